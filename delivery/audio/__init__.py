@@ -1,0 +1,1 @@
+"""The edge to sound: read blocks, write integers, encode."""

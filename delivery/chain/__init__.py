@@ -1,0 +1,1 @@
+"""The shortest chain of steps (plan, pure) and its execution (render)."""

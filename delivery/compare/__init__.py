@@ -1,0 +1,1 @@
+"""Comparisons asked before shipping: references, pairs, versions, revisions. Empty until the first moves in."""

@@ -1,0 +1,1 @@
+"""Pure numbers: arrays in, arrays out; compiled loops live here."""

@@ -1,0 +1,53 @@
+"""Everything that can go wrong, drawn as a tree. Exit codes hang on the classes.
+
+DeliveryError
+├── Unusable          an input cannot be used at all; the rest of the job goes on      (2)
+│   └── Unreadable    a file's sound cannot be read to its end                         (2)
+├── Faulty            a text file has faults; all of them are reported together        (2)
+├── Occupied          the place to write to is taken and nobody said to replace it     (2)
+└── Unfinished        the machine failed us: disk full, folder gone, no permission     (2)
+
+"Falls short of a spec" is not an error: it is a finding, and exit code 1 is counted from findings.
+"""
+
+from __future__ import annotations
+
+
+class DeliveryError(Exception):
+    """Base of all errors a user may see; carries data, and turns into one clear message."""
+
+    exit_code = 2
+
+
+class Unusable(DeliveryError):
+    """An input cannot be used at all; the rest of the job goes on."""
+
+    def __init__(self, place: str, found: str, wanted: str, remedy: str) -> None:
+        super().__init__(place, found, wanted, remedy)  # all of them: workers pickle it
+        self.place, self.found, self.wanted, self.remedy = place, found, wanted, remedy
+
+    def __str__(self) -> str:
+        return f"{self.place}: found {self.found}, wanted {self.wanted}. {self.remedy}"
+
+
+class Unreadable(Unusable):
+    """A file's sound cannot be read to its end."""
+
+
+class Occupied(Unusable):
+    """The place to write to is taken and nobody said to replace it."""
+
+
+class Unfinished(Unusable):
+    """The machine failed us half-way: disk full, folder gone, no permission."""
+
+
+class Faulty(DeliveryError):
+    """A text file has faults; all of them are reported together, in file order."""
+
+    def __init__(self, faults: tuple[Unusable, ...]) -> None:
+        super().__init__(faults)
+        self.faults = faults
+
+    def __str__(self) -> str:
+        return "\n".join(str(fault) for fault in self.faults)

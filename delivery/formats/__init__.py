@@ -1,0 +1,1 @@
+"""One file for each container; being here is being registered."""

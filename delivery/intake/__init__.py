@@ -1,0 +1,1 @@
+"""Text and pictures to model: release files, spec files, studio profiles, artwork."""

@@ -1,0 +1,1 @@
+"""Rules by subject; verdict runs them."""

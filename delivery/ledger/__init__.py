@@ -1,0 +1,1 @@
+"""SQLite: the measurement cache."""

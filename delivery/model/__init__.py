@@ -1,0 +1,1 @@
+"""The nouns that walk through the house. Frozen, typed, units in the names; they open nothing."""

@@ -1,0 +1,62 @@
+"""Chain: the fewest steps that make one deliverable, as data that can be shown, tested and replayed."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+from typing import Any
+
+
+class Touch(StrEnum):
+    """What a step does, in the only order in which steps may stand."""
+
+    COPY = "copy"
+    """The file's bytes; nothing is decoded."""
+    REWRAP = "rewrap"
+    """The same samples in another container or word length that holds them exactly."""
+    RATE = "rate"
+    GAIN = "gain"
+    REQUANTISE = "requantise"
+    """Dither and round to the target's word length: always last, exactly once."""
+    ENCODE = "encode"
+
+
+@dataclass(frozen=True, slots=True)
+class Target:
+    """What the deliverable is to be."""
+
+    container: str
+    """Id of a member of ``formats``: 'wav', 'flac', 'mp3' ..."""
+    coding: str
+    """'pcm', 'float', 'mp3', 'aac', 'opus'."""
+    rate_hz: int
+    channels: int
+    bits: int | None
+    """None for lossy codings."""
+    bitrate_kbps: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    touch: Touch
+    says: str
+    """'rate 96 -> 44.1 kHz'."""
+    because: str
+    """The reason, naming the spec's key."""
+    settings: Mapping[str, Any] = field(default_factory=dict)
+    """RATE: from_hz, to_hz. GAIN: gain_db. REQUANTISE: bits, dither, from_bits. ENCODE: coding, bitrate_kbps."""
+
+
+@dataclass(frozen=True, slots=True)
+class Chain:
+    steps: tuple[Step, ...]
+    target: Target
+
+    @property
+    def identical(self) -> bool:
+        """True when the samples that ship are the samples that came."""
+        return all(step.touch in (Touch.COPY, Touch.REWRAP) for step in self.steps)
+
+    def step(self, touch: Touch) -> Step | None:
+        return next((step for step in self.steps if step.touch is touch), None)

@@ -1,0 +1,82 @@
+"""Finding: one rule's answer about one file or the release. Silence is never a pass."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+class Weight(StrEnum):
+    """How much a rule can know. Only a fact can fail a file."""
+
+    FACT = "fact"
+    STRONG_SIGN = "strong sign"
+    WEAK_SIGN = "weak sign"
+
+
+class Answer(StrEnum):
+    MET = "met"
+    WAIVED = "waived"
+    SHORT = "short"
+    NOT_MEASURED = "not measured"
+
+
+class Result(StrEnum):
+    """The summary of many answers, best first; the worst one wins."""
+
+    READY = "ready"
+    REMARKS = "ready, with remarks"
+    SHORT = "falls short"
+    NOT_MEASURED = "not measured"
+    UNUSABLE = "unusable"
+
+
+@dataclass(frozen=True, slots=True)
+class Shortfall:
+    """What a rule yields: found, wanted, and the exact remedy. No verdict, no rounding tricks."""
+
+    found: str
+    wanted: str
+    remedy: str
+    place: str = ""
+    """Line of the release file for label copy; empty for sound."""
+    at_s: tuple[float, ...] = ()
+    """Times to look or listen at, seconds from the file's start."""
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One rule's answer; a rule with several shortfalls gives several findings."""
+
+    rule: str
+    asks: str
+    spec: str
+    track: int | None
+    """Position on the release; None: the release itself."""
+    answer: Answer
+    must: bool
+    weight: Weight
+    found: str = ""
+    wanted: str = ""
+    remedy: str = ""
+    why: str = ""
+    """Why it could not be measured, or who waived it and why."""
+    place: str = ""
+    at_s: tuple[float, ...] = ()
+    source: str = ""
+
+    @property
+    def result(self) -> Result:
+        """What this one answer does to the summary."""
+        if self.answer is Answer.MET:
+            return Result.READY
+        if self.answer is Answer.WAIVED or not self.must or self.weight is not Weight.FACT:
+            return Result.REMARKS
+        return Result.SHORT if self.answer is Answer.SHORT else Result.NOT_MEASURED
+
+
+def worst(results: Iterable[Result]) -> Result:
+    """The summary of many results; of none, 'ready'."""
+    order = list(Result)
+    return max(results, key=order.index, default=Result.READY)

@@ -1,0 +1,83 @@
+"""Spec: what one recipient asks, as data. Limits live here and nowhere else."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Any
+
+
+@dataclass(frozen=True, slots=True)
+class Requirement:
+    """One thing a spec asks of a rule."""
+
+    asks: str
+    """The spec key that switches a rule on, such as ``true_peak_max_dbtp``."""
+    limit: Any
+    """As the rule's limit schema says: a number, a list, a window such as ``{at_least: -24, at_most: -22}``."""
+    must: bool
+    """False: *should*; a shortfall is a remark and never a refusal."""
+    source: str
+    """Document and clause, or 'common practice, no source'."""
+    checked: date
+    spec: str
+    """Id of the spec file in which it stands (a parent's, when inherited)."""
+    place: str
+    """'store-master-24.yaml:12'."""
+
+
+@dataclass(frozen=True, slots=True)
+class Conversions:
+    """Which steps the recipient (or the engineer, for them) permits."""
+
+    rate: str = "never"
+    """'never', 'lower' (only downwards) or 'any' (raising the rate is allowed and is said on the sheet)."""
+    depth: str = "never"
+    """'never' or 'lower' (requantise with the dither below)."""
+    dither: str = "tpdf"
+    """'tpdf', 'rpdf', 'none' or a noise-shaped curve's name from dsp.dither."""
+    gain: str = "never"
+    """'never', 'down_to_ceiling' (only as much as the true-peak ceiling needs) or 'to_target'."""
+    gain_scope: str = "track"
+    """'track', or 'album': the same gain on every track, so that the balance between songs survives."""
+    container: str = "any"
+    """'any' (identical samples in another container) or 'never'."""
+
+
+@dataclass(frozen=True, slots=True)
+class Spec:
+    """One recipient's requirements, parents merged in."""
+
+    id: str
+    """File name without suffix; also the folder name in the package."""
+    title: str
+    about: str
+    checked: date
+    requirements: tuple[Requirement, ...]
+    """Sorted by ``asks``."""
+    conversions: Conversions = field(default_factory=Conversions)
+    lineage: tuple[str, ...] = ()
+    """Ids of the parents, nearest first."""
+    edition: str = ""
+    good_for_months: int = 12
+    reference_only: bool = False
+    """A listening copy: the sheet marks its files 'reference, not for release'."""
+    dual_mono: bool = False
+    """Mono counts as two equal loudspeakers: 3.01 LU more than as-is."""
+    bitrate_kbps: int | None = None
+    """For lossy codings."""
+    name_template: str = "{disc_track} {title}"
+    embed_tags: bool = True
+    embed_artwork: bool = False
+    papers: tuple[str, ...] = ()
+    digest: str = ""
+    """SHA-256 of everything above in canonical form: says which edition judged a delivery."""
+
+    def asked(self) -> Mapping[str, Requirement]:
+        return {requirement.asks: requirement for requirement in self.requirements}
+
+    def limit(self, asks: str) -> Any:
+        """The limit asked under this key, or None where the spec is silent."""
+        requirement = self.asked().get(asks)
+        return requirement.limit if requirement else None

@@ -1,0 +1,1 @@
+"""Names, layout, checksums, bag, archive, the swap into place, and verify."""

@@ -1,0 +1,1 @@
+"""One file for each paper that goes along in a package."""

@@ -1,0 +1,1 @@
+"""One view (every word and rounding), and one file for each output."""
