@@ -1,1 +1,1 @@
-"""Text and pictures to model: release files, spec files, studio profiles, artwork."""
+"""Text becomes nouns: release files, spec files, studio files, artwork. Errors carry file and line."""

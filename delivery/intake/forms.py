@@ -1,0 +1,109 @@
+"""Forms of texts that a JSON Schema names with 'format': one row each, with its source. Ours, since a format the
+library does not know passes without a word."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date
+
+ISO_DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
+ISRC_STORED = re.compile(r"[A-Z0-9]{12}")
+LANGUAGE_TAG = re.compile(r"(?P<primary>[A-Za-z]{2,3})(-[A-Za-z0-9]{1,8})*")
+
+
+@dataclass(frozen=True, slots=True)
+class Form:
+    fits: Callable[[str], bool]
+    wanted: str
+    hint: Callable[[str], str]
+    """The remedy for a text that does not fit."""
+
+
+def stored_isrc(text: str) -> str:
+    """Without the hyphens and blanks of its printed form, in capitals (ISO 3901: they are not part of the code)."""
+    return re.sub(r"[\s\-‐‑–]", "", text).upper()
+
+
+def stored_barcode(text: str) -> str:
+    """Digits only: barcodes are printed with blanks or hyphens that are not part of the number."""
+    return re.sub(r"[\s\-]", "", text)
+
+
+def is_iso_date(text: str) -> bool:
+    """A day of the calendar in the form of ISO 8601, extended: 2026-11-25."""
+    if not ISO_DATE.fullmatch(text):
+        return False
+    try:
+        date.fromisoformat(text)
+    except ValueError:
+        return False
+    return True
+
+
+def is_isrc_length(text: str) -> bool:
+    """Twelve letters and digits; what they may be is a rule's business (unknown prefixes circulate)."""
+    return bool(ISRC_STORED.fullmatch(stored_isrc(text)))
+
+
+def is_barcode_length(text: str) -> bool:
+    """12 digits (UPC-A) or 13 (EAN-13), GS1 General Specifications; the check digit is a rule's business."""
+    return bool(re.fullmatch(r"[0-9]{12,13}", stored_barcode(text)))
+
+
+def is_language(text: str) -> bool:
+    """A well-formed tag (RFC 5646) whose language ISO 639-1, -2, -3 or -5 knows; 'qaa' to 'qtz' are private use."""
+    import pycountry
+
+    tag = LANGUAGE_TAG.fullmatch(text)
+    if tag is None:
+        return False
+    primary = tag["primary"].lower()
+    if "qaa" <= primary <= "qtz" and len(primary) == 3:
+        return True
+    keys = ("alpha_2",) if len(primary) == 2 else ("alpha_3", "bibliographic")
+    known = any(pycountry.languages.get(**{key: primary}) for key in keys)
+    return known or pycountry.language_families.get(alpha_3=primary) is not None
+
+
+def _date_hint(text: str) -> str:
+    if ISO_DATE.fullmatch(text):
+        return "There is no such day in the calendar."
+    return "Write year-month-day with two digits each for month and day, without a time: 2026-11-25."
+
+
+def _counted(stored: str, wanted: int, alphabet: str) -> str:
+    strange = sorted({sign for sign in stored if not re.fullmatch(alphabet, sign)})
+    if strange:
+        return f"Not part of the code: {' '.join(strange)[:40]}"
+    difference = len(stored) - wanted
+    many = f"{abs(difference)} {'is' if abs(difference) == 1 else 'are'}"
+    return f"It has {len(stored)}: {many} {'missing' if difference < 0 else 'too many'}. Ask for the code again."
+
+
+def _isrc_hint(text: str) -> str:
+    return _counted(stored_isrc(text), 12, "[A-Z0-9]")
+
+
+def _barcode_hint(text: str) -> str:
+    stored = stored_barcode(text)
+    return _counted(stored, 12 if len(stored) < 12 else 13, "[0-9]")
+
+
+def _language_hint(text: str) -> str:
+    import pycountry
+
+    try:
+        found = pycountry.languages.lookup(text.strip())
+    except LookupError:
+        return "Write the code, not the name: en, de, ja, pt-BR; zxx for no language at all."
+    return f"Write {getattr(found, 'alpha_2', found.alpha_3)} for {found.name}."
+
+
+FORMS: dict[str, Form] = {
+    "date": Form(is_iso_date, "a date such as 2026-11-25", _date_hint),
+    "isrc": Form(is_isrc_length, "12 letters and digits", _isrc_hint),
+    "barcode": Form(is_barcode_length, "12 digits (UPC) or 13 digits (EAN)", _barcode_hint),
+    "language": Form(is_language, "a language code of ISO 639, such as en, ja or pt-BR", _language_hint),
+}

@@ -1,0 +1,54 @@
+"""Where something stands in a text file, and how a value is shown in a message."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+LONGEST_SHOWN = 80
+
+
+def step_into(pointer: str, key: str | int) -> str:
+    """The pointer of a value inside *pointer*; '~' and '/' in keys are written as RFC 6901 says."""
+    step = str(key).replace("~", "~0").replace("/", "~1")
+    return f"{pointer}/{step}" if pointer else step
+
+
+def line_at(lines: Mapping[str, int], pointer: str) -> int | None:
+    """The line of the value at *pointer*, or of the nearest thing that holds it; None in a file without lines."""
+    at = pointer
+    while at and at not in lines:
+        at = at.rpartition("/")[0]
+    return lines.get(at)
+
+
+def place_of(file_name: str, lines: Mapping[str, int], pointer: str) -> str:
+    """'release.yaml:14 tracks 3 isrc': list items count from 1, as people do."""
+    line = line_at(lines, pointer)
+    where = file_name if line is None else f"{file_name}:{line}"
+    return f"{where} {spoken(pointer)}".rstrip()
+
+
+def spoken(pointer: str) -> str:
+    """'tracks/2/isrc' as 'tracks 3 isrc'."""
+    steps = (step.replace("~1", "/").replace("~0", "~") for step in pointer.split("/"))
+    return " ".join(str(int(step) + 1) if step.isdecimal() else shortened(step) for step in steps)
+
+
+def shortened(text: str) -> str:
+    return text if len(text) <= LONGEST_SHOWN else f"{text[: LONGEST_SHOWN - 1]}…"
+
+
+def shown(value: Any, written: str | None = None) -> str:
+    """A value as a message quotes it: texts in quotes, numbers as the file has them, the rest by kind and size."""
+    if value is None:
+        return "nothing"
+    if isinstance(value, str):
+        return shortened(repr(value)) if value else "an empty text"
+    if isinstance(value, bool):
+        return f"the bare word {written or str(value).lower()}"
+    if isinstance(value, (int, float)):
+        return f"the number {shortened(written or str(value))}"
+    if isinstance(value, Mapping):
+        return f"a group of keys ({shortened(', '.join(map(str, value)))})" if value else "an empty group of keys"
+    return f"a list of {len(value)}" if value else "an empty list"
