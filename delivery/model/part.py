@@ -90,6 +90,8 @@ class Delivery:
     """Plain sentences for the reader: a stale spec, a cache set aside."""
     version: str = ""
     """Of this program."""
+    built: bool = False
+    """True for a build: a part without ``shipped`` was refused. False for a check: nothing was to be written."""
     album: Mapping[str, float] = field(default_factory=dict)
     """Figures of the album as one programme: integrated_lufs, duration_s, true_peak_dbtp."""
 

@@ -1,0 +1,297 @@
+"""The shortest chain of steps that makes one deliverable, with the reason for each. Pure.
+
+The planner never refuses: where a step would be needed and the spec does not permit it, no step is planned and the
+judge, looking at the outlook, finds the file short. So there is one place for verdicts and one for steps.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from delivery.formats.container import Container
+from delivery.model.chain import Chain, Step, Target, Touch
+from delivery.model.figure import Measurement, Reading
+from delivery.model.spec import Spec
+
+GAIN_SLACK_DB = 0.005
+"""Loudness and peaks are printed to 0.01; a trim lands half of that inside the ceiling."""
+
+LEVEL_FIGURES = (
+    "integrated_lufs",
+    "momentary_max_lufs",
+    "short_term_max_lufs",
+    "sample_peak_dbfs",
+    "true_peak_dbtp",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class _Facts:
+    container: str
+    coding: str
+    rate_hz: int
+    channels: int
+    bits: int | None
+    effective_bits: int | None
+    extensible: bool
+
+    @classmethod
+    def of(cls, measurement: Measurement) -> _Facts:
+        value = measurement.value
+        return cls(
+            value("container"),
+            value("coding"),
+            value("rate_hz"),
+            value("channels"),
+            value("bits"),
+            value("effective_bits"),
+            bool(value("extensible")),
+        )
+
+    @property
+    def lossless(self) -> bool:
+        return self.coding in ("pcm", "float")
+
+
+def plan(
+    spec: Spec, measurement: Measurement, containers: Mapping[str, Container], *, gain_db: float | None = None
+) -> Chain:
+    """The fewest steps from the measured master to what *spec* asks.
+
+    Parameters
+    ----------
+    measurement : of the master; its container figures and levels decide
+    containers : what each container can hold, by id
+    gain_db : overrides the gain this master alone would get (the album's common gain, or a trim learnt from measuring
+        a rendered file); ignored where the spec orders no gain
+
+    Returns
+    -------
+    Chain whose steps stand in the order rate, gain, requantise or encode; or a single copy or rewrap.
+    """
+    facts = _Facts.of(measurement)
+    if not facts.lossless:
+        return _as_it_came(facts, "a lossy master is never made into anything else")
+    target = _target(spec, facts, containers)
+    if target.coding not in ("pcm", "float"):
+        return Chain((*_rate(spec, facts, target), *_gain(spec, measurement, gain_db), _encode(target)), target)
+    changes = (*_rate(spec, facts, target), *_gain(spec, measurement, gain_db))
+    target = _word_length(spec, facts, target, changed=bool(changes))
+    if changes and target.coding == "float":
+        return Chain(changes, target)
+    steps = (*changes, *_requantise(spec, facts, target, changed=bool(changes)))
+    return Chain(steps or (_carry(spec, facts, target),), target)
+
+
+def gain_wanted_db(spec: Spec, measurement: Measurement) -> float:
+    """The gain this master alone would get under *spec*: 0.0 where none is ordered, needed or measurable."""
+    if spec.conversions.gain == "to_target":
+        return _to_target_db(spec, measurement)
+    if spec.conversions.gain == "down_to_ceiling":
+        return min(0.0, headroom_db(spec, measurement))
+    return 0.0
+
+
+def headroom_db(spec: Spec, measurement: Measurement) -> float:
+    """How far the peaks stay under the spec's ceilings, in dB; negative when one is crossed, 0.0 if unknown."""
+    ceilings = (("true_peak_max_dbtp", "true_peak_dbtp"), ("sample_peak_max_dbfs", "sample_peak_dbfs"))
+    rooms = [
+        spec.limit(asks)
+        - measurement.value(figure)
+        - (GAIN_SLACK_DB if spec.limit(asks) < measurement.value(figure) else 0)
+        for asks, figure in ceilings
+        if spec.limit(asks) is not None and measurement.value(figure) is not None
+    ]
+    return min(rooms, default=0.0)
+
+
+def outlook(measurement: Measurement, chain: Chain) -> Measurement:
+    """What the deliverable is expected to measure: the judge looks at this before anything is rendered.
+
+    Levels move with the gain; peaks that grow in rate conversion or encoding are found by measuring the result.
+    """
+    target = chain.target
+    rate_ratio = target.rate_hz / measurement.value("rate_hz")
+    changed: dict[str, Reading] = {
+        "container": Reading(target.container),
+        "coding": Reading(target.coding),
+        "rate_hz": Reading(target.rate_hz),
+        "bits": Reading(target.bits) if target.bits else Reading.missing("a lossy coding has no word length"),
+    }
+    if rate_ratio != 1:
+        changed["frames"] = Reading(round(measurement.value("frames") * rate_ratio))
+    if (measurement.value("upsampled_from_hz") or 0) >= target.rate_hz:
+        changed["upsampled_from_hz"] = Reading(0)
+    if chain.step(Touch.REQUANTISE):
+        changed["effective_bits"] = Reading(target.bits)
+    if chain.step(Touch.COPY) is None:
+        changed["extensible"] = Reading(bool(_settings(chain, Touch.REWRAP).get("extensible", False)))
+    gain_db = _settings(chain, Touch.GAIN).get("gain_db", 0.0)
+    for figure in LEVEL_FIGURES:
+        if gain_db and measurement.value(figure) is not None:
+            changed[figure] = Reading(measurement.value(figure) + gain_db)
+    return measurement.with_readings(changed)
+
+
+def _settings(chain: Chain, touch: Touch) -> Mapping[str, Any]:
+    step = chain.step(touch)
+    return step.settings if step else {}
+
+
+def _as_it_came(facts: _Facts, because: str) -> Chain:
+    target = Target(facts.container, facts.coding, facts.rate_hz, facts.channels, facts.bits)
+    return Chain((Step(Touch.COPY, "bit-identical copy: nothing to do", because),), target)
+
+
+def _target(spec: Spec, facts: _Facts, containers: Mapping[str, Container]) -> Target:
+    """Container, coding and rate; the word length of PCM is settled once we know whether samples change."""
+    container = _first_fit(spec.limit("container"), facts.container, spec.conversions.container == "any")
+    holds = containers[container].codings if container in containers else (facts.coding,)
+    asked = [coding for coding in spec.limit("coding") or holds if coding in holds] or list(holds)
+    coding = facts.coding if facts.coding in asked else asked[0]
+    if facts.coding == "float" and coding == "pcm" and spec.conversions.depth == "never":
+        coding = "float"
+    rate_hz = _rate_to(spec, facts.rate_hz)
+    bits = facts.bits if coding in ("pcm", "float") else None
+    return Target(container, coding, rate_hz, facts.channels, bits, None if bits else spec.bitrate_kbps)
+
+
+def _first_fit(accepted: list[str] | None, have: str, may_change: bool) -> str:
+    if not accepted or have in accepted or not may_change:
+        return have
+    return accepted[0]
+
+
+def _rate_to(spec: Spec, have_hz: int) -> int:
+    """Kept if accepted; else the permitted rate that costs least: a whole divisor first, then the nearest below."""
+    accepted: Iterable[int] = spec.limit("rate_hz") or (have_hz,)
+    if have_hz in accepted or spec.conversions.rate == "never":
+        return have_hz
+    lower = [rate_hz for rate_hz in accepted if rate_hz < have_hz]
+    if lower:
+        return max(lower, key=lambda rate_hz: (have_hz % rate_hz == 0, rate_hz))
+    higher = [rate_hz for rate_hz in accepted if rate_hz > have_hz and spec.conversions.rate == "any"]
+    return min(higher, key=lambda rate_hz: (rate_hz % have_hz != 0, rate_hz), default=have_hz)
+
+
+def _rate(spec: Spec, facts: _Facts, target: Target) -> Iterator[Step]:
+    if target.rate_hz == facts.rate_hz:
+        return
+    asked = ", ".join(_khz(rate_hz) for rate_hz in spec.limit("rate_hz"))
+    raised = "; raised because the spec demands it, which adds nothing" if target.rate_hz > facts.rate_hz else ""
+    yield Step(
+        Touch.RATE,
+        f"rate {_khz(facts.rate_hz)} -> {_khz(target.rate_hz)} kHz",
+        f"rate_hz: asked {asked} kHz, the master has {_khz(facts.rate_hz)} kHz{raised}",
+        {"from_hz": facts.rate_hz, "to_hz": target.rate_hz},
+    )
+
+
+def _gain(spec: Spec, measurement: Measurement, override_db: float | None) -> Iterator[Step]:
+    if spec.conversions.gain == "never":
+        return
+    gain_db = round(gain_wanted_db(spec, measurement) if override_db is None else override_db, 3)
+    if not gain_db:
+        return
+    reason = {
+        "to_target": "integrated_lufs: the spec orders gain to its target",
+        "down_to_ceiling": "true_peak_max_dbtp: the spec permits gain down to the ceiling",
+    }[spec.conversions.gain]
+    if spec.conversions.gain_scope == "album":
+        reason += "; the same on every track, so the balance between songs survives"
+    yield Step(Touch.GAIN, f"gain {gain_db:+.2f} dB", reason, {"gain_db": gain_db})
+
+
+def _to_target_db(spec: Spec, measurement: Measurement) -> float:
+    """Nothing when the loudness already lies in the window: fewest touches beats hitting the centre."""
+    window, loudness = spec.limit("integrated_lufs"), measurement.value("integrated_lufs")
+    if not window or loudness is None:
+        return 0.0
+    if spec.dual_mono and measurement.value("channels") == 1:
+        loudness += 3.0103  # 10 lg 2: one signal, two loudspeakers
+    if window.get("at_least", float("-inf")) <= loudness <= window.get("at_most", float("inf")):
+        return 0.0
+    return float(window.get("target", loudness) - loudness)
+
+
+def _word_length(spec: Spec, facts: _Facts, target: Target, *, changed: bool) -> Target:
+    """Word length of a lossless target: kept, padded exactly, or the highest accepted once samples change."""
+    if target.coding == "float":
+        return target
+    accepted: list[int] = spec.limit("bits") or ([facts.bits] if facts.bits and facts.coding == "pcm" else [24])
+    permitted = spec.conversions.depth == "lower"
+    if changed and (permitted or max(accepted) >= (facts.bits or 0)):
+        return _with_bits(target, max(accepted))
+    if changed:
+        return target
+    if facts.coding == "pcm" and facts.bits in accepted:
+        return target
+    exact = [bits for bits in accepted if facts.effective_bits and bits >= facts.effective_bits]
+    if exact:
+        return _with_bits(target, min(exact))
+    lower = [bits for bits in accepted if bits < (facts.bits or 0)]
+    if permitted and (lower or facts.coding == "float"):
+        return _with_bits(target, max(lower or accepted))
+    return target
+
+
+def _with_bits(target: Target, bits: int) -> Target:
+    return Target(target.container, target.coding, target.rate_hz, target.channels, bits, target.bitrate_kbps)
+
+
+def _requantise(spec: Spec, facts: _Facts, target: Target, *, changed: bool) -> Iterator[Step]:
+    same_words = facts.coding == "pcm" and target.bits is not None and (facts.bits or 0) <= target.bits
+    exact = facts.effective_bits is not None and target.bits is not None and facts.effective_bits <= target.bits
+    if not changed and (same_words or exact or target.coding != "pcm"):
+        return
+    assert target.bits is not None
+    dither = spec.conversions.dither
+    source = "32-bit float" if facts.coding == "float" else f"{facts.bits}-bit"
+    why = (
+        "the step before leaves more digits than the file can hold"
+        if changed
+        else f"bits: asked {target.bits}, the master is {source}"
+    )
+    yield Step(
+        Touch.REQUANTISE,
+        f"{dither.upper() if len(dither) <= 4 else dither} dither to {target.bits} bit"
+        if dither != "none"
+        else f"round to {target.bits} bit without dither",
+        why,
+        {"bits": target.bits, "dither": dither, "from_bits": facts.bits},
+    )
+
+
+def _encode(target: Target) -> Step:
+    rate = f" at {target.bitrate_kbps} kb/s" if target.bitrate_kbps else ""
+    return Step(
+        Touch.ENCODE,
+        f"encode {target.coding.upper()}{rate}",
+        f"coding: the spec asks {target.coding.upper()}",
+        {"coding": target.coding, "bitrate_kbps": target.bitrate_kbps},
+    )
+
+
+def _carry(spec: Spec, facts: _Facts, target: Target) -> Step:
+    """Nothing touches the samples: the file's bytes, or the samples in another jacket."""
+    wants_extensible = spec.limit("extensible_header")
+    jacket = wants_extensible is not None and target.container == "wav" and wants_extensible != facts.extensible
+    if target.container == facts.container and target.bits == facts.bits and not jacket:
+        return Step(Touch.COPY, "bit-identical copy: nothing to do", "the master already is what the spec asks")
+    changes = [
+        f"{facts.container} -> {target.container}" if target.container != facts.container else "",
+        f"{facts.bits} -> {target.bits} bit words" if target.bits != facts.bits else "",
+        ("extensible header" if wants_extensible else "plain header") if jacket else "",
+    ]
+    return Step(
+        Touch.REWRAP,
+        "identical samples, " + ", ".join(change for change in changes if change),
+        "the spec asks another jacket and the samples fit into it exactly",
+        {"extensible": bool(wants_extensible)},
+    )
+
+
+def _khz(rate_hz: int) -> str:
+    return f"{rate_hz / 1000:g}"

@@ -1,0 +1,183 @@
+"""The planner: fewest steps, right order, nothing the spec does not permit."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from delivery.chain.plan import gain_wanted_db, headroom_db, outlook, plan
+from delivery.formats.container import Container
+from delivery.model.chain import Touch
+from delivery.model.figure import Measurement, Reading
+from delivery.model.spec import Conversions, Requirement, Spec
+
+CONTAINERS = {
+    "wav": Container("wav", "WAV", ".wav", ("pcm", "float"), (16, 24, 32), 768_000, 64, ("id3", "riff")),
+    "flac": Container("flac", "FLAC", ".flac", ("pcm",), (16, 24), 655_350, 8, ("vorbis",), sealed=True),
+    "mp3": Container("mp3", "MP3", ".mp3", ("mp3",), (), 48_000, 2, ("id3",)),
+}
+ORDER = [Touch.COPY, Touch.REWRAP, Touch.RATE, Touch.GAIN, Touch.REQUANTISE, Touch.ENCODE]
+
+
+def spec(asks: dict[str, Any], **conversions: str) -> Spec:
+    requirements = tuple(
+        Requirement(key, limit, True, "test", date(2026, 1, 1), "test", "test.yaml:1") for key, limit in asks.items()
+    )
+    return Spec("test", "Test", "", date(2026, 1, 1), requirements, Conversions(**conversions), bitrate_kbps=320)
+
+
+def master(**changed: Any) -> Measurement:
+    facts = {
+        "container": "wav",
+        "coding": "pcm",
+        "rate_hz": 96_000,
+        "channels": 2,
+        "bits": 24,
+        "effective_bits": 24,
+        "extensible": False,
+        "frames": 960_000,
+        "integrated_lufs": -10.0,
+        "true_peak_dbtp": -0.5,
+        "sample_peak_dbfs": -0.6,
+        "upsampled_from_hz": 0,
+    } | changed
+    return Measurement({name: Reading(value) for name, value in facts.items()})
+
+
+def touches(asks: dict[str, Any], measurement: Measurement, **conversions: str) -> list[Touch]:
+    return [step.touch for step in plan(spec(asks, **conversions), measurement, CONTAINERS).steps]
+
+
+def test_a_master_that_is_what_is_asked_is_copied() -> None:
+    assert touches({"container": ["wav"], "rate_hz": [96_000], "bits": [24]}, master()) == [Touch.COPY]
+
+
+def test_another_container_takes_the_same_samples() -> None:
+    chain = plan(spec({"container": ["flac"]}), master(), CONTAINERS)
+    assert [step.touch for step in chain.steps] == [Touch.REWRAP]
+    assert chain.identical
+    assert chain.target.container == "flac"
+
+
+def test_a_16_bit_master_fits_24_bit_words_exactly() -> None:
+    assert touches({"bits": [24]}, master(bits=16, effective_bits=16)) == [Touch.REWRAP]
+
+
+def test_padded_words_go_back_to_16_bit_without_a_second_dither() -> None:
+    """24-bit words whose low 8 bits are empty hold 16-bit samples: rounding them changes nothing."""
+    assert touches({"bits": [16]}, master(effective_bits=16), depth="lower") == [Touch.REWRAP]
+
+
+def test_fewer_bits_are_dithered_once_and_last() -> None:
+    assert touches({"rate_hz": [44_100], "bits": [16]}, master(), rate="lower", depth="lower") == [
+        Touch.RATE,
+        Touch.REQUANTISE,
+    ]
+
+
+@pytest.mark.parametrize(
+    ("have_hz", "accepted", "becomes"),
+    [
+        (96_000, [44_100, 48_000], 48_000),  # a whole divisor costs least
+        (88_200, [44_100, 48_000], 44_100),
+        (192_000, [44_100, 48_000, 96_000], 96_000),
+        (96_000, [44_100], 44_100),
+        (44_100, [48_000], 44_100),  # raising is not permitted by 'lower'
+        (48_000, [44_100, 48_000], 48_000),
+    ],
+)
+def test_rate_that_costs_least(have_hz: int, accepted: list[int], becomes: int) -> None:
+    chain = plan(spec({"rate_hz": accepted}, rate="lower"), master(rate_hz=have_hz), CONTAINERS)
+    assert chain.target.rate_hz == becomes
+
+
+def test_a_raised_rate_is_said() -> None:
+    chain = plan(spec({"rate_hz": [48_000]}, rate="any"), master(rate_hz=44_100), CONTAINERS)
+    assert chain.target.rate_hz == 48_000
+    assert "raised" in chain.steps[0].because
+
+
+def test_nothing_is_planned_that_is_not_permitted() -> None:
+    chain = plan(
+        spec({"rate_hz": [44_100], "bits": [16], "container": ["flac"]}, container="never"), master(), CONTAINERS
+    )
+    assert [step.touch for step in chain.steps] == [Touch.COPY]
+    assert (chain.target.rate_hz, chain.target.bits, chain.target.container) == (96_000, 24, "wav")
+
+
+def test_a_lossy_master_is_never_dressed_up_as_lossless() -> None:
+    lossy = master(container="mp3", coding="mp3", bits=None, effective_bits=None)
+    assert touches({"container": ["wav"], "coding": ["pcm"]}, lossy, rate="any", depth="lower") == [Touch.COPY]
+
+
+def test_gain_to_target_stays_away_inside_the_window() -> None:
+    """Fewest touches: -23.4 LUFS lies inside -24 .. -22, so nothing is done to reach the centre."""
+    asks = {"integrated_lufs": {"at_least": -24, "at_most": -22, "target": -23}}
+    assert gain_wanted_db(spec(asks, gain="to_target"), master(integrated_lufs=-23.4)) == 0.0
+    assert gain_wanted_db(spec(asks, gain="to_target"), master(integrated_lufs=-10.0)) == pytest.approx(-13.0)
+
+
+def test_gain_down_to_the_ceiling_only() -> None:
+    ceiling = spec({"true_peak_max_dbtp": -1.0}, gain="down_to_ceiling")
+    assert gain_wanted_db(ceiling, master(true_peak_dbtp=-2.0)) == 0.0
+    assert gain_wanted_db(ceiling, master(true_peak_dbtp=0.3)) == pytest.approx(-1.3, abs=0.01)
+    assert headroom_db(ceiling, master(true_peak_dbtp=0.3)) < -1.3
+
+
+def test_the_outlook_moves_levels_with_the_gain() -> None:
+    broadcast = spec({"integrated_lufs": {"at_least": -23.5, "at_most": -22.5, "target": -23}}, gain="to_target")
+    chain = plan(broadcast, master(), CONTAINERS)
+    after = outlook(master(), chain)
+    assert after.value("integrated_lufs") == pytest.approx(-23.0)
+    assert after.value("true_peak_dbtp") == pytest.approx(-13.5)
+
+
+def test_a_rate_that_was_raised_before_is_harmless_below_it() -> None:
+    chain = plan(spec({"rate_hz": [44_100]}, rate="lower"), master(upsampled_from_hz=44_100), CONTAINERS)
+    assert outlook(master(upsampled_from_hz=44_100), chain).value("upsampled_from_hz") == 0
+
+
+@given(
+    have=st.fixed_dictionaries(
+        {
+            "rate_hz": st.sampled_from([44_100, 48_000, 88_200, 96_000, 192_000]),
+            "bits": st.sampled_from([16, 24, 32]),
+            "coding": st.sampled_from(["pcm", "float"]),
+            "true_peak_dbtp": st.floats(-20, 3),
+        }
+    ),
+    rates=st.lists(st.sampled_from([44_100, 48_000, 96_000]), min_size=1, unique=True),
+    bits=st.lists(st.sampled_from([16, 24]), min_size=1, unique=True),
+    container=st.sampled_from(["wav", "flac", "mp3"]),
+    rate=st.sampled_from(["never", "lower", "any"]),
+    depth=st.sampled_from(["never", "lower"]),
+    gain=st.sampled_from(["never", "down_to_ceiling", "to_target"]),
+)
+def test_every_chain_stands_in_order_and_within_its_permissions(
+    have: dict[str, Any], rates: list[int], bits: list[int], container: str, rate: str, depth: str, gain: str
+) -> None:
+    """Whatever is asked: each touch once at most, in one order, PCM requantised after a change, nothing forbidden."""
+    asks: dict[str, Any] = {"rate_hz": rates, "container": [container], "true_peak_max_dbtp": -1.0}
+    if container != "mp3":
+        asks |= {"bits": bits, "coding": ["pcm"]}
+    source = master(**have, effective_bits=have["bits"] if have["coding"] == "pcm" else None)
+    chain = plan(spec(asks, rate=rate, depth=depth, gain=gain), source, CONTAINERS)
+    kinds = [step.touch for step in chain.steps]
+    assert kinds
+    assert kinds == sorted(set(kinds), key=ORDER.index)
+    assert kinds in ([Touch.COPY], [Touch.REWRAP]) or not {Touch.COPY, Touch.REWRAP} & set(kinds)
+    if chain.target.coding == "pcm" and {Touch.RATE, Touch.GAIN} & set(kinds):
+        assert kinds[-1] is Touch.REQUANTISE
+    if rate == "never":
+        assert Touch.RATE not in kinds
+    if rate == "lower":
+        assert chain.target.rate_hz <= have["rate_hz"]
+    if gain == "never":
+        assert Touch.GAIN not in kinds
+    if depth == "never" and have["coding"] == "pcm" and chain.target.coding == "pcm":
+        assert chain.target.bits is not None
+        assert chain.target.bits >= have["bits"]
