@@ -1,0 +1,131 @@
+"""What the commands share: options, the console, progress, the cache, exit codes."""
+
+from __future__ import annotations
+
+import json
+import os
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from delivery.ledger.cache import MeasurementCache
+    from delivery.model.finding import Result
+    from delivery.model.release import Waiver
+
+AsJson = Annotated[bool, typer.Option("--json", help="One JSON document on standard output, nothing else.")]
+NoCache = Annotated[bool, typer.Option("--no-cache", help="Measure anew; neither read nor write the cache.")]
+Workers = Annotated[int, typer.Option("--workers", "-w", min=1, max=64, help="Files at a time. Never changes results.")]
+SpecNames = Annotated[
+    list[str] | None,
+    typer.Option("--spec", "-s", help="Spec name or path; again for more. Default: the release's own."),
+]
+
+DEFAULT_WORKERS = max(1, min(8, os.cpu_count() or 1))
+
+
+def console() -> Console:
+    """Standard output; rich on a terminal, plain text when piped."""
+    from rich.console import Console
+
+    return Console(highlight=False, soft_wrap=False)
+
+
+def say(text: str) -> None:
+    """A remark for the person, beside the result."""
+    print(text, file=sys.stderr)
+
+
+def print_json(document: Any) -> None:
+    print(json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False))
+
+
+def print_bytes(document: bytes) -> None:
+    """A document that is bytes already (UTF-8), as it stands."""
+    sys.stdout.buffer.write(document)
+    sys.stdout.buffer.flush()
+
+
+@contextmanager
+def measurement_cache(no_cache: bool) -> Iterator[MeasurementCache | None]:
+    """The cache, or None; what it has to remark (set aside, read-only) is said at the end."""
+    if no_cache:
+        yield None
+        return
+    from delivery.ledger.cache import MeasurementCache
+
+    with MeasurementCache() as cache:
+        yield cache
+    for remark in cache.remarks:
+        say(remark)
+
+
+@contextmanager
+def progress(silent: bool) -> Iterator[Callable[[str, int, int], None]]:
+    """A progress line on the error stream; nothing when piped or *silent*."""
+    from rich.console import Console
+    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn
+
+    screen = Console(stderr=True)
+    if silent or not screen.is_terminal:
+        yield lambda _says, _done, _total: None
+        return
+    columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TimeElapsedColumn())
+    with Progress(*columns, console=screen, transient=True) as bars:
+        tasks: dict[str, Any] = {}
+
+        def show(says: str, done: int, total: int) -> None:
+            if says not in tasks:
+                tasks[says] = bars.add_task(says, total=total)
+            bars.update(tasks[says], completed=done, total=total)
+
+        yield show
+
+
+def exit_code(result: Result) -> int:
+    """0 all met, 1 something falls short or could not be measured, 2 an input cannot be used."""
+    from delivery.model.finding import Result
+
+    return {Result.READY: 0, Result.REMARKS: 0, Result.UNUSABLE: 2}.get(result, 1)
+
+
+def waivers_of(rules: list[str] | None, by: str, why: str) -> tuple[Waiver, ...]:
+    """Waivers from the command line: 'RULE' for the whole release, 'RULE:3' for its third track.
+
+    Raises
+    ------
+    Unusable : a name or a reason is missing, or the track is no number
+    """
+    from delivery.errors import Unusable
+    from delivery.model.release import Waiver
+
+    if not rules:
+        return ()
+    if not by.strip() or not why.strip():
+        raise Unusable(
+            "--allow-shortfall",
+            "no name or no reason",
+            "--by NAME and --why TEXT",
+            "A waiver is printed on the sheet with both.",
+        )
+    waivers = []
+    for text in rules:
+        rule, _, track = text.partition(":")
+        if track and not track.isdecimal():
+            raise Unusable("--allow-shortfall", repr(text), "RULE or RULE:TRACK", "TRACK is a position such as 3.")
+        waivers.append(Waiver(rule, by.strip(), why.strip(), int(track) if track else None))
+    return tuple(waivers)
+
+
+def here(path: Path) -> str:
+    """*path* as a person would type it from the working folder."""
+    try:
+        return str(path.resolve().relative_to(Path.cwd()))
+    except ValueError:
+        return str(path.resolve())

@@ -1,0 +1,89 @@
+"""delivery build: write the packages."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from delivery.cli import _edge
+
+ORDER = 3
+
+
+def add(app: typer.Typer) -> None:
+    app.command(
+        epilog="Examples:  delivery build album/release.yaml  ·  delivery build album --into deliveries --zip  ·  "
+        "delivery build album --allow-shortfall tail-silence:12 --by 'A. Moreau' --why 'hidden track, client wants it'"
+    )(build)
+
+
+def build(
+    path: Annotated[Path, typer.Argument(help="A release file, or the folder that holds release.yaml.")],
+    into: Annotated[
+        Path | None, typer.Option("--into", help="Folder for the package. Default: beside the release file.")
+    ] = None,
+    spec: _edge.SpecNames = None,
+    replace: Annotated[bool, typer.Option("--replace", help="Swap an existing package, whole.")] = False,
+    zip: Annotated[bool, typer.Option("--zip", help="Also write the package as one zip file.")] = False,
+    page: Annotated[str, typer.Option("--page", help="Paper of the sheet: A4 or Letter.")] = "A4",
+    allow_shortfall: Annotated[
+        list[str] | None,
+        typer.Option("--allow-shortfall", help="RULE or RULE:TRACK to waive; written into the release file."),
+    ] = None,
+    by: Annotated[str, typer.Option("--by", help="Who waives.")] = "",
+    why: Annotated[str, typer.Option("--why", help="The reason, for the sheet.")] = "",
+    as_json: _edge.AsJson = False,
+    no_cache: _edge.NoCache = False,
+    workers: _edge.Workers = _edge.DEFAULT_WORKERS,
+) -> None:
+    """Make every deliverable, read it back, and write the package: whole, or not at all.
+
+    A deliverable that would need a creative decision is refused with the exact remedy; the others are made.
+    """
+    from datetime import date
+
+    from delivery.errors import Unusable
+    from delivery.intake import add_waiver
+    from delivery.job import Options, build, intend
+    from delivery.job.intent import release_file_of
+    from delivery.measure import figures
+    from delivery.report import data_json, terminal
+    from delivery.report.view import view_of
+
+    release_file = release_file_of(path)
+    if release_file is None:
+        raise Unusable(
+            str(path),
+            "no release file",
+            "a release file",
+            f"Write a first one with 'delivery start {_edge.here(path)}'.",
+        )
+    if page not in ("A4", "Letter"):
+        raise Unusable("--page", page, "A4 or Letter", "Choose one of them.")
+    waivers = _edge.waivers_of(allow_shortfall, by, why)
+    intent = intend(release_file, tuple(spec or ()), waivers=waivers, today=date.today())
+    for waiver in waivers:
+        add_waiver(release_file, waiver)
+    with _edge.measurement_cache(no_cache) as cache, _edge.progress(as_json) as progress:
+        options = Options(workers, cache, replace, zip, page, progress)
+        built = build(intent, into or release_file.parent, options)
+    if as_json:
+        _edge.print_bytes(data_json.render(built.delivery, figures()))
+    else:
+        view = view_of(built.delivery, figures())
+        _edge.console().print(*terminal.build_summary(view), sep="\n")
+        _edge.console().print(*_places(built.package, built.archive), sep="\n", soft_wrap=True)
+    for remark in intent.remarks:
+        _edge.say(remark)
+    raise typer.Exit(_edge.exit_code(built.delivery.result))
+
+
+def _places(package: Path | None, archive: Path | None) -> list[str]:
+    from delivery.pack import layout
+
+    if package is None:
+        return ["No package was written: every deliverable was refused."]
+    lines = [f"Package  {_edge.here(package)}", f"Sheet    {_edge.here(package / layout.SHEET)}"]
+    return [*lines, f"Archive  {_edge.here(archive)}"] if archive else lines

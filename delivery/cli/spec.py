@@ -1,0 +1,110 @@
+"""delivery spec: the library of requirement files."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from delivery.cli import _edge
+
+if TYPE_CHECKING:
+    from delivery.model.spec import Spec
+
+ORDER = 6
+
+
+def add(app: typer.Typer) -> None:
+    specs = typer.Typer(help="List, explain, compare and begin spec files.", no_args_is_help=True)
+    for command in (list_specs, explain, diff, new):
+        specs.command(name="list" if command is list_specs else None)(command)
+    app.add_typer(specs, name="spec")
+
+
+def list_specs(as_json: _edge.AsJson = False) -> None:
+    """List every spec found: the studio's own first, then those that come along."""
+    from delivery.intake import spec_names
+
+    specs = [_load(str(path)) for _, path in spec_names(_folders())]
+    if as_json:
+        _edge.print_json({"specs": [_row(spec) for spec in specs]})
+        return
+    from rich.table import Table
+
+    table = Table("name", "what for", "checked", box=None, pad_edge=False)
+    for spec in specs:
+        table.add_row(spec.id, spec.title, spec.checked.isoformat())
+    _edge.console().print(table)
+
+
+def explain(name: Annotated[str, typer.Argument(help="Spec name or path.")], as_json: _edge.AsJson = False) -> None:
+    """Say in plain sentences what a spec asks, and where each limit comes from."""
+    from delivery.schema import explain
+
+    spec = _load(name)
+    if as_json:
+        _edge.print_json({**_row(spec), "sentences": explain(spec)})
+    else:
+        _edge.console().print(*explain(spec), sep="\n", markup=False)
+
+
+def diff(
+    one: Annotated[str, typer.Argument(help="Spec name or path.")],
+    other: Annotated[str, typer.Argument(help="Spec name or path.")],
+    as_json: _edge.AsJson = False,
+) -> None:
+    """Say what two specs ask differently."""
+    from delivery.schema import difference
+
+    sentences = difference(_load(one), _load(other))
+    if as_json:
+        _edge.print_json({"one": one, "other": other, "differences": sentences})
+    else:
+        _edge.console().print(*(sentences or ["They ask the same."]), sep="\n", markup=False)
+
+
+def new(
+    name: Annotated[str, typer.Argument(help="Name of the new spec, such as 'my-library'.")],
+    based_on: Annotated[str, typer.Option("--based-on", help="Spec to inherit from.")] = "store-base",
+    into: Annotated[Path, typer.Option("--into", help="Folder to write to.")] = Path(),
+    as_json: _edge.AsJson = False,
+) -> None:
+    """Begin a spec file of your own, with comments that say what goes where."""
+    from datetime import date
+
+    from delivery.errors import Occupied
+    from delivery.intake import write_text
+    from delivery.schema import new_spec
+
+    target = into / f"{name}.yaml"
+    if target.exists():
+        raise Occupied(str(target), "a file there already", "a free name", "Choose another name.")
+    write_text(target, new_spec(name, _load(based_on).id, date.today()))
+    if as_json:
+        _edge.print_json({"spec_file": str(target)})
+    else:
+        print(f"Wrote {_edge.here(target)}. Fill it in, then:  delivery spec explain {_edge.here(target)}")
+
+
+def _folders() -> tuple[Path, ...]:
+    from delivery.intake import load_studio
+
+    return load_studio(Path.cwd()).spec_folders
+
+
+def _load(name: str) -> Spec:
+    from delivery.intake import load_spec
+
+    return load_spec(name, _folders())
+
+
+def _row(spec: Spec) -> dict[str, Any]:
+    return {
+        "name": spec.id,
+        "title": spec.title,
+        "about": spec.about,
+        "checked": spec.checked.isoformat(),
+        "based_on": list(spec.lineage),
+        "digest": spec.digest,
+    }

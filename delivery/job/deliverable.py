@@ -1,0 +1,220 @@
+"""One part: planned, judged by its outlook, rendered, tagged, read back, measured, judged again as it ships."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from delivery.chain.plan import gain_wanted_db, headroom_db, outlook, plan
+from delivery.chain.render import render
+from delivery.errors import DeliveryError, Unfinished, Unusable
+from delivery.formats import containers, embed, extension
+from delivery.job.sources import unexpected
+from delivery.judge import Scope, judge
+from delivery.measure import identify, measure
+from delivery.model.chain import Chain, Touch
+from delivery.model.figure import Measurement, Reading
+from delivery.model.finding import Finding, Result
+from delivery.model.part import Part, Shipped, Source
+from delivery.model.release import Release
+from delivery.model.spec import Spec
+from delivery.pack import layout
+from delivery.pack.checksums import checksums
+from delivery.pack.names import distinct, fields_of, file_name
+from delivery.tags.fields import tag_values
+
+HEARD_AS_TWO_DB = 3.0103
+"""10 lg 2: one signal from two loudspeakers."""
+
+
+@dataclass(frozen=True, slots=True)
+class Task:
+    """A part to make, and the gain a first attempt taught us."""
+
+    spec: Spec
+    source: Source
+    part: Part
+
+
+def forecast(release: Release, spec: Spec, sources: tuple[Source, ...]) -> tuple[Part, ...]:
+    """Plan every track for *spec* and judge what would come of it; nothing is written."""
+    gain_db = _album_gain_db(spec, sources)
+    chains = [_chain(spec, source, gain_db) for source in sources]
+    names = _names(release, spec, sources, chains)
+    return tuple(
+        _forecast(release, spec, source, chain, name)
+        for source, chain, name in zip(sources, chains, names, strict=True)
+    )
+
+
+def release_facts(
+    release: Release, sources: tuple[Source, ...], parts: tuple[Part, ...], album: Mapping[str, float], artwork: Reading
+) -> dict[str, Reading]:
+    """What the rules about the release itself may need."""
+    tracks = tuple(
+        (source.track, _outlook(source, part.chain) if source.measurement else Measurement({}))
+        for source, part in zip(sources, parts, strict=True)
+    )
+    return {
+        "release": Reading(release),
+        "tracks": Reading(tracks),
+        "album": Reading(album) if album else Reading.missing("not every track could be measured"),
+        "artwork": artwork,
+    }
+
+
+def make(task: Task, release: Release, folder: Path, picture: bytes | None) -> Part:
+    """Render, tag, read back, measure and judge one part inside the hidden *folder*.
+
+    A part that falls short as it would ship is taken away again: its findings say what and by how much.
+    """
+    try:
+        shipped, chain = _write(task, release, folder, picture)
+    except Unfinished:
+        raise
+    except DeliveryError as error:
+        return replace(task.part, problem=str(error))
+    except Exception as error:  # noqa: BLE001 - one bad track never stops the job
+        return replace(task.part, problem=unexpected(task.source.track.file, error))
+    findings = _judge(release, task.spec, task.source, shipped.measurement, task.part.name)
+    return replace(task.part, chain=chain, findings=findings, shipped=shipped)
+
+
+def without_file(part: Part, folder: Path) -> Part:
+    """Take a refused part's file away; the findings keep the figures."""
+    if part.shipped is None or part.result in (Result.READY, Result.REMARKS):
+        return part
+    (folder / part.shipped.path).unlink()
+    return replace(part, shipped=None)
+
+
+def trims_db(spec: Spec, parts: tuple[Part, ...]) -> dict[int, float]:
+    """Further gain by track position, where the spec permits it down to the ceiling and conversion raised the peaks."""
+    if spec.conversions.gain != "down_to_ceiling":
+        return {}
+    over = {
+        part.track: headroom_db(spec, part.shipped.measurement)
+        for part in parts
+        if part.shipped and headroom_db(spec, part.shipped.measurement) < 0
+    }
+    if over and spec.conversions.gain_scope == "album":
+        return {part.track: min(over.values()) for part in parts if part.shipped}
+    return over
+
+
+def trimmed(task: Task, more_db: float) -> Task:
+    """The same part with *more_db* of gain on top of what its chain has."""
+    assert task.part.chain
+    assert task.source.measurement
+    gain = task.part.chain.step(Touch.GAIN)
+    gain_db = (gain.settings["gain_db"] if gain else 0.0) + more_db
+    chain = plan(task.spec, task.source.measurement, containers(), gain_db=gain_db)
+    return replace(task, part=replace(task.part, chain=chain))
+
+
+def _album_gain_db(spec: Spec, sources: tuple[Source, ...]) -> float | None:
+    if spec.conversions.gain_scope != "album" or spec.conversions.gain == "never":
+        return None
+    wanted = [gain_wanted_db(spec, source.measurement) for source in sources if source.measurement]
+    return min(wanted, default=0.0)
+
+
+def _chain(spec: Spec, source: Source, gain_db: float | None) -> Chain | None:
+    return plan(spec, source.measurement, containers(), gain_db=gain_db) if source.measurement else None
+
+
+def _names(release: Release, spec: Spec, sources: tuple[Source, ...], chains: list[Chain | None]) -> tuple[str, ...]:
+    limits: dict[str, Any] = {"ascii_only": bool(spec.limit("name_ascii"))}
+    if spec.limit("name_max_bytes"):
+        limits["max_bytes"] = spec.limit("name_max_bytes")
+    wanted = [
+        file_name(
+            spec.name_template,
+            fields_of(release, source.track, chain.target, spec.id),
+            extension(chain.target.container),
+            **limits,
+        )
+        if chain
+        else f"track {source.track.position}"
+        for source, chain in zip(sources, chains, strict=True)
+    ]
+    return distinct(wanted)
+
+
+def _forecast(release: Release, spec: Spec, source: Source, chain: Chain | None, name: str) -> Part:
+    position = source.track.position
+    if chain is None:
+        return Part(spec.id, position, None, (), name, problem=source.problem)
+    findings = _judge(release, spec, source, _outlook(source, chain), name)
+    return Part(spec.id, position, chain, findings, name)
+
+
+def _outlook(source: Source, chain: Chain | None) -> Measurement:
+    assert source.measurement
+    assert chain
+    return outlook(source.measurement, chain)
+
+
+def _judge(release: Release, spec: Spec, source: Source, measurement: Measurement, name: str) -> tuple[Finding, ...]:
+    facts = {
+        **_heard(spec, measurement),
+        "track": Reading(source.track),
+        "release": Reading(release),
+        "name": Reading(name),
+    }
+    return judge(spec, facts, scope=Scope.TRACK, track=source.track.position, waivers=release.waivers)
+
+
+def _heard(spec: Spec, measurement: Measurement) -> Measurement:
+    """Loudness of mono as the spec counts it: as-is, or from two loudspeakers."""
+    if not (spec.dual_mono and measurement.value("channels") == 1):
+        return measurement
+    figures = ("integrated_lufs", "momentary_max_lufs", "short_term_max_lufs")
+    return measurement.with_readings(
+        {
+            figure: Reading(measurement.value(figure) + HEARD_AS_TWO_DB)
+            for figure in figures
+            if measurement.value(figure) is not None
+        }
+    )
+
+
+def _write(task: Task, release: Release, folder: Path, picture: bytes | None) -> tuple[Shipped, Chain]:
+    chain, source, spec = task.part.chain, task.source, task.spec
+    assert chain
+    assert source.measurement
+    inside = layout.part_path(spec.id, task.part.name)
+    file = folder / inside
+    file.parent.mkdir(parents=True, exist_ok=True)
+    render(source.track.file, chain, file, source.measurement.value("audio_hash"))
+    measurement = _measured(file, source.measurement, chain)
+    values = tag_values(release, source.track) if spec.embed_tags else {}
+    tags = embed(file, chain.target.container, values, picture if spec.embed_artwork else None, measurement)
+    final = _unharmed(file, measurement)
+    sums = checksums(file)
+    return Shipped(inside, sums.size_bytes, sums.sha256, sums.md5, final, tags), chain
+
+
+def _measured(file: Path, master: Measurement, chain: Chain) -> Measurement:
+    """Figures of the written file; equal samples have equal figures, so an identical copy is proven, not re-metered.
+
+    Raises
+    ------
+    Unusable : samples that should be identical are not
+    """
+    if not chain.identical:
+        return measure(file)
+    written = identify(file)
+    if written.value("audio_hash") != master.value("audio_hash"):
+        raise Unusable(file.name, "samples that differ from the master's", "identical samples", "Please report it.")
+    return master.with_readings(written)
+
+
+def _unharmed(file: Path, before: Measurement) -> Measurement:
+    """Open the tagged file once more: container figures anew, and the samples must be what they were before tagging."""
+    after = identify(file)
+    if after.value("audio_hash") != before.value("audio_hash"):
+        raise Unusable(file.name, "samples changed by tagging", "samples untouched by tagging", "Please report it.")
+    return before.with_readings(after)

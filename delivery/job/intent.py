@@ -1,0 +1,165 @@
+"""What is asked: from a path and perhaps some spec names to a release, its specs, the studio and the artwork."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, replace
+from datetime import date
+from pathlib import Path
+
+from delivery.errors import DeliveryError, Unusable
+from delivery.intake import is_stale, load_release, load_spec, load_studio, look_at_artwork
+from delivery.judge import Scope, rules, unknown_waivers
+from delivery.measure import figures
+from delivery.model.release import Artwork, Release, Studio, Track, Waiver
+from delivery.model.spec import Spec
+
+RELEASE_FILE = "release.yaml"
+SOUND_SUFFIXES = frozenset(
+    {".wav", ".wave", ".bwf", ".rf64", ".aif", ".aiff", ".aifc", ".flac", ".mp3", ".m4a", ".mp4", ".opus", ".ogg"}
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Intent:
+    release: Release
+    specs: tuple[Spec, ...]
+    studio: Studio
+    artwork: Artwork | None
+    artwork_problem: str
+    remarks: tuple[str, ...] = ()
+    """For the terminal only: what depends on today's date may not enter a delivery."""
+
+
+def intend(
+    path: Path,
+    spec_names: tuple[str, ...] = (),
+    *,
+    waivers: tuple[Waiver, ...] = (),
+    today: date | None = None,
+) -> Intent:
+    """Read everything that is text or picture; no sound is opened.
+
+    Parameters
+    ----------
+    path : a release file, a folder that holds ``release.yaml``, or a sound file or folder of them
+    spec_names : names or paths; empty: those of the release file, else the studio's own
+    waivers : further waivers, from the command line
+    today : to warn of specs past their own term; None: no such warning
+
+    Raises
+    ------
+    Faulty, Unusable : a text file has faults, nothing to work on, or no spec is named anywhere
+    """
+    release_file = release_file_of(path)
+    studio = load_studio(release_file or path)
+    release = load_release(release_file) if release_file else bare_release(path)
+    release = replace(release, waivers=(*release.waivers, *waivers))
+    _refuse_unknown_waivers(release)
+    named = spec_names or release.deliver_to or studio.default_specs
+    if not named:
+        raise Unusable(
+            path.name or str(path),
+            "no spec to judge by",
+            "at least one spec name",
+            "Name one with --spec (see 'delivery spec list'), in release.yaml under deliver_to, or in studio.yaml.",
+        )
+    folders = (release.path.parent, *studio.spec_folders)
+    specs = tuple(load_spec(name, folders) for name in named)
+    _refuse_doubles(specs, path)
+    artwork, artwork_problem = _artwork(release)
+    remarks = [_stale(spec, today) for spec in specs] if today else []
+    if release_file is None:
+        specs = tuple(_sound_only(spec) for spec in specs)
+        remarks.append("No release file: only the sound is judged, not label copy, artwork, names or the album.")
+    return Intent(release, specs, studio, artwork, artwork_problem, tuple(text for text in remarks if text))
+
+
+def release_file_of(path: Path) -> Path | None:
+    """The release file meant by *path*, or None when it is sound that is meant."""
+    if path.is_dir():
+        inside = path / RELEASE_FILE
+        return inside if inside.is_file() else None
+    if not path.exists():
+        raise Unusable(str(path), "nothing there", "a release file, a sound file or a folder", "Check the path.")
+    return path if path.suffix.lower() in (".yaml", ".yml") else None
+
+
+def bare_release(path: Path) -> Release:
+    """Sound without a release file: tracks in natural order of their names, titles from the file names."""
+    files = sound_files(path)
+    tracks = tuple(
+        Track(position=number, number=number, file=file.resolve(), title=file.stem)
+        for number, file in enumerate(files, start=1)
+    )
+    folder = path if path.is_dir() else path.parent
+    return Release(path=folder.resolve() / RELEASE_FILE, title=folder.resolve().name, artist="", tracks=tracks)
+
+
+def sound_files(path: Path) -> tuple[Path, ...]:
+    """*path* itself, or the sound files below it in natural order; hidden ones are left out.
+
+    Raises
+    ------
+    Unusable : a folder without any sound file, or no such path
+    """
+    if path.is_file():
+        return (path,)
+    if not path.exists():
+        raise Unusable(str(path), "nothing there", "a sound file or a folder of them", "Check the path.")
+    found = [file for file in path.rglob("*") if file.suffix.lower() in SOUND_SUFFIXES and not _hidden(file, path)]
+    if not found:
+        raise Unusable(
+            str(path), "no sound file in this folder", "WAV, AIFF, FLAC or listening copies", "Check the path."
+        )
+    return tuple(sorted(found, key=lambda file: natural(file.relative_to(path).as_posix())))
+
+
+def natural(text: str) -> list[tuple[int, str]]:
+    """Sort key in which '2 Song' comes before '10 Song'."""
+    return [(int(piece), "") if piece.isdecimal() else (0, piece.casefold()) for piece in re.split(r"(\d+)", text)]
+
+
+def _hidden(file: Path, root: Path) -> bool:
+    return any(piece.startswith(".") for piece in file.relative_to(root).parts)
+
+
+def _artwork(release: Release) -> tuple[Artwork | None, str]:
+    if release.artwork is None:
+        return None, ""
+    try:
+        return look_at_artwork(release.artwork), ""
+    except DeliveryError as error:
+        return None, str(error)
+
+
+def _stale(spec: Spec, today: date) -> str | None:
+    return is_stale(spec, today)
+
+
+def _sound_only(spec: Spec) -> Spec:
+    """The requirements that a sound file alone can answer."""
+    by_key = {rule.asks: rule for rule in rules().values()}
+    known = set(figures())
+    answerable = tuple(
+        requirement
+        for requirement in spec.requirements
+        if by_key[requirement.asks].scope is Scope.TRACK and known.issuperset(by_key[requirement.asks].needs)
+    )
+    return replace(spec, requirements=answerable)
+
+
+def _refuse_unknown_waivers(release: Release) -> None:
+    for waiver in unknown_waivers(release.waivers):
+        raise Unusable(
+            release.path.name,
+            f"a waiver for {waiver.rule!r}",
+            "the id of a rule",
+            "Take the id from the first column of the table that 'delivery check' prints.",
+        )
+
+
+def _refuse_doubles(specs: tuple[Spec, ...], path: Path) -> None:
+    ids = [spec.id for spec in specs]
+    for name in sorted({name for name in ids if ids.count(name) > 1}):
+        raise Unusable(path.name, f"the spec {name!r} twice", "each spec once", "Remove one of them.")

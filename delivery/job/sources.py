@@ -1,0 +1,86 @@
+"""Masters in, measurements out: through the cache, side by side, and each one's trouble stays its own."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+from typing import TypeVar
+
+from delivery.errors import DeliveryError, Unfinished, Unreadable
+from delivery.ledger.cache import MeasurementCache, file_sha256
+from delivery.measure import measure, meters_version
+from delivery.model.part import Source
+from delivery.model.release import Release, Track
+
+Item = TypeVar("Item")
+Made = TypeVar("Made")
+Progress = Callable[[str, int, int], None]
+"""What is going on, how many are done, of how many."""
+
+
+def quiet(says: str, done: int, total: int) -> None:
+    """A progress that says nothing."""
+
+
+def side_by_side(
+    work: Callable[[Item], Made], items: Sequence[Item], workers: int, says: str, progress: Progress
+) -> list[Made]:
+    """Do *work* on every item, in threads (the heavy parts release the GIL); results in the order of *items*."""
+    progress(says, 0, len(items))
+    with ThreadPoolExecutor(max(1, workers)) as pool:
+        futures = [pool.submit(work, item) for item in items]
+        made = []
+        try:
+            for done, future in enumerate(futures, start=1):
+                made.append(future.result())
+                progress(says, done, len(items))
+        except BaseException:
+            pool.shutdown(wait=False, cancel_futures=True)
+            raise
+    return made
+
+
+def take_in(
+    release: Release, cache: MeasurementCache | None, workers: int, progress: Progress = quiet
+) -> tuple[Source, ...]:
+    """Measure every master of *release*; a file that cannot be used is a Source with a problem."""
+    return tuple(
+        side_by_side(lambda track: _take_in(track, cache), release.tracks, workers, "measuring masters", progress)
+    )
+
+
+def _take_in(track: Track, cache: MeasurementCache | None) -> Source:
+    try:
+        sha256 = cache.sha256(track.file) if cache else file_sha256(track.file)
+        measurement = cache.get(sha256, meters_version()) if cache else None
+        if measurement is None:
+            measurement = measure(track.file)
+            _still_the_same(track.file, sha256)
+            if cache:
+                cache.put(sha256, meters_version(), measurement)
+    except Unfinished:
+        raise
+    except DeliveryError as error:
+        return Source(track, None, problem=str(error))
+    except Exception as error:  # noqa: BLE001 - one bad file never stops a batch
+        return Source(track, None, problem=unexpected(track.file, error))
+    return Source(track, measurement, sha256)
+
+
+def _still_the_same(file: Path, sha256: str) -> None:
+    """A file that is being written or copied while we look gives figures of nothing in particular.
+
+    Raises
+    ------
+    Unreadable : the bytes are not those that were hashed before measuring
+    """
+    if file_sha256(file) != sha256:
+        raise Unreadable(
+            file.name, "other bytes than a moment ago", "a file that holds still", "Wait for the copy to end."
+        )
+
+
+def unexpected(file: Path, error: Exception) -> str:
+    """One line for what nobody foresaw; the rest of the job goes on."""
+    return f"{file.name}: found an error nobody foresaw ({type(error).__name__}: {error}). Please report it."

@@ -1,0 +1,187 @@
+"""The walk, top to bottom: masters in, judged, and either a table or a package out. It never turns back."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from delivery import __version__
+from delivery.dsp.gating import gated_loudness_lufs
+from delivery.errors import Unfinished
+from delivery.job import package
+from delivery.job.deliverable import Task, forecast, make, release_facts, trimmed, trims_db, without_file
+from delivery.job.intent import Intent
+from delivery.job.sources import Progress, quiet, side_by_side, take_in
+from delivery.judge import Scope, judge
+from delivery.ledger.cache import MeasurementCache, file_sha256
+from delivery.model.figure import Reading
+from delivery.model.finding import Finding, Result, worst
+from delivery.model.part import Delivery, Part, Source
+from delivery.model.spec import Spec
+from delivery.pack.swap import whole_or_nothing
+
+MOST_TRIMS = 4
+"""A trim moves the peak by what it says, within dither; more attempts than this mean something else is wrong."""
+
+
+@dataclass(frozen=True, slots=True)
+class Options:
+    workers: int = 2
+    cache: MeasurementCache | None = None
+    replace: bool = False
+    zip: bool = False
+    page: str = "A4"
+    progress: Progress = quiet
+
+
+@dataclass(frozen=True, slots=True)
+class Built:
+    delivery: Delivery
+    package: Path | None
+    """None when every part was refused."""
+    archive: Path | None = None
+
+
+def check(intent: Intent, options: Options) -> Delivery:
+    """Measure and judge; write nothing."""
+    sources = take_in(intent.release, options.cache, options.workers, options.progress)
+    return _forecast(intent, sources)
+
+
+def build(intent: Intent, into: Path, options: Options) -> Built:
+    """Write the package of *intent* into the folder *into*: whole or not at all.
+
+    Raises
+    ------
+    Occupied : the package is there already and ``options.replace`` is False
+    Unfinished : the machine failed: disk full, no permission, a master that changed while it was used
+    """
+    target = into / package.folder_of(intent.release)
+    package.refuse_occupied(target, replace=options.replace, zip=options.zip)
+    planned = replace(check(intent, options), built=True)
+    tasks = _tasks(planned)
+    if not tasks:
+        return Built(planned, None)
+    try:
+        with whole_or_nothing(target, replace=options.replace) as folder:
+            delivery = replace(planned, parts=_make_all(planned, tasks, folder, options))
+            _sources_unchanged(delivery.sources)
+            if not any(part.shipped for part in delivery.parts):
+                raise _NothingToShip(delivery)
+            package.write(folder, delivery, options.page)
+    except _NothingToShip as nothing:
+        return Built(nothing.delivery, None)
+    archive = package.write_archive(target, intent.release, replace=options.replace) if options.zip else None
+    return Built(delivery, target, archive)
+
+
+class _NothingToShip(Exception):
+    """Leaves the hidden folder by the door that makes it vanish."""
+
+    def __init__(self, delivery: Delivery) -> None:
+        super().__init__(delivery)
+        self.delivery = delivery
+
+
+def _forecast(intent: Intent, sources: tuple[Source, ...]) -> Delivery:
+    """Plan and judge everything that can be known before a sample is written."""
+    album = _album(sources)
+    parts: list[Part] = []
+    findings: list[Finding] = []
+    for spec in intent.specs:
+        planned = forecast(intent.release, spec, sources)
+        findings += _judge_release(intent, spec, sources, planned, album)
+        parts += planned
+    return Delivery(
+        release=intent.release,
+        studio=intent.studio,
+        specs=intent.specs,
+        sources=sources,
+        parts=tuple(parts),
+        findings=tuple(findings),
+        artwork=intent.artwork,
+        artwork_problem=intent.artwork_problem,
+        version=__version__,
+        album=album,
+    )
+
+
+def _judge_release(
+    intent: Intent, spec: Spec, sources: tuple[Source, ...], parts: tuple[Part, ...], album: dict[str, float]
+) -> tuple[Finding, ...]:
+    missing = intent.artwork_problem or "the release file names no artwork"
+    artwork = Reading(intent.artwork) if intent.artwork else Reading.missing(missing)
+    facts = release_facts(intent.release, sources, parts, album, artwork)
+    return judge(spec, facts, scope=Scope.RELEASE, track=None, waivers=intent.release.waivers)
+
+
+def _album(sources: tuple[Source, ...]) -> dict[str, float]:
+    """The album as one programme; empty unless every track could be measured."""
+    measured = [source.measurement for source in sources if source.measurement]
+    if len(measured) < len(sources):
+        return {}
+    powers = [power for each in measured for power in each.value("gating_powers") or ()]
+    loudness = gated_loudness_lufs(powers)
+    peaks = [each.value("true_peak_dbtp") for each in measured]
+    album = {"duration_s": float(sum(each.value("duration_s") for each in measured))}
+    if loudness is not None:
+        album["integrated_lufs"] = loudness
+    if None not in peaks:
+        album["true_peak_dbtp"] = max(peaks)
+    return album
+
+
+def _tasks(planned: Delivery) -> list[Task]:
+    """The parts worth making: nothing about the release or the track stands against them already."""
+    fine = (Result.READY, Result.REMARKS)
+    sources = {source.track.position: source for source in planned.sources}
+    return [
+        Task(spec, sources[part.track], part)
+        for spec in planned.specs
+        if worst(finding.result for finding in planned.findings if finding.spec == spec.id) in fine
+        for part in planned.of_spec(spec.id)
+        if part.result in fine
+    ]
+
+
+def _make_all(planned: Delivery, tasks: list[Task], folder: Path, options: Options) -> tuple[Part, ...]:
+    """Make every task; then again, quieter, those whose peaks grew where the spec permits gain down to the ceiling."""
+    picture = package.picture(planned)
+    made: dict[tuple[str, int], Part] = {(part.spec, part.track): part for part in planned.parts}
+    todo = tasks
+    for attempt in range(MOST_TRIMS):
+        says = "making parts" if not attempt else "making parts again, trimmed to the ceiling"
+        work: Callable[[Task], Part] = lambda task: make(task, planned.release, folder, picture)  # noqa: E731
+        parts = side_by_side(work, todo, options.workers, says, options.progress)
+        made |= {(part.spec, part.track): part for part in parts}
+        todo = _again(planned, tasks, made)
+        if not todo:
+            break
+    return tuple(without_file(part, folder) for part in made.values())
+
+
+def _again(planned: Delivery, tasks: list[Task], made: dict[tuple[str, int], Part]) -> list[Task]:
+    again = []
+    for spec in planned.specs:
+        parts = tuple(part for part in made.values() if part.spec == spec.id)
+        more = trims_db(spec, parts)
+        again += [
+            trimmed(replace(task, part=made[spec.id, task.part.track]), more[task.part.track])
+            for task in tasks
+            if task.spec is spec and task.part.track in more
+        ]
+    return again
+
+
+def _sources_unchanged(sources: tuple[Source, ...]) -> None:
+    """The masters are what they were when the walk began, byte for byte.
+
+    Raises
+    ------
+    Unfinished : one of them is not; the package is not written
+    """
+    for source in sources:
+        if source.sha256 and file_sha256(source.track.file) != source.sha256:
+            name = source.track.file.name
+            raise Unfinished(name, "other bytes than at the start", "a master that holds still", "Build again.")
