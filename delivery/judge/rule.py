@@ -7,9 +7,19 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any
 
+from delivery.judge.words import Wording, silent
 from delivery.model.finding import Shortfall, Weight
 
-Judgement = Callable[..., Iterator[Shortfall]]
+
+@dataclass(frozen=True, slots=True)
+class Unanswered:
+    """What a rule yields when it could not look at one thing among several: a file of the album, say."""
+
+    why: str
+    place: str = ""
+
+
+Judgement = Callable[..., Iterator[Shortfall | Unanswered]]
 
 
 class Scope(StrEnum):
@@ -34,14 +44,25 @@ class Rule:
     weight: Weight
     source: str
     says: str
-    """One sentence for `explain`, with ``{limit}`` where the limit goes."""
+    """One sentence for `explain`, with ``{limit}`` where the worded limit goes."""
     judge: Judgement
+    wants: Wording
+    """The limit in words; the only place where it is worded."""
+    shows: Callable[..., str] = silent
+    """The facts in words, for a rule that is met; takes what ``needs`` names."""
+    at: str = ""
+    """Name of the figure that holds the time or times to look at; the answer does not depend on it."""
     scope: Scope = Scope.TRACK
 
     @property
     def subject(self) -> str:
         """The module it stands in: container, level, loudness ..."""
         return self.judge.__module__.rpartition(".")[2]
+
+    @property
+    def doc(self) -> str:
+        """What the catalogue says about it."""
+        return " ".join((self.judge.__doc__ or "").split())
 
 
 def rule(
@@ -53,11 +74,14 @@ def rule(
     weight: Weight,
     source: str,
     says: str,
+    wants: Wording,
+    shows: Callable[..., str] = silent,
+    at: str = "",
     scope: Scope = Scope.TRACK,
 ) -> Callable[[Judgement], Rule]:
     """Turn a generator of shortfalls into a Rule; its docstring is the catalogue's description."""
 
     def made(judgement: Judgement) -> Rule:
-        return Rule(id, asks, limit, needs, weight, source, says, judgement, scope)
+        return Rule(id, asks, limit, needs, weight, source, says, judgement, wants, shows, at, scope)
 
     return made

@@ -1,0 +1,136 @@
+"""The files against each other, and the album as one programme.
+
+A file that could not be read is answered for by itself ('not measured', naming it); the others are still compared.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from typing import Any
+
+from delivery.judge.limits import FLAG, number
+from delivery.judge.rule import Scope, Unanswered, rule
+from delivery.judge.words import BITS, SECONDS, always, at_most, enough, kilohertz, listed
+from delivery.model.figure import Reading
+from delivery.model.finding import Shortfall, Weight
+from delivery.model.release import Track
+
+Tracks = Sequence[tuple[Track, Mapping[str, Reading]]]
+
+rate_wanted = always("one sample rate")
+depth_wanted = always("one word length")
+once_wanted = always("different sound in every file")
+length_wanted = at_most(SECONDS)
+
+
+@rule(
+    id="one-rate",
+    asks="one_rate",
+    limit=FLAG,
+    needs=("tracks",),
+    weight=Weight.FACT,
+    source="the limit is the spec's own",
+    says="all files of the release share {limit}",
+    shows=lambda tracks: _shown(tracks, "rate_hz", kilohertz),
+    wants=rate_wanted,
+    scope=Scope.RELEASE,
+)
+def one_rate(tracks: Tracks, limit: bool) -> Iterator[Shortfall | Unanswered]:
+    """All files of the release run at one sample rate."""
+    yield from _one(tracks, "rate_hz", kilohertz, rate_wanted(limit))
+
+
+@rule(
+    id="one-depth",
+    asks="one_depth",
+    limit=FLAG,
+    needs=("tracks",),
+    weight=Weight.FACT,
+    source="the limit is the spec's own",
+    says="all files of the release share {limit}",
+    shows=lambda tracks: _shown(tracks, "bits", BITS),
+    wants=depth_wanted,
+    scope=Scope.RELEASE,
+)
+def one_depth(tracks: Tracks, limit: bool) -> Iterator[Shortfall | Unanswered]:
+    """All files of the release have one word length."""
+    yield from _one(tracks, "bits", BITS, depth_wanted(limit))
+
+
+@rule(
+    id="duplicate-audio",
+    asks="no_duplicate_audio",
+    limit=FLAG,
+    needs=("tracks",),
+    weight=Weight.FACT,
+    source="SHA-256 of the samples: the same hash is the same sound",
+    says="there is {limit}",
+    wants=once_wanted,
+    scope=Scope.RELEASE,
+)
+def duplicate_audio(tracks: Tracks, limit: bool) -> Iterator[Shortfall | Unanswered]:
+    """No two files of the release hold the same samples."""
+    yield from _absent(tracks, "audio_hash")
+    for same in _grouped(tracks, "audio_hash").values():
+        if len(same) > 1:
+            yield Shortfall(
+                f"the same samples on {_on(same)}", once_wanted(limit), "the right file for each, or a waiver"
+            )
+
+
+@rule(
+    id="total-duration",
+    asks="total_duration_max_s",
+    limit=number(SECONDS, minimum=0),
+    needs=("album",),
+    weight=Weight.FACT,
+    source="the limit is the spec's own",
+    says="the whole release lasts {limit}",
+    shows=lambda album: SECONDS(album["duration_s"]),
+    wants=length_wanted,
+    scope=Scope.RELEASE,
+)
+def total_duration(album: Mapping[str, float], limit: float) -> Iterator[Shortfall | Unanswered]:
+    """The release as one programme is no longer than the medium holds."""
+    if "duration_s" not in album:
+        yield Unanswered("the length of the whole release is not known")
+    elif album["duration_s"] > limit:
+        over = enough(album["duration_s"] - limit, SECONDS)
+        yield Shortfall(SECONDS.beside(album["duration_s"], limit), length_wanted(limit), f"{over} less, or a waiver")
+
+
+def _one(tracks: Tracks, figure: str, words: Callable[[Any], str], wanted: str) -> Iterator[Shortfall | Unanswered]:
+    """One shortfall when *figure* has more than one value; the value most files have is taken as the one meant."""
+    yield from _absent(tracks, figure)
+    groups = _grouped(tracks, figure)
+    if len(groups) > 1:
+        usual = max(groups, key=lambda value: (len(groups[value]), value))
+        others = sorted(position for value, at in groups.items() if value != usual for position in at)
+        found = "; ".join(f"{words(value)} on {_on(at)}" for value, at in sorted(groups.items()))
+        yield Shortfall(found, wanted, f"{_on(others)} at {words(usual)}, or a waiver")
+
+
+def _absent(tracks: Tracks, figure: str) -> Iterator[Unanswered]:
+    for track, facts in tracks:
+        reading = facts.get(figure, Reading.missing(f"{figure} is not known"))
+        if not reading.exists:
+            yield Unanswered(f"track {track.position}: {reading.why_missing}")
+
+
+def _grouped(tracks: Tracks, figure: str) -> dict[Any, list[int]]:
+    """Value -> positions of the tracks that have it."""
+    groups: dict[Any, list[int]] = {}
+    for track, facts in tracks:
+        reading = facts.get(figure)
+        if reading and reading.exists:
+            groups.setdefault(reading.value, []).append(track.position)
+    return groups
+
+
+def _shown(tracks: Tracks, figure: str, words: Callable[[Any], str]) -> str:
+    return listed(words(value) for value in sorted(_grouped(tracks, figure)))
+
+
+def _on(positions: Sequence[int]) -> str:
+    numbers = listed(str(position) for position in positions)
+    return f"track {numbers}" if len(positions) == 1 else f"tracks {numbers}"

@@ -1,0 +1,156 @@
+"""What the file is: container, coding, rate, word length, channels, header, size."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from delivery.judge.limits import count, some
+from delivery.judge.rule import rule
+from delivery.judge.words import BITS, BYTES, at_most, kilohertz, listed, one_of
+from delivery.model.finding import Shortfall, Weight
+
+names = one_of()
+rates = one_of(kilohertz)
+word_lengths = one_of(BITS)
+size_ceiling = at_most(BYTES)
+
+
+def header_form(extensible: bool) -> str:
+    return "the extensible form of the WAV header" if extensible else "the plain form of the WAV header"
+
+
+def channel_counts(limit: Sequence[int]) -> str:
+    named = {1: "mono", 2: "stereo"}
+    return listed((named.get(channels, f"{channels} channels") for channels in limit), "or")
+
+
+def channel_count_words(channels: int) -> str:
+    return channel_counts([channels])
+
+
+@rule(
+    id="container",
+    asks="container",
+    limit=some({"$ref": "#/$defs/container"}, "container ids, the preferred one first"),
+    needs=("container",),
+    weight=Weight.FACT,
+    source="read from the file's content, never from its name; the limit is the spec's own",
+    says="the container is {limit}",
+    shows=str,
+    wants=names,
+)
+def container(container: str, limit: Sequence[str]) -> Iterator[Shortfall]:
+    """The file is in one of the containers the recipient takes."""
+    if container not in limit:
+        yield Shortfall(container, names(limit), f"the same samples as {limit[0]}, or a waiver")
+
+
+@rule(
+    id="coding",
+    asks="coding",
+    limit=some({"$ref": "#/$defs/coding"}, "codings, the preferred one first"),
+    needs=("coding",),
+    weight=Weight.FACT,
+    source="read from the file's header; the limit is the spec's own",
+    says="the samples are coded as {limit}",
+    shows=str,
+    wants=names,
+)
+def coding(coding: str, limit: Sequence[str]) -> Iterator[Shortfall]:
+    """The samples are coded in one of the ways the recipient takes; a lossy copy never becomes a master again."""
+    if coding not in limit:
+        yield Shortfall(coding, names(limit), f"a master coded as {limit[0]}, made from an uncoded source, or a waiver")
+
+
+@rule(
+    id="sample-rate",
+    asks="rate_hz",
+    limit=some({"type": "integer", "minimum": 8000, "maximum": 768_000, "description": "Hz"}, "sample rates in Hz"),
+    needs=("rate_hz",),
+    weight=Weight.FACT,
+    source="read from the file's header; the limit is the spec's own",
+    says="the sample rate is {limit}",
+    shows=kilohertz,
+    wants=rates,
+)
+def sample_rate(rate_hz: int, limit: Sequence[int]) -> Iterator[Shortfall]:
+    """The file runs at one of the rates the recipient takes."""
+    if rate_hz not in limit:
+        yield Shortfall(
+            kilohertz(rate_hz),
+            rates(limit),
+            f"a master at {rates(limit)}, a spec that permits the conversion (convert: rate), or a waiver",
+        )
+
+
+@rule(
+    id="word-length",
+    asks="bits",
+    limit=some({"type": "integer", "minimum": 8, "maximum": 64, "description": "bit"}, "word lengths in bit"),
+    needs=("bits",),
+    weight=Weight.FACT,
+    source="read from the file's header; the limit is the spec's own",
+    says="the word length is {limit}",
+    shows=BITS,
+    wants=word_lengths,
+)
+def word_length(bits: int, limit: Sequence[int]) -> Iterator[Shortfall]:
+    """The samples are stored in one of the word lengths the recipient takes; lossy codings have none."""
+    if bits in limit:
+        return
+    cure = "a spec that permits dither and rounding (convert: depth)" if bits > max(limit) else "a longer render"
+    yield Shortfall(BITS(bits), word_lengths(limit), f"{cure}, or a waiver")
+
+
+@rule(
+    id="channel-count",
+    asks="channels",
+    limit=some({"type": "integer", "minimum": 1, "maximum": 64, "description": "channels"}, "numbers of channels"),
+    needs=("channels",),
+    weight=Weight.FACT,
+    source="read from the file's header; the limit is the spec's own",
+    says="the file is {limit}",
+    shows=channel_count_words,
+    wants=channel_counts,
+)
+def channel_count(channels: int, limit: Sequence[int]) -> Iterator[Shortfall]:
+    """The file has as many channels as the recipient takes; nothing is folded down or doubled to get there."""
+    if channels not in limit:
+        yield Shortfall(
+            channel_counts([channels]), channel_counts(limit), f"a {channel_counts(limit)} render, or a waiver"
+        )
+
+
+@rule(
+    id="header-form",
+    asks="extensible_header",
+    limit={"type": "boolean", "description": "true: the extensible WAV header; false: the plain one"},
+    needs=("container", "extensible"),
+    weight=Weight.FACT,
+    source="Microsoft WAVEFORMATEXTENSIBLE, format tag 0xFFFE; the limit is the spec's own",
+    says="a WAV file has {limit}",
+    wants=header_form,
+)
+def header(container: str, extensible: bool, limit: bool) -> Iterator[Shortfall]:
+    """A WAV header has the form the recipient's readers understand; other containers have only one form."""
+    if container == "wav" and extensible != limit:
+        yield Shortfall(header_form(extensible), header_form(limit), "the same samples written again, or a waiver")
+
+
+@rule(
+    id="file-size",
+    asks="size_max_bytes",
+    limit=count(BYTES, minimum=1),
+    needs=("size_bytes",),
+    weight=Weight.FACT,
+    source="the limit is the spec's own",
+    says="the file has {limit}",
+    shows=BYTES,
+    wants=size_ceiling,
+)
+def file_size(size_bytes: int, limit: int) -> Iterator[Shortfall]:
+    """The file is no larger than the recipient's way in can take."""
+    if size_bytes > limit:
+        yield Shortfall(
+            BYTES(size_bytes), size_ceiling(limit), f"a file {BYTES(size_bytes - limit)} smaller, or a waiver"
+        )

@@ -1,0 +1,163 @@
+"""Whether the sound is whole and what it claims to be. Signs warn; only facts may fail a file."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from delivery.judge.limits import FLAG, number
+from delivery.judge.rule import rule
+from delivery.judge.words import BITS, PLAIN, always, at_least, counted, kilohertz, listed
+from delivery.model.finding import Shortfall, Weight
+
+finite_wanted = always("numbers only")
+bits_wanted = at_least(BITS)
+native_wanted = always("no edge of an earlier, lower sample rate")
+live_wanted = always("sound in every channel")
+polarity_wanted = always("channels of one polarity")
+stereo_wanted = always("channels that differ")
+phase_wanted = at_least(PLAIN)
+
+
+@rule(
+    id="finite-samples",
+    asks="finite_samples",
+    limit=FLAG,
+    needs=("nonfinite_samples",),
+    weight=Weight.FACT,
+    source="IEEE 754: not-a-number and infinity are no sample values",
+    says="every sample is a number",
+    shows=lambda _none: "numbers only",
+    wants=finite_wanted,
+)
+def finite_samples(nonfinite_samples: int, limit: bool) -> Iterator[Shortfall]:
+    """A float file holds no not-a-number and no infinity; writers turn them into full-scale spikes."""
+    if nonfinite_samples:
+        yield Shortfall(
+            f"{counted(nonfinite_samples, 'sample')} not a number",
+            finite_wanted(limit),
+            "a new render; this one cannot be converted safely",
+        )
+
+
+@rule(
+    id="effective-word-length",
+    asks="effective_bits_min",
+    limit={"type": "integer", "minimum": 1, "maximum": 32, "description": "bit"},
+    needs=("effective_bits",),
+    weight=Weight.FACT,
+    source="common practice, no source: bits that ever change, digital silence left out",
+    says="the bits in use are {limit}",
+    shows=BITS,
+    wants=bits_wanted,
+)
+def effective_word_length(effective_bits: int, limit: int) -> Iterator[Shortfall]:
+    """The samples use the bits they are stored in; zeros below an old word length add nothing."""
+    if effective_bits < limit:
+        yield Shortfall(
+            f"{BITS(effective_bits)} in use, zeros below",
+            bits_wanted(limit),
+            f"a render made with {BITS(limit)} or more from the session, or a waiver",
+        )
+
+
+@rule(
+    id="raised-rate",
+    asks="not_upsampled",
+    limit=FLAG,
+    needs=("upsampled_from_hz",),
+    weight=Weight.STRONG_SIGN,
+    source="common practice, no source: a steep edge at half a lower standard rate; evidence, never proof",
+    says="the spectrum shows {limit}",
+    wants=native_wanted,
+)
+def raised_rate(upsampled_from_hz: int, limit: bool) -> Iterator[Shortfall]:
+    """The spectrum does not end in a steep edge at half a lower rate. Old converters and low-passed sounds do too."""
+    if upsampled_from_hz:
+        edge, rate = f"{upsampled_from_hz / 2000:g} kHz", kilohertz(upsampled_from_hz)
+        yield Shortfall(
+            f"a steep edge at {edge}, as after conversion from {rate}",
+            native_wanted(limit),
+            "ask for the session's own rate; if this is it, nothing is to be done",
+        )
+
+
+@rule(
+    id="live-channels",
+    asks="live_channels",
+    limit=FLAG,
+    needs=("dead_channels",),
+    weight=Weight.FACT,
+    source="common practice, no source: a channel that never rises above -90 dBFS is dead",
+    says="there is {limit}",
+    wants=live_wanted,
+)
+def live_channels(dead_channels: Sequence[int], limit: bool) -> Iterator[Shortfall]:
+    """Every channel carries sound."""
+    if dead_channels:
+        which = "channel" if len(dead_channels) == 1 else "channels"
+        yield Shortfall(
+            f"silence in {which} {listed(map(str, dead_channels))}",
+            live_wanted(limit),
+            "a render with both channels, or a waiver if one is meant to be silent",
+        )
+
+
+@rule(
+    id="polarity",
+    asks="not_inverted",
+    limit=FLAG,
+    needs=("inverted_channels",),
+    weight=Weight.FACT,
+    source="common practice, no source: one channel is the other upside down",
+    says="the file has {limit}",
+    wants=polarity_wanted,
+)
+def polarity(inverted_channels: bool, limit: bool) -> Iterator[Shortfall]:
+    """No channel is the other upside down; in mono the two would cancel."""
+    if inverted_channels:
+        yield Shortfall(
+            "one channel is the other with its sign turned",
+            polarity_wanted(limit),
+            "a render with one channel's polarity turned, or a waiver",
+        )
+
+
+@rule(
+    id="true-stereo",
+    asks="true_stereo",
+    limit=FLAG,
+    needs=("identical_channels",),
+    weight=Weight.FACT,
+    source="common practice, no source: sample for sample the same in both channels",
+    says="a stereo file has {limit}",
+    wants=stereo_wanted,
+)
+def true_stereo(identical_channels: bool, limit: bool) -> Iterator[Shortfall]:
+    """A stereo file is not one channel written twice."""
+    if identical_channels:
+        yield Shortfall(
+            "the same samples in both channels",
+            stereo_wanted(limit),
+            "the stereo render, or a waiver for a mono recording",
+        )
+
+
+@rule(
+    id="low-band-phase",
+    asks="low_band_correlation_min",
+    limit=number(PLAIN, minimum=-1, maximum=1),
+    needs=("low_band_correlation_min",),
+    weight=Weight.STRONG_SIGN,
+    source="common practice of cutting rooms, no source: correlation below 300 Hz, lowest stretch",
+    says="the lowest correlation below 300 Hz is {limit}",
+    shows=PLAIN,
+    wants=phase_wanted,
+)
+def low_band_phase(low_band_correlation_min: float, limit: float) -> Iterator[Shortfall]:
+    """The lows are in phase enough for a groove; how much a cutter can bear is the cutter's to say."""
+    if low_band_correlation_min < limit:
+        yield Shortfall(
+            PLAIN.beside(low_band_correlation_min, limit),
+            phase_wanted(limit),
+            "a render with its lows in the middle, or the cutting room's own filter; ask it",
+        )

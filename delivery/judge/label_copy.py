@@ -1,0 +1,196 @@
+"""Titles, credits and codes: supplied, well formed, not used twice. Nothing is ever corrected here."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from datetime import date
+
+from delivery.judge.limits import FLAG, some
+from delivery.judge.rule import Scope, rule
+from delivery.judge.words import all_of, always, counted, listed
+from delivery.model.finding import Shortfall, Weight
+from delivery.model.release import Release, Track
+
+ISRC_FORM = re.compile(r"[A-Z]{2}[A-Z0-9]{3}[0-9]{7}")
+"""ISO 3901:2019. No list of prefixes: the two letters prove no country any more, and valid ones are in no list."""
+
+TRACK_FIELDS: Mapping[str, Callable[[Track, Release], object]] = {
+    "title": lambda track, _release: track.title,
+    "version": lambda track, _release: track.version,
+    "artists": lambda track, release: track.artists or release.artist,
+    "isrc": lambda track, _release: track.isrc,
+    "explicit": lambda track, _release: track.explicit,
+    "composers": lambda track, _release: track.composers,
+    "lyricists": lambda track, _release: track.lyricists or track.instrumental,
+    "language": lambda track, release: track.language or release.language or track.instrumental,
+}
+"""Field id -> what counts as supplied; an instrumental has no lyricist and no language."""
+
+RELEASE_FIELDS = (
+    "title", "version", "artist", "label", "catalogue_number", "upc", "release_date", "original_date",
+    "p_line", "c_line", "genre", "language", "artwork", "client", "dated", "approved_by",
+)  # fmt: skip
+
+fields_wanted = all_of()
+isrc_wanted = always("2 letters, 3 letters or digits, 7 digits")
+isrc_once = always("a code for each recording")
+upc_wanted = always("12 or 13 digits, the last one right")
+title_once = always("titles that differ, or versions that do")
+
+
+def _place(release: Release, track: Track, field: str) -> str:
+    return release.place(f"tracks/{track.position - 1}/{field}")
+
+
+@rule(
+    id="track-label-copy",
+    asks="track_fields",
+    limit=some({"enum": sorted(TRACK_FIELDS)}, "fields of each track that must be supplied"),
+    needs=("track", "release"),
+    weight=Weight.FACT,
+    source="the limit is the spec's own",
+    says="each track comes with its {limit}",
+    wants=fields_wanted,
+)
+def track_label_copy(track: Track, release: Release, limit: Sequence[str]) -> Iterator[Shortfall]:
+    """Every field the recipient wants for a track is supplied, by the track or, where that makes sense, the release."""
+    for field in limit:
+        if not TRACK_FIELDS[field](track, release):
+            yield Shortfall(
+                "not supplied", field, f"{field} of track {track.position}, or a waiver", _place(release, track, field)
+            )
+
+
+@rule(
+    id="release-label-copy",
+    asks="release_fields",
+    limit=some({"enum": sorted(RELEASE_FIELDS)}, "fields of the release that must be supplied"),
+    needs=("release",),
+    weight=Weight.FACT,
+    source="the limit is the spec's own",
+    says="the release comes with its {limit}",
+    wants=fields_wanted,
+    scope=Scope.RELEASE,
+)
+def release_label_copy(release: Release, limit: Sequence[str]) -> Iterator[Shortfall]:
+    """Every field the recipient wants for the release is supplied."""
+    for field in limit:
+        supplied: str | date | object | None = getattr(release, field)
+        if not supplied:
+            yield Shortfall("not supplied", field, f"{field} of the release, or a waiver", release.place(field))
+
+
+@rule(
+    id="isrc-form",
+    asks="isrc_form",
+    limit=FLAG,
+    needs=("track", "release"),
+    weight=Weight.FACT,
+    source="ISO 3901:2019; hyphens are for print only, and there is no check digit",
+    says="each track carries an ISRC of {limit}",
+    shows=lambda track, _release: track.isrc,
+    wants=isrc_wanted,
+)
+def isrc_form(track: Track, release: Release, limit: bool) -> Iterator[Shortfall]:
+    """The track carries an ISRC of the right form; a prefix nobody knows is no fault."""
+    if not ISRC_FORM.fullmatch(track.isrc):
+        remedy = f"the code of track {track.position} as its owner assigned it, or a waiver"
+        found = repr(track.isrc) if track.isrc else "not supplied"
+        yield Shortfall(found, isrc_wanted(limit), remedy, _place(release, track, "isrc"))
+
+
+@rule(
+    id="isrc-unique",
+    asks="isrc_unique",
+    limit=FLAG,
+    needs=("release",),
+    weight=Weight.FACT,
+    source="ISO 3901:2019: one code, one recording",
+    says="there is {limit}",
+    wants=isrc_once,
+    scope=Scope.RELEASE,
+)
+def isrc_unique(release: Release, limit: bool) -> Iterator[Shortfall]:
+    """No two tracks share an ISRC; tracks without one are not counted."""
+    for code, tracks in _shared((track.isrc, track) for track in release.tracks):
+        yield Shortfall(
+            f"{code} on tracks {_positions(tracks)}",
+            isrc_once(limit),
+            "the right code for each, or a waiver if it is one recording twice",
+            _place(release, tracks[1], "isrc"),
+        )
+
+
+@rule(
+    id="product-code",
+    asks="upc_check_digit",
+    limit=FLAG,
+    needs=("release",),
+    weight=Weight.FACT,
+    source="GS1 General Specifications: weights 3 and 1 from the right, modulo 10",
+    says="the release carries a UPC-A or EAN-13 of {limit}",
+    shows=lambda release: release.upc,
+    wants=upc_wanted,
+    scope=Scope.RELEASE,
+)
+def product_code(release: Release, limit: bool) -> Iterator[Shortfall]:
+    """The release carries a UPC-A or EAN-13 whose check digit is right."""
+    fault = _code_fault(release.upc)
+    if fault:
+        found, remedy = fault
+        yield Shortfall(found, upc_wanted(limit), f"{remedy}, or a waiver", release.place("upc"))
+
+
+def _code_fault(code: str) -> tuple[str, str] | None:
+    """Found and remedy; None for a code that is right."""
+    from stdnum import ean
+
+    if not code:
+        return "not supplied", "the code as its owner assigned it"
+    if not re.fullmatch(r"[0-9]{12,13}", code):
+        return f"{code!r} ({counted(len(code), 'character')})", "all the digits printed under the bars"
+    right = ean.calc_check_digit(code[:-1])
+    return (
+        None if code[-1] == right else (code, f"look again: with these digits in front the last one would be {right}")
+    )
+
+
+@rule(
+    id="title-unique",
+    asks="title_unique",
+    limit=FLAG,
+    needs=("release",),
+    weight=Weight.FACT,
+    source="common practice, no source",
+    says="the tracks have {limit}",
+    wants=title_once,
+    scope=Scope.RELEASE,
+)
+def title_unique(release: Release, limit: bool) -> Iterator[Shortfall]:
+    """No two tracks share both title and version; case, accents' spelling and blanks are not told apart."""
+    for _, tracks in _shared((_as_read(track), track) for track in release.tracks):
+        yield Shortfall(
+            f"{tracks[0].title!r} on tracks {_positions(tracks)}",
+            title_once(limit),
+            "a version for one of them, or a waiver",
+            _place(release, tracks[1], "title"),
+        )
+
+
+def _as_read(track: Track) -> str:
+    text = f"{track.title}\n{track.version}"
+    return "\n".join(" ".join(part.split()) for part in unicodedata.normalize("NFKC", text).casefold().split("\n"))
+
+
+def _shared(keyed: Iterable[tuple[str, Track]]) -> list[tuple[str, list[Track]]]:
+    """Keys that more than one track has; the empty key is nobody's."""
+    groups: dict[str, list[Track]] = {}
+    for key, track in keyed:
+        groups.setdefault(key, []).append(track)
+    return [(key, tracks) for key, tracks in sorted(groups.items()) if key.strip() and len(tracks) > 1]
+
+
+def _positions(tracks: Sequence[Track]) -> str:
+    return listed(str(track.position) for track in tracks)

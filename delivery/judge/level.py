@@ -1,0 +1,110 @@
+"""Peaks, clipping and offset: what the sample values themselves say."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from delivery.judge.limits import count, number
+from delivery.judge.rule import rule
+from delivery.judge.words import DBFS, DBTP, PERCENT, Unit, at_most, counted, enough
+from delivery.model.finding import Shortfall, Weight
+
+sample_peak_wanted = at_most(DBFS)
+true_peak_wanted = at_most(DBTP)
+offset_wanted = at_most(PERCENT)
+
+
+def runs(count: int, *_more: int) -> str:
+    return counted(count, "run")
+
+
+def runs_wanted(limit: int) -> str:
+    return f"at most {runs(limit)}"
+
+
+@rule(
+    id="sample-peak-ceiling",
+    asks="sample_peak_max_dbfs",
+    limit=number(DBFS, maximum=0),
+    needs=("sample_peak_dbfs",),
+    weight=Weight.FACT,
+    source="AES17 (full scale); the limit is the spec's own",
+    says="the highest sample is {limit}",
+    shows=DBFS,
+    wants=sample_peak_wanted,
+)
+def sample_peak_ceiling(sample_peak_dbfs: float, limit: float) -> Iterator[Shortfall]:
+    """The highest sample stays at or under the ceiling."""
+    over_db = sample_peak_dbfs - limit
+    if over_db > 0:
+        yield Shortfall(
+            DBFS.beside(sample_peak_dbfs, limit),
+            sample_peak_wanted(limit),
+            f"a master {enough(over_db)} lower, or a waiver",
+        )
+
+
+@rule(
+    id="true-peak-ceiling",
+    asks="true_peak_max_dbtp",
+    limit=number(DBTP, maximum=0),
+    needs=("true_peak_dbtp",),
+    weight=Weight.FACT,
+    source="ITU-R BS.1770-5, Annex 2 (method); the limit is the spec's own",
+    says="the true peak is {limit}",
+    shows=DBTP,
+    wants=true_peak_wanted,
+    at="true_peak_at_s",
+)
+def true_peak_ceiling(true_peak_dbtp: float, limit: float) -> Iterator[Shortfall]:
+    """Reconstructed peaks stay at or under the ceiling."""
+    over_db = true_peak_dbtp - limit
+    if over_db > 0:
+        yield Shortfall(
+            DBTP.beside(true_peak_dbtp, limit),
+            true_peak_wanted(limit),
+            f"a master {enough(over_db)} lower, or a waiver",
+        )
+
+
+@rule(
+    id="clipped-runs",
+    asks="clip_runs_max",
+    limit=count(Unit("runs", 0)),
+    needs=("clip_run_count", "clip_run_longest"),
+    weight=Weight.FACT,
+    source="common practice, no source: runs of equal samples at the channel's own extreme",
+    says="the number of clipped runs is {limit}",
+    shows=runs,
+    wants=runs_wanted,
+    at="clip_runs_at_s",
+)
+def clipped_runs(clip_run_count: int, clip_run_longest: int, limit: int) -> Iterator[Shortfall]:
+    """No more runs of equal samples at the rails than allowed. The count is a fact; whether it is heard is not."""
+    if clip_run_count > limit:
+        yield Shortfall(
+            f"{runs(clip_run_count)}, the longest {counted(clip_run_longest, 'sample')}",
+            runs_wanted(limit),
+            "listen at the times given; a render before the clipping stage, or a waiver",
+        )
+
+
+@rule(
+    id="dc-offset",
+    asks="dc_offset_max_percent",
+    limit=number(PERCENT, minimum=0, maximum=100),
+    needs=("dc_offset_percent",),
+    weight=Weight.FACT,
+    source="common practice, no source",
+    says="the mean of each channel is {limit} of full scale away from zero",
+    shows=PERCENT,
+    wants=offset_wanted,
+)
+def dc_offset(dc_offset_percent: float, limit: float) -> Iterator[Shortfall]:
+    """No channel's mean lies further from zero than allowed."""
+    if dc_offset_percent > limit:
+        yield Shortfall(
+            PERCENT.beside(dc_offset_percent, limit),
+            offset_wanted(limit),
+            "a render with the offset taken out (a high-pass below 20 Hz), or a waiver",
+        )

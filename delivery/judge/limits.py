@@ -1,0 +1,55 @@
+"""JSON Schemas of limits (draft 2020-12), every object closed. The unit stands in the description."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from delivery.judge.words import Unit
+
+Schema = dict[str, Any]
+
+FLAG: Schema = {"const": True, "description": "true; write ~ as the whole ask to lift a parent's"}
+
+
+def number(unit: Unit, *, minimum: float | None = None, maximum: float | None = None) -> Schema:
+    return _bounded("number", unit, minimum, maximum)
+
+
+def count(unit: Unit, *, minimum: int = 0) -> Schema:
+    return _bounded("integer", unit, minimum, None)
+
+
+def window(unit: Unit, *, minimum: float | None = None, maximum: float | None = None) -> Schema:
+    """``at_least``, ``at_most`` or both; ``target`` is where a gain step aims. Order is checked when a spec is read."""
+    edge = number(unit, minimum=minimum, maximum=maximum)
+    return {
+        "type": "object",
+        "description": f"a window in {unit.name}: at_least, at_most or both, and a target if there is one",
+        "properties": {"at_least": edge, "at_most": edge, "target": edge},
+        "anyOf": [{"required": ["at_least"]}, {"required": ["at_most"]}],
+        "additionalProperties": False,
+    }
+
+
+def some(items: Schema, description: str) -> Schema:
+    """A list of at least one, each named once; where the order means something the description says so."""
+    return {"type": "array", "items": items, "minItems": 1, "uniqueItems": True, "description": description}
+
+
+def _bounded(kind: str, unit: Unit, minimum: float | None, maximum: float | None) -> Schema:
+    limits = {"minimum": minimum, "maximum": maximum}
+    return {"type": kind, "description": unit.name or "a plain number"} | {
+        key: value for key, value in limits.items() if value is not None
+    }
+
+
+def outside(value: float, window: Mapping[str, float]) -> float:
+    """How far *value* lies above (positive) or below (negative) the window; 0 inside it."""
+    if value > window.get("at_most", value):
+        return value - window["at_most"]
+    return min(0.0, value - window.get("at_least", value))
+
+
+def edges(window: Mapping[str, float]) -> tuple[float, ...]:
+    return tuple(window[key] for key in ("at_least", "at_most") if key in window)

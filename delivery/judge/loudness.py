@@ -1,0 +1,103 @@
+"""Loudness against a recipient's window. Without an ask in the spec loudness is information, never a verdict."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+from delivery.judge.limits import edges, number, outside, window
+from delivery.judge.rule import rule
+from delivery.judge.words import LU, LUFS, at_most, enough, within
+from delivery.model.finding import Shortfall, Weight
+
+window_wanted = within(LUFS)
+ceiling_wanted = at_most(LUFS)
+range_wanted = at_most(LU)
+
+
+@rule(
+    id="integrated-loudness",
+    asks="integrated_lufs",
+    limit=window(LUFS, minimum=-70, maximum=0),
+    needs=("integrated_lufs",),
+    weight=Weight.FACT,
+    source="ITU-R BS.1770-5, Annex 1 (method); the limit is the spec's own",
+    says="the integrated loudness is {limit}",
+    shows=LUFS,
+    wants=window_wanted,
+)
+def integrated_loudness(integrated_lufs: float, limit: Mapping[str, float]) -> Iterator[Shortfall]:
+    """The programme loudness lies in the recipient's window."""
+    off_lu = outside(integrated_lufs, limit)
+    if off_lu:
+        way = "lower" if off_lu > 0 else "higher"
+        yield Shortfall(
+            LUFS.beside(integrated_lufs, *edges(limit)),
+            window_wanted(limit),
+            f"a master {enough(abs(off_lu))} {way}, a spec that orders the gain (convert: gain), or a waiver",
+        )
+
+
+@rule(
+    id="loudness-range",
+    asks="loudness_range_max_lu",
+    limit=number(LU, minimum=0),
+    needs=("loudness_range_lu",),
+    weight=Weight.FACT,
+    source="EBU Tech 3342 (method; not meant for programmes under a minute); the limit is the spec's own",
+    says="the loudness range is {limit}",
+    shows=LU,
+    wants=range_wanted,
+)
+def loudness_range(loudness_range_lu: float, limit: float) -> Iterator[Shortfall]:
+    """The programme's loudness range is no wider than allowed."""
+    over_lu = loudness_range_lu - limit
+    if over_lu > 0:
+        yield Shortfall(
+            LU.beside(loudness_range_lu, limit),
+            range_wanted(limit),
+            f"a master whose range is {enough(over_lu, LU)} narrower, or a waiver",
+        )
+
+
+@rule(
+    id="momentary-loudness",
+    asks="momentary_max_lufs",
+    limit=number(LUFS, maximum=0),
+    needs=("momentary_max_lufs",),
+    weight=Weight.FACT,
+    source="EBU Tech 3341 (400 ms); the limit is the spec's own",
+    says="the highest momentary loudness is {limit}",
+    shows=LUFS,
+    wants=ceiling_wanted,
+    at="momentary_max_at_s",
+)
+def momentary_loudness(momentary_max_lufs: float, limit: float) -> Iterator[Shortfall]:
+    """No 400 ms are louder than allowed."""
+    yield from _over(momentary_max_lufs, limit)
+
+
+@rule(
+    id="short-term-loudness",
+    asks="short_term_max_lufs",
+    limit=number(LUFS, maximum=0),
+    needs=("short_term_max_lufs",),
+    weight=Weight.FACT,
+    source="EBU Tech 3341 (3 s); the limit is the spec's own",
+    says="the highest short-term loudness is {limit}",
+    shows=LUFS,
+    wants=ceiling_wanted,
+    at="short_term_max_at_s",
+)
+def short_term_loudness(short_term_max_lufs: float, limit: float) -> Iterator[Shortfall]:
+    """No 3 s are louder than allowed."""
+    yield from _over(short_term_max_lufs, limit)
+
+
+def _over(loudness_lufs: float, limit: float) -> Iterator[Shortfall]:
+    over_lu = loudness_lufs - limit
+    if over_lu > 0:
+        yield Shortfall(
+            LUFS.beside(loudness_lufs, limit),
+            ceiling_wanted(limit),
+            f"a master {enough(over_lu)} lower, or a waiver",
+        )

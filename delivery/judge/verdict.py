@@ -1,0 +1,142 @@
+"""Asks the rules what a spec asks, and answers for each of them: met, short, not measured, or waived."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
+from functools import cache
+from math import isfinite
+from typing import Any
+
+from delivery.errors import Unusable
+from delivery.judge.rule import Rule, Scope, Unanswered
+from delivery.model import presence
+from delivery.model.figure import Reading
+from delivery.model.finding import Answer, Finding, Shortfall
+from delivery.model.release import Waiver
+from delivery.model.spec import Requirement, Spec
+
+
+@cache
+def rules() -> dict[str, Rule]:
+    """Every rule of this room, by id."""
+    import delivery.judge as room
+
+    return presence.register(
+        (member for module in presence.modules(room) for member in vars(module).values() if isinstance(member, Rule)),
+        lambda rule: rule.id,
+    )
+
+
+@cache
+def rules_by_ask() -> dict[str, Rule]:
+    """Every rule, by the spec key that switches it on."""
+    return presence.register(rules().values(), lambda rule: rule.asks)
+
+
+def judge(
+    spec: Spec, facts: Mapping[str, Reading], *, scope: Scope, track: int | None, waivers: tuple[Waiver, ...]
+) -> tuple[Finding, ...]:
+    """One answer at least for everything *spec* asks within *scope*.
+
+    Parameters
+    ----------
+    facts : figures and other facts by name (see `Scope`); one that is absent counts as missing
+    track : position on the release; None when the release itself is judged
+
+    Returns
+    -------
+    Findings by rule id, then place, then what was found.
+
+    Raises
+    ------
+    Unusable : the spec asks for something no rule answers
+    """
+    findings = [
+        _waived(finding, waivers)
+        for requirement in spec.requirements
+        if (rule := _rule_for(requirement)).scope is scope
+        for finding in _answers(rule, requirement, spec.id, facts, track)
+    ]
+    return tuple(sorted(findings, key=lambda finding: (finding.rule, finding.place, finding.found, finding.why)))
+
+
+def unknown_waivers(waivers: tuple[Waiver, ...]) -> tuple[Waiver, ...]:
+    """Those that name no rule: they would waive nothing, in silence."""
+    return tuple(waiver for waiver in waivers if waiver.rule not in rules())
+
+
+def _rule_for(requirement: Requirement) -> Rule:
+    found = rules_by_ask().get(requirement.asks)
+    if found is None:
+        raise Unusable(
+            requirement.place, f"the ask {requirement.asks!r}", "one that a rule answers", "See specs/catalogue.md."
+        )
+    return found
+
+
+def _answers(
+    rule: Rule, requirement: Requirement, spec: str, facts: Mapping[str, Reading], track: int | None
+) -> Iterator[Finding]:
+    base = Finding(
+        rule.id,
+        rule.asks,
+        spec,
+        track,
+        Answer.MET,
+        requirement.must,
+        rule.weight,
+        wanted=rule.wants(requirement.limit),
+        source=requirement.source,
+    )
+    readings = [_reading(facts, need) for need in rule.needs]
+    whys = list(dict.fromkeys(reading.why_missing for reading in readings if not reading.exists))
+    if whys:
+        yield replace(base, answer=Answer.NOT_MEASURED, why="; ".join(whys))
+        return
+    values = [reading.value for reading in readings]
+    answers = [_told(base, answer, rule, facts) for answer in rule.judge(*values, requirement.limit)]
+    yield from answers or [replace(base, found=rule.shows(*values))]
+
+
+def _reading(facts: Mapping[str, Reading], name: str) -> Reading:
+    """A number that is none (NaN passes every comparison) is as good as missing."""
+    reading = facts.get(name, Reading.missing(f"nothing here gives {name}"))
+    if isinstance(reading.value, float) and not isfinite(reading.value):
+        return Reading.missing(f"{name} came out as {reading.value}")
+    return reading if reading.exists or reading.why_missing else Reading.missing(f"{name} is missing, no reason given")
+
+
+def _told(base: Finding, answer: Shortfall | Unanswered, rule: Rule, facts: Mapping[str, Reading]) -> Finding:
+    if isinstance(answer, Unanswered):
+        return replace(base, answer=Answer.NOT_MEASURED, why=answer.why, place=answer.place)
+    return replace(
+        base,
+        answer=Answer.SHORT,
+        found=answer.found,
+        wanted=answer.wanted,
+        remedy=answer.remedy,
+        place=answer.place,
+        at_s=answer.at_s or _times(facts.get(rule.at)),
+    )
+
+
+def _times(reading: Reading | None) -> tuple[float, ...]:
+    value: Any = reading.value if reading else None
+    if value is None:
+        return ()
+    return tuple(value) if isinstance(value, (tuple, list)) else (value,)
+
+
+def _waived(finding: Finding, waivers: tuple[Waiver, ...]) -> Finding:
+    """Only a shortfall can be waived: nobody can sign for what was not looked at."""
+    if finding.answer is not Answer.SHORT:
+        return finding
+    for waiver in waivers:
+        if (
+            waiver.rule == finding.rule
+            and waiver.track in (None, finding.track)
+            and waiver.spec in (None, finding.spec)
+        ):
+            return replace(finding, answer=Answer.WAIVED, why=f"{waiver.by}: {waiver.why}")
+    return finding
