@@ -1,7 +1,7 @@
 """The album on disk, twice: as it arrived, with the faults masters really arrive with, and corrected.
 
-``make(folder)`` leaves two release folders, each with masters, cover, ``release.yaml`` and ``studio.yaml``. A stamp with
-the hash of everything that made them lets a later run reuse them. All names are invented.
+``make(folder)`` leaves two release folders, each with masters, cover, ``release.yaml`` and ``studio.yaml``. A stamp
+with the hash of everything that made them lets a later run reuse them. All names are invented.
 """
 
 from __future__ import annotations
@@ -98,10 +98,10 @@ upc: "{upc}"
 release_date: 2026-09-18
 p_line: 2026 Ostrelune Records
 c_line: 2026 Ostrelune Records
-genre: Alternative
+genre: Chamber pop
 language: en
 artwork: cover.jpg
-client: Ostrelune Records, A&R desk
+client: Ostrelune Records, production office
 revision: {revision}
 dated: 2026-08-03
 deliver_to: [{deliver_to}]
@@ -113,16 +113,16 @@ TRACK = """\
     title: {title}
     isrc: {isrc}
     explicit: "no"
-    composers: [Odile Merrow, Tam Varrick]
-    lyricists: [Odile Merrow]
+    composers: [Ilse Merrow, Tam Varrick]
+    lyricists: [Ilse Merrow]
 """
 
 STUDIO = """\
-engineer: Wren Aldacott
-name: Low Lantern Mastering
-contact: |
-  3 Ropewalk Steps, Saltmere
-  desk@lowlantern.example
+engineer: Tomasz Wrenfield
+name: Lantern Room Mastering
+contact:
+  - 3 Quay Lane, Saltmouth
+  - mail@lantern-room.example
 """
 
 
@@ -208,7 +208,7 @@ def already_made(folder: Path) -> bool:
     return bool(stamp == {"makers": makers_hash(), "sizes": sizes(folder)})
 
 
-def make(folder: Path, say: Callable[[str], None] = lambda line: None) -> tuple[Path, Path]:
+def make(folder: Path, say: Callable[[str], None] = print) -> tuple[Path, Path]:
     """The release files of both halves, in *folder*, made anew only when needed."""
     received, corrected = folder / RECEIVED, folder / CORRECTED
     if not already_made(folder):

@@ -43,7 +43,8 @@ def shaped_noise(rng: np.random.Generator, rate_hz: int, seconds: float, low_hz:
     f = np.fft.rfftfreq(size, 1 / rate_hz)
     skirt = (f / low_hz) ** 2 / (1 + (f / low_hz) ** 2) / (1 + (f / high_hz) ** 2)
     wave = np.fft.irfft(spectrum * skirt, size)[:frames]
-    return wave / np.sqrt(np.mean(wave**2))
+    loud: Array = wave / np.sqrt(np.mean(wave**2))
+    return loud
 
 
 # -- drums -------------------------------------------------------------------------------------------------------------
@@ -92,7 +93,8 @@ def table(harmonics: int, softness: float) -> Array:
     spectrum = np.zeros(TABLE // 2 + 1, dtype=np.complex128)
     spectrum[k] = -1j * np.exp(-k / softness) / k
     cycle = np.fft.irfft(spectrum)
-    return cycle / np.abs(cycle).max()
+    full: Array = cycle / np.abs(cycle).max()
+    return full
 
 
 def wave(frequency_hz: float | Array, frames: int, rate_hz: int, softness: float, start: float = 0.0) -> Array:
@@ -110,8 +112,9 @@ def wave(frequency_hz: float | Array, frames: int, rate_hz: int, softness: float
     whole = at.astype(np.int64)
     part = at - whole
     whole &= TABLE - 1
-    here = cycle[whole]
-    return here + part * (np.append(cycle, cycle[0])[whole + 1] - here)
+    here: Array = cycle[whole]
+    between: Array = here + part * (np.append(cycle, cycle[0])[whole + 1] - here)
+    return between
 
 
 def bass(midi: int, seconds: float, rate_hz: int) -> Array:

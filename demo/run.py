@@ -1,0 +1,62 @@
+"""The whole job shown once: an album as it arrived is checked, the corrected one is built into its packages.
+
+Run it with any Python from 3.11 on, from any folder: ``python3 demo/run.py``. The first run sets up ``.venv``.
+"""
+
+import sys
+
+if sys.version_info < (3, 11):  # noqa: UP036 (older ones must get this sentence, not a traceback)
+    sys.exit("delivery needs Python 3.11 or newer; this is %d.%d." % sys.version_info[:2])  # noqa: UP031
+
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
+
+from demo import environment
+
+OUT = environment.ROOT / "demo" / "out"
+DELIVERED = OUT / "delivered"
+
+
+def delivery(*words: str) -> int:
+    """Run the command as a person would, its words shown first."""
+    shown = " ".join(f"'{word}'" if " " in word else word for word in words)
+    print(f"\n$ delivery {shown}\n", flush=True)
+    return environment.call([sys.executable, "-m", "delivery", *words])
+
+
+def show() -> int:
+    """Play the album, check it as received, build it as corrected; 0 when both end as they should."""
+    from demo import album
+
+    received, corrected = album.make(OUT)
+    checked = delivery("check", str(received))
+    if checked != 1:
+        print(f"\nThe faults planted in '{received.parent.name}' should end the check with 1; it ended with {checked}.")
+        return 1
+    built = delivery("build", str(corrected), "--into", str(DELIVERED), "--replace")
+    if built != 0:
+        print(f"\nThe corrected album should be ready to go; the build ended with {built}.")
+        return 1
+    return point_at_results()
+
+
+def point_at_results() -> int:
+    """Say where the package and its sheet lie."""
+    sheets = sorted(DELIVERED.glob("*/*.pdf"))
+    if not sheets:
+        print(f"\nThe build ended well, but there is no sheet in {DELIVERED}.")
+        return 1
+    print(f"\nThe package:   {sheets[0].parent}\nIts PDF sheet: {sheets[0]}")
+    return 0
+
+
+def main() -> int:
+    python = environment.ready()
+    if not environment.inside():
+        return environment.call([str(python), str(Path(__file__).resolve()), *sys.argv[1:]])
+    return show()
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,34 @@
+"""All tests, in the clone's own environment, on every core: ``python3 tests/run.py [arguments for pytest]``.
+
+Paths among the arguments count from the clone, wherever this is started.
+
+Tests that ask outside programs are skipped where these are not installed; the end of the output says which, loudly.
+"""
+
+import sys
+
+if sys.version_info < (3, 11):  # noqa: UP036 (older ones must get this sentence, not a traceback)
+    sys.exit("delivery needs Python 3.11 or newer; this is %d.%d." % sys.version_info[:2])  # noqa: UP031
+
+from pathlib import Path
+from shutil import which
+
+sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
+
+from demo import environment
+
+JUDGES = ("ffmpeg", "ffprobe", "sox", "soxi", "flac", "metaflac", "lame", "mediainfo", "pdftoppm", "pdftotext", "qpdf")
+"""Outside programs that tests ask for a second opinion."""
+
+
+def main() -> int:
+    command = [str(environment.ready("dev")), "-m", "pytest", "-n", "auto", *sys.argv[1:]]
+    code = environment.call(command, folder=environment.ROOT)
+    absent = [judge for judge in JUDGES if which(judge) is None]
+    if absent:
+        print(f"\n!!! NOT ASKED, because not installed: {', '.join(absent)}. The tests that need them were SKIPPED.")
+    return code
+
+
+if __name__ == "__main__":
+    sys.exit(main())
