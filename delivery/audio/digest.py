@@ -1,0 +1,35 @@
+"""A name for the sound itself: the same samples give the same digest in any lossless container, tags ignored."""
+
+from __future__ import annotations
+
+import hashlib
+
+import numpy as np
+from numpy.typing import NDArray
+
+FULL_SCALE = 2.0**31
+
+
+class AudioDigest:
+    """SHA-256 of rate, channel count and samples.
+
+    Integer codings count as little-endian int32, left-justified, so 16 bits and the same 16 bits padded to 24 are the
+    same sound. Float codings count as little-endian float64, with -0.0 taken as 0.0.
+    """
+
+    def __init__(self, rate_hz: int, channels: int, integers: bool) -> None:
+        self._integers = integers
+        kind = "integers" if integers else "floats"
+        self._sha256 = hashlib.sha256(f"{rate_hz} Hz, {channels} channels, {kind}\n".encode("ascii"))
+
+    def update(self, block: NDArray[np.float64]) -> None:
+        """Take the next (frames, channels) float64, full scale 1.0; any number of frames."""
+        if self._integers:
+            samples = np.empty(block.shape, dtype="<i4")
+            np.multiply(block, FULL_SCALE, out=samples, casting="unsafe")
+            self._sha256.update(samples.data)
+        else:
+            self._sha256.update(np.ascontiguousarray(block + 0.0, dtype="<f8").data)
+
+    def hexdigest(self) -> str:
+        return self._sha256.hexdigest()

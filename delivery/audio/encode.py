@@ -1,0 +1,172 @@
+"""MP3, AAC, Opus and ALAC through FFmpeg's libraries: bit-exact mode, no dates, gapless figures in place."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, field
+from fractions import Fraction
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from delivery.audio.pcm import Block, unfinished
+from delivery.errors import Unusable
+
+_MPEG_1_HZ = (32_000, 44_100, 48_000)
+_MPEG_1_KBPS = (32, 40, 48, 56, 64, 80, 96, 112, 128, 160, 192, 224, 256, 320)
+_MPEG_2_KBPS = (8, 16, 24, 32, 40, 48, 56, 64, 80, 96, 112, 128, 144, 160)
+
+
+def _mp3_kbps(rate_hz: int, _channels: int) -> Sequence[int]:
+    """ISO/IEC 11172-3 and 13818-3, layer III."""
+    return _MPEG_1_KBPS if rate_hz in _MPEG_1_HZ else _MPEG_2_KBPS
+
+
+def _aac_kbps(rate_hz: int, channels: int) -> Sequence[int]:
+    """ISO/IEC 14496-3: at most 6144 bits for each channel in a frame of 1024."""
+    return range(16, 6144 * channels * rate_hz // 1_024_000 + 1)
+
+
+def _opus_kbps(_rate_hz: int, channels: int) -> Sequence[int]:
+    """RFC 6716, 2.1.1: 6 to 510 kb/s; the encoder takes at most 256 for one channel."""
+    return range(6, min(510, 256 * channels) + 1)
+
+
+@dataclass(frozen=True, slots=True)
+class Codec:
+    """How a coding is made; the limits are its own, not a recipient's."""
+
+    title: str
+    encoder: str
+    muxer: str
+    rates_hz: tuple[int, ...]
+    """Empty: any."""
+    kbps: Callable[[int, int], Sequence[int]] | None
+    """Bit rates it takes at a sample rate and a number of channels; None for lossless."""
+    sample_formats: tuple[str, ...] = ("fltp",)
+    """As FFmpeg names them; for lossless the one of 16-bit words, then the one of longer words."""
+    muxer_options: dict[str, str] = field(default_factory=dict)
+
+
+CODECS = {
+    "mp3": Codec(
+        "MP3",
+        "libmp3lame",
+        "mp3",
+        (8_000, 11_025, 12_000, 16_000, 22_050, 24_000, *_MPEG_1_HZ),
+        _mp3_kbps,
+        muxer_options={"id3v2_version": "0"},  # tags are written later, once, by the tag room
+    ),
+    "aac": Codec(
+        "AAC",
+        "aac",
+        "ipod",
+        (8_000, 11_025, 12_000, 16_000, 22_050, 24_000, 32_000, 44_100, 48_000, 64_000, 88_200, 96_000),
+        _aac_kbps,
+    ),
+    "opus": Codec("Opus", "libopus", "opus", (8_000, 12_000, 16_000, 24_000, 48_000), _opus_kbps, ("flt",)),
+    "alac": Codec("ALAC", "alac", "ipod", (), None, ("s16p", "s32p")),
+}
+MAX_CHANNELS = 2
+ALAC_BITS = (16, 24)
+
+
+@dataclass(frozen=True, slots=True)
+class CodedForm:
+    """What the encoder is to make."""
+
+    coding: str
+    """'mp3', 'aac', 'opus' or 'alac'."""
+    rate_hz: int
+    channels: int
+    bitrate_kbps: int | None = None
+    """Constant for MP3, an average for AAC and Opus; None for ALAC."""
+    bits: int | None = None
+    """Word length, for ALAC."""
+
+
+def encode(path: Path, form: CodedForm, blocks: Iterable[Block]) -> None:
+    """Encode *blocks* into a new file whose gapless figures give back the same number of frames.
+
+    MP3 says so in its Info frame, Opus in pre-skip and last granule, MP4 in its edit list; FFmpeg follows the first
+    two to the frame, and of an edit list only the start. Sound shorter than 47 frames comes back as 47 from MP3.
+
+    Parameters
+    ----------
+    blocks : (n, channels) float64, full scale 1.0, which may be passed: the codings are floating inside, and what
+        their decoders make of it is measured afterwards. For ALAC int32, left-justified.
+
+    Raises
+    ------
+    Unusable : a rate, bit rate, number of channels or word length the coding does not take
+    Unfinished : the disk is full, or the folder went away
+    """
+    import av
+
+    codec = _checked(path, form)
+    options = {"fflags": "+bitexact", **codec.muxer_options}
+    if codec.muxer == "ipod":
+        options["movie_timescale"] = str(form.rate_hz)  # the edit list counts in it: else it rounds to a millisecond
+    try:
+        with av.open(path, "w", format=codec.muxer, options=options) as file:
+            stream = _stream(file, codec, form)
+            start = 0
+            for block in blocks:
+                file.mux(stream.encode(_frame(block, stream, form, start)))
+                start += len(block)
+            file.mux(stream.encode(None))
+    except (av.FFmpegError, OSError) as error:
+        raise unfinished(path, error) from error
+
+
+def _checked(path: Path, form: CodedForm) -> Codec:
+    if form.coding not in CODECS:
+        raise Unusable(path.name, f"the coding '{form.coding}'", f"one of {', '.join(CODECS)}", "Change the spec")
+    codec = CODECS[form.coding]
+
+    def refused(found: str, wanted: str) -> Unusable:
+        return Unusable(path.name, found, wanted, f"The spec asks what {codec.title} cannot hold")
+
+    if codec.rates_hz and form.rate_hz not in codec.rates_hz:
+        raise refused(f"{form.rate_hz} Hz for {codec.title}", f"one of {', '.join(map(str, codec.rates_hz))} Hz")
+    if not 1 <= form.channels <= MAX_CHANNELS:
+        raise refused(f"{form.channels} channels for {codec.title}", "mono or stereo")
+    if codec.kbps is None and form.bits not in ALAC_BITS:
+        raise refused(f"{form.bits}-bit words for {codec.title}", f"{' or '.join(map(str, ALAC_BITS))} bit")
+    if codec.kbps and form.bitrate_kbps not in (taken := codec.kbps(form.rate_hz, form.channels)):
+        spelt = f"{taken[0]} to {taken[-1]}" if isinstance(taken, range) else ", ".join(map(str, taken))
+        rate = f"{form.bitrate_kbps} kb/s" if form.bitrate_kbps else "no bit rate"
+        raise refused(f"{rate} for {codec.title} at {form.rate_hz} Hz", f"{spelt} kb/s")
+    return codec
+
+
+def _stream(file: Any, codec: Codec, form: CodedForm) -> Any:
+    from av.codec.context import Flags
+
+    stream = file.add_stream(codec.encoder, rate=form.rate_hz)
+    context = stream.codec_context
+    context.layout = "stereo" if form.channels == 2 else "mono"
+    context.format = codec.sample_formats[-1] if (form.bits or 0) > 16 else codec.sample_formats[0]
+    context.time_base = Fraction(1, form.rate_hz)
+    context.flags |= int(Flags.bitexact)
+    context.thread_count = 1
+    if form.bitrate_kbps:
+        context.bit_rate = form.bitrate_kbps * 1000
+    return stream
+
+
+def _frame(block: Block, stream: Any, form: CodedForm, start: int) -> Any:
+    import av
+
+    context = stream.codec_context
+    kind = context.format.name
+    samples: Any = block.astype(np.float32) if kind.startswith("flt") else block
+    if kind == "s16p":
+        samples = (samples >> 16).astype(np.int16)
+    planes = samples.T if kind.endswith("p") else samples.reshape(1, -1)
+    frame = av.AudioFrame.from_ndarray(np.ascontiguousarray(planes), format=kind, layout=context.layout.name)
+    frame.sample_rate = form.rate_hz
+    frame.time_base = Fraction(1, form.rate_hz)
+    frame.pts = start
+    return frame

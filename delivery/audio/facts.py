@@ -1,0 +1,57 @@
+"""What a sound file says of itself, and how a place in it is told to people."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from delivery.errors import Unreadable
+
+BLOCK_FRAMES = 32_768
+"""Half a megabyte of stereo: it stays in the processor's second cache while every meter looks at it."""
+
+
+@dataclass(frozen=True, slots=True)
+class SoundFacts:
+    """The header in our words. Nothing here is taken from the file's name."""
+
+    path: Path
+    container: str
+    """'wav', 'aiff', 'flac', 'mp3', 'm4a', 'opus', 'ogg', 'aac'."""
+    riff_form: str
+    """'RIFF', 'RF64' or 'BW64' for WAV; empty for everything else."""
+    coding: str
+    """'pcm' (every lossless integer coding), 'float', 'mp3', 'aac', 'opus', 'vorbis', or the file's own word."""
+    rate_hz: int
+    channels: int
+    frames: int
+    """For lossy codings: as decoded, the encoder's padding trimmed the way the file asks."""
+    bits: int | None
+    """Word length the header states; None for lossy codings."""
+    size_bytes: int
+    extensible: bool = False
+    """WAV with the extensible header (format tag 0xFFFE)."""
+
+    @property
+    def integers(self) -> bool:
+        """True when the samples are whole numbers of at most 32 bits."""
+        return self.coding == "pcm"
+
+    @property
+    def lossy(self) -> bool:
+        return self.bits is None
+
+    @property
+    def duration_s(self) -> float:
+        return self.frames / self.rate_hz
+
+
+def unreadable(path: Path, found: str, wanted: str = "a whole sound file", remedy: str = "") -> Unreadable:
+    """The room's one kind of error; its place is the file's name."""
+    return Unreadable(path.name, found, wanted, remedy or "Copy or export the file again.")
+
+
+def clock(seconds: float) -> str:
+    """'1:02.345': minutes, seconds, milliseconds, cut off rather than rounded up."""
+    milliseconds = int(seconds * 1000)
+    return f"{milliseconds // 60_000}:{milliseconds // 1000 % 60:02d}.{milliseconds % 1000:03d}"

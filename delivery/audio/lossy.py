@@ -1,0 +1,126 @@
+"""MP3, AAC, Opus, Vorbis, and what else stands in an MP4 or Ogg file, decoded by FFmpeg's libraries to float."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import av
+import numpy as np
+from numpy.typing import NDArray
+
+from delivery.audio.facts import BLOCK_FRAMES, SoundFacts, clock, unreadable
+from delivery.audio.headers import Header
+
+Array = NDArray[np.float64]
+CODINGS = {"mp3float": "mp3", "mp3": "mp3", "aac": "aac", "opus": "opus", "libopus": "opus", "vorbis": "vorbis"}
+LOSSLESS = ("alac", "flac")
+FULL_SCALE = {"s16": 2.0**-15, "s16p": 2.0**-15, "s32": 2.0**-31, "s32p": 2.0**-31}
+
+
+class DecodedFile:
+    """One open file, decoded as it asks to be: the encoder's delay and padding are trimmed."""
+
+    def __init__(self, path: Path, header: Header, *, count: bool = True) -> None:
+        try:
+            self._file = av.open(str(path), mode="r")
+        except (av.FFmpegError, OSError, ValueError) as problem:
+            raise unreadable(path, f"a damaged {header.container.upper()} file ({_words(problem)})") from problem
+        if not self._file.streams.audio:
+            self._file.close()
+            raise unreadable(path, "a file without sound", "a sound file")
+        self._stream = self._file.streams.audio[0]
+        self._stream.codec_context.thread_count = 1
+        self.facts = _facts(path, header, self._stream)
+        if count:
+            self.facts = _counted(path, header, self.facts)
+
+    def close(self) -> None:
+        self._file.close()
+
+    def blocks(self, frames: int = BLOCK_FRAMES) -> Iterator[Array]:
+        """(n, channels) float64; the memory is laid out channel by channel."""
+        waiting: list[Array] = []
+        held = 0
+        for piece in self._pieces():
+            waiting.append(piece)
+            held += piece.shape[1]
+            if held >= frames:
+                whole = np.concatenate(waiting, axis=1)
+                full = held - held % frames
+                for at in range(0, full, frames):
+                    yield np.ascontiguousarray(whole[:, at : at + frames]).T
+                waiting, held = [whole[:, full:]], held - full
+        if held:
+            yield np.concatenate(waiting, axis=1).T
+
+    def _pieces(self) -> Iterator[Array]:
+        """Planar (channels, n) pieces as the decoder gives them, up to the end the container states."""
+        facts, reached = self.facts, 0
+        stated = _stated_frames(self._stream) if facts.container == "m4a" else None
+        try:
+            for frame in self._file.decode(self._stream):
+                if frame.sample_rate != facts.rate_hz or len(frame.layout.channels) != facts.channels:
+                    at = clock(reached / facts.rate_hz)
+                    raise unreadable(facts.path, f"another rate or another number of channels from {at} on")
+                piece = _planar(frame, facts.channels)
+                if stated is not None:
+                    piece = piece[:, : max(stated - reached, 0)]
+                reached += piece.shape[1]
+                yield piece
+        except (av.FFmpegError, OSError) as problem:
+            at = clock(reached / facts.rate_hz)
+            raise unreadable(facts.path, f"sound that breaks off at {at} ({_words(problem)})") from problem
+
+
+def _facts(path: Path, header: Header, stream: Any) -> SoundFacts:
+    codec = stream.codec_context
+    lossless = codec.name in LOSSLESS
+    return SoundFacts(
+        path,
+        header.container,
+        "",
+        "pcm" if lossless else CODINGS.get(codec.name, codec.name),
+        codec.sample_rate,
+        codec.channels,
+        0,
+        _bits(codec) if lossless else None,
+        header.size_bytes,
+    )
+
+
+def _bits(codec: Any) -> int:
+    """ALAC keeps its word length in byte 5 of its cookie (the magic cookie's sixth field) after a 12-byte atom head."""
+    if codec.name == "alac" and codec.extradata and len(codec.extradata) >= 18:
+        return int(codec.extradata[17])
+    return 16 if codec.format.name.startswith("s16") else 24
+
+
+def _stated_frames(stream: Any) -> int | None:
+    if stream.duration is None:
+        return None
+    return round(float(stream.duration * stream.time_base * stream.codec_context.sample_rate))
+
+
+def _counted(path: Path, header: Header, facts: SoundFacts) -> SoundFacts:
+    """The same facts with the frames counted by decoding once; a declared length may be an estimate."""
+    from dataclasses import replace
+
+    other = DecodedFile(path, header, count=False)
+    try:
+        return replace(facts, frames=sum(piece.shape[1] for piece in other._pieces()))
+    finally:
+        other.close()
+
+
+def _planar(frame: Any, channels: int) -> Array:
+    raw = frame.to_ndarray()
+    if not frame.format.is_planar:
+        raw = raw.reshape(-1, channels).T
+    planar: Array = np.multiply(raw, FULL_SCALE.get(frame.format.name, 1.0), dtype=np.float64)
+    return planar
+
+
+def _words(problem: Exception) -> str:
+    return str(getattr(problem, "strerror", None) or problem)

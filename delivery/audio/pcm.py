@@ -1,0 +1,144 @@
+"""Write WAV, AIFF and FLAC. Integers only (or floats where the file is to hold floats): no sample is rounded here.
+
+libsndfile rounds floats towards minus infinity when it makes PCM of them and clips without a word, so the words are
+made before they come here, left-justified in int32; all it does then is drop the empty bits.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from delivery.errors import Unfinished, Unusable
+
+Block = NDArray[np.int32] | NDArray[np.float64]
+
+_SUBTYPES = {
+    "wav": {8: "PCM_U8", 16: "PCM_16", 24: "PCM_24", 32: "PCM_32"},
+    "aiff": {8: "PCM_S8", 16: "PCM_16", 24: "PCM_24", 32: "PCM_32"},
+    "flac": {8: "PCM_S8", 16: "PCM_16", 24: "PCM_24"},
+}
+FLAC_COMPRESSION = 5 / 8
+"""Level 5 of 8, what the reference encoder does unasked; fixed, so that bytes do not depend on a library's mood."""
+
+SIZE_FIELD_MAX = 2**32 - 1
+ROOM_FOR_TAGS_BYTES = 64 * 2**20
+"""Tags and a picture come into the file later and count towards the same 32-bit size field."""
+
+
+@dataclass(frozen=True, slots=True)
+class PcmForm:
+    """What file the words go into."""
+
+    container: str
+    """'wav', 'aiff' or 'flac'."""
+    coding: str
+    """'pcm' or 'float' (WAV only: 32 bit, or 64 where ``bits`` says so)."""
+    rate_hz: int
+    channels: int
+    bits: int
+    extensible: bool = False
+    """WAV: the extensible header instead of the plain one."""
+
+    @property
+    def data_bytes_a_frame(self) -> int:
+        bits = (64 if self.bits == 64 else 32) if self.coding == "float" else self.bits
+        return self.channels * bits // 8
+
+
+def write_pcm(path: Path, form: PcmForm, frames: int, blocks: Iterable[Block]) -> None:
+    """Write *frames* instants of *blocks* into a new file.
+
+    Parameters
+    ----------
+    blocks : (n, channels) int32, left-justified; float64 for the coding 'float'
+
+    Raises
+    ------
+    Unusable : the container cannot hold this word length or this much sound
+    Unfinished : the disk is full, or the folder went away
+    ValueError : more or fewer frames came than were announced, or words of the wrong kind
+    """
+    import soundfile
+
+    kind, subtype = sound_format(form, frames), _subtype(path, form)
+    level = {"compression_level": FLAC_COMPRESSION} if kind == "FLAC" else {}
+    try:
+        with soundfile.SoundFile(path, "w", form.rate_hz, form.channels, subtype, format=kind, **level) as file:
+            written = sum(_write(file, form, block) for block in blocks)
+        if form.coding == "float":
+            _undate(path)
+    except (soundfile.LibsndfileError, OSError) as error:
+        raise unfinished(path, error) from error
+    if written != frames:
+        raise ValueError(f"{frames} frames were announced and {written} came")
+
+
+def sound_format(form: PcmForm, frames: int, size_field_max: int = SIZE_FIELD_MAX) -> str:
+    """The writer's name of the file form: 'WAV', 'WAVEX', 'RF64', 'AIFF' or 'FLAC'.
+
+    RF64 (EBU Tech 3306) only where 32-bit sizes would not do: many readers know no more than RIFF. Its header is
+    always the extensible one.
+
+    Raises
+    ------
+    Unusable : an AIFF that would pass its 32-bit sizes
+    """
+    fits = frames * form.data_bytes_a_frame <= size_field_max - ROOM_FOR_TAGS_BYTES
+    if form.container == "aiff" and not fits:
+        raise Unusable(
+            "aiff",
+            f"{frames * form.data_bytes_a_frame} bytes of sound",
+            f"less than {size_field_max - ROOM_FOR_TAGS_BYTES}, which its size fields can count",
+            "WAV or FLAC holds it",
+        )
+    if form.container == "wav":
+        return ("WAVEX" if form.extensible else "WAV") if fits else "RF64"
+    return form.container.upper()
+
+
+def unfinished(path: Path, error: BaseException) -> Unfinished:
+    """A writer's failure as one clear message."""
+    return Unfinished(
+        path.name, str(error), "a file written to its end", "Look at the disk's free space and its rights"
+    )
+
+
+def _subtype(path: Path, form: PcmForm) -> str:
+    if form.coding == "float" and form.container == "wav":
+        return "DOUBLE" if form.bits == 64 else "FLOAT"
+    words = _SUBTYPES.get(form.container, {})
+    if form.coding != "pcm" or form.bits not in words:
+        raise Unusable(
+            path.name,
+            f"{form.bits}-bit {form.coding} for {form.container}",
+            f"PCM of {', '.join(map(str, words))} bit" if words else "wav, aiff or flac",
+            "another container or word length in the spec",
+        )
+    return words[form.bits]
+
+
+def _write(file: Any, form: PcmForm, block: Block) -> int:
+    wanted = np.float64 if form.coding == "float" else np.int32
+    if block.dtype != wanted:
+        raise ValueError(f"{form.coding} is written from {np.dtype(wanted)}, not from {block.dtype}")
+    file.write(block)
+    return len(block)
+
+
+def _undate(path: Path) -> None:
+    """Clear the clock time libsndfile puts into the PEAK chunk of float files: same in, same out."""
+    with path.open("r+b") as file:
+        file.seek(12)
+        while (head := file.read(8))[:4] not in (b"data", b""):
+            size = int.from_bytes(head[4:], "little")
+            if head[:4] == b"PEAK":
+                file.seek(4, 1)  # its version
+                file.write(bytes(4))
+                return
+            file.seek(size + size % 2, 1)
