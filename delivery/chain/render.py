@@ -1,0 +1,153 @@
+"""Carry a chain out: a master in, one new file out, block by block. The edge of this room."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Iterable
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from delivery.audio.blocks import Sound, open_sound
+from delivery.audio.encode import CodedForm, encode
+from delivery.audio.pcm import PcmForm, write_pcm
+from delivery.chain import render_steps as steps
+from delivery.dsp.dither import Requantiser
+from delivery.errors import Occupied, Unfinished
+from delivery.model.chain import Chain, Step, Touch
+
+Array = NDArray[np.float64]
+
+_ORDER = (Touch.RATE, Touch.GAIN, Touch.REQUANTISE, Touch.ENCODE)
+_ALONE = (Touch.COPY, Touch.REWRAP)
+
+
+def render(source: Path, chain: Chain, target: Path, seed: str) -> None:
+    """Make the new file *target* out of *source* by the steps of *chain*; memory does not grow with length.
+
+    Parameters
+    ----------
+    seed : of the dither; the hash of the source's audio, so that the same master gives the same bytes
+
+    Raises
+    ------
+    Unreadable : the source's sound cannot be read to its end
+    Unusable : an over where words must be written, or a form the target cannot hold
+    Occupied : *target* is there already
+    Unfinished : the machine failed us; like every failure it leaves no *target* behind
+    ValueError : the chain's steps are not such as a plan makes (a fault of this program)
+    """
+    check_steps(chain)
+    if target.exists():
+        raise Occupied(target.name, "a file of that name", "a free name", "Nothing is ever overwritten")
+    try:
+        if chain.step(Touch.COPY):
+            _copy(source, target)
+        else:
+            _stream(source, chain, target, seed)
+    except BaseException:  # an interrupt leaves nothing half-made either
+        target.unlink(missing_ok=True)
+        raise
+
+
+def check_steps(chain: Chain) -> None:
+    """Refuse what no plan may order.
+
+    Raises
+    ------
+    ValueError : no steps, steps out of order or twice, words without dither, or dither where there are no words
+    """
+    touches, target = [step.touch for step in chain.steps], chain.target
+    said = " -> ".join(touches) or "no steps"
+    if any(touch in _ALONE for touch in touches):
+        if len(touches) != 1:
+            raise ValueError(f"{said}: {' and '.join(_ALONE)} stand alone")
+        return
+    if not touches or touches != sorted(set(touches), key=_ORDER.index):
+        raise ValueError(f"{said}: the order is {' -> '.join(_ORDER)}, each at most once")
+    lossless = target.coding in ("pcm", "float")
+    if lossless == (Touch.ENCODE in touches):
+        raise ValueError(f"{said}: cannot end as {target.coding}")
+    if target.coding == "pcm" and Touch.REQUANTISE not in touches:
+        raise ValueError(f"{said}: words of {target.bits} bits want dither and rounding last")
+    if target.coding not in ("pcm", "alac") and Touch.REQUANTISE in touches:
+        raise ValueError(f"{said}: {target.coding} has no words to round to")
+
+
+def _copy(source: Path, target: Path) -> None:
+    try:
+        shutil.copyfile(source, target)
+    except OSError as error:
+        raise Unfinished(
+            source.name, str(error), "a copy to its end", "Look at the disk's free space and both files' rights"
+        ) from error
+
+
+def _stream(source: Path, chain: Chain, target: Path, seed: str) -> None:
+    with open_sound(source) as sound:
+        _check_source(sound, chain)
+        blocks, frames = _changed(sound, chain)
+        if chain.target.coding in ("pcm", "float"):
+            _write(sound, chain, target, seed, blocks, frames)
+        else:
+            _encode(sound, chain, target, seed, blocks)
+
+
+def _check_source(sound: Sound, chain: Chain) -> None:
+    have, rate = sound.facts, chain.step(Touch.RATE)
+    promised = rate.settings["to_hz"] if rate else have.rate_hz
+    planned_from = rate.settings["from_hz"] if rate else have.rate_hz
+    if (planned_from, promised, have.channels) != (have.rate_hz, chain.target.rate_hz, chain.target.channels):
+        raise ValueError(f"a plan for another source: {have.rate_hz} Hz, {have.channels} channels; {chain.target}")
+
+
+def _changed(sound: Sound, chain: Chain) -> tuple[Iterable[Array], int]:
+    """The blocks after rate and gain, and how many frames they hold together."""
+    blocks: Iterable[Array] = steps.finite(sound.blocks(), sound.facts.path.name, sound.facts.rate_hz)
+    frames = sound.facts.frames
+    if rate := chain.step(Touch.RATE):
+        from_hz, to_hz = rate.settings["from_hz"], rate.settings["to_hz"]
+        blocks = steps.rated(blocks, from_hz, to_hz, sound.facts.channels, frames)
+        frames = steps.converted_frames(frames, from_hz, to_hz)
+    if gain := chain.step(Touch.GAIN):
+        blocks = steps.gained(blocks, gain.settings["gain_db"])
+    return blocks, frames
+
+
+def _write(sound: Sound, chain: Chain, target: Path, seed: str, blocks: Iterable[Array], frames: int) -> None:
+    wanted = chain.target
+    extensible = any(step.settings.get("extensible", False) for step in chain.steps)
+    bits = wanted.bits or sound.facts.bits or 32
+    form = PcmForm(wanted.container, wanted.coding, wanted.rate_hz, wanted.channels, bits, extensible)
+    if wanted.coding == "pcm":
+        write_pcm(target, form, frames, _words(sound, chain, seed, blocks, bits))
+    elif chain.step(Touch.REWRAP):
+        write_pcm(target, form, frames, steps.exact_floats(blocks, sound.facts.path.name, bits))
+    else:
+        write_pcm(target, form, frames, blocks)
+
+
+def _encode(sound: Sound, chain: Chain, target: Path, seed: str, blocks: Iterable[Array]) -> None:
+    wanted = chain.target
+    if wanted.coding != "alac":
+        form = CodedForm(wanted.coding, wanted.rate_hz, wanted.channels, wanted.bitrate_kbps)
+        encode(target, form, blocks)
+        return
+    bits = wanted.bits or sound.facts.bits
+    if bits is None:
+        raise ValueError("ALAC of a source without words wants its word length")
+    form = CodedForm("alac", wanted.rate_hz, wanted.channels, bits=bits)
+    encode(target, form, _words(sound, chain, seed, blocks, bits))
+
+
+def _words(sound: Sound, chain: Chain, seed: str, blocks: Iterable[Array], bits: int) -> Iterable[NDArray[np.int32]]:
+    """Left-justified words: rounded where the chain orders it, else the very same samples."""
+    place, rate_hz = sound.facts.path.name, chain.target.rate_hz
+    step: Step | None = chain.step(Touch.REQUANTISE)
+    if step is None:
+        return steps.exact_words(blocks, place, bits, rate_hz)
+    if step.settings["bits"] != bits:
+        raise ValueError(f"rounding to {step.settings['bits']} bits for a target of {bits}")
+    requantiser = Requantiser(bits, step.settings["dither"], rate_hz, sound.facts.channels, seed)
+    return steps.requantised(blocks, place, requantiser, bits, rate_hz)

@@ -1,0 +1,160 @@
+"""What each step of a chain does to a stream of blocks. Pure: blocks in, blocks out, bounded memory."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterable, Iterator
+
+import numpy as np
+from numpy.typing import NDArray
+
+from delivery.dsp.dither import Requantiser
+from delivery.errors import Unusable
+
+Array = NDArray[np.float64]
+Words = NDArray[np.int32]
+
+_SETTLE_S = 0.1
+"""Silence fed behind the end, so that a converter gives out what it still holds; more than its filter is long."""
+
+
+def converted_frames(frames: int, from_hz: int, to_hz: int) -> int:
+    """Length after rate conversion: the same time at the new rate, halves rounded up, never nothing."""
+    return max(1, (2 * frames * to_hz + from_hz) // (2 * from_hz))
+
+
+def rated(blocks: Iterable[Array], from_hz: int, to_hz: int, channels: int, frames: int) -> Iterator[Array]:
+    """Another sample rate, 64-bit floats, linear phase, start aligned, ``converted_frames`` long.
+
+    The first and last frames take their share of the filter's ringing, as if silence stood before and behind; what
+    would ring outside the file's own time is cut. libsoxr at its highest quality: passband to 0.913 of the lower
+    half-rate, rejection 168 dB (its documentation).
+    """
+    import soxr
+
+    stream = soxr.ResampleStream(from_hz, to_hz, channels, dtype="float64", quality="VHQ")
+    left = converted_frames(frames, from_hz, to_hz)
+    silence = np.zeros((int(_SETTLE_S * from_hz) + 1, channels))
+    for block, last in itertools.chain(((block, False) for block in blocks), [(silence, True)]):
+        out: Array = stream.resample_chunk(np.ascontiguousarray(block), last=last)[:left]
+        left -= len(out)
+        if len(out):
+            yield out
+
+
+def gained(blocks: Iterable[Array], gain_db: float) -> Iterator[Array]:
+    """Louder or softer by a fixed number of decibels."""
+    factor = 10.0 ** (gain_db / 20)
+    for block in blocks:
+        yield block * factor
+
+
+def finite(blocks: Iterable[Array], place: str, rate_hz: int) -> Iterator[Array]:
+    """The same blocks, as long as every sample is a number.
+
+    Raises
+    ------
+    Unusable : one is not
+    """
+    start = 0
+    for block in blocks:
+        wrong = ~np.isfinite(block)
+        if wrong.any():
+            frame, channel = divmod(int(wrong.argmax()), block.shape[1])
+            where = _where(start + frame, channel, rate_hz)
+            raise Unusable(place, f"a sample that is not a number {where}", "sound", "A new export of the master")
+        yield block
+        start += len(block)
+
+
+def requantised(
+    blocks: Iterable[Array], place: str, requantiser: Requantiser, bits: int, rate_hz: int
+) -> Iterator[Words]:
+    """Dithered and rounded words, left-justified; an over is an error."""
+    for block in within_full_scale(blocks, place, bits, rate_hz):
+        yield requantiser.update(block)
+
+
+def exact_words(blocks: Iterable[Array], place: str, bits: int, rate_hz: int) -> Iterator[Words]:
+    """The same samples as words of *bits*, left-justified.
+
+    Raises
+    ------
+    Unusable : a sample that no such word can hold exactly
+    """
+    steps, word = 2.0 ** (bits - 1), 1 << (32 - bits)
+    for block in within_full_scale(blocks, place, bits, rate_hz):
+        scaled = block * steps
+        rounded = np.rint(scaled)
+        if not np.array_equal(scaled, rounded) or (rounded.size and rounded.max() > steps - 1):
+            raise _not_exact(place, f"{bits}-bit words")
+        yield (rounded.astype(np.int64) * word).astype(np.int32)
+
+
+def exact_floats(blocks: Iterable[Array], place: str, bits: int) -> Iterator[Array]:
+    """The same samples, for a file of 32-bit floats (or 64 where *bits* says so).
+
+    Raises
+    ------
+    Unusable : a sample that no such float can hold exactly
+    """
+    for block in blocks:
+        if bits != 64 and not np.array_equal(block.astype(np.float32), block):
+            raise _not_exact(place, "32-bit floats")
+        yield block
+
+
+def within_full_scale(blocks: Iterable[Array], place: str, bits: int, rate_hz: int) -> Iterator[Array]:
+    """The same blocks, as long as no sample is over: beyond full scale by more than half a step of the target.
+
+    Positive full scale itself is one step more than a word can say, and noise may lift a sample near it by a step or
+    two; such samples stop at the rail, for the sound was not over. Beyond that nothing is ever clipped: the rest of
+    the stream is searched for its worst sample, and the error says what would cure it.
+
+    Raises
+    ------
+    Unusable : an over
+    """
+    ceiling = 1.0 + 0.5 / 2 ** (bits - 1)
+    remaining, start = iter(blocks), 0
+    for block in remaining:
+        if len(block) and not max(block.max(), -block.min()) <= ceiling:
+            raise _over(place, _worst(itertools.chain([block], remaining), start), rate_hz)
+        yield block
+        start += len(block)
+
+
+def _worst(blocks: Iterable[Array], start: int) -> tuple[float, int, int]:
+    """Largest magnitude, its frame and its channel from 0."""
+    worst = (0.0, start, 0)
+    for block in blocks:
+        magnitudes = np.abs(block)
+        frame, channel = divmod(int(magnitudes.argmax()), block.shape[1]) if block.size else (0, 0)
+        if block.size and magnitudes[frame, channel] > worst[0]:
+            worst = (float(magnitudes[frame, channel]), start + frame, channel)
+        start += len(block)
+    return worst
+
+
+def _over(place: str, worst: tuple[float, int, int], rate_hz: int) -> Unusable:
+    magnitude, frame, channel = worst
+    over_db = 20 * float(np.log10(magnitude))
+    return Unusable(
+        place,
+        f"a sample {over_db:.2f} dB over full scale {_where(frame, channel, rate_hz)}",
+        "no sample beyond full scale, for words cannot hold it",
+        f"A master {np.ceil(100 * over_db) / 100:.2f} dB lower, or a spec that permits gain down to the ceiling",
+    )
+
+
+def _where(frame: int, channel: int, rate_hz: int) -> str:
+    return f"at {frame / rate_hz:.3f} s in channel {channel + 1}"
+
+
+def _not_exact(place: str, holder: str) -> Unusable:
+    return Unusable(
+        place,
+        f"samples finer than {holder} can say",
+        "the same samples in another jacket",
+        "A spec that permits a lower word length (with dither), or a longer one",
+    )

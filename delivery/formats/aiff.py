@@ -1,0 +1,17 @@
+"""AIFF: the big-endian sister of WAV."""
+
+from __future__ import annotations
+
+from delivery.formats.container import Container
+
+CONTAINER = Container(
+    id="aiff",
+    title="AIFF",
+    extension=".aiff",
+    codings=("pcm",),
+    bits=(8, 16, 24, 32),
+    max_rate_hz=768_000,  # the header could say more; no converter does
+    max_channels=1024,  # libsndfile's limit, far below the header's
+    dialects=("id3",),
+    note="4 GiB at most: its size fields have no longer form.",
+)

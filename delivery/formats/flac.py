@@ -1,0 +1,18 @@
+"""FLAC, RFC 9639: lossless, half the size, with a checksum of the samples inside."""
+
+from __future__ import annotations
+
+from delivery.formats.container import Container
+
+CONTAINER = Container(
+    id="flac",
+    title="FLAC",
+    extension=".flac",
+    codings=("pcm",),
+    bits=(8, 16, 24),  # the format goes to 32; libsndfile's writer stops at 24
+    max_rate_hz=655_350,  # the highest its frame headers can say; STREAMINFO alone could say more
+    max_channels=8,
+    dialects=("vorbis",),
+    sealed=True,
+    note="Integers of 24 bits at most: a master in 32-bit float does not fit.",
+)

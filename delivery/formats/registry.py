@@ -1,0 +1,30 @@
+"""Which containers there are: every module of this room that declares a ``CONTAINER``."""
+
+from __future__ import annotations
+
+from functools import cache
+
+import delivery.formats
+from delivery.formats.container import Container
+from delivery.model.presence import modules, register
+
+
+@cache
+def _found() -> dict[str, Container]:
+    declared = (getattr(module, "CONTAINER", None) for module in modules(delivery.formats))
+    return register((one for one in declared if isinstance(one, Container)), key=lambda one: one.id)
+
+
+def containers() -> dict[str, Container]:
+    """Every container by id, sorted."""
+    return dict(_found())
+
+
+def extension(container_id: str) -> str:
+    """The file name's ending, with the dot.
+
+    Raises
+    ------
+    KeyError : no such container
+    """
+    return _found()[container_id].extension
