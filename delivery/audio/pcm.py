@@ -79,7 +79,7 @@ def write_pcm(path: Path, form: PcmForm, frames: int, blocks: Iterable[Block]) -
         raise ValueError(f"{frames} frames were announced and {written} came")
 
 
-def sound_format(form: PcmForm, frames: int, size_field_max: int = SIZE_FIELD_MAX) -> str:
+def sound_format(form: PcmForm, frames: int) -> str:
     """The writer's name of the file form: 'WAV', 'WAVEX', 'RF64', 'AIFF' or 'FLAC'.
 
     RF64 (EBU Tech 3306) only where 32-bit sizes would not do: many readers know no more than RIFF. Its header is
@@ -89,12 +89,13 @@ def sound_format(form: PcmForm, frames: int, size_field_max: int = SIZE_FIELD_MA
     ------
     Unusable : an AIFF that would pass its 32-bit sizes
     """
-    fits = frames * form.data_bytes_a_frame <= size_field_max - ROOM_FOR_TAGS_BYTES
+    sound_bytes, most_bytes = frames * form.data_bytes_a_frame, SIZE_FIELD_MAX - ROOM_FOR_TAGS_BYTES
+    fits = sound_bytes <= most_bytes
     if form.container == "aiff" and not fits:
         raise Unusable(
             "aiff",
-            f"{frames * form.data_bytes_a_frame} bytes of sound",
-            f"less than {size_field_max - ROOM_FOR_TAGS_BYTES}, which its size fields can count",
+            f"{sound_bytes} bytes of sound",
+            f"at most {most_bytes}, which its size fields can count",
             "WAV or FLAC holds it",
         )
     if form.container == "wav":

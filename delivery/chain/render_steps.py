@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import math
 from collections.abc import Iterable, Iterator
 
 import numpy as np
@@ -14,8 +15,8 @@ from delivery.errors import Unusable
 Array = NDArray[np.float64]
 Words = NDArray[np.int32]
 
-_SETTLE_S = 0.1
-"""Silence fed behind the end, so that a converter gives out what it still holds; more than its filter is long."""
+_SETTLINGS_A_SECOND = 10
+"""Silence fed before the start and behind the end lasts a tenth of a second, more than a converter's filter is long."""
 
 
 def converted_frames(frames: int, from_hz: int, to_hz: int) -> int:
@@ -27,17 +28,23 @@ def rated(blocks: Iterable[Array], from_hz: int, to_hz: int, channels: int, fram
     """Another sample rate, 64-bit floats, linear phase, start aligned, ``converted_frames`` long.
 
     The first and last frames take their share of the filter's ringing, as if silence stood before and behind; what
-    would ring outside the file's own time is cut. libsoxr at its highest quality: passband to 0.913 of the lower
-    half-rate, rejection 168 dB (its documentation).
+    would ring outside the file's own time is cut. The silence is really fed: left to itself the converter begins with
+    half a filter and gets the first five frames wrong (by 0.2 % of full scale, 44.1 to 48 kHz).
+
+    libsoxr at its highest quality: passband to 0.913 of the lower half-rate, rejection 168 dB (its documentation).
     """
     import soxr
 
     stream = soxr.ResampleStream(from_hz, to_hz, channels, dtype="float64", quality="VHQ")
-    left = converted_frames(frames, from_hz, to_hz)
-    silence = np.zeros((int(_SETTLE_S * from_hz) + 1, channels))
-    for block, last in itertools.chain(((block, False) for block in blocks), [(silence, True)]):
-        out: Array = stream.resample_chunk(np.ascontiguousarray(block), last=last)[:left]
-        left -= len(out)
+    common = math.gcd(from_hz, to_hz)  # so often a second both rates meet on an instant
+    periods = -(-common // _SETTLINGS_A_SECOND)
+    silence = np.zeros((periods * from_hz // common, channels))
+    early, left = periods * to_hz // common, converted_frames(frames, from_hz, to_hz)
+    for block, last in itertools.chain([(silence, False)], ((block, False) for block in blocks), [(silence, True)]):
+        out: Array = stream.resample_chunk(np.ascontiguousarray(block), last=last)
+        dropped = min(early, len(out))
+        out = out[dropped : dropped + left]
+        early, left = early - dropped, left - len(out)
         if len(out):
             yield out
 
