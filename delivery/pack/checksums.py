@@ -1,0 +1,60 @@
+"""Checksums of a file, all of them from one reading."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from delivery.errors import Unusable
+
+_CHUNK_BYTES = 1 << 20
+
+
+@dataclass(frozen=True, slots=True)
+class Checksums:
+    """SHA-256 (FIPS 180-4) and MD5 (RFC 1321), lower-case hexadecimal, of a file's bytes."""
+
+    sha256: str
+    md5: str
+    size_bytes: int
+
+    def by(self, algorithm: str) -> str:
+        """The checksum by the name manifests use: 'sha256' or 'md5'."""
+        return {"sha256": self.sha256, "md5": self.md5}[algorithm]
+
+
+def checksums(path: Path) -> Checksums:
+    """SHA-256, MD5 and size of *path*, read once in 1 MiB pieces.
+
+    Raises
+    ------
+    Unusable : it cannot be read to its end
+    """
+    found, size_bytes = digests(path, ("sha256", "md5"))
+    return Checksums(found["sha256"], found["md5"], size_bytes)
+
+
+def digests(path: Path, algorithms: Collection[str]) -> tuple[Mapping[str, str], int]:
+    """Checksum of *path* for each algorithm (names as in hashlib), and its size in bytes.
+
+    Raises
+    ------
+    Unusable : it cannot be read to its end
+    """
+    running = {algorithm: hashlib.new(algorithm, usedforsecurity=False) for algorithm in algorithms}
+    size_bytes = 0
+    chunk = memoryview(bytearray(_CHUNK_BYTES))
+    try:
+        with path.open("rb", buffering=0) as file:
+            while count := file.readinto(chunk):
+                size_bytes += count
+                for digest in running.values():
+                    digest.update(chunk[:count])
+    except OSError as fault:
+        found = fault.strerror or type(fault).__name__
+        raise Unusable(
+            path.name, found, "a file that can be read to its end", "Check the disk and the rights."
+        ) from fault
+    return {algorithm: digest.hexdigest() for algorithm, digest in running.items()}, size_bytes

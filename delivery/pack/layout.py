@@ -1,0 +1,91 @@
+"""Where everything lies in a package. Pure: paths as text with '/' between folders; nobody else writes one by hand.
+
+OSL-014 Harbour Arithmetic rev 1/
+    bagit.txt  bag-info.txt  manifest-*.txt  tagmanifest-*.txt
+    data/delivery-sheet.pdf  data/delivery-data.json  data/parts.csv
+    data/<spec id>/<files and papers>
+OSL-014 Harbour Arithmetic rev 1.zip
+"""
+
+from __future__ import annotations
+
+import unicodedata
+from pathlib import Path, PurePosixPath, PureWindowsPath
+
+from delivery.pack.characters import UNTITLED, bare_ends, cleaned, no_device
+
+PAYLOAD = "data"
+"""RFC 8493, 2.1.2: the payload folder."""
+
+DECLARATION = "bagit.txt"
+INFO = "bag-info.txt"
+ALGORITHMS = ("sha256", "md5")
+"""SHA-256 for us, MD5 for plants; both come from one reading of a file."""
+
+ARCHIVE_EXTENSION = ".zip"
+
+SHEET_PDF = f"{PAYLOAD}/delivery-sheet.pdf"
+DATA_JSON = f"{PAYLOAD}/delivery-data.json"
+PARTS_CSV = f"{PAYLOAD}/parts.csv"
+
+_DROPPINGS = frozenset({".ds_store", "thumbs.db", "ehthumbs.db", "desktop.ini", "icon\r", "__macosx"}) | {
+    ".spotlight-v100", ".trashes", ".fseventsd", ".temporaryitems", ".apdisk", ".directory", "$recycle.bin"
+}  # fmt: skip
+
+
+def manifest(algorithm: str) -> str:
+    return f"manifest-{algorithm}.txt"
+
+
+def tag_manifest(algorithm: str) -> str:
+    return f"tagmanifest-{algorithm}.txt"
+
+
+def spec_folder(spec_id: str) -> str:
+    """'data/<spec id>', the id made safe as a folder name."""
+    return f"{PAYLOAD}/{no_device(bare_ends(cleaned(spec_id)) or UNTITLED)}"
+
+
+def part(spec_id: str, name: str) -> str:
+    """Where a file or a paper of one spec lies."""
+    return f"{spec_folder(spec_id)}/{name}"
+
+
+def name_of(path: str) -> str:
+    """The file name at the end of a path inside the package."""
+    return path.rpartition("/")[2]
+
+
+def archive_name(folder: str) -> str:
+    """The zip beside the package's folder."""
+    return folder + ARCHIVE_EXTENSION
+
+
+def on_disk(package: Path, path: str) -> Path:
+    """The file at *path* inside the package folder.
+
+    Raises
+    ------
+    ValueError : the path leaves the package (a programming error, never a user's)
+    """
+    if escapes(path):
+        raise ValueError(f"{path!r} leaves the package")
+    return package / PurePosixPath(path)
+
+
+def escapes(path: str) -> bool:
+    """True for a path that would leave the package, on any of the three systems."""
+    windows = PureWindowsPath(path)
+    steps = path.split("/")
+    climbs = any(step in ("", ".", "..") for step in steps) or ".." in windows.parts
+    return climbs or bool(windows.drive or windows.root) or path.startswith("~") or "\0" in path
+
+
+def is_dropping(path: str) -> bool:
+    """True for what a system leaves behind in folders people have looked into; nobody's payload."""
+    return any(step.lower() in _DROPPINGS or step.startswith("._") for step in path.split("/"))
+
+
+def same_file(path: str) -> str:
+    """Key under which a path is found again after a system has taken its accents apart (NFC against NFD)."""
+    return unicodedata.normalize("NFC", path)

@@ -1,0 +1,120 @@
+"""The text of a bag's files, written and read: RFC 8493, 2.1.1 bagit.txt, 2.1.3 manifests, 2.2.2 bag-info.txt. Pure."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from delivery.model.release import Release, Studio
+from delivery.pack import layout
+
+DECLARED = "BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n"
+
+_HEX_LENGTHS = {"md5": 32, "sha1": 40, "sha256": 64, "sha512": 128}
+"""Algorithms a manifest may use (RFC 8493, 2.4), and how many digits each gives."""
+
+Labels = tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Manifest:
+    """A manifest as read: what it promises, and what is wrong with its text."""
+
+    promised: Mapping[str, str]
+    """Path -> checksum, lower case."""
+    faults: tuple[str, ...]
+    """Plain sentences with line numbers."""
+    escaping: tuple[str, ...] = ()
+    """Paths that would leave the package."""
+
+
+def bag_info(release: Release, studio: Studio, version: str) -> Labels:
+    """Labels of bag-info.txt that tell whose bag it is; only what was supplied, no date but the release's own."""
+    what = f"{release.artist}: {release.title}" + (f" ({release.version})" if release.version else "")
+    labels = {
+        "Bag-Software-Agent": f"delivery {version}",
+        "Bagging-Date": release.dated.isoformat() if release.dated else "",
+        "Contact-Name": studio.engineer,
+        "External-Description": f"{what}, revision {release.revision}",
+        "External-Identifier": release.catalogue_number,
+        "Source-Organization": studio.name,
+    }
+    return tuple((label, value) for label, value in labels.items() if value.strip())
+
+
+def oxum(sizes_bytes: Iterable[int]) -> str:
+    """Payload-Oxum: total of octets, a dot, number of files (RFC 8493, 2.2.2)."""
+    sizes = tuple(sizes_bytes)
+    return f"{sum(sizes)}.{len(sizes)}"
+
+
+def info_text(labels: Iterable[tuple[str, str]]) -> str:
+    """bag-info.txt, one line for each label, sorted by label."""
+    return "".join(sorted(f"{label}: {' '.join(value.split())}\n" for label, value in labels))
+
+
+def read_info(text: str) -> Labels:
+    """Labels of a bag-info.txt in its own order; continued lines joined, lines that are neither left out."""
+    unfolded = re.sub(r"\r?\n[ \t]+", " ", text)
+    return tuple(
+        (label.strip(), value.strip()) for label, colon, value in (s.partition(":") for s in _lines(unfolded)) if colon
+    )
+
+
+def declaration_fault(text: str) -> str:
+    """What is wrong with bagit.txt; empty: nothing."""
+    wanted = r"BagIt-Version: \d+\.\d+\r?\nTag-File-Character-Encoding: UTF-8(\r?\n)?"
+    return "" if re.fullmatch(wanted, text) else "does not hold the two lines of a bag declaration"
+
+
+def manifest_text(checksums: Mapping[str, str]) -> str:
+    """Lines 'checksum  path', sorted by path; `sha256sum -c` and `md5sum -c` read them too."""
+    paths = sorted(checksums, key=lambda path: path.encode("utf-8"))
+    return "".join(f"{checksums[path]}  {encoded(path)}\n" for path in paths)
+
+
+def checksum_list(checksums: Mapping[str, str]) -> bytes:
+    """The same for `sha256sum -c` and `md5sum -c` in the files' own folder: names as they are, nothing encoded."""
+    return "".join(f"{checksums[name]}  {name}\n" for name in sorted(checksums, key=str.encode)).encode("utf-8")
+
+
+def read_manifest(text: str, algorithm: str, *, payload: bool) -> Manifest:
+    """What a manifest promises; *payload* says whether its paths must stand below data/ or must not."""
+    promised: dict[str, str] = {}
+    faults, escaping = [], []
+    for number, line in enumerate(_lines(text), start=1):
+        found = re.fullmatch(rf"([0-9a-fA-F]{{{_HEX_LENGTHS[algorithm]}}})[ \t]+(\S.*)", line)
+        path = decoded(found[2]) if found else ""
+        if not found:
+            faults.append(f"line {number} is not a checksum and a path")
+        elif layout.escapes(path):
+            escaping.append(path)
+        elif path.startswith(f"{layout.PAYLOAD}/") is not payload:
+            faults.append(f"line {number} names {path}, which has no place in this manifest")
+        elif path in promised:
+            faults.append(f"line {number} names {path} a second time")
+        else:
+            promised[path] = found[1].lower()
+    if text and not text.endswith("\n"):
+        faults.append("the last line is cut short")
+    return Manifest(promised, tuple(faults), tuple(escaping))
+
+
+def _lines(text: str) -> list[str]:
+    """Lines by CR, LF or CRLF alone: `splitlines` would also cut at characters a path may hold."""
+    return [line for line in re.split(r"\r\n|\n|\r", text) if line]
+
+
+def known(algorithm: str) -> bool:
+    return algorithm in _HEX_LENGTHS
+
+
+def encoded(path: str) -> str:
+    """RFC 8493, 2.1.3: only LF, CR and % are percent-encoded."""
+    return path.replace("%", "%25").replace("\n", "%0A").replace("\r", "%0D")
+
+
+def decoded(path: str) -> str:
+    codes = {"%25": "%", "%0A": "\n", "%0D": "\r"}
+    return re.sub(r"%(?:25|0[AD])", lambda code: codes[code[0].upper()], path, flags=re.IGNORECASE)

@@ -1,0 +1,170 @@
+"""File names from a spec's template: safe on three systems, and never two files to one name. Pure."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from delivery.errors import Unusable
+from delivery.model.chain import Target
+from delivery.model.release import Release, Track
+from delivery.pack.characters import UNTITLED, bare_ends, cleaned, clusters, cut, key, no_device
+from delivery.pack.template import FIELDS, checked_pieces, template_faults, template_fields
+
+__all__ = [
+    "FIELDS",
+    "MAX_BYTES",
+    "distinct",
+    "fields_of",
+    "file_name",
+    "folder_name",
+    "template_faults",
+    "template_fields",
+]
+
+MAX_BYTES = 120
+"""Room for a name unless the spec says otherwise: folders above it stay clear of the 260 characters some Windows
+programs end at. Common practice, no source."""
+
+_LONGEST_BYTES = 255
+"""More than this no file system in use holds (ext4 counts bytes; NTFS and APFS count more generously)."""
+
+_MAY_BE_CUT = frozenset({"title", "version", "artist", "release"})
+_EMPTY, _FILLED = "\0", "\1"  # stand for a field in the skeleton; `cleaned` lets neither through
+_SEPARATORS = r"[ \-_.,~+]*"
+
+
+@dataclass(frozen=True, slots=True)
+class _Text:
+    """A field's text, and the template's own text in front of it."""
+
+    literal: str
+    text: str
+    may_be_cut: bool = False
+
+    @property
+    def length(self) -> int:
+        return len(self.text.encode("utf-8"))
+
+    def shorter(self) -> _Text:
+        return _Text(self.literal, "".join(clusters(self.text)[:-1]).rstrip(), self.may_be_cut)
+
+
+def file_name(
+    template: str,
+    fields: Mapping[str, object],
+    extension: str,
+    *,
+    max_bytes: int = MAX_BYTES,
+    ascii_only: bool = False,
+) -> str:
+    """The name *template* gives for *fields*, with *extension* ('.wav').
+
+    A name that is too long loses the end of its longest free text (title, version, artist, release), so that
+    numbers and the extension survive. ``max_bytes`` counts UTF-8 and includes the extension.
+
+    Raises
+    ------
+    Unusable : a fault in the template, or no room for a name
+    """
+
+    def safe(text: str) -> str:
+        return cleaned(text, ascii_only=ascii_only)
+
+    texts = [
+        _Text(safe(piece.literal), safe(_value(fields, piece.field, piece.width)).strip(), piece.field in _MAY_BE_CUT)
+        for piece in checked_pieces(template)
+    ]
+    return _fitted(texts, max_bytes - len(extension.encode("utf-8")), max_bytes) + extension
+
+
+def fields_of(release: Release, track: Track, target: Target, spec_id: str) -> Mapping[str, object]:
+    """What the template's fields mean for one deliverable."""
+    main = [credit.name for credit in track.artists if credit.role == "main"]
+    several = any(other.disc != track.disc for other in release.tracks)
+    return {
+        "track": track.number,
+        "disc": track.disc,
+        "disc_track": f"{track.disc}-{track.number:02}" if several else f"{track.number:02}",
+        "title": track.title,
+        "version": track.version,
+        "artist": ", ".join(main) or release.artist,
+        "release": release.title,
+        "catalogue": release.catalogue_number,
+        "isrc": track.isrc,
+        "rate": f"{target.rate_hz / 1000:g}",
+        "bits": "" if target.bits is None else target.bits,
+        "spec": spec_id,
+    }
+
+
+def folder_name(release: Release) -> str:
+    """The package's folder: 'OSL-014 Harbour Arithmetic rev 1'."""
+    texts = [
+        _Text("", cleaned(release.catalogue_number).strip()),
+        _Text(" ", cleaned(release.title).strip(), may_be_cut=True),
+        _Text(" (", cleaned(release.version).strip(), may_be_cut=True),
+        _Text(") rev ", str(release.revision)),
+    ]
+    return _fitted(texts, MAX_BYTES, MAX_BYTES)
+
+
+def distinct(names: Sequence[str], *, max_bytes: int = MAX_BYTES) -> tuple[str, ...]:
+    """*names* in the same order, no two of which any system could take for one; later doubles get '-2', '-3' ..."""
+    asked = {key(name) for name in names}
+    given: set[str] = set()
+    result = []
+    for name in names:
+        count, free = 1, name
+        while key(free) in given or (count > 1 and key(free) in asked):
+            count += 1
+            free = _numbered(name, count, max_bytes)
+        given.add(key(free))
+        result.append(free)
+    return tuple(result)
+
+
+def _value(fields: Mapping[str, object], field: str | None, width: str) -> str:
+    value = fields.get(field, "") if field else ""
+    return f"{value:{width}d}" if width and isinstance(value, int) else str(value).rstrip(": ")
+
+
+def _fitted(texts: list[_Text], room: int, max_bytes: int) -> str:
+    """The texts as one name of at most *room* bytes, its longest free text cut first."""
+    if room < len(UNTITLED):
+        wanted = f"at least {max_bytes - room + len(UNTITLED)} bytes"
+        raise Unusable("name_max_bytes", f"{max_bytes}", wanted, "Allow longer names in the spec.")
+    room = min(room, _LONGEST_BYTES - (max_bytes - room))
+    texts = [_Text(t.literal, cut(t.text, room).rstrip(), True) if t.may_be_cut else t for t in texts]
+    while len(_joined(texts).encode("utf-8")) > room and any(t.text for t in texts if t.may_be_cut):
+        longest = max((i for i, t in enumerate(texts) if t.may_be_cut), key=lambda i: texts[i].length)
+        texts[longest] = texts[longest].shorter()
+    return _ended(_joined(texts), room)
+
+
+def _joined(texts: list[_Text]) -> str:
+    """The name without its extension; what the template puts around an empty field goes with the field."""
+    skeleton = "".join(t.literal + (_FILLED if t.text else _EMPTY) for t in texts)
+    before = ""
+    while before != skeleton:
+        before = skeleton
+        skeleton = re.sub(rf"[(\[{{]{_SEPARATORS}{_EMPTY}{_SEPARATORS}[)\]}}]", _EMPTY, skeleton)
+        skeleton = re.sub(rf"(^|[(\[{{]){_SEPARATORS}{_EMPTY}{_SEPARATORS}", r"\1", skeleton, count=1)
+        skeleton = re.sub(rf"(?<![(\[{{]){_SEPARATORS}{_EMPTY}", "", skeleton, count=1)
+    filled = iter([t.text for t in texts if t.text])
+    return bare_ends(cleaned("".join(next(filled) if char == _FILLED else char for char in skeleton)))
+
+
+def _ended(stem: str, room: int) -> str:
+    """Cut to *room* bytes as a last resort, then kept from being nothing, hidden or a device."""
+    name = no_device(bare_ends(cut(stem, room)) or UNTITLED)
+    if len(name.encode("utf-8")) > room:  # the device's mark needs one byte more
+        name = no_device(bare_ends(cut(stem, room - 1)) or UNTITLED)
+    return name
+
+
+def _numbered(name: str, count: int, max_bytes: int) -> str:
+    extension = "".join(re.findall(r"\.[A-Za-z][A-Za-z0-9]{1,4}\Z", name))
+    suffix = f"-{count}{extension}"
+    return bare_ends(cut(name.removesuffix(extension), max_bytes - len(suffix.encode("utf-8")))) + suffix

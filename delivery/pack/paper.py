@@ -1,0 +1,35 @@
+"""What every paper is: text that goes along with one spec's files, made from what was shipped."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from delivery.model.part import Part, Shipped
+from delivery.model.presence import modules, register
+from delivery.model.release import Release
+from delivery.model.spec import Spec
+
+
+@dataclass(frozen=True, slots=True)
+class Paper:
+    id: str
+    """As specs name it under ``papers``; also the name of its module."""
+    file_name: str
+    says: str
+    """One sentence for `explain`."""
+    render: Callable[[Release, Spec, Sequence[Part]], bytes]
+    """Pure: the spec's parts, in any order, to the paper's bytes. Parts that were not shipped are left out."""
+
+
+def papers() -> dict[str, Paper]:
+    """Every paper by id; a file in ``pack/papers`` is a paper."""
+    from delivery.pack import papers as room
+
+    return register((module.PAPER for module in modules(room)), lambda paper: paper.id)
+
+
+def shipped(parts: Sequence[Part]) -> tuple[tuple[Part, Shipped], ...]:
+    """The parts that were written, by track."""
+    found = [(part, part.shipped) for part in parts if part.shipped is not None]
+    return tuple(sorted(found, key=lambda pair: pair[0].track))

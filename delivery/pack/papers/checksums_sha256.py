@@ -1,0 +1,24 @@
+"""SHA-256 of every file of a spec, for `sha256sum -c` in the files' own folder."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from delivery.model.part import Part
+from delivery.model.release import Release
+from delivery.model.spec import Spec
+from delivery.pack.layout import name_of
+from delivery.pack.manifest import checksum_list
+from delivery.pack.paper import Paper, shipped
+
+
+def render(release: Release, spec: Spec, parts: Sequence[Part]) -> bytes:  # noqa: ARG001 - every paper takes the three
+    return checksum_list({name_of(file.path): file.sha256 for _, file in shipped(parts)})
+
+
+PAPER = Paper(
+    id="checksums_sha256",
+    file_name="checksums.sha256",
+    says="a SHA-256 list of the files, checked with: sha256sum -c checksums.sha256",
+    render=render,
+)

@@ -1,0 +1,140 @@
+"""Where operating systems differ: one owner at a time, renames that cannot be seen half-done, and data on the disk."""
+
+from __future__ import annotations
+
+import ctypes
+import errno
+import os
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from pathlib import Path
+from typing import BinaryIO
+
+_AT_FDCWD = -100
+_RENAME_NOREPLACE = 1
+_RENAME_EXCHANGE = 2
+_NOT_HERE = {errno.ENOSYS, errno.EINVAL, errno.ENOTSUP, errno.EPERM}
+"""What file systems without these renames answer."""
+
+_owned: set[Path] = set()
+"""Locks of this process: the system's own do not shut a process out from itself."""
+
+
+@contextmanager
+def sole_owner(lock: Path) -> Iterator[bool]:
+    """True while nobody else holds *lock*; it ends with the process, however that dies, and leaves no file.
+
+    Raises
+    ------
+    OSError : the file cannot be made
+    """
+    if lock in _owned:
+        yield False
+        return
+    _owned.add(lock)
+    try:
+        file = _locked(lock)
+        try:
+            yield file is not None
+        finally:
+            if file is not None:
+                _removed(lock, file)
+    finally:
+        _owned.discard(lock)
+
+
+def move_new(old: Path, new: Path) -> None:
+    """Rename *old* to *new*, which must not be there.
+
+    Raises
+    ------
+    FileExistsError : it is there
+    OSError : the rename failed
+    """
+    if not _renameat2(old, new, _RENAME_NOREPLACE):
+        if os.path.lexists(new):  # a window of microseconds where the system has no single call for it
+            raise FileExistsError(errno.EEXIST, "it is there already", str(new))
+        old.rename(new)
+
+
+def exchange(one: Path, other: Path) -> bool:
+    """Swap two names in one step; False, with nothing done, where the system cannot (all but Linux)."""
+    return _renameat2(one, other, _RENAME_EXCHANGE)
+
+
+def settle(path: Path) -> None:
+    """Have *path*, or every file and folder below it, on the disk before anything is renamed."""
+    if path.is_dir():
+        for inside in sorted(path.iterdir()):
+            settle(inside)
+        settle_folder(path)
+        return
+    file = os.open(path, os.O_RDWR if sys.platform == "win32" else os.O_RDONLY)
+    try:
+        os.fsync(file)
+    finally:
+        os.close(file)
+
+
+def settle_folder(folder: Path) -> None:
+    """Have a folder's list of names on the disk; a courtesy some systems and file systems do not know."""
+    if sys.platform == "win32":
+        return
+    file = os.open(folder, os.O_RDONLY)
+    try:
+        with suppress(OSError):
+            os.fsync(file)
+    finally:
+        os.close(file)
+
+
+def _locked(lock: Path) -> BinaryIO | None:
+    """The lock's open file, or None when another process has it."""
+    while True:
+        file = lock.open("ab")
+        if not _lock(file):
+            file.close()
+            return None
+        if os.path.lexists(lock) and os.path.samestat(os.fstat(file.fileno()), lock.stat()):
+            return file
+        file.close()  # its owner took it away between our opening and our locking it
+
+
+def _removed(lock: Path, file: BinaryIO) -> None:
+    with suppress(OSError):  # Windows removes no open file
+        lock.unlink()
+    file.close()
+    if sys.platform == "win32":
+        with suppress(OSError):
+            lock.unlink()
+
+
+def _lock(file: BinaryIO) -> bool:
+    try:
+        if sys.platform == "win32":
+            import msvcrt
+
+            msvcrt.locking(file.fileno(), msvcrt.LK_NBLCK, 1)
+        else:
+            import fcntl
+
+            fcntl.lockf(file, fcntl.LOCK_EX | fcntl.LOCK_NB)  # of the process: workers do not inherit it
+    except OSError as fault:
+        return fault.errno not in (errno.EACCES, errno.EAGAIN, errno.EDEADLK)  # else: a disk without locks
+    return True
+
+
+def _renameat2(old: Path, new: Path, flag: int) -> bool:
+    """Linux's rename with a condition; False when the system, its library or the file system has none."""
+    if sys.platform != "linux":
+        return False
+    call = getattr(ctypes.CDLL(None, use_errno=True), "renameat2", None)
+    if call is None:
+        return False
+    if call(_AT_FDCWD, os.fsencode(old), _AT_FDCWD, os.fsencode(new), flag) == 0:
+        return True
+    code = ctypes.get_errno()
+    if code in _NOT_HERE:
+        return False
+    raise OSError(code, os.strerror(code), str(old), None, str(new))

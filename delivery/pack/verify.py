@@ -1,0 +1,210 @@
+"""Is a bag still what was packed? Our own reading of it, which says which file differs and how."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+from pathlib import Path
+
+from delivery.errors import Unusable
+from delivery.pack import layout
+from delivery.pack.checksums import digests
+from delivery.pack.contents import Contents, contents_of, printable
+from delivery.pack.manifest import Manifest, declaration_fault, known, oxum, read_info, read_manifest
+
+
+class Kind(StrEnum):
+    MISSING = "missing"
+    EXTRA = "extra"
+    RENAMED = "renamed"
+    CHANGED = "changed"
+    SIZE = "size"
+    """The payload as a whole is not as large as bag-info.txt says, though every listed file is right."""
+    MANIFEST = "manifest damaged"
+    UNREADABLE = "unreadable"
+    LINK = "link"
+    """A link or a device: refused and not followed."""
+    ESCAPES = "leaves the package"
+    DROPPING = "system file"
+    """Left behind by an operating system; take it out, the music is not affected."""
+
+
+@dataclass(frozen=True, slots=True)
+class Difference:
+    """One way in which a package is not as it was packed."""
+
+    path: str
+    """Inside the package."""
+    kind: Kind
+    expected: str = ""
+    """'sha256 <checksum>', the old path of a renamed file, or a Payload-Oxum."""
+    found: str = ""
+
+    @property
+    def harmless(self) -> bool:
+        return self.kind is Kind.DROPPING
+
+    def __str__(self) -> str:
+        told = [f"expected {self.expected}" if self.expected else "", f"found {self.found}" if self.found else ""]
+        return f"{self.path}: {self.kind}" + "".join(f", {text}" for text in told if text)
+
+
+def check_bag(folder: Path) -> tuple[Difference, ...]:
+    """Everything in *folder* that is not as it was packed, sorted by path; empty: the bag is whole.
+
+    Every file is read once. Stricter than RFC 8493 asks: tag manifests must be there, and nothing may lie
+    beside them that they do not list.
+
+    Raises
+    ------
+    Unusable : there is no folder, or it cannot be listed
+    """
+    if not folder.is_dir():
+        raise Unusable(folder.name, "no such folder", "the folder of a package", "Check the path.")
+    there = contents_of(folder)
+    files = {layout.same_file(printable(path)): file for path, file in there.files.items()}
+    payload, tags = _Promise.read(files, payload=True), _Promise.read(files, payload=False)
+    differences = [
+        *(Difference(printable(path), Kind.LINK, found="a link or a device") for path in (*there.links, *there.others)),
+        *_declaration(files),
+        *payload.damage,
+        *tags.damage,
+        *_files(files, payload, tags, there),
+    ]
+    if not any(d.path.startswith(f"{layout.PAYLOAD}/") and not d.harmless for d in differences):
+        differences.extend(_total(files))
+    return tuple(sorted(set(differences), key=lambda d: (d.path, d.kind, d.found)))
+
+
+@dataclass(frozen=True, slots=True)
+class _Promise:
+    """What all payload manifests, or all tag manifests, say together."""
+
+    sums: Mapping[str, Mapping[str, str]]
+    """Path -> algorithm -> checksum."""
+    names: Mapping[str, str]
+    """Algorithm -> the manifest's own path."""
+    damage: tuple[Difference, ...]
+
+    @classmethod
+    def read(cls, files: Mapping[str, Path], *, payload: bool) -> _Promise:
+        name_for = layout.manifest if payload else layout.tag_manifest
+        names = {a: name for name in files for a in re.findall(rf"\A{name_for('([a-z0-9]+)')}\Z", name)}
+        wanted = (name_for(algorithm) for algorithm in layout.ALGORITHMS)
+        damage = [Difference(name, Kind.MISSING) for name in wanted if name not in files]
+        sums: dict[str, dict[str, str]] = {}
+        for algorithm, name in names.items():
+            manifest, found = _manifest(files[name], name, algorithm, payload=payload)
+            damage.extend(found)
+            for path, checksum in manifest.promised.items():
+                sums.setdefault(layout.same_file(path), {})[algorithm] = checksum
+        for path, by_algorithm in sums.items():
+            silent = [names[a] for a in names if a not in by_algorithm]
+            damage.extend(Difference(name, Kind.MANIFEST, f"a line for {path}", "none") for name in silent)
+        return cls(sums, names, tuple(damage))
+
+
+def _manifest(file: Path, name: str, algorithm: str, *, payload: bool) -> tuple[Manifest, list[Difference]]:
+    if not known(algorithm):
+        unknown = Difference(name, Kind.MANIFEST, "a checksum this program knows", algorithm)
+        return Manifest({}, ()), [unknown]
+    try:
+        text = file.read_bytes().decode("utf-8")
+    except (OSError, UnicodeDecodeError) as fault:
+        return Manifest({}, ()), [Difference(name, Kind.MANIFEST, "UTF-8 text", _why(fault))]
+    manifest = read_manifest(text, algorithm, payload=payload)
+    return manifest, [
+        *(Difference(name, Kind.MANIFEST, found=fault) for fault in manifest.faults),
+        *(Difference(printable(path), Kind.ESCAPES, found=f"a line in {name}") for path in manifest.escaping),
+    ]
+
+
+def _declaration(files: Mapping[str, Path]) -> Iterator[Difference]:
+    if layout.DECLARATION not in files:
+        yield Difference(layout.DECLARATION, Kind.MISSING)
+        return
+    if fault := declaration_fault(_text(files[layout.DECLARATION])):
+        yield Difference(layout.DECLARATION, Kind.MANIFEST, found=fault)
+
+
+def _files(files: Mapping[str, Path], payload: _Promise, tags: _Promise, there: Contents) -> Iterator[Difference]:
+    """Every file promised or present, once."""
+    missing = {}
+    for promise in (payload, tags):
+        for path, sums in promise.sums.items():
+            if path in files:
+                yield from _content(path, files[path], sums, promise)
+            elif path not in map(layout.same_file, there.links):
+                missing[path] = sums
+    listed = {*payload.sums, *tags.sums, *tags.names.values()}
+    listed |= set(payload.names.values()) | {layout.DECLARATION}  # their own damage is told elsewhere
+    for path in [path for path in files if path not in listed]:
+        old = _old_path(files[path], missing)
+        if layout.is_dropping(path):
+            yield Difference(path, Kind.DROPPING)
+        elif old:
+            del missing[old]
+            yield Difference(path, Kind.RENAMED, old, path)
+        else:
+            yield Difference(path, Kind.EXTRA)
+    for path, sums in missing.items():
+        yield Difference(path, Kind.MISSING, _told(sums, next(iter(sums))))
+
+
+def _content(path: str, file: Path, sums: Mapping[str, str], promise: _Promise) -> Iterator[Difference]:
+    try:
+        found, size_bytes = digests(file, sums)
+    except Unusable as fault:
+        yield Difference(path, Kind.UNREADABLE, found=fault.found)
+        return
+    differing = sorted((a for a in sums if found[a] != sums[a]), reverse=True)
+    if differing and len(differing) < len(sums):  # bytes cannot agree with one sum and not with another
+        for algorithm in differing:
+            expected = f"{_told(found, algorithm)} for {path}"
+            yield Difference(promise.names[algorithm], Kind.MANIFEST, expected, _told(sums, algorithm))
+    elif differing:
+        told = f"{_told(found, differing[0])} ({size_bytes} bytes)"
+        yield Difference(path, Kind.CHANGED, _told(sums, differing[0]), told)
+
+
+def _old_path(file: Path, missing: Mapping[str, Mapping[str, str]]) -> str:
+    """The missing file that *file* has the bytes of; empty when there is none."""
+    if not missing:
+        return ""
+    algorithms = sorted({algorithm for sums in missing.values() for algorithm in sums})
+    try:
+        found, _ = digests(file, algorithms)
+    except Unusable:
+        return ""
+    return next((path for path, sums in missing.items() if all(found[a] == sums[a] for a in sums)), "")
+
+
+def _total(files: Mapping[str, Path]) -> Iterator[Difference]:
+    """Payload-Oxum against what is there, system files left out."""
+    if layout.INFO not in files:
+        return
+    info = dict(read_info(_text(files[layout.INFO])))
+    sizes = (
+        f.stat().st_size for p, f in files.items() if p.startswith(f"{layout.PAYLOAD}/") and not layout.is_dropping(p)
+    )
+    found = oxum(sizes)
+    if info.get("Payload-Oxum", found) != found:
+        yield Difference(layout.INFO, Kind.SIZE, info["Payload-Oxum"], found)
+
+
+def _told(sums: Mapping[str, str], algorithm: str) -> str:
+    return f"{algorithm} {sums[algorithm]}"
+
+
+def _text(file: Path) -> str:
+    """What can be read of it; an unreadable file is told by its tag manifest."""
+    try:
+        return file.read_bytes().decode("utf-8", "replace")
+    except OSError:
+        return ""
+
+
+def _why(fault: Exception) -> str:
+    return fault.strerror or "an error" if isinstance(fault, OSError) else "bytes that are not UTF-8"
