@@ -88,7 +88,7 @@ def run(command: list[str]) -> subprocess.CompletedProcess[str]:
     )
 
 
-def tail(text: str, lines: int = 6) -> str:
+def tail(text: str, lines: int = 14) -> str:
     return "\n".join("    " + line for line in text.strip().splitlines()[-lines:])
 
 

@@ -1,0 +1,1 @@
+"""The demo's music and album are what they claim to be."""
