@@ -1,1 +1,27 @@
 """One file for each container; being here is being registered."""
+
+from __future__ import annotations
+
+from delivery.formats.container import Container
+from delivery.formats.embedding import embed, read_tags
+
+__all__ = ["Container", "containers", "embed", "extension", "read_tags"]
+
+
+def containers() -> dict[str, Container]:
+    """Every container by id, sorted; the room is walked when this is first asked."""
+    from delivery.formats import registry
+
+    return registry.containers()
+
+
+def extension(container_id: str) -> str:
+    """The file name's ending, with the dot.
+
+    Raises
+    ------
+    KeyError : no such container
+    """
+    from delivery.formats import registry
+
+    return registry.extension(container_id)

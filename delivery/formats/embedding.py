@@ -1,0 +1,164 @@
+"""Put tags into a finished file in every dialect its container speaks, then open it again and say what is there."""
+
+from __future__ import annotations
+
+import importlib
+from collections.abc import Iterable, Mapping
+from pathlib import Path
+from typing import Protocol, cast
+
+from delivery.errors import Unusable
+from delivery.model.figure import Measurement
+from delivery.model.part import TagReport
+from delivery.tags.fields import FIELDS, held, no_home
+
+PICTURE = "artwork"
+"""Stands for the cover in a report, beside the field ids."""
+
+_TRUST = ("id3", "vorbis", "mp4", "axml", "info", "bext")
+"""Which column to believe when several hold a field: the ones made for music and for any script come first."""
+_PROGRAMS_OWN = frozenset(FIELDS) - {"isrc"}
+"""Fields other programs fill with their own matters in ``bext`` (their name, a take name, the day of recording)."""
+
+
+class Dialect(Protocol):
+    """What each module of ``tags`` that a container names must offer."""
+
+    COLUMNS: tuple[str, ...]
+
+    def write(
+        self, path: Path, values: Mapping[str, str], picture: bytes | None, measurement: Measurement | None
+    ) -> None: ...
+
+    def read_columns(self, path: Path) -> dict[str, dict[str, str]]: ...
+
+    def read_picture(self, path: Path) -> bytes | None: ...
+
+
+def embed(
+    path: Path,
+    container_id: str,
+    values: Mapping[str, str],
+    picture: bytes | None = None,
+    measurement: Measurement | None = None,
+) -> TagReport:
+    """Write *values* into the file at *path*, which must be our own copy, and compare all of it after reopening.
+
+    Parameters
+    ----------
+    values : field id -> text, as ``tag_values`` gives it; ``coding_history`` may be added (R 98, one line a process)
+    picture : bytes of a JPEG or PNG; other kinds are reported as not written
+    measurement : of this very file, for loudness in broadcast wave; None writes none
+
+    Raises
+    ------
+    Unusable : the file is not what its container says, or is too broken to be written safely
+    Unfinished : the disk fails
+    """
+    dialects = _dialects(container_id)
+    wanted = {name: storable(text) for name, text in values.items() if name in FIELDS and storable(text)}
+    for dialect in dialects:
+        dialect.write(path, wanted, picture, measurement)
+    columns = _columns(path, dialects)
+    written = _merged(columns)
+    differs = [*_changed(values, wanted), *_unlike(columns, wanted), *_loudness_unlike(path, columns, measurement)]
+    homeless = no_home(wanted, tuple(columns))
+    if picture is not None:
+        cover = _picture_text(next(filter(None, (dialect.read_picture(path) for dialect in dialects)), None), picture)
+        written |= {PICTURE: cover} if cover else {}
+        differs += [] if cover else [f"{PICTURE}: {_why_no_picture(picture)}"]
+    return TagReport(written, homeless, tuple(differs))
+
+
+def read_tags(path: Path, container_id: str) -> dict[str, str]:
+    """Field id -> text as found in anybody's file, from the most trusted column that has it.
+
+    A dialect that cannot be read counts as empty as long as another can. Of ``bext`` only the ISRC
+    counts: recorders and editors put their own name and date into its other fields.
+
+    Raises
+    ------
+    Unusable : no dialect of the container can be read from this file
+    """
+    columns: dict[str, dict[str, str]] = {}
+    problems: list[Unusable] = []
+    dialects = _dialects(container_id)
+    for dialect in dialects:
+        try:
+            columns |= dialect.read_columns(path)
+        except Unusable as problem:
+            problems.append(problem)
+    if len(problems) == len(dialects):
+        raise problems[0]
+    if "bext" in columns:
+        columns["bext"] = {name: text for name, text in columns["bext"].items() if name not in _PROGRAMS_OWN}
+    return _merged(columns)
+
+
+def storable(text: str) -> str:
+    """*text* without what no dialect can hold: NUL ends a text everywhere, half a surrogate pair is no character."""
+    return text.replace("\0", " ").encode("utf-8", "surrogatepass").decode("utf-8", "replace")
+
+
+def _dialects(container_id: str) -> list[Dialect]:
+    from delivery.formats.registry import containers
+
+    names = containers()[container_id].dialects
+    return [cast(Dialect, importlib.import_module(f"delivery.tags.{name}")) for name in names]
+
+
+def _columns(path: Path, dialects: Iterable[Dialect]) -> dict[str, dict[str, str]]:
+    found = [dialect.read_columns(path) for dialect in dialects]
+    return {column: fields for columns in found for column, fields in columns.items()}
+
+
+def _merged(columns: Mapping[str, Mapping[str, str]]) -> dict[str, str]:
+    """Each field from the most trusted column that has it, in table order."""
+    by_trust = [columns[column] for column in _TRUST if column in columns]
+    found = {name: next((fields[name] for fields in by_trust if name in fields), "") for name in FIELDS}
+    return {name: text for name, text in found.items() if text}
+
+
+def _changed(values: Mapping[str, str], wanted: Mapping[str, str]) -> list[str]:
+    return [_differs(name, values[name], text) for name, text in wanted.items() if text != values[name]]
+
+
+def _unlike(columns: Mapping[str, Mapping[str, str]], wanted: Mapping[str, str]) -> list[str]:
+    return [
+        _differs(f"{name} ({column})", text, fields.get(name, ""))
+        for column, fields in columns.items()
+        for name, text in held(wanted, column).items()
+        if fields.get(name, "") != text
+    ]
+
+
+def _loudness_unlike(path: Path, columns: Iterable[str], measurement: Measurement | None) -> list[str]:
+    if measurement is None or "bext" not in columns:
+        return []
+    from delivery.tags.bext import LOUDNESS, hundredths
+    from delivery.tags.riff import read_bext
+
+    pairs = zip(LOUDNESS, hundredths(measurement), read_bext(path).loudness, strict=True)
+    return [_differs(f"{name} (bext)", str(wrote), str(reads)) for name, wrote, reads in pairs if wrote != reads]
+
+
+def _picture_text(found: bytes | None, wanted: bytes) -> str:
+    """What was embedded, in words; empty unless the very bytes came back."""
+    from delivery.tags.picture import look
+
+    return str(look(wanted) or "") if found == wanted else ""
+
+
+def _why_no_picture(picture: bytes) -> str:
+    from delivery.tags.picture import look
+
+    kind = look(picture)
+    return f"wrote {kind}, reads something else or nothing" if kind else "neither a JPEG nor a PNG, so not embedded"
+
+
+def _differs(name: str, wrote: str, reads: str) -> str:
+    return f"{name}: wrote {_short(wrote)}, reads {_short(reads) if reads else 'nothing'}"
+
+
+def _short(text: str) -> str:
+    return repr(text) if len(text) <= 60 else f"{text[:50]!r}... ({len(text)} characters)"

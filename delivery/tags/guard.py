@@ -1,0 +1,59 @@
+"""Bytes of strangers come through here: a library's many ways to fail become one clear message."""
+
+from __future__ import annotations
+
+import importlib
+import struct
+import zlib
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+from delivery.errors import Unfinished, Unusable
+
+MOST_BYTES = 64 * 2**20
+"""A tag larger than this is not read into memory; the largest sane one is a cover picture."""
+
+
+def mutagen(module: str) -> Any:
+    """A module of the tag library, imported when it is needed; it has no types of its own."""
+    return importlib.import_module(f"mutagen.{module}")
+
+
+def broken(path: Path, found: str, wanted: str = "tags that can be read") -> Unusable:
+    return Unusable(path.name, found, wanted, "Write the file anew with the program that made it.")
+
+
+@contextmanager
+def clear(path: Path, doing: str) -> Iterator[None]:
+    """Turn what a tag library raises on odd bytes into Unusable, and a failing disk into Unfinished.
+
+    The list is long because mutagen lets errors of its own parsing through (seen while fuzzing: struct.error,
+    IndexError, KeyError, TypeError, AssertionError and their like, next to its MutagenError).
+    """
+    leaks = (
+        mutagen("_util").MutagenError,
+        struct.error,
+        zlib.error,
+        EOFError,
+        ValueError,
+        LookupError,
+        ArithmeticError,
+        TypeError,
+    )
+    try:
+        yield
+    except OSError as error:
+        raise _disk(path, error) from error
+    except (*leaks, AttributeError, AssertionError, RecursionError) as error:
+        cause = error.args[0] if error.args else error
+        if isinstance(cause, OSError):
+            raise _disk(path, cause) from error
+        raise broken(path, f"a tag that stops {doing} ({cause or type(error).__name__})") from error
+
+
+def _disk(path: Path, error: OSError) -> Unfinished:
+    return Unfinished(
+        path.name, f"{error.strerror or error}", "a file that can be opened", "Check disk and permissions."
+    )

@@ -1,0 +1,169 @@
+"""ID3v2.4 in UTF-8: at the head of an MP3, in the ``id3`` chunk of a WAV, in the ``ID3`` chunk of an AIFF.
+
+mutagen makes and reads the tag's bytes; the chunks are ours, so that RF64 works and odd lengths are padded right.
+No padding after the tag and no ID3v1: the same values give the same bytes. Frames we have no field for stay.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from io import BytesIO
+from pathlib import Path
+from typing import Any
+
+from delivery.errors import Unusable
+from delivery.model.figure import Measurement
+from delivery.tags.chunks import body_of, is_chunked, layout_of
+from delivery.tags.fields import FIELDS, JOINT, advisory_number, advisory_word, from_names, held, plain_name
+from delivery.tags.guard import clear, mutagen
+from delivery.tags.picture import FRONT_COVER, look
+from delivery.tags.rewrite import New, place, rewrite
+
+COLUMNS = ("id3",)
+_OWN = "TXXX:"
+_UTF8 = 3
+
+
+def write(path: Path, values: Mapping[str, str], picture: bytes | None, measurement: Measurement | None) -> None:  # noqa: ARG001
+    """Add the fields that have a home here, and *picture* as front cover when it is a JPEG or PNG.
+
+    Raises
+    ------
+    Unusable : the chunks of a WAV or AIFF cannot be followed, or it would pass 4 GiB
+    Unfinished : the disk fails
+    """
+    tag = _to_write(path)
+    with clear(path, "writing"):
+        _fill(tag, held(values, "id3"))
+        _add_cover(tag, picture)
+        if is_chunked(path):
+            _save_in_chunk(tag, path)
+        else:
+            tag.save(path, v1=0, v2_version=4, padding=_none)
+
+
+def read_columns(path: Path) -> dict[str, dict[str, str]]:
+    """Fields by column of the table; none when there is no tag.
+
+    Raises
+    ------
+    Unusable : a tag that cannot be read, or chunks that cannot be followed
+    """
+    tag = _load(path)
+    with clear(path, "reading"):
+        fields = {} if tag is None else from_names(_texts(tag), "id3", free=_OWN)
+    if "explicit" in fields:
+        fields["explicit"] = advisory_word(fields["explicit"])
+    return {"id3": fields}
+
+
+def read_picture(path: Path) -> bytes | None:
+    """The front cover's bytes.
+
+    Raises
+    ------
+    Unusable : as ``read_columns``
+    """
+    tag = _load(path)
+    if tag is None:
+        return None
+    covers = [frame for frame in tag.getall("APIC") if frame.type == FRONT_COVER]
+    return bytes(covers[0].data) if covers else None
+
+
+def _empty() -> Any:
+    return mutagen("id3").ID3()
+
+
+def _to_write(path: Path) -> Any:
+    """What is there; a tag in a chunk that nobody can read is replaced by a clean one."""
+    try:
+        tag = _load(path)
+    except Unusable:
+        if not is_chunked(path):
+            raise
+        tag = None
+    return _empty() if tag is None else tag
+
+
+def _none(_: Any) -> int:
+    return 0
+
+
+def _one(_: Any) -> int:
+    return 1
+
+
+def _load(path: Path) -> Any:
+    """mutagen's tag, brought to version 2.4; None when there is none."""
+    with clear(path, "reading"):
+        try:
+            return mutagen("id3").ID3(BytesIO(_chunk_body(path)) if is_chunked(path) else path)
+        except mutagen("id3").ID3NoHeaderError:
+            return None
+
+
+def _chunk_body(path: Path) -> bytes:
+    chunks = layout_of(path).all_of(b"id3 ", b"ID3 ")
+    with path.open("rb") as file:
+        return body_of(file, chunks[0], path) if chunks else b""
+
+
+def _save_in_chunk(tag: Any, path: Path) -> None:
+    body = _rendered(tag, _none)
+    body = _rendered(tag, _one) if len(body) % 2 else body  # odd chunks are what most readers trip over
+    layout = layout_of(path)
+    name = b"ID3 " if layout.form == b"FORM" else b"id3 "
+    gone = layout.all_of(b"id3 ", b"ID3 ")
+    rewrite(path, layout, place(layout, (), [New(name, body)], gone))
+
+
+def _rendered(tag: Any, padding: Callable[[Any], int]) -> bytes:
+    made = BytesIO()
+    tag.save(made, v1=0, v2_version=4, padding=padding)
+    return made.getvalue()
+
+
+def _fill(tag: Any, values: Mapping[str, str]) -> None:
+    for name, text in values.items():
+        for home in FIELDS[name].homes("id3"):
+            if home.endswith("/"):
+                continue  # the number before the slash brings it
+            total = next((values[f] for f in values if home + "/" in FIELDS[f].homes("id3")), "")
+            text = advisory_number(text) if name == "explicit" else text
+            _set(tag, home, f"{text}/{total}" if total else text)
+
+
+def _set(tag: Any, home: str, text: str) -> None:
+    if not home.startswith(_OWN):
+        tag.setall(home, [mutagen("id3").Frames[home](encoding=_UTF8, text=[text])])
+        return
+    description = home.removeprefix(_OWN)
+    for frame in tag.getall("TXXX"):
+        if plain_name(frame.desc) == description:
+            del tag[frame.HashKey]
+    tag.add(mutagen("id3").TXXX(encoding=_UTF8, desc=description, text=[text]))
+
+
+def _add_cover(tag: Any, picture: bytes | None) -> None:
+    cover = look(picture) if picture else None
+    if cover is None:
+        return
+    others = [frame for frame in tag.getall("APIC") if frame.type != FRONT_COVER]
+    ours = mutagen("id3").APIC(encoding=_UTF8, mime=cover.mime, type=FRONT_COVER, desc="", data=cover.data)
+    tag.setall("APIC", [ours, *others])
+
+
+def _texts(tag: Any) -> dict[str, str]:
+    """Texts by home: plain frame ids, and TXXX by description; numbers with a total are parted at the slash."""
+    found: dict[str, str] = {}
+    for frame in tag.values():
+        lines = frame.genres if frame.FrameID == "TCON" else getattr(frame, "text", None)
+        if frame.FrameID[0] != "T" or not isinstance(lines, list):
+            continue
+        text = JOINT.join(str(line) for line in lines)
+        key = _OWN + frame.desc if frame.FrameID == "TXXX" else frame.FrameID
+        if frame.FrameID in ("TRCK", "TPOS"):
+            text, _, found[key + "/"] = text.partition("/")
+        found[plain_name(key)] = text
+    return found

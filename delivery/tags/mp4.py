@@ -1,0 +1,115 @@
+"""The ``ilst`` atoms of MP4 files. No padding: the same values give the same bytes. Atoms we have no field for stay."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from delivery.model.figure import Measurement
+from delivery.tags.fields import FIELDS, JOINT, advisory_number, advisory_word, from_names, held, plain_name
+from delivery.tags.guard import clear, mutagen
+from delivery.tags.picture import look
+
+COLUMNS = ("mp4",)
+_FREE = "free:"
+_FREE_ATOM = "----:com.apple.iTunes:"
+"""Domain every reader of freeform atoms looks under."""
+_PAIRS = ("trkn", "disk")
+_MOST = 0xFFFF
+
+
+def write(path: Path, values: Mapping[str, str], picture: bytes | None, measurement: Measurement | None) -> None:  # noqa: ARG001
+    """Add the fields that have a home here, and *picture* as cover when it is a JPEG or PNG.
+
+    What an atom cannot hold (a track number that is none) is left out; reading back shows it.
+
+    Raises
+    ------
+    Unusable : not an MP4 file, or one whose atoms cannot be followed
+    Unfinished : the disk fails
+    """
+    file = _load(path)
+    with clear(path, "writing"):
+        if file.tags is None:
+            file.add_tags()
+        for name, text in held(values, "mp4").items():
+            for home in FIELDS[name].homes("mp4"):
+                _set(file.tags, home, text)
+        cover = look(picture) if picture else None
+        if cover:
+            form = mutagen("mp4").MP4Cover
+            kind = form.FORMAT_PNG if cover.mime == "image/png" else form.FORMAT_JPEG
+            file.tags["covr"] = [form(cover.data, kind)]
+        file.save(padding=_none)
+
+
+def read_columns(path: Path) -> dict[str, dict[str, str]]:
+    """Fields by column of the table.
+
+    Raises
+    ------
+    Unusable : as ``write``
+    """
+    file = _load(path)
+    with clear(path, "reading"):
+        found: dict[str, str] = {}
+        for key, value in (file.tags or {}).items():
+            found |= _texts(key, value)
+        return {"mp4": from_names(found, "mp4", free=_FREE)}
+
+
+def read_picture(path: Path) -> bytes | None:
+    """The cover's bytes.
+
+    Raises
+    ------
+    Unusable : as ``write``
+    """
+    covers = (_load(path).tags or {}).get("covr", [])
+    return bytes(covers[0]) if covers else None
+
+
+def _load(path: Path) -> Any:
+    with clear(path, "reading"):
+        return mutagen("mp4").MP4(path)
+
+
+def _none(_: Any) -> int:
+    return 0
+
+
+def _set(tags: Any, home: str, text: str) -> None:
+    if home.startswith(_FREE):
+        tags[_FREE_ATOM + home.removeprefix(_FREE)] = [text.encode("utf-8")]
+    elif home.rstrip("/") in _PAIRS:
+        _set_number(tags, home, text)
+    elif home == "rtng":
+        number = advisory_number(text)
+        if number.isascii() and number.isdigit() and int(number) < 256:
+            tags[home] = [int(number)]
+    else:
+        tags[home] = [text]
+
+
+def _set_number(tags: Any, home: str, text: str) -> None:
+    """One of the two numbers of an atom, the other as it is: 'trkn' the first, 'trkn/' the second."""
+    if not (text.isascii() and text.isdigit() and int(text) <= _MOST):
+        return
+    number, total = (tags.get(home.rstrip("/")) or [(0, 0)])[0]
+    tags[home.rstrip("/")] = [(number, int(text)) if home.endswith("/") else (int(text), total)]
+
+
+def _texts(key: str, value: Any) -> dict[str, str]:
+    """Texts by home; numbers of zero are not there."""
+    if key in _PAIRS:
+        number, total = value[0] if value else (0, 0)
+        return {plain_name(k): str(n) for k, n in ((key, number), (key + "/", total)) if n}
+    if key == "rtng":
+        return {plain_name(key): advisory_word(str(value[0]))} if value else {}
+    if key.startswith(_FREE_ATOM):
+        lines = [bytes(each).decode("utf-8", "replace") for each in value]
+        return {plain_name(_FREE + key.removeprefix(_FREE_ATOM)): JOINT.join(lines)}
+    if isinstance(value, list) and all(isinstance(each, str) for each in value):
+        return {plain_name(key): JOINT.join(value)}
+    return {}

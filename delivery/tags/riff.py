@@ -1,0 +1,133 @@
+"""What broadcast and desktop programs read from a WAV file: LIST-INFO, ``bext`` and ``axml``."""
+
+from __future__ import annotations
+
+import struct
+from collections.abc import Mapping
+from pathlib import Path
+from typing import BinaryIO
+
+from delivery.model.figure import Measurement
+from delivery.tags import axml, bext, info
+from delivery.tags.chunks import Chunk, Layout, body_of, layout_of
+from delivery.tags.fields import FIELDS, from_names, held, plain_name
+from delivery.tags.rewrite import New, place, rewrite
+
+COLUMNS = ("info", "bext", "axml")
+
+_FLOAT, _EXTENSIBLE = 3, 0xFFFE
+
+
+def write(path: Path, values: Mapping[str, str], picture: bytes | None, measurement: Measurement | None) -> None:  # noqa: ARG001
+    """Add the fields that have a home here; other chunks, and entries of other ids, stay as they are.
+
+    Parameters
+    ----------
+    values : field id -> text
+    picture : has no home here; taken so that all dialects are called alike
+    measurement : of this very file, for the loudness fields of ``bext``; None leaves them as they are
+
+    Raises
+    ------
+    Unusable : the chunks cannot be followed, or a plain file would pass 4 GiB
+    """
+    layout = layout_of(path)
+    with path.open("rb") as file:
+        source = _Source(file, layout, path)
+        wanted = {
+            b"LIST": info.merged(source.entries(), _named(values, "info")),
+            b"bext": _bext(source, values, measurement),
+            b"axml": _axml(source, values),
+        }
+        changed = {name: body for name, body in wanted.items() if body and [body] != source.bodies(name)}
+    gone = [chunk for name in changed for chunk in source.chunks(name)]
+    before = [New(name, body) for name, body in changed.items() if name == b"bext"]
+    after = [New(name, body) for name, body in changed.items() if name != b"bext"]
+    rewrite(path, layout, place(layout, before, after, gone))
+
+
+def read_columns(path: Path) -> dict[str, dict[str, str]]:
+    """Fields by column of the table.
+
+    Raises
+    ------
+    Unusable : the chunks cannot be followed
+    """
+    with path.open("rb") as file:
+        source = _Source(file, layout_of(path), path)
+        code = axml.isrc_of(source.first(b"axml"))
+        return {
+            "info": _fields(info.texts(source.entries()), "info"),
+            "bext": _fields(bext.parse(source.first(b"bext")).texts(), "bext"),
+            "axml": {"isrc": code} if code else {},
+        }
+
+
+def read_picture(path: Path) -> bytes | None:  # noqa: ARG001 - all dialects are called alike
+    """No home for a picture here."""
+    return None
+
+
+def read_bext(path: Path) -> bext.Bext:
+    """The broadcast chunk; an empty one when the file has none.
+
+    Raises
+    ------
+    Unusable : the chunks cannot be followed
+    """
+    with path.open("rb") as file:
+        return bext.parse(_Source(file, layout_of(path), path).first(b"bext"))
+
+
+class _Source:
+    """Bodies of an open file's chunks."""
+
+    def __init__(self, file: BinaryIO, layout: Layout, path: Path) -> None:
+        self._file, self._layout, self._path = file, layout, path
+
+    def chunks(self, id: bytes) -> tuple[Chunk, ...]:
+        return self._layout.all_of(id, kind=b"INFO" if id == b"LIST" else b"")
+
+    def bodies(self, id: bytes) -> list[bytes]:
+        return [body_of(self._file, chunk, self._path) for chunk in self.chunks(id)]
+
+    def first(self, id: bytes) -> bytes:
+        """Empty when there is none."""
+        return next(iter(self.bodies(id)), b"")
+
+    def entries(self) -> list[info.Entry]:
+        return [entry for body in self.bodies(b"LIST") for entry in info.entries(body)]
+
+
+def _bext(source: _Source, values: Mapping[str, str], measurement: Measurement | None) -> bytes:
+    old, texts = source.first(b"bext"), _named(values, "bext")
+    if not (old or texts or measurement):
+        return b""
+    return bytes(bext.filled(bext.parse(old), texts, measurement, _process(source.first(b"fmt "))))
+
+
+def _axml(source: _Source, values: Mapping[str, str]) -> bytes:
+    """Empty when there is nothing to store, or no room for it beside what is there."""
+    isrc = held(values, "axml").get("isrc", "")
+    return (axml.storable(isrc) and axml.with_isrc(source.first(b"axml"), isrc)) or b""
+
+
+def _process(fmt: bytes) -> str:
+    """What made this file, after EBU R 98, as far as its format chunk tells."""
+    if len(fmt) < 16:
+        return ""
+    tag, channels, rate_hz, _, _, bits = struct.unpack_from("<HHIIHH", fmt)
+    tag = struct.unpack_from("<H", fmt, 24)[0] if tag == _EXTENSIBLE and len(fmt) >= 26 else tag
+    return bext.history_line(rate_hz, bits, channels, "floating point" if tag == _FLOAT else "")
+
+
+def _named(values: Mapping[str, str], column: str) -> dict[str, str]:
+    """Texts by the names this column has for the fields."""
+    return {home: text for name, text in held(values, column).items() for home in FIELDS[name].homes(column)}
+
+
+def _fields(texts: Mapping[str, str], column: str) -> dict[str, str]:
+    fields = from_names({plain_name(name): text for name, text in texts.items()}, column)
+    if column == "bext" and not axml.storable(fields.get("isrc", "")):
+        fields.pop("isrc", None)  # most programs keep a reference of their own in that place
+    return fields

@@ -1,0 +1,86 @@
+"""What the release file says of one track, as tag texts. Pure."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+
+from delivery.model.release import Credit, Release, Track
+
+JOINT = "; "
+"""Between several composers in one text; Vorbis comments repeat the field instead, as their authors ask."""
+
+_SIGN = re.compile(r"^\s*(?:©|℗|\([cCpP]\))\s*")
+
+
+def with_version(title: str, version: str) -> str:
+    """'Low Water (Instrumental)': the form in which a title shows its version where there is one line only."""
+    return f"{title} ({version})" if title and version else title
+
+
+def tag_values(release: Release, track: Track) -> dict[str, str]:
+    """Field id -> text for one track; only what was supplied.
+
+    The title is pure (the version is its own field); the album takes its version in brackets, for no dialect has a
+    home for it. © and ℗ lines lose their sign: ID3v2.4 (TCOP, TPRO) and the Vorbis recommendation begin with the year,
+    and players print the sign themselves.
+    """
+    values = {
+        "title": track.title,
+        "version": track.version,
+        "artist": display_artist(track.artists) or release.artist,
+        "album": with_version(release.title, release.version),
+        "album_artist": release.artist,
+        "track_number": str(track.number),
+        "track_total": str(sum(other.disc == track.disc for other in release.tracks)),
+        "disc_number": str(track.disc),
+        "disc_total": str(max((other.disc for other in release.tracks), default=track.disc)),
+        "isrc": track.isrc,
+        "composers": JOINT.join(track.composers),
+        "lyricists": JOINT.join(track.lyricists),
+        "remixers": JOINT.join(_names(track.artists, "remixer")),
+        "genre": release.genre,
+        "language": "zxx" if track.instrumental else iso_639_2(track.language or release.language),
+        "explicit": track.explicit,
+        "release_date": release.release_date.isoformat() if release.release_date else "",
+        "original_date": release.original_date.isoformat() if release.original_date else "",
+        "p_line": _SIGN.sub("", release.p_line),
+        "c_line": _SIGN.sub("", release.c_line),
+        "label": release.label,
+        "catalogue_number": release.catalogue_number,
+        "upc": release.upc,
+        "dated": release.dated.isoformat() if release.dated else "",
+    }
+    return {name: text for name, text in values.items() if text}
+
+
+def display_artist(credits: Iterable[Credit]) -> str:
+    """Main artists joined, then 'feat.' and the featured ones; empty when nobody is a main artist.
+
+    Common practice, no source: what players show on the line under the title.
+    """
+    main, featured = _names(credits, "main"), _names(credits, "featured")
+    return f"{_joined(main)} feat. {_joined(featured)}" if main and featured else _joined(main)
+
+
+def iso_639_2(language: str) -> str:
+    """The three-letter code of ISO 639-2/T for a language tag or code; other texts as they are.
+
+    'en' and 'en-GB' become 'eng'. Codes the list does not know stay: refusing a valid one would be worse.
+    """
+    primary = language.replace("_", "-").partition("-")[0].strip().lower()
+    if len(primary) != 2:
+        return primary if len(primary) == 3 else language
+    from pycountry import languages
+
+    known = languages.get(alpha_2=primary)
+    return str(known.alpha_3) if known else language
+
+
+def _names(credits: Iterable[Credit], role: str) -> list[str]:
+    return [credit.name for credit in credits if credit.role == role]
+
+
+def _joined(names: list[str]) -> str:
+    """'A', 'A & B', 'A, B & C'."""
+    return " & ".join([", ".join(names[:-1]), names[-1]] if len(names) > 1 else names)
