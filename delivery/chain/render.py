@@ -15,9 +15,10 @@ from delivery.audio.pcm import PcmForm, write_pcm
 from delivery.chain import render_steps as steps
 from delivery.dsp.dither import Requantiser
 from delivery.errors import Occupied, Unfinished
-from delivery.model.chain import Chain, Step, Touch
+from delivery.model.chain import Chain, Touch
 
 Array = NDArray[np.float64]
+Words = NDArray[np.int32]
 
 _ORDER = (Touch.RATE, Touch.GAIN, Touch.REQUANTISE, Touch.ENCODE)
 _ALONE = (Touch.COPY, Touch.REWRAP)
@@ -71,7 +72,7 @@ def check_steps(chain: Chain) -> None:
         raise ValueError(f"{said}: cannot end as {target.coding}")
     if target.coding == "pcm" and Touch.REQUANTISE not in touches:
         raise ValueError(f"{said}: words of {target.bits} bits want dither and rounding last")
-    if target.coding not in ("pcm", "alac") and Touch.REQUANTISE in touches:
+    if target.coding != "pcm" and Touch.REQUANTISE in touches:
         raise ValueError(f"{said}: {target.coding} has no words to round to")
 
 
@@ -85,13 +86,20 @@ def _copy(source: Path, target: Path) -> None:
 
 
 def _stream(source: Path, chain: Chain, target: Path, seed: str) -> None:
+    wanted, place = chain.target, source.name
     with open_sound(source) as sound:
         _check_source(sound, chain)
         blocks, frames = _changed(sound, chain)
-        if chain.target.coding in ("pcm", "float"):
-            _write(sound, chain, target, seed, blocks, frames)
+        if wanted.coding == "pcm":
+            bits = _bits(chain)
+            _write_words(chain, target, frames, _words(chain, seed, place, blocks, bits), bits)
+        elif wanted.coding == "float":
+            bits = wanted.bits or 32
+            floats = steps.exact_floats(blocks, place, bits) if chain.step(Touch.REWRAP) else blocks
+            write_pcm(target, _pcm_form(chain, bits), frames, floats)
         else:
-            _encode(sound, chain, target, seed, blocks)
+            form = CodedForm(wanted.coding, wanted.rate_hz, wanted.channels, wanted.bitrate_kbps)
+            encode(target, form, blocks)
 
 
 def _check_source(sound: Sound, chain: Chain) -> None:
@@ -115,39 +123,31 @@ def _changed(sound: Sound, chain: Chain) -> tuple[Iterable[Array], int]:
     return blocks, frames
 
 
-def _write(sound: Sound, chain: Chain, target: Path, seed: str, blocks: Iterable[Array], frames: int) -> None:
+def _bits(chain: Chain) -> int:
+    rounding, bits = chain.step(Touch.REQUANTISE), chain.target.bits
+    if bits is None or (rounding and rounding.settings["bits"] != bits):
+        raise ValueError(f"no one word length: {chain}")
+    return bits
+
+
+def _words(chain: Chain, seed: str, place: str, blocks: Iterable[Array], bits: int) -> Iterable[Words]:
+    """Left-justified words: rounded where the chain orders it, else the very same samples."""
+    rate_hz, rounding = chain.target.rate_hz, chain.step(Touch.REQUANTISE)
+    if rounding is None:
+        return steps.exact_words(blocks, place, bits, rate_hz)
+    requantiser = Requantiser(bits, rounding.settings["dither"], rate_hz, chain.target.channels, seed)
+    return steps.requantised(blocks, place, requantiser, bits, rate_hz)
+
+
+def _write_words(chain: Chain, target: Path, frames: int, words: Iterable[Words], bits: int) -> None:
+    wanted = chain.target
+    if wanted.container == "m4a":  # lossless words in it are ALAC
+        encode(target, CodedForm("alac", wanted.rate_hz, wanted.channels, bits=bits), words)
+    else:
+        write_pcm(target, _pcm_form(chain, bits), frames, words)
+
+
+def _pcm_form(chain: Chain, bits: int) -> PcmForm:
     wanted = chain.target
     extensible = any(step.settings.get("extensible", False) for step in chain.steps)
-    bits = wanted.bits or sound.facts.bits or 32
-    form = PcmForm(wanted.container, wanted.coding, wanted.rate_hz, wanted.channels, bits, extensible)
-    if wanted.coding == "pcm":
-        write_pcm(target, form, frames, _words(sound, chain, seed, blocks, bits))
-    elif chain.step(Touch.REWRAP):
-        write_pcm(target, form, frames, steps.exact_floats(blocks, sound.facts.path.name, bits))
-    else:
-        write_pcm(target, form, frames, blocks)
-
-
-def _encode(sound: Sound, chain: Chain, target: Path, seed: str, blocks: Iterable[Array]) -> None:
-    wanted = chain.target
-    if wanted.coding != "alac":
-        form = CodedForm(wanted.coding, wanted.rate_hz, wanted.channels, wanted.bitrate_kbps)
-        encode(target, form, blocks)
-        return
-    bits = wanted.bits or sound.facts.bits
-    if bits is None:
-        raise ValueError("ALAC of a source without words wants its word length")
-    form = CodedForm("alac", wanted.rate_hz, wanted.channels, bits=bits)
-    encode(target, form, _words(sound, chain, seed, blocks, bits))
-
-
-def _words(sound: Sound, chain: Chain, seed: str, blocks: Iterable[Array], bits: int) -> Iterable[NDArray[np.int32]]:
-    """Left-justified words: rounded where the chain orders it, else the very same samples."""
-    place, rate_hz = sound.facts.path.name, chain.target.rate_hz
-    step: Step | None = chain.step(Touch.REQUANTISE)
-    if step is None:
-        return steps.exact_words(blocks, place, bits, rate_hz)
-    if step.settings["bits"] != bits:
-        raise ValueError(f"rounding to {step.settings['bits']} bits for a target of {bits}")
-    requantiser = Requantiser(bits, step.settings["dither"], rate_hz, sound.facts.channels, seed)
-    return steps.requantised(blocks, place, requantiser, bits, rate_hz)
+    return PcmForm(wanted.container, wanted.coding, wanted.rate_hz, wanted.channels, bits, extensible)

@@ -121,6 +121,6 @@ class Requantiser:
 
         out = np.empty(block.shape, dtype=np.int32)
         noise = draws(self._seed, block.shape[1], self._frames, len(block))
-        round_words(block, noise, *self._weights, self._taps, self._errors, self._bits, out)
+        round_words(np.ascontiguousarray(block.T), noise, *self._weights, self._taps, self._errors, self._bits, out)
         self._frames += len(block)
         return out

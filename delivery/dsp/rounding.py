@@ -21,13 +21,13 @@ def round_words(
 ) -> None:  # pragma: no cover - compiled
     """Words of *bits* into *out*, left-justified int32.
 
-    x (frames, channels) float64, full scale 1.0; draws (channels, frames) uint64; *first* and *second* weigh the two
+    x (channels, frames) float64, full scale 1.0; draws (channels, frames) uint64; *first* and *second* weigh the two
     rectangular numbers made of a draw; taps (order) c_k of NTF(z) = 1 - sum c_k z^-k; history (channels, order)
-    float64, the last errors, newest first, kept for the next block.
+    float64, the last errors, newest first, kept for the next block; out (frames, channels) int32, as files want it.
 
     The error is taken before the rails: a sample stopped there must not wind the loop up.
     """
-    frames, channels = x.shape
+    channels, frames = x.shape
     order = len(taps)
     steps = 2.0 ** (bits - 1)
     word = np.int64(1) << np.int64(32 - bits)
@@ -38,7 +38,7 @@ def round_words(
             draw = draws[channel, frame]
             high = (np.float64(draw >> _HIGH) + 0.5) * _UNIT
             low = (np.float64(draw & _LOW) + 0.5) * _UNIT
-            ideal = x[frame, channel] * steps
+            ideal = x[channel, frame] * steps
             for tap in range(order):
                 ideal -= taps[tap] * past[tap]
             rounded = np.rint(ideal + (first * high - second * low - centre))

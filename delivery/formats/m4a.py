@@ -1,4 +1,4 @@
-"""M4A: MP4 with sound alone. AAC (ISO/IEC 14496-3), or ALAC where a spec names it."""
+"""M4A: MP4 with sound alone. AAC (ISO/IEC 14496-3), or lossless words as ALAC."""
 
 from __future__ import annotations
 
@@ -8,10 +8,10 @@ CONTAINER = Container(
     id="m4a",
     title="M4A",
     extension=".m4a",
-    codings=("aac", "alac"),
-    bits=(),
+    codings=("aac", "pcm"),
+    bits=(16, 24),  # of ALAC, which is what lossless words in it are
     max_rate_hz=96_000,
     max_channels=2,
     dialects=("mp4",),
-    note="AAC takes twelve sample rates from 8 to 96 kHz. ALAC keeps words of 16 or 24 bits exactly.",
+    note="AAC takes twelve sample rates from 8 to 96 kHz. Lossless words become ALAC, 16 or 24 bits.",
 )
