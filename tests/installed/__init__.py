@@ -1,0 +1,1 @@
+"""The program as people install it: a wheel in an environment of its own."""

@@ -1,0 +1,119 @@
+"""The wheel holds everything, and the installed command works from any folder, without the clone."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import subprocess
+import sys
+import zipfile
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from demo import album
+from demo.songs import Part
+
+pytestmark = pytest.mark.slow
+
+ROOT = Path(__file__).resolve().parents[2]
+BIN, EXE = ("Scripts", ".exe") if os.name == "nt" else ("bin", "")
+
+Run = Callable[..., subprocess.CompletedProcess[str]]
+
+
+def must(*command: str | Path) -> None:
+    """Run a step of the set-up; on failure, its whole output is the message."""
+    words = [str(word) for word in command]
+    done = subprocess.run(words, capture_output=True, encoding="utf-8", check=False)
+    assert done.returncode == 0, f"{' '.join(words)}\n{done.stdout}\n{done.stderr}"
+
+
+@pytest.fixture(scope="session")
+def wheel(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The clone's wheel, built in isolation as any installer would."""
+    folder = tmp_path_factory.mktemp("wheel")
+    must(sys.executable, "-m", "pip", "wheel", "--quiet", "--no-deps", "--wheel-dir", folder, ROOT)
+    (built,) = folder.glob("delivery-*.whl")
+    return built
+
+
+@pytest.fixture(scope="session")
+def command(wheel: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The installed ``delivery``, in an empty environment with its requirements and nothing else."""
+    folder = tmp_path_factory.mktemp("installed") / "env"
+    must(sys.executable, "-m", "venv", folder)
+    python = folder / BIN / f"python{EXE}"
+    if shutil.which("uv"):
+        must("uv", "pip", "install", "--quiet", "--python", python, wheel)
+    else:
+        must(python, "-m", "pip", "install", "--quiet", "--disable-pip-version-check", wheel)
+    return folder / BIN / f"delivery{EXE}"
+
+
+@pytest.fixture
+def delivery(command: Path, tmp_path: Path) -> Run:
+    """Run the installed command in an empty folder, seeing nothing of the clone or of this user's settings."""
+    elsewhere, home = tmp_path / "elsewhere", tmp_path / "home"
+    elsewhere.mkdir()
+    home.mkdir()
+    hidden = {"PYTHONPATH", "VIRTUAL_ENV", "PYTHONHOME"}
+    environment = {name: value for name, value in os.environ.items() if name not in hidden}
+    for name in ("HOME", "USERPROFILE", "XDG_CACHE_HOME", "XDG_CONFIG_HOME", "LOCALAPPDATA", "APPDATA"):
+        environment[name] = str(home)
+
+    def run(*words: str | Path) -> subprocess.CompletedProcess[str]:
+        return subprocess.run(
+            [str(command), *map(str, words)],
+            cwd=elsewhere,
+            env={**environment, "PYTHONUTF8": "1"},
+            stdin=subprocess.DEVNULL,
+            capture_output=True,
+            encoding="utf-8",
+            check=False,
+        )
+
+    return run
+
+
+def test_the_wheel_holds_the_package_and_every_spec(wheel: Path) -> None:
+    """All modules and all data files of the clone are inside, under the package; tests and demo are not."""
+    inside = set(zipfile.ZipFile(wheel).namelist())
+    modules = {path.relative_to(ROOT).as_posix() for path in (ROOT / "delivery").rglob("*.py")}
+    data = {f"delivery/{path.relative_to(ROOT).as_posix()}" for path in (ROOT / "specs").rglob("*") if path.is_file()}
+    assert len(modules) > 50
+    assert {Path(name).suffix for name in data} >= {".yaml", ".json"}
+    assert modules | data <= inside
+    assert {name.split("/")[0].split("-")[0] for name in inside} == {"delivery"}
+
+
+def test_help_and_specs_from_another_folder(delivery: Run) -> None:
+    """Every command answers ``--help``; every shipped recipient is listed."""
+    told = delivery("--help")
+    assert told.returncode == 0, told.stderr
+    for name in ("check", "build", "verify", "measure", "start", "spec"):
+        assert name in told.stdout
+        assert delivery(name, "--help").returncode == 0
+    listed = delivery("spec", "list")
+    assert listed.returncode == 0, listed.stderr
+    for spec in album.DELIVER_TO:
+        assert spec in listed.stdout
+
+
+def test_a_release_is_built_and_verified_from_another_folder(delivery: Run, tmp_path: Path) -> None:
+    """From masters to a package with its sheet, and the package verifies, all outside the clone."""
+    form = (Part("intro", 1), Part("chorus", 1), Part("outro", 1))
+    titles = tuple(replace(title, song=replace(title.song, form=form)) for title in album.ALBUM[:2])
+    release = album.write_corrected(tmp_path / "release", titles, ("store-master-24", "cd-rate-16"))
+    before = {path.name: path.read_bytes() for path in release.parent.iterdir()}
+    built = delivery("build", release, "--into", tmp_path / "out")
+    assert built.returncode == 0, built.stdout + built.stderr
+    (package,) = (tmp_path / "out").iterdir()
+    assert len(list(package.rglob("*.wav"))) == 4
+    (sheet,) = package.glob("*.pdf")
+    assert sheet.read_bytes().startswith(b"%PDF-")
+    assert {path.name: path.read_bytes() for path in release.parent.iterdir()} == before
+    verified = delivery("verify", package)
+    assert verified.returncode == 0, verified.stdout + verified.stderr
