@@ -1,1 +1,132 @@
-"""Sound to figures: one pass over blocks feeds every meter; one file for each meter."""
+"""Sound to figures: one pass over blocks feeds every meter; one file for each meter.
+
+``measure`` is the walk. A module here that holds a class with ``gives`` is a meter, and is found by being here.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import sys
+from collections.abc import Iterable, Iterator, Mapping
+from functools import cache
+from importlib import resources
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from delivery.model.figure import Figure, Measurement, Reading
+from delivery.model.presence import modules, register
+
+if TYPE_CHECKING:
+    from delivery.audio.facts import SoundFacts
+    from delivery.measure.meter import Array
+
+__all__ = ["figures", "identify", "measure", "measure_blocks", "meters_version"]
+
+IDENTITY = ("delivery.measure.audio_hash", "delivery.measure.container")
+
+
+def measure(path: Path) -> Measurement:
+    """Every figure of one file, in one pass, whatever its length.
+
+    Raises
+    ------
+    Unreadable : the file cannot be opened, or its sound breaks off before the promised end
+    """
+    return _walk(path, _members())
+
+
+def identify(path: Path) -> Measurement:
+    """Only what the container says and the name of the sound: enough to know a file again. Raises as ``measure``."""
+    return _walk(path, [member for member in _members() if member.__module__ in IDENTITY])
+
+
+def measure_blocks(sound: SoundFacts, blocks: Iterable[Array]) -> Measurement:
+    """Every figure of sound that is already in memory, as (frames, channels) float64 blocks of any length."""
+    return _read_out(sound, blocks, _members())
+
+
+@cache
+def figures() -> Mapping[str, Figure]:
+    """Every figure the meters give, by name."""
+    return register((figure for member in _members() for figure in member.gives), key=lambda figure: figure.name)
+
+
+@cache
+def meters_version() -> str:
+    """SHA-256 of the source text of the meters and of the numbers under them; a cache of readings hangs on it."""
+    digest = hashlib.sha256()
+    for package in ("delivery.measure", "delivery.dsp"):
+        for name, text in sorted(_sources(package)):
+            digest.update(f"{package}/{name}\n{text}\n".encode())
+    return digest.hexdigest()
+
+
+def _sources(package: str) -> Iterator[tuple[str, str]]:
+    for entry in resources.files(package).iterdir():
+        if entry.name.endswith(".py"):
+            yield entry.name, entry.read_text(encoding="utf-8")
+
+
+@cache
+def _members() -> tuple[Any, ...]:
+    """Meters and derived meters, by module and class name."""
+    return tuple(
+        value
+        for module in modules(sys.modules[__name__])
+        for _, value in sorted(vars(module).items())
+        if isinstance(value, type) and value.__module__ == module.__name__ and isinstance(_gives(value), tuple)
+    )
+
+
+def _gives(member: type) -> object:
+    return vars(member).get("gives")
+
+
+def _walk(path: Path, members: Iterable[Any]) -> Measurement:
+    from delivery.audio.blocks import open_sound
+
+    with open_sound(path, count=False) as sound:
+        return _read_out(sound.facts, sound.blocks(), members)
+
+
+def _read_out(sound: SoundFacts, blocks: Iterable[Array], members: Iterable[Any]) -> Measurement:
+    chosen = list(members)
+    meters = [member(sound) for member in chosen if hasattr(member, "update")]
+    broken = _feed(sound, blocks, meters)
+    readings: dict[str, Reading] = {}
+    for meter in meters:
+        unable = broken and not getattr(meter, "bears_nonfinite", False)
+        answers = [Reading.missing(broken)] * len(meter.gives) if unable else meter.result()
+        readings.update(_named(meter, answers))
+    for member in chosen:
+        if hasattr(member, "derive"):
+            readings.update(_derived(member, readings))
+    return Measurement(dict(sorted(readings.items())))
+
+
+def _feed(sound: SoundFacts, blocks: Iterable[Array], meters: list[Any]) -> str:
+    """Hand every block to every meter; the reason, if any, why most of them had to stop."""
+    broken = ""
+    for block in blocks:
+        if not broken and not sound.integers and not _finite(block):
+            broken = "the file holds samples that are not numbers"
+        for meter in meters:
+            if not broken or getattr(meter, "bears_nonfinite", False):
+                meter.update(block)
+    return broken
+
+
+def _finite(block: Array) -> bool:
+    import numpy as np
+
+    return bool(np.isfinite(block).all())
+
+
+def _named(member: Any, answers: Iterable[Reading]) -> dict[str, Reading]:
+    return {figure.name: reading for figure, reading in zip(member.gives, answers, strict=True)}
+
+
+def _derived(member: Any, readings: Mapping[str, Reading]) -> dict[str, Reading]:
+    absent = next((readings[name] for name in member.needs if not readings[name].exists), None)
+    answers = [absent] * len(member.gives) if absent else member.derive(readings)
+    return _named(member, answers)

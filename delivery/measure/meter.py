@@ -1,15 +1,22 @@
-"""What every meter is: it says what it gives, takes blocks, and answers once."""
+"""What every meter is: it says what it gives, takes blocks, and answers once. A derived meter only computes."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import ClassVar, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
+from delivery.audio.facts import SoundFacts
 from delivery.model.figure import Figure, Reading
 
 Array = NDArray[np.float64]
+
+NO_SOUND = "the file holds no sound"
+SILENT = "the file is silent"
+TOO_SHORT = "too short"
+NOT_STEREO = "only for two channels"
 
 
 class Meter(Protocol):
@@ -19,10 +26,33 @@ class Meter(Protocol):
     """
 
     gives: ClassVar[tuple[Figure, ...]]
+    bears_nonfinite: ClassVar[bool] = False
+    """True: goes on after a sample that is not a number. All others stop there, and their figures are missing."""
 
-    def __init__(self, rate_hz: int, channels: int) -> None: ...
+    def __init__(self, sound: SoundFacts) -> None: ...
 
     def update(self, block: Array) -> None:
         """Take the next (frames, channels) float64, full scale 1.0; any number of frames."""
 
     def result(self) -> tuple[Reading, ...]: ...
+
+
+class Derived(Protocol):
+    """A figure made of other figures; it never sees the sound."""
+
+    gives: ClassVar[tuple[Figure, ...]]
+    needs: ClassVar[tuple[str, ...]]
+    """Names of figures that meters give; when one is missing, so are these, for its reason."""
+
+    @staticmethod
+    def derive(readings: Mapping[str, Reading]) -> tuple[Reading, ...]: ...
+
+
+def all_missing(figures: tuple[Figure, ...], why: str) -> tuple[Reading, ...]:
+    """One reason for every figure."""
+    return tuple(Reading.missing(why) for _ in figures)
+
+
+def planar(block: Array) -> Array:
+    """(channels, frames), each channel in one piece of memory; costs nothing for blocks as ``audio`` reads them."""
+    return np.ascontiguousarray(block.T)

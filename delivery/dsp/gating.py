@@ -1,0 +1,61 @@
+"""From powers to loudness: windows, gates, percentiles. ITU-R BS.1770-5 Annex 1; EBU Tech 3341, Tech 3342."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+
+OFFSET_LUFS = -0.691
+ABSOLUTE_GATE_LUFS = -70.0
+RELATIVE_GATE_LU = -10.0
+RANGE_GATE_LU = -20.0
+RANGE_PERCENTILES = (0.10, 0.95)
+FLOOR_LUFS = -120.0
+"""Quieter is said to be this loud: curves hold no infinities."""
+
+
+def loudness_lufs(power: Array) -> Array:
+    """Loudness of channel-weighted mean squares, floored at FLOOR_LUFS."""
+    lowest = power_of(FLOOR_LUFS)
+    return OFFSET_LUFS + 10 * np.log10(np.maximum(power, lowest))
+
+
+def power_of(lufs: float) -> float:
+    return float(10 ** ((lufs - OFFSET_LUFS) / 10))
+
+
+def sliding_sums(values: Array, *factors: int) -> Array:
+    """Sums over every window of prod(factors) neighbours, one for each place where a whole window fits.
+
+    Built from sums of sums and not from differences of a running total, which would lose quiet windows.
+    """
+    sums, width = values, 1
+    for factor in factors:
+        count = max(len(sums) - (factor - 1) * width, 0)
+        sums = np.sum([sums[k * width : k * width + count] for k in range(factor)], axis=0)
+        width *= factor
+    return sums
+
+
+def gated_loudness_lufs(powers: Sequence[float] | Array) -> float | None:
+    """Gated loudness of 400 ms blocks, of one file or of an album; None when no block passes the absolute gate."""
+    blocks = np.asarray(powers, dtype=np.float64)
+    loud = blocks[blocks > power_of(ABSOLUTE_GATE_LUFS)]
+    if not len(loud):
+        return None
+    gate = loud.mean() * 10 ** (RELATIVE_GATE_LU / 10)
+    return float(loudness_lufs(loud[loud > gate].mean()))
+
+
+def loudness_range_lu(powers: Array) -> float | None:
+    """Tech 3342: spread of gated short-term loudness; None when nothing passes the absolute gate."""
+    loud = powers[powers >= power_of(ABSOLUTE_GATE_LUFS)]
+    if not len(loud):
+        return None
+    kept = np.sort(loud[loud >= loud.mean() * 10 ** (RANGE_GATE_LU / 10)])
+    low, high = (kept[int((len(kept) - 1) * share + 0.5)] for share in RANGE_PERCENTILES)
+    return float(loudness_lufs(high) - loudness_lufs(low))

@@ -1,0 +1,24 @@
+"""A name for the sound: proof that samples are the same in another container."""
+
+from __future__ import annotations
+
+from delivery.audio.digest import AudioDigest
+from delivery.audio.facts import SoundFacts
+from delivery.measure.meter import Array
+from delivery.model.figure import Figure, Reading
+
+
+class AudioHash:
+    """SHA-256 of rate, channels and samples; tags and container leave it alone."""
+
+    gives = (Figure("audio_hash", "", None, "SHA-256 of rate, channel count and samples, without tags.", "FIPS 180-4"),)
+    bears_nonfinite = True
+
+    def __init__(self, sound: SoundFacts) -> None:
+        self._digest = AudioDigest(sound.rate_hz, sound.channels, sound.integers)
+
+    def update(self, block: Array) -> None:
+        self._digest.update(block)
+
+    def result(self) -> tuple[Reading, ...]:
+        return (Reading(self._digest.hexdigest()),)
