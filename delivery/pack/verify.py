@@ -75,7 +75,13 @@ def check_bag(folder: Path) -> tuple[Difference, ...]:
     ]
     if not any(d.path.startswith(f"{layout.PAYLOAD}/") and not d.harmless for d in differences):
         differences.extend(_total(files))
-    return tuple(sorted(set(differences), key=lambda d: (d.path, d.kind, d.found)))
+    return tuple(sorted(_told_once(differences), key=lambda d: (d.path, d.kind, d.expected, d.found)))
+
+
+def _told_once(differences: list[Difference]) -> set[Difference]:
+    """A missing manifest is missed by name and by checksum; the checksum tells more."""
+    fuller = {d.path for d in differences if d.kind is Kind.MISSING and d.expected}
+    return {d for d in differences if d.expected or d.kind is not Kind.MISSING or d.path not in fuller}
 
 
 @dataclass(frozen=True, slots=True)
