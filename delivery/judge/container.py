@@ -31,7 +31,7 @@ def channel_count_words(channels: int) -> str:
 @rule(
     id="container",
     asks="container",
-    limit=some({"$ref": "#/$defs/container"}, "container ids, the preferred one first"),
+    limit=some({"$ref": "#/$defs/container_id"}, "container ids, the preferred one first"),
     needs=("container",),
     weight=Weight.FACT,
     source="read from the file's content, never from its name; the limit is the spec's own",
@@ -48,7 +48,7 @@ def container(container: str, limit: Sequence[str]) -> Iterator[Shortfall]:
 @rule(
     id="coding",
     asks="coding",
-    limit=some({"$ref": "#/$defs/coding"}, "codings, the preferred one first"),
+    limit=some({"$ref": "#/$defs/coding_id"}, "codings, the preferred one first"),
     needs=("coding",),
     weight=Weight.FACT,
     source="read from the file's header; the limit is the spec's own",

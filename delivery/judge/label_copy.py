@@ -33,6 +33,8 @@ RELEASE_FIELDS = (
     "p_line", "c_line", "genre", "language", "artwork", "client", "dated", "approved_by",
 )  # fmt: skip
 
+NONE_SUPPLIED = "none supplied"
+
 fields_wanted = all_of()
 isrc_wanted = always("2 letters, 3 letters or digits, 7 digits")
 isrc_once = always("a code for each recording")
@@ -89,16 +91,15 @@ def release_label_copy(release: Release, limit: Sequence[str]) -> Iterator[Short
     needs=("track", "release"),
     weight=Weight.FACT,
     source="ISO 3901:2019; hyphens are for print only, and there is no check digit",
-    says="each track carries an ISRC of {limit}",
-    shows=lambda track, _release: track.isrc,
+    says="an ISRC, where there is one, has {limit}",
+    shows=lambda track, _release: track.isrc or NONE_SUPPLIED,
     wants=isrc_wanted,
 )
 def isrc_form(track: Track, release: Release, limit: bool) -> Iterator[Shortfall]:
-    """The track carries an ISRC of the right form; a prefix nobody knows is no fault."""
-    if not ISRC_FORM.fullmatch(track.isrc):
+    """An ISRC that is supplied has the right form; a prefix nobody knows is no fault. Presence is `track_fields`."""
+    if track.isrc and not ISRC_FORM.fullmatch(track.isrc):
         remedy = f"the code of track {track.position} as its owner assigned it, or a waiver"
-        found = repr(track.isrc) if track.isrc else "not supplied"
-        yield Shortfall(found, isrc_wanted(limit), remedy, _place(release, track, "isrc"))
+        yield Shortfall(repr(track.isrc), isrc_wanted(limit), remedy, _place(release, track, "isrc"))
 
 
 @rule(
@@ -130,14 +131,14 @@ def isrc_unique(release: Release, limit: bool) -> Iterator[Shortfall]:
     needs=("release",),
     weight=Weight.FACT,
     source="GS1 General Specifications: weights 3 and 1 from the right, modulo 10",
-    says="the release carries a UPC-A or EAN-13 of {limit}",
-    shows=lambda release: release.upc,
+    says="a UPC-A or EAN-13, where there is one, has {limit}",
+    shows=lambda release: release.upc or NONE_SUPPLIED,
     wants=upc_wanted,
     scope=Scope.RELEASE,
 )
 def product_code(release: Release, limit: bool) -> Iterator[Shortfall]:
-    """The release carries a UPC-A or EAN-13 whose check digit is right."""
-    fault = _code_fault(release.upc)
+    """A UPC-A or EAN-13 that is supplied ends in the right check digit. Presence is `release_fields`."""
+    fault = _code_fault(release.upc) if release.upc else None
     if fault:
         found, remedy = fault
         yield Shortfall(found, upc_wanted(limit), f"{remedy}, or a waiver", release.place("upc"))
@@ -147,8 +148,6 @@ def _code_fault(code: str) -> tuple[str, str] | None:
     """Found and remedy; None for a code that is right."""
     from stdnum import ean
 
-    if not code:
-        return "not supplied", "the code as its owner assigned it"
     if not re.fullmatch(r"[0-9]{12,13}", code):
         return f"{code!r} ({counted(len(code), 'character')})", "all the digits printed under the bars"
     right = ean.calc_check_digit(code[:-1])

@@ -20,13 +20,14 @@ def count(unit: Unit, *, minimum: int = 0) -> Schema:
     return _bounded("integer", unit, minimum, None)
 
 
-def window(unit: Unit, *, minimum: float | None = None, maximum: float | None = None) -> Schema:
+def window(unit: Unit, *, minimum: float | None = None, maximum: float | None = None, target: bool = False) -> Schema:
     """``at_least``, ``at_most`` or both; ``target`` is where a gain step aims. Order is checked when a spec is read."""
     edge = number(unit, minimum=minimum, maximum=maximum)
+    aim = ", and target where gain aims" if target else ""
     return {
         "type": "object",
-        "description": f"a window in {unit.name}: at_least, at_most or both, and a target if there is one",
-        "properties": {"at_least": edge, "at_most": edge, "target": edge},
+        "description": f"window in {unit.name}: at_least, at_most or both{aim}",
+        "properties": {"at_least": edge, "at_most": edge} | ({"target": edge} if target else {}),
         "anyOf": [{"required": ["at_least"]}, {"required": ["at_most"]}],
         "additionalProperties": False,
     }

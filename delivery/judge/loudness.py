@@ -17,7 +17,7 @@ range_wanted = at_most(LU)
 @rule(
     id="integrated-loudness",
     asks="integrated_lufs",
-    limit=window(LUFS, minimum=-70, maximum=0),
+    limit=window(LUFS, minimum=-70, maximum=0, target=True),
     needs=("integrated_lufs",),
     weight=Weight.FACT,
     source="ITU-R BS.1770-5, Annex 1 (method); the limit is the spec's own",

@@ -25,6 +25,8 @@ class Requirement:
     """Id of the spec file in which it stands (a parent's, when inherited)."""
     place: str
     """'store-master-24.yaml:12'."""
+    note: str = ""
+    """The spec writer's remark, for `explain`."""
 
 
 @dataclass(frozen=True, slots=True)

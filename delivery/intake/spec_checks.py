@@ -1,0 +1,178 @@
+"""What a schema cannot say about a spec file: windows in order, known fields in names, asks that belong together."""
+
+from __future__ import annotations
+
+import string
+from collections.abc import Iterator, Mapping, Sequence
+from difflib import get_close_matches
+from typing import Any
+
+from delivery.errors import Unusable
+from delivery.intake.places import place_of
+from delivery.intake.spec_merge import Layer
+from delivery.intake.yaml_text import faults_of
+from delivery.model.spec import Spec
+
+Fault = tuple[str, str, str, str]
+"""Pointer, found, wanted, remedy."""
+
+NAME_FIELDS = (
+    "track", "disc", "disc_track", "title", "version", "artist", "release", "catalogue", "isrc", "rate", "bits", "spec",
+)  # fmt: skip
+"""Fields of a file name template; what they give is the packing room's business, and a contract test compares them."""
+
+
+def faults_in(data: Any, lines: Mapping[str, int], file_name: str, schema: Mapping[str, Any]) -> tuple[Unusable, ...]:
+    """Everything wrong with one spec file by itself, in file order."""
+    signs = tuple(_musts_of_signs(data, schema))
+    by_schema = faults_of(_without(data, signs), schema, lines, file_name)
+    own = (*signs, *_window_faults(data), *_source_faults(data), *_name_faults(data))
+    told = [Unusable(place_of(file_name, lines, pointer), *words) for pointer, *words in own]
+    return tuple(sorted({*by_schema, *told}, key=lambda fault: (_line(fault.place), fault.args)))
+
+
+def faults_of_whole(spec: Spec, layers: Sequence[Layer]) -> tuple[Unusable, ...]:
+    """What cannot be once parents are merged in: steps without the ask they aim at, sizes that exclude each other."""
+    return tuple(
+        Unusable(_place(pointer, layers), found, wanted, remedy)
+        for pointer, found, wanted, remedy in (*_gain_faults(spec), *_encode_faults(spec), *_artwork_faults(spec))
+    )
+
+
+def _asks(data: Any) -> Iterator[tuple[str, Mapping[str, Any]]]:
+    asks = data.get("asks") if isinstance(data, Mapping) else None
+    for key, ask in asks.items() if isinstance(asks, Mapping) else ():
+        if isinstance(ask, Mapping):
+            yield key, ask
+
+
+def _musts_of_signs(data: Any, schema: Mapping[str, Any]) -> Iterator[Fault]:
+    for key, ask in _asks(data):
+        known = schema["properties"]["asks"]["properties"].get(key)
+        if "must" in ask and known and "must" not in known["anyOf"][1]["properties"]:
+            yield (
+                f"asks/{key}/must",
+                "a must",
+                "a should",
+                "This rule reads a sign, and a sign can be wrong: only facts fail a file.",
+            )
+
+
+def _without(data: Any, faults: Sequence[Fault]) -> Any:
+    """The data with each must that has been told already read as a should."""
+    told = {pointer.split("/")[1] for pointer, *_ in faults}
+    if not told:
+        return data
+    renamed = {"must": "should"}
+    asks = {
+        key: {renamed.get(word, word): value for word, value in ask.items()} if key in told else ask
+        for key, ask in data["asks"].items()
+    }
+    return {**data, "asks": asks}
+
+
+def _window_faults(data: Any) -> Iterator[Fault]:
+    for key, ask in _asks(data):
+        for word in ("must", "should"):
+            window = ask.get(word)
+            if isinstance(window, Mapping):
+                yield from _window(f"asks/{key}/{word}", window)
+
+
+def _window(pointer: str, window: Mapping[str, Any]) -> Iterator[Fault]:
+    edges = {
+        key: value for key, value in window.items() if isinstance(value, (int, float)) and not isinstance(value, bool)
+    }
+    low, high = edges.get("at_least", float("-inf")), edges.get("at_most", float("inf"))
+    if low > high:
+        yield pointer, f"at_least {low} and at_most {high}", "at_least below at_most", "Nothing can meet it: swap them?"
+    elif not low <= edges.get("target", low if low > float("-inf") else high) <= high:
+        wanted = f"a target within {low} to {high}"
+        yield f"{pointer}/target", f"the target {edges['target']}", wanted, "Move the target or the window."
+
+
+def _source_faults(data: Any) -> Iterator[Fault]:
+    for key, ask in _asks(data):
+        if "source" not in ask and "source" not in data:
+            remedy = "Add 'source:' here, or once at the top for all; honest is 'common practice, no source'."
+            yield f"asks/{key}", "no source", "the document and clause this limit comes from", remedy
+
+
+def _name_faults(data: Any) -> Iterator[Fault]:
+    template = data.get("name") if isinstance(data, Mapping) else None
+    if isinstance(template, str):
+        for found, remedy in _template_faults(template):
+            yield "name", found, "a template of known fields in braces", remedy
+
+
+def _template_faults(template: str) -> Iterator[tuple[str, str]]:
+    try:
+        pieces = list(string.Formatter().parse(template))
+    except ValueError as error:
+        yield f"{template!r} ({error})", "Close every brace; write {{ and }} for braces in the name."
+        return
+    for _, field, width, conversion in pieces:
+        if field is not None and field not in NAME_FIELDS:
+            near = get_close_matches(field, NAME_FIELDS, n=1)
+            yield (
+                f"the field {{{field}}}",
+                f"Did you mean {{{near[0]}}}?" if near else f"Fields: {', '.join(NAME_FIELDS)}.",
+            )
+        elif conversion or (width and not (field in ("track", "disc") and len(width) == 2 and width[0] == "0")):
+            yield f"{{{field}:{width or conversion}}}", "Only {track:02} and {disc:02} take a width."
+
+
+def _gain_faults(spec: Spec) -> Iterator[Fault]:
+    gain = spec.conversions.gain
+    window = spec.limit("integrated_lufs")
+    if gain == "to_target" and "target" not in (window or {}):
+        yield (
+            "convert/gain",
+            "gain to_target",
+            "an integrated_lufs ask with a target",
+            "Add the target to the ask, or set gain to never.",
+        )
+    if (
+        gain == "down_to_ceiling"
+        and spec.limit("true_peak_max_dbtp") is None
+        and spec.limit("sample_peak_max_dbfs") is None
+    ):
+        yield (
+            "convert/gain",
+            "gain down_to_ceiling",
+            "a peak ceiling among the asks",
+            "Add true_peak_max_dbtp, or set gain to never.",
+        )
+
+
+def _encode_faults(spec: Spec) -> Iterator[Fault]:
+    codings = spec.limit("coding") or ()
+    if codings and codings[0] not in ("pcm", "float") and spec.bitrate_kbps is None:
+        yield (
+            "asks/coding",
+            f"{codings[0]} without a bit rate",
+            "encode: {bitrate_kbps: ...}",
+            "Say at which bit rate it is made.",
+        )
+
+
+def _artwork_faults(spec: Spec) -> Iterator[Fault]:
+    smallest, largest = spec.limit("artwork_min_px"), spec.limit("artwork_max_px")
+    if smallest is not None and largest is not None and smallest > largest:
+        yield (
+            "asks/artwork_min_px",
+            f"at least {smallest} px and at most {largest} px",
+            "sizes that some picture has",
+            "Swap them?",
+        )
+
+
+def _place(pointer: str, layers: Sequence[Layer]) -> str:
+    """In the nearest layer that says it."""
+    layer = next((layer for layer in layers if pointer in layer.lines), layers[0])
+    return place_of(layer.file_name, layer.lines, pointer)
+
+
+def _line(place: str) -> int:
+    digits = place.partition(":")[2].split(" ")[0]
+    return int(digits) if digits.isdecimal() else 0

@@ -1,0 +1,161 @@
+"""Spec files: found by name or path, checked, merged with their parents. Every fault has a file and a line."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date
+from difflib import get_close_matches
+from pathlib import Path
+
+from delivery.errors import Faulty, Unusable
+from delivery.intake.places import place_of
+from delivery.intake.shipped_files import shipped, shipped_schema
+from delivery.intake.spec_checks import faults_in, faults_of_whole
+from delivery.intake.spec_merge import Layer, merged
+from delivery.intake.yaml_text import read_yaml
+from delivery.model.spec import Spec
+
+SCHEMA = "spec.schema.json"
+SUFFIXES = (".yaml", ".yml")
+ID_FORM = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]*")
+
+
+@dataclass(frozen=True, slots=True)
+class _Shelf:
+    """Where specs are looked for by name, nearest first."""
+
+    folders: tuple[Path, ...]
+
+    @classmethod
+    def of(cls, folders: Sequence[Path]) -> _Shelf:
+        return cls((*folders, shipped(SCHEMA).parent))
+
+    def files(self) -> dict[str, Path]:
+        """Id -> file; the nearest folder wins."""
+        found: dict[str, Path] = {}
+        for folder in self.folders:
+            for path in sorted(path for suffix in SUFFIXES for path in folder.glob(f"*{suffix}")):
+                found.setdefault(path.stem, path)
+        return found
+
+    def near(self, name: str) -> str:
+        """A remedy that names the nearest spec, or all of them."""
+        names = sorted(name for name, path in self.files().items() if _purpose(path))
+        close = get_close_matches(name, names, n=1, cutoff=0.5)
+        return f"Did you mean {close[0]!r}?" if close else f"There are: {', '.join(names)}."
+
+
+def load_spec(name_or_path: str | Path, folders: Sequence[Path] = ()) -> Spec:
+    """The spec of this name (looked for in *folders*, then among the shipped ones) or at this path, parents merged in.
+
+    Raises
+    ------
+    Unusable : there is none
+    Faulty : it, or a parent, has faults; all of them
+    """
+    shelf = _Shelf.of(folders)
+    path = _found(str(name_or_path), shelf)
+    layers = _layers(path, shelf)
+    spec = merged(layers)
+    _raise(faults_of_whole(spec, layers))
+    return spec
+
+
+def spec_names(folders: Sequence[Path] = ()) -> list[tuple[str, Path]]:
+    """Id and file of every spec that can be delivered to, by name; parents that are nothing else are left out."""
+    return [
+        (name, path)
+        for name, path in sorted(_Shelf.of(folders).files().items())
+        if _purpose(path) not in (None, "parent_only")
+    ]
+
+
+def is_stale(spec: Spec, today: date) -> str | None:
+    """A sentence when *spec* is past the term it gives itself, counted from the day it was checked; else None."""
+    months = spec.checked.month - 1 + spec.good_for_months
+    year, month = spec.checked.year + months // 12, months % 12 + 1
+    if (today.year, today.month, today.day) <= (year, month, spec.checked.day):
+        return None
+    return (
+        f"The spec {spec.id} was last checked on {spec.checked.isoformat()} and is good for {spec.good_for_months} "
+        "months: compare it with its sources and set 'checked' anew."
+    )
+
+
+def _purpose(path: Path) -> str | None:
+    """What a YAML file is there for; None when it is no spec. One with faults passes, so that they are told in time."""
+    try:
+        data, _ = read_yaml(path)
+    except Faulty:
+        return "release"
+    if not isinstance(data, dict) or "tracks" in data or not {"asks", "based_on"} & data.keys():
+        return None
+    return str(data.get("purpose", "release"))
+
+
+def _found(name: str, shelf: _Shelf) -> Path:
+    if name.endswith(SUFFIXES) or "/" in name or "\\" in name:
+        places = [folder / name for folder in shelf.folders] + [Path(name)]
+        path = next((place for place in places if place.is_file()), None)
+        if path is None:
+            raise Unusable(name, "no such file", "a spec file", "Check the path, or give the name of a shipped spec.")
+        return path
+    if name not in shelf.files():
+        raise Unusable(name, "no spec of this name", "the name or path of a spec", shelf.near(name))
+    return shelf.files()[name]
+
+
+def _layers(path: Path, shelf: _Shelf) -> tuple[Layer, ...]:
+    """The file and its ancestors, nearest first, each checked by itself.
+
+    Raises
+    ------
+    Faulty : faults in any of them, a parent that is missing, a circle
+    """
+    layers: list[Layer] = []
+    faults: list[Unusable] = []
+    following: Path | None = path
+    while following is not None:
+        layer, found = _layer(following)
+        layers.append(layer)
+        faults += found
+        following, problem = _parent(layers, _Shelf((following.parent, *shelf.folders)))
+        faults += problem
+    _raise(faults)
+    return tuple(layers)
+
+
+def _layer(path: Path) -> tuple[Layer, tuple[Unusable, ...]]:
+    data, lines = read_yaml(path)
+    layer = Layer(path.stem, path.name, data if isinstance(data, dict) else {}, lines)
+    return layer, (*_id_faults(path), *faults_in(data, lines, path.name, shipped_schema(SCHEMA)))
+
+
+def _id_faults(path: Path) -> Iterator[Unusable]:
+    if not ID_FORM.fullmatch(path.stem):
+        wanted = "letters, digits, hyphens"
+        yield Unusable(path.name, f"the file name {path.stem!r}", wanted, "It becomes a folder name: rename the file.")
+
+
+def _parent(layers: list[Layer], shelf: _Shelf) -> tuple[Path | None, list[Unusable]]:
+    """The file the last layer is based on, or why there is none to be had."""
+    child = layers[-1]
+    name = child.data.get("based_on")
+    if not isinstance(name, str):
+        return None, []
+    place = place_of(child.file_name, child.lines, "based_on")
+    seen = [layer.id for layer in layers]
+    if name in seen:
+        circle = " -> ".join([*seen[seen.index(name) :], name])
+        return None, [Unusable(place, f"a circle: {circle}", "a parent that ends somewhere", "Change one 'based_on'.")]
+    path = shelf.files().get(name)
+    if path is None:
+        return None, [Unusable(place, f"the parent {name!r}", "the name of a spec", shelf.near(name))]
+    return path, []
+
+
+def _raise(faults: Sequence[Unusable]) -> None:
+    if faults:
+        raise Faulty(tuple(faults))

@@ -1,0 +1,108 @@
+"""A spec file and its ancestors become one Spec: the child's word counts, key by key."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, dataclass, fields, replace
+from datetime import date
+from typing import Any
+
+from delivery.intake.places import line_at
+from delivery.model.spec import Conversions, Requirement, Spec
+
+FROM_ANY_LAYER = {
+    "name": "name_template",
+    "embed_tags": "embed_tags",
+    "embed_artwork": "embed_artwork",
+    "dual_mono": "dual_mono",
+    "good_for_months": "good_for_months",
+}
+"""Key of the file -> field of Spec; the nearest layer that has it is heard."""
+
+
+@dataclass(frozen=True, slots=True)
+class Layer:
+    """One spec file, checked, its parents not yet merged in."""
+
+    id: str
+    file_name: str
+    data: Mapping[str, Any]
+    lines: Mapping[str, int]
+
+    def requirement(self, asks: str) -> Requirement:
+        ask = self.data["asks"][asks]
+        word = "must" if "must" in ask else "should"
+        return Requirement(
+            asks=asks,
+            limit=_frozen(ask[word]),
+            must=word == "must",
+            source=ask.get("source") or self.data["source"],
+            checked=date.fromisoformat(ask.get("checked") or self.data["checked"]),
+            spec=self.id,
+            place=f"{self.file_name}:{line_at(self.lines, f'asks/{asks}')}",
+            note=ask.get("note", ""),
+        )
+
+
+def merged(layers: Sequence[Layer]) -> Spec:
+    """*layers* stand nearest first: the file asked for, its parent, the parent's parent."""
+    own = layers[0].data
+    spec = Spec(
+        id=layers[0].id,
+        title=own["title"],
+        about=own["about"],
+        checked=date.fromisoformat(own["checked"]),
+        requirements=_requirements(layers),
+        conversions=Conversions(**_gathered(layers, "convert")),
+        lineage=tuple(layer.id for layer in layers[1:]),
+        edition=own.get("edition", ""),
+        reference_only=_purpose(layers) == "reference_only",
+        bitrate_kbps=_gathered(layers, "encode").get("bitrate_kbps"),
+        papers=tuple(_nearest(layers, "papers", ())),
+        **{field: _nearest(layers, key) for key, field in FROM_ANY_LAYER.items() if _nearest(layers, key) is not None},
+    )
+    return replace(spec, digest=digest(spec))
+
+
+def digest(spec: Spec) -> str:
+    """SHA-256 of the spec's canonical JSON, without line numbers: comments and blank lines do not change it."""
+    data = {field.name: getattr(spec, field.name) for field in fields(spec) if field.name != "digest"}
+    data["requirements"] = [
+        {key: value for key, value in asdict(requirement).items() if key != "place"}
+        for requirement in spec.requirements
+    ]
+    data["conversions"] = asdict(spec.conversions)
+    text = json.dumps(data, sort_keys=True, separators=(",", ":"), ensure_ascii=False, default=str, allow_nan=False)
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
+def _requirements(layers: Sequence[Layer]) -> tuple[Requirement, ...]:
+    """Farthest first, so that the nearer layer overrides; ``~`` lifts an ask."""
+    asked: dict[str, Requirement] = {}
+    for layer in reversed(layers):
+        for asks, ask in (layer.data.get("asks") or {}).items():
+            if ask is None:
+                asked.pop(asks, None)
+            else:
+                asked[asks] = layer.requirement(asks)
+    return tuple(asked[asks] for asks in sorted(asked))
+
+
+def _gathered(layers: Sequence[Layer], key: str) -> dict[str, Any]:
+    return {name: value for layer in reversed(layers) for name, value in layer.data.get(key, {}).items()}
+
+
+def _nearest(layers: Sequence[Layer], key: str, otherwise: Any = None) -> Any:
+    return next((layer.data[key] for layer in layers if key in layer.data), otherwise)
+
+
+def _purpose(layers: Sequence[Layer]) -> str:
+    """A child of listening copies is a listening copy too, unless it says otherwise; a mere parent lends no purpose."""
+    said = (layer.data["purpose"] for layer in layers if "purpose" in layer.data)
+    return next((purpose for purpose in said if purpose != "parent_only"), "release")
+
+
+def _frozen(limit: Any) -> Any:
+    return tuple(limit) if isinstance(limit, list) else limit

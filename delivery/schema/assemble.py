@@ -1,0 +1,133 @@
+"""The JSON Schema of spec files, assembled from rules, containers, dithers and papers. Every object is closed."""
+
+from __future__ import annotations
+
+import pkgutil
+from typing import Any
+
+import delivery.pack.papers
+from delivery.dsp.dither import dithers
+from delivery.formats import containers
+from delivery.judge import Rule, rules_by_ask
+from delivery.model.finding import Weight
+
+Schema = dict[str, Any]
+
+DATE: Schema = {"type": "string", "format": "date", "examples": ["2026-11-25"]}
+SOURCE: Schema = {
+    "type": "string",
+    "minLength": 1,
+    "description": "document and clause, or 'common practice, no source'",
+    "examples": ["common practice, no source"],
+}
+SAID: Schema = {word: {"$ref": f"#/$defs/{word}"} for word in ("source", "checked", "note")}
+"""What may be said about every ask."""
+
+
+def spec_schema() -> Schema:
+    """JSON Schema (draft 2020-12) of one spec file, before its parents are merged in."""
+    asks = rules_by_ask()
+    return {
+        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        "title": "What one recipient asks",
+        "type": "object",
+        "properties": _frame() | {"asks": _asks(asks)},
+        "required": ["title", "about", "checked"],
+        "additionalProperties": False,
+        "$defs": {
+            "container_id": {"enum": sorted(containers()), "description": "id of a container"},
+            "source": SOURCE,
+            "checked": DATE,
+            "note": _text("a remark, for whoever reads the spec"),
+            "coding_id": {"enum": _codings(), "description": "how samples are coded"},
+            **{key: dict(rule.limit) for key, rule in sorted(asks.items())},
+        },
+    }
+
+
+def _codings() -> list[str]:
+    return sorted({coding for container in containers().values() for coding in container.codings})
+
+
+def _frame() -> Schema:
+    return {
+        "title": _text("what the spec is for, in a few words"),
+        "about": _text("who asks this and when to use it, in a sentence or two"),
+        "edition": _text("of the recipient's document, as printed on it"),
+        "checked": DATE | {"description": "the day somebody last compared this file with its sources"},
+        "good_for_months": {"type": "integer", "minimum": 1, "maximum": 120, "description": "months until it is stale"},
+        "based_on": _text("name of the spec whose asks are inherited"),
+        "purpose": {
+            "enum": ["release", "reference_only", "parent_only"],
+            "description": "reference_only: listening copies, marked so; parent_only: only there to be inherited from",
+        },
+        "source": SOURCE | {"description": "source of every ask that names none of its own"},
+        "dual_mono": {"type": "boolean", "description": "mono counts as two equal loudspeakers: 3.01 LU more"},
+        "convert": _convert(),
+        "encode": _closed(
+            {"bitrate_kbps": {"type": "integer", "minimum": 32, "maximum": 512, "description": "kbit/s, constant"}},
+            "for lossy codings",
+        ),
+        "name": _text("file name template without suffix", ["{disc_track} {title}"]),
+        "embed_tags": {"type": "boolean", "description": "write label copy into the files"},
+        "embed_artwork": {"type": "boolean", "description": "put the cover into the files"},
+        "papers": {
+            "type": "array",
+            "items": {"enum": _papers()},
+            "uniqueItems": True,
+            "description": "papers that go along in the package",
+        },
+    }
+
+
+def _convert() -> Schema:
+    """The words of `model.spec.Conversions`."""
+    return _closed(
+        {
+            "rate": {
+                "enum": ["never", "lower", "any"],
+                "description": "sample rate: kept, only lowered, or raised too",
+            },
+            "depth": {"enum": ["never", "lower"], "description": "word length: kept, or lowered with the dither below"},
+            "dither": {"enum": sorted(dithers()), "description": "noise added before rounding"},
+            "gain": {
+                "enum": ["never", "down_to_ceiling", "to_target"],
+                "description": "gain: none, down to the true-peak ceiling, or to the loudness target",
+            },
+            "gain_scope": {"enum": ["track", "album"], "description": "album: one gain for all tracks"},
+            "container": {"enum": ["any", "never"], "description": "any: the same samples in another container"},
+        },
+        "the steps the recipient, or the engineer for them, permits",
+    )
+
+
+def _papers() -> list[str]:
+    found = pkgutil.iter_modules(delivery.pack.papers.__path__)
+    return sorted(info.name for info in found if not info.name.startswith("_"))
+
+
+def _asks(asks: dict[str, Rule]) -> Schema:
+    properties = {key: _ask(rule) for key, rule in sorted(asks.items())}
+    return _closed(properties, "what the recipient asks; a key set to ~ lifts the parent's ask")
+
+
+def _ask(rule: Rule) -> Schema:
+    """``{must: limit}`` or ``{should: limit}``; a rule that is only a sign cannot be a must."""
+    words = ("must", "should") if rule.weight is Weight.FACT else ("should",)
+    limit = {"$ref": f"#/$defs/{rule.asks}"}
+    ask = _closed(dict.fromkeys(words, limit) | SAID)
+    choice = {"oneOf": [{"required": [word]} for word in words]} if len(words) > 1 else {"required": ["should"]}
+    return {
+        "description": f"{rule.doc} Rule {rule.id}, {rule.weight}.",
+        "anyOf": [{"type": "null"}, ask | choice],
+        "examples": ["{should: <limit>, source: 'common practice, no source'}"],
+    }
+
+
+def _text(description: str, examples: list[str] | None = None) -> Schema:
+    return {"type": "string", "minLength": 1, "description": description} | ({"examples": examples} if examples else {})
+
+
+def _closed(properties: Schema, description: str = "") -> Schema:
+    schema: Schema = {"type": "object", "properties": properties, "additionalProperties": False}
+    return schema | ({"description": description} if description else {})

@@ -1,0 +1,56 @@
+"""Every rule as a page to read: what switches it on, what it needs, how much it can know, and who says so."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from itertools import groupby
+from typing import Any
+
+from delivery.judge import Rule, rules
+
+HEAD = """# Catalogue of rules
+
+Made by `python -m delivery.schema` from the rules themselves; do not edit.
+
+A spec switches a rule on by its *key* under `asks`, as `must` (a shortfall fails the file) or `should` (a remark).
+Only a *fact* can be a must: a *sign* can be wrong, so it only ever remarks. A waiver names the *rule*.
+"""
+
+
+def catalogue() -> str:
+    """The page, in Markdown."""
+    by_subject = sorted(rules().values(), key=lambda rule: (rule.subject, rule.id))
+    chapters = [_chapter(subject, list(group)) for subject, group in groupby(by_subject, lambda rule: rule.subject)]
+    return "\n".join([HEAD, *chapters])
+
+
+def limit_form(limit: Mapping[str, Any]) -> str:
+    """A limit's schema in a few words: 'number in dBTP, at most 0'."""
+    if "const" in limit:
+        return "true"
+    if limit["type"] == "array":
+        items = limit["items"]
+        choice = ": " + ", ".join(map(str, items["enum"])) if "enum" in items else ""
+        return f"list of {limit['description']}{choice}"
+    if limit["type"] in ("boolean", "object"):
+        return str(limit["description"])
+    kind = "whole number" if limit["type"] == "integer" else "number"
+    unit = limit["description"]
+    bounds = [f"{word} {limit[key]}" for key, word in (("minimum", "at least"), ("maximum", "at most")) if key in limit]
+    return ", ".join([f"{kind} in {unit}" if unit != "a plain number" else kind, *bounds])
+
+
+def _chapter(subject: str, members: list[Rule]) -> str:
+    rows = [
+        f"## {subject.replace('_', ' ').capitalize()}\n",
+        "| key | rule | limit | what it asks |",
+        "|---|---|---|---|",
+    ]
+    return "\n".join([*rows, *(_row(rule) for rule in members), ""])
+
+
+def _row(rule: Rule) -> str:
+    asks = (
+        f"{rule.doc} *{rule.weight.capitalize()}, {rule.scope}; needs {', '.join(rule.needs)}. Source: {rule.source}.*"
+    )
+    return f"| `{rule.asks}` | `{rule.id}` | {limit_form(rule.limit)} | {asks} |"

@@ -1,0 +1,113 @@
+"""A spec in plain sentences, and what two specs ask differently."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from delivery.judge import rules_by_ask
+from delivery.judge.words import listed
+from delivery.model.spec import Requirement, Spec
+
+CONVERSIONS = {
+    ("rate", "never"): "The sample rate is never converted.",
+    ("rate", "lower"): "A sample rate that is too high may be lowered; none is ever raised.",
+    ("rate", "any"): "The sample rate may be converted, upwards too.",
+    ("depth", "never"): "The word length is never shortened.",
+    ("depth", "lower"): "A word length that is too long may be shortened, with dither ({dither}).",
+    ("gain", "never"): "The level is never changed.",
+    ("gain", "down_to_ceiling"): "Level may be taken off, just as much as the peak ceiling needs ({scope}).",
+    ("gain", "to_target"): "Level is changed by plain gain to meet the loudness target ({scope}).",
+    ("container", "never"): "The container is never changed.",
+    ("container", "any"): "The same samples may move to another container.",
+}
+GAIN_SCOPES = {"track": "each track by itself", "album": "one gain for the whole album"}
+
+
+def explain(spec: Spec) -> list[str]:
+    """What must be, what should be, what may be done, what goes along, and who says so: one sentence each."""
+    return [
+        f"{spec.id}: {_ended(spec.title)} {_ended(spec.about)}",
+        *_origin(spec),
+        *(_asked(requirement, spec) for requirement in _by_weight(spec)),
+        *filter(None, _frame(spec).values()),
+    ]
+
+
+def difference(a: Spec, b: Spec) -> list[str]:
+    """What the two ask, permit and ship differently; nothing when they agree. Titles, dates and sources may differ."""
+    return [*_asks_apart(a, b), *_frame_apart(a, b)]
+
+
+def worded(requirement: Requirement) -> str:
+    """'the true peak is at most -1.00 dBTP'."""
+    rule = rules_by_ask()[requirement.asks]
+    return rule.says.format(limit=rule.wants(requirement.limit))
+
+
+def _origin(spec: Spec) -> Iterator[str]:
+    if spec.lineage:
+        yield f"It inherits from {listed(spec.lineage)}."
+    edition = f"Edition: {spec.edition}. " if spec.edition else ""
+    months = f"{spec.good_for_months} months"
+    yield f"{edition}Checked against its sources on {spec.checked.isoformat()}; good for {months} from then."
+
+
+def _by_weight(spec: Spec) -> list[Requirement]:
+    rules = rules_by_ask()
+    return sorted(spec.requirements, key=lambda one: (not one.must, rules[one.asks].subject, one.asks))
+
+
+def _asked(requirement: Requirement, spec: Spec) -> str:
+    word = "Must" if requirement.must else "Should"
+    inherited = f"from {requirement.spec}; " if requirement.spec != spec.id else ""
+    note = f" {_ended(requirement.note)}" if requirement.note else ""
+    sourced = f"({inherited}{requirement.source}; checked {requirement.checked.isoformat()})"
+    return f"{word}: {worded(requirement)} {sourced}.{note}"
+
+
+def _frame(spec: Spec) -> dict[str, str]:
+    """What is permitted and what goes along: key -> sentence, in the order they are told."""
+    steps = spec.conversions
+    told = {
+        step: CONVERSIONS[step, getattr(steps, step)].format(dither=steps.dither, scope=GAIN_SCOPES[steps.gain_scope])
+        for step in ("rate", "depth", "gain", "container")
+    }
+    tags = "Label copy is written into the files" if spec.embed_tags else "No label copy is written into the files"
+    cover = "the cover is put in too" if spec.embed_artwork else "the cover is not"
+    papers = listed(paper.replace("_", " ") for paper in spec.papers)
+    return told | {
+        "bitrate": f"Lossy copies are made at {spec.bitrate_kbps} kbit/s." if spec.bitrate_kbps else "",
+        "mono": "A mono file counts as two equal loudspeakers, 3.01 LU louder than as it is." if spec.dual_mono else "",
+        "name": f"Files are named '{spec.name_template}'.",
+        "tags": f"{tags}; {cover}.",
+        "papers": f"Along go: {papers}." if spec.papers else "",
+        "purpose": "Its files are listening copies, marked as reference, not for release."
+        if spec.reference_only
+        else "",
+    }
+
+
+def _asks_apart(a: Spec, b: Spec) -> Iterator[str]:
+    ours, theirs = a.asked(), b.asked()
+    for key in sorted({*ours, *theirs}):
+        told = [_told(asked.get(key)) for asked in (ours, theirs)]
+        if told[0] != told[1]:
+            yield f"{key}: {a.id} {told[0]}; {b.id} {told[1]}."
+
+
+def _told(requirement: Requirement | None) -> str:
+    if requirement is None:
+        return "does not ask"
+    limit = rules_by_ask()[requirement.asks].wants(requirement.limit)
+    return f"{'must' if requirement.must else 'should'}: {limit}"
+
+
+def _frame_apart(a: Spec, b: Spec) -> Iterator[str]:
+    of_a, of_b = _frame(a), _frame(b)
+    for key in of_a:
+        if of_a[key] != of_b[key]:
+            yield f"{key}: {a.id}: {of_a[key] or 'nothing said.'} {b.id}: {of_b[key] or 'nothing said.'}"
+
+
+def _ended(text: str) -> str:
+    return text if text.endswith((".", "!", "?")) else f"{text}."
