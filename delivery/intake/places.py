@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import Any
+from collections.abc import Iterable, Mapping
+from typing import Any, NamedTuple
+
+from delivery.errors import Unusable
 
 LONGEST_SHOWN = 80
 
@@ -33,6 +35,25 @@ def spoken(pointer: str) -> str:
     """'tracks/2/isrc' as 'tracks 3 isrc'."""
     steps = (step.replace("~1", "/").replace("~0", "~") for step in pointer.split("/"))
     return " ".join(str(int(step) + 1) if step.isdecimal() else shortened(step) for step in steps)
+
+
+class Located(NamedTuple):
+    """A fault with the line and pointer by which a file's faults are put in order."""
+
+    line: int
+    pointer: str
+    fault: Unusable
+
+
+def located(file_name: str, lines: Mapping[str, int], pointer: str, found: str, wanted: str, remedy: str) -> Located:
+    place = place_of(file_name, lines, pointer)
+    return Located(line_at(lines, pointer) or 0, pointer, Unusable(place, found, wanted, remedy))
+
+
+def in_file_order(faults: Iterable[Located]) -> tuple[Unusable, ...]:
+    """By line, then pointer; a fault found twice is told once."""
+    told = {(located.pointer, located.fault.args): located for located in faults}
+    return tuple(one.fault for one in sorted(told.values(), key=lambda one: (one.line, one.pointer, one.fault.args)))
 
 
 def shortened(text: str) -> str:

@@ -9,7 +9,7 @@ from typing import Any
 
 from delivery.errors import Unusable
 from delivery.intake.forms import FORMS
-from delivery.intake.places import line_at, place_of, shown, step_into
+from delivery.intake.places import Located, in_file_order, located, shown, step_into
 
 Schema = Mapping[str, Any]
 
@@ -31,15 +31,11 @@ class _File:
     written: Mapping[str, str]
     schema: Schema
 
-    def fault(self, pointer: str, found: str, wanted: str, remedy: str) -> tuple[int, str, Unusable]:
-        line = line_at(self.lines, pointer) or 0
-        return line, pointer, Unusable(place_of(self.name, self.lines, pointer), found, wanted, remedy)
+    def fault(self, pointer: str, found: str, wanted: str, remedy: str) -> Located:
+        return located(self.name, self.lines, pointer, found, wanted, remedy)
 
     def shown(self, pointer: str, value: Any) -> str:
         return shown(value, self.written.get(pointer))
-
-
-Fault = tuple[int, str, Unusable]
 
 
 def faults_of(
@@ -55,12 +51,18 @@ def faults_of(
     file_name : as messages shall name it
     written : pointer -> source text of unquoted numbers, so that a remedy keeps leading zeros
     """
+    return in_file_order(located_faults(data, schema, lines, file_name, written))
+
+
+def located_faults(
+    data: Any, schema: Schema, lines: Mapping[str, int], file_name: str, written: Mapping[str, str] | None = None
+) -> Iterator[Located]:
+    """As `faults_of`, not yet in order: to be joined with faults that a schema cannot find."""
     from jsonschema import Draft202012Validator
 
     file = _File(file_name, lines, written or {}, schema)
-    errors = Draft202012Validator(schema, format_checker=_format_checker()).iter_errors(data)
-    found = {fault[1:2] + fault[2].args: fault for error in errors for fault in _told(error, file)}
-    return tuple(fault for _, _, fault in sorted(found.values(), key=lambda fault: (fault[0], fault[1], fault[2].args)))
+    for error in Draft202012Validator(schema, format_checker=_format_checker()).iter_errors(data):
+        yield from _told(error, file)
 
 
 def _format_checker() -> Any:
@@ -76,7 +78,7 @@ def _fits_or_no_text(fits: Callable[[str], bool]) -> Callable[[object], bool]:
     return lambda value: not isinstance(value, str) or fits(value)
 
 
-def _told(error: Any, file: _File) -> Iterator[Fault]:
+def _told(error: Any, file: _File) -> Iterator[Located]:
     pointer = ""
     for step in error.absolute_path:
         pointer = step_into(pointer, step)
@@ -84,10 +86,17 @@ def _told(error: Any, file: _File) -> Iterator[Fault]:
     yield from tell(error, pointer, file)
 
 
-def _wrong_type(error: Any, pointer: str, file: _File) -> Iterator[Fault]:
+def _wrong_type(error: Any, pointer: str, file: _File) -> Iterator[Located]:
     kinds = [error.validator_value] if isinstance(error.validator_value, str) else error.validator_value
-    wanted = " or ".join(KINDS[kind] for kind in kinds)
+    wanted = _kind_words(kinds)
     yield file.fault(pointer, file.shown(pointer, error.instance), wanted, _type_remedy(error, kinds, pointer, file))
+
+
+def _kind_words(kinds: list[str]) -> str:
+    """A field that takes text, numbers and true/false takes them all as text."""
+    if {"string", "number", "boolean"} <= set(kinds):
+        kinds = [kind for kind in kinds if kind not in ("number", "boolean")]
+    return " or ".join(KINDS[kind] for kind in kinds)
 
 
 def _type_remedy(error: Any, kinds: list[str], pointer: str, file: _File) -> str:
@@ -109,7 +118,7 @@ def _type_remedy(error: Any, kinds: list[str], pointer: str, file: _File) -> str
     return f"See the keys in the schema.{_example(error.schema, ' ')}" if "object" in kinds else _advice(error.schema)
 
 
-def _missing_key(error: Any, pointer: str, file: _File) -> Iterator[Fault]:
+def _missing_key(error: Any, pointer: str, file: _File) -> Iterator[Located]:
     for key in error.validator_value:
         if key not in error.instance:
             part = error.schema.get("properties", {}).get(key, {})
@@ -118,7 +127,7 @@ def _missing_key(error: Any, pointer: str, file: _File) -> Iterator[Fault]:
             )
 
 
-def _unknown_key(error: Any, pointer: str, file: _File) -> Iterator[Fault]:
+def _unknown_key(error: Any, pointer: str, file: _File) -> Iterator[Located]:
     known = sorted(_known_keys(error.schema, file.schema))
     for key in error.instance:
         if key not in known:
@@ -156,7 +165,7 @@ def _followed(part: Any, root: _File | Schema) -> Mapping[str, Any]:
     return {**_followed(whole, root), **{key: value for key, value in part.items() if key != "$ref"}}
 
 
-def _not_listed(error: Any, pointer: str, file: _File) -> Iterator[Fault]:
+def _not_listed(error: Any, pointer: str, file: _File) -> Iterator[Located]:
     allowed = error.validator_value if error.validator == "enum" else [error.validator_value]
     words = [str(value) for value in allowed]
     near = _nearest(str(error.instance), words) if len(words) > 1 else None
@@ -165,12 +174,12 @@ def _not_listed(error: Any, pointer: str, file: _File) -> Iterator[Fault]:
     yield file.fault(pointer, file.shown(pointer, error.instance), wanted, remedy)
 
 
-def _out_of_range(error: Any, pointer: str, file: _File) -> Iterator[Fault]:
+def _out_of_range(error: Any, pointer: str, file: _File) -> Iterator[Located]:
     wanted = f"{RANGES[error.validator]} {error.validator_value}"
     yield file.fault(pointer, file.shown(pointer, error.instance), wanted, _advice(error.schema))
 
 
-def _wrong_size(error: Any, pointer: str, file: _File) -> Iterator[Fault]:
+def _wrong_size(error: Any, pointer: str, file: _File) -> Iterator[Located]:
     words, one, many = SIZES[error.validator]
     bound = error.validator_value
     size = len(error.instance)
@@ -178,17 +187,17 @@ def _wrong_size(error: Any, pointer: str, file: _File) -> Iterator[Fault]:
     yield file.fault(pointer, found, f"{words} {bound} {one if bound == 1 else many}", _advice(error.schema))
 
 
-def _wrong_form(error: Any, pointer: str, file: _File) -> Iterator[Fault]:
+def _wrong_form(error: Any, pointer: str, file: _File) -> Iterator[Located]:
     form = FORMS[error.validator_value]
     yield file.fault(pointer, file.shown(pointer, error.instance), form.wanted, form.hint(error.instance))
 
 
-def _wrong_pattern(error: Any, pointer: str, file: _File) -> Iterator[Fault]:
+def _wrong_pattern(error: Any, pointer: str, file: _File) -> Iterator[Located]:
     wanted = error.schema.get("description") or f"text of the form {error.validator_value}"
     yield file.fault(pointer, file.shown(pointer, error.instance), _phrase(wanted), _advice(error.schema))
 
 
-def _doubled(error: Any, pointer: str, file: _File) -> Iterator[Fault]:
+def _doubled(error: Any, pointer: str, file: _File) -> Iterator[Located]:
     items = list(error.instance)
     for index, item in enumerate(items):
         if item in items[:index]:
@@ -196,7 +205,7 @@ def _doubled(error: Any, pointer: str, file: _File) -> Iterator[Fault]:
             yield file.fault(at, f"{file.shown(at, item)} a second time", "each item once", "Delete one.")
 
 
-def _no_branch(error: Any, pointer: str, file: _File) -> Iterator[Fault]:
+def _no_branch(error: Any, pointer: str, file: _File) -> Iterator[Located]:
     """Report the branch that was meant: the one whose kind fits and that needs the fewest changes."""
     if not error.context:
         yield file.fault(
@@ -225,7 +234,7 @@ def _is_kind_fault(fault: Any) -> bool:
 def _kinds_of(fault: Any) -> list[str]:
     value = fault.validator_value
     if fault.validator == "type":
-        return [KINDS[kind] for kind in ([value] if isinstance(value, str) else value)]
+        return [_kind_words([value] if isinstance(value, str) else value)]
     return [", ".join(map(str, value)) if fault.validator == "enum" else str(value)]
 
 
@@ -234,7 +243,7 @@ def _distance(faults: list[Any]) -> tuple[int, int]:
     return len(faults), -max(len(fault.relative_path) for fault in faults)
 
 
-def _other(error: Any, pointer: str, file: _File) -> Iterator[Fault]:
+def _other(error: Any, pointer: str, file: _File) -> Iterator[Located]:
     wanted = error.schema.get("description") if isinstance(error.schema, Mapping) else None
     found = f"{file.shown(pointer, error.instance)}, which is not allowed here"
     yield file.fault(
@@ -272,7 +281,7 @@ SIZES = {
     "maxProperties": ("at most", "key", "keys"),
 }
 
-TELLERS: dict[str, Callable[[Any, str, _File], Iterator[Fault]]] = {
+TELLERS: dict[str, Callable[[Any, str, _File], Iterator[Located]]] = {
     "type": _wrong_type,
     "required": _missing_key,
     "additionalProperties": _unknown_key,

@@ -83,6 +83,7 @@ class _Gathering:
                     pointer, f"a list or group as a key in line {line}", "a word before the colon", "Use a word."
                 )
                 continue
+            key = self._whole_characters(key, pointer) or ""
             at = step_into(pointer, key)
             if key in made:
                 first = self.found.lines[at]
@@ -100,7 +101,7 @@ class _Gathering:
         if tag == f"{CORE}str":
             if plain:
                 self._note_hash(node, pointer)
-            return node.value
+            return self._whole_characters(node.value, pointer)
         make = MAKERS.get(tag)
         if make is None:
             self._unknown_tag(node, pointer)
@@ -115,6 +116,16 @@ class _Gathering:
         if plain:
             self.found.written[pointer] = node.value
         return made
+
+    def _whole_characters(self, text: str, pointer: str) -> str | None:
+        """Escapes for halves of a character (written by JSON habit) are joined; a lonely half is no text."""
+        try:
+            return text.encode("utf-16", "surrogatepass").decode("utf-16")
+        except UnicodeDecodeError:
+            self._fault(
+                pointer, "half a character (\\ud800 to \\udfff)", "whole characters", "Type the character itself."
+            )
+            return None
 
     def _unknown_tag(self, node: Any, pointer: str) -> None:
         tag = str(node.tag).replace(CORE, "!!")

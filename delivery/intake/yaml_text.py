@@ -12,7 +12,7 @@ from delivery.intake.schema_faults import faults_of
 from delivery.intake.yaml_faults import syntax_fault
 from delivery.intake.yaml_nodes import Gathered, gather
 
-__all__ = ["MAX_BYTES", "Document", "faults_of", "read_document", "read_yaml", "text_of"]
+__all__ = ["MAX_BYTES", "Document", "document_of", "faults_of", "read_document", "read_yaml", "text_of"]
 
 MAX_BYTES = 2 * 1024 * 1024
 
@@ -50,8 +50,12 @@ def read_document(path: Path) -> Document:
     ------
     Faulty : no such file, too large, not UTF-8, empty, not YAML, duplicate keys, tags, endless aliases
     """
-    text = text_of(path)
-    gathered = _gathered(text, path.name)
+    return document_of(text_of(path), path.name)
+
+
+def document_of(text: str, file_name: str) -> Document:
+    """As `read_document`, from the text of a file."""
+    gathered = _gathered(text, file_name)
     if gathered.faults:
         raise Faulty(tuple(gathered.faults))
     return Document(gathered.data, gathered.lines, gathered.written, gathered.after_hash)
@@ -74,7 +78,7 @@ def text_of(path: Path) -> str:
             f"{path.name}:{line}", found, "UTF-8 text", "Save the file again with the encoding UTF-8."
         ) from error
     if not text.strip():
-        raise _faulty(path.name, "an empty file", "YAML text", "Fill it in, or make a new one with 'delivery new'.")
+        raise _faulty(path.name, "an empty file", "YAML text", "Fill it in, or make a new one with 'delivery start'.")
     return text
 
 

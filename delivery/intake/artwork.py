@@ -1,0 +1,111 @@
+"""A look into the cover picture: decoded to its last row, so that what is said of it is true of a whole picture."""
+
+from __future__ import annotations
+
+import hashlib
+import io
+import struct
+import warnings
+import zlib
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from delivery.errors import Unusable
+from delivery.model.release import Artwork
+
+if TYPE_CHECKING:
+    from PIL.Image import Image
+
+MAX_BYTES = 256 * 1024 * 1024
+MAX_PIXELS = 150_000_000
+"""12,000 x 12,000 and a little: four times the side any recipient was found to ask for; 0.5 GB when decoded."""
+
+KINDS = {
+    "JPEG": "jpeg", "MPO": "jpeg", "PNG": "png", "TIFF": "tiff", "WEBP": "webp", "GIF": "gif", "BMP": "bmp",
+    "JPEG2000": "jpeg2000", "AVIF": "avif",
+}  # fmt: skip
+"""Formats the library may try; the rest (page descriptions, layered project files) are no cover pictures."""
+
+MODES = {
+    "1": "grey", "L": "grey", "I": "grey", "F": "grey", "I;16": "grey", "I;16B": "grey", "I;16L": "grey",
+    "LA": "grey-alpha", "La": "grey-alpha", "P": "palette", "PA": "palette", "RGB": "rgb", "RGBA": "rgba",
+    "RGBa": "rgba", "RGBX": "rgb", "CMYK": "cmyk", "YCbCr": "ycbcr", "LAB": "lab", "HSV": "hsv",
+}  # fmt: skip
+
+BROKEN = (
+    OSError, SyntaxError, ValueError, EOFError, LookupError, TypeError, ArithmeticError, MemoryError,
+    struct.error, zlib.error,
+)  # fmt: skip
+"""What the library raises on damaged pictures; it has no class of its own for it."""
+
+
+def look_at_artwork(path: Path) -> Artwork:
+    """Kind (by content, never by name), size, colour mode, bytes and SHA-256 of a picture.
+
+    Raises
+    ------
+    Unusable : no such file, not a picture, cut off or damaged, or too large to open safely
+    """
+    content = _content(path)
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")  # of odd but harmless metadata, and of sizes that are judged below
+        kind, mode, width_px, height_px = _decoded(content, path.name)
+    return Artwork(path, kind, width_px, height_px, mode, len(content), hashlib.sha256(content).hexdigest())
+
+
+def _content(path: Path) -> bytes:
+    try:
+        size_bytes = path.stat().st_size
+        if size_bytes > MAX_BYTES:
+            raise Unusable(path.name, f"{size_bytes:,} bytes", f"at most {MAX_BYTES:,}", "Export a smaller picture.")
+        content = path.read_bytes()
+    except FileNotFoundError as error:
+        raise Unusable(path.name, "no such file", "the cover picture", "Check the name under 'artwork'.") from error
+    except OSError as error:
+        reason = error.strerror or type(error).__name__
+        raise Unusable(path.name, f"no way to read it ({reason})", "a readable picture", "Check the file.") from error
+    if not content:
+        raise Unusable(path.name, "an empty file", "the cover picture", "Copy it again from where it came.")
+    return content
+
+
+def _decoded(content: bytes, name: str) -> tuple[str, str, int, int]:
+    from PIL import Image, UnidentifiedImageError
+
+    try:
+        with Image.open(io.BytesIO(content), formats=list(KINDS)) as picture:
+            _refuse_bomb(picture, name)
+            kind = KINDS[picture.format or ""]
+            mode = MODES.get(picture.mode, picture.mode.lower())
+            picture.load()
+            size = picture.size
+    except UnidentifiedImageError as error:
+        raise Unusable(
+            name, "a file that is no picture", "JPEG, PNG, TIFF or WebP", "Name the exported cover, not its project."
+        ) from error
+    except Image.DecompressionBombError as error:
+        raise _too_large(name, "far more pixels than any cover has") from error
+    except BROKEN as error:
+        raise _damaged(name) from error
+    if kind == "jpeg" and not _ends_as_jpeg(content):
+        raise _damaged(name)
+    return kind, mode, *size
+
+
+def _refuse_bomb(picture: Image, name: str) -> None:
+    width_px, height_px = picture.size
+    if width_px * height_px > MAX_PIXELS:
+        raise _too_large(name, f"{width_px} x {height_px} px")
+
+
+def _too_large(name: str, found: str) -> Unusable:
+    return Unusable(name, found, f"at most {MAX_PIXELS // 1_000_000} million pixels", "Export a smaller picture.")
+
+
+def _damaged(name: str) -> Unusable:
+    return Unusable(name, "a picture that is cut off or damaged", "a whole picture", "Copy or export it again.")
+
+
+def _ends_as_jpeg(content: bytes) -> bool:
+    """ITU-T T.81: the last scan (SOS) is followed by an end marker (EOI); decoders paint grey where it is missing."""
+    return content.rfind(b"\xff\xd9") > content.rfind(b"\xff\xda")

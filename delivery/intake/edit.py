@@ -1,0 +1,128 @@
+"""Changing a release file by hand's own rules: what is added is added, every other byte stays."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from typing import Any
+
+from delivery.errors import Faulty, Unusable
+from delivery.intake.release_file import release_of
+from delivery.intake.write import write_text
+from delivery.intake.yaml_text import Document, document_of, text_of
+from delivery.intake.yaml_write import block_item, flow
+from delivery.model.release import Waiver
+
+KEY = "waivers"
+
+
+def add_waiver(release_path: Path, waiver: Waiver) -> None:
+    """Add *waiver* at the end of the release file's waivers; comments, order and all other bytes stay as they are.
+
+    Raises
+    ------
+    Faulty : the release file, or the waiver in it (an unknown track, no reason), is not right; nothing is changed
+    Unusable : the file is written in a way into which nothing can be put safely; the remedy has the text to add
+    Unfinished : it cannot be written; nothing is changed
+    """
+    text = text_of(release_path)
+    before = document_of(text, release_path.name)
+    release_of(before, release_path)
+    values = _values(waiver)
+    changed = with_waiver(text, values)
+    after = _read_again(changed, release_path, before, values)
+    release_of(after, release_path)
+    mark = "\ufeff" if release_path.read_bytes().startswith(b"\xef\xbb\xbf") else ""
+    write_text(release_path, mark + changed)
+
+
+def _values(waiver: Waiver) -> dict[str, str | int]:
+    pairs = {"rule": waiver.rule, "track": waiver.track, "spec": waiver.spec, "by": waiver.by, "why": waiver.why}
+    return {key: value for key, value in pairs.items() if value is not None}
+
+
+def _read_again(changed: str, path: Path, before: Document, values: dict[str, str | int]) -> Document:
+    """Believe the edit only when it reads as the old data and one waiver more."""
+    wanted = {**before.data, KEY: [*(before.data.get(KEY) or ()), values]}
+    try:
+        after = document_of(changed, path.name)
+    except Faulty:
+        after = None
+    if after is None or after.data != wanted:
+        raise Unusable(path.name, "a layout nothing can be added to", "keys in lines", f"Add by hand: {flow(values)}")
+    return after
+
+
+def with_waiver(text: str, values: dict[str, str | int]) -> str:
+    """*text*, a YAML group of keys, with one waiver more."""
+    from ruamel.yaml import YAML
+
+    root = YAML(typ="rt", pure=True).compose(text)
+    if root.flow_style:
+        return _inserted(text, _last_sign(text, root, "}"), f", {KEY}: [{flow(values)}]")
+    pair = next(((key, value) for key, value in root.value if key.value == KEY), None)
+    if pair is None:
+        return _new_key(text, root, values)
+    key, value = pair
+    if isinstance(value.value, list) and value.value:
+        return _one_more(text, value, values)
+    return _first_one(text, key, value, values)
+
+
+def _new_key(text: str, root: Any, values: dict[str, str | int]) -> str:
+    column = root.start_mark.column
+    lines = [" " * column + f"{KEY}:", *block_item(values, column + 2)]
+    end = re.search(r"^\.\.\.[ \t]*$", text[root.start_mark.index :], re.MULTILINE)
+    at = root.start_mark.index + end.start() if end else len(text)
+    return _inserted_lines(text, at, lines)
+
+
+def _one_more(text: str, value: Any, values: dict[str, str | int]) -> str:
+    last = _content_end(value.value[-1])
+    if value.flow_style:
+        return _inserted(text, last, f", {flow(values)}")
+    return _inserted_lines(text, _next_line(text, last), block_item(values, value.start_mark.column))
+
+
+def _first_one(text: str, key: Any, value: Any, values: dict[str, str | int]) -> str:
+    """The key stands there with nothing in it: 'waivers:', 'waivers: []', 'waivers: ~'."""
+    column = key.start_mark.column
+    start, end = value.start_mark.index, value.end_mark.index
+    empty = isinstance(value.value, str) and not value.value
+    if not empty:
+        text = text[:start].rstrip(" ") + text[end:]
+    at = _next_line(text, key.end_mark.index)
+    return _inserted_lines(text, at, block_item(values, column + 2))
+
+
+def _content_end(node: Any) -> int:
+    """Where the last sign of a node stands: block groups end at the next token, comments and blank lines later."""
+    if isinstance(node.value, str) or node.flow_style:
+        end: int = node.end_mark.index
+        return end
+    last = node.value[-1]
+    return _content_end(last[1] if isinstance(last, tuple) else last)
+
+
+def _last_sign(text: str, node: Any, sign: str) -> int:
+    return text.rindex(sign, 0, node.end_mark.index)
+
+
+def _next_line(text: str, at: int) -> int:
+    """The beginning of the line after *at*; *at* itself when a line begins there."""
+    if at and text[at - 1] == "\n":
+        return at
+    found = text.find("\n", at)
+    return len(text) if found < 0 else found + 1
+
+
+def _inserted(text: str, at: int, more: str) -> str:
+    return text[:at] + more + text[at:]
+
+
+def _inserted_lines(text: str, at: int, lines: list[str]) -> str:
+    line_end = "\r\n" if "\r\n" in text else "\n"
+    before = text[:at]
+    if before and not before.endswith("\n"):
+        before += line_end
+    return before + "".join(line + line_end for line in lines) + text[at:]

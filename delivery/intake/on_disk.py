@@ -1,0 +1,63 @@
+"""Finding the files a text names: whatever way the disk spells an accent, and whichever slash the writer used."""
+
+from __future__ import annotations
+
+import unicodedata
+from pathlib import Path
+
+
+def composed(text: str) -> str:
+    """NFC (Unicode Annex 15): one spelling for 'é', however the keyboard or the disk made it."""
+    return unicodedata.normalize("NFC", text)
+
+
+def find_beside(folder: Path, name: str) -> Path:
+    """The absolute path of *name*, spelled as the disk spells it; when there is no such file, as the text does.
+
+    Some systems store accents decomposed, some take any form; names are equal when their composed forms are.
+    A backslash is tried as a folder separator when nothing bears it in its name.
+    """
+    folder = folder.absolute()
+    plain = folder / name
+    if _there(plain):
+        return plain
+    for spelling in (name, name.replace("\\", "/")):
+        found = _walk(folder, Path(spelling))
+        if found is not None:
+            return found
+    return plain
+
+
+def _walk(folder: Path, name: Path) -> Path | None:
+    at = Path(name.anchor) if name.is_absolute() else folder
+    for step in name.parts[1:] if name.is_absolute() else name.parts:
+        here = at / step
+        found = here if _there(here) else _same_name(at, step)
+        if found is None:
+            return None
+        at = found
+    return at
+
+
+def _there(path: Path) -> bool:
+    try:
+        return path.exists()
+    except (OSError, ValueError):  # a name too long for the disk, no permission to look, a NUL
+        return False
+
+
+def _same_name(folder: Path, step: str) -> Path | None:
+    try:
+        entries = sorted(folder.iterdir())
+    except OSError:
+        return None
+    return next((entry for entry in entries if composed(entry.name) == composed(step)), None)
+
+
+def identity(path: Path) -> tuple[object, ...]:
+    """Equal for two names of one file: links, letter case on disks that ignore it, accents spelled differently."""
+    try:
+        status = path.stat()
+    except (OSError, ValueError):
+        return (composed(str(path)),)
+    return (status.st_dev, status.st_ino)

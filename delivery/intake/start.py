@@ -1,0 +1,141 @@
+"""A first release file from a folder of masters: what tags and names say filled in, what is missing explained."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from pathlib import Path
+
+from delivery.errors import Unusable
+from delivery.intake.artwork import look_at_artwork
+from delivery.intake.forms import (
+    is_barcode_length,
+    is_iso_date,
+    is_isrc_length,
+    is_language,
+    stored_barcode,
+    stored_isrc,
+)
+from delivery.intake.masters import Master, agreed, masters_in, pictures_in
+from delivery.intake.spec_file import spec_names
+from delivery.intake.start_tracks import track_lines
+from delivery.intake.studio_file import load_studio
+from delivery.intake.yaml_write import one_line, quoted
+
+HEAD = """\
+# Release file. What follows a '#' explains and is not read; a key without a value counts as not supplied.
+# Put texts in quotes. Files are named relative to this folder.
+"""
+
+RELEASE_HELP = {
+    "title": "title of the release, without its version",
+    "artist": "name the release is shown under",
+    "version": "only if it is not the standard one, such as Instrumental Edition",
+    "label": "label",
+    "catalogue_number": 'the label\'s own number, such as "OSL-014"',
+    "upc": "bar code in quotes: 12 digits (UPC) or 13 (EAN)",
+    "release_date": "year-month-day",
+    "original_date": "only for a reissue: the day of the first release",
+    "p_line": "year and owner of the recording",
+    "c_line": "year and owner of artwork and texts",
+    "genre": "genre, in the recipient's words",
+    "language": "of the titles: en, de, ja ...",
+    "artwork": "front cover, a picture in this folder",
+    "client": "who ordered the work",
+    "dated": "the date to print on sheets, year-month-day; without it they say 'not stated'",
+    "approved_by": "who approved these masters",
+    "notes": "anything the reader of the sheet should know",
+}
+DATES = ("release_date", "original_date")
+
+TAIL = """
+# An exception needs a name and a reason, and is printed on the sheet:
+# waivers:
+#   - {rule: "id-of-the-rule", track: 1, by: "who", why: "the reason"}
+"""
+
+USUAL_SPECS = ("store-master-24", "cd-rate-16")
+
+
+def first_release_file(folder: Path) -> str:
+    """YAML text of a release file for the masters in *folder* (and its folders CD1, Disc 2 ...); it loads as it is.
+
+    Raises
+    ------
+    Unusable : no masters there, or names that no text can hold
+    Faulty : the studio file has faults
+    """
+    masters, left_out = masters_in(folder)
+    lines = [
+        *_release_lines(folder, masters),
+        "revision: 1  # counts the deliveries of this release",
+        "",
+        *_deliver_to(folder),
+        "",
+        *(_remark(f"left out, because lossless files stand beside it: {name}") for name in left_out),
+        "tracks:",
+        *track_lines(masters, _artist(masters)),
+    ]
+    return HEAD + "\n".join(lines) + "\n" + TAIL
+
+
+def _release_lines(folder: Path, masters: Sequence[Master]) -> Iterator[str]:
+    supplied = {
+        "title": agreed(masters, "album") or _folder_title(folder),
+        "artist": _artist(masters),
+        **{key: agreed(masters, key) for key in ("label", "catalogue_number", "p_line", "c_line", "genre")},
+        "upc": stored_barcode(_if(is_barcode_length, agreed(masters, "upc"))),
+        "release_date": _if(is_iso_date, agreed(masters, "release_date")),
+        "original_date": _if(is_iso_date, agreed(masters, "original_date")),
+    }
+    for key, says in RELEASE_HELP.items():
+        if key == "artwork":
+            yield from _artwork_lines(folder)
+        else:
+            yield _pair(key, supplied.get(key, ""), says)
+
+
+def _if(fits: Callable[[str], bool], text: str) -> str:
+    return text if fits(text) else ""
+
+
+def _pair(key: str, value: str, says: str) -> str:
+    """'label: "Ostrelune Records"', or 'label:  # what belongs there'."""
+    if not value:
+        return f"{key}:  # {says}"
+    return f"{key}: {value if key in DATES else quoted(one_line(value))}"
+
+
+def _remark(text: str) -> str:
+    return f"# {one_line(text)}"
+
+
+def _artist(masters: Sequence[Master]) -> str:
+    named = {master.says.artist for master in masters}
+    return agreed(masters, "album_artist", "artist") or (named.pop() if len(named) == 1 else "")
+
+
+def _folder_title(folder: Path) -> str:
+    name = one_line(folder.absolute().name)
+    return name or "Untitled"
+
+
+def _artwork_lines(folder: Path) -> Iterator[str]:
+    chosen, names = pictures_in(folder)
+    if chosen is None:
+        found = f"; found: {', '.join(names)}" if names else ""
+        yield _pair("artwork", "", one_line(RELEASE_HELP["artwork"] + found))
+        return
+    try:
+        look = look_at_artwork(folder / chosen)
+        says = f"{look.kind}, {look.width_px} x {look.height_px} px, {look.mode}"
+    except Unusable as error:
+        says = f"found {error.found}"
+    yield f"artwork: {quoted(chosen)}  # {one_line(says)}"
+
+
+def _deliver_to(folder: Path) -> Iterator[str]:
+    studio = load_studio(folder)
+    known = [name for name, _ in spec_names(studio.spec_folders)]
+    proposed = studio.default_specs or [name for name in USUAL_SPECS if name in known]
+    yield "deliver_to:  # names of specs; 'delivery spec list' shows all"
+    yield from (f"  - {quoted(name)}" for name in proposed)

@@ -1,0 +1,111 @@
+"""The tracks of a first release file: what tags and file names say filled in, what is missing explained."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from delivery.intake.forms import is_isrc_length, is_language, stored_isrc
+from delivery.intake.masters import Master
+from delivery.intake.yaml_write import one_line, quoted
+from delivery.tags.values import JOINT
+
+TRACK_HELP = {
+    "version": "only if it is not the standard one, such as Radio Edit",
+    "artists": "only if not the release's artist: - a name, or - {name: ..., role: featured}",
+    "isrc": "12 letters and digits, hyphens allowed",
+    "explicit": "explicit, clean (a version without the words) or no",
+    "composers": 'legal names: ["...", "..."]',
+    "lyricists": "legal names",
+    "language": "of the lyrics: en, de, ja ...",
+    "instrumental": "true when nobody sings or speaks",
+    "gap_before_s": "silence before this track in seconds; 0: it runs on from the one before",
+}
+NO_WORDS = "zxx"
+"""ISO 639-2: no linguistic content."""
+ALWAYS_ASKED = ("isrc", "explicit", "composers")
+"""Repeated on every track, since most recipients want them; the rest is explained on the first track only."""
+
+
+def track_lines(masters: Sequence[Master], release_artist: str) -> Iterator[str]:
+    many_discs = len({master.disc or 1 for master in masters}) > 1
+    stated = _stated_numbers(masters)
+    for index, master in enumerate(masters):
+        first_of_disc = index == 0 or (masters[index - 1].disc or 1) != (master.disc or 1)
+        yield f"  # {one_line(_described(master))}"
+        yield f"  - file: {quoted(master.name)}"
+        yield f"    title: {quoted(_title(master, masters))}"
+        if many_discs and first_of_disc:
+            yield f"    disc: {master.disc or 1}"
+        if stated[index] is not None:
+            yield f"    number: {stated[index]}"
+        yield from _track_fields(master, release_artist, teach=index == 0)
+
+
+def _title(master: Master, masters: Sequence[Master]) -> str:
+    """The tag's; else the file name without its number, when that is surely one or all files have one."""
+    tagged = one_line(master.tags.get("title", ""))
+    if tagged:
+        return tagged
+    says, all_numbered = master.says, len(masters) > 1 and all(one.says.number for one in masters)
+    unnumbered = says.sure or all_numbered or says.number is None
+    return says.title if unnumbered else f"{says.number} {says.title}"
+
+
+def _stated_numbers(masters: Sequence[Master]) -> list[int | None]:
+    """Numbers worth writing: those that rise on their disc and are not what counting gives anyway."""
+    stated: list[int | None] = []
+    last_disc, last = 1, 0
+    for master in masters:
+        disc = master.disc or 1
+        last = last if disc == last_disc else 0
+        named = master.tag_number or (master.says.number if master.says.sure else None)
+        jumps = named is not None and last + 1 < named <= 999
+        stated.append(named if jumps else None)
+        last_disc, last = disc, named if jumps and named else last + 1
+    return stated
+
+
+def _track_fields(master: Master, release_artist: str, teach: bool) -> Iterator[str]:
+    supplied = _supplied(master, release_artist)
+    for key, says in TRACK_HELP.items():
+        if key in supplied:
+            yield f"    {key}: {supplied[key]}"
+        elif teach:
+            yield f"    {key}:  # {says}"
+        elif key in ALWAYS_ASKED:
+            yield f"    {key}:"
+
+
+def _supplied(master: Master, release_artist: str) -> dict[str, str]:
+    """Keys and YAML values that tags and file name give for one track."""
+    tags = {key: one_line(text) for key, text in master.tags.items()}
+    language = tags.get("language", "")
+    isrc = next((code for code in (tags.get("isrc", ""), master.says.isrc) if is_isrc_length(code)), "")
+    artist = tags.get("artist") or master.says.artist
+    found = {
+        "version": quoted(tags["version"]) if tags.get("version") else "",
+        "artists": f"[{quoted(artist)}]" if artist and artist != release_artist else "",
+        "isrc": quoted(stored_isrc(isrc)) if isrc else "",
+        "explicit": tags.get("explicit", "") if tags.get("explicit") in ("explicit", "clean", "no") else "",
+        "composers": _names(tags.get("composers", "")),
+        "lyricists": _names(tags.get("lyricists", "")),
+        "language": language if language != NO_WORDS and is_language(language) else "",
+        "instrumental": "true" if language == NO_WORDS else "",
+    }
+    return {key: value for key, value in found.items() if value}
+
+
+def _names(text: str) -> str:
+    names = [name.strip() for name in text.split(JOINT.strip()) if name.strip()]
+    return f"[{', '.join(map(quoted, names))}]" if names else ""
+
+
+def _described(master: Master) -> str:
+    """'3:45.120, 44.1 kHz, 24 bit, 2 channels', or why it does not open."""
+    facts = master.facts
+    if facts is None:
+        return f"does not open: {master.problem}"
+    minutes, seconds = divmod(round(facts.duration_s, 3), 60)
+    depth = facts.coding if facts.bits is None else f"{facts.bits} bit"
+    channels = f"{facts.channels} channel{'' if facts.channels == 1 else 's'}"
+    return f"{int(minutes)}:{seconds:06.3f}, {facts.rate_hz / 1000:g} kHz, {depth}, {channels}"

@@ -1,0 +1,40 @@
+"""Texts as YAML that any reader takes for exactly that text. Pure."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+
+_ESCAPED = re.compile('["\\\\\x00-\x1f\x7f-\x9f\u2028\u2029\ufeff\ufffe\uffff\ud800-\udfff]')
+
+
+def quoted(text: str) -> str:
+    """In double quotes on one line; what YAML does not print is escaped (YAML 1.2.2, chapters 5.1 and 5.7)."""
+    return '"' + _ESCAPED.sub(_escape, text) + '"'
+
+
+def _escape(sign: re.Match[str]) -> str:
+    return f"\\{sign[0]}" if sign[0] in '"\\' else f"\\u{ord(sign[0]):04x}"
+
+
+def one_line(text: str) -> str:
+    """A tag may hold line breaks and control characters; a release file's texts may not."""
+    return " ".join("".join(sign if sign.isprintable() else " " for sign in text).split())
+
+
+def scalar(value: str | int | float | bool) -> str:
+    if isinstance(value, str):
+        return quoted(value)
+    return str(value).lower() if isinstance(value, bool) else str(value)
+
+
+def flow(values: Mapping[str, str | int]) -> str:
+    """'{rule: "a", track: 3}'."""
+    return "{" + ", ".join(f"{key}: {scalar(value)}" for key, value in values.items()) + "}"
+
+
+def block_item(values: Mapping[str, str | int], indent: int) -> list[str]:
+    """'- rule: "a"' and its further keys below, without line ends."""
+    blanks = " " * indent
+    pairs = [f"{key}: {scalar(value)}" for key, value in values.items()]
+    return [f"{blanks}- {pairs[0]}", *(f"{blanks}  {pair}" for pair in pairs[1:])]

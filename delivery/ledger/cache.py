@@ -1,0 +1,199 @@
+"""What was measured once: file bytes -> measurement. Only a convenience: without it, everything still works."""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import sqlite3
+import threading
+import time
+from collections.abc import Callable
+from pathlib import Path
+from types import TracebackType
+from typing import Self, TypeVar
+
+from delivery.errors import Unreadable
+from delivery.ledger.store import connect, set_aside
+from delivery.ledger.text import from_bytes, to_bytes
+from delivery.model.figure import Measurement
+
+Answer = TypeVar("Answer")
+
+KEPT = 5_000
+"""Measurements; the oldest go first. At about 50 kB each the file stays near a quarter of a gigabyte."""
+FILES_PER_MEASUREMENT = 10
+SETTLED_NS = 2_000_000_000
+"""Some disks tell times in steps of two seconds: a file changed again within the step looks unchanged."""
+
+
+def file_sha256(path: Path) -> str:
+    """SHA-256 of a file's bytes, in hexadecimal, read in blocks (the GIL is free meanwhile).
+
+    Raises
+    ------
+    Unreadable : it is not there or cannot be read to its end
+    """
+    try:
+        with path.open("rb", buffering=0) as file:
+            return hashlib.file_digest(file, "sha256").hexdigest()
+    except FileNotFoundError as error:
+        raise Unreadable(path.name, "no such file", "a sound file", f"Put it into {path.parent}.") from error
+    except OSError as error:
+        reason = error.strerror or type(error).__name__
+        raise Unreadable(path.name, f"no way to read it ({reason})", "a readable file", "Check the file.") from error
+
+
+def default_path() -> Path:
+    """Where this system keeps what can be made again."""
+    from platformdirs import user_cache_path
+
+    return user_cache_path("delivery") / "measurements.sqlite3"
+
+
+class MeasurementCache:
+    """Measurements by content and by the meters that made them. Share one between threads; one for each process.
+
+    Trouble with the file never stops a job: it becomes a remark, and the cache goes on in memory.
+
+    Parameters
+    ----------
+    path : the SQLite file; None: `default_path`
+    kept : how many measurements at most
+    """
+
+    def __init__(self, path: Path | None = None, kept: int = KEPT) -> None:
+        self.path = path or default_path()
+        self.remarks: list[str] = []
+        self._kept = kept
+        self._lock = threading.Lock()
+        self._store = self._opened()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.close()
+
+    def close(self) -> None:
+        with self._lock:
+            self._store.close()
+
+    def get(self, sha256: str, meters_version: str) -> Measurement | None:
+        """What these meters said of these bytes, or None when they were not asked yet."""
+        found = self._ask(lambda store: _payload(store, sha256, meters_version), None)
+        try:
+            return from_bytes(found) if found else None
+        except ValueError:
+            return None  # measured again and put over it
+
+    def put(self, sha256: str, meters_version: str, measurement: Measurement) -> None:
+        """Keep *measurement*; the oldest ones go when there are too many."""
+        try:
+            payload = to_bytes(measurement)
+        except (TypeError, ValueError) as error:
+            self.remarks.append(f"A measurement was not kept: {error}.")
+            return
+        self._ask(lambda store: _keep(store, (sha256, meters_version, payload), self._kept), None)
+
+    def sha256(self, path: Path, now_ns: int | None = None) -> str:
+        """SHA-256 of the file's bytes; not read again while path, size and times are those of the last reading.
+
+        Times are believed only when they lay two seconds back at the last reading.
+
+        Parameters
+        ----------
+        now_ns : nanoseconds since 1970; None: the system's clock
+
+        Raises
+        ------
+        Unreadable : as `file_sha256`
+        """
+        begun_ns = time.time_ns() if now_ns is None else now_ns
+        before = _seen(path)
+        known = self._ask(lambda store: _known(store, path, before), None) if before else None
+        if known:
+            return known
+        sha256 = file_sha256(path)
+        if before and before == _seen(path) and begun_ns - max(before[1:]) > SETTLED_NS:
+            row = (os.fsencode(path.absolute()), *before, sha256)
+            self._ask(lambda store: _remember(store, row, self._kept * FILES_PER_MEASUREMENT), None)
+        return sha256
+
+    def _ask(self, work: Callable[[sqlite3.Connection], Answer], otherwise: Answer) -> Answer:
+        """Do *work* in one transaction; when the store fails, remark it and go on without that file."""
+        with self._lock:
+            try:
+                with self._store:
+                    return work(self._store)
+            except sqlite3.OperationalError as error:
+                self._store.close()
+                self._store = self._in_memory(str(error))
+            except sqlite3.DatabaseError:
+                self._store.close()
+                self._store = self._begun_anew()
+            return otherwise
+
+    def _opened(self) -> sqlite3.Connection:
+        try:
+            return connect(self.path)
+        except (OSError, sqlite3.OperationalError) as error:
+            return self._in_memory(getattr(error, "strerror", None) or str(error))
+        except sqlite3.DatabaseError:
+            return self._begun_anew()
+
+    def _begun_anew(self) -> sqlite3.Connection:
+        try:
+            aside = set_aside(self.path)
+            store = connect(self.path)
+        except (OSError, sqlite3.DatabaseError) as error:
+            return self._in_memory(f"damaged, and not to be set aside: {error}")
+        self.remarks.append(
+            f"The cache of measurements was damaged; it is set aside as {aside.name}, a new one is begun."
+        )
+        return store
+
+    def _in_memory(self, reason: str) -> sqlite3.Connection:
+        self.remarks.append(f"The cache of measurements {self.path} is out of use ({reason}); files are measured anew.")
+        return connect(None)
+
+
+Times = tuple[int, int, int]
+"""Size in bytes, time of the last change of content and of the entry, in nanoseconds."""
+
+
+def _seen(path: Path) -> Times | None:
+    try:
+        status = path.stat()
+    except OSError:
+        return None
+    return status.st_size, status.st_mtime_ns, status.st_ctime_ns
+
+
+def _payload(store: sqlite3.Connection, sha256: str, meters_version: str) -> bytes | None:
+    asks = "SELECT payload FROM measurement WHERE sha256 = ? AND meters = ?"
+    row = store.execute(asks, (sha256, meters_version)).fetchone()
+    return row[0] if row else None
+
+
+def _keep(store: sqlite3.Connection, row: tuple[str, str, bytes], kept: int) -> None:
+    store.execute("INSERT OR REPLACE INTO measurement (sha256, meters, payload) VALUES (?, ?, ?)", row)
+    _prune(store, "measurement", kept)
+
+
+def _known(store: sqlite3.Connection, path: Path, seen: Times) -> str | None:
+    asks = "SELECT sha256 FROM file WHERE path = ? AND size_bytes = ? AND mtime_ns = ? AND ctime_ns = ?"
+    row = store.execute(asks, (os.fsencode(path.absolute()), *seen)).fetchone()
+    return row[0] if row else None
+
+
+def _remember(store: sqlite3.Connection, row: tuple[bytes, int, int, int, str], kept: int) -> None:
+    fields = "path, size_bytes, mtime_ns, ctime_ns, sha256"
+    store.execute(f"INSERT OR REPLACE INTO file ({fields}) VALUES (?, ?, ?, ?, ?)", row)
+    _prune(store, "file", kept)
+
+
+def _prune(store: sqlite3.Connection, table: str, kept: int) -> None:
+    newest = f"SELECT id FROM {table} ORDER BY id DESC LIMIT 1 OFFSET ?"
+    store.execute(f"DELETE FROM {table} WHERE id <= ({newest})", (kept,))

@@ -1,0 +1,73 @@
+"""The SQLite file behind the cache: opened by many threads and processes, set aside when it is damaged."""
+
+from __future__ import annotations
+
+import sqlite3
+from contextlib import suppress
+from pathlib import Path
+
+LAYOUT = 1
+"""Of the tables below; a file with another layout is set aside, never converted: it is only a cache."""
+WAIT_S = 10.0
+
+TABLES = """
+CREATE TABLE IF NOT EXISTS measurement (
+    id INTEGER PRIMARY KEY AUTOINCREMENT, sha256 TEXT NOT NULL, meters TEXT NOT NULL, payload BLOB NOT NULL,
+    UNIQUE (sha256, meters));
+CREATE TABLE IF NOT EXISTS file (
+    id INTEGER PRIMARY KEY AUTOINCREMENT, path BLOB NOT NULL UNIQUE, size_bytes INTEGER NOT NULL,
+    mtime_ns INTEGER NOT NULL, ctime_ns INTEGER NOT NULL, sha256 TEXT NOT NULL);
+"""
+
+
+def connect(path: Path | None) -> sqlite3.Connection:
+    """The store at *path*, made when there is none; None: in memory, gone with the process.
+
+    Raises
+    ------
+    OSError, sqlite3.OperationalError : no place to make or write it
+    sqlite3.DatabaseError : the file is damaged, is no such store, or has another layout
+    """
+    if path is not None:
+        path.parent.mkdir(parents=True, exist_ok=True)
+    store = sqlite3.connect(":memory:" if path is None else path, timeout=WAIT_S, check_same_thread=False)
+    try:
+        _lay_out(store)
+    except BaseException:
+        store.close()
+        raise
+    return store
+
+
+def _lay_out(store: sqlite3.Connection) -> None:
+    with suppress(sqlite3.OperationalError):  # no write-ahead log on network disks; another process may be at it
+        store.execute("PRAGMA journal_mode = WAL")
+    store.execute("PRAGMA synchronous = NORMAL")
+    if store.execute("PRAGMA user_version").fetchone()[0] == LAYOUT:
+        return
+    if store.execute("SELECT count(*) FROM sqlite_master").fetchone()[0]:
+        _refuse_other_layout(store)
+    store.executescript(f"BEGIN IMMEDIATE; {TABLES} PRAGMA user_version = {LAYOUT}; COMMIT;")
+
+
+def _refuse_other_layout(store: sqlite3.Connection) -> None:
+    """Asked again under the lock: another process may have laid it out a moment ago."""
+    store.execute("BEGIN IMMEDIATE")
+    version = store.execute("PRAGMA user_version").fetchone()[0]
+    store.rollback()
+    if version != LAYOUT:
+        raise sqlite3.DatabaseError(f"layout {version}")
+
+
+def set_aside(path: Path) -> Path:
+    """Rename a damaged store so that somebody may look at it; an older one set aside is replaced.
+
+    Raises
+    ------
+    OSError : the folder does not permit it, or another program holds the file
+    """
+    aside = path.with_name(f"{path.name}.damaged")
+    path.replace(aside)
+    for suffix in ("-wal", "-shm"):
+        path.with_name(path.name + suffix).unlink(missing_ok=True)
+    return aside
