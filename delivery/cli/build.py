@@ -85,5 +85,5 @@ def _places(package: Path | None, archive: Path | None) -> list[str]:
 
     if package is None:
         return ["No package was written: every deliverable was refused."]
-    lines = [f"Package  {_edge.here(package)}", f"Sheet    {_edge.here(package / layout.SHEET)}"]
+    lines = [f"Package  {_edge.here(package)}", f"Sheet    {_edge.here(package / layout.SHEET_PDF)}"]
     return [*lines, f"Archive  {_edge.here(archive)}"] if archive else lines

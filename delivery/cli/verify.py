@@ -34,4 +34,4 @@ def verify(
         _edge.print_json(checked.as_document())
     else:
         _edge.console().print(*terminal.verify_table(checked.package, checked.files, checked.differences), sep="\n")
-    raise typer.Exit(1 if checked.differences else 0)
+    raise typer.Exit(0 if checked.whole else 1)

@@ -86,7 +86,7 @@ def without_file(part: Part, folder: Path) -> Part:
     """Take a refused part's file away; the findings keep the figures."""
     if part.shipped is None or part.result in (Result.READY, Result.REMARKS):
         return part
-    (folder / part.shipped.path).unlink()
+    layout.on_disk(folder, part.shipped.path).unlink()
     return replace(part, shipped=None)
 
 
@@ -185,8 +185,8 @@ def _write(task: Task, release: Release, folder: Path, picture: bytes | None) ->
     chain, source, spec = task.part.chain, task.source, task.spec
     assert chain
     assert source.measurement
-    inside = layout.part_path(spec.id, task.part.name)
-    file = folder / inside
+    inside = layout.part(spec.id, task.part.name)
+    file = layout.on_disk(folder, inside)
     file.parent.mkdir(parents=True, exist_ok=True)
     render(source.track.file, chain, file, source.measurement.value("audio_hash"))
     measurement = _measured(file, source.measurement, chain)

@@ -53,7 +53,7 @@ def intend(
     """
     release_file = release_file_of(path)
     studio = load_studio(release_file or path)
-    release = load_release(release_file) if release_file else bare_release(path)
+    release = load_release(release_file) if release_file else bare_release(sound_files(path))
     release = replace(release, waivers=(*release.waivers, *waivers))
     _refuse_unknown_waivers(release)
     named = spec_names or release.deliver_to or studio.default_specs
@@ -85,15 +85,14 @@ def release_file_of(path: Path) -> Path | None:
     return path if path.suffix.lower() in (".yaml", ".yml") else None
 
 
-def bare_release(path: Path) -> Release:
-    """Sound without a release file: tracks in natural order of their names, titles from the file names."""
-    files = sound_files(path)
+def bare_release(files: tuple[Path, ...]) -> Release:
+    """Sound without a release file: tracks in the order given, titles from the file names."""
     tracks = tuple(
         Track(position=number, number=number, file=file.resolve(), title=file.stem)
         for number, file in enumerate(files, start=1)
     )
-    folder = path if path.is_dir() else path.parent
-    return Release(path=folder.resolve() / RELEASE_FILE, title=folder.resolve().name, artist="", tracks=tracks)
+    folder = files[0].resolve().parent
+    return Release(path=folder / RELEASE_FILE, title=folder.name, artist="", tracks=tracks)
 
 
 def sound_files(path: Path) -> tuple[Path, ...]:

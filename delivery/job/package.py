@@ -5,26 +5,19 @@ from __future__ import annotations
 from pathlib import Path
 
 from delivery import __version__
-from delivery.errors import Occupied
+from delivery.errors import Occupied, Unusable
 from delivery.measure import figures
 from delivery.model.part import Delivery
 from delivery.model.release import Release
+from delivery.model.spec import Spec
 from delivery.pack import layout
 from delivery.pack.archive import write_zip
-from delivery.pack.bag import BagInfo, write_bag
-from delivery.pack.names import folder_name
-from delivery.pack.papers import papers
+from delivery.pack.bag import write_bag
+from delivery.pack.checksums import Checksums
+from delivery.pack.manifest import bag_info
+from delivery.pack.paper import Paper, papers
 from delivery.report import data_json, sheet_pdf, table_csv
 from delivery.report.view import view_of
-
-
-def folder_of(release: Release) -> str:
-    """Name of the package folder."""
-    return folder_name(release)
-
-
-def archive_of(target: Path) -> Path:
-    return target.with_name(target.name + ".zip")
 
 
 def refuse_occupied(target: Path, *, replace: bool, zip: bool) -> None:
@@ -34,7 +27,7 @@ def refuse_occupied(target: Path, *, replace: bool, zip: bool) -> None:
     ------
     Occupied : the package or its archive is there and *replace* is False
     """
-    for path in (target, archive_of(target)) if zip else (target,):
+    for path in (target, _archive_of(target)) if zip else (target,):
         if path.exists() and not replace:
             raise Occupied(str(path), "something there already", "a free place", "Use --replace to swap it whole.")
 
@@ -42,3 +35,56 @@ def refuse_occupied(target: Path, *, replace: bool, zip: bool) -> None:
 def picture(delivery: Delivery) -> bytes | None:
     """The cover picture's bytes, for the specs that embed it."""
     return delivery.artwork.path.read_bytes() if delivery.artwork else None
+
+
+def write(folder: Path, delivery: Delivery, page: str) -> None:
+    """Everything in the package that is not a part; last of all the bag's own files.
+
+    Parameters
+    ----------
+    folder : the hidden folder, in which the parts already lie
+    page : paper of the sheet, 'A4' or 'Letter'
+    """
+    view = view_of(delivery, figures())
+    documents = {
+        layout.SHEET_PDF: sheet_pdf.render(view, page),
+        layout.DATA_JSON: data_json.render(delivery, figures()),
+        layout.PARTS_CSV: table_csv.render(view),
+        **_papers(delivery),
+    }
+    for path, document in documents.items():
+        layout.on_disk(folder, path).write_bytes(document)
+    known = {
+        file.path: Checksums(file.sha256, file.md5, file.size_bytes)
+        for file in (part.shipped for part in delivery.parts)
+        if file
+    }
+    write_bag(folder, bag_info(delivery.release, delivery.studio, __version__), known)
+
+
+def archive(target: Path, release: Release, *, replace: bool) -> Path:
+    """The package once more as one zip file beside it."""
+    path = _archive_of(target)
+    write_zip(target, path, dated=release.dated, replace=replace)
+    return path
+
+
+def _archive_of(target: Path) -> Path:
+    return target.with_name(layout.archive_name(target.name))
+
+
+def _papers(delivery: Delivery) -> dict[str, bytes]:
+    return {
+        layout.part(spec.id, paper.file_name): paper.render(delivery.release, spec, delivery.of_spec(spec.id))
+        for spec in delivery.specs
+        if any(part.shipped for part in delivery.of_spec(spec.id))
+        for paper in _asked(spec)
+    }
+
+
+def _asked(spec: Spec) -> list[Paper]:
+    known = papers()
+    for name in spec.papers:
+        if name not in known:
+            raise Unusable(spec.id, f"the paper {name!r}", f"one of {', '.join(known)}", "Correct it in the spec.")
+    return [known[name] for name in spec.papers]

@@ -19,6 +19,7 @@ from delivery.model.figure import Reading
 from delivery.model.finding import Finding, Result, worst
 from delivery.model.part import Delivery, Part, Source
 from delivery.model.spec import Spec
+from delivery.pack.names import folder_name
 from delivery.pack.swap import whole_or_nothing
 
 MOST_TRIMS = 4
@@ -57,7 +58,7 @@ def build(intent: Intent, into: Path, options: Options) -> Built:
     Occupied : the package is there already and ``options.replace`` is False
     Unfinished : the machine failed: disk full, no permission, a master that changed while it was used
     """
-    target = into / package.folder_of(intent.release)
+    target = into / folder_name(intent.release)
     package.refuse_occupied(target, replace=options.replace, zip=options.zip)
     planned = replace(check(intent, options), built=True)
     tasks = _tasks(planned)
@@ -72,7 +73,7 @@ def build(intent: Intent, into: Path, options: Options) -> Built:
             package.write(folder, delivery, options.page)
     except _NothingToShip as nothing:
         return Built(nothing.delivery, None)
-    archive = package.write_archive(target, intent.release, replace=options.replace) if options.zip else None
+    archive = package.archive(target, intent.release, replace=options.replace) if options.zip else None
     return Built(delivery, target, archive)
 
 

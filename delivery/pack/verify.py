@@ -27,6 +27,10 @@ class Kind(StrEnum):
     LINK = "link"
     """A link or a device: refused and not followed."""
     ESCAPES = "leaves the package"
+    SOUND = "other sound"
+    """The decoded samples are not those that were delivered."""
+    FIGURE = "other figure"
+    """Measured again, it reads otherwise than the sheet says."""
     DROPPING = "system file"
     """Left behind by an operating system; take it out, the music is not affected."""
 
