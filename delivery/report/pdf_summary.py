@@ -1,0 +1,235 @@
+"""The first pages: whose release it is, what goes where, the order, the parts, what falls short, and the signature."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from delivery.report import pdf_pictures, pdf_shapes
+from delivery.report.pdf_flow import Flow
+from delivery.report.pdf_look import ACCENT, BODY, HEADING, LABEL, LEAD, RULE, SMALL, SOFT, SUBTITLE, TITLE
+from delivery.report.pdf_table import Cell, Column, rule_above, table
+from delivery.report.pdf_type import Style, typographic
+from delivery.report.view_nouns import Fact, Notice, PartTable, Picture, Verdict, View, WaivedRow
+
+ART = 3
+"""Columns of the grid that the artwork takes."""
+
+
+def summary(flow: Flow, view: View) -> None:
+    flow.bookmark(view.words.sheet)
+    _masthead(flow, view)
+    _title(flow, view)
+    facts(flow, view.facts, 3)
+    _routes(flow, view)
+    _order(flow, view)
+    for part_table in view.parts:
+        _parts(flow, view, part_table)
+    _all_notices(flow, view)
+    _remarks(flow, view)
+    _approval(flow, view)
+
+
+def _masthead(flow: Flow, view: View) -> None:
+    """Who sends it, and what this paper is."""
+    sheet = flow.sheet
+    logo = pdf_pictures.small(view.logo.path) if view.logo.path else None
+    if logo:
+        _, height = pdf_pictures.draw(flow, logo, sheet.left, flow.y - 8, sheet.span(4), 34.0)
+        flow.y += max(height - 8, 14.0)
+    else:
+        flow.put(flow.set.fitted(view.logo.says, SUBTITLE, sheet.span(8)), sheet.left, flow.y + 6)
+        flow.y += 14.0
+        if view.logo.path:
+            flow.text(view.logo.broken, LABEL, sheet.left, sheet.span(8))
+    name = flow.set.line(view.words.sheet, SUBTITLE.ink(ACCENT))
+    flow.put(name, sheet.left, sheet.top + 6, "right", sheet.measure)
+    flow.y += 26.0
+
+
+def _title(flow: Flow, view: View) -> None:
+    sheet, top = flow.sheet, flow.y
+    art_foot = _picture(flow, view.artwork, top)
+    left, width = sheet.x(ART), sheet.span(12 - ART)
+    flow.y = top - 6
+    flow.text(view.title, TITLE, left, width, 5)
+    flow.y += 3
+    flow.text(view.artist, LEAD, left, width, 3)
+    flow.y += 9
+    verdict(flow, view.verdict, SUBTITLE, left, width)
+    flow.text(view.tally, SMALL.ink(SOFT), left, width)
+    flow.y = max(flow.y, art_foot) + 18
+
+
+def _picture(flow: Flow, picture: Picture, top: float) -> float:
+    """The artwork with its size in words beneath, or the words alone; gives the foot of it all."""
+    sheet = flow.sheet
+    width = sheet.span(ART)
+    data = pdf_pictures.small(picture.path) if picture.path else None
+    says = picture.says if data or not picture.path else picture.broken
+    if data:
+        flow.y = top + pdf_pictures.draw(flow, data, sheet.left, top, width, width)[1] + 2
+    else:
+        flow.y = top + 4
+        flow.rule(sheet.left, width)
+        flow.y += 2
+    flow.text(says, LABEL, sheet.left, width, 6)
+    return flow.y
+
+
+def verdict(flow: Flow, said: Verdict, style: Style, x: float, width: float) -> None:
+    """Shape and words of a result at the pen."""
+    shift = pdf_shapes.width(style)
+    baseline = flow.y + style.leading * 0.75
+    pdf_shapes.shape(flow, said.shape, style, x, baseline)
+    flow.text(str(said), style, x + shift, width - shift)
+
+
+def facts(flow: Flow, stated: Sequence[Fact], across: int, gap: float = 5.0) -> None:
+    """Labels over values, row by row, in *across* columns of the grid."""
+    columns = 12 // across
+    width = flow.sheet.span(columns)
+    for start in range(0, len(stated), across):
+        row = stated[start : start + across]
+        height = LABEL.leading + max(flow.height(fact.value, BODY, width, 4) for fact in row)
+        flow.need(height)
+        top = flow.y
+        for at, fact in enumerate(row):
+            flow.y = top
+            flow.text(fact.label, LABEL, flow.sheet.x(at * columns), width, 1)
+            flow.text(fact.value, BODY, flow.sheet.x(at * columns), width, 4)
+        flow.y = top + height + gap
+
+
+def _routes(flow: Flow, view: View) -> None:
+    rule_above(flow, view.words.routes, HEADING)
+    heads = view.words.routes_columns
+    columns = [Column(head, share) for head, share in zip(heads, (0.36, 0.27, 0.13, 0.24), strict=True)]
+    rows = [
+        (
+            Cell(route.title + (f" ({route.note})" if route.note else "")),
+            Cell(route.folder, _path(BODY)),
+            route.files,
+            route.verdict,
+        )
+        for route in view.routes
+    ]
+    table(flow, columns, rows)
+
+
+def _path(style: Style) -> Style:
+    """Folders and file names read left to right whatever they begin with."""
+    return Style(style.size, style.leading, style.weight, style.colour, base=0)
+
+
+def _order(flow: Flow, view: View) -> None:
+    rule_above(flow, view.words.order, HEADING, view.order_total)
+    shares = (0.06, 0.36, 0.22, 0.16, 0.10, 0.10)
+    aligns = ("left", "left", "left", "left", "right", "right")
+    heads = view.words.order_columns
+    columns = [Column(head, share, align) for head, share, align in zip(heads, shares, aligns, strict=True)]
+    table(flow, columns, [(r.number, r.title, r.artist, r.isrc, r.length, r.gap) for r in view.order])
+    if view.album:
+        flow.y += 4
+        said = ", ".join(f"{fact.label[0].lower()}{fact.label[1:]} {fact.value}" for fact in view.album)
+        flow.text(typographic(f"{view.words.album}: {said}."), SMALL.ink(SOFT), flow.sheet.left, flow.sheet.measure)
+
+
+def _parts(flow: Flow, view: View, part_table: PartTable) -> None:
+    rule_above(flow, part_table.title, HEADING, part_table.folder, keep=96.0)
+    flow.text(part_table.about, BODY, flow.sheet.left, flow.sheet.span(10), 4)
+    flow.text(part_table.judged_by, LABEL, flow.sheet.left, flow.sheet.measure)
+    for note in part_table.notes:
+        flow.text(note, SMALL, flow.sheet.left, flow.sheet.measure)
+    flow.y += 4
+    shares = (0.05, 0.28, 0.15, 0.10, 0.10, 0.10, 0.09, 0.13)
+    aligns = ("left", "left", "left", "right", "right", "right", "left", "left")
+    heads = view.words.parts_columns
+    columns = [Column(head, share, align, SMALL) for head, share, align in zip(heads, shares, aligns, strict=True)]
+    rows = [
+        (
+            row.number,
+            Cell(row.file, _path(SMALL)),
+            row.format,
+            typographic(str(row.length)),
+            typographic(str(row.true_peak)),
+            typographic(str(row.loudness)),
+            row.checksum,
+            row.verdict,
+        )
+        for row in part_table.rows
+    ]
+    table(flow, columns, rows)
+
+
+def _all_notices(flow: Flow, view: View) -> None:
+    rule_above(flow, view.words.notices, HEADING, view.tally)
+    if view.notices:
+        notices(flow, view, view.notices)
+    else:
+        flow.text(view.words.no_notices, BODY, flow.sheet.left, flow.sheet.measure)
+    if view.waived:
+        rule_above(flow, view.words.waived, HEADING)
+        waived(flow, view, view.waived)
+
+
+def notices(flow: Flow, view: View, said: Sequence[Notice], *, with_track: bool = True) -> None:
+    """Rule and its bearing; found against wanted; the remedy or the reason; the place."""
+    shares = (0.08, 0.24, 0.17, 0.16, 0.23, 0.12) if with_track else (0.27, 0.18, 0.17, 0.25, 0.13)
+    heads = view.words.notices_columns if with_track else view.words.notices_columns[1:]
+    columns = [Column(head, share, style=SMALL) for head, share in zip(heads, shares, strict=True)]
+    rows = [
+        (
+            *((notice.track,) if with_track else ()),
+            Cell(f"{notice.rule}: {notice.verdict.word} ({notice.bearing})", shape=notice.verdict.shape),
+            typographic(notice.found),
+            typographic(notice.wanted),
+            typographic(notice.remedy or notice.why) + _for_specs(view, notice),
+            Cell(notice.place, _path(SMALL)),
+        )
+        for notice in said
+    ]
+    table(flow, columns, rows)
+
+
+def _for_specs(view: View, notice: Notice) -> str:
+    """Which specs said so, where not all of them did."""
+    if len(notice.specs) == len(view.routes) or not notice.specs:
+        return ""
+    return f"{' ' if notice.remedy or notice.why else ''}[{', '.join(notice.specs)}]"
+
+
+def waived(flow: Flow, view: View, rows: Sequence[WaivedRow]) -> None:
+    shares = (0.08, 0.22, 0.20, 0.20, 0.30)
+    heads = view.words.waived_columns
+    columns = [Column(head, share, style=SMALL) for head, share in zip(heads, shares, strict=True)]
+    table(flow, columns, [(row.track, row.what, row.specs, row.by, row.why) for row in rows])
+
+
+def _remarks(flow: Flow, view: View) -> None:
+    if view.remarks:
+        rule_above(flow, view.words.remarks, HEADING, keep=BODY.leading)
+        for remark in view.remarks:
+            flow.text(remark, BODY, flow.sheet.left, flow.sheet.span(10))
+            flow.y += 2
+
+
+def _approval(flow: Flow, view: View) -> None:
+    """What the paper cannot promise, and the box to sign: they belong together on one page."""
+    sheet = flow.sheet
+    width = sheet.span(10)
+    height = sum(flow.height(text, BODY, width) + 3 for text in view.caution) + 150
+    rule_above(flow, view.words.caution, HEADING, keep=height)
+    for text in view.caution:
+        flow.text(text, BODY, sheet.left, width)
+        flow.y += 3
+    rule_above(flow, view.words.approval, HEADING, view.revision, keep=100)
+    flow.text(view.words.approval_says, BODY, sheet.left, width)
+    flow.y += 30
+    values = (view.approved_by, "", "")
+    for at, (label, value) in enumerate(zip(view.words.approval_lines, values, strict=True)):
+        left, wide = sheet.x(at * 4), sheet.span(4)
+        if value:
+            flow.put(flow.set.fitted(value, BODY, wide), left, flow.y - 4)
+        flow.stroke([(left, flow.y), (left + wide, flow.y)], RULE / 2, SOFT)
+        flow.put(flow.set.line(label, LABEL), left, flow.y + 10)
+    flow.y += 16

@@ -1,0 +1,170 @@
+"""A page for each track: how it looks, what it measures, what was done, what falls short. Then the method."""
+
+from __future__ import annotations
+
+from delivery.report import pdf_plots
+from delivery.report.pdf_flow import Flow
+from delivery.report.pdf_look import ACCENT, BODY, HEADING, LABEL, SMALL, SOFT, SUBTITLE, TRACK_TITLE
+from delivery.report.pdf_summary import facts, notices, verdict, waived
+from delivery.report.pdf_table import Column, rule_above, table
+from delivery.report.pdf_type import typographic
+from delivery.report.view_nouns import Done, FigureTable, TrackPage, View
+
+WAVE_HEIGHT, LOUDNESS_HEIGHT, SPECTRUM_HEIGHT = 52.0, 84.0, 104.0
+MOST_COLUMNS = 5
+"""Of figures side by side; further files stand in a table below."""
+
+
+def track_page(flow: Flow, view: View, page: TrackPage) -> None:
+    flow.new_page()
+    flow.bookmark(f"{page.number}  {page.title}")
+    flow.on_new_page = lambda turned: _continued(turned, view, page)
+    _head(flow, page)
+    facts(flow, page.facts, 4, 3.0)
+    _curves(flow, view, page)
+    _figures(flow, view, page)
+    _done(flow, view, page)
+    if page.notices:
+        rule_above(flow, view.words.notices, SUBTITLE)
+        notices(flow, view, page.notices, with_track=False)
+    if page.waived:
+        rule_above(flow, view.words.waived, SUBTITLE)
+        waived(flow, view, page.waived)
+    flow.on_new_page = _no_head
+
+
+def _no_head(_flow: Flow) -> None:
+    """Pages outside the tracks begin with their text."""
+
+
+def _continued(flow: Flow, view: View, page: TrackPage) -> None:
+    says = f"{view.words.track} {page.number}, {view.words.continued}"
+    flow.put(flow.set.line(says, LABEL), flow.sheet.left, flow.y)
+    flow.y += 14
+
+
+def _head(flow: Flow, page: TrackPage) -> None:
+    sheet, top = flow.sheet, flow.y - 8
+    number = flow.set.line(page.number, TRACK_TITLE.ink(ACCENT))
+    left = sheet.left + max(number.width + 10, 34)
+    flow.put(number, sheet.left, top + TRACK_TITLE.leading * 0.75)
+    flow.y = top
+    flow.text(page.title, TRACK_TITLE, left, sheet.left + sheet.span(9) - left, 4)
+    flow.text(page.artist, BODY, left, sheet.left + sheet.span(9) - left, 2)
+    foot = flow.y
+    flow.y = top + 6
+    verdict(flow, page.verdict, SUBTITLE, sheet.x(9), sheet.span(3))
+    flow.y = max(foot, flow.y) + 8
+
+
+def _curves(flow: Flow, view: View, page: TrackPage) -> None:
+    left, width = flow.sheet.left, flow.sheet.measure
+    if page.waveform:
+        _caption(flow, f"{view.words.waveform}, {page.pictured}", page.waveform.overs_says)
+        pdf_plots.waveform(flow, page.waveform, left, width, WAVE_HEIGHT)
+        if page.waveform.overs:
+            said = "; ".join(over.says for over in page.waveform.overs)
+            flow.text(typographic(said), LABEL, left + pdf_plots.AXIS, width - pdf_plots.AXIS, 4)
+    if page.loudness:
+        marks = [tick.says for tick in (page.loudness.integrated, page.loudness.loudest) if tick]
+        _caption(flow, view.words.loudness, ", ".join(marks))
+        pdf_plots.loudness(flow, page.loudness, left, width, LOUDNESS_HEIGHT)
+    if page.no_picture:
+        flow.skip(6)
+        flow.text(page.no_picture, BODY, left, flow.sheet.span(9))
+
+
+def _caption(flow: Flow, says: str, note: str) -> None:
+    flow.skip(5)
+    flow.y += LABEL.leading
+    flow.put(flow.set.line(says, LABEL), flow.sheet.left, flow.y)
+    flow.put(flow.set.line(typographic(note), LABEL), flow.sheet.left, flow.y, "right", flow.sheet.measure)
+
+
+def _figures(flow: Flow, view: View, page: TrackPage) -> None:
+    """Spectrum at the left, figures at the right; further columns of figures over the whole width below."""
+    if page.figures is None:
+        return
+    flow.skip(10)
+    columns = len(page.figures.columns)
+    beside = page.spectrum is not None and columns <= MOST_COLUMNS
+    height = (len(page.figures.rows) + 2) * (SMALL.leading + 2) if beside else 60.0
+    flow.need(height)
+    top, turned = flow.y, len(flow.pages)
+    if page.spectrum:
+        _caption(flow, view.words.spectrum, "")
+        flow.y += 4
+        pdf_plots.spectrum(flow, page.spectrum, flow.sheet.left, flow.sheet.span(5), SPECTRUM_HEIGHT)
+        if page.spectrum.highest:
+            flow.text(typographic(page.spectrum.highest.says), LABEL, flow.sheet.left + pdf_plots.AXIS, 200)
+    foot = flow.y
+    if beside:
+        flow.y = top
+        _figure_table(flow, view, page.figures, 0, columns, flow.sheet.x(5) + 8, flow.sheet.span(7) - 8)
+        flow.y = max(flow.y, foot) if len(flow.pages) == turned else flow.y
+    else:
+        for start in range(0, columns, MOST_COLUMNS):
+            stop = min(start + MOST_COLUMNS, columns)
+            _figure_table(flow, view, page.figures, start, stop, flow.sheet.left, flow.sheet.measure)
+            flow.y += 6
+    for note in page.figures.notes:
+        flow.text(note, LABEL, flow.sheet.left, flow.sheet.measure)
+
+
+def _figure_table(
+    flow: Flow, view: View, figures: FigureTable, start: int, stop: int, left: float, width: float
+) -> None:
+    label = 0.36 if stop - start <= 3 else 0.30
+    share = (1 - label) / (stop - start)
+    columns = [Column(view.words.figures, label, style=SMALL)]
+    columns += [Column(title, share, "right", SMALL) for title in figures.columns[start:stop]]
+    rows = [
+        (
+            row.label,
+            *(typographic(f"{cell} {row.unit}".rstrip()) if _number(cell) else cell for cell in row.cells[start:stop]),
+        )
+        for row in figures.rows
+    ]
+    table(flow, columns, rows, x=left, width=width, pad=1.15)
+
+
+def _number(cell: str) -> bool:
+    return cell.lstrip("+-").replace(".", "", 1).isdigit()
+
+
+def _done(flow: Flow, view: View, page: TrackPage) -> None:
+    rule_above(flow, view.words.done, SUBTITLE, keep=40)
+    for done in page.done:
+        _one_done(flow, done)
+
+
+def _one_done(flow: Flow, done: Done) -> None:
+    """The spec's name in the left columns, what happened in the right ones."""
+    left, width = flow.sheet.x(3), flow.sheet.span(9)
+    lines = [typographic(line) for line in done.lines]
+    height = SMALL.leading + sum(flow.height(line, SMALL, width) for line in lines)
+    flow.need(min(height, 80))
+    top = flow.y
+    flow.text(done.title, SMALL, flow.sheet.left, flow.sheet.span(3), 4)
+    foot = flow.y
+    flow.y = top
+    flow.text(typographic(done.headline), SMALL.strong(), left, width)
+    for line in lines:
+        flow.text(line, SMALL, left, width)
+    flow.y = max(foot, flow.y) + 4
+
+
+def method(flow: Flow, view: View) -> None:
+    """The last page's text: what each figure is defined by."""
+    rule_above(flow, view.words.method, HEADING)
+    for fact in view.method:
+        height = max(
+            flow.height(fact.label, SMALL, flow.sheet.span(4)), flow.height(fact.value, SMALL, flow.sheet.span(8))
+        )
+        flow.need(height)
+        top = flow.y
+        flow.text(fact.label, SMALL.ink(SOFT), flow.sheet.left, flow.sheet.span(4))
+        foot = flow.y
+        flow.y = top
+        flow.text(fact.value, SMALL, flow.sheet.x(4), flow.sheet.span(8))
+        flow.y = max(foot, flow.y) + 3

@@ -1,0 +1,101 @@
+"""The delivery sheet as PDF: vector plots, embedded fonts of any script, the same bytes every time."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import fields, is_dataclass
+from io import BytesIO
+from threading import Lock
+from typing import Any
+
+from reportlab.pdfgen.canvas import Canvas
+
+from delivery.report.pdf_flow import Flow, Page
+from delivery.report.pdf_fonts import FontBook
+from delivery.report.pdf_look import HAIR, HAIRLINE, LABEL, SOFT, Sheet, sheet
+from delivery.report.pdf_summary import summary
+from delivery.report.pdf_tracks import method, track_page
+from delivery.report.pdf_type import Setter
+from delivery.report.view import View
+
+file_name = "sheet.pdf"
+
+_ONE_AT_A_TIME = Lock()
+"""The PDF library keeps its fonts in one table for the whole process."""
+
+
+def render(view: View, page: str = "A4") -> bytes:
+    """The sheet on 'A4' or 'Letter' paper.
+
+    Raises
+    ------
+    ValueError : no such paper
+    Unfinished : the package with the sheet's font is not installed
+    """
+    paper = sheet(page)
+    with _ONE_AT_A_TIME:
+        setter = Setter(FontBook(words_of(view), view.lang))
+        flow = Flow(paper, setter)
+        summary(flow, view)
+        for track in view.tracks:
+            track_page(flow, view, track)
+        flow.skip(24) if flow.room > 260 else flow.new_page()
+        method(flow, view)
+        return _painted(flow.pages, view, paper, setter)
+
+
+def words_of(noun: Any) -> Iterator[str]:
+    """Every text in a view, however deep; the raw delivery it carries is not for print."""
+    if isinstance(noun, str):
+        yield noun
+    elif isinstance(noun, tuple):
+        for item in noun:
+            yield from words_of(item)
+    elif is_dataclass(noun):
+        for field in fields(noun):
+            if field.name != "delivery":
+                yield from words_of(getattr(noun, field.name))
+
+
+def _painted(pages: list[Page], view: View, paper: Sheet, setter: Setter) -> bytes:
+    into = BytesIO()
+    first = setter.line(" ", LABEL).runs[0].face.name
+    canvas = Canvas(
+        into,
+        pagesize=(paper.width, paper.height),
+        invariant=1,
+        pageCompression=1,
+        lang=view.lang,
+        initialFontName=first,
+        initialFontSize=LABEL.size,
+    )
+    canvas.setTitle(f"{view.words.sheet}: {view.running}, {view.revision}")
+    canvas.setAuthor(", ".join(view.studio[:2]))
+    canvas.setSubject(view.words.sheet)
+    canvas.setCreator("delivery")
+    for at, page in enumerate(pages, start=1):
+        _running_head(canvas, view, paper, setter, at, len(pages))
+        for mark in page.marks:
+            mark(canvas)
+        for title, depth in page.bookmarks:
+            key = f"page-{at}"
+            canvas.bookmarkPage(key)
+            canvas.addOutlineEntry(title, key, depth)
+        canvas.showPage()
+    canvas.save()
+    return into.getvalue()
+
+
+def _running_head(canvas: Canvas, view: View, paper: Sheet, setter: Setter, at: int, of: int) -> None:
+    counted = view.words.page.format(n=at, m=of)
+    right = setter.line(f"{view.revision}   {counted}", LABEL)
+    left = setter.fitted(view.running, LABEL, paper.measure - right.width - 24)
+    y = paper.height - paper.head
+    left.draw(canvas, paper.left, y)
+    right.draw(canvas, paper.left + paper.measure - right.width, y)
+    canvas.setStrokeColor(HAIR)
+    canvas.setLineWidth(HAIRLINE)
+    canvas.setDash([])
+    canvas.line(paper.left, y - 5, paper.left + paper.measure, y - 5)
+    foot = setter.fitted("  ".join(view.studio), LABEL.ink(SOFT), paper.measure)
+    foot.draw(canvas, paper.left, 28)

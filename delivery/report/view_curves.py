@@ -1,0 +1,100 @@
+"""Curves with their axes: what a plot shows and every word beside it. Raw values, rounded labels. Pure."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from delivery.model.figure import Measurement
+from delivery.report import view_words as words
+from delivery.report.view_nouns import LoudnessCurve, Over, Spectrum, Tick, Waveform
+from delivery.report.view_numbers import rounded, signed
+
+LOWEST_LUFS = -60.0
+"""Nothing above this: no plot, for there is nothing to see."""
+SPECTRUM_SPAN_DB = 60.0
+NICE_STEPS_S = (1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 1200, 3600)
+OCTAVES_HZ = (31.5, 63, 125, 250, 500, 1000, 2000, 4000, 8000, 16000)
+THIRDS_HZ = (1, 1.25, 1.6, 2, 2.5, 3.15, 4, 5, 6.3, 8)
+"""Nominal frequencies of a decade of third-octave bands: IEC 61260-1, Annex E (from memory)."""
+
+
+def waveform(measurement: Measurement) -> Waveform | None:
+    low, high = measurement.value("waveform_low"), measurement.value("waveform_high")
+    duration_s = measurement.value("duration_s")
+    if not low or not high or not duration_s:
+        return None
+    overs = tuple(_over(*over) for over in measurement.value("overs") or ())
+    return Waveform(tuple(low), tuple(high), duration_s, times(duration_s), overs, _overs_say(measurement))
+
+
+def _over(at_s: float, channel: int, true_peak_dbtp: float) -> Over:
+    return Over(at_s, f"{words.at(at_s)}  {signed(rounded(true_peak_dbtp, 2))} dBTP, channel {channel}")
+
+
+def _overs_say(measurement: Measurement) -> str:
+    count = measurement.value("overs_count")
+    if count is None:
+        return "overs above 0 dBTP: not measured"
+    shown = len(measurement.value("overs") or ())
+    worst = f", the worst {shown} marked" if shown < count else ""
+    return f"{words.counted(count, 'over') if count else 'no overs'} above 0 dBTP{worst}"
+
+
+def loudness(measurement: Measurement) -> LoudnessCurve | None:
+    curve, step_s = measurement.value("short_term_curve_lufs"), measurement.value("curve_step_s")
+    duration_s = measurement.value("duration_s")
+    if not curve or not step_s or not duration_s or max(curve) <= LOWEST_LUFS:
+        return None
+    integrated, loudest = measurement.value("integrated_lufs"), measurement.value("short_term_max_lufs")
+    highest = max(curve) if loudest is None else max(loudest, max(curve))
+    return LoudnessCurve(
+        tuple(curve),
+        step_s,
+        duration_s,
+        times(duration_s),
+        _levels(min(curve), max(highest, integrated if integrated is not None else highest)),
+        _tick(integrated, "integrated"),
+        _tick(loudest, "loudest 3 s"),
+        measurement.value("short_term_max_at_s") or 0.0,
+    )
+
+
+def _tick(level_lufs: float | None, says: str) -> Tick | None:
+    if level_lufs is None or level_lufs <= LOWEST_LUFS:
+        return None
+    return Tick(level_lufs, f"{says} {signed(rounded(level_lufs, 1))} LUFS")
+
+
+def _levels(lowest: float, highest: float) -> tuple[Tick, ...]:
+    """Lines every 6 LU: 12 LU in all at least, and 30 at most, for under that the music is fading."""
+    top = math.ceil(highest / 6) * 6
+    bottom = min(max(math.floor(lowest / 6) * 6, top - 30), top - 12)
+    return tuple(Tick(at, f"{at}") for at in range(bottom, top + 1, 6))
+
+
+def times(duration_s: float) -> tuple[Tick, ...]:
+    """Six to twelve marks at round times, always the start and the end."""
+    step = next((step for step in NICE_STEPS_S if duration_s / step <= 10), NICE_STEPS_S[-1])
+    inner = [at for at in range(0, math.ceil(duration_s), step) if at <= duration_s - 0.45 * step]
+    return (*(Tick(at, words.clock(at, 0)) for at in inner), Tick(duration_s, words.at(duration_s)))
+
+
+def spectrum(measurement: Measurement) -> Spectrum | None:
+    hz: Sequence[float] | None = measurement.value("third_octave_hz")
+    db: Sequence[float] | None = measurement.value("third_octave_db")
+    if not hz or not db:
+        return None
+    loudest = max(range(len(db)), key=lambda band: db[band])
+    top = math.ceil(db[loudest] / 10) * 10
+    levels = tuple(Tick(at, f"{at}") for at in range(int(top - SPECTRUM_SPAN_DB), top + 1, 20))
+    bands = tuple(Tick(at, _hertz(at)) for at in OCTAVES_HZ if hz[0] * 0.9 <= at <= hz[-1] * 1.1)
+    highest = Tick(db[loudest], f"strongest: {_hertz(hz[loudest])}Hz, {signed(rounded(db[loudest], 1))} dB")
+    return Spectrum(tuple(hz), tuple(db), bands, levels, highest, hz[loudest])
+
+
+def _hertz(hz: float) -> str:
+    """'31.5 ', '4 k': the nominal frequency, as it stands before 'Hz'."""
+    decade = 10.0 ** math.floor(math.log10(hz) + 0.05)
+    nominal = decade * min(THIRDS_HZ, key=lambda third: abs(math.log(hz / decade / third)))
+    return f"{nominal / 1000:g} k" if nominal >= 1000 else f"{nominal:g} "

@@ -1,0 +1,93 @@
+"""What was done to each file: nothing, with the proof; or each step, with its reason. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from delivery.model.chain import Chain, Step, Touch
+from delivery.model.part import Delivery, Part, Source
+from delivery.report import view_words as words
+from delivery.report.view_nouns import Done
+from delivery.report.view_parts import format_of
+
+DITHERS: Mapping[str, str] = {
+    "none": "",
+    "rpdf": "rectangular (RPDF), 1 step wide",
+    "tpdf": "triangular (TPDF), 2 steps wide",
+}
+CONVERTER = "libsoxr, very high quality, linear phase, 64-bit float"
+
+
+def done(delivery: Delivery, source: Source, part: Part) -> Done:
+    title = next((words.plain(spec.title) or spec.id for spec in delivery.specs if spec.id == part.spec), part.spec)
+    if part.chain is None or part.problem:
+        return Done(part.spec, title, "nothing was made", (words.plain(part.problem),), untouched=False)
+    if delivery.built and not part.shipped:
+        return Done(part.spec, title, "refused: nothing was written", (), untouched=False)
+    says = _identical(source, part, part.chain) if part.chain.identical else _changed(part.chain)
+    return Done(part.spec, title, says, tuple(_lines(part, part.chain)), part.chain.identical)
+
+
+def _identical(source: Source, part: Part, chain: Chain) -> str:
+    """The proof when the file was read back, the intention when it was not, and alarm when they disagree."""
+    came = str(source.measurement.value("audio_hash") or "") if source.measurement else ""
+    left = str(part.shipped.measurement.value("audio_hash") or "") if part.shipped else ""
+    if not part.shipped:
+        return f"samples to stay bit-identical, as {format_of(chain.target)}"
+    if not came or not left:
+        return "samples meant to be bit-identical; not proven, an audio hash is missing"
+    if came == left:
+        return f"samples bit-identical: audio hash in = audio hash out ({words.short_hash(left)})"
+    return f"samples differ: audio hash in {words.short_hash(came)}, out {words.short_hash(left)}"
+
+
+def _changed(chain: Chain) -> str:
+    count = sum(step.touch not in (Touch.COPY, Touch.REWRAP) for step in chain.steps)
+    return f"{words.counted(count, 'step')} to {format_of(chain.target)}"
+
+
+def _lines(part: Part, chain: Chain) -> list[str]:
+    tags = part.shipped.tags if part.shipped else None
+    lines = [_line(step) for step in chain.steps]
+    if not chain.step(Touch.GAIN):
+        lines.append("Gain: none.")
+    if tags and tags.differs:
+        lines.append(f"Tags that read back otherwise: {'; '.join(map(words.plain, tags.differs))}.")
+    if tags and tags.no_home:
+        lines.append(f"Fields this container cannot hold: {', '.join(map(words.plain, tags.no_home))}.")
+    return lines
+
+
+def _line(step: Step) -> str:
+    means = {Touch.RATE: _converter, Touch.REQUANTISE: _dither}.get(step.touch, lambda _step: "")(step)
+    because = words.plain(step.because)
+    return _sentence(words.plain(step.says), means and f", {means}", because and f": {because}")
+
+
+def _converter(step: Step) -> str:
+    return str(step.settings.get("converter") or CONVERTER)
+
+
+def _dither(step: Step) -> str:
+    """The dither by its full name; a noise-shaped curve by its own."""
+    name = str(step.settings.get("dither", "tpdf"))
+    return DITHERS.get(name, f"noise-shaped dither '{words.plain(name)}' on triangular (TPDF), 2 steps wide")
+
+
+def _sentence(*pieces: str) -> str:
+    text = "".join(pieces)
+    return f"{text[:1].upper()}{text[1:]}" + ("" if text.endswith((".", "!", "?")) else ".")
+
+
+def chains(delivery: Delivery) -> list[Chain]:
+    return [part.chain for part in delivery.parts if part.chain]
+
+
+def dithers(delivery: Delivery) -> list[str]:
+    """Every dither used, in words, each once."""
+    steps = [chain.step(Touch.REQUANTISE) for chain in chains(delivery)]
+    return list(words.unique(_dither(step) for step in steps if step))
+
+
+def converts(delivery: Delivery) -> bool:
+    return any(chain.step(Touch.RATE) for chain in chains(delivery))

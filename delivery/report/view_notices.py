@@ -1,0 +1,111 @@
+"""Answers that are not 'met', each once, and the waivers that stand. Pure."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable
+from dataclasses import replace
+
+from delivery.model.finding import Answer, Finding, Result, Weight
+from delivery.model.part import Delivery
+from delivery.model.release import Waiver
+from delivery.report import view_words as words
+from delivery.report.view_nouns import Notice, WaivedRow
+
+NO_FILE = "file-usable"
+"""Stands in the rule's column where no rule could be asked."""
+
+
+def all_findings(delivery: Delivery) -> list[Finding]:
+    """About the release first, then by track, each in the order of the specs."""
+    order = {spec.id: at for at, spec in enumerate(delivery.specs)}
+    found = [*delivery.findings, *(finding for part in delivery.parts for finding in part.findings)]
+    return sorted(found, key=lambda finding: (finding.track or 0, order.get(finding.spec, len(order))))
+
+
+def notices(delivery: Delivery) -> tuple[Notice, ...]:
+    """Worst first within the release and within each track; one row for all specs that said the same."""
+    alike: dict[Notice, list[str]] = {}
+    titles = {spec.id: words.plain(spec.title) or spec.id for spec in delivery.specs}
+    numbers = words.numbers(delivery.release)
+    for finding in all_findings(delivery):
+        if finding.answer is not Answer.MET:
+            alike.setdefault(_notice(finding, numbers), []).append(titles.get(finding.spec, finding.spec))
+    merged = [replace(notice, specs=tuple(words.unique(specs))) for notice, specs in alike.items()]
+    return tuple(sorted([*_problems(delivery, numbers, titles), *merged], key=_weight))
+
+
+def _notice(finding: Finding, numbers: dict[int | None, str]) -> Notice:
+    return Notice(
+        track=numbers.get(finding.track, str(finding.track)),
+        position=finding.track,
+        rule=finding.rule,
+        verdict=words.verdict(finding.answer),
+        bearing=bearing(finding),
+        specs=(),
+        found=words.plain(finding.found),
+        wanted=words.plain(finding.wanted),
+        remedy=words.plain(finding.remedy),
+        why=words.plain(finding.why),
+        place=words.places(finding.place, finding.at_s),
+        refuses=finding.result in (Result.SHORT, Result.NOT_MEASURED),
+    )
+
+
+def bearing(finding: Finding) -> str:
+    """How much hangs on it: a must, a should, or a sign that proves nothing."""
+    if finding.weight is not Weight.FACT:
+        return f"{finding.weight.value}, not proof"
+    return "must" if finding.must else "should"
+
+
+def _problems(delivery: Delivery, numbers: dict[int | None, str], titles: dict[str, str]) -> Iterable[Notice]:
+    """Files about which no rule could be asked at all."""
+    alike: dict[tuple[int, str], list[str]] = {}
+    for source in delivery.sources:
+        if source.problem:
+            alike[source.track.position, words.plain(source.problem)] = []
+    for part in delivery.parts:
+        if part.problem:
+            alike.setdefault((part.track, words.plain(part.problem)), []).append(titles.get(part.spec, part.spec))
+    for (position, problem), specs in alike.items():
+        yield Notice(
+            track=numbers.get(position, str(position)),
+            position=position,
+            rule=NO_FILE,
+            verdict=words.verdict(Result.UNUSABLE),
+            bearing="must",
+            specs=tuple(words.unique(specs)),
+            found=problem,
+            refuses=True,
+        )
+
+
+def _weight(notice: Notice) -> tuple[int, int]:
+    """Release, then tracks; what refuses, then what is only said, then what is waived."""
+    said = 2 if notice.verdict.word == Answer.WAIVED.value else 0 if notice.refuses else 1
+    return notice.position or 0, said
+
+
+def tally(delivery: Delivery) -> str:
+    """'142 answers: 138 met, 2 short, 1 waived, 1 not measured'."""
+    counts = Counter(finding.answer for finding in all_findings(delivery))
+    said = ", ".join(f"{counts[answer]} {answer.value}" for answer in Answer)
+    return f"{words.counted(sum(counts.values()), 'answer')}: {said}"
+
+
+def waivers(delivery: Delivery) -> tuple[WaivedRow, ...]:
+    """Each with its name and reason, whether or not a rule spoke."""
+    titles = {spec.id: words.plain(spec.title) or spec.id for spec in delivery.specs}
+    numbers = words.numbers(delivery.release)
+    return tuple(_waived(waiver, numbers, titles) for waiver in delivery.release.waivers)
+
+
+def _waived(waiver: Waiver, numbers: dict[int | None, str], titles: dict[str, str]) -> WaivedRow:
+    return WaivedRow(
+        what=words.plain(waiver.rule),
+        track="all" if waiver.track is None else numbers.get(waiver.track, str(waiver.track)),
+        specs="every spec" if waiver.spec is None else titles.get(waiver.spec, words.plain(waiver.spec)),
+        by=words.supplied(waiver.by),
+        why=words.supplied(waiver.why),
+    )

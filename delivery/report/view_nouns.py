@@ -1,0 +1,320 @@
+"""The nouns of a report: every word and every rounded number that any output may print, and nothing else."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from delivery.model.part import Delivery
+
+
+@dataclass(frozen=True, slots=True)
+class Amount:
+    """One rounded number with its unit, or words where there is no number."""
+
+    number: str
+    """'-1.03', '4:03.250', 'yes', 'not measured'."""
+    unit: str = ""
+    exists: bool = True
+
+    def __str__(self) -> str:
+        return f"{self.number} {self.unit}".rstrip()
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """A result: the word says it, the shape repeats it for the quick eye; colour never carries it."""
+
+    word: str
+    """'ready', 'ready, with remarks', 'falls short', 'not measured', 'unusable', 'met', 'short', 'waived'."""
+    shape: str
+    """'full', 'half', 'cross', 'ring' or 'bar'."""
+    detail: str = ""
+    """'11 of 12 files ready; 1 falls short'."""
+
+    def __str__(self) -> str:
+        return f"{self.word} ({self.detail})" if self.detail else self.word
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    label: str
+    value: str
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """A picture to draw if it can be read, and the words for when it cannot."""
+
+    path: Path | None
+    says: str
+    broken: str
+    """What to print in its place when the file does not open."""
+
+
+@dataclass(frozen=True, slots=True)
+class Route:
+    """One line of *what goes where*."""
+
+    spec: str
+    title: str
+    folder: str
+    files: str
+    """'12 files'."""
+    verdict: Verdict
+    note: str = ""
+    """'reference, not for release'."""
+
+
+@dataclass(frozen=True, slots=True)
+class OrderRow:
+    number: str
+    """'3', or '2.3' for the third track of the second disc."""
+    title: str
+    """With its version in brackets."""
+    artist: str
+    isrc: str
+    """With hyphens, as printed."""
+    length: str
+    gap: str
+
+
+@dataclass(frozen=True, slots=True)
+class PartRow:
+    number: str
+    position: int
+    file: str
+    purpose: str
+    format: str
+    length: Amount
+    true_peak: Amount
+    loudness: Amount
+    checksum: str
+    """First eight figures of the SHA-256 of the file's bytes."""
+    verdict: Verdict
+    sha256: str = ""
+    md5: str = ""
+    size_bytes: str = ""
+    title: str = ""
+    isrc: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class PartTable:
+    spec: str
+    title: str
+    about: str
+    folder: str
+    judged_by: str
+    """'cd-rate-16, edition 3, checked 2026-02-11, digest 1a2b3c4d'."""
+    verdict: Verdict
+    rows: tuple[PartRow, ...]
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Notice:
+    """An answer that is not 'met', once for all the specs that gave it in the same words."""
+
+    track: str
+    """'3', or 'release'."""
+    position: int | None
+    rule: str
+    verdict: Verdict
+    bearing: str
+    """'must', 'should', or 'sign, not proof'."""
+    specs: tuple[str, ...]
+    """Titles."""
+    found: str = ""
+    wanted: str = ""
+    remedy: str = ""
+    why: str = ""
+    place: str = ""
+    """Line of the release file, or times to listen at."""
+    refuses: bool = False
+    """True when it keeps a file from being ready."""
+
+
+@dataclass(frozen=True, slots=True)
+class WaivedRow:
+    what: str
+    track: str
+    specs: str
+    by: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class FigureRow:
+    label: str
+    unit: str
+    cells: tuple[str, ...]
+    """One for each column, without the unit."""
+
+
+@dataclass(frozen=True, slots=True)
+class FigureTable:
+    columns: tuple[str, ...]
+    rows: tuple[FigureRow, ...]
+    notes: tuple[str, ...] = ()
+    """Why something was not measured, once for each reason."""
+
+
+@dataclass(frozen=True, slots=True)
+class Over:
+    at_s: float
+    says: str
+    """'0:12.4 +0.32 dBTP'."""
+
+
+@dataclass(frozen=True, slots=True)
+class Tick:
+    at: float
+    """Where it stands, in the unit of its axis."""
+    says: str
+
+
+@dataclass(frozen=True, slots=True)
+class Waveform:
+    low: tuple[float, ...]
+    high: tuple[float, ...]
+    duration_s: float
+    times: tuple[Tick, ...]
+    overs: tuple[Over, ...]
+    overs_says: str
+    """'3 overs above 0 dBTP', 'no overs above 0 dBTP'."""
+
+
+@dataclass(frozen=True, slots=True)
+class LoudnessCurve:
+    short_term_lufs: tuple[float, ...]
+    step_s: float
+    duration_s: float
+    times: tuple[Tick, ...]
+    levels: tuple[Tick, ...]
+    """Grid lines; the first is the lowest, the last the highest of the plot."""
+    integrated: Tick | None
+    loudest: Tick | None
+    loudest_at_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class Spectrum:
+    hz: tuple[float, ...]
+    db: tuple[float, ...]
+    bands: tuple[Tick, ...]
+    levels: tuple[Tick, ...]
+    highest: Tick | None
+    highest_hz: float
+
+
+@dataclass(frozen=True, slots=True)
+class Done:
+    """What was done to one file, or is planned."""
+
+    spec: str
+    title: str
+    headline: str
+    """'samples bit-identical', 'rate 96 -> 44.1 kHz, dithered to 16 bit'."""
+    lines: tuple[str, ...]
+    untouched: bool
+
+
+@dataclass(frozen=True, slots=True)
+class TrackPage:
+    position: int
+    number: str
+    title: str
+    artist: str
+    facts: tuple[Fact, ...]
+    pictured: str
+    """Which file the curves show: 'as delivered: Store master', 'as received'."""
+    waveform: Waveform | None
+    loudness: LoudnessCurve | None
+    spectrum: Spectrum | None
+    no_picture: str
+    """Why there are no curves; empty when there are."""
+    figures: FigureTable | None
+    done: tuple[Done, ...]
+    notices: tuple[Notice, ...]
+    waived: tuple[WaivedRow, ...]
+    verdict: Verdict
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """Headings and fixed sentences."""
+
+    sheet: str = "Delivery sheet"
+    routes: str = "What goes where"
+    order: str = "Order"
+    parts: str = "Parts"
+    notices: str = "Shortfalls and remarks"
+    no_notices: str = "Every rule that was asked is met."
+    waived: str = "Waivers"
+    done: str = "What was done"
+    figures: str = "Figures"
+    waveform: str = "Waveform"
+    loudness: str = "Short-term loudness over time, LUFS"
+    spectrum: str = "Third-octave levels, dB relative to the whole"
+    method: str = "Method"
+    caution: str = "Please note"
+    approval: str = "Approval"
+    remarks: str = "Remarks"
+    album: str = "The album as one programme"
+    continued: str = "continued"
+    track: str = "Track"
+    page: str = "page {n} of {m}"
+    order_columns: tuple[str, ...] = ("No.", "Title", "Artist", "ISRC", "Length, min:s", "Gap before")
+    parts_columns: tuple[str, ...] = (
+        "No.",
+        "File",
+        "Format",
+        "Length, min:s",
+        "True peak",
+        "Loudness",
+        "SHA-256",
+        "Result",
+    )
+    routes_columns: tuple[str, ...] = ("Spec", "Folder", "Files", "Result")
+    notices_columns: tuple[str, ...] = ("Track", "Rule", "Found", "Wanted", "Remedy", "Place")
+    waived_columns: tuple[str, ...] = ("Track", "Rule", "For", "Waived by", "Reason")
+    approval_lines: tuple[str, ...] = ("Approved by", "Date", "Signature")
+    approval_says: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """A whole report. ``delivery`` rides along for the data document alone, which prints unrounded values."""
+
+    title: str
+    artist: str
+    running: str
+    """'Merrow & the Glass Tide: Harbour Arithmetic' for the head of each page."""
+    revision: str
+    """'revision 3'."""
+    lang: str
+    """BCP 47 tag of the release's language; 'en' when none is stated."""
+    facts: tuple[Fact, ...]
+    studio: tuple[str, ...]
+    """Studio name, engineer, contact: one item a line."""
+    logo: Picture
+    artwork: Picture
+    verdict: Verdict
+    tally: str
+    """'142 answers: 138 met, 2 short, 1 waived, 1 not measured'."""
+    routes: tuple[Route, ...]
+    order: tuple[OrderRow, ...]
+    order_total: str
+    album: tuple[Fact, ...]
+    parts: tuple[PartTable, ...]
+    notices: tuple[Notice, ...]
+    """All of them, release and tracks."""
+    waived: tuple[WaivedRow, ...]
+    tracks: tuple[TrackPage, ...]
+    method: tuple[Fact, ...]
+    caution: tuple[str, ...]
+    approved_by: str
+    remarks: tuple[str, ...]
+    delivery: Delivery
+    words: Words = field(default_factory=Words)

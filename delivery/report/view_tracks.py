@@ -1,0 +1,142 @@
+"""One page for each track: figures as received and as delivered, curves, what was done, what falls short. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from delivery.model.chain import Target
+from delivery.model.figure import Measurement
+from delivery.model.part import Delivery, Part, Source
+from delivery.model.spec import Spec
+from delivery.report import view_words as words
+from delivery.report.view_curves import loudness, spectrum, waveform
+from delivery.report.view_done import done
+from delivery.report.view_nouns import Fact, FigureRow, FigureTable, Notice, TrackPage, WaivedRow
+from delivery.report.view_parts import Desk, as_heard, format_of, rating
+
+RECEIVED = "as received"
+
+ROWS: Mapping[str, str] = {
+    "integrated_lufs": "Integrated loudness",
+    "short_term_max_lufs": "Loudest 3 s",
+    "momentary_max_lufs": "Loudest 0.4 s",
+    "loudness_range_lu": "Loudness range",
+    "true_peak_dbtp": "True peak",
+    "sample_peak_dbfs": "Sample peak",
+    "plr_db": "Peak to loudness",
+    "overs_count": "Overs above 0 dBTP",
+    "clip_run_count": "Runs of clipped samples",
+    "dc_offset_percent": "DC offset",
+    "correlation": "Correlation",
+    "balance_db": "Left minus right",
+    "mono_loss_db": "Loss in mono",
+    "band_edge_hz": "Upper band edge",
+    "lead_in_s": "Silence before",
+    "tail_s": "Silence after",
+    "effective_bits": "Bits in use",
+}
+"""Figures on a track's page, in the order a reader asks for them. All others stand in the data document."""
+
+
+def pages(desk: Desk, notices: tuple[Notice, ...], waived: tuple[WaivedRow, ...]) -> tuple[TrackPage, ...]:
+    return tuple(page(desk, source, notices, waived) for source in desk.delivery.sources)
+
+
+def page(desk: Desk, source: Source, notices: tuple[Notice, ...], waived: tuple[WaivedRow, ...]) -> TrackPage:
+    delivery, track = desk.delivery, source.track
+    number = desk.numbers[track.position]
+    parts = tuple(part for part in delivery.parts if part.track == track.position)
+    shown, pictured = _pictured(delivery, source, parts)
+    curves = (waveform(shown), loudness(shown), spectrum(shown)) if shown else (None, None, None)
+    return TrackPage(
+        position=track.position,
+        number=number,
+        title=words.titled(track.title, track.version),
+        artist=words.credited(track.artists, delivery.release.artist),
+        facts=_facts(source),
+        pictured=pictured,
+        waveform=curves[0],
+        loudness=curves[1],
+        spectrum=curves[2],
+        no_picture=_no_picture(source, shown, any(curves)),
+        figures=_figures(desk, source, parts),
+        done=tuple(done(delivery, source, part) for part in parts),
+        notices=tuple(notice for notice in notices if notice.position == track.position),
+        waived=tuple(row for row in waived if row.track in ("all", number)),
+        verdict=rating(parts),
+    )
+
+
+def _facts(source: Source) -> tuple[Fact, ...]:
+    track, known = source.track, source.measurement or Measurement({})
+    duration_s, audio_hash = known.value("duration_s"), known.value("audio_hash")
+    return (
+        Fact("ISRC", words.isrc(track.isrc)),
+        Fact("Length", "not measured" if duration_s is None else words.clock(duration_s, 3)),
+        Fact("Master file", words.plain(track.file.name)),
+        Fact("As received", _format(source.measurement)),
+        Fact("SHA-256 of the file", words.short_hash(source.sha256) or "not read"),
+        Fact("Audio hash", words.short_hash(str(audio_hash)) if audio_hash else "not measured"),
+        Fact("Content", words.plain(track.explicit) or words.NOT_SUPPLIED),
+        Fact("Language", "instrumental" if track.instrumental else words.supplied(track.language)),
+        Fact("Composers", words.listed(map(words.plain, track.composers)) or words.NOT_SUPPLIED),
+        Fact("Lyricists", words.listed(map(words.plain, track.lyricists)) or words.NOT_SUPPLIED),
+    )
+
+
+def _format(measurement: Measurement | None) -> str:
+    if measurement is None or measurement.value("rate_hz") is None:
+        return "not measured"
+    value = measurement.value
+    return format_of(Target(value("container"), value("coding"), value("rate_hz"), value("channels"), value("bits")))
+
+
+def _pictured(delivery: Delivery, source: Source, parts: tuple[Part, ...]) -> tuple[Measurement | None, str]:
+    """The first file that ships, for it is what others will hear; the master when nothing does."""
+    titles = {spec.id: words.plain(spec.title) or spec.id for spec in delivery.specs}
+    for part in parts:
+        if part.shipped:
+            return part.shipped.measurement, f"as delivered: {titles.get(part.spec, part.spec)}"
+    return source.measurement, RECEIVED
+
+
+def _no_picture(source: Source, shown: Measurement | None, any_curve: bool) -> str:
+    if any_curve:
+        return ""
+    if shown is None:
+        return words.plain(source.problem) or "the master could not be measured"
+    return shown["waveform_low"].why_missing if "waveform_low" in shown else "no curves were measured"
+
+
+def _figures(desk: Desk, source: Source, parts: tuple[Part, ...]) -> FigureTable | None:
+    specs = {spec.id: spec for spec in desk.delivery.specs}
+    columns: list[tuple[str, Measurement, tuple[Spec, ...]]] = []
+    if source.measurement:
+        columns.append((RECEIVED, source.measurement, desk.delivery.specs))
+    for part in parts:
+        if part.shipped and part.spec in specs:
+            spec = specs[part.spec]
+            columns.append((words.plain(spec.title) or spec.id, as_heard(spec, part.shipped.measurement), (spec,)))
+    if not columns:
+        return None
+    names = [name for name in ROWS if any(name in measurement for _, measurement, _ in columns)]
+    rows = tuple(_row(desk, name, columns) for name in names)
+    return FigureTable(tuple(title for title, _, _ in columns), rows, tuple(_missing(columns, names)))
+
+
+def _row(desk: Desk, name: str, columns: list[tuple[str, Measurement, tuple[Spec, ...]]]) -> FigureRow:
+    amounts = [desk.amount(name, measurement, specs) for _, measurement, specs in columns]
+    unit = next((amount.unit for amount in amounts if amount.unit), "")
+    return FigureRow(ROWS[name], unit, tuple(amount.number for amount in amounts))
+
+
+def _missing(columns: list[tuple[str, Measurement, tuple[Spec, ...]]], names: list[str]) -> list[str]:
+    """'Not measured: Correlation (the file has one channel)', once for each reason."""
+    reasons: dict[str, list[str]] = {}
+    for name in names:
+        for _, measurement, _ in columns:
+            reading = measurement.readings.get(name)
+            if reading is not None and not reading.exists:
+                labels = reasons.setdefault(words.plain(reading.why_missing) or "no reason given", [])
+                labels += [ROWS[name]] if ROWS[name] not in labels else []
+    return [f"Not measured: {words.listed(labels)} ({why})." for why, labels in reasons.items()]
