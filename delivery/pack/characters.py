@@ -14,7 +14,10 @@ from itertools import takewhile
 UNTITLED = "untitled"
 """What is left to say when no character of a name survived."""
 
-_REPLACED = str.maketrans({"/": "-", "\\": "-", "|": "-", "<": "(", ">": ")", '"': "'", "*": None, "?": None})
+_REPLACED = str.maketrans(
+    {"/": "-", "\\": "-", "|": "-", "<": "(", ">": ")", '"': "'", "*": None, "?": None, "%": "pct"}
+)
+"""Forbidden on Windows; and %, which RFC 8493 has bags encode but the most used bag reader does not decode."""
 
 _INVISIBLE = frozenset("\u034f\u115f\u1160\u17b4\u17b5\u180b\u180c\u180d\u3164\uffa0").union(
     map(chr, range(0xFE00, 0xFE10)), map(chr, range(0xE0100, 0xE01F0))

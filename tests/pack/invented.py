@@ -13,6 +13,7 @@ from delivery.model.spec import Spec
 from delivery.pack import layout
 from delivery.pack.bag import bag_info, write_bag
 from delivery.pack.checksums import checksums
+from delivery.pack.names import fields_of, file_name
 
 SPEC = Spec(id="cd-rate-16", title="CD rate, 16 bit", about="", checked=date(2026, 1, 2), requirements=())
 STUDIO = Studio(engineer="Ode Marrable", name="Slack Water Mastering")
@@ -50,7 +51,7 @@ def fill(package: Path, salt: bytes = b"") -> tuple[Part, ...]:
     """Invented payload below data/: one file for each track, and a sheet."""
     parts = []
     for t in RELEASE.tracks:
-        path = layout.part(SPEC.id, f"{t.number:02} {t.title}.wav")
+        path = layout.part(SPEC.id, file_name("{disc_track} {title}", fields_of(RELEASE, t, PCM, SPEC.id), ".wav"))
         file = layout.on_disk(package, path)
         file.parent.mkdir(parents=True, exist_ok=True)
         file.write_bytes(salt + t.title.encode("utf-8") * 1000 * t.position)

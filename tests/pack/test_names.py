@@ -31,7 +31,7 @@ from tests.pack.invented import GUEST, PCM, RELEASE, track
 FIELDS_OF_ONE = {**fields_of(RELEASE, RELEASE.tracks[0], PCM, "cd-rate-16"), "version": "Live"}
 
 # Letters of every kind, with the troublesome ones far more often than by chance.
-TROUBLE_MARKS = [*'/\\:*?"<>|.-_ ~\t\r\n\0\x7f', *"\u202e\u200b\u200d\ufeff\u0301\u2028\ufdd0\u3164\ufe0f", "\ud800"]
+TROUBLE_MARKS = [*'/\\:*?"<>|%.-_ ~\t\r\n\0\x7f', *"\u202e\u200b\u200d\ufeff\u0301\u2028\ufdd0\u3164\ufe0f", "\ud800"]
 TROUBLE_WORDS = (
     "CON",
     "con.",
@@ -70,7 +70,7 @@ def assert_safe(name: str, extension: str, max_bytes: int) -> None:
     assert len(name.encode("utf-8")) <= max_bytes
     assert len(unicodedata.normalize("NFD", name).encode("utf-16-le")) // 2 <= 255 or max_bytes > 120
     assert name == unicodedata.normalize("NFC", name)
-    assert not re.search(r'[\x00-\x1f\x7f/\\:*?"<>|]', name)
+    assert not re.search(r'[\x00-\x1f\x7f/\\:*?"<>|%]', name)
     assert not any(unicodedata.category(char) in {"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"} for char in name)
     assert name[0] not in " .-_"
     assert stem[-1] not in " ."
@@ -156,6 +156,7 @@ def test_an_empty_version_leaves_no_trace(template: str, name: str) -> None:
         ("AC/DC: Tide?", "AC-DC - Tide.wav"),
         ('Say "when"', "Say 'when'.wav"),
         ("...And Out", "And Out.wav"),
+        ("50 % Neap", "50 pct Neap.wav"),
         ("CON", "CON_.wav"),
         ("nul.live", "nul_.live.wav"),
         ("COM¹", "COM¹_.wav"),

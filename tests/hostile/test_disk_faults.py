@@ -1,0 +1,184 @@
+"""The disk fills up, or a write fails: sources unchanged, no target or a whole one, one clear message."""
+
+from __future__ import annotations
+
+import errno
+import io
+import os
+import subprocess
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from delivery.errors import Unfinished, Unusable
+from delivery.pack import system
+from delivery.pack.archive import write_zip
+from delivery.pack.bag import check_bag
+from delivery.pack.swap import recover, whole_or_nothing
+from tests.pack.invented import make_bag, tree
+
+
+class Faults:
+    """Counts calls; the chosen one fails as a full disk does."""
+
+    def __init__(self, fail_at: int) -> None:
+        self.fail_at = fail_at
+        self.calls = 0
+
+    def __call__(self) -> None:
+        self.calls += 1
+        if self.calls == self.fail_at:
+            raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+    def before(self, function: Callable[..., Any]) -> Callable[..., Any]:
+        def counted(*args: Any, **kwargs: Any) -> Any:
+            self()
+            return function(*args, **kwargs)
+
+        return counted
+
+
+class FaultyFile:
+    """A file open for writing whose writes, and whose closing, are counted."""
+
+    def __init__(self, file: Any, faults: Faults) -> None:
+        self._file, self._faults = file, faults
+
+    def write(self, data: Any) -> int:
+        self._faults()
+        return int(self._file.write(data))
+
+    def close(self) -> None:
+        if not self._file.closed:
+            self._file.close()  # a real close that fails has closed all the same
+            self._faults()
+
+    def __enter__(self) -> FaultyFile:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    def __getattr__(self, name: str) -> Any:
+        return getattr(self._file, name)
+
+
+def inject(monkeypatch: pytest.MonkeyPatch, faults: Faults) -> None:
+    """Every write, close after writing, mkdir, rename, fsync and listing goes through *faults*."""
+    real_open = io.open
+
+    def opened(file: Any, mode: str = "r", *args: Any, **kwargs: Any) -> Any:
+        if "r" in mode and "+" not in mode:
+            return real_open(file, mode, *args, **kwargs)
+        faults()
+        return FaultyFile(real_open(file, mode, *args, **kwargs), faults)
+
+    monkeypatch.setattr(io, "open", opened)
+    for module, name in [(os, "mkdir"), (os, "fsync"), (os, "rename"), (os, "scandir"), (system, "_renameat2")]:
+        monkeypatch.setattr(module, name, faults.before(getattr(module, name)))
+
+
+def every_fault(check: Callable[[pytest.MonkeyPatch, Faults, int], None]) -> int:
+    """Fail call 1, 2, 3 ... until nothing fails any more; how many there were."""
+    for number in range(1, 10_000):
+        faults = Faults(number)
+        with pytest.MonkeyPatch.context() as patch:
+            check(patch, faults, number)
+        if faults.calls < number:
+            return number - 1
+    raise AssertionError("it never ends")
+
+
+@pytest.mark.parametrize("old", [False, True], ids=["new", "replacing"])
+def test_the_nth_call_fails_while_packing(tmp_path: Path, old: bool) -> None:
+    whole = {name: tree(make_bag(tmp_path / name, name.encode())) for name in ("old", "new")}
+    outcomes = set()
+
+    def check(patch: pytest.MonkeyPatch, faults: Faults, number: int) -> None:
+        target = tmp_path / f"run {number}" / "x"
+        target.parent.mkdir()
+        if old:
+            make_bag(target, b"old")
+        inject(patch, faults)
+        try:
+            with whole_or_nothing(target, replace=old) as hidden:
+                make_bag(hidden, b"new")
+            told = ""
+        except (Unfinished, Unusable) as fault:
+            told = str(fault)
+        patch.undo()
+        if old and not target.exists():
+            recover(target)
+        found = next((name for name in whole if target.exists() and tree(target) == whole[name]), "none")
+        assert found != "none" or not target.exists(), (number, "half-made")
+        assert not told or "no space left on device" in told.lower()
+        assert told or found == "new", (number, "silence is never a failure")
+        recover(target)
+        assert [path.name for path in target.parent.iterdir()] == ([] if found == "none" else ["x"]), number
+        outcomes.add((found, bool(told)))
+
+    assert every_fault(check) > 30
+    assert {("old" if old else "none", True), ("new", False)} <= outcomes
+    assert tree(tmp_path / "old") == whole["old"], "sources are as they were"
+
+
+def test_the_nth_call_fails_while_zipping(tmp_path: Path) -> None:
+    bag = make_bag(tmp_path / "bag")
+    before = tree(bag)
+    (tmp_path / "whole").mkdir()
+    write_zip(bag, tmp_path / "whole" / "x.zip")
+
+    def check(patch: pytest.MonkeyPatch, faults: Faults, number: int) -> None:
+        folder = tmp_path / f"run {number}"
+        folder.mkdir()
+        inject(patch, faults)
+        with suppress(Unfinished, Unusable):
+            write_zip(bag, folder / "x.zip")
+        patch.undo()
+        recover(folder / "x.zip")
+        assert tree(folder) in ({}, tree(tmp_path / "whole")), number
+
+    assert every_fault(check) > 30
+    assert tree(bag) == before
+
+
+@contextmanager
+def small_disk(at: Path, size: str) -> Iterator[Path]:
+    at.mkdir()
+    mounted = subprocess.run(
+        ["mount", "-t", "tmpfs", "-o", f"size={size}", "none", str(at)], check=False, capture_output=True
+    )
+    if mounted.returncode != 0:
+        pytest.skip(f"cannot mount a small disk here: {mounted.stderr.decode(errors='replace').strip()}")
+    try:
+        yield at
+    finally:
+        subprocess.run(["umount", str(at)], check=True)
+
+
+@pytest.mark.skipif(sys.platform != "linux" or os.geteuid() != 0, reason="a small disk to fill needs root on Linux")
+@pytest.mark.parametrize("room_kib", [4, 16, 60, 140, 200, 260, 300])
+def test_a_really_full_disk(tmp_path: Path, room_kib: int) -> None:
+    """A tmpfs with too little room for the package, its manifests, or the zip beside it."""
+    music = make_bag(tmp_path / "music")
+    before = tree(music)
+    with small_disk(tmp_path / "disk", f"{room_kib}k") as disk:
+        target = disk / "OSL-014 rev 1"
+        try:
+            with whole_or_nothing(target) as hidden:
+                make_bag(hidden)
+            write_zip(target, disk / "x.zip")
+            told = ""
+        except Unfinished as fault:
+            told = str(fault)
+            assert "no space left on device" in told
+            assert "MB free" in told
+        names = [path.name for path in sorted(disk.iterdir())]
+        assert names in ([], [target.name], [target.name, "x.zip"])
+        assert bool(told) == ("x.zip" not in names)
+        assert not target.exists() or check_bag(target) == ()
+    assert tree(music) == before
