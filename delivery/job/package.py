@@ -16,8 +16,6 @@ from delivery.pack.bag import write_bag
 from delivery.pack.checksums import Checksums
 from delivery.pack.manifest import bag_info
 from delivery.pack.paper import Paper, papers
-from delivery.report import data_json, sheet_pdf, table_csv
-from delivery.report.view import view_of
 
 
 def refuse_occupied(target: Path, *, replace: bool, zip: bool) -> None:
@@ -45,6 +43,9 @@ def write(folder: Path, delivery: Delivery, page: str) -> None:
     folder : the hidden folder, in which the parts already lie
     page : paper of the sheet, 'A4' or 'Letter'
     """
+    from delivery.report import data_json, sheet_pdf, table_csv
+    from delivery.report.view import view_of
+
     view = view_of(delivery, figures())
     documents = {
         layout.SHEET_PDF: sheet_pdf.render(view, page),

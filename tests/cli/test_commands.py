@@ -1,0 +1,227 @@
+"""The command line as a person or a script meets it: exit codes, one JSON document, one clear message."""
+
+from __future__ import annotations
+
+import json
+import pkgutil
+from pathlib import Path
+from typing import Any
+
+import jsonschema
+import pytest
+
+import delivery.cli
+from delivery.__main__ import run
+from delivery.intake import shipped
+from tests.albums import Song, write_album, write_spec
+
+COMMANDS = ["start", "check", "build", "verify", "measure", "spec"]
+
+
+@pytest.fixture(autouse=True)
+def home_of_its_own(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """No test may see or touch the cache and the profile of the person who runs it."""
+    for name in ("XDG_CACHE_HOME", "XDG_CONFIG_HOME", "HOME", "LOCALAPPDATA", "APPDATA"):
+        monkeypatch.setenv(name, str(tmp_path / "home"))
+
+
+@pytest.fixture
+def album(tmp_path: Path) -> Path:
+    folder = tmp_path / "masters"
+    folder.mkdir()
+    write_spec(folder, "native", "{bits: {must: [24]}}", "{}")
+    write_spec(folder, "quiet", "{true_peak_max_dbtp: {must: -20.0}}", "{}")
+    return write_album(folder, [Song("One"), Song("Two", seed=2)], ["native"])
+
+
+def told(capsys: pytest.CaptureFixture[str]) -> Any:
+    return json.loads(capsys.readouterr().out)
+
+
+def test_every_command_is_found_by_being_there(capsys: pytest.CaptureFixture[str]) -> None:
+    there = {info.name for info in pkgutil.iter_modules(delivery.cli.__path__) if not info.name.startswith("_")}
+    assert there == set(COMMANDS)
+    assert run(["--help"]) == 0
+    shown = capsys.readouterr().out
+    assert all(command in shown for command in COMMANDS)
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_help_teaches_by_example(command: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run([command, "--help"]) == 0
+    assert f"delivery {command}" in capsys.readouterr().out
+
+
+def test_check_answers_with_its_exit_code(album: Path) -> None:
+    assert run(["check", str(album)]) == 0
+    assert run(["check", str(album), "--spec", "quiet"]) == 1
+    (album.parent / "02 Two.wav").unlink()
+    assert run(["check", str(album)]) == 2
+
+
+def test_check_json_is_one_document_that_obeys_its_schema(album: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["check", str(album), "--json"]) == 0
+    schema = json.loads(shipped("output.schema.json").read_text(encoding="utf-8"))
+    jsonschema.Draft202012Validator(schema).validate(told(capsys))
+
+
+def test_check_writes_nothing(album: Path) -> None:
+    before = sorted(album.parent.iterdir())
+    run(["check", str(album)])
+    assert sorted(album.parent.iterdir()) == before
+
+
+def test_build_then_verify_then_one_wrong_byte(album: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["build", str(album), "--into", str(tmp_path)]) == 0
+    package = tmp_path / "OSL-014 Harbour Arithmetic rev 1"
+    assert str(package.name) in capsys.readouterr().out
+    assert run(["verify", str(package)]) == 0
+    file = next(package.rglob("*Two.wav"))
+    data = bytearray(file.read_bytes())
+    data[len(data) // 2] ^= 1
+    file.write_bytes(data)
+    capsys.readouterr()
+    assert run(["verify", str(package), "--json"]) == 1
+    document = told(capsys)
+    assert document["whole"] is False
+    assert {each["path"] for each in document["differences"]} == {file.relative_to(package).as_posix()}
+    assert {"changed", "other sound"} <= {each["what"] for each in document["differences"]}
+
+
+def test_build_json_is_one_document(album: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["build", str(album), "--into", str(tmp_path), "--json"]) == 0
+    assert {part["shipped"]["path"] for part in told(capsys)["parts"]} == {
+        "data/native/01 One.wav",
+        "data/native/02 Two.wav",
+    }
+
+
+def test_an_existing_package_is_refused_by_one_message(
+    album: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(["build", str(album), "--into", str(tmp_path)]) == 0
+    capsys.readouterr()
+    assert run(["build", str(album), "--into", str(tmp_path)]) == 2
+    assert "--replace" in capsys.readouterr().err
+    assert run(["build", str(album), "--into", str(tmp_path), "--replace"]) == 0
+
+
+def test_a_waiver_from_the_command_line_is_kept_in_the_release_file(album: Path, tmp_path: Path) -> None:
+    command = ["build", str(album), "--into", str(tmp_path), "--spec", "quiet"]
+    assert run(command) == 1
+    waive = ["--allow-shortfall", "true-peak-ceiling", "--by", "A. Moreau", "--why", "client wants it"]
+    assert run([*command, *waive]) == 0
+    assert "A. Moreau" in album.read_text(encoding="utf-8")
+    assert run(["check", str(album), "--spec", "quiet"]) == 0
+
+
+@pytest.mark.parametrize(
+    "waive",
+    [
+        ["--allow-shortfall", "true-peak-ceiling"],
+        ["--allow-shortfall", "true-peak-ceiling:x", "--by", "A", "--why", "B"],
+        ["--allow-shortfall", "no-such-rule", "--by", "A", "--why", "B"],
+    ],
+)
+def test_half_a_waiver_is_refused_and_nothing_is_written(album: Path, tmp_path: Path, waive: list[str]) -> None:
+    before = album.read_bytes()
+    assert run(["build", str(album), "--into", str(tmp_path / "out"), *waive]) == 2
+    assert album.read_bytes() == before
+
+
+def test_measure_json_gives_null_and_the_reason_where_there_is_no_figure(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    import numpy as np
+    import soundfile as sf
+
+    sf.write(tmp_path / "silence.wav", np.zeros((48_000, 2)), 48_000, subtype="PCM_24")
+    assert run(["measure", "--json", str(tmp_path / "silence.wav")]) == 0
+    (file,) = told(capsys)["files"]
+    assert file["path"].endswith("silence.wav")
+    assert file["measurement"]["integrated_lufs"] is None
+    assert "silen" in file["why_missing"]["integrated_lufs"]
+    assert file["measurement"]["rate_hz"] == 48_000
+
+
+def test_measure_goes_on_after_a_file_that_is_no_sound(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (tmp_path / "text.wav").write_text("no sound at all", encoding="utf-8")
+    write_album(tmp_path, [Song("One")], ["store-master-24"])
+    assert run(["measure", "--json", str(tmp_path)]) == 2
+    files = {Path(file["path"]).name: file for file in told(capsys)["files"]}
+    assert files["01 One.wav"]["measurement"]["sample_peak_dbfs"] is not None
+    assert files["text.wav"]["problem"]
+
+
+def test_the_second_check_comes_from_the_cache(album: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    from delivery.job import sources
+
+    assert run(["check", str(album)]) == 0
+
+    def never(path: Path) -> None:
+        raise AssertionError(f"{path} was measured again")
+
+    monkeypatch.setattr(sources, "measure", never)
+    assert run(["check", str(album)]) == 0
+    assert run(["check", str(album), "--no-cache"]) == 2
+
+
+def test_start_writes_a_release_file_that_loads_and_never_overwrites(album: Path, capsys: Any) -> None:
+    album.unlink()
+    assert run(["start", str(album.parent)]) == 0
+    assert run(["check", str(album), "--spec", "native"]) == 0
+    capsys.readouterr()
+    assert run(["start", str(album.parent)]) == 2
+    assert "--replace" in capsys.readouterr().err
+
+
+def test_specs_are_listed_explained_compared_and_begun(tmp_path: Path, capsys: Any, monkeypatch: Any) -> None:
+    monkeypatch.chdir(tmp_path)
+    assert run(["spec", "list", "--json"]) == 0
+    names = {spec["name"] for spec in told(capsys)["specs"]}
+    assert {"store-master-24", "cd-rate-16", "broadcast-r128", "archive-bwf"} <= names
+    assert run(["spec", "explain", "broadcast-r128"]) == 0
+    assert "EBU R 128" in capsys.readouterr().out
+    assert run(["spec", "diff", "broadcast-r128", "broadcast-a85", "--json"]) == 0
+    assert told(capsys)["differences"]
+    assert run(["spec", "new", "my-library", "--based-on", "sync-48-24"]) == 0
+    assert run(["spec", "explain", "my-library.yaml"]) == 0
+    assert run(["spec", "new", "my-library"]) == 2
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ["check", "no/such/file.wav"],
+        ["check", "."],
+        ["build", "no/such/release.yaml"],
+        ["verify", "no-such-package"],
+        ["measure", "no-such.wav"],
+        ["start", "no-such-folder"],
+        ["spec", "explain", "no-such-spec"],
+        ["spec", "diff", "cd-rate-16", "no-such-spec"],
+        ["check"],
+        ["nonsense"],
+    ],
+)
+def test_bad_input_is_one_message_and_exit_code_2(
+    arguments: list[str], tmp_path: Path, monkeypatch: Any, capsys: Any
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    assert run(arguments) == 2
+    out, err = capsys.readouterr()
+    assert err.strip() or out.strip()
+    assert "Traceback" not in out + err
+
+
+def test_an_interrupt_ends_with_130(album: Path, tmp_path: Path, monkeypatch: Any, capsys: Any) -> None:
+    from delivery.job import sources
+
+    def interrupted(_path: Path) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(sources, "measure", interrupted)
+    (tmp_path / "out").mkdir()
+    assert run(["build", str(album), "--into", str(tmp_path / "out")]) == 130
+    assert "Interrupted" in capsys.readouterr().err
+    assert list((tmp_path / "out").iterdir()) == []

@@ -1,0 +1,105 @@
+"""A build killed at any moment leaves no package or a whole one; a full disk leaves none; masters stay as they were."""
+
+from __future__ import annotations
+
+import os
+import random
+import signal
+import subprocess
+import sys
+import time
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from delivery.pack.verify import check_bag
+from tests.albums import Song, hashes, write_album
+
+PACKAGE = "OSL-014 Harbour Arithmetic rev 1"
+SPECS = ["cd-rate-16", "archive-bwf", "listening-mp3-320"]
+
+
+def started(release: Path, into: Path, *more: str) -> subprocess.Popen[bytes]:
+    command = [sys.executable, "-m", "delivery", "build", str(release), "--into", str(into), "--no-cache", *more]
+    return subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE)
+
+
+@pytest.fixture
+def album(tmp_path: Path) -> Path:
+    songs = [Song("One", seconds=8), Song("Two", seconds=8, seed=2)]
+    return write_album(tmp_path / "masters", songs, SPECS)
+
+
+@pytest.mark.slow
+@pytest.mark.skipif(os.name == "nt", reason="SIGKILL is not a Windows word")
+def test_killed_at_random_moments(album: Path, tmp_path: Path) -> None:
+    """Twenty kills spread over a whole build, the last ones while an existing package is being replaced."""
+    before = hashes(album.parent)
+    out = tmp_path / "out"
+    out.mkdir()
+    begun = time.monotonic()
+    whole = started(album, out)
+    assert whole.wait(120) in (0, 1)
+    took_s = time.monotonic() - begun
+    assert check_bag(out / PACKAGE) == ()
+    moments = random.Random(14)
+    fates = set()
+    for turn in range(20):
+        replacing = turn % 2 == 1
+        folder = out if replacing else tmp_path / f"out {turn}"
+        folder.mkdir(exist_ok=True)
+        running = started(album, folder, "--replace")
+        time.sleep(moments.uniform(0.2, 1.05) * took_s)
+        running.send_signal(signal.SIGKILL)
+        running.wait(30)
+        fates.add("none" if not (folder / PACKAGE).exists() else "whole")
+        if (folder / PACKAGE).exists():
+            assert check_bag(folder / PACKAGE) == (), f"turn {turn}"
+        else:
+            assert not replacing, "the old package must never be lost"
+    assert hashes(album.parent) == before
+    assert "none" in fates, "no kill came before the end: this machine is too quick for this test"
+    last = started(album, out, "--replace")
+    assert last.wait(120) in (0, 1)
+    assert [path.name for path in out.iterdir() if not path.name.startswith(".")] == [PACKAGE]
+    assert not list(out.glob(".*.new")), "what a killed run left behind is cleared by the next"
+
+
+@pytest.fixture
+def small_disk(tmp_path: Path) -> Iterator[Path]:
+    """A file system of 3 MiB, where this machine lets us mount one."""
+    folder = tmp_path / "small"
+    folder.mkdir()
+    if sys.platform != "linux" or os.geteuid() != 0:
+        pytest.skip("a small file system needs Linux and root")
+    if subprocess.run(["mount", "-t", "tmpfs", "-o", "size=3m", "tmpfs", folder], check=False).returncode:
+        pytest.skip("this machine mounts no tmpfs")
+    yield folder
+    subprocess.run(["umount", folder], check=True)
+
+
+def test_a_full_disk_is_one_message_and_leaves_nothing(album: Path, small_disk: Path) -> None:
+    before = hashes(album.parent)
+    running = started(album, small_disk)
+    _, said = running.communicate(timeout=120)
+    assert running.returncode == 2, said.decode()
+    assert "space" in said.decode()
+    assert "Traceback" not in said.decode()
+    assert list(small_disk.iterdir()) == []
+    assert hashes(album.parent) == before
+
+
+@pytest.mark.skipif(os.name == "nt", reason="signals differ on Windows")
+def test_an_interrupt_leaves_nothing_and_says_so(album: Path, tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    out.mkdir()
+    running = started(album, out)
+    time.sleep(1.5)
+    running.send_signal(signal.SIGINT)
+    _, said = running.communicate(timeout=60)
+    if running.returncode == 0:
+        pytest.skip("the build was done before the interrupt came")
+    assert running.returncode == 130, said.decode()
+    assert "Traceback" not in said.decode()
+    assert list(out.iterdir()) == []
