@@ -10,7 +10,7 @@ from delivery.errors import Faulty, Unusable
 from delivery.intake.release_file import release_of
 from delivery.intake.write import write_text
 from delivery.intake.yaml_text import Document, document_of, text_of
-from delivery.intake.yaml_write import block_item, flow
+from delivery.intake.yaml_write import as_json, block_item, flow
 from delivery.model.release import Waiver
 
 KEY = "waivers"
@@ -58,15 +58,25 @@ def with_waiver(text: str, values: dict[str, str | int]) -> str:
     from ruamel.yaml import YAML
 
     root = YAML(typ="rt", pure=True).compose(text)
-    if root.flow_style:
-        return _inserted(text, _last_sign(text, root, "}"), f", {KEY}: [{flow(values)}]")
     pair = next(((key, value) for key, value in root.value if key.value == KEY), None)
+    if root.flow_style:
+        return _in_braces(text, root, pair, as_json(values))
     if pair is None:
         return _new_key(text, root, values)
     key, value = pair
     if isinstance(value.value, list) and value.value:
         return _one_more(text, value, values)
     return _first_one(text, key, value, values)
+
+
+def _in_braces(text: str, root: Any, pair: Any, item: str) -> str:
+    """A file in braces, perhaps JSON written by a program, stays what it is."""
+    if pair is None:
+        return _inserted(text, _content_end(root.value[-1][1]), f', "{KEY}": [{item}]')
+    value = pair[1]
+    if isinstance(value.value, list) and value.value:
+        return _inserted(text, _content_end(value.value[-1]), f", {item}")
+    return text[: value.start_mark.index] + f"[{item}]" + text[value.end_mark.index :]
 
 
 def _new_key(text: str, root: Any, values: dict[str, str | int]) -> str:
@@ -102,10 +112,6 @@ def _content_end(node: Any) -> int:
         return end
     last = node.value[-1]
     return _content_end(last[1] if isinstance(last, tuple) else last)
-
-
-def _last_sign(text: str, node: Any, sign: str) -> int:
-    return text.rindex(sign, 0, node.end_mark.index)
 
 
 def _next_line(text: str, at: int) -> int:

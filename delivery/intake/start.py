@@ -10,10 +10,7 @@ from delivery.intake.artwork import look_at_artwork
 from delivery.intake.forms import (
     is_barcode_length,
     is_iso_date,
-    is_isrc_length,
-    is_language,
     stored_barcode,
-    stored_isrc,
 )
 from delivery.intake.masters import Master, agreed, masters_in, pictures_in
 from delivery.intake.spec_file import spec_names

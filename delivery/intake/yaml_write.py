@@ -33,6 +33,11 @@ def flow(values: Mapping[str, str | int]) -> str:
     return "{" + ", ".join(f"{key}: {scalar(value)}" for key, value in values.items()) + "}"
 
 
+def as_json(values: Mapping[str, str | int]) -> str:
+    """As `flow`, with the keys in quotes too."""
+    return "{" + ", ".join(f"{quoted(key)}: {scalar(value)}" for key, value in values.items()) + "}"
+
+
 def block_item(values: Mapping[str, str | int], indent: int) -> list[str]:
     """'- rule: "a"' and its further keys below, without line ends."""
     blanks = " " * indent
