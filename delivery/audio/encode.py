@@ -65,10 +65,13 @@ CODECS = {
         (8_000, 11_025, 12_000, 16_000, 22_050, 24_000, 32_000, 44_100, 48_000, 64_000, 88_200, 96_000),
         _aac_kbps,
     ),
-    "opus": Codec("Opus", "libopus", "opus", (8_000, 12_000, 16_000, 24_000, 48_000), _opus_kbps, ("flt",)),
+    "opus": Codec("Opus", "libopus", "opus", (48_000,), _opus_kbps, ("flt",)),  # whatever goes in, 48 kHz comes out
     "alac": Codec("ALAC", "alac", "ipod", (), None, ("s16p", "s32p")),
 }
 MAX_CHANNELS = 2
+AAC_PEAK_MAX = 0.95
+"""FFmpeg's encoder turns every frame down in which a sample lies above this, by so much that the sample comes to lie
+there: a limiter nobody ordered, and no option switches it off. So higher sound is not given to it (-0.45 dBFS)."""
 ALAC_BITS = (16, 24)
 
 
@@ -94,8 +97,9 @@ def encode(path: Path, form: CodedForm, blocks: Iterable[Block]) -> None:
 
     Parameters
     ----------
-    blocks : (n, channels) float64, full scale 1.0, which may be passed: the codings are floating inside, and what
-        their decoders make of it is measured afterwards. For ALAC int32, left-justified.
+    blocks : (n, channels) float64, full scale 1.0. MP3 and Opus may pass it: they are floating inside, and what their
+        decoders make of it is measured afterwards. AAC wants peaks of at most ``AAC_PEAK_MAX``, which is for the
+        caller to see to. For ALAC int32, left-justified.
 
     Raises
     ------

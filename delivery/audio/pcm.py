@@ -20,7 +20,7 @@ Block = NDArray[np.int32] | NDArray[np.float64]
 
 _SUBTYPES = {
     "wav": {8: "PCM_U8", 16: "PCM_16", 24: "PCM_24", 32: "PCM_32"},
-    "aiff": {8: "PCM_S8", 16: "PCM_16", 24: "PCM_24", 32: "PCM_32"},
+    "aiff": {16: "PCM_16", 24: "PCM_24", 32: "PCM_32"},
     "flac": {8: "PCM_S8", 16: "PCM_16", 24: "PCM_24"},
 }
 FLAC_COMPRESSION = 5 / 8

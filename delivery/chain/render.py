@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from delivery.audio.blocks import Sound, open_sound
-from delivery.audio.encode import CodedForm, encode
+from delivery.audio.encode import AAC_PEAK_MAX, CodedForm, encode
 from delivery.audio.pcm import PcmForm, write_pcm
 from delivery.chain import render_steps as steps
 from delivery.dsp.dither import Requantiser
@@ -20,6 +20,9 @@ from delivery.model.chain import Chain, Touch
 Array = NDArray[np.float64]
 Words = NDArray[np.int32]
 
+_AAC_CEILING = steps.Ceiling(
+    AAC_PEAK_MAX, "-0.45 dBFS", "lower peaks, for above this the AAC encoder turns the sound down by itself"
+)
 _ORDER = (Touch.RATE, Touch.GAIN, Touch.REQUANTISE, Touch.ENCODE)
 _ALONE = (Touch.COPY, Touch.REWRAP)
 
@@ -99,6 +102,8 @@ def _stream(source: Path, chain: Chain, target: Path, seed: str) -> None:
             write_pcm(target, _pcm_form(chain, bits), frames, floats)
         else:
             form = CodedForm(wanted.coding, wanted.rate_hz, wanted.channels, wanted.bitrate_kbps)
+            if wanted.coding == "aac":
+                blocks = steps.under(blocks, place, _AAC_CEILING, wanted.rate_hz)
             encode(target, form, blocks)
 
 

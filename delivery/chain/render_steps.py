@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -78,7 +79,7 @@ def requantised(
     blocks: Iterable[Array], place: str, requantiser: Requantiser, bits: int, rate_hz: int
 ) -> Iterator[Words]:
     """Dithered and rounded words, left-justified; an over is an error."""
-    for block in within_full_scale(blocks, place, bits, rate_hz):
+    for block in under(blocks, place, full_scale(bits), rate_hz):
         yield requantiser.update(block)
 
 
@@ -90,7 +91,7 @@ def exact_words(blocks: Iterable[Array], place: str, bits: int, rate_hz: int) ->
     Unusable : a sample that no such word can hold exactly
     """
     steps, word = 2.0 ** (bits - 1), 1 << (32 - bits)
-    for block in within_full_scale(blocks, place, bits, rate_hz):
+    for block in under(blocks, place, full_scale(bits), rate_hz):
         scaled = block * steps
         rounded = np.rint(scaled)
         if not np.array_equal(scaled, rounded) or (rounded.size and rounded.max() > steps - 1):
@@ -111,22 +112,37 @@ def exact_floats(blocks: Iterable[Array], place: str, bits: int) -> Iterator[Arr
         yield block
 
 
-def within_full_scale(blocks: Iterable[Array], place: str, bits: int, rate_hz: int) -> Iterator[Array]:
-    """The same blocks, as long as no sample is over: beyond full scale by more than half a step of the target.
+def full_scale(bits: int) -> Ceiling:
+    """What words of *bits* hold: half a step beyond full scale is the last that is no over.
 
     Positive full scale itself is one step more than a word can say, and noise may lift a sample near it by a step or
-    two; such samples stop at the rail, for the sound was not over. Beyond that nothing is ever clipped: the rest of
-    the stream is searched for its worst sample, and the error says what would cure it.
+    two; such samples stop at the rail, for the sound was not over. Beyond that nothing is ever clipped.
+    """
+    return Ceiling(1.0 + 0.5 / 2 ** (bits - 1), "full scale", "no sample beyond full scale, for words cannot hold it")
+
+
+@dataclass(frozen=True, slots=True)
+class Ceiling:
+    """The largest magnitude that may pass, and the words for one that may not."""
+
+    magnitude: float
+    called: str
+    wanted: str
+
+
+def under(blocks: Iterable[Array], place: str, ceiling: Ceiling, rate_hz: int) -> Iterator[Array]:
+    """The same blocks, as long as no sample passes the ceiling.
+
+    After the first that does, the rest of the stream is searched for the worst, so that the error says what cures it.
 
     Raises
     ------
-    Unusable : an over
+    Unusable : how many dB over, when and where, and the remedy
     """
-    ceiling = 1.0 + 0.5 / 2 ** (bits - 1)
     remaining, start = iter(blocks), 0
     for block in remaining:
-        if len(block) and not max(block.max(), -block.min()) <= ceiling:
-            raise _over(place, _worst(itertools.chain([block], remaining), start), rate_hz)
+        if len(block) and max(block.max(), -block.min()) > ceiling.magnitude:
+            raise _over(place, ceiling, _worst(itertools.chain([block], remaining), start), rate_hz)
         yield block
         start += len(block)
 
@@ -143,13 +159,13 @@ def _worst(blocks: Iterable[Array], start: int) -> tuple[float, int, int]:
     return worst
 
 
-def _over(place: str, worst: tuple[float, int, int], rate_hz: int) -> Unusable:
+def _over(place: str, ceiling: Ceiling, worst: tuple[float, int, int], rate_hz: int) -> Unusable:
     magnitude, frame, channel = worst
-    over_db = 20 * float(np.log10(magnitude))
+    over_db = 20 * float(np.log10(magnitude / min(ceiling.magnitude, 1.0)))
     return Unusable(
         place,
-        f"a sample {over_db:.2f} dB over full scale {_where(frame, channel, rate_hz)}",
-        "no sample beyond full scale, for words cannot hold it",
+        f"a sample {over_db:.2f} dB over {ceiling.called} {_where(frame, channel, rate_hz)}",
+        ceiling.wanted,
         f"A master {np.ceil(100 * over_db) / 100:.2f} dB lower, or a spec that permits gain down to the ceiling",
     )
 

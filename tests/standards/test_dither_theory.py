@@ -85,7 +85,7 @@ def ntf(curve: Curve, points: int) -> NDArray[np.float64]:
 
 
 def spectrum(x: NDArray[np.float64], points: int) -> NDArray[np.float64]:
-    """Averaged power spectrum, Hann, half overlapped, one-sided by shape, scaled so that white noise reads its power."""
+    """Averaged power spectrum (Hann, half overlapped), scaled so that white noise reads its power."""
     window = np.hanning(2 * points + 1)[:-1]
     cuts = np.lib.stride_tricks.sliding_window_view(x, 2 * points)[::points]
     return np.mean(np.abs(np.fft.rfft(cuts * window)) ** 2, axis=0) / np.sum(window**2)
