@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from delivery.judge.limits import FLAG, count, some
 from delivery.judge.rule import Scope, rule
-from delivery.judge.words import BYTES, PIXELS, always, at_least, at_most, one_of
+from delivery.judge.words import BYTES, PIXELS, always, at_least, at_most, counted, one_of
 from delivery.model.finding import Shortfall, Weight
 from delivery.model.release import Artwork
 
@@ -126,5 +126,5 @@ def artwork_mode(artwork: Artwork, limit: Sequence[str]) -> Iterator[Shortfall]:
 def artwork_size(artwork: Artwork, limit: int) -> Iterator[Shortfall]:
     """The cover's file is no larger than the recipient's way in can take."""
     if artwork.size_bytes > limit:
-        less = BYTES(artwork.size_bytes - limit)
+        less = counted(artwork.size_bytes - limit, "byte")
         yield Shortfall(BYTES(artwork.size_bytes), bytes_wanted(limit), f"a file {less} smaller, or a waiver")

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from delivery.judge.limits import count, some
 from delivery.judge.rule import rule
-from delivery.judge.words import BITS, BYTES, at_most, kilohertz, listed, one_of
+from delivery.judge.words import BITS, BYTES, at_most, counted, kilohertz, listed, one_of
 from delivery.model.finding import Shortfall, Weight
 
 names = one_of()
@@ -152,5 +152,5 @@ def file_size(size_bytes: int, limit: int) -> Iterator[Shortfall]:
     """The file is no larger than the recipient's way in can take."""
     if size_bytes > limit:
         yield Shortfall(
-            BYTES(size_bytes), size_ceiling(limit), f"a file {BYTES(size_bytes - limit)} smaller, or a waiver"
+            BYTES(size_bytes), size_ceiling(limit), f"a file {counted(size_bytes - limit, 'byte')} smaller, or a waiver"
         )

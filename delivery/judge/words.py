@@ -8,8 +8,8 @@ from math import ceil
 from typing import Any
 
 Wording = Callable[[Any], str]
-MOST_DIGITS = 17
-"""Enough decimals to tell any two different doubles of audio size apart."""
+MOST_DIGITS = 16
+"""More decimals than these are no longer read; the number's shortest exact form says the rest."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +36,7 @@ class Unit:
             text = self._text(value, digits)
             if tells(float(text.removesuffix(self.name).replace(",", ""))):
                 return text
-        return self._text(value, MOST_DIGITS)
+        return f"{value!r} {self.name}".rstrip()
 
     def _text(self, value: float, digits: int) -> str:
         number = f"{value:{'+' if self.signed else ''}z,.{digits}f}"

@@ -1,0 +1,74 @@
+"""What every rule of the house keeps to."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+from jsonschema import Draft202012Validator
+
+from delivery.judge import Rule, Scope, rules, rules_by_ask
+from delivery.measure import figures
+from delivery.model.finding import Weight
+from delivery.schema import spec_schema
+from tests.judge.told import cases_of
+
+OTHER_FACTS = {Scope.TRACK: {"track", "release", "name"}, Scope.RELEASE: {"release", "tracks", "artwork", "album"}}
+ALL = pytest.mark.parametrize("rule", rules().values(), ids=list(rules()))
+ASKED = """
+container coding rate_hz bits channels extensible_header size_max_bytes
+sample_peak_max_dbfs true_peak_max_dbtp clip_runs_max dc_offset_max_percent
+integrated_lufs loudness_range_max_lu momentary_max_lufs short_term_max_lufs
+lead_in_s tail_s duration_s inner_silence_max_s not_cut
+finite_samples effective_bits_min not_upsampled live_channels not_inverted true_stereo low_band_correlation_min
+track_fields release_fields isrc_form isrc_unique upc_check_digit title_unique
+artwork_min_px artwork_max_px artwork_square artwork_kind artwork_mode artwork_max_bytes
+name_max_bytes name_ascii
+one_rate one_depth no_duplicate_audio total_duration_max_s
+"""
+"""Keys are for ever: spec files on other people's disks use them."""
+
+
+def test_keys_that_were_ever_promised_are_answered() -> None:
+    assert set(ASKED.split()) <= set(rules_by_ask())
+
+
+@ALL
+def test_names_are_plain(rule: Rule) -> None:
+    assert re.fullmatch(r"[a-z]+(-[a-z]+)*", rule.id)
+    assert re.fullmatch(r"[a-z]+(_[a-z]+)*", rule.asks)
+
+
+@ALL
+def test_facts_it_needs_are_given_by_a_meter_or_the_walk(rule: Rule) -> None:
+    known = set(figures()) | OTHER_FACTS[rule.scope] if rule.scope is Scope.TRACK else OTHER_FACTS[rule.scope]
+    assert set(rule.needs) <= known
+    assert not rule.at or rule.at in figures()
+    assert rule.needs
+
+
+@ALL
+def test_it_speaks(rule: Rule) -> None:
+    assert rule.doc.endswith(".")
+    assert rule.source
+    assert "{limit}" in rule.says or rule.limit.get("const") is True
+    assert not rule.says.endswith(".")
+
+
+@ALL
+def test_sign_is_named_where_a_detector_can_be_wrong(rule: Rule) -> None:
+    """Weights are decided by people; this is the list they decided on."""
+    signs = {"raised-rate", "low-band-phase"}
+    assert (rule.weight is not Weight.FACT) == (rule.id in signs)
+
+
+@ALL
+def test_limits_of_its_cases_obey_its_schema(rule: Rule) -> None:
+    whole = spec_schema()
+    validator = Draft202012Validator({"$defs": whole["$defs"], "$ref": f"#/$defs/{rule.asks}"})
+    limits = [case["limit"] for cases in cases_of(rule.id).values() for case in cases]
+    assert len(limits) >= 3
+    for limit in limits:
+        validator.validate(limit)
+    for nonsense in ("much", None, [], {}, {"at_least": "0"}, {"at_least": 0, "at_mots": 1}):
+        assert not validator.is_valid(nonsense)

@@ -1,0 +1,75 @@
+"""Cases written as YAML become facts, specs and answers."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from ruamel.yaml import YAML
+
+from delivery.judge import Rule, judge
+from delivery.model.figure import Reading
+from delivery.model.finding import Finding
+from delivery.model.release import Artwork, Credit, Release, Track, Waiver
+from delivery.model.spec import Requirement, Spec
+
+CASES = Path(__file__).parent / "cases"
+
+
+def cases_of(rule: str) -> dict[str, list[dict[str, Any]]]:
+    return YAML(typ="safe", pure=True).load((CASES / f"{rule}.yaml").read_text(encoding="utf-8"))
+
+
+def answers(rule: Rule, case: dict[str, Any], *, must: bool = True, waivers: tuple[Waiver, ...] = ()) -> list[Finding]:
+    limit = tuple(case["limit"]) if isinstance(case["limit"], list) else case["limit"]
+    spec = spec_of(requirement(rule.asks, limit, must=must))
+    track = case.get("track", 1) if rule.scope == "track" else None
+    facts = {name: _fact(name, told) for name, told in case["facts"].items()}
+    if isinstance(told := facts.get("release", Reading()).value, Release) and track:
+        facts["track"] = Reading(told.tracks[track - 1])
+    elif "release" in facts:
+        facts["track"] = facts["release"]
+    return list(judge(spec, facts, scope=rule.scope, track=track, waivers=waivers))
+
+
+def requirement(asks: str, limit: Any, *, must: bool = True) -> Requirement:
+    return Requirement(
+        asks, limit, must, "common practice, no source", date(2026, 11, 25), "invented", "invented.yaml:9"
+    )
+
+
+def spec_of(*requirements: Requirement) -> Spec:
+    return Spec("invented", "Invented", "For tests.", date(2026, 11, 25), requirements)
+
+
+def release_of(told: dict[str, Any]) -> Release:
+    tracks = tuple(
+        Track(**{"position": number, "file": Path(f"/{number}.wav"), **_track(track)})
+        for number, track in enumerate(told.get("tracks", ()), start=1)
+    )
+    plain = {key: value for key, value in told.items() if key != "tracks"}
+    return Release(**{"path": Path("/release.yaml"), "title": "", "artist": "", **plain, "tracks": tracks})
+
+
+def _track(told: dict[str, Any]) -> dict[str, Any]:
+    lists = {"artists": lambda names: tuple(map(Credit, names)), "composers": tuple, "lyricists": tuple}
+    return {key: lists[key](value) if key in lists else value for key, value in told.items()}
+
+
+def _fact(name: str, told: Any) -> Reading:
+    if isinstance(told, dict) and "missing" in told:
+        return Reading.missing(told["missing"])
+    if name == "release":
+        return Reading(release_of(told))
+    if name == "artwork":
+        whole = {"path": Path("/cover"), "kind": "", "width_px": 0, "height_px": 0, "mode": "", "size_bytes": 0}
+        return Reading(Artwork(**{**whole, "sha256": "", **told}))
+    if name == "tracks":
+        return Reading(
+            tuple(
+                (Track(number, Path(f"/{number}.wav"), ""), {key: _fact(key, value) for key, value in facts.items()})
+                for number, facts in enumerate(told, start=1)
+            )
+        )
+    return Reading(tuple(told) if isinstance(told, list) else told)
