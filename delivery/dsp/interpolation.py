@@ -24,8 +24,8 @@ def interpolators() -> Array:
 
     Each row sums to one, so that a constant stays what it is.
     """
-    taps = np.arange(TAPS) - BEFORE
-    rows = [_weights(taps - place / PLACES) for place in range(PLACES)]
+    taps = np.arange(TAPS, dtype=np.float64) - BEFORE
+    rows = [_weights(np.subtract(taps, place / PLACES)) for place in range(PLACES)]
     return np.array([row / row.sum() for row in rows])
 
 

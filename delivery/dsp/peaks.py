@@ -1,12 +1,13 @@
 """Search for the highest value between samples, looking closely only where it can be.
 
-Three sieves, each from a bound and not from a guess:
+Three sieves, each from a bound and not from a guess. Let P be the height looked for.
 
-1. A stretch is skipped when its largest sample times the interpolator's greatest gain stays under what is looked for.
-2. In the rest the value half-way between samples is computed. Around its highest point a band-limited wave falls no
-   faster than a cosine at half the sampling rate (Bernstein's inequality), so the two ends of an interval that holds
-   a peak cannot both be low: their sum has a least value.
-3. The same for quarters. What is left gets all 16 places.
+1. A stretch is skipped when its largest sample times the interpolator's greatest gain stays under P.
+2. In the rest the values half-way between samples are computed, in single precision. Around its highest point a
+   wave band-limited to half the sampling rate falls no faster than the cosine of that rate (Bernstein). So if it
+   reaches P inside an interval with ends a and b, d apart (the distance from sample to sample being pi), then
+   a >= P cos(u) and b >= P cos(d - u) for some u: half-way values must satisfy a a + b b >= P P.
+3. The same between quarters, where d is pi/4. What is left gets all 16 places, in double precision.
 """
 
 from __future__ import annotations
@@ -20,61 +21,108 @@ from delivery.dsp.compiled import ANY_ORDER, compiled
 from delivery.dsp.interpolation import BEFORE, PLACES, TAPS
 
 Array = NDArray[np.float64]
+Singles = NDArray[np.float32]
 Integers = NDArray[np.int64]
 
-STRETCH = 64
-HALVES = math.cos(math.pi / 32) + math.cos(math.pi / 2 - math.pi / 32)
-QUARTERS = math.cos(math.pi / 32) + math.cos(math.pi / 4 - math.pi / 32)
-"""Least sum of the two ends, in units of the peak, for a peak at least 1/32 of a sample away from both."""
+STRETCH = 256
 MIDDLE, QUARTER = PLACES // 2, PLACES // 4
 PAIRS = TAPS // 2
 OVER = 1.0
+COSINE = math.cos(math.pi / 4)
+"""Cosine and sine of a quarter of the way from one sample to the next; they are equal."""
+SINGLE_ERROR = 1e-5
+"""More than 48 single-precision products can be wrong by, in units of the largest sample."""
 
 
 @compiled(fast=ANY_ORDER)
-def _between(x: Array, at: int, row: Array) -> float:
+def between(x: Array, at: int, row: Array) -> float:
+    """The value a row of weights gives from 48 samples on."""
+    window = x[at : at + TAPS]
     total = 0.0
     for k in range(TAPS):
-        total += x[at + k] * row[k]
+        total += window[k] * row[k]
     return total
 
 
-@compiled(fast=ANY_ORDER)
-def _largest(x: Array, start: int, end: int) -> float:
-    largest = 0.0
-    for i in range(start, end):
-        largest = max(largest, abs(x[i]))
-    return largest
+@compiled(fast=ANY_ORDER | {"nnan"})
+def _largest(x: Singles) -> float:
+    largest = np.float32(0.0)
+    for value in x:
+        largest = max(largest, np.abs(value))
+    return float(largest)
 
 
 @compiled()
-def _middles(x: Array, at: int, count: int, row: Array, middle: Array) -> None:
-    """Half-way values of *count* intervals; the row is symmetric, and long rows of sums keep the processor fed."""
-    for i in range(count):
-        middle[i] = 0.0
-    for k in range(0, PAIRS, 8):
-        w0, w1, w2, w3, w4, w5, w6, w7 = (
-            row[k],
-            row[k + 1],
-            row[k + 2],
-            row[k + 3],
-            row[k + 4],
-            row[k + 5],
-            row[k + 6],
-            row[k + 7],
-        )
-        a, b = at + k, at + TAPS - 1 - k
+def _middles(x: Singles, row: Singles, middle: Singles) -> None:
+    """Values half-way between samples; the row is symmetric, and six pairs at a time keep the processor fed."""
+    count = len(middle)
+    last = TAPS - 1
+    middle[:] = 0.0
+    for k in range(0, PAIRS, 6):
+        w0, w1, w2, w3, w4, w5 = row[k], row[k + 1], row[k + 2], row[k + 3], row[k + 4], row[k + 5]
+        a0, b0 = x[k : k + count], x[last - k : last - k + count]
+        a1, b1 = x[k + 1 : k + 1 + count], x[last - k - 1 : last - k - 1 + count]
+        a2, b2 = x[k + 2 : k + 2 + count], x[last - k - 2 : last - k - 2 + count]
+        a3, b3 = x[k + 3 : k + 3 + count], x[last - k - 3 : last - k - 3 + count]
+        a4, b4 = x[k + 4 : k + 4 + count], x[last - k - 4 : last - k - 4 + count]
+        a5, b5 = x[k + 5 : k + 5 + count], x[last - k - 5 : last - k - 5 + count]
         for i in range(count):
             middle[i] += (
-                w0 * (x[a + i] + x[b + i])
-                + w1 * (x[a + 1 + i] + x[b - 1 + i])
-                + w2 * (x[a + 2 + i] + x[b - 2 + i])
-                + w3 * (x[a + 3 + i] + x[b - 3 + i])
-                + w4 * (x[a + 4 + i] + x[b - 4 + i])
-                + w5 * (x[a + 5 + i] + x[b - 5 + i])
-                + w6 * (x[a + 6 + i] + x[b - 6 + i])
-                + w7 * (x[a + 7 + i] + x[b - 7 + i])
+                w0 * (a0[i] + b0[i])
+                + w1 * (a1[i] + b1[i])
+                + w2 * (a2[i] + b2[i])
+                + w3 * (a3[i] + b3[i])
+                + w4 * (a4[i] + b4[i])
+                + w5 * (a5[i] + b5[i])
             )
+
+
+@compiled()
+def _squares(low: Singles, middle: Singles, high: Singles, spare: float, sums: Singles) -> None:
+    """For each interval the larger sum of squares of the ends of its two halves; *spare* is added to every end."""
+    add = np.float32(spare)
+    for i in range(len(sums)):
+        a, m, b = abs(low[i]) + add, abs(middle[i]) + add, abs(high[i]) + add
+        sums[i] = m * m + max(a * a, b * b)
+
+
+@compiled()
+def _can_hold(one: float, other: float, sought: float, highest: float) -> bool:
+    """Whether a quarter with these ends can reach *sought*, when nothing around is above *highest*."""
+    if one * other <= 0.0:
+        return False
+    spare = highest - sought
+    a, b = abs(one) + spare, abs(other) + spare
+    if a >= highest or b >= highest:
+        return True
+    return a >= COSINE * highest and b >= COSINE * (a + math.sqrt(highest * highest - a * a))
+
+
+@compiled()
+def _closely(x: Array, at: int, rows: Array, sought: float, highest: float) -> tuple[float, int]:
+    """Highest of the places of one interval, and which it is."""
+    low, high = x[at + BEFORE], x[at + BEFORE + 1]
+    centre = between(x, at, rows[MIDDLE])
+    best, place = abs(low), 0
+    if abs(centre) > best:
+        best, place = abs(centre), MIDDLE
+    spare = highest - sought
+    for base in range(0, PLACES, MIDDLE):
+        left, right = (low, centre) if base == 0 else (centre, high)
+        a, b = abs(left) + spare, abs(right) + spare
+        if left * right <= 0.0 or a * a + b * b < highest * highest:
+            continue
+        quarter = between(x, at, rows[base + QUARTER])
+        if abs(quarter) > best:
+            best, place = abs(quarter), base + QUARTER
+        for start in range(base, base + MIDDLE, QUARTER):
+            one, other = (left, quarter) if start == base else (quarter, right)
+            if _can_hold(one, other, sought, highest):
+                for p in range(start + 1, start + QUARTER):
+                    value = abs(between(x, at, rows[p]))
+                    if value > best:
+                        best, place = value, p
+    return best, place
 
 
 @compiled()
@@ -95,45 +143,29 @@ def scan(
     -------
     peak, peak_at, number of overs
     """
+    single, row = x.astype(np.float32), rows[MIDDLE].astype(np.float32)
+    middle, sums = np.empty(STRETCH, np.float32), np.empty(STRETCH, np.float32)
     intervals = len(x) - TAPS + 1
-    middle = np.empty(STRETCH)
     overs = 0
     for start in range(0, intervals, STRETCH):
         count = min(STRETCH, intervals - start)
-        wanted = min(peak, OVER)
-        if _largest(x, start, start + count + TAPS - 1) * gain <= wanted:
+        around = single[start : start + count + TAPS - 1]
+        largest = _largest(around)
+        if largest * gain <= min(peak, OVER):
             continue
-        _middles(x, start, count, rows[MIDDLE], middle)
+        _middles(around, row, middle[:count])
+        low = around[BEFORE : BEFORE + count]
+        high = around[BEFORE + 1 : BEFORE + 1 + count]
+        spare = max(peak - OVER, 0.0) + SINGLE_ERROR * largest
+        _squares(low, middle[:count], high, spare, sums[:count])
         for i in range(count):
-            wanted = min(peak, OVER)
-            slack = max(peak, wanted)
-            low = x[start + i + BEFORE]
-            high = x[start + i + BEFORE + 1]
-            centre = middle[i]
-            best, place = abs(low), 0
-            if abs(centre) > best:
-                best, place = abs(centre), MIDDLE
-            for half in range(2):
-                left, right = (low, centre) if half == 0 else (centre, high)
-                if left * right <= 0.0 or abs(left) + abs(right) <= 2 * wanted - slack * (2 - HALVES):
-                    continue
-                base = half * MIDDLE
-                quarter = _between(x, start + i, rows[base + QUARTER])
-                if abs(quarter) > best:
-                    best, place = abs(quarter), base + QUARTER
-                for part in range(2):
-                    one, other = (left, quarter) if part == 0 else (quarter, right)
-                    if one * other <= 0.0 or abs(one) + abs(other) <= 2 * wanted - slack * (2 - QUARTERS):
-                        continue
-                    for p in range(base + part * QUARTER + 1, base + (part + 1) * QUARTER):
-                        value = abs(_between(x, start + i, rows[p]))
-                        if value > best:
-                            best, place = value, p
+            if sums[i] < peak * peak:
+                continue
+            best, place = _closely(x, start + i, rows, min(peak, OVER), peak)
             at = (first + start + i) * PLACES + place
+            if best > OVER:
+                over_at[overs], over[overs] = at, best
+                overs += 1
             if best > peak:
                 peak, peak_at = best, at
-            if best > OVER:
-                over_at[overs] = at
-                over[overs] = best
-                overs += 1
     return peak, peak_at, overs

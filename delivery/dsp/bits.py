@@ -1,0 +1,39 @@
+"""How many bits of whole-number samples are really used."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from delivery.dsp.compiled import compiled
+
+Array = NDArray[np.float64]
+
+INTEGER_BITS = 32
+STRETCH = 1024
+
+
+@compiled()
+def used_bits(planar: Array, least: int, enough: int) -> int:
+    """Bits from the top down to the lowest one that is set in any sample, at least *least*; 0 for silence.
+
+    Parameters
+    ----------
+    planar : (channels, frames) float64 holding multiples of 2**-31
+    enough : the search ends when this many are found
+    """
+    used = least
+    scale = 2.0 ** (INTEGER_BITS - 1)
+    for c in range(planar.shape[0]):
+        for start in range(0, planar.shape[1], STRETCH):
+            if used >= enough:
+                return used
+            joined = 0
+            for value in planar[c, start : start + STRETCH]:
+                joined |= int(value * scale)
+            if joined:
+                zeros = 0
+                while not joined >> zeros & 1:
+                    zeros += 1
+                used = max(used, INTEGER_BITS - zeros)
+    return used

@@ -1,0 +1,95 @@
+"""Runs of equal samples at a channel's own extreme: what is left where a waveform was cut off."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from delivery.dsp.compiled import ANY_ORDER, compiled
+
+Array = NDArray[np.float64]
+Integers = NDArray[np.int64]
+
+STRETCH = 256
+LEAST_RUN = 3
+LEAST_STEP = 2.0**-13
+"""A cut begins or ends with a step; the rounded top of a slow wave moves by single steps of 16 bits (2**-15)."""
+KEPT = 10
+
+EXTREME, BEFORE, ENTRY = 0, 1, 2
+"""Floats of a side: its extreme so far, the sample before this block, the step up into the run that is open."""
+RUN, START, COUNT, LONGEST, LISTED = 0, 1, 2, 3, 4
+"""Whole numbers of a side: length and first frame of the open run; runs, the longest, and how many are listed."""
+FLOATS, WHOLES = 3, 5
+
+
+@compiled(fast=ANY_ORDER | {"nnan"})
+def _highest(x: Array) -> float:
+    highest = -np.inf
+    for value in x:
+        highest = max(highest, value)
+    return highest
+
+
+@compiled()
+def _list(runs: Integers, listed: int, start: int, length: int, apart: int) -> int:
+    """Keep the longest runs, one for each neighbourhood; rows are (first frame, length)."""
+    shortest = 0
+    for row in range(listed):
+        if start - runs[row, 0] < apart:
+            if length > runs[row, 1]:
+                runs[row] = start, length
+            return listed
+        if runs[row, 1] < runs[shortest, 1]:
+            shortest = row
+    if listed < len(runs):
+        runs[listed] = start, length
+        return listed + 1
+    if length > runs[shortest, 1]:
+        runs[shortest] = start, length
+    return listed
+
+
+@compiled()
+def close_run(step: float, floats: Array, wholes: Integers, runs: Integers, apart: int) -> None:
+    """End the open run; it counts when it is long enough and has a step at its beginning or (*step*) at its end."""
+    length = wholes[RUN]
+    if length >= LEAST_RUN and max(step, floats[ENTRY]) >= LEAST_STEP:
+        wholes[COUNT] += 1
+        wholes[LONGEST] = max(wholes[LONGEST], length)
+        wholes[LISTED] = _list(runs, wholes[LISTED], wholes[START], length, apart)
+    wholes[RUN] = 0
+
+
+@compiled()
+def follow(x: Array, first: int, floats: Array, wholes: Integers, runs: Integers, apart: int) -> None:
+    """Follow the highest value of one channel; give the channel negated to follow its lowest.
+
+    Parameters
+    ----------
+    x : (n,) samples
+    first : frame of x[0], counted from the file's start
+    floats, wholes, runs : (FLOATS,), (WHOLES,), (KEPT, 2); kept between blocks. Begin with EXTREME -inf, BEFORE nan
+    apart : runs that begin nearer than this many frames share one row of *runs*
+    """
+    for start in range(0, len(x), STRETCH):
+        stretch = x[start : start + STRETCH]
+        if wholes[RUN] == 0 and _highest(stretch) < floats[EXTREME]:
+            floats[BEFORE] = stretch[-1]
+            continue
+        for i in range(len(stretch)):
+            value = stretch[i]
+            extreme = floats[EXTREME]
+            if value > extreme:  # a new extreme: what was found at the old one was no cut
+                floats[EXTREME] = value
+                floats[ENTRY] = value - floats[BEFORE]
+                wholes[RUN], wholes[START] = 1, first + start + i
+                wholes[COUNT] = wholes[LONGEST] = wholes[LISTED] = 0
+            elif value == extreme:
+                if wholes[RUN] == 0:
+                    wholes[START] = first + start + i
+                    floats[ENTRY] = value - floats[BEFORE]
+                wholes[RUN] += 1
+            elif wholes[RUN]:
+                close_run(extreme - value, floats, wholes, runs, apart)
+            floats[BEFORE] = value

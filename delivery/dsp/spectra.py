@@ -1,0 +1,134 @@
+"""Long-term spectra: third-octaves, where the band ends, and whether it ends where another rate's band would."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from delivery.dsp.compiled import ANY_ORDER, compiled
+
+Array = NDArray[np.float64]
+Spectra = NDArray[np.complex128]
+
+BASE_FRAMES = 8192
+"""Window at 44.1 and 48 kHz; it doubles with the rate, so that bins stay between 5 and 6 Hz wide."""
+BINS_A_BAND = 16
+"""Narrow bands of about 90 Hz, in which single windows are compared."""
+FLOOR_DB = -120.0
+THIRD_OCTAVES = range(-16, 14)
+"""25 Hz to 20 kHz: 1000 * 10**(k / 10) Hz, edges a factor of 10**(1/20) away (IEC 61260-1, base ten)."""
+
+
+def window_frames(rate_hz: int) -> int:
+    """Length of a window, a power of two."""
+    doublings = max(round(np.log2(rate_hz / 48_000)), -4)
+    return int(BASE_FRAMES * 2.0**doublings)
+
+
+def hann(frames: int) -> Array:
+    """Periodic Hann window of unit power."""
+    window = 0.5 - 0.5 * np.cos(2 * np.pi * np.arange(frames) / frames)
+    return np.asarray(window / np.sqrt(np.mean(window**2)))
+
+
+@compiled(fast=ANY_ORDER)
+def add_powers(spectra: Spectra, least: float, total: Array, bands: Array) -> int:
+    """Add the power of every window that is loud enough; returns how many were.
+
+    Parameters
+    ----------
+    spectra : (channels, windows, bins), all channels of a window count together
+    least : windows whose summed power is below this are left out
+    total : (bins,) running sum over windows
+    bands : (windows, bins // BINS_A_BAND) the mean power of each narrow band, loud windows first
+    """
+    channels, windows, bins = spectra.shape
+    power = np.empty(bins)
+    loud = 0
+    for w in range(windows):
+        power[:] = 0.0
+        for c in range(channels):
+            row = spectra[c, w]
+            for k in range(bins):
+                power[k] += row[k].real * row[k].real + row[k].imag * row[k].imag
+        if power.sum() < least:
+            continue
+        for k in range(bins):
+            total[k] += power[k]
+        for band in range(bands.shape[1]):
+            bands[loud, band] = power[band * BINS_A_BAND : (band + 1) * BINS_A_BAND].mean()
+        loud += 1
+    return loud
+
+
+def third_octaves(power: Array, bin_hz: float) -> tuple[tuple[float, ...], tuple[float, ...]]:
+    """Nominal frequencies, and levels in dB relative to the sum of all bands, of those bands that fit under the top.
+
+    A bin counts in a band with the share of its width that lies in it.
+    """
+    top_hz = (len(power) - 0.5) * bin_hz
+    centres = [1000 * 10 ** (k / 10) for k in THIRD_OCTAVES]
+    centres = [centre for centre in centres if centre * 10 ** (1 / 20) <= top_hz]
+    edges = (np.arange(len(power) + 1) - 0.5) * bin_hz
+    running = np.concatenate([[0.0], np.cumsum(power)])
+    low, high = (np.interp(np.array(centres) * 10 ** (side / 20), edges, running) for side in (-1, 1))
+    bands = np.maximum(high - low, 0)
+    levels = 10 * np.log10(np.maximum(bands / bands.sum(), 10 ** (FLOOR_DB / 10)))
+    return tuple(round(centre, 2) for centre in centres), tuple(levels.tolist())
+
+
+EDGE_DROP_DB = 20.0
+EDGE_WIDTH_HZ = 1000.0
+
+
+def band_edge_hz(levels_db: Array, band_hz: float) -> float | None:
+    """Where the spectrum ends: the place with the deepest fall within 1 kHz to all that lies above.
+
+    None when nothing falls by EDGE_DROP_DB: the band is filled to the top, or fades out gently.
+    """
+    width = max(round(EDGE_WIDTH_HZ / band_hz), 1)
+    above = np.maximum.accumulate(levels_db[::-1])[::-1]
+    below = np.array([np.median(levels_db[max(i - width, 0) : i]) for i in range(1, len(levels_db) - 2 * width)])
+    if not len(below):
+        return None
+    falls = below - above[1 + width : 1 + width + len(below)]
+    deepest = int(np.argmax(falls))
+    if falls[deepest] < EDGE_DROP_DB:
+        return None
+    middle = levels_db[deepest + 1 : deepest + 2 + width]
+    half = (below[deepest] + above[1 + width + deepest]) / 2
+    return float((deepest + 1 + np.count_nonzero(middle > half)) * band_hz)
+
+
+HALF_RATES_HZ = (22_050, 24_000, 44_100, 48_000)
+ABOVE, BELOW, WELL_BELOW = 1.03, (0.84, 0.90), (0.72, 0.78)
+"""Parts of a half-rate: where only floor may be left, the end of a converter's passband, and music for comparison."""
+FLAT_DB, BEND_DB = 6.0, 12.0
+
+
+def upsampled_from_hz(levels_db: Array, band_hz: float) -> int | None:
+    """The rate whose band this sound fills and leaves: a steep fall at its half, and above it flat floor only.
+
+    0 when there is no such evidence, None when it cannot be told because little reaches up to the lowest half-rate.
+    Steep means: EDGE_DROP_DB down to the floor, and BEND_DB more than the spectrum fell over as wide a step below.
+    *levels_db* should be what windows rarely exceed, so that the floor is one that nearly all of them keep to.
+    """
+    top_hz = len(levels_db) * band_hz
+
+    def level(start_hz: float, end_hz: float) -> Array:
+        return levels_db[round(start_hz / band_hz) : round(end_hz / band_hz)]
+
+    for half_hz in HALF_RATES_HZ:
+        above = level(ABOVE * half_hz, 0.99 * top_hz)
+        if len(above) * band_hz < 0.08 * top_hz:
+            break
+        floor = np.median(above)
+        below, well_below = (np.median(level(a * half_hz, b * half_hz)) for a, b in (BELOW, WELL_BELOW))
+        bend = (below - floor) - max(well_below - below, 0.0)
+        if above.max() - floor <= FLAT_DB and below - floor >= EDGE_DROP_DB and bend >= BEND_DB:
+            return 2 * half_hz
+    lowest_hz = HALF_RATES_HZ[0]
+    audible = np.median(level(BELOW[0] * lowest_hz, BELOW[1] * lowest_hz)) - np.median(
+        level(0.9 * top_hz, 0.99 * top_hz)
+    )
+    return 0 if audible >= EDGE_DROP_DB else None

@@ -1,0 +1,72 @@
+"""Clipping as a fact: runs of equal samples at a channel's own extreme."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from delivery.audio.facts import SoundFacts
+from delivery.dsp.runs import COUNT, FLOATS, KEPT, LISTED, LONGEST, WHOLES, close_run, follow
+from delivery.measure.meter import NO_SOUND, Array, all_missing, planar
+from delivery.model.figure import Figure, Reading
+
+PRACTICE = "common practice, no source"
+APART_S = 0.1
+
+
+class ClipRuns:
+    """Flat tops, at whatever level the waveform was cut.
+
+    A run is three or more neighbouring samples of exactly the same value, that value being the highest or the lowest
+    of its channel in the whole file, and it begins or ends with a step of at least 2**-13 of full scale. The step
+    leaves out the rounded tops of slow waves and digital silence; one or two equal samples, as a limiter leaves them
+    at its ceiling, are no run. Dither added after clipping hides the run, and then there is none to count.
+    """
+
+    gives = (
+        Figure(
+            "clip_run_count",
+            "",
+            0,
+            "Runs of 3 or more equal samples at a channel's own highest or lowest value, with a step beside them.",
+            PRACTICE,
+        ),
+        Figure("clip_run_longest", "frames", 0, "Length of the longest such run.", PRACTICE),
+        Figure("clip_runs_at_s", "", None, "Where the ten longest are, at least 0.1 s apart.", PRACTICE),
+    )
+
+    def __init__(self, sound: SoundFacts) -> None:
+        sides = 2 * sound.channels
+        self._rate_hz = sound.rate_hz
+        self._apart = round(APART_S * sound.rate_hz)
+        self._floats = np.tile([-np.inf, np.nan, 0.0], (sides, 1)).reshape(sides, FLOATS)
+        self._wholes = np.zeros((sides, WHOLES), np.int64)
+        self._runs = np.zeros((sides, KEPT, 2), np.int64)
+        self._frames = 0
+
+    def update(self, block: Array) -> None:
+        x = planar(block)
+        for side in range(len(self._floats)):
+            channel = x[side // 2]
+            state = self._floats[side], self._wholes[side], self._runs[side]
+            follow(-channel if side % 2 else channel, self._frames, *state, self._apart)
+        self._frames += len(block)
+
+    def result(self) -> tuple[Reading, ...]:
+        if not self._frames:
+            return all_missing(self.gives, NO_SOUND)
+        for state in zip(self._floats, self._wholes, self._runs, strict=True):
+            close_run(0.0, *state, self._apart)
+        starts = tuple(start / self._rate_hz for start in self._longest())
+        count, longest = int(self._wholes[:, COUNT].sum()), int(self._wholes[:, LONGEST].max())
+        return Reading(count), Reading(longest), Reading(starts)
+
+    def _longest(self) -> list[int]:
+        """First frames of the ten longest runs of all channels, one for each neighbourhood, in order of time."""
+        rows = [
+            tuple(row) for w, runs in zip(self._wholes, self._runs, strict=True) for row in runs[: w[LISTED]].tolist()
+        ]
+        chosen: list[int] = []
+        for start, _length in sorted(rows, key=lambda row: (-row[1], row[0])):
+            if len(chosen) < KEPT and all(abs(start - other) >= self._apart for other in chosen):
+                chosen.append(start)
+        return sorted(chosen)

@@ -1,0 +1,61 @@
+"""Samples that are not numbers, samples beyond full scale, and bits that are only padding."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from delivery.audio.facts import SoundFacts
+from delivery.dsp.bits import INTEGER_BITS, used_bits
+from delivery.measure.meter import NO_SOUND, SILENT, Array, planar
+from delivery.model.figure import Figure, Reading
+
+
+class Numbers:
+    """Only float files (and decoded lossy ones) can hold what this counts; integers are always in range."""
+
+    gives = (
+        Figure("nonfinite_samples", "", 0, "Samples that are not numbers (NaN or infinite).", "IEEE 754"),
+        Figure("float_overs", "", 0, "Samples beyond full scale, which only float codings can hold.", "IEEE 754"),
+    )
+    bears_nonfinite = True
+
+    def __init__(self, sound: SoundFacts) -> None:
+        self._integers = sound.integers
+        self._nonfinite = self._overs = 0
+
+    def update(self, block: Array) -> None:
+        if self._integers:
+            return
+        finite = np.isfinite(block)
+        self._nonfinite += int(block.size - np.count_nonzero(finite))
+        self._overs += int(np.count_nonzero((np.abs(block) > 1.0) & finite))
+
+    def result(self) -> tuple[Reading, ...]:
+        return Reading(self._nonfinite), Reading(self._overs)
+
+
+class PaddedBits:
+    """Word length that is really used: low bits that are zero in every sample are padding."""
+
+    gives = (
+        Figure(
+            "effective_bits",
+            "bit",
+            0,
+            "Word length without low bits that are zero in every sample; 16 bits padded to 24 read 16.",
+            "by definition: all samples joined by OR",
+        ),
+    )
+
+    def __init__(self, sound: SoundFacts) -> None:
+        self._sound = sound
+        self._bits = 0
+
+    def update(self, block: Array) -> None:
+        if self._sound.integers and self._bits < INTEGER_BITS:
+            self._bits = max(self._bits, used_bits(planar(block), self._bits, self._sound.bits or INTEGER_BITS))
+
+    def result(self) -> tuple[Reading, ...]:
+        if not self._sound.integers:
+            return (Reading.missing(f"{self._sound.coding} has no whole-number samples"),)
+        return (Reading(self._bits) if self._bits else Reading.missing(SILENT if self._sound else NO_SOUND),)

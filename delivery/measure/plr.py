@@ -1,0 +1,18 @@
+"""Peak to loudness: how much a programme's highest point stands above its loudness."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from delivery.model.figure import Figure, Reading
+
+
+class PeakToLoudness:
+    """True peak less integrated loudness; a derived figure, not part of BS.1770."""
+
+    gives = (Figure("plr_db", "dB", 1, "True peak less integrated loudness.", "common practice, no source"),)
+    needs = ("true_peak_dbtp", "integrated_lufs")
+
+    @staticmethod
+    def derive(readings: Mapping[str, Reading]) -> tuple[Reading, ...]:
+        return (Reading(readings["true_peak_dbtp"].value - readings["integrated_lufs"].value),)

@@ -1,0 +1,90 @@
+"""How the two channels of a stereo file stand to each other."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from delivery.audio.facts import SoundFacts
+from delivery.dsp.gating import sliding_sums
+from delivery.dsp.kweighting import step_ends
+from delivery.dsp.pairs import DIFFERENCE, LEFT, RIGHT, SUM, SUMS, correlation, pair_sums
+from delivery.measure.meter import NO_SOUND, NOT_STEREO, Array, all_missing, planar
+from delivery.model.figure import Figure, Reading
+
+PRACTICE = "common practice, no source"
+STEPS_PER_S = 10
+WINDOW_STEPS = 30
+QUIET_POWER = 10 ** (-60 / 10)
+"""Windows below this mean square are not asked how they correlate: that would be the noise floor's answer."""
+DEAD_DBFS = -80.0
+INVERTED_LOSS_DB = 30.0
+DEEPEST_DB = 120.0
+
+
+class Stereo:
+    """Correlation, balance, and what is left in mono; dead, identical and inverted channels."""
+
+    gives = (
+        Figure("correlation", "", 2, "Correlation of left and right over the file: 1 same, 0 unrelated.", PRACTICE),
+        Figure("correlation_min", "", 2, "Lowest correlation over 3 s, in windows above -60 dBFS rms.", PRACTICE),
+        Figure("balance_db", "dB", 2, "Left over right, rms; positive when left is louder.", PRACTICE),
+        Figure("mono_loss_db", "dB", 2, "Level lost in the mono sum: 0 same, 3 unrelated, 120 nothing left.", PRACTICE),
+        Figure("dead_channels", "", None, "Channels, from 1, that never rise above -80 dBFS.", PRACTICE),
+        Figure("identical_channels", "", None, "Left and right are the same, sample for sample.", PRACTICE),
+        Figure("inverted_channels", "", None, "One channel mirrors the other: the mono sum loses 30 dB.", PRACTICE),
+    )
+
+    def __init__(self, sound: SoundFacts) -> None:
+        self._sound = sound
+        self._peaks = np.zeros(sound.channels)
+        self._open = np.zeros(SUMS)
+        self._sums: list[Array] = []
+        self._frames = 0
+
+    def update(self, block: Array) -> None:
+        if not len(block):
+            return
+        self._peaks = np.maximum(self._peaks, np.maximum(block.max(axis=0), -block.min(axis=0)))
+        if self._sound.channels == 2:
+            left, right = planar(block)
+            ends = step_ends(self._frames, len(block), self._sound.rate_hz, STEPS_PER_S)
+            sums = np.empty((len(ends), SUMS))
+            pair_sums(left, right, ends, self._open, sums)
+            self._sums.append(sums)
+        self._frames += len(block)
+
+    def result(self) -> tuple[Reading, ...]:
+        if not self._frames:
+            return all_missing(self.gives, NO_SOUND)
+        quiet = np.flatnonzero(self._peaks <= 10 ** (DEAD_DBFS / 20)) + 1
+        dead = Reading(tuple(quiet.tolist()))
+        if self._sound.channels != 2:
+            return *all_missing(self.gives[:4], NOT_STEREO), dead, *all_missing(self.gives[5:], NOT_STEREO)
+        steps = np.concatenate([np.zeros((0, SUMS)), *self._sums])
+        whole = steps.sum(axis=0) + self._open
+        identical = Reading(bool(whole[DIFFERENCE] == 0))
+        if min(whole[LEFT], whole[RIGHT]) == 0:
+            return *all_missing(self.gives[:4], "a channel is silent"), dead, identical, Reading(False)
+        loss_db = _mono_loss_db(whole)
+        return (
+            Reading(float(correlation(whole))),
+            self._lowest(steps),
+            Reading(10 * float(np.log10(whole[LEFT] / whole[RIGHT]))),
+            Reading(loss_db),
+            dead,
+            identical,
+            Reading(loss_db >= INVERTED_LOSS_DB),
+        )
+
+    def _lowest(self, steps: Array) -> Reading:
+        if len(steps) < WINDOW_STEPS:
+            return Reading.missing("too short: under 3 s")
+        windows = np.stack([sliding_sums(column, WINDOW_STEPS) for column in steps.T], axis=-1)
+        frames = WINDOW_STEPS * self._sound.rate_hz / STEPS_PER_S
+        loud = windows[(windows[:, LEFT] + windows[:, RIGHT]) / (2 * frames) > QUIET_POWER]
+        return Reading(float(correlation(loud).min())) if len(loud) else Reading.missing("quieter than -60 dBFS rms")
+
+
+def _mono_loss_db(whole: Array) -> float:
+    kept = whole[SUM] / (2 * (whole[LEFT] + whole[RIGHT]))
+    return -10 * float(np.log10(max(kept, 10 ** (-DEEPEST_DB / 10)))) + 0.0
