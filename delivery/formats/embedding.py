@@ -11,6 +11,7 @@ from delivery.errors import Unusable
 from delivery.model.figure import Measurement
 from delivery.model.part import TagReport
 from delivery.tags.fields import FIELDS, held, no_home
+from delivery.tags.guard import disk
 
 PICTURE = "artwork"
 """Stands for the cover in a report, beside the field ids."""
@@ -57,17 +58,10 @@ def embed(
     """
     dialects = _dialects(container_id)
     wanted = {name: storable(text) for name, text in values.items() if name in FIELDS and storable(text)}
-    for dialect in dialects:
-        dialect.write(path, wanted, picture, measurement)
-    columns = _columns(path, dialects)
-    written = _merged(columns)
-    differs = [*_changed(values, wanted), *_unlike(columns, wanted), *_loudness_unlike(path, columns, measurement)]
-    homeless = no_home(wanted, tuple(columns))
-    if picture is not None:
-        cover = _picture_text(next(filter(None, (dialect.read_picture(path) for dialect in dialects)), None), picture)
-        written |= {PICTURE: cover} if cover else {}
-        differs += [] if cover else [f"{PICTURE}: {_why_no_picture(picture)}"]
-    return TagReport(written, homeless, tuple(differs))
+    with disk(path):
+        for dialect in dialects:
+            dialect.write(path, wanted, picture, measurement)
+        return _report(path, dialects, values, wanted, picture, measurement)
 
 
 def read_tags(path: Path, container_id: str) -> dict[str, str]:
@@ -85,7 +79,8 @@ def read_tags(path: Path, container_id: str) -> dict[str, str]:
     dialects = _dialects(container_id)
     for dialect in dialects:
         try:
-            columns |= dialect.read_columns(path)
+            with disk(path):
+                columns |= dialect.read_columns(path)
         except Unusable as problem:
             problems.append(problem)
     if len(problems) == len(dialects):
@@ -98,6 +93,26 @@ def read_tags(path: Path, container_id: str) -> dict[str, str]:
 def storable(text: str) -> str:
     """*text* without what no dialect can hold: NUL ends a text everywhere, half a surrogate pair is no character."""
     return text.replace("\0", " ").encode("utf-8", "surrogatepass").decode("utf-8", "replace")
+
+
+def _report(
+    path: Path,
+    dialects: list[Dialect],
+    values: Mapping[str, str],
+    wanted: Mapping[str, str],
+    picture: bytes | None,
+    measurement: Measurement | None,
+) -> TagReport:
+    """Open the file again and hold every column against what it was to hold."""
+    columns = _columns(path, dialects)
+    written = _merged(columns)
+    differs = [*_changed(values, wanted), *_unlike(columns, wanted), *_loudness_unlike(path, columns, measurement)]
+    homeless = (*no_home(wanted, tuple(columns)), *sorted(set(values) - set(FIELDS)))
+    if picture is not None:
+        cover = _picture_text(next(filter(None, (dialect.read_picture(path) for dialect in dialects)), None), picture)
+        written |= {PICTURE: cover} if cover else {}
+        differs += [] if cover else [f"{PICTURE}: {_why_no_picture(picture)}"]
+    return TagReport(written, homeless, tuple(differs))
 
 
 def _dialects(container_id: str) -> list[Dialect]:

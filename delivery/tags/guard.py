@@ -27,7 +27,7 @@ def broken(path: Path, found: str, wanted: str = "tags that can be read") -> Unu
 
 @contextmanager
 def clear(path: Path, doing: str) -> Iterator[None]:
-    """Turn what a tag library raises on odd bytes into Unusable, and a failing disk into Unfinished.
+    """Turn what a tag library raises on odd bytes into Unusable; errors of the disk stay OSError.
 
     The list is long because mutagen lets errors of its own parsing through (seen while fuzzing: struct.error,
     IndexError, KeyError, TypeError, AssertionError and their like, next to its MutagenError).
@@ -40,20 +40,28 @@ def clear(path: Path, doing: str) -> Iterator[None]:
         ValueError,
         LookupError,
         ArithmeticError,
-        TypeError,
     )
     try:
         yield
-    except OSError as error:
-        raise _disk(path, error) from error
-    except (*leaks, AttributeError, AssertionError, RecursionError) as error:
+    except (OSError, *leaks, TypeError, AttributeError, AssertionError, RecursionError) as error:
         cause = error.args[0] if error.args else error
-        if isinstance(cause, OSError):
-            raise _disk(path, cause) from error
-        raise broken(path, f"a tag that stops {doing} ({cause or type(error).__name__})") from error
+        disk_error = next((each for each in (error, cause) if isinstance(each, OSError) and each.errno), None)
+        if disk_error:  # the library wraps these, and raises OSError without a number where a file is too short
+            raise disk_error from error
+        told = str(cause) or type(error).__name__
+        raise broken(path, f"a tag that stops {doing} ({told})") from error
 
 
-def _disk(path: Path, error: OSError) -> Unfinished:
+@contextmanager
+def disk(path: Path) -> Iterator[None]:
+    """Turn what the machine refuses (disk full, no permission, file gone) into Unfinished."""
+    try:
+        yield
+    except OSError as error:
+        raise _unfinished(path, error) from error
+
+
+def _unfinished(path: Path, error: OSError) -> Unfinished:
     return Unfinished(
         path.name, f"{error.strerror or error}", "a file that can be opened", "Check disk and permissions."
     )

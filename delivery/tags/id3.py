@@ -15,8 +15,8 @@ from delivery.errors import Unusable
 from delivery.model.figure import Measurement
 from delivery.tags.chunks import body_of, is_chunked, layout_of
 from delivery.tags.fields import FIELDS, JOINT, advisory_number, advisory_word, from_names, held, plain_name
-from delivery.tags.guard import clear, mutagen
-from delivery.tags.picture import FRONT_COVER, look
+from delivery.tags.guard import broken, clear, mutagen
+from delivery.tags.picture import FRONT_COVER, Picture, look
 from delivery.tags.rewrite import New, place, rewrite
 
 COLUMNS = ("id3",)
@@ -30,12 +30,16 @@ def write(path: Path, values: Mapping[str, str], picture: bytes | None, measurem
     Raises
     ------
     Unusable : the chunks of a WAV or AIFF cannot be followed, or it would pass 4 GiB
-    Unfinished : the disk fails
+    OSError : the disk fails
     """
+    fields, cover = held(values, "id3"), look(picture) if picture else None
+    if not (fields or cover):
+        return
     tag = _to_write(path)
     with clear(path, "writing"):
-        _fill(tag, held(values, "id3"))
-        _add_cover(tag, picture)
+        _fill(tag, fields)
+        if cover:
+            _set_cover(tag, cover)
         if is_chunked(path):
             _save_in_chunk(tag, path)
         else:
@@ -96,11 +100,19 @@ def _one(_: Any) -> int:
 
 def _load(path: Path) -> Any:
     """mutagen's tag, brought to version 2.4; None when there is none."""
+    if not (is_chunked(path) or _is_mpeg(path)):
+        raise broken(path, "neither RIFF, AIFF, an ID3 tag nor an MPEG frame at its head", "a file that carries ID3")
     with clear(path, "reading"):
         try:
             return mutagen("id3").ID3(BytesIO(_chunk_body(path)) if is_chunked(path) else path)
         except mutagen("id3").ID3NoHeaderError:
             return None
+
+
+def _is_mpeg(path: Path) -> bool:
+    with path.open("rb") as file:
+        head = file.read(3)
+    return head == b"ID3" or (len(head) == 3 and head[0] == 0xFF and head[1] >= 0xE0)
 
 
 def _chunk_body(path: Path) -> bytes:
@@ -145,10 +157,7 @@ def _set(tag: Any, home: str, text: str) -> None:
     tag.add(mutagen("id3").TXXX(encoding=_UTF8, desc=description, text=[text]))
 
 
-def _add_cover(tag: Any, picture: bytes | None) -> None:
-    cover = look(picture) if picture else None
-    if cover is None:
-        return
+def _set_cover(tag: Any, cover: Picture) -> None:
     others = [frame for frame in tag.getall("APIC") if frame.type != FRONT_COVER]
     ours = mutagen("id3").APIC(encoding=_UTF8, mime=cover.mime, type=FRONT_COVER, desc="", data=cover.data)
     tag.setall("APIC", [ours, *others])

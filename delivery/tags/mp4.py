@@ -27,16 +27,18 @@ def write(path: Path, values: Mapping[str, str], picture: bytes | None, measurem
     Raises
     ------
     Unusable : not an MP4 file, or one whose atoms cannot be followed
-    Unfinished : the disk fails
+    OSError : the disk fails
     """
+    fields, cover = held(values, "mp4"), look(picture) if picture else None
+    if not (fields or cover):
+        return
     file = _load(path)
     with clear(path, "writing"):
         if file.tags is None:
             file.add_tags()
-        for name, text in held(values, "mp4").items():
+        for name, text in fields.items():
             for home in FIELDS[name].homes("mp4"):
                 _set(file.tags, home, text)
-        cover = look(picture) if picture else None
         if cover:
             form = mutagen("mp4").MP4Cover
             kind = form.FORMAT_PNG if cover.mime == "image/png" else form.FORMAT_JPEG

@@ -35,11 +35,13 @@ def write(path: Path, values: Mapping[str, str], picture: bytes | None, measurem
     with path.open("rb") as file:
         source = _Source(file, layout, path)
         wanted = {
-            b"LIST": info.merged(source.entries(), _named(values, "info")),
+            b"LIST": _info(source, values),
             b"bext": _bext(source, values, measurement),
             b"axml": _axml(source, values),
         }
         changed = {name: body for name, body in wanted.items() if body and [body] != source.bodies(name)}
+    if not changed:
+        return
     gone = [chunk for name in changed for chunk in source.chunks(name)]
     before = [New(name, body) for name, body in changed.items() if name == b"bext"]
     after = [New(name, body) for name, body in changed.items() if name != b"bext"]
@@ -99,9 +101,14 @@ class _Source:
         return [entry for body in self.bodies(b"LIST") for entry in info.entries(body)]
 
 
+def _info(source: _Source, values: Mapping[str, str]) -> bytes:
+    texts = _named(values, "info")
+    return info.merged(source.entries(), texts) if texts else b""
+
+
 def _bext(source: _Source, values: Mapping[str, str], measurement: Measurement | None) -> bytes:
     old, texts = source.first(b"bext"), _named(values, "bext")
-    if not (old or texts or measurement):
+    if not (texts or measurement):
         return b""
     return bytes(bext.filled(bext.parse(old), texts, measurement, _process(source.first(b"fmt "))))
 

@@ -14,7 +14,7 @@ from typing import Any
 from delivery.model.figure import Measurement
 from delivery.tags.fields import FIELDS, JOINT, advisory_number, advisory_word, from_names, held, plain_name
 from delivery.tags.guard import broken, clear, mutagen
-from delivery.tags.picture import FRONT_COVER, look
+from delivery.tags.picture import FRONT_COVER, Picture, look
 
 COLUMNS = ("vorbis",)
 _PICTURES = "METADATA_BLOCK_PICTURE"
@@ -28,16 +28,20 @@ def write(path: Path, values: Mapping[str, str], picture: bytes | None, measurem
     Raises
     ------
     Unusable : not a FLAC, Ogg Opus or Ogg Vorbis file, or one whose blocks cannot be followed
-    Unfinished : the disk fails
+    OSError : the disk fails
     """
+    fields, cover = held(values, "vorbis"), look(picture) if picture else None
+    if not (fields or cover):
+        return
     file: Any = _load(path)
     with clear(path, "writing"):
         tags = file.tags if file.tags is not None else _new_tags(file)
-        for name, text in held(values, "vorbis").items():
+        for name, text in fields.items():
             text = advisory_number(text) if name == "explicit" else text
             for home in FIELDS[name].homes("vorbis"):
                 tags[home] = _lines(text) if FIELDS[name].many else [text]
-        _add_cover(file, picture)
+        if cover:
+            _set_cover(file, cover)
         file.save(padding=_none)
 
 
@@ -113,10 +117,7 @@ def _pictures(file: Any) -> list[Any]:
     return blocks
 
 
-def _add_cover(file: Any, picture: bytes | None) -> None:
-    cover = look(picture) if picture else None
-    if cover is None:
-        return
+def _set_cover(file: Any, cover: Picture) -> None:
     block = mutagen("flac").Picture()
     block.type, block.mime, block.data = FRONT_COVER, cover.mime, cover.data
     block.width, block.height, block.depth = cover.width_px, cover.height_px, cover.depth_bits

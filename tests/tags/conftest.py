@@ -1,0 +1,17 @@
+"""Sound files for the room's tests; tests of other folders ask ``sounds.make_all`` themselves."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from tests.tags import sounds
+
+
+@pytest.fixture(scope="session")
+def shelf(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """One small file for each container; copy before writing."""
+    folder = tmp_path_factory.mktemp("shelf")
+    sounds.make_all(folder)
+    return folder

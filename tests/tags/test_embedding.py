@@ -1,0 +1,210 @@
+"""Tags into a file and out of it again, for every container."""
+
+from __future__ import annotations
+
+import tempfile
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, example, given, settings
+from hypothesis import strategies as st
+
+from delivery.errors import Unusable
+from delivery.formats import containers, embed, read_tags
+from delivery.tags.fields import FIELDS
+from tests.tags.sounds import CONTAINERS, LOSSLESS, MEASUREMENT, VALUES, audio, copy, cover
+
+ALL = [*CONTAINERS.items(), ("wav", "rf64.wav"), ("wav", "odd.wav"), ("wav", "odd24.wav"), ("aiff", "odd.aiff")]
+every_file = pytest.mark.parametrize(("container", "name"), ALL, ids=[name for _, name in ALL])
+
+
+def test_every_container_is_tried() -> None:
+    assert set(containers()) == set(CONTAINERS)
+
+
+@every_file
+def test_all_values_come_back(shelf: Path, tmp_path: Path, container: str, name: str) -> None:
+    path = copy(shelf, name, tmp_path)
+    report = embed(path, container, VALUES, None, MEASUREMENT)
+    wanted = VALUES if container == "wav" else {k: v for k, v in VALUES.items() if k != "dated"}
+    history = {"coding_history"} if container == "wav" else set()
+    assert {k: v for k, v in report.written.items() if k not in history} == wanted
+    assert (report.no_home, report.differs) == ((), ())
+    assert read_tags(path, container) == {k: v for k, v in VALUES.items() if k != "dated"}
+
+
+@every_file
+def test_the_sound_is_untouched(shelf: Path, tmp_path: Path, container: str, name: str) -> None:
+    """libsndfile (lossless) and libavformat (lossy) find the same sound before and after."""
+    path = copy(shelf, name, tmp_path)
+    before = audio(path)
+    embed(path, container, VALUES, cover(), MEASUREMENT)
+    assert audio(path) == before
+
+
+@every_file
+def test_same_in_same_out(shelf: Path, tmp_path: Path, container: str, name: str) -> None:
+    """Two copies tagged alike are equal byte for byte, and tagging again changes nothing."""
+    (tmp_path / "b").mkdir()
+    one, two = copy(shelf, name, tmp_path), copy(shelf, name, tmp_path / "b")
+    for path in (one, two, two):
+        embed(path, container, dict(reversed(VALUES.items())) if path is two else VALUES, cover(), MEASUREMENT)
+    assert one.read_bytes() == two.read_bytes()
+
+
+@every_file
+def test_new_values_replace_old_ones(shelf: Path, tmp_path: Path, container: str, name: str) -> None:
+    path = copy(shelf, name, tmp_path)
+    embed(path, container, VALUES, cover(), MEASUREMENT)
+    report = embed(
+        path, container, VALUES | {"title": "Neap", "isrc": "ZZOSL2600009", "track_number": "4"}, cover("PNG")
+    )
+    assert report.differs == ()
+    assert [report.written[name] for name in ("title", "isrc", "track_number", "track_total")] == [
+        "Neap", "ZZOSL2600009", "4", "9",
+    ]  # fmt: skip
+    assert report.written["artwork"].startswith("image/png, 60 x 40")
+
+
+@every_file
+@pytest.mark.parametrize("kind", ["JPEG", "PNG"])
+def test_a_cover_comes_back(shelf: Path, tmp_path: Path, container: str, name: str, kind: str) -> None:
+    path, picture = copy(shelf, name, tmp_path), cover(kind)
+    report = embed(path, container, {}, picture)
+    assert report.written["artwork"] == f"image/{kind.lower()}, 60 x 40, {len(picture)} bytes"
+    assert report.differs == ()
+
+
+@pytest.mark.parametrize("picture", [b"", b"GIF89a", b"\xff\xd8\xff", b"\xff\xd8\xff\xe0\x00", b"\x89PNG\r\n\x1a\n"])
+@pytest.mark.parametrize(("container", "name"), list(CONTAINERS.items()))
+def test_a_cover_of_another_kind_is_reported(
+    shelf: Path, tmp_path: Path, container: str, name: str, picture: bytes
+) -> None:
+    report = embed(copy(shelf, name, tmp_path), container, {"title": "T"}, picture)
+    assert "artwork" not in report.written
+    assert report.differs == ("artwork: neither a JPEG nor a PNG, so not embedded",)
+
+
+def test_a_cover_too_large_for_a_flac_block_is_reported(shelf: Path, tmp_path: Path) -> None:
+    """RFC 9639: a metadata block's length has 24 bits."""
+    report = embed(copy(shelf, "plain.flac", tmp_path), "flac", VALUES, cover() + bytes(2**24))
+    assert report.written["title"] == VALUES["title"]
+    assert [line.partition(":")[0] for line in report.differs] == ["artwork"]
+
+
+def test_what_has_no_home_is_named(shelf: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    from dataclasses import replace
+
+    from delivery.formats import registry
+
+    bare = {"wav": replace(containers()["wav"], dialects=("riff",))}
+    monkeypatch.setattr(registry, "containers", lambda: bare)
+    report = embed(copy(shelf, "plain.wav", tmp_path), "wav", VALUES)
+    assert set(report.no_home) == {
+        "album_artist", "track_total", "disc_number", "disc_total", "composers", "lyricists", "remixers", "language",
+        "explicit", "original_date", "p_line", "catalogue_number", "upc",
+    }  # fmt: skip
+    assert report.differs == ()
+    assert report.written["title"] == "Slack Water (Instrumental)"
+
+
+def test_a_field_nobody_knows_has_no_home(shelf: Path, tmp_path: Path) -> None:
+    report = embed(copy(shelf, "plain.flac", tmp_path), "flac", {"title": "T", "mood": "low"})
+    assert report.no_home == ("mood",)
+
+
+def test_ascii_only_fields_are_reported(shelf: Path, tmp_path: Path) -> None:
+    """Tech 3285: bext is ASCII, 256 and 32 characters wide. The other columns of the same file hold the text whole."""
+    values = {"title": "Été 🌊 " + "x" * 300, "label": "Østrelune"}
+    report = embed(copy(shelf, "plain.wav", tmp_path), "wav", values)
+    assert report.written["title"] == values["title"]
+    assert len(report.differs) == 2
+    assert report.differs[0].startswith("title (bext): wrote 'Été 🌊 ")
+    assert report.differs[0].endswith("(256 characters)")
+    assert report.differs[1] == "label (bext): wrote 'Østrelune', reads '?strelune'"
+
+
+@pytest.mark.parametrize(("container", "name"), list(CONTAINERS.items()))
+@pytest.mark.parametrize(
+    "text",
+    ["x" * 10_000, "🌊🎚️ é e\u0301", "הנמל הישן", "ميناء قديم", "\ufefflow", "a\tb", "a\nb", " lead and trail ", "17"],
+    ids=["long", "emoji", "hebrew", "arabic", "byte order mark", "tab", "newline", "blanks", "digits"],
+)
+def test_odd_texts_survive(shelf: Path, tmp_path: Path, container: str, name: str, text: str) -> None:
+    path = copy(shelf, name, tmp_path)
+    before = audio(path)
+    values = {"title": text, "album": text, "catalogue_number": text, "composers": text, "p_line": text}
+    report = embed(path, container, values)
+    assert {name: report.written[name] for name in values} == values
+    assert [line for line in report.differs if "(bext)" not in line] == []
+    assert audio(path) == before
+
+
+@pytest.mark.parametrize(("container", "name"), list(CONTAINERS.items()))
+def test_what_cannot_be_stored_is_reported(shelf: Path, tmp_path: Path, container: str, name: str) -> None:
+    """NUL ends a text in every dialect; half a surrogate pair is no character; a track number is a number."""
+    values = {"title": "a\0b", "album": "\ud83c", "track_number": "four/x", "track_total": "99999999"}
+    report = embed(copy(shelf, name, tmp_path), container, values)
+    told = " ".join(report.differs)
+    assert report.written["title"] == "a b"
+    for field in ("title", "album"):
+        assert f"{field}: wrote" in told
+    for field in ("track_number", "track_total"):
+        assert report.written.get(field) == values[field] or field in told
+
+
+ANY_TEXT = st.text(st.characters(exclude_categories=["Cs"]), min_size=1, max_size=40)
+
+
+@pytest.mark.parametrize(("container", "name"), list(CONTAINERS.items()))
+@settings(max_examples=25, deadline=None, suppress_health_check=list(HealthCheck), derandomize=True)
+@given(values=st.dictionaries(st.sampled_from([*FIELDS]), ANY_TEXT, min_size=1))
+@example(values={"composers": "; ", "lyricists": "a; ; b", "remixers": "a; b"})
+@example(values={"genre": "(17)", "release_date": "May", "explicit": "4", "language": "x"})
+@example(values={"track_number": "1/2", "track_total": "3"})
+@example(values={"track_number": "²", "explicit": "²", "disc_number": "-1", "disc_total": "0"})
+def test_any_text_survives_or_is_reported(shelf: Path, container: str, name: str, values: dict[str, str]) -> None:
+    """Silence is never a pass: each value reads back equal, or the report names its field."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = copy(shelf, name, Path(folder))
+        report = embed(path, container, values)
+        if container in LOSSLESS:
+            assert audio(path) == audio(shelf / name)
+    reported = {line.partition(":")[0].partition(" ")[0] for line in report.differs} | set(report.no_home)
+    for field, text in values.items():
+        held_nowhere = FIELDS[field].of_file and container != "wav"
+        assert report.written.get(field) == text or field in reported or held_nowhere
+
+
+@pytest.mark.parametrize(("container", "name"), list(CONTAINERS.items()))
+@settings(max_examples=15, deadline=None, suppress_health_check=list(HealthCheck), derandomize=True)
+@given(text=ANY_TEXT.filter(lambda text: "\0" not in text))
+def test_titles_in_any_script_survive(shelf: Path, container: str, name: str, text: str) -> None:
+    with tempfile.TemporaryDirectory() as folder:
+        report = embed(copy(shelf, name, Path(folder)), container, {"title": text, "artist": text, "upc": text})
+    assert {report.written["title"], report.written["artist"], report.written["upc"]} == {text}
+
+
+@every_file
+def test_nothing_to_write_changes_not_a_byte(shelf: Path, tmp_path: Path, container: str, name: str) -> None:
+    path = copy(shelf, name, tmp_path)
+    report = embed(path, container, {"title": ""})
+    assert (report.written.get("title"), report.no_home, report.differs) == (None, (), ())
+    assert path.read_bytes() == (shelf / name).read_bytes()
+
+
+@pytest.mark.parametrize("container", list(CONTAINERS))
+@pytest.mark.parametrize("content", [b"", b"hello, I am a text file\n" * 9, b"RIFF", b"fLaC", b"OggS", bytes(999)])
+def test_a_file_that_is_something_else_is_refused(tmp_path: Path, container: str, content: bytes) -> None:
+    path = tmp_path / "not sound"
+    path.write_bytes(content)
+    with pytest.raises(Unusable, match="not sound"):
+        embed(path, container, VALUES)
+    with pytest.raises(Unusable, match="not sound"):
+        read_tags(path, container)
+
+
+def test_a_missing_file_says_so(tmp_path: Path) -> None:
+    for container in CONTAINERS:
+        with pytest.raises(Unusable, match=r"gone\.wav"):
+            read_tags(tmp_path / "gone.wav", container)

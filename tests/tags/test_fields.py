@@ -1,0 +1,153 @@
+"""The table of fields, and the texts a release gives."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from delivery.model.release import Credit, Release, Track
+from delivery.tags.chart import chart
+from delivery.tags.fields import COLUMNS, FIELDS, NO_HOME, from_names, held, no_home, tag_values
+from delivery.tags.values import display_artist, iso_639_2
+
+ROOT = Path(__file__).parents[2]
+
+
+@pytest.mark.parametrize("field", FIELDS.values(), ids=list(FIELDS))
+def test_no_cell_is_empty(field: object) -> None:
+    """A field without a home says so; an empty cell could be a field somebody forgot."""
+    cells = [getattr(field, column) for column in COLUMNS]
+    assert all(cell == NO_HOME or (cell.strip() and " home" not in cell) for cell in cells)
+    assert any(cell != NO_HOME for cell in cells)
+
+
+@pytest.mark.parametrize("column", COLUMNS)
+def test_no_two_fields_share_a_home(column: str) -> None:
+    homes = [home for field in FIELDS.values() for home in field.homes(column)]
+    assert homes
+    assert len(homes) == len(set(homes))
+
+
+def test_names_others_use_are_nobody_elses_home() -> None:
+    """A name read for one field must not be what another field writes."""
+    written = {home.rpartition(":")[2] for f in FIELDS.values() for c in COLUMNS for home in f.homes(c)}
+    assert not written & {name for field in FIELDS.values() for name in field.also.split()}
+
+
+def test_the_committed_chart_is_the_table() -> None:
+    """``python -m delivery.tags.chart`` makes it."""
+    assert (ROOT / "specs" / "tags.md").read_text(encoding="utf-8") == chart()
+
+
+def test_the_recording_code_never_goes_to_info() -> None:
+    """RIFF of 1991: INFO ISRC is the source of the item."""
+    assert FIELDS["isrc"].info == NO_HOME
+    assert "ISRC" not in {home for field in FIELDS.values() for home in field.homes("info")}
+
+
+def album() -> tuple[Release, Track]:
+    track = Track(
+        3, Path("c.wav"), "Slack Water", number=1, disc=2, version="Instrumental",
+        artists=(
+            Credit("Merrow"), Credit("The Glass Tide"), Credit("Low Lantern", "featured"), Credit("Ada", "remixer"),
+        ),
+        isrc="ZZOSL2600003", explicit="no", composers=("Ines Merrow", "Tomas Gale"), language="pt-BR",
+    )  # fmt: skip
+    others = (Track(1, Path("a.wav"), "A", number=1), Track(2, Path("b.wav"), "B", number=2))
+    release = Release(
+        Path("release.yaml"), "Harbour Arithmetic", "Merrow & the Glass Tide", (*others, track), version="Deluxe",
+        label="Ostrelune Records", release_date=date(2026, 5, 1), p_line="℗ 2026 Ostrelune Records",
+        c_line="(C) 2026 Ostrelune Records", upc="2000000140019", language="en", dated=date(2026, 4, 1),
+    )  # fmt: skip
+    return release, track
+
+
+def test_what_a_release_gives_one_track() -> None:
+    assert tag_values(*album()) == {
+        "title": "Slack Water",
+        "version": "Instrumental",
+        "artist": "Merrow & The Glass Tide feat. Low Lantern",
+        "album": "Harbour Arithmetic (Deluxe)",
+        "album_artist": "Merrow & the Glass Tide",
+        "track_number": "1",
+        "track_total": "1",
+        "disc_number": "2",
+        "disc_total": "2",
+        "isrc": "ZZOSL2600003",
+        "composers": "Ines Merrow; Tomas Gale",
+        "remixers": "Ada",
+        "language": "por",
+        "explicit": "no",
+        "release_date": "2026-05-01",
+        "p_line": "2026 Ostrelune Records",
+        "c_line": "2026 Ostrelune Records",
+        "label": "Ostrelune Records",
+        "upc": "2000000140019",
+        "dated": "2026-04-01",
+    }
+
+
+def test_only_what_was_supplied() -> None:
+    track = Track(1, Path("a.wav"), "A")
+    release = Release(Path("release.yaml"), "", "Merrow", (track,))
+    assert set(tag_values(release, track)) == {
+        "title", "artist", "album_artist", "track_number", "track_total", "disc_number", "disc_total",
+    }  # fmt: skip
+
+
+def test_every_value_is_a_field() -> None:
+    assert set(tag_values(*album())) <= set(FIELDS)
+
+
+@pytest.mark.parametrize(
+    ("credits", "shown"),
+    [
+        ((), ""),
+        ((Credit("A"),), "A"),
+        ((Credit("A"), Credit("B")), "A & B"),
+        ((Credit("A"), Credit("B"), Credit("C")), "A, B & C"),
+        ((Credit("A"), Credit("F", "featured"), Credit("G", "featured")), "A feat. F & G"),
+        ((Credit("P", "producer"),), ""),
+    ],
+)
+def test_display_artist(credits: tuple[Credit, ...], shown: str) -> None:
+    """Common practice, no source."""
+    assert display_artist(credits) == shown
+
+
+@pytest.mark.parametrize(
+    ("given", "code"),
+    # ISO 639-2 and 639-1 code lists: German is deu in the terminology set, ger in the bibliographic one
+    [("en", "eng"), ("EN", "eng"), ("en-GB", "eng"), ("de", "deu"), ("cy", "cym"), ("eng", "eng"), ("zxx", "zxx"),
+     ("", ""), ("xx", "xx"), ("Old Norse", "Old Norse")],
+)  # fmt: skip
+def test_language_codes(given: str, code: str) -> None:
+    assert iso_639_2(given) == code
+
+
+def test_an_instrumental_has_no_language() -> None:
+    """ISO 639-2: zxx, no linguistic content."""
+    track = Track(1, Path("a.wav"), "A", language="en", instrumental=True)
+    assert tag_values(Release(Path("r.yaml"), "T", "A", (track,)), track)["language"] == "zxx"
+
+
+def test_title_takes_the_version_only_where_it_has_no_home() -> None:
+    values = {"title": "Slack Water", "version": "Instrumental", "artist": ""}
+    assert held(values, "id3") == {"title": "Slack Water", "version": "Instrumental"}
+    assert held(values, "info") == held(values, "bext") == {"title": "Slack Water (Instrumental)"}
+    assert held(values, "axml") == {}
+
+
+def test_no_home_names_what_is_lost_and_only_that() -> None:
+    values = {"title": "T", "version": "V", "upc": "2000000140019", "dated": "2026-04-01", "genre": ""}
+    assert no_home(values, ("info", "bext", "axml")) == ("upc",)
+    assert no_home(values, ("vorbis",)) == ()
+    assert no_home({"version": "V"}, ("info",)) == ("version",)
+
+
+def test_own_names_are_believed_before_those_of_others() -> None:
+    found = {"BARCODE": "1", "UPC": "2", "TOTALTRACKS": "9", "ALBUMARTIST": "A"}
+    assert from_names(found, "vorbis", free="") == {"upc": "1", "track_total": "9", "album_artist": "A"}
+    assert from_names(found, "vorbis") == {"upc": "1", "album_artist": "A"}
