@@ -10,7 +10,7 @@ from delivery.errors import Faulty, Unusable
 from delivery.intake.release_file import release_of
 from delivery.intake.write import write_text
 from delivery.intake.yaml_text import Document, document_of, text_of
-from delivery.intake.yaml_write import as_json, block_item, flow
+from delivery.intake.yaml_write import as_json, block_item, flow, one_line
 from delivery.model.release import Waiver
 
 KEY = "waivers"
@@ -37,7 +37,8 @@ def add_waiver(release_path: Path, waiver: Waiver) -> None:
 
 
 def _values(waiver: Waiver) -> dict[str, str | int]:
-    pairs = {"rule": waiver.rule, "track": waiver.track, "spec": waiver.spec, "by": waiver.by, "why": waiver.why}
+    why = one_line(waiver.why)
+    pairs = {"rule": waiver.rule, "track": waiver.track, "spec": waiver.spec, "by": waiver.by, "why": why}
     return {key: value for key, value in pairs.items() if value is not None}
 
 
@@ -64,6 +65,8 @@ def with_waiver(text: str, values: dict[str, str | int]) -> str:
     if pair is None:
         return _new_key(text, root, values)
     key, value = pair
+    if value.start_mark.index < key.end_mark.index:
+        return text  # an alias: what it means stands elsewhere, perhaps for other keys too
     if isinstance(value.value, list) and value.value:
         return _one_more(text, value, values)
     return _first_one(text, key, value, values)
@@ -82,7 +85,7 @@ def _in_braces(text: str, root: Any, pair: Any, item: str) -> str:
 def _new_key(text: str, root: Any, values: dict[str, str | int]) -> str:
     column = root.start_mark.column
     lines = [" " * column + f"{KEY}:", *block_item(values, column + 2)]
-    end = re.search(r"^\.\.\.[ \t]*$", text[root.start_mark.index :], re.MULTILINE)
+    end = re.search(r"^\.\.\.[ \t\r]*$", text[root.start_mark.index :], re.MULTILINE)
     at = root.start_mark.index + end.start() if end else len(text)
     return _inserted_lines(text, at, lines)
 

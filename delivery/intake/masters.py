@@ -10,6 +10,7 @@ from delivery.audio.blocks import SoundFacts, sound_facts
 from delivery.errors import Unusable
 from delivery.formats import containers, read_tags
 from delivery.intake.file_names import Guess, disc_of_folder, guess, natural, shared_end
+from delivery.intake.yaml_write import NO_TEXT
 
 LOSSLESS = frozenset({".wav", ".wave", ".bwf", ".rf64", ".aif", ".aiff", ".aifc", ".flac"})
 LOSSY = frozenset({".mp3", ".m4a", ".mp4", ".opus", ".ogg"})
@@ -75,7 +76,7 @@ def _entries(folder: Path) -> list[Path]:
         reason = error.strerror or type(error).__name__
         raise Unusable(str(folder), f"no way to look inside ({reason})", "a folder of masters", "Check it.") from error
     for entry in entries:
-        if not entry.name.isprintable():
+        if NO_TEXT.search(entry.name):
             raise Unusable(
                 repr(entry.name), "a name with signs that are no text", "a printable name", "Rename the file."
             )

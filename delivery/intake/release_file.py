@@ -16,6 +16,7 @@ from delivery.intake.release_checks import contradictions, numbered, whole
 from delivery.intake.schema_faults import located_faults
 from delivery.intake.shipped_files import shipped_schema
 from delivery.intake.yaml_text import Document, read_document
+from delivery.intake.yaml_write import one_line
 from delivery.model.release import Credit, Release, Track, Waiver
 
 SCHEMA = "release.schema.json"
@@ -122,7 +123,8 @@ def _credit(data: str | Mapping[str, Any]) -> Credit:
 
 
 def _waiver(data: Mapping[str, Any]) -> Waiver:
-    return Waiver(**_texts(data, "rule", "by", "why"), track=whole(data.get("track")), spec=data.get("spec"))
+    why = composed(one_line(data["why"]))
+    return Waiver(**_texts(data, "rule", "by"), why=why, track=whole(data.get("track")), spec=data.get("spec"))
 
 
 def _texts(data: Mapping[str, Any], *keys: str) -> dict[str, Any]:

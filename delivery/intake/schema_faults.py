@@ -61,8 +61,15 @@ def located_faults(
     from jsonschema import Draft202012Validator
 
     file = _File(file_name, lines, written or {}, schema)
-    for error in Draft202012Validator(schema, format_checker=_format_checker()).iter_errors(data):
+    errors = Draft202012Validator(schema, format_checker=_format_checker()).iter_errors(data)
+    for error in _kind_first(list(errors)):
         yield from _told(error, file)
+
+
+def _kind_first(errors: list[Any]) -> list[Any]:
+    """A value of the wrong kind has no other faults worth telling."""
+    wrong = {tuple(error.absolute_path) for error in errors if error.validator == "type"}
+    return [error for error in errors if error.validator == "type" or tuple(error.absolute_path) not in wrong]
 
 
 def _format_checker() -> Any:
@@ -103,19 +110,21 @@ def _type_remedy(error: Any, kinds: list[str], pointer: str, file: _File) -> str
     value, key = error.instance, pointer.rpartition("/")[2]
     label = "- " if key.isdecimal() else f"{key}: "
     if value is None:
-        return f"Fill it in, or delete the line.{_example(error.schema, ' ')}"
+        return f"Fill it in, or delete the line.{_example(error, file, ' ')}"
     if "string" in kinds and isinstance(value, (bool, int, float)):
         text = file.written.get(pointer, str(value))
         return f'Put it in quotes, so that every program reads it as text: {label}"{text}"'
     if "string" in kinds:
-        return f"Put it in quotes if it is one text.{_example(error.schema, ' ')}"
+        return f"Put it in quotes if it is one text.{_example(error, file, ' ')}"
     if "array" in kinds:
         return "Write one item a line, each beginning with '- ', or [a, b]."
     if "boolean" in kinds:
         return "Write true or false, without quotes."
     if {"number", "integer"} & set(kinds) and isinstance(value, str):
         return "Write the number alone: no quotes, no unit, a point for decimals."
-    return f"See the keys in the schema.{_example(error.schema, ' ')}" if "object" in kinds else _advice(error.schema)
+    if "integer" in kinds and isinstance(value, float):
+        return "Write a number without decimals."
+    return f"See the keys in the schema.{_example(error, file, ' ')}" if "object" in kinds else _advice(error, file)
 
 
 def _missing_key(error: Any, pointer: str, file: _File) -> Iterator[Located]:
@@ -123,7 +132,10 @@ def _missing_key(error: Any, pointer: str, file: _File) -> Iterator[Located]:
         if key not in error.instance:
             part = error.schema.get("properties", {}).get(key, {})
             yield file.fault(
-                pointer, f"no '{key}'", f"the key '{key}'", f"Add it.{_example(_followed(part, file), ' ')}"
+                pointer,
+                f"no '{key}'",
+                f"the key '{key}'",
+                f"Add it.{_said_by(_followed(part, file.schema).get('examples', []), ' ')}",
             )
 
 
@@ -150,19 +162,24 @@ def _known_keys(schema: Any, root: Schema) -> set[str]:
     parts = [part for word in ("allOf", "anyOf", "oneOf") for part in schema.get(word, ())]
     parts += [schema[word] for word in ("if", "then", "else") if word in schema]
     if "$ref" in schema:
-        parts.append(_followed(schema, {"root": root}["root"]))
+        parts.append(_target(schema["$ref"], root))
     return keys.union(*(_known_keys(part, root) for part in parts))
 
 
-def _followed(part: Any, root: _File | Schema) -> Mapping[str, Any]:
-    """*part*, or what its '#/...' reference names."""
-    whole: Any = root.schema if isinstance(root, _File) else root
-    reference = part.get("$ref", "") if isinstance(part, Mapping) else ""
-    if not reference.startswith("#/"):
-        return part if isinstance(part, Mapping) else {}
-    for step in reference[2:].split("/"):
-        whole = whole.get(step, {})
-    return {**_followed(whole, root), **{key: value for key, value in part.items() if key != "$ref"}}
+def _followed(part: Any, root: Schema) -> Schema:
+    """*part*, with what its reference into the same file says."""
+    if not isinstance(part, Mapping):
+        return {}
+    reference = part.get("$ref", "")
+    return {**_followed(_target(reference, root), root), **part} if reference.startswith("#/") else part
+
+
+def _target(reference: str, root: Schema) -> Any:
+    """What '#/$defs/text' names; references to other files are not followed."""
+    at: Any = root
+    for step in reference.removeprefix("#/").split("/"):
+        at = at.get(step.replace("~1", "/").replace("~0", "~"), {})
+    return at
 
 
 def _not_listed(error: Any, pointer: str, file: _File) -> Iterator[Located]:
@@ -176,7 +193,7 @@ def _not_listed(error: Any, pointer: str, file: _File) -> Iterator[Located]:
 
 def _out_of_range(error: Any, pointer: str, file: _File) -> Iterator[Located]:
     wanted = f"{RANGES[error.validator]} {error.validator_value}"
-    yield file.fault(pointer, file.shown(pointer, error.instance), wanted, _advice(error.schema))
+    yield file.fault(pointer, file.shown(pointer, error.instance), wanted, _advice(error, file))
 
 
 def _wrong_size(error: Any, pointer: str, file: _File) -> Iterator[Located]:
@@ -184,7 +201,7 @@ def _wrong_size(error: Any, pointer: str, file: _File) -> Iterator[Located]:
     bound = error.validator_value
     size = len(error.instance)
     found = file.shown(pointer, error.instance) if size == 0 else f"{size} {one if size == 1 else many}"
-    yield file.fault(pointer, found, f"{words} {bound} {one if bound == 1 else many}", _advice(error.schema))
+    yield file.fault(pointer, found, f"{words} {bound} {one if bound == 1 else many}", _advice(error, file))
 
 
 def _wrong_form(error: Any, pointer: str, file: _File) -> Iterator[Located]:
@@ -194,7 +211,7 @@ def _wrong_form(error: Any, pointer: str, file: _File) -> Iterator[Located]:
 
 def _wrong_pattern(error: Any, pointer: str, file: _File) -> Iterator[Located]:
     wanted = error.schema.get("description") or f"text of the form {error.validator_value}"
-    yield file.fault(pointer, file.shown(pointer, error.instance), _phrase(wanted), _advice(error.schema))
+    yield file.fault(pointer, file.shown(pointer, error.instance), _phrase(wanted), _advice(error, file))
 
 
 def _doubled(error: Any, pointer: str, file: _File) -> Iterator[Located]:
@@ -209,7 +226,7 @@ def _no_branch(error: Any, pointer: str, file: _File) -> Iterator[Located]:
     """Report the branch that was meant: the one whose kind fits and that needs the fewest changes."""
     if not error.context:
         yield file.fault(
-            pointer, file.shown(pointer, error.instance), "one of several forms, not two at once", _advice(error.schema)
+            pointer, file.shown(pointer, error.instance), "one of several forms, not two at once", _advice(error, file)
         )
         return
     branches: dict[Any, list[Any]] = {}
@@ -217,14 +234,14 @@ def _no_branch(error: Any, pointer: str, file: _File) -> Iterator[Located]:
         branches.setdefault(inner.schema_path[0], []).append(inner)
     meant = [inner for inner in branches.values() if not any(_is_kind_fault(fault) for fault in inner)]
     if meant:
-        for inner in min(meant, key=_distance):
+        for inner in _kind_first(min(meant, key=_distance)):
             yield from _told(inner, file)
         return
     kinds = [
         word for inner in branches.values() for fault in inner if _is_kind_fault(fault) for word in _kinds_of(fault)
     ]
     wanted = " or ".join(dict.fromkeys(kinds))
-    yield file.fault(pointer, file.shown(pointer, error.instance), wanted, _advice(error.schema))
+    yield file.fault(pointer, file.shown(pointer, error.instance), wanted, _advice(error, file))
 
 
 def _is_kind_fault(fault: Any) -> bool:
@@ -247,23 +264,50 @@ def _other(error: Any, pointer: str, file: _File) -> Iterator[Located]:
     wanted = error.schema.get("description") if isinstance(error.schema, Mapping) else None
     found = f"{file.shown(pointer, error.instance)}, which is not allowed here"
     yield file.fault(
-        pointer, found, _phrase(wanted or f"what the schema says under '{error.validator}'"), _advice(error.schema)
+        pointer, found, _phrase(wanted or f"what the schema says under '{error.validator}'"), _advice(error, file)
     )
 
 
-def _phrase(sentence: str) -> str:
-    """A description as the middle of a message: without its final stop."""
-    return sentence.strip().rstrip(".")
+def _phrase(description: str) -> str:
+    """A description's first sentence as the middle of a message."""
+    sentence = description.strip().partition(". ")[0].rstrip(".")
+    return sentence[:1].lower() + sentence[1:] if sentence[1:2].islower() or sentence[1:2] == " " else sentence
 
 
-def _advice(schema: Any) -> str:
-    return _example(schema) or "Change it, or delete the line if it is not needed."
+def _advice(error: Any, file: _File) -> str:
+    return _example(error, file) or "Change it, or delete the line if it is not needed."
 
 
-def _example(schema: Any, before: str = "") -> str:
-    examples = schema.get("examples") if isinstance(schema, Mapping) else None
+def _example(error: Any, file: _File, before: str = "") -> str:
+    return _said_by(_examples(error, file), before)
+
+
+def _said_by(examples: list[Any], before: str = "") -> str:
     return f"{before}Example: {examples[0]}" if examples else ""
 
+
+def _examples(error: Any, file: _File) -> list[Any]:
+    """Those nearest to the case: beside a reference that led to the schema, else its own.
+
+    The library leaves '$ref' out of its paths: where a step is not found, the reference is followed.
+    """
+    part: Any = file.schema
+    nearest: list[Any] = []
+    for step in error.absolute_schema_path:
+        while isinstance(part, Mapping) and step not in part and "$ref" in part:
+            nearest = nearest or part.get("examples", [])
+            part = _target(part["$ref"], file.schema)
+        if step in BRANCHES:
+            nearest = nearest or part.get("examples", [])
+        elif step in INNER_VALUES:
+            nearest = []
+        part = part[step]
+    own: list[Any] = error.schema.get("examples", []) if isinstance(error.schema, Mapping) else []
+    return nearest or own
+
+
+BRANCHES = ("allOf", "anyOf", "oneOf")
+INNER_VALUES = ("properties", "items", "prefixItems", "additionalProperties", "patternProperties")
 
 RANGES = {
     "minimum": "at least",

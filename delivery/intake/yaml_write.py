@@ -5,7 +5,10 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 
-_ESCAPED = re.compile('["\\\\\x00-\x1f\x7f-\x9f\u2028\u2029\ufeff\ufffe\uffff\ud800-\udfff]')
+CONTROLS = "\x00-\x1f\x7f-\x9f\u2028\u2029\ufeff\ufffe\uffff\ud800-\udfff"
+"""What YAML does not print (YAML 1.2.2, 5.1) or breaks lines at; joiners and directional marks are text."""
+NO_TEXT = re.compile(f"[{CONTROLS}]+")
+_ESCAPED = re.compile(f'["\\\\{CONTROLS}]')
 
 
 def quoted(text: str) -> str:
@@ -19,7 +22,7 @@ def _escape(sign: re.Match[str]) -> str:
 
 def one_line(text: str) -> str:
     """A tag may hold line breaks and control characters; a release file's texts may not."""
-    return " ".join("".join(sign if sign.isprintable() else " " for sign in text).split())
+    return NO_TEXT.sub(" ", text).strip()
 
 
 def scalar(value: str | int | float | bool) -> str:

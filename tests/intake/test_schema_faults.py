@@ -81,7 +81,7 @@ def told(data: Any, written: dict[str, str] | None = None, lines: dict[str, int]
         ({"title": ""}, "found an empty text, wanted at least 1 character. Example: Low Water"),
         ({"title": None}, "found nothing, wanted text. Fill it in, or delete the line. Example: Low Water"),
         ({"title": True}, "found the bare word true, wanted text. Put it in quotes"),
-        ({"shape": "ABC"}, "found 'ABC', wanted Small letters only."),
+        ({"shape": "ABC"}, "found 'ABC', wanted small letters only."),
         (
             {"limit": {"at_lest": 1}},
             "limit at_lest: found the unknown key 'at_lest', wanted a key that exists. Did you mean 'at_least'?",
