@@ -32,8 +32,8 @@ EAST_ASIAN_FONTS: Mapping[str, str] = {
 WEIGHTS: Mapping[str, int] = {"regular": 400, "strong": 600}
 FIRST_PRIVATE = 0xE000
 REPLACEMENT = "\ufffd"
-ALWAYS = f" {REPLACEMENT}\u2026\u2212\u2192\u25cc"
-"""Space, replacement, ellipsis, minus, arrow, and the circle that carries a mark without a letter."""
+ALWAYS = "".join(map(chr, range(0x20, 0x7F))) + f"{REPLACEMENT}\u2026\u2212\u2192\u25cc"
+"""What layout adds by itself: punctuation, ellipsis, minus, arrow, and the circle that carries a mark alone."""
 
 
 def package_folder(package: str) -> Path | None:

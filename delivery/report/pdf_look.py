@@ -53,11 +53,11 @@ class Sheet:
     def floor(self) -> float:
         return self.height - self.bottom
 
-    def x(self, column: int) -> float:
+    def x(self, column: float) -> float:
         """Left edge of a grid column, counting from 0."""
         return self.left + column * (self.measure + GUTTER) / COLUMNS
 
-    def span(self, columns: int) -> float:
+    def span(self, columns: float) -> float:
         """Width of that many columns with the gutters between them."""
         return columns * (self.measure + GUTTER) / COLUMNS - GUTTER
 

@@ -63,7 +63,7 @@ class Frame:
 
 def waveform(flow: Flow, wave: Waveform, left: float, width: float, height: float) -> None:
     """The picture of the sound at the pen, overs marked above it; the pen moves below."""
-    frame = Frame(flow, left + AXIS, flow.y + 6, width - AXIS, height, -1.0, 1.0)
+    frame = Frame(flow, left + AXIS, flow.y + 9, width - AXIS, height, -1.0, 1.0)
     for level, says in ((1.0, "+1"), (0.0, "0"), (-1.0, "-1")):
         flow.stroke([(frame.left, frame.y(level)), (frame.left + frame.width, frame.y(level))], HAIRLINE, HAIR)
         frame.label(says, left, frame.y(level) + 2.3, "right", AXIS - 5)
@@ -88,7 +88,7 @@ def _over(frame: Frame, x: float) -> None:
 def loudness(flow: Flow, curve: LoudnessCurve, left: float, width: float, height: float) -> None:
     """Short-term loudness at the pen with its integrated line and its loudest place; the pen moves below."""
     levels = curve.levels
-    frame = Frame(flow, left + AXIS, flow.y + 4, width - AXIS, height, levels[0].at, levels[-1].at)
+    frame = Frame(flow, left + AXIS, flow.y + 8, width - AXIS, height, levels[0].at, levels[-1].at)
     line = _curve(frame, curve)
     flow.area([(line[0][0], frame.foot), *line, (line[-1][0], frame.foot)], TINT)
     frame.levels(levels)

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from delivery.report import pdf_pictures, pdf_shapes
 from delivery.report.pdf_flow import Flow
-from delivery.report.pdf_look import ACCENT, BODY, HEADING, LABEL, LEAD, RULE, SMALL, SOFT, SUBTITLE, TITLE
+from delivery.report.pdf_look import ACCENT, BODY, GUTTER, HEADING, INK, LABEL, LEAD, RULE, SMALL, SOFT, SUBTITLE, TITLE
 from delivery.report.pdf_table import Cell, Column, rule_above, table
 from delivery.report.pdf_type import Style, typographic
 from delivery.report.view_nouns import Fact, Notice, PartTable, Picture, Verdict, View, WaivedRow
@@ -19,7 +19,7 @@ def summary(flow: Flow, view: View) -> None:
     flow.bookmark(view.words.sheet)
     _masthead(flow, view)
     _title(flow, view)
-    facts(flow, view.facts, 3)
+    facts(flow, view.facts, 4)
     _routes(flow, view)
     _order(flow, view)
     for part_table in view.parts:
@@ -43,13 +43,13 @@ def _masthead(flow: Flow, view: View) -> None:
             flow.text(view.logo.broken, LABEL, sheet.left, sheet.span(8))
     name = flow.set.line(view.words.sheet, SUBTITLE.ink(ACCENT))
     flow.put(name, sheet.left, sheet.top + 6, "right", sheet.measure)
-    flow.y += 26.0
+    flow.y += 20.0
 
 
 def _title(flow: Flow, view: View) -> None:
     sheet, top = flow.sheet, flow.y
     art_foot = _picture(flow, view.artwork, top)
-    left, width = sheet.x(ART), sheet.span(12 - ART)
+    left, width = sheet.x(ART) + 2, sheet.span(12 - ART) - 2
     flow.y = top - 6
     flow.text(view.title, TITLE, left, width, 5)
     flow.y += 3
@@ -57,13 +57,13 @@ def _title(flow: Flow, view: View) -> None:
     flow.y += 9
     verdict(flow, view.verdict, SUBTITLE, left, width)
     flow.text(view.tally, SMALL.ink(SOFT), left, width)
-    flow.y = max(flow.y, art_foot) + 18
+    flow.y = max(flow.y, art_foot) + 13
 
 
 def _picture(flow: Flow, picture: Picture, top: float) -> float:
     """The artwork with its size in words beneath, or the words alone; gives the foot of it all."""
     sheet = flow.sheet
-    width = sheet.span(ART)
+    width = sheet.span(ART) - 14
     data = pdf_pictures.small(picture.path) if picture.path else None
     says = picture.says if data or not picture.path else picture.broken
     if data:
@@ -86,7 +86,7 @@ def verdict(flow: Flow, said: Verdict, style: Style, x: float, width: float) -> 
 
 def facts(flow: Flow, stated: Sequence[Fact], across: int, gap: float = 5.0) -> None:
     """Labels over values, row by row, in *across* columns of the grid."""
-    columns = 12 // across
+    columns = 12 / across
     width = flow.sheet.span(columns)
     for start in range(0, len(stated), across):
         row = stated[start : start + across]
@@ -103,7 +103,7 @@ def facts(flow: Flow, stated: Sequence[Fact], across: int, gap: float = 5.0) -> 
 def _routes(flow: Flow, view: View) -> None:
     rule_above(flow, view.words.routes, HEADING)
     heads = view.words.routes_columns
-    columns = [Column(head, share) for head, share in zip(heads, (0.36, 0.27, 0.13, 0.24), strict=True)]
+    columns = [Column(head, share) for head, share in zip(heads, (0.35, 0.23, 0.13, 0.29), strict=True)]
     rows = [
         (
             Cell(route.title + (f" ({route.note})" if route.note else "")),
@@ -122,16 +122,14 @@ def _path(style: Style) -> Style:
 
 
 def _order(flow: Flow, view: View) -> None:
-    rule_above(flow, view.words.order, HEADING, view.order_total)
-    shares = (0.06, 0.36, 0.22, 0.16, 0.10, 0.10)
+    album = ", ".join(f"{fact.label[0].lower()}{fact.label[1:]} {fact.value}" for fact in view.album)
+    note = "; ".join(text for text in (view.order_total, album and f"{view.words.album}: {album}") if text)
+    rule_above(flow, view.words.order, HEADING, typographic(note))
+    shares = (0.05, 0.37, 0.22, 0.16, 0.11, 0.09)
     aligns = ("left", "left", "left", "left", "right", "right")
     heads = view.words.order_columns
     columns = [Column(head, share, align) for head, share, align in zip(heads, shares, aligns, strict=True)]
     table(flow, columns, [(r.number, r.title, r.artist, r.isrc, r.length, r.gap) for r in view.order])
-    if view.album:
-        flow.y += 4
-        said = ", ".join(f"{fact.label[0].lower()}{fact.label[1:]} {fact.value}" for fact in view.album)
-        flow.text(typographic(f"{view.words.album}: {said}."), SMALL.ink(SOFT), flow.sheet.left, flow.sheet.measure)
 
 
 def _parts(flow: Flow, view: View, part_table: PartTable) -> None:
@@ -141,7 +139,7 @@ def _parts(flow: Flow, view: View, part_table: PartTable) -> None:
     for note in part_table.notes:
         flow.text(note, SMALL, flow.sheet.left, flow.sheet.measure)
     flow.y += 4
-    shares = (0.05, 0.28, 0.15, 0.10, 0.10, 0.10, 0.09, 0.13)
+    shares = (0.04, 0.24, 0.18, 0.09, 0.09, 0.09, 0.10, 0.17)
     aligns = ("left", "left", "left", "right", "right", "right", "left", "left")
     heads = view.words.parts_columns
     columns = [Column(head, share, align, SMALL) for head, share, align in zip(heads, shares, aligns, strict=True)]
@@ -151,8 +149,8 @@ def _parts(flow: Flow, view: View, part_table: PartTable) -> None:
             Cell(row.file, _path(SMALL)),
             row.format,
             typographic(str(row.length)),
-            typographic(str(row.true_peak)),
-            typographic(str(row.loudness)),
+            typographic(row.true_peak.number),
+            typographic(row.loudness.number),
             row.checksum,
             row.verdict,
         )
@@ -162,11 +160,11 @@ def _parts(flow: Flow, view: View, part_table: PartTable) -> None:
 
 
 def _all_notices(flow: Flow, view: View) -> None:
-    rule_above(flow, view.words.notices, HEADING, view.tally)
     if view.notices:
+        rule_above(flow, view.words.notices, HEADING, view.tally)
         notices(flow, view, view.notices)
     else:
-        flow.text(view.words.no_notices, BODY, flow.sheet.left, flow.sheet.measure)
+        rule_above(flow, view.words.notices, HEADING, view.words.no_notices, keep=0)
     if view.waived:
         rule_above(flow, view.words.waived, HEADING)
         waived(flow, view, view.waived)
@@ -174,14 +172,14 @@ def _all_notices(flow: Flow, view: View) -> None:
 
 def notices(flow: Flow, view: View, said: Sequence[Notice], *, with_track: bool = True) -> None:
     """Rule and its bearing; found against wanted; the remedy or the reason; the place."""
-    shares = (0.08, 0.24, 0.17, 0.16, 0.23, 0.12) if with_track else (0.27, 0.18, 0.17, 0.25, 0.13)
+    shares = (0.07, 0.24, 0.15, 0.16, 0.22, 0.16) if with_track else (0.25, 0.15, 0.17, 0.24, 0.19)
     heads = view.words.notices_columns if with_track else view.words.notices_columns[1:]
     columns = [Column(head, share, style=SMALL) for head, share in zip(heads, shares, strict=True)]
     rows = [
         (
             *((notice.track,) if with_track else ()),
             Cell(f"{notice.rule}: {notice.verdict.word} ({notice.bearing})", shape=notice.verdict.shape),
-            typographic(notice.found),
+            Cell(typographic(notice.found), span=1 if notice.wanted or notice.remedy or notice.why else 3),
             typographic(notice.wanted),
             typographic(notice.remedy or notice.why) + _for_specs(view, notice),
             Cell(notice.place, _path(SMALL)),
@@ -214,22 +212,33 @@ def _remarks(flow: Flow, view: View) -> None:
 
 
 def _approval(flow: Flow, view: View) -> None:
-    """What the paper cannot promise, and the box to sign: they belong together on one page."""
-    sheet = flow.sheet
-    width = sheet.span(10)
-    height = sum(flow.height(text, BODY, width) + 3 for text in view.caution) + 150
-    rule_above(flow, view.words.caution, HEADING, keep=height)
-    for text in view.caution:
-        flow.text(text, BODY, sheet.left, width)
-        flow.y += 3
-    rule_above(flow, view.words.approval, HEADING, view.revision, keep=100)
-    flow.text(view.words.approval_says, BODY, sheet.left, width)
-    flow.y += 30
+    """A box with what the paper cannot promise, and a line each for name, date and hand."""
+    sheet, pad = flow.sheet, 12.0
+    left, width = sheet.left + pad, sheet.measure - 2 * pad
+    texts = [(text, SMALL) for text in view.caution] + [(view.words.approval_says, BODY)]
+    flow.skip(15)
+    flow.need(sum(flow.height(text, style, width) + 2 for text, style in texts) + 76)
+    top = flow.y
+    flow.y += pad + HEADING.leading * 0.6
+    flow.put(flow.set.line(view.words.approval, HEADING), left, flow.y)
+    flow.put(flow.set.line(view.revision, LABEL), left, flow.y, "right", width)
+    flow.y += 6
+    for text, style in texts:
+        flow.text(text, style, left, width)
+        flow.y += 2
+    _lines_to_sign(flow, view, left, width)
+    flow.y += 20
+    right, edge = sheet.left + sheet.measure, sheet.left
+    flow.stroke([(edge, top), (right, top), (right, flow.y), (edge, flow.y), (edge, top)], RULE, INK)
+
+
+def _lines_to_sign(flow: Flow, view: View, left: float, width: float) -> None:
+    flow.y += 28
+    third = (width + GUTTER) / 3
     values = (view.approved_by, "", "")
     for at, (label, value) in enumerate(zip(view.words.approval_lines, values, strict=True)):
-        left, wide = sheet.x(at * 4), sheet.span(4)
+        x, wide = left + at * third, third - GUTTER
         if value:
-            flow.put(flow.set.fitted(value, BODY, wide), left, flow.y - 4)
-        flow.stroke([(left, flow.y), (left + wide, flow.y)], RULE / 2, SOFT)
-        flow.put(flow.set.line(label, LABEL), left, flow.y + 10)
-    flow.y += 16
+            flow.put(flow.set.fitted(value, BODY, wide), x, flow.y - 4)
+        flow.stroke([(x, flow.y), (x + wide, flow.y)], RULE / 2, SOFT)
+        flow.put(flow.set.line(label, LABEL), x, flow.y + 10)

@@ -11,7 +11,7 @@ from delivery.report.pdf_look import BODY, HAIR, HAIRLINE, LABEL, RULE, SOFT
 from delivery.report.pdf_type import Line, Style
 from delivery.report.view_nouns import Verdict
 
-PAD = 3.2
+PAD = 2.8
 """Above and below the lines of a row."""
 
 
@@ -30,6 +30,8 @@ class Cell:
     style: Style | None = None
     """Other than the column's."""
     shape: str = ""
+    span: int = 1
+    """Columns it may use; those it covers hold empty text."""
 
 
 Row = Sequence["str | Cell | Verdict"]
@@ -66,9 +68,11 @@ class _Table:
                 self._head()
             self._row(cells, last=at == len(prepared) - 1)
 
-    def _span(self, at: int) -> tuple[float, float]:
+    def _span(self, at: int, columns: int = 1) -> tuple[float, float]:
+        """Left edge and width of a cell."""
         left = self._x + self._width * sum(column.share for column in self._columns[:at])
-        return left, self._width * self._columns[at].share - (self._gap if at < len(self._columns) - 1 else 0.0)
+        share = sum(column.share for column in self._columns[at : at + columns])
+        return left, self._width * share - (self._gap if at + columns < len(self._columns) else 0.0)
 
     def _heads(self) -> list[list[Line]]:
         return [self._flow.set.lines(column.head, LABEL, self._span(at)[1]) for at, column in enumerate(self._columns)]
@@ -92,7 +96,7 @@ class _Table:
         for at, raw in enumerate(row):
             cell = _cell(raw)
             style = cell.style or self._columns[at].style
-            room = self._span(at)[1] - (pdf_shapes.width(style) if cell.shape else 0.0)
+            room = self._span(at, cell.span)[1] - (pdf_shapes.width(style) if cell.shape else 0.0)
             cells.append((cell, style, self._flow.set.lines(cell.text, style, room)))
         return cells
 
@@ -108,7 +112,7 @@ class _Table:
         flow = self._flow
         top = flow.y + self._pad
         for at, (cell, style, lines) in enumerate(cells):
-            left, width = self._span(at)
+            left, width = self._span(at, cell.span)
             shift = pdf_shapes.width(style) if cell.shape else 0.0
             for row, line in enumerate(lines):
                 baseline = top + self._ascent(cells) + row * style.leading
@@ -127,7 +131,7 @@ def _cell(raw: str | Cell | Verdict) -> Cell:
 
 def rule_above(flow: Flow, heading: str, style: Style, note: str = "", *, keep: float = 60.0) -> None:
     """A section's heading under a firm rule, with a quiet note at its right; stays with what follows."""
-    flow.skip(20.0)
+    flow.skip(16.0)
     flow.need(style.leading + keep)
     flow.rule(flow.sheet.left, flow.sheet.measure, RULE, "#16181a")
     flow.y += 5.0 + style.leading * 0.75

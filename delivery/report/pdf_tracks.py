@@ -10,7 +10,7 @@ from delivery.report.pdf_table import Column, rule_above, table
 from delivery.report.pdf_type import typographic
 from delivery.report.view_nouns import Done, FigureTable, TrackPage, View
 
-WAVE_HEIGHT, LOUDNESS_HEIGHT, SPECTRUM_HEIGHT = 52.0, 84.0, 104.0
+WAVE_HEIGHT, LOUDNESS_HEIGHT, SPECTRUM_HEIGHT = 46.0, 78.0, 112.0
 MOST_COLUMNS = 5
 """Of figures side by side; further files stand in a table below."""
 
@@ -20,7 +20,7 @@ def track_page(flow: Flow, view: View, page: TrackPage) -> None:
     flow.bookmark(f"{page.number}  {page.title}")
     flow.on_new_page = lambda turned: _continued(turned, view, page)
     _head(flow, page)
-    facts(flow, page.facts, 4, 3.0)
+    facts(flow, page.facts, 5, 3.0)
     _curves(flow, view, page)
     _figures(flow, view, page)
     _done(flow, view, page)
@@ -97,39 +97,39 @@ def _figures(flow: Flow, view: View, page: TrackPage) -> None:
         pdf_plots.spectrum(flow, page.spectrum, flow.sheet.left, flow.sheet.span(5), SPECTRUM_HEIGHT)
         if page.spectrum.highest:
             flow.text(typographic(page.spectrum.highest.says), LABEL, flow.sheet.left + pdf_plots.AXIS, 200)
+    for note in page.figures.notes if beside else ():
+        flow.y += 3
+        flow.text(note, LABEL, flow.sheet.left, flow.sheet.span(5))
     foot = flow.y
     if beside:
         flow.y = top
-        _figure_table(flow, view, page.figures, 0, columns, flow.sheet.x(5) + 8, flow.sheet.span(7) - 8)
+        wide = flow.sheet.span(7 if columns > 2 else 5) - 8
+        _figure_table(flow, view, page.figures, 0, columns, flow.sheet.x(5) + 8, wide)
         flow.y = max(flow.y, foot) if len(flow.pages) == turned else flow.y
     else:
         for start in range(0, columns, MOST_COLUMNS):
             stop = min(start + MOST_COLUMNS, columns)
             _figure_table(flow, view, page.figures, start, stop, flow.sheet.left, flow.sheet.measure)
             flow.y += 6
-    for note in page.figures.notes:
-        flow.text(note, LABEL, flow.sheet.left, flow.sheet.measure)
+        for note in page.figures.notes:
+            flow.text(note, LABEL, flow.sheet.left, flow.sheet.measure)
 
 
 def _figure_table(
     flow: Flow, view: View, figures: FigureTable, start: int, stop: int, left: float, width: float
 ) -> None:
-    label = 0.36 if stop - start <= 3 else 0.30
+    label = {1: 0.62, 2: 0.44, 3: 0.37}.get(stop - start, 0.31)
     share = (1 - label) / (stop - start)
     columns = [Column(view.words.figures, label, style=SMALL)]
     columns += [Column(title, share, "right", SMALL) for title in figures.columns[start:stop]]
     rows = [
         (
-            row.label,
-            *(typographic(f"{cell} {row.unit}".rstrip()) if _number(cell) else cell for cell in row.cells[start:stop]),
+            f"{row.label}, {row.unit}" if row.unit else row.label,
+            *(typographic(cell) for cell in row.cells[start:stop]),
         )
         for row in figures.rows
     ]
-    table(flow, columns, rows, x=left, width=width, pad=1.15)
-
-
-def _number(cell: str) -> bool:
-    return cell.lstrip("+-").replace(".", "", 1).isdigit()
+    table(flow, columns, rows, x=left, width=width, pad=0.85)
 
 
 def _done(flow: Flow, view: View, page: TrackPage) -> None:

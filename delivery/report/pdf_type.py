@@ -6,7 +6,7 @@ import re
 import unicodedata
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from itertools import groupby
+from itertools import groupby, islice
 from pathlib import Path
 from typing import Any
 
@@ -109,7 +109,7 @@ class Setter:
     def lines(self, text: str, style: Style, width: float, most: int = 14) -> list[Line]:
         """*text* broken to *width* points; never more than *most* lines, the last then ends in an ellipsis."""
         style = replace(style, base=base_level(text) if style.base is None else style.base)
-        rows = list(self._broken(text, style, width))
+        rows = list(islice(self._broken(text, style, width), most + 1))
         if len(rows) > most:
             rows = [*rows[: most - 1], self._shortened(rows[most - 1], style, width)]
         return [self.line(row, style) for row in rows or [""]]
@@ -134,13 +134,14 @@ class Setter:
         """A word, or its pieces when it is wider than the column: at joints if there are any, else anywhere."""
         if self.width(piece, style) <= width:
             return [piece]
-        parts = []
+        parts: list[str] = []
         for joint in re.findall(r"[^\-_/.,:]*[\-_/.,:]|[^\-_/.,:]+", piece):
             parts += [joint] if self.width(joint, style) <= width else self._anywhere(joint, style, width)
         return parts
 
     def _anywhere(self, piece: str, style: Style, width: float) -> list[str]:
-        parts, row = [], ""
+        parts: list[str] = []
+        row = ""
         for cluster in _clusters(piece):
             if row and self.width(row + cluster, style) > width:
                 parts.append(row)

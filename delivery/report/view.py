@@ -106,7 +106,7 @@ def _artwork(delivery: Delivery) -> Picture:
 
 def _over_all(delivery: Delivery) -> str:
     fine = sum(delivery.spec_result(spec.id).value.startswith("ready") for spec in delivery.specs)
-    return f"{fine} of {words.counted(len(delivery.specs), 'spec')}" if delivery.specs else ""
+    return f"{fine} of {words.counted(len(delivery.specs), 'spec')} ready" if delivery.specs else ""
 
 
 def _order_row(desk: Desk, source: Source) -> OrderRow:
@@ -132,8 +132,6 @@ def _total(delivery: Delivery) -> str:
 
 
 def _album(delivery: Delivery, figures: Mapping[str, Figure]) -> Iterator[Fact]:
-    for name, label in (("integrated_lufs", "Loudness"), ("true_peak_dbtp", "Highest true peak")):
+    for name, label in (("integrated_lufs", "Loudness"), ("true_peak_dbtp", "highest true peak")):
         if name in delivery.album and name in figures:
             yield Fact(label, str(amount(figures[name], Reading(delivery.album[name]))))
-    if "duration_s" in delivery.album:
-        yield Fact("Length", words.clock(delivery.album["duration_s"], 3))

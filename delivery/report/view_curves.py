@@ -54,8 +54,8 @@ def loudness(measurement: Measurement) -> LoudnessCurve | None:
         duration_s,
         times(duration_s),
         _levels(min(curve), max(highest, integrated if integrated is not None else highest)),
-        _tick(integrated, "integrated"),
-        _tick(loudest, "loudest 3 s"),
+        _tick(integrated, "integrated (dashed)"),
+        _tick(loudest, "loudest 3 s (ring)"),
         measurement.value("short_term_max_at_s") or 0.0,
     )
 

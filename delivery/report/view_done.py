@@ -43,19 +43,22 @@ def _identical(source: Source, part: Part, chain: Chain) -> str:
 
 def _changed(chain: Chain) -> str:
     count = sum(step.touch not in (Touch.COPY, Touch.REWRAP) for step in chain.steps)
-    return f"{words.counted(count, 'step')} to {format_of(chain.target)}"
+    gain = "" if chain.step(Touch.GAIN) else ", gain: none"
+    return f"{words.counted(count, 'step')} to {format_of(chain.target)}{gain}"
 
 
 def _lines(part: Part, chain: Chain) -> list[str]:
     tags = part.shipped.tags if part.shipped else None
     lines = [_line(step) for step in chain.steps]
-    if not chain.step(Touch.GAIN):
-        lines.append("Gain: none.")
     if tags and tags.differs:
         lines.append(f"Tags that read back otherwise: {'; '.join(map(words.plain, tags.differs))}.")
     if tags and tags.no_home:
-        lines.append(f"Fields this container cannot hold: {', '.join(map(words.plain, tags.no_home))}.")
+        lines.append(f"Fields this container cannot hold: {', '.join(_field(field) for field in tags.no_home)}.")
     return lines
+
+
+def _field(name: str) -> str:
+    return words.plain(name).replace("_", " ").replace("isrc", "ISRC").replace("upc", "UPC")
 
 
 def _line(step: Step) -> str:

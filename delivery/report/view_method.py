@@ -11,14 +11,8 @@ from delivery.report.view_done import CONVERTER, converts, dithers
 from delivery.report.view_nouns import Fact
 from delivery.report.view_tracks import ROWS
 
-BUILT = (
-    "Ready means that a file was opened again after it was written and met each rule that was asked. "
-    "It is not the recipient's acceptance."
-)
-CHECKED = (
-    "Nothing was written. Ready means that a file made by the planned steps is expected to meet each rule that was "
-    "asked. It is not the recipient's acceptance."
-)
+BUILT = "Ready means: opened again after writing, and every rule asked is met. It is not the recipient's acceptance."
+CHECKED = "Nothing was written: ready means that the planned steps would meet every rule asked. It is not acceptance."
 CAUTION = (
     "The specs are dated readings of recipients' documents. Where they differ, the recipient's own document rules.",
     "Titles, credits, codes and the rights to them are the client's to supply and to check.",

@@ -258,10 +258,9 @@ class Words:
     loudness: str = "Short-term loudness over time, LUFS"
     spectrum: str = "Third-octave levels, dB relative to the whole"
     method: str = "Method"
-    caution: str = "Please note"
     approval: str = "Approval"
     remarks: str = "Remarks"
-    album: str = "The album as one programme"
+    album: str = "as one programme"
     continued: str = "continued"
     track: str = "Track"
     page: str = "page {n} of {m}"
@@ -271,8 +270,8 @@ class Words:
         "File",
         "Format",
         "Length, min:s",
-        "True peak",
-        "Loudness",
+        "True peak, dBTP",
+        "Loudness, LUFS",
         "SHA-256",
         "Result",
     )

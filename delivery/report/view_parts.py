@@ -19,7 +19,8 @@ from delivery.report.view_numbers import amount, bounds_of
 REFERENCE = "reference, not for release"
 DUAL_MONO = "Loudness of mono files is that of two equal loudspeakers, 3.01 LU above one."
 TWO_LOUDSPEAKERS_LU = 10 * math.log10(2)
-UNWRITTEN, REFUSED = "not written", "refused, not in the package"
+UNWRITTEN, REFUSED = "not written", "refused"
+ABSENT = "–"
 
 CODINGS: Mapping[str, str] = {"aac": "AAC", "mp3": "MP3", "opus": "Opus", "vorbis": "Vorbis", "float": "float"}
 CONTAINERS: Mapping[str, str] = {"wav": "WAV", "aiff": "AIFF", "flac": "FLAC", "m4a": "M4A", "mp3": "MP3", "ogg": "Ogg"}
@@ -118,7 +119,7 @@ def row(desk: Desk, spec: Spec, part: Part) -> PartRow:
         position=part.track,
         file=words.plain(shipped.path.rpartition("/")[2] if shipped else part.name) or "no file",
         purpose=(words.plain(spec.title) or spec.id) + (f", {REFERENCE}" if spec.reference_only else ""),
-        format=format_of(part.chain.target) if part.chain else "none",
+        format=format_of(part.chain.target) if part.chain else ABSENT,
         length=length(heard),
         true_peak=desk.amount("true_peak_dbtp", heard, (spec,)) if heard else _absent(),
         loudness=desk.amount("integrated_lufs", heard, (spec,)) if heard else _absent(),
@@ -133,7 +134,7 @@ def row(desk: Desk, spec: Spec, part: Part) -> PartRow:
 
 
 def _absent() -> Amount:
-    return Amount("none", exists=False)
+    return Amount(ABSENT, exists=False)
 
 
 def _why_no_file(delivery: Delivery, part: Part) -> str:

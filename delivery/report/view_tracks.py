@@ -17,7 +17,7 @@ from delivery.report.view_parts import Desk, as_heard, format_of, rating
 RECEIVED = "as received"
 
 ROWS: Mapping[str, str] = {
-    "integrated_lufs": "Integrated loudness",
+    "integrated_lufs": "Loudness",
     "short_term_max_lufs": "Loudest 3 s",
     "momentary_max_lufs": "Loudest 0.4 s",
     "loudness_range_lu": "Loudness range",
@@ -25,7 +25,7 @@ ROWS: Mapping[str, str] = {
     "sample_peak_dbfs": "Sample peak",
     "plr_db": "Peak to loudness",
     "overs_count": "Overs above 0 dBTP",
-    "clip_run_count": "Runs of clipped samples",
+    "clip_run_count": "Clipped runs",
     "dc_offset_percent": "DC offset",
     "correlation": "Correlation",
     "balance_db": "Left minus right",

@@ -1,0 +1,238 @@
+"""The data document: everything unrounded, for machines and for measuring again later. Obeys output.schema.json."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from delivery.model.chain import Chain
+from delivery.model.figure import Measurement
+from delivery.model.finding import Finding
+from delivery.model.part import Delivery, Part, Shipped, Source
+from delivery.model.release import Artwork, Credit, Release, Studio, Track, Waiver
+from delivery.model.spec import Spec
+from delivery.report.view import View
+
+file_name = "delivery.json"
+
+FORM = 1
+"""Rises when a reader of the document would have to change."""
+
+CURVES = frozenset({"short_term_curve_lufs", "gating_powers", "waveform_low", "waveform_high"})
+"""Long rows of numbers for pictures; they can be measured again from the files."""
+
+
+def render(view: View) -> bytes:
+    """UTF-8, keys sorted, two blanks of indent, LF; the same bytes for the same delivery."""
+    text = json.dumps(document(view.delivery), ensure_ascii=False, allow_nan=False, indent=2, sort_keys=True)
+    return (text + "\n").encode("utf-8", errors="replace")
+
+
+def document(delivery: Delivery) -> dict[str, Any]:
+    """The document as plain dicts, lists, texts, numbers and None."""
+    return {
+        "form": FORM,
+        "program": {"name": "delivery", "version": delivery.version},
+        "built": delivery.built,
+        "result": delivery.result.value,
+        "release": _release(delivery.release),
+        "studio": _studio(delivery.studio),
+        "specs": [_spec(delivery, spec) for spec in delivery.specs],
+        "sources": [_source(delivery.release, source) for source in delivery.sources],
+        "parts": [_part(part) for part in delivery.parts],
+        "findings": [_finding(finding) for finding in delivery.findings],
+        "artwork": _artwork(delivery.artwork) if delivery.artwork else None,
+        "artwork_problem": delivery.artwork_problem,
+        "album": {name: _plain(value) for name, value in delivery.album.items()},
+        "remarks": list(delivery.remarks),
+    }
+
+
+def _release(release: Release) -> dict[str, Any]:
+    return {
+        "title": release.title,
+        "version": release.version,
+        "artist": release.artist,
+        "label": release.label,
+        "catalogue_number": release.catalogue_number,
+        "upc": release.upc,
+        "release_date": _day(release.release_date),
+        "original_date": _day(release.original_date),
+        "p_line": release.p_line,
+        "c_line": release.c_line,
+        "genre": release.genre,
+        "language": release.language,
+        "client": release.client,
+        "revision": release.revision,
+        "dated": _day(release.dated),
+        "approved_by": release.approved_by,
+        "notes": release.notes,
+        "waivers": [_waiver(waiver) for waiver in release.waivers],
+    }
+
+
+def _waiver(waiver: Waiver) -> dict[str, Any]:
+    return {"rule": waiver.rule, "by": waiver.by, "why": waiver.why, "track": waiver.track, "spec": waiver.spec}
+
+
+def _studio(studio: Studio) -> dict[str, Any]:
+    return {"engineer": studio.engineer, "name": studio.name, "contact": studio.contact}
+
+
+def _spec(delivery: Delivery, spec: Spec) -> dict[str, Any]:
+    return {
+        "id": spec.id,
+        "title": spec.title,
+        "edition": spec.edition,
+        "checked": _day(spec.checked),
+        "lineage": list(spec.lineage),
+        "digest": spec.digest,
+        "reference_only": spec.reference_only,
+        "result": delivery.spec_result(spec.id).value,
+    }
+
+
+def _source(release: Release, source: Source) -> dict[str, Any]:
+    return {
+        **_track(source.track),
+        "file": _inside(release.path.parent, source.track.file),
+        "sha256": source.sha256,
+        "problem": source.problem,
+        "measured": _measured(source.measurement) if source.measurement else None,
+    }
+
+
+def _track(track: Track) -> dict[str, Any]:
+    return {
+        "track": track.position,
+        "number": track.number,
+        "disc": track.disc,
+        "title": track.title,
+        "version": track.version,
+        "artists": [_credit(credit) for credit in track.artists],
+        "isrc": track.isrc,
+        "explicit": track.explicit,
+        "composers": list(track.composers),
+        "lyricists": list(track.lyricists),
+        "language": track.language,
+        "instrumental": track.instrumental,
+        "gap_before_s": track.gap_before_s,
+    }
+
+
+def _credit(credit: Credit) -> dict[str, str]:
+    return {"name": credit.name, "role": credit.role}
+
+
+def _inside(folder: Path, file: Path) -> str:
+    """Relative to the release file where it can be: the same album elsewhere gives the same document."""
+    return file.relative_to(folder).as_posix() if file.is_relative_to(folder) else file.name
+
+
+def _measured(measurement: Measurement) -> dict[str, Any]:
+    """Figures by name, None where one is missing; and the reason for each None."""
+    kept = {name: reading for name, reading in measurement.items() if name not in CURVES}
+    return {
+        "figures": {name: _plain(reading.value) for name, reading in kept.items()},
+        "why_missing": {name: reading.why_missing for name, reading in kept.items() if not reading.exists},
+    }
+
+
+def _part(part: Part) -> dict[str, Any]:
+    return {
+        "spec": part.spec,
+        "track": part.track,
+        "name": part.name,
+        "result": part.result.value,
+        "problem": part.problem,
+        "chain": _chain(part.chain) if part.chain else None,
+        "findings": [_finding(finding) for finding in part.findings],
+        "shipped": _shipped(part.shipped) if part.shipped else None,
+    }
+
+
+def _chain(chain: Chain) -> dict[str, Any]:
+    target = chain.target
+    return {
+        "identical": chain.identical,
+        "target": {
+            "container": target.container,
+            "coding": target.coding,
+            "rate_hz": target.rate_hz,
+            "channels": target.channels,
+            "bits": target.bits,
+            "bitrate_kbps": target.bitrate_kbps,
+        },
+        "steps": [
+            {
+                "touch": step.touch.value,
+                "says": step.says,
+                "because": step.because,
+                "settings": {key: _plain(value) for key, value in step.settings.items()},
+            }
+            for step in chain.steps
+        ],
+    }
+
+
+def _finding(finding: Finding) -> dict[str, Any]:
+    return {
+        "rule": finding.rule,
+        "asks": finding.asks,
+        "spec": finding.spec,
+        "track": finding.track,
+        "answer": finding.answer.value,
+        "must": finding.must,
+        "weight": finding.weight.value,
+        "found": finding.found,
+        "wanted": finding.wanted,
+        "remedy": finding.remedy,
+        "why": finding.why,
+        "place": finding.place,
+        "at_s": [float(at) for at in finding.at_s],
+        "source": finding.source,
+    }
+
+
+def _shipped(shipped: Shipped) -> dict[str, Any]:
+    return {
+        "path": shipped.path,
+        "size_bytes": shipped.size_bytes,
+        "sha256": shipped.sha256,
+        "md5": shipped.md5,
+        "audio_hash": shipped.measurement.value("audio_hash") or "",
+        **_measured(shipped.measurement),
+        "tags": {
+            "written": dict(shipped.tags.written),
+            "no_home": sorted(shipped.tags.no_home),
+            "differs": list(shipped.tags.differs),
+        },
+    }
+
+
+def _artwork(artwork: Artwork) -> dict[str, Any]:
+    return {
+        "file": artwork.path.name,
+        "kind": artwork.kind,
+        "width_px": artwork.width_px,
+        "height_px": artwork.height_px,
+        "mode": artwork.mode,
+        "size_bytes": artwork.size_bytes,
+        "sha256": artwork.sha256,
+    }
+
+
+def _day(value: date | None) -> str | None:
+    return value.isoformat() if value else None
+
+
+def _plain(value: Any) -> Any:
+    """Tuples become lists, and numbers of array libraries the plain numbers they hold."""
+    if isinstance(value, list | tuple):
+        return [_plain(item) for item in value]
+    if isinstance(value, Mapping):
+        return {str(key): _plain(item) for key, item in value.items()}
+    return value.item() if hasattr(value, "item") else value

@@ -1,0 +1,73 @@
+"""The parts table for spreadsheets: UTF-8 with a mark, commas, one row for each file, and nothing that calculates."""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+
+from delivery.report.view import View
+from delivery.report.view_nouns import PartRow, PartTable
+from delivery.report.view_parts import ABSENT
+
+file_name = "parts.csv"
+
+COLUMNS = (
+    "spec",
+    "purpose",
+    "folder",
+    "no",
+    "file",
+    "title",
+    "isrc",
+    "format",
+    "length_min_s",
+    "true_peak_dbtp",
+    "loudness_lufs",
+    "size_bytes",
+    "sha256",
+    "md5",
+    "result",
+)
+_NUMBER = re.compile(r"[+-]?\d+(\.\d+)?")
+_ACTS = ("=", "+", "-", "@", "\t", "\r")
+
+
+def render(view: View) -> bytes:
+    """Rows in the order of the specs, then of the tracks.
+
+    The byte-order mark is for spreadsheet programs, which otherwise read UTF-8 as something else.
+    """
+    into = io.StringIO(newline="")
+    writer = csv.writer(into, lineterminator="\n")
+    writer.writerow(COLUMNS)
+    writer.writerows(_row(table, row) for table in view.parts for row in table.rows)
+    return into.getvalue().encode("utf-8-sig")
+
+
+def _row(table: PartTable, row: PartRow) -> list[str]:
+    return [
+        "" if text == ABSENT else inert(text)
+        for text in (
+            table.spec,
+            row.purpose,
+            table.folder,
+            row.number,
+            row.file,
+            row.title,
+            row.isrc,
+            row.format,
+            row.length.number,
+            row.true_peak.number,
+            row.loudness.number,
+            row.size_bytes,
+            row.sha256,
+            row.md5,
+            str(row.verdict),
+        )
+    ]
+
+
+def inert(text: str) -> str:
+    """A cell that a spreadsheet takes for text: one that could start a formula gets an apostrophe; numbers stay."""
+    return f"'{text}" if text.startswith(_ACTS) and not _NUMBER.fullmatch(text) else text

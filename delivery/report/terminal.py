@@ -1,0 +1,137 @@
+"""What the terminal says: plain tables for 80 columns, readable when piped; words carry every meaning."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from pathlib import Path
+
+from rich.console import RenderableType
+from rich.padding import Padding
+from rich.table import Table
+from rich.text import Text
+
+from delivery.model.figure import Figure, Measurement
+from delivery.report import view_words as words
+from delivery.report.view import View
+from delivery.report.view_nouns import Notice, WaivedRow
+from delivery.report.view_numbers import amount
+
+INDENT = (0, 0, 0, 2)
+
+
+def check_table(view: View) -> list[RenderableType]:
+    """A line for each spec; then what refuses, what is only said, and what was waived."""
+    refusing = [notice for notice in view.notices if notice.refuses]
+    said = [notice for notice in view.notices if not notice.refuses]
+    return [
+        _title(view),
+        _routes(view),
+        *_notices("Falls short, as received", refusing, view),
+        *_notices("To note", said, view),
+        *_waived(view.waived),
+        *_remarks(view.remarks),
+        Text(f"{view.tally}."),
+    ]
+
+
+def build_summary(view: View) -> list[RenderableType]:
+    """What was written, where it goes, and what was not written and why."""
+    refusing = [notice for notice in view.notices if notice.refuses]
+    said = [notice for notice in view.notices if not notice.refuses]
+    return [
+        _title(view),
+        _routes(view),
+        *_refused(view),
+        *_notices("Why", refusing, view),
+        *_notices("To note", said, view),
+        *_waived(view.waived),
+        *_remarks(view.remarks),
+        Text(f"{view.tally}."),
+    ]
+
+
+def measure_table(path: Path, measurement: Measurement, figures: Mapping[str, Figure]) -> list[RenderableType]:
+    """Every figure that is one number or word, as printed; below, what could not be measured and why."""
+    table = _table("figure", "value", "unit")
+    missing: dict[str, list[str]] = {}
+    for name, reading in measurement.items():
+        if not reading.exists:
+            missing.setdefault(words.plain(reading.why_missing) or "no reason given", []).append(name)
+        elif not isinstance(reading.value, list | tuple):
+            said = amount(figures.get(name) or Figure(name, "", None, "", ""), reading)
+            table.add_row(Text(name), Text(said.number), Text(said.unit))
+    lines = [Text(f"not measured: {words.listed(names)} ({why})") for why, names in missing.items()]
+    return [Text(words.plain(path.name), style="bold"), table, *lines]
+
+
+def _title(view: View) -> Text:
+    return Text.assemble((f"{view.running}, {view.revision}: ", "bold"), str(view.verdict))
+
+
+def _table(*heads: str) -> Table:
+    """No colours, no boxes: heads over a line, columns that fold."""
+    table = Table(box=None, show_edge=False, pad_edge=False, padding=(0, 2, 0, 0), header_style="bold")
+    for head in heads:
+        table.add_column(head, overflow="fold")
+    return table
+
+
+def _routes(view: View) -> RenderableType:
+    table = _table("spec", "goes to", "files", "result")
+    for route in view.routes:
+        title = f"{route.spec} ({route.note})" if route.note else route.spec
+        table.add_row(Text(title), Text(route.folder), Text(route.files), Text(str(route.verdict)))
+    return Padding(table, INDENT)
+
+
+def _refused(view: View) -> Iterator[RenderableType]:
+    """Files that were planned and are not in the package."""
+    rows = [(table.spec, row) for table in view.parts for row in table.rows if not row.sha256]
+    if rows:
+        yield _heading("Not in the package")
+        table = _table("spec", "track", "file", "result")
+        for spec, row in rows:
+            table.add_row(Text(spec), Text(row.number), Text(row.file), Text(str(row.verdict)))
+        yield Padding(table, INDENT)
+
+
+def _notices(heading: str, notices: Sequence[Notice], view: View) -> Iterator[RenderableType]:
+    """A fault's found, wanted, remedy and place stand under each other: no number is ever broken by a narrow column."""
+    if not notices:
+        return
+    yield _heading(heading)
+    table = _table("track", "rule", "what")
+    table.columns[0].no_wrap = True
+    table.columns[1].min_width = 22
+    for notice in notices:
+        said = "\n".join(f"{label:7}{text}" for label, text in _said(notice, view) if text)
+        table.add_row(Text(notice.track), Text(f"{notice.rule}\n{notice.verdict.word} ({notice.bearing})"), Text(said))
+    yield Padding(table, INDENT)
+
+
+def _said(notice: Notice, view: View) -> tuple[tuple[str, str], ...]:
+    return (
+        ("found", notice.found),
+        ("wanted", notice.wanted),
+        ("remedy", notice.remedy),
+        ("why", notice.why),
+        ("place", notice.place),
+        ("for", ", ".join(notice.specs) if len(notice.specs) < len(view.routes) else ""),
+    )
+
+
+def _waived(rows: Sequence[WaivedRow]) -> Iterator[RenderableType]:
+    if rows:
+        yield _heading("Waivers")
+        table = _table("track", "rule", "for", "by", "why")
+        for row in rows:
+            table.add_row(*map(Text, (row.track, row.what, row.specs, row.by, row.why)))
+        yield Padding(table, INDENT)
+
+
+def _remarks(remarks: Sequence[str]) -> Iterator[RenderableType]:
+    yield from (Text(f"Remark: {remark}") for remark in remarks)
+
+
+def _heading(text: str) -> Text:
+    return Text(f"\n{text}", style="bold")
