@@ -72,8 +72,10 @@ def _content(path: Path) -> bytes:
 def _decoded(content: bytes, name: str) -> tuple[str, str, int, int]:
     from PIL import Image, UnidentifiedImageError
 
+    Image.init()
+    known = [form for form in KINDS if form in Image.OPEN]  # a build may lack some
     try:
-        with Image.open(io.BytesIO(content), formats=list(KINDS)) as picture:
+        with Image.open(io.BytesIO(content), formats=known) as picture:
             _refuse_bomb(picture, name)
             kind = KINDS[picture.format or ""]
             mode = MODES.get(picture.mode, picture.mode.lower())
@@ -87,7 +89,7 @@ def _decoded(content: bytes, name: str) -> tuple[str, str, int, int]:
         raise _too_large(name, "far more pixels than any cover has") from error
     except BROKEN as error:
         raise _damaged(name) from error
-    if kind == "jpeg" and not _ends_as_jpeg(content):
+    if not _has_its_end(kind, content):
         raise _damaged(name)
     return kind, mode, *size
 
@@ -106,6 +108,12 @@ def _damaged(name: str) -> Unusable:
     return Unusable(name, "a picture that is cut off or damaged", "a whole picture", "Copy or export it again.")
 
 
-def _ends_as_jpeg(content: bytes) -> bool:
-    """ITU-T T.81: the last scan (SOS) is followed by an end marker (EOI); decoders paint grey where it is missing."""
-    return content.rfind(b"\xff\xd9") > content.rfind(b"\xff\xda")
+def _has_its_end(kind: str, content: bytes) -> bool:
+    """Decoders are content when all rows are there, or paint the missing ones grey.
+
+    JPEG (ITU-T T.81, B.1.1.3): the last scan (SOS) is followed by an end marker (EOI). PNG (ISO/IEC 15948, 11.2.5): an
+    empty IEND chunk, whose check value never changes, is the last one.
+    """
+    if kind == "jpeg":
+        return content.rfind(b"\xff\xd9") > content.rfind(b"\xff\xda")
+    return kind != "png" or b"\0\0\0\0IEND\xae\x42\x60\x82" in content

@@ -13,7 +13,7 @@ CODE = re.compile(
     r"[\s_\-(\[]*(?<![A-Za-z0-9])([A-Za-z]{2}-?[A-Za-z0-9]{3}-?[0-9]{2}-?[0-9]{5})(?![A-Za-z0-9])[\s_)\]]*"
 )
 NUMBER = re.compile(
-    r"(?:(?P<disc>[0-9]{1,2})[-.](?=[0-9]{2}\D))?(?P<number>[0-9]{1,3})(?P<after>[\s._\-]+)(?P<title>.*\w.*)"
+    r"(?:(?P<disc>[0-9]{1,2})[-.](?=[0-9]{2}\D))?(?P<number>[0-9]{1,3})(?P<after>[\s._\-]+)(?P<title>\S.*)"
 )
 ARTIST_FIRST = re.compile(r"(?P<artist>.*\w.*?)\s+-\s+(?P<number>[0-9]{1,3})\s+-\s+(?P<title>.*\w.*)")
 RATES = r"(?:44\.?1?|48|88\.?2?|96|176\.?4|192)"

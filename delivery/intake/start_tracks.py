@@ -43,22 +43,24 @@ def track_lines(masters: Sequence[Master], release_artist: str) -> Iterator[str]
 
 def _title(master: Master, masters: Sequence[Master]) -> str:
     """The tag's; else the file name without its number, when that is surely one or all files have one."""
-    tagged = one_line(master.tags.get("title", ""))
-    if tagged:
-        return tagged
-    says, all_numbered = master.says, len(masters) > 1 and all(one.says.number for one in masters)
-    unnumbered = says.sure or all_numbered or says.number is None
-    return says.title if unnumbered else f"{says.number} {says.title}"
+    tagged, says = one_line(master.tags.get("title", "")), master.says
+    if tagged or says.number is None:
+        return tagged or says.title
+    return says.title if says.sure or _all_numbered(masters) else f"{says.number} {says.title}"
+
+
+def _all_numbered(masters: Sequence[Master]) -> bool:
+    return len(masters) > 1 and all(master.says.number for master in masters)
 
 
 def _stated_numbers(masters: Sequence[Master]) -> list[int | None]:
     """Numbers worth writing: those that rise on their disc and are not what counting gives anyway."""
     stated: list[int | None] = []
-    last_disc, last = 1, 0
+    last_disc, last, believed = 1, 0, _all_numbered(masters)
     for master in masters:
         disc = master.disc or 1
         last = last if disc == last_disc else 0
-        named = master.tag_number or (master.says.number if master.says.sure else None)
+        named = master.tag_number or (master.says.number if master.says.sure or believed else None)
         jumps = named is not None and last + 1 < named <= 999
         stated.append(named if jumps else None)
         last_disc, last = disc, named if jumps and named else last + 1

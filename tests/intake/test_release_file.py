@@ -154,7 +154,8 @@ waivers:
     ("typo", "meant"),
     [
         ("catalog_number", "catalogue_number"), ("Title", "title"), ("release-date", "release_date"),
-        ("artst", "artist"),        ("deliver", "deliver_to"), ("cline", "c_line"), ("waiver", "waivers"), ("UPC", "upc"),
+        ("artst", "artist"), ("deliver", "deliver_to"), ("cline", "c_line"), ("waiver", "waivers"),
+        ("UPC", "upc"),
     ],
 )  # fmt: skip
 def test_a_mistyped_key_gets_the_nearest_one(tmp_path: Path, typo: str, meant: str) -> None:
