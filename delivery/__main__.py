@@ -15,31 +15,27 @@ def main() -> None:
 
 def run(arguments: list[str]) -> int:
     """Run one command and give its exit code: 0 all met, 1 short, 2 unusable input, 130 interrupted."""
-    import click
-    from typer.main import get_command
-
     from delivery.cli import make_app
     from delivery.errors import DeliveryError
 
     _speak_utf8()
     try:
-        code = get_command(make_app()).main(arguments, prog_name="delivery", standalone_mode=False)
+        make_app()(arguments, prog_name="delivery")
     except DeliveryError as error:
         print(error, file=sys.stderr)
         return error.exit_code
-    except click.exceptions.NoArgsIsHelpError as error:
-        print(error.format_message())
-        return 0
-    except click.ClickException as error:
-        error.show()
-        return error.exit_code
-    except (click.exceptions.Abort, KeyboardInterrupt):
-        print("Interrupted: nothing half-made is left behind.", file=sys.stderr)
-        return INTERRUPTED
+    except KeyboardInterrupt:
+        return _interrupted()
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())  # the reader has gone; so do we, quietly
-        return 0
-    return code if isinstance(code, int) else 0
+    except SystemExit as end:
+        return _interrupted() if end.code == INTERRUPTED else int(end.code or 0)
+    return 0
+
+
+def _interrupted() -> int:
+    print("Interrupted: nothing half-made is left behind.", file=sys.stderr)
+    return INTERRUPTED
 
 
 def _speak_utf8() -> None:

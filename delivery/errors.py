@@ -2,7 +2,8 @@
 
 DeliveryError
 ├── Unusable          an input cannot be used at all; the rest of the job goes on      (2)
-│   └── Unreadable    a file's sound cannot be read to its end                         (2)
+│   ├── Unreadable    a file's sound cannot be read to its end                         (2)
+│   └── Over          samples would pass full scale where words must be written        (2)
 ├── Faulty            a text file has faults; all of them are reported together        (2)
 ├── Occupied          the place to write to is taken and nobody said to replace it     (2)
 └── Unfinished        the machine failed us: disk full, folder gone, no permission     (2)
@@ -32,6 +33,15 @@ class Unusable(DeliveryError):
 
 class Unreadable(Unusable):
     """A file's sound cannot be read to its end."""
+
+
+class Over(Unusable):
+    """Samples would pass full scale where words must be written; ``over_db`` is by how much."""
+
+    def __init__(self, place: str, found: str, wanted: str, remedy: str, over_db: float) -> None:
+        super().__init__(place, found, wanted, remedy)
+        self.args = (place, found, wanted, remedy, over_db)
+        self.over_db = over_db
 
 
 class Occupied(Unusable):

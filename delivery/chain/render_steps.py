@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from delivery.dsp.dither import Requantiser
-from delivery.errors import Unusable
+from delivery.errors import Over, Unusable
 
 Array = NDArray[np.float64]
 Words = NDArray[np.int32]
@@ -137,7 +137,7 @@ def under(blocks: Iterable[Array], place: str, ceiling: Ceiling, rate_hz: int) -
 
     Raises
     ------
-    Unusable : how many dB over, when and where, and the remedy
+    Over : how many dB over, when and where, and the remedy
     """
     remaining, start = iter(blocks), 0
     for block in remaining:
@@ -159,14 +159,15 @@ def _worst(blocks: Iterable[Array], start: int) -> tuple[float, int, int]:
     return worst
 
 
-def _over(place: str, ceiling: Ceiling, worst: tuple[float, int, int], rate_hz: int) -> Unusable:
+def _over(place: str, ceiling: Ceiling, worst: tuple[float, int, int], rate_hz: int) -> Over:
     magnitude, frame, channel = worst
     over_db = 20 * float(np.log10(magnitude / min(ceiling.magnitude, 1.0)))
-    return Unusable(
+    return Over(
         place,
         f"a sample {over_db:.2f} dB over {ceiling.called} {_where(frame, channel, rate_hz)}",
         ceiling.wanted,
         f"A master {np.ceil(100 * over_db) / 100:.2f} dB lower, or a spec that permits gain down to the ceiling",
+        over_db,
     )
 
 

@@ -69,10 +69,10 @@ def build(
     with _edge.measurement_cache(no_cache) as cache, _edge.progress(as_json) as progress:
         options = Options(workers, cache, replace, zip, page, progress)
         built = build(intent, into or release_file.parent, options)
+    view = view_of(built.delivery, figures())
     if as_json:
-        _edge.print_bytes(data_json.render(built.delivery, figures()))
+        _edge.print_bytes(data_json.render(view))
     else:
-        view = view_of(built.delivery, figures())
         _edge.console().print(*terminal.build_summary(view), sep="\n")
         _edge.console().print(*_places(built.package, built.archive), sep="\n", soft_wrap=True)
     for remark in intent.remarks:

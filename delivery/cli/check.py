@@ -40,10 +40,11 @@ def check(
     intent = intend(path, tuple(spec or ()), today=date.today())
     with _edge.measurement_cache(no_cache) as cache, _edge.progress(as_json) as progress:
         delivery = check(intent, Options(workers=workers, cache=cache, progress=progress))
+    view = view_of(delivery, figures())
     if as_json:
-        _edge.print_bytes(data_json.render(delivery, figures()))
+        _edge.print_bytes(data_json.render(view))
     else:
-        _edge.console().print(*terminal.check_table(view_of(delivery, figures())), sep="\n")
+        _edge.console().print(*terminal.check_table(view), sep="\n")
     for remark in intent.remarks:
         _edge.say(remark)
     raise typer.Exit(_edge.exit_code(delivery.result))

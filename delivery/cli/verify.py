@@ -33,5 +33,5 @@ def verify(
     if as_json:
         _edge.print_json(checked.as_document())
     else:
-        _edge.console().print(*terminal.verify_table(checked.package, checked.files, checked.differences), sep="\n")
+        _edge.console().print(*terminal.verify_table(checked.package.name, checked.files, checked.rows()), sep="\n")
     raise typer.Exit(0 if checked.whole else 1)

@@ -7,9 +7,9 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from delivery.chain.plan import gain_wanted_db, headroom_db, outlook, plan
+from delivery.chain.plan import GAIN_SLACK_DB, gain_wanted_db, headroom_db, outlook, plan
 from delivery.chain.render import render
-from delivery.errors import DeliveryError, Unfinished, Unusable
+from delivery.errors import DeliveryError, Over, Unfinished, Unusable
 from delivery.formats import containers, embed, extension
 from delivery.job.sources import unexpected
 from delivery.judge import Scope, judge
@@ -40,8 +40,8 @@ class Task:
 
 def forecast(release: Release, spec: Spec, sources: tuple[Source, ...]) -> tuple[Part, ...]:
     """Plan every track for *spec* and judge what would come of it; nothing is written."""
-    gain_db = _album_gain_db(spec, sources)
-    chains = [_chain(spec, source, gain_db) for source in sources]
+    album_gain = _album_gain_db(spec, sources)
+    chains = [_chain(spec, source, album_gain) for source in sources]
     names = _names(release, spec, sources, chains)
     return tuple(
         _forecast(release, spec, source, chain, name)
@@ -68,12 +68,16 @@ def release_facts(
 def make(task: Task, release: Release, folder: Path, picture: bytes | None) -> Part:
     """Render, tag, read back, measure and judge one part inside the hidden *folder*.
 
-    A part that falls short as it would ship is taken away again: its findings say what and by how much.
+    Where conversion would pass full scale and the spec permits gain down to the ceiling, it is made that much lower.
     """
     try:
         shipped, chain = _write(task, release, folder, picture)
     except Unfinished:
         raise
+    except Over as over:
+        if task.spec.conversions.gain != "down_to_ceiling":
+            return replace(task.part, problem=str(over))
+        return make(at_gain(task, gain_db(task.part) - over.over_db - GAIN_SLACK_DB), release, folder, picture)
     except DeliveryError as error:
         return replace(task.part, problem=str(error))
     except Exception as error:  # noqa: BLE001 - one bad track never stops the job
@@ -91,27 +95,35 @@ def without_file(part: Part, folder: Path) -> Part:
 
 
 def trims_db(spec: Spec, parts: tuple[Part, ...]) -> dict[int, float]:
-    """Further gain by track position, where the spec permits it down to the ceiling and conversion raised the peaks."""
+    """Gain by track position for the parts that must be made again, quieter.
+
+    Conversion raises peaks; where the spec permits gain down to the ceiling, measuring the result says how much. With
+    album scope the track that needs most decides for all.
+    """
     if spec.conversions.gain != "down_to_ceiling":
         return {}
-    over = {
-        part.track: headroom_db(spec, part.shipped.measurement)
-        for part in parts
-        if part.shipped and headroom_db(spec, part.shipped.measurement) < 0
+    made = {part.track: part for part in parts if part.shipped}
+    wanted = {
+        track: gain_db(part) + min(0.0, headroom_db(spec, part.shipped.measurement))
+        for track, part in made.items()
+        if part.shipped
     }
-    if over and spec.conversions.gain_scope == "album":
-        return {part.track: min(over.values()) for part in parts if part.shipped}
-    return over
+    if spec.conversions.gain_scope == "album":
+        wanted = dict.fromkeys(wanted, min(wanted.values(), default=0.0))
+    return {track: gain for track, gain in wanted.items() if gain < gain_db(made[track])}
 
 
-def trimmed(task: Task, more_db: float) -> Task:
-    """The same part with *more_db* of gain on top of what its chain has."""
-    assert task.part.chain
+def at_gain(task: Task, gain: float) -> Task:
+    """The same part, planned anew with a gain of so many dB."""
     assert task.source.measurement
-    gain = task.part.chain.step(Touch.GAIN)
-    gain_db = (gain.settings["gain_db"] if gain else 0.0) + more_db
-    chain = plan(task.spec, task.source.measurement, containers(), gain_db=gain_db)
+    chain = plan(task.spec, task.source.measurement, containers(), gain_db=gain)
     return replace(task, part=replace(task.part, chain=chain))
+
+
+def gain_db(part: Part) -> float:
+    """The gain in a part's chain; 0.0 where there is none."""
+    step = part.chain.step(Touch.GAIN) if part.chain else None
+    return float(step.settings["gain_db"]) if step else 0.0
 
 
 def _album_gain_db(spec: Spec, sources: tuple[Source, ...]) -> float | None:
@@ -121,8 +133,8 @@ def _album_gain_db(spec: Spec, sources: tuple[Source, ...]) -> float | None:
     return min(wanted, default=0.0)
 
 
-def _chain(spec: Spec, source: Source, gain_db: float | None) -> Chain | None:
-    return plan(spec, source.measurement, containers(), gain_db=gain_db) if source.measurement else None
+def _chain(spec: Spec, source: Source, gain: float | None) -> Chain | None:
+    return plan(spec, source.measurement, containers(), gain_db=gain) if source.measurement else None
 
 
 def _names(release: Release, spec: Spec, sources: tuple[Source, ...], chains: list[Chain | None]) -> tuple[str, ...]:
@@ -188,6 +200,7 @@ def _write(task: Task, release: Release, folder: Path, picture: bytes | None) ->
     inside = layout.part(spec.id, task.part.name)
     file = layout.on_disk(folder, inside)
     file.parent.mkdir(parents=True, exist_ok=True)
+    file.unlink(missing_ok=True)  # an earlier, louder attempt in our own hidden folder
     render(source.track.file, chain, file, source.measurement.value("audio_hash"))
     measurement = _measured(file, source.measurement, chain)
     values = tag_values(release, source.track) if spec.embed_tags else {}

@@ -49,7 +49,7 @@ def write(folder: Path, delivery: Delivery, page: str) -> None:
     view = view_of(delivery, figures())
     documents = {
         layout.SHEET_PDF: sheet_pdf.render(view, page),
-        layout.DATA_JSON: data_json.render(delivery, figures()),
+        layout.DATA_JSON: data_json.render(view),
         layout.PARTS_CSV: table_csv.render(view),
         **_papers(delivery),
     }

@@ -28,16 +28,17 @@ class Checked:
         """True when nothing differs but what an operating system leaves behind in folders."""
         return all(difference.harmless for difference in self.differences)
 
+    def rows(self) -> list[tuple[str, str, str, str]]:
+        """Path, what, expected, found: one for each difference."""
+        return [(each.path, str(each.kind), each.expected, each.found) for each in self.differences]
+
     def as_document(self) -> dict[str, Any]:
         """For ``--json``."""
         return {
             "package": self.package.name,
             "files_measured": self.files,
             "whole": self.whole,
-            "differences": [
-                {"path": each.path, "what": str(each.kind), "expected": each.expected, "found": each.found}
-                for each in self.differences
-            ],
+            "differences": [dict(zip(("path", "what", "expected", "found"), row, strict=True)) for row in self.rows()],
         }
 
 

@@ -10,7 +10,7 @@ from delivery import __version__
 from delivery.dsp.gating import gated_loudness_lufs
 from delivery.errors import Unfinished
 from delivery.job import package
-from delivery.job.deliverable import Task, forecast, make, release_facts, trimmed, trims_db, without_file
+from delivery.job.deliverable import Task, at_gain, forecast, make, release_facts, trims_db, without_file
 from delivery.job.intent import Intent
 from delivery.job.sources import Progress, quiet, side_by_side, take_in
 from delivery.judge import Scope, judge
@@ -166,11 +166,9 @@ def _again(planned: Delivery, tasks: list[Task], made: dict[tuple[str, int], Par
     again = []
     for spec in planned.specs:
         parts = tuple(part for part in made.values() if part.spec == spec.id)
-        more = trims_db(spec, parts)
+        gains = trims_db(spec, parts)
         again += [
-            trimmed(replace(task, part=made[spec.id, task.part.track]), more[task.part.track])
-            for task in tasks
-            if task.spec is spec and task.part.track in more
+            at_gain(task, gains[task.part.track]) for task in tasks if task.spec is spec and task.part.track in gains
         ]
     return again
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -27,7 +27,27 @@ CURVES = frozenset({"short_term_curve_lufs", "gating_powers", "waveform_low", "w
 
 def render(view: View) -> bytes:
     """UTF-8, keys sorted, two blanks of indent, LF; the same bytes for the same delivery."""
-    text = json.dumps(document(view.delivery), ensure_ascii=False, allow_nan=False, indent=2, sort_keys=True)
+    return _bytes(document(view.delivery))
+
+
+def measurements(sources: Sequence[Source]) -> bytes:
+    """Figures of files that belong to no delivery, in the order given, as one document."""
+    files = []
+    for source in sources:
+        measured = _measured(source.measurement or Measurement({}))
+        files.append(
+            {
+                "path": str(source.track.file),
+                "measurement": measured["figures"] if source.measurement else None,
+                "why_missing": measured["why_missing"],
+                "problem": source.problem,
+            }
+        )
+    return _bytes({"files": files})
+
+
+def _bytes(document: Mapping[str, Any]) -> bytes:
+    text = json.dumps(document, ensure_ascii=False, allow_nan=False, indent=2, sort_keys=True)
     return (text + "\n").encode("utf-8", errors="replace")
 
 

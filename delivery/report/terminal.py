@@ -26,7 +26,7 @@ def check_table(view: View) -> list[RenderableType]:
     return [
         _title(view),
         _routes(view),
-        *_notices("Falls short, as received", refusing, view),
+        *_notices("Refused as received", refusing, view),
         *_notices("To note", said, view),
         *_waived(view.waived),
         *_remarks(view.remarks),
@@ -62,6 +62,23 @@ def measure_table(path: Path, measurement: Measurement, figures: Mapping[str, Fi
             table.add_row(Text(name), Text(said.number), Text(said.unit))
     lines = [Text(f"not measured: {words.listed(names)} ({why})") for why, names in missing.items()]
     return [Text(words.plain(path.name), style="bold"), table, *lines]
+
+
+def verify_table(package: str, files: int, differences: Sequence[tuple[str, str, str, str]]) -> list[RenderableType]:
+    """A package that came back.
+
+    Parameters
+    ----------
+    files : how many sound files were measured again
+    differences : path, what, expected, found
+    """
+    again = f"{files} sound file{'s' if files != 1 else ''} measured again"
+    if not differences:
+        return [Text(f"{package}: whole. Every checksum, every audio hash and every figure agrees; {again}.")]
+    table = _table("file", "differs by", "expected", "found")
+    for row in differences:
+        table.add_row(*(Text(words.plain(text)) for text in row))
+    return [Text(f"{package}: not as it was packed", style="bold"), table, Text(f"{again}.")]
 
 
 def _title(view: View) -> Text:
@@ -102,7 +119,7 @@ def _notices(heading: str, notices: Sequence[Notice], view: View) -> Iterator[Re
     yield _heading(heading)
     table = _table("track", "rule", "what")
     table.columns[0].no_wrap = True
-    table.columns[1].min_width = 22
+    table.columns[1].min_width, table.columns[1].max_width = 22, 28
     for notice in notices:
         said = "\n".join(f"{label:7}{text}" for label, text in _said(notice, view) if text)
         table.add_row(Text(notice.track), Text(f"{notice.rule}\n{notice.verdict.word} ({notice.bearing})"), Text(said))
