@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 
 from delivery.errors import Unusable
 from delivery.model.chain import Target
-from delivery.pack.characters import clusters, cut, key
+from delivery.pack.characters import cleaned, clusters, cut, key
 from delivery.pack.names import (
     FIELDS,
     distinct,
@@ -165,6 +165,7 @@ def test_an_empty_version_leaves_no_trace(template: str, name: str) -> None:
         ("???", "untitled.wav"),
         ("e\u0301\u202etab", "étab.wav"),
         ("a\u00a0 b\n", "a b.wav"),
+        ("a\ufe0fb\u3164c\u200d", "abc.wav"),
     ],
 )
 def test_what_becomes_of_a_difficult_title(title: str, name: str) -> None:
@@ -184,6 +185,10 @@ def test_a_long_title_is_cut_and_the_rest_survives() -> None:
     name = file_name("{disc_track} {title} ({version}) {rate}", fields, ".flac", max_bytes=60)
     assert re.fullmatch(r"01 [한글]+ \(Live\) 44\.1\.flac", name)
     assert 57 < len(name.encode("utf-8")) <= 60  # a syllable is three bytes
+
+
+def test_what_was_parted_by_the_invisible_is_composed() -> None:
+    assert cleaned("e\u200b\u0301") == "é"
 
 
 def test_nothing_is_cut_apart() -> None:
