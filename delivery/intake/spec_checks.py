@@ -8,9 +8,10 @@ from difflib import get_close_matches
 from typing import Any
 
 from delivery.errors import Unusable
-from delivery.intake.places import place_of
+from delivery.intake.places import in_file_order, located, place_of, step_into
+from delivery.intake.schema_faults import located_faults
 from delivery.intake.spec_merge import Layer
-from delivery.intake.yaml_text import faults_of
+from delivery.intake.yaml_text import Document
 from delivery.model.spec import Spec
 
 Fault = tuple[str, str, str, str]
@@ -22,13 +23,13 @@ NAME_FIELDS = (
 """Fields of a file name template; what they give is the packing room's business, and a contract test compares them."""
 
 
-def faults_in(data: Any, lines: Mapping[str, int], file_name: str, schema: Mapping[str, Any]) -> tuple[Unusable, ...]:
+def faults_in(document: Document, file_name: str, schema: Mapping[str, Any]) -> tuple[Unusable, ...]:
     """Everything wrong with one spec file by itself, in file order."""
+    data, lines = document.data, document.lines
     signs = tuple(_musts_of_signs(data, schema))
-    by_schema = faults_of(_without(data, signs), schema, lines, file_name)
     own = (*signs, *_window_faults(data), *_source_faults(data), *_name_faults(data))
-    told = [Unusable(place_of(file_name, lines, pointer), *words) for pointer, *words in own]
-    return tuple(sorted({*by_schema, *told}, key=lambda fault: (_line(fault.place), fault.args)))
+    by_schema = located_faults(_without(data, signs), schema, lines, file_name, document.written)
+    return in_file_order([*by_schema, *(located(file_name, lines, *fault) for fault in own)])
 
 
 def faults_of_whole(spec: Spec, layers: Sequence[Layer]) -> tuple[Unusable, ...]:
@@ -76,7 +77,7 @@ def _window_faults(data: Any) -> Iterator[Fault]:
         for word in ("must", "should"):
             window = ask.get(word)
             if isinstance(window, Mapping):
-                yield from _window(f"asks/{key}/{word}", window)
+                yield from _window(f"{step_into('asks', key)}/{word}", window)
 
 
 def _window(pointer: str, window: Mapping[str, Any]) -> Iterator[Fault]:
@@ -95,7 +96,7 @@ def _source_faults(data: Any) -> Iterator[Fault]:
     for key, ask in _asks(data):
         if "source" not in ask and "source" not in data:
             remedy = "Add 'source:' here, or once at the top for all; honest is 'common practice, no source'."
-            yield f"asks/{key}", "no source", "the document and clause this limit comes from", remedy
+            yield step_into("asks", key), "no source", "the document and clause this limit comes from", remedy
 
 
 def _name_faults(data: Any) -> Iterator[Fault]:
@@ -171,8 +172,3 @@ def _place(pointer: str, layers: Sequence[Layer]) -> str:
     """In the nearest layer that says it."""
     layer = next((layer for layer in layers if pointer in layer.lines), layers[0])
     return place_of(layer.file_name, layer.lines, pointer)
-
-
-def _line(place: str) -> int:
-    digits = place.partition(":")[2].split(" ")[0]
-    return int(digits) if digits.isdecimal() else 0

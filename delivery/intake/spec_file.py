@@ -14,7 +14,7 @@ from delivery.intake.places import place_of
 from delivery.intake.shipped_files import shipped, shipped_schema
 from delivery.intake.spec_checks import faults_in, faults_of_whole
 from delivery.intake.spec_merge import Layer, merged
-from delivery.intake.yaml_text import read_yaml
+from delivery.intake.yaml_text import read_document, read_yaml
 from delivery.model.spec import Spec
 
 SCHEMA = "spec.schema.json"
@@ -128,9 +128,9 @@ def _layers(path: Path, shelf: _Shelf) -> tuple[Layer, ...]:
 
 
 def _layer(path: Path) -> tuple[Layer, tuple[Unusable, ...]]:
-    data, lines = read_yaml(path)
-    layer = Layer(path.stem, path.name, data if isinstance(data, dict) else {}, lines)
-    return layer, (*_id_faults(path), *faults_in(data, lines, path.name, shipped_schema(SCHEMA)))
+    document = read_document(path)
+    layer = Layer(path.stem, path.name, document.data if isinstance(document.data, dict) else {}, document.lines)
+    return layer, (*_id_faults(path), *faults_in(document, path.name, shipped_schema(SCHEMA)))
 
 
 def _id_faults(path: Path) -> Iterator[Unusable]:

@@ -69,6 +69,7 @@ def test_remedy_is_enough_and_not_much_more(step: float) -> None:
         (within(LUFS)({"at_least": -24, "at_most": -22}), "-24.00 to -22.00 LUFS"),
         (within(LUFS)({"at_least": -23.2, "at_most": -22.8, "target": -23}), "-23.20 to -22.80 LUFS, best -23.00 LUFS"),
         (within(SECONDS)({"at_least": 30, "at_most": 30}), "exactly 30.00 s"),
+        (within(SECONDS)({"at_least": 30, "at_most": 30, "target": 30}), "exactly 30.00 s"),
         (within(SECONDS)({"at_most": 0.0625}), "at most 0.0625 s"),
         (at_least(SECONDS)(0.2), "at least 0.20 s"),
         (one_of()(["wav"]), "wav"),
