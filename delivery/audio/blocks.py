@@ -16,6 +16,7 @@ from delivery.audio.headers import read_header
 if TYPE_CHECKING:
     from delivery.audio.lossless import LosslessFile
     from delivery.audio.lossy import DecodedFile
+    from delivery.audio.plain_wav import PlainWav
 
 __all__ = ["Sound", "SoundFacts", "open_sound", "sound_facts"]
 
@@ -52,10 +53,15 @@ def open_sound(path: Path, *, count: bool = True) -> Iterator[Sound]:
     Unreadable : vanished, a folder, not permitted, empty, no sound file, or shorter than its header promises
     """
     header = read_header(path)
-    if header.container in LIBSNDFILE:
+    file: PlainWav | LosslessFile | DecodedFile
+    if header.layout:
+        from delivery.audio.plain_wav import PlainWav
+
+        file = PlainWav(path, header, header.layout)
+    elif header.container in LIBSNDFILE:
         from delivery.audio.lossless import LosslessFile
 
-        file: LosslessFile | DecodedFile = LosslessFile(path, header)
+        file = LosslessFile(path, header)
     else:
         from delivery.audio.lossy import DecodedFile
 

@@ -7,7 +7,7 @@ import hashlib
 import numpy as np
 from numpy.typing import NDArray
 
-FULL_SCALE = 2.0**31
+from delivery.dsp.bits import left_justified
 
 
 class AudioDigest:
@@ -25,9 +25,9 @@ class AudioDigest:
     def update(self, block: NDArray[np.float64]) -> None:
         """Take the next (frames, channels) float64, full scale 1.0; any number of frames."""
         if self._integers:
-            samples = np.empty(block.shape, dtype="<i4")
-            np.multiply(block, FULL_SCALE, out=samples, casting="unsafe")
-            self._sha256.update(samples.data)
+            words = np.empty(block.shape, np.int32)
+            left_justified(np.ascontiguousarray(block.T), words)
+            self._sha256.update(words.astype("<i4", copy=False).data)
         else:
             self._sha256.update(np.ascontiguousarray(block + 0.0, dtype="<f8").data)
 

@@ -24,6 +24,17 @@ AIFF_INTEGERS = (b"NONE", b"twos", b"sowt", b"raw ", b"in24", b"in32", b"24ni", 
 
 
 @dataclass(frozen=True, slots=True)
+class Layout:
+    """Where the samples of a plain integer WAV lie; little-endian, interleaved."""
+
+    rate_hz: int
+    channels: int
+    sample_bytes: int
+    begins_at: int
+    frames: int
+
+
+@dataclass(frozen=True, slots=True)
 class Header:
     """What the first bytes settle; the decoder adds the rest."""
 
@@ -34,6 +45,7 @@ class Header:
     bits: int | None = None
     extensible: bool = False
     size_bytes: int = 0
+    layout: Layout | None = None
 
 
 def read_header(path: Path) -> Header:
@@ -124,7 +136,7 @@ def _wave(path: Path, file: BinaryIO, size_bytes: int) -> Header:
 def _wave_with_data(path: Path, file: BinaryIO, form: str, fmt: bytes, at: int, promised: int) -> Header:
     if len(fmt) < 16:
         raise unreadable(path, "a WAV that does not say its format before its sound")
-    tag, _channels, rate_hz, _bytes_a_second, frame_bytes, bits = struct.unpack("<HHIIHH", fmt[:16])
+    tag, channels, rate_hz, _bytes_a_second, frame_bytes, bits = struct.unpack("<HHIIHH", fmt[:16])
     extensible = tag == EXTENSIBLE_TAG and len(fmt) >= 26
     if extensible:
         valid_bits, _mask, tag = struct.unpack("<HIH", fmt[18:26])
@@ -137,7 +149,9 @@ def _wave_with_data(path: Path, file: BinaryIO, form: str, fmt: bytes, at: int, 
     _refuse_short(path, promised, size_bytes - at, frame_bytes * rate_hz)
     coding = FORMAT_TAGS.get(tag, f"wav format {tag:#06x}")
     lossless = coding in ("pcm", "float")
-    return Header("wav", form, coding, bits if lossless else None, extensible, size_bytes)
+    plain = coding == "pcm" and channels and rate_hz and frame_bytes in (2 * channels, 3 * channels, 4 * channels)
+    layout = Layout(rate_hz, channels, frame_bytes // channels, at, promised // frame_bytes) if plain else None
+    return Header("wav", form, coding, bits if lossless else None, extensible, size_bytes, layout)
 
 
 def _refuse_unfinished(path: Path, file: BinaryIO, at: int, size_bytes: int) -> None:

@@ -14,6 +14,29 @@ STRETCH = 1024
 
 
 @compiled()
+def from_24_bits(raw: NDArray[np.uint8], planar: Array) -> None:
+    """Interleaved little-endian integers of three bytes to (channels, frames) float64, full scale 1.0; exact."""
+    channels, frames = planar.shape
+    for c in range(channels):
+        row = planar[c]
+        low, middle, high = raw[3 * c :], raw[3 * c + 1 :], raw[3 * c + 2 :].view(np.int8)
+        apart = 3 * channels
+        for i in range(frames):
+            at = apart * i
+            row[i] = (np.int32(high[at]) << 16 | np.int32(middle[at]) << 8 | np.int32(low[at])) * 2.0**-23
+
+
+@compiled()
+def left_justified(planar: Array, words: NDArray[np.int32]) -> None:
+    """Exact integers of (channels, frames) multiples of 2**-31, interleaved into (frames, channels) int32."""
+    scale = 2.0 ** (INTEGER_BITS - 1)
+    for c in range(planar.shape[0]):
+        row = planar[c]
+        for i in range(len(row)):
+            words[i, c] = np.int32(row[i] * scale)
+
+
+@compiled()
 def used_bits(planar: Array, least: int, enough: int) -> int:
     """Bits from the top down to the lowest one that is set in any sample, at least *least*; 0 for silence.
 

@@ -16,10 +16,10 @@ from delivery.dsp.compiled import compiled
 Array = NDArray[np.float64]
 
 STEPS_PER_S = 100
-STATE_SIZE = 5
-"""Two delays of each filter, and the energy of the step that is not finished yet."""
+STATE_SIZE = 7
+"""The last two samples, the last two of each filter's output, and the energy of the step that is not finished yet."""
 STILL = 1e-30
-"""Delays smaller than this are set to zero at the end of a step: a filter ringing out into silence is slow."""
+"""Outputs smaller than this are set to zero at the end of a step: a filter ringing out into silence is slow."""
 
 
 def k_coefficients(rate_hz: int) -> Array:
@@ -89,36 +89,30 @@ def weighted_energy(
     for left in range(0, channels, 2):
         right = min(left + 1, channels - 1)  # two at a time hide each other's waiting; an odd last one is done twice
         x, y = planar[left], planar[right]
-        p1, p2, p3, p4, p5 = state[left]
-        q1, q2, q3, q4, q5 = state[right]
+        x1, x2, u1, u2, s1, s2, e = state[left]
+        y1, y2, v1, v2, t1, t2, f = state[right]
         at = 0
         for step in range(len(ends) + 1):
             end = ends[step] if step < len(ends) else frames
-            for i in range(at, end):
-                u = b0 * x[i] + p1
-                v = b0 * y[i] + q1
-                p1 = b1 * x[i] - a1 * u + p2
-                q1 = b1 * y[i] - a1 * v + q2
-                p2 = b2 * x[i] - a2 * u
-                q2 = b2 * y[i] - a2 * v
-                s = u + p3
-                t = v + q3
-                p3 = p4 - 2.0 * u - c1 * s
-                q3 = q4 - 2.0 * v - c1 * t
-                p4 = u - c2 * s
-                q4 = v - c2 * t
-                p5 += s * s
-                q5 += t * t
+            for i in range(at, end):  # the newest feedback comes last: each sample waits for one product only
+                u = (b0 * x[i] + b1 * x1 + b2 * x2 - a2 * u2) - a1 * u1
+                v = (b0 * y[i] + b1 * y1 + b2 * y2 - a2 * v2) - a1 * v1
+                s = (u - 2.0 * u1 + u2 - c2 * s2) - c1 * s1
+                t = (v - 2.0 * v1 + v2 - c2 * t2) - c1 * t1
+                x2, x1, u2, u1, s2, s1 = x1, x[i], u1, u, s1, s
+                y2, y1, v2, v1, t2, t1 = y1, y[i], v1, v, t1, t
+                e += s * s
+                f += t * t
             at = end
             if step < len(ends):
-                energy[step] += weights[left] * p5
+                energy[step] += weights[left] * e
                 if right != left:
-                    energy[step] += weights[right] * q5
-                p5 = q5 = 0.0
-                if abs(p1) + abs(p2) + abs(p3) + abs(p4) < STILL:
-                    p1 = p2 = p3 = p4 = 0.0
-                if abs(q1) + abs(q2) + abs(q3) + abs(q4) < STILL:
-                    q1 = q2 = q3 = q4 = 0.0
-        state[left] = p1, p2, p3, p4, p5
+                    energy[step] += weights[right] * f
+                e = f = 0.0
+                if abs(u1) + abs(u2) + abs(s1) + abs(s2) < STILL:
+                    u1 = u2 = s1 = s2 = 0.0
+                if abs(v1) + abs(v2) + abs(t1) + abs(t2) < STILL:
+                    v1 = v2 = t1 = t2 = 0.0
+        state[left] = x1, x2, u1, u2, s1, s2, e
         if right != left:
-            state[right] = q1, q2, q3, q4, q5
+            state[right] = y1, y2, v1, v2, t1, t2, f

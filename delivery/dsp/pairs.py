@@ -7,16 +7,19 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from delivery.dsp.compiled import compiled
+from delivery.dsp.compiled import ANY_ORDER, compiled
 
 Array = NDArray[np.float64]
 Integers = NDArray[np.int64]
 
 LEFT, RIGHT, SUM, DIFFERENCE = 0, 1, 2, 3
 SUMS = 4
+THINNING = 8
+STILL = 1e-30
+"""Outputs smaller than this are set to zero: a filter ringing out into silence is slow."""
 
 
-@compiled()
+@compiled(fast=ANY_ORDER)
 def pair_sums(left: Array, right: Array, ends: Integers, open_sums: Array, sums: Array) -> None:
     """Squares of left, right, left + right and left - right, summed up to each of *ends*.
 
@@ -51,40 +54,29 @@ def correlation(sums: Array) -> Array:
     return np.asarray(np.clip(np.divide(product, energies, out=np.zeros_like(product), where=energies > 0), -1.0, 1.0))
 
 
-def thinning(rate_hz: int, least_hz: int) -> int:
-    """The power of two by which *rate_hz* may be divided without going under *least_hz*."""
-    factor = 1
-    while rate_hz / (2 * factor) >= least_hz:
-        factor *= 2
-    return factor
-
-
-@compiled()
-def thin(x: Array, factor: int, state: Array, thinned: Array) -> int:
-    """Keep every *factor*-th sample behind a triangle of twice that length; returns how many were written.
+@compiled(fast=ANY_ORDER)
+def thin(x: Array, before: float, thinned: Array) -> float:
+    """Keep every THINNING-th sample behind a triangle of twice that length.
 
     The triangle's response is that of a box, squared: it has double zeros at the multiples of the new rate, which
     are the places that would fold onto the lowest frequencies.
 
     Parameters
     ----------
-    x : (frames,)
-    state : (4,) position in the box, rising and falling sum of the box so far, rising sum of the box before
-    thinned : room for frames // factor + 1 values
+    x : (THINNING * n,) samples
+    before : what this function returned for the samples before; 0 at the start
+    thinned : (n,) the result
     """
-    position, rising, falling, before = int(state[0]), state[1], state[2], state[3]
-    written = 0
-    for value in x:
-        share = (position + 0.5) / factor
-        rising += value * share
-        falling += value * (1.0 - share)
-        position += 1
-        if position == factor:
-            thinned[written] = (before + falling) / factor
-            written += 1
-            before, rising, falling, position = rising, 0.0, 0.0, 0
-    state[0], state[1], state[2], state[3] = position, rising, falling, before
-    return written
+    for i in range(len(thinned)):
+        at = THINNING * i
+        a, b, c, d = x[at], x[at + 1], x[at + 2], x[at + 3]
+        e, f, g, h = x[at + 4], x[at + 5], x[at + 6], x[at + 7]
+        whole = ((a + b) + (c + d)) + ((e + f) + (g + h))
+        rising = ((a + 3 * b) + (5 * c + 7 * d)) + ((9 * e + 11 * f) + (13 * g + 15 * h))
+        rising /= 2 * THINNING
+        thinned[i] = (before + whole - rising) / THINNING
+        before = rising
+    return before
 
 
 def low_pass(frequency_hz: float, rate_hz: float) -> Array:
@@ -98,16 +90,24 @@ def low_pass(frequency_hz: float, rate_hz: float) -> Array:
 
 
 @compiled()
-def filtered(x: Array, halves: Array, state: Array) -> None:
-    """Filter *x* in place; *state* is (2, 2), zeros at the start, kept between blocks."""
-    for half in range(2):
-        b0, b1, b2, a1, a2 = halves[half]
-        p, q = state[half]
-        for i in range(len(x)):
-            y = b0 * x[i] + p
-            p = b1 * x[i] - a1 * y + q
-            q = b2 * x[i] - a2 * y
-            x[i] = y
-        if abs(p) + abs(q) < 1e-30:  # ringing out into silence would crawl
-            p = q = 0.0
-        state[half, 0], state[half, 1] = p, q
+def filtered(left: Array, right: Array, halves: Array, state: Array) -> None:
+    """Filter both channels in place; *state* is (2, 6), zeros at the start, kept between blocks."""
+    b0, b1, b2, a1, a2 = halves[0]
+    d0, d1, d2, c1, c2 = halves[1]
+    x1, x2, u1, u2, s1, s2 = state[0]
+    y1, y2, v1, v2, t1, t2 = state[1]
+    for i in range(len(left)):
+        x, y = left[i], right[i]
+        u = (b0 * x + b1 * x1 + b2 * x2 - a2 * u2) - a1 * u1
+        v = (b0 * y + b1 * y1 + b2 * y2 - a2 * v2) - a1 * v1
+        s = (d0 * u + d1 * u1 + d2 * u2 - c2 * s2) - c1 * s1
+        t = (d0 * v + d1 * v1 + d2 * v2 - c2 * t2) - c1 * t1
+        x2, x1, u2, u1, s2, s1 = x1, x, u1, u, s1, s
+        y2, y1, v2, v1, t2, t1 = y1, y, v1, v, t1, t
+        left[i], right[i] = s, t
+    if abs(u1) + abs(u2) + abs(s1) + abs(s2) < STILL:
+        u1 = u2 = s1 = s2 = 0.0
+    if abs(v1) + abs(v2) + abs(t1) + abs(t2) < STILL:
+        v1 = v2 = t1 = t2 = 0.0
+    state[0] = x1, x2, u1, u2, s1, s2
+    state[1] = y1, y2, v1, v2, t1, t2

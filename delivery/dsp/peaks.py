@@ -45,6 +45,16 @@ def between(x: Array, at: int, row: Array) -> float:
 
 
 @compiled(fast=ANY_ORDER | {"nnan"})
+def widen(planar: Array, peaks: Array) -> None:
+    """Raise *peaks*, one for each channel, to the largest magnitude of (channels, frames) samples."""
+    for c in range(len(peaks)):
+        largest = peaks[c]
+        for value in planar[c]:
+            largest = max(largest, np.abs(value))
+        peaks[c] = largest
+
+
+@compiled(fast=ANY_ORDER | {"nnan"})
 def _largest(x: Singles) -> float:
     largest = np.float32(0.0)
     for value in x:
@@ -143,13 +153,15 @@ def scan(
     -------
     peak, peak_at, number of overs
     """
-    single, row = x.astype(np.float32), rows[MIDDLE].astype(np.float32)
+    row = rows[MIDDLE].astype(np.float32)
+    single = np.empty(STRETCH + TAPS - 1, np.float32)
     middle, sums = np.empty(STRETCH, np.float32), np.empty(STRETCH, np.float32)
     intervals = len(x) - TAPS + 1
     overs = 0
     for start in range(0, intervals, STRETCH):
         count = min(STRETCH, intervals - start)
-        around = single[start : start + count + TAPS - 1]
+        around = single[: count + TAPS - 1]
+        around[:] = x[start : start + count + TAPS - 1]
         largest = _largest(around)
         if largest * gain <= min(peak, OVER):
             continue

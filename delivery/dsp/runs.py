@@ -24,11 +24,12 @@ FLOATS, WHOLES = 3, 5
 
 
 @compiled(fast=ANY_ORDER | {"nnan"})
-def _highest(x: Array) -> float:
-    highest = -np.inf
+def _range(x: Array) -> tuple[float, float]:
+    lowest, highest = np.inf, -np.inf
     for value in x:
+        lowest = min(lowest, value)
         highest = max(highest, value)
-    return highest
+    return lowest, highest
 
 
 @compiled()
@@ -62,34 +63,44 @@ def close_run(step: float, floats: Array, wholes: Integers, runs: Integers, apar
 
 
 @compiled()
+def _follow_side(
+    x: Array, sign: float, first: int, floats: Array, wholes: Integers, runs: Integers, apart: int
+) -> None:
+    for i in range(len(x)):
+        value = sign * x[i]
+        extreme = floats[EXTREME]
+        if value > extreme:  # a new extreme: what was found at the old one was no cut
+            floats[EXTREME] = value
+            floats[ENTRY] = value - floats[BEFORE]
+            wholes[RUN], wholes[START] = 1, first + i
+            wholes[COUNT] = wholes[LONGEST] = wholes[LISTED] = 0
+        elif value == extreme:
+            if wholes[RUN] == 0:
+                wholes[START] = first + i
+                floats[ENTRY] = value - floats[BEFORE]
+            wholes[RUN] += 1
+        elif wholes[RUN]:
+            close_run(extreme - value, floats, wholes, runs, apart)
+        floats[BEFORE] = value
+
+
+@compiled()
 def follow(x: Array, first: int, floats: Array, wholes: Integers, runs: Integers, apart: int) -> None:
-    """Follow the highest value of one channel; give the channel negated to follow its lowest.
+    """Follow the highest and the lowest value of one channel.
 
     Parameters
     ----------
     x : (n,) samples
     first : frame of x[0], counted from the file's start
-    floats, wholes, runs : (FLOATS,), (WHOLES,), (KEPT, 2); kept between blocks. Begin with EXTREME -inf, BEFORE nan
+    floats, wholes, runs : (2, FLOATS), (2, WHOLES), (2, KEPT, 2), kept between blocks. Row 0 follows the highest value,
+        row 1 the lowest, with its sign changed. Begin with EXTREME -inf, BEFORE nan, zeros elsewhere
     apart : runs that begin nearer than this many frames share one row of *runs*
     """
     for start in range(0, len(x), STRETCH):
         stretch = x[start : start + STRETCH]
-        if wholes[RUN] == 0 and _highest(stretch) < floats[EXTREME]:
-            floats[BEFORE] = stretch[-1]
-            continue
-        for i in range(len(stretch)):
-            value = stretch[i]
-            extreme = floats[EXTREME]
-            if value > extreme:  # a new extreme: what was found at the old one was no cut
-                floats[EXTREME] = value
-                floats[ENTRY] = value - floats[BEFORE]
-                wholes[RUN], wholes[START] = 1, first + start + i
-                wholes[COUNT] = wholes[LONGEST] = wholes[LISTED] = 0
-            elif value == extreme:
-                if wholes[RUN] == 0:
-                    wholes[START] = first + start + i
-                    floats[ENTRY] = value - floats[BEFORE]
-                wholes[RUN] += 1
-            elif wholes[RUN]:
-                close_run(extreme - value, floats, wholes, runs, apart)
-            floats[BEFORE] = value
+        lowest, highest = _range(stretch)
+        if wholes[0, RUN] or highest >= floats[0, EXTREME]:
+            _follow_side(stretch, 1.0, first + start, floats[0], wholes[0], runs[0], apart)
+        if wholes[1, RUN] or -lowest >= floats[1, EXTREME]:
+            _follow_side(stretch, -1.0, first + start, floats[1], wholes[1], runs[1], apart)
+        floats[0, BEFORE], floats[1, BEFORE] = stretch[-1], -stretch[-1]

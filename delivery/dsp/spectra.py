@@ -32,33 +32,29 @@ def hann(frames: int) -> Array:
 
 
 @compiled(fast=ANY_ORDER)
-def add_powers(spectra: Spectra, least: float, total: Array, bands: Array) -> int:
-    """Add the power of every window that is loud enough; returns how many were.
+def add_power(spectra: Spectra, least: float, total: Array, bands: Array) -> bool:
+    """Add the power of one window, all channels together, when it is loud enough; says whether it was.
 
     Parameters
     ----------
-    spectra : (channels, windows, bins), all channels of a window count together
-    least : windows whose summed power is below this are left out
+    spectra : (channels, bins)
+    least : a window whose summed power is below this is left out
     total : (bins,) running sum over windows
-    bands : (windows, bins // BINS_A_BAND) the mean power of each narrow band, loud windows first
+    bands : (bins // BINS_A_BAND,) the mean power of each narrow band of this window
     """
-    channels, windows, bins = spectra.shape
-    power = np.empty(bins)
-    loud = 0
-    for w in range(windows):
-        power[:] = 0.0
-        for c in range(channels):
-            row = spectra[c, w]
-            for k in range(bins):
-                power[k] += row[k].real * row[k].real + row[k].imag * row[k].imag
-        if power.sum() < least:
-            continue
+    channels, bins = spectra.shape
+    power = np.zeros(bins)
+    for c in range(channels):
+        row = spectra[c]
         for k in range(bins):
-            total[k] += power[k]
-        for band in range(bands.shape[1]):
-            bands[loud, band] = power[band * BINS_A_BAND : (band + 1) * BINS_A_BAND].mean()
-        loud += 1
-    return loud
+            power[k] += row[k].real * row[k].real + row[k].imag * row[k].imag
+    if power.sum() < least:
+        return False
+    for k in range(bins):
+        total[k] += power[k]
+    for band in range(len(bands)):
+        bands[band] = power[band * BINS_A_BAND : (band + 1) * BINS_A_BAND].mean()
+    return True
 
 
 def third_octaves(power: Array, bin_hz: float) -> tuple[tuple[float, ...], tuple[float, ...]]:

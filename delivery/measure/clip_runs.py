@@ -35,36 +35,32 @@ class ClipRuns:
     )
 
     def __init__(self, sound: SoundFacts) -> None:
-        sides = 2 * sound.channels
+        shape = (sound.channels, 2)
         self._rate_hz = sound.rate_hz
         self._apart = round(APART_S * sound.rate_hz)
-        self._floats = np.tile([-np.inf, np.nan, 0.0], (sides, 1)).reshape(sides, FLOATS)
-        self._wholes = np.zeros((sides, WHOLES), np.int64)
-        self._runs = np.zeros((sides, KEPT, 2), np.int64)
+        self._floats = np.tile([-np.inf, np.nan, 0.0], (*shape, 1)).reshape(*shape, FLOATS)
+        self._wholes = np.zeros((*shape, WHOLES), np.int64)
+        self._runs = np.zeros((*shape, KEPT, 2), np.int64)
         self._frames = 0
 
     def update(self, block: Array) -> None:
-        x = planar(block)
-        for side in range(len(self._floats)):
-            channel = x[side // 2]
-            state = self._floats[side], self._wholes[side], self._runs[side]
-            follow(-channel if side % 2 else channel, self._frames, *state, self._apart)
+        for c, samples in enumerate(planar(block)):
+            follow(samples, self._frames, self._floats[c], self._wholes[c], self._runs[c], self._apart)
         self._frames += len(block)
 
     def result(self) -> tuple[Reading, ...]:
         if not self._frames:
             return all_missing(self.gives, NO_SOUND)
-        for state in zip(self._floats, self._wholes, self._runs, strict=True):
-            close_run(0.0, *state, self._apart)
+        for side in np.ndindex(self._wholes.shape[:2]):
+            close_run(0.0, self._floats[side], self._wholes[side], self._runs[side], self._apart)
         starts = tuple(start / self._rate_hz for start in self._longest())
-        count, longest = int(self._wholes[:, COUNT].sum()), int(self._wholes[:, LONGEST].max())
+        count, longest = int(self._wholes[..., COUNT].sum()), int(self._wholes[..., LONGEST].max())
         return Reading(count), Reading(longest), Reading(starts)
 
     def _longest(self) -> list[int]:
         """First frames of the ten longest runs of all channels, one for each neighbourhood, in order of time."""
-        rows = [
-            tuple(row) for w, runs in zip(self._wholes, self._runs, strict=True) for row in runs[: w[LISTED]].tolist()
-        ]
+        sides = np.ndindex(self._wholes.shape[:2])
+        rows = [tuple(row) for side in sides for row in self._runs[side][: self._wholes[side][LISTED]].tolist()]
         chosen: list[int] = []
         for start, _length in sorted(rows, key=lambda row: (-row[1], row[0])):
             if len(chosen) < KEPT and all(abs(start - other) >= self._apart for other in chosen):

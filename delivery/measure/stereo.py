@@ -8,6 +8,7 @@ from delivery.audio.facts import SoundFacts
 from delivery.dsp.gating import sliding_sums
 from delivery.dsp.kweighting import step_ends
 from delivery.dsp.pairs import DIFFERENCE, LEFT, RIGHT, SUM, SUMS, correlation, pair_sums
+from delivery.dsp.peaks import widen
 from delivery.measure.meter import NO_SOUND, NOT_STEREO, Array, all_missing, planar
 from delivery.model.figure import Figure, Reading
 
@@ -16,7 +17,7 @@ STEPS_PER_S = 10
 WINDOW_STEPS = 30
 QUIET_POWER = 10 ** (-60 / 10)
 """Windows below this mean square are not asked how they correlate: that would be the noise floor's answer."""
-DEAD_DBFS = -80.0
+DEAD = 10 ** (-80 / 20)
 INVERTED_LOSS_DB = 30.0
 DEEPEST_DB = 120.0
 
@@ -42,11 +43,11 @@ class Stereo:
         self._frames = 0
 
     def update(self, block: Array) -> None:
-        if not len(block):
-            return
-        self._peaks = np.maximum(self._peaks, np.maximum(block.max(axis=0), -block.min(axis=0)))
+        samples = planar(block)
+        if (self._peaks <= DEAD).any():
+            widen(samples, self._peaks)
         if self._sound.channels == 2:
-            left, right = planar(block)
+            left, right = samples
             ends = step_ends(self._frames, len(block), self._sound.rate_hz, STEPS_PER_S)
             sums = np.empty((len(ends), SUMS))
             pair_sums(left, right, ends, self._open, sums)
@@ -56,7 +57,7 @@ class Stereo:
     def result(self) -> tuple[Reading, ...]:
         if not self._frames:
             return all_missing(self.gives, NO_SOUND)
-        quiet = np.flatnonzero(self._peaks <= 10 ** (DEAD_DBFS / 20)) + 1
+        quiet = np.flatnonzero(self._peaks <= DEAD) + 1
         dead = Reading(tuple(quiet.tolist()))
         if self._sound.channels != 2:
             return *all_missing(self.gives[:4], NOT_STEREO), dead, *all_missing(self.gives[5:], NOT_STEREO)

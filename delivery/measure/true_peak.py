@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 
 import numpy as np
 
 from delivery.audio.facts import SoundFacts
 from delivery.dsp.interpolation import BEFORE, PLACES, TAPS, greatest_gain, interpolators
-from delivery.dsp.peaks import scan
+from delivery.dsp.peaks import scan, widen
 from delivery.measure.meter import NO_SOUND, SILENT, Array, all_missing, planar
 from delivery.model.figure import Figure, Reading
 
@@ -48,29 +48,39 @@ class TruePeak:
         self._rate_hz = sound.rate_hz
         self._rows = interpolators()
         self._gain = greatest_gain(self._rows)
-        self._before = np.zeros((channels, TAPS - 1))
+        self._buffer = np.zeros((channels, TAPS - 1))
+        self._over_at, self._over = np.empty((channels, 0), np.int64), np.empty((channels, 0))
         self._peaks: list[tuple[float, int]] = [(0.0, 0)] * channels
-        self._sample_peak = 0.0
+        self._sample_peaks = np.zeros(channels)
         self._frames = 0
         self._overs = Overs(round(APART_S * sound.rate_hz * PLACES))
 
     def update(self, block: Array) -> None:
-        if len(block):
-            self._sample_peak = max(self._sample_peak, float(block.max()), -float(block.min()))
-            self._scan(planar(block))
-            self._frames += len(block)
+        samples = planar(block)
+        widen(samples, self._sample_peaks)
+        self._scan(samples)
+        self._frames += len(block)
 
-    def _scan(self, block: Array) -> None:
-        x = np.concatenate([self._before, block], axis=1)
-        first = self._frames - BEFORE - 1
-        at, height = np.empty(block.shape, np.int64), np.empty(block.shape)
-        found = []
-        for c, (peak, peak_at) in enumerate(self._peaks):
-            peak, peak_at, count = scan(x[c], first, self._rows, self._gain, peak, peak_at, at[c], height[c])
-            self._peaks[c] = peak, peak_at
-            found += [(int(a), c + 1, float(h)) for a, h in zip(at[c, :count], height[c, :count], strict=True)]
+    def _scan(self, samples: Array) -> None:
+        channels, frames = samples.shape
+        if self._buffer.shape[1] != TAPS - 1 + frames:
+            carried = self._buffer[:, self._buffer.shape[1] - TAPS + 1 :]
+            self._buffer = np.concatenate([carried, samples], axis=1)
+            self._over_at, self._over = np.empty((channels, frames), np.int64), np.empty((channels, frames))
+        else:
+            self._buffer[:, : TAPS - 1] = self._buffer[:, -TAPS + 1 :].copy()
+            self._buffer[:, TAPS - 1 :] = samples
+        found: list[Over] = []
+        for c in range(channels):
+            found += self._scan_channel(c)
         self._overs.add(sorted(found))
-        self._before = x[:, x.shape[1] - TAPS + 1 :]
+
+    def _scan_channel(self, c: int) -> Iterator[Over]:
+        at, height = self._over_at[c], self._over[c]
+        first = self._frames - BEFORE - 1
+        peak, peak_at, count = scan(self._buffer[c], first, self._rows, self._gain, *self._peaks[c], at, height)
+        self._peaks[c] = peak, peak_at
+        return zip(at[:count].tolist(), [c + 1] * count, height[:count].tolist(), strict=True)
 
     def result(self) -> tuple[Reading, ...]:
         if not self._frames:
@@ -80,7 +90,7 @@ class TruePeak:
         overs = (Reading(self._overs.count), Reading(tuple(self._told(over) for over in self._overs.worst)))
         if not peak:
             return (*all_missing(self.gives[:3], SILENT), *overs)
-        sample_peak = Reading(_decibels(self._sample_peak))
+        sample_peak = Reading(_decibels(self._sample_peaks.max()))
         return sample_peak, Reading(_decibels(peak)), Reading(self._seconds(at)), *overs
 
     def _told(self, over: Over) -> tuple[float, int, float]:

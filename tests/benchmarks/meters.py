@@ -1,0 +1,86 @@
+"""How long every meter takes beside an outside loudness and true-peak filter, on one core, in the same run.
+
+Run ``python -m tests.benchmarks.meters``; pytest does not collect it. Both sides are told in seconds of processor
+time, the best of three turns each, taken alternately, so that a busy machine disturbs both alike.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+import subprocess
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+import numpy as np
+import soundfile
+
+from delivery.measure import measure
+
+RATE_HZ, SECONDS, TURNS = 44_100, 240, 3
+REACH, DREAM = 0.45, 0.30
+
+
+def song(rate_hz: int, seconds: int) -> np.ndarray:
+    """Pink-like noise in beats over a tone, pressed to a loud master that ends just under full scale."""
+    frames = rate_hz * seconds
+    t = np.arange(frames) / rate_hz
+    spectrum = np.fft.rfft(np.random.default_rng(1).standard_normal((frames, 2)), axis=0)
+    spectrum /= np.sqrt(np.maximum(np.fft.rfftfreq(frames, 1 / rate_hz), 20))[:, None]
+    pink = np.fft.irfft(spectrum, frames, axis=0)
+    beats = 0.12 + 0.35 * np.abs(np.sin(2 * np.pi * t)) ** 3 * (0.6 + 0.4 * np.sin(2 * np.pi * t / 60))
+    mix = pink / pink.std() * beats[:, None] + 0.15 * np.sin(2 * np.pi * 110 * t)[:, None]
+    return np.clip(0.9 * np.tanh(1.1 * mix), -0.89, 0.89)
+
+
+def ours(path: Path) -> float:
+    before = time.process_time()
+    measure(path)
+    return time.process_time() - before
+
+
+def theirs(path: Path) -> float:
+    command = ["ffmpeg", "-v", "quiet", "-nostats", "-threads", "1", "-i", str(path)]
+    before = os.times()
+    subprocess.run([*command, "-filter_complex", "ebur128=peak=true", "-f", "null", "-"], check=True)
+    after = os.times()
+    return after.children_user - before.children_user + after.children_system - before.children_system
+
+
+def peak_memory_mb() -> float:
+    """Highest memory of this process so far, in MB; 0 where the system does not tell.
+
+    Linux is asked by its status file: the usual call would tell the parent's peak when that was higher.
+    """
+    status = Path("/proc/self/status")
+    if status.exists():
+        line = next(line for line in status.read_text(encoding="ascii").splitlines() if line.startswith("VmHWM"))
+        return int(line.split()[1]) * 1024 / 1e6
+    return 0.0
+
+
+def child(path: Path) -> None:
+    measure(path)
+    print(f"memory, whole process          {peak_memory_mb():6.0f} MB")
+
+
+def main() -> None:
+    if hasattr(os, "sched_setaffinity"):
+        os.sched_setaffinity(0, {min(os.sched_getaffinity(0))})
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "song.wav"
+        soundfile.write(path, song(RATE_HZ, SECONDS), RATE_HZ, subtype="PCM_24")
+        measure(path)  # compiles, or loads what is compiled
+        has_judge = shutil.which("ffmpeg") is not None
+        turns = [(ours(path), theirs(path) if has_judge else float("nan")) for _ in range(TURNS)]
+        mine, other = (min(times) for times in zip(*turns, strict=True))
+        print(f"every meter, {SECONDS} s of 24/44.1 {mine:6.3f} s")
+        print(f"outside loudness + true peak   {other:6.3f} s")
+        print(f"ratio                          {mine / other:6.2f}    reach {REACH}, dream {DREAM}")
+        subprocess.run([sys.executable, "-m", "tests.benchmarks.meters", str(path)], check=True)
+
+
+if __name__ == "__main__":
+    child(Path(sys.argv[1])) if len(sys.argv) > 1 else main()
