@@ -68,7 +68,7 @@ HOSTILE = (
     "<b>bold</b> & <font color='red'>red</font> <para>",
     "</text> %PDF-1.7 (unbalanced \\) paren \x00\x07\x1b[31m",
     "abc\u202egnihton\u202c \u2066isolated\u2069 \u200fmark",
-    "=HYPERLINK(\"http://invalid\",\"click\")",
+    '=HYPERLINK("http://invalid","click")',
     "{{ jinja }} ${env} [red]rich[/red] [/]",
     "A" * 180,
     "lone \ud800 surrogate, \ufffe noncharacter, \ue123 private",
@@ -371,7 +371,8 @@ def _troubled_source(source: Source, loud: Measurement) -> Source:
     if source.track.position == 2:
         return replace(source, measurement=loud)
     if source.track.position == 3:
-        problem = "03 master.wav: found 12.1 s of sound where the header promises 214.0 s, wanted a whole file. Copy it again."
+        found = "12.1 s of sound where the header promises 214.0 s"
+        problem = f"03 master.wav: found {found}, wanted a whole file. Copy it again."
         return Source(source.track, None, problem=problem)
     return source
 
@@ -406,8 +407,8 @@ def pictured(whole: Delivery, artwork: Artwork | None = None, logo: Path | None 
 def with_guests(whole: Delivery) -> Delivery:
     """The first track with two artists and a guest."""
     first, *rest = whole.release.tracks
-    credits = (Credit("Merrow"), Credit("The Glass Tide"), Credit("Oona Vail", "featured"))
-    tracks = (replace(first, artists=credits, version="Live at the Customs House"), *rest)
+    credited = (Credit("Merrow"), Credit("The Glass Tide"), Credit("Oona Vail", "featured"))
+    tracks = (replace(first, artists=credited, version="Live at the Customs House"), *rest)
     sources = tuple(replace(source, track=track) for source, track in zip(whole.sources, tracks, strict=True))
     return replace(whole, release=replace(whole.release, tracks=tracks), sources=sources)
 

@@ -19,8 +19,8 @@ def levels(text: str, base: int | None = None) -> tuple[int, ...]:
     ----------
     base : level of the paragraph; None: what its first strong character says
     """
-    if all(character < "\u0590" for character in text):
-        return (base or 0,) * len(text)
+    if not base and all(character < "\u0590" for character in text):
+        return (0,) * len(text)
     level = base_level(text) if base is None else base
     storage: dict[str, Any] = algorithm.get_empty_storage()
     storage["base_level"], storage["base_dir"] = level, ("L", "R")[level]

@@ -74,9 +74,9 @@ def _levels(lowest: float, highest: float) -> tuple[Tick, ...]:
 
 
 def times(duration_s: float) -> tuple[Tick, ...]:
-    """Six to twelve marks at round times, always the start and the end."""
-    step = next((step for step in NICE_STEPS_S if duration_s / step <= 10), NICE_STEPS_S[-1])
-    inner = [at for at in range(0, math.ceil(duration_s), step) if at <= duration_s - 0.45 * step]
+    """At most nine marks at round times, the start and the end among them, none so close that labels could touch."""
+    step = next((step for step in NICE_STEPS_S if duration_s / step <= 8), NICE_STEPS_S[-1])
+    inner = [at for at in range(0, math.ceil(duration_s), step) if at <= duration_s - 0.9 * step]
     return (*(Tick(at, words.clock(at, 0)) for at in inner), Tick(duration_s, words.at(duration_s)))
 
 

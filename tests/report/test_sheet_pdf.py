@@ -1,0 +1,222 @@
+"""The sheet: same bytes every time, nothing on it that the view does not say, sound for other programs."""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import re
+import subprocess
+import sys
+import time
+from dataclasses import replace
+from io import BytesIO
+from pathlib import Path
+
+import pytest
+from PIL import Image
+from pypdf import PdfReader
+
+from delivery.model.part import Delivery
+from delivery.model.release import Artwork
+from delivery.report.sheet_pdf import render, words_of
+from delivery.report.view import view_of
+from tests import samples
+from tests.judges import needs
+
+
+def sheet(delivery: Delivery, page: str = "A4") -> bytes:
+    return render(view_of(delivery, samples.FIGURES), page)
+
+
+@pytest.fixture(scope="module")
+def troubled() -> bytes:
+    return sheet(samples.troubled())
+
+
+@pytest.fixture(scope="module")
+def forty() -> bytes:
+    return sheet(samples.delivery(40))
+
+
+def printed(pdf: bytes, folder: Path) -> str:
+    (folder / "sheet.pdf").write_bytes(pdf)
+    done = subprocess.run(["pdftotext", "-layout", "sheet.pdf", "-"], cwd=folder, check=True, capture_output=True)
+    return done.stdout.decode("utf-8")
+
+
+def test_two_renders_are_the_same_bytes(troubled: bytes) -> None:
+    assert sheet(samples.troubled()) == troubled
+
+
+def test_what_was_rendered_before_leaves_no_trace(troubled: bytes) -> None:
+    sheet(samples.of_titles(tuple(samples.SCRIPTS.values())))
+    assert sheet(samples.troubled()) == troubled
+
+
+def test_another_process_with_another_hash_seed_makes_the_same_bytes(troubled: bytes) -> None:
+    code = (
+        "import hashlib; from tests import samples; from delivery.report.sheet_pdf import render; "
+        "from delivery.report.view import view_of; "
+        "print(hashlib.sha256(render(view_of(samples.troubled(), samples.FIGURES))).hexdigest())"
+    )
+    env = {**os.environ, "PYTHONHASHSEED": "77", "PYTHONPATH": "."}
+    root = Path(__file__).parents[2]
+    done = subprocess.run([sys.executable, "-c", code], cwd=root, env=env, check=True, capture_output=True, text=True)
+    assert done.stdout.strip() == hashlib.sha256(troubled).hexdigest()
+
+
+@needs("pdftotext")
+@pytest.mark.parametrize("delivery", [samples.delivery(12), samples.troubled(), samples.bare()])
+def test_every_number_on_the_sheet_is_in_the_view(delivery: Delivery, tmp_path: Path) -> None:
+    view = view_of(delivery, samples.FIGURES)
+    said = re.sub(r"\s+", "", " ".join(words_of(view)))  # the other program sometimes leaves out a narrow space
+    text = printed(render(view), tmp_path).replace("\u2212", "-").replace("\u2192", "->")
+    text = re.sub(r"page \d+ of \d+", "", text)
+    numbers = {word.strip("[](),;") for word in text.split() if any(character.isdigit() for character in word)}
+    assert len(numbers) > 30
+    assert {number for number in numbers if number not in said} == set()
+
+
+@needs("pdftotext")
+def test_every_page_carries_release_revision_and_page_of_pages(forty: bytes, tmp_path: Path) -> None:
+    pages = printed(forty, tmp_path).rstrip("\f").split("\f")
+    assert len(pages) > 40
+    for at, page in enumerate(pages, start=1):
+        head = page.strip().splitlines()[0]
+        assert "Merrow & the Glass Tide: Harbour Arithmetic" in head
+        assert head.split("revision")[1].split() == ["3", "page", str(at), "of", str(len(pages))]
+
+
+@needs("pdftotext")
+def test_a_long_order_table_repeats_its_head(forty: bytes, tmp_path: Path) -> None:
+    pages = printed(forty, tmp_path).split("\f")
+    with_head = [page for page in pages if "ISRC" in page and "Gap before" in page]
+    codes = [re.findall(r"ZZ-OSL-26-\d{5}", page) for page in with_head]
+    assert len(with_head) >= 2
+    assert sum(len(found) for found in codes) == 40
+
+
+@needs("pdffonts")
+@pytest.mark.parametrize("titles", [samples.TITLES, tuple(samples.SCRIPTS.values())])
+def test_every_font_is_embedded(titles: tuple[str, ...], tmp_path: Path) -> None:
+    (tmp_path / "sheet.pdf").write_bytes(sheet(samples.of_titles(titles)))
+    done = subprocess.run(["pdffonts", "sheet.pdf"], cwd=tmp_path, check=True, capture_output=True, text=True)
+    rows = [row.split() for row in done.stdout.splitlines()[2:]]
+    assert rows
+    assert {row[-5] for row in rows} == {"yes"}  # columns from the right: emb sub uni object id
+
+
+@needs("qpdf")
+@pytest.mark.parametrize("titles", [samples.TITLES, samples.HOSTILE, tuple(samples.SCRIPTS.values())])
+def test_the_file_is_sound_to_another_program(titles: tuple[str, ...], tmp_path: Path) -> None:
+    (tmp_path / "sheet.pdf").write_bytes(sheet(samples.of_titles(titles)))
+    done = subprocess.run(["qpdf", "--check", "sheet.pdf"], cwd=tmp_path, capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stdout + done.stderr
+
+
+@needs("pdftotext")
+def test_markup_in_titles_is_printed_as_it_is(tmp_path: Path) -> None:
+    text = printed(sheet(samples.of_titles(samples.HOSTILE)), tmp_path)
+    assert "<b>bold</b> & <font color='red'>red</font>" in text
+    assert "{{ jinja }} ${env} [red]rich[/red] [/]" in text
+
+
+def test_metadata_says_title_author_language_and_no_clock() -> None:
+    reader = PdfReader(BytesIO(sheet(samples.delivery(2, language="ja"))))
+    assert reader.metadata is not None
+    assert reader.metadata.title == "Delivery sheet: Merrow & the Glass Tide: Harbour Arithmetic, revision 3"
+    assert reader.metadata.author == "Lantern Room Mastering, Nell Arkwright"
+    assert reader.trailer["/Root"]["/Lang"] == "ja"
+    assert str(time.gmtime().tm_year) not in str(reader.metadata.get("/CreationDate"))
+
+
+@pytest.mark.parametrize(("page", "size"), [("A4", (595, 842)), ("Letter", (612, 792))])
+def test_both_papers(page: str, size: tuple[int, int]) -> None:
+    box = PdfReader(BytesIO(sheet(samples.delivery(1), page))).pages[0].mediabox
+    assert (round(box.width), round(box.height)) == size
+
+
+def test_an_unknown_paper_is_refused() -> None:
+    with pytest.raises(ValueError, match="A4, Letter"):
+        sheet(samples.delivery(1), "A5")
+
+
+def test_twelve_tracks_stay_under_a_megabyte_and_four_seconds() -> None:
+    began = time.process_time()
+    size = len(sheet(samples.delivery(12)))
+    assert size < 1_000_000
+    assert time.process_time() - began < 4.0
+
+
+@needs("pdftotext")
+def test_a_single_needs_one_page_and_one_for_its_track(tmp_path: Path) -> None:
+    pages = printed(sheet(samples.delivery(1, samples.SPECS[:1])), tmp_path).split("\f")
+    assert "Approved by" in pages[0]
+    assert "Third-octave" in pages[1]
+
+
+def art(path: Path) -> Artwork:
+    return Artwork(path, "jpeg", 3000, 3000, "rgb", 1, "0" * 64)
+
+
+def pictures(pdf: bytes) -> int:
+    return sum(len(page.images) for page in PdfReader(BytesIO(pdf)).pages)
+
+
+def test_artwork_and_logo_are_drawn_small(tmp_path: Path) -> None:
+    Image.new("CMYK", (1400, 1400), (90, 20, 10, 0)).save(tmp_path / "cover.jpg")
+    Image.new("RGBA", (800, 200), (0, 40, 50, 120)).save(tmp_path / "logo.png")
+    whole = samples.pictured(samples.delivery(1), art(tmp_path / "cover.jpg"), tmp_path / "logo.png")
+    pdf = sheet(whole)
+    assert pictures(pdf) == 2
+    assert len(pdf) < 200_000
+
+
+@needs("pdftotext")
+@pytest.mark.parametrize("content", [None, b"", b"\xff\xd8\xff\xe0 not a picture", b"<svg/>", "cut"])
+def test_a_broken_picture_is_said_in_words_and_stops_nothing(content: bytes | str | None, tmp_path: Path) -> None:
+    path = tmp_path / "picture.jpg"
+    if content == "cut":
+        into = BytesIO()
+        Image.effect_noise((600, 600), 80).save(into, "JPEG")
+        content = into.getvalue()[:3000]
+    if isinstance(content, bytes):
+        path.write_bytes(content)
+    text = printed(sheet(samples.pictured(samples.delivery(1), art(path), path)), tmp_path)
+    assert "logo: the picture file cannot be read" in text
+    assert "artwork: the picture file" in text
+
+
+def test_a_picture_bomb_is_not_unpacked(tmp_path: Path) -> None:
+    Image.new("1", (20_000, 20_000)).save(tmp_path / "bomb.png")
+    began = time.process_time()
+    pdf = sheet(samples.pictured(samples.delivery(1), art(tmp_path / "bomb.png")))
+    assert pictures(pdf) == 0
+    assert time.process_time() - began < 4.0
+
+
+@needs("pdftotext")
+def test_results_are_words(troubled: bytes, tmp_path: Path) -> None:
+    text = printed(troubled, tmp_path)
+    for word in ("ready", "ready, with remarks", "falls short", "unusable", "not measured", "waived", "refused"):
+        assert word in text
+
+
+def test_more_specs_than_columns_still_fit() -> None:
+    many = tuple(samples.spec(f"spec-{at}", f"Spec number {at}") for at in range(8))
+    assert PdfReader(BytesIO(sheet(samples.delivery(2, many)))).pages
+
+
+def test_a_title_longer_than_a_page_is_shortened_not_lost() -> None:
+    whole = samples.of_titles(("word " * 4_000, "x" * 10_000), samples.SPECS[:1])
+    assert len(PdfReader(BytesIO(sheet(whole))).pages) < 20
+
+
+def test_one_curve_point_is_enough() -> None:
+    whole = samples.delivery(1, samples.SPECS[:1])
+    tiny = {"waveform_low": (-0.1,), "waveform_high": (0.1,), "short_term_curve_lufs": (-20.0,)}
+    shipped = whole.parts[0].shipped
+    assert shipped is not None
+    readings = {name: samples.Reading(value) for name, value in tiny.items()}
+    part = replace(whole.parts[0], shipped=replace(shipped, measurement=shipped.measurement.with_readings(readings)))
+    assert sheet(replace(whole, parts=(part,)))

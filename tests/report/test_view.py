@@ -1,0 +1,141 @@
+"""The view says everything, once, in words that mean what happened."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from delivery.model.figure import Reading
+from delivery.model.finding import Answer
+from delivery.report.view import View, view_of
+from delivery.report.view_notices import all_findings
+from tests import samples
+
+
+def view(delivery: samples.Delivery) -> View:
+    return view_of(delivery, samples.FIGURES)
+
+
+def test_missing_fields_are_said_and_no_date_is_invented() -> None:
+    shown = view(samples.bare())
+    stated = {fact.label: fact.value for fact in shown.facts}
+    assert stated["Dated"] == "not stated"
+    assert {stated[label] for label in ("Label", "UPC / EAN", "Client", "Engineer", "Contact")} == {"not supplied"}
+    assert shown.order[0].title == shown.order[0].isrc == "not supplied"
+    assert shown.artwork.says == "artwork: not supplied"
+
+
+def test_each_spec_has_one_line_of_what_goes_where() -> None:
+    routes = view(samples.troubled()).routes
+    assert [(route.folder, route.files) for route in routes] == [
+        ("data/store-master-24", "10 of 12 files"),
+        ("data/cd-rate-16", "10 of 12 files"),
+        ("data/reference-mp3", "10 of 12 files"),
+    ]
+    assert routes[2].note == "reference, not for release"
+
+
+def test_a_check_says_planned_and_a_build_says_refused() -> None:
+    planned = view(samples.bare())
+    assert planned.routes[0].files == "1 file planned"
+    assert planned.parts[0].rows[0].checksum == "not written"
+    assert "to stay" in planned.tracks[0].done[0].headline
+    refused = view(samples.troubled())
+    assert refused.parts[0].rows[1].checksum == "refused"
+    assert refused.tracks[1].done[0].headline == "refused: nothing was written"
+
+
+def test_identical_samples_are_said_with_their_proof() -> None:
+    done = view(samples.delivery(1)).tracks[0].done[0]
+    short = samples.measurement(1).value("audio_hash")[:8]
+    assert done.untouched
+    assert done.headline == f"samples bit-identical: audio hash in = audio hash out ({short})"
+
+
+def test_identical_is_never_said_when_the_hashes_differ_or_are_absent() -> None:
+    whole = samples.delivery(1, samples.SPECS[:1])
+    for reading, says in ((Reading("f" * 64), "samples differ"), (Reading.missing("lost"), "not proven")):
+        shipped = whole.parts[0].shipped
+        assert shipped is not None
+        changed = replace(shipped, measurement=shipped.measurement.with_readings({"audio_hash": reading}))
+        broken = replace(whole, parts=(replace(whole.parts[0], shipped=changed),))
+        assert says in view(broken).tracks[0].done[0].headline
+
+
+def test_each_step_names_its_converter_or_dither_and_its_reason() -> None:
+    lines = view(samples.delivery(1)).tracks[0].done[1].lines
+    assert "libsoxr" in lines[0]
+    assert lines[0].endswith("the master has 96 kHz.")
+    assert "triangular (TPDF)" in lines[1]
+
+
+def test_every_answer_that_is_not_met_is_on_the_sheet() -> None:
+    delivery = samples.troubled()
+    notices = view(delivery).notices
+    for finding in all_findings(delivery):
+        said = any(
+            notice.rule == finding.rule and notice.position == finding.track and notice.verdict.word == finding.answer
+            for notice in notices
+        )
+        assert said == (finding.answer is not Answer.MET)
+
+
+def test_the_same_shortfall_in_three_specs_is_one_row_and_names_them() -> None:
+    rows = [notice for notice in view(samples.troubled()).notices if notice.rule == "true-peak-ceiling"]
+    assert [row.specs for row in rows] == [("Store master, 24-bit", "CD-rate files", "Listening copy")]
+
+
+def test_an_unusable_master_is_a_notice_of_its_own_and_never_ready() -> None:
+    shown = view(samples.troubled())
+    problem = next(notice for notice in shown.notices if notice.position == 3)
+    assert problem.verdict.word == "unusable"
+    assert "header promises" in problem.found
+    assert shown.tracks[2].verdict.word == "unusable"
+    assert shown.tracks[2].waveform is None
+    assert shown.verdict.word == "unusable"
+
+
+def test_a_waiver_is_printed_with_name_and_reason() -> None:
+    row = view(samples.troubled()).waived[0]
+    assert (row.by, row.track) == ("Ada Merrow, artist", "5")
+    assert row.why == "the sea goes on; the silence is meant"
+
+
+def test_a_figure_that_missed_a_limit_shows_it_in_the_parts_table() -> None:
+    whole = samples.delivery(1, samples.SPECS[:1])
+    shipped = whole.parts[0].shipped
+    assert shipped is not None
+    close = replace(shipped, measurement=shipped.measurement.with_readings({"true_peak_dbtp": Reading(-0.997)}))
+    shown = view(replace(whole, parts=(replace(whole.parts[0], shipped=close),)))
+    assert shown.parts[0].rows[0].true_peak.number == "-0.997"
+
+
+def test_mono_as_two_loudspeakers_reads_3_01_lu_more() -> None:
+    """10 lg 2 = 3.01 LU: ITU-R BS.1770-5 sums channel powers."""
+    dual = replace(samples.STORE, dual_mono=True)
+    whole = samples.delivery(1, (dual,))
+    shipped = whole.parts[0].shipped
+    assert shipped is not None
+    mono = shipped.measurement.with_readings({"channels": Reading(1), "integrated_lufs": Reading(-20.0)})
+    shown = view(replace(whole, parts=(replace(whole.parts[0], shipped=replace(shipped, measurement=mono)),)))
+    assert shown.parts[0].rows[0].loudness.number == "-17.0"
+    assert "two equal loudspeakers" in shown.parts[0].notes[0]
+
+
+def test_why_something_was_not_measured_is_said_once() -> None:
+    notes = view(samples.delivery(1)).tracks[0].figures
+    assert notes is not None
+    assert notes.notes == ("Not measured: Bits in use (a lossy coding has none).",)
+
+
+def test_discs_are_part_of_the_track_number() -> None:
+    whole = samples.delivery(2)
+    second = replace(whole.release.tracks[1], disc=2, number=1)
+    sources = (whole.sources[0], replace(whole.sources[1], track=second))
+    shown = view(
+        replace(whole, release=replace(whole.release, tracks=(whole.release.tracks[0], second)), sources=sources)
+    )
+    assert [row.number for row in shown.order] == ["1.1", "2.1"]
+
+
+def test_the_view_is_the_same_twice() -> None:
+    assert view(samples.troubled()) == view(samples.troubled())
