@@ -13,6 +13,8 @@ from numpy.typing import NDArray
 Array = NDArray[np.float64]
 
 TABLE = 1 << 14
+MICROPHONE_HZ = 26_000
+"""Where a good microphone begins to let go; what it leaves above is still there at 96 kHz, as in any genuine take."""
 
 
 def time_s(rate_hz: int, seconds: float) -> Array:
@@ -36,15 +38,22 @@ def faded(sound: Array, rate_hz: int, in_s: float = 0.002, out_s: float = 0.02) 
 
 
 def shaped_noise(rng: np.random.Generator, rate_hz: int, seconds: float, low_hz: float, high_hz: float) -> Array:
-    """Noise with second-order skirts below *low_hz* and above *high_hz*, rms 1.0, (frames,)."""
+    """Noise with second-order skirts below *low_hz* and above *high_hz*, through a microphone; rms 1.0, (frames,)."""
     frames = round(seconds * rate_hz)
     size = 1 << (frames - 1).bit_length()
     spectrum = np.fft.rfft(rng.standard_normal(frames), size)
     f = np.fft.rfftfreq(size, 1 / rate_hz)
-    skirt = (f / low_hz) ** 2 / (1 + (f / low_hz) ** 2) / (1 + (f / high_hz) ** 2)
+    skirt = (f / low_hz) ** 2 / (1 + (f / low_hz) ** 2) / (1 + (f / high_hz) ** 2) / (1 + (f / MICROPHONE_HZ) ** 4)
     wave = np.fft.irfft(spectrum * skirt, size)[:frames]
     loud: Array = wave / np.sqrt(np.mean(wave**2))
     return loud
+
+
+def without_lows(sound: Array, rate_hz: int, low_hz: float) -> Array:
+    """*sound* through a fourth-order high-pass without phase; its circular ends are faded by whoever plays it."""
+    size = 1 << (sound.shape[-1] - 1).bit_length()
+    steep = (np.fft.rfftfreq(size, 1 / rate_hz) / low_hz) ** 4
+    return np.fft.irfft(np.fft.rfft(sound, size) * (steep / (1 + steep)), size)[..., : sound.shape[-1]]
 
 
 # -- drums -------------------------------------------------------------------------------------------------------------
@@ -55,7 +64,7 @@ def kick(rng: np.random.Generator, rate_hz: int) -> Array:
     t = time_s(rate_hz, 0.42)
     phase = 2 * np.pi * (48 * t + 142 * 0.03 * (1 - np.exp(-t / 0.03)))
     click = 0.12 * shaped_noise(rng, rate_hz, 0.42, 1_500, 6_000) * np.exp(-t / 0.004)
-    return faded(np.sin(phase) * np.exp(-t / 0.13) + click, rate_hz)
+    return faded(without_lows(np.sin(phase) * np.exp(-t / 0.13) + click, rate_hz, 25), rate_hz)
 
 
 def snare(rng: np.random.Generator, rate_hz: int) -> Array:
@@ -135,13 +144,14 @@ def keys(midi: int, seconds: float, rate_hz: int) -> Array:
 
 
 def pad(chord: tuple[int, ...], seconds: float, rate_hz: int) -> Array:
-    """A chord of slightly detuned voices, each side its own, opening and closing slowly; (2, frames)."""
+    """A chord of slightly detuned voices, opening and closing slowly, wide above the lows; (2, frames)."""
     frames = round(seconds * rate_hz)
     sides = np.zeros((2, frames))
     for voice, midi in enumerate(chord):
         for side, cents in ((0, -5.0), (1, 6.0)):
             sides[side] += wave(pitch_hz(midi + cents / 100), frames, rate_hz, softness=9.0, start=0.37 * voice)
-    return faded(sides / len(chord), rate_hz, in_s=0.25, out_s=0.5)
+    middle, apart = sides.mean(axis=0), without_lows((sides[0] - sides[1]) / 2, rate_hz, 350)
+    return faded(np.stack([middle + apart, middle - apart]) / len(chord), rate_hz, in_s=0.25, out_s=0.5)
 
 
 def lead(midi: int, seconds: float, rate_hz: int) -> Array:

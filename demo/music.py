@@ -193,7 +193,7 @@ def mix(song: Song, rate_hz: int) -> Array:
 def with_room(desk: Desk, rng: np.random.Generator) -> Array:
     """The dry tape plus its send through a decaying noise, each side its own; block by block (overlap-add)."""
     t = play.time_s(desk.rate_hz, 1.3)
-    reply = np.stack([play.shaped_noise(rng, desk.rate_hz, 1.3, 250, 4_500) for _ in range(2)])
+    reply = np.stack([play.shaped_noise(rng, desk.rate_hz, 1.3, 500, 4_500) for _ in range(2)])
     reply *= np.exp(-t / 0.28) * np.clip(t / 0.012, 0, 1)
     reply /= np.sqrt((reply**2).sum(axis=1, keepdims=True))
     size = 1 << 18

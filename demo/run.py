@@ -34,6 +34,7 @@ def show() -> int:
     if checked != 1:
         print(f"\nThe faults planted in '{received.parent.name}' should end the check with 1; it ended with {checked}.")
         return 1
+    DELIVERED.mkdir(exist_ok=True)
     built = delivery("build", str(corrected), "--into", str(DELIVERED), "--replace")
     if built != 0:
         print(f"\nThe corrected album should be ready to go; the build ended with {built}.")
@@ -43,11 +44,12 @@ def show() -> int:
 
 def point_at_results() -> int:
     """Say where the package and its sheet lie."""
-    sheets = sorted(DELIVERED.glob("*/*.pdf"))
+    sheets = sorted(DELIVERED.rglob("*.pdf"))
     if not sheets:
         print(f"\nThe build ended well, but there is no sheet in {DELIVERED}.")
         return 1
-    print(f"\nThe package:   {sheets[0].parent}\nIts PDF sheet: {sheets[0]}")
+    package = DELIVERED / sheets[0].relative_to(DELIVERED).parts[0]
+    print(f"\nThe package:   {package}\nIts PDF sheet: {sheets[0]}")
     return 0
 
 

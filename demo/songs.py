@@ -89,8 +89,8 @@ class Song:
         return replace(self, form=(self.form[0], *self.form[1:-1] * times, self.form[-1]))
 
 
-SOUNDING_LINE = Song(1401, 116, 50, "dorian", (1, 4, 1, 7), (3, 7, 4, 1), FOUR, 8.0)
-DROWNED_CLOCKS = Song(1402, 92, 48, "mixolydian", (1, 7, 4, 1), (4, 1, 5, 7), HALF, 7.5, (*FORM[:3], FORM[4], FORM[5]))
+SOUNDING_LINE = Song(1401, 116, 50, "dorian", (1, 4, 1, 7), (3, 7, 4, 1), FOUR, 8.5)
+DROWNED_CLOCKS = Song(1402, 92, 48, "mixolydian", (1, 7, 4, 1), (4, 1, 5, 7), HALF, 8.0, (*FORM[:3], FORM[4], FORM[5]))
 TALLY_OF_LAMPS = Song(1403, 126, 45, "aeolian", (1, 6, 3, 7), (6, 7, 1, 3), DRIVE, 9.0)
-TIDE_SUMS = Song(1404, 104, 53, "ionian", (1, 6, 4, 5), (4, 5, 3, 6), WALTZ, 7.5)
-EBB_LEDGER = Song(1405, 108, 47, "dorian", (1, 3, 4, 4), (6, 7, 1, 4), BROKEN, 7.5)
+TIDE_SUMS = Song(1404, 104, 53, "ionian", (1, 6, 4, 5), (4, 5, 3, 6), WALTZ, 8.0)
+EBB_LEDGER = Song(1405, 108, 47, "dorian", (1, 3, 4, 4), (6, 7, 1, 4), BROKEN, 8.5)

@@ -89,6 +89,7 @@ def run_chain(tracks: list[Path], folder: Path, workers: int) -> None:
 
 def run_ours(release: Path, folder: Path, workers: int) -> None:
     shutil.rmtree(folder / "ours", ignore_errors=True)
+    (folder / "ours").mkdir()
     words = ["build", str(release), "--into", str(folder / "ours"), "--workers", str(workers), "--no-cache"]
     done = subprocess.run(
         [sys.executable, "-m", "delivery", *words], cwd=ROOT, capture_output=True, encoding="utf-8", check=False

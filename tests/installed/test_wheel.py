@@ -108,11 +108,12 @@ def test_a_release_is_built_and_verified_from_another_folder(delivery: Run, tmp_
     titles = tuple(replace(title, song=replace(title.song, form=form)) for title in album.ALBUM[:2])
     release = album.write_corrected(tmp_path / "release", titles, ("store-master-24", "cd-rate-16"))
     before = {path.name: path.read_bytes() for path in release.parent.iterdir()}
+    (tmp_path / "out").mkdir()
     built = delivery("build", release, "--into", tmp_path / "out")
     assert built.returncode == 0, built.stdout + built.stderr
     (package,) = (tmp_path / "out").iterdir()
     assert len(list(package.rglob("*.wav"))) == 4
-    (sheet,) = package.glob("*.pdf")
+    (sheet,) = package.rglob("*.pdf")
     assert sheet.read_bytes().startswith(b"%PDF-")
     assert {path.name: path.read_bytes() for path in release.parent.iterdir()} == before
     verified = delivery("verify", package)

@@ -1,0 +1,54 @@
+"""The program finds what was planted, in the track where it was planted, and nothing in the corrected album."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from delivery.job import Options, check, intend
+from delivery.model.finding import Answer, Result
+from delivery.model.part import Delivery
+
+pytestmark = pytest.mark.slow
+
+PLANTED = {
+    ("true-peak-ceiling", 1),
+    ("sample-rate", 2),
+    ("clipped-runs", 3),
+    ("true-peak-ceiling", 3),  # what is cut flat overshoots between samples
+    ("raised-rate", 4),
+    ("tail", 5),
+    ("isrc-unique", None),
+    ("product-code", None),
+    ("one-rate", None),
+    ("artwork-smallest-side", None),
+}
+
+
+def shortfalls(delivery: Delivery) -> set[tuple[str, int | None]]:
+    every = [*delivery.findings, *(finding for part in delivery.parts for finding in part.findings)]
+    assert len(every) > 200
+    return {(finding.rule, finding.track) for finding in every if finding.answer is Answer.SHORT}
+
+
+def test_every_planted_fault_is_found_and_no_other(received: Path) -> None:
+    """The list is the one in demo/album.py and demo/faults.py, written out."""
+    found = check(intend(received / "release.yaml"), Options())
+    assert shortfalls(found) == PLANTED
+    assert found.result is Result.SHORT
+
+
+def test_nothing_falls_short_as_corrected(corrected: Path) -> None:
+    """Ready for all its recipients and for those who were asked at first, without a remark."""
+    specs = (
+        "store-master-hires",
+        "vinyl-premaster",
+        "store-master-24",
+        "cd-rate-16",
+        "sync-48-24",
+        "listening-mp3-320",
+    )
+    found = check(intend(corrected / "release.yaml", specs), Options())
+    assert shortfalls(found) == set()
+    assert found.result is Result.READY
