@@ -252,9 +252,10 @@ def test_a_name_that_is_no_text(bag: Path) -> None:
         write_bag(bag, ())
 
 
-@pytest.mark.skipif(not hasattr(os, "geteuid") or os.geteuid() == 0, reason="root may read everything")
 def test_a_file_that_may_not_be_read(bag: Path) -> None:
     (bag / ONE).chmod(0)
+    if os.access(bag / ONE, os.R_OK):
+        pytest.skip("this user may read everything")
     assert kinds(bag) == [(ONE, Kind.UNREADABLE)]
 
 
