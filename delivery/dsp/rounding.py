@@ -25,7 +25,7 @@ def round_words(
     rectangular numbers made of a draw; taps (order) c_k of NTF(z) = 1 - sum c_k z^-k; history (channels, order)
     float64, the last errors, newest first, kept for the next block; out (frames, channels) int32, as files want it.
 
-    The error is taken before the rails: a sample stopped there must not wind the loop up.
+    The error is taken before the rails: what a sample loses there is not spread over those that follow.
     """
     channels, frames = x.shape
     order = len(taps)

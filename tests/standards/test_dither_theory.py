@@ -112,22 +112,33 @@ def test_what_is_won_in_one_place_is_paid_in_another(curve: Curve) -> None:
     assert np.mean(10 * np.log10(spectrum(found, 512) / 0.25)[1:-1]) == pytest.approx(0, abs=0.1)
 
 
-POWER_DB = {
-    "modified-e-2": 6.09,
-    "modified-e-3": 6.86,
-    "modified-e-9": 7.56,
-    "improved-e-5": 12.19,
-    "improved-e-9": 23.10,
-    "f-weighted-3": 6.64,
-    "f-weighted-9": 18.40,
+PUBLISHED = {
+    "modified-e-2": (6.09, -21.1, 3.98, 10.6),
+    "modified-e-3": (6.86, -20.0, 4.06, 11.7),
+    "modified-e-9": (7.56, -21.4, 3.45, 13.9),
+    "improved-e-5": (12.19, -27.2, 4.04, 19.4),
+    "improved-e-9": (23.10, -29.2, 3.32, 31.8),
+    "f-weighted-3": (6.64, -19.3, 3.9, 11.4),
+    "f-weighted-9": (18.40, -25.2, 3.15, 27.0),
 }
-"""Noise power against flat dither, computed from the published coefficients apart from this program."""
+"""Noise power against flat dither, deepest point (dB, kHz), highest point (dB) at 44.1 kHz, from the published
+coefficients, computed apart from this program."""
+
+
+@pytest.mark.parametrize("curve", CURVES, ids=lambda curve: curve.name)
+def test_coefficients_are_the_published_ones(curve: Curve) -> None:
+    power_db, deepest_db, deepest_khz, highest_db = PUBLISHED[curve.name]
+    response_db = 10 * np.log10(ntf(curve, 2**15))
+    assert 10 * np.log10(1 + sum(tap**2 for tap in curve.taps)) == pytest.approx(power_db, abs=0.006)
+    assert response_db.min() == pytest.approx(deepest_db, abs=0.06)
+    assert response_db.argmin() * 22.05 / 2**15 == pytest.approx(deepest_khz, abs=0.06)
+    assert response_db.max() == pytest.approx(highest_db, abs=0.06)
 
 
 @pytest.mark.parametrize("curve", CURVES, ids=lambda curve: curve.name)
 def test_shaped_noise_has_its_published_power(curve: Curve) -> None:
     found = errors(np.full((1_000_000, 1), 100.3 / 32_768), curve.name)[:, 0]
-    assert 10 * np.log10(found.var() / 0.25) == pytest.approx(POWER_DB[curve.name], abs=0.05)
+    assert 10 * np.log10(found.var() / 0.25) == pytest.approx(PUBLISHED[curve.name][0], abs=0.05)
 
 
 @pytest.mark.parametrize("curve", CURVES, ids=lambda curve: curve.name)
