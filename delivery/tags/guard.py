@@ -43,11 +43,10 @@ def clear(path: Path, doing: str) -> Iterator[None]:
     )
     try:
         yield
-    except (OSError, *leaks, TypeError, AttributeError, AssertionError, RecursionError) as error:
+    except (*leaks, TypeError, AttributeError, AssertionError, RecursionError) as error:
         cause = error.args[0] if error.args else error
-        disk_error = next((each for each in (error, cause) if isinstance(each, OSError) and each.errno), None)
-        if disk_error:  # the library wraps these, and raises OSError without a number where a file is too short
-            raise disk_error from error
+        if isinstance(cause, OSError) and cause.errno:  # it wraps these; those without a number mean a file cut short
+            raise cause from error
         told = str(cause) or type(error).__name__
         raise broken(path, f"a tag that stops {doing} ({told})") from error
 

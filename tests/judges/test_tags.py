@@ -99,6 +99,18 @@ def test_ffprobe_reads_bext(shelf: Path, name: str) -> None:
     assert found["CODING_HISTORY"].startswith("A=PCM,F=44100,W=")
 
 
+@needs("ffprobe")
+@pytest.mark.parametrize("kind", ["PNG", "JPEG"])
+@pytest.mark.parametrize(("container", "name"), [*CONTAINERS.items()])
+def test_ffprobe_is_told_the_right_kind_of_cover(
+    untagged: Path, tmp_path: Path, container: str, name: str, kind: str
+) -> None:
+    path = copy(untagged, name, tmp_path)
+    embed(path, container, {"title": "T"}, cover(kind))
+    told = says("ffprobe", "-v", "error", "-select_streams", "v", "-show_entries", "stream=codec_name", path)
+    assert f"codec_name={'png' if kind == 'PNG' else 'mjpeg'}" in told
+
+
 @needs("ffmpeg")
 @every_file
 def test_ffmpeg_decodes_the_same_sound_as_before(untagged: Path, shelf: Path, container: str, name: str) -> None:

@@ -84,9 +84,8 @@ def test_a_code_among_other_metadata_is_exchanged_and_the_rest_stays() -> None:
 
 def test_entities_are_refused() -> None:
     """A few hundred bytes can declare gigabytes: nothing is read behind such a declaration."""
-    bomb = "".join(f'<!ENTITY e{n} "{f"&e{n - 1};" * 10}">' for n in range(1, 10))
-    body = f'<!DOCTYPE a [<!ENTITY e0 "ISRC:ZZOSL2600003">{bomb}]>' + PLAIN.format(FORMS[0]).replace("ZZOSL", "&e9;")
-    assert isrc_of(body.encode()) == ""
+    assert isrc_of(("<!DOCTYPE a>" + PLAIN.format(FORMS[1])).encode()) == "ZZOSL2600003"
+    assert isrc_of(('<!DOCTYPE a [<!ENTITY e "ha">]>' + PLAIN.format(FORMS[1])).encode()) == ""
 
 
 @pytest.mark.parametrize(

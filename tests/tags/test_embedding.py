@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import struct
 import tempfile
 from pathlib import Path
 
@@ -11,8 +12,9 @@ from hypothesis import strategies as st
 
 from delivery.errors import Unusable
 from delivery.formats import containers, embed, read_tags
+from delivery.tags import id3, riff
 from delivery.tags.fields import FIELDS
-from tests.tags.sounds import CONTAINERS, LOSSLESS, MEASUREMENT, VALUES, audio, copy, cover
+from tests.tags.sounds import CONTAINERS, LOSSLESS, MEASUREMENT, VALUES, audio, build, copy, cover
 
 ALL = [*CONTAINERS.items(), ("wav", "rf64.wav"), ("wav", "odd.wav"), ("wav", "odd24.wav"), ("aiff", "odd.aiff")]
 every_file = pytest.mark.parametrize(("container", "name"), ALL, ids=[name for _, name in ALL])
@@ -49,6 +51,17 @@ def test_same_in_same_out(shelf: Path, tmp_path: Path, container: str, name: str
     one, two = copy(shelf, name, tmp_path), copy(shelf, name, tmp_path / "b")
     for path in (one, two, two):
         embed(path, container, dict(reversed(VALUES.items())) if path is two else VALUES, cover(), MEASUREMENT)
+    assert one.read_bytes() == two.read_bytes()
+
+
+@every_file
+def test_what_stood_there_before_leaves_no_trace(shelf: Path, tmp_path: Path, container: str, name: str) -> None:
+    """A long title, then a short one, gives the bytes of the short one alone: no room is kept anywhere."""
+    (tmp_path / "b").mkdir()
+    one, two = copy(shelf, name, tmp_path), copy(shelf, name, tmp_path / "b")
+    embed(one, container, VALUES | {"title": "x" * 300, "p_line": "y" * 5000}, cover(), MEASUREMENT)
+    for path in (one, two):
+        embed(path, container, VALUES, cover("PNG"), MEASUREMENT)
     assert one.read_bytes() == two.read_bytes()
 
 
@@ -124,6 +137,26 @@ def test_ascii_only_fields_are_reported(shelf: Path, tmp_path: Path) -> None:
     assert report.differs[1] == "label (bext): wrote 'Østrelune', reads '?strelune'"
 
 
+def test_wrong_loudness_in_the_file_is_reported(shelf: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The report holds what was read back, not what was meant: here a writer forgets the figures."""
+    from delivery.tags import bext
+
+    fill = bext.filled
+    monkeypatch.setattr(bext, "filled", lambda old, texts, _, process: fill(old, texts, None, process))
+    report = embed(copy(shelf, "plain.wav", tmp_path), "wav", {"title": "T"}, None, MEASUREMENT)
+    assert len(report.differs) == 5
+    assert report.differs[0] == "integrated_lufs (bext): wrote '-1400', reads '32767'"
+
+
+def test_the_most_trusted_column_is_believed(shelf: Path, tmp_path: Path) -> None:
+    """ID3 before axml before INFO before bext; a recorder's own name and take are nobody's label copy."""
+    path = copy(shelf, "plain.wav", tmp_path)
+    riff.write(path, {"title": "Take 7", "label": "Recorder", "isrc": "ZZOSL2600001", "artist": "A"}, None, None)
+    assert read_tags(path, "wav") == {"title": "Take 7", "artist": "A", "isrc": "ZZOSL2600001"}
+    id3.write(path, {"title": "Slack Water"}, None, None)
+    assert read_tags(path, "wav") == {"title": "Slack Water", "artist": "A", "isrc": "ZZOSL2600001"}
+
+
 @pytest.mark.parametrize(("container", "name"), list(CONTAINERS.items()))
 @pytest.mark.parametrize(
     "text",
@@ -191,6 +224,44 @@ def test_nothing_to_write_changes_not_a_byte(shelf: Path, tmp_path: Path, contai
     report = embed(path, container, {"title": ""})
     assert (report.written.get("title"), report.no_home, report.differs) == (None, (), ())
     assert path.read_bytes() == (shelf / name).read_bytes()
+
+
+FLOAT = struct.pack("<HHIIHH", 3, 1, 44_100, 176_400, 4, 32)
+EXTENSIBLE = struct.pack("<HHIIHHHHI", 0xFFFE, 2, 96_000, 768_000, 8, 32, 22, 32, 3)
+
+
+@pytest.mark.parametrize(
+    ("fmt", "history"),
+    [
+        (FLOAT, "A=PCM,F=44100,W=32,M=mono,T=floating point"),
+        (EXTENSIBLE + b"\1\0" + bytes(14), "A=PCM,F=96000,W=32,M=stereo"),
+        (EXTENSIBLE + b"\3\0" + bytes(14), "A=PCM,F=96000,W=32,M=stereo,T=floating point"),
+        (b"", ""),
+    ],
+)
+def test_the_history_of_a_file_that_has_none(tmp_path: Path, fmt: bytes, history: str) -> None:
+    """EBU R 98, from the format chunk; extensible headers name the coding in their sub-format."""
+    path = tmp_path / "a.wav"
+    path.write_bytes(build([(b"fmt ", fmt), (b"data", bytes(8))]))
+    assert embed(path, "wav", {"title": "T"}).written.get("coding_history", "") == history
+
+
+@pytest.mark.parametrize(
+    ("stored", "word"), [("1", "explicit"), ("4", "explicit"), ("2", "clean"), ("0", "no"), ("9", "9")]
+)
+def test_advisory_numbers(shelf: Path, tmp_path: Path, stored: str, word: str) -> None:
+    """Habit, no source: 1 explicit (older files 4), 2 clean, 0 neither."""
+    import mutagen.flac
+
+    path = copy(shelf, "plain.flac", tmp_path)
+    file = mutagen.flac.FLAC(path)
+    file["itunesadvisory"] = stored
+    file["Album Artist"] = "Merrow"
+    file["tracknumber"] = "3/9"
+    file.save()
+    assert read_tags(path, "flac") == {
+        "album_artist": "Merrow", "track_number": "3", "track_total": "9", "explicit": word,
+    }  # fmt: skip
 
 
 @pytest.mark.parametrize("container", list(CONTAINERS))
