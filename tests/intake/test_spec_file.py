@@ -172,17 +172,20 @@ def test_a_parent_is_looked_for_beside_the_child_first(shelf: Any) -> None:
 
 
 def test_other_yaml_files_in_the_folder_are_no_specs(shelf: Any) -> None:
-    shelf.put(release="title: T\ntracks: []\n", studio="engineer: E\n", mine=FRAME + "asks: {}\n", broken="asks: [\n")
+    shelf.put(release="title: T\ntracks: []\nasks: {}\n", studio="engineer: E\n", shopping="- tea\n")
+    shelf.put(mine=FRAME + "asks: {}\n", broken="asks: [\n")
     names = [name for name, _ in spec_names((shelf.folder,))]
     assert {"mine", "broken"} <= set(names)
-    assert not {"release", "studio"} & set(names)
+    assert not {"release", "studio", "shopping"} & set(names)
+    assert names == sorted(names)
 
 
 def test_window_of_one_value_and_equal_sizes_are_no_faults(shelf: Any) -> None:
     exactly = "{at_least: 30, at_most: 30}"
     shelf.put(
         one=FRAME
-        + f"asks:\n  duration_s: {{must: {exactly}}}\n  artwork_min_px: {{must: 3000}}\n  artwork_max_px: {{must: 3000}}\n"
+        + f"asks:\n  duration_s: {{must: {exactly}}}\n"
+        + "  artwork_min_px: {must: 3000}\n  artwork_max_px: {must: 3000}\n"
     )
     assert shelf.load("one").limit("duration_s") == {"at_least": 30, "at_most": 30}
 
