@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from delivery.judge.limits import count, some
-from delivery.judge.rule import rule
+from delivery.judge.rule import Facts, rule
 from delivery.judge.words import BITS, BYTES, at_most, counted, kilohertz, listed, one_of
 from delivery.model.finding import Shortfall, Weight
 
@@ -17,6 +17,11 @@ size_ceiling = at_most(BYTES)
 
 def header_form(extensible: bool) -> str:
     return "the extensible form of the WAV header" if extensible else "the plain form of the WAV header"
+
+
+def other_than_wav(facts: Facts) -> str:
+    container = facts.get("container")
+    return container.value if container and container.value not in (None, "wav") else ""
 
 
 def channel_counts(limit: Sequence[int]) -> str:
@@ -75,12 +80,14 @@ def coding(coding: str, limit: Sequence[str]) -> Iterator[Shortfall]:
 )
 def sample_rate(rate_hz: int, limit: Sequence[int]) -> Iterator[Shortfall]:
     """The file runs at one of the rates the recipient takes."""
-    if rate_hz not in limit:
-        yield Shortfall(
-            kilohertz(rate_hz),
-            rates(limit),
-            f"a master at {rates(limit)}, a spec that permits the conversion (convert: rate), or a waiver",
-        )
+    if rate_hz in limit:
+        return
+    cure = (
+        "the session's own render if it ran higher (raising the rate adds nothing)"
+        if rate_hz < min(limit)
+        else f"a master at {rates(limit)}, a spec that permits the conversion (convert: rate)"
+    )
+    yield Shortfall(kilohertz(rate_hz), rates(limit), f"{cure}, or a waiver")
 
 
 @rule(
@@ -125,15 +132,16 @@ def channel_count(channels: int, limit: Sequence[int]) -> Iterator[Shortfall]:
     id="header-form",
     asks="extensible_header",
     limit={"type": "boolean", "description": "true: the extensible WAV header; false: the plain one"},
-    needs=("container", "extensible"),
+    needs=("extensible",),
     weight=Weight.FACT,
     source="Microsoft WAVEFORMATEXTENSIBLE, format tag 0xFFFE; the limit is the spec's own",
     says="a WAV file has {limit}",
     wants=header_form,
+    aside=other_than_wav,
 )
-def header(container: str, extensible: bool, limit: bool) -> Iterator[Shortfall]:
+def header(extensible: bool, limit: bool) -> Iterator[Shortfall]:
     """A WAV header has the form the recipient's readers understand; other containers have only one form."""
-    if container == "wav" and extensible != limit:
+    if extensible != limit:
         yield Shortfall(header_form(extensible), header_form(limit), "the same samples written again, or a waiver")
 
 

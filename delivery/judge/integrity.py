@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from delivery.judge.limits import FLAG, number
-from delivery.judge.rule import rule
+from delivery.judge.rule import Facts, rule
 from delivery.judge.words import BITS, PLAIN, always, at_least, counted, kilohertz, listed
 from delivery.model.finding import Shortfall, Weight
 
@@ -16,6 +16,12 @@ live_wanted = always("sound in every channel")
 polarity_wanted = always("channels of one polarity")
 stereo_wanted = always("channels that differ")
 phase_wanted = at_least(PLAIN)
+
+
+def one_channel(facts: Facts) -> str:
+    """Nothing to compare in mono: no second channel can be inverted, a copy, or out of phase."""
+    channels = facts.get("channels")
+    return "mono" if channels and channels.value == 1 else ""
 
 
 @rule(
@@ -111,6 +117,7 @@ def live_channels(dead_channels: Sequence[int], limit: bool) -> Iterator[Shortfa
     source="common practice, no source: one channel is the other upside down",
     says="the file has {limit}",
     wants=polarity_wanted,
+    aside=one_channel,
 )
 def polarity(inverted_channels: bool, limit: bool) -> Iterator[Shortfall]:
     """No channel is the other upside down; in mono the two would cancel."""
@@ -131,6 +138,7 @@ def polarity(inverted_channels: bool, limit: bool) -> Iterator[Shortfall]:
     source="common practice, no source: sample for sample the same in both channels",
     says="a stereo file has {limit}",
     wants=stereo_wanted,
+    aside=one_channel,
 )
 def true_stereo(identical_channels: bool, limit: bool) -> Iterator[Shortfall]:
     """A stereo file is not one channel written twice."""
@@ -152,6 +160,7 @@ def true_stereo(identical_channels: bool, limit: bool) -> Iterator[Shortfall]:
     says="the lowest correlation below 300 Hz is {limit}",
     shows=PLAIN,
     wants=phase_wanted,
+    aside=one_channel,
 )
 def low_band_phase(low_band_correlation_min: float, limit: float) -> Iterator[Shortfall]:
     """The lows are in phase enough for a groove; how much a cutter can bear is the cutter's to say."""

@@ -8,6 +8,7 @@ from enum import StrEnum
 from typing import Any
 
 from delivery.judge.words import Wording, silent
+from delivery.model.figure import Reading
 from delivery.model.finding import Shortfall, Weight
 
 
@@ -20,6 +21,12 @@ class Unanswered:
 
 
 Judgement = Callable[..., Iterator[Shortfall | Unanswered]]
+Facts = Mapping[str, Reading]
+
+
+def never(_facts: Facts) -> str:
+    """For rules that concern every file."""
+    return ""
 
 
 class Scope(StrEnum):
@@ -52,6 +59,8 @@ class Rule:
     """The facts in words, for a rule that is met; takes what ``needs`` names."""
     at: str = ""
     """Name of the figure that holds the time or times to look at; the answer does not depend on it."""
+    aside: Callable[[Facts], str] = never
+    """What makes this file none of the rule's business ('mono'); it is met then, and that is what was found."""
     scope: Scope = Scope.TRACK
 
     @property
@@ -77,11 +86,12 @@ def rule(
     wants: Wording,
     shows: Callable[..., str] = silent,
     at: str = "",
+    aside: Callable[[Facts], str] = never,
     scope: Scope = Scope.TRACK,
 ) -> Callable[[Judgement], Rule]:
     """Turn a generator of shortfalls into a Rule; its docstring is the catalogue's description."""
 
     def made(judgement: Judgement) -> Rule:
-        return Rule(id, asks, limit, needs, weight, source, says, judgement, wants, shows, at, scope)
+        return Rule(id, asks, limit, needs, weight, source, says, judgement, wants, shows, at, aside, scope)
 
     return made

@@ -89,6 +89,9 @@ def _answers(
         wanted=rule.wants(requirement.limit),
         source=requirement.source,
     )
+    if other := rule.aside(facts):
+        yield replace(base, found=other)
+        return
     readings = [_reading(facts, need) for need in rule.needs]
     whys = list(dict.fromkeys(reading.why_missing for reading in readings if not reading.exists))
     if whys:
