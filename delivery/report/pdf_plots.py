@@ -103,13 +103,12 @@ def loudness(flow: Flow, curve: LoudnessCurve, left: float, width: float, height
 
 
 def _curve(frame: Frame, curve: LoudnessCurve) -> Points:
-    """The loudest of each stretch that shares a point of the page; windows end where their value stands."""
+    """The loudest of each stretch that shares a point of the page."""
     values = curve.short_term_lufs
-    first_s = curve.duration_s - (len(values) - 1) * curve.step_s
     each = max(1, -(-len(values) // FINEST))
     return [
         (
-            frame.x((first_s + (at + (each - 1) / 2) * curve.step_s) / curve.duration_s),
+            frame.x((curve.first_s + (at + (each - 1) / 2) * curve.step_s) / curve.duration_s),
             frame.y(max(values[at : at + each])),
         )
         for at in range(0, len(values), each)

@@ -224,8 +224,9 @@ def _approval(flow: Flow, view: View) -> None:
     flow.put(flow.set.line(view.revision, LABEL), left, flow.y, "right", width)
     flow.y += 6
     for text, style in texts:
+        flow.y += 4 if style is BODY else 0
         flow.text(text, style, left, width)
-        flow.y += 2
+        flow.y += 1
     _lines_to_sign(flow, view, left, width)
     flow.y += 20
     right, edge = sheet.left + sheet.measure, sheet.left

@@ -8,7 +8,7 @@ from delivery.report.pdf_look import ACCENT, BODY, HEADING, LABEL, SMALL, SOFT, 
 from delivery.report.pdf_summary import facts, notices, verdict, waived
 from delivery.report.pdf_table import Column, rule_above, table
 from delivery.report.pdf_type import typographic
-from delivery.report.view_nouns import Done, FigureTable, TrackPage, View
+from delivery.report.view_nouns import Done, FigureTable, Spectrum, TrackPage, View
 
 WAVE_HEIGHT, LOUDNESS_HEIGHT, SPECTRUM_HEIGHT = 46.0, 78.0, 112.0
 MOST_COLUMNS = 5
@@ -82,37 +82,50 @@ def _caption(flow: Flow, says: str, note: str) -> None:
 
 
 def _figures(flow: Flow, view: View, page: TrackPage) -> None:
-    """Spectrum at the left, figures at the right; further columns of figures over the whole width below."""
-    if page.figures is None:
-        return
+    """Spectrum and figures side by side; more files than fit there have their columns over the whole width."""
     flow.skip(10)
-    columns = len(page.figures.columns)
-    beside = page.spectrum is not None and columns <= MOST_COLUMNS
-    height = (len(page.figures.rows) + 2) * (SMALL.leading + 2) if beside else 60.0
-    flow.need(height)
-    top, turned = flow.y, len(flow.pages)
+    if page.figures and page.spectrum and len(page.figures.columns) <= MOST_COLUMNS:
+        _side_by_side(flow, view, page.spectrum, page.figures)
+        return
     if page.spectrum:
-        _caption(flow, view.words.spectrum, "")
-        flow.y += 4
-        pdf_plots.spectrum(flow, page.spectrum, flow.sheet.left, flow.sheet.span(5), SPECTRUM_HEIGHT)
-        if page.spectrum.highest:
-            flow.text(typographic(page.spectrum.highest.says), LABEL, flow.sheet.left + pdf_plots.AXIS, 200)
-    for note in page.figures.notes if beside else ():
+        flow.need(SPECTRUM_HEIGHT + 40)
+        _spectrum(flow, view, page.spectrum, flow.sheet.measure)
+    if page.figures:
+        _all_figures(flow, view, page.figures)
+
+
+def _side_by_side(flow: Flow, view: View, spectrum: Spectrum, figures: FigureTable) -> None:
+    columns = len(figures.columns)
+    split = 4 if columns > 3 else 5
+    left, width = flow.sheet.left, flow.sheet.span(split)
+    notes = sum(flow.height(note, LABEL, width) + 3 for note in figures.notes)
+    flow.need(max((len(figures.rows) + 3) * (SMALL.leading + 2), SPECTRUM_HEIGHT + 44 + notes))
+    top = flow.y
+    _spectrum(flow, view, spectrum, width)
+    for note in figures.notes:
         flow.y += 3
-        flow.text(note, LABEL, flow.sheet.left, flow.sheet.span(5))
-    foot = flow.y
-    if beside:
-        flow.y = top
-        wide = flow.sheet.span(7 if columns > 2 else 5) - 8
-        _figure_table(flow, view, page.figures, 0, columns, flow.sheet.x(5) + 8, wide)
-        flow.y = max(flow.y, foot) if len(flow.pages) == turned else flow.y
-    else:
-        for start in range(0, columns, MOST_COLUMNS):
-            stop = min(start + MOST_COLUMNS, columns)
-            _figure_table(flow, view, page.figures, start, stop, flow.sheet.left, flow.sheet.measure)
-            flow.y += 6
-        for note in page.figures.notes:
-            flow.text(note, LABEL, flow.sheet.left, flow.sheet.measure)
+        flow.text(note, LABEL, left, width)
+    foot, flow.y = flow.y, top
+    wide = flow.sheet.span(12 - split if columns > 2 else 5) - 8
+    _figure_table(flow, view, figures, 0, columns, flow.sheet.x(split) + 8, wide)
+    flow.y = max(flow.y, foot)
+
+
+def _all_figures(flow: Flow, view: View, figures: FigureTable) -> None:
+    for start in range(0, len(figures.columns), MOST_COLUMNS):
+        stop = min(start + MOST_COLUMNS, len(figures.columns))
+        _figure_table(flow, view, figures, start, stop, flow.sheet.left, flow.sheet.measure)
+        flow.y += 6
+    for note in figures.notes:
+        flow.text(note, LABEL, flow.sheet.left, flow.sheet.measure)
+
+
+def _spectrum(flow: Flow, view: View, spectrum: Spectrum, width: float) -> None:
+    _caption(flow, view.words.spectrum, "")
+    flow.y += 4
+    pdf_plots.spectrum(flow, spectrum, flow.sheet.left, width, SPECTRUM_HEIGHT)
+    if spectrum.highest:
+        flow.text(typographic(spectrum.highest.says), LABEL, flow.sheet.left + pdf_plots.AXIS, width - pdf_plots.AXIS)
 
 
 def _figure_table(

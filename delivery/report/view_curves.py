@@ -12,6 +12,8 @@ from delivery.report.view_numbers import rounded, signed
 
 LOWEST_LUFS = -60.0
 """Nothing above this: no plot, for there is nothing to see."""
+HALF_WINDOW_S = 1.5
+"""Short-term windows are told by their beginning; a reader looks for them at their middle."""
 SPECTRUM_SPAN_DB = 60.0
 NICE_STEPS_S = (1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 1200, 3600)
 OCTAVES_HZ = (31.5, 63, 125, 250, 500, 1000, 2000, 4000, 8000, 16000)
@@ -50,13 +52,14 @@ def loudness(measurement: Measurement) -> LoudnessCurve | None:
     highest = max(curve) if loudest is None else max(loudest, max(curve))
     return LoudnessCurve(
         tuple(curve),
+        HALF_WINDOW_S,
         step_s,
         duration_s,
         times(duration_s),
         _levels(min(curve), max(highest, integrated if integrated is not None else highest)),
         _tick(integrated, "integrated (dashed)"),
         _tick(loudest, "loudest 3 s (ring)"),
-        measurement.value("short_term_max_at_s") or 0.0,
+        (measurement.value("short_term_max_at_s") or 0.0) + HALF_WINDOW_S,
     )
 
 

@@ -12,10 +12,11 @@ from delivery.report.view_parts import format_of
 
 DITHERS: Mapping[str, str] = {
     "none": "",
-    "rpdf": "rectangular (RPDF), 1 step wide",
-    "tpdf": "triangular (TPDF), 2 steps wide",
+    "rpdf": "rectangular, 1 step wide",
+    "tpdf": "triangular, 2 steps wide",
 }
-CONVERTER = "libsoxr, very high quality, linear phase, 64-bit float"
+CONVERTER = "libsoxr, very high quality"
+CONVERTER_AT_LENGTH = "libsoxr at its very high quality, linear phase, in 64-bit float"
 
 
 def done(delivery: Delivery, source: Source, part: Part) -> Done:
@@ -74,7 +75,7 @@ def _converter(step: Step) -> str:
 def _dither(step: Step) -> str:
     """The dither by its full name; a noise-shaped curve by its own."""
     name = str(step.settings.get("dither", "tpdf"))
-    return DITHERS.get(name, f"noise-shaped dither '{words.plain(name)}' on triangular (TPDF), 2 steps wide")
+    return DITHERS.get(name, f"noise-shaped by '{words.plain(name)}' over triangular, 2 steps wide")
 
 
 def _sentence(*pieces: str) -> str:

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 from delivery.model.figure import Figure
 from delivery.model.part import Delivery
 from delivery.report import view_words as words
-from delivery.report.view_done import CONVERTER, converts, dithers
+from delivery.report.view_done import CONVERTER_AT_LENGTH, converts, dithers
 from delivery.report.view_nouns import Fact
 from delivery.report.view_tracks import ROWS
 
@@ -36,7 +36,7 @@ def _method(delivery: Delivery, figures: Mapping[str, Figure]) -> Iterator[Fact]
     yield Fact("Checksums", "SHA-256 of the file's bytes, first eight figures; whole in the manifest.")
     yield Fact("Rounding", "Figures that come near a limit are printed as finely as it takes to see which side.")
     if converts(delivery):
-        yield Fact("Rate conversion", f"{CONVERTER}.")
+        yield Fact("Rate conversion", f"{CONVERTER_AT_LENGTH}.")
     if dithers(delivery):
         yield Fact("Dither", f"{words.listed(dithers(delivery))}, once, as the last step.")
     if delivery.built:

@@ -188,6 +188,8 @@ class Waveform:
 @dataclass(frozen=True, slots=True)
 class LoudnessCurve:
     short_term_lufs: tuple[float, ...]
+    first_s: float
+    """Where the first value stands: the middle of its window."""
     step_s: float
     duration_s: float
     times: tuple[Tick, ...]
@@ -255,7 +257,7 @@ class Words:
     done: str = "What was done"
     figures: str = "Figures"
     waveform: str = "Waveform"
-    loudness: str = "Short-term loudness over time, LUFS"
+    loudness: str = "Loudness of 3 s around each moment, LUFS"
     spectrum: str = "Third-octave levels, dB relative to the whole"
     method: str = "Method"
     approval: str = "Approval"

@@ -5,16 +5,17 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from delivery.model.chain import Target
-from delivery.model.figure import Measurement
+from delivery.model.figure import Measurement, Reading
 from delivery.model.part import Delivery, Part, Source
 from delivery.model.spec import Spec
 from delivery.report import view_words as words
 from delivery.report.view_curves import loudness, spectrum, waveform
 from delivery.report.view_done import done
 from delivery.report.view_nouns import Fact, FigureRow, FigureTable, Notice, TrackPage, WaivedRow
-from delivery.report.view_parts import Desk, as_heard, format_of, rating
+from delivery.report.view_parts import ABSENT, Desk, as_heard, format_of, rating
 
 RECEIVED = "as received"
+CONTENT: Mapping[str, str] = {"no": "not explicit"}
 
 ROWS: Mapping[str, str] = {
     "integrated_lufs": "Loudness",
@@ -77,7 +78,7 @@ def _facts(source: Source) -> tuple[Fact, ...]:
         Fact("As received", _format(source.measurement)),
         Fact("SHA-256 of the file", words.short_hash(source.sha256) or "not read"),
         Fact("Audio hash", words.short_hash(str(audio_hash)) if audio_hash else "not measured"),
-        Fact("Content", words.plain(track.explicit) or words.NOT_SUPPLIED),
+        Fact("Content", CONTENT.get(track.explicit, words.supplied(track.explicit))),
         Fact("Language", "instrumental" if track.instrumental else words.supplied(track.language)),
         Fact("Composers", words.listed(map(words.plain, track.composers)) or words.NOT_SUPPLIED),
         Fact("Lyricists", words.listed(map(words.plain, track.lyricists)) or words.NOT_SUPPLIED),
@@ -127,16 +128,16 @@ def _figures(desk: Desk, source: Source, parts: tuple[Part, ...]) -> FigureTable
 def _row(desk: Desk, name: str, columns: list[tuple[str, Measurement, tuple[Spec, ...]]]) -> FigureRow:
     amounts = [desk.amount(name, measurement, specs) for _, measurement, specs in columns]
     unit = next((amount.unit for amount in amounts if amount.unit), "")
-    return FigureRow(ROWS[name], unit, tuple(amount.number for amount in amounts))
+    return FigureRow(ROWS[name], unit, tuple(amount.number if amount.exists else ABSENT for amount in amounts))
 
 
 def _missing(columns: list[tuple[str, Measurement, tuple[Spec, ...]]], names: list[str]) -> list[str]:
-    """'Not measured: Correlation (the file has one channel)', once for each reason."""
+    """'– not measured: Correlation (the file has one channel)', once for each reason."""
     reasons: dict[str, list[str]] = {}
     for name in names:
         for _, measurement, _ in columns:
-            reading = measurement.readings.get(name)
-            if reading is not None and not reading.exists:
+            reading = measurement.readings.get(name, Reading.missing("not asked of this file"))
+            if not reading.exists:
                 labels = reasons.setdefault(words.plain(reading.why_missing) or "no reason given", [])
                 labels += [ROWS[name]] if ROWS[name] not in labels else []
-    return [f"Not measured: {words.listed(labels)} ({why})." for why, labels in reasons.items()]
+    return [f"{ABSENT} not measured: {words.listed(labels)} ({why})." for why, labels in reasons.items()]

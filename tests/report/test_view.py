@@ -65,7 +65,7 @@ def test_each_step_names_its_converter_or_dither_and_its_reason() -> None:
     lines = view(samples.delivery(1)).tracks[0].done[1].lines
     assert "libsoxr" in lines[0]
     assert lines[0].endswith("the master has 96 kHz.")
-    assert "triangular (TPDF)" in lines[1]
+    assert "triangular, 2 steps wide" in lines[1]
 
 
 def test_every_answer_that_is_not_met_is_on_the_sheet() -> None:
@@ -124,7 +124,7 @@ def test_mono_as_two_loudspeakers_reads_3_01_lu_more() -> None:
 def test_why_something_was_not_measured_is_said_once() -> None:
     notes = view(samples.delivery(1)).tracks[0].figures
     assert notes is not None
-    assert notes.notes == ("Not measured: Bits in use (a lossy coding has none).",)
+    assert notes.notes == ("– not measured: Bits in use (a lossy coding has none).",)
 
 
 def test_discs_are_part_of_the_track_number() -> None:
@@ -139,3 +139,14 @@ def test_discs_are_part_of_the_track_number() -> None:
 
 def test_the_view_is_the_same_twice() -> None:
     assert view(samples.troubled()) == view(samples.troubled())
+
+
+def test_short_term_values_stand_at_the_middle_of_their_windows() -> None:
+    """Meters tell a window by its beginning; EBU Tech 3341: short-term is 3 s long."""
+    curve = view(samples.delivery(1)).tracks[0].loudness
+    came = samples.measurement(1)
+    assert curve is not None
+    assert curve.first_s == 1.5
+    assert curve.loudest_at_s == came.value("short_term_max_at_s") + 1.5
+    last_s = curve.first_s + (len(curve.short_term_lufs) - 1) * curve.step_s
+    assert last_s <= curve.duration_s
