@@ -7,7 +7,7 @@ judge, looking at the outlook, finds the file short. So there is one place for v
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from delivery.formats.container import Container
@@ -79,10 +79,8 @@ def plan(
         return Chain((*_rate(spec, facts, target), *_gain(spec, measurement, gain_db), _encode(target)), target)
     changes = (*_rate(spec, facts, target), *_gain(spec, measurement, gain_db))
     target = _word_length(spec, facts, target, changed=bool(changes))
-    if changes and target.coding == "float":
-        return Chain(changes, target)
     steps = (*changes, *_requantise(spec, facts, target, changed=bool(changes)))
-    return Chain(steps or (_carry(spec, facts, target),), target)
+    return Chain(_in_jacket(spec, target, steps) or (_carry(spec, facts, target),), target)
 
 
 def gain_wanted_db(spec: Spec, measurement: Measurement) -> float:
@@ -113,26 +111,31 @@ def outlook(measurement: Measurement, chain: Chain) -> Measurement:
     Levels move with the gain; peaks that grow in rate conversion or encoding are found by measuring the result.
     """
     target = chain.target
-    rate_ratio = target.rate_hz / measurement.value("rate_hz")
+    from_hz = measurement.value("rate_hz")
     changed: dict[str, Reading] = {
         "container": Reading(target.container),
         "coding": Reading(target.coding),
         "rate_hz": Reading(target.rate_hz),
         "bits": Reading(target.bits) if target.bits else Reading.missing("a lossy coding has no word length"),
     }
-    if rate_ratio != 1:
-        changed["frames"] = Reading(round(measurement.value("frames") * rate_ratio))
+    if target.rate_hz != from_hz:
+        changed["frames"] = Reading(converted_frames(measurement.value("frames"), from_hz, target.rate_hz))
     if (measurement.value("upsampled_from_hz") or 0) >= target.rate_hz:
         changed["upsampled_from_hz"] = Reading(0)
     if chain.step(Touch.REQUANTISE):
         changed["effective_bits"] = Reading(target.bits)
     if chain.step(Touch.COPY) is None:
-        changed["extensible"] = Reading(bool(_settings(chain, Touch.REWRAP).get("extensible", False)))
+        changed["extensible"] = Reading(any(step.settings.get("extensible", False) for step in chain.steps))
     gain_db = _settings(chain, Touch.GAIN).get("gain_db", 0.0)
     for figure in LEVEL_FIGURES:
         if gain_db and measurement.value(figure) is not None:
             changed[figure] = Reading(measurement.value(figure) + gain_db)
     return measurement.with_readings(changed)
+
+
+def converted_frames(frames: int, from_hz: int, to_hz: int) -> int:
+    """Length after rate conversion: the same time at the new rate, halves rounded up, never nothing."""
+    return max(1, (2 * frames * to_hz + from_hz) // (2 * from_hz))
 
 
 def _settings(chain: Chain, touch: Touch) -> Mapping[str, Any]:
@@ -219,7 +222,7 @@ def _to_target_db(spec: Spec, measurement: Measurement) -> float:
 def _word_length(spec: Spec, facts: _Facts, target: Target, *, changed: bool) -> Target:
     """Word length of a lossless target: kept, padded exactly, or the highest accepted once samples change."""
     if target.coding == "float":
-        return target
+        return _with_bits(target, 64 if facts.coding == "float" and facts.bits == 64 else 32)
     accepted: list[int] = spec.limit("bits") or ([facts.bits] if facts.bits and facts.coding == "pcm" else [24])
     permitted = spec.conversions.depth == "lower"
     if changed and (permitted or max(accepted) >= (facts.bits or 0)):
@@ -238,13 +241,13 @@ def _word_length(spec: Spec, facts: _Facts, target: Target, *, changed: bool) ->
 
 
 def _with_bits(target: Target, bits: int) -> Target:
-    return Target(target.container, target.coding, target.rate_hz, target.channels, bits, target.bitrate_kbps)
+    return replace(target, bits=bits)
 
 
 def _requantise(spec: Spec, facts: _Facts, target: Target, *, changed: bool) -> Iterator[Step]:
     same_words = facts.coding == "pcm" and target.bits is not None and (facts.bits or 0) <= target.bits
     exact = facts.effective_bits is not None and target.bits is not None and facts.effective_bits <= target.bits
-    if not changed and (same_words or exact or target.coding != "pcm"):
+    if target.coding != "pcm" or (not changed and (same_words or exact)):
         return
     assert target.bits is not None
     dither = spec.conversions.dither
@@ -262,6 +265,13 @@ def _requantise(spec: Spec, facts: _Facts, target: Target, *, changed: bool) -> 
         why,
         {"bits": target.bits, "dither": dither, "from_bits": facts.bits},
     )
+
+
+def _in_jacket(spec: Spec, target: Target, steps: tuple[Step, ...]) -> tuple[Step, ...]:
+    """The steps, the last one told to write the extensible header where a spec asks one for its WAV files."""
+    if not steps or target.container != "wav" or not spec.limit("extensible_header"):
+        return steps
+    return (*steps[:-1], replace(steps[-1], settings={**steps[-1].settings, "extensible": True}))
 
 
 def _encode(target: Target) -> Step:

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from delivery.chain.plan import converted_frames as converted_frames
 from delivery.dsp.dither import Requantiser
 from delivery.errors import Over, Unusable
 
@@ -18,11 +19,6 @@ Words = NDArray[np.int32]
 
 _SETTLINGS_A_SECOND = 10
 """Silence fed before the start and behind the end lasts a tenth of a second, more than a converter's filter is long."""
-
-
-def converted_frames(frames: int, from_hz: int, to_hz: int) -> int:
-    """Length after rate conversion: the same time at the new rate, halves rounded up, never nothing."""
-    return max(1, (2 * frames * to_hz + from_hz) // (2 * from_hz))
 
 
 def rated(blocks: Iterable[Array], from_hz: int, to_hz: int, channels: int, frames: int) -> Iterator[Array]:

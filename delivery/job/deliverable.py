@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
 
 from delivery.chain.plan import GAIN_SLACK_DB, gain_wanted_db, headroom_db, outlook, plan
 from delivery.chain.render import render
@@ -22,7 +21,8 @@ from delivery.model.release import Release
 from delivery.model.spec import Spec
 from delivery.pack import layout
 from delivery.pack.checksums import checksums
-from delivery.pack.names import distinct, fields_of, file_name
+from delivery.pack.names import MAX_BYTES, distinct, fields_of, file_name
+from delivery.pack.swap import unfinished
 from delivery.tags.fields import tag_values
 
 HEARD_AS_TWO_DB = 3.0103
@@ -80,6 +80,8 @@ def make(task: Task, release: Release, folder: Path, picture: bytes | None) -> P
         return make(at_gain(task, gain_db(task.part) - over.over_db - GAIN_SLACK_DB), release, folder, picture)
     except DeliveryError as error:
         return replace(task.part, problem=str(error))
+    except OSError as error:
+        raise unfinished(error, folder) from error  # what stops one part here would stop them all
     except Exception as error:  # noqa: BLE001 - one bad track never stops the job
         return replace(task.part, problem=unexpected(task.source.track.file, error))
     findings = _judge(release, task.spec, task.source, shipped.measurement, task.part.name)
@@ -138,21 +140,20 @@ def _chain(spec: Spec, source: Source, gain: float | None) -> Chain | None:
 
 
 def _names(release: Release, spec: Spec, sources: tuple[Source, ...], chains: list[Chain | None]) -> tuple[str, ...]:
-    limits: dict[str, Any] = {"ascii_only": bool(spec.limit("name_ascii"))}
-    if spec.limit("name_max_bytes"):
-        limits["max_bytes"] = spec.limit("name_max_bytes")
+    most_bytes = spec.limit("name_max_bytes") or MAX_BYTES
     wanted = [
         file_name(
             spec.name_template,
             fields_of(release, source.track, chain.target, spec.id),
             extension(chain.target.container),
-            **limits,
+            max_bytes=most_bytes,
+            ascii_only=bool(spec.limit("name_ascii")),
         )
         if chain
         else f"track {source.track.position}"
         for source, chain in zip(sources, chains, strict=True)
     ]
-    return distinct(wanted)
+    return distinct(wanted, max_bytes=most_bytes)
 
 
 def _forecast(release: Release, spec: Spec, source: Source, chain: Chain | None, name: str) -> Part:

@@ -101,6 +101,19 @@ def test_a_raised_rate_is_said() -> None:
     assert "raised" in chain.steps[0].because
 
 
+def test_floats_need_no_rounding_where_floats_are_taken() -> None:
+    source = master(coding="float", bits=32, effective_bits=None)
+    assert touches({"rate_hz": [48_000], "coding": ["float"]}, source, rate="lower") == [Touch.RATE]
+
+
+def test_the_extensible_header_is_written_whatever_else_is_done() -> None:
+    asks = {"extensible_header": True, "rate_hz": [44_100], "bits": [16], "container": ["wav"]}
+    chain = plan(spec(asks, rate="lower", depth="lower"), master(), CONTAINERS)
+    assert chain.steps[-1].settings["extensible"] is True
+    assert outlook(master(), chain).value("extensible") is True
+    assert touches({"extensible_header": True, "container": ["wav"]}, master()) == [Touch.REWRAP]
+
+
 def test_nothing_is_planned_that_is_not_permitted() -> None:
     chain = plan(
         spec({"rate_hz": [44_100], "bits": [16], "container": ["flac"]}, container="never"), master(), CONTAINERS

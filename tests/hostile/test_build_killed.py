@@ -25,6 +25,12 @@ def started(release: Path, into: Path, *more: str) -> subprocess.Popen[bytes]:
     return subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE)
 
 
+def ended(running: subprocess.Popen[bytes], within_s: float = 120) -> tuple[int, str]:
+    """Exit code, and what it said on the error stream."""
+    _, said = running.communicate(timeout=within_s)
+    return running.returncode, said.decode()
+
+
 @pytest.fixture
 def album(tmp_path: Path) -> Path:
     songs = [Song("One", seconds=8), Song("Two", seconds=8, seed=2)]
@@ -39,8 +45,7 @@ def test_killed_at_random_moments(album: Path, tmp_path: Path) -> None:
     out = tmp_path / "out"
     out.mkdir()
     begun = time.monotonic()
-    whole = started(album, out)
-    assert whole.wait(120) in (0, 1)
+    assert ended(started(album, out))[0] in (0, 1)
     took_s = time.monotonic() - begun
     assert check_bag(out / PACKAGE) == ()
     moments = random.Random(14)
@@ -52,7 +57,7 @@ def test_killed_at_random_moments(album: Path, tmp_path: Path) -> None:
         running = started(album, folder, "--replace")
         time.sleep(moments.uniform(0.2, 1.05) * took_s)
         running.send_signal(signal.SIGKILL)
-        running.wait(30)
+        ended(running)
         fates.add("none" if not (folder / PACKAGE).exists() else "whole")
         if (folder / PACKAGE).exists():
             assert check_bag(folder / PACKAGE) == (), f"turn {turn}"
@@ -60,8 +65,7 @@ def test_killed_at_random_moments(album: Path, tmp_path: Path) -> None:
             assert not replacing, "the old package must never be lost"
     assert hashes(album.parent) == before
     assert "none" in fates, "no kill came before the end: this machine is too quick for this test"
-    last = started(album, out, "--replace")
-    assert last.wait(120) in (0, 1)
+    assert ended(started(album, out, "--replace"))[0] in (0, 1)
     assert [path.name for path in out.iterdir() if not path.name.startswith(".")] == [PACKAGE]
     assert not list(out.glob(".*.new")), "what a killed run left behind is cleared by the next"
 
@@ -81,11 +85,10 @@ def small_disk(tmp_path: Path) -> Iterator[Path]:
 
 def test_a_full_disk_is_one_message_and_leaves_nothing(album: Path, small_disk: Path) -> None:
     before = hashes(album.parent)
-    running = started(album, small_disk)
-    _, said = running.communicate(timeout=120)
-    assert running.returncode == 2, said.decode()
-    assert "space" in said.decode()
-    assert "Traceback" not in said.decode()
+    code, said = ended(started(album, small_disk))
+    assert code == 2, said
+    assert "space" in said
+    assert "Traceback" not in said
     assert list(small_disk.iterdir()) == []
     assert hashes(album.parent) == before
 
@@ -97,9 +100,9 @@ def test_an_interrupt_leaves_nothing_and_says_so(album: Path, tmp_path: Path) ->
     running = started(album, out)
     time.sleep(1.5)
     running.send_signal(signal.SIGINT)
-    _, said = running.communicate(timeout=60)
-    if running.returncode == 0:
+    code, said = ended(running)
+    if code == 0:
         pytest.skip("the build was done before the interrupt came")
-    assert running.returncode == 130, said.decode()
-    assert "Traceback" not in said.decode()
+    assert code == 130, said
+    assert "Traceback" not in said
     assert list(out.iterdir()) == []
