@@ -13,6 +13,7 @@ import sys
 import time
 from importlib.util import find_spec
 from pathlib import Path
+from typing import NoReturn
 
 ROOT = Path(__file__).resolve().parent.parent
 FOLDER = ROOT / ".venv"
@@ -92,19 +93,25 @@ def tail(text: str, lines: int = 14) -> str:
     return "\n".join("    " + line for line in text.strip().splitlines()[-lines:])
 
 
+def give_up(message: str) -> NoReturn:
+    """End with one clear message on lines of its own."""
+    print(flush=True)
+    sys.exit(message)
+
+
 def make_folder() -> None:
     """An environment with pip in .venv; one that no longer runs, or is too old, is made anew."""
     usable = version() and tuple(map(int, version().split("."))) >= (3, 11)
     if usable and run([str(python()), "-m", "pip", "--version"]).returncode == 0:
         return
     if find_spec("venv") is None or find_spec("ensurepip") is None:
-        sys.exit(
+        give_up(
             f"This Python ({sys.executable}) cannot make environments: its venv or ensurepip module is missing.\n"
             "On Debian and Ubuntu:  sudo apt-get install python3-venv   Then run this command again."
         )
     made = run([sys.executable, "-m", "venv", "--clear", str(FOLDER)])
     if made.returncode != 0:
-        sys.exit(f"The environment {FOLDER} could not be made. Python says:\n{tail(made.stdout)}")
+        give_up(f"The environment {FOLDER} could not be made. Python says:\n{tail(made.stdout)}")
 
 
 def install(extras: str) -> None:
@@ -122,7 +129,7 @@ def install(extras: str) -> None:
         if offline
         else "pip could not install the requirements."
     )
-    sys.exit(f"{reason} The environment in .venv is unfinished; run this command again. pip says:\n{tail(done.stdout)}")
+    give_up(f"{reason} The environment in .venv is unfinished; run this command again. pip says:\n{tail(done.stdout)}")
 
 
 def ready(extras: str = "") -> Path:

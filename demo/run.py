@@ -30,10 +30,12 @@ def show() -> int:
     from demo import album
 
     received, corrected = album.make(OUT)
+    print("\nThe album as it arrived, with faults planted on purpose. The check should refuse it.")
     checked = delivery("check", str(received))
     if checked != 1:
         print(f"\nThe faults planted in '{received.parent.name}' should end the check with 1; it ended with {checked}.")
         return 1
+    print("\nThe same album with new masters and the codes put right. The build should make all of it.")
     DELIVERED.mkdir(exist_ok=True)
     built = delivery("build", str(corrected), "--into", str(DELIVERED), "--replace")
     if built != 0:
