@@ -88,6 +88,34 @@ def test_a_cover_comes_back(shelf: Path, tmp_path: Path, container: str, name: s
     assert report.differs == ()
 
 
+@pytest.mark.parametrize(("kind", "number"), [("JPEG", 13), ("PNG", 14)])
+def test_the_cover_atom_says_its_kind(shelf: Path, tmp_path: Path, kind: str, number: int) -> None:
+    """MP4 ``data`` atom: type 13 is JPEG, 14 is PNG (QuickTime file format, well-known types)."""
+    path, picture = copy(shelf, "plain.m4a", tmp_path), cover(kind)
+    embed(path, "m4a", {}, picture)
+    found = path.read_bytes().partition(b"covr")[2]
+    assert found[:16] == struct.pack(">I4sII", 16 + len(picture), b"data", number, 0)
+
+
+def test_a_cover_that_comes_back_changed_is_reported(
+    shelf: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(id3, "read_picture", lambda _: cover("PNG"))
+    report = embed(copy(shelf, "plain.mp3", tmp_path), "mp3", {}, cover("JPEG"))
+    assert "artwork" not in report.written
+    assert report.differs[0].startswith("artwork: wrote image/jpeg, 60 x 40")
+
+
+def test_a_recorders_reference_is_no_recording_code(shelf: Path, tmp_path: Path) -> None:
+    """Tech 3285: OriginatorReference is free; only what has the form of an ISRC (ISO 3901) is read as one."""
+    path = copy(shelf, "plain.wav", tmp_path)
+    riff.write(path, {"isrc": "USID-RECORDER-7"}, None, None)
+    assert b"USID-RECORDER-7" in path.read_bytes()
+    assert read_tags(path, "wav") == {}
+    riff.write(path, {"isrc": "ZZOSL2600001"}, None, None)
+    assert read_tags(path, "wav") == {"isrc": "ZZOSL2600001"}
+
+
 @pytest.mark.parametrize("picture", [b"", b"GIF89a", b"\xff\xd8\xff", b"\xff\xd8\xff\xe0\x00", b"\x89PNG\r\n\x1a\n"])
 @pytest.mark.parametrize(("container", "name"), list(CONTAINERS.items()))
 def test_a_cover_of_another_kind_is_reported(
