@@ -155,6 +155,12 @@ def test_a_title_may_begin_with_a_number(tmp_path: Path) -> None:
     assert [track.title for track in release.tracks] == ["99 Lanterns", "Low Water"]
 
 
+def test_a_word_that_ends_every_name_is_no_title(tmp_path: Path) -> None:
+    for name in ("01_low_water_master.wav", "02_lamps_master.wav"):
+        master(tmp_path / name)
+    assert [track.title for track in loaded(tmp_path, first_release_file(tmp_path)).tracks] == ["low water", "lamps"]
+
+
 def test_names_in_any_script_and_with_every_sign(tmp_path: Path) -> None:
     names = [
         "潮の計算",
