@@ -10,8 +10,7 @@ from typing import Any
 from delivery.errors import Unusable
 from delivery.intake.forms import FORMS
 from delivery.intake.places import Located, in_file_order, located, shown, step_into
-
-Schema = Mapping[str, Any]
+from delivery.intake.schema_lookup import Schema, examples, followed, known_keys
 
 KINDS = {
     "string": "text",
@@ -135,12 +134,12 @@ def _missing_key(error: Any, pointer: str, file: _File) -> Iterator[Located]:
                 pointer,
                 f"no '{key}'",
                 f"the key '{key}'",
-                f"Add it.{_said_by(_followed(part, file.schema).get('examples', []), ' ')}",
+                f"Add it.{_said_by(followed(part, file.schema).get('examples', []), ' ')}",
             )
 
 
 def _unknown_key(error: Any, pointer: str, file: _File) -> Iterator[Located]:
-    known = sorted(_known_keys(error.schema, file.schema))
+    known = sorted(known_keys(error.schema, file.schema))
     for key in error.instance:
         if key not in known:
             near = _nearest(str(key), known)
@@ -153,33 +152,6 @@ def _nearest(word: str, known: list[str]) -> str | None:
     close = get_close_matches(plain, known, n=1, cutoff=0.6)
     inside = [key for key in known if len(plain) >= 3 and (plain in key or key in plain)]
     return close[0] if close else min(inside, key=len, default=None)
-
-
-def _known_keys(schema: Any, root: Schema) -> set[str]:
-    if not isinstance(schema, Mapping):
-        return set()
-    keys = set(schema.get("properties", {}))
-    parts = [part for word in ("allOf", "anyOf", "oneOf") for part in schema.get(word, ())]
-    parts += [schema[word] for word in ("if", "then", "else") if word in schema]
-    if "$ref" in schema:
-        parts.append(_target(schema["$ref"], root))
-    return keys.union(*(_known_keys(part, root) for part in parts))
-
-
-def _followed(part: Any, root: Schema) -> Schema:
-    """*part*, with what its reference into the same file says."""
-    if not isinstance(part, Mapping):
-        return {}
-    reference = part.get("$ref", "")
-    return {**_followed(_target(reference, root), root), **part} if reference.startswith("#/") else part
-
-
-def _target(reference: str, root: Schema) -> Any:
-    """What '#/$defs/text' names; references to other files are not followed."""
-    at: Any = root
-    for step in reference.removeprefix("#/").split("/"):
-        at = at.get(step.replace("~1", "/").replace("~0", "~"), {})
-    return at
 
 
 def _not_listed(error: Any, pointer: str, file: _File) -> Iterator[Located]:
@@ -279,35 +251,12 @@ def _advice(error: Any, file: _File) -> str:
 
 
 def _example(error: Any, file: _File, before: str = "") -> str:
-    return _said_by(_examples(error, file), before)
+    return _said_by(examples(error, file.schema), before)
 
 
 def _said_by(examples: list[Any], before: str = "") -> str:
     return f"{before}Example: {examples[0]}" if examples else ""
 
-
-def _examples(error: Any, file: _File) -> list[Any]:
-    """Those nearest to the case: beside a reference that led to the schema, else its own.
-
-    The library leaves '$ref' out of its paths: where a step is not found, the reference is followed.
-    """
-    part: Any = file.schema
-    nearest: list[Any] = []
-    for step in error.absolute_schema_path:
-        while isinstance(part, Mapping) and step not in part and "$ref" in part:
-            nearest = nearest or part.get("examples", [])
-            part = _target(part["$ref"], file.schema)
-        if step in BRANCHES:
-            nearest = nearest or part.get("examples", [])
-        elif step in INNER_VALUES:
-            nearest = []
-        part = part[step]
-    own: list[Any] = error.schema.get("examples", []) if isinstance(error.schema, Mapping) else []
-    return nearest or own
-
-
-BRANCHES = ("allOf", "anyOf", "oneOf")
-INNER_VALUES = ("properties", "items", "prefixItems", "additionalProperties", "patternProperties")
 
 RANGES = {
     "minimum": "at least",
