@@ -64,6 +64,7 @@ def build(intent: Intent, into: Path, options: Options) -> Built:
     tasks = _tasks(planned)
     if not tasks:
         return Built(planned, None)
+    into.mkdir(parents=True, exist_ok=True)
     try:
         with whole_or_nothing(target, replace=options.replace) as folder:
             delivery = replace(planned, parts=_make_all(planned, tasks, folder, options))

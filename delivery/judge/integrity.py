@@ -24,6 +24,12 @@ def one_channel(facts: Facts) -> str:
     return "mono" if channels and channels.value == 1 else ""
 
 
+def no_higher_than_48_khz(facts: Facts) -> str:
+    """At 48 kHz or less there is no lower standard rate whose edge would show within the spectrum."""
+    rate_hz = facts.get("rate_hz")
+    return kilohertz(rate_hz.value) if rate_hz and rate_hz.value and rate_hz.value <= 48_000 else ""
+
+
 @rule(
     id="finite-samples",
     asks="finite_samples",
@@ -75,6 +81,7 @@ def effective_word_length(effective_bits: int, limit: int) -> Iterator[Shortfall
     source="common practice, no source: a steep edge at half a lower standard rate; evidence, never proof",
     says="the spectrum shows {limit}",
     wants=native_wanted,
+    aside=no_higher_than_48_khz,
 )
 def raised_rate(upsampled_from_hz: int, limit: bool) -> Iterator[Shortfall]:
     """The spectrum does not end in a steep edge at half a lower rate. Old converters and low-passed sounds do too."""

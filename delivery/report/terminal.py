@@ -13,6 +13,7 @@ from rich.text import Text
 from delivery.model.figure import Figure, Measurement
 from delivery.report import view_words as words
 from delivery.report.view import View
+from delivery.report.view_notices import by_words
 from delivery.report.view_nouns import Notice, WaivedRow
 from delivery.report.view_numbers import amount
 
@@ -118,11 +119,11 @@ def _notices(heading: str, notices: Sequence[Notice], view: View) -> Iterator[Re
         return
     yield _heading(heading)
     table = _table("track", "rule", "what")
-    table.columns[0].no_wrap = True
+    table.columns[0].max_width = 12
     table.columns[1].min_width, table.columns[1].max_width = 22, 28
-    for notice in notices:
+    for tracks, notice in by_words(notices):
         said = "\n".join(f"{label:7}{text}" for label, text in _said(notice, view) if text)
-        table.add_row(Text(notice.track), Text(f"{notice.rule}\n{notice.verdict.word} ({notice.bearing})"), Text(said))
+        table.add_row(Text(tracks), Text(f"{notice.rule}\n{notice.verdict.word} ({notice.bearing})"), Text(said))
     yield Padding(table, INDENT)
 
 

@@ -35,6 +35,23 @@ def notices(delivery: Delivery) -> tuple[Notice, ...]:
     return tuple(sorted([*_problems(delivery, numbers, titles), *merged], key=_weight))
 
 
+def by_words(notices: Iterable[Notice]) -> list[tuple[str, Notice]]:
+    """Tracks of which the same is said, and what is said: an album of thirteen hard starts is one row, not thirteen."""
+    alike: dict[Notice, list[Notice]] = {}
+    for notice in notices:
+        alike.setdefault(replace(notice, track="", position=None, place=""), []).append(notice)
+    return [
+        (words.runs([notice.track for notice in same]), replace(said, place=_places(same)))
+        for said, same in alike.items()
+    ]
+
+
+def _places(notices: list[Notice]) -> str:
+    if len(notices) == 1:
+        return notices[0].place
+    return "; ".join(f"track {notice.track}: {notice.place}" for notice in notices if notice.place)
+
+
 def _notice(finding: Finding, numbers: dict[int | None, str]) -> Notice:
     return Notice(
         track=numbers.get(finding.track, str(finding.track)),

@@ -136,3 +136,15 @@ def kilohertz(rate_hz: float) -> str:
 def unique(items: Iterable[str]) -> Iterator[str]:
     """Each text once, in order of first sight."""
     return iter(dict.fromkeys(items))
+
+
+def runs(numbers: list[str]) -> str:
+    """'1, 3 to 6, 9': neighbours are drawn together; what is no plain number stands as it is."""
+    drawn: list[list[str]] = []
+    for number in numbers:
+        last = drawn[-1][-1] if drawn else ""
+        if number.isdecimal() and last.isdecimal() and int(number) == int(last) + 1:
+            drawn[-1].append(number)
+        else:
+            drawn.append([number])
+    return ", ".join(f"{run[0]} to {run[-1]}" if len(run) > 2 else ", ".join(run) for run in drawn)
