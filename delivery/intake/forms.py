@@ -8,8 +8,12 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
 
+from delivery.model.codes import CODES
+
+WORLD = "worldwide"
 ISO_DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 ISRC_STORED = re.compile(r"[A-Z0-9]{12}")
+PLAY_TIME = re.compile(r"([0-9]{1,2}:){0,2}[0-9]{1,5}(\.[0-9]{1,6})?")
 LANGUAGE_TAG = re.compile(r"(?P<primary>[A-Za-z]{2,3})(-[A-Za-z0-9]{1,8})*")
 
 
@@ -50,6 +54,22 @@ def is_isrc_length(text: str) -> bool:
 def is_barcode_length(text: str) -> bool:
     """12 digits (UPC-A) or 13 (EAN-13), GS1 General Specifications; the check digit is a rule's business."""
     return bool(re.fullmatch(r"[0-9]{12,13}", stored_barcode(text)))
+
+
+def is_play_time(text: str) -> bool:
+    """A place in a recording as players show it: seconds, minutes:seconds or hours:minutes:seconds, with decimals."""
+    _, *below = text.split(":")
+    return bool(PLAY_TIME.fullmatch(text)) and all(float(piece) < 60 for piece in below)
+
+
+def seconds_of(at: str | float) -> float:
+    """'1:02:03.5' -> 3723.5; a number is seconds already."""
+    if not isinstance(at, str):
+        return float(at)
+    seconds = 0.0
+    for piece in at.split(":"):
+        seconds = seconds * 60 + float(piece)
+    return round(seconds, 6)
 
 
 def is_language(text: str) -> bool:
@@ -101,9 +121,54 @@ def _language_hint(text: str) -> str:
     return f"Write {getattr(found, 'alpha_2', found.alpha_3)} for {found.name}."
 
 
+def is_country(text: str) -> bool:
+    """Two capital letters of ISO 3166-1; the territory it is called by common habit, UK, is GB there."""
+    import pycountry
+
+    return bool(re.fullmatch("[A-Z]{2}", text)) and pycountry.countries.get(alpha_2=text) is not None
+
+
+def is_territory(text: str) -> bool:
+    """A country, or the word for all of them."""
+    return text.strip().casefold() == WORLD or is_country(text)
+
+
+def is_iswc(text: str) -> bool:
+    """T and 10 digits, the last of them right: ISO 15707."""
+    return not CODES["iswc"].fault(text)
+
+
+def is_ipi(text: str) -> bool:
+    """11 digits, the last two of them right."""
+    return not CODES["ipi"].fault(text)
+
+
+def _country_hint(text: str) -> str:
+    import pycountry
+
+    if text.strip().upper() == "UK":
+        return "Write GB, which is what ISO 3166-1 calls it."
+    try:
+        found = pycountry.countries.lookup(text.strip())
+    except LookupError:
+        return "Write the two letters of ISO 3166-1: PT, JP, GB."
+    return f"Write {found.alpha_2} for {found.name}."
+
+
+def _code_hint(kind: str) -> Callable[[str], str]:
+    return lambda text: f"It has {CODES[kind].fault(text)}. Ask for the code again.".replace("has the", "is wrong: the")
+
+
 FORMS: dict[str, Form] = {
     "date": Form(is_iso_date, "a date such as 2026-11-25", _date_hint),
     "isrc": Form(is_isrc_length, "12 letters and digits", _isrc_hint),
     "barcode": Form(is_barcode_length, "12 digits (UPC) or 13 digits (EAN)", _barcode_hint),
+    "play_time": Form(
+        is_play_time, "a time such as 1:23.450, or seconds", lambda _text: "Write minutes:seconds, or h:mm:ss.mmm."
+    ),
+    "country": Form(is_country, "a country by two letters of ISO 3166-1, such as PT", _country_hint),
+    "territory": Form(is_territory, "worldwide, or a country by two letters of ISO 3166-1", _country_hint),
+    "iswc": Form(is_iswc, "T and 10 digits, the last of them right", _code_hint("iswc")),
+    "ipi": Form(is_ipi, "11 digits, the last two of them right", _code_hint("ipi")),
     "language": Form(is_language, "a language code of ISO 639, such as en, ja or pt-BR", _language_hint),
 }

@@ -9,15 +9,17 @@ from typing import Any
 
 from delivery.errors import Faulty
 from delivery.intake.as_meant import as_meant, lost_texts
-from delivery.intake.forms import stored_barcode, stored_isrc
+from delivery.intake.forms import WORLD, seconds_of, stored_barcode
 from delivery.intake.on_disk import composed, find_beside
 from delivery.intake.places import Located, in_file_order, located
+from delivery.intake.release_carrier import on_sides
 from delivery.intake.release_checks import contradictions, numbered, whole
+from delivery.intake.release_track import credit, names, texts, track_of
 from delivery.intake.schema_faults import located_faults
 from delivery.intake.shipped_files import shipped_schema
 from delivery.intake.yaml_text import Document, read_document
 from delivery.intake.yaml_write import one_line
-from delivery.model.release import Credit, Release, Track, Waiver
+from delivery.model.release import Intended, LogEntry, Release, Waiver
 
 SCHEMA = "release.schema.json"
 
@@ -41,15 +43,15 @@ def release_of(document: Document, path: Path) -> Release:
     folder = path.absolute().parent
     faults = [
         *located_faults(data, schema, document.lines, path.name, document.written),
-        *_cut_texts(data, document, path.name),
+        *_cuttexts(data, document, path.name),
         *contradictions(data, folder, document.lines, path.name),
     ]
     if faults:
         raise Faulty(in_file_order(faults))
-    return _release(data, path.absolute(), document.lines)
+    return on_sides(_release(data, path.absolute(), document.lines), data)
 
 
-def _cut_texts(data: Any, document: Document, name: str) -> list[Located]:
+def _cuttexts(data: Any, document: Document, name: str) -> list[Located]:
     return [
         located(
             name,
@@ -69,10 +71,10 @@ def _release(data: Mapping[str, Any], path: Path, lines: Mapping[str, int]) -> R
     return Release(
         path=path,
         tracks=tuple(
-            _track(track, position, place, folder)
+            track_of({**_shared(data), **track}, position, place, folder)
             for position, (track, place) in enumerate(zip(data["tracks"], places, strict=True), start=1)
         ),
-        **_texts(
+        **texts(
             data,
             "title",
             "artist",
@@ -86,53 +88,54 @@ def _release(data: Mapping[str, Any], path: Path, lines: Mapping[str, int]) -> R
             "client",
             "approved_by",
             "notes",
+            "subgenre",
         ),
+        territories=tuple(land.lower() if land.lower() == WORLD else land for land in names(data, "territories")),
+        credits=tuple(credit(one) for one in data.get("credits", ())),
+        accepted_titles=names(data, "accepted_titles"),
         upc=stored_barcode(data.get("upc", "")),
         release_date=_day(data, "release_date"),
         original_date=_day(data, "original_date"),
         dated=_day(data, "dated"),
         artwork=find_beside(folder, data["artwork"]) if "artwork" in data else None,
-        deliver_to=_names(data, "deliver_to"),
+        deliver_to=names(data, "deliver_to"),
         waivers=tuple(_waiver(waiver) for waiver in data.get("waivers", ())),
+        intended=tuple(_intended(tick) for tick in data.get("intended", ())),
+        qc_log=tuple(_log_entry(entry, len(data["tracks"])) for entry in data.get("qc_log", ())),
         revision=int(data.get("revision", 1)),
         lines=dict(lines),
     )
 
 
-def _track(data: Mapping[str, Any], position: int, place: tuple[int, int], folder: Path) -> Track:
-    disc, number = place
-    return Track(
-        position=position,
-        file=find_beside(folder, data["file"]),
-        number=number,
-        disc=disc,
-        **_texts(data, "title", "version", "explicit", "language"),
-        artists=tuple(_credit(credit) for credit in data.get("artists", ())),
-        isrc=stored_isrc(data.get("isrc", "")),
-        composers=_names(data, "composers"),
-        lyricists=_names(data, "lyricists"),
-        instrumental=data.get("instrumental", False),
-        gap_before_s=float(data["gap_before_s"]) if "gap_before_s" in data else None,
-    )
-
-
-def _credit(data: str | Mapping[str, Any]) -> Credit:
-    if isinstance(data, str):
-        return Credit(composed(data))
-    return Credit(composed(data["name"]), composed(data.get("role", "main")).strip().lower())
+def _shared(data: Mapping[str, Any]) -> dict[str, Any]:
+    """What the release says for every track that says nothing of its own."""
+    keys = ("recording_studio", "recording_country", "recording_year", "credits")
+    return {key: data[key] for key in keys if key in data}
 
 
 def _waiver(data: Mapping[str, Any]) -> Waiver:
     why = composed(one_line(data["why"]))
-    return Waiver(**_texts(data, "rule", "by"), why=why, track=whole(data.get("track")), spec=data.get("spec"))
+    return Waiver(**texts(data, "rule", "by"), why=why, track=whole(data.get("track")), spec=data.get("spec"))
 
 
-def _texts(data: Mapping[str, Any], *keys: str) -> dict[str, Any]:
-    return {key: composed(data.get(key, "")) for key in keys}
+def _intended(data: Mapping[str, Any]) -> Intended:
+    return Intended(
+        **texts(data, "rule", "by"),
+        track=int(data["track"]),
+        audio_hash=data["audio_hash"].lower(),
+        why=composed(one_line(data["why"])),
+    )
 
 
-def _names(data: Mapping[str, Any], key: str) -> tuple[str, ...]:
-    return tuple(composed(name) for name in data.get(key, ()))
+def _log_entry(data: Mapping[str, Any], tracks: int) -> LogEntry:
+    """A single has one track, and every time is in it."""
+    at = data.get("at")
+    track = whole(data.get("track"))
+    return LogEntry(
+        **{key: composed(one_line(str(data.get(key, "")))) for key in ("what", "decision", "by", "channel")},
+        track=1 if track is None and at is not None and tracks == 1 else track,
+        at_s=None if at is None else seconds_of(at),
+    )
 
 
 def _day(data: Mapping[str, Any], key: str) -> date | None:

@@ -58,6 +58,10 @@ def _read(path: Path) -> Studio:
         logo=_found(folder, data["logo"]) if "logo" in data else None,
         default_specs=tuple(composed(name) for name in data.get("default_specs", ())),
         spec_folders=tuple(_found(folder, name) for name in data.get("spec_folders", ())),
+        accepted_titles={
+            composed(one["artist"]): tuple(composed(title) for title in one.get("titles", ()))
+            for one in data.get("accepted_titles", ())
+        },
     )
 
 

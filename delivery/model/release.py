@@ -7,6 +7,8 @@ from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
 
+from delivery.model.carrier import Pressing
+
 
 @dataclass(frozen=True, slots=True)
 class Credit:
@@ -14,6 +16,33 @@ class Credit:
 
     name: str
     role: str = "main"
+
+
+@dataclass(frozen=True, slots=True)
+class Writer:
+    """Somebody who wrote part of the work, as collecting societies know them."""
+
+    name: str
+    """Legal name."""
+    roles: tuple[str, ...] = ("composer",)
+    """'composer', 'lyricist', 'arranger', 'translator'."""
+    share_percent: float | None = None
+    """Of the work; None: not stated."""
+    publisher: str = ""
+    society: str = ""
+    ipi: str = ""
+    """Name number: 11 digits."""
+
+
+@dataclass(frozen=True, slots=True)
+class Sample:
+    """Somebody else's recording heard inside this one."""
+
+    of: str
+    """'Low Lantern: Tally Sticks'."""
+    cleared: bool
+    by: str = ""
+    """Who gave leave, and where that is written."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +70,31 @@ class Track:
     instrumental: bool = False
     gap_before_s: float | None = None
     """None: not stated."""
+    side: str = ""
+    """Of a record or cassette: 'A', 'B' ...; that of the track before where none is stated."""
+    writers: tuple[Writer, ...] = ()
+    """Those of whom more than the name is known; `composers` and `lyricists` name them too."""
+    publishers: tuple[str, ...] = ()
+    """Of the work, the writers' own included."""
+    credits: tuple[Credit, ...] = ()
+    """Who worked on it: 'producer', 'mixer', 'mastering engineer', 'violin' ...; the release's where it names none."""
+    iswc: str = ""
+    """Storage form: T and 10 digits."""
+    title_language: str = ""
+    """Empty: the release's language."""
+    bpm: float | None = None
+    key: str = ""
+    """Musical key: 'D minor'."""
+    original_artist: str = ""
+    """Who first recorded a song that is played anew here."""
+    recording_studio: str = ""
+    """This and the next two: the release's where the track names none."""
+    recording_country: str = ""
+    """ISO 3166-1, two letters."""
+    recording_year: int | None = None
+    preview_start_s: float | None = None
+    samples: tuple[Sample, ...] | None = None
+    """None: not stated; empty: stated that there are none."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +108,42 @@ class Waiver:
     """Position of the track; None: the whole release and every track."""
     spec: str | None = None
     """Spec id; None: every spec."""
+
+
+@dataclass(frozen=True, slots=True)
+class LogEntry:
+    """One line of the QC log: what somebody heard or saw, where, and what was decided."""
+
+    what: str
+    by: str
+    decision: str = ""
+    """Empty: still open."""
+    track: int | None = None
+    """Position of the track; None: the whole release."""
+    at_s: float | None = None
+    """Seconds from the file's start; None: throughout."""
+    channel: str = ""
+    """As written: 'left', 'right', 'both'; empty when it does not matter."""
+
+
+@dataclass(frozen=True, slots=True)
+class Intended:
+    """A tick: what a rule remarks about this very audio is meant so. It quiets remarks and nothing else.
+
+    The hash decides, not the track's place: the tick follows the recording through reordering and into every file
+    made from it, and is void as soon as a sample of the master changes.
+    """
+
+    rule: str
+    track: int
+    """Position of the track when it was ticked, for whoever reads the file."""
+    audio_hash: str
+    """Of the master, as the sheet and the data document print it; at least its first eight figures."""
+    by: str
+    why: str
+
+    def is_about(self, audio_hash: str | None) -> bool:
+        return bool(audio_hash) and str(audio_hash).startswith(self.audio_hash)
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,12 +170,24 @@ class Release:
     deliver_to: tuple[str, ...] = ()
     """Spec names or paths, in the order the client wants them."""
     waivers: tuple[Waiver, ...] = ()
+    intended: tuple[Intended, ...] = ()
+    qc_log: tuple[LogEntry, ...] = ()
+    """In the order of the file."""
     client: str = ""
     revision: int = 1
     dated: date | None = None
     """The only date that may be printed or stored in outputs; None prints as 'not stated'."""
     approved_by: str = ""
     notes: str = ""
+    pressing: Pressing = Pressing()
+    """Size and speed of the record; what it does not state, the spec does."""
+    subgenre: str = ""
+    territories: tuple[str, ...] = ()
+    """'worldwide', or countries by ISO 3166-1, two letters."""
+    credits: tuple[Credit, ...] = ()
+    """Who worked on every track that names no credits of its own."""
+    accepted_titles: tuple[str, ...] = ()
+    """Spellings that are meant as they are; no advice is given about them."""
     lines: Mapping[str, int] = field(default_factory=dict)
     """'tracks/2/isrc' (counting from 0, as in the file) -> line, counting from 1."""
 
@@ -108,6 +210,8 @@ class Studio:
     logo: Path | None = None
     default_specs: tuple[str, ...] = ()
     spec_folders: tuple[Path, ...] = ()
+    accepted_titles: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    """Artist -> spellings that are meant as they are, on every release of theirs."""
 
 
 @dataclass(frozen=True, slots=True)
