@@ -27,9 +27,13 @@ class AudioDigest:
         if self._integers:
             words = np.empty(block.shape, np.int32)
             left_justified(np.ascontiguousarray(block.T), words)
-            self._sha256.update(words.astype("<i4", copy=False).data)
+            self.update_words(words)
         else:
             self._sha256.update(np.ascontiguousarray(block + 0.0, dtype="<f8").data)
+
+    def update_words(self, words: NDArray[np.int32]) -> None:
+        """The same for (frames, channels) int32, left-justified: what a writer of integers is handed."""
+        self._sha256.update(np.ascontiguousarray(words, dtype="<i4").data)
 
     def hexdigest(self) -> str:
         return self._sha256.hexdigest()

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from delivery.audio.blocks import Sound, open_sound
+from delivery.audio.digest import AudioDigest
 from delivery.audio.encode import AAC_PEAK_MAX, CodedForm, encode
 from delivery.audio.pcm import PcmForm, write_pcm
 from delivery.chain import render_steps as steps
@@ -27,12 +28,17 @@ _ORDER = (Touch.RATE, Touch.GAIN, Touch.REQUANTISE, Touch.ENCODE)
 _ALONE = (Touch.COPY, Touch.REWRAP)
 
 
-def render(source: Path, chain: Chain, target: Path, seed: str) -> None:
+def render(source: Path, chain: Chain, target: Path, seed: str) -> str:
     """Make the new file *target* out of *source* by the steps of *chain*; memory does not grow with length.
 
     Parameters
     ----------
     seed : of the dither; the hash of the source's audio, so that the same master gives the same bytes
+
+    Returns
+    -------
+    Audio hash of the samples handed to the writer: what the file, read back, must have. Empty for a copy, of which the
+    bytes speak, and for lossy codings, which give back other samples.
 
     Raises
     ------
@@ -48,8 +54,8 @@ def render(source: Path, chain: Chain, target: Path, seed: str) -> None:
     try:
         if chain.step(Touch.COPY):
             _copy(source, target)
-        else:
-            _stream(source, chain, target, seed)
+            return ""
+        return _stream(source, chain, target, seed)
     except BaseException:  # an interrupt leaves nothing half-made either
         target.unlink(missing_ok=True)
         raise
@@ -88,23 +94,28 @@ def _copy(source: Path, target: Path) -> None:
         ) from error
 
 
-def _stream(source: Path, chain: Chain, target: Path, seed: str) -> None:
+def _stream(source: Path, chain: Chain, target: Path, seed: str) -> str:
     wanted, place = chain.target, source.name
+    digest = AudioDigest(wanted.rate_hz, wanted.channels, wanted.coding == "pcm")
     with open_sound(source) as sound:
         _check_source(sound, chain)
         blocks, frames = _changed(sound, chain)
         if wanted.coding == "pcm":
             bits = _bits(chain)
-            _write_words(chain, target, frames, _words(chain, seed, place, blocks, bits), bits)
+            words = steps.seen(_words(chain, seed, place, blocks, bits), digest.update_words)
+            _write_words(chain, target, frames, words, bits)
         elif wanted.coding == "float":
             bits = wanted.bits or 32
             floats = steps.exact_floats(blocks, place, bits) if chain.step(Touch.REWRAP) else blocks
+            floats = steps.seen(steps.as_stored(floats, bits), digest.update)
             write_pcm(target, _pcm_form(chain, bits), frames, floats)
         else:
             form = CodedForm(wanted.coding, wanted.rate_hz, wanted.channels, wanted.bitrate_kbps)
             if wanted.coding == "aac":
                 blocks = steps.under(blocks, place, _AAC_CEILING, wanted.rate_hz)
             encode(target, form, blocks)
+            return ""
+    return digest.hexdigest()
 
 
 def _check_source(sound: Sound, chain: Chain) -> None:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,6 +17,7 @@ from delivery.errors import Over, Unusable
 
 Array = NDArray[np.float64]
 Words = NDArray[np.int32]
+Samples = TypeVar("Samples", Array, Words)
 
 _SETTLINGS_A_SECOND = 10
 """Silence fed before the start and behind the end lasts a tenth of a second, more than a converter's filter is long."""
@@ -105,6 +107,19 @@ def exact_floats(blocks: Iterable[Array], place: str, bits: int) -> Iterator[Arr
     for block in blocks:
         if bits != 64 and not np.array_equal(block.astype(np.float32), block):
             raise _not_exact(place, "32-bit floats")
+        yield block
+
+
+def as_stored(blocks: Iterable[Array], bits: int) -> Iterator[Array]:
+    """Rounded to 32-bit floats, as the file will hold them; 64-bit ones as they are."""
+    for block in blocks:
+        yield block if bits == 64 else block.astype(np.float32).astype(np.float64)
+
+
+def seen(blocks: Iterable[Samples], by: Callable[[Samples], None]) -> Iterator[Samples]:
+    """The same blocks, each shown to *by* on its way."""
+    for block in blocks:
+        by(block)
         yield block
 
 

@@ -202,8 +202,8 @@ def _write(task: Task, release: Release, folder: Path, picture: bytes | None) ->
     file = layout.on_disk(folder, inside)
     file.parent.mkdir(parents=True, exist_ok=True)
     file.unlink(missing_ok=True)  # an earlier, louder attempt in our own hidden folder
-    render(source.track.file, chain, file, source.measurement.value("audio_hash"))
-    measurement = _measured(file, source.measurement, chain)
+    rendered = render(source.track.file, chain, file, source.measurement.value("audio_hash"))
+    measurement = _measured(file, source.measurement, chain, rendered)
     values = tag_values(release, source.track) if spec.embed_tags else {}
     tags = embed(file, chain.target.container, values, picture if spec.embed_artwork else None, measurement)
     final = _unharmed(file, measurement)
@@ -211,15 +211,22 @@ def _write(task: Task, release: Release, folder: Path, picture: bytes | None) ->
     return Shipped(inside, sums.size_bytes, sums.sha256, sums.md5, final, tags), chain
 
 
-def _measured(file: Path, master: Measurement, chain: Chain) -> Measurement:
+def _measured(file: Path, master: Measurement, chain: Chain, rendered: str) -> Measurement:
     """Figures of the written file; equal samples have equal figures, so an identical copy is proven, not re-metered.
+
+    Parameters
+    ----------
+    rendered : audio hash of the samples that were handed to the writer; empty where other ones come back by nature
 
     Raises
     ------
-    Unusable : samples that should be identical are not
+    Unusable : samples that should be identical are not: those in the file are not the master's, or not the rendered
     """
     if not chain.identical:
-        return measure(file)
+        measured = measure(file)
+        if rendered and measured.value("audio_hash") != rendered:
+            raise Unusable(file.name, "samples that were not rendered", "the rendered samples", "Please report it.")
+        return measured
     written = identify(file)
     if written.value("audio_hash") != master.value("audio_hash"):
         raise Unusable(file.name, "samples that differ from the master's", "identical samples", "Please report it.")

@@ -17,6 +17,7 @@ from delivery.audio.blocks import open_sound
 from delivery.chain.render import render
 from delivery.chain.render_steps import converted_frames
 from delivery.errors import Occupied, Unfinished, Unusable
+from delivery.measure import identify
 from delivery.model.chain import Chain, Step, Target, Touch
 from tests.signals import noise, sine
 
@@ -340,3 +341,34 @@ def test_memory_does_not_grow_with_length(tmp_path: Path) -> None:
     peak_bytes(1)  # what is loaded once
     assert peak_bytes(60) < peak_bytes(10) + 1_000_000
     assert peak_bytes(61) < 30_000_000
+
+
+FORMS = [("wav", "pcm", 16), ("aiff", "pcm", 24), ("flac", "pcm", 16), ("m4a", "pcm", 24), ("wav", "float", 32)]
+
+
+@pytest.mark.parametrize(("container", "coding", "bits"), [*FORMS, ("wav", "float", 64)])
+def test_what_was_handed_to_the_writer_is_what_the_file_holds(
+    tmp_path: Path, container: str, coding: str, bits: int
+) -> None:
+    """Its name is told by the renderer, and anybody can measure the same name from the file."""
+    last = [rounded(bits)] if coding == "pcm" else []
+    ordered = chain(Target(container, coding, 44_100, 2, bits), (Touch.GAIN, {"gain_db": -1.0}), *last)
+    told = render(master(tmp_path, noise(44_100, 1)), ordered, tmp_path / "out", "seed")
+    assert told == identify(tmp_path / "out").value("audio_hash")
+
+
+def test_one_deliverable_holds_equal_samples_in_every_container(tmp_path: Path) -> None:
+    source = master(tmp_path, noise(96_000, 1), 96_000)
+    before = (Touch.RATE, {"from_hz": 96_000, "to_hz": 44_100})
+    told = {
+        render(source, chain(Target(kind, "pcm", 44_100, 2, 16), before, rounded(16)), tmp_path / kind, "seed")
+        for kind in ("wav", "aiff", "flac", "m4a")
+    }
+    read = {identify(tmp_path / kind).value("audio_hash") for kind in ("wav", "aiff", "flac", "m4a")}
+    assert len(told) == 1
+    assert read == told
+
+
+def test_no_name_is_promised_for_samples_that_come_back_otherwise(tmp_path: Path) -> None:
+    ordered = chain(Target("mp3", "mp3", 44_100, 2, None, 320), (Touch.ENCODE, {}))
+    assert render(master(tmp_path, noise(44_100, 1)), ordered, tmp_path / "out", "seed") == ""
