@@ -12,7 +12,7 @@ from delivery.model.chain import Chain
 from delivery.model.figure import Measurement
 from delivery.model.finding import Finding
 from delivery.model.part import Delivery, Part, Shipped, Source
-from delivery.model.release import Artwork, Credit, Release, Studio, Track, Waiver
+from delivery.model.release import Artwork, Credit, Release, Sample, Studio, Track, Waiver, Writer
 from delivery.model.spec import Spec
 from delivery.report.view import View
 
@@ -90,6 +90,8 @@ def _release(release: Release) -> dict[str, Any]:
         "dated": _day(release.dated),
         "approved_by": release.approved_by,
         "notes": release.notes,
+        "subgenre": release.subgenre,
+        "territories": list(release.territories),
         "waivers": [_waiver(waiver) for waiver in release.waivers],
     }
 
@@ -140,11 +142,39 @@ def _track(track: Track) -> dict[str, Any]:
         "language": track.language,
         "instrumental": track.instrumental,
         "gap_before_s": track.gap_before_s,
+        "writers": [_writer(writer) for writer in track.writers],
+        "publishers": list(track.publishers),
+        "credits": [_credit(credit) for credit in track.credits],
+        "iswc": track.iswc,
+        "title_language": track.title_language,
+        "bpm": track.bpm,
+        "key": track.key,
+        "original_artist": track.original_artist,
+        "recording_studio": track.recording_studio,
+        "recording_country": track.recording_country,
+        "recording_year": track.recording_year,
+        "preview_start_s": track.preview_start_s,
+        "samples": None if track.samples is None else [_sample(sample) for sample in track.samples],
     }
 
 
 def _credit(credit: Credit) -> dict[str, str]:
     return {"name": credit.name, "role": credit.role}
+
+
+def _writer(writer: Writer) -> dict[str, Any]:
+    return {
+        "name": writer.name,
+        "roles": list(writer.roles),
+        "share_percent": writer.share_percent,
+        "publisher": writer.publisher,
+        "society": writer.society,
+        "ipi": writer.ipi,
+    }
+
+
+def _sample(sample: Sample) -> dict[str, Any]:
+    return {"of": sample.of, "cleared": sample.cleared, "by": sample.by}
 
 
 def _inside(folder: Path, file: Path) -> str:

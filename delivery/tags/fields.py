@@ -2,10 +2,10 @@
 
 A cell names one or more homes, parted by blanks: all are written, the first that is present is read.
 ``TRCK/`` means what stands behind the slash of ``TRCK``; ``trkn/`` the second number of ``trkn``; ``free:`` a
-freeform atom of that name.
+freeform atom of that name; ``TIPL:`` the people of that function in ID3's list of involved people.
 
 Sources: ID3v2.4.0 frames document; the Vorbis comment field recommendations (TITLE VERSION ALBUM TRACKNUMBER ARTIST
-COPYRIGHT ORGANIZATION GENRE DATE ISRC are its own names, the others are habits of the trade); MP4 ``ilst`` atoms as
+COPYRIGHT ORGANIZATION GENRE DATE LOCATION ISRC are its own names, the others are habits of the trade); MP4 ``ilst`` atoms as
 commonly written, the rest in its freeform atom; RIFF INFO of the 1991 multimedia registry; EBU Tech 3285 v2 (bext);
 EBU Tech 3352 (ISRC in axml). TXXX names are habits; PRODUCEDNOTICE borrows the name ID3 gives its TPRO frame.
 """
@@ -85,6 +85,26 @@ _ROWS = (
     Field("remixers", "Remixers",
           id3="TPE4", vorbis="REMIXER", mp4="free:REMIXER", info=NO_HOME, bext=NO_HOME, axml=NO_HOME,
           many=True),
+    Field("producers", "Producers",
+          id3="TIPL:producer", vorbis="PRODUCER", mp4="free:PRODUCER", info=NO_HOME, bext=NO_HOME, axml=NO_HOME,
+          many=True),
+    Field("mixers", "Mixers",
+          id3="TIPL:mix", vorbis="MIXER", mp4="free:MIXER", info=NO_HOME, bext=NO_HOME, axml=NO_HOME,
+          many=True),
+    Field("mastering_engineers", "Mastering engineers",
+          id3="TIPL:engineer", vorbis="ENGINEER", mp4="free:ENGINEER", info="IENG", bext=NO_HOME, axml=NO_HOME,
+          many=True),
+    Field("original_artist", "Original artist",
+          id3="TOPE", vorbis="ORIGINALARTIST", mp4="free:ORIGINALARTIST", info=NO_HOME, bext=NO_HOME, axml=NO_HOME),
+    Field("recording_studio", "Where it was recorded",
+          id3="TXXX:LOCATION", vorbis="LOCATION", mp4="free:LOCATION", info=NO_HOME, bext=NO_HOME, axml=NO_HOME),
+    Field("iswc", "ISWC",
+          id3="TXXX:ISWC", vorbis="ISWC", mp4="free:ISWC", info=NO_HOME, bext=NO_HOME, axml=NO_HOME),
+    Field("bpm", "Beats a minute",
+          id3="TBPM", vorbis="BPM", mp4="tmpo", info=NO_HOME, bext=NO_HOME, axml=NO_HOME),
+    Field("key", "Musical key",
+          id3="TKEY", vorbis="KEY", mp4="free:KEY", info=NO_HOME, bext=NO_HOME, axml=NO_HOME,
+          also="INITIALKEY"),
     Field("genre", "Genre",
           id3="TCON", vorbis="GENRE", mp4="©gen", info="IGNR", bext=NO_HOME, axml=NO_HOME),
     Field("language", "Language (ISO 639-2)",

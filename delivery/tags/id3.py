@@ -21,6 +21,8 @@ from delivery.tags.rewrite import New, place, rewrite
 
 COLUMNS = ("id3",)
 _OWN = "TXXX:"
+_PEOPLE = "TIPL:"
+"""Involved people: pairs of function and name in one frame."""
 _UTF8 = 3
 
 
@@ -147,6 +149,9 @@ def _fill(tag: Any, values: Mapping[str, str]) -> None:
 
 
 def _set(tag: Any, home: str, text: str) -> None:
+    if home.startswith(_PEOPLE):
+        _set_people(tag, home.removeprefix(_PEOPLE), text)
+        return
     if not home.startswith(_OWN):
         tag.setall(home, [mutagen("id3").Frames[home](encoding=_UTF8, text=[text])])
         return
@@ -157,6 +162,21 @@ def _set(tag: Any, home: str, text: str) -> None:
     tag.add(mutagen("id3").TXXX(encoding=_UTF8, desc=description, text=[text]))
 
 
+def _set_people(tag: Any, function: str, text: str) -> None:
+    names = text.split(JOINT)
+    pairs = [[function, name] for name in (names if all(names) else [text])]
+    others = [pair for frame in tag.getall("TIPL") for pair in frame.people if pair[0] != function]
+    tag.setall("TIPL", [mutagen("id3").TIPL(encoding=_UTF8, people=[*others, *pairs])])
+
+
+def _people(tag: Any) -> dict[str, str]:
+    names: dict[str, list[str]] = {}
+    for frame in tag.getall("TIPL"):
+        for function, name in frame.people:
+            names.setdefault(plain_name(_PEOPLE + function), []).append(name)
+    return {home: JOINT.join(some) for home, some in names.items()}
+
+
 def _set_cover(tag: Any, cover: Picture) -> None:
     others = [frame for frame in tag.getall("APIC") if frame.type != FRONT_COVER]
     ours = mutagen("id3").APIC(encoding=_UTF8, mime=cover.mime, type=FRONT_COVER, desc="", data=cover.data)
@@ -165,7 +185,7 @@ def _set_cover(tag: Any, cover: Picture) -> None:
 
 def _texts(tag: Any) -> dict[str, str]:
     """Texts by home: plain frame ids, and TXXX by description; numbers with a total are parted at the slash."""
-    found: dict[str, str] = {}
+    found = _people(tag)
     for frame in tag.values():
         lines = frame.genres if frame.FrameID == "TCON" else getattr(frame, "text", None)
         if frame.FrameID[0] != "T" or not isinstance(lines, list):

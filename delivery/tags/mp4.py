@@ -90,6 +90,9 @@ def _set(tags: Any, home: str, text: str) -> None:
         number = advisory_number(text)
         if number.isascii() and number.isdigit() and int(number) < 256:
             tags[home] = [int(number)]
+    elif home == "tmpo":
+        if text.isascii() and text.isdigit() and int(text) <= _MOST:
+            tags[home] = [int(text)]
     else:
         tags[home] = [text]
 
@@ -109,6 +112,8 @@ def _texts(key: str, value: Any) -> dict[str, str]:
         return {plain_name(k): str(n) for k, n in ((key, number), (key + "/", total)) if n}
     if key == "rtng":
         return {plain_name(key): advisory_word(str(value[0]))} if value else {}
+    if key == "tmpo":
+        return {plain_name(key): str(value[0])} if value else {}
     if key.startswith(_FREE_ATOM):
         lines = [bytes(each).decode("utf-8", "replace") for each in value]
         return {plain_name(_FREE + key.removeprefix(_FREE_ATOM)): JOINT.join(lines)}

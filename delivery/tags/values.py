@@ -10,6 +10,7 @@ from delivery.model.release import Credit, Release, Track
 JOINT = "; "
 """Between several composers in one text; Vorbis comments repeat the field instead, as their authors ask."""
 
+_KEY = re.compile(r"(?P<note>[A-Ga-g])(?P<sign>[#b]?)\s*(?P<mode>m|M|[Mm]in|[Mm]inor|[Mm]aj|[Mm]ajor|[Mm]oll|[Dd]ur)?")
 _SIGN = re.compile(r"^\s*(?:©|℗|\([cCpP]\))\s*")
 
 
@@ -39,6 +40,14 @@ def tag_values(release: Release, track: Track) -> dict[str, str]:
         "composers": JOINT.join(track.composers),
         "lyricists": JOINT.join(track.lyricists),
         "remixers": JOINT.join(_names(track.artists, "remixer")),
+        "producers": JOINT.join(_names(track.credits, "producer")),
+        "mixers": JOINT.join(_names(track.credits, "mixer")),
+        "mastering_engineers": JOINT.join(_names(track.credits, "mastering engineer")),
+        "original_artist": track.original_artist,
+        "recording_studio": track.recording_studio,
+        "iswc": track.iswc,
+        "bpm": f"{track.bpm:.0f}" if track.bpm else "",
+        "key": short_key(track.key),
         "genre": release.genre,
         "language": "zxx" if track.instrumental else iso_639_2(track.language or release.language),
         "explicit": track.explicit,
@@ -52,6 +61,18 @@ def tag_values(release: Release, track: Track) -> dict[str, str]:
         "dated": release.dated.isoformat() if release.dated else "",
     }
     return {name: text for name, text in values.items() if text}
+
+
+def short_key(key: str) -> str:
+    """'D minor' as ID3v2.4 (TKEY) writes it: 'Dm'; 'o' for off key; empty for what is no such key."""
+    if key.strip().casefold() in ("o", "off key"):
+        return "o"
+    found = _KEY.fullmatch(key.strip().replace("♯", "#").replace("♭", "b"))
+    if not found:
+        return ""
+    mode = found["mode"] or ""
+    minor = mode == "m" or mode.casefold() in ("min", "minor", "moll")
+    return found["note"].upper() + found["sign"] + ("m" if minor else "")
 
 
 def display_artist(credits: Iterable[Credit]) -> str:

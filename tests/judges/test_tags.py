@@ -192,6 +192,26 @@ def test_wavinfo_reads_bext_and_info(shelf: Path, name: str) -> None:
     assert (info["artist"], info["product"], info["copyright"]) == (VALUES["artist"], VALUES["album"], VALUES["c_line"])
 
 
+TAGLIB_NAMES = {
+    "title": "TITLE", "artist": "ARTIST", "album": "ALBUM", "album_artist": "ALBUMARTIST", "isrc": "ISRC",
+    "lyricists": "LYRICIST", "genre": "GENRE", "language": "LANGUAGE", "original_date": "ORIGINALDATE",
+    "catalogue_number": "CATALOGNUMBER", "upc": "BARCODE", "c_line": "COPYRIGHT", "bpm": "BPM", "iswc": "ISWC",
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(("container", "name"), [*CONTAINERS.items(), ("wav", "odd.wav"), ("aiff", "odd.aiff")])
+def test_taglib_reads_the_same_texts(shelf: Path, container: str, name: str) -> None:
+    """The C++ library that many players read tags with."""
+    taglib = pytest.importorskip("taglib", reason="outside judge not installed: pytaglib")
+    with taglib.File(shelf / name) as file:
+        found = {key: "; ".join(texts) for key, texts in file.tags.items()}
+    wanted = {key: VALUES_SEEN[field] for field, key in TAGLIB_NAMES.items()}
+    assert {key: found.get(key) for key in wanted} == wanted
+    assert found["TRACKNUMBER"] in ("3", "3/9")
+    if container in ("mp3", "flac", "opus"):
+        assert found["PRODUCER"] == VALUES["producers"]
+
+
 @needs("soxi")
 @pytest.mark.parametrize("name", ["plain.wav", "odd.wav", "odd24.wav", "plain.aiff", "odd.aiff", "plain.flac"])
 def test_sox_reads_as_many_samples_as_before(untagged: Path, shelf: Path, name: str) -> None:

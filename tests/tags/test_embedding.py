@@ -143,7 +143,8 @@ def test_what_has_no_home_is_named(shelf: Path, tmp_path: Path, monkeypatch: pyt
     report = embed(copy(shelf, "plain.wav", tmp_path), "wav", VALUES)
     assert set(report.no_home) == {
         "album_artist", "track_total", "disc_number", "disc_total", "composers", "lyricists", "remixers", "language",
-        "explicit", "original_date", "p_line", "catalogue_number", "upc",
+        "explicit", "original_date", "p_line", "catalogue_number", "upc", "producers", "mixers", "original_artist",
+        "recording_studio", "iswc", "bpm", "key",
     }  # fmt: skip
     assert report.differs == ()
     assert report.written["title"] == "Slack Water (Instrumental)"
@@ -272,6 +273,20 @@ def test_the_history_of_a_file_that_has_none(tmp_path: Path, fmt: bytes, history
     path = tmp_path / "a.wav"
     path.write_bytes(build([(b"fmt ", fmt), (b"data", bytes(8))]))
     assert embed(path, "wav", {"title": "T"}).written.get("coding_history", "") == history
+
+
+def test_people_of_other_functions_stay_in_the_list(shelf: Path, tmp_path: Path) -> None:
+    """ID3v2.4.0 frames, 4.2.2 (TIPL): one frame of pairs; only the pairs of our functions are ours."""
+    import mutagen.id3
+
+    path = copy(shelf, "plain.mp3", tmp_path)
+    tag = mutagen.id3.ID3()
+    tag.add(mutagen.id3.TIPL(encoding=3, people=[["arranger", "Ada"], ["producer", "Old"]]))
+    tag.save(path)
+    embed(path, "mp3", {"producers": "Tam Varrick; Odile Merrow", "mixers": "Tam Varrick"})
+    assert mutagen.id3.ID3(path)["TIPL"].people == [
+        ["arranger", "Ada"], ["producer", "Tam Varrick"], ["producer", "Odile Merrow"], ["mix", "Tam Varrick"],
+    ]  # fmt: skip
 
 
 @pytest.mark.parametrize(

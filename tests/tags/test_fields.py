@@ -10,7 +10,7 @@ import pytest
 from delivery.model.release import Credit, Release, Track
 from delivery.tags.chart import chart
 from delivery.tags.fields import COLUMNS, FIELDS, NO_HOME, from_names, held, no_home, tag_values
-from delivery.tags.values import display_artist, iso_639_2
+from delivery.tags.values import display_artist, iso_639_2, short_key
 
 ROOT = Path(__file__).parents[2]
 
@@ -131,6 +131,28 @@ def test_an_instrumental_has_no_language() -> None:
     """ISO 639-2: zxx, no linguistic content."""
     track = Track(1, Path("a.wav"), "A", language="en", instrumental=True)
     assert tag_values(Release(Path("r.yaml"), "T", "A", (track,)), track)["language"] == "zxx"
+
+
+@pytest.mark.parametrize(
+    ("key", "short"),
+    # ID3v2.4.0 frames, 4.2.3 (TKEY): A to G, b and #, m for minor, o for off key
+    [("D minor", "Dm"), ("C#m", "C#m"), ("B♭ major", "Bb"), ("f♯ moll", "F#m"), ("G", "G"), ("A M", "A"), ("off key", "o"),
+     ("H-Moll", ""), ("sad", ""), ("", "")],
+)  # fmt: skip
+def test_keys_as_players_write_them(key: str, short: str) -> None:
+    assert short_key(key) == short
+
+
+def test_who_worked_on_it_and_what_it_is() -> None:
+    track = Track(
+        1, Path("a.wav"), "A", iswc="T0345246801", bpm=91.6, key="D minor", original_artist="Low Lantern",
+        recording_studio="Saltmouth Chapel",
+        credits=(Credit("P", "producer"), Credit("M", "mixer"), Credit("Q", "producer"), Credit("W", "mastering engineer")),
+    )  # fmt: skip
+    values = tag_values(Release(Path("release.yaml"), "T", "A", (track,)), track)
+    assert (values["producers"], values["mixers"], values["mastering_engineers"]) == ("P; Q", "M", "W")
+    assert (values["iswc"], values["bpm"], values["key"]) == ("T0345246801", "92", "Dm")
+    assert (values["original_artist"], values["recording_studio"]) == ("Low Lantern", "Saltmouth Chapel")
 
 
 def test_title_takes_the_version_only_where_it_has_no_home() -> None:
