@@ -14,9 +14,9 @@ from delivery.audio.facts import BLOCK_FRAMES, SoundFacts
 from delivery.audio.headers import read_header
 
 if TYPE_CHECKING:
-    from delivery.audio.lossless import LosslessFile
-    from delivery.audio.lossy import DecodedFile
+    from delivery.audio.avfile import AvFile
     from delivery.audio.plain_wav import PlainWav
+    from delivery.audio.sndfile import SndFile
 
 __all__ = ["Sound", "SoundFacts", "open_sound", "sound_facts"]
 
@@ -53,19 +53,19 @@ def open_sound(path: Path, *, count: bool = True) -> Iterator[Sound]:
     Unreadable : vanished, a folder, not permitted, empty, no sound file, or shorter than its header promises
     """
     header = read_header(path)
-    file: PlainWav | LosslessFile | DecodedFile
+    file: PlainWav | SndFile | AvFile
     if header.layout:
         from delivery.audio.plain_wav import PlainWav
 
         file = PlainWav(path, header, header.layout)
-    elif header.container in LIBSNDFILE:
-        from delivery.audio.lossless import LosslessFile
+    elif header.container in LIBSNDFILE or header.coding == "vorbis":
+        from delivery.audio.sndfile import SndFile
 
-        file = LosslessFile(path, header)
+        file = SndFile(path, header)
     else:
-        from delivery.audio.lossy import DecodedFile
+        from delivery.audio.avfile import AvFile
 
-        file = DecodedFile(path, header, count=count)
+        file = AvFile(path, header, count=count)
     try:
         yield file
     finally:

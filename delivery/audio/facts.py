@@ -46,6 +46,41 @@ class SoundFacts:
         return self.frames / self.rate_hz
 
 
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """Where the samples of a plain integer WAV lie; little-endian, interleaved."""
+
+    rate_hz: int
+    channels: int
+    sample_bytes: int
+    begins_at: int
+    frames: int
+
+
+@dataclass(frozen=True, slots=True)
+class Header:
+    """What the first bytes settle; the decoder adds the rest."""
+
+    container: str
+    riff_form: str = ""
+    coding: str = ""
+    """Empty: ask the decoder."""
+    bits: int | None = None
+    extensible: bool = False
+    size_bytes: int = 0
+    layout: Layout | None = None
+    """Only for what can be read without a library."""
+    states_length: bool = False
+    """A compressed file that says how long it is, not only how it begins."""
+
+
+def checked(facts: SoundFacts) -> SoundFacts:
+    """The same facts; raises Unreadable when they are not those of any sound."""
+    if facts.rate_hz <= 0 or facts.channels <= 0:
+        raise unreadable(facts.path, f"a header of {facts.channels} channels at {facts.rate_hz} Hz")
+    return facts
+
+
 def unreadable(path: Path, found: str, wanted: str = "a whole sound file", remedy: str = "") -> Unreadable:
     """The room's one kind of error; its place is the file's name."""
     return Unreadable(path.name, found, wanted, remedy or "Copy or export the file again.")

@@ -8,8 +8,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from delivery.audio.facts import BLOCK_FRAMES, SoundFacts, clock, unreadable
-from delivery.audio.headers import Header, Layout
+from delivery.audio.facts import BLOCK_FRAMES, Header, Layout, SoundFacts, clock, unreadable
 from delivery.dsp.bits import from_24_bits
 
 Array = NDArray[np.float64]

@@ -14,6 +14,8 @@ BASE_FRAMES = 8192
 """Window at 44.1 and 48 kHz; it doubles with the rate, so that bins stay between 5 and 6 Hz wide."""
 BINS_A_BAND = 16
 """Narrow bands of about 90 Hz, in which single windows are compared."""
+INFRASONIC_BINS = 4
+"""What lies below 20 Hz, a constant above all, is left out of every spectrum."""
 FLOOR_DB = -120.0
 THIRD_OCTAVES = range(-16, 14)
 """25 Hz to 20 kHz: 1000 * 10**(k / 10) Hz, edges a factor of 10**(1/20) away (IEC 61260-1, base ten)."""
@@ -21,7 +23,7 @@ THIRD_OCTAVES = range(-16, 14)
 
 def window_frames(rate_hz: int) -> int:
     """Length of a window, a power of two."""
-    doublings = max(round(np.log2(rate_hz / 48_000)), -4)
+    doublings = min(max(round(np.log2(rate_hz / 48_000)), -4), 4)
     return int(BASE_FRAMES * 2.0**doublings)
 
 
@@ -48,6 +50,7 @@ def add_power(spectra: Spectra, least: float, total: Array, bands: Array) -> boo
         row = spectra[c]
         for k in range(bins):
             power[k] += row[k].real * row[k].real + row[k].imag * row[k].imag
+    power[:INFRASONIC_BINS] = 0.0
     if power.sum() < least:
         return False
     for k in range(bins):
@@ -69,7 +72,7 @@ def third_octaves(power: Array, bin_hz: float) -> tuple[tuple[float, ...], tuple
     running = np.concatenate([[0.0], np.cumsum(power)])
     low, high = (np.interp(np.array(centres) * 10 ** (side / 20), edges, running) for side in (-1, 1))
     bands = np.maximum(high - low, 0)
-    levels = 10 * np.log10(np.maximum(bands / bands.sum(), 10 ** (FLOOR_DB / 10)))
+    levels = 10 * np.log10(np.maximum(bands / max(bands.sum(), 1e-300), 10 ** (FLOOR_DB / 10)))
     return tuple(round(centre, 2) for centre in centres), tuple(levels.tolist())
 
 
@@ -98,16 +101,18 @@ def band_edge_hz(levels_db: Array, band_hz: float) -> float | None:
 
 HALF_RATES_HZ = (22_050, 24_000, 44_100, 48_000)
 ABOVE, BELOW, WELL_BELOW = 1.03, (0.84, 0.90), (0.72, 0.78)
-"""Parts of a half-rate: where only floor may be left, the end of a converter's passband, and music for comparison."""
-FLAT_DB, BEND_DB = 6.0, 12.0
+"""Parts of a half-rate: above its filter, the end of the filter's pass band, and music for comparison."""
+BEND_DB = 12.0
+ABOVE_FLOOR_DB = 6.0
 
 
-def upsampled_from_hz(levels_db: Array, band_hz: float) -> int | None:
-    """The rate whose band this sound fills and leaves: a steep fall at its half, and above it flat floor only.
+def upsampled_from_hz(levels_db: Array, band_hz: float, floor_db: float) -> int | None:
+    """The rate whose band this sound fills and leaves: a steep fall at its half to all that lies above.
 
     0 when there is no such evidence, None when it cannot be told because little reaches up to the lowest half-rate.
-    Steep means: EDGE_DROP_DB down to the floor, and BEND_DB more than the spectrum fell over as wide a step below.
-    *levels_db* should be what windows rarely exceed, so that the floor is one that nearly all of them keep to.
+    Steep means: EDGE_DROP_DB down, and BEND_DB more than the spectrum fell over as wide a step below.
+    *levels_db* should be what windows rarely exceed: an edge that some of the music ignores is no edge. *floor_db* is
+    the level of the word length's own dither; under it an edge could hide.
     """
     top_hz = len(levels_db) * band_hz
 
@@ -118,13 +123,10 @@ def upsampled_from_hz(levels_db: Array, band_hz: float) -> int | None:
         above = level(ABOVE * half_hz, 0.99 * top_hz)
         if len(above) * band_hz < 0.08 * top_hz:
             break
-        floor = np.median(above)
         below, well_below = (np.median(level(a * half_hz, b * half_hz)) for a, b in (BELOW, WELL_BELOW))
-        bend = (below - floor) - max(well_below - below, 0.0)
-        if above.max() - floor <= FLAT_DB and below - floor >= EDGE_DROP_DB and bend >= BEND_DB:
+        fall = below - above.max()
+        if fall >= EDGE_DROP_DB and fall - max(well_below - below, 0.0) >= BEND_DB:
             return 2 * half_hz
     lowest_hz = HALF_RATES_HZ[0]
-    audible = np.median(level(BELOW[0] * lowest_hz, BELOW[1] * lowest_hz)) - np.median(
-        level(0.9 * top_hz, 0.99 * top_hz)
-    )
-    return 0 if audible >= EDGE_DROP_DB else None
+    audible = np.median(level(BELOW[0] * lowest_hz, BELOW[1] * lowest_hz)) > floor_db + ABOVE_FLOOR_DB
+    return 0 if audible else None

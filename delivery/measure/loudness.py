@@ -14,7 +14,7 @@ from delivery.dsp.kweighting import (
     step_ends,
     weighted_energy,
 )
-from delivery.measure.meter import SILENT, Array, planar
+from delivery.measure.meter import SILENT, Array, all_missing, planar
 from delivery.model.figure import Figure, Reading
 
 BS1770 = "ITU-R BS.1770-5, Annex 1"
@@ -24,6 +24,8 @@ SHORT_TERM_STEPS = (10, 10, 3)
 GRID_STEPS = 10
 """Gating blocks and the range stand on a grid of 100 ms."""
 CURVE_STEP_S = 1.0
+LEAST_RATE_HZ = 8000
+"""Below, the head shelf no longer fits under half the rate."""
 
 
 class Loudness:
@@ -67,13 +69,16 @@ class Loudness:
         self._frames = 0
 
     def update(self, block: Array) -> None:
-        ends = step_ends(self._frames, len(block), self._rate_hz)
-        energy = np.zeros(len(ends))
-        weighted_energy(planar(block), ends, self._coefficients, self._weights, self._state, energy)
-        self._energies.append(energy)
+        if self._rate_hz >= LEAST_RATE_HZ:
+            ends = step_ends(self._frames, len(block), self._rate_hz)
+            energy = np.zeros(len(ends))
+            weighted_energy(planar(block), ends, self._coefficients, self._weights, self._state, energy)
+            self._energies.append(energy)
         self._frames += len(block)
 
     def result(self) -> tuple[Reading, ...]:
+        if self._rate_hz < LEAST_RATE_HZ:
+            return all_missing(self.gives, f"only from {LEAST_RATE_HZ} Hz on")
         energy = np.concatenate([np.zeros(0), *self._energies])
         momentary = self._powers(energy, MOMENTARY_STEPS)
         short_term = self._powers(energy, SHORT_TERM_STEPS)

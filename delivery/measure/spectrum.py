@@ -57,6 +57,7 @@ class Spectrum:
     )
 
     def __init__(self, sound: SoundFacts) -> None:
+        self._sound = sound
         self._rate_hz = sound.rate_hz
         self._size = window_frames(sound.rate_hz)
         self._window = hann(self._size)
@@ -115,8 +116,13 @@ class Spectrum:
             return Reading.missing("cannot be told at 48 kHz or less")
         if self._frames < LEAST_S * self._rate_hz:
             return Reading.missing("too short: under 10 s")
-        found = upsampled_from_hz(self._rarely_exceeded_db(), self._band_hz)
+        found = upsampled_from_hz(self._rarely_exceeded_db(), self._band_hz, self._dither_db())
         return Reading.missing("too dull to tell") if found is None else Reading(found)
+
+    def _dither_db(self) -> float:
+        """Level of triangular dither (a quarter step squared) of the stated word length, in every bin."""
+        step = 2.0 ** (1 - (self._sound.bits or 24))
+        return 10 * float(np.log10(step * step / 4 * self._size * self._sound.channels))
 
     @property
     def _band_hz(self) -> float:

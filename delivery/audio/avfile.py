@@ -1,4 +1,4 @@
-"""MP3, AAC, Opus, Vorbis, and what else stands in an MP4 or Ogg file, decoded by FFmpeg's libraries to float."""
+"""MP3, AAC, Opus, and what else stands in an MP4 or Ogg file, decoded by FFmpeg's libraries to float."""
 
 from __future__ import annotations
 
@@ -10,16 +10,18 @@ import av
 import numpy as np
 from numpy.typing import NDArray
 
-from delivery.audio.facts import BLOCK_FRAMES, SoundFacts, clock, unreadable
-from delivery.audio.headers import Header
+from delivery.audio.facts import BLOCK_FRAMES, Header, SoundFacts, checked, clock, unreadable
+from delivery.errors import Unreadable
 
 Array = NDArray[np.float64]
-CODINGS = {"mp3float": "mp3", "mp3": "mp3", "aac": "aac", "opus": "opus", "libopus": "opus", "vorbis": "vorbis"}
+CODINGS = {"mp3float": "mp3", "mp3": "mp3", "aac": "aac", "opus": "opus", "libopus": "opus"}
 LOSSLESS = ("alac", "flac")
+PACKET_FRAMES = 2304
+"""Decoders may lose this much at the end of a whole file: two packets of MP3."""
 FULL_SCALE = {"s16": 2.0**-15, "s16p": 2.0**-15, "s32": 2.0**-31, "s32p": 2.0**-31}
 
 
-class DecodedFile:
+class AvFile:
     """One open file, decoded as it asks to be: the encoder's delay and padding are trimmed."""
 
     def __init__(self, path: Path, header: Header, *, count: bool = True) -> None:
@@ -27,10 +29,17 @@ class DecodedFile:
             self._file = av.open(str(path), mode="r")
         except (av.FFmpegError, OSError, ValueError) as problem:
             raise unreadable(path, f"a damaged {header.container.upper()} file ({_words(problem)})") from problem
+        try:
+            self._begin(path, header, count)
+        except Unreadable:
+            self.close()
+            raise
+
+    def _begin(self, path: Path, header: Header, count: bool) -> None:
         if not self._file.streams.audio:
-            self._file.close()
             raise unreadable(path, "a file without sound", "a sound file")
         self._stream = self._file.streams.audio[0]
+        self._states_length = header.states_length
         self._stream.codec_context.thread_count = 1
         self.facts = _facts(path, header, self._stream)
         if count:
@@ -58,26 +67,29 @@ class DecodedFile:
     def _pieces(self) -> Iterator[Array]:
         """Planar (channels, n) pieces as the decoder gives them, up to the end the container states."""
         facts, reached = self.facts, 0
-        stated = _stated_frames(self._stream) if facts.container == "m4a" else None
+        stated = _stated_frames(self._stream) if self._states_length else None
         try:
             for frame in self._file.decode(self._stream):
                 if frame.sample_rate != facts.rate_hz or len(frame.layout.channels) != facts.channels:
-                    at = clock(reached / facts.rate_hz)
-                    raise unreadable(facts.path, f"another rate or another number of channels from {at} on")
+                    raise self._broken(reached, "changes its rate or number of channels")
                 piece = _planar(frame, facts.channels)
                 if stated is not None:
                     piece = piece[:, : max(stated - reached, 0)]
                 reached += piece.shape[1]
                 yield piece
         except (av.FFmpegError, OSError) as problem:
-            at = clock(reached / facts.rate_hz)
-            raise unreadable(facts.path, f"sound that breaks off at {at} ({_words(problem)})") from problem
+            raise self._broken(reached, f"breaks off ({_words(problem)})") from problem
+        if stated is not None and reached < stated - PACKET_FRAMES:
+            raise self._broken(reached, f"should last until {clock(stated / facts.rate_hz)}, and stops")
+
+    def _broken(self, reached: int, how: str) -> Unreadable:
+        return unreadable(self.facts.path, f"sound that {how} at {clock(reached / self.facts.rate_hz)}")
 
 
 def _facts(path: Path, header: Header, stream: Any) -> SoundFacts:
     codec = stream.codec_context
     lossless = codec.name in LOSSLESS
-    return SoundFacts(
+    facts = SoundFacts(
         path,
         header.container,
         "",
@@ -88,6 +100,7 @@ def _facts(path: Path, header: Header, stream: Any) -> SoundFacts:
         _bits(codec) if lossless else None,
         header.size_bytes,
     )
+    return checked(facts)
 
 
 def _bits(codec: Any) -> int:
@@ -107,7 +120,7 @@ def _counted(path: Path, header: Header, facts: SoundFacts) -> SoundFacts:
     """The same facts with the frames counted by decoding once; a declared length may be an estimate."""
     from dataclasses import replace
 
-    other = DecodedFile(path, header, count=False)
+    other = AvFile(path, header, count=False)
     try:
         return replace(facts, frames=sum(piece.shape[1] for piece in other._pieces()))
     finally:

@@ -1,4 +1,4 @@
-"""WAV, AIFF and FLAC through libsndfile: whole numbers stay whole, floats stay floats."""
+"""WAV, AIFF, FLAC and Vorbis through libsndfile: whole numbers stay whole, floats stay floats."""
 
 from __future__ import annotations
 
@@ -10,16 +10,17 @@ import numpy as np
 import soundfile
 from numpy.typing import NDArray
 
-from delivery.audio.facts import BLOCK_FRAMES, SoundFacts, clock, unreadable
-from delivery.audio.headers import Header
+from delivery.audio.facts import BLOCK_FRAMES, Header, SoundFacts, checked, clock, unreadable
+from delivery.errors import Unreadable
 
 Array = NDArray[np.float64]
 STEP = 2.0**-31
 """libsndfile hands integers over left-justified in 32 bits; times this is exact in float64."""
+FLAC_BITS = {"PCM_S8": 8, "PCM_16": 16, "PCM_24": 24}
 FLAC_LENGTH_UNKNOWN = 2**62
 
 
-class LosslessFile:
+class SndFile:
     """One open file; one handle for each thread."""
 
     def __init__(self, path: Path, header: Header) -> None:
@@ -27,7 +28,11 @@ class LosslessFile:
             self._file = soundfile.SoundFile(path)
         except (soundfile.LibsndfileError, OSError) as problem:
             raise unreadable(path, f"a damaged {header.container.upper()} header ({_words(problem)})") from problem
-        self.facts = _facts(path, header, self._file)
+        try:
+            self.facts = _facts(path, header, self._file)
+        except Unreadable:
+            self.close()
+            raise
         self._whole = self.facts.frames < FLAC_LENGTH_UNKNOWN
 
     def close(self) -> None:
@@ -37,7 +42,8 @@ class LosslessFile:
         """(n, channels) float64; the memory is laid out channel by channel."""
         integers = self.facts.integers
         reached = 0
-        while len(block := self._read(frames, "int32" if integers else "float64", reached)):
+        kind = "int32" if integers else "float64"
+        while len(block := self._read(min(frames, self.facts.frames - reached), kind, reached)):
             reached += len(block)
             yield _scaled(block) if integers else block
         if reached < self.facts.frames and self._whole:
@@ -50,7 +56,7 @@ class LosslessFile:
             raise self._broken(reached, f"breaks off ({_words(problem)})") from problem
         return block
 
-    def _broken(self, reached: int, how: str) -> Exception:
+    def _broken(self, reached: int, how: str) -> Unreadable:
         facts = self.facts
         at, end = clock(reached / facts.rate_hz), clock(facts.duration_s)
         return unreadable(facts.path, f"sound that {how} at {at} of {end} (frame {reached} of {facts.frames})")
@@ -63,15 +69,12 @@ def _scaled(integers: NDArray[np.int32]) -> Array:
 
 
 def _facts(path: Path, header: Header, file: Any) -> SoundFacts:
-    bits = header.bits
-    coding = header.coding
-    if header.container == "flac":
-        bits, coding = {"PCM_S8": 8, "PCM_16": 16, "PCM_24": 24}.get(file.subtype, 24), "pcm"
-    return SoundFacts(
+    bits = FLAC_BITS.get(file.subtype, 24) if header.container == "flac" else header.bits
+    facts = SoundFacts(
         path,
         header.container,
         header.riff_form,
-        coding,
+        header.coding,
         file.samplerate,
         file.channels,
         file.frames,
@@ -79,6 +82,7 @@ def _facts(path: Path, header: Header, file: Any) -> SoundFacts:
         header.size_bytes,
         header.extensible,
     )
+    return checked(facts)
 
 
 def _words(problem: Exception) -> str:

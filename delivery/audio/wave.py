@@ -1,0 +1,69 @@
+"""WAV headers: RIFF/WAVE (Multimedia Programming Interface 1.0, 1991), RF64 (EBU Tech 3306), BW64 (ITU-R BS.2088)."""
+
+from __future__ import annotations
+
+import struct
+from pathlib import Path
+from typing import BinaryIO
+
+from delivery.audio.chunks import UNKNOWN_SIZE, chunks, refuse_short
+from delivery.audio.facts import Header, Layout, unreadable
+
+RIFF_LIMIT_BYTES = 0xFFFFFFFF + 8
+FORMAT_TAGS = {0x0001: "pcm", 0x0003: "float", 0x0055: "mp3", 0x0006: "a-law", 0x0007: "mu-law"}
+EXTENSIBLE_TAG = 0xFFFE
+MOST_CHANNELS = 64
+"""More is left to the library's own limits."""
+
+
+def wave_header(path: Path, file: BinaryIO, size_bytes: int) -> Header:
+    """Raises Unreadable for a file without format or sound, or with less sound than it promises."""
+    file.seek(0)
+    form = file.read(4).decode("ascii")
+    if form == "RIFF" and size_bytes > RIFF_LIMIT_BYTES:
+        raise unreadable(path, "more bytes than a RIFF header can count", remedy="Save it as RF64.")
+    fmt, long_size = b"", 0
+    for name, at, promised in chunks(file, size_bytes, "<"):
+        file.seek(at)
+        if name == b"ds64" and form != "RIFF":
+            long_size = struct.unpack("<8xQ", file.read(16).ljust(16, b"\0"))[0]
+        elif name == b"fmt ":
+            fmt = file.read(min(promised, 40))
+        elif name == b"data":
+            long = promised == UNKNOWN_SIZE and form != "RIFF"
+            return _with_data(path, file, form, fmt, at, long_size if long else promised)
+    raise unreadable(path, "a WAV without a data chunk")
+
+
+def _with_data(path: Path, file: BinaryIO, form: str, fmt: bytes, at: int, promised: int) -> Header:
+    if len(fmt) < 16:
+        raise unreadable(path, "a WAV that does not say its format before its sound")
+    tag, channels, rate_hz, _bytes_a_second, frame_bytes, bits = struct.unpack("<HHIIHH", fmt[:16])
+    extensible = tag == EXTENSIBLE_TAG and len(fmt) >= 26
+    if extensible:
+        valid_bits, _mask, tag = struct.unpack("<HIH", fmt[18:26])
+        bits = valid_bits or bits
+    size_bytes = file.seek(0, 2)
+    if promised == 0:
+        _refuse_unfinished(path, file, at, size_bytes)
+    refuse_short(path, promised, size_bytes - at, frame_bytes * rate_hz)
+    coding = FORMAT_TAGS.get(tag, f"wav format {tag:#06x}")
+    lossless = coding in ("pcm", "float")
+    sample_bytes = frame_bytes // channels if 0 < channels <= MOST_CHANNELS and frame_bytes % channels == 0 else 0
+    plain = coding == "pcm" and rate_hz and sample_bytes in (2, 3, 4)
+    layout = Layout(rate_hz, channels, sample_bytes, at, promised // frame_bytes) if plain else None
+    return Header("wav", form, coding, bits if lossless else None, extensible, size_bytes, layout)
+
+
+def _refuse_unfinished(path: Path, file: BinaryIO, at: int, size_bytes: int) -> None:
+    """A recorder that stopped without finishing leaves 0 as the size of the data; what follows is sound, no chunks."""
+    end = at
+    file.seek(at)
+    while end + 8 <= size_bytes:
+        file.seek(end)
+        name, promised = struct.unpack("<4sI", file.read(8))
+        if not all(32 <= byte < 127 for byte in name):
+            break
+        end += 8 + promised + promised % 2
+    if end < size_bytes:
+        raise unreadable(path, f"a header that was never finished: 0 bytes of sound stated, {size_bytes - at} present")

@@ -1,0 +1,61 @@
+"""The name of a sound hangs on its samples and on nothing else."""
+
+from __future__ import annotations
+
+import hashlib
+
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+
+from delivery.audio.digest import AudioDigest
+from tests.signals import noise
+
+Array = NDArray[np.float64]
+
+
+def told(sound: Array, *, rate_hz: int = 48_000, integers: bool = True, block: int = 10**9) -> str:
+    digest = AudioDigest(rate_hz, sound.shape[1], integers)
+    for at in range(0, len(sound), block):
+        digest.update(sound[at : at + block])
+    return digest.hexdigest()
+
+
+def test_integers_are_little_endian_and_left_justified() -> None:
+    """Spelt out by hand: what another program must hash to get the same name."""
+    sound = np.array([[0.5, -1.0], [2.0**-31, 1 - 2.0**-15]])
+    by_hand = b"48000 Hz, 2 channels, integers\n"
+    for word in (0x40000000, -0x80000000, 1, 0x7FFF0000):
+        by_hand += word.to_bytes(4, "little", signed=True)
+    assert told(sound) == hashlib.sha256(by_hand).hexdigest()
+
+
+def test_floats_are_little_endian_doubles_with_one_zero() -> None:
+    by_hand = b"48000 Hz, 1 channels, floats\n" + np.array([0.0, 0.1, 1.5]).astype("<f8").tobytes()
+    assert told(np.array([[-0.0], [0.1], [1.5]]), integers=False) == hashlib.sha256(by_hand).hexdigest()
+
+
+@pytest.mark.parametrize("integers", [True, False])
+@pytest.mark.parametrize("block", [1, 7, 1000])
+def test_blocks_and_memory_order_do_not_matter(integers: bool, block: int) -> None:
+    sound = np.clip(np.rint(noise(48_000, 0.1) * 2**23) / 2**23, -1, 1 - 2**-23)
+    whole = told(sound, integers=integers)
+    assert told(sound, integers=integers, block=block) == whole
+    assert told(np.asfortranarray(sound), integers=integers, block=block) == whole
+
+
+def test_any_change_changes_the_name() -> None:
+    sound = np.rint(noise(48_000, 0.1) * 2**15) / 2**15
+    changed = sound.copy()
+    changed[77, 1] += 2.0**-31
+    names = [
+        told(sound),
+        told(changed),
+        told(sound[:, ::-1]),
+        told(sound[:-1]),
+        told(np.concatenate([sound, np.zeros((1, 2))])),
+        told(sound.reshape(-1, 1)),
+        told(sound, rate_hz=44_100),
+        told(sound, integers=False),
+    ]
+    assert len(set(names)) == len(names)

@@ -1,0 +1,199 @@
+"""What holds for every meter, whichever there are: found by being in the room, and indifferent to how sound is cut."""
+
+from __future__ import annotations
+
+import math
+import shutil
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+import soundfile
+from numpy.typing import NDArray
+
+import delivery.measure as room
+from delivery.audio.blocks import open_sound
+from delivery.measure import figures, identify, measure, measure_blocks, meters_version
+from delivery.model.figure import Reading
+from tests.measure.memory import cut, facts, measured
+from tests.signals import noise, sine
+
+Array = NDArray[np.float64]
+
+METERS = [member for member in room._members() if hasattr(member, "update")]
+DERIVED = [member for member in room._members() if hasattr(member, "derive")]
+
+
+def eventful(rate_hz: int, seconds: float, channels: int = 2, bits: int = 16) -> Array:
+    """A little of everything: silence, bursts, clips, overs between samples, a pause, a crossing of the phases."""
+    sound = noise(rate_hz, seconds, channels=channels, level_dbfs=-14, seed=7)
+    sound[:, -1] += 0.6 * sound[:, 0]
+    n = len(sound)
+    sound[n // 3 : n // 3 + rate_hz // 2] *= [-1.0] * (channels - 1) + [3.0]
+    sound[n // 2 : n // 2 + rate_hz // 4] = 0
+    sound[: rate_hz // 50] = 0
+    sound[-rate_hz // 30 :] *= 1e-4
+    steps = 2 ** (bits - 1)
+    return np.clip(np.rint(sound * steps), -steps, steps - 101) / steps
+
+
+def same(one: Any, other: Any) -> bool:
+    if isinstance(one, tuple):
+        return len(one) == len(other) and all(same(a, b) for a, b in zip(one, other, strict=True))
+    if isinstance(one, float):
+        return math.isclose(one, other, rel_tol=1e-9, abs_tol=1e-9)
+    return bool(one == other)
+
+
+CUTS = [
+    pytest.param(17, id="17"),
+    pytest.param([1] * 3000 + [4096], id="1, then 4096"),
+    pytest.param(10**9, id="whole"),
+]
+
+
+@pytest.mark.parametrize("lengths", CUTS)
+@pytest.mark.parametrize(("rate_hz", "channels", "seconds"), [(44_100, 2, 5), (8_000, 1, 4), (11_025, 5, 4)])
+def test_blocks_do_not_matter(lengths: Any, rate_hz: int, channels: int, seconds: int) -> None:
+    """A measurement is of the sound, not of how it was read."""
+    sound = eventful(rate_hz, seconds, channels)
+    whole = measure_blocks(facts(sound, rate_hz, "pcm", 16), cut(sound, 4096))
+    cut_up = measure_blocks(facts(sound, rate_hz, "pcm", 16), cut(sound, lengths))
+    differing = [name for name in whole if not same(whole[name].value, cut_up[name].value)]
+    assert not differing, {name: (whole[name], cut_up[name]) for name in differing}
+
+
+def test_blocks_of_one_do_not_matter() -> None:
+    sound = eventful(8_000, 3.2)
+    whole = measure_blocks(facts(sound, 8_000, "pcm", 16), [sound])
+    ones = measure_blocks(facts(sound, 8_000, "pcm", 16), cut(sound, 1))
+    assert [name for name in whole if not same(whole[name].value, ones[name].value)] == []
+
+
+def test_memory_order_does_not_matter() -> None:
+    """Blocks may come interleaved or channel by channel."""
+    sound = eventful(44_100, 4)
+    one = measure_blocks(facts(sound, 44_100), [np.ascontiguousarray(sound)])
+    other = measure_blocks(facts(sound, 44_100), [np.asfortranarray(sound)])
+    assert one == other
+
+
+@pytest.mark.parametrize("meter", METERS, ids=lambda meter: meter.__name__)
+@pytest.mark.parametrize("channels", [1, 2, 6])
+def test_no_sound_at_all(meter: Any, channels: int) -> None:
+    """Every figure has an answer, and where it has none it has a reason."""
+    empty = np.zeros((0, channels))
+    for feed in ([], [empty]):
+        running = meter(facts(empty, 48_000))
+        for block in feed:
+            running.update(block)
+        answers = running.result()
+        assert len(answers) == len(meter.gives)
+        for answer in answers:
+            assert answer.exists != bool(answer.why_missing)
+
+
+def finite(value: Any) -> bool:
+    if isinstance(value, tuple):
+        return all(finite(item) for item in value)
+    return not isinstance(value, float) or math.isfinite(value)
+
+
+HOSTILE = {
+    "silence": np.zeros((50_000, 2)),
+    "one frame": np.full((1, 2), 0.5),
+    "two frames": np.array([[0.1, 0.2], [0.3, 0.4]]),
+    "one channel silent": sine(100, 48_000, 4) * [0.5, 0.0],
+    "inverted": sine(100, 48_000, 4) * [0.5, -0.5],
+    "the same twice": sine(100, 48_000, 4) * [0.5, 0.5],
+    "a constant": np.full((200_000, 2), 0.25),
+    "one spike": np.eye(200_000, 2) * 0.9,
+    "very quiet": noise(48_000, 4, level_dbfs=-150),
+    "smallest numbers": np.full((200_000, 2), 5e-324),
+    "far too loud": noise(48_000, 4, level_dbfs=60),
+    "mono": noise(48_000, 4, channels=1),
+    "eight channels": noise(48_000, 4, channels=8),
+}
+
+
+@pytest.mark.parametrize("name", HOSTILE)
+def test_no_reading_is_ever_infinite_or_no_number(name: str) -> None:
+    """A value is a number one can print; everything else is missing, for a reason."""
+    found = measured(HOSTILE[name], 48_000)
+    assert {figure: reading for figure, reading in found.items() if not finite(reading.value)} == {}
+    assert all(reading.exists != bool(reading.why_missing) for reading in found.values())
+    assert set(found) == set(figures())
+
+
+@pytest.mark.parametrize("rotten", [np.nan, np.inf, -np.inf])
+@pytest.mark.parametrize("at", [0, 70_000, -1])
+def test_samples_that_are_not_numbers_are_counted_and_spoil_the_rest(rotten: float, at: int) -> None:
+    sound = noise(48_000, 4)
+    sound[at] = rotten
+    found = measured(sound, 48_000)
+    assert found["nonfinite_samples"] == Reading(2)
+    assert found["frames"] == Reading(len(sound))
+    assert found["audio_hash"].exists
+    for figure in ("integrated_lufs", "true_peak_dbtp", "dc_offset_percent", "correlation", "plr_db", "lead_in_s"):
+        assert found[figure] == Reading.missing("the file holds samples that are not numbers")
+
+
+def test_every_figure_says_what_it_is() -> None:
+    """Figures are the vocabulary of specs and reports: unit, digits, one plain sentence, a source."""
+    told = figures()
+    assert list(told) == sorted(told)
+    assert len(told) > 50
+    for figure in told.values():
+        assert figure.says.endswith("."), figure.name
+        assert figure.source, figure.name
+    suffixes = {"lufs": "LUFS", "dbtp": "dBTP", "dbfs": "dBFS", "hz": "Hz", "percent": "%", "lu": "LU"}
+    for name, figure in told.items():
+        wanted = suffixes.get(name.rpartition("_")[2])
+        assert wanted in (None, figure.unit), name
+
+
+def test_derived_figures_need_figures_that_are_given() -> None:
+    given = {figure.name for meter in METERS for figure in meter.gives}
+    assert DERIVED
+    for member in DERIVED:
+        assert set(member.needs) <= given
+
+
+def test_two_members_may_not_give_one_figure(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(room, "_members", lambda: [METERS[0], METERS[0]])
+    with pytest.raises(ValueError, match="two members are called"):
+        figures.__wrapped__()  # type: ignore[attr-defined]
+
+
+def test_version_hangs_on_the_source_text(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A cache of readings is only good while the meters are the same."""
+    assert len(meters_version()) == 64
+    source = room._sources
+    monkeypatch.setattr(room, "_sources", lambda package: [(name, f"{text} ") for name, text in source(package)])
+    assert meters_version.__wrapped__() != meters_version()  # type: ignore[attr-defined]
+    names = {name for package in ("delivery.measure", "delivery.dsp") for name, _ in source(package)}
+    assert {"loudness.py", "kweighting.py", "__init__.py"} <= names
+
+
+def test_the_same_from_file_and_from_memory(tmp_path: Path) -> None:
+    """The walk adds nothing and loses nothing on the way from the file."""
+    sound = eventful(44_100, 4)
+    path = tmp_path / "a.wav"
+    soundfile.write(path, sound, 44_100, subtype="PCM_16")
+    with open_sound(path) as opened:
+        in_memory = measure_blocks(opened.facts, cut(sound, 5000))
+    on_disk = measure(path)
+    assert [name for name in on_disk if not same(on_disk[name].value, in_memory[name].value)] == []
+    known = identify(path)
+    assert {"container", "frames", "duration_s", "bits", "audio_hash"} <= set(known) < set(on_disk)
+    assert all(known[name] == on_disk[name] for name in known)
+
+
+def test_measuring_leaves_the_file_alone(tmp_path: Path) -> None:
+    path = tmp_path / "a.wav"
+    soundfile.write(path, eventful(44_100, 1), 44_100, subtype="PCM_24")
+    copy = shutil.copy2(path, tmp_path / "b.wav")
+    measure(path)
+    assert path.read_bytes() == Path(copy).read_bytes()
+    assert path.stat().st_mtime_ns == Path(copy).stat().st_mtime_ns

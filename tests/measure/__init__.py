@@ -1,0 +1,1 @@
+"""The meters, one by one."""

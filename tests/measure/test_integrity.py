@@ -1,0 +1,66 @@
+"""Padding, overs of float files, offsets, and the picture of the waveform."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from delivery.measure.dc import DcOffset
+from delivery.measure.waveform import Waveform
+from tests.measure.memory import measured, readings
+from tests.signals import noise, sine
+
+
+@pytest.mark.parametrize("used", [8, 12, 16, 20, 23, 24])
+@pytest.mark.parametrize("stated", [24, 32])
+def test_padded_bits(used: int, stated: int) -> None:
+    """By construction: all samples are multiples of 2**(1 - used)."""
+    sound = np.rint(noise(48_000, 1) * 2 ** (used - 1)) / 2 ** (used - 1)
+    assert measured(sound, 48_000, coding="pcm", bits=stated)["effective_bits"].value == used
+
+
+def test_one_sample_uses_them_all() -> None:
+    sound = np.rint(noise(48_000, 1) * 2**15) / 2**15
+    sound[40_000, 1] += 2.0**-23
+    assert measured(sound, 48_000, coding="pcm", bits=24)["effective_bits"].value == 24
+
+
+@pytest.mark.parametrize(
+    ("coding", "bits", "why"),
+    [("float", 32, "float has no whole-number samples"), ("mp3", None, "mp3 has no whole-number samples")],
+)
+def test_no_padding_where_there_are_no_integers(coding: str, bits: int | None, why: str) -> None:
+    assert measured(noise(48_000, 1), 48_000, coding=coding, bits=bits)["effective_bits"].why_missing == why
+
+
+def test_silence_uses_no_bits() -> None:
+    assert (
+        measured(np.zeros((100, 2)), 48_000, coding="pcm", bits=24)["effective_bits"].why_missing
+        == "the file is silent"
+    )
+
+
+def test_float_overs_are_counted() -> None:
+    sound = np.array([[1.0, -1.0], [1.0000001, 0.0], [-1.5, 2.0]])
+    assert measured(sound, 48_000)["float_overs"].value == 3
+
+
+@pytest.mark.parametrize("offset", [0.0, 0.0002, -0.01])
+def test_dc_offset(offset: float) -> None:
+    """A whole number of periods has no mean of its own."""
+    sound = sine(100, 48_000, 2) * [0.5, 0.4] + [0.0, offset]
+    assert readings(DcOffset, sound, 48_000)["dc_offset_percent"] == pytest.approx(100 * abs(offset), abs=1e-9)
+
+
+@pytest.mark.parametrize("frames", [1, 5, 16, 12_800, 12_801, 100_000, 1_000_003])
+def test_waveform_is_the_outline(frames: int) -> None:
+    """Slices of equal length, at most 800, that hold exactly the extremes of numpy's own."""
+    sound = noise(48_000, frames / 48_000, seed=frames)[:frames]
+    found = readings(Waveform, sound, 48_000)
+    low, high = found["waveform_low"], found["waveform_high"]
+    width = 16
+    while -(-frames // width) > 800:
+        width *= 2
+    starts = np.arange(0, frames, width)
+    assert low == tuple(np.minimum.reduceat(sound.min(axis=1), starts))
+    assert high == tuple(np.maximum.reduceat(sound.max(axis=1), starts))
