@@ -5,9 +5,9 @@ A cell names one or more homes, parted by blanks: all are written, the first tha
 freeform atom of that name; ``TIPL:`` the people of that function in ID3's list of involved people.
 
 Sources: ID3v2.4.0 frames document; the Vorbis comment field recommendations (TITLE VERSION ALBUM TRACKNUMBER ARTIST
-COPYRIGHT ORGANIZATION GENRE DATE LOCATION ISRC are its own names, the others are habits of the trade); MP4 ``ilst`` atoms as
-commonly written, the rest in its freeform atom; RIFF INFO of the 1991 multimedia registry; EBU Tech 3285 v2 (bext);
-EBU Tech 3352 (ISRC in axml). TXXX names are habits; PRODUCEDNOTICE borrows the name ID3 gives its TPRO frame.
+COPYRIGHT ORGANIZATION GENRE DATE LOCATION ISRC are its own names, the others are habits of the trade); MP4 ``ilst``
+atoms as commonly written, the rest in its freeform atom; RIFF INFO of the 1991 multimedia registry; EBU Tech 3285 v2
+(bext); EBU Tech 3352 (ISRC in axml). TXXX names are habits; PRODUCEDNOTICE borrows the name ID3 gives its TPRO frame.
 """
 
 from __future__ import annotations

@@ -136,8 +136,8 @@ def test_an_instrumental_has_no_language() -> None:
 @pytest.mark.parametrize(
     ("key", "short"),
     # ID3v2.4.0 frames, 4.2.3 (TKEY): A to G, b and #, m for minor, o for off key
-    [("D minor", "Dm"), ("C#m", "C#m"), ("B♭ major", "Bb"), ("f♯ moll", "F#m"), ("G", "G"), ("A M", "A"), ("off key", "o"),
-     ("H-Moll", ""), ("sad", ""), ("", "")],
+    [("D minor", "Dm"), ("C#m", "C#m"), ("B♭ major", "Bb"), ("f♯ moll", "F#m"), ("G", "G"), ("A M", "A"),
+     ("off key", "o"), ("H-Moll", ""), ("sad", ""), ("", "")],
 )  # fmt: skip
 def test_keys_as_players_write_them(key: str, short: str) -> None:
     assert short_key(key) == short
@@ -147,7 +147,10 @@ def test_who_worked_on_it_and_what_it_is() -> None:
     track = Track(
         1, Path("a.wav"), "A", iswc="T0345246801", bpm=91.6, key="D minor", original_artist="Low Lantern",
         recording_studio="Saltmouth Chapel",
-        credits=(Credit("P", "producer"), Credit("M", "mixer"), Credit("Q", "producer"), Credit("W", "mastering engineer")),
+        credits=tuple(
+            Credit(name, role)
+            for name, role in zip("PMQW", ("producer", "mixer", "producer", "mastering engineer"), strict=True)
+        ),
     )  # fmt: skip
     values = tag_values(Release(Path("release.yaml"), "T", "A", (track,)), track)
     assert (values["producers"], values["mixers"], values["mastering_engineers"]) == ("P; Q", "M", "W")
