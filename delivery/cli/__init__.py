@@ -35,7 +35,7 @@ def make_app() -> typer.Typer:
     return app
 
 
-def _day_order(module: object) -> tuple[int, str]:
+def _day_order(module: object) -> tuple[float, str]:
     return (getattr(module, "ORDER", 99), str(module))
 
 

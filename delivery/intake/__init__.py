@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from delivery.intake.artwork import look_at_artwork as look_at_artwork
+    from delivery.intake.edit import add_tick as add_tick
     from delivery.intake.edit import add_waiver as add_waiver
     from delivery.intake.release_file import load_release as load_release
     from delivery.intake.shipped_files import shipped as shipped
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
     from delivery.intake.write import write_text as write_text
 
 HOMES = {
+    "add_tick": "edit",
     "add_waiver": "edit",
     "first_release_file": "start",
     "is_stale": "spec_file",

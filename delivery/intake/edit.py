@@ -11,9 +11,9 @@ from delivery.intake.release_file import release_of
 from delivery.intake.write import write_text
 from delivery.intake.yaml_text import Document, document_of, text_of
 from delivery.intake.yaml_write import as_json, block_item, flow, one_line
-from delivery.model.release import Waiver
+from delivery.model.release import Intended, Waiver
 
-KEY = "waivers"
+Values = dict[str, str | int]
 
 
 def add_waiver(release_path: Path, waiver: Waiver) -> None:
@@ -25,26 +25,36 @@ def add_waiver(release_path: Path, waiver: Waiver) -> None:
     Unusable : the file is written in a way into which nothing can be put safely; the remedy has the text to add
     Unfinished : it cannot be written; nothing is changed
     """
+    pairs = {"rule": waiver.rule, "track": waiver.track, "spec": waiver.spec, "by": waiver.by}
+    values: Values = {key: value for key, value in pairs.items() if value is not None}
+    _add(release_path, "waivers", {**values, "why": one_line(waiver.why)})
+
+
+def add_tick(release_path: Path, tick: Intended) -> None:
+    """Add *tick* at the end of what the release file says is intended; all other bytes stay as they are.
+
+    Raises
+    ------
+    Faulty, Unusable, Unfinished : as `add_waiver`
+    """
+    values: Values = {"rule": tick.rule, "track": tick.track, "audio_hash": tick.audio_hash, "by": tick.by}
+    _add(release_path, "intended", {**values, "why": one_line(tick.why)})
+
+
+def _add(release_path: Path, key: str, values: Values) -> None:
     text = text_of(release_path)
     before = document_of(text, release_path.name)
     release_of(before, release_path)
-    values = _values(waiver)
-    changed = with_waiver(text, values)
-    after = _read_again(changed, release_path, before, values)
+    changed = with_entry(text, key, values)
+    after = _read_again(changed, release_path, before, key, values)
     release_of(after, release_path)
     mark = "\ufeff" if release_path.read_bytes().startswith(b"\xef\xbb\xbf") else ""
     write_text(release_path, mark + changed)
 
 
-def _values(waiver: Waiver) -> dict[str, str | int]:
-    why = one_line(waiver.why)
-    pairs = {"rule": waiver.rule, "track": waiver.track, "spec": waiver.spec, "by": waiver.by, "why": why}
-    return {key: value for key, value in pairs.items() if value is not None}
-
-
-def _read_again(changed: str, path: Path, before: Document, values: dict[str, str | int]) -> Document:
-    """Believe the edit only when it reads as the old data and one waiver more."""
-    wanted = {**before.data, KEY: [*(before.data.get(KEY) or ()), values]}
+def _read_again(changed: str, path: Path, before: Document, key: str, values: Values) -> Document:
+    """Believe the edit only when it reads as the old data and one entry more."""
+    wanted = {**before.data, key: [*(before.data.get(key) or ()), values]}
     try:
         after = document_of(changed, path.name)
     except Faulty:
@@ -54,57 +64,57 @@ def _read_again(changed: str, path: Path, before: Document, values: dict[str, st
     return after
 
 
-def with_waiver(text: str, values: dict[str, str | int]) -> str:
-    """*text*, a YAML group of keys, with one waiver more."""
+def with_entry(text: str, key: str, values: Values) -> str:
+    """*text*, a YAML group of keys, with one entry more in the list under *key*."""
     from ruamel.yaml import YAML
 
     root = YAML(typ="rt", pure=True).compose(text)
-    pair = next(((key, value) for key, value in root.value if key.value == KEY), None)
+    pair = next((pair for pair in root.value if pair[0].value == key), None)
     if root.flow_style:
-        return _in_braces(text, root, pair, as_json(values))
+        return _in_braces(text, root, key, pair, as_json(values))
     if pair is None:
-        return _new_key(text, root, values)
-    key, value = pair
-    if value.start_mark.index < key.end_mark.index:
+        return _new_key(text, root, key, values)
+    head, value = pair
+    if value.start_mark.index < head.end_mark.index:
         return text  # an alias: what it means stands elsewhere, perhaps for other keys too
     if isinstance(value.value, list) and value.value:
         return _one_more(text, value, values)
-    return _first_one(text, key, value, values)
+    return _first_one(text, head, value, values)
 
 
-def _in_braces(text: str, root: Any, pair: Any, item: str) -> str:
+def _in_braces(text: str, root: Any, key: str, pair: Any, item: str) -> str:
     """A file in braces, perhaps JSON written by a program, stays what it is."""
     if pair is None:
-        return _inserted(text, _content_end(root.value[-1][1]), f', "{KEY}": [{item}]')
+        return _inserted(text, _content_end(root.value[-1][1]), f', "{key}": [{item}]')
     value = pair[1]
     if isinstance(value.value, list) and value.value:
         return _inserted(text, _content_end(value.value[-1]), f", {item}")
     return text[: value.start_mark.index] + f"[{item}]" + text[value.end_mark.index :]
 
 
-def _new_key(text: str, root: Any, values: dict[str, str | int]) -> str:
+def _new_key(text: str, root: Any, key: str, values: Values) -> str:
     column = root.start_mark.column
-    lines = [" " * column + f"{KEY}:", *block_item(values, column + 2)]
+    lines = [" " * column + f"{key}:", *block_item(values, column + 2)]
     end = re.search(r"^\.\.\.[ \t\r]*$", text[root.start_mark.index :], re.MULTILINE)
     at = root.start_mark.index + end.start() if end else len(text)
     return _inserted_lines(text, at, lines)
 
 
-def _one_more(text: str, value: Any, values: dict[str, str | int]) -> str:
+def _one_more(text: str, value: Any, values: Values) -> str:
     last = _content_end(value.value[-1])
     if value.flow_style:
         return _inserted(text, last, f", {flow(values)}")
     return _inserted_lines(text, _next_line(text, last), block_item(values, value.start_mark.column))
 
 
-def _first_one(text: str, key: Any, value: Any, values: dict[str, str | int]) -> str:
+def _first_one(text: str, head: Any, value: Any, values: Values) -> str:
     """The key stands there with nothing in it: 'waivers:', 'waivers: []', 'waivers: ~'."""
-    column = key.start_mark.column
+    column = head.start_mark.column
     start, end = value.start_mark.index, value.end_mark.index
     empty = isinstance(value.value, str) and not value.value
     if not empty:
         text = text[:start].rstrip(" ") + text[end:]
-    at = _next_line(text, key.end_mark.index)
+    at = _next_line(text, head.end_mark.index)
     return _inserted_lines(text, at, block_item(values, column + 2))
 
 

@@ -22,12 +22,17 @@ Contradiction = tuple[str, str, str, str]
 def contradictions(data: Any, folder: Path, lines: Mapping[str, int], file_name: str) -> Iterator[Located]:
     """Every contradiction in *data*, which may itself be faulty: what is not of the right kind is passed over."""
     tracks = [_group(track) for track in _list(_group(data).get("tracks"))]
-    waivers = _list(_group(data).get("waivers"))
+    log = _list(_group(data).get("qc_log"))
     for pointer, found, wanted, remedy in (
         *_one_file_twice(tracks, folder, lines),
         *_numbers_out_of_order(tracks),
         *_mistyped_roles(tracks),
-        *_waivers_for_nobody(waivers, len(tracks)),
+        *(
+            found
+            for key in ("waivers", "intended", "qc_log")
+            for found in _tracks_that_are_none(key, _list(_group(data).get(key)), len(tracks))
+        ),
+        *_times_in_no_track(log, len(tracks)),
     ):
         yield located(file_name, lines, pointer, found, wanted, remedy)
 
@@ -100,9 +105,16 @@ def _mistyped_roles(tracks: Sequence[Mapping[str, Any]]) -> Iterator[Contradicti
                 yield (pointer, f"the role {shown(role)}", f"'{meant[0]}'", f"Write {meant[0]}.")
 
 
-def _waivers_for_nobody(waivers: Sequence[Any], tracks: int) -> Iterator[Contradiction]:
-    for index, waiver in enumerate(waivers):
-        track = whole(_group(waiver).get("track"))
+def _tracks_that_are_none(key: str, entries: Sequence[Any], tracks: int) -> Iterator[Contradiction]:
+    for index, entry in enumerate(entries):
+        track = whole(_group(entry).get("track"))
         if track is not None and track > tracks:
             wanted = f"a position from 1 to {tracks}"
-            yield (f"waivers/{index}/track", f"track {track}", wanted, "Count through all discs.")
+            yield (f"{key}/{index}/track", f"track {track}", wanted, "Count through all discs.")
+
+
+def _times_in_no_track(log: Sequence[Any], tracks: int) -> Iterator[Contradiction]:
+    for index, entry in enumerate(log):
+        known = _group(entry)
+        if "at" in known and "track" not in known and tracks > 1:
+            yield (f"qc_log/{index}/at", "a time, but no track", "the track it is in", "Add its position as 'track'.")

@@ -17,7 +17,7 @@ from delivery.model.chain import Chain, Touch
 from delivery.model.figure import Measurement, Reading
 from delivery.model.finding import Finding, Result
 from delivery.model.part import Part, Shipped, Source
-from delivery.model.release import Release
+from delivery.model.release import Intended, Release
 from delivery.model.spec import Spec
 from delivery.pack import layout
 from delivery.pack.checksums import checksums
@@ -177,7 +177,20 @@ def _judge(release: Release, spec: Spec, source: Source, measurement: Measuremen
         "release": Reading(release),
         "name": Reading(name),
     }
-    return judge(spec, facts, scope=Scope.TRACK, track=source.track.position, waivers=release.waivers)
+    return judge(
+        spec,
+        facts,
+        scope=Scope.TRACK,
+        track=source.track.position,
+        waivers=release.waivers,
+        intended=_about(source, release),
+    )
+
+
+def _about(source: Source, release: Release) -> tuple[Intended, ...]:
+    """Ticks about this master's samples: they hold for every file that is made from it."""
+    audio_hash = source.measurement.value("audio_hash") if source.measurement else None
+    return tuple(tick for tick in release.intended if tick.is_about(audio_hash))
 
 
 def _heard(spec: Spec, measurement: Measurement) -> Measurement:

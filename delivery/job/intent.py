@@ -156,6 +156,11 @@ def _refuse_unknown_waivers(release: Release) -> None:
             "the id of a rule",
             "Take the id from the first column of the table that 'delivery check' prints.",
         )
+    for tick in release.intended:
+        if tick.rule not in rules():
+            raise Unusable(
+                release.path.name, f"{tick.rule!r} as intended", "the id of a rule", "Use 'delivery tick' to write it."
+            )
 
 
 def _refuse_doubles(specs: tuple[Spec, ...], path: Path) -> None:

@@ -1,4 +1,4 @@
-"""Asks the rules what a spec asks, and answers for each of them: met, short, not measured, or waived."""
+"""Asks the rules what a spec asks, and answers for each of them: met, intended, waived, short or not measured."""
 
 from __future__ import annotations
 
@@ -12,8 +12,8 @@ from delivery.errors import Unusable
 from delivery.judge.rule import Rule, Scope, Unanswered
 from delivery.model import presence
 from delivery.model.figure import Reading
-from delivery.model.finding import Answer, Finding, Shortfall
-from delivery.model.release import Waiver
+from delivery.model.finding import Answer, Finding, Result, Shortfall
+from delivery.model.release import Intended, Waiver
 from delivery.model.spec import Requirement, Spec
 
 
@@ -35,7 +35,13 @@ def rules_by_ask() -> dict[str, Rule]:
 
 
 def judge(
-    spec: Spec, facts: Mapping[str, Reading], *, scope: Scope, track: int | None, waivers: tuple[Waiver, ...]
+    spec: Spec,
+    facts: Mapping[str, Reading],
+    *,
+    scope: Scope,
+    track: int | None,
+    waivers: tuple[Waiver, ...],
+    intended: tuple[Intended, ...] = (),
 ) -> tuple[Finding, ...]:
     """One answer at least for everything *spec* asks within *scope*.
 
@@ -43,6 +49,7 @@ def judge(
     ----------
     facts : figures and other facts by name (see `Scope`); one that is absent counts as missing
     track : position on the release; None when the release itself is judged
+    intended : the ticks that are about this file's audio; the caller compares the hashes
 
     Returns
     -------
@@ -53,12 +60,17 @@ def judge(
     Unusable : the spec asks for something no rule answers
     """
     findings = [
-        _waived(finding, waivers)
+        _waived(_ticked(finding, intended), waivers)
         for requirement in spec.requirements
         if (rule := _rule_for(requirement)).scope is scope
         for finding in _answers(rule, requirement, spec.id, facts, track)
     ]
     return tuple(sorted(findings, key=lambda finding: (finding.rule, finding.place, finding.found, finding.why)))
+
+
+def tickable(rule: Rule) -> bool:
+    """Whether a remark of *rule* can be ticked as intended: it speaks about one file's sound, whatever it is called."""
+    return rule.scope is Scope.TRACK and not {"track", "release", "name"} & set(rule.needs)
 
 
 def unknown_waivers(waivers: tuple[Waiver, ...]) -> tuple[Waiver, ...]:
@@ -129,6 +141,16 @@ def _times(reading: Reading | None) -> tuple[float, ...]:
     if value is None:
         return ()
     return tuple(value) if isinstance(value, (tuple, list)) else (value,)
+
+
+def _ticked(finding: Finding, intended: tuple[Intended, ...]) -> Finding:
+    """A tick quiets a remark; what would refuse a file, and what was not measured, stays as it is."""
+    if finding.answer is not Answer.SHORT or finding.result is not Result.REMARKS:
+        return finding
+    for tick in intended:
+        if tick.rule == finding.rule and tickable(rules()[finding.rule]):
+            return replace(finding, answer=Answer.INTENDED, why=f"{tick.by}: {tick.why}")
+    return finding
 
 
 def _waived(finding: Finding, waivers: tuple[Waiver, ...]) -> Finding:

@@ -17,6 +17,8 @@ class Weight(StrEnum):
 
 class Answer(StrEnum):
     MET = "met"
+    INTENDED = "intended"
+    """A remark that somebody has ticked as meant so, for this very audio."""
     WAIVED = "waived"
     SHORT = "short"
     NOT_MEASURED = "not measured"
@@ -61,7 +63,7 @@ class Finding:
     wanted: str = ""
     remedy: str = ""
     why: str = ""
-    """Why it could not be measured, or who waived it and why."""
+    """Why it could not be measured, or who waived or ticked it and why."""
     place: str = ""
     at_s: tuple[float, ...] = ()
     source: str = ""
@@ -69,7 +71,7 @@ class Finding:
     @property
     def result(self) -> Result:
         """What this one answer does to the summary."""
-        if self.answer is Answer.MET:
+        if self.answer in (Answer.MET, Answer.INTENDED):
             return Result.READY
         if self.answer is Answer.WAIVED or not self.must or self.weight is not Weight.FACT:
             return Result.REMARKS

@@ -8,11 +8,12 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
+from delivery.dsp.trim import trim_db
 from delivery.model.chain import Chain
 from delivery.model.figure import Measurement
 from delivery.model.finding import Finding
 from delivery.model.part import Delivery, Part, Shipped, Source
-from delivery.model.release import Artwork, Credit, Release, Sample, Studio, Track, Waiver, Writer
+from delivery.model.release import Artwork, Credit, Intended, LogEntry, Release, Sample, Studio, Track, Waiver, Writer
 from delivery.model.spec import Spec
 from delivery.report.view import View
 
@@ -93,11 +94,28 @@ def _release(release: Release) -> dict[str, Any]:
         "subgenre": release.subgenre,
         "territories": list(release.territories),
         "waivers": [_waiver(waiver) for waiver in release.waivers],
+        "intended": [_tick(tick) for tick in release.intended],
+        "qc_log": [_log_entry(entry) for entry in release.qc_log],
     }
 
 
 def _waiver(waiver: Waiver) -> dict[str, Any]:
     return {"rule": waiver.rule, "by": waiver.by, "why": waiver.why, "track": waiver.track, "spec": waiver.spec}
+
+
+def _tick(tick: Intended) -> dict[str, Any]:
+    return {"rule": tick.rule, "track": tick.track, "audio_hash": tick.audio_hash, "by": tick.by, "why": tick.why}
+
+
+def _log_entry(entry: LogEntry) -> dict[str, Any]:
+    return {
+        "track": entry.track,
+        "at_s": entry.at_s,
+        "channel": entry.channel,
+        "what": entry.what,
+        "decision": entry.decision,
+        "by": entry.by,
+    }
 
 
 def _studio(studio: Studio) -> dict[str, Any]:
@@ -215,6 +233,7 @@ def _chain(chain: Chain) -> dict[str, Any]:
             "channels": target.channels,
             "bits": target.bits,
             "bitrate_kbps": target.bitrate_kbps,
+            "vbr_quality": target.vbr_quality,
         },
         "steps": [
             {
@@ -254,12 +273,29 @@ def _shipped(shipped: Shipped) -> dict[str, Any]:
         "sha256": shipped.sha256,
         "md5": shipped.md5,
         "audio_hash": shipped.measurement.value("audio_hash") or "",
+        "decoded": _decoded(shipped.measurement),
         **_measured(shipped.measurement),
         "tags": {
             "written": dict(shipped.tags.written),
             "no_home": sorted(shipped.tags.no_home),
             "differs": list(shipped.tags.differs),
         },
+    }
+
+
+def _decoded(measurement: Measurement) -> dict[str, Any] | None:
+    """What a lossy coding did to the peaks, as decoded to float; None for lossless files."""
+    peak_dbtp = measurement.value("true_peak_dbtp")
+    if measurement.value("bits") is not None or peak_dbtp is None:
+        return None
+    return {
+        "true_peak_dbtp": peak_dbtp,
+        "overs_count": measurement.value("overs_count"),
+        "worst": [
+            {"at_s": at_s, "channel": channel, "dbtp": dbtp}
+            for at_s, channel, dbtp in measurement.value("overs") or ()
+        ],
+        "trim_db": trim_db(peak_dbtp),
     }
 
 

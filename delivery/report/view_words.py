@@ -20,6 +20,7 @@ SHAPES = {
     Result.NOT_MEASURED: "ring",
     Result.UNUSABLE: "bar",
     Answer.MET: "full",
+    Answer.INTENDED: "full",
     Answer.WAIVED: "half",
     Answer.SHORT: "cross",
     Answer.NOT_MEASURED: "ring",

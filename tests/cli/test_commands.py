@@ -15,7 +15,7 @@ from delivery.__main__ import run
 from delivery.intake import shipped
 from tests.albums import Song, write_album, write_spec
 
-COMMANDS = ["start", "check", "build", "verify", "measure", "spec"]
+COMMANDS = ["start", "check", "build", "tick", "verify", "measure", "spec"]
 
 
 @pytest.fixture(autouse=True)
@@ -113,6 +113,26 @@ def test_a_waiver_from_the_command_line_is_kept_in_the_release_file(album: Path,
     assert run([*command, *waive]) == 0
     assert "A. Moreau" in album.read_text(encoding="utf-8")
     assert run(["check", str(album), "--spec", "quiet"]) == 0
+
+
+def test_a_tick_is_kept_in_the_release_file(album: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    write_spec(album.parent, "softly", "{true_peak_max_dbtp: {should: -20.0}}", "{}")
+    tick = ["tick", str(album), "true-peak-ceiling:1", "--by", "A. Moreau", "--why", "meant so", "--spec", "softly"]
+    assert run(tick) == 0
+    assert "intended:" in album.read_text(encoding="utf-8")
+    capsys.readouterr()
+    assert run(["check", str(album), "--spec", "softly", "--json"]) == 0
+    answers = {(f["track"], f["answer"]) for part in told(capsys)["parts"] for f in part["findings"]}
+    assert answers == {(1, "intended"), (2, "short")}
+    assert run(tick) == 2
+    assert "ticked already" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("remark", ["true-peak-ceiling", ":1", "true-peak-ceiling:x", "no-such-rule:1"])
+def test_half_a_tick_is_refused_and_nothing_is_written(remark: str, album: Path) -> None:
+    before = album.read_bytes()
+    assert run(["tick", str(album), remark, "--by", "A", "--why", "B"]) == 2
+    assert album.read_bytes() == before
 
 
 @pytest.mark.parametrize(
