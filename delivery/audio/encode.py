@@ -73,6 +73,9 @@ AAC_PEAK_MAX = 0.95
 """FFmpeg's encoder turns every frame down in which a sample lies above this, by so much that the sample comes to lie
 there: a limiter nobody ordered, and no option switches it off. So higher sound is not given to it (-0.45 dBFS)."""
 ALAC_BITS = (16, 24)
+VBR_QUALITIES = range(10)
+_LAMBDAS_A_QUALITY = 118
+"""FFmpeg's unit of quality (FF_QP2LAMBDA)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,6 +90,8 @@ class CodedForm:
     """Constant for MP3, an average for AAC and Opus; None for ALAC."""
     bits: int | None = None
     """Word length, for ALAC."""
+    vbr_quality: int | None = None
+    """Of MP3, instead of a bit rate: a variable one, 0 (best) to 9, as LAME counts its quality settings."""
 
 
 def encode(path: Path, form: CodedForm, blocks: Iterable[Block]) -> None:
@@ -124,6 +129,17 @@ def encode(path: Path, form: CodedForm, blocks: Iterable[Block]) -> None:
         raise unfinished(path, error) from error
 
 
+def encoder_missing(coding: str) -> bool:
+    """Whether FFmpeg's libraries, as installed here, were built without the encoder of *coding*."""
+    import av
+
+    try:
+        av.codec.Codec(CODECS[coding].encoder, "w")
+    except ValueError:  # PyAV's UnknownCodecError is one
+        return True
+    return False
+
+
 def _checked(path: Path, form: CodedForm) -> Codec:
     if form.coding not in CODECS:
         raise Unusable(path.name, f"the coding '{form.coding}'", f"one of {', '.join(CODECS)}", "Change the spec")
@@ -132,13 +148,20 @@ def _checked(path: Path, form: CodedForm) -> Codec:
     def refused(found: str, wanted: str) -> Unusable:
         return Unusable(path.name, found, wanted, f"The spec asks what {codec.title} cannot hold")
 
+    if encoder_missing(form.coding):
+        remedy = "Install FFmpeg's libraries with it"
+        raise Unusable(path.name, f"no encoder for {codec.title} on this machine", codec.encoder, remedy)
+
     if codec.rates_hz and form.rate_hz not in codec.rates_hz:
         raise refused(f"{form.rate_hz} Hz for {codec.title}", f"one of {', '.join(map(str, codec.rates_hz))} Hz")
     if not 1 <= form.channels <= MAX_CHANNELS:
         raise refused(f"{form.channels} channels for {codec.title}", "mono or stereo")
     if codec.kbps is None and form.bits not in ALAC_BITS:
         raise refused(f"{form.bits}-bit words for {codec.title}", f"{' or '.join(map(str, ALAC_BITS))} bit")
-    if codec.kbps and form.bitrate_kbps not in (taken := codec.kbps(form.rate_hz, form.channels)):
+    if form.vbr_quality is not None:
+        if form.coding != "mp3" or form.bitrate_kbps is not None or form.vbr_quality not in VBR_QUALITIES:
+            raise refused(f"quality {form.vbr_quality}", "a quality of 0 to 9 for MP3 alone, in place of a bit rate")
+    elif codec.kbps and form.bitrate_kbps not in (taken := codec.kbps(form.rate_hz, form.channels)):
         spelt = f"{taken[0]} to {taken[-1]}" if isinstance(taken, range) else ", ".join(map(str, taken))
         rate = f"{form.bitrate_kbps} kb/s" if form.bitrate_kbps else "no bit rate"
         raise refused(f"{rate} for {codec.title} at {form.rate_hz} Hz", f"{spelt} kb/s")
@@ -157,6 +180,9 @@ def _stream(file: Any, codec: Codec, form: CodedForm) -> Any:
     context.thread_count = 1
     if form.bitrate_kbps:
         context.bit_rate = form.bitrate_kbps * 1000
+    if form.vbr_quality is not None:
+        context.flags |= int(Flags.qscale)
+        context.options = {"global_quality": str(form.vbr_quality * _LAMBDAS_A_QUALITY)}
     return stream
 
 

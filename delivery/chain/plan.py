@@ -157,8 +157,9 @@ def _target(spec: Spec, facts: _Facts, containers: Mapping[str, Container]) -> T
     if facts.coding == "float" and coding == "pcm" and spec.conversions.depth == "never":
         coding = "float"
     rate_hz = _rate_to(spec, facts.rate_hz)
-    bits = facts.bits if coding in ("pcm", "float") else None
-    return Target(container, coding, rate_hz, facts.channels, bits, None if bits else spec.bitrate_kbps)
+    if coding in ("pcm", "float"):
+        return Target(container, coding, rate_hz, facts.channels, facts.bits)
+    return Target(container, coding, rate_hz, facts.channels, None, spec.bitrate_kbps, spec.vbr_quality)
 
 
 def _first_fit(accepted: list[str] | None, have: str, may_change: bool) -> str:
@@ -250,7 +251,7 @@ def _requantise(spec: Spec, facts: _Facts, target: Target, *, changed: bool) -> 
     if target.coding != "pcm" or (not changed and (same_words or exact)):
         return
     assert target.bits is not None
-    dither = spec.conversions.dither
+    dither, zero = spec.conversions.dither, spec.conversions.silence == "zero"
     source = "32-bit float" if facts.coding == "float" else f"{facts.bits}-bit"
     why = (
         "the step before leaves more digits than the file can hold"
@@ -259,11 +260,14 @@ def _requantise(spec: Spec, facts: _Facts, target: Target, *, changed: bool) -> 
     )
     yield Step(
         Touch.REQUANTISE,
-        f"{dither.upper() if len(dither) <= 4 else dither} dither to {target.bits} bit"
-        if dither != "none"
-        else f"round to {target.bits} bit without dither",
+        (
+            f"{dither.upper() if len(dither) <= 4 else dither} dither to {target.bits} bit"
+            if dither != "none"
+            else f"round to {target.bits} bit without dither"
+        )
+        + (", digital silence at the ends kept at zero" if zero else ""),
         why,
-        {"bits": target.bits, "dither": dither, "from_bits": facts.bits},
+        {"bits": target.bits, "dither": dither, "from_bits": facts.bits} | ({"silence": "zero"} if zero else {}),
     )
 
 
@@ -275,12 +279,15 @@ def _in_jacket(spec: Spec, target: Target, steps: tuple[Step, ...]) -> tuple[Ste
 
 
 def _encode(target: Target) -> Step:
+    by_quality = target.vbr_quality is not None
     rate = f" at {target.bitrate_kbps} kb/s" if target.bitrate_kbps else ""
     return Step(
         Touch.ENCODE,
-        f"encode {target.coding.upper()}{rate}",
+        f"encode {target.coding.upper()}"
+        + (f" at a variable bit rate, quality {target.vbr_quality}" if by_quality else rate),
         f"coding: the spec asks {target.coding.upper()}",
-        {"coding": target.coding, "bitrate_kbps": target.bitrate_kbps},
+        {"coding": target.coding}
+        | ({"vbr_quality": target.vbr_quality} if by_quality else {"bitrate_kbps": target.bitrate_kbps}),
     )
 
 

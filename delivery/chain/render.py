@@ -110,7 +110,8 @@ def _stream(source: Path, chain: Chain, target: Path, seed: str) -> str:
             floats = steps.seen(steps.as_stored(floats, bits), digest.update)
             write_pcm(target, _pcm_form(chain, bits), frames, floats)
         else:
-            form = CodedForm(wanted.coding, wanted.rate_hz, wanted.channels, wanted.bitrate_kbps)
+            rates = {"bitrate_kbps": wanted.bitrate_kbps, "vbr_quality": wanted.vbr_quality}
+            form = CodedForm(wanted.coding, wanted.rate_hz, wanted.channels, **rates)
             if wanted.coding == "aac":
                 blocks = steps.under(blocks, place, _AAC_CEILING, wanted.rate_hz)
             encode(target, form, blocks)
@@ -152,7 +153,8 @@ def _words(chain: Chain, seed: str, place: str, blocks: Iterable[Array], bits: i
     if rounding is None:
         return steps.exact_words(blocks, place, bits, rate_hz)
     requantiser = Requantiser(bits, rounding.settings["dither"], rate_hz, chain.target.channels, seed)
-    return steps.requantised(blocks, place, requantiser, bits, rate_hz)
+    zero_ends = rounding.settings.get("silence") == "zero"
+    return steps.requantised(blocks, place, requantiser, bits, rate_hz, zero_ends=zero_ends)
 
 
 def _write_words(chain: Chain, target: Path, frames: int, words: Iterable[Words], bits: int) -> None:

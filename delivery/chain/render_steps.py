@@ -11,6 +11,7 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
+from delivery.audio.facts import BLOCK_FRAMES
 from delivery.chain.plan import converted_frames as converted_frames
 from delivery.dsp.dither import Requantiser
 from delivery.errors import Over, Unusable
@@ -18,6 +19,10 @@ from delivery.errors import Over, Unusable
 Array = NDArray[np.float64]
 Words = NDArray[np.int32]
 Samples = TypeVar("Samples", Array, Words)
+
+SILENT_BELOW = 2.0**-33
+"""Digital silence, after a rate conversion too, whose arithmetic may leave 1e-17 where zeros went in: a quarter of the
+smallest step of a 32-bit word (-199 dBFS). No sound lies so low, and the converter's ringing about one is above."""
 
 _SETTLINGS_A_SECOND = 10
 """Silence fed before the start and behind the end lasts a tenth of a second, more than a converter's filter is long."""
@@ -74,11 +79,45 @@ def finite(blocks: Iterable[Array], place: str, rate_hz: int) -> Iterator[Array]
 
 
 def requantised(
-    blocks: Iterable[Array], place: str, requantiser: Requantiser, bits: int, rate_hz: int
+    blocks: Iterable[Array],
+    place: str,
+    requantiser: Requantiser,
+    bits: int,
+    rate_hz: int,
+    *,
+    zero_ends: bool = False,
 ) -> Iterator[Words]:
-    """Dithered and rounded words, left-justified; an over is an error."""
-    for block in under(blocks, place, full_scale(bits), rate_hz):
-        yield requantiser.update(block)
+    """Dithered and rounded words, left-justified; an over is an error.
+
+    Parameters
+    ----------
+    zero_ends : digital silence before the first and after the last sound is written as zeros, without dither
+    """
+    fitting = under(blocks, place, full_scale(bits), rate_hz)
+    return _with_zero_ends(fitting, requantiser) if zero_ends else map(requantiser.update, fitting)
+
+
+def _with_zero_ends(blocks: Iterable[Array], requantiser: Requantiser) -> Iterator[Words]:
+    """Silence waits, as a mere count, until it is known whether a sound still follows; inside a song it is dithered."""
+    begun, waiting = False, 0
+    for block in blocks:
+        sounding = np.flatnonzero((np.abs(block) >= SILENT_BELOW).any(axis=1))
+        if not len(sounding):
+            waiting += len(block)
+            continue
+        first, after = int(sounding[0]), int(sounding[-1]) + 1
+        for frames in _pieces(waiting + first):
+            yield requantiser.update(np.zeros((frames, block.shape[1]))) if begun else requantiser.pass_over(frames)
+        yield requantiser.update(block[first:after])
+        begun, waiting = True, len(block) - after
+    for frames in _pieces(waiting):
+        yield requantiser.pass_over(frames)
+
+
+def _pieces(frames: int) -> Iterator[int]:
+    """So many frames, in blocks of an ordinary size."""
+    for start in range(0, frames, BLOCK_FRAMES):
+        yield min(BLOCK_FRAMES, frames - start)
 
 
 def exact_words(blocks: Iterable[Array], place: str, bits: int, rate_hz: int) -> Iterator[Words]:

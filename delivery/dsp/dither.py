@@ -111,6 +111,12 @@ class Requantiser:
         self._seed = seed
         self._frames = 0
 
+    def pass_over(self, frames: int) -> Words:
+        """So many frames of zeros in the place of dithered silence; the noise after them is what it would have been."""
+        self._errors[:] = 0.0
+        self._frames += frames
+        return np.zeros((frames, len(self._errors)), dtype=np.int32)
+
     def update(self, block: Array) -> Words:
         """The next (frames, channels) float64, full scale 1.0 -> int32, left-justified.
 

@@ -148,13 +148,18 @@ def _gain_faults(spec: Spec) -> Iterator[Fault]:
 
 def _encode_faults(spec: Spec) -> Iterator[Fault]:
     codings = spec.limit("coding") or ()
-    if codings and codings[0] not in ("pcm", "float") and spec.bitrate_kbps is None:
+    lossy = codings[0] if codings and codings[0] not in ("pcm", "float") else ""
+    if lossy and spec.bitrate_kbps is None and spec.vbr_quality is None:
         yield (
             "asks/coding",
-            f"{codings[0]} without a bit rate",
+            f"{lossy} without a bit rate",
             "encode: {bitrate_kbps: ...}",
             "Say at which bit rate it is made.",
         )
+    if spec.vbr_quality is not None and lossy not in ("", "mp3"):
+        yield "encode/vbr_quality", f"vbr_quality for {lossy}", "bitrate_kbps", "Only MP3 is made by quality."
+    if spec.vbr_quality is not None and spec.bitrate_kbps is not None:
+        yield "encode", "bitrate_kbps and vbr_quality", "one of them", "Take one away."
 
 
 def _artwork_faults(spec: Spec) -> Iterator[Fault]:

@@ -59,7 +59,8 @@ def merged(layers: Sequence[Layer]) -> Spec:
         lineage=tuple(layer.id for layer in layers[1:]),
         edition=own.get("edition", ""),
         reference_only=_purpose(layers) == "reference_only",
-        bitrate_kbps=_gathered(layers, "encode").get("bitrate_kbps"),
+        bitrate_kbps=_nearest(layers, "encode", {}).get("bitrate_kbps"),
+        vbr_quality=_nearest(layers, "encode", {}).get("vbr_quality"),
         papers=tuple(_nearest(layers, "papers", ())),
         **{field: _nearest(layers, key) for key, field in FROM_ANY_LAYER.items() if _nearest(layers, key) is not None},
     )

@@ -35,6 +35,8 @@ class Target:
     bits: int | None
     """None for lossy codings."""
     bitrate_kbps: int | None = None
+    vbr_quality: int | None = None
+    """MP3 of variable bit rate, 0 (best) to 9; then there is no ``bitrate_kbps``."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +47,8 @@ class Step:
     because: str
     """The reason, naming the spec's key."""
     settings: Mapping[str, Any] = field(default_factory=dict)
-    """RATE: from_hz, to_hz. GAIN: gain_db. REQUANTISE: bits, dither, from_bits. ENCODE: coding, bitrate_kbps."""
+    """RATE: from_hz, to_hz. GAIN: gain_db. REQUANTISE: bits, dither, from_bits, and silence where it stays zero.
+    ENCODE: coding, and bitrate_kbps or vbr_quality."""
 
 
 @dataclass(frozen=True, slots=True)

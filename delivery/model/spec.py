@@ -39,6 +39,8 @@ class Conversions:
     """'never' or 'lower' (requantise with the dither below)."""
     dither: str = "tpdf"
     """'tpdf', 'rpdf', 'none' or a noise-shaped curve's name from dsp.dither."""
+    silence: str = "dithered"
+    """Digital silence at a song's ends when words are rounded: 'dithered' like all else, or kept at 'zero'."""
     gain: str = "never"
     """'never', 'down_to_ceiling' (only as much as the true-peak ceiling needs) or 'to_target'."""
     gain_scope: str = "track"
@@ -69,6 +71,8 @@ class Spec:
     """Mono counts as two equal loudspeakers: 3.01 LU more than as-is."""
     bitrate_kbps: int | None = None
     """For lossy codings."""
+    vbr_quality: int | None = None
+    """Instead of a bit rate, for MP3: a variable one of this quality, 0 (best) to 9."""
     name_template: str = "{disc_track} {title}"
     embed_tags: bool = True
     embed_artwork: bool = False

@@ -292,8 +292,7 @@ def _decoded(measurement: Measurement) -> dict[str, Any] | None:
         "true_peak_dbtp": peak_dbtp,
         "overs_count": measurement.value("overs_count"),
         "worst": [
-            {"at_s": at_s, "channel": channel, "dbtp": dbtp}
-            for at_s, channel, dbtp in measurement.value("overs") or ()
+            {"at_s": at_s, "channel": channel, "dbtp": dbtp} for at_s, channel, dbtp in measurement.value("overs") or ()
         ],
         "trim_db": trim_db(peak_dbtp),
     }

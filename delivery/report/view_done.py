@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from delivery.dsp.trim import trim_db
 from delivery.model.chain import Chain, Step, Touch
+from delivery.model.figure import Measurement
 from delivery.model.part import Delivery, Part, Source
 from delivery.report import view_words as words
 from delivery.report.view_nouns import Done
@@ -15,6 +17,8 @@ DITHERS: Mapping[str, str] = {
     "rpdf": "rectangular, 1 step wide",
     "tpdf": "triangular, 2 steps wide",
 }
+WORST_TOLD = 3
+"""Overs named on a track's page; the data document has ten."""
 CONVERTER = "libsoxr, very high quality"
 CONVERTER_AT_LENGTH = "libsoxr at its very high quality, linear phase, in 64-bit float"
 
@@ -51,11 +55,28 @@ def _changed(chain: Chain) -> str:
 def _lines(part: Part, chain: Chain) -> list[str]:
     tags = part.shipped.tags if part.shipped else None
     lines = [_line(step) for step in chain.steps]
+    if part.shipped and chain.step(Touch.ENCODE):
+        lines.append(_decoded(part.shipped.measurement))
     if tags and tags.differs:
         lines.append(f"Tags that read back otherwise: {'; '.join(map(words.plain, tags.differs))}.")
     if tags and tags.no_home:
         lines.append(f"Fields this container cannot hold: {', '.join(_field(field) for field in tags.no_home)}.")
     return lines
+
+
+def _decoded(measurement: Measurement) -> str:
+    """What the encoder did to the peaks; encoders are not exactly linear, so the trim is 'about'."""
+    peak_dbtp, count = measurement.value("true_peak_dbtp"), measurement.value("overs_count")
+    if peak_dbtp is None:
+        return f"Decoded to float; no peak: {words.plain(measurement['true_peak_dbtp'].why_missing)}."
+    if not count:
+        return f"Decoded to float and measured: true peak {peak_dbtp:+.2f} dBTP, no over above 0 dBTP."
+    worst = sorted(measurement.value("overs"), key=lambda over: (-over[2], over[0]))[:WORST_TOLD]
+    places = words.listed(f"{dbtp:+.2f} dBTP at {words.at(at_s)}" for at_s, _, dbtp in worst)
+    overs, trim = words.counted(count, "over"), -trim_db(peak_dbtp)
+    return (
+        f"Decoded to float and measured: {overs} above 0 dBTP, the worst {places}; about {trim:.2f} dB less cures it."
+    )
 
 
 def _field(name: str) -> str:

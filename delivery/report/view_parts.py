@@ -180,6 +180,7 @@ def format_of(target: Target) -> str:
     container = CONTAINERS.get(target.container, target.container)
     coding = CODINGS.get(target.coding, "")
     rate = f"{target.bitrate_kbps} kb/s" if target.bitrate_kbps else ""
+    rate = rate if target.vbr_quality is None else f"VBR V{target.vbr_quality}"
     depth = f"{target.bits}-bit" if target.bits else rate
     channels = {1: "mono", 2: ""}.get(target.channels, f"{target.channels} channels")
     kind = f"{coding} {container}" if coding and coding != container else container

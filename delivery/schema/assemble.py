@@ -65,8 +65,16 @@ def _frame() -> Schema:
         "dual_mono": {"type": "boolean", "description": "mono counts as two equal loudspeakers: 3.01 LU more"},
         "convert": _convert(),
         "encode": _closed(
-            {"bitrate_kbps": {"type": "integer", "minimum": 32, "maximum": 512, "description": "kbit/s, constant"}},
-            "for lossy codings",
+            {
+                "bitrate_kbps": {"type": "integer", "minimum": 32, "maximum": 512, "description": "kbit/s, constant"},
+                "vbr_quality": {
+                    "type": "integer",
+                    "minimum": 0,
+                    "maximum": 9,
+                    "description": "instead of a bit rate, for mp3: a variable one, 0 for the best quality",
+                },
+            },
+            "for lossy codings: one of these",
         ),
         "name": _text("file name template without suffix", ["{disc_track} {title}"]),
         "embed_tags": {"type": "boolean", "description": "write label copy into the files"},
@@ -90,6 +98,10 @@ def _convert() -> Schema:
             },
             "depth": {"enum": ["never", "lower"], "description": "word length: kept, or lowered with the dither below"},
             "dither": {"enum": sorted(dithers()), "description": "noise added before rounding"},
+            "silence": {
+                "enum": ["dithered", "zero"],
+                "description": "digital silence at a song's ends: dithered like all else, or kept at zero",
+            },
             "gain": {
                 "enum": ["never", "down_to_ceiling", "to_target"],
                 "description": "gain: none, down to the true-peak ceiling, or to the loudness target",

@@ -42,11 +42,12 @@ asks:
 #   rate: never                 # lower: only downwards; any: upwards too
 #   depth: never                # lower: shorten, with the dither below
 #   dither: tpdf
+#   silence: dithered           # zero: digital silence at a song's ends is kept as it is
 #   gain: never                 # down_to_ceiling, or to_target (a loudness window with a target)
 #   gain_scope: album           # one gain for all tracks, so that the balance between songs survives
 #   container: any              # the same samples in another container; never
 
-# encode: {{bitrate_kbps: 320}}   # for mp3, aac, opus
+# encode: {{bitrate_kbps: 320}}   # for mp3, aac, opus; or, for mp3, {{vbr_quality: 0}}
 # name: "{{disc_track}} {{title}}"  # also {{track:02}} {{version}} {{artist}} {{release}} {{isrc}} {{rate}} {{bits}}
 # embed_tags: true
 # embed_artwork: false

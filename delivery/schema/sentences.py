@@ -14,6 +14,8 @@ CONVERSIONS = {
     ("rate", "any"): "The sample rate may be converted, upwards too.",
     ("depth", "never"): "The word length is never shortened.",
     ("depth", "lower"): "A word length that is too long may be shortened, with dither ({dither}).",
+    ("silence", "dithered"): "",
+    ("silence", "zero"): "Digital silence at either end of a song stays at zero when a word length is shortened.",
     ("gain", "never"): "The level is never changed.",
     ("gain", "down_to_ceiling"): "Level may be taken off, just as much as the peak ceiling needs ({scope}).",
     ("gain", "to_target"): "Level is changed by plain gain to meet the loudness target ({scope}).",
@@ -70,13 +72,13 @@ def _frame(spec: Spec) -> dict[str, str]:
     steps = spec.conversions
     told = {
         step: CONVERSIONS[step, getattr(steps, step)].format(dither=steps.dither, scope=GAIN_SCOPES[steps.gain_scope])
-        for step in ("rate", "depth", "gain", "container")
+        for step in ("rate", "depth", "silence", "gain", "container")
     }
     tags = "Label copy is written into the files" if spec.embed_tags else "No label copy is written into the files"
     cover = "the cover is put in too" if spec.embed_artwork else "the cover is not"
     papers = listed(paper.replace("_", " ") for paper in spec.papers)
     return told | {
-        "bitrate": f"Lossy copies are made at {spec.bitrate_kbps} kbit/s." if spec.bitrate_kbps else "",
+        "bitrate": _bitrate(spec),
         "mono": "A mono file counts as two equal loudspeakers, 3.01 LU louder than as it is." if spec.dual_mono else "",
         "name": f"Files are named '{spec.name_template}'.",
         "tags": f"{tags}; {cover}.",
@@ -85,6 +87,14 @@ def _frame(spec: Spec) -> dict[str, str]:
         if spec.reference_only
         else "",
     }
+
+
+def _bitrate(spec: Spec) -> str:
+    if spec.vbr_quality is not None:
+        return (
+            f"Lossy copies are made at a variable bit rate of quality {spec.vbr_quality} (0 is the best, 9 the least)."
+        )
+    return f"Lossy copies are made at {spec.bitrate_kbps} kbit/s." if spec.bitrate_kbps else ""
 
 
 def _asks_apart(a: Spec, b: Spec) -> Iterator[str]:
