@@ -1,11 +1,15 @@
-"""Loops compiled by numba, kept on disk where the machine allows it, and never in the way where it does not."""
+"""Loops compiled by numba, kept on disk where the machine allows it, and never in the way where it does not.
+
+A loop is compiled when it is first called, and numba is only imported then: an album whose figures are all known from
+before is judged without it.
+"""
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Callable
+from types import FunctionType
 from typing import Any
-
-import numba
 
 Loop = Callable[..., Any]
 
@@ -14,22 +18,58 @@ FUSED = {"contract"}
 ANY_ORDER = {"contract", "reassoc", "nsz"}
 """Sums of fixed length may be reordered (it is what makes them fast); the length never hangs on the cut."""
 
+_lock = threading.RLock()
+
 
 def compiled(*, fast: set[str] = FUSED, inline: bool = False) -> Callable[[Loop], Loop]:
     """Compile on first use; releases the interpreter lock."""
 
     def made(loop: Loop) -> Loop:
-        options: dict[str, Any] = {"nogil": True, "fastmath": fast, "error_model": "numpy"}
-        if inline:
-            options["inline"] = "always"
-        try:
-            return _loop(numba.njit(cache=True, **options)(loop))
-        except RuntimeError:  # no folder to keep it in: package and home are both read-only
-            return _loop(numba.njit(**options)(loop))
+        assert isinstance(loop, FunctionType)
+        return _Waiting(loop, fast, inline)
 
     return made
 
 
-def _loop(dispatcher: Any) -> Loop:
-    typed: Loop = dispatcher
-    return typed
+class _Waiting:
+    """A loop that becomes numba's dispatcher when it is first wanted."""
+
+    def __init__(self, loop: FunctionType, fast: set[str], inline: bool) -> None:
+        self.loop, self.fast, self.inline = loop, fast, inline
+        self.__doc__ = loop.__doc__
+        self.dispatcher: Loop | None = None
+
+    def __call__(self, *arguments: Any) -> Any:
+        return (self.dispatcher or self.made())(*arguments)
+
+    def made(self) -> Loop:
+        """The dispatcher; one for all threads."""
+        with _lock:
+            if self.dispatcher is None:
+                self.dispatcher = _dispatcher(_with_loops(self.loop), self.fast, self.inline)
+            return self.dispatcher
+
+
+def _with_loops(loop: FunctionType) -> FunctionType:
+    """The same function, seeing dispatchers where its module names loops that still wait: numba cannot call those."""
+    seen = {
+        name: value.made()
+        for name in loop.__code__.co_names
+        if isinstance(value := loop.__globals__.get(name), _Waiting)
+    }
+    again = FunctionType(loop.__code__, {**loop.__globals__, **seen}, loop.__name__, loop.__defaults__)
+    again.__qualname__, again.__module__ = loop.__qualname__, loop.__module__
+    return again
+
+
+def _dispatcher(loop: FunctionType, fast: set[str], inline: bool) -> Loop:
+    import numba
+
+    options: dict[str, Any] = {"nogil": True, "fastmath": fast, "error_model": "numpy"}
+    if inline:
+        options["inline"] = "always"
+    try:
+        made: Loop = numba.njit(cache=True, **options)(loop)
+    except RuntimeError:  # no folder to keep it in: package and home are both read-only
+        made = numba.njit(**options)(loop)
+    return made

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 
@@ -27,6 +28,7 @@ def check_table(view: View) -> list[RenderableType]:
     return [
         _title(view),
         _routes(view),
+        *_steps("What would be done", view),
         *_notices("Refused as received", refusing, view),
         *_notices("To note", said, view),
         *_waived(view.waived),
@@ -42,6 +44,7 @@ def build_summary(view: View) -> list[RenderableType]:
     return [
         _title(view),
         _routes(view),
+        *_steps("What was done", view),
         *_refused(view),
         *_notices("Why", refusing, view),
         *_notices("To note", said, view),
@@ -78,8 +81,13 @@ def verify_table(package: str, files: int, differences: Sequence[tuple[str, str,
         return [Text(f"{package}: whole. Every checksum, every audio hash and every figure agrees; {again}.")]
     table = _table("file", "differs by", "expected", "found")
     for row in differences:
-        table.add_row(*(Text(words.plain(text)) for text in row))
+        table.add_row(*(Text(_short_sums(words.plain(text))) for text in row))
     return [Text(f"{package}: not as it was packed", style="bold"), table, Text(f"{again}.")]
+
+
+def _short_sums(text: str) -> str:
+    """Enough of a checksum to tell two apart; the whole of it is in the JSON document."""
+    return re.sub(r"\b([0-9a-f]{12})[0-9a-f]{20,}\b", r"\1...", text)
 
 
 def _title(view: View) -> Text:
@@ -100,6 +108,26 @@ def _routes(view: View) -> RenderableType:
         title = f"{route.spec} ({route.note})" if route.note else route.spec
         table.add_row(Text(title), Text(route.folder), Text(route.files), Text(str(route.verdict)))
     return Padding(table, INDENT)
+
+
+def _steps(heading: str, view: View) -> Iterator[RenderableType]:
+    """Each spec's chains with the reason for every step; tracks with the same chain stand together."""
+    alike: dict[tuple[str, tuple[tuple[str, str], ...]], list[str]] = {}
+    numbers = words.numbers(view.delivery.release)
+    for part in view.delivery.parts:
+        if part.chain and (part.shipped or not view.delivery.built):
+            steps = tuple((step.says, step.because) for step in part.chain.steps)
+            alike.setdefault((part.spec, steps), []).append(numbers[part.track])
+    if not alike:
+        return
+    yield _heading(heading)
+    table = _table("spec", "track", "step", "because")
+    table.columns[1].max_width = 12
+    for (spec, steps), tracks in alike.items():
+        for at, (says, because) in enumerate(steps):
+            first = (spec, words.runs(tracks)) if at == 0 else ("", "")
+            table.add_row(*(Text(words.plain(text)) for text in (*first, says, because)))
+    yield Padding(table, INDENT)
 
 
 def _refused(view: View) -> Iterator[RenderableType]:
