@@ -19,6 +19,7 @@ Fault = tuple[str, str, str, str]
 
 NAME_FIELDS = (
     "track", "disc", "disc_track", "title", "version", "artist", "release", "catalogue", "isrc", "rate", "bits", "spec",
+    "part",
 )  # fmt: skip
 """Fields of a file name template; what they give is the packing room's business, and a contract test compares them."""
 
@@ -36,7 +37,12 @@ def faults_of_whole(spec: Spec, layers: Sequence[Layer]) -> tuple[Unusable, ...]
     """What cannot be once parents are merged in: steps without the ask they aim at, sizes that exclude each other."""
     return tuple(
         Unusable(_place(pointer, layers), found, wanted, remedy)
-        for pointer, found, wanted, remedy in (*_gain_faults(spec), *_encode_faults(spec), *_artwork_faults(spec))
+        for pointer, found, wanted, remedy in (
+            *_gain_faults(spec),
+            *_encode_faults(spec),
+            *_artwork_faults(spec),
+            *_carrier_faults(spec, layers),
+        )
     )
 
 
@@ -160,6 +166,18 @@ def _encode_faults(spec: Spec) -> Iterator[Fault]:
         yield "encode/vbr_quality", f"vbr_quality for {lossy}", "bitrate_kbps", "Only MP3 is made by quality."
     if spec.vbr_quality is not None and spec.bitrate_kbps is not None:
         yield "encode", "bitrate_kbps and vbr_quality", "one of them", "Take one away."
+
+
+def _carrier_faults(spec: Spec, layers: Sequence[Layer]) -> Iterator[Fault]:
+    """Songs are joined as they are: a gain for each would tear the joins, and coded sound cannot be joined at all."""
+    if spec.carrier is None:
+        if any("carrier" in layer.data for layer in layers):
+            yield "carrier", "a carrier without a kind", "kind: cd, vinyl or cassette", "Say what is made."
+        return
+    if spec.conversions.gain != "never":
+        yield "convert/gain", f"gain {spec.conversions.gain}", "never, for songs that are joined", "Set gain to never."
+    if tuple(spec.limit("coding") or ()) != ("pcm",):
+        yield "asks/coding", "no or another coding", "coding: {must: [pcm]}", "One continuous file is always PCM."
 
 
 def _artwork_faults(spec: Spec) -> Iterator[Fault]:

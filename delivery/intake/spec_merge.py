@@ -10,6 +10,7 @@ from datetime import date
 from typing import Any
 
 from delivery.intake.places import line_at
+from delivery.model.carrier import Carrier, Pressing
 from delivery.model.spec import Conversions, Requirement, Spec
 
 FROM_ANY_LAYER = {
@@ -62,6 +63,7 @@ def merged(layers: Sequence[Layer]) -> Spec:
         bitrate_kbps=_nearest(layers, "encode", {}).get("bitrate_kbps"),
         vbr_quality=_nearest(layers, "encode", {}).get("vbr_quality"),
         papers=tuple(_nearest(layers, "papers", ())),
+        carrier=_carrier(_gathered(layers, "carrier")),
         **{field: _nearest(layers, key) for key, field in FROM_ANY_LAYER.items() if _nearest(layers, key) is not None},
     )
     return replace(spec, digest=digest(spec))
@@ -75,6 +77,7 @@ def digest(spec: Spec) -> str:
         for requirement in spec.requirements
     ]
     data["conversions"] = asdict(spec.conversions)
+    data["carrier"] = asdict(spec.carrier) if spec.carrier else None
     text = json.dumps(data, sort_keys=True, separators=(",", ":"), ensure_ascii=False, default=str, allow_nan=False)
     return hashlib.sha256(text.encode()).hexdigest()
 
@@ -93,6 +96,15 @@ def _requirements(layers: Sequence[Layer]) -> tuple[Requirement, ...]:
 
 def _gathered(layers: Sequence[Layer], key: str) -> dict[str, Any]:
     return {name: value for layer in reversed(layers) for name, value in layer.data.get(key, {}).items()}
+
+
+def _carrier(data: Mapping[str, Any]) -> Carrier | None:
+    """The carrier of all layers together; ``kind`` is there, or the fault has been told."""
+    if "kind" not in data:
+        return None
+    pressing = Pressing(data.get("size_inch"), data.get("speed_rpm"))
+    plain = {key: value for key, value in data.items() if key not in ("size_inch", "speed_rpm")}
+    return Carrier(**plain, pressing=pressing)
 
 
 def _nearest(layers: Sequence[Layer], key: str, otherwise: Any = None) -> Any:

@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from delivery.model.chain import Chain
+from delivery.model.album import Join, Likeness
+from delivery.model.carrier import Programme
+from delivery.model.chain import Chain, Target
 from delivery.model.figure import Measurement
 from delivery.model.finding import Finding, Result, worst
 from delivery.model.release import Artwork, Release, Studio, Track
@@ -64,6 +66,33 @@ class Part:
     shipped: Shipped | None = None
     problem: str = ""
     """Why nothing could be made, when that is not a finding (unreadable source, disk)."""
+    inside: str = ""
+    """Path of the continuous file of a disc or side that holds this song; then there is no file of its own."""
+
+    @property
+    def result(self) -> Result:
+        found = [finding.result for finding in self.findings]
+        return worst([*found, Result.UNUSABLE] if self.problem else found)
+
+
+@dataclass(frozen=True, slots=True)
+class Image:
+    """One continuous file of a carrier's disc or side: laid out, or written (``shipped``)."""
+
+    programme: Programme
+    target: Target
+    name: str
+    """File name the spec's template gives."""
+    findings: tuple[Finding, ...] = ()
+    """About the file as it ships."""
+    shipped: Shipped | None = None
+    song_hashes: tuple[str, ...] = ()
+    """Audio hash of each song, cut out of the written file again; in the programme's order."""
+    problem: str = ""
+
+    @property
+    def spec(self) -> str:
+        return self.programme.spec
 
     @property
     def result(self) -> Result:
@@ -94,12 +123,23 @@ class Delivery:
     """True for a build: a part without ``shipped`` was refused. False for a check: nothing was to be written."""
     album: Mapping[str, float] = field(default_factory=dict)
     """Figures of the album as one programme: integrated_lufs, duration_s, true_peak_dbtp."""
+    images: tuple[Image, ...] = ()
+    """Continuous files of the specs that have a carrier, by spec, then disc or side."""
+    joins: tuple[Join, ...] = ()
+    """What the sound says at each cut between neighbours, in track order."""
+    likenesses: tuple[Likeness, ...] = ()
+    """Pairs of tracks that sound like one recording."""
+    unnamed: tuple[str, ...] = ()
+    """Sound files beside the masters that no track names."""
 
     def of_spec(self, spec: str) -> tuple[Part, ...]:
         return tuple(part for part in self.parts if part.spec == spec)
 
+    def images_of(self, spec: str) -> tuple[Image, ...]:
+        return tuple(image for image in self.images if image.spec == spec)
+
     def spec_result(self, spec: str) -> Result:
-        parts = [part.result for part in self.of_spec(spec)]
+        parts = [part.result for part in self.of_spec(spec)] + [image.result for image in self.images_of(spec)]
         return worst([*parts, *(f.result for f in self.findings if f.spec == spec)])
 
     @property

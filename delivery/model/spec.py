@@ -7,6 +7,8 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
+from delivery.model.carrier import Carrier
+
 
 @dataclass(frozen=True, slots=True)
 class Requirement:
@@ -77,6 +79,8 @@ class Spec:
     embed_tags: bool = True
     embed_artwork: bool = False
     papers: tuple[str, ...] = ()
+    carrier: Carrier | None = None
+    """Songs go out joined, one continuous file for each disc or side; None: a file for each song."""
     digest: str = ""
     """SHA-256 of everything above in canonical form: says which edition judged a delivery."""
 

@@ -22,6 +22,7 @@ FIELDS: Mapping[str, str] = {
     "rate": "sample rate in kHz: 44.1",
     "bits": "word length; empty for lossy codings",
     "spec": "id of the spec",
+    "part": "side A or disc 1, where songs go out joined; empty elsewhere",
 }
 """What may stand in a template's braces, and what it gives."""
 

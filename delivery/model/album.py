@@ -1,0 +1,50 @@
+"""What the songs of an album are to each other: joined at a cut, or alike."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+class Cut(StrEnum):
+    """What the samples on both sides of a cut say, when the songs are put end to end."""
+
+    CONTINUOUS = "runs on"
+    """The later song goes on where the earlier one stops, and one sample more or less would be heard."""
+    QUIET = "quiet"
+    """Silence on at least one side: there is nothing to join."""
+    STEP = "a step"
+    """Sound on both sides that does not fit together."""
+    UNPROVEN = "not proven"
+    """Sound on both sides, but so noisy that a missing sample would not show."""
+    UNKNOWN = "not measured"
+    """A file is missing, or the two differ in rate or channels."""
+
+
+@dataclass(frozen=True, slots=True)
+class Join:
+    """The cut between two neighbours of one disc or side."""
+
+    before: int
+    """Position of the earlier track."""
+    after: int
+    cut: Cut
+    gap_s: float | None
+    """As stated; None: not stated."""
+    step_db: float | None = None
+    """How far the first sample lies from where the sound was heading, against how far such guesses usually lie."""
+
+
+@dataclass(frozen=True, slots=True)
+class Likeness:
+    """Two tracks that are one recording, exactly or nearly."""
+
+    one: int
+    other: int
+    exact: bool
+    correlation: float = 1.0
+    """Of their loudness over time, at the best offset."""
+    offset_s: float = 0.0
+    """How much later the sound begins in the other one."""
+    gain_db: float = 0.0
+    """How much louder the other one is."""

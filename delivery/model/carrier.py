@@ -1,0 +1,133 @@
+"""Carrier: a thing made of parts with limits. A disc and a side differ by these few numbers and by nothing else."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+PARTS: Mapping[str, str] = {"cd": "disc", "vinyl": "side", "cassette": "side"}
+"""Kind of carrier -> what its parts are called, and by which word of a track they are told apart."""
+
+FRAMES_A_SECOND = 75
+"""IEC 60908: a frame is 1/75 s, 588 samples at 44.1 kHz."""
+
+
+@dataclass(frozen=True, slots=True)
+class Pressing:
+    """What the limits of a side hang on."""
+
+    size_inch: int | None = None
+    speed_rpm: int | None = None
+    """33 stands for 33 1/3."""
+
+    def __str__(self) -> str:
+        size = f"{self.size_inch}-inch" if self.size_inch else ""
+        speed = f"{'33⅓' if self.speed_rpm == 33 else self.speed_rpm} rpm" if self.speed_rpm else ""
+        return " ".join(text for text in (size, speed) if text)
+
+
+@dataclass(frozen=True, slots=True)
+class Carrier:
+    """How a spec's songs become one continuous file for each part."""
+
+    kind: str
+    """A key of ``PARTS``."""
+    frame_samples: int = 1
+    """Marks stand on whole multiples of this many samples; 588 on a CD."""
+    first_pause_s: float = 0.0
+    """Silence the player or burner puts in front of a part's first song; it is not in the file."""
+    pressing: Pressing = Pressing()
+    copy_permitted: bool = False
+    """Digital copy flag of a CD's control bits."""
+
+    @property
+    def part(self) -> str:
+        """'disc' or 'side'."""
+        return PARTS[self.kind]
+
+    @property
+    def in_frames(self) -> bool:
+        """True where places are told in minutes, seconds and frames."""
+        return self.frame_samples > 1
+
+
+@dataclass(frozen=True, slots=True)
+class Song:
+    """Where one song stands in a part's file. Samples count instants, from the file's first one."""
+
+    position: int
+    """On the release."""
+    number: int
+    """On the part, from 1."""
+    begins: int
+    """Its first sample."""
+    length: int
+    """Samples of its own: no gap, no padding."""
+    padding: int
+    """Silent samples behind it, up to the next frame; none where the next song runs on from it."""
+    mark: int
+    """Frame of index 1: where its first sample stands, or the frame that sample is in."""
+    pause: int
+    """Frame of index 0; the same as ``mark`` where there is no pause before it."""
+    joined: bool
+    """It runs on from the song before: no gap, no padding, one stream."""
+
+    @property
+    def ends(self) -> int:
+        """The first sample after it."""
+        return self.begins + self.length
+
+
+@dataclass(frozen=True, slots=True)
+class Programme:
+    """One part of a carrier, laid out: every place exact, before a sample is written."""
+
+    spec: str
+    label: str
+    """'A', or '1'."""
+    carrier: Carrier
+    pressing: Pressing
+    rate_hz: int
+    songs: tuple[Song, ...]
+    length: int
+    """Samples of the file, the last song's padding included."""
+    first_pause: int
+    """Frames of the pause that stands before the file."""
+
+    @property
+    def name(self) -> str:
+        """'disc 1', 'side A'."""
+        return f"{self.carrier.part} {self.label}"
+
+    @property
+    def frames(self) -> int:
+        return self.length // self.carrier.frame_samples
+
+    @property
+    def lead_out(self) -> int:
+        """Frame of the carrier's own clock at which the programme is over: what a CD's capacity is counted in."""
+        return self.on_carrier(self.frames)
+
+    @property
+    def length_s(self) -> float:
+        """From the beginning of the first pause to the end."""
+        return self.lead_out * self.carrier.frame_samples / self.rate_hz
+
+    def on_carrier(self, frame: int) -> int:
+        """A frame of the file on the carrier's own clock."""
+        return frame + self.first_pause
+
+    def early(self, song: Song) -> int:
+        """How many samples a song's mark stands before its first sample; 0 unless it runs on inside a frame."""
+        return song.begins - song.mark * self.carrier.frame_samples
+
+    def track_frames(self, song: Song) -> int:
+        """From a song's index 1 to the next one's index 0, or to the end: what a player shows as its length."""
+        later = [other.pause for other in self.songs if other.number == song.number + 1]
+        return (later[0] if later else self.frames) - song.mark
+
+
+def msf(frames: int) -> str:
+    """'MM:SS:FF' of a count of 1/75 s."""
+    seconds, frame = divmod(frames, FRAMES_A_SECOND)
+    return f"{seconds // 60:02}:{seconds % 60:02}:{frame:02}"
