@@ -216,6 +216,18 @@ def test_flac_that_ends_too_early(tmp_path: Path, share: float) -> None:
     refused(path, "sound that")
 
 
+def test_library_that_gives_less_than_it_promised(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Whatever a library swallows without a word, the count at the end finds it."""
+    path = written(tmp_path / "a.flac", "PCM_16", "FLAC")
+    read = soundfile.SoundFile.read
+
+    def forgetful(self: soundfile.SoundFile, frames: int, **how: Any) -> Any:
+        return read(self, frames, **how)[: 0 if self.tell() > RATE_HZ else None]
+
+    monkeypatch.setattr(soundfile.SoundFile, "read", forgetful)
+    refused(path, r"stops early at 0:00\.\d+ of 0:02\.000 .frame \d+ of 88200")
+
+
 def test_file_that_shrinks_while_it_is_read(tmp_path: Path) -> None:
     """A cloud folder or another program takes the end away after the header was believed."""
     path = written(tmp_path / "a.wav", seconds=5)
@@ -280,7 +292,7 @@ for locator in vars(caching).values():
 from pathlib import Path
 from delivery.dsp.bits import used_bits
 from delivery.measure import identify
-assert type(used_bits._cache).__name__ == "NullCache", type(used_bits._cache)
+assert type(used_bits.made()._cache).__name__ == "NullCache"
 print(identify(Path({str(path)!r}))["audio_hash"].value)
 """
     run = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=False)

@@ -126,6 +126,12 @@ def test_ebu_3_to_5_gates(rate_hz: int, parts: list[tuple[float, float]]) -> Non
     assert loud(tones(rate_hz, *parts), rate_hz)["integrated_lufs"] == pytest.approx(-23.0, abs=EBU_LU)
 
 
+def test_absolute_gate_by_itself() -> None:
+    """BS.1770-5, Annex 1: blocks at or under -70 LKFS do not count, even where the relative gate would let them."""
+    sound = tones(48_000, (20, -72), (10, -65))
+    assert loud(sound, 48_000)["integrated_lufs"] == pytest.approx(-65.0, abs=EBU_LU)
+
+
 @pytest.mark.parametrize("rate_hz", RATES_HZ)
 def test_ebu_6_five_channels(rate_hz: int) -> None:
     """Tech 3341, signal 6: L, R at -28, C at -24, Ls, Rs at -30 read -23.0."""

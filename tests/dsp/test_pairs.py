@@ -1,0 +1,36 @@
+"""The numbers under the stereo meters, against numpy's own convolution."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from delivery.dsp.pairs import THINNING, filtered, low_pass, thin
+from tests.signals import noise
+
+
+def test_thinning_is_a_triangle_then_every_eighth() -> None:
+    """Judge: numpy's convolution with the triangle written out."""
+    x = noise(48_000, 0.1, channels=1)[:, 0]
+    x = x[: len(x) // THINNING * THINNING]
+    rise = (np.arange(THINNING) + 0.5) / THINNING
+    triangle = np.concatenate([rise, rise[::-1]]) / THINNING
+    expected = np.convolve(np.concatenate([np.zeros(THINNING), x]), triangle, mode="valid")[::THINNING]
+    found = np.empty(len(x) // THINNING)
+    thin(x, 0.0, found)
+    np.testing.assert_allclose(found, expected, atol=1e-15)
+
+
+@pytest.mark.parametrize("rate_hz", [4_000, 5_512.5, 6_000, 24_000])
+@pytest.mark.parametrize(("frequency_hz", "gain_db"), [(30, 0.0), (300, -3.0103), (600, None)])
+def test_low_pass_is_a_butterworth(rate_hz: float, frequency_hz: float, gain_db: float | None) -> None:
+    """Fourth order: 10 lg(1 + r^8) down, r the ratio of frequencies warped by the bilinear transform."""
+    warped = np.tan(np.pi * frequency_hz / rate_hz) / np.tan(np.pi * 300 / rate_hz)
+    expected = -10 * np.log10(1 + warped**8)
+    assert gain_db is None or expected == pytest.approx(gain_db, abs=1e-3)
+    n = np.arange(round(rate_hz))
+    left, right = np.sin(2 * np.pi * frequency_hz / rate_hz * n), np.zeros(len(n))
+    filtered(left, right, low_pass(300, rate_hz), np.zeros((2, 6)))
+    rms = np.sqrt(2 * np.mean(left[len(n) // 2 :] ** 2))
+    assert 20 * np.log10(rms) == pytest.approx(expected, abs=0.02)
+    assert not right.any()

@@ -1,0 +1,72 @@
+"""What counts as an edge, on spectra drawn by hand."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+
+from delivery.dsp.spectra import band_edge_hz, hann, upsampled_from_hz, window_frames
+
+BAND_HZ = 93.75
+HZ = np.arange(512) * BAND_HZ
+"""Up to 48 kHz."""
+FLOOR_DB = -150.0
+DITHER_DB = -160.0
+
+
+def wall(at_hz: float, below_db: float = -60.0) -> NDArray[np.float64]:
+    return np.where(at_hz > HZ, below_db, FLOOR_DB)
+
+
+def slope(db_per_khz: float, from_hz: float) -> NDArray[np.float64]:
+    return np.maximum(-60 - np.maximum(HZ - from_hz, 0) / 1000 * db_per_khz, FLOOR_DB)
+
+
+@pytest.mark.parametrize(("edge_hz", "rate_hz"), [(22_050, 44_100), (21_000, 44_100), (23_900, 48_000)])
+def test_walls_at_half_rates(edge_hz: float, rate_hz: int) -> None:
+    assert upsampled_from_hz(wall(edge_hz), BAND_HZ, DITHER_DB) == rate_hz
+
+
+@pytest.mark.parametrize("edge_hz", [16_000, 18_000, 28_000, 32_000, 36_000, 43_500])
+def test_walls_elsewhere_are_no_sign_of_a_rate(edge_hz: float) -> None:
+    """Coding and taste cut there, or the converter of the very rate: 43.5 kHz is too near to 48 to be asked."""
+    assert upsampled_from_hz(wall(edge_hz), BAND_HZ, DITHER_DB) == 0
+
+
+@pytest.mark.parametrize("db_per_khz", [0.5, 2, 8, 12])
+@pytest.mark.parametrize("from_hz", [5_000, 10_000, 15_000])
+def test_steady_slopes_are_no_walls(db_per_khz: float, from_hz: float) -> None:
+    """Steep as they may be: a fall that was as steep before is nothing that happens at a half-rate."""
+    assert upsampled_from_hz(slope(db_per_khz, from_hz), BAND_HZ, DITHER_DB) == 0
+
+
+def test_a_wall_with_sound_above_is_no_wall() -> None:
+    level = wall(22_050)
+    level[HZ > 30_000] = -70
+    assert upsampled_from_hz(level, BAND_HZ, DITHER_DB) == 0
+
+
+def test_nothing_above_the_dither_cannot_be_told() -> None:
+    assert upsampled_from_hz(wall(12_000), BAND_HZ, FLOOR_DB) is None
+
+
+@pytest.mark.parametrize("at_hz", [8_000, 16_000, 20_000, 40_000])
+def test_band_edge_of_a_wall(at_hz: float) -> None:
+    assert band_edge_hz(wall(at_hz), BAND_HZ) == pytest.approx(at_hz, abs=2 * BAND_HZ)
+
+
+@pytest.mark.parametrize("level", [np.full(512, -60.0), slope(3, 5_000), wall(8_000, FLOOR_DB + 15)])
+def test_no_edge_without_a_fall_of_20_decibels(level: NDArray[np.float64]) -> None:
+    assert band_edge_hz(level, BAND_HZ) is None
+
+
+def test_windows_grow_with_the_rate() -> None:
+    assert [window_frames(rate) for rate in (44_100, 48_000, 88_200, 96_000, 192_000)] == [
+        8192,
+        8192,
+        16384,
+        16384,
+        32768,
+    ]
+    assert np.mean(hann(8192) ** 2) == pytest.approx(1.0)
