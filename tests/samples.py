@@ -16,7 +16,7 @@ from delivery.model.chain import Chain, Step, Target, Touch
 from delivery.model.figure import Figure, Measurement, Reading
 from delivery.model.finding import Answer, Finding, Result, Weight
 from delivery.model.part import Delivery, Part, Shipped, Source, TagReport
-from delivery.model.release import Artwork, Credit, Release, Studio, Track, Waiver
+from delivery.model.release import Artwork, Credit, Intended, LogEntry, Release, Studio, Track, Waiver
 from delivery.model.spec import Conversions, Requirement, Spec
 
 BS1770 = "ITU-R BS.1770-5, Annex 1; EBU Tech 3341"
@@ -402,6 +402,40 @@ def _troubled_part(each: Part, source: Source) -> Part:
 
 def pictured(whole: Delivery, artwork: Artwork | None = None, logo: Path | None = None) -> Delivery:
     return replace(whole, artwork=artwork, studio=replace(whole.studio, logo=logo))
+
+
+def logged(whole: Delivery) -> Delivery:
+    """With a QC log, and with remarks that are ticked: one that speaks, one that is silent, one for other audio."""
+    hashes = [str(source.measurement.value("audio_hash")) for source in whole.sources if source.measurement]
+    ticks = (
+        Intended("inner-silence", 1, hashes[0], "Ada Merrow, artist", "the rest before the coda is part of the song"),
+        Intended("dc-offset", 1, hashes[0][:8], "Ada Merrow, artist", "an old converter's"),
+        Intended("clipped-runs", 1, "0" * 64, "Nell Arkwright", "the distortion was asked for"),
+    )
+    log = (
+        LogEntry("Click at the edit", "Nell Arkwright", "repaired in the master", 1, 83.45, "left"),
+        LogEntry("Breath before the last line", "Ada Merrow, artist", "stays", 1, 12.0, "both"),
+        LogEntry("Chair creaks in the fade", "Nell Arkwright", "", 1, 7_000.5),
+        LogEntry("Hiss throughout: the tape", "Nell Arkwright", "stays"),
+    )
+    why = "Ada Merrow, artist: the rest before the coda is part of the song"
+    meant = {"found": "11.2 s", "wanted": "at most 10.0 s", "why": why, "at_s": (101.3,), "must": False}
+    parts = tuple(
+        replace(each, findings=(*each.findings, finding("inner-silence", each.spec, 1, Answer.INTENDED, **meant)))
+        if each.track == 1 and each.spec != "reference-mp3"
+        else each
+        for each in whole.parts
+    )
+    return replace(whole, parts=parts, release=replace(whole.release, intended=ticks, qc_log=log))
+
+
+def windowed(count: int = 1) -> Delivery:
+    """For a broadcaster: a loudness window, and a ceiling well below full scale."""
+    asked = (
+        requirement("integrated_lufs", {"at_least": -13.5, "at_most": -12.5}),
+        requirement("true_peak_max_dbtp", -1.0),
+    )
+    return delivery(count, (spec("store-master-24", "Programme at a set loudness", requirements=asked),))
 
 
 def with_guests(whole: Delivery) -> Delivery:

@@ -17,10 +17,14 @@ ACCENT = "#1d5a66"
 """The one colour: a dark petrol that prints as dark grey."""
 TINT = "#d5e1e3"
 """The accent, thinned, for areas."""
+WINDOW = "#b9ced2"
+"""A shade deeper: the window a figure has to lie in, which may be a thin band."""
 
 BODY = Style(8.4, 11.4)
 SMALL = Style(7.2, 9.8)
 LABEL = Style(6.7, 9.0, colour=SOFT)
+FINE = Style(6.2, 8.0, colour=SOFT)
+"""Small print, and nothing that has to be read to understand the rest."""
 LEAD = Style(10.5, 14.0)
 HEADING = Style(11.0, 14.0, "strong")
 SUBTITLE = Style(9.4, 12.6, "strong")

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from delivery.report import pdf_pictures, pdf_shapes
 from delivery.report.pdf_flow import Flow
+from delivery.report.pdf_log import intended, log
 from delivery.report.pdf_look import ACCENT, BODY, GUTTER, HEADING, INK, LABEL, LEAD, RULE, SMALL, SOFT, SUBTITLE, TITLE
 from delivery.report.pdf_table import Cell, Column, rule_above, table
 from delivery.report.pdf_type import Style, typographic
@@ -17,7 +18,7 @@ ART = 3
 
 def summary(flow: Flow, view: View) -> None:
     flow.bookmark(view.words.sheet)
-    _masthead(flow, view)
+    masthead(flow, view)
     _title(flow, view)
     facts(flow, view.facts, 4)
     _routes(flow, view)
@@ -29,7 +30,7 @@ def summary(flow: Flow, view: View) -> None:
     _approval(flow, view)
 
 
-def _masthead(flow: Flow, view: View) -> None:
+def masthead(flow: Flow, view: View) -> None:
     """Who sends it, and what this paper is."""
     sheet = flow.sheet
     logo = pdf_pictures.small(view.logo.path) if view.logo.path else None
@@ -84,19 +85,19 @@ def verdict(flow: Flow, said: Verdict, style: Style, x: float, width: float) -> 
     flow.text(str(said), style, x + shift, width - shift)
 
 
-def facts(flow: Flow, stated: Sequence[Fact], across: int, gap: float = 5.0) -> None:
+def facts(flow: Flow, stated: Sequence[Fact], across: int, gap: float = 5.0, style: Style = BODY) -> None:
     """Labels over values, row by row, in *across* columns of the grid."""
     columns = 12 / across
     width = flow.sheet.span(columns)
     for start in range(0, len(stated), across):
         row = stated[start : start + across]
-        height = LABEL.leading + max(flow.height(fact.value, BODY, width, 4) for fact in row)
+        height = LABEL.leading + max(flow.height(fact.value, style, width, 4) for fact in row)
         flow.need(height)
         top = flow.y
         for at, fact in enumerate(row):
             flow.y = top
             flow.text(fact.label, LABEL, flow.sheet.x(at * columns), width, 1)
-            flow.text(fact.value, BODY, flow.sheet.x(at * columns), width, 4)
+            flow.text(fact.value, style, flow.sheet.x(at * columns), width, 4)
         flow.y = top + height + gap
 
 
@@ -168,6 +169,12 @@ def _all_notices(flow: Flow, view: View) -> None:
     if view.waived:
         rule_above(flow, view.words.waived, HEADING)
         waived(flow, view, view.waived)
+    if view.intended:
+        rule_above(flow, view.words.intended, HEADING, view.words.intended_says)
+        intended(flow, view, view.intended)
+    if view.log:
+        rule_above(flow, view.words.log, HEADING)
+        log(flow, view, view.log)
 
 
 def notices(flow: Flow, view: View, said: Sequence[Notice], *, with_track: bool = True) -> None:
@@ -227,14 +234,15 @@ def _approval(flow: Flow, view: View) -> None:
         flow.y += 4 if style is BODY else 0
         flow.text(text, style, left, width)
         flow.y += 1
-    _lines_to_sign(flow, view, left, width)
+    to_sign(flow, view, left, width, 28)
     flow.y += 20
     right, edge = sheet.left + sheet.measure, sheet.left
     flow.stroke([(edge, top), (right, top), (right, flow.y), (edge, flow.y), (edge, top)], RULE, INK)
 
 
-def _lines_to_sign(flow: Flow, view: View, left: float, width: float) -> None:
-    flow.y += 28
+def to_sign(flow: Flow, view: View, left: float, width: float, height: float) -> None:
+    """A line each for name, date and hand, with *height* above it to write in."""
+    flow.y += height
     third = (width + GUTTER) / 3
     values = (view.approved_by, "", "")
     for at, (label, value) in enumerate(zip(view.words.approval_lines, values, strict=True)):

@@ -129,9 +129,11 @@ def _cell(raw: str | Cell | Verdict) -> Cell:
     return raw if isinstance(raw, Cell) else Cell(raw)
 
 
-def rule_above(flow: Flow, heading: str, style: Style, note: str = "", *, keep: float = 60.0) -> None:
+def rule_above(
+    flow: Flow, heading: str, style: Style, note: str = "", *, keep: float = 60.0, above: float = 16.0
+) -> None:
     """A section's heading under a firm rule, with a quiet note at its right; stays with what follows."""
-    flow.skip(16.0)
+    flow.skip(above)
     flow.need(style.leading + keep)
     flow.rule(flow.sheet.left, flow.sheet.measure, RULE, "#16181a")
     flow.y += 5.0 + style.leading * 0.75

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from delivery.report import pdf_plots
 from delivery.report.pdf_flow import Flow
+from delivery.report.pdf_log import intended, log
 from delivery.report.pdf_look import ACCENT, BODY, HEADING, LABEL, SMALL, SOFT, SUBTITLE, TRACK_TITLE
 from delivery.report.pdf_summary import facts, notices, verdict, waived
 from delivery.report.pdf_table import Column, rule_above, table
@@ -11,6 +12,8 @@ from delivery.report.pdf_type import typographic
 from delivery.report.view_nouns import Done, FigureTable, Spectrum, TrackPage, View
 
 WAVE_HEIGHT, LOUDNESS_HEIGHT, SPECTRUM_HEIGHT = 46.0, 78.0, 112.0
+SPLIT = 4
+"""Columns of the grid that the spectrum takes beside many figures."""
 MOST_COLUMNS = 5
 """Of figures side by side; further files stand in a table below."""
 
@@ -21,7 +24,7 @@ def track_page(flow: Flow, view: View, page: TrackPage) -> None:
     flow.on_new_page = lambda turned: _continued(turned, view, page)
     _head(flow, page)
     facts(flow, page.facts, 5, 3.0)
-    _curves(flow, view, page)
+    curves(flow, view, page)
     _figures(flow, view, page)
     _done(flow, view, page)
     if page.notices:
@@ -30,6 +33,12 @@ def track_page(flow: Flow, view: View, page: TrackPage) -> None:
     if page.waived:
         rule_above(flow, view.words.waived, SUBTITLE)
         waived(flow, view, page.waived)
+    if page.intended:
+        rule_above(flow, view.words.intended, SUBTITLE)
+        intended(flow, view, page.intended, with_track=False)
+    if page.log:
+        rule_above(flow, view.words.log, SUBTITLE)
+        log(flow, view, page.log, with_track=False)
     flow.on_new_page = _no_head
 
 
@@ -57,18 +66,23 @@ def _head(flow: Flow, page: TrackPage) -> None:
     flow.y = max(foot, flow.y) + 8
 
 
-def _curves(flow: Flow, view: View, page: TrackPage) -> None:
+def curves(
+    flow: Flow, view: View, page: TrackPage, wave_height: float = WAVE_HEIGHT, loudness_height: float = LOUDNESS_HEIGHT
+) -> None:
+    """Waveform and loudness under their captions, or why there are none."""
     left, width = flow.sheet.left, flow.sheet.measure
     if page.waveform:
-        _caption(flow, f"{view.words.waveform}, {page.pictured}", page.waveform.overs_says)
-        pdf_plots.waveform(flow, page.waveform, left, width, WAVE_HEIGHT)
+        limit = [page.waveform.ceiling.says] if page.waveform.ceiling else []
+        _caption(flow, f"{view.words.waveform}, {page.pictured}", ", ".join([page.waveform.overs_says, *limit]))
+        pdf_plots.waveform(flow, page.waveform, left, width, wave_height)
         if page.waveform.overs:
-            said = "; ".join(over.says for over in page.waveform.overs)
+            said = "   ".join(f"{over.number}: {over.says};" for over in page.waveform.overs).rstrip(";")
             flow.text(typographic(said), LABEL, left + pdf_plots.AXIS, width - pdf_plots.AXIS, 4)
     if page.loudness:
-        marks = [tick.says for tick in (page.loudness.integrated, page.loudness.loudest) if tick]
+        curve = page.loudness
+        marks = [mark.says for mark in (curve.window, curve.integrated, curve.loudest) if mark]
         _caption(flow, view.words.loudness, ", ".join(marks))
-        pdf_plots.loudness(flow, page.loudness, left, width, LOUDNESS_HEIGHT)
+        pdf_plots.loudness(flow, page.loudness, left, width, loudness_height)
     if page.no_picture:
         flow.skip(6)
         flow.text(page.no_picture, BODY, left, flow.sheet.span(9))
@@ -89,19 +103,19 @@ def _figures(flow: Flow, view: View, page: TrackPage) -> None:
         return
     if page.spectrum:
         flow.need(SPECTRUM_HEIGHT + 40)
-        _spectrum(flow, view, page.spectrum, flow.sheet.measure)
+        spectrum_plot(flow, view, page.spectrum, flow.sheet.measure)
     if page.figures:
         _all_figures(flow, view, page.figures)
 
 
 def _side_by_side(flow: Flow, view: View, spectrum: Spectrum, figures: FigureTable) -> None:
     columns = len(figures.columns)
-    split = 4 if columns > 3 else 5
+    split = SPLIT if columns > 3 else 5
     left, width = flow.sheet.left, flow.sheet.span(split)
     notes = sum(flow.height(note, LABEL, width) + 3 for note in figures.notes)
     flow.need(max((len(figures.rows) + 3) * (SMALL.leading + 2), SPECTRUM_HEIGHT + 44 + notes))
     top = flow.y
-    _spectrum(flow, view, spectrum, width)
+    spectrum_plot(flow, view, spectrum, width)
     for note in figures.notes:
         flow.y += 3
         flow.text(note, LABEL, left, width)
@@ -120,10 +134,11 @@ def _all_figures(flow: Flow, view: View, figures: FigureTable) -> None:
         flow.text(note, LABEL, flow.sheet.left, flow.sheet.measure)
 
 
-def _spectrum(flow: Flow, view: View, spectrum: Spectrum, width: float) -> None:
+def spectrum_plot(flow: Flow, view: View, spectrum: Spectrum, width: float, height: float = SPECTRUM_HEIGHT) -> None:
+    """Third-octave levels at the left margin, under their caption."""
     _caption(flow, view.words.spectrum, "")
     flow.y += 4
-    pdf_plots.spectrum(flow, spectrum, flow.sheet.left, width, SPECTRUM_HEIGHT)
+    pdf_plots.spectrum(flow, spectrum, flow.sheet.left, width, height)
     if spectrum.highest:
         flow.text(typographic(spectrum.highest.says), LABEL, flow.sheet.left + pdf_plots.AXIS, width - pdf_plots.AXIS)
 
@@ -161,10 +176,15 @@ def _one_done(flow: Flow, done: Done) -> None:
     flow.text(done.title, SMALL, flow.sheet.left, flow.sheet.span(3), 4)
     foot = flow.y
     flow.y = top
-    flow.text(typographic(done.headline), SMALL.strong(), left, width)
-    for line in lines:
-        flow.text(line, SMALL, left, width)
+    done_lines(flow, done, left, width)
     flow.y = max(foot, flow.y) + 4
+
+
+def done_lines(flow: Flow, done: Done, left: float, width: float) -> None:
+    """The proof or the steps, each with its reason."""
+    flow.text(typographic(done.headline), SMALL.strong(), left, width)
+    for line in done.lines:
+        flow.text(typographic(line), SMALL, left, width)
 
 
 def method(flow: Flow, view: View) -> None:

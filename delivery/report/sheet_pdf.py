@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import fields, is_dataclass
+from collections.abc import Callable, Iterator
+from dataclasses import fields, is_dataclass, replace
 from io import BytesIO
 from threading import Lock
 from typing import Any
 
 from reportlab.pdfgen.canvas import Canvas
 
+from delivery.report import pdf_single
 from delivery.report.pdf_flow import Flow, Page
 from delivery.report.pdf_fonts import FontBook
 from delivery.report.pdf_look import HAIR, HAIRLINE, LABEL, SOFT, Sheet, sheet
@@ -35,12 +36,40 @@ def render(view: View, page: str = "A4") -> bytes:
     paper = sheet(page)
     with _ONE_AT_A_TIME:
         setter = Setter(FontBook(words_of(view), view.lang))
+        flow = _single(view, paper, setter) or _whole(view, paper, setter)
+        return _painted(flow.pages, view, paper, setter)
+
+
+def _single(view: View, paper: Sheet, setter: Setter) -> Flow | None:
+    """The form of one page, where one track goes to one recipient and all that is to be said fits on it."""
+    if not pdf_single.fits(view):
+        return None
+    roomier = replace(paper, top=paper.top - 8, bottom=paper.bottom - 9)
+    for plots in pdf_single.SIZES:
+        flow = Flow(roomier, setter)
+        pdf_single.single(flow, view, plots)
+        if len(flow.pages) == 1:
+            return flow
+    return None
+
+
+def _whole(view: View, paper: Sheet, setter: Setter) -> Flow:
+    flow = Flow(paper, setter)
+    summary(flow, view)
+    for track in view.tracks:
+        track_page(flow, view, track)
+    flow.skip(24) if flow.room > 260 else flow.new_page()
+    method(flow, view)
+    return flow
+
+
+def paged(view: View, page: str, draw: Callable[[Flow], None]) -> bytes:
+    """Another paper in the sheet's dress; *draw* sets it, and ``view.words.sheet`` is its title. Raises as `render`."""
+    paper = sheet(page)
+    with _ONE_AT_A_TIME:
+        setter = Setter(FontBook(words_of(view), view.lang))
         flow = Flow(paper, setter)
-        summary(flow, view)
-        for track in view.tracks:
-            track_page(flow, view, track)
-        flow.skip(24) if flow.room > 260 else flow.new_page()
-        method(flow, view)
+        draw(flow)
         return _painted(flow.pages, view, paper, setter)
 
 

@@ -16,7 +16,7 @@ from delivery.report.view_notices import notices, tally, waivers
 from delivery.report.view_nouns import Fact, OrderRow, Picture, View, Words
 from delivery.report.view_numbers import amount
 from delivery.report.view_parts import Desk, route, table
-from delivery.report.view_tracks import pages
+from delivery.report.view_tracks import Said, pages
 
 __all__ = ["View", "view_of"]
 
@@ -29,7 +29,7 @@ def view_of(delivery: Delivery, figures: Mapping[str, Figure]) -> View:
     figures : what the meters promise, by figure name; they say unit and decimals of every number
     """
     release, desk = delivery.release, Desk(delivery, figures)
-    said, waived = notices(delivery), waivers(delivery)
+    said, waived, meant, heard = notices(delivery), waivers(delivery), intended(delivery), log(delivery)
     title = words.titled(release.title, release.version)
     return View(
         title=title,
@@ -50,7 +50,7 @@ def view_of(delivery: Delivery, figures: Mapping[str, Figure]) -> View:
         parts=tuple(table(desk, spec) for spec in delivery.specs),
         notices=said,
         waived=waived,
-        tracks=pages(desk, said, waived),
+        tracks=pages(desk, Said(said, waived, meant, heard)),
         method=method(delivery, figures),
         caution=caution(delivery),
         approved_by=words.plain(release.approved_by),

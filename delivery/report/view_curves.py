@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from delivery.model.figure import Measurement
+from delivery.model.spec import Spec
 from delivery.report import view_words as words
-from delivery.report.view_nouns import LoudnessCurve, Over, Spectrum, Tick, Waveform
-from delivery.report.view_numbers import rounded, signed
+from delivery.report.view_nouns import Band, LoudnessCurve, Over, Place, Spectrum, Tick, Waveform
+from delivery.report.view_numbers import bounds_of, rounded, signed
 
 LOWEST_LUFS = -60.0
 """Nothing above this: no plot, for there is nothing to see."""
@@ -21,17 +22,44 @@ THIRDS_HZ = (1, 1.25, 1.6, 2, 2.5, 3.15, 4, 5, 6.3, 8)
 """Nominal frequencies of a decade of third-octave bands: IEC 61260-1, Annex E (from memory)."""
 
 
-def waveform(measurement: Measurement) -> Waveform | None:
+def waveform(measurement: Measurement, specs: Sequence[Spec] = ()) -> Waveform | None:
+    """The picture of the sound, with the lowest ceiling that any of *specs* sets."""
     low, high = measurement.value("waveform_low"), measurement.value("waveform_high")
     duration_s = measurement.value("duration_s")
     if not low or not high or not duration_s:
         return None
-    overs = tuple(_over(*over) for over in measurement.value("overs") or ())
-    return Waveform(tuple(low), tuple(high), duration_s, times(duration_s), overs, _overs_say(measurement))
+    overs = tuple(_over(number, *over) for number, over in enumerate(measurement.value("overs") or (), start=1))
+    return Waveform(
+        tuple(low),
+        tuple(high),
+        duration_s,
+        times(duration_s),
+        overs,
+        _overs_say(measurement),
+        _ceiling(specs),
+        _peak(measurement, tuple(specs)),
+    )
 
 
-def _over(at_s: float, channel: int, true_peak_dbtp: float) -> Over:
-    return Over(at_s, f"{words.at(at_s)}  {signed(rounded(true_peak_dbtp, 2))} dBTP, channel {channel}")
+def _over(number: int, at_s: float, channel: int, true_peak_dbtp: float) -> Over:
+    level = signed(rounded(true_peak_dbtp, 2))
+    return Over(at_s, f"{words.at(at_s)}  {level} dBTP, channel {channel}", f"{number}")
+
+
+def _ceiling(specs: Sequence[Spec]) -> Tick | None:
+    limits = [limit for spec in specs if isinstance(limit := spec.limit("true_peak_max_dbtp"), int | float)]
+    if not limits:
+        return None
+    lowest = min(limits)
+    return Tick(10 ** (lowest / 20), f"ceiling (dotted) {signed(rounded(lowest, 2))} dBTP")
+
+
+def _peak(measurement: Measurement, specs: tuple[Spec, ...]) -> Place | None:
+    level_dbtp, at_s = measurement.value("true_peak_dbtp"), measurement.value("true_peak_at_s")
+    if level_dbtp is None or at_s is None:
+        return None
+    level = signed(rounded(level_dbtp, 2, bounds_of("true_peak_dbtp", specs)))
+    return Place(at_s, 10 ** (level_dbtp / 20), f"{level} dBTP")
 
 
 def _overs_say(measurement: Measurement) -> str:
@@ -43,24 +71,40 @@ def _overs_say(measurement: Measurement) -> str:
     return f"{words.counted(count, 'over') if count else 'no overs'} above 0 dBTP{worst}"
 
 
-def loudness(measurement: Measurement) -> LoudnessCurve | None:
+def loudness(measurement: Measurement, specs: Sequence[Spec] = ()) -> LoudnessCurve | None:
+    """Short-term loudness over time, with the first window that any of *specs* sets for the whole."""
     curve, step_s = measurement.value("short_term_curve_lufs"), measurement.value("curve_step_s")
     duration_s = measurement.value("duration_s")
     if not curve or not step_s or not duration_s or max(curve) <= LOWEST_LUFS:
         return None
     integrated, loudest = measurement.value("integrated_lufs"), measurement.value("short_term_max_lufs")
     highest = max(curve) if loudest is None else max(loudest, max(curve))
+    window = _window(specs)
+    edges = [edge for edge in (window.low, window.high) if edge is not None] if window else []
     return LoudnessCurve(
         tuple(curve),
         HALF_WINDOW_S,
         step_s,
         duration_s,
         times(duration_s),
-        _levels(min(curve), max(highest, integrated if integrated is not None else highest)),
+        _levels(min(curve), max(highest, *edges, integrated if integrated is not None else highest)),
         _tick(integrated, "integrated (dashed)"),
         _tick(loudest, "loudest 3 s (ring)"),
         (measurement.value("short_term_max_at_s") or 0.0) + HALF_WINDOW_S,
+        "" if loudest is None else signed(rounded(loudest, 1)),
+        window,
     )
+
+
+def _window(specs: Sequence[Spec]) -> Band | None:
+    for spec in specs:
+        limit = spec.limit("integrated_lufs")
+        if isinstance(limit, Mapping) and not {"at_least", "at_most"}.isdisjoint(limit):
+            low, high = limit.get("at_least"), limit.get("at_most")
+            said = {"at least": low, "at most": high} if low is None or high is None else {"": low, "to": high}
+            text = " ".join(f"{word} {signed(rounded(at, 1))}".strip() for word, at in said.items() if at is not None)
+            return Band(low, high, f"window (shaded) {text} LUFS")
+    return None
 
 
 def _tick(level_lufs: float | None, says: str) -> Tick | None:

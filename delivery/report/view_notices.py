@@ -1,4 +1,4 @@
-"""Answers that are not 'met', each once, and the waivers that stand. Pure."""
+"""Answers that are neither 'met' nor 'intended', each once, and the waivers that stand. Pure."""
 
 from __future__ import annotations
 
@@ -20,6 +20,7 @@ def all_findings(delivery: Delivery) -> list[Finding]:
     """About the release first, then by track, each in the order of the specs."""
     order = {spec.id: at for at, spec in enumerate(delivery.specs)}
     found = [*delivery.findings, *(finding for part in delivery.parts for finding in part.findings)]
+    found += [finding for image in delivery.images for finding in image.findings]
     return sorted(found, key=lambda finding: (finding.track or 0, order.get(finding.spec, len(order))))
 
 
@@ -29,7 +30,7 @@ def notices(delivery: Delivery) -> tuple[Notice, ...]:
     titles = {spec.id: words.plain(spec.title) or spec.id for spec in delivery.specs}
     numbers = words.numbers(delivery.release)
     for finding in all_findings(delivery):
-        if finding.answer is not Answer.MET:
+        if finding.answer not in (Answer.MET, Answer.INTENDED):
             alike.setdefault(_notice(finding, numbers), []).append(titles.get(finding.spec, finding.spec))
     merged = [replace(notice, specs=tuple(words.unique(specs))) for notice, specs in alike.items()]
     return tuple(sorted([*_problems(delivery, numbers, titles), *merged], key=_weight))
@@ -66,6 +67,7 @@ def _notice(finding: Finding, numbers: dict[int | None, str]) -> Notice:
         why=words.plain(finding.why),
         place=words.places(finding.place, finding.at_s),
         refuses=finding.result in (Result.SHORT, Result.NOT_MEASURED),
+        at_s=tuple(round(at_s, 1) for at_s in finding.at_s),
     )
 
 
@@ -85,10 +87,14 @@ def _problems(delivery: Delivery, numbers: dict[int | None, str], titles: dict[s
     for part in delivery.parts:
         if part.problem:
             alike.setdefault((part.track, words.plain(part.problem)), []).append(titles.get(part.spec, part.spec))
+    for image in delivery.images:
+        if image.problem:
+            problem = words.plain(image.problem)
+            alike.setdefault((0, f"{image.programme.name}: {problem}"), []).append(titles.get(image.spec, image.spec))
     for (position, problem), specs in alike.items():
         yield Notice(
-            track=numbers.get(position, str(position)),
-            position=position,
+            track=numbers.get(position or None, str(position)),
+            position=position or None,
             rule=NO_FILE,
             verdict=words.verdict(Result.UNUSABLE),
             bearing="must",
@@ -107,7 +113,9 @@ def _weight(notice: Notice) -> tuple[int, int]:
 def tally(delivery: Delivery) -> str:
     """'142 answers: 138 met, 2 short, 1 waived, 1 not measured'."""
     counts = Counter(finding.answer for finding in all_findings(delivery))
-    said = ", ".join(f"{counts[answer]} {answer.value}" for answer in Answer)
+    said = ", ".join(
+        f"{counts[answer]} {answer.value}" for answer in Answer if counts[answer] or answer is not Answer.INTENDED
+    )
     return f"{words.counted(sum(counts.values()), 'answer')}: {said}"
 
 

@@ -133,6 +133,8 @@ class Notice:
     """Line of the release file, or times to listen at."""
     refuses: bool = False
     """True when it keeps a file from being ready."""
+    at_s: tuple[float, ...] = ()
+    """Times to listen at, in seconds to the tenth."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,6 +144,36 @@ class WaivedRow:
     specs: str
     by: str
     why: str
+
+
+@dataclass(frozen=True, slots=True)
+class IntendedRow:
+    """A remark somebody has ticked as meant so."""
+
+    track: str
+    position: int | None
+    """Where its audio stands now; None when it is not on the release any more."""
+    rule: str
+    found: str
+    """What the rule found; why the tick quiets nothing, where it does not."""
+    specs: str
+    by: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class LogRow:
+    """A line of the QC log."""
+
+    track: str
+    position: int | None
+    time: str
+    """'1:23.450', 'throughout'."""
+    at_s: float | None
+    channel: str
+    what: str
+    decision: str
+    by: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,12 +197,33 @@ class Over:
     at_s: float
     says: str
     """'0:12.4 +0.32 dBTP'."""
+    number: str = ""
+    """By which the mark in the picture and the line in the list find each other."""
 
 
 @dataclass(frozen=True, slots=True)
 class Tick:
     at: float
     """Where it stands, in the unit of its axis."""
+    says: str
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A point in a plot with its number."""
+
+    at_s: float
+    at: float
+    """Height, in the unit of the plot."""
+    says: str
+
+
+@dataclass(frozen=True, slots=True)
+class Band:
+    """A window that a figure has to lie in; open ends reach to the edge of the plot."""
+
+    low: float | None
+    high: float | None
     says: str
 
 
@@ -183,6 +236,10 @@ class Waveform:
     overs: tuple[Over, ...]
     overs_says: str
     """'3 overs above 0 dBTP', 'no overs above 0 dBTP'."""
+    ceiling: Tick | None = None
+    """The limit as amplitude, above and below the middle."""
+    peak: Place | None = None
+    """The highest true peak, as amplitude."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -198,6 +255,10 @@ class LoudnessCurve:
     integrated: Tick | None
     loudest: Tick | None
     loudest_at_s: float
+    loudest_says: str = ""
+    """The number alone, to stand at the place."""
+    window: Band | None = None
+    """Where the integrated loudness has to lie."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -241,6 +302,8 @@ class TrackPage:
     notices: tuple[Notice, ...]
     waived: tuple[WaivedRow, ...]
     verdict: Verdict
+    intended: tuple[IntendedRow, ...] = ()
+    log: tuple[LogRow, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -254,6 +317,9 @@ class Words:
     notices: str = "Shortfalls and remarks"
     no_notices: str = "Every rule that was asked is met."
     waived: str = "Waivers"
+    intended: str = "Meant so"
+    intended_says: str = "Remarks that are ticked as intended, for this audio and the files made from it."
+    log: str = "QC log"
     done: str = "What was done"
     figures: str = "Figures"
     waveform: str = "Waveform"
@@ -279,7 +345,10 @@ class Words:
     )
     routes_columns: tuple[str, ...] = ("Spec", "Folder", "Files", "Result")
     notices_columns: tuple[str, ...] = ("Track", "Rule", "Found", "Wanted", "Remedy", "Place")
+    single_columns: tuple[str, ...] = ("received", "delivered")
     waived_columns: tuple[str, ...] = ("Track", "Rule", "For", "Waived by", "Reason")
+    intended_columns: tuple[str, ...] = ("Track", "Rule", "Found", "Ticked by", "Reason")
+    log_columns: tuple[str, ...] = ("Track", "Time", "Channel", "What", "Decision", "By")
     approval_lines: tuple[str, ...] = ("Approved by", "Date", "Signature")
     approval_says: str = ""
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 
 from delivery.model.chain import Target
 from delivery.model.figure import Measurement, Reading
@@ -11,7 +12,7 @@ from delivery.model.spec import Spec
 from delivery.report import view_words as words
 from delivery.report.view_curves import loudness, spectrum, waveform
 from delivery.report.view_done import done
-from delivery.report.view_nouns import Fact, FigureRow, FigureTable, Notice, TrackPage, WaivedRow
+from delivery.report.view_nouns import Fact, FigureRow, FigureTable, IntendedRow, LogRow, Notice, TrackPage, WaivedRow
 from delivery.report.view_parts import ABSENT, Desk, as_heard, format_of, rating
 
 RECEIVED = "as received"
@@ -39,32 +40,54 @@ ROWS: Mapping[str, str] = {
 """Figures on a track's page, in the order a reader asks for them. All others stand in the data document."""
 
 
-def pages(desk: Desk, notices: tuple[Notice, ...], waived: tuple[WaivedRow, ...]) -> tuple[TrackPage, ...]:
-    return tuple(page(desk, source, notices, waived) for source in desk.delivery.sources)
+@dataclass(frozen=True, slots=True)
+class Said:
+    """What is said of the whole release; each page takes what is its own."""
+
+    notices: tuple[Notice, ...]
+    waived: tuple[WaivedRow, ...]
+    intended: tuple[IntendedRow, ...]
+    log: tuple[LogRow, ...]
 
 
-def page(desk: Desk, source: Source, notices: tuple[Notice, ...], waived: tuple[WaivedRow, ...]) -> TrackPage:
+@dataclass(frozen=True, slots=True)
+class Pictured:
+    """The file whose curves are shown, and the specs whose limits stand in them."""
+
+    measurement: Measurement | None
+    says: str
+    specs: tuple[Spec, ...]
+
+
+def pages(desk: Desk, said: Said) -> tuple[TrackPage, ...]:
+    return tuple(page(desk, source, said) for source in desk.delivery.sources)
+
+
+def page(desk: Desk, source: Source, said: Said) -> TrackPage:
     delivery, track = desk.delivery, source.track
     number = desk.numbers[track.position]
     parts = tuple(part for part in delivery.parts if part.track == track.position)
-    shown, pictured = _pictured(delivery, source, parts)
-    curves = (waveform(shown), loudness(shown), spectrum(shown)) if shown else (None, None, None)
+    pictured = _pictured(delivery, source, parts)
+    shown, specs = pictured.measurement, pictured.specs
+    curves = (waveform(shown, specs), loudness(shown, specs), spectrum(shown)) if shown else (None, None, None)
     return TrackPage(
         position=track.position,
         number=number,
         title=words.titled(track.title, track.version),
         artist=words.credited(track.artists, delivery.release.artist),
         facts=_facts(source),
-        pictured=pictured,
+        pictured=pictured.says,
         waveform=curves[0],
         loudness=curves[1],
         spectrum=curves[2],
         no_picture=_no_picture(source, shown, any(curves)),
         figures=_figures(desk, source, parts),
         done=tuple(done(delivery, source, part) for part in parts),
-        notices=tuple(notice for notice in notices if notice.position == track.position),
-        waived=tuple(row for row in waived if row.track in ("all", number)),
+        notices=tuple(notice for notice in said.notices if notice.position == track.position),
+        waived=tuple(row for row in said.waived if row.track in ("all", number)),
         verdict=rating(parts),
+        intended=tuple(row for row in said.intended if row.position == track.position),
+        log=tuple(row for row in said.log if row.position == track.position),
     )
 
 
@@ -92,13 +115,15 @@ def _format(measurement: Measurement | None) -> str:
     return format_of(Target(value("container"), value("coding"), value("rate_hz"), value("channels"), value("bits")))
 
 
-def _pictured(delivery: Delivery, source: Source, parts: tuple[Part, ...]) -> tuple[Measurement | None, str]:
-    """The first file that ships, for it is what others will hear; the master when nothing does."""
-    titles = {spec.id: words.plain(spec.title) or spec.id for spec in delivery.specs}
+def _pictured(delivery: Delivery, source: Source, parts: tuple[Part, ...]) -> Pictured:
+    """The first file that ships, for it is what others will hear; the master, with all limits, when nothing does."""
+    specs = {spec.id: spec for spec in delivery.specs}
     for part in parts:
-        if part.shipped:
-            return part.shipped.measurement, f"as delivered: {titles.get(part.spec, part.spec)}"
-    return source.measurement, RECEIVED
+        if part.shipped and part.spec in specs:
+            spec = specs[part.spec]
+            heard = as_heard(spec, part.shipped.measurement)
+            return Pictured(heard, f"as delivered: {words.plain(spec.title) or spec.id}", (spec,))
+    return Pictured(source.measurement, RECEIVED, delivery.specs)
 
 
 def _no_picture(source: Source, shown: Measurement | None, any_curve: bool) -> str:

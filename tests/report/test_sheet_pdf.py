@@ -18,6 +18,7 @@ from pypdf import PdfReader
 
 from delivery.model.part import Delivery
 from delivery.model.release import Artwork
+from delivery.model.spec import Spec
 from delivery.report.sheet_pdf import render, words_of
 from delivery.report.view import view_of
 from tests import samples
@@ -149,10 +150,33 @@ def test_twelve_tracks_stay_under_a_megabyte_and_four_seconds() -> None:
 
 
 @needs("pdftotext")
-def test_a_single_needs_one_page_and_one_for_its_track(tmp_path: Path) -> None:
-    pages = printed(sheet(samples.delivery(1, samples.SPECS[:1])), tmp_path).split("\f")
-    assert "Approved by" in pages[0]
-    assert "Third-octave" in pages[1]
+@pytest.mark.parametrize("page", ["A4", "Letter"])
+@pytest.mark.parametrize("spec", samples.SPECS, ids=lambda spec: spec.id)
+def test_a_single_for_one_recipient_is_one_page(page: str, spec: Spec, tmp_path: Path) -> None:
+    text = printed(sheet(samples.delivery(1, (spec,)), page), tmp_path)
+    assert text.count("\f") == 1
+    view = view_of(samples.delivery(1, (spec,)), samples.FIGURES)
+    for said in ("Approved by", "Third-octave", "Method", view.routes[0].verdict.word, view.parts[0].rows[0].checksum):
+        assert said in text
+    figures = view.tracks[0].figures
+    assert figures
+    assert all(row.label in text for row in figures.rows)
+
+
+@needs("pdftotext")
+def test_a_single_with_much_to_say_takes_the_long_form(tmp_path: Path) -> None:
+    text = printed(sheet(samples.logged(samples.delivery(1, samples.SPECS[:1]))), tmp_path)
+    assert text.count("\f") > 1
+    assert "Order" in text
+
+
+@needs("pdftotext")
+def test_the_log_and_the_ticks_are_printed_with_names_and_reasons(tmp_path: Path) -> None:
+    text = printed(sheet(samples.logged(samples.delivery(2))), tmp_path)
+    for said in ("QC log", "1:23.450", "left", "Click at the edit", "repaired in the master", "after the end", "open"):
+        assert said in text
+    for said in ("Meant so", "11.2 s", "inner-silence", "Ada Merrow", "void: this audio is not on the release"):
+        assert said in text
 
 
 def art(path: Path) -> Artwork:

@@ -150,3 +150,60 @@ def test_short_term_values_stand_at_the_middle_of_their_windows() -> None:
     assert curve.loudest_at_s == came.value("short_term_max_at_s") + 1.5
     last_s = curve.first_s + (len(curve.short_term_lufs) - 1) * curve.step_s
     assert last_s <= curve.duration_s
+
+
+def test_every_tick_says_what_it_quiets_or_why_it_does_not() -> None:
+    rows = {row.rule: row for row in view(samples.logged(samples.delivery(2))).intended}
+    assert (rows["inner-silence"].found, rows["inner-silence"].specs) == (
+        "11.2 s",
+        "Store master, 24-bit, CD-rate files",
+    )
+    assert rows["dc-offset"].found == "nothing is remarked"
+    assert rows["clipped-runs"].found.startswith("void")
+    assert rows["clipped-runs"].position is None
+
+
+def test_what_is_meant_so_is_no_notice_and_leaves_the_file_ready() -> None:
+    shown = view(samples.logged(samples.delivery(1)))
+    assert shown.notices == ()
+    assert shown.verdict.word == "ready"
+    assert "2 intended" in shown.tally
+    assert "intended" not in view(samples.delivery(1)).tally
+
+
+def test_the_log_stands_by_track_and_time() -> None:
+    shown = view(samples.logged(samples.delivery(2)))
+    assert [(row.track, row.time) for row in shown.log] == [
+        ("release", "throughout"),
+        ("1", "0:12"),
+        ("1", "1:23.450"),
+        ("1", "1:56:40.500, after the end"),
+    ]
+    assert [row.decision for row in shown.log][-1] == "open"
+    assert len(shown.tracks[0].log) == 3
+    assert shown.tracks[1].log == ()
+
+
+def test_the_ceiling_stands_at_its_amplitude() -> None:
+    """-1 dB relative to full scale is an amplitude of 10^(-1/20) = 0.8913."""
+    wave = view(samples.delivery(1)).tracks[0].waveform
+    assert wave
+    assert wave.ceiling
+    assert round(wave.ceiling.at, 4) == 0.8913
+    assert wave.ceiling.says == "ceiling (dotted) -1.00 dBTP"
+
+
+def test_a_window_is_drawn_from_the_spec_of_the_file_that_is_shown() -> None:
+    curve = view(samples.windowed()).tracks[0].loudness
+    assert curve
+    assert curve.window
+    assert (curve.window.low, curve.window.high) == (-13.5, -12.5)
+    assert curve.window.says == "window (shaded) -13.5 to -12.5 LUFS"
+    assert curve.levels[0].at <= -13.5 < -12.5 <= curve.levels[-1].at
+
+
+def test_overs_are_numbered_in_the_order_of_time() -> None:
+    wave = view(samples.troubled()).tracks[1].waveform
+    assert wave
+    assert [over.number for over in wave.overs] == ["1", "2", "3"]
+    assert [over.at_s for over in wave.overs] == sorted(over.at_s for over in wave.overs)
