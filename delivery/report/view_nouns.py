@@ -387,4 +387,6 @@ class View:
     approved_by: str
     remarks: tuple[str, ...]
     delivery: Delivery
+    intended: tuple[IntendedRow, ...] = ()
+    log: tuple[LogRow, ...] = ()
     words: Words = field(default_factory=Words)
