@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 
 from delivery import __version__
 from delivery.errors import Occupied, Unusable
+from delivery.job.images import as_papers_see
 from delivery.measure import figures
 from delivery.model.part import Delivery
 from delivery.model.release import Release
@@ -15,7 +17,7 @@ from delivery.pack.archive import write_zip
 from delivery.pack.bag import write_bag
 from delivery.pack.checksums import Checksums
 from delivery.pack.manifest import bag_info
-from delivery.pack.paper import Paper, papers
+from delivery.pack.paper import CarrierPaper, Paper, carrier_papers, papers
 
 
 def refuse_occupied(target: Path, *, replace: bool, zip: bool) -> None:
@@ -43,21 +45,23 @@ def write(folder: Path, delivery: Delivery, page: str) -> None:
     folder : the hidden folder, in which the parts already lie
     page : paper of the sheet, 'A4' or 'Letter'
     """
-    from delivery.report import data_json, sheet_pdf, table_csv
+    from delivery.report import carrier_pdf, data_json, sheet_pdf, table_csv
     from delivery.report.view import view_of
 
     view = view_of(delivery, figures())
+    sheets = [sheet for sheet in view.carriers if sheet.written]
     documents = {
         layout.SHEET_PDF: sheet_pdf.render(view, page),
         layout.DATA_JSON: data_json.render(view),
         layout.PARTS_CSV: table_csv.render(view),
+        **{layout.part(each.spec, each.file_name): carrier_pdf.render(view, each, page) for each in sheets},
         **_papers(delivery),
     }
     for path, document in documents.items():
         layout.on_disk(folder, path).write_bytes(document)
     known = {
         file.path: Checksums(file.sha256, file.md5, file.size_bytes)
-        for file in (part.shipped for part in delivery.parts)
+        for file in (*(part.shipped for part in delivery.parts), *(image.shipped for image in delivery.images))
         if file
     }
     write_bag(folder, bag_info(delivery.release, delivery.studio, __version__), known)
@@ -76,15 +80,23 @@ def _archive_of(target: Path) -> Path:
 
 def _papers(delivery: Delivery) -> dict[str, bytes]:
     return {
-        layout.part(spec.id, paper.file_name): paper.render(delivery.release, spec, delivery.of_spec(spec.id))
+        layout.part(spec.id, name): document
         for spec in delivery.specs
-        if any(part.shipped for part in delivery.of_spec(spec.id))
+        if any(part.shipped or part.inside for part in delivery.of_spec(spec.id))
         for paper in _asked(spec)
+        for name, document in _rendered(paper, delivery, spec).items()
     }
 
 
-def _asked(spec: Spec) -> list[Paper]:
-    known = papers()
+def _rendered(paper: Paper | CarrierPaper, delivery: Delivery, spec: Spec) -> Mapping[str, bytes]:
+    if isinstance(paper, CarrierPaper):
+        return paper.render(delivery, spec)
+    parts = as_papers_see(delivery.of_spec(spec.id), delivery.images_of(spec.id))
+    return {paper.file_name: paper.render(delivery.release, spec, parts)}
+
+
+def _asked(spec: Spec) -> list[Paper | CarrierPaper]:
+    known: dict[str, Paper | CarrierPaper] = {**papers(), **carrier_papers()}
     for name in spec.papers:
         if name not in known:
             raise Unusable(spec.id, f"the paper {name!r}", f"one of {', '.join(known)}", "Correct it in the spec.")

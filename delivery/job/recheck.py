@@ -65,7 +65,8 @@ def _promised(package: Path) -> list[Mapping[str, Any]]:
     file = layout.on_disk(package, layout.DATA_JSON)
     try:
         document = json.loads(file.read_bytes())
-        promised = [part["shipped"] for part in document["parts"] if part["shipped"]]
+        made = [*document["parts"], *document["images"]]
+        promised = [each["shipped"] for each in made if each["shipped"]]
         known = [each for each in promised if not layout.escapes(each["path"])]
     except FileNotFoundError:
         return []  # the bag check has named it as missing

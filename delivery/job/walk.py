@@ -9,7 +9,8 @@ from pathlib import Path
 from delivery import __version__
 from delivery.dsp.gating import gated_loudness_lufs
 from delivery.errors import Unfinished
-from delivery.job import package
+from delivery.job import album as neighbours
+from delivery.job import images, package
 from delivery.job.deliverable import Task, at_gain, forecast, make, release_facts, trims_db, without_file
 from delivery.job.intent import Intent
 from delivery.job.sources import Progress, quiet, side_by_side, take_in
@@ -17,7 +18,7 @@ from delivery.judge import Scope, judge
 from delivery.ledger.cache import MeasurementCache, file_sha256
 from delivery.model.figure import Reading
 from delivery.model.finding import Finding, Result, worst
-from delivery.model.part import Delivery, Part, Source
+from delivery.model.part import Delivery, Image, Part, Source
 from delivery.model.spec import Spec
 from delivery.pack.names import folder_name
 from delivery.pack.swap import whole_or_nothing
@@ -61,15 +62,16 @@ def build(intent: Intent, into: Path, options: Options) -> Built:
     target = into / folder_name(intent.release)
     package.refuse_occupied(target, replace=options.replace, zip=options.zip)
     planned = replace(check(intent, options), built=True)
-    tasks = _tasks(planned)
-    if not tasks:
+    tasks, joined = _tasks(planned), images.tasks(planned)
+    if not tasks and not joined:
         return Built(planned, None)
     into.mkdir(parents=True, exist_ok=True)
     try:
         with whole_or_nothing(target, replace=options.replace) as folder:
             delivery = replace(planned, parts=_make_all(planned, tasks, folder, options))
+            delivery = _make_images(delivery, joined, folder, options)
             _sources_unchanged(delivery.sources)
-            if not any(part.shipped for part in delivery.parts):
+            if not any(part.shipped or part.inside for part in delivery.parts):
                 raise _NothingToShip(delivery)
             package.write(folder, delivery, options.page)
     except _NothingToShip as nothing:
@@ -89,12 +91,18 @@ class _NothingToShip(Exception):
 def _forecast(intent: Intent, sources: tuple[Source, ...]) -> Delivery:
     """Plan and judge everything that can be known before a sample is written."""
     album = _album(sources)
+    joins, likenesses = neighbours.joins(sources), neighbours.likenesses(sources)
+    together = {"joins": Reading(joins), "likenesses": Reading(likenesses)}
     parts: list[Part] = []
+    laid_out: list[Image] = []
     findings: list[Finding] = []
     for spec in intent.specs:
         planned = forecast(intent.release, spec, sources)
-        findings += _judge_release(intent, spec, sources, planned, album)
+        carried = images.planned(intent.release, spec, sources, planned)
+        facts = together | images.facts(spec, sources, carried)
+        findings += _judge_release(intent, spec, sources, planned, album, facts)
         parts += planned
+        laid_out += carried
     return Delivery(
         release=intent.release,
         studio=intent.studio,
@@ -106,15 +114,24 @@ def _forecast(intent: Intent, sources: tuple[Source, ...]) -> Delivery:
         artwork_problem=intent.artwork_problem,
         version=__version__,
         album=album,
+        images=tuple(laid_out),
+        joins=joins,
+        likenesses=likenesses,
+        unnamed=neighbours.unnamed(intent.release),
     )
 
 
 def _judge_release(
-    intent: Intent, spec: Spec, sources: tuple[Source, ...], parts: tuple[Part, ...], album: dict[str, float]
+    intent: Intent,
+    spec: Spec,
+    sources: tuple[Source, ...],
+    parts: tuple[Part, ...],
+    album: dict[str, float],
+    together: dict[str, Reading],
 ) -> tuple[Finding, ...]:
     missing = intent.artwork_problem or "the release file names no artwork"
     artwork = Reading(intent.artwork) if intent.artwork else Reading.missing(missing)
-    facts = release_facts(intent.release, sources, parts, album, artwork)
+    facts = release_facts(intent.release, sources, parts, album, artwork) | together
     return judge(spec, facts, scope=Scope.RELEASE, track=None, waivers=intent.release.waivers)
 
 
@@ -141,7 +158,8 @@ def _tasks(planned: Delivery) -> list[Task]:
     return [
         Task(spec, sources[part.track], part)
         for spec in planned.specs
-        if worst(finding.result for finding in planned.findings if finding.spec == spec.id) in fine
+        if spec.carrier is None
+        and worst(finding.result for finding in planned.findings if finding.spec == spec.id) in fine
         for part in planned.of_spec(spec.id)
         if part.result in fine
     ]
@@ -161,6 +179,17 @@ def _make_all(planned: Delivery, tasks: list[Task], folder: Path, options: Optio
         if not todo:
             break
     return tuple(without_file(part, folder) for part in made.values())
+
+
+def _make_images(planned: Delivery, tasks: list[images.ImageTask], folder: Path, options: Options) -> Delivery:
+    """Join the discs and sides; every song then says which file holds it."""
+    if not tasks:
+        return planned
+    work: Callable[[images.ImageTask], Image] = lambda task: images.make(task, planned.release, folder)  # noqa: E731
+    made = side_by_side(work, tasks, options.workers, "joining discs and sides", options.progress)
+    found = {(image.spec, image.programme.label): images.without_file(image, folder) for image in made}
+    joined = tuple(found.get((image.spec, image.programme.label), image) for image in planned.images)
+    return replace(planned, images=joined, parts=images.inside(planned.parts, joined))
 
 
 def _again(planned: Delivery, tasks: list[Task], made: dict[tuple[str, int], Part]) -> list[Task]:

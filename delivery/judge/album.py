@@ -11,6 +11,7 @@ from typing import Any
 from delivery.judge.limits import FLAG, number
 from delivery.judge.rule import Scope, Unanswered, rule
 from delivery.judge.words import BITS, SECONDS, always, at_most, enough, kilohertz, listed
+from delivery.model.album import Likeness
 from delivery.model.figure import Reading
 from delivery.model.finding import Shortfall, Weight
 from delivery.model.release import Track
@@ -20,6 +21,7 @@ Tracks = Sequence[tuple[Track, Mapping[str, Reading]]]
 rate_wanted = always("one sample rate")
 depth_wanted = always("one word length")
 once_wanted = always("different sound in every file")
+unlike_wanted = always("one recording once")
 length_wanted = at_most(SECONDS)
 
 
@@ -75,6 +77,29 @@ def duplicate_audio(tracks: Tracks, limit: bool) -> Iterator[Shortfall | Unanswe
         if len(same) > 1:
             yield Shortfall(
                 f"the same samples on {_on(same)}", once_wanted(limit), "the right file for each, or a waiver"
+            )
+
+
+@rule(
+    id="near-duplicate-audio",
+    asks="no_near_duplicate",
+    limit=FLAG,
+    needs=("likenesses",),
+    weight=Weight.STRONG_SIGN,
+    source="common practice, no source: loudness over time and tone agree at one offset; a sign, never proof",
+    says="the release holds {limit}",
+    wants=unlike_wanted,
+    scope=Scope.RELEASE,
+)
+def near_duplicate_audio(likenesses: Sequence[Likeness], limit: bool) -> Iterator[Shortfall]:
+    """No two tracks are one recording at another level, shifted, or coded; a version for radio may well be one."""
+    for pair in likenesses:
+        if not pair.exact:
+            yield Shortfall(
+                f"tracks {pair.one} and {pair.other} rise and fall as one (correlation {pair.correlation:.3f}), "
+                f"{pair.gain_db:+.1f} dB and {pair.offset_s:+.2f} s apart",
+                unlike_wanted(limit),
+                "listen to both; the right file for each, or nothing if they are versions of one song",
             )
 
 

@@ -3,24 +3,28 @@
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from delivery.audio.facts import SoundFacts
 from delivery.dsp.gating import sliding_sums
 from delivery.dsp.pairs import LEFT, RIGHT, SUMS, THINNING, correlation, filtered, low_pass, pair_sums, thin
-from delivery.measure.meter import NO_SOUND, NOT_STEREO, Array, planar
+from delivery.measure.meter import NO_SOUND, NOT_STEREO, Array, all_missing, planar
 from delivery.model.figure import Figure, Reading
 
 BAND_HZ = 300
+BANDS_HZ = (100, 150, 200, 250, BAND_HZ)
+"""Cutting rooms name frequencies between 100 and 300 Hz."""
 LEAST_RATE_HZ = 32_000
 """Below this rate the band would fold; such files are refused an answer."""
 LOW_RATE = "only from 32 kHz on"
 STEPS_PER_S = 10
 WINDOW_STEPS = 30
+PRACTICE = "common practice at cutting rooms, no standard"
 QUIET_POWER = 10 ** (-60 / 10)
 
 
 class LowBand:
-    """Correlation of left and right below 300 Hz, on a thinned-out copy of the sound."""
+    """Correlation of left and right below 300 Hz and below lower frequencies, on a thinned-out copy of the sound."""
 
     gives = (
         Figure(
@@ -28,20 +32,29 @@ class LowBand:
             "",
             2,
             "Lowest correlation below 300 Hz over 3 s, in windows above -60 dBFS rms in that band.",
-            "common practice at cutting rooms, no standard",
+            PRACTICE,
         ),
+        Figure("low_band_hz", "Hz", None, "Frequencies below which the lows are looked at.", PRACTICE),
+        Figure(
+            "low_band_correlations_min",
+            "",
+            None,
+            "Lowest correlation over 3 s below each of them; 1 where there are no lows to speak of.",
+            PRACTICE,
+        ),
+        Figure("low_band_at_s", "s", None, "Where each of these stretches begins.", PRACTICE),
     )
 
     def __init__(self, sound: SoundFacts) -> None:
         self._why_not = NOT_STEREO if sound.channels != 2 else "" if sound.rate_hz >= LEAST_RATE_HZ else LOW_RATE
         rate_hz = sound.rate_hz / THINNING
-        self._halves = low_pass(BAND_HZ, rate_hz)
+        self._halves = [low_pass(band_hz, rate_hz) for band_hz in BANDS_HZ]
         self._step = round(rate_hz / STEPS_PER_S)
         self._waiting = np.zeros((sound.channels, 0))
         self._before = [0.0, 0.0]
-        self._filter_state = np.zeros((2, 6))
-        self._open = np.zeros(SUMS)
-        self._sums: list[Array] = []
+        self._filter_states = np.zeros((len(BANDS_HZ), 2, 6))
+        self._open = np.zeros((len(BANDS_HZ), SUMS))
+        self._sums: list[list[Array]] = [[] for _ in BANDS_HZ]
         self._count = self._frames = 0
 
     def update(self, block: Array) -> None:
@@ -55,10 +68,15 @@ class LowBand:
             filtered(left, right, self._halves, self._filter_state)
             self._waiting = waiting[:, whole:].copy()
             ends = np.arange(self._step - self._count % self._step, len(left) + 1, self._step)
-            sums = np.empty((len(ends), SUMS))
-            pair_sums(left, right, ends, self._open, sums)
-            self._sums.append(sums)
+            for band in range(len(BANDS_HZ)):
+                self._add(band, left.copy(), right.copy(), ends)
             self._count += len(left)
+
+    def _add(self, band: int, left: Array, right: Array, ends: NDArray[np.int64]) -> None:
+        filtered(left, right, self._halves[band], self._filter_states[band])
+        sums = np.empty((len(ends), SUMS))
+        pair_sums(left, right, ends, self._open[band], sums)
+        self._sums[band].append(sums)
 
     def _thinned(self, channel: int, samples: Array) -> Array:
         thinned = np.empty(len(samples) // THINNING)
@@ -66,14 +84,24 @@ class LowBand:
         return thinned
 
     def result(self) -> tuple[Reading, ...]:
-        if not self._frames:
-            return (Reading.missing(NO_SOUND),)
-        if self._why_not:
-            return (Reading.missing(self._why_not),)
-        steps = np.concatenate([np.zeros((0, SUMS)), *self._sums])
-        if len(steps) < WINDOW_STEPS:
-            return (Reading.missing("too short: under 3 s"),)
+        if not self._frames or self._why_not:
+            return all_missing(self.gives, self._why_not or NO_SOUND)
+        if sum(map(len, self._sums[-1])) < WINDOW_STEPS:
+            return all_missing(self.gives, "too short: under 3 s")
+        found = [self._lowest(sums) for sums in self._sums]
+        lowest = tuple(1.0 if each is None else each[0] for each in found)
+        at_s = tuple(0.0 if each is None else each[1] for each in found)
+        widest = Reading.missing("no lows to speak of") if found[-1] is None else Reading(found[-1][0])
+        return widest, Reading(BANDS_HZ), Reading(lowest), Reading(at_s)
+
+    def _lowest(self, sums: list[Array]) -> tuple[float, float] | None:
+        """The lowest correlation of all windows with lows, and where it begins."""
+        steps = np.concatenate(sums)
         windows = np.stack([sliding_sums(column, WINDOW_STEPS) for column in steps.T], axis=-1)
         power = (windows[:, LEFT] + windows[:, RIGHT]) / (2 * WINDOW_STEPS * self._step)
-        loud = windows[power > QUIET_POWER]
-        return (Reading(float(correlation(loud).min())) if len(loud) else Reading.missing("no lows to speak of"),)
+        loud = np.flatnonzero(power > QUIET_POWER)
+        if not len(loud):
+            return None
+        correlations = correlation(windows[loud])
+        least = int(correlations.argmin())
+        return float(correlations[least]), float(loud[least]) / STEPS_PER_S

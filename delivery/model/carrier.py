@@ -26,6 +26,10 @@ class Pressing:
         return " ".join(text for text in (size, speed) if text)
 
 
+NO_PRESSING = Pressing()
+"""Nothing stated."""
+
+
 @dataclass(frozen=True, slots=True)
 class Carrier:
     """How a spec's songs become one continuous file for each part."""
@@ -36,7 +40,7 @@ class Carrier:
     """Marks stand on whole multiples of this many samples; 588 on a CD."""
     first_pause_s: float = 0.0
     """Silence the player or burner puts in front of a part's first song; it is not in the file."""
-    pressing: Pressing = Pressing()
+    pressing: Pressing = NO_PRESSING
     copy_permitted: bool = False
     """Digital copy flag of a CD's control bits."""
 
@@ -98,6 +102,11 @@ class Programme:
     def name(self) -> str:
         """'disc 1', 'side A'."""
         return f"{self.carrier.part} {self.label}"
+
+    @property
+    def heading(self) -> str:
+        """'Disc 1', 'Side A'."""
+        return self.name[:1].upper() + self.name[1:]
 
     @property
     def frames(self) -> int:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
 
-from delivery.model.carrier import Pressing
+from delivery.model.carrier import NO_PRESSING, Pressing
 
 
 @dataclass(frozen=True, slots=True)
@@ -179,7 +179,7 @@ class Release:
     """The only date that may be printed or stored in outputs; None prints as 'not stated'."""
     approved_by: str = ""
     notes: str = ""
-    pressing: Pressing = Pressing()
+    pressing: Pressing = NO_PRESSING
     """Size and speed of the record; what it does not state, the spec does."""
     subgenre: str = ""
     territories: tuple[str, ...] = ()

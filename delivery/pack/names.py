@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from delivery.errors import Unusable
+from delivery.model.carrier import Programme
 from delivery.model.chain import Target
 from delivery.model.release import Release, Track
 from delivery.pack.characters import UNTITLED, bare_ends, cleaned, clusters, cut, key, no_device
@@ -17,6 +18,7 @@ __all__ = [
     "MAX_BYTES",
     "distinct",
     "fields_of",
+    "fields_of_part",
     "file_name",
     "folder_name",
     "template_faults",
@@ -96,6 +98,21 @@ def fields_of(release: Release, track: Track, target: Target, spec_id: str) -> M
         "rate": f"{target.rate_hz / 1000:g}",
         "bits": "" if target.bits is None else target.bits,
         "spec": spec_id,
+        "part": "",
+    }
+
+
+def fields_of_part(release: Release, programme: Programme, target: Target, spec_id: str) -> Mapping[str, object]:
+    """What the template's fields mean for one continuous disc or side; those of single tracks are empty."""
+    return {
+        "artist": release.artist,
+        "release": release.title,
+        "catalogue": release.catalogue_number,
+        "rate": f"{target.rate_hz / 1000:g}",
+        "bits": target.bits,
+        "spec": spec_id,
+        "part": programme.name,
+        "disc": int(programme.label) if programme.carrier.part == "disc" else "",
     }
 
 

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
-from delivery.model.part import Part, Shipped
+from delivery.model.part import Delivery, Part, Shipped
 from delivery.model.presence import modules, register
 from delivery.model.release import Release
 from delivery.model.spec import Spec
@@ -22,11 +22,30 @@ class Paper:
     """Pure: the spec's parts, in any order, to the paper's bytes. Parts that were not shipped are left out."""
 
 
+@dataclass(frozen=True, slots=True)
+class CarrierPaper:
+    """A paper about discs or sides; there may be one for each of them."""
+
+    id: str
+    says: str
+    render: Callable[[Delivery, Spec], Mapping[str, bytes]]
+    """Pure: file name -> bytes, from the images that were shipped."""
+
+
 def papers() -> dict[str, Paper]:
     """Every paper by id; a file in ``pack/papers`` is a paper."""
     from delivery.pack import papers as room
 
-    return register((module.PAPER for module in modules(room)), lambda paper: paper.id)
+    found = (module.PAPER for module in modules(room))
+    return register((paper for paper in found if isinstance(paper, Paper)), lambda paper: paper.id)
+
+
+def carrier_papers() -> dict[str, CarrierPaper]:
+    """Every paper about discs or sides by id; they stand in the same folder."""
+    from delivery.pack import papers as room
+
+    found = (module.PAPER for module in modules(room))
+    return register((paper for paper in found if isinstance(paper, CarrierPaper)), lambda paper: paper.id)
 
 
 def shipped(parts: Sequence[Part]) -> tuple[tuple[Part, Shipped], ...]:

@@ -12,9 +12,10 @@ from delivery.dsp.trim import trim_db
 from delivery.model.chain import Chain
 from delivery.model.figure import Measurement
 from delivery.model.finding import Finding
-from delivery.model.part import Delivery, Part, Shipped, Source
+from delivery.model.part import Delivery, Image, Part, Shipped, Source
 from delivery.model.release import Artwork, Credit, Intended, LogEntry, Release, Sample, Studio, Track, Waiver, Writer
 from delivery.model.spec import Spec
+from delivery.report.data_together import joins, likenesses, programme
 from delivery.report.view import View
 
 file_name = "delivery.json"
@@ -22,7 +23,9 @@ file_name = "delivery.json"
 FORM = 1
 """Rises when a reader of the document would have to change."""
 
-CURVES = frozenset({"short_term_curve_lufs", "gating_powers", "waveform_low", "waveform_high"})
+CURVES = frozenset(
+    {"short_term_curve_lufs", "gating_powers", "waveform_low", "waveform_high", "first_samples", "last_samples"}
+)
 """Long rows of numbers for pictures; they can be measured again from the files."""
 
 
@@ -69,6 +72,10 @@ def document(delivery: Delivery) -> dict[str, Any]:
         "artwork_problem": delivery.artwork_problem,
         "album": {name: _plain(value) for name, value in delivery.album.items()},
         "remarks": list(delivery.remarks),
+        "images": [_image(image) for image in delivery.images],
+        "joins": joins(delivery),
+        "likenesses": likenesses(delivery),
+        "unnamed": list(delivery.unnamed),
     }
 
 
@@ -160,6 +167,7 @@ def _track(track: Track) -> dict[str, Any]:
         "language": track.language,
         "instrumental": track.instrumental,
         "gap_before_s": track.gap_before_s,
+        "side": track.side,
         "writers": [_writer(writer) for writer in track.writers],
         "publishers": list(track.publishers),
         "credits": [_credit(credit) for credit in track.credits],
@@ -244,6 +252,18 @@ def _chain(chain: Chain) -> dict[str, Any]:
             }
             for step in chain.steps
         ],
+    }
+
+
+def _image(image: Image) -> dict[str, Any]:
+    return {
+        "spec": image.spec,
+        "name": image.name,
+        "result": image.result.value,
+        "problem": image.problem,
+        "programme": programme(image.programme, image.song_hashes),
+        "findings": [_finding(finding) for finding in image.findings],
+        "shipped": _shipped(image.shipped) if image.shipped else None,
     }
 
 

@@ -17,6 +17,7 @@ from delivery.report.view import View
 from delivery.report.view_notices import by_words
 from delivery.report.view_nouns import Notice, WaivedRow
 from delivery.report.view_numbers import amount
+from delivery.report.view_together import AlbumPicture
 
 INDENT = (0, 0, 0, 2)
 
@@ -28,6 +29,7 @@ def check_table(view: View) -> list[RenderableType]:
     return [
         _title(view),
         _routes(view),
+        *album_picture(view.together),
         *_steps("What would be done", view),
         *_notices("Refused as received", refusing, view),
         *_notices("To note", said, view),
@@ -52,6 +54,22 @@ def build_summary(view: View) -> list[RenderableType]:
         *_remarks(view.remarks),
         Text(f"{view.tally}."),
     ]
+
+
+def album_picture(together: AlbumPicture | None) -> Iterator[RenderableType]:
+    """The album as one picture: a line for each song, then what stands out."""
+    if together is None:
+        return
+    yield _heading("The album")
+    table = Table(box=None, show_edge=False, pad_edge=False, padding=(0, 1, 0, 0), header_style="bold")
+    for head in together.columns:
+        words_column = head in ("Title", "At the cut")
+        table.add_column(head, justify="left" if words_column or head == "No." else "right", overflow="fold")
+    table.columns[1].min_width = 12
+    for row in together.rows:
+        table.add_row(*map(Text, row))
+    yield Padding(table, INDENT)
+    yield from (Padding(Text(note), INDENT) for note in together.notes)
 
 
 def measure_table(path: Path, measurement: Measurement, figures: Mapping[str, Figure]) -> list[RenderableType]:

@@ -11,6 +11,8 @@ from delivery.model.figure import Figure, Reading
 from delivery.model.part import Delivery, Source
 from delivery.model.release import Release
 from delivery.report import view_words as words
+from delivery.report.view_album import picture
+from delivery.report.view_carrier import sheets
 from delivery.report.view_log import intended, log
 from delivery.report.view_method import APPROVAL, caution, method
 from delivery.report.view_notices import notices, tally, waivers
@@ -57,6 +59,8 @@ def view_of(delivery: Delivery, figures: Mapping[str, Figure]) -> View:
         approved_by=words.plain(release.approved_by),
         remarks=tuple(words.plain(remark) for remark in (*delivery.remarks, release.notes) if words.plain(remark)),
         delivery=delivery,
+        together=picture(desk),
+        carriers=sheets(desk),
         intended=meant,
         log=heard,
         words=Words(approval_says=APPROVAL),

@@ -27,10 +27,28 @@ def done(delivery: Delivery, source: Source, part: Part) -> Done:
     title = next((words.plain(spec.title) or spec.id for spec in delivery.specs if spec.id == part.spec), part.spec)
     if part.chain is None or part.problem:
         return Done(part.spec, title, "nothing was made", (words.plain(part.problem),), untouched=False)
+    if part.inside:
+        return _joined(delivery, source, part, title)
     if delivery.built and not part.shipped:
         return Done(part.spec, title, "refused: nothing was written", (), untouched=False)
     says = _identical(source, part, part.chain) if part.chain.identical else _changed(part.chain)
     return Done(part.spec, title, says, tuple(_lines(part, part.chain)), part.chain.identical)
+
+
+def _joined(delivery: Delivery, source: Source, part: Part, title: str) -> Done:
+    """A song inside a disc or side: where it stands, and the proof by cutting it out again."""
+    assert part.chain
+    images = (image for image in delivery.images if image.shipped and image.shipped.path == part.inside)
+    image = next(images)
+    at = next(i for i, song in enumerate(image.programme.songs) if song.position == part.track)
+    song, left = image.programme.songs[at], image.song_hashes[at]
+    came = str(source.measurement.value("audio_hash") or "") if source.measurement else ""
+    where = f"{song.length} samples from sample {song.begins} of {words.plain(image.name)}"
+    lines = (f"Joined: {where}.", *_lines(part, part.chain))
+    if part.chain.identical and came == left:
+        says = f"samples bit-identical: audio hash in = audio hash cut out again ({words.short_hash(left)})"
+        return Done(part.spec, title, says, lines, untouched=True)
+    return Done(part.spec, title, f"joined, after {_changed(part.chain)}", lines, untouched=False)
 
 
 def _identical(source: Source, part: Part, chain: Chain) -> str:

@@ -4,8 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from delivery.model.part import Delivery
+
+if TYPE_CHECKING:
+    from delivery.report.view_together import AlbumPicture, CarrierSheet
 
 
 @dataclass(frozen=True, slots=True)
@@ -389,4 +393,7 @@ class View:
     delivery: Delivery
     intended: tuple[IntendedRow, ...] = ()
     log: tuple[LogRow, ...] = ()
+    together: AlbumPicture | None = None
+    """The album as one picture; None for a single song."""
+    carriers: tuple[CarrierSheet, ...] = ()
     words: Words = field(default_factory=Words)

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from delivery.model.chain import Target
 from delivery.model.figure import Figure, Measurement, Reading
 from delivery.model.finding import Answer, Finding, Result
-from delivery.model.part import Delivery, Part
+from delivery.model.part import Delivery, Image, Part
 from delivery.model.release import Track
 from delivery.model.spec import Spec
 from delivery.report import view_words as words
@@ -47,7 +47,7 @@ class Desk:
 
 
 def route(desk: Desk, spec: Spec) -> Route:
-    parts = desk.delivery.of_spec(spec.id)
+    parts = files_of(desk.delivery, spec)
     shipped = sum(part.shipped is not None for part in parts)
     files = (
         f"{shipped} of {words.counted(len(parts), 'file')}" if shipped < len(parts) else words.counted(shipped, "file")
@@ -63,7 +63,12 @@ def route(desk: Desk, spec: Spec) -> Route:
     )
 
 
-def folder(spec: Spec, parts: tuple[Part, ...]) -> str:
+def files_of(delivery: Delivery, spec: Spec) -> tuple[Part | Image, ...]:
+    """What a spec gets: a file for each song, or for each disc or side."""
+    return delivery.images_of(spec.id) if spec.carrier else delivery.of_spec(spec.id)
+
+
+def folder(spec: Spec, parts: tuple[Part | Image, ...]) -> str:
     """Where the files stand inside the package; the spec's id when there are none."""
     found = sorted({part.shipped.path.rpartition("/")[0] for part in parts if part.shipped})
     return words.plain(", ".join(found) or spec.id)
@@ -83,7 +88,7 @@ def _refuses(finding: Finding) -> bool:
 
 
 def table(desk: Desk, spec: Spec) -> PartTable:
-    parts = desk.delivery.of_spec(spec.id)
+    parts = files_of(desk.delivery, spec)
     return PartTable(
         spec=spec.id,
         title=words.plain(spec.title) or spec.id,
@@ -91,7 +96,9 @@ def table(desk: Desk, spec: Spec) -> PartTable:
         folder=folder(spec, parts),
         judged_by=judged_by(spec),
         verdict=spec_verdict(desk.delivery, spec),
-        rows=tuple(row(desk, spec, part) for part in parts),
+        rows=tuple(
+            row(desk, spec, part) if isinstance(part, Part) else image_row(desk, spec, part) for part in parts
+        ),
         notes=tuple(_notes(spec, parts)),
     )
 
@@ -105,7 +112,7 @@ def judged_by(spec: Spec) -> str:
     return ", ".join(text for text in (spec.id, edition, based, checked, digest) if text)
 
 
-def _notes(spec: Spec, parts: tuple[Part, ...]) -> list[str]:
+def _notes(spec: Spec, parts: tuple[Part | Image, ...]) -> list[str]:
     mono = any(part.shipped and _mono(part.shipped.measurement) for part in parts)
     marked = f"These files are marked '{REFERENCE}'." if spec.reference_only else ""
     return [text for text in (marked, DUAL_MONO if spec.dual_mono and mono else "") if text]
@@ -130,6 +137,31 @@ def row(desk: Desk, spec: Spec, part: Part) -> PartRow:
         size_bytes=str(shipped.size_bytes) if shipped else "",
         title=words.titled(track.title, track.version),
         isrc=words.isrc(track.isrc),
+    )
+
+
+def image_row(desk: Desk, spec: Spec, image: Image) -> PartRow:
+    """A disc or side; its number is its letter or the disc's."""
+    programme, shipped = image.programme, image.shipped
+    heard = shipped.measurement if shipped else None
+    stopped = image.problem or desk.delivery.spec_result(spec.id) not in (Result.READY, Result.REMARKS)
+    unwritten = REFUSED if desk.delivery.built and stopped else UNWRITTEN
+    length_s = programme.length / programme.rate_hz
+    return PartRow(
+        number=programme.label,
+        position=0,
+        file=words.plain(image.name),
+        purpose=words.plain(spec.title) or spec.id,
+        format=format_of(image.target),
+        length=Amount(words.clock(length_s, 3)),
+        true_peak=desk.amount("true_peak_dbtp", heard, (spec,)) if heard else _absent(),
+        loudness=desk.amount("integrated_lufs", heard, (spec,)) if heard else _absent(),
+        checksum=words.short_hash(shipped.sha256) if shipped else unwritten,
+        verdict=words.verdict(image.result),
+        sha256=shipped.sha256 if shipped else "",
+        md5=shipped.md5 if shipped else "",
+        size_bytes=str(shipped.size_bytes) if shipped else "",
+        title=programme.heading,
     )
 
 

@@ -9,6 +9,7 @@ import delivery.pack.papers
 from delivery.dsp.dither import dithers
 from delivery.formats import containers
 from delivery.judge import Rule, rules_by_ask
+from delivery.model.carrier import PARTS
 from delivery.model.finding import Weight
 
 Schema = dict[str, Any]
@@ -76,6 +77,7 @@ def _frame() -> Schema:
             },
             "for lossy codings: one of these",
         ),
+        "carrier": _carrier(),
         "name": _text("file name template without suffix", ["{disc_track} {title}"]),
         "embed_tags": {"type": "boolean", "description": "write label copy into the files"},
         "embed_artwork": {"type": "boolean", "description": "put the cover into the files"},
@@ -110,6 +112,21 @@ def _convert() -> Schema:
             "container": {"enum": ["any", "never"], "description": "any: the same samples in another container"},
         },
         "the steps the recipient, or the engineer for them, permits",
+    )
+
+
+def _carrier() -> Schema:
+    """The fields of `model.carrier.Carrier`."""
+    return _closed(
+        {
+            "kind": {"enum": sorted(PARTS), "description": "what is made of the files"},
+            "frame_samples": {"type": "integer", "minimum": 1, "description": "samples; songs begin on multiples"},
+            "first_pause_s": {"type": "number", "minimum": 0, "description": "s of silence that stand before the file"},
+            "size_inch": {"enum": [7, 10, 12], "description": "inches; a release's pressing overrides it"},
+            "speed_rpm": {"enum": [33, 45], "description": "turns a minute, 33 for 33 1/3; likewise"},
+            "copy_permitted": {"type": "boolean", "description": "digital copy flag of a CD"},
+        },
+        "songs go out joined, one continuous file for each disc or side",
     )
 
 

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from delivery.judge import rules_by_ask
 from delivery.judge.words import listed
+from delivery.model.carrier import Carrier
 from delivery.model.spec import Requirement, Spec
 
 CONVERSIONS = {
@@ -78,6 +79,7 @@ def _frame(spec: Spec) -> dict[str, str]:
     cover = "the cover is put in too" if spec.embed_artwork else "the cover is not"
     papers = listed(paper.replace("_", " ") for paper in spec.papers)
     return told | {
+        "carrier": _carrier(spec.carrier) if spec.carrier else "",
         "bitrate": _bitrate(spec),
         "mono": "A mono file counts as two equal loudspeakers, 3.01 LU louder than as it is." if spec.dual_mono else "",
         "name": f"Files are named '{spec.name_template}'.",
@@ -95,6 +97,13 @@ def _bitrate(spec: Spec) -> str:
             f"Lossy copies are made at a variable bit rate of quality {spec.vbr_quality} (0 is the best, 9 the least)."
         )
     return f"Lossy copies are made at {spec.bitrate_kbps} kbit/s." if spec.bitrate_kbps else ""
+
+
+def _carrier(carrier: Carrier) -> str:
+    frames = f", songs beginning on frames of {carrier.frame_samples} samples" if carrier.in_frames else ""
+    pressed = f" The release may say otherwise; taken is {carrier.pressing}." if str(carrier.pressing) else ""
+    pause = f" {carrier.first_pause_s:g} s of silence stand before it." if carrier.first_pause_s else ""
+    return f"The songs go out joined: one continuous WAV file for each {carrier.part}{frames}.{pause}{pressed}"
 
 
 def _asks_apart(a: Spec, b: Spec) -> Iterator[str]:

@@ -13,7 +13,11 @@ from delivery.model.finding import Weight
 from delivery.schema import spec_schema
 from tests.judge.told import cases_of
 
-OTHER_FACTS = {Scope.TRACK: {"track", "release", "name"}, Scope.RELEASE: {"release", "tracks", "artwork", "album"}}
+TOGETHER = {"programmes", "unlike_neighbours", "joins", "likenesses"}
+OTHER_FACTS = {
+    Scope.TRACK: {"track", "release", "name"},
+    Scope.RELEASE: {"release", "tracks", "artwork", "album", *TOGETHER},
+}
 ALL = pytest.mark.parametrize("rule", rules().values(), ids=list(rules()))
 ASKED = """
 container coding rate_hz bits channels extensible_header size_max_bytes
@@ -25,6 +29,8 @@ track_fields release_fields isrc_form isrc_unique upc_check_digit title_unique
 artwork_min_px artwork_max_px artwork_square artwork_kind artwork_mode artwork_max_bytes
 name_max_bytes name_ascii
 one_rate one_depth no_duplicate_audio total_duration_max_s
+part_length_max part_length_good part_tracks_max gaps_stated sides_stated joins_of_one_form joins_run_on
+side_difference_max_s cd_text_latin no_near_duplicate sibilant_spots_max low_band_phase
 """
 """Keys are for ever: spec files on other people's disks use them."""
 
@@ -58,7 +64,7 @@ def test_it_speaks(rule: Rule) -> None:
 @ALL
 def test_sign_is_named_where_a_detector_can_be_wrong(rule: Rule) -> None:
     """Weights are decided by people; this is the list they decided on."""
-    signs = {"raised-rate", "low-band-phase"}
+    signs = {"raised-rate", "low-band-phase", "low-band-phase-below", "sibilance", "joins-run-on", "near-duplicate-audio"}
     assert (rule.weight is not Weight.FACT) == (rule.id in signs)
 
 

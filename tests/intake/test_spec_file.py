@@ -28,6 +28,8 @@ def test_specs_that_come_along() -> None:
         "archive-bwf",
         "broadcast-a85",
         "broadcast-r128",
+        "cassette-sides",
+        "cd-master",
         "cd-rate-16",
         "listening-aac-256",
         "listening-mp3-320",
@@ -35,6 +37,7 @@ def test_specs_that_come_along() -> None:
         "store-master-hires",
         "sync-48-24",
         "vinyl-premaster",
+        "vinyl-sides",
     ]
     assert load_spec("store-base").id == "store-base"
 

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import Any
 
 from ruamel.yaml import YAML
 
+from delivery.chain.carrier import lay_out
 from delivery.judge import Rule, judge
+from delivery.model.album import Cut, Join, Likeness
+from delivery.model.carrier import Carrier, Pressing, Programme
 from delivery.model.figure import Reading
 from delivery.model.finding import Finding
 from delivery.model.release import Artwork, Credit, Release, Track, Waiver
@@ -57,11 +61,39 @@ def _track(told: dict[str, Any]) -> dict[str, Any]:
     return {key: lists[key](value) if key in lists else value for key, value in told.items()}
 
 
+def programme_of(told: dict[str, Any]) -> Programme:
+    """A side ('A', 'B' ...) or disc ('1', '2' ...) of songs with so many seconds each and nothing between them."""
+    kind = "cd" if told["label"].isdigit() else "vinyl"
+    rate_hz, frame = (44_100, 588) if kind == "cd" else (48_000, 1)
+    carrier = Carrier(kind, frame, 2.0 if kind == "cd" else 0.0)
+    lengths = [round(seconds * rate_hz) for seconds in told["seconds"]]
+    songs, total = lay_out(lengths, [0] * len(lengths), frame)
+    placed = tuple(replace(song, position=song.number + told.get("after", 0)) for song in songs)
+    pressing = Pressing(told.get("size_inch"), told.get("speed_rpm"))
+    first_pause = 150 if kind == "cd" else 0
+    return Programme("invented", told["label"], carrier, pressing, rate_hz, placed, total, first_pause)
+
+
+def _join(told: dict[str, Any]) -> Join:
+    return Join(**{"gap_s": 0.0, **told, "cut": Cut(told["cut"])})
+
+
+TOGETHER = {
+    "programmes": programme_of,
+    "joins": _join,
+    "likenesses": lambda told: Likeness(**told),
+    "unlike_neighbours": tuple,
+}
+"""Facts about discs, sides and neighbours: how each of a list is told."""
+
+
 def _fact(name: str, told: Any) -> Reading:
     if isinstance(told, dict) and "missing" in told:
         return Reading.missing(told["missing"])
     if name == "release":
         return Reading(release_of(told))
+    if name in TOGETHER:
+        return Reading(tuple(TOGETHER[name](each) for each in told))
     if name == "artwork":
         whole = {"path": Path("/cover"), "kind": "", "width_px": 0, "height_px": 0, "mode": "", "size_bytes": 0}
         return Reading(Artwork(**{**whole, "sha256": "", **told}))

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from delivery.model.part import Part
-from delivery.pack.paper import Paper, papers
+from delivery.pack.paper import Paper, carrier_papers, papers
 from tests.pack.invented import GUEST, RELEASE, SPEC, fill
 
 
@@ -20,7 +20,7 @@ def parts(tmp_path: Path) -> tuple[Part, ...]:
 
 def test_presence_is_registration() -> None:
     folder = Path(__file__).parents[3] / "delivery" / "pack" / "papers"
-    assert sorted(papers()) == sorted(file.stem for file in folder.glob("[!_]*.py"))
+    assert sorted([*papers(), *carrier_papers()]) == sorted(file.stem for file in folder.glob("[!_]*.py"))
     assert len({paper.file_name for paper in papers().values()}) == len(papers())
 
 

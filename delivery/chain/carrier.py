@@ -1,0 +1,159 @@
+"""Where every song of a carrier's part begins and ends, in whole samples and frames. Pure, and only sums.
+
+A gap of some length is silence, and the song after it begins on a frame; the silence is what was asked, and less than
+a frame more. No gap means that the songs are one stream: nothing is put between them, not a sample, so the later one
+begins wherever the earlier one ends, and its mark is the frame that this instant is in (a mark must never come late).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from itertools import accumulate, groupby, pairwise
+
+from delivery.chain.plan import converted_frames
+from delivery.model.carrier import Carrier, Pressing, Programme, Song
+from delivery.model.chain import Chain, Touch
+from delivery.model.release import Release, Track
+
+
+@dataclass(frozen=True, slots=True)
+class Segment:
+    """Songs that are made as one stream: those that run on into each other while the sample rate changes.
+
+    Rate conversion looks a few milliseconds around each instant. A song converted by itself hears silence where its
+    neighbour goes on, and rings there; so neighbours are converted together. Every other step looks at single samples
+    and treats each song by itself: what needs nothing gets nothing.
+    """
+
+    songs: tuple[Song, ...]
+
+    @property
+    def begins(self) -> int:
+        return self.songs[0].begins
+
+    @property
+    def length(self) -> int:
+        return self.songs[-1].ends - self.begins
+
+
+def parts_of(release: Release, carrier: Carrier) -> list[tuple[str, tuple[Track, ...]]]:
+    """Label and tracks of each disc or side, in release order; a release that names no sides is all on side A."""
+    return [(label, tuple(tracks)) for label, tracks in groupby(release.tracks, lambda track: _label(track, carrier))]
+
+
+def programmes(
+    release: Release, spec: str, carrier: Carrier, frames: Mapping[int, int], chains: Mapping[int, Chain]
+) -> tuple[Programme, ...]:
+    """Every part of the carrier, laid out.
+
+    Parameters
+    ----------
+    frames : samples of each master, by track position
+    chains : what will be done to each, by track position
+    """
+    return tuple(
+        _programme(release, spec, carrier, label, tracks, frames, chains)
+        for label, tracks in parts_of(release, carrier)
+    )
+
+
+def lay_out(lengths: Sequence[int], gaps: Sequence[int], frame: int) -> tuple[tuple[Song, ...], int]:
+    """Songs one after the other, and how long it all is.
+
+    Parameters
+    ----------
+    lengths, gaps : samples of each song, and of the silence before it; the first gap is silence in front of all
+    frame : samples of a frame
+
+    Returns
+    -------
+    Songs whose ``position`` is their number, and the total in samples, a whole number of frames.
+    """
+    songs: list[Song] = []
+    at = 0
+    for number, (length, gap) in enumerate(zip(lengths, gaps, strict=True), start=1):
+        joined = bool(songs) and gap == 0
+        begins = at if joined else _up(at + gap, frame)
+        mark = begins // frame
+        pause = mark if joined else min(mark, _up(at, frame) // frame)
+        if songs and not joined:
+            songs[-1] = replace(songs[-1], padding=_up(at, frame) - at)
+        songs.append(Song(number, number, begins, length, 0, mark, pause, joined))
+        at = begins + length
+    total = _up(at, frame)
+    if songs:
+        songs[-1] = replace(songs[-1], padding=total - at)
+    return tuple(songs), total
+
+
+def gap_samples(gap_s: float | None, rate_hz: int) -> int:
+    """A stated gap in samples, halves rounded up; none where none is stated."""
+    exact = Fraction(str(gap_s or 0)) * rate_hz
+    return (2 * exact.numerator + exact.denominator) // (2 * exact.denominator)
+
+
+def segments(programme: Programme, chains: Mapping[int, Chain]) -> tuple[Segment, ...]:
+    """The streams of a programme, in order."""
+    made: list[list[Song]] = []
+    for song in programme.songs:
+        if made and song.joined and chains[song.position].step(Touch.RATE):
+            made[-1].append(song)
+        else:
+            made.append([song])
+    return tuple(Segment(tuple(songs)) for songs in made)
+
+
+def _programme(
+    release: Release,
+    spec: str,
+    carrier: Carrier,
+    label: str,
+    tracks: Sequence[Track],
+    frames: Mapping[int, int],
+    chains: Mapping[int, Chain],
+) -> Programme:
+    frame, rate_hz = carrier.frame_samples, chains[tracks[0].position].target.rate_hz
+    first_pause = _up(gap_samples(carrier.first_pause_s, rate_hz), frame)
+    gaps = [gap_samples(track.gap_before_s, rate_hz) for track in tracks]
+    gaps[0] = max(0, gaps[0] - first_pause) if tracks[0].position == 1 else 0
+    lengths = list(_lengths(tracks, gaps, frames, chains))
+    songs, total = lay_out(lengths, gaps, frame)
+    named = tuple(replace(song, position=track.position) for track, song in zip(tracks, songs, strict=True))
+    pressing = Pressing(
+        release.pressing.size_inch or carrier.pressing.size_inch,
+        release.pressing.speed_rpm or carrier.pressing.speed_rpm,
+    )
+    return Programme(spec, label, carrier, pressing, rate_hz, named, total, first_pause // frame)
+
+
+def _lengths(
+    tracks: Sequence[Track], gaps: Sequence[int], frames: Mapping[int, int], chains: Mapping[int, Chain]
+) -> Iterator[int]:
+    """Samples of each song at the target's rate; songs of one stream share the rounding of the whole stream."""
+    for stream in _streams(tracks, gaps):
+        rate = chains[stream[0].position].step(Touch.RATE)
+        ends = list(accumulate(frames[track.position] for track in stream))
+        if rate:
+            ends = [converted_frames(end, rate.settings["from_hz"], rate.settings["to_hz"]) for end in ends]
+        yield from (after - before for before, after in pairwise([0, *ends]))
+
+
+def _streams(tracks: Sequence[Track], gaps: Sequence[int]) -> list[list[Track]]:
+    streams: list[list[Track]] = []
+    for track, gap in zip(tracks, gaps, strict=True):
+        if streams and gap == 0:
+            streams[-1].append(track)
+        else:
+            streams.append([track])
+    return streams
+
+
+def _label(track: Track, carrier: Carrier) -> str:
+    return str(track.disc) if carrier.part == "disc" else track.side or "A"
+
+
+def _up(samples: int, frame: int) -> int:
+    """The next whole frame."""
+    return -(-samples // frame) * frame

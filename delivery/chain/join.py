@@ -1,0 +1,170 @@
+"""Songs become one continuous file for a disc or side, and are cut out of it again to prove it. The edge of this room.
+
+Nothing is done to a song that its own chain does not say, except that songs which run on into each other while the
+sample rate changes are converted as the one stream they are. Gaps and padding are digital silence, without dither:
+a player's black stays black.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from delivery.audio.blocks import open_sound
+from delivery.audio.digest import AudioDigest
+from delivery.audio.pcm import PcmForm, write_pcm
+from delivery.chain import render_steps as steps
+from delivery.chain.carrier import segments
+from delivery.dsp.dither import Requantiser
+from delivery.errors import Occupied, Unusable
+from delivery.model.carrier import Programme, Song
+from delivery.model.chain import Chain, Target, Touch
+
+Array = NDArray[np.float64]
+Words = NDArray[np.int32]
+
+SILENCE_FRAMES = 65_536
+
+
+@dataclass(frozen=True, slots=True)
+class Master:
+    """What a song is made from."""
+
+    file: Path
+    chain: Chain
+    frames: int
+    audio_hash: str
+    """Seed of the dither; for untouched songs also the proof."""
+
+
+def join(programme: Programme, masters: Mapping[int, Master], target: Target, file: Path) -> None:
+    """Write the continuous WAV *file* of *programme*; memory does not grow with length.
+
+    Parameters
+    ----------
+    masters : by track position
+
+    Raises
+    ------
+    Unreadable, Unusable, Over : as rendering a single song does; or songs of one stream that differ in rate
+    Occupied : *file* is there already
+    Unfinished : the machine failed us; like every failure it leaves no *file* behind
+    """
+    if file.exists():
+        raise Occupied(file.name, "a file of that name", "a free name", "Nothing is ever overwritten")
+    form = PcmForm("wav", "pcm", target.rate_hz, target.channels, _bits(target))
+    try:
+        write_pcm(file, form, programme.length, _words(programme, masters, target))
+    except BaseException:  # an interrupt leaves nothing half-made either
+        file.unlink(missing_ok=True)
+        raise
+
+
+def cut_again(file: Path, programme: Programme) -> tuple[str, ...]:
+    """Audio hash of each song, cut out of the written *file* at the places of *programme*; all else must be silence.
+
+    The hash is the one a file of its own would have: rate, channels and samples, whatever the container.
+
+    Raises
+    ------
+    Unreadable : the file's sound cannot be read to its end
+    Unusable : sound in a gap, or a file of another length
+    """
+    with open_sound(file) as sound:
+        facts = sound.facts
+        if facts.frames != programme.length:
+            raise _not_as_planned(file, f"{facts.frames} samples", f"{programme.length} samples")
+        digests = [AudioDigest(facts.rate_hz, facts.channels, facts.integers) for _ in programme.songs]
+        at = 0
+        for block in sound.blocks():
+            _follow(file, block, at, programme.songs, digests)
+            at += len(block)
+    return tuple(digest.hexdigest() for digest in digests)
+
+
+def unlike_neighbours(programme: Programme, masters: Mapping[int, tuple[int, int]]) -> tuple[tuple[int, int], ...]:
+    """Pairs of positions that run on into each other though their masters differ in sample rate or channels.
+
+    Parameters
+    ----------
+    masters : (rate_hz, channels) by track position
+    """
+    return tuple(
+        (before.position, after.position)
+        for before, after in itertools.pairwise(programme.songs)
+        if after.joined and masters[before.position] != masters[after.position]
+    )
+
+
+def _words(programme: Programme, masters: Mapping[int, Master], target: Target) -> Iterator[Words]:
+    chains = {position: master.chain for position, master in masters.items()}
+    at = 0
+    for segment in segments(programme, chains):
+        yield from _silence(segment.begins - at, target.channels)
+        yield from _segment([masters[song.position] for song in segment.songs], target)
+        at = segment.begins + segment.length
+    yield from _silence(programme.length - at, target.channels)
+
+
+def _segment(masters: list[Master], target: Target) -> Iterator[Words]:
+    """The words of one stream: converted as a whole where the rate changes, else each song by its own chain."""
+    first, bits = masters[0], _bits(target)
+    place = first.file.name
+    blocks: Iterable[Array] = itertools.chain.from_iterable(_blocks(master, first, target) for master in masters)
+    rate, rounding = first.chain.step(Touch.RATE), first.chain.step(Touch.REQUANTISE)
+    if rate:
+        frames = sum(master.frames for master in masters)
+        blocks = steps.rated(blocks, rate.settings["from_hz"], rate.settings["to_hz"], target.channels, frames)
+    if rounding is None:
+        return steps.exact_words(blocks, place, bits, target.rate_hz)
+    seed = "".join(master.audio_hash for master in masters)
+    requantiser = Requantiser(bits, rounding.settings["dither"], target.rate_hz, target.channels, seed)
+    return steps.requantised(blocks, place, requantiser, bits, target.rate_hz)
+
+
+def _blocks(master: Master, first: Master, target: Target) -> Iterator[Array]:
+    with open_sound(master.file) as sound:
+        facts, rate = sound.facts, first.chain.step(Touch.RATE)
+        wanted = (rate.settings["from_hz"] if rate else target.rate_hz, target.channels)
+        if (facts.rate_hz, facts.channels) != wanted:
+            found = f"{facts.rate_hz} Hz, {facts.channels} channels"
+            raise Unusable(master.file.name, found, f"{wanted[0]} Hz, {wanted[1]} channels", "Joined songs must agree.")
+        yield from steps.finite(sound.blocks(), master.file.name, facts.rate_hz)
+
+
+def _silence(frames: int, channels: int) -> Iterator[Words]:
+    for start in range(0, frames, SILENCE_FRAMES):
+        yield np.zeros((min(SILENCE_FRAMES, frames - start), channels), np.int32)
+
+
+def _follow(file: Path, block: Array, start: int, songs: tuple[Song, ...], digests: list[AudioDigest]) -> None:
+    """Give each song its share of *block*; what no song claims must be silent."""
+    end, at = start + len(block), start
+    for song, digest in zip(songs, digests, strict=True):
+        begins, ends = max(song.begins, start), min(song.ends, end)
+        if begins >= ends:
+            continue
+        _silent(file, block[at - start : begins - start], at)
+        digest.update(block[begins - start : ends - start])
+        at = ends
+    _silent(file, block[at - start :], at)
+
+
+def _silent(file: Path, block: Array, at: int) -> None:
+    if block.any():
+        raise _not_as_planned(file, f"sound in a gap, in the {len(block)} samples from {at}", "digital silence")
+
+
+def _not_as_planned(file: Path, found: str, wanted: str) -> Unusable:
+    return Unusable(file.name, found, wanted, "Please report it.")
+
+
+def _bits(target: Target) -> int:
+    if target.bits is None:
+        raise ValueError(f"joined songs are PCM: {target}")
+    return target.bits

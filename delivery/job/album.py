@@ -1,0 +1,93 @@
+"""The album as one thing: what neighbours are at the cut, which songs sound like one recording, what is extra."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from itertools import combinations, pairwise
+from pathlib import Path
+
+import numpy as np
+
+from delivery.dsp.joins import evidence
+from delivery.dsp.likeness import alike, tone_apart_db
+from delivery.job.intent import SOUND_SUFFIXES, natural
+from delivery.model.album import Cut, Join, Likeness
+from delivery.model.figure import Measurement
+from delivery.model.part import Source
+from delivery.model.release import Release
+
+NEARLY = 0.95
+"""Correlation of loudness over time; tests/job/test_album.py says what one recording and two recordings reach."""
+TONE_APART_DB = 4.0
+"""A filter or a coder changes tone by less; two arrangements of one song, played to one click, by more."""
+
+
+def joins(sources: tuple[Source, ...]) -> tuple[Join, ...]:
+    """What the samples say at each cut between neighbours of one disc and side."""
+    return tuple(
+        _join(before, after)
+        for before, after in pairwise(sources)
+        if (before.track.disc, before.track.side) == (after.track.disc, after.track.side)
+    )
+
+
+def likenesses(sources: tuple[Source, ...]) -> tuple[Likeness, ...]:
+    """Pairs that are one recording: sample for sample, or but for level, offset, coding."""
+    measured = [(source.track.position, source.measurement) for source in sources if source.measurement]
+    found = (_likeness(one, other) for one, other in combinations(measured, 2))
+    return tuple(likeness for likeness in found if likeness)
+
+
+def unnamed(release: Release) -> tuple[str, ...]:
+    """Sound files that lie beside the masters and belong to no track, by name."""
+    named = {track.file for track in release.tracks}
+    by_folder: dict[Path, set[str]] = defaultdict(set)
+    for file in named:
+        by_folder[file.parent].add(file.name.casefold())
+    extra = [
+        file.name
+        for folder, names in by_folder.items()
+        if folder.is_dir()
+        for file in folder.iterdir()
+        if file.suffix.lower() in SOUND_SUFFIXES and not file.name.startswith(".") and file.name.casefold() not in names
+    ]
+    return tuple(sorted(extra, key=natural))
+
+
+def _join(before: Source, after: Source) -> Join:
+    one, other = before.track.position, after.track.position
+    last, first = _edge(before, "last_samples"), _edge(after, "first_samples")
+    gap_s = after.track.gap_before_s
+    if last is None or first is None or _form(before) != _form(after):
+        return Join(one, other, Cut.UNKNOWN, gap_s)
+    found = evidence(last, first)
+    if found.quiet:
+        return Join(one, other, Cut.QUIET, gap_s)
+    cut = Cut.CONTINUOUS if found.proven else Cut.STEP if found.steps else Cut.UNPROVEN
+    return Join(one, other, cut, gap_s, round(found.step_db, 1))
+
+
+def _edge(source: Source, figure: str) -> np.ndarray[tuple[int, ...], np.dtype[np.float64]] | None:
+    samples = source.measurement.value(figure) if source.measurement else None
+    if samples is None or source.measurement is None:
+        return None
+    return np.array(samples).reshape(-1, source.measurement.value("channels"))
+
+
+def _form(source: Source) -> tuple[int, int]:
+    known = source.measurement or Measurement({})
+    return known.value("rate_hz"), known.value("channels")
+
+
+def _likeness(one: tuple[int, Measurement], other: tuple[int, Measurement]) -> Likeness | None:
+    (a, first), (b, second) = one, other
+    if first.value("audio_hash") is not None and first.value("audio_hash") == second.value("audio_hash"):
+        return Likeness(a, b, exact=True)
+    curves = first.value("gating_powers"), second.value("gating_powers")
+    tones = first.value("third_octave_db"), second.value("third_octave_db")
+    if None in curves or None in tones or tone_apart_db(*tones) > TONE_APART_DB:
+        return None
+    found = alike(*curves)
+    if found is None or found.correlation < NEARLY:
+        return None
+    return Likeness(a, b, False, round(found.correlation, 4), found.offset_s, round(found.gain_db, 2))

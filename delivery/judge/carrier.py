@@ -1,0 +1,294 @@
+"""Discs and sides: how long, how many, where they begin, and how songs stand beside each other on them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from itertools import pairwise
+from typing import Any
+
+from delivery.judge.limits import FLAG, number
+from delivery.judge.rule import Scope, Unanswered, rule
+from delivery.judge.words import SECONDS, always, at_most, counted, enough, listed
+from delivery.model.album import Cut, Join
+from delivery.model.carrier import Pressing, Programme, msf
+from delivery.model.finding import Shortfall, Weight
+from delivery.model.release import Release
+
+Programmes = Sequence[Programme]
+Rows = Sequence[Mapping[str, float]]
+
+LENGTHS: dict[str, Any] = {
+    "type": "array",
+    "minItems": 1,
+    "uniqueItems": True,
+    "description": "rows of size, speed and length: {size_inch: 12, speed_rpm: 33, at_most_s: 1380}",
+    "items": {
+        "type": "object",
+        "description": "size and speed where the length hangs on them",
+        "properties": {
+            "size_inch": {"enum": [7, 10, 12], "description": "inches"},
+            "speed_rpm": {"enum": [33, 45], "description": "turns a minute, 33 for 33 1/3"},
+            "at_most_s": {"type": "number", "minimum": 1, "description": "s"},
+        },
+        "required": ["at_most_s"],
+        "additionalProperties": False,
+    },
+}
+
+
+def minutes(seconds: float) -> str:
+    """'23:00 min:s', every decimal that is there."""
+    whole, part = divmod(round(seconds * 1000), 1000)
+    return f"{whole // 60}:{whole % 60:02}" + (f".{part:03}".rstrip("0") if part else "") + " min:s"
+
+
+def lengths_wanted(rows: Rows) -> str:
+    return listed((_row_words(row) for row in rows), "or")
+
+
+def _row_words(row: Mapping[str, float]) -> str:
+    pressed = str(_pressing(row))
+    return f"at most {minutes(row['at_most_s'])}" + (f" on {pressed}" if pressed else "")
+
+
+def _pressing(row: Mapping[str, Any]) -> Pressing:
+    return Pressing(row.get("size_inch"), row.get("speed_rpm"))
+
+
+def tracks_wanted(limit: int) -> str:
+    return f"at most {counted(limit, 'track')}"
+
+
+gaps_wanted = always("a stated gap before every song but a part's first")
+sides_wanted = always("a side for every track")
+one_rate_wanted = always("one sample rate and channel count among songs that run on into each other")
+runs_on_wanted = always("sound that runs on across every cut without a gap")
+balance_wanted = at_most(SECONDS)
+
+
+@rule(
+    id="part-length",
+    asks="part_length_max",
+    limit=LENGTHS,
+    needs=("programmes",),
+    weight=Weight.FACT,
+    source="the limit is the spec's own; the length includes pauses and the carrier's first pause",
+    says="each disc or side is {limit}",
+    shows=lambda programmes: listed(_length(each) for each in programmes),
+    wants=lengths_wanted,
+    scope=Scope.RELEASE,
+)
+def part_length(programmes: Programmes, limit: Rows) -> Iterator[Shortfall | Unanswered]:
+    """No disc or side is longer than the carrier holds."""
+    yield from _over(programmes, limit)
+
+
+@rule(
+    id="part-length-good",
+    asks="part_length_good",
+    limit=LENGTHS,
+    needs=("programmes",),
+    weight=Weight.FACT,
+    source="the limit is the spec's own; the length includes pauses and the carrier's first pause",
+    says="for the best result each disc or side is {limit}",
+    shows=lambda programmes: listed(_length(each) for each in programmes),
+    wants=lengths_wanted,
+    scope=Scope.RELEASE,
+)
+def part_length_good(programmes: Programmes, limit: Rows) -> Iterator[Shortfall | Unanswered]:
+    """No disc or side is longer than what its maker answers for; longer ones cost level, or a plant's consent."""
+    yield from _over(programmes, limit)
+
+
+def _over(programmes: Programmes, limit: Rows) -> Iterator[Shortfall | Unanswered]:
+    for programme in programmes:
+        row = next((row for row in limit if _fits(_pressing(row), programme.pressing)), None)
+        if row is None:
+            yield Unanswered(
+                f"{programme.name}: the spec has no length for {str(programme.pressing) or 'no size and speed'}"
+            )
+        elif programme.length_s > row["at_most_s"]:
+            over = enough(programme.length_s - row["at_most_s"], SECONDS)
+            yield Shortfall(_length(programme), lengths_wanted(limit), f"{over} less on {programme.name}, or a waiver")
+
+
+def _fits(asked: Pressing, pressing: Pressing) -> bool:
+    """A row without size or speed is for all of them."""
+    return asked.size_inch in (None, pressing.size_inch) and asked.speed_rpm in (None, pressing.speed_rpm)
+
+
+def _length(programme: Programme) -> str:
+    pressed = f" ({programme.pressing})" if str(programme.pressing) else ""
+    frames = programme.carrier.in_frames
+    told = f"{msf(programme.lead_out)} min:s:frames" if frames else minutes(round(programme.length_s, 3))
+    return f"{programme.name}{pressed}: {told}"
+
+
+@rule(
+    id="tracks-on-part",
+    asks="part_tracks_max",
+    limit={"type": "integer", "minimum": 1, "description": "tracks"},
+    needs=("programmes",),
+    weight=Weight.FACT,
+    source="the limit is the spec's own",
+    says="each disc or side has {limit}",
+    shows=lambda programmes: listed(f"{each.name}: {counted(len(each.songs), 'track')}" for each in programmes),
+    wants=tracks_wanted,
+    scope=Scope.RELEASE,
+)
+def tracks_on_part(programmes: Programmes, limit: int) -> Iterator[Shortfall]:
+    """No disc or side has more tracks than can be numbered on it."""
+    for programme in programmes:
+        if len(programme.songs) > limit:
+            found = f"{programme.name}: {counted(len(programme.songs), 'track')}"
+            yield Shortfall(found, tracks_wanted(limit), "another disc, or songs joined to one track")
+
+
+@rule(
+    id="gaps-stated",
+    asks="gaps_stated",
+    limit=FLAG,
+    needs=("programmes", "release"),
+    weight=Weight.FACT,
+    source="common practice, no source: a gap nobody stated is a gap nobody heard",
+    says="there is {limit}",
+    wants=gaps_wanted,
+    scope=Scope.RELEASE,
+)
+def gaps_stated(programmes: Programmes, release: Release, limit: bool) -> Iterator[Shortfall]:
+    """Every gap between two songs is stated; without a word they are put end to end, which may be what is meant."""
+    for programme in programmes:
+        for song in programme.songs[1:]:
+            if release.tracks[song.position - 1].gap_before_s is None:
+                yield Shortfall(
+                    f"no gap stated before track {song.position}; the songs are put end to end",
+                    gaps_wanted(limit),
+                    f"gap_before_s of track {song.position}, 0 if it runs on",
+                    release.place(f"tracks/{song.position - 1}/gap_before_s"),
+                )
+
+
+@rule(
+    id="sides-stated",
+    asks="sides_stated",
+    limit=FLAG,
+    needs=("release",),
+    weight=Weight.FACT,
+    source="common practice, no source: where a side begins is the artist's to say",
+    says="the release file names {limit}",
+    shows=lambda release: listed(dict.fromkeys(track.side for track in release.tracks)),
+    wants=sides_wanted,
+    scope=Scope.RELEASE,
+)
+def sides_stated(release: Release, limit: bool) -> Iterator[Shortfall]:
+    """The release file says which side every track is on; nothing here divides an album."""
+    without = [track.position for track in release.tracks if not track.side]
+    if without:
+        found = "no track names its side" if len(without) == len(release.tracks) else "no side for the first tracks"
+        remedy = f"side: A at track {without[0]}, and a side wherever another one begins"
+        yield Shortfall(found, sides_wanted(limit), remedy, release.place(f"tracks/{without[0] - 1}/side"))
+
+
+@rule(
+    id="joins-of-one-form",
+    asks="joins_of_one_form",
+    limit=FLAG,
+    needs=("unlike_neighbours",),
+    weight=Weight.FACT,
+    source="songs that are one stream are converted as one, and a stream has one rate",
+    says="there is {limit}",
+    wants=one_rate_wanted,
+    scope=Scope.RELEASE,
+)
+def joins_of_one_form(unlike_neighbours: Sequence[tuple[int, int]], limit: bool) -> Iterator[Shortfall]:
+    """Songs that run on into each other come at one sample rate and with as many channels."""
+    for before, after in unlike_neighbours:
+        yield Shortfall(
+            f"tracks {before} and {after} run on into each other, and their masters differ in rate or channels",
+            one_rate_wanted(limit),
+            f"a master of track {after} in the form of track {before}, or a gap between them",
+        )
+
+
+@rule(
+    id="joins-run-on",
+    asks="joins_run_on",
+    limit=FLAG,
+    needs=("joins",),
+    weight=Weight.STRONG_SIGN,
+    source="linear prediction across the cut, against the same with samples lost or doubled; a sign, never proof",
+    says="there is {limit}",
+    shows=lambda joins: _proven(joins),
+    wants=runs_on_wanted,
+    scope=Scope.RELEASE,
+)
+def joins_run_on(joins: Sequence[Join], limit: bool) -> Iterator[Shortfall]:
+    """Where a gap of 0 is stated and both sides sound, the later song goes on where the earlier one stops."""
+    for join in joins:
+        if join.gap_s == 0 and join.cut is Cut.STEP:
+            found = f"tracks {join.before} and {join.after}: the sound jumps at the cut, {join.step_db:.0f} dB too far"
+            remedy = "listen to the join; both masters cut at one sample, or a gap"
+            yield Shortfall(found, runs_on_wanted(limit), remedy)
+
+
+def _proven(joins: Sequence[Join]) -> str:
+    met = [join for join in joins if join.gap_s == 0]
+    return "; ".join(f"{join.before} to {join.after}: {join.cut.value}" for join in met)
+
+
+@rule(
+    id="side-balance",
+    asks="side_difference_max_s",
+    limit=number(SECONDS, minimum=0),
+    needs=("programmes",),
+    weight=Weight.FACT,
+    source="common practice, no source: sides of one record or cassette are about as long",
+    says="two sides of one record differ by {limit}",
+    shows=lambda programmes: listed(_length(each) for each in programmes),
+    wants=balance_wanted,
+    scope=Scope.RELEASE,
+)
+def side_balance(programmes: Programmes, limit: float) -> Iterator[Shortfall]:
+    """Both sides of a record or cassette are about as long: one groove spacing, one level, no blank tape."""
+    for front, back in list(pairwise(programmes))[::2]:
+        apart_s = abs(front.length_s - back.length_s)
+        if apart_s > limit:
+            longer = max(front, back, key=lambda each: each.length_s)
+            yield Shortfall(
+                f"{_length(front)}; {_length(back)}: {SECONDS.beside(apart_s, limit)} apart",
+                balance_wanted(limit),
+                f"another order with less on {longer.name}, or a waiver",
+            )
+
+
+@rule(
+    id="cd-text",
+    asks="cd_text_latin",
+    limit=FLAG,
+    needs=("release",),
+    weight=Weight.FACT,
+    source="IEC 61866 as commonly used: ISO 8859-1; from memory",
+    says="titles and names are spelt in {limit}",
+    wants=always("letters of ISO 8859-1"),
+    scope=Scope.RELEASE,
+)
+def cd_text(release: Release, limit: bool) -> Iterator[Shortfall]:
+    """Players show CD-Text in western European letters; other titles want a spelling agreed with the plant."""
+    texts = [("the release", release.title), ("the release", release.artist)]
+    texts += [(f"track {track.position}", track.title) for track in release.tracks]
+    for where, text in texts:
+        foreign = sorted({letter for letter in text if not _in_latin_1(letter)})
+        if foreign:
+            yield Shortfall(
+                f"{where}: {text!r} has {listed(foreign)}",
+                "letters of ISO 8859-1" if limit else "",
+                "a spelling for players, agreed with artist and plant",
+            )
+
+
+def _in_latin_1(letter: str) -> bool:
+    try:
+        letter.encode("iso-8859-1")
+    except UnicodeEncodeError:
+        return False
+    return True

@@ -1,0 +1,72 @@
+"""Where a cutter would listen for sibilance: hiss that outweighs the voice it belongs to."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from delivery.audio.facts import SoundFacts
+from delivery.dsp.kweighting import step_ends
+from delivery.dsp.sibilance import STATE_SIZE, band_energies, sections
+from delivery.measure.meter import NO_SOUND, Array, all_missing, planar
+from delivery.model.figure import Figure, Reading
+
+PRACTICE = "common practice at cutting rooms, no source"
+MIDDLE_HZ = (1000.0, 4000.0)
+HIGH_HZ = (5000.0, 10_000.0)
+LEAST_RATE_HZ = 32_000
+STEPS_PER_S = 50
+LOUD_DBFS = -30.0
+"""Rms of the high band; softer hiss cuts without trouble."""
+SHORTEST_STEPS = 2
+APART_S = 1.0
+KEPT = 10
+
+
+class Sibilance:
+    """Stretches of 40 ms or more in which the sum of the channels, which is cut sideways, hisses.
+
+    There the band from 5 to 10 kHz has more power than the one from 1 to 4 kHz, and more than -30 dBFS rms. Cymbals
+    do so too: these are places to listen to, never a fault.
+    """
+
+    gives = (
+        Figure("sibilant_spots", "", 0, "Places where 5 to 10 kHz outweighs 1 to 4 kHz and is loud.", PRACTICE),
+        Figure("sibilant_spots_at_s", "", None, "Where the ten loudest are, at least 1 s apart.", PRACTICE),
+    )
+
+    def __init__(self, sound: SoundFacts) -> None:
+        self._rate_hz = sound.rate_hz
+        self._why_not = "" if sound.rate_hz >= LEAST_RATE_HZ else "only from 32 kHz on"
+        self._sections = None if self._why_not else sections(sound.rate_hz, MIDDLE_HZ, HIGH_HZ)
+        self._state = np.zeros(STATE_SIZE)
+        self._energies: list[Array] = []
+        self._frames = 0
+
+    def update(self, block: Array) -> None:
+        if self._sections is not None:
+            ends = step_ends(self._frames, len(block), self._rate_hz, STEPS_PER_S)
+            energies = np.zeros((len(ends), 2))
+            band_energies(planar(block).mean(axis=0), ends, self._sections, self._state, energies)
+            self._energies.append(energies)
+        self._frames += len(block)
+
+    def result(self) -> tuple[Reading, ...]:
+        if not self._frames or self._why_not:
+            return all_missing(self.gives, self._why_not or NO_SOUND)
+        powers = np.concatenate(self._energies) * STEPS_PER_S / self._rate_hz
+        high, middle = powers[:, 0], powers[:, 1]
+        spots = _stretches((high > middle) & (high > 10 ** (LOUD_DBFS / 10)))
+        loudest = sorted(spots, key=lambda spot: (-float(high[slice(*spot)].max()), spot))
+        chosen: list[float] = []
+        for start, _end in loudest:
+            at_s = start / STEPS_PER_S
+            if len(chosen) < KEPT and all(abs(at_s - other) >= APART_S for other in chosen):
+                chosen.append(at_s)
+        return Reading(len(spots)), Reading(tuple(sorted(chosen)))
+
+
+def _stretches(hissing: np.ndarray[tuple[int, ...], np.dtype[np.bool_]]) -> list[tuple[int, int]]:
+    """First step and the step after the last, of every long enough stretch."""
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], hissing, [False]]).astype(np.int8)))
+    pairs = zip(edges[::2].tolist(), edges[1::2].tolist(), strict=True)
+    return [(start, end) for start, end in pairs if end - start >= SHORTEST_STEPS]

@@ -1,0 +1,55 @@
+"""What papers about discs and sides all say: who plays, where a song stands, which codes it carries. Pure."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+
+from delivery.model.carrier import Programme, Song
+from delivery.model.part import Delivery, Image, Shipped
+from delivery.model.release import Release, Track
+from delivery.model.spec import Spec
+
+NOT_SUPPLIED = "not supplied"
+_ACTS = ("=", "+", "-", "@", "\t", "\r")
+
+
+def shipped_images(delivery: Delivery, spec: Spec) -> Iterator[tuple[Image, Shipped]]:
+    """The discs or sides that were written, in order."""
+    for image in delivery.images_of(spec.id):
+        if image.shipped:
+            yield image, image.shipped
+
+
+def track_of(release: Release, song: Song) -> Track:
+    return release.tracks[song.position - 1]
+
+
+def title_of(track: Track) -> str:
+    return " ".join((track.title + (f" ({track.version})" if track.version else "")).split())
+
+
+def performer_of(track: Track, release: Release) -> str:
+    main = [credit.name for credit in track.artists if credit.role == "main"]
+    return " ".join((", ".join(main) or release.artist).split())
+
+
+def number_of(programme: Programme, song: Song) -> str:
+    """'A1' on a side, '01' on a disc."""
+    return f"{song.number:02}" if programme.carrier.part == "disc" else f"{programme.label}{song.number}"
+
+
+def media_number(release: Release) -> str:
+    """The 13 digits a disc carries: an EAN-13, or a UPC-A behind a 0 (GS1: the same number)."""
+    return release.upc.zfill(13) if re.fullmatch(r"[0-9]{12,13}", release.upc) else ""
+
+
+def clock(samples: int, rate_hz: int) -> str:
+    """'4:03.250': a place in a file, to the millisecond, halves up."""
+    milliseconds = (2000 * samples + rate_hz) // (2 * rate_hz)
+    return f"{milliseconds // 60_000}:{milliseconds // 1000 % 60:02}.{milliseconds % 1000:03}"
+
+
+def inert(text: str) -> str:
+    """A cell that a spreadsheet takes for text: one that could start a formula gets an apostrophe."""
+    return f"'{text}" if text.startswith(_ACTS) else text

@@ -1,0 +1,108 @@
+"""The PQ list for machines: every index point on the disc and in the image, with codes and flags. One row a track."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterator, Mapping
+
+from delivery.model.carrier import Song, msf
+from delivery.model.part import Delivery, Image
+from delivery.model.release import Release
+from delivery.model.spec import Spec
+from delivery.pack.carried import inert, media_number, performer_of, shipped_images, title_of, track_of
+from delivery.pack.paper import CarrierPaper
+
+COLUMNS = (
+    "disc",
+    "image",
+    "media_catalogue_number",
+    "track",
+    "index_0",
+    "index_1",
+    "ends",
+    "pause",
+    "length",
+    "index_0_in_image",
+    "index_1_in_image",
+    "begins_sample",
+    "samples",
+    "padding_samples",
+    "mark_early_samples",
+    "isrc",
+    "copy_permitted",
+    "pre_emphasis",
+    "channels",
+    "title",
+    "performer",
+    "songwriter",
+    "composer",
+)
+"""Times are minutes:seconds:frames of 1/75 s; without a remark, on the disc's own clock."""
+
+
+def render(delivery: Delivery, spec: Spec) -> Mapping[str, bytes]:
+    """'pq-list.csv' for all discs: UTF-8 with a mark, LF; the last row of a disc is its lead-out."""
+    into = io.StringIO(newline="")
+    writer = csv.writer(into, lineterminator="\n")
+    writer.writerow(COLUMNS)
+    images = [image for image, _ in shipped_images(delivery, spec) if image.programme.carrier.in_frames]
+    for image in images:
+        writer.writerows(_rows(delivery.release, image))
+    return {"pq-list.csv": into.getvalue().encode("utf-8-sig")} if images else {}
+
+
+def _rows(release: Release, image: Image) -> Iterator[list[str]]:
+    programme = image.programme
+    for song in programme.songs:
+        yield _row(release, image, song)
+    out = {
+        "disc": programme.label,
+        "image": image.name,
+        "media_catalogue_number": media_number(release),
+        "track": "lead-out",
+        "index_1": msf(programme.lead_out),
+        "index_1_in_image": msf(programme.frames),
+        "begins_sample": str(programme.length),
+    }
+    yield [out.get(column, "") for column in COLUMNS]
+
+
+def _row(release: Release, image: Image, song: Song) -> list[str]:
+    programme, track = image.programme, track_of(release, song)
+    first = song.number == 1
+    index_0 = 0 if first else programme.on_carrier(song.pause)
+    index_1 = programme.on_carrier(song.mark)
+    length = programme.track_frames(song)
+    return [
+        programme.label,
+        image.name,
+        media_number(release),
+        f"{song.number:02}",
+        msf(index_0),
+        msf(index_1),
+        msf(index_1 + length),
+        msf(index_1 - index_0),
+        msf(length),
+        msf(song.pause),
+        msf(song.mark),
+        str(song.begins),
+        str(song.length),
+        str(song.padding),
+        str(programme.early(song)),
+        track.isrc,
+        "yes" if programme.carrier.copy_permitted else "no",
+        "no",
+        "2",
+        inert(title_of(track)),
+        inert(performer_of(track, release)),
+        inert(", ".join(track.lyricists)),
+        inert(", ".join(track.composers)),
+    ]
+
+
+PAPER = CarrierPaper(
+    id="pq_list",
+    says="the PQ list as a table: index points on the disc and in the image, codes, flags, CD-Text",
+    render=render,
+)

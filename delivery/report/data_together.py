@@ -1,0 +1,78 @@
+"""What the data document says of discs and sides, and of songs beside each other: every place in whole samples."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from delivery.model.album import Join, Likeness
+from delivery.model.carrier import Programme, Song, msf
+from delivery.model.part import Delivery
+
+
+def joins(delivery: Delivery) -> list[dict[str, Any]]:
+    return [_join(join) for join in delivery.joins]
+
+
+def likenesses(delivery: Delivery) -> list[dict[str, Any]]:
+    return [_likeness(likeness) for likeness in delivery.likenesses]
+
+
+def programme(laid_out: Programme, song_hashes: tuple[str, ...]) -> dict[str, Any]:
+    """The places of a disc or side; frames only where its carrier counts in them."""
+    frames = laid_out.carrier.in_frames
+    return {
+        "part": laid_out.name,
+        "kind": laid_out.carrier.kind,
+        "size_inch": laid_out.pressing.size_inch,
+        "speed_rpm": laid_out.pressing.speed_rpm,
+        "rate_hz": laid_out.rate_hz,
+        "frame_samples": laid_out.carrier.frame_samples,
+        "length_samples": laid_out.length,
+        "first_pause_frames": laid_out.first_pause,
+        "lead_out": msf(laid_out.lead_out) if frames else None,
+        "copy_permitted": laid_out.carrier.copy_permitted,
+        "songs": [
+            _song(laid_out, song, song_hashes[at] if at < len(song_hashes) else "")
+            for at, song in enumerate(laid_out.songs)
+        ],
+    }
+
+
+def _song(laid_out: Programme, song: Song, audio_hash: str) -> dict[str, Any]:
+    frames = laid_out.carrier.in_frames
+    index_0 = 0 if song.number == 1 else laid_out.on_carrier(song.pause)
+    return {
+        "track": song.position,
+        "number": song.number,
+        "begins_sample": song.begins,
+        "samples": song.length,
+        "padding_samples": song.padding,
+        "mark_early_samples": laid_out.early(song),
+        "runs_on": song.joined,
+        "index_0": msf(index_0) if frames else None,
+        "index_1": msf(laid_out.on_carrier(song.mark)) if frames else None,
+        "index_0_in_image": msf(song.pause) if frames else None,
+        "index_1_in_image": msf(song.mark) if frames else None,
+        "audio_hash": audio_hash,
+    }
+
+
+def _join(join: Join) -> dict[str, Any]:
+    return {
+        "before": join.before,
+        "after": join.after,
+        "cut": join.cut.value,
+        "gap_s": join.gap_s,
+        "step_db": join.step_db,
+    }
+
+
+def _likeness(likeness: Likeness) -> dict[str, Any]:
+    return {
+        "one": likeness.one,
+        "other": likeness.other,
+        "exact": likeness.exact,
+        "correlation": likeness.correlation,
+        "offset_s": likeness.offset_s,
+        "gain_db": likeness.gain_db,
+    }

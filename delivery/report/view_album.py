@@ -1,0 +1,143 @@
+"""The album as one picture: each song in its place, beside its neighbours and beside the whole. Pure."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
+
+from delivery.model.album import Cut, Join
+from delivery.model.carrier import Programme, msf
+from delivery.model.figure import Measurement
+from delivery.model.part import Source
+from delivery.report import view_words as words
+from delivery.report.view_parts import ABSENT, CONTAINERS, Desk
+from delivery.report.view_together import AlbumPicture
+
+COLUMNS = ("No.", "Title", "Length", "Gap", "At the cut", "LUFS", "± album", "Low", "Mid", "High")
+BANDS_HZ = ((0.0, 250.0), (250.0, 4000.0), (4000.0, math.inf))
+READ = (
+    "± album: loudness against the album as one programme. Low (to 250 Hz), mid and high (from 4 kHz): level of the "
+    "band within the song, against the mean of all songs, in dB. At the cut: what the samples on both sides say when "
+    "the songs are put end to end; 'runs on' only where a lost or doubled sample would show."
+)
+
+
+def picture(desk: Desk) -> AlbumPicture | None:
+    """None for a single song."""
+    delivery = desk.delivery
+    if len(delivery.sources) < 2:
+        return None
+    cuts = {join.after: join for join in delivery.joins}
+    tones = {source.track.position: _tone(source.measurement) for source in delivery.sources}
+    mean = _mean([tone for tone in tones.values() if tone])
+    rows = tuple(_row(desk, s, cuts.get(s.track.position), tones[s.track.position], mean) for s in delivery.sources)
+    return AlbumPicture(COLUMNS, rows, (*_notes(desk), READ))
+
+
+def _row(
+    desk: Desk, source: Source, cut: Join | None, tone: Sequence[float] | None, mean: Sequence[float]
+) -> tuple[str, ...]:
+    track, known = source.track, source.measurement or Measurement({})
+    loudness, album = known.value("integrated_lufs"), desk.delivery.album.get("integrated_lufs")
+    duration_s = known.value("duration_s")
+    against = None if loudness is None or album is None else loudness - album
+    apart = [None] * len(BANDS_HZ) if tone is None else [level - usual for level, usual in zip(tone, mean, strict=True)]
+    return (
+        desk.numbers[track.position],
+        words.titled(track.title, track.version),
+        "no file" if duration_s is None else words.clock(duration_s, 0),
+        "" if cut is None else words.NOT_STATED if cut.gap_s is None else f"{cut.gap_s:g} s",
+        _cut(cut),
+        ABSENT if loudness is None else f"{loudness:.1f}",
+        _level(against),
+        *map(_level, apart),
+    )
+
+
+def _cut(join: Join | None) -> str:
+    if join is None:
+        return ""
+    if join.cut is Cut.STEP:
+        return f"{join.cut.value}, {join.step_db:.0f} dB"
+    return join.cut.value
+
+
+def _level(apart_db: float | None) -> str:
+    return ABSENT if apart_db is None else f"{apart_db:+z.1f}"
+
+
+def _tone(measurement: Measurement | None) -> tuple[float, ...] | None:
+    """Level of the three bands within the song, dB."""
+    if measurement is None or measurement.value("third_octave_db") is None:
+        return None
+    bands = list(zip(measurement.value("third_octave_hz"), measurement.value("third_octave_db"), strict=True))
+    powers = [sum(10 ** (db / 10) for hz, db in bands if low <= hz < high) for low, high in BANDS_HZ]
+    return tuple(10 * math.log10(max(power, 1e-12)) for power in powers)
+
+
+def _mean(tones: Sequence[Sequence[float]]) -> tuple[float, ...]:
+    """Power mean of the songs, each counting once."""
+    if not tones:
+        return (0.0,) * len(BANDS_HZ)
+    return tuple(
+        10 * math.log10(sum(10 ** (level / 10) for level in levels) / len(levels))
+        for levels in zip(*tones, strict=True)
+    )
+
+
+def _notes(desk: Desk) -> Iterator[str]:
+    delivery = desk.delivery
+    lost = [f"{desk.numbers[source.track.position]}" for source in delivery.sources if source.measurement is None]
+    if lost:
+        yield f"No usable file for track {words.listed(lost)}."
+    if delivery.unnamed:
+        yield f"Sound files no track names: {words.listed(map(words.plain, delivery.unnamed))}."
+    yield from _numbered_otherwise(desk)
+    yield from _mixed(desk)
+    for pair in delivery.likenesses:
+        one, other = desk.numbers[pair.one], desk.numbers[pair.other]
+        if pair.exact:
+            yield f"Tracks {one} and {other} hold the same samples."
+        else:
+            yield (
+                f"Tracks {one} and {other} may be one recording: {pair.gain_db:+.1f} dB and {pair.offset_s:+.2f} s "
+                f"apart (correlation {pair.correlation:.3f}). Listen to both."
+            )
+    for image in delivery.images:
+        yield _part(image.programme)
+
+
+def _part(programme: Programme) -> str:
+    length = msf(programme.lead_out) if programme.carrier.in_frames else words.clock(programme.length_s, 1)
+    pressed = f", {programme.pressing}" if str(programme.pressing) else ""
+    songs = words.counted(len(programme.songs), "track")
+    return f"{programme.heading} ({programme.spec}{pressed}): {length}, {songs}."
+
+
+def _numbered_otherwise(desk: Desk) -> Iterator[str]:
+    """File names that begin with another number than the track has, on its disc or on the release."""
+    for source in desk.delivery.sources:
+        found = re.match(r"(?:[0-9]-|[A-Z])?([0-9]{1,2})(?![0-9])", source.track.file.name)
+        if found and int(found[1]) not in (source.track.number, source.track.position):
+            number = desk.numbers[source.track.position]
+            yield f"Track {number} is made from '{words.plain(source.track.file.name)}': other order, or another song?"
+
+
+def _mixed(desk: Desk) -> Iterator[str]:
+    forms: dict[str, list[str]] = defaultdict(list)
+    for source in desk.delivery.sources:
+        if source.measurement:
+            forms[_form(source.measurement)].append(desk.numbers[source.track.position])
+    if len(forms) > 1:
+        told = (f"{form} on {words.listed(numbers)}" for form, numbers in forms.items())
+        yield f"Mixed forms: {'; '.join(told)}."
+
+
+def _form(known: Measurement) -> str:
+    bits, rate_hz, container = (known.value(name) for name in ("bits", "rate_hz", "container"))
+    depth = f"{bits}-bit " if bits else ""
+    mono = " mono" if known.value("channels") == 1 else ""
+    rate = words.kilohertz(rate_hz) if rate_hz else "no rate"
+    return f"{depth}{rate} {CONTAINERS.get(container, container)}{mono}"

@@ -1,0 +1,49 @@
+"""Nouns of what songs are together: the album as one picture, and the sheets of discs and sides."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from delivery.report.view_nouns import Fact
+
+
+@dataclass(frozen=True, slots=True)
+class AlbumPicture:
+    """Order, lengths, gaps, joins, loudness and tone, each song beside the album."""
+
+    columns: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    notes: tuple[str, ...]
+    """What stands out: files that are missing, extra, alike, of other form or out of order; then how to read it."""
+
+
+@dataclass(frozen=True, slots=True)
+class CarrierPart:
+    """One disc or side, on paper."""
+
+    name: str
+    """'Side A', 'Disc 1'."""
+    pressed: str
+    """'12-inch 33⅓ rpm'; empty where there is nothing to say."""
+    total: str
+    facts: tuple[Fact, ...]
+    rows: tuple[tuple[str, ...], ...]
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class CarrierSheet:
+    """The paper a plant or cutting room works from."""
+
+    spec: str
+    title: str
+    """'PQ sheet', 'Side sheet'."""
+    file_name: str
+    facts: tuple[Fact, ...]
+    columns: tuple[str, ...]
+    shares: tuple[float, ...]
+    """Widths of the columns; they add up to 1."""
+    parts: tuple[CarrierPart, ...]
+    notes: tuple[str, ...]
+    written: bool
+    """False: planned, or refused."""
