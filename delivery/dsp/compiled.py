@@ -6,8 +6,9 @@ before is judged without it.
 
 from __future__ import annotations
 
+import hashlib
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from types import FunctionType
 from typing import Any
 
@@ -38,6 +39,7 @@ class _Waiting:
         self.loop, self.fast, self.inline = loop, fast, inline
         self.__doc__ = loop.__doc__
         self.dispatcher: Loop | None = None
+        self.key = ""
 
     def __call__(self, *arguments: Any) -> Any:
         return (self.dispatcher or self.made())(*arguments)
@@ -46,19 +48,31 @@ class _Waiting:
         """The dispatcher; one for all threads."""
         with _lock:
             if self.dispatcher is None:
-                self.dispatcher = _dispatcher(_with_loops(self.loop), self.fast, self.inline)
+                named = {name: self.loop.__globals__.get(name) for name in self.loop.__code__.co_names}
+                loops = {name: value for name, value in named.items() if isinstance(value, _Waiting)}
+                seen = {name: value.made() for name, value in loops.items()}
+                self.key = _key(self.loop, {**named, **{name: value.key for name, value in loops.items()}}, self.fast)
+                self.dispatcher = _dispatcher(_again(self.loop, seen, self.key), self.fast, self.inline)
             return self.dispatcher
 
 
-def _with_loops(loop: FunctionType) -> FunctionType:
+def _key(loop: FunctionType, named: Mapping[str, object], fast: set[str]) -> str:
+    """A name for what is compiled: its own code, the constants it sees, and the loops it calls.
+
+    numba keeps what it compiled by the time and size of the one source file. Installed files of two versions may have
+    the same time and size, and a constant may stand in another file.
+    """
+    constants = sorted(
+        (name, repr(value)) for name, value in named.items() if isinstance(value, int | float | str | tuple)
+    )
+    text = repr((loop.__code__.co_code, loop.__code__.co_consts, constants, sorted(fast)))
+    return hashlib.sha256(text.encode()).hexdigest()[:12]
+
+
+def _again(loop: FunctionType, seen: Mapping[str, Loop], key: str) -> FunctionType:
     """The same function, seeing dispatchers where its module names loops that still wait: numba cannot call those."""
-    seen = {
-        name: value.made()
-        for name in loop.__code__.co_names
-        if isinstance(value := loop.__globals__.get(name), _Waiting)
-    }
     again = FunctionType(loop.__code__, {**loop.__globals__, **seen}, loop.__name__, loop.__defaults__)
-    again.__qualname__, again.__module__ = loop.__qualname__, loop.__module__
+    again.__qualname__, again.__module__ = f"{loop.__qualname__}-{key}", loop.__module__
     return again
 
 

@@ -5,17 +5,10 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from delivery.dsp.compiled import ANY_ORDER, compiled
+from delivery.dsp.compiled import compiled
+from delivery.dsp.extremes import lowest_and_highest
 
 Array = NDArray[np.float64]
-
-
-@compiled(fast=ANY_ORDER | {"nnan"})
-def _range(x: Array, low: float, high: float) -> tuple[float, float]:
-    for value in x:
-        low = min(low, value)
-        high = max(high, value)
-    return low, high
 
 
 @compiled()
@@ -34,7 +27,8 @@ def outline(planar: Array, first: int, width: int, low: Array, high: Array) -> i
         k = (first + at) // width
         end = min((k + 1) * width - first, frames)
         for c in range(planar.shape[0]):
-            low[k], high[k] = _range(planar[c, at:end], low[k], high[k])
+            lowest, highest = lowest_and_highest(planar[c, at:end])
+            low[k], high[k] = min(low[k], lowest), max(high[k], highest)
         at = end
     return frames
 

@@ -17,7 +17,8 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from delivery.dsp.compiled import ANY_ORDER, compiled
+from delivery.dsp.compiled import ANY_ORDER, FUSED, compiled
+from delivery.dsp.extremes import largest
 from delivery.dsp.interpolation import BEFORE, PLACES, TAPS
 
 Array = NDArray[np.float64]
@@ -44,22 +45,17 @@ def between(x: Array, at: int, row: Array) -> float:
     return total
 
 
-@compiled(fast=ANY_ORDER | {"nnan"})
+@compiled()
 def widen(planar: Array, peaks: Array) -> None:
     """Raise *peaks*, one for each channel, to the largest magnitude of (channels, frames) samples."""
     for c in range(len(peaks)):
-        largest = peaks[c]
-        for value in planar[c]:
-            largest = max(largest, np.abs(value))
-        peaks[c] = largest
+        peaks[c] = max(peaks[c], largest(planar[c]))
 
 
-@compiled(fast=ANY_ORDER | {"nnan"})
-def _largest(x: Singles) -> float:
-    largest = np.float32(0.0)
-    for value in x:
-        largest = max(largest, np.abs(value))
-    return float(largest)
+@compiled()
+def _narrow(x: Array, single: Singles) -> None:
+    for i in range(len(single)):
+        single[i] = np.float32(x[i])
 
 
 @compiled()
@@ -87,7 +83,7 @@ def _middles(x: Singles, row: Singles, middle: Singles) -> None:
             )
 
 
-@compiled()
+@compiled(fast=FUSED | {"nnan", "nsz"})
 def _squares(low: Singles, middle: Singles, high: Singles, spare: float, sums: Singles) -> None:
     """For each interval the larger sum of squares of the ends of its two halves; *spare* is added to every end."""
     add = np.float32(spare)
@@ -161,15 +157,17 @@ def scan(
     for start in range(0, intervals, STRETCH):
         count = min(STRETCH, intervals - start)
         around = single[: count + TAPS - 1]
-        around[:] = x[start : start + count + TAPS - 1]
-        largest = _largest(around)
-        if largest * gain <= min(peak, OVER):
+        _narrow(x[start : start + count + TAPS - 1], around)
+        highest = largest(around)
+        if highest * gain <= min(peak, OVER):
             continue
         _middles(around, row, middle[:count])
         low = around[BEFORE : BEFORE + count]
         high = around[BEFORE + 1 : BEFORE + 1 + count]
-        spare = max(peak - OVER, 0.0) + SINGLE_ERROR * largest
+        spare = max(peak - OVER, 0.0) + SINGLE_ERROR * highest
         _squares(low, middle[:count], high, spare, sums[:count])
+        if largest(sums[:count]) < peak * peak:
+            continue
         for i in range(count):
             if sums[i] < peak * peak:
                 continue

@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from delivery.dsp.compiled import ANY_ORDER, compiled
+from delivery.dsp.compiled import compiled
+from delivery.dsp.extremes import lowest_and_highest
 
 Array = NDArray[np.float64]
 Integers = NDArray[np.int64]
@@ -21,15 +22,6 @@ EXTREME, BEFORE, ENTRY = 0, 1, 2
 RUN, START, COUNT, LONGEST, LISTED = 0, 1, 2, 3, 4
 """Whole numbers of a side: length and first frame of the open run; runs, the longest, and how many are listed."""
 FLOATS, WHOLES = 3, 5
-
-
-@compiled(fast=ANY_ORDER | {"nnan"})
-def _range(x: Array) -> tuple[float, float]:
-    lowest, highest = np.inf, -np.inf
-    for value in x:
-        lowest = min(lowest, value)
-        highest = max(highest, value)
-    return lowest, highest
 
 
 @compiled()
@@ -98,7 +90,7 @@ def follow(x: Array, first: int, floats: Array, wholes: Integers, runs: Integers
     """
     for start in range(0, len(x), STRETCH):
         stretch = x[start : start + STRETCH]
-        lowest, highest = _range(stretch)
+        lowest, highest = lowest_and_highest(stretch)
         if wholes[0, RUN] or highest >= floats[0, EXTREME]:
             _follow_side(stretch, 1.0, first + start, floats[0], wholes[0], runs[0], apart)
         if wholes[1, RUN] or -lowest >= floats[1, EXTREME]:
