@@ -6,7 +6,7 @@ judge, looking at the outlook, finds the file short. So there is one place for v
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -169,14 +169,19 @@ def _first_fit(accepted: list[str] | None, have: str, may_change: bool) -> str:
 
 
 def _rate_to(spec: Spec, have_hz: int) -> int:
+    if spec.conversions.rate == "never":
+        return have_hz
+    return cheapest_rate_hz(have_hz, spec.limit("rate_hz") or (have_hz,), may_rise=spec.conversions.rate == "any")
+
+
+def cheapest_rate_hz(have_hz: int, accepted: Collection[int], *, may_rise: bool) -> int:
     """Kept if accepted; else the permitted rate that costs least: a whole divisor first, then the nearest below."""
-    accepted: Iterable[int] = spec.limit("rate_hz") or (have_hz,)
-    if have_hz in accepted or spec.conversions.rate == "never":
+    if have_hz in accepted:
         return have_hz
     lower = [rate_hz for rate_hz in accepted if rate_hz < have_hz]
     if lower:
         return max(lower, key=lambda rate_hz: (have_hz % rate_hz == 0, rate_hz))
-    higher = [rate_hz for rate_hz in accepted if rate_hz > have_hz and spec.conversions.rate == "any"]
+    higher = [rate_hz for rate_hz in accepted if rate_hz > have_hz and may_rise]
     return min(higher, key=lambda rate_hz: (rate_hz % have_hz != 0, rate_hz), default=have_hz)
 
 

@@ -14,40 +14,58 @@ if TYPE_CHECKING:
     from rich.console import RenderableType
 
     from delivery.model.part import Source
+    from delivery.model.trial import Trial
 
 ORDER = 5
 
 
 def add(app: typer.Typer) -> None:
-    app.command(epilog="Examples:  delivery measure Song.wav  ·  delivery measure --json masters/*.flac")(measure)
+    app.command(
+        epilog="Examples:  delivery measure Song.wav  ·  delivery measure --json masters/*.flac  ·  "
+        "delivery measure --after-codec Song.wav"
+    )(measure)
 
 
 def measure(
     paths: Annotated[list[Path], typer.Argument(help="Sound files, or folders of them.")],
     as_json: _edge.AsJson = False,
+    after_codec: Annotated[
+        bool, typer.Option("--after-codec", help="Encode, decode to float and measure the peaks of that as well.")
+    ] = False,
+    codecs: Annotated[
+        str, typer.Option("--codecs", help="Which ones, such as mp3:320,mp3:v0,aac:256,opus:128; asks for them too.")
+    ] = "",
     no_cache: _edge.NoCache = False,
     workers: _edge.Workers = _edge.DEFAULT_WORKERS,
 ) -> None:
-    """Measure files and print every figure; a figure that does not exist says why."""
+    """Measure files and print every figure; a figure that does not exist says why.
+
+    Ends with 2 where a file cannot be used, and with 1 where a codec that was asked for could not be tried.
+    """
+    from delivery.job import after_codec as codec_room
     from delivery.job.intent import bare_release, sound_files
     from delivery.job.sources import take_in
     from delivery.report import data_json
 
+    forms = codec_room.codec_forms(codecs or codec_room.DEFAULT) if after_codec or codecs else None
     files = tuple(file for path in paths for file in sound_files(path))
     with _edge.measurement_cache(no_cache) as cache, _edge.progress(as_json) as progress:
         sources = take_in(bare_release(files), cache, workers, progress)
+        trials = codec_room.after_codec(sources, forms, workers, progress) if forms else None
     if as_json:
-        _edge.print_bytes(data_json.measurements(sources))
+        _edge.print_bytes(data_json.measurements(sources, trials))
     else:
         for source in sources:
-            _edge.console().print(*_shown(source), sep="\n")
-    raise typer.Exit(2 if any(source.problem for source in sources) else 0)
+            _edge.console().print(*_shown(source, trials[source.track.position] if trials else ()), sep="\n")
+    untried = any(trial.not_tested for tried in (trials or {}).values() for trial in tried)
+    raise typer.Exit(2 if any(source.problem for source in sources) else 1 if untried else 0)
 
 
-def _shown(source: Source) -> Sequence[RenderableType]:
+def _shown(source: Source, trials: Sequence[Trial]) -> Sequence[RenderableType]:
     from delivery.measure import figures
     from delivery.report import terminal
 
     if source.measurement is None:
         return [f"{source.problem}\n"]
-    return [*terminal.measure_table(source.track.file, source.measurement, figures()), ""]
+    figures_shown = terminal.measure_table(source.track.file, source.measurement, figures())
+    return [*figures_shown, *(terminal.codec_table(trials) if trials else ()), ""]

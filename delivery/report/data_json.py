@@ -15,6 +15,7 @@ from delivery.model.finding import Finding
 from delivery.model.part import Delivery, Image, Part, Shipped, Source
 from delivery.model.release import Artwork, Credit, Intended, LogEntry, Release, Sample, Studio, Track, Waiver, Writer
 from delivery.model.spec import Spec
+from delivery.model.trial import Decoded, Trial
 from delivery.report.data_together import joins, likenesses, programme
 from delivery.report.view import View
 
@@ -34,8 +35,13 @@ def render(view: View) -> bytes:
     return _bytes(document(view.delivery))
 
 
-def measurements(sources: Sequence[Source]) -> bytes:
-    """Figures of files that belong to no delivery, in the order given, as one document."""
+def measurements(sources: Sequence[Source], trials: Mapping[int, Sequence[Trial]] | None = None) -> bytes:
+    """Figures of files that belong to no delivery, in the order given, as one document.
+
+    Parameters
+    ----------
+    trials : of codecs, by the source's position; None where nobody asked
+    """
     files = []
     for source in sources:
         measured = _measured(source.measurement or Measurement({}))
@@ -45,9 +51,35 @@ def measurements(sources: Sequence[Source]) -> bytes:
                 "measurement": measured["figures"] if source.measurement else None,
                 "why_missing": measured["why_missing"],
                 "problem": source.problem,
+                "after_codec": None if trials is None else [_trial(each) for each in trials[source.track.position]],
             }
         )
     return _bytes({"files": files})
+
+
+def _trial(trial: Trial) -> dict[str, Any]:
+    """What one codec did to the peaks; ``decoded`` is None, and ``not_tested`` says why, where it was not tried."""
+    found = trial.decoded
+    return {
+        "coding": trial.form.coding,
+        "bitrate_kbps": trial.form.bitrate_kbps,
+        "vbr_quality": trial.form.vbr_quality,
+        "not_tested": trial.not_tested,
+        "decoded": found and _peaks(found),
+        "change_db": trial.change_db if found else None,
+        "rate_hz": trial.rate_hz if found else None,
+        "trim_db": trial.trim_db if found else None,
+        "trimmed_dbtp": trial.trimmed_dbtp,
+        "lowered_db": trial.lowered_db,
+    }
+
+
+def _peaks(found: Decoded) -> dict[str, Any]:
+    return {
+        "true_peak_dbtp": found.true_peak_dbtp,
+        "overs_count": found.overs_count,
+        "worst": [{"at_s": at_s, "channel": channel, "dbtp": dbtp} for at_s, channel, dbtp in found.overs],
+    }
 
 
 def _bytes(document: Mapping[str, Any]) -> bytes:
@@ -308,14 +340,8 @@ def _decoded(measurement: Measurement) -> dict[str, Any] | None:
     peak_dbtp = measurement.value("true_peak_dbtp")
     if measurement.value("bits") is not None or peak_dbtp is None:
         return None
-    return {
-        "true_peak_dbtp": peak_dbtp,
-        "overs_count": measurement.value("overs_count"),
-        "worst": [
-            {"at_s": at_s, "channel": channel, "dbtp": dbtp} for at_s, channel, dbtp in measurement.value("overs") or ()
-        ],
-        "trim_db": trim_db(peak_dbtp),
-    }
+    found = Decoded(peak_dbtp, measurement.value("overs_count"), measurement.value("overs") or ())
+    return _peaks(found) | {"trim_db": trim_db(peak_dbtp)}
 
 
 def _artwork(artwork: Artwork) -> dict[str, Any]:

@@ -12,6 +12,8 @@ from rich.table import Table
 from rich.text import Text
 
 from delivery.model.figure import Figure, Measurement
+from delivery.model.trial import Trial
+from delivery.report import view_codecs
 from delivery.report import view_words as words
 from delivery.report.view import View
 from delivery.report.view_notices import by_words
@@ -84,6 +86,15 @@ def measure_table(path: Path, measurement: Measurement, figures: Mapping[str, Fi
             table.add_row(Text(name), Text(said.number), Text(said.unit))
     lines = [Text(f"not measured: {words.listed(names)} ({why})") for why, names in missing.items()]
     return [Text(words.plain(path.name), style="bold"), table, *lines]
+
+
+def codec_table(trials: Sequence[Trial]) -> list[RenderableType]:
+    """What each codec did to a master's peaks."""
+    view = view_codecs.codec_table(trials)
+    table = _table(*view.columns)
+    for row in view.rows:
+        table.add_row(*map(Text, (row.form, row.true_peak, row.change, row.overs, row.worst, row.trim)))
+    return [table, *map(Text, view.notes)]
 
 
 def verify_table(package: str, files: int, differences: Sequence[tuple[str, str, str, str]]) -> list[RenderableType]:

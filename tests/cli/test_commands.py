@@ -164,6 +164,39 @@ def test_measure_json_gives_null_and_the_reason_where_there_is_no_figure(
     assert file["measurement"]["rate_hz"] == 48_000
 
 
+def test_measure_after_codec_tells_peaks_of_the_decoded_copy(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """As data and as a table; a codec that could not be tried is exit code 1 and never a pass."""
+    from dataclasses import replace
+
+    from delivery.audio import encode
+
+    write_album(tmp_path, [Song("One", rate_hz=48_000, level_dbfs=-11)], ["store-master-24"])
+    song = str(tmp_path / "01 One.wav")
+    assert run(["measure", "--json", "--codecs", "mp3:128,mp3:v9,opus:64", song]) == 0
+    (file,) = told(capsys)["files"]
+    assert [(each["coding"], each["bitrate_kbps"], each["vbr_quality"]) for each in file["after_codec"]] == [
+        ("mp3", 128, None),
+        ("mp3", None, 9),
+        ("opus", 64, None),
+    ]
+    for each in file["after_codec"]:
+        assert each["change_db"] == pytest.approx(
+            each["decoded"]["true_peak_dbtp"] - file["measurement"]["true_peak_dbtp"]
+        )
+        assert (each["trim_db"] < 0) == (each["decoded"]["true_peak_dbtp"] > 0)
+    assert run(["measure", "--json", song]) == 0
+    assert told(capsys)["files"][0]["after_codec"] is None
+    monkeypatch.setitem(encode.CODECS, "opus", replace(encode.CODECS["opus"], encoder="libnosuchthing"))
+    assert run(["measure", "--after-codec", song]) == 1
+    text = capsys.readouterr().out
+    assert "MP3 320 kb/s" in text
+    assert "no encoder for Opus on this machine" in " ".join(text.split())
+    assert run(["measure", "--codecs", "mp4:3", song]) == 2
+    assert "mp4:3" in capsys.readouterr().err
+
+
 def test_measure_goes_on_after_a_file_that_is_no_sound(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     (tmp_path / "text.wav").write_text("no sound at all", encoding="utf-8")
     write_album(tmp_path, [Song("One")], ["store-master-24"])

@@ -1,0 +1,38 @@
+"""The chain that makes a trial copy: rate where the coding wants another, gain where asked, encode. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+
+from delivery.chain.plan import cheapest_rate_hz
+from delivery.model.chain import Chain, Step, Target, Touch
+from delivery.model.figure import Measurement
+from delivery.model.trial import CodecForm
+
+CONTAINERS = {"mp3": "mp3", "aac": "m4a", "opus": "opus"}
+WHY = "a trial, to measure what the coding does"
+
+
+def trial_chain(measurement: Measurement, form: CodecForm, rates_hz: Collection[int], gain_db: float = 0.0) -> Chain:
+    """The shortest chain from a lossless master to a copy in *form*.
+
+    Parameters
+    ----------
+    rates_hz : sample rates the coding takes; of them the one a delivery would choose
+    """
+    from_hz = measurement.value("rate_hz")
+    to_hz = cheapest_rate_hz(from_hz, rates_hz, may_rise=True)
+    rate = Step(Touch.RATE, f"rate to {to_hz} Hz", WHY, {"from_hz": from_hz, "to_hz": to_hz})
+    gain = Step(Touch.GAIN, f"gain {gain_db:+.2f} dB", WHY, {"gain_db": gain_db})
+    encode = Step(Touch.ENCODE, f"encode {form}", WHY, {"coding": form.coding})
+    steps = (*[rate] * (to_hz != from_hz), *[gain] * bool(gain_db), encode)
+    target = Target(
+        CONTAINERS[form.coding],
+        form.coding,
+        to_hz,
+        measurement.value("channels"),
+        None,
+        form.bitrate_kbps,
+        form.vbr_quality,
+    )
+    return Chain(steps, target)

@@ -1,0 +1,50 @@
+"""Trial: what one coding at one bit rate does to a master's peaks, tried and measured, not guessed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class CodecForm:
+    """A coding and how much of it."""
+
+    coding: str
+    """'mp3', 'aac' or 'opus'."""
+    bitrate_kbps: int | None = None
+    vbr_quality: int | None = None
+    """Instead of a bit rate, for MP3: 0 (best) to 9."""
+
+    def __str__(self) -> str:
+        """'mp3:320' or 'mp3:v0', as it is asked for."""
+        return f"{self.coding}:{self.bitrate_kbps if self.vbr_quality is None else f'v{self.vbr_quality}'}"
+
+
+@dataclass(frozen=True, slots=True)
+class Decoded:
+    """Peaks of a copy that was encoded and decoded again, to float, so that nothing is cut off at full scale."""
+
+    true_peak_dbtp: float
+    overs_count: int
+    """Separate places above 0 dBTP."""
+    overs: tuple[tuple[float, int, float], ...]
+    """The worst ten: time in s, channel from 1, dBTP; by time."""
+
+
+@dataclass(frozen=True, slots=True)
+class Trial:
+    form: CodecForm
+    decoded: Decoded | None = None
+    """None when it could not be tried."""
+    change_db: float = 0.0
+    """True peak of the copy less that of the master."""
+    rate_hz: int = 0
+    """Sample rate at which it was encoded."""
+    trim_db: float | None = 0.0
+    """Gain of the master at which the copy keeps to 0 dBTP: tried too; None when none was found."""
+    trimmed_dbtp: float | None = None
+    """The copy's true peak with that trim; None where no trim was needed or found."""
+    lowered_db: float = 0.0
+    """The encoder was given the sound so much lower, and the copy was read so much higher again."""
+    not_tested: str = ""
+    """Why it could not be tried; never a pass."""
