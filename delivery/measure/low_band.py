@@ -65,7 +65,6 @@ class LowBand:
                 waiting = np.concatenate([self._waiting, waiting], axis=1)
             whole = waiting.shape[1] // THINNING * THINNING
             left, right = (self._thinned(channel, samples[:whole]) for channel, samples in enumerate(waiting))
-            filtered(left, right, self._halves, self._filter_state)
             self._waiting = waiting[:, whole:].copy()
             ends = np.arange(self._step - self._count % self._step, len(left) + 1, self._step)
             for band in range(len(BANDS_HZ)):
