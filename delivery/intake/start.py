@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
+from types import MappingProxyType
+from typing import Any
 
 from delivery.errors import Unusable
 from delivery.intake.artwork import look_at_artwork
@@ -16,7 +18,7 @@ from delivery.intake.masters import Master, agreed, masters_in, pictures_in
 from delivery.intake.spec_file import spec_names
 from delivery.intake.start_tracks import track_lines
 from delivery.intake.studio_file import load_studio
-from delivery.intake.yaml_write import one_line, quoted
+from delivery.intake.yaml_write import one_line, quoted, value
 
 HEAD = """\
 # Release file. What follows a '#' explains and is not read; a key without a value counts as not supplied.
@@ -62,20 +64,44 @@ def first_release_file(folder: Path) -> str:
     Faulty : the studio file has faults
     """
     masters, left_out = masters_in(folder)
+    remarks = [f"left out, because lossless files stand beside it: {name}" for name in left_out]
+    return release_text(folder, masters, remarks)
+
+
+def release_text(
+    folder: Path,
+    masters: Sequence[Master],
+    remarks: Sequence[str] = (),
+    told: Mapping[str, Any] = MappingProxyType({}),
+    told_tracks: Mapping[str, Mapping[str, Any]] = MappingProxyType({}),
+) -> str:
+    """YAML text of a release file for *masters*, in their order.
+
+    Parameters
+    ----------
+    remarks : comments to stand above the tracks
+    told : keys of the release file that somebody has told, as plain data; they count before tags and names
+    told_tracks : the same for tracks, by the name of their master
+
+    Raises
+    ------
+    Faulty : the studio file has faults
+    """
+    artist = str(told.get("artist") or _artist(masters))
     lines = [
-        *_release_lines(folder, masters),
-        "revision: 1  # counts the deliveries of this release",
+        *_release_lines(folder, masters, told),
         "",
-        *_deliver_to(folder),
+        *_deliver_to(folder, told.get("deliver_to")),
         "",
-        *(_remark(f"left out, because lossless files stand beside it: {name}") for name in left_out),
+        *map(_remark, remarks),
         "tracks:",
-        *track_lines(masters, _artist(masters)),
+        *track_lines(masters, artist, told_tracks),
     ]
-    return HEAD + "\n".join(lines) + "\n" + TAIL
+    waivers = [f"waivers: {value(told['waivers'])}"] if told.get("waivers") else []
+    return HEAD + "\n".join([*lines, *waivers]) + "\n" + TAIL
 
 
-def _release_lines(folder: Path, masters: Sequence[Master]) -> Iterator[str]:
+def _release_lines(folder: Path, masters: Sequence[Master], told: Mapping[str, Any]) -> Iterator[str]:
     supplied = {
         "title": agreed(masters, "album") or _folder_title(folder),
         "artist": _artist(masters),
@@ -85,10 +111,15 @@ def _release_lines(folder: Path, masters: Sequence[Master]) -> Iterator[str]:
         "original_date": _if(is_iso_date, agreed(masters, "original_date")),
     }
     for key, says in RELEASE_HELP.items():
-        if key == "artwork":
+        if key in told:
+            yield f"{key}: {told[key] if key in (*DATES, 'dated') else value(told[key])}"
+        elif key == "artwork":
             yield from _artwork_lines(folder)
         else:
             yield _pair(key, supplied.get(key, ""), says)
+    yield f"revision: {value(told.get('revision', 1))}  # counts the deliveries of this release"
+    others = [key for key in told if key not in (*RELEASE_HELP, "revision", "deliver_to", "waivers", "tracks")]
+    yield from (f"{key}: {value(told[key])}" for key in others)
 
 
 def _if(fits: Callable[[str], bool], text: str) -> str:
@@ -130,9 +161,9 @@ def _artwork_lines(folder: Path) -> Iterator[str]:
     yield f"artwork: {quoted(chosen)}  # {one_line(says)}"
 
 
-def _deliver_to(folder: Path) -> Iterator[str]:
+def _deliver_to(folder: Path, told: Sequence[str] | None = None) -> Iterator[str]:
     studio = load_studio(folder)
     known = [name for name, _ in spec_names(studio.spec_folders)]
-    proposed = studio.default_specs or [name for name in USUAL_SPECS if name in known]
+    proposed = told or studio.default_specs or [name for name in USUAL_SPECS if name in known]
     yield "deliver_to:  # names of specs; 'delivery spec list' shows all"
     yield from (f"  - {quoted(name)}" for name in proposed)

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from types import MappingProxyType
+from typing import Any
 
 from delivery.intake.forms import is_isrc_length, is_language, stored_isrc
 from delivery.intake.masters import Master
-from delivery.intake.yaml_write import one_line, quoted
+from delivery.intake.yaml_write import one_line, quoted, value
 from delivery.tags.values import JOINT
 
 TRACK_HELP = {
@@ -20,25 +22,68 @@ TRACK_HELP = {
     "instrumental": "true when nobody sings or speaks",
     "gap_before_s": "silence before this track in seconds; 0: it runs on from the one before",
 }
+FURTHER = (
+    "writers", "publishers", "credits", "iswc", "title_language", "bpm", "key", "original_artist", "recording_studio",
+    "recording_country", "recording_year", "preview_start_s", "samples",
+)  # fmt: skip
+"""What a release file may say of a track besides; specs/release.schema.json explains each."""
 NO_WORDS = "zxx"
 """ISO 639-2: no linguistic content."""
 ALWAYS_ASKED = ("isrc", "explicit", "composers")
 """Repeated on every track, since most recipients want them; the rest is explained on the first track only."""
 
 
-def track_lines(masters: Sequence[Master], release_artist: str) -> Iterator[str]:
-    many_discs = len({master.disc or 1 for master in masters}) > 1
-    stated = _stated_numbers(masters)
-    for index, master in enumerate(masters):
-        first_of_disc = index == 0 or (masters[index - 1].disc or 1) != (master.disc or 1)
+def track_lines(
+    masters: Sequence[Master],
+    release_artist: str,
+    told: Mapping[str, Mapping[str, Any]] = MappingProxyType({}),
+) -> Iterator[str]:
+    """The tracks, in the order of *masters*; what is *told* of one by its name counts before tags and names."""
+    places = _told_places(masters, told) if told else _named_places(masters)
+    for index, (master, (disc, number)) in enumerate(zip(masters, places, strict=True)):
+        says = told.get(master.name, {})
+        title = says.get("title") or _title(master, masters)
         yield f"  # {one_line(_described(master))}"
         yield f"  - file: {quoted(master.name)}"
-        yield f"    title: {quoted(_title(master, masters))}"
-        if many_discs and first_of_disc:
-            yield f"    disc: {master.disc or 1}"
-        if stated[index] is not None:
-            yield f"    number: {stated[index]}"
-        yield from _track_fields(master, release_artist, teach=index == 0)
+        yield f"    title: {quoted(one_line(str(title)))}"
+        if disc is not None:
+            yield f"    disc: {disc}"
+        if number is not None:
+            yield f"    number: {number}"
+        yield from _track_fields(master, release_artist, says, teach=index == 0)
+        if index == 0:
+            yield f"    # further keys: {', '.join(FURTHER)}"
+
+
+Place = tuple[int | None, int | None]
+"""Disc and number worth writing; None: what counting gives anyway."""
+
+
+def _named_places(masters: Sequence[Master]) -> list[Place]:
+    many_discs = len({master.disc or 1 for master in masters}) > 1
+    stated = _stated_numbers(masters)
+    return [
+        (
+            (master.disc or 1)
+            if many_discs and (index == 0 or (masters[index - 1].disc or 1) != (master.disc or 1))
+            else None,
+            stated[index],
+        )
+        for index, master in enumerate(masters)
+    ]
+
+
+def _told_places(masters: Sequence[Master], told: Mapping[str, Mapping[str, Any]]) -> list[Place]:
+    places: list[Place] = []
+    last = (1, 0)
+    for master in masters:
+        says = told.get(master.name, {})
+        disc = int(says.get("disc") or last[0])
+        counted = last[1] + 1 if disc == last[0] else 1
+        number = int(says.get("number") or counted)
+        places.append((disc if disc != last[0] else None, number if number != counted else None))
+        last = (disc, number)
+    return places
 
 
 def _title(master: Master, masters: Sequence[Master]) -> str:
@@ -67,15 +112,21 @@ def _stated_numbers(masters: Sequence[Master]) -> list[int | None]:
     return stated
 
 
-def _track_fields(master: Master, release_artist: str, teach: bool) -> Iterator[str]:
+def _track_fields(master: Master, release_artist: str, told: Mapping[str, Any], teach: bool) -> Iterator[str]:
     supplied = _supplied(master, release_artist)
+    if told:
+        known = {key: value(data) for key, data in told.items() if key not in ("title", "disc", "number", "file")}
+        if {"writers", "composers", "lyricists"} & set(known):
+            supplied.pop("composers", None), supplied.pop("lyricists", None)
+        supplied = {**supplied, **known}
     for key, says in TRACK_HELP.items():
         if key in supplied:
             yield f"    {key}: {supplied[key]}"
         elif teach:
             yield f"    {key}:  # {says}"
-        elif key in ALWAYS_ASKED:
+        elif key in ALWAYS_ASKED and not (key == "composers" and "writers" in supplied):
             yield f"    {key}:"
+    yield from (f"    {key}: {text}" for key, text in supplied.items() if key not in TRACK_HELP)
 
 
 def _supplied(master: Master, release_artist: str) -> dict[str, str]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from typing import Any
 
 CONTROLS = "\x00-\x1f\x7f-\x9f\u2028\u2029\ufeff\ufffe\uffff\ud800-\udfff"
 """What YAML does not print (YAML 1.2.2, 5.1) or breaks lines at; joiners and directional marks are text."""
@@ -29,6 +30,17 @@ def scalar(value: str | int | float | bool) -> str:
     if isinstance(value, str):
         return quoted(value)
     return str(value).lower() if isinstance(value, bool) else str(value)
+
+
+def value(data: Any) -> str:
+    """Plain data on one line, as YAML in braces and brackets."""
+    if isinstance(data, Mapping):
+        return "{" + ", ".join(f"{key}: {value(inner)}" for key, inner in data.items()) + "}"
+    if isinstance(data, (list, tuple)):
+        return "[" + ", ".join(map(value, data)) + "]"
+    if isinstance(data, float) and data.is_integer():
+        return str(int(data))
+    return "~" if data is None else scalar(data)
 
 
 def flow(values: Mapping[str, str | int]) -> str:

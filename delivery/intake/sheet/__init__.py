@@ -1,0 +1,18 @@
+"""Label copy as clients send it: a CSV or XLSX sheet with any header, in any order, with the usual damage.
+
+cells        what stands in a cell, and the text a person saw
+read         a file becomes grids of cells (the only module here that opens anything; read_xlsx reads workbooks)
+columns      the table of fields, with the words by which headers in many languages call them
+header       which rows are the header, and which field each column holds
+values       a cell becomes a value, or a fault that quotes it
+codes        the same for codes, which spreadsheets damage most
+times        the same for dates, durations and numbers
+people       names with roles, shares and codes beside them
+rows         grid -> release values and track rows, with remarks and faults
+match        rows find their files by number, title, length and code; nothing is guessed
+write        rows and files -> the text of a release file
+last         what changed since the last import
+mapping      headers of a client's own, remembered
+blank        a sheet to fill in
+importing    all of the above, in order
+"""

@@ -1,0 +1,81 @@
+"""What stands in a cell. Pure."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from dataclasses import dataclass
+from datetime import date, datetime, time, timedelta
+
+Value = str | int | float | bool | date | datetime | time | timedelta | None
+
+_BLANKS = re.compile(r"[\u00a0\u1680\u2000-\u200a\u202f\u205f\u3000\t\x0b\x0c\x1c-\x1f\x85]")
+_MADE_TEXT = ("'=", "'+", "'-", "'@")
+_INVISIBLE = re.compile(r"[\u200b\u2060\ufeff\u00ad\x00-\x08\x0e-\x1b\x7f]")
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    place: str
+    """'B7', as spreadsheets count."""
+    value: Value = None
+    shown: str = ""
+    """The text a person saw in it, as far as can be told."""
+    trouble: str = ""
+    """Why it has no value: '#REF!', a formula that was never worked out."""
+
+    @property
+    def text(self) -> str:
+        """One clean line; empty for an empty cell."""
+        return " ".join(self.lines)
+
+    @property
+    def lines(self) -> list[str]:
+        """Its lines, clean, without empty ones, and without the apostrophe that makes a formula a text."""
+        shown = self.shown[1:] if self.shown[:2] in _MADE_TEXT else self.shown
+        return [line for line in map(clean, shown.splitlines()) if line]
+
+    @property
+    def empty(self) -> bool:
+        return not (self.text or self.trouble)
+
+
+@dataclass(frozen=True, slots=True)
+class Grid:
+    name: str
+    """'label copy.csv', or 'label copy.xlsx, sheet Tracks'."""
+    rows: tuple[tuple[Cell, ...], ...]
+    remarks: tuple[str, ...] = ()
+    sheet: str = ""
+    """Name of the sheet in a workbook."""
+
+    def cell(self, row: int, column: int) -> Cell:
+        """Counted from 0; an empty cell where the row ends sooner."""
+        cells = self.rows[row] if row < len(self.rows) else ()
+        return cells[column] if column < len(cells) else Cell(place_of(row, column))
+
+
+def clean(text: str) -> str:
+    """Composed (NFC), every kind of blank a plain one, nothing invisible, no blanks at the ends; words stay.
+
+    Joiners that belong to spelling (U+200C, U+200D) are kept.
+    """
+    return unicodedata.normalize("NFC", _INVISIBLE.sub("", _BLANKS.sub(" ", text))).strip()
+
+
+def place_of(row: int, column: int) -> str:
+    """'B7' for row 6, column 1, counted from 0."""
+    letters = ""
+    column += 1
+    while column:
+        column, digit = divmod(column - 1, 26)
+        letters = chr(65 + digit) + letters
+    return f"{letters}{row + 1}"
+
+
+def text_grid(name: str, rows: list[list[str]], remarks: tuple[str, ...] = ()) -> Grid:
+    """A grid of texts, as a CSV file gives them."""
+    cells = tuple(
+        tuple(Cell(place_of(r, c), text or None, text) for c, text in enumerate(row)) for r, row in enumerate(rows)
+    )
+    return Grid(name, cells, remarks)

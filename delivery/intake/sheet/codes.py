@@ -1,0 +1,98 @@
+"""Codes out of cells. What was rounded is gone; a lost zero comes back only where a check digit proves it. Pure."""
+
+from __future__ import annotations
+
+import re
+
+from delivery.intake.sheet.cells import Cell
+from delivery.intake.sheet.refused import Refused, Told
+from delivery.model.codes import CODES, with_lost_zero
+
+SCIENTIFIC = re.compile(r"[0-9][.,]?[0-9]*\s*[eE]\s*\+?[0-9]+")
+ROUNDED = re.compile(r"[0-9]{5,9}0{6,}")
+"""Programs that keep 6 or so figures of a long number fill it up with zeros."""
+AGAIN = "Ask for the code again, as text."
+
+
+def read_isrc(cell: Cell) -> Told:
+    return _checked(cell, "isrc", "12 letters and digits")
+
+
+def read_iswc(cell: Cell) -> Told:
+    text = cell.text
+    code = CODES["iswc"]
+    stored = code.stored(text)
+    return _checked(
+        Cell(cell.place, text, f"T{stored}" if re.fullmatch("[0-9]{10}", stored) else text), "iswc", code.wanted
+    )
+
+
+def read_ipi(cell: Cell) -> Told:
+    """Several in one cell are parted by ';' or lines. Zeros lost in front are proven by the two check digits."""
+    told = [_ipi(part, cell) for part in re.split(r"[;\n/]", "\n".join(cell.lines)) if part.strip()]
+    return Told(tuple(one.value for one in told), "; ".join(one.remark for one in told if one.remark))
+
+
+def read_upc(cell: Cell) -> Told:
+    """12 or 13 digits with the right last one. A workbook keeps every digit of a number, whatever it shows."""
+    digits = _digits(cell)
+    if ROUNDED.fullmatch(digits):
+        raise Refused("all 12 or 13 digits", f"A program has rounded it; the last digits are lost. {AGAIN}")
+    lost = with_lost_zero(digits)
+    if lost:
+        return Told(lost.code, f"{cell.place}: {lost.says}")
+    fault = CODES["gtin"].fault(digits)
+    if not fault:
+        return Told(digits)
+    if len(digits) == 11:
+        raise Refused(
+            "12 or 13 digits", f"With a zero in front {CODES['gtin'].fault('0' + digits)}, so that is not it. {AGAIN}"
+        )
+    raise Refused(
+        "12 or 13 digits, the last one right",
+        f"It has {fault}. {AGAIN}" if "characters" in fault else f"Look again: {fault}.",
+    )
+
+
+def _digits(cell: Cell) -> str:
+    value = cell.value
+    if isinstance(value, bool):
+        raise Refused("12 or 13 digits", AGAIN)
+    if isinstance(value, float) and not value.is_integer():
+        raise Refused("12 or 13 digits", f"It is a broken number. {AGAIN}")
+    if isinstance(value, (int, float)):
+        whole = str(int(value))
+        shown = CODES["gtin"].stored(cell.text)
+        return shown if shown.isdecimal() and shown.lstrip("0") == whole.lstrip("0") else whole
+    text = cell.text.removesuffix(".0").removeprefix("'")
+    if SCIENTIFIC.fullmatch(text):
+        raise Refused(
+            "12 or 13 digits", f"A spreadsheet has shortened it to a power of ten; the digits are lost. {AGAIN}"
+        )
+    return CODES["gtin"].stored(text)
+
+
+def _checked(cell: Cell, kind: str, wanted: str) -> Told:
+    code = CODES[kind]
+    if isinstance(cell.value, (int, float)) or SCIENTIFIC.fullmatch(cell.text):
+        raise Refused(wanted, f"A spreadsheet made a number of it. {AGAIN}")
+    if fault := code.fault(cell.text):
+        raise Refused(wanted, f"It has {fault}. {AGAIN}" if "characters" in fault else f"Look again: {fault}.")
+    return Told(code.stored(cell.text))
+
+
+def _ipi(text: str, cell: Cell) -> Told:
+    code = CODES["ipi"]
+    if SCIENTIFIC.fullmatch(text.strip()):
+        raise Refused("11 digits", f"A spreadsheet has shortened it to a power of ten. {AGAIN}")
+    stored = code.stored(text.strip().removesuffix(".0"))
+    if re.fullmatch("[0-9]{9,10}", stored) and not code.fault(stored.zfill(11)):
+        return Told(
+            stored.zfill(11),
+            f"{cell.place}: {stored} has lost zeros in front, as its check digits prove: {stored.zfill(11)}",
+        )
+    if fault := code.fault(stored):
+        raise Refused(
+            "11 digits", f"{stored}: it has {fault}. {AGAIN}" if "characters" in fault else f"Look again: {fault}."
+        )
+    return Told(stored)

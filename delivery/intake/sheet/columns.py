@@ -1,0 +1,50 @@
+"""Which field a header means, whatever its language, case, accents and brackets. Pure."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Callable, Mapping
+
+from delivery.model.label_copy import COLUMNS
+
+PERSON = ("composer", "lyricist", "writer")
+OF_PERSON = ("ipi", "society", "share", "publisher")
+"""Told of the person in the nearest column to the left."""
+
+IGNORED = "ignore"
+"""What a mapping names for a column that is not to be read."""
+
+_NOISE = frozenset(
+    {"name", "names", "legal", "full", "real", "s", "optional", "required", "the", "if", "any", "mandatory"}
+)
+_SIGNS = str.maketrans({"℗": " p line ", "©": " c line ", "№": " no ", "ß": "ss", "ø": "o", "ł": "l", "æ": "ae"})
+
+
+def words_of(header: str) -> str:
+    """'Duration [mm:ss]*' -> 'duration mm ss': small letters without accents and punctuation; '#' and '%' stay."""
+    bare = unicodedata.normalize("NFKD", header.translate(_SIGNS).casefold())
+    letters = "".join(c for c in bare if not unicodedata.combining(c) or "\u3099" <= c <= "\u309a")
+    return " ".join(re.sub(r"[^\w#%]|_", " ", unicodedata.normalize("NFC", letters)).split())
+
+
+_FIELDS = {
+    words_of(word): column.id for column in COLUMNS.values() for word in (column.title, *column.words.split("|"))
+}
+
+
+def field_of(header: str, known: Mapping[str, str] | None = None) -> str:
+    """Id of the field a header means; empty when no word of the table (or of *known*, the client's) fits it."""
+    own = known or {}
+    outside = re.sub(r"[(\[{].*?[)\]}]", " ", header)
+    for text in (header, outside):
+        key = words_of(text)
+        for form in (key, _without(key, str.isdecimal), _without(key, _NOISE.__contains__),
+                     _without(key, lambda word: word.isdecimal() or word in _NOISE)):  # fmt: skip
+            if form and (found := own.get(form) or _FIELDS.get(form)):
+                return found
+    return ""
+
+
+def _without(key: str, gone: Callable[[str], bool]) -> str:
+    return " ".join(word for word in key.split() if not gone(word))

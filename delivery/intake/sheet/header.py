@@ -1,0 +1,121 @@
+"""Which rows are the header, and which field each column holds. Pure."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from delivery.errors import Unusable
+from delivery.intake.sheet.cells import Cell, Grid, clean
+from delivery.intake.sheet.columns import IGNORED, OF_PERSON, PERSON, field_of
+from delivery.model.label_copy import COLUMNS
+
+MOST_ROWS = 3
+SEARCHED_ROWS = 60
+MANY = (*PERSON, *OF_PERSON, "featured", "remixer", "producer", "mixer", "mastering_engineer", "artist")
+"""Fields that several columns of one sheet may hold: 'Composer 1', 'Composer 2'."""
+
+
+@dataclass(frozen=True, slots=True)
+class Header:
+    first: int
+    """First row of it, from 0."""
+    last: int
+    fields: Mapping[int, str]
+    """Column, from 0 -> field id."""
+    titles: Mapping[int, str]
+    unread: tuple[str, ...]
+    """Titles of columns nobody understands."""
+
+
+def find_header(grid: Grid, known: Mapping[str, str]) -> Header | None:
+    """The rows that name most fields, the title among them; None when no rows do.
+
+    Parameters
+    ----------
+    known : a client's own headers, in small words -> field id
+    """
+    best: Header | None = None
+    for first in range(min(len(grid.rows), SEARCHED_ROWS)):
+        for height in range(1, MOST_ROWS + 1):
+            rows = grid.rows[first : first + height]
+            if len(rows) < height or not all(_is_header(row, known) for row in rows):
+                break
+            found = _read(grid, first, first + height - 1, known)
+            if "title" in found.fields.values() and (best is None or len(found.fields) > len(best.fields)):
+                best = found
+    return best if best and len(best.fields) > 1 else None
+
+
+def repeats(row: Sequence[Cell], header: Header, known: Mapping[str, str]) -> bool:
+    """Whether a row further down is the header again, as printed pages have it."""
+    named = [
+        column for column, cell in enumerate(row) if cell.text and _named(cell, known) == header.fields.get(column)
+    ]
+    return len(named) > 1 and len(named) * 2 >= len([cell for cell in row if cell.text])
+
+
+def _is_header(row: Sequence[Cell], known: Mapping[str, str]) -> bool:
+    """Texts only, half of which are known words or stand in brackets like '(mm:ss)'."""
+    texts = [cell for cell in row if cell.text]
+    if not texts or any(cell.value is not None and not isinstance(cell.value, str) for cell in texts):
+        return False
+    groups = [cell for cell in texts if _named(cell, known) or _is_hint(cell.text)]
+    return len(groups) * 2 >= len(texts) and (len(groups) > 1 or len(texts) == 1)
+
+
+def _is_hint(text: str) -> bool:
+    return bool(re.fullmatch(r"[(\[].*[)\]]|name|names|nr\.?|%|legal name|last name|first name", text, re.IGNORECASE))
+
+
+def _named(cell: Cell, known: Mapping[str, str]) -> str:
+    return field_of(cell.text, known)
+
+
+def _read(grid: Grid, first: int, last: int, known: Mapping[str, str]) -> Header:
+    width = max(len(row) for row in grid.rows[first : last + 1])
+    stacks = [_stack(grid, first, last, column) for column in range(width)]
+    fields: dict[int, str] = {}
+    unread: list[str] = []
+    for column, stack in enumerate(stacks):
+        found = _of_stack(stack, known)
+        if found and found != IGNORED and (found not in fields.values() or found in MANY):
+            fields[column] = found
+        elif stack and found != IGNORED:
+            unread.append(" ".join(stack))
+    return Header(first, last, fields, {column: " ".join(stacks[column]) for column in fields}, tuple(unread))
+
+
+def _stack(grid: Grid, first: int, last: int, column: int) -> list[str]:
+    """Texts above each other; a group's title in an upper row stands over the columns to its right as well."""
+    texts = []
+    for row in range(first, last + 1):
+        text = clean(" ".join(grid.cell(row, column).lines))
+        below = row < last and any(not grid.cell(r, column).empty for r in range(row + 1, last + 1))
+        at = column
+        while not text and below and at > 0 and (row == first or grid.cell(first, at).empty):
+            at -= 1
+            text = clean(" ".join(grid.cell(row, at).lines))
+        texts.append(text)
+    return [text for text in dict.fromkeys(texts) if text]
+
+
+def _of_stack(stack: Sequence[str], known: Mapping[str, str]) -> str:
+    """The lowest text that says more than 'Name'; else the upper ones with it."""
+    words = [text for text in stack if not _is_hint(text)]
+    candidates = [stack[-1] if stack and not _is_hint(stack[-1]) else "", " ".join(words), *reversed(words)]
+    return next((found for text in candidates if text and (found := field_of(text, known))), "")
+
+
+def no_header(grid: Grid) -> Unusable:
+    """What to say when no row names the columns."""
+    rows = [row for row in grid.rows if any(not cell.empty for cell in row)]
+    widest = max(rows, key=lambda row: sum(not cell.empty for cell in row), default=())
+    seen = ", ".join(repr(cell.text) for cell in widest if cell.text)[:200] or "nothing"
+    return Unusable(
+        grid.name,
+        f"no row that names the columns (the fullest row has {seen})",
+        "a header with the title and one more field",
+        "Say what a column is: --column 'Its header=title'. Fields: " + ", ".join(COLUMNS) + ".",
+    )

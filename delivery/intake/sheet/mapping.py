@@ -1,0 +1,113 @@
+"""Headers of a client's own, remembered: label-copy.yaml beside the sheet, or in the configuration folder for all."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from difflib import get_close_matches
+from pathlib import Path
+
+from delivery.errors import Faulty, Unusable
+from delivery.intake.places import place_of
+from delivery.intake.sheet.columns import IGNORED, words_of
+from delivery.intake.write import write_text
+from delivery.intake.yaml_text import read_document
+from delivery.intake.yaml_write import one_line, quoted
+from delivery.model.label_copy import COLUMNS
+
+NAME = "label-copy.yaml"
+HEAD = """\
+# How your clients' sheets call their columns, beyond the words this program knows: header -> field, or ignore.
+# Added to by 'delivery start --column HEADER=FIELD'; edit it as you like.
+columns:
+"""
+
+
+def known_headers(beside: Path) -> dict[str, str]:
+    """Headers in small words -> field id; those beside the sheet count before the studio's.
+
+    Raises
+    ------
+    Faulty : a file of them has faults
+    """
+    known: dict[str, str] = {}
+    for place in (config_file(), beside / NAME):
+        if place.is_file():
+            known |= _read(place)
+    return known
+
+
+def config_file() -> Path:
+    from platformdirs import user_config_path
+
+    return user_config_path("delivery") / NAME
+
+
+def told_headers(columns: Iterable[str]) -> dict[str, tuple[str, str]]:
+    """'Songtext von=lyricist' of the command line: small words -> header as written, field id.
+
+    Raises
+    ------
+    Unusable : no '=', an empty header, or a field nobody knows
+    """
+    told = {}
+    for text in columns:
+        header, equals, name = text.rpartition("=")
+        if not equals or not words_of(header):
+            raise Unusable("--column", repr(text), "HEADER=FIELD", f"Fields: {', '.join(COLUMNS)}, {IGNORED}.")
+        told[words_of(header)] = (header.strip(), _field("--column", name.strip()))
+    return told
+
+
+def remember(told: Mapping[str, tuple[str, str]]) -> Path | None:
+    """Add to the studio's headers; the file, or None when there was nothing new.
+
+    Raises
+    ------
+    Faulty, Unfinished : the file has faults, or cannot be written
+    """
+    path = config_file()
+    before = _read(path) if path.is_file() else {}
+    new = {key: pair for key, pair in told.items() if before.get(key) != pair[1]}
+    if not new:
+        return None
+    kept = path.read_text(encoding="utf-8-sig") if path.is_file() else HEAD
+    lines = "".join(f"  - {{header: {quoted(one_line(header))}, field: {name}}}\n" for header, name in new.values())
+    path.parent.mkdir(parents=True, exist_ok=True)
+    write_text(path, kept.rstrip("\n") + "\n" + lines)
+    return path
+
+
+def _read(path: Path) -> dict[str, str]:
+    document = read_document(path)
+    items = document.data.get("columns") if isinstance(document.data, dict) else None
+    faults: list[Unusable] = []
+    known: dict[str, str] = {}
+    for index, item in enumerate(items if isinstance(items, list) else ()):
+        place = place_of(path.name, document.lines, f"columns/{index}")
+        header, name = (item.get("header"), item.get("field")) if isinstance(item, dict) else (None, None)
+        if not (isinstance(header, str) and isinstance(name, str) and words_of(header)):
+            faults.append(
+                Unusable(place, "something else", "{header: ..., field: ...}", "See the first lines of the file.")
+            )
+            continue
+        try:
+            known[words_of(header)] = _field(place, name)
+        except Unusable as fault:
+            faults.append(fault)
+    if not isinstance(items, list):
+        faults.append(
+            Unusable(path.name, "no list under 'columns'", "columns: and a list", "Delete the file to begin anew.")
+        )
+    if faults:
+        raise Faulty(tuple(faults))
+    return known
+
+
+def _field(place: str, name: str) -> str:
+    if name in COLUMNS or name == IGNORED:
+        return name
+    near = get_close_matches(name, COLUMNS, n=1)
+    hint = f"Did you mean {near[0]}? " if near else ""
+    raise Unusable(
+        place, f"the field {name!r}", "a field of label copy", f"{hint}Fields: {', '.join(COLUMNS)}, {IGNORED}."
+    )

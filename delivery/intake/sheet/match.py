@@ -1,0 +1,205 @@
+"""Rows find their files by code, title, number and length: evidence is weighed, ties are asked about. Pure."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from difflib import SequenceMatcher
+
+from delivery.errors import Unusable
+from delivery.intake.masters import Master
+from delivery.intake.sheet.rows import Row
+
+NEAR = 0.84
+"""Two titles this alike (ratio of common pieces) are one title with a slip of the pen."""
+SAME_S, CLOSE_S, FAR_S = 1.0, 2.5, 10.0
+"""Label copy gives whole seconds; masters have a tail. Common practice, no source."""
+GENERIC = re.compile(
+    r"(?:audio ?)?(?:track|spur|titel|piste|untitled|mixdown|bounce|master|song|audio)? ?\d*", re.IGNORECASE
+)
+SECURE = 2
+"""Points a pair needs to be believed at all."""
+
+Ask = Callable[[str, Sequence[str]], int | None]
+"""Question and choices -> number of the chosen one, or None for none of them."""
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    points: int
+    against: tuple[str, ...] = ()
+    """What speaks against it all the same, in words."""
+
+
+@dataclass(frozen=True, slots=True)
+class Matched:
+    pairs: tuple[tuple[Row, Master], ...]
+    """In the order of the rows."""
+    spare: tuple[Master, ...]
+    """Files that no row wants."""
+    remarks: tuple[str, ...]
+    faults: tuple[Unusable, ...]
+
+
+def match(rows: Sequence[Row], masters: Sequence[Master], name: str, ask: Ask | None = None) -> Matched:
+    """Pairs of rows and files.
+
+    A pair is believed when it is the best of both, by a clear point, and secure. What is left is asked about, or
+    refused when nobody can be asked.
+
+    Parameters
+    ----------
+    name : of the sheet, for messages
+    ask : how to ask; None: nobody is there
+    """
+    weights = {(r, m): weigh(row, master) for r, row in enumerate(rows) for m, master in enumerate(masters)}
+    found = _sure(weights, len(rows), len(masters))
+    chosen: dict[int, int] = dict(found)
+    faults: list[Unusable] = []
+    for r, row in enumerate(rows):
+        if r in chosen:
+            continue
+        free = [m for m in range(len(masters)) if m not in chosen.values()]
+        likely = sorted((m for m in free if weights[r, m].points > 0), key=lambda m: (-weights[r, m].points, m)) or free
+        answer = ask(f"Which file is {row.says}?", [_described(masters[m]) for m in likely]) if ask and likely else None
+        if answer is not None:
+            chosen[r] = likely[answer]
+        else:
+            faults.append(_unmatched(row, [masters[m] for m in likely if weights[r, m].points > 0], free != [], name))
+    pairs = tuple((rows[r], masters[m]) for r, m in sorted(chosen.items()))
+    spare = tuple(master for m, master in enumerate(masters) if m not in chosen.values())
+    remarks = tuple(
+        f"{masters[m].name} is taken for {rows[r].says}, although {' and '.join(weights[r, m].against)}."
+        for r, m in sorted(found.items())
+        if weights[r, m].against
+    )
+    return Matched(pairs, spare, remarks, tuple(faults))
+
+
+def weigh(row: Row, master: Master) -> Evidence:
+    """How much speaks for the pair."""
+    if row["file"]:
+        same = _file_key(str(row["file"])) in (_file_key(master.name), _file_key(master.name.rpartition("/")[2]))
+        return Evidence(20 if same else -20)
+    told = [_by_code(row, master), _by_title(row, master), _by_number(row, master), _by_length(row, master)]
+    return Evidence(sum(one.points for one in told), tuple(text for one in told for text in one.against))
+
+
+def _by_code(row: Row, master: Master) -> Evidence:
+    code = master.says.isrc or re.sub(r"[^A-Z0-9]", "", master.tags.get("isrc", "").upper())
+    if not (row["isrc"] and code):
+        return Evidence(0)
+    return Evidence(8) if row["isrc"] == code else Evidence(-8, (f"the file has the ISRC {code}",))
+
+
+def _by_title(row: Row, master: Master) -> Evidence:
+    named = [
+        text
+        for text in (master.tags.get("title", ""), master.says.title)
+        if text and not GENERIC.fullmatch(text.strip())
+    ]
+    if not (named and row["title"]):
+        return Evidence(0)
+    whole = _title_key(f"{row['title']} {row['version'] or ''}")
+    bare = _title_key(str(row["title"]))
+    keys = [_title_key(text) for text in named]
+    if whole in keys:
+        return Evidence(5)
+    if bare in keys:
+        return Evidence(4 if not row["version"] else 3)
+    near = max(SequenceMatcher(None, key, mine, autojunk=False).ratio() for key in keys for mine in (whole, bare))
+    if near >= NEAR:
+        return Evidence(3, (f"its title is spelled {named[-1]!r} there",))
+    return Evidence(-3, (f"it is called {named[-1]!r}",))
+
+
+def _by_number(row: Row, master: Master) -> Evidence:
+    number = master.tag_number or master.says.number or _generic_number(master.says.title)
+    if not (row["number"] and number):
+        return Evidence(0)
+    disc = (row["disc"] or 1) == (master.disc or 1)
+    return Evidence(2) if number == row["number"] and disc else Evidence(-2, (f"the file has the number {number}",))
+
+
+def _generic_number(title: str) -> int | None:
+    """'Track 03', 'Audio 3': a name that is nothing but a number."""
+    digits = re.search(r"\d{1,3}$", title.strip()) if GENERIC.fullmatch(title.strip()) else None
+    return int(digits[0]) if digits else None
+
+
+def _by_length(row: Row, master: Master) -> Evidence:
+    if not (row["duration"] and master.facts):
+        return Evidence(0)
+    meant = [float(row["duration"]), *([float(row["duration_or"])] if row["duration_or"] else [])]
+    off_s = min(abs(master.facts.duration_s - seconds) for seconds in meant)
+    if off_s <= SAME_S:
+        return Evidence(2)
+    if off_s <= CLOSE_S:
+        return Evidence(1)
+    return Evidence(-4 if off_s > FAR_S else -1, (f"its length differs by {off_s:.1f} s",))
+
+
+def _sure(weights: Mapping[tuple[int, int], Evidence], rows: int, masters: int) -> dict[int, int]:
+    """Pairs that are each other's best by a clear point; each round may make others clear."""
+    chosen: dict[int, int] = {}
+    changed = True
+    while changed:
+        changed = False
+        free_rows = [r for r in range(rows) if r not in chosen]
+        free = [m for m in range(masters) if m not in chosen.values()]
+        for r in free_rows:
+            best = _best({m: weights[r, m].points for m in free if m not in chosen.values()})
+            if best is None or weights[r, best].points < SECURE:
+                continue
+            if _best({q: weights[q, best].points for q in free_rows if q not in chosen}) == r:
+                chosen[r] = best
+                changed = True
+    return chosen
+
+
+def _best(points: Mapping[int, int]) -> int | None:
+    """The one with most points; None when two share them."""
+    top = max(points.values(), default=0)
+    best = [key for key, value in points.items() if value == top]
+    return best[0] if len(best) == 1 else None
+
+
+def _unmatched(row: Row, likely: Sequence[Master], free: bool, name: str) -> Unusable:
+    place = f"{name} {row.places.get('title', '')} {row.says}".replace("  ", " ")
+    remedy = "Name the file in a column 'File', or correct number, title or length."
+    if len(likely) > 1:
+        return Unusable(
+            place,
+            f"{len(likely)} files that may be it: {', '.join(one.name for one in likely[:6])}",
+            "one file",
+            remedy,
+        )
+    if likely:
+        return Unusable(
+            place, f"only {likely[0].name}, and too little speaks for it", "a file that is surely it", remedy
+        )
+    return Unusable(
+        place,
+        "no file that fits" if free else "no file left",
+        "a file for each row",
+        f"Put it into the folder, or take the row out. {remedy}",
+    )
+
+
+def _described(master: Master) -> str:
+    if master.facts is None:
+        return master.name
+    minutes, seconds = divmod(round(master.facts.duration_s), 60)
+    return f"{master.name} ({minutes}:{seconds:02})"
+
+
+def _file_key(name: str) -> str:
+    return unicodedata.normalize("NFC", name.replace("\\", "/")).casefold().strip()
+
+
+def _title_key(text: str) -> str:
+    """Letters and figures only, accents and width aside: 'Öresund – Part 2' and 'oresund part 2' are one title."""
+    bare = unicodedata.normalize("NFKD", text.casefold().replace("&", " and ").replace("ø", "o").replace("ß", "ss"))
+    return " ".join(re.sub(r"[\W_]+", " ", "".join(c for c in bare if not unicodedata.combining(c))).split())

@@ -1,0 +1,208 @@
+"""Dates, durations and numbers out of cells, where spreadsheets do most harm after codes. Pure."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from datetime import date, datetime, time, timedelta
+
+from delivery.intake.sheet.cells import Cell
+from delivery.intake.sheet.refused import Refused, Told
+
+MONTHS = {
+    name: number
+    for number, names in enumerate(
+        (
+            "january jan januar jänner janvier janv enero ene gennaio gen janeiro januari",
+            "february feb februar fevrier fev febrero febbraio fevereiro februari",
+            "march mar märz marz mrz mars marzo março marco maart",
+            "april apr avril avr abril abr aprile",
+            "may mai mayo maggio mag maio mei maj",
+            "june jun juni juin junio giugno giu junho",
+            "july jul juli juillet juil julio luglio lug julho",
+            "august aug aout août agosto ago augusti augustus",
+            "september sep sept septembre septiembre settembre set setembro",
+            "october oct oktober okt octobre octubre ottobre ott outubro out",
+            "november nov novembre noviembre novembro",
+            "december dec dezember dez decembre diciembre dic dicembre dezembro",
+        ),
+        start=1,
+    )
+    for name in names.split()
+}
+CLOCK = re.compile(r"(?:(?P<h>\d{1,2}):)?(?P<m>\d{1,3}):(?P<s>\d{2}(?:[.,]\d+)?)")
+WORDS = re.compile(
+    r"(?:(?P<h>\d+)\s*h\w*\s*)?(?:(?P<m>\d+)\s*(?:m\w*|['′’])\s*)?(?:(?P<s>\d+(?:[.,]\d+)?)\s*(?:s\w*|\"|″|”|''|’’)?)?"
+)
+AS_TEXT = "Format the column as text and type it again."
+
+
+def read_whole(cell: Cell) -> Told:
+    """1, '01', '1.', '1 of 12', 'A1' no; '1/2' only as text, since a date is what spreadsheets make of it."""
+    if isinstance(cell.value, (date, datetime, time, timedelta)):
+        raise Refused("a whole number", f"A spreadsheet has made a date or time of it, perhaps of '1/2'. {AS_TEXT}")
+    if isinstance(cell.value, float) and not cell.value.is_integer():
+        raise Refused("a whole number", "Write 1, 2, 3 ...")
+    text = str(int(cell.value)) if isinstance(cell.value, (int, float)) else cell.text
+    found = re.fullmatch(
+        r"(?:#|no\.?|nr\.?|track|disc|disk|cd)?\s*0*(\d{1,3})(?:\.0*|\s*(?:/|of|von|de)\s*\d{1,3})?",
+        text,
+        re.IGNORECASE,
+    )
+    if not found or not int(found[1]):
+        raise Refused(
+            "a whole number",
+            f"Write 1, 2, 3 ... If a spreadsheet made a date of '1/2': {AS_TEXT[0].lower()}{AS_TEXT[1:]}",
+        )
+    return Told(int(found[1]))
+
+
+def read_year(cell: Cell) -> Told:
+    """Four digits, or a full date of which the year counts."""
+    if isinstance(cell.value, date):
+        return Told(cell.value.year)
+    text = cell.text.removesuffix(".0")
+    if not re.fullmatch(r"(?:18|19|20)\d\d", text):
+        raise Refused("a year in four digits", "Write it in full: 2026.")
+    return Told(int(text))
+
+
+def read_duration(cell: Cell) -> Told:
+    """Seconds. A clock time of whole minutes is what spreadsheets make of '3:45': hours are minutes, and it is said."""
+    seconds = _of_day(cell.value)
+    if seconds is not None:
+        whole_minutes = seconds >= 3600 and seconds % 60 == 0
+        meant = seconds / 60 if whole_minutes else seconds
+        return Told(
+            meant, f"{cell.place}: the clock time {cell.text} is read as {_said(meant)}" if whole_minutes else ""
+        )
+    if isinstance(cell.value, (int, float)):
+        return _bare_number(float(cell.value), cell)
+    text = cell.text
+    clock = CLOCK.fullmatch(text)
+    if clock:
+        return _clock(clock, cell)
+    words = WORDS.fullmatch(text)
+    if words and re.search(r"[^\d\s.,]", text):
+        return Told(_sum(words))
+    if re.fullmatch(r"\d+(?:[.,]\d+)?", text):
+        return _bare_number(float(text.replace(",", ".")), cell)
+    raise Refused("minutes:seconds, such as 3:45", "Write it so.")
+
+
+def read_gap(cell: Cell) -> Told:
+    """Seconds: a bare number counts as such."""
+    if isinstance(cell.value, (int, float)) or re.fullmatch(r"\d+(?:[.,]\d+)?", cell.text):
+        return Told(float(cell.text.replace(",", ".")))
+    return read_duration(cell)
+
+
+def read_date(cell: Cell) -> Told:
+    """Year-month-day; the order of day and month is believed only where it cannot be mistaken."""
+    if isinstance(cell.value, datetime):
+        return Told(cell.value.date().isoformat())
+    if isinstance(cell.value, date):
+        return Told(cell.value.isoformat())
+    text = cell.text
+    for order in (_iso, _named_month, _dotted):
+        found = order(text)
+        if found:
+            return Told(_day(*found))
+    slashed = re.fullmatch(r"(\d{1,2})[/\-](\d{1,2})[/\-](\d{4})", text)
+    if slashed:
+        return _slashed(*map(int, slashed.groups()))
+    if re.fullmatch(r"\d{5}(?:\.0)?", text):
+        raise Refused("year-month-day", "It is a spreadsheet's own count of days. Write 2026-11-27.")
+    raise Refused("year-month-day", "Write it as 2026-11-27.")
+
+
+def _iso(text: str) -> tuple[int, int, int] | None:
+    found = re.fullmatch(r"(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})(?:[T ]00:00(?::00)?)?", text)
+    return (int(found[1]), int(found[2]), int(found[3])) if found else None
+
+
+def _dotted(text: str) -> tuple[int, int, int] | None:
+    """With dots the day comes first, wherever dots are used."""
+    found = re.fullmatch(r"(\d{1,2})\.\s?(\d{1,2})\.\s?(\d{4})", text)
+    return (int(found[3]), int(found[2]), int(found[1])) if found else None
+
+
+def _named_month(text: str) -> tuple[int, int, int] | None:
+    first = re.fullmatch(
+        r"(\d{1,2})(?:st|nd|rd|th|er|\.)?[\s\-]*(?:de |of )?([^\W\d]+)\.?,?[\s\-]*(?:de )?(\d{4})", text
+    )
+    then = re.fullmatch(r"([^\W\d]+)\.?\s*(\d{1,2})(?:st|nd|rd|th)?,?\s*(\d{4})", text)
+    day, month, year = first.groups() if first else (then[2], then[1], then[3]) if then else ("", "", "")
+    number = MONTHS.get(month.casefold()) or MONTHS.get(_bare(month))
+    return (int(year), number, int(day)) if number else None
+
+
+def _bare(text: str) -> str:
+    return "".join(c for c in unicodedata.normalize("NFKD", text.casefold()) if not unicodedata.combining(c))
+
+
+def _slashed(one: int, two: int, year: int) -> Told:
+    if one > 12 or one == two:
+        return Told(_day(year, two, one))
+    if two > 12:
+        return Told(_day(year, one, two))
+    raise Refused(
+        "a date in which day and month cannot be mistaken",
+        f"It is {one} {_month(two)} or {two} {_month(one)}: write {year}-MM-DD.",
+    )
+
+
+def _month(number: int) -> str:
+    return next(name for name, count in MONTHS.items() if count == number).capitalize()
+
+
+def _day(year: int, month: int, day: int) -> str:
+    try:
+        return date(year, month, day).isoformat()
+    except ValueError:
+        raise Refused("a day of the calendar", "There is no such day: look again.") from None
+
+
+def _of_day(value: object) -> float | None:
+    """Seconds of a clock time as workbooks store it; None for what is none."""
+    if isinstance(value, timedelta):
+        return value.total_seconds()
+    if isinstance(value, time):
+        return value.hour * 3600 + value.minute * 60 + value.second + value.microsecond / 1e6
+    if isinstance(value, datetime) and value.year < 1901:
+        return (value - datetime(1899, 12, 31)).total_seconds() % (31 * 86400)
+    if isinstance(value, (date, datetime)):
+        raise Refused("minutes:seconds, such as 3:45", f"A spreadsheet has made a date of it. {AS_TEXT}")
+    return None
+
+
+def _clock(found: re.Match[str], cell: Cell) -> Told:
+    """'03:45:00' may be 3 min 45 s that a spreadsheet took for a clock time, or a piece of nearly four hours."""
+    seconds = _sum(found)
+    if found["h"] and int(found["h"]) and float(found["s"].replace(",", ".")) == 0 and len(found["m"]) == 2:
+        meant = seconds / 60
+        return Told(meant, f"{cell.place}: the clock time {cell.text} is read as {_said(meant)}")
+    if float(found["s"].replace(",", ".")) >= 60 or (found["h"] and int(found["m"]) >= 60):
+        raise Refused("minutes:seconds, such as 3:45", "Seconds end at 59.")
+    return Told(seconds)
+
+
+def _sum(found: re.Match[str]) -> float:
+    hours, minutes, seconds = (float((found[key] or "0").replace(",", ".")) for key in ("h", "m", "s"))
+    return hours * 3600 + minutes * 60 + seconds
+
+
+def _bare_number(value: float, cell: Cell) -> Told:
+    """Below 1 it is a part of a day, as workbooks store times; '3.45' could be 3 min 45 s or 3.45 min."""
+    if 0 < value < 1:
+        seconds = round(value * 86400, 3)
+        meant = seconds / 60 if seconds >= 3600 and seconds % 60 == 0 else seconds
+        return Told(meant, f"{cell.place}: the part of a day {cell.text} is read as {_said(meant)}")
+    if value.is_integer() and value >= 30:
+        return Told(value, f"{cell.place}: {cell.text} is read as seconds")
+    raise Refused("minutes:seconds, such as 3:45", "A bare number can mean several things: write 3:45.")
+
+
+def _said(seconds: float) -> str:
+    minutes, rest = divmod(round(seconds, 3), 60)
+    return f"{int(minutes)} min {rest:g} s"

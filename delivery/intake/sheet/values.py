@@ -1,0 +1,184 @@
+"""A cell becomes a value, or a fault that quotes it. Pure. Only what is proven is repaired, and then it is said."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from datetime import date, datetime, time, timedelta
+from typing import Any
+
+from delivery.intake.forms import WORLD, is_country, is_language
+from delivery.intake.sheet.cells import Cell, clean
+from delivery.intake.sheet.codes import read_ipi, read_isrc, read_iswc, read_upc
+from delivery.intake.sheet.people import names_in
+from delivery.intake.sheet.refused import Refused, Told
+from delivery.intake.sheet.times import read_date, read_duration, read_gap, read_whole, read_year
+
+Reader = Callable[[Cell], Told]
+
+YES = frozenset(
+    ["yes", "y", "x", "true", "1", "ja", "j", "oui", "o", "si", "sí", "s", "sim", "はい", "✓", "✔", "explicit", "e"]
+)
+NO = frozenset(["no", "n", "false", "0", "nein", "non", "nao", "não", "not", "いいえ", "-", "–", "none"])
+EXPLICIT = {
+    **dict.fromkeys(YES, "explicit"),
+    **dict.fromkeys(NO, "no"),
+    **dict.fromkeys(("explizit", "explicite", "explícito", "explicito", "esplicito", "expliciet"), "explicit"),
+    **dict.fromkeys(("clean", "cleaned", "edited", "radio", "censored", "zensiert"), "clean"),
+    **dict.fromkeys(("not explicit", "non explicit", "non-explicit", "nicht explizit", "none", "clean/no"), "no"),
+}
+LANGUAGES = {
+    "deutsch": "de", "français": "fr", "francais": "fr", "español": "es", "espanol": "es", "italiano": "it",
+    "português": "pt", "portugues": "pt", "nederlands": "nl", "svenska": "sv", "norsk": "no", "dansk": "da",
+    "suomi": "fi", "polski": "pl", "englisch": "en", "anglais": "en", "inglés": "en", "ingles": "en", "inglese": "en",
+    "inglês": "en", "engels": "en", "engelska": "en", "engelsk": "en", "französisch": "fr", "spanisch": "es",
+    "japanisch": "ja", "日本語": "ja", "allemand": "de", "japonais": "ja", "中文": "zh", "한국어": "ko",
+    "русский": "ru", "ελληνικά": "el", "العربية": "ar", "עברית": "he", "norwegian": "no", "greek": "el",
+}  # fmt: skip
+WORDLESS = frozenset(("instrumental", "none", "no lyrics", "no language", "zxx", "n/a", "-", "–"))
+
+
+def read_text(cell: Cell) -> Told:
+    """A date where a text belongs may once have been '1/2' or 'May 5': nobody can tell any more."""
+    if isinstance(cell.value, (date, datetime, time, timedelta)):
+        raise Refused(
+            "the text itself",
+            f"A spreadsheet made a {type(cell.value).__name__} of it: format the cell as text and type it again.",
+        )
+    if isinstance(cell.value, bool):
+        raise Refused("a text", "Format the cell as text and type it again.")
+    return Told(cell.text)
+
+
+def read_names(cell: Cell) -> Told:
+    read_text(cell)
+    return names_in(cell)
+
+
+def read_explicit(cell: Cell) -> Told:
+    found = EXPLICIT.get(clean(cell.text).casefold())
+    if found is None:
+        raise Refused("explicit, clean or no", "Ask which of the three it is.")
+    return Told(found)
+
+
+def read_yes(cell: Cell) -> Told:
+    text = clean(cell.text).casefold()
+    if text in YES or text == "instrumental":
+        return Told(True)
+    if text in NO or text in ("vocal", "vocals"):
+        return Told(False)
+    raise Refused("yes or no", "Write one of them.")
+
+
+def read_language(cell: Cell) -> Told:
+    """A code, or a name in English or in the language itself; an instrumental has none."""
+    import pycountry
+
+    text = read_text(cell).value
+    if text.casefold() in WORDLESS:
+        return Told("zxx")
+    if re.fullmatch(r"[A-Za-z]{2,3}(-\w+)*", text) and is_language(text):
+        return Told(text)
+    if text.casefold() in LANGUAGES:
+        return Told(LANGUAGES[text.casefold()])
+    try:
+        found = pycountry.languages.lookup(text)
+    except LookupError:
+        raise Refused(
+            "a language of ISO 639, such as en or Portuguese", "Write its code or its English name."
+        ) from None
+    return Told(getattr(found, "alpha_2", found.alpha_3))
+
+
+def read_country(cell: Cell) -> Told:
+    import pycountry
+
+    text = read_text(cell).value
+    if text.upper() in ("UK", "U.K."):
+        return Told("GB", f"{cell.place} says {text}, which ISO 3166-1 calls GB")
+    if is_country(text.upper()):
+        return Told(text.upper())
+    try:
+        return Told(pycountry.countries.lookup(text).alpha_2)
+    except LookupError:
+        raise Refused(
+            "a country of ISO 3166-1, such as PT or Japan", "Write two letters or its English name."
+        ) from None
+
+
+def read_territories(cell: Cell) -> Told:
+    text = read_text(cell).value
+    if re.sub(r"[\s\-]", "", text.casefold()) in (
+        "world",
+        WORLD,
+        "theworld",
+        "ww",
+        "weltweit",
+        "mondeentier",
+        "monde",
+        "mundo",
+    ):
+        return Told((WORLD,))
+    parts = [part for part in re.split(r"[;,\n/]|\s\+\s", "\n".join(cell.lines)) if part.strip()]
+    return Told(tuple(read_country(Cell(cell.place, part, part)).value for part in parts))
+
+
+def read_bpm(cell: Cell) -> Told:
+    found = re.fullmatch(r"(\d{1,3}(?:[.,]\d+)?)\s*(?:bpm)?", cell.text, re.IGNORECASE)
+    if isinstance(cell.value, (date, time)) or not found or not float(found[1].replace(",", ".")):
+        raise Refused("beats a minute, such as 92", "Write the number.")
+    return Told(float(found[1].replace(",", ".")))
+
+
+def read_samples(cell: Cell) -> Told:
+    """'none', or recordings parted by ';', those with leave marked '(cleared)' or '(cleared: whose letter)'."""
+    text = read_text(cell).value
+    if text.casefold() in NO or text.casefold() in ("no samples", "keine", "aucun", "ninguno"):
+        return Told(())
+    told: list[dict[str, Any]] = []
+    for part in re.split(r"[;\n]", "\n".join(cell.lines)):
+        found = re.fullmatch(
+            r"(?P<of>.+?)\s*(?:[(\[](?P<mark>(?:not |un)?cleared)(?::\s*(?P<by>[^)\]]+))?[)\]])?",
+            part.strip(),
+            re.IGNORECASE,
+        )
+        if found and found["of"]:
+            mark = (found["mark"] or "").casefold()
+            told.append(
+                {"of": found["of"], "cleared": mark == "cleared", **({"by": found["by"]} if found["by"] else {})}
+            )
+    return Told(tuple(told))
+
+
+READERS: Mapping[str, Reader] = {
+    "disc": read_whole, "number": read_whole, "duration": read_duration, "isrc": read_isrc, "iswc": read_iswc,
+    "explicit": read_explicit, "instrumental": read_yes, "language": read_language, "title_language": read_language,
+    "recording_country": read_country, "recording_year": read_year, "bpm": read_bpm, "preview_start": read_duration,
+    "samples": read_samples, "gap_before": read_gap, "upc": read_upc, "release_date": read_date,
+    "original_date": read_date, "territories": read_territories, "ipi": read_ipi,
+    **dict.fromkeys(("artist", "featured", "remixer", "composer", "lyricist", "writer", "producer", "mixer",
+                     "mastering_engineer", "society", "publisher"), read_names),
+}  # fmt: skip
+"""Field id -> how its cells are read; all others are texts."""
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    value: Any
+    remark: str = ""
+    refused: Refused | None = None
+
+
+def read(field: str, cell: Cell) -> Outcome:
+    """The value of *cell* as *field*: nothing for an empty cell, or why it cannot be used."""
+    if cell.trouble:
+        return Outcome(None, refused=Refused("a value", f"{cell.trouble}. Put the value itself into the cell."))
+    if cell.empty:
+        return Outcome(None)
+    try:
+        told = READERS.get(field, read_text)(cell)
+    except Refused as refused:
+        return Outcome(None, refused=refused)
+    return Outcome(told.value, told.remark)

@@ -1,0 +1,564 @@
+"""Messy sheets as clients send them, each built by code, with what must come of it.
+
+Every mess is one that trade notes and help pages on spreadsheets describe; the rows are invented. Codes are computed:
+2000000140018 lies in GS1's range for restricted circulation; 036000291452 is the textbooks' UPC.
+"""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from datetime import date, datetime, time, timedelta
+from typing import Any
+
+from openpyxl import Workbook
+
+HEADER = ("No", "Title", "Artist", "ISRC", "Length")
+ROWS = (
+    ("1", "Low Water", "Merrow & the Glass Tide", "ZZOSL2600001", "3:45"),
+    ("2", "Tally of Lamps", "Merrow & the Glass Tide", "ZZOSL2600002", "4:10"),
+)
+CODES = ["ZZOSL2600001", "ZZOSL2600002"]
+TITLES = ["Low Water", "Tally of Lamps"]
+
+
+@dataclass(frozen=True)
+class Mess:
+    id: str
+    content: bytes
+    rows: Mapping[str, list[Any]] = field(default_factory=dict)
+    """Field -> its value in each row."""
+    release: Mapping[str, Any] = field(default_factory=dict)
+    remarks: tuple[str, ...] = ()
+    """Each is part of some remark."""
+    faults: tuple[tuple[str, ...], ...] = ()
+    """One tuple for each fault, in order: parts of its text."""
+    refused: str = ""
+    """Part of the message, when the sheet as a whole is of no use."""
+
+
+def csv(
+    *rows: tuple[object, ...], delimiter: str = ",", encoding: str = "utf-8", head: tuple[str, ...] = HEADER
+) -> bytes:
+    def quoted(value: object) -> str:
+        text = str(value)
+        return '"' + text.replace('"', '""') + '"' if any(c in text for c in (delimiter, '"', "\n")) else text
+
+    lines = [delimiter.join(map(quoted, row)) for row in ((head, *rows) if head else rows)]
+    return ("\r\n".join(lines) + "\r\n").encode(encoding)
+
+
+def xlsx(make: Callable[[Any], None]) -> bytes:
+    book = Workbook()
+    make(book.active)
+    content = io.BytesIO()
+    book.save(content)
+    return content.getvalue()
+
+
+def table(*rows: tuple[Any, ...], head: tuple[Any, ...] = HEADER) -> bytes:
+    def make(sheet: Any) -> None:
+        for row in (head, *rows):
+            sheet.append(row)
+
+    return xlsx(make)
+
+
+def one(head: str, value: object, **_: Any) -> bytes:
+    """A sheet of one track with one further column."""
+    return csv(("1", "Low Water", value), head=("No", "Title", head))
+
+
+def one_x(head: str, value: Any, form: str = "") -> bytes:
+    def make(sheet: Any) -> None:
+        sheet.append(("No", "Title", head))
+        sheet.append((1, "Low Water", value))
+        if form:
+            sheet["C2"].number_format = form
+
+    return xlsx(make)
+
+
+def merged_artist(sheet: Any) -> None:
+    for row in (HEADER, *ROWS):
+        sheet.append(row)
+    sheet["C3"].value = None
+    sheet.merge_cells("C2:C3")
+
+
+def two_headers(sheet: Any) -> None:
+    sheet.append(("No", "Title", "Composer", None, None, "Lyricist"))
+    sheet.append((None, None, "Name", "IPI", "Share", "Name"))
+    sheet.merge_cells("C1:E1")
+    sheet.append((1, "Low Water", "Ilse Merrow", "00014107338", 100, "Tam Varrick"))
+
+
+def block_above(sheet: Any) -> None:
+    for row in (
+        ("LABEL COPY",),
+        ("Album:", "Harbour Arithmetic"),
+        ("Artist", "Merrow & the Glass Tide"),
+        ("UPC", "2000000140018"),
+        ("Label: Ostrelune Records",),
+        ("Producer", "Tam Varrick"),
+        (),
+        HEADER[:2],
+    ):
+        sheet.append(row)
+    sheet.append(("1", "Low Water"))
+
+
+def formula(sheet: Any) -> None:
+    sheet.append(("No", "Title", "ISRC"))
+    sheet.append((1, "Low Water", '="ZZOSL26"&"00001"'))
+
+
+def hidden_row(sheet: Any) -> None:
+    for row in (HEADER, *ROWS):
+        sheet.append(row)
+    sheet.row_dimensions[3].hidden = True
+
+
+def shared(sheet: Any) -> None:
+    sheet.append(("No", "Title", "Writers", "Split"))
+    sheet.append((1, "Low Water", "Ilse Merrow; Tam Varrick", 0.5))
+    sheet["D2"].number_format = "0%"
+
+
+BOTH = {"title": TITLES, "isrc": CODES}
+ONE = {"title": ["Low Water"]}
+WRITER = {"name": "Ilse Merrow", "roles": ("composer",)}
+
+CORPUS = (
+    # --- order, language, delimiters, encodings
+    Mess("plain", csv(*ROWS), BOTH | {"number": [1, 2], "duration": [225.0, 250.0]}),
+    Mess("another order of columns", csv(*(row[::-1] for row in ROWS), head=HEADER[::-1]), BOTH),
+    Mess("semicolons", csv(*ROWS, delimiter=";"), BOTH),
+    Mess("tabs in UTF-16, as spreadsheets save 'Unicode text'", csv(*ROWS, delimiter="\t", encoding="utf-16"), BOTH),
+    Mess("a line that names the delimiter", b"sep=;\r\n" + csv(*ROWS, delimiter=";"), BOTH),
+    Mess("UTF-8 with a mark", csv(*ROWS, encoding="utf-8-sig"), BOTH),
+    Mess(
+        "Windows-1252",
+        csv(("1", "Été à quai", "A", "ZZOSL2600001", "3:45"), encoding="cp1252"),
+        {"title": ["Été à quai"]},
+        remarks=("read as Windows-1252",),
+    ),
+    Mess(
+        "German header",
+        csv(*ROWS, delimiter=";", head=("Nr.", "Titel", "Interpret", "ISRC", "Spieldauer")),
+        BOTH | {"duration": [225.0, 250.0]},
+    ),
+    Mess(
+        "French header",
+        csv(*ROWS, head=("N°", "Titre", "Interprète", "Code ISRC", "Durée")),
+        BOTH | {"duration": [225.0, 250.0]},
+    ),
+    Mess("Spanish header", csv(*ROWS, head=("Número", "Título", "Artista", "ISRC", "Duración")), BOTH),
+    Mess(
+        "Japanese header",
+        csv(("1", "潮の計算", "A", "ZZOSL2600001", "3:45"), head=("曲順", "曲名", "アーティスト", "ISRC", "収録時間")),
+        {"title": ["潮の計算"], "duration": [225.0]},
+    ),
+    Mess(
+        "capitals, stars, brackets and line ends in the header",
+        csv(*ROWS, head=("TRACK #*", "TRACK TITLE\n(no version)", "Main Artist(s)", "ISRC-Code", "Duration [mm:ss]")),
+        BOTH,
+    ),
+    Mess(
+        "columns nobody knows",
+        csv(("1", "Low Water", "blue"), head=("No", "Title", "Mood board")),
+        ONE,
+        remarks=("The column 'Mood board' is not read",),
+    ),
+    # --- blanks, accents, invisible signs
+    Mess(
+        "non-breaking and trailing blanks",
+        csv(("1", " Low\u00a0Water  ", "A", "ZZ-OSL-26-00001\u00a0", "3:45")),
+        {"title": ["Low Water"], "isrc": ["ZZOSL2600001"]},
+    ),
+    Mess("decomposed accents", csv(("1", "E\u0301te\u0301", "A", "ZZOSL2600001", "3:45")), {"title": ["Été"]}),
+    Mess(
+        "zero-width signs from a web page",
+        csv(("1", "\ufeffLow\u200b Water", "A", "ZZOSL\u00ad2600001", "3:45")),
+        {"title": ["Low Water"], "isrc": ["ZZOSL2600001"]},
+    ),
+    Mess(
+        "double spaces inside a title stay for the eye",
+        csv(("1", "Low  Water", "A", "", "")),
+        {"title": ["Low  Water"]},
+    ),
+    # --- rows that are no tracks
+    Mess("a totals row", csv(*ROWS, ("", "Total time", "", "", "7:55")), BOTH, remarks=("Row 4 is a sum",)),
+    Mess("a song called Total is a song", csv(("1", "Total", "A", "ZZOSL2600001", "3:45")), {"title": ["Total"]}),
+    Mess(
+        "blank rows and the header again on page two",
+        csv(ROWS[0], ("",) * 5, HEADER, ROWS[1]),
+        BOTH,
+        remarks=("Row 4 is the header again",),
+    ),
+    Mess(
+        "disc headings",
+        csv(("CD 1",), ROWS[0], ("CD 2",), ("1", "Tally of Lamps", "A", "ZZOSL2600002", "4:10")),
+        BOTH | {"disc": [1, 2], "number": [1, 1]},
+    ),
+    Mess(
+        "side headings and a closing note",
+        csv(("Side A",), *ROWS, ("All songs are invented",)),
+        BOTH,
+        remarks=("Row 2 is a heading", "Row 5 has neither title nor number"),
+    ),
+    Mess(
+        "ditto marks",
+        csv(ROWS[0], ("2", "Tally of Lamps", '"', "ZZOSL2600002", "4:10")),
+        BOTH | {"artists": [({"name": "Merrow & the Glass Tide", "role": "main"},)] * 2},
+        remarks=("C3: '\"' repeats C2",),
+    ),
+    Mess("rows in another order than their numbers", csv(*ROWS[::-1]), BOTH, remarks=("the numbers count",)),
+    # --- several header rows, blocks, merged cells
+    Mess(
+        "labels above the table",
+        xlsx(block_above),
+        ONE | {"credits": [({"name": "Tam Varrick", "role": "producer"},)]},
+        {
+            "album": "Harbour Arithmetic",
+            "album_artist": "Merrow & the Glass Tide",
+            "upc": "2000000140018",
+            "label": "Ostrelune Records",
+        },
+        remarks=("Said once above the table, for every track: producer",),
+    ),
+    Mess(
+        "two header rows, the upper one merged",
+        xlsx(two_headers),
+        ONE
+        | {
+            "writers": [
+                (
+                    {**WRITER, "share_percent": 100.0, "ipi": "00014107338"},
+                    {"name": "Tam Varrick", "roles": ("lyricist",)},
+                )
+            ]
+        },
+    ),
+    Mess(
+        "an artist merged over two rows",
+        xlsx(merged_artist),
+        BOTH | {"artists": [({"name": "Merrow & the Glass Tide", "role": "main"},)] * 2},
+        remarks=("merged over C2:C3",),
+    ),
+    Mess("rows that the sheet hides", xlsx(hidden_row), BOTH, remarks=("Rows that the sheet hides are read too: 3",)),
+    # --- bar codes
+    Mess(
+        "a bar code that lost its zero",
+        one("UPC", "36000291452"),
+        ONE,
+        {"upc": "036000291452"},
+        remarks=("C2: 36000291452 has lost a zero in front, as its check digit proves: 036000291452",),
+    ),
+    Mess(
+        "a bar code that lost its zero as a number",
+        one_x("UPC", 36000291452),
+        ONE,
+        {"upc": "036000291452"},
+        remarks=("check digit proves",),
+    ),
+    Mess("zeros shown by the cell's format", one_x("UPC", 36000291452, "000000000000"), ONE, {"upc": "036000291452"}),
+    Mess(
+        "a number whose every digit is there, though the cell shows a power of ten",
+        one_x("EAN", 2000000140018, "0.00E+00"),
+        ONE,
+        {"upc": "2000000140018"},
+    ),
+    Mess(
+        "scientific notation",
+        one("EAN", "4.00638E+12"),
+        ONE,
+        faults=(("C2 UPC / EAN", "'4.00638E+12'", "power of ten"),),
+    ),
+    Mess("scientific notation with a comma", one("EAN", "4,00638E+12"), ONE, faults=(("'4,00638E+12'",),)),
+    Mess("a rounded bar code", one("EAN", "4006380000000"), ONE, faults=(("'4006380000000'", "rounded"),)),
+    Mess(
+        "11 digits that no zero explains",
+        one("UPC", "36000291453"),
+        ONE,
+        faults=(("'36000291453'", "With a zero in front"),),
+    ),
+    Mess(
+        "a wrong check digit",
+        one("EAN", "2000000140019"),
+        ONE,
+        faults=(("'2000000140019'", "the check digit would be 8"),),
+    ),
+    Mess(
+        "two releases in one sheet",
+        csv(("1", "A", "2000000140018"), ("2", "B", "4006381333931"), head=("No", "Title", "UPC")),
+        {"title": ["A", "B"]},
+        faults=(("C3 UPC / EAN", "'2000000140018' in C2 and '4006381333931'", "one for the whole release"),),
+    ),
+    # --- recording codes
+    Mess(
+        "codes with a prefix, blanks and small letters",
+        csv(("1", "Low Water", "A", "ISRC zz osl 26 00001", "")),
+        {"isrc": ["ZZOSL2600001"]},
+    ),
+    Mess(
+        "one character short",
+        csv(("1", "Low Water", "A", "ZZOSL260001", "")),
+        ONE,
+        faults=(("D2 ISRC", "'ZZOSL260001'", "It has 11 characters"),),
+    ),
+    Mess(
+        "one code on two tracks",
+        csv(ROWS[0], ("2", "Tally of Lamps", "A", "ZZ-OSL-26-00001", "4:10")),
+        {"title": TITLES},
+        faults=(("D3 ISRC", "which D2 has already"),),
+    ),
+    Mess(
+        "a formula without a result", xlsx(formula), ONE, faults=(("C2 ISRC", "a formula whose result was not stored"),)
+    ),
+    Mess("an error value", table((1, "Low Water", "A", "#REF!", "3:45")), ONE, faults=(("D2 ISRC", "#REF!"),)),
+    Mess(
+        "codes to follow",
+        csv(("1", "Low Water", "A", "TBC", "3:45")),
+        {"isrc": [None]},
+        remarks=("D2: 'TBC' counts as not supplied",),
+    ),
+    # --- durations
+    Mess(
+        "3:45 read as a clock time",
+        one_x("Length", time(3, 45)),
+        {"duration": [225.0], "duration_or": [13500.0]},
+        remarks=("C2: the clock time 03:45:00 is read as 3 min 45 s",),
+    ),
+    Mess(
+        "3:45 exported as a clock time",
+        one("Length", "03:45:00"),
+        {"duration": [225.0]},
+        remarks=("is read as 3 min 45 s",),
+    ),
+    Mess(
+        "28:10 past the day's end",
+        one_x("Length", timedelta(hours=28, minutes=10)),
+        {"duration": [1690.0]},
+        remarks=("28 min 10 s",),
+    ),
+    Mess("0:03:45 is what it says", one_x("Length", time(0, 3, 45)), {"duration": [225.0]}),
+    Mess("an hour, two minutes and three seconds", one("Length", "1:02:03"), {"duration": [3723.0]}),
+    Mess("minutes and seconds in words", one("Length", "3 min 45 s"), {"duration": [225.0]}),
+    Mess("minutes and seconds by strokes", one("Length", "3'45\""), {"duration": [225.0]}),
+    Mess("a part of a day", one("Length", "0.00260416666666667"), {"duration": [225.0]}, remarks=("part of a day",)),
+    Mess(
+        "a bare number that could be anything",
+        one("Length", "3.45"),
+        ONE,
+        faults=(("C2 Duration", "'3.45'", "several things"),),
+    ),
+    # --- numbers and dates
+    Mess(
+        "1/2 turned into a date",
+        table((datetime(2026, 2, 1), "Low Water", "A", "ZZOSL2600001", "3:45")),
+        ONE,
+        faults=(("A2 Track no.", "'2026-02-01'", "perhaps of '1/2'"),),
+    ),
+    Mess(
+        "1/2 exported as a date",
+        csv(("01.Feb", "Low Water", "A", "ZZOSL2600001", "3:45")),
+        ONE,
+        faults=(("A2 Track no.", "'01.Feb'", "If a spreadsheet made a date of '1/2'"),),
+    ),
+    Mess("1/12 as text", csv(("1/12", "Low Water", "A", "", "")), {"number": [1]}),
+    Mess(
+        "a title turned into a date",
+        table((1, datetime(2026, 5, 5), "A", "ZZOSL2600001", "3:45")),
+        {"isrc": ["ZZOSL2600001"]},
+        faults=(("B2 Title", "'2026-05-05'", "A spreadsheet made a datetime of it"),),
+    ),
+    Mess("a real date", one_x("Release date", date(2026, 11, 27)), ONE, {"release_date": "2026-11-27"}),
+    Mess("a date with dots", one("VÖ-Datum", "27.11.2026"), ONE, {"release_date": "2026-11-27"}),
+    Mess("a date in words", one("Release date", "27 novembre 2026"), ONE, {"release_date": "2026-11-27"}),
+    Mess(
+        "a date that can be two",
+        one("Release date", "05/06/2026"),
+        ONE,
+        faults=(("C2 Release date", "'05/06/2026'", "5 June or 6 May"),),
+    ),
+    Mess("a date that can be one only", one("Release date", "11/27/2026"), ONE, {"release_date": "2026-11-27"}),
+    Mess(
+        "a day that does not exist", one("Release date", "31.11.2026"), ONE, faults=(("'31.11.2026'", "no such day"),)
+    ),
+    Mess("a spreadsheet's count of days", one("Release date", "46353"), ONE, faults=(("'46353'", "count of days"),)),
+    # --- people
+    Mess(
+        "names by semicolon, line and slash",
+        csv(
+            ("1", "Low Water", "Ilse Merrow; Tam Varrick", "Odile Q\nAda R", "X Y / Z W"),
+            head=("No", "Title", "Composer", "Lyrics by", "Producer"),
+        ),
+        {
+            "composers": [("Ilse Merrow", "Tam Varrick")],
+            "lyricists": [("Odile Q", "Ada R")],
+            "credits": [({"name": "X Y", "role": "producer"}, {"name": "Z W", "role": "producer"})],
+        },
+    ),
+    Mess(
+        "surname first is one name",
+        one("Composer", "Merrow, Ilse"),
+        {"composers": [("Merrow, Ilse",)]},
+        remarks=("read as one name",),
+    ),
+    Mess(
+        "full names by comma are several",
+        one("Composer", "Ilse Merrow, Tam Varrick"),
+        {"composers": [("Ilse Merrow", "Tam Varrick")]},
+    ),
+    Mess(
+        "shares behind the names",
+        one("Writers", "Ilse Merrow 60%; Tam Varrick (A) 40%"),
+        {
+            "writers": [
+                (
+                    {"name": "Ilse Merrow", "roles": ("composer", "lyricist"), "share_percent": 60.0},
+                    {"name": "Tam Varrick", "roles": ("lyricist",), "share_percent": 40.0},
+                )
+            ]
+        },
+    ),
+    Mess(
+        "persons in numbered columns",
+        csv(
+            ("1", "Low Water", "Ilse Merrow", "50%", "Tam Varrick", "50%"),
+            head=("No", "Title", "Composer 1", "Share 1", "Composer 2", "Share 2"),
+        ),
+        {"writers": [({**WRITER, "share_percent": 50.0}, {**WRITER, "name": "Tam Varrick", "share_percent": 50.0})]},
+    ),
+    Mess(
+        "shares of 90",
+        csv(("1", "Low Water", "Ilse Merrow; Tam Varrick", "50; 40"), head=("No", "Title", "Composer", "Share")),
+        ONE,
+        faults=(("D2 Shares", "50 + 40 = 90 %", "100 %"),),
+    ),
+    Mess("one share for two writers", xlsx(shared), ONE, faults=(("D2 Shares", "'50%'", "2 shares"),)),
+    Mess("thirds", one("Writers", "A B 33.33%; C D 33.33%; E F 33.33%"), ONE),
+    Mess(
+        "a share without a name",
+        csv(("1", "Low Water", "", "100"), head=("No", "Title", "Composer", "Share")),
+        ONE,
+        faults=(("C2", "nobody, but '100' in D2", "legal name"),),
+    ),
+    Mess(
+        "an artist's name where a legal one belongs",
+        one("Composer", "Merrow"),
+        {"composers": [("Merrow",)]},
+        remarks=("'Merrow' is one word",),
+    ),
+    Mess(
+        "a wrong IPI",
+        csv(("1", "Low Water", "Ilse Merrow", "00014107339"), head=("No", "Title", "Composer", "IPI")),
+        ONE,
+        faults=(("D2 IPI", "'00014107339'", "the check digit would be 38"),),
+    ),
+    Mess(
+        "an IPI that lost its zeros",
+        csv(("1", "Low Water", "Ilse Merrow", "123456790"), head=("No", "Title", "Composer", "IPI")),
+        {"writers": [({**WRITER, "ipi": "00123456790"},)]},
+        remarks=("has lost zeros in front",),
+    ),
+    Mess(
+        "a guest in the artist's cell",
+        csv(("1", "Low Water", "Merrow feat. Low Lantern", "", "")),
+        {"artists": [({"name": "Merrow", "role": "main"}, {"name": "Low Lantern", "role": "featured"})]},
+        remarks=("read as a main artist",),
+    ),
+    # --- flags, languages, countries, samples
+    Mess(
+        "yes and no in the client's words",
+        csv(
+            ("1", "A", "Ja", "nein"),
+            ("2", "B", "clean", ""),
+            ("3", "C", "Nicht explizit", "x"),
+            head=("No", "Title", "Explizit", "Instrumental"),
+        ),
+        {"explicit": ["explicit", "clean", "no"], "instrumental": [False, None, True]},
+    ),
+    Mess(
+        "neither yes nor no",
+        one("Explicit", "maybe"),
+        ONE,
+        faults=(("C2 Explicit", "'maybe'", "explicit, clean or no"),),
+    ),
+    Mess(
+        "languages by name",
+        csv(
+            ("1", "A", "Portuguese"),
+            ("2", "B", "Deutsch"),
+            ("3", "C", "instrumental"),
+            head=("No", "Title", "Language"),
+        ),
+        {"language": ["pt", "de", None], "instrumental": [None, None, True]},
+    ),
+    Mess(
+        "a language nobody speaks",
+        one("Language", "Harbourish"),
+        ONE,
+        faults=(("C2 Language of lyrics", "'Harbourish'", "ISO 639"),),
+    ),
+    Mess(
+        "countries by name and by habit",
+        csv(("1", "A", "UK"), ("2", "B", "Japan"), head=("No", "Title", "Recording country")),
+        {"recording_country": ["GB", "JP"]},
+        remarks=("ISO 3166-1 calls GB",),
+    ),
+    Mess("a country that is none", one("Recording country", "Atlantis"), ONE, faults=(("'Atlantis'", "ISO 3166-1"),)),
+    Mess(
+        "samples",
+        one("Samples", "Low Lantern: Tally Sticks (cleared: letter of May); Ada: Buoy"),
+        {
+            "samples": [
+                (
+                    {"of": "Low Lantern: Tally Sticks", "cleared": True, "by": "letter of May"},
+                    {"of": "Ada: Buoy", "cleared": False},
+                )
+            ]
+        },
+    ),
+    Mess("no samples", one("Samples", "none"), {"samples": [()]}),
+    Mess("a work's code", one("ISWC", "T-034.524.680-1"), {"iswc": ["T0345246801"]}),
+    Mess(
+        "a work's wrong code", one("ISWC", "T-034.524.680-2"), ONE, faults=(("C2 ISWC", "the check digit would be 1"),)
+    ),
+    Mess("territories", one("Territory", "World"), ONE, {"territories": ("worldwide",)}),
+    Mess(
+        "numbers used twice",
+        csv(("1", "A", "", "", ""), ("1", "B", "", "", "")),
+        {"title": ["A", "B"]},
+        faults=(("A3 Track no.", "number 1, which A2 has already"),),
+    ),
+    Mess(
+        "a code and no title",
+        csv(("1", "", "A", "ZZOSL2600001", "")),
+        {"isrc": ["ZZOSL2600001"]},
+        faults=(("B2 Title", "nothing"),),
+    ),
+    # --- of no use at all
+    Mess(
+        "no header", csv(*ROWS, head=()), refused="no row that names the columns (the fullest row has '1', 'Low Water'"
+    ),
+    Mess("a header and nothing else", csv(), refused="a header and no track below it"),
+    Mess("an empty file", b"  \r\n", refused="an empty file"),
+    Mess(
+        "an old workbook",
+        b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1" + bytes(100),
+        refused="an old or a password-protected workbook",
+    ),
+    Mess("a PDF", b"%PDF-1.7\n%....", refused="found a PDF"),
+    Mess("an archive that is no workbook", b"PK\x03\x04" + bytes(100), refused="a workbook that is cut off or damaged"),
+    Mess("bytes that are no text", bytes(range(256)), refused="bytes that are no text"),
+    Mess(
+        "a quotation mark that is never closed",
+        csv(*ROWS) + b'"3,Song' + b"\r\nrow" * 80,
+        refused="a quotation mark that is never closed",
+    ),
+    Mess("a workbook cut off", table(*ROWS)[:-200], refused="a workbook that is cut off or damaged"),
+    Mess("a workbook without text", xlsx(lambda _sheet: None), refused="a workbook without any text"),
+)

@@ -1,0 +1,56 @@
+"""Every messy sheet of the corpus comes out as it must: repaired where proven, refused with its cell where not."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from delivery.errors import Unusable
+from delivery.intake.sheet.read import grids_in
+from delivery.intake.sheet.rows import Copy, read_copy
+from tests.intake.sheet.corpus import CORPUS, Mess
+
+
+def read(mess: Mess, folder: Path) -> Copy:
+    path = folder / "label copy.csv"  # the name says nothing: content decides
+    path.write_bytes(mess.content)
+    (grid,) = grids_in(path, {})
+    return read_copy(grid, {})
+
+
+USABLE = [mess for mess in CORPUS if not mess.refused]
+
+
+def test_the_corpus_is_large_enough() -> None:
+    assert len({mess.id for mess in CORPUS}) == len(CORPUS) >= 30
+
+
+@pytest.mark.parametrize("mess", USABLE, ids=[mess.id for mess in USABLE])
+def test_what_comes_of_it(mess: Mess, tmp_path: Path) -> None:
+    copy = read(mess, tmp_path)
+    assert {name: [row[name] for row in copy.rows] for name in mess.rows} == mess.rows
+    assert {name: copy.release.get(name) for name in mess.release} == mess.release
+    for part in mess.remarks:
+        assert any(part in remark for remark in copy.remarks), (part, copy.remarks)
+    assert len(copy.faults) == len(mess.faults), [str(fault) for fault in copy.faults]
+    for fault, parts in zip(copy.faults, mess.faults, strict=True):
+        assert all(part in str(fault) for part in parts), str(fault)
+        assert str(fault).startswith("label copy.csv ")
+        assert fault.remedy
+
+
+@pytest.mark.parametrize("mess", USABLE, ids=[mess.id for mess in USABLE])
+def test_a_repair_is_always_said(mess: Mess, tmp_path: Path) -> None:
+    """A sheet about which nothing needed to be said holds the values it shows."""
+    copy = read(mess, tmp_path)
+    restored = [row for row in (*copy.rows,) if row["duration_or"]] or str(copy.release.get("upc", "")).startswith("0")
+    shown_so = mess.id == "zeros shown by the cell's format"
+    assert not restored or shown_so or copy.remarks
+
+
+@pytest.mark.parametrize("mess", [m for m in CORPUS if m.refused], ids=[m.id for m in CORPUS if m.refused])
+def test_sheets_of_no_use_are_refused_whole(mess: Mess, tmp_path: Path) -> None:
+    with pytest.raises(Unusable) as caught:
+        read(mess, tmp_path)
+    assert mess.refused in str(caught.value)

@@ -1,0 +1,152 @@
+"""Rows find their files, or say why not; nothing is guessed."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from delivery.audio.blocks import SoundFacts
+from delivery.intake.file_names import guess
+from delivery.intake.masters import Master
+from delivery.intake.sheet.match import Ask, Matched, match
+from delivery.intake.sheet.rows import Row
+
+
+def master(name: str, seconds: float = 0.0, disc: int | None = None, **tags: str) -> Master:
+    facts = SoundFacts(Path(name), "wav", "RIFF", "pcm", 48_000, 2, round(seconds * 48_000), 24, 1) if seconds else None
+    return Master(name, disc, guess(Path(name).stem), tags, facts)
+
+
+def row(number: int | None, title: str, **values: Any) -> Row:
+    told = {"number": number, "title": title, **values}
+    return Row((number or 0) + 1, {key: value for key, value in told.items() if value is not None}, {"title": "B2"})
+
+
+def matched(rows: Sequence[Row], masters: Sequence[Master], ask: Ask | None = None) -> Matched:
+    return match(rows, masters, "copy.csv", ask)
+
+
+def names(found: Matched) -> list[str]:
+    return [master.name for _, master in found.pairs]
+
+
+def test_by_number_and_title() -> None:
+    found = matched([row(1, "Low Water"), row(2, "Lamps")], [master("02 Lamps.wav"), master("01 Low Water.wav")])
+    assert names(found) == ["01 Low Water.wav", "02 Lamps.wav"]
+    assert found.remarks == found.faults == found.spare == ()
+
+
+def test_by_title_alone_whatever_accents_case_and_dashes() -> None:
+    found = matched(
+        [row(None, "Øresund – för två"), row(None, "Été")], [master("ete.wav"), master("oresund for tva.wav")]
+    )
+    assert names(found) == ["oresund for tva.wav", "ete.wav"]
+
+
+def test_by_number_alone_where_files_have_no_titles() -> None:
+    found = matched([row(1, "Low Water"), row(2, "Lamps")], [master("Track 01.wav"), master("Track 02.wav")])
+    assert names(found) == ["Track 01.wav", "Track 02.wav"]
+    found = matched([row(1, "Low Water"), row(2, "Lamps")], [master("01 master.wav"), master("02 master.wav")])
+    assert names(found) == ["01 master.wav", "02 master.wav"]
+
+
+def test_by_length_alone_is_enough_when_it_is_clear() -> None:
+    rows = [row(None, "Low Water", duration=225.0), row(None, "Lamps", duration=250.0)]
+    found = matched(rows, [master("a1.wav", 250.4, title=""), master("b7.wav", 225.2)])
+    assert names(found) == []  # the names say something else, and length alone is weak
+    assert len(found.faults) == 2
+    found = matched(rows, [master("Audio 2.wav", 250.4), master("Audio 1.wav", 225.2)])
+    assert names(found) == ["Audio 1.wav", "Audio 2.wav"]
+
+
+def test_by_code_whatever_the_name_says() -> None:
+    rows = [row(1, "Low Water", isrc="ZZOSL2600001"), row(2, "Lamps", isrc="ZZOSL2600002")]
+    found = matched(rows, [master("02 x.wav", isrc="ZZ-OSL-26-00001"), master("01 y ZZOSL2600002.wav")])
+    assert names(found) == ["02 x.wav", "01 y ZZOSL2600002.wav"]
+    assert "the file has the number 2" in found.remarks[0]
+
+
+def test_the_sheets_order_counts_where_titles_are_sure() -> None:
+    found = matched([row(1, "Lamps"), row(2, "Low Water")], [master("01 Low Water.wav"), master("02 Lamps.wav")])
+    assert names(found) == ["02 Lamps.wav", "01 Low Water.wav"]
+    assert len(found.remarks) == 2
+
+
+def test_a_slip_of_the_pen_is_said() -> None:
+    found = matched([row(1, "The Arithmetic of Harbours")], [master("01 The Arithmetik of Harbours.wav")])
+    assert names(found) == ["01 The Arithmetik of Harbours.wav"]
+    assert "spelled 'The Arithmetik of Harbours' there" in found.remarks[0]
+
+
+def test_versions_of_one_title() -> None:
+    rows = [row(1, "Low Water"), row(2, "Low Water", version="Instrumental")]
+    found = matched(rows, [master("Low Water (Instrumental).wav"), master("Low Water.wav")])
+    assert names(found) == ["Low Water.wav", "Low Water (Instrumental).wav"]
+
+
+def test_discs() -> None:
+    rows = [row(1, "Low Water", disc=1), row(1, "Lamps", disc=2)]
+    found = matched(rows, [master("CD2/01.wav", disc=2), master("CD1/01.wav", disc=1)])
+    assert names(found) == ["CD1/01.wav", "CD2/01.wav"]
+    found = matched(rows, [master("CD2/01 master.wav", disc=2), master("CD1/01 master.wav", disc=1)])
+    assert names(found) == ["CD1/01 master.wav", "CD2/01 master.wav"]
+
+
+def test_a_file_column_decides_alone() -> None:
+    found = matched([row(1, "Low Water", file="takes\\B.WAV")], [master("01 Low Water.wav"), master("takes/b.wav")])
+    assert names(found) == ["takes/b.wav"]
+    assert [one.name for one in found.spare] == ["01 Low Water.wav"]
+
+
+@pytest.mark.parametrize(
+    ("rows", "masters", "says"),
+    [
+        # two takes of one song
+        ([row(None, "Low Water")], ["Low Water.wav", "low_water.wav"], "found 2 files that may be it: Low Water.wav, low_water.wav"),
+        # more rows than files
+        ([row(1, "Low Water"), row(2, "Lamps")], ["01 Low Water.wav"], "row 3 ('Lamps'): found no file left"),
+        # right number, another song, nothing else to go by
+        ([row(1, "Low Water")], ["01 Lamps.wav"], "row 2 ('Low Water'): found no file that fits"),
+        # two rows for one file
+        ([row(None, "Low Water"), row(None, "low water")], ["Low Water.wav"], "found only Low Water.wav, and too little speaks for it"),
+    ],
+)  # fmt: skip
+def test_what_is_not_sure_is_refused(rows: list[Row], masters: list[str], says: str) -> None:
+    found = matched(rows, [master(name) for name in masters])
+    assert says in "\n".join(map(str, found.faults))
+    assert all(fault.remedy for fault in found.faults)
+
+
+def test_a_person_is_asked_with_the_likely_files_only() -> None:
+    asked: list[tuple[str, Sequence[str]]] = []
+
+    def answer(question: str, choices: Sequence[str]) -> int | None:
+        asked.append((question, choices))
+        return 1
+
+    files = [master("Low Water.wav", 10), master("low_water.wav", 12), master("Lamps.wav", 9)]
+    found = matched([row(1, "Low Water"), row(2, "Lamps")], files, answer)
+    assert names(found) == ["low_water.wav", "Lamps.wav"]
+    assert asked == [("Which file is row 2 ('Low Water')?", ["Low Water.wav (0:10)", "low_water.wav (0:12)"])]
+
+
+def test_none_of_them_is_an_answer() -> None:
+    found = matched([row(1, "Low Water")], [master("a.wav")], lambda _question, _choices: None)
+    assert names(found) == []
+    assert len(found.faults) == 1
+
+
+def test_a_master_of_another_length_is_another_master() -> None:
+    """Same number and title, but 40 s longer: perhaps an older mix; a person must say."""
+    found = matched([row(1, "Low Water", duration=225.0)], [master("01 Low Water.wav", 265.0)])
+    assert names(found) == ["01 Low Water.wav"]
+    assert "its length differs by 40.0 s" in found.remarks[0]
+
+
+def test_a_clock_time_fits_by_either_of_its_meanings() -> None:
+    rows = [row(1, "Long", duration=62.0, duration_or=3720.0), row(2, "Short", duration=225.0, duration_or=13500.0)]
+    found = matched(rows, [master("Track 1.wav", 3720.5), master("Track 2.wav", 225.5)])
+    assert names(found) == ["Track 1.wav", "Track 2.wav"]
