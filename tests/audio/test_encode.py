@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
 
 from delivery.audio.blocks import open_sound
-from delivery.audio.encode import AAC_PEAK_MAX, ALAC_BITS, CodedForm, encode
+from delivery.audio.encode import AAC_PEAK_MAX, ALAC_BITS, CODECS, VBR_QUALITIES, CodedForm, encode
 from delivery.errors import Unusable
 from tests.signals import noise, sine
 
@@ -17,6 +18,7 @@ LOSSY = {
     "aac": CodedForm("aac", 44_100, 2, 256),
     "opus": CodedForm("opus", 48_000, 2, 192),
 }
+VARIABLE = CodedForm("mp3", 44_100, 2, vbr_quality=2)
 SUFFIX = {"mp3": ".mp3", "aac": ".m4a", "opus": ".opus", "alac": ".m4a"}
 
 
@@ -31,22 +33,24 @@ def decoded(path: Path) -> np.ndarray:
         return np.concatenate(list(sound.blocks()))
 
 
-@pytest.mark.parametrize("coding", LOSSY)
+@pytest.mark.parametrize("coding", [*LOSSY, "vbr"])
 def test_encoded_twice_the_bytes_are_the_same(tmp_path: Path, coding: str) -> None:
     """Whatever the size of the blocks; no date, no random stream number."""
-    x = noise(LOSSY[coding].rate_hz, 1)
+    form = VARIABLE if coding == "vbr" else LOSSY[coding]
+    x = noise(form.rate_hz, 1)
     first, second = tmp_path / "1", tmp_path / "2"
     first.mkdir(), second.mkdir()
-    one, two = encoded(first, LOSSY[coding], x), encoded(second, LOSSY[coding], x, 999)
+    one, two = encoded(first, form, x), encoded(second, form, x, 999)
     assert one.read_bytes() == two.read_bytes()
 
 
-@pytest.mark.parametrize("coding", LOSSY)
+@pytest.mark.parametrize("coding", [*LOSSY, "vbr"])
 @pytest.mark.parametrize("channels", [1, 2])
 @pytest.mark.parametrize("frames", [100, 1_152, 20_001])
 def test_as_many_frames_come_back_as_went_in(tmp_path: Path, coding: str, channels: int, frames: int) -> None:
-    rate_hz = LOSSY[coding].rate_hz
-    form = CodedForm(coding, rate_hz, channels, 128)
+    rate_hz = 48_000 if coding == "opus" else 44_100
+    constant = CodedForm(coding, rate_hz, channels, 128)
+    form = replace(VARIABLE, channels=channels) if coding == "vbr" else constant
     path = encoded(tmp_path, form, noise(rate_hz, 1, channels=channels)[:frames])
     assert decoded(path).shape == (frames, channels)
 
@@ -80,6 +84,26 @@ def test_where_the_aac_encoder_begins_to_turn_down(tmp_path: Path) -> None:
     assert level_lost_db(1.04 * AAC_PEAK_MAX) > 0.15
 
 
+def test_quality_decides_size_and_the_header_says_variable(tmp_path: Path) -> None:
+    """LAME's header frame is called 'Xing' where the rate varies and 'Info' where it does not (its public layout)."""
+    x = noise(44_100, 3)
+    sizes = []
+    for quality in VBR_QUALITIES:
+        path = encoded(tmp_path, CodedForm("mp3", 44_100, 2, vbr_quality=quality), x)
+        assert b"Xing" in path.read_bytes()[:200]
+        sizes.append(path.stat().st_size)
+    assert sizes == sorted(sizes, reverse=True)
+    assert sizes[0] > 2 * sizes[-1]
+    assert b"Info" in encoded(tmp_path, LOSSY["mp3"], x).read_bytes()[:200]
+
+
+def test_an_encoder_that_is_not_there_is_one_clear_message(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setitem(CODECS, "opus", replace(CODECS["opus"], encoder="libnosuchthing"))
+    with pytest.raises(Unusable, match="found no encoder for Opus on this machine, wanted libnosuchthing"):
+        encode(tmp_path / "x", LOSSY["opus"], [np.zeros((1, 2))])
+    assert not (tmp_path / "x").exists()
+
+
 @pytest.mark.parametrize("bits", ALAC_BITS)
 @pytest.mark.parametrize("channels", [1, 2])
 def test_alac_keeps_words_exactly(tmp_path: Path, bits: int, channels: int) -> None:
@@ -101,6 +125,9 @@ def test_alac_keeps_words_exactly(tmp_path: Path, bits: int, channels: int) -> N
         (CodedForm("opus", 48_000, 1, 300), "wanted 6 to 256 kb/s"),
         (CodedForm("mp3", 44_100, 6, 320), "found 6 channels for MP3, wanted mono or stereo"),
         (CodedForm("alac", 44_100, 2, bits=32), "found 32-bit words for ALAC, wanted 16 or 24 bit"),
+        (CodedForm("mp3", 44_100, 2, vbr_quality=10), "found quality 10, wanted a quality of 0 to 9 for MP3"),
+        (CodedForm("mp3", 44_100, 2, 320, vbr_quality=0), "found quality 0, wanted .* in place of a bit rate"),
+        (CodedForm("aac", 44_100, 2, vbr_quality=0), "for MP3 alone"),
         (CodedForm("vorbis", 44_100, 2, 160), "found the coding 'vorbis', wanted one of mp3, aac, opus, alac"),
     ],
 )

@@ -122,6 +122,28 @@ def test_child_overrides_adds_and_lifts_by_key(shelf: Shelf) -> None:
     assert spec.conversions == Conversions(rate="lower", depth="lower")
 
 
+def test_a_child_that_says_how_to_encode_says_all_of_it(shelf: Shelf) -> None:
+    """A bit rate and a quality exclude each other, so the nearer layer's word replaces the farther one's."""
+    shelf.put(
+        parent=FRAME + "encode: {bitrate_kbps: 320}\nasks:\n  coding: {must: [mp3]}\n",
+        child=FRAME + "based_on: parent\nencode: {vbr_quality: 0}\n",
+        grandchild=FRAME + "based_on: child\nencode: {bitrate_kbps: 128}\n",
+    )
+    told = [(spec.bitrate_kbps, spec.vbr_quality) for spec in map(shelf.load, ("parent", "child", "grandchild"))]
+    assert told == [(320, None), (None, 0), (128, None)]
+
+
+def test_silence_is_dithered_unless_a_spec_says_zero(shelf: Shelf) -> None:
+    shelf.put(
+        parent=FRAME + "convert: {depth: lower, silence: zero}\nasks: {}\n",
+        child=FRAME + "based_on: parent\nconvert: {dither: rpdf}\n",
+        plain=FRAME + "convert: {depth: lower}\nasks: {}\n",
+    )
+    assert [shelf.load(name).conversions.silence for name in ("parent", "child", "plain")] == ["zero"] * 2 + [
+        "dithered"
+    ]
+
+
 def test_frame_is_inherited_too(shelf: Shelf) -> None:
     shelf.put(
         parent=FRAME + 'name: "{title}"\nembed_tags: false\npapers: [track_list]\nencode: {bitrate_kbps: 320}\n'

@@ -128,6 +128,16 @@ REFUSED = {
         "one.yaml:6 asks coding: found mp3 without a bit rate",
         "",
     ),
+    "quality for a coding that has none": (
+        "asks:\n  coding: {must: [aac]}\nencode: {vbr_quality: 0}\n",
+        "one.yaml:7 encode vbr_quality: found vbr_quality for aac",
+        "Only MP3",
+    ),
+    "quality and bit rate": (
+        "asks:\n  coding: {must: [mp3]}\nencode: {vbr_quality: 0, bitrate_kbps: 320}\n",
+        "one.yaml:7 encode: found bitrate_kbps and vbr_quality, wanted one of them",
+        "",
+    ),
     "sizes that exclude each other": (
         "asks:\n  artwork_min_px: {must: 3000}\n  artwork_max_px: {must: 1400}\n",
         "one.yaml:6 asks artwork_min_px: found at least 3000 px and at most 1400 px",
