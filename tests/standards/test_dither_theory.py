@@ -35,6 +35,21 @@ def test_triangular_noise_leaves_no_mean_and_a_constant_power() -> None:
     assert found.var(axis=0) == pytest.approx(np.full(10, 0.25), abs=0.001)
 
 
+@pytest.mark.parametrize("level_dbfs", [-100, -90, -60, -20, -1])
+@pytest.mark.parametrize("frequency_hz", [50.0, 997.0, 15_000.0])
+def test_triangular_noise_does_the_same_under_tones(level_dbfs: float, frequency_hz: float) -> None:
+    """Error mean and error power over the phase of the tone: 16 parts of its period, each as good as the whole."""
+    tone = sine(frequency_hz, 44_100, 20, level_dbfs=level_dbfs)
+    found = errors(tone, "tpdf")[:, 0]
+    part = (np.arange(len(found)) * frequency_hz / 44_100 % 1 * 16).astype(int)
+    count = np.bincount(part, minlength=16)
+    mean = np.bincount(part, found, 16) / count
+    power = np.bincount(part, found**2, 16) / count
+    # standard errors: 0.5 / sqrt(n); of the power, 3/16 for the fourth moment of this error at most: 0.35 / sqrt(n)
+    assert (np.abs(mean) < 4.5 * 0.5 / np.sqrt(count)).all()
+    assert (np.abs(power - 0.25) < 4.5 * 0.35 / np.sqrt(count)).all()
+
+
 def test_rectangular_noise_leaves_no_mean_but_its_power_swings() -> None:
     found = errors(held(), "rpdf")
     assert np.abs(found.mean(axis=0)).max() < 4 * 0.5 / np.sqrt(len(found))
