@@ -42,6 +42,11 @@ def say(text: str) -> None:
     print(text, file=sys.stderr)
 
 
+def can_ask() -> bool:
+    """Whether a person sits at both ends: nobody answers questions in a pipe."""
+    return sys.stdin is not None and sys.stdin.isatty() and sys.stdout.isatty()
+
+
 def print_json(document: Any) -> None:
     print(json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False))
 
@@ -124,8 +129,7 @@ def waivers_of(rules: list[str] | None, by: str, why: str) -> tuple[Waiver, ...]
 
 
 def here(path: Path) -> str:
-    """*path* as a person would type it from the working folder."""
-    try:
-        return str(path.resolve().relative_to(Path.cwd()))
-    except ValueError:
-        return str(path.resolve())
+    """*path* as a person would type it: from the working folder when it lies below one, else in full."""
+    path, folder = path.resolve(), Path.cwd()
+    below = path.is_relative_to(folder) and folder != Path(folder.anchor)
+    return str(path.relative_to(folder) if below else path)

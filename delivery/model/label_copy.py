@@ -80,7 +80,7 @@ _ROWS = (
            "auteurs compositeurs|autor|autores|composers lyricists|composers authors|songwriter s|autori|"
            "auteurs"),
     Column("share", "Shares %", "of the persons to the left, in their order; they add up to 100",
-           "share|shares|split|splits|percent|percentage|share percent|anteil|anteile|part|parts|"
+           "share|shares|share %|split|splits|percent|percentage|share percent|anteil|anteile|part|parts|"
            "repartition|porcentaje|porcentagem|percentuale|quota|aandeel|%"),
     Column("ipi", "IPI", "11 digits, in the same order",
            "ipi|cae|ipi cae|cae ipi|ipi number|ipi no|ipi nr|ipi name number|ipi name no"),
@@ -115,6 +115,8 @@ _ROWS = (
            "extrait"),
     Column("samples", "Samples", "'none', or artist and title of each; '(cleared)' behind those that are",
            "samples|sample|samples used|contains samples|sample clearance|sample clearances"),
+    Column("other_credits", "Other credits", "function: name; function: name",
+           "other credits|credits|musicians|players|personnel|line up|besetzung|mitwirkende|credits artistiques"),
     Column("original_artist", "Original artist", "of a song played anew",
            "original artist|originally performed by|cover of|originalinterpret"),
     Column("gap_before", "Gap before", "seconds of silence before the track",
@@ -166,6 +168,9 @@ _ROWS = (
            of_release=True),
     Column("subgenre", "Sub-genre", "narrower genre",
            "subgenre|sub genre|secondary genre|subgenero|sottogenere",
+           of_release=True),
+    Column("release_language", "Language of titles", "en, de, ja ... or its English name",
+           "language of titles|release language|album language|sprache der titel|langue des titres",
            of_release=True),
     Column("territories", "Territories", "worldwide, or countries",
            "territory|territories|territorium|gebiet|territoire|territoires|territorio|territorios|"

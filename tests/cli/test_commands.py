@@ -15,7 +15,7 @@ from delivery.__main__ import run
 from delivery.intake import shipped
 from tests.albums import Song, write_album, write_spec
 
-COMMANDS = ["start", "check", "build", "tick", "verify", "measure", "spec"]
+COMMANDS = ["start", "label-copy", "check", "build", "tick", "verify", "measure", "spec"]
 
 
 @pytest.fixture(autouse=True)

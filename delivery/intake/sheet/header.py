@@ -102,9 +102,8 @@ def _stack(grid: Grid, first: int, last: int, column: int) -> list[str]:
 
 
 def _of_stack(stack: Sequence[str], known: Mapping[str, str]) -> str:
-    """The lowest text that says more than 'Name'; else the upper ones with it."""
-    words = [text for text in stack if not _is_hint(text)]
-    candidates = [stack[-1] if stack and not _is_hint(stack[-1]) else "", " ".join(words), *reversed(words)]
+    """All of it together ('Composer' over 'Name'); else the lowest text that says something ('Composer' over 'IPI')."""
+    candidates = (" ".join(stack), *reversed(stack))
     return next((found for text in candidates if text and (found := field_of(text, known))), "")
 
 

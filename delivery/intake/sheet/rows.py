@@ -128,7 +128,7 @@ def read_copy(grid: Grid, known: Mapping[str, str]) -> Copy:
 
 
 def _of_release(name: str) -> bool:
-    return name == "release_language" or COLUMNS[name].of_release
+    return COLUMNS[name].of_release
 
 
 def _above(desk: Desk, header: Header, known: Mapping[str, str]) -> Iterator[tuple[str, Any]]:
@@ -146,7 +146,7 @@ def _above(desk: Desk, header: Header, known: Mapping[str, str]) -> Iterator[tup
             )
             if value_cell is None or field_of(value_cell.text, known):
                 continue
-            value = desk.value("title_language" if name == "release_language" else name, value_cell)
+            value = desk.value(name, value_cell)
             if value is not None:
                 yield name, value
             break
@@ -250,6 +250,7 @@ def _gather(desk: Desk, values: dict[str, Any], cells: Mapping[str, Sequence[Cel
     if artists:
         values["artists"] = tuple(sorted(artists, key=lambda artist: order.index(artist["role"])))
     worked = [{"name": name, "role": role} for key, role in CREDITS.items() for name in values.pop(key, ())]
+    worked += values.pop("other_credits", ())
     if worked:
         values["credits"] = tuple(worked)
     if "duration" in values and any(

@@ -132,6 +132,17 @@ def read_bpm(cell: Cell) -> Told:
     return Told(float(found[1].replace(",", ".")))
 
 
+def read_credits(cell: Cell) -> Told:
+    """'violin: Ada; cello: Bo Q': function and name."""
+    told = []
+    for part in read_names(cell).value:
+        role, colon, name = part.partition(":")
+        if not (colon and role.strip() and name.strip()):
+            raise Refused("function: name, parted by ';'", "Write what each of them did: violin: Ada Quay.")
+        told += [{"name": one.strip(), "role": role.strip().lower()} for one in name.split(",") if one.strip()]
+    return Told(tuple(told))
+
+
 def read_samples(cell: Cell) -> Told:
     """'none', or recordings parted by ';', those with leave marked '(cleared)' or '(cleared: whose letter)'."""
     text = read_text(cell).value
@@ -155,9 +166,10 @@ def read_samples(cell: Cell) -> Told:
 READERS: Mapping[str, Reader] = {
     "disc": read_whole, "number": read_whole, "duration": read_duration, "isrc": read_isrc, "iswc": read_iswc,
     "explicit": read_explicit, "instrumental": read_yes, "language": read_language, "title_language": read_language,
+    "release_language": read_language,
     "recording_country": read_country, "recording_year": read_year, "bpm": read_bpm, "preview_start": read_duration,
     "samples": read_samples, "gap_before": read_gap, "upc": read_upc, "release_date": read_date,
-    "original_date": read_date, "territories": read_territories, "ipi": read_ipi,
+    "original_date": read_date, "territories": read_territories, "ipi": read_ipi, "other_credits": read_credits,
     **dict.fromkeys(("artist", "featured", "remixer", "composer", "lyricist", "writer", "producer", "mixer",
                      "mastering_engineer", "society", "publisher"), read_names),
 }  # fmt: skip

@@ -147,7 +147,7 @@ CORPUS = (
     Mess(
         "German header",
         csv(*ROWS, delimiter=";", head=("Nr.", "Titel", "Interpret", "ISRC", "Spieldauer")),
-        BOTH | {"duration": [225.0, 250.0]},
+        BOTH | {"number": [1, 2]} | {"duration": [225.0, 250.0]},
     ),
     Mess(
         "French header",

@@ -1,0 +1,144 @@
+"""The release in the open vocabulary of schema.org, as JSON-LD: MusicAlbum, MusicRelease, MusicRecording.
+
+Types and properties: schema.org, from memory; a test holds each against a copy of the vocabulary that others keep.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from delivery.model.release import Credit, Release, Track
+from delivery.report import view_words as words
+from delivery.report.view_nouns import View
+
+file_name = "release.jsonld"
+
+
+def render(view: View) -> bytes:
+    """UTF-8, LF, keys in the order of reading; what was not supplied is left out."""
+    document = {"@context": "https://schema.org", **album(view)}
+    text = json.dumps(document, ensure_ascii=False, allow_nan=False, indent=2)
+    return (text + "\n").encode("utf-8", errors="replace")
+
+
+def album(view: View) -> dict[str, Any]:
+    release = view.delivery.release
+    lengths = {source.track.position: source.measurement for source in view.delivery.sources}
+    tracks = [
+        {
+            "@type": "ListItem",
+            "position": track.position,
+            "item": _recording(
+                track, release, one.value("duration_s") if (one := lengths.get(track.position)) else None
+            ),
+        }
+        for track in release.tracks
+    ]
+    return _supplied(
+        {
+            "@type": "MusicAlbum",
+            "name": view.title,
+            "byArtist": _group(release.artist),
+            "genre": [text for text in map(words.plain, (release.genre, release.subgenre)) if text],
+            "inLanguage": words.plain(release.language),
+            "datePublished": (release.original_date or release.release_date or ""),
+            "copyrightNotice": _line("©", release.c_line),
+            "albumRelease": _release(release),
+            "numTracks": len(tracks),
+            "track": {"@type": "ItemList", "numberOfItems": len(tracks), "itemListElement": tracks},
+        }
+    )
+
+
+def _release(release: Release) -> dict[str, Any]:
+    return _supplied(
+        {
+            "@type": "MusicRelease",
+            "catalogNumber": words.plain(release.catalogue_number),
+            "identifier": _identifier(f"GTIN-{len(release.upc)}", release.upc),
+            "recordLabel": {"@type": "Organization", "name": words.plain(release.label)} if release.label else None,
+            "creditedTo": _group(release.artist),
+            "datePublished": release.release_date or "",
+            "creditText": _line("℗", release.p_line),
+        }
+    )
+
+
+def _recording(track: Track, release: Release, seconds: float | None) -> dict[str, Any]:
+    main = [credit.name for credit in track.artists if credit.role == "main"]
+    others = [credit for credit in track.artists if credit.role != "main"]
+    return _supplied(
+        {
+            "@type": "MusicRecording",
+            "name": words.titled(track.title, track.version),
+            "byArtist": [_group(name) for name in main] or _group(release.artist),
+            "contributor": [_role(credit) for credit in (*others, *track.credits) if credit.role != "producer"],
+            "producer": _persons(credit.name for credit in track.credits if credit.role == "producer"),
+            "isrcCode": words.plain(track.isrc),
+            "duration": _period(seconds),
+            "inLanguage": "zxx" if track.instrumental else words.plain(track.language),
+            "isFamilyFriendly": {"no": True, "clean": True, "explicit": False}.get(track.explicit),
+            "locationCreated": {"@type": "Place", "name": words.plain(track.recording_studio)}
+            if track.recording_studio
+            else None,
+            "recordingOf": _work(track),
+        }
+    )
+
+
+def _work(track: Track) -> dict[str, Any]:
+    return _supplied(
+        {
+            "@type": "MusicComposition",
+            "name": words.plain(track.title),
+            "iswcCode": words.plain(track.iswc),
+            "composer": _persons(track.composers),
+            "lyricist": _persons(track.lyricists),
+            "musicalKey": words.plain(track.key),
+            "publisher": [{"@type": "Organization", "name": words.plain(name)} for name in track.publishers],
+        }
+    )
+
+
+def _supplied(pairs: Mapping[str, Any]) -> dict[str, Any]:
+    return {key: _plain(value) for key, value in pairs.items() if value is not None and value not in ("", [], {})}
+
+
+def _plain(value: Any) -> Any:
+    return value.isoformat() if hasattr(value, "isoformat") else value
+
+
+def _group(name: str) -> dict[str, str] | None:
+    return {"@type": "MusicGroup", "name": words.plain(name)} if words.plain(name) else None
+
+
+def _persons(names: Iterable[str]) -> list[dict[str, str]]:
+    return [{"@type": "Person", "name": words.plain(name)} for name in names]
+
+
+def _role(credit: Credit) -> dict[str, Any]:
+    person = {"@type": "Person", "name": words.plain(credit.name)}
+    return {"@type": "Role", "roleName": words.plain(credit.role), "contributor": person}
+
+
+def _identifier(kind: str, code: str) -> dict[str, str] | None:
+    return {"@type": "PropertyValue", "propertyID": kind, "value": code} if code else None
+
+
+def _line(sign: str, text: str) -> str:
+    """With its sign once, whether the release file has it or not."""
+    bare = words.plain(text)
+    for mark in (sign, "(P)", "(C)", "(p)", "(c)"):
+        bare = bare.removeprefix(mark).strip()
+    return f"{sign} {bare}" if bare else ""
+
+
+def _period(seconds: float | None) -> str:
+    """ISO 8601: 'PT3M45S', to the second."""
+    if seconds is None:
+        return ""
+    minutes, rest = divmod(round(seconds), 60)
+    hours, minutes = divmod(minutes, 60)
+    return "PT" + (f"{hours}H" if hours else "") + (f"{minutes}M" if minutes or hours else "") + f"{rest}S"

@@ -1,0 +1,51 @@
+"""The running order as plain text for mails: titles, lengths, codes, writers."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from delivery.model.release import Track
+from delivery.report import view_words as words
+from delivery.report.view_nouns import OrderRow, View
+
+file_name = "track-list.txt"
+
+
+def render(view: View) -> bytes:
+    """UTF-8, LF, one track a line and its credits below."""
+    return "".join(f"{line.rstrip()}\n" for line in _lines(view)).encode("utf-8", errors="replace")
+
+
+def _lines(view: View) -> Iterator[str]:
+    yield view.artist
+    yield view.title
+    yield ", ".join(
+        fact.label + " " + fact.value for fact in view.facts if fact.label in ("Label", "Catalogue number", "UPC / EAN")
+    )
+    yield from (f"{fact.label} {fact.value}" for fact in view.facts if fact.label in ("℗", "©"))
+    yield ""
+    width = max((len(row.number) for row in view.order), default=1)
+    for row, source in zip(view.order, view.delivery.sources, strict=True):
+        yield from _track(row, source.track, width)
+    yield ""
+    yield f"Total {view.order_total}"
+
+
+def _track(row: OrderRow, track: Track, width: int) -> Iterator[str]:
+    yield f"{row.number:>{width}}  {row.title}  {row.length}  {row.isrc}"
+    indent = " " * (width + 2)
+    writers = _written(track)
+    if writers:
+        yield f"{indent}{writers}"
+    roles = words.unique(credit.role for credit in track.credits)
+    told = (f"{role}: {words.listed(words.plain(c.name) for c in track.credits if c.role == role)}" for role in roles)
+    if line := "; ".join(told):
+        yield f"{indent}{line}"
+
+
+def _written(track: Track) -> str:
+    music, text = (words.listed(map(words.plain, names)) for names in (track.composers, track.lyricists))
+    if music and music == text:
+        return f"written by {music}"
+    parts = [f"music: {music}" if music else "", f"words: {text}" if text else ""]
+    return "; ".join(part for part in parts if part)
