@@ -2,22 +2,20 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
 from delivery.errors import DeliveryError, Unusable
 from delivery.intake import is_stale, load_release, load_spec, load_studio, look_at_artwork
+from delivery.intake.file_names import natural
+from delivery.intake.masters import LOSSLESS, LOSSY
 from delivery.judge import Scope, rules, unknown_waivers
 from delivery.measure import figures
 from delivery.model.release import Artwork, Release, Studio, Track, Waiver
 from delivery.model.spec import Spec
 
 RELEASE_FILE = "release.yaml"
-SOUND_SUFFIXES = frozenset(
-    {".wav", ".wave", ".bwf", ".rf64", ".aif", ".aiff", ".aifc", ".flac", ".mp3", ".m4a", ".mp4", ".opus", ".ogg"}
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,17 +104,12 @@ def sound_files(path: Path) -> tuple[Path, ...]:
         return (path,)
     if not path.exists():
         raise Unusable(str(path), "nothing there", "a sound file or a folder of them", "Check the path.")
-    found = [file for file in path.rglob("*") if file.suffix.lower() in SOUND_SUFFIXES and not _hidden(file, path)]
+    found = [file for file in path.rglob("*") if file.suffix.lower() in LOSSLESS | LOSSY and not _hidden(file, path)]
     if not found:
         raise Unusable(
             str(path), "no sound file in this folder", "WAV, AIFF, FLAC or listening copies", "Check the path."
         )
     return tuple(sorted(found, key=lambda file: natural(file.relative_to(path).as_posix())))
-
-
-def natural(text: str) -> list[tuple[int, str]]:
-    """Sort key in which '2 Song' comes before '10 Song'."""
-    return [(int(piece), "") if piece.isdecimal() else (0, piece.casefold()) for piece in re.split(r"(\d+)", text)]
 
 
 def _hidden(file: Path, root: Path) -> bool:
