@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from delivery.cli import _edge
+
+if TYPE_CHECKING:
+    from rich.console import RenderableType
+
+    from delivery.job.recheck import Checked
 
 ORDER = 4
 
@@ -17,21 +22,29 @@ def add(app: typer.Typer) -> None:
 
 
 def verify(
-    package: Annotated[Path, typer.Argument(help="The package folder.")],
+    package: Annotated[Path, typer.Argument(help="The package folder, or a folder with a checksum list.")],
     as_json: _edge.AsJson = False,
     workers: _edge.Workers = _edge.DEFAULT_WORKERS,
 ) -> None:
     """Check a package: every checksum, every audio hash, every figure against the sheet's data.
 
-    Says exactly which file differs how. Always measures anew.
+    Says exactly which file differs how. Always measures anew. A folder that is no package, such as a plant's image,
+    is checked against the checksum list that lies in it.
     """
     from delivery.job.recheck import recheck
-    from delivery.report import terminal
 
     with _edge.progress(as_json) as progress:
         checked = recheck(package, workers=workers, progress=progress)
     if as_json:
         _edge.print_json(checked.as_document())
     else:
-        _edge.console().print(*terminal.verify_table(checked.package.name, checked.files, checked.rows()), sep="\n")
+        _edge.console().print(*_shown(checked), sep="\n")
     raise typer.Exit(0 if checked.whole else 1)
+
+
+def _shown(checked: Checked) -> list[RenderableType]:
+    from delivery.report import terminal
+
+    if checked.lists:
+        return terminal.lists_table(checked.package.name, checked.listed, checked.lists, checked.rows())
+    return terminal.verify_table(checked.package.name, checked.files, checked.rows())

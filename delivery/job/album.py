@@ -10,7 +10,8 @@ import numpy as np
 
 from delivery.dsp.joins import evidence
 from delivery.dsp.likeness import alike, tone_apart_db
-from delivery.job.intent import SOUND_SUFFIXES, natural
+from delivery.intake.file_names import natural
+from delivery.intake.masters import LOSSLESS, LOSSY
 from delivery.model.album import Cut, Join, Likeness
 from delivery.model.figure import Measurement
 from delivery.model.part import Source
@@ -49,7 +50,9 @@ def unnamed(release: Release) -> tuple[str, ...]:
         for folder, names in by_folder.items()
         if folder.is_dir()
         for file in folder.iterdir()
-        if file.suffix.lower() in SOUND_SUFFIXES and not file.name.startswith(".") and file.name.casefold() not in names
+        if file.suffix.lower() in LOSSLESS | LOSSY
+        and not file.name.startswith(".")
+        and file.name.casefold() not in names
     ]
     return tuple(sorted(extra, key=natural))
 

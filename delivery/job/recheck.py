@@ -13,6 +13,7 @@ from delivery.job.sources import Progress, quiet, side_by_side
 from delivery.measure import figures, measure
 from delivery.model.figure import Figure
 from delivery.pack import layout
+from delivery.pack.foreign_lists import check_lists, has_list
 from delivery.pack.verify import Difference, Kind, check_bag
 
 
@@ -22,6 +23,10 @@ class Checked:
     files: int
     """How many delivered sound files were measured again."""
     differences: tuple[Difference, ...]
+    lists: tuple[str, ...] = ()
+    """Somebody else's folder: the checksum lists it was checked against; no sound was measured."""
+    listed: int = 0
+    """How many files those lists name."""
 
     @property
     def whole(self) -> bool:
@@ -37,6 +42,8 @@ class Checked:
         return {
             "package": self.package.name,
             "files_measured": self.files,
+            "checksum_lists": list(self.lists),
+            "files_listed": self.listed,
             "whole": self.whole,
             "differences": [dict(zip(("path", "what", "expected", "found"), row, strict=True)) for row in self.rows()],
         }
@@ -45,12 +52,17 @@ class Checked:
 def recheck(package: Path, *, workers: int = 2, progress: Progress = quiet) -> Checked:
     """Check a package folder at either end of its journey; always measures anew.
 
+    A folder that is no package but holds a checksum list, such as a plant's image, is checked against that list.
+
     Raises
     ------
     Unusable : it is no package folder, or the data beside the sheet cannot be read
     """
     if package.is_file() and package.suffix.lower() == layout.ARCHIVE_EXTENSION:
         raise Unusable(package.name, "a zip file", "the package folder", "Unpack it, then verify the folder.")
+    if has_list(package):
+        listed = check_lists(package)
+        return Checked(package.absolute(), 0, listed.differences, listed.lists, listed.files)
     differences = list(check_bag(package))
     promised = _promised(package)
     present = [each for each in promised if layout.on_disk(package, each["path"]).is_file()]

@@ -114,6 +114,25 @@ def verify_table(package: str, files: int, differences: Sequence[tuple[str, str,
     return [Text(f"{package}: not as it was packed", style="bold"), table, Text(f"{again}.")]
 
 
+def lists_table(
+    folder: str, files: int, lists: Sequence[str], differences: Sequence[tuple[str, str, str, str]]
+) -> list[RenderableType]:
+    """Somebody else's folder, checked against the checksum lists in it.
+
+    Parameters
+    ----------
+    files : how many files the lists name
+    differences : path, what, expected, found
+    """
+    against = f"{words.counted(files, 'file')} named by {words.listed(map(words.plain, lists))}"
+    if not differences:
+        return [Text(f"{folder}: agrees with its checksum list; {against}. What the files mean was not looked at.")]
+    table = _table("file", "differs by", "expected", "found")
+    for row in differences:
+        table.add_row(*(Text(_short_sums(words.plain(text))) for text in row))
+    return [Text(f"{folder}: not as its checksum list says", style="bold"), table, Text(f"{against}.")]
+
+
 def _short_sums(text: str) -> str:
     """Enough of a checksum to tell two apart; the whole of it is in the JSON document."""
     return re.sub(r"\b([0-9a-f]{12})[0-9a-f]{20,}\b", r"\1...", text)

@@ -104,7 +104,7 @@ def _limit(spec: Spec, programme: Programme, asks: str) -> str:
     for row in spec.limit(asks) or ():
         size, speed = row.get("size_inch"), row.get("speed_rpm")
         if size in (None, programme.pressing.size_inch) and speed in (None, programme.pressing.speed_rpm):
-            return words.clock(row["at_most_s"], 0)
+            return f"{int(row['at_most_s']) // 60}:{int(row['at_most_s']) % 60:02}"
     return ""
 
 

@@ -1,0 +1,148 @@
+"""Folders of other people's files, checked against the checksum list that came with them: a plant's image, say.
+
+Only the list is read and the files' bytes are summed; what the files mean is nobody's business here. Forms: those of
+the GNU tools ('<sum>  <name>', a star for binary), the BSD form ('MD5 (<name>) = <sum>'), and '<name> <crc>' lines.
+"""
+
+from __future__ import annotations
+
+import re
+import zlib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from delivery.errors import Unusable
+from delivery.pack import layout
+from delivery.pack.checksums import digests
+from delivery.pack.contents import contents_of, printable
+from delivery.pack.verify import Difference, Kind
+
+ALGORITHMS: Mapping[int, str] = {8: "crc32", 32: "md5", 40: "sha1", 64: "sha256", 128: "sha512"}
+"""By the number of figures a sum has."""
+SUFFIXES = frozenset({".md5", ".sha1", ".sha256", ".sha512", ".sfv", ".crc"})
+LARGEST_BYTES = 4 << 20
+_NAMED = re.compile(r"checksum|md5|sha-?\d|crc", re.IGNORECASE)
+_GNU = re.compile(r"\\?([0-9A-Fa-f]{32,128})[ \t]+\*?(\S.*?)[ \t]*")
+_BSD = re.compile(r"[A-Za-z0-9-]+ ?\((.+)\)[ \t]*=[ \t]*([0-9A-Fa-f]{8,128})[ \t]*")
+_LAST = re.compile(r"(\S.*?)[ \t]+([0-9A-Fa-f]{8})[ \t]*")
+_CHUNK_BYTES = 1 << 20
+
+
+@dataclass(frozen=True, slots=True)
+class Listed:
+    """What the lists of a folder promise, and what was found."""
+
+    files: int
+    """Named by the lists."""
+    lists: tuple[str, ...]
+    differences: tuple[Difference, ...]
+
+
+def has_list(folder: Path) -> bool:
+    """Whether *folder* is no bag of ours and holds a checksum list at its top."""
+    return folder.is_dir() and not (folder / layout.DECLARATION).exists() and bool(_lists(folder))
+
+
+def check_lists(folder: Path) -> Listed:
+    """Every file in *folder* against its checksum lists: changed, missing, or named by none of them.
+
+    Raises
+    ------
+    Unusable : no list, or the folder cannot be listed
+    """
+    lists = _lists(folder)
+    if not lists:
+        raise Unusable(folder.name, "no checksum list", "a list such as checksums.md5", "Ask who made the folder.")
+    there = contents_of(folder)
+    files = {printable(path): file for path, file in there.files.items()}
+    sums: dict[str, dict[str, str]] = {}
+    differences = [Difference(printable(path), Kind.LINK) for path in (*there.links, *there.others)]
+    for name, promised in lists.items():
+        for path, checksum in promised:
+            if layout.escapes(path):
+                differences.append(Difference(printable(path), Kind.ESCAPES, found=f"a line in {name}"))
+            else:
+                sums.setdefault(_as_there(path, files), {})[ALGORITHMS[len(checksum)]] = checksum
+    for path, wanted in sums.items():
+        differences += _compared(path, files.get(path), wanted)
+    for path in files:
+        if path not in sums and path not in lists:
+            differences.append(Difference(path, Kind.DROPPING if layout.is_dropping(path) else Kind.EXTRA))
+    ordered = sorted(differences, key=lambda each: (each.path, each.kind, each.expected, each.found))
+    return Listed(len(sums), tuple(lists), tuple(ordered))
+
+
+def read_list(text: str) -> tuple[tuple[str, str], ...]:
+    """Path and checksum of each line; empty when any line is neither that nor a remark."""
+    found = []
+    for line in (line.strip("\ufeff\r\n \t") for line in text.split("\n")):
+        if not line or line.startswith((";", "#", "//")):
+            continue
+        pair = _pair(line)
+        if pair is None:
+            return ()
+        found.append(pair)
+    return tuple(found)
+
+
+def _pair(line: str) -> tuple[str, str] | None:
+    for form, name_at, sum_at in ((_GNU, 2, 1), (_BSD, 1, 2), (_LAST, 1, 2)):
+        told = form.fullmatch(line)
+        if told and len(told[sum_at]) in ALGORITHMS:
+            return re.sub(r"^\./", "", told[name_at].replace("\\", "/")), told[sum_at].lower()
+    return None
+
+
+def _lists(folder: Path) -> dict[str, tuple[tuple[str, str], ...]]:
+    """The files at the top of *folder* that are checksum lists, by their content."""
+    found = {}
+    for file in sorted(folder.iterdir()):
+        looks = file.suffix.lower() in SUFFIXES or _NAMED.search(file.name)
+        if not looks or not file.is_file() or file.stat().st_size > LARGEST_BYTES:
+            continue
+        text = file.read_bytes().decode("utf-8", "replace")
+        if pairs := read_list(text):
+            found[file.name] = pairs
+    return found
+
+
+def _as_there(path: str, files: Mapping[str, Path]) -> str:
+    """*path* as the folder spells it: lists are often made on systems that do not tell small letters from large."""
+    if path in files:
+        return path
+    same = [name for name in files if layout.same_file(name).casefold() == layout.same_file(path).casefold()]
+    return same[0] if len(same) == 1 else path
+
+
+def _compared(path: str, file: Path | None, wanted: Mapping[str, str]) -> list[Difference]:
+    first = sorted(wanted)[-1]
+    if file is None:
+        return [Difference(path, Kind.MISSING, f"{first} {wanted[first]}")]
+    try:
+        found = _sums(file, wanted)
+    except Unusable as fault:
+        return [Difference(path, Kind.UNREADABLE, found=fault.found)]
+    return [
+        Difference(path, Kind.CHANGED, f"{algorithm} {wanted[algorithm]}", f"{algorithm} {found[algorithm]}")
+        for algorithm in sorted(wanted)
+        if found[algorithm] != wanted[algorithm]
+    ]
+
+
+def _sums(file: Path, wanted: Mapping[str, str]) -> dict[str, str]:
+    hashed, _ = digests(file, [algorithm for algorithm in wanted if algorithm != "crc32"])
+    return dict(hashed) | ({"crc32": _crc32(file)} if "crc32" in wanted else {})
+
+
+def _crc32(file: Path) -> str:
+    """CRC-32 as zip files and '.sfv' lists use it (ISO 3309)."""
+    running = 0
+    try:
+        with file.open("rb") as opened:
+            while chunk := opened.read(_CHUNK_BYTES):
+                running = zlib.crc32(chunk, running)
+    except OSError as fault:
+        found = fault.strerror or "an error"
+        raise Unusable(file.name, found, "a file that can be read", "Check the disk and the rights.") from fault
+    return f"{running:08x}"

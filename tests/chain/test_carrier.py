@@ -1,0 +1,170 @@
+"""Frame arithmetic: worked examples of IEC 60908, and sums that are exact whatever the lengths and gaps."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from delivery.chain.carrier import gap_samples, lay_out, parts_of, programmes, segments
+from delivery.chain.plan import converted_frames
+from delivery.model.carrier import Carrier, Pressing, Song, msf
+from delivery.model.chain import Chain, Step, Target, Touch
+from delivery.model.release import Release, Track
+
+CD = Carrier("cd", 588, 2.0)
+VINYL = Carrier("vinyl", pressing=Pressing(12, 33))
+COPY = Chain((Step(Touch.COPY, "", ""),), Target("wav", "pcm", 44_100, 2, 16))
+LOWER = Chain(
+    (Step(Touch.RATE, "", "", {"from_hz": 96_000, "to_hz": 44_100}), Step(Touch.REQUANTISE, "", "", {"bits": 16})),
+    Target("wav", "pcm", 44_100, 2, 16),
+)
+GAPS = st.sampled_from([0, 0, 1, 587, 588, 589, 88_200])
+LENGTHS = st.lists(st.tuples(st.integers(1, 400_000), GAPS), min_size=1, max_size=12)
+
+
+def release(*tracks: Track, **more: object) -> Release:
+    return Release(Path("/release.yaml"), "Harbour Arithmetic", "Merrow", tracks, **more)  # type: ignore[arg-type]
+
+
+def track(position: int, gap_s: float | None = None, *, disc: int = 1, side: str = "") -> Track:
+    return Track(position, Path(f"/{position}.wav"), "", position, disc, gap_before_s=gap_s, side=side)
+
+
+def places(song: Song) -> tuple[int, int, int, int, int]:
+    return song.begins, song.length, song.padding, song.pause, song.mark
+
+
+@pytest.mark.parametrize(
+    ("frames", "says"),
+    [
+        (150, "00:02:00"),  # the first pause: LBA 0
+        (300, "00:04:00"),  # the shortest track
+        (333_000, "74:00:00"),
+        (359_775, "79:57:00"),
+        (359_999, "79:59:74"),
+    ],
+)
+def test_frames_are_told_in_minutes_seconds_and_frames(frames: int, says: str) -> None:
+    """IEC 60908: 75 frames a second; 74:00 = 333 000 frames, 80:00 less one = 359 999."""
+    assert msf(frames) == says
+
+
+def test_a_frame_is_588_samples() -> None:
+    """IEC 60908: 44 100 samples a second in 75 frames; 74 minutes are 195 804 000 samples."""
+    assert 75 * CD.frame_samples == 44_100
+    assert 333_000 * CD.frame_samples == 195_804_000
+
+
+def test_two_songs_with_a_pause_worked_by_hand() -> None:
+    """1000 samples are 2 frames less 176; a gap of 2 s is 150 frames; 600 samples are 2 frames less 576."""
+    songs, total = lay_out([1000, 600], [0, 88_200], 588)
+    assert [places(song) for song in songs] == [(0, 1000, 176, 0, 0), (152 * 588, 600, 576, 2, 152)]
+    assert total == 154 * 588
+
+
+def test_songs_that_run_on_are_not_padded_and_their_mark_is_never_late() -> None:
+    """The later song begins at sample 1000, which lies 412 samples into frame 1."""
+    songs, total = lay_out([1000, 600], [0, 0], 588)
+    assert [places(song) for song in songs] == [(0, 1000, 0, 0, 0), (1000, 600, 164, 1, 1)]
+    assert songs[1].joined
+    assert total == 3 * 588
+
+
+def test_a_gap_of_less_than_a_frame_is_never_shortened() -> None:
+    songs, _ = lay_out([588, 588], [0, 1], 588)
+    assert (songs[1].begins, songs[1].mark, songs[1].pause) == (1176, 2, 1)
+    assert not songs[1].joined
+
+
+@given(LENGTHS, st.sampled_from([1, 588]))
+@settings(max_examples=300, deadline=None)
+def test_sums_are_exact_for_any_lengths_and_gaps(pairs: list[tuple[int, int]], frame: int) -> None:
+    """Every sample belongs to one song, one gap or one padding; marks stand on frames and never come late."""
+    lengths, gaps = [length for length, _ in pairs], [gap for _, gap in pairs]
+    songs, total = lay_out(lengths, gaps, frame)
+    assert [song.length for song in songs] == lengths
+    assert total % frame == 0
+    before = 0
+    for song, gap in zip(songs, gaps, strict=True):
+        silence = song.begins - before
+        assert song.mark == song.begins // frame
+        assert song.pause <= song.mark
+        if song.joined:
+            assert silence == 0
+        else:
+            assert gap <= silence < gap + frame
+            assert song.begins == song.mark * frame
+        before = song.ends
+    for song, later in pairwise(songs):
+        padded = song.ends + song.padding
+        assert padded == (song.ends if later.joined else later.pause * frame)
+    assert songs[-1].ends + songs[-1].padding == total
+    pauses = sum(later.begins - song.ends - song.padding for song, later in pairwise(songs))
+    assert sum(lengths) + sum(song.padding for song in songs) + pauses + songs[0].begins == total
+
+
+@given(LENGTHS)
+@settings(max_examples=200, deadline=None)
+def test_whole_frames_are_cut_at_their_index_points(pairs: list[tuple[int, int]]) -> None:
+    """Songs of whole frames begin at their index 1 sample for sample, joined or not."""
+    songs, _ = lay_out([588 * length for length, _ in pairs], [gap for _, gap in pairs], 588)
+    assert all(song.begins == 588 * song.mark for song in songs)
+
+
+@pytest.mark.parametrize(
+    ("gap_s", "rate_hz", "samples"),
+    [(2.0, 44_100, 88_200), (0.1, 44_100, 4410), (None, 96_000, 0), (0.00001, 44_100, 0)],
+)
+def test_gaps_are_rounded_once(gap_s: float | None, rate_hz: int, samples: int) -> None:
+    assert gap_samples(gap_s, rate_hz) == samples
+
+
+def test_the_first_pause_is_on_the_disc_and_not_in_the_file() -> None:
+    """Track 1 begins at 00:02:00 of the disc (LBA 0) and at the image's first sample; a longer gap goes in the file."""
+    plain = programmes(release(track(1)), "cd", CD, {1: 588}, {1: COPY})[0]
+    assert (plain.songs[0].begins, plain.first_pause, msf(plain.on_carrier(0))) == (0, 150, "00:02:00")
+    assert (plain.frames, plain.lead_out) == (1, 151)
+    longer = programmes(release(track(1, 5.0)), "cd", CD, {1: 588}, {1: COPY})[0]
+    assert longer.songs[0].mark == 3 * 75
+    assert msf(longer.on_carrier(longer.songs[0].mark)) == "00:05:00"
+
+
+def test_a_part_begins_with_its_first_song() -> None:
+    """The gap of the album's order is no silence at the head of a side."""
+    tracks = (track(1, 2.0, side="A"), track(2, 1.0, side="A"), track(3, 4.0, side="B"))
+    a, b = programmes(release(*tracks), "lp", VINYL, dict.fromkeys((1, 2, 3), 44_100), dict.fromkeys((1, 2, 3), COPY))
+    assert (a.name, b.name) == ("side A", "side B")
+    assert [song.begins for song in a.songs] == [88_200, 88_200 + 2 * 44_100]
+    assert [song.begins for song in b.songs] == [0]
+    assert (a.pressing, a.length_s) == (Pressing(12, 33), 5.0)
+
+
+def test_discs_and_sides_are_the_same_thing_told_apart_by_another_word() -> None:
+    tracks = (track(1, side="A"), track(2, side="B"), track(3, disc=2, side="C"))
+    album = release(*tracks, pressing=Pressing(None, 45))
+    assert [(label, len(members)) for label, members in parts_of(album, CD)] == [("1", 2), ("2", 1)]
+    assert [label for label, _ in parts_of(album, VINYL)] == ["A", "B", "C"]
+    sides = programmes(album, "lp", VINYL, dict.fromkeys((1, 2, 3), 100), dict.fromkeys((1, 2, 3), COPY))
+    assert {side.pressing for side in sides} == {Pressing(12, 45)}
+
+
+@given(st.lists(st.integers(1, 2_000_000), min_size=1, max_size=9))
+@settings(max_examples=200, deadline=None)
+def test_songs_of_one_stream_share_one_rounding(frames: list[int]) -> None:
+    """Converted as a whole, a stream is as long as its whole length says, and the songs' lengths add up to it."""
+    tracks = tuple(track(at, 0.0) for at in range(1, len(frames) + 1))
+    by_track = dict(enumerate(frames, start=1))
+    made = programmes(release(*tracks), "cd", CD, by_track, dict.fromkeys(by_track, LOWER))[0]
+    assert sum(song.length for song in made.songs) == converted_frames(sum(frames), 96_000, 44_100)
+    assert len(segments(made, dict.fromkeys(by_track, LOWER))) == 1
+    assert len(segments(made, dict.fromkeys(by_track, COPY))) == len(frames)
+
+
+def test_what_a_player_shows_as_length() -> None:
+    """From index 1 to the next index 0; the last one to the lead-out."""
+    made = programmes(release(track(1), track(2, 2.0)), "cd", CD, {1: 588 * 400, 2: 588 * 300}, {1: COPY, 2: COPY})[0]
+    assert [made.track_frames(song) for song in made.songs] == [400, 300]
