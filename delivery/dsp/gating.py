@@ -28,16 +28,15 @@ def power_of(lufs: float) -> float:
     return float(10 ** ((lufs - OFFSET_LUFS) / 10))
 
 
-def sliding_sums(values: Array, *factors: int) -> Array:
-    """Sums over every window of prod(factors) neighbours, one for each place where a whole window fits.
+def sliding_sums(values: Array, width: int) -> Array:
+    """Sums over every window of *width* neighbours, one for each place where a whole window fits.
 
-    Built from sums of sums and not from differences of a running total, which would lose quiet windows.
+    Each is summed by itself: differences of a running total would lose quiet windows.
     """
-    sums, width = values, 1
-    for factor in factors:
-        count = max(len(sums) - (factor - 1) * width, 0)
-        sums = np.sum([sums[k * width : k * width + count] for k in range(factor)], axis=0)
-        width *= factor
+    count = max(len(values) - width + 1, 0)
+    sums = values[:count].copy()
+    for k in range(1, width):
+        sums += values[k : k + count]
     return sums
 
 

@@ -11,7 +11,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from delivery.dsp.compiled import compiled
+from delivery.dsp.compiled import ANY_ORDER, compiled
 
 Array = NDArray[np.float64]
 
@@ -59,6 +59,12 @@ def step_ends(first: int, frames: int, rate_hz: int, steps_per_s: int = STEPS_PE
     end = _steps_ended(first + frames, rate_hz, steps_per_s)
     k = np.arange(begin, end + 1, dtype=np.int64)
     return (k * rate_hz + steps_per_s // 2) // steps_per_s - first
+
+
+@compiled()
+def step_end(k: int, rate_hz: int) -> int:
+    """Frame at which step k of 10 ms ends, counted from the file's start."""
+    return (k * rate_hz + STEPS_PER_S // 2) // STEPS_PER_S
 
 
 def _steps_ended(frame: int, rate_hz: int, steps_per_s: int) -> int:
@@ -116,3 +122,31 @@ def weighted_energy(
         state[left] = x1, x2, u1, u2, s1, s2, e
         if right != left:
             state[right] = y1, y2, v1, v2, t1, t2, f
+
+
+@compiled(fast=ANY_ORDER)
+def window_powers(energy: Array, rate_hz: int, width: int, apart: int, powers: Array) -> tuple[float, int]:
+    """Mean squares of windows of *width* steps of 10 ms.
+
+    Parameters
+    ----------
+    energy : (steps,) from :func:`weighted_energy`
+    apart : steps from one window to the next of those that are kept
+    powers : room for the kept ones; the result
+
+    Returns
+    -------
+    The highest of the windows that begin at any step, and the step it begins at; every window is summed by itself,
+    since differences of a running total would lose quiet windows.
+    """
+    highest, highest_at = -1.0, 0
+    for first in range(len(energy) - width + 1):
+        total = 0.0
+        for value in energy[first : first + width]:
+            total += value
+        power = total / (step_end(first + width, rate_hz) - step_end(first, rate_hz))
+        if power > highest:
+            highest, highest_at = power, first
+        if first % apart == 0:
+            powers[first // apart] = power
+    return highest, highest_at

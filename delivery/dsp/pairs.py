@@ -8,12 +8,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from delivery.dsp.compiled import ANY_ORDER, compiled
+from delivery.dsp.gating import sliding_sums
+from delivery.dsp.series import Series
 
 Array = NDArray[np.float64]
 Integers = NDArray[np.int64]
 
 LEFT, RIGHT, SUM, DIFFERENCE = 0, 1, 2, 3
 SUMS = 4
+BATCH_STEPS = 1024
+"""Steps are looked at in batches: windows are many and small."""
 THINNING = 8
 STILL = 1e-30
 """Outputs smaller than this are set to zero: a filter ringing out into silence is slow."""
@@ -52,6 +56,50 @@ def correlation(sums: Array) -> Array:
     product = (sums[..., SUM] - sums[..., DIFFERENCE]) / 4
     energies = np.sqrt(sums[..., LEFT] * sums[..., RIGHT])
     return np.asarray(np.clip(np.divide(product, energies, out=np.zeros_like(product), where=energies > 0), -1.0, 1.0))
+
+
+class LowestCorrelation:
+    """The lowest correlation over windows of neighbouring steps, found while they go by.
+
+    Windows whose mean square is not above *quiet* are not asked: that would be the noise floor's answer.
+    """
+
+    def __init__(self, window_steps: int, step_frames: float, quiet: float) -> None:
+        self._window = window_steps
+        self._least = 2 * quiet * window_steps * step_frames
+        self._waiting = Series(SUMS)
+        self._passed = 0
+        self._lowest, self._at = math.inf, 0
+
+    def append(self, sums: Array) -> None:
+        """Take the next (steps, SUMS) from :func:`pair_sums`."""
+        self._waiting.append(sums)
+        if len(self._waiting) >= BATCH_STEPS:
+            self._look()
+
+    def _look(self) -> None:
+        steps = self._waiting.rows
+        windows = np.stack([sliding_sums(column, self._window) for column in steps.T], axis=-1)
+        loud = np.flatnonzero(windows[:, LEFT] + windows[:, RIGHT] > self._least)
+        if len(loud):
+            correlations = correlation(windows[loud])
+            least = int(correlations.argmin())
+            if correlations[least] < self._lowest:
+                self._lowest, self._at = float(correlations[least]), self._passed + int(loud[least])
+        self._passed += len(windows)
+        self._waiting = Series(SUMS)
+        self._waiting.append(steps[len(windows) :])
+
+    @property
+    def windows(self) -> int:
+        """How many whole windows went by."""
+        return self._passed + max(len(self._waiting) - self._window + 1, 0)
+
+    def result(self) -> tuple[float, int] | None:
+        """The lowest correlation and the step its window begins at; None when no window was loud enough."""
+        if self.windows > self._passed:
+            self._look()
+        return None if math.isinf(self._lowest) else (self._lowest, self._at)
 
 
 @compiled(fast=ANY_ORDER)

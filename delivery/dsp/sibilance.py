@@ -13,7 +13,8 @@ Array = NDArray[np.float64]
 
 SECTIONS = 5
 """High band: two halves of a fourth-order high-pass and a second-order low-pass. Middle band: one of each."""
-STATE_SIZE = SECTIONS * 2 + 2
+STATE_SIZE = 2 + SECTIONS * 2 + 2
+"""The last two samples, the last two of each section, and the energies of the step that is not finished yet."""
 STILL = 1e-30
 
 
@@ -38,45 +39,52 @@ def _section(frequency_hz: float, rate_hz: int, q: float, *, low_pass: bool) -> 
 
 
 @compiled()
-def band_energies(x: Array, ends: NDArray[np.int64], coefficients: Array, state: Array, energies: Array) -> None:
-    """Energy of the high and of the middle band, for each step that ends in this block.
+def _mean(planar: Array, mean: Array) -> None:
+    channels = len(planar)
+    for c in range(channels):
+        row = planar[c]
+        for t in range(len(mean)):
+            mean[t] = row[t] / channels if c == 0 else mean[t] + row[t] / channels
+
+
+@compiled()
+def band_energies(planar: Array, ends: NDArray[np.int64], coefficients: Array, state: Array, energies: Array) -> None:
+    """Energy of the high and of the middle band of the channels' mean, for each step that ends in this block.
 
     Parameters
     ----------
-    x : (frames,)
+    planar : (channels, frames)
     ends : (steps,) from ``kweighting.step_ends``
     coefficients : (SECTIONS, 5) from :func:`sections`
     state : (STATE_SIZE,) zeros at the start, kept between blocks
     energies : (steps, 2), the result: high, middle
     """
-    b = coefficients
-    h1, h2, i1, i2, j1, j2, m1, m2, n1, n2, high, middle = state
+    x = np.empty(planar.shape[1])
+    _mean(planar, x)
+    # Every numerator is its first number times 1, +-2, 1: the gains are applied to the energies, once for each step.
+    gains = coefficients[:, 0]
+    high_gain, middle_gain = (gains[0] * gains[1] * gains[2]) ** 2, (gains[3] * gains[4]) ** 2
+    (_, _, _, c1, c2), (_, _, _, d1, d2), (_, _, _, e1, e2), (_, _, _, f1, f2), (_, _, _, g1, g2) = coefficients
+    s1, s2, u1, u2, v1, v2, w1, w2, p1, p2, q1, q2, high, middle = state
     at = 0
     for step in range(len(ends) + 1):
         end = ends[step] if step < len(ends) else len(x)
-        for t in range(at, end):  # transposed form: two memories for each section
+        for t in range(at, end):  # the newest feedback comes last: each sample waits for one product only
             s = x[t]
-            u = b[0, 0] * s + h1
-            h1 = b[0, 1] * s - b[0, 3] * u + h2
-            h2 = b[0, 2] * s - b[0, 4] * u
-            v = b[1, 0] * u + i1
-            i1 = b[1, 1] * u - b[1, 3] * v + i2
-            i2 = b[1, 2] * u - b[1, 4] * v
-            w = b[2, 0] * v + j1
-            j1 = b[2, 1] * v - b[2, 3] * w + j2
-            j2 = b[2, 2] * v - b[2, 4] * w
-            p = b[3, 0] * s + m1
-            m1 = b[3, 1] * s - b[3, 3] * p + m2
-            m2 = b[3, 2] * s - b[3, 4] * p
-            q = b[4, 0] * p + n1
-            n1 = b[4, 1] * p - b[4, 3] * q + n2
-            n2 = b[4, 2] * p - b[4, 4] * q
+            rise = s - 2.0 * s1 + s2
+            u = (rise - c2 * u2) - c1 * u1
+            v = (u - 2.0 * u1 + u2 - d2 * v2) - d1 * v1
+            w = (v + 2.0 * v1 + v2 - e2 * w2) - e1 * w1
+            p = (rise - f2 * p2) - f1 * p1
+            q = (p + 2.0 * p1 + p2 - g2 * q2) - g1 * q1
+            s2, s1, u2, u1, v2, v1, w2, w1 = s1, s, u1, u, v1, v, w1, w
+            p2, p1, q2, q1 = p1, p, q1, q
             high += w * w
             middle += q * q
         at = end
         if step < len(ends):
-            energies[step, 0], energies[step, 1] = high, middle
+            energies[step, 0], energies[step, 1] = high_gain * high, middle_gain * middle
             high = middle = 0.0
-            if abs(h1) + abs(i1) + abs(j1) + abs(m1) + abs(n1) < STILL:
-                h1 = h2 = i1 = i2 = j1 = j2 = m1 = m2 = n1 = n2 = 0.0
-    state[:] = np.array((h1, h2, i1, i2, j1, j2, m1, m2, n1, n2, high, middle))
+            if abs(u1) + abs(v1) + abs(w1) + abs(p1) + abs(q1) < STILL:
+                u1 = u2 = v1 = v2 = w1 = w2 = p1 = p2 = q1 = q2 = 0.0
+    state[:] = np.array((s1, s2, u1, u2, v1, v2, w1, w2, p1, p2, q1, q2, high, middle))

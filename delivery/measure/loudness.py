@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from delivery.audio.facts import SoundFacts
-from delivery.dsp.gating import FLOOR_LUFS, gated_loudness_lufs, loudness_lufs, loudness_range_lu, sliding_sums
+from delivery.dsp.gating import FLOOR_LUFS, gated_loudness_lufs, loudness_lufs, loudness_range_lu
 from delivery.dsp.kweighting import (
     STATE_SIZE,
     STEPS_PER_S,
@@ -13,14 +13,15 @@ from delivery.dsp.kweighting import (
     k_coefficients,
     step_ends,
     weighted_energy,
+    window_powers,
 )
+from delivery.dsp.series import Series
 from delivery.measure.meter import SILENT, Array, all_missing, planar
 from delivery.model.figure import Figure, Reading
 
 BS1770 = "ITU-R BS.1770-5, Annex 1"
 TECH3341 = "EBU Tech 3341 (2023)"
-MOMENTARY_STEPS = (10, 4)
-SHORT_TERM_STEPS = (10, 10, 3)
+MOMENTARY_STEPS, SHORT_TERM_STEPS = 40, 300
 GRID_STEPS = 10
 """Gating blocks and the range stand on a grid of 100 ms."""
 CURVE_STEP_S = 1.0
@@ -65,7 +66,7 @@ class Loudness:
         self._coefficients = k_coefficients(sound.rate_hz)
         self._weights = np.array(channel_weights(sound.channels))
         self._state = np.zeros((sound.channels, STATE_SIZE))
-        self._energies: list[Array] = []
+        self._energies = Series()
         self._frames = 0
 
     def update(self, block: Array) -> None:
@@ -79,25 +80,22 @@ class Loudness:
     def result(self) -> tuple[Reading, ...]:
         if self._rate_hz < LEAST_RATE_HZ:
             return all_missing(self.gives, f"only from {LEAST_RATE_HZ} Hz on")
-        energy = np.concatenate([np.zeros(0), *self._energies])
-        momentary = self._powers(energy, MOMENTARY_STEPS)
-        short_term = self._powers(energy, SHORT_TERM_STEPS)
-        gating = momentary[::GRID_STEPS]
+        momentary, momentary_max = self._windows(MOMENTARY_STEPS)
+        short_term, short_term_max = self._windows(SHORT_TERM_STEPS)
         return (
-            _integrated(gating),
-            *_loudest(momentary, "too short: under 0.4 s"),
-            *_loudest(short_term, "too short: under 3 s"),
-            _range(short_term[::GRID_STEPS]),
-            *_curve(short_term[:: round(CURVE_STEP_S * STEPS_PER_S)]),
-            Reading(tuple(gating.tolist())) if len(gating) else Reading.missing("too short: under 0.4 s"),
+            _integrated(momentary),
+            *_loudest(momentary, momentary_max, "too short: under 0.4 s"),
+            *_loudest(short_term, short_term_max, "too short: under 3 s"),
+            _range(short_term),
+            *_curve(short_term[:: round(CURVE_STEP_S * STEPS_PER_S) // GRID_STEPS]),
+            Reading(tuple(momentary.tolist())) if len(momentary) else Reading.missing("too short: under 0.4 s"),
         )
 
-    def _powers(self, energy: Array, factors: tuple[int, ...]) -> Array:
-        """Mean square of every window, 10 ms apart."""
-        sums = sliding_sums(energy, *factors)
-        ends = np.concatenate([[0], step_ends(0, self._frames, self._rate_hz)])
-        width = int(np.prod(factors))
-        return sums / (ends[width:] - ends[:-width]) if len(sums) else sums
+    def _windows(self, width: int) -> tuple[Array, tuple[float, int]]:
+        """Mean squares of windows on the grid, and the highest one anywhere with the step it begins at."""
+        energy = self._energies.rows
+        powers = np.zeros(max((len(energy) - width) // GRID_STEPS + 1, 0))
+        return powers, window_powers(energy, self._rate_hz, width, GRID_STEPS, powers)
 
 
 def _integrated(gating: Array) -> Reading:
@@ -107,11 +105,11 @@ def _integrated(gating: Array) -> Reading:
     return Reading.missing("silent: nothing louder than -70 LUFS") if value is None else Reading(value)
 
 
-def _loudest(powers: Array, too_short: str) -> tuple[Reading, Reading]:
+def _loudest(powers: Array, highest: tuple[float, int], too_short: str) -> tuple[Reading, Reading]:
     if not len(powers):
         return Reading.missing(too_short), Reading.missing(too_short)
-    at = int(np.argmax(powers))
-    value = float(loudness_lufs(powers[at]))
+    power, at = highest
+    value = float(loudness_lufs(np.array(power)))
     if value <= FLOOR_LUFS:
         return Reading.missing(SILENT), Reading.missing(SILENT)
     return Reading(value), Reading(at / STEPS_PER_S)

@@ -6,8 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from delivery.audio.facts import SoundFacts
-from delivery.dsp.gating import sliding_sums
-from delivery.dsp.pairs import LEFT, RIGHT, SUMS, THINNING, correlation, filtered, low_pass, pair_sums, thin
+from delivery.dsp.pairs import SUMS, THINNING, LowestCorrelation, filtered, low_pass, pair_sums, thin
 from delivery.measure.meter import NO_SOUND, NOT_STEREO, Array, all_missing, planar
 from delivery.model.figure import Figure, Reading
 
@@ -54,7 +53,7 @@ class LowBand:
         self._before = [0.0, 0.0]
         self._filter_states = np.zeros((len(BANDS_HZ), 2, 6))
         self._open = np.zeros((len(BANDS_HZ), SUMS))
-        self._sums: list[list[Array]] = [[] for _ in BANDS_HZ]
+        self._lowest = [LowestCorrelation(WINDOW_STEPS, self._step, QUIET_POWER) for _ in BANDS_HZ]
         self._count = self._frames = 0
 
     def update(self, block: Array) -> None:
@@ -75,7 +74,7 @@ class LowBand:
         filtered(left, right, self._halves[band], self._filter_states[band])
         sums = np.empty((len(ends), SUMS))
         pair_sums(left, right, ends, self._open[band], sums)
-        self._sums[band].append(sums)
+        self._lowest[band].append(sums)
 
     def _thinned(self, channel: int, samples: Array) -> Array:
         thinned = np.empty(len(samples) // THINNING)
@@ -85,22 +84,10 @@ class LowBand:
     def result(self) -> tuple[Reading, ...]:
         if not self._frames or self._why_not:
             return all_missing(self.gives, self._why_not or NO_SOUND)
-        if sum(map(len, self._sums[-1])) < WINDOW_STEPS:
+        if not self._lowest[-1].windows:
             return all_missing(self.gives, "too short: under 3 s")
-        found = [self._lowest(sums) for sums in self._sums]
+        found = [lowest.result() for lowest in self._lowest]
         lowest = tuple(1.0 if each is None else each[0] for each in found)
-        at_s = tuple(0.0 if each is None else each[1] for each in found)
+        at_s = tuple(0.0 if each is None else each[1] / STEPS_PER_S for each in found)
         widest = Reading.missing("no lows to speak of") if found[-1] is None else Reading(found[-1][0])
         return widest, Reading(BANDS_HZ), Reading(lowest), Reading(at_s)
-
-    def _lowest(self, sums: list[Array]) -> tuple[float, float] | None:
-        """The lowest correlation of all windows with lows, and where it begins."""
-        steps = np.concatenate(sums)
-        windows = np.stack([sliding_sums(column, WINDOW_STEPS) for column in steps.T], axis=-1)
-        power = (windows[:, LEFT] + windows[:, RIGHT]) / (2 * WINDOW_STEPS * self._step)
-        loud = np.flatnonzero(power > QUIET_POWER)
-        if not len(loud):
-            return None
-        correlations = correlation(windows[loud])
-        least = int(correlations.argmin())
-        return float(correlations[least]), float(loud[least]) / STEPS_PER_S

@@ -6,6 +6,7 @@ import numpy as np
 
 from delivery.audio.facts import SoundFacts
 from delivery.dsp.kweighting import step_ends
+from delivery.dsp.series import Series
 from delivery.dsp.sibilance import STATE_SIZE, band_energies, sections
 from delivery.measure.meter import NO_SOUND, Array, all_missing, planar
 from delivery.model.figure import Figure, Reading
@@ -39,21 +40,21 @@ class Sibilance:
         self._why_not = "" if sound.rate_hz >= LEAST_RATE_HZ else "only from 32 kHz on"
         self._sections = None if self._why_not else sections(sound.rate_hz, MIDDLE_HZ, HIGH_HZ)
         self._state = np.zeros(STATE_SIZE)
-        self._energies: list[Array] = []
+        self._energies = Series(2)
         self._frames = 0
 
     def update(self, block: Array) -> None:
         if self._sections is not None:
             ends = step_ends(self._frames, len(block), self._rate_hz, STEPS_PER_S)
             energies = np.zeros((len(ends), 2))
-            band_energies(planar(block).mean(axis=0), ends, self._sections, self._state, energies)
+            band_energies(planar(block), ends, self._sections, self._state, energies)
             self._energies.append(energies)
         self._frames += len(block)
 
     def result(self) -> tuple[Reading, ...]:
         if not self._frames or self._why_not:
             return all_missing(self.gives, self._why_not or NO_SOUND)
-        powers = np.concatenate(self._energies) * STEPS_PER_S / self._rate_hz
+        powers = self._energies.rows * STEPS_PER_S / self._rate_hz
         high, middle = powers[:, 0], powers[:, 1]
         spots = _stretches((high > middle) & (high > 10 ** (LOUD_DBFS / 10)))
         loudest = sorted(spots, key=lambda spot: (-float(high[slice(*spot)].max()), spot))

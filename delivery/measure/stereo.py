@@ -5,9 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from delivery.audio.facts import SoundFacts
-from delivery.dsp.gating import sliding_sums
 from delivery.dsp.kweighting import step_ends
-from delivery.dsp.pairs import DIFFERENCE, LEFT, RIGHT, SUM, SUMS, correlation, pair_sums
+from delivery.dsp.pairs import DIFFERENCE, LEFT, RIGHT, SUM, SUMS, LowestCorrelation, correlation, pair_sums
 from delivery.dsp.peaks import widen
 from delivery.measure.meter import NO_SOUND, NOT_STEREO, Array, all_missing, planar
 from delivery.model.figure import Figure, Reading
@@ -39,7 +38,9 @@ class Stereo:
         self._sound = sound
         self._peaks = np.zeros(sound.channels)
         self._open = np.zeros(SUMS)
-        self._sums: list[Array] = []
+        self._whole = np.zeros(SUMS)
+        step_frames = sound.rate_hz / STEPS_PER_S
+        self._lowest = LowestCorrelation(WINDOW_STEPS, step_frames, QUIET_POWER)
         self._frames = 0
 
     def update(self, block: Array) -> None:
@@ -51,7 +52,8 @@ class Stereo:
             ends = step_ends(self._frames, len(block), self._sound.rate_hz, STEPS_PER_S)
             sums = np.empty((len(ends), SUMS))
             pair_sums(left, right, ends, self._open, sums)
-            self._sums.append(sums)
+            self._whole += sums.sum(axis=0)
+            self._lowest.append(sums)
         self._frames += len(block)
 
     def result(self) -> tuple[Reading, ...]:
@@ -61,15 +63,14 @@ class Stereo:
         dead = Reading(tuple(quiet.tolist()))
         if self._sound.channels != 2:
             return *all_missing(self.gives[:4], NOT_STEREO), dead, *all_missing(self.gives[5:], NOT_STEREO)
-        steps = np.concatenate([np.zeros((0, SUMS)), *self._sums])
-        whole = steps.sum(axis=0) + self._open
+        whole = self._whole + self._open
         identical = Reading(bool(whole[DIFFERENCE] == 0))
         if min(whole[LEFT], whole[RIGHT]) == 0:
             return *all_missing(self.gives[:4], "a channel is silent"), dead, identical, Reading(False)
         loss_db = _mono_loss_db(whole)
         return (
             Reading(float(correlation(whole))),
-            self._lowest(steps),
+            self._lowest_correlation(),
             Reading(10 * float(np.log10(whole[LEFT] / whole[RIGHT]))),
             Reading(loss_db),
             dead,
@@ -77,13 +78,11 @@ class Stereo:
             Reading(loss_db >= INVERTED_LOSS_DB),
         )
 
-    def _lowest(self, steps: Array) -> Reading:
-        if len(steps) < WINDOW_STEPS:
+    def _lowest_correlation(self) -> Reading:
+        if not self._lowest.windows:
             return Reading.missing("too short: under 3 s")
-        windows = np.stack([sliding_sums(column, WINDOW_STEPS) for column in steps.T], axis=-1)
-        frames = WINDOW_STEPS * self._sound.rate_hz / STEPS_PER_S
-        loud = windows[(windows[:, LEFT] + windows[:, RIGHT]) / (2 * frames) > QUIET_POWER]
-        return Reading(float(correlation(loud).min())) if len(loud) else Reading.missing("quieter than -60 dBFS rms")
+        found = self._lowest.result()
+        return Reading(found[0]) if found else Reading.missing("quieter than -60 dBFS rms")
 
 
 def _mono_loss_db(whole: Array) -> float:
