@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from delivery.dsp.pairs import THINNING, filtered, low_pass, thin
+from delivery.dsp.pairs import THINNING, LowestCorrelation, filtered, low_pass, thin
 from tests.signals import noise
 
 
@@ -34,3 +34,25 @@ def test_low_pass_is_a_butterworth(rate_hz: float, frequency_hz: float, gain_db:
     rms = np.sqrt(2 * np.mean(left[len(n) // 2 :] ** 2))
     assert 20 * np.log10(rms) == pytest.approx(expected, abs=0.02)
     assert not right.any()
+
+
+@pytest.mark.parametrize("piece", [1, 3, 1000, 5000])
+@pytest.mark.parametrize("place", [0, 995, 1010, 1023, 1024, 2970])
+def test_lowest_correlation_is_found_wherever_it_is(piece: int, place: int) -> None:
+    """Steps are looked at in batches; a window may lie across two of them. Judge: every window, one by one."""
+    left, right = np.random.default_rng(place).standard_normal((2, 3000, 50))
+    right[place : place + 30] -= 2 * left[place : place + 30]
+    left[1500:1600] *= 1e-4  # too quiet to be asked, and the two would be perfectly opposed
+    right[1500:1600] = -left[1500:1600]
+    sums = np.stack([left**2, right**2, (left + right) ** 2, (left - right) ** 2]).sum(axis=-1).T
+    lowest = LowestCorrelation(30, 50, 0.1)
+    for at in range(0, 3000, piece):
+        lowest.append(sums[at : at + piece])
+    assert lowest.windows == 2971
+    each = {}
+    for at in range(2971):
+        a, b = left[at : at + 30].ravel(), right[at : at + 30].ravel()
+        if (a @ a + b @ b) / 3000 > 0.1:
+            each[at] = (a @ b) / np.sqrt((a @ a) * (b @ b))
+    expected = min(each, key=lambda at: each[at])
+    assert lowest.result() == (pytest.approx(each[expected]), expected)
