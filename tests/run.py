@@ -17,7 +17,10 @@ sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
 from demo import environment
 
-JUDGES = ("ffmpeg", "ffprobe", "sox", "soxi", "flac", "metaflac", "lame", "mediainfo", "pdftoppm", "pdftotext", "qpdf")
+JUDGES = (
+    *("ffmpeg", "ffprobe", "sox", "soxi", "flac", "metaflac", "lame", "mediainfo"),
+    *("pdffonts", "pdftoppm", "pdftotext", "qpdf", "chromium"),
+)
 """Outside programs that tests ask for a second opinion."""
 
 

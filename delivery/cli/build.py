@@ -85,5 +85,11 @@ def _places(package: Path | None, archive: Path | None) -> list[str]:
 
     if package is None:
         return ["No package was written: every deliverable was refused."]
-    lines = [f"Package  {_edge.here(package)}", f"Sheet    {_edge.here(package / layout.SHEET_PDF)}"]
-    return [*lines, f"Archive  {_edge.here(archive)}"] if archive else lines
+    rows = [
+        ("Package", package),
+        ("Sheet", package / layout.SHEET_PDF),
+        ("On screen", package / layout.SHEET_HTML),
+        ("For a mail", package / layout.MAIL_TEXT),
+        *([("Archive", archive)] if archive else []),
+    ]
+    return [f"{label:10}  {_edge.here(path)}" for label, path in rows]

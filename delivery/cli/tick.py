@@ -14,7 +14,7 @@ ORDER = 3.5
 
 def add(app: typer.Typer) -> None:
     app.command(
-        epilog="Example:  delivery tick album/release.yaml clipped-runs:3 --by 'I. Merrow' --why 'the saturation is meant'"
+        epilog="Example:  delivery tick album/release.yaml clipped-runs:3 --by 'I. Merrow' --why 'meant so'"
     )(tick)
 
 

@@ -45,13 +45,15 @@ def write(folder: Path, delivery: Delivery, page: str) -> None:
     folder : the hidden folder, in which the parts already lie
     page : paper of the sheet, 'A4' or 'Letter'
     """
-    from delivery.report import carrier_pdf, data_json, sheet_pdf, table_csv
+    from delivery.report import carrier_pdf, data_json, mail_text, sheet_html, sheet_pdf, table_csv
     from delivery.report.view import view_of
 
     view = view_of(delivery, figures())
     sheets = [sheet for sheet in view.carriers if sheet.written]
     documents = {
         layout.SHEET_PDF: sheet_pdf.render(view, page),
+        layout.SHEET_HTML: sheet_html.render(view),
+        layout.MAIL_TEXT: mail_text.render(view),
         layout.DATA_JSON: data_json.render(view),
         layout.PARTS_CSV: table_csv.render(view),
         **{layout.part(each.spec, each.file_name): carrier_pdf.render(view, each, page) for each in sheets},

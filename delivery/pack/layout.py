@@ -2,7 +2,7 @@
 
 OSL-014 Harbour Arithmetic rev 1/
     bagit.txt  bag-info.txt  manifest-*.txt  tagmanifest-*.txt
-    data/delivery-sheet.pdf  data/delivery-data.json  data/parts.csv
+    data/delivery-sheet.pdf  data/delivery-sheet.html  data/delivery-data.json  data/parts.csv  data/mail.txt
     data/<spec id>/<files and papers>
 OSL-014 Harbour Arithmetic rev 1.zip
 """
@@ -25,6 +25,8 @@ ALGORITHMS = ("sha256", "md5")
 ARCHIVE_EXTENSION = ".zip"
 
 SHEET_PDF = f"{PAYLOAD}/delivery-sheet.pdf"
+SHEET_HTML = f"{PAYLOAD}/delivery-sheet.html"
+MAIL_TEXT = f"{PAYLOAD}/mail.txt"
 DATA_JSON = f"{PAYLOAD}/delivery-data.json"
 PARTS_CSV = f"{PAYLOAD}/parts.csv"
 

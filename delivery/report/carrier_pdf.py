@@ -9,10 +9,10 @@ from delivery.report.pdf_look import ACCENT, HEADING, LEAD, SMALL, SOFT, SUBTITL
 from delivery.report.pdf_summary import facts
 from delivery.report.pdf_table import Cell, Column, rule_above, table
 from delivery.report.pdf_type import Style
-from delivery.report.view_words import typographic
 from delivery.report.sheet_pdf import paged
 from delivery.report.view import View
 from delivery.report.view_together import CarrierPart, CarrierSheet
+from delivery.report.view_words import typographic
 
 RIGHT = ("Index 0", "Index 1", "Begins", "Ends", "Length", "Pause", "Gap before")
 """Columns of times, set to the right so that their figures stand under each other."""

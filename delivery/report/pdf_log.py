@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from delivery.report.pdf_flow import Flow
 from delivery.report.pdf_look import SMALL
 from delivery.report.pdf_table import Cell, Column, table
-from delivery.report.pdf_type import typographic
 from delivery.report.view_nouns import IntendedRow, LogRow, View
+from delivery.report.view_words import typographic
 
 
 def intended(flow: Flow, view: View, rows: Sequence[IntendedRow], *, with_track: bool = True) -> None:

@@ -9,8 +9,8 @@ from typing import Any
 
 from delivery.report.pdf_flow import Flow, Points
 from delivery.report.pdf_look import ACCENT, HAIR, HAIRLINE, INK, LABEL, SOFT, TINT, WINDOW
-from delivery.report.pdf_type import typographic
 from delivery.report.view_nouns import Band, LoudnessCurve, Place, Spectrum, Tick, Waveform
+from delivery.report.view_words import typographic
 
 AXIS = 26.0
 """Room for the numbers at the left of a plot."""

@@ -12,8 +12,9 @@ from delivery.report.pdf_look import FINE, GUTTER, INK, LABEL, LEAD, RULE, SMALL
 from delivery.report.pdf_summary import facts, masthead, notices, to_sign, verdict, waived
 from delivery.report.pdf_table import Column, rule_above, table
 from delivery.report.pdf_tracks import SPLIT, curves, done_lines, spectrum_plot
-from delivery.report.pdf_type import typographic
+from delivery.report.pictures import small
 from delivery.report.view_nouns import Fact, FigureTable, PartTable, TrackPage, View
+from delivery.report.view_words import typographic
 
 ART = 60.0
 """Side of the artwork, in points."""
@@ -59,7 +60,7 @@ def single(flow: Flow, view: View, plots: Plots) -> None:
 def _title(flow: Flow, view: View, page: TrackPage) -> None:
     """Title and artist beside the cover; the result at the right."""
     sheet, top = flow.sheet, flow.y - 8
-    data = pdf_pictures.small(view.artwork.path) if view.artwork.path else None
+    data = small(view.artwork.path)
     left, foot = sheet.left, top
     if data:
         across, down = pdf_pictures.draw(flow, data, sheet.left, top, ART, ART)

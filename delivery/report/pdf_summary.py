@@ -9,8 +9,10 @@ from delivery.report.pdf_flow import Flow
 from delivery.report.pdf_log import intended, log
 from delivery.report.pdf_look import ACCENT, BODY, GUTTER, HEADING, INK, LABEL, LEAD, RULE, SMALL, SOFT, SUBTITLE, TITLE
 from delivery.report.pdf_table import Cell, Column, rule_above, table
-from delivery.report.pdf_type import Style, typographic
+from delivery.report.pdf_type import Style
+from delivery.report.pictures import small
 from delivery.report.view_nouns import Fact, Notice, PartTable, Picture, Verdict, View, WaivedRow
+from delivery.report.view_words import typographic
 
 ART = 3
 """Columns of the grid that the artwork takes."""
@@ -33,7 +35,7 @@ def summary(flow: Flow, view: View) -> None:
 def masthead(flow: Flow, view: View) -> None:
     """Who sends it, and what this paper is."""
     sheet = flow.sheet
-    logo = pdf_pictures.small(view.logo.path) if view.logo.path else None
+    logo = small(view.logo.path)
     if logo:
         _, height = pdf_pictures.draw(flow, logo, sheet.left, flow.y - 8, sheet.span(4), 34.0)
         flow.y += max(height - 8, 14.0)
@@ -65,7 +67,7 @@ def _picture(flow: Flow, picture: Picture, top: float) -> float:
     """The artwork with its size in words beneath, or the words alone; gives the foot of it all."""
     sheet = flow.sheet
     width = sheet.span(ART) - 14
-    data = pdf_pictures.small(picture.path) if picture.path else None
+    data = small(picture.path)
     says = picture.says if data or not picture.path else picture.broken
     if data:
         flow.y = top + pdf_pictures.draw(flow, data, sheet.left, top, width, width)[1] + 2

@@ -8,8 +8,8 @@ from delivery.report.pdf_log import intended, log
 from delivery.report.pdf_look import ACCENT, BODY, HEADING, LABEL, SMALL, SOFT, SUBTITLE, TRACK_TITLE
 from delivery.report.pdf_summary import facts, notices, verdict, waived
 from delivery.report.pdf_table import Column, rule_above, table
-from delivery.report.pdf_type import typographic
 from delivery.report.view_nouns import Done, FigureTable, Spectrum, TrackPage, View
+from delivery.report.view_words import typographic
 
 WAVE_HEIGHT, LOUDNESS_HEIGHT, SPECTRUM_HEIGHT = 46.0, 78.0, 112.0
 SPLIT = 4

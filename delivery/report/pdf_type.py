@@ -23,8 +23,6 @@ FEATURES = {"kern": True, "liga": False, "dlig": False, "clig": False}
 _WIDE = r"\u3000-\u30ff\u3400-\u9fff\uac00-\ud7af\uf900-\ufaff\uff00-\uffef"
 _PIECES = re.compile(rf"\s+|[{_WIDE}][\u3001\u3002\uff0c\uff01\uff1f\u30fc\u300d\u300f\uff09]*|[^\s{_WIDE}]+")
 _INVISIBLE = re.compile("[\u200c\u200d\ufe00-\ufe0f\U000e0100-\U000e01ef]")
-_MINUS = re.compile(r"(?<![\w.\-])-(?=\d)")
-_UNIT = re.compile(r"(?<=\d) (?=(?:dBTP|dBFS|dB|LUFS|LU|kHz|Hz|ms|s|%|bit|px|kb/s)\b)")
 
 
 @dataclass(frozen=True)
@@ -41,11 +39,6 @@ class Style:
 
     def ink(self, colour: str) -> Style:
         return replace(self, colour=colour)
-
-
-def typographic(text: str) -> str:
-    """True minus signs and arrows, and units that stay with their numbers; for figures, never for names."""
-    return _UNIT.sub("\u00a0", _MINUS.sub("\u2212", text)).replace("->", "\u2192")
 
 
 @dataclass(frozen=True)

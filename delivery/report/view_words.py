@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from collections.abc import Iterable, Iterator
 from datetime import date
@@ -26,6 +27,8 @@ SHAPES = {
     Answer.NOT_MEASURED: "ring",
 }
 
+_MINUS = re.compile(r"(?<![\w.\-])-(?=\d)")
+_UNIT = re.compile(r"(?<=\d) (?=(?:dBTP|dBFS|dB|LUFS|LU|kHz|Hz|ms|s|%|bit|px|kb/s)\b)")
 _BIDI_CONTROLS = frozenset("\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
 _SPELLING = frozenset("\u200c\u200d\u0600\u0601\u0602\u0603\u0604\u0605\u06dd\u070f\u08e2")
 """Format characters that belong to words: Persian and Indic joiners, Arabic number signs."""
@@ -149,3 +152,8 @@ def runs(numbers: list[str]) -> str:
         else:
             drawn.append([number])
     return ", ".join(f"{run[0]} to {run[-1]}" if len(run) > 2 else ", ".join(run) for run in drawn)
+
+
+def typographic(text: str) -> str:
+    """True minus signs and arrows, and units that stay with their numbers; for figures, never for names."""
+    return _UNIT.sub("\u00a0", _MINUS.sub("\u2212", text)).replace("->", "\u2192")

@@ -83,8 +83,9 @@ def test_the_wheel_holds_the_package_and_every_spec(wheel: Path) -> None:
     inside = set(zipfile.ZipFile(wheel).namelist())
     modules = {path.relative_to(ROOT).as_posix() for path in (ROOT / "delivery").rglob("*.py")}
     data = {f"delivery/{path.relative_to(ROOT).as_posix()}" for path in (ROOT / "specs").rglob("*") if path.is_file()}
+    data |= {path.relative_to(ROOT).as_posix() for path in (ROOT / "delivery" / "report" / "templates").iterdir()}
     assert len(modules) > 50
-    assert {Path(name).suffix for name in data} >= {".yaml", ".json"}
+    assert {Path(name).suffix for name in data} >= {".yaml", ".json", ".j2", ".css", ".js"}
     assert modules | data <= inside
     assert {name.split("/")[0].split("-")[0] for name in inside} == {"delivery"}
 

@@ -18,8 +18,8 @@ from delivery.errors import Unfinished
 from delivery.report import pdf_fonts
 from delivery.report.pdf_bidi import visual_runs
 from delivery.report.pdf_fonts import FontBook, regions
-from delivery.report.pdf_type import Setter, Style, typographic
-from delivery.report.view_words import plain
+from delivery.report.pdf_type import Setter, Style
+from delivery.report.view_words import plain, typographic
 from tests import samples
 from tests.judges import needs
 

@@ -1,0 +1,38 @@
+"""Artwork and logo made small for a sheet: whatever they are, and never a reason to stop."""
+
+from __future__ import annotations
+
+import warnings
+from io import BytesIO
+from pathlib import Path
+from typing import Any
+
+from PIL import Image, UnidentifiedImageError
+
+LONGEST_PX = 420
+MOST_PX = 200_000_000
+"""A picture that says it has more is not unpacked for a thumbnail."""
+
+
+def small(path: Path | None) -> bytes | None:
+    """The picture as a small JPEG on white, whatever it was; None when there is none or it cannot be read."""
+    if path is None:
+        return None
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # large pictures are no news: their size is asked right below
+            with Image.open(path) as picture:
+                return _small(picture) if picture.width * picture.height <= MOST_PX else None
+    except (OSError, ValueError, SyntaxError, UnidentifiedImageError, Image.DecompressionBombError):
+        return None
+
+
+def _small(picture: Any) -> bytes:
+    picture.draft("RGB", (LONGEST_PX, LONGEST_PX))
+    picture.thumbnail((LONGEST_PX, LONGEST_PX))
+    shown = picture.convert("RGBA")
+    paper = Image.new("RGBA", shown.size, "white")
+    paper.alpha_composite(shown)
+    into = BytesIO()
+    paper.convert("RGB").save(into, "JPEG", quality=86, optimize=True)
+    return into.getvalue()

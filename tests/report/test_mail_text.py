@@ -1,0 +1,83 @@
+"""The text for a mail: short lines, the same words as the sheet, nothing but the facts."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+
+import pytest
+
+from delivery.report import mail_text
+from delivery.report.sheet_pdf import words_of
+from delivery.report.view import view_of
+from tests import samples
+
+CASES = {
+    "whole": samples.delivery(12),
+    "troubled": samples.logged(samples.troubled()),
+    "bare": samples.bare(),
+    "hostile": samples.of_titles((*samples.HOSTILE, "word " * 60)),
+    "scripts": samples.of_titles(tuple(samples.SCRIPTS.values())),
+}
+
+
+def text(delivery: samples.Delivery) -> str:
+    return mail_text.render(view_of(delivery, samples.FIGURES)).decode("utf-8")
+
+
+@pytest.mark.parametrize("name", sorted(CASES))
+def test_lines_survive_a_mail_program(name: str) -> None:
+    """RFC 5322, 2.1.1: at most 78 characters, bar a longer word; no controls (RFC 6532 allows UTF-8)."""
+    said = text(CASES[name])
+    assert said.endswith("\n")
+    assert "\r" not in said
+    for line in said.splitlines():
+        assert len(line) <= 72 or len(line.split()) <= 3, line
+        assert not {unicodedata.category(character) for character in line} & {"Cc", "Cs", "Zl", "Zp"}
+
+
+def test_it_says_the_result_where_each_file_goes_and_who_sends_it() -> None:
+    said = text(CASES["whole"])
+    for words in ("Result: ready (3 of 3 specs ready)", "12 files in data/cd-rate-16", "reference, not for release"):
+        assert words in " ".join(said.split())
+    assert said.rstrip().endswith("nell@lanternroom.invalid")
+    assert "Not delivered" not in said
+    assert "To note" not in said
+
+
+def test_what_was_refused_stands_before_what_is_only_to_note() -> None:
+    said = " ".join(text(CASES["troubled"]).split())
+    assert said.index("Not delivered, because") < said.index("true-peak-ceiling") < said.index("To note")
+    assert "a master 1.32 dB lower, or a waiver" in said
+    assert said.index("To note") < said.index("tail-length: waived")
+    assert "the rest before the coda is part of the song" in said
+    assert "still open - Track 1, 1:56:40.500, after the end: Chair creaks" in said
+    assert "nothing is remarked" not in said
+
+
+def test_many_findings_are_counted_not_listed() -> None:
+    whole = samples.delivery(20, samples.SPECS[:1])
+    parts = tuple(
+        samples.replace(part, findings=(samples.over_ceiling(part.spec, part.track),), shipped=None)
+        for part in whole.parts
+    )
+    said = text(samples.replace(whole, parts=parts))
+    assert "- and 12 more, on the sheet" in said
+
+
+@pytest.mark.parametrize("name", sorted(CASES))
+def test_every_number_is_one_of_the_view(name: str) -> None:
+    view = view_of(CASES[name], samples.FIGURES)
+    said = {word.strip("(),;:.") for word in text(CASES[name]).split() if any(sign.isdigit() for sign in word)}
+    known = " ".join(words_of(view))
+    assert {word for word in said if word not in known} <= {str(count) for count in range(100)}
+
+
+def test_two_renders_are_the_same_bytes() -> None:
+    assert text(samples.troubled()) == text(samples.troubled())
+
+
+def test_no_line_begins_like_a_header_or_a_quote() -> None:
+    """Pasted whole, nothing of it is taken for a mail header or for somebody else's words."""
+    for line in text(CASES["hostile"]).splitlines():
+        assert not re.match(r"(From |>|(Subject|To|Cc|Bcc):)", line)
