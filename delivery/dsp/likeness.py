@@ -53,7 +53,7 @@ def alike(one: Sequence[float], other: Sequence[float]) -> Alike | None:
     shift = max(finer, key=lambda shift: _correlation(*map(_moving, finer[shift])))
     left, right = finer[shift]
     gain_db = float(np.median(right - left))
-    return Alike(_correlation(_moving(left), _moving(right)), round((best + shift) * STEP_S, 3), gain_db)
+    return Alike(_correlation(_moving(left), _moving(right)), round(float(best + shift) * STEP_S, 3), gain_db)
 
 
 def tone_apart_db(one: Sequence[float], other: Sequence[float]) -> float:

@@ -90,7 +90,7 @@ def test_two_songs_to_one_click_are_two_songs(pair: tuple[int, int]) -> None:
     """The same tempo, the same length, the same sounds: nothing but the playing differs."""
     found, _ = compared(song(pair[0]), song(pair[1]))
     assert found
-    assert found.correlation < 0.6
+    assert found.correlation < 0.75  # the highest of all 28 pairs of eight such songs is 0.59; our own figure
 
 
 def test_noise_is_like_no_other_noise() -> None:
