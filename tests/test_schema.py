@@ -24,7 +24,7 @@ from tests.judge.told import requirement, spec_of
 KEYWORDS = {
     "$schema", "$defs", "$ref", "title", "description", "examples",
     "type", "properties", "required", "additionalProperties", "anyOf", "oneOf",
-    "enum", "const", "items", "minItems", "uniqueItems", "minLength", "minimum", "maximum", "format",
+    "enum", "const", "pattern", "items", "minItems", "uniqueItems", "minLength", "minimum", "maximum", "format",
 }  # fmt: skip
 TODAY = date(2026, 11, 25)
 

@@ -52,7 +52,8 @@ def intend(
     release_file = release_file_of(path)
     studio = load_studio(release_file or path)
     release = load_release(release_file) if release_file else bare_release(sound_files(path))
-    release = replace(release, waivers=(*release.waivers, *waivers))
+    accepted = (*release.accepted_titles, *studio.accepted_titles.get(release.artist, ()))
+    release = replace(release, waivers=(*release.waivers, *waivers), accepted_titles=accepted)
     _refuse_unknown_waivers(release)
     named = spec_names or release.deliver_to or studio.default_specs
     if not named:

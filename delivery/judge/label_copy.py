@@ -25,12 +25,30 @@ TRACK_FIELDS: Mapping[str, Callable[[Track, Release], object]] = {
     "composers": lambda track, _release: track.composers,
     "lyricists": lambda track, _release: track.lyricists or track.instrumental,
     "language": lambda track, release: track.language or release.language or track.instrumental,
+    "title_language": lambda track, release: track.title_language or release.language,
+    "instrumental": lambda track, _release: track.instrumental or track.language,
+    "writers": lambda track, _release: track.writers,
+    "shares": lambda track, _release: track.writers and all(w.share_percent is not None for w in track.writers),
+    "ipi": lambda track, _release: track.writers and all(writer.ipi for writer in track.writers),
+    "society": lambda track, _release: track.writers and all(writer.society for writer in track.writers),
+    "publishers": lambda track, _release: track.publishers,
+    "producers": lambda track, _release: _worked(track, "producer"),
+    "mixers": lambda track, _release: _worked(track, "mixer"),
+    "mastering_engineers": lambda track, _release: _worked(track, "mastering engineer"),
+    "iswc": lambda track, _release: track.iswc,
+    "recording_studio": lambda track, _release: track.recording_studio,
+    "recording_country": lambda track, _release: track.recording_country,
+    "recording_year": lambda track, _release: track.recording_year,
+    "preview_start_s": lambda track, _release: track.preview_start_s is not None,
+    "samples": lambda track, _release: track.samples is not None,
+    "bpm": lambda track, _release: track.bpm,
+    "key": lambda track, _release: track.key,
 }
 """Field id -> what counts as supplied; an instrumental has no lyricist and no language."""
 
 RELEASE_FIELDS = (
     "title", "version", "artist", "label", "catalogue_number", "upc", "release_date", "original_date",
-    "p_line", "c_line", "genre", "language", "artwork", "client", "dated", "approved_by",
+    "p_line", "c_line", "genre", "subgenre", "language", "artwork", "client", "dated", "approved_by", "territories",
 )  # fmt: skip
 
 NONE_SUPPLIED = "none supplied"
@@ -40,6 +58,10 @@ isrc_wanted = always("2 letters, 3 letters or digits, 7 digits")
 isrc_once = always("a code for each recording")
 upc_wanted = always("12 or 13 digits, the last one right")
 title_once = always("titles that differ, or versions that do")
+
+
+def _worked(track: Track, role: str) -> bool:
+    return any(credit.role == role for credit in track.credits)
 
 
 def _place(release: Release, track: Track, field: str) -> str:

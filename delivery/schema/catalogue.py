@@ -32,7 +32,7 @@ def limit_form(limit: Mapping[str, Any]) -> str:
         items = limit["items"]
         choice = ": " + ", ".join(map(str, items["enum"])) if "enum" in items else ""
         return f"list of {limit['description']}{choice}"
-    if limit["type"] in ("boolean", "object"):
+    if limit["type"] in ("boolean", "object", "string"):
         return str(limit["description"])
     kind = "whole number" if limit["type"] == "integer" else "number"
     unit = limit["description"]

@@ -15,7 +15,7 @@ from delivery.model.album import Cut, Join, Likeness
 from delivery.model.carrier import Carrier, Pressing, Programme
 from delivery.model.figure import Reading
 from delivery.model.finding import Finding
-from delivery.model.release import Artwork, Credit, Release, Track, Waiver
+from delivery.model.release import Artwork, Credit, Release, Sample, Track, Waiver, Writer
 from delivery.model.spec import Requirement, Spec
 
 CASES = Path(__file__).parent / "cases"
@@ -56,8 +56,20 @@ def release_of(told: dict[str, Any]) -> Release:
     return Release(**{"path": Path("/release.yaml"), "title": "", "artist": "", **plain, "tracks": tracks})
 
 
+def _credits(told: list[Any]) -> tuple[Credit, ...]:
+    return tuple(Credit(**one) if isinstance(one, dict) else Credit(one) for one in told)
+
+
 def _track(told: dict[str, Any]) -> dict[str, Any]:
-    lists = {"artists": lambda names: tuple(map(Credit, names)), "composers": tuple, "lyricists": tuple}
+    lists: dict[str, Any] = {
+        "artists": _credits,
+        "composers": tuple,
+        "lyricists": tuple,
+        "publishers": tuple,
+        "writers": lambda writers: tuple(Writer(**writer) for writer in writers),
+        "samples": lambda samples: tuple(Sample(**sample) for sample in samples),
+        "credits": _credits,
+    }
     return {key: lists[key](value) if key in lists else value for key, value in told.items()}
 
 

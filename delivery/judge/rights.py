@@ -1,0 +1,130 @@
+"""Who wrote it and what was used in it: shares, legal names, sample clearances, words of a piece without words."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from delivery.judge.limits import FLAG
+from delivery.judge.rule import rule
+from delivery.judge.words import always, listed
+from delivery.model.finding import Shortfall, Weight
+from delivery.model.release import Release, Track
+
+SLACK = 0.1
+"""Thirds are written 33.33; their sum may miss 100 by so much."""
+shares_wanted = always("shares that add up to 100 %")
+names_wanted = always("composers and lyricists by their legal names")
+cleared_wanted = always("leave for every recording that is used")
+wordless_wanted = always("neither lyricist nor language on an instrumental")
+
+
+def _place(release: Release, track: Track, field: str) -> str:
+    return release.place(f"tracks/{track.position - 1}/{field}")
+
+
+@rule(
+    id="shares-total",
+    asks="shares_total",
+    limit=FLAG,
+    needs=("track", "release"),
+    weight=Weight.FACT,
+    source="common practice, no source",
+    says="the writers, where shares are stated, have {limit}",
+    wants=shares_wanted,
+)
+def shares_total(track: Track, release: Release, limit: bool) -> Iterator[Shortfall]:
+    """Where any share of the work is stated, all are, and they add up to 100. Thirds may miss it by a tenth."""
+    shares = [writer.share_percent for writer in track.writers if writer.share_percent is not None]
+    silent = [writer.name for writer in track.writers if writer.share_percent is None]
+    if not shares:
+        return
+    total = sum(shares)
+    if silent and total < 100 - SLACK:
+        remedy = f"the share of {listed(silent)}, or a waiver"
+        yield Shortfall(
+            f"{total:g} % and none stated for {listed(silent)}",
+            shares_wanted(limit),
+            remedy,
+            _place(release, track, "writers"),
+        )
+    elif abs(total - 100) > SLACK:
+        found = f"{' + '.join(f'{share:g}' for share in shares)} = {total:g} %"
+        yield Shortfall(
+            found,
+            shares_wanted(limit),
+            "the split as the publishers agreed it, or a waiver",
+            _place(release, track, "writers"),
+        )
+
+
+@rule(
+    id="legal-names",
+    asks="legal_names",
+    limit=FLAG,
+    needs=("track", "release"),
+    weight=Weight.WEAK_SIGN,
+    source="common practice, no source: a name of one word is rarely a legal one",
+    says="tracks name {limit}",
+    wants=names_wanted,
+)
+def legal_names(track: Track, release: Release, limit: bool) -> Iterator[Shortfall]:
+    """Composers and lyricists of one Latin word are looked at again: it may be the name they perform under."""
+    for field, names in (("composers", track.composers), ("lyricists", track.lyricists)):
+        for name in names:
+            if len(name.split()) == 1 and name.isascii():
+                yield Shortfall(
+                    repr(name),
+                    names_wanted(limit),
+                    "first and last name, if they have them",
+                    _place(release, track, field),
+                )
+
+
+@rule(
+    id="samples-cleared",
+    asks="samples_cleared",
+    limit=FLAG,
+    needs=("track", "release"),
+    weight=Weight.FACT,
+    source="the limit is the spec's own",
+    says="there is {limit}",
+    wants=cleared_wanted,
+)
+def samples_cleared(track: Track, release: Release, limit: bool) -> Iterator[Shortfall]:
+    """Every recording of others that is stated to be used is stated to be cleared. Presence is `track_fields`."""
+    for sample in track.samples or ():
+        if not sample.cleared:
+            found = f"{sample.of!r}, not cleared"
+            yield Shortfall(
+                found,
+                cleared_wanted(limit),
+                "leave in writing, or a version without it",
+                _place(release, track, "samples"),
+            )
+
+
+@rule(
+    id="instrumental-words",
+    asks="instrumental_wordless",
+    limit=FLAG,
+    needs=("track", "release"),
+    weight=Weight.FACT,
+    source="ISO 639-2: zxx, no linguistic content",
+    says="there is {limit}",
+    wants=wordless_wanted,
+)
+def instrumental_words(track: Track, release: Release, limit: bool) -> Iterator[Shortfall]:
+    """A track marked instrumental names no lyricist, no language of lyrics, and is not marked explicit."""
+    if not track.instrumental:
+        return
+    told = {
+        "lyricists": listed(track.lyricists) if track.lyricists else "",
+        "language": track.language if track.language != "zxx" else "",
+        "explicit": track.explicit if track.explicit == "explicit" else "",
+    }
+    for field, text in told.items():
+        if text:
+            found = f"an instrumental with {field}: {text}"
+            yield Shortfall(
+                found, wordless_wanted(limit), f"no {field}, or no instrumental", _place(release, track, field)
+            )
