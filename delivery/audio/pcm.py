@@ -128,7 +128,8 @@ def _write(file: Any, form: PcmForm, block: Block) -> int:
     wanted = np.float64 if form.coding == "float" else np.int32
     if block.dtype != wanted:
         raise ValueError(f"{form.coding} is written from {np.dtype(wanted)}, not from {block.dtype}")
-    file.write(block)
+    short = form.coding == "pcm" and form.bits == 16  # twice as fast as from long words
+    file.write(np.right_shift(block.astype(np.int32, copy=False), 16).astype(np.int16) if short else block)
     return len(block)
 
 

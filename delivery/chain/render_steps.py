@@ -39,13 +39,14 @@ def rated(blocks: Iterable[Array], from_hz: int, to_hz: int, channels: int, fram
     """
     import soxr
 
-    stream = soxr.ResampleStream(from_hz, to_hz, channels, dtype="float64", quality="VHQ")
+    streams = [soxr.ResampleStream(from_hz, to_hz, 1, dtype="float64", quality="VHQ") for _ in range(channels)]
     common = math.gcd(from_hz, to_hz)  # so often a second both rates meet on an instant
     periods = -(-common // _SETTLINGS_A_SECOND)
     silence = np.zeros((periods * from_hz // common, channels))
     early, left = periods * to_hz // common, converted_frames(frames, from_hz, to_hz)
     for block, last in itertools.chain([(silence, False)], ((block, False) for block in blocks), [(silence, True)]):
-        out: Array = stream.resample_chunk(np.ascontiguousarray(block), last=last)
+        rows = [stream.resample_chunk(np.ascontiguousarray(block[:, c]), last=last) for c, stream in enumerate(streams)]
+        out: Array = np.stack(rows).T
         dropped = min(early, len(out))
         out = out[dropped : dropped + left]
         early, left = early - dropped, left - len(out)

@@ -12,7 +12,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from delivery.dsp.noise import draws
+from delivery.dsp.noise import ChannelDraws
+from delivery.dsp.rounding import round_flat, round_shaped
 from delivery.errors import Unusable
 
 Array = NDArray[np.float64]
@@ -108,13 +109,13 @@ class Requantiser:
         self._weights = _FLAT.get(dither, _FLAT["tpdf"])
         self._taps = np.array(taps, dtype=np.float64)
         self._errors = np.zeros((channels, len(taps)))
-        self._seed = seed
-        self._frames = 0
+        self._draws = [ChannelDraws(seed, channel) for channel in range(channels)]
 
     def pass_over(self, frames: int) -> Words:
         """So many frames of zeros in the place of dithered silence; the noise after them is what it would have been."""
         self._errors[:] = 0.0
-        self._frames += frames
+        for draws in self._draws:
+            draws.pass_over(frames)
         return np.zeros((frames, len(self._errors)), dtype=np.int32)
 
     def update(self, block: Array) -> Words:
@@ -123,10 +124,11 @@ class Requantiser:
         Values beyond the rails stop there. Whether the *signal* was beyond them is the caller's question, to be
         asked before the noise is added: noise lifting a full-scale sample by a step or two is no over.
         """
-        from delivery.dsp.rounding import round_words
-
         out = np.empty(block.shape, dtype=np.int32)
-        noise = draws(self._seed, block.shape[1], self._frames, len(block))
-        round_words(np.ascontiguousarray(block.T), noise, *self._weights, self._taps, self._errors, self._bits, out)
-        self._frames += len(block)
+        for channel, draws in enumerate(self._draws):
+            x, noise, words = block[:, channel], draws.take(len(block)), out[:, channel]
+            if len(self._taps):
+                round_shaped(x, noise, *self._weights, self._taps, self._errors[channel], self._bits, words)
+            else:
+                round_flat(x, noise, *self._weights, self._bits, words)
         return out

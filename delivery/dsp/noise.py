@@ -19,11 +19,29 @@ def draws(seed: str, channels: int, start: int, frames: int) -> Draws:
     The answer depends on the arguments alone, so block size, workers and restarts cannot change a dither.
     Philox4x64-10: Salmon, Moraes, Dror, Shaw, "Parallel Random Numbers: As Easy as 1, 2, 3", SC11 (2011).
     """
-    return np.stack([_channel_draws(f"{seed}/{channel}", start, frames) for channel in range(channels)])
+    return np.stack([ChannelDraws(seed, channel, start).take(frames) for channel in range(channels)])
 
 
-def _channel_draws(seed: str, start: int, frames: int) -> Draws:
-    key = int.from_bytes(sha256(seed.encode()).digest()[:16], "little")
-    count, skip = divmod(start, _DRAWS_A_COUNT)
-    raw: Draws = np.random.Philox(key=key, counter=count).random_raw(skip + frames)
-    return raw[skip:]
+class ChannelDraws:
+    """The draws of one channel, taken one after another from *start* on."""
+
+    def __init__(self, seed: str, channel: int, start: int = 0) -> None:
+        self._key = int.from_bytes(sha256(f"{seed}/{channel}".encode()).digest()[:16], "little")
+        self._position = start
+        self._go_to(start)
+
+    def _go_to(self, position: int) -> None:
+        count, within = divmod(position, _DRAWS_A_COUNT)
+        self._generator = np.random.Philox(key=self._key, counter=count)
+        self._generator.random_raw(within)
+        self._position = position
+
+    def take(self, frames: int) -> Draws:
+        """(frames,) uint64, the next ones."""
+        self._position += frames
+        raw: Draws = self._generator.random_raw(frames)
+        return raw
+
+    def pass_over(self, frames: int) -> None:
+        """Leave so many out, in no time."""
+        self._go_to(self._position + frames)

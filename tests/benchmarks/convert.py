@@ -1,0 +1,96 @@
+"""24/96 to dithered 16/44.1, written and measured again, beside sox's best rate conversion and dither alone.
+
+    python -m tests.benchmarks.convert [--seconds 240] [--turns 3]
+
+One core. Both sides are told in seconds of processor time, the best of so many turns, taken alternately, so that a busy
+machine disturbs both alike. Ours does more: it converts, dithers and writes, then opens the file again and takes every
+figure of it, its audio hash among them. What is compiled is compiled before the clock starts.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import shutil
+import subprocess
+import sys
+import tempfile
+from collections.abc import Callable
+from pathlib import Path
+
+import numpy as np
+import soundfile
+
+from delivery.chain.render import render
+from delivery.measure import measure
+from delivery.model.chain import Chain, Step, Target, Touch
+from tests.benchmarks.meters import song
+
+FROM_HZ, TO_HZ, BITS = 96_000, 44_100, 16
+REACH, DREAM = 1.0, 0.6
+CHAIN = Chain(
+    (
+        Step(Touch.RATE, "rate", "asked", {"from_hz": FROM_HZ, "to_hz": TO_HZ}),
+        Step(Touch.REQUANTISE, "dither", "asked", {"bits": BITS, "dither": "tpdf", "from_bits": 24}),
+    ),
+    Target("wav", "pcm", TO_HZ, 2, BITS),
+)
+SOX = ("sox", "--single-threaded", "-V1")
+
+
+def processor_seconds() -> float:
+    """Of this process and of children that have ended."""
+    spent = os.times()
+    return spent.user + spent.system + spent.children_user + spent.children_system
+
+
+def spent(work: Callable[[], object]) -> float:
+    before = processor_seconds()
+    work()
+    return processor_seconds() - before
+
+
+def one_core() -> None:
+    if hasattr(os, "sched_setaffinity"):
+        os.sched_setaffinity(0, {min(os.sched_getaffinity(0))})
+
+
+def ours(source: Path, target: Path) -> tuple[float, float]:
+    """Processor seconds for converting and writing, and for measuring what was written."""
+    target.unlink(missing_ok=True)
+    return spent(lambda: render(source, CHAIN, target, "seed")), spent(lambda: measure(target))
+
+
+def theirs(source: Path, target: Path) -> float:
+    command = [*SOX, str(source), "-b", str(BITS), str(target), "rate", "-v", str(TO_HZ), "dither"]
+    return spent(lambda: subprocess.run(command, check=True))
+
+
+def main() -> None:
+    told = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    told.add_argument("--seconds", type=int, default=240)
+    told.add_argument("--turns", type=int, default=3)
+    asked = told.parse_args()
+    if shutil.which("sox") is None:
+        sys.exit("This comparison needs sox as well.")
+    one_core()
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        source = folder / "master.wav"
+        soundfile.write(source, song(FROM_HZ, asked.seconds), FROM_HZ, subtype="PCM_24")
+        short = folder / "short.wav"
+        soundfile.write(short, np.zeros((FROM_HZ, 2)), FROM_HZ, subtype="PCM_24")
+        ours(short, folder / "ours.wav")
+        turns = [(ours(source, folder / "ours.wav"), theirs(source, folder / "sox.wav")) for _ in range(asked.turns)]
+    converting, measuring = min((pair for pair, _ in turns), key=sum)
+    other = min(sox for _, sox in turns)
+    print(f"24/96 -> 16/44.1, {asked.seconds} s of music, processor seconds, one core, best of {asked.turns}")
+    print(f"ours: convert, dither, write   {converting:6.2f} s")
+    print(f"ours: open again, every figure {measuring:6.2f} s")
+    print(f"ours                           {converting + measuring:6.2f} s")
+    print(f"sox: rate -v, dither, write    {other:6.2f} s")
+    print(f"ratio                          {(converting + measuring) / other:6.2f}    reach {REACH}, dream {DREAM}")
+
+
+if __name__ == "__main__":
+    main()
