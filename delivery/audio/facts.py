@@ -7,8 +7,8 @@ from pathlib import Path
 
 from delivery.errors import Unreadable
 
-BLOCK_FRAMES = 32_768
-"""Half a megabyte of stereo: it stays in the processor's second cache while every meter looks at it."""
+BLOCK_FRAMES = 65_536
+"""A megabyte of stereo: it stays near the processor while every meter looks at it. Tried from 8192 to 131 072."""
 
 
 @dataclass(frozen=True, slots=True)
