@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 
 from delivery.report import pdf_pictures
 from delivery.report.pdf_flow import Flow
@@ -11,7 +10,7 @@ from delivery.report.pdf_log import intended, log
 from delivery.report.pdf_look import FINE, GUTTER, INK, LABEL, LEAD, RULE, SMALL, SUBTITLE, TRACK_TITLE
 from delivery.report.pdf_summary import facts, masthead, notices, to_sign, verdict, waived
 from delivery.report.pdf_table import Column, rule_above, table
-from delivery.report.pdf_tracks import SPLIT, curves, done_lines, spectrum_plot
+from delivery.report.pdf_tracks import SPLIT, Plots, curves, done_lines, spectrum_plot
 from delivery.report.pictures import small
 from delivery.report.view_nouns import Fact, FigureTable, PartTable, TrackPage, View
 from delivery.report.view_words import typographic
@@ -29,15 +28,6 @@ def fits(view: View) -> bool:
     return len(view.tracks) == 1 and len(view.parts) == 1
 
 
-@dataclass(frozen=True)
-class Plots:
-    """Heights in points."""
-
-    wave: float
-    loudness: float
-    spectrum: float
-
-
 SIZES = (Plots(48, 92, 100), Plots(38, 66, 82), Plots(32, 54, 76), Plots(28, 44, 70), Plots(22, 34, 58))
 """From roomy to the smallest that can still be read; the first with which all fits is taken."""
 
@@ -50,7 +40,7 @@ def single(flow: Flow, view: View, plots: Plots) -> None:
     _title(flow, view, page)
     facts(flow, _facts(view, page), 6, 2.0, SMALL)
     _part(flow, view, part_table)
-    curves(flow, view, page, plots.wave, plots.loudness)
+    curves(flow, view, page, plots)
     _figures(flow, view, page, plots.spectrum)
     _said(flow, view, page)
     _approval(flow, view)

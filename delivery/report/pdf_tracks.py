@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from delivery.report import pdf_plots
 from delivery.report.pdf_flow import Flow
 from delivery.report.pdf_log import intended, log
@@ -11,21 +13,43 @@ from delivery.report.pdf_table import Column, rule_above, table
 from delivery.report.view_nouns import Done, FigureTable, Spectrum, TrackPage, View
 from delivery.report.view_words import typographic
 
-WAVE_HEIGHT, LOUDNESS_HEIGHT, SPECTRUM_HEIGHT = 46.0, 78.0, 112.0
 SPLIT = 4
 """Columns of the grid that the spectrum takes beside many figures."""
 MOST_COLUMNS = 5
 """Of figures side by side; further files stand in a table below."""
 
 
+@dataclass(frozen=True)
+class Plots:
+    """Heights in points."""
+
+    wave: float
+    loudness: float
+    spectrum: float
+
+
+SIZES = (Plots(46, 78, 112), Plots(38, 62, 104), Plots(30, 46, 92), Plots(24, 34, 80))
+"""The first with which a track's page holds all there is to say; the first of all where none does."""
+
+
 def track_page(flow: Flow, view: View, page: TrackPage) -> None:
     flow.new_page()
     flow.bookmark(f"{page.number}  {page.title}")
+    _track(flow, view, page, next((plots for plots in SIZES if _fits(flow, view, page, plots)), SIZES[0]))
+
+
+def _fits(flow: Flow, view: View, page: TrackPage, plots: Plots) -> bool:
+    trial = Flow(flow.sheet, flow.set)
+    _track(trial, view, page, plots)
+    return len(trial.pages) == 1
+
+
+def _track(flow: Flow, view: View, page: TrackPage, plots: Plots) -> None:
     flow.on_new_page = lambda turned: _continued(turned, view, page)
     _head(flow, page)
     facts(flow, page.facts, 5, 3.0)
-    curves(flow, view, page)
-    _figures(flow, view, page)
+    curves(flow, view, page, plots)
+    _figures(flow, view, page, plots.spectrum)
     _done(flow, view, page)
     if page.notices:
         rule_above(flow, view.words.notices, SUBTITLE)
@@ -66,15 +90,13 @@ def _head(flow: Flow, page: TrackPage) -> None:
     flow.y = max(foot, flow.y) + 8
 
 
-def curves(
-    flow: Flow, view: View, page: TrackPage, wave_height: float = WAVE_HEIGHT, loudness_height: float = LOUDNESS_HEIGHT
-) -> None:
+def curves(flow: Flow, view: View, page: TrackPage, plots: Plots) -> None:
     """Waveform and loudness under their captions, or why there are none."""
     left, width = flow.sheet.left, flow.sheet.measure
     if page.waveform:
         limit = [page.waveform.ceiling.says] if page.waveform.ceiling else []
         _caption(flow, f"{view.words.waveform}, {page.pictured}", ", ".join([page.waveform.overs_says, *limit]))
-        pdf_plots.waveform(flow, page.waveform, left, width, wave_height)
+        pdf_plots.waveform(flow, page.waveform, left, width, plots.wave)
         if page.waveform.overs:
             said = "   ".join(f"{over.number}: {over.says};" for over in page.waveform.overs).rstrip(";")
             flow.text(typographic(said), LABEL, left + pdf_plots.AXIS, width - pdf_plots.AXIS, 4)
@@ -82,7 +104,7 @@ def curves(
         curve = page.loudness
         marks = [mark.says for mark in (curve.window, curve.integrated, curve.loudest) if mark]
         _caption(flow, view.words.loudness, ", ".join(marks))
-        pdf_plots.loudness(flow, page.loudness, left, width, loudness_height)
+        pdf_plots.loudness(flow, page.loudness, left, width, plots.loudness)
     if page.no_picture:
         flow.skip(6)
         flow.text(page.no_picture, BODY, left, flow.sheet.span(9))
@@ -95,27 +117,27 @@ def _caption(flow: Flow, says: str, note: str) -> None:
     flow.put(flow.set.line(typographic(note), LABEL), flow.sheet.left, flow.y, "right", flow.sheet.measure)
 
 
-def _figures(flow: Flow, view: View, page: TrackPage) -> None:
+def _figures(flow: Flow, view: View, page: TrackPage, height: float) -> None:
     """Spectrum and figures side by side; more files than fit there have their columns over the whole width."""
     flow.skip(10)
     if page.figures and page.spectrum and len(page.figures.columns) <= MOST_COLUMNS:
-        _side_by_side(flow, view, page.spectrum, page.figures)
+        _side_by_side(flow, view, page.spectrum, page.figures, height)
         return
     if page.spectrum:
-        flow.need(SPECTRUM_HEIGHT + 40)
-        spectrum_plot(flow, view, page.spectrum, flow.sheet.measure)
+        flow.need(height + 40)
+        spectrum_plot(flow, view, page.spectrum, flow.sheet.measure, height)
     if page.figures:
         _all_figures(flow, view, page.figures)
 
 
-def _side_by_side(flow: Flow, view: View, spectrum: Spectrum, figures: FigureTable) -> None:
+def _side_by_side(flow: Flow, view: View, spectrum: Spectrum, figures: FigureTable, height: float) -> None:
     columns = len(figures.columns)
     split = SPLIT if columns > 3 else 5
     left, width = flow.sheet.left, flow.sheet.span(split)
     notes = sum(flow.height(note, LABEL, width) + 3 for note in figures.notes)
-    flow.need(max((len(figures.rows) + 3) * (SMALL.leading + 2), SPECTRUM_HEIGHT + 44 + notes))
+    flow.need(max((len(figures.rows) + 3) * (SMALL.leading + 2), height + 44 + notes))
     top = flow.y
-    spectrum_plot(flow, view, spectrum, width)
+    spectrum_plot(flow, view, spectrum, width, height)
     for note in figures.notes:
         flow.y += 3
         flow.text(note, LABEL, left, width)
@@ -134,7 +156,7 @@ def _all_figures(flow: Flow, view: View, figures: FigureTable) -> None:
         flow.text(note, LABEL, flow.sheet.left, flow.sheet.measure)
 
 
-def spectrum_plot(flow: Flow, view: View, spectrum: Spectrum, width: float, height: float = SPECTRUM_HEIGHT) -> None:
+def spectrum_plot(flow: Flow, view: View, spectrum: Spectrum, width: float, height: float) -> None:
     """Third-octave levels at the left margin, under their caption."""
     _caption(flow, view.words.spectrum, "")
     flow.y += 4

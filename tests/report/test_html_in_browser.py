@@ -252,6 +252,8 @@ def test_it_prints_on_paper_in_light_without_its_controls(browser: Any, whole: b
     assert 6 <= len(printed.pages) <= 20
     assert "Zoom in" not in text
     assert "QC log" in text
+    songs = [each for each in printed.pages if "Third-octave" in each.extract_text()]
+    assert len(songs) == 5  # a page each; the unusable one has no plots
     page.emulate_media(media="print")
     assert page.evaluate("getComputedStyle(document.documentElement).backgroundColor") == "rgb(255, 255, 255)"
     assert page.evaluate("[...document.querySelectorAll('.tools,nav,.theme')].every(e => !e.offsetParent)")

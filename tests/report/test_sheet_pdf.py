@@ -16,7 +16,7 @@ import pytest
 from PIL import Image
 from pypdf import PdfReader
 
-from delivery.model.part import Delivery
+from delivery.model.part import Delivery, TagReport
 from delivery.model.release import Artwork
 from delivery.model.spec import Spec
 from delivery.report.sheet_pdf import render, words_of
@@ -168,6 +168,22 @@ def test_a_single_with_much_to_say_takes_the_long_form(tmp_path: Path) -> None:
     text = printed(sheet(samples.logged(samples.delivery(1, samples.SPECS[:1]))), tmp_path)
     assert text.count("\f") > 1
     assert "Order" in text
+
+
+@needs("pdftotext")
+@pytest.mark.parametrize("page", ["A4", "Letter"])
+def test_a_track_with_four_specs_keeps_to_its_page(page: str, tmp_path: Path) -> None:
+    """With one more line for each file than a plain delivery has."""
+    four = (*samples.SPECS, samples.spec("sync-48-24", "Sync and library, 48 kHz 24 bit"))
+    whole = samples.delivery(2, four)
+    parts = tuple(
+        replace(part, shipped=replace(part.shipped, tags=TagReport({}, differs=("title: wrote 'Café', reads 'Cafe'",))))
+        for part in whole.parts
+        if part.shipped
+    )
+    pages = printed(sheet(replace(whole, parts=parts), page), tmp_path).split("\f")
+    assert sum("Third-octave" in each for each in pages) == 2
+    assert not any("continued" in each for each in pages)
 
 
 @needs("pdftotext")

@@ -55,7 +55,7 @@
   };
   const STEPS = [0.1, 0.2, 0.5, 1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 1200, 3600];
   const numbers = (text) => (text ? text.split(" ") : []);
-  const minus = (text) => text.replace("-", "\u2212");
+  const minus = (text) => text.replace(/-(?=\d)/g, "\u2212");
   const clamp = (value, low, high) => Math.min(Math.max(value, low), high);
 
   class Plots {
