@@ -143,7 +143,7 @@ class Intended:
     why: str
 
     def is_about(self, audio_hash: str | None) -> bool:
-        return bool(audio_hash) and str(audio_hash).startswith(self.audio_hash)
+        return (audio_hash or "").startswith(self.audio_hash)
 
 
 @dataclass(frozen=True, slots=True)

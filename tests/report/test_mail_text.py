@@ -63,6 +63,7 @@ def test_many_findings_are_counted_not_listed() -> None:
     )
     said = text(samples.replace(whole, parts=parts))
     assert "- and 12 more, on the sheet" in said
+    assert said.count("true-peak-ceiling") == 8
 
 
 @pytest.mark.parametrize("name", sorted(CASES))
@@ -71,6 +72,11 @@ def test_every_number_is_one_of_the_view(name: str) -> None:
     said = {word.strip("(),;:.") for word in text(CASES[name]).split() if any(sign.isdigit() for sign in word)}
     known = " ".join(words_of(view))
     assert {word for word in said if word not in known} <= {str(count) for count in range(100)}
+
+
+def test_a_long_word_stays_in_one_piece() -> None:
+    """A path or a code that is broken cannot be copied."""
+    assert "A" * 180 in text(CASES["hostile"])
 
 
 def test_two_renders_are_the_same_bytes() -> None:
