@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
     from delivery.ledger.cache import MeasurementCache
     from delivery.model.finding import Result
+    from delivery.model.part import Delivery
     from delivery.model.release import Waiver
 
 AsJson = Annotated[bool, typer.Option("--json", help="One JSON document on standard output, nothing else.")]
@@ -40,6 +41,18 @@ def console() -> Console:
 def say(text: str) -> None:
     """A remark for the person, beside the result."""
     print(text, file=sys.stderr)
+
+
+def sent_before(delivery: Delivery, *, record: bool = False) -> tuple[str, ...]:
+    """What the ledger of deliveries says of this release's codes; *record*: then write this delivery into it."""
+    from delivery.job import sent
+    from delivery.ledger.sent import SentLedger
+
+    ledger = SentLedger()
+    said = sent.remarks(delivery, ledger)
+    if record:
+        sent.record(delivery, ledger)
+    return said
 
 
 def can_ask() -> bool:

@@ -75,7 +75,7 @@ def build(
     else:
         _edge.console().print(*terminal.build_summary(view), sep="\n")
         _edge.console().print(*_places(built.package, built.archive), sep="\n", soft_wrap=True)
-    for remark in intent.remarks:
+    for remark in (*intent.remarks, *_edge.sent_before(built.delivery, record=built.package is not None)):
         _edge.say(remark)
     raise typer.Exit(_edge.exit_code(built.delivery.result))
 

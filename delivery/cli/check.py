@@ -45,6 +45,6 @@ def check(
         _edge.print_bytes(data_json.render(view))
     else:
         _edge.console().print(*terminal.check_table(view), sep="\n")
-    for remark in intent.remarks:
+    for remark in (*intent.remarks, *_edge.sent_before(delivery)):
         _edge.say(remark)
     raise typer.Exit(_edge.exit_code(delivery.result))

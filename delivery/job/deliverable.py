@@ -10,6 +10,7 @@ from delivery.chain.plan import GAIN_SLACK_DB, gain_wanted_db, headroom_db, outl
 from delivery.chain.render import render
 from delivery.errors import DeliveryError, Over, Unfinished, Unusable
 from delivery.formats import containers, embed, extension
+from delivery.job.history import coding_history
 from delivery.job.sources import unexpected
 from delivery.judge import Scope, judge
 from delivery.measure import identify, measure
@@ -22,6 +23,7 @@ from delivery.model.spec import Spec
 from delivery.pack import layout
 from delivery.pack.checksums import checksums
 from delivery.pack.names import MAX_BYTES, distinct, fields_of, file_name
+from delivery.pack.names_back import disagreements
 from delivery.pack.swap import unfinished
 from delivery.tags.fields import tag_values
 
@@ -217,11 +219,30 @@ def _write(task: Task, release: Release, folder: Path, picture: bytes | None) ->
     file.unlink(missing_ok=True)  # an earlier, louder attempt in our own hidden folder
     rendered = render(source.track.file, chain, file, source.measurement.value("audio_hash"))
     measurement = _measured(file, source.measurement, chain, rendered)
-    values = tag_values(release, source.track) if spec.embed_tags else {}
+    values = _values(release, source, chain) if spec.embed_tags else {}
     tags = embed(file, chain.target.container, values, picture if spec.embed_artwork else None, measurement)
     final = _unharmed(file, measurement)
+    _rightly_named(spec, file, final)
     sums = checksums(file)
     return Shipped(inside, sums.size_bytes, sums.sha256, sums.md5, final, tags), chain
+
+
+def _values(release: Release, source: Source, chain: Chain) -> dict[str, str]:
+    history = coding_history(source, chain)
+    return tag_values(release, source.track) | ({"coding_history": history} if history else {})
+
+
+def _rightly_named(spec: Spec, file: Path, measurement: Measurement) -> None:
+    """Read the name back: the rate and word length it tells are those of the file.
+
+    Raises
+    ------
+    Unusable : they are not
+    """
+    stem = file.name.removesuffix(file.suffix)
+    wrong = disagreements(spec.name_template, stem, measurement.value("rate_hz"), measurement.value("bits"))
+    if wrong:
+        raise Unusable(file.name, "; ".join(wrong), "a name that tells the truth", "Please report it.")
 
 
 def _measured(file: Path, master: Measurement, chain: Chain, rendered: str) -> Measurement:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from delivery import __version__
+from delivery.compare.names_said import names_said
 from delivery.dsp.gating import gated_loudness_lufs
 from delivery.errors import Unfinished
 from delivery.job import album as neighbours
@@ -112,6 +113,7 @@ def _forecast(intent: Intent, sources: tuple[Source, ...]) -> Delivery:
         findings=tuple(findings),
         artwork=intent.artwork,
         artwork_problem=intent.artwork_problem,
+        remarks=names_said(sources),
         version=__version__,
         album=album,
         images=tuple(laid_out),

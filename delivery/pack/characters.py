@@ -44,7 +44,7 @@ _LATIN = str.maketrans(
 def cleaned(text: str, *, ascii_only: bool = False) -> str:
     """One line of *text* that any of the three systems can hold inside a name, in NFC; may be empty.
 
-    With *ascii_only*, Latin letters lose their accents; letters of other scripts are left out.
+    With *ascii_only*, Latin letters lose their accents and other scripts are transliterated.
     """
     line = unicodedata.normalize("NFC", in_ascii(text) if ascii_only else text)
     line = re.sub(r"\s*:(?:\s+|$)", " - ", line).replace(":", "-")
@@ -53,8 +53,26 @@ def cleaned(text: str, *, ascii_only: bool = False) -> str:
 
 
 def in_ascii(text: str) -> str:
-    """The nearest ASCII for Latin text; what has none is left out."""
-    return unicodedata.normalize("NFKD", text).translate(_LATIN).encode("ascii", "ignore").decode("ascii")
+    """The nearest ASCII: Latin letters without their accents, other scripts letter by letter as a library spells them.
+
+    A transliteration is no translation, and no reading of names: '港の算術' becomes what its signs are called. Pictures
+    have no letters and are left out.
+    """
+    return "".join(map(_in_ascii, unicodedata.normalize("NFC", text)))
+
+
+def _in_ascii(char: str) -> str:
+    if char.isascii():
+        return char
+    bare = unicodedata.normalize("NFKD", char).translate(_LATIN)
+    latin = "".join(c for c in bare if not unicodedata.combining(c))
+    if latin.isascii():
+        return latin
+    if unicodedata.category(char)[0] not in "LNM":
+        return ""
+    from anyascii import anyascii
+
+    return "".join(c for c in anyascii(char) if c.isascii())
 
 
 def bare_ends(stem: str) -> str:

@@ -174,7 +174,13 @@ def test_what_becomes_of_a_difficult_title(title: str, name: str) -> None:
 
 @pytest.mark.parametrize(
     ("title", "name"),
-    [("Ærlig Ønske", "AErlig Onske.wav"), ("“½” – naïve…", "'1-2' - naive.wav"), ("灯台", "untitled.wav")],
+    [
+        ("Ærlig Ønske", "AErlig Onske.wav"),
+        ("“½” – naïve…", "'1-2' - naive.wav"),
+        ("灯台", "DengTai.wav"),
+        ("Портовая, Й", "Portovaya, Y.wav"),
+        ("🌊", "untitled.wav"),
+    ],
 )
 def test_ascii_names(title: str, name: str) -> None:
     assert file_name("{title}", {"title": title}, ".wav", ascii_only=True) == name

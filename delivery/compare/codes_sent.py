@@ -1,0 +1,74 @@
+"""Codes of a release, held against everything that was ever delivered: remarks for a person, never verdicts. Pure.
+
+ISO 3901 and its handbook: one code for one recording; another mix, edit or playing time has a code of its own, another
+file format has not.
+"""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Recording:
+    """A recording in its place on a release, now or then."""
+
+    release: str
+    album: str
+    revision: int
+    position: int
+    isrc: str
+    audio_hash: str
+    duration_s: float
+    title: str
+    version: str
+
+    @property
+    def named(self) -> str:
+        return f"{self.title} ({self.version})" if self.version else self.title
+
+
+SAME_S = 1.0
+"""Playing times this close are one; a new master may have another tail. Common practice, no source."""
+
+
+def codes_sent(now: Sequence[Recording], before: Sequence[Recording]) -> tuple[str, ...]:
+    """One sentence for each code that now stands for something else than it did; each once, in order of the tracks."""
+    said = [text for recording in now for earlier in before for text in _compared(recording, earlier)]
+    return tuple(dict.fromkeys(said))
+
+
+def barcode_sent(album: str, release: str, upc: str, before: Sequence[Recording]) -> tuple[str, ...]:
+    """Where the release's bar code was another release's."""
+    others = dict.fromkeys(
+        earlier.album for earlier in before if earlier.release != release and not _alike(earlier.album, album)
+    )
+    return tuple(f"The bar code {upc} was delivered before as {other!r}." for other in others)
+
+
+def _compared(now: Recording, then: Recording) -> Iterator[str]:
+    where = f"{then.album!r}, revision {then.revision}, track {then.position}"
+    track = f"{now.isrc}, track {now.position} {now.named!r}"
+    same_place = (now.release, now.position) == (then.release, then.position)
+    if now.isrc and now.isrc == then.isrc:
+        off_s = now.duration_s - then.duration_s
+        if abs(off_s) > SAME_S and now.audio_hash != then.audio_hash:
+            more = "longer" if off_s > 0 else "shorter"
+            yield (
+                f"{track}: {abs(off_s):.1f} s {more} than what was delivered "
+                f"under this code ({where}); another playing time has a code of its own."
+            )
+        elif not same_place and not _alike(now.named, then.named):
+            yield f"{track}: delivered before as {then.named!r} ({where})."
+    elif now.isrc and then.isrc and now.audio_hash == then.audio_hash:
+        yield f"{track}: the same recording was delivered as {then.isrc} ({where})."
+
+
+def _alike(one: str, other: str) -> bool:
+    return _key(one) == _key(other)
+
+
+def _key(text: str) -> str:
+    return "".join(c for c in unicodedata.normalize("NFKD", text.casefold()) if c.isalnum())

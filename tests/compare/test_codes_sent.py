@@ -1,0 +1,56 @@
+"""Codes held against what was delivered before: ISO 3901, one code for one recording."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from delivery.compare.codes_sent import Recording, barcode_sent, codes_sent
+
+NOW = Recording("osl-020", "Night Ledger", 1, 3, "ZZOSL2600001", "aa", 225.0, "Low Water", "")
+THEN = Recording("osl-014", "Harbour Arithmetic", 2, 1, "ZZOSL2600001", "aa", 225.0, "Low Water", "")
+WHERE = "('Harbour Arithmetic', revision 2, track 1)"
+
+
+@pytest.mark.parametrize(
+    ("then", "said"),
+    [
+        (THEN, ()),
+        (replace(THEN, title="Low  water"), ()),
+        (replace(THEN, audio_hash="bb"), ()),  # another rate or format of it
+        (replace(THEN, audio_hash="bb", duration_s=225.9), ()),
+        (
+            replace(THEN, audio_hash="bb", duration_s=192.0),
+            (f"ZZOSL2600001, track 3 'Low Water': 33.0 s longer than what was delivered under this code {WHERE}; "
+             "another playing time has a code of its own.",),
+        ),
+        (replace(THEN, version="Instrumental"),
+         (f"ZZOSL2600001, track 3 'Low Water': delivered before as 'Low Water (Instrumental)' {WHERE}.",)),
+        (replace(THEN, isrc="ZZOSL2600009"),
+         (f"ZZOSL2600001, track 3 'Low Water': the same recording was delivered as ZZOSL2600009 {WHERE}.",)),
+        (replace(THEN, isrc="ZZOSL2600009", audio_hash="bb"), ()),
+        (replace(THEN, isrc="", audio_hash="aa"), ()),
+        # the release itself, an earlier revision: a title may be corrected, a playing time may not
+        (replace(NOW, title="Low Watr"), ()),
+        (
+            replace(NOW, audio_hash="bb", duration_s=300.0),
+            ("ZZOSL2600001, track 3 'Low Water': 75.0 s shorter than what was delivered under this code "
+             "('Night Ledger', revision 1, track 3); another playing time has a code of its own.",),
+        ),
+    ],
+)  # fmt: skip
+def test_one_code_one_recording(then: Recording, said: tuple[str, ...]) -> None:
+    assert codes_sent([NOW], [then]) == said
+
+
+def test_a_code_not_supplied_says_nothing() -> None:
+    assert codes_sent([replace(NOW, isrc="")], [THEN, replace(THEN, isrc="")]) == ()
+
+
+def test_a_bar_code_of_another_release() -> None:
+    assert barcode_sent("Night Ledger", "osl-020", "2000000140018", [THEN, THEN]) == (
+        "The bar code 2000000140018 was delivered before as 'Harbour Arithmetic'.",
+    )
+    assert barcode_sent("Harbour arithmetic", "x", "2000000140018", [THEN]) == ()
+    assert barcode_sent("Night Ledger", "osl-014", "2000000140018", [THEN]) == ()

@@ -1,0 +1,103 @@
+"""What a walk writes and says beside the sound: coding history, names that claim, codes that were sent before."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+import soundfile
+
+from delivery import __version__
+from delivery.__main__ import run
+from delivery.formats import embed
+from delivery.tags.riff import read_bext
+from tests.albums import Song, write_album, write_spec
+
+
+@pytest.fixture(autouse=True)
+def home_of_its_own(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    for name in ("XDG_CACHE_HOME", "XDG_CONFIG_HOME", "XDG_DATA_HOME", "HOME", "LOCALAPPDATA", "APPDATA"):
+        monkeypatch.setenv(name, str(tmp_path / "home"))
+
+
+def specs(folder: Path) -> None:
+    folder.mkdir(parents=True, exist_ok=True)
+    convert = "{rate: lower, depth: lower, dither: tpdf}"
+    write_spec(folder, "cd", "{rate_hz: {must: [44100]}, bits: {must: [16]}, container: {must: [wav]}}", convert)
+    write_spec(folder, "native", "{bits: {must: [24]}}", "{}")
+
+
+def only(folder: Path, pattern: str) -> Path:
+    (found,) = folder.rglob(pattern)
+    return found
+
+
+def test_a_converted_file_tells_its_history_oldest_first(tmp_path: Path) -> None:
+    """EBU R 98: one line a process; the master's own lines are kept, ours comes last."""
+    specs(tmp_path / "m")
+    path = write_album(tmp_path / "m", [Song("One", seconds=0.4)], ["cd", "native"])
+    embed(
+        tmp_path / "m" / "01 One.wav",
+        "wav",
+        {"coding_history": "A=ANALOGUE,M=stereo,T=tape\nA=PCM,F=96000,W=24,M=stereo,T=A/D"},
+    )
+    assert run(["build", str(path)]) == 0
+    package = only(tmp_path / "m", "OSL-014*")
+    *before, ours = read_bext(only(package / "data" / "cd", "*.wav")).coding_history
+    assert before == ["A=ANALOGUE,M=stereo,T=tape", "A=PCM,F=96000,W=24,M=stereo,T=A/D"]
+    assert ours.startswith(f"A=PCM,F=44100,W=16,M=stereo,T=delivery {__version__}; rate 96 -> 44.1 kHz; ")
+    assert ours.count(",") == 4  # R 98 parts fields by commas: none in the text
+    copied = read_bext(only(package / "data" / "native", "*.wav")).coding_history
+    assert list(copied) == before  # nothing was done to it
+
+
+def test_a_master_without_history_gets_a_line_of_its_own(tmp_path: Path) -> None:
+    specs(tmp_path / "m")
+    path = write_album(tmp_path / "m", [Song("One", seconds=0.4, suffix=".flac")], ["cd"])
+    assert run(["build", str(path)]) == 0
+    first, ours = read_bext(only(tmp_path / "m", "01 One.wav")).coding_history
+    assert first == "A=PCM,F=96000,W=24,M=stereo,T=master"
+    assert "W=16" in ours
+
+
+def test_a_master_that_is_called_something_else(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    specs(tmp_path / "m")
+    path = write_album(tmp_path / "m", [Song("One 16-44.1 inst", seconds=0.4)], ["native"])
+    run(["check", str(path), "--json"])
+    said = capsys.readouterr().out
+    assert "01 One 16-44.1 inst.wav is called 44.1 kHz and is 96 kHz." in said
+    assert "01 One 16-44.1 inst.wav is called 16 bit and is 24 bit." in said
+
+
+def test_a_code_that_was_sent_for_another_playing_time(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Through the studio's ledger: said on the terminal, never in the package."""
+    specs(tmp_path / "a")
+    specs(tmp_path / "b")
+    first = write_album(tmp_path / "a", [Song("One", seconds=1.0)], ["native"])
+    second = write_album(
+        tmp_path / "b", [Song("One", seconds=3.0, seed=2)], ["native"], catalogue_number="OSL-015", title="Other"
+    )
+    assert run(["check", str(second)]) == 0
+    assert "delivered under this code" not in capsys.readouterr().err
+    assert run(["build", str(first)]) == 0
+    assert run(["build", str(first), "--replace"]) == 0
+    assert "delivered" not in capsys.readouterr().err
+    assert run(["check", str(second)]) == 0
+    error = capsys.readouterr().err
+    assert "ZZOSL2600001, track 1 'One': 2.0 s longer than what was delivered under this code" in error
+    assert "The bar code 2000000140018 was delivered before as 'Harbour Arithmetic'." in error
+    assert run(["build", str(second)]) == 0
+    for file in only(tmp_path / "b", "OSL-015*").rglob("*"):
+        assert file.is_dir() or b"delivered under this code" not in file.read_bytes()
+
+
+def test_a_ledger_nobody_can_write_stops_nothing(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    from delivery.ledger.sent import default_path
+
+    specs(tmp_path / "m")
+    path = write_album(tmp_path / "m", [Song("One", seconds=0.4)], ["native"])
+    default_path().parent.mkdir(parents=True)
+    default_path().write_bytes(b"no database" * 200)
+    assert run(["build", str(path)]) == 0
+    assert "The ledger of deliveries" in capsys.readouterr().err
+    assert soundfile.info(only(tmp_path / "m", "OSL-014*/data/native/*.wav")).frames > 0
