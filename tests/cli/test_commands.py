@@ -21,7 +21,7 @@ COMMANDS = ["start", "label-copy", "check", "build", "tick", "verify", "measure"
 @pytest.fixture(autouse=True)
 def home_of_its_own(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """No test may see or touch the cache and the profile of the person who runs it."""
-    for name in ("XDG_CACHE_HOME", "XDG_CONFIG_HOME", "HOME", "LOCALAPPDATA", "APPDATA"):
+    for name in ("XDG_CACHE_HOME", "XDG_CONFIG_HOME", "XDG_DATA_HOME", "HOME", "LOCALAPPDATA", "APPDATA"):
         monkeypatch.setenv(name, str(tmp_path / "home"))
 
 
@@ -39,8 +39,8 @@ def told(capsys: pytest.CaptureFixture[str]) -> Any:
 
 
 def test_every_command_is_found_by_being_there(capsys: pytest.CaptureFixture[str]) -> None:
-    there = {info.name for info in pkgutil.iter_modules(delivery.cli.__path__) if not info.name.startswith("_")}
-    assert there == set(COMMANDS)
+    names = (info.name for info in pkgutil.iter_modules(delivery.cli.__path__) if not info.name.startswith("_"))
+    assert {name.replace("_", "-") for name in names} == set(COMMANDS)
     assert run(["--help"]) == 0
     shown = capsys.readouterr().out
     assert all(command in shown for command in COMMANDS)
