@@ -5,6 +5,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterator, Sequence
 
+from delivery.model.finding import Answer
 from delivery.report.view import View
 from delivery.report.view_log import OPEN
 from delivery.report.view_nouns import Notice
@@ -50,7 +51,7 @@ def _notices(view: View) -> Iterator[str]:
     refusing = [notice for notice in view.notices if notice.refuses]
     others = [notice for notice in view.notices if not notice.refuses]
     for heading, found in (("Not delivered, because", refusing), ("To note", others)):
-        yield from _some(heading, found)
+        yield from _some(heading, found, len(view.routes))
     quieted = [row for row in view.intended if row.specs]
     if quieted:
         yield from ("", view.words.intended)
@@ -64,23 +65,26 @@ def _notices(view: View) -> Iterator[str]:
             yield from _item(f"{of}{entry.time}: {entry.what} ({entry.by})")
 
 
-def _some(heading: str, notices: Sequence[Notice]) -> Iterator[str]:
+def _some(heading: str, notices: Sequence[Notice], specs: int) -> Iterator[str]:
     if not notices:
         return
     yield from ("", heading)
     for notice in notices[:MOST]:
-        yield from _item(_notice(notice))
+        yield from _item(_notice(notice, specs))
     if len(notices) > MOST:
         yield from _item(f"and {len(notices) - MOST} more, on the sheet")
 
 
-def _notice(notice: Notice) -> str:
+def _notice(notice: Notice, specs: int) -> str:
+    """What was found, for whom where it is not for all, and the remedy, or who has waived it."""
     of = f"Track {notice.track}" if notice.position else "The release"
     wanted = f", wanted {notice.wanted}" if notice.wanted and notice.found else ""
     said = f"{notice.found}{wanted}" or notice.why
     place = f" ({notice.place})" if notice.place else ""
-    remedy = f". Remedy: {notice.remedy}" if notice.remedy else ""
-    return f"{of}, {notice.rule}: {notice.verdict.word}; {said}{place}{remedy}"
+    asked = f" [{', '.join(notice.specs)}]" if 0 < len(notice.specs) < specs else ""
+    waived = notice.verdict.word == Answer.WAIVED.value
+    then = notice.why if waived else notice.remedy and f"Remedy: {notice.remedy}"
+    return f"{of}, {notice.rule}: {notice.verdict.word}; {said}{place}{asked}" + (f". {then}" if then else "")
 
 
 def _item(text: str) -> list[str]:

@@ -188,9 +188,7 @@ def notices(flow: Flow, view: View, said: Sequence[Notice], *, with_track: bool 
         (
             *((notice.track,) if with_track else ()),
             Cell(f"{notice.rule}: {notice.verdict.word} ({notice.bearing})", shape=notice.verdict.shape),
-            Cell(typographic(notice.found), span=1 if notice.wanted or notice.remedy or notice.why else 3),
-            typographic(notice.wanted),
-            typographic(notice.remedy or notice.why) + _for_specs(view, notice),
+            *_found_and_remedy(view, notice),
             Cell(notice.place, _path(SMALL)),
         )
         for notice in said
@@ -198,11 +196,19 @@ def notices(flow: Flow, view: View, said: Sequence[Notice], *, with_track: bool 
     table(flow, columns, rows)
 
 
+def _found_and_remedy(view: View, notice: Notice) -> tuple[str | Cell, str, str]:
+    """Found, wanted, remedy; what stands alone has the room of all three."""
+    remedy, asked = typographic(notice.remedy or notice.why), _for_specs(view, notice)
+    if notice.wanted or remedy:
+        return typographic(notice.found), typographic(notice.wanted), (remedy + asked).strip()
+    return Cell((typographic(notice.found) + asked).strip(), span=3), "", ""
+
+
 def _for_specs(view: View, notice: Notice) -> str:
     """Which specs said so, where not all of them did."""
     if len(notice.specs) == len(view.routes) or not notice.specs:
         return ""
-    return f"{' ' if notice.remedy or notice.why else ''}[{', '.join(notice.specs)}]"
+    return f" [{', '.join(notice.specs)}]"
 
 
 def waived(flow: Flow, view: View, rows: Sequence[WaivedRow]) -> None:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from delivery.model.chain import Target
 from delivery.model.figure import Measurement, Reading
+from delivery.model.finding import Answer
 from delivery.model.part import Delivery, Part, Source
 from delivery.model.spec import Spec
 from delivery.report import view_words as words
@@ -84,10 +85,19 @@ def page(desk: Desk, source: Source, said: Said) -> TrackPage:
         figures=_figures(desk, source, parts),
         done=tuple(done(delivery, source, part) for part in parts),
         notices=tuple(notice for notice in said.notices if notice.position == track.position),
-        waived=tuple(row for row in said.waived if row.track in ("all", number)),
+        waived=tuple(row for row in said.waived if row.track == number or _bears_on(row, track.position, said)),
         verdict=rating(parts),
         intended=tuple(row for row in said.intended if row.position == track.position),
         log=tuple(row for row in said.log if row.position == track.position),
+    )
+
+
+def _bears_on(row: WaivedRow, position: int, said: Said) -> bool:
+    """A waiver for every track stands on the page of each track it has let something through for."""
+    waived = Answer.WAIVED.value
+    return row.track == "all" and any(
+        notice.rule == row.what and notice.position == position and notice.verdict.word == waived
+        for notice in said.notices
     )
 
 

@@ -53,6 +53,8 @@ def test_what_was_refused_stands_before_what_is_only_to_note() -> None:
     assert "the rest before the coda is part of the song" in said
     assert "still open - Track 1, 1:56:40.500, after the end: Chair creaks" in said
     assert "nothing is remarked" not in said
+    assert "at most 10.00 s. Ada Merrow, artist: the sea goes on; the silence is meant" in said
+    assert "[Store master, 24-bit]" in said
 
 
 def test_many_findings_are_counted_not_listed() -> None:
@@ -69,7 +71,7 @@ def test_many_findings_are_counted_not_listed() -> None:
 @pytest.mark.parametrize("name", sorted(CASES))
 def test_every_number_is_one_of_the_view(name: str) -> None:
     view = view_of(CASES[name], samples.FIGURES)
-    said = {word.strip("(),;:.") for word in text(CASES[name]).split() if any(sign.isdigit() for sign in word)}
+    said = {word.strip("[](),;:.") for word in text(CASES[name]).split() if any(sign.isdigit() for sign in word)}
     known = " ".join(words_of(view))
     assert {word for word in said if word not in known} <= {str(count) for count in range(100)}
 

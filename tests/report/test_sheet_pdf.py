@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import itertools
 import os
 import re
 import subprocess
@@ -186,6 +187,28 @@ def test_a_track_with_four_specs_keeps_to_its_page(page: str, tmp_path: Path) ->
     pages = printed(sheet(replace(whole, parts=parts), page), tmp_path).split("\f")
     assert sum("Third-octave" in each for each in pages) == 2
     assert not any("continued" in each for each in pages)
+
+
+@needs("pdftotext")
+def test_nothing_is_printed_over_anything_else(tmp_path: Path) -> None:
+    """Words of one line, as another program finds them, never share a place."""
+    whole = samples.troubled(6)
+    why = "03 master.wav: found a sample over full scale, wanted none beyond it, for words cannot hold one. " * 2
+    refused = tuple(
+        replace(part, problem=why, shipped=None) if part.spec == "cd-rate-16" and part.track == 4 else part
+        for part in whole.parts
+    )
+    (tmp_path / "sheet.pdf").write_bytes(sheet(samples.logged(replace(whole, parts=refused))))
+    done = subprocess.run(["pdftotext", "-bbox", "sheet.pdf", "-"], cwd=tmp_path, check=True, capture_output=True)
+    found = re.findall(r'<word xMin="([\d.]+)" yMin="([\d.]+)" xMax="([\d.]+)" yMax="([\d.]+)">', done.stdout.decode())
+    boxes = [tuple(map(float, box)) for box in found]
+    assert len(boxes) > 500
+    clashes = [
+        (one, other)
+        for one, other in itertools.pairwise(boxes)
+        if abs(one[1] - other[1]) < 1 and one[0] < other[2] - 1.5 and other[0] < one[2] - 1.5
+    ]
+    assert clashes == []
 
 
 @needs("pdftotext")

@@ -207,3 +207,11 @@ def test_overs_are_numbered_in_the_order_of_time() -> None:
     assert wave
     assert [over.number for over in wave.overs] == ["1", "2", "3"]
     assert [over.at_s for over in wave.overs] == sorted(over.at_s for over in wave.overs)
+
+
+def test_a_waiver_for_every_track_stands_where_it_let_something_through() -> None:
+    whole = samples.troubled(6)
+    for_all = replace(whole.release.waivers[0], track=None)
+    shown = view(replace(whole, release=replace(whole.release, waivers=(for_all,))))
+    assert [track.number for track in shown.tracks if track.waived] == ["5"]
+    assert len(shown.waived) == 1
