@@ -246,7 +246,9 @@ def _rightly_named(spec: Spec, file: Path, measurement: Measurement) -> None:
 
 
 def _measured(file: Path, master: Measurement, chain: Chain, rendered: str) -> Measurement:
-    """Figures of the written file; equal samples have equal figures, so an identical copy is proven, not re-metered.
+    """Figures of the written file; equal samples have equal figures, so those of an identical copy are the master's.
+
+    That it is identical is proven once it is tagged, when it is read again anyway.
 
     Parameters
     ----------
@@ -254,22 +256,25 @@ def _measured(file: Path, master: Measurement, chain: Chain, rendered: str) -> M
 
     Raises
     ------
-    Unusable : samples that should be identical are not: those in the file are not the master's, or not the rendered
+    Unusable : the samples in the file are not those that were rendered
     """
-    if not chain.identical:
-        measured = measure(file)
-        if rendered and measured.value("audio_hash") != rendered:
-            raise Unusable(file.name, "samples that were not rendered", "the rendered samples", "Please report it.")
-        return measured
-    written = identify(file)
-    if written.value("audio_hash") != master.value("audio_hash"):
-        raise Unusable(file.name, "samples that differ from the master's", "identical samples", "Please report it.")
-    return master.with_readings(written)
+    if chain.identical:
+        return master
+    measured = measure(file)
+    if rendered and measured.value("audio_hash") != rendered:
+        raise Unusable(file.name, "samples that were not rendered", "the rendered samples", "Please report it.")
+    return measured
 
 
 def _unharmed(file: Path, before: Measurement) -> Measurement:
-    """Open the tagged file once more: container figures anew, and the samples must be what they were before tagging."""
+    """Open the tagged file once more: container figures anew, and the samples must be those that were measured.
+
+    Raises
+    ------
+    Unusable : they are not: the copy was no copy, or tagging touched them
+    """
     after = identify(file)
     if after.value("audio_hash") != before.value("audio_hash"):
-        raise Unusable(file.name, "samples changed by tagging", "samples untouched by tagging", "Please report it.")
+        wanted = "identical samples, which tagging leaves alone"
+        raise Unusable(file.name, "samples that are not those measured", wanted, "Please report it.")
     return before.with_readings(after)

@@ -277,3 +277,28 @@ def test_a_peak_that_conversion_raises_over_the_ceiling_is_refused_with_the_trim
     assert trimmed.shipped
     assert gain_db(trimmed) == pytest.approx(-0.48, abs=0.01)
     assert trimmed.shipped.measurement.value("true_peak_dbtp") == pytest.approx(-6.5, abs=0.01)
+
+
+@pytest.mark.parametrize("container", ["wav", "flac"])
+def test_a_copy_that_is_none_is_found_out(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, container: str) -> None:
+    """One wrong byte among the samples of a bit-identical copy, or of the same samples in another container."""
+    from delivery.chain import render as renderer
+
+    asks = f"{{container: {{must: [{container}]}}, bits: {{must: [24]}}}}"
+    release = masters(tmp_path / "masters", Song(), same=(asks, "{}"))
+    real_copy, real_write = renderer._copy, pcm._write
+
+    def wrong_copy(source: Path, target: Path) -> None:
+        real_copy(source, target)
+        raw = bytearray(target.read_bytes())
+        raw[len(raw) // 2] ^= 1
+        target.write_bytes(raw)
+
+    def wrong_write(file: Any, form: pcm.PcmForm, block: np.ndarray) -> int:
+        return real_write(file, form, block ^ np.int32(1 << 8))
+
+    monkeypatch.setattr(renderer, "_copy", wrong_copy)
+    monkeypatch.setattr(pcm, "_write", wrong_write)
+    built = made(release, tmp_path / "out")
+    assert "samples that are not those measured" in parts(built, "same")[0].problem
+    assert built.package is None
