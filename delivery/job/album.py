@@ -24,12 +24,8 @@ TONE_APART_DB = 4.0
 
 
 def joins(sources: tuple[Source, ...]) -> tuple[Join, ...]:
-    """What the samples say at each cut between neighbours of one disc and side."""
-    return tuple(
-        _join(before, after)
-        for before, after in pairwise(sources)
-        if (before.track.disc, before.track.side) == (after.track.disc, after.track.side)
-    )
+    """What the samples say at each cut between neighbours of one disc, also where a record is turned over."""
+    return tuple(_join(before, after) for before, after in pairwise(sources) if before.track.disc == after.track.disc)
 
 
 def likenesses(sources: tuple[Source, ...]) -> tuple[Likeness, ...]:

@@ -214,26 +214,31 @@ def joins_of_one_form(unlike_neighbours: Sequence[tuple[int, int]], limit: bool)
     id="joins-run-on",
     asks="joins_run_on",
     limit=FLAG,
-    needs=("joins",),
+    needs=("joins", "programmes"),
     weight=Weight.STRONG_SIGN,
     source="linear prediction across the cut, against the same with samples lost or doubled; a sign, never proof",
     says="there is {limit}",
-    shows=lambda joins: _proven(joins),
+    shows=lambda joins, programmes: _proven(_met(joins, programmes)),
     wants=runs_on_wanted,
     scope=Scope.RELEASE,
 )
-def joins_run_on(joins: Sequence[Join], limit: bool) -> Iterator[Shortfall]:
-    """Where a gap of 0 is stated and both sides sound, the later song goes on where the earlier one stops."""
-    for join in joins:
-        if join.gap_s == 0 and join.cut is Cut.STEP:
+def joins_run_on(joins: Sequence[Join], programmes: Programmes, limit: bool) -> Iterator[Shortfall]:
+    """Where songs are put end to end and both sides sound, the later one goes on where the earlier one stops."""
+    for join in _met(joins, programmes):
+        if join.cut is Cut.STEP:
             found = f"tracks {join.before} and {join.after}: the sound jumps at the cut, {join.step_db:.0f} dB too far"
             remedy = "listen to the join; both masters cut at one sample, or a gap"
             yield Shortfall(found, runs_on_wanted(limit), remedy)
 
 
+def _met(joins: Sequence[Join], programmes: Programmes) -> list[Join]:
+    """The joins that are made: those of songs that run on from their neighbour on the same disc or side."""
+    later = {song.position for programme in programmes for song in programme.songs if song.joined}
+    return [join for join in joins if join.after in later]
+
+
 def _proven(joins: Sequence[Join]) -> str:
-    met = [join for join in joins if join.gap_s == 0]
-    return "; ".join(f"{join.before} to {join.after}: {join.cut.value}" for join in met)
+    return "; ".join(f"{join.before} to {join.after}: {join.cut.value}" for join in joins)
 
 
 @rule(

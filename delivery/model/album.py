@@ -23,7 +23,7 @@ class Cut(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Join:
-    """The cut between two neighbours of one disc or side."""
+    """The cut between two neighbours of one disc."""
 
     before: int
     """Position of the earlier track."""

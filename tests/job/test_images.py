@@ -131,10 +131,11 @@ def test_what_ships_comes_back_whole_and_a_changed_image_is_named(disc: Built, t
 
 
 def test_the_cuts_are_proven(disc: Built) -> None:
-    """One recording cut in three; the last song is another one behind a gap, on another side: no join to prove."""
+    """One recording cut in three; before the last song, which is another one, stand fade and silence."""
     assert [(join.before, join.after, join.cut) for join in disc.delivery.joins] == [
         (1, 2, Cut.CONTINUOUS),
         (2, 3, Cut.CONTINUOUS),
+        (3, 4, Cut.QUIET),
     ]
 
 
