@@ -61,7 +61,8 @@ def delivery(command: Path, tmp_path: Path) -> Run:
     home.mkdir()
     hidden = {"PYTHONPATH", "VIRTUAL_ENV", "PYTHONHOME"}
     environment = {name: value for name, value in os.environ.items() if name not in hidden}
-    for name in ("HOME", "USERPROFILE", "XDG_CACHE_HOME", "XDG_CONFIG_HOME", "LOCALAPPDATA", "APPDATA"):
+    xdg = (f"XDG_{kind}_HOME" for kind in ("CACHE", "CONFIG", "DATA"))
+    for name in ("HOME", "USERPROFILE", "LOCALAPPDATA", "APPDATA", *xdg):
         environment[name] = str(home)
 
     def run(*words: str | Path) -> subprocess.CompletedProcess[str]:
@@ -79,9 +80,10 @@ def delivery(command: Path, tmp_path: Path) -> Run:
 
 
 def test_the_wheel_holds_the_package_and_every_spec(wheel: Path) -> None:
-    """All modules and all data files of the clone are inside, under the package; tests and demo are not."""
+    """All modules, templates and spec files of the clone are inside, under the package; tests and demo are not."""
     inside = set(zipfile.ZipFile(wheel).namelist())
-    modules = {path.relative_to(ROOT).as_posix() for path in (ROOT / "delivery").rglob("*.py")}
+    package = [path for path in (ROOT / "delivery").rglob("*") if path.is_file() and path.parent.name != "__pycache__"]
+    modules = {path.relative_to(ROOT).as_posix() for path in package}
     data = {f"delivery/{path.relative_to(ROOT).as_posix()}" for path in (ROOT / "specs").rglob("*") if path.is_file()}
     data |= {path.relative_to(ROOT).as_posix() for path in (ROOT / "delivery" / "report" / "templates").iterdir()}
     assert len(modules) > 50
