@@ -1,0 +1,107 @@
+"""A month of work: 200 songs of 4 minutes at 24/96, each to five specs, extrapolated from an album of real length.
+
+    python -m tests.benchmarks.month [--songs 12] [--times 7] [--workers 2]
+
+The whole walk: masters hashed and measured, every part converted, written, tagged, opened again and measured; then
+checksums, sheet, data and bag; nothing from a cache. Told are the wall clock, which a busy machine stretches, and
+processor time, which it hardly does; and how the processor time splits by stage, rendering by spec as well.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+import tempfile
+import threading
+import time
+from collections import defaultdict
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
+
+from delivery.job import Options, build, deliverable, intend, package, sources, walk
+from demo import album
+from demo.music import length_s
+
+SPECS = ("store-master-24", "cd-rate-16", "sync-48-24", "listening-mp3-320", "archive-bwf")
+MONTH_SONGS, SONG_S = 200, 240
+REACH_MIN = 15
+STAGES = (
+    ("masters: hash of the bytes", sources, "file_sha256"),
+    ("masters: every figure", sources, "measure"),
+    ("parts: convert and write ", deliverable, "render"),
+    ("parts: read again, every figure", deliverable, "measure"),
+    ("parts: read again, audio hash", deliverable, "identify"),
+    ("parts: tags", deliverable, "embed"),
+    ("parts: checksums", deliverable, "checksums"),
+    ("masters: unchanged at the end", walk, "file_sha256"),
+    ("sheet, data, papers, bag", package, "write"),
+)
+spent: dict[str, float] = defaultdict(float)
+lock = threading.Lock()
+
+
+def timed(stage: str, work: Callable[..., Any]) -> Callable[..., Any]:
+    """The same function; its thread's processor time counts towards *stage*."""
+
+    def counted(*given: Any, **named: Any) -> Any:
+        before = time.thread_time()
+        try:
+            return work(*given, **named)
+        finally:
+            told = stage + given[2].parent.name if stage.endswith(" ") else stage  # render's target: .../<spec>/<file>
+            with lock:
+                spent[told] += time.thread_time() - before
+
+    return counted
+
+
+def walk_once(release: Path, into: Path, workers: int) -> tuple[float, float]:
+    """Wall clock and processor seconds of one build."""
+    wall, processor = time.perf_counter(), time.process_time()
+    built = build(intend(release), into, Options(workers=workers))
+    if built.package is None or not all(part.shipped for part in built.delivery.parts):
+        sys.exit(f"not everything was made: {[part.problem for part in built.delivery.parts if not part.shipped]}")
+    return time.perf_counter() - wall, time.process_time() - processor
+
+
+def main() -> None:
+    told = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    told.add_argument("--songs", type=int, default=12)
+    told.add_argument("--times", type=int, default=7, help="how often each song plays its verses and choruses")
+    told.add_argument("--workers", type=int, default=2)
+    asked = told.parse_args()
+    if hasattr(os, "sched_setaffinity"):
+        os.sched_setaffinity(0, sorted(os.sched_getaffinity(0))[: asked.workers])
+    with tempfile.TemporaryDirectory(prefix="month-") as name:
+        folder = Path(name)
+        titles = album.longer(album.ALBUM, asked.songs, asked.times)
+        release = album.write_corrected(folder / "release", titles, SPECS)
+        warm = album.write_corrected(folder / "warm", album.longer(album.ALBUM, 1, 1), SPECS)
+        (folder / "out").mkdir()
+        (folder / "warm out").mkdir()
+        walk_once(warm, folder / "warm out", asked.workers)  # what is compiled is compiled
+        for stage, module, function in STAGES:
+            setattr(module, function, timed(stage, getattr(module, function)))
+        load = os.getloadavg()[0] if hasattr(os, "getloadavg") else float("nan")
+        wall, processor = walk_once(release, folder / "out", asked.workers)
+        report(sum(length_s(title.song) for title in titles), len(titles), wall, processor, asked.workers, load)
+
+
+def report(music_s: float, songs: int, wall: float, processor: float, workers: int, load: float) -> None:
+    month = MONTH_SONGS * SONG_S / music_s
+    print(f"{songs} masters at 24/96, {music_s / songs:.0f} s each, to {len(SPECS)} specs, {workers} workers")
+    print(f"wall clock     {wall:7.1f} s   processor {processor:7.1f} s   (load of the machine before: {load:.1f})")
+    print(f"a month        {wall * month / 60:7.1f} min wall clock (reach {REACH_MIN} on 2 cores)")
+    print(f"               {processor * month / 60 / workers:7.1f} min if both cores were free and never waited")
+    print("processor seconds by stage, of a month:")
+    told = [*sorted(spent.items(), key=lambda each: -each[1])]
+    for stage, seconds in [*told, ("everything else", processor - sum(spent.values()))]:
+        print(f"  {stage:44s}{seconds * month:8.1f} s  {100 * seconds / processor:5.1f} %")
+
+
+if __name__ == "__main__":
+    main()
