@@ -11,6 +11,7 @@ import os
 import subprocess
 import sys
 import time
+from collections.abc import Mapping
 from importlib.util import find_spec
 from pathlib import Path
 from typing import NoReturn
@@ -154,9 +155,9 @@ def ready(extras: str = "") -> Path:
     return python()
 
 
-def call(command: list[str], folder: Path | None = None) -> int:
+def call(command: list[str], folder: Path | None = None, variables: Mapping[str, str] | None = None) -> int:
     """Run *command* on this terminal with UTF-8 text in any locale; its exit code. An interrupt is the command's."""
-    process = subprocess.Popen(command, cwd=folder, env={**os.environ, "PYTHONUTF8": "1"})
+    process = subprocess.Popen(command, cwd=folder, env={**os.environ, "PYTHONUTF8": "1", **(variables or {})})
     while True:
         try:
             return process.wait()
