@@ -13,9 +13,9 @@ ORDER = 3.5
 
 
 def add(app: typer.Typer) -> None:
-    app.command(
-        epilog="Example:  delivery tick album/release.yaml clipped-runs:3 --by 'I. Merrow' --why 'meant so'"
-    )(tick)
+    app.command(epilog="Example:  delivery tick album/release.yaml clipped-runs:3 --by 'I. Merrow' --why 'meant so'")(
+        tick
+    )
 
 
 def tick(
