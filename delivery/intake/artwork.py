@@ -7,6 +7,7 @@ import io
 import struct
 import warnings
 import zlib
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -17,6 +18,8 @@ if TYPE_CHECKING:
     from PIL.Image import Image
 
 MAX_BYTES = 256 * 1024 * 1024
+MOST_LOOKED_AT = 40_000_000
+"""Pixels up to which borders and detail are looked for; larger pictures would take seconds and gigabytes."""
 MAX_PIXELS = 150_000_000
 """12,000 x 12,000 and a little: four times the side any recipient was found to ask for; 0.5 GB when decoded."""
 
@@ -49,8 +52,8 @@ def look_at_artwork(path: Path) -> Artwork:
     content = _content(path)
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")  # of odd but harmless metadata, and of sizes that are judged below
-        kind, mode, width_px, height_px = _decoded(content, path.name)
-    return Artwork(path, kind, width_px, height_px, mode, len(content), hashlib.sha256(content).hexdigest())
+        looked = _decoded(content, path.name)
+    return replace(looked, path=path, size_bytes=len(content), sha256=hashlib.sha256(content).hexdigest())
 
 
 def _content(path: Path) -> bytes:
@@ -69,7 +72,7 @@ def _content(path: Path) -> bytes:
     return content
 
 
-def _decoded(content: bytes, name: str) -> tuple[str, str, int, int]:
+def _decoded(content: bytes, name: str) -> Artwork:
     from PIL import Image, UnidentifiedImageError
 
     Image.init()
@@ -80,7 +83,7 @@ def _decoded(content: bytes, name: str) -> tuple[str, str, int, int]:
             kind = KINDS[picture.format or ""]
             mode = MODES.get(picture.mode, picture.mode.lower())
             picture.load()
-            size = picture.size
+            told = _told(picture)
     except UnidentifiedImageError as error:
         raise Unusable(
             name, "a file that is no picture", "JPEG, PNG, TIFF or WebP", "Name the exported cover, not its project."
@@ -91,7 +94,38 @@ def _decoded(content: bytes, name: str) -> tuple[str, str, int, int]:
         raise _damaged(name) from error
     if not _has_its_end(kind, content):
         raise _damaged(name)
-    return kind, mode, *size
+    return replace(told, kind=kind, mode=mode)
+
+
+def _told(picture: Image) -> Artwork:
+    """Size, profile, border and detail of a decoded picture; the rest is the caller's to say."""
+    import numpy as np
+
+    from delivery.dsp.pictures import border_px, finest_detail
+
+    width_px, height_px = picture.size
+    bare = Artwork(Path(), "", width_px, height_px, "", 0, "", _profile(picture))
+    if width_px * height_px > MOST_LOOKED_AT or picture.mode == "LAB":  # which the library converts to nothing
+        return bare
+    colours = picture.convert("RGBA" if "A" in picture.mode or "transparency" in picture.info else "RGB")
+    border = border_px(np.asarray(colours, dtype=np.uint8))
+    return replace(
+        bare, border_px=border, finest_detail=finest_detail(np.asarray(picture.convert("L"), dtype=np.uint8))
+    )
+
+
+def _profile(picture: Image) -> str:
+    """The profile's own name; 'unreadable' for one that is damaged."""
+    content = picture.info.get("icc_profile")
+    if not content:
+        return ""
+    from PIL import ImageCms
+
+    try:
+        name = ImageCms.getProfileDescription(ImageCms.ImageCmsProfile(io.BytesIO(content)))
+    except (ImageCms.PyCMSError, *BROKEN):
+        return "unreadable"
+    return " ".join(name.split())
 
 
 def _refuse_bomb(picture: Image, name: str) -> None:

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from delivery.judge.limits import FLAG, count, some
-from delivery.judge.rule import Scope, rule
-from delivery.judge.words import BYTES, PIXELS, always, at_least, at_most, counted, one_of
+from delivery.judge.rule import Scope, Unanswered, rule
+from delivery.judge.words import BYTES, PIXELS, always, at_least, at_most, counted, listed, one_of
 from delivery.model.finding import Shortfall, Weight
 from delivery.model.release import Artwork
 
@@ -15,6 +15,14 @@ largest_wanted = at_most(PIXELS)
 square_wanted = always("as wide as high")
 kind_wanted = one_of()
 bytes_wanted = at_most(BYTES)
+profile_wanted = always("in sRGB, or without a profile, which counts as sRGB")
+detail_wanted = always("as detailed as its size promises")
+border_wanted = always("without a thin border of one colour")
+
+DETAIL_ENDS = 0.42
+"""Cycles a pixel; a picture enlarged to twice its size ends at 0.25 to 0.41."""
+THIN = 0.1
+"""Of the side; a wider margin is a design."""
 
 
 def sides(artwork: Artwork) -> str:
@@ -128,3 +136,67 @@ def artwork_size(artwork: Artwork, limit: int) -> Iterator[Shortfall]:
     if artwork.size_bytes > limit:
         less = counted(artwork.size_bytes - limit, "byte")
         yield Shortfall(BYTES(artwork.size_bytes), bytes_wanted(limit), f"a file {less} smaller, or a waiver")
+
+
+@rule(
+    id="artwork-profile",
+    asks="artwork_srgb",
+    limit=FLAG,
+    needs=("artwork",),
+    weight=Weight.FACT,
+    source="IEC 61966-2-1 (sRGB): what programs assume of a picture without a profile",
+    says="the cover is {limit}",
+    shows=lambda artwork: artwork.profile or "no profile",
+    wants=profile_wanted,
+    scope=Scope.RELEASE,
+)
+def artwork_profile(artwork: Artwork, limit: bool) -> Iterator[Shortfall]:
+    """The cover's colours are in the space everybody shows it in; in another they look dull or wrong."""
+    if artwork.profile and "srgb" not in artwork.profile.casefold():
+        found = f"the profile {artwork.profile!r}"
+        yield Shortfall(found, profile_wanted(limit), "the cover converted to sRGB by the designer, or a waiver")
+
+
+@rule(
+    id="artwork-enlarged",
+    asks="artwork_not_enlarged",
+    limit=FLAG,
+    needs=("artwork",),
+    weight=Weight.WEAK_SIGN,
+    source="power of natural pictures falls with frequency squared (Field 1987); ending early, it lacks detail",
+    says="the cover is {limit}",
+    shows=sides,
+    wants=detail_wanted,
+    scope=Scope.RELEASE,
+)
+def artwork_enlarged(artwork: Artwork, limit: bool) -> Iterator[Shortfall | Unanswered]:
+    """Some part of the cover has detail as fine as its pixels; an enlarged picture, or one meant soft, has not."""
+    if artwork.finest_detail is None:
+        yield Unanswered("the cover is too plain, too small or too large to tell")
+    elif artwork.finest_detail < DETAIL_ENDS:
+        real_px = round(2 * artwork.finest_detail * max(artwork.width_px, artwork.height_px), -1)
+        found = f"{sides(artwork)} with no finer detail than about {PIXELS(real_px)} would hold"
+        yield Shortfall(found, detail_wanted(limit), "the designer's larger original; nothing, if it is meant soft")
+
+
+@rule(
+    id="artwork-border",
+    asks="artwork_no_border",
+    limit=FLAG,
+    needs=("artwork",),
+    weight=Weight.WEAK_SIGN,
+    source="common practice, no source: lines left by cropping",
+    says="the cover is {limit}",
+    shows=lambda _artwork: "no thin border",
+    wants=border_wanted,
+    scope=Scope.RELEASE,
+)
+def artwork_border(artwork: Artwork, limit: bool) -> Iterator[Shortfall]:
+    """No thin strip of one colour runs along an edge, as it is left by a careless crop or a scan."""
+    long = (artwork.height_px, artwork.width_px, artwork.height_px, artwork.width_px)
+    edges = zip(("top", "right", "bottom", "left"), artwork.border_px, long, strict=True)
+    thin = [f"{PIXELS(px)} at the {edge}" for edge, px, side in edges if 0 < px <= side * THIN]
+    if thin:
+        yield Shortfall(
+            f"one colour for {listed(thin)}", border_wanted(limit), "a crop without it; nothing, if it is meant"
+        )

@@ -227,3 +227,9 @@ class Artwork:
     """'rgb', 'grey', 'cmyk', 'rgba', 'palette' ..."""
     size_bytes: int
     sha256: str
+    profile: str = ""
+    """Name of the colour profile inside; empty: none."""
+    border_px: tuple[int, int, int, int] = (0, 0, 0, 0)
+    """Rows or columns of one colour at the top, right, bottom and left edge."""
+    finest_detail: float | None = None
+    """Highest frequency of real detail, cycles a pixel: 0.5 when nothing is missing, None where nobody can tell."""

@@ -353,6 +353,9 @@ def _artwork(artwork: Artwork) -> dict[str, Any]:
         "mode": artwork.mode,
         "size_bytes": artwork.size_bytes,
         "sha256": artwork.sha256,
+        "profile": artwork.profile,
+        "border_px": list(artwork.border_px),
+        "finest_detail": artwork.finest_detail,
     }
 
 

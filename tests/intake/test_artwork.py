@@ -162,3 +162,18 @@ def test_absent_folder_and_giant(tmp_path: Path) -> None:
         file.truncate(MAX_BYTES + 1)
     with pytest.raises(Unusable, match=r"268,435,457 bytes, wanted at most 268,435,456"):
         look_at_artwork(giant)
+
+
+def test_profile_border_and_detail(tmp_path: Path) -> None:
+    """The profile's own name (ICC.1, 'desc'); a line of one colour; noise has all the detail there can be."""
+    from PIL import ImageCms
+
+    noise = Image.frombytes("RGB", (400, 400), random.Random(1).randbytes(400 * 400 * 3))
+    noise.paste((255, 255, 255), (0, 0, 400, 3))
+    profile = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes()
+    path = tmp_path / "cover.png"
+    noise.save(path, icc_profile=profile)
+    look = look_at_artwork(path)
+    assert (look.profile, look.border_px, look.finest_detail) == ("sRGB built-in", (3, 0, 0, 0), 0.5)
+    noise.save(path, icc_profile=b"no profile at all")
+    assert look_at_artwork(path).profile == "unreadable"

@@ -1,0 +1,93 @@
+"""What a picture's pixels tell: borders of one colour, and the finest detail there is. Arrays in, numbers out. Pure."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+Pixels = NDArray[np.uint8]
+Array = NDArray[np.float64]
+
+ONE_COLOUR = 6
+"""Levels of 255 within which neighbouring pixels of a printed edge or a JPEG still count as one colour."""
+EDGE = 16
+"""Levels by which a border's neighbour differs from it at some place; gradients change by less from row to row."""
+CROP_PX = 512
+FITTED = (0.01, 0.08)
+"""Cycles a pixel: where even a picture enlarged five times still has all its detail."""
+LOST_DB = 15.0
+"""Below the fall of natural pictures. Chosen on noise of that fall, enlarged 1.5 to 4 times; no source."""
+DARKEST_RMS = 2.0
+"""Levels: crops flatter than this tell nothing."""
+
+
+def border_px(pixels: Pixels) -> tuple[int, int, int, int]:
+    """Rows or columns of one colour at the top, right, bottom and left edge.
+
+    Parameters
+    ----------
+    pixels : (rows, columns, colours)
+    """
+    top, bottom = _same_rows(pixels), _same_rows(pixels[::-1])
+    turned = pixels.transpose(1, 0, 2)
+    return top, _same_rows(turned[::-1]), bottom, _same_rows(turned)
+
+
+def _same_rows(pixels: Pixels) -> int:
+    """How many rows from the first on are of the first pixel's colour, when an edge ends them: a sky only fades."""
+    first = last = pixels[0, 0].astype(np.int16)
+    for count, line in enumerate(pixels):
+        row = line.astype(np.int16)
+        if int(np.abs(row - first).max()) > ONE_COLOUR:
+            return count if int(np.abs(row - last).max()) > EDGE else 0
+        last = row
+    return 0
+
+
+def finest_detail(luma: Pixels) -> float | None:
+    """The highest frequency, in cycles a pixel, up to which some part of the picture has the detail pictures have.
+
+    Power falls with the square of frequency in natural pictures (Field, J. Opt. Soc. Am. A 4, 1987). Where it drops far
+    below that line, detail is missing: the picture was enlarged, or is soft. The sharpest crop decides, so that a sharp
+    face before a soft wall is a sharp picture.
+
+    Parameters
+    ----------
+    luma : (rows, columns), 0 to 255
+
+    Returns
+    -------
+    0.5 when nothing is missing; None when there is too little to go by.
+    """
+    found = [edge for crop in _crops(luma) if (edge := _edge(crop)) is not None]
+    return max(found, default=None)
+
+
+def _crops(luma: Pixels) -> list[Array]:
+    """Up to 16 squares spread evenly over the picture."""
+    rows, columns = luma.shape
+    size = min(CROP_PX, rows, columns)
+    downs = np.linspace(0, rows - size, 4).astype(int)
+    acrosses = np.linspace(0, columns - size, 4).astype(int)
+    corners = dict.fromkeys((int(down), int(across)) for down in downs for across in acrosses)
+    return [luma[down : down + size, across : across + size].astype(np.float64) for down, across in corners]
+
+
+def _edge(crop: Array) -> float | None:
+    size = len(crop)
+    if size < 128 or float(crop.std()) < DARKEST_RMS:
+        return None
+    window = np.hanning(size)
+    power = np.abs(np.fft.rfft2((crop - crop.mean()) * window * window[:, None])) ** 2
+    frequency = np.hypot(np.fft.fftfreq(size)[:, None], np.fft.rfftfreq(size))
+    bands = np.arange(FITTED[0], 0.5, 0.01)
+    index = np.digitize(frequency.ravel(), bands)
+    sums = np.bincount(index, power.ravel(), len(bands) + 1)[1:]
+    counts = np.bincount(index, minlength=len(bands) + 1)[1:]
+    level_db = 10 * np.log10(sums / np.maximum(counts, 1) + 1e-9) + 20 * np.log10(bands + 0.005)
+    usual_db = float(np.median(level_db[bands < FITTED[1]]))
+    missing = level_db < usual_db - LOST_DB
+    for at in range(len(bands) - 1, -1, -1):
+        if not missing[at]:
+            return 0.5 if at >= len(bands) - 3 else float(bands[at] + 0.01)
+    return None

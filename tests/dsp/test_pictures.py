@@ -1,0 +1,101 @@
+"""Detail and borders of pictures: made as nature makes them, enlarged as programs enlarge them."""
+
+from __future__ import annotations
+
+import io
+
+import numpy as np
+import pytest
+from PIL import Image, ImageDraw, ImageFilter
+
+from delivery.dsp.pictures import border_px, finest_detail
+
+SIDE = 1200
+KERNELS = {"bicubic": Image.Resampling.BICUBIC, "lanczos": Image.Resampling.LANCZOS}
+
+
+def natural(side: int, fall: float = 1.0, seed: int = 1) -> Image.Image:
+    """Noise whose amplitude falls with frequency to the power of *fall* (1: Field, J. Opt. Soc. Am. A 4, 1987)."""
+    noise = np.fft.fft2(np.random.default_rng(seed).standard_normal((side, side)))
+    frequency = np.hypot(np.fft.fftfreq(side)[:, None], np.fft.fftfreq(side))
+    frequency[0, 0] = 1
+    made = np.fft.ifft2(noise / frequency**fall).real
+    return Image.fromarray(np.clip((made - made.mean()) / made.std() * 45 + 128, 0, 255).astype(np.uint8))
+
+
+def as_jpeg(picture: Image.Image, quality: int) -> Image.Image:
+    into = io.BytesIO()
+    picture.save(into, "JPEG", quality=quality)
+    return Image.open(io.BytesIO(into.getvalue()))
+
+
+def detail(picture: Image.Image) -> float | None:
+    return finest_detail(np.asarray(picture.convert("L"), dtype=np.uint8))
+
+
+@pytest.mark.parametrize("quality", [None, 90, 60])
+@pytest.mark.parametrize("fall", [0.8, 1.0, 1.2])
+def test_a_picture_at_its_own_size_has_all_its_detail(fall: float, quality: int | None) -> None:
+    picture = natural(SIDE, fall)
+    assert detail(as_jpeg(picture, quality) if quality else picture) == 0.5
+
+
+@pytest.mark.parametrize("factor", [2, 3, 4])
+@pytest.mark.parametrize("kernel", list(KERNELS))
+@pytest.mark.parametrize("quality", [None, 90])
+def test_an_enlarged_picture_ends_where_its_original_ended(factor: int, kernel: str, quality: int | None) -> None:
+    """Twice the size: detail up to 0.25 cycles a pixel, and what the kernel leaves beyond."""
+    picture = natural(SIDE // factor).resize((SIDE, SIDE), KERNELS[kernel])
+    found = detail(as_jpeg(picture, quality) if quality else picture)
+    assert found
+    assert 0.5 / factor * 0.6 < found < min(0.42, 0.5 / factor + 0.18)
+
+
+def test_drawn_shapes_are_sharp_and_their_enlargement_is_not() -> None:
+    picture = Image.new("L", (SIDE, SIDE), 30)
+    draw, chance = ImageDraw.Draw(picture), np.random.default_rng(3)
+    for x, y, wide, high, grey in chance.integers(20, 250, (60, 5)) * [4, 4, 1, 1, 1]:
+        draw.rectangle([x, y, x + wide, y + high], fill=int(grey))
+    assert detail(picture) == 0.5
+    small = picture.resize((SIDE // 2, SIDE // 2), Image.Resampling.LANCZOS)
+    enlarged = detail(small.resize((SIDE, SIDE), Image.Resampling.BICUBIC))
+    assert enlarged
+    assert enlarged < 0.42
+
+
+def test_one_sharp_part_makes_a_sharp_picture() -> None:
+    picture = natural(SIDE).filter(ImageFilter.GaussianBlur(6))
+    picture.paste(natural(500, seed=2), (0, 0))
+    assert detail(picture) == 0.5
+
+
+@pytest.mark.parametrize("picture", [Image.new("L", (SIDE, SIDE), 200), natural(100)])
+def test_too_plain_or_too_small_to_tell(picture: Image.Image) -> None:
+    assert detail(picture) is None
+
+
+def framed(top: int, right: int, bottom: int, left: int) -> np.ndarray:
+    pixels = np.random.default_rng(5).integers(0, 255, (80, 100, 3)).astype(np.uint8)
+    pixels[:top], pixels[80 - bottom :] = 250, 250
+    pixels[:, :left], pixels[:, 100 - right :] = 250, 250
+    return pixels
+
+
+@pytest.mark.parametrize("border", [(0, 0, 0, 0), (1, 0, 0, 0), (0, 2, 0, 0), (0, 0, 3, 0), (0, 0, 0, 4), (5, 6, 7, 8)])
+def test_borders(border: tuple[int, int, int, int]) -> None:
+    assert border_px(framed(*border)) == border
+
+
+def test_a_border_is_one_colour_within_what_jpeg_changes() -> None:
+    pixels = framed(4, 0, 0, 0)
+    pixels[:4] = 250 + np.arange(100)[:, None] % 5
+    assert border_px(pixels)[0] == 4
+
+
+def test_a_picture_of_one_colour_has_no_border() -> None:
+    assert border_px(np.zeros((10, 10, 3), np.uint8)) == (0, 0, 0, 0)
+
+
+def test_a_fading_sky_is_no_border() -> None:
+    sky = np.repeat(np.linspace(20, 120, 900)[:, None], 100, axis=1).astype(np.uint8)[:, :, None]
+    assert border_px(sky) == (0, 0, 0, 0)
