@@ -42,6 +42,8 @@ def embed(
     values: Mapping[str, str],
     picture: bytes | None = None,
     measurement: Measurement | None = None,
+    *,
+    id3_version: float = 2.4,
 ) -> TagReport:
     """Write *values* into the file at *path*, which must be our own copy, and compare all of it after reopening.
 
@@ -50,13 +52,14 @@ def embed(
     values : field id -> text, as ``tag_values`` gives it; ``coding_history`` may be added (R 98, one line a process)
     picture : bytes of a JPEG or PNG; other kinds are reported as not written
     measurement : of this very file, for loudness in broadcast wave; None writes none
+    id3_version : 2.4, or 2.3 for an MP3 that old players must read
 
     Raises
     ------
     Unusable : the file is not what its container says, or is too broken to be written safely
     Unfinished : the disk fails
     """
-    dialects = _dialects(container_id)
+    dialects = _dialects(container_id, "id3_23" if id3_version == 2.3 and container_id == "mp3" else "id3")
     wanted = {name: storable(text) for name, text in values.items() if name in FIELDS and storable(text)}
     with disk(path):
         for dialect in dialects:
@@ -115,10 +118,10 @@ def _report(
     return TagReport(written, homeless, tuple(differs))
 
 
-def _dialects(container_id: str) -> list[Dialect]:
+def _dialects(container_id: str, id3: str = "id3") -> list[Dialect]:
     from delivery.formats.registry import containers
 
-    names = containers()[container_id].dialects
+    names = [id3 if name == "id3" else name for name in containers()[container_id].dialects]
     return [cast(Dialect, importlib.import_module(f"delivery.tags.{name}")) for name in names]
 
 

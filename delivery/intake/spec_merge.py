@@ -11,12 +11,13 @@ from typing import Any
 
 from delivery.intake.places import line_at
 from delivery.model.carrier import Carrier, Pressing
-from delivery.model.spec import Conversions, Requirement, Spec
+from delivery.model.spec import Conversions, Cover, Requirement, Spec
 
 FROM_ANY_LAYER = {
     "name": "name_template",
     "embed_tags": "embed_tags",
     "embed_artwork": "embed_artwork",
+    "id3_version": "id3_version",
     "dual_mono": "dual_mono",
     "good_for_months": "good_for_months",
 }
@@ -64,6 +65,7 @@ def merged(layers: Sequence[Layer]) -> Spec:
         vbr_quality=_nearest(layers, "encode", {}).get("vbr_quality"),
         papers=tuple(_nearest(layers, "papers", ())),
         carrier=_carrier(_gathered(layers, "carrier")),
+        cover=Cover(**cover) if (cover := _gathered(layers, "cover")) else None,
         **{field: _nearest(layers, key) for key, field in FROM_ANY_LAYER.items() if _nearest(layers, key) is not None},
     )
     return replace(spec, digest=digest(spec))
@@ -77,6 +79,7 @@ def digest(spec: Spec) -> str:
         for requirement in spec.requirements
     ]
     data["conversions"] = asdict(spec.conversions)
+    data["cover"] = asdict(spec.cover) if spec.cover else None
     data["carrier"] = asdict(spec.carrier) if spec.carrier else None
     text = json.dumps(data, sort_keys=True, separators=(",", ":"), ensure_ascii=False, default=str, allow_nan=False)
     return hashlib.sha256(text.encode()).hexdigest()

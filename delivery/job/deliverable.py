@@ -220,7 +220,8 @@ def _write(task: Task, release: Release, folder: Path, picture: bytes | None) ->
     rendered = render(source.track.file, chain, file, source.measurement.value("audio_hash"))
     measurement = _measured(file, source.measurement, chain, rendered)
     values = _values(release, source, chain) if spec.embed_tags else {}
-    tags = embed(file, chain.target.container, values, picture if spec.embed_artwork else None, measurement)
+    cover = picture if spec.embed_artwork else None
+    tags = embed(file, chain.target.container, values, cover, measurement, id3_version=spec.id3_version)
     final = _unharmed(file, measurement)
     _rightly_named(spec, file, final)
     sums = checksums(file)

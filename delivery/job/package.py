@@ -10,9 +10,9 @@ from delivery.errors import Occupied, Unusable
 from delivery.job.images import as_papers_see
 from delivery.measure import figures
 from delivery.model.part import Delivery
-from delivery.model.release import Release
+from delivery.model.release import Artwork, Release
 from delivery.model.spec import Spec
-from delivery.pack import layout
+from delivery.pack import cover, layout
 from delivery.pack.archive import write_zip
 from delivery.pack.bag import write_bag
 from delivery.pack.checksums import Checksums
@@ -32,18 +32,39 @@ def refuse_occupied(target: Path, *, replace: bool, zip: bool) -> None:
             raise Occupied(str(path), "something there already", "a free place", "Use --replace to swap it whole.")
 
 
-def picture(delivery: Delivery) -> bytes | None:
-    """The cover picture's bytes, for the specs that embed it."""
-    return delivery.artwork.path.read_bytes() if delivery.artwork else None
+def pictures(delivery: Delivery) -> dict[str, bytes]:
+    """Spec id -> the cover that goes with it: in the size it wants, else the original; none where there is none.
+
+    Raises
+    ------
+    Unusable : no cover of bearable quality is as small as a spec wants
+    """
+    if delivery.artwork is None:
+        return {}
+    original = delivery.artwork.path
+    found = {}
+    for spec in delivery.specs:
+        if spec.cover is None:
+            found[spec.id] = original.read_bytes()
+        elif not cover.why_not(delivery.artwork, "", spec.cover):
+            found[spec.id] = cover.made(original, spec.cover, spec.limit("artwork_max_bytes"))
+    return found
 
 
-def write(folder: Path, delivery: Delivery, page: str) -> None:
+def cover_remarks(specs: tuple[Spec, ...], artwork: Artwork | None, problem: str) -> tuple[str, ...]:
+    """One sentence for each cover that cannot be made."""
+    reasons = ((spec, cover.why_not(artwork, problem, spec.cover)) for spec in specs if spec.cover)
+    return tuple(f"{spec.title}: no cover goes along; {why}." for spec, why in reasons if why)
+
+
+def write(folder: Path, delivery: Delivery, page: str, covers: Mapping[str, bytes]) -> None:
     """Everything in the package that is not a part; last of all the bag's own files.
 
     Parameters
     ----------
     folder : the hidden folder, in which the parts already lie
     page : paper of the sheet, 'A4' or 'Letter'
+    covers : as `pictures` gives them
     """
     from delivery.report import carrier_pdf, data_json, mail_text, sheet_html, sheet_pdf, table_csv
     from delivery.report.view import view_of
@@ -58,6 +79,7 @@ def write(folder: Path, delivery: Delivery, page: str) -> None:
         layout.PARTS_CSV: table_csv.render(view),
         **{layout.part(each.spec, each.file_name): carrier_pdf.render(view, each, page) for each in sheets},
         **_papers(delivery),
+        **_covers(delivery, covers),
     }
     for path, document in documents.items():
         layout.on_disk(folder, path).write_bytes(document)
@@ -95,6 +117,14 @@ def _rendered(paper: Paper | CarrierPaper, delivery: Delivery, spec: Spec) -> Ma
         return paper.render(delivery, spec)
     parts = as_papers_see(delivery.of_spec(spec.id), delivery.images_of(spec.id))
     return {paper.file_name: paper.render(delivery.release, spec, parts)}
+
+
+def _covers(delivery: Delivery, covers: Mapping[str, bytes]) -> dict[str, bytes]:
+    return {
+        layout.part(spec.id, cover.file_name(spec.cover)): covers[spec.id]
+        for spec in delivery.specs
+        if spec.cover and spec.id in covers and any(part.shipped for part in delivery.of_spec(spec.id))
+    }
 
 
 def _asked(spec: Spec) -> list[Paper | CarrierPaper]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -66,15 +66,16 @@ def build(intent: Intent, into: Path, options: Options) -> Built:
     tasks, joined = _tasks(planned), images.tasks(planned)
     if not tasks and not joined:
         return Built(planned, None)
+    covers = package.pictures(planned)
     into.mkdir(parents=True, exist_ok=True)
     try:
         with whole_or_nothing(target, replace=options.replace) as folder:
-            delivery = replace(planned, parts=_make_all(planned, tasks, folder, options))
+            delivery = replace(planned, parts=_make_all(planned, tasks, folder, options, covers))
             delivery = _make_images(delivery, joined, folder, options)
             _sources_unchanged(delivery.sources)
             if not any(part.shipped or part.inside for part in delivery.parts):
                 raise _NothingToShip(delivery)
-            package.write(folder, delivery, options.page)
+            package.write(folder, delivery, options.page, covers)
     except _NothingToShip as nothing:
         return Built(nothing.delivery, None)
     archive = package.archive(target, intent.release, replace=options.replace) if options.zip else None
@@ -113,7 +114,7 @@ def _forecast(intent: Intent, sources: tuple[Source, ...]) -> Delivery:
         findings=tuple(findings),
         artwork=intent.artwork,
         artwork_problem=intent.artwork_problem,
-        remarks=names_said(sources),
+        remarks=(*names_said(sources), *package.cover_remarks(intent.specs, intent.artwork, intent.artwork_problem)),
         version=__version__,
         album=album,
         images=tuple(laid_out),
@@ -167,14 +168,15 @@ def _tasks(planned: Delivery) -> list[Task]:
     ]
 
 
-def _make_all(planned: Delivery, tasks: list[Task], folder: Path, options: Options) -> tuple[Part, ...]:
+def _make_all(
+    planned: Delivery, tasks: list[Task], folder: Path, options: Options, covers: Mapping[str, bytes]
+) -> tuple[Part, ...]:
     """Make every task; then again, quieter, those whose peaks grew where the spec permits gain down to the ceiling."""
-    picture = package.picture(planned)
     made: dict[tuple[str, int], Part] = {(part.spec, part.track): part for part in planned.parts}
     todo = tasks
     for attempt in range(MOST_TRIMS):
         says = "making parts" if not attempt else "making parts again, trimmed to the ceiling"
-        work: Callable[[Task], Part] = lambda task: make(task, planned.release, folder, picture)  # noqa: E731
+        work: Callable[[Task], Part] = lambda task: make(task, planned.release, folder, covers.get(task.spec.id))  # noqa: E731
         parts = side_by_side(work, todo, options.workers, says, options.progress)
         made |= {(part.spec, part.track): part for part in parts}
         todo = _again(planned, tasks, made)

@@ -52,6 +52,15 @@ class Conversions:
 
 
 @dataclass(frozen=True, slots=True)
+class Cover:
+    """The cover picture as a recipient wants it beside, and inside, the files."""
+
+    side_px: int
+    kind: str = "jpeg"
+    """'jpeg' or 'png'."""
+
+
+@dataclass(frozen=True, slots=True)
 class Spec:
     """One recipient's requirements, parents merged in."""
 
@@ -78,6 +87,10 @@ class Spec:
     name_template: str = "{disc_track} {title}"
     embed_tags: bool = True
     embed_artwork: bool = False
+    cover: Cover | None = None
+    """None: no cover goes along, and the original is what is embedded."""
+    id3_version: float = 2.4
+    """Of the tag in an MP3: 2.4, or 2.3 for players that know no other."""
     papers: tuple[str, ...] = ()
     carrier: Carrier | None = None
     """Songs go out joined, one continuous file for each disc or side; None: a file for each song."""

@@ -81,6 +81,15 @@ def _frame() -> Schema:
         "name": _text("file name template without suffix", ["{disc_track} {title}"]),
         "embed_tags": {"type": "boolean", "description": "write label copy into the files"},
         "embed_artwork": {"type": "boolean", "description": "put the cover into the files"},
+        "cover": _closed(
+            {
+                "side_px": {"type": "integer", "minimum": 64, "maximum": 10_000, "description": "px, square"},
+                "kind": {"enum": ["jpeg", "png"], "description": "kind of picture"},
+            },
+            "a cover of this size goes along, made from the one original and never larger than it",
+        )
+        | {"required": ["side_px"]},
+        "id3_version": {"enum": [2.3, 2.4], "description": "of the tag in an MP3"},
         "papers": {
             "type": "array",
             "items": {"enum": _papers()},

@@ -51,6 +51,8 @@ asks:
 # name: "{{disc_track}} {{title}}"  # also {{track:02}} {{version}} {{artist}} {{release}} {{isrc}} {{rate}} {{bits}}
 # embed_tags: true
 # embed_artwork: false
+# cover: {{side_px: 3000, kind: jpeg}}  # made from the original and laid beside the files
+# id3_version: 2.4              # of MP3; 2.3 for old players
 """
 
 

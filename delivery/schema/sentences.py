@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from delivery.judge import rules_by_ask
 from delivery.judge.words import listed
 from delivery.model.carrier import Carrier
-from delivery.model.spec import Requirement, Spec
+from delivery.model.spec import Cover, Requirement, Spec
 
 CONVERSIONS = {
     ("rate", "never"): "The sample rate is never converted.",
@@ -84,11 +84,25 @@ def _frame(spec: Spec) -> dict[str, str]:
         "mono": "A mono file counts as two equal loudspeakers, 3.01 LU louder than as it is." if spec.dual_mono else "",
         "name": f"Files are named '{spec.name_template}'.",
         "tags": f"{tags}; {cover}.",
+        "id3": "" if spec.id3_version == 2.4 else f"MP3 files carry ID3v{spec.id3_version}.",
+        "cover": _cover(spec.cover) if spec.cover else "",
         "papers": f"Along go: {papers}." if spec.papers else "",
         "purpose": "Its files are listening copies, marked as reference, not for release."
         if spec.reference_only
         else "",
     }
+
+
+def _cover(cover: Cover) -> str:
+    kind = cover.kind.upper()
+    return f"A square cover of {cover.side_px} px as {kind} goes along, made from the one original, never enlarged."
+
+
+def _carrier(carrier: Carrier) -> str:
+    frames = f", songs beginning on frames of {carrier.frame_samples} samples" if carrier.in_frames else ""
+    pressed = f" The release may say otherwise; taken is {carrier.pressing}." if str(carrier.pressing) else ""
+    pause = f" {carrier.first_pause_s:g} s of silence stand before it." if carrier.first_pause_s else ""
+    return f"The songs go out joined: one continuous WAV file for each {carrier.part}{frames}.{pause}{pressed}"
 
 
 def _bitrate(spec: Spec) -> str:
@@ -97,13 +111,6 @@ def _bitrate(spec: Spec) -> str:
             f"Lossy copies are made at a variable bit rate of quality {spec.vbr_quality} (0 is the best, 9 the least)."
         )
     return f"Lossy copies are made at {spec.bitrate_kbps} kbit/s." if spec.bitrate_kbps else ""
-
-
-def _carrier(carrier: Carrier) -> str:
-    frames = f", songs beginning on frames of {carrier.frame_samples} samples" if carrier.in_frames else ""
-    pressed = f" The release may say otherwise; taken is {carrier.pressing}." if str(carrier.pressing) else ""
-    pause = f" {carrier.first_pause_s:g} s of silence stand before it." if carrier.first_pause_s else ""
-    return f"The songs go out joined: one continuous WAV file for each {carrier.part}{frames}.{pause}{pressed}"
 
 
 def _asks_apart(a: Spec, b: Spec) -> Iterator[str]:

@@ -26,8 +26,18 @@ _PEOPLE = "TIPL:"
 _UTF8 = 3
 
 
-def write(path: Path, values: Mapping[str, str], picture: bytes | None, measurement: Measurement | None) -> None:  # noqa: ARG001
+def write(
+    path: Path,
+    values: Mapping[str, str],
+    picture: bytes | None,
+    measurement: Measurement | None,  # noqa: ARG001 - all dialects are called alike
+    version: int = 4,
+) -> None:
     """Add the fields that have a home here, and *picture* as front cover when it is a JPEG or PNG.
+
+    Parameters
+    ----------
+    version : 4, or 3 for an MP3 that old players must read
 
     Raises
     ------
@@ -45,7 +55,9 @@ def write(path: Path, values: Mapping[str, str], picture: bytes | None, measurem
         if is_chunked(path):
             _save_in_chunk(tag, path)
         else:
-            tag.save(path, v1=0, v2_version=4, padding=_none)
+            if version == 3:
+                tag.update_to_v23()
+            tag.save(path, v1=0, v2_version=version, padding=_none, v23_sep=JOINT)
 
 
 def read_columns(path: Path) -> dict[str, dict[str, str]]:

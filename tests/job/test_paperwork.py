@@ -10,6 +10,7 @@ import soundfile
 from delivery import __version__
 from delivery.__main__ import run
 from delivery.formats import embed
+from delivery.pack import layout
 from delivery.tags.riff import read_bext
 from tests.albums import Song, write_album, write_spec
 
@@ -101,3 +102,28 @@ def test_a_ledger_nobody_can_write_stops_nothing(tmp_path: Path, capsys: pytest.
     assert run(["build", str(path)]) == 0
     assert "The ledger of deliveries" in capsys.readouterr().err
     assert soundfile.info(only(tmp_path / "m", "OSL-014*/data/native/*.wav")).frames > 0
+
+
+def test_covers_in_the_sizes_asked_and_what_cannot_be_made_is_said(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """From the one original: laid beside the files, put into them, covered by the package's checksums."""
+    from PIL import Image
+
+    folder = tmp_path / "m"
+    specs(folder)
+    for name, side in (("small", 100), ("large", 900)):
+        write_spec(folder, name, "{container: {must: [flac]}}", "{}")
+        with (folder / f"{name}.yaml").open("a", encoding="utf-8") as file:
+            file.write(f"cover: {{side_px: {side}}}\nembed_artwork: true\n")
+    Image.effect_noise((300, 300), 60).convert("RGB").save(folder / "art.png")
+    path = write_album(folder, [Song("One", seconds=0.4)], ["small", "large"], artwork="art.png")
+    assert run(["build", str(path)]) == 0
+    package = only(folder, "OSL-014*")
+    with Image.open(package / "data" / "small" / "cover.jpg") as cover:
+        assert (cover.format, cover.size) == ("JPEG", (100, 100))
+    assert not (package / "data" / "large" / "cover.jpg").exists()
+    said = (package / layout.DATA_JSON).read_text(encoding="utf-8")
+    assert "large: no cover goes along; the original has 300 x 300 px, and nothing is enlarged." in said
+    assert run(["verify", str(package)]) == 0
+    capsys.readouterr()

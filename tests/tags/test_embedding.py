@@ -322,3 +322,21 @@ def test_a_missing_file_says_so(tmp_path: Path) -> None:
     for container in CONTAINERS:
         with pytest.raises(Unusable, match=r"gone\.wav"):
             read_tags(tmp_path / "gone.wav", container)
+
+
+def test_the_older_form_of_id3_for_old_players(shelf: Path, tmp_path: Path) -> None:
+    """ID3v2.3.0: version byte 3, TYER and TDAT for the date; what it has no frame for is reported."""
+    import mutagen.id3
+
+    path = copy(shelf, "plain.mp3", tmp_path)
+    report = embed(path, "mp3", VALUES | {"title": "Été 🌊"}, None, None, id3_version=2.3)
+    assert path.read_bytes()[:5] == b"ID3\x03\x00"
+    raw = mutagen.id3.ID3(path, translate=False)
+    assert (str(raw["TYER"]), str(raw["TDAT"]), raw.version) == ("2026", "0105", (2, 3, 0))
+    assert report.written["title"] == "Été 🌊"
+    assert (report.written["release_date"], report.written["producers"]) == (
+        VALUES["release_date"],
+        VALUES["producers"],
+    )
+    assert {line.partition(" ")[0] for line in report.differs} == {"p_line", "original_date"}
+    assert all(report.written[name] == VALUES[name] for name in ("isrc", "composers", "upc", "mixers", "label"))

@@ -1,0 +1,64 @@
+"""Covers in the sizes recipients want, all made from the one original; never larger than it, never repaired."""
+
+from __future__ import annotations
+
+import io
+from pathlib import Path
+
+from delivery.errors import Unusable
+from delivery.model.release import Artwork
+from delivery.model.spec import Cover
+
+QUALITIES = (95, 92, 88, 84, 80, 75, 70)
+"""Of JPEG, the first that is small enough; below the last a cover shows it. Common practice, no source."""
+
+
+def file_name(cover: Cover) -> str:
+    return "cover.png" if cover.kind == "png" else "cover.jpg"
+
+
+def why_not(artwork: Artwork | None, problem: str, cover: Cover) -> str:
+    """Why no such cover can be made; empty when one can."""
+    if artwork is None:
+        return problem or "the release names no artwork"
+    if min(artwork.width_px, artwork.height_px) < cover.side_px:
+        return f"the original has {artwork.width_px} x {artwork.height_px} px, and nothing is enlarged"
+    if artwork.width_px != artwork.height_px:
+        return f"the original has {artwork.width_px} x {artwork.height_px} px, and how to crop it is for the designer"
+    if artwork.mode not in ("rgb", "grey", "palette"):
+        return f"the original is {artwork.mode}, and how its colours become rgb is for the designer"
+    return ""
+
+
+def made(original: Path, cover: Cover, max_bytes: int | None = None) -> bytes:
+    """The picture at *cover*'s size and kind: the original's own bytes where they are that already.
+
+    Reduced by Lanczos windowed sinc; the colour profile goes along. The same original gives the same bytes.
+
+    Raises
+    ------
+    Unusable : no JPEG of bearable quality is as small as *max_bytes*
+    """
+    from PIL import Image
+
+    content = original.read_bytes()
+    with Image.open(io.BytesIO(content)) as picture:
+        as_wanted = picture.size == (cover.side_px, cover.side_px) and (picture.format or "").lower() == cover.kind
+        if as_wanted and (max_bytes is None or len(content) <= max_bytes):
+            return content
+        profile = picture.info.get("icc_profile")
+        reduced = picture.convert("RGB").resize((cover.side_px, cover.side_px), Image.Resampling.LANCZOS)
+    if cover.kind == "png":
+        return _saved(reduced, profile, {"format": "PNG", "optimize": True})
+    for quality in QUALITIES:
+        found = _saved(reduced, profile, {"format": "JPEG", "quality": quality, "subsampling": 0, "optimize": True})
+        if max_bytes is None or len(found) <= max_bytes:
+            return found
+    found_says, wanted = f"{len(found):,} bytes at JPEG quality {QUALITIES[-1]}", f"at most {max_bytes:,} bytes"
+    raise Unusable(original.name, found_says, wanted, "Ask for a calmer picture.")
+
+
+def _saved(picture: object, profile: bytes | None, how: dict[str, object]) -> bytes:
+    into = io.BytesIO()
+    picture.save(into, icc_profile=profile, **how)  # type: ignore[attr-defined]
+    return into.getvalue()
