@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import io
 import re
+import struct
 import warnings
 import zipfile
+import zlib
 from collections.abc import Iterator
 from datetime import date, datetime, time, timedelta
 from typing import Any
-from xml.etree.ElementTree import ParseError
 
 from delivery.errors import Unusable
 from delivery.intake.sheet.cells import Cell, Grid, Value, place_of
@@ -18,16 +19,9 @@ MOST_UNPACKED = 200 * 1024 * 1024
 MOST_CELLS = 400_000
 MOST_COLUMNS = 300
 BROKEN = (
-    OSError,
-    ValueError,
-    KeyError,
-    TypeError,
-    IndexError,
-    AttributeError,
-    EOFError,
-    zipfile.BadZipFile,
-    ParseError,
-)
+    OSError, ValueError, LookupError, TypeError, AttributeError, EOFError, SyntaxError, ArithmeticError, RuntimeError,
+    struct.error, zlib.error, zipfile.BadZipFile,
+)  # fmt: skip
 """What the library raises on damaged workbooks; it has no class of its own for it."""
 
 
@@ -69,7 +63,7 @@ def _refuse_bomb(content: bytes, name: str) -> None:
         with zipfile.ZipFile(io.BytesIO(content)) as archive:
             unpacked = sum(item.file_size for item in archive.infolist())
             names = set(archive.namelist())
-    except zipfile.BadZipFile as error:
+    except BROKEN as error:
         raise Unusable(name, "a workbook that is cut off or damaged", "a whole XLSX file", "Copy it again.") from error
     if unpacked > MOST_UNPACKED:
         raise Unusable(
