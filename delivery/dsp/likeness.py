@@ -46,9 +46,8 @@ def alike(one: Sequence[float], other: Sequence[float]) -> Alike | None:
     if min(len(a), len(b)) < max(least, TREND_STEPS):
         return None
     furthest = round(FURTHEST_S / STEP_S)
-    moving_a, moving_b = _moving(a), _moving(b)
     lags = [lag for lag in range(-furthest, furthest + 1) if _overlap(len(a), len(b), lag) >= least]
-    best = max(lags, key=lambda lag: _correlation(*_side_by_side(moving_a, moving_b, lag)))
+    best = max(lags, key=lambda lag: _correlation(*map(_moving, _side_by_side(a, b, lag))))
     finer = {shift: _shifted(a, b, best, shift) for shift in FRACTIONS}
     shift = max(finer, key=lambda shift: _correlation(*map(_moving, finer[shift])))
     left, right = finer[shift]

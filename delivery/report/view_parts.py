@@ -96,9 +96,7 @@ def table(desk: Desk, spec: Spec) -> PartTable:
         folder=folder(spec, parts),
         judged_by=judged_by(spec),
         verdict=spec_verdict(desk.delivery, spec),
-        rows=tuple(
-            row(desk, spec, part) if isinstance(part, Part) else image_row(desk, spec, part) for part in parts
-        ),
+        rows=tuple(row(desk, spec, part) if isinstance(part, Part) else image_row(desk, spec, part) for part in parts),
         notes=tuple(_notes(spec, parts)),
     )
 

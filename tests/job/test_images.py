@@ -15,7 +15,7 @@ import pytest
 import soundfile as sf
 from ruamel.yaml import YAML
 
-from delivery.errors import Faulty
+from delivery.errors import Faulty, Unfinished
 from delivery.job import Built, Options, build, check, images, intend
 from delivery.job import walk as walk_module
 from delivery.job.recheck import recheck
@@ -31,18 +31,17 @@ from tests.albums import Song, sound, write_album
 SECONDS = 4.3
 
 
-def write_programme(folder: Path, rate_hz: int, subtype: str, specs: list[str], **release: Any) -> Path:
+def write_programme(folder: Path, rate_hz: int, subtype: str, specs: list[str], length_s: float = SECONDS) -> Path:
     """Three songs cut out of one recording, and a fourth behind a gap on side B."""
     path = write_album(
         folder,
         [
-            Song(title, rate_hz, SECONDS, -18.0, subtype, seed=at)
+            Song(title, rate_hz, length_s, -18.0, subtype, seed=at)
             for at, title in enumerate(("One", "Two", "Three", "Four"), 1)
         ],
         specs,
-        **release,
     )
-    whole = sound(Song("Whole", rate_hz, 3 * SECONDS, -18.0, seed=9))
+    whole = sound(Song("Whole", rate_hz, 3 * length_s, -18.0, seed=9))
     third = len(whole) // 3 + 17
     for at, name in enumerate(("01 One", "02 Two", "03 Three")):
         sf.write(folder / f"{name}.wav", whole[at * third : (at + 1) * third], rate_hz, subtype=subtype)
@@ -407,3 +406,94 @@ def test_times_of_a_disc_are_counted_from_its_first_pause(disc: Built) -> None:
     """IEC 60908: the first track's index 1 stands at 00:02:00, its pause at 00:00:00."""
     (image,) = disc.delivery.images_of("cd-master")
     assert msf(image.programme.on_carrier(image.programme.songs[0].mark)) == "00:02:00"
+
+
+def test_a_song_that_came_out_otherwise_is_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """One sample changed between writing and reading back: the cut-out song is not the master, and nothing ships."""
+    real = images.join
+
+    def spoils(*words: Any) -> None:
+        real(*words)
+        samples = read(words[-1])
+        samples[5000, 0] ^= 1 << 16
+        sf.write(words[-1], samples, 44_100, subtype="PCM_16")
+
+    monkeypatch.setattr(images, "join", spoils)
+    built = made(write_programme(tmp_path / "masters", 44_100, "PCM_16", ["cd-master"]), tmp_path / "out")
+    assert built.package is None
+    assert "samples that differ from the master's" in built.delivery.images[0].problem
+    assert built.delivery.result is Result.UNUSABLE
+
+
+def test_a_fault_nobody_foresaw_stops_one_side_only(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    real = images.join
+
+    def trips(programme: Any, *rest: Any) -> None:
+        if programme.label == "A":
+            raise ZeroDivisionError("planted")
+        real(programme, *rest)
+
+    monkeypatch.setattr(images, "join", trips)
+    built = made(write_programme(tmp_path / "masters", 44_100, "PCM_16", ["vinyl-sides"]), tmp_path / "out")
+    assert "planted" in built.delivery.images[0].problem
+    assert built.delivery.images[1].shipped
+    assert built.package
+    assert [part.inside.rpartition("/")[2] for part in built.delivery.parts] == ["", "", "", "OSL-014 side B.wav"]
+
+
+def test_a_full_disk_leaves_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def full(*_: object) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(images, "join", full)
+    release = write_programme(tmp_path / "masters", 44_100, "PCM_16", ["cd-master"])
+    with pytest.raises(Unfinished):
+        made(release, tmp_path / "out")
+    assert list((tmp_path / "out").iterdir()) == []
+
+
+def test_the_data_document_obeys_its_schema(disc: Built) -> None:
+    """jsonschema, draft 2020-12; of a build and of the check before it."""
+    from jsonschema import Draft202012Validator
+
+    from delivery.measure import figures
+    from delivery.report import data_json
+    from delivery.report.view import view_of
+
+    schema = json.loads((Path(__file__).parents[2] / "specs" / "output.schema.json").read_text(encoding="utf-8"))
+    unwritten = tuple(replace(image, shipped=None, song_hashes=()) for image in disc.delivery.images)
+    parts = tuple(replace(part, inside="") for part in disc.delivery.parts)
+    planned = replace(disc.delivery, images=unwritten, parts=parts, built=False)
+    for delivery in (disc.delivery, planned):
+        document = json.loads(data_json.render(view_of(delivery, figures())))
+        assert [error.message for error in Draft202012Validator(schema).iter_errors(document)] == []
+
+
+def test_the_album_is_one_picture(tmp_path: Path) -> None:
+    """Gaps, cuts, what sounds twice, what is extra, what is of another form, what is numbered otherwise."""
+    from rich.console import Console
+
+    from delivery.measure import figures
+    from delivery.report import terminal
+    from delivery.report.view import view_of
+
+    release = write_programme(tmp_path, 44_100, "PCM_16", ["vinyl-sides"], length_s=8.0)
+    again = sf.read(tmp_path / "01 One.wav", always_2d=True)[0]
+    sf.write(tmp_path / "04 Four.wav", np.concatenate([np.zeros((20_000, 2)), 0.5 * again]), 44_100, subtype="PCM_24")
+    sf.write(tmp_path / "take 7.wav", again, 44_100)
+    (tmp_path / "03 Three.wav").rename(tmp_path / "09 Three.wav")
+    edited(release, lambda data: data["tracks"][2].update(file="09 Three.wav"))
+    delivery = check(intend(release), Options())
+    view = view_of(delivery, figures())
+    assert view.together
+    assert [row[4] for row in view.together.rows] == ["", "runs on", "runs on", "quiet"]
+    assert [row[3] for row in view.together.rows] == ["", "0 s", "0 s", "1.5 s"]
+    console = Console(width=100, file=io.StringIO(), record=True)
+    console.print(*terminal.check_table(view), sep="\n")
+    text = " ".join(console.export_text().split())
+    assert "Tracks 1 and 4 may be one recording: -6.0 dB and +0.45 s apart" in text
+    assert "Sound files no track names: take 7.wav." in text
+    assert "Mixed forms: 16-bit 44.1 kHz WAV on 1, 2 and 3; 24-bit 44.1 kHz WAV on 4." in text
+    assert "Track 3 is made from '09 Three.wav'" in text
+    assert "Side A (vinyl-sides, 12-inch 33⅓ rpm): 0:24.2, 3 tracks." in text
+    assert {f.rule for f in delivery.findings if f.answer is Answer.SHORT} >= {"near-duplicate-audio", "one-depth"}
