@@ -37,7 +37,7 @@ def painted(side_px: int) -> NDArray[np.uint8]:
         depth = layer / (len(SEA) - 1)
         swell = 0.006 * np.sin(2 * np.pi * ((1.5 + layer) * columns + 0.37 * layer)) * (0.4 + depth)
         ripple = 0.002 * np.sin(2 * np.pi * ((11 - layer) * columns + 0.61 * layer * layer))
-        shore_px = side_px * (HORIZON + 0.4 * depth**1.35 + (swell + ripple) * min(layer, 1))
+        shore_px = side_px * (HORIZON + 0.437 * depth**1.35 + (swell + ripple) * min(layer, 1))
         top = max(int(shore_px.min()) - 1, 0)
         cover = np.clip(rows[top:] - shore_px + 0.5, 0, 1)[:, :, None]
         picture[top:] += cover * (np.array(colour, np.float32) - picture[top:])
