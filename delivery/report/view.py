@@ -18,6 +18,7 @@ from delivery.report.view_method import APPROVAL, caution, method
 from delivery.report.view_notices import notices, tally, waivers
 from delivery.report.view_nouns import Fact, OrderRow, Picture, View, Words
 from delivery.report.view_numbers import amount
+from delivery.report.view_paperwork import of_release
 from delivery.report.view_parts import Desk, route, table
 from delivery.report.view_tracks import Said, pages
 
@@ -75,6 +76,7 @@ def _facts(delivery: Delivery) -> Iterator[Fact]:
     yield Fact("Release date", _day(release))
     yield Fact("First released", release.original_date.isoformat() if release.original_date else words.NOT_SUPPLIED)
     yield Fact("Genre", words.supplied(release.genre))
+    yield from of_release(release)
     yield Fact("℗", words.supplied(release.p_line))
     yield Fact("©", words.supplied(release.c_line))
     yield Fact("Client", words.supplied(release.client))

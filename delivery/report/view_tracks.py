@@ -14,6 +14,7 @@ from delivery.report import view_words as words
 from delivery.report.view_curves import loudness, spectrum, waveform
 from delivery.report.view_done import done
 from delivery.report.view_nouns import Fact, FigureRow, FigureTable, IntendedRow, LogRow, Notice, TrackPage, WaivedRow
+from delivery.report.view_paperwork import paperwork
 from delivery.report.view_parts import ABSENT, Desk, as_heard, format_of, rating
 
 RECEIVED = "as received"
@@ -115,6 +116,7 @@ def _facts(source: Source) -> tuple[Fact, ...]:
         Fact("Language", "instrumental" if track.instrumental else words.supplied(track.language)),
         Fact("Composers", words.listed(map(words.plain, track.composers)) or words.NOT_SUPPLIED),
         Fact("Lyricists", words.listed(map(words.plain, track.lyricists)) or words.NOT_SUPPLIED),
+        *paperwork(track),
     )
 
 

@@ -1,0 +1,48 @@
+"""A track's page tells of its writing and making what was supplied, and nothing else."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+from delivery.model.release import Credit, Release, Sample, Track, Writer
+from delivery.report.view_nouns import Fact
+from delivery.report.view_paperwork import of_release, paperwork
+
+BARE = Track(1, Path("a.wav"), "Low Water")
+
+
+def test_nothing_supplied_nothing_said() -> None:
+    assert paperwork(BARE) == ()
+    assert of_release(Release(Path("r.yaml"), "T", "A", (BARE,))) == ()
+
+
+def test_all_of_it() -> None:
+    track = replace(
+        BARE, iswc="T0345246801", publishers=("Quayside", "Other"), original_artist="Low Lantern", title_language="pt",
+        writers=(
+            Writer("Ilse Merrow", ("composer", "lyricist"), 62.5, "Quayside", "SALT", "00014107338"),
+            Writer("Tam V"),
+        ),
+        credits=(Credit("P", "producer"), Credit("M", "mixer"), Credit("Q", "producer")), bpm=92.5, key="D minor",
+        recording_studio="Chapel", recording_country="PT", recording_year=2025, preview_start_s=75.0,
+        samples=(Sample("X: Y", True), Sample("Z\u202e", False)),
+    )  # fmt: skip
+    assert paperwork(track) == (
+        Fact("ISWC", "T-034.524.680-1"),
+        Fact("Writers", "Ilse Merrow (composer, lyricist) 62.5 %, SALT, IPI 00014107338; Tam V (composer)"),
+        Fact("Publishers", "Quayside and Other"),
+        Fact("Credits", "producer: P and Q; mixer: M"),
+        Fact("Recorded", "Chapel, PT, 2025"),
+        Fact("First recorded by", "Low Lantern"),
+        Fact("Language of title", "pt"),
+        Fact("Tempo and key", "92.5 beats a minute, D minor"),
+        Fact("Preview from", "1:15"),
+        Fact("Samples", "X: Y (cleared); Z (not cleared)"),
+    )
+    assert paperwork(replace(BARE, samples=())) == (Fact("Samples", "none"),)
+
+
+def test_the_release() -> None:
+    release = Release(Path("r.yaml"), "T", "A", (BARE,), subgenre="Sea songs", territories=("PT", "JP"))
+    assert of_release(release) == (Fact("Sub-genre", "Sea songs"), Fact("Territories", "PT and JP"))
