@@ -112,7 +112,14 @@ def _by_title(row: Row, master: Master) -> Evidence:
     near = max(SequenceMatcher(None, key, mine, autojunk=False).ratio() for key in keys for mine in (whole, bare))
     if near >= NEAR:
         return Evidence(3, (f"its title is spelled {named[-1]!r} there",))
+    if any(_within(key, bare) or _within(bare, key) for key in keys):
+        return Evidence(1, (f"it is called {named[-1]!r}",))
     return Evidence(-3, (f"it is called {named[-1]!r}",))
+
+
+def _within(few: str, many: str) -> bool:
+    """'low water' stands in 'low water final master': the words of one title, side by side in the other."""
+    return len(few) > 3 and f" {few} " in f" {many} "
 
 
 def _by_number(row: Row, master: Master) -> Evidence:

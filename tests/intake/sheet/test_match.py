@@ -159,3 +159,13 @@ def test_a_clock_time_fits_by_either_of_its_meanings() -> None:
     rows = [row(1, "Long", duration=62.0, duration_or=3720.0), row(2, "Short", duration=225.0, duration_or=13500.0)]
     found = matched(rows, [master("Track 1.wav", 3720.5), master("Track 2.wav", 225.5)])
     assert names(found) == ["Track 1.wav", "Track 2.wav"]
+
+
+def test_more_words_on_one_side_need_a_number_or_a_length_beside_them() -> None:
+    long, short = "Tally of Lamps final master 2", "Tally of Lamps"
+    assert names(matched([row(2, long)], [master("02 Tally of Lamps.wav")])) == ["02 Tally of Lamps.wav"]
+    assert names(matched([row(2, short)], [master("02 Merrow Tally of Lamps v3.wav")])) == [
+        "02 Merrow Tally of Lamps v3.wav"
+    ]
+    assert names(matched([row(None, short)], [master("Tally of Lamps Instrumental.wav")])) == []
+    assert names(matched([row(2, "It")], [master("02 Let It Rain.wav")])) == []
