@@ -64,8 +64,20 @@ def test_it_speaks(rule: Rule) -> None:
 @ALL
 def test_sign_is_named_where_a_detector_can_be_wrong(rule: Rule) -> None:
     """Weights are decided by people; this is the list they decided on."""
-    signs = {"raised-rate", "low-band-phase", "low-band-phase-below", "sibilance", "joins-run-on", "near-duplicate-audio",
-             "title-style", "artwork-enlarged", "artwork-border", "release-title-style", "isrc-prefix", "legal-names"}  # fmt: skip
+    signs = {
+        "raised-rate",
+        "low-band-phase",
+        "low-band-phase-below",
+        "sibilance",
+        "joins-run-on",
+        "near-duplicate-audio",
+        "title-style",
+        "artwork-enlarged",
+        "artwork-border",
+        "release-title-style",
+        "isrc-prefix",
+        "legal-names",
+    }
     assert (rule.weight is not Weight.FACT) == (rule.id in signs)
 
 

@@ -1,0 +1,244 @@
+"""A sheet and a folder of masters become a release file; the next sheet changes only what it speaks of."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+import soundfile
+
+from delivery.errors import Faulty, Unusable
+from delivery.intake import load_release
+from delivery.intake.sheet import last, mapping
+from delivery.job.start import Started, start_from_sheet
+from delivery.model.release import Credit, Writer
+from tests.intake.sheet.corpus import csv, table, xlsx
+
+HEAD = ("No", "Title", "ISRC", "Composer", "Share", "Length")
+ONE = ("1", "Low Water", "ZZ-OSL-26-00001", "Ilse Merrow; Tam Varrick", "60; 40", "0:02")
+TWO = ("2", "Tally of Lamps", "ZZ-OSL-26-00002", "Ilse Merrow", "", "0:03")
+
+
+@pytest.fixture(autouse=True)
+def no_studio(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("platformdirs.user_config_path", lambda name: tmp_path / "config" / name)
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    masters = tmp_path / "masters"
+    masters.mkdir()
+    for name, seconds in (("01 Low Water.wav", 2), ("02 Tally of Lamps.wav", 3)):
+        soundfile.write(masters / name, np.zeros((48_000 * seconds, 2)), 48_000, subtype="PCM_24")
+    return masters
+
+
+def sheet(folder: Path, *rows: tuple[object, ...], head: tuple[str, ...] = HEAD) -> Path:
+    path = folder.parent / "copy.csv"
+    path.write_bytes(csv(*rows, head=head))
+    return path
+
+
+def imported(folder: Path, *rows: tuple[object, ...], **options: object) -> Started:
+    return start_from_sheet(folder, sheet(folder, *rows), **options)  # type: ignore[arg-type]
+
+
+def test_a_release_in_one_step(folder: Path) -> None:
+    started = imported(folder, ONE, TWO)
+    assert started.release
+    one, two = started.release.tracks
+    assert (one.title, one.isrc, one.file.name) == ("Low Water", "ZZOSL2600001", "01 Low Water.wav")
+    assert one.writers == (Writer("Ilse Merrow", ("composer",), 60.0), Writer("Tam Varrick", ("composer",), 40.0))
+    assert one.composers == ("Ilse Merrow", "Tam Varrick")
+    assert (two.composers, two.writers) == (("Ilse Merrow",), ())
+    assert started.changes is None
+    assert load_release(folder / "release.yaml") == started.release
+
+
+def test_the_second_import_tells_what_changed_and_waits_for_a_word(folder: Path) -> None:
+    imported(folder, ONE, TWO)
+    before = (folder / "release.yaml").read_bytes()
+    changed = ("2", "Tally of Lamps", "ZZ-OSL-26-00012", "Ilse Merrow", "", "0:03")
+    started = imported(folder, ONE, changed)
+    assert started.release is None
+    assert started.changes == ("'Tally of Lamps', ISRC: was 'ZZOSL2600002', now 'ZZOSL2600012'.",)
+    assert (folder / "release.yaml").read_bytes() == before
+    again = imported(folder, ONE, changed)  # nothing was taken over, so it is still to be told
+    assert again.changes == started.changes
+    replaced = imported(folder, ONE, changed, replace=True)
+    assert replaced.release
+    assert replaced.release.tracks[1].isrc == "ZZOSL2600012"
+    assert imported(folder, ONE, changed).changes == ()
+
+
+def test_what_was_added_by_hand_survives_the_next_sheet(folder: Path) -> None:
+    imported(folder, ONE, TWO)
+    path = folder / "release.yaml"
+    text = path.read_text(encoding="utf-8").replace(
+        "approved_by:  # who approved these masters", 'approved_by: "I. Merrow"'
+    )
+    text = text.replace('    title: "Tally of Lamps"', '    title: "Tally of Lamps"\n    gap_before_s: 0')
+    text += 'waivers:\n  - {rule: "tail", track: 2, by: "I. Merrow", why: "It runs on."}\n'
+    path.write_text(text, encoding="utf-8", newline="\n")
+    started = imported(folder, ONE, ("2", "Tally of Lamps", "ZZ-OSL-26-00002", "Ada Quay", "", "0:03"), replace=True)
+    assert started.release
+    assert (started.release.approved_by, started.release.tracks[1].gap_before_s) == ("I. Merrow", 0.0)
+    assert started.release.tracks[1].composers == ("Ada Quay",)
+    assert [(waiver.rule, waiver.track) for waiver in started.release.waivers] == [("tail", 2)]
+
+
+def test_what_the_sheet_once_said_and_says_no_more_is_gone(folder: Path) -> None:
+    imported(folder, ONE, TWO)
+    started = imported(folder, ONE, ("2", "Tally of Lamps", "", "Ilse Merrow", "", "0:03"), replace=True)
+    assert started.changes == ("'Tally of Lamps', ISRC: was 'ZZOSL2600002', now not supplied.",)
+    assert started.release
+    assert started.release.tracks[1].isrc == ""
+
+
+def test_another_order_is_told_and_positions_are_pointed_at(folder: Path) -> None:
+    imported(folder, ONE, TWO)
+    path = folder / "release.yaml"
+    path.write_text(
+        path.read_text(encoding="utf-8") + 'waivers:\n  - {rule: "tail", track: 2, by: "I", why: "It is."}\n',
+        encoding="utf-8",
+    )
+    started = imported(folder, ("2", *ONE[1:]), ("1", *TWO[1:]), replace=True)
+    assert started.changes
+    assert started.changes[-1] == "The order is different: Tally of Lamps, Low Water."
+    assert any("look at the positions that waivers" in remark for remark in started.remarks)
+    assert started.release
+    assert [track.title for track in started.release.tracks] == ["Tally of Lamps", "Low Water"]
+
+
+def test_all_faults_together_and_nothing_written(folder: Path) -> None:
+    with pytest.raises(Faulty) as caught:
+        imported(folder, ("1", "Low Water", "ZZOSL1", "A B; C D", "60; 30", ""), ("3", "Nobody's", "", "", "", ""))
+    told = str(caught.value)
+    assert "copy.csv C2 ISRC: found 'ZZOSL1'" in told
+    assert "60 + 30 = 90 %" in told
+    assert 'row 3 ("Nobody\'s"): found no file that fits' in told
+    assert sorted(path.name for path in folder.iterdir()) == ["01 Low Water.wav", "02 Tally of Lamps.wav"]
+
+
+def test_cells_with_faults_may_be_left_out_and_stand_as_comments(folder: Path) -> None:
+    started = imported(folder, ("1", "Low Water", "ZZOSL1", "", "", ""), TWO, leave_out=True)
+    assert started.release
+    assert started.release.tracks[0].isrc == ""
+    assert "# left out of the label copy: copy.csv C2 ISRC: found 'ZZOSL1'" in (folder / "release.yaml").read_text(
+        encoding="utf-8"
+    )
+    assert any(remark.startswith("Left out: copy.csv C2 ISRC") for remark in started.remarks)
+
+
+def test_a_master_that_is_on_no_row_is_said(folder: Path) -> None:
+    started = imported(folder, ONE)
+    assert started.release
+    assert len(started.release.tracks) == 1
+    assert "02 Tally of Lamps.wav is on no row of the sheet: left out." in started.remarks
+    assert "# not on the label copy: 02 Tally of Lamps.wav" in (folder / "release.yaml").read_text(encoding="utf-8")
+
+
+def test_a_master_that_lasts_longer_than_the_sheet_says(folder: Path) -> None:
+    started = imported(folder, (*ONE[:5], "0:09"), TWO)
+    assert (
+        "row 2 ('Low Water') lasts 0:09.0 in the sheet, 01 Low Water.wav 0:02.0: the right master?" in started.remarks
+    )
+
+
+def test_headers_of_a_clients_own_are_remembered(folder: Path) -> None:
+    path = sheet(folder, ("1", "Low Water", "x"), ("2", "Tally of Lamps", "y"), head=("No", "Liedname", "Farbe"))
+    with pytest.raises(Unusable, match=r"the fullest row has 'No', 'Liedname', 'Farbe'"):
+        start_from_sheet(folder, path)
+    started = start_from_sheet(folder, path, columns=("Liedname=title", "Farbe=ignore"))
+    assert started.release
+    assert [track.title for track in started.release.tracks] == ["Low Water", "Tally of Lamps"]
+    assert mapping.known_headers(folder) == {"liedname": "title", "farbe": "ignore"}
+    once_more = start_from_sheet(folder, path, replace=True)
+    assert once_more.release
+    assert not [remark for remark in once_more.remarks if "not read" in remark]
+
+
+def test_a_mapping_beside_the_sheet_counts_before_the_studios(folder: Path) -> None:
+    mapping.remember(mapping.told_headers(["Zeit=ignore"]))
+    (folder.parent / mapping.NAME).write_text('columns:\n  - {header: "Zeit", field: duration}\n', encoding="utf-8")
+    assert mapping.known_headers(folder.parent) == {"zeit": "duration"}
+
+
+@pytest.mark.parametrize(
+    ("column", "says"),
+    [
+        ("Liedname", "'Liedname', wanted HEADER=FIELD"),
+        ("Liedname=titel", "the field 'titel', wanted a field of label copy. Did you mean title"),
+        ("=title", "HEADER=FIELD"),
+    ],
+)
+def test_a_mapping_that_says_nothing(folder: Path, column: str, says: str) -> None:
+    with pytest.raises(Unusable, match=says.replace("(", r"\(")):
+        imported(folder, ONE, columns=(column,))
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("columns: [Liedname]\n", r"label-copy\.yaml:1 columns 1: found something else"),
+        ("columns:\n  - {header: A, field: tittle}\n", r"label-copy\.yaml:2 columns 1: found the field 'tittle'"),
+        ("headers: []\n", "no list under 'columns'"),
+    ],
+)
+def test_a_mapping_file_with_faults_is_refused_with_its_line(folder: Path, text: str, says: str) -> None:
+    (folder.parent / mapping.NAME).write_text(text, encoding="utf-8")
+    with pytest.raises(Faulty, match=says):
+        imported(folder, ONE, TWO)
+
+
+def test_two_sheets_with_tracks_must_be_named(folder: Path) -> None:
+    def make(first: object) -> None:
+        for sheet in (first, first.parent.create_sheet("Old")):  # type: ignore[attr-defined]
+            for row in (HEAD, ONE, TWO):
+                sheet.append(row)
+        first.title = "New"  # type: ignore[attr-defined]
+
+    path = folder.parent / "copy.xlsx"
+    path.write_bytes(xlsx(make))
+    with pytest.raises(Unusable, match=r"2 sheets with tracks \(New, Old\), wanted one"):
+        start_from_sheet(folder, path)
+    assert start_from_sheet(folder, path, worksheet="new").release
+    with pytest.raises(Unusable, match="no sheet called 'other'"):
+        start_from_sheet(folder, path, worksheet="other")
+
+
+def test_ambiguity_is_asked_about_where_somebody_is_there(folder: Path) -> None:
+    (folder / "01 Low Water.wav").rename(folder / "bounce A.wav")
+    (folder / "02 Tally of Lamps.wav").rename(folder / "bounce B.wav")
+    path = sheet(folder, ("Low Water",), ("Lamps",), head=("Title", "Version"))
+    with pytest.raises(Faulty, match="no file that fits"):
+        start_from_sheet(folder, path)
+    started = start_from_sheet(folder, path, ask=lambda _question, choices: len(choices) - 1)
+    assert started.release
+    assert [(track.title, track.file.name) for track in started.release.tracks] == [
+        ("Low Water", "bounce B.wav"),
+        ("Lamps", "bounce A.wav"),
+    ]
+
+
+def test_the_last_import_may_be_damaged_or_gone(folder: Path) -> None:
+    imported(folder, ONE, TWO)
+    for content in ("", "[]", '{"form": 99}', '{"form": 1, "release": [], "tracks": {}}'):
+        (folder / last.NAME).write_text(content, encoding="utf-8")
+        assert imported(folder, ONE, TWO).changes is None
+
+
+def test_many_discs(folder: Path) -> None:
+    rows = (("1", "1", "Low Water"), ("2", "1", "Tally of Lamps"))
+    started = start_from_sheet(folder, sheet(folder, *rows, head=("Disc", "No", "Title")))
+    assert started.release
+    assert [(track.disc, track.number) for track in started.release.tracks] == [(1, 1), (2, 1)]
+
+
+def test_artists_that_differ_from_the_releases(folder: Path) -> None:
+    path = folder.parent / "copy.xlsx"
+    path.write_bytes(table((1, "Low Water", "Merrow", "", ""), (2, "Tally of Lamps", "Merrow; Low Lantern", "", "")))
+    started = start_from_sheet(folder, path)
+    assert started.release
+    assert started.release.tracks[1].artists == (Credit("Merrow"), Credit("Low Lantern"))
