@@ -11,7 +11,6 @@ from delivery.model.release import Release, Track
 from delivery.model.spec import Spec
 
 NOT_SUPPLIED = "not supplied"
-_ACTS = ("=", "+", "-", "@", "\t", "\r")
 
 
 def shipped_images(delivery: Delivery, spec: Spec) -> Iterator[tuple[Image, Shipped]]:
@@ -48,8 +47,3 @@ def clock(samples: int, rate_hz: int) -> str:
     """'4:03.250': a place in a file, to the millisecond, halves up."""
     milliseconds = (2000 * samples + rate_hz) // (2 * rate_hz)
     return f"{milliseconds // 60_000}:{milliseconds // 1000 % 60:02}.{milliseconds % 1000:03}"
-
-
-def inert(text: str) -> str:
-    """A cell that a spreadsheet takes for text: one that could start a formula gets an apostrophe."""
-    return f"'{text}" if text.startswith(_ACTS) else text

@@ -9,8 +9,6 @@ from delivery.model.label_copy import inert
 from delivery.report.label_copy import LabelCopy, label_copy
 from delivery.report.view_nouns import View
 
-file_name = "label-copy.csv"
-
 
 def render(view: View) -> bytes:
     return as_csv(label_copy(view))

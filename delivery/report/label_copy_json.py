@@ -8,7 +8,6 @@ from delivery.model.codes import CODES
 from delivery.report import data_json
 from delivery.report.view_nouns import View
 
-file_name = "label-copy.json"
 FORM = 1
 
 

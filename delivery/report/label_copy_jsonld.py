@@ -13,8 +13,6 @@ from delivery.model.release import Credit, Release, Track
 from delivery.report import view_words as words
 from delivery.report.view_nouns import View
 
-file_name = "release.jsonld"
-
 
 def render(view: View) -> bytes:
     """UTF-8, LF, keys in the order of reading; what was not supplied is left out."""

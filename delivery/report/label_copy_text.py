@@ -8,8 +8,6 @@ from delivery.model.release import Track
 from delivery.report import view_words as words
 from delivery.report.view_nouns import OrderRow, View
 
-file_name = "track-list.txt"
-
 
 def render(view: View) -> bytes:
     """UTF-8, LF, one track a line and its credits below."""

@@ -12,7 +12,6 @@ from typing import Any
 from delivery.report.label_copy import LabelCopy, label_copy
 from delivery.report.view_nouns import View
 
-file_name = "label-copy.xlsx"
 TEXT = "@"
 WIDEST = 40
 LONGEST = 32_767

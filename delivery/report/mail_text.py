@@ -10,8 +10,6 @@ from delivery.report.view import View
 from delivery.report.view_log import OPEN
 from delivery.report.view_nouns import Notice
 
-file_name = "mail.txt"
-
 WIDTH = 72
 """Columns that survive being quoted (RFC 5322, 2.1.1 asks for fewer than 78)."""
 MOST = 8

@@ -19,8 +19,6 @@ from delivery.report.pictures import small
 from delivery.report.view import View
 from delivery.report.view_words import typographic
 
-file_name = "sheet.html"
-
 TEMPLATES = Path(__file__).with_name("templates")
 
 

@@ -19,8 +19,6 @@ from delivery.report.pdf_tracks import method, track_page
 from delivery.report.pdf_type import Setter
 from delivery.report.view import View
 
-file_name = "sheet.pdf"
-
 _ONE_AT_A_TIME = Lock()
 """The PDF library keeps its fonts in one table for the whole process."""
 

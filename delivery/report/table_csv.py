@@ -6,11 +6,10 @@ import csv
 import io
 import re
 
+from delivery.model.label_copy import inert
 from delivery.report.view import View
 from delivery.report.view_nouns import PartRow, PartTable
 from delivery.report.view_parts import ABSENT
-
-file_name = "parts.csv"
 
 COLUMNS = (
     "spec",
@@ -30,7 +29,6 @@ COLUMNS = (
     "result",
 )
 _NUMBER = re.compile(r"[+-]?\d+(\.\d+)?")
-_ACTS = ("=", "+", "-", "@", "\t", "\r")
 
 
 def render(view: View) -> bytes:
@@ -47,7 +45,7 @@ def render(view: View) -> bytes:
 
 def _row(table: PartTable, row: PartRow) -> list[str]:
     return [
-        "" if text == ABSENT else inert(text)
+        "" if text == ABSENT else _cell(text)
         for text in (
             table.spec,
             row.purpose,
@@ -68,6 +66,6 @@ def _row(table: PartTable, row: PartRow) -> list[str]:
     ]
 
 
-def inert(text: str) -> str:
-    """A cell that a spreadsheet takes for text: one that could start a formula gets an apostrophe; numbers stay."""
-    return f"'{text}" if text.startswith(_ACTS) and not _NUMBER.fullmatch(text) else text
+def _cell(text: str) -> str:
+    """Numbers stay numbers, a sign in front or not; nothing else can start a formula."""
+    return text if _NUMBER.fullmatch(text) else inert(text)

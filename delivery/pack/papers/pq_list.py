@@ -7,10 +7,11 @@ import io
 from collections.abc import Iterator, Mapping
 
 from delivery.model.carrier import Song, msf
+from delivery.model.label_copy import inert
 from delivery.model.part import Delivery, Image
 from delivery.model.release import Release
 from delivery.model.spec import Spec
-from delivery.pack.carried import inert, media_number, performer_of, shipped_images, title_of, track_of
+from delivery.pack.carried import media_number, performer_of, shipped_images, title_of, track_of
 from delivery.pack.paper import CarrierPaper
 
 COLUMNS = (
