@@ -34,8 +34,6 @@ class Evidence:
     """Of the worst guess across the cut."""
     false_db: float
     """The same for the best of the false joins: what a fault would at least have shown."""
-    quiet: bool
-    """Silence on one side at least."""
 
     @property
     def runs_on(self) -> bool:
@@ -50,6 +48,11 @@ class Evidence:
         return self.step_db > STEP_DB
 
 
+def is_quiet(last: Array, first: Array) -> bool:
+    """Silence on one side of the cut at least: nothing to prove, and no need to fit a predictor."""
+    return bool(np.abs(last[-EDGE_FRAMES:]).max() < QUIET or np.abs(first[:EDGE_FRAMES]).max() < QUIET)
+
+
 def evidence(last: Array, first: Array) -> Evidence:
     """Look at a cut.
 
@@ -59,13 +62,12 @@ def evidence(last: Array, first: Array) -> Evidence:
         at least ``EDGE_FRAMES`` long
     """
     before, after = last[-EDGE_FRAMES:], first[:EDGE_FRAMES]
-    quiet = bool(np.abs(before).max() < QUIET or np.abs(after).max() < QUIET)
     predictors = [_Predictor.of(before[:, c], after[:, c]) for c in range(before.shape[1])]
     real = max(predictor.miss(after[:, c]) for c, predictor in enumerate(predictors))
     false = min(
         max(predictor.miss(wrong[:, c]) for c, predictor in enumerate(predictors)) for wrong in _wrong(before, after)
     )
-    return Evidence(_db(real), _db(false), quiet)
+    return Evidence(_db(real), _db(false))
 
 
 def _wrong(before: Array, after: Array) -> list[Array]:

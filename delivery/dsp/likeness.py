@@ -47,7 +47,8 @@ def alike(one: Sequence[float], other: Sequence[float]) -> Alike | None:
         return None
     furthest = round(FURTHEST_S / STEP_S)
     lags = [lag for lag in range(-furthest, furthest + 1) if _overlap(len(a), len(b), lag) >= least]
-    best = max(lags, key=lambda lag: _correlation(*map(_moving, _side_by_side(a, b, lag))))
+    moving_a, moving_b = _moving(a), _moving(b)  # once: the trend at the ends of an overlap matters little in a search
+    best = max(lags, key=lambda lag: _correlation(*_side_by_side(moving_a, moving_b, lag)))
     finer = {shift: _shifted(a, b, best, shift) for shift in FRACTIONS}
     shift = max(finer, key=lambda shift: _correlation(*map(_moving, finer[shift])))
     left, right = finer[shift]

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import numpy as np
 
-from delivery.dsp.joins import evidence
+from delivery.dsp.joins import evidence, is_quiet
 from delivery.dsp.likeness import alike, tone_apart_db
 from delivery.intake.file_names import natural
 from delivery.intake.masters import LOSSLESS, LOSSY
@@ -59,9 +59,9 @@ def _join(before: Source, after: Source) -> Join:
     gap_s = after.track.gap_before_s
     if last is None or first is None or _form(before) != _form(after):
         return Join(one, other, Cut.UNKNOWN, gap_s)
-    found = evidence(last, first)
-    if found.quiet:
+    if is_quiet(last, first):
         return Join(one, other, Cut.QUIET, gap_s)
+    found = evidence(last, first)
     cut = Cut.CONTINUOUS if found.proven else Cut.STEP if found.steps else Cut.UNPROVEN
     return Join(one, other, cut, gap_s, round(found.step_db, 1))
 
