@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from rich.console import RenderableType
 
     from delivery.model.part import Source
+    from delivery.model.second_opinion import SecondOpinion
     from delivery.model.trial import Trial
 
 ORDER = 5
@@ -35,6 +36,9 @@ def measure(
     codecs: Annotated[
         str, typer.Option("--codecs", help="Which ones, such as mp3:320,mp3:v0,aac:256,opus:128; asks for them too.")
     ] = "",
+    second_opinion: Annotated[
+        bool, typer.Option("--second-opinion", help="Ask another loudness meter too, and print the difference.")
+    ] = False,
     no_cache: _edge.NoCache = False,
     workers: _edge.Workers = _edge.DEFAULT_WORKERS,
 ) -> None:
@@ -44,6 +48,7 @@ def measure(
     """
     from delivery.job import after_codec as codec_room
     from delivery.job.intent import bare_release, sound_files
+    from delivery.job.second_opinion import second_opinions
     from delivery.job.sources import take_in
     from delivery.report import data_json
 
@@ -52,20 +57,24 @@ def measure(
     with _edge.measurement_cache(no_cache) as cache, _edge.progress(as_json) as progress:
         sources = take_in(bare_release(files), cache, workers, progress)
         trials = codec_room.after_codec(sources, forms, workers, progress) if forms else None
+        opinions = second_opinions(sources, progress) if second_opinion else None
     if as_json:
-        _edge.print_bytes(data_json.measurements(sources, trials))
+        _edge.print_bytes(data_json.measurements(sources, trials, opinions))
     else:
         for source in sources:
-            _edge.console().print(*_shown(source, trials[source.track.position] if trials else ()), sep="\n")
+            at = source.track.position
+            shown = _shown(source, trials[at] if trials else (), opinions[at] if opinions else None)
+            _edge.console().print(*shown, sep="\n")
     untried = any(trial.not_tested for tried in (trials or {}).values() for trial in tried)
     raise typer.Exit(2 if any(source.problem for source in sources) else 1 if untried else 0)
 
 
-def _shown(source: Source, trials: Sequence[Trial]) -> Sequence[RenderableType]:
+def _shown(source: Source, trials: Sequence[Trial], opinion: SecondOpinion | None) -> Sequence[RenderableType]:
     from delivery.measure import figures
     from delivery.report import terminal
 
     if source.measurement is None:
         return [f"{source.problem}\n"]
     figures_shown = terminal.measure_table(source.track.file, source.measurement, figures())
-    return [*figures_shown, *(terminal.codec_table(trials) if trials else ()), ""]
+    heard = terminal.second_opinion(opinion) if opinion else ()
+    return [*figures_shown, *heard, *(terminal.codec_table(trials) if trials else ()), ""]

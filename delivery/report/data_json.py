@@ -14,12 +14,11 @@ from delivery.model.figure import Measurement
 from delivery.model.finding import Finding
 from delivery.model.part import Delivery, Image, Part, Shipped, Source
 from delivery.model.release import Artwork, Credit, Intended, LogEntry, Release, Sample, Studio, Track, Waiver, Writer
+from delivery.model.second_opinion import SecondOpinion
 from delivery.model.spec import Spec
 from delivery.model.trial import Decoded, Trial
 from delivery.report.data_together import joins, likenesses, programme
 from delivery.report.view import View
-
-file_name = "delivery.json"
 
 FORM = 1
 """Rises when a reader of the document would have to change."""
@@ -35,12 +34,17 @@ def render(view: View) -> bytes:
     return _bytes(document(view.delivery))
 
 
-def measurements(sources: Sequence[Source], trials: Mapping[int, Sequence[Trial]] | None = None) -> bytes:
+def measurements(
+    sources: Sequence[Source],
+    trials: Mapping[int, Sequence[Trial]] | None = None,
+    opinions: Mapping[int, SecondOpinion] | None = None,
+) -> bytes:
     """Figures of files that belong to no delivery, in the order given, as one document.
 
     Parameters
     ----------
     trials : of codecs, by the source's position; None where nobody asked
+    opinions : of another meter, likewise
     """
     files = []
     for source in sources:
@@ -52,9 +56,19 @@ def measurements(sources: Sequence[Source], trials: Mapping[int, Sequence[Trial]
                 "why_missing": measured["why_missing"],
                 "problem": source.problem,
                 "after_codec": None if trials is None else [_trial(each) for each in trials[source.track.position]],
+                "second_opinion": None if opinions is None else _opinion(opinions[source.track.position]),
             }
         )
     return _bytes({"files": files})
+
+
+def _opinion(opinion: SecondOpinion) -> dict[str, Any]:
+    return {
+        "program": opinion.program,
+        "integrated_lufs": opinion.integrated_lufs,
+        "difference_lu": opinion.difference_lu,
+        "why_missing": opinion.why_missing,
+    }
 
 
 def _trial(trial: Trial) -> dict[str, Any]:

@@ -12,6 +12,7 @@ from rich.table import Table
 from rich.text import Text
 
 from delivery.model.figure import Figure, Measurement
+from delivery.model.second_opinion import SecondOpinion
 from delivery.model.trial import Trial
 from delivery.report import view_codecs
 from delivery.report import view_words as words
@@ -25,37 +26,15 @@ INDENT = (0, 0, 0, 2)
 
 
 def check_table(view: View) -> list[RenderableType]:
-    """A line for each spec; then what refuses, what is only said, and what was waived."""
-    refusing = [notice for notice in view.notices if notice.refuses]
-    said = [notice for notice in view.notices if not notice.refuses]
-    return [
-        _title(view),
-        _routes(view),
-        *album_picture(view.together),
-        *_steps("What would be done", view),
-        *_notices("Refused as received", refusing, view),
-        *_notices("To note", said, view),
-        *_waived(view.waived),
-        *_remarks(view.remarks),
-        Text(f"{view.tally}."),
-    ]
+    """A line for each spec, the album, the plan; then what refuses, what is only said, and what was waived."""
+    steps = _steps("What would be done", view)
+    return [_title(view), _routes(view), *album_picture(view.together), *steps, *_answers("Refused as received", view)]
 
 
 def build_summary(view: View) -> list[RenderableType]:
-    """What was written, where it goes, and what was not written and why."""
-    refusing = [notice for notice in view.notices if notice.refuses]
-    said = [notice for notice in view.notices if not notice.refuses]
-    return [
-        _title(view),
-        _routes(view),
-        *_steps("What was done", view),
-        *_refused(view),
-        *_notices("Why", refusing, view),
-        *_notices("To note", said, view),
-        *_waived(view.waived),
-        *_remarks(view.remarks),
-        Text(f"{view.tally}."),
-    ]
+    """What was written, where it goes, how it was made, and what was not written and why."""
+    steps = _steps("What was done", view)
+    return [_title(view), _routes(view), *steps, *_refused(view), *_answers("Why", view)]
 
 
 def album_picture(together: AlbumPicture | None) -> Iterator[RenderableType]:
@@ -97,6 +76,14 @@ def codec_table(trials: Sequence[Trial]) -> list[RenderableType]:
     return [table, *map(Text, view.notes)]
 
 
+def second_opinion(opinion: SecondOpinion) -> list[RenderableType]:
+    """What another meter says of the loudness, and how far it is from ours."""
+    said = f"second opinion, {opinion.program}:"
+    if opinion.integrated_lufs is None or opinion.difference_lu is None:
+        return [Text(f"{said} not available: {words.plain(opinion.why_missing)}")]
+    return [Text(f"{said} {opinion.integrated_lufs:.2f} LUFS, {opinion.difference_lu:+.3f} LU from ours")]
+
+
 def verify_table(package: str, files: int, differences: Sequence[tuple[str, str, str, str]]) -> list[RenderableType]:
     """A package that came back.
 
@@ -136,6 +123,14 @@ def lists_table(
 def _short_sums(text: str) -> str:
     """Enough of a checksum to tell two apart; the whole of it is in the JSON document."""
     return re.sub(r"\b([0-9a-f]{12})[0-9a-f]{20,}\b", r"\1...", text)
+
+
+def _answers(refused: str, view: View) -> Iterator[RenderableType]:
+    yield from _notices(refused, [notice for notice in view.notices if notice.refuses], view)
+    yield from _notices("To note", [notice for notice in view.notices if not notice.refuses], view)
+    yield from _waived(view.waived)
+    yield from _remarks(view.remarks)
+    yield Text(f"{view.tally}.")
 
 
 def _title(view: View) -> Text:
