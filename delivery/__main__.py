@@ -28,9 +28,18 @@ def run(arguments: list[str]) -> int:
         return _interrupted()
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())  # the reader has gone; so do we, quietly
+    except OSError as error:
+        print(_machine_says(error), file=sys.stderr)
+        return 2
     except SystemExit as end:
         return _interrupted() if end.code == INTERRUPTED else int(end.code or 0)
     return 0
+
+
+def _machine_says(error: OSError) -> str:
+    """Where a command reads or writes beside the job's own rooms, the system's complaint is still one message."""
+    place, found = error.filename or "this machine", (error.strerror or type(error).__name__).lower()
+    return f"{place}: found {found}, wanted a place that can be read and written. Check the path, its rights, the disk."
 
 
 def _interrupted() -> int:

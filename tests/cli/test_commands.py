@@ -267,6 +267,19 @@ def test_bad_input_is_one_message_and_exit_code_2(
     assert "Traceback" not in out + err
 
 
+def test_a_place_that_cannot_be_written_is_one_message(album: Path, tmp_path: Path, capsys: Any) -> None:
+    """A file where a folder should be: whatever command meets it, no traceback and nothing written."""
+    (tmp_path / "file").write_text("in the way", encoding="utf-8")
+    for command in (
+        ["build", str(album), "--into", str(tmp_path / "file")],
+        ["build", str(album), "--into", str(tmp_path / "file" / "deeper")],
+        ["spec", "new", "mine", "--into", str(tmp_path / "file")],
+    ):
+        assert run(command) == 2
+        assert str(tmp_path / "file") in capsys.readouterr().err
+    assert (tmp_path / "file").read_text(encoding="utf-8") == "in the way"
+
+
 def test_an_interrupt_ends_with_130(album: Path, tmp_path: Path, monkeypatch: Any, capsys: Any) -> None:
     from delivery.job import sources
 
