@@ -21,6 +21,8 @@ LEAST_SHARE = 0.8
 """Of the longer one's length that must lie side by side; two recordings of other lengths are two recordings."""
 TREND_STEPS = 61
 """Songs of one kind rise and fall alike over verses and choruses; what is compared is how they move within 6 s."""
+LONG_STEPS = 10 * TREND_STEPS
+LOOKED_AT = 8
 FRACTIONS = np.arange(-10, 11) / 20
 
 
@@ -47,13 +49,23 @@ def alike(one: Sequence[float], other: Sequence[float]) -> Alike | None:
         return None
     furthest = round(FURTHEST_S / STEP_S)
     lags = [lag for lag in range(-furthest, furthest + 1) if _overlap(len(a), len(b), lag) >= least]
-    moving_a, moving_b = _moving(a), _moving(b)  # once: the trend at the ends of an overlap matters little in a search
-    best = max(lags, key=lambda lag: _correlation(*_side_by_side(moving_a, moving_b, lag)))
+    best = max(_likeliest(a, b, lags), key=lambda lag: _correlation(*map(_moving, _side_by_side(a, b, lag))))
     finer = {shift: _shifted(a, b, best, shift) for shift in FRACTIONS}
     shift = max(finer, key=lambda shift: _correlation(*map(_moving, finer[shift])))
     left, right = finer[shift]
     gain_db = float(np.median(right - left))
     return Alike(_correlation(_moving(left), _moving(right)), round(float(best + shift) * STEP_S, 3), gain_db)
+
+
+def _likeliest(a: Array, b: Array, lags: list[int]) -> list[int]:
+    """The lags worth a closer look: each curve's trend is taken out once, and not anew for every overlap.
+
+    Short curves have no inside that is free of their ends' trends; there every lag is looked at.
+    """
+    if min(len(a), len(b)) < LONG_STEPS:
+        return lags
+    moving_a, moving_b = _moving(a), _moving(b)
+    return sorted(lags, key=lambda lag: _correlation(*_side_by_side(moving_a, moving_b, lag)))[-LOOKED_AT:]
 
 
 def tone_apart_db(one: Sequence[float], other: Sequence[float]) -> float:

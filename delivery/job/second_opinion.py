@@ -21,6 +21,8 @@ FILTER = "DeMan"
 """K-weighting worked out anew for each rate, where the library's default filters are further off."""
 MOST_CHANNELS = 2
 """Beyond, the two meters do not agree which channel is which."""
+MOST_SAMPLES = 250_000_000
+"""Of all channels: about 20 minutes at 24/96 stereo. The other meter holds the whole file, three times, in 64 bits."""
 LOUDNESS = "integrated_lufs"
 
 
@@ -56,7 +58,10 @@ def _unfit(source: Source) -> str:
     if not source.measurement[LOUDNESS].exists:
         return source.measurement[LOUDNESS].why_missing
     channels = source.measurement.value("channels")
-    return f"{channels} channels, and it is asked about one or two" if channels > MOST_CHANNELS else ""
+    if channels > MOST_CHANNELS:
+        return f"{channels} channels, and it is asked about one or two"
+    too_long = source.measurement.value("frames") * channels > MOST_SAMPLES
+    return "too long: the other meter would hold all of it in memory" if too_long else ""
 
 
 def _other_lufs(source: Source) -> float:
