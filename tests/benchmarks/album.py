@@ -48,7 +48,7 @@ sox --single-threaded -V1 "$master" -b 16 "$out/work/cd-$n.wav" rate -v 44100 di
 ff -i "$out/work/cd-$n.wav" -map 0 -c copy "${{tags[@]}}" "$out/cd-rate-16/$n.wav"
 sox --single-threaded -V1 "$master" -b 24 "$out/work/sync-$n.wav" rate -v 48000 dither
 ff -i "$out/work/sync-$n.wav" -map 0 -c copy "${{tags[@]}}" "$out/sync-48-24/$n.wav"
-sox --single-threaded -V1 "$master" -b 24 "$out/work/mp3-$n.wav" rate -v 44100
+sox --single-threaded -V1 "$master" -b 24 "$out/work/mp3-$n.wav" rate -v 48000
 lame --quiet -b 320 --tt "$title" --ta {artist} --tl {release} --tn "$n" --ti {cover} --id3v2-only \
   "$out/work/mp3-$n.wav" "$out/listening-mp3-320/$n.mp3"
 for made in "$out"/*-*/"$n".*; do
