@@ -123,7 +123,7 @@ def compare(release: Path, tracks: list[Path], folder: Path, workers: int, round
     for _ in range(rounds):
         chain.append(seconds(lambda: run_chain(tracks, folder, workers)))
         ours.append(seconds(lambda: run_ours(release, folder, workers)))
-    print(f"{workers} worker{'s' * (workers > 1)}, {f'{workers} cores' if bound else 'cores not bound'}:")
+    print(f"{workers} worker{'s' * (workers > 1)}, {f'bound to {workers}' if bound else 'cores not bound'}:")
     ratios = []
     for says, each in (("clock", 0), ("processor", 1)):
         best = [min(times[each] for times in side) for side in (ours, chain)]
