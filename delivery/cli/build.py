@@ -58,7 +58,7 @@ def build(
             str(path),
             "no release file",
             "a release file",
-            f"Write a first one with 'delivery start {_edge.here(path)}'.",
+            f"Write a first one with 'delivery start {_edge.here(path if path.is_dir() else path.parent)}'.",
         )
     if page not in ("A4", "Letter"):
         raise Unusable("--page", page, "A4 or Letter", "Choose one of them.")

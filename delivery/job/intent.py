@@ -148,7 +148,7 @@ def _refuse_unknown_waivers(release: Release) -> None:
             release.path.name,
             f"a waiver for {waiver.rule!r}",
             "the id of a rule",
-            "Take the id from the first column of the table that 'delivery check' prints.",
+            "Take the id from the rule column of the table that 'delivery check' prints.",
         )
     for tick in release.intended:
         if tick.rule not in rules():

@@ -56,15 +56,15 @@ def recheck(package: Path, *, workers: int = 2, progress: Progress = quiet) -> C
 
     Raises
     ------
-    Unusable : it is no package folder, or the data beside the sheet cannot be read
+    Unusable : it is no package folder
     """
     if package.is_file() and package.suffix.lower() == layout.ARCHIVE_EXTENSION:
         raise Unusable(package.name, "a zip file", "the package folder", "Unpack it, then verify the folder.")
     if has_list(package):
         listed = check_lists(package)
         return Checked(package.absolute(), 0, listed.differences, listed.lists, listed.files)
-    differences = list(check_bag(package))
-    promised = _promised(package)
+    promised, unread = _promised(package)
+    differences = [*check_bag(package), *unread]
     present = [each for each in promised if layout.on_disk(package, each["path"]).is_file()]
     for found in side_by_side(lambda each: _compare(package, each), present, workers, "measuring again", progress):
         differences += found
@@ -72,21 +72,20 @@ def recheck(package: Path, *, workers: int = 2, progress: Progress = quiet) -> C
     return Checked(package, len(present), tuple(ordered))
 
 
-def _promised(package: Path) -> list[Mapping[str, Any]]:
-    """What the data beside the sheet says of every delivered file."""
+def _promised(package: Path) -> tuple[list[Mapping[str, Any]], list[Difference]]:
+    """What the data beside the sheet says of every delivered file; damaged data is a difference like any other."""
     file = layout.on_disk(package, layout.DATA_JSON)
     try:
         document = json.loads(file.read_bytes())
         made = [*document["parts"], *document["images"]]
         promised = [each["shipped"] for each in made if each["shipped"]]
-        known = [each for each in promised if not layout.escapes(each["path"])]
+        known = [each for each in promised if each["figures"].keys() and not layout.escapes(each["path"])]
     except FileNotFoundError:
-        return []  # the bag check has named it as missing
-    except (OSError, ValueError, KeyError, TypeError) as error:
-        raise Unusable(
-            layout.DATA_JSON, f"data that cannot be read ({type(error).__name__})", "the data as built", "Ask again."
-        ) from error
-    return known
+        return [], []  # the bag check names it as missing
+    except (OSError, ValueError, KeyError, TypeError, AttributeError):
+        found = "data that cannot be read, so no figure could be compared"
+        return [], [Difference(layout.DATA_JSON, Kind.UNREADABLE, "the data as built", found)]
+    return known, []
 
 
 def _compare(package: Path, promised: Mapping[str, Any]) -> list[Difference]:

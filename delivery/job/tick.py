@@ -41,7 +41,7 @@ def _refuse_rule(intent: Intent, name: str) -> None:
     rule = rules().get(name)
     if rule is None:
         raise Unusable(
-            name, "no such rule", "the id of a rule", "Take it from the first column of what 'delivery check' prints."
+            name, "no such rule", "the id of a rule", "Take it from the rule column of what 'delivery check' prints."
         )
     if not tickable(rule):
         remedy = "Correct the release file, or waive it: delivery build --allow-shortfall."

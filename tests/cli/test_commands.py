@@ -88,6 +88,24 @@ def test_build_then_verify_then_one_wrong_byte(album: Path, tmp_path: Path, caps
     assert {"changed", "other sound"} <= {each["what"] for each in document["differences"]}
 
 
+@pytest.mark.parametrize(
+    "damage", [b"", b"[]", b'{"parts": [{"shipped": 3}], "images": []}', b'{"parts": [{"shipped": {"path": "../x"}}]}']
+)
+def test_damaged_data_is_a_difference_like_any_other(
+    album: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str], damage: bytes
+) -> None:
+    """Every other file of the package is still checked, and what is wrong with this one is said."""
+    assert run(["build", str(album), "--into", str(tmp_path)]) == 0
+    package = tmp_path / "OSL-014 Harbour Arithmetic rev 1"
+    (package / "data" / "delivery-data.json").write_bytes(damage)
+    next(package.rglob("*Two.wav")).unlink()
+    capsys.readouterr()
+    assert run(["verify", str(package), "--json"]) == 1
+    said = {(each["path"], each["what"]) for each in told(capsys)["differences"]}
+    assert {("data/delivery-data.json", "changed"), ("data/delivery-data.json", "unreadable")} <= said
+    assert ("data/native/02 Two.wav", "missing") in said
+
+
 def test_build_json_is_one_document(album: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert run(["build", str(album), "--into", str(tmp_path), "--json"]) == 0
     assert {part["shipped"]["path"] for part in told(capsys)["parts"]} == {
