@@ -1,4 +1,4 @@
-"""MP3, AAC, Opus and ALAC through FFmpeg's libraries: bit-exact mode, no dates, gapless figures in place."""
+"""MP3, AAC, Opus and ALAC: bit-exact modes, no dates, gapless figures in place. LAME directly, others by FFmpeg."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ from typing import Any
 
 import numpy as np
 
+from delivery.audio import lame
 from delivery.audio.pcm import Block, unfinished
 from delivery.errors import Unusable
 
@@ -111,9 +112,16 @@ def encode(path: Path, form: CodedForm, blocks: Iterable[Block]) -> None:
     Unusable : a rate, bit rate, number of channels or word length the coding does not take
     Unfinished : the disk is full, or the folder went away
     """
+    codec = _checked(path, form)
+    if form.coding == "mp3" and lame.library():
+        lame.write(path, lame.Encoder(form.rate_hz, form.channels, form.bitrate_kbps, form.vbr_quality), blocks)
+    else:
+        _through_ffmpeg(path, codec, form, blocks)
+
+
+def _through_ffmpeg(path: Path, codec: Codec, form: CodedForm, blocks: Iterable[Block]) -> None:
     import av
 
-    codec = _checked(path, form)
     options = {"fflags": "+bitexact", **codec.muxer_options}
     if codec.muxer == "ipod":
         options["movie_timescale"] = str(form.rate_hz)  # the edit list counts in it: else it rounds to a millisecond
@@ -130,9 +138,11 @@ def encode(path: Path, form: CodedForm, blocks: Iterable[Block]) -> None:
 
 
 def encoder_missing(coding: str) -> bool:
-    """Whether FFmpeg's libraries, as installed here, were built without the encoder of *coding*."""
+    """Whether nothing installed here encodes *coding*: FFmpeg's libraries can be built without it."""
     import av
 
+    if coding == "mp3" and lame.library():
+        return False
     try:
         av.codec.Codec(CODECS[coding].encoder, "w")
     except ValueError:  # PyAV's UnknownCodecError is one

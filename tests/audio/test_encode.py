@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+import errno
 from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
 
+from delivery.audio import lame
 from delivery.audio.blocks import open_sound
 from delivery.audio.encode import AAC_PEAK_MAX, ALAC_BITS, CODECS, VBR_QUALITIES, CodedForm, encode
-from delivery.errors import Unusable
+from delivery.errors import Unfinished, Unusable
 from tests.signals import noise, sine
 
 LOSSY = {
@@ -20,6 +22,16 @@ LOSSY = {
 }
 VARIABLE = CodedForm("mp3", 44_100, 2, vbr_quality=2)
 SUFFIX = {"mp3": ".mp3", "aac": ".m4a", "opus": ".opus", "alac": ".m4a"}
+
+
+@pytest.fixture(params=["LAME itself", "through FFmpeg"])
+def each_way(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> str:
+    """MP3 is made by LAME called directly, and by FFmpeg where that cannot be; both must hold every promise."""
+    if request.param == "through FFmpeg":
+        monkeypatch.setattr(lame, "library", lambda: None)
+    elif lame.library() is None:
+        pytest.skip("this system's lameenc module does not let LAME be called")
+    return str(request.param)
 
 
 def encoded(folder: Path, form: CodedForm, x: np.ndarray, frames_a_block: int = 32_768) -> Path:
@@ -33,6 +45,7 @@ def decoded(path: Path) -> np.ndarray:
         return np.concatenate(list(sound.blocks()))
 
 
+@pytest.mark.usefixtures("each_way")
 @pytest.mark.parametrize("coding", [*LOSSY, "vbr"])
 def test_encoded_twice_the_bytes_are_the_same(tmp_path: Path, coding: str) -> None:
     """Whatever the size of the blocks; no date, no random stream number."""
@@ -44,6 +57,7 @@ def test_encoded_twice_the_bytes_are_the_same(tmp_path: Path, coding: str) -> No
     assert one.read_bytes() == two.read_bytes()
 
 
+@pytest.mark.usefixtures("each_way")
 @pytest.mark.parametrize("coding", [*LOSSY, "vbr"])
 @pytest.mark.parametrize("channels", [1, 2])
 @pytest.mark.parametrize("frames", [100, 1_152, 20_001])
@@ -55,6 +69,7 @@ def test_as_many_frames_come_back_as_went_in(tmp_path: Path, coding: str, channe
     assert decoded(path).shape == (frames, channels)
 
 
+@pytest.mark.usefixtures("each_way")
 @pytest.mark.parametrize("coding", LOSSY)
 def test_sound_stands_where_it_stood(tmp_path: Path, coding: str) -> None:
     """Best match of decoded and source at a shift of 0 frames, by correlation."""
@@ -64,12 +79,31 @@ def test_sound_stands_where_it_stood(tmp_path: Path, coding: str) -> None:
     assert int(np.argmax(match)) == 40
 
 
+@pytest.mark.usefixtures("each_way")
 @pytest.mark.parametrize("coding", ["mp3", "opus"])
 def test_overs_go_through_unclipped(tmp_path: Path, coding: str) -> None:
     """A tone 2 dB over full scale comes back as one: the coding holds it, and the meters shall see it."""
     x = sine(997, LOSSY[coding].rate_hz, 1, level_dbfs=2) * [1.0, 1.0]
     y = decoded(encoded(tmp_path, LOSSY[coding], x))[8_000:-8_000]
     assert 20 * np.log10(np.sqrt(2) * y.std()) == pytest.approx(2, abs=0.1)
+
+
+@pytest.mark.usefixtures("each_way")
+def test_mp3_is_made_from_floats_and_not_from_16_bit_words(tmp_path: Path) -> None:
+    """A tone at -115 dBFS, 17 dB under half a 16-bit step, comes back at its level."""
+    y = decoded(encoded(tmp_path, LOSSY["mp3"], sine(997, 44_100, 2, level_dbfs=-115) * [1.0, 1.0]))[8_000:-8_000]
+    assert 20 * np.log10(np.sqrt(2) * y.std()) == pytest.approx(-115, abs=0.3)
+
+
+def test_a_full_disk_ends_an_mp3_with_one_clear_message(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def full(*_given: object) -> bytes:
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    monkeypatch.setattr(lame.Encoder, "encode", full)
+    if lame.library() is None:
+        pytest.skip("this system's lameenc module does not let LAME be called")
+    with pytest.raises(Unfinished, match=r"No space left on device.*free space"):
+        encoded(tmp_path, LOSSY["mp3"], noise(44_100, 1))
 
 
 def test_where_the_aac_encoder_begins_to_turn_down(tmp_path: Path) -> None:
@@ -84,6 +118,7 @@ def test_where_the_aac_encoder_begins_to_turn_down(tmp_path: Path) -> None:
     assert level_lost_db(1.04 * AAC_PEAK_MAX) > 0.15
 
 
+@pytest.mark.usefixtures("each_way")
 def test_quality_decides_size_and_the_header_says_variable(tmp_path: Path) -> None:
     """LAME's header frame is called 'Xing' where the rate varies and 'Info' where it does not (its public layout)."""
     x = noise(44_100, 3)

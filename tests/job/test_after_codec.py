@@ -143,10 +143,10 @@ def test_the_copy_is_made_at_a_rate_copies_are_made_at(tmp_path: Path, rate_hz: 
 def test_an_encoder_that_is_not_there_is_no_pass(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     from dataclasses import replace
 
-    monkeypatch.setitem(CODECS, "mp3", replace(CODECS["mp3"], encoder="libnosuchthing"))
-    found = tried(source(tmp_path, noise(44_100, 1)), "mp3:320")
+    monkeypatch.setitem(CODECS, "aac", replace(CODECS["aac"], encoder="libnosuchthing"))
+    found = tried(source(tmp_path, noise(44_100, 1)), "aac:256")
     assert found.decoded is None
-    assert found.not_tested == "no encoder for MP3 on this machine"
+    assert found.not_tested == "no encoder for AAC on this machine"
 
 
 @pytest.mark.parametrize(
