@@ -3,10 +3,20 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
 from delivery.audio.facts import SoundFacts
-from delivery.dsp.pairs import SUMS, THINNING, LowestCorrelation, filtered, low_pass, pair_sums, thin
+from delivery.dsp.kweighting import step_ends
+from delivery.dsp.pairs import (
+    LOW_STATE,
+    SUMS,
+    THINNING,
+    LowestCorrelation,
+    every_second,
+    low_pass,
+    low_sums,
+    smoother,
+    thin,
+)
 from delivery.measure.meter import NO_SOUND, NOT_STEREO, Array, all_missing, planar
 from delivery.model.figure import Figure, Reading
 
@@ -46,14 +56,15 @@ class LowBand:
 
     def __init__(self, sound: SoundFacts) -> None:
         self._why_not = NOT_STEREO if sound.channels != 2 else "" if sound.rate_hz >= LEAST_RATE_HZ else LOW_RATE
-        rate_hz = sound.rate_hz / THINNING
-        self._halves = [low_pass(band_hz, rate_hz) for band_hz in BANDS_HZ]
-        self._step = round(rate_hz / STEPS_PER_S)
+        self._rate_hz = sound.rate_hz
+        self._smoother = smoother()
+        self._low_passes = [low_pass(band_hz, sound.rate_hz / (2 * THINNING)) for band_hz in BANDS_HZ]
         self._waiting = np.zeros((sound.channels, 0))
         self._before = [0.0, 0.0]
-        self._filter_states = np.zeros((len(BANDS_HZ), 2, 6))
-        self._open = np.zeros((len(BANDS_HZ), SUMS))
-        self._lowest = [LowestCorrelation(WINDOW_STEPS, self._step, QUIET_POWER) for _ in BANDS_HZ]
+        self._thinned = np.zeros((sound.channels, len(self._smoother) - 2))
+        self._states = np.zeros((len(BANDS_HZ), LOW_STATE))
+        step_frames = sound.rate_hz / (2 * THINNING * STEPS_PER_S)
+        self._lowest = [LowestCorrelation(WINDOW_STEPS, step_frames, QUIET_POWER) for _ in BANDS_HZ]
         self._count = self._frames = 0
 
     def update(self, block: Array) -> None:
@@ -62,24 +73,26 @@ class LowBand:
             waiting = planar(block)
             if self._waiting.shape[1]:
                 waiting = np.concatenate([self._waiting, waiting], axis=1)
-            whole = waiting.shape[1] // THINNING * THINNING
-            left, right = (self._thinned(channel, samples[:whole]) for channel, samples in enumerate(waiting))
+            whole = waiting.shape[1] // (2 * THINNING) * 2 * THINNING
+            left, right = (self._lows(channel, samples[:whole]) for channel, samples in enumerate(waiting))
             self._waiting = waiting[:, whole:].copy()
-            ends = np.arange(self._step - self._count % self._step, len(left) + 1, self._step)
-            for band in range(len(BANDS_HZ)):
-                self._add(band, left.copy(), right.copy(), ends)
+            ends = step_ends(self._count, len(left), self._rate_hz, 2 * THINNING * STEPS_PER_S)
+            for low_pass, state, lowest in zip(self._low_passes, self._states, self._lowest, strict=True):
+                sums = np.empty((len(ends), SUMS))
+                low_sums(left, right, low_pass, ends, state, sums)
+                lowest.append(sums)
             self._count += len(left)
 
-    def _add(self, band: int, left: Array, right: Array, ends: NDArray[np.int64]) -> None:
-        filtered(left, right, self._halves[band], self._filter_states[band])
-        sums = np.empty((len(ends), SUMS))
-        pair_sums(left, right, ends, self._open[band], sums)
-        self._lowest[band].append(sums)
-
-    def _thinned(self, channel: int, samples: Array) -> Array:
-        thinned = np.empty(len(samples) // THINNING)
-        self._before[channel] = thin(samples, self._before[channel], thinned)
-        return thinned
+    def _lows(self, channel: int, samples: Array) -> Array:
+        """One channel, thinned out twice and smoothed."""
+        history = self._thinned.shape[1]
+        thinned = np.empty(history + len(samples) // THINNING)
+        thinned[:history] = self._thinned[channel]
+        self._before[channel] = thin(samples, self._before[channel], thinned[history:])
+        self._thinned[channel] = thinned[-history:]
+        lows = np.empty(len(samples) // (2 * THINNING))
+        every_second(thinned, self._smoother, lows)
+        return lows
 
     def result(self) -> tuple[Reading, ...]:
         if not self._frames or self._why_not:
