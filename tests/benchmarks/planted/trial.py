@@ -1,0 +1,159 @@
+"""The nouns of a trial, and the trial itself: what was planted and found, and what was found where nothing was."""
+
+from __future__ import annotations
+
+import sys
+import zlib
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from typing import ClassVar, Protocol, runtime_checkable
+
+import numpy as np
+from numpy.typing import NDArray
+
+from delivery.model.presence import modules, register
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Material:
+    """Clean sound: nothing was planted in it, and nobody knows of a fault in it."""
+
+    kind: str
+    """What it is in plain words: 'drums', 'tracker music'. Rows of the tables; never a title."""
+    name: str
+    """Tells pieces of a kind apart, and seeds what is planted."""
+    rate_hz: int
+    sound: Array
+    """(frames, channels), full scale 1.0."""
+    seed: int = 0
+
+    @property
+    def minutes(self) -> float:
+        return len(self.sound) / self.rate_hz / 60
+
+    def rng(self, *words: str) -> np.random.Generator:
+        """Chance that is the same in every run, and another for every piece and purpose."""
+        return np.random.default_rng(zlib.crc32("/".join((self.kind, self.name, *words)).encode()))
+
+
+@dataclass(frozen=True)
+class Score:
+    """Of one piece, or summed over many."""
+
+    planted: int = 0
+    hit: int = 0
+    """Found where it was planted, under whatever name."""
+    named: int = 0
+    """Found, and called what it is."""
+
+    def __add__(self, other: Score) -> Score:
+        return Score(self.planted + other.planted, self.hit + other.hit, self.named + other.named)
+
+
+@runtime_checkable
+class Detector(Protocol):
+    """What a module here holds, by the names ``id``, ``strengths``, ``per_minute``, ``plant`` and ``alarms``."""
+
+    id: ClassVar[str]
+    strengths: ClassVar[tuple[str, ...]]
+    """In words, each a row of the table; strongest first."""
+    per_minute: ClassVar[bool]
+    """True: false alarms are places, counted per minute. False: a file is suspected or not, counted in percent."""
+
+    def plant(self, material: Material, strength: str) -> Score | None:
+        """Plant faults of that strength and look for them; None where this material cannot hold them."""
+
+    def alarms(self, material: Material) -> int | str | None:
+        """False alarms in clean material; the detector's word where it declines to list them; None: not for it."""
+
+
+def detectors() -> dict[str, Detector]:
+    """Every detector on trial, by id."""
+    package = sys.modules[__package__]
+    found = (value for module in modules(package) for value in vars(module).values() if _on_trial(value, module))
+    return register((made() for made in found), key=lambda detector: detector.id)
+
+
+def _on_trial(value: object, module: object) -> bool:
+    own = isinstance(value, type) and value.__module__ == getattr(module, "__name__", "")
+    return own and value is not Detector and all(hasattr(value, name) for name in ("id", "strengths", "plant"))
+
+
+def hits(detector: Detector, materials: Iterable[Material]) -> dict[str, Score]:
+    """Per strength, summed."""
+    scores = dict.fromkeys(detector.strengths, Score())
+    for material in materials:
+        for strength in detector.strengths:
+            score = detector.plant(material, strength)
+            if score is not None:
+                scores[strength] += score
+    return scores
+
+
+@dataclass(frozen=True)
+class Alarms:
+    """False alarms of one detector in one kind of material."""
+
+    files: int = 0
+    minutes: float = 0.0
+    false: int = 0
+    suspected: int = 0
+    """Files with any."""
+    declined: int = 0
+    """Files where the detector said a word in place of places."""
+    word: str = ""
+
+    def __add__(self, other: Alarms) -> Alarms:
+        counts = (self.files + other.files, self.minutes + other.minutes, self.false + other.false)
+        told = (self.suspected + other.suspected, self.declined + other.declined, self.word or other.word)
+        return Alarms(*counts, *told)
+
+
+def _alarms(material: Material, found: int | str) -> Alarms:
+    if isinstance(found, str):
+        return Alarms(1, material.minutes, declined=1, word=found)
+    return Alarms(1, material.minutes, found, int(found > 0))
+
+
+def false_alarms(detector: Detector, materials: Iterable[Material]) -> dict[str, Alarms]:
+    """Per kind of material."""
+    kinds: dict[str, Alarms] = {}
+    for material in materials:
+        found = detector.alarms(material)
+        if found is not None:
+            kinds[material.kind] = kinds.get(material.kind, Alarms()) + _alarms(material, found)
+    return kinds
+
+
+def loud_spots(
+    material: Material, rng: np.random.Generator, count: int, *, apart_s: float = 1.5, edge_s: float = 0.5,
+    least_dbfs: float = -36.0,
+) -> list[int]:  # fmt: skip
+    """Frames to plant at, in order: apart, not at the edges, and where the sound (20 ms, rms) is loud enough."""
+    rate_hz, frames = material.rate_hz, len(material.sound)
+    half, chosen = rate_hz // 100, list[int]()
+    for _ in range(60 * count):
+        at = int(rng.integers(round(edge_s * rate_hz), max(frames - round(edge_s * rate_hz), 1 + edge_s * rate_hz)))
+        near = material.sound[max(at - half, 0) : at + half]
+        loud = len(near) and np.mean(near**2) > 10 ** (least_dbfs / 10)
+        if loud and all(abs(at - other) >= apart_s * rate_hz for other in chosen):
+            chosen.append(at)
+        if len(chosen) == count:
+            break
+    return sorted(chosen)
+
+
+def found_near(places_s: Iterable[float], planted: Iterable[int], rate_hz: int, within_s: float) -> int:
+    """How many of *planted* (frames) have a place near them."""
+    places = list(places_s)
+    return sum(any(abs(place - at / rate_hz) <= within_s for place in places) for at in planted)
+
+
+def rows(cells: Iterable[tuple[str, ...]]) -> Iterator[str]:
+    """A Markdown table; the first row is its head."""
+    for number, row in enumerate(cells):
+        yield "| " + " | ".join(row) + " |"
+        if number == 0:
+            yield "|" + "---|" * len(row)
