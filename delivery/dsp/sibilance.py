@@ -1,90 +1,137 @@
-"""The power of two bands of one signal, in steps: what hisses, and what it stands beside."""
+"""The power of two bands of one signal, in steps: what hisses, and what it stands beside.
+
+The channels' mean is thinned out to the lowest rate that holds both bands, and each band is a symmetric filter there.
+Single precision is plenty for bands within 100 dB of full scale, and twice as fast.
+"""
 
 from __future__ import annotations
-
-import math
 
 import numpy as np
 from numpy.typing import NDArray
 
-from delivery.dsp.compiled import compiled
+from delivery.dsp.compiled import ANY_ORDER, compiled
 
 Array = NDArray[np.float64]
+Singles = NDArray[np.float32]
+Integers = NDArray[np.int64]
 
-SECTIONS = 5
-"""High band: two halves of a fourth-order high-pass and a second-order low-pass. Middle band: one of each."""
-STATE_SIZE = 2 + SECTIONS * 2 + 2
-"""The last two samples, the last two of each section, and the energies of the step that is not finished yet."""
-STILL = 1e-30
+PAIRS = 12
+HALF_BAND = 4 * PAIRS - 1
+"""Taps of the filter before every second sample is dropped: passes 10 of 44.1 kHz, and is 40 dB down at 12.05."""
+HALF_BAND_BETA = 3.4
+LEAST_RATE_HZ = 22_050
+STRETCH = 1024
+SPAN_S = 0.0018
+"""Length of the bands' filters: slopes of about 1 kHz."""
 
 
-def sections(rate_hz: int, middle_hz: tuple[float, float], high_hz: tuple[float, float]) -> Array:
-    """(SECTIONS, 5): b0, b1, b2, a1, a2 of Butterworth sections (bilinear transform)."""
-    halves = (1 / (2 * math.cos(math.pi / 8)), 1 / (2 * math.cos(3 * math.pi / 8)))
-    return np.array(
-        [
-            *(_section(high_hz[0], rate_hz, q, low_pass=False) for q in halves),
-            _section(high_hz[1], rate_hz, math.sqrt(0.5), low_pass=True),
-            _section(middle_hz[0], rate_hz, math.sqrt(0.5), low_pass=False),
-            _section(middle_hz[1], rate_hz, math.sqrt(0.5), low_pass=True),
-        ]
+def halvings(rate_hz: int) -> int:
+    """How often a rate is halved without falling under LEAST_RATE_HZ."""
+    return int(np.log2(rate_hz / LEAST_RATE_HZ))
+
+
+def half_band() -> Singles:
+    """(PAIRS,) weights of the odd distances 1, 3, 5 ... from the middle, whose own weight is a half."""
+    distance = np.arange(1, 2 * PAIRS, 2)
+    weights = np.sinc(distance / 2) / 2 * np.i0(HALF_BAND_BETA * np.sqrt(1 - (distance / (2 * PAIRS)) ** 2))
+    return np.asarray(weights / (4 * weights.sum()), np.float32)
+
+
+def band(low_hz: float, high_hz: float, rate_hz: float) -> Singles:
+    """Weights of the distances 0, 1, 2 ... of a windowed band-pass of unit gain in the middle of its band."""
+    reach = 4 * round(SPAN_S / 8 * rate_hz)
+    distance = np.arange(reach + 1)
+    ideal = sum(
+        sign * 2 * hz / rate_hz * np.sinc(2 * hz / rate_hz * distance) for sign, hz in ((1, high_hz), (-1, low_hz))
     )
-
-
-def _section(frequency_hz: float, rate_hz: int, q: float, *, low_pass: bool) -> list[float]:
-    k = math.tan(math.pi * frequency_hz / rate_hz)
-    a0 = 1 + k / q + k * k
-    numerator = (k * k, 2 * k * k, k * k) if low_pass else (1.0, -2.0, 1.0)
-    return [*(b / a0 for b in numerator), 2 * (k * k - 1) / a0, (1 - k / q + k * k) / a0]
+    weights = ideal * (0.5 + 0.5 * np.cos(np.pi * distance / (reach + 1)))
+    middle = np.cos(np.pi * (low_hz + high_hz) / rate_hz * distance)
+    return np.asarray(weights / (weights[0] + 2 * (weights[1:] @ middle[1:])), np.float32)
 
 
 @compiled()
-def _mean(planar: Array, mean: Array) -> None:
+def mean(planar: Array, mixed: Singles) -> None:
+    """The channels' mean, (channels, frames) to (frames,)."""
     channels = len(planar)
-    for c in range(channels):
-        row = planar[c]
-        for t in range(len(mean)):
-            mean[t] = row[t] / channels if c == 0 else mean[t] + row[t] / channels
+    if channels == 2:
+        left, right = planar[0], planar[1]
+        for t in range(len(mixed)):
+            mixed[t] = np.float32(0.5 * (left[t] + right[t]))
+        return
+    for t in range(len(mixed)):
+        total = 0.0
+        for c in range(channels):
+            total += planar[c, t]
+        mixed[t] = np.float32(total / channels)
 
 
 @compiled()
-def band_energies(planar: Array, ends: NDArray[np.int64], coefficients: Array, state: Array, energies: Array) -> None:
-    """Energy of the high and of the middle band of the channels' mean, for each step that ends in this block.
+def halve(x: Singles, weights: Singles, kept: Singles) -> None:
+    """Every second sample of *x*, (2 n + HALF_BAND - 1,) to (n,), behind the half-band filter."""
+    count = len(kept)
+    odd = np.empty(count + 2 * PAIRS - 1, np.float32)
+    for i in range(len(odd)):
+        odd[i] = x[2 * i]
+    for i in range(count):
+        kept[i] = np.float32(0.5) * x[2 * i + 2 * PAIRS - 1]
+    for k in range(0, PAIRS, 4):
+        w0, w1, w2, w3 = weights[k], weights[k + 1], weights[k + 2], weights[k + 3]
+        below, above = odd[PAIRS - 4 - k :], odd[PAIRS + k :]
+        for i in range(count):
+            kept[i] += (w0 * (below[i + 3] + above[i]) + w1 * (below[i + 2] + above[i + 1])) + (
+                w2 * (below[i + 1] + above[i + 2]) + w3 * (below[i] + above[i + 3])
+            )
+
+
+@compiled()
+def _both(x: Singles, bands: Singles, one: Singles, other: Singles) -> None:
+    """Two symmetric filters at once, four pairs of taps at a time to keep the processor fed."""
+    reach, frames = bands.shape[1] - 1, len(one)
+    for i in range(frames):
+        one[i], other[i] = bands[0, 0] * x[i + reach], bands[1, 0] * x[i + reach]
+    for k in range(1, reach + 1, 4):
+        v0, v1, v2, v3 = bands[0, k], bands[0, k + 1], bands[0, k + 2], bands[0, k + 3]
+        w0, w1, w2, w3 = bands[1, k], bands[1, k + 1], bands[1, k + 2], bands[1, k + 3]
+        below, above = x[reach - k - 3 :], x[reach + k :]
+        for i in range(frames):
+            a, b = below[i + 3] + above[i], below[i + 2] + above[i + 1]
+            c, d = below[i + 1] + above[i + 2], below[i] + above[i + 3]
+            one[i] += (v0 * a + v1 * b) + (v2 * c + v3 * d)
+            other[i] += (w0 * a + w1 * b) + (w2 * c + w3 * d)
+
+
+@compiled(fast=ANY_ORDER)
+def _energy(x: Singles) -> float:
+    total = np.float32(0.0)
+    for i in range(len(x)):
+        total += x[i] * x[i]
+    return float(total)
+
+
+@compiled()
+def band_energies(x: Singles, bands: Singles, ends: Integers, open_sums: Array, energies: Array) -> None:
+    """Energy of two bands of *x*, for each step that ends in this block.
 
     Parameters
     ----------
-    planar : (channels, frames)
+    x : (frames + 2 * reach,)
+    bands : (2, reach + 1) from :func:`band`
     ends : (steps,) from ``kweighting.step_ends``
-    coefficients : (SECTIONS, 5) from :func:`sections`
-    state : (STATE_SIZE,) zeros at the start, kept between blocks
-    energies : (steps, 2), the result: high, middle
+    open_sums : (2,) of the step that is not finished yet; zeros at the start, kept between blocks
+    energies : (steps, 2), the result
     """
-    x = np.empty(planar.shape[1])
-    _mean(planar, x)
-    # Every numerator is its first number times 1, +-2, 1: the gains are applied to the energies, once for each step.
-    gains = coefficients[:, 0]
-    high_gain, middle_gain = (gains[0] * gains[1] * gains[2]) ** 2, (gains[3] * gains[4]) ** 2
-    (_, _, _, c1, c2), (_, _, _, d1, d2), (_, _, _, e1, e2), (_, _, _, f1, f2), (_, _, _, g1, g2) = coefficients
-    s1, s2, u1, u2, v1, v2, w1, w2, p1, p2, q1, q2, high, middle = state
+    reach = bands.shape[1] - 1
+    frames = len(x) - 2 * reach
+    one, other = np.empty(frames, np.float32), np.empty(frames, np.float32)
+    for at in range(0, frames, STRETCH):
+        end = min(at + STRETCH, frames)
+        _both(x[at : end + 2 * reach], bands, one[at:end], other[at:end])
     at = 0
     for step in range(len(ends) + 1):
-        end = ends[step] if step < len(ends) else len(x)
-        for t in range(at, end):  # the newest feedback comes last: each sample waits for one product only
-            s = x[t]
-            rise = s - 2.0 * s1 + s2
-            u = (rise - c2 * u2) - c1 * u1
-            v = (u - 2.0 * u1 + u2 - d2 * v2) - d1 * v1
-            w = (v + 2.0 * v1 + v2 - e2 * w2) - e1 * w1
-            p = (rise - f2 * p2) - f1 * p1
-            q = (p + 2.0 * p1 + p2 - g2 * q2) - g1 * q1
-            s2, s1, u2, u1, v2, v1, w2, w1 = s1, s, u1, u, v1, v, w1, w
-            p2, p1, q2, q1 = p1, p, q1, q
-            high += w * w
-            middle += q * q
+        end = ends[step] if step < len(ends) else frames
+        open_sums[0] += _energy(one[at:end])
+        open_sums[1] += _energy(other[at:end])
         at = end
         if step < len(ends):
-            energies[step, 0], energies[step, 1] = high_gain * high, middle_gain * middle
-            high = middle = 0.0
-            if abs(u1) + abs(v1) + abs(w1) + abs(p1) + abs(q1) < STILL:
-                u1 = u2 = v1 = v2 = w1 = w2 = p1 = p2 = q1 = q2 = 0.0
-    state[:] = np.array((s1, s2, u1, u2, v1, v2, w1, w2, p1, p2, q1, q2, high, middle))
+            energies[step] = open_sums
+            open_sums[:] = 0.0

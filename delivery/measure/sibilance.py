@@ -7,7 +7,7 @@ import numpy as np
 from delivery.audio.facts import SoundFacts
 from delivery.dsp.kweighting import step_ends
 from delivery.dsp.series import Series
-from delivery.dsp.sibilance import STATE_SIZE, band_energies, sections
+from delivery.dsp.sibilance import HALF_BAND, Singles, band, band_energies, half_band, halve, halvings, mean
 from delivery.measure.meter import NO_SOUND, Array, all_missing, planar
 from delivery.model.figure import Figure, Reading
 
@@ -38,23 +38,46 @@ class Sibilance:
     def __init__(self, sound: SoundFacts) -> None:
         self._rate_hz = sound.rate_hz
         self._why_not = "" if sound.rate_hz >= LEAST_RATE_HZ else "only from 32 kHz on"
-        self._sections = None if self._why_not else sections(sound.rate_hz, MIDDLE_HZ, HIGH_HZ)
-        self._state = np.zeros(STATE_SIZE)
+        halved = halvings(sound.rate_hz)
+        self._thinning = 2**halved
+        self._half_band = half_band()
+        self._bands = np.stack([band(*span_hz, sound.rate_hz / self._thinning) for span_hz in (HIGH_HZ, MIDDLE_HZ)])
+        self._reach = self._bands.shape[1] - 1
+        self._waiting = [np.zeros(HALF_BAND // 2, np.float32)] * halved + [np.zeros(self._reach, np.float32)]
+        self._open = np.zeros(2)
         self._energies = Series(2)
-        self._frames = 0
+        self._looked_at = self._frames = 0
 
     def update(self, block: Array) -> None:
-        if self._sections is not None:
-            ends = step_ends(self._frames, len(block), self._rate_hz, STEPS_PER_S)
-            energies = np.zeros((len(ends), 2))
-            band_energies(planar(block), ends, self._sections, self._state, energies)
-            self._energies.append(energies)
         self._frames += len(block)
+        if not self._why_not:
+            mixed = np.empty(len(block), np.float32)
+            mean(planar(block), mixed)
+            self._add(self._thinned(mixed))
+
+    def _thinned(self, samples: Singles) -> Singles:
+        """With what was left waiting at every halving, and before the bands."""
+        for stage, waiting in enumerate(self._waiting[:-1]):
+            joined = np.concatenate([waiting, samples])
+            samples = np.empty(max(len(joined) - HALF_BAND + 1, 0) // 2, np.float32)
+            halve(joined, self._half_band, samples)
+            self._waiting[stage] = joined[2 * len(samples) :]
+        return np.concatenate([self._waiting[-1], samples])
+
+    def _add(self, samples: Singles) -> None:
+        frames = max(len(samples) - 2 * self._reach, 0)
+        self._waiting[-1] = samples[frames:]
+        ends = step_ends(self._looked_at, frames, self._rate_hz, STEPS_PER_S * self._thinning)
+        energies = np.zeros((len(ends), 2))
+        if frames:
+            band_energies(samples, self._bands, ends, self._open, energies)
+        self._energies.append(energies)
+        self._looked_at += frames
 
     def result(self) -> tuple[Reading, ...]:
         if not self._frames or self._why_not:
             return all_missing(self.gives, self._why_not or NO_SOUND)
-        powers = self._energies.rows * STEPS_PER_S / self._rate_hz
+        powers = self._energies.rows * (STEPS_PER_S * self._thinning / self._rate_hz)
         high, middle = powers[:, 0], powers[:, 1]
         spots = _stretches((high > middle) & (high > 10 ** (LOUD_DBFS / 10)))
         loudest = sorted(spots, key=lambda spot: (-float(high[slice(*spot)].max()), spot))

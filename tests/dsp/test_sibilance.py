@@ -1,0 +1,62 @@
+"""The filters under the sibilance meter, against their responses and numpy's convolution."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from delivery.dsp.kweighting import step_ends
+from delivery.dsp.sibilance import HALF_BAND, LEAST_RATE_HZ, band, band_energies, half_band, halve, halvings, mean
+
+RATES_HZ = [32_000, 44_100, 48_000, 64_000, 88_200, 96_000, 192_000, 384_000]
+
+
+@pytest.mark.parametrize("rate_hz", RATES_HZ)
+def test_rate_is_halved_as_far_as_both_bands_fit(rate_hz: int) -> None:
+    thinned_hz = rate_hz / 2 ** halvings(rate_hz)
+    assert LEAST_RATE_HZ <= thinned_hz < 2 * LEAST_RATE_HZ
+
+
+def test_half_band_passes_and_stops() -> None:
+    """At 44.1 kHz flat to 0.15 dB up to 10 kHz, and 38 dB down from where sound would fold to below 10 kHz."""
+    distance = np.arange(1, HALF_BAND // 2 + 1, 2)
+    hz = np.linspace(0, 22_050, 500)
+    response = 0.5 + 2 * np.cos(2 * np.pi * np.outer(hz / 44_100, distance)) @ half_band().astype(float)
+    gain_db = 20 * np.log10(np.maximum(np.abs(response), 1e-9))
+    assert np.abs(gain_db[hz <= 10_000]).max() < 0.15
+    assert gain_db[hz >= 12_050].max() < -38
+
+
+def test_halving_is_a_convolution_and_every_second() -> None:
+    """Judge: numpy's convolution with the filter written out."""
+    x = np.random.default_rng(3).standard_normal(1_000).astype(np.float32)
+    taps = np.zeros(HALF_BAND)
+    taps[HALF_BAND // 2] = 0.5
+    taps[HALF_BAND // 2 + 1 :: 2] = half_band()
+    taps[: HALF_BAND // 2] = taps[: HALF_BAND // 2 : -1]
+    expected = np.convolve(x, taps, mode="valid")[::2]
+    found = np.empty((len(x) - HALF_BAND + 1) // 2, np.float32)
+    halve(x, half_band(), found)
+    np.testing.assert_allclose(found, expected[: len(found)], atol=2e-6)
+
+
+@pytest.mark.parametrize("rate_hz", [22_050, 24_000, 32_000, 44_099])
+@pytest.mark.parametrize(("hz", "high_db", "middle_db"), [(7_000, 0, -60), (2_200, -60, 0), (200, -60, -25)])
+def test_bands_hold_what_is_theirs(rate_hz: int, hz: float, high_db: float, middle_db: float) -> None:
+    """A tone of power one half leaves that in its own band, and little in the other."""
+    bands = np.stack([band(5_000, 10_000, rate_hz), band(1_000, 4_000, rate_hz)])
+    reach = bands.shape[1] - 1
+    tone = np.sin(2 * np.pi * hz / rate_hz * np.arange(rate_hz + 2 * reach)).astype(np.float32)
+    energies = np.zeros((10, 2))
+    band_energies(tone, bands, step_ends(0, rate_hz, rate_hz, 10), np.zeros(2), energies)
+    levels = 10 * np.log10(2 * energies.sum(axis=0) / rate_hz + 1e-12)
+    for level, expected in zip(levels, (high_db, middle_db), strict=True):
+        assert level == pytest.approx(0, abs=0.3) if expected == 0 else level < expected + 10
+
+
+@pytest.mark.parametrize("channels", [1, 2, 5])
+def test_mean_of_the_channels(channels: int) -> None:
+    planar = np.random.default_rng(1).standard_normal((channels, 300))
+    mixed = np.empty(300, np.float32)
+    mean(planar, mixed)
+    np.testing.assert_allclose(mixed, planar.mean(axis=0), rtol=1e-6, atol=1e-7)
