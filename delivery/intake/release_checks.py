@@ -8,7 +8,7 @@ from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
-from delivery.intake.on_disk import find_beside, identity
+from delivery.intake.on_disk import composed, find_beside, identity
 from delivery.intake.places import Located, located, shown
 from delivery.intake.release_carrier import sides_come_back
 
@@ -29,6 +29,7 @@ def contradictions(data: Any, folder: Path, lines: Mapping[str, int], file_name:
         *_numbers_out_of_order(tracks),
         *sides_come_back(tracks),
         *_mistyped_roles(tracks),
+        *_identities(_list(_group(data).get("isni")), _names_in(_group(data), tracks)),
         *(
             found
             for key in ("waivers", "intended", "qc_log")
@@ -105,6 +106,33 @@ def _mistyped_roles(tracks: Sequence[Mapping[str, Any]]) -> Iterator[Contradicti
             if meant:
                 pointer = f"tracks/{index}/artists/{position}/role"
                 yield (pointer, f"the role {shown(role)}", f"'{meant[0]}'", f"Write {meant[0]}.")
+
+
+def _names_in(data: Mapping[str, Any], tracks: Sequence[Mapping[str, Any]]) -> tuple[str, ...]:
+    """Every name that the file gives an artist, a writer, or somebody who worked on it."""
+    listed = [data.get("artist"), *_list(data.get("credits"))]
+    for track in tracks:
+        for key in ("artists", "composers", "lyricists", "writers", "credits"):
+            listed += _list(track.get(key))
+    told = (one.get("name") if isinstance(one, Mapping) else one for one in listed)
+    return tuple(dict.fromkeys(composed(name) for name in told if isinstance(name, str)))
+
+
+def _identities(entries: Sequence[Any], names: Sequence[str]) -> Iterator[Contradiction]:
+    """A code belongs to a name that stands somewhere, and a name has one."""
+    seen: set[str] = set()
+    for index, entry in enumerate(entries):
+        name = _group(entry).get("name")
+        if not isinstance(name, str):
+            continue
+        pointer, wanted = f"isni/{index}/name", "each name of the release once, as it stands there"
+        if composed(name) in seen:
+            yield (pointer, f"{shown(name)} a second time", wanted, "Keep the right one.")
+        elif composed(name) not in names:
+            near = get_close_matches(composed(name), names, n=1)
+            remedy = f"Write {shown(near[0])}." if near else "Correct the name, or take the entry out."
+            yield (pointer, f"{shown(name)}, whom the release does not name", wanted, remedy)
+        seen.add(composed(name))
 
 
 def _tracks_that_are_none(key: str, entries: Sequence[Any], tracks: int) -> Iterator[Contradiction]:

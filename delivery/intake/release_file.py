@@ -19,7 +19,8 @@ from delivery.intake.schema_faults import located_faults
 from delivery.intake.shipped_files import shipped_schema
 from delivery.intake.yaml_text import Document, read_document
 from delivery.intake.yaml_write import one_line
-from delivery.model.release import Intended, LogEntry, Release, Waiver
+from delivery.model.codes import CODES
+from delivery.model.release import Identity, Intended, LogEntry, Release, Waiver
 
 SCHEMA = "release.schema.json"
 
@@ -93,6 +94,7 @@ def _release(data: Mapping[str, Any], path: Path, lines: Mapping[str, int]) -> R
         territories=tuple(land.lower() if land.lower() == WORLD else land for land in names(data, "territories")),
         credits=tuple(credit(one) for one in data.get("credits", ())),
         accepted_titles=names(data, "accepted_titles"),
+        identities=tuple(_identity(one) for one in data.get("isni", ())),
         upc=stored_barcode(data.get("upc", "")),
         release_date=_day(data, "release_date"),
         original_date=_day(data, "original_date"),
@@ -111,6 +113,10 @@ def _shared(data: Mapping[str, Any]) -> dict[str, Any]:
     """What the release says for every track that says nothing of its own."""
     keys = ("recording_studio", "recording_country", "recording_year", "credits")
     return {key: data[key] for key in keys if key in data}
+
+
+def _identity(data: Mapping[str, Any]) -> Identity:
+    return Identity(composed(data["name"]), CODES["isni"].stored(data["code"]))
 
 
 def _waiver(data: Mapping[str, Any]) -> Waiver:

@@ -16,6 +16,7 @@ from delivery.job.deliverable import Task, at_gain, forecast, make, release_fact
 from delivery.job.intent import Intent
 from delivery.job.sources import Progress, quiet, side_by_side, take_in
 from delivery.judge import Scope, judge
+from delivery.judge.codes import said_anyway
 from delivery.ledger.cache import MeasurementCache, file_sha256
 from delivery.model.figure import Reading
 from delivery.model.finding import Finding, Result, worst
@@ -114,7 +115,11 @@ def _forecast(intent: Intent, sources: tuple[Source, ...]) -> Delivery:
         findings=tuple(findings),
         artwork=intent.artwork,
         artwork_problem=intent.artwork_problem,
-        remarks=(*names_said(sources), *package.cover_remarks(intent.specs, intent.artwork, intent.artwork_problem)),
+        remarks=(
+            *names_said(sources),
+            *_odd_codes(intent),
+            *package.cover_remarks(intent.specs, intent.artwork, intent.artwork_problem),
+        ),
         version=__version__,
         album=album,
         images=tuple(laid_out),
@@ -136,6 +141,10 @@ def _judge_release(
     artwork = Reading(intent.artwork) if intent.artwork else Reading.missing(missing)
     facts = release_facts(intent.release, sources, parts, album, artwork) | together
     return judge(spec, facts, scope=Scope.RELEASE, track=None, waivers=intent.release.waivers)
+
+
+def _odd_codes(intent: Intent) -> tuple[str, ...]:
+    return said_anyway(intent.release, {asks for spec in intent.specs for asks in spec.asked()})
 
 
 def _album(sources: tuple[Source, ...]) -> dict[str, float]:

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 
 from delivery.judge.limits import FLAG
 from delivery.judge.rule import Scope, rule
-from delivery.judge.words import always
-from delivery.model.codes import known_prefix, shape_fault
+from delivery.judge.words import always, counted
+from delivery.model.codes import CODES, known_prefix, shape_fault
 from delivery.model.finding import Shortfall, Weight
 from delivery.model.release import Release, Track
 
@@ -18,6 +18,7 @@ PATTERN = {
     "description": "a pattern: # is a digit, @ a letter, all else itself ('OSL-###')",
 }
 prefix_wanted = always("a prefix that the published lists know")
+digits_wanted = always("check digits that fit their codes")
 
 
 def shaped(limit: str) -> str:
@@ -41,6 +42,54 @@ def isrc_prefix(track: Track, release: Release, limit: bool) -> Iterator[Shortfa
         remedy = "a look at the code; if it is right, nothing"
         place = release.place(f"tracks/{track.position - 1}/isrc")
         yield Shortfall(f"{track.isrc[:2]} in {track.isrc}", prefix_wanted(limit), remedy, place)
+
+
+@rule(
+    id="check-digits",
+    asks="check_digits",
+    limit=FLAG,
+    needs=("release",),
+    weight=Weight.FACT,
+    source="ISO 15707 (ISWC), ISO 27729 (ISNI), IPI name numbers; codes that miss their check digit circulate",
+    says="ISWC, IPI and ISNI, where there are any, have {limit}",
+    shows=lambda release: counted(sum(1 for _ in _codes_of(release)), "code"),
+    wants=digits_wanted,
+    scope=Scope.RELEASE,
+)
+def check_digits(release: Release, limit: bool) -> Iterator[Shortfall]:
+    """Codes of works and people end in the right check digit; one that does not is in use or mistyped: ask."""
+    for found, doubt, place in doubtful(release):
+        yield Shortfall(f"{found}: {doubt}", digits_wanted(limit), "a look at the code, or a waiver", place)
+
+
+def doubtful(release: Release) -> Iterator[tuple[str, str, str]]:
+    """Codes that miss their own check digit: what it is, what its digit would be, and the line it stands in."""
+    for kind, whose, code, pointer in _codes_of(release):
+        if doubt := CODES[kind].doubt(code):
+            yield f"{CODES[kind].title} {CODES[kind].printed(code)} of {whose}", doubt, release.place(pointer)
+
+
+def said_anyway(release: Release, asked: Collection[str]) -> tuple[str, ...]:
+    """Sentences about odd codes that nobody *asked* about: they are passed on as they came, but never silently."""
+    odd = [] if "check_digits" in asked else list(doubtful(release))
+    for track in () if "isrc_form" in asked else release.tracks:
+        if track.isrc and (fault := CODES["isrc"].malformed(track.isrc)):
+            place = release.place(f"tracks/{track.position - 1}/isrc")
+            odd.append((f"ISRC {track.isrc} of track {track.position}", f"it has {fault}", place))
+    return tuple(f"{place}: {found} is passed on as it stands; {why}." for found, why, place in odd)
+
+
+def _codes_of(release: Release) -> Iterator[tuple[str, str, str, str]]:
+    """Kind, owner, code and pointer of every code that has a check digit; the product's own has a rule of its own."""
+    for index, identity in enumerate(release.identities):
+        yield "isni", identity.name, identity.isni, f"isni/{index}/code"
+    for track in release.tracks:
+        at = f"tracks/{track.position - 1}"
+        if track.iswc:
+            yield "iswc", f"track {track.position}", track.iswc, f"{at}/iswc"
+        for index, writer in enumerate(track.writers):
+            if writer.ipi:
+                yield "ipi", f"{writer.name} on track {track.position}", writer.ipi, f"{at}/writers/{index}/ipi"
 
 
 @rule(

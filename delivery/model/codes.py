@@ -49,10 +49,19 @@ class Code:
 
     def fault(self, text: str) -> str:
         """What is wrong with it, in words; empty for a code that is right."""
+        return self.malformed(text) or self.doubt(text)
+
+    def malformed(self, text: str) -> str:
+        """How it is no such code at all; empty where it has the form of one."""
         code = self.stored(text)
-        if not re.fullmatch(self.form, code):
-            return f"{len(code)} characters, of which the code wants {self.wanted}"
-        right = self.check(code)
+        if re.fullmatch(self.form, code):
+            return ""
+        return f"{len(code)} characters, of which the code wants {self.wanted}"
+
+    def doubt(self, text: str) -> str:
+        """Of a code of the right form: what its check digit says against it. Such codes circulate all the same."""
+        code = self.stored(text)
+        right = self.check(code) if re.fullmatch(self.form, code) else ""
         return "" if not right or code.endswith(right) else f"the check digit would be {right}"
 
 

@@ -47,6 +47,9 @@ _ROWS = (
            "invites|artista invitado|artista convidado|ospite|con la participacion de"),
     Column("remixer", "Remixers", "several with ';'",
            "remixer|remixers|remixed by|remix by|remixeur"),
+    Column("isni", "ISNI", "of the artists, in their order; of anybody else as 'name: code', parted by ';'",
+           "isni|isni code|isni nr|isni no|isni number|artist isni|isni artist|isnis|composer isni|writer isni|"
+           "performer isni|code isni"),
     Column("duration", "Duration", "minutes:seconds",
            "duration|length|time|playing time|play time|running time|track length|dauer|spieldauer|lange|"
            "laufzeit|spielzeit|duree|minutage|duracion|tiempo|duracao|durata|duur|speelduur|speltid|langd|"

@@ -35,6 +35,16 @@ class Writer:
 
 
 @dataclass(frozen=True, slots=True)
+class Identity:
+    """Whom a name means: the code of the public identity that bears it, wherever on the release it stands."""
+
+    name: str
+    """As the release has it: an artist's, a writer's, a producer's."""
+    isni: str
+    """Storage form: 16 characters, no blanks."""
+
+
+@dataclass(frozen=True, slots=True)
 class Sample:
     """Somebody else's recording heard inside this one."""
 
@@ -188,8 +198,20 @@ class Release:
     """Who worked on every track that names no credits of its own."""
     accepted_titles: tuple[str, ...] = ()
     """Spellings that are meant as they are; no advice is given about them."""
+    identities: tuple[Identity, ...] = ()
+    """Codes of the people and groups named anywhere on the release, in the order of the file."""
     lines: Mapping[str, int] = field(default_factory=dict)
     """'tracks/2/isrc' (counting from 0, as in the file) -> line, counting from 1."""
+
+    def isni_of(self, name: str) -> str:
+        """The code of whoever bears *name*; empty when none is supplied."""
+        return next((one.isni for one in self.identities if one.name == name), "")
+
+    def named_on(self, track: Track) -> tuple[str, ...]:
+        """Every name on *track* once: artists (the release's where it has none), writers, whoever worked on it."""
+        artists = tuple(credit.name for credit in track.artists) or (self.artist,)
+        writers = (*(writer.name for writer in track.writers), *track.composers, *track.lyricists)
+        return tuple(dict.fromkeys((*artists, *writers, *(credit.name for credit in track.credits))))
 
     def place(self, pointer: str) -> str:
         """'release.yaml:14' for the value at *pointer*, or for the nearest thing that holds it."""

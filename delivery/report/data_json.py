@@ -146,6 +146,7 @@ def _release(release: Release) -> dict[str, Any]:
         "notes": release.notes,
         "subgenre": release.subgenre,
         "territories": list(release.territories),
+        "isni": [{"name": one.name, "code": one.isni} for one in release.identities],
         "waivers": [_waiver(waiver) for waiver in release.waivers],
         "intended": [_tick(tick) for tick in release.intended],
         "qc_log": [_log_entry(entry) for entry in release.qc_log],

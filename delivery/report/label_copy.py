@@ -41,7 +41,7 @@ def label_copy(view: View) -> LabelCopy:
     ]
     numbered = [f"{COLUMNS[name].title.removesuffix('s')} {n}" for n in range(1, most + 1) for name in WRITER_COLUMNS]
     rows = [
-        (*(words.plain(_cell(column.id, track, seconds)) for column in plain), *_writers(track, most))
+        (*(words.plain(_cell(column.id, track, seconds, release)) for column in plain), *_writers(track, most))
         for track in release.tracks
     ]
     return LabelCopy(
@@ -55,10 +55,18 @@ def label_copy(view: View) -> LabelCopy:
     )
 
 
-def _cell(name: str, track: Track, seconds: Mapping[int, float | None]) -> str:
+def _cell(name: str, track: Track, seconds: Mapping[int, float | None], release: Release) -> str:
     if name == "duration":
         return _clock(seconds.get(track.position))
+    if name == "isni":
+        return identities(release, release.named_on(track))
     return TRACK[name](track) if name in TRACK else str(getattr(track, name, "") or "")
+
+
+def identities(release: Release, names: Iterable[str]) -> str:
+    """'Ilse Merrow: 0000 0001 2281 955X; ...' of those *names* that have a code, as it is printed."""
+    known = ((name, release.isni_of(name)) for name in names)
+    return "; ".join(f"{words.plain(name)}: {CODES['isni'].printed(code)}" for name, code in known if code)
 
 
 def _clock(seconds: float | None) -> str:

@@ -16,6 +16,7 @@ def render(view: View) -> bytes:
     delivery = view.delivery
     whole = data_json.document(delivery)
     release = {key: value for key, value in whole["release"].items() if key not in ("waivers", "intended", "qc_log")}
+    release["isni"] = [{**one, "printed": CODES["isni"].printed(one["code"])} for one in release["isni"]]
     tracks = [
         {
             **{key: value for key, value in told.items() if key not in ("sha256", "problem", "measured")},

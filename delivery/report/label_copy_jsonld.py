@@ -38,7 +38,7 @@ def album(view: View) -> dict[str, Any]:
         {
             "@type": "MusicAlbum",
             "name": view.title,
-            "byArtist": _group(release.artist),
+            "byArtist": _group(release.artist, release),
             "genre": [text for text in map(words.plain, (release.genre, release.subgenre)) if text],
             "inLanguage": words.plain(release.language),
             "datePublished": (release.original_date or release.release_date or ""),
@@ -57,7 +57,7 @@ def _release(release: Release) -> dict[str, Any]:
             "catalogNumber": words.plain(release.catalogue_number),
             "identifier": _identifier(f"GTIN-{len(release.upc)}", release.upc),
             "recordLabel": {"@type": "Organization", "name": words.plain(release.label)} if release.label else None,
-            "creditedTo": _group(release.artist),
+            "creditedTo": _group(release.artist, release),
             "datePublished": release.release_date or "",
             "creditText": _line("℗", release.p_line),
         }
@@ -71,9 +71,11 @@ def _recording(track: Track, release: Release, seconds: float | None) -> dict[st
         {
             "@type": "MusicRecording",
             "name": words.titled(track.title, track.version),
-            "byArtist": [_group(name) for name in main] or _group(release.artist),
-            "contributor": [_role(credit) for credit in (*others, *track.credits) if credit.role != "producer"],
-            "producer": _persons(credit.name for credit in track.credits if credit.role == "producer"),
+            "byArtist": [_group(name, release) for name in main] or _group(release.artist, release),
+            "contributor": [
+                _role(credit, release) for credit in (*others, *track.credits) if credit.role != "producer"
+            ],
+            "producer": _persons((credit.name for credit in track.credits if credit.role == "producer"), release),
             "isrcCode": words.plain(track.isrc),
             "duration": _period(seconds),
             "inLanguage": "zxx" if track.instrumental else words.plain(track.language),
@@ -81,19 +83,19 @@ def _recording(track: Track, release: Release, seconds: float | None) -> dict[st
             "locationCreated": {"@type": "Place", "name": words.plain(track.recording_studio)}
             if track.recording_studio
             else None,
-            "recordingOf": _work(track),
+            "recordingOf": _work(track, release),
         }
     )
 
 
-def _work(track: Track) -> dict[str, Any]:
+def _work(track: Track, release: Release) -> dict[str, Any]:
     return _supplied(
         {
             "@type": "MusicComposition",
             "name": words.plain(track.title),
             "iswcCode": words.plain(track.iswc),
-            "composer": _persons(track.composers),
-            "lyricist": _persons(track.lyricists),
+            "composer": _persons(track.composers, release),
+            "lyricist": _persons(track.lyricists, release),
             "musicalKey": words.plain(track.key),
             "publisher": [{"@type": "Organization", "name": words.plain(name)} for name in track.publishers],
         }
@@ -108,16 +110,21 @@ def _plain(value: Any) -> Any:
     return value.isoformat() if hasattr(value, "isoformat") else value
 
 
-def _group(name: str) -> dict[str, str] | None:
-    return {"@type": "MusicGroup", "name": words.plain(name)} if words.plain(name) else None
+def _group(name: str, release: Release) -> dict[str, Any] | None:
+    return _party("MusicGroup", name, release) if words.plain(name) else None
 
 
-def _persons(names: Iterable[str]) -> list[dict[str, str]]:
-    return [{"@type": "Person", "name": words.plain(name)} for name in names]
+def _persons(names: Iterable[str], release: Release) -> list[dict[str, Any]]:
+    return [_party("Person", name, release) for name in names]
 
 
-def _role(credit: Credit) -> dict[str, Any]:
-    person = {"@type": "Person", "name": words.plain(credit.name)}
+def _party(kind: str, name: str, release: Release) -> dict[str, Any]:
+    code = _identifier("ISNI", release.isni_of(name))
+    return {"@type": kind, "name": words.plain(name), **({"identifier": code} if code else {})}
+
+
+def _role(credit: Credit, release: Release) -> dict[str, Any]:
+    person = _party("Person", credit.name, release)
     return {"@type": "Role", "roleName": words.plain(credit.role), "contributor": person}
 
 

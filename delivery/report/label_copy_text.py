@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from delivery.model.release import Track
 from delivery.report import view_words as words
+from delivery.report.label_copy import identities
 from delivery.report.view_nouns import OrderRow, View
 
 
@@ -27,6 +28,9 @@ def _lines(view: View) -> Iterator[str]:
         yield from _track(row, source.track, width)
     yield ""
     yield f"Total {view.order_total}"
+    release = view.delivery.release
+    if told := identities(release, (one.name for one in release.identities)):
+        yield f"ISNI {told}"
 
 
 def _track(row: OrderRow, track: Track, width: int) -> Iterator[str]:

@@ -7,11 +7,13 @@ from collections.abc import Iterator
 from delivery.model.codes import CODES
 from delivery.model.release import Release, Track, Writer
 from delivery.report import view_words as words
+from delivery.report.label_copy import identities
 from delivery.report.view_nouns import Fact
 
 
-def paperwork(track: Track) -> tuple[Fact, ...]:
-    """Works, shares, publishers, credits, places, samples."""
+def paperwork(track: Track, release: Release) -> tuple[Fact, ...]:
+    """Works, shares, publishers, credits, places, samples, and who is meant by the names."""
+    names = [name for name in release.named_on(track) if name != release.artist]
     told = (
         ("ISWC", CODES["iswc"].printed(track.iswc)),
         ("Writers", "; ".join(map(_writer, track.writers))),
@@ -23,12 +25,17 @@ def paperwork(track: Track) -> tuple[Fact, ...]:
         ("Tempo and key", ", ".join(text for text in (_bpm(track.bpm), track.key) if text)),
         ("Preview from", "" if track.preview_start_s is None else words.clock(track.preview_start_s, 0)),
         ("Samples", _samples(track)),
+        ("ISNI", identities(release, names)),
     )
     return tuple(Fact(label, words.plain(text)) for label, text in told if words.plain(text))
 
 
 def of_release(release: Release) -> tuple[Fact, ...]:
-    told = (("Sub-genre", release.subgenre), ("Territories", words.listed(release.territories)))
+    told = (
+        ("Sub-genre", release.subgenre),
+        ("Territories", words.listed(release.territories)),
+        ("ISNI", identities(release, [release.artist])),
+    )
     return tuple(Fact(label, words.plain(text)) for label, text in told if words.plain(text))
 
 

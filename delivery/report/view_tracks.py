@@ -9,6 +9,7 @@ from delivery.model.chain import Target
 from delivery.model.figure import Measurement, Reading
 from delivery.model.finding import Answer
 from delivery.model.part import Delivery, Part, Source
+from delivery.model.release import Release
 from delivery.model.spec import Spec
 from delivery.report import view_words as words
 from delivery.report.view_curves import loudness, spectrum, waveform
@@ -77,7 +78,7 @@ def page(desk: Desk, source: Source, said: Said) -> TrackPage:
         number=number,
         title=words.titled(track.title, track.version),
         artist=words.credited(track.artists, delivery.release.artist),
-        facts=_facts(source),
+        facts=_facts(source, delivery.release),
         pictured=pictured.says,
         waveform=curves[0],
         loudness=curves[1],
@@ -102,7 +103,7 @@ def _bears_on(row: WaivedRow, position: int, said: Said) -> bool:
     )
 
 
-def _facts(source: Source) -> tuple[Fact, ...]:
+def _facts(source: Source, release: Release) -> tuple[Fact, ...]:
     track, known = source.track, source.measurement or Measurement({})
     duration_s, audio_hash = known.value("duration_s"), known.value("audio_hash")
     return (
@@ -116,7 +117,7 @@ def _facts(source: Source) -> tuple[Fact, ...]:
         Fact("Language", "instrumental" if track.instrumental else words.supplied(track.language)),
         Fact("Composers", words.listed(map(words.plain, track.composers)) or words.NOT_SUPPLIED),
         Fact("Lyricists", words.listed(map(words.plain, track.lyricists)) or words.NOT_SUPPLIED),
-        *paperwork(track),
+        *paperwork(track, release),
     )
 
 

@@ -5,10 +5,13 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 
-from delivery.model.release import Credit, Release, Track
+from delivery.model.release import Credit, Release, Track, Writer
 
 JOINT = "; "
 """Between several composers in one text; Vorbis comments repeat the field instead, as their authors ask."""
+
+OWN_FIELD = ("producer", "mixer", "mastering engineer")
+"""Roles that have a field of their own; all others go together into one."""
 
 _KEY = re.compile(r"(?P<note>[A-Ga-g])(?P<sign>[#b]?)\s*(?P<mode>m|M|[Mm]in|[Mm]inor|[Mm]aj|[Mm]ajor|[Mm]oll|[Dd]ur)?")
 _SIGN = re.compile(r"^\s*(?:©|℗|\([cCpP]\))\s*")
@@ -45,10 +48,23 @@ def tag_values(release: Release, track: Track) -> dict[str, str]:
         "mastering_engineers": JOINT.join(_names(track.credits, "mastering engineer")),
         "original_artist": track.original_artist,
         "recording_studio": track.recording_studio,
+        "recording_country": track.recording_country,
+        "recording_year": str(track.recording_year or ""),
         "iswc": track.iswc,
+        "writers": JOINT.join(map(_writer, track.writers)),
+        "publishers": JOINT.join(track.publishers),
+        "isni": JOINT.join(f"{name}: {code}" for name in release.named_on(track) if (code := release.isni_of(name))),
+        "credits": JOINT.join(
+            f"{credit.role}: {credit.name}" for credit in track.credits if credit.role not in OWN_FIELD
+        ),
+        "samples": _samples(track),
+        "preview_start_s": "" if track.preview_start_s is None else f"{track.preview_start_s:g}",
+        "territories": JOINT.join(release.territories),
         "bpm": f"{track.bpm:.0f}" if track.bpm else "",
         "key": short_key(track.key),
         "genre": release.genre,
+        "subgenre": release.subgenre,
+        "title_language": iso_639_2(track.title_language) if track.title_language else "",
         "language": "zxx" if track.instrumental else iso_639_2(track.language or release.language),
         "explicit": track.explicit,
         "release_date": release.release_date.isoformat() if release.release_date else "",
@@ -100,6 +116,19 @@ def iso_639_2(language: str) -> str:
 
 def _names(credits: Iterable[Credit], role: str) -> list[str]:
     return [credit.name for credit in credits if credit.role == role]
+
+
+def _writer(writer: Writer) -> str:
+    """'Ilse Merrow (composer, lyricist) 60 %, SALT, IPI 00014107338, Quayside Songs'; what is not known is left out."""
+    share = "" if writer.share_percent is None else f" {writer.share_percent:g} %"
+    more = (writer.society, f"IPI {writer.ipi}" if writer.ipi else "", writer.publisher)
+    return ", ".join([f"{writer.name} ({', '.join(writer.roles)}){share}", *filter(None, more)])
+
+
+def _samples(track: Track) -> str:
+    """'Low Lantern: Tally Sticks (cleared)'; 'none' where that is stated; empty where nothing is."""
+    told = (f"{one.of} ({'cleared' if one.cleared else 'not cleared'})" for one in track.samples or ())
+    return JOINT.join(told) or ("" if track.samples is None else "none")
 
 
 def _joined(names: list[str]) -> str:

@@ -78,16 +78,49 @@ def test_the_release_speaks_for_tracks_that_say_nothing(tmp_path: Path) -> None:
     assert (release.territories, release.subgenre) == (("worldwide",), "Sea songs")
 
 
+def test_codes_that_miss_their_check_digit_are_read_as_they_stand(tmp_path: Path) -> None:
+    """They circulate; rules remark on them (ISO 15707, ISO 27729, IPI)."""
+    more = "iswc: T-034.524.680-2\nwriters: [{name: Ilse Merrow, ipi: '00014107339'}]"
+    head = "isni: [{name: Ilse Merrow, code: 0000 0001 2281 9551}]\n"
+    release = load_release(release_file(tmp_path, head + with_tracks(more)))
+    assert release.tracks[0].iswc == "T0345246802"
+    assert release.tracks[0].writers[0].ipi == "00014107339"
+    assert release.isni_of("Ilse Merrow") == "0000000122819551"
+
+
+@pytest.mark.parametrize(
+    ("entry", "says"),
+    [
+        ("{name: Ilse Merow, code: 000000012281955X}", "isni 1 name: found 'Ilse Merow', whom .*Write 'Ilse Merrow'"),
+        (
+            "{name: Nobody, code: 000000012281955X}",
+            "found 'Nobody', whom the release does not name.*take the entry out",
+        ),
+        ("{name: Ilse Merrow, code: 0001 2281 955X}", "isni 1 code: found '0001 2281 955X', wanted 16 characters"),
+        ("{name: Ilse Merrow}", "isni 1: found no 'code'"),
+        (
+            "{name: Ilse Merrow, code: 000000012281955X}, {name: Ilse Merrow, code: 0000000029534656}",
+            "isni 2 name: found 'Ilse Merrow' a second time",
+        ),
+    ],
+)
+def test_whom_a_name_means(tmp_path: Path, entry: str, says: str) -> None:
+    """A code without its bearer, or two for one, is a fault with its line."""
+    text = f"isni: [{entry}]\n" + with_tracks("composers: [Ilse Merrow]")
+    with pytest.raises(Faulty, match=says):
+        load_release(release_file(tmp_path, text))
+
+
 @pytest.mark.parametrize(
     ("more", "says"),
     [
         (
-            "iswc: T-034.524.680-2",
-            r"release\.yaml:5 tracks 1 iswc: found 'T-034.524.680-2', wanted T and 10 digits.*would be 1",
+            "iswc: T-034.524.68",
+            r"release\.yaml:5 tracks 1 iswc: found 'T-034.524.68', wanted T and 10 digits.*has 9 characters",
         ),
         (
-            "writers: [{name: A B, ipi: '00014107339'}]",
-            r"tracks 1 writers 1 ipi: found '00014107339', wanted 11 digits.*would be 38",
+            "writers: [{name: A B, ipi: '0001410733'}]",
+            r"tracks 1 writers 1 ipi: found '0001410733', wanted 11 digits.*has 10 characters",
         ),
         ("writers: [{name: A B, share_percent: 101}]", r"share_percent: found the number 101, wanted .*100"),
         ("writers: [{share_percent: 100}]", r"tracks 1 writers 1.*name"),

@@ -15,7 +15,7 @@ from delivery.model.album import Cut, Join, Likeness
 from delivery.model.carrier import Carrier, Pressing, Programme
 from delivery.model.figure import Reading
 from delivery.model.finding import Finding
-from delivery.model.release import Artwork, Credit, Release, Sample, Track, Waiver, Writer
+from delivery.model.release import Artwork, Credit, Identity, Release, Sample, Track, Waiver, Writer
 from delivery.model.spec import Requirement, Spec
 
 CASES = Path(__file__).parent / "cases"
@@ -53,6 +53,8 @@ def release_of(told: dict[str, Any]) -> Release:
         for number, track in enumerate(told.get("tracks", ()), start=1)
     )
     plain = {key: value for key, value in told.items() if key != "tracks"}
+    if "identities" in plain:
+        plain["identities"] = tuple(Identity(**one) for one in plain["identities"])
     return Release(**{"path": Path("/release.yaml"), "title": "", "artist": "", **plain, "tracks": tracks})
 
 

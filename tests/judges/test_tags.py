@@ -196,6 +196,10 @@ TAGLIB_NAMES = {
     "title": "TITLE", "artist": "ARTIST", "album": "ALBUM", "album_artist": "ALBUMARTIST", "isrc": "ISRC",
     "lyricists": "LYRICIST", "genre": "GENRE", "language": "LANGUAGE", "original_date": "ORIGINALDATE",
     "catalogue_number": "CATALOGNUMBER", "upc": "BARCODE", "c_line": "COPYRIGHT", "bpm": "BPM", "iswc": "ISWC",
+    "writers": "WRITERS", "publishers": "MUSICPUBLISHER", "isni": "ISNI", "samples": "SAMPLES",
+    "credits": "CREDITS", "preview_start_s": "PREVIEWSTART", "territories": "TERRITORIES",
+    "recording_country": "RECORDINGCOUNTRY", "recording_year": "RECORDINGYEAR", "subgenre": "SUBGENRE",
+    "title_language": "TITLELANGUAGE",
 }  # fmt: skip
 
 

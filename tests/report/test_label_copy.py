@@ -18,7 +18,7 @@ from delivery.intake.sheet.rows import Copy, read_copy
 from delivery.intake.sheet.write import release_keys, track_keys
 from delivery.model.figure import Measurement, Reading
 from delivery.model.part import Delivery, Source
-from delivery.model.release import Credit, Release, Sample, Studio, Track, Writer
+from delivery.model.release import Credit, Identity, Release, Sample, Studio, Track, Writer
 from delivery.report import label_copy_csv, label_copy_json, label_copy_jsonld, label_copy_text, label_copy_xlsx
 from delivery.report.view import View, view_of
 
@@ -43,6 +43,8 @@ RELEASE = Release(
     label="Ostrelune Records", catalogue_number="OSL-014", upc="036000291452", release_date=date(2026, 11, 27),
     original_date=date(1998, 3, 2), p_line="2026 Ostrelune Records", c_line="© 2026 Ostrelune Records", genre="Folk",
     subgenre="Sea songs", territories=("PT", "JP"), client="Production office", language="en",
+    identities=(Identity("Merrow", "000000012281955X"), Identity("Ilse Merrow", "0000000029534656"),
+                Identity("Merrow & the Glass Tide", "0000000218250097")),
 )  # fmt: skip
 
 
@@ -73,6 +75,10 @@ def test_a_sheet_reads_back_as_the_release_it_was_made_of(form: Any, tmp_path: P
         "release_date": "2026-11-27", "original_date": "1998-03-02", "p_line": "2026 Ostrelune Records",
         "c_line": "© 2026 Ostrelune Records", "genre": "Folk", "subgenre": "Sea songs", "territories": ("PT", "JP"),
         "client": "Production office", "language": "en",
+        "isni": (
+            {"name": "Merrow", "code": "000000012281955X"}, {"name": "Ilse Merrow", "code": "0000000029534656"},
+            {"name": "Merrow & the Glass Tide", "code": "0000000218250097"},
+        ),
     }  # fmt: skip
     one, two = (track_keys(row, RELEASE.artist) for row in copy.rows)
     assert two == {
@@ -179,6 +185,11 @@ def test_what_the_linked_data_says() -> None:
         "T0345246801",
     )
     assert one["isFamilyFriendly"] is True
+    assert one["byArtist"][0]["identifier"] == {
+        "@type": "PropertyValue", "propertyID": "ISNI", "value": "000000012281955X",
+    }  # fmt: skip
+    assert one["recordingOf"]["composer"][0]["identifier"]["value"] == "0000000029534656"
+    assert "identifier" not in one["byArtist"][1]
 
 
 def test_the_machine_document() -> None:
@@ -188,6 +199,9 @@ def test_the_machine_document() -> None:
     assert document["tracks"][0]["writers"][0]["share_percent"] == 62.5
     assert [track["samples"] for track in document["tracks"]][1] == []
     assert "waivers" not in document["release"]
+    assert document["release"]["isni"][0] == {
+        "name": "Merrow", "code": "000000012281955X", "printed": "0000 0001 2281 955X",
+    }  # fmt: skip
 
 
 def test_the_running_order_for_a_mail() -> None:

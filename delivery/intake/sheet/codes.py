@@ -76,9 +76,11 @@ def _checked(cell: Cell, kind: str, wanted: str) -> Told:
     code = CODES[kind]
     if isinstance(cell.value, (int, float)) or SCIENTIFIC.fullmatch(cell.text):
         raise Refused(wanted, f"A spreadsheet made a number of it. {AGAIN}")
-    if fault := code.fault(cell.text):
-        raise Refused(wanted, f"It has {fault}. {AGAIN}" if "characters" in fault else f"Look again: {fault}.")
-    return Told(code.stored(cell.text))
+    stored = code.stored(cell.text)
+    in_use = kind == "isrc" and re.fullmatch("[A-Z0-9]{12}", stored)
+    if (fault := code.malformed(cell.text)) and not in_use:
+        raise Refused(wanted, f"It has {fault}. {AGAIN}")
+    return _as_it_is(kind, stored, cell)
 
 
 def _ipi(text: str, cell: Cell) -> Told:
@@ -91,8 +93,15 @@ def _ipi(text: str, cell: Cell) -> Told:
             stored.zfill(11),
             f"{cell.place}: {stored} has lost zeros in front, as its check digits prove: {stored.zfill(11)}",
         )
-    if fault := code.fault(stored):
-        raise Refused(
-            "11 digits", f"{stored}: it has {fault}. {AGAIN}" if "characters" in fault else f"Look again: {fault}."
-        )
-    return Told(stored)
+    if fault := code.malformed(stored):
+        raise Refused("11 digits", f"{stored}: it has {fault}. {AGAIN}")
+    return _as_it_is("ipi", stored, cell)
+
+
+def _as_it_is(kind: str, stored: str, cell: Cell) -> Told:
+    """Odd codes circulate: they are taken as they stand, and that is said."""
+    code = CODES[kind]
+    odd = f"it has {fault}" if (fault := code.malformed(stored)) else code.doubt(stored)
+    return Told(
+        stored, f"{cell.place}: {code.title} {code.printed(stored)} is taken as it stands, but {odd}" if odd else ""
+    )

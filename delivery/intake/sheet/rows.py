@@ -11,6 +11,7 @@ from delivery.errors import Unusable
 from delivery.intake.sheet.cells import Cell, Grid, clean
 from delivery.intake.sheet.columns import PERSON, field_of
 from delivery.intake.sheet.header import Header, find_header, no_header, repeats
+from delivery.intake.sheet.identities import agreed, identities_in
 from delivery.intake.sheet.persons import read_persons
 from delivery.intake.sheet.values import read
 from delivery.model.label_copy import COLUMNS
@@ -37,7 +38,7 @@ BLOCK = {"title": "album", "artist": "album_artist", "version": "album_version",
          "title_language": "release_language"}  # fmt: skip
 """What a label above the table means for the release."""
 NEVER_SHARED = frozenset(
-    ("number", "disc", "isrc", "iswc", "duration", "file", "gap_before", "preview_start", "ipi", "share")
+    ("number", "disc", "isrc", "iswc", "duration", "file", "gap_before", "preview_start", "ipi", "isni", "share")
 )
 LISTED = {"featured": "featured", "remixer": "remixer", "artist": "main"}
 CREDITS = {"producer": "producer", "mixer": "mixer", "mastering_engineer": "mastering engineer"}
@@ -123,6 +124,8 @@ def read_copy(grid: Grid, known: Mapping[str, str]) -> Copy:
             grid.name, "a header and no track below it", "one row for each track", "Is this the right sheet?"
         )
     release = {**{key: value for key, value in above.items() if _of_release(key)}, **_release(desk, header)}
+    if identities := agreed(desk, [(row.places["isni"], row["isni"]) for row in rows if row["isni"]]):
+        release["isni"] = identities
     _refuse_doubles(desk, rows)
     return Copy(grid, release, _in_order(desk, rows), tuple(desk.remarks), tuple(desk.faults))
 
@@ -168,7 +171,7 @@ def _rows(desk: Desk, header: Header, known: Mapping[str, str], above: Mapping[s
         elif why := _no_track(desk, header, known, index, filled):
             desk.remark(f"Row {index + 1} {why}: left out.")
         else:
-            row = _row(desk, header, index, shared)
+            row = _row(desk, header, index, shared, above.get("album_artist"))
             yield row if row["disc"] or disc is None else Row(row.row, {**row.values, "disc": disc}, row.places)
 
 
@@ -188,7 +191,7 @@ def _no_track(desk: Desk, header: Header, known: Mapping[str, str], index: int, 
     return ""
 
 
-def _row(desk: Desk, header: Header, index: int, shared: Mapping[str, Any]) -> Row:
+def _row(desk: Desk, header: Header, index: int, shared: Mapping[str, Any], album_artist: Any) -> Row:
     cells: dict[str, list[Cell]] = {}
     ordered: list[tuple[str, Cell]] = []
     for column, name in sorted(header.fields.items()):
@@ -197,7 +200,7 @@ def _row(desk: Desk, header: Header, index: int, shared: Mapping[str, Any]) -> R
         ordered.append((name, cell))
     values: dict[str, Any] = {}
     for name, some in cells.items():
-        if not COLUMNS[name].of_release and name not in (*PERSON, "share", "ipi", "society", "publisher"):
+        if not COLUMNS[name].of_release and name not in (*PERSON, "share", "ipi", "isni", "society", "publisher"):
             told = [value for cell in some if (value := desk.value(name, cell)) is not None]
             if told:
                 values[name] = (
@@ -210,6 +213,8 @@ def _row(desk: Desk, header: Header, index: int, shared: Mapping[str, Any]) -> R
     if values.get("language") == "zxx":
         values["instrumental"] = values.pop("language") == "zxx"
     values |= read_persons(desk, ordered, bool(values.get("instrumental")))
+    if identities := identities_in(desk, ordered, str(album_artist or "")):
+        values["isni"] = identities
     _gather(desk, values, cells)
     if "title" not in values and not any(
         fault.place.endswith(f"{cells['title'][0].place} Title") for fault in desk.faults

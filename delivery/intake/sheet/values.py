@@ -11,6 +11,7 @@ from typing import Any
 from delivery.intake.forms import WORLD, is_country, is_language
 from delivery.intake.sheet.cells import Cell, clean
 from delivery.intake.sheet.codes import read_ipi, read_isrc, read_iswc, read_upc
+from delivery.intake.sheet.identities import read_isni
 from delivery.intake.sheet.people import names_in
 from delivery.intake.sheet.refused import Refused, Told
 from delivery.intake.sheet.times import read_date, read_duration, read_gap, read_whole, read_year
@@ -169,7 +170,8 @@ READERS: Mapping[str, Reader] = {
     "release_language": read_language,
     "recording_country": read_country, "recording_year": read_year, "bpm": read_bpm, "preview_start": read_duration,
     "samples": read_samples, "gap_before": read_gap, "upc": read_upc, "release_date": read_date,
-    "original_date": read_date, "territories": read_territories, "ipi": read_ipi, "other_credits": read_credits,
+    "original_date": read_date, "territories": read_territories, "ipi": read_ipi, "isni": read_isni,
+    "other_credits": read_credits,
     **dict.fromkeys(("artist", "featured", "remixer", "composer", "lyricist", "writer", "producer", "mixer",
                      "mastering_engineer", "society", "publisher"), read_names),
 }  # fmt: skip

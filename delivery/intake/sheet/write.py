@@ -6,12 +6,13 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from delivery.intake.masters import Master
+from delivery.intake.sheet.identities import still_named
 from delivery.intake.sheet.rows import Copy, Row
 
 RELEASE_KEYS = {
     "album": "title", "album_artist": "artist", "album_version": "version", "release_language": "language",
-    **{key: key for key in ("label", "catalogue_number", "upc", "release_date", "original_date", "p_line", "c_line",
-                            "genre", "subgenre", "territories", "client")},
+    **{key: key for key in ("isni", "label", "catalogue_number", "upc", "release_date", "original_date", "p_line",
+                            "c_line", "genre", "subgenre", "territories", "client")},
 }  # fmt: skip
 TRACK_KEYS = {
     "preview_start": "preview_start_s", "gap_before": "gap_before_s",
@@ -35,7 +36,8 @@ def track_keys(row: Row, release_artist: str) -> dict[str, Any]:
     """One track's keys; artists that are only the release's are left out, as the release file leaves them out."""
     told = {TRACK_KEYS[name]: data for name, data in row.values.items() if name in TRACK_KEYS}
     artists = told.get("artists", ())
-    if artists and all(artist["role"] == "main" for artist in artists) and " & ".join(_main(row)) == release_artist:
+    same = all(artist["role"] == "main" for artist in artists) and " & ".join(_main(row)) == release_artist
+    if artists and same and (len(artists) == 1 or not row["isni"]):  # several names stay where they bear codes
         del told["artists"]
     if told.get("instrumental") is False:
         del told["instrumental"]
@@ -71,7 +73,10 @@ def kept(
             mine.pop("composers", None)
             mine.pop("lyricists", None)
         tracks[name] = {**mine, **told}
-    return {**release, **now}, tracks
+    older = still_named(release.pop("isni", ()), {**release, **now}, list(tracks.values()))
+    coded = {entry["name"] for entry in now.get("isni", ())}
+    every = [*now.get("isni", ()), *(entry for entry in older if entry["name"] not in coded)]
+    return {**release, **now, **({"isni": every} if every else {})}, tracks
 
 
 def order_changed(old: Mapping[str, Any], names: Sequence[str]) -> bool:

@@ -455,8 +455,67 @@ CORPUS = (
     Mess(
         "a wrong IPI",
         csv(("1", "Low Water", "Ilse Merrow", "00014107339"), head=("No", "Title", "Composer", "IPI")),
+        {"writers": [({**WRITER, "ipi": "00014107339"},)]},
+        remarks=("D2: IPI name number 00014107339 is taken as it stands, but the check digit would be 38",),
+    ),
+    Mess(
+        "an IPI that is too short",
+        csv(("1", "Low Water", "Ilse Merrow", "1410733"), head=("No", "Title", "Composer", "IPI")),
         ONE,
-        faults=(("D2 IPI", "'00014107339'", "the check digit would be 38"),),
+        faults=(("D2 IPI", "'1410733'", "7 characters"),),
+    ),
+    Mess(
+        "whom the artist's name means",
+        csv(("1", "Low Water", "Merrow", "0000 0001 2281 955X"), head=("No", "Title", "Artist", "ISNI")),
+        ONE,
+        {"isni": ({"name": "Merrow", "code": "000000012281955X"},)},
+    ),
+    Mess(
+        "codes of several people in one cell",
+        csv(
+            ("1", "Low Water", "A One; B Two", "Ilse Merrow: ISNI 000000012281955X; B Two: 0000-0000-2953-465-6X"),
+            head=("No", "Title", "Artist", "Artist ISNI"),
+        ),
+        ONE,
+        faults=(("D2 ISNI", "17 characters"),),
+    ),
+    Mess(
+        "a code of somebody the row does not name",
+        csv(
+            ("1", "Low Water", "A One; B Two", "Ilse Merrow: 000000012281955X; B Two: 0000-0000-2953-4656"),
+            head=("No", "Title", "Artist", "Artist ISNI"),
+        ),
+        ONE,
+        faults=(("D2 ISNI", "'Ilse Merrow'", "a name that stands in this row"),),
+    ),
+    Mess(
+        "two codes for one artist",
+        csv(
+            ("1", "Low Water", "Merrow", "000000012281955X"),
+            ("2", "Slack", "Merrow", "0000 0000 2953 4656"),
+            head=("No", "Title", "Artist", "ISNI"),
+        ),
+        {"title": ["Low Water", "Slack"]},
+        faults=(("D3 ISNI", "0000 0000 2953 4656 for 'Merrow', which has 0000 0001 2281 955X in D2"),),
+    ),
+    Mess(
+        "an ISNI that a spreadsheet made a number of",
+        table((1, "Low Water", "Merrow", 121032683), head=("No", "Title", "Artist", "ISNI")),
+        ONE,
+        faults=(("D2 ISNI", "made a number of it"),),
+    ),
+    Mess(
+        "an ISNI whose check digit is wrong",
+        csv(("1", "Low Water", "Merrow", "0000000122819551"), head=("No", "Title", "Artist", "ISNI")),
+        ONE,
+        {"isni": ({"name": "Merrow", "code": "0000000122819551"},)},
+        remarks=("D2: ISNI 0000 0001 2281 9551 is taken as it stands, but the check digit would be X",),
+    ),
+    Mess(
+        "a recording code of a form that circulates",
+        one("ISRC", "1ZOSL2600001"),
+        {"isrc": ["1ZOSL2600001"]},
+        remarks=("C2: ISRC 1ZOSL2600001 is taken as it stands, but it has 12 characters, of which",),
     ),
     Mess(
         "an IPI that lost its zeros",
@@ -525,7 +584,10 @@ CORPUS = (
     Mess("no samples", one("Samples", "none"), {"samples": [()]}),
     Mess("a work's code", one("ISWC", "T-034.524.680-1"), {"iswc": ["T0345246801"]}),
     Mess(
-        "a work's wrong code", one("ISWC", "T-034.524.680-2"), ONE, faults=(("C2 ISWC", "the check digit would be 1"),)
+        "a work's odd code",
+        one("ISWC", "T-034.524.680-2"),
+        {"iswc": ["T0345246802"]},
+        remarks=("C2: ISWC T-034.524.680-2 is taken as it stands, but the check digit would be 1",),
     ),
     Mess("territories", one("Territory", "World"), ONE, {"territories": ("worldwide",)}),
     Mess(
