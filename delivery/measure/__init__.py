@@ -8,12 +8,13 @@ from __future__ import annotations
 import hashlib
 import sys
 from collections.abc import Collection, Iterable, Iterator, Mapping
+from dataclasses import replace
 from functools import cache
 from importlib import resources
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from delivery.model.figure import Figure, Measurement, Reading
+from delivery.model.figure import Figure, Measurement, Reading, Subject
 from delivery.model.presence import modules, register
 
 if TYPE_CHECKING:
@@ -54,7 +55,13 @@ def measure_blocks(sound: SoundFacts, blocks: Iterable[Array], only: Collection[
 @cache
 def figures() -> Mapping[str, Figure]:
     """Every figure the meters give, by name."""
-    return register((figure for member in _members() for figure in member.gives), key=lambda figure: figure.name)
+    told = (_with_subject(figure, member) for member in _members() for figure in member.gives)
+    return register(told, key=lambda figure: figure.name)
+
+
+def _with_subject(figure: Figure, member: Any) -> Figure:
+    own = figure.subject is not Subject.OTHER
+    return figure if own else replace(figure, subject=getattr(member, "subject", Subject.OTHER))
 
 
 @cache

@@ -5,12 +5,13 @@ from __future__ import annotations
 from delivery.audio.digest import AudioDigest
 from delivery.audio.facts import SoundFacts
 from delivery.measure.meter import Array
-from delivery.model.figure import Figure, Reading
+from delivery.model.figure import Figure, Reading, Subject
 
 
 class AudioHash:
     """SHA-256 of rate, channels and samples; tags and container leave it alone."""
 
+    subject = Subject.FILE
     gives = (Figure("audio_hash", "", None, "SHA-256 of rate, channel count and samples, without tags.", "FIPS 180-4"),)
     bears_nonfinite = True
 

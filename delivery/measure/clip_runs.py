@@ -7,7 +7,7 @@ import numpy as np
 from delivery.audio.facts import SoundFacts
 from delivery.dsp.runs import COUNT, FLOATS, KEPT, LISTED, LONGEST, WHOLES, close_run, follow
 from delivery.measure.meter import NO_SOUND, Array, all_missing, planar
-from delivery.model.figure import Figure, Reading
+from delivery.model.figure import Figure, Reading, Subject
 
 PRACTICE = "common practice, no source"
 APART_S = 0.1
@@ -22,6 +22,7 @@ class ClipRuns:
     at its ceiling, are no run. Dither added after clipping hides the run, and then there is none to count.
     """
 
+    subject = Subject.CLIP
     gives = (
         Figure(
             "clip_run_count",

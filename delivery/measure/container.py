@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from delivery.audio.facts import SoundFacts
 from delivery.measure.meter import Array
-from delivery.model.figure import Figure, Reading
+from delivery.model.figure import Figure, Reading, Subject
 
 HEADER = "the file's own header"
 
@@ -12,6 +12,7 @@ HEADER = "the file's own header"
 class Container:
     """Header facts; frames are counted as they go by, so that they are true for lossy files too."""
 
+    subject = Subject.FILE
     gives = (
         Figure("container", "", None, "Kind of file, by its content.", HEADER),
         Figure("riff_form", "", None, "RIFF, RF64 or BW64 for WAV; empty for the rest.", HEADER),

@@ -6,12 +6,13 @@ import numpy as np
 
 from delivery.audio.facts import SoundFacts
 from delivery.measure.meter import NO_SOUND, Array
-from delivery.model.figure import Figure, Reading
+from delivery.model.figure import Figure, Reading, Subject
 
 
 class DcOffset:
     """Largest mean of any channel, in percent of full scale."""
 
+    subject = Subject.SPECTRUM
     gives = (
         Figure("dc_offset_percent", "%", 3, "Largest mean of any channel over the file.", "common practice, no source"),
     )

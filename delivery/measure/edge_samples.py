@@ -7,7 +7,7 @@ import numpy as np
 from delivery.audio.facts import SoundFacts
 from delivery.dsp.joins import EDGE_FRAMES
 from delivery.measure.meter import Array
-from delivery.model.figure import Figure, Reading
+from delivery.model.figure import Figure, Reading, Subject
 
 AS_READ = "the samples themselves"
 
@@ -15,6 +15,7 @@ AS_READ = "the samples themselves"
 class EdgeSamples:
     """The first and the last samples of the file, channel beside channel."""
 
+    subject = Subject.MATERIAL
     gives = (
         Figure("first_samples", "", None, f"The first {EDGE_FRAMES} samples of all channels, interleaved.", AS_READ),
         Figure("last_samples", "", None, f"The last {EDGE_FRAMES} samples of all channels, interleaved.", AS_READ),

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from delivery.audio.facts import SoundFacts
 from delivery.dsp.silence import FIRST, LAST, PAUSE, PAUSE_AT, PLACES, find_pauses
 from delivery.measure.meter import NO_SOUND, SILENT, Array, all_missing, planar
-from delivery.model.figure import Figure, Reading
+from delivery.model.figure import Figure, Reading, Subject
 
 PRACTICE = "common practice, no source"
 SILENCE_DBFS = -60.0
@@ -20,6 +20,7 @@ LEAST_PAUSE_S = 0.1
 class Edges:
     """Silence is where no sample of any channel is above -60 dBFS."""
 
+    subject = Subject.EDGES
     gives = (
         Figure("lead_in_s", "s", 3, "Silence (below -60 dBFS) before the first sound.", PRACTICE),
         Figure("tail_s", "s", 3, "Silence (below -60 dBFS) after the last sound.", PRACTICE),

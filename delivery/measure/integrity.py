@@ -7,12 +7,13 @@ import numpy as np
 from delivery.audio.facts import SoundFacts
 from delivery.dsp.bits import INTEGER_BITS, used_bits
 from delivery.measure.meter import NO_SOUND, SILENT, Array, planar
-from delivery.model.figure import Figure, Reading
+from delivery.model.figure import Figure, Reading, Subject
 
 
 class Numbers:
     """Only float files (and decoded lossy ones) can hold what this counts; integers are always in range."""
 
+    subject = Subject.HONESTY
     gives = (
         Figure("nonfinite_samples", "", 0, "Samples that are not numbers (NaN or infinite).", "IEEE 754"),
         Figure("float_overs", "", 0, "Samples beyond full scale, which only float codings can hold.", "IEEE 754"),
@@ -37,6 +38,7 @@ class Numbers:
 class PaddedBits:
     """Word length that is really used: low bits that are zero in every sample are padding."""
 
+    subject = Subject.HONESTY
     gives = (
         Figure(
             "effective_bits",

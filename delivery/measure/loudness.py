@@ -17,7 +17,7 @@ from delivery.dsp.kweighting import (
 )
 from delivery.dsp.series import Series
 from delivery.measure.meter import SILENT, Array, all_missing, planar
-from delivery.model.figure import Figure, Reading
+from delivery.model.figure import Figure, Reading, Subject
 
 BS1770 = "ITU-R BS.1770-5, Annex 1"
 TECH3341 = "EBU Tech 3341 (2023)"
@@ -36,6 +36,7 @@ class Loudness:
     a burst of 400 ms can read 0.45 LU low, and test signal 13 of Tech 3341 would fail.
     """
 
+    subject = Subject.LOUDNESS
     gives = (
         Figure(
             "integrated_lufs",
@@ -58,7 +59,14 @@ class Loudness:
         ),
         Figure("short_term_curve_lufs", "LUFS", None, "Loudness of 3 s, from each step on; -120 is silence.", TECH3341),
         Figure("curve_step_s", "s", 1, "Distance of the values of the short-term curve.", TECH3341),
-        Figure("gating_powers", "", None, "Weighted mean square of each 400 ms block, every 100 ms.", BS1770),
+        Figure(
+            "gating_powers",
+            "",
+            None,
+            "Weighted mean square of each 400 ms block, every 100 ms.",
+            BS1770,
+            Subject.MATERIAL,
+        ),
     )
 
     def __init__(self, sound: SoundFacts) -> None:

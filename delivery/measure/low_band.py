@@ -18,7 +18,7 @@ from delivery.dsp.pairs import (
     thin,
 )
 from delivery.measure.meter import NO_SOUND, NOT_STEREO, Array, all_missing, planar
-from delivery.model.figure import Figure, Reading
+from delivery.model.figure import Figure, Reading, Subject
 
 BAND_HZ = 300
 BANDS_HZ = (100, 150, 200, 250, BAND_HZ)
@@ -35,6 +35,7 @@ QUIET_POWER = 10 ** (-60 / 10)
 class LowBand:
     """Correlation of left and right below 300 Hz and below lower frequencies, on a thinned-out copy of the sound."""
 
+    subject = Subject.STEREO
     gives = (
         Figure(
             "low_band_correlation_min",

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from delivery.audio.facts import SoundFacts
-from delivery.model.figure import Figure, Reading
+from delivery.model.figure import Figure, Reading, Subject
 
 Array = NDArray[np.float64]
 
@@ -25,6 +25,8 @@ class Meter(Protocol):
     ``result`` answers in the order of ``gives``. The answer does not depend on how the sound was cut into blocks.
     """
 
+    subject: ClassVar[Subject]
+    """Of all its figures, unless a figure names its own."""
     gives: ClassVar[tuple[Figure, ...]]
     bears_nonfinite: ClassVar[bool] = False
     """True: goes on after a sample that is not a number. All others stop there, and their figures are missing."""
@@ -40,6 +42,7 @@ class Meter(Protocol):
 class Derived(Protocol):
     """A figure made of other figures; it never sees the sound."""
 
+    subject: ClassVar[Subject]
     gives: ClassVar[tuple[Figure, ...]]
     needs: ClassVar[tuple[str, ...]]
     """Names of figures that meters give; when one is missing, so are these, for its reason."""

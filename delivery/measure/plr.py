@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from delivery.model.figure import Figure, Reading
+from delivery.model.figure import Figure, Reading, Subject
 
 
 class PeakToLoudness:
     """True peak less integrated loudness; a derived figure, not part of BS.1770."""
 
+    subject = Subject.PEAKS
     gives = (Figure("plr_db", "dB", 1, "True peak less integrated loudness.", "common practice, no source"),)
     needs = ("true_peak_dbtp", "integrated_lufs")
 

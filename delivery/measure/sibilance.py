@@ -9,7 +9,7 @@ from delivery.dsp.kweighting import step_ends
 from delivery.dsp.series import Series
 from delivery.dsp.sibilance import HALF_BAND, Singles, band, band_energies, half_band, halve, halvings, mean
 from delivery.measure.meter import NO_SOUND, Array, all_missing, planar
-from delivery.model.figure import Figure, Reading
+from delivery.model.figure import Figure, Reading, Subject
 
 PRACTICE = "common practice at cutting rooms, no source"
 MIDDLE_HZ = (1000.0, 4000.0)
@@ -30,6 +30,7 @@ class Sibilance:
     do so too: these are places to listen to, never a fault.
     """
 
+    subject = Subject.LISTEN
     gives = (
         Figure("sibilant_spots", "", 0, "Places where 5 to 10 kHz outweighs 1 to 4 kHz and is loud.", PRACTICE),
         Figure("sibilant_spots_at_s", "", None, "Where the ten loudest are, at least 1 s apart.", PRACTICE),

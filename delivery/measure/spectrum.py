@@ -16,7 +16,7 @@ from delivery.dsp.spectra import (
     window_frames,
 )
 from delivery.measure.meter import NO_SOUND, SILENT, Array, all_missing, planar
-from delivery.model.figure import Figure, Reading
+from delivery.model.figure import Figure, Reading, Subject
 
 PRACTICE = "common practice, no source"
 IEC_61260 = "bands: IEC 61260-1; long-term average of Hann windows"
@@ -35,6 +35,7 @@ class Spectrum:
     99 of 100 windows stay under: an edge that most of the music ignores is no edge.
     """
 
+    subject = Subject.SPECTRUM
     gives = (
         Figure("third_octave_hz", "Hz", None, "Middle of each third-octave band.", IEC_61260),
         Figure(

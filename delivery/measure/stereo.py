@@ -9,7 +9,7 @@ from delivery.dsp.kweighting import step_ends
 from delivery.dsp.pairs import DIFFERENCE, LEFT, RIGHT, SUM, SUMS, LowestCorrelation, correlation, pair_sums
 from delivery.dsp.peaks import widen
 from delivery.measure.meter import NO_SOUND, NOT_STEREO, Array, all_missing, planar
-from delivery.model.figure import Figure, Reading
+from delivery.model.figure import Figure, Reading, Subject
 
 PRACTICE = "common practice, no source"
 STEPS_PER_S = 10
@@ -24,6 +24,7 @@ DEEPEST_DB = 120.0
 class Stereo:
     """Correlation, balance, and what is left in mono; dead, identical and inverted channels."""
 
+    subject = Subject.STEREO
     gives = (
         Figure("correlation", "", 2, "Correlation of left and right over the file: 1 same, 0 unrelated.", PRACTICE),
         Figure("correlation_min", "", 2, "Lowest correlation over 3 s, in windows above -60 dBFS rms.", PRACTICE),

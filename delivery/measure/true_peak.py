@@ -10,7 +10,7 @@ from delivery.audio.facts import SoundFacts
 from delivery.dsp.interpolation import BEFORE, PLACES, TAPS, greatest_gain, interpolators
 from delivery.dsp.peaks import scan, widen
 from delivery.measure.meter import NO_SOUND, SILENT, Array, all_missing, planar
-from delivery.model.figure import Figure, Reading
+from delivery.model.figure import Figure, Reading, Subject
 
 ANNEX_2 = "ITU-R BS.1770-5, Annex 2 (16 places for each sample)"
 APART_S = 0.010
@@ -23,6 +23,7 @@ Over = tuple[int, int, float]
 class TruePeak:
     """Highest values of samples and of the waveform between them, over all channels."""
 
+    subject = Subject.PEAKS
     gives = (
         Figure("sample_peak_dbfs", "dBFS", 2, "Highest sample of any channel.", "AES17 (full scale)"),
         Figure(

@@ -7,7 +7,7 @@ import numpy as np
 from delivery.audio.facts import SoundFacts
 from delivery.dsp.outline import halved, outline
 from delivery.measure.meter import NO_SOUND, Array, all_missing, planar
-from delivery.model.figure import Figure, Reading
+from delivery.model.figure import Figure, Reading, Subject
 
 MOST = 800
 FIRST_WIDTH = 16
@@ -16,6 +16,7 @@ FIRST_WIDTH = 16
 class Waveform:
     """Lowest and highest sample of each slice; slices double in width when they grow too many."""
 
+    subject = Subject.MATERIAL
     gives = (
         Figure(
             "waveform_low", "", None, "Lowest sample of each slice over all channels, at most 800.", "for a picture"

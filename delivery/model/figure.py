@@ -4,7 +4,26 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from enum import StrEnum
 from typing import Any
+
+
+class Subject(StrEnum):
+    """What a figure is about, in the order in which figures are told."""
+
+    FILE = "file"
+    LOUDNESS = "loudness"
+    PEAKS = "peaks"
+    CLIP = "clip runs"
+    STEREO = "stereo"
+    SPECTRUM = "spectrum"
+    EDGES = "edges"
+    HONESTY = "honesty"
+    LISTEN = "listen here"
+    MATERIAL = "material"
+    """Long rows for pictures and comparisons: nobody reads them, programs do."""
+    OTHER = "other"
+    """Of a figure that was not given a subject; none of the meters' figures may have it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,6 +39,8 @@ class Figure:
     """One plain sentence: what it is."""
     source: str
     """The document that defines it, or 'common practice, no source'."""
+    subject: Subject = Subject.OTHER
+    """Where it stands when figures are told by subject; a figure that says nothing has its meter's subject."""
 
 
 @dataclass(frozen=True, slots=True)

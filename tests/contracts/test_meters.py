@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 import delivery.measure as room
 from delivery.audio.blocks import open_sound
 from delivery.measure import figures, identify, measure, measure_blocks, meters_version
-from delivery.model.figure import Reading
+from delivery.model.figure import Reading, Subject
 from tests.measure.memory import cut, facts, measured
 from tests.signals import noise, sine
 
@@ -151,6 +151,13 @@ def test_every_figure_says_what_it_is() -> None:
     for name, figure in told.items():
         wanted = suffixes.get(name.rpartition("_")[2])
         assert wanted in (None, figure.unit), name
+
+
+def test_every_figure_has_a_subject() -> None:
+    """Figures are told by subject: a meter names one for all its figures, and a figure may name its own."""
+    assert [name for name, figure in figures().items() if figure.subject is Subject.OTHER] == []
+    assert figures()["momentary_max_lufs"].subject is Subject.LOUDNESS
+    assert figures()["gating_powers"].subject is Subject.MATERIAL
 
 
 def test_derived_figures_need_figures_that_are_given() -> None:
