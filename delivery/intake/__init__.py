@@ -9,6 +9,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from delivery.intake.accepted import accept_titles as accept_titles
     from delivery.intake.artwork import look_at_artwork as look_at_artwork
     from delivery.intake.edit import add_tick as add_tick
     from delivery.intake.edit import add_waiver as add_waiver
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
     from delivery.intake.write import write_text as write_text
 
 HOMES = {
+    "accept_titles": "accepted",
     "add_tick": "edit",
     "add_waiver": "edit",
     "first_release_file": "start",

@@ -9,6 +9,7 @@ from typing import Any
 from delivery.errors import Faulty, Unusable
 from delivery.intake.release_file import release_of
 from delivery.intake.write import write_text
+from delivery.intake.yaml_insert import content_end, inserted, inserted_lines, next_line
 from delivery.intake.yaml_text import Document, document_of, text_of
 from delivery.intake.yaml_write import as_json, block_item, flow, one_line
 from delivery.model.release import Intended, Waiver
@@ -85,10 +86,10 @@ def with_entry(text: str, key: str, values: Values) -> str:
 def _in_braces(text: str, root: Any, key: str, pair: Any, item: str) -> str:
     """A file in braces, perhaps JSON written by a program, stays what it is."""
     if pair is None:
-        return _inserted(text, _content_end(root.value[-1][1]), f', "{key}": [{item}]')
+        return inserted(text, content_end(root.value[-1][1]), f', "{key}": [{item}]')
     value = pair[1]
     if isinstance(value.value, list) and value.value:
-        return _inserted(text, _content_end(value.value[-1]), f", {item}")
+        return inserted(text, content_end(value.value[-1]), f", {item}")
     return text[: value.start_mark.index] + f"[{item}]" + text[value.end_mark.index :]
 
 
@@ -97,14 +98,14 @@ def _new_key(text: str, root: Any, key: str, values: Values) -> str:
     lines = [" " * column + f"{key}:", *block_item(values, column + 2)]
     end = re.search(r"^\.\.\.[ \t\r]*$", text[root.start_mark.index :], re.MULTILINE)
     at = root.start_mark.index + end.start() if end else len(text)
-    return _inserted_lines(text, at, lines)
+    return inserted_lines(text, at, lines)
 
 
 def _one_more(text: str, value: Any, values: Values) -> str:
-    last = _content_end(value.value[-1])
+    last = content_end(value.value[-1])
     if value.flow_style:
-        return _inserted(text, last, f", {flow(values)}")
-    return _inserted_lines(text, _next_line(text, last), block_item(values, value.start_mark.column))
+        return inserted(text, last, f", {flow(values)}")
+    return inserted_lines(text, next_line(text, last), block_item(values, value.start_mark.column))
 
 
 def _first_one(text: str, head: Any, value: Any, values: Values) -> str:
@@ -114,34 +115,5 @@ def _first_one(text: str, head: Any, value: Any, values: Values) -> str:
     empty = isinstance(value.value, str) and not value.value
     if not empty:
         text = text[:start].rstrip(" ") + text[end:]
-    at = _next_line(text, head.end_mark.index)
-    return _inserted_lines(text, at, block_item(values, column + 2))
-
-
-def _content_end(node: Any) -> int:
-    """Where the last sign of a node stands: block groups end at the next token, comments and blank lines later."""
-    if isinstance(node.value, str) or node.flow_style:
-        end: int = node.end_mark.index
-        return end
-    last = node.value[-1]
-    return _content_end(last[1] if isinstance(last, tuple) else last)
-
-
-def _next_line(text: str, at: int) -> int:
-    """The beginning of the line after *at*; *at* itself when a line begins there."""
-    if at and text[at - 1] == "\n":
-        return at
-    found = text.find("\n", at)
-    return len(text) if found < 0 else found + 1
-
-
-def _inserted(text: str, at: int, more: str) -> str:
-    return text[:at] + more + text[at:]
-
-
-def _inserted_lines(text: str, at: int, lines: list[str]) -> str:
-    line_end = "\r\n" if "\r\n" in text else "\n"
-    before = text[:at]
-    if before and not before.endswith("\n"):
-        before += line_end
-    return before + "".join(line + line_end for line in lines) + text[at:]
+    at = next_line(text, head.end_mark.index)
+    return inserted_lines(text, at, block_item(values, column + 2))

@@ -28,9 +28,14 @@ def load_studio(beside: Path) -> Studio:
     ------
     Faulty : a studio file exists and has faults, among them a logo or spec folder that is not there
     """
-    folder = beside if beside.is_dir() else beside.parent
-    found = next((place for place in _places(folder) if place.is_file()), None)
-    return _read(found) if found else Studio()
+    found = studio_file(beside)
+    return _read(found) if found.is_file() else Studio()
+
+
+def studio_file(beside: Path) -> Path:
+    """The studio file in force for a release file or folder; where there is none, the one to begin."""
+    *_, own = places = tuple(_places(beside if beside.is_dir() else beside.parent))
+    return next((place for place in places if place.is_file()), own)
 
 
 def _places(folder: Path) -> Iterator[Path]:
@@ -58,11 +63,17 @@ def _read(path: Path) -> Studio:
         logo=_found(folder, data["logo"]) if "logo" in data else None,
         default_specs=tuple(composed(name) for name in data.get("default_specs", ())),
         spec_folders=tuple(_found(folder, name) for name in data.get("spec_folders", ())),
-        accepted_titles={
-            composed(one["artist"]): tuple(composed(title) for title in one.get("titles", ()))
-            for one in data.get("accepted_titles", ())
-        },
+        accepted_titles=_accepted(data.get("accepted_titles", ())),
     )
+
+
+def _accepted(entries: Iterable[Mapping[str, Any]]) -> dict[str, tuple[str, ...]]:
+    """By artist; several entries of one artist add up."""
+    told: dict[str, tuple[str, ...]] = {}
+    for one in entries:
+        artist = composed(one["artist"])
+        told[artist] = (*told.get(artist, ()), *(composed(title) for title in one.get("titles", ())))
+    return told
 
 
 def _contact(value: str | list[str]) -> str:

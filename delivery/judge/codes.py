@@ -37,8 +37,8 @@ def shaped(limit: str) -> str:
     wants=prefix_wanted,
 )
 def isrc_prefix(track: Track, release: Release, limit: bool) -> Iterator[Shortfall]:
-    """A prefix in no list is rare, and a slip of the pen more likely; never proof: codes of any prefix circulate."""
-    if track.isrc and not known_prefix(track.isrc):
+    """A prefix in no list is rare, and a slip of the pen more likely; never proof. What has no form has no prefix."""
+    if track.isrc and not CODES["isrc"].malformed(track.isrc) and not known_prefix(track.isrc):
         remedy = "a look at the code; if it is right, nothing"
         place = release.place(f"tracks/{track.position - 1}/isrc")
         yield Shortfall(f"{track.isrc[:2]} in {track.isrc}", prefix_wanted(limit), remedy, place)

@@ -11,6 +11,7 @@ import re
 
 from delivery.judge.title_words import AS_WRITTEN, LOW, RISING, SMALL_OR_LARGE
 
+CAPITALS, TURNED = "capitals only", "small and capital letters turned round"
 WORD = re.compile(r"[^\W\d_]+(?:['’][^\W\d_]+)*")
 
 
@@ -23,7 +24,7 @@ def recased(text: str, language: str) -> tuple[str, str] | None:
     flat = _flat(text, words)
     if primary not in LOW:
         return None
-    proposed = _set(text.lower() if flat == "capitals only" else text, primary)
+    proposed = _set(text.lower() if flat in (CAPITALS, TURNED) else text, primary)
     if proposed == text:
         return None
     return proposed, f"{flat or 'capitals'}: as titles in this language are written"
@@ -33,7 +34,9 @@ def _flat(text: str, words: list[re.Match[str]]) -> str:
     """A title of one short word, or of initials, may be meant so."""
     letters = "".join(word[0] for word in words)
     if len(letters) >= 5 and letters.isupper() and not all(len(word[0]) <= 3 for word in words):
-        return "capitals only"
+        return CAPITALS
+    if len(letters) >= 5 and all(word[0][0].islower() and word[0][1:].isupper() for word in words if len(word[0]) > 1):
+        return TURNED
     return "small letters only" if text == text.lower() and len(letters) >= 2 else ""
 
 

@@ -26,7 +26,7 @@ STYLE = {
     "required": ["featuring"],
     "additionalProperties": False,
 }
-REMEDY = "what is proposed, or, where it is meant so, the text under accepted_titles in the release or studio file"
+REMEDY = "what is proposed; where it is meant so, 'delivery accept-title' remembers it for the artist"
 WHERE = {
     "role": "titles as the trade writes them, guests credited by role",
     "title": "titles as the trade writes them, guests in the title as (feat. ...)",

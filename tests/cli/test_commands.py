@@ -15,7 +15,7 @@ from delivery.__main__ import run
 from delivery.intake import shipped
 from tests.albums import Song, write_album, write_spec
 
-COMMANDS = ["start", "label-copy", "check", "build", "tick", "verify", "measure", "spec"]
+COMMANDS = ["start", "label-copy", "check", "build", "tick", "accept-title", "verify", "measure", "spec"]
 
 
 @pytest.fixture(autouse=True)
@@ -144,6 +144,22 @@ def test_a_tick_is_kept_in_the_release_file(album: Path, capsys: pytest.CaptureF
     assert answers == {(1, "intended"), (2, "short")}
     assert run(tick) == 2
     assert "ticked already" in capsys.readouterr().err
+
+
+def test_an_accepted_spelling_is_kept_in_the_studio_file(album: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """No advice is given about it any more; what stands nowhere on the release is refused with the nearest."""
+    from delivery.intake import load_release
+    from delivery.job import intend
+
+    title = load_release(album).tracks[0].title
+    (album.parent / "studio.yaml").write_text("# mine\nengineer: A\n", encoding="utf-8")
+    before = album.read_bytes()
+    assert run(["accept-title", str(album), title[:-1]]) == 2
+    assert f"Did you mean {title!r}?" in capsys.readouterr().err
+    assert run(["accept-title", str(album), title]) == 0
+    assert title in intend(album).release.accepted_titles
+    assert (album.parent / "studio.yaml").read_text(encoding="utf-8").startswith("# mine\nengineer: A\n")
+    assert album.read_bytes() == before
 
 
 @pytest.mark.parametrize("remark", ["true-peak-ceiling", ":1", "true-peak-ceiling:x", "no-such-rule:1"])

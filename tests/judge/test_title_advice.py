@@ -48,6 +48,7 @@ def test_nothing_is_said_of_a_title_that_is_well(title: str, language: str) -> N
         ("LOW WATER", "en", "Low Water", "capitals only"),
         ("THE ARITHMETIC OF HARBOURS", "en", "The Arithmetic of Harbours", "capitals only"),
         ("low water", "en", "Low Water", "small letters only"),
+        ("lOW wATER", "en", "Low Water", "turned round"),
         ("What The Bell Buoy Said", "en", "What the Bell Buoy Said", "capitals"),
         ("the Lamp in the Fog", "en", "The Lamp in the Fog", "capitals"),
         ("Tide: a Reckoning", "en", "Tide: A Reckoning", "capitals"),

@@ -1,0 +1,36 @@
+"""Putting text into YAML so that every other byte stays: where a node ends, where the next line begins. Pure."""
+
+from __future__ import annotations
+
+from typing import Any
+
+
+def content_end(node: Any) -> int:
+    """Where the last sign of a node stands: block groups end at the next token, comments and blank lines later."""
+    if isinstance(node.value, str) or node.flow_style:
+        end: int = node.end_mark.index
+        return end
+    last = node.value[-1]
+    return content_end(last[1] if isinstance(last, tuple) else last)
+
+
+def next_line(text: str, at: int) -> int:
+    """The beginning of the line after *at*; *at* itself when a line begins there."""
+    if at and text[at - 1] == "\n":
+        return at
+    found = text.find("\n", at)
+    return len(text) if found < 0 else found + 1
+
+
+def inserted(text: str, at: int, more: str) -> str:
+    """*more* put in at *at*."""
+    return text[:at] + more + text[at:]
+
+
+def inserted_lines(text: str, at: int, lines: list[str]) -> str:
+    """Whole lines put in at *at*, ended as the text ends its own."""
+    line_end = "\r\n" if "\r\n" in text else "\n"
+    before = text[:at]
+    if before and not before.endswith("\n"):
+        before += line_end
+    return before + "".join(line + line_end for line in lines) + text[at:]
