@@ -29,7 +29,7 @@ MAX_BYTES = 120
 """Room for a name unless the spec says otherwise: folders above it stay clear of the 260 characters some Windows
 programs end at. Common practice, no source."""
 
-_LONGEST_BYTES = 255
+LONGEST_BYTES = 255
 """More than this no file system in use holds (ext4 counts bytes; NTFS and APFS count more generously)."""
 
 _MAY_BE_CUT = frozenset({"title", "version", "artist", "release"})
@@ -152,7 +152,7 @@ def _fitted(texts: list[_Text], room: int, max_bytes: int) -> str:
     if room < len(UNTITLED):
         wanted = f"at least {max_bytes - room + len(UNTITLED)} bytes"
         raise Unusable("name_max_bytes", f"{max_bytes}", wanted, "Allow longer names in the spec.")
-    room = min(room, _LONGEST_BYTES - (max_bytes - room))
+    room = min(room, LONGEST_BYTES - (max_bytes - room))
     texts = [_Text(t.literal, cut(t.text, room).rstrip(), True) if t.may_be_cut else t for t in texts]
     while len(_joined(texts).encode("utf-8")) > room and any(t.text for t in texts if t.may_be_cut):
         longest = max((i for i, t in enumerate(texts) if t.may_be_cut), key=lambda i: texts[i].length)

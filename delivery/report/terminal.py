@@ -12,6 +12,7 @@ from rich.table import Table
 from rich.text import Text
 
 from delivery.model.figure import Figure, Measurement
+from delivery.model.named import Named
 from delivery.model.second_opinion import SecondOpinion
 from delivery.model.trial import Trial
 from delivery.report import view_codecs
@@ -65,6 +66,19 @@ def measure_table(path: Path, measurement: Measurement, figures: Mapping[str, Fi
             table.add_row(Text(name), Text(said.number), Text(said.unit))
     lines = [Text(f"not measured: {words.listed(names)} ({why})") for why, names in missing.items()]
     return [Text(words.plain(path.name), style="bold"), table, *lines]
+
+
+def names_table(named: Sequence[Named]) -> Iterator[RenderableType]:
+    """For each spec: the master's name and below it the one its file will bear, and what is to be said of it."""
+    for spec in words.unique(one.spec for one in named):
+        yield _heading(words.plain(spec))
+        table = _table("track", "name")
+        for one in (one for one in named if one.spec == spec):
+            lines = [one.now] if one.now else []
+            lines += [f"-> {one.name}"] if one.name else []
+            lines += [f"   {text}" for text in (*one.remarks, *(f"wrong: {text}" for text in one.wrong))]
+            table.add_row(Text(words.plain(one.what)), Text("\n".join(map(words.plain, lines))))
+        yield Padding(table, INDENT)
 
 
 def codec_table(trials: Sequence[Trial]) -> list[RenderableType]:

@@ -15,7 +15,7 @@ from delivery.__main__ import run
 from delivery.intake import shipped
 from tests.albums import Song, write_album, write_spec
 
-COMMANDS = ["start", "label-copy", "check", "build", "tick", "accept-title", "verify", "measure", "spec"]
+COMMANDS = ["start", "label-copy", "check", "names", "build", "tick", "accept-title", "verify", "measure", "spec"]
 
 
 @pytest.fixture(autouse=True)
@@ -144,6 +144,23 @@ def test_a_tick_is_kept_in_the_release_file(album: Path, capsys: pytest.CaptureF
     assert answers == {(1, "intended"), (2, "short")}
     assert run(tick) == 2
     assert "ticked already" in capsys.readouterr().err
+
+
+def test_names_are_shown_before_anything_is_built(album: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """They are the names a build gives; nothing is written for showing them."""
+    before = sorted(album.parent.iterdir())
+    assert run(["names", str(album), "--json"]) == 0
+    named = told(capsys)
+    assert [(one["spec"], one["what"], one["now"], one["name"]) for one in named] == [
+        ("native", "1", "01 One.wav", "01 One.wav"), ("native", "2", "02 Two.wav", "02 Two.wav"),
+    ]  # fmt: skip
+    assert sorted(album.parent.iterdir()) == before
+    text = album.read_text(encoding="utf-8").replace("title: Two", "title: 'One'").replace("title: One", "title: 'A/B'")
+    album.write_text(text.replace("file: 02 Two.wav", "file: 02 Gone.wav"), encoding="utf-8")
+    assert run(["names", str(album)]) == 1
+    shown = capsys.readouterr().out
+    assert "'A/B' is written 'A-B'" in shown
+    assert "wrong: 02 Gone.wav" in shown
 
 
 def test_an_accepted_spelling_is_kept_in_the_studio_file(album: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -1,0 +1,44 @@
+"""delivery names: what every file will be called, before anything is built."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from delivery.cli import _edge
+
+ORDER = 2.5
+
+
+def add(app: typer.Typer) -> None:
+    app.command(epilog="Examples:  delivery names album  ·  delivery names album -s sync-48-24 --json")(names)
+
+
+def names(
+    path: Annotated[Path, typer.Argument(help="A release file, a folder, or one sound file.")],
+    spec: _edge.SpecNames = None,
+    as_json: _edge.AsJson = False,
+    no_cache: _edge.NoCache = False,
+    workers: _edge.Workers = _edge.DEFAULT_WORKERS,
+) -> None:
+    """Show the name each spec's template gives every file, beside the master's own; write nothing.
+
+    Said with it: signs that no file name may hold, letters written in ASCII, what was shortened or numbered apart, and
+    what a name, read back, says that the file is not (exit code 1).
+    """
+    from dataclasses import asdict
+
+    from delivery.job import Options, check, intend
+    from delivery.job.names import names_of
+    from delivery.report import terminal
+
+    intent = intend(path, tuple(spec or ()))
+    with _edge.measurement_cache(no_cache) as cache, _edge.progress(as_json) as progress:
+        named = names_of(check(intent, Options(workers=workers, cache=cache, progress=progress)))
+    if as_json:
+        _edge.print_json([asdict(one) for one in named])
+    else:
+        _edge.console().print(*terminal.names_table(named), sep="\n")
+    raise typer.Exit(1 if any(one.wrong for one in named) else 0)

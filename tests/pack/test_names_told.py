@@ -1,0 +1,70 @@
+"""What becomes of texts on the way into a name is said, and a name reads back as the file it is."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from delivery.pack.names import file_name
+from delivery.pack.names_told import on_the_way, read_wrong
+
+TEMPLATE = "{track:02} {title} ({version}) {rate}-{bits}"
+FIELDS = {"track": 3, "title": "Low Water", "version": "Radio Edit", "rate": "44.1", "bits": 16}
+
+
+def said(fields: dict[str, object], name: str | None = None, max_bytes: int = 120, *, ascii_only: bool = False) -> str:
+    made = file_name(TEMPLATE, fields, ".wav", max_bytes=max_bytes, ascii_only=ascii_only)
+    return "; ".join(on_the_way(TEMPLATE, fields, name or made, ".wav", max_bytes=max_bytes, ascii_only=ascii_only))
+
+
+def test_nothing_changed_nothing_said() -> None:
+    assert said(FIELDS) == ""
+
+
+@pytest.mark.parametrize(
+    ("fields", "more", "says"),
+    [
+        ({"title": "AC/DC: Why?"}, {}, "'AC/DC: Why?' is written 'AC-DC - Why'"),
+        ({"title": "Été à quai"}, {"ascii_only": True}, "'Été à quai' is written 'Ete a quai'"),
+        ({"title": "x" * 60}, {"max_bytes": 50}, "shortened to 50 bytes from '03 " + "x" * 60),
+        ({}, {"name": "03 Low Water (Radio Edit) 44.1-16-2.wav"}, "numbered, for another file is called '03 Low Water"),
+    ],
+)
+def test_what_is_said(fields: dict[str, object], more: dict[str, object], says: str) -> None:
+    """Signs no system takes, letters written in ASCII, limits of length, two files of one name."""
+    assert says in said(FIELDS | fields, **more)  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(
+    ("name", "says"),
+    [
+        ("03 Low Water (Radio Edit) 44.1-16.wav", ""),
+        ("03 Low Water (Radio Edit) 44.1-16-2.wav", ""),
+        ("03 Low Water (Radio Edit) 48-16.wav", "the name says 48 kHz, the file is 44.1 kHz"),
+        ("03 Low Water (Radio Edit) 44.1-24.wav", "the name says 24 bit, the file is 16 bit"),
+        ("03 Low Water (Instrumental) 44.1-16.wav", "says version 'Instrumental', the label copy 'Radio Edit'"),
+        ("03 Low Water 44.1-16.wav", "says version '', the label copy 'Radio Edit'"),
+    ],
+)
+def test_a_name_is_held_against_the_file(name: str, says: str) -> None:
+    told = "; ".join(read_wrong(TEMPLATE, FIELDS, name, ".wav"))
+    assert says in told
+    assert bool(says) == bool(told)
+
+
+WORDS = st.text(st.characters(categories=("L", "N", "P", "Zs")), min_size=1, max_size=24).filter(str.strip)
+
+
+@given(WORDS, st.sampled_from(["", "Radio Edit", "Café Mix", "(Live)", "2016-24", "Versión 潮"]) | WORDS, st.booleans())
+def test_every_name_we_make_reads_back(title: str, version: str, ascii_only: bool) -> None:
+    """No false alarm, whatever stands in title and version."""
+    fields = FIELDS | {"title": title, "version": version}
+    for template in (
+        TEMPLATE,
+        "{title}_{version}_{bits}_{rate}",
+        "{disc_track} {title} [{version}]",
+        "{version} {title}",
+    ):
+        name = file_name(template, fields | {"disc_track": "1-03"}, ".wav", ascii_only=ascii_only)
+        assert read_wrong(template, fields, name, ".wav") == ()
