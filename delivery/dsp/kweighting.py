@@ -1,12 +1,6 @@
-"""K-weighting at any rate, and the power it leaves in steps of 10 ms.
-
-ITU-R BS.1770-5, Annex 1 gives the two filters at 48 kHz and asks for the same response at other rates. They are
-re-derived here from the analogue prototypes that reproduce its coefficients to 14 decimals (bilinear transform).
-"""
+"""The power that K-weighting leaves, in steps of 10 ms. ITU-R BS.1770-5, Annex 1; ``kdesign`` has the filters."""
 
 from __future__ import annotations
-
-import math
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,28 +14,6 @@ STATE_SIZE = 7
 """The last two samples, the last two of each filter's output, and the energy of the step that is not finished yet."""
 STILL = 1e-30
 """Outputs smaller than this are set to zero at the end of a step: a filter ringing out into silence is slow."""
-
-
-def k_coefficients(rate_hz: int) -> Array:
-    """b0, b1, b2, a1, a2 of the head shelf, then a1, a2 of the high-pass, whose numerator is 1, -2, 1 at any rate."""
-    return np.array([*_shelf(rate_hz), *_high_pass(rate_hz)])
-
-
-def _shelf(rate_hz: int) -> tuple[float, ...]:
-    frequency_hz, gain_db, q = 1681.974450955533, 3.999843853973347, 0.7071752369554196
-    k = math.tan(math.pi * frequency_hz / rate_hz)
-    high = 10 ** (gain_db / 20)
-    band = high**0.4996667741545416
-    a0 = 1 + k / q + k * k
-    numerator = (high + band * k / q + k * k, 2 * (k * k - high), high - band * k / q + k * k)
-    return (*(b / a0 for b in numerator), 2 * (k * k - 1) / a0, (1 - k / q + k * k) / a0)
-
-
-def _high_pass(rate_hz: int) -> tuple[float, ...]:
-    frequency_hz, q = 38.13547087602444, 0.5003270373238773
-    k = math.tan(math.pi * frequency_hz / rate_hz)
-    a0 = 1 + k / q + k * k
-    return (2 * (k * k - 1) / a0, (1 - k / q + k * k) / a0)
 
 
 def channel_weights(channels: int) -> tuple[float, ...]:
@@ -85,7 +57,7 @@ def weighted_energy(
     ----------
     planar : (channels, frames) float64
     ends : (steps,) int64, from :func:`step_ends`
-    coefficients : (7,) from :func:`k_coefficients`
+    coefficients : (7,) from :func:`kdesign.k_coefficients`
     weights : (channels,) float64
     state : (channels, STATE_SIZE) float64, zeros at the start, kept between blocks
     energy : (steps,) float64, zeros; the result

@@ -6,11 +6,11 @@ import numpy as np
 
 from delivery.audio.facts import SoundFacts
 from delivery.dsp.gating import FLOOR_LUFS, gated_loudness_lufs, loudness_lufs, loudness_range_lu
+from delivery.dsp.kdesign import k_coefficients
 from delivery.dsp.kweighting import (
     STATE_SIZE,
     STEPS_PER_S,
     channel_weights,
-    k_coefficients,
     step_ends,
     weighted_energy,
     window_powers,

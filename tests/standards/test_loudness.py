@@ -1,7 +1,7 @@
 """Loudness against the documents that define it: ITU-R BS.1770-5, EBU Tech 3341 (2023), EBU Tech 3342 (2023).
 
-The EBU's programme recordings (3341 numbers 7 and 8) may not be redistributed and are left out; 11 and 14 are made
-for meters that are watched while a programme runs. Every other signal is made here from its description.
+The EBU's programme recordings (3341 numbers 7 and 8, which are also 3342 numbers 5 and 6) may not be redistributed and
+are left out. Every other signal is made here from its description.
 """
 
 from __future__ import annotations
@@ -11,18 +11,18 @@ import pytest
 from numpy.typing import NDArray
 
 from delivery.dsp.gating import loudness_lufs
-from delivery.dsp.kweighting import channel_weights, k_coefficients
+from delivery.dsp.kweighting import channel_weights
 from delivery.measure.loudness import Loudness
-from tests.measure.memory import readings
+from tests.measure.memory import facts, readings
 from tests.signals import sine
 
 Array = NDArray[np.float64]
 
-RATES_HZ = (44_100, 48_000, 96_000)
+RATES_HZ = (44_100, 48_000, 88_200, 96_000, 192_000)
 EBU_LU = 0.1
 """Tolerance of Tech 3341 for loudness."""
-RATES_LU = 0.04
-"""The bilinear transform leaves 0.03 LU between rates at 1 kHz; computed from the coefficients."""
+RATES_LU = 0.001
+"""The filters are as near as 0.0001 dB to those at 48 kHz; a second of 997 Hz begins with the filters filling."""
 
 
 def tones(rate_hz: int, *parts: tuple[float, float]) -> Array:
@@ -50,56 +50,26 @@ def test_reference_rate_reads_the_reference_value() -> None:
     assert loud(sine(997, 48_000, 2.0) * [1.0, 0.0], 48_000)["integrated_lufs"] == pytest.approx(-3.0103, abs=0.0005)
 
 
+@pytest.mark.parametrize("rate_hz", RATES_HZ)
 @pytest.mark.parametrize(
     ("channels", "channel", "gain_db"), [(5, 3, 1.4922), (5, 4, 1.4922), (6, 4, 1.4922), (6, 5, 1.4922)]
 )
-def test_surround_channels_count_1_41(channels: int, channel: int, gain_db: float) -> None:
+def test_surround_channels_count_1_41(rate_hz: int, channels: int, channel: int, gain_db: float) -> None:
     """BS.1770-5, Annex 1, Table 3: Ls and Rs weigh 1.41, that is 10 lg 1.41 = 1.49 dB."""
-    sound = sine(997, 48_000, 1.0) * np.eye(channels)[channel]
-    assert loud(sound, 48_000)["integrated_lufs"] == pytest.approx(-3.0103 + gain_db, abs=0.001)
+    sound = sine(997, rate_hz, 1.0) * np.eye(channels)[channel]
+    assert loud(sound, rate_hz)["integrated_lufs"] == pytest.approx(-3.0103 + gain_db, abs=0.001)
 
 
-def test_low_frequency_effects_do_not_count() -> None:
+@pytest.mark.parametrize("rate_hz", RATES_HZ)
+def test_low_frequency_effects_do_not_count(rate_hz: int) -> None:
     """BS.1770-5, Annex 1: the LFE channel is not summed."""
-    assert loud(sine(997, 48_000, 1.0) * np.eye(6)[3], 48_000)["integrated_lufs"] is None
+    assert loud(sine(997, rate_hz, 1.0) * np.eye(6)[3], rate_hz)["integrated_lufs"] is None
 
 
 @pytest.mark.parametrize("channels", [3, 4, 7, 8])
 def test_unknown_layouts_count_all_alike(channels: int) -> None:
     """Our own rule, said in the figure's sentence: no weight is guessed for layouts the count does not settle."""
     assert channel_weights(channels) == (1.0,) * channels
-
-
-# BS.1770-5, Annex 1, Tables 1 and 2 (48 kHz); the others from the bilinear transform, computed apart.
-COEFFICIENTS = {
-    48_000: (
-        (1.53512485958697, -2.69169618940638, 1.19839281085285, -1.69065929318241, 0.73248077421585),
-        (-1.99004745483398, 0.99007225036621),
-    ),
-    44_100: (
-        (1.53084123005035, -2.65097999515473, 1.16907907992159, -1.66365511325602, 0.71259542807323),
-        (-1.98916967362980, 0.98919903578704),
-    ),
-    88_200: (
-        (1.55751537557965, -2.90562707992635, 1.36133397747221, -1.83091998796233, 0.84414226108785),
-        (-1.99457751545034, 0.99458487587805),
-    ),
-    96_000: (
-        (1.55971422897580, -2.92674157825108, 1.37826120231582, -1.84460946989011, 0.85584332293064),
-        (-1.99501754472472, 0.99502375904092),
-    ),
-    192_000: (
-        (1.57222721509128, -3.04728305156155, 1.47797134097961, -1.92220223060749, 0.92511773511683),
-        (-1.99750722284070, 0.99750877835551),
-    ),
-}
-
-
-@pytest.mark.parametrize("rate_hz", COEFFICIENTS)
-def test_filter_coefficients(rate_hz: int) -> None:
-    """BS.1770-5, Annex 1, Tables 1 and 2, to every digit printed there."""
-    shelf, high_pass = COEFFICIENTS[rate_hz]
-    np.testing.assert_allclose(k_coefficients(rate_hz), [*shelf, *high_pass], rtol=0, atol=1e-13)
 
 
 @pytest.mark.parametrize("rate_hz", RATES_HZ)
@@ -172,6 +142,24 @@ def test_ebu_13_momentary_maximum_anywhere(rate_hz: int, i: int) -> None:
     found = loud(tones(rate_hz, (i * 0.02, -np.inf), (0.4, -23), (1, -np.inf)), rate_hz)
     assert found["momentary_max_lufs"] == pytest.approx(-23.0, abs=EBU_LU)
     assert found["momentary_max_at_s"] == pytest.approx(i * 0.02, abs=0.02)
+
+
+@pytest.mark.parametrize("rate_hz", RATES_HZ)
+@pytest.mark.parametrize(
+    ("figure", "step_s", "length_s"),
+    [pytest.param("short_term_max_lufs", 0.15, 3.0, id="11"), pytest.param("momentary_max_lufs", 0.02, 0.4, id="14")],
+)
+def test_ebu_11_and_14_maxima_as_they_rise(rate_hz: int, figure: str, step_s: float, length_s: float) -> None:
+    """Tech 3341, signals 11 and 14, for meters that are watched: max S or max M is -38 to -19 in turn.
+
+    One stream, louder by 1 dB each time; the meter is asked after every part and goes on.
+    """
+    running = Loudness(facts(np.zeros((0, 2)), rate_hz))
+    place = [given.name for given in Loudness.gives].index(figure)
+    for i in range(20):
+        rest_s = length_s - i * step_s
+        running.update(tones(rate_hz, (i * step_s, -np.inf), (length_s, -38 + i), (rest_s, -np.inf)))
+        assert running.result()[place].value == pytest.approx(-38 + i, abs=EBU_LU)
 
 
 @pytest.mark.parametrize("rate_hz", RATES_HZ)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -14,6 +15,7 @@ from tests.measure.memory import readings
 
 Array = NDArray[np.float64]
 
+RATES_HZ = (44_100, 48_000, 88_200, 96_000, 192_000)
 ABOVE_DB, BELOW_DB = 0.2, 0.4
 """Tolerance of Tech 3341 for true peaks."""
 
@@ -28,7 +30,7 @@ def true_peak(wave: Array, rate_hz: int) -> float:
     return float(found["true_peak_dbtp"])
 
 
-@pytest.mark.parametrize("rate_hz", [44_100, 48_000, 96_000])
+@pytest.mark.parametrize("rate_hz", RATES_HZ)
 @pytest.mark.parametrize(
     ("number", "division", "phase_deg", "amplitude", "expected_dbtp"),
     [
@@ -48,35 +50,36 @@ def test_ebu_15_to_19_tones(
     assert -BELOW_DB <= true_peak(tone, rate_hz) - expected_dbtp <= ABOVE_DB, number
 
 
-def spliced(offset: int) -> Array:
-    """Signals 20 to 23 at 48 kHz: fs/6 at 0.5 with one period of fs/4 at full scale, made at 4 fs, then decimated.
+def spliced(offset: int, rate_hz: int) -> Array:
+    """Signals 20 to 23: fs/6 at 0.5 with one period of fs/4 at full scale, made at 4 fs, then decimated.
 
     The document leaves splice and filter open. Here the period goes in at a rising zero crossing, and a Kaiser-windowed
     low-pass of 401 taps at 0.98 of the new half-rate precedes the decimation.
     """
     half = 24 * 1000
     wave = 0.5 * np.sin(2 * np.pi * np.arange(2 * half) / 24)
-    fast = faded(np.concatenate([wave[:half], np.sin(2 * np.pi * np.arange(16) / 16), wave[half:]]), 192_000)
+    fast = faded(np.concatenate([wave[:half], np.sin(2 * np.pi * np.arange(16) / 16), wave[half:]]), 4 * rate_hz)
     taps = np.arange(401) - 200
     low_pass = np.sinc(0.98 * taps / 4) * np.kaiser(401, 10)
     return np.convolve(fast, low_pass / low_pass.sum(), mode="same")[offset::4]
 
 
+@pytest.mark.parametrize("rate_hz", RATES_HZ)
 @pytest.mark.parametrize("offset", range(4))
-def test_ebu_20_to_23_splices(offset: int) -> None:
+def test_ebu_20_to_23_splices(offset: int, rate_hz: int) -> None:
     """Tech 3341, signals 20 to 23: 0 dBTP wherever the samples fall."""
-    assert -BELOW_DB <= true_peak(spliced(offset), 48_000) <= ABOVE_DB
+    assert -BELOW_DB <= true_peak(spliced(offset, rate_hz), rate_hz) <= ABOVE_DB
 
 
-@pytest.mark.parametrize("rate_hz", [44_100, 48_000])
+@pytest.mark.parametrize("rate_hz", [*RATES_HZ, 176_400])
 def test_worst_under_read_up_to_20_khz(rate_hz: int, record_property: Callable[[str, object], None]) -> None:
     """The figure's own promise: tones up to 20 kHz, at any phase, read at most 0.05 dB low, and never 0.02 dB high.
 
     The peak of a steady tone is its amplitude; Attachment 1 to Annex 2 of BS.1770-5 gives 20 lg cos(pi f / n) as the
     worst that any meter with n places for each sample must expect: 0.035 dB at 20 kHz, 44.1 kHz and 16 places.
     """
-    n = np.arange(2000)
-    fade = np.sin(np.minimum(np.minimum(n, n[::-1]) / 500, 1) * np.pi / 2) ** 2
+    n = np.arange(round(0.045 * rate_hz))
+    fade = np.sin(np.minimum(np.minimum(n, n[::-1]) / (len(n) / 4), 1) * np.pi / 2) ** 2
     exact_ratios = [rate_hz * p / q for q in range(3, 33) for p in range(1, q) if p / q * rate_hz <= 20_000]
     errors = [
         true_peak(0.9 * fade * np.cos(2 * np.pi * f / rate_hz * n + phase), rate_hz) - 20 * np.log10(0.9)
@@ -151,7 +154,7 @@ MATERIAL = [clipped_noise, slow_and_fast, near_half_the_rate, sound_at_the_very_
 @pytest.mark.parametrize("make", MATERIAL)
 @pytest.mark.parametrize("seed", range(4))
 def test_sieves_lose_nothing(make: Callable[[int], Array], seed: int) -> None:
-    """Bernstein's inequality promises it; here all places are computed and compared."""
+    """The bounds promise it; here all places are computed and compared."""
     wave = make(seed)
     found = readings(TruePeak, wave[:, None], 44_100)
     places = np.abs(every_place(wave))
@@ -159,20 +162,61 @@ def test_sieves_lose_nothing(make: Callable[[int], Array], seed: int) -> None:
     assert found["true_peak_at_s"] == pytest.approx((np.argmax(places) / PLACES - 24) / 44_100, abs=1e-9)
 
 
+def highest_of_cells(waves: Array, rate_hz: int) -> tuple[Array, Array, Array]:
+    """Height, place in samples and channel of the highest place of each 10 ms, of (frames, channels)."""
+    places = np.stack([np.abs(every_place(wave)) for wave in waves.T])
+    at = np.arange(places.shape[1]) / PLACES - 24
+    cells = np.floor((np.maximum(np.floor(at), 0) + 0.5) * 100 / rate_hz).astype(int)
+    starts = np.flatnonzero(np.diff(cells, prepend=-1))
+    tops = [start + places[:, start:end].max(axis=0).argmax() for start, end in pairwise([*starts, len(at)])]
+    return places[:, tops].max(axis=0), at[tops], places[:, tops].argmax(axis=0) + 1
+
+
 @pytest.mark.parametrize("seed", range(4))
-def test_overs_are_found_one_by_one(seed: int) -> None:
-    """Computed here from all places: overs closer than 10 ms are one; each is told by its highest point."""
+def test_separate_places_above_every_ceiling(seed: int) -> None:
+    """Computed here from all places: a cell of 10 ms higher than both neighbours is a place, told by its top."""
     rate_hz = 44_100
-    wave = clipped_noise(seed) * np.repeat(np.random.default_rng(seed).uniform(0.3, 1.2, 60), 500)
-    places = np.abs(every_place(wave))
-    over = np.flatnonzero(places > 1.0)
-    groups = np.split(over, np.flatnonzero(np.diff(over) >= 0.01 * rate_hz * PLACES) + 1)
-    tops = sorted(((places[g].max(), g[np.argmax(places[g])]) for g in groups), reverse=True)[:10]
-    expected = sorted((at / PLACES - 24, height) for height, at in tops)
-    found = readings(TruePeak, wave[:, None], rate_hz)
-    assert found["overs_count"] == len(groups) > 10
-    assert [at_s * rate_hz for at_s, _, _ in found["overs"]] == pytest.approx([at for at, _ in expected])
-    assert [level for _, _, level in found["overs"]] == pytest.approx([20 * np.log10(h) for _, h in expected])
+    swell = np.repeat(np.random.default_rng(seed).uniform(0.3, 1.2, (60, 2)), 500, axis=0)
+    waves = np.stack([clipped_noise(seed), clipped_noise(seed + 9)], axis=1) * swell
+    height, at, channel = highest_of_cells(waves, rate_hz)
+    around = np.concatenate([[0], height, [0]])
+    place = np.flatnonzero((height > around[:-2]) & (height >= around[2:]))
+    found = readings(TruePeak, waves, rate_hz)
+    assert found["ceilings_dbtp"][:3] == (0.0, -0.1, -0.2)
+    assert found["ceilings_dbtp"][-1] == -3.0
+    for ceiling, count in zip(found["ceilings_dbtp"], found["places_above_ceilings"], strict=True):
+        assert count == np.count_nonzero(height[place] > 10 ** (ceiling / 20)), ceiling
+    assert found["overs_count"] == found["places_above_ceilings"][0] > 5
+    worst = sorted(place, key=lambda k: -height[k])[:10]
+    expected = sorted((at[k] / rate_hz, channel[k], 20 * np.log10(height[k])) for k in worst)
+    assert np.array(found["highest_places"]) == pytest.approx(np.array(expected))
+    assert found["overs"] == tuple(over for over in found["highest_places"] if over[2] > 0)
+
+
+def test_places_closer_than_a_cell_are_one_and_further_than_two_are_several() -> None:
+    """Spikes 9 ms apart, then 21 ms apart, wherever the cells fall."""
+    for offset in range(0, 480, 37):
+        sound = np.zeros((48_000, 1))
+        sound[[10_000 + offset, 10_432 + offset, 20_000 + offset, 21_008 + offset]] = 0.95
+        assert readings(TruePeak, sound, 48_000)["places_above_ceilings"][-1] == 3
+
+
+@pytest.mark.parametrize("rate_hz", [8_000, 44_100])
+@pytest.mark.parametrize("block", [1, 700, 10**6])
+def test_peak_of_each_channel_and_each_second(rate_hz: int, block: int) -> None:
+    """Computed here from all places; half a second at the end is a second too."""
+    n = round(2.5 * rate_hz) if block > 1 else round(1.1 * rate_hz) // 4
+    waves = np.random.default_rng(1).standard_normal((n, 3)) * [0.1, 0.02, 0] * np.linspace(0.2, 1, n)[:, None]
+    found = readings(TruePeak, waves, rate_hz, block)
+    places = np.stack([np.abs(every_place(wave)) for wave in waves.T])
+    second = np.maximum(np.arange(places.shape[1]) // PLACES - 24, 0) // rate_hz
+    second = np.minimum(second, (n - 1) // rate_hz)
+    curve = [20 * np.log10(places[:, second == k].max()) for k in range(second[-1] + 1)]
+    assert found["peak_curve_dbtp"] == pytest.approx(curve)
+    with np.errstate(divide="ignore"):
+        peaks, samples = (np.maximum(20 * np.log10(x), -120) for x in (places.max(axis=1), np.abs(waves).max(axis=0)))
+    assert found["true_peaks_dbtp"] == pytest.approx(peaks)
+    assert found["sample_peaks_dbfs"] == pytest.approx(samples)
 
 
 def test_never_below_the_sample_peak() -> None:
