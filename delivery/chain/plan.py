@@ -10,6 +10,7 @@ from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
+from delivery.audio.encode import CODECS
 from delivery.formats.container import Container
 from delivery.model.chain import Chain, Step, Target, Touch
 from delivery.model.figure import Measurement, Reading
@@ -284,13 +285,13 @@ def _in_jacket(spec: Spec, target: Target, steps: tuple[Step, ...]) -> tuple[Ste
 
 
 def _encode(target: Target) -> Step:
-    by_quality = target.vbr_quality is not None
+    coding, by_quality = CODECS[target.coding].title, target.vbr_quality is not None
     rate = f" at {target.bitrate_kbps} kb/s" if target.bitrate_kbps else ""
     return Step(
         Touch.ENCODE,
-        f"encode {target.coding.upper()}"
+        f"encode {coding}"
         + (f" at a variable bit rate, quality {target.vbr_quality}" if by_quality else rate),
-        f"coding: the spec asks {target.coding.upper()}",
+        f"coding: the spec asks {coding}",
         {"coding": target.coding}
         | ({"vbr_quality": target.vbr_quality} if by_quality else {"bitrate_kbps": target.bitrate_kbps}),
     )
