@@ -1,39 +1,49 @@
-"""Extremes of long rows, eight samples at a time: a compiler may not reorder a maximum of floats by itself."""
+"""Extremes of long rows. A compiler may not reorder a maximum of floats by itself, but it may one of whole numbers.
+
+The bits of a float, read as a whole number without its sign, are in the order of its magnitude (IEEE 754).
+"""
 
 from __future__ import annotations
-
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from delivery.dsp.compiled import ANY_ORDER, compiled
+from delivery.dsp.compiled import compiled
 
 Array = NDArray[np.float64]
-Row = NDArray[np.floating[Any]]
+Singles = NDArray[np.float32]
+
+BARE, BARE_SINGLE = 0x7FFFFFFFFFFFFFFF, 0x7FFFFFFF
+"""All bits but the sign."""
 
 
-@compiled(fast=ANY_ORDER | {"nnan"})
-def largest(x: Row) -> float:
+@compiled()
+def largest(x: Array) -> float:
     """Largest magnitude; 0 of nothing."""
-    whole = len(x) // 8 * 8
-    a = b = c = d = e = f = g = h = abs(x[0]) if len(x) else x.dtype.type(0)
-    for i in range(0, whole, 8):
-        a, b, c, d = max(a, abs(x[i])), max(b, abs(x[i + 1])), max(c, abs(x[i + 2])), max(d, abs(x[i + 3]))
-        e, f, g, h = max(e, abs(x[i + 4])), max(f, abs(x[i + 5])), max(g, abs(x[i + 6])), max(h, abs(x[i + 7]))
-    for i in range(whole, len(x)):
-        a = max(a, abs(x[i]))
-    return float(max(max(max(a, b), max(c, d)), max(max(e, f), max(g, h))))
+    bits = x.view(np.int64)
+    top = 0
+    for i in range(len(bits)):
+        top = max(top, bits[i] & BARE)
+    return float(np.int64(top).view(np.float64))
 
 
-@compiled(fast=ANY_ORDER | {"nnan"})
+@compiled()
+def largest_single(x: Singles) -> float:
+    """Largest magnitude; 0 of nothing."""
+    bits = x.view(np.int32)
+    top = np.int32(0)
+    for i in range(len(bits)):
+        top = np.int32(max(top, np.int32(bits[i] & np.int32(BARE_SINGLE))))
+    return float(np.int32(top).view(np.float32))
+
+
+@compiled()
 def lowest_and_highest(x: Array) -> tuple[float, float]:
-    """Extremes of at least one sample."""
-    whole = len(x) // 4 * 4
-    a = b = c = d = p = q = r = s = x[0]
-    for i in range(0, whole, 4):
-        a, b, c, d = min(a, x[i]), min(b, x[i + 1]), min(c, x[i + 2]), min(d, x[i + 3])
-        p, q, r, s = max(p, x[i]), max(q, x[i + 1]), max(r, x[i + 2]), max(s, x[i + 3])
-    for i in range(whole, len(x)):
-        a, p = min(a, x[i]), max(p, x[i])
-    return min(min(a, b), min(c, d)), max(max(p, q), max(r, s))
+    """Extremes of at least one sample; of both zeros the negative one counts as lower."""
+    bits = x.view(np.int64)
+    low, high = BARE, -BARE - 1
+    for i in range(len(bits)):
+        ordered = bits[i] ^ ((bits[i] >> 63) & BARE)
+        low, high = min(low, ordered), max(high, ordered)
+    lowest, highest = low ^ ((low >> 63) & BARE), high ^ ((high >> 63) & BARE)
+    return float(np.int64(lowest).view(np.float64)), float(np.int64(highest).view(np.float64))

@@ -34,6 +34,27 @@ def _weights(distance: Array) -> Array:
     return np.asarray(np.sinc(distance) * np.i0(KAISER_BETA * np.sqrt(inside)) / np.i0(KAISER_BETA))
 
 
-def greatest_gain(rows: Array) -> float:
-    """No value between samples exceeds the largest sample around it times this (the largest sum of |weights|)."""
-    return float(np.abs(rows).sum(axis=1).max())
+NEAR = range(BEFORE - 4, BEFORE + 4)
+"""Second differences next to an interval, counted from the first of its taps; they matter most."""
+
+
+def bounds(rows: Array) -> Array:
+    """(3, 3): how far the waveform can rise above two known values of it that lie 16, 8 or 4 places apart.
+
+    No place between them exceeds the larger one by more than the first number times the largest of the NEAR second
+    differences, plus the second times the largest of all, plus the third times the largest sample: a row less the
+    straight line between two others, summed up twice, gives the weights of the second differences.
+    """
+    places = np.concatenate([rows, np.eye(TAPS)[BEFORE + 1 : BEFORE + 2]])
+    found = []
+    for apart in (PLACES, PLACES // 2, PLACES // 4):
+        off_line = [
+            places[start + step] - (places[start] * (apart - step) + places[start + apart] * step) / apart
+            for start in range(0, PLACES, apart)
+            for step in range(apart)
+        ]
+        twice = np.abs(np.cumsum(np.cumsum(off_line, axis=1), axis=1))
+        near = twice[:, NEAR.start : NEAR.stop].sum(axis=1)
+        far = twice[:, :-1].sum(axis=1) - near
+        found.append((near.max(), far.max(), 2 * twice[:, -1].max()))
+    return np.array(found)

@@ -1,38 +1,37 @@
-"""Search for the highest value between samples, looking closely only where it can be.
+"""Search for the highest values between samples, looking closely only where they can be.
 
-Three sieves, each from a bound and not from a guess. Let P be the height looked for.
+Each sieve is a bound and no guess (``interpolation.bounds``): between two known values of the waveform nothing is
+higher than the larger one by more than a known share of the largest second difference around. Music bends little from
+sample to sample, so that few places are left.
 
-1. A stretch is skipped when its largest sample times the interpolator's greatest gain stays under P.
-2. In the rest the values half-way between samples are computed, in single precision. Around its highest point a
-   wave band-limited to half the sampling rate falls no faster than the cosine of that rate (Bernstein). So if it
-   reaches P inside an interval with ends a and b, d apart (the distance from sample to sample being pi), then
-   a >= P cos(u) and b >= P cos(d - u) for some u: half-way values must satisfy a a + b b >= P P.
-3. The same between quarters, where d is pi/4. What is left gets all 16 places, in double precision.
+1. A stretch is skipped when its largest sample and its largest second difference cannot reach what is looked for.
+2. In the rest the values half-way between samples are computed, in single precision, and the bound is half-way's.
+3. What is left is halved again, and then gets all 16 places, in double precision.
 """
 
 from __future__ import annotations
-
-import math
 
 import numpy as np
 from numpy.typing import NDArray
 
 from delivery.dsp.compiled import ANY_ORDER, FUSED, compiled
-from delivery.dsp.extremes import largest
-from delivery.dsp.interpolation import BEFORE, PLACES, TAPS
+from delivery.dsp.extremes import largest, largest_single
+from delivery.dsp.interpolation import BEFORE, NEAR, PLACES, TAPS
 
 Array = NDArray[np.float64]
 Singles = NDArray[np.float32]
 Integers = NDArray[np.int64]
 
-STRETCH = 256
+STRETCH, FEW = 512, 128
+CELLS_A_SECOND = 100
 MIDDLE, QUARTER = PLACES // 2, PLACES // 4
 PAIRS = TAPS // 2
-OVER = 1.0
-COSINE = math.cos(math.pi / 4)
-"""Cosine and sine of a quarter of the way from one sample to the next; they are equal."""
+NEAR_FROM, NEAR_TO = NEAR.start, NEAR.stop
+HEIGHT, AT, CHANNEL = 0, 1, 2
+FLOOR = 10 ** (-3 / 20)
+"""Cells under -3 dBTP are only looked at where they may hold the peak of their second, or of their channel."""
 SINGLE_ERROR = 1e-5
-"""More than 48 single-precision products can be wrong by, in units of the largest sample."""
+"""More than single precision can be wrong by here, in units of the largest sample."""
 
 
 @compiled(fast=ANY_ORDER)
@@ -84,98 +83,147 @@ def _middles(x: Singles, row: Singles, middle: Singles) -> None:
 
 
 @compiled(fast=FUSED | {"nnan", "nsz"})
-def _squares(low: Singles, middle: Singles, high: Singles, spare: float, sums: Singles) -> None:
-    """For each interval the larger sum of squares of the ends of its two halves; *spare* is added to every end."""
-    add = np.float32(spare)
-    for i in range(len(sums)):
-        a, m, b = abs(low[i]) + add, abs(middle[i]) + add, abs(high[i]) + add
-        sums[i] = m * m + max(a * a, b * b)
+def _bends(x: Singles, bends: Singles) -> None:
+    """Second differences."""
+    for i in range(len(bends)):
+        bends[i] = (x[i] - x[i + 1]) - (x[i + 1] - x[i + 2])
+
+
+@compiled(fast=FUSED | {"nnan", "nsz"})
+def _ends(low: Singles, middle: Singles, high: Singles, ends: Singles) -> None:
+    """The largest of the three known values of each interval."""
+    for i in range(len(ends)):
+        ends[i] = max(abs(middle[i]), max(abs(low[i]), abs(high[i])))
 
 
 @compiled()
-def _can_hold(one: float, other: float, sought: float, highest: float) -> bool:
-    """Whether a quarter with these ends can reach *sought*, when nothing around is above *highest*."""
-    if one * other <= 0.0:
-        return False
-    spare = highest - sought
-    a, b = abs(one) + spare, abs(other) + spare
-    if a >= highest or b >= highest:
-        return True
-    return a >= COSINE * highest and b >= COSINE * (a + math.sqrt(highest * highest - a * a))
+def _closely(
+    x: Array, at: int, rows: Array, centre: float, sought: float, half: float, quarter: float, error: float
+) -> tuple[float, int]:
+    """The highest place of one interval and which it is, where that is above *sought*; else *sought* and -1.
 
-
-@compiled()
-def _closely(x: Array, at: int, rows: Array, sought: float, highest: float) -> tuple[float, int]:
-    """Highest of the places of one interval, and which it is."""
-    low, high = x[at + BEFORE], x[at + BEFORE + 1]
-    centre = between(x, at, rows[MIDDLE])
-    best, place = abs(low), 0
-    if abs(centre) > best:
-        best, place = abs(centre), MIDDLE
-    spare = highest - sought
+    *centre* is the value half-way as single precision has it, wrong by *error* at most; *half* and *quarter* are what
+    may be added to the larger of two values that are so far apart.
+    """
+    best, place = sought, -1
+    low, high = abs(x[at + BEFORE]), abs(x[at + BEFORE + 1])
+    if low > best:
+        best, place = low, 0
+    if centre + error > best:
+        centre = abs(between(x, at, rows[MIDDLE]))
+        if centre > best:
+            best, place = centre, MIDDLE
     for base in range(0, PLACES, MIDDLE):
         left, right = (low, centre) if base == 0 else (centre, high)
-        a, b = abs(left) + spare, abs(right) + spare
-        if left * right <= 0.0 or a * a + b * b < highest * highest:
+        if max(left, right) + half <= best:
             continue
-        quarter = between(x, at, rows[base + QUARTER])
-        if abs(quarter) > best:
-            best, place = abs(quarter), base + QUARTER
+        value = abs(between(x, at, rows[base + QUARTER]))
+        if value > best:
+            best, place = value, base + QUARTER
         for start in range(base, base + MIDDLE, QUARTER):
-            one, other = (left, quarter) if start == base else (quarter, right)
-            if _can_hold(one, other, sought, highest):
-                for p in range(start + 1, start + QUARTER):
-                    value = abs(between(x, at, rows[p]))
-                    if value > best:
-                        best, place = value, p
+            one, other = (left, value) if start == base else (value, right)
+            if max(one, other) + quarter <= best:
+                continue
+            for p in range(start + 1, start + QUARTER):
+                height = abs(between(x, at, rows[p]))
+                if height > best:
+                    best, place = height, p
+    return best, place
+
+
+@compiled()
+def _highest(
+    x: Array,
+    begin: int,
+    count: int,
+    rows: Array,
+    half_way: Singles,
+    bounds: Array,
+    sought: float,
+    room: Singles,
+) -> tuple[float, int]:
+    """The highest place of *count* intervals from x[begin] on, where that is above *sought*; else *sought* and -1.
+
+    *room* is (4, STRETCH + TAPS) to work in.
+    """
+    around, bends = room[0, : count + TAPS - 1], room[1, : count + TAPS - 3]
+    middle, ends = room[2, :count], room[3, :count]
+    _narrow(x[begin : begin + count + TAPS - 1], around)
+    _bends(around, bends)
+    top, bend = largest_single(around), largest_single(bends)
+    error = SINGLE_ERROR * top
+    if top + (bounds[0, 0] + bounds[0, 1]) * bend + bounds[0, 2] * top + error <= sought:
+        return sought, -1
+    _middles(around, half_way, middle)
+    _ends(around[BEFORE:], middle, around[BEFORE + 1 :], ends)
+    known = max(largest_single(around[BEFORE : BEFORE + count]), largest_single(middle))
+    best, place = max(sought, known - error), -1
+    half, quarter = bounds[1:, 1] * bend + bounds[1:, 2] * top + error
+    most = half + bounds[1, 0] * bend
+    for start in range(0, count, FEW):
+        end = min(start + FEW, count)
+        if largest_single(ends[start:end]) + most <= best:
+            continue
+        for i in range(start, end):
+            if ends[i] + most > best:
+                near = 0.0
+                for k in range(NEAR_FROM, NEAR_TO):
+                    near = max(near, abs(bends[i + k]))
+                rise = half + bounds[1, 0] * near
+                if ends[i] + rise > best:
+                    fall = quarter + bounds[2, 0] * near
+                    height, p = _closely(x, begin + i, rows, abs(middle[i]), best, rise, fall, error)
+                    if p >= 0:
+                        best, place = height, i * PLACES + p
     return best, place
 
 
 @compiled()
 def scan(
-    x: Array, first: int, rows: Array, gain: float, peak: float, peak_at: int, over_at: Integers, over: Array
-) -> tuple[float, int, int]:
-    """Scan the intervals of one channel.
+    x: Array,
+    begin: int,
+    first: int,
+    cell: int,
+    ends: Integers,
+    rows: Array,
+    bounds: Array,
+    peaks: Array,
+    second: Array,
+    cells: Array,
+) -> None:
+    """Find the highest place of every channel, and that of each cell over all channels.
 
     Parameters
     ----------
-    x : (TAPS - 1 + n,) samples, the last TAPS - 1 of the block before in front
-    first : frame, counted from the file's start, with which the first of the n intervals begins
-    rows, gain : from ``interpolation``
-    peak, peak_at : highest value so far, full scale 1.0, and its place in sixteenths of a sample
-    over_at, over : (n,) room for the place and height of every interval that goes above full scale
-
-    Returns
-    -------
-    peak, peak_at, number of overs
+    x : (channels, begin + n + TAPS - 1 or more) samples
+    begin : where in *x* the window of the first of n intervals begins
+    first : frame, counted from the file's start, with which that interval begins
+    cell : number of the first cell, counted from the file's start
+    ends : (cells,) where each ends, in intervals from the first; the last one is n
+    rows, bounds : from ``interpolation``
+    peaks : (channels, 2) HEIGHT and AT of the highest so far, full scale 1.0, in sixteenths of a sample; kept
+    second : (1,) height of the highest in this second so far; kept
+    cells : (cells, 3) the result: HEIGHT, AT and CHANNEL (from 1); height 0 where it is neither above FLOOR nor the
+        highest of its second
     """
-    row = rows[MIDDLE].astype(np.float32)
-    single = np.empty(STRETCH + TAPS - 1, np.float32)
-    middle, sums = np.empty(STRETCH, np.float32), np.empty(STRETCH, np.float32)
-    intervals = len(x) - TAPS + 1
-    overs = 0
-    for start in range(0, intervals, STRETCH):
-        count = min(STRETCH, intervals - start)
-        around = single[: count + TAPS - 1]
-        _narrow(x[start : start + count + TAPS - 1], around)
-        highest = largest(around)
-        if highest * gain <= min(peak, OVER):
-            continue
-        _middles(around, row, middle[:count])
-        low = around[BEFORE : BEFORE + count]
-        high = around[BEFORE + 1 : BEFORE + 1 + count]
-        spare = max(peak - OVER, 0.0) + SINGLE_ERROR * highest
-        _squares(low, middle[:count], high, spare, sums[:count])
-        if largest(sums[:count]) < peak * peak:
-            continue
-        for i in range(count):
-            if sums[i] < peak * peak:
-                continue
-            best, place = _closely(x, start + i, rows, min(peak, OVER), peak)
-            at = (first + start + i) * PLACES + place
-            if best > OVER:
-                over_at[overs], over[overs] = at, best
-                overs += 1
-            if best > peak:
-                peak, peak_at = best, at
-    return peak, peak_at, overs
+    room = np.empty((4, STRETCH + TAPS), np.float32)
+    half_way = rows[MIDDLE].astype(np.float32)
+    start = 0
+    for k in range(len(ends)):
+        if (cell + k) % CELLS_A_SECOND == 0:
+            second[0] = 0.0
+        cells[k] = 0.0
+        for c in range(len(x)):
+            for at in range(start, ends[k], STRETCH):
+                count = min(STRETCH, ends[k] - at)
+                sought = min(peaks[c, HEIGHT], max(cells[k, HEIGHT], min(FLOOR, second[0])))
+                height, place = _highest(x[c], begin + at, count, rows, half_way, bounds, sought, room)
+                if place < 0:
+                    continue
+                where = float((first + at) * PLACES + place)
+                if height > peaks[c, HEIGHT]:
+                    peaks[c] = height, where
+                if height > cells[k, HEIGHT]:
+                    cells[k] = height, where, float(c + 1)
+        second[0] = max(second[0], cells[k, HEIGHT])
+        start = ends[k]

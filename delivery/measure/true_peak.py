@@ -1,31 +1,34 @@
-"""Peaks: of the samples, of the waveform between them, and the places where it goes above full scale."""
+"""Peaks: of the samples, of the waveform between them, and the places where it stands highest."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
-
 import numpy as np
+from numpy.typing import NDArray
 
 from delivery.audio.facts import SoundFacts
-from delivery.dsp.interpolation import BEFORE, PLACES, TAPS, greatest_gain, interpolators
-from delivery.dsp.peaks import scan, widen
+from delivery.dsp.interpolation import BEFORE, PLACES, TAPS, bounds, interpolators
+from delivery.dsp.kweighting import step_ends
+from delivery.dsp.peaks import CELLS_A_SECOND, HEIGHT, scan, widen
+from delivery.dsp.places import CEILINGS_DBTP, Places
+from delivery.dsp.series import Series
 from delivery.measure.meter import NO_SOUND, SILENT, Array, all_missing, planar
 from delivery.model.figure import Figure, Reading, Subject
 
 ANNEX_2 = "ITU-R BS.1770-5, Annex 2 (16 places for each sample)"
-APART_S = 0.010
-WORST = 10
-
-Over = tuple[int, int, float]
-"""Place in sixteenths of a sample, channel from 1, height re full scale."""
+FULL_SCALE = "AES17 (full scale)"
+PLACE = "a place is 10 ms whose highest point is above that of the 10 ms before and behind, over all channels"
+FLOOR_DB = -120.0
+LEAD = BEFORE + 1
+"""The waveform swings before the first sample; those intervals belong to the first cell."""
 
 
 class TruePeak:
-    """Highest values of samples and of the waveform between them, over all channels."""
+    """Highest values of samples and of the waveform between them; each of its bounds is exact for the 16 places."""
 
     subject = Subject.PEAKS
     gives = (
-        Figure("sample_peak_dbfs", "dBFS", 2, "Highest sample of any channel.", "AES17 (full scale)"),
+        Figure("sample_peak_dbfs", "dBFS", 2, "Highest sample of any channel.", FULL_SCALE),
+        Figure("sample_peaks_dbfs", "dBFS", None, "Highest sample of each channel; -120 is silence.", FULL_SCALE),
         Figure(
             "true_peak_dbtp",
             "dBTP",
@@ -34,105 +37,117 @@ class TruePeak:
             ANNEX_2,
         ),
         Figure("true_peak_at_s", "s", 3, "Where the true peak is.", ANNEX_2),
+        Figure("true_peaks_dbtp", "dBTP", None, "True peak of each channel; -120 is silence.", ANNEX_2),
         Figure(
-            "overs_count",
+            "peak_curve_dbtp", "dBTP", None, "True peak of each second, over all channels; -120 is silence.", ANNEX_2
+        ),
+        Figure("overs_count", "", 0, f"Separate places above 0 dBTP; {PLACE}.", ANNEX_2),
+        Figure("overs", "", None, "The ten worst overs: time in s, channel, dBTP.", ANNEX_2),
+        Figure(
+            "ceilings_dbtp", "dBTP", None, "Ceilings above which separate places are counted.", "a ladder of 0.1 dB"
+        ),
+        Figure("places_above_ceilings", "", None, f"Separate places above each ceiling; {PLACE}.", ANNEX_2),
+        Figure(
+            "highest_places",
             "",
-            0,
-            "Separate places above 0 dBTP; overs of any channel less than 10 ms apart are one place.",
+            None,
+            "The ten highest separate places above the lowest ceiling: time in s, channel, dBTP.",
             ANNEX_2,
         ),
-        Figure("overs", "", None, "The ten worst overs: time in s, channel, dBTP.", ANNEX_2),
     )
 
     def __init__(self, sound: SoundFacts) -> None:
         channels = sound.channels
         self._rate_hz = sound.rate_hz
+        self._longest_cell = sound.rate_hz // CELLS_A_SECOND + 1
         self._rows = interpolators()
-        self._gain = greatest_gain(self._rows)
-        self._buffer = np.zeros((channels, TAPS - 1))
-        self._over_at, self._over = np.empty((channels, 0), np.int64), np.empty((channels, 0))
-        self._peaks: list[tuple[float, int]] = [(0.0, 0)] * channels
+        self._bounds = bounds(self._rows)
+        self._waiting = np.zeros((channels, TAPS - 1))
+        self._peaks = np.zeros((channels, 2))
         self._sample_peaks = np.zeros(channels)
-        self._frames = 0
-        self._overs = Overs(round(APART_S * sound.rate_hz * PLACES))
+        self._second = np.zeros(1)
+        self._places = Places()
+        self._curve = Series()
+        self._cells = self._scanned = self._frames = 0
 
     def update(self, block: Array) -> None:
         samples = planar(block)
         widen(samples, self._sample_peaks)
-        self._scan(samples)
         self._frames += len(block)
-
-    def _scan(self, samples: Array) -> None:
-        channels, frames = samples.shape
-        if self._buffer.shape[1] != TAPS - 1 + frames:
-            carried = self._buffer[:, self._buffer.shape[1] - TAPS + 1 :]
-            self._buffer = np.concatenate([carried, samples], axis=1)
-            self._over_at, self._over = np.empty((channels, frames), np.int64), np.empty((channels, frames))
+        head = samples[:, : self._longest_cell + TAPS]  # enough to end the cell that waits
+        joined = np.concatenate([self._waiting, head], axis=1)
+        at = self._scan(joined, 0)
+        if head.shape[1] == samples.shape[1]:
+            self._waiting = joined[:, at:].copy()
         else:
-            self._buffer[:, : TAPS - 1] = self._buffer[:, -TAPS + 1 :].copy()
-            self._buffer[:, TAPS - 1 :] = samples
-        found: list[Over] = []
-        for c in range(channels):
-            found += self._scan_channel(c)
-        self._overs.add(sorted(found))
+            at -= self._waiting.shape[1]
+            at += self._scan(samples, at)
+            self._waiting = samples[:, at:].copy()
 
-    def _scan_channel(self, c: int) -> Iterator[Over]:
-        at, height = self._over_at[c], self._over[c]
-        first = self._frames - BEFORE - 1
-        peak, peak_at, count = scan(self._buffer[c], first, self._rows, self._gain, *self._peaks[c], at, height)
-        self._peaks[c] = peak, peak_at
-        return zip(at[:count].tolist(), [c + 1] * count, height[:count].tolist(), strict=True)
+    def _scan(self, samples: Array, begin: int) -> int:
+        """Look at the cells that are whole, so that it does not matter how the sound was cut; the rest waits.
+
+        Returns how many intervals were looked at.
+        """
+        intervals = max(samples.shape[1] - begin - TAPS + 1, 0)
+        ends = step_ends(self._scanned - LEAD, intervals, self._rate_hz, CELLS_A_SECOND)
+        return self._look(samples, begin, ends if self._scanned else ends[ends > LEAD])
+
+    def _look(self, samples: Array, begin: int, ends: NDArray[np.int64]) -> int:
+        if not len(ends):
+            return 0
+        cells, first = np.empty((len(ends), 3)), self._scanned - LEAD
+        peaks, second = self._peaks, self._second
+        scan(samples, begin, first, self._cells, ends, self._rows, self._bounds, peaks, second, cells)
+        self._scanned += int(ends[-1])
+        self._places.add(cells)
+        self._raise_curve(cells[:, HEIGHT])
+        return int(ends[-1])
+
+    def _raise_curve(self, heights: Array) -> None:
+        seconds = np.arange(self._cells, self._cells + len(heights)) // CELLS_A_SECOND
+        self._cells += len(heights)
+        self._curve.append(np.zeros(seconds[-1] + 1 - len(self._curve)))
+        np.maximum.at(self._curve.rows, seconds, heights)
 
     def result(self) -> tuple[Reading, ...]:
         if not self._frames:
             return all_missing(self.gives, NO_SOUND)
-        self._scan(np.zeros((len(self._peaks), BEFORE + 1)))
-        peak, at = max(self._peaks, key=lambda found: (found[0], -found[1]))
-        overs = (Reading(self._overs.count), Reading(tuple(self._told(over) for over in self._overs.worst)))
+        joined = np.concatenate([self._waiting, np.zeros((len(self._peaks), LEAD))], axis=1)
+        self._look(joined, 0, np.array([joined.shape[1] - TAPS + 1]))
+        self._places.end()
+        highest = tuple(
+            (self._seconds(at), int(channel), _decibels(height)) for height, at, channel in self._places.highest
+        )
+        counts = self._places.counts.tolist()
+        places = (
+            Reading(counts[0]),
+            Reading(tuple(place for place in highest if place[2] > 0)),
+            Reading(CEILINGS_DBTP),
+            Reading(tuple(counts)),
+            Reading(highest),
+        )
+        peak, at = max(self._peaks.tolist(), key=lambda found: (found[0], -found[1]))
         if not peak:
-            return (*all_missing(self.gives[:3], SILENT), *overs)
-        sample_peak = Reading(_decibels(self._sample_peaks.max()))
-        return sample_peak, Reading(_decibels(peak)), Reading(self._seconds(at)), *overs
+            return (*all_missing(self.gives[:6], SILENT), *places)
+        return (
+            Reading(_decibels(self._sample_peaks.max())),
+            Reading(_levels(self._sample_peaks)),
+            Reading(_decibels(peak)),
+            Reading(self._seconds(at)),
+            Reading(_levels(self._peaks[:, HEIGHT])),
+            Reading(_levels(self._curve.rows)),
+            *places,
+        )
 
-    def _told(self, over: Over) -> tuple[float, int, float]:
-        at, channel, height = over
-        return self._seconds(at), channel, _decibels(height)
-
-    def _seconds(self, at: int) -> float:
-        return max(at, 0) / PLACES / self._rate_hz
-
-
-class Overs:
-    """Runs of overs, each kept as its highest point; only the worst are remembered."""
-
-    def __init__(self, apart: int) -> None:
-        self._apart = apart
-        self._closed: list[Over] = []
-        self._open: Over | None = None
-        self._last = 0
-        self.count = 0
-
-    def add(self, found: Iterable[Over]) -> None:
-        """Take overs in order of time."""
-        for over in found:
-            if self._open is None or over[0] - self._last >= self._apart:
-                self._close()
-                self._open = over
-                self.count += 1
-            elif over[2] > self._open[2]:
-                self._open = over
-            self._last = over[0]
-
-    def _close(self) -> None:
-        if self._open is not None:
-            self._closed = sorted([*self._closed, self._open], key=lambda over: (-over[2], over[0]))[:WORST]
-
-    @property
-    def worst(self) -> list[Over]:
-        """The ten highest, in order of time."""
-        kept = [*self._closed, self._open] if self._open else self._closed
-        return sorted(sorted(kept, key=lambda over: (-over[2], over[0]))[:WORST])
+    def _seconds(self, at: float) -> float:
+        return max(at, 0.0) / PLACES / self._rate_hz
 
 
 def _decibels(value: float) -> float:
     return 20 * float(np.log10(value))
+
+
+def _levels(values: Array) -> tuple[float, ...]:
+    floor = 10 ** (FLOOR_DB / 20)
+    return tuple((20 * np.log10(np.maximum(values, floor))).tolist())
