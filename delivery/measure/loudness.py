@@ -57,7 +57,14 @@ class Loudness:
             "Spread of short-term loudness, 10th to 95th percentile; says little below one minute.",
             "EBU Tech 3342 (2023)",
         ),
-        Figure("short_term_curve_lufs", "LUFS", None, "Loudness of 3 s, from each step on; -120 is silence.", TECH3341),
+        Figure(
+            "short_term_curve_lufs",
+            "LUFS",
+            None,
+            "Loudness of 3 s, from each step on; -120 is silence.",
+            TECH3341,
+            along="curve_step_s",
+        ),
         Figure("curve_step_s", "s", 1, "Distance of the values of the short-term curve.", TECH3341),
         Figure(
             "gating_powers",

@@ -51,8 +51,9 @@ class LowBand:
             None,
             "Lowest correlation over 3 s below each of them; 1 where there are no lows to speak of.",
             PRACTICE,
+            along="low_band_hz",
         ),
-        Figure("low_band_at_s", "s", None, "Where each of these stretches begins.", PRACTICE),
+        Figure("low_band_at_s", "s", None, "Where each of these stretches begins.", PRACTICE, along="low_band_hz"),
     )
 
     def __init__(self, sound: SoundFacts) -> None:

@@ -39,7 +39,12 @@ class Spectrum:
     gives = (
         Figure("third_octave_hz", "Hz", None, "Middle of each third-octave band.", IEC_61260),
         Figure(
-            "third_octave_db", "dB", None, "Level of each band relative to the sum of all, silence left out.", IEC_61260
+            "third_octave_db",
+            "dB",
+            None,
+            "Level of each band relative to the sum of all, silence left out.",
+            IEC_61260,
+            along="third_octave_hz",
         ),
         Figure(
             "band_edge_hz",
@@ -54,6 +59,7 @@ class Spectrum:
             0,
             "The lower rate whose band this sound fills and leaves; 0: no evidence. A sign, never a proof.",
             PRACTICE,
+            Subject.HONESTY,
         ),
     )
 

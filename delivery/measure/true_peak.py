@@ -15,6 +15,7 @@ from delivery.measure.meter import NO_SOUND, SILENT, Array, all_missing, planar
 from delivery.model.figure import Figure, Reading, Subject
 
 ANNEX_2 = "ITU-R BS.1770-5, Annex 2 (16 places for each sample)"
+OVER = ("at_s", "channel", "dbtp")
 FULL_SCALE = "AES17 (full scale)"
 PLACE = "a place is 10 ms whose highest point is above that of the 10 ms before and behind, over all channels"
 FLOOR_DB = -120.0
@@ -42,17 +43,25 @@ class TruePeak:
             "peak_curve_dbtp", "dBTP", None, "True peak of each second, over all channels; -120 is silence.", ANNEX_2
         ),
         Figure("overs_count", "", 0, f"Separate places above 0 dBTP; {PLACE}.", ANNEX_2),
-        Figure("overs", "", None, "The ten worst overs: time in s, channel, dBTP.", ANNEX_2),
+        Figure("overs", "", None, "The ten worst overs: time in s, channel, dBTP.", ANNEX_2, columns=OVER),
         Figure(
             "ceilings_dbtp", "dBTP", None, "Ceilings above which separate places are counted.", "a ladder of 0.1 dB"
         ),
-        Figure("places_above_ceilings", "", None, f"Separate places above each ceiling; {PLACE}.", ANNEX_2),
+        Figure(
+            "places_above_ceilings",
+            "",
+            None,
+            f"Separate places above each ceiling; {PLACE}.",
+            ANNEX_2,
+            along="ceilings_dbtp",
+        ),
         Figure(
             "highest_places",
             "",
             None,
             "The ten highest separate places above the lowest ceiling: time in s, channel, dBTP.",
             ANNEX_2,
+            columns=OVER,
         ),
     )
 

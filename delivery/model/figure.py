@@ -41,6 +41,10 @@ class Figure:
     """The document that defines it, or 'common practice, no source'."""
     subject: Subject = Subject.OTHER
     """Where it stands when figures are told by subject; a figure that says nothing has its meter's subject."""
+    columns: tuple[str, ...] = ()
+    """Of a row of rows: what stands in each of them, units in the names, such as ('at_s', 'channel', 'dbtp')."""
+    along: str = ""
+    """Of a row of numbers: the figure that tells where each stands (bands in Hz), or how far apart they are (s)."""
 
 
 @dataclass(frozen=True, slots=True)

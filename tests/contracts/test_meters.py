@@ -160,6 +160,24 @@ def test_every_figure_has_a_subject() -> None:
     assert figures()["gating_powers"].subject is Subject.MATERIAL
 
 
+def test_rows_say_what_stands_in_them() -> None:
+    """A row of rows names its columns; a row of numbers that stands along another figure names that one."""
+    told, found = figures(), measured(eventful(44_100, 5), 44_100)
+    rows = {
+        name: reading.value for name, reading in found.items() if isinstance(reading.value, tuple) and reading.value
+    }
+    assert len(rows) > 10
+    for name, row in rows.items():
+        if isinstance(row[0], tuple):
+            assert len(told[name].columns) == len(row[0]), name
+        else:
+            assert told[name].columns == (), name
+    for name, figure in told.items():
+        axis = found[figure.along].value if figure.along else None
+        if isinstance(axis, tuple) and found[name].exists:
+            assert len(axis) == len(found[name].value), name
+
+
 def test_derived_figures_need_figures_that_are_given() -> None:
     given = {figure.name for meter in METERS for figure in meter.gives}
     assert DERIVED
