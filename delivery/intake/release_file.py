@@ -94,6 +94,7 @@ def _release(data: Mapping[str, Any], path: Path, lines: Mapping[str, int]) -> R
         territories=tuple(land.lower() if land.lower() == WORLD else land for land in names(data, "territories")),
         credits=tuple(credit(one) for one in data.get("credits", ())),
         accepted_titles=names(data, "accepted_titles"),
+        papers=names(data, "papers"),
         identities=tuple(_identity(one) for one in data.get("isni", ())),
         upc=stored_barcode(data.get("upc", "")),
         release_date=_day(data, "release_date"),

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from pathlib import Path
 
 from delivery import __version__
@@ -15,17 +14,12 @@ from delivery.model.figure import Measurement, Reading
 from delivery.model.label_copy import COLUMNS
 from delivery.model.part import Delivery, Source
 from delivery.model.release import Release, Track
-from delivery.report import label_copy_csv, label_copy_json, label_copy_jsonld, label_copy_text, label_copy_xlsx
+from delivery.report import label_copy_csv, label_copy_xlsx
+from delivery.report.exports import EXPORTS
 from delivery.report.label_copy import LabelCopy, label_copy
-from delivery.report.view import View, view_of
+from delivery.report.view import view_of
 
-FORMS = {
-    "csv": label_copy_csv,
-    "xlsx": label_copy_xlsx,
-    "json": label_copy_json,
-    "jsonld": label_copy_jsonld,
-    "text": label_copy_text,
-}
+FORMS = {export.form: export for export in EXPORTS.values()}
 SPARE_ROWS = 20
 """Empty rows of a blank sheet, beside those of the masters."""
 
@@ -43,8 +37,7 @@ def label_copy_of(release_file: Path, form: str) -> bytes:
     release = load_release(release_file)
     sources = tuple(_source(track) for track in release.tracks)
     delivery = Delivery(release, load_studio(release_file), (), sources, (), version=__version__)
-    render: Callable[[View], bytes] = FORMS[form].render
-    return render(view_of(delivery, figures()))
+    return FORMS[form].render(view_of(delivery, figures()))
 
 
 def write_blank_sheet(folder: Path, sheet: Path, *, replace: bool = False) -> None:

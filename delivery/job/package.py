@@ -18,6 +18,8 @@ from delivery.pack.bag import write_bag
 from delivery.pack.checksums import Checksums
 from delivery.pack.manifest import bag_info
 from delivery.pack.paper import CarrierPaper, Paper, carrier_papers, papers
+from delivery.report.exports import EXPORTS
+from delivery.report.view_nouns import View
 
 
 def refuse_occupied(target: Path, *, replace: bool, zip: bool) -> None:
@@ -79,6 +81,7 @@ def write(folder: Path, delivery: Delivery, page: str, covers: Mapping[str, byte
         layout.PARTS_CSV: table_csv.render(view),
         **{layout.part(each.spec, each.file_name): carrier_pdf.render(view, each, page) for each in sheets},
         **_papers(delivery),
+        **_exports(delivery, view),
         **_covers(delivery, covers),
     }
     for path, document in documents.items():
@@ -112,6 +115,16 @@ def _papers(delivery: Delivery) -> dict[str, bytes]:
     }
 
 
+def _exports(delivery: Delivery, view: View) -> dict[str, bytes]:
+    """Label copy where it is asked for: by the release for the whole package, by a spec beside its files."""
+    asked = [(layout.of_release(EXPORTS[name].file_name), name) for name in delivery.release.papers]
+    for spec in delivery.specs:
+        if any(part.shipped or part.inside for part in delivery.of_spec(spec.id)):
+            asked += [(layout.part(spec.id, EXPORTS[name].file_name), name) for name in spec.papers if name in EXPORTS]
+    made = {name: EXPORTS[name].render(view) for _, name in asked}
+    return {path: made[name] for path, name in asked}
+
+
 def _rendered(paper: Paper | CarrierPaper, delivery: Delivery, spec: Spec) -> Mapping[str, bytes]:
     if isinstance(paper, CarrierPaper):
         return paper.render(delivery, spec)
@@ -129,7 +142,9 @@ def _covers(delivery: Delivery, covers: Mapping[str, bytes]) -> dict[str, bytes]
 
 def _asked(spec: Spec) -> list[Paper | CarrierPaper]:
     known: dict[str, Paper | CarrierPaper] = {**papers(), **carrier_papers()}
-    for name in spec.papers:
+    asked = [name for name in spec.papers if name not in EXPORTS]
+    for name in asked:
         if name not in known:
-            raise Unusable(spec.id, f"the paper {name!r}", f"one of {', '.join(known)}", "Correct it in the spec.")
-    return [known[name] for name in spec.papers]
+            wanted = f"one of {', '.join((*known, *EXPORTS))}"
+            raise Unusable(spec.id, f"the paper {name!r}", wanted, "Correct it in the spec.")
+    return [known[name] for name in asked]

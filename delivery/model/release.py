@@ -198,6 +198,8 @@ class Release:
     """Who worked on every track that names no credits of its own."""
     accepted_titles: tuple[str, ...] = ()
     """Spellings that are meant as they are; no advice is given about them."""
+    papers: tuple[str, ...] = ()
+    """Label copy that goes along with the whole package: 'label_copy_xlsx' ..."""
     identities: tuple[Identity, ...] = ()
     """Codes of the people and groups named anywhere on the release, in the order of the file."""
     lines: Mapping[str, int] = field(default_factory=dict)

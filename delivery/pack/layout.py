@@ -3,6 +3,7 @@
 OSL-014 Harbour Arithmetic rev 1/
     bagit.txt  bag-info.txt  manifest-*.txt  tagmanifest-*.txt
     data/delivery-sheet.pdf  data/delivery-sheet.html  data/delivery-data.json  data/parts.csv  data/mail.txt
+    data/<papers the release file asks for>
     data/<spec id>/<files and papers>
 OSL-014 Harbour Arithmetic rev 1.zip
 """
@@ -46,6 +47,11 @@ def tag_manifest(algorithm: str) -> str:
 def spec_folder(spec_id: str) -> str:
     """'data/<spec id>', the id made safe as a folder name."""
     return f"{PAYLOAD}/{no_device(bare_ends(cleaned(spec_id)) or UNTITLED)}"
+
+
+def of_release(name: str) -> str:
+    """Where a paper about the whole release lies."""
+    return f"{PAYLOAD}/{name}"
 
 
 def part(spec_id: str, name: str) -> str:

@@ -11,6 +11,7 @@ from delivery.formats import containers
 from delivery.judge import Rule, rules_by_ask
 from delivery.model.carrier import PARTS
 from delivery.model.finding import Weight
+from delivery.report.exports import EXPORTS
 
 Schema = dict[str, Any]
 
@@ -141,7 +142,7 @@ def _carrier() -> Schema:
 
 def _papers() -> list[str]:
     found = pkgutil.iter_modules(delivery.pack.papers.__path__)
-    return sorted(info.name for info in found if not info.name.startswith("_"))
+    return sorted([*(info.name for info in found if not info.name.startswith("_")), *EXPORTS])
 
 
 def _asks(asks: dict[str, Rule]) -> Schema:
