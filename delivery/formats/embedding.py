@@ -93,6 +93,26 @@ def read_tags(path: Path, container_id: str) -> dict[str, str]:
     return _merged(columns)
 
 
+def notes(path: Path) -> tuple[str, ...]:
+    """What a master says of itself beside its fields, one sentence each: notes in an AIFF, a misplaced code in a WAV.
+
+    Raises
+    ------
+    Unusable : the chunks cannot be followed
+    """
+    from delivery.tags import aiff_texts, riff
+    from delivery.tags.chunks import is_chunked, layout_of
+
+    if not is_chunked(path):
+        return ()
+    layout = layout_of(path)
+    if layout.form == b"FORM":
+        return tuple(f"note in the file: {text!r}" for text in aiff_texts.notes_in(path, layout))
+    code = riff.read_misplaced_isrc(path)
+    told = f"the file has {code} in INFO's ISRC, which means the source of the item: is it this recording's code?"
+    return (told,) if code else ()
+
+
 def storable(text: str) -> str:
     """*text* without what no dialect can hold: NUL ends a text everywhere, half a surrogate pair is no character."""
     return text.replace("\0", " ").encode("utf-8", "surrogatepass").decode("utf-8", "replace")

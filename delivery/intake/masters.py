@@ -8,7 +8,7 @@ from pathlib import Path
 
 from delivery.audio.blocks import SoundFacts, sound_facts
 from delivery.errors import Unusable
-from delivery.formats import containers, read_tags
+from delivery.formats import containers, notes, read_tags
 from delivery.intake.file_names import Guess, disc_of_folder, guess, natural, shared_end
 from delivery.intake.yaml_write import NO_TEXT
 
@@ -29,6 +29,8 @@ class Master:
     facts: SoundFacts | None = None
     problem: str = ""
     """Why it cannot be opened."""
+    notes: tuple[str, ...] = ()
+    """What it says of itself beside its tags, for a person to read."""
 
     @property
     def tag_number(self) -> int | None:
@@ -93,13 +95,14 @@ def _look(file: Path, folder: Path) -> Master:
     disc = disc_of_folder(file.parent.name) if file.parent != folder else says.disc
     try:
         facts = sound_facts(file)
-        tags = read_tags(file, facts.container) if facts.container in containers() else {}
+        known = facts.container in containers()
+        tags, told = (read_tags(file, facts.container), notes(file)) if known else ({}, ())
     except Unusable as error:
         return Master(name, disc, says, problem=error.found)
     tagged = tags.get("disc_number", "").partition("/")[0]
     if disc is None and tagged.isdecimal() and int(tagged) > 0:
         disc = int(tagged)
-    return Master(name, disc, says, tags, facts)
+    return Master(name, disc, says, tags, facts, notes=told)
 
 
 def _without_shared_words(masters: list[Master]) -> list[Master]:

@@ -44,6 +44,7 @@ def track_lines(
         says = told.get(master.name, {})
         title = says.get("title") or _title(master, masters)
         yield f"  # {one_line(_described(master))}"
+        yield from (f"  # {one_line(note)}" for note in master.notes)
         yield f"  - file: {quoted(master.name)}"
         yield f"    title: {quoted(one_line(str(title)))}"
         if disc is not None:

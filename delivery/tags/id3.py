@@ -13,6 +13,7 @@ from typing import Any
 
 from delivery.errors import Unusable
 from delivery.model.figure import Measurement
+from delivery.tags import aiff_texts
 from delivery.tags.chunks import body_of, is_chunked, layout_of
 from delivery.tags.fields import FIELDS, JOINT, advisory_number, advisory_word, from_names, held, plain_name
 from delivery.tags.guard import broken, clear, mutagen
@@ -53,7 +54,7 @@ def write(
         if cover:
             _set_cover(tag, cover)
         if is_chunked(path):
-            _save_in_chunk(tag, path)
+            _save_in_chunk(tag, path, fields)
         else:
             if version == 3:
                 tag.update_to_v23()
@@ -61,7 +62,7 @@ def write(
 
 
 def read_columns(path: Path) -> dict[str, dict[str, str]]:
-    """Fields by column of the table; none when there is no tag.
+    """Fields by column of the table; none when there is no tag. An AIFF's text chunks tell what its tag does not.
 
     Raises
     ------
@@ -72,7 +73,13 @@ def read_columns(path: Path) -> dict[str, dict[str, str]]:
         fields = {} if tag is None else from_names(_texts(tag), "id3", free=_OWN)
     if "explicit" in fields:
         fields["explicit"] = advisory_word(fields["explicit"])
-    return {"id3": fields}
+    return {"id3": _older(path) | fields}
+
+
+def _older(path: Path) -> dict[str, str]:
+    if not is_chunked(path) or (layout := layout_of(path)).form != b"FORM":
+        return {}
+    return aiff_texts.fields_in(path, layout)
 
 
 def read_picture(path: Path) -> bytes | None:
@@ -135,12 +142,14 @@ def _chunk_body(path: Path) -> bytes:
         return body_of(file, chunks[0], path) if chunks else b""
 
 
-def _save_in_chunk(tag: Any, path: Path) -> None:
+def _save_in_chunk(tag: Any, path: Path, fields: Mapping[str, str]) -> None:
     body = _rendered(tag, _none)
     body = _rendered(tag, _one) if len(body) % 2 else body  # odd chunks are what most readers trip over
     layout = layout_of(path)
     name = b"ID3 " if layout.form == b"FORM" else b"id3 "
     gone = layout.all_of(b"id3 ", b"ID3 ")
+    if layout.form == b"FORM":
+        gone += aiff_texts.outdated(path, layout, fields)
     rewrite(path, layout, place(layout, (), [New(name, body)], gone))
 
 

@@ -6,8 +6,11 @@ Trap: ``ISRC`` in here means the *source* of the item, never the recording code.
 
 from __future__ import annotations
 
+import re
 import struct
 from collections.abc import Mapping
+
+from delivery.tags.axml import storable
 
 MOST_ENTRIES = 4096
 
@@ -36,6 +39,15 @@ def texts(found: list[Entry]) -> dict[str, str]:
         if text:
             read.setdefault(name.decode("ascii", "replace"), text)
     return read
+
+
+def misplaced_isrc(found: list[Entry]) -> str:
+    """A recording code where the *source* of the item belongs, in storage form; empty when what is there is none.
+
+    Some taggers put it there all the same, and some readers believe it.
+    """
+    bare = re.sub(r"[\s-]", "", texts(found).get("ISRC", "")).upper()
+    return bare if storable(bare) else ""
 
 
 def merged(old: list[Entry], new: Mapping[str, str]) -> bytes:

@@ -59,10 +59,21 @@ def read_columns(path: Path) -> dict[str, dict[str, str]]:
         source = _Source(file, layout_of(path), path)
         code = axml.isrc_of(source.first(b"axml"))
         return {
-            "info": _fields(info.texts(source.entries()), "info"),
+            "info": _info_fields(source.entries()),
             "bext": _fields(bext.parse(source.first(b"bext")).texts(), "bext"),
             "axml": {"isrc": code} if code else {},
         }
+
+
+def read_misplaced_isrc(path: Path) -> str:
+    """A recording code in INFO's entry for the source; empty when there is none.
+
+    Raises
+    ------
+    Unusable : the chunks cannot be followed
+    """
+    with path.open("rb") as file:
+        return info.misplaced_isrc(_Source(file, layout_of(path), path).entries())
 
 
 def read_picture(path: Path) -> bytes | None:  # noqa: ARG001 - all dialects are called alike
@@ -102,8 +113,10 @@ class _Source:
 
 
 def _info(source: _Source, values: Mapping[str, str]) -> bytes:
-    texts = _named(values, "info")
-    return info.merged(source.entries(), texts) if texts else b""
+    texts, old = _named(values, "info"), source.entries()
+    if (code := info.misplaced_isrc(old)) and values.get("isrc") not in (None, "", code):
+        old = [entry for entry in old if entry[0] != b"ISRC"]  # another recording's code would be believed
+    return info.merged(old, texts) if texts else b""
 
 
 def _bext(source: _Source, values: Mapping[str, str], measurement: Measurement | None) -> bytes:
@@ -111,6 +124,12 @@ def _bext(source: _Source, values: Mapping[str, str], measurement: Measurement |
     if not (texts or measurement):
         return b""
     return bytes(bext.filled(bext.parse(old), texts, measurement, _process(source.first(b"fmt "))))
+
+
+def _info_fields(entries: list[info.Entry]) -> dict[str, str]:
+    """A recording code that stands where the source belongs is better than none: read, never written."""
+    code = info.misplaced_isrc(entries)
+    return _fields(info.texts(entries), "info") | ({"isrc": code} if code else {})
 
 
 def _axml(source: _Source, values: Mapping[str, str]) -> bytes:

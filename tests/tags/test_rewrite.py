@@ -52,7 +52,13 @@ def test_foreign_chunks_stay(tmp_path: Path, where: str) -> None:
 
 def test_foreign_chunks_of_an_aiff_stay(tmp_path: Path) -> None:
     comm = struct.pack(">hIh", 1, 2, 16) + b"\x40\x0e\xac\x44" + bytes(6)
-    given = [(b"COMM", comm), (b"NAME", b"odd"), (b"SSND", bytes(8) + b"\1\2\3"), (b"ANNO", b"made by hand!")]
+    given = [
+        (b"COMM", comm),
+        (b"NAME", b"Slack Water"),
+        (b"MARK", b"\0\0\1"),
+        (b"SSND", bytes(8) + b"\1\2\3"),
+        (b"ANNO", b"made by hand!"),
+    ]
     path = make(tmp_path, build(given, b"FORM", b"AIFF"), "a.aiff")
     id3.write(path, VALUES, None, None)
     found = chunks(path.read_bytes())

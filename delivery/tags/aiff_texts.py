@@ -1,0 +1,50 @@
+"""Text chunks of AIFF: NAME, AUTH, '(c) ' and ANNO, as programs older than ID3 wrote them. Read, kept, never added.
+
+AIFF 1.3 has them in ASCII, without a NUL; what is not ASCII is read as UTF-8, else as Mac OS Roman, the format's home.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+
+from delivery.tags.chunks import Chunk, Layout, body_of
+
+HOMES: Mapping[str, bytes] = {"title": b"NAME", "artist": b"AUTH", "c_line": b"(c) "}
+_ANNOTATION = b"ANNO"
+_MOST_NOTES = 16
+
+
+def fields_in(path: Path, layout: Layout) -> dict[str, str]:
+    """Field id -> text of its first chunk; for readers, who believe an ID3 tag before."""
+    found = {name: next(_texts(path, layout, home), "") for name, home in HOMES.items()}
+    return {name: text for name, text in found.items() if text}
+
+
+def notes_in(path: Path, layout: Layout) -> tuple[str, ...]:
+    """What people noted in the file, the first sixteen of them."""
+    return tuple(text for _, text in zip(range(_MOST_NOTES), _texts(path, layout, _ANNOTATION), strict=False) if text)
+
+
+def outdated(path: Path, layout: Layout, values: Mapping[str, str]) -> tuple[Chunk, ...]:
+    """Chunks that say something else than the tag will, and would be believed by some; never notes."""
+    return tuple(
+        chunk
+        for name, home in HOMES.items()
+        if values.get(name)
+        for chunk, text in zip(layout.all_of(home), _texts(path, layout, home), strict=True)
+        if text != values[name]
+    )
+
+
+def _texts(path: Path, layout: Layout, home: bytes) -> Iterator[str]:
+    with path.open("rb") as file:
+        for chunk in layout.all_of(home):
+            yield _decoded(body_of(file, chunk, path).partition(b"\0")[0])
+
+
+def _decoded(raw: bytes) -> str:
+    try:
+        return raw.decode("utf-8").strip()
+    except UnicodeDecodeError:
+        return raw.decode("mac_roman").strip()
