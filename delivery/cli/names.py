@@ -32,7 +32,7 @@ def names(
 
     from delivery.job import Options, check, intend
     from delivery.job.names import names_of
-    from delivery.report import terminal
+    from delivery.report.terminal_names import names_table
 
     intent = intend(path, tuple(spec or ()))
     with _edge.measurement_cache(no_cache) as cache, _edge.progress(as_json) as progress:
@@ -40,5 +40,5 @@ def names(
     if as_json:
         _edge.print_json([asdict(one) for one in named])
     else:
-        _edge.console().print(*terminal.names_table(named), sep="\n")
+        _edge.console().print(*names_table(named), sep="\n")
     raise typer.Exit(1 if any(one.wrong for one in named) else 0)

@@ -22,10 +22,10 @@ Made from `delivery/tags/fields.py` by `python -m delivery.tags.chart`; a test c
 - WAV carries ID3v2.4, INFO, `bext` and `axml`; AIFF and MP3 carry ID3v2.4; FLAC and Opus carry Vorbis comments.
 - INFO is written as UTF-8. `bext` is ASCII: accents are dropped, what has no near letter becomes `?`, long texts are
   cut, and each such change is reported.
-- INFO has an entry `ISRC`, which means *source*: the recording code never goes there. One that stands there in a master is
-  read and asked about; where the track has another code it does not travel along.
-- Text chunks of an AIFF (`NAME`, `AUTH`, `(c) `) are read where ID3 says nothing. Those that contradict what is delivered
-  are taken out of the copy; notes (`ANNO`) stay.
+- INFO has an entry `ISRC`, which means *source*: the recording code never goes there. One that stands there in
+  a master is read and asked about; where the track has another code it does not travel along.
+- Text chunks of an AIFF (`NAME`, `AUTH`, `(c) `) are read where ID3 says nothing. Those that contradict what is
+  delivered are taken out of the copy; notes (`ANNO`) stay.
 """
 
 

@@ -61,10 +61,11 @@ def import_sheet(
     """
     copy = _copy(sheet, worksheet, {**known_headers(sheet.absolute().parent), **_told(columns)})
     masters, left_out = masters_in(folder)
-    found = match(copy.rows, masters, copy.grid.name, ask)
+    before = last.last_said(folder)
+    known = {str(track.get("file")): track for track in before["tracks"]} if before else {}
+    found = match(copy.rows, masters, copy.grid.name, ask, known)
     if found.faults or (copy.faults and not leave_out):
         raise Faulty((*copy.faults, *found.faults))
-    before = last.last_said(folder)
     release = release_keys(copy)
     artist = str(release.get("artist", ""))
     tracks: dict[str, dict[str, Any]] = {master.name: track_keys(row, artist) for row, master in found.pairs}

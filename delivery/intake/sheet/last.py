@@ -14,6 +14,8 @@ from delivery.model.label_copy import COLUMNS
 
 NAME = "release.label-copy.json"
 FORM = 1
+SAID_ELSEWHERE = ("file", "duration_or", "isni")
+"""The file names the row, and whom names mean is said once for the release."""
 TITLES = {"composers": "Composers", "lyricists": "Lyricists", "writers": "Writers", "publishers": "Publishers",
           "artists": "Artists",
           "credits": "Credits", "release_language": "Language of titles"}  # fmt: skip
@@ -22,7 +24,7 @@ TITLES = {"composers": "Composers", "lyricists": "Lyricists", "writers": "Writer
 def as_said(release: Mapping[str, Any], pairs: Sequence[tuple[Row, Master]]) -> dict[str, Any]:
     """Plain data: release fields, and fields by file in the order of the release."""
     rows = [
-        {"file": master.name, **{key: row[key] for key in sorted(row.values) if key not in ("file", "duration_or")}}
+        {"file": master.name, **{key: row[key] for key in sorted(row.values) if key not in SAID_ELSEWHERE}}
         for row, master in pairs
     ]
     said: dict[str, Any] = json.loads(
@@ -92,5 +94,5 @@ def _said(value: Any) -> str:
     if isinstance(value, list):
         return "; ".join(map(_said, value)) or "none"
     if isinstance(value, Mapping):
-        return " ".join(_said(item) for item in value.values())
+        return " ".join(_said(value[key]) for key in sorted(value, key=lambda key: (key != "name", key)))
     return repr(value) if isinstance(value, str) else str(value)

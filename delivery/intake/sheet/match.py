@@ -7,6 +7,8 @@ import unicodedata
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from difflib import SequenceMatcher
+from types import MappingProxyType
+from typing import Any
 
 from delivery.errors import Unusable
 from delivery.intake.masters import Master
@@ -19,8 +21,14 @@ SAME_S, CLOSE_S, FAR_S = 1.0, 2.5, 10.0
 GENERIC = re.compile(
     r"(?:audio ?)?(?:track|spur|titel|piste|untitled|mixdown|bounce|master|song|audio)? ?\d*", re.IGNORECASE
 )
+KNOWN = 6
+"""Points for what somebody has answered, or evidence has settled, before."""
 SECURE = 2
 """Points a pair needs to be believed at all."""
+
+Before = Mapping[str, Mapping[str, Any]]
+"""Name of a file -> fields of the row it was taken for."""
+NOTHING: Before = MappingProxyType({})
 
 Ask = Callable[[str, Sequence[str]], int | None]
 """Question and choices -> number of the chosen one, or None for none of them."""
@@ -43,7 +51,9 @@ class Matched:
     faults: tuple[Unusable, ...]
 
 
-def match(rows: Sequence[Row], masters: Sequence[Master], name: str, ask: Ask | None = None) -> Matched:
+def match(
+    rows: Sequence[Row], masters: Sequence[Master], name: str, ask: Ask | None = None, before: Before = NOTHING
+) -> Matched:
     """Pairs of rows and files.
 
     A pair is believed when it is the best of both, by a clear point, and secure. What is left is asked about, or
@@ -53,8 +63,13 @@ def match(rows: Sequence[Row], masters: Sequence[Master], name: str, ask: Ask | 
     ----------
     name : of the sheet, for messages
     ask : how to ask; None: nobody is there
+    before : what each file was taken for at the last import, so that nothing is asked twice
     """
-    weights = {(r, m): weigh(row, master) for r, row in enumerate(rows) for m, master in enumerate(masters)}
+    weights = {
+        (r, m): weigh(row, master, before.get(master.name))
+        for r, row in enumerate(rows)
+        for m, master in enumerate(masters)
+    }
     found = _sure(weights, len(rows), len(masters))
     chosen: dict[int, int] = dict(found)
     faults: list[Unusable] = []
@@ -78,13 +93,26 @@ def match(rows: Sequence[Row], masters: Sequence[Master], name: str, ask: Ask | 
     return Matched(pairs, spare, remarks, tuple(faults))
 
 
-def weigh(row: Row, master: Master) -> Evidence:
-    """How much speaks for the pair."""
+def weigh(row: Row, master: Master, before: Mapping[str, Any] | None = None) -> Evidence:
+    """How much speaks for the pair.
+
+    Parameters
+    ----------
+    before : the row this file was taken for at the last import
+    """
     if row["file"]:
         same = _file_key(str(row["file"])) in (_file_key(master.name), _file_key(master.name.rpartition("/")[2]))
         return Evidence(20 if same else -20)
     told = [_by_code(row, master), _by_title(row, master), _by_number(row, master), _by_length(row, master)]
+    told += [Evidence(KNOWN)] if before and _same_row(row, before) else []
     return Evidence(sum(one.points for one in told), tuple(text for one in told for text in one.against))
+
+
+def _same_row(row: Row, before: Mapping[str, Any]) -> bool:
+    """One recording code, or one title and number: a sheet that comes back has seldom changed both."""
+    if row["isrc"] and before.get("isrc"):
+        return bool(row["isrc"] == before["isrc"])
+    return all(row[key] == before.get(key) for key in ("title", "version", "disc", "number"))
 
 
 def _by_code(row: Row, master: Master) -> Evidence:

@@ -73,7 +73,10 @@ def kept(
             mine.pop("composers", None)
             mine.pop("lyricists", None)
         tracks[name] = {**mine, **told}
-    older = still_named(release.pop("isni", ()), {**release, **now}, list(tracks.values()))
+    release.pop("isni", None)
+    said = [entry["name"] for entry in before["release"].get("isni", ())] if before else []
+    by_hand = [entry for entry in old.get("isni") or () if entry.get("name") not in said]
+    older = still_named(by_hand, {**release, **now}, list(tracks.values()))
     coded = {entry["name"] for entry in now.get("isni", ())}
     every = [*now.get("isni", ()), *(entry for entry in older if entry["name"] not in coded)]
     return {**release, **now, **({"isni": every} if every else {})}, tracks

@@ -242,3 +242,50 @@ def test_artists_that_differ_from_the_releases(folder: Path) -> None:
     started = start_from_sheet(folder, path)
     assert started.release
     assert started.release.tracks[1].artists == (Credit("Merrow"), Credit("Low Lantern"))
+
+
+def test_what_a_person_has_answered_is_not_asked_again(folder: Path) -> None:
+    """Two files nobody can tell apart are asked about once, and known as long as code, or title and number, stay."""
+    for name in ("01 Low Water.wav", "02 Tally of Lamps.wav"):
+        (folder / name).rename(folder / f"Track {'B' if name[1] == '1' else 'A'}.wav")
+    rows = (("1", "Low Water", "", "", "", ""), ("2", "Tally of Lamps", "", "", "", ""))
+    with pytest.raises(Faulty, match="a file for each row"):
+        imported(folder, *rows)
+    asked: list[str] = []
+
+    def answer(question: str, choices: object) -> int:
+        asked.append(question)
+        return len(list(choices)) - 1  # type: ignore[call-overload]
+
+    started = imported(folder, *rows, ask=answer)
+    assert asked[0] == "Which file is row 2 ('Low Water')?"
+    assert started.release
+    pairs = {track.title: track.file.name for track in started.release.tracks}
+    assert pairs == {"Low Water": "Track B.wav", "Tally of Lamps": "Track A.wav"}
+    again = imported(folder, *rows, replace=True)
+    assert again.release
+    assert {track.title: track.file.name for track in again.release.tracks} == pairs
+
+
+ARTISTS = ("No", "Title", "Artist", "ISNI", "Composer")
+
+
+def test_whom_names_mean_goes_to_the_release_and_stays_with_its_name(folder: Path) -> None:
+    """What was written by hand is kept while its name still stands; several main artists stay apart for their codes."""
+    one = ("1", "Low Water", "Ada; Bo", "0000 0001 2281 955X; 0000 0002 1825 0097", "Ilse Merrow")
+    two = ("2", "Tally of Lamps", "Ada; Bo", "", "Tam Varrick")
+    started = start_from_sheet(folder, sheet(folder, one, two, head=ARTISTS))
+    assert started.release
+    assert [(who.name, who.isni) for who in started.release.identities] == [
+        ("Ada", "000000012281955X"), ("Bo", "0000000218250097"),
+    ]  # fmt: skip
+    file = folder / "release.yaml"
+    by_hand = '{name: "Ilse Merrow", code: "0000000029534656"}, {name: "Tam Varrick", code: "0000000218250097"}'
+    text = file.read_text(encoding="utf-8")
+    file.write_text(
+        text.replace('code: "0000000218250097"}]', f'code: "0000000218250097"}}, {by_hand}]'), encoding="utf-8"
+    )
+    later = (two[0], two[1], *two[2:4], "Somebody Else")
+    again = start_from_sheet(folder, sheet(folder, one, later, head=ARTISTS), replace=True)
+    assert again.release
+    assert [who.name for who in again.release.identities] == ["Ada", "Bo", "Ilse Merrow"]
