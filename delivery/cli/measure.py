@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -13,6 +13,7 @@ from delivery.cli import _edge
 if TYPE_CHECKING:
     from rich.console import RenderableType
 
+    from delivery.model.as_one import AsOne
     from delivery.model.part import Source
     from delivery.model.second_opinion import SecondOpinion
     from delivery.model.trial import Trial
@@ -23,13 +24,16 @@ ORDER = 5
 def add(app: typer.Typer) -> None:
     app.command(
         epilog="Examples:  delivery measure Song.wav  ·  delivery measure --json masters/*.flac  ·  "
-        "delivery measure --after-codec Song.wav"
+        "delivery measure --csv masters > figures.csv"
     )(measure)
 
 
 def measure(
     paths: Annotated[list[Path], typer.Argument(help="Sound files, or folders of them.")],
     as_json: _edge.AsJson = False,
+    as_csv: Annotated[
+        bool, typer.Option("--csv", help="A table for spreadsheets on standard output: a row for each figure.")
+    ] = False,
     after_codec: Annotated[
         bool, typer.Option("--after-codec", help="Encode, decode to float and measure the peaks of that as well.")
     ] = False,
@@ -42,39 +46,68 @@ def measure(
     no_cache: _edge.NoCache = False,
     workers: _edge.Workers = _edge.DEFAULT_WORKERS,
 ) -> None:
-    """Measure files and print every figure; a figure that does not exist says why.
+    """Measure files and print every figure by subject; a figure that does not exist says why.
+
+    Several files are told as one programme too, gated over all of them at once, as for an album.
 
     Ends with 2 where a file cannot be used, and with 1 where a codec that was asked for could not be tried.
     """
     from delivery.job import after_codec as codec_room
+    from delivery.job.album import as_one
     from delivery.job.intent import bare_release, sound_files
     from delivery.job.second_opinion import second_opinions
     from delivery.job.sources import take_in
-    from delivery.report import data_json
+    from delivery.measure import figures_by_subject
+    from delivery.report import data_measured, measured_csv
 
+    _refuse_both(as_json, as_csv)
     forms = codec_room.codec_forms(codecs or codec_room.DEFAULT) if after_codec or codecs else None
     files = tuple(file for path in paths for file in sound_files(path))
-    with _edge.measurement_cache(no_cache) as cache, _edge.progress(as_json) as progress:
+    with _edge.measurement_cache(no_cache) as cache, _edge.progress(as_json or as_csv) as progress:
         sources = take_in(bare_release(files), cache, workers, progress)
         trials = codec_room.after_codec(sources, forms, workers, progress) if forms else None
         opinions = second_opinions(sources, progress) if second_opinion else None
-    if as_json:
-        _edge.print_bytes(data_json.measurements(sources, trials, opinions))
+    one = as_one(sources) if len(sources) > 1 else None
+    if as_json or as_csv:
+        render = data_measured.render if as_json else measured_csv.render
+        _edge.print_bytes(render(sources, figures_by_subject(), one, trials, opinions))
     else:
-        for source in sources:
-            at = source.track.position
-            shown = _shown(source, trials[at] if trials else (), opinions[at] if opinions else None)
-            _edge.console().print(*shown, sep="\n")
+        _print(sources, one, trials, opinions)
     untried = any(trial.not_tested for tried in (trials or {}).values() for trial in tried)
     raise typer.Exit(2 if any(source.problem for source in sources) else 1 if untried else 0)
 
 
+def _refuse_both(as_json: bool, as_csv: bool) -> None:
+    from delivery.errors import Unusable
+
+    if as_json and as_csv:
+        raise Unusable("measure", "--json and --csv", "one of them", "Standard output holds one document.")
+
+
+def _print(
+    sources: Sequence[Source],
+    one: AsOne | None,
+    trials: Mapping[int, Sequence[Trial]] | None,
+    opinions: Mapping[int, SecondOpinion] | None,
+) -> None:
+    from delivery.measure import figures_by_subject
+    from delivery.report.terminal_measure import together_table
+
+    console = _edge.console()
+    for source in sources:
+        at = source.track.position
+        console.print(*_shown(source, trials[at] if trials else (), opinions[at] if opinions else None), sep="\n")
+    if one:
+        console.print(*together_table(one, figures_by_subject()), sep="\n")
+
+
 def _shown(source: Source, trials: Sequence[Trial], opinion: SecondOpinion | None) -> Sequence[RenderableType]:
-    from delivery.measure import figures
+    from delivery.measure import figures_by_subject
     from delivery.report import terminal
+    from delivery.report.terminal_measure import measure_table
 
     if source.measurement is None:
         return [f"{source.problem}\n"]
-    figures_shown = terminal.measure_table(source.track.file, source.measurement, figures())
+    figures_shown = measure_table(source.track.file, source.measurement, figures_by_subject())
     heard = terminal.second_opinion(opinion) if opinion else ()
     return [*figures_shown, *heard, *(terminal.codec_table(trials) if trials else ()), ""]

@@ -8,12 +8,15 @@ from pathlib import Path
 
 import numpy as np
 
+from delivery.dsp.gating import gated_loudness_lufs
 from delivery.dsp.joins import evidence, is_quiet
 from delivery.dsp.likeness import alike, tone_apart_db
 from delivery.intake.file_names import natural
 from delivery.intake.masters import LOSSLESS, LOSSY
+from delivery.measure.meter import NO_SOUND, SILENT, TOO_SHORT
 from delivery.model.album import Cut, Join, Likeness
-from delivery.model.figure import Measurement
+from delivery.model.as_one import AsOne
+from delivery.model.figure import Measurement, Reading
 from delivery.model.part import Source
 from delivery.model.release import Release
 
@@ -21,6 +24,31 @@ NEARLY = 0.95
 """Correlation of loudness over time; tests/job/test_album.py says what one recording and two recordings reach."""
 TONE_APART_DB = 4.0
 """A filter or a coder changes tone by less; two arrangements of one song, played to one click, by more."""
+
+
+def as_one(sources: tuple[Source, ...]) -> AsOne:
+    """The files that could be measured, as one programme, gated over all of it at once."""
+    measured = [(source.track.file.name, source.measurement) for source in sources if source.measurement]
+    duration_s = float(sum(each.value("duration_s") for _, each in measured))
+    why = next((f"{name}: {why}" for name, each in measured if (why := _spoils(each["gating_powers"]))), "")
+    loudness = (
+        None if why else gated_loudness_lufs([p for _, each in measured for p in each.value("gating_powers") or ()])
+    )
+    if loudness is None and not why:
+        why = "silent or too short: no block of 0.4 s louder than -70 LUFS"
+    peaks = [(each.value("true_peak_dbtp"), name) for name, each in measured if not _is_silent(each["true_peak_dbtp"])]
+    known = bool(peaks) and all(peak is not None for peak, _ in peaks)
+    highest, where = max(peaks, key=lambda peak: peak[0]) if known else (None, "")
+    return AsOne(len(sources), len(measured), duration_s, loudness, why, highest, where)
+
+
+def _spoils(gating_powers: Reading) -> str:
+    """Why a file's loudness is unknown; a file too short to have a block just adds none."""
+    return "" if gating_powers.why_missing.startswith(TOO_SHORT) else gating_powers.why_missing
+
+
+def _is_silent(true_peak: Reading) -> bool:
+    return true_peak.why_missing in (SILENT, NO_SOUND)
 
 
 def joins(sources: tuple[Source, ...]) -> tuple[Join, ...]:

@@ -8,7 +8,6 @@ from pathlib import Path
 
 from delivery import __version__
 from delivery.compare.names_said import names_said
-from delivery.dsp.gating import gated_loudness_lufs
 from delivery.errors import Unfinished
 from delivery.job import album as neighbours
 from delivery.job import images, package
@@ -149,18 +148,13 @@ def _odd_codes(intent: Intent) -> tuple[str, ...]:
 
 def _album(sources: tuple[Source, ...]) -> dict[str, float]:
     """The album as one programme; empty unless every track could be measured."""
-    measured = [source.measurement for source in sources if source.measurement]
-    if len(measured) < len(sources):
-        return {}
-    powers = [power for each in measured for power in each.value("gating_powers") or ()]
-    loudness = gated_loudness_lufs(powers)
-    peaks = [each.value("true_peak_dbtp") for each in measured]
-    album = {"duration_s": float(sum(each.value("duration_s") for each in measured))}
-    if loudness is not None:
-        album["integrated_lufs"] = loudness
-    if None not in peaks:
-        album["true_peak_dbtp"] = max(peaks)
-    return album
+    one = neighbours.as_one(sources)
+    known = {
+        "duration_s": one.duration_s,
+        "integrated_lufs": one.integrated_lufs,
+        "true_peak_dbtp": one.true_peak_dbtp,
+    }
+    return {name: value for name, value in known.items() if value is not None} if one.measured == one.files else {}
 
 
 def _tasks(planned: Delivery) -> list[Task]:

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from delivery.audio.facts import SoundFacts
     from delivery.measure.meter import Array
 
-__all__ = ["figures", "identify", "measure", "measure_blocks", "meters_version"]
+__all__ = ["figures", "figures_by_subject", "identify", "measure", "measure_blocks", "meters_version"]
 
 IDENTITY = ("delivery.measure.audio_hash", "delivery.measure.container")
 
@@ -57,6 +57,14 @@ def figures() -> Mapping[str, Figure]:
     """Every figure the meters give, by name."""
     told = (_with_subject(figure, member) for member in _members() for figure in member.gives)
     return register(told, key=lambda figure: figure.name)
+
+
+@cache
+def figures_by_subject() -> Mapping[str, Figure]:
+    """Every figure by name, in the order in which they are told: by subject, meter, and the meter's own order."""
+    told = [figures()[figure.name] for member in _members() for figure in member.gives]
+    order = list(Subject)
+    return {figure.name: figure for figure in sorted(told, key=lambda figure: order.index(figure.subject))}
 
 
 def _with_subject(figure: Figure, member: Any) -> Figure:

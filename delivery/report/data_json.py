@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -14,9 +14,8 @@ from delivery.model.figure import Measurement
 from delivery.model.finding import Finding
 from delivery.model.part import Delivery, Image, Part, Shipped, Source
 from delivery.model.release import Artwork, Credit, Intended, LogEntry, Release, Sample, Studio, Track, Waiver, Writer
-from delivery.model.second_opinion import SecondOpinion
 from delivery.model.spec import Spec
-from delivery.model.trial import Decoded, Trial
+from delivery.model.trial import Decoded
 from delivery.report.data_together import joins, likenesses, programme
 from delivery.report.view import View
 
@@ -31,64 +30,11 @@ CURVES = frozenset(
 
 def render(view: View) -> bytes:
     """UTF-8, keys sorted, two blanks of indent, LF; the same bytes for the same delivery."""
-    return _bytes(document(view.delivery))
+    return as_bytes(document(view.delivery))
 
 
-def measurements(
-    sources: Sequence[Source],
-    trials: Mapping[int, Sequence[Trial]] | None = None,
-    opinions: Mapping[int, SecondOpinion] | None = None,
-) -> bytes:
-    """Figures of files that belong to no delivery, in the order given, as one document.
-
-    Parameters
-    ----------
-    trials : of codecs, by the source's position; None where nobody asked
-    opinions : of another meter, likewise
-    """
-    files = []
-    for source in sources:
-        measured = _measured(source.measurement or Measurement({}))
-        files.append(
-            {
-                "path": str(source.track.file),
-                "measurement": measured["figures"] if source.measurement else None,
-                "why_missing": measured["why_missing"],
-                "problem": source.problem,
-                "after_codec": None if trials is None else [_trial(each) for each in trials[source.track.position]],
-                "second_opinion": None if opinions is None else _opinion(opinions[source.track.position]),
-            }
-        )
-    return _bytes({"files": files})
-
-
-def _opinion(opinion: SecondOpinion) -> dict[str, Any]:
-    return {
-        "program": opinion.program,
-        "integrated_lufs": opinion.integrated_lufs,
-        "difference_lu": opinion.difference_lu,
-        "why_missing": opinion.why_missing,
-    }
-
-
-def _trial(trial: Trial) -> dict[str, Any]:
-    """What one codec did to the peaks; ``decoded`` is None, and ``not_tested`` says why, where it was not tried."""
-    found = trial.decoded
-    return {
-        "coding": trial.form.coding,
-        "bitrate_kbps": trial.form.bitrate_kbps,
-        "vbr_quality": trial.form.vbr_quality,
-        "not_tested": trial.not_tested,
-        "decoded": found and _peaks(found),
-        "change_db": trial.change_db if found else None,
-        "rate_hz": trial.rate_hz if found else None,
-        "trim_db": trial.trim_db if found else None,
-        "trimmed_dbtp": trial.trimmed_dbtp,
-        "lowered_db": trial.lowered_db,
-    }
-
-
-def _peaks(found: Decoded) -> dict[str, Any]:
+def peaks(found: Decoded) -> dict[str, Any]:
+    """What a decoded copy's peaks are."""
     return {
         "true_peak_dbtp": found.true_peak_dbtp,
         "overs_count": found.overs_count,
@@ -96,7 +42,8 @@ def _peaks(found: Decoded) -> dict[str, Any]:
     }
 
 
-def _bytes(document: Mapping[str, Any]) -> bytes:
+def as_bytes(document: Mapping[str, Any]) -> bytes:
+    """UTF-8, keys sorted, two blanks of indent, LF."""
     text = json.dumps(document, ensure_ascii=False, allow_nan=False, indent=2, sort_keys=True)
     return (text + "\n").encode("utf-8", errors="replace")
 
@@ -116,7 +63,7 @@ def document(delivery: Delivery) -> dict[str, Any]:
         "findings": [_finding(finding) for finding in delivery.findings],
         "artwork": _artwork(delivery.artwork) if delivery.artwork else None,
         "artwork_problem": delivery.artwork_problem,
-        "album": {name: _plain(value) for name, value in delivery.album.items()},
+        "album": {name: plain(value) for name, value in delivery.album.items()},
         "remarks": list(delivery.remarks),
         "images": [_image(image) for image in delivery.images],
         "joins": joins(delivery),
@@ -259,7 +206,7 @@ def _measured(measurement: Measurement) -> dict[str, Any]:
     """Figures by name, None where one is missing; and the reason for each None."""
     kept = {name: reading for name, reading in measurement.items() if name not in CURVES}
     return {
-        "figures": {name: _plain(reading.value) for name, reading in kept.items()},
+        "figures": {name: plain(reading.value) for name, reading in kept.items()},
         "why_missing": {name: reading.why_missing for name, reading in kept.items() if not reading.exists},
     }
 
@@ -295,7 +242,7 @@ def _chain(chain: Chain) -> dict[str, Any]:
                 "touch": step.touch.value,
                 "says": step.says,
                 "because": step.because,
-                "settings": {key: _plain(value) for key, value in step.settings.items()},
+                "settings": {key: plain(value) for key, value in step.settings.items()},
             }
             for step in chain.steps
         ],
@@ -356,7 +303,7 @@ def _decoded(measurement: Measurement) -> dict[str, Any] | None:
     if measurement.value("bits") is not None or peak_dbtp is None:
         return None
     found = Decoded(peak_dbtp, measurement.value("overs_count"), measurement.value("overs") or ())
-    return _peaks(found) | {"trim_db": trim_db(peak_dbtp)}
+    return peaks(found) | {"trim_db": trim_db(peak_dbtp)}
 
 
 def _artwork(artwork: Artwork) -> dict[str, Any]:
@@ -378,10 +325,10 @@ def _day(value: date | None) -> str | None:
     return value.isoformat() if value else None
 
 
-def _plain(value: Any) -> Any:
+def plain(value: Any) -> Any:
     """Tuples become lists, and numbers of array libraries the plain numbers they hold."""
     if isinstance(value, list | tuple):
-        return [_plain(item) for item in value]
+        return [plain(item) for item in value]
     if isinstance(value, Mapping):
-        return {str(key): _plain(item) for key, item in value.items()}
+        return {str(key): plain(item) for key, item in value.items()}
     return value.item() if hasattr(value, "item") else value

@@ -45,7 +45,7 @@ def render(view: View) -> bytes:
 
 def _row(table: PartTable, row: PartRow) -> list[str]:
     return [
-        "" if text == ABSENT else _cell(text)
+        "" if text == ABSENT else cell(text)
         for text in (
             table.spec,
             row.purpose,
@@ -66,6 +66,6 @@ def _row(table: PartTable, row: PartRow) -> list[str]:
     ]
 
 
-def _cell(text: str) -> str:
+def cell(text: str) -> str:
     """Numbers stay numbers, a sign in front or not; nothing else can start a formula."""
     return text if _NUMBER.fullmatch(text) else inert(text)

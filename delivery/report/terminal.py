@@ -3,16 +3,13 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping, Sequence
-from pathlib import Path
+from collections.abc import Iterator, Sequence
 
 from rich.console import RenderableType
 from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from delivery.model.figure import Figure, Measurement
-from delivery.model.named import Named
 from delivery.model.second_opinion import SecondOpinion
 from delivery.model.trial import Trial
 from delivery.report import view_codecs
@@ -20,7 +17,6 @@ from delivery.report import view_words as words
 from delivery.report.view import View
 from delivery.report.view_notices import by_words
 from delivery.report.view_nouns import Notice, WaivedRow
-from delivery.report.view_numbers import amount
 from delivery.report.view_together import AlbumPicture
 
 INDENT = (0, 0, 0, 2)
@@ -52,33 +48,6 @@ def album_picture(together: AlbumPicture | None) -> Iterator[RenderableType]:
         table.add_row(*map(Text, row))
     yield Padding(table, INDENT)
     yield from (Padding(Text(note), INDENT) for note in together.notes)
-
-
-def measure_table(path: Path, measurement: Measurement, figures: Mapping[str, Figure]) -> list[RenderableType]:
-    """Every figure that is one number or word, as printed; below, what could not be measured and why."""
-    table = _table("figure", "value", "unit")
-    missing: dict[str, list[str]] = {}
-    for name, reading in measurement.items():
-        if not reading.exists:
-            missing.setdefault(words.plain(reading.why_missing) or "no reason given", []).append(name)
-        elif not isinstance(reading.value, list | tuple):
-            said = amount(figures.get(name) or Figure(name, "", None, "", ""), reading)
-            table.add_row(Text(name), Text(said.number), Text(said.unit))
-    lines = [Text(f"not measured: {words.listed(names)} ({why})") for why, names in missing.items()]
-    return [Text(words.plain(path.name), style="bold"), table, *lines]
-
-
-def names_table(named: Sequence[Named]) -> Iterator[RenderableType]:
-    """For each spec: the master's name and below it the one its file will bear, and what is to be said of it."""
-    for spec in words.unique(one.spec for one in named):
-        yield _heading(words.plain(spec))
-        table = _table("track", "name")
-        for one in (one for one in named if one.spec == spec):
-            lines = [one.now] if one.now else []
-            lines += [f"-> {one.name}"] if one.name else []
-            lines += [f"   {text}" for text in (*one.remarks, *(f"wrong: {text}" for text in one.wrong))]
-            table.add_row(Text(words.plain(one.what)), Text("\n".join(map(words.plain, lines))))
-        yield Padding(table, INDENT)
 
 
 def codec_table(trials: Sequence[Trial]) -> list[RenderableType]:

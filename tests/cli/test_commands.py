@@ -215,6 +215,25 @@ def test_measure_json_gives_null_and_the_reason_where_there_is_no_figure(
     assert file["measurement"]["rate_hz"] == 48_000
 
 
+def test_measure_of_a_folder_tells_it_as_one_programme_too(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """As a table on the terminal, as JSON, as CSV; one file by itself is no programme."""
+    write_album(tmp_path, [Song("One"), Song("Two", seed=2, level_dbfs=-20)], ["store-master-24"])
+    assert run(["measure", str(tmp_path)]) == 0
+    text = capsys.readouterr().out
+    assert text.index("01 One.wav") < text.index("02 Two.wav") < text.index("All 2 files as one programme")
+    assert run(["measure", "--json", str(tmp_path)]) == 0
+    together = told(capsys)["together"]
+    assert run(["measure", "--csv", str(tmp_path)]) == 0
+    rows = capsys.readouterr().out.splitlines()
+    assert rows[0].lstrip("\ufeff") == "file,subject,figure,value,unit,at_sample,why_missing"
+    (row,) = (row for row in rows if row.startswith("(all files as one),loudness"))
+    assert float(row.split(",")[3]) == pytest.approx(together["integrated_lufs"], abs=1e-8)
+    assert run(["measure", "--json", str(tmp_path / "01 One.wav")]) == 0
+    assert told(capsys)["together"] is None
+    assert run(["measure", "--json", "--csv", str(tmp_path)]) == 2
+    assert "one of them" in capsys.readouterr().err
+
+
 def test_measure_after_codec_tells_peaks_of_the_decoded_copy(
     tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:

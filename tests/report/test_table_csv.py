@@ -42,7 +42,7 @@ def test_no_cell_starts_a_formula(title: str) -> None:
 
 @pytest.mark.parametrize("number", ["-1.03", "+0.32", "12", "-0"])
 def test_numbers_stay_numbers(number: str) -> None:
-    assert table_csv._cell(number) == number
+    assert table_csv.cell(number) == number
 
 
 def test_refused_files_have_empty_figures_and_a_result() -> None:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import io
 from collections.abc import Sequence
-from pathlib import Path
 
 import pytest
 from rich.console import Console, RenderableType
@@ -79,12 +78,3 @@ def test_markup_in_titles_and_reasons_is_inert() -> None:
         terminal.build_summary(view_of(samples.of_titles(("x",), client="[/]", notes="[bold]loud[/]"), samples.FIGURES))
     )
     assert "[bold]loud[/]" in summary
-
-
-def test_measure_prints_figures_and_says_what_could_not_be_measured() -> None:
-    missing = samples.Reading.missing("the file has one channel")
-    measured = samples.measurement(1, correlation=missing, balance_db=missing, true_peak_dbtp=samples.Reading(-1.0349))
-    text = piped(terminal.measure_table(Path("some/take.wav"), measured, samples.FIGURES))
-    assert "take.wav" in text
-    assert "-1.03" in text
-    assert "not measured: correlation and balance_db (the file has one channel)" in text

@@ -1,0 +1,33 @@
+"""One channel as two loudspeakers play it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+
+from delivery.model.figure import Figure, Reading, Subject
+
+TWO_LOUDSPEAKERS_LU = 10 * math.log10(2)
+ONE_CHANNEL = "only for one channel"
+
+
+class MonoAsTwo:
+    """Loudness of one channel counted twice, for specs that say `dual_mono`; everywhere else it counts as it is."""
+
+    subject = Subject.LOUDNESS
+    gives = (
+        Figure(
+            "dual_mono_integrated_lufs",
+            "LUFS",
+            1,
+            "Loudness of one channel as two equal loudspeakers play it: 3.01 LU above what it is by itself.",
+            "ITU-R BS.1770-5, Annex 1: two equal channels have twice the power of one",
+        ),
+    )
+    needs = ("channels", "integrated_lufs")
+
+    @staticmethod
+    def derive(readings: Mapping[str, Reading]) -> tuple[Reading, ...]:
+        if readings["channels"].value != 1:
+            return (Reading.missing(ONE_CHANNEL),)
+        return (Reading(readings["integrated_lufs"].value + TWO_LOUDSPEAKERS_LU),)

@@ -1,0 +1,93 @@
+"""What `measure` prints: one file's figures by subject, for 80 columns, readable when piped."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from pathlib import Path
+
+from rich.console import Console, ConsoleOptions, RenderableType, RenderResult
+from rich.padding import Padding
+from rich.table import Table
+from rich.text import Text
+
+from delivery.model.as_one import AsOne
+from delivery.model.figure import Figure, Measurement
+from delivery.report import view_words as words
+from delivery.report.view_measured import Group, Row, together, told
+
+INDENT = (0, 0, 0, 2)
+NAMES = 27
+"""Width of the column of names; longer ones fold."""
+BLOCKS = "▁▂▃▄▅▆▇█"
+LETTERS = ".:-=+*#@"
+"""For consoles that speak no Unicode."""
+DEEPEST_DB = 30.0
+"""Curves of levels are drawn this far down from their highest point: a pause would flatten all the rest."""
+
+
+def measure_table(path: Path, measurement: Measurement, figures: Mapping[str, Figure]) -> list[RenderableType]:
+    """Every figure of one file, by subject; under each subject what could not be measured and why."""
+    shown: list[RenderableType] = [Text(words.plain(path.name), style="bold")]
+    for group in told(measurement, figures):
+        shown += _group(group)
+    return shown
+
+
+def together_table(one: AsOne, figures: Mapping[str, Figure]) -> list[RenderableType]:
+    """Several files as one programme."""
+    heading, rows, notes = together(one, figures)
+    return [Text(heading, style="bold"), _rows(rows), *_notes(notes)]
+
+
+def _group(group: Group) -> Iterator[RenderableType]:
+    yield Text(group.subject.capitalize(), style="bold")
+    if group.rows:
+        yield _rows(group.rows)
+    yield from _notes(group.notes)
+
+
+def _notes(notes: Sequence[str]) -> Iterator[RenderableType]:
+    yield from (Padding(Text(words.plain(note)), INDENT) for note in notes)
+
+
+def _rows(rows: Sequence[Row]) -> RenderableType:
+    table = Table(box=None, show_header=False, show_edge=False, pad_edge=False, padding=(0, 1, 0, 0))
+    table.add_column(width=NAMES, overflow="fold")
+    table.add_column(overflow="fold")
+    for row in rows:
+        table.add_row(Text(row.name), Value(row))
+    return Padding(table, INDENT)
+
+
+class Value:
+    """A row's value: the small drawing, the cells in columns, then the lines."""
+
+    def __init__(self, row: Row) -> None:
+        self._row = row
+
+    def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
+        if self._row.curve:
+            width = min(options.max_width, len(self._row.curve))
+            yield Text(spark(self._row.curve, width, LETTERS if options.ascii_only else BLOCKS), no_wrap=True)
+        if self._row.cells:
+            yield Text("\n".join(in_columns(self._row.cells, options.max_width)), no_wrap=True)
+        if self._row.lines:
+            yield Text("\n".join(words.plain(line) for line in self._row.lines))
+
+
+def spark(values: Sequence[float], width: int, signs: str = BLOCKS) -> str:
+    """*values* as *width* signs of rising height; each stands for the highest of its share."""
+    shares = [values[len(values) * k // width : len(values) * (k + 1) // width] for k in range(width)]
+    tops = [max(share) for share in shares]
+    high = max(tops)
+    low = max(min(tops), high - DEEPEST_DB)
+    reach = (len(signs) - 1) / (high - low) if high > low else 0.0
+    return "".join(signs[round(max(top - low, 0.0) * reach)] for top in tops)
+
+
+def in_columns(cells: Sequence[str], width: int) -> list[str]:
+    """*cells* set in lines of *width*, read along the lines, each column as wide as the widest cell."""
+    wide = max(len(cell) for cell in cells) + 2
+    across = max((width + 2) // wide, 1)
+    lines = [cells[at : at + across] for at in range(0, len(cells), across)]
+    return ["".join(f"{cell:<{wide}}" for cell in line).rstrip() for line in lines]

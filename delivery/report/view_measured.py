@@ -1,0 +1,239 @@
+"""One file's figures in words, by subject: for people; the documents for programs are ``data_measured`` and its CSV."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from statistics import median
+from typing import Any
+
+from delivery.model.as_one import AsOne
+from delivery.model.figure import Figure, Measurement, Reading, Subject
+from delivery.report import view_words as words
+from delivery.report.view_numbers import amount, rounded, signed
+
+LISTED = 10
+"""Places that are told one by one; the rest is counted."""
+FEW = 8
+"""So many numbers are simply told; more are drawn."""
+MOST_CELLS = 12
+"""Bands and the like that are told one by one; of more, levels are drawn, and of counts every so many is told."""
+SHORT_S = 60.0
+"""EBU Tech 3342: loudness range is not meant for short programmes; 'not under 60 s' is the EBU's word."""
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """A figure and its value."""
+
+    name: str
+    lines: tuple[str, ...] = ()
+    curve: tuple[float, ...] = ()
+    """To be drawn small above the lines; empty where there is nothing to draw."""
+    cells: tuple[str, ...] = ()
+    """Band and level and the like, to be set in as many columns as there is room for, above the lines."""
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """What is told of one subject."""
+
+    subject: Subject
+    rows: tuple[Row, ...] = ()
+    notes: tuple[str, ...] = ()
+    """How it was counted, and what could not be measured and why."""
+
+
+def told(measurement: Measurement, figures: Mapping[str, Figure]) -> tuple[Group, ...]:
+    """Every figure of one file, in the order of the subjects, and within one in the order of *figures*."""
+    by_subject: dict[Subject, list[Figure]] = {subject: [] for subject in Subject}
+    for figure in (figures[name] for name in figures if name in measurement):
+        by_subject[figure.subject].append(figure)
+    for name in measurement:
+        if name not in figures:
+            by_subject[Subject.OTHER].append(Figure(name, "", None, "", ""))
+    axes = {figure.along for figure in figures.values()}
+    return tuple(
+        _group(subject, [figure for figure in here if figure.name not in axes], measurement)
+        for subject, here in by_subject.items()
+        if here
+    )
+
+
+def together(one: AsOne, figures: Mapping[str, Figure]) -> tuple[str, tuple[Row, ...], tuple[str, ...]]:
+    """Heading, rows and notes of several files as one programme."""
+    missing = one.files - one.measured
+    notes = ["gated over all of it at once, which is not the average of the files"]
+    notes += [f"without {words.counted(missing, 'file')} that could not be used"] if missing else []
+    notes += [f"not measured: integrated_lufs ({words.plain(one.why_no_loudness)})"] if one.why_no_loudness else []
+    rows = [Row("duration", (hms(one.duration_s),))]
+    for name, value, where_ in (
+        ("integrated_lufs", one.integrated_lufs, ""),
+        ("true_peak_dbtp", one.true_peak_dbtp, f", in {words.plain(one.true_peak_file)}"),
+    ):
+        if value is not None:
+            rows.append(Row(name, (_single(figures[name], Reading(value), None) + where_,)))
+    return f"All {words.counted(one.measured, 'file')} as one programme", tuple(rows), tuple(notes)
+
+
+def _group(subject: Subject, figures: Sequence[Figure], measurement: Measurement) -> Group:
+    if subject is Subject.MATERIAL:
+        held = words.listed(figure.name for figure in figures)
+        return Group(subject, notes=(f"long rows for pictures and comparisons, in the JSON document: {held}",))
+    found = [figure for figure in figures if measurement[figure.name].exists]
+    rows = tuple(row_of(figure, measurement) for figure in found)
+    notes = _counted(measurement) if subject is Subject.LOUDNESS else ()
+    return Group(subject, rows, (*notes, *_missing(figures, measurement)))
+
+
+def _missing(figures: Sequence[Figure], measurement: Measurement) -> Iterator[str]:
+    reasons: dict[str, list[str]] = {}
+    for figure in figures:
+        reading = measurement[figure.name]
+        if not reading.exists:
+            reasons.setdefault(words.plain(reading.why_missing) or "no reason given", []).append(figure.name)
+    yield from (f"not measured: {words.listed(names)} ({why})" for why, names in reasons.items())
+
+
+def _counted(measurement: Measurement) -> tuple[str, ...]:
+    """How channels are counted, and what a short file's range is worth."""
+    channels, duration_s = measurement.value("channels"), measurement.value("duration_s")
+    counted = {
+        None: "",
+        1: "one channel, counted as it is; dual mono counts it as two equal loudspeakers",
+        2: "",
+        5: "five channels, taken for L R C Ls Rs: the surrounds count 1.41",
+        6: "six channels, taken for L R C LFE Ls Rs: the surrounds count 1.41, the LFE nothing",
+    }.get(channels, f"{channels} channels of unknown layout: all count alike")
+    brief = measurement.value("loudness_range_lu") is not None and duration_s is not None and duration_s < SHORT_S
+    worth = f"under {SHORT_S:.0f} s the loudness range says little" if brief else ""
+    return tuple(text for text in (counted, worth) if text)
+
+
+def row_of(figure: Figure, measurement: Measurement) -> Row:
+    """The figure as it is told; it must exist."""
+    reading, rate_hz = measurement[figure.name], measurement.value("rate_hz")
+    value = reading.value
+    if not isinstance(value, list | tuple):
+        return Row(figure.name, (_single(figure, reading, rate_hz),))
+    axis = measurement.value(figure.along) if figure.along else None
+    if not value:
+        return Row(figure.name, ("none",))
+    if isinstance(value[0], list | tuple):
+        return Row(figure.name, _first(_place(figure, item, rate_hz) for item in value))
+    if isinstance(axis, list | tuple) and len(axis) == len(value):
+        return _along(figure, value, axis, rate_hz)
+    if is_place(figure):
+        return Row(figure.name, _first(where(at_s, rate_hz) for at_s in value))
+    if len(value) > FEW and all(isinstance(item, int | float) for item in value):
+        return Row(figure.name, (_summary(figure, value, axis),), tuple(float(item) for item in value))
+    return Row(figure.name, (", ".join(_number(item, figure.unit) for item in value) + _unit(figure.unit),))
+
+
+def is_place(figure: Figure) -> bool:
+    """Whether the figure is a time in the file, or a row of such times."""
+    return figure.name.endswith("_at_s")
+
+
+def where(at_s: float, rate_hz: int | None) -> str:
+    """'00:01:02.345, sample 2749414': hh:mm:ss.mmm, and the sample counted from 0."""
+    return hms(at_s) + (f", sample {sample_at(at_s, rate_hz)}" if rate_hz else "")
+
+
+def sample_at(at_s: float, rate_hz: int) -> int:
+    return round(at_s * rate_hz)
+
+
+def hms(seconds: float) -> str:
+    """hh:mm:ss.mmm; what stands before the beginning has a sign."""
+    sign = "-" if round(seconds * 1000) < 0 else ""
+    whole, milli = divmod(abs(round(seconds * 1000)), 1000)
+    return f"{sign}{whole // 3600:02}:{whole // 60 % 60:02}:{whole % 60:02}.{milli:03}"
+
+
+def _first(lines: Iterator[str]) -> tuple[str, ...]:
+    every = tuple(lines)
+    rest = len(every) - LISTED
+    return every if rest <= 0 else (*every[:LISTED], f"and {rest} more")
+
+
+def _single(figure: Figure, reading: Reading, rate_hz: int | None) -> str:
+    if is_place(figure):
+        return where(reading.value, rate_hz)
+    said = amount(figure, reading)
+    return f"{said.number} {said.unit}".strip()
+
+
+def _place(figure: Figure, item: Sequence[Any], rate_hz: int | None) -> str:
+    """One row of a row of rows, each value with its column's words."""
+    names = figure.columns if len(figure.columns) == len(item) else ("",) * len(item)
+    return ", ".join(_cell(name, value, rate_hz) for name, value in zip(names, item, strict=True))
+
+
+def _cell(name: str, value: Any, rate_hz: int | None) -> str:
+    if name == "at_s" or name.endswith("_at_s"):
+        return where(value, rate_hz)
+    head, _, tail = name.rpartition("_")
+    unit = UNITS.get(tail, "")
+    text = _number(value, unit) + _unit(unit)
+    label = head.replace("_", " ") if unit else name.replace("_", " ")
+    return text if isinstance(value, str) else f"{label} {text}".strip()
+
+
+UNITS: Mapping[str, str] = {
+    "dbtp": "dBTP", "dbfs": "dBFS", "db": "dB", "lufs": "LUFS", "lu": "LU", "hz": "Hz", "s": "s", "ms": "ms",
+    "percent": "%", "frames": "frames", "bits": "bit",
+}  # fmt: skip
+
+
+def _unit(unit: str) -> str:
+    return f" {unit}" if unit else ""
+
+
+def _number(value: Any, unit: str) -> str:
+    """Numbers in rows: as fine as is worth reading, which their figure does not say."""
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        return str(amount(Figure("", "", None, "", ""), Reading(value)).number)
+    if isinstance(value, int):
+        return str(value)
+    if unit.startswith(("dB", "LU")):
+        return signed(rounded(value, 2 if unit == "dBTP" else 1))
+    if unit in ("", "s"):
+        return rounded(value, 3 if unit else 2)
+    return f"{value:.0f}" if abs(value) >= 1000 else f"{value:.4g}"
+
+
+def _along(figure: Figure, value: Sequence[Any], axis: Sequence[Any], rate_hz: int | None) -> Row:
+    """Each value with what it stands at."""
+    at = [_standing(each, figure.along) for each in axis]
+    if is_place(figure):
+        return Row(figure.name, tuple(f"{each}: {where(item, rate_hz)}" for each, item in zip(at, value, strict=True)))
+    if all(isinstance(item, int) for item in value):
+        return _counts(figure, value, at)
+    said = [_number(item, figure.unit) + _unit(figure.unit) for item in value]
+    if len(value) <= MOST_CELLS:
+        return Row(figure.name, cells=tuple(f"{each}: {item}" for each, item in zip(at, said, strict=True)))
+    highest = max(range(len(value)), key=lambda k: value[k])
+    line = f"{len(value)} values, {at[0]} to {at[-1]}; highest at {at[highest]}: {said[highest]}"
+    return Row(figure.name, (line,), tuple(float(item) for item in value))
+
+
+def _standing(at: Any, axis: str) -> str:
+    unit = UNITS.get(axis.rpartition("_")[2], "")
+    return _number(at, unit) + _unit(unit)
+
+
+def _counts(figure: Figure, value: Sequence[int], at: Sequence[str]) -> Row:
+    """Counts that are 0 are left out; of many, every so many is told, and the last."""
+    some = [f"{each}: {item}" for each, item in zip(at, value, strict=True) if item]
+    apart = -(-len(some) // MOST_CELLS)
+    cells = tuple(some[::-1][:: max(apart, 1)][::-1])
+    zeros = len(value) - len(some)
+    lines = (f"0 at the other {zeros}" if some else f"0 at each of {zeros}",) if zeros else ()
+    return Row(figure.name, lines, cells=cells)
+
+
+def _summary(figure: Figure, value: Sequence[float], step: Any) -> str:
+    lowest, middle, highest = (_number(float(pick(value)), figure.unit) for pick in (min, median, max))
+    apart = f", {step:g} s apart" if isinstance(step, int | float) else ""
+    return f"{len(value)} values{apart}: {lowest} to {highest}{_unit(figure.unit)}, half of them above {middle}"
