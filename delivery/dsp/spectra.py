@@ -34,18 +34,19 @@ def hann(frames: int) -> Array:
 
 
 @compiled(fast=ANY_ORDER)
-def add_power(spectra: Spectra, least: float, total: Array, bands: Array) -> bool:
+def add_power(spectra: Spectra, least: float, power: Array, total: Array, bands: Array) -> bool:
     """Add the power of one window, all channels together, when it is loud enough; says whether it was.
 
     Parameters
     ----------
     spectra : (channels, bins)
     least : a window whose summed power is below this is left out
+    power : (bins,) the power of this window
     total : (bins,) running sum over windows
     bands : (bins // BINS_A_BAND,) the mean power of each narrow band of this window
     """
     channels, bins = spectra.shape
-    power = np.zeros(bins)
+    power[:] = 0.0
     for c in range(channels):
         row = spectra[c]
         for k in range(bins):
@@ -60,20 +61,38 @@ def add_power(spectra: Spectra, least: float, total: Array, bands: Array) -> boo
     return True
 
 
-def third_octaves(power: Array, bin_hz: float) -> tuple[tuple[float, ...], tuple[float, ...]]:
-    """Nominal frequencies, and levels in dB relative to the sum of all bands, of those bands that fit under the top.
+@compiled(fast=ANY_ORDER)
+def band_sums(power: Array, edges: Array, bin_hz: float) -> Array:
+    """Power within each pair of edges in Hz, (n, 2) to (n,); a bin counts with the share of its width inside."""
+    sums = np.empty(len(edges))
+    for band in range(len(edges)):
+        low = min(max(edges[band, 0] / bin_hz + 0.5, 0.0), float(len(power)))
+        high = min(max(edges[band, 1] / bin_hz + 0.5, low), float(len(power)))
+        first, last = min(int(low), len(power) - 1), min(int(high), len(power) - 1)
+        total = 0.0
+        for k in range(first, last):
+            total += power[k]
+        sums[band] = total - (low - first) * power[first] + (high - last) * power[last]
+    return sums
 
-    A bin counts in a band with the share of its width that lies in it.
-    """
-    top_hz = (len(power) - 0.5) * bin_hz
-    centres = [1000 * 10 ** (k / 10) for k in THIRD_OCTAVES]
-    centres = [centre for centre in centres if centre * 10 ** (1 / 20) <= top_hz]
-    edges = (np.arange(len(power) + 1) - 0.5) * bin_hz
-    running = np.concatenate([[0.0], np.cumsum(power)])
-    low, high = (np.interp(np.array(centres) * 10 ** (side / 20), edges, running) for side in (-1, 1))
-    bands = np.maximum(high - low, 0)
-    levels = 10 * np.log10(np.maximum(bands / max(bands.sum(), 1e-300), 10 ** (FLOOR_DB / 10)))
-    return tuple(round(centre, 2) for centre in centres), tuple(levels.tolist())
+
+def third_octave_bands(bins: int, bin_hz: float) -> tuple[Array, Array]:
+    """Middles, and (n, 2) edges, of those bands that fit under the top."""
+    middles = np.array([1000 * 10 ** (k / 10) for k in THIRD_OCTAVES])
+    middles = middles[middles * 10 ** (1 / 20) <= (bins - 0.5) * bin_hz]
+    return middles, np.stack([middles * 10 ** (-1 / 20), middles * 10 ** (1 / 20)], axis=1)
+
+
+def levels_db(bands: Array, whole: float) -> tuple[float, ...]:
+    """Levels relative to *whole*, floored at FLOOR_DB."""
+    return tuple((10 * np.log10(np.maximum(bands / max(whole, 1e-300), 10 ** (FLOOR_DB / 10)))).tolist())
+
+
+def third_octaves(power: Array, bin_hz: float) -> tuple[tuple[float, ...], tuple[float, ...]]:
+    """Nominal frequencies, and levels in dB relative to the sum of all bands, of those bands that fit under the top."""
+    middles, edges = third_octave_bands(len(power), bin_hz)
+    bands = band_sums(power, edges, bin_hz)
+    return tuple(round(float(middle), 2) for middle in middles), levels_db(bands, float(bands.sum()))
 
 
 EDGE_DROP_DB = 20.0

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from delivery.audio.facts import SoundFacts
-from delivery.dsp.silence import FIRST, LAST, PAUSE, PAUSE_AT, PLACES, find_pauses
+from delivery.dsp.silence import BEFORE, BEHIND, FIRST, LAST, PAUSE, PAUSE_AT, PLACES, find_pauses
 from delivery.measure.meter import NO_SOUND, SILENT, Array, all_missing, planar
 from delivery.model.figure import Figure, Reading, Subject
 
@@ -15,6 +15,14 @@ SILENCE_DBFS = -60.0
 THRESHOLD = 10 ** (SILENCE_DBFS / 20)
 EDGE_S = 0.010
 LEAST_PAUSE_S = 0.1
+LISTED_PAUSE_S = 0.5
+KEPT_PAUSES = 20
+LEAST_FLOOR_S = 0.02
+FADE_S = 0.050
+FADED_DBFS = -80.0
+FAINTEST = 1e-20
+"""Mean square of what is called digital silence: less than any 32-bit sample can say."""
+DIGITAL_SILENCE = "digital silence"
 
 
 class Edges:
@@ -26,29 +34,55 @@ class Edges:
         Figure("tail_s", "s", 3, "Silence (below -60 dBFS) after the last sound.", PRACTICE),
         Figure("inner_silence_longest_s", "s", 2, "Longest silence between sounds; under 0.1 s counts as 0.", PRACTICE),
         Figure("inner_silence_at_s", "s", 2, "Where the longest inner silence begins.", PRACTICE),
+        Figure(
+            "inner_silences",
+            "",
+            None,
+            "The twenty longest silences between sounds of 0.5 s or more: start and length in s.",
+            PRACTICE,
+            columns=("at_s", "length_s"),
+        ),
+        Figure("inner_silence_count", "", 0, "Silences of 0.5 s or more between sounds.", PRACTICE),
+        Figure(
+            "lead_in_dbfs", "dBFS", 1, "Rms of the silence before the first sound: the noise floor there.", PRACTICE
+        ),
+        Figure("tail_dbfs", "dBFS", 1, "Rms of the silence after the last sound: the noise floor there.", PRACTICE),
         Figure("starts_cut", "", None, "The first 10 ms are louder than -60 dBFS rms in some channel.", PRACTICE),
         Figure("ends_cut", "", None, "The last 10 ms are louder than -60 dBFS rms in some channel.", PRACTICE),
+        Figure("last_50_ms_dbfs", "dBFS", 1, "Rms of the last 50 ms, of the loudest channel.", PRACTICE),
+        Figure(
+            "fade_unfinished",
+            "",
+            None,
+            "The end is not cut, but its last 50 ms are still louder than -80 dBFS rms in some channel.",
+            PRACTICE,
+        ),
+        Figure("first_sample_percent", "%", 3, "Height of the first sample: the step the file begins with.", PRACTICE),
+        Figure("last_sample_percent", "%", 3, "Height of the last sample: the step the file ends with.", PRACTICE),
         Figure("zero_head_s", "s", 3, "Exact zeros in every channel at the beginning.", PRACTICE),
         Figure("zero_tail_s", "s", 3, "Exact zeros in every channel at the end.", PRACTICE),
     )
 
     def __init__(self, sound: SoundFacts) -> None:
         self._rate_hz = sound.rate_hz
-        self._sounds = np.array([-1, -1, 0, 0])
-        self._samples = np.array([-1, -1, 0, 0])
+        self._sounds, self._samples = np.array([-1, -1, 0, 0]), np.array([-1, -1, 0, 0])
         assert len(self._sounds) == PLACES
-        self._edge = max(round(EDGE_S * sound.rate_hz), 1)
+        self._pauses, self._no_pauses = np.zeros((KEPT_PAUSES, 2), np.int64), np.zeros((1, 2), np.int64)
+        self._energies, self._no_energies = np.zeros(2), np.zeros(2)
+        self._least_pause = max(round(LISTED_PAUSE_S * sound.rate_hz), 1)
+        self._edge, self._fade = (max(round(seconds * sound.rate_hz), 1) for seconds in (EDGE_S, FADE_S))
         self._head = np.zeros((sound.channels, 0))
         self._last = np.zeros((sound.channels, 0))
-        self._frames = 0
+        self._pause_count = self._frames = 0
 
     def update(self, block: Array) -> None:
         x = planar(block)
-        find_pauses(x, self._frames, THRESHOLD, self._sounds)
-        find_pauses(x, self._frames, 0.0, self._samples)
+        least, first = self._least_pause, self._frames
+        self._pause_count += find_pauses(x, first, THRESHOLD, least, self._sounds, self._pauses, self._energies)
+        find_pauses(x, first, 0.0, least, self._samples, self._no_pauses, self._no_energies)
         if self._head.shape[1] < self._edge:
-            self._head = np.concatenate([self._head, x], axis=1)[:, : self._edge]
-        self._last = np.concatenate([self._last, x[:, -self._edge :]], axis=1)[:, -self._edge :]
+            self._head = np.concatenate([self._head, x[:, : self._edge]], axis=1)[:, : self._edge]
+        self._last = np.concatenate([self._last, x[:, -self._fade :]], axis=1)[:, -self._fade :]
         self._frames += len(block)
 
     def result(self) -> tuple[Reading, ...]:
@@ -56,9 +90,11 @@ class Edges:
             return all_missing(self.gives, NO_SOUND)
         zeros = self._outside(self._samples)
         if self._sounds[FIRST] < 0:
-            return (*all_missing(self.gives[:6], SILENT), *zeros)
-        cuts = Reading(_louder(self._head)), Reading(_louder(self._last))
-        return (*self._outside(self._sounds), *self._pause(), *cuts, *zeros)
+            return (*all_missing(self.gives[:-2], SILENT), *zeros)
+        cuts = Reading(_louder(self._head)), Reading(_louder(self._last[:, -self._edge :]))
+        around = self._outside(self._sounds)
+        floors = (self._floor(around[0].value, BEFORE), self._floor(around[1].value, BEHIND))
+        return (*around, *self._longest(), *self._listed(), *floors, *cuts, *self._end(cuts[1].value), *zeros)
 
     def _outside(self, found: NDArray[np.int64]) -> tuple[Reading, Reading]:
         if found[FIRST] < 0:
@@ -66,12 +102,37 @@ class Edges:
         head, tail = int(found[FIRST]), self._frames - 1 - int(found[LAST])
         return Reading(head / self._rate_hz), Reading(tail / self._rate_hz)
 
-    def _pause(self) -> tuple[Reading, Reading]:
+    def _longest(self) -> tuple[Reading, Reading]:
         pause_s = int(self._sounds[PAUSE]) / self._rate_hz
         if pause_s < LEAST_PAUSE_S:
             return Reading(0.0), Reading.missing("no silence inside")
         return Reading(pause_s), Reading(int(self._sounds[PAUSE_AT]) / self._rate_hz)
 
+    def _listed(self) -> tuple[Reading, Reading]:
+        rows = [(begins, length) for length, begins in self._pauses.tolist() if length]
+        told = tuple((begins / self._rate_hz, length / self._rate_hz) for begins, length in sorted(rows))
+        return Reading(told), Reading(self._pause_count)
+
+    def _floor(self, length_s: float, side: int) -> Reading:
+        if length_s < LEAST_FLOOR_S:
+            return Reading.missing(f"no silence of {LEAST_FLOOR_S} s there")
+        power = self._energies[side] / (len(self._head) * length_s * self._rate_hz)
+        return Reading(_decibels(power)) if power >= FAINTEST else Reading.missing(DIGITAL_SILENCE)
+
+    def _end(self, cut: bool) -> tuple[Reading, ...]:
+        if self._frames < self._fade:
+            return *all_missing(self.gives[:2], "too short: under 50 ms"), *self._steps()
+        power = float(np.mean(self._last**2, axis=1).max())
+        level = Reading(_decibels(power)) if power >= FAINTEST else Reading.missing(DIGITAL_SILENCE)
+        return level, Reading(not cut and power > 10 ** (FADED_DBFS / 10)), *self._steps()
+
+    def _steps(self) -> tuple[Reading, ...]:
+        return tuple(Reading(100 * float(np.abs(edge).max())) for edge in (self._head[:, 0], self._last[:, -1]))
+
 
 def _louder(edge: Array) -> bool:
     return bool((np.mean(edge**2, axis=1) > THRESHOLD**2).any())
+
+
+def _decibels(power: float) -> float:
+    return 10 * float(np.log10(power))

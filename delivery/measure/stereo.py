@@ -8,6 +8,7 @@ from delivery.audio.facts import SoundFacts
 from delivery.dsp.kweighting import step_ends
 from delivery.dsp.pairs import DIFFERENCE, LEFT, RIGHT, SUM, SUMS, LowestCorrelation, correlation, pair_sums
 from delivery.dsp.peaks import widen
+from delivery.dsp.series import Series
 from delivery.measure.meter import NO_SOUND, NOT_STEREO, Array, all_missing, planar
 from delivery.model.figure import Figure, Reading, Subject
 
@@ -28,6 +29,13 @@ class Stereo:
     gives = (
         Figure("correlation", "", 2, "Correlation of left and right over the file: 1 same, 0 unrelated.", PRACTICE),
         Figure("correlation_min", "", 2, "Lowest correlation over 3 s, in windows above -60 dBFS rms.", PRACTICE),
+        Figure(
+            "correlation_curve",
+            "",
+            None,
+            "Correlation of each whole second; 0 where it is quieter than -60 dBFS rms.",
+            PRACTICE,
+        ),
         Figure("balance_db", "dB", 2, "Left over right, rms; positive when left is louder.", PRACTICE),
         Figure("mono_loss_db", "dB", 2, "Level lost in the mono sum: 0 same, 3 unrelated, 120 nothing left.", PRACTICE),
         Figure("dead_channels", "", None, "Channels, from 1, that never rise above -80 dBFS.", PRACTICE),
@@ -41,6 +49,7 @@ class Stereo:
         self._open = np.zeros(SUMS)
         self._whole = np.zeros(SUMS)
         step_frames = sound.rate_hz / STEPS_PER_S
+        self._steps = Series(SUMS)
         self._lowest = LowestCorrelation(WINDOW_STEPS, step_frames, QUIET_POWER)
         self._frames = 0
 
@@ -54,6 +63,7 @@ class Stereo:
             sums = np.empty((len(ends), SUMS))
             pair_sums(left, right, ends, self._open, sums)
             self._whole += sums.sum(axis=0)
+            self._steps.append(sums)
             self._lowest.append(sums)
         self._frames += len(block)
 
@@ -63,21 +73,30 @@ class Stereo:
         quiet = np.flatnonzero(self._peaks <= DEAD) + 1
         dead = Reading(tuple(quiet.tolist()))
         if self._sound.channels != 2:
-            return *all_missing(self.gives[:4], NOT_STEREO), dead, *all_missing(self.gives[5:], NOT_STEREO)
+            return *all_missing(self.gives[:5], NOT_STEREO), dead, *all_missing(self.gives[6:], NOT_STEREO)
         whole = self._whole + self._open
         identical = Reading(bool(whole[DIFFERENCE] == 0))
         if min(whole[LEFT], whole[RIGHT]) == 0:
-            return *all_missing(self.gives[:4], "a channel is silent"), dead, identical, Reading(False)
+            return *all_missing(self.gives[:5], "a channel is silent"), dead, identical, Reading(False)
         loss_db = _mono_loss_db(whole)
         return (
             Reading(float(correlation(whole))),
             self._lowest_correlation(),
+            self._curve(),
             Reading(10 * float(np.log10(whole[LEFT] / whole[RIGHT]))),
             Reading(loss_db),
             dead,
             identical,
             Reading(loss_db >= INVERTED_LOSS_DB),
         )
+
+    def _curve(self) -> Reading:
+        seconds = len(self._steps) // STEPS_PER_S
+        if not seconds:
+            return Reading.missing("too short: under 1 s")
+        sums = self._steps.rows[: seconds * STEPS_PER_S].reshape(seconds, STEPS_PER_S, SUMS).sum(axis=1)
+        loud = sums[:, LEFT] + sums[:, RIGHT] > 2 * QUIET_POWER * self._sound.rate_hz
+        return Reading(tuple(np.where(loud, correlation(sums), 0.0).tolist()))
 
     def _lowest_correlation(self) -> Reading:
         if not self._lowest.windows:

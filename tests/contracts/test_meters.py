@@ -126,6 +126,20 @@ def test_no_reading_is_ever_infinite_or_no_number(name: str) -> None:
     assert set(found) == set(figures())
 
 
+@pytest.mark.parametrize("channels", [1, 2, 3, 6, 8, 24])
+@pytest.mark.parametrize("rate_hz", [8_000, 11_025, 22_050, 32_000, 44_100, 96_000, 192_000, 352_800, 384_000])
+def test_any_rate_and_any_number_of_channels_has_a_named_result(rate_hz: int, channels: int) -> None:
+    """Every figure is there, printable, or says why it is missing."""
+    sound = noise(rate_hz, 3.3 if channels < 3 and rate_hz < 50_000 else 0.45, channels=channels)
+    found = measured(sound, rate_hz)
+    assert set(found) == set(figures())
+    assert {name for name, reading in found.items() if not finite(reading.value)} == set()
+    assert {name for name, reading in found.items() if reading.exists == bool(reading.why_missing)} == set()
+    assert found["true_peaks_dbtp"].exists
+    assert len(found["rms_dbfs"].value) == len(found["dc_offsets_percent"].value) == channels
+    assert channels == 2 or "two channels" in found["channel_delay_frames"].why_missing
+
+
 @pytest.mark.parametrize("rotten", [np.nan, np.inf, -np.inf])
 @pytest.mark.parametrize("at", [0, 70_000, -1])
 def test_samples_that_are_not_numbers_are_counted_and_spoil_the_rest(rotten: float, at: int) -> None:

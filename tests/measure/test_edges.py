@@ -68,3 +68,57 @@ def test_silence_has_no_edges_but_zeros() -> None:
     assert found["zero_head_s"] == found["zero_tail_s"] == 0.1
     assert found["lead_in_s"] is None
     assert why(Edges, np.zeros((4800, 2)), RATE_HZ)["starts_cut"] == "the file is silent"
+
+
+def test_all_silences_inside_are_told() -> None:
+    """Those of half a second or more, in order of time; lead-in and tail are none."""
+    sound = noise(RATE_HZ, 8) + 0.01
+    sound[np.abs(sound) < 0.002] = 0.002
+    for start_s, length_s in ((0.0, 0.7), (1.0, 0.5), (2.0, 0.49), (3.0, 1.25), (7.4, 0.6)):
+        sound[round(start_s * RATE_HZ) : round((start_s + length_s) * RATE_HZ)] = 0
+    for block in (1_000, 10**9):
+        found = readings(Edges, sound, RATE_HZ, block)
+        assert found["inner_silences"] == ((1.0, 0.5), (3.0, 1.25))
+        assert found["inner_silence_count"] == 2
+
+
+def test_only_the_twenty_longest_silences_are_listed() -> None:
+    sound = np.zeros((RATE_HZ * 30, 1))
+    starts = np.cumsum([0.51 + 0.01 * (k * 7 % 25) for k in range(26)])
+    sound[np.round(starts * RATE_HZ).astype(int)] = 0.5
+    found = readings(Edges, sound, RATE_HZ)
+    assert found["inner_silence_count"] == 25
+    longest = sorted(np.diff(np.round(starts * RATE_HZ)) - 1)[-20:]
+    assert sorted(length for _, length in found["inner_silences"]) == pytest.approx([k / RATE_HZ for k in longest])
+
+
+@pytest.mark.parametrize("block", [100, 10**9])
+def test_noise_floor_before_and_behind(block: int) -> None:
+    """Rms of what lies outside the first and last sample above -60 dBFS."""
+    sound = np.concatenate([noise(RATE_HZ, 0.3, level_dbfs=-90), np.full((RATE_HZ, 2), 0.1), np.zeros((RATE_HZ, 2))])
+    sound[-RATE_HZ // 2 :] = noise(RATE_HZ, 0.5, level_dbfs=-80, seed=2)
+    found = readings(Edges, sound, RATE_HZ, block)
+    assert found["lead_in_dbfs"] == pytest.approx(-90, abs=0.1)
+    assert found["tail_dbfs"] == pytest.approx(-83.01, abs=0.1)
+    assert why(Edges, sound[RATE_HZ // 2 :], RATE_HZ)["lead_in_dbfs"] == "no silence of 0.02 s there"
+    assert why(Edges, sound[: -RATE_HZ // 2], RATE_HZ)["tail_dbfs"] == "digital silence"
+
+
+@pytest.mark.parametrize(
+    ("end_dbfs", "cut", "unfinished"), [(-50, True, False), (-70, False, True), (-90, False, False)]
+)
+def test_unfinished_fade(end_dbfs: float, cut: bool, unfinished: bool) -> None:
+    """A fade that stops above -80 dBFS is unfinished; one that stops above -60 is a cut."""
+    sound = noise(RATE_HZ, 3, seed=5)
+    sound[-RATE_HZ:] *= 10 ** (np.linspace(0, end_dbfs + 20, RATE_HZ) / 20)[:, None]
+    sound[-2400:] = noise(RATE_HZ, 0.05, level_dbfs=end_dbfs)
+    found = readings(Edges, sound, RATE_HZ)
+    assert (found["ends_cut"], found["fade_unfinished"]) == (cut, unfinished)
+    assert found["last_50_ms_dbfs"] == pytest.approx(end_dbfs, abs=0.3)
+
+
+def test_first_and_last_sample() -> None:
+    sound = np.zeros((5_000, 2))
+    sound[0], sound[-1], sound[100] = (0.01, -0.25), (0.0, 0.03), 0.5
+    found = readings(Edges, sound, RATE_HZ)
+    assert (found["first_sample_percent"], found["last_sample_percent"]) == (25, 3)

@@ -5,10 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from delivery.measure.dc import DcOffset
 from delivery.measure.waveform import Waveform
 from tests.measure.memory import measured, readings
-from tests.signals import noise, sine
+from tests.signals import noise
 
 
 @pytest.mark.parametrize("used", [8, 12, 16, 20, 23, 24])
@@ -43,13 +42,6 @@ def test_silence_uses_no_bits() -> None:
 def test_float_overs_are_counted() -> None:
     sound = np.array([[1.0, -1.0], [1.0000001, 0.0], [-1.5, 2.0]])
     assert measured(sound, 48_000)["float_overs"].value == 3
-
-
-@pytest.mark.parametrize("offset", [0.0, 0.0002, -0.01])
-def test_dc_offset(offset: float) -> None:
-    """A whole number of periods has no mean of its own."""
-    sound = sine(100, 48_000, 2) * [0.5, 0.4] + [0.0, offset]
-    assert readings(DcOffset, sound, 48_000)["dc_offset_percent"] == pytest.approx(100 * abs(offset), abs=1e-9)
 
 
 @pytest.mark.parametrize("frames", [1, 5, 16, 12_800, 12_801, 100_000, 1_000_003])

@@ -84,3 +84,14 @@ def test_low_band_hears_only_the_lows(rate_hz: int, low_hz: float, expected: flo
     sound = sine(40, rate_hz, 5, level_dbfs=-26) * [1.0, 1.0] + sine(low_hz, rate_hz, 5, level_dbfs=-6) * [1.0, -1.0]
     found = readings(LowBand, sound, rate_hz)["low_band_correlation_min"]
     assert found == pytest.approx(expected, abs=0.05)
+
+
+def test_correlation_of_each_second() -> None:
+    """One value for each whole second; what is quieter than -60 dBFS rms reads 0."""
+    sound = noise(RATE_HZ, 4.5, channels=1) * [1.0, 1.0]
+    sound[RATE_HZ : 2 * RATE_HZ, 1] *= -1
+    sound[2 * RATE_HZ : 3 * RATE_HZ] *= 1e-3
+    sound[3 * RATE_HZ : 4 * RATE_HZ, 1] = noise(RATE_HZ, 1, seed=8)[:, 0]
+    curve = readings(Stereo, sound, RATE_HZ)["correlation_curve"]
+    expected = np.corrcoef(sound[3 * RATE_HZ : 4 * RATE_HZ].T)[0, 1]
+    assert curve == pytest.approx((1.0, -1.0, 0.0, expected), abs=1e-3)

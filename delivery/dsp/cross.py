@@ -1,0 +1,92 @@
+"""What the average spectra of two channels say about both together: mono loss by octave, side against mid, delay."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from delivery.dsp.compiled import ANY_ORDER, compiled
+from delivery.dsp.spectra import band_sums
+
+Array = NDArray[np.float64]
+Spectra = NDArray[np.complex128]
+
+LEFT, RIGHT, REAL, IMAGINARY = 0, 1, 2, 3
+"""Rows of the sums: power of left and of right, then conj(left) * right."""
+ROWS = 4
+OCTAVES = range(-5, 5)
+"""31.5 Hz to 16 kHz: 1000 * 10**(3 k / 10) Hz (IEC 61260-1, base ten)."""
+NOMINAL_HZ = (31.5, 63.0, 125.0, 250.0, 500.0, 1000.0, 2000.0, 4000.0, 8000.0, 16_000.0)
+EMPTY = 1e-8
+"""An octave with less than this share of the whole power holds no sound to speak of."""
+DEEPEST_DB = 120.0
+
+DELAY_HZ = (100.0, 8000.0)
+DELAY_MOST_S = 0.05
+HEARD = 1e-8
+"""Lines with less than this share of the strongest one's power are leakage or noise."""
+LEAST_SHARE = 0.25
+"""Of the lines that must be heard before a delay can be told: a few tones agree with many delays."""
+CLEAR, ALONE = 0.25, 2.0
+"""The least height of the correlation's peak (1: the same sound), and how far it must stand above all others."""
+APART_S = 0.001
+
+
+@compiled(fast=ANY_ORDER)
+def add_cross(spectra: Spectra, sums: Array) -> None:
+    """Add one window of two channels, (2, bins), to (ROWS, bins)."""
+    left, right = spectra[0], spectra[1]
+    for k in range(spectra.shape[1]):
+        a, b, c, d = left[k].real, left[k].imag, right[k].real, right[k].imag
+        sums[LEFT, k] += a * a + b * b
+        sums[RIGHT, k] += c * c + d * d
+        sums[REAL, k] += a * c + b * d
+        sums[IMAGINARY, k] += a * d - b * c
+
+
+def mono_losses(sums: Array, bin_hz: float) -> tuple[tuple[float, ...], tuple[float, ...]]:
+    """Nominal middles of the octaves that hold sound, and the level each loses in the mono sum, in dB."""
+    top_hz = (sums.shape[1] - 0.5) * bin_hz
+    middles = np.array([1000 * 10 ** (3 * k / 10) for k in OCTAVES])
+    middles = middles[middles * 10**0.15 <= top_hz]
+    edges = np.stack([middles * 10**-0.15, middles * 10**0.15], axis=1)
+    both, product = (band_sums(row, edges, bin_hz) for row in (sums[LEFT] + sums[RIGHT], sums[REAL]))
+    heard = np.flatnonzero(both > EMPTY * both.sum())
+    kept = 0.5 + product[heard] / both[heard]
+    losses = -10 * np.log10(np.maximum(kept, 10 ** (-DEEPEST_DB / 10))) + 0.0
+    return tuple(NOMINAL_HZ[k] for k in heard), tuple(losses.tolist())
+
+
+def side_to_mid_db(sums: Array, bin_hz: float, below_hz: float) -> float | None:
+    """Power of left less right over that of left plus right, below a frequency; within +-120; None without sound."""
+    edges = np.array([[0.0, below_hz]])
+    both, product = (float(band_sums(row, edges, bin_hz)[0]) for row in (sums[LEFT] + sums[RIGHT], sums[REAL]))
+    if both <= EMPTY * float(sums[LEFT].sum() + sums[RIGHT].sum()):
+        return None
+    least = 10 ** (-DEEPEST_DB / 10) * both
+    ratio = max(both - 2 * product, least) / max(both + 2 * product, least)
+    return float(np.clip(10 * np.log10(ratio), -DEEPEST_DB, DEEPEST_DB))
+
+
+def delay_frames(sums: Array, rate_hz: int) -> int | None:
+    """By how many frames the right channel comes later than the left; 0 when no delay is clear.
+
+    Every line of the average cross-spectrum counts by how steady its phase is, whatever its level (a correlation of
+    whitened channels). None when too few lines are heard to tell one delay from another.
+    """
+    bins = sums.shape[1]
+    hz = np.arange(bins) * rate_hz / (2 * (bins - 1))
+    asked = (hz >= DELAY_HZ[0]) & (hz <= DELAY_HZ[1])
+    weaker = np.minimum(sums[LEFT], sums[RIGHT])
+    heard = asked & (weaker > HEARD * weaker.max(initial=0.0))
+    if np.count_nonzero(heard) < LEAST_SHARE * np.count_nonzero(asked):
+        return None
+    steady = np.zeros(bins, np.complex128)
+    steady[heard] = (sums[REAL] + 1j * sums[IMAGINARY])[heard] / np.sqrt(sums[LEFT] * sums[RIGHT])[heard]
+    peaks = np.abs(np.fft.irfft(steady)) * (bins - 1) / np.count_nonzero(heard)
+    most, apart = round(DELAY_MOST_S * rate_hz), max(round(APART_S * rate_hz), 1)
+    around = np.concatenate([peaks[-most:], peaks[: most + 1]])
+    at = int(around.argmax())
+    others = np.concatenate([around[: max(at - apart, 0)], around[at + apart + 1 :]])
+    clear = around[at] >= CLEAR and around[at] >= ALONE * others.max(initial=0.0)
+    return at - most if clear else 0

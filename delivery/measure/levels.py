@@ -1,0 +1,97 @@
+"""Level and offset of every channel: rms, direct current, and the quietest moment."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from delivery.audio.facts import SoundFacts
+from delivery.dsp.gating import sliding_sums
+from delivery.dsp.kweighting import step_ends
+from delivery.dsp.levels import step_sums
+from delivery.dsp.series import Series
+from delivery.measure.meter import NO_SOUND, SILENT, TOO_SHORT, Array, planar
+from delivery.model.figure import Figure, Reading, Subject
+
+PRACTICE = "common practice, no source"
+STEPS_PER_S = 10
+QUIET_STEPS = 4
+FLOOR_DB = -150.0
+
+
+class Levels:
+    """Everything that follows from sums of samples and of their squares in steps of 0.1 s."""
+
+    subject = Subject.SPECTRUM
+    gives = (
+        Figure("dc_offset_percent", "%", 3, "Largest mean of any channel over the file.", PRACTICE),
+        Figure("dc_offsets_percent", "%", None, "Mean of each channel over the file, with its sign.", PRACTICE),
+        Figure("dc_offset_1s_percent", "%", 3, "Largest mean of any channel over one of its seconds.", PRACTICE),
+        Figure("dc_offset_1s_at_s", "s", 0, "Where that second begins.", PRACTICE),
+        Figure(
+            "rms_dbfs",
+            "dBFS",
+            None,
+            "Rms of each channel over the file; a full-scale sine reads -3.01, and -150 is silence.",
+            PRACTICE,
+            Subject.PEAKS,
+        ),
+        Figure(
+            "quietest_dbfs",
+            "dBFS",
+            1,
+            "Rms of the quietest 0.4 s, all channels together; where all samples are zero is not asked.",
+            PRACTICE,
+            Subject.EDGES,
+        ),
+        Figure("quietest_at_s", "s", 1, "Where the quietest 0.4 s begin.", PRACTICE, Subject.EDGES),
+    )
+
+    def __init__(self, sound: SoundFacts) -> None:
+        self._rate_hz = sound.rate_hz
+        self._open = np.zeros((2, sound.channels))
+        self._whole = np.zeros((2, sound.channels))
+        self._means = Series(sound.channels)
+        self._powers = Series()
+        self._frames = 0
+
+    def update(self, block: Array) -> None:
+        ends = step_ends(self._frames, len(block), self._rate_hz, STEPS_PER_S)
+        sums = np.empty((len(ends), *self._open.shape))
+        step_sums(planar(block), ends, self._open, sums)
+        self._whole += sums.sum(axis=0)
+        self._means.append(sums[:, 0])
+        self._powers.append(sums[:, 1].sum(axis=1))
+        self._frames += len(block)
+
+    def result(self) -> tuple[Reading, ...]:
+        if not self._frames:
+            return (Reading.missing(NO_SOUND),) * len(self.gives)
+        means, powers = (self._whole + self._open) / self._frames
+        rms = 10 * np.log10(np.maximum(powers, 10 ** (FLOOR_DB / 10)))
+        return (
+            Reading(100 * float(np.abs(means).max())),
+            Reading(tuple((100 * means).tolist())),
+            *self._worst_second(),
+            Reading(tuple(rms.tolist())),
+            *self._quietest(),
+        )
+
+    def _worst_second(self) -> tuple[Reading, Reading]:
+        seconds = len(self._means) // STEPS_PER_S
+        if not seconds:
+            return (Reading.missing(f"{TOO_SHORT}: under 1 s"),) * 2
+        steps = self._means.rows[: seconds * STEPS_PER_S]
+        means = np.abs(steps.reshape(seconds, STEPS_PER_S, -1).sum(axis=1)).max(axis=1) / self._rate_hz
+        return Reading(100 * float(means.max())), Reading(float(means.argmax()))
+
+    def _quietest(self) -> tuple[Reading, Reading]:
+        energies = sliding_sums(self._powers.rows, QUIET_STEPS)
+        if not len(energies):
+            return (Reading.missing(f"{TOO_SHORT}: under 0.4 s"),) * 2
+        heard = np.flatnonzero(energies > 0)
+        if not len(heard):
+            return (Reading.missing(SILENT),) * 2
+        at = int(heard[energies[heard].argmin()])
+        power = energies[at] * STEPS_PER_S / (QUIET_STEPS * self._rate_hz * self._whole.shape[1])
+        level = 10 * float(np.log10(max(power, 10 ** (FLOOR_DB / 10))))
+        return Reading(level), Reading(at / STEPS_PER_S)

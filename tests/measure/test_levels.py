@@ -1,0 +1,57 @@
+"""Level and offset of every channel, against arithmetic."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from delivery.measure.levels import Levels
+from tests.measure.memory import measured, readings, why
+from tests.signals import noise, sine
+
+RATE_HZ = 48_000
+
+
+@pytest.mark.parametrize("offset", [0.0, 0.0002, -0.01])
+def test_dc_offset(offset: float) -> None:
+    """A whole number of periods has no mean of its own."""
+    sound = sine(100, RATE_HZ, 2) * [0.5, 0.4] + [0.0, offset]
+    found = readings(Levels, sound, RATE_HZ)
+    assert found["dc_offset_percent"] == pytest.approx(100 * abs(offset), abs=1e-9)
+    assert found["dc_offsets_percent"] == pytest.approx((0.0, 100 * offset), abs=1e-9)
+
+
+def test_worst_second_of_offset() -> None:
+    """An offset that comes and goes, and cancels over the file, is found where it is."""
+    sound = sine(100, RATE_HZ, 6.5) * [0.3, 0.3]
+    sound[2 * RATE_HZ : 3 * RATE_HZ, 1] -= 0.004
+    sound[4 * RATE_HZ : 5 * RATE_HZ, 1] += 0.004
+    sound[6 * RATE_HZ :, 0] += 0.5  # half a second is no second
+    found = readings(Levels, sound, RATE_HZ)
+    assert found["dc_offset_1s_percent"] == pytest.approx(0.4)
+    assert found["dc_offset_1s_at_s"] == 2
+    assert why(Levels, sound[: RATE_HZ // 2], RATE_HZ)["dc_offset_1s_percent"] == "too short: under 1 s"
+
+
+@pytest.mark.parametrize(("wave", "crest_db"), [("sine", 3.0103), ("square", 0.0), ("triangle", 4.7712)])
+def test_crest_factors_of_the_textbook(wave: str, crest_db: float) -> None:
+    """Peak over rms: root of 2 for a sine, 1 for a square, root of 3 for a triangle; softer channels are not asked."""
+    n = np.arange(RATE_HZ)
+    phase = 2 * np.pi * (n + 0.5) / 4800
+    shapes = {"sine": np.sin(phase), "square": np.sign(np.sin(phase)), "triangle": 2 / np.pi * np.arcsin(np.sin(phase))}
+    sound = np.stack([0.1 * noise(RATE_HZ, 1, channels=1)[:, 0], 0.5 * shapes[wave]], axis=1)
+    found = measured(sound, RATE_HZ)
+    assert found["crest_factor_db"].value == pytest.approx(crest_db, abs=0.02)
+    assert found["rms_dbfs"].value[1] == pytest.approx(20 * np.log10(0.5) - crest_db, abs=0.02)
+    assert measured(np.zeros((RATE_HZ, 2)), RATE_HZ)["crest_factor_db"].why_missing == "the file is silent"
+
+
+def test_quietest_moment_leaves_out_zeros() -> None:
+    """Room noise of -70 dBFS in both channels for half a second, among music and a stretch of exact zeros."""
+    sound = noise(RATE_HZ, 5, level_dbfs=-20)
+    sound[2 * RATE_HZ : 2 * RATE_HZ + RATE_HZ // 2] = noise(RATE_HZ, 0.5, level_dbfs=-70, seed=3)
+    sound[4 * RATE_HZ :] = 0
+    found = readings(Levels, sound, RATE_HZ)
+    assert found["quietest_dbfs"] == pytest.approx(-70, abs=0.2)
+    assert found["quietest_at_s"] in (2.0, 2.1)
+    assert why(Levels, np.zeros((RATE_HZ, 2)), RATE_HZ)["quietest_dbfs"] == "the file is silent"
