@@ -18,6 +18,7 @@ from delivery.report.view_numbers import amount, bounds_of
 
 REFERENCE = "reference, not for release"
 DUAL_MONO = "Loudness of mono files is that of two equal loudspeakers, 3.01 LU above one."
+AS_IT_IS = "Loudness of mono files is that of their one channel as it is."
 TWO_LOUDSPEAKERS_LU = 10 * math.log10(2)
 UNWRITTEN, REFUSED = "not written", "refused"
 ABSENT = "–"
@@ -113,7 +114,8 @@ def judged_by(spec: Spec) -> str:
 def _notes(spec: Spec, parts: tuple[Part | Image, ...]) -> list[str]:
     mono = any(part.shipped and _mono(part.shipped.measurement) for part in parts)
     marked = f"These files are marked '{REFERENCE}'." if spec.reference_only else ""
-    return [text for text in (marked, DUAL_MONO if spec.dual_mono and mono else "") if text]
+    counted = DUAL_MONO if spec.dual_mono else AS_IT_IS
+    return [text for text in (marked, counted if mono else "") if text]
 
 
 def row(desk: Desk, spec: Spec, part: Part) -> PartRow:

@@ -121,6 +121,17 @@ def test_mono_as_two_loudspeakers_reads_3_01_lu_more() -> None:
     assert "two equal loudspeakers" in shown.parts[0].notes[0]
 
 
+def test_mono_as_it_is_says_so() -> None:
+    """A reader must know which of the two a mono file's loudness is; stereo files leave nothing to say."""
+    whole = samples.delivery(1, (samples.STORE,))
+    shipped = whole.parts[0].shipped
+    assert shipped is not None
+    mono = shipped.measurement.with_readings({"channels": Reading(1)})
+    shown = view(replace(whole, parts=(replace(whole.parts[0], shipped=replace(shipped, measurement=mono)),)))
+    assert shown.parts[0].notes == ("Loudness of mono files is that of their one channel as it is.",)
+    assert view(whole).parts[0].notes == ()
+
+
 def test_why_something_was_not_measured_is_said_once() -> None:
     notes = view(samples.delivery(1)).tracks[0].figures
     assert notes is not None
