@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from delivery.judge.limits import count, number
 from delivery.judge.rule import rule
@@ -12,6 +12,8 @@ from delivery.model.finding import Shortfall, Weight
 sample_peak_wanted = at_most(DBFS)
 true_peak_wanted = at_most(DBTP)
 offset_wanted = at_most(PERCENT)
+Place = tuple[float, int, float]
+"""Time in s, channel, dBTP."""
 
 
 def runs(count: int, *_more: int) -> str:
@@ -55,16 +57,43 @@ def sample_peak_ceiling(sample_peak_dbfs: float, limit: float) -> Iterator[Short
     shows=DBTP,
     wants=true_peak_wanted,
     at="true_peak_at_s",
+    aided=("ceilings_dbtp", "places_above_ceilings", "highest_places"),
 )
-def true_peak_ceiling(true_peak_dbtp: float, limit: float) -> Iterator[Shortfall]:
-    """Reconstructed peaks stay at or under the ceiling."""
+def true_peak_ceiling(
+    true_peak_dbtp: float,
+    ceilings_dbtp: Sequence[float] | None,
+    places_above_ceilings: Sequence[int] | None,
+    highest_places: Sequence[Place] | None,
+    limit: float,
+) -> Iterator[Shortfall]:
+    """Reconstructed peaks stay at or under the ceiling. Says how many separate places do not, and where ten are."""
     over_db = true_peak_dbtp - limit
     if over_db > 0:
+        found = DBTP.beside(true_peak_dbtp, limit)
+        above = [place for place in highest_places or () if place[2] > limit]
+        if ceilings_dbtp and places_above_ceilings and any(_same(place[2], true_peak_dbtp) for place in above):
+            found += f", {_places(ceilings_dbtp, places_above_ceilings, limit)}"
+        else:
+            above = []  # the peak is a forecast, and the places are not
         yield Shortfall(
-            DBTP.beside(true_peak_dbtp, limit),
+            found,
             true_peak_wanted(limit),
             f"a master {enough(over_db)} lower, or a waiver",
+            at_s=tuple(at_s for at_s, _, _ in above),
         )
+
+
+def _same(one: float, other: float) -> bool:
+    return abs(one - other) < 1e-6
+
+
+def _places(ceilings_dbtp: Sequence[float], counts: Sequence[int], limit: float) -> str:
+    """'in 37 separate places', with two numbers for a limit between two rungs and one for what lies under them all."""
+    least = max((n for ceiling, n in zip(ceilings_dbtp, counts, strict=True) if ceiling > limit - 1e-9), default=1)
+    most = min((n for ceiling, n in zip(ceilings_dbtp, counts, strict=True) if ceiling < limit + 1e-9), default=None)
+    if most is None:
+        return f"in more than {counted(least, 'separate place')}"
+    return f"in {counted(most, 'separate place')}" if most == least else f"in {least:,} to {most:,} separate places"
 
 
 @rule(

@@ -62,6 +62,8 @@ class Rule:
     aside: Callable[[Facts], str] = never
     """What makes this file none of the rule's business ('mono'); it is met then, and that is what was found."""
     scope: Scope = Scope.TRACK
+    aided: tuple[str, ...] = ()
+    """Facts that only make the answer fuller; they come between ``needs`` and the limit, None where missing."""
 
     @property
     def subject(self) -> str:
@@ -88,10 +90,11 @@ def rule(
     at: str = "",
     aside: Callable[[Facts], str] = never,
     scope: Scope = Scope.TRACK,
+    aided: tuple[str, ...] = (),
 ) -> Callable[[Judgement], Rule]:
     """Turn a generator of shortfalls into a Rule; its docstring is the catalogue's description."""
 
     def made(judgement: Judgement) -> Rule:
-        return Rule(id, asks, limit, needs, weight, source, says, judgement, wants, shows, at, aside, scope)
+        return Rule(id, asks, limit, needs, weight, source, says, judgement, wants, shows, at, aside, scope, aided)
 
     return made

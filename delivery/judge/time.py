@@ -6,11 +6,13 @@ from collections.abc import Iterator, Mapping
 
 from delivery.judge.limits import FLAG, edges, number, outside, window
 from delivery.judge.rule import rule
-from delivery.judge.words import SECONDS, always, at_most, enough, listed, within
+from delivery.judge.words import DBFS, PERCENT, SECONDS, always, at_most, enough, listed, within
 from delivery.model.finding import Shortfall, Weight
 
 span_wanted = within(SECONDS)
 gap_wanted = at_most(SECONDS)
+faded_wanted = always("an end that is cut nowhere and falls below -80 dBFS")
+step_wanted = at_most(PERCENT)
 whole_wanted = always("sound that neither starts nor ends within 10 ms of the file's edge")
 
 
@@ -121,3 +123,46 @@ def cut_edges(starts_cut: bool, ends_cut: bool, limit: bool) -> Iterator[Shortfa
             whole_wanted(limit),
             f"an edit with its {listed(cut)} whole, or a waiver if it joins its neighbour",
         )
+
+
+@rule(
+    id="fade-end",
+    asks="fade_finished",
+    limit=FLAG,
+    needs=("fade_unfinished",),
+    weight=Weight.FACT,
+    source="common practice, no source: rms of the last 50 ms against -80 dBFS",
+    says="the end is quiet: {limit}",
+    wants=faded_wanted,
+    aided=("last_50_ms_dbfs",),
+)
+def fade_end(fade_unfinished: bool, last_50_ms_dbfs: float | None, limit: bool) -> Iterator[Shortfall]:
+    """The last 50 ms fall below -80 dBFS; a fade or a reverb that is still heard there was stopped too early."""
+    if fade_unfinished:
+        level = "" if last_50_ms_dbfs is None else f" at {DBFS(last_50_ms_dbfs)} rms"
+        yield Shortfall(
+            f"the last 50 ms still sound{level}",
+            faded_wanted(limit),
+            "an edit whose fade reaches silence, or a waiver if room or noise is meant to stand there",
+        )
+
+
+@rule(
+    id="edge-step",
+    asks="edge_step_max_percent",
+    limit=number(PERCENT, minimum=0, maximum=100),
+    needs=("first_sample_percent", "last_sample_percent"),
+    weight=Weight.FACT,
+    source="common practice, no source: height of the very first and last sample",
+    says="the file begins and ends with a step of {limit} of full scale",
+    wants=step_wanted,
+)
+def edge_step(first_sample_percent: float, last_sample_percent: float, limit: float) -> Iterator[Shortfall]:
+    """The file begins and ends at zero: a player starts and stops in silence, and a step there is a click."""
+    for edge, height in (("begins", first_sample_percent), ("ends", last_sample_percent)):
+        if height > limit:
+            yield Shortfall(
+                f"the file {edge} with a step of {PERCENT.beside(height, limit)}",
+                step_wanted(limit),
+                "an edit with a short fade there, or a waiver if it joins its neighbour",
+            )

@@ -110,7 +110,8 @@ def _answers(
         yield replace(base, answer=Answer.NOT_MEASURED, why="; ".join(whys))
         return
     values = [reading.value for reading in readings]
-    answers = [_told(base, answer, rule, facts) for answer in rule.judge(*values, requirement.limit)]
+    aids = [_reading(facts, aid).value for aid in rule.aided]
+    answers = [_told(base, answer, rule, facts) for answer in rule.judge(*values, *aids, requirement.limit)]
     yield from answers or [replace(base, found=rule.shows(*values))]
 
 
