@@ -10,8 +10,10 @@ from delivery.dsp.compiled import ANY_ORDER, compiled
 Array = NDArray[np.float64]
 
 STEPS_PER_S = 100
-STATE_SIZE = 7
-"""The last two samples, the last two of each filter's output, and the energy of the step that is not finished yet."""
+HISTORY = 4
+STATE_SIZE = HISTORY + 5
+"""The last four samples, the last two of each filter's output, and the energy of the step that is not finished yet."""
+STRETCH = 512
 STILL = 1e-30
 """Outputs smaller than this are set to zero at the end of a step: a filter ringing out into silence is slow."""
 
@@ -48,6 +50,24 @@ def _steps_ended(frame: int, rate_hz: int, steps_per_s: int) -> int:
 
 
 @compiled()
+def _numerators(x: Array, at: int, before: Array, taps: Array, out: Array) -> None:
+    """Both filters' numerators in one, from x[at] on; *before* holds the four samples ahead of x[0]."""
+    n0, n1, n2, n3, n4 = taps
+    early = min(max(HISTORY - at, 0), len(out))
+    for i in range(early):
+        total = n0 * x[at + i]
+        for k in range(1, HISTORY + 1):
+            j = at + i - k
+            total += taps[k] * (x[j] if j >= 0 else before[HISTORY + j])
+        out[i] = total
+    rest = out[early:]
+    j = at + early
+    x0, x1, x2, x3, x4 = x[j:], x[j - 1 :], x[j - 2 :], x[j - 3 :], x[j - 4 :]
+    for i in range(len(rest)):
+        rest[i] = ((n0 * x0[i] + n1 * x1[i]) + (n2 * x2[i] + n3 * x3[i])) + n4 * x4[i]
+
+
+@compiled()
 def weighted_energy(
     planar: Array, ends: NDArray[np.int64], coefficients: Array, weights: Array, state: Array, energy: Array
 ) -> None:
@@ -57,43 +77,53 @@ def weighted_energy(
     ----------
     planar : (channels, frames) float64
     ends : (steps,) int64, from :func:`step_ends`
-    coefficients : (7,) from :func:`kdesign.k_coefficients`
+    coefficients : (7,) from ``kdesign.k_coefficients``
     weights : (channels,) float64
     state : (channels, STATE_SIZE) float64, zeros at the start, kept between blocks
     energy : (steps,) float64, zeros; the result
     """
     channels, frames = planar.shape
     b0, b1, b2, a1, a2, c1, c2 = coefficients
+    taps = np.array([b0, b1 - 2 * b0, b2 - 2 * b1 + b0, b1 - 2 * b2, b2])
+    p, q = np.empty(STRETCH), np.empty(STRETCH)
     for left in range(0, channels, 2):
         right = min(left + 1, channels - 1)  # two at a time hide each other's waiting; an odd last one is done twice
-        x, y = planar[left], planar[right]
-        x1, x2, u1, u2, s1, s2, e = state[left]
-        y1, y2, v1, v2, t1, t2, f = state[right]
-        at = 0
-        for step in range(len(ends) + 1):
-            end = ends[step] if step < len(ends) else frames
-            for i in range(at, end):  # the newest feedback comes last: each sample waits for one product only
-                u = (b0 * x[i] + b1 * x1 + b2 * x2 - a2 * u2) - a1 * u1
-                v = (b0 * y[i] + b1 * y1 + b2 * y2 - a2 * v2) - a1 * v1
-                s = (u - 2.0 * u1 + u2 - c2 * s2) - c1 * s1
-                t = (v - 2.0 * v1 + v2 - c2 * t2) - c1 * t1
-                x2, x1, u2, u1, s2, s1 = x1, x[i], u1, u, s1, s
-                y2, y1, v2, v1, t2, t1 = y1, y[i], v1, v, t1, t
+        u1, u2, s1, s2, e = state[left, HISTORY:]
+        v1, v2, t1, t2, f = state[right, HISTORY:]
+        at = step = 0
+        while at < frames:
+            end = min(at + STRETCH, ends[step] if step < len(ends) else frames)
+            _numerators(planar[left], at, state[left, :HISTORY], taps, p[: end - at])
+            _numerators(planar[right], at, state[right, :HISTORY], taps, q[: end - at])
+            for i in range(end - at):  # the newest feedback comes last: each sample waits for one product only
+                u = (p[i] - a2 * u2) - a1 * u1
+                v = (q[i] - a2 * v2) - a1 * v1
+                s = (u - c2 * s2) - c1 * s1
+                t = (v - c2 * t2) - c1 * t1
+                u2, u1, s2, s1 = u1, u, s1, s
+                v2, v1, t2, t1 = v1, v, t1, t
                 e += s * s
                 f += t * t
             at = end
-            if step < len(ends):
+            if step < len(ends) and at == ends[step]:
                 energy[step] += weights[left] * e
                 if right != left:
                     energy[step] += weights[right] * f
                 e = f = 0.0
+                step += 1
                 if abs(u1) + abs(u2) + abs(s1) + abs(s2) < STILL:
                     u1 = u2 = s1 = s2 = 0.0
                 if abs(v1) + abs(v2) + abs(t1) + abs(t2) < STILL:
                     v1 = v2 = t1 = t2 = 0.0
-        state[left] = x1, x2, u1, u2, s1, s2, e
+        state[left, HISTORY:] = np.array((u1, u2, s1, s2, e))
         if right != left:
-            state[right] = y1, y2, v1, v2, t1, t2, f
+            state[right, HISTORY:] = np.array((v1, v2, t1, t2, f))
+    kept = min(frames, HISTORY)
+    for c in range(channels):
+        for k in range(HISTORY - kept):
+            state[c, k] = state[c, k + kept]
+        for k in range(kept):
+            state[c, HISTORY - kept + k] = planar[c, frames - kept + k]
 
 
 @compiled(fast=ANY_ORDER)
@@ -114,8 +144,9 @@ def window_powers(energy: Array, rate_hz: int, width: int, apart: int, powers: A
     highest, highest_at = -1.0, 0
     for first in range(len(energy) - width + 1):
         total = 0.0
-        for value in energy[first : first + width]:
-            total += value
+        window = energy[first : first + width]
+        for k in range(width):
+            total += window[k]
         power = total / (step_end(first + width, rate_hz) - step_end(first, rate_hz))
         if power > highest:
             highest, highest_at = power, first
