@@ -67,7 +67,7 @@ def measure(
         sources = take_in(bare_release(files), cache, workers, progress)
         trials = codec_room.after_codec(sources, forms, workers, progress) if forms else None
         opinions = second_opinions(sources, progress) if second_opinion else None
-    one = as_one(sources) if len(sources) > 1 else None
+    one = as_one(sources) if sum(source.measurement is not None for source in sources) > 1 else None
     if as_json or as_csv:
         render = data_measured.render if as_json else measured_csv.render
         _edge.print_bytes(render(sources, figures_by_subject(), one, trials, opinions))

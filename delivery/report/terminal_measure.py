@@ -72,7 +72,7 @@ class Value:
         if self._row.cells:
             yield Text("\n".join(in_columns(self._row.cells, options.max_width)), no_wrap=True)
         if self._row.lines:
-            yield Text("\n".join(words.plain(line) for line in self._row.lines))
+            yield Text("\n".join(self._row.lines))
 
 
 def spark(values: Sequence[float], width: int, signs: str = BLOCKS) -> str:

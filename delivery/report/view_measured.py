@@ -81,9 +81,19 @@ def _group(subject: Subject, figures: Sequence[Figure], measurement: Measurement
         held = words.listed(figure.name for figure in figures)
         return Group(subject, notes=(f"long rows for pictures and comparisons, in the JSON document: {held}",))
     found = [figure for figure in figures if measurement[figure.name].exists]
-    rows = tuple(row_of(figure, measurement) for figure in found)
+    rows = _once(row_of(figure, measurement) for figure in found)
     notes = _counted(measurement) if subject is Subject.LOUDNESS else ()
     return Group(subject, rows, (*notes, *_missing(figures, measurement)))
+
+
+def _once(rows: Iterator[Row]) -> tuple[Row, ...]:
+    """A list of places that another figure has told already is not told again."""
+    told_by: dict[tuple[str, ...], str] = {}
+    every = []
+    for row in rows:
+        before = told_by.setdefault(row.lines, row.name) if len(row.lines) > 1 else row.name
+        every.append(row if before == row.name else Row(row.name, (f"the same as {before}",)))
+    return tuple(every)
 
 
 def _missing(figures: Sequence[Figure], measurement: Measurement) -> Iterator[str]:
@@ -167,7 +177,7 @@ def _single(figure: Figure, reading: Reading, rate_hz: int | None) -> str:
 def _place(figure: Figure, item: Sequence[Any], rate_hz: int | None) -> str:
     """One row of a row of rows, each value with its column's words."""
     names = figure.columns if len(figure.columns) == len(item) else ("",) * len(item)
-    return ", ".join(_cell(name, value, rate_hz) for name, value in zip(names, item, strict=True))
+    return " ".join(_cell(name, value, rate_hz) for name, value in zip(names, item, strict=True))
 
 
 def _cell(name: str, value: Any, rate_hz: int | None) -> str:

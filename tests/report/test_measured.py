@@ -106,7 +106,7 @@ def test_places_are_times_and_samples() -> None:
     assert where(2_749_414 / 44_100, 44_100) == "00:01:02.345, sample 2749414"
     text = printed(measurement(true_peak_at_s=2.5, overs=((1.0, 2, 0.25),)))
     assert "00:00:02.500, sample 110250" in text
-    assert "00:00:01.000, sample 44100, channel 2, +0.25 dBTP" in text
+    assert "00:00:01.000, sample 44100 channel 2 +0.25 dBTP" in text
 
 
 def test_ten_places_are_told_and_the_rest_counted() -> None:
@@ -115,6 +115,20 @@ def test_ten_places_are_told_and_the_rest_counted() -> None:
     assert sum(", sample " in line for line in lines) == LISTED == 10
     assert any("and 15 more" in line for line in lines)
     assert "more" not in printed(measurement(clip_runs_at_s=times[:10]))
+
+
+def test_the_same_places_are_told_once() -> None:
+    """The highest places of a file that goes over are its overs."""
+    places = ((1.0, 1, 0.5), (2.0, 2, 0.25))
+    text = printed(measurement(overs=places, highest_places=places, overs_count=2))
+    assert text.count("sample 44100 channel 1") == 1
+    assert "the same as overs" in text
+
+
+def test_a_text_that_came_with_the_file_cannot_break_lines() -> None:
+    """Control signs and the like in a reading are made harmless before they are printed."""
+    assert "a b" in printed(measurement(coding="a\n\tb"))
+    assert "\x1b" not in printed(measurement(coding="a\x1b[31mb", lossy_coder="\x07x"))
 
 
 def test_mono_says_how_it_was_counted() -> None:
@@ -237,4 +251,4 @@ def test_figures_without_columns_are_still_told() -> None:
     """A row of rows whose figure says nothing about them: the bare values."""
     bare = {"odd": Figure("odd", "", None, "Odd.", "x", Subject.LISTEN)}
     (group,) = (g for g in told(measurement(odd=((1, 2.5), (3, 4.5))), bare) if g.subject is Subject.LISTEN)
-    assert group.rows[0].lines == ("1, 2.50", "3, 4.50")
+    assert group.rows[0].lines == ("1 2.50", "3 4.50")
