@@ -39,8 +39,9 @@ def pair_sums(left: Array, right: Array, ends: Integers, open_sums: Array, sums:
     at = 0
     for step in range(len(ends) + 1):
         end = ends[step] if step < len(ends) else len(left)
-        for i in range(at, end):
-            x, y = left[i], right[i]
+        lefts, rights = left[at:end], right[at:end]  # indices that cannot be negative: three times as fast
+        for i in range(len(lefts)):
+            x, y = lefts[i], rights[i]
             a += x * x
             b += y * y
             c += (x + y) * (x + y)
@@ -116,16 +117,19 @@ def thin(x: Array, before: float, thinned: Array) -> float:
     before : what this function returned for the samples before; 0 at the start
     thinned : (n,) the result
     """
-    for i in range(len(thinned)):
-        at = THINNING * i
-        a, b, c, d = x[at], x[at + 1], x[at + 2], x[at + 3]
-        e, f, g, h = x[at + 4], x[at + 5], x[at + 6], x[at + 7]
-        whole = ((a + b) + (c + d)) + ((e + f) + (g + h))
-        rising = ((a + 3 * b) + (5 * c + 7 * d)) + ((9 * e + 11 * f) + (13 * g + 15 * h))
-        rising /= 2 * THINNING
-        thinned[i] = (before + whole - rising) / THINNING
-        before = rising
-    return before
+    count = len(thinned)
+    eights = x[: THINNING * count].reshape((count, THINNING))
+    rising = np.empty(count + 1)
+    rising[0] = before
+    for i in range(count):
+        a, b, c, d = eights[i, 0], eights[i, 1], eights[i, 2], eights[i, 3]
+        e, f, g, h = eights[i, 4], eights[i, 5], eights[i, 6], eights[i, 7]
+        thinned[i] = ((a + b) + (c + d)) + ((e + f) + (g + h))
+        sloped = ((a + 3 * b) + (5 * c + 7 * d)) + ((9 * e + 11 * f) + (13 * g + 15 * h))
+        rising[i + 1] = sloped / (2 * THINNING)
+    for i in range(count):
+        thinned[i] = (rising[i] + thinned[i] - rising[i + 1]) / THINNING
+    return float(rising[count])
 
 
 BINOMIAL = (1.0, 4.0, 6.0, 4.0, 1.0)
@@ -177,9 +181,10 @@ def low_sums(left: Array, right: Array, band: Array, ends: Integers, state: Arra
     at = 0
     for step in range(len(ends) + 1):
         end = ends[step] if step < len(ends) else len(left)
-        for i in range(at, end):  # the newest feedback comes last: each sample waits for one product only
-            u = (left[i] - a2 * u2) - a1 * u1
-            v = (right[i] - a2 * v2) - a1 * v1
+        lefts, rights = left[at:end], right[at:end]
+        for i in range(len(lefts)):  # the newest feedback comes last: each sample waits for one product only
+            u = (lefts[i] - a2 * u2) - a1 * u1
+            v = (rights[i] - a2 * v2) - a1 * v1
             s = (u - c2 * s2) - c1 * s1
             t = (v - c2 * t2) - c1 * t1
             u2, u1, s2, s1 = u1, u, s1, s
