@@ -40,7 +40,11 @@ class TruePeak:
         Figure("true_peak_at_s", "s", 3, "Where the true peak is.", ANNEX_2),
         Figure("true_peaks_dbtp", "dBTP", None, "True peak of each channel; -120 is silence.", ANNEX_2),
         Figure(
-            "peak_curve_dbtp", "dBTP", None, "True peak of each second, over all channels; -120 is silence.", ANNEX_2
+            "peak_curve_dbtp",
+            "dBTP",
+            None,
+            "True peak of each second, over all channels; -120 is silence.",
+            ANNEX_2,
         ),
         Figure("overs_count", "", 0, f"Separate places above 0 dBTP; {PLACE}.", ANNEX_2),
         Figure("overs", "", None, "The ten worst overs: time in s, channel, dBTP.", ANNEX_2, columns=OVER),
