@@ -11,9 +11,7 @@ from delivery.model.part import Source
 from delivery.model.second_opinion import SecondOpinion
 from delivery.model.trial import Trial
 from delivery.report.data_json import as_bytes, peaks, plain
-from delivery.report.view_measured import is_place, sample_at
-
-AT = "at_s"
+from delivery.report.view_places import samples_of
 
 
 def render(
@@ -52,26 +50,10 @@ def _file(source: Source, figures: Mapping[str, Figure]) -> dict[str, Any]:
         "problem": source.problem,
         "measurement": {name: plain(reading.value) for name, reading in found.items()} if source.measurement else None,
         "why_missing": {name: reading.why_missing for name, reading in found.items() if not reading.exists},
-        "at_samples": {name: at for name in found if (at := samples_of(name, found, figures)) is not None},
+        "at_samples": {
+            name: at for name in found if name in figures and (at := samples_of(figures[name], found)) is not None
+        },
     }
-
-
-def samples_of(name: str, measurement: Measurement, figures: Mapping[str, Figure]) -> int | list[int] | None:
-    """The samples, counted from 0, at which a figure's times are; None where it tells no times."""
-    figure, value = figures.get(name), measurement.value(name)
-    rate_hz = measurement.value("rate_hz")
-    if figure is None or value is None or not rate_hz:
-        return None
-    if is_place(figure):
-        return [sample_at(at_s, rate_hz) for at_s in value] if _is_row(value) else sample_at(value, rate_hz)
-    if AT in figure.columns and _is_row(value):
-        column = figure.columns.index(AT)
-        return [sample_at(row[column], rate_hz) for row in value]
-    return None
-
-
-def _is_row(value: Any) -> bool:
-    return isinstance(value, list | tuple)
 
 
 def _figure(figure: Figure) -> dict[str, Any]:

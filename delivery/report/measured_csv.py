@@ -18,8 +18,8 @@ from delivery.model.part import Source
 from delivery.model.second_opinion import SecondOpinion
 from delivery.model.trial import Trial
 from delivery.report.data_json import plain
-from delivery.report.data_measured import samples_of
 from delivery.report.table_csv import cell
+from delivery.report.view_places import samples_of
 from delivery.report.view_words import counted
 
 COLUMNS = ("file", "subject", "figure", "value", "unit", "at_sample", "why_missing")
@@ -65,7 +65,7 @@ def _measured(file: str, source: Source, figures: Mapping[str, Figure]) -> Itera
         figure = figures.get(name) or Figure(name, "", None, "", "")
         if figure.subject is not Subject.MATERIAL:
             value, why = _value(found, name)
-            at = samples_of(name, found, figures)
+            at = samples_of(figure, found)
             yield file, figure.subject.value, name, value, figure.unit, "" if at is None else text(at), why
 
 

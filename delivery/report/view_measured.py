@@ -11,6 +11,7 @@ from delivery.model.as_one import AsOne
 from delivery.model.figure import Figure, Measurement, Reading, Subject
 from delivery.report import view_words as words
 from delivery.report.view_numbers import amount, rounded, signed
+from delivery.report.view_places import hms, is_place, where
 
 LISTED = 10
 """Places that are told one by one; the rest is counted."""
@@ -138,27 +139,6 @@ def row_of(figure: Figure, measurement: Measurement) -> Row:
     if len(value) > FEW and all(isinstance(item, int | float) for item in value):
         return Row(figure.name, (_summary(figure, value, axis),), tuple(float(item) for item in value))
     return Row(figure.name, (", ".join(_number(item, figure.unit) for item in value) + _unit(figure.unit),))
-
-
-def is_place(figure: Figure) -> bool:
-    """Whether the figure is a time in the file, or a row of such times."""
-    return figure.name.endswith("_at_s")
-
-
-def where(at_s: float, rate_hz: int | None) -> str:
-    """'00:01:02.345, sample 2749414': hh:mm:ss.mmm, and the sample counted from 0."""
-    return hms(at_s) + (f", sample {sample_at(at_s, rate_hz)}" if rate_hz else "")
-
-
-def sample_at(at_s: float, rate_hz: int) -> int:
-    return round(at_s * rate_hz)
-
-
-def hms(seconds: float) -> str:
-    """hh:mm:ss.mmm; what stands before the beginning has a sign."""
-    sign = "-" if round(seconds * 1000) < 0 else ""
-    whole, milli = divmod(abs(round(seconds * 1000)), 1000)
-    return f"{sign}{whole // 3600:02}:{whole // 60 % 60:02}:{whole % 60:02}.{milli:03}"
 
 
 def _first(lines: Iterator[str]) -> tuple[str, ...]:

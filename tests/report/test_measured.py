@@ -20,7 +20,8 @@ from delivery.model.second_opinion import SecondOpinion
 from delivery.model.trial import CodecForm, Trial
 from delivery.report import data_measured, measured_csv
 from delivery.report.terminal_measure import in_columns, measure_table, spark, together_table
-from delivery.report.view_measured import LISTED, hms, told, where
+from delivery.report.view_measured import LISTED, told
+from delivery.report.view_places import hms, where
 from tests.contracts.test_meters import eventful
 from tests.measure.memory import measured as measure_sound
 

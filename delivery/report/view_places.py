@@ -1,0 +1,47 @@
+"""Places in a file: hours, minutes, seconds and milliseconds for ears, samples for editors, either way the same."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from delivery.model.figure import Figure, Measurement
+
+AT = "at_s"
+
+
+def is_place(figure: Figure) -> bool:
+    """Whether the figure is a time in the file, or a row of such times."""
+    return figure.name.endswith(f"_{AT}")
+
+
+def where(at_s: float, rate_hz: int | None) -> str:
+    """'00:01:02.345, sample 2749414': hh:mm:ss.mmm, and the sample counted from 0."""
+    return hms(at_s) + (f", sample {sample_at(at_s, rate_hz)}" if rate_hz else "")
+
+
+def hms(seconds: float) -> str:
+    """hh:mm:ss.mmm; what stands before the beginning has a sign."""
+    sign = "-" if round(seconds * 1000) < 0 else ""
+    whole, milli = divmod(abs(round(seconds * 1000)), 1000)
+    return f"{sign}{whole // 3600:02}:{whole // 60 % 60:02}:{whole % 60:02}.{milli:03}"
+
+
+def sample_at(at_s: float, rate_hz: int) -> int:
+    return round(at_s * rate_hz)
+
+
+def samples_of(figure: Figure, measurement: Measurement) -> int | list[int] | None:
+    """The samples, counted from 0, at which a figure's times are; None where it tells no times."""
+    value, rate_hz = measurement.value(figure.name), measurement.value("rate_hz")
+    if value is None or not rate_hz:
+        return None
+    if is_place(figure):
+        return [sample_at(at_s, rate_hz) for at_s in value] if _is_row(value) else sample_at(value, rate_hz)
+    if AT in figure.columns and _is_row(value):
+        column = figure.columns.index(AT)
+        return [sample_at(row[column], rate_hz) for row in value]
+    return None
+
+
+def _is_row(value: Any) -> bool:
+    return isinstance(value, list | tuple)
