@@ -35,6 +35,7 @@ class Stereo:
             None,
             "Correlation of each whole second; 0 where it is quieter than -60 dBFS rms.",
             PRACTICE,
+            along="curve_step_s",
         ),
         Figure("balance_db", "dB", 2, "Left over right, rms; positive when left is louder.", PRACTICE),
         Figure("mono_loss_db", "dB", 2, "Level lost in the mono sum: 0 same, 3 unrelated, 120 nothing left.", PRACTICE),

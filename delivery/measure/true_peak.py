@@ -45,6 +45,7 @@ class TruePeak:
             None,
             "True peak of each second, over all channels; -120 is silence.",
             ANNEX_2,
+            along="curve_step_s",
         ),
         Figure("overs_count", "", 0, f"Separate places above 0 dBTP; {PLACE}.", ANNEX_2),
         Figure("overs", "", None, "The ten worst overs: time in s, channel, dBTP.", ANNEX_2, columns=OVER),
