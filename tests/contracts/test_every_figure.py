@@ -58,7 +58,7 @@ SOUNDS: dict[str, Any] = {
     "one sample": lambda _rate_hz, channels: np.full((1, channels), 0.5),
     "silence": lambda rate_hz, channels: np.zeros((rate_hz, channels)),
     "a tone": tone,
-    "noise": lambda rate_hz, channels: noise(rate_hz, 3.3, channels=channels, seed=channels),
+    "noise": lambda rate_hz, channels: noise(rate_hz, 3.1 if channels < 4 else 0.9, channels=channels, seed=channels),
     "shorter than a gate block": lambda rate_hz, channels: noise(rate_hz, 0.39, channels=channels),
     "float beyond full scale": lambda rate_hz, channels: noise(rate_hz, 1.1, channels=channels, level_dbfs=6),
     "one bad sample": one_bad_sample,
