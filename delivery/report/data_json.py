@@ -23,7 +23,16 @@ FORM = 1
 """Rises when a reader of the document would have to change."""
 
 CURVES = frozenset(
-    {"short_term_curve_lufs", "gating_powers", "waveform_low", "waveform_high", "first_samples", "last_samples"}
+    {
+        "short_term_curve_lufs",
+        "peak_curve_dbtp",
+        "correlation_curve",
+        "gating_powers",
+        "waveform_low",
+        "waveform_high",
+        "first_samples",
+        "last_samples",
+    }
 )
 """Long rows of numbers for pictures; they can be measured again from the files."""
 
