@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from statistics import median
 from typing import Any
@@ -17,6 +17,9 @@ LISTED = 10
 """Places that are told one by one; the rest is counted."""
 FEW = 8
 """So many numbers are simply told; more are drawn."""
+RANKED = "_ranked"
+"""Ends the name of places told by their strength, where ``_at_s`` tells the same by time."""
+NOTHING = ("none",)
 MOST_CELLS = 12
 """Bands and the like that are told one by one; of more, levels are drawn, and of counts every so many is told."""
 SHORT_S = 60.0
@@ -87,12 +90,16 @@ def _group(subject: Subject, figures: Sequence[Figure], measurement: Measurement
     return Group(subject, rows, (*notes, *_missing(figures, measurement)))
 
 
-def _once(rows: Iterator[Row]) -> tuple[Row, ...]:
+def _once(rows: Iterable[Row]) -> tuple[Row, ...]:
     """A list of places that another figure has told already is not told again."""
+    listed = list(rows)
+    ranked = {row.name for row in listed if row.name.endswith(RANKED) and row.lines != NOTHING}
     told_by: dict[tuple[str, ...], str] = {}
     every = []
-    for row in rows:
+    for row in listed:
+        by_rank = row.name.removesuffix("_at_s") + RANKED
         before = told_by.setdefault(row.lines, row.name) if len(row.lines) > 1 else row.name
+        before = by_rank if by_rank in ranked else before
         every.append(row if before == row.name else Row(row.name, (f"the same as {before}",)))
     return tuple(every)
 
@@ -129,7 +136,7 @@ def row_of(figure: Figure, measurement: Measurement) -> Row:
         return Row(figure.name, (_single(figure, reading, rate_hz),))
     axis = measurement.value(figure.along) if figure.along else None
     if not value:
-        return Row(figure.name, ("none",))
+        return Row(figure.name, NOTHING)
     if isinstance(value[0], list | tuple):
         return Row(figure.name, _first(_place(figure, item, rate_hz) for item in value))
     if isinstance(axis, list | tuple) and len(axis) == len(value):
