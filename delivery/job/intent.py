@@ -121,9 +121,9 @@ def _artwork(release: Release) -> tuple[Artwork | None, str]:
     if release.artwork is None:
         return None, ""
     try:
-        return look_at_artwork(release.artwork), ""
+        return replace(look_at_artwork(release.artwork), place=release.place("artwork")), ""
     except DeliveryError as error:
-        return None, str(error)
+        return None, f"{release.place('artwork')} artwork: {error}"
 
 
 def _stale(spec: Spec, today: date) -> str | None:

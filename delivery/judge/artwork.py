@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from delivery.judge.limits import FLAG, count, some
 from delivery.judge.rule import Scope, Unanswered, rule
@@ -19,6 +19,17 @@ profile_wanted = always("in sRGB, or without a profile, which counts as sRGB")
 detail_wanted = always("as detailed as its size promises")
 border_wanted = always("without a thin border of one colour")
 
+ending_wanted = always("what its name says")
+
+ENDINGS: Mapping[str, tuple[str, ...]] = {
+    "jpeg": (".jpg", ".jpeg", ".jpe", ".jfif"),
+    "png": (".png",),
+    "tiff": (".tif", ".tiff"),
+    "webp": (".webp",),
+    "gif": (".gif",),
+    "bmp": (".bmp",),
+}
+"""Kind -> endings it goes by, the usual one first."""
 DETAIL_ENDS = 0.42
 """Cycles a pixel; a picture enlarged to twice its size ends at 0.25 to 0.41."""
 THIN = 0.1
@@ -44,7 +55,9 @@ def sides(artwork: Artwork) -> str:
 def artwork_smallest_side(artwork: Artwork, limit: int) -> Iterator[Shortfall]:
     """The cover is large enough; enlarging a small one adds no detail."""
     if min(artwork.width_px, artwork.height_px) < limit:
-        yield Shortfall(sides(artwork), smallest_wanted(limit), "the designer's larger original, or a waiver")
+        yield Shortfall(
+            sides(artwork), smallest_wanted(limit), "the designer's larger original, or a waiver", artwork.place
+        )
 
 
 @rule(
@@ -62,7 +75,9 @@ def artwork_smallest_side(artwork: Artwork, limit: int) -> Iterator[Shortfall]:
 def artwork_largest_side(artwork: Artwork, limit: int) -> Iterator[Shortfall]:
     """The cover is no larger than the recipient takes."""
     if max(artwork.width_px, artwork.height_px) > limit:
-        yield Shortfall(sides(artwork), largest_wanted(limit), f"the cover at {PIXELS(limit)}, or a waiver")
+        yield Shortfall(
+            sides(artwork), largest_wanted(limit), f"the cover at {PIXELS(limit)}, or a waiver", artwork.place
+        )
 
 
 @rule(
@@ -80,7 +95,9 @@ def artwork_largest_side(artwork: Artwork, limit: int) -> Iterator[Shortfall]:
 def artwork_square(artwork: Artwork, limit: bool) -> Iterator[Shortfall]:
     """The cover is exactly as wide as it is high."""
     if artwork.width_px != artwork.height_px:
-        yield Shortfall(sides(artwork), square_wanted(limit), "a square cover from the designer, or a waiver")
+        yield Shortfall(
+            sides(artwork), square_wanted(limit), "a square cover from the designer, or a waiver", artwork.place
+        )
 
 
 @rule(
@@ -98,7 +115,28 @@ def artwork_square(artwork: Artwork, limit: bool) -> Iterator[Shortfall]:
 def artwork_kind(artwork: Artwork, limit: Sequence[str]) -> Iterator[Shortfall]:
     """The cover is a kind of picture the recipient takes."""
     if artwork.kind not in limit:
-        yield Shortfall(artwork.kind, kind_wanted(limit), f"the cover saved as {limit[0]}, or a waiver")
+        yield Shortfall(artwork.kind, kind_wanted(limit), f"the cover saved as {limit[0]}, or a waiver", artwork.place)
+
+
+@rule(
+    id="artwork-ending",
+    asks="artwork_ending",
+    limit=FLAG,
+    needs=("artwork",),
+    weight=Weight.FACT,
+    source="read from the file's content; what opens it by its name may refuse it",
+    says="the cover is {limit}",
+    shows=lambda artwork: artwork.path.name,
+    wants=ending_wanted,
+    scope=Scope.RELEASE,
+)
+def artwork_ending(artwork: Artwork, limit: bool) -> Iterator[Shortfall]:
+    """The ending of the cover's name tells what it is: a PNG renamed to .jpg is refused by some programs."""
+    ending = artwork.path.suffix.lower()
+    if ending not in ENDINGS.get(artwork.kind, (ending,)):
+        name = f"{artwork.path.stem}{ENDINGS[artwork.kind][0]}"
+        found = f"{artwork.path.name}, which is a {artwork.kind.upper()}"
+        yield Shortfall(found, ending_wanted(limit), f"the name {name}, or the cover exported anew", artwork.place)
 
 
 @rule(
@@ -116,7 +154,12 @@ def artwork_kind(artwork: Artwork, limit: Sequence[str]) -> Iterator[Shortfall]:
 def artwork_mode(artwork: Artwork, limit: Sequence[str]) -> Iterator[Shortfall]:
     """The cover's colours are stored in a way the recipient takes."""
     if artwork.mode not in limit:
-        yield Shortfall(artwork.mode, kind_wanted(limit), f"the cover saved as {limit[0]} by the designer, or a waiver")
+        yield Shortfall(
+            artwork.mode,
+            kind_wanted(limit),
+            f"the cover saved as {limit[0]} by the designer, or a waiver",
+            artwork.place,
+        )
 
 
 @rule(
@@ -135,7 +178,9 @@ def artwork_size(artwork: Artwork, limit: int) -> Iterator[Shortfall]:
     """The cover's file is no larger than the recipient's way in can take."""
     if artwork.size_bytes > limit:
         less = counted(artwork.size_bytes - limit, "byte")
-        yield Shortfall(BYTES(artwork.size_bytes), bytes_wanted(limit), f"a file {less} smaller, or a waiver")
+        yield Shortfall(
+            BYTES(artwork.size_bytes), bytes_wanted(limit), f"a file {less} smaller, or a waiver", artwork.place
+        )
 
 
 @rule(
@@ -154,7 +199,9 @@ def artwork_profile(artwork: Artwork, limit: bool) -> Iterator[Shortfall]:
     """The cover's colours are in the space everybody shows it in; in another they look dull or wrong."""
     if artwork.profile and "srgb" not in artwork.profile.casefold():
         found = f"the profile {artwork.profile!r}"
-        yield Shortfall(found, profile_wanted(limit), "the cover converted to sRGB by the designer, or a waiver")
+        yield Shortfall(
+            found, profile_wanted(limit), "the cover converted to sRGB by the designer, or a waiver", artwork.place
+        )
 
 
 @rule(
@@ -176,7 +223,9 @@ def artwork_enlarged(artwork: Artwork, limit: bool) -> Iterator[Shortfall | Unan
     elif artwork.finest_detail < DETAIL_ENDS:
         real_px = round(2 * artwork.finest_detail * max(artwork.width_px, artwork.height_px), -1)
         found = f"{sides(artwork)} with no finer detail than about {PIXELS(real_px)} would hold"
-        yield Shortfall(found, detail_wanted(limit), "the designer's larger original; nothing, if it is meant soft")
+        yield Shortfall(
+            found, detail_wanted(limit), "the designer's larger original; nothing, if it is meant soft", artwork.place
+        )
 
 
 @rule(
@@ -198,5 +247,8 @@ def artwork_border(artwork: Artwork, limit: bool) -> Iterator[Shortfall]:
     thin = [f"{PIXELS(px)} at the {edge}" for edge, px, side in edges if 0 < px <= side * THIN]
     if thin:
         yield Shortfall(
-            f"one colour for {listed(thin)}", border_wanted(limit), "a crop without it; nothing, if it is meant"
+            f"one colour for {listed(thin)}",
+            border_wanted(limit),
+            "a crop without it; nothing, if it is meant",
+            artwork.place,
         )

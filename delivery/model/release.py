@@ -257,3 +257,5 @@ class Artwork:
     """Rows or columns of one colour at the top, right, bottom and left edge."""
     finest_detail: float | None = None
     """Highest frequency of real detail, cycles a pixel: 0.5 when nothing is missing, None where nobody can tell."""
+    place: str = ""
+    """'release.yaml:14', where it is named."""

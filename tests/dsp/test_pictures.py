@@ -63,6 +63,18 @@ def test_drawn_shapes_are_sharp_and_their_enlargement_is_not() -> None:
     assert enlarged < 0.42
 
 
+def test_a_smooth_sky_hides_no_enlargement() -> None:
+    """Rounding in a gradient is white, so as fine as can be, and no detail: it must not make a soft picture sharp."""
+    rows = np.linspace(20, 220, SIDE)[:, None] * np.ones(SIDE)
+    picture = Image.fromarray(np.rint(rows).astype(np.uint8))
+    draw = ImageDraw.Draw(picture)
+    draw.ellipse([500, 700, 800, 1000], fill=240)
+    assert detail(picture) == 0.5
+    enlarged = detail(picture.resize((SIDE // 4, SIDE // 4), Image.Resampling.LANCZOS).resize((SIDE, SIDE)))
+    assert enlarged
+    assert enlarged < 0.42
+
+
 def test_one_sharp_part_makes_a_sharp_picture() -> None:
     picture = natural(SIDE).filter(ImageFilter.GaussianBlur(6))
     picture.paste(natural(500, seed=2), (0, 0))
@@ -84,6 +96,19 @@ def framed(top: int, right: int, bottom: int, left: int) -> np.ndarray:
 @pytest.mark.parametrize("border", [(0, 0, 0, 0), (1, 0, 0, 0), (0, 2, 0, 0), (0, 0, 3, 0), (0, 0, 0, 4), (5, 6, 7, 8)])
 def test_borders(border: tuple[int, int, int, int]) -> None:
     assert border_px(framed(*border)) == border
+
+
+@pytest.mark.parametrize("quality", [92, 80])
+@pytest.mark.parametrize("white_px", [2, 3, 8])
+def test_a_thin_border_survives_jpeg(white_px: int, quality: int) -> None:
+    """Ringing beside the picture's edge is no colour of the border's own."""
+    side = 400
+    picture = Image.new("L", (side, side), 255)
+    picture.paste(natural(side).crop((0, 0, side - 2 * white_px, side)), (white_px, 0))
+    top, right, bottom, left = border_px(np.asarray(as_jpeg(picture, quality).convert("RGB")))
+    assert (top, bottom) == (0, 0)
+    assert abs(right - white_px) <= 1
+    assert abs(left - white_px) <= 1
 
 
 def test_a_border_is_one_colour_within_what_jpeg_changes() -> None:

@@ -110,7 +110,8 @@ def _fact(name: str, told: Any) -> Reading:
         return Reading(tuple(TOGETHER[name](each) for each in told))
     if name == "artwork":
         whole = {"path": Path("/cover"), "kind": "", "width_px": 0, "height_px": 0, "mode": "", "size_bytes": 0}
-        return Reading(Artwork(**{**whole, "sha256": "", **told}))
+        named = {"path": Path(told["path"])} if "path" in told else {}
+        return Reading(Artwork(**{**whole, "sha256": "", **told, **named}))
     if name == "tracks":
         return Reading(
             tuple(

@@ -81,7 +81,7 @@ def match(
         answer = ask(f"Which file is {row.says}?", [_described(masters[m]) for m in likely]) if ask and likely else None
         if answer is not None:
             chosen[r] = likely[answer]
-        else:
+        elif not _named_twice(row, rows):  # which has been said already, with both cells
             faults.append(_unmatched(row, [masters[m] for m in likely if weights[r, m].points > 0], free != [], name))
     pairs = tuple((rows[r], masters[m]) for r, m in sorted(chosen.items()))
     spare = tuple(master for m, master in enumerate(masters) if m not in chosen.values())
@@ -106,6 +106,10 @@ def weigh(row: Row, master: Master, before: Mapping[str, Any] | None = None) -> 
     told = [_by_code(row, master), _by_title(row, master), _by_number(row, master), _by_length(row, master)]
     told += [Evidence(KNOWN)] if before and _same_row(row, before) else []
     return Evidence(sum(one.points for one in told), tuple(text for one in told for text in one.against))
+
+
+def _named_twice(row: Row, rows: Sequence[Row]) -> bool:
+    return bool(row["file"]) and sum(_file_key(str(one["file"])) == _file_key(str(row["file"])) for one in rows) > 1
 
 
 def _same_row(row: Row, before: Mapping[str, Any]) -> bool:
