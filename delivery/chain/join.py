@@ -8,7 +8,7 @@ a player's black stays black.
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -19,7 +19,7 @@ from delivery.audio.blocks import open_sound
 from delivery.audio.digest import AudioDigest
 from delivery.audio.pcm import PcmForm, write_pcm
 from delivery.chain import render_steps as steps
-from delivery.chain.carrier import segments
+from delivery.chain.carrier import Segment, segments
 from delivery.dsp.dither import Requantiser
 from delivery.errors import Occupied, Unusable
 from delivery.model.carrier import Programme, Song
@@ -106,12 +106,12 @@ def _words(programme: Programme, masters: Mapping[int, Master], target: Target) 
     at = 0
     for segment in segments(programme, chains):
         yield from _silence(segment.begins - at, target.channels)
-        yield from _segment([masters[song.position] for song in segment.songs], target)
+        yield from _segment(segment, [masters[song.position] for song in segment.songs], target)
         at = segment.begins + segment.length
     yield from _silence(programme.length - at, target.channels)
 
 
-def _segment(masters: list[Master], target: Target) -> Iterator[Words]:
+def _segment(segment: Segment, masters: list[Master], target: Target) -> Iterator[Words]:
     """The words of one stream: converted as a whole where the rate changes, else each song by its own chain."""
     first, bits = masters[0], _bits(target)
     place = first.file.name
@@ -124,7 +124,25 @@ def _segment(masters: list[Master], target: Target) -> Iterator[Words]:
         return steps.exact_words(blocks, place, bits, target.rate_hz)
     seed = "".join(master.audio_hash for master in masters)
     requantiser = Requantiser(bits, rounding.settings["dither"], target.rate_hz, target.channels, seed)
-    return steps.requantised(blocks, place, requantiser, bits, target.rate_hz)
+    if rounding.settings.get("silence") != "zero":
+        return steps.requantised(blocks, place, requantiser, bits, target.rate_hz)
+    each = _apart(blocks, [song.length for song in segment.songs])
+    kept = (steps.requantised(song, place, requantiser, bits, target.rate_hz, zero_ends=True) for song in each)
+    return itertools.chain.from_iterable(kept)
+
+
+def _apart(blocks: Iterable[Array], lengths: Sequence[int]) -> Iterator[Iterator[Array]]:
+    """One stream as the songs it holds, each used up before the next: silence is a song's own, at its own ends."""
+    pieces, rest = iter(blocks), np.zeros((0, 1))
+
+    def song(length: int) -> Iterator[Array]:
+        nonlocal rest
+        while length:
+            block = rest if len(rest) else next(pieces)
+            yield block[:length]
+            rest, length = block[length:], max(0, length - len(block))
+
+    yield from map(song, lengths)
 
 
 def _blocks(master: Master, first: Master, target: Target) -> Iterator[Array]:

@@ -28,9 +28,9 @@ CD = Target("wav", "pcm", 44_100, 2, 16)
 COPY = Chain((Step(Touch.COPY, "", ""),), CD)
 
 
-def lower(from_hz: int) -> Chain:
+def lower(from_hz: int, **more: str) -> Chain:
     rate = Step(Touch.RATE, "", "", {"from_hz": from_hz, "to_hz": 44_100})
-    return Chain((rate, Step(Touch.REQUANTISE, "", "", {"bits": 16, "dither": "tpdf"})), CD)
+    return Chain((rate, Step(Touch.REQUANTISE, "", "", {"bits": 16, "dither": "tpdf", **more})), CD)
 
 
 def words(frames: int, seed: int, channels: int = 2) -> Words:
@@ -99,6 +99,36 @@ def test_a_song_behind_a_gap_is_the_file_it_would_be_alone(tmp_path: Path) -> No
         alone = tmp_path / f"alone {song.position}.wav"
         render(master.file, master.chain, alone, master.audio_hash)
         assert np.array_equal(image[song.begins : song.ends], read(alone))
+
+
+@pytest.mark.parametrize("gap", [0, 4410])
+def test_silence_at_the_ends_of_a_song_stays_zero_on_a_disc_too(tmp_path: Path, gap: int) -> None:
+    """Where the spec says 'silence: zero': behind a gap the very words of the song's own file, and where songs run on
+    digital silence at either song's ends is zeros, as it is in files of their own. Every other word is unchanged."""
+    songs = [words(40_000, seed) for seed in (1, 2)]
+    for samples in songs:
+        samples[:9_600] = samples[-19_200:] = 0
+    zero, dithered = lower(96_000, silence="zero"), lower(96_000)
+    ends = [converted_frames(end, 96_000, 44_100) for end in (40_000, 80_000)]
+    plan = programme([ends[0], ends[1] - ends[0]], [0, gap])
+    made = {}
+    for name, chain in (("zero", zero), ("dithered", dithered)):
+        join(plan, masters(tmp_path, songs, chain, 96_000), CD, tmp_path / f"{name}.wav")
+        made[name] = read(tmp_path / f"{name}.wav")
+    for song in plan.songs:
+        kept, all_else = (made[name][song.begins : song.ends] for name in ("zero", "dithered"))
+        sounding = np.flatnonzero((kept != 0).any(axis=1))
+        first, after = sounding[0], sounding[-1] + 1
+        assert 3_000 < first < 4_410  # 0.1 s, less the ringing of the filter
+        assert len(kept) - 8_820 < after < len(kept) - 7_000
+        assert np.array_equal(kept[first:after], all_else[first:after])
+        assert all_else[:3_000].any()
+        if gap:
+            master = masters(tmp_path, songs, zero, 96_000)[song.position]
+            alone = tmp_path / f"alone {song.position}.wav"
+            render(master.file, zero, alone, master.audio_hash)
+            assert np.array_equal(kept, read(alone))
+    assert cut_again(tmp_path / "zero.wav", plan)
 
 
 def test_songs_that_run_on_are_converted_as_the_one_stream_they_are(tmp_path: Path) -> None:
