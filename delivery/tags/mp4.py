@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from delivery.model.figure import Measurement
+from delivery.tags import mp4_atoms
 from delivery.tags.fields import FIELDS, JOINT, advisory_number, advisory_word, from_names, held, plain_name
 from delivery.tags.guard import clear, mutagen
 from delivery.tags.picture import look
@@ -73,6 +74,7 @@ def read_picture(path: Path) -> bytes | None:
 
 
 def _load(path: Path) -> Any:
+    mp4_atoms.check(path)
     with clear(path, "reading"):
         return mutagen("mp4").MP4(path)
 

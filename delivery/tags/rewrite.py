@@ -69,7 +69,12 @@ def rewrite(path: Path, layout: Layout, pieces: Sequence[Piece]) -> None:
         )
     after = pieces[pieces.index(layout.sound) + 1 :]
     held = sum(piece.size for piece in after)
-    if layout.tight and tuple(pieces[: -len(after) or None]) == _through_sound(layout) and held <= _HELD_BYTES:
+    if (
+        layout.tight
+        and _padded_by_zero(path, layout)
+        and tuple(pieces[: -len(after) or None]) == _through_sound(layout)
+        and held <= _HELD_BYTES
+    ):
         _replace_tail(path, layout, after, total)
     else:
         _write_anew(path, layout, pieces, total)
@@ -88,6 +93,17 @@ def _rank(piece: Piece) -> int:
 
 def _through_sound(layout: Layout) -> tuple[Chunk, ...]:
     return layout.chunks[: layout.chunks.index(layout.sound) + 1]
+
+
+def _padded_by_zero(path: Path, layout: Layout) -> bool:
+    """Whether what follows each odd chunk up to the sound is the zero it should be (AIFF 1.3; RIFF of 1991)."""
+    with path.open("rb") as file:
+        for chunk in _through_sound(layout)[:-1]:
+            if chunk.size % 2:
+                file.seek(chunk.end)
+                if file.read(1) != b"\0":
+                    return False
+    return True
 
 
 def _replace_tail(path: Path, layout: Layout, after: Sequence[Piece], total: int) -> None:

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from delivery.model.figure import Measurement
+from delivery.tags import flac_blocks
 from delivery.tags.fields import FIELDS, JOINT, advisory_number, advisory_word, from_names, held, plain_name
 from delivery.tags.guard import broken, clear, mutagen
 from delivery.tags.picture import FRONT_COVER, Picture, look
@@ -85,6 +86,7 @@ def _load(path: Path) -> Any:
         if head[:4] == b"OggS":
             return mutagen("oggopus").OggOpus(path) if b"OpusHead" in head else mutagen("oggvorbis").OggVorbis(path)
         if head[:4] == b"fLaC" or head[:3] == b"ID3":
+            flac_blocks.check(path)
             return mutagen("flac").FLAC(path)
     raise broken(path, f"a file that begins {head[:4]!r}", "a FLAC or Ogg file")
 

@@ -15,7 +15,7 @@ from pathlib import Path
 import pytest
 
 from delivery.errors import Unfinished, Unusable
-from delivery.formats import embed, read_tags
+from delivery.formats import embed, notes, read_tags
 from delivery.tags.chunks import layout_of
 from tests.tags.sounds import CONTAINERS, FMT, MEASUREMENT, VALUES, build, chunks, copy, cover, make_all, wav
 
@@ -39,6 +39,7 @@ def survives(path: Path, container: str) -> str:
         embed(path, container, {"title": "Neap", "isrc": "ZZOSL2600009", "label": "O"}, None, MEASUREMENT)
     except Unfinished:  # nothing is wrong with the disk
         raise
+        notes(path)
     except Unusable:
         return "refused"
     assert read_tags(path, container)["title"] == "Neap"
@@ -65,6 +66,38 @@ def some_chunks(dice: random.Random) -> list[tuple[bytes, bytes]]:
     return [dice.choice(pool) for _ in range(dice.randrange(7))] + [(b"data", dice.randbytes(7))]
 
 
+COMM = struct.pack(">hLh", 1, 2, 16) + b"\x40\x0e\xac\x44" + bytes(6)
+
+
+def some_big_chunks(dice: random.Random) -> list[tuple[bytes, bytes]]:
+    """The same for AIFF, with the text chunks older programs wrote."""
+    texts = [dice.choice([b"NAME", b"AUTH", b"(c) ", b"ANNO"]) for _ in range(2)]
+    pool = [
+        (b"COMM", COMM), (b"COMM", COMM[: dice.randrange(18)]), (b"SSND", dice.randbytes(dice.randrange(40))),
+        *((name, dice.choice([b"", b"Low Water", dice.randbytes(dice.randrange(60))])) for name in texts),
+        (b"MARK", struct.pack(">H", dice.choice([0, 3, 65535])) + dice.randbytes(9)), (b"junk", b""),
+        (b"ID3 ", dice.choice([b"", b"ID3", b"ID3\4\0\0\0\0\0\x09TIT2\0\0\0\1\0", dice.randbytes(30)])),
+    ]  # fmt: skip
+    return [dice.choice(pool) for _ in range(dice.randrange(7))] + [(b"SSND", bytes(8) + dice.randbytes(7))]
+
+
+def some_blocks(dice: random.Random, sound: bytes, streaminfo: bytes) -> bytes:
+    """A FLAC file of metadata blocks (RFC 9639, 8.1) whose types, counts and sizes may lie, before real frames."""
+    comments = struct.pack("<I", 0) + struct.pack("<I", dice.choice([0, 1, 2**31, 2**32 - 1])) + dice.randbytes(9)
+    pool = [
+        (1, bytes(dice.randrange(40))), (2, dice.randbytes(8)), (3, dice.randbytes(18)), (4, comments),
+        (4, dice.randbytes(dice.randrange(20))), (5, dice.randbytes(dice.choice([10, 396]))),
+        (6, struct.pack(">II", 3, dice.choice([0, 10, 2**32 - 1])) + dice.randbytes(30)), (126, b"x"), (0, streaminfo),
+    ]  # fmt: skip
+    blocks = [(0, streaminfo), *(dice.choice(pool) for _ in range(dice.randrange(6))), (1, b"")]
+    lies = {dice.randrange(len(blocks)): dice.choice([0, 3, 2**24 - 1])} if dice.randrange(3) == 0 else {}
+    packed = b""
+    for at, (kind, body) in enumerate(blocks):
+        last = 0x80 if at == len(blocks) - 1 else 0
+        packed += bytes([kind | last]) + struct.pack(">I", lies.get(at, len(body)))[1:] + body
+    return b"fLaC" + packed + sound
+
+
 def spoilt(data: bytes, dice: random.Random) -> bytes:
     """Cut, with lying sizes, with flipped bytes, or with bytes put in."""
     at = dice.randrange(max(1, min(len(data), 3000)))
@@ -83,16 +116,24 @@ def spoilt(data: bytes, dice: random.Random) -> bytes:
             return data
 
 
-def test_random_chunk_structures(tmp_path: Path) -> None:
+@pytest.mark.parametrize("container", ["wav", "aiff", "flac"])
+def test_random_structures(shelf: Path, tmp_path: Path, container: str) -> None:
     """Both outcomes must occur, or the generator no longer tries anything."""
+    real = (shelf / "plain.flac").read_bytes()
+    frames, streaminfo = real[real.index(b"\xff\xf8") :], real[8:42]
     outcomes = []
-    path = tmp_path / "fuzz.wav"
+    path = tmp_path / f"fuzz.{container}"
     tracemalloc.start()
     try:
         for case in range(CASES):
             dice = random.Random(case)
-            path.write_bytes(spoilt(build(some_chunks(dice)), dice))
-            outcomes.append(survives(path, "wav"))
+            made = {
+                "wav": lambda: build(some_chunks(dice)),  # noqa: B023 - called at once
+                "aiff": lambda: build(some_big_chunks(dice), b"FORM", b"AIFF"),  # noqa: B023
+                "flac": lambda: some_blocks(dice, frames, streaminfo),  # noqa: B023
+            }[container]()
+            path.write_bytes(spoilt(made, dice))
+            outcomes.append(survives(path, container))
         assert tracemalloc.get_traced_memory()[1] < MOST_BYTES
     finally:
         tracemalloc.stop()
@@ -105,9 +146,14 @@ def test_spoilt_files_of_every_container(shelf: Path, tmp_path: Path, container:
     good = (shelf / name).read_bytes()
     path = tmp_path / name
     outcomes = []
-    for case in range(max(20, CASES // 4)):
-        path.write_bytes(spoilt(good, random.Random(f"{name} {case}")))
-        outcomes.append(survives(path, container))
+    tracemalloc.start()
+    try:
+        for case in range(max(20, CASES // 4)):
+            path.write_bytes(spoilt(good, random.Random(f"{name} {case}")))
+            outcomes.append(survives(path, container))
+        assert tracemalloc.get_traced_memory()[1] < MOST_BYTES
+    finally:
+        tracemalloc.stop()
     assert outcomes.count("clean") > 0
 
 

@@ -89,6 +89,36 @@ def test_ffprobe_reads_the_other_fields(shelf: Path, name: str, fields: dict[str
     assert {key: found.get(key) for key in fields} == {key: VALUES_SEEN[field] for key, field in fields.items()}
 
 
+OWN_NAMES = {
+    "WRITERS": "writers", "MUSICPUBLISHER": "publishers", "ISNI": "isni", "CREDITS": "credits", "SAMPLES": "samples",
+    "PREVIEWSTART": "preview_start_s", "TERRITORIES": "territories", "ISWC": "iswc", "SUBGENRE": "subgenre",
+    "RECORDINGCOUNTRY": "recording_country", "RECORDINGYEAR": "recording_year", "TITLELANGUAGE": "title_language",
+    "BARCODE": "upc", "CATALOGNUMBER": "catalogue_number",
+}  # fmt: skip
+
+
+@needs("ffprobe")
+@pytest.mark.parametrize(("container", "name"), [pair for pair in FILES if pair[0] != "wav"])
+def test_ffprobe_reads_the_paperwork(shelf: Path, container: str, name: str) -> None:
+    """What has no frame or atom of its own stands under a free name. Of a WAV ffprobe reads INFO and bext alone."""
+    found = {key: text.replace("; ", ";") for key, text in ffprobe(shelf / name).items()}
+    assert {key: found.get(key) for key in OWN_NAMES} == {
+        key: VALUES_SEEN[field].replace("; ", ";") for key, field in OWN_NAMES.items()
+    }
+    assert container
+
+
+@needs("mediainfo")
+@every_file
+def test_mediainfo_reads_the_paperwork_in_every_container(shelf: Path, container: str, name: str) -> None:
+    general, _ = mediainfo(shelf / name)
+    found = {key.upper(): str(text) for key, text in general.items()}
+    wanted = [key for key in OWN_NAMES if key not in ("ISRC", "BARCODE", "CATALOGNUMBER")]
+    shown = {key: found.get(key, "").replace(" / ", "; ") for key in wanted}
+    assert shown == {key: VALUES_SEEN[OWN_NAMES[key]] for key in wanted}
+    assert container
+
+
 @needs("ffprobe")
 @pytest.mark.parametrize("name", ["plain.wav", "rf64.wav", "odd.wav"])
 def test_ffprobe_reads_bext(shelf: Path, name: str) -> None:
