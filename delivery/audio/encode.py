@@ -113,7 +113,7 @@ def encode(path: Path, form: CodedForm, blocks: Iterable[Block]) -> None:
     Unfinished : the disk is full, or the folder went away
     """
     codec = _checked(path, form)
-    if form.coding == "mp3" and lame.library():
+    if form.coding == "mp3" and lame.takes(form.rate_hz, form.bitrate_kbps):
         lame.write(path, lame.Encoder(form.rate_hz, form.channels, form.bitrate_kbps, form.vbr_quality), blocks)
     else:
         _through_ffmpeg(path, codec, form, blocks)

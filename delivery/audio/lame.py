@@ -23,6 +23,9 @@ VARIABLE = 4
 """lame.h: MPEG_mode MONO and JOINT_STEREO, vbr_mode vbr_mtrh (its default one)."""
 LEAST_BUFFER, BYTES_A_FRAME = 7200, 1.25
 """lame.h on lame_encode_buffer: the worst case of bytes is 1.25 for each frame, and 7200."""
+LEAST_FRAME_BYTES = 192
+"""Side information of stereo and the LAME tag: smaller frames hold no tag, and the file would not tell its length."""
+MPEG_1_HZ = 32_000
 NEEDED = {
     "get_lame_version": (ctypes.c_char_p,),
     "lame_init": (ctypes.c_void_p,),
@@ -61,6 +64,12 @@ def library() -> ctypes.CDLL | None:
     except (OSError, AttributeError):
         return None
     return found
+
+
+def takes(rate_hz: int, kbps: int | None) -> bool:
+    """Whether LAME can be called, and puts a tag into a stream of this constant bit rate (None: a variable one)."""
+    samples_an_eighth = 144 if rate_hz >= MPEG_1_HZ else 72
+    return library() is not None and (kbps is None or samples_an_eighth * 1000 * kbps // rate_hz >= LEAST_FRAME_BYTES)
 
 
 class Encoder:
