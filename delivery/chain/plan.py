@@ -57,7 +57,12 @@ class _Facts:
 
 
 def plan(
-    spec: Spec, measurement: Measurement, containers: Mapping[str, Container], *, gain_db: float | None = None
+    spec: Spec,
+    measurement: Measurement,
+    containers: Mapping[str, Container],
+    *,
+    gain_db: float | None = None,
+    gain_because: str = "",
 ) -> Chain:
     """The fewest steps from the measured master to what *spec* asks.
 
@@ -67,6 +72,7 @@ def plan(
     containers : what each container can hold, by id
     gain_db : overrides the gain this master alone would get (the album's common gain, or a trim learnt from measuring
         a rendered file); ignored where the spec orders no gain
+    gain_because : the reason for that gain, where more is known than the spec's key
 
     Returns
     -------
@@ -76,9 +82,9 @@ def plan(
     if not facts.lossless:
         return _as_it_came(facts, "a lossy master is never made into anything else")
     target = _target(spec, facts, containers)
+    changes = (*_rate(spec, facts, target), *_gain(spec, measurement, gain_db, gain_because))
     if target.coding not in ("pcm", "float"):
-        return Chain((*_rate(spec, facts, target), *_gain(spec, measurement, gain_db), _encode(target)), target)
-    changes = (*_rate(spec, facts, target), *_gain(spec, measurement, gain_db))
+        return Chain((*changes, _encode(target)), target)
     target = _word_length(spec, facts, target, changed=bool(changes))
     steps = (*changes, *_requantise(spec, facts, target, changed=bool(changes)))
     return Chain(_in_jacket(spec, target, steps) or (_carry(spec, facts, target),), target)
@@ -199,7 +205,7 @@ def _rate(spec: Spec, facts: _Facts, target: Target) -> Iterator[Step]:
     )
 
 
-def _gain(spec: Spec, measurement: Measurement, override_db: float | None) -> Iterator[Step]:
+def _gain(spec: Spec, measurement: Measurement, override_db: float | None, because: str) -> Iterator[Step]:
     if spec.conversions.gain == "never":
         return
     gain_db = round(gain_wanted_db(spec, measurement) if override_db is None else override_db, 3)
@@ -211,16 +217,20 @@ def _gain(spec: Spec, measurement: Measurement, override_db: float | None) -> It
     }[spec.conversions.gain]
     if spec.conversions.gain_scope == "album":
         reason += "; the same on every track, so the balance between songs survives"
-    yield Step(Touch.GAIN, f"gain {gain_db:+.2f} dB", reason, {"gain_db": gain_db})
+    yield Step(Touch.GAIN, f"gain {gain_db:+.2f} dB", because or reason, {"gain_db": gain_db})
 
 
 def _to_target_db(spec: Spec, measurement: Measurement) -> float:
-    """Nothing when the loudness already lies in the window: fewest touches beats hitting the centre."""
     window, loudness = spec.limit("integrated_lufs"), measurement.value("integrated_lufs")
     if not window or loudness is None:
         return 0.0
     if spec.dual_mono and measurement.value("channels") == 1:
         loudness += 3.0103  # 10 lg 2: one signal, two loudspeakers
+    return to_target_db(window, loudness)
+
+
+def to_target_db(window: Mapping[str, float], loudness: float) -> float:
+    """Nothing when the loudness already lies in the window: fewest touches beats hitting the centre."""
     if window.get("at_least", float("-inf")) <= loudness <= window.get("at_most", float("inf")):
         return 0.0
     return float(window.get("target", loudness) - loudness)
@@ -289,8 +299,7 @@ def _encode(target: Target) -> Step:
     rate = f" at {target.bitrate_kbps} kb/s" if target.bitrate_kbps else ""
     return Step(
         Touch.ENCODE,
-        f"encode {coding}"
-        + (f" at a variable bit rate, quality {target.vbr_quality}" if by_quality else rate),
+        f"encode {coding}" + (f" at a variable bit rate, quality {target.vbr_quality}" if by_quality else rate),
         f"coding: the spec asks {coding}",
         {"coding": target.coding}
         | ({"vbr_quality": target.vbr_quality} if by_quality else {"bitrate_kbps": target.bitrate_kbps}),

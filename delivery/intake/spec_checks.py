@@ -131,12 +131,13 @@ def _template_faults(template: str) -> Iterator[tuple[str, str]]:
 
 def _gain_faults(spec: Spec) -> Iterator[Fault]:
     gain = spec.conversions.gain
-    window = spec.limit("integrated_lufs")
+    album = spec.conversions.gain_scope == "album"
+    window = (album and spec.limit("album_integrated_lufs")) or spec.limit("integrated_lufs")
     if gain == "to_target" and "target" not in (window or {}):
         yield (
             "convert/gain",
             "gain to_target",
-            "an integrated_lufs ask with a target",
+            f"an {'album_integrated_lufs' if album else 'integrated_lufs'} ask with a target",
             "Add the target to the ask, or set gain to never.",
         )
     if (

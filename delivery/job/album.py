@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Sequence
 from itertools import combinations, pairwise
 from pathlib import Path
 
 import numpy as np
+from numpy.typing import NDArray
 
 from delivery.dsp.gating import gated_loudness_lufs
 from delivery.dsp.joins import evidence, is_quiet
@@ -40,6 +42,30 @@ def as_one(sources: tuple[Source, ...]) -> AsOne:
     known = bool(peaks) and all(peak is not None for peak, _ in peaks)
     highest, where = max(peaks, key=lambda peak: peak[0]) if known else (None, "")
     return AsOne(len(sources), len(measured), duration_s, loudness, why, highest, where)
+
+
+def loudness_together(sources: tuple[Source, ...], *, dual_mono: bool) -> Reading:
+    """Of all masters as they came, as one programme."""
+    return loudness_of([(s.track.position, s.measurement, 0.0) for s in sources], dual_mono=dual_mono)
+
+
+def loudness_of(songs: Sequence[tuple[int, Measurement | None, float]], *, dual_mono: bool) -> Reading:
+    """Loudness of songs as one programme, gated over all of it at once; missing where any song's is.
+
+    Parameters
+    ----------
+    songs : position, what was measured, and the gain in dB that is still to come
+    dual_mono : mono counts as two equal loudspeakers
+    """
+    powers: list[NDArray[np.float64]] = []
+    for position, measured, gain_db in songs:
+        known = measured["gating_powers"] if measured else Reading.missing("it could not be measured")
+        if known.value is None and not known.why_missing.startswith(TOO_SHORT):
+            return Reading.missing(f"track {position}: {known.why_missing}")
+        twice = 2.0 if dual_mono and measured and measured.value("channels") == 1 else 1.0
+        powers.append(np.array(known.value or (), np.float64) * twice * 10 ** (gain_db / 10))
+    loudness = gated_loudness_lufs(np.concatenate(powers)) if powers else None
+    return Reading(loudness) if loudness is not None else Reading.missing("no block of 0.4 s louder than -70 LUFS")
 
 
 def _spoils(gating_powers: Reading) -> str:

@@ -6,10 +6,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from delivery.chain.plan import GAIN_SLACK_DB, gain_wanted_db, headroom_db, outlook, plan
+from delivery.chain.album_gain import AlbumGain, album_gain
+from delivery.chain.plan import GAIN_SLACK_DB, headroom_db, outlook, plan
 from delivery.chain.render import render
 from delivery.errors import DeliveryError, Over, Unfinished, Unusable
 from delivery.formats import containers, embed, extension
+from delivery.job.album import loudness_of, loudness_together
 from delivery.job.history import coding_history
 from delivery.job.sources import unexpected
 from delivery.judge import Scope, judge
@@ -27,6 +29,7 @@ from delivery.pack.names_back import disagreements
 from delivery.pack.swap import unfinished
 from delivery.tags.fields import tag_values
 
+ALBUM_LOUDNESS = "album_integrated_lufs"
 HEARD_AS_TWO_DB = 3.0103
 """10 lg 2: one signal from two loudspeakers."""
 
@@ -42,8 +45,9 @@ class Task:
 
 def forecast(release: Release, spec: Spec, sources: tuple[Source, ...]) -> tuple[Part, ...]:
     """Plan every track for *spec* and judge what would come of it; nothing is written."""
-    album_gain = _album_gain_db(spec, sources)
-    chains = [_chain(spec, source, album_gain) for source in sources]
+    measured = [(source.track.position, source.measurement) for source in sources if source.measurement]
+    gain = album_gain(spec, measured, loudness_together(sources, dual_mono=spec.dual_mono).value)
+    chains = [_chain(spec, source, gain) for source in sources]
     names = _names(release, spec, sources, chains)
     return tuple(
         _forecast(release, spec, source, chain, name)
@@ -52,7 +56,12 @@ def forecast(release: Release, spec: Spec, sources: tuple[Source, ...]) -> tuple
 
 
 def release_facts(
-    release: Release, sources: tuple[Source, ...], parts: tuple[Part, ...], album: Mapping[str, float], artwork: Reading
+    release: Release,
+    spec: Spec,
+    sources: tuple[Source, ...],
+    parts: tuple[Part, ...],
+    album: Mapping[str, float],
+    artwork: Reading,
 ) -> dict[str, Reading]:
     """What the rules about the release itself may need."""
     tracks = tuple(
@@ -63,8 +72,27 @@ def release_facts(
         "release": Reading(release),
         "tracks": Reading(tracks),
         "album": Reading(album) if album else Reading.missing("not every track could be measured"),
+        ALBUM_LOUDNESS: loudness_of(_songs(sources, parts), dual_mono=spec.dual_mono),
         "artwork": artwork,
     }
+
+
+def album_as_shipped(
+    release: Release, spec: Spec, sources: tuple[Source, ...], parts: tuple[Part, ...]
+) -> tuple[Finding, ...]:
+    """What *spec* asks of the album's loudness, asked once more of the written files; nothing where it is silent."""
+    asked = tuple(requirement for requirement in spec.requirements if requirement.asks == ALBUM_LOUDNESS)
+    facts = {ALBUM_LOUDNESS: loudness_of(_songs(sources, parts), dual_mono=spec.dual_mono)}
+    only = replace(spec, requirements=asked)
+    return judge(only, facts, scope=Scope.RELEASE, track=None, waivers=release.waivers)
+
+
+def _songs(sources: tuple[Source, ...], parts: tuple[Part, ...]) -> list[tuple[int, Measurement | None, float]]:
+    """Each song as it ships where it was written, else the master and the gain it will get."""
+    return [
+        (part.track, part.shipped.measurement, 0.0) if part.shipped else (part.track, source.measurement, gain_db(part))
+        for source, part in zip(sources, parts, strict=True)
+    ]
 
 
 def make(task: Task, release: Release, folder: Path, picture: bytes | None) -> Part:
@@ -94,6 +122,12 @@ def without_file(part: Part, folder: Path) -> Part:
     """Take a refused part's file away; the findings keep the figures."""
     if part.shipped is None or part.result in (Result.READY, Result.REMARKS):
         return part
+    return taken_away(part, folder)
+
+
+def taken_away(part: Part, folder: Path) -> Part:
+    """A written part without its file."""
+    assert part.shipped
     layout.on_disk(folder, part.shipped.path).unlink()
     return replace(part, shipped=None)
 
@@ -130,15 +164,12 @@ def gain_db(part: Part) -> float:
     return float(step.settings["gain_db"]) if step else 0.0
 
 
-def _album_gain_db(spec: Spec, sources: tuple[Source, ...]) -> float | None:
-    if spec.conversions.gain_scope != "album" or spec.conversions.gain == "never":
+def _chain(spec: Spec, source: Source, gain: AlbumGain | None) -> Chain | None:
+    if source.measurement is None:
         return None
-    wanted = [gain_wanted_db(spec, source.measurement) for source in sources if source.measurement]
-    return min(wanted, default=0.0)
-
-
-def _chain(spec: Spec, source: Source, gain: float | None) -> Chain | None:
-    return plan(spec, source.measurement, containers(), gain_db=gain) if source.measurement else None
+    if gain is None:
+        return plan(spec, source.measurement, containers())
+    return plan(spec, source.measurement, containers(), gain_db=gain.gain_db, gain_because=gain.because)
 
 
 def _names(release: Release, spec: Spec, sources: tuple[Source, ...], chains: list[Chain | None]) -> tuple[str, ...]:

@@ -11,7 +11,17 @@ from delivery.compare.names_said import names_said
 from delivery.errors import Unfinished
 from delivery.job import album as neighbours
 from delivery.job import images, package
-from delivery.job.deliverable import Task, at_gain, forecast, make, release_facts, trims_db, without_file
+from delivery.job.deliverable import (
+    Task,
+    album_as_shipped,
+    at_gain,
+    forecast,
+    make,
+    release_facts,
+    taken_away,
+    trims_db,
+    without_file,
+)
 from delivery.job.intent import Intent
 from delivery.job.sources import Progress, quiet, side_by_side, take_in
 from delivery.judge import Scope, judge
@@ -71,6 +81,7 @@ def build(intent: Intent, into: Path, options: Options) -> Built:
     try:
         with whole_or_nothing(target, replace=options.replace) as folder:
             delivery = replace(planned, parts=_make_all(planned, tasks, folder, options, covers))
+            delivery = _album_as_shipped(delivery, folder)
             delivery = _make_images(delivery, joined, folder, options)
             _sources_unchanged(delivery.sources)
             if not any(part.shipped or part.inside for part in delivery.parts):
@@ -138,7 +149,7 @@ def _judge_release(
 ) -> tuple[Finding, ...]:
     missing = intent.artwork_problem or "the release file names no artwork"
     artwork = Reading(intent.artwork) if intent.artwork else Reading.missing(missing)
-    facts = release_facts(intent.release, sources, parts, album, artwork) | together
+    facts = release_facts(intent.release, spec, sources, parts, album, artwork) | together
     return judge(spec, facts, scope=Scope.RELEASE, track=None, waivers=intent.release.waivers)
 
 
@@ -186,6 +197,21 @@ def _make_all(
         if not todo:
             break
     return tuple(without_file(part, folder) for part in made.values())
+
+
+def _album_as_shipped(delivery: Delivery, folder: Path) -> Delivery:
+    """Answers about the album's loudness are those of the written files; where they fall short no file stays."""
+    found = [
+        finding
+        for spec in delivery.specs
+        if any(part.shipped for part in delivery.of_spec(spec.id))
+        for finding in album_as_shipped(delivery.release, spec, delivery.sources, delivery.of_spec(spec.id))
+    ]
+    asked = {(finding.spec, finding.rule) for finding in found}
+    others = [finding for finding in delivery.findings if (finding.spec, finding.rule) not in asked]
+    short = {finding.spec for finding in found if finding.result not in (Result.READY, Result.REMARKS)}
+    parts = tuple(taken_away(part, folder) if part.shipped and part.spec in short else part for part in delivery.parts)
+    return replace(delivery, parts=parts, findings=(*others, *found))
 
 
 def _make_images(planned: Delivery, tasks: list[images.ImageTask], folder: Path, options: Options) -> Delivery:

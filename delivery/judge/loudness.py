@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from delivery.judge.limits import edges, number, outside, window
-from delivery.judge.rule import rule
+from delivery.judge.rule import Scope, rule
 from delivery.judge.words import LU, LUFS, at_most, enough, within
 from delivery.model.finding import Shortfall, Weight
 
@@ -34,6 +34,31 @@ def integrated_loudness(integrated_lufs: float, limit: Mapping[str, float]) -> I
             LUFS.beside(integrated_lufs, *edges(limit)),
             window_wanted(limit),
             f"a master {enough(abs(off_lu))} {way}, a spec that orders the gain (convert: gain), or a waiver",
+        )
+
+
+@rule(
+    id="album-loudness",
+    asks="album_integrated_lufs",
+    limit=window(LUFS, minimum=-70, maximum=0, target=True),
+    needs=("album_integrated_lufs",),
+    weight=Weight.FACT,
+    source="ITU-R BS.1770-5, Annex 1, gated over all songs as one programme; the limit is the spec's own",
+    says="the integrated loudness of the whole release is {limit}",
+    shows=LUFS,
+    wants=window_wanted,
+    scope=Scope.RELEASE,
+)
+def album_loudness(album_integrated_lufs: float, limit: Mapping[str, float]) -> Iterator[Shortfall]:
+    """The release as one programme lies in the recipient's window; songs are as loud beside each other as approved."""
+    off_lu = outside(album_integrated_lufs, limit)
+    if off_lu:
+        way = "lower" if off_lu > 0 else "higher"
+        yield Shortfall(
+            LUFS.beside(album_integrated_lufs, *edges(limit)),
+            window_wanted(limit),
+            f"all masters {enough(abs(off_lu))} {way}, a spec that orders one gain for the album "
+            "(convert: gain, gain_scope), or a waiver",
         )
 
 

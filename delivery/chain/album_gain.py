@@ -1,0 +1,75 @@
+"""One gain for all songs of an album, so that the balance between them survives, and the figures behind it. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from delivery.chain.plan import GAIN_SLACK_DB, gain_wanted_db, headroom_db, to_target_db
+from delivery.model.figure import Measurement
+from delivery.model.spec import Spec
+
+SAME = "the same on every track, so the balance between songs survives"
+Songs = Sequence[tuple[int, Measurement]]
+"""Position on the release, and what the master measures."""
+
+
+@dataclass(frozen=True, slots=True)
+class AlbumGain:
+    gain_db: float
+    because: str
+
+
+def album_gain(spec: Spec, songs: Songs, album_lufs: float | None) -> AlbumGain | None:
+    """The gain every song gets under *spec*; None where it orders none for the album.
+
+    Parameters
+    ----------
+    album_lufs : loudness of the whole album, gated over all of it at once; None where a song could not be measured,
+        and then nothing is turned: a rule says so
+    """
+    if spec.conversions.gain_scope != "album" or spec.conversions.gain == "never":
+        return None
+    if spec.conversions.gain == "to_target":
+        return _to_target(spec, songs, album_lufs)
+    return _down_to_ceiling(spec, songs)
+
+
+def _down_to_ceiling(spec: Spec, songs: Songs) -> AlbumGain:
+    """The song that needs most decides for all."""
+    needs = [(gain_wanted_db(spec, measured), position) for position, measured in songs]
+    gain_db, position = min(needs, default=(0.0, 0))
+    return AlbumGain(gain_db, f"true_peak_max_dbtp: down to the ceiling, as much as track {position} needs; {SAME}")
+
+
+def _to_target(spec: Spec, songs: Songs, album_lufs: float | None) -> AlbumGain:
+    """To the target; or as far towards it as the ceiling lets every song go, where that still lies in the window."""
+    asks = "album_integrated_lufs" if spec.limit("album_integrated_lufs") else "integrated_lufs"
+    window = spec.limit(asks)
+    if not window or album_lufs is None or not songs:
+        return AlbumGain(0.0, "")
+    wanted_db = to_target_db(window, album_lufs)
+    room_db, tightest = min((_room_db(spec, measured), position) for position, measured in songs)
+    held = room_db < wanted_db and album_lufs + room_db >= window.get("at_least", window.get("target", album_lufs))
+    gain_db = room_db if held and wanted_db > 0 else wanted_db
+    told = [
+        f"{asks}: the album as one programme measures {album_lufs:.2f} LUFS, the spec aims at {window['target']:.2f}",
+        _peak(spec, songs, gain_db, tightest, held=gain_db != wanted_db),
+        SAME,
+    ]
+    return AlbumGain(gain_db, "; ".join(text for text in told if text))
+
+
+def _room_db(spec: Spec, measured: Measurement) -> float:
+    """Up to the ceiling, and half of what is printed less."""
+    room_db = headroom_db(spec, measured)
+    return room_db - GAIN_SLACK_DB if room_db > 0 else room_db
+
+
+def _peak(spec: Spec, songs: Songs, gain_db: float, tightest: int, *, held: bool) -> str:
+    ceiling, peak = spec.limit("true_peak_max_dbtp"), dict(songs)[tightest].value("true_peak_dbtp")
+    if peak is None:
+        return ""
+    kept = f", the ceiling of {ceiling:.2f} dBTP holds it back" if held and ceiling is not None else ""
+    under = f", the ceiling is {ceiling:.2f} dBTP" if ceiling is not None and not kept else ""
+    return f"the highest peak is then {peak + gain_db:+.2f} dBTP, on track {tightest}{kept}{under}"
