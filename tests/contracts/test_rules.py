@@ -16,7 +16,7 @@ from tests.judge.told import cases_of
 TOGETHER = {"programmes", "unlike_neighbours", "joins", "likenesses"}
 OTHER_FACTS = {
     Scope.TRACK: {"track", "release", "name"},
-    Scope.RELEASE: {"release", "tracks", "artwork", "album", *TOGETHER},
+    Scope.RELEASE: {"release", "tracks", "artwork", "album", "album_integrated_lufs", *TOGETHER},
 }
 ALL = pytest.mark.parametrize("rule", rules().values(), ids=list(rules()))
 ASKED = """
