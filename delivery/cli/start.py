@@ -94,7 +94,8 @@ def _tell(started: Started, as_json: bool) -> None:
             print("Since the last import:", *(changes or ["nothing is different."]), sep="\n  ")
         if started.release:
             count = len(started.release.tracks)
-            print(f"Wrote {_edge.here(started.path)} with {count} tracks. Fill in what it asks, then:")
+            many = f"{count} track{'' if count == 1 else 's'}"
+            print(f"Wrote {_edge.here(started.path)} with {many}. Fill in what it asks, then:")
             print(f"  delivery check {_edge.here(started.path)}")
         else:
             print(f"{_edge.here(started.path)} is there already: --replace writes what the sheet says into it.")
