@@ -118,6 +118,33 @@ def band_edge_hz(levels_db: Array, band_hz: float) -> float | None:
     return float((deepest + 1 + np.count_nonzero(middle > half)) * band_hz)
 
 
+EARLY_HZ = (15_000.0, 20_000.0)
+EARLY_BEND_DB = 12.0
+"""So much steeper than the kilohertz below: what falls all the time has no end there."""
+AUDIBLE_DB = 6.0
+
+
+def early_edge_hz(levels_db: Array, band_hz: float, floor_db: float) -> float | None:
+    """The end of the band where it is steep and lies within EARLY_HZ, as many lossy coders and many filters make it.
+
+    0 when there is none, None when it cannot be told because nothing reaches so high above *floor_db*, the level of
+    dither.
+    """
+    edge_hz = band_edge_hz(levels_db, band_hz)
+    width = max(round(EDGE_WIDTH_HZ / band_hz), 1)
+    low = round(EARLY_HZ[0] / band_hz)
+    if np.median(levels_db[low - width : low]) < floor_db + AUDIBLE_DB:
+        return None
+    if edge_hz is None or not EARLY_HZ[0] <= edge_hz <= EARLY_HZ[1]:
+        return 0.0
+    edge = round(edge_hz / band_hz)
+    below, well_below = (
+        np.median(levels_db[edge - end : edge - end + width]) for end in (3 * width // 2, 5 * width // 2)
+    )
+    above = levels_db[edge + width :].max(initial=floor_db)
+    return edge_hz if (below - above) - max(well_below - below, 0.0) >= EARLY_BEND_DB else 0.0
+
+
 HALF_RATES_HZ = (22_050, 24_000, 44_100, 48_000)
 ABOVE, BELOW, WELL_BELOW = 1.03, (0.84, 0.90), (0.72, 0.78)
 """Parts of a half-rate: above its filter, the end of the filter's pass band, and music for comparison."""
@@ -128,7 +155,7 @@ ABOVE_FLOOR_DB = 6.0
 def upsampled_from_hz(levels_db: Array, band_hz: float, floor_db: float) -> int | None:
     """The rate whose band this sound fills and leaves: a steep fall at its half to all that lies above.
 
-    0 when there is no such evidence, None when it cannot be told because little reaches up to the lowest half-rate.
+    0 when there is no such evidence, None when it cannot be told because nothing reaches the lowest half-rate.
     Steep means: EDGE_DROP_DB down, and BEND_DB more than the spectrum fell over as wide a step below.
     *levels_db* should be what windows rarely exceed: an edge that some of the music ignores is no edge. *floor_db* is
     the level of the word length's own dither; under it an edge could hide.
@@ -146,6 +173,7 @@ def upsampled_from_hz(levels_db: Array, band_hz: float, floor_db: float) -> int 
         fall = below - above.max()
         if fall >= EDGE_DROP_DB and fall - max(well_below - below, 0.0) >= BEND_DB:
             return 2 * half_hz
-    lowest_hz = HALF_RATES_HZ[0]
-    audible = np.median(level(BELOW[0] * lowest_hz, BELOW[1] * lowest_hz)) > floor_db + ABOVE_FLOOR_DB
-    return 0 if audible else None
+    lowest = BELOW[0] * HALF_RATES_HZ[0]
+    step_hz = (BELOW[1] - BELOW[0]) * HALF_RATES_HZ[0]
+    heard = (np.median(level(hz, hz + step_hz)) for hz in np.arange(lowest, top_hz - step_hz, step_hz))
+    return 0 if max(heard, default=-np.inf) > floor_db + ABOVE_FLOOR_DB else None

@@ -12,6 +12,7 @@ from delivery.dsp.spectra import (
     add_power,
     band_edge_hz,
     band_sums,
+    early_edge_hz,
     hann,
     levels_db,
     third_octave_bands,
@@ -32,6 +33,7 @@ KEPT_WINDOWS = 2048
 RARE = 0.99
 LEAST_S = 10.0
 STANDARD_RATE_HZ = 48_000
+EARLY_EDGE_RATE_HZ = 44_100
 
 
 class Spectrum:
@@ -82,6 +84,14 @@ class Spectrum:
             PRACTICE,
             Subject.HONESTY,
         ),
+        Figure(
+            "early_edge_hz",
+            "Hz",
+            0,
+            "A steep end of the band from 15 to 20 kHz, as coders, filters and samplers make it; 0: none. A weak sign.",
+            PRACTICE,
+            Subject.HONESTY,
+        ),
         Figure("octave_hz", "Hz", None, "Middle of each octave band that holds sound.", IEC_61260, Subject.STEREO),
         Figure(
             "mono_loss_octaves_db",
@@ -129,11 +139,14 @@ class Spectrum:
         self._skip -= at
         while at < len(block):
             taken = min(self._size - self._filled, len(block) - at)
-            self._buffer[:, self._filled : self._filled + taken] = samples[:, at : at + taken]
-            self._filled += taken
+            piece = samples[:, at : at + taken]
             at += taken
+            if taken < self._size:  # a window that lies in two blocks
+                self._buffer[:, self._filled : self._filled + taken] = piece
+                piece = self._buffer
+            self._filled += taken
             if self._filled == self._size:
-                self._take(np.fft.rfft(self._buffer * self._window, axis=-1))
+                self._take(np.fft.rfft(piece * self._window, axis=-1))
                 self._filled = 0
                 passed = min((HOP_WINDOWS - 1) * self._size, len(block) - at)
                 self._skip = (HOP_WINDOWS - 1) * self._size - passed
@@ -169,6 +182,7 @@ class Spectrum:
             Reading(10 * float(np.log10(thirds / (self._loud * self._size * self._size / 2)))),
             self._edge(),
             self._upsampled(),
+            self._early_edge(),
             *self._both_channels(),
         )
 
@@ -197,6 +211,14 @@ class Spectrum:
         if self._frames < LEAST_S * self._rate_hz:
             return Reading.missing("too short: under 10 s")
         found = upsampled_from_hz(self._rarely_exceeded_db(), self._band_hz, self._dither_db())
+        return Reading.missing("too dull to tell") if found is None else Reading(found)
+
+    def _early_edge(self) -> Reading:
+        if self._sound.lossy:
+            return Reading.missing(f"{self._sound.coding} is lossy itself")
+        if self._rate_hz < EARLY_EDGE_RATE_HZ:
+            return Reading.missing("cannot be told below 44.1 kHz")
+        found = early_edge_hz(self._rarely_exceeded_db(), self._band_hz, self._dither_db())
         return Reading.missing("too dull to tell") if found is None else Reading(found)
 
     def _dither_db(self) -> float:

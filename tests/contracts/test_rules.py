@@ -66,6 +66,8 @@ def test_sign_is_named_where_a_detector_can_be_wrong(rule: Rule) -> None:
     """Weights are decided by people; this is the list they decided on."""
     signs = {
         "raised-rate",
+        "coder-frames",
+        "early-band-edge",
         "low-band-phase",
         "low-band-phase-below",
         "channel-balance",
