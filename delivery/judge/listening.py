@@ -81,3 +81,109 @@ def low_band_phase_below(
             "a render with its lows in the middle, or the cutting room's own filter; ask it",
             at_s=(low_band_at_s[at],),
         )
+
+
+MANY = "many, style likely"
+PLACES = {"type": "integer", "minimum": 0, "description": "places"}
+LISTEN = "listen at the times given; a repaired master, or tick them as intended"
+STYLE = "listen for a moment; if the music is made so, tick it as intended"
+
+
+def places_shown(count: int, _many: bool) -> str:
+    return counted(count, "place")
+
+
+def _places(count: int, many: bool, limit: int, remedy: str = LISTEN) -> Iterator[Shortfall]:
+    """Those that are listed have their times; where there are many there is one word."""
+    if many and count > limit:
+        yield Shortfall(f"{MANY}: {counted(count, 'place')}", spots_wanted(limit), STYLE)
+    elif count > limit:
+        yield Shortfall(counted(count, "place"), spots_wanted(limit), remedy)
+
+
+@rule(
+    id="clicks",
+    asks="click_places_max",
+    limit=PLACES,
+    needs=("click_places", "click_places_many"),
+    weight=Weight.WEAK_SIGN,
+    source="common practice, no source: what linear prediction leaves stands 18 dB out for 1 to 5 samples",
+    says="it clicks in {limit}",
+    shows=places_shown,
+    wants=spots_wanted,
+    at="click_places_at_s",
+)
+def clicks(click_places: int, click_places_many: bool, limit: int) -> Iterator[Shortfall]:
+    """Clicks of a few samples that do not belong to the sound. Some instruments click too: listen there."""
+    yield from _places(click_places, click_places_many, limit)
+
+
+@rule(
+    id="discontinuities",
+    asks="discontinuity_places_max",
+    limit=PLACES,
+    needs=("discontinuity_places", "discontinuity_places_many"),
+    weight=Weight.WEAK_SIGN,
+    source="common practice, no source: prediction fails at one moment and the sound goes on elsewhere",
+    says="its waveform jumps in {limit}",
+    shows=places_shown,
+    wants=spots_wanted,
+    at="discontinuity_places_at_s",
+)
+def discontinuities(discontinuity_places: int, discontinuity_places_many: bool, limit: int) -> Iterator[Shortfall]:
+    """Jumps of the waveform, as lost samples and hard edits leave them; samplers make them too. Listen there."""
+    yield from _places(discontinuity_places, discontinuity_places_many, limit)
+
+
+@rule(
+    id="dropouts",
+    asks="dropout_places_max",
+    limit=PLACES,
+    needs=("dropout_places", "dropout_places_many"),
+    weight=Weight.WEAK_SIGN,
+    source="common practice, no source: 5 to 100 ms under -50 dBFS within loud sound",
+    says="its sound drops out in {limit}",
+    shows=places_shown,
+    wants=spots_wanted,
+    at="dropout_places_at_s",
+)
+def dropouts(dropout_places: int, dropout_places_many: bool, limit: int) -> Iterator[Shortfall]:
+    """Loud sound that is gone for some milliseconds; short rests between notes look alike. Listen there."""
+    yield from _places(dropout_places, dropout_places_many, limit)
+
+
+@rule(
+    id="zero-runs",
+    asks="zero_run_places_max",
+    limit=PLACES,
+    needs=("zero_run_places", "zero_run_places_many"),
+    weight=Weight.STRONG_SIGN,
+    source="common practice, no source: 1 to 100 ms of exact zeros within loud sound",
+    says="loud sound is interrupted by zeros in {limit}",
+    shows=places_shown,
+    wants=spots_wanted,
+    at="zero_run_places_at_s",
+)
+def zero_runs(zero_run_places: int, zero_run_places_many: bool, limit: int) -> Iterator[Shortfall]:
+    """Exact zeros within loud sound: what a missed buffer leaves. Edits and 8-bit music do so on purpose."""
+    yield from _places(
+        zero_run_places, zero_run_places_many, limit, "listen at the times given; export or transfer the master again"
+    )
+
+
+@rule(
+    id="hum",
+    asks="hum_places_max",
+    limit=PLACES,
+    needs=("hum_places",),
+    weight=Weight.WEAK_SIGN,
+    source="common practice, no source: a steady tone of 50 or 60 Hz with harmonics in the quietest parts",
+    says="mains hum is heard in {limit}",
+    shows=lambda places: counted(places, "place"),
+    wants=spots_wanted,
+    at="hum_places_at_s",
+)
+def hum(hum_places: int, limit: int) -> Iterator[Shortfall]:
+    """Mains hum under quiet parts. A drone that is played looks the same. Listen there."""
+    if hum_places > limit:
+        yield Shortfall(counted(hum_places, "place"), spots_wanted(limit), LISTEN)

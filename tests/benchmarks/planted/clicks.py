@@ -22,8 +22,15 @@ def excitation(near: Array) -> float:
     return float(np.sqrt(np.mean((now - before @ coefficients) ** 2)))
 
 
+SOFTEST, LOUDEST = 10 ** (-40 / 20), 10 ** (-6 / 20)
+
+
 class Clicks(Places):
-    """1 to 5 samples raised in one channel or both, so many dB over the local excitation, or at a level."""
+    """1 to 5 samples raised in one channel or both, so many dB over the local excitation, or at a level.
+
+    Over the excitation, but never softer than -40 dBFS (under loud music nobody hears that); where it would have to be
+    louder than -6 dBFS none is planted.
+    """
 
     id = "clicks"
     strengths = (
@@ -36,16 +43,18 @@ class Clicks(Places):
     def put(self, sound: Array, at: Sequence[int], material: Material, strength: str) -> tuple[Array, list[int]]:
         rng = material.rng("shape", strength)
         half, number = round(NEAR_S * material.rate_hz), float(strength.split()[0])
+        planted: list[int] = []
         for frame in at:
             width = int(rng.integers(1, 6))
             shape = rng.choice([-1.0, 1.0]) * (np.ones(1) if width == 1 else np.hanning(width + 2)[1:-1])
             side = int(rng.integers(0, sound.shape[1] + 1))
             channels = [side] if side < sound.shape[1] else list(range(sound.shape[1]))
-            for c in channels:
-                near = excitation(material.sound[frame - half : frame + half, c])
-                level = 10 ** (number / 20) * (1.0 if "dBFS" in strength else max(near, 2**-22))
-                sound[frame : frame + width, c] += level * shape
-        return sound, list(at)
+            near = max(excitation(material.sound[frame - half : frame + half, c]) for c in channels)
+            level = 10 ** (number / 20) * (1.0 if "dBFS" in strength else near)
+            if level <= LOUDEST * 1.0001:
+                sound[frame : frame + width, channels] += max(level, SOFTEST) * shape[:, None]
+                planted.append(frame)
+        return sound, planted
 
 
 class LostSamples(Places):

@@ -1,0 +1,109 @@
+"""Mains hum: tones at 50 or 60 Hz and their multiples that stand still, found where little else sounds."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from delivery.dsp.compiled import ANY_ORDER, compiled
+
+Array = NDArray[np.float64]
+
+MAINS_HZ = (50.0, 60.0)
+HARMONICS = 8
+WANDERS = 0.006
+"""Of the frequency: mains keep within 0.3 Hz; notes of the scale (49.0, 51.9, 58.3, 61.7 Hz) are further off."""
+STANDS_OUT_DB, ALONE_DB = 12.0, 20.0
+"""Over the median within 12 Hz; a fundamental without any harmonic must stand out more."""
+STEADY_DB = 2.0
+"""Largest difference between the quarters of a window."""
+LOUDEST_DBFS = -30.0
+"""A louder tone is played."""
+BESIDE_HZ = 12.0
+
+
+@compiled(fast=ANY_ORDER)
+def thinned(samples: Array, stretch: int, means: Array) -> None:
+    """The mean of each stretch: (stretches * stretch,) to (stretches,)."""
+    for k in range(len(means)):
+        total = 0.0
+        for i in range(k * stretch, (k + 1) * stretch):
+            total += samples[i]
+        means[k] = total / stretch
+
+
+@dataclass(frozen=True, slots=True)
+class Tone:
+    mains_hz: float
+    hz: float
+    dbfs: float
+    """Rms of the fundamental and those harmonics that stand out."""
+
+
+def hum(window: Array, rate_hz: float, stretch: int) -> Tone | None:
+    """The hum in (frames,) of thinned-out sound, two seconds or so; None where no tone at the mains stands still.
+
+    Parameters
+    ----------
+    rate_hz : of the thinned-out sound
+    stretch : how many samples each mean was made of; its droop is undone
+    """
+    shape = np.hanning(len(window) + 1)[:-1]
+    power = np.abs(np.fft.rfft(window * shape)) ** 2 / (shape.sum() / 2) ** 2
+    bin_hz = rate_hz / len(window)
+    found = [tone for mains_hz in MAINS_HZ if (tone := _of_mains(window, power, bin_hz, rate_hz, mains_hz, stretch))]
+    return max(found, key=lambda tone: tone.dbfs, default=None)
+
+
+def _of_mains(window: Array, power: Array, bin_hz: float, rate_hz: float, mains_hz: float, stretch: int) -> Tone | None:
+    hz = _summit(power, bin_hz, mains_hz)
+    if abs(hz / mains_hz - 1) > WANDERS or not _stands_still(window, rate_hz, hz):
+        return None
+    count = min(HARMONICS, int((0.4 * rate_hz) / mains_hz))
+    over_db = [_over_db(power, bin_hz, n * hz) for n in range(1, count + 1)]
+    heard = [n for n, over in enumerate(over_db, start=1) if over > STANDS_OUT_DB]
+    if 1 not in heard or (heard == [1] and over_db[0] < ALONE_DB):
+        return None
+    energy = sum(_tone_power(power, bin_hz, n * hz) / _droop(n * hz, rate_hz, stretch) ** 2 for n in heard)
+    dbfs = 10 * float(np.log10(max(energy, 1e-30)))
+    return Tone(mains_hz, hz, dbfs) if dbfs < LOUDEST_DBFS else None
+
+
+def _summit(power: Array, bin_hz: float, near_hz: float) -> float:
+    """Frequency of the highest bin within 1 Hz, between bins by a parabola through the levels."""
+    reach = max(1, round(1 / bin_hz))
+    middle = round(near_hz / bin_hz)
+    top = middle - reach + int(np.argmax(power[middle - reach : middle + reach + 1]))
+    below, at, above = np.log(np.maximum(power[top - 1 : top + 2], 1e-30))
+    bend = below - 2 * at + above
+    return float((top + (0.5 * (below - above) / bend if bend < 0 else 0.0)) * bin_hz)
+
+
+def _over_db(power: Array, bin_hz: float, hz: float) -> float:
+    """How far the tone stands above the median of what is 3 to 12 Hz beside it."""
+    middle, far, near = round(hz / bin_hz), round(BESIDE_HZ / bin_hz), round(3 / bin_hz)
+    beside = np.concatenate([power[middle - far : middle - near], power[middle + near + 1 : middle + far + 1]])
+    top = power[middle - 1 : middle + 2].max()
+    return 10 * float(np.log10(max(top, 1e-30) / max(float(np.median(beside)), 1e-30)))
+
+
+def _tone_power(power: Array, bin_hz: float, hz: float) -> float:
+    """Mean square of a tone, from the main lobe of a Hann window (whose noise bandwidth is 1.5 bins)."""
+    middle = round(hz / bin_hz)
+    return float(power[middle - 2 : middle + 3].sum()) / 2 / 1.5
+
+
+def _droop(hz: float, rate_hz: float, stretch: int) -> float:
+    """Gain of a mean of *stretch* samples at *hz*; *rate_hz* is that of the means."""
+    angle = np.pi * hz / rate_hz
+    return float(np.sin(angle) / (stretch * np.sin(angle / stretch)))
+
+
+def _stands_still(window: Array, rate_hz: float, hz: float) -> bool:
+    """Whether the tone is as strong in each quarter of the window."""
+    quarter = len(window) // 4
+    shape = np.hanning(quarter + 1)[:-1] * np.exp(-2j * np.pi * hz / rate_hz * np.arange(quarter))
+    levels = np.abs(window[: 4 * quarter].reshape(4, quarter) @ shape)
+    return bool(20 * np.log10(max(levels.max(), 1e-30) / max(levels.min(), 1e-30)) < STEADY_DB)

@@ -1,0 +1,81 @@
+"""Places to listen to: gaps in loud sound, of exact zeros or of next to nothing."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from delivery.audio.facts import SoundFacts
+from delivery.dsp.gaps import AROUND_S, EDGE_S, OPEN, STATE, quiet_runs, surrounded
+from delivery.dsp.ranking import Place, Places
+from delivery.dsp.stretches import Lately, Stretches
+from delivery.measure.meter import NO_SOUND, Array, all_missing, planar
+from delivery.measure.places import figures, readings
+from delivery.model.figure import Reading, Subject
+
+PRACTICE = "common practice, no source; limits tuned on planted faults"
+LEAST_ZEROS_S = 0.001
+LEAST_GAP_S = 0.005
+MOST_S = 0.100
+"""Longer ones are rests: music stops dead and begins again."""
+STRETCHES_A_ZERO_RUN = 2.2
+APART_S = 0.5
+Gap = tuple[int, int, int, int]
+"""Frame behind it, channel, its frames, most exact zeros in a row. Gaps are judged in order of their ends."""
+
+
+class Dropouts:
+    """Up to 0.1 s under -50 dBFS, with sound above -33 dBFS within 40 ms on both sides that breaks off and comes back.
+
+    A gap of 1 ms or more that is exact zeros for half of its length or more is a run of zeros: no instrument does that.
+    Others count from 5 ms on. Each channel by itself.
+    """
+
+    subject = Subject.LISTEN
+    gives = (
+        *figures("dropout", "gaps of 5 to 100 ms in loud sound, under -50 dBFS", "length_ms", PRACTICE),
+        *figures("zero_run", "1 to 100 ms of exact zeros in loud sound", "length_ms", PRACTICE),
+    )
+
+    def __init__(self, sound: SoundFacts) -> None:
+        rate_hz = self._rate_hz = sound.rate_hz
+        self._least = max(round(LEAST_ZEROS_S * rate_hz), 4)
+        self._least_gap, self._most = round(LEAST_GAP_S * rate_hz), round(MOST_S * rate_hz)
+        self._around, self._edge = round(AROUND_S * rate_hz), max(round(EDGE_S * rate_hz), 1)
+        self._stretch = int(self._least / STRETCHES_A_ZERO_RUN)
+        self._stretches = Stretches(sound.channels, self._stretch, self._stretch)
+        self._lately = Lately(sound.channels, 3 * self._around + self._most + 2 * self._stretch)
+        self._state = np.zeros((sound.channels, STATE), np.int64)
+        self._state[:, OPEN] = -1
+        self._waiting: list[Gap] = []
+        self._gaps, self._zeros = (Places(round(APART_S * rate_hz)) for _ in range(2))
+        self._frames = 0
+
+    def update(self, block: Array) -> None:
+        samples = planar(block)
+        self._lately.append(samples)
+        self._frames += len(block)
+        for piece, frame in self._stretches.pieces(samples):
+            for c, row in enumerate(piece):
+                found = np.zeros((len(row) // self._least + 1, 3), np.int64)
+                written = quiet_runs(row, self._stretch, frame, self._state[c], self._least, found)
+                self._waiting += [(at + length, c, length, zeros) for at, length, zeros in found[:written].tolist()]
+        ready = [gap for gap in self._waiting if gap[0] + self._around <= self._frames]
+        self._waiting = [gap for gap in self._waiting if gap[0] + self._around > self._frames]
+        for gap in sorted(ready):
+            self._judge(*gap)
+
+    def _judge(self, end: int, channel: int, frames: int, zeros: int) -> None:
+        of_zeros = zeros >= self._least and 2 * zeros >= frames
+        if frames > self._most or not (of_zeros or frames >= self._least_gap):
+            return
+        before = self._lately.channel(channel, end - frames - self._around, end - frames)
+        behind = self._lately.channel(channel, end, end + self._around)
+        if before is not None and behind is not None and surrounded(before, behind, self._edge) > 0:
+            list_ = self._zeros if of_zeros else self._gaps
+            list_.add(Place(end - frames, channel + 1, 1000 * frames / self._rate_hz))
+
+    def result(self) -> tuple[Reading, ...]:
+        if not self._frames:
+            return all_missing(self.gives, NO_SOUND)
+        lists = (self._gaps, self._zeros)
+        return tuple(reading for list_ in lists for reading in readings(list_, self._frames, self._rate_hz))

@@ -1,0 +1,25 @@
+"""How meters of places give them: how many, where the strongest are, and when it is better not to list them."""
+
+from __future__ import annotations
+
+from delivery.dsp.ranking import Places
+from delivery.model.figure import Figure, Reading
+
+
+def figures(kind: str, says: str, strength: str, source: str) -> tuple[Figure, ...]:
+    """'<kind>_places' and its companions; *strength* names the last column of the ranked ones, with its unit."""
+    name, columns = f"{kind}_places", ("at_s", "channel", strength)
+    return (
+        Figure(name, "", 0, f"Places to listen to, neighbours counted once: {says}.", source),
+        Figure(f"{name}_at_s", "", None, "Where the twenty strongest of them are; empty when there are many.", source),
+        Figure(f"{name}_ranked", "", None, "Those, strongest first; channel 0: several.", source, columns=columns),
+        Figure(f"{name}_many", "", None, "More than 20, and more than 10 a minute: a style, most likely.", source),
+    )
+
+
+def readings(places: Places, frames: int, rate_hz: int) -> tuple[Reading, Reading, Reading, Reading]:
+    """In the order of :func:`figures`."""
+    many = places.many(frames / rate_hz / 60)
+    ranked = () if many else tuple((at / rate_hz, channel, strength) for at, channel, strength in places.ranked)
+    at_s = tuple(sorted(at_s for at_s, _, _ in ranked))
+    return Reading(places.count), Reading(at_s), Reading(ranked), Reading(many)
