@@ -190,7 +190,7 @@ SAME_GRID = 64
 """Vorbis puts its blocks in any order of lengths, but always on multiples of this."""
 NEIGHBOURS = 2
 PEAK_OVER_NEXT = 1.5
-ABOUT_AS_WELL = 0.75
+ABOUT_AS_WELL = 0.9
 """Windows of AAC and Vorbis are alike; when both fit, both are named."""
 PIECE = 1024
 SHORTEST_LOOP = 16

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 from delivery.judge.limits import FLAG
@@ -10,18 +11,38 @@ from delivery.judge.words import always, kilohertz
 from delivery.model.finding import Shortfall, Weight
 
 PRACTICE = "common practice, no source; evidence, never proof"
+LOSSLESS = ("pcm", "float")
+UNDITHERED_PERCENT = 10.0
+"""From here on it is remarked; dithered sound reads 0."""
 NOT_COVERED = "Opus, MP2, AC-3 and sound converted in rate since are not covered"
 
 uncoded_wanted = always("no frames of an earlier lossy coder")
+own_steps_wanted = always("no coarser steps under the words")
+dithered_wanted = always("dither, or noise enough, under the quietest sound")
 open_wanted = always("no steep end of the band below 20 kHz")
+
+
+def lossy(facts: Facts) -> str:
+    """A lossy file has no words."""
+    coding = facts.get("coding")
+    return f"{coding.value} is lossy by its nature" if coding and coding.value not in (None, *LOSSLESS) else ""
+
+
+def no_short_words(facts: Facts) -> str:
+    """Most music has no sound so quiet, and what is longer than 16 bits was not cut to them: nothing to ask."""
+    cut = facts.get("undithered_percent")
+    nothing = cut is not None and cut.why_missing in (
+        "the words are longer than 16 bits",
+        "no sound quiet enough to tell",
+    )
+    return lossy(facts) or (cut.why_missing if cut is not None and nothing else "")
 
 
 def lossy_or_high(facts: Facts) -> str:
     """A lossy file needs no detector, and above 48 kHz the frames' grid was converted away."""
-    coding, rate_hz = facts.get("coding"), facts.get("rate_hz")
-    if coding and coding.value and coding.value not in ("pcm", "float"):
-        return f"{coding.value} is lossy by its nature"
-    return kilohertz(rate_hz.value) if rate_hz and rate_hz.value and rate_hz.value > 48_000 else ""
+    rate_hz = facts.get("rate_hz")
+    high = kilohertz(rate_hz.value) if rate_hz and rate_hz.value and rate_hz.value > 48_000 else ""
+    return lossy(facts) or high
 
 
 @rule(
@@ -54,7 +75,7 @@ def coder_frames(lossy_coder: str, limit: bool) -> Iterator[Shortfall]:
     source=PRACTICE,
     says="the spectrum shows {limit}",
     wants=open_wanted,
-    aside=lossy_or_high,
+    aside=lossy,
 )
 def early_band_edge(early_edge_hz: float, limit: bool) -> Iterator[Shortfall]:
     """The band has no steep end from 15 to 20 kHz, as coders make it; filters, samplers and old converters do too."""
@@ -63,4 +84,49 @@ def early_band_edge(early_edge_hz: float, limit: bool) -> Iterator[Shortfall]:
             f"a steep end at {early_edge_hz / 1000:.1f} kHz",
             open_wanted(limit),
             "ask where the filter is; many mixes are meant so",
+        )
+
+
+@rule(
+    id="scaled-words",
+    asks="not_scaled",
+    limit=FLAG,
+    needs=("common_step", "coding"),
+    weight=Weight.STRONG_SIGN,
+    source=PRACTICE,
+    says="there are {limit}",
+    wants=own_steps_wanted,
+    aside=lossy,
+)
+def scaled_words(common_step: float, coding: str, limit: bool) -> Iterator[Shortfall]:
+    """Samples do not stand on coarser steps, as those of shorter words do after a change of level. Zeros below are
+    another rule's."""
+    padded = math.log2(common_step).is_integer()
+    if common_step > 1 and not (padded and coding == "pcm"):
+        cause = "stored longer" if padded else "after a change of level"
+        yield Shortfall(
+            f"all samples are multiples of {common_step:.2f} steps, as shorter words are {cause}",
+            own_steps_wanted(limit),
+            "ask for the render before it was stored in shorter words; if there is none, nothing is to be done",
+        )
+
+
+@rule(
+    id="undithered-words",
+    asks="not_truncated",
+    limit=FLAG,
+    needs=("undithered_percent",),
+    weight=Weight.WEAK_SIGN,
+    source="common practice, no source: noise of the quietest pieces against that of dither; a hint, never a proof",
+    says="there is {limit}",
+    wants=dithered_wanted,
+    aside=no_short_words,
+)
+def undithered_words(undithered_percent: float, limit: bool) -> Iterator[Shortfall]:
+    """Fades and other quiet sound in 16 bits hold the noise of dither. Sound that was made in 16 bits need not."""
+    if undithered_percent >= UNDITHERED_PERCENT:
+        yield Shortfall(
+            f"{undithered_percent:.0f} % of the quietest sound has less noise than triangular dither leaves",
+            dithered_wanted(limit),
+            "listen to the fades; a render in more bits can be dithered when it is made shorter",
         )
