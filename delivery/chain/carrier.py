@@ -3,6 +3,7 @@
 A gap of some length is silence, and the song after it begins on a frame; the silence is what was asked, and less than
 a frame more. No gap means that the songs are one stream: nothing is put between them, not a sample, so the later one
 begins wherever the earlier one ends, and its mark is the frame that this instant is in (a mark must never come late).
+Marks may be asked early and ends late (``Marks``): they move within the silence that is there, and no sample moves.
 """
 
 from __future__ import annotations
@@ -13,7 +14,7 @@ from fractions import Fraction
 from itertools import accumulate, groupby, pairwise
 
 from delivery.chain.plan import converted_frames
-from delivery.model.carrier import Carrier, Pressing, Programme, Song
+from delivery.model.carrier import Carrier, Index, Pressing, Programme, Song
 from delivery.model.chain import Chain, Touch
 from delivery.model.release import Release, Track
 
@@ -38,6 +39,22 @@ class Segment:
         return self.songs[-1].ends - self.begins
 
 
+@dataclass(frozen=True, slots=True)
+class Marks:
+    """Frames by which index 1 stands before a song, and the next index 0 behind it, where there is silence enough."""
+
+    early: int = 0
+    late: int = 0
+
+    def within(self, silence: int) -> tuple[int, int]:
+        """Both, of so many frames of silence: that a song is never begun late counts before how it ends."""
+        early = min(self.early, silence)
+        return early, min(self.late, silence - early)
+
+
+EXACT = Marks()
+
+
 def parts_of(release: Release, carrier: Carrier) -> list[tuple[str, tuple[Track, ...]]]:
     """Label and tracks of each disc or side, in release order; a release that names no sides is all on side A."""
     return [(label, tuple(tracks)) for label, tracks in groupby(release.tracks, lambda track: _label(track, carrier))]
@@ -59,13 +76,16 @@ def programmes(
     )
 
 
-def lay_out(lengths: Sequence[int], gaps: Sequence[int], frame: int) -> tuple[tuple[Song, ...], int]:
+def lay_out(
+    lengths: Sequence[int], gaps: Sequence[int], frame: int, marks: Marks = EXACT
+) -> tuple[tuple[Song, ...], int]:
     """Songs one after the other, and how long it all is.
 
     Parameters
     ----------
     lengths, gaps : samples of each song, and of the silence before it; the first gap is silence in front of all
     frame : samples of a frame
+    marks : how early and late marks are asked; they change no place but ``mark`` and ``pause``
 
     Returns
     -------
@@ -76,8 +96,11 @@ def lay_out(lengths: Sequence[int], gaps: Sequence[int], frame: int) -> tuple[tu
     for number, (length, gap) in enumerate(zip(lengths, gaps, strict=True), start=1):
         joined = bool(songs) and gap == 0
         begins = at if joined else _up(at + gap, frame)
-        mark = begins // frame
-        pause = mark if joined else min(mark, _up(at, frame) // frame)
+        mark = pause = begins // frame
+        if not joined:
+            silent_from = min(mark, _up(at, frame) // frame)
+            early, late = marks.within(mark - silent_from)
+            mark, pause = mark - early, silent_from + (late if songs else 0)
         if songs and not joined:
             songs[-1] = replace(songs[-1], padding=_up(at, frame) - at)
         songs.append(Song(number, number, begins, length, 0, mark, pause, joined))
@@ -119,13 +142,24 @@ def _programme(
     gaps = [gap_samples(track.gap_before_s, rate_hz) for track in tracks]
     gaps[0] = max(0, gaps[0] - first_pause) if tracks[0].position == 1 else 0
     lengths = list(_lengths(tracks, gaps, frames, chains))
-    songs, total = lay_out(lengths, gaps, frame)
-    named = tuple(replace(song, position=track.position) for track, song in zip(tracks, songs, strict=True))
+    songs, total = lay_out(lengths, gaps, frame, Marks(carrier.mark_early_frames, carrier.mark_late_frames))
+    named = tuple(
+        replace(song, position=track.position, indices=_indices(track, song, chains[track.position], frame))
+        for track, song in zip(tracks, songs, strict=True)
+    )
     pressing = Pressing(
         release.pressing.size_inch or carrier.pressing.size_inch,
         release.pressing.speed_rpm or carrier.pressing.speed_rpm,
     )
     return Programme(spec, label, carrier, pressing, rate_hz, named, total, first_pause // frame)
+
+
+def _indices(track: Track, song: Song, chain: Chain, frame: int) -> tuple[Index, ...]:
+    """Index 2 and what follows: each in the frame its place lies in. Whether they are possible is for a rule to say."""
+    rate, to_hz = chain.step(Touch.RATE), chain.target.rate_hz
+    from_hz = rate.settings["from_hz"] if rate else to_hz
+    places = (song.begins + point.samples(from_hz, to_hz) for point in track.index_points)
+    return tuple(Index(number, place // frame, place % frame) for number, place in enumerate(places, start=2))
 
 
 def _lengths(

@@ -7,8 +7,10 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
+from fractions import Fraction
 
 from delivery.model.codes import CODES
+from delivery.model.disc import IndexPoint
 
 WORLD = "worldwide"
 ISO_DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
@@ -70,6 +72,37 @@ def seconds_of(at: str | float) -> float:
     for piece in at.split(":"):
         seconds = seconds * 60 + float(piece)
     return round(seconds, 6)
+
+
+INDEX_POINT = re.compile(r"([0-9]{1,2}):([0-5][0-9]):([0-6][0-9]|7[0-4])")
+SAMPLES = re.compile(r"([0-9]{1,12}) samples?")
+
+
+def index_point_of(at: str | float) -> IndexPoint:
+    """'01:10:33' is minutes, seconds, frames of 1/75 s; '1:10.440' and 70.44 are seconds; '3106404 samples' a sample.
+
+    Parameters
+    ----------
+    at : of the form that `is_index_point` knows, or a number of seconds
+    """
+    says = str(at).strip()
+    if counted := SAMPLES.fullmatch(says):
+        return IndexPoint(says, sample=int(counted[1]))
+    if framed := INDEX_POINT.fullmatch(says):
+        minutes, seconds, frames = map(int, framed.groups())
+        return IndexPoint(says, Fraction(75 * (60 * minutes + seconds) + frames, 75))
+    exact = Fraction(0)
+    for piece in says.split(":"):
+        exact = exact * 60 + Fraction(piece)
+    return IndexPoint(says, exact)
+
+
+def is_index_point(text: str) -> bool:
+    """A place within a track, in one of the forms above; of three groups the last is always frames."""
+    text = text.strip()
+    if SAMPLES.fullmatch(text) or INDEX_POINT.fullmatch(text):
+        return True
+    return text.count(":") < 2 and is_play_time(text)
 
 
 def is_language(text: str) -> bool:
@@ -160,6 +193,11 @@ FORMS: dict[str, Form] = {
     "barcode": Form(is_barcode_length, "12 digits (UPC) or 13 digits (EAN)", _barcode_hint),
     "play_time": Form(
         is_play_time, "a time such as 1:23.450, or seconds", lambda _text: "Write minutes:seconds, or h:mm:ss.mmm."
+    ),
+    "index_point": Form(
+        is_index_point,
+        "a place in the track: 01:10:33 (minutes:seconds:frames), 1:10.44, seconds, or '3106404 samples'",
+        lambda _text: "A minute has 60 seconds, a second 75 frames (00 to 74).",
     ),
     "country": Form(is_country, "a country by two letters of ISO 3166-1, such as PT", _country_hint),
     "territory": Form(is_territory, "worldwide, or a country by two letters of ISO 3166-1", _country_hint),

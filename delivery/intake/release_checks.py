@@ -10,7 +10,7 @@ from typing import Any
 
 from delivery.intake.on_disk import composed, find_beside, identity
 from delivery.intake.places import Located, located, shown
-from delivery.intake.release_carrier import sides_come_back
+from delivery.intake.release_carrier import index_points_fall_back, sides_come_back
 
 ACTING_ROLES = ("main", "featured", "remixer")
 """Roles that change what is written into files; any other is printed as it stands."""
@@ -28,6 +28,7 @@ def contradictions(data: Any, folder: Path, lines: Mapping[str, int], file_name:
         *_one_file_twice(tracks, folder, lines),
         *_numbers_out_of_order(tracks),
         *sides_come_back(tracks),
+        *index_points_fall_back(tracks),
         *_mistyped_roles(tracks),
         *_identities(_list(_group(data).get("isni")), _names_in(_group(data), tracks)),
         *(

@@ -14,7 +14,7 @@ from delivery.intake.on_disk import composed, find_beside
 from delivery.intake.places import Located, in_file_order, located
 from delivery.intake.release_carrier import on_sides
 from delivery.intake.release_checks import contradictions, numbered, whole
-from delivery.intake.release_track import credit, names, texts, track_of
+from delivery.intake.release_track import cd_text, credit, names, texts, track_of
 from delivery.intake.schema_faults import located_faults
 from delivery.intake.shipped_files import shipped_schema
 from delivery.intake.yaml_text import Document, read_document
@@ -95,6 +95,7 @@ def _release(data: Mapping[str, Any], path: Path, lines: Mapping[str, int]) -> R
         credits=tuple(credit(one) for one in data.get("credits", ())),
         accepted_titles=names(data, "accepted_titles"),
         papers=names(data, "papers"),
+        cd_text=cd_text(data),
         identities=tuple(_identity(one) for one in data.get("isni", ())),
         upc=stored_barcode(data.get("upc", "")),
         release_date=_day(data, "release_date"),

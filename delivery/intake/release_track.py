@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import fields
 from pathlib import Path
 from typing import Any
 
-from delivery.intake.forms import stored_isrc
+from delivery.intake.forms import index_point_of, stored_isrc
 from delivery.intake.on_disk import composed, find_beside
 from delivery.intake.release_checks import whole
 from delivery.model.codes import CODES
+from delivery.model.disc import CdText
 from delivery.model.release import Credit, Sample, Track, Writer
 
 
@@ -38,6 +40,11 @@ def track_of(data: Mapping[str, Any], position: int, place: tuple[int, int], fol
         recording_year=whole(data.get("recording_year")),
         preview_start_s=_number(data, "preview_start_s"),
         samples=tuple(_sample(one) for one in data["samples"]) if "samples" in data else None,
+        index_points=tuple(index_point_of(at) for at in data.get("index_points", ())),
+        copy_permitted=data.get("copy_permitted"),
+        pre_emphasis=data.get("pre_emphasis", False),
+        cd_text=cd_text(data),
+        band=data.get("band"),
     )
 
 
@@ -45,6 +52,12 @@ def credit(data: str | Mapping[str, Any]) -> Credit:
     if isinstance(data, str):
         return Credit(composed(data))
     return Credit(composed(data["name"]), composed(data.get("role", "main")).strip().lower())
+
+
+def cd_text(data: Mapping[str, Any]) -> CdText:
+    """What *data* states for players, of a track or of the release."""
+    told = data.get("cd_text", {})
+    return CdText(**texts(told, *(field.name for field in fields(CdText) if field.name in told)))
 
 
 def texts(data: Mapping[str, Any], *keys: str) -> dict[str, Any]:

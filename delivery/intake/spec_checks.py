@@ -175,6 +175,9 @@ def _carrier_faults(spec: Spec, layers: Sequence[Layer]) -> Iterator[Fault]:
         if any("carrier" in layer.data for layer in layers):
             yield "carrier", "a carrier without a kind", "kind: cd, vinyl or cassette", "Say what is made."
         return
+    marks = spec.carrier.mark_early_frames or spec.carrier.mark_late_frames
+    if marks and not spec.carrier.in_frames:
+        yield "carrier", "marks in frames", "frame_samples: 588 with them", "Only a carrier with frames has marks."
     if spec.conversions.gain != "never":
         yield "convert/gain", f"gain {spec.conversions.gain}", "never, for songs that are joined", "Set gain to never."
     if tuple(spec.limit("coding") or ()) != ("pcm",):

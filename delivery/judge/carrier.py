@@ -264,36 +264,3 @@ def side_balance(programmes: Programmes, limit: float) -> Iterator[Shortfall]:
                 balance_wanted(limit),
                 f"another order with less on {longer.name}, or a waiver",
             )
-
-
-@rule(
-    id="cd-text",
-    asks="cd_text_latin",
-    limit=FLAG,
-    needs=("release",),
-    weight=Weight.FACT,
-    source="IEC 61866 as commonly used: ISO 8859-1; from memory",
-    says="titles and names are spelt in {limit}",
-    wants=always("letters of ISO 8859-1"),
-    scope=Scope.RELEASE,
-)
-def cd_text(release: Release, limit: bool) -> Iterator[Shortfall]:
-    """Players show CD-Text in western European letters; other titles want a spelling agreed with the plant."""
-    texts = [("the release", release.title), ("the release", release.artist)]
-    texts += [(f"track {track.position}", track.title) for track in release.tracks]
-    for where, text in texts:
-        foreign = sorted({letter for letter in text if not _in_latin_1(letter)})
-        if foreign:
-            yield Shortfall(
-                f"{where}: {text!r} has {listed(foreign)}",
-                "letters of ISO 8859-1" if limit else "",
-                "a spelling for players, agreed with artist and plant",
-            )
-
-
-def _in_latin_1(letter: str) -> bool:
-    try:
-        letter.encode("iso-8859-1")
-    except UnicodeEncodeError:
-        return False
-    return True

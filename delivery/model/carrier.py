@@ -42,7 +42,11 @@ class Carrier:
     """Silence the player or burner puts in front of a part's first song; it is not in the file."""
     pressing: Pressing = NO_PRESSING
     copy_permitted: bool = False
-    """Digital copy flag of a CD's control bits."""
+    """Digital copy flag of a CD's control bits; a track may state another."""
+    mark_early_frames: int = 0
+    """Index 1 stands this much before the sound, as far as silence reaches. Common practice, no source."""
+    mark_late_frames: int = 0
+    """A track ends this much after its sound, as far as silence reaches. Common practice, no source."""
 
     @property
     def part(self) -> str:
@@ -53,6 +57,17 @@ class Carrier:
     def in_frames(self) -> bool:
         """True where places are told in minutes, seconds and frames."""
         return self.frame_samples > 1
+
+
+@dataclass(frozen=True, slots=True)
+class Index:
+    """One of the index points 2 to 99 of a song."""
+
+    number: int
+    frame: int
+    """Of the file: the one in which the place lies, so that the mark is never late."""
+    early: int
+    """Samples by which the frame begins before the place."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,11 +85,13 @@ class Song:
     padding: int
     """Silent samples behind it, up to the next frame; none where the next song runs on from it."""
     mark: int
-    """Frame of index 1: where its first sample stands, or the frame that sample is in."""
+    """Frame of index 1: where its first sample stands, the frame that sample is in, or earlier where that is asked."""
     pause: int
     """Frame of index 0; the same as ``mark`` where there is no pause before it."""
     joined: bool
     """It runs on from the song before: no gap, no padding, one stream."""
+    indices: tuple[Index, ...] = ()
+    """Index 2 and what follows."""
 
     @property
     def ends(self) -> int:
@@ -127,13 +144,22 @@ class Programme:
         return frame + self.first_pause
 
     def early(self, song: Song) -> int:
-        """How many samples a song's mark stands before its first sample; 0 unless it runs on inside a frame."""
+        """Samples by which a song's mark stands before its first one: it runs on inside a frame, or marks are early."""
         return song.begins - song.mark * self.carrier.frame_samples
+
+    def late_frames(self, song: Song) -> int:
+        """How many frames the track goes on after its sound and padding: none unless that is asked."""
+        later = self._after(song)
+        sound_ends = -(-song.ends // self.carrier.frame_samples)
+        return 0 if later is None or later.joined else later.pause - sound_ends
+
+    def _after(self, song: Song) -> Song | None:
+        return next((other for other in self.songs if other.number == song.number + 1), None)
 
     def track_frames(self, song: Song) -> int:
         """From a song's index 1 to the next one's index 0, or to the end: what a player shows as its length."""
-        later = [other.pause for other in self.songs if other.number == song.number + 1]
-        return (later[0] if later else self.frames) - song.mark
+        later = self._after(song)
+        return (later.pause if later else self.frames) - song.mark
 
 
 def msf(frames: int) -> str:

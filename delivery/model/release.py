@@ -8,6 +8,7 @@ from datetime import date
 from pathlib import Path
 
 from delivery.model.carrier import NO_PRESSING, Pressing
+from delivery.model.disc import NO_TEXT, CdText, IndexPoint
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,6 +106,16 @@ class Track:
     preview_start_s: float | None = None
     samples: tuple[Sample, ...] | None = None
     """None: not stated; empty: stated that there are none."""
+    index_points: tuple[IndexPoint, ...] = ()
+    """Places within the track that a disc marks: index 2 and what follows."""
+    copy_permitted: bool | None = None
+    """Copy flag on a disc; None: as the spec says."""
+    pre_emphasis: bool = False
+    """The master is emphasised (50/15 us), and a disc says so; nothing here emphasises."""
+    cd_text: CdText = NO_TEXT
+    """What players show, where it is not what label copy says."""
+    band: bool | None = None
+    """A visible band before it on a record; None: not stated."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,6 +168,15 @@ class Intended:
 
 
 @dataclass(frozen=True, slots=True)
+class Cutting:
+    """What the cutting room may do to a record."""
+
+    how: str = ""
+    """'flat', 'processing_allowed'; empty: not stated."""
+    notes: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Release:
     """A release file, read and checked."""
 
@@ -191,6 +211,7 @@ class Release:
     notes: str = ""
     pressing: Pressing = NO_PRESSING
     """Size and speed of the record; what it does not state, the spec does."""
+    cutting: Cutting = Cutting()
     subgenre: str = ""
     territories: tuple[str, ...] = ()
     """'worldwide', or countries by ISO 3166-1, two letters."""
@@ -202,6 +223,8 @@ class Release:
     """Label copy that goes along with the whole package: 'label_copy_xlsx' ..."""
     identities: tuple[Identity, ...] = ()
     """Codes of the people and groups named anywhere on the release, in the order of the file."""
+    cd_text: CdText = NO_TEXT
+    """What players show of the disc, where it is not what label copy says."""
     lines: Mapping[str, int] = field(default_factory=dict)
     """'tracks/2/isrc' (counting from 0, as in the file) -> line, counting from 1."""
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 
 from delivery.model.carrier import Programme, Song
@@ -28,19 +27,9 @@ def title_of(track: Track) -> str:
     return " ".join((track.title + (f" ({track.version})" if track.version else "")).split())
 
 
-def performer_of(track: Track, release: Release) -> str:
-    main = [credit.name for credit in track.artists if credit.role == "main"]
-    return " ".join((", ".join(main) or release.artist).split())
-
-
 def number_of(programme: Programme, song: Song) -> str:
     """'A1' on a side, '01' on a disc."""
     return f"{song.number:02}" if programme.carrier.part == "disc" else f"{programme.label}{song.number}"
-
-
-def media_number(release: Release) -> str:
-    """The 13 digits a disc carries: an EAN-13, or a UPC-A behind a 0 (GS1: the same number)."""
-    return release.upc.zfill(13) if re.fullmatch(r"[0-9]{12,13}", release.upc) else ""
 
 
 def clock(samples: int, rate_hz: int) -> str:

@@ -14,7 +14,7 @@ from delivery.report.view import View
 from delivery.report.view_together import CarrierPart, CarrierSheet
 from delivery.report.view_words import typographic
 
-RIGHT = ("Index 0", "Index 1", "Begins", "Ends", "Length", "Pause", "Gap before")
+RIGHT = ("Index 0", "Index 1 on", "Begins", "Ends", "Length", "Pause", "Gap before", "Silence")
 """Columns of times, set to the right so that their figures stand under each other."""
 CODE = Style(SMALL.size, SMALL.leading, SMALL.weight, SMALL.colour, base=0)
 
@@ -68,6 +68,11 @@ def _part(flow: Flow, sheet: CarrierSheet, part: CarrierPart) -> None:
     for note in part.notes:
         flow.text(typographic(note), SMALL, flow.sheet.left, flow.sheet.measure)
         flow.y += 1
+    for more in part.more:
+        rule_above(flow, more.title, SUBTITLE, keep=60.0)
+        heads = [Column(head, share, style=SMALL) for head, share in zip(more.columns, more.shares, strict=True)]
+        table(flow, heads, more.rows)
+    flow.skip(10)
 
 
 def _notes(flow: Flow, sheet: CarrierSheet) -> None:

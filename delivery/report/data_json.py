@@ -74,7 +74,7 @@ def document(delivery: Delivery) -> dict[str, Any]:
         "artwork_problem": delivery.artwork_problem,
         "album": {name: plain(value) for name, value in delivery.album.items()},
         "remarks": list(delivery.remarks),
-        "images": [_image(image) for image in delivery.images],
+        "images": [_image(image, delivery.release) for image in delivery.images],
         "joins": joins(delivery),
         "likenesses": likenesses(delivery),
         "unnamed": list(delivery.unnamed),
@@ -258,13 +258,13 @@ def _chain(chain: Chain) -> dict[str, Any]:
     }
 
 
-def _image(image: Image) -> dict[str, Any]:
+def _image(image: Image, release: Release) -> dict[str, Any]:
     return {
         "spec": image.spec,
         "name": image.name,
         "result": image.result.value,
         "problem": image.problem,
-        "programme": programme(image.programme, image.song_hashes),
+        "programme": programme(image.programme, image.song_hashes, release),
         "findings": [_finding(finding) for finding in image.findings],
         "shipped": _shipped(image.shipped) if image.shipped else None,
     }

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from typing import Any
 
 from delivery.model.album import Join, Likeness
 from delivery.model.carrier import Programme, Song, msf
+from delivery.model.on_disc import disc_text, flags, media_number, track_text
 from delivery.model.part import Delivery
+from delivery.model.release import Release
 
 
 def joins(delivery: Delivery) -> list[dict[str, Any]]:
@@ -17,7 +20,7 @@ def likenesses(delivery: Delivery) -> list[dict[str, Any]]:
     return [_likeness(likeness) for likeness in delivery.likenesses]
 
 
-def programme(laid_out: Programme, song_hashes: tuple[str, ...]) -> dict[str, Any]:
+def programme(laid_out: Programme, song_hashes: tuple[str, ...], release: Release) -> dict[str, Any]:
     """The places of a disc or side; frames only where its carrier counts in them."""
     frames = laid_out.carrier.in_frames
     return {
@@ -31,15 +34,20 @@ def programme(laid_out: Programme, song_hashes: tuple[str, ...]) -> dict[str, An
         "first_pause_frames": laid_out.first_pause,
         "lead_out": msf(laid_out.lead_out) if frames else None,
         "copy_permitted": laid_out.carrier.copy_permitted,
+        "mark_early_frames": laid_out.carrier.mark_early_frames,
+        "mark_late_frames": laid_out.carrier.mark_late_frames,
+        "media_catalogue_number": media_number(release) if frames else None,
+        "cd_text": asdict(disc_text(release)) if frames else None,
         "songs": [
-            _song(laid_out, song, song_hashes[at] if at < len(song_hashes) else "")
+            _song(laid_out, song, song_hashes[at] if at < len(song_hashes) else "", release)
             for at, song in enumerate(laid_out.songs)
         ],
     }
 
 
-def _song(laid_out: Programme, song: Song, audio_hash: str) -> dict[str, Any]:
-    frames = laid_out.carrier.in_frames
+def _song(laid_out: Programme, song: Song, audio_hash: str, release: Release) -> dict[str, Any]:
+    frames, track = laid_out.carrier.in_frames, release.tracks[song.position - 1]
+    control = flags(track, laid_out.carrier)
     index_0 = 0 if song.number == 1 else laid_out.on_carrier(song.pause)
     return {
         "track": song.position,
@@ -53,6 +61,20 @@ def _song(laid_out: Programme, song: Song, audio_hash: str) -> dict[str, Any]:
         "index_1": msf(laid_out.on_carrier(song.mark)) if frames else None,
         "index_0_in_image": msf(song.pause) if frames else None,
         "index_1_in_image": msf(song.mark) if frames else None,
+        "end_late_frames": laid_out.late_frames(song) if frames else None,
+        "index_points": [
+            {
+                "number": index.number,
+                "at": msf(laid_out.on_carrier(index.frame)),
+                "in_image": msf(index.frame),
+                "early_samples": index.early,
+            }
+            for index in song.indices
+            if frames
+        ],
+        "copy_permitted": control.copy_permitted if frames else None,
+        "pre_emphasis": control.pre_emphasis if frames else None,
+        "cd_text": asdict(track_text(track, release)) if frames else None,
         "audio_hash": audio_hash,
     }
 

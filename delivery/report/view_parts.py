@@ -41,6 +41,12 @@ class Desk:
     def track(self, position: int) -> Track:
         return next(track for track in self.delivery.release.tracks if track.position == position)
 
+    def named(self, track: Track) -> str:
+        """Title and version, with its artists where they are not the release's."""
+        title, release = words.titled(track.title, track.version), self.delivery.release
+        artist = words.credited(track.artists, release.artist)
+        return title if artist == words.supplied(release.artist) else f"{title}, {artist}"
+
     def amount(self, name: str, measurement: Measurement | None, specs: tuple[Spec, ...]) -> Amount:
         figure = self.figures.get(name) or Figure(name, "", None, "", "")
         reading = measurement.readings.get(name) if measurement else None

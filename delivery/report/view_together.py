@@ -18,6 +18,17 @@ class AlbumPicture:
 
 
 @dataclass(frozen=True, slots=True)
+class CarrierTable:
+    """A table that stands below the one of places."""
+
+    title: str
+    columns: tuple[str, ...]
+    shares: tuple[float, ...]
+    """Widths of the columns; they add up to 1."""
+    rows: tuple[tuple[str, ...], ...]
+
+
+@dataclass(frozen=True, slots=True)
 class CarrierPart:
     """One disc or side, on paper."""
 
@@ -29,6 +40,7 @@ class CarrierPart:
     facts: tuple[Fact, ...]
     rows: tuple[tuple[str, ...], ...]
     notes: tuple[str, ...]
+    more: tuple[CarrierTable, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

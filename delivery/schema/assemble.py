@@ -134,10 +134,19 @@ def _carrier() -> Schema:
             "first_pause_s": {"type": "number", "minimum": 0, "description": "s of silence that stand before the file"},
             "size_inch": {"enum": [7, 10, 12], "description": "inches; a release's pressing overrides it"},
             "speed_rpm": {"enum": [33, 45], "description": "turns a minute, 33 for 33 1/3; likewise"},
-            "copy_permitted": {"type": "boolean", "description": "digital copy flag of a CD"},
+            "copy_permitted": {
+                "type": "boolean",
+                "description": "digital copy flag of a CD; a track may state its own",
+            },
+            "mark_early_frames": _frames("frames by which index 1 stands before the sound, in silence"),
+            "mark_late_frames": _frames("frames by which a track ends after its sound, in silence"),
         },
         "songs go out joined, one continuous file for each disc or side",
     )
+
+
+def _frames(description: str) -> Schema:
+    return {"type": "integer", "minimum": 0, "maximum": 75, "description": description}
 
 
 def _papers() -> list[str]:

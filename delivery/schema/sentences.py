@@ -101,8 +101,12 @@ def _cover(cover: Cover) -> str:
 def _carrier(carrier: Carrier) -> str:
     frames = f", songs beginning on frames of {carrier.frame_samples} samples" if carrier.in_frames else ""
     pressed = f" The release may say otherwise; taken is {carrier.pressing}." if str(carrier.pressing) else ""
+    early, late = carrier.mark_early_frames, carrier.mark_late_frames
+    moved = [f"index 1 {early} frames early" if early else "", f"ends {late} frames late" if late else ""]
+    told = listed(text for text in moved if text)
+    marks = f" Within the silence between songs stand: {told} (common practice, no source)." if told else ""
     pause = f" {carrier.first_pause_s:g} s of silence stand before it." if carrier.first_pause_s else ""
-    return f"The songs go out joined: one continuous WAV file for each {carrier.part}{frames}.{pause}{pressed}"
+    return f"The songs go out joined: one continuous WAV file for each {carrier.part}{frames}.{pause}{pressed}{marks}"
 
 
 def _bitrate(spec: Spec) -> str:

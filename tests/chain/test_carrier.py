@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
 
@@ -9,9 +10,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from delivery.chain.carrier import gap_samples, lay_out, parts_of, programmes, segments
+from delivery.chain.carrier import Marks, gap_samples, lay_out, parts_of, programmes, segments
 from delivery.chain.plan import converted_frames
-from delivery.model.carrier import Carrier, Pressing, Song, msf
+from delivery.intake.forms import index_point_of
+from delivery.model.carrier import Carrier, Pressing, Programme, Song, msf
 from delivery.model.chain import Chain, Step, Target, Touch
 from delivery.model.release import Release, Track
 
@@ -105,6 +107,73 @@ def test_sums_are_exact_for_any_lengths_and_gaps(pairs: list[tuple[int, int]], f
     assert songs[-1].ends + songs[-1].padding == total
     pauses = sum(later.begins - song.ends - song.padding for song, later in pairwise(songs))
     assert sum(lengths) + sum(song.padding for song in songs) + pauses + songs[0].begins == total
+
+
+def test_marks_that_are_asked_early_and_late_worked_by_hand() -> None:
+    """588 samples, then a gap of 10 frames: 4 frames early and 3 late leave a pause of 3 frames."""
+    songs, total = lay_out([588, 588], [0, 5880], 588, Marks(early=4, late=3))
+    assert [(song.pause, song.mark, song.begins) for song in songs] == [(0, 0, 0), (4, 7, 11 * 588)]
+    assert total == 12 * 588
+    plan = Programme("cd", "1", CD, Pressing(), 44_100, songs, total, 150)
+    assert (plan.early(songs[1]), plan.late_frames(songs[0]), plan.track_frames(songs[0])) == (4 * 588, 3, 4)
+
+
+@pytest.mark.parametrize(("silence", "within"), [(0, (0, 0)), (3, (3, 0)), (6, (4, 2)), (50, (4, 3))])
+def test_marks_move_within_the_silence_that_is_there(silence: int, within: tuple[int, int]) -> None:
+    """That no song is begun late counts before how the one before it ends."""
+    assert Marks(4, 3).within(silence) == within
+
+
+@given(LENGTHS, st.integers(0, 75), st.integers(0, 75))
+@settings(max_examples=300, deadline=None)
+def test_early_and_late_marks_move_no_sample(pairs: list[tuple[int, int]], early: int, late: int) -> None:
+    """Every sample stands where it stood; marks stay in the silence between songs, and nothing is told too much."""
+    lengths, gaps = [length for length, _ in pairs], [gap for _, gap in pairs]
+    exact, total = lay_out(lengths, gaps, 588)
+    moved, same = lay_out(lengths, gaps, 588, Marks(early, late))
+    assert total == same
+    plan = Programme("cd", "1", CD, Pressing(), 44_100, moved, total, 150)
+    for before, song in zip(exact, moved, strict=True):
+        assert (song.begins, song.length, song.padding, song.joined) == (
+            before.begins, before.length, before.padding, before.joined,
+        )  # fmt: skip
+        assert before.pause <= song.pause <= song.mark <= before.mark
+        assert before.mark - song.mark <= early
+        assert song.mark * 588 + plan.early(song) == song.begins
+        if song.joined:
+            assert (song.mark, song.pause) == (before.mark, before.pause)
+    for song, later in pairwise(moved):
+        assert 0 <= plan.late_frames(song) <= late
+        assert song.mark + plan.track_frames(song) == later.pause
+
+
+@pytest.mark.parametrize(
+    ("stated", "frame", "early"),
+    [
+        ("00:10:33", 783, 0),  # 10 s are 750 frames
+        ("10.44", 783, 0),
+        ("0:10.44", 783, 0),
+        ("460404 samples", 783, 0),
+        ("460405 samples", 783, 1),
+        ("460991 samples", 783, 587),
+        ("00:00:01", 1, 0),
+    ],
+)
+def test_an_index_point_stands_in_the_frame_its_place_is_in(stated: str, frame: int, early: int) -> None:
+    """IEC 60908: 75 frames a second, 588 samples each. A mark is never late, and by how much it is early is told."""
+    points = replace(track(1), index_points=(index_point_of(stated),))
+    (song,) = programmes(release(points), "cd", CD, {1: 588 * 900}, {1: COPY})[0].songs
+    assert [(index.number, index.frame, index.early) for index in song.indices] == [(2, frame, early)]
+
+
+def test_index_points_count_from_their_track_and_in_the_master_s_own_samples() -> None:
+    """Of a 96 kHz master 960 000 samples are 10 s, 750 frames at 44.1 kHz; before it are 8 s and a gap of 2 s."""
+    points = replace(track(2, 2.0), index_points=(index_point_of("960000 samples"),))
+    first, song = programmes(
+        release(track(1), points), "cd", CD, {1: 96_000 * 8, 2: 96_000 * 20}, {1: LOWER, 2: LOWER}
+    )[0].songs
+    assert first.indices == ()
+    assert (song.mark, song.indices[0].frame) == (750, 1500)
 
 
 @given(LENGTHS)

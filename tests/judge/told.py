@@ -10,9 +10,11 @@ from typing import Any
 from ruamel.yaml import YAML
 
 from delivery.chain.carrier import lay_out
+from delivery.intake.forms import index_point_of
 from delivery.judge import Rule, judge
 from delivery.model.album import Cut, Join, Likeness
-from delivery.model.carrier import Carrier, Pressing, Programme
+from delivery.model.carrier import Carrier, Index, Pressing, Programme
+from delivery.model.disc import CdText
 from delivery.model.figure import Reading
 from delivery.model.finding import Finding
 from delivery.model.release import Artwork, Credit, Identity, Release, Sample, Track, Waiver, Writer
@@ -71,6 +73,8 @@ def _track(told: dict[str, Any]) -> dict[str, Any]:
         "writers": lambda writers: tuple(Writer(**writer) for writer in writers),
         "samples": lambda samples: tuple(Sample(**sample) for sample in samples),
         "credits": _credits,
+        "cd_text": lambda text: CdText(**text),
+        "index_points": lambda points: tuple(map(index_point_of, points)),
     }
     return {key: lists[key](value) if key in lists else value for key, value in told.items()}
 
@@ -82,7 +86,14 @@ def programme_of(told: dict[str, Any]) -> Programme:
     carrier = Carrier(kind, frame, 2.0 if kind == "cd" else 0.0)
     lengths = [round(seconds * rate_hz) for seconds in told["seconds"]]
     songs, total = lay_out(lengths, [0] * len(lengths), frame)
-    placed = tuple(replace(song, position=song.number + told.get("after", 0)) for song in songs)
+    placed = tuple(
+        replace(
+            song,
+            position=song.number + told.get("after", 0),
+            indices=tuple(Index(n, at, 0) for n, at in enumerate(told.get("indices", {}).get(song.number, ()), 2)),
+        )
+        for song in songs
+    )
     pressing = Pressing(told.get("size_inch"), told.get("speed_rpm"))
     first_pause = 150 if kind == "cd" else 0
     return Programme("invented", told["label"], carrier, pressing, rate_hz, placed, total, first_pause)

@@ -11,8 +11,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from delivery.chain.carrier import lay_out
-from delivery.model.carrier import Carrier, Pressing, Programme
+from delivery.model.carrier import Carrier, Index, Pressing, Programme
 from delivery.model.chain import Target
+from delivery.model.disc import CdText
 from delivery.model.part import Image
 from delivery.model.release import Credit, Release, Track
 from delivery.pack.papers.cue_sheet import cue_sheet
@@ -97,6 +98,49 @@ def test_performers_flags_and_upc() -> None:
     assert all(track.has_flag(pylibcue.TrackFlag.COPY_PERMITTED) for track in read)
     plain = pylibcue.parse_str(cue_sheet(release, image([(300 * 588, 0)] * 2)))
     assert not any(track.has_flag(pylibcue.TrackFlag.COPY_PERMITTED) for track in plain)
+
+
+@given(SONGS, st.lists(st.integers(1, 299), min_size=1, max_size=98, unique=True))
+@settings(max_examples=40, deadline=None)
+def test_further_index_points_are_read_back(pairs: list[tuple[int, int]], places: list[int]) -> None:
+    """Index 2 to 99; libcue numbers them as they stand."""
+    made = image(pairs)
+    points = tuple(enumerate(sorted(places), start=2))
+    songs = tuple(
+        replace(song, indices=tuple(Index(number, song.mark + at, 0) for number, at in points))
+        for song in made.programme.songs
+    )
+    read = pylibcue.parse_str(
+        cue_sheet(album(len(pairs)), replace(made, programme=replace(made.programme, songs=songs)))
+    )
+    for song, track in zip(songs, read, strict=True):
+        for number, at in points:
+            assert frames(track.get_index(number)) == song.mark + at
+
+
+def test_flags_of_single_tracks_and_texts_for_players_alone() -> None:
+    """A track's own flags count before the spec's; what is stated for players before label copy."""
+    one, two = album(2).tracks
+    tracks = (
+        replace(one, copy_permitted=True, pre_emphasis=True, cd_text=CdText(title="Low", arranger="Tam Varrick")),
+        replace(two, title="潮の計算", cd_text=CdText(title="Shio no Keisan", songwriter="Ilse Merrow")),
+    )
+    release = replace(
+        album(2), tracks=tracks, genre="Folk", catalogue_number="OSL-014", cd_text=CdText(title="Harbour")
+    )
+    read = pylibcue.parse_str(cue_sheet(release, image([(300 * 588, 0)] * 2)))
+    flag = pylibcue.TrackFlag
+    assert [(t.has_flag(flag.COPY_PERMITTED), t.has_flag(flag.PRE_EMPHASIS)) for t in read] == [
+        (True, True),
+        (False,) * 2,
+    ]
+    assert [track.cdtext.title for track in read] == ["Low", "Shio no Keisan"]
+    assert [track.cdtext.songwriter for track in read] == ["Odile Merrow", "Ilse Merrow"]
+    assert (read.cdtext.title, read.cdtext.performer) == ("Harbour", "Merrow & the Glass Tide")
+    text = cue_sheet(release, image([(300 * 588, 0)] * 2))
+    assert 'REM GENRE "Folk"' in text
+    assert 'REM DISC_ID "OSL-014"' in text
+    assert '    REM ARRANGER "Tam Varrick"' in text
 
 
 def test_a_code_that_is_none_is_left_out() -> None:

@@ -9,10 +9,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from delivery.model.carrier import Programme, Song, msf
+from delivery.model.disc import CdText
+from delivery.model.on_disc import disc_text, flags, media_number, track_text
 from delivery.model.part import Delivery, Image
 from delivery.model.release import Release
 from delivery.model.spec import Spec
-from delivery.pack.carried import media_number, performer_of, shipped_images, title_of, track_of
+from delivery.pack.carried import shipped_images, track_of
 from delivery.pack.paper import CarrierPaper
 
 
@@ -32,8 +34,7 @@ def cue_sheet(release: Release, image: Image) -> str:
 def _lines(release: Release, image: Image) -> Iterator[str]:
     if number := media_number(release):
         yield f"CATALOG {number}"
-    yield f"PERFORMER {_quoted(release.artist)}"
-    yield f"TITLE {_quoted(release.title)}"
+    yield from _texts(disc_text(release))
     yield f'FILE "{image.name}" WAVE'
     for song in image.programme.songs:
         yield from _track(release, image.programme, song)
@@ -42,17 +43,32 @@ def _lines(release: Release, image: Image) -> Iterator[str]:
 def _track(release: Release, programme: Programme, song: Song) -> Iterator[str]:
     track = track_of(release, song)
     yield f"  TRACK {song.number:02} AUDIO"
-    if programme.carrier.copy_permitted:
-        yield "    FLAGS DCP"
-    yield f"    TITLE {_quoted(title_of(track))}"
-    yield f"    PERFORMER {_quoted(performer_of(track, release))}"
-    if track.lyricists:
-        yield f"    SONGWRITER {_quoted(', '.join(track.lyricists))}"
+    control = flags(track, programme.carrier)
+    if said := [flag for flag, is_set in (("DCP", control.copy_permitted), ("PRE", control.pre_emphasis)) if is_set]:
+        yield f"    FLAGS {' '.join(said)}"
+    yield from (f"    {line}" for line in _texts(track_text(track, release)))
     if track.isrc:
         yield f"    ISRC {track.isrc}"
     if song.pause < song.mark:
         yield f"    INDEX 00 {msf(song.pause)}"
     yield f"    INDEX 01 {msf(song.mark)}"
+    yield from (f"    INDEX {index.number:02} {msf(index.frame)}" for index in song.indices)
+
+
+def _texts(text: CdText) -> Iterator[str]:
+    """CD-Text; what the form has no command for stands as remarks, which every program passes over or knows."""
+    for command, says in (
+        ("TITLE", text.title),
+        ("PERFORMER", text.performer),
+        ("SONGWRITER", text.songwriter),
+        ("REM COMPOSER", text.composer),
+        ("REM ARRANGER", text.arranger),
+        ("REM MESSAGE", text.message),
+        ("REM GENRE", text.genre),
+        ("REM DISC_ID", text.disc_id),
+    ):
+        if says:
+            yield f"{command} {_quoted(says)}"
 
 
 def _quoted(text: str) -> str:

@@ -4,14 +4,16 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 
 from delivery.model.carrier import Song, msf
+from delivery.model.disc import CdText
 from delivery.model.label_copy import inert
+from delivery.model.on_disc import disc_text, flags, media_number, track_text
 from delivery.model.part import Delivery, Image
 from delivery.model.release import Release
 from delivery.model.spec import Spec
-from delivery.pack.carried import media_number, performer_of, shipped_images, title_of, track_of
+from delivery.pack.carried import shipped_images, track_of
 from delivery.pack.paper import CarrierPaper
 
 COLUMNS = (
@@ -30,6 +32,9 @@ COLUMNS = (
     "samples",
     "padding_samples",
     "mark_early_samples",
+    "end_late_frames",
+    "further_index_points",
+    "further_index_points_in_image",
     "isrc",
     "copy_permitted",
     "pre_emphasis",
@@ -38,8 +43,21 @@ COLUMNS = (
     "performer",
     "songwriter",
     "composer",
+    "arranger",
+    "message",
+    "disc_title",
+    "disc_performer",
+    "disc_songwriter",
+    "disc_composer",
+    "disc_arranger",
+    "disc_message",
+    "disc_genre",
+    "disc_id",
 )
-"""Times are minutes:seconds:frames of 1/75 s; without a remark, on the disc's own clock."""
+"""Times are minutes:seconds:frames of 1/75 s; without a remark, on the disc's own clock. The last 14 are CD-Text."""
+
+TEXTS = ("title", "performer", "songwriter", "composer", "arranger", "message")
+OF_DISC = (*TEXTS, "genre", "disc_id")
 
 
 def render(delivery: Delivery, spec: Spec) -> Mapping[str, bytes]:
@@ -71,6 +89,7 @@ def _rows(release: Release, image: Image) -> Iterator[list[str]]:
 
 def _row(release: Release, image: Image, song: Song) -> list[str]:
     programme, track = image.programme, track_of(release, song)
+    control = flags(track, programme.carrier)
     first = song.number == 1
     index_0 = 0 if first else programme.on_carrier(song.pause)
     index_1 = programme.on_carrier(song.mark)
@@ -91,15 +110,20 @@ def _row(release: Release, image: Image, song: Song) -> list[str]:
         str(song.length),
         str(song.padding),
         str(programme.early(song)),
+        str(programme.late_frames(song)),
+        " ".join(f"{index.number:02}={msf(programme.on_carrier(index.frame))}" for index in song.indices),
+        " ".join(f"{index.number:02}={msf(index.frame)}" for index in song.indices),
         track.isrc,
-        "yes" if programme.carrier.copy_permitted else "no",
-        "no",
+        "yes" if control.copy_permitted else "no",
+        "yes" if control.pre_emphasis else "no",
         "2",
-        inert(title_of(track)),
-        inert(performer_of(track, release)),
-        inert(", ".join(track.lyricists)),
-        inert(", ".join(track.composers)),
+        *_texts(track_text(track, release), TEXTS),
+        *_texts(disc_text(release), OF_DISC),
     ]
+
+
+def _texts(text: CdText, names: Sequence[str]) -> list[str]:
+    return [inert(getattr(text, name)) for name in names]
 
 
 PAPER = CarrierPaper(

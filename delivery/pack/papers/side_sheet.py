@@ -4,17 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from delivery.model.carrier import Programme
+from delivery.model import side
+from delivery.model.carrier import Programme, Song
 from delivery.model.part import Delivery, Image, Shipped
 from delivery.model.release import Track
 from delivery.model.spec import Spec
 from delivery.pack.carried import NOT_SUPPLIED, clock, number_of, shipped_images, title_of, track_of
 from delivery.pack.paper import CarrierPaper
-
-WHERE: Mapping[str, str] = {
-    "clip_runs_at_s": "Hard-clipped",
-    "sibilant_spots_at_s": "Sibilance-prone",
-}
 
 
 def render(delivery: Delivery, spec: Spec) -> Mapping[str, bytes]:
@@ -36,6 +32,9 @@ def _head(delivery: Delivery, spec: Spec) -> Iterator[str]:
     yield f"Engineer {studio.engineer or NOT_SUPPLIED}, {studio.name or 'studio not supplied'}"
     yield from (line for line in studio.contact.splitlines() if line.strip())
     yield "Nothing was processed: songs are joined as they were approved, with the gaps below."
+    yield f"Cut {side.cut_as(delivery)}."
+    if release.cutting.notes:
+        yield f"To the cutting room: {release.cutting.notes}"
 
 
 def _side(delivery: Delivery, spec: Spec, image: Image, shipped: Shipped) -> Iterator[str]:
@@ -46,7 +45,8 @@ def _side(delivery: Delivery, spec: Spec, image: Image, shipped: Shipped) -> Ite
     yield f"Length {clock(programme.length, programme.rate_hz)} of {_limits(spec, programme)}"
     yield f"SHA-256 {shipped.sha256}"
     yield ""
-    yield f"{'':4}{'begins':>11}{'ends':>12}{'length':>11}{'gap before':>12}  title"
+    heads = f"{'':4}{'begins':>11}{'ends':>12}{'length':>11}{'gap before':>12}{'silence':>10}"
+    yield f"{heads}  {'band':12}title"
     before = 0
     for song in programme.songs:
         track = track_of(delivery.release, song)
@@ -54,13 +54,15 @@ def _side(delivery: Delivery, spec: Spec, image: Image, shipped: Shipped) -> Ite
         gap = "runs on" if song.joined else f"{(song.begins - before) / rate_hz:.3f} s" if song.begins > before else ""
         yield (
             f"{number_of(programme, song):4}{clock(song.begins, rate_hz):>11}{clock(song.ends, rate_hz):>12}"
-            f"{clock(song.length, rate_hz):>11}{gap:>12}  {_titled(track)}"
+            f"{clock(song.length, rate_hz):>11}{gap:>12}{_silence(delivery, image, song):>10}  "
+            f"{_band(delivery, song):12}{_titled(track)}"
         )
         before = song.ends
     peak, loudness = value("true_peak_dbtp"), value("integrated_lufs")
     yield ""
     yield f"Highest true peak {_number(peak, 'dBTP')}, loudness {_number(loudness, 'LUFS')}"
-    yield from _listen(shipped)
+    yield from _silences(delivery, image)
+    yield from _listen(delivery, spec, image, shipped)
 
 
 def _titled(track: Track) -> str:
@@ -82,13 +84,38 @@ def _number(value: float | None, unit: str) -> str:
     return "not measured" if value is None else f"{value:+.2f} {unit}"
 
 
-def _listen(shipped: Shipped) -> Iterator[str]:
+def _silence(delivery: Delivery, image: Image, song: Song) -> str:
+    silence_s = side.heard_silence_s(delivery, image, song)
+    return "" if silence_s is None else f"{silence_s:.1f} s"
+
+
+def _band(delivery: Delivery, song: Song) -> str:
+    said = side.band(delivery, song)
+    return "" if song.number == 1 and said == "not stated" else said
+
+
+def _silences(delivery: Delivery, image: Image) -> Iterator[str]:
+    yield "Silence: everything below -60 dBFS before the song, the ends of both songs included."
+    ending_s = side.ending_silence_s(delivery, image)
+    if ending_s is not None:
+        yield f"Silence at the end of the side {ending_s:.1f} s"
+    for song in image.programme.songs:
+        for at_s, length_s in side.inner_silences(delivery, image, song):
+            yield f"Silence within {number_of(image.programme, song)} at {_at(at_s)}, for {length_s:.1f} s"
+
+
+def _at(at_s: float) -> str:
+    return clock(round(at_s * 1000), 1000)
+
+
+def _listen(delivery: Delivery, spec: Spec, image: Image, shipped: Shipped) -> Iterator[str]:
     """Times on the side at which a cutter would listen first."""
     value = shipped.measurement.value
-    for figure, says in WHERE.items():
-        times = value(figure) or ()
-        if times:
-            yield f"{says} at {', '.join(clock(round(at_s * 1000), 1000) for at_s in times)}"
+    for spots in side.spots(delivery, spec, image):
+        more = spots.count - len(spots.at_s)
+        where = f" in {number_of(image.programme, spots.song)}" if spots.song else ""
+        times = ", ".join(map(_at, spots.at_s)) + (f" and {more} more" if more > 0 else "")
+        yield f"{spots.says}{where} at {times}"
     correlations, bands, at_s = (value(f"low_band_{n}") for n in ("correlations_min", "hz", "at_s"))
     if correlations:
         yield (
