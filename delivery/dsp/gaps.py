@@ -17,6 +17,8 @@ AROUND_S = 0.040
 EDGE_S = 0.003
 """... and within this one it is still a sixth as loud as that: it did not fade."""
 SUDDEN = 1 / 6
+LOUD_ZEROS, SUDDEN_ZEROS = 10 ** (-38 / 20), 1 / 12
+"""Less is asked around exact zeros: they are no sound of any room."""
 
 OPEN, ZEROS, LONGEST = 0, 1, 2
 """State of a channel: first frame of the open quiet run (-1: none), exact zeros at its end, and the most in a row."""
@@ -90,8 +92,9 @@ def quiet_runs(samples: Array, stretch: int, frame: int, state: Integers, least:
 
 
 @compiled()
-def surrounded(before: Array, behind: Array, edge: int) -> float:
-    """Peak of the softer side of a gap when both are loud and not faded, else 0; *edge* frames touch the gap."""
+def surrounded(before: Array, behind: Array, edge: int, of_zeros: bool) -> bool:
+    """Whether sound is loud on both sides of a gap and has not faded there; *edge* frames touch the gap."""
+    loud, sudden = (LOUD_ZEROS, SUDDEN_ZEROS) if of_zeros else (LOUD, SUDDEN)
     left, right = _peak(before), _peak(behind)
-    sudden = _peak(before[-edge:]) > SUDDEN * left and _peak(behind[:edge]) > SUDDEN * right
-    return min(left, right) if sudden and min(left, right) > LOUD else 0.0
+    edges_are = _peak(before[-edge:]) > sudden * left and _peak(behind[:edge]) > sudden * right
+    return bool(min(left, right) > loud and edges_are)

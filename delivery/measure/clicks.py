@@ -24,11 +24,13 @@ AT_ONCE_S = 0.002
 MOST_LOOKS_A_SECOND = 12
 """Music that asks for more is full of edges; looks beyond these are not made."""
 LEAST_PEAK = 10 ** (-50 / 20)
-LEAST_OVER_SIGMA, JUMP_OVER_SIGMA = 8.0, 10.0
-LEAST_OVER_FAR, JUMP_OVER_FAR = 1.2, 1.5
-MOST_RING, JUMP_RING = 0.3, 0.25
-MOST_OTHERNESS, JUMP_OTHERNESS = 1.6, 1.4
+LEAST_OVER_SIGMA, JUMP_OVER_SIGMA = 10.0, 12.0
+LEAST_OVER_FAR, JUMP_OVER_FAR = 1.5, 2.0
+MOST_RING = 0.2
+MOST_OTHERNESS, JUMP_OTHERNESS = 1.4, 1.3
 """Notes that begin on a step look like jumps, not like clicks: of a jump more is asked."""
+CLEAR_OVER_FAR, CLEAR_RING, CLEAR_STAYS, CLEAR_OTHERNESS = 5.0, 0.06, 0.2, 20.0
+"""A click that stands so high and leaves so little behind is one even where a note begins or ends."""
 MOST_FLAT = 2
 JUMP_STAYS = 0.45
 
@@ -134,17 +136,13 @@ class Clicks:
 
 
 def _a_click(found: NDArray[np.float64]) -> bool:
-    high = found[seen.PEAK] > max(LEAST_PEAK, LEAST_OVER_SIGMA * found[seen.SIGMA], LEAST_OVER_FAR * found[seen.FAR])
-    alone = found[seen.RING] < MOST_RING and found[seen.OTHERNESS] < MOST_OTHERNESS
+    peak, ring, otherness = found[seen.PEAK], found[seen.RING], found[seen.OTHERNESS]
+    high = peak > max(LEAST_PEAK, LEAST_OVER_SIGMA * found[seen.SIGMA], LEAST_OVER_FAR * found[seen.FAR])
+    clear = peak > CLEAR_OVER_FAR * found[seen.FAR] and ring < CLEAR_RING and found[seen.STAYS] < CLEAR_STAYS
+    alone = ring < MOST_RING and otherness < (CLEAR_OTHERNESS if clear else MOST_OTHERNESS)
     return bool(high and alone and found[seen.FLAT] <= MOST_FLAT)
 
 
 def _a_jump(found: NDArray[np.float64], alike: int) -> bool:
     high = found[seen.PEAK] > max(JUMP_OVER_SIGMA * found[seen.SIGMA], JUMP_OVER_FAR * found[seen.FAR])
-    return bool(
-        high
-        and not alike
-        and found[seen.RING] < JUMP_RING
-        and found[seen.OTHERNESS] < JUMP_OTHERNESS
-        and _a_click(found)
-    )
+    return bool(high and not alike and found[seen.OTHERNESS] < JUMP_OTHERNESS and _a_click(found))

@@ -27,7 +27,7 @@ class Dropouts:
     """Up to 0.1 s under -50 dBFS, with sound above -33 dBFS within 40 ms on both sides that breaks off and comes back.
 
     A gap of 1 ms or more that is exact zeros for half of its length or more is a run of zeros: no instrument does that.
-    Others count from 5 ms on. Each channel by itself.
+    Others count from 5 ms on. Around zeros -38 dBFS is loud enough. Each channel by itself.
     """
 
     subject = Subject.LISTEN
@@ -70,7 +70,7 @@ class Dropouts:
             return
         before = self._lately.channel(channel, end - frames - self._around, end - frames)
         behind = self._lately.channel(channel, end, end + self._around)
-        if before is not None and behind is not None and surrounded(before, behind, self._edge) > 0:
+        if before is not None and behind is not None and surrounded(before, behind, self._edge, of_zeros):
             list_ = self._zeros if of_zeros else self._gaps
             list_.add(Place(end - frames, channel + 1, 1000 * frames / self._rate_hz))
 

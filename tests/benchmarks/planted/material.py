@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Collection, Iterator
 from pathlib import Path
 
 import numpy as np
@@ -19,13 +19,15 @@ Player = Callable[[np.random.Generator, int, int], Array]
 """Chance, rate in Hz, frames; gives (frames, 2) at any level."""
 
 
-def synthetic(seeds: range, rate_hz: int = RATE_HZ, seconds: float = SECONDS) -> Iterator[Material]:
-    """Every kind once for each seed."""
+def synthetic(seeds: range, kinds: Collection[str] = (), seconds: float = SECONDS) -> Iterator[Material]:
+    """Every kind (of *kinds*, if any) once for each seed."""
     for seed in seeds:
         for kind, (player, peak_dbfs) in KINDS.items():
+            if kinds and kind not in kinds:
+                continue
             rng = np.random.default_rng([seed, sum(kind.encode())])
-            sound = player(rng, rate_hz, round(seconds * rate_hz))
-            yield Material(kind, f"seed {seed}", rate_hz, _finished(sound, peak_dbfs), seed)
+            sound = player(rng, RATE_HZ, round(seconds * RATE_HZ))
+            yield Material(kind, f"seed {seed}", RATE_HZ, _finished(sound, peak_dbfs), seed)
 
 
 def real(folder: Path, half: int) -> Iterator[Material]:
