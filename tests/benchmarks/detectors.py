@@ -1,8 +1,8 @@
 """Faults planted at known places, and what the detectors make of them and of clean sound.
 
-Run ``python -m tests.benchmarks.detectors``; pytest does not collect it. Thresholds were tuned on the even seeds and
-files; without ``--tuning`` only the odd ones, which nobody looked at, are told. ``--folder`` adds real lossless
-material: WAV, AIFF or FLAC, its folders named by kind ('tracker music'). ``--only clicks`` asks one detector.
+Run ``python -m tests.benchmarks.detectors``; pytest does not collect it. Thresholds are tuned on the even seeds and
+files (``--tuning``); the odd ones are told. ``--folder`` adds real lossless material: WAV, AIFF or FLAC, its folders
+named by kind ('tracker music'). ``--only clicks`` asks one detector.
 """
 
 from __future__ import annotations
