@@ -123,6 +123,7 @@ def _load(path: Path) -> Any:
     """mutagen's tag, brought to version 2.4; None when there is none."""
     if not (is_chunked(path) or _is_mpeg(path)):
         raise broken(path, "neither RIFF, AIFF, an ID3 tag nor an MPEG frame at its head", "a file that carries ID3")
+    _refuse_lying_size(path)
     with clear(path, "reading"):
         try:
             return mutagen("id3").ID3(BytesIO(_chunk_body(path)) if is_chunked(path) else path)
@@ -134,6 +135,16 @@ def _is_mpeg(path: Path) -> bool:
     with path.open("rb") as file:
         head = file.read(3)
     return head == b"ID3" or (len(head) == 3 and head[0] == 0xFF and head[1] >= 0xE0)
+
+
+def _refuse_lying_size(path: Path) -> None:
+    """A library asks for as much memory as the tag's header says (up to 256 MiB) before it finds the file short."""
+    with path.open("rb") as file:
+        head, end = file.read(10), file.seek(0, 2)
+    if len(head) == 10 and head[:3] == b"ID3":
+        size = sum((byte & 0x7F) << shift for byte, shift in zip(head[6:], (21, 14, 7, 0), strict=True))
+        if 10 + size > end:
+            raise broken(path, f"a tag of {size} bytes in a file of {end}", "a tag inside the file")
 
 
 def _chunk_body(path: Path) -> bytes:

@@ -166,6 +166,27 @@ def test_a_size_that_lies(tmp_path: Path) -> None:
         embed(path, "wav", VALUES)
 
 
+@pytest.mark.parametrize("name", ["plain.mp3", "plain.flac", "plain.m4a"])
+def test_a_size_that_lies_reserves_no_memory(shelf: Path, tmp_path: Path, name: str) -> None:
+    """The largest size each format can say: 256 MiB of ID3, 4 GiB of a comment, 4 GiB of an atom."""
+    good = (shelf / name).read_bytes()
+    atom = good.find(b"\xa9nam") - 4
+    spoils = {
+        "plain.mp3": good[:6] + b"\x7f" * 4 + good[10:],
+        "plain.flac": good[:4] + b"\x00\x00\x00\x22" + good[8:42] + b"\x84\x00\x00\x08" + b"\xff" * 8,
+        "plain.m4a": good[:atom] + b"\xff\xff\xff\xf0" + good[atom + 4 :],
+    }
+    path = tmp_path / name
+    path.write_bytes(spoils[name])
+    tracemalloc.start()
+    try:
+        with pytest.raises(Unusable):
+            read_tags(path, name.removeprefix("plain."))
+        assert tracemalloc.get_traced_memory()[1] < MOST_BYTES
+    finally:
+        tracemalloc.stop()
+
+
 def test_a_ds64_table_that_lies(tmp_path: Path) -> None:
     ds64 = struct.pack("<QQQI", 100, 4, 2, 0xFFFFFFFF)
     path = tmp_path / "lie.wav"
