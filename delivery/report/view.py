@@ -13,10 +13,11 @@ from delivery.model.release import Release
 from delivery.report import view_words as words
 from delivery.report.view_album import picture
 from delivery.report.view_carrier import sheets
+from delivery.report.view_headings import Words
 from delivery.report.view_log import intended, log
 from delivery.report.view_method import APPROVAL, caution, method
 from delivery.report.view_notices import notices, tally, waivers
-from delivery.report.view_nouns import Fact, OrderRow, Picture, View, Words
+from delivery.report.view_nouns import Fact, OrderRow, Picture, View
 from delivery.report.view_numbers import amount
 from delivery.report.view_paperwork import of_release
 from delivery.report.view_parts import Desk, route, table

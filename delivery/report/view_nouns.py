@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from delivery.model.part import Delivery
+from delivery.report.view_headings import Words
 
 if TYPE_CHECKING:
     from delivery.report.view_together import AlbumPicture, CarrierSheet
@@ -308,53 +309,6 @@ class TrackPage:
     verdict: Verdict
     intended: tuple[IntendedRow, ...] = ()
     log: tuple[LogRow, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class Words:
-    """Headings and fixed sentences."""
-
-    sheet: str = "Delivery sheet"
-    routes: str = "What goes where"
-    order: str = "Order"
-    parts: str = "Parts"
-    notices: str = "Shortfalls and remarks"
-    no_notices: str = "Every rule that was asked is met."
-    waived: str = "Waivers"
-    intended: str = "Meant so"
-    intended_says: str = "Remarks that are ticked as intended, for this audio and the files made from it."
-    log: str = "QC log"
-    done: str = "What was done"
-    figures: str = "Figures"
-    waveform: str = "Waveform"
-    loudness: str = "Loudness of 3 s around each moment, LUFS"
-    spectrum: str = "Third-octave levels, dB relative to the whole"
-    method: str = "Method"
-    approval: str = "Approval"
-    remarks: str = "Remarks"
-    album: str = "as one programme"
-    continued: str = "continued"
-    track: str = "Track"
-    page: str = "page {n} of {m}"
-    order_columns: tuple[str, ...] = ("No.", "Title", "Artist", "ISRC", "Length, min:s", "Gap before")
-    parts_columns: tuple[str, ...] = (
-        "No.",
-        "File",
-        "Format",
-        "Length, min:s",
-        "True peak, dBTP",
-        "Loudness, LUFS",
-        "SHA-256",
-        "Result",
-    )
-    routes_columns: tuple[str, ...] = ("Spec", "Folder", "Files", "Result")
-    notices_columns: tuple[str, ...] = ("Track", "Rule", "Found", "Wanted", "Remedy", "Place")
-    single_columns: tuple[str, ...] = ("received", "delivered")
-    waived_columns: tuple[str, ...] = ("Track", "Rule", "For", "Waived by", "Reason")
-    intended_columns: tuple[str, ...] = ("Track", "Rule", "Found", "Ticked by", "Reason")
-    log_columns: tuple[str, ...] = ("Track", "Time", "Channel", "What", "Decision", "By")
-    approval_lines: tuple[str, ...] = ("Approved by", "Date", "Signature")
-    approval_says: str = ""
 
 
 @dataclass(frozen=True, slots=True)
