@@ -35,13 +35,13 @@ def _peak(x: Array) -> float:
     return max(max(a, b), max(c, d))
 
 
-@compiled()
-def _quiet_stretch(x: Array) -> bool:
+@compiled(inline=True)
+def _quiet_stretch(x: Array, begin: int, end: int) -> bool:
     """Left at the first loud sample: in loud sound, which is nearly all, that is one of the first."""
-    i = 0
-    while i < len(x) and abs(x[i]) < QUIET:
+    i = begin
+    while i < end and abs(x[i]) < QUIET:
         i += 1
-    return i == len(x)
+    return i == end
 
 
 @compiled()
@@ -73,16 +73,15 @@ def quiet_runs(samples: Array, stretch: int, frame: int, state: Integers, least:
     """
     count = 0
     for k in range(stretch, len(samples), stretch):
-        row = samples[k : k + stretch]
         if state[OPEN] >= 0:
-            end = _take(row, state)
+            end = _take(samples[k : k + stretch], state)
             if end < stretch:
                 length = frame + k - stretch + end - state[OPEN]
                 if length >= least:
                     found[count, 0], found[count, 1], found[count, 2] = state[OPEN], length, state[LONGEST]
                     count += 1
                 state[OPEN] = -1
-        elif _quiet_stretch(row):
+        elif _quiet_stretch(samples, k, k + stretch):
             begin = k
             while begin > k - stretch and abs(samples[begin - 1]) < QUIET:
                 begin -= 1

@@ -24,14 +24,22 @@ LOUDEST_DBFS = -30.0
 BESIDE_HZ = 12.0
 
 
+EIGHT = 8
+"""A length known to the compiler is summed several times as fast."""
+
+
 @compiled(fast=ANY_ORDER)
-def thinned(samples: Array, stretch: int, means: Array) -> None:
-    """The mean of each stretch: (stretches * stretch,) to (stretches,)."""
+def thinned(samples: Array, eights: int, means: Array) -> None:
+    """The mean of each stretch: (stretches * eights * EIGHT,) to (stretches,)."""
     for k in range(len(means)):
         total = 0.0
-        for i in range(k * stretch, (k + 1) * stretch):
-            total += samples[i]
-        means[k] = total / stretch
+        for n in range(eights):
+            at = (k * eights + n) * EIGHT
+            part = 0.0
+            for i in range(EIGHT):
+                part += samples[at + i]
+            total += part
+        means[k] = total / (eights * EIGHT)
 
 
 @dataclass(frozen=True, slots=True)

@@ -33,13 +33,18 @@ BEGINS = 0.2
 
 @compiled(fast=ANY_ORDER)
 def _covariance(x: Array, begin: int, end: int, sums: Array) -> None:
-    for j in range(ORDER + 1):
-        for k in range(j, ORDER + 1):
-            total = 0.0
-            for n in range(begin, end):
-                total += x[n - j] * x[n - k]
-            sums[j, k] = total
-            sums[k, j] = total
+    """Products of the sound with itself, 0 to ORDER frames late; along a diagonal only the ends differ."""
+    for k in range(ORDER + 1):
+        total = 0.0
+        for n in range(begin, end):
+            total += x[n] * x[n - k]
+        sums[0, k] = total
+        sums[k, 0] = total
+    for j in range(ORDER):
+        for k in range(j, ORDER):
+            moved = x[begin - 1 - j] * x[begin - 1 - k] - x[end - 1 - j] * x[end - 1 - k]
+            sums[j + 1, k + 1] = sums[j, k] + moved
+            sums[k + 1, j + 1] = sums[j + 1, k + 1]
 
 
 @compiled()

@@ -29,23 +29,28 @@ LEAST = 1e-24
 """Fourth power of -120 dBFS."""
 
 
+STRETCH = 32
+"""Frames at 44.1 and 48 kHz. A length known to the compiler is looked at eight times as fast."""
+
+
 @compiled(fast=ANY_ORDER)
-def roughness(samples: Array, stretch: int, first: Array, third: Array) -> None:
+def roughness(samples: Array, times: int, first: Array, third: Array) -> None:
     """Sums of fourth powers of differences, for each stretch.
 
     Parameters
     ----------
-    samples : (LEAD + stretches * stretch,) one channel
+    samples : (LEAD + stretches * times * STRETCH,) one channel
     first, third : (stretches,), the results
     """
     for k in range(len(first)):
-        row = samples[k * stretch : (k + 1) * stretch + LEAD]
         low = high = 0.0
-        for i in range(stretch):
-            one = row[i + 3] - row[i + 2]
-            three = (row[i + 3] - row[i]) - 3.0 * (row[i + 2] - row[i + 1])
-            low += one * one * one * one
-            high += three * three * three * three
+        for t in range(times):
+            row = samples[(k * times + t) * STRETCH : (k * times + t + 1) * STRETCH + LEAD]
+            for i in range(STRETCH):
+                one = row[i + 3] - row[i + 2]
+                three = (row[i + 3] - row[i]) - 3.0 * (row[i + 2] - row[i + 1])
+                low += one * one * one * one
+                high += three * three * three * three
         first[k] = low
         third[k] = high
 
@@ -82,6 +87,9 @@ def rough_places(first: Array, third: Array, begin: int, end: int, found: Intege
     """
     count = 0
     for k in range(begin, end):
+        low, high = first[k] / PROMINENT, third[k] / PROMINENT
+        if (low <= first[k - 2] or low <= first[k + 2]) and (high <= third[k - 2] or high <= third[k + 2]):
+            continue  # nearly always
         for order in (FIRST, THIRD):
             rough = third if order == THIRD else first
             if _stands_out(rough, k, NEIGHBOURS, PROMINENT):

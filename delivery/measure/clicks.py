@@ -9,7 +9,7 @@ from delivery.audio.facts import SoundFacts
 from delivery.dsp import prediction as seen
 from delivery.dsp.prediction import FINDINGS, HALF, ORDER, examine
 from delivery.dsp.ranking import Place, Places
-from delivery.dsp.roughness import LEAD, MARGIN, rough_places, roughness
+from delivery.dsp.roughness import LEAD, MARGIN, STRETCH, rough_places, roughness
 from delivery.dsp.stretches import Lately, Stretches
 from delivery.measure.meter import NO_SOUND, Array, all_missing, planar
 from delivery.measure.places import figures, readings
@@ -17,8 +17,6 @@ from delivery.model.figure import Reading, Subject
 
 METHOD = "inverse filtering by linear prediction of order 12 (Vaseghi); limits tuned on planted faults"
 LEAST_RATE_HZ = 32_000
-STRETCH = 32
-"""Frames at 44.1 and 48 kHz; lengths double with the rate."""
 APART_S = 0.05
 AT_ONCE_S = 0.002
 MOST_LOOKS_A_SECOND = 12
@@ -82,7 +80,7 @@ class Clicks:
         suspects: list[tuple[int, int, int, int]] = []
         for c in range(channels):
             first, third = rough[c]
-            roughness(piece[c], self._stretch, first[-count:], third[-count:])
+            roughness(piece[c], self._times, first[-count:], third[-count:])
             if end > begin:
                 found = np.zeros((end - begin, 3), np.int64)
                 written = rough_places(first, third, begin, end, found)

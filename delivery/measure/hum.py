@@ -7,7 +7,7 @@ from typing import NamedTuple
 import numpy as np
 
 from delivery.audio.facts import SoundFacts
-from delivery.dsp.hum import Tone, hum, thinned
+from delivery.dsp.hum import EIGHT, Tone, hum, thinned
 from delivery.dsp.stretches import Stretches
 from delivery.measure.meter import NO_SOUND, SILENT, Array, all_missing, planar
 from delivery.model.figure import Figure, Reading, Subject
@@ -52,7 +52,8 @@ class Hum:
     )
 
     def __init__(self, sound: SoundFacts) -> None:
-        self._stretch = max(1, round(sound.rate_hz / THIN_HZ))
+        self._eights = max(1, round(sound.rate_hz / THIN_HZ / EIGHT))
+        self._stretch = self._eights * EIGHT
         self._thin_hz = sound.rate_hz / self._stretch
         self._hop = round(self._thin_hz)
         self._stretches = Stretches(sound.channels, self._stretch)
@@ -65,7 +66,7 @@ class Hum:
         for piece, _frame in self._stretches.pieces(planar(block)):
             means = np.empty((len(piece), piece.shape[1] // self._stretch))
             for row, mean in zip(piece, means, strict=True):
-                thinned(row, self._stretch, mean)
+                thinned(row, self._eights, mean)
             self._thin = np.concatenate([self._thin, means], axis=1)
         while self._thin.shape[1] >= WINDOW_S * self._hop:
             self._keep(self._thin[:, : WINDOW_S * self._hop])
