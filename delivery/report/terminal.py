@@ -15,6 +15,7 @@ from delivery.model.trial import Trial
 from delivery.report import view_codecs
 from delivery.report import view_words as words
 from delivery.report.view import View
+from delivery.report.view_lengths import told
 from delivery.report.view_notices import by_words
 from delivery.report.view_nouns import Notice, WaivedRow
 from delivery.report.view_together import AlbumPicture
@@ -40,14 +41,14 @@ def album_picture(together: AlbumPicture | None) -> Iterator[RenderableType]:
         return
     yield _heading("The album")
     table = Table(box=None, show_edge=False, pad_edge=False, padding=(0, 1, 0, 0), header_style="bold")
-    for head in together.columns:
-        words_column = head in ("Title", "At the cut")
-        table.add_column(head, justify="left" if words_column or head == "No." else "right", overflow="fold")
+    for at, head in enumerate(together.columns):
+        table.add_column(head, justify="right" if at in together.figures else "left", overflow="fold")
     table.columns[1].min_width = 12
     for row in together.rows:
         table.add_row(*map(Text, row))
     yield Padding(table, INDENT)
-    yield from (Padding(Text(note), INDENT) for note in together.notes)
+    said = (*together.notes, *map(told, together.lengths), together.reads[0])
+    yield from (Padding(Text(note), INDENT) for note in said)
 
 
 def codec_table(trials: Sequence[Trial]) -> list[RenderableType]:

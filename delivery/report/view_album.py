@@ -5,17 +5,23 @@ from __future__ import annotations
 import math
 import re
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 from delivery.model.album import Cut, Join
-from delivery.model.carrier import Programme, msf
 from delivery.model.figure import Measurement
 from delivery.model.part import Source
 from delivery.report import view_words as words
+from delivery.report.view_lengths import lengths
 from delivery.report.view_parts import ABSENT, CONTAINERS, Desk
 from delivery.report.view_together import AlbumPicture
 
 COLUMNS = ("No.", "Title", "Length", "Gap", "At the cut", "LUFS", "± album", "Low", "Mid", "High")
+SHARES = (0.05, 0.21, 0.07, 0.06, 0.14, 0.07, 0.10, 0.10, 0.10, 0.10)
+FIGURES = frozenset({2, 3, 5, 6, 7, 8, 9})
+PLAIN = COLUMNS.index("± album")
+"""Columns before this one have no bars."""
+REACHES = (1, 2, 3, 6, 12, 24, 48)
+"""LU or dB to either side of a bar's middle line; the least that holds all songs is taken."""
 BANDS_HZ = ((0.0, 250.0), (250.0, 4000.0), (4000.0, math.inf))
 READ = (
     "± album: loudness against the album as one programme. Low (to 250 Hz), mid and high (from 4 kHz): level of the "
@@ -32,18 +38,50 @@ def picture(desk: Desk) -> AlbumPicture | None:
     cuts = {join.after: join for join in delivery.joins}
     tones = {source.track.position: _tone(source.measurement) for source in delivery.sources}
     mean = _mean([tone for tone in tones.values() if tone])
-    rows = tuple(_row(desk, s, cuts.get(s.track.position), tones[s.track.position], mean) for s in delivery.sources)
-    return AlbumPicture(COLUMNS, rows, (*_notes(desk), READ))
+    apart = [_apart(desk, source, tones[source.track.position], mean) for source in delivery.sources]
+    loud_lu, tone_db = _reach(levels[0] for levels in apart), _reach(level for levels in apart for level in levels[1:])
+    songs = list(zip(delivery.sources, apart, strict=True))
+    return AlbumPicture(
+        columns=COLUMNS,
+        shares=SHARES,
+        figures=FIGURES,
+        rows=tuple(_row(desk, source, cuts.get(source.track.position), levels) for source, levels in songs),
+        bars=tuple(_bars(levels, (loud_lu, *[tone_db] * len(BANDS_HZ))) for levels in apart),
+        lengths=lengths(desk),
+        notes=tuple(_notes(desk)),
+        reads=(READ, f"Bars reach {loud_lu} LU and {tone_db} dB to either side of their middle lines."),
+    )
 
 
-def _row(
-    desk: Desk, source: Source, cut: Join | None, tone: Sequence[float] | None, mean: Sequence[float]
-) -> tuple[str, ...]:
-    track, known = source.track, source.measurement or Measurement({})
+Levels = tuple[float | None, ...]
+"""Loudness against the album, LU; then the bands against the mean of all songs, dB. None: not known."""
+
+
+def _apart(desk: Desk, source: Source, tone: Sequence[float] | None, mean: Sequence[float]) -> Levels:
+    known = source.measurement or Measurement({})
     loudness, album = known.value("integrated_lufs"), desk.delivery.album.get("integrated_lufs")
-    duration_s = known.value("duration_s")
     against = None if loudness is None or album is None else loudness - album
-    apart = [None] * len(BANDS_HZ) if tone is None else [level - usual for level, usual in zip(tone, mean, strict=True)]
+    if tone is None:
+        return (against, *[None] * len(BANDS_HZ))
+    return (against, *(level - usual for level, usual in zip(tone, mean, strict=True)))
+
+
+def _reach(levels: Iterable[float | None]) -> int:
+    most = max((abs(level) for level in levels if level is not None), default=0.0)
+    return next((reach for reach in REACHES if most <= reach), REACHES[-1])
+
+
+def _bars(levels: Levels, reaches: Sequence[int]) -> Levels:
+    shares = (
+        None if level is None else min(max(level / reach, -1.0), 1.0)
+        for level, reach in zip(levels, reaches, strict=True)
+    )
+    return (*[None] * PLAIN, *shares)
+
+
+def _row(desk: Desk, source: Source, cut: Join | None, levels: Levels) -> tuple[str, ...]:
+    track, known = source.track, source.measurement or Measurement({})
+    loudness, duration_s = known.value("integrated_lufs"), known.value("duration_s")
     return (
         desk.numbers[track.position],
         words.titled(track.title, track.version),
@@ -51,8 +89,7 @@ def _row(
         "" if cut is None else words.NOT_STATED if cut.gap_s is None else f"{cut.gap_s:g} s",
         _cut(cut),
         ABSENT if loudness is None else f"{loudness:.1f}",
-        _level(against),
-        *map(_level, apart),
+        *map(_level, levels),
     )
 
 
@@ -105,15 +142,6 @@ def _notes(desk: Desk) -> Iterator[str]:
                 f"Tracks {one} and {other} may be one recording: {pair.gain_db:+.1f} dB and {pair.offset_s:+.2f} s "
                 f"apart (correlation {pair.correlation:.3f}). Listen to both."
             )
-    for image in delivery.images:
-        yield _part(image.programme)
-
-
-def _part(programme: Programme) -> str:
-    length = msf(programme.lead_out) if programme.carrier.in_frames else words.clock(programme.length_s, 1)
-    pressed = f", {programme.pressing}" if str(programme.pressing) else ""
-    songs = words.counted(len(programme.songs), "track")
-    return f"{programme.heading} ({programme.spec}{pressed}): {length}, {songs}."
 
 
 def _numbered_otherwise(desk: Desk) -> Iterator[str]:

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from delivery.model.carrier import Programme, msf
+from delivery.model.carrier import msf
 from delivery.model.on_disc import media_number
 from delivery.model.part import Image
 from delivery.model.spec import Spec
 from delivery.report import view_disc, view_side
 from delivery.report import view_words as words
+from delivery.report.view_lengths import GOOD, MOST, limit_s, minutes
 from delivery.report.view_nouns import Fact
 from delivery.report.view_numbers import amount
 from delivery.report.view_parts import Desk, format_of
@@ -78,9 +79,10 @@ def _part_facts(desk: Desk, spec: Spec, image: Image) -> Iterator[Fact]:
     yield Fact("Samples", str(programme.length))
     if programme.carrier.in_frames:
         yield Fact("Lead-out", msf(programme.lead_out))
-    for name, row in (("Good up to", "part_length_good"), ("At most", "part_length_max")):
-        if told := _limit(spec, programme, row):
-            yield Fact(name, told)
+    for name, asks in (("Good up to", GOOD), ("At most", MOST)):
+        longest_s = limit_s(spec, programme, asks)
+        if longest_s is not None:
+            yield Fact(name, minutes(longest_s))
     if shipped:
         for name, figure in (("True peak", "true_peak_dbtp"), ("Loudness", "integrated_lufs")):
             if figure in desk.figures:
@@ -89,11 +91,3 @@ def _part_facts(desk: Desk, spec: Spec, image: Image) -> Iterator[Fact]:
         yield Fact("MD5", shipped.md5)
     else:
         yield Fact("SHA-256", words.plain(image.problem) or "not written")
-
-
-def _limit(spec: Spec, programme: Programme, asks: str) -> str:
-    for row in spec.limit(asks) or ():
-        size, speed = row.get("size_inch"), row.get("speed_rpm")
-        if size in (None, programme.pressing.size_inch) and speed in (None, programme.pressing.speed_rpm):
-            return f"{int(row['at_most_s']) // 60}:{int(row['at_most_s']) % 60:02}"
-    return ""

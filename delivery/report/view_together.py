@@ -8,13 +8,43 @@ from delivery.report.view_nouns import Fact
 
 
 @dataclass(frozen=True, slots=True)
+class PartLength:
+    """How long a disc or side is, beside what it may be."""
+
+    name: str
+    """'Side A', 'Disc 1'."""
+    spec: str
+    """Its id, and how it is pressed."""
+    tracks: str
+    length: str
+    good: str
+    """Up to which length its maker answers for it; 'not stated' where the spec has none."""
+    at_most: str
+    says: str
+    """'good', 'longer than good', 'too long', 'within the limit', 'no limit stated'."""
+    share: float
+    """Of the longest length or limit of its spec: 0 to 1, to draw."""
+    good_share: float | None
+    most_share: float | None
+
+
+@dataclass(frozen=True, slots=True)
 class AlbumPicture:
     """Order, lengths, gaps, joins, loudness and tone, each song beside the album."""
 
     columns: tuple[str, ...]
+    shares: tuple[float, ...]
+    """Widths of the columns; they add up to 1."""
+    figures: frozenset[int]
+    """Columns of numbers, from 0."""
     rows: tuple[tuple[str, ...], ...]
+    bars: tuple[tuple[float | None, ...], ...]
+    """For each cell of each row: -1 to 1 to both sides of a middle line; None where no bar is drawn."""
+    lengths: tuple[PartLength, ...]
     notes: tuple[str, ...]
-    """What stands out: files that are missing, extra, alike, of other form or out of order; then how to read it."""
+    """What stands out: files that are missing, extra, alike, of other form or out of order."""
+    reads: tuple[str, ...]
+    """How to read it."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,75 @@
+"""Lengths of discs and sides beside what their spec calls good and what it allows. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from delivery.model.carrier import Programme, msf
+from delivery.model.spec import Spec
+from delivery.report import view_words as words
+from delivery.report.view_parts import Desk
+from delivery.report.view_together import PartLength
+
+GOOD, MOST = "part_length_good", "part_length_max"
+
+
+def lengths(desk: Desk) -> tuple[PartLength, ...]:
+    """Of every disc and side, by spec."""
+    return tuple(length for spec in desk.delivery.specs for length in _of_spec(desk, spec))
+
+
+def limit_s(spec: Spec, programme: Programme, asks: str) -> float | None:
+    """What the spec asks of a part of that size and speed, s; None where it asks nothing."""
+    for row in spec.limit(asks) or ():
+        size, speed = row.get("size_inch"), row.get("speed_rpm")
+        if size in (None, programme.pressing.size_inch) and speed in (None, programme.pressing.speed_rpm):
+            return float(row["at_most_s"])
+    return None
+
+
+def minutes(seconds: float | None) -> str:
+    """'23:00'; limits are whole seconds, and hours of a disc are told in minutes."""
+    return words.NOT_STATED if seconds is None else f"{int(seconds) // 60}:{int(seconds) % 60:02}"
+
+
+def told(length: PartLength) -> str:
+    """The same in one sentence, where there is no table."""
+    limits = [
+        f"{word} {text}"
+        for word, text in (("good up to", length.good), ("at most", length.at_most))
+        if text != words.NOT_STATED
+    ]
+    against = f" ({', '.join(limits)}: {length.says})" if limits else ""
+    return f"{length.name} ({length.spec}): {length.length}{against}, {length.tracks}."
+
+
+def _of_spec(desk: Desk, spec: Spec) -> Iterator[PartLength]:
+    laid_out = [image.programme for image in desk.delivery.images_of(spec.id)]
+    known = [(each, limit_s(spec, each, GOOD), limit_s(spec, each, MOST)) for each in laid_out]
+    longest_s = max((s for each, good_s, most_s in known for s in (each.length_s, good_s or 0, most_s or 0)), default=0)
+    for programme, good_s, most_s in known:
+        yield _length(programme, good_s, most_s, longest_s or 1.0)
+
+
+def _length(programme: Programme, good_s: float | None, most_s: float | None, longest_s: float) -> PartLength:
+    pressed = f", {programme.pressing}" if str(programme.pressing) else ""
+    return PartLength(
+        name=programme.heading,
+        spec=f"{programme.spec}{pressed}",
+        tracks=words.counted(len(programme.songs), "track"),
+        length=msf(programme.lead_out) if programme.carrier.in_frames else words.clock(programme.length_s, 1),
+        good=minutes(good_s),
+        at_most=minutes(most_s),
+        says=_says(programme.length_s, good_s, most_s),
+        share=programme.length_s / longest_s,
+        good_share=None if good_s is None else good_s / longest_s,
+        most_share=None if most_s is None else most_s / longest_s,
+    )
+
+
+def _says(length_s: float, good_s: float | None, most_s: float | None) -> str:
+    if most_s is not None and length_s > most_s:
+        return "too long"
+    if good_s is not None:
+        return "longer than good" if length_s > good_s else "good"
+    return "within the limit" if most_s is not None else "no limit stated"
