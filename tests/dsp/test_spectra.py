@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from delivery.dsp.spectra import band_edge_hz, hann, upsampled_from_hz, window_frames
+from delivery.dsp.spectra import band_edge_hz, early_edge_hz, hann, upsampled_from_hz, window_frames
 
 BAND_HZ = 93.75
 HZ = np.arange(512) * BAND_HZ
@@ -70,3 +70,24 @@ def test_windows_grow_with_the_rate() -> None:
         32768,
     ]
     assert np.mean(hann(8192) ** 2) == pytest.approx(1.0)
+
+
+def test_sound_above_a_gap_is_no_sign_of_a_lower_rate() -> None:
+    """Strong up to half the rate, but for a gap where the lowest half-rate's band would end: it was never cut there."""
+    levels = np.where((HZ > 18_000) & (HZ < 20_000), DITHER_DB, -20.0)
+    assert upsampled_from_hz(levels, BAND_HZ, DITHER_DB) == 0
+
+
+@pytest.mark.parametrize(("edge_hz", "found"), [(14_500, False), (15_500, True), (19_500, True), (20_600, False)])
+def test_early_edge(edge_hz: int, found: bool) -> None:
+    told = early_edge_hz(wall(edge_hz), BAND_HZ, DITHER_DB)
+    assert told == (pytest.approx(edge_hz, abs=200) if found else 0.0)
+
+
+def test_no_early_edge_can_be_told_of_what_ends_lower() -> None:
+    assert early_edge_hz(wall(12_000), BAND_HZ, FLOOR_DB) is None
+
+
+def test_a_gentle_end_is_no_early_edge() -> None:
+    """20 dB within a kilohertz, but falling so all the time."""
+    assert early_edge_hz(slope(22, 12_000), BAND_HZ, DITHER_DB - 300) == 0.0

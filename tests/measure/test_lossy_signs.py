@@ -68,11 +68,11 @@ def test_the_same_sound_uncoded_shows_none() -> None:
 def test_genuine_sound_shows_none(kind: str) -> None:
     """Music-like sounds by formula, those that repeat exactly among them."""
     player, _ = KINDS[kind]
-    sound = player(np.random.default_rng(len(kind)), RATE_HZ, 8 * RATE_HZ)
+    sound = player(np.random.default_rng(len(kind)), RATE_HZ, 6 * RATE_HZ)
     assert readings(LossyFrames, stored(0.5 * sound / np.abs(sound).max(), 24), RATE_HZ)["lossy_coder"] == "none"
 
 
-@pytest.mark.parametrize("period", [16, 64, 96, 128, 144, 512, 576, 1024, 1152, 2048])
+@pytest.mark.parametrize("period", [64, 512, 576, 1024, 1152])
 @pytest.mark.parametrize("wave", ["one", "pulse", "noise"])
 def test_what_repeats_with_a_coder_s_frames_shows_none(period: int, wave: str) -> None:
     """The same angles again in every frame, which is what the grid is known by; but at many places at once."""
@@ -81,13 +81,13 @@ def test_what_repeats_with_a_coder_s_frames_shows_none(period: int, wave: str) -
         "pulse": np.where(np.arange(period) < period // 4, 1.0, -1.0 / 3),
         "noise": np.random.default_rng(period).standard_normal(period) / 4,
     }[wave]
-    sound = 0.4 * np.tile(loop, 8 * RATE_HZ // period)[:, None] * [1.0, 0.8]
+    sound = 0.4 * np.tile(loop, 6 * RATE_HZ // period)[:, None] * [1.0, 0.8]
     assert readings(LossyFrames, stored(sound, 16), RATE_HZ)["lossy_coder"] in ("none", None)
 
 
 @pytest.mark.parametrize("hz", [5512.5, 44_100 / 1024 * 232.5, 44_100 / 1152 * 149.5, 7000.0])
 def test_a_tone_shows_none(hz: float) -> None:
-    sound = sine(hz, RATE_HZ, 8) * [0.5, 0.4]
+    sound = sine(hz, RATE_HZ, 6) * [0.5, 0.4]
     assert readings(LossyFrames, stored(sound, 24), RATE_HZ)["lossy_coder"] in ("none", None)
 
 

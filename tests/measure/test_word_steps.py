@@ -67,6 +67,13 @@ def test_fades_may_leave_the_steps() -> None:
     assert told(CommonStep, np.rint(words) / 2**23, 24) == pytest.approx(150.3, rel=1e-6)
 
 
+def test_half_a_file_on_steps_is_none() -> None:
+    """The early part is known well; what comes later decides."""
+    words = rounded(music(), 16, 1.0) * 150.3
+    words[len(words) // 2 :] = rounded(music(2), 24)[len(words) // 2 :]
+    assert told(CommonStep, np.rint(words) / 2**23, 24) == 1.0
+
+
 def test_padded_words_are_on_round_steps() -> None:
     assert told(CommonStep, rounded(music(), 16, 1.0) / 2**15, 24) == pytest.approx(256.0, abs=0)
     assert told(CommonStep, rounded(music(), 16, 1.0) / 2**15, 16) == 1.0
