@@ -147,11 +147,18 @@ def _programme(
         replace(song, position=track.position, indices=_indices(track, song, chains[track.position], frame))
         for track, song in zip(tracks, songs, strict=True)
     )
-    pressing = Pressing(
+    pressing = _pressing(release, carrier)
+    return Programme(spec, label, carrier, pressing, rate_hz, named, total, first_pause // frame)
+
+
+def _pressing(release: Release, carrier: Carrier) -> Pressing:
+    """The release's word counts before the spec's; a disc of the same release has no size and no speed to speak of."""
+    if carrier.kind != "vinyl":
+        return carrier.pressing
+    return Pressing(
         release.pressing.size_inch or carrier.pressing.size_inch,
         release.pressing.speed_rpm or carrier.pressing.speed_rpm,
     )
-    return Programme(spec, label, carrier, pressing, rate_hz, named, total, first_pause // frame)
 
 
 def _indices(track: Track, song: Song, chain: Chain, frame: int) -> tuple[Index, ...]:

@@ -219,6 +219,8 @@ def test_discs_and_sides_are_the_same_thing_told_apart_by_another_word() -> None
     assert [label for label, _ in parts_of(album, VINYL)] == ["A", "B", "C"]
     sides = programmes(album, "lp", VINYL, dict.fromkeys((1, 2, 3), 100), dict.fromkeys((1, 2, 3), COPY))
     assert {side.pressing for side in sides} == {Pressing(12, 45)}
+    discs = programmes(album, "cd", CD, dict.fromkeys((1, 2, 3), 588), dict.fromkeys((1, 2, 3), COPY))
+    assert {disc.pressing for disc in discs} == {Pressing()}  # the record's speed is none of the disc's
 
 
 @given(st.lists(st.integers(1, 2_000_000), min_size=1, max_size=9))
