@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from delivery.report import pdf_pictures, pdf_shapes
 from delivery.report.pdf_flow import Flow
@@ -11,6 +12,7 @@ from delivery.report.pdf_look import ACCENT, BODY, GUTTER, HEADING, INK, LABEL, 
 from delivery.report.pdf_table import Cell, Column, rule_above, table
 from delivery.report.pdf_type import Style
 from delivery.report.pictures import small
+from delivery.report.view_notices import by_words
 from delivery.report.view_nouns import Fact, Notice, PartTable, Picture, Verdict, View, WaivedRow
 from delivery.report.view_words import typographic
 
@@ -124,10 +126,14 @@ def _path(style: Style) -> Style:
     return Style(style.size, style.leading, style.weight, style.colour, base=0)
 
 
-def _order(flow: Flow, view: View) -> None:
+def as_one(view: View) -> str:
+    """How long the album is, and how loud as one programme."""
     album = ", ".join(f"{fact.label[0].lower()}{fact.label[1:]} {fact.value}" for fact in view.album)
-    note = "; ".join(text for text in (view.order_total, album and f"{view.words.album}: {album}") if text)
-    rule_above(flow, view.words.order, HEADING, typographic(note))
+    return "; ".join(text for text in (view.order_total, album and f"{view.words.album}: {album}") if text)
+
+
+def _order(flow: Flow, view: View) -> None:
+    rule_above(flow, view.words.order, HEADING, typographic(as_one(view)))
     shares = (0.05, 0.37, 0.22, 0.16, 0.11, 0.09)
     aligns = ("left", "left", "left", "left", "right", "right")
     heads = view.words.order_columns
@@ -165,7 +171,7 @@ def _parts(flow: Flow, view: View, part_table: PartTable) -> None:
 def _all_notices(flow: Flow, view: View) -> None:
     if view.notices:
         rule_above(flow, view.words.notices, HEADING, view.tally)
-        notices(flow, view, view.notices)
+        notices(flow, view, [replace(said, track=tracks) for tracks, said in by_words(view.notices)])
     else:
         rule_above(flow, view.words.notices, HEADING, view.words.no_notices, keep=0)
     if view.waived:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from delivery.report import pdf_shapes
@@ -25,6 +25,15 @@ class Column:
 
 
 @dataclass(frozen=True)
+class Drawing:
+    """Something small that stands under a cell's text."""
+
+    height: float
+    draw: Callable[[Flow, float, float, float], None]
+    """Given the flow, its left edge, its top and its width."""
+
+
+@dataclass(frozen=True)
 class Cell:
     text: str
     style: Style | None = None
@@ -32,6 +41,7 @@ class Cell:
     shape: str = ""
     span: int = 1
     """Columns it may use; those it covers hold empty text."""
+    below: Drawing | None = None
 
 
 Row = Sequence["str | Cell | Verdict"]
@@ -101,7 +111,10 @@ class _Table:
         return cells
 
     def _height(self, cells: list[tuple[Cell, Style, list[Line]]]) -> float:
-        return max((len(lines) * style.leading for _, style, lines in cells), default=0.0) + 2 * self._pad
+        heights = (
+            len(lines) * style.leading + (cell.below.height if cell.below else 0) for cell, style, lines in cells
+        )
+        return max(heights, default=0.0) + 2 * self._pad
 
     @staticmethod
     def _ascent(cells: list[tuple[Cell, Style, list[Line]]]) -> float:
@@ -119,6 +132,8 @@ class _Table:
                 flow.put(line, left + shift, baseline, self._columns[at].align, width - shift)
             if cell.shape:
                 pdf_shapes.shape(flow, cell.shape, style, left, top + self._ascent(cells))
+            if cell.below:
+                cell.below.draw(flow, left, top + len(lines) * style.leading, width)
         flow.y += self._height(cells)
         flow.rule(self._x, self._width, HAIRLINE, SOFT if last else HAIR)
 

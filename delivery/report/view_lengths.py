@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from delivery.model.carrier import Programme, msf
+from delivery.model.carrier import Programme
 from delivery.model.spec import Spec
 from delivery.report import view_words as words
 from delivery.report.view_parts import Desk
@@ -57,7 +57,7 @@ def _length(programme: Programme, good_s: float | None, most_s: float | None, lo
         name=programme.heading,
         spec=f"{programme.spec}{pressed}",
         tracks=words.counted(len(programme.songs), "track"),
-        length=msf(programme.lead_out) if programme.carrier.in_frames else words.clock(programme.length_s, 1),
+        length=words.clock(programme.length_s, 1),
         good=minutes(good_s),
         at_most=minutes(most_s),
         says=_says(programme.length_s, good_s, most_s),

@@ -37,10 +37,13 @@ def notices(delivery: Delivery) -> tuple[Notice, ...]:
 
 
 def by_words(notices: Iterable[Notice]) -> list[tuple[str, Notice]]:
-    """Tracks of which the same is said, and what is said: an album of thirteen hard starts is one row, not thirteen."""
+    """Tracks of which the same is said, and what is said: an album of thirteen hard starts is one row, not thirteen.
+
+    Places are told by track; the times themselves stay with the notices given.
+    """
     alike: dict[Notice, list[Notice]] = {}
     for notice in notices:
-        alike.setdefault(replace(notice, track="", position=None, place=""), []).append(notice)
+        alike.setdefault(replace(notice, track="", position=None, place="", at_s=()), []).append(notice)
     return [
         (words.runs([notice.track for notice in same]), replace(said, place=_places(same)))
         for said, same in alike.items()
