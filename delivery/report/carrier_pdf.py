@@ -14,8 +14,6 @@ from delivery.report.view import View
 from delivery.report.view_together import CarrierPart, CarrierSheet
 from delivery.report.view_words import typographic
 
-RIGHT = ("Index 0", "Index 1 on", "Begins", "Ends", "Length", "Pause", "Gap before", "Silence")
-"""Columns of times, set to the right so that their figures stand under each other."""
 CODE = Style(SMALL.size, SMALL.leading, SMALL.weight, SMALL.colour, base=0)
 
 
@@ -60,7 +58,7 @@ def _part(flow: Flow, sheet: CarrierSheet, part: CarrierPart) -> None:
     facts(flow, part.facts, 4, 3.0)
     flow.y += 4
     columns = [
-        Column(head, share, "right" if head in RIGHT else "left", SMALL)
+        Column(head, share, "right" if head in sheet.times else "left", SMALL)
         for head, share in zip(sheet.columns, sheet.shares, strict=True)
     ]
     table(flow, columns, [tuple(Cell(text, CODE if ":" in text else None) for text in row) for row in part.rows])

@@ -189,6 +189,12 @@ def bars(spectrum: Spectrum) -> Bars:
     )
 
 
+def beam(share: float) -> tuple[float, float]:
+    """Left edge and width of a bar from the middle of a field of 1000: right for more, left for less."""
+    half = ACROSS / 2
+    return round(half + half * min(share, 0.0), 1), round(half * abs(share), 1)
+
+
 @dataclass(frozen=True, slots=True)
 class Time:
     """A place to jump to."""

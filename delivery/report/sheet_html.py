@@ -14,7 +14,7 @@ from typing import Any
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
-from delivery.report.html_plots import bars, jumps, plots
+from delivery.report.html_plots import bars, beam, jumps, plots
 from delivery.report.pictures import small
 from delivery.report.view import View
 from delivery.report.view_words import typographic
@@ -63,7 +63,7 @@ def _environment() -> Environment:
         newline_sequence="\n",
         keep_trailing_newline=True,
     )
-    filters: dict[str, Any] = {"fig": typographic, "plots": plots, "bars": bars, "jumps": jumps}
+    filters: dict[str, Any] = {"fig": typographic, "plots": plots, "bars": bars, "jumps": jumps, "beam": beam}
     environment.filters.update(filters)
     return environment
 

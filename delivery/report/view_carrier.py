@@ -34,6 +34,7 @@ def _sheet(desk: Desk, spec: Spec, images: tuple[Image, ...]) -> CarrierSheet:
         facts=tuple(_facts(desk, spec)),
         columns=view_disc.COLUMNS if frames else view_side.COLUMNS,
         shares=view_disc.SHARES if frames else view_side.SHARES,
+        times=view_disc.TIMES if frames else view_side.TIMES,
         parts=tuple(_part(desk, spec, image) for image in images),
         notes=(view_disc.CLOCK,) if frames else (view_side.CLOCK, view_side.UNTOUCHED),
         written=all(image.shipped for image in images),

@@ -14,6 +14,7 @@ from delivery.report.view_together import CarrierTable
 
 COLUMNS = ("No.", "Title", "Index 0", "Index 1 on", "Length", "Pause", "ISRC", "Flags")
 SHARES = (0.05, 0.28, 0.10, 0.11, 0.10, 0.10, 0.15, 0.11)
+TIMES = frozenset({"Index 0", "Index 1 on", "Length", "Pause"})
 CLOCK = "Times are minutes:seconds:frames on the disc's own clock; a frame is 1/75 s, 588 samples."
 TEXT_COLUMNS = ("No.", "Title", "Performer", "Songwriter", "Composer", "Arranger")
 TEXT_SHARES = (0.06, 0.24, 0.22, 0.16, 0.16, 0.16)

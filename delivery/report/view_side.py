@@ -15,6 +15,7 @@ from delivery.report.view_parts import Desk
 
 COLUMNS = ("No.", "Title", "Begins", "Ends", "Length", "Gap before", "Silence", "Band", "ISRC")
 SHARES = (0.05, 0.235, 0.105, 0.105, 0.105, 0.095, 0.08, 0.085, 0.14)
+TIMES = frozenset({"Begins", "Ends", "Length", "Gap before", "Silence"})
 CLOCK = (
     "Times are minutes:seconds in the side's file, from its first sample. Gap before: silence put between the files. "
     "Silence: all that is below -60 dBFS there, the songs' own ends included."

@@ -85,6 +85,8 @@ class CarrierSheet:
     columns: tuple[str, ...]
     shares: tuple[float, ...]
     """Widths of the columns; they add up to 1."""
+    times: frozenset[str]
+    """Heads of columns of times, which stand to the right so that their figures are under each other."""
     parts: tuple[CarrierPart, ...]
     notes: tuple[str, ...]
     written: bool
