@@ -120,17 +120,16 @@ def band_edge_hz(levels_db: Array, band_hz: float) -> float | None:
 
 EARLY_HZ = (15_000.0, 20_000.0)
 EARLY_BEND_DB = 12.0
-"""So much steeper than the kilohertz below: what falls all the time has no end there."""
+"""So much more than twice the fall of a kilohertz below: what falls all the time has no end there."""
 AUDIBLE_DB = 6.0
 
 
-def early_edge_hz(levels_db: Array, band_hz: float, floor_db: float) -> float | None:
-    """The end of the band where it is steep and lies within EARLY_HZ, as many lossy coders and many filters make it.
+def early_edge_hz(levels_db: Array, band_hz: float, floor_db: float, edge_hz: float | None) -> float | None:
+    """*edge_hz* from :func:`band_edge_hz` where it lies within EARLY_HZ, as many lossy coders and filters make it.
 
     0 when there is none, None when it cannot be told because nothing reaches so high above *floor_db*, the level of
     dither.
     """
-    edge_hz = band_edge_hz(levels_db, band_hz)
     width = max(round(EDGE_WIDTH_HZ / band_hz), 1)
     low = round(EARLY_HZ[0] / band_hz)
     if np.median(levels_db[low - width : low]) < floor_db + AUDIBLE_DB:
@@ -142,7 +141,7 @@ def early_edge_hz(levels_db: Array, band_hz: float, floor_db: float) -> float | 
         np.median(levels_db[edge - end : edge - end + width]) for end in (3 * width // 2, 5 * width // 2)
     )
     above = levels_db[edge + width :].max(initial=floor_db)
-    return edge_hz if (below - above) - max(well_below - below, 0.0) >= EARLY_BEND_DB else 0.0
+    return edge_hz if (below - above) - 2 * max(well_below - below, 0.0) >= EARLY_BEND_DB else 0.0
 
 
 HALF_RATES_HZ = (22_050, 24_000, 44_100, 48_000)

@@ -180,9 +180,7 @@ class Spectrum:
             Reading(levels),
             Reading(levels_db(self._rare(self._kept_thirds), thirds / self._loud)),
             Reading(10 * float(np.log10(thirds / (self._loud * self._size * self._size / 2)))),
-            self._edge(),
-            self._upsampled(),
-            self._early_edge(),
+            *self._signs(),
             *self._both_channels(),
         )
 
@@ -201,24 +199,26 @@ class Spectrum:
             Reading.missing("too few frequencies to tell") if delay is None else Reading(delay),
         )
 
-    def _edge(self) -> Reading:
-        edge_hz = band_edge_hz(self._rarely_exceeded_db(), self._band_hz)
-        return Reading.missing("no steep end of the band") if edge_hz is None else Reading(edge_hz)
+    def _signs(self) -> tuple[Reading, ...]:
+        rare_db = self._rarely_exceeded_db()
+        edge_hz = band_edge_hz(rare_db, self._band_hz)
+        edge = Reading.missing("no steep end of the band") if edge_hz is None else Reading(edge_hz)
+        return edge, self._upsampled(rare_db), self._early_edge(rare_db, edge_hz)
 
-    def _upsampled(self) -> Reading:
+    def _upsampled(self, rare_db: Array) -> Reading:
         if self._rate_hz <= STANDARD_RATE_HZ:
             return Reading.missing("cannot be told at 48 kHz or less")
         if self._frames < LEAST_S * self._rate_hz:
             return Reading.missing("too short: under 10 s")
-        found = upsampled_from_hz(self._rarely_exceeded_db(), self._band_hz, self._dither_db())
+        found = upsampled_from_hz(rare_db, self._band_hz, self._dither_db())
         return Reading.missing("too dull to tell") if found is None else Reading(found)
 
-    def _early_edge(self) -> Reading:
+    def _early_edge(self, rare_db: Array, edge_hz: float | None) -> Reading:
         if self._sound.lossy:
             return Reading.missing(f"{self._sound.coding} is lossy itself")
         if self._rate_hz < EARLY_EDGE_RATE_HZ:
             return Reading.missing("cannot be told below 44.1 kHz")
-        found = early_edge_hz(self._rarely_exceeded_db(), self._band_hz, self._dither_db())
+        found = early_edge_hz(rare_db, self._band_hz, self._dither_db(), edge_hz)
         return Reading.missing("too dull to tell") if found is None else Reading(found)
 
     def _dither_db(self) -> float:

@@ -80,14 +80,16 @@ def test_sound_above_a_gap_is_no_sign_of_a_lower_rate() -> None:
 
 @pytest.mark.parametrize(("edge_hz", "found"), [(14_500, False), (15_500, True), (19_500, True), (20_600, False)])
 def test_early_edge(edge_hz: int, found: bool) -> None:
-    told = early_edge_hz(wall(edge_hz), BAND_HZ, DITHER_DB)
+    levels_db = wall(edge_hz)
+    told = early_edge_hz(levels_db, BAND_HZ, DITHER_DB, band_edge_hz(levels_db, BAND_HZ))
     assert told == (pytest.approx(edge_hz, abs=200) if found else 0.0)
 
 
 def test_no_early_edge_can_be_told_of_what_ends_lower() -> None:
-    assert early_edge_hz(wall(12_000), BAND_HZ, FLOOR_DB) is None
+    assert early_edge_hz(wall(12_000), BAND_HZ, FLOOR_DB, 12_000.0) is None
 
 
 def test_a_gentle_end_is_no_early_edge() -> None:
     """20 dB within a kilohertz, but falling so all the time."""
-    assert early_edge_hz(slope(22, 12_000), BAND_HZ, DITHER_DB - 300) == 0.0
+    levels_db = slope(22, 12_000)
+    assert early_edge_hz(levels_db, BAND_HZ, DITHER_DB - 300, 15_500.0) == 0.0
