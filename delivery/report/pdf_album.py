@@ -93,22 +93,22 @@ def _lengths(flow: Flow, view: View, lengths: tuple[PartLength, ...]) -> None:
     rows = [
         (
             *(each.name, each.spec, each.tracks, each.length, each.good, each.at_most),
-            Cell(each.says, below=Drawing(BELOW, partial(_length, each))),
+            Cell(each.says, below=None if each.share is None else Drawing(BELOW, partial(_length, each, each.share))),
         )
         for each in lengths
     ]
     table(flow, columns, rows)
 
 
-def _length(length: PartLength, flow: Flow, left: float, top: float, width: float) -> None:
+def _length(length: PartLength, share: float, flow: Flow, left: float, top: float, width: float) -> None:
     """The length as a bar, in front of what is allowed; a line each where good and the limit end."""
     top += WHITE
     if length.most_share is not None:
         _bar(flow, left, left + width * length.most_share, top, TINT)
-    _bar(flow, left, left + width * length.share, top, ACCENT)
-    for share in (length.good_share, length.most_share):
-        if share is not None:
-            x = left + width * share
+    _bar(flow, left, left + width * share, top, ACCENT)
+    for limit in (length.good_share, length.most_share):
+        if limit is not None:
+            x = left + width * limit
             flow.stroke([(x, top - 0.8), (x, top + THICK + 0.8)], 0.8, INK)
 
 

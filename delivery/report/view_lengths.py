@@ -61,7 +61,7 @@ def _length(programme: Programme, good_s: float | None, most_s: float | None, lo
         good=minutes(good_s),
         at_most=minutes(most_s),
         says=_says(programme.length_s, good_s, most_s),
-        share=programme.length_s / longest_s,
+        share=None if good_s is None and most_s is None else programme.length_s / longest_s,
         good_share=None if good_s is None else good_s / longest_s,
         most_share=None if most_s is None else most_s / longest_s,
     )

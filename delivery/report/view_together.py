@@ -22,8 +22,8 @@ class PartLength:
     at_most: str
     says: str
     """'good', 'longer than good', 'too long', 'within the limit', 'no limit stated'."""
-    share: float
-    """Of the longest length or limit of its spec: 0 to 1, to draw."""
+    share: float | None
+    """Of the longest length or limit of its spec: 0 to 1, to draw; None where there is no limit to draw it against."""
     good_share: float | None
     most_share: float | None
 

@@ -10,7 +10,7 @@ import pytest
 
 from delivery.report import sheet_html
 from delivery.report.view import view_of
-from tests import samples
+from tests import sample_albums, samples
 from tests.report import browser as chromium
 
 pytestmark = [chromium.needs_browser(), pytest.mark.xdist_group("browser")]
@@ -31,7 +31,7 @@ def browser() -> Iterator[Any]:
 
 @pytest.fixture(scope="module")
 def whole() -> bytes:
-    return html(samples.logged(samples.troubled(6)))
+    return html(sample_albums.sided(sample_albums.joined(samples.logged(samples.troubled(6))), 3))
 
 
 def zoomed(page: Any, track: int = 1) -> tuple[float, float]:
@@ -59,7 +59,7 @@ def test_it_fits_the_window_says_nothing_and_asks_for_nothing(
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize("width", [PHONE, DESK])
-@pytest.mark.parametrize("name", ["troubled", "bare", "single", "window"])
+@pytest.mark.parametrize("name", ["troubled", "bare", "single", "window", "album"])
 def test_accessibility_rules_hold(browser: Any, tmp_path: Path, name: str, width: int, scheme: str) -> None:
     """Every rule of axe-core's WCAG 2.2 A and AA sets and its best practices."""
     from axe_playwright_python.sync_playwright import Axe
@@ -69,6 +69,7 @@ def test_accessibility_rules_hold(browser: Any, tmp_path: Path, name: str, width
         "bare": samples.bare(),
         "single": samples.delivery(1, samples.SPECS[:1]),
         "window": samples.windowed(),
+        "album": sample_albums.album(3),
     }[name]
     seen = chromium.opened(browser, html(delivery), tmp_path, width=width, color_scheme=scheme)
     results = Axe().run(seen.page).response

@@ -32,8 +32,8 @@ def test_neighbours_are_drawn_together(numbers: list[str], said: str) -> None:
 
 
 def test_the_same_words_about_several_tracks_are_one_row_with_every_place() -> None:
-    second = replace(LEAD_IN, track="2", position=2, place="0:01.0")
-    third = replace(LEAD_IN, track="3", position=3, place="0:07.5")
+    second = replace(LEAD_IN, track="2", position=2, place="0:01.0", at_s=(1.0,))
+    third = replace(LEAD_IN, track="3", position=3, place="0:07.5", at_s=(7.5,))
     other = replace(LEAD_IN, track="4", position=4, found="0.01 s")
     rows = by_words([LEAD_IN, second, third, other])
     assert [tracks for tracks, _ in rows] == ["1 to 3", "4"]

@@ -23,7 +23,7 @@ from delivery.model.spec import Spec
 from delivery.report.sheet_pdf import render, words_of
 from delivery.report.view import view_of
 from delivery.report.view_words import typographic
-from tests import samples
+from tests import sample_albums, samples
 from tests.judges import needs
 
 
@@ -69,7 +69,7 @@ def test_another_process_with_another_hash_seed_makes_the_same_bytes(troubled: b
 
 
 @needs("pdftotext")
-@pytest.mark.parametrize("delivery", [samples.delivery(12), samples.troubled(), samples.bare()])
+@pytest.mark.parametrize("delivery", [samples.delivery(12), samples.troubled(), samples.bare(), sample_albums.album()])
 def test_every_number_on_the_sheet_is_in_the_view(delivery: Delivery, tmp_path: Path) -> None:
     view = view_of(delivery, samples.FIGURES)
     said = re.sub(r"\s+", "", " ".join(words_of(view)))  # the other program sometimes leaves out a narrow space

@@ -16,7 +16,7 @@ from PIL import Image
 from delivery.model.part import Delivery
 from delivery.report.sheet_pdf import render
 from delivery.report.view import view_of
-from tests import samples
+from tests import sample_albums, samples
 
 FOLDER = Path(__file__).parent
 DPI = 44
@@ -26,6 +26,7 @@ PAGES: Mapping[str, tuple[Callable[[], Delivery], int]] = {
     "findings": (lambda: samples.logged(samples.troubled(6)), 3),
     "track": (lambda: samples.delivery(1), 3),
     "overs": (lambda: samples.troubled(2), 5),
+    "album": (sample_albums.album, 4),
     "single": (lambda: samples.delivery(1, (samples.CD,)), 1),
     "window": (samples.windowed, 1),
     "scripts": (lambda: samples.of_titles(tuple(samples.SCRIPTS.values()), samples.SPECS[:1]), 1),
