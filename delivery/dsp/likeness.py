@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 Array = NDArray[np.float64]
 
 FLOOR_DB = -70.0
+SILENT_DB = -60.0
 STEP_S = 0.1
 FURTHEST_S = 15.0
 LEAST_SHARE = 0.8
@@ -43,18 +44,19 @@ def alike(one: Sequence[float], other: Sequence[float]) -> Alike | None:
     ----------
     one, other : mean squares of 400 ms, every ``STEP_S``
     """
-    a, b = _decibels(one), _decibels(other)
+    (a, late_a), (b, late_b) = (_sounding(decibels(powers)) for powers in (one, other))
     least = round(LEAST_SHARE * max(len(a), len(b)))
     if min(len(a), len(b)) < max(least, TREND_STEPS):
         return None
     furthest = round(FURTHEST_S / STEP_S)
     lags = [lag for lag in range(-furthest, furthest + 1) if _overlap(len(a), len(b), lag) >= least]
-    best = max(_likeliest(a, b, lags), key=lambda lag: _correlation(*map(_moving, _side_by_side(a, b, lag))))
+    best = max(_likeliest(a, b, lags), key=lambda lag: _correlation(*map(moving, _side_by_side(a, b, lag))))
     finer = {shift: _shifted(a, b, best, shift) for shift in FRACTIONS}
-    shift = max(finer, key=lambda shift: _correlation(*map(_moving, finer[shift])))
+    shift = max(finer, key=lambda shift: _correlation(*map(moving, finer[shift])))
     left, right = finer[shift]
     gain_db = float(np.median(right - left))
-    return Alike(_correlation(_moving(left), _moving(right)), round(float(best + shift) * STEP_S, 3), gain_db)
+    offset_s = round(float(best + shift + late_b - late_a) * STEP_S, 3)
+    return Alike(_correlation(moving(left), moving(right)), offset_s, gain_db)
 
 
 def _likeliest(a: Array, b: Array, lags: list[int]) -> list[int]:
@@ -64,7 +66,7 @@ def _likeliest(a: Array, b: Array, lags: list[int]) -> list[int]:
     """
     if min(len(a), len(b)) < LONG_STEPS:
         return lags
-    moving_a, moving_b = _moving(a), _moving(b)
+    moving_a, moving_b = moving(a), moving(b)
     return sorted(lags, key=lambda lag: _correlation(*_side_by_side(moving_a, moving_b, lag)))[-LOOKED_AT:]
 
 
@@ -79,12 +81,20 @@ def tone_apart_db(one: Sequence[float], other: Sequence[float]) -> float:
     return float(np.sqrt(np.mean((apart - np.median(apart)) ** 2)))
 
 
-def _decibels(powers: Sequence[float]) -> Array:
+def _sounding(levels: Array) -> tuple[Array, int]:
+    """*levels* without silence at either end, and how many steps were before: however long it is, it is no music."""
+    heard = np.flatnonzero(levels > SILENT_DB)
+    if not len(heard):
+        return levels, 0
+    return levels[heard[0] : heard[-1] + 1], int(heard[0])
+
+
+def decibels(powers: Sequence[float]) -> Array:
     floor = 10 ** (FLOOR_DB / 10)
     return np.asarray(10 * np.log10(np.maximum(np.array(powers, np.float64), floor)))
 
 
-def _moving(levels: Array) -> Array:
+def moving(levels: Array) -> Array:
     """The levels less their own trend."""
     width = min(TREND_STEPS, len(levels) // 2 * 2 - 1)
     edge = width // 2

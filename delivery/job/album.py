@@ -10,13 +10,14 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from delivery.dsp.excerpts import excerpt
 from delivery.dsp.gating import gated_loudness_lufs
 from delivery.dsp.joins import evidence, is_quiet
 from delivery.dsp.likeness import alike, tone_apart_db
 from delivery.intake.file_names import natural
 from delivery.intake.masters import LOSSLESS, LOSSY
 from delivery.measure.meter import NO_SOUND, SILENT, TOO_SHORT
-from delivery.model.album import Cut, Join, Likeness
+from delivery.model.album import Cut, Join, Likeness, Stretch
 from delivery.model.as_one import AsOne
 from delivery.model.figure import Measurement, Reading
 from delivery.model.part import Source
@@ -141,6 +142,12 @@ def _likeness(one: tuple[int, Measurement], other: tuple[int, Measurement]) -> L
     if None in curves or None in tones or tone_apart_db(*tones) > TONE_APART_DB:
         return None
     found = alike(*curves)
-    if found is None or found.correlation < NEARLY:
+    if found and found.correlation >= NEARLY:
+        return Likeness(a, b, False, round(found.correlation, 4), found.offset_s, round(found.gain_db, 2))
+    part = excerpt(*curves)
+    if part is None:
         return None
-    return Likeness(a, b, False, round(found.correlation, 4), found.offset_s, round(found.gain_db, 2))
+    stretches = tuple(Stretch(each.one_s, each.other_s, each.length_s) for each in part.stretches)
+    offset_s = round(stretches[0].other_s - stretches[0].one_s, 1)
+    correlation, gain_db = round(part.correlation, 4), round(part.gain_db, 2)
+    return Likeness(a, b, False, correlation, offset_s, gain_db, round(part.share, 3), stretches)

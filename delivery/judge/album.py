@@ -92,15 +92,34 @@ def duplicate_audio(tracks: Tracks, limit: bool) -> Iterator[Shortfall | Unanswe
     scope=Scope.RELEASE,
 )
 def near_duplicate_audio(likenesses: Sequence[Likeness], limit: bool) -> Iterator[Shortfall]:
-    """No two tracks are one recording at another level, shifted, or coded; a version for radio may well be one."""
+    """No two tracks are one recording at another level, shifted, coded or cut; a version for radio may well be one."""
     for pair in likenesses:
         if not pair.exact:
             yield Shortfall(
-                f"tracks {pair.one} and {pair.other} rise and fall as one (correlation {pair.correlation:.3f}), "
-                f"{pair.gain_db:+.1f} dB and {pair.offset_s:+.2f} s apart",
+                _alike(pair),
                 unlike_wanted(limit),
                 "listen to both; the right file for each, or nothing if they are versions of one song",
             )
+
+
+def _alike(pair: Likeness) -> str:
+    if not pair.stretches:
+        return (
+            f"tracks {pair.one} and {pair.other} rise and fall as one (correlation {pair.correlation:.3f}), "
+            f"{pair.gain_db:+.1f} dB and {pair.offset_s:+.2f} s apart"
+        )
+    held = listed(
+        f"{_clock(each.one_s)} of {pair.one} is {_clock(each.other_s)} of {pair.other}, for {each.length_s:.0f} s"
+        for each in pair.stretches
+    )
+    return (
+        f"{pair.share:.0%} of the shorter of tracks {pair.one} and {pair.other} is heard in the other (correlation "
+        f"{pair.correlation:.3f}, {pair.gain_db:+.1f} dB): {held}"
+    )
+
+
+def _clock(at_s: float) -> str:
+    return f"{int(at_s) // 60}:{int(at_s) % 60:02}"
 
 
 @rule(

@@ -36,8 +36,18 @@ class Join:
 
 
 @dataclass(frozen=True, slots=True)
+class Stretch:
+    """What two tracks both hold, side by side; seconds."""
+
+    one_s: float
+    """Where it begins in the one."""
+    other_s: float
+    length_s: float
+
+
+@dataclass(frozen=True, slots=True)
 class Likeness:
-    """Two tracks that are one recording, exactly or nearly."""
+    """Two tracks that are one recording, exactly or nearly, or of which one holds a part of the other."""
 
     one: int
     other: int
@@ -48,3 +58,7 @@ class Likeness:
     """How much later the sound begins in the other one."""
     gain_db: float = 0.0
     """How much louder the other one is."""
+    share: float = 1.0
+    """How much of the shorter one is heard in the longer; under 1 for an edit."""
+    stretches: tuple[Stretch, ...] = ()
+    """Of an edit: what both hold, in the order of the shorter one."""

@@ -97,4 +97,6 @@ def _likeness(likeness: Likeness) -> dict[str, Any]:
         "correlation": likeness.correlation,
         "offset_s": likeness.offset_s,
         "gain_db": likeness.gain_db,
+        "share": likeness.share,
+        "stretches": [asdict(stretch) for stretch in likeness.stretches],
     }

@@ -137,6 +137,17 @@ def _notes(desk: Desk) -> Iterator[str]:
         one, other = desk.numbers[pair.one], desk.numbers[pair.other]
         if pair.exact:
             yield f"Tracks {one} and {other} hold the same samples."
+        elif pair.stretches:
+            held = [
+                f"{words.clock(each.one_s, 0)} of {one} is {words.clock(each.other_s, 0)} of {other}, for "
+                f"{each.length_s:.0f} s"
+                for each in pair.stretches
+            ]
+            yield (
+                f"Tracks {one} and {other} may hold one recording, one of them cut: {pair.share:.0%} of the shorter "
+                f"is heard in the other, {pair.gain_db:+.1f} dB (correlation {pair.correlation:.3f}): "
+                f"{words.listed(held)}. Listen to both."
+            )
         else:
             yield (
                 f"Tracks {one} and {other} may be one recording: {pair.gain_db:+.1f} dB and {pair.offset_s:+.2f} s "

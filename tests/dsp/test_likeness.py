@@ -101,6 +101,16 @@ def test_noise_is_like_no_other_noise() -> None:
     assert found.correlation < 0.6
 
 
+@pytest.mark.parametrize("silence_s", [0.4, 30.0])
+def test_silence_in_front_is_no_part_of_the_recording(silence_s: float) -> None:
+    """However long it is; the place is told all the same."""
+    one = song(1)
+    found, _ = compared(one, np.concatenate([np.zeros((round(silence_s * RATE_HZ), 2)), one, np.zeros((RATE_HZ, 2))]))
+    assert found
+    assert found.correlation > 0.99
+    assert found.offset_s == pytest.approx(silence_s, abs=0.1)
+
+
 def test_recordings_of_other_lengths_are_not_compared() -> None:
     assert alike([1.0] * 1000, [1.0] * 700) is None
     assert alike([1.0] * 30, [1.0] * 30) is None

@@ -12,7 +12,7 @@ from ruamel.yaml import YAML
 from delivery.chain.carrier import lay_out
 from delivery.intake.forms import index_point_of
 from delivery.judge import Rule, judge
-from delivery.model.album import Cut, Join, Likeness
+from delivery.model.album import Cut, Join, Likeness, Stretch
 from delivery.model.carrier import Carrier, Index, Pressing, Programme
 from delivery.model.disc import CdText
 from delivery.model.figure import Reading
@@ -106,7 +106,9 @@ def _join(told: dict[str, Any]) -> Join:
 TOGETHER = {
     "programmes": programme_of,
     "joins": _join,
-    "likenesses": lambda told: Likeness(**told),
+    "likenesses": lambda told: Likeness(
+        **{**told, "stretches": tuple(Stretch(**each) for each in told.get("stretches", ()))}
+    ),
     "unlike_neighbours": tuple,
 }
 """Facts about discs, sides and neighbours: how each of a list is told."""
