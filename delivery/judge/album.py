@@ -119,7 +119,7 @@ def _alike(pair: Likeness) -> str:
 
 
 def _clock(at_s: float) -> str:
-    return f"{int(at_s) // 60}:{int(at_s) % 60:02}"
+    return f"{round(at_s) // 60}:{round(at_s) % 60:02}"
 
 
 @rule(
