@@ -69,7 +69,7 @@ def test_accessibility_rules_hold(browser: Any, tmp_path: Path, name: str, width
         "bare": samples.bare(),
         "single": samples.delivery(1, samples.SPECS[:1]),
         "window": samples.windowed(),
-        "album": sample_albums.album(3),
+        "album": sample_albums.album(7),
     }[name]
     seen = chromium.opened(browser, html(delivery), tmp_path, width=width, color_scheme=scheme)
     results = Axe().run(seen.page).response
