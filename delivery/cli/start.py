@@ -20,7 +20,8 @@ def add(app: typer.Typer) -> None:
     app.command(
         epilog="Examples:  delivery start masters/  ·  delivery start masters/ --blank-sheet copy.xlsx  ·  "
         "delivery start masters/ --label-copy 'from client.xlsx'  ·  "
-        "delivery start masters/ --label-copy list.csv --column 'Liedname=title'"
+        "delivery start masters/ --label-copy list.csv --column 'Liedname=title'  ·  "
+        "delivery start masters/ --spec vinyl-sides"
     )(start)
 
 
@@ -41,6 +42,12 @@ def start(
         Path | None,
         typer.Option("--blank-sheet", help="Write a sheet (.xlsx or .csv) for the client to fill in, and stop."),
     ] = None,
+    spec: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--spec", "-s", help="Spec to deliver to; again for more. For a record or tape sides are proposed."
+        ),
+    ] = None,
     replace: Annotated[bool, typer.Option("--replace", help="Replace an existing release.yaml.")] = False,
     as_json: _edge.AsJson = False,
 ) -> None:
@@ -56,7 +63,7 @@ def start(
         _blank(folder, blank_sheet, replace, as_json)
         return
     if label_copy is None:
-        started = start_bare(folder, replace=replace)
+        started = start_bare(folder, replace=replace, specs=tuple(spec or ()))
     else:
         started = start_from_sheet(
             folder,
@@ -66,6 +73,7 @@ def start(
             leave_out=leave_out_faults,
             replace=replace,
             ask=None if as_json or not _edge.can_ask() else _ask,
+            specs=tuple(spec or ()),
         )
     _tell(started, as_json)
 

@@ -7,7 +7,7 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
-from delivery.errors import Unusable
+from delivery.errors import Faulty, Unusable
 from delivery.intake.artwork import look_at_artwork
 from delivery.intake.forms import (
     is_barcode_length,
@@ -15,7 +15,8 @@ from delivery.intake.forms import (
     stored_barcode,
 )
 from delivery.intake.masters import Master, agreed, masters_in, pictures_in
-from delivery.intake.spec_file import spec_names
+from delivery.intake.sides import NOTHING, Proposal, propose
+from delivery.intake.spec_file import load_spec, spec_names
 from delivery.intake.start_tracks import track_lines
 from delivery.intake.studio_file import load_studio
 from delivery.intake.yaml_write import one_line, quoted, value
@@ -60,45 +61,65 @@ def first_release_file(folder: Path) -> str:
 
     Raises
     ------
+    Unusable, Faulty : as `first_release`
+    """
+    return first_release(folder)[0]
+
+
+def first_release(folder: Path, specs: Sequence[str] = ()) -> tuple[str, tuple[str, ...]]:
+    """The same, and what a person should be told about it.
+
+    Parameters
+    ----------
+    specs : those to deliver to, as the release file names them; without any, those of the studio file
+
+    Raises
+    ------
     Unusable : no masters there, or names that no text can hold
     Faulty : the studio file has faults
     """
     masters, left_out = masters_in(folder)
     remarks = [f"left out, because lossless files stand beside it: {name}" for name in left_out]
-    return release_text(folder, masters, remarks)
+    return release_and_remarks(folder, masters, remarks, specs=specs)
 
 
-def release_text(
+def release_and_remarks(
     folder: Path,
     masters: Sequence[Master],
     remarks: Sequence[str] = (),
     told: Mapping[str, Any] = MappingProxyType({}),
     told_tracks: Mapping[str, Mapping[str, Any]] = MappingProxyType({}),
-) -> str:
-    """YAML text of a release file for *masters*, in their order.
+    specs: Sequence[str] = (),
+) -> tuple[str, tuple[str, ...]]:
+    """YAML text of a release file for *masters*, in their order, and what a person should be told about it.
 
     Parameters
     ----------
     remarks : comments to stand above the tracks
     told : keys of the release file that somebody has told, as plain data; they count before tags and names
     told_tracks : the same for tracks, by the name of their master
+    specs : those to deliver to, chosen when starting; they count before what the studio file says
 
     Raises
     ------
     Faulty : the studio file has faults
     """
     artist = str(told.get("artist") or _artist(masters))
+    chosen = told.get("deliver_to") or specs or _usual(folder)
+    sides = _sides(folder, masters, chosen, told_tracks)
+    said = (sides.says,) if sides.says else ()
     lines = [
         *_release_lines(folder, masters, told),
         "",
-        *_deliver_to(folder, told.get("deliver_to")),
+        "deliver_to:  # names of specs; 'delivery spec list' shows all",
+        *(f"  - {quoted(name)}" for name in chosen),
         "",
-        *map(_remark, remarks),
+        *map(_remark, (*remarks, *said)),
         "tracks:",
-        *track_lines(masters, artist, told_tracks),
+        *track_lines(masters, artist, told_tracks, sides),
     ]
     waivers = [f"waivers: {value(told['waivers'])}"] if told.get("waivers") else []
-    return HEAD + "\n".join([*lines, *waivers]) + "\n" + TAIL
+    return HEAD + "\n".join([*lines, *waivers]) + "\n" + TAIL, said
 
 
 def _release_lines(folder: Path, masters: Sequence[Master], told: Mapping[str, Any]) -> Iterator[str]:
@@ -161,9 +182,23 @@ def _artwork_lines(folder: Path) -> Iterator[str]:
     yield f"artwork: {quoted(chosen)}  # {one_line(says)}"
 
 
-def _deliver_to(folder: Path, told: Sequence[str] | None = None) -> Iterator[str]:
+def _usual(folder: Path) -> Sequence[str]:
     studio = load_studio(folder)
     known = [name for name, _ in spec_names(studio.spec_folders)]
-    proposed = told or studio.default_specs or [name for name in USUAL_SPECS if name in known]
-    yield "deliver_to:  # names of specs; 'delivery spec list' shows all"
-    yield from (f"  - {quoted(name)}" for name in proposed)
+    return studio.default_specs or [name for name in USUAL_SPECS if name in known]
+
+
+def _sides(
+    folder: Path, masters: Sequence[Master], chosen: Sequence[str], told_tracks: Mapping[str, Mapping[str, Any]]
+) -> Proposal:
+    """Nothing where somebody has told a side already, or where a spec is none; that is told when it is used."""
+    if any("side" in told for told in told_tracks.values()):
+        return NOTHING
+    folders = (folder, *load_studio(folder).spec_folders)
+    specs = []
+    for name in chosen:
+        try:
+            specs.append(load_spec(name, folders))
+        except (Unusable, Faulty):
+            continue
+    return propose(masters, specs)

@@ -8,6 +8,7 @@ from typing import Any
 
 from delivery.intake.forms import is_isrc_length, is_language, stored_isrc
 from delivery.intake.masters import Master
+from delivery.intake.sides import NOTHING, Proposal
 from delivery.intake.yaml_write import one_line, quoted, value
 from delivery.tags.values import JOINT
 
@@ -24,7 +25,8 @@ TRACK_HELP = {
 }
 FURTHER = (
     "writers", "publishers", "credits", "iswc", "title_language", "bpm", "key", "original_artist", "recording_studio",
-    "recording_country", "recording_year", "preview_start_s", "samples",
+    "recording_country", "recording_year", "preview_start_s", "samples", "side", "band", "index_points",
+    "copy_permitted", "pre_emphasis", "cd_text",
 )  # fmt: skip
 """What a release file may say of a track besides; specs/release.schema.json explains each."""
 NO_WORDS = "zxx"
@@ -37,6 +39,7 @@ def track_lines(
     masters: Sequence[Master],
     release_artist: str,
     told: Mapping[str, Mapping[str, Any]] = MappingProxyType({}),
+    sides: Proposal = NOTHING,
 ) -> Iterator[str]:
     """The tracks, in the order of *masters*; what is *told* of one by its name counts before tags and names."""
     places = _told_places(masters, told) if told else _named_places(masters)
@@ -51,6 +54,8 @@ def track_lines(
             yield f"    disc: {disc}"
         if number is not None:
             yield f"    number: {number}"
+        if letter := sides.letter(index):
+            yield f"    side: {letter}"
         yield from _track_fields(master, release_artist, says, teach=index == 0)
         if index == 0:
             yield f"    # further keys: {', '.join(FURTHER)}"

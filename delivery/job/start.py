@@ -7,10 +7,11 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from delivery.errors import Occupied
-from delivery.intake import first_release_file, load_release, write_text
+from delivery.intake import load_release, load_spec, load_studio, write_text
 from delivery.intake.sheet import last, mapping
 from delivery.intake.sheet.importing import import_sheet
 from delivery.intake.sheet.match import Ask
+from delivery.intake.start import first_release
 from delivery.job.intent import RELEASE_FILE
 from delivery.model.release import Release
 
@@ -25,8 +26,12 @@ class Started:
     """Since the last import of label copy; None when there was none."""
 
 
-def start_bare(folder: Path, *, replace: bool) -> Started:
+def start_bare(folder: Path, *, replace: bool, specs: Sequence[str] = ()) -> Started:
     """Write a first release file from what names and tags of the masters say.
+
+    Parameters
+    ----------
+    specs : to deliver to; without any, those of the studio file
 
     Raises
     ------
@@ -35,8 +40,10 @@ def start_bare(folder: Path, *, replace: bool) -> Started:
     target = folder / RELEASE_FILE
     if target.exists() and not replace:
         raise _taken(target, "Use --replace to write it anew.")
-    write_text(target, first_release_file(folder))
-    return Started(load_release(target), target)
+    _known(folder, specs)
+    text, remarks = first_release(folder, specs)
+    write_text(target, text)
+    return Started(load_release(target), target, remarks)
 
 
 def start_from_sheet(
@@ -48,6 +55,7 @@ def start_from_sheet(
     leave_out: bool = False,
     replace: bool = False,
     ask: Ask | None = None,
+    specs: Sequence[str] = (),
 ) -> Started:
     """Write the release file that *sheet* and the masters in *folder* make together.
 
@@ -60,8 +68,16 @@ def start_from_sheet(
     """
     target = folder / RELEASE_FILE
     there = target.exists()
+    _known(folder, specs)
     imported = import_sheet(
-        folder, sheet, worksheet=worksheet, columns=columns, leave_out=leave_out, ask=ask, old=target if there else None
+        folder,
+        sheet,
+        worksheet=worksheet,
+        columns=columns,
+        leave_out=leave_out,
+        ask=ask,
+        old=target if there else None,
+        specs=specs,
     )
     remarks = list(imported.remarks)
     if columns and (remembered := mapping.remember(mapping.told_headers(columns))):
@@ -74,6 +90,18 @@ def start_from_sheet(
     release = load_release(target)
     last.remember(folder, imported.said)
     return Started(release, target, tuple(remarks), imported.changes)
+
+
+def _known(folder: Path, specs: Sequence[str]) -> None:
+    """Every spec that was chosen can be read.
+
+    Raises
+    ------
+    Unusable, Faulty : one of them cannot
+    """
+    folders = (folder, *load_studio(folder).spec_folders) if specs else ()
+    for name in specs:
+        load_spec(name, folders)
 
 
 def _taken(target: Path, remedy: str) -> Occupied:

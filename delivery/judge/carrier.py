@@ -102,19 +102,14 @@ def part_length_good(programmes: Programmes, limit: Rows) -> Iterator[Shortfall 
 
 def _over(programmes: Programmes, limit: Rows) -> Iterator[Shortfall | Unanswered]:
     for programme in programmes:
-        row = next((row for row in limit if _fits(_pressing(row), programme.pressing)), None)
-        if row is None:
+        most_s = programme.pressing.limit_s(limit)
+        if most_s is None:
             yield Unanswered(
                 f"{programme.name}: the spec has no length for {str(programme.pressing) or 'no size and speed'}"
             )
-        elif programme.length_s > row["at_most_s"]:
-            over = enough(programme.length_s - row["at_most_s"], SECONDS)
+        elif programme.length_s > most_s:
+            over = enough(programme.length_s - most_s, SECONDS)
             yield Shortfall(_length(programme), lengths_wanted(limit), f"{over} less on {programme.name}, or a waiver")
-
-
-def _fits(asked: Pressing, pressing: Pressing) -> bool:
-    """A row without size or speed is for all of them."""
-    return asked.size_inch in (None, pressing.size_inch) and asked.speed_rpm in (None, pressing.speed_rpm)
 
 
 def _length(programme: Programme) -> str:

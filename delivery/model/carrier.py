@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from typing import Any
 
 PARTS: Mapping[str, str] = {"cd": "disc", "vinyl": "side", "cassette": "side"}
 """Kind of carrier -> what its parts are called, and by which word of a track they are told apart."""
@@ -24,6 +25,15 @@ class Pressing:
         size = f"{self.size_inch}-inch" if self.size_inch else ""
         speed = f"{'33⅓' if self.speed_rpm == 33 else self.speed_rpm} rpm" if self.speed_rpm else ""
         return " ".join(text for text in (size, speed) if text)
+
+    def fits(self, size_inch: int | None, speed_rpm: int | None) -> bool:
+        """Whether a row of limits is about this; one without size or speed is about all of them."""
+        return size_inch in (None, self.size_inch) and speed_rpm in (None, self.speed_rpm)
+
+    def limit_s(self, rows: Iterable[Mapping[str, Any]]) -> float | None:
+        """The length that *rows* of size, speed and ``at_most_s`` allow a part, s; None where none is about this."""
+        fitting = (row for row in rows if self.fits(row.get("size_inch"), row.get("speed_rpm")))
+        return next((float(row["at_most_s"]) for row in fitting), None)
 
 
 NO_PRESSING = Pressing()

@@ -20,11 +20,7 @@ def lengths(desk: Desk) -> tuple[PartLength, ...]:
 
 def limit_s(spec: Spec, programme: Programme, asks: str) -> float | None:
     """What the spec asks of a part of that size and speed, s; None where it asks nothing."""
-    for row in spec.limit(asks) or ():
-        size, speed = row.get("size_inch"), row.get("speed_rpm")
-        if size in (None, programme.pressing.size_inch) and speed in (None, programme.pressing.speed_rpm):
-            return float(row["at_most_s"])
-    return None
+    return programme.pressing.limit_s(spec.limit(asks) or ())
 
 
 def minutes(seconds: float | None) -> str:

@@ -17,7 +17,7 @@ from delivery.intake.sheet.match import Ask, Matched, match
 from delivery.intake.sheet.read import grids_in
 from delivery.intake.sheet.rows import Copy, read_copy
 from delivery.intake.sheet.write import kept, order_changed, release_keys, track_keys
-from delivery.intake.start import release_text
+from delivery.intake.start import release_and_remarks
 from delivery.intake.yaml_text import read_document
 
 LENGTH_SLACK_S = 1.0
@@ -43,6 +43,7 @@ def import_sheet(
     leave_out: bool = False,
     ask: Ask | None = None,
     old: Path | None = None,
+    specs: Sequence[str] = (),
 ) -> Imported:
     """Read *sheet*, find the file of each row among the masters in *folder*, and write a release file of both.
 
@@ -53,6 +54,7 @@ def import_sheet(
     leave_out : cells with faults are left out, and stand as comments in the release file; else they refuse the sheet
     ask : how to ask a person about ambiguities; None: nobody is there
     old : a release file to be replaced; what the sheet does not speak of is kept from it
+    specs : to deliver to, where neither sheet nor old file says so
 
     Raises
     ------
@@ -81,10 +83,12 @@ def import_sheet(
         *(f"left out of the label copy: {fault}" for fault in copy.faults),
     ]
     said = last.as_said(copy.release, found.pairs)
+    masters = [master for _, master in found.pairs]
+    text, proposed = release_and_remarks(folder, masters, comments, release, tracks, specs)
     return Imported(
-        release_text(folder, [master for _, master in found.pairs], comments, release, tracks),
+        text,
         said,
-        (*remarks, *(f"Left out: {fault}" for fault in copy.faults)),
+        (*remarks, *proposed, *(f"Left out: {fault}" for fault in copy.faults)),
         None if before is None else tuple(last.changes(before, said)),
     )
 

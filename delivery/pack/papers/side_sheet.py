@@ -71,11 +71,9 @@ def _titled(track: Track) -> str:
 
 def _limits(spec: Spec, programme: Programme) -> str:
     told = [
-        f"{word} {clock(round(row['at_most_s'] * 1000), 1000).removesuffix('.000')}"
+        f"{word} {clock(round(limit_s * 1000), 1000).removesuffix('.000')}"
         for word, asks in (("good", "part_length_good"), ("at most", "part_length_max"))
-        for row in spec.limit(asks) or ()
-        if programme.pressing.size_inch == row.get("size_inch", programme.pressing.size_inch)
-        and programme.pressing.speed_rpm == row.get("speed_rpm", programme.pressing.speed_rpm)
+        if (limit_s := programme.pressing.limit_s(spec.limit(asks) or ())) is not None
     ]
     return ", ".join(told) or "no stated limit"
 
