@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from delivery.judge.limits import FLAG
 from delivery.judge.rule import Facts, rule
-from delivery.judge.words import always, kilohertz
+from delivery.judge.words import always
 from delivery.model.finding import Shortfall, Weight
 
 PRACTICE = "common practice, no source; evidence, never proof"
@@ -39,10 +39,10 @@ def no_short_words(facts: Facts) -> str:
 
 
 def lossy_or_high(facts: Facts) -> str:
-    """A lossy file needs no detector, and above 48 kHz the frames' grid was converted away."""
-    rate_hz = facts.get("rate_hz")
-    high = kilohertz(rate_hz.value) if rate_hz and rate_hz.value and rate_hz.value > 48_000 else ""
-    return lossy(facts) or high
+    """A lossy file needs no detector, and above 48 kHz, now or in the master, the frames' grid was converted away."""
+    coder = facts.get("lossy_coder")
+    high = coder is not None and coder.why_missing == "cannot be told above 48 kHz"
+    return lossy(facts) or (coder.why_missing if coder is not None and high else "")
 
 
 @rule(
