@@ -13,7 +13,7 @@ from delivery.job.sources import Progress, quiet, side_by_side
 from delivery.measure import figures, measure
 from delivery.model.figure import Figure
 from delivery.pack import layout
-from delivery.pack.foreign_lists import check_lists, has_list
+from delivery.pack.foreign_lists import check_lists, has_list, refuse_without_list
 from delivery.pack.verify import Difference, Kind, check_bag
 
 
@@ -60,9 +60,11 @@ def recheck(package: Path, *, workers: int = 2, progress: Progress = quiet) -> C
     """
     if package.is_file() and package.suffix.lower() == layout.ARCHIVE_EXTENSION:
         raise Unusable(package.name, "a zip file", "the package folder", "Unpack it, then verify the folder.")
+    package = package.absolute()
+    refuse_without_list(package)
     if has_list(package):
         listed = check_lists(package)
-        return Checked(package.absolute(), 0, listed.differences, listed.lists, listed.files)
+        return Checked(package, 0, listed.differences, listed.lists, listed.files)
     promised, unread = _promised(package)
     differences = [*check_bag(package), *unread]
     present = [each for each in promised if layout.on_disk(package, each["path"]).is_file()]

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 import zlib
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -26,6 +26,7 @@ _NAMED = re.compile(r"checksum|md5|sha-?\d|crc", re.IGNORECASE)
 _GNU = re.compile(r"\\?([0-9A-Fa-f]{32,128})[ \t]+\*?(\S.*?)[ \t]*")
 _BSD = re.compile(r"[A-Za-z0-9-]+ ?\((.+)\)[ \t]*=[ \t]*([0-9A-Fa-f]{8,128})[ \t]*")
 _LAST = re.compile(r"(\S.*?)[ \t]+([0-9A-Fa-f]{8})[ \t]*")
+_OF_A_BAG = re.compile(r"bagit\.txt|bag-info\.txt|(tag)?manifest-[a-z0-9]+\.txt|data")
 _CHUNK_BYTES = 1 << 20
 
 
@@ -42,6 +43,29 @@ class Listed:
 def has_list(folder: Path) -> bool:
     """Whether *folder* is no bag of ours and holds a checksum list at its top."""
     return folder.is_dir() and not (folder / layout.DECLARATION).exists() and bool(_lists(folder))
+
+
+def refuse_without_list(folder: Path) -> None:
+    """Say of a folder that is no bag, nor what is left of one, and holds no list that can be read.
+
+    Raises
+    ------
+    Unusable : it is such a folder; of a file that is called like a list the first line that is none is told
+    """
+    if not folder.is_dir() or has_list(folder) or any(_OF_A_BAG.fullmatch(file.name) for file in folder.iterdir()):
+        return
+    for file in _called_lists(folder):
+        number, line = _first_that_is_none(_text(file))
+        wanted, remedy = "a checksum and a file name in every line", "Ask for the list again."
+        raise Unusable(f"{file.name}:{number}", repr(line[:60]) if line else "an empty list", wanted, remedy)
+    wanted = "a package, or a folder with a list such as checksums.md5"
+    raise Unusable(folder.absolute().name, "neither a package nor a checksum list", wanted, "Ask who made the folder.")
+
+
+def _first_that_is_none(text: str) -> tuple[int, str]:
+    lines = [line.strip("\ufeff\r\n \t") for line in text.split("\n")]
+    wrong = ((number, line) for number, line in enumerate(lines, start=1) if not _is_remark(line) and not _pair(line))
+    return next(wrong, (1, ""))
 
 
 def check_lists(folder: Path) -> Listed:
@@ -77,13 +101,17 @@ def read_list(text: str) -> tuple[tuple[str, str], ...]:
     """Path and checksum of each line; empty when any line is neither that nor a remark."""
     found = []
     for line in (line.strip("\ufeff\r\n \t") for line in text.split("\n")):
-        if not line or line.startswith((";", "#", "//")):
+        if _is_remark(line):
             continue
         pair = _pair(line)
         if pair is None:
             return ()
         found.append(pair)
     return tuple(found)
+
+
+def _is_remark(line: str) -> bool:
+    return not line or line.startswith((";", "#", "//"))
 
 
 def _pair(line: str) -> tuple[str, str] | None:
@@ -96,15 +124,20 @@ def _pair(line: str) -> tuple[str, str] | None:
 
 def _lists(folder: Path) -> dict[str, tuple[tuple[str, str], ...]]:
     """The files at the top of *folder* that are checksum lists, by their content."""
-    found = {}
+    found = ((file.name, read_list(_text(file))) for file in _called_lists(folder))
+    return {name: pairs for name, pairs in found if pairs}
+
+
+def _called_lists(folder: Path) -> Iterator[Path]:
+    """Files at the top of *folder* whose names say that they are lists."""
     for file in sorted(folder.iterdir()):
         looks = file.suffix.lower() in SUFFIXES or _NAMED.search(file.name)
-        if not looks or not file.is_file() or file.stat().st_size > LARGEST_BYTES:
-            continue
-        text = file.read_bytes().decode("utf-8", "replace")
-        if pairs := read_list(text):
-            found[file.name] = pairs
-    return found
+        if looks and file.is_file() and file.stat().st_size <= LARGEST_BYTES:
+            yield file
+
+
+def _text(file: Path) -> str:
+    return file.read_bytes().decode("utf-8", "replace")
 
 
 def _as_there(path: str, files: Mapping[str, Path]) -> str:

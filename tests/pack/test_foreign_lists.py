@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from delivery.errors import Unusable
 from delivery.job.recheck import recheck
 from delivery.pack.foreign_lists import check_lists, has_list, read_list
 from delivery.pack.verify import Kind
@@ -106,3 +107,20 @@ def test_verify_uses_the_list_of_a_folder_that_is_no_package(plant: Path) -> Non
     assert checked.as_document()["files_listed"] == 3
     (plant / "IMAGE.DAT").write_bytes(b"")
     assert [str(each.kind) for each in recheck(plant).differences] == [Kind.CHANGED.value]
+
+
+@pytest.mark.parametrize(
+    ("name", "text", "says"),
+    [
+        ("notes.txt", "hello", "OSL-014: found neither a package nor a checksum list"),
+        ("checksums.md5", "; made today\nno sum at all\n", "checksums.md5:2: found 'no sum at all'"),
+        ("checksums.md5", "", "checksums.md5:1: found an empty list"),
+    ],
+)
+def test_a_folder_that_can_be_checked_by_nothing_is_refused_in_a_word(
+    plant: Path, name: str, text: str, says: str
+) -> None:
+    """Instead of a row for every file of a package that it never was."""
+    (plant / name).write_text(text, encoding="utf-8")
+    with pytest.raises(Unusable, match=says):
+        recheck(plant)
