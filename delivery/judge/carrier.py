@@ -109,7 +109,12 @@ def _over(programmes: Programmes, limit: Rows) -> Iterator[Shortfall | Unanswere
             )
         elif programme.length_s > most_s:
             over = enough(programme.length_s - most_s, SECONDS)
-            yield Shortfall(_length(programme), lengths_wanted(limit), f"{over} less on {programme.name}, or a waiver")
+            wanted = lengths_wanted([row for row in limit if _concerns(row, programme.pressing)][:1])
+            yield Shortfall(_length(programme), wanted, f"{over} less on {programme.name}, or a waiver")
+
+
+def _concerns(row: Mapping[str, Any], pressing: Pressing) -> bool:
+    return pressing.fits(row.get("size_inch"), row.get("speed_rpm"))
 
 
 def _length(programme: Programme) -> str:

@@ -163,7 +163,7 @@ def image_row(desk: Desk, spec: Spec, image: Image) -> PartRow:
         true_peak=desk.amount("true_peak_dbtp", heard, (spec,)) if heard else _absent(),
         loudness=desk.amount("integrated_lufs", heard, (spec,)) if heard else _absent(),
         checksum=words.short_hash(shipped.sha256) if shipped else unwritten,
-        verdict=words.verdict(image.result),
+        verdict=words.verdict(desk.delivery.spec_result(spec.id) if unwritten == REFUSED else image.result),
         sha256=shipped.sha256 if shipped else "",
         md5=shipped.md5 if shipped else "",
         size_bytes=str(shipped.size_bytes) if shipped else "",
