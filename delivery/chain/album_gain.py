@@ -10,8 +10,8 @@ from delivery.model.figure import Measurement
 from delivery.model.spec import Spec
 
 SAME = "the same on every track, so the balance between songs survives"
-Songs = Sequence[tuple[int, Measurement]]
-"""Position on the release, and what the master measures."""
+Songs = Sequence[tuple[str, Measurement]]
+"""Number as reports print it, '3' or '2.3', and what the master measures."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,9 +37,9 @@ def album_gain(spec: Spec, songs: Songs, album_lufs: float | None) -> AlbumGain 
 
 def _down_to_ceiling(spec: Spec, songs: Songs) -> AlbumGain:
     """The song that needs most decides for all."""
-    needs = [(gain_wanted_db(spec, measured), position) for position, measured in songs]
-    gain_db, position = min(needs, default=(0.0, 0))
-    return AlbumGain(gain_db, f"true_peak_max_dbtp: down to the ceiling, as much as track {position} needs; {SAME}")
+    needs = [(gain_wanted_db(spec, measured), number) for number, measured in songs]
+    gain_db, number = min(needs, key=lambda need: need[0], default=(0.0, ""))
+    return AlbumGain(gain_db, f"true_peak_max_dbtp: down to the ceiling, as much as track {number} needs; {SAME}")
 
 
 def _to_target(spec: Spec, songs: Songs, album_lufs: float | None) -> AlbumGain:
@@ -49,7 +49,8 @@ def _to_target(spec: Spec, songs: Songs, album_lufs: float | None) -> AlbumGain:
     if not window or album_lufs is None or not songs:
         return AlbumGain(0.0, "")
     wanted_db = to_target_db(window, album_lufs)
-    room_db, tightest = min((_room_db(spec, measured), position) for position, measured in songs)
+    rooms = [(_room_db(spec, measured), number) for number, measured in songs]
+    room_db, tightest = min(rooms, key=lambda room: room[0])
     held = room_db < wanted_db and album_lufs + room_db >= window.get("at_least", window.get("target", album_lufs))
     gain_db = room_db if held and wanted_db > 0 else wanted_db
     told = [
@@ -66,7 +67,7 @@ def _room_db(spec: Spec, measured: Measurement) -> float:
     return room_db - GAIN_SLACK_DB if room_db > 0 else room_db
 
 
-def _peak(spec: Spec, songs: Songs, gain_db: float, tightest: int, *, held: bool) -> str:
+def _peak(spec: Spec, songs: Songs, gain_db: float, tightest: str, *, held: bool) -> str:
     ceiling, peak = spec.limit("true_peak_max_dbtp"), dict(songs)[tightest].value("true_peak_dbtp")
     if peak is None:
         return ""

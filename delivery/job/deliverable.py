@@ -27,6 +27,7 @@ from delivery.pack.checksums import checksums
 from delivery.pack.names import MAX_BYTES, distinct, fields_of, file_name
 from delivery.pack.names_back import disagreements
 from delivery.pack.swap import unfinished
+from delivery.report import view_words as words
 from delivery.tags.fields import tag_values
 
 ALBUM_LOUDNESS = "album_integrated_lufs"
@@ -45,7 +46,8 @@ class Task:
 
 def forecast(release: Release, spec: Spec, sources: tuple[Source, ...]) -> tuple[Part, ...]:
     """Plan every track for *spec* and judge what would come of it; nothing is written."""
-    measured = [(source.track.position, source.measurement) for source in sources if source.measurement]
+    numbers = words.numbers(release)
+    measured = [(numbers[source.track.position], source.measurement) for source in sources if source.measurement]
     gain = album_gain(spec, measured, loudness_together(sources, dual_mono=spec.dual_mono).value)
     chains = [_chain(spec, source, gain) for source in sources]
     names = _names(release, spec, sources, chains)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from delivery.model.carrier import Programme
+from delivery.model.carrier import Programme, msf
 from delivery.model.spec import Spec
 from delivery.report import view_words as words
 from delivery.report.view_parts import Desk
@@ -53,7 +53,7 @@ def _length(programme: Programme, good_s: float | None, most_s: float | None, lo
         name=programme.heading,
         spec=f"{programme.spec}{pressed}",
         tracks=words.counted(len(programme.songs), "track"),
-        length=words.clock(programme.length_s, 1),
+        length=_told_length(programme),
         good=minutes(good_s),
         at_most=minutes(most_s),
         says=_says(programme.length_s, good_s, most_s),
@@ -61,6 +61,11 @@ def _length(programme: Programme, good_s: float | None, most_s: float | None, lo
         good_share=None if good_s is None else good_s / longest_s,
         most_share=None if most_s is None else most_s / longest_s,
     )
+
+
+def _told_length(programme: Programme) -> str:
+    """A disc's in minutes:seconds:frames, as plants count it; a side's to the tenth of a second."""
+    return msf(programme.lead_out) if programme.carrier.in_frames else words.clock(programme.length_s, 1)
 
 
 def _says(length_s: float, good_s: float | None, most_s: float | None) -> str:
