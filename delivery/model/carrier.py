@@ -64,6 +64,11 @@ class Carrier:
         return PARTS[self.kind]
 
     @property
+    def is_cut(self) -> bool:
+        """True for records, whose cutting room has questions of its own; tape has no bands and is not cut."""
+        return self.kind == "vinyl"
+
+    @property
     def in_frames(self) -> bool:
         """True where places are told in minutes, seconds and frames."""
         return self.frame_samples > 1

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from delivery.model.carrier import msf
+from delivery.model.carrier import Programme, msf
 from delivery.model.on_disc import media_number
 from delivery.model.part import Image
 from delivery.model.spec import Spec
@@ -27,18 +27,27 @@ def sheets(desk: Desk) -> tuple[CarrierSheet, ...]:
 
 def _sheet(desk: Desk, spec: Spec, images: tuple[Image, ...]) -> CarrierSheet:
     frames = images[0].programme.carrier.in_frames
+    columns, shares = _columns(images[0].programme)
     return CarrierSheet(
         spec=spec.id,
         title="PQ sheet" if frames else "Side sheet",
         file_name="pq-sheet.pdf" if frames else "side-sheet.pdf",
         facts=tuple(_facts(desk, spec)),
-        columns=view_disc.COLUMNS if frames else view_side.COLUMNS,
-        shares=view_disc.SHARES if frames else view_side.SHARES,
+        columns=columns,
+        shares=shares,
         times=view_disc.TIMES if frames else view_side.TIMES,
         parts=tuple(_part(desk, spec, image) for image in images),
         notes=(view_disc.CLOCK,) if frames else (view_side.CLOCK, view_side.UNTOUCHED),
         written=all(image.shipped for image in images),
     )
+
+
+def _columns(programme: Programme) -> tuple[tuple[str, ...], tuple[float, ...]]:
+    if programme.carrier.in_frames:
+        return view_disc.COLUMNS, view_disc.SHARES
+    if programme.carrier.is_cut:
+        return view_side.COLUMNS, view_side.SHARES
+    return view_side.TAPE_COLUMNS, view_side.TAPE_SHARES
 
 
 def _facts(desk: Desk, spec: Spec) -> Iterator[Fact]:
@@ -53,7 +62,7 @@ def _facts(desk: Desk, spec: Spec) -> Iterator[Fact]:
     yield Fact("Studio", words.supplied(studio.name))
     yield Fact("Contact", contact or words.NOT_SUPPLIED)
     yield Fact("Dated", words.day(release.dated))
-    if spec.carrier and not spec.carrier.in_frames:
+    if spec.carrier and spec.carrier.is_cut:
         yield from view_side.facts(desk)
 
 

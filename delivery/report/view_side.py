@@ -16,6 +16,8 @@ from delivery.report.view_parts import Desk
 COLUMNS = ("No.", "Title", "Begins", "Ends", "Length", "Gap before", "Silence", "Band", "ISRC")
 SHARES = (0.05, 0.235, 0.105, 0.105, 0.105, 0.095, 0.08, 0.085, 0.14)
 TIMES = frozenset({"Begins", "Ends", "Length", "Gap before", "Silence"})
+TAPE_COLUMNS = tuple(head for head in COLUMNS if head != "Band")
+TAPE_SHARES = (0.05, 0.32, 0.105, 0.105, 0.105, 0.095, 0.08, 0.14)
 CLOCK = (
     "Times are minutes:seconds in the side's file, from its first sample. Gap before: silence put between the files. "
     "Silence: all that is below -60 dBFS there, the songs' own ends included."
@@ -29,6 +31,7 @@ def rows(desk: Desk, image: Image) -> Iterator[tuple[str, ...]]:
         track = desk.track(song.position)
         gap = clock(programme, song.begins - before)
         silence_s = side.heard_silence_s(desk.delivery, image, song)
+        band = ("" if song.number == 1 and track.band is None else side.band(desk.delivery, song),)
         yield (
             f"{programme.label}{song.number}",
             desk.named(track),
@@ -37,7 +40,7 @@ def rows(desk: Desk, image: Image) -> Iterator[tuple[str, ...]]:
             clock(programme, song.length),
             "runs on" if song.joined else gap if song.begins > before else "",
             "" if silence_s is None else f"{silence_s:.1f} s",
-            "" if song.number == 1 and track.band is None else side.band(desk.delivery, song),
+            *(band if programme.carrier.is_cut else ()),
             words.isrc(track.isrc),
         )
         before = song.ends

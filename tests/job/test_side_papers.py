@@ -88,3 +88,13 @@ def test_what_is_not_stated_is_said_to_be_so(tmp_path: Path) -> None:
     text = inside(built, "vinyl-sides", "side-sheet.txt").read_text(encoding="utf-8")
     assert "Cut not stated: ask before anything is changed." in text
     assert "not stated" in next(line for line in text.splitlines() if line.startswith("A2"))
+
+
+def test_tape_has_no_bands_and_is_not_cut(tmp_path: Path) -> None:
+    songs = [Song("One", RATE_HZ, 5.0, seed=1), Song("Two", RATE_HZ, 5.0, seed=2)]
+    release = write_album(tmp_path / "masters", songs, ["cassette-sides"])
+    built = made(edited(release, lambda data: [track.update(side="A") for track in data["tracks"]]), tmp_path / "out")
+    text = inside(built, "cassette-sides", "side-sheet.txt").read_text(encoding="utf-8")
+    assert "A2" in text
+    assert "band" not in text
+    assert "Cut " not in text

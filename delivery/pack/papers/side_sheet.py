@@ -32,9 +32,9 @@ def _head(delivery: Delivery, spec: Spec) -> Iterator[str]:
     yield f"Engineer {studio.engineer or NOT_SUPPLIED}, {studio.name or 'studio not supplied'}"
     yield from (line for line in studio.contact.splitlines() if line.strip())
     yield "Nothing was processed: songs are joined as they were approved, with the gaps below."
-    yield f"Cut {side.cut_as(delivery)}."
-    if release.cutting.notes:
-        yield f"To the cutting room: {release.cutting.notes}"
+    if spec.carrier and spec.carrier.is_cut:
+        yield f"Cut {side.cut_as(delivery)}."
+        yield from (f"To the cutting room: {text}" for text in (release.cutting.notes,) if text)
 
 
 def _side(delivery: Delivery, spec: Spec, image: Image, shipped: Shipped) -> Iterator[str]:
@@ -46,7 +46,8 @@ def _side(delivery: Delivery, spec: Spec, image: Image, shipped: Shipped) -> Ite
     yield f"SHA-256 {shipped.sha256}"
     yield ""
     heads = f"{'':4}{'begins':>11}{'ends':>12}{'length':>11}{'gap before':>12}{'silence':>10}"
-    yield f"{heads}  {'band':12}title"
+    is_cut = programme.carrier.is_cut
+    yield f"{heads}  {'band':12}title" if is_cut else f"{heads}  title"
     before = 0
     for song in programme.songs:
         track = track_of(delivery.release, song)
@@ -55,7 +56,7 @@ def _side(delivery: Delivery, spec: Spec, image: Image, shipped: Shipped) -> Ite
         yield (
             f"{number_of(programme, song):4}{clock(song.begins, rate_hz):>11}{clock(song.ends, rate_hz):>12}"
             f"{clock(song.length, rate_hz):>11}{gap:>12}{_silence(delivery, image, song):>10}  "
-            f"{_band(delivery, song):12}{_titled(track)}"
+            f"{f'{_band(delivery, song):12}' if is_cut else ''}{_titled(track)}"
         )
         before = song.ends
     peak, loudness = value("true_peak_dbtp"), value("integrated_lufs")
