@@ -64,7 +64,7 @@ def _cell(name: str, track: Track, seconds: Mapping[int, float | None], release:
 
 
 def identities(release: Release, names: Iterable[str]) -> str:
-    """'Ilse Merrow: 0000 0001 2281 955X; ...' of those *names* that have a code, as it is printed."""
+    """'Ilse Merrow: 9999 0000 0000 014X; ...' of those *names* that have a code, as it is printed."""
     known = ((name, release.isni_of(name)) for name in names)
     return "; ".join(f"{words.plain(name)}: {CODES['isni'].printed(code)}" for name, code in known if code)
 

@@ -23,7 +23,7 @@ class Desk(Protocol):
 
 
 def read_isni(cell: Cell) -> Told:
-    """'Ilse Merrow: 0000 0001 2281 955X; ...', or codes alone: pairs of name (perhaps empty) and code.
+    """'Ilse Merrow: 9999 0000 0000 014X; ...', or codes alone: pairs of name (perhaps empty) and code.
 
     Raises
     ------
