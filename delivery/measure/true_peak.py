@@ -6,10 +6,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from delivery.audio.facts import SoundFacts
+from delivery.dsp.high_places import CEILINGS_DBTP, Places
 from delivery.dsp.interpolation import BEFORE, PLACES, TAPS, bounds, interpolators
 from delivery.dsp.kweighting import step_ends
 from delivery.dsp.peaks import CELLS_A_SECOND, HEIGHT, scan, widen
-from delivery.dsp.high_places import CEILINGS_DBTP, Places
 from delivery.dsp.series import Series
 from delivery.measure.meter import NO_SOUND, SILENT, Array, all_missing, planar
 from delivery.model.figure import Figure, Reading, Subject

@@ -30,7 +30,8 @@ artwork_min_px artwork_max_px artwork_square artwork_kind artwork_mode artwork_m
 name_max_bytes name_ascii
 one_rate one_depth no_duplicate_audio total_duration_max_s album_integrated_lufs
 part_length_max part_length_good part_tracks_max gaps_stated sides_stated joins_of_one_form joins_run_on
-side_difference_max_s index_points_inside emphasis_changes_in_pauses cd_text_latin no_near_duplicate sibilant_spots_max low_band_phase
+side_difference_max_s index_points_inside emphasis_changes_in_pauses cd_text_latin no_near_duplicate
+sibilant_spots_max low_band_phase
 click_places_max discontinuity_places_max dropout_places_max zero_run_places_max hum_places_max
 """
 """Keys are for ever: spec files on other people's disks use them."""
