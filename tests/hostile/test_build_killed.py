@@ -22,7 +22,13 @@ SPECS = ["cd-rate-16", "archive-bwf", "listening-mp3-320"]
 
 def started(release: Path, into: Path, *more: str) -> subprocess.Popen[bytes]:
     command = [sys.executable, "-m", "delivery", "build", str(release), "--into", str(into), "--no-cache", *more]
-    return subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE)
+    heeds = None if os.name == "nt" else _heed_interrupts
+    return subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, preexec_fn=heeds)
+
+
+def _heed_interrupts() -> None:
+    """As from a terminal: tests that run in the background hand on to their children that interrupts are ignored."""
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
 
 
 def ended(running: subprocess.Popen[bytes], within_s: float = 120) -> tuple[int, str]:
