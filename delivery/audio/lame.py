@@ -3,7 +3,8 @@
 PyAV carries a LAME as well, built without optimisation: it takes 2.7 times as long, and was half of an album's time.
 The wheel of ``lameenc`` holds a fast one. Its own Python interface takes 16-bit words only, which would add a
 requantisation nobody ordered and cut what lies over full scale; LAME's public C interface (lame.h) takes floats, and on
-Linux and macOS the wheel's module lets it be called. Where it does not, ``library`` is None and FFmpeg encodes.
+Linux the wheel's module lets it be called (for macOS it has the same names, untried). Where it does not, ``library`` is
+None and FFmpeg encodes.
 """
 
 from __future__ import annotations
