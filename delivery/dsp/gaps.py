@@ -6,19 +6,27 @@ import numpy as np
 from numpy.typing import NDArray
 
 from delivery.dsp.compiled import ANY_ORDER, compiled
+from delivery.dsp.ranking import Place, Places
 
 Array = NDArray[np.float64]
 Integers = NDArray[np.int64]
 
 QUIET = 10 ** (-50 / 20)
-LOUD = 10 ** (-33 / 20)
+LOUD = 10 ** (-38 / 20)
 AROUND_S = 0.040
-"""Before and behind a gap the sound is loud within this time ..."""
-EDGE_S = 0.003
-"""... and within this one it is still a sixth as loud as that: it did not fade."""
-SUDDEN = 1 / 6
-LOUD_ZEROS, SUDDEN_ZEROS = 10 ** (-38 / 20), 1 / 12
-"""Less is asked around exact zeros: they are no sound of any room."""
+"""Before and behind a gap the sound is loud within this time."""
+NEAR_S, EDGE_S, TURN_S = 0.003, 0.0005, 0.00025
+"""A cut is seen in the last and the first of these, a fade of some milliseconds in the longest."""
+STEP_S = 1 / 44_100
+"""Steps of the waveform are taken over this time, at any rate."""
+LEAST = 10 ** (-160 / 20)
+FLOOR = 10 ** (-45 / 20)
+"""In its first millisecond the returning sound is louder than this: it comes back, it is not faded in."""
+BACK_S = 0.001
+BREAKS_OFF_DB, ZEROS_BREAK_OFF_DB = -61.5, -70.0
+"""See ``_breaks_off_db``; around zeros less is asked: they are no sound of any room."""
+ALIKE_DB = -26.0
+"""See ``_alike_db``."""
 
 OPEN, ZEROS, LONGEST = 0, 1, 2
 """State of a channel: first frame of the open quiet run (-1: none), exact zeros at its end, and the most in a row."""
@@ -90,10 +98,75 @@ def quiet_runs(samples: Array, stretch: int, frame: int, state: Integers, least:
     return count
 
 
+@compiled(inline=True)
+def _db(level: float) -> float:
+    return float(20 * np.log10(max(level, LEAST)))
+
+
 @compiled()
-def surrounded(before: Array, behind: Array, edge: int, of_zeros: bool) -> bool:
-    """Whether sound is loud on both sides of a gap and has not faded there; *edge* frames touch the gap."""
-    loud, sudden = (LOUD_ZEROS, SUDDEN_ZEROS) if of_zeros else (LOUD, SUDDEN)
-    left, right = _peak(before), _peak(behind)
-    edges_are = _peak(before[-edge:]) > sudden * left and _peak(behind[:edge]) > sudden * right
-    return bool(min(left, right) > loud and edges_are)
+def _steepest(x: Array, begin: int, end: int, step: int) -> float:
+    """Largest change over *step* frames that ends in that part of *x*."""
+    most = 0.0
+    for i in range(begin, end):
+        most = max(most, abs(x[i] - x[i - step]))
+    return most
+
+
+@compiled()
+def _breaks_off_db(x: Array, begin: int, near: int, edge: int, turn: int, step: int) -> float:
+    """How loud, how steep and how undiminished the sound is in the half millisecond before frame *begin*.
+
+    Steepness and what a fade has left count half, in dB. A low note cut where it crosses zero is soft there but steep;
+    one that is faded out within 1 to 5 ms is neither loud nor steep, and one that has died away is soft.
+    """
+    steepest = _steepest(x, begin - turn, begin + step, step)
+    left_db = _db(_peak(x[begin - near : begin])) - _db(_peak(x[:begin]))
+    return float(_db(_peak(x[begin - edge : begin])) + (_db(steepest) + left_db) / 2)
+
+
+@compiled()
+def _alike_db(x: Array, begin: int, end: int, near: int, edge: int, turn: int) -> float:
+    """How little of a fade one of the sides has, how loud the sound returns, and how alike both sides are.
+
+    Rests are faded on both sides, and what follows is another note.
+    """
+    before_db, behind_db = _db(_peak(x[begin - near : begin])), _db(_peak(x[end : end + near]))
+    ends_db = _db(_peak(x[begin - edge : begin])) - before_db
+    begins_db = _db(_peak(x[end : end + edge])) - behind_db
+    returns_db = _db(_peak(x[end : end + turn]))
+    return float(max(ends_db, begins_db) + 0.4 * returns_db - 0.6 * abs(before_db - behind_db))
+
+
+@compiled()
+def is_gap(x: Array, around: int, rate_hz: int, of_zeros: bool) -> bool:
+    """Whether sound breaks off before the quiet run in the midst of *x* and comes back behind it.
+
+    Parameters
+    ----------
+    x : (around + run + around,) one channel
+    around : frames on either side, AROUND_S
+    of_zeros : the run is of exact zeros; less is asked of how it breaks off, but both sides must be alike
+    """
+    begin, end = around, len(x) - around
+    near, edge, back = round(NEAR_S * rate_hz), max(round(EDGE_S * rate_hz), 1), max(round(BACK_S * rate_hz), 1)
+    turn, step = max(round(TURN_S * rate_hz), 1), max(round(STEP_S * rate_hz), 1)
+    if min(_peak(x[:begin]), _peak(x[end:])) <= LOUD:
+        return False
+    breaks_off_db = _breaks_off_db(x, begin, near, edge, turn, step)
+    if of_zeros:
+        alike_db = _alike_db(x, begin, end, near, edge, turn)
+        return bool(breaks_off_db > ZEROS_BREAK_OFF_DB and alike_db > ALIKE_DB)
+    return bool(breaks_off_db > BREAKS_OFF_DB and _peak(x[end : end + back]) > FLOOR)
+
+
+class Spells(Places):
+    """Places no longer than *apart*: what goes on longer is several.
+
+    So sound that is full of gaps has many of them, and a burst of them in one spot is still a few.
+    """
+
+    def add(self, place: Place) -> None:
+        count, first = self.count, self.last
+        super().add(place)
+        if self.count == count:
+            self.last = first

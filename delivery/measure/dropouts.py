@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from delivery.audio.facts import SoundFacts
-from delivery.dsp.gaps import AROUND_S, EDGE_S, OPEN, STATE, quiet_runs, surrounded
-from delivery.dsp.ranking import Place, Places
+from delivery.dsp.gaps import AROUND_S, OPEN, STATE, Spells, is_gap, quiet_runs
+from delivery.dsp.ranking import Place
 from delivery.dsp.stretches import Lately, Stretches
 from delivery.measure.meter import NO_SOUND, Array, all_missing, planar
 from delivery.measure.places import figures, readings
@@ -15,8 +15,8 @@ from delivery.model.figure import Reading, Subject
 PRACTICE = "common practice, no source; limits tuned on planted faults"
 LEAST_ZEROS_S = 0.001
 LEAST_GAP_S = 0.005
-MOST_S = 0.100
-"""Longer ones are rests: music stops dead and begins again."""
+MOST_ZEROS_S, MOST_S = 0.100, 0.250
+"""Longer ones are rests: music stops dead and begins again; where it is edited, into exact zeros."""
 STRETCHES_A_ZERO_RUN = 2.2
 APART_S = 0.5
 Gap = tuple[int, int, int, int]
@@ -24,15 +24,16 @@ Gap = tuple[int, int, int, int]
 
 
 class Dropouts:
-    """Up to 0.1 s under -50 dBFS, with sound above -33 dBFS within 40 ms on both sides that breaks off and comes back.
+    """Quiet under -50 dBFS, with sound above -38 dBFS within 40 ms on both sides that breaks off before it.
 
-    A gap of 1 ms or more that is exact zeros for half of its length or more is a run of zeros: no instrument does that.
-    Others count from 5 ms on. Around zeros -38 dBFS is loud enough. Each channel by itself.
+    1 to 100 ms that are exact zeros for half of their length or more are a run of zeros: no instrument does that, but
+    edits do, so on one side at least there must be no fade, and the sound goes on as it was. Others count from 5 to
+    250 ms. Each channel by itself; what lies within half a second is one place.
     """
 
     subject = Subject.LISTEN
     gives = (
-        *figures("dropout", "gaps of 5 to 100 ms in loud sound, under -50 dBFS", "length_ms", PRACTICE),
+        *figures("dropout", "gaps of 5 to 250 ms in loud sound, under -50 dBFS", "length_ms", PRACTICE),
         *figures("zero_run", "1 to 100 ms of exact zeros in loud sound", "length_ms", PRACTICE),
     )
 
@@ -40,14 +41,14 @@ class Dropouts:
         rate_hz = self._rate_hz = sound.rate_hz
         self._least = max(round(LEAST_ZEROS_S * rate_hz), 4)
         self._least_gap, self._most = round(LEAST_GAP_S * rate_hz), round(MOST_S * rate_hz)
-        self._around, self._edge = round(AROUND_S * rate_hz), max(round(EDGE_S * rate_hz), 1)
+        self._most_zeros, self._around = round(MOST_ZEROS_S * rate_hz), round(AROUND_S * rate_hz)
         self._stretch = int(self._least / STRETCHES_A_ZERO_RUN)
         self._stretches = Stretches(sound.channels, self._stretch, self._stretch)
         self._lately = Lately(sound.channels, 3 * self._around + self._most + 2 * self._stretch)
         self._state = np.zeros((sound.channels, STATE), np.int64)
         self._state[:, OPEN] = -1
         self._waiting: list[Gap] = []
-        self._gaps, self._zeros = (Places(round(APART_S * rate_hz)) for _ in range(2))
+        self._gaps, self._zeros = (Spells(round(APART_S * rate_hz)) for _ in range(2))
         self._frames = 0
 
     def update(self, block: Array) -> None:
@@ -66,11 +67,11 @@ class Dropouts:
 
     def _judge(self, end: int, channel: int, frames: int, zeros: int) -> None:
         of_zeros = zeros >= self._least and 2 * zeros >= frames
-        if frames > self._most or not (of_zeros or frames >= self._least_gap):
+        least, most = (self._least, self._most_zeros) if of_zeros else (self._least_gap, self._most)
+        if not least <= frames <= most:
             return
-        before = self._lately.channel(channel, end - frames - self._around, end - frames)
-        behind = self._lately.channel(channel, end, end + self._around)
-        if before is not None and behind is not None and surrounded(before, behind, self._edge, of_zeros):
+        x = self._lately.channel(channel, end - frames - self._around, end + self._around)
+        if x is not None and is_gap(x, self._around, self._rate_hz, of_zeros):
             list_ = self._zeros if of_zeros else self._gaps
             list_.add(Place(end - frames, channel + 1, 1000 * frames / self._rate_hz))
 
