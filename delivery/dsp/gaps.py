@@ -23,10 +23,8 @@ LEAST = 10 ** (-160 / 20)
 FLOOR = 10 ** (-45 / 20)
 """In its first millisecond the returning sound is louder than this: it comes back, it is not faded in."""
 BACK_S = 0.001
-BREAKS_OFF_DB, ZEROS_BREAK_OFF_DB = -61.5, -70.0
-"""See ``_breaks_off_db``; around zeros less is asked: they are no sound of any room."""
-ALIKE_DB = -26.0
-"""See ``_alike_db``."""
+BREAKS_OFF_DB, ALIKE_DB = -61.5, -26.0
+"""Least of ``_breaks_off_db`` and ``_alike_db``; tuned on planted gaps."""
 
 OPEN, ZEROS, LONGEST = 0, 1, 2
 """State of a channel: first frame of the open quiet run (-1: none), exact zeros at its end, and the most in a row."""
@@ -145,17 +143,16 @@ def is_gap(x: Array, around: int, rate_hz: int, of_zeros: bool) -> bool:
     ----------
     x : (around + run + around,) one channel
     around : frames on either side, AROUND_S
-    of_zeros : the run is of exact zeros; less is asked of how it breaks off, but both sides must be alike
+    of_zeros : the run is of exact zeros: no sound of any room, so it is only told from edits, by its two sides
     """
     begin, end = around, len(x) - around
     near, edge, back = round(NEAR_S * rate_hz), max(round(EDGE_S * rate_hz), 1), max(round(BACK_S * rate_hz), 1)
     turn, step = max(round(TURN_S * rate_hz), 1), max(round(STEP_S * rate_hz), 1)
     if min(_peak(x[:begin]), _peak(x[end:])) <= LOUD:
         return False
-    breaks_off_db = _breaks_off_db(x, begin, near, edge, turn, step)
     if of_zeros:
-        alike_db = _alike_db(x, begin, end, near, edge, turn)
-        return bool(breaks_off_db > ZEROS_BREAK_OFF_DB and alike_db > ALIKE_DB)
+        return bool(_alike_db(x, begin, end, near, edge, turn) > ALIKE_DB)
+    breaks_off_db = _breaks_off_db(x, begin, near, edge, turn, step)
     return bool(breaks_off_db > BREAKS_OFF_DB and _peak(x[end : end + back]) > FLOOR)
 
 

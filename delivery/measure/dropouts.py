@@ -24,11 +24,11 @@ Gap = tuple[int, int, int, int]
 
 
 class Dropouts:
-    """Quiet under -50 dBFS, with sound above -38 dBFS within 40 ms on both sides that breaks off before it.
+    """Quiet under -50 dBFS, with sound above -38 dBFS within 40 ms on both sides.
 
     1 to 100 ms that are exact zeros for half of their length or more are a run of zeros: no instrument does that, but
     edits do, so on one side at least there must be no fade, and the sound goes on as it was. Others count from 5 to
-    250 ms. Each channel by itself; what lies within half a second is one place.
+    250 ms, where the sound breaks off before them. Each channel by itself; what lies within half a second is one place.
     """
 
     subject = Subject.LISTEN
