@@ -185,3 +185,35 @@ def test_places_are_grouped_ranked_and_few() -> None:
     assert places.ranked[0] == Place(3909, 0, 39.5)
     assert places.many(1.0)
     assert not places.many(4.0)
+
+
+@pytest.mark.parametrize("rate_hz", RATES)
+def test_clicks_near_both_ends_of_a_file_are_found(rate_hz: int) -> None:
+    """By construction: 15 ms from either end; closer ones have no sound beside them that could tell."""
+    sound = chord(rate_hz, 2.0)
+    ends = (round(0.015 * rate_hz), len(sound) - round(0.015 * rate_hz))
+    for at in ends:
+        sound[at, :] += 0.1
+    found = readings(Clicks, sound, rate_hz)
+    assert found["click_places_at_s"] == pytest.approx([at / rate_hz for at in ends], abs=8 / 44_100)
+
+
+def test_clicks_under_loud_bass_are_found_though_the_waveform_is_steeper_than_they_are() -> None:
+    """What whitening is for: -30 dBFS beside a saw-like bass at -3 dBFS, whose steps are as large."""
+    t = np.arange(6 * 44_100) / 44_100
+    bass = sum(np.sin(2 * np.pi * 55 * n * t + n * n) / n for n in range(1, 60))
+    sound = 0.7 * bass[:, None] / np.abs(bass).max() * [1.0, 1.0] + noise(44_100, 6, level_dbfs=-75)
+    for at in (60_000, 120_000, 180_000):
+        sound[at, :] += 10 ** (-30 / 20)
+    assert np.abs(np.diff(sound[:50_000, 0])).max() > 10 ** (-30 / 20)
+    assert readings(Clicks, sound, 44_100)["click_places_at_s"] == pytest.approx(
+        [60_000 / 44_100, 120_000 / 44_100, 180_000 / 44_100], abs=0.0005
+    )
+
+
+def test_a_train_of_clicks_is_told() -> None:
+    """Eight in half a second, as bad digital transfers make them: each is listed, or those 50 ms apart are."""
+    sound = chord(44_100, 6.0)
+    for k in range(8):
+        sound[100_000 + 3_000 * k, :] += 0.05
+    assert readings(Clicks, sound, 44_100)["click_places"] == 8
