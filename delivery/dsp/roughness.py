@@ -30,7 +30,7 @@ LITTLE = 1e-6
 LEAST_ENERGY = 1e-12
 NEIGHBOURS = 14
 """Stretches on either side that must be smooth: 10 ms at 44.1 kHz."""
-PROMINENT = 1.6**4
+PROMINENT = 1.5**4
 LEAST = 10 ** (4 * -54 / 20)
 """Fourth power of -54 dBFS: what leaves less is no fault that is heard."""
 TRAIN_NEIGHBOURS = 6

@@ -136,7 +136,7 @@ def _a_click(found: NDArray[np.float64]) -> bool:
     left = found[seen.LEFT] / found[seen.SIGMA]
     nearly_all = explained > 30 and over_ring > 6 and left < 4
     most = explained > 12 and over_far > 3.5 and left < 10 and otherness < 1.3
-    what_stands_out = explained > 4 and over_far > 2 and over_ring > 2 and left < 3.5 and otherness < 1.4
+    what_stands_out = explained > 4 and over_far > 2 and over_ring > 2 and left < 3 and otherness < 1.4
     return _is_heard(found) and bool(nearly_all or most or what_stands_out)
 
 

@@ -17,7 +17,7 @@ LISTED = 10
 """Places that are told one by one; the rest is counted."""
 FEW = 8
 """So many numbers are simply told; more are drawn."""
-RANKED = "_ranked"
+RANKED, TIMES = "_ranked", "_at_s"
 """Ends the name of places told by their strength, where ``_at_s`` tells the same by time."""
 NOTHING = ("none",)
 MOST_CELLS = 12
@@ -97,7 +97,7 @@ def _once(rows: Iterable[Row]) -> tuple[Row, ...]:
     told_by: dict[tuple[str, ...], str] = {}
     every = []
     for row in listed:
-        by_rank = row.name.removesuffix("_at_s") + RANKED
+        by_rank = row.name.removesuffix(TIMES) + RANKED if row.name.endswith(TIMES) else ""
         before = told_by.setdefault(row.lines, row.name) if len(row.lines) > 1 else row.name
         before = by_rank if by_rank in ranked else before
         every.append(row if before == row.name else Row(row.name, (f"the same as {before}",)))
@@ -168,8 +168,10 @@ def _place(figure: Figure, item: Sequence[Any], rate_hz: int | None) -> str:
 
 
 def _cell(name: str, value: Any, rate_hz: int | None) -> str:
-    if name == "at_s" or name.endswith("_at_s"):
+    if name == "at_s" or name.endswith(TIMES):
         return where(value, rate_hz)
+    if name == "channel" and value == 0:
+        return "several channels"
     head, _, tail = name.rpartition("_")
     unit = UNITS.get(tail, "")
     text = _number(value, unit) + _unit(unit)

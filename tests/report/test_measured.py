@@ -130,15 +130,17 @@ def test_ranked_places_are_told_by_rank() -> None:
     """Where the strongest stand first, their times are not told a second time in another order."""
     columns = ("at_s", "channel", "strength")
     listed = {
+        "click": Figure("click", "", 0, "How many.", "x", Subject.LISTEN),
         "click_at_s": Figure("click_at_s", "", None, "Times.", "x", Subject.LISTEN),
         "click_ranked": Figure("click_ranked", "", None, "Ranks.", "x", Subject.LISTEN, columns),
     }
-    (group,) = told(
-        Measurement({"click_at_s": Reading((1.0, 2.0)), "click_ranked": Reading(((2.0, 1, 9.5), (1.0, 2, 3.5)))}),
-        listed,
-    )
-    assert group.rows[0].lines == ("the same as click_ranked",)
-    assert group.rows[1].lines == ("00:00:02.000 channel 1 strength 9.50", "00:00:01.000 channel 2 strength 3.50")
+    ranks = ((2.0, 1, 9.5), (1.0, 0, 3.5))
+    readings = {"click": Reading(2), "click_at_s": Reading((1.0, 2.0)), "click_ranked": Reading(ranks)}
+    (group,) = told(Measurement(readings), listed)
+    count, times, ranked = (row.lines for row in group.rows)
+    assert count == ("2",)
+    assert times == ("the same as click_ranked",)
+    assert ranked == ("00:00:02.000 channel 1 strength 9.50", "00:00:01.000 several channels strength 3.50")
 
 
 def test_a_text_that_came_with_the_file_cannot_break_lines() -> None:

@@ -15,6 +15,7 @@ from tests.measure.memory import cut, facts
 
 LONGEST_S = 30.0
 HIGH_RATE_HZ = 96_000
+LOW_RATES_HZ = (44_100, 48_000)
 
 
 def dithered(sound: Array, bits: int, rng: np.random.Generator) -> Array:
@@ -91,6 +92,8 @@ class LossyFrames(EarlierLife):
     )
 
     def made(self, material: Material, strength: str) -> tuple[Array, int, int] | None:
+        if material.rate_hz > LOW_RATES_HZ[-1]:
+            return None
         coder, rate = strength.split(",")[0].split()
         rng = material.rng("lossy", strength)
         sound = coded(material.sound, material.rate_hz, coder, int(rate))[int(rng.integers(0, 3000)) :]
@@ -120,7 +123,7 @@ class EarlyEdge(LossyFrames):
 
 
 class Upsampled(EarlierLife):
-    """Raised by soxr, stored in 24 bits. The clean ones are synthetic sounds made at 96 kHz."""
+    """Raised by soxr, stored in 24 bits. The clean ones are recorded at a high rate, or made at 96 kHz."""
 
     id: ClassVar[str] = "upsampled"
     figure: ClassVar[str] = "upsampled_from_hz"
@@ -131,6 +134,8 @@ class Upsampled(EarlierLife):
     def made(self, material: Material, strength: str) -> tuple[Array, int, int] | None:
         import soxr
 
+        if material.rate_hz not in LOW_RATES_HZ:
+            return None
         to_hz = next(rate for rate in (88_200, 96_000, 192_000) if f"to {rate // 1000} " in strength)
         raised = soxr.resample(0.8 * material.sound, material.rate_hz, to_hz, strength.split()[-1])
         return dithered(raised, 24, material.rng(strength)), to_hz, 24
@@ -139,9 +144,11 @@ class Upsampled(EarlierLife):
         return bool(value)
 
     def named(self, value: Any, _strength: str) -> bool:
-        return bool(value == 44_100)
+        return value in LOW_RATES_HZ
 
     def alarms(self, material: Material) -> int | str | None:
+        if material.rate_hz > LOW_RATES_HZ[-1]:
+            return super().alarms(material)
         if material.kind not in KINDS:
             return None  # nobody knows up to where samplers' sounds go
         player, peak_dbfs = KINDS[material.kind]
