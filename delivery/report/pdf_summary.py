@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 from delivery.report import pdf_pictures, pdf_shapes
 from delivery.report.pdf_flow import Flow
@@ -171,7 +170,7 @@ def _parts(flow: Flow, view: View, part_table: PartTable) -> None:
 def _all_notices(flow: Flow, view: View) -> None:
     if view.notices:
         rule_above(flow, view.words.notices, HEADING, view.tally)
-        notices(flow, view, [replace(said, track=tracks) for tracks, said in by_words(view.notices)])
+        notices(flow, view, by_words(view.notices))
     else:
         rule_above(flow, view.words.notices, HEADING, view.words.no_notices, keep=0)
     if view.waived:

@@ -17,6 +17,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from delivery.report.html_plots import bars, beam, jumps, plots
 from delivery.report.pictures import small
 from delivery.report.view import View
+from delivery.report.view_notices import by_words
 from delivery.report.view_words import typographic
 
 TEMPLATES = Path(__file__).with_name("templates")
@@ -29,6 +30,7 @@ def render(view: View) -> bytes:
     made = page.render(
         view=view,
         words=view.words,
+        notices_once=by_words(view.notices),
         style=_text("sheet.css"),
         script=script,
         policy=policy(script),

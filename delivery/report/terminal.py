@@ -176,9 +176,9 @@ def _notices(heading: str, notices: Sequence[Notice], view: View) -> Iterator[Re
     table = _table("track", "rule", "what")
     table.columns[0].max_width = 12
     table.columns[1].min_width, table.columns[1].max_width = 22, 28
-    for tracks, notice in by_words(notices):
+    for notice in by_words(notices):
         said = "\n".join(f"{label:7}{text}" for label, text in _said(notice, view) if text)
-        table.add_row(Text(tracks), Text(f"{notice.rule}\n{notice.verdict.word} ({notice.bearing})"), Text(said))
+        table.add_row(Text(notice.track), Text(f"{notice.rule}\n{notice.verdict.word} ({notice.bearing})"), Text(said))
     yield Padding(table, INDENT)
 
 

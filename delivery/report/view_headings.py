@@ -34,6 +34,7 @@ class Words:
     stands_out: str = "What stands out"
     continued: str = "continued"
     track: str = "Track"
+    tracks: str = "Tracks"
     page: str = "page {n} of {m}"
     order_columns: tuple[str, ...] = ("No.", "Title", "Artist", "ISRC", "Length, min:s", "Gap before")
     parts_columns: tuple[str, ...] = (

@@ -36,24 +36,20 @@ def notices(delivery: Delivery) -> tuple[Notice, ...]:
     return tuple(sorted([*_problems(delivery, numbers, titles), *merged], key=_weight))
 
 
-def by_words(notices: Iterable[Notice]) -> list[tuple[str, Notice]]:
-    """Tracks of which the same is said, and what is said: an album of thirteen hard starts is one row, not thirteen.
+def by_words(notices: Iterable[Notice]) -> list[Notice]:
+    """One for all tracks of which the same is said: an album of thirteen hard starts is one row, not thirteen.
 
     Places are told by track; the times themselves stay with the notices given.
     """
     alike: dict[Notice, list[Notice]] = {}
     for notice in notices:
         alike.setdefault(replace(notice, track="", position=None, place="", at_s=()), []).append(notice)
-    return [
-        (words.runs([notice.track for notice in same]), replace(said, place=_places(same)))
-        for said, same in alike.items()
-    ]
+    return [same[0] if len(same) == 1 else _of_all(said, same) for said, same in alike.items()]
 
 
-def _places(notices: list[Notice]) -> str:
-    if len(notices) == 1:
-        return notices[0].place
-    return "; ".join(f"track {notice.track}: {notice.place}" for notice in notices if notice.place)
+def _of_all(said: Notice, same: list[Notice]) -> Notice:
+    place = "; ".join(f"track {notice.track}: {notice.place}" for notice in same if notice.place)
+    return replace(said, track=words.runs([notice.track for notice in same]), place=place, tracks=len(same))
 
 
 def _notice(finding: Finding, numbers: dict[int | None, str]) -> Notice:

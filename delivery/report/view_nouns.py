@@ -122,7 +122,7 @@ class Notice:
     """An answer that is not 'met', once for all the specs that gave it in the same words."""
 
     track: str
-    """'3', or 'release'."""
+    """'3', or 'release'; '1 to 13' where it is about several."""
     position: int | None
     rule: str
     verdict: Verdict
@@ -140,6 +140,8 @@ class Notice:
     """True when it keeps a file from being ready."""
     at_s: tuple[float, ...] = ()
     """Times to listen at, in seconds to the tenth."""
+    tracks: int = 1
+    """How many tracks it is about."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -36,6 +36,6 @@ def test_the_same_words_about_several_tracks_are_one_row_with_every_place() -> N
     third = replace(LEAD_IN, track="3", position=3, place="0:07.5", at_s=(7.5,))
     other = replace(LEAD_IN, track="4", position=4, found="0.01 s")
     rows = by_words([LEAD_IN, second, third, other])
-    assert [tracks for tracks, _ in rows] == ["1 to 3", "4"]
-    assert rows[0][1].place == "track 2: 0:01.0; track 3: 0:07.5"
-    assert rows[1][1].found == "0.01 s"
+    assert [(row.track, row.tracks) for row in rows] == [("1 to 3", 3), ("4", 1)]
+    assert rows[0].place == "track 2: 0:01.0; track 3: 0:07.5"
+    assert rows[1] is other
