@@ -5,6 +5,7 @@ from __future__ import annotations
 import base64
 import hashlib
 import re
+from dataclasses import replace
 from html.parser import HTMLParser
 from pathlib import Path
 
@@ -111,6 +112,15 @@ def test_every_word_and_number_of_the_view_that_the_pdf_prints_is_here() -> None
     left_out |= {table.about for table in view.parts} | {row.purpose for table in view.parts for row in table.rows}
     ids = {table.spec for table in view.parts} | {"full", "half", "ring", "cross", "bar"}
     assert {word for word in wanted - left_out - ids if word not in text} == set()
+
+
+def test_what_is_said_of_several_tracks_is_said_once() -> None:
+    view = view_of(samples.troubled(1), samples.FIGURES)
+    said = replace(view.notices[0], track="1", position=1, found="so and so", place="", at_s=())
+    alike = tuple(replace(said, track=str(number), position=number) for number in (1, 2, 3, 5))
+    text = Page(sheet_html.render(replace(view, notices=alike)).decode("utf-8")).text
+    assert "Tracks 1 to 3, 5" in text
+    assert text.count("so and so") == 1
 
 
 def test_missing_fields_are_said() -> None:
