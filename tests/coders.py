@@ -13,16 +13,16 @@ CODERS = {"MP3": ("libmp3lame", "mp3"), "AAC": ("aac", "adts")}
 
 
 def coded(sound: Array, rate_hz: int, coder: str, bitrate_kbps: int) -> Array:
-    """(frames, 2) as the decoder gives it, its delay in front included."""
+    """(frames, channels), one or two, as the decoder gives it, its delay in front included."""
     import av
 
     encoder, container = CODERS[coder]
-    file = io.BytesIO()
+    file, layout = io.BytesIO(), "mono" if sound.shape[1] == 1 else "stereo"
     with av.open(file, "w", format=container) as out:
         stream = out.add_stream(encoder, rate=rate_hz)
         stream.bit_rate = 1000 * bitrate_kbps
-        stream.layout = "stereo"
-        frame = av.AudioFrame.from_ndarray(np.ascontiguousarray(sound.T, np.float32), format="fltp", layout="stereo")
+        stream.layout = layout
+        frame = av.AudioFrame.from_ndarray(np.ascontiguousarray(sound.T, np.float32), format="fltp", layout=layout)
         frame.sample_rate = rate_hz
         for packet in [*stream.encode(frame), *stream.encode(None)]:
             out.mux(packet)
