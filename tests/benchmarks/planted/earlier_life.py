@@ -16,6 +16,8 @@ from tests.measure.memory import cut, facts
 LONGEST_S = 30.0
 HIGH_RATE_HZ = 96_000
 LOW_RATES_HZ = (44_100, 48_000)
+SHORTEST_S = 10.0
+"""Of shorter files the meter says that it cannot tell."""
 
 
 def dithered(sound: Array, bits: int, rng: np.random.Generator) -> Array:
@@ -134,7 +136,7 @@ class Upsampled(EarlierLife):
     def made(self, material: Material, strength: str) -> tuple[Array, int, int] | None:
         import soxr
 
-        if material.rate_hz not in LOW_RATES_HZ:
+        if material.rate_hz not in LOW_RATES_HZ or len(material.sound) < SHORTEST_S * material.rate_hz:
             return None
         to_hz = next(rate for rate in (88_200, 96_000, 192_000) if f"to {rate // 1000} " in strength)
         raised = soxr.resample(0.8 * material.sound, material.rate_hz, to_hz, strength.split()[-1])
