@@ -84,13 +84,13 @@ def _filter(before: Array, behind: Array, predictor: Array) -> None:
 
 
 @compiled(fast=ANY_ORDER)
-def _whitened(differences: Short, predictor: Array, left: Short) -> None:
+def _whitened(x: Short, predictor: Array, left: Short) -> None:
+    """ORDER taps, written out: in a loop over them it takes twice as long."""
+    p = predictor.astype(np.float32)
+    p1, p2, p3, p4, p5, p6, p7, p8 = p[1], p[2], p[3], p[4], p[5], p[6], p[7], p[8]
     for i in range(BLOCK):
-        left[i] = differences[ORDER + i]
-    for j in range(1, PRODUCTS):
-        factor = np.float32(predictor[j])
-        for i in range(BLOCK):
-            left[i] += factor * differences[ORDER - j + i]
+        near = x[i + 8] + p1 * x[i + 7] + p2 * x[i + 6] + p3 * x[i + 5] + p4 * x[i + 4]
+        left[i] = near + p5 * x[i + 3] + p6 * x[i + 2] + p7 * x[i + 1] + p8 * x[i]
 
 
 @compiled(fast=ANY_ORDER)
