@@ -9,6 +9,13 @@ from delivery.errors import Unreadable
 
 BLOCK_FRAMES = 65_536
 """A megabyte of stereo: it stays near the processor while every meter looks at it. Tried from 8192 to 131 072."""
+HIGH_RATE_HZ = 64_000
+"""At higher rates blocks are twice as long: then what is done once for every block weighs more than that."""
+
+
+def block_frames(rate_hz: int) -> int:
+    """Frames in a block when every meter is to look at it."""
+    return BLOCK_FRAMES if rate_hz <= HIGH_RATE_HZ else 2 * BLOCK_FRAMES
 
 
 @dataclass(frozen=True, slots=True)

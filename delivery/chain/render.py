@@ -24,8 +24,6 @@ Words = NDArray[np.int32]
 _AAC_CEILING = steps.Ceiling(
     AAC_PEAK_MAX, "-0.45 dBFS", "lower peaks, for above this the AAC encoder turns the sound down by itself"
 )
-_BLOCK_FRAMES = 65_536
-"""Twice what meters take: no more than one step looks at a block here, and each has a little to do for every block."""
 _ORDER = (Touch.RATE, Touch.GAIN, Touch.REQUANTISE, Touch.ENCODE)
 _ALONE = (Touch.COPY, Touch.REWRAP)
 
@@ -131,7 +129,7 @@ def _check_source(sound: Sound, chain: Chain) -> None:
 
 def _changed(sound: Sound, chain: Chain) -> tuple[Iterable[Array], int]:
     """The blocks after rate and gain, and how many frames they hold together."""
-    blocks: Iterable[Array] = sound.blocks(_BLOCK_FRAMES)
+    blocks: Iterable[Array] = sound.blocks()
     if not sound.facts.integers:
         blocks = steps.finite(blocks, sound.facts.path.name, sound.facts.rate_hz)
     frames = sound.facts.frames

@@ -105,9 +105,10 @@ def _gives(member: type) -> object:
 
 def _walk(path: Path, members: Iterable[Any]) -> Measurement:
     from delivery.audio.blocks import open_sound
+    from delivery.audio.facts import block_frames
 
     with open_sound(path, count=False) as sound:
-        return _read_out(sound.facts, sound.blocks(), members)
+        return _read_out(sound.facts, sound.blocks(block_frames(sound.facts.rate_hz)), members)
 
 
 def _read_out(sound: SoundFacts, blocks: Iterable[Array], members: Iterable[Any]) -> Measurement:

@@ -7,12 +7,14 @@ from delivery.audio.facts import SoundFacts
 from delivery.measure.meter import Array
 from delivery.model.figure import Figure, Reading, Subject
 
+BLAKE3 = "BLAKE3 specification (2020)"
+
 
 class AudioHash:
-    """SHA-256 of rate, channels and samples; tags and container leave it alone."""
+    """BLAKE3 of rate, channels and samples; tags and container leave it alone."""
 
     subject = Subject.FILE
-    gives = (Figure("audio_hash", "", None, "SHA-256 of rate, channel count and samples, without tags.", "FIPS 180-4"),)
+    gives = (Figure("audio_hash", "", None, "BLAKE3 of rate, channel count and samples, without tags.", BLAKE3),)
     bears_nonfinite = True
 
     def __init__(self, sound: SoundFacts) -> None:

@@ -32,7 +32,7 @@ def method(delivery: Delivery, figures: Mapping[str, Figure]) -> tuple[Fact, ...
 def _method(delivery: Delivery, figures: Mapping[str, Figure]) -> Iterator[Fact]:
     for source, labels in _by_source(figures).items():
         yield Fact(words.listed(labels), source)
-    yield Fact("Audio hash", "SHA-256 of rate, channel count and samples; the same in any lossless container.")
+    yield Fact("Audio hash", "BLAKE3 of rate, channel count and samples; the same in any lossless container.")
     yield Fact("Checksums", "SHA-256 of the file's bytes, first eight figures; whole in the manifest.")
     yield Fact("Rounding", "Figures that come near a limit are printed as finely as it takes to see which side.")
     if converts(delivery):
