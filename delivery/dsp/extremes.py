@@ -28,6 +28,13 @@ def largest(x: Array) -> float:
 
 
 @compiled()
+def widen(planar: Array, peaks: Array) -> None:
+    """Raise *peaks*, one for each channel, to the largest magnitude of (channels, frames) samples."""
+    for c in range(len(peaks)):
+        peaks[c] = max(peaks[c], largest(planar[c]))
+
+
+@compiled()
 def largest_single(x: Singles) -> float:
     """Largest magnitude; 0 of nothing."""
     bits = x.view(np.int32)

@@ -4,7 +4,8 @@ Each sieve is a bound and no guess (``interpolation.bounds``): between two known
 higher than the larger one by more than a known share of the largest second difference around. Music bends little from
 sample to sample, so that few places are left.
 
-1. A stretch is skipped when its largest sample and its largest second difference cannot reach what is looked for.
+1. A stretch is skipped when its largest sample and its largest second difference cannot reach what is looked for; so
+   is each part of a stretch.
 2. In the rest the values half-way between samples are computed, in single precision, and the bound is half-way's.
 3. What is left is halved again, and then gets all 16 places, in double precision.
 """
@@ -16,17 +17,17 @@ from numpy.typing import NDArray
 
 from delivery.dsp.compiled import ANY_ORDER, FUSED, compiled
 from delivery.dsp.extremes import largest, largest_single
-from delivery.dsp.interpolation import BEFORE, NEAR, PLACES, TAPS
+from delivery.dsp.interpolation import NEAR, PLACES
 
 Array = NDArray[np.float64]
 Singles = NDArray[np.float32]
 Integers = NDArray[np.int64]
 
-STRETCH, FEW = 512, 128
+STRETCH, FEW = 1024, 256
+"""Frames in a stretch and in a part of one."""
 CELLS_A_SECOND = 100
 MIDDLE, QUARTER = PLACES // 2, PLACES // 4
-PAIRS = TAPS // 2
-NEAR_FROM, NEAR_TO = NEAR.start, NEAR.stop
+TWELVE = 12
 HEIGHT, AT, CHANNEL = 0, 1, 2
 FLOOR = 10 ** (-3 / 20)
 """Cells under -3 dBTP are only looked at where they may hold the peak of their second, or of their channel."""
@@ -36,19 +37,12 @@ SINGLE_ERROR = 1e-5
 
 @compiled(fast=ANY_ORDER)
 def between(x: Array, at: int, row: Array) -> float:
-    """The value a row of weights gives from 48 samples on."""
-    window = x[at : at + TAPS]
+    """The value a row of weights gives from sample *at* on."""
+    window = x[at : at + len(row)]
     total = 0.0
-    for k in range(TAPS):
+    for k in range(len(row)):
         total += window[k] * row[k]
     return total
-
-
-@compiled()
-def widen(planar: Array, peaks: Array) -> None:
-    """Raise *peaks*, one for each channel, to the largest magnitude of (channels, frames) samples."""
-    for c in range(len(peaks)):
-        peaks[c] = max(peaks[c], largest(planar[c]))
 
 
 @compiled()
@@ -59,26 +53,20 @@ def _narrow(x: Array, single: Singles) -> None:
 
 @compiled()
 def _middles(x: Singles, row: Singles, middle: Singles) -> None:
-    """Values half-way between samples; the row is symmetric, and six pairs at a time keep the processor fed."""
-    count = len(middle)
-    last = TAPS - 1
-    middle[:] = 0.0
-    for k in range(0, PAIRS, 6):
-        w0, w1, w2, w3, w4, w5 = row[k], row[k + 1], row[k + 2], row[k + 3], row[k + 4], row[k + 5]
-        a0, b0 = x[k : k + count], x[last - k : last - k + count]
-        a1, b1 = x[k + 1 : k + 1 + count], x[last - k - 1 : last - k - 1 + count]
-        a2, b2 = x[k + 2 : k + 2 + count], x[last - k - 2 : last - k - 2 + count]
-        a3, b3 = x[k + 3 : k + 3 + count], x[last - k - 3 : last - k - 3 + count]
-        a4, b4 = x[k + 4 : k + 4 + count], x[last - k - 4 : last - k - 4 + count]
-        a5, b5 = x[k + 5 : k + 5 + count], x[last - k - 5 : last - k - 5 + count]
-        for i in range(count):
+    """FEW values half-way between samples; the row is symmetric, and twelve pairs at once keep the processor fed."""
+    middle[:FEW] = np.float32(0.0)
+    for k in range(0, len(row) // 2, TWELVE):
+        v0, v1, v2, v3, v4, v5 = row[k], row[k + 1], row[k + 2], row[k + 3], row[k + 4], row[k + 5]
+        w0, w1, w2, w3, w4, w5 = row[k + 6], row[k + 7], row[k + 8], row[k + 9], row[k + 10], row[k + 11]
+        a, b = x[k : k + FEW + 11], x[len(row) - 12 - k : len(row) - 1 - k + FEW]
+        for i in range(FEW):
             middle[i] += (
-                w0 * (a0[i] + b0[i])
-                + w1 * (a1[i] + b1[i])
-                + w2 * (a2[i] + b2[i])
-                + w3 * (a3[i] + b3[i])
-                + w4 * (a4[i] + b4[i])
-                + w5 * (a5[i] + b5[i])
+                (v0 * (a[i] + b[i + 11]) + v1 * (a[i + 1] + b[i + 10]))
+                + (v2 * (a[i + 2] + b[i + 9]) + v3 * (a[i + 3] + b[i + 8]))
+                + (v4 * (a[i + 4] + b[i + 7]) + v5 * (a[i + 5] + b[i + 6]))
+                + (w0 * (a[i + 6] + b[i + 5]) + w1 * (a[i + 7] + b[i + 4]))
+                + (w2 * (a[i + 8] + b[i + 3]) + w3 * (a[i + 9] + b[i + 2]))
+                + (w4 * (a[i + 10] + b[i + 1]) + w5 * (a[i + 11] + b[i]))
             )
 
 
@@ -92,7 +80,7 @@ def _bends(x: Singles, bends: Singles) -> None:
 @compiled(fast=FUSED | {"nnan", "nsz"})
 def _ends(low: Singles, middle: Singles, high: Singles, ends: Singles) -> None:
     """The largest of the three known values of each interval."""
-    for i in range(len(ends)):
+    for i in range(len(middle)):
         ends[i] = max(abs(middle[i]), max(abs(low[i]), abs(high[i])))
 
 
@@ -106,7 +94,8 @@ def _closely(
     may be added to the larger of two values that are so far apart.
     """
     best, place = sought, -1
-    low, high = abs(x[at + BEFORE]), abs(x[at + BEFORE + 1])
+    begin = at + rows.shape[1] // 2 - 1
+    low, high = abs(x[begin]), abs(x[begin + 1])
     if low > best:
         best, place = low, 0
     if centre + error > best:
@@ -133,48 +122,46 @@ def _closely(
 
 @compiled()
 def _highest(
-    x: Array,
-    begin: int,
-    count: int,
-    rows: Array,
-    half_way: Singles,
-    bounds: Array,
-    sought: float,
-    room: Singles,
+    x: Array, top: float, rows: Array, half_way: Singles, bounds: Array, sought: float, room: Singles
 ) -> tuple[float, int]:
-    """The highest place of *count* intervals from x[begin] on, where that is above *sought*; else *sought* and -1.
+    """The highest place of the intervals *x* has whole windows for, where it is above *sought*; else *sought* and -1.
 
-    *room* is (4, STRETCH + TAPS) to work in.
+    *room* is (4, STRETCH + taps + FEW) to work in; its first row begins with *x*, of which *top* is the largest.
     """
-    around, bends = room[0, : count + TAPS - 1], room[1, : count + TAPS - 3]
-    middle, ends = room[2, :count], room[3, :count]
-    _narrow(x[begin : begin + count + TAPS - 1], around)
+    taps = rows.shape[1]
+    lead, count = taps // 2 - 1, len(x) - taps + 1
+    around, bends = room[0, : len(x)], room[1, : len(x) - 2]
+    middle, ends = room[2, :FEW], room[3, :FEW]
     _bends(around, bends)
-    top, bend = largest_single(around), largest_single(bends)
+    bend = largest_single(bends)
     error = SINGLE_ERROR * top
-    if top + (bounds[0, 0] + bounds[0, 1]) * bend + bounds[0, 2] * top + error <= sought:
+    rest = bounds[:, 1] * bend + bounds[:, 2] * top + error
+    if top + bounds[0, 0] * bend + rest[0] <= sought:
         return sought, -1
-    _middles(around, half_way, middle)
-    _ends(around[BEFORE:], middle, around[BEFORE + 1 :], ends)
-    known = max(largest_single(around[BEFORE : BEFORE + count]), largest_single(middle))
-    best, place = max(sought, known - error), -1
-    half, quarter = bounds[1:, 1] * bend + bounds[1:, 2] * top + error
-    most = half + bounds[1, 0] * bend
+    best, place = max(sought, largest_single(around[lead : lead + count]) - error), -1
     for start in range(0, count, FEW):
-        end = min(start + FEW, count)
-        if largest_single(ends[start:end]) + most <= best:
+        few = min(FEW, count - start)
+        samples = room[0, start + lead : start + lead + few + 1]
+        bent = largest_single(bends[start + lead - NEAR : start + lead + few - 1 + NEAR])
+        if largest_single(samples) + bounds[0, 0] * bent + rest[0] <= best:
             continue
-        for i in range(start, end):
+        _middles(room[0, start : start + FEW + taps - 1], half_way, middle)
+        _ends(samples, middle[:few], samples[1:], ends)
+        best = max(best, largest_single(middle[:few]) - error)
+        most = rest[1] + bounds[1, 0] * bent
+        if largest_single(ends[:few]) + most <= best:
+            continue
+        for i in range(few):
             if ends[i] + most > best:
                 near = 0.0
-                for k in range(NEAR_FROM, NEAR_TO):
-                    near = max(near, abs(bends[i + k]))
-                rise = half + bounds[1, 0] * near
+                for k in range(start + i + lead - NEAR, start + i + lead + NEAR):
+                    near = max(near, abs(bends[k]))
+                rise = rest[1] + bounds[1, 0] * near
                 if ends[i] + rise > best:
-                    fall = quarter + bounds[2, 0] * near
-                    height, p = _closely(x, begin + i, rows, abs(middle[i]), best, rise, fall, error)
+                    fall = rest[2] + bounds[2, 0] * near
+                    height, p = _closely(x, start + i, rows, abs(middle[i]), best, rise, fall, error)
                     if p >= 0:
-                        best, place = height, i * PLACES + p
+                        best, place = height, (start + i) * PLACES + p
     return best, place
 
 
@@ -187,6 +174,7 @@ def scan(
     ends: Integers,
     rows: Array,
     bounds: Array,
+    sample_peaks: Array,
     peaks: Array,
     second: Array,
     cells: Array,
@@ -195,18 +183,20 @@ def scan(
 
     Parameters
     ----------
-    x : (channels, begin + n + TAPS - 1 or more) samples
+    x : (channels, begin + n + taps - 1 or more) samples
     begin : where in *x* the window of the first of n intervals begins
     first : frame, counted from the file's start, with which that interval begins
     cell : number of the first cell, counted from the file's start
     ends : (cells,) where each ends, in intervals from the first; the last one is n
     rows, bounds : from ``interpolation``
+    sample_peaks : (channels,) largest magnitude of a sample so far; kept
     peaks : (channels, 2) HEIGHT and AT of the highest so far, full scale 1.0, in sixteenths of a sample; kept
     second : (1,) height of the highest in this second so far; kept
     cells : (cells, 3) the result: HEIGHT, AT and CHANNEL (from 1); height 0 where it is neither above FLOOR nor the
         highest of its second
     """
-    room = np.empty((4, STRETCH + TAPS), np.float32)
+    taps = rows.shape[1]
+    room = np.zeros((4, STRETCH + taps + FEW), np.float32)
     half_way = rows[MIDDLE].astype(np.float32)
     start = 0
     for k in range(len(ends)):
@@ -216,8 +206,13 @@ def scan(
         for c in range(len(x)):
             for at in range(start, ends[k], STRETCH):
                 count = min(STRETCH, ends[k] - at)
+                window = x[c, begin + at : begin + at + count + taps - 1]
+                _narrow(window, room[0, : len(window)])
+                top = largest_single(room[0, : len(window)])
+                if top * (1 + SINGLE_ERROR) > sample_peaks[c]:
+                    sample_peaks[c] = max(sample_peaks[c], largest(window))
                 sought = min(peaks[c, HEIGHT], max(cells[k, HEIGHT], min(FLOOR, second[0])))
-                height, place = _highest(x[c], begin + at, count, rows, half_way, bounds, sought, room)
+                height, place = _highest(window, top, rows, half_way, bounds, sought, room)
                 if place < 0:
                     continue
                 where = float((first + at) * PLACES + place)

@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 
 from delivery.audio.facts import SoundFacts
+from delivery.dsp.extremes import widen
 from delivery.dsp.kweighting import step_ends
 from delivery.dsp.pairs import DIFFERENCE, LEFT, RIGHT, SUM, SUMS, LowestCorrelation, correlation, pair_sums
-from delivery.dsp.peaks import widen
 from delivery.dsp.series import Series
 from delivery.measure.meter import NO_SOUND, NOT_STEREO, Array, all_missing, planar
 from delivery.model.figure import Figure, Reading, Subject

@@ -7,9 +7,9 @@ from numpy.typing import NDArray
 
 from delivery.audio.facts import SoundFacts
 from delivery.dsp.high_places import CEILINGS_DBTP, Places
-from delivery.dsp.interpolation import BEFORE, PLACES, TAPS, bounds, interpolators
+from delivery.dsp.interpolation import PLACES, before, bounds, interpolators
 from delivery.dsp.kweighting import step_ends
-from delivery.dsp.peaks import CELLS_A_SECOND, HEIGHT, scan, widen
+from delivery.dsp.peaks import CELLS_A_SECOND, HEIGHT, scan
 from delivery.dsp.series import Series
 from delivery.measure.meter import NO_SOUND, SILENT, Array, all_missing, planar
 from delivery.model.figure import Figure, Reading, Subject
@@ -19,8 +19,6 @@ OVER = ("at_s", "channel", "dbtp")
 FULL_SCALE = "AES17 (full scale)"
 PLACE = "a place is 10 ms whose highest point is above that of the 10 ms before and behind, over all channels"
 FLOOR_DB = -120.0
-LEAD = BEFORE + 1
-"""The waveform swings before the first sample; those intervals belong to the first cell."""
 
 
 class TruePeak:
@@ -74,9 +72,12 @@ class TruePeak:
         channels = sound.channels
         self._rate_hz = sound.rate_hz
         self._longest_cell = sound.rate_hz // CELLS_A_SECOND + 1
-        self._rows = interpolators()
+        self._rows = interpolators(sound.rate_hz)
         self._bounds = bounds(self._rows)
-        self._waiting = np.zeros((channels, TAPS - 1))
+        self._taps = self._rows.shape[1]
+        self._lead = before(self._taps) + 1
+        """The waveform swings before the first sample; those intervals belong to the first cell."""
+        self._waiting = np.zeros((channels, self._taps - 1))
         self._peaks = np.zeros((channels, 2))
         self._sample_peaks = np.zeros(channels)
         self._second = np.zeros(1)
@@ -86,9 +87,8 @@ class TruePeak:
 
     def update(self, block: Array) -> None:
         samples = planar(block)
-        widen(samples, self._sample_peaks)
         self._frames += len(block)
-        head = samples[:, : self._longest_cell + TAPS]  # enough to end the cell that waits
+        head = samples[:, : self._longest_cell + self._taps]  # enough to end the cell that waits
         joined = np.concatenate([self._waiting, head], axis=1)
         at = self._scan(joined, 0)
         if head.shape[1] == samples.shape[1]:
@@ -103,16 +103,16 @@ class TruePeak:
 
         Returns how many intervals were looked at.
         """
-        intervals = max(samples.shape[1] - begin - TAPS + 1, 0)
-        ends = step_ends(self._scanned - LEAD, intervals, self._rate_hz, CELLS_A_SECOND)
-        return self._look(samples, begin, ends if self._scanned else ends[ends > LEAD])
+        intervals = max(samples.shape[1] - begin - self._taps + 1, 0)
+        ends = step_ends(self._scanned - self._lead, intervals, self._rate_hz, CELLS_A_SECOND)
+        return self._look(samples, begin, ends if self._scanned else ends[ends > self._lead])
 
     def _look(self, samples: Array, begin: int, ends: NDArray[np.int64]) -> int:
         if not len(ends):
             return 0
-        cells, first = np.empty((len(ends), 3)), self._scanned - LEAD
-        peaks, second = self._peaks, self._second
-        scan(samples, begin, first, self._cells, ends, self._rows, self._bounds, peaks, second, cells)
+        cells, first = np.empty((len(ends), 3)), self._scanned - self._lead
+        found = self._sample_peaks, self._peaks, self._second, cells
+        scan(samples, begin, first, self._cells, ends, self._rows, self._bounds, *found)
         self._scanned += int(ends[-1])
         self._places.add(cells)
         self._raise_curve(cells[:, HEIGHT])
@@ -127,8 +127,8 @@ class TruePeak:
     def result(self) -> tuple[Reading, ...]:
         if not self._frames:
             return all_missing(self.gives, NO_SOUND)
-        joined = np.concatenate([self._waiting, np.zeros((len(self._peaks), LEAD))], axis=1)
-        self._look(joined, 0, np.array([joined.shape[1] - TAPS + 1]))
+        joined = np.concatenate([self._waiting, np.zeros((len(self._peaks), self._lead))], axis=1)
+        self._look(joined, 0, np.array([joined.shape[1] - self._taps + 1]))
         self._places.end()
         highest = tuple(
             (self._seconds(at), int(channel), _decibels(height)) for height, at, channel in self._places.highest

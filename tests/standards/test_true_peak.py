@@ -93,19 +93,21 @@ def test_worst_under_read_up_to_20_khz(rate_hz: int, record_property: Callable[[
     assert max(errors) <= 0.02
 
 
-@pytest.mark.parametrize("rate_hz", [44_100, 48_000])
-def test_interpolator_is_flat_up_to_20_khz(rate_hz: int) -> None:
+@pytest.mark.parametrize(
+    ("rate_hz", "top_hz"), [(44_100, 20_000), (48_000, 20_000), (88_200, 34_000), (96_000, 37_000)]
+)
+def test_interpolator_is_flat_up_to_20_khz_and_beyond_at_high_rates(rate_hz: int, top_hz: float) -> None:
     """Each place delays a tone by its own share of a sample and leaves its height alone, to 0.005 dB.
 
-    With the worst distance to the nearest place, half of 1/16, that keeps the under-read within 0.05 dB.
+    With the worst distance to the nearest place, half of 1/16, that keeps the under-read at 20 kHz within 0.05 dB.
     """
-    f = np.linspace(10, 20_000, 500) / rate_hz
-    for place, row in enumerate(interpolators()):
+    f = np.linspace(10, top_hz, 500) / rate_hz
+    for place, row in enumerate(interpolators(rate_hz)):
         distance = np.arange(len(row)) - (len(row) // 2 - 1) - place / PLACES
         response = np.exp(2j * np.pi * np.outer(f, distance)) @ row
         assert 20 * np.log10(np.abs(response)) == pytest.approx(0, abs=0.0055)
         assert np.angle(response) == pytest.approx(0, abs=1e-3)
-    assert 20 * np.log10(np.cos(np.pi * f[-1] / PLACES)) - 0.0055 > -0.05
+    assert 20 * np.log10(np.cos(np.pi * 20_000 / rate_hz / PLACES)) - 0.0055 > -0.05
 
 
 @pytest.mark.parametrize("seed", range(8))
@@ -122,10 +124,12 @@ def test_noise_against_the_waveform_itself(seed: int) -> None:
     assert true_peak(wave, rate_hz) <= exact_dbtp + 0.01
 
 
-def every_place(wave: Array) -> Array:
-    """All 16 places of all intervals, one after the other, without any sieve."""
-    padded = np.concatenate([np.zeros(47), wave, np.zeros(24)])
-    return np.stack([np.convolve(padded, row[::-1], mode="valid") for row in interpolators()], axis=1).ravel()
+def every_place(wave: Array, rate_hz: int) -> tuple[Array, int]:
+    """All 16 places of all intervals, one after the other, without any sieve; and how many are before the sound."""
+    rows = interpolators(rate_hz)
+    half = rows.shape[1] // 2
+    padded = np.concatenate([np.zeros(2 * half - 1), wave, np.zeros(half)])
+    return np.stack([np.convolve(padded, row[::-1], mode="valid") for row in rows], axis=1).ravel(), half
 
 
 def clipped_noise(seed: int) -> Array:
@@ -153,19 +157,27 @@ MATERIAL = [clipped_noise, slow_and_fast, near_half_the_rate, sound_at_the_very_
 
 @pytest.mark.parametrize("make", MATERIAL)
 @pytest.mark.parametrize("seed", range(4))
-def test_sieves_lose_nothing(make: Callable[[int], Array], seed: int) -> None:
+@pytest.mark.parametrize("rate_hz", [44_100, 96_000])
+def test_sieves_lose_nothing(make: Callable[[int], Array], seed: int, rate_hz: int) -> None:
     """The bounds promise it; here all places are computed and compared."""
     wave = make(seed)
-    found = readings(TruePeak, wave[:, None], 44_100)
-    places = np.abs(every_place(wave))
+    found = readings(TruePeak, wave[:, None], rate_hz)
+    places, lead = every_place(wave, rate_hz)
+    places = np.abs(places)
     assert found["true_peak_dbtp"] == pytest.approx(20 * np.log10(places.max()), abs=1e-9)
-    assert found["true_peak_at_s"] == pytest.approx((np.argmax(places) / PLACES - 24) / 44_100, abs=1e-9)
+    assert found["true_peak_at_s"] == pytest.approx((np.argmax(places) / PLACES - lead) / rate_hz, abs=1e-9)
+
+
+def _of_channels(waves: Array, rate_hz: int) -> tuple[Array, int]:
+    """Magnitudes, (frames, channels) to (channels, places), and how many places are before the sound."""
+    found = [every_place(wave, rate_hz) for wave in waves.T]
+    return np.abs(np.stack([places for places, _ in found])), found[0][1]
 
 
 def highest_of_cells(waves: Array, rate_hz: int) -> tuple[Array, Array, Array]:
     """Height, place in samples and channel of the highest place of each 10 ms, of (frames, channels)."""
-    places = np.stack([np.abs(every_place(wave)) for wave in waves.T])
-    at = np.arange(places.shape[1]) / PLACES - 24
+    places, lead = _of_channels(waves, rate_hz)
+    at = np.arange(places.shape[1]) / PLACES - lead
     cells = np.floor((np.maximum(np.floor(at), 0) + 0.5) * 100 / rate_hz).astype(int)
     starts = np.flatnonzero(np.diff(cells, prepend=-1))
     tops = [start + places[:, start:end].max(axis=0).argmax() for start, end in pairwise([*starts, len(at)])]
@@ -173,9 +185,9 @@ def highest_of_cells(waves: Array, rate_hz: int) -> tuple[Array, Array, Array]:
 
 
 @pytest.mark.parametrize("seed", range(4))
-def test_separate_places_above_every_ceiling(seed: int) -> None:
+@pytest.mark.parametrize("rate_hz", [44_100, 96_000])
+def test_separate_places_above_every_ceiling(seed: int, rate_hz: int) -> None:
     """Computed here from all places: a cell of 10 ms higher than both neighbours is a place, told by its top."""
-    rate_hz = 44_100
     swell = np.repeat(np.random.default_rng(seed).uniform(0.3, 1.2, (60, 2)), 500, axis=0)
     waves = np.stack([clipped_noise(seed), clipped_noise(seed + 9)], axis=1) * swell
     height, at, channel = highest_of_cells(waves, rate_hz)
@@ -201,15 +213,15 @@ def test_places_closer_than_a_cell_are_one_and_further_than_two_are_several() ->
         assert readings(TruePeak, sound, 48_000)["places_above_ceilings"][-1] == 3
 
 
-@pytest.mark.parametrize("rate_hz", [8_000, 44_100])
+@pytest.mark.parametrize("rate_hz", [8_000, 44_100, 96_000])
 @pytest.mark.parametrize("block", [1, 700, 10**6])
 def test_peak_of_each_channel_and_each_second(rate_hz: int, block: int) -> None:
     """Computed here from all places; half a second at the end is a second too."""
     n = round(2.5 * rate_hz) if block > 1 else round(1.1 * rate_hz) // 4
     waves = np.random.default_rng(1).standard_normal((n, 3)) * [0.1, 0.02, 0] * np.linspace(0.2, 1, n)[:, None]
     found = readings(TruePeak, waves, rate_hz, block)
-    places = np.stack([np.abs(every_place(wave)) for wave in waves.T])
-    second = np.maximum(np.arange(places.shape[1]) // PLACES - 24, 0) // rate_hz
+    places, lead = _of_channels(waves, rate_hz)
+    second = np.maximum(np.arange(places.shape[1]) // PLACES - lead, 0) // rate_hz
     second = np.minimum(second, (n - 1) // rate_hz)
     curve = [20 * np.log10(places[:, second == k].max()) for k in range(second[-1] + 1)]
     assert found["peak_curve_dbtp"] == pytest.approx(curve)
