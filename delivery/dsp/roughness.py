@@ -18,12 +18,11 @@ Short = NDArray[np.float32]
 Integers = NDArray[np.int64]
 
 BLOCK = 1024
-"""Frames. Lengths known to the compiler are looked at eight times as fast."""
+"""Frames at 44.1 and 48 kHz, 23 ms; at higher rates a predictor learns from as many in the middle of a longer block."""
 STRETCH = 32
 """Frames at 44.1 and 48 kHz."""
+PER_BLOCK = BLOCK // STRETCH
 ORDER = 8
-LEAD = BLOCK + ORDER + 1
-"""Frames that lead a piece: the block that is whitened first, and what its filter reaches back to."""
 PRODUCTS = ORDER + 1
 LITTLE = 1e-6
 """Added to the first product, of its own size: rounding to single precision is as large."""
@@ -41,29 +40,42 @@ ALIKE = 3.0**4
 MARGIN = TRAIN + TRAIN_NEIGHBOURS
 
 
+def lead(times: int) -> int:
+    """Frames that lead a piece: the block that is whitened first, and what its filter reaches back to."""
+    return BLOCK * times + ORDER + 1
+
+
 @compiled(fast=ANY_ORDER)
 def _differences(samples: Array, differences: Short) -> None:
-    for i in range(ORDER + BLOCK):
-        differences[i] = samples[i + 1] - samples[i]
+    before, behind = samples[:-1], samples[1:]
+    for i in range(len(differences)):
+        differences[i] = np.float32(behind[i] - before[i])
 
 
 @compiled(fast=ANY_ORDER)
 def _products(differences: Short, window: Short, windowed: Short, products: Array) -> None:
-    """Of a block with itself, 0 to ORDER frames late; *windowed* has ORDER zeros before the block."""
+    """Of BLOCK frames with themselves, 0 to ORDER frames late, all in one go; *windowed* begins with ORDER zeros."""
     for i in range(BLOCK):
         windowed[ORDER + i] = differences[ORDER + i] * window[i]
-    for lag in range(PRODUCTS):
-        total = np.float32(0.0)
-        for i in range(BLOCK):
-            total += windowed[ORDER + i] * windowed[ORDER - lag + i]
-        products[lag] = total
+    x = windowed
+    p0 = p1 = p2 = p3 = p4 = p5 = p6 = p7 = p8 = np.float32(0.0)
+    for i in range(BLOCK):
+        now = x[i + 8]
+        p0 += now * now
+        p1 += now * x[i + 7]
+        p2 += now * x[i + 6]
+        p3 += now * x[i + 5]
+        p4 += now * x[i + 4]
+        p5 += now * x[i + 3]
+        p6 += now * x[i + 2]
+        p7 += now * x[i + 1]
+        p8 += now * x[i]
+    products[:] = np.array((p0, p1, p2, p3, p4, p5, p6, p7, p8))
 
 
 @compiled()
-def _filter(before: Array, behind: Array, predictor: Array) -> None:
-    """What predicts both neighbours alike, however loud each is."""
-    total = np.zeros(PRODUCTS)
-    turned = np.zeros(PRODUCTS)
+def _filter(before: Array, behind: Array, predictor: Array, total: Array, turned: Array) -> None:
+    """What predicts both neighbours alike, however loud each is; *total* and *turned* are (PRODUCTS,) to work in."""
     for lag in range(PRODUCTS):
         total[lag] = before[lag] / (before[0] + LEAST_ENERGY) + behind[lag] / (behind[0] + LEAST_ENERGY)
         predictor[lag] = 0.0
@@ -94,41 +106,61 @@ def _whitened(x: Short, predictor: Array, left: Short) -> None:
 
 
 @compiled(fast=ANY_ORDER)
+def _add_pairs(x: Short, sums: Short) -> None:
+    for i in range(len(sums)):
+        sums[i] = x[2 * i] + x[2 * i + 1]
+
+
+@compiled(fast=ANY_ORDER)
+def _fourth_powers(left: Short, room: Short, sums: Array) -> None:
+    """Of BLOCK values, summed up to as many as *sums* holds; pairs of neighbours are added again and again.
+
+    That is three times as fast as one sum for each stretch. *room* is (2, BLOCK / 2) to work in.
+    """
+    count = BLOCK // 2
+    these, those = room[0], room[1]
+    for i in range(BLOCK // 2):
+        one, other = left[2 * i] * left[2 * i], left[2 * i + 1] * left[2 * i + 1]
+        these[i] = one * one + other * other
+    while count > len(sums):
+        count //= 2
+        _add_pairs(these, those[:count])
+        these, those = those, these
+    for i in range(count):
+        sums[i] = these[i]
+
+
+@compiled()
 def roughness(samples: Array, window: Short, times: int, products: Array, rough: Array) -> None:
     """Sums of fourth powers of the whitened differences, for each stretch of the lead and all blocks but the last.
 
     Parameters
     ----------
-    samples : (LEAD + blocks * BLOCK,) one channel
+    samples : (lead(times) + blocks * BLOCK * times,) one channel
     window : (BLOCK,) for what the predictor learns from
-    times : 1, 2, 4 ...: stretches are that many times STRETCH frames
+    times : 1, 2, 4 ... 32: blocks and stretches are that many times as long
     products : (2, PRODUCTS) of the last two blocks before; kept from piece to piece, begin with zeros
-    rough : (blocks * BLOCK / STRETCH / times,), the result
+    rough : (blocks * PER_BLOCK,), the result
     """
-    differences = np.zeros((2, ORDER + BLOCK), np.float32)
-    left = np.zeros(BLOCK, np.float32)
+    block = BLOCK * times
+    differences = np.zeros((2, ORDER + block), np.float32)
+    left, room = np.zeros(BLOCK, np.float32), np.zeros((2, BLOCK // 2), np.float32)
     windowed = np.zeros(ORDER + BLOCK, np.float32)
-    predictor = np.zeros(PRODUCTS)
-    behind = np.zeros(PRODUCTS)
-    _differences(samples[:LEAD], differences[0])
-    per_block = BLOCK // STRETCH // times
-    for k in range(len(rough) // per_block):
+    predictor, behind, total, turned = np.zeros((4, PRODUCTS))
+    middle, part = (block - BLOCK) // 2, PER_BLOCK // times
+    _differences(samples[: 1 + ORDER + block], differences[0])
+    for k in range(len(rough) // PER_BLOCK):
         this, coming = differences[k % 2], differences[(k + 1) % 2]
-        begin = (k + 1) * BLOCK
-        _differences(samples[begin : begin + LEAD], coming)
-        _products(coming, window, windowed, behind)
-        _filter(products[0], behind, predictor)
-        _whitened(this, predictor, left)
+        begin = (k + 1) * block
+        _differences(samples[begin : begin + 1 + ORDER + block], coming)
+        _products(coming[middle : middle + ORDER + BLOCK], window, windowed, behind)
+        _filter(products[0], behind, predictor, total, turned)
         products[0] = products[1]
         products[1] = behind
-        for s in range(per_block):
-            total = np.float32(0.0)
-            for t in range(times):
-                row = left[(s * times + t) * STRETCH : (s * times + t + 1) * STRETCH]
-                for i in range(STRETCH):
-                    square = row[i] * row[i]
-                    total += square * square
-            rough[k * per_block + s] = total
+        for t in range(times):
+            _whitened(this[t * BLOCK : (t + 1) * BLOCK + ORDER], predictor, left)
+            first = k * PER_BLOCK + t * part
+            _fourth_powers(left, room, rough[first : first + part])
 
 
 @compiled()

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import math
+from typing import NamedTuple
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -9,7 +12,7 @@ from delivery.audio.facts import SoundFacts
 from delivery.dsp import prediction as seen
 from delivery.dsp.prediction import FINDINGS, HALF, ORDER, examine
 from delivery.dsp.ranking import Place, Places
-from delivery.dsp.roughness import BLOCK, LEAD, MARGIN, PRODUCTS, STRETCH, rough_places, roughness
+from delivery.dsp.roughness import BLOCK, MARGIN, PER_BLOCK, PRODUCTS, STRETCH, lead, rough_places, roughness
 from delivery.dsp.stretches import Lately, Stretches
 from delivery.measure.meter import NO_SOUND, Array, all_missing, planar
 from delivery.measure.places import figures, readings
@@ -21,11 +24,34 @@ APART_S = 0.05
 AT_ONCE_S = 0.002
 MOST_LOOKS_A_SECOND = 30
 """Music that asks for more is full of edges; looks beyond these are not made."""
-TAIL = MARGIN + 2 * BLOCK // STRETCH + 1
+TAIL = MARGIN + 2 * PER_BLOCK + 1
 """Stretches of silence that let the last ones of the file be judged."""
 LEAST_DEPARTURE = 10 ** (-43.5 / 20)
 LEAST_OVER_FAR = 1.8
 MOST_FLAT = 2
+JUMP_OVER_SIGMA, JUMP_OVER_FAR, JUMP_OVER_RING, MOST_OTHERNESS_OF_A_JUMP = 8.0, 6.0, 8.0, 1.3
+Findings = NDArray[np.float64]
+"""What ``prediction.examine`` found of one moment."""
+
+
+class Way(NamedTuple):
+    """Limits for one way of being a click, of findings that ``prediction`` names.
+
+    The further a moment stands out, and the less the sound beside it rings or changes, the less has to be explained.
+    """
+
+    least_explained: float
+    least_over_far: float
+    least_over_ring: float
+    most_left: float
+    """In units of SIGMA."""
+    most_otherness: float
+
+
+NEARLY_ALL_EXPLAINED = Way(30.0, 0.0, 6.0, 4.0, math.inf)
+MOST_EXPLAINED_AND_HIGH = Way(12.0, 3.5, 0.0, 10.0, 1.3)
+ALL_THAT_STANDS_OUT = Way(4.0, 2.0, 2.0, 3.0, 1.4)
+WAYS = (NEARLY_ALL_EXPLAINED, MOST_EXPLAINED_AND_HIGH, ALL_THAT_STANDS_OUT)
 
 
 class Clicks:
@@ -46,14 +72,15 @@ class Clicks:
     def __init__(self, sound: SoundFacts) -> None:
         self._why_not = "" if sound.rate_hz >= LEAST_RATE_HZ else "only from 32 kHz on"
         self._rate_hz = sound.rate_hz
-        self._times = min(BLOCK // STRETCH, max(1, int(2.0 ** round(np.log2(sound.rate_hz / 48_000)))))
+        self._times = min(PER_BLOCK, max(1, int(2.0 ** round(np.log2(sound.rate_hz / 48_000)))))
         self._stretch, self._half = STRETCH * self._times, HALF * self._times
-        self._stretches = Stretches(sound.channels, BLOCK, LEAD)
-        self._lately = Lately(sound.channels, (2 * MARGIN + 4) * self._stretch + 2 * BLOCK + ORDER + 2 * self._half)
+        self._lead = lead(self._times)
+        self._stretches = Stretches(sound.channels, BLOCK * self._times, self._lead)
+        self._lately = Lately(sound.channels, (2 * MARGIN + 4) * self._stretch + 2 * (self._lead + self._half))
         self._products = np.zeros((sound.channels, 2, PRODUCTS))
         self._window = np.hanning(BLOCK).astype(np.float32)
         self._rough = np.zeros((sound.channels, MARGIN))
-        self._first = -MARGIN - BLOCK // self._stretch
+        self._first = -MARGIN - PER_BLOCK
         self._findings = np.zeros(FINDINGS)
         self._looks = (0, 0)
         self._clicks, self._jumps = (Places(round(APART_S * sound.rate_hz)) for _ in range(2))
@@ -71,7 +98,7 @@ class Clicks:
 
     def _look(self, piece: Array) -> None:
         """Take whole blocks; decide about the stretches that have seen enough of what follows them."""
-        channels, count = len(piece), (piece.shape[1] - LEAD) // self._stretch
+        channels, count = len(piece), (piece.shape[1] - self._lead) // self._stretch
         rough = np.empty((channels, self._rough.shape[1] + count))
         rough[:, : self._rough.shape[1]] = self._rough
         begin, end = MARGIN, rough.shape[1] - MARGIN
@@ -126,27 +153,30 @@ class Clicks:
         return tuple(reading for list_ in lists for reading in readings(list_, self._frames, self._rate_hz))
 
 
-def _a_click(found: NDArray[np.float64]) -> bool:
-    """Other values of a few samples explain it: nearly all of it, or most where it stands high, or all that stands out.
-
-    The further a moment stands out, and the less the sound beside it rings or changes, the less has to be explained.
-    """
-    peak, explained, otherness = found[seen.PEAK], found[seen.EXPLAINED], found[seen.OTHERNESS]
-    over_far, over_ring = peak / found[seen.FAR], peak / found[seen.RING]
-    left = found[seen.LEFT] / found[seen.SIGMA]
-    nearly_all = explained > 30 and over_ring > 6 and left < 4
-    most = explained > 12 and over_far > 3.5 and left < 10 and otherness < 1.3
-    what_stands_out = explained > 4 and over_far > 2 and over_ring > 2 and left < 3 and otherness < 1.4
-    return _is_heard(found) and bool(nearly_all or most or what_stands_out)
+def _a_click(found: Findings) -> bool:
+    """Other values of a few samples explain it, in one way or another."""
+    return _is_heard(found) and any(_fits(way, found) for way in WAYS)
 
 
-def _a_jump(found: NDArray[np.float64]) -> bool:
-    """Nothing else is as high near it, and the sound on both sides is of one kind."""
+def _fits(way: Way, found: Findings) -> bool:
     peak = found[seen.PEAK]
-    alone = peak > max(8 * found[seen.SIGMA], 6 * found[seen.FAR], 8 * found[seen.RING])
-    return _is_heard(found) and bool(alone and found[seen.OTHERNESS] < 1.3)
+    return bool(
+        found[seen.EXPLAINED] > way.least_explained
+        and peak > way.least_over_far * found[seen.FAR]
+        and peak > way.least_over_ring * found[seen.RING]
+        and found[seen.LEFT] < way.most_left * found[seen.SIGMA]
+        and found[seen.OTHERNESS] < way.most_otherness
+    )
 
 
-def _is_heard(found: NDArray[np.float64]) -> bool:
+def _a_jump(found: Findings) -> bool:
+    """Nothing else is as high near it, and the sound on both sides is of one kind."""
+    others = JUMP_OVER_SIGMA * found[seen.SIGMA], JUMP_OVER_FAR * found[seen.FAR], JUMP_OVER_RING * found[seen.RING]
+    return _is_heard(found) and bool(
+        found[seen.PEAK] > max(others) and found[seen.OTHERNESS] < MOST_OTHERNESS_OF_A_JUMP
+    )
+
+
+def _is_heard(found: Findings) -> bool:
     """It departs from what had been there, and is no cut top."""
     return bool(found[seen.DEPARTS] > LEAST_DEPARTURE and found[seen.FLAT] <= MOST_FLAT)

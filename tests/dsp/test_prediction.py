@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from delivery.dsp import prediction as seen
 from delivery.dsp.prediction import FINDINGS, ORDER, UNKNOWN, examine
-from delivery.dsp.roughness import BLOCK, LEAD, PRODUCTS, STRETCH, roughness
+from delivery.dsp.roughness import BLOCK, PER_BLOCK, PRODUCTS, STRETCH, lead, roughness
 
 Array = NDArray[np.float64]
 HALF = seen.HALF
@@ -73,19 +73,20 @@ def test_other_values_of_a_few_samples_explain_a_click_but_no_attack_or_lost_sou
     assert looked(attack)[seen.RING] > 0.3 * looked(attack)[seen.PEAK]
 
 
-@pytest.mark.parametrize("times", [1, 2])
+@pytest.mark.parametrize("times", [1, 2, 4])
 def test_a_block_is_whitened_by_what_its_neighbours_tell(times: int) -> None:
-    """Against the normal equations of the two blocks beside it, solved by ``numpy.linalg.solve``."""
-    samples = np.r_[np.zeros(LEAD - BLOCK), sound(5, 4 * BLOCK)]
-    samples[LEAD + BLOCK + 100] += 0.1
-    rough, products = np.zeros(3 * BLOCK // STRETCH // times), np.zeros((2, PRODUCTS))
+    """Against the normal equations of the middle of the two blocks beside it, solved by ``numpy.linalg.solve``."""
+    block, order = BLOCK * times, PRODUCTS - 1
+    samples = np.r_[np.zeros(order + 1), sound(5, 4 * block)]
+    samples[order + 1 + 2 * block + 100] += 0.1
+    rough, products = np.zeros(3 * PER_BLOCK), np.zeros((2, PRODUCTS))
     window = np.hanning(BLOCK)
+    assert len(samples) == lead(times) + 3 * block
     roughness(samples, window.astype(np.float32), times, products, rough)
     steps = np.diff(samples)
-    order = PRODUCTS - 1
 
-    def own(block: int) -> Array:
-        begin = order + block * BLOCK
+    def own(number: int) -> Array:
+        begin = order + number * block + (block - BLOCK) // 2
         now = steps[begin : begin + BLOCK] * window
         sums = np.correlate(now, now, "full")[BLOCK - 1 : BLOCK + order]
         return np.asarray(sums / sums[0])
@@ -93,8 +94,8 @@ def test_a_block_is_whitened_by_what_its_neighbours_tell(times: int) -> None:
     sums = own(1) + own(3)
     toeplitz = sums[np.abs(np.subtract.outer(np.arange(order), np.arange(order)))] + 1e-6 * sums[0] * np.eye(order)
     predictor = np.r_[1.0, -np.linalg.solve(toeplitz, sums[1:])]
-    begin = order + 2 * BLOCK
-    left = np.convolve(steps, predictor)[begin : begin + BLOCK]
+    begin = order + 2 * block
+    left = np.convolve(steps, predictor)[begin : begin + block]
     wanted = (left**4).reshape(-1, STRETCH * times).sum(axis=1)
     assert rough[-len(wanted) :] == pytest.approx(wanted, rel=2e-3)
     assert int(wanted.argmax()) == 100 // STRETCH // times
