@@ -15,9 +15,9 @@ Array = NDArray[np.float64]
 Singles = NDArray[np.float32]
 Integers = NDArray[np.int64]
 
-PAIRS = 12
-HALF_BAND = 4 * PAIRS - 1
-"""Taps of the filter before every second sample is dropped: passes 10 of 44.1 kHz, and is 40 dB down at 12.05."""
+PAIRS, PAIRS_AT_HIGH_RATES = 12, 4
+"""Taps on either side of a half-band filter that are not zero; at high rates little has to be kept from folding."""
+HIGH_RATE_HZ = 64_000
 HALF_BAND_BETA = 3.4
 LEAST_RATE_HZ = 22_050
 STRETCH = 1024
@@ -30,11 +30,21 @@ def halvings(rate_hz: int) -> int:
     return int(np.log2(rate_hz / LEAST_RATE_HZ))
 
 
-def half_band() -> Singles:
-    """(PAIRS,) weights of the odd distances 1, 3, 5 ... from the middle, whose own weight is a half."""
-    distance = np.arange(1, 2 * PAIRS, 2)
-    weights = np.sinc(distance / 2) / 2 * np.i0(HALF_BAND_BETA * np.sqrt(1 - (distance / (2 * PAIRS)) ** 2))
+def half_band(rate_hz: float) -> Singles:
+    """(pairs,) weights of the odd distances 1, 3, 5 ... from the middle, whose own weight is a half.
+
+    Behind it every second sample is dropped. It passes 10 kHz, and what would fold to below 10 kHz is 38 dB down at
+    44.1 kHz (from 12.05 kHz on), more at other rates.
+    """
+    pairs = PAIRS_AT_HIGH_RATES if rate_hz > HIGH_RATE_HZ else PAIRS
+    distance = np.arange(1, 2 * pairs, 2)
+    weights = np.sinc(distance / 2) / 2 * np.i0(HALF_BAND_BETA * np.sqrt(1 - (distance / (2 * pairs)) ** 2))
     return np.asarray(weights / (4 * weights.sum()), np.float32)
+
+
+def taps(half_band: Singles) -> int:
+    """Length of that filter, with its zeros."""
+    return 4 * len(half_band) - 1
 
 
 def band(low_hz: float, high_hz: float, rate_hz: float) -> Singles:
@@ -66,21 +76,30 @@ def mean(planar: Array, mixed: Singles) -> None:
 
 
 @compiled()
-def halve(x: Singles, weights: Singles, kept: Singles) -> None:
-    """Every second sample of *x*, (2 n + HALF_BAND - 1,) to (n,), behind the half-band filter."""
-    count = len(kept)
-    odd = np.empty(count + 2 * PAIRS - 1, np.float32)
-    for i in range(len(odd)):
+def _halve(x: Singles, weights: Singles, odd: Singles, kept: Singles) -> None:
+    pairs, count = len(weights), len(kept)
+    for i in range(count + 2 * pairs - 1):
         odd[i] = x[2 * i]
+    middle = x[2 * pairs - 1 :]
     for i in range(count):
-        kept[i] = np.float32(0.5) * x[2 * i + 2 * PAIRS - 1]
-    for k in range(0, PAIRS, 4):
+        kept[i] = np.float32(0.5) * middle[2 * i]
+    for k in range(0, pairs, 4):
         w0, w1, w2, w3 = weights[k], weights[k + 1], weights[k + 2], weights[k + 3]
-        below, above = odd[PAIRS - 4 - k :], odd[PAIRS + k :]
+        below, above = odd[pairs - 4 - k :], odd[pairs + k :]
         for i in range(count):
             kept[i] += (w0 * (below[i + 3] + above[i]) + w1 * (below[i + 2] + above[i + 1])) + (
                 w2 * (below[i + 1] + above[i + 2]) + w3 * (below[i] + above[i + 3])
             )
+
+
+@compiled()
+def halve(x: Singles, weights: Singles, kept: Singles) -> None:
+    """Every second sample of *x*, (2 n + taps - 1,) to (n,), behind the half-band filter."""
+    span = 4 * len(weights) - 2
+    odd = np.empty(STRETCH + span, np.float32)
+    for at in range(0, len(kept), STRETCH):
+        end = min(at + STRETCH, len(kept))
+        _halve(x[2 * at : 2 * end + span], weights, odd, kept[at:end])
 
 
 @compiled()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Iterator
 
 import numpy as np
@@ -51,31 +52,33 @@ class Stretches:
 
 
 class Lately:
-    """The last frames of the sound, and any part of them."""
+    """The last block of the sound and the frames before it, and any part of them; blocks are kept as they came."""
 
-    def __init__(self, channels: int, frames: int) -> None:
+    def __init__(self, frames: int) -> None:
+        """*frames* before the last block, at least."""
         self._most = frames
-        self._kept = np.zeros((channels, 0))
-        self._block = np.zeros((channels, 0))
-        self._end = 0
+        self._blocks: deque[Array] = deque()
+        self._kept = self._end = 0
 
     def append(self, samples: Array) -> None:
-        """Take the next (channels, frames); they are borrowed until the next call."""
-        if self._block.shape[1] >= self._most:
-            self._kept = self._block[:, -self._most :].copy()
-        elif self._block.shape[1]:
-            self._kept = np.concatenate([self._kept, self._block], axis=1)[:, -self._most :]
-        self._block = samples
+        """Take the next (channels, frames); what they hold must not change later."""
+        self._blocks.append(samples)
+        self._kept += samples.shape[1]
         self._end += samples.shape[1]
+        while self._kept - samples.shape[1] - self._blocks[0].shape[1] >= self._most:
+            self._kept -= self._blocks.popleft().shape[1]
 
     def channel(self, channel: int, first: int, end: int) -> Array | None:
         """Frames *first* to *end* of one channel in one piece of memory; None where they are gone or not there yet."""
-        begin = self._end - self._block.shape[1]
-        if end > self._end or first < max(0, begin - self._kept.shape[1]):
+        if end > self._end or first < max(0, self._end - self._kept):
             return None
-        if first >= begin:
-            return self._block[channel, first - begin : end - begin]
-        kept = self._kept[channel, self._kept.shape[1] + first - begin :]
-        if end <= begin:
-            return np.ascontiguousarray(kept[: end - first])
-        return np.concatenate([kept, self._block[channel, : end - begin]])
+        pieces: list[Array] = []
+        behind = self._end
+        for block in reversed(self._blocks):
+            begin = behind - block.shape[1]
+            if begin < end:
+                pieces.append(block[channel, max(first - begin, 0) : end - begin])
+            if begin <= first:
+                break
+            behind = begin
+        return pieces[0] if len(pieces) == 1 else np.concatenate(pieces[::-1])

@@ -76,7 +76,7 @@ class Clicks:
         self._stretch, self._half = STRETCH * self._times, HALF * self._times
         self._lead = lead(self._times)
         self._stretches = Stretches(sound.channels, BLOCK * self._times, self._lead)
-        self._lately = Lately(sound.channels, (2 * MARGIN + 4) * self._stretch + 2 * (self._lead + self._half))
+        self._lately = Lately((2 * MARGIN + 4) * self._stretch + 2 * (self._lead + self._half))
         self._products = np.zeros((sound.channels, 2, PRODUCTS))
         self._window = np.hanning(BLOCK).astype(np.float32)
         self._rough = np.zeros((sound.channels, MARGIN))

@@ -44,7 +44,7 @@ class Dropouts:
         self._most_zeros, self._around = round(MOST_ZEROS_S * rate_hz), round(AROUND_S * rate_hz)
         self._stretch = int(self._least / STRETCHES_A_ZERO_RUN)
         self._stretches = Stretches(sound.channels, self._stretch, self._stretch)
-        self._lately = Lately(sound.channels, 3 * self._around + self._most + 2 * self._stretch)
+        self._lately = Lately(3 * self._around + self._most + 2 * self._stretch)
         self._state = np.zeros((sound.channels, STATE), np.int64)
         self._state[:, OPEN] = -1
         self._waiting: list[Gap] = []

@@ -7,7 +7,7 @@ import numpy as np
 from delivery.audio.facts import SoundFacts
 from delivery.dsp.kweighting import step_ends
 from delivery.dsp.series import Series
-from delivery.dsp.sibilance import HALF_BAND, Singles, band, band_energies, half_band, halve, halvings, mean
+from delivery.dsp.sibilance import Singles, band, band_energies, half_band, halve, halvings, mean, taps
 from delivery.measure.meter import NO_SOUND, Array, all_missing, planar
 from delivery.model.figure import Figure, Reading, Subject
 
@@ -41,10 +41,11 @@ class Sibilance:
         self._why_not = "" if sound.rate_hz >= LEAST_RATE_HZ else "only from 32 kHz on"
         halved = halvings(sound.rate_hz)
         self._thinning = 2**halved
-        self._half_band = half_band()
+        self._half_bands = [half_band(sound.rate_hz / 2**stage) for stage in range(halved)]
         self._bands = np.stack([band(*span_hz, sound.rate_hz / self._thinning) for span_hz in (HIGH_HZ, MIDDLE_HZ)])
         self._reach = self._bands.shape[1] - 1
-        self._waiting = [np.zeros(HALF_BAND // 2, np.float32)] * halved + [np.zeros(self._reach, np.float32)]
+        reaches = [*(taps(each) // 2 for each in self._half_bands), self._reach]
+        self._waiting = [np.zeros(reach, np.float32) for reach in reaches]
         self._open = np.zeros(2)
         self._energies = Series(2)
         self._looked_at = self._frames = 0
@@ -58,10 +59,10 @@ class Sibilance:
 
     def _thinned(self, samples: Singles) -> Singles:
         """With what was left waiting at every halving, and before the bands."""
-        for stage, waiting in enumerate(self._waiting[:-1]):
-            joined = np.concatenate([waiting, samples])
-            samples = np.empty(max(len(joined) - HALF_BAND + 1, 0) // 2, np.float32)
-            halve(joined, self._half_band, samples)
+        for stage, weights in enumerate(self._half_bands):
+            joined = np.concatenate([self._waiting[stage], samples])
+            samples = np.empty(max(len(joined) - taps(weights) + 1, 0) // 2, np.float32)
+            halve(joined, weights, samples)
             self._waiting[stage] = joined[2 * len(samples) :]
         return np.concatenate([self._waiting[-1], samples])
 

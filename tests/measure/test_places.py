@@ -163,7 +163,7 @@ def test_stretches_are_the_same_however_sound_is_cut(before: int, lengths: int |
 
 
 def test_lately_lends_any_part_of_what_it_keeps() -> None:
-    sound, lately, end = np.arange(50.0)[:, None] * [1, -1], Lately(2, 10), 0
+    sound, lately, end = np.arange(50.0)[:, None] * [1, -1], Lately(10), 0
     for block in cut(sound, [3, 1, 20, 4, 7]):
         lately.append(block.T)
         end += len(block)
