@@ -19,7 +19,11 @@ SUMS = 4
 BATCH_STEPS = 1024
 """Steps are looked at in batches: windows are many and small."""
 THINNING = 8
+LOWEST_RATE_HZ = 44_100
+"""From twice this rate on, lows are halved once more, so that all rates end at 2.7 to 5.5 kHz (32 kHz: at 2)."""
+HALVING_HISTORY, NUMERATOR_HISTORY = 3, 4
 LOW_STATE = 11
+"""Two samples of each half of the low-pass, of both channels, and three sums of the step that is not finished yet."""
 STILL = 1e-30
 """Outputs smaller than this are set to zero: a filter ringing out into silence is slow."""
 
@@ -136,24 +140,55 @@ BINOMIAL = (1.0, 4.0, 6.0, 4.0, 1.0)
 """Numerator of every fourth-order Butterworth low-pass (bilinear transform); its sum is 16."""
 
 
-def smoother() -> Array:
-    """(13,) weights: binomial before every second sample is kept, then the numerator all the low-passes share.
+def halvings(rate_hz: int) -> int:
+    """How often the thinned-out rate is halved: down to 2 to 4 kHz, which holds 300 Hz with room to spare."""
+    return max(int(math.log2(rate_hz / LOWEST_RATE_HZ)), 0) + 1
 
-    The first part has four zeros at half the rate: what would fold onto 300 Hz at 5.5 kHz is 62 dB down.
+
+@compiled()
+def halve(x: Array, kept: Array) -> None:
+    """Every second sample of *x* behind a binomial of unit gain, (2 n + HALVING_HISTORY,) to (n,).
+
+    Its four zeros at half the rate keep down what would fold onto the lows: at 5.5 kHz, what comes to lie on 300 Hz is
+    62 dB down, and at higher rates more.
     """
-    shared = np.zeros(2 * len(BINOMIAL) - 1)
-    shared[::2] = BINOMIAL
-    return np.convolve(np.array(BINOMIAL) / 16, shared)
-
-
-@compiled(fast=ANY_ORDER)
-def every_second(x: Array, weights: Array, kept: Array) -> None:
-    """Weigh each (len(weights),) neighbours of *x*, and keep every second sum: (2 n + len(weights) - 2,) to (n,)."""
     for i in range(len(kept)):
-        total = 0.0
-        for k in range(len(weights)):
-            total += weights[k] * x[2 * i + k]
-        kept[i] = total
+        kept[i] = ((x[2 * i] + x[2 * i + 4]) + 4 * (x[2 * i + 1] + x[2 * i + 3]) + 6 * x[2 * i + 2]) / 16
+
+
+@compiled()
+def numerator(x: Array, y: Array) -> None:
+    """The numerator all the low-passes share: (n + NUMERATOR_HISTORY,) to (n,)."""
+    for i in range(len(y)):
+        y[i] = (x[i] + x[i + 4]) + 4 * (x[i + 1] + x[i + 3]) + 6 * x[i + 2]
+
+
+@compiled()
+def lows(samples: Array, before: Array, histories: Array, found: Array) -> None:
+    """One channel thinned out, halved and behind the shared numerator.
+
+    Parameters
+    ----------
+    samples : (THINNING * 2**halvings * n,)
+    before : (1,) kept between blocks for :func:`thin`; zero at the start
+    histories : (halvings + 1, NUMERATOR_HISTORY) of each halving and of the numerator; zeros at the start, kept
+    found : (n,) the result
+    """
+    last = len(histories) - 1
+    count = len(samples) // THINNING
+    led = np.empty(HALVING_HISTORY + count)
+    before[0] = thin(samples, before[0], led[HALVING_HISTORY:])
+    for k in range(last):
+        led[:HALVING_HISTORY] = histories[k, :HALVING_HISTORY]
+        histories[k, :HALVING_HISTORY] = led[count:]
+        count //= 2
+        lead = HALVING_HISTORY if k < last - 1 else NUMERATOR_HISTORY
+        halved = np.empty(lead + count)
+        halve(led, halved[lead:])
+        led = halved
+    led[:NUMERATOR_HISTORY] = histories[last]
+    histories[last] = led[count:]
+    numerator(led, found)
 
 
 def low_pass(frequency_hz: float, rate_hz: float) -> Array:
@@ -165,39 +200,49 @@ def low_pass(frequency_hz: float, rate_hz: float) -> Array:
 
 
 @compiled()
-def low_sums(left: Array, right: Array, band: Array, ends: Integers, state: Array, sums: Array) -> None:
-    """As :func:`pair_sums`, of both channels behind one of the low-passes.
+def _behind(left: Array, right: Array, band: Array, state: Array, sums: Array) -> None:
+    """Add the sums of squares of both channels and of their product, behind one low-pass, to *sums* (3,)."""
+    gain, a1, a2, c1, c2 = band
+    u1, u2, s1, s2, v1, v2, t1, t2 = state
+    a, b, product = sums
+    for i in range(len(left)):  # the newest feedback comes last: each sample waits for one product only
+        u = (left[i] - a2 * u2) - a1 * u1
+        v = (right[i] - a2 * v2) - a1 * v1
+        s = (u - c2 * s2) - c1 * s1
+        t = (v - c2 * t2) - c1 * t1
+        u2, u1, s2, s1 = u1, u, s1, s
+        v2, v1, t2, t1 = v1, v, t1, t
+        a += s * s
+        b += t * t
+        product += s * t
+    state[0], state[1], state[2], state[3] = u1, u2, s1, s2
+    state[4], state[5], state[6], state[7] = v1, v2, t1, t2
+    sums[0], sums[1], sums[2] = a, b, product
+
+
+@compiled()
+def low_sums(left: Array, right: Array, bands: Array, ends: Integers, states: Array, sums: Array) -> None:
+    """As :func:`pair_sums`, of both channels behind each of the low-passes.
 
     Parameters
     ----------
     left, right : (frames,) behind the numerator
-    band : from :func:`low_pass`
+    bands : (bands, 5) from :func:`low_pass`
     ends : (steps,) from ``kweighting.step_ends``
-    state : (LOW_STATE,) zeros at the start, kept between blocks
-    sums : (steps, SUMS), the result
+    states : (bands, LOW_STATE) zeros at the start, kept between blocks
+    sums : (bands, steps, SUMS), the result
     """
-    gain, a1, a2, c1, c2 = band
-    u1, u2, s1, s2, v1, v2, t1, t2, a, b, product = state
-    at = 0
-    for step in range(len(ends) + 1):
-        end = ends[step] if step < len(ends) else len(left)
-        lefts, rights = left[at:end], right[at:end]
-        for i in range(len(lefts)):  # the newest feedback comes last: each sample waits for one product only
-            u = (lefts[i] - a2 * u2) - a1 * u1
-            v = (rights[i] - a2 * v2) - a1 * v1
-            s = (u - c2 * s2) - c1 * s1
-            t = (v - c2 * t2) - c1 * t1
-            u2, u1, s2, s1 = u1, u, s1, s
-            v2, v1, t2, t1 = v1, v, t1, t
-            a += s * s
-            b += t * t
-            product += s * t
-        at = end
-        if step < len(ends):
-            energy, twice = gain * gain * (a + b), gain * gain * 2 * product
-            sums[step, LEFT], sums[step, RIGHT] = gain * gain * a, gain * gain * b
-            sums[step, SUM], sums[step, DIFFERENCE] = energy + twice, energy - twice
-            a = b = product = 0.0
-            if abs(u1) + abs(s1) + abs(v1) + abs(t1) < STILL:
-                u1 = u2 = s1 = s2 = v1 = v2 = t1 = t2 = 0.0
-    state[:] = np.array((u1, u2, s1, s2, v1, v2, t1, t2, a, b, product))
+    for k in range(len(bands)):
+        state, open_sums = states[k, :8], states[k, 8:]
+        power = bands[k, 0] * bands[k, 0]
+        at = 0
+        for step in range(len(ends)):
+            _behind(left[at : ends[step]], right[at : ends[step]], bands[k], state, open_sums)
+            at = ends[step]
+            energy, twice = power * (open_sums[0] + open_sums[1]), power * 2 * open_sums[2]
+            sums[k, step, LEFT], sums[k, step, RIGHT] = power * open_sums[0], power * open_sums[1]
+            sums[k, step, SUM], sums[k, step, DIFFERENCE] = energy + twice, energy - twice
+            open_sums[:] = 0.0
+            if abs(state[0]) + abs(state[2]) + abs(state[4]) + abs(state[6]) < STILL:
+                state[:] = 0.0
+        _behind(left[at:], right[at:], bands[k], state, open_sums)

@@ -8,14 +8,14 @@ from delivery.audio.facts import SoundFacts
 from delivery.dsp.kweighting import step_ends
 from delivery.dsp.pairs import (
     LOW_STATE,
+    NUMERATOR_HISTORY,
     SUMS,
     THINNING,
     LowestCorrelation,
-    every_second,
+    halvings,
     low_pass,
     low_sums,
-    smoother,
-    thin,
+    lows,
 )
 from delivery.measure.meter import NO_SOUND, NOT_STEREO, Array, all_missing, planar
 from delivery.model.figure import Figure, Reading, Subject
@@ -59,42 +59,36 @@ class LowBand:
     def __init__(self, sound: SoundFacts) -> None:
         self._why_not = NOT_STEREO if sound.channels != 2 else "" if sound.rate_hz >= LEAST_RATE_HZ else LOW_RATE
         self._rate_hz = sound.rate_hz
-        self._smoother = smoother()
-        self._low_passes = [low_pass(band_hz, sound.rate_hz / (2 * THINNING)) for band_hz in BANDS_HZ]
+        halved = halvings(sound.rate_hz)
+        self._thinning = THINNING * 2**halved
+        self._bands = np.array([low_pass(band_hz, sound.rate_hz / self._thinning) for band_hz in BANDS_HZ])
         self._waiting = np.zeros((sound.channels, 0))
-        self._before = [0.0, 0.0]
-        self._thinned = np.zeros((sound.channels, len(self._smoother) - 2))
+        self._before = np.zeros((sound.channels, 1))
+        self._histories = np.zeros((sound.channels, halved + 1, NUMERATOR_HISTORY))
         self._states = np.zeros((len(BANDS_HZ), LOW_STATE))
-        step_frames = sound.rate_hz / (2 * THINNING * STEPS_PER_S)
+        step_frames = sound.rate_hz / (self._thinning * STEPS_PER_S)
         self._lowest = [LowestCorrelation(WINDOW_STEPS, step_frames, QUIET_POWER) for _ in BANDS_HZ]
         self._count = self._frames = 0
 
     def update(self, block: Array) -> None:
         self._frames += len(block)
-        if not self._why_not:
-            waiting = planar(block)
-            if self._waiting.shape[1]:
-                waiting = np.concatenate([self._waiting, waiting], axis=1)
-            whole = waiting.shape[1] // (2 * THINNING) * 2 * THINNING
-            left, right = (self._lows(channel, samples[:whole]) for channel, samples in enumerate(waiting))
-            self._waiting = waiting[:, whole:].copy()
-            ends = step_ends(self._count, len(left), self._rate_hz, 2 * THINNING * STEPS_PER_S)
-            for low_pass, state, lowest in zip(self._low_passes, self._states, self._lowest, strict=True):
-                sums = np.empty((len(ends), SUMS))
-                low_sums(left, right, low_pass, ends, state, sums)
-                lowest.append(sums)
-            self._count += len(left)
-
-    def _lows(self, channel: int, samples: Array) -> Array:
-        """One channel, thinned out twice and smoothed."""
-        history = self._thinned.shape[1]
-        thinned = np.empty(history + len(samples) // THINNING)
-        thinned[:history] = self._thinned[channel]
-        self._before[channel] = thin(samples, self._before[channel], thinned[history:])
-        self._thinned[channel] = thinned[-history:]
-        lows = np.empty(len(samples) // (2 * THINNING))
-        every_second(thinned, self._smoother, lows)
-        return lows
+        if self._why_not:
+            return
+        samples = planar(block)
+        if self._waiting.shape[1]:
+            samples = np.concatenate([self._waiting, samples], axis=1)
+        count = samples.shape[1] // self._thinning
+        whole = count * self._thinning
+        self._waiting = samples[:, whole:].copy()
+        both = np.empty((2, count))
+        for channel in range(2):
+            lows(samples[channel, :whole], self._before[channel], self._histories[channel], both[channel])
+        ends = step_ends(self._count, count, self._rate_hz, self._thinning * STEPS_PER_S)
+        sums = np.empty((len(BANDS_HZ), len(ends), SUMS))
+        low_sums(both[0], both[1], self._bands, ends, self._states, sums)
+        for lowest, of_band in zip(self._lowest, sums, strict=True):
+            lowest.append(of_band)
+        self._count += count
 
     def result(self) -> tuple[Reading, ...]:
         if not self._frames or self._why_not:

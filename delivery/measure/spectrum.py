@@ -125,6 +125,8 @@ class Spectrum:
         self._buffer = np.zeros((sound.channels, self._size))
         self._filled = self._skip = self._windows = 0
         bins = self._size // 2 + 1
+        self._windowed = np.empty_like(self._buffer)
+        self._spectra = np.empty((sound.channels, bins), np.complex128)
         self._power, self._total = np.zeros(bins), np.zeros(bins)
         self._cross = np.zeros((ROWS, bins)) if sound.channels == 2 else None
         _, self._edges = third_octave_bands(bins, self._bin_hz)
@@ -148,7 +150,8 @@ class Spectrum:
                 piece = self._buffer
             self._filled += taken
             if self._filled == self._size:
-                self._take(np.fft.rfft(piece * self._window, axis=-1))
+                np.multiply(piece, self._window, out=self._windowed)
+                self._take(np.fft.rfft(self._windowed, out=self._spectra))
                 self._filled = 0
                 pause = _pause(self._windows, self._size)
                 passed = min(pause, len(block) - at)

@@ -19,6 +19,7 @@ OVER = ("at_s", "channel", "dbtp")
 FULL_SCALE = "AES17 (full scale)"
 PLACE = "a place is 10 ms whose highest point is above that of the 10 ms before and behind, over all channels"
 FLOOR_DB = -120.0
+MANY_CELLS = 1000
 
 
 class TruePeak:
@@ -83,6 +84,8 @@ class TruePeak:
         self._second = np.zeros(1)
         self._places = Places()
         self._curve = Series()
+        self._told = Series(3)
+        """Cells that neither places nor curve have seen yet."""
         self._cells = self._scanned = self._frames = 0
 
     def update(self, block: Array) -> None:
@@ -114,21 +117,29 @@ class TruePeak:
         found = self._sample_peaks, self._peaks, self._second, cells
         scan(samples, begin, first, self._cells, ends, self._rows, self._bounds, *found)
         self._scanned += int(ends[-1])
-        self._places.add(cells)
-        self._raise_curve(cells[:, HEIGHT])
+        self._cells += len(cells)
+        self._told.append(cells)
+        if len(self._told) > MANY_CELLS:
+            self._tell()
         return int(ends[-1])
 
-    def _raise_curve(self, heights: Array) -> None:
-        seconds = np.arange(self._cells, self._cells + len(heights)) // CELLS_A_SECOND
-        self._cells += len(heights)
+    def _tell(self) -> None:
+        """Many cells at a time: places and seconds are few."""
+        if not len(self._told):
+            return
+        cells, first = self._told.rows, self._cells - len(self._told)
+        self._places.add(cells)
+        seconds = np.arange(first, self._cells) // CELLS_A_SECOND
         self._curve.append(np.zeros(seconds[-1] + 1 - len(self._curve)))
-        np.maximum.at(self._curve.rows, seconds, heights)
+        np.maximum.at(self._curve.rows, seconds, cells[:, HEIGHT])
+        self._told = Series(3)
 
     def result(self) -> tuple[Reading, ...]:
         if not self._frames:
             return all_missing(self.gives, NO_SOUND)
         joined = np.concatenate([self._waiting, np.zeros((len(self._peaks), self._lead))], axis=1)
         self._look(joined, 0, np.array([joined.shape[1] - self._taps + 1]))
+        self._tell()
         self._places.end()
         highest = tuple(
             (self._seconds(at), int(channel), _decibels(height)) for height, at, channel in self._places.highest

@@ -231,6 +231,16 @@ def test_peak_of_each_channel_and_each_second(rate_hz: int, block: int) -> None:
     assert found["sample_peaks_dbfs"] == pytest.approx(samples)
 
 
+@pytest.mark.parametrize("cells", [1000, 1001, 1002, 2002])
+def test_it_does_not_matter_where_the_last_cell_ends(cells: int) -> None:
+    """Cells are told in batches; one that is full at the very end is followed by none."""
+    sound = np.full((80 * cells - 40, 1), 0.01)
+    sound[[400, -400]] = 0.9
+    found = readings(TruePeak, sound, 8_000, 4_000)
+    assert found["places_above_ceilings"][-1] == 2
+    assert len(found["peak_curve_dbtp"]) == -(-cells // 100)
+
+
 def test_never_below_the_sample_peak() -> None:
     """BS.1770-5, Annex 2 uses samples and what lies between; a meter of only the second can read below the first."""
     spike = np.zeros(1000)
