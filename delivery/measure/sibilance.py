@@ -53,22 +53,29 @@ class Sibilance:
     def update(self, block: Array) -> None:
         self._frames += len(block)
         if not self._why_not:
-            mixed = np.empty(len(block), np.float32)
-            mean(planar(block), mixed)
+            mixed, new = self._joined(0, len(block))
+            mean(planar(block), new)
             self._add(self._thinned(mixed))
 
+    def _joined(self, stage: int, frames: int) -> tuple[Singles, Singles]:
+        """Room for what is left waiting there and for *frames* behind it, with the former in it; and the latter."""
+        waiting = self._waiting[stage]
+        joined = np.empty(len(waiting) + frames, np.float32)
+        joined[: len(waiting)] = waiting
+        return joined, joined[len(waiting) :]
+
     def _thinned(self, samples: Singles) -> Singles:
-        """With what was left waiting at every halving, and before the bands."""
+        """Halved as often as it goes, always with what was left waiting."""
         for stage, weights in enumerate(self._half_bands):
-            joined = np.concatenate([self._waiting[stage], samples])
-            samples = np.empty(max(len(joined) - taps(weights) + 1, 0) // 2, np.float32)
-            halve(joined, weights, samples)
-            self._waiting[stage] = joined[2 * len(samples) :]
-        return np.concatenate([self._waiting[-1], samples])
+            kept, new = self._joined(stage + 1, max(len(samples) - taps(weights) + 1, 0) // 2)
+            halve(samples, weights, new)
+            self._waiting[stage] = samples[2 * len(new) :].copy()
+            samples = kept
+        return samples
 
     def _add(self, samples: Singles) -> None:
         frames = max(len(samples) - 2 * self._reach, 0)
-        self._waiting[-1] = samples[frames:]
+        self._waiting[-1] = samples[frames:].copy()
         ends = step_ends(self._looked_at, frames, self._rate_hz, STEPS_PER_S * self._thinning)
         energies = np.zeros((len(ends), 2))
         if frames:
