@@ -6,17 +6,9 @@ import numpy as np
 
 from delivery.audio.facts import SoundFacts
 from delivery.dsp.kweighting import step_ends
-from delivery.dsp.pairs import (
-    LOW_STATE,
-    NUMERATOR_HISTORY,
-    SUMS,
-    THINNING,
-    LowestCorrelation,
-    halvings,
-    low_pass,
-    low_sums,
-    lows,
-)
+from delivery.dsp.lows import LANES, NUMERATOR_HISTORY, THINNING, halvings, low_passes, low_sums, lows
+from delivery.dsp.pairs import BATCH_STEPS, SUMS, LowestCorrelation
+from delivery.dsp.series import Series
 from delivery.measure.meter import NO_SOUND, NOT_STEREO, Array, all_missing, planar
 from delivery.model.figure import Figure, Reading, Subject
 
@@ -61,11 +53,11 @@ class LowBand:
         self._rate_hz = sound.rate_hz
         halved = halvings(sound.rate_hz)
         self._thinning = THINNING * 2**halved
-        self._bands = np.array([low_pass(band_hz, sound.rate_hz / self._thinning) for band_hz in BANDS_HZ])
+        self._low_passes = low_passes(BANDS_HZ, sound.rate_hz / self._thinning)
         self._waiting = np.zeros((sound.channels, 0))
         self._before = np.zeros((sound.channels, 1))
         self._histories = np.zeros((sound.channels, halved + 1, NUMERATOR_HISTORY))
-        self._states = np.zeros((len(BANDS_HZ), LOW_STATE))
+        self._sums = Series(len(BANDS_HZ), SUMS)
         step_frames = sound.rate_hz / (self._thinning * STEPS_PER_S)
         self._lowest = [LowestCorrelation(WINDOW_STEPS, step_frames, QUIET_POWER) for _ in BANDS_HZ]
         self._count = self._frames = 0
@@ -84,15 +76,22 @@ class LowBand:
         for channel in range(2):
             lows(samples[channel, :whole], self._before[channel], self._histories[channel], both[channel])
         ends = step_ends(self._count, count, self._rate_hz, self._thinning * STEPS_PER_S)
-        sums = np.empty((len(BANDS_HZ), len(ends), SUMS))
-        low_sums(both[0], both[1], self._bands, ends, self._states, sums)
-        for lowest, of_band in zip(self._lowest, sums, strict=True):
-            lowest.append(of_band)
+        sums = np.empty((len(ends), len(BANDS_HZ), SUMS))
+        low_sums(both[0], both[1], ends, LANES, self._low_passes, sums)
+        self._sums.append(sums)
+        if len(self._sums) >= BATCH_STEPS:
+            self._hand_on()
         self._count += count
+
+    def _hand_on(self) -> None:
+        for lowest, sums in zip(self._lowest, self._sums.rows.swapaxes(0, 1), strict=True):
+            lowest.append(sums)
+        self._sums = Series(len(BANDS_HZ), SUMS)
 
     def result(self) -> tuple[Reading, ...]:
         if not self._frames or self._why_not:
             return all_missing(self.gives, self._why_not or NO_SOUND)
+        self._hand_on()
         if not self._lowest[-1].windows:
             return all_missing(self.gives, "too short: under 3 s")
         found = [lowest.result() for lowest in self._lowest]
