@@ -24,22 +24,15 @@ LOUDEST_DBFS = -30.0
 BESIDE_HZ = 12.0
 
 
-EIGHT = 8
-"""A length known to the compiler is summed several times as fast."""
-
-
 @compiled(fast=ANY_ORDER)
-def thinned(samples: Array, eights: int, means: Array) -> None:
-    """The mean of each stretch: (stretches * eights * EIGHT,) to (stretches,)."""
+def thinned(samples: Array, stretch: int, means: Array) -> None:
+    """The mean of each stretch: (stretches * stretch,) to (stretches,)."""
     for k in range(len(means)):
+        part = samples[k * stretch : (k + 1) * stretch]  # indices that cannot be negative: twice as fast
         total = 0.0
-        for n in range(eights):
-            at = (k * eights + n) * EIGHT
-            part = 0.0
-            for i in range(EIGHT):
-                part += samples[at + i]
-            total += part
-        means[k] = total / (eights * EIGHT)
+        for i in range(len(part)):
+            total += part[i]
+        means[k] = total / stretch
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,13 +7,14 @@ from typing import NamedTuple
 import numpy as np
 
 from delivery.audio.facts import SoundFacts
-from delivery.dsp.hum import EIGHT, Tone, hum, thinned
+from delivery.dsp.hum import Tone, hum, thinned
 from delivery.dsp.stretches import Stretches
 from delivery.measure.meter import NO_SOUND, SILENT, Array, all_missing, planar
 from delivery.model.figure import Figure, Reading, Subject
 
 PRACTICE = "common practice, no source; limits tuned on planted faults"
-THIN_HZ = 1500
+THIN_HZ, VECTOR = 1500, 8
+"""Means are of a multiple of so many samples, which is quickly summed."""
 WINDOW_S = 2
 KEPT = 24
 QUIETEST_DBFS = -90.0
@@ -52,8 +53,7 @@ class Hum:
     )
 
     def __init__(self, sound: SoundFacts) -> None:
-        self._eights = max(1, round(sound.rate_hz / THIN_HZ / EIGHT))
-        self._stretch = self._eights * EIGHT
+        self._stretch = VECTOR * max(1, round(sound.rate_hz / THIN_HZ / VECTOR))
         self._thin_hz = sound.rate_hz / self._stretch
         self._hop = round(self._thin_hz)
         self._stretches = Stretches(sound.channels, self._stretch)
@@ -66,7 +66,7 @@ class Hum:
         for piece, _frame in self._stretches.pieces(planar(block)):
             means = np.empty((len(piece), piece.shape[1] // self._stretch))
             for row, mean in zip(piece, means, strict=True):
-                thinned(row, self._eights, mean)
+                thinned(row, self._stretch, mean)
             self._thin = np.concatenate([self._thin, means], axis=1)
         while self._thin.shape[1] >= WINDOW_S * self._hop:
             self._keep(self._thin[:, : WINDOW_S * self._hop])
