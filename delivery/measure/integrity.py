@@ -8,6 +8,7 @@ from delivery.audio.facts import SoundFacts
 from delivery.dsp.bits import INTEGER_BITS, used_bits
 from delivery.measure.meter import NO_SOUND, SILENT, Array, planar
 from delivery.model.figure import Figure, Reading, Subject
+from delivery.model.finding import Weight
 
 
 class Numbers:
@@ -15,8 +16,22 @@ class Numbers:
 
     subject = Subject.HONESTY
     gives = (
-        Figure("nonfinite_samples", "", 0, "Samples that are not numbers (NaN or infinite).", "IEEE 754"),
-        Figure("float_overs", "", 0, "Samples beyond full scale, which only float codings can hold.", "IEEE 754"),
+        Figure(
+            "nonfinite_samples",
+            "",
+            0,
+            "Samples that are not numbers (NaN or infinite).",
+            "IEEE 754",
+            weight=Weight.FACT,
+        ),
+        Figure(
+            "float_overs",
+            "",
+            0,
+            "Samples beyond full scale, which only float codings can hold.",
+            "IEEE 754",
+            weight=Weight.FACT,
+        ),
     )
     bears_nonfinite = True
 
@@ -46,6 +61,7 @@ class PaddedBits:
             0,
             "Word length without low bits that are zero in every sample; 16 bits padded to 24 read 16.",
             "by definition: all samples joined by OR",
+            weight=Weight.FACT,
         ),
     )
 

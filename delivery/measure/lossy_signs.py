@@ -14,6 +14,7 @@ from delivery.audio.facts import SoundFacts
 from delivery.dsp.lattice import EXCERPT, Zeros, steady_treble, subband_filters, window_terms
 from delivery.measure.meter import NO_SOUND, SILENT, Array, all_missing, planar
 from delivery.model.figure import Figure, Reading, Subject
+from delivery.model.finding import Weight
 
 SOURCE = "Herre and Schug, AES 109th Convention (2000): the inverse decoder"
 GRID = 65_536
@@ -42,6 +43,7 @@ class LossyFrames:
             None,
             "Lossy coder whose frames the sound shows (MP3, AAC, Vorbis); none: no evidence. A sign, never a proof.",
             SOURCE,
+            weight=Weight.STRONG_SIGN,
         ),
         Figure(
             "lossy_coder_decades",
@@ -49,6 +51,7 @@ class LossyFrames:
             1,
             "How unlikely the best fit to a coder's frames is by chance, in powers of ten; 'none' below 6.",
             SOURCE,
+            weight=Weight.STRONG_SIGN,
         ),
     )
 

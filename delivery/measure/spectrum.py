@@ -22,6 +22,7 @@ from delivery.dsp.spectra import (
 )
 from delivery.measure.meter import NO_SOUND, NOT_STEREO, SILENT, Array, all_missing, planar
 from delivery.model.figure import Figure, Reading, Subject
+from delivery.model.finding import Weight
 
 PRACTICE = "common practice, no source"
 IEC_61260 = "bands: IEC 61260-1; long-term average of Hann windows"
@@ -85,6 +86,7 @@ class Spectrum:
             "The lower rate whose band this sound fills and leaves; 0: no evidence. A sign, never a proof.",
             PRACTICE,
             Subject.HONESTY,
+            weight=Weight.STRONG_SIGN,
         ),
         Figure(
             "early_edge_hz",
@@ -93,6 +95,7 @@ class Spectrum:
             "A steep end of the band from 15 to 20 kHz, as coders, filters and samplers make it; 0: none. A weak sign.",
             PRACTICE,
             Subject.HONESTY,
+            weight=Weight.WEAK_SIGN,
         ),
         Figure("octave_hz", "Hz", None, "Middle of each octave band that holds sound.", IEC_61260, Subject.STEREO),
         Figure(

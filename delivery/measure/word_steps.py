@@ -8,6 +8,7 @@ from delivery.audio.facts import SoundFacts
 from delivery.dsp.steps import PIECE, REACH, common_step, count_small, quiet_pieces
 from delivery.measure.meter import NO_SOUND, Array, planar
 from delivery.model.figure import Figure, Reading, Subject
+from delivery.model.finding import Weight
 
 PRACTICE = "common practice, no source"
 LONGEST_BITS = 24
@@ -37,6 +38,7 @@ class CommonStep:
             2,
             "Step all samples are whole multiples of, but for rounding, in steps of the word; 1: none of 8 or more.",
             PRACTICE,
+            weight=Weight.STRONG_SIGN,
         ),
     )
 
@@ -106,6 +108,7 @@ class CutWords:
             0,
             "Part of the quietest 16-bit sound with less noise than triangular dither leaves. A hint, never a proof.",
             PRACTICE,
+            weight=Weight.WEAK_SIGN,
         ),
     )
 

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any
 
+from delivery.model.finding import Weight
+
 
 class Subject(StrEnum):
     """What a figure is about, in the order in which figures are told."""
@@ -45,6 +47,8 @@ class Figure:
     """Of a row of rows: what stands in each of them, units in the names, such as ('at_s', 'channel', 'dbtp')."""
     along: str = ""
     """Of a row of numbers: the figure that tells where each stands (bands in Hz), or how far apart they are (s)."""
+    weight: Weight | None = None
+    """How much it can know of the sound's earlier life; None for what speaks of the sound as it is."""
 
 
 @dataclass(frozen=True, slots=True)

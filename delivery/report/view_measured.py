@@ -9,6 +9,7 @@ from typing import Any
 
 from delivery.model.as_one import AsOne
 from delivery.model.figure import Figure, Measurement, Reading, Subject
+from delivery.model.finding import Weight
 from delivery.report import view_words as words
 from delivery.report.view_numbers import amount, rounded, signed
 from delivery.report.view_places import hms, is_place, where
@@ -87,7 +88,7 @@ def _group(subject: Subject, figures: Sequence[Figure], measurement: Measurement
     found = [figure for figure in figures if measurement[figure.name].exists]
     rows = _once(row_of(figure, measurement) for figure in found)
     notes = _counted(measurement) if subject is Subject.LOUDNESS else ()
-    return Group(subject, rows, (*notes, *_missing(figures, measurement)))
+    return Group(subject, rows, (*notes, *_weights(figures), *_missing(figures, measurement)))
 
 
 def _once(rows: Iterable[Row]) -> tuple[Row, ...]:
@@ -104,13 +105,23 @@ def _once(rows: Iterable[Row]) -> tuple[Row, ...]:
     return tuple(every)
 
 
+def _weights(figures: Sequence[Figure]) -> Iterator[str]:
+    """What is a fact and what is a sign, and what a sign is worth."""
+    of = {weight: [figure.name for figure in figures if figure.weight is weight] for weight in Weight}
+    yield from (f"{weight}: {words.listed(names)}" for weight, names in of.items() if names)
+    if of[Weight.STRONG_SIGN] or of[Weight.WEAK_SIGN]:
+        yield "a sign is no proof: filters, samplers and old converters leave them too"
+
+
 def _missing(figures: Sequence[Figure], measurement: Measurement) -> Iterator[str]:
-    reasons: dict[str, list[str]] = {}
+    reasons: dict[tuple[str, str], list[str]] = {}
     for figure in figures:
         reading = measurement[figure.name]
         if not reading.exists:
-            reasons.setdefault(words.plain(reading.why_missing) or "no reason given", []).append(figure.name)
-    yield from (f"not measured: {words.listed(names)} ({why})" for why, names in reasons.items())
+            kind = "not measured" if figure.weight in (None, Weight.FACT) else "cannot tell"
+            why = words.plain(reading.why_missing) or "no reason given"
+            reasons.setdefault((kind, why), []).append(figure.name)
+    yield from (f"{kind}: {words.listed(names)} ({why})" for (kind, why), names in reasons.items())
 
 
 def _counted(measurement: Measurement) -> tuple[str, ...]:

@@ -14,6 +14,7 @@ from rich.console import Console, RenderableType
 from delivery.measure import figures_by_subject
 from delivery.model.as_one import AsOne
 from delivery.model.figure import Figure, Measurement, Reading, Subject
+from delivery.model.finding import Weight
 from delivery.model.part import Source
 from delivery.model.release import Track
 from delivery.model.second_opinion import SecondOpinion
@@ -270,3 +271,19 @@ def test_figures_without_columns_are_still_told() -> None:
     bare = {"odd": Figure("odd", "", None, "Odd.", "x", Subject.LISTEN)}
     (group,) = (g for g in told(measurement(odd=((1, 2.5), (3, 4.5))), bare) if g.subject is Subject.LISTEN)
     assert group.rows[0].lines == ("1 2.50", "3 4.50")
+
+
+def test_what_is_told_of_an_earlier_life_is_a_fact_or_a_sign_and_says_so() -> None:
+    """Only what counts samples is a fact; all else of that kind is a sign, and where it is silent it cannot tell."""
+    weights = {figure.name: figure.weight for figure in figures_by_subject().values()}
+    told_of = {figure.name for figure in figures_by_subject().values() if figure.subject is Subject.HONESTY}
+    assert {name for name, weight in weights.items() if weight} == told_of
+    assert {name for name in told_of if weights[name] is Weight.FACT} == {
+        "nonfinite_samples",
+        "float_overs",
+        "effective_bits",
+    }
+    text = " ".join(printed(measure_sound(eventful(44_100, 5), 44_100)).split())
+    assert "weak sign: early_edge_hz and undithered_percent" in text
+    assert "a sign is no proof" in text
+    assert "cannot tell: upsampled_from_hz (cannot be told at 48 kHz or less)" in text
