@@ -41,58 +41,73 @@ def _peak(x: Array) -> float:
     return max(max(a, b), max(c, d))
 
 
-@compiled(inline=True)
-def _quiet_stretch(x: Array, begin: int, end: int) -> bool:
-    """Left at the first loud sample: in loud sound, which is nearly all, that is one of the first."""
-    i = begin
-    while i < end and abs(x[i]) < QUIET:
-        i += 1
-    return i == end
+@compiled()
+def _behind_the_loud(x: Array) -> int:
+    """The place behind the last loud sample; 0 where all is quiet. In loud sound, which is nearly all, soon found."""
+    behind = len(x)
+    while behind > 0 and abs(x[behind - 1]) < QUIET:
+        behind -= 1
+    return behind
 
 
 @compiled()
 def _take(x: Array, state: Integers) -> int:
     """Lengthen the open run by *x*, up to the first loud sample; where that is, or the length of *x*."""
+    zeros, longest = state[ZEROS], state[LONGEST]
+    end = len(x)
     for i in range(len(x)):
-        if abs(x[i]) >= QUIET:
-            return i
-        state[ZEROS] = state[ZEROS] + 1 if x[i] == 0.0 else 0
-        state[LONGEST] = max(state[LONGEST], state[ZEROS])
-    return len(x)
+        if not abs(x[i]) < QUIET:
+            end = i
+            break
+        zeros = zeros + 1 if x[i] == 0.0 else 0
+        longest = max(longest, zeros)
+    state[ZEROS], state[LONGEST] = zeros, longest
+    return end
 
 
 @compiled()
-def quiet_runs(samples: Array, stretch: int, frame: int, state: Integers, least: int, found: Integers) -> int:
-    """Runs of at least *least* quiet samples that end in this piece.
+def _runs_of(x: Array, frame: int, state: Integers, least: int, found: Integers) -> int:
+    """As :func:`quiet_runs`, of one channel. No run of *least* begins before a loud sample within that many."""
+    count = at = 0
+    while at < len(x):
+        if state[OPEN] < 0:
+            tile = x[at : at + least]
+            behind = _behind_the_loud(tile)
+            at += behind
+            if at == len(x) or (behind > 0 and at - behind + least <= len(x)):
+                continue
+            state[OPEN], state[ZEROS], state[LONGEST] = frame + at, 0, 0
+        at += _take(x[at:], state)
+        if at < len(x):
+            length = frame + at - state[OPEN]
+            if length >= least:
+                found[count, 0], found[count, 2], found[count, 3] = frame + at, length, state[LONGEST]
+                count += 1
+            state[OPEN] = -1
+    return count
+
+
+@compiled()
+def quiet_runs(planar: Array, frame: int, states: Integers, least: int, found: Integers) -> int:
+    """Runs of at least *least* quiet samples that end in this block.
 
     Parameters
     ----------
-    samples : (stretch + stretches * stretch,) one channel, led by the stretch before it
-    frame : of samples[stretch], counted from the file's start
-    state : (STATE,) kept from piece to piece; begin with OPEN at -1
-    least : at least 2 * stretch, so that a run holds a whole stretch
-    found : (len(samples) // least + 1, 3) rows of first frame, frames, most exact zeros in a row
+    planar : (channels, frames)
+    frame : of planar[:, 0], counted from the file's start
+    states : (channels, STATE) kept from block to block; begin with OPEN at -1
+    found : (channels * (frames // least + 1), 4) rows of the frame behind a run, its channel, its frames, and the most
+        exact zeros in a row; the result
 
     Returns
     -------
     How many rows were written.
     """
     count = 0
-    for k in range(stretch, len(samples), stretch):
-        if state[OPEN] >= 0:
-            end = _take(samples[k : k + stretch], state)
-            if end < stretch:
-                length = frame + k - stretch + end - state[OPEN]
-                if length >= least:
-                    found[count, 0], found[count, 1], found[count, 2] = state[OPEN], length, state[LONGEST]
-                    count += 1
-                state[OPEN] = -1
-        elif _quiet_stretch(samples, k, k + stretch):
-            begin = k
-            while begin > k - stretch and abs(samples[begin - 1]) < QUIET:
-                begin -= 1
-            state[OPEN], state[ZEROS], state[LONGEST] = frame + begin - stretch, 0, 0
-            _take(samples[begin : k + stretch], state)
+    for c in range(len(planar)):
+        first = count
+        count += _runs_of(planar[c], frame, states[c], least, found[first:])
+        found[first:count, 1] = c
     return count
 
 

@@ -7,7 +7,7 @@ import numpy as np
 from delivery.audio.facts import SoundFacts
 from delivery.dsp.gaps import AROUND_S, OPEN, STATE, Spells, is_gap, quiet_runs
 from delivery.dsp.ranking import Place
-from delivery.dsp.stretches import Lately, Stretches
+from delivery.dsp.stretches import Lately
 from delivery.measure.meter import NO_SOUND, Array, all_missing, planar
 from delivery.measure.places import figures, readings
 from delivery.model.figure import Reading, Subject
@@ -17,7 +17,6 @@ LEAST_ZEROS_S = 0.001
 LEAST_GAP_S = 0.005
 MOST_ZEROS_S, MOST_S = 0.100, 0.250
 """Longer ones are rests: music stops dead and begins again; where it is edited, into exact zeros."""
-STRETCHES_A_ZERO_RUN = 2.2
 APART_S = 0.5
 Gap = tuple[int, int, int, int]
 """Frame behind it, channel, its frames, most exact zeros in a row. Gaps are judged in order of their ends."""
@@ -42,9 +41,7 @@ class Dropouts:
         self._least = max(round(LEAST_ZEROS_S * rate_hz), 4)
         self._least_gap, self._most = round(LEAST_GAP_S * rate_hz), round(MOST_S * rate_hz)
         self._most_zeros, self._around = round(MOST_ZEROS_S * rate_hz), round(AROUND_S * rate_hz)
-        self._stretch = int(self._least / STRETCHES_A_ZERO_RUN)
-        self._stretches = Stretches(sound.channels, self._stretch, self._stretch)
-        self._lately = Lately(3 * self._around + self._most + 2 * self._stretch)
+        self._lately = Lately(3 * self._around + self._most)
         self._state = np.zeros((sound.channels, STATE), np.int64)
         self._state[:, OPEN] = -1
         self._waiting: list[Gap] = []
@@ -54,12 +51,16 @@ class Dropouts:
     def update(self, block: Array) -> None:
         samples = planar(block)
         self._lately.append(samples)
+        found = np.empty((len(samples) * (len(block) // self._least + 1), 4), np.int64)
+        written = quiet_runs(samples, self._frames, self._state, self._least, found)
         self._frames += len(block)
-        for piece, frame in self._stretches.pieces(samples):
-            for c, row in enumerate(piece):
-                found = np.zeros((len(row) // self._least + 1, 3), np.int64)
-                written = quiet_runs(row, self._stretch, frame, self._state[c], self._least, found)
-                self._waiting += [(at + length, c, length, zeros) for at, length, zeros in found[:written].tolist()]
+        if written:
+            self._waiting += [tuple(row) for row in found[:written].tolist()]
+        if self._waiting:
+            self._judge_ready()
+
+    def _judge_ready(self) -> None:
+        """Gaps behind which enough sound was heard."""
         ready = [gap for gap in self._waiting if gap[0] + self._around <= self._frames]
         self._waiting = [gap for gap in self._waiting if gap[0] + self._around > self._frames]
         for gap in sorted(ready):
