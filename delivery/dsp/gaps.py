@@ -71,10 +71,9 @@ def _runs_of(x: Array, frame: int, state: Integers, least: int, found: Integers)
     count = at = 0
     while at < len(x):
         if state[OPEN] < 0:
-            tile = x[at : at + least]
-            behind = _behind_the_loud(tile)
-            at += behind
-            if at == len(x) or (behind > 0 and at - behind + least <= len(x)):
+            behind = _behind_the_loud(x[at : at + least])
+            if behind:
+                at += behind
                 continue
             state[OPEN], state[ZEROS], state[LONGEST] = frame + at, 0, 0
         at += _take(x[at:], state)
