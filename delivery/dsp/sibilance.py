@@ -76,38 +76,52 @@ def mean(planar: Array, mixed: Singles) -> None:
 
 
 @compiled()
-def _halve(x: Singles, weights: Singles, odd: Singles, kept: Singles) -> None:
-    pairs, count = len(weights), len(kept)
-    for i in range(count + 2 * pairs - 1):
-        odd[i] = x[2 * i]
-    middle = x[2 * pairs - 1 :]
-    for i in range(count):
-        kept[i] = np.float32(0.5) * middle[2 * i]
-    for k in range(0, pairs, 4):
-        w0, w1, w2, w3 = weights[k], weights[k + 1], weights[k + 2], weights[k + 3]
-        below, above = odd[pairs - 4 - k :], odd[pairs + k :]
-        for i in range(count):
-            kept[i] += (w0 * (below[i + 3] + above[i]) + w1 * (below[i + 2] + above[i + 1])) + (
-                w2 * (below[i + 1] + above[i + 2]) + w3 * (below[i] + above[i + 3])
-            )
+def _split(x: Singles, first: Singles, second: Singles) -> None:
+    """Every second sample, and those between: both in one loop, which the compiler then takes apart by itself."""
+    for i in range(len(first)):
+        first[i], second[i] = x[2 * i], x[2 * i + 1]
+
+
+@compiled()
+def _start(middle: Singles, odd: Singles, weights: Singles, kept: Singles) -> None:
+    """The middle of a half-band filter and the four pairs of taps next to it."""
+    half = np.float32(0.5)
+    w0, w1, w2, w3 = weights[0], weights[1], weights[2], weights[3]
+    for i in range(len(kept)):
+        near, far = w0 * (odd[i + 3] + odd[i + 4]), w1 * (odd[i + 2] + odd[i + 5])
+        kept[i] = half * middle[i] + ((near + far) + (w2 * (odd[i + 1] + odd[i + 6]) + w3 * (odd[i] + odd[i + 7])))
+
+
+@compiled()
+def _go_on(below: Singles, above: Singles, weights: Singles, kept: Singles) -> None:
+    """Four pairs of taps further out."""
+    w0, w1, w2, w3 = weights[0], weights[1], weights[2], weights[3]
+    for i in range(len(kept)):
+        near, far = w0 * (below[i + 3] + above[i]), w1 * (below[i + 2] + above[i + 1])
+        kept[i] += (near + far) + (w2 * (below[i + 1] + above[i + 2]) + w3 * (below[i] + above[i + 3]))
 
 
 @compiled()
 def halve(x: Singles, weights: Singles, kept: Singles) -> None:
-    """Every second sample of *x*, (2 n + taps - 1,) to (n,), behind the half-band filter."""
-    span = 4 * len(weights) - 2
-    odd = np.empty(STRETCH + span, np.float32)
+    """Every second sample of *x*, (2 n + taps - 1,) to (n,), behind the half-band filter of 4 pairs of taps or 8 ..."""
+    pairs = len(weights)
+    odd, middle = np.empty(STRETCH + 2 * pairs - 1, np.float32), np.empty(STRETCH + 2 * pairs - 1, np.float32)
     for at in range(0, len(kept), STRETCH):
-        end = min(at + STRETCH, len(kept))
-        _halve(x[2 * at : 2 * end + span], weights, odd, kept[at:end])
+        piece = kept[at : at + STRETCH]
+        span = len(piece) + 2 * pairs - 1
+        _split(x[2 * at : 2 * (at + span)], odd[:span], middle[:span])
+        _start(middle[pairs - 1 :], odd[pairs - 4 :], weights[:4], piece)
+        for k in range(4, pairs, 4):
+            _go_on(odd[pairs - 4 - k :], odd[pairs + k :], weights[k:], piece)
 
 
 @compiled()
 def _both(x: Singles, bands: Singles, one: Singles, other: Singles) -> None:
     """Two symmetric filters at once, four pairs of taps at a time to keep the processor fed."""
     reach, frames = bands.shape[1] - 1, len(one)
+    middle, v, w = x[reach:], bands[0, 0], bands[1, 0]  # indices that cannot be negative
     for i in range(frames):
-        one[i], other[i] = bands[0, 0] * x[i + reach], bands[1, 0] * x[i + reach]
+        one[i], other[i] = v * middle[i], w * middle[i]
     for k in range(1, reach + 1, 4):
         v0, v1, v2, v3 = bands[0, k], bands[0, k + 1], bands[0, k + 2], bands[0, k + 3]
         w0, w1, w2, w3 = bands[1, k], bands[1, k + 1], bands[1, k + 2], bands[1, k + 3]
