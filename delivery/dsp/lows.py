@@ -74,8 +74,13 @@ def halve(x: Array, kept: Array) -> None:
     Its four zeros at half the rate keep down what would fold onto the lows: at 5.5 kHz, what comes to lie on 300 Hz is
     62 dB down, and at higher rates more.
     """
-    for i in range(len(kept)):
-        kept[i] = ((x[2 * i] + x[2 * i + 4]) + 4 * (x[2 * i + 1] + x[2 * i + 3]) + 6 * x[2 * i + 2]) / 16
+    count = len(kept)
+    even, odd = np.empty(count + 2), np.empty(count + 1)
+    for i in range(len(odd)):  # taken apart in a loop of its own, in pairs: any other way is not made of vectors
+        even[i], odd[i] = x[2 * i], x[2 * i + 1]
+    even[count + 1] = x[2 * count + 2]
+    for i in range(count):
+        kept[i] = ((even[i] + even[i + 2]) + 4 * (odd[i] + odd[i + 1]) + 6 * even[i + 1]) / 16
 
 
 @compiled()
@@ -86,20 +91,11 @@ def numerator(x: Array, y: Array) -> None:
 
 
 @compiled()
-def lows(samples: Array, before: Array, histories: Array, found: Array) -> None:
-    """One channel thinned out, halved and behind the shared numerator.
-
-    Parameters
-    ----------
-    samples : (THINNING * 2**halvings * n,)
-    before : (1,) kept between blocks for :func:`thin`; zero at the start
-    histories : (halvings + 1, NUMERATOR_HISTORY) of each halving and of the numerator; zeros at the start, kept
-    found : (n,) the result
-    """
+def _lows(samples: Array, before: float, histories: Array, found: Array) -> float:
     last = len(histories) - 1
     count = len(samples) // THINNING
     led = np.empty(HALVING_HISTORY + count)
-    before[0] = thin(samples, before[0], led[HALVING_HISTORY:])
+    before = thin(samples, before, led[HALVING_HISTORY:])
     for k in range(last):
         led[:HALVING_HISTORY] = histories[k, :HALVING_HISTORY]
         histories[k, :HALVING_HISTORY] = led[count:]
@@ -111,6 +107,24 @@ def lows(samples: Array, before: Array, histories: Array, found: Array) -> None:
     led[:NUMERATOR_HISTORY] = histories[last]
     histories[last] = led[count:]
     numerator(led, found)
+    return before
+
+
+@compiled()
+def lows(planar: Array, before: Array, histories: Array, found: Array) -> None:
+    """Each channel thinned out, halved and behind the shared numerator.
+
+    Parameters
+    ----------
+    planar : (channels, THINNING * 2**halvings * n + some more, which are left)
+    before : (channels,) kept between blocks for :func:`thin`; zeros at the start
+    histories : (channels, halvings + 1, NUMERATOR_HISTORY) of each halving and of the numerator; as *before*
+    found : (channels, n) the result
+    """
+    channels, count = found.shape
+    frames = (THINNING * count) << (histories.shape[1] - 1)
+    for c in range(channels):
+        before[c] = _lows(planar[c, :frames], before[c], histories[c], found[c])
 
 
 def low_pass(frequency_hz: float, rate_hz: float) -> Array:

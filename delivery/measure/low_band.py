@@ -55,7 +55,7 @@ class LowBand:
         self._thinning = THINNING * 2**halved
         self._low_passes = low_passes(BANDS_HZ, sound.rate_hz / self._thinning)
         self._waiting = np.zeros((sound.channels, 0))
-        self._before = np.zeros((sound.channels, 1))
+        self._before = np.zeros(sound.channels)
         self._histories = np.zeros((sound.channels, halved + 1, NUMERATOR_HISTORY))
         self._sums = Series(len(BANDS_HZ), SUMS)
         step_frames = sound.rate_hz / (self._thinning * STEPS_PER_S)
@@ -70,11 +70,9 @@ class LowBand:
         if self._waiting.shape[1]:
             samples = np.concatenate([self._waiting, samples], axis=1)
         count = samples.shape[1] // self._thinning
-        whole = count * self._thinning
-        self._waiting = samples[:, whole:].copy()
+        self._waiting = samples[:, count * self._thinning :].copy()
         both = np.empty((2, count))
-        for channel in range(2):
-            lows(samples[channel, :whole], self._before[channel], self._histories[channel], both[channel])
+        lows(samples, self._before, self._histories, both)
         ends = step_ends(self._count, count, self._rate_hz, self._thinning * STEPS_PER_S)
         sums = np.empty((len(ends), len(BANDS_HZ), SUMS))
         low_sums(both[0], both[1], ends, LANES, self._low_passes, sums)

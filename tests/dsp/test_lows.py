@@ -83,7 +83,7 @@ def test_low_sums_are_of_a_recursion() -> None:
 
 def test_lows_are_thinned_halved_and_behind_the_numerator() -> None:
     """Judge: numpy's convolution; binomial and every second kept, as often as it takes, then binomial again."""
-    histories = np.zeros((3, NUMERATOR_HISTORY))
+    histories = np.zeros((1, 3, NUMERATOR_HISTORY))
     x = noise(96_000, 0.1, channels=1)[:, 0]
     x = x[: len(x) // 32 * 32]
     expected = np.empty(len(x) // THINNING)
@@ -91,10 +91,13 @@ def test_lows_are_thinned_halved_and_behind_the_numerator() -> None:
     for _ in range(2):
         expected = np.convolve(np.concatenate([np.zeros(3), expected]), np.array(BINOMIAL) / 16, mode="valid")[::2]
     expected = np.convolve(expected, BINOMIAL)[: len(expected)]
-    found, before = np.empty(len(x) // 32), np.zeros(1)
+    found, before = np.empty((1, len(x) // 32)), np.zeros(1)
     for at in range(0, len(x), 320):  # kept between blocks
-        lows(x[at : at + 320], before, histories, found[at // 32 : (at + 320) // 32])
-    np.testing.assert_allclose(found, expected, atol=1e-12)
+        piece = np.ascontiguousarray(x[None, at : at + 320])
+        block = np.empty((1, piece.shape[1] // 32))
+        lows(piece, before, histories, block)
+        found[:, at // 32 : (at + 320) // 32] = block
+    np.testing.assert_allclose(found[0], expected, atol=1e-12)
 
 
 @pytest.mark.parametrize(
@@ -119,10 +122,10 @@ def test_nothing_folds_onto_the_lows(rate_hz: int, least_db: float) -> None:
     thinning = THINNING * 2**halved
     response = np.zeros(16 * thinning)
     for place in range(thinning):
-        x, found = np.zeros(len(response)), np.empty(16)
-        x[thinning - 1 - place] = 1.0
-        lows(x, np.zeros(1), np.zeros((halved + 1, NUMERATOR_HISTORY)), found)
-        response[place::thinning] = found
+        x, found = np.zeros((1, len(response))), np.empty((1, 16))
+        x[0, thinning - 1 - place] = 1.0
+        lows(x, np.zeros(1), np.zeros((1, halved + 1, NUMERATOR_HISTORY)), found)
+        response[place::thinning] = found[0]
     hz = np.arange(2**18 + 1) * rate_hz / 2**19
     folded_hz = np.abs(hz - np.round(hz * thinning / rate_hz) * rate_hz / thinning)
     lows_only = folded_hz <= 300
