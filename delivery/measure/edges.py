@@ -82,7 +82,9 @@ class Edges:
         find_pauses(x, first, 0.0, least, self._samples, self._no_pauses, self._no_energies)
         if self._head.shape[1] < self._edge:
             self._head = np.concatenate([self._head, x[:, : self._edge]], axis=1)[:, : self._edge]
-        self._last = np.concatenate([self._last, x[:, -self._fade :]], axis=1)[:, -self._fade :]
+        if len(block) < self._fade:
+            x = np.concatenate([self._last, x], axis=1)
+        self._last = x[:, -self._fade :].copy()
         self._frames += len(block)
 
     def result(self) -> tuple[Reading, ...]:

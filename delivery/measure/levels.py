@@ -49,24 +49,20 @@ class Levels:
     def __init__(self, sound: SoundFacts) -> None:
         self._rate_hz = sound.rate_hz
         self._open = np.zeros((2, sound.channels))
-        self._whole = np.zeros((2, sound.channels))
-        self._means = Series(sound.channels)
-        self._powers = Series()
+        self._sums = Series(2, sound.channels)
         self._frames = 0
 
     def update(self, block: Array) -> None:
         ends = step_ends(self._frames, len(block), self._rate_hz, STEPS_PER_S)
         sums = np.empty((len(ends), *self._open.shape))
         step_sums(planar(block), ends, self._open, sums)
-        self._whole += sums.sum(axis=0)
-        self._means.append(sums[:, 0])
-        self._powers.append(sums[:, 1].sum(axis=1))
+        self._sums.append(sums)
         self._frames += len(block)
 
     def result(self) -> tuple[Reading, ...]:
         if not self._frames:
             return (Reading.missing(NO_SOUND),) * len(self.gives)
-        means, powers = (self._whole + self._open) / self._frames
+        means, powers = (self._sums.rows.sum(axis=0) + self._open) / self._frames
         rms = 10 * np.log10(np.maximum(powers, 10 ** (FLOOR_DB / 10)))
         return (
             Reading(100 * float(np.abs(means).max())),
@@ -77,21 +73,21 @@ class Levels:
         )
 
     def _worst_second(self) -> tuple[Reading, Reading]:
-        seconds = len(self._means) // STEPS_PER_S
+        seconds = len(self._sums) // STEPS_PER_S
         if not seconds:
             return (Reading.missing(f"{TOO_SHORT}: under 1 s"),) * 2
-        steps = self._means.rows[: seconds * STEPS_PER_S]
+        steps = self._sums.rows[: seconds * STEPS_PER_S, 0]
         means = np.abs(steps.reshape(seconds, STEPS_PER_S, -1).sum(axis=1)).max(axis=1) / self._rate_hz
         return Reading(100 * float(means.max())), Reading(float(means.argmax()))
 
     def _quietest(self) -> tuple[Reading, Reading]:
-        energies = sliding_sums(self._powers.rows, QUIET_STEPS)
+        energies = sliding_sums(self._sums.rows[:, 1].sum(axis=1), QUIET_STEPS)
         if not len(energies):
             return (Reading.missing(f"{TOO_SHORT}: under 0.4 s"),) * 2
         heard = np.flatnonzero(energies > 0)
         if not len(heard):
             return (Reading.missing(SILENT),) * 2
         at = int(heard[energies[heard].argmin()])
-        power = energies[at] * STEPS_PER_S / (QUIET_STEPS * self._rate_hz * self._whole.shape[1])
+        power = energies[at] * STEPS_PER_S / (QUIET_STEPS * self._rate_hz * self._open.shape[1])
         level = 10 * float(np.log10(max(power, 10 ** (FLOOR_DB / 10))))
         return Reading(level), Reading(at / STEPS_PER_S)

@@ -48,7 +48,6 @@ class Stereo:
         self._sound = sound
         self._peaks = np.zeros(sound.channels)
         self._open = np.zeros(SUMS)
-        self._whole = np.zeros(SUMS)
         step_frames = sound.rate_hz / STEPS_PER_S
         self._steps = Series(SUMS)
         self._lowest = LowestCorrelation(WINDOW_STEPS, step_frames, QUIET_POWER)
@@ -63,7 +62,6 @@ class Stereo:
             ends = step_ends(self._frames, len(block), self._sound.rate_hz, STEPS_PER_S)
             sums = np.empty((len(ends), SUMS))
             pair_sums(left, right, ends, self._open, sums)
-            self._whole += sums.sum(axis=0)
             self._steps.append(sums)
             self._lowest.append(sums)
         self._frames += len(block)
@@ -75,7 +73,7 @@ class Stereo:
         dead = Reading(tuple(quiet.tolist()))
         if self._sound.channels != 2:
             return *all_missing(self.gives[:5], NOT_STEREO), dead, *all_missing(self.gives[6:], NOT_STEREO)
-        whole = self._whole + self._open
+        whole = self._steps.rows.sum(axis=0) + self._open
         identical = Reading(bool(whole[DIFFERENCE] == 0))
         if min(whole[LEFT], whole[RIGHT]) == 0:
             return *all_missing(self.gives[:5], "a channel is silent"), dead, identical, Reading(False)
