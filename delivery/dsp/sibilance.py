@@ -27,7 +27,7 @@ SPAN_S = 0.0018
 
 def halvings(rate_hz: int) -> int:
     """How often a rate is halved without falling under LEAST_RATE_HZ."""
-    return int(np.log2(rate_hz / LEAST_RATE_HZ))
+    return max(int(np.log2(rate_hz / LEAST_RATE_HZ)), 0)
 
 
 def half_band(rate_hz: float) -> Singles:
@@ -113,6 +113,48 @@ def halve(x: Singles, weights: Singles, kept: Singles) -> None:
         _start(middle[pairs - 1 :], odd[pairs - 4 :], weights[:4], piece)
         for k in range(4, pairs, 4):
             _go_on(odd[pairs - 4 - k :], odd[pairs + k :], weights[k:], piece)
+
+
+def half_bands(rate_hz: int) -> Singles:
+    """(halvings, PAIRS) the filters of all halvings, from the file's rate down; shorter ones end in zeros."""
+    found = np.zeros((halvings(rate_hz), PAIRS), np.float32)
+    for stage, row in enumerate(found):
+        weights = half_band(rate_hz / 2**stage)
+        row[: len(weights)] = weights
+    return found
+
+
+@compiled()
+def _joined(waiting: Singles, count: int, frames: int) -> Singles:
+    """Room for what is left waiting and for *frames* behind it, with the former in it."""
+    joined = np.empty(count + frames, np.float32)
+    joined[:count] = waiting[:count]
+    return joined
+
+
+@compiled()
+def thinned(planar: Array, half_bands: Singles, spans: Integers, waiting: Singles, counts: Integers) -> Singles:
+    """The channels' mean, halved as often as there are filters; led by what the bands left waiting.
+
+    Parameters
+    ----------
+    planar : (channels, frames), any number of them
+    half_bands, spans : from :func:`half_bands`, and ``taps - 1`` of each
+    waiting : (halvings + 1, room) what each halving, and the bands, still have to look at; kept between blocks
+    counts : (halvings + 1,) how many of them there are; begin with zeros as many as half a filter is long
+    """
+    x: Singles = _joined(waiting[0], counts[0], planar.shape[1])
+    mean(planar, x[counts[0] :])
+    for stage in range(len(spans)):
+        span = spans[stage]
+        kept = max(len(x) - span, 0) // 2
+        behind = counts[stage + 1]
+        y = _joined(waiting[stage + 1], behind, kept)
+        halve(x, half_bands[stage, : (span + 2) // 4], y[behind:])
+        counts[stage] = len(x) - 2 * kept
+        waiting[stage, : counts[stage]] = x[2 * kept :]
+        x = y
+    return x
 
 
 @compiled()

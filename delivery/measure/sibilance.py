@@ -7,7 +7,7 @@ import numpy as np
 from delivery.audio.facts import SoundFacts
 from delivery.dsp.kweighting import step_ends
 from delivery.dsp.series import Series
-from delivery.dsp.sibilance import Singles, band, band_energies, half_band, halve, halvings, mean, taps
+from delivery.dsp.sibilance import band, band_energies, half_bands, halvings, taps, thinned
 from delivery.measure.meter import NO_SOUND, Array, all_missing, planar
 from delivery.model.figure import Figure, Reading, Subject
 
@@ -41,46 +41,29 @@ class Sibilance:
         self._why_not = "" if sound.rate_hz >= LEAST_RATE_HZ else "only from 32 kHz on"
         halved = halvings(sound.rate_hz)
         self._thinning = 2**halved
-        self._half_bands = [half_band(sound.rate_hz / 2**stage) for stage in range(halved)]
+        self._half_bands = half_bands(sound.rate_hz)
+        self._spans = np.array([taps(row[row != 0]) - 1 for row in self._half_bands], np.int64)
         self._bands = np.stack([band(*span_hz, sound.rate_hz / self._thinning) for span_hz in (HIGH_HZ, MIDDLE_HZ)])
         self._reach = self._bands.shape[1] - 1
-        reaches = [*(taps(each) // 2 for each in self._half_bands), self._reach]
-        self._waiting = [np.zeros(reach, np.float32) for reach in reaches]
+        self._counts = np.array([*(self._spans // 2), self._reach])
+        self._waiting = np.zeros((halved + 1, 2 + max([2 * self._reach, *self._spans])), np.float32)
         self._open = np.zeros(2)
         self._energies = Series(2)
         self._looked_at = self._frames = 0
 
     def update(self, block: Array) -> None:
         self._frames += len(block)
-        if not self._why_not:
-            mixed, new = self._joined(0, len(block))
-            mean(planar(block), new)
-            self._add(self._thinned(mixed))
-
-    def _joined(self, stage: int, frames: int) -> tuple[Singles, Singles]:
-        """Room for what is left waiting there and for *frames* behind it, with the former in it; and the latter."""
-        waiting = self._waiting[stage]
-        joined = np.empty(len(waiting) + frames, np.float32)
-        joined[: len(waiting)] = waiting
-        return joined, joined[len(waiting) :]
-
-    def _thinned(self, samples: Singles) -> Singles:
-        """Halved as often as it goes, always with what was left waiting."""
-        for stage, weights in enumerate(self._half_bands):
-            kept, new = self._joined(stage + 1, max(len(samples) - taps(weights) + 1, 0) // 2)
-            halve(samples, weights, new)
-            self._waiting[stage] = samples[2 * len(new) :].copy()
-            samples = kept
-        return samples
-
-    def _add(self, samples: Singles) -> None:
+        if self._why_not:
+            return
+        samples = thinned(planar(block), self._half_bands, self._spans, self._waiting, self._counts)
         frames = max(len(samples) - 2 * self._reach, 0)
-        self._waiting[-1] = samples[frames:].copy()
+        self._counts[-1] = left = len(samples) - frames
+        self._waiting[-1, :left] = samples[frames:]
         ends = step_ends(self._looked_at, frames, self._rate_hz, STEPS_PER_S * self._thinning)
-        energies = np.zeros((len(ends), 2))
+        energies = np.empty((len(ends), 2))
         if frames:
             band_energies(samples, self._bands, ends, self._open, energies)
-        self._energies.append(energies)
+            self._energies.append(energies)
         self._looked_at += frames
 
     def result(self) -> tuple[Reading, ...]:

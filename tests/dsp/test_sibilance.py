@@ -6,7 +6,18 @@ import numpy as np
 import pytest
 
 from delivery.dsp.kweighting import step_ends
-from delivery.dsp.sibilance import LEAST_RATE_HZ, band, band_energies, half_band, halve, halvings, mean, taps
+from delivery.dsp.sibilance import (
+    LEAST_RATE_HZ,
+    band,
+    band_energies,
+    half_band,
+    half_bands,
+    halve,
+    halvings,
+    mean,
+    taps,
+    thinned,
+)
 
 RATES_HZ = [32_000, 44_100, 48_000, 64_000, 88_200, 96_000, 192_000, 384_000]
 
@@ -65,3 +76,23 @@ def test_mean_of_the_channels(channels: int) -> None:
     mixed = np.empty(300, np.float32)
     mean(planar, mixed)
     np.testing.assert_allclose(mixed, planar.mean(axis=0), rtol=1e-6, atol=1e-7)
+
+
+@pytest.mark.parametrize("lengths", [[7000], [1, 2, 3, 0, 500, 6494], [47] * 148 + [44]])
+def test_thinning_out_is_mean_and_halvings_whatever_the_cut(lengths: list[int]) -> None:
+    """Judge: numpy's mean and convolutions with the filters written out, led by as many zeros as half of each."""
+    sound = np.random.default_rng(8).standard_normal((3, 7000))
+    filters = half_bands(96_000)
+    spans = np.array([14, 46])
+    waiting, counts = np.zeros((3, 64), np.float32), np.array([7, 23, 0])
+    found = []
+    for at, length in zip(np.cumsum([0, *lengths]), lengths, strict=False):
+        found.append(thinned(np.ascontiguousarray(sound[:, at : at + length]), filters, spans, waiting, counts))
+    expected = sound.mean(axis=0)
+    for weights, span in zip(filters, spans, strict=True):
+        response = np.zeros(span + 1 - span // 2)
+        response[0], response[1::2] = 0.5, weights[weights != 0]
+        response = np.concatenate([response[:0:-1], response])
+        led = np.concatenate([np.zeros(span // 2), expected])
+        expected = np.convolve(led, response, mode="valid")[::2][: (len(led) - span) // 2]
+    np.testing.assert_allclose(np.concatenate(found), expected, atol=3e-6)
