@@ -11,7 +11,7 @@ from delivery.dsp.extremes import lowest_and_highest
 Array = NDArray[np.float64]
 Integers = NDArray[np.int64]
 
-STRETCH = 256
+STRETCH = 512
 LEAST_RUN = 3
 LEAST_STEP = 2.0**-13
 """A cut begins or ends with a step; the rounded top of a slow wave moves by single steps of 16 bits (2**-15)."""

@@ -43,12 +43,13 @@ def count_small(samples: Array, step: float, most: int, histogram: Integers) -> 
     limit = (REACH + 0.5) * step
     counted = 0
     for start in range(0, len(samples), CHUNK):
+        chunk = samples[start : start + CHUNK]
         near = 0
-        for value in samples[start : start + CHUNK]:
-            near += abs(value) < limit
+        for i in range(len(chunk)):  # not the values themselves: those are not counted in vectors
+            near += abs(chunk[i]) < limit
         if near == 0:
             continue
-        for value in samples[start : start + CHUNK]:
+        for value in chunk:
             place = int(np.rint(value / step)) if abs(value) < limit else 0
             if place != 0 and abs(place) <= REACH and counted < most:
                 histogram[place + REACH] += 1

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import insort
 from typing import NamedTuple
 
 import numpy as np
@@ -79,8 +80,7 @@ class Hum:
             power = float(np.dot(sound, sound)) / len(sound)
             kept = self._quiet[channel]
             if power > 10 ** (QUIETEST_DBFS / 10) and (len(kept) < KEPT or power < kept[-1].power):
-                kept.append(Quiet(power, self._second, sound.copy()))
-                kept.sort(key=lambda quiet: quiet[:2])
+                insort(kept, Quiet(power, self._second, sound.copy()), key=lambda quiet: quiet[:2])
                 del kept[KEPT:]
 
     def result(self) -> tuple[Reading, ...]:

@@ -48,22 +48,21 @@ class Stereo:
         self._sound = sound
         self._peaks = np.zeros(sound.channels)
         self._open = np.zeros(SUMS)
-        step_frames = sound.rate_hz / STEPS_PER_S
+        self._some_quiet = True
         self._steps = Series(SUMS)
-        self._lowest = LowestCorrelation(WINDOW_STEPS, step_frames, QUIET_POWER)
         self._frames = 0
 
     def update(self, block: Array) -> None:
         samples = planar(block)
-        if (self._peaks <= DEAD).any():
+        if self._some_quiet:
             widen(samples, self._peaks)
+            self._some_quiet = bool((self._peaks <= DEAD).any())
         if self._sound.channels == 2:
             left, right = samples
             ends = step_ends(self._frames, len(block), self._sound.rate_hz, STEPS_PER_S)
             sums = np.empty((len(ends), SUMS))
             pair_sums(left, right, ends, self._open, sums)
             self._steps.append(sums)
-            self._lowest.append(sums)
         self._frames += len(block)
 
     def result(self) -> tuple[Reading, ...]:
@@ -98,9 +97,11 @@ class Stereo:
         return Reading(tuple(np.where(loud, correlation(sums), 0.0).tolist()))
 
     def _lowest_correlation(self) -> Reading:
-        if not self._lowest.windows:
+        lowest = LowestCorrelation(WINDOW_STEPS, self._sound.rate_hz / STEPS_PER_S, QUIET_POWER)
+        lowest.append(self._steps.rows)
+        if not lowest.windows:
             return Reading.missing("too short: under 3 s")
-        found = self._lowest.result()
+        found = lowest.result()
         return Reading(found[0]) if found else Reading.missing("quieter than -60 dBFS rms")
 
 
