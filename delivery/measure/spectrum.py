@@ -29,9 +29,10 @@ IEC_61260 = "bands: IEC 61260-1; long-term average of Hann windows"
 SIDE_MID = "Power of left less right over that of left plus right below"
 SIDE_MID_HZ = (150.0, 300.0)
 QUIET_DBFS = -70.0
-HOP_WINDOWS = 3
+ENOUGH_WINDOWS, MOST_APART, APART_UNKNOWN = 400, 3, 2
+"""Long files are looked at one window in two or three, which leaves these many; of some the length is not known."""
 GOLDEN = 0.618034
-"""One window in three, at a place among them that turns by the golden section, so that no beat keeps step."""
+"""Where among the two or three a window stands turns by the golden section, so that no beat keeps step."""
 KEPT_WINDOWS = 2048
 RARE = 0.99
 LEAST_S = 10.0
@@ -40,7 +41,9 @@ EARLY_EDGE_RATE_HZ = 44_100
 
 
 class Spectrum:
-    """Power average of windows of 0.13 to 0.19 s, two a second on average; silent ones left out, all channels together.
+    """Power average of windows of 0.13 to 0.19 s, all channels together, silent ones left out.
+
+    They stand side by side; in long files one in two or three is looked at.
 
     The narrow-band levels of single windows are kept too (every second, fourth ... one in long files), to know what
     99 of 100 windows stay under: an edge that most of the music ignores is no edge.
@@ -127,6 +130,7 @@ class Spectrum:
         self._least = self._size * self._size / 2 * sound.channels * 10 ** (QUIET_DBFS / 10)
         self._buffer = np.zeros((sound.channels, self._size))
         self._filled = self._skip = self._windows = 0
+        self._apart = _windows_apart(sound.frames, self._size)
         bins = self._size // 2 + 1
         self._windowed = np.empty_like(self._buffer)
         self._spectra = np.empty((sound.channels, bins), np.complex128)
@@ -156,7 +160,7 @@ class Spectrum:
                 np.multiply(piece, self._window, out=self._windowed)
                 self._take(np.fft.rfft(self._windowed, out=self._spectra))
                 self._filled = 0
-                pause = _pause(self._windows, self._size)
+                pause = _pause(self._windows, self._apart, self._size)
                 passed = min(pause, len(block) - at)
                 self._skip = pause - passed
                 at += passed
@@ -255,7 +259,13 @@ class Spectrum:
         return np.partition(rows.T.copy(), place, axis=1)[:, place].astype(np.float64)
 
 
-def _pause(number: int, size: int) -> int:
+def _windows_apart(frames: int, size: int) -> int:
+    """One window in so many is looked at; *frames* is 0 where the length is not known."""
+    return min(max(frames // size // ENOUGH_WINDOWS, 1), MOST_APART) if frames else APART_UNKNOWN
+
+
+def _pause(number: int, apart: int, size: int) -> int:
     """Frames between the end of window *number*, from 0, and the beginning of the next."""
-    begins, next_begins = (int(HOP_WINDOWS * (k + GOLDEN * k % 1) * size) for k in (number, number + 1))
+    turn = GOLDEN if apart > 1 else 0.0
+    begins, next_begins = (int(apart * (k + turn * k % 1) * size) for k in (number, number + 1))
     return next_begins - begins - size

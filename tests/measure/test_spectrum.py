@@ -127,8 +127,10 @@ def test_long_files_keep_a_fair_choice_of_windows(monkeypatch: pytest.MonkeyPatc
 
 
 @pytest.mark.parametrize("beat_windows", [1.5, 2.0, 2.5, 3.0, 4.0, 6.0])
-def test_no_beat_keeps_step_with_the_windows(beat_windows: float) -> None:
+@pytest.mark.parametrize("apart", [2, 3])
+def test_no_beat_keeps_step_with_the_windows(beat_windows: float, apart: int, monkeypatch: pytest.MonkeyPatch) -> None:
     """Two tones in turn, at tempos that windows at even distances would fall in with: each has half of the power."""
+    monkeypatch.setattr("delivery.measure.spectrum.ENOUGH_WINDOWS", 351 // apart)
     rate_hz, beat = 48_000, beat_windows * 8192
     n = np.arange(60 * rate_hz)
     first = (n / beat % 1 < 0.5).astype(float)
