@@ -166,6 +166,20 @@ def _one(x: float, y: float, lanes: int, m: Array) -> None:
         m[k + PRODUCTS] += s * t
 
 
+@compiled(inline=True)
+def _fours(
+    w: float, x: float, y: float, z: float, a1: float, a2: float, m: Array, at: int
+) -> tuple[float, float, float, float]:
+    """Four samples through one half of a low-pass, whose last two outputs stand LANES apart from m[at] on."""
+    last, before = m[at], m[at + LANES]
+    first = _next(w, a1, a2, last, before)
+    second = _next(x, a1, a2, first, last)
+    third = _next(y, a1, a2, second, first)
+    fourth = _next(z, a1, a2, third, second)
+    m[at], m[at + LANES] = fourth, third
+    return first, second, third, fourth
+
+
 @compiled()
 def _through(left: Array, right: Array, lanes: int, m: Array) -> None:
     """Both channels through all low-passes; four samples between a state's loading and its storing."""
@@ -175,30 +189,10 @@ def _through(left: Array, right: Array, lanes: int, m: Array) -> None:
         y0, y1, y2, y3 = right[i], right[i + 1], right[i + 2], right[i + 3]
         for k in range(lanes):
             a1, a2, c1, c2 = m[k + A1], m[k + A2], m[k + C1], m[k + C2]
-            last, before = m[k + U1], m[k + U2]
-            u0 = _next(x0, a1, a2, last, before)
-            u1 = _next(x1, a1, a2, u0, last)
-            u2 = _next(x2, a1, a2, u1, u0)
-            u3 = _next(x3, a1, a2, u2, u1)
-            m[k + U1], m[k + U2] = u3, u2
-            last, before = m[k + S1], m[k + S2]
-            s0 = _next(u0, c1, c2, last, before)
-            s1 = _next(u1, c1, c2, s0, last)
-            s2 = _next(u2, c1, c2, s1, s0)
-            s3 = _next(u3, c1, c2, s2, s1)
-            m[k + S1], m[k + S2] = s3, s2
-            last, before = m[k + V1], m[k + V2]
-            v0 = _next(y0, a1, a2, last, before)
-            v1 = _next(y1, a1, a2, v0, last)
-            v2 = _next(y2, a1, a2, v1, v0)
-            v3 = _next(y3, a1, a2, v2, v1)
-            m[k + V1], m[k + V2] = v3, v2
-            last, before = m[k + T1], m[k + T2]
-            t0 = _next(v0, c1, c2, last, before)
-            t1 = _next(v1, c1, c2, t0, last)
-            t2 = _next(v2, c1, c2, t1, t0)
-            t3 = _next(v3, c1, c2, t2, t1)
-            m[k + T1], m[k + T2] = t3, t2
+            u0, u1, u2, u3 = _fours(x0, x1, x2, x3, a1, a2, m, k + U1)
+            s0, s1, s2, s3 = _fours(u0, u1, u2, u3, c1, c2, m, k + S1)
+            v0, v1, v2, v3 = _fours(y0, y1, y2, y3, a1, a2, m, k + V1)
+            t0, t1, t2, t3 = _fours(v0, v1, v2, v3, c1, c2, m, k + T1)
             m[k + LEFTS] += (s0 * s0 + s1 * s1) + (s2 * s2 + s3 * s3)
             m[k + RIGHTS] += (t0 * t0 + t1 * t1) + (t2 * t2 + t3 * t3)
             m[k + PRODUCTS] += (s0 * t0 + s1 * t1) + (s2 * t2 + s3 * t3)
