@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 from pathlib import Path
@@ -95,6 +95,16 @@ class CodedForm:
     """Of MP3, instead of a bit rate: a variable one, 0 (best) to 9, as LAME counts its quality settings."""
 
 
+@dataclass(frozen=True, slots=True)
+class Misfit:
+    """One property of a planned file that its container or encoder cannot hold."""
+
+    key: str
+    """The spec key it depends on: 'rate_hz', 'channels', 'bits', 'coding', 'container', 'dither', 'encode'."""
+    found: str
+    wanted: str
+
+
 def encode(path: Path, form: CodedForm, blocks: Iterable[Block]) -> None:
     """Encode *blocks* into a new file whose gapless figures give back the same number of frames.
 
@@ -150,31 +160,38 @@ def encoder_missing(coding: str) -> bool:
     return False
 
 
+def misfits(form: CodedForm) -> Iterator[Misfit]:
+    """Everything about *form* that the encoder in use cannot make; nothing where it can. Pure."""
+    codec = CODECS[form.coding]
+    title, encoder = codec.title, f"the {codec.title} encoder in use"
+    if codec.rates_hz and form.rate_hz not in codec.rates_hz:
+        wanted = f"one of {', '.join(map(str, codec.rates_hz))} Hz"
+        yield Misfit("rate_hz", f"{form.rate_hz} Hz for {title}", wanted)
+    if not 1 <= form.channels <= MAX_CHANNELS:
+        yield Misfit("channels", f"{form.channels} channels for {encoder}", "mono or stereo")
+    if codec.kbps is None and form.bits not in ALAC_BITS:
+        wanted = f"{' or '.join(map(str, ALAC_BITS))} bit"
+        yield Misfit("bits", f"{form.bits}-bit samples for {encoder}", wanted)
+    if form.vbr_quality is not None:
+        if form.coding != "mp3" or form.bitrate_kbps is not None or form.vbr_quality not in VBR_QUALITIES:
+            wanted = "a quality of 0 to 9 for MP3 alone, in place of a bit rate"
+            yield Misfit("encode", f"quality {form.vbr_quality} for {title}", wanted)
+    elif codec.kbps and form.bitrate_kbps not in (taken := codec.kbps(form.rate_hz, form.channels)):
+        spelt = f"{taken[0]} to {taken[-1]}" if isinstance(taken, range) else ", ".join(map(str, taken))
+        rate = f"{form.bitrate_kbps} kbit/s" if form.bitrate_kbps else "no bit rate"
+        yield Misfit("encode", f"{rate} for {title} at {form.rate_hz} Hz", f"{spelt} kbit/s")
+
+
 def _checked(path: Path, form: CodedForm) -> Codec:
     if form.coding not in CODECS:
         raise Unusable(path.name, f"the coding '{form.coding}'", f"one of {', '.join(CODECS)}", "Change the spec")
     codec = CODECS[form.coding]
-
-    def refused(found: str, wanted: str) -> Unusable:
-        return Unusable(path.name, found, wanted, f"The spec asks what {codec.title} cannot hold")
-
     if encoder_missing(form.coding):
         remedy = "Install FFmpeg's libraries with it"
         raise Unusable(path.name, f"no encoder for {codec.title} on this machine", codec.encoder, remedy)
-
-    if codec.rates_hz and form.rate_hz not in codec.rates_hz:
-        raise refused(f"{form.rate_hz} Hz for {codec.title}", f"one of {', '.join(map(str, codec.rates_hz))} Hz")
-    if not 1 <= form.channels <= MAX_CHANNELS:
-        raise refused(f"{form.channels} channels for {codec.title}", "mono or stereo")
-    if codec.kbps is None and form.bits not in ALAC_BITS:
-        raise refused(f"{form.bits}-bit words for {codec.title}", f"{' or '.join(map(str, ALAC_BITS))} bit")
-    if form.vbr_quality is not None:
-        if form.coding != "mp3" or form.bitrate_kbps is not None or form.vbr_quality not in VBR_QUALITIES:
-            raise refused(f"quality {form.vbr_quality}", "a quality of 0 to 9 for MP3 alone, in place of a bit rate")
-    elif codec.kbps and form.bitrate_kbps not in (taken := codec.kbps(form.rate_hz, form.channels)):
-        spelt = f"{taken[0]} to {taken[-1]}" if isinstance(taken, range) else ", ".join(map(str, taken))
-        rate = f"{form.bitrate_kbps} kb/s" if form.bitrate_kbps else "no bit rate"
-        raise refused(f"{rate} for {codec.title} at {form.rate_hz} Hz", f"{spelt} kb/s")
+    for misfit in misfits(form):
+        remedy = f"The spec requires what {codec.title} cannot hold"
+        raise Unusable(path.name, misfit.found, misfit.wanted, remedy)
     return codec
 
 

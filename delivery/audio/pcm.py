@@ -89,11 +89,11 @@ def sound_format(form: PcmForm, frames: int) -> str:
     ------
     Unusable : an AIFF that would pass its 32-bit sizes
     """
-    sound_bytes, most_bytes = frames * form.data_bytes_a_frame, SIZE_FIELD_MAX - ROOM_FOR_TAGS_BYTES
-    fits = sound_bytes <= most_bytes
-    if form.container == "aiff" and not fits:
+    sound_bytes, most_bytes = frames * form.data_bytes_a_frame, largest_sound_bytes(form.container)
+    fits = sound_bytes <= SIZE_FIELD_MAX - ROOM_FOR_TAGS_BYTES
+    if most_bytes is not None and sound_bytes > most_bytes:
         raise Unusable(
-            "aiff",
+            form.container,
             f"{sound_bytes} bytes of sound",
             f"at most {most_bytes}, which its size fields can count",
             "WAV or FLAC holds it",
@@ -101,6 +101,11 @@ def sound_format(form: PcmForm, frames: int) -> str:
     if form.container == "wav":
         return ("WAVEX" if form.extensible else "WAV") if fits else "RF64"
     return form.container.upper()
+
+
+def largest_sound_bytes(container: str) -> int | None:
+    """Bytes of sound the container's size fields can count, tags to come left room for; None: as many as there are."""
+    return SIZE_FIELD_MAX - ROOM_FOR_TAGS_BYTES if container == "aiff" else None
 
 
 def unfinished(path: Path, error: BaseException) -> Unfinished:

@@ -101,7 +101,7 @@ def test_the_highest_rate_and_the_most_channels_it_declares(tmp_path: Path, cont
 def test_a_lossy_coding_at_every_rate_it_takes(tmp_path: Path, container: Container, coding: str) -> None:
     """Lowest, middle and highest bit rate of each; the length comes back each time, in mono and at most channels."""
     codec = CODECS[coding]
-    assert max(codec.rates_hz) == container.max_rate_hz
+    assert max(codec.rates_hz) <= container.max_rate_hz
     assert codec.kbps is not None
     for rate_hz in codec.rates_hz:
         for channels in {1, container.max_channels}:

@@ -1,0 +1,65 @@
+"""What a container, its encoder and its dither can hold: one place, for planned files and for specs alike. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from delivery.audio.encode import CODECS, CodedForm, Misfit, misfits
+from delivery.audio.pcm import PcmForm, largest_sound_bytes
+from delivery.formats.registry import containers
+from delivery.model.chain import Target
+
+__all__ = ["Misfit", "target_misfits"]
+
+
+def target_misfits(target: Target, dither: str = "none", frames: int = 0) -> Iterator[Misfit]:
+    """Everything that keeps a file of the form *target* from being written; nothing where it can be.
+
+    Parameters
+    ----------
+    dither : name of the dither its samples are rounded with; 'none' also where they are not rounded
+    frames : length of the sound, where it is known
+
+    Yields
+    ------
+    One Misfit for each property, naming the spec key it depends on.
+    """
+    container = containers().get(target.container)
+    if container is None:
+        known = ", ".join(containers())
+        yield Misfit("container", f"the container {target.container}", f"one that can be written: {known}")
+        return
+    if target.coding not in container.codings:
+        wanted = " or ".join(container.codings)
+        yield Misfit("coding", f"{target.coding} in {container.title}", wanted)
+        return
+    coding = "alac" if (target.container, target.coding) == ("m4a", "pcm") else target.coding
+    if coding in CODECS:
+        form = CodedForm(coding, target.rate_hz, target.channels, target.bitrate_kbps, target.bits, target.vbr_quality)
+        yield from misfits(form)
+    else:
+        yield from _uncoded(target, frames)
+    if target.coding == "pcm":
+        from delivery.dsp.dither import dither_refusal
+
+        if wanted := dither_refusal(dither, target.rate_hz):
+            yield Misfit("dither", f"the dither '{dither}' at {target.rate_hz} Hz", wanted)
+
+
+def _uncoded(target: Target, frames: int) -> Iterator[Misfit]:
+    """PCM and float samples, which the sound file library writes."""
+    container = containers()[target.container]
+    if target.rate_hz > container.max_rate_hz:
+        yield Misfit("rate_hz", f"{target.rate_hz} Hz in {container.title}", f"at most {container.max_rate_hz} Hz")
+    if target.channels > container.max_channels:
+        found = f"{target.channels} channels in {container.title}"
+        yield Misfit("channels", found, f"at most {container.max_channels}")
+    if target.coding == "pcm" and target.bits not in container.bits:
+        found = f"{target.bits}-bit samples in {container.title}"
+        yield Misfit("bits", found, f"{', '.join(map(str, container.bits))} bit")
+        return
+    form = PcmForm(target.container, target.coding, target.rate_hz, target.channels, target.bits or 32)
+    sound_bytes, most_bytes = frames * form.data_bytes_a_frame, largest_sound_bytes(target.container)
+    if most_bytes is not None and sound_bytes > most_bytes:
+        wanted = f"at most {most_bytes} bytes, which its size fields can count"
+        yield Misfit("container", f"{sound_bytes} bytes of sound in {container.title}", wanted)
