@@ -126,7 +126,15 @@ def encode(path: Path, form: CodedForm, blocks: Iterable[Block]) -> None:
     if form.coding == "mp3" and lame.takes(form.rate_hz, form.bitrate_kbps):
         lame.write(path, lame.Encoder(form.rate_hz, form.channels, form.bitrate_kbps, form.vbr_quality), blocks)
     else:
-        _through_ffmpeg(path, codec, form, blocks)
+        _through_ffmpeg(path, codec, form, _unscaled(form, blocks))
+
+
+def _unscaled(form: CodedForm, blocks: Iterable[Block]) -> Iterable[Block]:
+    """Blocks that FFmpeg's LAME, whose scale cannot be set, turns back into these."""
+    if form.coding != "mp3":
+        return blocks
+    scale = lame.preset_scale(form.rate_hz, form.channels, form.bitrate_kbps, form.vbr_quality)
+    return blocks if scale == 1 else (block / scale for block in blocks)
 
 
 def _through_ffmpeg(path: Path, codec: Codec, form: CodedForm, blocks: Iterable[Block]) -> None:

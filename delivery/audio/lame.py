@@ -10,6 +10,7 @@ None and FFmpeg encodes.
 from __future__ import annotations
 
 import ctypes
+import math
 from collections.abc import Iterable, Iterator
 from functools import cache
 from pathlib import Path
@@ -27,6 +28,9 @@ LEAST_BUFFER, BYTES_A_FRAME = 7200, 1.25
 LEAST_FRAME_BYTES = 192
 """Side information of stereo and the LAME tag: smaller frames hold no tag, and the file would not tell its length."""
 MPEG_1_HZ = 32_000
+PRESET_SCALES = ((160, 0.95), (192, 0.97), (224, 0.98))
+"""Up to so many kbit/s LAME 3.100 multiplies the sound by this when it takes a constant bit rate; 1.0 above, and for
+variable rates. Asked of the library where it can be called."""
 NEEDED = {
     "get_lame_version": (ctypes.c_char_p,),
     "lame_init": (ctypes.c_void_p,),
@@ -35,6 +39,8 @@ NEEDED = {
         f"lame_set_{setting}": (ctypes.c_int, ctypes.c_void_p, ctypes.c_int)
         for setting in ("num_channels", "in_samplerate", "out_samplerate", "mode", "brate", "VBR", "bWriteVbrTag")
     },
+    "lame_set_scale": (ctypes.c_int, ctypes.c_void_p, ctypes.c_float),
+    "lame_get_scale": (ctypes.c_float, ctypes.c_void_p),
     "lame_set_write_id3tag_automatic": (None, ctypes.c_void_p, ctypes.c_int),
     "lame_set_VBR_quality": (ctypes.c_int, ctypes.c_void_p, ctypes.c_float),
     **{f"lame_set_{word}": (ctypes.c_int, ctypes.c_void_p, ctypes.c_void_p) for word in ("errorf", "debugf", "msgf")},
@@ -73,6 +79,23 @@ def takes(rate_hz: int, kbps: int | None) -> bool:
     return library() is not None and (kbps is None or samples_an_eighth * 1000 * kbps // rate_hz >= LEAST_FRAME_BYTES)
 
 
+@cache
+def preset_scale(rate_hz: int, channels: int, kbps: int | None, vbr_quality: int | None) -> float:
+    """What LAME, left to itself, multiplies the sound by at these settings, to keep its decoded peaks down.
+
+    No spec ordered that gain: whoever encodes gives it the inverse.
+    """
+    if library() is None:
+        return usual_scale(kbps)
+    with Encoder(rate_hz, channels, kbps, vbr_quality, scale=1.0) as encoder:
+        return encoder.scale
+
+
+def usual_scale(kbps: int | None) -> float:
+    """The same by LAME 3.100's table."""
+    return next((scale for most_kbps, scale in PRESET_SCALES if (kbps or math.inf) <= most_kbps), 1.0)
+
+
 class Encoder:
     """One MP3 stream; a context manager, since LAME's memory is not Python's.
 
@@ -80,9 +103,12 @@ class Encoder:
     ----------
     kbps : constant bit rate, or None
     vbr_quality : 0 (best) to 9, as LAME counts, where *kbps* is None
+    scale : the sound times this before LAME's own preset; None undoes what the preset will do
     """
 
-    def __init__(self, rate_hz: int, channels: int, kbps: int | None, vbr_quality: int | None) -> None:
+    def __init__(
+        self, rate_hz: int, channels: int, kbps: int | None, vbr_quality: int | None, scale: float | None = None
+    ) -> None:
         lame = library()
         assert lame is not None, "ask library() first"
         self._lame, self._channels = lame, channels
@@ -100,6 +126,8 @@ class Encoder:
         else:
             lame.lame_set_VBR(self._stream, VARIABLE)
             lame.lame_set_VBR_quality(self._stream, float(vbr_quality or 0))
+        undone = 1 / preset_scale(rate_hz, channels, kbps, vbr_quality) if scale is None else scale
+        lame.lame_set_scale(self._stream, undone)  # initialising multiplies it by the preset's
         assert lame.lame_init_params(self._stream) >= 0, "the settings were checked before"
 
     def __enter__(self) -> Encoder:
@@ -107,6 +135,11 @@ class Encoder:
 
     def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, at: TracebackType | None) -> None:
         self._lame.lame_close(self._stream)
+
+    @property
+    def scale(self) -> float:
+        """What samples are multiplied by on their way into the encoder."""
+        return float(self._lame.lame_get_scale(self._stream))
 
     def encode(self, block: Block) -> bytes:
         """MP3 frames that are ready after (n, channels) float samples, which may pass full scale."""

@@ -79,6 +79,21 @@ def test_lame_decodes_the_same_words(tmp_path: Path, name: str) -> None:
     assert (mine - theirs).std() == pytest.approx(1 / np.sqrt(12), rel=0.1)  # rounding alone
 
 
+@needs("ffmpeg", "lame")
+@pytest.mark.parametrize("kbps", [64, 128, 160, 192, 224, 320])
+def test_a_tone_keeps_its_level_in_mp3_as_others_decode_it(tmp_path: Path, kbps: int) -> None:
+    """LAME's own decoder gives 16-bit words, which round a tone at -10 dBFS by less than 0.001 dB."""
+    t = np.arange(2 * RATE_HZ) / RATE_HZ
+    tone = 10 ** (-10 / 20) * np.sin(2 * np.pi * 1_000 * t)[:, None] * [1.0, 1.0]
+    path = coded(tmp_path, CodedForm("mp3", RATE_HZ, 2, kbps), tone)
+    command = ["lame", "--silent", "--decode", "-t", path, "-"]
+    words = np.frombuffer(subprocess.run(command, check=True, capture_output=True).stdout, "<i2").reshape(-1, 2)
+    for y in (by_ffmpeg(path), words / 32_768):
+        turn = np.exp(-2j * np.pi * 1_000 * t[RATE_HZ // 2 : -RATE_HZ // 2])  # whole periods: 1 s
+        level = 2 * np.abs(turn @ y[RATE_HZ // 2 : -RATE_HZ // 2]) / RATE_HZ
+        assert 20 * np.log10(level) == pytest.approx(-10, abs=0.01)
+
+
 @needs("ffmpeg")
 def test_the_reference_decoder_of_opus_agrees(tmp_path: Path) -> None:
     """libopus, the format's own, beside the decoder of FFmpeg that we use: RFC 6716 lets them differ, but not much."""
