@@ -5,6 +5,7 @@ DeliveryError
 │   ├── Unreadable    a file's sound cannot be read to its end                         (2)
 │   └── Over          samples would pass full scale where words must be written        (2)
 ├── Faulty            a text file has faults; all of them are reported together        (2)
+├── NotConfirmed      values taken from file names that nobody has confirmed              (1)
 ├── Occupied          the place to write to is taken and nobody said to replace it     (2)
 └── Unfinished        the machine failed us: disk full, folder gone, no permission     (2)
 
@@ -50,6 +51,22 @@ class Occupied(Unusable):
 
 class Unfinished(Unusable):
     """The machine failed us half-way: disk full, folder gone, no permission."""
+
+
+class NotConfirmed(DeliveryError):
+    """A release that holds values taken from folder and file names is not ready to ship."""
+
+    exit_code = 1
+
+    def __init__(self, place: str, values: tuple[tuple[str, str], ...], remedy: str) -> None:
+        super().__init__(place, values, remedy)
+        self.place, self.values, self.remedy = place, values, remedy
+
+    def __str__(self) -> str:
+        count = f"{len(self.values)} value{'' if len(self.values) == 1 else 's'}"
+        lines = [f"  {where}  {what}" for where, what in self.values]
+        found = f"{self.place}: found {count} taken from folder and file names, wanted each confirmed."
+        return "\n".join([found, *lines, self.remedy])
 
 
 class Faulty(DeliveryError):

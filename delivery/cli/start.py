@@ -90,10 +90,13 @@ def _blank(folder: Path, sheet: Path, replace: bool, as_json: bool) -> None:
 
 
 def _tell(started: Started, as_json: bool) -> None:
+    from delivery.model.unconfirmed import unconfirmed
+
     changes = list(started.changes) if started.changes is not None else None
     if as_json:
         tracks = [track.title for track in started.release.tracks] if started.release else None
         document = {"release_file": str(started.path), "tracks": tracks, "written": started.release is not None}
+        document["to_confirm"] = [one.address for one in unconfirmed(started.release)] if started.release else None
         _edge.print_json({**document, "remarks": list(started.remarks), "changes": changes})
     else:
         for remark in started.remarks:
@@ -104,6 +107,8 @@ def _tell(started: Started, as_json: bool) -> None:
             count = len(started.release.tracks)
             many = f"{count} track{'' if count == 1 else 's'}"
             print(f"Wrote {_edge.here(started.path)} with {many}. Fill in what it asks, then:")
+            if unconfirmed(started.release):
+                print(f"  delivery confirm {_edge.here(started.path)}  (what folder and file names said)")
             print(f"  delivery check {_edge.here(started.path)}")
         else:
             print(f"{_edge.here(started.path)} is there already: --replace writes what the sheet says into it.")

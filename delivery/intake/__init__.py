@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from delivery.intake.accepted import accept_titles as accept_titles
     from delivery.intake.artwork import look_at_artwork as look_at_artwork
+    from delivery.intake.confirm import confirm_values as confirm_values
     from delivery.intake.edit import add_tick as add_tick
     from delivery.intake.edit import add_waiver as add_waiver
     from delivery.intake.release_file import load_release as load_release
@@ -26,6 +27,7 @@ HOMES = {
     "accept_titles": "accepted",
     "add_tick": "edit",
     "add_waiver": "edit",
+    "confirm_values": "confirm",
     "first_release_file": "start",
     "is_stale": "spec_file",
     "load_release": "release_file",

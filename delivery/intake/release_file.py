@@ -95,6 +95,7 @@ def _release(data: Mapping[str, Any], path: Path, lines: Mapping[str, int]) -> R
         credits=tuple(credit(one) for one in data.get("credits", ())),
         accepted_titles=names(data, "accepted_titles"),
         papers=names(data, "papers"),
+        to_confirm=names(data, "to_confirm"),
         cd_text=cd_text(data),
         identities=tuple(_identity(one) for one in data.get("isni", ())),
         upc=stored_barcode(data.get("upc", "")),

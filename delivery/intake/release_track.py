@@ -45,6 +45,7 @@ def track_of(data: Mapping[str, Any], position: int, place: tuple[int, int], fol
         pre_emphasis=data.get("pre_emphasis", False),
         cd_text=cd_text(data),
         band=data.get("band"),
+        to_confirm=names(data, "to_confirm"),
     )
 
 

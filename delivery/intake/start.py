@@ -9,17 +9,16 @@ from typing import Any
 
 from delivery.errors import Faulty, Unusable
 from delivery.intake.artwork import look_at_artwork
-from delivery.intake.forms import (
-    is_barcode_length,
-    is_iso_date,
-    stored_barcode,
-)
+from delivery.intake.confirm import HINT, written
+from delivery.intake.confirm import KEY as TO_CONFIRM
+from delivery.intake.forms import is_barcode_length, is_iso_date, stored_barcode
 from delivery.intake.masters import Master, agreed, masters_in, pictures_in
 from delivery.intake.sides import NOTHING, Proposal, propose
 from delivery.intake.spec_file import load_spec, spec_names
 from delivery.intake.start_tracks import track_lines
 from delivery.intake.studio_file import load_studio
 from delivery.intake.yaml_write import one_line, quoted, value
+from delivery.model.unconfirmed import ORDER
 
 HEAD = """\
 # Release file. What follows a '#' explains and is not read; a key without a value counts as not supplied.
@@ -109,6 +108,7 @@ def release_and_remarks(
     sides = _sides(folder, masters, chosen, told_tracks)
     said = (sides.says,) if sides.says else ()
     lines = [
+        *_to_confirm(folder, masters, told, told_tracks),
         *_release_lines(folder, masters, told),
         "",
         "deliver_to:  # names of specs; 'delivery spec list' shows all",
@@ -120,6 +120,22 @@ def release_and_remarks(
     ]
     waivers = [f"waivers: {value(told['waivers'])}"] if told.get("waivers") else []
     return HEAD + "\n".join([*lines, *waivers]) + "\n" + TAIL, said
+
+
+def _to_confirm(
+    folder: Path, masters: Sequence[Master], told: Mapping[str, Any], told_tracks: Mapping[str, Mapping[str, Any]]
+) -> Iterator[str]:
+    """Names of values that come from the folder's and the files' names; a client's sheet and tags are statements."""
+    by_name = any(master.tag_number is None for master in masters)
+    guesses = {
+        "title": not agreed(masters, "album"),
+        "artist": bool(_artist(masters)) and not agreed(masters, "album_artist", "artist"),
+        "artwork": pictures_in(folder)[0] is not None,
+        ORDER: len(masters) > 1 and by_name and not told_tracks,
+    }
+    names = [key for key, guessed in guesses.items() if guessed and key not in told]
+    if names:
+        yield f"{TO_CONFIRM}: {written(names)}  {HINT}"
 
 
 def _release_lines(folder: Path, masters: Sequence[Master], told: Mapping[str, Any]) -> Iterator[str]:

@@ -6,6 +6,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from types import MappingProxyType
 from typing import Any
 
+from delivery.intake.confirm import KEY as TO_CONFIRM
+from delivery.intake.confirm import written
 from delivery.intake.forms import is_isrc_length, is_language, stored_isrc
 from delivery.intake.masters import Master
 from delivery.intake.sides import NOTHING, Proposal
@@ -54,9 +56,13 @@ def track_lines(
             yield f"    disc: {disc}"
         if number is not None:
             yield f"    number: {number}"
-        if letter := sides.letter(index):
+        letter = sides.letter(index)
+        if letter:
             yield f"    side: {letter}"
         yield from _track_fields(master, release_artist, says, teach=index == 0)
+        placed = {"disc": disc, "number": number, "side": letter}
+        if guesses := _guessed(master, release_artist, says, {key for key, data in placed.items() if data}):
+            yield f"    {TO_CONFIRM}: {written(guesses)}"
         if index == 0:
             yield f"    # further keys: {', '.join(FURTHER)}"
 
@@ -152,6 +158,21 @@ def _supplied(master: Master, release_artist: str) -> dict[str, str]:
         "instrumental": "true" if language == NO_WORDS else "",
     }
     return {key: value for key, value in found.items() if value}
+
+
+def _guessed(master: Master, release_artist: str, told: Mapping[str, Any], placed: set[str]) -> list[str]:
+    """Keys whose values come from the file's name or folder, or are proposed. What tags say somebody has stated."""
+    named, tags = master.says, master.tags
+    artist = "" if tags.get("artist") else named.artist
+    guesses = {
+        "title": not one_line(tags.get("title", "")),
+        "artists": bool(artist) and artist != release_artist,
+        "isrc": is_isrc_length(named.isrc) and not is_isrc_length(one_line(tags.get("isrc", ""))),
+        "disc": "disc" in placed and (named.disc is not None or "/" in master.name),
+        "number": "number" in placed and master.tag_number is None,
+        "side": "side" in placed,
+    }
+    return [key for key, guessed in guesses.items() if guessed and (key not in told or key == "side")]
 
 
 def _names(text: str) -> str:

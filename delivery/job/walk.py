@@ -11,6 +11,7 @@ from delivery.compare.names_said import names_said
 from delivery.errors import Unfinished
 from delivery.job import album as neighbours
 from delivery.job import images, package
+from delivery.job.confirm import refuse_unconfirmed
 from delivery.job.deliverable import (
     Task,
     album_as_shipped,
@@ -67,9 +68,11 @@ def build(intent: Intent, into: Path, options: Options) -> Built:
 
     Raises
     ------
+    NotConfirmed : the release holds values from file names that nobody has confirmed
     Occupied : the package is there already and ``options.replace`` is False
     Unfinished : the machine failed: disk full, no permission, a master that changed while it was used
     """
+    refuse_unconfirmed(intent.release)
     target = into / folder_name(intent.release)
     package.refuse_occupied(target, replace=options.replace, zip=options.zip)
     planned = replace(check(intent, options), built=True)

@@ -12,6 +12,7 @@ from delivery.model.figure import Measurement
 from delivery.model.finding import Finding, Result, worst
 from delivery.model.release import Artwork, Release, Studio, Track
 from delivery.model.spec import Spec
+from delivery.model.unconfirmed import Unconfirmed, unconfirmed
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,7 +141,13 @@ class Delivery:
 
     def spec_result(self, spec: str) -> Result:
         parts = [part.result for part in self.of_spec(spec)] + [image.result for image in self.images_of(spec)]
-        return worst([*parts, *(f.result for f in self.findings if f.spec == spec)])
+        guesses = [Result.SHORT] if self.unconfirmed else []
+        return worst([*parts, *(f.result for f in self.findings if f.spec == spec), *guesses])
+
+    @property
+    def unconfirmed(self) -> tuple[Unconfirmed, ...]:
+        """Values taken from folder and file names that nobody has confirmed: nothing is built before."""
+        return unconfirmed(self.release)
 
     @property
     def result(self) -> Result:

@@ -116,6 +116,8 @@ class Track:
     """What players show, where it is not what label copy says."""
     band: bool | None = None
     """A visible band before it on a record; None: not stated."""
+    to_confirm: tuple[str, ...] = ()
+    """Keys whose values were taken from file names and are confirmed by nobody yet."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -225,6 +227,8 @@ class Release:
     """Codes of the people and groups named anywhere on the release, in the order of the file."""
     cd_text: CdText = NO_TEXT
     """What players show of the disc, where it is not what label copy says."""
+    to_confirm: tuple[str, ...] = ()
+    """Keys whose values names of folder and files gave and nobody has confirmed yet; 'tracks': their order."""
     lines: Mapping[str, int] = field(default_factory=dict)
     """'tracks/2/isrc' (counting from 0, as in the file) -> line, counting from 1."""
 

@@ -78,6 +78,10 @@ def document(delivery: Delivery) -> dict[str, Any]:
         "joins": joins(delivery),
         "likenesses": likenesses(delivery),
         "unnamed": list(delivery.unnamed),
+        "to_confirm": [
+            {"key": one.key, "track": one.track, "value": one.value, "pointer": one.pointer}
+            for one in delivery.unconfirmed
+        ],
     }
 
 

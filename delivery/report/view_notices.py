@@ -9,9 +9,12 @@ from dataclasses import replace
 from delivery.model.finding import Answer, Finding, Result, Weight
 from delivery.model.part import Delivery
 from delivery.model.release import Waiver
+from delivery.model.unconfirmed import in_short
 from delivery.report import view_words as words
 from delivery.report.view_nouns import Notice, WaivedRow
 
+TO_CONFIRM = "to_confirm"
+"""Stands there for values that nobody has confirmed: the key of the release file that lists them."""
 NO_FILE = "file-usable"
 """Stands in the rule's column where no rule could be asked."""
 
@@ -33,7 +36,7 @@ def notices(delivery: Delivery) -> tuple[Notice, ...]:
         if finding.answer not in (Answer.MET, Answer.INTENDED):
             alike.setdefault(_notice(finding, numbers), []).append(titles.get(finding.spec, finding.spec))
     merged = [replace(notice, specs=tuple(words.unique(specs))) for notice, specs in alike.items()]
-    return tuple(sorted([*_problems(delivery, numbers, titles), *merged], key=_weight))
+    return tuple(sorted([*_to_confirm(delivery), *_problems(delivery, numbers, titles), *merged], key=_weight))
 
 
 def by_words(notices: Iterable[Notice]) -> list[Notice]:
@@ -75,6 +78,25 @@ def bearing(finding: Finding) -> str:
     if finding.weight is not Weight.FACT:
         return f"{finding.weight.value}, not proof"
     return "must" if finding.must else "should"
+
+
+def _to_confirm(delivery: Delivery) -> Iterable[Notice]:
+    """All unconfirmed values as one notice, whatever the specs."""
+    found = delivery.unconfirmed
+    if found:
+        yield Notice(
+            track=words.numbers(delivery.release)[None],
+            position=None,
+            rule=TO_CONFIRM,
+            verdict=words.verdict(Answer.SHORT),
+            bearing="must",
+            specs=tuple(words.plain(spec.title) or spec.id for spec in delivery.specs),
+            found=words.plain(f"taken from folder and file names: {in_short(found)}"),
+            wanted="each confirmed before anything is built",
+            remedy="correct what is wrong and delete it from to_confirm, or run 'delivery confirm'",
+            place=delivery.release.place(found[0].pointer),
+            refuses=True,
+        )
 
 
 def _problems(delivery: Delivery, numbers: dict[int | None, str], titles: dict[str, str]) -> Iterable[Notice]:

@@ -15,7 +15,19 @@ from delivery.__main__ import run
 from delivery.intake import shipped
 from tests.albums import Song, write_album, write_spec
 
-COMMANDS = ["start", "label-copy", "check", "names", "build", "tick", "accept-title", "verify", "measure", "spec"]
+COMMANDS = [
+    "start",
+    "confirm",
+    "label-copy",
+    "check",
+    "names",
+    "build",
+    "tick",
+    "accept-title",
+    "verify",
+    "measure",
+    "spec",
+]
 
 
 @pytest.fixture(autouse=True)
@@ -292,6 +304,8 @@ def test_the_second_check_comes_from_the_cache(album: Path, monkeypatch: pytest.
 def test_start_writes_a_release_file_that_loads_and_never_overwrites(album: Path, capsys: Any) -> None:
     album.unlink()
     assert run(["start", str(album.parent)]) == 0
+    assert run(["check", str(album), "--spec", "native"]) == 1  # titles from file names are not confirmed yet
+    assert run(["confirm", str(album), "--all"]) == 0
     assert run(["check", str(album), "--spec", "native"]) == 0
     capsys.readouterr()
     assert run(["start", str(album.parent)]) == 2

@@ -1,0 +1,69 @@
+"""delivery confirm: values taken from folder and file names are right."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from delivery.cli import _edge
+
+ORDER = 1.5
+
+
+def add(app: typer.Typer) -> None:
+    app.command(
+        epilog="Examples:  delivery confirm album  ·  delivery confirm album --all  ·  "
+        "delivery confirm album title:3 title:all artwork"
+    )(confirm)
+
+
+def confirm(
+    path: Annotated[Path, typer.Argument(help="A release file, or the folder that holds release.yaml.")],
+    values: Annotated[
+        list[str] | None,
+        typer.Argument(metavar="[FIELD[:TRACK]]...", help="What is right: title, artwork, title:3, title:all ..."),
+    ] = None,
+    everything: Annotated[bool, typer.Option("--all", help="Everything is right as it stands.")] = False,
+    as_json: _edge.AsJson = False,
+) -> None:
+    """List what 'delivery start' took from folder and file names, and confirm it.
+
+    Nothing is built while such a value is unconfirmed. Without FIELD or --all the list is printed; on a terminal
+    a question follows. Correct a wrong value in the release file first, then confirm it or delete it from to_confirm.
+    """
+    from delivery.errors import Unusable
+    from delivery.intake import load_release
+    from delivery.job.confirm import confirm, line_of, shown
+    from delivery.job.intent import release_file_of
+    from delivery.model.unconfirmed import unconfirmed
+
+    file = release_file_of(path)
+    if file is None:
+        raise Unusable(str(path), "no release file", "a release file", f"Write one: delivery start {_edge.here(path)}")
+    release = load_release(file)
+    found = unconfirmed(release)
+    ask = not (as_json or everything or values)
+    if ask and found:
+        print(f"Taken from folder and file names, to be confirmed ({_edge.here(file)}):")
+        for one in found:
+            print(f"  {line_of(release, one):9} {shown(one)}")
+        everything = _edge.can_ask() and typer.confirm("Is all of this right?", default=False)
+    confirmed = confirm(file, tuple(values or ()), everything=everything) if everything or values else ()
+    left = [one for one in found if one not in confirmed]
+    if as_json:
+        _edge.print_json(
+            {
+                "release_file": str(file),
+                "confirmed": [{"field": one.address, "value": one.value} for one in confirmed],
+                "to_confirm": [{"field": one.address, "value": one.value} for one in left],
+            }
+        )
+    elif confirmed:
+        print(f"Confirmed: {', '.join(one.address for one in confirmed)}.")
+    elif not found:
+        print("Nothing is to be confirmed.")
+    else:
+        print(f"When all of it is right: delivery confirm {_edge.here(file)} --all")
+    raise typer.Exit(1 if left else 0)

@@ -1,0 +1,71 @@
+"""From a folder to a package: what names said is looked at and confirmed before anything is built."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from delivery.__main__ import run
+from tests.albums import Song, write_song
+
+
+@pytest.fixture(autouse=True)
+def home_of_its_own(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    for name in ("XDG_CACHE_HOME", "XDG_CONFIG_HOME", "XDG_DATA_HOME", "HOME", "LOCALAPPDATA", "APPDATA"):
+        monkeypatch.setenv(name, str(tmp_path / "home"))
+
+
+@pytest.fixture
+def started(tmp_path: Path) -> Path:
+    """A release that misses nothing but a look at what the names said."""
+    folder = tmp_path / "masters"
+    folder.mkdir()
+    for number, title in enumerate(("Low Water", "Lamps"), start=1):
+        write_song(folder, number, Song(title, rate_hz=44_100, seconds=0.5, seed=number))
+    assert run(["start", str(folder), "--spec", "cd-rate-16"]) == 0
+    path = folder / "release.yaml"
+    text = path.read_text(encoding="utf-8")
+    path.write_text(text.replace("artist:  #", 'artist: "Merrow"  #'), encoding="utf-8")
+    return path
+
+
+def test_a_build_is_refused_with_the_list_and_the_way_to_confirm(
+    started: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    capsys.readouterr()
+    assert run(["build", str(started)]) == 1
+    told = capsys.readouterr().err
+    assert "release.yaml: found 4 values taken from folder and file names, wanted each confirmed." in told
+    assert "title:2      'Lamps'" in told
+    assert "delivery confirm release.yaml --all" in told
+    assert sorted(path.suffix for path in started.parent.iterdir()) == [".wav", ".wav", ".yaml"]
+    assert run(["confirm", str(started), "--all"]) == 0
+    run(["build", str(started)])
+    assert "taken from folder and file names" not in "".join(capsys.readouterr())
+
+
+def test_check_says_it_once_for_all_specs(started: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    capsys.readouterr()
+    assert run(["check", str(started), "-s", "cd-rate-16", "-s", "store-master-24", "--json"]) == 1
+    data = json.loads(capsys.readouterr().out)
+    assert [(one["key"], one["track"]) for one in data["to_confirm"]] == [
+        ("title", None), ("tracks", None), ("title", 1), ("title", 2),
+    ]  # fmt: skip
+    assert run(["check", str(started), "-s", "cd-rate-16", "-s", "store-master-24"]) == 1
+    assert capsys.readouterr().out.count("to_confirm  ") == 1
+
+
+def test_some_and_then_the_rest(started: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    capsys.readouterr()
+    assert run(["confirm", str(started.parent)]) == 1
+    assert "title:1      'Low Water'" in capsys.readouterr().out
+    assert run(["confirm", str(started), "title:all", "tracks"]) == 1
+    assert "Confirmed: tracks, title:1, title:2." in capsys.readouterr().out
+    assert run(["confirm", str(started), "title:3"]) == 2
+    assert "found nothing to confirm as 'title:3', wanted one of: title." in capsys.readouterr().err
+    assert run(["confirm", str(started), "title", "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["to_confirm"] == []
+    assert run(["confirm", str(started)]) == 0
+    assert "to_confirm" not in started.read_text(encoding="utf-8")
