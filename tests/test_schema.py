@@ -122,6 +122,8 @@ def test_new_spec_loads_and_its_comments_name_every_key(tmp_path: Path) -> None:
     assert difference(spec, parent) == []
     assert spec.lineage == ("store-master-24", "store-base")
     assert spec.checked == TODAY
+    assert "list of container ids, the preferred one first: aiff, flac, m4a, mp3, opus, wav" in text
+    assert "list of codings, the preferred one first: aac, float, mp3, opus, pcm" in text
     assert all(f"  # {rule.asks}: " in text for rule in rules().values() if rule.asks != "finite_samples")
 
 

@@ -24,9 +24,10 @@ def add(app: typer.Typer) -> None:
 
 def list_specs(as_json: _edge.AsJson = False) -> None:
     """List every spec found: the studio's own first, then those that come along."""
-    from delivery.intake import spec_names
+    from delivery.intake import load_specs, spec_names
 
-    specs = [_load(str(path)) for _, path in spec_names(_folders())]
+    folders = _folders()
+    specs = load_specs([path for _, path in spec_names(folders)], folders)
     if as_json:
         _edge.print_json({"specs": [_row(spec) for spec in specs]})
         return
@@ -40,9 +41,14 @@ def list_specs(as_json: _edge.AsJson = False) -> None:
 
 def explain(name: Annotated[str, typer.Argument(help="Spec name or path.")], as_json: _edge.AsJson = False) -> None:
     """Say in plain sentences what a spec asks, and where each limit comes from."""
+    from datetime import date
+
+    from delivery.intake import is_stale
     from delivery.schema import explain
 
     spec = _load(name)
+    if remark := is_stale(spec, date.today()):
+        _edge.say(remark)
     if as_json:
         _edge.print_json({**_row(spec), "sentences": explain(spec)})
     else:
@@ -79,8 +85,10 @@ def new(
 
     target = into / f"{name}.yaml"
     if target.exists():
-        raise Occupied(str(target), "a file there already", "a free name", "Choose another name.")
-    write_text(target, new_spec(name, _load(based_on).id, date.today()))
+        raise Occupied(str(target), "a file there already", "a path that does not exist yet", "Choose another name.")
+    text = new_spec(name, _load(based_on).id, date.today())
+    into.mkdir(parents=True, exist_ok=True)
+    write_text(target, text)
     if as_json:
         _edge.print_json({"spec_file": str(target)})
     else:

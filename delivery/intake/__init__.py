@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from delivery.intake.shipped_files import shipped as shipped
     from delivery.intake.spec_file import is_stale as is_stale
     from delivery.intake.spec_file import load_spec as load_spec
+    from delivery.intake.spec_file import load_specs as load_specs
     from delivery.intake.spec_file import spec_names as spec_names
     from delivery.intake.start import first_release_file as first_release_file
     from delivery.intake.studio_file import load_studio as load_studio
@@ -32,6 +33,7 @@ HOMES = {
     "is_stale": "spec_file",
     "load_release": "release_file",
     "load_spec": "spec_file",
+    "load_specs": "spec_file",
     "load_studio": "studio_file",
     "look_at_artwork": "artwork",
     "shipped": "shipped_files",

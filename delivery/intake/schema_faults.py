@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
-from difflib import get_close_matches
+from difflib import SequenceMatcher, get_close_matches
 from typing import Any
 
 from delivery.errors import Unusable
@@ -21,6 +21,8 @@ KINDS = {
     "object": "a group of keys",
     "null": "nothing",
 }
+FEW_KEYS = 12
+"""So many a message can list; of more it names the nearest."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,13 +144,33 @@ def _unknown_key(error: Any, pointer: str, file: _File) -> Iterator[Located]:
     known = sorted(known_keys(error.schema, file.schema))
     for key in error.instance:
         if key not in known:
-            near = _nearest(str(key), known)
-            remedy = f"Did you mean '{near}'?" if near else f"Keys that exist here: {', '.join(known) or 'none'}."
+            remedy = _near_keys(str(key), known)
             yield file.fault(step_into(pointer, key), f"the unknown key '{key}'", "a key that exists", remedy)
 
 
+def _near_keys(key: str, known: list[str]) -> str:
+    """The one that was surely meant; else all of a few, or the three nearest of many."""
+    near = _nearest(key, known)
+    if near or len(known) <= FEW_KEYS:
+        return f"Did you mean '{near}'?" if near else f"Keys that exist here: {', '.join(known) or 'none'}."
+    nearest = sorted(known, key=lambda name: _likeness(_plain(key), name), reverse=True)
+    *others, last = (f"'{name}'" for name in nearest[:3])
+    return f"The nearest of {len(known)} keys are {', '.join(others)} and {last}."
+
+
+def _likeness(key: str, name: str) -> tuple[int, float]:
+    """Shared words first ('loud_peak' has one of true_peak_max_dbtp), then shared letters."""
+    words = [word for word in key.split("_") if len(word) > 2]
+    shared = sum(any(part.startswith(word) for part in name.split("_")) for word in words)
+    return shared, SequenceMatcher(None, key, name).ratio()
+
+
+def _plain(word: str) -> str:
+    return word.strip().lower().replace("-", "_").replace(" ", "_")
+
+
 def _nearest(word: str, known: list[str]) -> str | None:
-    plain = word.strip().lower().replace("-", "_").replace(" ", "_")
+    plain = _plain(word)
     close = get_close_matches(plain, known, n=1, cutoff=0.6)
     inside = [key for key in known if len(plain) >= 3 and (plain in key or key in plain)]
     return close[0] if close else min(inside, key=len, default=None)

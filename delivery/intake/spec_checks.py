@@ -10,6 +10,7 @@ from typing import Any
 from delivery.errors import Unusable
 from delivery.intake.places import in_file_order, located, place_of, step_into
 from delivery.intake.schema_faults import located_faults
+from delivery.intake.spec_combinations import combination_faults, lossy
 from delivery.intake.spec_merge import Layer
 from delivery.intake.yaml_text import Document
 from delivery.model.spec import Spec
@@ -22,6 +23,8 @@ NAME_FIELDS = (
     "part",
 )  # fmt: skip
 """Fields of a file name template; what they give is the packing room's business, and a contract test compares them."""
+TELLS_TRACKS_APART = ("disc_track", "track", "title", "isrc")
+TELLS_SIDES_APART = ("part",)
 
 
 def faults_in(document: Document, file_name: str, schema: Mapping[str, Any]) -> tuple[Unusable, ...]:
@@ -40,6 +43,8 @@ def faults_of_whole(spec: Spec, layers: Sequence[Layer]) -> tuple[Unusable, ...]
         for pointer, found, wanted, remedy in (
             *_gain_faults(spec),
             *_encode_faults(spec),
+            *combination_faults(spec),
+            *_one_name_faults(spec),
             *_artwork_faults(spec),
             *_carrier_faults(spec, layers),
         )
@@ -112,6 +117,15 @@ def _name_faults(data: Any) -> Iterator[Fault]:
             yield "name", found, "a template of known fields in braces", remedy
 
 
+def _one_name_faults(spec: Spec) -> Iterator[Fault]:
+    """A template whose fields are the same for every file, so that all of them would have one name."""
+    apart = TELLS_SIDES_APART if spec.carrier else TELLS_TRACKS_APART
+    named = {field for _, field, _, _ in string.Formatter().parse(spec.name_template) if field}
+    if not named & {*apart}:
+        wanted = " or ".join(f"{{{field}}}" for field in apart)
+        yield "name", f"{spec.name_template!r}", wanted, "As it is, every file would have the same name."
+
+
 def _template_faults(template: str) -> Iterator[tuple[str, str]]:
     try:
         pieces = list(string.Formatter().parse(template))
@@ -155,16 +169,16 @@ def _gain_faults(spec: Spec) -> Iterator[Fault]:
 
 def _encode_faults(spec: Spec) -> Iterator[Fault]:
     codings = spec.limit("coding") or ()
-    lossy = codings[0] if codings and codings[0] not in ("pcm", "float") else ""
-    if lossy and spec.bitrate_kbps is None and spec.vbr_quality is None:
+    made = codings[0] if codings and lossy(codings[0]) else ""
+    if made and spec.bitrate_kbps is None and spec.vbr_quality is None:
         yield (
             "asks/coding",
-            f"{lossy} without a bit rate",
+            f"{made} without a bit rate",
             "encode: {bitrate_kbps: ...}",
             "Say at which bit rate it is made.",
         )
-    if spec.vbr_quality is not None and lossy not in ("", "mp3"):
-        yield "encode/vbr_quality", f"vbr_quality for {lossy}", "bitrate_kbps", "Only MP3 is made by quality."
+    if spec.vbr_quality is not None and made not in ("", "mp3"):
+        yield "encode/vbr_quality", f"vbr_quality for {made}", "bitrate_kbps", "Only MP3 is made by quality."
     if spec.vbr_quality is not None and spec.bitrate_kbps is not None:
         yield "encode", "bitrate_kbps and vbr_quality", "one of them", "Take one away."
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from difflib import get_close_matches
@@ -63,6 +63,31 @@ def load_spec(name_or_path: str | Path, folders: Sequence[Path] = ()) -> Spec:
     return spec
 
 
+def load_specs(names: Sequence[str | Path], folders: Sequence[Path] = ()) -> tuple[Spec, ...]:
+    """Several specs, as :func:`load_spec` loads each.
+
+    Raises
+    ------
+    Unusable : one of them cannot be found, and nothing is wrong with the others
+    Faulty : the faults of all of them; those of a parent that several share stand there once
+    """
+    specs: list[Spec] = []
+    errors: list[Unusable | Faulty] = []
+    for name in names:
+        try:
+            specs.append(load_spec(name, folders))
+        except (Unusable, Faulty) as error:
+            errors.append(error)
+    if len(errors) == 1:
+        raise errors[0]
+    _raise(_once(fault for error in errors for fault in (error.faults if isinstance(error, Faulty) else (error,))))
+    return tuple(specs)
+
+
+def _once(faults: Iterable[Unusable]) -> tuple[Unusable, ...]:
+    return tuple({fault.args: fault for fault in faults}.values())
+
+
 def spec_names(folders: Sequence[Path] = ()) -> list[tuple[str, Path]]:
     """Id and file of every spec that can be delivered to, by name; parents that are nothing else are left out."""
     return [
@@ -73,7 +98,13 @@ def spec_names(folders: Sequence[Path] = ()) -> list[tuple[str, Path]]:
 
 
 def is_stale(spec: Spec, today: date) -> str | None:
-    """A sentence when *spec* is past the term it gives itself, counted from the day it was checked; else None."""
+    """A sentence when *spec* is past its own term, or says that it was checked on a day to come; else None.
+
+    For the terminal only: what depends on today's date may not enter a delivery, nor refuse one.
+    """
+    latest = max([spec.checked, *(requirement.checked for requirement in spec.requirements)])
+    if latest > today:
+        return f"The spec {spec.id} says it was checked on {latest.isoformat()}, which is in the future: correct it."
     months = spec.checked.month - 1 + spec.good_for_months
     year, month = spec.checked.year + months // 12, months % 12 + 1
     if (today.year, today.month, today.day) <= (year, month, spec.checked.day):

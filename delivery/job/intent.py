@@ -7,7 +7,7 @@ from datetime import date
 from pathlib import Path
 
 from delivery.errors import DeliveryError, Unusable
-from delivery.intake import is_stale, load_release, load_spec, load_studio, look_at_artwork
+from delivery.intake import is_stale, load_release, load_specs, load_studio, look_at_artwork
 from delivery.intake.file_names import natural
 from delivery.intake.masters import LOSSLESS, LOSSY
 from delivery.judge import Scope, rules, unknown_waivers
@@ -64,7 +64,7 @@ def intend(
             "Name one with --spec (see 'delivery spec list'), in release.yaml under deliver_to, or in studio.yaml.",
         )
     folders = (release.path.parent, *studio.spec_folders)
-    specs = tuple(load_spec(name, folders) for name in named)
+    specs = load_specs(named, folders)
     _refuse_doubles(specs, path)
     artwork, artwork_problem = _artwork(release)
     remarks = [_stale(spec, today) for spec in specs] if today else []

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from delivery.errors import Occupied
-from delivery.intake import load_release, load_spec, load_studio, write_text
+from delivery.intake import load_release, load_specs, load_studio, write_text
 from delivery.intake.sheet import last, mapping
 from delivery.intake.sheet.importing import import_sheet
 from delivery.intake.sheet.match import Ask
@@ -100,8 +100,7 @@ def _known(folder: Path, specs: Sequence[str]) -> None:
     Unusable, Faulty : one of them cannot
     """
     folders = (folder, *load_studio(folder).spec_folders) if specs else ()
-    for name in specs:
-        load_spec(name, folders)
+    load_specs(specs, folders)
 
 
 def _taken(target: Path, remedy: str) -> Occupied:

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Any
 
-from delivery.judge.limits import FLAG, number
+from delivery.judge.limits import FLAG, LONGEST_S, number
 from delivery.judge.rule import Scope, Unanswered, rule
 from delivery.judge.words import BITS, SECONDS, always, at_most, enough, kilohertz, listed
 from delivery.model.album import Likeness
@@ -125,7 +125,7 @@ def _clock(at_s: float) -> str:
 @rule(
     id="total-duration",
     asks="total_duration_max_s",
-    limit=number(SECONDS, minimum=0),
+    limit=number(SECONDS, minimum=0, maximum=LONGEST_S),
     needs=("album",),
     weight=Weight.FACT,
     source="the limit is the spec's own",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 
-from delivery.judge.limits import FLAG, count, some
+from delivery.judge.limits import FLAG, LARGEST_PX, count, some
 from delivery.judge.rule import Scope, Unanswered, rule
 from delivery.judge.words import BYTES, PIXELS, always, at_least, at_most, counted, listed, one_of
 from delivery.model.finding import Shortfall, Weight
@@ -43,7 +43,7 @@ def sides(artwork: Artwork) -> str:
 @rule(
     id="artwork-smallest-side",
     asks="artwork_min_px",
-    limit=count(PIXELS, minimum=1),
+    limit=count(PIXELS, minimum=1, maximum=LARGEST_PX),
     needs=("artwork",),
     weight=Weight.FACT,
     source="the limit is the spec's own",
@@ -63,7 +63,7 @@ def artwork_smallest_side(artwork: Artwork, limit: int) -> Iterator[Shortfall]:
 @rule(
     id="artwork-largest-side",
     asks="artwork_max_px",
-    limit=count(PIXELS, minimum=1),
+    limit=count(PIXELS, minimum=1, maximum=LARGEST_PX),
     needs=("artwork",),
     weight=Weight.FACT,
     source="the limit is the spec's own",

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
 from typing import Any
 
-from delivery.judge.limits import FLAG, number
+from delivery.judge.limits import FLAG, LONGEST_S, number
 from delivery.judge.rule import Scope, Unanswered, rule
 from delivery.judge.words import SECONDS, always, at_most, counted, enough, listed
 from delivery.model.album import Cut, Join
@@ -244,7 +244,7 @@ def _proven(joins: Sequence[Join]) -> str:
 @rule(
     id="side-balance",
     asks="side_difference_max_s",
-    limit=number(SECONDS, minimum=0),
+    limit=number(SECONDS, minimum=0, maximum=LONGEST_S),
     needs=("programmes",),
     weight=Weight.FACT,
     source="common practice, no source: sides of one record or cassette are about as long",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from delivery.judge.limits import count, number
+from delivery.judge.limits import LOWEST_DBFS, count, number
 from delivery.judge.rule import rule
 from delivery.judge.words import DBFS, DBTP, PERCENT, Unit, at_most, counted, enough
 from delivery.model.finding import Shortfall, Weight
@@ -27,7 +27,7 @@ def runs_wanted(limit: int) -> str:
 @rule(
     id="sample-peak-ceiling",
     asks="sample_peak_max_dbfs",
-    limit=number(DBFS, maximum=0),
+    limit=number(DBFS, minimum=LOWEST_DBFS, maximum=0),
     needs=("sample_peak_dbfs",),
     weight=Weight.FACT,
     source="AES17 (full scale); the limit is the spec's own",
@@ -49,7 +49,7 @@ def sample_peak_ceiling(sample_peak_dbfs: float, limit: float) -> Iterator[Short
 @rule(
     id="true-peak-ceiling",
     asks="true_peak_max_dbtp",
-    limit=number(DBTP, maximum=0),
+    limit=number(DBTP, minimum=LOWEST_DBFS, maximum=0),
     needs=("true_peak_dbtp",),
     weight=Weight.FACT,
     source="ITU-R BS.1770-5, Annex 2 (method); the limit is the spec's own",

@@ -9,6 +9,13 @@ from delivery.judge.words import Unit
 
 Schema = dict[str, Any]
 
+LONGEST_S = 360_000
+"""100 hours: a longer time in a spec is a slip, such as milliseconds for seconds."""
+LARGEST_PX = 30_000
+"""No picture of a larger side is taken by anybody."""
+LOWEST_DBFS = -70
+"""A ceiling or window below the absolute gate of BS.1770 is a slip."""
+
 FLAG: Schema = {"const": True, "description": "true; write ~ as the whole ask to lift a parent's"}
 
 
@@ -16,8 +23,8 @@ def number(unit: Unit, *, minimum: float | None = None, maximum: float | None = 
     return _bounded("number", unit, minimum, maximum)
 
 
-def count(unit: Unit, *, minimum: int = 0) -> Schema:
-    return _bounded("integer", unit, minimum, None)
+def count(unit: Unit, *, minimum: int = 0, maximum: int | None = None) -> Schema:
+    return _bounded("integer", unit, minimum, maximum)
 
 
 def window(unit: Unit, *, minimum: float | None = None, maximum: float | None = None, target: bool = False) -> Schema:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from delivery.judge.limits import edges, number, outside, window
+from delivery.judge.limits import LOWEST_DBFS, edges, number, outside, window
 from delivery.judge.rule import Scope, rule
 from delivery.judge.words import LU, LUFS, at_most, enough, within
 from delivery.model.finding import Shortfall, Weight
@@ -17,7 +17,7 @@ range_wanted = at_most(LU)
 @rule(
     id="integrated-loudness",
     asks="integrated_lufs",
-    limit=window(LUFS, minimum=-70, maximum=0, target=True),
+    limit=window(LUFS, minimum=LOWEST_DBFS, maximum=0, target=True),
     needs=("integrated_lufs",),
     weight=Weight.FACT,
     source="ITU-R BS.1770-5, Annex 1 (method); the limit is the spec's own",
@@ -40,7 +40,7 @@ def integrated_loudness(integrated_lufs: float, limit: Mapping[str, float]) -> I
 @rule(
     id="album-loudness",
     asks="album_integrated_lufs",
-    limit=window(LUFS, minimum=-70, maximum=0, target=True),
+    limit=window(LUFS, minimum=LOWEST_DBFS, maximum=0, target=True),
     needs=("album_integrated_lufs",),
     weight=Weight.FACT,
     source="ITU-R BS.1770-5, Annex 1, gated over all songs as one programme; the limit is the spec's own",
@@ -65,7 +65,7 @@ def album_loudness(album_integrated_lufs: float, limit: Mapping[str, float]) -> 
 @rule(
     id="loudness-range",
     asks="loudness_range_max_lu",
-    limit=number(LU, minimum=0),
+    limit=number(LU, minimum=0, maximum=100),
     needs=("loudness_range_lu",),
     weight=Weight.FACT,
     source="EBU Tech 3342 (method; not meant for programmes under a minute); the limit is the spec's own",
@@ -87,7 +87,7 @@ def loudness_range(loudness_range_lu: float, limit: float) -> Iterator[Shortfall
 @rule(
     id="momentary-loudness",
     asks="momentary_max_lufs",
-    limit=number(LUFS, maximum=0),
+    limit=number(LUFS, minimum=LOWEST_DBFS, maximum=0),
     needs=("momentary_max_lufs",),
     weight=Weight.FACT,
     source="EBU Tech 3341 (400 ms); the limit is the spec's own",
@@ -104,7 +104,7 @@ def momentary_loudness(momentary_max_lufs: float, limit: float) -> Iterator[Shor
 @rule(
     id="short-term-loudness",
     asks="short_term_max_lufs",
-    limit=number(LUFS, maximum=0),
+    limit=number(LUFS, minimum=LOWEST_DBFS, maximum=0),
     needs=("short_term_max_lufs",),
     weight=Weight.FACT,
     source="EBU Tech 3341 (3 s); the limit is the spec's own",

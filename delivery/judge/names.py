@@ -20,7 +20,7 @@ def name_length_words(name: str) -> str:
 @rule(
     id="name-length",
     asks="name_max_bytes",
-    limit=count(BYTES, minimum=8),
+    limit=count(BYTES, minimum=8, maximum=255),
     needs=("name",),
     weight=Weight.FACT,
     source="the limit is the spec's own; file systems in use take 255 bytes",

@@ -28,7 +28,7 @@ def hertz(hz: float) -> str:
 @rule(
     id="channel-balance",
     asks="balance_max_db",
-    limit=number(DB, minimum=0),
+    limit=number(DB, minimum=0, maximum=100),
     needs=("balance_db",),
     weight=Weight.STRONG_SIGN,
     source="common practice, no source: left over right, rms over the file",
@@ -51,7 +51,7 @@ def channel_balance(balance_db: float, limit: float) -> Iterator[Shortfall]:
 @rule(
     id="mono-loss",
     asks="mono_loss_octave_max_db",
-    limit=number(DB, minimum=0),
+    limit=number(DB, minimum=0, maximum=100),
     needs=("octave_hz", "mono_loss_octaves_db"),
     weight=Weight.STRONG_SIGN,
     source="common practice, no source: level lost in the mono sum, octaves of 63 Hz to 4 kHz, over the file",

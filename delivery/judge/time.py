@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from delivery.judge.limits import FLAG, edges, number, outside, window
+from delivery.judge.limits import FLAG, LONGEST_S, edges, number, outside, window
 from delivery.judge.rule import rule
 from delivery.judge.words import DBFS, PERCENT, SECONDS, always, at_most, enough, listed, within
 from delivery.model.finding import Shortfall, Weight
@@ -19,7 +19,7 @@ whole_wanted = always("sound that neither starts nor ends within 10 ms of the fi
 @rule(
     id="lead-in",
     asks="lead_in_s",
-    limit=window(SECONDS, minimum=0),
+    limit=window(SECONDS, minimum=0, maximum=LONGEST_S),
     needs=("lead_in_s",),
     weight=Weight.FACT,
     source="common practice, no source: silence before the first sample above -60 dBFS",
@@ -35,7 +35,7 @@ def lead_in(lead_in_s: float, limit: Mapping[str, float]) -> Iterator[Shortfall]
 @rule(
     id="tail",
     asks="tail_s",
-    limit=window(SECONDS, minimum=0),
+    limit=window(SECONDS, minimum=0, maximum=LONGEST_S),
     needs=("tail_s",),
     weight=Weight.FACT,
     source="common practice, no source: silence after the last sample above -60 dBFS",
@@ -62,7 +62,7 @@ def _silence(silence_s: float, limit: Mapping[str, float], where: str) -> Iterat
 @rule(
     id="duration",
     asks="duration_s",
-    limit=window(SECONDS, minimum=0),
+    limit=window(SECONDS, minimum=0, maximum=LONGEST_S),
     needs=("duration_s",),
     weight=Weight.FACT,
     source="the limit is the spec's own",
@@ -85,7 +85,7 @@ def duration(duration_s: float, limit: Mapping[str, float]) -> Iterator[Shortfal
 @rule(
     id="inner-silence",
     asks="inner_silence_max_s",
-    limit=number(SECONDS, minimum=0),
+    limit=number(SECONDS, minimum=0, maximum=LONGEST_S),
     needs=("inner_silence_longest_s",),
     weight=Weight.FACT,
     source="common practice, no source: the longest stretch under -60 dBFS between first and last sound",

@@ -7,11 +7,11 @@ from typing import Any
 
 import delivery.pack.papers
 from delivery.dsp.dither import dithers
-from delivery.formats import containers
 from delivery.judge import Rule, rules_by_ask
 from delivery.model.carrier import PARTS
 from delivery.model.finding import Weight
 from delivery.report.exports import EXPORTS
+from delivery.schema.catalogue import NAMED
 
 Schema = dict[str, Any]
 
@@ -37,18 +37,14 @@ def spec_schema() -> Schema:
         "required": ["title", "about", "checked"],
         "additionalProperties": False,
         "$defs": {
-            "container_id": {"enum": sorted(containers()), "description": "id of a container"},
+            "container_id": {"enum": NAMED["#/$defs/container_id"](), "description": "id of a container"},
             "source": SOURCE,
             "checked": DATE,
             "note": _text("a remark, for whoever reads the spec"),
-            "coding_id": {"enum": _codings(), "description": "how samples are coded"},
+            "coding_id": {"enum": NAMED["#/$defs/coding_id"](), "description": "how samples are coded"},
             **{key: dict(rule.limit) for key, rule in sorted(asks.items())},
         },
     }
-
-
-def _codings() -> list[str]:
-    return sorted({coding for container in containers().values() for coding in container.codings})
 
 
 def _frame() -> Schema:

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
 from itertools import groupby
 from typing import Any
 
+from delivery.formats import containers
 from delivery.judge import Rule, rules
 
 HEAD = """# Catalogue of rules
@@ -24,13 +25,21 @@ def catalogue() -> str:
     return "\n".join([HEAD, *chapters])
 
 
+NAMED: Mapping[str, Callable[[], Sequence[str]]] = {
+    "#/$defs/container_id": lambda: sorted(containers()),
+    "#/$defs/coding_id": lambda: sorted({coding for one in containers().values() for coding in one.codings}),
+}
+"""What the schema refers to by name where a list is meant."""
+
+
 def limit_form(limit: Mapping[str, Any]) -> str:
     """A limit's schema in a few words: 'number in dBTP, at most 0'."""
     if "const" in limit:
         return "true"
     if limit["type"] == "array":
         items = limit["items"]
-        choice = ": " + ", ".join(map(str, items["enum"])) if "enum" in items else ""
+        values = items["enum"] if "enum" in items else NAMED.get(items.get("$ref", ""), tuple)()
+        choice = ": " + ", ".join(map(str, values)) if values else ""
         return f"list of {limit['description']}{choice}"
     if limit["type"] in ("boolean", "object", "string"):
         return str(limit["description"])

@@ -324,6 +324,8 @@ def test_specs_are_listed_explained_compared_and_begun(tmp_path: Path, capsys: A
     assert run(["spec", "new", "my-library", "--based-on", "sync-48-24"]) == 0
     assert run(["spec", "explain", "my-library.yaml"]) == 0
     assert run(["spec", "new", "my-library"]) == 2
+    assert run(["spec", "new", "my-library", "--into", "specs/mine"]) == 0
+    assert Path("specs/mine/my-library.yaml").is_file()
 
 
 @pytest.mark.parametrize(

@@ -95,7 +95,7 @@ def told(data: Any, written: dict[str, str] | None = None, lines: dict[str, int]
             {"titel": "x"},
             "r.yaml:1 titel: found the unknown key 'titel', wanted a key that exists. Did you mean 'title'?",
         ),
-        ({"zzz": "x"}, "Keys that exist here: day, fixed, gap"),
+        ({"zzz": "x"}, "The nearest of 15 keys are 'day', 'fixed' and 'gap'."),
         (["x"], "r.yaml:1: found a list of 1, wanted a group of keys."),
     ],
 )

@@ -231,10 +231,19 @@ def test_spec_goes_stale_after_its_own_term(shelf: Shelf) -> None:
     shelf.put(one=FRAME.replace("2026-11-25", "2026-08-31") + "good_for_months: 6\nasks: {}\n")
     spec = shelf.load("one")
     assert is_stale(spec, date(2027, 2, 28)) is None  # 31 February: the month's end
-    assert is_stale(spec, date(2026, 8, 1)) is None
+    assert is_stale(spec, date(2026, 8, 31)) is None
     told = is_stale(spec, date(2027, 3, 1))
     assert told is not None
     assert "one was last checked on 2026-08-31 and is good for 6 months" in told
+
+
+def test_day_in_the_future_is_remarked_and_never_refused(shelf: Shelf) -> None:
+    """Whether a day has come depends on the clock, so it may not decide about a delivery."""
+    shelf.put(one=FRAME + "asks:\n  tail_s: {must: {at_most: 3}, checked: 2027-01-02}\n")
+    spec = shelf.load("one")
+    told = is_stale(spec, date(2026, 11, 28))
+    assert told == "The spec one says it was checked on 2027-01-02, which is in the future: correct it."
+    assert is_stale(spec, date(2027, 1, 2)) is None
 
 
 def test_term_over_the_turn_of_the_year(shelf: Shelf) -> None:

@@ -7,7 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from delivery.errors import Unusable
+from delivery.errors import Faulty, Unusable
+from delivery.intake import load_specs
 from delivery.intake.spec_checks import NAME_FIELDS
 from delivery.pack.names import FIELDS, template_faults
 from tests.intake.spec_shelf import FRAME, Shelf
@@ -138,6 +139,81 @@ REFUSED = {
         "one.yaml:7 encode: found bitrate_kbps and vbr_quality, wanted one of them",
         "",
     ),
+    "a coding that the container does not hold": (
+        "asks:\n  container: {must: [mp3]}\n  coding: {must: [pcm]}\n",
+        "one.yaml:7 asks coding: found pcm in MP3, wanted mp3",
+        "",
+    ),
+    "a container that holds none of the codings": (
+        "asks:\n  container: {must: [wav, opus]}\n  coding: {must: [pcm]}\n",
+        "one.yaml:6 asks container: found pcm in Opus, wanted opus",
+        "",
+    ),
+    "a bit rate that MP3 does not have": (
+        "asks:\n  coding: {must: [mp3]}\nencode: {bitrate_kbps: 321}\n",
+        "one.yaml:7 encode bitrate_kbps: found 321 kbit/s for MP3 at 48000 Hz, wanted 32, 40,",
+        "256, 320 kbit/s",
+    ),
+    "a bit rate that one of the rates does not have": (
+        "asks:\n  coding: {must: [mp3]}\n  rate_hz: {must: [44100, 22050]}\nencode: {bitrate_kbps: 320}\n",
+        "one.yaml:8 encode bitrate_kbps: found 320 kbit/s for MP3 at 22050 Hz",
+        "",
+    ),
+    "a bit rate that one channel does not have": (
+        "asks:\n  coding: {must: [opus]}\n  channels: {must: [2, 1]}\nencode: {bitrate_kbps: 320}\n",
+        "one.yaml:8 encode bitrate_kbps: found 320 kbit/s for Opus at 48000 Hz, mono, wanted 6 to 256",
+        "",
+    ),
+    "a bit rate for uncoded samples": (
+        "asks:\n  coding: {must: [pcm]}\nencode: {bitrate_kbps: 320}\n",
+        "one.yaml:7 encode bitrate_kbps: found 320 kbit/s, wanted none",
+        "lossy coding",
+    ),
+    "a rate that the coding does not have": (
+        "asks:\n  coding: {must: [mp3]}\n  rate_hz: {must: [44100, 96000]}\nencode: {bitrate_kbps: 320}\n",
+        "one.yaml:7 asks rate_hz: found 96000 Hz for MP3, wanted one of 8000, 11025,",
+        "",
+    ),
+    "a bit depth that the container does not have": (
+        "asks:\n  container: {must: [flac]}\n  bits: {must: [24, 32]}\n",
+        "one.yaml:7 asks bits: found 32-bit samples in FLAC, wanted 8, 16, 24 bit",
+        "",
+    ),
+    "a bit depth for a lossy coding": (
+        "asks:\n  coding: {must: [mp3]}\n  bits: {must: [16]}\nencode: {bitrate_kbps: 320}\n",
+        "one.yaml:7 asks bits: found a bit depth for mp3",
+        "",
+    ),
+    "more channels than the container has": (
+        "asks:\n  container: {must: [flac]}\n  channels: {must: [2, 12]}\n",
+        "one.yaml:7 asks channels: found 12 channels in FLAC, wanted at most 8",
+        "",
+    ),
+    "a shaped dither at a rate it is not made for": (
+        "asks:\n  rate_hz: {must: [44100, 96000]}\nconvert: {depth: lower, dither: f-weighted-9}\n",
+        "one.yaml:7 convert dither: found the dither 'f-weighted-9' at 96000 Hz, wanted 44100 or 48000 Hz",
+        "tpdf",
+    ),
+    "one name for all files": (
+        "asks: {}\nname: '{release} {version}'\n",
+        "one.yaml:6 name: found '{release} {version}', wanted {disc_track} or {track} or {title} or {isrc}",
+        "the same name",
+    ),
+    "one name for all sides": (
+        "carrier: {kind: vinyl}\nasks:\n  coding: {must: [pcm]}\nname: '{catalogue} {title}'\n",
+        "one.yaml:8 name: found '{catalogue} {title}', wanted {part}",
+        "",
+    ),
+    "a time in milliseconds": (
+        "asks:\n  total_duration_max_s: {must: 4440000}\n",
+        "one.yaml:6 asks total_duration_max_s must: found the number 4440000, wanted at most 360000",
+        "",
+    ),
+    "a cover in micrometres": (
+        "asks:\n  artwork_min_px: {must: 300000}\n",
+        "one.yaml:6 asks artwork_min_px must: found the number 300000, wanted at most 30000",
+        "",
+    ),
     "sizes that exclude each other": (
         "asks:\n  artwork_min_px: {must: 3000}\n  artwork_max_px: {must: 1400}\n",
         "one.yaml:6 asks artwork_min_px: found at least 3000 px and at most 1400 px",
@@ -169,6 +245,43 @@ def test_all_faults_come_together_in_file_order(shelf: Shelf) -> None:
         + "asks:\n  tail_s: {must: {at_least: 3, at_most: 1}}\n  bitz: {must: [16]}\nname: '{x}'\nconvert: {rate: up}\n"
     )
     assert [fault.split(" ")[0] for fault in shelf.faults("one")] == [f"one.yaml:{line}" for line in (6, 7, 8, 9)]
+
+
+def test_unknown_key_gets_the_three_nearest_and_never_all(shelf: Shelf) -> None:
+    shelf.put(one=FRAME + "asks:\n  loud_peak: {must: -1}\n")
+    (told,) = shelf.faults("one")
+    assert told.endswith("keys are 'loudness_range_max_lu', 'true_peak_max_dbtp' and 'sample_peak_max_dbfs'.")
+
+
+def test_combinations_are_judged_with_the_parents_merged_in(shelf: Shelf) -> None:
+    """The child changes one half of a pair; the fault stands where the half that no longer fits is said."""
+    shelf.put(
+        parent=FRAME + "asks:\n  coding: {must: [mp3]}\n  container: {must: [mp3]}\nencode: {bitrate_kbps: 320}\n",
+        child=FRAME + "based_on: parent\nasks:\n  container: {must: [wav]}\n",
+    )
+    (told,) = shelf.faults("child")
+    assert told.startswith("parent.yaml:6 asks coding: found mp3 in WAV, wanted pcm or float")
+
+
+def test_float_and_pcm_depths_stand_beside_each_other(shelf: Shelf) -> None:
+    """64 bit is a depth of float samples, which WAV holds beside 24-bit PCM."""
+    shelf.put(one=FRAME + "asks:\n  container: {must: [wav]}\n  bits: {must: [24, 64]}\n")
+    assert shelf.load("one").limit("bits") == (24, 64)
+
+
+def test_faults_of_several_specs_come_together(shelf: Shelf) -> None:
+    """The fault of a parent that two of them share is reported once."""
+    shelf.put(
+        parent=FRAME + "asks:\n  bits: {must: 16}\n",
+        one=FRAME + "based_on: parent\nasks:\n  bits: {must: [16]}\n  tail_s: {must: 3}\n",
+        two=FRAME + "based_on: parent\nasks:\n  rate_hz: {must: [48]}\n",
+        good=FRAME + "asks: {}\n",
+    )
+    with pytest.raises(Faulty) as caught:
+        load_specs(["one", "good", "two", "nowhere-to-be-found"], (shelf.folder,))
+    places = [str(fault).split(" ")[0] for fault in caught.value.faults]
+    assert places == ["one.yaml:8", "parent.yaml:6", "two.yaml:7", "nowhere-to-be-found:"]
+    assert [spec.id for spec in load_specs(["good", "cd-master"], (shelf.folder,))] == ["good", "cd-master"]
 
 
 def test_no_source_anywhere_is_refused(shelf: Shelf) -> None:
