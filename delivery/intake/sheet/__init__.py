@@ -8,7 +8,14 @@ values       a cell becomes a value, or a fault that quotes it
 codes        the same for codes, which spreadsheets damage most
 times        the same for dates, durations and numbers
 people       names with roles, shares and codes beside them
-rows         grid -> release values and track rows, with remarks and faults
+row          one track of a sheet
+desk         collects notes and faults while cells are read
+above        labels and values above the table
+headings     rows that are not tracks: sums, headings, the header again
+ditto        cells that repeat another cell
+of_release   columns that describe the release
+order        rows in order, and what may stand in one row only
+rows         grid -> release values and track rows, with notes and faults
 match        rows find their files by number, title, length and code; nothing is guessed
 write        rows and files -> the text of a release file
 last         what changed since the last import

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from delivery.intake.masters import Master
-from delivery.intake.sheet.rows import Row
+from delivery.intake.sheet.row import Row
 from delivery.intake.write import write_text
 from delivery.model.label_copy import COLUMNS
 

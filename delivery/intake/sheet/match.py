@@ -12,7 +12,7 @@ from typing import Any
 
 from delivery.errors import Unusable
 from delivery.intake.masters import Master
-from delivery.intake.sheet.rows import Row
+from delivery.intake.sheet.row import Row
 
 NEAR = 0.84
 """Two titles this alike (ratio of common pieces) are one title with a slip of the pen."""

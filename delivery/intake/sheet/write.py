@@ -7,7 +7,8 @@ from typing import Any
 
 from delivery.intake.masters import Master
 from delivery.intake.sheet.identities import still_named
-from delivery.intake.sheet.rows import Copy, Row
+from delivery.intake.sheet.row import Row
+from delivery.intake.sheet.rows import Copy
 
 RELEASE_KEYS = {
     "album": "title", "album_artist": "artist", "album_version": "version", "release_language": "language",

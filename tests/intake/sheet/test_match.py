@@ -12,7 +12,7 @@ from delivery.audio.blocks import SoundFacts
 from delivery.intake.file_names import guess
 from delivery.intake.masters import Master
 from delivery.intake.sheet.match import Ask, Matched, match
-from delivery.intake.sheet.rows import Row
+from delivery.intake.sheet.row import Row
 
 
 def master(name: str, seconds: float = 0.0, disc: int | None = None, **tags: str) -> Master:

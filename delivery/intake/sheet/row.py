@@ -1,0 +1,23 @@
+"""One track of a sheet. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    row: int
+    """As the spreadsheet counts."""
+    values: Mapping[str, Any]
+    places: Mapping[str, str] = field(default_factory=dict)
+    """Field -> 'D7'."""
+
+    def __getitem__(self, key: str) -> Any:
+        return self.values.get(key)
+
+    @property
+    def says(self) -> str:
+        return f"row {self.row} ({self['title']!r})"
