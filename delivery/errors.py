@@ -3,7 +3,7 @@
 DeliveryError
 ├── Unusable          an input cannot be used at all; the rest of the job goes on      (2)
 │   ├── Unreadable    a file's sound cannot be read to its end                         (2)
-│   └── Over          samples would pass full scale where words must be written        (2)
+│   └── Over          a sample passes what the file can hold; the pipeline makes a finding of it
 ├── Faulty            a text file has faults; all of them are reported together        (2)
 ├── NotConfirmed      values taken from file names that nobody has confirmed              (1)
 ├── Occupied          the place to write to is taken and nobody said to replace it     (2)
@@ -37,12 +37,14 @@ class Unreadable(Unusable):
 
 
 class Over(Unusable):
-    """Samples would pass full scale where words must be written; ``over_db`` is by how much."""
+    """A sample passes what the file to be written can hold; how far, where, and how high it is."""
 
-    def __init__(self, place: str, found: str, wanted: str, remedy: str, over_db: float) -> None:
+    def __init__(
+        self, place: str, found: str, wanted: str, remedy: str, over_db: float, peak_dbfs: float, at_s: float
+    ) -> None:
         super().__init__(place, found, wanted, remedy)
-        self.args = (place, found, wanted, remedy, over_db)
-        self.over_db = over_db
+        self.args = (place, found, wanted, remedy, over_db, peak_dbfs, at_s)
+        self.over_db, self.peak_dbfs, self.at_s = over_db, peak_dbfs, at_s
 
 
 class Occupied(Unusable):

@@ -173,8 +173,9 @@ def misfits(form: CodedForm) -> Iterator[Misfit]:
     codec = CODECS[form.coding]
     title, encoder = codec.title, f"the {codec.title} encoder in use"
     if codec.rates_hz and form.rate_hz not in codec.rates_hz:
-        wanted = f"one of {', '.join(map(str, codec.rates_hz))} Hz"
-        yield Misfit("rate_hz", f"{form.rate_hz} Hz for {title}", wanted)
+        known = ", ".join(map(str, codec.rates_hz))
+        yield Misfit("rate_hz", f"{form.rate_hz} Hz for {title}", f"{'one of ' * (len(codec.rates_hz) > 1)}{known} Hz")
+        return  # bit rates depend on it
     if not 1 <= form.channels <= MAX_CHANNELS:
         yield Misfit("channels", f"{form.channels} channels for {encoder}", "mono or stereo")
     if codec.kbps is None and form.bits not in ALAC_BITS:

@@ -6,15 +6,19 @@ judge, looking at the outlook, finds the file short. So there is one place for v
 
 from __future__ import annotations
 
+import math
 from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
 from delivery.audio.encode import CODECS
+from delivery.formats import containers as known_containers
+from delivery.formats.capability import peak_ceiling
 from delivery.formats.container import Container
 from delivery.model.chain import Chain, Step, Target, Touch
 from delivery.model.figure import Measurement, Reading
 from delivery.model.spec import Spec
+from delivery.model.trial import ConvertedPeaks
 
 GAIN_SLACK_DB = 0.005
 """Loudness and peaks are printed to 0.01; a trim lands half of that inside the ceiling."""
@@ -26,6 +30,8 @@ LEVEL_FIGURES = (
     "sample_peak_dbfs",
     "true_peak_dbtp",
 )
+
+OWN_PEAK_PLACES = ("overs_count", "overs", "ceilings_dbtp", "places_above_ceilings", "highest_places")
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,8 +101,25 @@ def gain_wanted_db(spec: Spec, measurement: Measurement) -> float:
     if spec.conversions.gain == "to_target":
         return _to_target_db(spec, measurement)
     if spec.conversions.gain == "down_to_ceiling":
-        return min(0.0, headroom_db(spec, measurement))
+        return min(0.0, headroom_db(spec, measurement), form_headroom_db(spec, measurement))
     return 0.0
+
+
+def form_headroom_db(spec: Spec, master: Measurement) -> float:
+    """How far a master's samples stay under what the file planned for it can hold, in dB; infinite without a limit.
+
+    Integers hold no more than full scale, and the AAC encoder in use turns down what lies above its own limit.
+    """
+    facts, peak_dbfs = _Facts.of(master), master.value("sample_peak_dbfs")
+    if not facts.lossless or peak_dbfs is None:
+        return math.inf
+    target = _target(spec, facts, known_containers())
+    ceiling = peak_ceiling(target if target.bits or target.coding != "pcm" else replace(target, bits=24))
+    if ceiling is None:
+        return math.inf
+    if peak_dbfs <= 20 * math.log10(ceiling.magnitude):
+        return max(0.0, 20 * math.log10(min(ceiling.magnitude, 1.0)) - float(peak_dbfs))
+    return 20 * math.log10(min(ceiling.magnitude, 1.0)) - float(peak_dbfs) - GAIN_SLACK_DB
 
 
 def headroom_db(spec: Spec, measurement: Measurement) -> float:
@@ -115,7 +138,8 @@ def headroom_db(spec: Spec, measurement: Measurement) -> float:
 def outlook(measurement: Measurement, chain: Chain) -> Measurement:
     """What the deliverable is expected to measure: the judge looks at this before anything is rendered.
 
-    Levels move with the gain; peaks that grow in rate conversion or encoding are found by measuring the result.
+    Levels move with the gain. Peaks that change in rate conversion are those of a trial conversion where *measurement*
+    has them (``after_conversion``); what an encoder does to them is found by measuring the result.
     """
     target = chain.target
     from_hz = measurement.value("rate_hz")
@@ -138,6 +162,26 @@ def outlook(measurement: Measurement, chain: Chain) -> Measurement:
         if gain_db and measurement.value(figure) is not None:
             changed[figure] = Reading(measurement.value(figure) + gain_db)
     return measurement.with_readings(changed)
+
+
+def after_conversion(measurement: Measurement, peaks: ConvertedPeaks | None) -> Measurement:
+    """A master's figures with the peaks that a trial conversion found; as they are where there was none.
+
+    The places and counts of the master's own peaks go: they are not those of the converted sound.
+    """
+    if peaks is None:
+        return measurement
+    elsewhere = Reading.missing("a trial conversion finds the highest peak alone")
+    changed = {name: elsewhere for name in OWN_PEAK_PLACES if name in measurement}
+    return measurement.with_readings(
+        changed
+        | {
+            "sample_peak_dbfs": Reading(peaks.sample_peak_dbfs),
+            "sample_peak_at_s": Reading(peaks.at_s),
+            "true_peak_dbtp": Reading(peaks.true_peak_dbtp),
+            "true_peak_at_s": Reading(peaks.at_s),
+        }
+    )
 
 
 def converted_frames(frames: int, from_hz: int, to_hz: int) -> int:

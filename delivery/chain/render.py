@@ -11,19 +11,17 @@ from numpy.typing import NDArray
 
 from delivery.audio.blocks import Sound, open_sound
 from delivery.audio.digest import AudioDigest
-from delivery.audio.encode import AAC_PEAK_MAX, CodedForm, encode
+from delivery.audio.encode import CodedForm, encode
 from delivery.audio.pcm import PcmForm, write_pcm
 from delivery.chain import render_steps as steps
 from delivery.dsp.dither import Requantiser
 from delivery.errors import Occupied, Unfinished
+from delivery.formats.capability import peak_ceiling
 from delivery.model.chain import Chain, Touch
 
 Array = NDArray[np.float64]
 Words = NDArray[np.int32]
 
-_AAC_CEILING = steps.Ceiling(
-    AAC_PEAK_MAX, "-0.45 dBFS", "lower peaks, for above this the AAC encoder turns the sound down by itself"
-)
 _ORDER = (Touch.RATE, Touch.GAIN, Touch.REQUANTISE, Touch.ENCODE)
 _ALONE = (Touch.COPY, Touch.REWRAP)
 
@@ -112,8 +110,8 @@ def _stream(source: Path, chain: Chain, target: Path, seed: str) -> str:
         else:
             rates = {"bitrate_kbps": wanted.bitrate_kbps, "vbr_quality": wanted.vbr_quality}
             form = CodedForm(wanted.coding, wanted.rate_hz, wanted.channels, **rates)
-            if wanted.coding == "aac":
-                blocks = steps.under(blocks, place, _AAC_CEILING, wanted.rate_hz)
+            if ceiling := peak_ceiling(wanted):
+                blocks = steps.under(blocks, place, ceiling, wanted.rate_hz)
             encode(target, form, blocks)
             return ""
     return digest.hexdigest()

@@ -5,7 +5,6 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass
 from typing import TypeVar
 
 import numpy as np
@@ -15,6 +14,7 @@ from delivery.audio.facts import BLOCK_FRAMES
 from delivery.chain.plan import converted_frames as converted_frames
 from delivery.dsp.dither import Requantiser
 from delivery.errors import Over, Unusable
+from delivery.formats.capability import Ceiling, full_scale
 
 Array = NDArray[np.float64]
 Words = NDArray[np.int32]
@@ -163,24 +163,6 @@ def seen(blocks: Iterable[Samples], by: Callable[[Samples], None]) -> Iterator[S
         yield block
 
 
-def full_scale(bits: int) -> Ceiling:
-    """What words of *bits* hold: half a step beyond full scale is the last that is no over.
-
-    Positive full scale itself is one step more than a word can say, and noise may lift a sample near it by a step or
-    two; such samples stop at the rail, for the sound was not over. Beyond that nothing is ever clipped.
-    """
-    return Ceiling(1.0 + 0.5 / 2 ** (bits - 1), "full scale", "no sample beyond full scale, for words cannot hold it")
-
-
-@dataclass(frozen=True, slots=True)
-class Ceiling:
-    """The largest magnitude that may pass, and the words for one that may not."""
-
-    magnitude: float
-    called: str
-    wanted: str
-
-
 def under(blocks: Iterable[Array], place: str, ceiling: Ceiling, rate_hz: int) -> Iterator[Array]:
     """The same blocks, as long as no sample passes the ceiling.
 
@@ -212,13 +194,16 @@ def _worst(blocks: Iterable[Array], start: int) -> tuple[float, int, int]:
 
 def _over(place: str, ceiling: Ceiling, worst: tuple[float, int, int], rate_hz: int) -> Over:
     magnitude, frame, channel = worst
-    over_db = 20 * float(np.log10(magnitude / min(ceiling.magnitude, 1.0)))
+    peak_dbfs = 20 * float(np.log10(magnitude))
+    over_db = peak_dbfs - 20 * float(np.log10(min(ceiling.magnitude, 1.0)))
     return Over(
         place,
         f"a sample {over_db:.2f} dB over {ceiling.called} {_where(frame, channel, rate_hz)}",
         ceiling.wanted,
         f"A master {np.ceil(100 * over_db) / 100:.2f} dB lower, or a spec that permits gain down to the ceiling",
         over_db,
+        peak_dbfs,
+        frame / rate_hz,
     )
 
 

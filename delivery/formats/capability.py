@@ -3,13 +3,44 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 
-from delivery.audio.encode import CODECS, CodedForm, Misfit, misfits
+from delivery.audio.encode import AAC_PEAK_MAX, CODECS, CodedForm, Misfit, misfits
 from delivery.audio.pcm import PcmForm, largest_sound_bytes
 from delivery.formats.registry import containers
 from delivery.model.chain import Target
 
-__all__ = ["Misfit", "target_misfits"]
+__all__ = ["Ceiling", "Misfit", "full_scale", "peak_ceiling", "target_misfits"]
+
+
+@dataclass(frozen=True, slots=True)
+class Ceiling:
+    """The largest magnitude that may pass, and the words for one that may not."""
+
+    magnitude: float
+    called: str
+    wanted: str
+
+
+AAC_CEILING = Ceiling(
+    AAC_PEAK_MAX, "-0.45 dBFS", "lower peaks, for above this the AAC encoder turns the sound down by itself"
+)
+
+
+def full_scale(bits: int) -> Ceiling:
+    """What samples of *bits* hold: half a step beyond full scale is the last that is no over.
+
+    Positive full scale itself is one step more than a sample can say, and noise may lift a sample near it by a step or
+    two; such samples stop at the rail, for the sound was not over. Beyond that nothing is ever clipped.
+    """
+    return Ceiling(1.0 + 0.5 / 2 ** (bits - 1), "full scale", "no sample beyond full scale, for words cannot hold it")
+
+
+def peak_ceiling(target: Target) -> Ceiling | None:
+    """What the samples handed to the writer of *target* must keep to; None where they may have any height."""
+    if target.coding == "pcm" and target.bits is not None:
+        return full_scale(target.bits)
+    return AAC_CEILING if target.coding == "aac" else None
 
 
 def target_misfits(target: Target, dither: str = "none", frames: int = 0) -> Iterator[Misfit]:

@@ -6,15 +6,18 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from delivery.audio.encode import CODECS, encoder_missing
 from delivery.chain.album_gain import AlbumGain, album_gain
 from delivery.chain.plan import GAIN_SLACK_DB, headroom_db, outlook, plan
 from delivery.chain.render import render
 from delivery.errors import DeliveryError, Over, Unfinished, Unusable
 from delivery.formats import containers, embed, extension
 from delivery.job.album import loudness_of, loudness_together
+from delivery.job.expected import Trials, expected
 from delivery.job.history import coding_history
 from delivery.job.sources import unexpected
 from delivery.judge import Scope, judge
+from delivery.judge.feasible import obstacles
 from delivery.measure import identify, measure
 from delivery.model.chain import Chain, Touch
 from delivery.model.figure import Measurement, Reading
@@ -44,16 +47,21 @@ class Task:
     part: Part
 
 
-def forecast(release: Release, spec: Spec, sources: tuple[Source, ...]) -> tuple[Part, ...]:
-    """Plan every track for *spec* and judge what would come of it; nothing is written."""
-    numbers = words.numbers(release)
-    measured = [(numbers[source.track.position], source.measurement) for source in sources if source.measurement]
+def forecast(release: Release, spec: Spec, sources: tuple[Source, ...], found: Trials) -> tuple[Part, ...]:
+    """Plan every track for *spec* and judge what would come of it; nothing is written.
+
+    Parameters
+    ----------
+    found : what trial conversions said of the peaks
+    """
+    numbers, masters = words.numbers(release), expected(release, spec, sources, found)
+    measured = [(numbers[s.track.position], master) for s, master in zip(sources, masters, strict=True) if master]
     gain = album_gain(spec, measured, loudness_together(sources, dual_mono=spec.dual_mono).value)
-    chains = [_chain(spec, source, gain) for source in sources]
+    chains = [_chain(spec, master, gain) for master in masters]
     names = _names(release, spec, sources, chains)
     return tuple(
-        _forecast(release, spec, source, chain, name)
-        for source, chain, name in zip(sources, chains, names, strict=True)
+        _forecast(release, spec, source, master, chain, name)
+        for source, master, chain, name in zip(sources, masters, chains, names, strict=True)
     )
 
 
@@ -108,7 +116,7 @@ def make(task: Task, release: Release, folder: Path, picture: bytes | None) -> P
         raise
     except Over as over:
         if task.spec.conversions.gain != "down_to_ceiling":
-            return replace(task.part, problem=str(over))
+            return _over(task, over)
         return make(at_gain(task, gain_db(task.part) - over.over_db - GAIN_SLACK_DB), release, folder, picture)
     except DeliveryError as error:
         return replace(task.part, problem=str(error))
@@ -118,6 +126,15 @@ def make(task: Task, release: Release, folder: Path, picture: bytes | None) -> P
         return replace(task.part, problem=unexpected(task.source.track.file, error))
     findings = _judge(release, task.spec, task.source, shipped.measurement, task.part.name)
     return replace(task.part, chain=chain, findings=findings, shipped=shipped)
+
+
+def _over(task: Task, over: Over) -> Part:
+    """A peak too high for the file, met only while it was written: a finding, like one that was expected."""
+    assert task.part.chain
+    peak = {"sample_peak_dbfs": Reading(over.peak_dbfs), "sample_peak_at_s": Reading(over.at_s)}
+    met = _outlook(task.source, task.part.chain).with_readings(peak)
+    found = obstacles(task.spec.id, task.part.track, met, task.part.chain)
+    return replace(task.part, findings=(*task.part.findings, *found))
 
 
 def without_file(part: Part, folder: Path) -> Part:
@@ -166,12 +183,12 @@ def gain_db(part: Part) -> float:
     return float(step.settings["gain_db"]) if step else 0.0
 
 
-def _chain(spec: Spec, source: Source, gain: AlbumGain | None) -> Chain | None:
-    if source.measurement is None:
+def _chain(spec: Spec, master: Measurement | None, gain: AlbumGain | None) -> Chain | None:
+    if master is None:
         return None
     if gain is None:
-        return plan(spec, source.measurement, containers())
-    return plan(spec, source.measurement, containers(), gain_db=gain.gain_db, gain_because=gain.because)
+        return plan(spec, master, containers())
+    return plan(spec, master, containers(), gain_db=gain.gain_db, gain_because=gain.because)
 
 
 def _names(release: Release, spec: Spec, sources: tuple[Source, ...], chains: list[Chain | None]) -> tuple[str, ...]:
@@ -191,12 +208,24 @@ def _names(release: Release, spec: Spec, sources: tuple[Source, ...], chains: li
     return distinct(wanted, max_bytes=most_bytes)
 
 
-def _forecast(release: Release, spec: Spec, source: Source, chain: Chain | None, name: str) -> Part:
+def _forecast(
+    release: Release, spec: Spec, source: Source, master: Measurement | None, chain: Chain | None, name: str
+) -> Part:
     position = source.track.position
-    if chain is None:
+    if master is None or chain is None:
         return Part(spec.id, position, None, (), name, problem=source.problem)
-    findings = _judge(release, spec, source, _outlook(source, chain), name)
-    return Part(spec.id, position, chain, findings, name)
+    deliverable = outlook(master, chain)
+    findings = _judge(release, spec, source, deliverable, name)
+    stopped = obstacles(spec.id, position, deliverable, chain, _no_encoder(chain))
+    return Part(spec.id, position, chain, (*findings, *stopped), name)
+
+
+def _no_encoder(chain: Chain) -> str:
+    """Why *chain* cannot be carried out on this machine; empty where it can."""
+    coding = "alac" if chain.target.container == "m4a" and chain.target.coding == "pcm" else chain.target.coding
+    if coding not in CODECS or chain.step(Touch.COPY) or not encoder_missing(coding):
+        return ""
+    return f"no encoder for {CODECS[coding].title} on this machine"
 
 
 def _outlook(source: Source, chain: Chain | None) -> Measurement:

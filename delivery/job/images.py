@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from delivery.chain.carrier import programmes
+from delivery.chain.carrier import programmes, segments
 from delivery.chain.join import Master, cut_again, join, unlike_neighbours
-from delivery.errors import DeliveryError, Unfinished, Unusable
+from delivery.errors import DeliveryError, Over, Unfinished, Unusable
 from delivery.job.sources import unexpected
 from delivery.judge import Scope, judge, rules_by_ask
+from delivery.judge.feasible import obstacles
 from delivery.measure import measure
 from delivery.model.carrier import Programme
 from delivery.model.chain import Chain, Target
@@ -86,6 +87,8 @@ def make(task: ImageTask, release: Release, folder: Path) -> Image:
         return _made(task, release, inside, file)
     except Unfinished:
         raise
+    except Over as over:
+        return replace(task.image, findings=_over(task, over))
     except DeliveryError as error:
         return replace(task.image, problem=str(error))
     except OSError as error:
@@ -94,9 +97,16 @@ def make(task: ImageTask, release: Release, folder: Path) -> Image:
         return replace(task.image, problem=unexpected(file, error))
 
 
-def without_file(image: Image, folder: Path) -> Image:
-    """Take a refused image's file away; the findings keep the figures."""
-    if image.shipped is None or image.result in (Result.READY, Result.REMARKS):
+def whole_carriers(made: Sequence[Image], folder: Path) -> list[Image]:
+    """All discs or sides of a carrier, or none of it: where one is refused the files of the others go too."""
+    fine = (Result.READY, Result.REMARKS)
+    halved = {image.spec for image in made if image.shipped is None or image.result not in fine}
+    return [_without_file(image, folder) if image.spec in halved else image for image in made]
+
+
+def _without_file(image: Image, folder: Path) -> Image:
+    """Take its file away; the findings keep the figures."""
+    if image.shipped is None:
         return image
     layout.on_disk(folder, image.shipped.path).unlink()
     return replace(image, shipped=None)
@@ -111,6 +121,21 @@ def inside(parts: tuple[Part, ...], images: tuple[Image, ...]) -> tuple[Part, ..
         for song in image.programme.songs
     }
     return tuple(replace(part, inside=holds.get((part.spec, part.track), "")) for part in parts)
+
+
+def _over(task: ImageTask, over: Over) -> tuple[Finding, ...]:
+    """A peak too high for the file, met only while it was written: a finding of the song in which it stands."""
+    rate_hz, programme = task.image.programme.rate_hz, task.image.programme
+    chains = {position: master.chain for position, master in task.masters.items()}
+    for segment in segments(programme, chains):
+        if task.masters[segment.songs[0].position].file.name == over.place:
+            at = segment.begins + round(over.at_s * rate_hz)
+            song = next((song for song in segment.songs if at < song.ends), segment.songs[-1])
+            at_s = (at - song.begins) / rate_hz
+            peak = {"sample_peak_dbfs": Reading(over.peak_dbfs), "sample_peak_at_s": Reading(at_s)}
+            found = obstacles(task.spec.id, song.position, Measurement(peak), chains[song.position])
+            return tuple(replace(finding, place=programme.name) for finding in found)
+    raise ValueError(f"no song of {programme.name} is {over.place}")
 
 
 def _made(task: ImageTask, release: Release, inside: str, file: Path) -> Image:

@@ -23,7 +23,9 @@ from delivery.job.deliverable import (
     trims_db,
     without_file,
 )
+from delivery.job.expected import Trials, trials
 from delivery.job.intent import Intent
+from delivery.job.rehearsal import rehearse
 from delivery.job.sources import Progress, quiet, side_by_side, take_in
 from delivery.judge import Scope, judge
 from delivery.judge.codes import said_anyway
@@ -60,7 +62,8 @@ class Built:
 def check(intent: Intent, options: Options) -> Delivery:
     """Measure and judge; write nothing."""
     sources = take_in(intent.release, options.cache, options.workers, options.progress)
-    return _forecast(intent, sources)
+    wanted = [one for spec in intent.specs for one in trials(intent.release, spec, sources)]
+    return _forecast(intent, sources, rehearse(wanted, options.cache, options.workers, options.progress))
 
 
 def build(intent: Intent, into: Path, options: Options) -> Built:
@@ -104,7 +107,7 @@ class _NothingToShip(Exception):
         self.delivery = delivery
 
 
-def _forecast(intent: Intent, sources: tuple[Source, ...]) -> Delivery:
+def _forecast(intent: Intent, sources: tuple[Source, ...], found: Trials) -> Delivery:
     """Plan and judge everything that can be known before a sample is written."""
     album = _album(sources)
     joins, likenesses = neighbours.joins(sources), neighbours.likenesses(sources)
@@ -113,7 +116,7 @@ def _forecast(intent: Intent, sources: tuple[Source, ...]) -> Delivery:
     laid_out: list[Image] = []
     findings: list[Finding] = []
     for spec in intent.specs:
-        planned = forecast(intent.release, spec, sources)
+        planned = forecast(intent.release, spec, sources, found)
         carried = images.planned(intent.release, spec, sources, planned)
         facts = together | images.facts(spec, sources, carried)
         findings += _judge_release(intent, spec, sources, planned, album, facts)
@@ -223,7 +226,7 @@ def _make_images(planned: Delivery, tasks: list[images.ImageTask], folder: Path,
         return planned
     work: Callable[[images.ImageTask], Image] = lambda task: images.make(task, planned.release, folder)  # noqa: E731
     made = side_by_side(work, tasks, options.workers, "joining discs and sides", options.progress)
-    found = {(image.spec, image.programme.label): images.without_file(image, folder) for image in made}
+    found = {(image.spec, image.programme.label): image for image in images.whole_carriers(made, folder)}
     joined = tuple(found.get((image.spec, image.programme.label), image) for image in planned.images)
     return replace(planned, images=joined, parts=images.inside(planned.parts, joined))
 

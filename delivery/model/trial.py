@@ -1,4 +1,4 @@
-"""Trial: what one coding at one bit rate does to a master's peaks, tried and measured, not guessed."""
+"""Trial: what a coding at a bit rate, or a rate conversion, does to a master's peaks: tried and measured."""
 
 from __future__ import annotations
 
@@ -48,3 +48,13 @@ class Trial:
     """The encoder was given the sound so much lower, and the copy was read so much higher again."""
     not_tested: str = ""
     """Why it could not be tried; never a pass."""
+
+
+@dataclass(frozen=True, slots=True)
+class ConvertedPeaks:
+    """The highest points of a master after rate conversion and before gain, found in a trial conversion."""
+
+    sample_peak_dbfs: float
+    true_peak_dbtp: float
+    at_s: float
+    """Where the highest sample is, from the file's start."""

@@ -153,8 +153,8 @@ def test_an_encoder_that_is_not_there_is_no_pass(tmp_path: Path, monkeypatch: py
     ("x", "text", "why"),
     [
         (np.zeros((44_100, 2)), "mp3:320", "silent"),
-        (noise(44_100, 1, channels=4), "mp3:320", "4 channels for MP3"),
-        (noise(44_100, 1), "mp3:300", "300 kb/s for MP3"),
+        (noise(44_100, 1, channels=4), "mp3:320", "4 channels for the MP3 encoder in use"),
+        (noise(44_100, 1), "mp3:300", "300 kbit/s for MP3"),
     ],
 )
 def test_what_cannot_be_tried_says_why(tmp_path: Path, x: Array, text: str, why: str) -> None:

@@ -425,7 +425,9 @@ def test_a_song_that_came_out_otherwise_is_refused(tmp_path: Path, monkeypatch: 
     assert built.delivery.result is Result.UNUSABLE
 
 
-def test_a_fault_nobody_foresaw_stops_one_side_only(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_fault_nobody_foresaw_on_one_side_keeps_the_whole_set_back(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     real = images.join
 
     def trips(programme: Any, *rest: Any) -> None:
@@ -434,11 +436,14 @@ def test_a_fault_nobody_foresaw_stops_one_side_only(tmp_path: Path, monkeypatch:
         real(programme, *rest)
 
     monkeypatch.setattr(images, "join", trips)
-    built = made(write_programme(tmp_path / "masters", 44_100, "PCM_16", ["vinyl-sides"]), tmp_path / "out")
+    specs = ["vinyl-sides", "store-master-24"]
+    built = made(write_programme(tmp_path / "masters", 44_100, "PCM_24", specs), tmp_path / "out")
     assert "planted" in built.delivery.images[0].problem
-    assert built.delivery.images[1].shipped
+    assert not any(image.shipped for image in built.delivery.images)
+    assert not any(part.inside for part in built.delivery.of_spec("vinyl-sides"))
     assert built.package
-    assert [part.inside.rpartition("/")[2] for part in built.delivery.parts] == ["", "", "", "OSL-014 side B.wav"]
+    assert not list((built.package / "data").glob("vinyl-sides/*"))  # half a record is no record
+    assert len(list((built.package / "data" / "store-master-24").glob("*.wav"))) == 4
 
 
 def test_a_full_disk_leaves_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

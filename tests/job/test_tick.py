@@ -23,7 +23,7 @@ def album(tmp_path: Path) -> Path:
     write_spec(tmp_path, "native", WAV, "{}")
     write_spec(tmp_path, "disc", CD, "{rate: lower, depth: lower}")
     write_spec(tmp_path, "strict", WAV.replace("should", "must"), "{}")
-    songs = [Song("One", level_dbfs=-12), Song("Two", level_dbfs=-12, seed=2)]
+    songs = [Song("One", level_dbfs=-16), Song("Two", level_dbfs=-16, seed=2)]  # no higher: it must fit 16 bits
     return write_album(tmp_path, songs, ["native", "disc"])
 
 
