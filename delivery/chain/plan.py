@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from delivery.audio.encode import CODECS
+from delivery.audio.pcm import ROOM_FOR_TAGS_BYTES, SIZE_FIELD_MAX
 from delivery.formats import containers as known_containers
 from delivery.formats.capability import peak_ceiling
 from delivery.formats.container import Container
@@ -43,6 +44,8 @@ class _Facts:
     bits: int | None
     effective_bits: int | None
     extensible: bool
+    riff_form: str
+    size_bytes: int
 
     @classmethod
     def of(cls, measurement: Measurement) -> _Facts:
@@ -55,6 +58,8 @@ class _Facts:
             value("bits"),
             value("effective_bits"),
             bool(value("extensible")),
+            value("riff_form") or "",
+            value("size_bytes") or 0,
         )
 
     @property
@@ -156,6 +161,7 @@ def outlook(measurement: Measurement, chain: Chain) -> Measurement:
     if chain.step(Touch.REQUANTISE):
         changed["effective_bits"] = Reading(target.bits)
     if chain.step(Touch.COPY) is None:
+        changed["riff_form"] = Reading("RIFF" if target.container == "wav" else "")
         changed["extensible"] = Reading(any(step.settings.get("extensible", False) for step in chain.steps))
     gain_db = _settings(chain, Touch.GAIN).get("gain_db", 0.0)
     for figure in LEVEL_FIGURES:
@@ -354,12 +360,14 @@ def _carry(spec: Spec, facts: _Facts, target: Target) -> Step:
     """Nothing touches the samples: the file's bytes, or the samples in another jacket."""
     wants_extensible = spec.limit("extensible_header")
     jacket = wants_extensible is not None and target.container == "wav" and wants_extensible != facts.extensible
-    if target.container == facts.container and target.bits == facts.bits and not jacket:
+    plain = _wants_plain_riff(spec, facts)
+    if target.container == facts.container and target.bits == facts.bits and not (jacket or plain):
         return Step(Touch.COPY, "bit-identical copy: nothing to do", "the master already is what the spec asks")
     changes = [
         f"{facts.container} -> {target.container}" if target.container != facts.container else "",
         f"{facts.bits} -> {target.bits} bit words" if target.bits != facts.bits else "",
         ("extensible header" if wants_extensible else "plain header") if jacket else "",
+        f"{facts.riff_form} -> RIFF" if plain else "",
     ]
     return Step(
         Touch.REWRAP,
@@ -367,6 +375,14 @@ def _carry(spec: Spec, facts: _Facts, target: Target) -> Step:
         "the spec asks another jacket and the samples fit into it exactly",
         {"extensible": bool(wants_extensible)},
     )
+
+
+def _wants_plain_riff(spec: Spec, facts: _Facts) -> bool:
+    """An RF64 or BW64 file small enough for 32-bit sizes, where the spec requires another form and lets it be made."""
+    forms = spec.limit("riff_form")
+    small = facts.size_bytes <= SIZE_FIELD_MAX - ROOM_FOR_TAGS_BYTES
+    other = bool(forms) and facts.riff_form not in ("", "RIFF", *forms)
+    return other and small and "RIFF" in forms and spec.conversions.container == "any"
 
 
 def _khz(rate_hz: int) -> str:

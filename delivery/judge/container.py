@@ -146,6 +146,25 @@ def header(extensible: bool, limit: bool) -> Iterator[Shortfall]:
 
 
 @rule(
+    id="riff_form",
+    asks="riff_form",
+    limit=some({"enum": ["RIFF", "RF64", "BW64"]}, "forms of WAV, the preferred one first"),
+    needs=("riff_form",),
+    weight=Weight.FACT,
+    source="RIFF of 1991, EBU Tech 3306 (RF64), ITU-R BS.2088 (BW64); the limit is the spec's own",
+    says="a WAV file is in the form {limit}",
+    shows=str,
+    wants=names,
+    aside=other_than_wav,
+)
+def riff_form(riff_form: str, limit: Sequence[str]) -> Iterator[Shortfall]:
+    """A WAV file has the form the recipient's readers know; RF64 and BW64 are for files past 4 GiB."""
+    if riff_form not in limit:
+        cure = "a file under 4 GiB" if limit == ("RIFF",) else "the same samples written again"
+        yield Shortfall(riff_form, names(limit), f"{cure}, a spec that permits it (convert: container), or a waiver")
+
+
+@rule(
     id="file-size",
     asks="size_max_bytes",
     limit=count(BYTES, minimum=1),

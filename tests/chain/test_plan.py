@@ -194,3 +194,17 @@ def test_every_chain_stands_in_order_and_within_its_permissions(
     if depth == "never" and have["coding"] == "pcm" and chain.target.coding == "pcm":
         assert chain.target.bits is not None
         assert chain.target.bits >= have["bits"]
+
+
+def test_a_small_rf64_file_is_written_again_as_plain_wav_where_the_spec_requires_it() -> None:
+    """EBU Tech 3306: RF64 is for what 32-bit sizes cannot count; a small file in that form only loses readers."""
+    asks = {"container": ["wav"], "riff_form": ["RIFF"]}
+    small = master(riff_form="RF64", size_bytes=5_760_100)
+    chain = plan(spec(asks), small, CONTAINERS)
+    assert [step.says for step in chain.steps] == ["identical samples, RF64 -> RIFF"]
+    assert outlook(small, chain).value("riff_form") == "RIFF"
+    assert touches(asks, master(riff_form="RIFF", size_bytes=5_760_100)) == [Touch.COPY]
+    assert touches(asks, master(riff_form="RF64", size_bytes=2**32)) == [Touch.COPY]
+    assert touches(asks, small, container="never") == [Touch.COPY]
+    assert touches({"container": ["wav"]}, small) == [Touch.COPY]
+    assert touches({**asks, "riff_form": ["RIFF", "RF64"]}, small) == [Touch.COPY]

@@ -293,14 +293,17 @@ def test_eighty_one_minutes(monkeypatch: pytest.MonkeyPatch, tmp_path: Path, one
     album = short_album(tmp_path / "a", 3, "cd-master", gap_before_s=0)
     found = faults(monkeypatch, album, seconds(1620.0), one_song)
     told = "disc 1: 81:02:00 min:s:frames"
-    assert found == {"part-length": [told], "part-length-good": [told]}
+    assert found == {"part-length": [told]}
 
 
-def test_seventy_six_minutes_want_a_waiver(
+def test_seventy_six_minutes_are_a_remark(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path, one_song: Measurement
 ) -> None:
+    """74:00 is the standard's; plants commonly take up to 79:57, so it fails no disc."""
     album = short_album(tmp_path / "a", 2, "cd-master", gap_before_s=0)
-    assert list(faults(monkeypatch, album, seconds(2280.0), one_song)) == ["part-length-good"]
+    assert faults(monkeypatch, album, seconds(2280.0), one_song) == {}
+    (remark,) = [f for f in check(intend(album), Options()).findings if f.rule == "part-length-good"]
+    assert remark.result is Result.REMARKS
     waiver = Waiver("part-length-good", "Q. Halloran, plant", "asked on the telephone, up to 79 minutes")
     intent = intend(album)
     waived = replace(intent, release=replace(intent.release, waivers=(waiver,)))
@@ -318,7 +321,8 @@ def test_a_hundred_tracks(monkeypatch: pytest.MonkeyPatch, tmp_path: Path, one_s
 def test_codes_are_proven_before_anything_is_converted(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path, one_song: Measurement
 ) -> None:
-    """ISO 3901 (present and well formed), GS1 (check digit: 2000000140018, not ...9)."""
+    """ISO 3901 (well formed), GS1 (check digit: 2000000140018, not ...9); that none is stated refuses nothing, since
+    IEC 60908 leaves the codes optional."""
     album = short_album(tmp_path / "a", 3, "cd-master", gap_before_s=0)
 
     def spoil(data: dict[str, Any]) -> None:
@@ -327,7 +331,7 @@ def test_codes_are_proven_before_anything_is_converted(
         data["upc"] = "2000000140019"
 
     found = faults(monkeypatch, edited(album, spoil), seconds(60.0), one_song)
-    assert found["track-label-copy"] == ["not supplied"]
+    assert "track-label-copy" not in found
     assert found["isrc-form"] == ["'1ZOSL2600003'"]
     assert found["product-code"] == ["2000000140019"]
 
