@@ -9,6 +9,7 @@ from collections.abc import Iterator
 
 from delivery.compare.codes_sent import Recording, barcode_sent, codes_sent
 from delivery.ledger.sent import Sent, SentLedger
+from delivery.model.artist import display_artist
 from delivery.model.part import Delivery
 from delivery.model.release import Release
 
@@ -36,7 +37,7 @@ def record(delivery: Delivery, ledger: SentLedger) -> None:
         Sent(
             one.release, one.album, release.catalogue_number, release.upc, one.revision, one.position, one.isrc,
             one.audio_hash, one.duration_s, one.title, one.version,
-            "; ".join(credit.name for credit in versions[one.position].artists) or release.artist,
+            display_artist(versions[one.position].artists, release.artist),
             " ".join(sorted(shipped[one.position])), release.dated.isoformat() if release.dated else "",
         )
         for one in _recordings(delivery)

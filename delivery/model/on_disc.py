@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass, fields
 
+from delivery.model.artist import display_artist
 from delivery.model.carrier import Carrier
 from delivery.model.disc import CdText
 from delivery.model.release import Release, Track
@@ -51,11 +52,10 @@ def disc_text(release: Release) -> CdText:
 
 def track_text(track: Track, release: Release) -> CdText:
     """Texts of one track; who performs is said for every track."""
-    main = [credit.name for credit in track.artists if credit.role == "main"]
     return _with(
         track.cd_text,
         title=_titled(track.title, track.version),
-        performer=", ".join(main) or release.cd_text.performer or release.artist,
+        performer=display_artist(track.artists, release.cd_text.performer or release.artist),
         songwriter=_names(track.lyricists),
         composer=_names(track.composers),
         arranger=_names(_arrangers(track)),

@@ -237,8 +237,9 @@ class Release:
         return next((one.isni for one in self.identities if one.name == name), "")
 
     def named_on(self, track: Track) -> tuple[str, ...]:
-        """Every name on *track* once: artists (the release's where it has none), writers, whoever worked on it."""
-        artists = tuple(credit.name for credit in track.artists) or (self.artist,)
+        """Every name on *track* once: artists (the release's where it has no main one), writers, who worked on it."""
+        own = tuple(credit.name for credit in track.artists)
+        artists = own if any(credit.role == "main" for credit in track.artists) else (self.artist, *own)
         writers = (*(writer.name for writer in track.writers), *track.composers, *track.lyricists)
         return tuple(dict.fromkeys((*artists, *writers, *(credit.name for credit in track.credits))))
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from delivery.model.artist import display_artist
 from delivery.model.carrier import Programme, Song
 from delivery.model.part import Delivery, Image, Shipped
 from delivery.model.release import Release, Track
@@ -23,8 +24,11 @@ def track_of(release: Release, song: Song) -> Track:
     return release.tracks[song.position - 1]
 
 
-def title_of(track: Track) -> str:
-    return " ".join((track.title + (f" ({track.version})" if track.version else "")).split())
+def named(track: Track, release: Release) -> str:
+    """Title and version, with the track's artists where they are not the release's; in one line."""
+    title = track.title + (f" ({track.version})" if track.version else "")
+    artist = display_artist(track.artists, release.artist)
+    return " ".join((title if artist == release.artist else f"{title}, {artist}").split())
 
 
 def number_of(programme: Programme, song: Song) -> str:

@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from delivery.errors import Unusable
+from delivery.model.artist import display_artist
 from delivery.model.carrier import Programme
 from delivery.model.chain import Target
 from delivery.model.release import Release, Track
@@ -83,7 +84,6 @@ def file_name(
 
 def fields_of(release: Release, track: Track, target: Target, spec_id: str) -> Mapping[str, object]:
     """What the template's fields mean for one deliverable."""
-    main = [credit.name for credit in track.artists if credit.role == "main"]
     several = any(other.disc != track.disc for other in release.tracks)
     return {
         "track": track.number,
@@ -91,7 +91,7 @@ def fields_of(release: Release, track: Track, target: Target, spec_id: str) -> M
         "disc_track": f"{track.disc}-{track.number:02}" if several else f"{track.number:02}",
         "title": track.title,
         "version": track.version,
-        "artist": ", ".join(main) or release.artist,
+        "artist": display_artist(track.artists, release.artist),
         "release": release.title,
         "catalogue": release.catalogue_number,
         "isrc": track.isrc,

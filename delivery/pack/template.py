@@ -15,7 +15,7 @@ FIELDS: Mapping[str, str] = {
     "disc_track": "01 on a single disc, 1-01 on several",
     "title": "track title",
     "version": "track version; brackets around an empty one go with it",
-    "artist": "main artists of the track, else of the release",
+    "artist": "artists of the track with its guests, else of the release",
     "release": "release title",
     "catalogue": "catalogue number",
     "isrc": "ISRC, 12 characters",

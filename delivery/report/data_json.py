@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from delivery.dsp.trim import trim_db
+from delivery.model.artist import display_artist
 from delivery.model.chain import Chain
 from delivery.model.figure import Measurement
 from delivery.model.finding import Finding
@@ -152,6 +153,7 @@ def _spec(delivery: Delivery, spec: Spec) -> dict[str, Any]:
 def _source(release: Release, source: Source) -> dict[str, Any]:
     return {
         **_track(source.track),
+        "display_artist": display_artist(source.track.artists, release.artist),
         "file": _inside(release.path.parent, source.track.file),
         "sha256": source.sha256,
         "problem": source.problem,

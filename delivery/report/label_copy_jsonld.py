@@ -9,6 +9,7 @@ import json
 from collections.abc import Iterable, Mapping
 from typing import Any
 
+from delivery.model.artist import main_artists
 from delivery.model.release import Credit, Release, Track
 from delivery.report import view_words as words
 from delivery.report.view_nouns import View
@@ -65,13 +66,12 @@ def _release(release: Release) -> dict[str, Any]:
 
 
 def _recording(track: Track, release: Release, seconds: float | None) -> dict[str, Any]:
-    main = [credit.name for credit in track.artists if credit.role == "main"]
     others = [credit for credit in track.artists if credit.role != "main"]
     return _supplied(
         {
             "@type": "MusicRecording",
             "name": words.titled(track.title, track.version),
-            "byArtist": [_group(name, release) for name in main] or _group(release.artist, release),
+            "byArtist": [_group(name, release) for name in main_artists(track.artists, release.artist)],
             "contributor": [
                 _role(credit, release) for credit in (*others, *track.credits) if credit.role != "producer"
             ],

@@ -25,7 +25,7 @@ def _lines(view: View) -> Iterator[str]:
     yield ""
     width = max((len(row.number) for row in view.order), default=1)
     for row, source in zip(view.order, view.delivery.sources, strict=True):
-        yield from _track(row, source.track, width)
+        yield from _track(row, source.track, width, view.artist)
     yield ""
     yield f"Total {view.order_total}"
     release = view.delivery.release
@@ -33,8 +33,9 @@ def _lines(view: View) -> Iterator[str]:
         yield f"ISNI {told}"
 
 
-def _track(row: OrderRow, track: Track, width: int) -> Iterator[str]:
-    yield f"{row.number:>{width}}  {row.title}  {row.length}  {row.isrc}"
+def _track(row: OrderRow, track: Track, width: int, release_artist: str) -> Iterator[str]:
+    title = row.title if row.artist == release_artist else f"{row.title}, {row.artist}"
+    yield f"{row.number:>{width}}  {title}  {row.length}  {row.isrc}"
     indent = " " * (width + 2)
     writers = _written(track)
     if writers:

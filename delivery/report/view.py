@@ -126,7 +126,7 @@ def _order_row(desk: Desk, source: Source) -> OrderRow:
     return OrderRow(
         number=desk.numbers[track.position],
         title=words.titled(track.title, track.version),
-        artist=words.credited(track.artists, release.artist),
+        artist=words.credited(track, release),
         isrc=words.isrc(track.isrc),
         length="not measured" if duration_s is None else words.clock(duration_s, 0),
         gap=words.NOT_STATED if gap_s is None else f"{gap_s:g} s",

@@ -44,7 +44,7 @@ class Desk:
     def named(self, track: Track) -> str:
         """Title and version, with its artists where they are not the release's."""
         title, release = words.titled(track.title, track.version), self.delivery.release
-        artist = words.credited(track.artists, release.artist)
+        artist = words.credited(track, release)
         return title if artist == words.supplied(release.artist) else f"{title}, {artist}"
 
     def amount(self, name: str, measurement: Measurement | None, specs: tuple[Spec, ...]) -> Amount:

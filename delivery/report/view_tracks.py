@@ -77,7 +77,7 @@ def page(desk: Desk, source: Source, said: Said) -> TrackPage:
         position=track.position,
         number=number,
         title=words.titled(track.title, track.version),
-        artist=words.credited(track.artists, delivery.release.artist),
+        artist=words.credited(track, delivery.release),
         facts=_facts(source, delivery.release),
         pictured=pictured.says,
         waveform=curves[0],

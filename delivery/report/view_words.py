@@ -7,8 +7,9 @@ import unicodedata
 from collections.abc import Iterable, Iterator
 from datetime import date
 
+from delivery.model.artist import display_artist
 from delivery.model.finding import Answer, Result
-from delivery.model.release import Credit, Release, Track
+from delivery.model.release import Release, Track
 from delivery.report.view_nouns import Verdict
 
 NOT_SUPPLIED = "not supplied"
@@ -99,12 +100,9 @@ def short_hash(digest: str) -> str:
     return digest[:8]
 
 
-def credited(artists: Iterable[Credit], otherwise: str) -> str:
-    """'A and B, featuring C'; the release's artist where a track names none."""
-    artists = tuple(artists)
-    main = listed(plain(credit.name) for credit in artists if credit.role == "main")
-    guests = listed(plain(credit.name) for credit in artists if credit.role == "featured")
-    return (main or supplied(otherwise)) + (f", featuring {guests}" if guests else "")
+def credited(track: Track, release: Release) -> str:
+    """The track's artists as tags, discs and file names have them."""
+    return supplied(display_artist(track.artists, release.artist))
 
 
 def titled(title: str, version: str) -> str:

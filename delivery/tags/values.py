@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 
+from delivery.model.artist import display_artist
 from delivery.model.release import Credit, Release, Track, Writer
 
 JOINT = "; "
@@ -32,7 +33,7 @@ def tag_values(release: Release, track: Track) -> dict[str, str]:
     values = {
         "title": track.title,
         "version": track.version,
-        "artist": display_artist(track.artists) or release.artist,
+        "artist": display_artist(track.artists, release.artist),
         "album": with_version(release.title, release.version),
         "album_artist": release.artist,
         "track_number": str(track.number),
@@ -91,15 +92,6 @@ def short_key(key: str) -> str:
     return found["note"].upper() + found["sign"] + ("m" if minor else "")
 
 
-def display_artist(credits: Iterable[Credit]) -> str:
-    """Main artists joined, then 'feat.' and the featured ones; empty when nobody is a main artist.
-
-    Common practice, no source: what players show on the line under the title.
-    """
-    main, featured = _names(credits, "main"), _names(credits, "featured")
-    return f"{_joined(main)} feat. {_joined(featured)}" if main and featured else _joined(main)
-
-
 def iso_639_2(language: str) -> str:
     """The three-letter code of ISO 639-2/T for a language tag or code; other texts as they are.
 
@@ -129,8 +121,3 @@ def _samples(track: Track) -> str:
     """'Low Lantern: Tally Sticks (cleared)'; 'none' where that is stated; empty where nothing is."""
     told = (f"{one.of} ({'cleared' if one.cleared else 'not cleared'})" for one in track.samples or ())
     return JOINT.join(told) or ("" if track.samples is None else "none")
-
-
-def _joined(names: list[str]) -> str:
-    """'A', 'A & B', 'A, B & C'."""
-    return " & ".join([", ".join(names[:-1]), names[-1]] if len(names) > 1 else names)

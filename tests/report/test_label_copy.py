@@ -207,7 +207,7 @@ def test_the_machine_document() -> None:
 def test_the_running_order_for_a_mail() -> None:
     text = label_copy_text.render(view()).decode("utf-8")
     assert text.splitlines()[:2] == ["Merrow & the Glass Tide", "Harbour Arithmetic (Deluxe)"]
-    assert "1  Low Water (Radio Edit)  3:45  ZZ-OSL-26-00001\n" in text
+    assert "1  Low Water (Radio Edit), Merrow & The Glass Tide feat. Low Lantern  3:45  ZZ-OSL-26-00001\n" in text
     assert "   music: Ilse Merrow and Tam Varrick; words: Ilse Merrow\n" in text
     assert "producer: Tam Varrick; mixer: Ada; mastering engineer: Wren; violin: Bo\n" in text
 

@@ -10,7 +10,7 @@ import pytest
 from delivery.model.release import Credit, Release, Track
 from delivery.tags.chart import chart
 from delivery.tags.fields import COLUMNS, FIELDS, NO_HOME, from_names, held, no_home, tag_values
-from delivery.tags.values import display_artist, iso_639_2, short_key
+from delivery.tags.values import iso_639_2, short_key
 
 ROOT = Path(__file__).parents[2]
 
@@ -99,22 +99,6 @@ def test_only_what_was_supplied() -> None:
 
 def test_every_value_is_a_field() -> None:
     assert set(tag_values(*album())) <= set(FIELDS)
-
-
-@pytest.mark.parametrize(
-    ("credits", "shown"),
-    [
-        ((), ""),
-        ((Credit("A"),), "A"),
-        ((Credit("A"), Credit("B")), "A & B"),
-        ((Credit("A"), Credit("B"), Credit("C")), "A, B & C"),
-        ((Credit("A"), Credit("F", "featured"), Credit("G", "featured")), "A feat. F & G"),
-        ((Credit("P", "producer"),), ""),
-    ],
-)
-def test_display_artist(credits: tuple[Credit, ...], shown: str) -> None:
-    """Common practice, no source."""
-    assert display_artist(credits) == shown
 
 
 @pytest.mark.parametrize(

@@ -7,9 +7,9 @@ from collections.abc import Iterator, Mapping
 from delivery.model import side
 from delivery.model.carrier import Programme, Song
 from delivery.model.part import Delivery, Image, Shipped
-from delivery.model.release import Track
+from delivery.model.release import Release, Track
 from delivery.model.spec import Spec
-from delivery.pack.carried import NOT_SUPPLIED, clock, number_of, shipped_images, title_of, track_of
+from delivery.pack.carried import NOT_SUPPLIED, clock, named, number_of, shipped_images, track_of
 from delivery.pack.paper import CarrierPaper
 
 
@@ -56,7 +56,7 @@ def _side(delivery: Delivery, spec: Spec, image: Image, shipped: Shipped) -> Ite
         yield (
             f"{number_of(programme, song):4}{clock(song.begins, rate_hz):>11}{clock(song.ends, rate_hz):>12}"
             f"{clock(song.length, rate_hz):>11}{gap:>12}{_silence(delivery, image, song):>10}  "
-            f"{f'{_band(delivery, song):12}' if is_cut else ''}{_titled(track)}"
+            f"{f'{_band(delivery, song):12}' if is_cut else ''}{_titled(track, delivery.release)}"
         )
         before = song.ends
     peak, loudness = value("true_peak_dbtp"), value("integrated_lufs")
@@ -66,8 +66,8 @@ def _side(delivery: Delivery, spec: Spec, image: Image, shipped: Shipped) -> Ite
     yield from _listen(delivery, spec, image, shipped)
 
 
-def _titled(track: Track) -> str:
-    return f"{title_of(track)}  {track.isrc}".rstrip()
+def _titled(track: Track, release: Release) -> str:
+    return f"{named(track, release)}  {track.isrc}".rstrip()
 
 
 def _limits(spec: Spec, programme: Programme) -> str:

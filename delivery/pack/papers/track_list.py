@@ -6,6 +6,7 @@ import unicodedata
 from collections.abc import Sequence
 from itertools import groupby
 
+from delivery.model.artist import display_artist
 from delivery.model.part import Part, Shipped
 from delivery.model.release import Release, Track
 from delivery.model.spec import Spec
@@ -50,8 +51,8 @@ def _table(tracks: list[Track], release: Release, lengths_s: dict[int, float | N
 
 def _title(track: Track, release: Release) -> str:
     title = track.title + (f" ({track.version})" if track.version else "")
-    names = [credit.name for credit in track.artists if credit.role == "main"]
-    named = f"{', '.join(names)}: {title}" if names and names != [release.artist] else title
+    artist = display_artist(track.artists, release.artist)
+    named = title if artist == release.artist else f"{artist}: {title}"
     return " ".join(named.split()) or f"title {_NOT_SUPPLIED}"
 
 
