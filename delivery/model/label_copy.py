@@ -26,11 +26,14 @@ class Column:
 # fmt: off
 _ROWS = (
     Column("disc", "Disc", "disc number",
-           "disc|disk|cd|disc no|disc number|volume no|cd nr|disque|disco|schijf|skiva"),
+           "disc|disk|cd|disc no|disc number|volume no|cd nr|disque|disco|schijf|skiva|lp no|lp nr|lp number|platte"),
     Column("number", "Track no.", "number on its disc",
            "track|no|nr|number|num|track no|track nr|track number|track num|position|pos|seq|sequence|trk|"
            "titelnr|track position|titelnummer|spur|plage|n|no piste|numero|numero de piste|piste|pista|"
            "faixa|numero de pista|traccia|spår|spor|#|曲順|トラック|トラック番号|lp|numer"),
+    Column("side", "Side", "side of a record or cassette: A, B ...",
+           "side|sides|vinyl side|lp side|record side|tape side|cassette side|side letter|seite|lp seite|plattenseite|"
+           "face|lado|cara|lato|kant|sida|strona|puoli|сторона|πλευρα|צד|面|サイド"),
     Column("title", "Title", "title, without its version",
            "title|track title|song|song title|track name|song name|titel|songtitel|tracktitel|liedtitel|"
            "titre|titre du morceau|titre de la piste|titulo|titulo de la cancion|titulo da faixa|cancion|"

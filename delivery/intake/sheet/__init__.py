@@ -7,6 +7,7 @@ header       which rows are the header, and which field each column holds
 values       a cell becomes a value, or a fault that quotes it
 codes        the same for codes, which spreadsheets damage most
 times        the same for dates, durations and numbers
+positions    the same for sides, and numbers counted on them
 people       names with roles, shares and codes beside them
 row          one track of a sheet
 desk         collects notes and faults while cells are read

@@ -14,7 +14,20 @@ BLOCK = {"title": "album", "artist": "album_artist", "version": "album_version",
          "title_language": "release_language"}  # fmt: skip
 """What a label above the table means for the release."""
 NEVER_SHARED = frozenset(
-    ("number", "disc", "isrc", "iswc", "duration", "file", "gap_before", "preview_start", "ipi", "isni", "share")
+    (
+        "number",
+        "disc",
+        "side",
+        "isrc",
+        "iswc",
+        "duration",
+        "file",
+        "gap_before",
+        "preview_start",
+        "ipi",
+        "isni",
+        "share",
+    )
 )
 
 

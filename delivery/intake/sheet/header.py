@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from delivery.errors import Unusable
 from delivery.intake.sheet.cells import Cell, Grid, clean
 from delivery.intake.sheet.columns import IGNORED, OF_PERSON, PERSON, field_of
+from delivery.intake.sheet.positions import heading as side_heading
 from delivery.model.label_copy import COLUMNS
 
 MOST_ROWS = 3
@@ -60,6 +61,8 @@ def _is_header(row: Sequence[Cell], known: Mapping[str, str]) -> bool:
     """Texts only, half of which are known words or stand in brackets like '(mm:ss)'."""
     texts = [cell for cell in row if cell.text]
     if not texts or any(cell.value is not None and not isinstance(cell.value, str) for cell in texts):
+        return False
+    if side_heading(texts[0].text):
         return False
     groups = [cell for cell in texts if _named(cell, known) or _is_hint(cell.text)]
     return len(groups) * 2 >= len(texts) and (len(groups) > 1 or len(texts) == 1)

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
-from delivery.intake.sheet.cells import Cell
+from delivery.intake.sheet.cells import Cell, Grid
 from delivery.intake.sheet.desk import Desk
 from delivery.intake.sheet.header import Header, repeats
+from delivery.intake.sheet.positions import heading as side_heading
 
 TOTALS = re.compile(
     r"(?:grand |running )?(?:totals?|total (?:running |playing |album )?(?:time|length|duration)|sum|summe|gesamt"
@@ -15,7 +17,36 @@ TOTALS = re.compile(
     re.IGNORECASE,
 )
 SECTION = re.compile(r"(?:cd|disc|disk|disque|disco|lp|vinyl)\s*(?:no\.?\s*)?([1-9][0-9]?)\b.*", re.IGNORECASE)
-SIDE = re.compile(r"(?:side|seite|face|lado|lato)\s+[A-Z]\b.*", re.IGNORECASE)
+
+
+@dataclass(frozen=True, slots=True)
+class Heading:
+    """What the rows below it have in common."""
+
+    disc: int | None = None
+    side: str = ""
+
+    def then(self, later: Heading) -> Heading:
+        """A side heading stays on its disc; a disc heading begins without a side."""
+        return Heading(later.disc or self.disc, later.side)
+
+
+def heading_in(grid: Grid, index: int, columns: Mapping[int, str]) -> Heading | None:
+    """'CD 2', 'SIDE A', 'LP 2 - Side C': one text in its row, or beside it the length of the side.
+
+    Parameters
+    ----------
+    columns : column, from 0 -> field id
+    """
+    filled = [(columns.get(column, ""), cell) for column, cell in enumerate(grid.rows[index]) if not cell.empty]
+    texts = {cell.text for name, cell in filled[:1] + [pair for pair in filled[1:] if pair[0] != "duration"]}
+    if len(texts) != 1:
+        return None
+    text = texts.pop()
+    if side := side_heading(text):
+        return Heading(*side)
+    section = SECTION.fullmatch(text) if len(filled) == 1 or len({cell.text for _, cell in filled}) == 1 else None
+    return Heading(disc=int(section[1])) if section else None
 
 
 def no_track(desk: Desk, header: Header, known: Mapping[str, str], index: int, filled: Sequence[Cell]) -> str:
@@ -27,8 +58,6 @@ def no_track(desk: Desk, header: Header, known: Mapping[str, str], index: int, f
     coded = "isrc" in cells and not cells["isrc"].empty
     if TOTALS.fullmatch(filled[0].text) and not numbered and not coded:
         return f"is a sum ({filled[0].text!r})"
-    if SIDE.fullmatch(filled[0].text) and len(filled) == 1:
-        return f"is a heading ({filled[0].text!r})"
     if cells["title"].empty and not numbered and not coded:
         return f"has neither title nor number ({filled[0].text[:60]!r})"
     return ""

@@ -3,13 +3,90 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
+from itertools import pairwise
+from string import ascii_uppercase
 
 from delivery.intake.sheet.desk import Desk
 from delivery.intake.sheet.row import Row
 from delivery.model.label_copy import COLUMNS
 
 
-def refuse_doubles(desk: Desk, rows: Sequence[Row]) -> None:
+def in_order(desk: Desk, rows: tuple[Row, ...]) -> tuple[Row, ...]:
+    """Rows by disc and number, numbered through the sides; doubles and sides in two pieces become faults."""
+    _refuse_doubles(desk, rows)
+    rows = _numbered_through(desk, _lettered_through(desk, _with_sides(rows)))
+    _refuse_double_numbers(desk, rows)
+    if all(row["number"] for row in rows):
+        ordered = tuple(sorted(rows, key=lambda row: (row["disc"] or 1, row["number"])))
+        if ordered != rows:
+            desk.remark("The rows do not stand in the order of their numbers; the numbers count.")
+        rows = ordered
+    _refuse_split_sides(desk, rows)
+    return rows
+
+
+def _with_sides(rows: tuple[Row, ...]) -> tuple[Row, ...]:
+    """A row without a side is on the side of the row before it, if that is on the same disc."""
+    filled: list[Row] = []
+    for row in rows:
+        before = filled[-1] if filled else None
+        if before and before["side"] and not row["side"] and row["disc"] == before["disc"]:
+            row = _with(row, side=before["side"])
+        filled.append(row)
+    return tuple(filled)
+
+
+def _lettered_through(desk: Desk, rows: tuple[Row, ...]) -> tuple[Row, ...]:
+    """Sides A and B of the second record are C and D: a release has each letter once."""
+    sides = list(dict.fromkeys((row["disc"] or 1, row["side"]) for row in rows if row["side"]))
+    if len({side for _, side in sides}) == len(sides):
+        return rows
+    letters = dict(zip(sorted(sides), ascii_uppercase, strict=False))
+    told = ", ".join(f"{side} of disc {disc} is {letters[disc, side]}" for disc, side in sorted(sides) if disc > 1)
+    desk.remark(f"Sides are lettered through all discs: {told}.")
+    return tuple(
+        _with(row, side=letters.get((row["disc"] or 1, row["side"]), "")) if row["side"] else row for row in rows
+    )
+
+
+def _numbered_through(desk: Desk, rows: tuple[Row, ...]) -> tuple[Row, ...]:
+    """Numbers that begin again on each side become numbers on the disc."""
+    sided = [row for row in rows if row["side"]]
+    places = [(row["disc"] or 1, row["side"], row["number"]) for row in sided]
+    on_disc = {(disc, number) for disc, _, number in places}
+    if len(sided) < len(rows) or None in {number for *_, number in places}:
+        return rows
+    if len(on_disc) == len(places) or len(set(places)) < len(places):
+        return rows
+    ordered = sorted(rows, key=lambda row: (row["disc"] or 1, row["side"], row["number"]))
+    counted: dict[int, int] = {}
+    numbered = []
+    for row in ordered:
+        disc = row["disc"] or 1
+        counted[disc] = counted.get(disc, 0) + 1
+        numbered.append(_with(row, number=counted[disc]))
+    firsts = {new["side"]: (old, new) for old, new in reversed(list(zip(ordered, numbered, strict=True)))}
+    told = ", ".join(
+        f"{side}{old['number']} is {new['number']}" for side, (old, new) in sorted(firsts.items()) if side != "A"
+    )
+    desk.remark(f"Numbers begin again on each side; they are counted through: {told}.")
+    return tuple(numbered)
+
+
+def _refuse_split_sides(desk: Desk, rows: Sequence[Row]) -> None:
+    seen: list[str] = []
+    for before, row in pairwise(rows):
+        if row["side"] == before["side"]:
+            continue
+        seen.append(before["side"])
+        if row["side"] and row["side"] in seen:
+            place = row.places.get("side") or row.places.get("number") or f"row {row.row}"
+            found = f"side {row['side']} again, after side {before['side']}"
+            desk.fault(f"{place} Side", found, "all tracks of a side together", "Correct the side or the number.")
+
+
+def _refuse_doubles(desk: Desk, rows: Sequence[Row]) -> None:
     for name, what in (("isrc", "a code of its own for each track"), ("file", "a file of its own for each track")):
         seen: dict[str, Row] = {}
         for row in rows:
@@ -19,6 +96,9 @@ def refuse_doubles(desk: Desk, rows: Sequence[Row]) -> None:
             if before is not row:
                 found = f"{row[name]!r}, which {before.places[name]} has already"
                 desk.fault(f"{row.places[name]} {COLUMNS[name].title}", found, what, "Ask which of them is right.")
+
+
+def _refuse_double_numbers(desk: Desk, rows: Sequence[Row]) -> None:
     places: dict[tuple[int, int], Row] = {}
     for row in rows:
         if row["number"]:
@@ -30,11 +110,5 @@ def refuse_doubles(desk: Desk, rows: Sequence[Row]) -> None:
                 )
 
 
-def in_order(desk: Desk, rows: tuple[Row, ...]) -> tuple[Row, ...]:
-    """By number where every row has one."""
-    if not all(row["number"] for row in rows):
-        return rows
-    ordered = tuple(sorted(rows, key=lambda row: (row["disc"] or 1, row["number"])))
-    if ordered != rows:
-        desk.remark("The rows do not stand in the order of their numbers; the numbers count.")
-    return ordered
+def _with(row: Row, **values: object) -> Row:
+    return replace(row, values={**row.values, **values})

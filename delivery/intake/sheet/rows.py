@@ -14,11 +14,12 @@ from delivery.intake.sheet.columns import PERSON
 from delivery.intake.sheet.desk import Desk
 from delivery.intake.sheet.ditto import not_ditto
 from delivery.intake.sheet.header import Header, find_header, no_header
-from delivery.intake.sheet.headings import SECTION, no_track
+from delivery.intake.sheet.headings import Heading, heading_in, no_track
 from delivery.intake.sheet.identities import agreed, identities_in
 from delivery.intake.sheet.of_release import release_columns
-from delivery.intake.sheet.order import in_order, refuse_doubles
+from delivery.intake.sheet.order import in_order
 from delivery.intake.sheet.persons import read_persons
+from delivery.intake.sheet.positions import OnSide
 from delivery.intake.sheet.row import Row
 from delivery.model.label_copy import COLUMNS
 
@@ -64,7 +65,6 @@ def read_copy(grid: Grid, known: Mapping[str, str]) -> Copy:
     release = {**{key: value for key, value in above.items() if _of_release(key)}, **release_columns(desk, header)}
     if identities := agreed(desk, [(row.places["isni"], row["isni"]) for row in rows if row["isni"]]):
         release["isni"] = identities
-    refuse_doubles(desk, rows)
     return Copy(grid, release, in_order(desk, rows), tuple(desk.remarks), tuple(desk.faults))
 
 
@@ -73,23 +73,30 @@ def _of_release(name: str) -> bool:
 
 
 def _rows(desk: Desk, header: Header, known: Mapping[str, str], above: Mapping[str, Any]) -> Iterator[Row]:
-    disc: int | None = None
     shared = {name: value for name, value in above.items() if not _of_release(name)}
     if shared:
         desk.remark(f"Said once above the table, for every track: {', '.join(sorted(shared))}.")
-    for index in range(header.last + 1, len(desk.grid.rows)):
-        cells = desk.grid.rows[index]
-        filled = [cell for cell in cells if not cell.empty]
-        if not filled:
+    under = Heading()
+    for index in range(len(desk.grid.rows)):
+        filled = [cell for cell in desk.grid.rows[index] if not cell.empty]
+        if not filled or header.first <= index <= header.last:
             continue
-        section = SECTION.fullmatch(filled[0].text) if len({cell.text for cell in filled}) == 1 else None
-        if section:
-            disc = int(section[1])
+        if heading := heading_in(desk.grid, index, header.fields):
+            under = under.then(heading)
+            if heading.side:
+                desk.remark(f"Row {index + 1} is the heading of side {heading.side}.")
+        elif index < header.first:
+            continue
         elif why := no_track(desk, header, known, index, filled):
             desk.remark(f"Row {index + 1} {why}: left out.")
         else:
-            row = _row(desk, header, index, shared, above.get("album_artist"))
-            yield row if row["disc"] or disc is None else Row(row.row, {**row.values, "disc": disc}, row.places)
+            yield _under(under, _row(desk, header, index, shared, above.get("album_artist")))
+
+
+def _under(heading: Heading, row: Row) -> Row:
+    """What a row does not say itself, the heading above it says."""
+    said = {"disc": row["disc"] or heading.disc, "side": row["side"] or heading.side}
+    return Row(row.row, {**row.values, **{key: value for key, value in said.items() if value}}, row.places)
 
 
 def _row(desk: Desk, header: Header, index: int, shared: Mapping[str, Any], album_artist: Any) -> Row:
@@ -117,6 +124,7 @@ def _row(desk: Desk, header: Header, index: int, shared: Mapping[str, Any], albu
     if identities := identities_in(desk, ordered, str(album_artist or "")):
         values["isni"] = identities
     _gather(desk, values, cells)
+    _place_on_side(desk, values, cells)
     if "title" not in values and not any(
         fault.place.endswith(f"{cells['title'][0].place} Title") for fault in desk.faults
     ):
@@ -125,6 +133,20 @@ def _row(desk: Desk, header: Header, index: int, shared: Mapping[str, Any], albu
         name: next((cell.place for cell in some if not cell.empty), some[0].place) for name, some in cells.items()
     }
     return Row(index + 1, values, places)
+
+
+def _place_on_side(desk: Desk, values: dict[str, Any], cells: Mapping[str, Sequence[Cell]]) -> None:
+    """'A1' is side A and number 1; a column that names another side contradicts it."""
+    place = values.get("number")
+    if not isinstance(place, OnSide):
+        return
+    del values["number"]
+    side = values.setdefault("side", place.side)
+    if side != place.side:
+        found = f"{cells['number'][0].text!r}, but side {side} in {cells['side'][0].place}"
+        desk.fault(f"{cells['number'][0].place} Track no.", found, "one side for a track", "Correct one of them.")
+    if place.number:
+        values["number"] = place.number
 
 
 def _gather(desk: Desk, values: dict[str, Any], cells: Mapping[str, Sequence[Cell]]) -> None:

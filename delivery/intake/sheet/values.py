@@ -13,6 +13,7 @@ from delivery.intake.sheet.cells import Cell, clean
 from delivery.intake.sheet.codes import read_ipi, read_isrc, read_iswc, read_upc
 from delivery.intake.sheet.identities import read_isni
 from delivery.intake.sheet.people import names_in
+from delivery.intake.sheet.positions import read_number, read_side
 from delivery.intake.sheet.refused import Refused, Told
 from delivery.intake.sheet.times import read_date, read_duration, read_gap, read_whole, read_year
 
@@ -165,7 +166,8 @@ def read_samples(cell: Cell) -> Told:
 
 
 READERS: Mapping[str, Reader] = {
-    "disc": read_whole, "number": read_whole, "duration": read_duration, "isrc": read_isrc, "iswc": read_iswc,
+    "disc": read_whole, "side": read_side, "number": read_number, "duration": read_duration,
+    "isrc": read_isrc, "iswc": read_iswc,
     "explicit": read_explicit, "instrumental": read_yes, "language": read_language, "title_language": read_language,
     "release_language": read_language,
     "recording_country": read_country, "recording_year": read_year, "bpm": read_bpm, "preview_start": read_duration,

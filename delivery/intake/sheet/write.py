@@ -17,7 +17,7 @@ RELEASE_KEYS = {
 }  # fmt: skip
 TRACK_KEYS = {
     "preview_start": "preview_start_s", "gap_before": "gap_before_s",
-    **{key: key for key in ("title", "version", "disc", "number", "artists", "isrc", "explicit", "composers",
+    **{key: key for key in ("title", "version", "disc", "number", "side", "artists", "isrc", "explicit", "composers",
                             "lyricists", "writers", "language", "instrumental", "publishers", "credits", "iswc",
                             "title_language", "bpm", "key", "original_artist", "recording_studio", "recording_country",
                             "recording_year", "samples")},

@@ -205,9 +205,74 @@ CORPUS = (
     Mess(
         "side headings and a closing note",
         csv(("Side A",), *ROWS, ("All songs are invented",)),
-        BOTH,
-        remarks=("Row 2 is a heading", "Row 5 has neither title nor number"),
+        BOTH | {"side": ["A", "A"]},
+        remarks=("Row 2 is the heading of side A", "Row 5 has neither title nor number"),
     ),
+    # --- sides of a record or cassette
+    Mess(
+        "side headings with lengths, numbers that begin again",
+        csv(("SIDE A", "", "", "", "3:45"), ROWS[0], ("B-Seite", "", "", "", "4:10"), ("1", *ROWS[1][1:])),
+        BOTH | {"side": ["A", "B"], "number": [1, 2]},
+        remarks=("Row 4 is the heading of side B", "they are counted through: B1 is 2"),
+    ),
+    Mess(
+        "a side heading above the table, the header again under the second",
+        csv(("Side 1",), HEADER, ROWS[0], (), ("Side 2",), HEADER, ROWS[1], head=()),
+        BOTH | {"side": ["A", "B"], "number": [1, 2]},
+    ),
+    Mess(
+        "side headings of two records",
+        csv(
+            ("LP 1 - Side A",),
+            ("1", "Low Water"),
+            ("LP 1 - Side B",),
+            ("1", "Tally of Lamps"),
+            ("LP 2 - Side C",),
+            ("1", "Buoy"),
+            head=("No", "Title"),
+        ),
+        {"side": ["A", "B", "C"], "disc": [1, 1, 2], "number": [1, 2, 1]},
+    ),
+    Mess(
+        "sides lettered anew on the second record",
+        csv(
+            ("1", "A", "1", "Low Water"),
+            ("1", "B", "1", "Tally"),
+            ("2", "A", "1", "Buoy"),
+            head=("LP no.", "Side", "#", "Title"),
+        ),
+        {"side": ["A", "B", "C"], "disc": [1, 1, 2], "number": [1, 2, 1]},
+        remarks=("lettered through all discs: A of disc 2 is C",),
+    ),
+    Mess(
+        "a column of sides, filled in where a side begins",
+        csv(("A", *ROWS[0]), ("", *ROWS[1]), ("B", "3", "Buoy", "", "", ""), head=("Seite", *HEADER)),
+        {"side": ["A", "A", "B"], "number": [1, 2, 3]},
+    ),
+    Mess(
+        "numbers counted on sides",
+        csv(("A1", *ROWS[0][1:]), ("A2", *ROWS[1][1:]), ("B1", "Buoy", "", "", "")),
+        {"title": [*TITLES, "Buoy"], "side": ["A", "A", "B"], "number": [1, 2, 3]},
+        remarks=("B1 is 3",),
+    ),
+    Mess(
+        "letters alone on a single",
+        csv(("A", *ROWS[0][1:]), ("B", *ROWS[1][1:])),
+        BOTH | {"side": ["A", "B"], "number": [None, None]},
+    ),
+    Mess(
+        "a number and a column that name different sides",
+        csv(("A1", "B", "Low Water"), head=("No", "Side", "Title")),
+        ONE,
+        faults=(("A2 Track no.", "'A1', but side B in B2"),),
+    ),
+    Mess(
+        "a side that comes back",
+        csv(("A", "Low Water"), ("B", "Tally"), ("A", "Buoy"), head=("Side", "Title")),
+        {"side": ["A", "B", "A"]},
+        faults=(("A4 Side", "side A again, after side B"),),
+    ),
+    Mess("a side without a letter", one("Side", "left"), ONE, faults=(("C2 Side", "'left'", "the letter of a side"),)),
     Mess(
         "ditto marks",
         csv(ROWS[0], ("2", "Tally of Lamps", '"', "ZZOSL2600002", "4:10")),

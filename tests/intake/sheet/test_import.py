@@ -289,3 +289,16 @@ def test_whom_names_mean_goes_to_the_release_and_stays_with_its_name(folder: Pat
     again = start_from_sheet(folder, sheet(folder, one, later, head=ARTISTS), replace=True)
     assert again.release
     assert [who.name for who in again.release.identities] == ["Ada", "Bo", "Ilse Merrow"]
+
+
+def test_the_clients_sides_are_written_and_none_are_proposed(folder: Path) -> None:
+    """A record's sides are the artist's decision: a proposal stands in for one that was not made."""
+    head, rows = ("No", "Title"), (("A1", "Low Water"), ("B1", "Tally of Lamps"))
+    started = start_from_sheet(folder, sheet(folder, *rows, head=head), specs=("vinyl-sides",))
+    assert started.release
+    assert [(track.side, track.number) for track in started.release.tracks] == [("A", 1), ("B", 2)]
+    assert not [remark for remark in started.remarks if "ides proposed" in remark]
+    silent = sheet(folder, ("1", "Low Water"), ("2", "Tally of Lamps"), head=head)
+    (folder / "release.yaml").unlink()
+    proposed = start_from_sheet(folder, silent, specs=("vinyl-sides",))
+    assert [remark for remark in proposed.remarks if "ides proposed" in remark]
