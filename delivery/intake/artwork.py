@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from delivery.errors import Unusable
 from delivery.model.release import Artwork
+from delivery.tags.orientation import orientation, upright
 
 if TYPE_CHECKING:
     from PIL.Image import Image
@@ -43,7 +44,7 @@ BROKEN = (
 
 
 def look_at_artwork(path: Path) -> Artwork:
-    """Kind (by content, never by name), size, colour mode, bytes and SHA-256 of a picture.
+    """Kind (by content, never by name), size when upright, colour mode, bytes and SHA-256 of a picture.
 
     Raises
     ------
@@ -82,8 +83,9 @@ def _decoded(content: bytes, name: str) -> Artwork:
             _refuse_bomb(picture, name)
             kind = KINDS[picture.format or ""]
             mode = MODES.get(picture.mode, picture.mode.lower())
+            turn = orientation(picture)
             picture.load()
-            told = _told(picture)
+            told = replace(_told(upright(picture)), orientation=turn)
     except UnidentifiedImageError as error:
         raise Unusable(
             name, "a file that is no picture", "JPEG, PNG, TIFF or WebP", "Name the exported cover, not its project."

@@ -35,7 +35,7 @@ def refuse_occupied(target: Path, *, replace: bool, zip: bool) -> None:
 
 
 def pictures(delivery: Delivery) -> dict[str, bytes]:
-    """Spec id -> the cover that goes with it: in the size it wants, else the original; none where there is none.
+    """Spec id -> the cover that goes with it, upright: in the size it wants, else the original; empty without one.
 
     Raises
     ------
@@ -47,16 +47,17 @@ def pictures(delivery: Delivery) -> dict[str, bytes]:
     found = {}
     for spec in delivery.specs:
         if spec.cover is None:
-            found[spec.id] = original.read_bytes()
+            found[spec.id] = cover.embeddable(original)
         elif not cover.why_not(delivery.artwork, "", spec.cover):
             found[spec.id] = cover.made(original, spec.cover, spec.limit("artwork_max_bytes"))
     return found
 
 
 def cover_remarks(specs: tuple[Spec, ...], artwork: Artwork | None, problem: str) -> tuple[str, ...]:
-    """One sentence for each cover that cannot be made."""
+    """That the original is stored turned, and one sentence for each cover that cannot be made."""
     reasons = ((spec, cover.why_not(artwork, problem, spec.cover)) for spec in specs if spec.cover)
-    return tuple(f"{spec.title}: no cover goes along; {why}." for spec, why in reasons if why)
+    missing = (f"{spec.title}: no cover goes along; {why}." for spec, why in reasons if why)
+    return (*filter(None, [cover.turned(artwork)]), *missing)
 
 
 def write(folder: Path, delivery: Delivery, page: str, covers: Mapping[str, bytes]) -> None:

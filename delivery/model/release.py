@@ -287,3 +287,5 @@ class Artwork:
     """Highest frequency of real detail, cycles a pixel: 0.5 when nothing is missing, None where nobody can tell."""
     place: str = ""
     """'release.yaml:14', where it is named."""
+    orientation: int = 1
+    """As its EXIF states it, 1 to 8; not 1: stored turned or mirrored. Size and border are those of the upright one."""

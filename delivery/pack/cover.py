@@ -3,11 +3,19 @@
 from __future__ import annotations
 
 import io
+import warnings
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from delivery.errors import Unusable
 from delivery.model.release import Artwork
 from delivery.model.spec import Cover
+from delivery.tags.orientation import UPRIGHT, orientation, upright
+
+if TYPE_CHECKING:
+    from PIL.ImageFile import ImageFile
 
 QUALITIES = (95, 92, 88, 84, 80, 75, 70)
 """Of JPEG, the first that is small enough; below the last a cover shows it. Common practice, no source."""
@@ -30,8 +38,35 @@ def why_not(artwork: Artwork | None, problem: str, cover: Cover) -> str:
     return ""
 
 
+def turned(artwork: Artwork | None) -> str:
+    """What is said of a picture that is stored turned; empty where it is upright."""
+    if artwork is None or artwork.orientation == UPRIGHT:
+        return ""
+    return (
+        f"{artwork.path.name} is stored turned or mirrored and relies on EXIF (orientation {artwork.orientation}) to "
+        f"be shown upright, as {artwork.width_px} x {artwork.height_px} px. Covers are made upright from it; ask the "
+        "designer for a file that is stored upright, because programs that ignore EXIF show this one turned."
+    )
+
+
+def embeddable(original: Path) -> bytes:
+    """The original's own bytes; turned upright where its EXIF says that it is stored otherwise.
+
+    A turned JPEG is coded once more, at the best quality that covers are made with; PNG loses nothing.
+    """
+    content = original.read_bytes()
+    with _opened(content) as picture:
+        kind = picture.format or ""
+        if kind not in ("JPEG", "MPO", "PNG") or orientation(picture) == UPRIGHT:  # the others are never embedded
+            return content
+        if kind == "PNG":
+            return _saved(upright(picture), picture.info.get("icc_profile"), {"format": "PNG", "optimize": True})
+        how = {"format": "JPEG", "quality": QUALITIES[0], "subsampling": 0, "optimize": True}
+        return _saved(upright(picture), picture.info.get("icc_profile"), how)
+
+
 def made(original: Path, cover: Cover, max_bytes: int | None = None) -> bytes:
-    """The picture at *cover*'s size and kind: the original's own bytes where they are that already.
+    """The picture at *cover*'s size and kind, upright: the original's own bytes where they are that already.
 
     Reduced by Lanczos windowed sinc; the colour profile goes along. The same original gives the same bytes.
 
@@ -42,12 +77,12 @@ def made(original: Path, cover: Cover, max_bytes: int | None = None) -> bytes:
     from PIL import Image
 
     content = original.read_bytes()
-    with Image.open(io.BytesIO(content)) as picture:
+    with _opened(content) as picture:
         as_wanted = picture.size == (cover.side_px, cover.side_px) and (picture.format or "").lower() == cover.kind
-        if as_wanted and (max_bytes is None or len(content) <= max_bytes):
+        if as_wanted and orientation(picture) == UPRIGHT and (max_bytes is None or len(content) <= max_bytes):
             return content
         profile = picture.info.get("icc_profile")
-        reduced = picture.convert("RGB").resize((cover.side_px, cover.side_px), Image.Resampling.LANCZOS)
+        reduced = upright(picture).convert("RGB").resize((cover.side_px, cover.side_px), Image.Resampling.LANCZOS)
     if cover.kind == "png":
         return _saved(reduced, profile, {"format": "PNG", "optimize": True})
     for quality in QUALITIES:
@@ -56,6 +91,17 @@ def made(original: Path, cover: Cover, max_bytes: int | None = None) -> bytes:
             return found
     found_says, wanted = f"{len(found):,} bytes at JPEG quality {QUALITIES[-1]}", f"at most {max_bytes:,} bytes"
     raise Unusable(original.name, found_says, wanted, "Ask for a calmer picture.")
+
+
+@contextmanager
+def _opened(content: bytes) -> Iterator[ImageFile]:
+    """The picture, without the library's warnings of odd but harmless metadata."""
+    from PIL import Image
+
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        with Image.open(io.BytesIO(content)) as picture:
+            yield picture
 
 
 def _saved(picture: object, profile: bytes | None, how: dict[str, object]) -> bytes:

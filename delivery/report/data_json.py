@@ -333,6 +333,7 @@ def _artwork(artwork: Artwork) -> dict[str, Any]:
         "profile": artwork.profile,
         "border_px": list(artwork.border_px),
         "finest_detail": artwork.finest_detail,
+        "orientation": artwork.orientation,
     }
 
 

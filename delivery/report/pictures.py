@@ -9,6 +9,8 @@ from typing import Any
 
 from PIL import Image, UnidentifiedImageError
 
+from delivery.tags.orientation import upright
+
 LONGEST_PX = 420
 MOST_PX = 200_000_000
 """A picture that says it has more is not unpacked for a thumbnail."""
@@ -30,7 +32,7 @@ def small(path: Path | None) -> bytes | None:
 def _small(picture: Any) -> bytes:
     picture.draft("RGB", (LONGEST_PX, LONGEST_PX))
     picture.thumbnail((LONGEST_PX, LONGEST_PX))
-    shown = picture.convert("RGBA")
+    shown = upright(picture).convert("RGBA")
     paper = Image.new("RGBA", shown.size, "white")
     paper.alpha_composite(shown)
     into = BytesIO()

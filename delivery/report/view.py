@@ -111,7 +111,8 @@ def _artwork(delivery: Delivery) -> Picture:
         return Picture(None, "artwork: not supplied", broken)
     art = delivery.artwork
     says = f"{art.width_px} × {art.height_px} px, {words.plain(art.mode)}, {words.plain(art.kind)}"
-    return Picture(art.path, says, broken)
+    turned = "" if art.orientation == 1 else ", stored turned and shown upright"
+    return Picture(art.path, says + turned, broken)
 
 
 def _over_all(delivery: Delivery) -> str:
