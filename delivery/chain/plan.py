@@ -30,6 +30,8 @@ LEVEL_FIGURES = (
     "short_term_max_lufs",
     "sample_peak_dbfs",
     "true_peak_dbtp",
+    "programme_rms_dbfs",
+    "noise_floor_dbfs",
 )
 
 OWN_PEAK_PLACES = ("overs_count", "overs", "ceilings_dbtp", "places_above_ceilings", "highest_places")

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
-from delivery.judge.limits import LOWEST_DBFS, count, number
+from delivery.judge.limits import LOWEST_DBFS, count, edges, number, outside, window
 from delivery.judge.rule import rule
-from delivery.judge.words import DBFS, DBTP, PERCENT, Unit, at_most, counted, enough
+from delivery.judge.words import DBFS, DBTP, PERCENT, Unit, at_most, counted, enough, within
 from delivery.model.finding import Shortfall, Weight
 
 sample_peak_wanted = at_most(DBFS)
 true_peak_wanted = at_most(DBTP)
+rms_wanted = within(DBFS)
 offset_wanted = at_most(PERCENT)
 Place = tuple[float, int, float]
 """Time in s, channel, dBTP."""
@@ -43,6 +44,52 @@ def sample_peak_ceiling(sample_peak_dbfs: float, limit: float) -> Iterator[Short
             DBFS.beside(sample_peak_dbfs, limit),
             sample_peak_wanted(limit),
             f"a master {enough(over_db)} lower, or a waiver",
+        )
+
+
+@rule(
+    id="rms_dbfs",
+    asks="rms_dbfs",
+    limit=window(DBFS, minimum=LOWEST_DBFS, maximum=0),
+    needs=("programme_rms_dbfs",),
+    weight=Weight.FACT,
+    source="common practice, no source: a full-scale sine reads -3.01 dBFS; the limit is the spec's own",
+    says="the rms level of the whole file is {limit}",
+    shows=DBFS,
+    wants=rms_wanted,
+)
+def rms_level(programme_rms_dbfs: float, limit: Mapping[str, float]) -> Iterator[Shortfall]:
+    """The rms level of the whole file lies in the recipient's window, as audiobook producers state loudness."""
+    off_db = outside(programme_rms_dbfs, limit)
+    if off_db:
+        way = "lower" if off_db > 0 else "higher"
+        yield Shortfall(
+            DBFS.beside(programme_rms_dbfs, *edges(limit)),
+            rms_wanted(limit),
+            f"a master {enough(abs(off_db))} {way}, or a waiver",
+        )
+
+
+@rule(
+    id="noise_floor_max_dbfs",
+    asks="noise_floor_max_dbfs",
+    limit=number(DBFS, minimum=-150, maximum=0),
+    needs=("noise_floor_dbfs",),
+    weight=Weight.FACT,
+    source="common practice, no source: the quietest 0.5 s without digital silence; the limit is the spec's own",
+    says="the noise floor is {limit}",
+    shows=DBFS,
+    wants=sample_peak_wanted,
+    at="noise_floor_at_s",
+)
+def noise_floor(noise_floor_dbfs: float, limit: float) -> Iterator[Shortfall]:
+    """The quietest half second of speech, the room between the words, is as quiet as the recipient requires."""
+    over_db = noise_floor_dbfs - limit
+    if over_db > 0:
+        yield Shortfall(
+            DBFS.beside(noise_floor_dbfs, limit),
+            sample_peak_wanted(limit),
+            f"listen at the time given; a recording whose noise is {enough(over_db)} lower, or a waiver",
         )
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from delivery.audio.facts import SoundFacts
 from delivery.dsp.gating import sliding_sums
@@ -15,6 +16,7 @@ from delivery.model.figure import Figure, Reading, Subject
 PRACTICE = "common practice, no source"
 STEPS_PER_S = 10
 QUIET_STEPS = 4
+NOISE_STEPS = 5
 FLOOR_DB = -150.0
 
 
@@ -44,6 +46,24 @@ class Levels:
             Subject.EDGES,
         ),
         Figure("quietest_at_s", "s", 1, "Where the quietest 0.4 s begin.", PRACTICE, Subject.EDGES),
+        Figure(
+            "programme_rms_dbfs",
+            "dBFS",
+            2,
+            "Rms of the whole file, all channels together; a full-scale sine in every channel reads -3.01.",
+            PRACTICE,
+            Subject.PEAKS,
+        ),
+        Figure(
+            "noise_floor_dbfs",
+            "dBFS",
+            1,
+            "Rms of the quietest 0.5 s, all channels together, in which no 0.1 s is digital silence: in speech, the "
+            "room between the words.",
+            PRACTICE,
+            Subject.EDGES,
+        ),
+        Figure("noise_floor_at_s", "s", 1, "Where these 0.5 s begin.", PRACTICE, Subject.EDGES),
     )
 
     def __init__(self, sound: SoundFacts) -> None:
@@ -70,6 +90,8 @@ class Levels:
             *self._worst_second(),
             Reading(tuple(rms.tolist())),
             *self._quietest(),
+            Reading(decibels(float(powers.mean()))) if powers.any() else Reading.missing(SILENT),
+            *self._noise_floor(),
         )
 
     def _worst_second(self) -> tuple[Reading, Reading]:
@@ -81,13 +103,31 @@ class Levels:
         return Reading(100 * float(means.max())), Reading(float(means.argmax()))
 
     def _quietest(self) -> tuple[Reading, Reading]:
-        energies = sliding_sums(self._sums.rows[:, 1].sum(axis=1), QUIET_STEPS)
+        energies = sliding_sums(self._energies(), QUIET_STEPS)
+        return self._lowest(energies, energies > 0, QUIET_STEPS, SILENT)
+
+    def _noise_floor(self) -> tuple[Reading, Reading]:
+        steps = self._energies()
+        heard = sliding_sums((steps > 0).astype(np.float64), NOISE_STEPS) > NOISE_STEPS - 0.5
+        return self._lowest(sliding_sums(steps, NOISE_STEPS), heard, NOISE_STEPS, "no 0.5 s without digital silence")
+
+    def _energies(self) -> Array:
+        """Of each whole step, all channels together."""
+        energies: Array = self._sums.rows[:, 1].sum(axis=1)
+        return energies
+
+    def _lowest(self, energies: Array, counts: NDArray[np.bool_], steps: int, none: str) -> tuple[Reading, Reading]:
+        """Level and start in s of the quietest window of so many *steps*, among those that count."""
         if not len(energies):
-            return (Reading.missing(f"{TOO_SHORT}: under 0.4 s"),) * 2
-        heard = np.flatnonzero(energies > 0)
+            return (Reading.missing(f"{TOO_SHORT}: under {steps / STEPS_PER_S} s"),) * 2
+        heard = np.flatnonzero(counts)
         if not len(heard):
-            return (Reading.missing(SILENT),) * 2
+            return (Reading.missing(none),) * 2
         at = int(heard[energies[heard].argmin()])
-        power = energies[at] * STEPS_PER_S / (QUIET_STEPS * self._rate_hz * self._open.shape[1])
-        level = 10 * float(np.log10(max(power, 10 ** (FLOOR_DB / 10))))
-        return Reading(level), Reading(at / STEPS_PER_S)
+        power = energies[at] * STEPS_PER_S / (steps * self._rate_hz * self._open.shape[1])
+        return Reading(decibels(power)), Reading(at / STEPS_PER_S)
+
+
+def decibels(power: float) -> float:
+    """Of a mean square, never below the floor."""
+    return 10 * float(np.log10(max(power, 10 ** (FLOOR_DB / 10))))

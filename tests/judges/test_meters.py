@@ -56,6 +56,17 @@ def song(rate_hz: int, channels: int, seed: int, seconds: float = 30) -> Array:
 SONGS = [(44_100, 1), (44_100, 2), (48_000, 2), (48_000, 6), (96_000, 2), (192_000, 2)]
 
 
+@needs("sox")
+@pytest.mark.parametrize(("rate_hz", "channels"), [(44_100, 1), (48_000, 2), (96_000, 2)])
+def test_rms_of_the_programme_beside_sox(rate_hz: int, channels: int, tmp_path: Path) -> None:
+    """SoX's `stats` prints the rms of all channels together in hundredths of a decibel."""
+    file = tmp_path / "song.wav"
+    soundfile.write(file, song(rate_hz, channels, 5, 12), rate_hz, "PCM_24")
+    told = subprocess.run(["sox", str(file), "-n", "stats"], capture_output=True, text=True, check=True).stderr
+    overall = float(re.search(r"^RMS lev dB\s+(-?[\d.]+)", told, re.MULTILINE)[1])  # type: ignore[index]
+    assert measure(file).value("programme_rms_dbfs") == pytest.approx(overall, abs=0.006)
+
+
 @needs("ffmpeg")
 @pytest.mark.parametrize(("rate_hz", "channels"), SONGS)
 @pytest.mark.parametrize("seed", [1, 2])

@@ -55,3 +55,28 @@ def test_quietest_moment_leaves_out_zeros() -> None:
     assert found["quietest_dbfs"] == pytest.approx(-70, abs=0.2)
     assert found["quietest_at_s"] in (2.0, 2.1)
     assert why(Levels, np.zeros((RATE_HZ, 2)), RATE_HZ)["quietest_dbfs"] == "the file is silent"
+
+
+def test_rms_of_the_programme_is_the_power_mean_of_its_channels() -> None:
+    """Closed form: sines of 0 and -20 dBFS peak have mean squares of 1/2 and 1/200, so 10 lg 0.2525 together."""
+    sound = sine(100, RATE_HZ, 2) * [1.0, 0.1]
+    assert readings(Levels, sound, RATE_HZ)["programme_rms_dbfs"] == pytest.approx(10 * np.log10(0.2525), abs=1e-6)
+    assert why(Levels, np.zeros((RATE_HZ, 2)), RATE_HZ)["programme_rms_dbfs"] == "the file is silent"
+
+
+def test_noise_floor_is_the_room_between_words_and_no_gated_pause() -> None:
+    """Noise of -62 dBFS rms for a second among louder sound; half a second of zeros and its edges do not count."""
+    sound = noise(RATE_HZ, 6, level_dbfs=-20)
+    sound[2 * RATE_HZ : 3 * RATE_HZ] = noise(RATE_HZ, 1, level_dbfs=-62, seed=3)
+    sound[int(4.03 * RATE_HZ) : int(4.57 * RATE_HZ)] = 0
+    found = readings(Levels, sound, RATE_HZ)
+    expected = min(
+        10 * np.log10(np.mean(sound[at : at + RATE_HZ // 2] ** 2))
+        for at in range(2 * RATE_HZ, int(2.55 * RATE_HZ), RATE_HZ // 10)
+    )
+    assert found["noise_floor_dbfs"] == pytest.approx(expected, abs=1e-6)
+    assert found["noise_floor_dbfs"] == pytest.approx(-62, abs=0.2)
+    assert 2.0 <= found["noise_floor_at_s"] <= 2.5
+    gated = np.tile(np.concatenate([np.zeros((RATE_HZ // 5, 2)), np.full((RATE_HZ // 5, 2), 0.1)]), (10, 1))
+    assert why(Levels, gated, RATE_HZ)["noise_floor_dbfs"] == "no 0.5 s without digital silence"
+    assert why(Levels, sound[: RATE_HZ // 3], RATE_HZ)["noise_floor_dbfs"] == "too short: under 0.5 s"
