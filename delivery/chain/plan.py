@@ -34,6 +34,11 @@ LEVEL_FIGURES = (
     "noise_floor_dbfs",
 )
 
+DEFAULT_BITS = 24
+"""Of integers made from floats where a spec names no bit depth."""
+NEVER_FITS_BITS = 99
+FLOAT32_WHOLE_BITS = 24
+"""Integers of so many bits fit into 32-bit floats exactly (IEEE 754: 24 bits of significand)."""
 OWN_PEAK_PLACES = ("overs_count", "overs", "ceilings_dbtp", "places_above_ceilings", "highest_places")
 
 
@@ -213,9 +218,10 @@ def _target(spec: Spec, facts: _Facts, containers: Mapping[str, Container]) -> T
     holds = containers[container].codings if container in containers else (facts.coding,)
     asked = [coding for coding in spec.limit("coding") or holds if coding in holds] or list(holds)
     coding = facts.coding if facts.coding in asked else asked[0]
-    if facts.coding == "float" and coding == "pcm" and spec.conversions.depth == "never":
-        coding = "float"
     rate_hz = _rate_to(spec, facts.rate_hz)
+    if facts.coding == "float" and coding == "pcm" and spec.conversions.depth == "never":
+        fits = max(spec.limit("bits") or [DEFAULT_BITS]) >= (facts.effective_bits or NEVER_FITS_BITS)
+        coding = "pcm" if fits and rate_hz == facts.rate_hz else "float"
     if coding in ("pcm", "float"):
         return Target(container, coding, rate_hz, facts.channels, facts.bits)
     return Target(container, coding, rate_hz, facts.channels, None, spec.bitrate_kbps, spec.vbr_quality)
@@ -291,8 +297,9 @@ def to_target_db(window: Mapping[str, float], loudness: float) -> float:
 def _word_length(spec: Spec, facts: _Facts, target: Target, *, changed: bool) -> Target:
     """Word length of a lossless target: kept, padded exactly, or the highest accepted once samples change."""
     if target.coding == "float":
-        return _with_bits(target, 64 if facts.coding == "float" and facts.bits == 64 else 32)
-    accepted: list[int] = spec.limit("bits") or ([facts.bits] if facts.bits and facts.coding == "pcm" else [24])
+        return _with_bits(target, _float_bits(facts, changed=changed))
+    own = [facts.bits] if facts.bits and facts.coding == "pcm" else [DEFAULT_BITS]
+    accepted: list[int] = spec.limit("bits") or own
     permitted = spec.conversions.depth == "lower"
     if changed and (permitted or max(accepted) >= (facts.bits or 0)):
         return _with_bits(target, max(accepted))
@@ -307,6 +314,13 @@ def _word_length(spec: Spec, facts: _Facts, target: Target, *, changed: bool) ->
     if permitted and (lower or facts.coding == "float"):
         return _with_bits(target, max(lower or accepted))
     return target
+
+
+def _float_bits(facts: _Facts, *, changed: bool) -> int:
+    """32, or 64 where the master has them or only they hold its integers exactly."""
+    if facts.coding == "float":
+        return 64 if facts.bits == 64 else 32
+    return 64 if not changed and (facts.effective_bits or facts.bits or 0) > FLOAT32_WHOLE_BITS else 32
 
 
 def _with_bits(target: Target, bits: int) -> Target:
@@ -363,11 +377,12 @@ def _carry(spec: Spec, facts: _Facts, target: Target) -> Step:
     wants_extensible = spec.limit("extensible_header")
     jacket = wants_extensible is not None and target.container == "wav" and wants_extensible != facts.extensible
     plain = _wants_plain_riff(spec, facts)
-    if target.container == facts.container and target.bits == facts.bits and not (jacket or plain):
+    same_form = (target.container, target.coding, target.bits) == (facts.container, facts.coding, facts.bits)
+    if same_form and not (jacket or plain):
         return Step(Touch.COPY, "bit-identical copy: nothing to do", "the master already is what the spec asks")
     changes = [
         f"{facts.container} -> {target.container}" if target.container != facts.container else "",
-        f"{facts.bits} -> {target.bits} bit words" if target.bits != facts.bits else "",
+        _stored_anew(facts, target),
         ("extensible header" if wants_extensible else "plain header") if jacket else "",
         f"{facts.riff_form} -> RIFF" if plain else "",
     ]
@@ -377,6 +392,12 @@ def _carry(spec: Spec, facts: _Facts, target: Target) -> Step:
         "the spec asks another jacket and the samples fit into it exactly",
         {"extensible": bool(wants_extensible)},
     )
+
+
+def _stored_anew(facts: _Facts, target: Target) -> str:
+    """'16-bit pcm -> 24-bit pcm', '32-bit float -> 24-bit pcm'; empty where neither bit depth nor coding changes."""
+    before, after = (f"{form.bits}-bit {form.coding}" for form in (facts, target))
+    return f"{before} -> {after}" if before != after else ""
 
 
 def _wants_plain_riff(spec: Spec, facts: _Facts) -> bool:

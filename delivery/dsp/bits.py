@@ -86,3 +86,34 @@ def used_bits(planar: Array, least: int, enough: int) -> int:
                     zeros += 1
                 used = max(used, INTEGER_BITS - zeros)
     return used
+
+
+@compiled()
+def whole_bits(planar: Array, least: int) -> int:
+    """Bits that floats need as integers, at least *least*; -1 where one is no integer of 32 bits or passes full scale.
+
+    The search ends with the first stretch that holds such a sample.
+
+    Parameters
+    ----------
+    planar : (channels, frames) float64, full scale 1.0
+    """
+    used, scale = least, 2.0 ** (INTEGER_BITS - 1)
+    for c in range(planar.shape[0]):
+        for start in range(0, planar.shape[1], STRETCH):
+            joined, inexact = 0, False
+            for value in planar[c, start : start + STRETCH]:
+                scaled = value * scale
+                if not -scale <= scaled < scale:
+                    return -1
+                whole = int(scaled)
+                inexact |= whole != scaled
+                joined |= whole
+            if inexact:
+                return -1
+            if joined:
+                zeros = 0
+                while not joined >> zeros & 1:
+                    zeros += 1
+                used = max(used, INTEGER_BITS - zeros)
+    return used

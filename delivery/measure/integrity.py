@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from delivery.audio.facts import SoundFacts
-from delivery.dsp.bits import INTEGER_BITS, used_bits
+from delivery.dsp.bits import INTEGER_BITS, used_bits, whole_bits
 from delivery.measure.meter import NO_SOUND, SILENT, Array, planar
 from delivery.model.figure import Figure, Reading, Subject
 from delivery.model.finding import Weight
@@ -51,7 +51,7 @@ class Numbers:
 
 
 class PaddedBits:
-    """Word length that is really used: low bits that are zero in every sample are padding."""
+    """Bit depth that is really used, by floats too where all are integers: low bits always zero are padding."""
 
     subject = Subject.HONESTY
     gives = (
@@ -59,7 +59,7 @@ class PaddedBits:
             "effective_bits",
             "bit",
             0,
-            "Word length without low bits that are zero in every sample; 16 bits padded to 24 read 16.",
+            "Bit depth without low bits that are zero in every sample; 16 bits padded to 24 or held as floats read 16.",
             "by definition: all samples joined by OR",
             weight=Weight.FACT,
         ),
@@ -68,12 +68,19 @@ class PaddedBits:
     def __init__(self, sound: SoundFacts) -> None:
         self._sound = sound
         self._bits = 0
+        self._finer = False
+        """A float that is no integer was met; nothing is looked at any more."""
 
     def update(self, block: Array) -> None:
-        if self._sound.integers and self._bits < INTEGER_BITS:
+        if self._sound.lossy or self._finer or (self._sound.integers and self._bits >= INTEGER_BITS):
+            return
+        if self._sound.integers:
             self._bits = max(self._bits, used_bits(planar(block), self._bits, self._sound.bits or INTEGER_BITS))
+            return
+        found = whole_bits(planar(block), self._bits)
+        self._bits, self._finer = max(self._bits, found), found < 0
 
     def result(self) -> tuple[Reading, ...]:
-        if not self._sound.integers:
-            return (Reading.missing(f"{self._sound.coding} has no whole-number samples"),)
+        if self._sound.lossy or self._finer:
+            return (Reading.missing(f"{self._sound.coding} samples, not all of them integers"),)
         return (Reading(self._bits) if self._bits else Reading.missing(SILENT if self._sound else NO_SOUND),)

@@ -108,7 +108,7 @@ def _convert() -> Schema:
             "dither": {"enum": sorted(dithers()), "description": "noise added before rounding"},
             "silence": {
                 "enum": ["dithered", "zero"],
-                "description": "digital silence at a song's ends: dithered like all else, or kept at zero",
+                "description": "digital silence at a song's ends: kept at zero (default), or dithered like all else",
             },
             "gain": {
                 "enum": ["never", "down_to_ceiling", "to_target"],

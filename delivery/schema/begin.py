@@ -42,7 +42,7 @@ asks:
 #   rate: never                 # lower: only downwards; any: upwards too
 #   depth: never                # lower: shorten, with the dither below
 #   dither: tpdf
-#   silence: dithered           # zero: digital silence at a song's ends is kept as it is
+#   silence: zero               # dithered: digital silence at a song's ends gets dither like all else
 #   gain: never                 # down_to_ceiling, or to_target (a loudness window with a target)
 #   gain_scope: album           # one gain for all tracks, so that the balance between songs survives
 #   container: any              # the same samples in another container; never

@@ -61,6 +61,16 @@ def test_any_change_changes_the_name() -> None:
         told(np.concatenate([sound, np.zeros((1, 2))])),
         told(sound.reshape(-1, 1)),
         told(sound, rate_hz=44_100),
-        told(sound, integers=False),
+        told(sound + 2.0**-40, integers=False),
     ]
     assert len(set(names)) == len(names)
+
+
+@pytest.mark.parametrize("block", [7, 1000, 10**9])
+def test_floats_that_are_integers_have_the_integers_name(block: int) -> None:
+    """The same samples are the same sound however they are stored; one that no integer holds makes them floats."""
+    sound = np.clip(np.rint(noise(48_000, 0.1) * 2**23) / 2**23, -1, 1 - 2**-23)
+    assert told(sound, integers=False, block=block) == told(sound)
+    sound[4_000, 1] += 2.0**-35
+    by_hand = b"48000 Hz, 2 channels, floats\n" + sound.astype("<f8").tobytes()
+    assert told(sound, integers=False, block=block) == blake3(by_hand).hexdigest()

@@ -72,6 +72,29 @@ def test_padded_words_go_back_to_16_bit_without_a_second_dither() -> None:
     assert touches({"bits": [16]}, master(effective_bits=16), depth="lower") == [Touch.REWRAP]
 
 
+def test_floats_that_are_integers_are_stored_as_integers_without_dither() -> None:
+    """The samples fit exactly, so nothing is reduced: 'depth: never' forbids nothing."""
+    held = master(coding="float", bits=32, effective_bits=16)
+    for depth in ("never", "lower"):
+        chain = plan(spec({"coding": ["pcm"], "bits": [16]}, depth=depth), held, CONTAINERS)
+        assert [step.touch for step in chain.steps] == [Touch.REWRAP]
+        assert (chain.target.coding, chain.target.bits) == ("pcm", 16)
+        assert "32-bit float -> 16-bit pcm" in chain.steps[0].says
+    finer = master(coding="float", bits=32, effective_bits=None)
+    assert touches({"coding": ["pcm"], "bits": [24]}, finer, depth="lower") == [Touch.REQUANTISE]
+    assert touches({"coding": ["pcm"], "bits": [16]}, master(coding="float", effective_bits=24), depth="lower") == [
+        Touch.REQUANTISE
+    ]
+
+
+@pytest.mark.parametrize(("used", "bits"), [(16, 32), (24, 32), (25, 64), (32, 64)])
+def test_integers_are_stored_as_floats_that_hold_them_exactly(used: int, bits: int) -> None:
+    """IEEE 754: 32-bit floats have 24 bits of significand."""
+    chain = plan(spec({"coding": ["float"]}), master(bits=32, effective_bits=used), CONTAINERS)
+    assert [step.touch for step in chain.steps] == [Touch.REWRAP]
+    assert (chain.target.coding, chain.target.bits) == ("float", bits)
+
+
 def test_fewer_bits_are_dithered_once_and_last() -> None:
     assert touches({"rate_hz": [44_100], "bits": [16]}, master(), rate="lower", depth="lower") == [
         Touch.RATE,

@@ -133,14 +133,14 @@ def test_a_child_that_says_how_to_encode_says_all_of_it(shelf: Shelf) -> None:
     assert told == [(320, None), (None, 0), (128, None)]
 
 
-def test_silence_is_dithered_unless_a_spec_says_zero(shelf: Shelf) -> None:
+def test_silence_stays_zero_unless_a_spec_has_it_dithered(shelf: Shelf) -> None:
     shelf.put(
-        parent=FRAME + "convert: {depth: lower, silence: zero}\nasks: {}\n",
+        parent=FRAME + "convert: {depth: lower, silence: dithered}\nasks: {}\n",
         child=FRAME + "based_on: parent\nconvert: {dither: rpdf}\n",
         plain=FRAME + "convert: {depth: lower}\nasks: {}\n",
     )
-    assert [shelf.load(name).conversions.silence for name in ("parent", "child", "plain")] == ["zero"] * 2 + [
-        "dithered"
+    assert [shelf.load(name).conversions.silence for name in ("parent", "child", "plain")] == ["dithered"] * 2 + [
+        "zero"
     ]
 
 

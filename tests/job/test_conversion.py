@@ -147,6 +147,39 @@ def test_alac_by_spec_is_lossless(tmp_path: Path, subtype: str, bits: int) -> No
         assert [step.touch for step in part.chain.steps] == [Touch.REQUANTISE]
 
 
+@pytest.mark.parametrize("bits", [16, 24])
+def test_floats_that_hold_integers_ship_as_these_integers(tmp_path: Path, bits: int) -> None:
+    """A float export of finished 16 or 24-bit sound: no dither, the very samples, and the audio hash proves it."""
+    asks = "{container: {must: [%s]}, coding: {must: [pcm]}, bits: {must: [24]}}"
+    specs = {kind: (asks % kind, "{depth: lower}") for kind in ("wav", "flac", "aiff", "m4a")}
+    release = masters(tmp_path / "masters", Song(rate_hz=48_000), **specs)
+    path = release.parent / "01 Song.wav"
+    samples = np.rint(soundfile.read(path)[0] * 2 ** (bits - 1)) / 2 ** (bits - 1)
+    soundfile.write(path, samples, 48_000, "FLOAT")
+    built = made(release, tmp_path / "out")
+    assert built.package
+    for part in built.delivery.parts:
+        assert part.shipped, part.problem
+        assert part.chain
+        assert part.chain.identical
+        assert done(built, part.spec).headline.startswith("samples bit-identical: audio hash in = audio hash out")
+        if part.spec != "m4a":
+            assert np.array_equal(soundfile.read(built.package / part.shipped.path)[0], samples)
+
+
+def test_integers_ship_as_floats_where_a_spec_wants_floats(tmp_path: Path) -> None:
+    floats = ("{container: {must: [wav]}, coding: {must: [float]}}", "{}")
+    release = masters(tmp_path / "masters", Song(rate_hz=48_000), floats=floats)
+    built = made(release, tmp_path / "out")
+    assert built.package
+    (part,) = parts(built, "floats")
+    assert part.shipped, part.problem
+    shipped = built.package / part.shipped.path
+    assert soundfile.info(shipped).subtype == "FLOAT"
+    assert np.array_equal(soundfile.read(shipped)[0], soundfile.read(release.parent / "01 Song.wav")[0])
+    assert done(built, "floats").untouched
+
+
 def test_one_deliverable_in_three_containers_is_one_sound(tmp_path: Path) -> None:
     """The same audio hash in WAV, AIFF and FLAC of the same rate and depth, read back from what ships."""
     specs = {kind: (CD.replace("wav", kind), "{rate: lower, depth: lower}") for kind in ("wav", "aiff", "flac")}
@@ -158,8 +191,8 @@ def test_one_deliverable_in_three_containers_is_one_sound(tmp_path: Path) -> Non
 
 def test_silence_at_the_ends_as_the_spec_says(tmp_path: Path) -> None:
     specs = {
-        "dithered": (CD, "{rate: lower, depth: lower}"),
-        "zero": (CD, "{rate: lower, depth: lower, silence: zero}"),
+        "dithered": (CD, "{rate: lower, depth: lower, silence: dithered}"),
+        "zero": (CD, "{rate: lower, depth: lower}"),
     }
     built = made(masters(tmp_path / "masters", Song(), **specs), tmp_path / "out")
     assert built.package
