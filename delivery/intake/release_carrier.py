@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from fractions import Fraction
 from itertools import pairwise
@@ -40,13 +40,22 @@ def sided(tracks: Sequence[Mapping[str, Any]]) -> list[str]:
     return sides
 
 
-def sides_come_back(tracks: Sequence[Mapping[str, Any]]) -> Iterator[tuple[str, str, str, str]]:
-    """A side is one stretch of the release; pointer, found, wanted and remedy for each that comes back later."""
-    sides = sided(tracks)
-    for index, (before, here) in enumerate(pairwise(sides), start=1):
-        if here != before and here in sides[: index - 1]:
-            found = f"side {here} again, after side {before}"
-            yield f"tracks/{index}/side", found, "all tracks of a side together", "Put the tracks in order."
+def sides_come_back(
+    tracks: Sequence[Mapping[str, Any]], groups: Iterable[Sequence[int]]
+) -> Iterator[tuple[str, str, str, str]]:
+    """A side is one stretch of what a spec receives; pointer, found, wanted and remedy for each that comes back later.
+
+    Parameters
+    ----------
+    groups : indices of the tracks that go out together
+    """
+    stated = sided(tracks)
+    for group in groups:
+        sides = [stated[index] for index in group]
+        for at, (before, here) in enumerate(pairwise(sides), start=1):
+            if here != before and here in sides[: at - 1]:
+                found = f"side {here} again, after side {before}"
+                yield f"tracks/{group[at]}/side", found, "all tracks of a side together", "Put the tracks in order."
 
 
 def index_points_fall_back(tracks: Sequence[Mapping[str, Any]]) -> Iterator[tuple[str, str, str, str]]:

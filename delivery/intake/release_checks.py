@@ -11,6 +11,8 @@ from typing import Any
 from delivery.intake.on_disk import composed, find_beside, identity
 from delivery.intake.places import Located, located, shown
 from delivery.intake.release_carrier import index_points_fall_back, sides_come_back
+from delivery.intake.release_routes import groups, routed, stated_twice
+from delivery.model.release_for import never_together
 
 ACTING_ROLES = ("main", "featured", "remixer")
 """Roles that change what is written into files; any other is printed as it stands."""
@@ -27,7 +29,8 @@ def contradictions(data: Any, folder: Path, lines: Mapping[str, int], file_name:
     for pointer, found, wanted, remedy in (
         *_one_file_twice(tracks, folder, lines),
         *_numbers_out_of_order(tracks),
-        *sides_come_back(tracks),
+        *sides_come_back(tracks, groups(tracks)),
+        *stated_twice(tracks),
         *index_points_fall_back(tracks),
         *_mistyped_roles(tracks),
         *_identities(_list(_group(data).get("isni")), _names_in(_group(data), tracks)),
@@ -52,13 +55,17 @@ def _list(value: Any) -> Sequence[Any]:
 def _one_file_twice(
     tracks: Sequence[Mapping[str, Any]], folder: Path, lines: Mapping[str, int]
 ) -> Iterator[Contradiction]:
-    first: dict[tuple[object, ...], int] = {}
+    """Twice in one spec, that is: the same master may stand once for each carrier, in an order of its own."""
+    earlier: dict[tuple[object, ...], list[int]] = {}
+    bare = routed(tracks)
     for index, track in enumerate(tracks):
         name = track.get("file")
         if not isinstance(name, str):
             continue
-        before = first.setdefault(identity(find_beside(folder, name)), index)
-        if before != index:
+        same = earlier.setdefault(identity(find_beside(folder, name)), [])
+        before = next((at for at in same if not never_together(bare[at], bare[index])), None)
+        same.append(index)
+        if before is not None:
             line = lines.get(f"tracks/{before}/file")
             found = f"the file of track {before + 1} again ({name}, line {line})"
             yield (f"tracks/{index}/file", found, "a file of its own for each track", "Name the right one.")

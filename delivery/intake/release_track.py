@@ -46,6 +46,8 @@ def track_of(data: Mapping[str, Any], position: int, place: tuple[int, int], fol
         cd_text=cd_text(data),
         band=data.get("band"),
         to_confirm=names(data, "to_confirm"),
+        only_for=names(data, "only_for"),
+        not_for=names(data, "not_for"),
     )
 
 

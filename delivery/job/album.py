@@ -20,8 +20,10 @@ from delivery.measure.meter import NO_SOUND, SILENT, TOO_SHORT
 from delivery.model.album import Cut, Join, Likeness, Stretch
 from delivery.model.as_one import AsOne
 from delivery.model.figure import Measurement, Reading
-from delivery.model.part import Source
-from delivery.model.release import Release
+from delivery.model.part import Selection, Source, sources_for
+from delivery.model.release import Release, Track
+from delivery.model.release_for import release_for
+from delivery.model.spec import Spec
 
 NEARLY = 0.95
 """Correlation of loudness over time; tests/job/test_album.py says what one recording and two recordings reach."""
@@ -43,6 +45,44 @@ def as_one(sources: tuple[Source, ...]) -> AsOne:
     known = bool(peaks) and all(peak is not None for peak, _ in peaks)
     highest, where = max(peaks, key=lambda peak: peak[0]) if known else (None, "")
     return AsOne(len(sources), len(measured), duration_s, loudness, why, highest, where)
+
+
+def selections(
+    release: Release, specs: Sequence[Spec], sources: tuple[Source, ...], likenesses: tuple[Likeness, ...]
+) -> tuple[Selection, ...]:
+    """*release* as the specs receive it, one for all specs with the same tracks.
+
+    Parameters
+    ----------
+    sources : the masters of every track that any of *specs* receives
+    likenesses : among all of them
+    """
+    alike: dict[tuple[Track, ...], list[str]] = {}
+    releases: dict[tuple[Track, ...], Release] = {}
+    for spec in specs:
+        own = release_for(release, spec.id)
+        alike.setdefault(own.tracks, []).append(spec.id)
+        releases.setdefault(own.tracks, own)
+    return tuple(_selection(tuple(alike[tracks]), own, sources, likenesses) for tracks, own in releases.items())
+
+
+def _selection(
+    specs: tuple[str, ...], release: Release, sources: tuple[Source, ...], likenesses: tuple[Likeness, ...]
+) -> Selection:
+    own, positions = sources_for(release, sources), {track.position for track in release.tracks}
+    among = tuple(pair for pair in likenesses if {pair.one, pair.other} <= positions)
+    return Selection(specs, release, together(own), joins(own), among)
+
+
+def together(sources: tuple[Source, ...]) -> dict[str, float]:
+    """The album as one programme; empty unless every track could be measured."""
+    one = as_one(sources)
+    known = {
+        "duration_s": one.duration_s,
+        "integrated_lufs": one.integrated_lufs,
+        "true_peak_dbtp": one.true_peak_dbtp,
+    }
+    return {name: value for name, value in known.items() if value is not None} if one.measured == one.files else {}
 
 
 def loudness_together(sources: tuple[Source, ...], *, dual_mono: bool) -> Reading:

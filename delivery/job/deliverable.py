@@ -30,7 +30,6 @@ from delivery.pack.checksums import checksums
 from delivery.pack.names import MAX_BYTES, distinct, fields_of, file_name
 from delivery.pack.names_back import disagreements
 from delivery.pack.swap import unfinished
-from delivery.report import view_words as words
 from delivery.tags.fields import tag_values
 
 ALBUM_LOUDNESS = "album_integrated_lufs"
@@ -47,14 +46,22 @@ class Task:
     part: Part
 
 
-def forecast(release: Release, spec: Spec, sources: tuple[Source, ...], found: Trials) -> tuple[Part, ...]:
+def forecast(
+    release: Release,
+    spec: Spec,
+    sources: tuple[Source, ...],
+    found: Trials,
+    numbers: Mapping[int | None, str],
+) -> tuple[Part, ...]:
     """Plan every track for *spec* and judge what would come of it; nothing is written.
 
     Parameters
     ----------
+    release, sources : as the spec receives them
     found : what trial conversions said of the peaks
+    numbers : how reports number the tracks, by position
     """
-    numbers, masters = words.numbers(release), expected(release, spec, sources, found)
+    masters = expected(release, spec, sources, found)
     measured = [(numbers[s.track.position], master) for s, master in zip(sources, masters, strict=True) if master]
     gain = album_gain(spec, measured, loudness_together(sources, dual_mono=spec.dual_mono).value)
     chains = [_chain(spec, master, gain) for master in masters]

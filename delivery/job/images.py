@@ -70,7 +70,7 @@ def tasks(planned: Delivery) -> list[ImageTask]:
     """The images worth making: nothing stands against the release or any song of the spec."""
     fine = (Result.READY, Result.REMARKS)
     return [
-        ImageTask(spec, image, _masters(planned, spec))
+        ImageTask(spec, image, _masters(planned.for_spec(spec.id), spec))
         for spec in planned.specs
         if spec.carrier
         and worst(finding.result for finding in planned.findings if finding.spec == spec.id) in fine

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
 from delivery.errors import DeliveryError, Unusable
-from delivery.intake import is_stale, load_release, load_specs, load_studio, look_at_artwork
+from delivery.intake import is_stale, load_release, load_specs, load_studio, look_at_artwork, spec_names
 from delivery.intake.file_names import natural
 from delivery.intake.masters import LOSSLESS, LOSSY
+from delivery.intake.release_routes import check_routes
 from delivery.judge import Scope, rules, unknown_waivers
 from delivery.measure import figures
 from delivery.model.release import Artwork, Release, Studio, Track, Waiver
@@ -66,12 +68,22 @@ def intend(
     folders = (release.path.parent, *studio.spec_folders)
     specs = load_specs(named, folders)
     _refuse_doubles(specs, path)
+    ids = [spec.id for spec in specs]
+    check_routes(release, ids, tuple(dict.fromkeys((*ids, *_ids_of(release, studio, folders)))))
     artwork, artwork_problem = _artwork(release)
     remarks = [_stale(spec, today) for spec in specs] if today else []
     if release_file is None:
         specs = tuple(_sound_only(spec) for spec in specs)
         remarks.append("No release file: only the sound is judged, not label copy, artwork, names or the album.")
     return Intent(release, specs, studio, artwork, artwork_problem, tuple(text for text in remarks if text))
+
+
+def _ids_of(release: Release, studio: Studio, folders: tuple[Path, ...]) -> Iterator[str]:
+    """Ids of the specs that a track may be routed to; any spec that can be found where none is delivered to by name."""
+    named = (*release.deliver_to, *studio.default_specs)
+    yield from (name.removesuffix(".yaml").removesuffix(".yml").rpartition("/")[2] for name in named)
+    if not release.deliver_to:
+        yield from (name for name, _ in spec_names(folders))
 
 
 def release_file_of(path: Path) -> Path | None:

@@ -11,7 +11,7 @@ from delivery.intake import load_release, load_studio
 from delivery.intake.masters import Master, masters_in
 from delivery.measure import figures
 from delivery.model.figure import Measurement, Reading
-from delivery.model.label_copy import COLUMNS
+from delivery.model.label_copy import COLUMNS, ROUTES
 from delivery.model.part import Delivery, Source
 from delivery.model.release import Release, Track
 from delivery.report import label_copy_csv, label_copy_xlsx
@@ -83,7 +83,7 @@ def help_lines() -> list[tuple[str, str]]:
             "Shares, IPI ...",
             "stand to the right of the person they tell of; several persons in one cell are parted by ';'.",
         ),
-        *((column.title, column.says) for column in COLUMNS.values()),
+        *((column.title, column.says) for column in COLUMNS.values() if column.id not in ROUTES),
     ]
 
 

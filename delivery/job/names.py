@@ -22,8 +22,8 @@ def _of_spec(checked: Delivery, spec: Spec) -> Iterator[Named]:
     if spec.carrier:
         yield from (_side(checked, spec, image) for image in checked.images_of(spec.id))
         return
-    sources = {source.track.position: source for source in checked.sources}
-    yield from (_track(checked, spec, part, sources[part.track]) for part in checked.of_spec(spec.id))
+    own = checked.for_spec(spec.id)
+    yield from (_track(own, spec, part, own.source(part.track)) for part in own.of_spec(spec.id))
 
 
 def _track(checked: Delivery, spec: Spec, part: Part, source: Source) -> Named:

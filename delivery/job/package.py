@@ -19,6 +19,7 @@ from delivery.pack.checksums import Checksums
 from delivery.pack.manifest import bag_info
 from delivery.pack.paper import CarrierPaper, Paper, carrier_papers, papers
 from delivery.report.exports import EXPORTS
+from delivery.report.view import view_of
 from delivery.report.view_nouns import View
 
 
@@ -70,7 +71,6 @@ def write(folder: Path, delivery: Delivery, page: str, covers: Mapping[str, byte
     covers : as `pictures` gives them
     """
     from delivery.report import carrier_pdf, data_json, mail_text, sheet_html, sheet_pdf, table_csv
-    from delivery.report.view import view_of
 
     view = view_of(delivery, figures())
     sheets = [sheet for sheet in view.carriers if sheet.written]
@@ -112,18 +112,20 @@ def _papers(delivery: Delivery) -> dict[str, bytes]:
         for spec in delivery.specs
         if any(part.shipped or part.inside for part in delivery.of_spec(spec.id))
         for paper in _asked(spec)
-        for name, document in _rendered(paper, delivery, spec).items()
+        for name, document in _rendered(paper, delivery.for_spec(spec.id), spec).items()
     }
 
 
 def _exports(delivery: Delivery, view: View) -> dict[str, bytes]:
     """Label copy where it is asked for: by the release for the whole package, by a spec beside its files."""
-    asked = [(layout.of_release(EXPORTS[name].file_name), name) for name in delivery.release.papers]
+    made = {layout.of_release(EXPORTS[name].file_name): EXPORTS[name].render(view) for name in delivery.release.papers}
     for spec in delivery.specs:
-        if any(part.shipped or part.inside for part in delivery.of_spec(spec.id)):
-            asked += [(layout.part(spec.id, EXPORTS[name].file_name), name) for name in spec.papers if name in EXPORTS]
-    made = {name: EXPORTS[name].render(view) for _, name in asked}
-    return {path: made[name] for path, name in asked}
+        asked = [name for name in spec.papers if name in EXPORTS]
+        if asked and any(part.shipped or part.inside for part in delivery.of_spec(spec.id)):
+            own = delivery.for_spec(spec.id)
+            seen = view if own is delivery else view_of(own, figures())
+            made |= {layout.part(spec.id, EXPORTS[name].file_name): EXPORTS[name].render(seen) for name in asked}
+    return made
 
 
 def _rendered(paper: Paper | CarrierPaper, delivery: Delivery, spec: Spec) -> Mapping[str, bytes]:

@@ -53,8 +53,8 @@ def _refuse_rule(intent: Intent, name: str) -> None:
 
 
 def _track(intent: Intent, position: int) -> Track:
-    tracks = intent.release.tracks
-    if not 1 <= position <= len(tracks):
-        wanted = f"a position from 1 to {len(tracks)}"
-        raise Unusable(intent.release.path.name, f"track {position}", wanted, "Count through all discs.")
-    return tracks[position - 1]
+    try:
+        return intent.release.track(position)
+    except KeyError:
+        wanted = f"a position from 1 to {len(intent.release.tracks)}"
+        raise Unusable(intent.release.path.name, f"track {position}", wanted, "Count through all discs.") from None

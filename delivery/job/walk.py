@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -33,9 +33,13 @@ from delivery.ledger.cache import MeasurementCache, file_sha256
 from delivery.model.figure import Reading
 from delivery.model.finding import Finding, Result, worst
 from delivery.model.part import Delivery, Image, Part, Source
+from delivery.model.release import Release
+from delivery.model.release_for import received
 from delivery.model.spec import Spec
 from delivery.pack.names import folder_name
 from delivery.pack.swap import whole_or_nothing
+from delivery.report.view_words import numbers as track_numbers
+from delivery.tags.values import with_version
 
 MOST_TRIMS = 4
 """A trim moves the peak by what it says, within dither; more attempts than this mean something else is wrong."""
@@ -61,9 +65,12 @@ class Built:
 
 def check(intent: Intent, options: Options) -> Delivery:
     """Measure and judge; write nothing."""
-    sources = take_in(intent.release, options.cache, options.workers, options.progress)
-    wanted = [one for spec in intent.specs for one in trials(intent.release, spec, sources)]
-    return _forecast(intent, sources, rehearse(wanted, options.cache, options.workers, options.progress))
+    release = received(intent.release, [spec.id for spec in intent.specs])
+    sources = take_in(release, options.cache, options.workers, options.progress)
+    taken_in = _taken_in(intent, release, sources)
+    own = [(taken_in.for_spec(spec.id), spec) for spec in intent.specs]
+    wanted = [one for each, spec in own for one in trials(each.release, spec, each.sources)]
+    return _forecast(taken_in, rehearse(wanted, options.cache, options.workers, options.progress))
 
 
 def build(intent: Intent, into: Path, options: Options) -> Built:
@@ -107,79 +114,78 @@ class _NothingToShip(Exception):
         self.delivery = delivery
 
 
-def _forecast(intent: Intent, sources: tuple[Source, ...], found: Trials) -> Delivery:
+def _forecast(taken_in: Delivery, found: Trials) -> Delivery:
     """Plan and judge everything that can be known before a sample is written."""
-    album = _album(sources)
-    joins, likenesses = neighbours.joins(sources), neighbours.likenesses(sources)
-    together = {"joins": Reading(joins), "likenesses": Reading(likenesses)}
+    numbers = track_numbers(taken_in.release)
     parts: list[Part] = []
     laid_out: list[Image] = []
     findings: list[Finding] = []
-    for spec in intent.specs:
-        planned = forecast(intent.release, spec, sources, found)
-        carried = images.planned(intent.release, spec, sources, planned)
-        facts = together | images.facts(spec, sources, carried)
-        findings += _judge_release(intent, spec, sources, planned, album, facts)
+    for spec in taken_in.specs:
+        own = taken_in.for_spec(spec.id)
+        planned = forecast(own.release, spec, own.sources, found, numbers)
+        carried = images.planned(own.release, spec, own.sources, planned)
+        findings += _judge_release(own, spec, planned, images.facts(spec, own.sources, carried))
         parts += planned
         laid_out += carried
+    return replace(taken_in, parts=tuple(parts), findings=tuple(findings), images=tuple(laid_out))
+
+
+def _taken_in(intent: Intent, release: Release, sources: tuple[Source, ...]) -> Delivery:
+    """What is known before anything is planned."""
+    likenesses = neighbours.likenesses(sources)
+    selections = neighbours.selections(intent.release, intent.specs, sources, likenesses)
+    whole = next((each for each in selections if len(each.release.tracks) == len(release.tracks)), None)
     return Delivery(
-        release=intent.release,
+        release=release,
         studio=intent.studio,
         specs=intent.specs,
         sources=sources,
-        parts=tuple(parts),
-        findings=tuple(findings),
+        parts=(),
         artwork=intent.artwork,
         artwork_problem=intent.artwork_problem,
         remarks=(
+            *_goes_nowhere(intent.release, release),
             *names_said(sources),
-            *_odd_codes(intent),
+            *_odd_codes(release, intent.specs),
             *package.cover_remarks(intent.specs, intent.artwork, intent.artwork_problem),
         ),
         version=__version__,
-        album=album,
-        images=tuple(laid_out),
-        joins=joins,
+        album=whole.album if whole else {},
+        joins=neighbours.joins(sources),
         likenesses=likenesses,
         unnamed=neighbours.unnamed(intent.release),
+        selections=selections,
     )
 
 
 def _judge_release(
-    intent: Intent,
-    spec: Spec,
-    sources: tuple[Source, ...],
-    parts: tuple[Part, ...],
-    album: dict[str, float],
-    together: dict[str, Reading],
+    own: Delivery, spec: Spec, parts: tuple[Part, ...], carried: dict[str, Reading]
 ) -> tuple[Finding, ...]:
-    missing = intent.artwork_problem or "the release file names no artwork"
-    artwork = Reading(intent.artwork) if intent.artwork else Reading.missing(missing)
-    facts = release_facts(intent.release, spec, sources, parts, album, artwork) | together
-    return judge(spec, facts, scope=Scope.RELEASE, track=None, waivers=intent.release.waivers)
+    missing = own.artwork_problem or "the release file names no artwork"
+    artwork = Reading(own.artwork) if own.artwork else Reading.missing(missing)
+    together = {"joins": Reading(own.joins), "likenesses": Reading(own.likenesses)}
+    facts = release_facts(own.release, spec, own.sources, parts, own.album, artwork) | together | carried
+    return judge(spec, facts, scope=Scope.RELEASE, track=None, waivers=own.release.waivers)
 
 
-def _odd_codes(intent: Intent) -> tuple[str, ...]:
-    return said_anyway(intent.release, {asks for spec in intent.specs for asks in spec.asked()})
+def _odd_codes(release: Release, specs: tuple[Spec, ...]) -> tuple[str, ...]:
+    return said_anyway(release, {asks for spec in specs for asks in spec.asked()})
 
 
-def _album(sources: tuple[Source, ...]) -> dict[str, float]:
-    """The album as one programme; empty unless every track could be measured."""
-    one = neighbours.as_one(sources)
-    known = {
-        "duration_s": one.duration_s,
-        "integrated_lufs": one.integrated_lufs,
-        "true_peak_dbtp": one.true_peak_dbtp,
-    }
-    return {name: value for name, value in known.items() if value is not None} if one.measured == one.files else {}
+def _goes_nowhere(release: Release, delivered: Release) -> Iterator[str]:
+    """A sentence for each track that no spec of this delivery receives."""
+    kept = {track.position for track in delivered.tracks}
+    for track in release.tracks:
+        if track.position not in kept:
+            title = with_version(track.title, track.version)
+            yield f"Track {track.position}, {title!r}, goes to none of the specs of this delivery."
 
 
 def _tasks(planned: Delivery) -> list[Task]:
     """The parts worth making: nothing about the release or the track stands against them already."""
     fine = (Result.READY, Result.REMARKS)
-    sources = {source.track.position: source for source in planned.sources}
     return [
-        Task(spec, sources[part.track], part)
+        Task(spec, planned.for_spec(spec.id).source(part.track), part)
         for spec in planned.specs
         if spec.carrier is None
         and worst(finding.result for finding in planned.findings if finding.spec == spec.id) in fine
@@ -193,10 +199,13 @@ def _make_all(
 ) -> tuple[Part, ...]:
     """Make every task; then again, quieter, those whose peaks grew where the spec permits gain down to the ceiling."""
     made: dict[tuple[str, int], Part] = {(part.spec, part.track): part for part in planned.parts}
+    releases = {spec.id: planned.for_spec(spec.id).release for spec in planned.specs}
     todo = tasks
     for attempt in range(MOST_TRIMS):
         says = "making parts" if not attempt else "making parts again, trimmed to the ceiling"
-        work: Callable[[Task], Part] = lambda task: make(task, planned.release, folder, covers.get(task.spec.id))  # noqa: E731
+        work: Callable[[Task], Part] = lambda task: make(  # noqa: E731
+            task, releases[task.spec.id], folder, covers.get(task.spec.id)
+        )
         parts = side_by_side(work, todo, options.workers, says, options.progress)
         made |= {(part.spec, part.track): part for part in parts}
         todo = _again(planned, tasks, made)
@@ -211,13 +220,17 @@ def _album_as_shipped(delivery: Delivery, folder: Path) -> Delivery:
         finding
         for spec in delivery.specs
         if any(part.shipped for part in delivery.of_spec(spec.id))
-        for finding in album_as_shipped(delivery.release, spec, delivery.sources, delivery.of_spec(spec.id))
+        for finding in _album_loudness(delivery.for_spec(spec.id), spec)
     ]
     asked = {(finding.spec, finding.rule) for finding in found}
     others = [finding for finding in delivery.findings if (finding.spec, finding.rule) not in asked]
     short = {finding.spec for finding in found if finding.result not in (Result.READY, Result.REMARKS)}
     parts = tuple(taken_away(part, folder) if part.shipped and part.spec in short else part for part in delivery.parts)
     return replace(delivery, parts=parts, findings=(*others, *found))
+
+
+def _album_loudness(own: Delivery, spec: Spec) -> tuple[Finding, ...]:
+    return album_as_shipped(own.release, spec, own.sources, own.of_spec(spec.id))
 
 
 def _make_images(planned: Delivery, tasks: list[images.ImageTask], folder: Path, options: Options) -> Delivery:

@@ -159,7 +159,7 @@ def gaps_stated(programmes: Programmes, release: Release, limit: bool) -> Iterat
     """Every gap between two songs is stated; without a word they are put end to end, which may be what is meant."""
     for programme in programmes:
         for song in programme.songs[1:]:
-            if release.tracks[song.position - 1].gap_before_s is None:
+            if release.track(song.position).gap_before_s is None:
                 yield Shortfall(
                     f"no gap stated before track {song.position}; the songs are put end to end",
                     gaps_wanted(limit),

@@ -38,7 +38,7 @@ def index_points(programmes: Programmes, release: Release, limit: bool) -> Itera
             before = song.begins // programme.carrier.frame_samples
             for index in song.indices:
                 place = index.frame * programme.carrier.frame_samples + index.early
-                stated = release.tracks[song.position - 1].index_points[index.number - 2].says
+                stated = release.track(song.position).index_points[index.number - 2].says
                 what = f"track {song.position}: index {index.number} at {stated}"
                 fault = ""
                 if place >= song.ends:
@@ -76,7 +76,7 @@ def emphasis_change(programmes: Programmes, release: Release, limit: bool) -> It
     """A player can switch its de-emphasis in a pause of two seconds, not between songs that stand close."""
     for programme in programmes:
         for before, after in pairwise(programme.songs):
-            one, other = (release.tracks[song.position - 1] for song in (before, after))
+            one, other = (release.track(song.position) for song in (before, after))
             pause_s = (after.mark - after.pause) * programme.carrier.frame_samples / programme.rate_hz
             if one.pre_emphasis != other.pre_emphasis and pause_s < EMPHASIS_PAUSE_S:
                 yield Shortfall(

@@ -127,6 +127,10 @@ _ROWS = (
            "original artist|originally performed by|cover of|originalinterpret"),
     Column("gap_before", "Gap before", "seconds of silence before the track",
            "gap|gap before|pause|pause before|pregap|pausen"),
+    Column("only_for", "Only for", "specs that alone receive the track, by their ids; several with ';'",
+           "only for"),
+    Column("not_for", "Not for", "specs that do not receive the track, by their ids; several with ';'",
+           "not for"),
     Column("file", "File", "name of the master",
            "file|filename|file name|audio file|wav|dateiname|datei|fichier|archivo|arquivo|nome file|"
            "bestand"),
@@ -190,6 +194,9 @@ _ROWS = (
 
 COLUMNS: Mapping[str, Column] = {column.id: column for column in _ROWS}
 """By id, in the order of our own sheets."""
+
+ROUTES = ("only_for", "not_for")
+"""Shown only where a release has tracks that not every spec receives; nobody is asked to fill them in."""
 
 _ACTS = ("=", "+", "-", "@", "\t", "\r")
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from delivery.model.album import Join, Likeness
 from delivery.model.carrier import Programme
@@ -101,6 +101,26 @@ class Image:
         return worst([*found, Result.UNUSABLE] if self.problem else found)
 
 
+def sources_for(release: Release, sources: tuple[Source, ...]) -> tuple[Source, ...]:
+    """Those of *sources* whose track is on *release*, each with the track as *release* has it."""
+    by_position = {source.track.position: source for source in sources}
+    return tuple(replace(by_position[track.position], track=track) for track in release.tracks)
+
+
+@dataclass(frozen=True, slots=True)
+class Selection:
+    """The release as some specs receive it, and its tracks as one programme. Tracks may be left out (``not_for``)."""
+
+    specs: tuple[str, ...]
+    """Ids of the specs that receive these tracks and no others."""
+    release: Release
+    """As `release_for` gives it."""
+    album: Mapping[str, float]
+    """As in `Delivery`."""
+    joins: tuple[Join, ...]
+    likenesses: tuple[Likeness, ...]
+
+
 @dataclass(frozen=True, slots=True)
 class Delivery:
     """Everything the reports may tell of one check or build."""
@@ -109,7 +129,7 @@ class Delivery:
     studio: Studio
     specs: tuple[Spec, ...]
     sources: tuple[Source, ...]
-    """In track order, one for each track of the release."""
+    """In track order, one for each track of the release that any of the specs receives."""
     parts: tuple[Part, ...]
     """By spec, then track."""
     findings: tuple[Finding, ...] = ()
@@ -123,7 +143,8 @@ class Delivery:
     built: bool = False
     """True for a build: a part without ``shipped`` was refused. False for a check: nothing was to be written."""
     album: Mapping[str, float] = field(default_factory=dict)
-    """Figures of the album as one programme: integrated_lufs, duration_s, true_peak_dbtp."""
+    """Figures of the album as one programme: integrated_lufs, duration_s, true_peak_dbtp. Empty where a track could
+    not be measured, or where no spec receives the whole release."""
     images: tuple[Image, ...] = ()
     """Continuous files of the specs that have a carrier, by spec, then disc or side."""
     joins: tuple[Join, ...] = ()
@@ -132,6 +153,34 @@ class Delivery:
     """Pairs of tracks that sound like one recording."""
     unnamed: tuple[str, ...] = ()
     """Sound files beside the masters that no track names."""
+    selections: tuple[Selection, ...] = ()
+    """The release as each spec receives it, one for all specs with the same tracks, by spec."""
+
+    def for_spec(self, spec: str) -> Delivery:
+        """This delivery as *spec* receives it: its own tracks and numbers, and the specs that receive the same ones.
+
+        The delivery itself where all specs receive every track.
+        """
+        own = next((each for each in self.selections if spec in each.specs), None)
+        if own is None or (len(self.selections) == 1 and own.release.tracks == self.release.tracks):
+            return self
+        return replace(
+            self,
+            release=own.release,
+            specs=tuple(each for each in self.specs if each.id in own.specs),
+            sources=sources_for(own.release, self.sources),
+            parts=tuple(part for part in self.parts if part.spec in own.specs),
+            images=tuple(image for image in self.images if image.spec in own.specs),
+            findings=tuple(finding for finding in self.findings if finding.spec in own.specs),
+            album=own.album,
+            joins=own.joins,
+            likenesses=own.likenesses,
+            selections=(own,),
+        )
+
+    def source(self, position: int) -> Source:
+        """The master of the track at *position* of the release file."""
+        return next(source for source in self.sources if source.track.position == position)
 
     def of_spec(self, spec: str) -> tuple[Part, ...]:
         return tuple(part for part in self.parts if part.spec == spec)

@@ -118,6 +118,14 @@ class Track:
     """A visible band before it on a record; None: not stated."""
     to_confirm: tuple[str, ...] = ()
     """Keys whose values were taken from file names and are confirmed by nobody yet."""
+    only_for: tuple[str, ...] = ()
+    """Ids of the specs that receive it; empty: every spec."""
+    not_for: tuple[str, ...] = ()
+    """Ids of the specs that do not receive it."""
+
+    def goes_to(self, spec: str) -> bool:
+        """Whether the spec of that id receives this track."""
+        return spec not in self.not_for and (not self.only_for or spec in self.only_for)
 
 
 @dataclass(frozen=True, slots=True)
@@ -231,6 +239,18 @@ class Release:
     """Keys whose values names of folder and files gave and nobody has confirmed yet; 'tracks': their order."""
     lines: Mapping[str, int] = field(default_factory=dict)
     """'tracks/2/isrc' (counting from 0, as in the file) -> line, counting from 1."""
+
+    def track(self, position: int) -> Track:
+        """The track at *position* of the release file; a release for one spec may lack others before it.
+
+        Raises
+        ------
+        KeyError : no such track
+        """
+        for track in self.tracks:
+            if track.position == position:
+                return track
+        raise KeyError(position)
 
     def isni_of(self, name: str) -> str:
         """The code of whoever bears *name*; empty when none is supplied."""

@@ -83,7 +83,7 @@ def ending_silence_s(delivery: Delivery, image: Image) -> float | None:
 
 def inner_silences(delivery: Delivery, image: Image, song: Song) -> tuple[tuple[float, float], ...]:
     """Silences of a second or more within a song: where on the side each begins, and its length, in seconds."""
-    measured = delivery.sources[song.position - 1].measurement
+    measured = delivery.source(song.position).measurement
     found = (measured.value("inner_silences") if measured else None) or ()
     begins_s = song.begins / image.programme.rate_hz
     return tuple((begins_s + at_s, length_s) for at_s, length_s in sorted(found) if length_s >= LEAST_SILENCE_S)
@@ -91,7 +91,7 @@ def inner_silences(delivery: Delivery, image: Image, song: Song) -> tuple[tuple[
 
 def band(delivery: Delivery, song: Song) -> str:
     """'yes', 'no', or 'not stated': whether a visible band is to be cut before the song."""
-    stated = delivery.release.tracks[song.position - 1].band
+    stated = delivery.release.track(song.position).band
     return "not stated" if stated is None else "yes" if stated else "no"
 
 
@@ -131,10 +131,10 @@ def _measured(delivery: Delivery, image: Image, song: Song) -> Measurement | Non
     part = next((p for p in delivery.of_spec(image.spec) if p.track == song.position), None)
     if part is None or part.chain is None or not part.chain.identical:
         return None
-    return delivery.sources[song.position - 1].measurement
+    return delivery.source(song.position).measurement
 
 
 def _figure(delivery: Delivery, song: Song | None, name: str) -> float | None:
-    measured = delivery.sources[song.position - 1].measurement if song else None
+    measured = delivery.source(song.position).measurement if song else None
     value = measured.value(name) if measured else None
     return None if value is None else float(value)

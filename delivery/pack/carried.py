@@ -21,7 +21,7 @@ def shipped_images(delivery: Delivery, spec: Spec) -> Iterator[tuple[Image, Ship
 
 
 def track_of(release: Release, song: Song) -> Track:
-    return release.tracks[song.position - 1]
+    return release.track(song.position)
 
 
 def named(track: Track, release: Release) -> str:

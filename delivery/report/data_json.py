@@ -17,7 +17,7 @@ from delivery.model.part import Delivery, Image, Part, Shipped, Source
 from delivery.model.release import Artwork, Credit, Intended, LogEntry, Release, Sample, Studio, Track, Waiver, Writer
 from delivery.model.spec import Spec
 from delivery.model.trial import Decoded
-from delivery.report.data_together import joins, likenesses, programme
+from delivery.report.data_together import joins, likenesses, programme, selection
 from delivery.report.view import View
 
 FORM = 1
@@ -83,6 +83,7 @@ def document(delivery: Delivery) -> dict[str, Any]:
             {"key": one.key, "track": one.track, "value": one.value, "pointer": one.pointer}
             for one in delivery.unconfirmed
         ],
+        "selections": [selection(each) for each in delivery.selections],
     }
 
 
@@ -177,6 +178,8 @@ def _track(track: Track) -> dict[str, Any]:
         "instrumental": track.instrumental,
         "gap_before_s": track.gap_before_s,
         "side": track.side,
+        "only_for": list(track.only_for),
+        "not_for": list(track.not_for),
         "writers": [_writer(writer) for writer in track.writers],
         "publishers": list(track.publishers),
         "credits": [_credit(credit) for credit in track.credits],

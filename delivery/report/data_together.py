@@ -8,8 +8,21 @@ from typing import Any
 from delivery.model.album import Join, Likeness
 from delivery.model.carrier import Programme, Song, msf
 from delivery.model.on_disc import disc_text, flags, media_number, track_text
-from delivery.model.part import Delivery
+from delivery.model.part import Delivery, Selection
 from delivery.model.release import Release
+
+
+def selection(own: Selection) -> dict[str, Any]:
+    """Which tracks some specs receive, how they number them, and what they are as one programme."""
+    return {
+        "specs": list(own.specs),
+        "tracks": [
+            {"track": track.position, "number": track.number, "disc": track.disc, "side": track.side}
+            for track in own.release.tracks
+        ],
+        "album": dict(own.album),
+        "joins": [_join(join) for join in own.joins],
+    }
 
 
 def joins(delivery: Delivery) -> list[dict[str, Any]]:
@@ -46,7 +59,7 @@ def programme(laid_out: Programme, song_hashes: tuple[str, ...], release: Releas
 
 
 def _song(laid_out: Programme, song: Song, audio_hash: str, release: Release) -> dict[str, Any]:
-    frames, track = laid_out.carrier.in_frames, release.tracks[song.position - 1]
+    frames, track = laid_out.carrier.in_frames, release.track(song.position)
     control = flags(track, laid_out.carrier)
     index_0 = 0 if song.number == 1 else laid_out.on_carrier(song.pause)
     return {

@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 
 from delivery.model.codes import CODES
-from delivery.model.label_copy import COLUMNS
+from delivery.model.label_copy import COLUMNS, ROUTES
 from delivery.model.release import Credit, Release, Sample, Track, Writer
 from delivery.report import view_words as words
 from delivery.report.view_nouns import View
@@ -34,10 +34,11 @@ def label_copy(view: View) -> LabelCopy:
     lengths = {source.track.position: source.measurement for source in view.delivery.sources}
     seconds = {at: one.value("duration_s") if one else None for at, one in lengths.items()}
     most = max((len(track.writers) for track in release.tracks), default=0)
+    unused = [name for name in ROUTES if not any(getattr(track, name) for track in release.tracks)]
     plain = [
         column
         for column in COLUMNS.values()
-        if not column.of_release and column.id not in ("writer", "share", "ipi", "society")
+        if not column.of_release and column.id not in ("writer", "share", "ipi", "society", *unused)
     ]
     numbered = [f"{COLUMNS[name].title.removesuffix('s')} {n}" for n in range(1, most + 1) for name in WRITER_COLUMNS]
     rows = [
@@ -122,6 +123,8 @@ TRACK: Mapping[str, Callable[[Track], str]] = {
     "preview_start": lambda track: _clock(track.preview_start_s),
     "gap_before": lambda track: _number(track.gap_before_s),
     "samples": lambda track: _samples(track.samples),
+    "only_for": lambda track: "; ".join(track.only_for),
+    "not_for": lambda track: "; ".join(track.not_for),
     "file": lambda track: track.file.name,
     **{name: _credited(role) for name, role in COLUMN_CREDITS.items()},
 }

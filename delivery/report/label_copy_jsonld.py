@@ -28,12 +28,12 @@ def album(view: View) -> dict[str, Any]:
     tracks = [
         {
             "@type": "ListItem",
-            "position": track.position,
+            "position": number,
             "item": _recording(
                 track, release, one.value("duration_s") if (one := lengths.get(track.position)) else None
             ),
         }
-        for track in release.tracks
+        for number, track in enumerate(release.tracks, start=1)
     ]
     return _supplied(
         {

@@ -26,8 +26,11 @@ def _lines(view: View) -> Iterator[str]:
     width = max((len(row.number) for row in view.order), default=1)
     for row, source in zip(view.order, view.delivery.sources, strict=True):
         yield from _track(row, source.track, width, view.artist)
+        if not view.delivery.specs:
+            yield from _routes(source.track, " " * (width + 2))
     yield ""
     yield f"Total {view.order_total}"
+    yield from view.running_orders
     release = view.delivery.release
     if told := identities(release, (one.name for one in release.identities)):
         yield f"ISNI {told}"
@@ -44,6 +47,13 @@ def _track(row: OrderRow, track: Track, width: int, release_artist: str) -> Iter
     told = (f"{role}: {words.listed(words.plain(c.name) for c in track.credits if c.role == role)}" for role in roles)
     if line := "; ".join(told):
         yield f"{indent}{line}"
+
+
+def _routes(track: Track, indent: str) -> Iterator[str]:
+    """Where no specs are at hand to say who receives which tracks, the track says it."""
+    for says, specs in (("only for", track.only_for), ("not for", track.not_for)):
+        if specs:
+            yield f"{indent}{says}: {', '.join(map(words.plain, specs))}"
 
 
 def _written(track: Track) -> str:

@@ -39,6 +39,7 @@ def lines(view: View) -> Iterator[str]:
     wide = max((len(row.number) for row in view.order), default=1)
     for row in view.order:
         yield from _wrapped(f"{row.number:>{wide}}  {row.title}, {row.length}", "  ", wide + 4)
+    yield from (line for text in view.running_orders for line in _item(text))
     yield from _notices(view)
     if view.delivery.built:
         yield from ("", *_paragraph(CLOSING))

@@ -6,7 +6,6 @@ from functools import partial
 
 from delivery.report.pdf_flow import Flow
 from delivery.report.pdf_look import ACCENT, BODY, HAIRLINE, INK, LABEL, SMALL, SOFT, SUBTITLE, TINT, TRACK_TITLE
-from delivery.report.pdf_summary import as_one
 from delivery.report.pdf_table import Cell, Column, Drawing, rule_above, table
 from delivery.report.view_nouns import View
 from delivery.report.view_together import AlbumPicture, PartLength
@@ -21,20 +20,23 @@ BELOW = THICK + 2 * WHITE
 LENGTH_SHARES = (0.10, 0.25, 0.09, 0.11, 0.11, 0.10, 0.24)
 
 
-def album_page(flow: Flow, view: View) -> None:
-    """Nothing for a single song."""
-    if view.together is None:
-        return
+def album_pages(flow: Flow, view: View) -> None:
+    """One for each set of tracks that specs receive; nothing for a single song."""
+    for together in view.together:
+        _album_page(flow, view, together)
+
+
+def _album_page(flow: Flow, view: View, together: AlbumPicture) -> None:
     flow.new_page()
-    flow.bookmark(view.words.together)
-    flow.on_new_page = partial(_continued, view)
+    flow.bookmark(together.title)
+    flow.on_new_page = partial(_continued, view, together)
     flow.y -= 8
-    flow.text(view.words.together, TRACK_TITLE, flow.sheet.left, flow.sheet.measure)
-    flow.text(typographic(as_one(view)), BODY, flow.sheet.left, flow.sheet.measure)
+    flow.text(together.title, TRACK_TITLE, flow.sheet.left, flow.sheet.measure)
+    flow.text(typographic(together.says), BODY, flow.sheet.left, flow.sheet.measure)
     flow.y += 8
-    _songs(flow, view.together)
-    _lengths(flow, view, view.together.lengths)
-    _notes(flow, view, view.together)
+    _songs(flow, together)
+    _lengths(flow, view, together.lengths)
+    _notes(flow, view, together)
     flow.on_new_page = _no_head
 
 
@@ -42,8 +44,8 @@ def _no_head(_flow: Flow) -> None:
     """Pages outside the album begin with their text."""
 
 
-def _continued(view: View, flow: Flow) -> None:
-    flow.put(flow.set.line(f"{view.words.together}, {view.words.continued}", LABEL), flow.sheet.left, flow.y)
+def _continued(view: View, together: AlbumPicture, flow: Flow) -> None:
+    flow.put(flow.set.line(f"{together.title}, {view.words.continued}", LABEL), flow.sheet.left, flow.y)
     flow.y += 14
 
 

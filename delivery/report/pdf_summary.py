@@ -138,6 +138,10 @@ def _order(flow: Flow, view: View) -> None:
     heads = view.words.order_columns
     columns = [Column(head, share, align) for head, share, align in zip(heads, shares, aligns, strict=True)]
     table(flow, columns, [(r.number, r.title, r.artist, r.isrc, r.length, r.gap) for r in view.order])
+    flow.y += 4 if view.running_orders else 0
+    for text in view.running_orders:
+        flow.text(typographic(text), SMALL, flow.sheet.left, flow.sheet.measure)
+        flow.y += 2
 
 
 def _parts(flow: Flow, view: View, part_table: PartTable) -> None:

@@ -11,7 +11,7 @@ from typing import Any
 from reportlab.pdfgen.canvas import Canvas
 
 from delivery.report import pdf_single
-from delivery.report.pdf_album import album_page
+from delivery.report.pdf_album import album_pages
 from delivery.report.pdf_flow import Flow, Page
 from delivery.report.pdf_fonts import FontBook
 from delivery.report.pdf_look import HAIR, HAIRLINE, LABEL, SOFT, Sheet, sheet
@@ -55,7 +55,7 @@ def _single(view: View, paper: Sheet, setter: Setter) -> Flow | None:
 def _whole(view: View, paper: Sheet, setter: Setter) -> Flow:
     flow = Flow(paper, setter)
     summary(flow, view)
-    album_page(flow, view)
+    album_pages(flow, view)
     for track in view.tracks:
         track_page(flow, view, track)
     flow.skip(24) if flow.room > 260 else flow.new_page()

@@ -26,20 +26,38 @@ INDENT = (0, 0, 0, 2)
 def check_table(view: View) -> list[RenderableType]:
     """A line for each spec, the album, the plan; then what refuses, what is only said, and what was waived."""
     steps = _steps("What would be done", view)
-    return [_title(view), _routes(view), *album_picture(view.together), *steps, *_answers("Refused as received", view)]
+    return [
+        _title(view),
+        _routes(view),
+        *running_orders(view),
+        *album_pictures(view),
+        *steps,
+        *_answers("Refused as received", view),
+    ]
 
 
 def build_summary(view: View) -> list[RenderableType]:
     """What was written, where it goes, how it was made, and what was not written and why."""
     steps = _steps("What was done", view)
-    return [_title(view), _routes(view), *steps, *_refused(view), *_answers("Why", view)]
+    return [_title(view), _routes(view), *running_orders(view), *steps, *_refused(view), *_answers("Why", view)]
 
 
-def album_picture(together: AlbumPicture | None) -> Iterator[RenderableType]:
-    """The album as one picture: a line for each song, then what stands out."""
-    if together is None:
-        return
-    yield _heading("The album")
+def running_orders(view: View) -> Iterator[RenderableType]:
+    """Who receives which tracks; nothing where every spec receives every track."""
+    if view.running_orders:
+        yield _heading("Running orders")
+        yield from (Padding(Text(text), INDENT) for text in view.running_orders)
+
+
+def album_pictures(view: View) -> Iterator[RenderableType]:
+    """The album as one picture for each set of tracks: a line for each song, then what stands out."""
+    for together in view.together:
+        yield from _album_picture(together)
+    yield from (Padding(Text(together.reads[0]), INDENT) for together in view.together[:1])
+
+
+def _album_picture(together: AlbumPicture) -> Iterator[RenderableType]:
+    yield _heading(together.title)
     table = Table(box=None, show_edge=False, pad_edge=False, padding=(0, 1, 0, 0), header_style="bold")
     for at, head in enumerate(together.columns):
         table.add_column(head, justify="right" if at in together.figures else "left", overflow="fold")
@@ -47,7 +65,7 @@ def album_picture(together: AlbumPicture | None) -> Iterator[RenderableType]:
     for row in together.rows:
         table.add_row(*map(Text, row))
     yield Padding(table, INDENT)
-    said = (*together.notes, *map(told, together.lengths), together.reads[0])
+    said = (*together.notes, *map(told, together.lengths))
     yield from (Padding(Text(note), INDENT) for note in said)
 
 

@@ -7,20 +7,20 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from delivery.model.figure import Figure, Reading
+from delivery.model.figure import Figure
 from delivery.model.part import Delivery, Source
 from delivery.model.release import Release
 from delivery.report import view_words as words
-from delivery.report.view_album import picture
+from delivery.report.view_album import pictures
 from delivery.report.view_carrier import sheets
 from delivery.report.view_headings import Words
 from delivery.report.view_log import intended, log
 from delivery.report.view_method import APPROVAL, caution, method
 from delivery.report.view_notices import notices, tally, waivers
 from delivery.report.view_nouns import Fact, OrderRow, Picture, View
-from delivery.report.view_numbers import amount
 from delivery.report.view_paperwork import of_release
 from delivery.report.view_parts import Desk, route, table
+from delivery.report.view_selections import album, running_orders, total
 from delivery.report.view_tracks import Said, pages
 
 __all__ = ["View", "view_of"]
@@ -50,8 +50,9 @@ def view_of(delivery: Delivery, figures: Mapping[str, Figure]) -> View:
         tally=tally(delivery),
         routes=tuple(route(desk, spec) for spec in delivery.specs),
         order=tuple(_order_row(desk, source) for source in delivery.sources),
-        order_total=_total(delivery),
-        album=tuple(_album(delivery, figures)),
+        order_total=total(delivery.sources),
+        running_orders=tuple(running_orders(desk)),
+        album=tuple(album(delivery, figures)),
         parts=tuple(table(desk, spec) for spec in delivery.specs),
         notices=said,
         waived=waived,
@@ -61,7 +62,7 @@ def view_of(delivery: Delivery, figures: Mapping[str, Figure]) -> View:
         approved_by=words.plain(release.approved_by),
         remarks=tuple(words.plain(remark) for remark in (*delivery.remarks, release.notes) if words.plain(remark)),
         delivery=delivery,
-        together=picture(desk),
+        together=pictures(desk),
         carriers=sheets(desk),
         intended=meant,
         log=heard,
@@ -132,17 +133,3 @@ def _order_row(desk: Desk, source: Source) -> OrderRow:
         length="not measured" if duration_s is None else words.clock(duration_s, 0),
         gap=words.NOT_STATED if gap_s is None else f"{gap_s:g} s",
     )
-
-
-def _total(delivery: Delivery) -> str:
-    durations = [s.measurement.value("duration_s") for s in delivery.sources if s.measurement]
-    known = [duration_s for duration_s in durations if duration_s is not None]
-    if len(known) < len(delivery.sources):
-        return f"{words.counted(len(delivery.sources), 'track')}; not all of them could be measured"
-    return f"{words.counted(len(known), 'track')}, {words.clock(sum(known), 0)} without gaps"
-
-
-def _album(delivery: Delivery, figures: Mapping[str, Figure]) -> Iterator[Fact]:
-    for name, label in (("integrated_lufs", "Loudness"), ("true_peak_dbtp", "highest true peak")):
-        if name in delivery.album and name in figures:
-            yield Fact(label, str(amount(figures[name], Reading(delivery.album[name]))))

@@ -13,8 +13,10 @@ from delivery.model.part import Source
 from delivery.report import view_words as words
 from delivery.report.view_lengths import lengths
 from delivery.report.view_parts import ABSENT, CONTAINERS, Desk
+from delivery.report.view_selections import as_one, deliveries
 from delivery.report.view_together import AlbumPicture
 
+TITLE = "The album"
 COLUMNS = ("No.", "Title", "Length", "Gap", "At the cut", "LUFS", "± album", "Low", "Mid", "High")
 SHARES = (0.05, 0.22, 0.065, 0.085, 0.13, 0.066, 0.10, 0.10, 0.10, 0.084)
 FIGURES = frozenset({2, 3, 5, 6, 7, 8, 9})
@@ -30,8 +32,13 @@ READ = (
 )
 
 
-def picture(desk: Desk) -> AlbumPicture | None:
-    """None for a single song."""
+def pictures(desk: Desk) -> tuple[AlbumPicture, ...]:
+    """One for all specs that receive the same tracks; none for a single song."""
+    made = (_picture(whom, Desk(own, desk.figures)) for whom, own in deliveries(desk.delivery))
+    return tuple(picture for picture in made if picture)
+
+
+def _picture(whom: str, desk: Desk) -> AlbumPicture | None:
     delivery = desk.delivery
     if len(delivery.sources) < 2:
         return None
@@ -42,6 +49,8 @@ def picture(desk: Desk) -> AlbumPicture | None:
     loud_lu, tone_db = _reach(levels[0] for levels in apart), _reach(level for levels in apart for level in levels[1:])
     songs = list(zip(delivery.sources, apart, strict=True))
     return AlbumPicture(
+        title=f"{TITLE} for {whom}" if whom else TITLE,
+        says=as_one(delivery, desk.figures),
         columns=COLUMNS,
         shares=SHARES,
         figures=FIGURES,

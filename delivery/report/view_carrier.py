@@ -21,7 +21,9 @@ def sheets(desk: Desk) -> tuple[CarrierSheet, ...]:
     """One for each spec that has discs or sides, by spec."""
     delivery = desk.delivery
     return tuple(
-        _sheet(desk, spec, delivery.images_of(spec.id)) for spec in delivery.specs if delivery.images_of(spec.id)
+        _sheet(desk.for_spec(spec.id), spec, delivery.images_of(spec.id))
+        for spec in delivery.specs
+        if delivery.images_of(spec.id)
     )
 
 

@@ -57,7 +57,7 @@ def texts(release: Release, programme: Programme) -> tuple[CarrierTable, ...]:
 
 
 def _numbered(song: Song, release: Release) -> tuple[str, CdText]:
-    return f"{song.number:02}", track_text(release.tracks[song.position - 1], release)
+    return f"{song.number:02}", track_text(release.track(song.position), release)
 
 
 def notes(release: Release, programme: Programme) -> Iterator[str]:
@@ -78,7 +78,7 @@ def notes(release: Release, programme: Programme) -> Iterator[str]:
     ]
     if points:
         yield f"Index points stand at the beginning of the frame their place is in, early: {words.listed(points)}."
-    emphasised = [str(song.number) for song in programme.songs if release.tracks[song.position - 1].pre_emphasis]
+    emphasised = [str(song.number) for song in programme.songs if release.track(song.position).pre_emphasis]
     if emphasised:
         yield (
             f"Pre-emphasis (50/15 µs) is flagged on track {words.listed(emphasised)}, as stated: the masters came "
@@ -92,7 +92,7 @@ def notes(release: Release, programme: Programme) -> Iterator[str]:
     ]
     if told:
         yield f"CD-Text of the disc also says: {', '.join(told)}."
-    messages = [(f"track {s.number}", track_text(release.tracks[s.position - 1], release)) for s in programme.songs]
+    messages = [(f"track {s.number}", track_text(release.track(s.position), release)) for s in programme.songs]
     for where, text in (("disc", further), *messages):
         if text.message:
             yield f"CD-Text message of {where}: {words.plain(text.message)}"

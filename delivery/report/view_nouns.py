@@ -336,6 +336,8 @@ class View:
     routes: tuple[Route, ...]
     order: tuple[OrderRow, ...]
     order_total: str
+    running_orders: tuple[str, ...]
+    """Who receives which tracks; empty where every spec receives every track."""
     album: tuple[Fact, ...]
     parts: tuple[PartTable, ...]
     notices: tuple[Notice, ...]
@@ -349,7 +351,7 @@ class View:
     delivery: Delivery
     intended: tuple[IntendedRow, ...] = ()
     log: tuple[LogRow, ...] = ()
-    together: AlbumPicture | None = None
-    """The album as one picture; None for a single song."""
+    together: tuple[AlbumPicture, ...] = ()
+    """The album as one picture, for each set of tracks that specs receive; none for a single song."""
     carriers: tuple[CarrierSheet, ...] = ()
     words: Words = field(default_factory=Words)

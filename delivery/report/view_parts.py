@@ -38,8 +38,12 @@ class Desk:
     def numbers(self) -> dict[int | None, str]:
         return words.numbers(self.delivery.release)
 
+    def for_spec(self, spec: str) -> Desk:
+        """The same for the delivery as *spec* receives it."""
+        return Desk(self.delivery.for_spec(spec), self.figures)
+
     def track(self, position: int) -> Track:
-        return next(track for track in self.delivery.release.tracks if track.position == position)
+        return self.delivery.release.track(position)
 
     def named(self, track: Track) -> str:
         """Title and version, with its artists where they are not the release's."""
@@ -95,7 +99,7 @@ def _refuses(finding: Finding) -> bool:
 
 
 def table(desk: Desk, spec: Spec) -> PartTable:
-    parts = files_of(desk.delivery, spec)
+    parts, own = files_of(desk.delivery, spec), desk.for_spec(spec.id)
     return PartTable(
         spec=spec.id,
         title=words.plain(spec.title) or spec.id,
@@ -103,7 +107,7 @@ def table(desk: Desk, spec: Spec) -> PartTable:
         folder=folder(spec, parts),
         judged_by=judged_by(spec),
         verdict=spec_verdict(desk.delivery, spec),
-        rows=tuple(row(desk, spec, part) if isinstance(part, Part) else image_row(desk, spec, part) for part in parts),
+        rows=tuple(row(own, spec, part) if isinstance(part, Part) else image_row(own, spec, part) for part in parts),
         notes=tuple(_notes(spec, parts)),
     )
 

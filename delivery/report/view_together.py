@@ -32,6 +32,10 @@ class PartLength:
 class AlbumPicture:
     """Order, lengths, gaps, joins, loudness and tone, each song beside the album."""
 
+    title: str
+    """'The album', or for whom it is where specs receive different tracks."""
+    says: str
+    """How long it is, and how loud as one programme."""
     columns: tuple[str, ...]
     shares: tuple[float, ...]
     """Widths of the columns; they add up to 1."""

@@ -17,6 +17,7 @@ from delivery.report.view_done import done
 from delivery.report.view_nouns import Fact, FigureRow, FigureTable, IntendedRow, LogRow, Notice, TrackPage, WaivedRow
 from delivery.report.view_paperwork import paperwork
 from delivery.report.view_parts import ABSENT, Desk, as_heard, format_of, rating
+from delivery.report.view_selections import goes_to
 
 RECEIVED = "as received"
 CONTENT: Mapping[str, str] = {"no": "not explicit"}
@@ -78,7 +79,7 @@ def page(desk: Desk, source: Source, said: Said) -> TrackPage:
         number=number,
         title=words.titled(track.title, track.version),
         artist=words.credited(track, delivery.release),
-        facts=_facts(source, delivery.release),
+        facts=(*_facts(source, delivery.release), *goes_to(desk, track)),
         pictured=pictured.says,
         waveform=curves[0],
         loudness=curves[1],

@@ -495,8 +495,8 @@ def test_the_album_is_one_picture(tmp_path: Path) -> None:
     delivery = check(intend(release), Options())
     view = view_of(delivery, figures())
     assert view.together
-    assert [row[4] for row in view.together.rows] == ["", "runs on", "runs on", "quiet"]
-    assert [row[3] for row in view.together.rows] == ["", "0 s", "0 s", "1.5 s"]
+    assert [row[4] for row in view.together[0].rows] == ["", "runs on", "runs on", "quiet"]
+    assert [row[3] for row in view.together[0].rows] == ["", "0 s", "0 s", "1.5 s"]
     console = Console(width=100, file=io.StringIO(), record=True)
     console.print(*terminal.check_table(view), sep="\n")
     text = " ".join(console.export_text().split())

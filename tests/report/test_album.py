@@ -31,8 +31,7 @@ def view(delivery: Delivery) -> View:
 
 
 def picture(delivery: Delivery) -> AlbumPicture:
-    made = view(delivery).together
-    assert made
+    (made,) = view(delivery).together
     return made
 
 
@@ -53,7 +52,7 @@ def html(delivery: Delivery) -> str:
 @needs("pdftotext")
 def test_a_single_song_has_no_album(tmp_path: Path) -> None:
     alone = samples.delivery(1)
-    assert view(alone).together is None
+    assert view(alone).together == ()
     assert of_album(sheet_pdf.render(view(alone)), tmp_path) == []
     assert 'id="album"' not in html(alone)
     assert len(of_album(sheet_pdf.render(view(samples.delivery(2))), tmp_path)) == 1
@@ -217,7 +216,7 @@ def test_the_screen_says_every_word_of_the_album_and_its_sides() -> None:
     made = view(sample_albums.album())
     text = Page(sheet_html.render(made).decode("utf-8")).text
     text = text.replace("\u2212", "-").replace("\u2192", "->").replace("\u00a0", " ")
-    wanted = {" ".join(word.split()) for noun in (made.together, made.carriers) for word in words_of(noun)}
+    wanted = {" ".join(word.split()) for noun in (*made.together, made.carriers) for word in words_of(noun)}
     assert len(wanted) > 150
     assert {word for word in wanted if word not in text} == {"pq-sheet.pdf", "side-sheet.pdf"}
 

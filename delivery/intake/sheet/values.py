@@ -16,6 +16,7 @@ from delivery.intake.sheet.people import names_in
 from delivery.intake.sheet.positions import read_number, read_side
 from delivery.intake.sheet.refused import Refused, Told
 from delivery.intake.sheet.times import read_date, read_duration, read_gap, read_whole, read_year
+from delivery.model.label_copy import ROUTES
 
 Reader = Callable[[Cell], Told]
 
@@ -175,7 +176,7 @@ READERS: Mapping[str, Reader] = {
     "original_date": read_date, "territories": read_territories, "ipi": read_ipi, "isni": read_isni,
     "other_credits": read_credits,
     **dict.fromkeys(("artist", "featured", "remixer", "composer", "lyricist", "writer", "producer", "mixer",
-                     "mastering_engineer", "society", "publisher"), read_names),
+                     "mastering_engineer", "society", "publisher", *ROUTES), read_names),
 }  # fmt: skip
 """Field id -> how its cells are read; all others are texts."""
 

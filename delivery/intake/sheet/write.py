@@ -9,6 +9,7 @@ from delivery.intake.masters import Master
 from delivery.intake.sheet.identities import still_named
 from delivery.intake.sheet.row import Row
 from delivery.intake.sheet.rows import Copy
+from delivery.model.label_copy import ROUTES
 
 RELEASE_KEYS = {
     "album": "title", "album_artist": "artist", "album_version": "version", "release_language": "language",
@@ -20,7 +21,7 @@ TRACK_KEYS = {
     **{key: key for key in ("title", "version", "disc", "number", "side", "artists", "isrc", "explicit", "composers",
                             "lyricists", "writers", "language", "instrumental", "publishers", "credits", "iswc",
                             "title_language", "bpm", "key", "original_artist", "recording_studio", "recording_country",
-                            "recording_year", "samples")},
+                            "recording_year", "samples", *ROUTES)},
 }  # fmt: skip
 
 
