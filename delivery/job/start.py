@@ -10,7 +10,7 @@ from delivery.errors import Occupied
 from delivery.intake import load_release, load_specs, load_studio, write_text
 from delivery.intake.sheet import last, mapping
 from delivery.intake.sheet.importing import import_sheet
-from delivery.intake.sheet.match import Ask
+from delivery.intake.sheet.refused import Ask
 from delivery.intake.start import first_release
 from delivery.job.intent import RELEASE_FILE
 from delivery.model.release import Release

@@ -9,9 +9,8 @@ from delivery.judge.rule import rule
 from delivery.judge.words import always, listed
 from delivery.model.finding import Shortfall, Weight
 from delivery.model.release import Release, Track
+from delivery.model.shares import LEAST_SLACK, add_up
 
-SLACK = 0.1
-"""Thirds are written 33.33; their sum may miss 100 by so much."""
 shares_wanted = always("shares that add up to 100 %")
 names_wanted = always("composers and lyricists by their legal names")
 cleared_wanted = always("leave for every recording that is used")
@@ -33,13 +32,14 @@ def _place(release: Release, track: Track, field: str) -> str:
     wants=shares_wanted,
 )
 def shares_total(track: Track, release: Release, limit: bool) -> Iterator[Shortfall]:
-    """Where any share of the work is stated, all are, and they add up to 100. Thirds may miss it by a tenth."""
+    """Where any share of the work is stated, all are, and they add up to 100. Thirds may miss it by
+    their rounding."""
     shares = [writer.share_percent for writer in track.writers if writer.share_percent is not None]
     silent = [writer.name for writer in track.writers if writer.share_percent is None]
     if not shares:
         return
     total = sum(shares)
-    if silent and total < 100 - SLACK:
+    if silent and total < 100 - LEAST_SLACK:
         remedy = f"the share of {listed(silent)}, or a waiver"
         yield Shortfall(
             f"{total:g} % and none stated for {listed(silent)}",
@@ -47,7 +47,7 @@ def shares_total(track: Track, release: Release, limit: bool) -> Iterator[Shortf
             remedy,
             _place(release, track, "writers"),
         )
-    elif abs(total - 100) > SLACK:
+    elif not add_up(shares):
         found = f"{' + '.join(f'{share:g}' for share in shares)} = {total:g} %"
         yield Shortfall(
             found,

@@ -8,11 +8,15 @@ values       a cell becomes a value, or a fault that quotes it
 codes        the same for codes, which spreadsheets damage most
 times        the same for dates, durations and numbers
 positions    the same for sides, and numbers counted on them
+placeholders words that stand in for a value: TBC, none, ditto
+names        several names in one cell, apart
+shares       shares of a work
 people       names with roles, shares and codes beside them
 row          one track of a sheet
-desk         collects notes and faults while cells are read
+desk         collects notes and faults while cells are read, and asks what a cell means
 above        labels and values above the table
 headings     rows that are not tracks: sums, headings, the header again
+persons      composers, lyricists and the columns beside them
 ditto        cells that repeat another cell
 of_release   columns that describe the release
 order        rows in order, and what may stand in one row only

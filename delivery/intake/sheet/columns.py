@@ -33,6 +33,17 @@ _FIELDS = {
 }
 
 
+def about_person(header: str) -> tuple[str, str]:
+    """Whose and what: 'lyricist' and 'ipi' for 'Lyricist IPI'; empty texts where a header names no such pair."""
+    words = [word for word in words_of(header).split() if not word.isdecimal() and word not in _NOISE]
+    for at in range(1, len(words)):
+        for some, others in ((words[:at], words[at:]), (words[at:], words[:at])):
+            whose, what = _FIELDS.get(" ".join(some), ""), _FIELDS.get(" ".join(others), "")
+            if whose in PERSON and what in OF_PERSON:
+                return whose, what
+    return "", ""
+
+
 def field_of(header: str, known: Mapping[str, str] | None = None) -> str:
     """Id of the field a header means; empty when no word of the table (or of *known*, the client's) fits it."""
     own = known or {}
@@ -43,7 +54,7 @@ def field_of(header: str, known: Mapping[str, str] | None = None) -> str:
                      _without(key, lambda word: word.isdecimal() or word in _NOISE)):  # fmt: skip
             if form and (found := own.get(form) or _FIELDS.get(form)):
                 return found
-    return ""
+    return about_person(outside)[1]
 
 
 def _without(key: str, gone: Callable[[str], bool]) -> str:

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any, Protocol
 
 from delivery.intake.sheet.cells import Cell
-from delivery.intake.sheet.people import names_in, with_shares
+from delivery.intake.sheet.people import with_shares
 from delivery.intake.sheet.refused import Refused, Told
 from delivery.model.codes import CODES
 
@@ -56,10 +56,10 @@ def identities_in(desk: Desk, cells: Sequence[tuple[str, Cell]], album_artist: s
     """
     found: dict[str, str] = {}
     beside: tuple[str, ...] = (album_artist,) if album_artist else ()
-    everybody = {name for key, cell in cells if key in BEARERS for name in _names(key, cell)} | set(beside)
+    everybody = {name for key, cell in cells if key in BEARERS for name in _names(desk, key, cell)} | set(beside)
     for key, cell in cells:
         if key in BEARERS and not cell.empty:
-            beside = _names(key, cell)
+            beside = _names(desk, key, cell)
         if key != "isni" or cell.empty:
             continue
         pairs = desk.value("isni", cell) or ()
@@ -113,8 +113,8 @@ def still_named(entries: Sequence[Any], release: Mapping[str, Any], tracks: Sequ
     return [entry for entry in entries if isinstance(entry, Mapping) and entry.get("name") in names]
 
 
-def _names(key: str, cell: Cell) -> tuple[str, ...]:
+def _names(desk: Desk, key: str, cell: Cell) -> tuple[str, ...]:
     """The release's artist is one name, however many it joins."""
     if cell.empty or key == "album_artist":
         return (cell.text,) if cell.text else ()
-    return tuple(name for name, _, _ in with_shares(names_in(cell).value))
+    return tuple(name for name, _, _ in with_shares(desk.value(key, cell) or ()))

@@ -13,8 +13,9 @@ from delivery.intake.sheet import last
 from delivery.intake.sheet.cells import Grid
 from delivery.intake.sheet.header import find_header, no_header
 from delivery.intake.sheet.mapping import known_headers, told_headers
-from delivery.intake.sheet.match import Ask, Matched, match
+from delivery.intake.sheet.match import Matched, match
 from delivery.intake.sheet.read import grids_in
+from delivery.intake.sheet.refused import Ask
 from delivery.intake.sheet.rows import Copy, read_copy
 from delivery.intake.sheet.write import kept, order_changed, release_keys, track_keys
 from delivery.intake.start import release_and_remarks
@@ -61,7 +62,7 @@ def import_sheet(
     Unusable : the sheet, or the folder, cannot be used at all
     Faulty : cells with faults, rows without a file; all of them together
     """
-    copy = _copy(sheet, worksheet, {**known_headers(sheet.absolute().parent), **_told(columns)})
+    copy = _copy(sheet, worksheet, {**known_headers(sheet.absolute().parent), **_told(columns)}, ask)
     masters, left_out = masters_in(folder)
     before = last.last_said(folder)
     known = {str(track.get("file")): track for track in before["tracks"]} if before else {}
@@ -97,7 +98,7 @@ def _told(columns: Sequence[str]) -> dict[str, str]:
     return {words: name for words, (_, name) in told_headers(columns).items()}
 
 
-def _copy(sheet: Path, worksheet: str, known: Mapping[str, str]) -> Copy:
+def _copy(sheet: Path, worksheet: str, known: Mapping[str, str], ask: Ask | None) -> Copy:
     grids = grids_in(sheet, known)
     if worksheet:
         grids = tuple(grid for grid in grids if grid.sheet.casefold() == worksheet.casefold())
@@ -105,7 +106,7 @@ def _copy(sheet: Path, worksheet: str, known: Mapping[str, str]) -> Copy:
             raise Unusable(
                 sheet.name, f"no sheet called {worksheet!r}", "the name of a sheet in it", "Look at its tabs."
             )
-    copies, empty = _readable(grids, known)
+    copies, empty = _readable(grids, known, ask if len(grids) == 1 else None)
     if len(copies) > 1:
         names = ", ".join(copy.grid.sheet for copy in copies)
         raise Unusable(sheet.name, f"{len(copies)} sheets with tracks ({names})", "one", "Name it with --worksheet.")
@@ -114,7 +115,7 @@ def _copy(sheet: Path, worksheet: str, known: Mapping[str, str]) -> Copy:
     return copies[0]
 
 
-def _readable(grids: Sequence[Grid], known: Mapping[str, str]) -> tuple[list[Copy], Unusable | None]:
+def _readable(grids: Sequence[Grid], known: Mapping[str, str], ask: Ask | None) -> tuple[list[Copy], Unusable | None]:
     """Sheets with a header and tracks; and why one with a header has none."""
     copies: list[Copy] = []
     empty: Unusable | None = None
@@ -122,7 +123,7 @@ def _readable(grids: Sequence[Grid], known: Mapping[str, str]) -> tuple[list[Cop
         if find_header(grid, known) is None:
             continue
         try:
-            copies.append(read_copy(grid, known))
+            copies.append(read_copy(grid, known, ask))
         except Unusable as fault:
             empty = empty or fault
     return copies, empty

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from difflib import SequenceMatcher
 from types import MappingProxyType
@@ -12,6 +12,7 @@ from typing import Any
 
 from delivery.errors import Unusable
 from delivery.intake.masters import Master
+from delivery.intake.sheet.refused import Ask
 from delivery.intake.sheet.row import Row
 
 NEAR = 0.84
@@ -29,9 +30,6 @@ SECURE = 2
 Before = Mapping[str, Mapping[str, Any]]
 """Name of a file -> fields of the row it was taken for."""
 NOTHING: Before = MappingProxyType({})
-
-Ask = Callable[[str, Sequence[str]], int | None]
-"""Question and choices -> number of the chosen one, or None for none of them."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,9 +6,9 @@ from typing import Any
 
 from delivery.intake.sheet.cells import Cell
 from delivery.intake.sheet.desk import Desk
-from delivery.intake.sheet.ditto import DITTO
 from delivery.intake.sheet.header import Header
 from delivery.intake.sheet.headings import TOTALS
+from delivery.intake.sheet.placeholders import is_ditto
 from delivery.model.label_copy import COLUMNS
 
 
@@ -21,7 +21,7 @@ def release_columns(desk: Desk, header: Header) -> dict[str, Any]:
         found: dict[Any, Cell] = {}
         for index in range(header.last + 1, len(desk.grid.rows)):
             cell = desk.grid.cell(index, column)
-            if cell.empty or cell.text.casefold() in DITTO or TOTALS.fullmatch(desk.grid.cell(index, 0).text):
+            if cell.empty or is_ditto(cell.text) or TOTALS.fullmatch(desk.grid.cell(index, 0).text):
                 continue
             before = len(desk.faults)
             value = desk.value(name, cell)
@@ -41,3 +41,10 @@ def release_columns(desk: Desk, header: Header) -> dict[str, Any]:
         elif values:
             told[name] = next(iter(values))
     return told
+
+
+def release_artists(desk: Desk, header: Header) -> set[str]:
+    """Texts of the column of the release's artist: each is one act."""
+    columns = [column for column, name in header.fields.items() if name == "album_artist"]
+    rows = range(header.last + 1, len(desk.grid.rows))
+    return {text for column in columns for row in rows if (text := desk.grid.cell(row, column).text)}

@@ -12,14 +12,15 @@ from delivery.intake.sheet.above import above_table
 from delivery.intake.sheet.cells import Cell, Grid
 from delivery.intake.sheet.columns import PERSON
 from delivery.intake.sheet.desk import Desk
-from delivery.intake.sheet.ditto import not_ditto
+from delivery.intake.sheet.ditto import Tracks, resolved
 from delivery.intake.sheet.header import Header, find_header, no_header
 from delivery.intake.sheet.headings import Heading, heading_in, no_track
 from delivery.intake.sheet.identities import agreed, identities_in
-from delivery.intake.sheet.of_release import release_columns
+from delivery.intake.sheet.of_release import release_artists, release_columns
 from delivery.intake.sheet.order import in_order
-from delivery.intake.sheet.persons import read_persons
+from delivery.intake.sheet.persons import Columned, read_persons
 from delivery.intake.sheet.positions import OnSide
+from delivery.intake.sheet.refused import Ask
 from delivery.intake.sheet.row import Row
 from delivery.model.label_copy import COLUMNS
 
@@ -39,12 +40,13 @@ class Copy:
     faults: tuple[Unusable, ...]
 
 
-def read_copy(grid: Grid, known: Mapping[str, str]) -> Copy:
+def read_copy(grid: Grid, known: Mapping[str, str], ask: Ask | None = None) -> Copy:
     """Everything the sheet says.
 
     Parameters
     ----------
     known : a client's own headers, in small words -> field id
+    ask : how to ask a person about cells with several readings; None: nobody is there, and they are faults
 
     Raises
     ------
@@ -53,10 +55,12 @@ def read_copy(grid: Grid, known: Mapping[str, str]) -> Copy:
     header = find_header(grid, known)
     if header is None:
         raise no_header(grid)
-    desk = Desk(grid)
+    desk = Desk(grid, ask)
     for title in header.unread:
         desk.remark(f"The column {title!r} is not read; --column '{title}=FIELD' says what it holds.")
     above = dict(above_table(desk, header, known))
+    desk.acts |= {str(above["album_artist"])} if "album_artist" in above else set()
+    desk.acts |= release_artists(desk, header)
     rows = tuple(_rows(desk, header, known, above))
     if not rows and not desk.faults:
         raise Unusable(
@@ -76,6 +80,14 @@ def _rows(desk: Desk, header: Header, known: Mapping[str, str], above: Mapping[s
     shared = {name: value for name, value in above.items() if not _of_release(name)}
     if shared:
         desk.remark(f"Said once above the table, for every track: {', '.join(sorted(shared))}.")
+    below = dict(_tracks(desk, header, known))
+    tracks = Tracks(desk.grid, header, tuple(below))
+    for index, heading in below.items():
+        yield _under(heading, _row(desk, tracks, index, shared, above.get("album_artist")))
+
+
+def _tracks(desk: Desk, header: Header, known: Mapping[str, str]) -> Iterator[tuple[int, Heading]]:
+    """Rows that are tracks, from 0, with the heading they stand under."""
     under = Heading()
     for index in range(len(desk.grid.rows)):
         filled = [cell for cell in desk.grid.rows[index] if not cell.empty]
@@ -90,7 +102,7 @@ def _rows(desk: Desk, header: Header, known: Mapping[str, str], above: Mapping[s
         elif why := no_track(desk, header, known, index, filled):
             desk.remark(f"Row {index + 1} {why}: left out.")
         else:
-            yield _under(under, _row(desk, header, index, shared, above.get("album_artist")))
+            yield index, under
 
 
 def _under(heading: Heading, row: Row) -> Row:
@@ -99,13 +111,15 @@ def _under(heading: Heading, row: Row) -> Row:
     return Row(row.row, {**row.values, **{key: value for key, value in said.items() if value}}, row.places)
 
 
-def _row(desk: Desk, header: Header, index: int, shared: Mapping[str, Any], album_artist: Any) -> Row:
+def _row(desk: Desk, tracks: Tracks, index: int, shared: Mapping[str, Any], album_artist: Any) -> Row:
     cells: dict[str, list[Cell]] = {}
-    ordered: list[tuple[str, Cell]] = []
-    for column, name in sorted(header.fields.items()):
-        cell = not_ditto(desk, header, index, column)
+    ordered: list[Columned] = []
+    for column, name in sorted(tracks.header.fields.items()):
+        cell = tracks.grid.cell(index, column)
+        if not COLUMNS[name].of_release:
+            cell = resolved(desk, tracks, index, column)
         cells.setdefault(name, []).append(cell)
-        ordered.append((name, cell))
+        ordered.append(Columned(name, cell, tracks.header.titles[column]))
     values: dict[str, Any] = {}
     for name, some in cells.items():
         if not COLUMNS[name].of_release and name not in (*PERSON, "share", "ipi", "isni", "society", "publisher"):
@@ -116,12 +130,12 @@ def _row(desk: Desk, header: Header, index: int, shared: Mapping[str, Any], albu
                 )
     for name in ("composer", "lyricist", "writer", "publisher"):
         if name in shared and all(cell.empty for cell in cells.get(name, ())):
-            values[f"{name}s" if name != "writer" else "composers"] = shared[name]
+            values |= {f"{role}s": shared[name] for role in (("composer", "lyricist") if name == "writer" else (name,))}
     values = {**{name: value for name, value in shared.items() if name not in (*PERSON, "publisher")}, **values}
     if values.get("language") == "zxx":
         values["instrumental"] = values.pop("language") == "zxx"
     values |= read_persons(desk, ordered, bool(values.get("instrumental")))
-    if identities := identities_in(desk, ordered, str(album_artist or "")):
+    if identities := identities_in(desk, [(one.field, one.cell) for one in ordered], str(album_artist or "")):
         values["isni"] = identities
     _gather(desk, values, cells)
     _place_on_side(desk, values, cells)
@@ -156,9 +170,11 @@ def _gather(desk: Desk, values: dict[str, Any], cells: Mapping[str, Sequence[Cel
         for person in values.pop(name, ()):
             guest = FEATURING.search(person) if role == "main" else None
             if guest:
-                desk.remark(f"{cells['artist'][0].place}: {person!r} is read as a main artist and a featured one.")
+                place = cells["artist"][0].place
+                desk.remark(f"{place}: {person!r} is read as a main artist and a featured one.")
+                guests = desk.value("featured", Cell(place, guest["guest"], guest["guest"].strip())) or ()
                 artists += [{"name": person[: guest.start()].strip(), "role": "main"}]
-                artists += [{"name": guest["guest"].strip(), "role": "featured"}]
+                artists += [{"name": one, "role": "featured"} for one in guests]
             else:
                 artists.append({"name": person, "role": role})
     order = ("main", "featured", "remixer")

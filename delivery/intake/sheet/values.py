@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from typing import Any
@@ -12,9 +12,10 @@ from delivery.intake.forms import WORLD, is_country, is_language
 from delivery.intake.sheet.cells import Cell, clean
 from delivery.intake.sheet.codes import read_ipi, read_isrc, read_iswc, read_upc
 from delivery.intake.sheet.identities import read_isni
-from delivery.intake.sheet.people import names_in
+from delivery.intake.sheet.names import KINDS, names_in, split_list
+from delivery.intake.sheet.placeholders import NONE, is_absent, unquoted
 from delivery.intake.sheet.positions import read_number, read_side
-from delivery.intake.sheet.refused import Refused, Told
+from delivery.intake.sheet.refused import Choice, Refused, Told
 from delivery.intake.sheet.times import read_date, read_duration, read_gap, read_whole, read_year
 from delivery.model.label_copy import ROUTES
 
@@ -23,13 +24,13 @@ Reader = Callable[[Cell], Told]
 YES = frozenset(
     ["yes", "y", "x", "true", "1", "ja", "j", "oui", "o", "si", "sí", "s", "sim", "はい", "✓", "✔", "explicit", "e"]
 )
-NO = frozenset(["no", "n", "false", "0", "nein", "non", "nao", "não", "not", "いいえ", "-", "–", "none"])
+NO = frozenset(["no", "n", "false", "0", "nein", "non", "nao", "não", "not", "いいえ", *NONE])
 EXPLICIT = {
     **dict.fromkeys(YES, "explicit"),
     **dict.fromkeys(NO, "no"),
     **dict.fromkeys(("explizit", "explicite", "explícito", "explicito", "esplicito", "expliciet"), "explicit"),
     **dict.fromkeys(("clean", "cleaned", "edited", "radio", "censored", "zensiert"), "clean"),
-    **dict.fromkeys(("not explicit", "non explicit", "non-explicit", "nicht explizit", "none", "clean/no"), "no"),
+    **dict.fromkeys(("not explicit", "non explicit", "non-explicit", "nicht explizit", "clean/no"), "no"),
 }
 LANGUAGES = {
     "deutsch": "de", "français": "fr", "francais": "fr", "español": "es", "espanol": "es", "italiano": "it",
@@ -39,7 +40,7 @@ LANGUAGES = {
     "japanisch": "ja", "日本語": "ja", "allemand": "de", "japonais": "ja", "中文": "zh", "한국어": "ko",
     "русский": "ru", "ελληνικά": "el", "العربية": "ar", "עברית": "he", "norwegian": "no", "greek": "el",
 }  # fmt: skip
-WORDLESS = frozenset(("instrumental", "none", "no lyrics", "no language", "zxx", "n/a", "-", "–"))
+WORDLESS = frozenset(("instrumental", "no lyrics", "no language", "no words", "ohne text", "sans paroles", "zxx"))
 
 
 def read_text(cell: Cell) -> Told:
@@ -54,9 +55,18 @@ def read_text(cell: Cell) -> Told:
     return Told(cell.text)
 
 
-def read_names(cell: Cell) -> Told:
+def read_names(cell: Cell, field: str, acts: Collection[str] = ()) -> Told:
+    """The names in *cell*, as the kind of people that *field* holds writes them."""
     read_text(cell)
-    return names_in(cell)
+    if cell.text in acts:
+        return Told((cell.text,))
+    return names_in(cell, KINDS[field])
+
+
+def read_list(cell: Cell) -> Told:
+    """Ids of specs, separated by ';', ',' or lines."""
+    read_text(cell)
+    return Told(tuple(part.strip() for one in split_list(cell) for part in one.split(",") if part.strip()))
 
 
 def read_explicit(cell: Cell) -> Told:
@@ -82,6 +92,11 @@ def read_language(cell: Cell) -> Told:
     text = read_text(cell).value
     if text.casefold() in WORDLESS:
         return Told("zxx")
+    if text.casefold() in NONE:
+        choices = (Choice("it has no words: an instrumental", "zxx"), Choice("the language is not given", None))
+        raise Refused(
+            "a language, or 'instrumental'", "Write 'instrumental' if nobody sings; else empty the cell.", choices
+        )
     if re.fullmatch(r"[A-Za-z]{2,3}(-\w+)*", text) and is_language(text):
         return Told(text)
     if text.casefold() in LANGUAGES:
@@ -138,7 +153,8 @@ def read_bpm(cell: Cell) -> Told:
 def read_credits(cell: Cell) -> Told:
     """'violin: Ada; cello: Bo Q': function and name."""
     told = []
-    for part in read_names(cell).value:
+    read_text(cell)
+    for part in split_list(cell):
         role, colon, name = part.partition(":")
         if not (colon and role.strip() and name.strip()):
             raise Refused("function: name, parted by ';'", "Write what each of them did: violin: Ada Quay.")
@@ -149,7 +165,7 @@ def read_credits(cell: Cell) -> Told:
 def read_samples(cell: Cell) -> Told:
     """'none', or recordings parted by ';', those with leave marked '(cleared)' or '(cleared: whose letter)'."""
     text = read_text(cell).value
-    if text.casefold() in NO or text.casefold() in ("no samples", "keine", "aucun", "ninguno"):
+    if text.casefold() in NO or text.casefold() == "no samples":
         return Told(())
     told: list[dict[str, Any]] = []
     for part in re.split(r"[;\n]", "\n".join(cell.lines)):
@@ -175,8 +191,7 @@ READERS: Mapping[str, Reader] = {
     "samples": read_samples, "gap_before": read_gap, "upc": read_upc, "release_date": read_date,
     "original_date": read_date, "territories": read_territories, "ipi": read_ipi, "isni": read_isni,
     "other_credits": read_credits,
-    **dict.fromkeys(("artist", "featured", "remixer", "composer", "lyricist", "writer", "producer", "mixer",
-                     "mastering_engineer", "society", "publisher", *ROUTES), read_names),
+    **dict.fromkeys(ROUTES, read_list),
 }  # fmt: skip
 """Field id -> how its cells are read; all others are texts."""
 
@@ -188,14 +203,23 @@ class Outcome:
     refused: Refused | None = None
 
 
-def read(field: str, cell: Cell) -> Outcome:
-    """The value of *cell* as *field*: nothing for an empty cell, or why it cannot be used."""
+def read(field: str, cell: Cell, acts: Collection[str] = ()) -> Outcome:
+    """The value of *cell* as *field*: nothing for an empty cell, or why it cannot be used.
+
+    Parameters
+    ----------
+    acts : names known to be one act
+    """
     if cell.trouble:
         return Outcome(None, refused=Refused("a value", f"{cell.trouble}. Put the value itself into the cell."))
     if cell.empty:
         return Outcome(None)
     try:
-        told = READERS.get(field, read_text)(cell)
+        if is_absent(field, cell.text):
+            return Outcome(None, f"{cell.place}: {cell.text!r} counts as not supplied")
+        if literal := unquoted(cell.text):
+            cell = Cell(cell.place, literal, literal)
+        told = read_names(cell, field, acts) if field in KINDS else READERS.get(field, read_text)(cell)
     except Refused as refused:
         return Outcome(None, refused=refused)
     return Outcome(told.value, told.remark)

@@ -126,9 +126,31 @@ def shared(sheet: Any) -> None:
     sheet["D2"].number_format = "0%"
 
 
+def people(*pairs: str) -> bytes:
+    """A sheet of one track with columns of people: header, value, header, value ..."""
+    return csv(("1", "Low Water", *pairs[1::2]), head=("No", "Title", *pairs[::2]))
+
+
+def two_writers(shares: str) -> bytes:
+    return people("Writers", "Ilse Merrow; Tam Varrick", "Share", shares)
+
+
+def split(one: float, other: float) -> tuple[dict[str, Any], ...]:
+    return ({**BOTH_ROLES, "share_percent": one}, {**BOTH_ROLES, "name": "Tam Varrick", "share_percent": other})
+
+
+def nothing(text: str) -> bytes:
+    """One track whose every field but the title says *text*."""
+    fields = ("Version", "Artist", "ISRC", "Composer", "Publisher", "Share", "IPI", "Language", "Explicit", "Samples",
+              "Key", "Duration", "Label", "UPC", "Release date", "P line", "Genre", "Territory")  # fmt: skip
+    return csv(("1", "Low Water", *[text] * len(fields)), head=("No", "Title", *fields))
+
+
 BOTH = {"title": TITLES, "isrc": CODES}
 ONE = {"title": ["Low Water"]}
 WRITER = {"name": "Ilse Merrow", "roles": ("composer",)}
+WORDS = {"name": "Tam Varrick", "roles": ("lyricist",)}
+BOTH_ROLES = {"name": "Ilse Merrow", "roles": ("composer", "lyricist")}
 
 CORPUS = (
     # --- order, language, delimiters, encodings
@@ -593,6 +615,342 @@ CORPUS = (
         csv(("1", "Low Water", "Merrow feat. Low Lantern", "", "")),
         {"artists": [({"name": "Merrow", "role": "main"}, {"name": "Low Lantern", "role": "featured"})]},
         remarks=("read as a main artist",),
+    ),
+    # --- publishers and codes beside the names
+    Mess(
+        "one publisher for composer and lyricist",
+        people("Composer", "Ilse Merrow", "Lyricist", "Tam Varrick", "Publisher", "Quayside Songs"),
+        {"composers": [("Ilse Merrow",)], "lyricists": [("Tam Varrick",)], "publishers": [("Quayside Songs",)]},
+    ),
+    Mess(
+        "a publisher for each, in one column after both names",
+        people("Composer", "Ilse Merrow", "Lyricist", "Tam Varrick", "Publisher", "Quayside Songs; Low Rooms Music"),
+        {"writers": [({**WRITER, "publisher": "Quayside Songs"}, {**WORDS, "publisher": "Low Rooms Music"})]},
+    ),
+    Mess(
+        "a publisher column for each name",
+        people(
+            "Composer",
+            "Ilse Merrow",
+            "Publisher",
+            "Quayside Songs",
+            "Lyricist",
+            "Tam Varrick",
+            "Publisher",
+            "Low Rooms",
+        ),
+        {"writers": [({**WRITER, "publisher": "Quayside Songs"}, {**WORDS, "publisher": "Low Rooms"})]},
+    ),
+    Mess(
+        "composer and lyricist are one, and share a publisher",
+        people("Composer", "Ilse Merrow", "Lyricist", "Ilse Merrow", "Publisher", "Quayside & Daughters"),
+        {
+            "writers": [
+                ({"name": "Ilse Merrow", "roles": ("composer", "lyricist"), "publisher": "Quayside & Daughters"},)
+            ]
+        },
+    ),
+    Mess(
+        "shares of composer and lyricist in one column",
+        people("Composer", "Ilse Merrow", "Lyricist", "Tam Varrick", "Share", "60; 40"),
+        {"writers": [({**WRITER, "share_percent": 60.0}, {**WORDS, "share_percent": 40.0})]},
+    ),
+    Mess(
+        "headers that name whose they are",
+        people(
+            "Composer",
+            "Ilse Merrow",
+            "Lyricist",
+            "Tam Varrick",
+            "Composer Publisher",
+            "Quayside",
+            "Lyricist Publisher",
+            "Low Rooms",
+        ),
+        {"writers": [({**WRITER, "publisher": "Quayside"}, {**WORDS, "publisher": "Low Rooms"})]},
+    ),
+    Mess(
+        "one IPI for two people",
+        people("Composer", "Ilse Merrow; Tam Varrick", "IPI", "00014107338"),
+        ONE,
+        faults=(("D2 IPI", "'00014107338'", "one for each of 2 persons"),),
+    ),
+    Mess(
+        "a dash for the person without an IPI",
+        people("Composer", "Ilse Merrow; Tam Varrick", "IPI", "-; 00014107338"),
+        {"writers": [(WRITER, {**WRITER, "name": "Tam Varrick", "ipi": "00014107338"})]},
+    ),
+    Mess(
+        "one society for two people",
+        people("Composer", "Ilse Merrow; Tam Varrick", "Society", "SALT"),
+        ONE,
+        faults=(("D2 Society", "'SALT'", "one for each of 2 persons"),),
+    ),
+    # --- shares as people write them
+    *(
+        Mess(f"shares as {text!r}", two_writers(text), {"writers": [split(*shares)]})
+        for text, shares in (
+            ("50/50", (50, 50)),
+            ("60/40", (60, 40)),
+            ("60:40", (60, 40)),
+            ("50%/50%", (50, 50)),
+            ("60 - 40", (60, 40)),
+            ("0.5; 0.5", (50, 50)),
+            ("0,25; 0,75", (25, 75)),
+            ("1/4; 3/4", (25, 75)),
+            ("50% each", (50, 50)),
+            ("je 50 %", (50, 50)),
+            ("equal", (50, 50)),
+            ("62,5 / 37,5", (62.5, 37.5)),
+        )
+    ),
+    *(
+        Mess(
+            f"thirds as {text!r}",
+            people("Writers", "Ilse Merrow; Tam Varrick; Odile Quay", "Share", text),
+            {
+                "writers": [
+                    tuple(
+                        {**BOTH_ROLES, "name": name, "share_percent": share}
+                        for name in ("Ilse Merrow", "Tam Varrick", "Odile Quay")
+                    )
+                ]
+            },
+        )
+        for text, share in (
+            ("33.3; 33.3; 33.3", 33.3),
+            ("33,3 / 33,3 / 33,3", 33.3),
+            ("33/33/33", 33.0),
+            ("1/3; 1/3; 1/3", 33.33),
+            ("0.333; 0.333; 0.333", 33.3),
+            ("1/3 each", 33.33),
+        )
+    ),
+    Mess(
+        "shares as parts of one in columns of their own",
+        table(
+            (1, "Low Water", "Ilse Merrow", 0.6, "Tam Varrick", 0.4),
+            head=("No", "Title", "Composer 1", "Share 1", "Composer 2", "Share 2"),
+        ),
+        {"writers": [({**WRITER, "share_percent": 60.0}, {**WRITER, "name": "Tam Varrick", "share_percent": 40.0})]},
+    ),
+    Mess("a slip is not rounding", two_writers("50/49"), ONE, faults=(("D2 Shares", "'50/49'"),)),
+    Mess("one number for two", two_writers("60"), ONE, faults=(("D2 Shares", "'60'", "2 shares"),)),
+    Mess(
+        "1/3 that a spreadsheet made a date of",
+        table((1, "Low Water", "Ilse Merrow", datetime(2026, 3, 1)), head=("No", "Title", "Composer", "Share")),
+        ONE,
+        faults=(("D2 Shares", "perhaps of '1/3'"),),
+    ),
+    # --- several people in one cell
+    *(
+        Mess(
+            f"two people as {text!r}",
+            one("Composer", text),
+            {"composers": [("Ilse Merrow", "Tam Varrick")]},
+            remarks=("is read as 2 names",),
+        )
+        for text in (
+            "Ilse Merrow & Tam Varrick",
+            "Ilse Merrow and Tam Varrick",
+            "Ilse Merrow und Tam Varrick",
+            "Ilse Merrow/Tam Varrick",
+            "Ilse Merrow + Tam Varrick",
+            "Ilse Merrow et Tam Varrick",
+        )
+    ),
+    Mess(
+        "three people, comma and word",
+        one("Composer", "Ilse Merrow, Tam Varrick and Odile Quay"),
+        {"composers": [("Ilse Merrow", "Tam Varrick", "Odile Quay")]},
+    ),
+    Mess("Japanese names with their comma", one("作曲", "潮野渚、灯台守"), {"composers": [("潮野渚", "灯台守")]}),
+    Mess("Japanese names with another comma", one("作詞", "潮野渚, 灯台守"), {"lyricists": [("潮野渚", "灯台守")]}),
+    Mess("a surname of two", one("Composer", "Ortega y Varrick"), {"composers": [("Ortega y Varrick",)]}),
+    *(
+        Mess(f"one person or two: {text!r}", one("Composer", text), ONE, faults=(("C2 Composers", "2 names", "';'"),))
+        for text in ("A & B", "A/B", "A und B", "Ilse & Tam Varrick", "Ilse Merrow y Tam Varrick")
+    ),
+    *(
+        Mess(f"one act: {text!r}", one("Artist", text), {"artists": [({"name": text, "role": "main"},)]})
+        for text in (
+            "Merrow & the Glass Tide",
+            "Merrow & Quay",
+            "Ilse Merrow and Her Orchestra",
+            "Tam Varrick & Friends",
+        )
+    ),
+    *(
+        Mess(f"one act or two: {text!r}", one("Artist", text), ONE, faults=(("C2 Artist", "one act or 2 names"),))
+        for text in ("Ilse Merrow & Tam Varrick", "Low Lantern/Ilse Merrow", "Merrow x Low Lantern", "潮野渚、灯台守")
+    ),
+    Mess(
+        "an act in quotation marks",
+        one("Artist", '"Ilse Merrow & Tam Varrick"'),
+        {"artists": [({"name": "Ilse Merrow & Tam Varrick", "role": "main"},)]},
+    ),
+    Mess(
+        "the release's artist is one act on its tracks",
+        csv(
+            ("1", "Low Water", "Ilse Merrow & Tam Varrick", "Ilse Merrow & Tam Varrick"),
+            head=("No", "Title", "Artist", "Album artist"),
+        ),
+        {"artists": [({"name": "Ilse Merrow & Tam Varrick", "role": "main"},)]},
+    ),
+    Mess(
+        "two guests in the artist's cell",
+        one("Artist", "Merrow feat. Low Lantern; Ada"),
+        {
+            "artists": [
+                (
+                    {"name": "Merrow", "role": "main"},
+                    {"name": "Ada", "role": "main"},
+                    {"name": "Low Lantern", "role": "featured"},
+                )
+            ]
+        },
+    ),
+    Mess("a firm called so", one("Publisher", "Quayside & Daughters"), {"publishers": [("Quayside & Daughters",)]}),
+    # --- words that stand for the cell above, or for another
+    *(
+        Mess(
+            f"the composer above as {text!r}",
+            csv(("1", "Low Water", "Ilse Merrow"), ("2", "Tally of Lamps", text), head=("No", "Title", "Composer")),
+            {"composers": [("Ilse Merrow",)] * 2},
+            remarks=(f"C3: {text!r} repeats C2",),
+        )
+        for text in (
+            "dito",
+            "Ditto",
+            "idem",
+            "s.o.",
+            "siehe oben",
+            "same as above",
+            "as above",
+            "同上",
+            '-"-',
+            "see track 1",
+            "siehe Titel 1",
+            "wie Track 1",
+            "same as 1",
+            "see Low Water",
+        )
+    ),
+    Mess(
+        "a ditto mark under a heading",
+        csv(
+            ("Side A",),
+            ("1", "Low Water", "Ilse Merrow"),
+            ("Side B",),
+            ("2", "Tally", '"'),
+            head=("No", "Title", "Composer"),
+        ),
+        {"composers": [("Ilse Merrow",)] * 2},
+        remarks=("C5: '\"' repeats C3",),
+    ),
+    Mess(
+        "see a track further down, which says ditto",
+        csv(
+            ("1", "A", "see track 3"), ("2", "B", "Ilse Merrow"), ("3", "C", "ditto"), head=("No", "Title", "Composer")
+        ),
+        {"composers": [("Ilse Merrow",)] * 3},
+    ),
+    Mess(
+        "ditto in the first row",
+        one("Composer", "dito"),
+        ONE,
+        faults=(("C2 Composers", "'dito'", "It repeats nothing"),),
+    ),
+    Mess(
+        "rows that point at each other",
+        csv(("1", "A", "see track 2"), ("2", "B", "see track 1"), head=("No", "Title", "Composer")),
+        {"title": ["A", "B"]},
+        faults=(("C2 Composers", "repeats nothing"), ("C3 Composers", "repeats nothing")),
+    ),
+    Mess(
+        "ditto under an empty cell",
+        csv(("1", "A", ""), ("2", "B", "idem"), head=("No", "Title", "Composer")),
+        {"composers": [None, None]},
+        faults=(("C3 Composers", "C2 is empty"),),
+    ),
+    Mess(
+        "see a track that is not there",
+        one("Composer", "see track 9"),
+        ONE,
+        faults=(("C2 Composers", "'see track 9'", "repeats nothing"),),
+    ),
+    Mess(
+        "see several tracks",
+        one("Composer", "see tracks 3 and 4"),
+        ONE,
+        faults=(("C2 Composers", "stands for another name"),),
+    ),
+    Mess(
+        "ditto as one of several names",
+        one("Composer", "Ilse Merrow; idem"),
+        ONE,
+        faults=(("C2 Composers", "'idem' stands for another name"),),
+    ),
+    Mess(
+        "a title that may be ditto",
+        csv(("1", "Low Water"), ("2", "Ditto"), head=("No", "Title")),
+        {"title": ["Low Water", None]},
+        faults=(("B3 Title", "'Ditto'", "Write what B2 says"),),
+    ),
+    Mess(
+        "a title in quotation marks, to be believed",
+        csv(("1", "Low Water"), ("2", '"Ditto"'), head=("No", "Title")),
+        {"title": ["Low Water", "Ditto"]},
+    ),
+    # --- words for nothing
+    *(
+        Mess(
+            f"{text!r} in every field",
+            nothing(text),
+            {
+                "title": ["Low Water"],
+                "version": [None],
+                "artists": [None],
+                "isrc": [None],
+                "composers": [None],
+                "publishers": [None],
+                "language": [None],
+                "explicit": [None],
+                "samples": [None],
+                "key": [None],
+                "writers": [None],
+            },
+            {"label": None, "upc": None, "release_date": None, "p_line": None, "genre": None, "territories": None},
+            remarks=("C2:", "T2:"),
+        )
+        for text in ("n/a", "N/A", "-", "–", "TBC", "tba", "?", "k.A.")
+    ),
+    Mess(
+        "'none' where it can mean nothing else",
+        csv(
+            ("1", "Low Water", "none", "None", "keine", "none", "none"),
+            head=("No", "Title", "Featured", "Composer", "Publisher", "Samples", "Explicit"),
+        ),
+        {"artists": [None], "composers": [None], "publishers": [None], "samples": [()], "explicit": ["no"]},
+        remarks=("C2: 'none' counts as not supplied",),
+    ),
+    *(
+        Mess(f"{text!r} as {head}", one(head, text), ONE, faults=((f"C2 {title}", f"'{text}'", "quotation marks"),))
+        for head, title, text in (
+            ("Artist", "Artist", "None"),
+            ("Album", "Release title", "TBC"),
+            ("Artist", "Artist", "Unknown"),
+        )
+    ),
+    Mess(
+        "'TBC' as a title", csv(("1", "TBC"), head=("No", "Title")), {"title": [None]}, faults=(("B2 Title", "'TBC'"),)
+    ),
+    Mess("'none' as a language", one("Language", "none"), ONE, faults=(("C2 Language of lyrics", "'instrumental'"),)),
+    Mess(
+        "a composer to come",
+        one("Composer", "Ilse Merrow; TBC"),
+        ONE,
+        faults=(("C2 Composers", "'TBC' stands for a name"),),
     ),
     # --- flags, languages, countries, samples
     Mess(

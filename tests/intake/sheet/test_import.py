@@ -302,3 +302,13 @@ def test_the_clients_sides_are_written_and_none_are_proposed(folder: Path) -> No
     (folder / "release.yaml").unlink()
     proposed = start_from_sheet(folder, silent, specs=("vinyl-sides",))
     assert [remark for remark in proposed.remarks if "ides proposed" in remark]
+
+
+def test_what_a_cell_means_is_asked_where_somebody_is_there(folder: Path) -> None:
+    rows = (("1", "Low Water", "A/B"), ("2", "Tally of Lamps", "dito"))
+    path = sheet(folder, *rows, head=("No", "Title", "Composer"))
+    with pytest.raises(Faulty, match=r"copy\.csv C2 Composers: found 'A/B', wanted one person or 2 names"):
+        start_from_sheet(folder, path)
+    started = start_from_sheet(folder, path, ask=lambda _question, _choices: 0)
+    assert started.release
+    assert [track.composers for track in started.release.tracks] == [("A", "B")] * 2

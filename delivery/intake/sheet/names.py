@@ -1,0 +1,171 @@
+"""Several names in one cell, apart: by separators where they are sure, asked about where they are not. Pure.
+
+What joins names differs by who they are. Legal names have a first and a last one, so 'Ilse Merrow & Tam Varrick' are
+two people; an act is often called so ('Merrow & the Glass Tide'), and a firm nearly always.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Callable, Mapping, Sequence
+from enum import Enum
+
+from delivery.intake.sheet.cells import Cell
+from delivery.intake.sheet.people import ROLE, SHARE
+from delivery.intake.sheet.placeholders import is_placeholder, refuse_open
+from delivery.intake.sheet.refused import Choice, Refused, Told
+
+
+class Kind(Enum):
+    ACT = "act"
+    PERSON = "person"
+    FIRM = "firm"
+
+
+KINDS: Mapping[str, Kind] = {
+    **dict.fromkeys(("artist", "featured", "remixer"), Kind.ACT),
+    **dict.fromkeys(("composer", "lyricist", "writer", "producer", "mixer", "mastering_engineer"), Kind.PERSON),
+    **dict.fromkeys(("society", "publisher"), Kind.FIRM),
+}
+"""Field -> who stands in it."""
+
+
+def _joint(pattern: str) -> re.Pattern[str]:
+    """Outside of brackets only: '(C/A)' is one role."""
+    return re.compile(rf"(?:{pattern})(?![^(\[]*[)\]])", re.IGNORECASE)
+
+
+SURE = _joint(r"\s*[;；؛\n|]\s*|\s+[/／]\s+")
+COMMA = _joint(r"\s*,\s*")
+LIST_COMMA = _joint(r"\s*[、，،]\s*")
+"""Commas of scripts in which no surname stands before one."""
+SLASH = _joint(r"(?<!\bc)(?<!\bw)(?<!\b[apf]/k)\s?[/／](?!k/a\b)\s?")
+"""Not in 'c/o', 'w/', 'a/k/a', 'p/k/a', 'f/k/a'."""
+JOINED = _joint(r"\s*[&＆]\s*|\s+(?:and|und|et|och|og|oraz|и|\+)\s+")
+PERHAPS_JOINED = _joint(r"\s+(?:y|e|i|en|ja|ve|és)\s+")
+"""Within surnames as well: 'Ortega y Gasset'."""
+VERSUS = _joint(r"\s+(?:x|×|vs\.?|versus)\s+")
+WITH = _joint(r"\s+(?:with|mit|avec|w/)\s+")
+GUEST = re.compile(r"\s*[(\[]?\b(?:feat\.?|ft\.?|featuring)\s.*", re.IGNORECASE)
+QUOTED = re.compile(r"[\"“„«](.+)[\"”“»]")
+_BAND = re.compile(
+    r"(?:the|his|her|their|my|los|las|les|la|le|die|der|das|seine?|ihre?|son|ses|su|sus|i|gli|de|het)\b.*"
+    r"|.*\b(?:band|orchestra|orchester|orchestre|orquesta|ensemble|trio|quartett?|quintett?|choir|chor|friends|co)\.?",
+    re.IGNORECASE,
+)
+"""What follows a leader's name: '& the Glass Tide', 'and Friends'."""
+
+
+def names_in(cell: Cell, kind: Kind) -> Told:
+    """The names in *cell*, and a remark where a separator was not sure.
+
+    Raises
+    ------
+    Refused : it may be one name or several, which the choices list; a word that stands for another name, or for none
+    """
+    quoted = QUOTED.fullmatch(cell.text)
+    if quoted and (_unjoined(quoted[1], kind) != [quoted[1]] or _doubtful(quoted[1], kind)):
+        return Told((quoted[1],))
+    parts = split_list(cell)
+    remark = ""
+    if len(parts) == 1 and COMMA.search(parts[0]):
+        pieces = _pieces(COMMA, parts[0])
+        if all(map(_whole, pieces)):
+            parts = pieces
+        elif not any(map(_east_asian, pieces)):
+            remark = f"{cell.place}: {parts[0]!r} is read as one name; separate several names with ';'"
+    _refuse_gaps(parts)
+    refuse_open(parts)
+    split = [piece for part in parts for piece in _unjoined(part, kind)]
+    if split != parts:
+        remark = f"{cell.place}: {cell.text!r} is read as {len(split)} names"
+    if doubt := next((pieces for part in split if (pieces := _doubtful(part, kind))), None):
+        _ask(cell, split, doubt, kind)
+    return Told(tuple(split), remark)
+
+
+def split_list(cell: Cell) -> list[str]:
+    """At the separators that are always ones."""
+    return _pieces(SURE, "\n".join(cell.lines))
+
+
+def _unjoined(part: str, kind: Kind) -> list[str]:
+    """A part whose joined names are surely several, apart."""
+    if kind is not Kind.PERSON:
+        return [part]
+    for joint in (LIST_COMMA, SLASH, JOINED):
+        pieces = _pieces(joint, part)
+        if len(pieces) > 1 and all(map(_whole, pieces)):
+            return [one for piece in pieces for one in _unjoined(piece, kind)]
+    return [part]
+
+
+def _doubtful(part: str, kind: Kind) -> list[str]:
+    """The names *part* may hold instead of being one; empty where it is surely one."""
+    guest = GUEST.search(part) if kind is Kind.ACT else None
+    for joint, doubt in DOUBTS[kind]:
+        pieces = _pieces(joint, part[: guest.start()] if guest else part)
+        if len(pieces) > 1 and doubt(pieces):
+            return [*pieces[:-1], pieces[-1] + guest[0]] if guest else pieces
+    return []
+
+
+def _ask(cell: Cell, split: Sequence[str], doubt: Sequence[str], kind: Kind) -> None:
+    apart = [piece for part in split for piece in (doubt if _doubtful(part, kind) == list(doubt) else [part])]
+    one = {Kind.ACT: "one act", Kind.PERSON: "one person", Kind.FIRM: "one firm"}[kind]
+    raise Refused(
+        f"{one} or {len(apart)} names, told apart",
+        f"Separate several names with ';': {'; '.join(apart)}. "
+        f'If it is {one}, write its name in full in quotation marks: "{cell.text}".',
+        (Choice(f"{len(apart)} names: {'; '.join(apart)}", tuple(apart)), Choice(f"{one}: {cell.text}", tuple(split))),
+    )
+
+
+def _pieces(separator: re.Pattern[str], text: str) -> list[str]:
+    return [piece.strip() for piece in separator.split(text) if piece.strip()]
+
+
+def _whole(piece: str) -> bool:
+    """A first and a last name, as far as its script tells."""
+    bare = SHARE.sub("", ROLE.sub("", SHARE.sub("", piece))).strip()
+    return len(bare.split()) > 1 or (_east_asian(bare) and len(bare) > 2)
+
+
+def _east_asian(text: str) -> bool:
+    """Scripts that write names without a space."""
+    return bool(text) and unicodedata.east_asian_width(text[0]) in "WF"
+
+
+def _any_whole(pieces: Sequence[str]) -> bool:
+    """Not a duo of two single names, nor a leader with a band."""
+    return any(map(_whole, pieces)) and not any(_BAND.fullmatch(piece) for piece in pieces[1:])
+
+
+def _always(_pieces: Sequence[str]) -> bool:
+    return True
+
+
+def _all_whole(pieces: Sequence[str]) -> bool:
+    return all(map(_whole, pieces))
+
+
+DOUBTS: Mapping[Kind, tuple[tuple[re.Pattern[str], Callable[[Sequence[str]], bool]], ...]] = {
+    Kind.ACT: ((LIST_COMMA, _always), (SLASH, _always), (VERSUS, _always), (JOINED, _any_whole), (WITH, _any_whole),
+               (PERHAPS_JOINED, _all_whole)),
+    Kind.PERSON: ((LIST_COMMA, _always), (SLASH, _always), (JOINED, _always), (PERHAPS_JOINED, _all_whole)),
+    Kind.FIRM: ((LIST_COMMA, _always), (SLASH, _any_whole)),
+}  # fmt: skip
+"""What may join several names of each kind, and when it does so often enough to ask."""
+
+
+def _refuse_gaps(parts: Sequence[str]) -> None:
+    """'Ilse Merrow; TBC': a list that is not complete yet."""
+    known = [part for part in parts if not is_placeholder(part)]
+    if known and len(known) < len(parts):
+        gap = next(part for part in parts if is_placeholder(part))
+        raise Refused(
+            "all names",
+            f"{gap!r} stands for a name: ask for it, or take it out.",
+            (Choice(f"without {gap!r}: {'; '.join(known)}", tuple(known)),),
+        )
