@@ -19,6 +19,7 @@ from delivery.intake.schema_faults import located_faults
 from delivery.intake.shipped_files import shipped_schema
 from delivery.intake.yaml_text import Document, read_document
 from delivery.intake.yaml_write import one_line
+from delivery.model.approval import Approval
 from delivery.model.codes import CODES
 from delivery.model.release import Identity, Intended, LogEntry, Release, Waiver
 
@@ -104,6 +105,7 @@ def _release(data: Mapping[str, Any], path: Path, lines: Mapping[str, int]) -> R
         dated=_day(data, "dated"),
         artwork=find_beside(folder, data["artwork"]) if "artwork" in data else None,
         deliver_to=names(data, "deliver_to"),
+        approval=_approval(data["approved"]) if "approved" in data else None,
         waivers=tuple(_waiver(waiver) for waiver in data.get("waivers", ())),
         intended=tuple(_intended(tick) for tick in data.get("intended", ())),
         qc_log=tuple(_log_entry(entry, len(data["tracks"])) for entry in data.get("qc_log", ())),
@@ -125,6 +127,11 @@ def _identity(data: Mapping[str, Any]) -> Identity:
 def _waiver(data: Mapping[str, Any]) -> Waiver:
     why = composed(one_line(data["why"]))
     return Waiver(**texts(data, "rule", "by"), why=why, track=whole(data.get("track")), spec=data.get("spec"))
+
+
+def _approval(data: Mapping[str, Any]) -> Approval:
+    hashes = tuple(audio_hash.lower() for audio_hash in data["audio_hashes"])
+    return Approval(composed(data["by"]), date.fromisoformat(data["date"]), hashes)
 
 
 def _intended(data: Mapping[str, Any]) -> Intended:

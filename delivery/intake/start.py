@@ -41,12 +41,13 @@ RELEASE_HELP = {
     "artwork": "front cover, a picture in this folder",
     "client": "who ordered the work",
     "dated": "the date to print on sheets, year-month-day; without it they say 'not stated'",
-    "approved_by": "who approved these masters",
     "notes": "anything the reader of the sheet should know",
 }
 DATES = ("release_date", "original_date")
 
 TAIL = """
+# Who approved these masters is written here, with their audio hashes, by: delivery approve FOLDER --by NAME --date DAY
+
 # An exception needs a name and a reason, and is printed on the sheet:
 # waivers:
 #   - {rule: "id-of-the-rule", track: 1, by: "who", why: "the reason"}

@@ -86,12 +86,19 @@ def release_facts(
         for source, part in zip(sources, parts, strict=True)
     )
     return {
-        "release": Reading(release),
+        "release": Reading(_as_approved(release, sources)),
         "tracks": Reading(tracks),
         "album": Reading(album) if album else Reading.missing("not every track could be measured"),
         ALBUM_LOUDNESS: loudness_of(_songs(sources, parts), dual_mono=spec.dual_mono),
         "artwork": artwork,
     }
+
+
+def _as_approved(release: Release, sources: tuple[Source, ...]) -> Release:
+    """Without an approval that was given for other audio."""
+    given = release.approval
+    stale = given is not None and given.differing([source.audio_hash for source in sources])
+    return replace(release, approval=None) if stale else release
 
 
 def album_as_shipped(

@@ -102,8 +102,17 @@ def release_label_copy(release: Release, limit: Sequence[str]) -> Iterator[Short
     """Every field the recipient wants for the release is supplied."""
     for field in limit:
         supplied: str | date | object | None = getattr(release, field)
-        if not supplied:
+        if field == "approved_by":
+            yield from _unapproved(release)
+        elif not supplied:
             yield Shortfall("not supplied", field, f"{field} of the release, or a waiver", release.place(field))
+
+
+def _unapproved(release: Release) -> Iterator[Shortfall]:
+    """An approval of other audio has been taken out of the facts; a name without audio hashes approves nothing."""
+    if release.approval is None:
+        remedy = 'delivery approve RELEASE --by "NAME" --date YEAR-MONTH-DAY, or a waiver'
+        yield Shortfall("no approval of this audio", "approved_by", remedy, release.place("approved"))
 
 
 @rule(

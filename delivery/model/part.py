@@ -26,6 +26,11 @@ class Source:
     """Of the file's bytes; empty when it could not be read."""
     problem: str = ""
 
+    @property
+    def audio_hash(self) -> str:
+        """Of the samples; empty where they could not be read."""
+        return str(self.measurement.value("audio_hash") or "") if self.measurement else ""
+
 
 @dataclass(frozen=True, slots=True)
 class TagReport:
@@ -192,6 +197,12 @@ class Delivery:
         parts = [part.result for part in self.of_spec(spec)] + [image.result for image in self.images_of(spec)]
         guesses = [Result.SHORT] if self.unconfirmed else []
         return worst([*parts, *(f.result for f in self.findings if f.spec == spec), *guesses])
+
+    @property
+    def approval_holds(self) -> bool:
+        """The release file's approval was given for exactly the audio of these masters."""
+        approval = self.release.approval
+        return approval is not None and not approval.differing([source.audio_hash for source in self.sources])
 
     @property
     def unconfirmed(self) -> tuple[Unconfirmed, ...]:

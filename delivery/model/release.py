@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
 
+from delivery.model.approval import Approval
 from delivery.model.carrier import NO_PRESSING, Pressing
 from delivery.model.disc import NO_TEXT, CdText, IndexPoint
 
@@ -217,7 +218,10 @@ class Release:
     revision: int = 1
     dated: date | None = None
     """The only date that may be printed or stored in outputs; None prints as 'not stated'."""
+    approval: Approval | None = None
+    """Of the masters, by their audio."""
     approved_by: str = ""
+    """A name without audio hashes: printed as just that, never as an approval."""
     notes: str = ""
     pressing: Pressing = NO_PRESSING
     """Size and speed of the record; what it does not state, the spec does."""

@@ -19,6 +19,7 @@ from delivery.model.spec import Spec
 from delivery.model.trial import Decoded
 from delivery.report.data_together import joins, likenesses, programme, selection
 from delivery.report.view import View
+from delivery.report.view_approval import approval
 
 FORM = 1
 """Rises when a reader of the document would have to change."""
@@ -65,7 +66,7 @@ def document(delivery: Delivery) -> dict[str, Any]:
         "program": {"name": "delivery", "version": delivery.version},
         "built": delivery.built,
         "result": delivery.result.value,
-        "release": _release(delivery.release),
+        "release": {**_release(delivery.release), "approval": _approval(delivery)},
         "studio": _studio(delivery.studio),
         "specs": [_spec(delivery, spec) for spec in delivery.specs],
         "sources": [_source(delivery.release, source) for source in delivery.sources],
@@ -104,7 +105,6 @@ def _release(release: Release) -> dict[str, Any]:
         "client": release.client,
         "revision": release.revision,
         "dated": _day(release.dated),
-        "approved_by": release.approved_by,
         "notes": release.notes,
         "subgenre": release.subgenre,
         "territories": list(release.territories),
@@ -112,6 +112,20 @@ def _release(release: Release) -> dict[str, Any]:
         "waivers": [_waiver(waiver) for waiver in release.waivers],
         "intended": [_tick(tick) for tick in release.intended],
         "qc_log": [_log_entry(entry) for entry in release.qc_log],
+    }
+
+
+def _approval(delivery: Delivery) -> dict[str, Any] | None:
+    """What the release file states, and whether it was given for this audio; None: nothing is stated."""
+    given, bare = delivery.release.approval, delivery.release.approved_by
+    if given is None and not bare:
+        return None
+    return {
+        "by": given.by if given else bare,
+        "date": _day(given.dated) if given else None,
+        "audio_hashes": list(given.audio_hashes) if given else [],
+        "holds": delivery.approval_holds,
+        "says": approval(delivery),
     }
 
 

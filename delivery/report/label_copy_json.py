@@ -9,13 +9,15 @@ from delivery.report import data_json
 from delivery.report.view_nouns import View
 
 FORM = 1
+ABOUT_AUDIO = ("waivers", "intended", "qc_log", "approval")
+"""Left out: label copy is read without the masters being measured."""
 
 
 def render(view: View) -> bytes:
     """UTF-8, keys sorted, LF."""
     delivery = view.delivery
     whole = data_json.document(delivery)
-    release = {key: value for key, value in whole["release"].items() if key not in ("waivers", "intended", "qc_log")}
+    release = {key: value for key, value in whole["release"].items() if key not in ABOUT_AUDIO}
     release["isni"] = [{**one, "printed": CODES["isni"].printed(one["code"])} for one in release["isni"]]
     tracks = [
         {

@@ -41,6 +41,8 @@ def lines(view: View) -> Iterator[str]:
         yield from _wrapped(f"{row.number:>{wide}}  {row.title}, {row.length}", "  ", wide + 4)
     yield from (line for text in view.running_orders for line in _item(text))
     yield from _notices(view)
+    if view.approval:
+        yield from ("", view.words.approval, *_item(view.approval))
     if view.delivery.built:
         yield from ("", *_paragraph(CLOSING))
     yield from ("", *view.studio)

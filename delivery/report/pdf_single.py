@@ -156,7 +156,7 @@ def _approval(flow: Flow, view: View) -> None:
     left, width = sheet.left + pad, sheet.measure - 2 * pad
     caution = " ".join(view.caution)
     flow.skip(7)
-    flow.need(flow.height(caution, LABEL, width) + 70)
+    flow.need(flow.height(caution, LABEL, width) + flow.height(view.approval, SMALL, width) + 70)
     top = flow.y
     flow.y += pad + SUBTITLE.leading * 0.5
     title = flow.set.line(view.words.approval, SUBTITLE)
@@ -164,6 +164,9 @@ def _approval(flow: Flow, view: View) -> None:
     says = flow.set.fitted(view.words.approval_says, SMALL, width - title.width - GUTTER)
     flow.put(says, left, flow.y, "right", width)
     flow.y += 3
+    if view.approval:
+        flow.text(view.approval, SMALL, left, width)
+        flow.y += 2
     flow.text(caution, LABEL, left, width)
     to_sign(flow, view, left, width, 17)
     flow.y += 14

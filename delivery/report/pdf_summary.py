@@ -239,7 +239,8 @@ def _approval(flow: Flow, view: View) -> None:
     """A box with what the paper cannot promise, and a line each for name, date and hand."""
     sheet, pad = flow.sheet, 12.0
     left, width = sheet.left + pad, sheet.measure - 2 * pad
-    texts = [(text, SMALL) for text in view.caution] + [(view.words.approval_says, BODY)]
+    stated = [(view.approval, BODY)] if view.approval else []
+    texts = [(text, SMALL) for text in view.caution] + stated + [(view.words.approval_says, BODY)]
     flow.skip(15)
     flow.need(sum(flow.height(text, style, width) + 2 for text, style in texts) + 76)
     top = flow.y
@@ -261,10 +262,7 @@ def to_sign(flow: Flow, view: View, left: float, width: float, height: float) ->
     """A line each for name, date and hand, with *height* above it to write in."""
     flow.y += height
     third = (width + GUTTER) / 3
-    values = (view.approved_by, "", "")
-    for at, (label, value) in enumerate(zip(view.words.approval_lines, values, strict=True)):
+    for at, label in enumerate(view.words.approval_lines):
         x, wide = left + at * third, third - GUTTER
-        if value:
-            flow.put(flow.set.fitted(value, BODY, wide), x, flow.y - 4)
         flow.stroke([(x, flow.y), (x + wide, flow.y)], RULE / 2, SOFT)
         flow.put(flow.set.line(label, LABEL), x, flow.y + 10)

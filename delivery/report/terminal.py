@@ -132,6 +132,7 @@ def _answers(refused: str, view: View) -> Iterator[RenderableType]:
     yield from _notices("To note", [notice for notice in view.notices if not notice.refuses], view)
     yield from _waived(view.waived)
     yield from _remarks(view.remarks)
+    yield from (Text(f"{view.words.approval}: {said}") for said in (view.approval,) if said)
     yield Text(f"{view.tally}.")
 
 

@@ -12,6 +12,7 @@ from delivery.model.part import Delivery, Source
 from delivery.model.release import Release
 from delivery.report import view_words as words
 from delivery.report.view_album import pictures
+from delivery.report.view_approval import approval
 from delivery.report.view_carrier import sheets
 from delivery.report.view_headings import Words
 from delivery.report.view_log import intended, log
@@ -59,7 +60,7 @@ def view_of(delivery: Delivery, figures: Mapping[str, Figure]) -> View:
         tracks=pages(desk, Said(said, waived, meant, heard)),
         method=method(delivery, figures),
         caution=caution(delivery),
-        approved_by=words.plain(release.approved_by),
+        approval=approval(delivery),
         remarks=tuple(words.plain(remark) for remark in (*delivery.remarks, release.notes) if words.plain(remark)),
         delivery=delivery,
         together=pictures(desk),

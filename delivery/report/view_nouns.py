@@ -346,7 +346,8 @@ class View:
     tracks: tuple[TrackPage, ...]
     method: tuple[Fact, ...]
     caution: tuple[str, ...]
-    approved_by: str
+    approval: str
+    """Who approved these masters, or why a stated name is no approval of them; empty where nothing is stated."""
     remarks: tuple[str, ...]
     delivery: Delivery
     intended: tuple[IntendedRow, ...] = ()

@@ -1,0 +1,46 @@
+"""delivery approve: these masters are approved, and no others."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from delivery.cli import _edge
+
+ORDER = 3.7
+
+
+def add(app: typer.Typer) -> None:
+    app.command(epilog="Example:  delivery approve album --by 'I. Merrow' --date 2026-05-12")(approve)
+
+
+def approve(
+    release: Annotated[Path, typer.Argument(help="A release file, or the folder that holds release.yaml.")],
+    by: Annotated[str, typer.Option("--by", help="Who approved the masters.")],
+    date: Annotated[str, typer.Option("--date", help="The day it was done: year-month-day.", metavar="DAY")],
+    as_json: _edge.AsJson = False,
+) -> None:
+    """Write into the release file who approved the masters, with the audio hash of each.
+
+    The approval is printed as long as the audio is the same; when a sample, the number or the order of the tracks
+    changes, sheet and mail report that it was given for other audio. Titles and codes are not part of it.
+    """
+    from delivery.errors import Unusable
+    from delivery.job.approve import approve
+    from delivery.job.intent import release_file_of
+
+    file = release_file_of(release)
+    if file is None:
+        raise Unusable(str(release), "no release file", "a release file", "Begin one with 'delivery start'.")
+    made = approve(file, by, date)
+    if as_json:
+        day = made.dated.isoformat()
+        _edge.print_json({"by": made.by, "date": day, "audio_hashes": list(made.audio_hashes)})
+        return
+    masters = f"{len(made.audio_hashes)} master{'s' if len(made.audio_hashes) != 1 else ''}"
+    print(f"{masters} approved by {made.by} on {made.dated.isoformat()}, for this audio and no other:")
+    for position, audio_hash in enumerate(made.audio_hashes, start=1):
+        print(f"{position:>4}  {audio_hash}")
+    print(f"It stands in {_edge.here(file)} under 'approved'.")
