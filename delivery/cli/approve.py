@@ -24,8 +24,8 @@ def approve(
 ) -> None:
     """Write into the release file who approved the masters, with the audio hash of each.
 
-    The approval is printed as long as the audio is the same; when a sample, the number or the order of the tracks
-    changes, sheet and mail report that it was given for other audio. Titles and codes are not part of it.
+    The approval is printed as long as the audio is the same; when a sample or the order changes, or a
+    track is added, sheet and mail report that it was given for other audio. Titles and codes are not part of it.
     """
     from delivery.errors import Unusable
     from delivery.job.approve import approve

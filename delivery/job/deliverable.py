@@ -22,7 +22,7 @@ from delivery.measure import identify, measure
 from delivery.model.chain import Chain, Touch
 from delivery.model.figure import Measurement, Reading
 from delivery.model.finding import Finding, Result
-from delivery.model.part import Part, Shipped, Source
+from delivery.model.part import Part, Shipped, Source, unapproved
 from delivery.model.release import Intended, Release
 from delivery.model.spec import Spec
 from delivery.pack import layout
@@ -96,9 +96,7 @@ def release_facts(
 
 def _as_approved(release: Release, sources: tuple[Source, ...]) -> Release:
     """Without an approval that was given for other audio."""
-    given = release.approval
-    stale = given is not None and given.differing([source.audio_hash for source in sources])
-    return replace(release, approval=None) if stale else release
+    return replace(release, approval=None) if unapproved(release, sources) else release
 
 
 def album_as_shipped(

@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
-from itertools import zip_longest
 
 
 @dataclass(frozen=True, slots=True)
@@ -17,10 +15,7 @@ class Approval:
     audio_hashes: tuple[str, ...]
     """Of the masters in the order of the release, lower case; each at least its first eight figures."""
 
-    def differing(self, audio_hashes: Sequence[str]) -> tuple[int, ...]:
-        """Positions, counting from 1, where *audio_hashes* (of the masters now; '' where unknown) are not the approved.
-
-        A track more or less than was approved differs too. Empty: the approval holds.
-        """
-        pairs = enumerate(zip_longest(self.audio_hashes, audio_hashes), start=1)
-        return tuple(at for at, (approved, now) in pairs if not approved or not (now or "").startswith(approved))
+    def covers(self, position: int, audio_hash: str) -> bool:
+        """Whether the master with *audio_hash* ('' where unknown) was approved at *position*, counting from 1."""
+        approved = self.audio_hashes[position - 1 : position]
+        return bool(approved) and audio_hash.startswith(approved[0])

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 
 from delivery.model.album import Join, Likeness
@@ -112,6 +112,12 @@ def sources_for(release: Release, sources: tuple[Source, ...]) -> tuple[Source, 
     return tuple(replace(by_position[track.position], track=track) for track in release.tracks)
 
 
+def unapproved(release: Release, sources: Iterable[Source]) -> tuple[Source, ...]:
+    """Those of *sources* that the release file's approval was not given for; all where it has none."""
+    given = release.approval
+    return tuple(one for one in sources if given is None or not given.covers(one.track.position, one.audio_hash))
+
+
 @dataclass(frozen=True, slots=True)
 class Selection:
     """The release as some specs receive it, and its tracks as one programme. Tracks may be left out (``not_for``)."""
@@ -201,8 +207,7 @@ class Delivery:
     @property
     def approval_holds(self) -> bool:
         """The release file's approval was given for exactly the audio of these masters."""
-        approval = self.release.approval
-        return approval is not None and not approval.differing([source.audio_hash for source in self.sources])
+        return self.release.approval is not None and not unapproved(self.release, self.sources)
 
     @property
     def unconfirmed(self) -> tuple[Unconfirmed, ...]:

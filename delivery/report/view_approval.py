@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 from delivery.model.approval import Approval
-from delivery.model.part import Delivery, Source
+from delivery.model.part import Delivery, Source, unapproved
 from delivery.report import view_words as words
 
 REMEDY = 'When these masters are approved: delivery approve RELEASE --by "NAME" --date YEAR-MONTH-DAY'
@@ -22,9 +20,11 @@ def approval(delivery: Delivery) -> str:
             f"These masters are approved: {by}. Audio hashes approved: {_all(delivery)}. "
             "Titles and codes are not part of this approval."
         )
+    others = unapproved(delivery.release, delivery.sources)
+    differ = ", ".join(_difference(delivery, given, source) for source in others)
     return (
-        f"Not an approval of these files: {by}, was given for other audio. {'. '.join(_differences(delivery, given))}. "
-        f"{REMEDY}"
+        f"Not an approval of these files: {by}, was given for other audio. "
+        f"Tracks that differ, by audio hash: {differ}. {REMEDY}"
     )
 
 
@@ -35,21 +35,12 @@ def _all(delivery: Delivery) -> str:
     )
 
 
-def _differences(delivery: Delivery, given: Approval) -> Iterator[str]:
-    """How many tracks were approved, where it is not as many; which differ, and what was approved in their place."""
-    then, now = len(given.audio_hashes), len(delivery.sources)
-    if then != now:
-        yield f"Approved: {words.counted(then, 'track')}; on the release: {words.counted(now, 'track')}"
-    numbers = words.numbers(delivery.release)
-    differing = given.differing([source.audio_hash for source in delivery.sources])
-    told = [
-        f"{numbers[delivery.sources[at - 1].track.position]} "
-        f"(approved {words.short_hash(given.audio_hashes[at - 1])}, now {_now(delivery.sources[at - 1])})"
-        for at in differing
-        if at <= min(then, now)
-    ]
-    if told:
-        yield f"Tracks that differ, by audio hash: {', '.join(told)}"
+def _difference(delivery: Delivery, given: Approval, source: Source) -> str:
+    """'2 (approved 1a2b3c4d, now 99887766)'."""
+    approved = given.audio_hashes[source.track.position - 1 : source.track.position]
+    then = words.short_hash(approved[0]) if approved else "none"
+    number = words.numbers(delivery.release)[source.track.position]
+    return f"{number} (approved {then}, now {_now(source)})"
 
 
 def _now(source: Source) -> str:

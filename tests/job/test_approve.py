@@ -77,16 +77,27 @@ def test_other_audio_makes_it_no_approval_until_it_is_given_again(album: Path) -
     assert papers(album)[1]["holds"] is True
 
 
-def test_another_order_or_number_of_tracks_is_another_album(album: Path) -> None:
+def test_another_order_or_a_further_track_is_other_audio(album: Path) -> None:
     approve(album)
     text = album.read_text(encoding="utf-8")
     swapped = text.replace("01 One.wav", "x").replace("02 Two.wav", "01 One.wav").replace("file: x", "file: 02 Two.wav")
     album.write_text(swapped, encoding="utf-8")
     assert papers(album)[1]["holds"] is False
-    album.write_text(text[: text.index("- file: 02 Two.wav")], encoding="utf-8")
+    write_song(album.parent, 3, Song("Three", seconds=0.5, seed=3))
+    album.write_text(f"{text}- file: 03 Three.wav\n  title: Three\n", encoding="utf-8")
     said, data, _ = papers(album)
-    assert "Approved: 2 tracks; on the release: 1 track. When" in said
+    assert "Tracks that differ, by audio hash: 3 (approved none, now " in said
     assert data["holds"] is False
+
+
+def test_a_track_that_goes_nowhere_takes_no_approval_away(album: Path) -> None:
+    """Positions are those of the release file: what is left out of a delivery shifts nobody."""
+    approve(album)
+    text = album.read_text(encoding="utf-8").replace("- file: 01 One.wav", "- file: 01 One.wav\n  not_for: [native]")
+    album.write_text(text, encoding="utf-8")
+    said, data, _ = papers(album)
+    assert data["holds"] is True
+    assert f"Audio hashes approved: 2 {data['audio_hashes'][1][:8]}. Titles" in said
 
 
 def test_a_name_without_hashes_is_no_approval(album: Path) -> None:
