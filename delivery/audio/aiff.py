@@ -7,38 +7,70 @@ from pathlib import Path
 from typing import BinaryIO
 
 from delivery.audio.chunks import chunks, refuse_short
-from delivery.audio.facts import Header, unreadable
+from delivery.audio.facts import MOST_CHANNELS, PLAIN_BYTES, Header, Layout, unreadable
 
 FLOATS = (b"fl32", b"FL32", b"fl64", b"FL64")
+PLAIN = (b"NONE", b"twos", b"sowt", *FLOATS)
+MOST_POWER = 30
+"""Of two, in a sample rate: a billion hertz and less."""
 INTEGERS = (b"NONE", b"twos", b"sowt", b"raw ", b"in24", b"in32", b"24ni", b"23ni")
 
 
 def aiff_header(path: Path, file: BinaryIO, size_bytes: int) -> Header:
     """Raises Unreadable for a file without format or sound, or with less sound than it promises."""
-    common, promised_bytes, present_bytes = b"", 0, -1
+    common, promised_bytes, present_bytes, sound_at = b"", 0, -1, 0
     for name, at, promised in chunks(file, size_bytes, ">"):
         file.seek(at)
         if name == b"COMM":
             common = file.read(min(promised, 22))
         elif name == b"SSND":  # offset and block size, four bytes each, stand before the samples
-            promised_bytes, present_bytes = promised - 8, size_bytes - at - 8
+            offset = int.from_bytes(file.read(4), "big")
+            sound_at, promised_bytes, present_bytes = (
+                at + 8 + offset,
+                promised - 8 - offset,
+                size_bytes - at - 8 - offset,
+            )
     if len(common) < 18:
         raise unreadable(path, "an AIFF without its common chunk")
     channels, frames, bits, exponent, mantissa = struct.unpack(">hIhHQ", common[:18])
     if frames and present_bytes < 0:
         raise unreadable(path, "an AIFF without a sound chunk")
-    coding = _coding(file, common)
+    kind = _kind(file, common)
+    coding = _coding(kind)
     lossless = coding in ("pcm", "float")
     frame_bytes = channels * ((bits + 7) // 8)
-    rate_hz = mantissa * 2.0 ** ((exponent & 0x7FFF) - 16383 - 63)
+    rate_hz = _rate_hz(path, exponent, mantissa)
     needed = max(promised_bytes, frames * frame_bytes) if lossless else promised_bytes
-    refuse_short(path, needed, max(present_bytes, 0), round(frame_bytes * rate_hz))
-    return Header("aiff", coding=coding, bits=bits if lossless else None, size_bytes=size_bytes)
+    refuse_short(path, needed, max(present_bytes, 0), frame_bytes * rate_hz)
+    layout = _layout(coding, kind, rate_hz, channels, bits, sound_at, frames)
+    return Header("aiff", coding=coding, bits=bits if lossless else None, size_bytes=size_bytes, layout=layout)
 
 
-def _coding(file: BinaryIO, common: bytes) -> str:
+def _rate_hz(path: Path, exponent: int, mantissa: int) -> int:
+    """The 80-bit float of the common chunk (AIFF 1.3, appendix; sign, 15 bits of exponent, 64 bits of mantissa)."""
+    power = (exponent & 0x7FFF) - 16383
+    if exponent & 0x8000 or power > MOST_POWER:
+        raise unreadable(path, "a header with an impossible sample rate")
+    return round(mantissa * 2.0 ** (power - 63))
+
+
+def _layout(
+    coding: str, kind: bytes, rate_hz: int, channels: int, bits: int, sound_at: int, frames: int
+) -> Layout | None:
+    """Where plain samples lie; None where libsndfile has to be asked."""
+    floats = coding == "float"
+    sample_bytes = (bits + 7) // 8
+    plain = kind in PLAIN and rate_hz and 0 < channels <= MOST_CHANNELS and sample_bytes in PLAIN_BYTES[floats]
+    order = "<" if kind == b"sowt" else ">"
+    return Layout(rate_hz, channels, sample_bytes, sound_at, frames, order, floats) if plain else None
+
+
+def _kind(file: BinaryIO, common: bytes) -> bytes:
     file.seek(8)
-    kind = common[18:22] if file.read(4) == b"AIFC" else b"NONE"
+    return common[18:22] if file.read(4) == b"AIFC" else b"NONE"
+
+
+def _coding(kind: bytes) -> str:
     if kind in FLOATS:
         return "float"
     return "pcm" if kind in INTEGERS else kind.decode("latin-1").strip()

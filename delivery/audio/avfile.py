@@ -1,4 +1,4 @@
-"""MP3, AAC, Opus, and what else stands in an MP4 or Ogg file, decoded by FFmpeg's libraries to float."""
+"""MP3, AAC, Opus and ALAC, decoded by FFmpeg's libraries to float. Runs in a child process (``audio.isolated``)."""
 
 from __future__ import annotations
 
@@ -10,35 +10,51 @@ import av
 import numpy as np
 from numpy.typing import NDArray
 
-from delivery.audio.facts import BLOCK_FRAMES, Header, SoundFacts, checked, clock, unreadable
+from delivery.audio.facts import Header, SoundFacts, checked, clock, unreadable
 from delivery.errors import Unreadable
+from delivery.regular import open_regular
 
 Array = NDArray[np.float64]
 CODINGS = {"mp3float": "mp3", "mp3": "mp3", "aac": "aac", "opus": "opus", "libopus": "opus"}
 LOSSLESS = ("alac", "flac")
 PACKET_FRAMES = 2304
 """Decoders may lose this much at the end of a whole file: two packets of MP3."""
+DEMUXERS = {"mp3": "mp3", "m4a": "mov", "opus": "ogg", "ogg": "ogg", "aac": "aac", "flac": "flac"}
+"""FFmpeg's name for what the content was found to be: it is not left to guess, least of all by the file's name."""
 FULL_SCALE = {"s16": 2.0**-15, "s16p": 2.0**-15, "s32": 2.0**-31, "s32p": 2.0**-31}
 
 
 class AvFile:
     """One open file, decoded as it asks to be: the encoder's delay and padding are trimmed."""
 
+    floats = True
+    interleaved = False
+
     def __init__(self, path: Path, header: Header, *, count: bool = True) -> None:
         try:
-            self._file = av.open(str(path), mode="r")
+            # By handle: FFmpeg reads a path such as 'tcp:...' or 'http:...' as an address, and would connect to it.
+            self._bytes = open_regular(path)
+        except OSError as problem:
+            raise unreadable(path, f"a file that cannot be read ({_words(problem)})") from problem
+        try:
+            self._file = av.open(self._bytes, mode="r", format=DEMUXERS.get(header.container))
         except (av.FFmpegError, OSError, ValueError) as problem:
+            self._bytes.close()
             raise unreadable(path, f"a damaged {header.container.upper()} file ({_words(problem)})") from problem
         try:
             self._begin(path, header, count)
-        except Unreadable:
+        except BaseException:
             self.close()
             raise
+        self._waiting = self._pieces()
+        self._left: Array | None = None
 
     def _begin(self, path: Path, header: Header, count: bool) -> None:
         if not self._file.streams.audio:
             raise unreadable(path, "a file without sound", "a sound file")
         self._stream = self._file.streams.audio[0]
+        if self._stream.codec_context is None or not self._stream.codec_context.channels:
+            raise unreadable(path, "sound in a coding that no decoder here knows", "MP3, AAC, ALAC, FLAC or Opus")
         self._states_length = header.states_length
         self._stream.codec_context.thread_count = 1
         self.facts = _facts(path, header, self._stream)
@@ -47,22 +63,25 @@ class AvFile:
 
     def close(self) -> None:
         self._file.close()
+        self._bytes.close()
 
-    def blocks(self, frames: int = BLOCK_FRAMES) -> Iterator[Array]:
-        """(n, channels) float64; the memory is laid out channel by channel."""
-        waiting: list[Array] = []
-        held = 0
-        for piece in self._pieces():
-            waiting.append(piece)
+    def read_into(self, memory: memoryview, frames: int) -> int:
+        """Up to *frames* frames, channel by channel, to the beginning of *memory*; how many, 0 at the end."""
+        pieces = [self._left] if self._left is not None else []
+        held = sum(piece.shape[1] for piece in pieces)
+        while held < frames and (piece := next(self._waiting, None)) is not None:
+            pieces.append(piece)
             held += piece.shape[1]
-            if held >= frames:
-                whole = np.concatenate(waiting, axis=1)
-                full = held - held % frames
-                for at in range(0, full, frames):
-                    yield np.ascontiguousarray(whole[:, at : at + frames]).T
-                waiting, held = [whole[:, full:]], held - full
-        if held:
-            yield np.concatenate(waiting, axis=1).T
+        channels = self.facts.channels
+        count: int = min(held, frames)
+        here = np.frombuffer(memory, np.float64, count * channels).reshape(channels, count)
+        at = 0
+        for piece in pieces:
+            taken = piece[:, : count - at]
+            here[:, at : at + taken.shape[1]] = taken
+            at += taken.shape[1]
+        self._left = pieces[-1][:, pieces[-1].shape[1] - (held - count) :] if held > count else None
+        return count
 
     def _pieces(self) -> Iterator[Array]:
         """Planar (channels, n) pieces as the decoder gives them, up to the end the container states."""
@@ -97,7 +116,7 @@ def _facts(path: Path, header: Header, stream: Any) -> SoundFacts:
         codec.sample_rate,
         codec.channels,
         0,
-        _bits(codec) if lossless else None,
+        (header.bits or _bits(codec)) if lossless else None,
         header.size_bytes,
     )
     return checked(facts)

@@ -14,9 +14,8 @@ from delivery.audio.facts import BLOCK_FRAMES, SoundFacts
 from delivery.audio.headers import read_header
 
 if TYPE_CHECKING:
-    from delivery.audio.avfile import AvFile
-    from delivery.audio.plain_wav import PlainWav
-    from delivery.audio.sndfile import SndFile
+    from delivery.audio.isolated import IsolatedSound
+    from delivery.audio.plain_pcm import PlainPcm
 
 __all__ = ["Sound", "SoundFacts", "open_sound", "sound_facts"]
 
@@ -53,19 +52,15 @@ def open_sound(path: Path, *, count: bool = True) -> Iterator[Sound]:
     Unreadable : vanished, a folder, not permitted, empty, no sound file, or shorter than its header promises
     """
     header = read_header(path)
-    file: PlainWav | SndFile | AvFile
+    file: PlainPcm | IsolatedSound
     if header.layout:
-        from delivery.audio.plain_wav import PlainWav
+        from delivery.audio.plain_pcm import PlainPcm
 
-        file = PlainWav(path, header, header.layout)
-    elif header.container in LIBSNDFILE or header.coding == "vorbis":
-        from delivery.audio.sndfile import SndFile
-
-        file = SndFile(path, header)
+        file = PlainPcm(path, header, header.layout)
     else:
-        from delivery.audio.avfile import AvFile
+        from delivery.audio.isolated import IsolatedSound
 
-        file = AvFile(path, header, count=count)
+        file = IsolatedSound(path, header, count=count)
     try:
         yield file
     finally:

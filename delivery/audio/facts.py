@@ -53,15 +53,25 @@ class SoundFacts:
         return self.frames / self.rate_hz
 
 
+MOST_CHANNELS = 64
+"""In plain PCM; more is left to libsndfile and its own limits."""
+PLAIN_BYTES = {False: (2, 3, 4), True: (4, 8)}
+"""Bytes a sample of plain integers (False) and plain floats (True)."""
+
+
 @dataclass(frozen=True, slots=True)
 class Layout:
-    """Where the samples of a plain integer WAV lie; little-endian, interleaved."""
+    """Where the samples of uncompressed PCM lie in a file; interleaved."""
 
     rate_hz: int
     channels: int
     sample_bytes: int
     begins_at: int
     frames: int
+    order: str = "<"
+    """'<' little-endian, '>' big-endian."""
+    floats: bool = False
+    """IEEE 754 of 4 or 8 bytes; else integers of 2, 3 or 4 bytes."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +99,7 @@ def checked(facts: SoundFacts) -> SoundFacts:
 
 
 def unreadable(path: Path, found: str, wanted: str = "a whole sound file", remedy: str = "") -> Unreadable:
-    """The room's one kind of error; its place is the file's name."""
+    """This package's one kind of error; its place is the file's name."""
     return Unreadable(path.name, found, wanted, remedy or "Copy or export the file again.")
 
 

@@ -12,6 +12,7 @@ from typing import BinaryIO
 from delivery.audio.aiff import aiff_header
 from delivery.audio.facts import Header, unreadable
 from delivery.audio.wave import wave_header
+from delivery.regular import open_regular
 
 LONGEST_OGG_PAGE = 65_307
 LONGEST_MP3_FRAME = 2_881
@@ -28,7 +29,7 @@ def read_header(path: Path) -> Header:
     if path.is_dir():
         raise unreadable(path, "a folder", "a sound file", "Name a file inside it.")
     try:
-        with path.open("rb") as file:
+        with open_regular(path) as file:
             return _header(path, file)
     except FileNotFoundError as problem:
         raise unreadable(path, "no file of this name", "a sound file", "Check the name and the folder.") from problem
@@ -53,6 +54,7 @@ def _header(path: Path, file: BinaryIO) -> Header:
     return Header(
         container,
         coding=KNOWN_CODINGS.get(container, _ogg_coding(start)),
+        bits=_flac_bits(file) if container == "flac" else None,
         size_bytes=size_bytes,
         states_length=container == "m4a" or (container == "mp3" and _counts_its_frames(file)),
     )
@@ -73,6 +75,14 @@ def _kind(path: Path, file: BinaryIO, start: bytes) -> str:
     if len(start) > 1 and start[0] == 0xFF and start[1] & 0xF6 == 0xF0:
         return "aac"
     raise unreadable(path, "no sound in a form this program knows", "WAV, AIFF, FLAC, MP3, M4A, Opus or Ogg")
+
+
+def _flac_bits(file: BinaryIO) -> int | None:
+    """Bit depth that the first metadata block states (RFC 9639, 8.2); None where it is cut off."""
+    file.seek(0)
+    file.seek(_id3_bytes(file.read(10)))
+    start = file.read(22)
+    return ((start[20] & 1) << 4 | start[21] >> 4) + 1 if len(start) == 22 else None
 
 
 def _refuse_endless_ogg(path: Path, file: BinaryIO, size_bytes: int) -> None:

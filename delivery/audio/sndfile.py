@@ -1,60 +1,86 @@
-"""WAV, AIFF, FLAC and Vorbis through libsndfile: whole numbers stay whole, floats stay floats."""
+"""FLAC, Vorbis and the rarer WAV and AIFF through libsndfile: integers stay integers, floats stay floats.
+
+Runs in a child process (``audio.isolated``).
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import os
 from pathlib import Path
-from typing import Any
+from typing import Any, BinaryIO
 
 import numpy as np
 import soundfile
 from numpy.typing import NDArray
 
-from delivery.audio.facts import BLOCK_FRAMES, Header, SoundFacts, checked, clock, unreadable
+from delivery.audio.facts import Header, SoundFacts, checked, clock, unreadable
 from delivery.errors import Unreadable
+from delivery.regular import open_regular
 
-Array = NDArray[np.float64]
-STEP = 2.0**-31
-"""libsndfile hands integers over left-justified in 32 bits; times this is exact in float64."""
-FLAC_BITS = {"PCM_S8": 8, "PCM_16": 16, "PCM_24": 24}
+UNIMPLEMENTED = "unimplemented format"
+"""How libsndfile words that a file is in order and only unknown to it (SFE_UNIMPLEMENTED)."""
 FLAC_LENGTH_UNKNOWN = 2**62
+
+
+class Unimplemented(Exception):
+    """The file may be in order; libsndfile does not know this kind, and another decoder may."""
 
 
 class SndFile:
     """One open file; one handle for each thread."""
 
+    interleaved = True
+
     def __init__(self, path: Path, header: Header) -> None:
+        self._bytes: BinaryIO | None = None
         try:
-            self._file = soundfile.SoundFile(path)
+            self._bytes = open_regular(path)
+            # By handle, since names that are no valid text in the system's encoding cannot be handed over. On Windows
+            # a handle belongs to one C runtime, and libsndfile may have been built with another.
+            self._file = soundfile.SoundFile(path if os.name == "nt" else os.dup(self._bytes.fileno()))
         except (soundfile.LibsndfileError, OSError) as problem:
+            if self._bytes:
+                self._bytes.close()
+            if UNIMPLEMENTED in _words(problem):
+                raise Unimplemented from problem
             raise unreadable(path, f"a damaged {header.container.upper()} header ({_words(problem)})") from problem
         try:
             self.facts = _facts(path, header, self._file)
         except Unreadable:
             self.close()
             raise
-        self._whole = self.facts.frames < FLAC_LENGTH_UNKNOWN
+        self.floats = not self.facts.integers
+        self._reached = 0
 
     def close(self) -> None:
         self._file.close()
+        if self._bytes:
+            self._bytes.close()
 
-    def blocks(self, frames: int = BLOCK_FRAMES) -> Iterator[Array]:
-        """(n, channels) float64; the memory is laid out channel by channel."""
-        integers = self.facts.integers
-        reached = 0
-        kind = "int32" if integers else "float64"
-        while len(block := self._read(min(frames, self.facts.frames - reached), kind, reached)):
-            reached += len(block)
-            yield _scaled(block) if integers else block
-        if reached < self.facts.frames and self._whole:
-            raise self._broken(reached, "stops early")
+    def read_into(self, memory: memoryview, frames: int) -> int:
+        """Up to *frames* frames, interleaved, to the beginning of *memory*; how many, 0 at the end.
 
-    def _read(self, frames: int, dtype: str, reached: int) -> NDArray[Any]:
+        Raises
+        ------
+        Unreadable : the samples end before the length the header states
+        """
+        facts = self.facts
+        wanted = min(frames, facts.frames - self._reached)
+        kind = np.float64 if self.floats else np.int32
+        here = np.frombuffer(memory, kind, wanted * facts.channels).reshape(wanted, facts.channels)
+        count = self._read(here)
+        self._reached += count
+        if count < wanted and facts.frames < FLAC_LENGTH_UNKNOWN:
+            raise self._broken(self._reached, "stops early")
+        return count
+
+    def _read(self, here: NDArray[Any]) -> int:
+        if not len(here):
+            return 0
         try:
-            block: NDArray[Any] = self._file.read(frames, dtype=dtype, always_2d=True)
+            return len(self._file.read(out=here))
         except (soundfile.LibsndfileError, OSError) as problem:
-            raise self._broken(reached, f"breaks off ({_words(problem)})") from problem
-        return block
+            raise self._broken(self._reached, f"breaks off ({_words(problem)})") from problem
 
     def _broken(self, reached: int, how: str) -> Unreadable:
         facts = self.facts
@@ -62,14 +88,7 @@ class SndFile:
         return unreadable(facts.path, f"sound that {how} at {at} of {end} (frame {reached} of {facts.frames})")
 
 
-def _scaled(integers: NDArray[np.int32]) -> Array:
-    planar = np.empty(integers.shape[::-1])
-    np.multiply(integers.T, STEP, out=planar)
-    return planar.T
-
-
 def _facts(path: Path, header: Header, file: Any) -> SoundFacts:
-    bits = FLAC_BITS.get(file.subtype, 24) if header.container == "flac" else header.bits
     facts = SoundFacts(
         path,
         header.container,
@@ -78,7 +97,7 @@ def _facts(path: Path, header: Header, file: Any) -> SoundFacts:
         file.samplerate,
         file.channels,
         file.frames,
-        bits,
+        header.bits,
         header.size_bytes,
         header.extensible,
     )

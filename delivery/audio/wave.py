@@ -7,13 +7,11 @@ from pathlib import Path
 from typing import BinaryIO
 
 from delivery.audio.chunks import UNKNOWN_SIZE, chunks, refuse_short
-from delivery.audio.facts import Header, Layout, unreadable
+from delivery.audio.facts import MOST_CHANNELS, PLAIN_BYTES, Header, Layout, unreadable
 
 RIFF_LIMIT_BYTES = 0xFFFFFFFF + 8
 FORMAT_TAGS = {0x0001: "pcm", 0x0003: "float", 0x0055: "mp3", 0x0006: "a-law", 0x0007: "mu-law"}
 EXTENSIBLE_TAG = 0xFFFE
-MOST_CHANNELS = 64
-"""More is left to the library's own limits."""
 
 
 def wave_header(path: Path, file: BinaryIO, size_bytes: int) -> Header:
@@ -50,8 +48,9 @@ def _with_data(path: Path, file: BinaryIO, form: str, fmt: bytes, at: int, promi
     coding = FORMAT_TAGS.get(tag, f"wav format {tag:#06x}")
     lossless = coding in ("pcm", "float")
     sample_bytes = frame_bytes // channels if 0 < channels <= MOST_CHANNELS and frame_bytes % channels == 0 else 0
-    plain = coding == "pcm" and rate_hz and sample_bytes in (2, 3, 4)
-    layout = Layout(rate_hz, channels, sample_bytes, at, promised // frame_bytes) if plain else None
+    floats = coding == "float"
+    plain = rate_hz and lossless and sample_bytes in PLAIN_BYTES[floats]
+    layout = Layout(rate_hz, channels, sample_bytes, at, promised // frame_bytes, "<", floats) if plain else None
     return Header("wav", form, coding, bits if lossless else None, extensible, size_bytes, layout)
 
 

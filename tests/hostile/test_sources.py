@@ -8,7 +8,9 @@ import pickle
 import struct
 import subprocess
 import sys
+from collections import deque
 from collections.abc import Callable
+from contextlib import closing
 from pathlib import Path
 from typing import Any
 
@@ -17,6 +19,8 @@ import pytest
 import soundfile
 
 from delivery.audio.blocks import open_sound, sound_facts
+from delivery.audio.headers import read_header
+from delivery.audio.sndfile import SndFile
 from delivery.errors import Unreadable
 from delivery.measure import identify, measure
 from tests.judges import needs
@@ -90,7 +94,7 @@ def test_file_that_may_not_or_cannot_be_opened(
     def failing(*_: Any, **__: Any) -> None:
         raise fault
 
-    monkeypatch.setattr(Path, "open", failing)
+    monkeypatch.setattr("delivery.regular.os.open", failing)
     refused(path, match)
 
 
@@ -221,11 +225,14 @@ def test_library_that_gives_less_than_it_promised(tmp_path: Path, monkeypatch: p
     path = written(tmp_path / "a.flac", "PCM_16", "FLAC")
     read = soundfile.SoundFile.read
 
-    def forgetful(self: soundfile.SoundFile, frames: int, **how: Any) -> Any:
-        return read(self, frames, **how)[: 0 if self.tell() > RATE_HZ else None]
+    def forgetful(self: soundfile.SoundFile, out: Any) -> Any:
+        return read(self, out=out)[: 0 if self.tell() > RATE_HZ else None]
 
     monkeypatch.setattr(soundfile.SoundFile, "read", forgetful)
-    refused(path, r"stops early at 0:00\.\d+ of 0:02\.000 .frame \d+ of 88200")
+    sound = SndFile(path, read_header(path))  # in this process, where the library can be replaced
+    memory = memoryview(bytearray(2**20))
+    with closing(sound), pytest.raises(Unreadable, match=r"stops early at 0:00\.\d+ of 0:02\.000 .frame \d+ of 88200"):
+        deque(iter(lambda: sound.read_into(memory, 4096), 0))
 
 
 def test_file_that_shrinks_while_it_is_read(tmp_path: Path) -> None:

@@ -1,4 +1,7 @@
-"""Integer WAV of 16, 24 or 32 bits, read straight from its bytes: three times as fast as through a library."""
+"""PCM samples that lie uncompressed in a WAV or AIFF, read straight from its bytes, without a library.
+
+Three times as fast as through libsndfile, and nothing that a damaged file could crash.
+"""
 
 from __future__ import annotations
 
@@ -10,16 +13,17 @@ from numpy.typing import NDArray
 
 from delivery.audio.facts import BLOCK_FRAMES, Header, Layout, SoundFacts, clock, unreadable
 from delivery.dsp.bits import from_24_bits
+from delivery.regular import open_regular
 
 Array = NDArray[np.float64]
 
 
-class PlainWav:
-    """One open file; the header has been read, and promises no more than there is."""
+class PlainPcm:
+    """One open file; its header has been read and promises no more samples than the file holds."""
 
     def __init__(self, path: Path, header: Header, layout: Layout) -> None:
         try:
-            self._file = path.open("rb")
+            self._file = open_regular(path)
         except OSError as problem:
             raise unreadable(path, f"a file that cannot be read ({problem.strerror})") from problem
         self._layout = layout
@@ -63,8 +67,13 @@ class PlainWav:
 def _planar(raw: NDArray[np.uint8], layout: Layout) -> Array:
     planar = np.empty((layout.channels, len(raw) // (layout.channels * layout.sample_bytes)))
     if layout.sample_bytes == 3:
-        from_24_bits(raw, planar)
+        little = raw if layout.order == "<" else np.ascontiguousarray(raw.reshape(-1, 3)[:, ::-1]).reshape(-1)
+        from_24_bits(little, planar)
+        return planar
+    kind = "f" if layout.floats else "i"
+    words = raw.view(f"{layout.order}{kind}{layout.sample_bytes}").reshape(-1, layout.channels)
+    if layout.floats:
+        planar[:] = words.T
     else:
-        words = raw.view("<i2" if layout.sample_bytes == 2 else "<i4").reshape(-1, layout.channels)
         np.multiply(words.T, 2.0 ** (1 - 8 * layout.sample_bytes), out=planar)
     return planar

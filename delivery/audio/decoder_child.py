@@ -1,0 +1,167 @@
+"""The child process in which libraries decode files that somebody else made. ``audio.isolated`` starts and asks it.
+
+A damaged file can end a C decoder with a memory fault, or keep it busy for ever. Here that ends this process and not
+the job. Requests come on standard input, answers go to standard output: one JSON object a line. Samples travel through
+memory that both processes map, so handing over a block costs no copy.
+
+    open   header, path, slot_bytes, count -> facts, or error
+    read   slot, frames                    -> frames (0 at the end), floats, interleaved; or error
+    close                                  -> an empty answer
+    call   bytes: how many follow, the pickled module, function, arguments -> bytes: the same for result or error
+"""
+
+from __future__ import annotations
+
+import faulthandler
+import importlib
+import json
+import mmap
+import os
+import pickle
+import signal
+import sys
+from pathlib import Path
+from typing import Any, BinaryIO, Protocol
+
+from delivery.audio.facts import Header, SoundFacts
+from delivery.errors import DeliveryError, Unreadable
+
+SLOT_BYTES = 16 * 2**20
+"""131,072 frames of 16 channels in float64; of more channels a block holds fewer frames."""
+SLOTS = 2
+"""While the parent works on one block the next is decoded."""
+NO_MEMORY, UNFORESEEN = 4, 5
+"""Exit codes."""
+MEMORY_BYTES = 4 * 2**30
+"""Address space, most of which is libraries and never touched."""
+
+
+class Decoder(Protocol):
+    """One open file, decoded by a library."""
+
+    facts: SoundFacts
+    floats: bool
+    """float64 at full scale 1.0; else int32, left-justified."""
+    interleaved: bool
+    """Frame by frame; else channel by channel."""
+
+    def read_into(self, memory: memoryview, frames: int) -> int:
+        """Decode up to *frames* frames to the beginning of *memory*; how many there were, 0 at the end."""
+
+    def close(self) -> None: ...
+
+
+def main() -> None:
+    """Answer until standard input ends. An interrupt is the parent's to act on."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    requests, answers = sys.stdin.buffer, os.fdopen(os.dup(1), "wb")
+    os.dup2(os.open(os.devnull, os.O_WRONLY), 1)  # what a library prints must not end up between the answers
+    _limit_memory()
+    memory = _shared_memory(sys.argv[1])
+    step_s, call_s = float(sys.argv[2]), float(sys.argv[3])
+    decoder: Decoder | None = None
+    for line in requests:
+        request = json.loads(line)
+        todo = request.pop("do")
+        faulthandler.dump_traceback_later(call_s if todo == "call" else step_s, exit=True, file=_nowhere())
+        extra = b""
+        if todo == "open":
+            answer, decoder = _open(**request)
+        elif todo == "read":
+            answer = _read(decoder, memory, **request)
+        elif todo == "call":
+            extra = _call(requests.read(request["bytes"]))
+            answer = {"bytes": len(extra)}
+        else:
+            answer, decoder = _close(decoder)
+        faulthandler.cancel_dump_traceback_later()
+        answers.write(json.dumps(answer).encode("ascii") + b"\n" + extra)
+        answers.flush()
+
+
+def _open(path: str, header: dict[str, Any], count: bool) -> tuple[dict[str, Any], Decoder | None]:
+    try:
+        decoder = _decoder(Path(path), Header(**header), count)
+    except Unreadable as problem:
+        return {"error": problem.args}, None
+    except Exception as problem:  # noqa: BLE001 - libraries raise anything on damaged files
+        return {"unexpected": _in_words(problem)}, None
+    facts = {name: getattr(decoder.facts, name) for name in SoundFacts.__slots__ if name != "path"}
+    return {"facts": facts, "floats": decoder.floats, "interleaved": decoder.interleaved}, decoder
+
+
+def _decoder(path: Path, header: Header, count: bool) -> Decoder:
+    from delivery.audio.blocks import LIBSNDFILE
+
+    if header.container in LIBSNDFILE or header.coding == "vorbis":
+        from delivery.audio.sndfile import SndFile, Unimplemented
+
+        try:
+            return SndFile(path, header)
+        except Unimplemented:  # such as FLAC of 12 or 20 bits: not damaged, only not known to that library
+            pass
+    from delivery.audio.avfile import AvFile
+
+    return AvFile(path, header, count=count)
+
+
+def _read(decoder: Decoder | None, memory: mmap.mmap, slot: int, frames: int) -> dict[str, Any]:
+    assert decoder
+    try:
+        with memoryview(memory) as all_slots, all_slots[slot * SLOT_BYTES : (slot + 1) * SLOT_BYTES] as here:
+            return {"frames": decoder.read_into(here, min(frames, SLOT_BYTES // (8 * decoder.facts.channels)))}
+    except Unreadable as problem:
+        return {"error": problem.args}
+    except Exception as problem:  # noqa: BLE001 - libraries raise anything on damaged files
+        return {"unexpected": _in_words(problem)}
+
+
+def _close(decoder: Decoder | None) -> tuple[dict[str, Any], None]:
+    if decoder:
+        decoder.close()
+    return {}, None
+
+
+def _call(request: bytes) -> bytes:
+    module, function, arguments = pickle.loads(request)
+    try:
+        result = getattr(importlib.import_module(module), function)(*arguments)
+    except (DeliveryError, OSError) as problem:
+        return pickle.dumps((False, problem))
+    except MemoryError:
+        os._exit(NO_MEMORY)
+    except BaseException:  # noqa: BLE001 - anything else is reported by the exit code
+        os._exit(UNFORESEEN)
+    return pickle.dumps((True, result))
+
+
+def _in_words(problem: Exception) -> str:
+    return f"{type(problem).__name__}: {problem}" if str(problem) else type(problem).__name__
+
+
+def _limit_memory() -> None:
+    try:
+        import resource
+    except ImportError:  # not on Windows
+        return
+    _soft, hard = resource.getrlimit(resource.RLIMIT_AS)
+    most = MEMORY_BYTES if hard == resource.RLIM_INFINITY else min(MEMORY_BYTES, hard)
+    resource.setrlimit(resource.RLIMIT_AS, (most, hard))
+    resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
+
+
+def _shared_memory(name: str) -> mmap.mmap:
+    """The memory the parent lends: a handle's number, or on Windows a name."""
+    if os.name == "nt":
+        return mmap.mmap(-1, SLOTS * SLOT_BYTES, tagname=name)  # type: ignore[call-arg]
+    return mmap.mmap(int(name), SLOTS * SLOT_BYTES)
+
+
+def _nowhere() -> BinaryIO:
+    global _null
+    if _null is None:
+        _null = open(os.devnull, "wb")  # noqa: SIM115, PTH123 - kept for the life of the process
+    return _null
+
+
+_null: BinaryIO | None = None
