@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from delivery.formats.container import Container
-from delivery.formats.embedding import embed, notes, read_tags
+from delivery.formats.embedding import embed, isrc_texts, notes, read_tags
 
-__all__ = ["Container", "containers", "embed", "extension", "notes", "read_tags"]
+__all__ = ["Container", "containers", "embed", "extension", "isrc_texts", "notes", "read_tags"]
 
 
 def containers() -> dict[str, Container]:

@@ -77,6 +77,24 @@ def read_tags(path: Path, container_id: str) -> dict[str, str]:
     ------
     Unusable : no dialect of the container can be read from this file
     """
+    return _merged(_readable_columns(path, container_id))
+
+
+def isrc_texts(path: Path, container_id: str) -> tuple[tuple[str, str], ...]:
+    """Column, and what stands there as recording code or codes, for every column that has one.
+
+    Raises
+    ------
+    Unusable : no dialect of the container can be read from this file
+    """
+    from delivery.tags import riff
+
+    columns = _readable_columns(path, container_id)
+    found = [(column, fields["isrc"]) for column, fields in columns.items() if "isrc" in fields]
+    return (*found, *(("axml", code) for code in (riff.read_isrcs(path) if "axml" in columns else ())))
+
+
+def _readable_columns(path: Path, container_id: str) -> dict[str, dict[str, str]]:
     columns: dict[str, dict[str, str]] = {}
     problems: list[Unusable] = []
     dialects = _dialects(container_id)
@@ -90,7 +108,7 @@ def read_tags(path: Path, container_id: str) -> dict[str, str]:
         raise problems[0]
     if "bext" in columns:
         columns["bext"] = {name: text for name, text in columns["bext"].items() if name not in _PROGRAMS_OWN}
-    return _merged(columns)
+    return columns
 
 
 def notes(path: Path) -> tuple[str, ...]:

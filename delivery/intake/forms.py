@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
 
-from delivery.model.codes import CODES
+from delivery.model.codes import CODES, ONLY_ZEROS
 from delivery.model.disc import IndexPoint
 
 WORLD = "worldwide"
@@ -54,8 +54,12 @@ def is_isrc_length(text: str) -> bool:
 
 
 def is_barcode_length(text: str) -> bool:
-    """12 digits (UPC-A) or 13 (EAN-13), GS1 General Specifications; the check digit is a rule's business."""
-    return bool(re.fullmatch(r"[0-9]{12,13}", stored_barcode(text)))
+    """12 digits (UPC-A) or 13 (EAN-13), GS1 General Specifications; the check digit is a rule's business.
+
+    Zeros alone have the right check digit and are what forms are filled up with: no product has them.
+    """
+    stored = stored_barcode(text)
+    return bool(re.fullmatch(r"[0-9]{12,13}", stored)) and bool(stored.strip("0"))
 
 
 def is_play_time(text: str) -> bool:
@@ -141,6 +145,8 @@ def _isrc_hint(text: str) -> str:
 
 def _barcode_hint(text: str) -> str:
     stored = stored_barcode(text)
+    if stored and not stored.strip("0"):
+        return f"It has {ONLY_ZEROS}: leave it out until the label has one."
     return _counted(stored, 12 if len(stored) < 12 else 13, "[0-9]")
 
 

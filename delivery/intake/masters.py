@@ -8,7 +8,7 @@ from pathlib import Path
 
 from delivery.audio.blocks import SoundFacts, sound_facts
 from delivery.errors import Unusable
-from delivery.formats import containers, notes, read_tags
+from delivery.formats import containers, isrc_texts, notes, read_tags
 from delivery.intake.file_names import Guess, disc_of_folder, guess, natural, shared_end
 from delivery.intake.yaml_write import NO_TEXT
 
@@ -31,6 +31,8 @@ class Master:
     """Why it cannot be opened."""
     notes: tuple[str, ...] = ()
     """What it says of itself beside its tags, for a person to read."""
+    isrcs: tuple[tuple[str, str], ...] = ()
+    """Where a recording code stands in its tags, and the text there."""
 
     @property
     def tag_number(self) -> int | None:
@@ -97,12 +99,13 @@ def _look(file: Path, folder: Path) -> Master:
         facts = sound_facts(file)
         known = facts.container in containers()
         tags, told = (read_tags(file, facts.container), notes(file)) if known else ({}, ())
+        isrcs = isrc_texts(file, facts.container) if known else ()
     except Unusable as error:
         return Master(name, disc, says, problem=error.found)
     tagged = tags.get("disc_number", "").partition("/")[0]
     if disc is None and tagged.isdecimal() and int(tagged) > 0:
         disc = int(tagged)
-    return Master(name, disc, says, tags, facts, notes=told)
+    return Master(name, disc, says, tags, facts, notes=told, isrcs=isrcs)
 
 
 def _without_shared_words(masters: list[Master]) -> list[Master]:

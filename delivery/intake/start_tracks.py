@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from types import MappingProxyType
 from typing import Any
 
+from delivery.intake.codes_found import to_choose
 from delivery.intake.confirm import KEY as TO_CONFIRM
 from delivery.intake.confirm import written
 from delivery.intake.forms import is_isrc_length, is_language, stored_isrc
@@ -131,8 +132,14 @@ def _track_fields(master: Master, release_artist: str, told: Mapping[str, Any], 
         if {"writers", "composers", "lyricists"} & set(known):
             supplied.pop("composers", None), supplied.pop("lyricists", None)
         supplied = {**supplied, **known}
+    choices = [] if "isrc" in told else _codes(master)
+    if choices:
+        supplied.pop("isrc", None)
     for key, says in TRACK_HELP.items():
-        if key in supplied:
+        if key == "isrc" and choices:
+            yield "    isrc:  # the master carries several codes; write the right one here:"
+            yield from (f"    #   {one_line(choice)}" for choice in choices)
+        elif key in supplied:
             yield f"    {key}: {supplied[key]}"
         elif teach:
             yield f"    {key}:  # {says}"
@@ -160,6 +167,11 @@ def _supplied(master: Master, release_artist: str) -> dict[str, str]:
     return {key: value for key, value in found.items() if value}
 
 
+def _codes(master: Master) -> list[str]:
+    """Recording codes to choose from, where a master carries several."""
+    return to_choose([*((f"{column} tag", text) for column, text in master.isrcs), ("file name", master.says.isrc)])
+
+
 def _guessed(master: Master, release_artist: str, told: Mapping[str, Any], placed: set[str]) -> list[str]:
     """Keys whose values come from the file's name or folder, or are proposed. What tags say somebody has stated."""
     named, tags = master.says, master.tags
@@ -167,7 +179,9 @@ def _guessed(master: Master, release_artist: str, told: Mapping[str, Any], place
     guesses = {
         "title": not one_line(tags.get("title", "")),
         "artists": bool(artist) and artist != release_artist,
-        "isrc": is_isrc_length(named.isrc) and not is_isrc_length(one_line(tags.get("isrc", ""))),
+        "isrc": is_isrc_length(named.isrc)
+        and not is_isrc_length(one_line(tags.get("isrc", "")))
+        and not _codes(master),
         "disc": "disc" in placed and (named.disc is not None or "/" in master.name),
         "number": "number" in placed and master.tag_number is None,
         "side": "side" in placed,

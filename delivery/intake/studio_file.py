@@ -64,6 +64,7 @@ def _read(path: Path) -> Studio:
         default_specs=tuple(composed(name) for name in data.get("default_specs", ())),
         spec_folders=tuple(_found(folder, name) for name in data.get("spec_folders", ())),
         accepted_titles=_accepted(data.get("accepted_titles", ())),
+        catalogue_patterns=_patterns(data.get("catalogue_patterns", ())),
     )
 
 
@@ -73,6 +74,15 @@ def _accepted(entries: Iterable[Mapping[str, Any]]) -> dict[str, tuple[str, ...]
     for one in entries:
         artist = composed(one["artist"])
         told[artist] = (*told.get(artist, ()), *(composed(title) for title in one.get("titles", ())))
+    return told
+
+
+def _patterns(entries: Iterable[Mapping[str, Any]]) -> dict[str, tuple[str, ...]]:
+    """By label; several entries of one label are ways that it writes its numbers."""
+    told: dict[str, tuple[str, ...]] = {}
+    for one in entries:
+        label = composed(one["label"])
+        told[label] = (*told.get(label, ()), composed(one["pattern"]))
     return told
 
 

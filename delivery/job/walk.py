@@ -28,7 +28,7 @@ from delivery.job.intent import Intent
 from delivery.job.rehearsal import rehearse
 from delivery.job.sources import Progress, quiet, side_by_side, take_in
 from delivery.judge import Scope, judge
-from delivery.judge.codes import said_anyway
+from delivery.judge.codes import catalogue_remarks, said_anyway
 from delivery.ledger.cache import MeasurementCache, file_sha256
 from delivery.model.figure import Reading
 from delivery.model.finding import Finding, Result, worst
@@ -147,6 +147,7 @@ def _taken_in(intent: Intent, release: Release, sources: tuple[Source, ...]) -> 
             *_goes_nowhere(intent.release, release),
             *names_said(sources),
             *_odd_codes(release, intent.specs),
+            *catalogue_remarks(release, intent.studio.catalogue_patterns.get(release.label, ())),
             *package.cover_remarks(intent.specs, intent.artwork, intent.artwork_problem),
         ),
         version=__version__,

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Sequence
 
 from delivery.judge.limits import FLAG
 from delivery.judge.rule import Scope, rule
-from delivery.judge.words import always, counted
+from delivery.judge.words import always, counted, listed
 from delivery.model.codes import CODES, known_prefix, shape_fault
 from delivery.model.finding import Shortfall, Weight
 from delivery.model.release import Release, Track
@@ -77,6 +77,19 @@ def said_anyway(release: Release, asked: Collection[str]) -> tuple[str, ...]:
             place = release.place(f"tracks/{track.position - 1}/isrc")
             odd.append((f"ISRC {track.isrc} of track {track.position}", f"it has {fault}", place))
     return tuple(f"{place}: {found} is passed on as it stands; {why}." for found, why, place in odd)
+
+
+def catalogue_remarks(release: Release, patterns: Sequence[str]) -> tuple[str, ...]:
+    """A sentence if the catalogue number is written like none of its label's *patterns*; it is used as it stands."""
+    number = release.catalogue_number
+    if not number or not patterns or not all(shape_fault(number, pattern) for pattern in patterns):
+        return ()
+    fault = shape_fault(number, patterns[0]) if len(patterns) == 1 else ""
+    usual = listed(patterns, "or")
+    return (
+        f"{release.place('catalogue_number')}: catalogue number {number} is not written like those of "
+        f"{release.label} ({usual}{f': {fault}' if fault else ''}).",
+    )
 
 
 def _codes_of(release: Release) -> Iterator[tuple[str, str, str, str]]:

@@ -10,6 +10,7 @@ from datetime import date
 from delivery.judge.limits import FLAG, some
 from delivery.judge.rule import Scope, rule
 from delivery.judge.words import all_of, always, counted, listed
+from delivery.model.codes import ONLY_ZEROS
 from delivery.model.finding import Shortfall, Weight
 from delivery.model.release import Release, Track
 
@@ -181,6 +182,8 @@ def _code_fault(code: str) -> tuple[str, str] | None:
 
     if not re.fullmatch(r"[0-9]{12,13}", code):
         return f"{code!r} ({counted(len(code), 'character')})", "all the digits printed under the bars"
+    if not code.strip("0"):
+        return f"{code!r} ({ONLY_ZEROS})", "the label's own number, or none"
     right = ean.calc_check_digit(code[:-1])
     return (
         None if code[-1] == right else (code, f"look again: with these digits in front the last one would be {right}")

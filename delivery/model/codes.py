@@ -11,6 +11,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from itertools import pairwise
 
+ONLY_ZEROS = "only zeros, which are a placeholder and no code"
 _SPLIT = re.compile(r"[\s.\-‐‑–—]")
 
 
@@ -30,10 +31,13 @@ class Code:
     source: str
     prefix: str = ""
     """What people write in front that is no part of the code."""
+    address: str = ""
+    """Regular expression of the web address under which its agency shows it, up to the code."""
 
     def stored(self, text: str) -> str:
-        """Without blanks, dots and hyphens, in capitals."""
-        bare = _SPLIT.sub("", text).upper()
+        """Without blanks, dots and hyphens, in capitals; of an address the code at its end."""
+        shown = re.fullmatch(rf"{self.address}([^/?#]+)/?", text.strip(), re.IGNORECASE) if self.address else None
+        bare = _SPLIT.sub("", shown[1] if shown else text).upper()
         named = re.fullmatch(rf"{self.prefix}:?(.+)", bare) if self.prefix else None
         return named[1] if named and not re.fullmatch(self.form, bare) else bare
 
@@ -55,7 +59,7 @@ class Code:
         """How it is no such code at all; empty where it has the form of one."""
         code = self.stored(text)
         if re.fullmatch(self.form, code):
-            return ""
+            return "" if code.strip("T0") else ONLY_ZEROS
         return f"{len(code)} characters, of which the code wants {self.wanted}"
 
     def doubt(self, text: str) -> str:
@@ -103,7 +107,8 @@ CODES: Mapping[str, Code] = {
         Code("iswc", "ISWC", "T and 10 digits", "T[0-9]{10}", _iswc,
              (1, 3, 3, 3, 1), "", "ISO 15707", "ISWC"),
         Code("isni", "ISNI", "16 characters: 15 digits and a digit or X", "[0-9]{15}[0-9X]", _isni,
-             (4, 4, 4, 4), " ", "ISO 27729; ISO/IEC 7064, MOD 11-2", "ISNI"),
+             (4, 4, 4, 4), " ", "ISO 27729; ISO/IEC 7064, MOD 11-2; address as the ISNI agency publishes it", "ISNI",
+             r"(?:https?://)?(?:www\.)?isni\.org/(?:isni/|page/)?"),
         Code("ipi", "IPI name number", "11 digits", "[0-9]{11}", _ipi,
              (), "", "weights 10 to 2, modulo 101, as music publishers' registration files use it", "(?:IPI|CAE)"),
     )

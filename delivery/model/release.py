@@ -288,6 +288,8 @@ class Studio:
     spec_folders: tuple[Path, ...] = ()
     accepted_titles: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     """Artist -> spellings that are meant as they are, on every release of theirs."""
+    catalogue_patterns: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    """Label -> how it writes its catalogue numbers: # is a digit, @ a letter, all else itself."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -48,7 +48,12 @@ def with_isrc(old: bytes, isrc: str) -> bytes | None:
 
 def isrc_of(body: bytes) -> str:
     """The code in the chunk, in storage form; empty when there is none or the XML is broken before it."""
-    return next((_bare(text) for text in _identifiers(body)), "")
+    return next(iter(isrcs_of(body)), "")
+
+
+def isrcs_of(body: bytes) -> tuple[str, ...]:
+    """Every code in the chunk, in storage form, in order."""
+    return tuple(_bare(text) for text in _identifiers(body))
 
 
 def _bare(text: str) -> str:

@@ -65,6 +65,17 @@ def read_columns(path: Path) -> dict[str, dict[str, str]]:
         }
 
 
+def read_isrcs(path: Path) -> tuple[str, ...]:
+    """Every recording code in the ``axml`` chunk; the table's column has the first.
+
+    Raises
+    ------
+    Unusable : the chunks cannot be followed
+    """
+    with path.open("rb") as file:
+        return axml.isrcs_of(_Source(file, layout_of(path), path).first(b"axml"))
+
+
 def read_misplaced_isrc(path: Path) -> str:
     """A recording code in INFO's entry for the source; empty when there is none.
 

@@ -55,6 +55,7 @@ def told(data: Any, written: dict[str, str] | None = None, lines: dict[str, int]
         ({"isrc": "ZZOSL26000011"}, "It has 13: 1 is too many."),
         ({"isrc": "ZZ/OSL/2600001"}, "Not part of the code: /"),
         ({"upc": "200000014001"[:11]}, "wanted 12 digits (UPC) or 13 digits (EAN). It has 11: 1 is missing."),
+        ({"upc": "0000000000000"}, "It has only zeros, which are a placeholder and no code: leave it out"),
         ({"upc": "4.00638E+12"}, "Not part of the code: + . E"),
         ({"day": "27.11.2026"}, "found '27.11.2026', wanted a date such as 2026-11-25. Write year-month-day"),
         ({"day": "2026-02-30"}, "There is no such day in the calendar."),

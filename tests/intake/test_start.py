@@ -6,6 +6,9 @@ import io
 import re
 from pathlib import Path
 
+import mutagen.flac
+import mutagen.id3
+import mutagen.wave
 import numpy as np
 import pytest
 import soundfile
@@ -100,6 +103,41 @@ def test_tags_fill_in_what_they_know(tmp_path: Path) -> None:
     assert (one.file.name, one.title, one.isrc, one.artists) == ("b.flac", "Low: Water # 9", "ZZOSL2600001", ())
     assert (two.title, two.version, two.explicit, two.language) == ("Tally", "Radio Edit", "clean", "deu")
     assert (two.artists, two.composers) == ((Credit("Tam Varrick"),), ("Ilse Merrow", "Tam Varrick"))
+
+
+def test_several_codes_in_one_master_are_shown_to_choose_from(tmp_path: Path) -> None:
+    """The file's ID3 tag is rewritten by mutagen, its name and its axml chunk are left: no code is taken for right."""
+    path = master(tmp_path / "ZZOSL2600001 Low Water.wav", isrc="ZZOSL2600001")
+    tagged = mutagen.wave.WAVE(path)
+    tagged.tags.add(mutagen.id3.TSRC(encoding=3, text="ZZ-OSL-26-00007"))
+    tagged.save()
+    text = first_release_file(tmp_path)
+    assert re.search(
+        r"isrc:  # the master carries several codes; write the right one here:\n"
+        r"    #   ZZ-OSL-26-00007 \(id3 tag\)\n"
+        r"    #   ZZ-OSL-26-00001 \((bext tag, )?axml tag, file name\)\n",
+        text,
+    )
+    (track,) = loaded(tmp_path, text).tracks
+    assert track.isrc == ""
+    assert "isrc" not in track.to_confirm
+
+
+def test_one_code_in_several_places_is_taken(tmp_path: Path) -> None:
+    master(tmp_path / "ZZ-OSL-26-00001 Low Water.wav", isrc="ZZOSL2600001")
+    (track,) = loaded(tmp_path, first_release_file(tmp_path)).tracks
+    assert track.isrc == "ZZOSL2600001"
+
+
+def test_two_codes_in_one_field_are_several(tmp_path: Path) -> None:
+    """Vorbis comments may repeat a field, as their authors ask; written by mutagen."""
+    path = master(tmp_path / "Low Water.flac")
+    file = mutagen.flac.FLAC(path)
+    file["isrc"] = ["ZZOSL2600001", "ZZ-OSL-26-00002"]
+    file.save()
+    text = first_release_file(tmp_path)
+    assert "#   ZZ-OSL-26-00001 (vorbis tag)\n    #   ZZ-OSL-26-00002 (vorbis tag)\n" in text
+    assert loaded(tmp_path, text).tracks[0].isrc == ""
 
 
 def test_tags_that_are_no_codes_are_left_out(tmp_path: Path) -> None:

@@ -10,6 +10,7 @@ import soundfile
 from delivery import __version__
 from delivery.__main__ import run
 from delivery.formats import embed
+from delivery.job import Options, check, intend
 from delivery.pack import layout
 from delivery.tags.riff import read_bext
 from tests.albums import Song, write_album, write_spec
@@ -127,3 +128,19 @@ def test_covers_in_the_sizes_asked_and_what_cannot_be_made_is_said(
     assert "large: no cover goes along; the original has 300 x 300 px, and nothing is enlarged." in said
     assert run(["verify", str(package)]) == 0
     capsys.readouterr()
+
+
+def test_a_catalogue_number_unlike_the_label_s_others_is_remarked(tmp_path: Path) -> None:
+    """The studio file knows how labels number; a slip of the pen is said on sheet and terminal and stops nothing."""
+    path = write_album(tmp_path, [Song("One", seconds=0.5)], ["store-master-24"])
+    studio = 'catalogue_patterns:\n- {{label: "{}", pattern: "{}"}}\n'
+    (tmp_path / "studio.yaml").write_text(studio.format("Ostrelune Records", "OSL-####"), encoding="utf-8")
+    (remark,) = [said for said in check(intend(path), Options()).remarks if "catalogue" in said]
+    line = path.read_text(encoding="utf-8").splitlines().index("catalogue_number: OSL-014") + 1
+    assert remark == (
+        f"release.yaml:{line}: catalogue number OSL-014 is not written like those of Ostrelune Records "
+        "(OSL-####: 7 characters, not 8)."
+    )
+    for label, pattern in (("Ostrelune Records", "OSL-###"), ("Another Label", "XX-##")):
+        (tmp_path / "studio.yaml").write_text(studio.format(label, pattern), encoding="utf-8")
+        assert not [said for said in check(intend(path), Options()).remarks if "catalogue" in said]

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from stdnum import ean, isni
 
-from delivery.model.codes import CODES, known_prefix, same_product, shape_fault, with_lost_zero
+from delivery.model.codes import CODES, ONLY_ZEROS, known_prefix, same_product, shape_fault, with_lost_zero
 
 PUBLISHED = [
     ("gtin", "6291041500213"),  # GS1, "how to calculate a check digit manually": 629104150021 -> 3
@@ -67,7 +67,41 @@ def test_what_is_no_code_is_printed_as_it_is() -> None:
 
 @given(st.text(alphabet="0123456789", min_size=11, max_size=12))
 def test_product_codes_agree_with_the_library(body: str) -> None:
-    assert CODES["gtin"].fault(body + ean.calc_check_digit(body)) == ""
+    zeros = not body.strip("0")
+    assert CODES["gtin"].fault(body + ean.calc_check_digit(body)) == (ONLY_ZEROS if zeros else "")
+
+
+@pytest.mark.parametrize(
+    ("kind", "text"),
+    [("gtin", "000000000000"), ("gtin", "0000000000000"), ("ipi", "00000000000"), ("isni", "0" * 16),
+     ("iswc", "T-000.000.000-0")],
+)  # fmt: skip
+def test_zeros_alone_are_no_code(kind: str, text: str) -> None:
+    """The check digits of the first three are right; common practice, no source: forms are filled up with them."""
+    assert CODES[kind].malformed(text) == ONLY_ZEROS
+
+
+@pytest.mark.parametrize(
+    "address",
+    [
+        "https://isni.org/isni/000000012281955X",
+        "https://isni.org/isni/000000012281955X/",
+        "http://www.isni.org/isni/0000 0001 2281 955x",
+        "isni.org/isni/000000012281955X",
+        "https://isni.org/page/000000012281955X",
+        "http://isni.org/000000012281955X",
+    ],
+)
+def test_an_isni_may_be_given_as_its_address(address: str) -> None:
+    """The form of the address as the agency's own pages print it; from memory."""
+    assert CODES["isni"].stored(address) == "000000012281955X"
+    assert CODES["isni"].printed(address) == "0000 0001 2281 955X"
+    assert CODES["isni"].fault(address) == ""
+
+
+@pytest.mark.parametrize("text", ["https://isni.org/isni/", "https://isni.example/isni/000000012281955X"])
+def test_other_addresses_are_no_isni(text: str) -> None:
+    assert CODES["isni"].malformed(text)
 
 
 @given(st.text(alphabet="0123456789X", min_size=16, max_size=16))

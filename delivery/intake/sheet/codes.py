@@ -50,7 +50,7 @@ def read_upc(cell: Cell) -> Told:
         )
     raise Refused(
         "12 or 13 digits, the last one right",
-        f"It has {fault}. {AGAIN}" if "characters" in fault else f"Look again: {fault}.",
+        f"It has {fault}. {AGAIN}" if CODES["gtin"].malformed(digits) else f"Look again: {fault}.",
     )
 
 

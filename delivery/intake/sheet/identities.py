@@ -14,7 +14,10 @@ from delivery.model.codes import CODES
 BEARERS = ("artist", "featured", "remixer", "composer", "lyricist", "writer", "producer", "mixer",
            "mastering_engineer", "album_artist")  # fmt: skip
 """Columns whose names may bear a code."""
-_NAMED = re.compile(r"(?P<name>.*\S)\s*[:=(]\s*(?P<code>(?:ISNI:?\s*)?[0-9][0-9Xx\s\-‐‑–]*)\)?")
+_NAMED = re.compile(
+    r"(?P<name>.*\S)\s*[:=(]\s*(?P<code>(?:ISNI:?\s*|(?:https?://)?(?:www\.)?isni\.org/(?:isni/|page/)?)?[0-9][0-9Xx\s\-‐‑–]*/?)\)?",
+    re.IGNORECASE,
+)
 
 
 class Desk(Protocol):

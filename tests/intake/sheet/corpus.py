@@ -558,6 +558,21 @@ CORPUS = (
         {"isni": ({"name": "Merrow", "code": "000000012281955X"},)},
     ),
     Mess(
+        "codes as addresses, alone and behind a name",
+        csv(
+            ("1", "Low Water", "Merrow", "https://isni.org/isni/000000012281955X"),
+            ("2", "Slack", "Tam Varrick", "Tam Varrick: https://isni.org/isni/0000000029534656"),
+            head=("No", "Title", "Artist", "ISNI"),
+        ),
+        {"title": ["Low Water", "Slack"]},
+        {
+            "isni": (
+                {"name": "Merrow", "code": "000000012281955X"},
+                {"name": "Tam Varrick", "code": "0000000029534656"},
+            )
+        },
+    ),
+    Mess(
         "codes of several people in one cell",
         csv(
             ("1", "Low Water", "A One; B Two", "Ilse Merrow: ISNI 000000012281955X; B Two: 0000-0000-2953-465-6X"),
