@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -48,7 +48,18 @@ def start(
             "--spec", "-s", help="Spec to deliver to; again for more. For a record or tape sides are proposed."
         ),
     ] = None,
-    replace: Annotated[bool, typer.Option("--replace", help="Replace an existing release.yaml.")] = False,
+    write: Annotated[
+        bool,
+        typer.Option(
+            "--write",
+            "--replace",
+            help="Write what a sheet brings into an existing release.yaml; without a sheet: write it anew and keep the "
+            "old one as release.old.yaml.",
+        ),
+    ] = False,
+    conflicts: Annotated[
+        str, typer.Option("--conflicts", help="sheet or file: whose value counts where both have changed.")
+    ] = "",
     as_json: _edge.AsJson = False,
 ) -> None:
     """Write a first release file from a folder of masters: order, titles and codes from tags and file names.
@@ -56,14 +67,21 @@ def start(
     With --label-copy the client's sheet fills it in. Rows find their files by code, title, number and length; what
     could be two files is asked about, or refused when nobody can be asked. Codes that a spreadsheet has damaged are
     refused with the cell, never guessed.
+
+    Where release.yaml exists, the sheet is merged into it: what the client changed since the last import goes in,
+    what you changed stays, and what both changed is asked about. All of it is shown before it is written.
     """
+    from delivery.errors import Unusable
     from delivery.job.start import start_bare, start_from_sheet
 
     if blank_sheet is not None:
-        _blank(folder, blank_sheet, replace, as_json)
+        _blank(folder, blank_sheet, write, as_json)
         return
+    if conflicts not in ("", "sheet", "file"):
+        raise Unusable("--conflicts", repr(conflicts), "sheet or file", "Say whose value counts.")
+    silent = as_json or not _edge.can_ask()
     if label_copy is None:
-        started = start_bare(folder, replace=replace, specs=tuple(spec or ()))
+        started = start_bare(folder, replace=write, specs=tuple(spec or ()))
     else:
         started = start_from_sheet(
             folder,
@@ -71,11 +89,13 @@ def start(
             worksheet=worksheet,
             columns=tuple(column or ()),
             leave_out=leave_out_faults,
-            replace=replace,
-            ask=None if as_json or not _edge.can_ask() else _ask,
+            replace=write,
+            ask=None if silent else _ask,
             specs=tuple(spec or ()),
+            prefer=conflicts,
+            agree=None if silent else _agree,
         )
-    _tell(started, as_json)
+    _tell(started, as_json, shown=not (silent or write) and bool(started.changes))
 
 
 def _blank(folder: Path, sheet: Path, replace: bool, as_json: bool) -> None:
@@ -89,31 +109,69 @@ def _blank(folder: Path, sheet: Path, replace: bool, as_json: bool) -> None:
     print(f"  delivery start {_edge.here(folder)} --label-copy {_edge.here(sheet)}")
 
 
-def _tell(started: Started, as_json: bool) -> None:
-    from delivery.model.unconfirmed import unconfirmed
+def _tell(started: Started, as_json: bool, *, shown: bool) -> None:
+    """What came of it.
 
-    changes = list(started.changes) if started.changes is not None else None
+    Parameters
+    ----------
+    shown : remarks and changes are on the screen already
+    """
     if as_json:
-        tracks = [track.title for track in started.release.tracks] if started.release else None
-        document = {"release_file": str(started.path), "tracks": tracks, "written": started.release is not None}
-        document["to_confirm"] = [one.address for one in unconfirmed(started.release)] if started.release else None
-        _edge.print_json({**document, "remarks": list(started.remarks), "changes": changes})
+        _edge.print_json(_document(started))
     else:
-        for remark in started.remarks:
-            _edge.say(remark)
-        if changes is not None:
-            print("Since the last import:", *(changes or ["nothing is different."]), sep="\n  ")
-        if started.release:
-            count = len(started.release.tracks)
-            many = f"{count} track{'' if count == 1 else 's'}"
-            print(f"Wrote {_edge.here(started.path)} with {many}. Fill in what it asks, then:")
-            if unconfirmed(started.release):
-                print(f"  delivery confirm {_edge.here(started.path)}  (what folder and file names said)")
-            print(f"  delivery check {_edge.here(started.path)}")
-        else:
-            print(f"{_edge.here(started.path)} is there already: --replace writes what the sheet says into it.")
+        if not shown:
+            _show(started)
+        print(*_outcome(started), sep="\n")
     if started.release is None:
         raise typer.Exit(2)
+
+
+def _document(started: Started) -> dict[str, Any]:
+    from delivery.model.unconfirmed import unconfirmed
+
+    release = started.release
+    return {
+        "release_file": str(started.path),
+        "tracks": [track.title for track in release.tracks] if release else None,
+        "written": release is not None,
+        "to_confirm": [one.address for one in unconfirmed(release)] if release else None,
+        "remarks": list(started.remarks),
+        "changes": list(started.changes) if started.changes is not None else None,
+        "kept": list(started.kept),
+    }
+
+
+def _show(started: Started) -> None:
+    for remark in started.remarks:
+        _edge.say(remark)
+    if started.kept:
+        print("Stays as the release file has it:", *started.kept, sep="\n  ")
+    if started.changes is not None:
+        print("The sheet brings:", *(started.changes or ["nothing new."]), sep="\n  ")
+
+
+def _outcome(started: Started) -> Iterator[str]:
+    from delivery.model.unconfirmed import unconfirmed
+
+    path = _edge.here(started.path)
+    if started.release is None:
+        yield f"Nothing was written: --write puts this into {path}."
+        return
+    if started.changes == ():
+        yield f"{path} stays as it is."
+        return
+    if started.moved:
+        yield f"The old one is kept as {_edge.here(started.moved)}."
+    count = len(started.release.tracks)
+    yield f"Wrote {path} with {count} track{'' if count == 1 else 's'}. Fill in what it asks, then:"
+    if unconfirmed(started.release):
+        yield f"  delivery confirm {path}  (what folder and file names said)"
+    yield f"  delivery check {path}"
+
+
+def _agree(started: Started) -> bool:
+    _show(started)
+    return typer.confirm(f"Write this into {_edge.here(started.path)}?", default=False)
 
 
 def _ask(question: str, choices: Sequence[str]) -> int | None:

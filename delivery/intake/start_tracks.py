@@ -37,6 +37,9 @@ NO_WORDS = "zxx"
 ALWAYS_ASKED = ("isrc", "explicit", "composers")
 """Repeated on every track, since most recipients want them; the rest is explained on the first track only."""
 
+Place = tuple[int | None, int | None]
+"""Disc and number worth writing; None: what counting gives anyway."""
+
 
 def track_lines(
     masters: Sequence[Master],
@@ -45,31 +48,42 @@ def track_lines(
     sides: Proposal = NOTHING,
 ) -> Iterator[str]:
     """The tracks, in the order of *masters*; what is *told* of one by its name counts before tags and names."""
-    places = _told_places(masters, told) if told else _named_places(masters)
-    for index, (master, (disc, number)) in enumerate(zip(masters, places, strict=True)):
+    places = told_places([told.get(master.name, {}) for master in masters]) if told else _named_places(masters)
+    for index, (master, place) in enumerate(zip(masters, places, strict=True)):
         says = told.get(master.name, {})
         title = says.get("title") or _title(master, masters)
-        yield f"  # {one_line(_described(master))}"
-        yield from (f"  # {one_line(note)}" for note in master.notes)
-        yield f"  - file: {quoted(master.name)}"
-        yield f"    title: {quoted(one_line(str(title)))}"
-        if disc is not None:
-            yield f"    disc: {disc}"
-        if number is not None:
-            yield f"    number: {number}"
-        letter = sides.letter(index)
-        if letter:
-            yield f"    side: {letter}"
-        yield from _track_fields(master, release_artist, says, teach=index == 0)
-        placed = {"disc": disc, "number": number, "side": letter}
-        if guesses := _guessed(master, release_artist, says, {key for key, data in placed.items() if data}):
-            yield f"    {TO_CONFIRM}: {written(guesses)}"
-        if index == 0:
-            yield f"    # further keys: {', '.join(FURTHER)}"
+        yield from lines_of(master, place, release_artist, says, title, letter=sides.letter(index), teach=index == 0)
 
 
-Place = tuple[int | None, int | None]
-"""Disc and number worth writing; None: what counting gives anyway."""
+def lines_of(
+    master: Master,
+    place: Place,
+    release_artist: str,
+    told: Mapping[str, Any],
+    title: str,
+    *,
+    letter: str = "",
+    teach: bool = False,
+) -> Iterator[str]:
+    """One track, in lines of a list that is indented by two.
+
+    Parameters
+    ----------
+    letter : of the side that is proposed to begin with it
+    teach : explain the keys it does not use
+    """
+    disc, number = place
+    yield f"  # {one_line(_described(master))}"
+    yield from (f"  # {one_line(note)}" for note in master.notes)
+    yield f"  - file: {quoted(master.name)}"
+    yield f"    title: {quoted(one_line(str(title)))}"
+    placed = {"disc": disc, "number": number, "side": letter}
+    yield from (f"    {key}: {data}" for key, data in placed.items() if data)
+    yield from _track_fields(master, release_artist, told, teach=teach)
+    if guesses := _guessed(master, release_artist, told, {key for key, data in placed.items() if data}):
+        yield f"    {TO_CONFIRM}: {written(guesses)}"
+    if teach:
+        yield f"    # further keys: {', '.join(FURTHER)}"
 
 
 def _named_places(masters: Sequence[Master]) -> list[Place]:
@@ -86,11 +100,11 @@ def _named_places(masters: Sequence[Master]) -> list[Place]:
     ]
 
 
-def _told_places(masters: Sequence[Master], told: Mapping[str, Mapping[str, Any]]) -> list[Place]:
+def told_places(tracks: Sequence[Mapping[str, Any]]) -> list[Place]:
+    """Disc and number of *tracks*, in order, where somebody has told them."""
     places: list[Place] = []
     last = (1, 0)
-    for master in masters:
-        says = told.get(master.name, {})
+    for says in tracks:
         disc = int(says.get("disc") or last[0])
         counted = last[1] + 1 if disc == last[0] else 1
         number = int(says.get("number") or counted)

@@ -11,7 +11,7 @@ import re
 from collections.abc import Iterable, Iterator, Sequence
 from typing import Any, NamedTuple
 
-from delivery.intake.yaml_insert import content_end, next_line
+from delivery.intake.yaml_insert import next_line, pair_end
 from delivery.intake.yaml_write import quoted
 
 COMMENT = re.compile(r"(?:^|(?<=\s))#[^\r\n]*", re.MULTILINE)
@@ -56,7 +56,7 @@ def replaced(text: str, pair: Any, new: str) -> list[Edit]:
     """
     head, value = pair
     start = text.index(":", head.end_mark.index) + 1
-    end = max(start, start + len(text[start : content_end(value)].rstrip()))
+    end = max(start, start + len(text[start : pair_end(pair)].rstrip()))
     above = comments_within(text, value, start, end)
     blank = " " if new else ""
     edits = [Edit(start, end, f"{blank}{new}")]
@@ -72,7 +72,7 @@ def added_key(text: str, group: Any, pairs: Sequence[tuple[str, str]], order: Se
     for key, new in pairs:
         before = set(order[: order.index(key)]) if key in order else set()
         stand = [pair for pair in group.value if pair[0].value in before] or [group.value[-1]]
-        end = max(content_end(stand[-1][1]), stand[-1][0].end_mark.index + 1)
+        end = pair_end(stand[-1])
         if group.flow_style:
             edits.append(Edit(end, end, f", {quoted(key)}: {new or '~'}"))
             continue
@@ -94,7 +94,7 @@ def removed_key(text: str, group: Any, pair: Any, hint: str = "") -> list[Edit]:
     first = line_start(text, head.start_mark.index)
     if group.flow_style or text[first : head.start_mark.index].strip():
         return replaced(text, pair, "[]")
-    end = next_line(text, max(content_end(value), head.end_mark.index + 1))
+    end = next_line(text, pair_end(pair))
     kept = [comment for comment in comments_within(text, value, head.end_mark.index, end) if comment != hint]
     margin = " " * head.start_mark.column
     return [Edit(first, end, "".join(f"{margin}{comment}{line_end_of(text)}" for comment in kept))]

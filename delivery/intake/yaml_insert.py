@@ -11,7 +11,16 @@ def content_end(node: Any) -> int:
         end: int = node.end_mark.index
         return end
     last = node.value[-1]
-    return content_end(last[1] if isinstance(last, tuple) else last)
+    return pair_end(last) if isinstance(last, tuple) else content_end(last)
+
+
+def pair_end(pair: Any) -> int:
+    """The same for a key and its value; without a value, behind the colon: an empty node ends at the next token."""
+    head, value = pair
+    if value.value == "" and value.style is None:
+        after_colon: int = head.end_mark.index + 1
+        return after_colon
+    return content_end(value)
 
 
 def next_line(text: str, at: int) -> int:

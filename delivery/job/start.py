@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import dataclasses
+import shutil
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from delivery.errors import Occupied
+from delivery.errors import Occupied, Unfinished
 from delivery.intake import load_release, load_specs, load_studio, write_text
 from delivery.intake.sheet import last, mapping
 from delivery.intake.sheet.importing import import_sheet
@@ -23,7 +25,15 @@ class Started:
     path: Path
     remarks: tuple[str, ...] = ()
     changes: tuple[str, ...] | None = None
-    """Since the last import of label copy; None when there was none."""
+    """What a sheet brings into the release file that was there; None when there was none."""
+    kept: tuple[str, ...] = ()
+    """What stays as that file has it, although the sheet says otherwise."""
+    moved: Path | None = None
+    """Where the release file that was there before is kept."""
+
+
+Agree = Callable[[Started], bool]
+"""What would be written -> whether a person agrees."""
 
 
 def start_bare(folder: Path, *, replace: bool, specs: Sequence[str] = ()) -> Started:
@@ -39,11 +49,24 @@ def start_bare(folder: Path, *, replace: bool, specs: Sequence[str] = ()) -> Sta
     """
     target = folder / RELEASE_FILE
     if target.exists() and not replace:
-        raise _taken(target, "Use --replace to write it anew.")
+        raise _taken(target, "Use --replace to write it anew; the old one is kept under another name.")
     _known(folder, specs)
     text, remarks = first_release(folder, specs)
+    kept = _kept(target) if target.exists() else None
     write_text(target, text)
-    return Started(load_release(target), target, remarks)
+    return Started(load_release(target), target, remarks, moved=kept)
+
+
+def _kept(target: Path) -> Path:
+    """A copy of a release file that is about to be written anew, under a name that does not exist yet."""
+    endings = ("old", *(f"old-{count}" for count in range(2, 1000)))
+    kept = next(name for ending in endings if not (name := target.with_suffix(f".{ending}{target.suffix}")).exists())
+    try:
+        shutil.copy2(target, kept)
+    except OSError as error:
+        found = f"no way to write it ({error.strerror or type(error).__name__})"
+        raise Unfinished(str(kept), found, "a copy of the old release file", "Nothing was changed.") from error
+    return kept
 
 
 def start_from_sheet(
@@ -56,15 +79,22 @@ def start_from_sheet(
     replace: bool = False,
     ask: Ask | None = None,
     specs: Sequence[str] = (),
+    prefer: str = "",
+    agree: Agree | None = None,
 ) -> Started:
-    """Write the release file that *sheet* and the masters in *folder* make together.
+    """Write the release file that *sheet* and the masters in *folder* make together, or merge the sheet into it.
 
-    Where there is one already, what changed since the last import is told, and only *replace* writes: the sheet counts
-    where it speaks, and everything else is kept.
+    Where there is one already, what the client changed since the last import goes in, what was changed in the file
+    stays, and what both changed is asked or refused. Nothing is written before *replace* or *agree* says so.
+
+    Parameters
+    ----------
+    prefer : 'sheet' or 'file' decides all conflicts
+    agree : how to ask a person whether what was shown may be written; None: nobody is there
 
     Raises
     ------
-    Unusable, Faulty : the sheet or the folder cannot be used; nothing is written
+    Unusable, Faulty : the sheet or the folder cannot be used, or conflicts are not decided; nothing is written
     """
     target = folder / RELEASE_FILE
     there = target.exists()
@@ -78,18 +108,18 @@ def start_from_sheet(
         ask=ask,
         old=target if there else None,
         specs=specs,
+        prefer=prefer,
     )
     remarks = list(imported.remarks)
     if columns and (remembered := mapping.remember(mapping.told_headers(columns))):
         remarks.append(f"The headers told are remembered in {remembered}.")
-    if there and not replace:
-        return Started(None, target, tuple(remarks), imported.changes)
-    if there:
-        remarks.append("Comments of the old release file are not carried over.")
-    write_text(target, imported.text)
-    release = load_release(target)
+    shown = Started(None, target, tuple(remarks), imported.changes, imported.kept)
+    if imported.changes and not (replace or (agree is not None and agree(shown))):
+        return shown
+    if imported.changes != ():
+        write_text(target, imported.text)
     last.remember(folder, imported.said)
-    return Started(release, target, tuple(remarks), imported.changes)
+    return dataclasses.replace(shown, release=load_release(target))
 
 
 def _known(folder: Path, specs: Sequence[str]) -> None:

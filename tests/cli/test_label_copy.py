@@ -60,7 +60,7 @@ def test_a_second_sheet_tells_its_changes_and_writes_on_request(
     assert run(["start", str(masters), "--label-copy", str(sheet)]) == 2
     out = capsys.readouterr().out
     assert "'Lamps', ISRC: was not supplied, now 'ZZOSL2600002'." in out
-    assert "--replace writes what the sheet says into it" in out
+    assert "Nothing was written: --write puts this into" in out
     assert run(["start", str(masters), "--label-copy", str(sheet), "--replace"]) == 0
 
 

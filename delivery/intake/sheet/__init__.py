@@ -22,8 +22,12 @@ of_release   columns that describe the release
 order        rows in order, and what may stand in one row only
 rows         grid -> release values and track rows, with notes and faults
 match        rows find their files by number, title, length and code; nothing is guessed
-write        rows and files -> the text of a release file
-last         what changed since the last import
+write        rows -> the keys of a release file
+last         what the last import stated, remembered beside the release file
+merge        last import, sheet and release file, compared value by value: what goes in, what stays, what is a conflict
+merge_text   the outcome put into the release file's text; every other byte stays
+merge_words  the outcome in sentences
+merging      these three, for a release file on disk
 mapping      headers of a client's own, remembered
 blank        a sheet to fill in
 importing    all of the above, in order

@@ -8,18 +8,21 @@ from pathlib import Path
 from typing import Any
 
 from delivery.errors import Faulty, Unusable
-from delivery.intake.masters import masters_in
+from delivery.intake.masters import Master, masters_in
 from delivery.intake.sheet import last
 from delivery.intake.sheet.cells import Grid
 from delivery.intake.sheet.header import find_header, no_header
 from delivery.intake.sheet.mapping import known_headers, told_headers
 from delivery.intake.sheet.match import Matched, match
+from delivery.intake.sheet.merge import RELEASE, Said
+from delivery.intake.sheet.merging import SHEET, Choose, merge_into
 from delivery.intake.sheet.read import grids_in
 from delivery.intake.sheet.refused import Ask
 from delivery.intake.sheet.rows import Copy, read_copy
-from delivery.intake.sheet.write import kept, order_changed, release_keys, track_keys
+from delivery.intake.sheet.write import release_keys, spoken_of, spoken_of_release, track_keys, unread_of
 from delivery.intake.start import release_and_remarks
-from delivery.intake.yaml_text import read_document
+from delivery.intake.start_tracks import told_places
+from delivery.intake.yaml_text import document_of
 
 LENGTH_SLACK_S = 1.0
 
@@ -29,10 +32,12 @@ class Imported:
     text: str
     """Of the release file."""
     said: Mapping[str, Any]
-    """What the sheet said, to be compared with next time."""
+    """What the sheet stated, to be compared with next time."""
     remarks: tuple[str, ...]
     changes: tuple[str, ...] | None
-    """Since the last import; None when this is the first."""
+    """What goes into the release file that was there; None when there was none."""
+    kept: tuple[str, ...] = ()
+    """What stays as that file has it, although the sheet says otherwise."""
 
 
 def import_sheet(
@@ -45,53 +50,101 @@ def import_sheet(
     ask: Ask | None = None,
     old: Path | None = None,
     specs: Sequence[str] = (),
+    prefer: str = "",
 ) -> Imported:
-    """Read *sheet*, find the file of each row among the masters in *folder*, and write a release file of both.
+    """Read *sheet*, find the file of each row among the masters in *folder*, and make the text of a release file.
 
     Parameters
     ----------
     worksheet : which sheet of a workbook; empty: the one that has tracks
     columns : 'HEADER=FIELD' for headers that no table knows
-    leave_out : cells with faults are left out, and stand as comments in the release file; else they refuse the sheet
-    ask : how to ask a person about ambiguities; None: nobody is there
-    old : a release file to be replaced; what the sheet does not speak of is kept from it
+    leave_out : cells with faults are left out, as comments in a first release file; else they refuse the sheet
+    ask : how to ask a person about ambiguities and conflicts; None: nobody is there
+    old : a release file into which the sheet is merged
     specs : to deliver to, where neither sheet nor old file says so
+    prefer : SHEET or FILE decides every conflict; empty: they are asked, or refused
 
     Raises
     ------
     Unusable : the sheet, or the folder, cannot be used at all
-    Faulty : cells with faults, rows without a file; all of them together
+    Faulty : cells with faults, rows without a file, conflicts nobody decides; all of a kind together
     """
     copy = _copy(sheet, worksheet, {**known_headers(sheet.absolute().parent), **_told(columns)}, ask)
     masters, left_out = masters_in(folder)
     before = last.last_said(folder)
-    known = {str(track.get("file")): track for track in before["tracks"]} if before else {}
+    known = {str(track["file"]): track for track in before["tracks"]} if before else {}
     found = match(copy.rows, masters, copy.grid.name, ask, known)
     if found.faults or (copy.faults and not leave_out):
         raise Faulty((*copy.faults, *found.faults))
     release = release_keys(copy)
-    artist = str(release.get("artist", ""))
-    tracks: dict[str, dict[str, Any]] = {master.name: track_keys(row, artist) for row, master in found.pairs}
-    remarks = [*copy.remarks, *found.remarks, *_lengths(found), *_spare(found)]
+    said = last.as_said(release, found.pairs)
+    remarks = (*copy.remarks, *found.remarks, *_lengths(found), *_spare(found))
+    faults = tuple(f"Left out: {fault}" for fault in copy.faults)
     if old is not None:
-        data = read_document(old).data
-        release, tracks = kept(data, release, tracks, before)
-        if order_changed(data, list(tracks)) and any(release.get(key) for key in ("waivers", "intended", "qc_log")):
-            remarks.append("The order of the tracks is different: look at the positions that waivers and log name.")
+        decide = _decider(prefer, ask)
+        merged = merge_into(old, _stated(copy, found, said), _last(before), _alone(folder, masters), found, decide)
+        return Imported(merged.text, said, (*remarks, *faults), merged.changes, merged.kept)
+    tracks = {master.name: track_keys(row, str(release.get("artist", ""))) for row, master in found.pairs}
     comments = [
         *(f"left out, because lossless files stand beside it: {name}" for name in left_out),
         *(f"not on the label copy: {master.name}" for master in found.spare),
         *(f"left out of the label copy: {fault}" for fault in copy.faults),
     ]
-    said = last.as_said(copy.release, found.pairs)
-    masters = [master for _, master in found.pairs]
-    text, proposed = release_and_remarks(folder, masters, comments, release, tracks, specs)
-    return Imported(
-        text,
-        said,
-        (*remarks, *proposed, *(f"Left out: {fault}" for fault in copy.faults)),
-        None if before is None else tuple(last.changes(before, said)),
+    text, proposed = release_and_remarks(
+        folder, [master for _, master in found.pairs], comments, release, tracks, specs
     )
+    return Imported(text, said, (*remarks, *proposed, *faults), None)
+
+
+def _stated(copy: Copy, found: Matched, said: Mapping[str, Any]) -> Said:
+    """What the sheet states, without the keys of cells that could not be read."""
+    whole = _last(said)
+    assert whole
+    unread = {master.name: unread_of(row.row, copy.faults) for row, master in found.pairs}
+    tracks = {
+        name: {key: data for key, data in values.items() if key not in unread[name]}
+        for name, values in whole.tracks.items()
+    }
+    speaks_of = {master.name: spoken_of(row) - unread[master.name] for row, master in found.pairs}
+    nothing_read = {key for row in copy.rows for key in unread_of(row.row, copy.faults)}
+    release = spoken_of_release(copy) - nothing_read
+    return Said(whole.release, tracks, {RELEASE: release, **speaks_of})
+
+
+def _last(said: Mapping[str, Any] | None) -> Said | None:
+    """A remembered import, with discs and numbers only where a release file would have them."""
+    if said is None:
+        return None
+    places = told_places(said["tracks"])
+    tracks = {
+        str(track["file"]): _placed({key: data for key, data in track.items() if key != "file"}, place)
+        for track, place in zip(said["tracks"], places, strict=True)
+    }
+    return Said(said["release"], tracks)
+
+
+def _placed(values: Mapping[str, Any], place: tuple[int | None, int | None]) -> dict[str, Any]:
+    stated = {key: data for key, data in zip(("disc", "number"), place, strict=True) if data is not None}
+    return {**{key: data for key, data in values.items() if key not in ("disc", "number")}, **stated}
+
+
+def _alone(folder: Path, masters: Sequence[Master]) -> Said:
+    """What a release file from the masters alone would state: values that nobody has typed."""
+    data = document_of(release_and_remarks(folder, masters)[0], "release.yaml").data
+    return Said(data, {str(track["file"]): track for track in data["tracks"]})
+
+
+def _decider(prefer: str, ask: Ask | None) -> Choose:
+    if prefer:
+        return lambda _question, _sheet, _file: prefer == SHEET
+    if ask is None:
+        return lambda _question, _sheet, _file: None
+
+    def asked(question: str, sheet: str, file: str) -> bool | None:
+        answer = ask(f"{question}: both have changed. Which is right?", (f"sheet: {sheet}", f"release file: {file}"))
+        return None if answer is None else answer == 0
+
+    return asked
 
 
 def _told(columns: Sequence[str]) -> dict[str, str]:

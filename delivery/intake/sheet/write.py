@@ -1,15 +1,15 @@
-"""What a sheet says, in the keys of the release file; and what an older release file keeps beside it. Pure."""
+"""What a sheet says, in the keys of the release file. Pure."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+import re
+from collections.abc import Sequence
 from typing import Any
 
-from delivery.intake.masters import Master
-from delivery.intake.sheet.identities import still_named
+from delivery.errors import Unusable
 from delivery.intake.sheet.row import Row
 from delivery.intake.sheet.rows import Copy
-from delivery.model.label_copy import ROUTES
+from delivery.model.label_copy import COLUMNS, ROUTES
 
 RELEASE_KEYS = {
     "album": "title", "album_artist": "artist", "album_version": "version", "release_language": "language",
@@ -23,6 +23,17 @@ TRACK_KEYS = {
                             "title_language", "bpm", "key", "original_artist", "recording_studio", "recording_country",
                             "recording_year", "samples", *ROUTES)},
 }  # fmt: skip
+
+
+SPEAKS_OF = {
+    "composer": ("composers", "writers"), "lyricist": ("lyricists", "writers"),
+    "writer": ("composers", "lyricists", "writers"), "share": ("writers",), "ipi": ("writers",),
+    "society": ("writers",), "publisher": ("publishers", "writers"),
+    "artist": ("artists",), "featured": ("artists",), "remixer": ("artists",),
+    "producer": ("credits",), "mixer": ("credits",), "mastering_engineer": ("credits",), "other_credits": ("credits",),
+    "language": ("language", "instrumental"), "number": ("number", "disc"),
+}  # fmt: skip
+"""Columns that are about other keys than the one of their name."""
 
 
 def release_keys(copy: Copy) -> dict[str, Any]:
@@ -46,56 +57,22 @@ def track_keys(row: Row, release_artist: str) -> dict[str, Any]:
     return told
 
 
-def kept(
-    old: Mapping[str, Any],
-    now: Mapping[str, Any],
-    pairs: Mapping[str, Mapping[str, Any]],
-    before: Mapping[str, Any] | None,
-) -> tuple[dict[str, Any], dict[str, dict[str, Any]]]:
-    """What the sheet says now, and of an older release file what the sheet has never spoken of: by hand, or by default.
-
-    Parameters
-    ----------
-    old : the older release file as plain data
-    now, pairs : keys of the release, and of each track by the name of its file
-    before : what the last import said, in the words of the sheet; None when there was none
-    """
-    gone = _spoken(before["release"], RELEASE_KEYS) if before else set()
-    release = {key: data for key, data in old.items() if key != "tracks" and key not in gone and data is not None}
-    spoken = {str(track["file"]): _spoken(track, TRACK_KEYS) for track in before["tracks"]} if before else {}
-    tracks: dict[str, dict[str, Any]] = {}
-    earlier = {str(track.get("file")): track for track in old.get("tracks", ()) if isinstance(track, Mapping)}
-    for name, told in pairs.items():
-        mine = {
-            key: data
-            for key, data in earlier.get(name, {}).items()
-            if key not in ("file", "disc", "number", *spoken.get(name, ())) and data is not None
-        }
-        if "writers" in told:
-            mine.pop("composers", None)
-            mine.pop("lyricists", None)
-        tracks[name] = {**mine, **told}
-    release.pop("isni", None)
-    said = [entry["name"] for entry in before["release"].get("isni", ())] if before else []
-    by_hand = [entry for entry in old.get("isni") or () if entry.get("name") not in said]
-    older = still_named(by_hand, {**release, **now}, list(tracks.values()))
-    coded = {entry["name"] for entry in now.get("isni", ())}
-    every = [*now.get("isni", ()), *(entry for entry in older if entry["name"] not in coded)]
-    return {**release, **now, **({"isni": every} if every else {})}, tracks
+def spoken_of(row: Row) -> frozenset[str]:
+    """Keys of a track that *row* has a column for: what is empty there is empty on purpose."""
+    return frozenset(key for name in row.places for key in SPEAKS_OF.get(name, (TRACK_KEYS.get(name, name),)))
 
 
-def order_changed(old: Mapping[str, Any], names: Sequence[str]) -> bool:
-    """Whether tracks stand elsewhere than in the older file: what names positions may mean another track now."""
-    before = [str(track.get("file")) for track in old.get("tracks", ()) if isinstance(track, Mapping)]
-    return before != list(names)
+def spoken_of_release(copy: Copy) -> frozenset[str]:
+    """The same for the release. What stood above the table and is gone says nothing."""
+    return frozenset(RELEASE_KEYS[name] for row in copy.rows for name in row.places if name in RELEASE_KEYS)
 
 
-def masters_with_numbers(pairs: Sequence[tuple[Row, Master]]) -> list[Master]:
-    return [master for _, master in pairs]
-
-
-def _spoken(said: Mapping[str, Any], keys: Mapping[str, str]) -> set[str]:
-    return {keys[name] for name in said if name in keys}
+def unread_of(row: int, faults: Sequence[Unusable]) -> frozenset[str]:
+    """Keys about which a row says nothing, for a cell of them could not be read; names of several cells are one key."""
+    here = [match[1] for one in faults if (match := re.search(rf" [A-Z]+{row} ?(.*)$", one.place))]
+    known = {COLUMNS[name].title: SPEAKS_OF.get(name, (TRACK_KEYS.get(name, name),)) for name in COLUMNS}
+    people = tuple(key for keys in SPEAKS_OF.values() for key in keys)
+    return frozenset(key for title in here for key in known.get(title, people))
 
 
 def _main(row: Row) -> tuple[str, ...]:

@@ -1,0 +1,377 @@
+"""A revised sheet goes into a release file: what the client changed goes in, what the engineer changed stays. Pure.
+
+Three versions are compared, value by value: the last import (before), this sheet, and the release file. What only the
+sheet changed is taken, what only the file changed is kept, and what both changed differently is a conflict, decided by
+whoever is asked. Where the last import does not state a value, what the masters' tags and names give counts as before:
+a value nobody has typed.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from enum import Enum, auto
+from typing import Any
+
+from delivery.intake.sheet.identities import still_named
+from delivery.intake.sheet.write import RELEASE_KEYS, TRACK_KEYS
+from delivery.model.codes import CODES
+from delivery.model.unconfirmed import ORDER
+
+RELEASE = ""
+"""Stands for the release where others are the name of a track's file."""
+PEOPLE = ("writers", "composers", "lyricists")
+"""One statement where any of the three versions has writers with shares: they name composers and lyricists too."""
+LISTS = ("artists", "credits", "composers", "lyricists", "publishers", "territories")
+"""Here names are compared one by one: a name added by one hand and a name added by another do not contradict."""
+
+Values = Mapping[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """What a sheet states, or masters by themselves, in the keys of the release file."""
+
+    release: Values
+    tracks: Mapping[str, Values]
+    """By the name of the file, in order."""
+    speaks_of: Mapping[str, frozenset[str]] = field(default_factory=dict)
+    """By file ('' for the release): keys that stand empty on purpose where `tracks` has no value for them."""
+
+
+class Verdict(Enum):
+    TAKEN = auto()
+    """The sheet's value goes in."""
+    KEPT = auto()
+    """The file's value stays, and is another than the sheet's."""
+    CONFLICT = auto()
+    """Both have changed, differently."""
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What becomes of one statement on which sheet and file do not agree."""
+
+    where: str
+    """File of the track; '' for the release."""
+    key: str
+    verdict: Verdict
+    before: Any
+    sheet: Any
+    file: Any
+    now: Any
+    """What the release file will say."""
+    also: Values = field(default_factory=dict)
+    """Further keys that go along with it, when taken."""
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    outcomes: tuple[Outcome, ...]
+    order: tuple[str, ...]
+    """Files of the tracks of the merged release, as the old release file names those it has."""
+    renamed: Mapping[str, str]
+    """Old file -> new file of the same recording: a new bounce."""
+    added: tuple[str, ...]
+    removed: tuple[str, ...]
+    stays_out: tuple[str, ...]
+    """On the sheet, and taken out of the release file by hand."""
+    confirmed: tuple[tuple[str, str], ...]
+    """File and key of guesses that the sheet settles."""
+
+    def taken(self) -> tuple[Outcome, ...]:
+        return tuple(one for one in self.outcomes if one.verdict is Verdict.TAKEN)
+
+    def conflicts(self) -> tuple[Outcome, ...]:
+        return tuple(one for one in self.outcomes if one.verdict is Verdict.CONFLICT)
+
+
+Decide = Callable[[Outcome], bool | None]
+"""A conflict -> True for the sheet's value, False for the file's, None when nobody decides."""
+
+
+def plan_of(ours: Values, sheet: Said, last: Said | None, alone: Said, decide: Decide) -> Plan:
+    """What the merged release file says, and why.
+
+    Parameters
+    ----------
+    ours : the release file as plain data
+    last : what the last import stated; None when there was none
+    alone : what a release file from the masters alone would state
+    """
+    files = {file_key(str(track["file"])): track for track in ours["tracks"]}
+    known = last or alone
+    renamed = _renamed(files, sheet, known)
+    back = {new: old for old, new in renamed.items()}
+    there = [key for key in map(file_key, sheet.tracks) if key in files or key in back]
+    removed = [key for key in files if key not in renamed and key not in there and key in _keys(known)]
+    fresh = [key for key in map(file_key, sheet.tracks) if key not in there]
+    stays_out = [key for key in fresh if last is not None and key in _keys(last)]
+    added = [key for key in fresh if key not in stays_out]
+    names = {file_key(name): name for name in sheet.tracks}
+    pairs = [(files[back.get(key, key)], names[key]) for key in there]
+    outcomes = list(_release(ours, sheet, last, alone))
+    for track, name in pairs:
+        outcomes += _track(track, name, sheet, last, alone)
+    sequence = [back.get(key, key) for key in there]
+    order = _order(list(files), sequence, ours, last or alone)
+    outcomes = [_decided(one, decide) for one in (*outcomes, *([order] if order else []))]
+    by_sheet = next((one.verdict is Verdict.TAKEN for one in outcomes if one.key == ORDER), True)
+    if not by_sheet:  # numbers belong to an order
+        outcomes = [one for one in outcomes if one.key not in ("disc", "number")]
+    outcomes += _identities(ours, sheet, last, outcomes)
+    slots = iter(sequence if by_sheet else [key for key in files if key in sequence])
+    old_ones = [next(slots) if key in sequence else key for key in files]
+    final = _with_added(old_ones, added, [back.get(key, key) for key in map(file_key, sheet.tracks)])
+    return Plan(
+        tuple(outcomes),
+        tuple(key for key in final if key not in removed),
+        {old: names[new] for old, new in renamed.items()},
+        tuple(names[key] for key in added),
+        tuple(removed),
+        tuple(names[key] for key in stays_out),
+        tuple(_confirmed(ours, pairs, sheet, outcomes)),
+    )
+
+
+def file_key(name: str) -> str:
+    """One file has one key, whatever the letter case, the slashes and the spelling of accents."""
+    return unicodedata.normalize("NFC", name.replace("\\", "/")).casefold().strip().removeprefix("./")
+
+
+def same(key: str, one: Any, other: Any) -> bool:
+    """Whether two ways to write it mean one thing: hyphens of codes, a name and {name: ..., role: main}."""
+    return bool(canonical(key, one) == canonical(key, other))
+
+
+def canonical(key: str, value: Any) -> Any:
+    """*value* in a form in which equal meaning is equal data; None for whatever counts as not supplied."""
+    if isinstance(value, str):
+        text = unicodedata.normalize("NFC", value).strip()
+        return (re.sub(r"[^0-9A-Z]", "", text.upper()) if key in (*CODES, "upc", "code") else text) or None
+    if isinstance(value, Mapping):
+        defaults: dict[str, Any] = {"role": "main"} if "name" in value and key in ("artists", "credits") else {}
+        defaults |= {"roles": ["composer"]} if key == "writers" else {}
+        known = {inner: canonical(inner, data) for inner, data in {**defaults, **value}.items()}
+        return tuple(sorted((inner, data) for inner, data in known.items() if data is not None)) or None
+    if isinstance(value, (list, tuple)):
+        named = [{"name": one} if isinstance(one, str) and key in ("artists", "credits") else one for one in value]
+        return tuple(canonical(key, one) for one in named) or (() if key == "samples" else None)
+    return float(value) if isinstance(value, int) and not isinstance(value, bool) else value
+
+
+def _keys(said: Said) -> set[str]:
+    return set(map(file_key, said.tracks))
+
+
+def _of(said: Said | None, name: str) -> Values:
+    wanted = file_key(name)
+    return next((values for file, values in said.tracks.items() if file_key(file) == wanted), {}) if said else {}
+
+
+def _renamed(files: Mapping[str, Values], sheet: Said, known: Said) -> dict[str, str]:
+    """Tracks whose row now has another file that the release file does not know: a new bounce of the same recording."""
+    taken = set(map(file_key, sheet.tracks))
+    free = [key for key in files if key not in taken and key in _keys(known)]
+    found: dict[str, str] = {}
+    for name, values in sheet.tracks.items():
+        if file_key(name) in files:
+            continue
+        alike = [
+            key
+            for key in free
+            if key not in found and (_one_recording(values, files[key]) or _one_recording(values, _of(known, key)))
+        ]
+        if len(alike) == 1:
+            found[alike[0]] = file_key(name)
+    return found
+
+
+def _one_recording(one: Values, other: Values) -> bool:
+    if one.get("isrc") and other.get("isrc"):
+        return same("isrc", one["isrc"], other["isrc"])
+    return bool(other) and all(same(key, one.get(key), other.get(key)) for key in ("title", "version"))
+
+
+def _release(ours: Values, sheet: Said, last: Said | None, alone: Said) -> Iterator[Outcome]:
+    speaks_of = sheet.speaks_of.get(RELEASE, frozenset())
+    for key in (key for key in RELEASE_KEYS.values() if key != "isni"):
+        stated = (last.release if last else {}, alone.release)
+        if one := _statement(RELEASE, key, stated, sheet.release, ours, speaks_of):
+            yield one
+
+
+def _track(ours: Values, name: str, sheet: Said, last: Said | None, alone: Said) -> Iterator[Outcome]:
+    old = str(ours["file"])
+    stated = (_of(last, old) or _of(last, name), _of(alone, old))
+    theirs, speaks_of = sheet.tracks[name], sheet.speaks_of.get(name, frozenset())
+    together = any(one.get("writers") for one in (theirs, ours, stated[0]))
+    if together and (one := _people(old, stated, theirs, ours, speaks_of)):
+        yield one
+    for key in TRACK_KEYS.values():
+        if together and key in PEOPLE:
+            continue
+        if found := _statement(old, key, stated, theirs, ours, speaks_of):
+            yield found
+
+
+def _statement(
+    where: str, key: str, stated: tuple[Values, Values], sheet: Values, ours: Values, speaks_of: frozenset[str]
+) -> Outcome | None:
+    """What becomes of one key; None where sheet and file agree, or the sheet says nothing about it.
+
+    Parameters
+    ----------
+    stated : of the last import, and of the masters alone
+    """
+    theirs, mine = sheet.get(key), ours.get(key)
+    silent = canonical(key, theirs) is None
+    if silent and (key not in speaks_of or key not in stated[0]):
+        return None
+    before = stated[0].get(key) if silent or key in stated[0] else stated[1].get(key)
+    if same(key, theirs, mine):
+        return None
+    guessed = key in (ours.get("to_confirm") or ())
+    if same(key, theirs, before) and not guessed:
+        return Outcome(where, key, Verdict.KEPT, before, theirs, mine, mine)
+    if same(key, mine, before) or (canonical(key, mine) is None and before is None) or (guessed and not silent):
+        return Outcome(where, key, Verdict.TAKEN, before, theirs, mine, theirs)
+    both = _joined(key, before, theirs, mine) if key in LISTS else None
+    if both is not None:
+        return Outcome(where, key, Verdict.TAKEN, before, theirs, mine, both)
+    return Outcome(where, key, Verdict.CONFLICT, before, theirs, mine, mine)
+
+
+def _people(
+    where: str, stated: tuple[Values, Values], sheet: Values, ours: Values, speaks_of: frozenset[str]
+) -> Outcome | None:
+    """Writers, composers and lyricists as one statement."""
+
+    def joined(values: Values) -> Any:
+        return tuple(canonical(key, values.get(key)) for key in PEOPLE)
+
+    nobody = joined({})
+    theirs, mine = joined(sheet), joined(ours)
+    known = stated[0] if joined(stated[0]) != nobody else {} if theirs == nobody else stated[1]
+    before = joined(known)
+    if theirs == mine or (theirs == nobody and (before == nobody or not set(PEOPLE) & speaks_of)):
+        return None
+    verdict = Verdict.CONFLICT
+    if theirs == before:
+        verdict = Verdict.KEPT
+    elif mine == before or mine == nobody == before:
+        verdict = Verdict.TAKEN
+    shown = [next((values.get(key) for key in PEOPLE if values.get(key)), None) for values in (known, sheet, ours)]
+    also = {key: sheet.get(key) for key in PEOPLE[1:]}
+    now = sheet.get("writers")
+    return Outcome(where, "writers", verdict, shown[0], shown[1], shown[2], now, also)
+
+
+def _joined(key: str, before: Any, sheet: Any, ours: Any) -> list[Any] | None:
+    """The file's names without those the sheet took out, and with those it added; None where both changed one."""
+    known, theirs, mine = ({canonical(key, [one]): one for one in names or ()} for names in (before, sheet, ours))
+    gone = [one for one in known if one not in theirs]
+    if any(one not in mine for one in gone):
+        return None
+    return [
+        *(name for one, name in mine.items() if one not in gone),
+        *(name for one, name in theirs.items() if one not in known and one not in mine),
+    ]
+
+
+def _order(files: list[str], sheet: list[str], ours: Values, known: Said) -> Outcome | None:
+    """What becomes of the order; None where sheet and file have one.
+
+    Parameters
+    ----------
+    sheet : tracks that both have, in the sheet's order
+    known : the last import, or the masters alone
+    """
+    mine = [key for key in files if key in sheet]
+    if sheet == mine:
+        return None
+    before = [key for key in map(file_key, known.tracks) if key in sheet]
+    guessed = ORDER in (ours.get("to_confirm") or ())
+
+    def unchanged(order: list[str]) -> bool:
+        return [key for key in order if key in before] == before
+
+    verdict = Verdict.CONFLICT
+    if unchanged(sheet) and not guessed:
+        verdict = Verdict.KEPT
+    elif unchanged(mine) or guessed:
+        verdict = Verdict.TAKEN
+    return Outcome(RELEASE, ORDER, verdict, before, sheet, mine, sheet if verdict is Verdict.TAKEN else mine)
+
+
+def _with_added(order: list[str], added: Sequence[str], sheet: Sequence[str]) -> list[str]:
+    """*added* in *order*, each after the track before it on the sheet."""
+    merged = list(order)
+    for key in added:
+        before = [one for one in sheet[: sheet.index(key)] if one in merged]
+        merged.insert(merged.index(before[-1]) + 1 if before else 0, key)
+    return merged
+
+
+def _decided(one: Outcome, decide: Decide) -> Outcome:
+    chosen = decide(one) if one.verdict is Verdict.CONFLICT else None
+    if chosen is None:
+        return one
+    if chosen:
+        return replace(one, verdict=Verdict.TAKEN, now=one.now if one.also else one.sheet)
+    return replace(one, verdict=Verdict.KEPT, now=one.file)
+
+
+def _identities(ours: Values, sheet: Said, last: Said | None, outcomes: Sequence[Outcome]) -> Iterator[Outcome]:
+    """Codes of names, one by one: the sheet's for the names it codes, the file's for others that still stand there."""
+    mine = list(ours.get("isni") or ())
+    theirs = {one["name"]: one for one in sheet.release.get("isni") or ()}
+    earlier = {one["name"]: one for one in (last.release.get("isni") or () if last else ())}
+    if not theirs and not earlier:
+        return
+    kept = []
+    for entry in mine:
+        name = entry.get("name")
+        withdrawn = name in earlier and name not in theirs and same("isni", entry.get("code"), earlier[name]["code"])
+        newer = name in theirs and not same("isni", theirs[name]["code"], (earlier.get(name) or {}).get("code"))
+        if not withdrawn:
+            kept.append(theirs[name] if newer else entry)
+    named = {entry.get("name") for entry in mine}
+    kept += [entry for name, entry in theirs.items() if name not in named and name not in earlier]
+    now = still_named(kept, *_as_merged(ours, sheet, outcomes))
+    if not same("isni", now, mine):
+        yield Outcome(RELEASE, "isni", Verdict.TAKEN, None, list(theirs.values()), mine or None, now or None)
+
+
+def _as_merged(ours: Values, sheet: Said, outcomes: Sequence[Outcome]) -> tuple[Values, list[Values]]:
+    """Release and tracks with what is taken, for looking up which names stand there."""
+    taken = [one for one in outcomes if one.verdict is Verdict.TAKEN]
+
+    def changed(where: str, values: Values) -> Values:
+        new: dict[str, Any] = {}
+        for one in taken:
+            if one.where == where:
+                new |= {one.key: one.now, **one.also}
+        return {key: data for key, data in {**values, **new}.items() if data is not None}
+
+    tracks = [changed(str(track["file"]), track) for track in ours["tracks"]]
+    here = {file_key(str(track["file"])) for track in ours["tracks"]}
+    tracks += [values for name, values in sheet.tracks.items() if file_key(name) not in here]
+    return changed(RELEASE, ours), tracks
+
+
+def _confirmed(
+    ours: Values, pairs: Sequence[tuple[Values, str]], sheet: Said, outcomes: Sequence[Outcome]
+) -> Iterator[tuple[str, str]]:
+    """Guesses of the file that the sheet states, whether as guessed or otherwise."""
+    settled = {(one.where, one.key) for one in outcomes if one.verdict is not Verdict.KEPT}
+    for key in ours.get("to_confirm") or ():
+        if key == ORDER or canonical(key, sheet.release.get(key)) is not None or (RELEASE, key) in settled:
+            yield RELEASE, key
+    for track, name in pairs:
+        for key in track.get("to_confirm") or ():
+            stated = canonical(key, sheet.tracks[name].get(key)) is not None or key in ("disc", "number")
+            if stated or (str(track["file"]), key) in settled:
+                yield str(track["file"]), key

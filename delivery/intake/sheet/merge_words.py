@@ -1,0 +1,109 @@
+"""What a merge does, in sentences: what goes in, what stays, what nobody has decided. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from delivery.intake.sheet.merge import RELEASE, Outcome, Plan, Said, Verdict, file_key
+from delivery.intake.sheet.write import RELEASE_KEYS, TRACK_KEYS
+from delivery.model.label_copy import COLUMNS
+from delivery.model.unconfirmed import ORDER
+
+TITLES = {"composers": "Composers", "lyricists": "Lyricists", "writers": "Writers", "publishers": "Publishers",
+          "artists": "Artists", "credits": "Credits", ORDER: "Order of the tracks"}  # fmt: skip
+
+Titles = Mapping[str, str]
+"""Key of a file -> title of its track."""
+
+
+def titles_of(ours: Mapping[str, Any], sheet: Said) -> Titles:
+    there = {file_key(str(track["file"])): str(track.get("title")) for track in ours["tracks"]}
+    return {**{file_key(name): str(values.get("title")) for name, values in sheet.tracks.items()}, **there}
+
+
+def changes(plan: Plan, titles: Titles) -> Iterator[str]:
+    """One sentence for each thing that goes into the release file; none when nothing does."""
+    yield from (
+        f"{_titled(one, titles)}: was {said(one.file)}, now {said(_now(one))}."
+        for one in plan.taken()
+        if one.where == RELEASE and one.key != ORDER
+    )
+    for key in plan.removed:
+        yield f"{said(titles[key])} ({key}) is not on the sheet: its lines become comments."
+    for name in plan.added:
+        yield f"{said(titles[file_key(name)])} ({name}) is new."
+    for old, new in plan.renamed.items():
+        yield f"{said(titles[old])}, File: was {said(old)}, now {said(new)}."
+    yield from (
+        f"{_titled(one, titles)}: was {said(one.file)}, now {said(_now(one))}." for one in plan.taken() if one.where
+    )
+    for one in plan.taken():
+        if one.key == ORDER:
+            yield f"The order is different: {', '.join(titles[key] for key in one.sheet)}."
+    if plan.confirmed:
+        count = len(plan.confirmed)
+        verb = "value from file names is" if count == 1 else "values from file names are"
+        yield f"{count} {verb} settled by the sheet: {', '.join(_addresses(plan, titles))}."
+
+
+def kept(plan: Plan, titles: Titles) -> Iterator[str]:
+    """What stays as the release file has it, although the sheet says otherwise."""
+    for one in plan.outcomes:
+        if one.verdict is Verdict.KEPT and one.key == ORDER:
+            yield "The order of the tracks stays as the release file has it."
+        elif one.verdict is Verdict.KEPT:
+            yield f"{_titled(one, titles)} stays {said(one.file)}; the sheet has {said(one.sheet)}."
+    for name in plan.stays_out:
+        yield f"{said(titles[file_key(name)])} ({name}) stays out: it was taken out of the release file by hand."
+
+
+def conflict(one: Outcome, titles: Titles) -> tuple[str, str, str]:
+    """Of a conflict: what it is about, the sheet's value and the file's."""
+    if one.key == ORDER:
+        sheet, file = (", ".join(titles[key] for key in order) for order in (one.sheet, one.file))
+        return TITLES[ORDER], sheet, file
+    return _titled(one, titles), said(one.sheet), said(one.file)
+
+
+def title_of(where: str, key: str) -> str:
+    """'ISRC', 'Release title': as our own sheets head the column."""
+    known = {key: name for name, key in (TRACK_KEYS if where else RELEASE_KEYS).items()}
+    return TITLES.get(key) or COLUMNS[known[key]].title if key in TITLES or known.get(key) in COLUMNS else key
+
+
+def said(value: Any) -> str:
+    if value is None:
+        return "not supplied"
+    if isinstance(value, (list, tuple)):
+        return "; ".join(map(_person, value)) or "none"
+    if isinstance(value, Mapping):
+        return _person(value)
+    return repr(value) if isinstance(value, str) else str(value)
+
+
+def _person(value: Any) -> str:
+    """'Ilse Merrow' (composer, 60 %)."""
+    if not isinstance(value, Mapping):
+        return said(value)
+    name, *others = (
+        value[key] for key in sorted(value, key=lambda key: (key not in ("name", "of"), key != "roles", key))
+    )
+    told = [f"{one:g} %" if isinstance(one, float | int) and not isinstance(one, bool) else
+            " and ".join(one) if isinstance(one, (list, tuple)) else str(one) for one in others]  # fmt: skip
+    return f"{said(name)} ({', '.join(told)})" if told else said(name)
+
+
+def _now(one: Outcome) -> Any:
+    return one.sheet if one.also else one.now
+
+
+def _titled(one: Outcome, titles: Titles) -> str:
+    title = title_of(one.where, one.key)
+    return f"{said(titles[file_key(one.where)])}, {title}" if one.where else title
+
+
+def _addresses(plan: Plan, titles: Titles) -> Iterator[str]:
+    for where, key in plan.confirmed:
+        title = title_of(where, key)
+        yield f"{title} of {said(titles[file_key(where)])}" if where else title

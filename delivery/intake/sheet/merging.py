@@ -1,0 +1,84 @@
+"""A revised sheet and a release file on disk become the merged text, with what changes and what stays in sentences."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from delivery.errors import Faulty, Unusable
+from delivery.intake.as_meant import as_meant
+from delivery.intake.places import place_of
+from delivery.intake.release_file import SCHEMA, release_of
+from delivery.intake.sheet import merge_words as words
+from delivery.intake.sheet.match import Matched
+from delivery.intake.sheet.merge import RELEASE, Outcome, Plan, Said, Verdict, file_key, plan_of
+from delivery.intake.sheet.merge_text import merged_text
+from delivery.intake.shipped_files import shipped_schema
+from delivery.intake.start_tracks import lines_of
+from delivery.intake.yaml_text import Document, document_of, text_of
+from delivery.model.unconfirmed import ORDER
+
+SHEET, FILE = "sheet", "file"
+"""Whose value decides a conflict, as the command line says it."""
+
+Choose = Callable[[str, str, str], bool | None]
+"""Question, the sheet's value, the file's -> True for the sheet's, False for the file's, None: nobody decides."""
+
+
+@dataclass(frozen=True, slots=True)
+class Merged:
+    text: str
+    changes: tuple[str, ...]
+    kept: tuple[str, ...]
+
+
+def merge_into(old: Path, sheet: Said, last: Said | None, alone: Said, found: Matched, choose: Choose) -> Merged:
+    """The release file *old* with what *sheet* brings; nothing is written.
+
+    Raises
+    ------
+    Faulty : the file has faults, before or after; or conflicts that nobody decides, all together with both values
+    Unusable : it is written in a way that cannot be edited safely
+    """
+    text = text_of(old)
+    document = document_of(text, old.name)
+    release_of(document, old)
+    schema = shipped_schema(SCHEMA)
+    ours = as_meant(document.data, schema, document.written, schema)
+    titles = words.titles_of(ours, sheet)
+    plan = plan_of(ours, sheet, last, alone, lambda one: choose(*words.conflict(one, titles)))
+    if plan.conflicts():
+        raise Faulty(tuple(_refused(one, ours, document, old.name, titles) for one in plan.conflicts()))
+    merged = merged_text(text, plan, _new_tracks(plan, sheet, ours, found), old.name)
+    release_of(document_of(merged, old.name), old)
+    mark = "\ufeff" if old.read_bytes().startswith(b"\xef\xbb\xbf") else ""
+    return Merged(mark + merged, tuple(words.changes(plan, titles)), tuple(words.kept(plan, titles)))
+
+
+def _new_tracks(plan: Plan, sheet: Said, ours: Mapping[str, Any], found: Matched) -> dict[str, list[str]]:
+    """Lines of the tracks that are new, by file."""
+    taken = {one.key: one.now for one in plan.taken() if one.where == RELEASE}
+    artist = str(taken.get("artist") or ours.get("artist") or "")
+    by_sheet = not any(one.key == ORDER and one.verdict is Verdict.KEPT for one in plan.outcomes)
+    lines = {}
+    for _, master in found.pairs:
+        if master.name in plan.added:
+            values = sheet.tracks[master.name]
+            place = (values.get("disc"), values.get("number")) if by_sheet else (None, None)
+            told = {key: data for key, data in values.items() if key not in ("disc", "number")}
+            lines[master.name] = list(lines_of(master, place, artist, told, str(values.get("title", ""))))
+    return lines
+
+
+def _refused(one: Outcome, ours: Mapping[str, Any], document: Document, name: str, titles: words.Titles) -> Unusable:
+    what, sheet, file = words.conflict(one, titles)
+    at = [file_key(str(track["file"])) for track in ours["tracks"]]
+    pointer = f"tracks/{at.index(file_key(one.where))}/{one.key}" if one.where else one.key
+    return Unusable(
+        place_of(name, document.lines, pointer),
+        f"{what}: {file} here and {sheet} on the sheet, both changed since the last import",
+        "one of them",
+        f"Correct one to match the other, or decide all such cases with --conflicts {SHEET} or --conflicts {FILE}.",
+    )
