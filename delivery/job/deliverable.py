@@ -13,15 +13,17 @@ from delivery.chain.render import render
 from delivery.errors import DeliveryError, Over, Unfinished, Unusable
 from delivery.formats import containers, embed, extension
 from delivery.job.album import loudness_of, loudness_together
-from delivery.job.expected import Trials, expected
+from delivery.job.expected import PEAK_LIMITS, Trials, expected, is_close
 from delivery.job.history import coding_history
+from delivery.job.rehearsal import finished_peaks
 from delivery.job.sources import unexpected
 from delivery.judge import Scope, judge
 from delivery.judge.feasible import obstacles
+from delivery.ledger.cache import MeasurementCache
 from delivery.measure import identify, measure
 from delivery.model.chain import Chain, Touch
 from delivery.model.figure import Measurement, Reading
-from delivery.model.finding import Finding, Result
+from delivery.model.finding import Finding, Result, worst
 from delivery.model.part import Part, Shipped, Source, unapproved
 from delivery.model.release import Intended, Release
 from delivery.model.spec import Spec
@@ -149,6 +151,28 @@ def _over(task: Task, over: Over) -> Part:
     return replace(task.part, findings=(*task.part.findings, *found))
 
 
+def worth_a_trial(part: Part) -> bool:
+    """Whether only the finished file can tell, and nothing but a peak stands against it."""
+    others = (finding.result for finding in part.findings if finding.asks not in PEAK_LIMITS)
+    return part.close and not part.problem and worst(others) in (Result.READY, Result.REMARKS)
+
+
+def settle(task: Task, release: Release, cache: MeasurementCache | None) -> Part:
+    """Make a part whose peaks are close to a limit, for a trial, and judge its peaks by what came of it."""
+    part, spec = task.part, task.spec
+    assert part.chain
+    try:
+        peaks = finished_peaks(task.source, part.chain, cache)
+    except Over as over:
+        return _over(task, over)
+    except DeliveryError:
+        return part  # whoever makes it meets the same, and says so
+    asked = tuple(requirement for requirement in spec.requirements if requirement.asks in PEAK_LIMITS)
+    settled = _judge(release, replace(spec, requirements=asked), task.source, peaks, part.name)
+    others = tuple(finding for finding in part.findings if finding.asks not in PEAK_LIMITS)
+    return replace(part, findings=(*settled, *others), close=False)
+
+
 def without_file(part: Part, folder: Path) -> Part:
     """Take a refused part's file away; the findings keep the figures."""
     if part.shipped is None or part.result in (Result.READY, Result.REMARKS):
@@ -229,7 +253,8 @@ def _forecast(
     deliverable = outlook(master, chain)
     findings = _judge(release, spec, source, deliverable, name)
     stopped = obstacles(spec.id, position, deliverable, chain, _no_encoder(chain))
-    return Part(spec.id, position, chain, (*findings, *stopped), name)
+    close = not stopped and is_close(spec, deliverable, chain)
+    return Part(spec.id, position, chain, (*findings, *stopped), name, close=close)
 
 
 def _no_encoder(chain: Chain) -> str:

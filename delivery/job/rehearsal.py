@@ -13,6 +13,7 @@ import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import astuple, dataclass
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,10 +22,12 @@ from delivery import __version__
 from delivery.audio.blocks import open_sound
 from delivery.audio.facts import SoundFacts
 from delivery.chain import render_steps as steps
+from delivery.chain.render import render
 from delivery.errors import DeliveryError
 from delivery.job.sources import Progress, side_by_side
 from delivery.ledger.cache import MeasurementCache
 from delivery.measure import measure_blocks, meters_version
+from delivery.model.chain import Chain
 from delivery.model.figure import Measurement, Reading
 from delivery.model.part import Source
 from delivery.model.trial import ConvertedPeaks
@@ -137,6 +140,28 @@ def converted_peaks(stream: Stream, limit_dbfs: float) -> Peaks:
     if any(more):
         trial.look(more)
     return trial.found()
+
+
+def finished_peaks(source: Source, chain: Chain, cache: MeasurementCache | None) -> Measurement:
+    """Peaks of the file that *chain* makes of *source*: made in a temporary folder, measured, and gone again.
+
+    Raises
+    ------
+    what rendering raises
+    """
+    version = f"{meters_version()}, delivery {__version__}, peaks of {chain.steps} {chain.target}"
+    kept = cache.get(source.sha256, version) if cache else None
+    if kept:
+        return kept
+    assert source.measurement
+    with TemporaryDirectory(prefix="delivery-") as folder:
+        file = Path(folder) / f"trial.{chain.target.container}"
+        render(source.track.file, chain, file, source.measurement.value("audio_hash"))
+        with open_sound(file, count=False) as sound:
+            found = measure_blocks(sound.facts, sound.blocks(), only=("true_peak_dbtp",))
+    if cache:
+        cache.put(source.sha256, version, found)
+    return found
 
 
 def _around_highest(source: Source) -> list[Span]:

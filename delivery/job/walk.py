@@ -19,9 +19,11 @@ from delivery.job.deliverable import (
     forecast,
     make,
     release_facts,
+    settle,
     taken_away,
     trims_db,
     without_file,
+    worth_a_trial,
 )
 from delivery.job.expected import Trials, trials
 from delivery.job.intent import Intent
@@ -41,6 +43,7 @@ from delivery.pack.swap import whole_or_nothing
 from delivery.report.view_words import numbers as track_numbers
 from delivery.tags.values import with_version
 
+FINE = (Result.READY, Result.REMARKS)
 MOST_TRIMS = 4
 """A trim moves the peak by what it says, within dither; more attempts than this mean something else is wrong."""
 
@@ -65,6 +68,11 @@ class Built:
 
 def check(intent: Intent, options: Options) -> Delivery:
     """Measure and judge; write nothing."""
+    return _settled(_planned(intent, options), options)
+
+
+def _planned(intent: Intent, options: Options) -> Delivery:
+    """Measure the masters, try conversions where that is needed, plan and judge."""
     release = received(intent.release, [spec.id for spec in intent.specs])
     sources = take_in(release, options.cache, options.workers, options.progress)
     taken_in = _taken_in(intent, release, sources)
@@ -85,7 +93,7 @@ def build(intent: Intent, into: Path, options: Options) -> Built:
     refuse_unconfirmed(intent.release)
     target = into / folder_name(intent.release)
     package.refuse_occupied(target, replace=options.replace, zip=options.zip)
-    planned = replace(check(intent, options), built=True)
+    planned = replace(_settled(_planned(intent, options), options, failed_only=True), built=True)
     tasks, joined = _tasks(planned), images.tasks(planned)
     if not tasks and not joined:
         return Built(planned, None)
@@ -182,16 +190,36 @@ def _goes_nowhere(release: Release, delivered: Release) -> Iterator[str]:
             yield f"Track {track.position}, {title!r}, goes to none of the specs of this delivery."
 
 
-def _tasks(planned: Delivery) -> list[Task]:
+def _settled(planned: Delivery, options: Options, *, failed_only: bool = False) -> Delivery:
+    """The same, with the parts whose peaks are close to a limit judged by a trial of the whole file.
+
+    Parameters
+    ----------
+    failed_only : leave out those that are expected to meet it, for they are about to be made and judged anyway
+    """
+    close = [task for task in _tasks(planned, worth_a_trial) if not (failed_only and task.part.result in FINE)]
+    if not close:
+        return planned
+    releases = {spec.id: planned.for_spec(spec.id).release for spec in planned.specs}
+    work: Callable[[Task], Part] = lambda task: settle(task, releases[task.spec.id], options.cache)  # noqa: E731
+    parts = side_by_side(work, close, options.workers, "making files for a trial", options.progress)
+    found = {(part.spec, part.track): part for part in parts}
+    return replace(planned, parts=tuple(found.get((part.spec, part.track), part) for part in planned.parts))
+
+
+def _fine(part: Part) -> bool:
+    return part.result in FINE
+
+
+def _tasks(planned: Delivery, worth: Callable[[Part], bool] = _fine) -> list[Task]:
     """The parts worth making: nothing about the release or the track stands against them already."""
-    fine = (Result.READY, Result.REMARKS)
     return [
         Task(spec, planned.for_spec(spec.id).source(part.track), part)
         for spec in planned.specs
         if spec.carrier is None
-        and worst(finding.result for finding in planned.findings if finding.spec == spec.id) in fine
+        and worst(finding.result for finding in planned.findings if finding.spec == spec.id) in FINE
         for part in planned.of_spec(spec.id)
-        if part.result in fine
+        if worth(part)
     ]
 
 
