@@ -16,6 +16,7 @@ from itertools import accumulate, groupby, pairwise
 from delivery.chain.plan import converted_frames
 from delivery.model.carrier import Carrier, Index, Pressing, Programme, Song
 from delivery.model.chain import Chain, Touch
+from delivery.model.disc import IndexPoint
 from delivery.model.release import Release, Track
 
 
@@ -77,7 +78,7 @@ def programmes(
 
 
 def lay_out(
-    lengths: Sequence[int], gaps: Sequence[int], frame: int, marks: Marks = EXACT
+    lengths: Sequence[int], gaps: Sequence[int], frame: int, marks: Marks = EXACT, pregaps: Sequence[int] = ()
 ) -> tuple[tuple[Song, ...], int]:
     """Songs one after the other, and how long it all is.
 
@@ -86,6 +87,7 @@ def lay_out(
     lengths, gaps : samples of each song, and of the silence before it; the first gap is silence in front of all
     frame : samples of a frame
     marks : how early and late marks are asked; they change no place but ``mark`` and ``pause``
+    pregaps : samples of each song before its index 1, where any has some; such a mark is never moved
 
     Returns
     -------
@@ -93,17 +95,21 @@ def lay_out(
     """
     songs: list[Song] = []
     at = 0
-    for number, (length, gap) in enumerate(zip(lengths, gaps, strict=True), start=1):
+    for number, (length, gap, pregap) in enumerate(
+        zip(lengths, gaps, pregaps or [0] * len(lengths), strict=True), start=1
+    ):
         joined = bool(songs) and gap == 0
         begins = at if joined else _up(at + gap, frame)
         mark = pause = begins // frame
         if not joined:
             silent_from = min(mark, _up(at, frame) // frame)
-            early, late = marks.within(mark - silent_from)
+            early, late = (replace(marks, early=0) if pregap else marks).within(mark - silent_from)
             mark, pause = mark - early, silent_from + (late if songs else 0)
+        if pregap:
+            mark = (begins + pregap) // frame
         if songs and not joined:
             songs[-1] = replace(songs[-1], padding=_up(at, frame) - at)
-        songs.append(Song(number, number, begins, length, 0, mark, pause, joined))
+        songs.append(Song(number, number, begins, length, 0, mark, pause, joined, pregap=pregap))
         at = begins + length
     total = _up(at, frame)
     if songs:
@@ -142,7 +148,9 @@ def _programme(
     gaps = [gap_samples(track.gap_before_s, rate_hz) for track in tracks]
     gaps[0] = max(0, gaps[0] - first_pause) if tracks[0].position == release.tracks[0].position else 0
     lengths = list(_lengths(tracks, gaps, frames, chains))
-    songs, total = lay_out(lengths, gaps, frame, Marks(carrier.mark_early_frames, carrier.mark_late_frames))
+    marks = Marks(carrier.mark_early_frames, carrier.mark_late_frames)
+    pregaps = [_pregap(track, carrier, chains[track.position]) for track in tracks]
+    songs, total = lay_out(lengths, gaps, frame, marks, pregaps)
     named = tuple(
         replace(song, position=track.position, indices=_indices(track, song, chains[track.position], frame))
         for track, song in zip(tracks, songs, strict=True)
@@ -163,10 +171,18 @@ def _pressing(release: Release, carrier: Carrier) -> Pressing:
 
 def _indices(track: Track, song: Song, chain: Chain, frame: int) -> tuple[Index, ...]:
     """Index 2 and what follows: each in the frame its place lies in. Whether they are possible is for a rule to say."""
-    rate, to_hz = chain.step(Touch.RATE), chain.target.rate_hz
-    from_hz = rate.settings["from_hz"] if rate else to_hz
-    places = (song.begins + point.samples(from_hz, to_hz) for point in track.index_points)
+    places = (song.begins + _samples(point, chain) for point in track.index_points)
     return tuple(Index(number, place // frame, place % frame) for number, place in enumerate(places, start=2))
+
+
+def _pregap(track: Track, carrier: Carrier, chain: Chain) -> int:
+    """Samples of the song that stand before its index 1; marks exist on discs alone."""
+    return _samples(track.index_1, chain) if track.index_1 and carrier.in_frames else 0
+
+
+def _samples(point: IndexPoint, chain: Chain) -> int:
+    rate, to_hz = chain.step(Touch.RATE), chain.target.rate_hz
+    return point.samples(rate.settings["from_hz"] if rate else to_hz, to_hz)
 
 
 def _lengths(

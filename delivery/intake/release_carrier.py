@@ -66,7 +66,10 @@ def index_points_fall_back(tracks: Sequence[Mapping[str, Any]]) -> Iterator[tupl
         if len(points) > MOST_POINTS:
             found, wanted = f"{len(points)} index points", f"at most {MOST_POINTS}: index 2 to 99"
             yield f"tracks/{index}/index_points", found, wanted, "Leave some out."
-        before: IndexPoint | None = None
+        before = _point(track.get("index_1"))
+        if before and _place(before) == 0:
+            wanted = "a place behind the master's beginning, where index 1 stands without it"
+            yield f"tracks/{index}/index_1", before.says, wanted, "Leave it out."
         for at, point in enumerate(points):
             here = _point(point)
             if here and _place(here) == 0:

@@ -32,10 +32,12 @@ points_wanted = always("every index point in a frame of its own within its track
     scope=Scope.RELEASE,
 )
 def index_points(programmes: Programmes, release: Release, limit: bool) -> Iterator[Shortfall]:
-    """Index points lie within their track, each in a frame of its own, rising from the beginning."""
+    """Index points lie within their track, each in a frame of its own, rising from index 1."""
     for programme in programmes:
         for song in programme.songs:
-            before = song.begins // programme.carrier.frame_samples
+            if song.pregap >= song.length:
+                yield _index_1_behind_the_end(programme, song, release, limit)
+            before = (song.begins + song.pregap) // programme.carrier.frame_samples
             for index in song.indices:
                 place = index.frame * programme.carrier.frame_samples + index.early
                 stated = release.track(song.position).index_points[index.number - 2].says
@@ -50,6 +52,17 @@ def index_points(programmes: Programmes, release: Release, limit: bool) -> Itera
                     where = release.place(f"tracks/{song.position - 1}/index_points/{index.number - 2}")
                     yield Shortfall(fault, points_wanted(limit), remedy, where)
                 before = max(before, index.frame)
+
+
+def _index_1_behind_the_end(programme: Programme, song: Song, release: Release, limit: bool) -> Shortfall:
+    stated = release.track(song.position).index_1
+    return Shortfall(
+        f"track {song.position}: index 1 at {stated.says if stated else ''} lies behind the track's end, "
+        f"{_within(programme, song)}",
+        points_wanted(limit),
+        f"index_1 of track {song.position} before its end",
+        release.place(f"tracks/{song.position - 1}/index_1"),
+    )
 
 
 def _points(programmes: Programmes) -> int:

@@ -100,13 +100,15 @@ class Song:
     padding: int
     """Silent samples behind it, up to the next frame; none where the next song runs on from it."""
     mark: int
-    """Frame of index 1: where its first sample stands, the frame that sample is in, or earlier where that is asked."""
+    """Frame of index 1: where the track begins, the frame that sample is in, or earlier where that is required."""
     pause: int
     """Frame of index 0; the same as ``mark`` where there is no pause before it."""
     joined: bool
     """It runs on from the song before: no gap, no padding, one stream."""
     indices: tuple[Index, ...] = ()
     """Index 2 and what follows."""
+    pregap: int = 0
+    """Samples of its own that stand before index 1, in the pause."""
 
     @property
     def ends(self) -> int:
@@ -160,7 +162,7 @@ class Programme:
 
     def early(self, song: Song) -> int:
         """Samples by which a song's mark stands before its first one: it runs on inside a frame, or marks are early."""
-        return song.begins - song.mark * self.carrier.frame_samples
+        return song.begins + song.pregap - song.mark * self.carrier.frame_samples
 
     def late_frames(self, song: Song) -> int:
         """How many frames the track goes on after its sound and padding: none unless that is asked."""

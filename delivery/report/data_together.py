@@ -68,6 +68,7 @@ def _song(laid_out: Programme, song: Song, audio_hash: str, release: Release) ->
         "begins_sample": song.begins,
         "samples": song.length,
         "padding_samples": song.padding,
+        "pregap_samples": song.pregap,
         "mark_early_samples": laid_out.early(song),
         "runs_on": song.joined,
         "index_0": msf(index_0) if frames else None,

@@ -66,6 +66,7 @@ def notes(release: Release, programme: Programme) -> Iterator[str]:
     padded = [f"track {song.number} by {song.padding}" for song in programme.songs if song.padding]
     if padded:
         yield f"Filled up to a frame with silent samples: {words.listed(padded)}."
+    yield from _pregaps(programme)
     joined = [_early(programme, song) for song in programme.songs if song.joined and programme.early(song)]
     if joined:
         yield f"Songs that run on into each other are not padded; their marks stand early: {words.listed(joined)}."
@@ -96,6 +97,19 @@ def notes(release: Release, programme: Programme) -> Iterator[str]:
     for where, text in (("disc", further), *messages):
         if text.message:
             yield f"CD-Text message of {where}: {words.plain(text.message)}"
+
+
+def _pregaps(programme: Programme) -> Iterator[str]:
+    """Sound before index 1: no player begins there by itself."""
+    for song in programme.songs:
+        if song.pregap:
+            length = words.clock(song.pregap / programme.rate_hz, 3)
+            where = (
+                "hidden before track one; players reach it by rewinding" if song.number == 1 else "played on the way"
+            )
+            yield (
+                f"The first {length} of track {song.number}'s sound stand before its index 1, in the pause: {where}."
+            )
 
 
 def _moved(programme: Programme) -> Iterator[str]:

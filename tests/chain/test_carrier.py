@@ -109,6 +109,21 @@ def test_sums_are_exact_for_any_lengths_and_gaps(pairs: list[tuple[int, int]], f
     assert sum(lengths) + sum(song.padding for song in songs) + pauses + songs[0].begins == total
 
 
+def test_sound_before_index_1_worked_by_hand() -> None:
+    """Hidden before track one: 1500 samples are 2 frames and 324 samples, so the mark is in frame 2, 324 early.
+
+    Before the second song 5880 samples of silence and 588 of sound: its pause begins with the silence, its mark is not
+    moved, however early marks may be.
+    """
+    songs, total = lay_out([5880, 5880], [0, 5880], 588, Marks(early=4, late=3), [1500, 588])
+    assert [(song.begins, song.pause, song.mark, song.pregap) for song in songs] == [
+        (0, 0, 2, 1500),
+        (11760, 13, 21, 588),
+    ]
+    assert total == 17640
+    assert [song.begins for song in lay_out([5880, 5880], [0, 5880], 588)[0]] == [0, 11760]  # no sample moves
+
+
 def test_marks_that_are_asked_early_and_late_worked_by_hand() -> None:
     """588 samples, then a gap of 10 frames: 4 frames early and 3 late leave a pause of 3 frames."""
     songs, total = lay_out([588, 588], [0, 5880], 588, Marks(early=4, late=3))

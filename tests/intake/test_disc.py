@@ -44,7 +44,8 @@ def test_what_is_no_place(stated: str) -> None:
 
 def test_all_of_it_is_read(tmp_path: Path) -> None:
     track = (
-        'index_points: ["01:10:33", 182.5, "9000000 samples"], copy_permitted: true, pre_emphasis: true, band: false, '
+        'index_1: "00:30:00", index_points: ["01:10:33", 182.5, "9000000 samples"], '
+        "copy_permitted: true, pre_emphasis: true, band: false, "
         "cd_text: {title: One, arranger: Tam}"
     )
     head = (
@@ -53,6 +54,8 @@ def test_all_of_it_is_read(tmp_path: Path) -> None:
     )
     release = loaded(tmp_path, track, head)
     (one,) = release.tracks
+    assert one.index_1 is not None
+    assert (one.index_1.says, one.index_1.at_s) == ("00:30:00", 30)
     assert [point.says for point in one.index_points] == ["01:10:33", "182.5", "9000000 samples"]
     assert (one.copy_permitted, one.pre_emphasis, one.band) == (True, True, False)
     assert (one.cd_text.title, one.cd_text.arranger, release.cd_text.genre) == ("One", "Tam", "Folk")
@@ -77,6 +80,9 @@ def test_nothing_stated_is_nothing_said(tmp_path: Path) -> None:
         ('index_points: ["0:50", "0:40.5"]', "found 0:40.5 after 0:50, wanted each index point later"),
         ('index_points: ["00:40:00", "0:40.000"]', "found 0:40.000 after 00:40:00"),
         ('index_points: ["500 samples", "500 samples"]', "found 500 samples after 500 samples"),
+        ('index_1: "0:00"', "found 0:00, wanted a place behind the master's beginning"),
+        ('index_1: "0:50", index_points: ["0:40.5"]', "found 0:40.5 after 0:50, wanted each index point later"),
+        ('index_1: "03:12:75"', "A minute has 60 seconds, a second 75 frames"),
         ("index_points: [0]", "behind the track's beginning, which is index 1"),
         ("index_points: [-2]", "index_points 1: found the number -2, wanted at least 0"),
         (f"index_points: {list(range(1, 100))}", "found 99 index points, wanted at most 98: index 2 to 99"),

@@ -12,6 +12,8 @@ import numpy as np
 import pytest
 
 from delivery.job import Built
+from delivery.measure import figures
+from delivery.report.view import view_of
 from tests.job.test_images import edited, inside, made, read, write_programme
 
 SPEC = """\
@@ -122,3 +124,30 @@ def test_emphasis_that_changes_without_a_pause_is_named_before_any_work(tmp_path
     built = made(edited(release, lambda data: data["tracks"][1].update(pre_emphasis=True)), tmp_path / "out")
     assert built.package is None
     assert {f.rule for f in built.delivery.findings if f.answer == "short" and f.must} == {"emphasis-change"}
+
+
+def test_a_hidden_song_before_track_one(tmp_path: Path) -> None:
+    """2 s and 10 frames of the first master stand in the pause: all papers say so, and no sample is lost."""
+    release = write_programme(tmp_path / "masters", 44_100, "PCM_16", ["cd-master"], length_s=8.0)
+    disc = made(edited(release, lambda data: data["tracks"][0].update(index_1="00:02:10")), tmp_path / "out")
+    first = programme(disc, "cd-master")["songs"][0]
+    assert (first["index_0"], first["index_1"], first["index_0_in_image"], first["index_1_in_image"]) == (
+        "00:00:00",
+        "00:04:10",
+        "00:00:00",
+        "00:02:10",
+    )
+    assert (first["begins_sample"], first["pregap_samples"], first["mark_early_samples"]) == (0, 160 * 588, 0)
+    row = rows(disc, "cd-master")[0]
+    assert (row["index_1_in_image"], row["pause"], row["mark_early_samples"]) == ("00:02:10", "00:04:10", "0")
+    cue = inside(disc, "cd-master", disc.delivery.images[0].name.replace(".wav", ".cue")).read_text(encoding="utf-8")
+    assert "INDEX 00 00:00:00\n    INDEX 01 00:02:10\n" in cue
+    (sheet,) = view_of(disc.delivery, figures()).carriers
+    (note,) = [note for note in sheet.parts[0].notes if "hidden" in note]
+    assert note.startswith(
+        "The first 0:02.133 of track 1's sound stand before its index 1, in the pause: hidden before"
+    )
+    masters = [read(source.track.file) for source in disc.delivery.sources[:3]]
+    image = read(inside(disc, "cd-master", disc.delivery.images[0].name))
+    joined = np.concatenate(masters)
+    assert np.array_equal(image[: len(joined)], joined)

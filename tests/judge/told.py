@@ -75,6 +75,7 @@ def _track(told: dict[str, Any]) -> dict[str, Any]:
         "credits": _credits,
         "cd_text": lambda text: CdText(**text),
         "index_points": lambda points: tuple(map(index_point_of, points)),
+        "index_1": index_point_of,
     }
     return {key: lists[key](value) if key in lists else value for key, value in told.items()}
 
@@ -90,6 +91,7 @@ def programme_of(told: dict[str, Any]) -> Programme:
         replace(
             song,
             position=song.number + told.get("after", 0),
+            pregap=told.get("pregaps", {}).get(song.number, 0) * 588,
             indices=tuple(Index(n, at, 0) for n, at in enumerate(told.get("indices", {}).get(song.number, ()), 2)),
         )
         for song in songs

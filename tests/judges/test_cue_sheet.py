@@ -53,6 +53,18 @@ def frames(told: tuple[int, int, int] | None) -> int:
     return (minutes * 60 + seconds) * 75 + rest
 
 
+def test_a_hidden_song_lies_between_index_0_and_index_1_of_track_one() -> None:
+    """Three minutes of sound before track one: libcue counts them as its pause."""
+    lengths = [600 * 588, 400 * 588]
+    songs, total = lay_out([180 * 75 * 588 + lengths[0], lengths[1]], [0, 0], 588, pregaps=[180 * 75 * 588, 0])
+    programme = Programme("cd", "1", CARRIER, Pressing(), 44_100, songs, total, 150)
+    made = Image(programme, Target("wav", "pcm", 44_100, 2, 16), "OSL-014 disc 1.wav")
+    first, second = pylibcue.parse_str(cue_sheet(album(2), made))
+    assert frames(first.start) == 180 * 75
+    assert frames(first.length) == 600
+    assert frames(second.start) == 180 * 75 + 600
+
+
 @given(SONGS)
 @settings(max_examples=60, deadline=None)
 def test_index_points_are_read_back_as_laid_out(pairs: list[tuple[int, int]]) -> None:
