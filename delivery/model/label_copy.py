@@ -160,7 +160,11 @@ _ROWS = (
     Column("release_date", "Release date", "year-month-day",
            "release date|date of release|street date|releasedate|veroffentlichung|veroffentlichungsdatum|"
            "vo|vo datum|date de sortie|sortie|fecha de lanzamiento|fecha de publicacion|data de lancamento|"
-           "data di uscita|releasedatum|発売日|digital release date",
+           "data di uscita|releasedatum|発売日|digital release date|released|release day|erscheinungsdatum|"
+           "erscheinungstag|erscheint am|veroffentlicht am|date de parution|parution|fecha de salida|"
+           "fecha de estreno|data de publicacao|data uscita|uscita|publication date|date of publication|"
+           "utgivningsdatum|data premiery|リリース日|リリース|配信日|дата релиза|дата выхода|תאריך יציאה|"
+           "תאריך הוצאה|תאריך פרסום|发行日期|發行日期",
            of_release=True),
     Column("original_date", "Original release date", "of a reissue: the day of the first release",
            "original release date|original date|first release|erstveroffentlichung|"

@@ -14,11 +14,12 @@ shares       shares of a work
 people       names with roles, shares and codes beside them
 row          one track of a sheet
 desk         collects notes and faults while cells are read, and asks what a cell means
-above        labels and values above the table
+above        labels and values outside the table
 headings     rows that are not tracks: sums, headings, the header again
 persons      composers, lyricists and the columns beside them
 ditto        cells that repeat another cell
 of_release   columns that describe the release
+tables       the tables of one sheet, and how they belong together
 order        rows in order, and what may stand in one row only
 rows         grid -> release values and track rows, with notes and faults
 match        rows find their files by number, title, length and code; nothing is guessed

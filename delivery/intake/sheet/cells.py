@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 
 Value = str | int | float | bool | date | datetime | time | timedelta | None
@@ -48,11 +48,19 @@ class Grid:
     remarks: tuple[str, ...] = ()
     sheet: str = ""
     """Name of the sheet in a workbook."""
+    hidden: frozenset[int] = frozenset()
+    """Columns that the sheet does not show, from 0."""
 
     def cell(self, row: int, column: int) -> Cell:
         """Counted from 0; an empty cell where the row ends sooner."""
         cells = self.rows[row] if row < len(self.rows) else ()
         return cells[column] if column < len(cells) else Cell(place_of(row, column))
+
+
+def only_columns(grid: Grid, columns: range) -> Grid:
+    """The same places, with all other columns empty."""
+    rows = tuple(tuple(cell if at in columns else Cell(cell.place) for at, cell in enumerate(row)) for row in grid.rows)
+    return replace(grid, rows=rows)
 
 
 def clean(text: str) -> str:

@@ -24,6 +24,18 @@ class Desk:
         self._known: dict[tuple[str, str, str], Any] = {}
         self._answers: dict[tuple[str, ...], int | None] = {}
 
+    def another(self) -> Desk:
+        """For a part of the sheet that may be left out: the same person and answers, but messages of its own."""
+        other = Desk(Grid(self.grid.name, ()), self._ask)
+        other.acts, other._answers = self.acts, self._answers
+        return other
+
+    def take(self, other: Desk) -> None:
+        """The messages of a part that is read after all."""
+        for text in other.remarks:
+            self.remark(text)
+        self.faults += other.faults
+
     def remark(self, text: str) -> None:
         if text and text not in self.remarks:
             self.remarks.append(text)

@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 
 from delivery.errors import Unusable
 from delivery.intake.sheet.cells import Cell, Grid, clean
-from delivery.intake.sheet.columns import IGNORED, OF_PERSON, PERSON, field_of
+from delivery.intake.sheet.columns import IGNORED, OF_PERSON, PERSON, field_of, words_of
 from delivery.intake.sheet.positions import heading as side_heading
 from delivery.model.label_copy import COLUMNS
 
 MOST_ROWS = 3
+MOST_ROWS_OF_ALL = 1 << 31
 SEARCHED_ROWS = 60
 MANY = (*PERSON, *OF_PERSON, "featured", "remixer", "producer", "mixer", "mastering_engineer", "artist")
 """Fields that several columns of one sheet may hold: 'Composer 1', 'Composer 2'."""
@@ -28,6 +29,10 @@ class Header:
     titles: Mapping[int, str]
     unread: tuple[str, ...]
     """Titles of columns nobody understands."""
+    second: Mapping[int, int] = field(default_factory=dict)
+    """Column that is not read -> column that is read as the same field instead."""
+    until: int = MOST_ROWS_OF_ALL
+    """Row after the last one of the table, from 0."""
 
 
 def find_header(grid: Grid, known: Mapping[str, str]) -> Header | None:
@@ -39,22 +44,27 @@ def find_header(grid: Grid, known: Mapping[str, str]) -> Header | None:
     """
     best: Header | None = None
     for first in range(min(len(grid.rows), SEARCHED_ROWS)):
-        for height in range(1, MOST_ROWS + 1):
-            rows = grid.rows[first : first + height]
-            if len(rows) < height or not all(_is_header(row, known) for row in rows):
-                break
-            found = _read(grid, first, first + height - 1, known)
+        for found in headers_at(grid, first, known):
             if "title" in found.fields.values() and (best is None or len(found.fields) > len(best.fields)):
                 best = found
     return best if best and len(best.fields) > 1 else None
 
 
+def headers_at(grid: Grid, first: int, known: Mapping[str, str]) -> Iterator[Header]:
+    """The header that begins in row *first*, read as one row high, two rows high ..., as far as these rows are one."""
+    for height in range(1, MOST_ROWS + 1):
+        rows = grid.rows[first : first + height]
+        if len(rows) < height or not all(_is_header(row, known) for row in rows):
+            return
+        yield _read(grid, first, first + height - 1, known)
+
+
 def repeats(row: Sequence[Cell], header: Header, known: Mapping[str, str]) -> bool:
-    """Whether a row further down is the header again, as printed pages have it."""
-    named = [
-        column for column, cell in enumerate(row) if cell.text and _named(cell, known) == header.fields.get(column)
-    ]
-    return len(named) > 1 and len(named) * 2 >= len([cell for cell in row if cell.text])
+    """Whether a row further down is the header again, as printed pages have it: the title, and no other column."""
+    named = {column: name for column, cell in enumerate(row) if cell.text and (name := _named(cell, known))}
+    same = [column for column, name in named.items() if header.fields.get(column) == name]
+    titled = any(header.fields[column] == "title" for column in same)
+    return titled and len(same) == len(named) > 1 and len(same) * 2 >= sum(bool(cell.text) for cell in row)
 
 
 def _is_header(row: Sequence[Cell], known: Mapping[str, str]) -> bool:
@@ -73,21 +83,33 @@ def _is_hint(text: str) -> bool:
 
 
 def _named(cell: Cell, known: Mapping[str, str]) -> str:
-    return field_of(cell.text, known)
+    """Numbers count persons in a header ('Composer 2'); a longer one is a value."""
+    return "" if re.search(r"\d{3}", cell.text) else field_of(cell.text, known)
 
 
 def _read(grid: Grid, first: int, last: int, known: Mapping[str, str]) -> Header:
     width = max(len(row) for row in grid.rows[first : last + 1])
     stacks = [_stack(grid, first, last, column) for column in range(width)]
+    titles = {column: " ".join(stack) for column, stack in enumerate(stacks)}
     fields: dict[int, str] = {}
     unread: list[str] = []
-    for column, stack in enumerate(stacks):
-        found = _of_stack(stack, known)
-        if found and found != IGNORED and (found not in fields.values() or found in MANY):
+    second: dict[int, int] = {}
+    for column in sorted(range(width), key=lambda column: (column in grid.hidden, column)):
+        found = _of_stack(stacks[column], known)
+        alike = [
+            other
+            for other, name in fields.items()
+            if name == found
+            and (found not in MANY or (column in grid.hidden and words_of(titles[other]) == words_of(titles[column])))
+        ]
+        if found and found != IGNORED and not alike:
             fields[column] = found
-        elif stack and found != IGNORED:
-            unread.append(" ".join(stack))
-    return Header(first, last, fields, {column: " ".join(stacks[column]) for column in fields}, tuple(unread))
+        elif found and found != IGNORED:
+            second[column] = alike[0]
+        elif titles[column] and found != IGNORED:
+            unread.append(titles[column])
+    in_order = {column: fields[column] for column in sorted(fields)}
+    return Header(first, last, in_order, titles, tuple(unread), second)
 
 
 def _stack(grid: Grid, first: int, last: int, column: int) -> list[str]:

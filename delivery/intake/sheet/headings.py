@@ -6,6 +6,7 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from delivery.intake.sheet.above import rights_in
 from delivery.intake.sheet.cells import Cell, Grid
 from delivery.intake.sheet.desk import Desk
 from delivery.intake.sheet.header import Header, repeats
@@ -49,15 +50,60 @@ def heading_in(grid: Grid, index: int, columns: Mapping[int, str]) -> Heading | 
     return Heading(disc=int(section[1])) if section else None
 
 
-def no_track(desk: Desk, header: Header, known: Mapping[str, str], index: int, filled: Sequence[Cell]) -> str:
+@dataclass(frozen=True, slots=True)
+class Below:
+    """The rows of a table, from 0."""
+
+    tracks: Mapping[int, Heading]
+    """With the heading each stands under."""
+    others: tuple[int, ...]
+    """Neither tracks nor headings."""
+
+
+def sort_rows(desk: Desk, grid: Grid, header: Header, known: Mapping[str, str]) -> Below:
+    """What each row is; headings count for all that follows, in the next table as well."""
+    tracks: dict[int, Heading] = {}
+    others: list[int] = []
+    under = Heading()
+    for index in range(min(len(grid.rows), header.until)):
+        filled = [cell for cell in grid.rows[index] if not cell.empty]
+        if not filled or header.first <= index <= header.last:
+            continue
+        if heading := heading_in(grid, index, header.fields):
+            under = under.then(heading)
+            if heading.side:
+                desk.remark(f"Row {index + 1} is the heading of side {heading.side}.")
+        elif index > header.last:
+            why = _no_track(grid, header, known, index, filled) or _text_below(grid, header, index, tracks)
+            if not why:
+                tracks[index] = under
+                continue
+            others.append(index)
+            desk.remark(f"Row {index + 1} {why}: left out.")
+    return Below(tracks, tuple(others))
+
+
+def _text_below(grid: Grid, header: Header, index: int, tracks: Mapping[int, Heading]) -> str:
+    """Why a lone text in the column of titles is no track: a gap is above it, and every track has a number."""
+    columns = {name: column for column, name in header.fields.items()}
+    lone = sum(not cell.empty for cell in grid.rows[index]) == 1
+    numbered = "number" in columns and all(not grid.cell(row, columns["number"]).empty for row in tracks)
+    if not (tracks and lone and numbered) or index - 1 in tracks:
+        return ""
+    return f"is a text below the table ({grid.cell(index, columns['title']).text[:60]!r})"
+
+
+def _no_track(grid: Grid, header: Header, known: Mapping[str, str], index: int, filled: Sequence[Cell]) -> str:
     """Why a row is no track; empty when it is one."""
-    if repeats(desk.grid.rows[index], header, known):
+    if repeats(grid.rows[index], header, known):
         return "is the header again"
-    cells = {name: desk.grid.cell(index, column) for column, name in header.fields.items()}
+    cells = {name: grid.cell(index, column) for column, name in header.fields.items()}
     numbered = any(character.isdecimal() for character in cells["number"].text) if "number" in cells else False
     coded = "isrc" in cells and not cells["isrc"].empty
     if TOTALS.fullmatch(filled[0].text) and not numbered and not coded:
         return f"is a sum ({filled[0].text!r})"
+    if not numbered and not coded and rights_in(filled[0].text):
+        return f"is a line of rights ({filled[0].text[:60]!r})"
     if cells["title"].empty and not numbered and not coded:
         return f"has neither title nor number ({filled[0].text[:60]!r})"
     return ""

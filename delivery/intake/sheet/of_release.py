@@ -2,27 +2,32 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
-from delivery.intake.sheet.cells import Cell
+from delivery.intake.sheet.above import meant
+from delivery.intake.sheet.cells import Cell, Grid
 from delivery.intake.sheet.desk import Desk
 from delivery.intake.sheet.header import Header
-from delivery.intake.sheet.headings import TOTALS
 from delivery.intake.sheet.placeholders import is_ditto
 from delivery.model.label_copy import COLUMNS
 
 
-def release_columns(desk: Desk, header: Header) -> dict[str, Any]:
-    """Columns that tell of the release say the same in every row, or the sheet holds several releases."""
+def release_columns(desk: Desk, grid: Grid, header: Header, rows: Sequence[int]) -> dict[str, Any]:
+    """Columns that tell of the release say the same in every row, or the sheet holds several releases.
+
+    Parameters
+    ----------
+    rows : those of tracks, from 0
+    """
     told: dict[str, Any] = {}
-    for column, name in header.fields.items():
-        if not COLUMNS[name].of_release:
+    for column, of_column in header.fields.items():
+        if not COLUMNS[of_column].of_release:
             continue
+        cells = [cell for row in rows if not (cell := grid.cell(row, column)).empty and not is_ditto(cell.text)]
+        name = meant(of_column, cells[0]) if cells else of_column
         found: dict[Any, Cell] = {}
-        for index in range(header.last + 1, len(desk.grid.rows)):
-            cell = desk.grid.cell(index, column)
-            if cell.empty or is_ditto(cell.text) or TOTALS.fullmatch(desk.grid.cell(index, 0).text):
-                continue
+        for cell in cells:
             before = len(desk.faults)
             value = desk.value(name, cell)
             if len(desk.faults) > before and any(cell.shown == other.shown for other in found.values()):
@@ -43,8 +48,8 @@ def release_columns(desk: Desk, header: Header) -> dict[str, Any]:
     return told
 
 
-def release_artists(desk: Desk, header: Header) -> set[str]:
+def release_artists(grid: Grid, header: Header) -> set[str]:
     """Texts of the column of the release's artist: each is one act."""
     columns = [column for column, name in header.fields.items() if name == "album_artist"]
-    rows = range(header.last + 1, len(desk.grid.rows))
-    return {text for column in columns for row in rows if (text := desk.grid.cell(row, column).text)}
+    rows = range(header.last + 1, min(header.until, len(grid.rows)))
+    return {text for column in columns for row in rows if (text := grid.cell(row, column).text)}

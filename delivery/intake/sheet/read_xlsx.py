@@ -86,7 +86,16 @@ def _grid(sheet: Any, formulas: Any, name: str, several: bool) -> Grid:
     if hidden:
         remarks.append(f"Rows that the sheet hides are read too: {', '.join(map(str, sorted(hidden)))}.")
     title = str(sheet.title)
-    return Grid(f"{name}, sheet {title}," if several else name, tuple(map(tuple, cells)), tuple(remarks), title)
+    named = f"{name}, sheet {title}," if several else name
+    return Grid(named, tuple(map(tuple, cells)), tuple(remarks), title, _hidden_columns(sheet, columns))
+
+
+def _hidden_columns(sheet: Any, columns: int) -> frozenset[int]:
+    """From 0. One entry of the file stands for a run of columns."""
+    runs = [shape for shape in sheet.column_dimensions.values() if shape.hidden and shape.min]
+    return frozenset(
+        at - 1 for shape in runs for at in range(int(shape.min), min(int(shape.max or shape.min), columns) + 1)
+    )
 
 
 def _spread(sheet: Any, cells: list[list[Cell]]) -> Iterator[str]:

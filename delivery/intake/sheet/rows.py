@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from delivery.errors import Unusable
-from delivery.intake.sheet.above import above_table
+from delivery.intake.sheet.above import outside_table
 from delivery.intake.sheet.cells import Cell, Grid
 from delivery.intake.sheet.columns import PERSON
 from delivery.intake.sheet.desk import Desk
 from delivery.intake.sheet.ditto import Tracks, resolved
-from delivery.intake.sheet.header import Header, find_header, no_header
-from delivery.intake.sheet.headings import Heading, heading_in, no_track
+from delivery.intake.sheet.header import no_header
+from delivery.intake.sheet.headings import Heading, sort_rows
 from delivery.intake.sheet.identities import agreed, identities_in
 from delivery.intake.sheet.of_release import release_artists, release_columns
 from delivery.intake.sheet.order import in_order
@@ -22,6 +22,7 @@ from delivery.intake.sheet.persons import Columned, read_persons
 from delivery.intake.sheet.positions import OnSide
 from delivery.intake.sheet.refused import Ask
 from delivery.intake.sheet.row import Row
+from delivery.intake.sheet.tables import Table, join_tables, settled_columns, tables_in
 from delivery.model.label_copy import COLUMNS
 
 LISTED = {"featured": "featured", "remixer": "remixer", "artist": "main"}
@@ -52,57 +53,53 @@ def read_copy(grid: Grid, known: Mapping[str, str], ask: Ask | None = None) -> C
     ------
     Unusable : no row names the columns, or no track stands below it
     """
-    header = find_header(grid, known)
-    if header is None:
+    tables = tables_in(grid, known)
+    if not tables:
         raise no_header(grid)
     desk = Desk(grid, ask)
-    for title in header.unread:
-        desk.remark(f"The column {title!r} is not read; --column '{title}=FIELD' says what it holds.")
-    above = dict(above_table(desk, header, known))
+    first = tables[0]
+    above = outside_table(desk, range(first.header.first), known)
     desk.acts |= {str(above["album_artist"])} if "album_artist" in above else set()
-    desk.acts |= release_artists(desk, header)
-    rows = tuple(_rows(desk, header, known, above))
+    desk.acts |= {text for table in tables for text in release_artists(table.grid, table.header)}
+    rows, release = _read_table(desk, first, known, above)
+    for table in tables[1:]:
+        if not table.names_titles:
+            desk.remark(f"{table.begins}; it names no titles and is not read.")
+            continue
+        beside = desk.another()
+        more, also = _read_table(beside, table, known, above)
+        rows = join_tables(desk, beside, rows, more, table)
+        release = {**also, **release}
     if not rows and not desk.faults:
         raise Unusable(
             grid.name, "a header and no track below it", "one row for each track", "Is this the right sheet?"
         )
-    release = {**{key: value for key, value in above.items() if _of_release(key)}, **release_columns(desk, header)}
+    release = {**_of_release(above), **release}
     if identities := agreed(desk, [(row.places["isni"], row["isni"]) for row in rows if row["isni"]]):
         release["isni"] = identities
     return Copy(grid, release, in_order(desk, rows), tuple(desk.remarks), tuple(desk.faults))
 
 
-def _of_release(name: str) -> bool:
-    return COLUMNS[name].of_release
+def _of_release(above: Mapping[str, Any]) -> dict[str, Any]:
+    return {name: value for name, value in above.items() if COLUMNS[name].of_release}
 
 
-def _rows(desk: Desk, header: Header, known: Mapping[str, str], above: Mapping[str, Any]) -> Iterator[Row]:
-    shared = {name: value for name, value in above.items() if not _of_release(name)}
+def _read_table(
+    desk: Desk, table: Table, known: Mapping[str, str], above: Mapping[str, Any]
+) -> tuple[tuple[Row, ...], dict[str, Any]]:
+    """Tracks, and what columns and lines below the table say of the release."""
+    header = settled_columns(desk, table.grid, table.header)
+    shared = {name: value for name, value in above.items() if not COLUMNS[name].of_release}
     if shared:
         desk.remark(f"Said once above the table, for every track: {', '.join(sorted(shared))}.")
-    below = dict(_tracks(desk, header, known))
-    tracks = Tracks(desk.grid, header, tuple(below))
-    for index, heading in below.items():
-        yield _under(heading, _row(desk, tracks, index, shared, above.get("album_artist")))
-
-
-def _tracks(desk: Desk, header: Header, known: Mapping[str, str]) -> Iterator[tuple[int, Heading]]:
-    """Rows that are tracks, from 0, with the heading they stand under."""
-    under = Heading()
-    for index in range(len(desk.grid.rows)):
-        filled = [cell for cell in desk.grid.rows[index] if not cell.empty]
-        if not filled or header.first <= index <= header.last:
-            continue
-        if heading := heading_in(desk.grid, index, header.fields):
-            under = under.then(heading)
-            if heading.side:
-                desk.remark(f"Row {index + 1} is the heading of side {heading.side}.")
-        elif index < header.first:
-            continue
-        elif why := no_track(desk, header, known, index, filled):
-            desk.remark(f"Row {index + 1} {why}: left out.")
-        else:
-            yield index, under
+    below = sort_rows(desk, table.grid, header, known)
+    tracks = Tracks(table.grid, header, tuple(below.tracks))
+    rows = tuple(
+        _under(heading, _row(desk, tracks, index, shared, above.get("album_artist")))
+        for index, heading in below.tracks.items()
+    )
+    footer = outside_table(desk, below.others, known, of_release=True)
+    return rows, {**footer, **release_columns(desk, table.grid, header, tracks.rows)}
 
 
 def _under(heading: Heading, row: Row) -> Row:

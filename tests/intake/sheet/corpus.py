@@ -109,6 +109,18 @@ def block_above(sheet: Any) -> None:
     sheet.append(("1", "Low Water"))
 
 
+def rows_x(*rows: tuple[Any, ...], hidden: str = "") -> bytes:
+    """A workbook of *rows*, with one column hidden."""
+
+    def make(sheet: Any) -> None:
+        for row in rows:
+            sheet.append(row)
+        if hidden:
+            sheet.column_dimensions[hidden].hidden = True
+
+    return xlsx(make)
+
+
 def formula(sheet: Any) -> None:
     sheet.append(("No", "Title", "ISRC"))
     sheet.append((1, "Low Water", '="ZZOSL26"&"00001"'))
@@ -335,6 +347,188 @@ CORPUS = (
         remarks=("merged over C2:C3",),
     ),
     Mess("rows that the sheet hides", xlsx(hidden_row), BOTH, remarks=("Rows that the sheet hides are read too: 3",)),
+    # --- columns twice, columns hidden
+    Mess(
+        "a hidden column in front of the visible one",
+        rows_x(("No", "Title", "Title", "ISRC"), (1, "Old name", "Low Water", CODES[0]), hidden="B"),
+        ONE | {"isrc": CODES[:1]},
+        remarks=("Column B ('Title') is hidden and not read; Title is read from column C",),
+    ),
+    Mess(
+        "hidden composers of an older version",
+        rows_x(("No", "Composer", "Title", "Composer"), (1, "Tam Varrick", "Low Water", "Ilse Merrow"), hidden="B"),
+        {"composers": [("Ilse Merrow",)]},
+        remarks=("Column B ('Composer') is hidden and not read",),
+    ),
+    Mess(
+        "a hidden column that nothing replaces",
+        rows_x(("No", "Title", "ISRC"), (1, "Low Water", CODES[0]), hidden="C"),
+        ONE | {"isrc": CODES[:1]},
+        remarks=("Column C ('ISRC') is hidden and is read all the same",),
+    ),
+    Mess(
+        "two visible columns of one header that differ",
+        csv(("1", "Low Water", CODES[0], CODES[1]), head=("No", "Title", "ISRC", "ISRC")),
+        ONE,
+        faults=(("D1 ISRC", "one column for ISRC", "Columns C and D differ"),),
+    ),
+    Mess(
+        "a second column of another header",
+        csv(("1", "Low Water", CODES[0], CODES[1]), head=("No", "Title", "ISRC", "ISRC (video)")),
+        ONE | {"isrc": CODES[:1]},
+        remarks=("Column D ('ISRC (video)') is a second column for ISRC and not read; column C is",),
+    ),
+    # --- outside the table
+    Mess(
+        "labels and values side by side above the table",
+        csv(
+            ("Album", "Harbour Arithmetic", "", "UPC", "2000000140018"),
+            ("Label:", "Ostrelune Records", "", "Genre:", "Pop"),
+            (),
+            HEADER,
+            *ROWS,
+            head=(),
+        ),
+        BOTH,
+        {"album": "Harbour Arithmetic", "upc": "2000000140018", "label": "Ostrelune Records", "genre": "Pop"},
+    ),
+    Mess(
+        "labels above the table with their values below them",
+        csv(("Artist", "Album", "Label"), ("Merrow", "Harbour Arithmetic", "Ostrelune"), (), HEADER, *ROWS, head=()),
+        BOTH,
+        {"album": "Harbour Arithmetic", "album_artist": "Merrow", "label": "Ostrelune"},
+    ),
+    Mess(
+        "lines of rights in one cell each",
+        csv(("℗ 2027 Ostrelune Records", "", "(C) 2026 Harbour Press"), (), HEADER, *ROWS, head=()),
+        BOTH,
+        {"p_line": "2027 Ostrelune Records", "c_line": "2026 Harbour Press"},
+    ),
+    Mess(
+        "both rights in one line",
+        csv(("℗ & © 2027 Ostrelune Records",), HEADER, *ROWS, head=()),
+        BOTH,
+        {"p_line": "2027 Ostrelune Records", "c_line": "2027 Ostrelune Records"},
+    ),
+    Mess(
+        "rights below the table",
+        csv(*ROWS, (), ("", "(P) 2027 Ostrelune / (C) 2026 Harbour Press")),
+        BOTH,
+        {"p_line": "2027 Ostrelune", "c_line": "2026 Harbour Press"},
+    ),
+    *(
+        Mess(
+            f"a day of release above the table as {row!r}",
+            csv(row, (), HEADER, *ROWS, head=()),
+            BOTH,
+            {"release_date": "2026-11-27", "album": None},
+        )
+        for row in (
+            ("Release date: 27.11.2026",),
+            ("Release: 2026-11-27",),
+            ("Release", "27.11.2026"),
+            ("Release 27 November 2026",),
+            ("VÖ 27.11.2026",),
+            ("Release Date", "", "", "2026-11-27"),
+            ("Erscheinungsdatum:", "27. November 2026"),
+            ("Fecha de publicación: 27/11/2026",),
+            ("発売日: 2026/11/27",),
+        )
+    ),
+    Mess(
+        "a day of release above the table, as a workbook stores it",
+        rows_x(("Release", datetime(2026, 11, 27)), (), ("No", "Title"), (1, "Low Water")),
+        ONE,
+        {"release_date": "2026-11-27", "album": None},
+    ),
+    Mess(
+        "a column of days called Release",
+        one("Release", "27.11.2026"),
+        ONE,
+        {"release_date": "2026-11-27", "album": None},
+    ),
+    Mess(
+        "a title above the table is one",
+        csv(("Release: Harbour Arithmetic",), HEADER, *ROWS, head=()),
+        BOTH,
+        {"album": "Harbour Arithmetic"},
+    ),
+    Mess(
+        "two days of release",
+        csv(("Release date: 2026-11-27", "Release date: 2026-11-28"), HEADER, *ROWS, head=()),
+        BOTH,
+        faults=(("B1 Release date", "A1 says '2026-11-27'"),),
+    ),
+    Mess(
+        "a label nobody knows above the table",
+        csv(("Mood: blue",), HEADER, *ROWS, head=()),
+        BOTH,
+        remarks=("A1: 'Mood: blue' is not read",),
+    ),
+    # --- several tables
+    Mess(
+        "more tracks in a second table with other columns",
+        csv(*ROWS, (), ("Bonus",), ("Title", "No", "ISRC"), ("Buoy", "3", "ZZOSL2600003")),
+        {"title": [*TITLES, "Buoy"], "number": [1, 2, 3], "isrc": [*CODES, "ZZOSL2600003"]},
+        remarks=("A further table begins in A6; its 1 rows are read as tracks too",),
+    ),
+    Mess(
+        "credits in a second table",
+        csv(
+            *ROWS,
+            (),
+            ("Title", "Composer", "Lyricist"),
+            ("Tally of Lamps", "Ilse Merrow", "Tam Varrick"),
+            ("Low Water", "Tam Varrick", ""),
+        ),
+        BOTH | {"composers": [("Tam Varrick",), ("Ilse Merrow",)], "lyricists": [None, ("Tam Varrick",)]},
+        remarks=("A further table begins in A5; it is read as more about the same tracks",),
+    ),
+    Mess(
+        "a second table that contradicts the first",
+        csv(*ROWS, (), ("Title", "ISRC"), ("Low Water", "ZZOSL2600009")),
+        {"title": TITLES},
+        faults=(("B6 ISRC", "'ZZOSL2600009', but 'ZZOSL2600001' in row 2"),),
+    ),
+    Mess(
+        "a second table with the numbers of the first",
+        csv(*ROWS, (), ("No", "Song", "Time"), ("1", "Demo of Buoy", "1:00")),
+        BOTH,
+        faults=(("A5 Title", "A further table begins in A5"),),
+    ),
+    Mess(
+        "a table without titles below",
+        csv(*ROWS, (), ("Composer", "IPI", "Publisher"), ("Ilse Merrow", "00014107338", "Quayside")),
+        BOTH,
+        remarks=("A further table begins in A5; it names no titles and is not read",),
+    ),
+    Mess(
+        "two sides beside each other",
+        csv(
+            ("SIDE A", "", "", "", "SIDE B"),
+            ("No", "Title", "Time", "", "No", "Title", "Time"),
+            ("1", "Low Water", "3:45", "", "1", "Buoy", "2:00"),
+            ("2", "Tally of Lamps", "4:10"),
+            head=(),
+        ),
+        {"title": [*TITLES, "Buoy"], "side": ["A", "A", "B"], "number": [1, 2, 3]},
+        remarks=("A further table begins in E2",),
+    ),
+    Mess(
+        "notes below numbered tracks",
+        csv(*ROWS, (), ("", "Thank you!"), ("", "All songs are invented")),
+        BOTH,
+        remarks=("Row 5 is a text below the table ('Thank you!')",),
+    ),
+    Mess(
+        "tracks whose cells say what a header would",
+        csv(
+            ("1", "Text", "Explicit", "Instrumental"),
+            ("2", "Intro", "Explicit", "Instrumental"),
+            head=("No", "Title", "Explicit", "Instrumental"),
+        ),
+        {"title": ["Text", "Intro"], "explicit": ["explicit"] * 2},
+    ),
     # --- bar codes
     Mess(
         "a bar code that lost its zero",

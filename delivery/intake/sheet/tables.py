@@ -1,0 +1,189 @@
+"""Tables of tracks on one sheet: one below the other, or side by side. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+
+from delivery.intake.sheet.cells import Grid, only_columns, place_of
+from delivery.intake.sheet.columns import words_of
+from delivery.intake.sheet.desk import Desk
+from delivery.intake.sheet.header import MANY, Header, find_header, headers_at, repeats
+from delivery.intake.sheet.refused import Choice, Refused
+from delivery.intake.sheet.row import Row
+from delivery.model.label_copy import COLUMNS
+
+SEARCHED_ROWS = 2_000
+OF_A_TRACK = frozenset(("number", "isrc", "duration"))
+"""One of them stands in a table of tracks; a block of labels above the table has none."""
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    grid: Grid
+    """With its own columns only."""
+    header: Header
+
+    @property
+    def names_titles(self) -> bool:
+        return "title" in self.header.fields.values()
+
+    @property
+    def begins(self) -> str:
+        """'A further table begins in A12'."""
+        return f"A further table begins in {place_of(self.header.first, min(self.header.fields))}"
+
+
+def tables_in(grid: Grid, known: Mapping[str, str]) -> tuple[Table, ...]:
+    """Tables in the order in which they are read, the first of them with titles; empty where no row names columns."""
+    main = find_header(grid, known)
+    if main is None:
+        return ()
+    headers = [*_above(grid, main, known), main, *_below(grid, main, known)]
+    ends = [header.first for header in headers[1:]] + [len(grid.rows)]
+    bounded = [replace(header, until=end) for header, end in zip(headers, ends, strict=True)]
+    return tuple(table for header in bounded for table in _side_by_side(grid, header, known))
+
+
+def _above(grid: Grid, main: Header, known: Mapping[str, str]) -> Iterator[Header]:
+    row = 0
+    while row < main.first:
+        found = _fullest(grid, row, known)
+        if (
+            found
+            and found.last < main.first
+            and "title" in (names := set(found.fields.values()))
+            and names & OF_A_TRACK
+        ):
+            yield found
+            row = found.last
+        row += 1
+
+
+def _below(grid: Grid, main: Header, known: Mapping[str, str]) -> Iterator[Header]:
+    """Headers with other columns; one without a title ends the table above it all the same."""
+    before, row = main, main.last + 1
+    while row < min(len(grid.rows), SEARCHED_ROWS):
+        found = _fullest(grid, row, known) if _may_begin(grid, before, row, known) else None
+        if found and len(found.fields) > 1 and ("title" in found.fields.values() or not found.unread):
+            yield found
+            before, row = found, found.last
+        row += 1
+
+
+def _may_begin(grid: Grid, before: Header, row: int, known: Mapping[str, str]) -> bool:
+    """Not a track whose cells happen to say 'Explicit' and 'Instrumental': no figures, and a gap or a heading above."""
+    if sum(not cell.empty for cell in grid.rows[row - 1]) > 1 or repeats(grid.rows[row], before, known):
+        return False
+    tracks = [grid.cell(row, column).text for column, name in before.fields.items() if name in OF_A_TRACK]
+    return not any(character.isdecimal() for text in tracks for character in text)
+
+
+def _fullest(grid: Grid, row: int, known: Mapping[str, str]) -> Header | None:
+    return max(headers_at(grid, row, known), key=lambda header: len(header.fields), default=None)
+
+
+def _side_by_side(grid: Grid, header: Header, known: Mapping[str, str]) -> Iterator[Table]:
+    """'No | Title | Length | No | Title | Length' are two tables: the title and another field come again."""
+    again = sorted(
+        column for column, first in header.second.items() if column > first and header.fields[first] not in MANY
+    )
+    names = [header.fields[header.second[column]] for column in again]
+    if "title" not in names or len(set(names)) < 2:
+        yield Table(grid, header)
+        return
+    for columns in (range(again[0]), range(again[0], 1 << 14)):
+        part = only_columns(grid, columns)
+        same = [found for found in headers_at(part, header.first, known) if found.last == header.last]
+        yield from _side_by_side(part, replace(same[0], until=header.until), known) if same else ()
+
+
+def settled_columns(desk: Desk, grid: Grid, header: Header) -> Header:
+    """What is said about columns: those not read, hidden ones, and two for one field, of which a person chooses."""
+    for title in header.unread:
+        desk.remark(f"The column {title!r} is not read; --column '{title}=FIELD' says what it holds.")
+    for column in sorted(grid.hidden & set(header.fields)):
+        desk.remark(f"Column {_letter(column)} ({header.titles[column]!r}) is hidden and is read all the same.")
+    fields = dict(header.fields)
+    for column, first in header.second.items():
+        what = COLUMNS[header.fields[first]].title
+        says = f"Column {_letter(column)} ({header.titles[column]!r})"
+        if column in grid.hidden:
+            desk.remark(f"{says} is hidden and not read; {what} is read from column {_letter(first)}.")
+        elif _contradict(grid, header, column, first) and words_of(header.titles[column]) == words_of(
+            header.titles[first]
+        ):
+            cell = grid.cell(header.last, column)
+            choices = [Choice(f"column {_letter(one)}", one) for one in (first, column)]
+            remedy = f"Columns {_letter(first)} and {_letter(column)} differ: delete the wrong one."
+            chosen = desk.choose(fields[first], cell, Refused(f"one column for {what}", remedy, choices))
+            if chosen == column:
+                fields[column] = fields.pop(first)
+        else:
+            desk.remark(f"{says} is a second column for {what} and not read; column {_letter(first)} is.")
+    return replace(header, fields={column: fields[column] for column in sorted(fields)})
+
+
+def join_tables(
+    desk: Desk, beside: Desk, rows: tuple[Row, ...], more: tuple[Row, ...], table: Table
+) -> tuple[Row, ...]:
+    """A further table holds more tracks, or more about the same tracks; anything else is asked about.
+
+    Parameters
+    ----------
+    beside : holds the messages of the further table
+    """
+    if not more:
+        desk.remark(f"{table.begins}; it holds no tracks and is not read.")
+        return rows
+    by_title = {_title(row): row for row in rows}
+    same = [row for row in more if _title(row) in by_title]
+    places = {_place(row) for row in rows if row["number"]}
+    clash = any(_place(row) in places for row in more if row["number"])
+    if len(same) == len(more) and len(by_title) == len(rows):
+        desk.take(beside)
+        desk.remark(f"{table.begins}; it is read as more about the same tracks.")
+        added = {_title(row): row for row in more}
+        return tuple(_merged(desk, row, added.get(_title(row))) for row in rows)
+    if not same and not clash:
+        desk.take(beside)
+        desk.remark(f"{table.begins}; its {len(more)} rows are read as tracks too.")
+        return (*rows, *more)
+    choices = (Choice("more tracks of this release", True), Choice("something else: leave it out", False))
+    remedy = f"{table.begins}: move it to a sheet of its own, or delete it."
+    cell = table.grid.cell(table.header.first, min(table.header.fields))
+    if desk.choose("title", cell, Refused("one table of tracks", remedy, choices)):
+        desk.take(beside)
+        return (*rows, *more)
+    return rows
+
+
+def _merged(desk: Desk, row: Row, more: Row | None) -> Row:
+    """Both rows' values; what they contradict each other in becomes a fault."""
+    if more is None:
+        return row
+    for name, value in more.values.items():
+        if name in row.values and row[name] != value:
+            place = more.places.get(name, f"row {more.row}")
+            found = f"{value!r}, but {row[name]!r} in row {row.row}"
+            title = COLUMNS[name].title if name in COLUMNS else name
+            desk.fault(f"{place} {title}", found, "one value for a track", "Correct one of them.")
+    return Row(row.row, {**more.values, **row.values}, {**more.places, **row.places})
+
+
+def _contradict(grid: Grid, header: Header, one: int, other: int) -> bool:
+    rows = range(header.last + 1, min(len(grid.rows), header.until))
+    pairs = [(grid.cell(row, one).text, grid.cell(row, other).text) for row in rows]
+    return any(first and second and first != second for first, second in pairs)
+
+
+def _title(row: Row) -> tuple[str, str]:
+    return str(row["title"]).casefold(), str(row["version"] or "").casefold()
+
+
+def _place(row: Row) -> tuple[object, object, object]:
+    return row["disc"], row["side"], row["number"]
+
+
+def _letter(column: int) -> str:
+    return place_of(0, column).removesuffix("1")
