@@ -17,6 +17,7 @@ from delivery.formats import containers as known_containers
 from delivery.formats.capability import peak_ceiling
 from delivery.formats.container import Container
 from delivery.model.chain import Chain, Step, Target, Touch
+from delivery.model.dual_mono import extra_lu
 from delivery.model.figure import Measurement, Reading
 from delivery.model.spec import Spec
 from delivery.model.trial import ConvertedPeaks
@@ -282,9 +283,7 @@ def _to_target_db(spec: Spec, measurement: Measurement) -> float:
     window, loudness = spec.limit("integrated_lufs"), measurement.value("integrated_lufs")
     if not window or loudness is None:
         return 0.0
-    if spec.dual_mono and measurement.value("channels") == 1:
-        loudness += 3.0103  # 10 lg 2: one signal, two loudspeakers
-    return to_target_db(window, loudness)
+    return to_target_db(window, loudness + extra_lu(measurement, dual_mono=spec.dual_mono))
 
 
 def to_target_db(window: Mapping[str, float], loudness: float) -> float:

@@ -19,6 +19,7 @@ from delivery.intake.masters import LOSSLESS, LOSSY
 from delivery.measure.meter import NO_SOUND, SILENT, TOO_SHORT
 from delivery.model.album import Cut, Join, Likeness, Stretch
 from delivery.model.as_one import AsOne
+from delivery.model.dual_mono import extra_lu
 from delivery.model.figure import Measurement, Reading
 from delivery.model.part import Selection, Source, sources_for
 from delivery.model.release import Release, Track
@@ -103,8 +104,8 @@ def loudness_of(songs: Sequence[tuple[int, Measurement | None, float]], *, dual_
         known = measured["gating_powers"] if measured else Reading.missing("it could not be measured")
         if known.value is None and not known.why_missing.startswith(TOO_SHORT):
             return Reading.missing(f"track {position}: {known.why_missing}")
-        twice = 2.0 if dual_mono and measured and measured.value("channels") == 1 else 1.0
-        powers.append(np.array(known.value or (), np.float64) * twice * 10 ** (gain_db / 10))
+        more_db = gain_db + (extra_lu(measured, dual_mono=dual_mono) if measured else 0.0)
+        powers.append(np.array(known.value or (), np.float64) * 10 ** (more_db / 10))
     loudness = gated_loudness_lufs(np.concatenate(powers)) if powers else None
     return Reading(loudness) if loudness is not None else Reading.missing("no block of 0.4 s louder than -70 LUFS")
 

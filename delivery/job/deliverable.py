@@ -22,6 +22,7 @@ from delivery.judge.feasible import obstacles
 from delivery.ledger.cache import MeasurementCache
 from delivery.measure import identify, measure
 from delivery.model.chain import Chain, Touch
+from delivery.model.dual_mono import as_heard
 from delivery.model.figure import Measurement, Reading
 from delivery.model.finding import Finding, Result, worst
 from delivery.model.part import Part, Shipped, Source, unapproved
@@ -35,8 +36,6 @@ from delivery.pack.swap import unfinished
 from delivery.tags.fields import tag_values
 
 ALBUM_LOUDNESS = "album_integrated_lufs"
-HEARD_AS_TWO_DB = 3.0103
-"""10 lg 2: one signal from two loudspeakers."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -273,7 +272,7 @@ def _outlook(source: Source, chain: Chain | None) -> Measurement:
 
 def _judge(release: Release, spec: Spec, source: Source, measurement: Measurement, name: str) -> tuple[Finding, ...]:
     facts = {
-        **_heard(spec, measurement),
+        **as_heard(spec, measurement),
         "track": Reading(source.track),
         "release": Reading(release),
         "name": Reading(name),
@@ -292,20 +291,6 @@ def _about(source: Source, release: Release) -> tuple[Intended, ...]:
     """Ticks about this master's samples: they hold for every file that is made from it."""
     audio_hash = source.measurement.value("audio_hash") if source.measurement else None
     return tuple(tick for tick in release.intended if tick.is_about(audio_hash))
-
-
-def _heard(spec: Spec, measurement: Measurement) -> Measurement:
-    """Loudness of mono as the spec counts it: as-is, or from two loudspeakers."""
-    if not (spec.dual_mono and measurement.value("channels") == 1):
-        return measurement
-    figures = ("integrated_lufs", "momentary_max_lufs", "short_term_max_lufs")
-    return measurement.with_readings(
-        {
-            figure: Reading(measurement.value(figure) + HEARD_AS_TWO_DB)
-            for figure in figures
-            if measurement.value(figure) is not None
-        }
-    )
 
 
 def _write(task: Task, release: Release, folder: Path, picture: bytes | None) -> tuple[Shipped, Chain]:

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 
+from delivery.model.dual_mono import TWO_LOUDSPEAKERS_LU
 from delivery.model.figure import Figure, Reading, Subject
 
-TWO_LOUDSPEAKERS_LU = 10 * math.log10(2)
 ONE_CHANNEL = "only for one channel"
 
 
@@ -20,7 +19,8 @@ class MonoAsTwo:
             "dual_mono_integrated_lufs",
             "LUFS",
             1,
-            "Loudness of one channel as two equal loudspeakers play it: 3.01 LU above what it is by itself.",
+            f"Loudness of one channel as two equal loudspeakers play it: {TWO_LOUDSPEAKERS_LU:.2f} LU above what it is "
+            "by itself.",
             "ITU-R BS.1770-5, Annex 1: two equal channels have twice the power of one",
         ),
     )

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
 from delivery.model.chain import Target
-from delivery.model.figure import Figure, Measurement, Reading
+from delivery.model.dual_mono import TWO_LOUDSPEAKERS_LU, as_heard
+from delivery.model.figure import Figure, Measurement
 from delivery.model.finding import Answer, Finding, Result
 from delivery.model.part import Delivery, Image, Part
 from delivery.model.release import Track
@@ -17,9 +17,8 @@ from delivery.report.view_nouns import Amount, PartRow, PartTable, Route, Verdic
 from delivery.report.view_numbers import amount, bounds_of
 
 REFERENCE = "reference, not for release"
-DUAL_MONO = "Loudness of mono files is that of two equal loudspeakers, 3.01 LU above one."
+DUAL_MONO = f"Loudness of mono files is that of two equal loudspeakers, {TWO_LOUDSPEAKERS_LU:.2f} LU above one."
 AS_IT_IS = "Loudness of mono files is that of their one channel as it is."
-TWO_LOUDSPEAKERS_LU = 10 * math.log10(2)
 UNWRITTEN, REFUSED = "not written", "refused"
 ABSENT = "–"
 
@@ -194,17 +193,6 @@ def part_verdict(part: Part) -> Verdict:
     )
     said = "" if part.problem else ", ".join(f"{count} {what}" for count, what in counts if count)
     return words.verdict(part.result, said)
-
-
-def as_heard(spec: Spec, measurement: Measurement) -> Measurement:
-    """Loudness as this spec counts it: mono from one loudspeaker, or from two."""
-    if not (spec.dual_mono and _mono(measurement)):
-        return measurement
-    names = ("integrated_lufs", "momentary_max_lufs", "short_term_max_lufs")
-    found = {name: measurement.value(name) for name in names}
-    return measurement.with_readings(
-        {name: Reading(value + TWO_LOUDSPEAKERS_LU) for name, value in found.items() if value is not None}
-    )
 
 
 def _mono(measurement: Measurement) -> bool:

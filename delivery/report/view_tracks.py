@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from delivery.model.chain import Target
+from delivery.model.dual_mono import as_heard
 from delivery.model.figure import Measurement, Reading
 from delivery.model.finding import Answer
 from delivery.model.part import Delivery, Part, Source
@@ -16,7 +17,7 @@ from delivery.report.view_curves import loudness, spectrum, waveform
 from delivery.report.view_done import done
 from delivery.report.view_nouns import Fact, FigureRow, FigureTable, IntendedRow, LogRow, Notice, TrackPage, WaivedRow
 from delivery.report.view_paperwork import paperwork
-from delivery.report.view_parts import ABSENT, Desk, as_heard, format_of, rating
+from delivery.report.view_parts import ABSENT, Desk, format_of, rating
 from delivery.report.view_selections import goes_to
 
 RECEIVED = "as received"

@@ -9,6 +9,7 @@ import delivery.pack.papers
 from delivery.dsp.dither import dithers
 from delivery.judge import Rule, rules_by_ask
 from delivery.model.carrier import PARTS
+from delivery.model.dual_mono import TWO_LOUDSPEAKERS_LU
 from delivery.model.finding import Weight
 from delivery.report.exports import EXPORTS
 from delivery.schema.catalogue import NAMED
@@ -60,7 +61,10 @@ def _frame() -> Schema:
             "description": "reference_only: listening copies, marked so; parent_only: only there to be inherited from",
         },
         "source": SOURCE | {"description": "source of every ask that names none of its own"},
-        "dual_mono": {"type": "boolean", "description": "mono counts as two equal loudspeakers: 3.01 LU more"},
+        "dual_mono": {
+            "type": "boolean",
+            "description": f"mono counts as two equal loudspeakers: {TWO_LOUDSPEAKERS_LU:.2f} LU more",
+        },
         "convert": _convert(),
         "encode": _closed(
             {

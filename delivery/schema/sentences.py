@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from delivery.judge import rules_by_ask
 from delivery.judge.words import listed
 from delivery.model.carrier import Carrier
+from delivery.model.dual_mono import TWO_LOUDSPEAKERS_LU
 from delivery.model.spec import Cover, Requirement, Spec
 
 CONVERSIONS = {
@@ -81,7 +82,9 @@ def _frame(spec: Spec) -> dict[str, str]:
     return told | {
         "carrier": _carrier(spec.carrier) if spec.carrier else "",
         "bitrate": _bitrate(spec),
-        "mono": "A mono file counts as two equal loudspeakers, 3.01 LU louder than as it is." if spec.dual_mono else "",
+        "mono": f"A mono file counts as two equal loudspeakers, {TWO_LOUDSPEAKERS_LU:.2f} LU louder than as it is."
+        if spec.dual_mono
+        else "",
         "name": f"Files are named '{spec.name_template}'.",
         "tags": f"{tags}; {cover}.",
         "id3": "" if spec.id3_version == 2.4 else f"MP3 files carry ID3v{spec.id3_version}.",

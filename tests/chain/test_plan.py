@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from typing import Any
 
@@ -148,6 +149,16 @@ def test_nothing_is_planned_that_is_not_permitted() -> None:
 def test_a_lossy_master_is_never_dressed_up_as_lossless() -> None:
     lossy = master(container="mp3", coding="mp3", bits=None, effective_bits=None)
     assert touches({"container": ["wav"], "coding": ["pcm"]}, lossy, rate="any", depth="lower") == [Touch.COPY]
+
+
+def test_gain_to_target_counts_mono_as_the_spec_does() -> None:
+    """-26.01 LUFS in one channel are -23.00 from two loudspeakers (10 lg 2 = 3.01)."""
+    one = spec({"integrated_lufs": {"at_least": -23.5, "at_most": -22.5, "target": -23}}, gain="to_target")
+    two, mono = replace(one, dual_mono=True), master(channels=1, integrated_lufs=-26.01)
+    assert gain_wanted_db(one, mono) == pytest.approx(3.01)
+    assert gain_wanted_db(two, mono) == 0.0
+    assert gain_wanted_db(two, master(channels=1, integrated_lufs=-30.0)) == pytest.approx(3.99, abs=0.001)
+    assert gain_wanted_db(two, master(channels=2, integrated_lufs=-26.01)) == pytest.approx(3.01)
 
 
 def test_gain_to_target_stays_away_inside_the_window() -> None:
