@@ -2,6 +2,7 @@
 
 cells        what stands in a cell, and the text a person saw
 read         a file becomes grids of cells (the only module here that opens anything; read_xlsx reads workbooks)
+encodings    text out of bytes
 columns      the table of fields, with the words by which headers in many languages call them
 header       which rows are the header, and which field each column holds
 values       a cell becomes a value, or a fault that quotes it

@@ -4,11 +4,15 @@ from __future__ import annotations
 
 import csv
 import io
+import re
+from collections import Counter
 from collections.abc import Mapping
 from pathlib import Path
+from typing import Any
 
 from delivery.errors import Unusable
-from delivery.intake.sheet.cells import Grid, text_grid
+from delivery.intake.sheet.cells import Grid, place_of, text_grid
+from delivery.intake.sheet.encodings import decoded
 from delivery.intake.sheet.header import find_header
 
 MAX_BYTES = 20 * 1024 * 1024
@@ -46,61 +50,86 @@ def csv_grid(content: bytes, name: str, known: Mapping[str, str]) -> Grid:
 
     Raises
     ------
-    Unusable : bytes that are no text, or a quotation mark that is never closed
+    Unusable : bytes that are no text, or a quotation mark that is not closed
     """
     text, remarks = decoded(content, name)
     first, _, rest = text.partition("\n")
     named = first.strip().strip('"')
     if named.lower().startswith("sep=") and len(named) == 5:
-        delimiter = named[4]
-        return text_grid(name, [[], *_parsed(rest, delimiter, name)], remarks)
-    grids = [text_grid(name, _parsed(text, delimiter, name), remarks) for delimiter in DELIMITERS]
+        _refuse_open_quotes(rest, named[4], name, 1)
+        return text_grid(name, [[], *_parsed(rest, named[4], name)], remarks)
+    grids = {delimiter: text_grid(name, _parsed(text, delimiter, name), remarks) for delimiter in DELIMITERS}
 
-    def understood(grid: Grid) -> tuple[int, int]:
-        header = find_header(grid, known)
-        return len(header.fields) if header else 0, sum(len(row) > 1 for row in grid.rows)
+    def understood(delimiter: str) -> tuple[int, int]:
+        header = find_header(grids[delimiter], known)
+        return len(header.fields) if header else 0, sum(len(row) > 1 for row in grids[delimiter].rows)
 
-    return max(grids, key=understood)
+    best = max(DELIMITERS, key=understood)
+    _refuse_open_quotes(text, best, name, 0)
+    return grids[best]
 
 
-def decoded(content: bytes, name: str) -> tuple[str, tuple[str, ...]]:
-    """UTF-8 or UTF-16 by mark, UTF-8 by form, else Windows-1252, which is then said.
+def _refuse_open_quotes(text: str, delimiter: str, name: str, before: int) -> None:
+    """A quotation mark that is never closed, or closed rows later, takes these rows into one cell.
+
+    Parameters
+    ----------
+    before : lines before *text*
 
     Raises
     ------
-    Unusable : bytes that none of these has
+    Unusable : with the cell in which it was opened
     """
-    for mark, encoding in ((b"\xef\xbb\xbf", "utf-8-sig"), (b"\xff\xfe", "utf-16"), (b"\xfe\xff", "utf-16")):
-        if content.startswith(mark):
-            try:
-                return content.decode(encoding), ()
-            except UnicodeDecodeError as error:
-                raise _no_text(name) from error
-    if b"\0" in content:
-        raise _no_text(name)
+    rows: list[list[str]] = []
+    tidy = re.sub(rf'(?<!")" +(?={re.escape(delimiter)}|\r?\n)', '"', text)  # a blank after the mark does no harm
     try:
-        return content.decode("utf-8"), ()
-    except UnicodeDecodeError:
-        pass
-    try:
-        return content.decode("cp1252"), (f"{name} is not UTF-8; it is read as Windows-1252: look at the accents.",)
-    except UnicodeDecodeError as error:
-        raise _no_text(name) from error
+        rows.extend(_reader(tidy, delimiter, strict=True))
+    except csv.Error:
+        row = _row_at(text, delimiter, len(rows))
+        column = next((at for at, cell in enumerate(row) if "\n" in cell or '"' in cell), len(row) - 1)
+        raise _open_quote(name, place_of(len(rows) + before, column), row[column]) from None
+    widths = Counter(len(row) for row in rows if len(row) > 1)
+    width = widths.most_common(1)[0][0] if widths else 0
+    for at, row in enumerate(rows):
+        for column, cell in enumerate(row):
+            lines = cell.splitlines()
+            if len(lines) > 1 and _ate(lines[0], lines[-1], column, len(row), width, delimiter):
+                raise _open_quote(name, place_of(at + before, column), cell)
 
 
-def _no_text(name: str) -> Unusable:
+def _ate(head: str, tail: str, column: int, length: int, width: int, delimiter: str) -> bool:
+    """Whether a cell holds the end of its own row and the beginning of a later one: both then have all their cells."""
+    own = column + 1 + head.count(delimiter)
+    later = tail.count(delimiter) + length - column
+    return width > 2 and own == width == later and delimiter in head + tail
+
+
+def _open_quote(name: str, place: str, cell: str) -> Unusable:
     return Unusable(
-        name, "bytes that are no text", "a CSV file in UTF-8, or XLSX", "Save it again as 'CSV UTF-8' or XLSX."
+        f"{name} {place}",
+        f"a quotation mark that is not closed, or stands inside the cell ({cell.splitlines()[0][:40]!r} ...)"
+        if cell.strip()
+        else "a quotation mark that is not closed",
+        "quotation marks in pairs around a cell, and doubled inside it",
+        "Rows below may be missing: correct it in a text editor, or save the sheet as XLSX.",
+    )
+
+
+def _row_at(text: str, delimiter: str, index: int) -> list[str]:
+    """That row as a forgiving reader has it."""
+    return next((row for at, row in enumerate(_reader(text, delimiter, strict=False)) if at == index), [""]) or [""]
+
+
+def _reader(text: str, delimiter: str, *, strict: bool) -> Any:
+    return csv.reader(
+        io.StringIO(text, newline=""), delimiter=delimiter, skipinitialspace=delimiter != "\t", strict=strict
     )
 
 
 def _parsed(text: str, delimiter: str, name: str) -> list[list[str]]:
     rows: list[list[str]] = []
-    reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, skipinitialspace=delimiter != "\t")
     try:
-        for row in reader:
-            if any(cell.count("\n") > 50 for cell in row):
-                raise csv.Error("a quotation mark that is never closed")
+        for row in _reader(text, delimiter, strict=False):
             rows.append(row)
             if len(rows) > MOST_ROWS:
                 raise csv.Error(f"more than {MOST_ROWS:,} rows")

@@ -178,6 +178,36 @@ CORPUS = (
         {"title": ["Été à quai"]},
         remarks=("read as Windows-1252",),
     ),
+    *(
+        Mess(
+            f"{name}: {text}",
+            csv(("1", text, "A", CODES[0], "3:45"), encoding=codec),
+            {"title": [text]},
+            remarks=(f"read as {name}",),
+        )
+        for name, codec, text in (
+            ("Mac OS Roman", "mac_roman", "Été à quai"),
+            ("Mac OS Roman", "mac_roman", "Über den Straßen"),
+            ("Mac OS Roman", "mac_roman", "“Canción” del señor"),
+            ("Windows-1252", "cp1252", "“Canción” del señor"),
+            ("Windows-1252", "cp1252", "don’t – stop"),
+            ("Shift JIS", "cp932", "潮の計算"),
+            ("Windows-1251", "cp1251", "Северная вода"),
+        )
+    ),
+    Mess(
+        "accents that two encodings make words of",
+        csv(("1", "schön", "A", "", ""), encoding="mac_roman"),
+        refused="label copy.csv line 2: found 'schön' (Mac OS Roman) or 'schšn' (Windows-1252)",
+    ),
+    Mess(
+        "quotation marks inside and blanks behind",
+        b'No,Title,Artist\r\n1,"7"" Mix" ,7" Band\r\n2,"Low\r\nWater",A\r\n',
+        {
+            "title": ['7" Mix', "Low Water"],
+            "artists": [({"name": '7" Band', "role": "main"},), ({"name": "A", "role": "main"},)],
+        },
+    ),
     Mess(
         "German header",
         csv(*ROWS, delimiter=";", head=("Nr.", "Titel", "Interpret", "ISRC", "Spieldauer")),
@@ -1251,7 +1281,20 @@ CORPUS = (
     Mess(
         "a quotation mark that is never closed",
         csv(*ROWS) + b'"3,Song' + b"\r\nrow" * 80,
-        refused="a quotation mark that is never closed",
+        refused="label copy.csv A4: found a quotation mark that is not closed",
+    ),
+    *(
+        Mess(
+            f"a quotation mark {what}",
+            text.encode(),
+            refused=f"label copy.csv {place}: found a quotation mark that is not closed",
+        )
+        for what, text, place in (
+            ("that takes the next row", 'No,Title,Artist\n1,"Low Water,A\n2,Tally of 7",B\n3,Buoy,C\n', "B2"),
+            ("closed by the next one's", 'No,Title,Artist\n1,"Low Water,A\n2,"Tally",B\n', "B2"),
+            ("that takes all further rows", 'No,Title,Artist\n1,Low Water,"A\n2,Tally,B\n3,Buoy,C\n', "C2"),
+            ("in a quoted cell", 'No,Title,Artist\n1,"7" Mix",A\n', "B2"),
+        )
     ),
     Mess("a workbook cut off", table(*ROWS)[:-200], refused="a workbook that is cut off or damaged"),
     Mess("a workbook without text", xlsx(lambda _sheet: None), refused="a workbook without any text"),
