@@ -17,9 +17,12 @@ from delivery.regular import open_regular
 Array = NDArray[np.float64]
 CODINGS = {"mp3float": "mp3", "mp3": "mp3", "aac": "aac", "opus": "opus", "libopus": "opus"}
 LOSSLESS = ("alac", "flac")
+DSD = ("dsd_lsbf", "dsd_lsbf_planar", "dsd_msbf", "dsd_msbf_planar", "dst")
+"""One-bit sound, of which the decoder makes floats at an eighth of its rate."""
 PACKET_FRAMES = 2304
 """Decoders may lose this much at the end of a whole file: two packets of MP3."""
 DEMUXERS = {"mp3": "mp3", "m4a": "mov", "opus": "ogg", "ogg": "ogg", "aac": "aac", "flac": "flac"}
+DEMUXERS |= {"caf": "caf", "dsf": "dsf", "dff": "iff"}
 """FFmpeg's name for what the content was found to be: it is not left to guess, least of all by the file's name."""
 FULL_SCALE = {"s16": 2.0**-15, "s16p": 2.0**-15, "s32": 2.0**-31, "s32p": 2.0**-31}
 
@@ -112,12 +115,13 @@ def _facts(path: Path, header: Header, stream: Any) -> SoundFacts:
         path,
         header.container,
         "",
-        "pcm" if lossless else CODINGS.get(codec.name, codec.name),
+        "pcm" if lossless else "dsd" if codec.name in DSD else CODINGS.get(codec.name, codec.name),
         codec.sample_rate,
         codec.channels,
         0,
         (header.bits or _bits(codec)) if lossless else None,
         header.size_bytes,
+        decoded_by="FFmpeg",
     )
     return checked(facts)
 

@@ -93,7 +93,7 @@ def _open(path: str, header: dict[str, Any], count: bool) -> tuple[dict[str, Any
 def _decoder(path: Path, header: Header, count: bool) -> Decoder:
     from delivery.audio.blocks import LIBSNDFILE
 
-    if header.container in LIBSNDFILE or header.coding == "vorbis":
+    if header.container in LIBSNDFILE or header.coding == "vorbis" or (header.container == "caf" and header.coding):
         from delivery.audio.sndfile import SndFile, Unimplemented
 
         try:

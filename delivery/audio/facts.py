@@ -24,11 +24,11 @@ class SoundFacts:
 
     path: Path
     container: str
-    """'wav', 'aiff', 'flac', 'mp3', 'm4a', 'opus', 'ogg', 'aac'."""
+    """'wav', 'w64', 'aiff', 'caf', 'flac', 'dsf', 'dff', 'mp3', 'm4a', 'opus', 'ogg', 'aac'."""
     riff_form: str
     """'RIFF', 'RF64' or 'BW64' for WAV; empty for everything else."""
     coding: str
-    """'pcm' (every lossless integer coding), 'float', 'mp3', 'aac', 'opus', 'vorbis', or the file's own word."""
+    """'pcm' (every lossless integer coding), 'float', 'dsd', 'mp3', 'aac', 'opus', 'vorbis', or the file's own word."""
     rate_hz: int
     channels: int
     frames: int
@@ -38,6 +38,8 @@ class SoundFacts:
     size_bytes: int
     extensible: bool = False
     """WAV with the extensible header (format tag 0xFFFE)."""
+    decoded_by: str = "read directly"
+    """'libsndfile' or 'FFmpeg' where a library decoded the samples."""
 
     @property
     def integers(self) -> bool:

@@ -1,7 +1,7 @@
 """What a file is, by its first bytes; never by its name.
 
 Sources: RFC 9639 (FLAC), RFC 3533 and RFC 7845 (Ogg, Opus), Vorbis I, ISO 14496-12 (MP4), ISO 11172-3 (MP3 frames),
-ISO 13818-7 (ADTS), ID3v2.4 (size of a tag in front).
+ISO 13818-7 (ADTS), ID3v2.4 (size of a tag in front), DSF 1.01 (Sony, 2005), DSDIFF 1.5 (Philips, 2004).
 """
 
 from __future__ import annotations
@@ -10,13 +10,17 @@ from pathlib import Path
 from typing import BinaryIO
 
 from delivery.audio.aiff import aiff_header
+from delivery.audio.caf import caf_header
 from delivery.audio.facts import Header, unreadable
+from delivery.audio.w64 import RIFF as W64
+from delivery.audio.w64 import w64_header
 from delivery.audio.wave import wave_header
 from delivery.regular import open_regular
 
 LONGEST_OGG_PAGE = 65_307
 LONGEST_MP3_FRAME = 2_881
-KNOWN_CODINGS = {"flac": "pcm", "mp3": "mp3", "opus": "opus", "aac": "aac"}
+DSF_CHUNK_BYTES = (28).to_bytes(8, "little")
+KNOWN_CODINGS = {"flac": "pcm", "mp3": "mp3", "opus": "opus", "aac": "aac", "dsf": "dsd", "dff": "dsd"}
 
 
 def read_header(path: Path) -> Header:
@@ -48,6 +52,10 @@ def _header(path: Path, file: BinaryIO) -> Header:
         return wave_header(path, file, size_bytes)
     if start[:4] == b"FORM" and start[8:12] in (b"AIFF", b"AIFC"):
         return aiff_header(path, file, size_bytes)
+    if start[:16] == W64:
+        return w64_header(path, file, size_bytes)
+    if start[:4] == b"caff":
+        return caf_header(path, file, size_bytes)
     container = _kind(path, file, start)
     if container in ("ogg", "opus"):
         _refuse_endless_ogg(path, file, size_bytes)
@@ -66,6 +74,10 @@ def _kind(path: Path, file: BinaryIO, start: bytes) -> str:
         return "flac" if file.read(4) == b"fLaC" else "mp3"
     if start[:4] == b"fLaC":
         return "flac"
+    if start[:4] == b"DSD " and start[4:12] == DSF_CHUNK_BYTES:
+        return "dsf"
+    if start[:4] == b"FRM8" and start[12:16] == b"DSD ":
+        return "dff"
     if start[:4] == b"OggS":
         return "opus" if b"OpusHead" in start else "ogg"
     if start[4:8] == b"ftyp":
@@ -74,7 +86,8 @@ def _kind(path: Path, file: BinaryIO, start: bytes) -> str:
         return "mp3"
     if len(start) > 1 and start[0] == 0xFF and start[1] & 0xF6 == 0xF0:
         return "aac"
-    raise unreadable(path, "no sound in a form this program knows", "WAV, AIFF, FLAC, MP3, M4A, Opus or Ogg")
+    wanted = "WAV, AIFF, FLAC, W64, CAF, DSF, DFF, MP3, M4A, Opus or Ogg"
+    raise unreadable(path, "no sound in a form this program knows", wanted)
 
 
 def _flac_bits(file: BinaryIO) -> int | None:

@@ -100,6 +100,7 @@ def _facts(path: Path, header: Header, file: Any) -> SoundFacts:
         header.bits,
         header.size_bytes,
         header.extensible,
+        "libsndfile",
     )
     return checked(facts)
 

@@ -29,11 +29,12 @@ def wave_header(path: Path, file: BinaryIO, size_bytes: int) -> Header:
             fmt = file.read(min(promised, 40))
         elif name == b"data":
             long = promised == UNKNOWN_SIZE and form != "RIFF"
-            return _with_data(path, file, form, fmt, at, long_size if long else promised)
+            return with_data(path, file, form, fmt, at, long_size if long else promised)
     raise unreadable(path, "a WAV without a data chunk")
 
 
-def _with_data(path: Path, file: BinaryIO, form: str, fmt: bytes, at: int, promised: int) -> Header:
+def with_data(path: Path, file: BinaryIO, form: str, fmt: bytes, at: int, promised: int) -> Header:
+    """What a format chunk says of *promised* bytes of sound that begin at *at*; raises Unreadable as above."""
     if len(fmt) < 16:
         raise unreadable(path, "a WAV that does not say its format before its sound")
     tag, channels, rate_hz, _bytes_a_second, frame_bytes, bits = struct.unpack("<HHIIHH", fmt[:16])

@@ -35,6 +35,8 @@ LEVEL_FIGURES = (
     "noise_floor_dbfs",
 )
 
+STAYS = {"dsd": "one-bit sound is decoded for its figures alone; what it becomes is for a mastering session"}
+"""Coding -> why a master in it is not made into anything else."""
 DEFAULT_BITS = 24
 """Of integers made from floats where a spec names no bit depth."""
 NEVER_FITS_BITS = 99
@@ -99,7 +101,7 @@ def plan(
     """
     facts = _Facts.of(measurement)
     if not facts.lossless:
-        return _as_it_came(facts, "a lossy master is never made into anything else")
+        return _as_it_came(facts, STAYS.get(facts.coding, "a lossy master is never made into anything else"))
     target = _target(spec, facts, containers)
     changes = (*_rate(spec, facts, target), *_gain(spec, measurement, gain_db, gain_because))
     if target.coding not in ("pcm", "float"):

@@ -12,7 +12,9 @@ from delivery.formats import containers, isrc_texts, notes, read_tags
 from delivery.intake.file_names import Guess, disc_of_folder, guess, natural, shared_end
 from delivery.intake.yaml_write import NO_TEXT
 
-LOSSLESS = frozenset({".wav", ".wave", ".bwf", ".rf64", ".aif", ".aiff", ".aifc", ".flac"})
+LOSSLESS = frozenset(
+    (".wav", ".wave", ".bwf", ".rf64", ".bw64", ".w64", ".aif", ".aiff", ".aifc", ".caf", ".flac", ".dsf", ".dff")
+)
 LOSSY = frozenset({".mp3", ".m4a", ".mp4", ".opus", ".ogg"})
 PICTURES = frozenset({".jpg", ".jpeg", ".png", ".tif", ".tiff", ".webp"})
 COVER_WORDS = ("cover", "front", "artwork", "sleeve")

@@ -25,7 +25,7 @@ from delivery.model.chain import Chain, Touch
 from delivery.model.dual_mono import as_heard
 from delivery.model.figure import Measurement, Reading
 from delivery.model.finding import Finding, Result, worst
-from delivery.model.part import Part, Shipped, Source, unapproved
+from delivery.model.part import Part, Shipped, Source, TagReport, unapproved
 from delivery.model.release import Intended, Release
 from delivery.model.spec import Spec
 from delivery.pack import layout
@@ -232,7 +232,7 @@ def _names(release: Release, spec: Spec, sources: tuple[Source, ...], chains: li
         file_name(
             spec.name_template,
             fields_of(release, source.track, chain.target, spec.id),
-            extension(chain.target.container),
+            _ending(chain, source),
             max_bytes=most_bytes,
             ascii_only=bool(spec.limit("name_ascii")),
         )
@@ -241,6 +241,12 @@ def _names(release: Release, spec: Spec, sources: tuple[Source, ...], chains: li
         for source, chain in zip(sources, chains, strict=True)
     ]
     return distinct(wanted, max_bytes=most_bytes)
+
+
+def _ending(chain: Chain, source: Source) -> str:
+    """Of the file name; a master in a container that is only read keeps its own, for it can only be copied."""
+    known = chain.target.container in containers()
+    return extension(chain.target.container) if known else source.track.file.suffix.lower()
 
 
 def _forecast(
@@ -305,7 +311,11 @@ def _write(task: Task, release: Release, folder: Path, picture: bytes | None) ->
     measurement = _measured(file, source.measurement, chain, rendered)
     values = _values(release, source, chain) if spec.embed_tags else {}
     cover = picture if spec.embed_artwork else None
-    tags = embed(file, chain.target.container, values, cover, measurement, id3_version=spec.id3_version)
+    tags = (
+        embed(file, chain.target.container, values, cover, measurement, id3_version=spec.id3_version)
+        if chain.target.container in containers()
+        else TagReport({}, no_home=tuple(values))
+    )
     final = _unharmed(file, measurement)
     _rightly_named(spec, file, final)
     sums = checksums(file)

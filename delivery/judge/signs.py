@@ -11,7 +11,7 @@ from delivery.judge.words import always
 from delivery.model.finding import Shortfall, Weight
 
 PRACTICE = "common practice, no source; evidence, never proof"
-LOSSLESS = ("pcm", "float")
+LOSSLESS = ("pcm", "float", "dsd")
 UNDITHERED_PERCENT = 10.0
 """From here on it is remarked; dithered sound reads 0."""
 NOT_COVERED = "Opus, MP2, AC-3 and sound converted in rate since are not covered"

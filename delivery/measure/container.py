@@ -7,6 +7,10 @@ from delivery.measure.meter import Array
 from delivery.model.figure import Figure, Reading, Subject
 
 HEADER = "the file's own header"
+READER = "this program"
+
+NO_BITS = {"dsd": "one-bit sound, decoded to floats"}
+"""Coding -> why it has no bit depth."""
 
 
 class Container:
@@ -24,6 +28,13 @@ class Container:
         Figure("duration_s", "s", 3, "Playing time: frames over rate.", "counted"),
         Figure("size_bytes", "bytes", 0, "Size of the file.", "the file system"),
         Figure("extensible", "", None, "WAV with the extensible header (format tag 0xFFFE).", HEADER),
+        Figure(
+            "decoded_by",
+            "",
+            None,
+            "Library that decoded the samples: libsndfile or FFmpeg; none for plain PCM.",
+            READER,
+        ),
     )
     bears_nonfinite = True
 
@@ -42,9 +53,12 @@ class Container:
             Reading(sound.coding),
             Reading(sound.rate_hz),
             Reading(sound.channels),
-            Reading(sound.bits) if sound.bits else Reading.missing("a lossy coding has no word length"),
+            Reading(sound.bits)
+            if sound.bits
+            else Reading.missing(NO_BITS.get(sound.coding, "a lossy coding has no bit depth")),
             Reading(self._frames),
             Reading(self._frames / sound.rate_hz),
             Reading(sound.size_bytes),
             Reading(sound.extensible),
+            Reading(sound.decoded_by),
         )

@@ -255,3 +255,24 @@ def test_a_master_that_is_not_all_numbers_is_not_converted(tmp_path: Path) -> No
     checked, built = check(asked, Options(1)), build(asked, tmp_path / "out", Options(1))
     agree(checked, built)
     assert {f.rule for f in checked.parts[0].findings if f.result is Result.SHORT} == {"convertible_samples"}
+
+
+@pytest.mark.parametrize("kind", ["W64", "CAF", "AIFF", "RF64", "OGG"])
+def test_masters_in_other_containers(tmp_path: Path, kind: str) -> None:
+    """What is lossless ships as WAV, sample for sample; what is lossy is copied or not met, and never a surprise."""
+    subtype = "VORBIS" if kind == "OGG" else "FLOAT" if kind == "AIFF" else "PCM_24"
+    x = np.rint(loud(48_000, -6).sound() * 2**23) / 2**23
+    master = tmp_path / f"1.{kind.lower()}"
+    soundfile.write(master, x, 48_000, subtype, format=kind)
+    for asks, into in ((WAV, "wav"), ({}, "as it is")):
+        spec = spec_of(asks, {})
+        asked = Intent(bare_release((master,)), (spec,), Studio(), None, "", ())
+        checked, built = check(asked, Options(1)), build(asked, tmp_path / into, Options(1))
+        agree(checked, built)
+        if kind == "OGG":
+            assert bool(built.package) is not bool(asks)
+            continue
+        assert built.package
+        shipped = built.delivery.parts[0].shipped
+        assert shipped
+        assert np.array_equal(soundfile.read(built.package / shipped.path)[0], x)
