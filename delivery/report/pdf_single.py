@@ -28,7 +28,14 @@ def fits(view: View) -> bool:
     return len(view.tracks) == 1 and len(view.parts) == 1
 
 
-SIZES = (Plots(48, 92, 100), Plots(38, 66, 82), Plots(32, 54, 76), Plots(28, 44, 70), Plots(22, 34, 58))
+SIZES = (
+    Plots(48, 92, 100),
+    Plots(38, 66, 82),
+    Plots(32, 54, 76),
+    Plots(28, 44, 70),
+    Plots(22, 34, 58),
+    Plots(18, 24, 52),
+)
 """From roomy to the smallest that can still be read; the first with which all fits is taken."""
 
 
@@ -69,7 +76,8 @@ def _title(flow: Flow, view: View, page: TrackPage) -> None:
 def _facts(view: View, page: TrackPage) -> tuple[Fact, ...]:
     """The release's and the track's together; the release's title only where the track has another."""
     own = [Fact("Release", view.title)] if view.title != page.title else []
-    return (*own, *(fact for fact in view.facts if fact.label not in LEFT_OUT), *page.facts)
+    shipped = (Fact("SHA-256 as delivered", fact.value, wide=True) for fact in view.checksums)
+    return (*own, *(fact for fact in view.facts if fact.label not in LEFT_OUT), *page.facts, *shipped)
 
 
 def _part(flow: Flow, view: View, part_table: PartTable) -> None:

@@ -30,6 +30,7 @@ def summary(flow: Flow, view: View) -> None:
         _parts(flow, view, part_table)
     _all_notices(flow, view)
     _remarks(flow, view)
+    _checksums(flow, view)
     _approval(flow, view)
 
 
@@ -89,11 +90,12 @@ def verdict(flow: Flow, said: Verdict, style: Style, x: float, width: float) -> 
 
 
 def facts(flow: Flow, stated: Sequence[Fact], across: int, gap: float = 5.0, style: Style = BODY) -> None:
-    """Labels over values, row by row, in *across* columns of the grid."""
+    """Labels over values, row by row, in *across* columns of the grid; wide ones below, each in a line of its own."""
     columns = 12 / across
     width = flow.sheet.span(columns)
-    for start in range(0, len(stated), across):
-        row = stated[start : start + across]
+    short = [fact for fact in stated if not fact.wide]
+    for start in range(0, len(short), across):
+        row = short[start : start + across]
         height = LABEL.leading + max(flow.height(fact.value, style, width, 4) for fact in row)
         flow.need(height)
         top = flow.y
@@ -102,6 +104,21 @@ def facts(flow: Flow, stated: Sequence[Fact], across: int, gap: float = 5.0, sty
             flow.text(fact.label, LABEL, flow.sheet.x(at * columns), width, 1)
             flow.text(fact.value, style, flow.sheet.x(at * columns), width, 4)
         flow.y = top + height + gap
+    _wide_facts(flow, [fact for fact in stated if fact.wide], columns, gap, style)
+
+
+def _wide_facts(flow: Flow, stated: Sequence[Fact], columns: float, gap: float, style: Style) -> None:
+    """Label at the left, value beside it, broken only where the page is too narrow for it."""
+    if not stated:
+        return
+    labels = max(flow.set.line(fact.label, LABEL).width for fact in stated)
+    left = flow.sheet.x(columns * -(-(labels + GUTTER) // (flow.sheet.span(columns) + GUTTER)))
+    width = flow.sheet.left + flow.sheet.measure - left
+    for fact in stated:
+        flow.need(flow.height(fact.value, style, width))
+        flow.put(flow.set.line(fact.label, LABEL), flow.sheet.left, flow.y + style.leading * 0.75)
+        flow.text(fact.value, style, left, width)
+    flow.y += gap
 
 
 def _routes(flow: Flow, view: View) -> None:
@@ -233,6 +250,14 @@ def _remarks(flow: Flow, view: View) -> None:
         for remark in view.remarks:
             flow.text(remark, BODY, flow.sheet.left, flow.sheet.span(10))
             flow.y += 2
+
+
+def _checksums(flow: Flow, view: View) -> None:
+    if view.checksums:
+        rule_above(flow, view.words.checksums, HEADING, view.words.checksums_says)
+        heads = zip(view.words.checksums_columns, (0.45, 0.55), strict=True)
+        columns = [Column(head, share, style=_path(SMALL)) for head, share in heads]
+        table(flow, columns, [(fact.label, fact.value) for fact in view.checksums])
 
 
 def _approval(flow: Flow, view: View) -> None:

@@ -28,7 +28,7 @@ class Plots:
     spectrum: float
 
 
-SIZES = (Plots(46, 78, 112), Plots(38, 62, 104), Plots(30, 46, 92), Plots(24, 34, 80))
+SIZES = (Plots(46, 78, 112), Plots(38, 62, 104), Plots(30, 46, 92), Plots(24, 34, 80), Plots(22, 28, 74))
 """The first with which a track's page holds all there is to say; the first of all where none does."""
 
 

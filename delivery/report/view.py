@@ -18,7 +18,7 @@ from delivery.report.view_headings import Words
 from delivery.report.view_log import intended, log
 from delivery.report.view_method import APPROVAL, caution, method
 from delivery.report.view_notices import notices, tally, waivers
-from delivery.report.view_nouns import Fact, OrderRow, Picture, View
+from delivery.report.view_nouns import Fact, OrderRow, PartTable, Picture, View
 from delivery.report.view_paperwork import of_release
 from delivery.report.view_parts import Desk, route, table
 from delivery.report.view_selections import album, running_orders, total
@@ -37,6 +37,7 @@ def view_of(delivery: Delivery, figures: Mapping[str, Figure]) -> View:
     release, desk = delivery.release, Desk(delivery, figures)
     said, waived, meant, heard = notices(delivery), waivers(delivery), intended(delivery), log(delivery)
     title = words.titled(release.title, release.version)
+    parts = tuple(table(desk, spec) for spec in delivery.specs)
     return View(
         title=title,
         artist=words.supplied(release.artist),
@@ -52,9 +53,10 @@ def view_of(delivery: Delivery, figures: Mapping[str, Figure]) -> View:
         routes=tuple(route(desk, spec) for spec in delivery.specs),
         order=tuple(_order_row(desk, source) for source in delivery.sources),
         order_total=total(delivery.sources),
+        checksums=_checksums(parts),
         running_orders=tuple(running_orders(desk)),
         album=tuple(album(delivery, figures)),
-        parts=tuple(table(desk, spec) for spec in delivery.specs),
+        parts=parts,
         notices=said,
         waived=waived,
         tracks=pages(desk, Said(said, waived, meant, heard)),
@@ -69,6 +71,10 @@ def view_of(delivery: Delivery, figures: Mapping[str, Figure]) -> View:
         log=heard,
         words=Words(approval_says=APPROVAL),
     )
+
+
+def _checksums(parts: tuple[PartTable, ...]) -> tuple[Fact, ...]:
+    return tuple(Fact(f"{each.folder}/{row.file}", row.sha256) for each in parts for row in each.rows if row.sha256)
 
 
 def _facts(delivery: Delivery) -> Iterator[Fact]:

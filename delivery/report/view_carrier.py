@@ -99,7 +99,7 @@ def _part_facts(desk: Desk, spec: Spec, image: Image) -> Iterator[Fact]:
         for name, figure in (("True peak", "true_peak_dbtp"), ("Loudness", "integrated_lufs")):
             if figure in desk.figures:
                 yield Fact(name, str(amount(desk.figures[figure], shipped.measurement.readings.get(figure))))
-        yield Fact("SHA-256", words.short_hash(shipped.sha256))
-        yield Fact("MD5", shipped.md5)
+        yield Fact("SHA-256", shipped.sha256, wide=True)
+        yield Fact("MD5", shipped.md5, wide=True)
     else:
         yield Fact("SHA-256", words.plain(image.problem) or "not written")

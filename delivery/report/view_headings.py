@@ -27,6 +27,9 @@ class Words:
     method: str = "Method"
     approval: str = "Approval"
     remarks: str = "Remarks"
+    checksums: str = "Checksums"
+    checksums_says: str = "SHA-256 of each file's bytes, also in the manifest of the package"
+    checksums_columns: tuple[str, ...] = ("File", "SHA-256")
     album: str = "as one programme"
     together: str = "The album"
     lengths: str = "Lengths of discs and sides"

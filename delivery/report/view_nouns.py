@@ -45,6 +45,8 @@ class Verdict:
 class Fact:
     label: str
     value: str
+    wide: bool = False
+    """A checksum: whole and in one line, below the others."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -350,6 +352,8 @@ class View:
     """Who approved these masters, or why a stated name is no approval of them; empty where nothing is stated."""
     remarks: tuple[str, ...]
     delivery: Delivery
+    checksums: tuple[Fact, ...] = ()
+    """Folder and name of every delivered file, and its SHA-256."""
     intended: tuple[IntendedRow, ...] = ()
     log: tuple[LogRow, ...] = ()
     together: tuple[AlbumPicture, ...] = ()

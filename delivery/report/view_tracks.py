@@ -107,19 +107,19 @@ def _bears_on(row: WaivedRow, position: int, said: Said) -> bool:
 
 def _facts(source: Source, release: Release) -> tuple[Fact, ...]:
     track, known = source.track, source.measurement or Measurement({})
-    duration_s, audio_hash = known.value("duration_s"), known.value("audio_hash")
+    duration_s = known.value("duration_s")
     return (
         Fact("ISRC", words.isrc(track.isrc)),
         Fact("Length", "not measured" if duration_s is None else words.clock(duration_s, 3)),
         Fact("Master file", words.plain(track.file.name)),
         Fact("As received", _format(source.measurement)),
         Fact("SHA-256 of the file", words.short_hash(source.sha256) or "not read"),
-        Fact("Audio hash", words.short_hash(str(audio_hash)) if audio_hash else "not measured"),
         Fact("Content", CONTENT.get(track.explicit, words.supplied(track.explicit))),
         Fact("Language", "instrumental" if track.instrumental else words.supplied(track.language)),
         Fact("Composers", words.listed(map(words.plain, track.composers)) or words.NOT_SUPPLIED),
         Fact("Lyricists", words.listed(map(words.plain, track.lyricists)) or words.NOT_SUPPLIED),
         *paperwork(track, release),
+        Fact("Audio hash of the master", source.audio_hash or "not measured", wide=True),
     )
 
 

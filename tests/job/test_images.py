@@ -171,12 +171,20 @@ def test_pq_sheet_prints_the_figures_of_the_list(disc: Built) -> None:
             assert wanted in text
     assert rows[-1]["index_1"] in text
     assert "2000000140018" in text
+    (image,) = disc.delivery.images_of("cd-master")
+    assert image.shipped
+    for checksum in (image.shipped.sha256, image.shipped.md5):
+        assert checksum in text, "whole and in one line, for the plant to compare"
 
 
 def test_side_sheets_tell_where_songs_begin_and_end(disc: Built) -> None:
     from pypdf import PdfReader
 
-    a, _ = disc.delivery.images_of("vinyl-sides")
+    a, b = disc.delivery.images_of("vinyl-sides")
+    pages = PdfReader(inside(disc, "vinyl-sides", "side-sheet.pdf")).pages
+    for image in (a, b):
+        assert image.shipped
+        assert image.shipped.sha256 in "".join(page.extract_text() for page in pages)
     paper = inside(disc, "vinyl-sides", "side-sheet.txt").read_text(encoding="utf-8")
     pdf = "".join(page.extract_text() for page in PdfReader(inside(disc, "vinyl-sides", "side-sheet.pdf")).pages)
     for song in a.programme.songs:

@@ -190,6 +190,21 @@ def test_a_track_with_four_specs_keeps_to_its_page(page: str, tmp_path: Path) ->
 
 
 @needs("pdftotext")
+def test_checksums_to_compare_are_whole(tmp_path: Path) -> None:
+    """SHA-256 of every delivered file and the audio hash of every master, in one piece on paper and on screen."""
+    from delivery.report import sheet_html
+
+    for whole in (samples.delivery(2), samples.delivery(1, (samples.CD,))):
+        page = sheet_html.render(view_of(whole, samples.FIGURES)).decode()
+        text = printed(sheet(whole), tmp_path)
+        wanted = [part.shipped.sha256 for part in whole.parts if part.shipped]
+        assert wanted
+        for checksum in (*wanted, *(source.audio_hash for source in whole.sources)):
+            assert checksum in text
+            assert checksum in page
+
+
+@needs("pdftotext")
 def test_nothing_is_printed_over_anything_else(tmp_path: Path) -> None:
     """Words of one line, as another program finds them, never share a place."""
     whole = samples.troubled(6)

@@ -26,7 +26,7 @@ PAGES: Mapping[str, tuple[Callable[[], Delivery], int]] = {
     "findings": (lambda: samples.logged(samples.troubled(6)), 3),
     "track": (lambda: samples.delivery(1), 3),
     "overs": (lambda: samples.troubled(2), 5),
-    "album": (sample_albums.album, 4),
+    "album": (sample_albums.album, 5),
     "single": (lambda: samples.delivery(1, (samples.CD,)), 1),
     "window": (samples.windowed, 1),
     "scripts": (lambda: samples.of_titles(tuple(samples.SCRIPTS.values()), samples.SPECS[:1]), 1),
