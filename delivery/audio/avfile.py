@@ -68,6 +68,13 @@ class AvFile:
         self._file.close()
         self._bytes.close()
 
+    def skip_to(self, frame: int) -> None:
+        """Leave out the frames before *frame*, before any is read; they have to be decoded."""
+        reached = 0
+        while reached < frame and (piece := next(self._waiting, None)) is not None:
+            reached += piece.shape[1]
+            self._left = piece[:, piece.shape[1] - (reached - frame) :] if reached > frame else None
+
     def read_into(self, memory: memoryview, frames: int) -> int:
         """Up to *frames* frames, channel by channel, to the beginning of *memory*; how many, 0 at the end."""
         pieces = [self._left] if self._left is not None else []

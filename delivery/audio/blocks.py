@@ -28,8 +28,10 @@ class Sound(Protocol):
 
     facts: SoundFacts
 
-    def blocks(self, frames: int = BLOCK_FRAMES) -> Iterator[Array]:
+    def blocks(self, frames: int = BLOCK_FRAMES, start: int = 0) -> Iterator[Array]:
         """(n, channels) float64, full scale 1.0, *frames* at a time; the last one may be shorter, none is empty.
+
+        From frame *start* on; call it once for each opened file.
 
         Integers are exact: a sample of b bits is a multiple of 2**(1 - b). Each block is the caller's to keep.
 

@@ -5,6 +5,7 @@ the job. Requests come on standard input, answers go to standard output: one JSO
 memory that both processes map, so handing over a block costs no copy.
 
     open   header, path, slot_bytes, count -> facts, or error
+    skip   frame                           -> an empty answer, or error
     read   slot, frames                    -> frames (0 at the end), floats, interleaved; or error
     close                                  -> an empty answer
     call   bytes: how many follow, the pickled module, function, arguments -> bytes: the same for result or error
@@ -45,6 +46,9 @@ class Decoder(Protocol):
     interleaved: bool
     """Frame by frame; else channel by channel."""
 
+    def skip_to(self, frame: int) -> None:
+        """Leave out the frames before *frame*, before any is read."""
+
     def read_into(self, memory: memoryview, frames: int) -> int:
         """Decode up to *frames* frames to the beginning of *memory*; how many there were, 0 at the end."""
 
@@ -69,6 +73,8 @@ def main() -> None:
             answer, decoder = _open(**request)
         elif todo == "read":
             answer = _read(decoder, memory, **request)
+        elif todo == "skip":
+            answer = _skip(decoder, **request)
         elif todo == "call":
             extra = _call(requests.read(request["bytes"]))
             answer = {"bytes": len(extra)}
@@ -114,6 +120,17 @@ def _read(decoder: Decoder | None, memory: mmap.mmap, slot: int, frames: int) ->
         return {"error": problem.args}
     except Exception as problem:  # noqa: BLE001 - libraries raise anything on damaged files
         return {"unexpected": _in_words(problem)}
+
+
+def _skip(decoder: Decoder | None, frame: int) -> dict[str, Any]:
+    assert decoder
+    try:
+        decoder.skip_to(frame)
+    except Unreadable as problem:
+        return {"error": problem.args}
+    except Exception as problem:  # noqa: BLE001 - libraries raise anything on damaged files
+        return {"unexpected": _in_words(problem)}
+    return {}
 
 
 def _close(decoder: Decoder | None) -> tuple[dict[str, Any], None]:

@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 
 from delivery.audio import lame
+from delivery.audio.gapless import mp3_skipping, ogg_page_bytes, opus_skipping
 from delivery.audio.pcm import Block, unfinished
 from delivery.errors import Unusable
 
@@ -48,6 +49,8 @@ class Codec:
     sample_formats: tuple[str, ...] = ("fltp",)
     """As FFmpeg names them; for lossless the one of 16-bit words, then the one of longer words."""
     muxer_options: dict[str, str] = field(default_factory=dict)
+    neighbours: tuple[int, int] = (0, 0)
+    """Frames of the song before and of the one after that are encoded along, and taken off again by a player."""
 
 
 CODECS = {
@@ -58,6 +61,7 @@ CODECS = {
         (8_000, 11_025, 12_000, 16_000, 22_050, 24_000, *_MPEG_1_HZ),
         _mp3_kbps,
         muxer_options={"id3v2_version": "0"},  # tags are written later, once, by the tag room
+        neighbours=(2304, 1152),  # the tag that tells delay and padding can count to 4095
     ),
     "aac": Codec(
         "AAC",
@@ -65,8 +69,17 @@ CODECS = {
         "ipod",
         (8_000, 11_025, 12_000, 16_000, 22_050, 24_000, 32_000, 44_100, 48_000, 64_000, 88_200, 96_000),
         _aac_kbps,
+        neighbours=(4096, 4096),
     ),
-    "opus": Codec("Opus", "libopus", "opus", (48_000,), _opus_kbps, ("flt",)),  # whatever goes in, 48 kHz comes out
+    "opus": Codec(  # whatever goes in, 48 kHz comes out
+        "Opus",
+        "libopus",
+        "opus",
+        (48_000,),
+        _opus_kbps,
+        ("flt",),
+        neighbours=(3840, 3840),  # RFC 7845, 4.2: 80 ms in front let the decoder settle
+    ),
     "alac": Codec("ALAC", "alac", "ipod", (), None, ("s16p", "s32p")),
 }
 MAX_CHANNELS = 2
@@ -75,6 +88,8 @@ AAC_PEAK_MAX = 0.95
 there: a limiter nobody ordered, and no option switches it off. So higher sound is not given to it (-0.45 dBFS)."""
 ALAC_BITS = (16, 24)
 VBR_QUALITIES = range(10)
+_FIRST_BYTES = 1024
+"""Hold the first frame of an MP3, up to its tag, and the first page of an Ogg Opus file."""
 _LAMBDAS_A_QUALITY = 118
 """FFmpeg's unit of quality (FF_QP2LAMBDA)."""
 
@@ -105,7 +120,7 @@ class Misfit:
     wanted: str
 
 
-def encode(path: Path, form: CodedForm, blocks: Iterable[Block]) -> None:
+def encode(path: Path, form: CodedForm, blocks: Iterable[Block], wanted: tuple[int, int] | None = None) -> None:
     """Encode *blocks* into a new file whose gapless figures give back the same number of frames.
 
     MP3 says so in its Info frame, Opus in pre-skip and last granule, MP4 in its edit list; FFmpeg follows the first
@@ -116,6 +131,8 @@ def encode(path: Path, form: CodedForm, blocks: Iterable[Block]) -> None:
     blocks : (n, channels) float64, full scale 1.0. MP3 and Opus may pass it: they are floating inside, and what their
         decoders make of it is measured afterwards. AAC wants peaks of at most ``AAC_PEAK_MAX``, which is for the
         caller to see to. For ALAC int32, left-justified.
+    wanted : first frame of the sound, and the one after the last, that the file gives back; None: all. What is around
+        them lets the encoder hear how the sound goes on. At most ``Codec.neighbours`` of it.
 
     Raises
     ------
@@ -124,9 +141,10 @@ def encode(path: Path, form: CodedForm, blocks: Iterable[Block]) -> None:
     """
     codec = _checked(path, form)
     if form.coding == "mp3" and lame.takes(form.rate_hz, form.bitrate_kbps):
-        lame.write(path, lame.Encoder(form.rate_hz, form.channels, form.bitrate_kbps, form.vbr_quality), blocks)
+        encoder = lame.Encoder(form.rate_hz, form.channels, form.bitrate_kbps, form.vbr_quality)
+        lame.write(path, encoder, blocks, wanted)
     else:
-        _through_ffmpeg(path, codec, form, _unscaled(form, blocks))
+        _through_ffmpeg(path, codec, form, _unscaled(form, blocks), wanted)
 
 
 def _unscaled(form: CodedForm, blocks: Iterable[Block]) -> Iterable[Block]:
@@ -137,22 +155,52 @@ def _unscaled(form: CodedForm, blocks: Iterable[Block]) -> Iterable[Block]:
     return blocks if scale == 1 else (block / scale for block in blocks)
 
 
-def _through_ffmpeg(path: Path, codec: Codec, form: CodedForm, blocks: Iterable[Block]) -> None:
+def _through_ffmpeg(
+    path: Path, codec: Codec, form: CodedForm, blocks: Iterable[Block], wanted: tuple[int, int] | None
+) -> None:
     import av
 
     options = {"fflags": "+bitexact", **codec.muxer_options}
     if codec.muxer == "ipod":
         options["movie_timescale"] = str(form.rate_hz)  # the edit list counts in it: else it rounds to a millisecond
+    first, stop = wanted or (0, None)
+    at = -first if form.coding == "aac" else 0  # an edit list begins at 0; what is before it is not played
+    begins = at
+    last_of_packets = stop + at if stop is not None and form.coding != "mp3" else None
     try:
         with av.open(path, "w", format=codec.muxer, options=options) as file:
             stream = _stream(file, codec, form)
-            start = 0
             for block in blocks:
-                file.mux(stream.encode(_frame(block, stream, form, start)))
-                start += len(block)
-            file.mux(stream.encode(None))
+                file.mux(_ending(stream.encode(_frame(block, stream, form, at)), last_of_packets))
+                at += len(block)
+            file.mux(_ending(stream.encode(None), last_of_packets))
+        if wanted:
+            _say_what_is_skipped(path, form, first, at - begins - wanted[1])
     except (av.FFmpegError, OSError) as error:
         raise unfinished(path, error) from error
+
+
+def _ending(packets: list[Any], stop: int | None) -> list[Any]:
+    """The packets that begin before frame *stop*; the last one lasts until then, which is how a file says its end."""
+    if stop is None:
+        return packets
+    kept = [packet for packet in packets if packet.pts is None or packet.pts < stop]
+    for packet in kept:
+        if packet.pts is not None and packet.pts + packet.duration > stop:
+            packet.duration = stop - packet.pts
+    return kept
+
+
+def _say_what_is_skipped(path: Path, form: CodedForm, before: int, after: int) -> None:
+    """MP3 and Opus tell in their first frame or page what is not theirs; AAC's edit list was written with the file."""
+    with path.open("r+b") as file:
+        start = file.read(_FIRST_BYTES)
+        if form.coding == "mp3":
+            start = mp3_skipping(start, before, after)
+        elif form.coding == "opus":
+            start = opus_skipping(start[: ogg_page_bytes(start)], before)
+        file.seek(0)
+        file.write(start)
 
 
 def encoder_missing(coding: str) -> bool:

@@ -67,8 +67,10 @@ class IsolatedSound:
             _given_back(self._child)
             self._child = None
 
-    def blocks(self, frames: int = BLOCK_FRAMES) -> Iterator[Array]:
-        """(n, channels) float64; the memory is laid out channel by channel."""
+    def blocks(self, frames: int = BLOCK_FRAMES, start: int = 0) -> Iterator[Array]:
+        """(n, channels) float64 from frame *start* on; the memory is laid out channel by channel."""
+        if start:
+            self._asked({"do": "skip", "frame": start})
         pieces = self._pieces(frames)
         first = next(pieces, None)
         if first is None:

@@ -11,13 +11,14 @@ from __future__ import annotations
 
 import ctypes
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from functools import cache
 from pathlib import Path
 from types import TracebackType
 
 import numpy as np
 
+from delivery.audio.gapless import mp3_skipping
 from delivery.audio.pcm import Block, unfinished
 
 MONO, JOINT_STEREO = 3, 1
@@ -166,23 +167,26 @@ def _taken(into: ctypes.Array[ctypes.c_char], count: int) -> bytes:
     return into.raw[:count]
 
 
-def write(path: Path, encoder: Encoder, blocks: Iterable[Block]) -> None:
+def write(path: Path, encoder: Encoder, blocks: Iterable[Block], wanted: tuple[int, int] | None = None) -> None:
     """A whole MP3 file without tags; its Info frame, known only at the end, is put where LAME left room for it.
+
+    Parameters
+    ----------
+    wanted : first frame, and the one after the last, that the file gives back of the sound; None: all of it
 
     Raises
     ------
     Unfinished : the disk is full, or the folder went away
     """
+    fed = 0
     try:
         with encoder, path.open("wb") as file:
-            file.writelines(_frames(encoder, blocks))
+            for block in blocks:
+                file.write(encoder.encode(block))
+                fed += len(block)
+            file.write(encoder.rest())
+            start, stop = wanted or (0, fed)
             file.seek(0)
-            file.write(encoder.info_frame())
+            file.write(mp3_skipping(encoder.info_frame(), start, fed - stop))
     except OSError as error:
         raise unfinished(path, error) from error
-
-
-def _frames(encoder: Encoder, blocks: Iterable[Block]) -> Iterator[bytes]:
-    for block in blocks:
-        yield encoder.encode(block)
-    yield encoder.rest()

@@ -43,13 +43,13 @@ class PlainPcm:
     def close(self) -> None:
         self._file.close()
 
-    def blocks(self, frames: int = BLOCK_FRAMES) -> Iterator[Array]:
-        """(n, channels) float64; the memory is laid out channel by channel."""
+    def blocks(self, frames: int = BLOCK_FRAMES, start: int = 0) -> Iterator[Array]:
+        """(n, channels) float64 from frame *start* on; the memory is laid out channel by channel."""
         layout = self._layout
         frame_bytes = layout.channels * layout.sample_bytes
-        for start in range(0, layout.frames, frames):
-            wanted = min(frames, layout.frames - start) * frame_bytes
-            raw = self._bytes(layout.begins_at + start * frame_bytes, wanted, start)
+        for at in range(start, layout.frames, frames):
+            wanted = min(frames, layout.frames - at) * frame_bytes
+            raw = self._bytes(layout.begins_at + at * frame_bytes, wanted, at)
             yield _planar(np.frombuffer(raw, np.uint8), layout).T
 
     def _bytes(self, at: int, wanted: int, start: int) -> bytes:

@@ -57,6 +57,13 @@ class SndFile:
         if self._bytes:
             self._bytes.close()
 
+    def skip_to(self, frame: int) -> None:
+        """Leave out the frames before *frame*, before any is read."""
+        try:
+            self._reached = self._file.seek(min(frame, self.facts.frames))
+        except (soundfile.LibsndfileError, OSError) as problem:
+            raise self._broken(frame, f"cannot be reached ({_words(problem)})") from problem
+
     def read_into(self, memory: memoryview, frames: int) -> int:
         """Up to *frames* frames, interleaved, to the beginning of *memory*; how many, 0 at the end.
 

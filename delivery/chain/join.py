@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
@@ -20,26 +19,16 @@ from delivery.audio.digest import AudioDigest
 from delivery.audio.pcm import PcmForm, write_pcm
 from delivery.chain import render_steps as steps
 from delivery.chain.carrier import Segment, segments
+from delivery.chain.stream import Master, Stream
 from delivery.dsp.dither import Requantiser
 from delivery.errors import Occupied, Unusable
 from delivery.model.carrier import Programme, Song
-from delivery.model.chain import Chain, Target, Touch
+from delivery.model.chain import Target, Touch
 
 Array = NDArray[np.float64]
 Words = NDArray[np.int32]
 
 SILENCE_FRAMES = 65_536
-
-
-@dataclass(frozen=True, slots=True)
-class Master:
-    """What a song is made from."""
-
-    file: Path
-    chain: Chain
-    frames: int
-    audio_hash: str
-    """Seed of the dither; for untouched songs also the proof."""
 
 
 def join(programme: Programme, masters: Mapping[int, Master], target: Target, file: Path) -> None:
@@ -112,22 +101,20 @@ def _words(programme: Programme, masters: Mapping[int, Master], target: Target) 
 
 
 def _segment(segment: Segment, masters: list[Master], target: Target) -> Iterator[Words]:
-    """The words of one stream: converted as a whole where the rate changes, else each song by its own chain."""
+    """The words of one stream: made as a whole where a step looks beyond a sample, else each song by its own chain."""
     first, bits = masters[0], _bits(target)
-    place = first.file.name
-    blocks: Iterable[Array] = itertools.chain.from_iterable(_blocks(master, first, target) for master in masters)
     rate, rounding = first.chain.step(Touch.RATE), first.chain.step(Touch.REQUANTISE)
-    if rate:
-        frames = sum(master.frames for master in masters)
-        blocks = steps.rated(blocks, rate.settings["from_hz"], rate.settings["to_hz"], target.channels, frames)
+    stream = Stream(tuple(masters), rate.settings["from_hz"] if rate else target.rate_hz, target.channels)
+    blocks = stream.converted(0, stream.instant(len(masters), target.rate_hz), target.rate_hz)
     if rounding is None:
-        return steps.exact_words(blocks, place, bits, target.rate_hz)
-    seed = "".join(master.audio_hash for master in masters)
-    requantiser = Requantiser(bits, rounding.settings["dither"], target.rate_hz, target.channels, seed)
+        return steps.exact_words(blocks, first.file.name, bits, target.rate_hz)
+    requantiser = Requantiser(bits, rounding.settings["dither"], target.rate_hz, target.channels, stream.seed)
     if rounding.settings.get("silence") != "zero":
-        return steps.requantised(blocks, place, requantiser, bits, target.rate_hz)
+        return steps.requantised(blocks, first.file.name, requantiser, bits, target.rate_hz)
     each = _apart(blocks, [song.length for song in segment.songs])
-    kept = (steps.requantised(song, place, requantiser, bits, target.rate_hz, zero_ends=True) for song in each)
+    kept = (
+        steps.requantised(song, first.file.name, requantiser, bits, target.rate_hz, zero_ends=True) for song in each
+    )
     return itertools.chain.from_iterable(kept)
 
 
@@ -143,16 +130,6 @@ def _apart(blocks: Iterable[Array], lengths: Sequence[int]) -> Iterator[Iterator
             rest, length = block[length:], max(0, length - len(block))
 
     yield from map(song, lengths)
-
-
-def _blocks(master: Master, first: Master, target: Target) -> Iterator[Array]:
-    with open_sound(master.file) as sound:
-        facts, rate = sound.facts, first.chain.step(Touch.RATE)
-        wanted = (rate.settings["from_hz"] if rate else target.rate_hz, target.channels)
-        if (facts.rate_hz, facts.channels) != wanted:
-            found = f"{facts.rate_hz} Hz, {facts.channels} channels"
-            raise Unusable(master.file.name, found, f"{wanted[0]} Hz, {wanted[1]} channels", "Joined songs must agree.")
-        yield from steps.finite(sound.blocks(), master.file.name, facts.rate_hz)
 
 
 def _silence(frames: int, channels: int) -> Iterator[Words]:

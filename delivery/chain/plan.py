@@ -165,7 +165,9 @@ def outlook(measurement: Measurement, chain: Chain) -> Measurement:
         "bits": Reading(target.bits) if target.bits else Reading.missing("a lossy coding has no word length"),
     }
     if target.rate_hz != from_hz:
-        changed["frames"] = Reading(converted_frames(measurement.value("frames"), from_hz, target.rate_hz))
+        before = _settings(chain, Touch.RATE).get("frames_before", 0)
+        cuts = (frames_at_cut(before + frames, from_hz, target.rate_hz) for frames in (measurement.value("frames"), 0))
+        changed["frames"] = Reading(max(1, next(cuts) - next(cuts)))
     if (measurement.value("upsampled_from_hz") or 0) >= target.rate_hz:
         changed["upsampled_from_hz"] = Reading(0)
     if chain.step(Touch.REQUANTISE):
@@ -202,7 +204,12 @@ def after_conversion(measurement: Measurement, peaks: ConvertedPeaks | None) -> 
 
 def converted_frames(frames: int, from_hz: int, to_hz: int) -> int:
     """Length after rate conversion: the same time at the new rate, halves rounded up, never nothing."""
-    return max(1, (2 * frames * to_hz + from_hz) // (2 * from_hz))
+    return max(1, frames_at_cut(frames, from_hz, to_hz))
+
+
+def frames_at_cut(frames: int, from_hz: int, to_hz: int) -> int:
+    """The place of a cut after rate conversion, halves rounded up; 0 stays 0."""
+    return (2 * frames * to_hz + from_hz) // (2 * from_hz)
 
 
 def _settings(chain: Chain, touch: Touch) -> Mapping[str, Any]:

@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 import shutil
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 
-from delivery.audio.blocks import Sound, open_sound
+from delivery.audio.blocks import sound_facts
 from delivery.audio.digest import AudioDigest
-from delivery.audio.encode import CodedForm, encode
+from delivery.audio.encode import CODECS, CodedForm, encode
 from delivery.audio.pcm import PcmForm, write_pcm
 from delivery.chain import render_steps as steps
-from delivery.dsp.dither import Requantiser
+from delivery.chain.stream import Master, Place, Stream
+from delivery.dsp.dither import Requantiser, settling_frames
 from delivery.errors import Occupied, Unfinished
 from delivery.formats.capability import peak_ceiling
 from delivery.model.chain import Chain, Touch
@@ -26,12 +27,13 @@ _ORDER = (Touch.RATE, Touch.GAIN, Touch.REQUANTISE, Touch.ENCODE)
 _ALONE = (Touch.COPY, Touch.REWRAP)
 
 
-def render(source: Path, chain: Chain, target: Path, seed: str) -> str:
+def render(source: Path, chain: Chain, target: Path, seed: str, place: Place | None = None) -> str:
     """Make the new file *target* out of *source* by the steps of *chain*; memory does not grow with length.
 
     Parameters
     ----------
     seed : of the dither; the hash of the source's audio, so that the same master gives the same bytes
+    place : in the stream of songs that continue into each other, which has a seed of its own; None: it stands alone
 
     Returns
     -------
@@ -53,7 +55,7 @@ def render(source: Path, chain: Chain, target: Path, seed: str) -> str:
         if chain.step(Touch.COPY):
             _copy(source, target)
             return ""
-        return _stream(source, chain, target, seed)
+        return _stream(place or _alone(source, chain, seed), chain, target)
     except BaseException:  # an interrupt leaves nothing half-made either
         target.unlink(missing_ok=True)
         raise
@@ -92,52 +94,59 @@ def _copy(source: Path, target: Path) -> None:
         ) from error
 
 
-def _stream(source: Path, chain: Chain, target: Path, seed: str) -> str:
-    wanted, place = chain.target, source.name
+def _alone(source: Path, chain: Chain, seed: str) -> Place:
+    facts = sound_facts(source)
+    return Place(Stream((Master(source, chain, facts.frames, seed),), facts.rate_hz, facts.channels))
+
+
+def _stream(place: Place, chain: Chain, target: Path) -> str:
+    wanted = chain.target
+    _check_source(place, chain)
     digest = AudioDigest(wanted.rate_hz, wanted.channels, wanted.coding == "pcm")
-    with open_sound(source) as sound:
-        _check_source(sound, chain)
-        blocks, frames = _changed(sound, chain)
-        if wanted.coding == "pcm":
-            bits = _bits(chain)
-            words = steps.seen(_words(chain, seed, place, blocks, bits), digest.update_words)
-            _write_words(chain, target, frames, words, bits)
-        elif wanted.coding == "float":
-            bits = wanted.bits or 32
-            floats = steps.exact_floats(blocks, place, bits) if chain.step(Touch.REWRAP) else blocks
-            floats = steps.seen(steps.as_stored(floats, bits), digest.update)
-            write_pcm(target, _pcm_form(chain, bits), frames, floats)
-        else:
-            rates = {"bitrate_kbps": wanted.bitrate_kbps, "vbr_quality": wanted.vbr_quality}
-            form = CodedForm(wanted.coding, wanted.rate_hz, wanted.channels, **rates)
-            if ceiling := peak_ceiling(wanted):
-                blocks = steps.under(blocks, place, ceiling, wanted.rate_hz)
-            encode(target, form, blocks)
-            return ""
+    start, stop = place.span(wanted.rate_hz)
+    if wanted.coding == "pcm":
+        bits = _bits(chain)
+        words = steps.seen(_words(place, chain, bits), digest.update_words)
+        _write_words(chain, target, stop - start, words, bits)
+    elif wanted.coding == "float":
+        bits, floats = wanted.bits or 32, _changed(place, chain)
+        floats = steps.exact_floats(floats, place.name, bits) if chain.step(Touch.REWRAP) else floats
+        floats = steps.seen(steps.as_stored(floats, bits), digest.update)
+        write_pcm(target, _pcm_form(chain, bits), stop - start, floats)
+    else:
+        _encode(place, chain, target)
+        return ""
     return digest.hexdigest()
 
 
-def _check_source(sound: Sound, chain: Chain) -> None:
-    have, rate = sound.facts, chain.step(Touch.RATE)
+def _check_source(place: Place, chain: Chain) -> None:
+    have, rate = place.stream, chain.step(Touch.RATE)
     promised = rate.settings["to_hz"] if rate else have.rate_hz
     planned_from = rate.settings["from_hz"] if rate else have.rate_hz
     if (planned_from, promised, have.channels) != (have.rate_hz, chain.target.rate_hz, chain.target.channels):
         raise ValueError(f"a plan for another source: {have.rate_hz} Hz, {have.channels} channels; {chain.target}")
 
 
-def _changed(sound: Sound, chain: Chain) -> tuple[Iterable[Array], int]:
-    """The blocks after rate and gain, and how many frames they hold together."""
-    blocks: Iterable[Array] = sound.blocks()
-    if not sound.facts.integers:
-        blocks = steps.finite(blocks, sound.facts.path.name, sound.facts.rate_hz)
-    frames = sound.facts.frames
-    if rate := chain.step(Touch.RATE):
-        from_hz, to_hz = rate.settings["from_hz"], rate.settings["to_hz"]
-        blocks = steps.rated(blocks, from_hz, to_hz, sound.facts.channels, frames)
-        frames = steps.converted_frames(frames, from_hz, to_hz)
-    if gain := chain.step(Touch.GAIN):
-        blocks = steps.gained(blocks, gain.settings["gain_db"])
-    return blocks, frames
+def _changed(place: Place, chain: Chain, before: int = 0, after: int = 0) -> Iterable[Array]:
+    """The song after rate and gain, and so many frames of the stream around it, treated as the song is."""
+    to_hz = chain.target.rate_hz
+    start, stop = place.span(to_hz)
+    blocks: Iterable[Array] = place.stream.converted(start - before, stop + after, to_hz)
+    gain = chain.step(Touch.GAIN)
+    return steps.gained(blocks, gain.settings["gain_db"]) if gain else blocks
+
+
+def _encode(place: Place, chain: Chain, target: Path) -> None:
+    """A lossy file; the encoder hears where the song comes from and goes on, as far as its format can say so."""
+    wanted = chain.target
+    rates = {"bitrate_kbps": wanted.bitrate_kbps, "vbr_quality": wanted.vbr_quality}
+    form = CodedForm(wanted.coding, wanted.rate_hz, wanted.channels, **rates)
+    (start, stop), (most_before, most_after) = place.span(wanted.rate_hz), CODECS[wanted.coding].neighbours
+    before, after = min(start, most_before), min(place.after(wanted.rate_hz), most_after)
+    blocks = _changed(place, chain, before, after)
+    if ceiling := peak_ceiling(wanted):
+        blocks = steps.under(blocks, place.name, ceiling, wanted.rate_hz, -before, stop - start)
+    encode(target, form, blocks, (before, before + stop - start) if before or after else None)
 
 
 def _bits(chain: Chain) -> int:
@@ -147,14 +156,28 @@ def _bits(chain: Chain) -> int:
     return bits
 
 
-def _words(chain: Chain, seed: str, place: str, blocks: Iterable[Array], bits: int) -> Iterable[Words]:
+def _words(place: Place, chain: Chain, bits: int) -> Iterable[Words]:
     """Left-justified words: rounded where the chain orders it, else the very same samples."""
     rate_hz, rounding = chain.target.rate_hz, chain.step(Touch.REQUANTISE)
     if rounding is None:
-        return steps.exact_words(blocks, place, bits, rate_hz)
-    requantiser = Requantiser(bits, rounding.settings["dither"], rate_hz, chain.target.channels, seed)
-    zero_ends = rounding.settings.get("silence") == "zero"
-    return steps.requantised(blocks, place, requantiser, bits, rate_hz, zero_ends=zero_ends)
+        return steps.exact_words(_changed(place, chain), place.name, bits, rate_hz)
+    dither, zero_ends = rounding.settings["dither"], rounding.settings.get("silence") == "zero"
+    start, _ = place.span(rate_hz)
+    before = min(settling_frames(dither), place.treated_alike(Touch.REQUANTISE, rate_hz))
+    requantiser = Requantiser(bits, dither, rate_hz, chain.target.channels, place.stream.seed, start - before)
+    for song in _songs_before(place, before, rate_hz):
+        for _ in steps.rounded(song, requantiser, zero_ends=zero_ends):
+            pass  # only the errors they leave behind are wanted
+    return steps.requantised(_changed(place, chain), place.name, requantiser, bits, rate_hz, zero_ends=zero_ends)
+
+
+def _songs_before(place: Place, frames: int, to_hz: int) -> Iterator[Iterable[Array]]:
+    """So many frames that lead to the song, each neighbour's share by its own chain."""
+    begins = place.span(to_hz)[0] - frames
+    for index, master in enumerate(place.stream.masters[: place.index]):
+        start, stop = Place(place.stream, index).span(to_hz)
+        if stop > begins:
+            yield _changed(Place(place.stream, index), master.chain, min(0, start - begins))
 
 
 def _write_words(chain: Chain, target: Path, frames: int, words: Iterable[Words], bits: int) -> None:

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from delivery.audio.facts import BLOCK_FRAMES
-from delivery.chain.plan import converted_frames as converted_frames
+from delivery.chain.plan import converted_frames
 from delivery.dsp.dither import Requantiser
 from delivery.errors import Over, Unusable
 from delivery.formats.capability import Ceiling, full_scale
@@ -25,33 +25,55 @@ SILENT_BELOW = 2.0**-33
 smallest step of a 32-bit word (-199 dBFS). No sound lies so low, and the converter's ringing about one is above."""
 
 _SETTLINGS_A_SECOND = 10
-"""Silence fed before the start and behind the end lasts a tenth of a second, more than a converter's filter is long."""
+"""A converter is fed a tenth of a second before and behind what is wanted, more than its filter is long."""
 
 
-def rated(blocks: Iterable[Array], from_hz: int, to_hz: int, channels: int, frames: int) -> Iterator[Array]:
-    """Another sample rate, 64-bit floats, linear phase, start aligned, ``converted_frames`` long.
+def converted(
+    samples: Callable[[int, int], Iterable[Array]], from_hz: int, to_hz: int, channels: int, start: int, stop: int
+) -> Iterator[Array]:
+    """Another sample rate, 64-bit floats, linear phase, start aligned: frames *start* to *stop* of the result.
 
-    The first and last frames take their share of the filter's ringing, as if silence stood before and behind; what
-    would ring outside the file's own time is cut. The silence is really fed: left to itself the converter begins with
-    half a filter and gets the first five frames wrong (by 0.2 % of full scale, 44.1 to 48 kHz).
+    The first and last frames of a sound take their share of the filter's ringing; what would ring outside its own time
+    is cut. Something, be it silence, is always fed before and behind: left to itself the converter begins with half a
+    filter and gets the first five frames wrong (by 0.2 % of full scale, 44.1 to 48 kHz).
 
     libsoxr at its highest quality: passband to 0.913 of the lower half-rate, rejection 168 dB (its documentation).
+
+    Parameters
+    ----------
+    samples : gives any stretch of the sound at *from_hz*, also outside of it, where there is silence
     """
     import soxr
 
-    streams = [soxr.ResampleStream(from_hz, to_hz, 1, dtype="float64", quality="VHQ") for _ in range(channels)]
     common = math.gcd(from_hz, to_hz)  # so often a second both rates meet on an instant
-    periods = -(-common // _SETTLINGS_A_SECOND)
-    silence = np.zeros((periods * from_hz // common, channels))
-    early, left = periods * to_hz // common, converted_frames(frames, from_hz, to_hz)
-    for block, last in itertools.chain([(silence, False)], ((block, False) for block in blocks), [(silence, True)]):
-        rows = [stream.resample_chunk(np.ascontiguousarray(block[:, c]), last=last) for c, stream in enumerate(streams)]
+    period, to_period = from_hz // common, to_hz // common
+    settling = -(-common // _SETTLINGS_A_SECOND)  # in periods
+    first, last = start // to_period - settling, -(-stop // to_period) + settling
+    streams = [soxr.ResampleStream(from_hz, to_hz, 1, dtype="float64", quality="VHQ") for _ in range(channels)]
+    early, left, end = start - first * to_period, stop - start, np.zeros((0, channels))
+    fed = ((block, False) for block in samples(first * period, last * period))
+    for block, over in itertools.chain(fed, [(end, True)]):
+        rows = [stream.resample_chunk(np.ascontiguousarray(block[:, c]), last=over) for c, stream in enumerate(streams)]
         out: Array = np.stack(rows).T
-        dropped = min(early, len(out))
-        out = out[dropped : dropped + left]
-        early, left = early - dropped, left - len(out)
+        skipped = min(early, len(out))
+        out = out[skipped : skipped + left]
+        early, left = early - skipped, left - len(out)
         if len(out):
             yield out
+        if not left:
+            return
+
+
+def rated(sound: Array, from_hz: int, to_hz: int) -> Array:
+    """A piece of sound at another rate, as if silence stood around it; ``converted_frames`` long."""
+
+    def stretch(start: int, stop: int) -> Iterator[Array]:
+        before, behind = max(0, -start), max(0, stop - len(sound))
+        inside = sound[max(0, start) : max(0, stop)]
+        yield np.concatenate([np.zeros((before, sound.shape[1])), inside, np.zeros((behind, sound.shape[1]))])
+
+    frames = converted_frames(len(sound), from_hz, to_hz)
+    return np.concatenate(list(converted(stretch, from_hz, to_hz, sound.shape[1], 0, frames)))
 
 
 def gained(blocks: Iterable[Array], gain_db: float) -> Iterator[Array]:
@@ -61,14 +83,13 @@ def gained(blocks: Iterable[Array], gain_db: float) -> Iterator[Array]:
         yield block * factor
 
 
-def finite(blocks: Iterable[Array], place: str, rate_hz: int) -> Iterator[Array]:
-    """The same blocks, as long as every sample is a number.
+def finite(blocks: Iterable[Array], place: str, rate_hz: int, start: int = 0) -> Iterator[Array]:
+    """The same blocks, as long as every sample is a number; the first one begins at frame *start*.
 
     Raises
     ------
     Unusable : one is not
     """
-    start = 0
     for block in blocks:
         wrong = ~np.isfinite(block)
         if wrong.any():
@@ -94,8 +115,12 @@ def requantised(
     ----------
     zero_ends : digital silence before the first and after the last sound is written as zeros, without dither
     """
-    fitting = under(blocks, place, full_scale(bits), rate_hz)
-    return _with_zero_ends(fitting, requantiser) if zero_ends else map(requantiser.update, fitting)
+    return rounded(under(blocks, place, full_scale(bits), rate_hz), requantiser, zero_ends=zero_ends)
+
+
+def rounded(blocks: Iterable[Array], requantiser: Requantiser, *, zero_ends: bool) -> Iterator[Words]:
+    """The same without asking for overs, which stop at the rails."""
+    return _with_zero_ends(blocks, requantiser) if zero_ends else map(requantiser.update, blocks)
 
 
 def _with_zero_ends(blocks: Iterable[Array], requantiser: Requantiser) -> Iterator[Words]:
@@ -163,31 +188,43 @@ def seen(blocks: Iterable[Samples], by: Callable[[Samples], None]) -> Iterator[S
         yield block
 
 
-def under(blocks: Iterable[Array], place: str, ceiling: Ceiling, rate_hz: int) -> Iterator[Array]:
-    """The same blocks, as long as no sample passes the ceiling.
+def under(
+    blocks: Iterable[Array], place: str, ceiling: Ceiling, rate_hz: int, start: int = 0, frames: int | None = None
+) -> Iterator[Array]:
+    """The same blocks, as long as no sample of the song passes the ceiling.
 
-    After the first that does, the rest of the stream is searched for the worst, so that the error says what cures it.
+    After the first that does, the rest of the song is searched for the worst, so that the error says what cures it.
+
+    Parameters
+    ----------
+    start : where in the song the first block begins; what is before frame 0 is a neighbour's, and not looked at
+    frames : of the song; what comes after them is not looked at either
 
     Raises
     ------
     Over : how many dB over, when and where, and the remedy
     """
-    remaining, start = iter(blocks), 0
+    remaining = iter(blocks)
     for block in remaining:
-        if len(block) and max(block.max(), -block.min()) > ceiling.magnitude:
-            raise _over(place, ceiling, _worst(itertools.chain([block], remaining), start), rate_hz)
+        looked_at = _own(block, start, frames)
+        if len(looked_at) and max(looked_at.max(), -looked_at.min()) > ceiling.magnitude:
+            raise _over(place, ceiling, _worst(itertools.chain([block], remaining), start, frames), rate_hz)
         yield block
         start += len(block)
 
 
-def _worst(blocks: Iterable[Array], start: int) -> tuple[float, int, int]:
+def _own(block: Array, start: int, frames: int | None) -> Array:
+    return block[max(0, -start) : None if frames is None else max(0, frames - start)]
+
+
+def _worst(blocks: Iterable[Array], start: int, frames: int | None) -> tuple[float, int, int]:
     """Largest magnitude, its frame and its channel from 0."""
     worst = (0.0, start, 0)
     for block in blocks:
-        magnitudes = np.abs(block)
-        frame, channel = divmod(int(magnitudes.argmax()), block.shape[1]) if block.size else (0, 0)
-        if block.size and magnitudes[frame, channel] > worst[0]:
-            worst = (float(magnitudes[frame, channel]), start + frame, channel)
+        magnitudes = np.abs(_own(block, start, frames))
+        frame, channel = divmod(int(magnitudes.argmax()), block.shape[1]) if magnitudes.size else (0, 0)
+        if magnitudes.size and magnitudes[frame, channel] > worst[0]:
+            worst = (float(magnitudes[frame, channel]), max(start, 0) + frame, channel)
         start += len(block)
     return worst
 

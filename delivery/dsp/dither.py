@@ -37,30 +37,37 @@ class Curve:
     rates_hz: tuple[int, ...]
     """All are designed for 44.1 kHz; 48 kHz moves the curve up by 9 %, which the long ones are known to bear."""
     source: str
+    settles_frames: int
+    """Two streams of equal sound and noise whose past errors differ come to the same words, and stay there, within so
+    many frames: the filter forgets, and once in a while both round alike until it has. Twice the longest that was seen
+    or more; longest for the curve whose filter forgets slowest."""
 
 
 CURVES = (
-    Curve("modified-e-2", (1.537, -0.8367), (44_100, 48_000), _E),
-    Curve("modified-e-3", (1.652, -1.049, 0.1382), (44_100, 48_000), _E),
+    Curve("modified-e-2", (1.537, -0.8367), (44_100, 48_000), _E, 2**14),
+    Curve("modified-e-3", (1.652, -1.049, 0.1382), (44_100, 48_000), _E, 2**14),
     Curve(
         "modified-e-9",
         (1.662, -1.263, 0.4827, -0.2913, 0.1268, -0.1124, 0.03252, -0.01265, -0.03524),
         (44_100, 48_000),
         _E,
+        2**14,
     ),
-    Curve("improved-e-5", (2.033, -2.165, 1.959, -1.590, 0.6149), (44_100,), _E),
+    Curve("improved-e-5", (2.033, -2.165, 1.959, -1.590, 0.6149), (44_100,), _E, 2**17),
     Curve(
         "improved-e-9",
         (2.847, -4.685, 6.214, -7.184, 6.639, -5.032, 3.263, -1.632, 0.4191),
         (44_100, 48_000),
         _E,
+        2**21,
     ),
-    Curve("f-weighted-3", (1.623, -0.982, 0.109), (44_100, 48_000), _F),
+    Curve("f-weighted-3", (1.623, -0.982, 0.109), (44_100, 48_000), _F, 2**14),
     Curve(
         "f-weighted-9",
         (2.412, -3.370, 3.937, -4.174, 3.353, -2.205, 1.281, -0.569, 0.0847),
         (44_100, 48_000),
         _F,
+        2**18,
     ),
 )
 
@@ -82,6 +89,11 @@ def dither_refusal(dither: str, rate_hz: int) -> str:
     return "" if rate_hz in rates_hz else f"{' or '.join(map(str, rates_hz))} Hz, for which the curve is made"
 
 
+def settling_frames(dither: str) -> int:
+    """How much of the sound before a place decides the words from there on; 0 where nothing is fed back."""
+    return _BY_NAME[dither].settles_frames if dither in _BY_NAME else 0
+
+
 class Requantiser:
     """Rounds a stream to words of *bits*; block after block, one answer however the stream was cut.
 
@@ -90,6 +102,7 @@ class Requantiser:
     bits : word length of the result, 8 to 32
     dither : a name out of ``dithers()``
     seed : any text; the hash of the source's audio, so that the same source gives the same bytes
+    start : place in the stream of the first frame that will come
 
     Raises
     ------
@@ -97,7 +110,7 @@ class Requantiser:
     ValueError : word length out of range
     """
 
-    def __init__(self, bits: int, dither: str, rate_hz: int, channels: int, seed: str) -> None:
+    def __init__(self, bits: int, dither: str, rate_hz: int, channels: int, seed: str, start: int = 0) -> None:
         if not 8 <= bits <= 32:
             raise ValueError(f"words of {bits} bits: 8 to 32 can be made")
         if wanted := dither_refusal(dither, rate_hz):
@@ -109,7 +122,7 @@ class Requantiser:
         self._weights = _FLAT.get(dither, _FLAT["tpdf"])
         self._taps = np.array(taps, dtype=np.float64)
         self._errors = np.zeros((channels, len(taps)))
-        self._draws = [ChannelDraws(seed, channel) for channel in range(channels)]
+        self._draws = [ChannelDraws(seed, channel, start) for channel in range(channels)]
 
     def pass_over(self, frames: int) -> Words:
         """So many frames of zeros in the place of dithered silence; the noise after them is what it would have been."""

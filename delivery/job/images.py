@@ -7,7 +7,8 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from delivery.chain.carrier import programmes, segments
-from delivery.chain.join import Master, cut_again, join, unlike_neighbours
+from delivery.chain.join import cut_again, join, unlike_neighbours
+from delivery.chain.stream import Master
 from delivery.errors import DeliveryError, Over, Unfinished, Unusable
 from delivery.job.sources import unexpected
 from delivery.judge import Scope, judge, rules_by_ask

@@ -22,6 +22,7 @@ from delivery import __version__
 from delivery.audio.blocks import open_sound
 from delivery.audio.facts import SoundFacts
 from delivery.chain import render_steps as steps
+from delivery.chain.plan import frames_at_cut
 from delivery.chain.render import render
 from delivery.errors import DeliveryError
 from delivery.job.sources import Progress, side_by_side
@@ -230,7 +231,7 @@ class _Trial:
     def _measure(self, song: int, piece: Span, begins: int, block: Array) -> None:
         """One piece, given as the sound of the stream from frame *begins* on."""
         from_hz, to_hz = self._stream.from_hz, self._stream.to_hz
-        converted = np.concatenate(list(steps.rated([block], from_hz, to_hz, block.shape[1], len(block))))
+        converted = steps.rated(block, from_hz, to_hz)
         first = begins * to_hz // from_hz
         song_begins, song_ends = (self._converted(self._offsets[at]) - first for at in (song, song + 1))
         start, stop = max(song_begins, piece[0] * to_hz // from_hz - first), piece[1] * to_hz // from_hz + 1 - first
@@ -250,7 +251,7 @@ class _Trial:
         self.growth_db = max(self.growth_db, found.true_peak_dbtp - before)
 
     def _converted(self, frame: int) -> int:
-        return steps.converted_frames(frame, self._stream.from_hz, self._stream.to_hz) if frame else 0
+        return frames_at_cut(frame, self._stream.from_hz, self._stream.to_hz)
 
 
 def _higher(best: ConvertedPeaks | None, found: ConvertedPeaks) -> ConvertedPeaks:

@@ -15,9 +15,10 @@ from numpy.typing import NDArray
 from delivery.audio import pcm
 from delivery.audio.digest import AudioDigest
 from delivery.chain.carrier import lay_out
-from delivery.chain.join import Master, cut_again, join, unlike_neighbours
+from delivery.chain.join import cut_again, join, unlike_neighbours
 from delivery.chain.plan import converted_frames
 from delivery.chain.render import render
+from delivery.chain.stream import Master
 from delivery.errors import Occupied, Unreadable, Unusable
 from delivery.model.carrier import Carrier, Pressing, Programme
 from delivery.model.chain import Chain, Step, Target, Touch

@@ -14,8 +14,8 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 
 from delivery.audio.blocks import open_sound
+from delivery.chain.plan import converted_frames
 from delivery.chain.render import render
-from delivery.chain.render_steps import converted_frames
 from delivery.errors import Occupied, Unfinished, Unusable
 from delivery.measure import identify
 from delivery.model.chain import Chain, Step, Target, Touch

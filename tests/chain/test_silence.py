@@ -10,9 +10,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from delivery.chain.render_steps import rated, requantised
+from delivery.chain.render_steps import converted, requantised
 from delivery.dsp.dither import Requantiser, dithers
-from tests.signals import Array, noise, sine
+from tests.signals import Array, noise, sine, stretches
 
 HEAD, SONG, GAP, TAIL = 5_000, 3_000, 40_000, 7_000
 
@@ -95,7 +95,7 @@ def test_one_channel_that_sounds_is_sound() -> None:
 def test_after_a_rate_conversion_the_ringing_is_kept_and_the_silence_before_it_is_zero() -> None:
     """A tone that starts at full tilt after digital silence: its ringing goes before it, and is no silence."""
     x = np.concatenate([np.zeros((48_000, 1)), sine(1000, 96_000, 0.25), np.zeros((48_000, 1))])
-    y = np.concatenate(list(rated(cut(x, 8_192), 96_000, 44_100, 1, len(x))))
+    y = np.concatenate(list(converted(stretches(x, 8_192), 96_000, 44_100, 1, 0, 44_100 + 11_025)))
     zero, dithered = words(y, zero_ends=True), words(y, zero_ends=False)
     starts, ends = 22_050, len(y) - 22_050
     heard = np.flatnonzero(np.abs(y[:, 0]) > 0.5 / 32_768)

@@ -13,17 +13,19 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from delivery.chain.render_steps import converted_frames, rated
+from delivery.chain import render_steps
+from delivery.chain.plan import converted_frames
 from delivery.dsp.dither import Requantiser
-from tests.signals import noise, sine
+from tests.signals import noise, sine, stretches
 
 Array = NDArray[np.float64]
 PAIRS = [(96_000, 44_100), (88_200, 44_100), (192_000, 44_100), (48_000, 44_100), (96_000, 48_000), (44_100, 48_000)]
 
 
 def converted(x: Array, from_hz: int, to_hz: int, frames_a_block: int = 65_536) -> Array:
-    blocks = (x[start : start + frames_a_block] for start in range(0, len(x), frames_a_block))
-    return np.concatenate(list(rated(blocks, from_hz, to_hz, x.shape[1], len(x))))
+    frames = converted_frames(len(x), from_hz, to_hz)
+    sound = stretches(x, frames_a_block)
+    return np.concatenate(list(render_steps.converted(sound, from_hz, to_hz, x.shape[1], 0, frames)))
 
 
 def tones(frequencies_hz: list[float], rate_hz: int, seconds: float = 1.0) -> Array:

@@ -1,0 +1,101 @@
+"""Which songs continue into each other and so are made in one piece, on one clock. Pure.
+
+Only what looks beyond a single sample is made so: rate conversion, error feedback, lossy encoders. All else treats
+each song by itself, and a song that needs nothing stays bit-identical.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+from delivery.chain.plan import frames_at_cut
+from delivery.dsp.dither import settling_frames
+from delivery.model.album import Cut, Join
+from delivery.model.chain import Chain, Step, Touch
+
+
+@dataclass(frozen=True, slots=True)
+class Song:
+    """What decides whether a song is made in one piece with its neighbour."""
+
+    position: int
+    """On the release."""
+    frames: int
+    rate_hz: int
+    channels: int
+    """Frames, rate and channels are the master's."""
+    chain: Chain
+
+
+def streams(songs: Sequence[Song | None], joins: Sequence[Join]) -> dict[int, tuple[Song, ...]]:
+    """For each song that is made in one piece with others, all of them in order, itself included; by position.
+
+    Parameters
+    ----------
+    songs : in track order; None where nothing will be made
+    joins : between neighbours, as the album's samples show them
+    """
+    continues = {(join.before, join.after) for join in joins if continues_by(join)}
+    found: list[list[Song]] = []
+    for before, song in pairwise([None, *songs]):
+        if song is None:
+            continue
+        if before and (before.position, song.position) in continues and _of_one_piece(before, song):
+            found[-1].append(song)
+        else:
+            found.append([song])
+    return {song.position: tuple(songs) for songs in found if len(songs) > 1 and _lasting(songs) for song in songs}
+
+
+def continues_by(join: Join) -> bool:
+    """A gap of 0 is stated; or none is, and the later song goes on where the earlier one stops, proven or likely."""
+    if join.gap_s is not None:
+        return join.gap_s == 0
+    return join.cut in (Cut.CONTINUOUS, Cut.UNPROVEN)
+
+
+def cut_from_stream(chain: Chain, stream: Sequence[Song], position: int) -> Chain:
+    """*chain*, its first step that looks beyond a sample saying where in the stream the song begins, and with whom."""
+    before = sum(song.frames for song in stream if song.position < position)
+    others = [str(song.position) for song in stream if song.position != position]
+    *head, last = others
+    named = f"tracks {', '.join(head)} and {last}" if head else f"track {last}"
+    first = next(step for step in chain.steps if _looks_around(step))
+    because = f"{first.because}; in one piece with {named}, for they continue into each other"
+    marked = replace(first, because=because, settings={**first.settings, "frames_before": before})
+    return replace(chain, steps=tuple(marked if step is first else step for step in chain.steps))
+
+
+def cut_alike(chain: Chain, like: Chain) -> Chain:
+    """*chain*, planned anew for another gain, cut from its stream as *like* is."""
+    marked = next((step for step in like.steps if "frames_before" in step.settings), None)
+    if marked is None:
+        return chain
+    return replace(chain, steps=tuple(marked if step.touch is marked.touch else step for step in chain.steps))
+
+
+def _looks_around(step: Step) -> bool:
+    if step.touch is Touch.REQUANTISE:
+        return settling_frames(step.settings["dither"]) > 0
+    return step.touch in (Touch.RATE, Touch.ENCODE)
+
+
+def _of_one_piece(one: Song, other: Song) -> bool:
+    forms = [(song.rate_hz, song.channels, song.chain.target.rate_hz) for song in (one, other)]
+    return forms[0] == forms[1] and all(any(map(_looks_around, song.chain.steps)) for song in (one, other))
+
+
+def _lasting(songs: Sequence[Song]) -> bool:
+    """At the new rate every song still has a sample; a song of one sample might not."""
+    cuts = [0]
+    for song in songs:
+        cuts.append(cuts[-1] + song.frames)
+    at = [frames_at_cut(cut, songs[0].rate_hz, songs[0].chain.target.rate_hz) for cut in cuts]
+    return all(before < after for before, after in pairwise(at))
+
+
+def positions(stream: Mapping[int, tuple[Song, ...]], position: int) -> tuple[int, ...]:
+    """Of all songs made in one piece with the one at *position*; empty when it is made alone."""
+    return tuple(song.position for song in stream.get(position, ()))
