@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import accumulate, groupby, pairwise
 
+from delivery.chain.joined import alike, feeds_back
 from delivery.chain.plan import converted_frames
 from delivery.model.carrier import Carrier, Index, Pressing, Programme, Song
 from delivery.model.chain import Chain, Touch
@@ -22,11 +23,12 @@ from delivery.model.release import Release, Track
 
 @dataclass(frozen=True, slots=True)
 class Segment:
-    """Songs that are made as one stream: those that run on into each other while the sample rate changes.
+    """Songs that are made as one stream: those that run on into each other while the rate changes or noise is shaped.
 
     Rate conversion looks a few milliseconds around each instant. A song converted by itself hears silence where its
-    neighbour goes on, and rings there; so neighbours are converted together. Every other step looks at single samples
-    and treats each song by itself: what needs nothing gets nothing.
+    neighbour goes on, and rings there; so neighbours are converted together. Noise shaping feeds back the errors of
+    the samples before. Every other step looks at single samples and treats each song by itself: what needs nothing
+    gets nothing.
     """
 
     songs: tuple[Song, ...]
@@ -127,11 +129,15 @@ def segments(programme: Programme, chains: Mapping[int, Chain]) -> tuple[Segment
     """The streams of a programme, in order."""
     made: list[list[Song]] = []
     for song in programme.songs:
-        if made and song.joined and chains[song.position].step(Touch.RATE):
+        if made and song.joined and _as_one(chains[made[-1][-1].position], chains[song.position]):
             made[-1].append(song)
         else:
             made.append([song])
     return tuple(Segment(tuple(songs)) for songs in made)
+
+
+def _as_one(before: Chain, chain: Chain) -> bool:
+    return chain.step(Touch.RATE) is not None or (feeds_back(chain) and alike(Touch.REQUANTISE, before, chain))
 
 
 def _programme(

@@ -15,6 +15,8 @@ from delivery.dsp.dither import settling_frames
 from delivery.model.album import Cut, Join
 from delivery.model.chain import Chain, Step, Touch
 
+_OF_A_MASTER = ("from_bits", "frames_before")
+
 
 @dataclass(frozen=True, slots=True)
 class Song:
@@ -56,14 +58,19 @@ def continues_by(join: Join) -> bool:
     return join.cut in (Cut.CONTINUOUS, Cut.UNPROVEN)
 
 
-def cut_from_stream(chain: Chain, stream: Sequence[Song], position: int) -> Chain:
-    """*chain*, its first step that looks beyond a sample saying where in the stream the song begins, and with whom."""
+def cut_from_stream(chain: Chain, stream: Sequence[Song], position: int, numbers: Mapping[int | None, str]) -> Chain:
+    """*chain*, its first step that looks beyond a sample saying where in the stream the song begins, and with whom.
+
+    Parameters
+    ----------
+    numbers : printed track number by position
+    """
     before = sum(song.frames for song in stream if song.position < position)
-    others = [str(song.position) for song in stream if song.position != position]
+    others = [numbers[song.position] for song in stream if song.position != position]
     *head, last = others
     named = f"tracks {', '.join(head)} and {last}" if head else f"track {last}"
     first = next(step for step in chain.steps if _looks_around(step))
-    because = f"{first.because}; in one piece with {named}, for they continue into each other"
+    because = f"{first.because}; in one piece with {named} (joined without a gap)"
     marked = replace(first, because=because, settings={**first.settings, "frames_before": before})
     return replace(chain, steps=tuple(marked if step is first else step for step in chain.steps))
 
@@ -74,6 +81,19 @@ def cut_alike(chain: Chain, like: Chain) -> Chain:
     if marked is None:
         return chain
     return replace(chain, steps=tuple(marked if step.touch is marked.touch else step for step in chain.steps))
+
+
+def alike(touch: Touch, one: Chain, other: Chain) -> bool:
+    """Whether both take that step with the same settings, whatever the masters' bit depths; or neither takes it."""
+    each = [chain.step(touch) for chain in (one, other)]
+    settings = [{key: step.settings[key] for key in step.settings if key not in _OF_A_MASTER} for step in each if step]
+    return len(settings) != 1 and settings[:1] == settings[1:]
+
+
+def feeds_back(chain: Chain) -> bool:
+    """Whether its rounding depends on the errors of samples before: noise shaping."""
+    rounding = chain.step(Touch.REQUANTISE)
+    return rounding is not None and settling_frames(rounding.settings["dither"]) > 0
 
 
 def _looks_around(step: Step) -> bool:
@@ -94,8 +114,3 @@ def _lasting(songs: Sequence[Song]) -> bool:
         cuts.append(cuts[-1] + song.frames)
     at = [frames_at_cut(cut, songs[0].rate_hz, songs[0].chain.target.rate_hz) for cut in cuts]
     return all(before < after for before, after in pairwise(at))
-
-
-def positions(stream: Mapping[int, tuple[Song, ...]], position: int) -> tuple[int, ...]:
-    """Of all songs made in one piece with the one at *position*; empty when it is made alone."""
-    return tuple(song.position for song in stream.get(position, ()))

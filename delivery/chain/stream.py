@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from delivery.audio.blocks import open_sound
 from delivery.audio.facts import BLOCK_FRAMES
 from delivery.chain import render_steps as steps
+from delivery.chain.joined import alike
 from delivery.chain.plan import converted_frames, frames_at_cut
 from delivery.errors import Unreadable, Unusable
 from delivery.model.chain import Chain, Touch
@@ -130,11 +131,6 @@ class Place:
     def treated_alike(self, touch: Touch, to_hz: int) -> int:
         """Frames directly before the song that go through the same step with the same settings."""
         index = self.index
-        while index and _settings(self.stream.masters[index - 1].chain, touch) == _settings(self.master.chain, touch):
+        while index and alike(touch, self.stream.masters[index - 1].chain, self.master.chain):
             index -= 1
         return self.span(to_hz)[0] - self.stream.instant(index, to_hz)
-
-
-def _settings(chain: Chain, touch: Touch) -> dict[str, object]:
-    step = chain.step(touch)
-    return {key: value for key, value in (step.settings if step else {}).items() if key != "from_bits"}

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 from delivery.audio.encode import CODECS, encoder_missing
 from delivery.chain.album_gain import AlbumGain, album_gain
+from delivery.chain.joined import cut_alike
 from delivery.chain.plan import GAIN_SLACK_DB, headroom_db, outlook, plan
 from delivery.chain.render import render
+from delivery.chain.stream import Place
 from delivery.errors import DeliveryError, Over, Unfinished, Unusable
 from delivery.formats import containers, embed, extension
 from delivery.job.album import loudness_of, loudness_together
@@ -17,10 +19,12 @@ from delivery.job.expected import PEAK_LIMITS, Trials, expected, is_close
 from delivery.job.history import coding_history
 from delivery.job.rehearsal import finished_peaks
 from delivery.job.sources import unexpected
+from delivery.job.streams import in_one_piece
 from delivery.judge import Scope, judge
 from delivery.judge.feasible import obstacles
 from delivery.ledger.cache import MeasurementCache
 from delivery.measure import identify, measure
+from delivery.model.album import Join
 from delivery.model.chain import Chain, Touch
 from delivery.model.dual_mono import as_heard
 from delivery.model.figure import Measurement, Reading
@@ -45,12 +49,15 @@ class Task:
     spec: Spec
     source: Source
     part: Part
+    place: Place | None = None
+    """In the stream of songs that continue into each other; None: the song is made by itself."""
 
 
 def forecast(
     release: Release,
     spec: Spec,
     sources: tuple[Source, ...],
+    joins: Sequence[Join],
     found: Trials,
     numbers: Mapping[int | None, str],
 ) -> tuple[Part, ...]:
@@ -59,17 +66,19 @@ def forecast(
     Parameters
     ----------
     release, sources : as the spec receives them
+    joins : between neighbours, as the album's samples show them
     found : what trial conversions said of the peaks
     numbers : how reports number the tracks, by position
     """
-    masters = expected(release, spec, sources, found)
+    masters = expected(release, spec, sources, joins, found)
     measured = [(numbers[s.track.position], master) for s, master in zip(sources, masters, strict=True) if master]
     gain = album_gain(spec, measured, loudness_together(sources, dual_mono=spec.dual_mono).value)
     chains = [_chain(spec, master, gain) for master in masters]
+    chains, streams = in_one_piece(spec, sources, chains, joins, numbers)
     names = _names(release, spec, sources, chains)
     return tuple(
-        _forecast(release, spec, source, master, chain, name)
-        for source, master, chain, name in zip(sources, masters, chains, names, strict=True)
+        replace(_forecast(release, spec, source, master, chain, name), stream=stream)
+        for source, master, chain, name, stream in zip(sources, masters, chains, names, streams, strict=True)
     )
 
 
@@ -161,7 +170,7 @@ def settle(task: Task, release: Release, cache: MeasurementCache | None) -> Part
     part, spec = task.part, task.spec
     assert part.chain
     try:
-        peaks = finished_peaks(task.source, part.chain, cache)
+        peaks = finished_peaks(task.source, part.chain, cache, task.place)
     except Over as over:
         return _over(task, over)
     except DeliveryError:
@@ -209,6 +218,8 @@ def at_gain(task: Task, gain: float) -> Task:
     """The same part, planned anew with a gain of so many dB."""
     assert task.source.measurement
     chain = plan(task.spec, task.source.measurement, containers(), gain_db=gain)
+    if task.part.chain:
+        chain = cut_alike(chain, task.part.chain)
     return replace(task, part=replace(task.part, chain=chain))
 
 
@@ -307,7 +318,7 @@ def _write(task: Task, release: Release, folder: Path, picture: bytes | None) ->
     file = layout.on_disk(folder, inside)
     file.parent.mkdir(parents=True, exist_ok=True)
     file.unlink(missing_ok=True)  # an earlier, louder attempt in our own hidden folder
-    rendered = render(source.track.file, chain, file, source.measurement.value("audio_hash"))
+    rendered = render(source.track.file, chain, file, source.measurement.value("audio_hash"), task.place)
     measurement = _measured(file, source.measurement, chain, rendered)
     values = _values(release, source, chain) if spec.embed_tags else {}
     cover = picture if spec.embed_artwork else None

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 
 from delivery.chain.carrier import programmes, segments
+from delivery.chain.joined import streams
 from delivery.chain.plan import after_conversion, gain_wanted_db, plan
 from delivery.formats import containers
 from delivery.formats.capability import peak_ceiling
 from delivery.job.rehearsal import Key, Peaks, Stream, Wanted
+from delivery.job.streams import songs
+from delivery.model.album import Join
 from delivery.model.chain import Chain, Touch
 from delivery.model.figure import Measurement
 from delivery.model.part import Source
@@ -27,7 +30,7 @@ FLAT_STEPS, SHAPED_STEPS = 4, 64
 the steepest curve of noise shaping, whose errors add up to tens of steps."""
 
 
-def trials(release: Release, spec: Spec, sources: tuple[Source, ...]) -> list[Wanted]:
+def trials(release: Release, spec: Spec, sources: tuple[Source, ...], joins: Sequence[Join]) -> list[Wanted]:
     """The trial conversions that *spec* needs: none where no rate changes, or where nothing limits the peaks."""
     chains = _chains(spec, sources)
     limits = {
@@ -36,7 +39,7 @@ def trials(release: Release, spec: Spec, sources: tuple[Source, ...]) -> list[Wa
         if source.measurement and source.track.position in chains
     }
     wanted = []
-    for stream in _streams(release, spec, sources, chains):
+    for stream in _streams(release, spec, sources, joins, chains):
         limit_dbfs = min(limits[source.track.position] for source in stream.sources)
         if math.isfinite(limit_dbfs):
             wanted.append(Wanted(stream, limit_dbfs))
@@ -44,12 +47,12 @@ def trials(release: Release, spec: Spec, sources: tuple[Source, ...]) -> list[Wa
 
 
 def expected(
-    release: Release, spec: Spec, sources: tuple[Source, ...], found: Trials
+    release: Release, spec: Spec, sources: tuple[Source, ...], joins: Sequence[Join], found: Trials
 ) -> tuple[Measurement | None, ...]:
     """Each master's figures with the peaks it has after rate conversion; None for one that could not be measured."""
     peaks = {
         source.track.position: each
-        for stream in _streams(release, spec, sources, _chains(spec, sources))
+        for stream in _streams(release, spec, sources, joins, _chains(spec, sources))
         for source, each in zip(stream.sources, found.get(stream.key, ()), strict=False)
     }
     return tuple(
@@ -91,11 +94,11 @@ def _chains(spec: Spec, sources: tuple[Source, ...]) -> dict[int, Chain]:
 
 
 def _streams(
-    release: Release, spec: Spec, sources: tuple[Source, ...], chains: Mapping[int, Chain]
+    release: Release, spec: Spec, sources: tuple[Source, ...], joins: Sequence[Join], chains: Mapping[int, Chain]
 ) -> Iterator[Stream]:
     """What is converted as one, of all that changes its rate."""
     by_position = {source.track.position: source for source in sources}
-    for positions in _together(release, spec, sources, chains):
+    for positions in _together(release, spec, sources, joins, chains):
         group = tuple(by_position[position] for position in positions)
         rates = [chains[position].step(Touch.RATE) for position in positions]
         forms = {(_value(source, "rate_hz"), _value(source, "channels")) for source in group}
@@ -105,11 +108,13 @@ def _streams(
 
 
 def _together(
-    release: Release, spec: Spec, sources: tuple[Source, ...], chains: Mapping[int, Chain]
+    release: Release, spec: Spec, sources: tuple[Source, ...], joins: Sequence[Join], chains: Mapping[int, Chain]
 ) -> list[tuple[int, ...]]:
     """Positions of the songs that are converted as one stream."""
     if spec.carrier is None or len(chains) < len(sources):
-        return [(position,) for position in chains]
+        found = streams(songs(sources, [chains.get(source.track.position) for source in sources]), joins)
+        together = {position: tuple(song.position for song in found.get(position, ())) for position in chains}
+        return list(dict.fromkeys(each or (position,) for position, each in together.items()))
     frames = {source.track.position: _value(source, "frames") for source in sources}
     laid_out = programmes(release, spec.id, spec.carrier, frames, chains)
     return [

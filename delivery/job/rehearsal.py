@@ -24,6 +24,7 @@ from delivery.audio.facts import SoundFacts
 from delivery.chain import render_steps as steps
 from delivery.chain.plan import frames_at_cut
 from delivery.chain.render import render
+from delivery.chain.stream import Place
 from delivery.errors import DeliveryError
 from delivery.job.sources import Progress, side_by_side
 from delivery.ledger.cache import MeasurementCache
@@ -143,21 +144,28 @@ def converted_peaks(stream: Stream, limit_dbfs: float) -> Peaks:
     return trial.found()
 
 
-def finished_peaks(source: Source, chain: Chain, cache: MeasurementCache | None) -> Measurement:
+def finished_peaks(
+    source: Source, chain: Chain, cache: MeasurementCache | None, place: Place | None = None
+) -> Measurement:
     """Peaks of the file that *chain* makes of *source*: made in a temporary folder, measured, and gone again.
+
+    Parameters
+    ----------
+    place : in the stream of songs it is made in one piece with
 
     Raises
     ------
     what rendering raises
     """
     version = f"{meters_version()}, delivery {__version__}, peaks of {chain.steps} {chain.target}"
+    version += f", with {place.stream.seed}" if place else ""
     kept = cache.get(source.sha256, version) if cache else None
     if kept:
         return kept
     assert source.measurement
     with TemporaryDirectory(prefix="delivery-") as folder:
         file = Path(folder) / f"trial.{chain.target.container}"
-        render(source.track.file, chain, file, source.measurement.value("audio_hash"))
+        render(source.track.file, chain, file, source.measurement.value("audio_hash"), place)
         with open_sound(file, count=False) as sound:
             found = measure_blocks(sound.facts, sound.blocks(), only=("true_peak_dbtp",))
     if cache:

@@ -29,6 +29,7 @@ from delivery.job.expected import Trials, trials
 from delivery.job.intent import Intent
 from delivery.job.rehearsal import rehearse
 from delivery.job.sources import Progress, quiet, side_by_side, take_in
+from delivery.job.streams import place
 from delivery.judge import Scope, judge
 from delivery.judge.codes import catalogue_remarks, said_anyway
 from delivery.ledger.cache import MeasurementCache, file_sha256
@@ -77,7 +78,7 @@ def _planned(intent: Intent, options: Options) -> Delivery:
     sources = take_in(release, options.cache, options.workers, options.progress)
     taken_in = _taken_in(intent, release, sources)
     own = [(taken_in.for_spec(spec.id), spec) for spec in intent.specs]
-    wanted = [one for each, spec in own for one in trials(each.release, spec, each.sources)]
+    wanted = [one for each, spec in own for one in trials(each.release, spec, each.sources, each.joins)]
     return _forecast(taken_in, rehearse(wanted, options.cache, options.workers, options.progress))
 
 
@@ -130,7 +131,7 @@ def _forecast(taken_in: Delivery, found: Trials) -> Delivery:
     findings: list[Finding] = []
     for spec in taken_in.specs:
         own = taken_in.for_spec(spec.id)
-        planned = forecast(own.release, spec, own.sources, found, numbers)
+        planned = forecast(own.release, spec, own.sources, own.joins, found, numbers)
         carried = images.planned(own.release, spec, own.sources, planned)
         findings += _judge_release(own, spec, planned, images.facts(spec, own.sources, carried))
         parts += planned
@@ -214,7 +215,7 @@ def _fine(part: Part) -> bool:
 def _tasks(planned: Delivery, worth: Callable[[Part], bool] = _fine) -> list[Task]:
     """The parts worth making: nothing about the release or the track stands against them already."""
     return [
-        Task(spec, planned.for_spec(spec.id).source(part.track), part)
+        Task(spec, planned.for_spec(spec.id).source(part.track), part, place(planned.for_spec(spec.id), part))
         for spec in planned.specs
         if spec.carrier is None
         and worst(finding.result for finding in planned.findings if finding.spec == spec.id) in FINE

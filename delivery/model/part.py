@@ -76,6 +76,8 @@ class Part:
     """A peak is expected so near a limit that only the finished file can tell on which side it lies."""
     inside: str = ""
     """Path of the continuous file of a disc or side that holds this song; then there is no file of its own."""
+    stream: tuple[int, ...] = ()
+    """Positions of the songs it is made in one piece with, itself included; empty: it is made by itself."""
 
     @property
     def result(self) -> Result:

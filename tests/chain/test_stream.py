@@ -1,0 +1,193 @@
+"""Songs that continue into each other: cut from one conversion, on one clock, with nothing to hear at the cuts."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from itertools import accumulate, pairwise
+from pathlib import Path
+
+import numpy as np
+import pytest
+import soundfile
+from hypothesis import given
+from hypothesis import strategies as st
+
+from delivery.chain.carrier import lay_out
+from delivery.chain.join import join
+from delivery.chain.joined import Song, continues_by, cut_alike, cut_from_stream, streams
+from delivery.chain.plan import converted_frames, frames_at_cut
+from delivery.chain.render import render
+from delivery.chain.stream import Master, Place, Stream
+from delivery.dsp.dither import CURVES, Requantiser, settling_frames
+from delivery.model.album import Cut, Join
+from delivery.model.carrier import Carrier, Pressing, Programme
+from delivery.model.chain import Chain, Step, Target, Touch
+from tests.joined import chain_to, cut_up, errors, made
+from tests.signals import noise, sine
+
+CD = Target("wav", "pcm", 44_100, 2, 16)
+LOSSLESS = {
+    "cd": CD,
+    "hires": Target("flac", "pcm", 48_000, 2, 24),
+    "alac": Target("m4a", "pcm", 44_100, 2, 24),
+    "float": Target("wav", "float", 48_000, 2, 32),
+}
+LOSSY = {
+    "mp3": Target("mp3", "mp3", 44_100, 2, None, 320),
+    "mp3 low": Target("mp3", "mp3", 44_100, 2, None, 128),
+    "mp3 of another generation": Target("mp3", "mp3", 24_000, 2, None, 96),
+    "aac": Target("m4a", "aac", 44_100, 2, None, 256),
+    "opus": Target("opus", "opus", 48_000, 2, None, 192),
+}
+CUTS = [96_017, 192_101]
+
+
+def tone() -> np.ndarray:
+    return sine(997, 96_000, 3, level_dbfs=-6) * [1.0, 1.0]
+
+
+@pytest.mark.parametrize("name", LOSSLESS)
+def test_a_tone_over_three_lossless_songs_has_no_error_at_the_cuts(tmp_path: Path, name: str) -> None:
+    """Each song by itself is 17 dB under full scale wrong there; now the error is that of the rest."""
+    stream = cut_up(tmp_path, tone(), 96_000, CUTS, chain_to(LOSSLESS[name], 96_000))
+    songs = made(tmp_path / "made", stream)
+    at_cuts, elsewhere = errors(songs, tone(), 96_000, LOSSLESS[name].rate_hz, CUTS)
+    assert at_cuts <= elsewhere + 0.5
+    assert elsewhere < -80
+
+
+@pytest.mark.parametrize("name", LOSSY)
+def test_a_tone_over_three_lossy_songs_is_no_worse_at_the_cuts(tmp_path: Path, name: str) -> None:
+    """Encoders hear the neighbours' edges; players that know gapless figures take them off again."""
+    stream = cut_up(tmp_path, tone(), 96_000, CUTS, chain_to(LOSSY[name], 96_000))
+    songs = made(tmp_path / "made", stream)
+    at_cuts, elsewhere = errors(songs, tone(), 96_000, LOSSY[name].rate_hz, CUTS)
+    assert at_cuts <= elsewhere + 1
+    assert at_cuts < -40
+
+
+@pytest.mark.parametrize("rate_hz", [44_100, 96_000])
+@pytest.mark.parametrize("dither", ["tpdf", "modified-e-9", "f-weighted-9"])
+def test_the_songs_put_together_are_the_disc(tmp_path: Path, dither: str, rate_hz: int) -> None:
+    """Word for word, shaped noise included: errors are carried across the cut though each song is made by itself."""
+    sound = noise(rate_hz, 5, level_dbfs=-20)
+    cuts = [rate_hz * 2 + 13, rate_hz * 3 + 7]
+    stream = cut_up(tmp_path, sound, rate_hz, cuts, chain_to(CD, rate_hz, dither))
+    songs = np.concatenate(made(tmp_path / "made", stream))
+    at = [frames_at_cut(cut, rate_hz, 44_100) for cut in (0, *cuts, len(sound))]
+    laid_out, total = lay_out([after - before for before, after in pairwise(at)], [0, 0, 0], 588)
+    programme = Programme("cd", "1", Carrier("cd", 588), Pressing(), 44_100, laid_out, total, 0)
+    join(programme, dict(enumerate(stream.masters, 1)), CD, tmp_path / "disc.wav")
+    disc = soundfile.read(tmp_path / "disc.wav")[0][: len(songs)]
+    if dither == "tpdf" and rate_hz == 44_100:  # nothing looks beyond a sample: each song of a disc has its own seed
+        assert np.abs(songs - disc).max() <= 4 * 2.0**-15
+    else:
+        assert np.array_equal(songs, disc)
+
+
+@pytest.mark.parametrize("curve", CURVES, ids=lambda curve: curve.name)
+def test_shaped_noise_forgets_how_it_began(curve: object) -> None:
+    """Two roundings of one sound with other errors behind them are equal in the second half of the time given."""
+    name, frames = curve.name, settling_frames(curve.name)  # type: ignore[attr-defined]
+    x = noise(44_100, frames / 44_100, channels=1, level_dbfs=-30)
+    begun, anew = (Requantiser(16, name, 44_100, 1, "seed", start) for start in (0, 500))
+    begun.update(x[:500])
+    one, other = begun.update(x[500:]), anew.update(x[500:])
+    assert not np.array_equal(one[:20], other[:20])
+    assert np.array_equal(one[frames // 2 :], other[frames // 2 :])
+
+
+@given(
+    st.lists(st.integers(1_000, 10**8), min_size=2, max_size=9),
+    st.sampled_from([(96_000, 44_100), (44_100, 48_000), (192_000, 48_000), (88_200, 44_100)]),
+)
+def test_lengths_add_up_to_that_of_the_whole(frames: list[int], rates_hz: tuple[int, int]) -> None:
+    from_hz, to_hz = rates_hz
+    chain = Chain((), CD)
+    stream = Stream(tuple(Master(Path(), chain, each, "") for each in frames), from_hz, 2)
+    spans = [Place(stream, index).span(to_hz) for index in range(len(frames))]
+    assert sum(stop - start for start, stop in spans) == converted_frames(sum(frames), from_hz, to_hz)
+    for (start, stop), each, end in zip(spans, frames, accumulate(frames), strict=True):
+        assert abs(stop - end * to_hz / from_hz) <= 0.5
+        assert abs((stop - start) - each * to_hz / from_hz) <= 1
+
+
+@pytest.mark.parametrize("suffix", ["wav", "flac", "aiff"])
+def test_only_the_edges_of_neighbours_are_read(tmp_path: Path, suffix: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A file is entered where it is needed: memory and time do not grow with the neighbours."""
+    files = [tmp_path / f"{number}.{suffix}" for number in (1, 2, 3)]
+    for file in files:
+        soundfile.write(file, noise(96_000, 4, level_dbfs=-20), 96_000, "PCM_24")
+    chain = chain_to(CD, 96_000)
+    stream = Stream(tuple(Master(file, chain, 4 * 96_000, file.name) for file in files), 96_000, 2)
+    read: dict[str, int] = {}
+    real = Stream._of
+
+    def counting(self: Stream, master: Master, first: int, after: int):  # type: ignore[no-untyped-def]
+        read[master.file.name] = read.get(master.file.name, 0) + after - first
+        return real(self, master, first, after)
+
+    monkeypatch.setattr(Stream, "_of", counting)
+    render(files[1], chain, tmp_path / "made.wav", "", Place(stream, 1))
+    assert read[files[1].name] == 4 * 96_000
+    assert 0 < read[files[0].name] < 96_000 / 4
+    assert 0 < read[files[2].name] < 96_000 / 4
+    whole = np.concatenate(list(stream.samples(3 * 96_000, 5 * 96_000)))
+    assert np.array_equal(whole[:96_000], soundfile.read(files[0])[0][-96_000:])
+    assert np.array_equal(whole[96_000:], soundfile.read(files[1])[0][:96_000])
+
+
+def test_each_song_keeps_its_own_gain(tmp_path: Path) -> None:
+    """6 dB lower from the cut on, as ordered, and not a sample earlier."""
+    stream = cut_up(tmp_path, tone(), 96_000, CUTS, chain_to(LOSSLESS["float"], 96_000))
+    chain = stream.masters[1].chain
+    lower = replace(chain, steps=(*chain.steps, Step(Touch.GAIN, "", "", {"gain_db": -20 * np.log10(2)})))
+    stream = replace(stream, masters=(stream.masters[0], replace(stream.masters[1], chain=lower), stream.masters[2]))
+    songs = made(tmp_path / "made", stream)
+    at_cuts, elsewhere = errors([songs[0], 2 * songs[1], songs[2]], tone(), 96_000, 48_000, CUTS)
+    assert at_cuts <= elsewhere + 7  # what is doubled has its rounding doubled
+
+
+SONGS = [Song(position, 100_000, 96_000, 2, chain_to(CD, 96_000)) for position in (1, 2, 3)]
+
+
+@pytest.mark.parametrize(
+    ("gap_s", "cut", "continues"),
+    [
+        (0, Cut.STEP, True),
+        (0, Cut.QUIET, True),
+        (None, Cut.CONTINUOUS, True),
+        (None, Cut.UNPROVEN, True),
+        (None, Cut.STEP, False),
+        (None, Cut.QUIET, False),
+        (2.0, Cut.CONTINUOUS, False),
+    ],
+)
+def test_who_continues_into_whom(gap_s: float | None, cut: Cut, continues: bool) -> None:
+    """A stated gap of 0, or none stated and sound that goes on; never against what the release file states."""
+    found = Join(1, 2, cut, gap_s)
+    assert continues_by(found) is continues
+    assert (1 in streams(SONGS, [found])) is continues
+
+
+def test_what_needs_nothing_and_what_differs_in_form_is_made_alone() -> None:
+    joins = [Join(1, 2, Cut.CONTINUOUS, 0), Join(2, 3, Cut.CONTINUOUS, 0)]
+    assert [song.position for song in streams(SONGS, joins)[2]] == [1, 2, 3]
+    copied = replace(SONGS[1], chain=Chain((Step(Touch.COPY, "", ""),), CD))
+    assert not streams([SONGS[0], copied, SONGS[2]], joins)
+    assert not streams([SONGS[0], replace(SONGS[1], rate_hz=88_200), SONGS[2]], joins)
+    assert set(streams([None, *SONGS[1:]], joins)) == {2, 3}
+    flat = replace(SONGS[0], rate_hz=44_100, chain=chain_to(CD, 44_100))
+    assert not streams([flat, replace(flat, position=2)], joins)  # flat dither looks at no neighbour
+    assert not streams([replace(SONGS[0], frames=1), SONGS[1]], joins)  # nothing of it would be left
+
+
+def test_a_chain_says_where_its_song_begins_and_with_whom_it_is_made() -> None:
+    joins = [Join(1, 2, Cut.CONTINUOUS, 0), Join(2, 3, Cut.CONTINUOUS, 0)]
+    numbers: dict[int | None, str] = {1: "1-01", 2: "1-02", 3: "1-03"}
+    cut = cut_from_stream(SONGS[2].chain, streams(SONGS, joins)[3], 3, numbers)
+    rate = cut.step(Touch.RATE)
+    assert rate
+    assert rate.settings["frames_before"] == 200_000
+    assert rate.because.endswith("in one piece with tracks 1-01 and 1-02 (joined without a gap)")
+    assert cut_alike(SONGS[2].chain, cut) == cut
