@@ -5,13 +5,21 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
+from importlib import import_module
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
 from delivery.audio import lame
-from delivery.audio.gapless import mp3_skipping, ogg_page_bytes, opus_skipping
+from delivery.audio.gapless import (
+    AAC_PACKET_FRAMES,
+    MP4_COMMENT,
+    mp3_skipping,
+    mp4_comment,
+    ogg_page_bytes,
+    opus_skipping,
+)
 from delivery.audio.pcm import Block, unfinished
 from delivery.errors import Unusable
 
@@ -164,20 +172,27 @@ def _through_ffmpeg(
     if codec.muxer == "ipod":
         options["movie_timescale"] = str(form.rate_hz)  # the edit list counts in it: else it rounds to a millisecond
     first, stop = wanted or (0, None)
-    at = -first if form.coding == "aac" else 0  # an edit list begins at 0; what is before it is not played
-    begins = at
+    begins = at = -first if form.coding == "aac" else 0  # an edit list begins at 0; what is before it is not played
     last_of_packets = stop + at if stop is not None and form.coding != "mp3" else None
+    packets = 0
     try:
         with av.open(path, "w", format=codec.muxer, options=options) as file:
             stream = _stream(file, codec, form)
             for block in blocks:
-                file.mux(_ending(stream.encode(_frame(block, stream, form, at)), last_of_packets))
+                packets += _mux(file, stream.encode(_frame(block, stream, form, at)), last_of_packets)
                 at += len(block)
-            file.mux(_ending(stream.encode(None), last_of_packets))
-        if wanted:
-            _say_what_is_skipped(path, form, first, at - begins - wanted[1])
+            packets += _mux(file, stream.encode(None), last_of_packets)
+        fed = at - begins
+        _say_what_is_skipped(path, form, first, fed if stop is None else stop, fed, packets)
     except (av.FFmpegError, OSError) as error:
         raise unfinished(path, error) from error
+
+
+def _mux(file: Any, packets: list[Any], stop: int | None) -> int:
+    """How many were written."""
+    kept = _ending(packets, stop)
+    file.mux(kept)
+    return sum(packet.pts is not None for packet in kept)
 
 
 def _ending(packets: list[Any], stop: int | None) -> list[Any]:
@@ -191,16 +206,27 @@ def _ending(packets: list[Any], stop: int | None) -> list[Any]:
     return kept
 
 
-def _say_what_is_skipped(path: Path, form: CodedForm, before: int, after: int) -> None:
-    """MP3 and Opus tell in their first frame or page what is not theirs; AAC's edit list was written with the file."""
-    with path.open("r+b") as file:
-        start = file.read(_FIRST_BYTES)
-        if form.coding == "mp3":
-            start = mp3_skipping(start, before, after)
-        elif form.coding == "opus":
-            start = opus_skipping(start[: ogg_page_bytes(start)], before)
-        file.seek(0)
-        file.write(start)
+def _say_what_is_skipped(path: Path, form: CodedForm, start: int, stop: int, fed: int, packets: int) -> None:
+    """That only frames *start* to *stop* of those *fed* are the song's.
+
+    MP3 and Opus tell it in their first frame or page. AAC's edit list was written with the file; a comment says the
+    same to decoders that read none.
+    """
+    if form.coding == "aac":
+        mp4: Any = import_module("mutagen.mp4")
+        file = mp4.MP4(path)
+        comment = mp4_comment(AAC_PACKET_FRAMES + start, stop - start, packets)
+        file[MP4_COMMENT] = [mp4.MP4FreeForm(comment.encode(), mp4.AtomDataType.UTF8)]
+        file.save(padding=lambda _: 0)
+    elif (start, stop) != (0, fed):
+        with path.open("r+b") as opened:
+            head = opened.read(_FIRST_BYTES)
+            if form.coding == "mp3":
+                head = mp3_skipping(head, start, fed - stop)
+            elif form.coding == "opus":
+                head = opus_skipping(head[: ogg_page_bytes(head)], start)
+            opened.seek(0)
+            opened.write(head)
 
 
 def encoder_missing(coding: str) -> bool:

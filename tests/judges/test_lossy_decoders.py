@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import subprocess
+from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
 import pytest
 import soundfile
+from mutagen.mp4 import MP4
 from numpy.typing import NDArray
 
 from delivery.audio.blocks import open_sound
-from delivery.audio.encode import CodedForm, encode
+from delivery.audio.encode import CODECS, CodedForm, encode
 from delivery.job.after_codec import after_codec, codec_forms
 from delivery.job.intent import bare_release
 from delivery.job.sources import take_in
@@ -92,6 +94,58 @@ def test_a_tone_keeps_its_level_in_mp3_as_others_decode_it(tmp_path: Path, kbps:
         turn = np.exp(-2j * np.pi * 1_000 * t[RATE_HZ // 2 : -RATE_HZ // 2])  # whole periods: 1 s
         level = 2 * np.abs(turn @ y[RATE_HZ // 2 : -RATE_HZ // 2]) / RATE_HZ
         assert 20 * np.log10(level) == pytest.approx(-10, abs=0.01)
+
+
+def by_opusdec(path: Path) -> Array:
+    raw = subprocess.run(["opusdec", "--quiet", "--float", path, "-"], check=True, capture_output=True).stdout
+    return np.frombuffer(raw, "<f4").astype(np.float64).reshape(-1, 2)
+
+
+def by_lame(path: Path) -> Array:
+    command = ["lame", "--silent", "--decode", "-t", path, "-"]
+    words = np.frombuffer(subprocess.run(command, check=True, capture_output=True).stdout, "<i2")
+    return words.reshape(-1, 2) / 32_768
+
+
+@needs("ffmpeg", "lame", "opusdec")
+@pytest.mark.parametrize(
+    ("name", "decoder"),
+    [
+        ("mp3", by_ffmpeg),
+        ("mp3", by_lame),
+        ("mp3 low", by_lame),
+        ("mp3 by quality", by_ffmpeg),
+        ("aac", by_ffmpeg),
+        ("opus", by_ffmpeg),
+        ("opus", by_opusdec),
+    ],
+)
+def test_a_song_cut_from_its_stream_has_its_own_length_and_place_for_others(
+    tmp_path: Path, name: str, decoder: Callable[[Path], Array]
+) -> None:
+    """Encoded with its neighbours' edges around it, which gapless figures take off again: a sweep says where it is."""
+    t = np.arange(RATE_HZ) / RATE_HZ
+    sweep = 0.3 * np.sin(2 * np.pi * (200 * t + 2_000 * t**2))[:, None] * [1.0, 1.0]
+    before, after = CODECS[FORMS[name].coding].neighbours
+    path = tmp_path / f"copy.{SUFFIX[FORMS[name].coding]}"
+    encode(path, FORMS[name], [sweep], (before, RATE_HZ - after))
+    wanted, found = sweep[before : RATE_HZ - after], decoder(path)
+    assert 0 <= len(found) - len(wanted) < (1024 if name == "aac" else 1)  # ffmpeg plays the padding of an M4A
+    error = found[: len(wanted)] - wanted
+    assert 10 * np.log10((error**2).mean() / (wanted**2).mean()) < -25
+
+
+@needs("ffmpeg")
+def test_a_reader_that_ignores_edit_lists_takes_the_comments_word(tmp_path: Path) -> None:
+    """FFmpeg told to ignore them: it reads the comment's start, and plays the padding behind, as it does otherwise."""
+    path = coded(tmp_path, FORMS["aac"], 0.5 * clipped_noise(1.3))
+    with_list, without = by_ffmpeg(path), by_ffmpeg(path, "-ignore_editlist", "1")
+    assert np.array_equal(with_list, without)
+    (comment,) = MP4(path)["----:com.apple.iTunes:iTunSMPB"]
+    _, priming, behind, frames = (int(word, 16) for word in bytes(comment).decode().split()[:4])
+    assert frames == len(ours(path)) == round(1.3 * RATE_HZ)
+    assert len(without) == frames + behind
+    assert (priming + frames + behind) % 1024 == 0
 
 
 @needs("ffmpeg")
