@@ -3,7 +3,12 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 
+STEP_DB = 0.05
+"""The trim that is found is at most so much more than one that does not do."""
+MOST_STEPS = 4
+"""Each step down is as far as the peak is still over; an encoder whose peaks do not follow at all is given up."""
 HUNDREDTHS = 100
 """Levels are told to the hundredth of a decibel; a trim is rounded so that it never falls short."""
 
@@ -12,3 +17,37 @@ def trim_db(peak_db: float, ceiling_db: float = 0.0) -> float:
     """Gain in dB, 0 or less, in whole hundredths, that brings a peak of *peak_db* to *ceiling_db* or just under it."""
     over = round((peak_db - ceiling_db) * HUNDREDTHS, 6)  # 0.07 * 100 is a little more than 7
     return -max(0, math.ceil(over)) / HUNDREDTHS
+
+
+def least_trim(peak_at: Callable[[float], float], peak_db: float) -> tuple[float, float] | None:
+    """The least gain in dB, within ``STEP_DB``, at which a peak keeps to 0 dB, and the peak there; None: none is found.
+
+    Encoders do not follow a gain exactly: first down by as much as is over until it is enough, then, between what does
+    and what does not, by halves.
+
+    Parameters
+    ----------
+    peak_at : the peak in dB at a gain, which is tried for each question
+    peak_db : the peak at a gain of 0
+    """
+    if peak_db <= 0:
+        return 0.0, peak_db
+    short_db, enough = 0.0, (0.0, peak_db)
+    for _ in range(MOST_STEPS):
+        gain_db = round(enough[0] + trim_db(enough[1]), 2)
+        enough = gain_db, peak_at(gain_db)
+        if enough[1] <= 0:
+            break
+        short_db = gain_db
+    else:
+        return None
+    next_db = enough[0] + STEP_DB  # most often the first step was as short as can be
+    while round(short_db - enough[0], 2) > STEP_DB:
+        gain_db = round(next_db, 2)
+        found_db = peak_at(gain_db)
+        if found_db <= 0:
+            enough = gain_db, found_db
+        else:
+            short_db = gain_db
+        next_db = (enough[0] + short_db) / 2
+    return enough

@@ -18,7 +18,7 @@ from delivery.audio.encode import AAC_PEAK_MAX, CODECS, encoder_missing
 from delivery.chain.render import render
 from delivery.chain.render_steps import gained
 from delivery.chain.trial import CONTAINERS, trial_chain
-from delivery.dsp.trim import trim_db
+from delivery.dsp.trim import least_trim
 from delivery.errors import Unfinished, Unusable
 from delivery.job.sources import Progress, quiet, side_by_side
 from delivery.measure import measure_blocks
@@ -32,7 +32,6 @@ about. Its quantiser works in steps of a quarter of a power of two: given the so
 would do to the whole if it did not limit. So it is given halves, and the copy is read doubled."""
 ROOM_DB = 1.0
 """Over the master's true peak: what a rate conversion may add to a sample."""
-MOST_TRIMS = 4
 HIGHEST_RATE_HZ = 48_000
 """Copies are made at the rates they are sold at; an AAC at 96 kHz, though it exists, is nobody's question."""
 PEAKS = ("true_peak_dbtp", "overs_count", "overs")
@@ -122,16 +121,14 @@ def _lowered_db(form: CodecForm, peak_dbtp: float) -> float:
 
 
 def _cure(source: Source, form: CodecForm, decoded: Decoded, lowered_db: float) -> tuple[float | None, float | None]:
-    """The trim at which nothing passes 0 dBTP, found by trying, and the true peak with it; Nones when none is found."""
-    gain_db, peak_dbtp = 0.0, decoded.true_peak_dbtp
-    if peak_dbtp <= 0:
+    """The least trim at which nothing passes 0 dBTP, found by trying, and the true peak with it; Nones: none."""
+    if decoded.true_peak_dbtp <= 0:
         return 0.0, None
-    for _ in range(MOST_TRIMS):
-        gain_db = round(gain_db + trim_db(peak_dbtp), 2)
-        peak_dbtp = _decoded(source, form, gain_db, lowered_db)[0].true_peak_dbtp
-        if peak_dbtp <= 0:
-            return gain_db, peak_dbtp
-    return None, None
+
+    def peak_at(gain_db: float) -> float:
+        return _decoded(source, form, gain_db, lowered_db)[0].true_peak_dbtp
+
+    return least_trim(peak_at, decoded.true_peak_dbtp) or (None, None)
 
 
 def _decoded(source: Source, form: CodecForm, gain_db: float, lowered_db: float) -> tuple[Decoded, int]:

@@ -1,0 +1,59 @@
+"""The least trim: found by trying, on encoders invented for the purpose."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from delivery.dsp.trim import MOST_STEPS, STEP_DB, least_trim
+
+
+@given(st.floats(0.01, 9), st.integers(0, 2**31), st.floats(0, 0.8))
+def test_the_trim_does_and_one_a_step_less_does_not(over_db: float, seed: int, roughness_db: float) -> None:
+    """An encoder whose peak follows the gain roughly: wherever the answer lies, what is a step above it was over."""
+    chance = np.random.default_rng(seed).uniform(-roughness_db, 0, 4_000)
+    asked: dict[float, float] = {}
+
+    def peak_at(gain_db: float) -> float:
+        asked[gain_db] = over_db + gain_db + (float(chance[round(-100 * gain_db) % 4_000]) if gain_db else 0.0)
+        return asked[gain_db]
+
+    found = least_trim(peak_at, peak_at(0.0))
+    assert found
+    gain_db, peak_db = found
+    assert peak_db <= 0
+    assert asked[gain_db] == peak_db
+    least_short_db = min(tried for tried, peak in asked.items() if peak > 0 and tried > gain_db)
+    assert least_short_db - gain_db <= STEP_DB + 1e-9
+
+
+def test_an_encoder_that_follows_exactly_is_asked_twice() -> None:
+    asked: list[float] = []
+
+    def peak_at(gain_db: float) -> float:
+        asked.append(gain_db)
+        return 1.234 + gain_db
+
+    assert least_trim(peak_at, 1.234) == (-1.24, pytest.approx(-0.006))
+    assert asked == [-1.24, -1.19]
+
+
+def test_a_first_step_that_overshoots_is_taken_back() -> None:
+    """0.93 dB lower the peak falls by 2 dB, as lossy coders sometimes do: half of it was enough."""
+    found = least_trim(lambda gain_db: 0.93 + gain_db if gain_db > -0.5 else -1.0, 0.93)
+    assert found
+    assert -0.55 <= found[0] <= -0.5
+
+
+def test_a_peak_that_does_not_follow_is_given_up() -> None:
+    asked: list[float] = []
+
+    def peak_at(gain_db: float) -> float:
+        asked.append(gain_db)
+        return 1.0
+
+    assert least_trim(peak_at, 1.0) is None
+    assert len(asked) == MOST_STEPS
+    assert least_trim(peak_at, -0.3) == (0.0, -0.3)
