@@ -5,12 +5,15 @@ from __future__ import annotations
 import re
 
 from delivery.intake.sheet.cells import Cell
-from delivery.intake.sheet.refused import Refused, Told
+from delivery.intake.sheet.refused import Choice, Refused, Told
 from delivery.model.codes import CODES, with_lost_zero
 
 SCIENTIFIC = re.compile(r"[0-9][.,]?[0-9]*\s*[eE]\s*\+?[0-9]+")
 ROUNDED = re.compile(r"[0-9]{5,9}0{6,}")
 """Programs that keep 6 or so figures of a long number fill it up with zeros."""
+LOOK_ALIKE = str.maketrans("OIL", "011")
+LETTERS_IN_FRONT = {"isrc": 5, "iswc": 1}
+"""Characters of a code in which letters are right."""
 AGAIN = "Ask for the code again, as text."
 
 
@@ -41,6 +44,7 @@ def read_upc(cell: Cell) -> Told:
     lost = with_lost_zero(digits)
     if lost:
         return Told(lost.code, f"{cell.place}: {lost.says}")
+    _refuse_look_alikes("gtin", digits, "12 or 13 digits")
     fault = CODES["gtin"].fault(digits)
     if not fault:
         return Told(digits)
@@ -77,10 +81,33 @@ def _checked(cell: Cell, kind: str, wanted: str) -> Told:
     if isinstance(cell.value, (int, float)) or SCIENTIFIC.fullmatch(cell.text):
         raise Refused(wanted, f"A spreadsheet made a number of it. {AGAIN}")
     stored = code.stored(cell.text)
+    _refuse_look_alikes(kind, stored, wanted)
     in_use = kind == "isrc" and re.fullmatch("[A-Z0-9]{12}", stored)
     if (fault := code.malformed(cell.text)) and not in_use:
         raise Refused(wanted, f"It has {fault}. {AGAIN}")
     return _as_it_is(kind, stored, cell)
+
+
+def _refuse_look_alikes(kind: str, stored: str, wanted: str) -> None:
+    """A letter typed for a figure that looks like it; the code that was meant is proposed, never taken.
+
+    Raises
+    ------
+    Refused : with figures in the places of such letters it is a code, and without it is none
+    """
+    code = CODES[kind]
+    letters = LETTERS_IN_FRONT.get(kind, 0)
+    meant = stored[:letters] + stored[letters:].translate(LOOK_ALIKE)
+    if meant == stored or code.malformed(meant) or not code.malformed(stored):
+        return
+    slips = [(place, one) for place, one in enumerate(stored, start=1) if one != meant[place - 1]]
+    told = " and ".join(
+        f"character {place} is the letter {one} where a {'zero' if one == 'O' else 'one'} belongs"
+        for place, one in slips[:3]
+    )
+    doubt = f", but {code.doubt(meant)}" if code.doubt(meant) else ""
+    choices = (Choice(meant, meant),) if kind != "ipi" else ()  # a cell may hold several of these
+    raise Refused(wanted, f"{told[0].upper()}{told[1:]}: {meant}?{doubt} {AGAIN}", choices)
 
 
 def _ipi(text: str, cell: Cell) -> Told:
@@ -93,6 +120,7 @@ def _ipi(text: str, cell: Cell) -> Told:
             stored.zfill(11),
             f"{cell.place}: {stored} has lost zeros in front, as its check digits prove: {stored.zfill(11)}",
         )
+    _refuse_look_alikes("ipi", stored, "11 digits")
     if fault := code.malformed(stored):
         raise Refused("11 digits", f"{stored}: it has {fault}. {AGAIN}")
     return _as_it_is("ipi", stored, cell)

@@ -7,7 +7,7 @@ import unicodedata
 from datetime import date, datetime, time, timedelta
 
 from delivery.intake.sheet.cells import Cell
-from delivery.intake.sheet.refused import Refused, Told
+from delivery.intake.sheet.refused import Choice, Refused, Told
 
 MONTHS = {
     name: number
@@ -34,6 +34,8 @@ CLOCK = re.compile(r"(?:(?P<h>\d{1,2}):)?(?P<m>\d{1,3}):(?P<s>\d{2}(?:[.,]\d+)?)
 WORDS = re.compile(
     r"(?:(?P<h>\d+)\s*h\w*\s*)?(?:(?P<m>\d+)\s*(?:m\w*|['′’])\s*)?(?:(?P<s>\d+(?:[.,]\d+)?)\s*(?:s\w*|\"|″|”|''|’’)?)?"
 )
+DAY_NOUGHT, DAY_NOUGHT_1904 = date(1899, 12, 30), date(1904, 1, 1)
+"""Days before day 1 and of day 0, as office programs count (ECMA-376 part 1, 18.17.4.1: date systems)."""
 AS_TEXT = "Format the column as text and type it again."
 
 
@@ -112,8 +114,15 @@ def read_date(cell: Cell) -> Told:
     if slashed:
         return _slashed(*map(int, slashed.groups()))
     if re.fullmatch(r"\d{5}(?:\.0)?", text):
-        raise Refused("year-month-day", "It is a spreadsheet's own count of days. Write 2026-11-27.")
+        raise _day_number(int(text.partition(".")[0]))
     raise Refused("year-month-day", "Write it as 2026-11-27.")
+
+
+def _day_number(days: int) -> Refused:
+    """Programs count from one of two days; which, the number itself does not say."""
+    usual, other = (date.fromordinal(first.toordinal() + days).isoformat() for first in (DAY_NOUGHT, DAY_NOUGHT_1904))
+    remedy = f"It is a spreadsheet's day number: {usual}, or {other} where days are counted from 1904. {AS_TEXT}"
+    return Refused("year-month-day", remedy, (Choice(usual, usual), Choice(other, other)))
 
 
 def _iso(text: str) -> tuple[int, int, int] | None:

@@ -698,7 +698,24 @@ CORPUS = (
     Mess(
         "a day that does not exist", one("Release date", "31.11.2026"), ONE, faults=(("'31.11.2026'", "no such day"),)
     ),
-    Mess("a spreadsheet's count of days", one("Release date", "46353"), ONE, faults=(("'46353'", "count of days"),)),
+    Mess(  # ECMA-376 part 1, 18.17.4.3: day 1 is 1900-01-01, and 1900 counts as a leap year
+        "a spreadsheet's day number",
+        one("Release date", "46115"),
+        ONE,
+        faults=(("'46115'", "day number: 2026-04-03, or 2030-04-04 where days are counted from 1904"),),
+    ),
+    Mess(
+        "the letter O where a zero belongs",
+        one("ISRC", "ZZ-OSL-26-OOOO1"),
+        {"title": ["Low Water"]},
+        faults=(("C2 ISRC", "Character 8 is the letter O where a zero belongs and character 9", "ZZOSL2600001?"),),
+    ),
+    Mess(
+        "the letter l where a one belongs, in a bar code",
+        one("UPC", "20000001400l8"),
+        {"title": ["Low Water"]},
+        faults=(("C2 UPC / EAN", "Character 12 is the letter L where a one belongs: 2000000140018?"),),
+    ),
     # --- people
     Mess(
         "names by semicolon, line and slash",
