@@ -74,9 +74,9 @@ class NotConfirmed(DeliveryError):
 class Faulty(DeliveryError):
     """A text file has faults; all of them are reported together, in file order."""
 
-    def __init__(self, faults: tuple[Unusable, ...]) -> None:
-        super().__init__(faults)
-        self.faults = faults
+    def __init__(self, faults: tuple[Unusable, ...], remarks: tuple[str, ...] = ()) -> None:
+        super().__init__(faults, remarks)
+        self.faults, self.remarks = faults, remarks
 
     def __str__(self) -> str:
-        return "\n".join(str(fault) for fault in self.faults)
+        return "\n".join([*self.remarks, *map(str, self.faults)])

@@ -36,7 +36,7 @@ def start(
         typer.Option("--column", help="HEADER=FIELD for a header nobody knows; remembered. FIELD 'ignore' skips it."),
     ] = None,
     leave_out_faults: Annotated[
-        bool, typer.Option("--leave-out-faults", help="Import the rest when cells have faults; they become comments.")
+        bool, typer.Option("--leave-out-faults", help="Import the rest when cells have faults or rows no file.")
     ] = False,
     blank_sheet: Annotated[
         Path | None,

@@ -1,12 +1,14 @@
-"""What a master's file name says: number, title, code. Proposals for a person to look at, never facts. Pure."""
+"""What a master's file name says: number, title, version, guest, code. Proposals, never facts. Pure."""
 
 from __future__ import annotations
 
 import re
 from dataclasses import dataclass
 from itertools import takewhile
+from typing import Any
 
 from delivery.intake.forms import stored_isrc
+from delivery.intake.name_parts import Parts, parts_of, without_studio_words
 from delivery.intake.on_disk import composed
 
 CODE = re.compile(
@@ -16,11 +18,6 @@ NUMBER = re.compile(
     r"(?:(?P<disc>[0-9]{1,2})[-.](?=[0-9]{2}\D))?(?P<number>[0-9]{1,3})(?P<after>[\s._\-]+)(?P<title>\S.*)"
 )
 ARTIST_FIRST = re.compile(r"(?P<artist>.*\w.*?)\s+-\s+(?P<number>[0-9]{1,3})\s+-\s+(?P<title>.*\w.*)")
-RATES = r"(?:44\.?1?|48|88\.?2?|96|176\.?4|192)"
-TECHNICAL = re.compile(
-    rf"[\s_\-(\[]+(?:(?:16|24|32)[\s_\-]?bits?|(?:16|24|32)[\-_]?{RATES}(?:k|khz)?|{RATES}\s?(?:k|khz))[)\]]*$",
-    re.IGNORECASE,
-)
 DISC_FOLDER = re.compile(r"(?:cd|disc|disk|lp)[\s._\-]*([0-9]{1,2})(?![0-9])", re.IGNORECASE)
 
 
@@ -31,6 +28,9 @@ class Guess:
     disc: int | None = None
     isrc: str = ""
     artist: str = ""
+    version: str = ""
+    guest: str = ""
+    """Of 'feat. Ada & Bo' what follows, as written."""
     sure: bool = False
     """The number is written as track numbers are ('01', '1.'), not as a title may begin ('99 Lanterns')."""
 
@@ -41,16 +41,21 @@ def guess(stem: str) -> Guess:
     if " " not in text:
         text = text.replace("_", " ")
     text, isrc = _without_code(text)
-    text = _without_technical(text)
+    text = without_studio_words(text)
     named = ARTIST_FIRST.fullmatch(text)
     if named:
-        return Guess(named["title"].strip(), int(named["number"]), None, isrc, named["artist"].strip(), sure=True)
+        parts = parts_of(named["title"].strip())
+        return _guess(parts, int(named["number"]), isrc=isrc, artist=named["artist"].strip(), sure=True)
     numbered = NUMBER.fullmatch(text)
     if not numbered or int(numbered["number"]) == 0:
-        return Guess(text, isrc=isrc)
+        return _guess(parts_of(text), isrc=isrc)
     sure = bool(numbered["disc"]) or numbered["number"].startswith("0") or bool(numbered["after"].strip())
     disc = int(numbered["disc"]) if numbered["disc"] else None
-    return Guess(numbered["title"].strip(), int(numbered["number"]), disc, isrc, sure=sure)
+    return _guess(parts_of(numbered["title"].strip()), int(numbered["number"]), disc=disc, isrc=isrc, sure=sure)
+
+
+def _guess(parts: Parts, number: int | None = None, **others: Any) -> Guess:
+    return Guess(parts.title, number, version=parts.version, guest=parts.guest, **others)
 
 
 def _without_code(text: str) -> tuple[str, str]:
@@ -59,12 +64,6 @@ def _without_code(text: str) -> tuple[str, str]:
         return text, ""
     rest = f"{text[: found.start()]} {text[found.end() :]}".strip(" -_")
     return rest or text, stored_isrc(found[1])
-
-
-def _without_technical(text: str) -> str:
-    while (shorter := TECHNICAL.sub("", text).strip()) != text and shorter:
-        text = shorter
-    return text
 
 
 def shared_end(titles: list[str]) -> int:

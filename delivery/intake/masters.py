@@ -10,6 +10,7 @@ from delivery.audio.blocks import SoundFacts, sound_facts
 from delivery.errors import Unusable
 from delivery.formats import containers, isrc_texts, notes, read_tags
 from delivery.intake.file_names import Guess, disc_of_folder, guess, natural, shared_end
+from delivery.intake.name_parts import is_studio_word
 from delivery.intake.yaml_write import NO_TEXT
 
 LOSSLESS = frozenset(
@@ -17,6 +18,8 @@ LOSSLESS = frozenset(
 )
 LOSSY = frozenset({".mp3", ".m4a", ".mp4", ".opus", ".ogg"})
 PICTURES = frozenset({".jpg", ".jpeg", ".png", ".tif", ".tiff", ".webp"})
+MANY_TITLES = 4
+"""'Low Water' and 'High Water' share a word; so many titles that share one share no title's word."""
 COVER_WORDS = ("cover", "front", "artwork", "sleeve")
 
 
@@ -112,8 +115,10 @@ def _look(file: Path, folder: Path) -> Master:
 
 def _without_shared_words(masters: list[Master]) -> list[Master]:
     """'01 Low Water master', '02 Lamps master': the word is the studio's habit, not a title's."""
-    many = shared_end([master.says.title for master in masters])
-    if not many:
+    titles_here = list(dict.fromkeys(master.says.title for master in masters))
+    many = shared_end(titles_here)
+    few = len(titles_here) < MANY_TITLES
+    if not many or (few and not all(map(is_studio_word, titles_here[0].split()[-many:]))):
         return masters
     titles = (" ".join(master.says.title.split()[:-many]).rstrip(" -_") for master in masters)
     return [

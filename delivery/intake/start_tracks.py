@@ -9,6 +9,7 @@ from typing import Any
 from delivery.intake.codes_found import to_choose
 from delivery.intake.confirm import KEY as TO_CONFIRM
 from delivery.intake.confirm import written
+from delivery.intake.file_names import Guess
 from delivery.intake.forms import is_isrc_length, is_language, stored_isrc
 from delivery.intake.masters import Master
 from delivery.intake.sides import NOTHING, Proposal
@@ -167,10 +168,10 @@ def _supplied(master: Master, release_artist: str) -> dict[str, str]:
     tags = {key: one_line(text) for key, text in master.tags.items()}
     language = tags.get("language", "")
     isrc = next((code for code in (tags.get("isrc", ""), master.says.isrc) if is_isrc_length(code)), "")
-    artist = tags.get("artist") or master.says.artist
+    version = tags.get("version") or ("" if tags.get("title") else master.says.version)
     found = {
-        "version": quoted(tags["version"]) if tags.get("version") else "",
-        "artists": f"[{quoted(artist)}]" if artist and artist != release_artist else "",
+        "version": quoted(version) if version else "",
+        "artists": _artists(tags, master.says, release_artist),
         "isrc": quoted(stored_isrc(isrc)) if isrc else "",
         "explicit": tags.get("explicit", "") if tags.get("explicit") in ("explicit", "clean", "no") else "",
         "composers": _names(tags.get("composers", "")),
@@ -186,13 +187,24 @@ def _codes(master: Master) -> list[str]:
     return to_choose([*((f"{column} tag", text) for column, text in master.isrcs), ("file name", master.says.isrc)])
 
 
+def _artists(tags: Mapping[str, str], named: Guess, release_artist: str) -> str:
+    """As YAML; empty where it is the release's artist alone."""
+    artist = tags.get("artist") or named.artist
+    main = [quoted(artist)] if artist and artist != release_artist else []
+    guest = "" if tags.get("title") else named.guest
+    guests = [f"{{name: {quoted(guest)}, role: featured}}"] if guest else []
+    return f"[{', '.join([*main, *guests])}]" if main or guests else ""
+
+
 def _guessed(master: Master, release_artist: str, told: Mapping[str, Any], placed: set[str]) -> list[str]:
     """Keys whose values come from the file's name or folder, or are proposed. What tags say somebody has stated."""
     named, tags = master.says, master.tags
+    untitled = not one_line(tags.get("title", ""))
     artist = "" if tags.get("artist") else named.artist
     guesses = {
-        "title": not one_line(tags.get("title", "")),
-        "artists": bool(artist) and artist != release_artist,
+        "title": untitled,
+        "version": untitled and bool(named.version) and not tags.get("version"),
+        "artists": (bool(artist) and artist != release_artist) or (untitled and bool(named.guest)),
         "isrc": is_isrc_length(named.isrc)
         and not is_isrc_length(one_line(tags.get("isrc", "")))
         and not _codes(master),

@@ -8,12 +8,13 @@ from delivery import __version__
 from delivery.audio.blocks import sound_facts
 from delivery.errors import DeliveryError, Occupied, Unfinished, Unusable
 from delivery.intake import load_release, load_studio
+from delivery.intake.file_names import Guess
 from delivery.intake.masters import Master, masters_in
 from delivery.measure import figures
 from delivery.model.figure import Measurement, Reading
 from delivery.model.label_copy import COLUMNS, ROUTES
 from delivery.model.part import Delivery, Source
-from delivery.model.release import Release, Track
+from delivery.model.release import Credit, Release, Track
 from delivery.report import label_copy_csv, label_copy_xlsx
 from delivery.report.exports import EXPORTS
 from delivery.report.label_copy import LabelCopy, label_copy
@@ -102,13 +103,16 @@ def _blank(masters: list[Master]) -> LabelCopy:
 
 def _known(position: int, master: Master) -> Track:
     number = master.tag_number or master.says.number or position
-    title = master.tags.get("title") or master.says.title
+    named = Guess("") if master.tags.get("title") else master.says
+    title = master.tags.get("title") or named.title
     return Track(
         position,
         Path(master.name),
         title,
         number,
         master.disc or 1,
+        version=master.tags.get("version") or named.version,
+        artists=(Credit(named.guest, "featured"),) if named.guest else (),
         isrc=master.says.isrc or master.tags.get("isrc", ""),
     )
 

@@ -263,3 +263,33 @@ def test_nothing_to_begin_with(tmp_path: Path) -> None:
         first_release_file(tmp_path)
     with pytest.raises(Unusable, match=r"no way to look inside"):
         first_release_file(tmp_path / "none")
+
+
+def test_versions_and_guests_of_file_names_are_fields(tmp_path: Path) -> None:
+    for name in (
+        "01 Low Water MASTER v2.wav",
+        "02 Low Water (Instrumental) MASTER v1.wav",
+        "03 Lamps feat. Ada v3.wav",
+    ):
+        master(tmp_path / name)
+    release = loaded(tmp_path, first_release_file(tmp_path))
+    assert [(track.title, track.version) for track in release.tracks] == [
+        ("Low Water", ""), ("Low Water", "Instrumental"), ("Lamps", ""),
+    ]  # fmt: skip
+    assert release.tracks[2].artists == (Credit("Ada", "featured"),)
+    assert [track.to_confirm for track in release.tracks] == [("title",), ("title", "version"), ("title", "artists")]
+
+
+def test_a_tagged_title_takes_nothing_from_the_files_name(tmp_path: Path) -> None:
+    master(tmp_path / "a feat. Ada (Live).flac", title="Low Water")
+    (track,) = loaded(tmp_path, first_release_file(tmp_path)).tracks
+    assert (track.title, track.version, track.artists, track.to_confirm) == ("Low Water", "", (), ())
+
+
+def test_a_word_that_two_titles_share_stays(tmp_path: Path) -> None:
+    for name in ("01 Low Water.wav", "02 High Water.wav", "03 High Water (Instrumental).wav"):
+        master(tmp_path / name)
+    tracks = loaded(tmp_path, first_release_file(tmp_path)).tracks
+    assert [(track.title, track.version) for track in tracks] == [
+        ("Low Water", ""), ("High Water", ""), ("High Water", "Instrumental"),
+    ]  # fmt: skip

@@ -58,7 +58,8 @@ def import_sheet(
     ----------
     worksheet : which sheet of a workbook; empty: the one that has tracks
     columns : 'HEADER=FIELD' for headers that no table knows
-    leave_out : cells with faults are left out, as comments in a first release file; else they refuse the sheet
+    leave_out : cells with faults and rows without a file are left out, as comments in a first release file; else they
+        refuse the sheet
     ask : how to ask a person about ambiguities and conflicts; None: nobody is there
     old : a release file into which the sheet is merged
     specs : to deliver to, where neither sheet nor old file says so
@@ -73,13 +74,14 @@ def import_sheet(
     masters, left_out = masters_in(folder)
     before = last.last_said(folder)
     known = {str(track["file"]): track for track in before["tracks"]} if before else {}
+    known |= {name: {} for name in before.get("spare", ())} if before else {}
     found = match(copy.rows, masters, copy.grid.name, ask, known)
-    if found.faults or (copy.faults and not leave_out):
-        raise Faulty((*copy.faults, *found.faults))
-    release = release_keys(copy)
-    said = last.as_said(release, found.pairs)
     remarks = (*copy.remarks, *found.remarks, *_lengths(found), *_spare(found))
-    faults = tuple(f"Left out: {fault}" for fault in copy.faults)
+    if not found.pairs or ((found.faults or copy.faults) and not leave_out):
+        raise Faulty((*copy.faults, *found.faults) or (_nothing_left(sheet),), remarks)
+    release = release_keys(copy)
+    said = last.as_said(release, found.pairs, found.spare)
+    faults = tuple(f"Left out: {fault}" for fault in (*copy.faults, *found.faults))
     if old is not None:
         decide = _decider(prefer, ask)
         merged = merge_into(old, _stated(copy, found, said), _last(before), _alone(folder, masters), found, decide)
@@ -88,7 +90,7 @@ def import_sheet(
     comments = [
         *(f"left out, because lossless files stand beside it: {name}" for name in left_out),
         *(f"not on the label copy: {master.name}" for master in found.spare),
-        *(f"left out of the label copy: {fault}" for fault in copy.faults),
+        *(f"left out of the label copy: {fault}" for fault in (*copy.faults, *found.faults)),
     ]
     text, proposed = release_and_remarks(
         folder, [master for _, master in found.pairs], comments, release, tracks, specs
@@ -108,7 +110,13 @@ def _stated(copy: Copy, found: Matched, said: Mapping[str, Any]) -> Said:
     speaks_of = {master.name: spoken_of(row) - unread[master.name] for row, master in found.pairs}
     nothing_read = {key for row in copy.rows for key in unread_of(row.row, copy.faults)}
     release = spoken_of_release(copy) - nothing_read
-    return Said(whole.release, tracks, {RELEASE: release, **speaks_of})
+    artist = str(whole.release.get("artist", ""))
+    without_file = tuple(track_keys(row, artist) for row in found.without_file)
+    return Said(whole.release, tracks, {RELEASE: release, **speaks_of}, without_file)
+
+
+def _nothing_left(sheet: Path) -> Unusable:
+    return Unusable(sheet.name, "no row with a file", "at least one", "Put the masters into the folder.")
 
 
 def _last(said: Mapping[str, Any] | None) -> Said | None:

@@ -17,17 +17,23 @@ FORM = 2
 """1 had the fields of the sheet, 2 has the keys of the release file."""
 
 
-def as_said(release: Mapping[str, Any], pairs: Sequence[tuple[Row, Master]]) -> dict[str, Any]:
+def as_said(
+    release: Mapping[str, Any], pairs: Sequence[tuple[Row, Master]], spare: Sequence[Master] = ()
+) -> dict[str, Any]:
     """Plain data: keys of the release, and keys by file in the order of the sheet.
 
     Parameters
     ----------
     release : its keys, the artist among them
+    spare : masters that no row wanted
     """
     artist = str(release.get("artist", ""))
     rows = [{"file": master.name, **track_keys(row, artist)} for row, master in pairs]
     said: dict[str, Any] = json.loads(
-        json.dumps({"form": FORM, "release": dict(release), "tracks": rows}, sort_keys=True)
+        json.dumps(
+            {"form": FORM, "release": dict(release), "tracks": rows, "spare": [master.name for master in spare]},
+            sort_keys=True,
+        )
     )
     return said
 

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from difflib import SequenceMatcher
 from types import MappingProxyType
 from typing import Any
 
 from delivery.errors import Unusable
 from delivery.intake.masters import Master
+from delivery.intake.name_parts import Parts, parts_of, version_key, without_studio_words
 from delivery.intake.sheet.refused import Ask
 from delivery.intake.sheet.row import Row
 
@@ -29,6 +30,8 @@ SECURE = 2
 
 Before = Mapping[str, Mapping[str, Any]]
 """Name of a file -> fields of the row it was taken for."""
+LEAVE_OUT = "leave this row out"
+"""The last choice of every question about a row."""
 NOTHING: Before = MappingProxyType({})
 
 
@@ -47,6 +50,8 @@ class Matched:
     """Files that no row wants."""
     remarks: tuple[str, ...]
     faults: tuple[Unusable, ...]
+    without_file: tuple[Row, ...] = ()
+    """Rows left out by an answer, and those of which the faults are."""
 
 
 def match(
@@ -61,34 +66,50 @@ def match(
     ----------
     name : of the sheet, for messages
     ask : how to ask; None: nobody is there
-    before : what each file was taken for at the last import, so that nothing is asked twice
+    before : what each file was taken for at the last import, so that nothing is asked twice; nothing: it was left
     """
+    bounces = _new_bounces(masters, before)
     weights = {
-        (r, m): weigh(row, master, before.get(master.name))
+        (r, m): weigh(row, master, None if master.name in bounces else before.get(master.name))
         for r, row in enumerate(rows)
         for m, master in enumerate(masters)
     }
     found = _sure(weights, len(rows), len(masters))
     chosen: dict[int, int] = dict(found)
     faults: list[Unusable] = []
+    unmatched: list[Row] = []
+    left_out: list[Row] = []
     for r, row in enumerate(rows):
         if r in chosen:
             continue
         free = [m for m in range(len(masters)) if m not in chosen.values()]
         likely = sorted((m for m in free if weights[r, m].points > 0), key=lambda m: (-weights[r, m].points, m)) or free
-        answer = ask(f"Which file is {row.says}?", [_described(masters[m]) for m in likely]) if ask and likely else None
-        if answer is not None:
+        choices = [*(_described(masters[m]) for m in likely), LEAVE_OUT]
+        answer = ask(f"Which file is {row.says}?", choices) if ask else None
+        if answer is not None and answer < len(likely):
             chosen[r] = likely[answer]
-        elif not _named_twice(row, rows):  # which has been said already, with both cells
-            faults.append(_unmatched(row, [masters[m] for m in likely if weights[r, m].points > 0], free != [], name))
+        elif answer is not None:
+            left_out.append(row)
+        else:
+            unmatched.append(row)
+            if not _named_twice(row, rows):  # which has been said already, with both cells
+                probable = [masters[m] for m in likely if weights[r, m].points > 0]
+                faults.append(_unmatched(row, probable, free != [], name))
     pairs = tuple((rows[r], masters[m]) for r, m in sorted(chosen.items()))
     spare = tuple(master for m, master in enumerate(masters) if m not in chosen.values())
-    remarks = tuple(
-        f"{masters[m].name} is taken for {rows[r].says}, although {' and '.join(weights[r, m].against)}."
-        for r, m in sorted(found.items())
-        if weights[r, m].against
-    )
-    return Matched(pairs, spare, remarks, tuple(faults))
+    doubts = [(masters[m].name, rows[r], weights[r, m].against) for r, m in sorted(found.items())]
+    remarks = (*_doubts([one for one in doubts if one[2]]), *(f"{row.says} has no file: left out." for row in left_out))
+    return Matched(pairs, spare, remarks, tuple(faults), (*left_out, *unmatched))
+
+
+def _doubts(pairs: Sequence[tuple[str, Row, tuple[str, ...]]]) -> Iterator[str]:
+    """One remark, however many files are taken for rows that say something else."""
+    if len(pairs) == 1:
+        name, row, against = pairs[0]
+        yield f"{name} is taken for {row.says}, although {' and '.join(against)}."
+    elif pairs:
+        told = "; ".join(f"{name} for {row.says}: {' and '.join(against)}" for name, row, against in pairs)
+        yield f"{len(pairs)} files are taken for rows that say something else: {told}."
 
 
 def weigh(row: Row, master: Master, before: Mapping[str, Any] | None = None) -> Evidence:
@@ -104,6 +125,16 @@ def weigh(row: Row, master: Master, before: Mapping[str, Any] | None = None) -> 
     told = [_by_code(row, master), _by_title(row, master), _by_number(row, master), _by_length(row, master)]
     told += [Evidence(KNOWN)] if before and _same_row(row, before) else []
     return Evidence(sum(one.points for one in told), tuple(text for one in told for text in one.against))
+
+
+def _new_bounces(masters: Sequence[Master], before: Before) -> set[str]:
+    """Known files beside which a new one of the same title and version lies: which of the two ships is asked anew."""
+    keys = {
+        master.name: tuple((_title_key(one.title), version_key(one.version)) for one in _named(master))
+        for master in masters
+    }
+    fresh = {key for name, found in keys.items() if before and name not in before for key in found}
+    return {name for name, found in keys.items() if before.get(name) and fresh & set(found)}
 
 
 def _named_twice(row: Row, rows: Sequence[Row]) -> bool:
@@ -125,26 +156,53 @@ def _by_code(row: Row, master: Master) -> Evidence:
 
 
 def _by_title(row: Row, master: Master) -> Evidence:
-    named = [
-        text
-        for text in (master.tags.get("title", ""), master.says.title)
-        if text and not GENERIC.fullmatch(text.strip())
-    ]
+    """The best of what the file's tags and its name say, title and version each for itself."""
+    named = list(_named(master))
     if not (named and row["title"]):
         return Evidence(0)
-    whole = _title_key(f"{row['title']} {row['version'] or ''}")
-    bare = _title_key(str(row["title"]))
-    keys = [_title_key(text) for text in named]
-    if whole in keys:
-        return Evidence(5)
-    if bare in keys:
-        return Evidence(4 if not row["version"] else 3)
-    near = max(SequenceMatcher(None, key, mine, autojunk=False).ratio() for key in keys for mine in (whole, bare))
-    if near >= NEAR:
-        return Evidence(3, (f"its title is spelled {named[-1]!r} there",))
-    if any(_within(key, bare) or _within(bare, key) for key in keys):
-        return Evidence(1, (f"it is called {named[-1]!r}",))
-    return Evidence(-3, (f"it is called {named[-1]!r}",))
+    wanted = parts_of(str(row["title"]))
+    version = str(row["version"] or wanted.version)
+    return max((_alike(wanted.title, version, one) for one in named), key=lambda evidence: evidence.points)
+
+
+def _named(master: Master) -> Iterator[Parts]:
+    tagged = parts_of(master.tags.get("title", "")) if master.tags.get("title", "").strip() else Parts("")
+    for one in (
+        replace(tagged, version=master.tags.get("version") or tagged.version),
+        Parts(master.says.title, master.says.version, master.says.guest),
+    ):
+        if one.title and not GENERIC.fullmatch(one.title.strip()):
+            yield one
+
+
+def _alike(title: str, version: str, named: Parts) -> Evidence:
+    """How alike a row and what a file says are; a file of another version is another recording."""
+    row, file = _title_key(title), _title_key(named.title)
+    called = f"it is called {_shown(named)!r}"
+    if row == file:
+        return _by_version(version, named, Evidence(5))
+    if row == _title_key(without_studio_words(named.title, doubtful=True)):
+        return _by_version(version, named, Evidence(4))
+    if SequenceMatcher(None, row, file, autojunk=False).ratio() >= NEAR:
+        return _by_version(version, named, Evidence(3, (f"its title is spelled {_shown(named)!r} there",)))
+    if _within(file, row) or _within(row, file):
+        return _by_version(version, named, Evidence(1, (called,)))
+    return Evidence(-3, (called,))
+
+
+def _by_version(version: str, named: Parts, title: Evidence) -> Evidence:
+    wanted, there = version_key(version), version_key(named.version)
+    if wanted == there:
+        return title
+    if not there:
+        return Evidence(min(title.points, 3), (*title.against, f"its name says nothing of {version!r}"))
+    if not wanted:
+        return Evidence(min(title.points, 1), (*title.against, f"its name says {named.version!r}"))
+    return Evidence(-3, (*title.against, f"its name says {named.version!r}"))
+
+
+def _shown(named: Parts) -> str:
+    return f"{named.title} ({named.version})" if named.version else named.title
 
 
 def _within(few: str, many: str) -> bool:

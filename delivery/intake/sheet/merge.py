@@ -39,6 +39,8 @@ class Said:
     """By the name of the file, in order."""
     speaks_of: Mapping[str, frozenset[str]] = field(default_factory=dict)
     """By file ('' for the release): keys that stand empty on purpose where `tracks` has no value for them."""
+    without_file: tuple[Values, ...] = ()
+    """Rows that found no file: their tracks, where the release file has them, are not removed."""
 
 
 class Verdict(Enum):
@@ -106,7 +108,12 @@ def plan_of(ours: Values, sheet: Said, last: Said | None, alone: Said, decide: D
     renamed = _renamed(files, sheet, known)
     back = {new: old for old, new in renamed.items()}
     there = [key for key in map(file_key, sheet.tracks) if key in files or key in back]
-    removed = [key for key in files if key not in renamed and key not in there and key in _keys(known)]
+    removed = [
+        key
+        for key, track in files.items()
+        if key not in renamed and key not in there and key in _keys(known)
+        if not any(_one_recording(row, track) or _one_recording(row, _of(known, key)) for row in sheet.without_file)
+    ]
     fresh = [key for key in map(file_key, sheet.tracks) if key not in there]
     stays_out = [key for key in fresh if last is not None and key in _keys(last)]
     added = [key for key in fresh if key not in stays_out]

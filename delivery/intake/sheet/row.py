@@ -20,4 +20,5 @@ class Row:
 
     @property
     def says(self) -> str:
-        return f"row {self.row} ({self['title']!r})"
+        version = f", {self['version']}" if self["version"] else ""
+        return f"row {self.row} ({self['title']!r}{version})"

@@ -212,7 +212,7 @@ def test_ambiguity_is_asked_about_where_somebody_is_there(folder: Path) -> None:
     path = sheet(folder, ("Low Water",), ("Lamps",), head=("Title", "Version"))
     with pytest.raises(Faulty, match="no file that fits"):
         start_from_sheet(folder, path)
-    started = start_from_sheet(folder, path, ask=lambda _question, choices: len(choices) - 1)
+    started = start_from_sheet(folder, path, ask=lambda _question, choices: len(choices) - 2)
     assert started.release
     assert [(track.title, track.file.name) for track in started.release.tracks] == [
         ("Low Water", "bounce B.wav"),
@@ -253,7 +253,7 @@ def test_what_a_person_has_answered_is_not_asked_again(folder: Path) -> None:
 
     def answer(question: str, choices: object) -> int:
         asked.append(question)
-        return len(list(choices)) - 1  # type: ignore[call-overload]
+        return len(list(choices)) - 2  # type: ignore[call-overload]
 
     started = imported(folder, *rows, ask=answer)
     assert asked[0] == "Which file is row 2 ('Low Water')?"
@@ -310,3 +310,29 @@ def test_what_a_cell_means_is_asked_where_somebody_is_there(folder: Path) -> Non
     started = start_from_sheet(folder, path, ask=lambda _question, _choices: 0)
     assert started.release
     assert [track.composers for track in started.release.tracks] == [("A", "B")] * 2
+
+
+def test_notes_are_printed_beside_faults(folder: Path) -> None:
+    with pytest.raises(Faulty) as caught:
+        imported(folder, (*ONE[:2], "ZZOSL1", *ONE[3:5], "0:09"), TWO)
+    lines = str(caught.value).splitlines()
+    assert lines[0].startswith("row 2 ('Low Water') lasts 0:09.0 in the sheet")
+    assert lines[1].startswith("copy.csv C2 ISRC: found 'ZZOSL1'")
+
+
+def test_a_row_without_a_file_is_left_out_and_takes_no_track_away(folder: Path) -> None:
+    imported(folder, ONE, TWO)
+    (folder / "02 Tally of Lamps.wav").rename(folder.parent / "away.wav")
+    with pytest.raises(Faulty, match="row 3 \\('Tally of Lamps'\\): found no file left"):
+        imported(folder, ONE, TWO, replace=True)
+    started = imported(folder, ("1", "Low Waters", *ONE[2:]), TWO, replace=True, leave_out=True)
+    assert started.changes == ("'Low Water', Title: was 'Low Water', now 'Low Waters'.",)
+    assert any(remark.startswith("Left out: ") for remark in started.remarks)
+    assert started.release
+    assert [track.title for track in started.release.tracks] == ["Low Waters", "Tally of Lamps"]
+
+
+def test_no_row_with_a_file_is_refused(folder: Path) -> None:
+    with pytest.raises(Faulty, match="no file that fits"):
+        imported(folder, ("7", "Elsewhere", "", "", "", ""), leave_out=True)
+    assert not (folder / "release.yaml").exists()

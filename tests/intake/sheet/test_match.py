@@ -11,7 +11,7 @@ import pytest
 from delivery.audio.blocks import SoundFacts
 from delivery.intake.file_names import guess
 from delivery.intake.masters import Master
-from delivery.intake.sheet.match import Ask, Matched, match
+from delivery.intake.sheet.match import LEAVE_OUT, Ask, Matched, match
 from delivery.intake.sheet.row import Row
 
 
@@ -72,7 +72,10 @@ def test_by_code_whatever_the_name_says() -> None:
 def test_the_sheets_order_counts_where_titles_are_sure() -> None:
     found = matched([row(1, "Lamps"), row(2, "Low Water")], [master("01 Low Water.wav"), master("02 Lamps.wav")])
     assert names(found) == ["02 Lamps.wav", "01 Low Water.wav"]
-    assert len(found.remarks) == 2
+    assert found.remarks == (
+        "2 files are taken for rows that say something else: 02 Lamps.wav for row 2 ('Lamps'): the file has the number "
+        "2; 01 Low Water.wav for row 3 ('Low Water'): the file has the number 1.",
+    )
 
 
 def test_a_slip_of_the_pen_is_said() -> None:
@@ -138,7 +141,9 @@ def test_a_person_is_asked_with_the_likely_files_only() -> None:
     files = [master("Low Water.wav", 10), master("low_water.wav", 12), master("Lamps.wav", 9)]
     found = matched([row(1, "Low Water"), row(2, "Lamps")], files, answer)
     assert names(found) == ["low_water.wav", "Lamps.wav"]
-    assert asked == [("Which file is row 2 ('Low Water')?", ["Low Water.wav (0:10)", "low_water.wav (0:12)"])]
+    assert asked == [
+        ("Which file is row 2 ('Low Water')?", ["Low Water.wav (0:10)", "low_water.wav (0:12)", LEAVE_OUT])
+    ]
 
 
 def test_none_of_them_is_an_answer() -> None:
@@ -169,3 +174,69 @@ def test_more_words_on_one_side_need_a_number_or_a_length_beside_them() -> None:
     ]
     assert names(matched([row(None, short)], [master("Tally of Lamps Instrumental.wav")])) == []
     assert names(matched([row(2, "It")], [master("02 Let It Rain.wav")])) == []
+
+
+def test_the_version_column_tells_recordings_of_one_song_apart() -> None:
+    rows = [
+        row(1, "Low Water"),
+        row(2, "Low Water", version="Instrumental Version"),
+        row(3, "Low Water (Radio Edit)"),
+        row(4, "Low Water", version="Live at Saltmouth"),
+    ]
+    files = [
+        master("Low Water Radio Edit MASTER v3.wav"),
+        master("Low Water (Live at Saltmouth).wav"),
+        master("Low Water INSTRUMENTAL v2.wav"),
+        master("Low Water MASTER v2.wav"),
+    ]
+    found = matched(rows, files)
+    assert names(found) == [files[at].name for at in (3, 2, 0, 1)]
+    assert found.remarks == found.faults == ()
+
+
+def test_another_version_is_another_recording() -> None:
+    (fault,) = matched([row(None, "Low Water", version="Instrumental")], [master("Low Water (Radio Edit).wav")]).faults
+    assert "row 1 ('Low Water', Instrumental): found no file that fits" in str(fault)
+    found = matched([row(1, "Low Water", version="Instrumental")], [master("01 Low Water.wav")])
+    assert found.remarks == (
+        "01 Low Water.wav is taken for row 2 ('Low Water', Instrumental), although its name says nothing of "
+        "'Instrumental'.",
+    )
+
+
+def test_studio_words_at_the_end_are_no_part_of_a_title() -> None:
+    titles = ["Low Water", "Lamps", "Ledger", "Tally", "Quay", "Salt", "Rope", "Ebb", "Net", "Tar"]
+    ends = [
+        "MASTER v2",
+        "master v1",
+        "final",
+        "bounce 2026-03-01",
+        "24-96",
+        "v7",
+        "MASTER",
+        "mix 3",
+        "rev 2",
+        "(final)",
+    ]
+    files = [master(f"{title} {end}.wav") for title, end in zip(titles, ends, strict=True)]
+    found = matched([row(at, title) for at, title in enumerate(titles, start=1)], files)
+    assert names(found) == [file.name for file in files]
+    assert found.remarks == found.faults == ()
+
+
+def test_a_row_is_left_out_by_one_answer() -> None:
+    def leave(_question: str, choices: Sequence[str]) -> int | None:
+        return choices.index(LEAVE_OUT)
+
+    found = matched([row(1, "Low Water"), row(2, "Lamps")], [master("01 Low Water.wav")], leave)
+    assert names(found) == ["01 Low Water.wav"]
+    assert (found.faults, [one["title"] for one in found.without_file]) == ((), ["Lamps"])
+    assert found.remarks == ("row 3 ('Lamps') has no file: left out.",)
+
+
+def test_a_new_bounce_beside_a_known_file_is_asked_about_once() -> None:
+    rows, files = [row(None, "Low Water")], [master("Low Water v1.wav"), master("Low Water v2.wav")]
+    known = {"Low Water v1.wav": {"title": "Low Water"}}
+    (fault,) = match(rows, files, "copy.csv", None, known).faults
+    assert "2 files that may be it: Low Water v1.wav, Low Water v2.wav" in str(fault)
+    assert names(match(rows, files, "copy.csv", None, {**known, "Low Water v2.wav": {}})) == ["Low Water v1.wav"]
