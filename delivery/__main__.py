@@ -6,6 +6,10 @@ import os
 import sys
 
 INTERRUPTED = 130
+UNFORESEEN = 70
+"""EX_SOFTWARE of sysexits.h: a fault of the program, not of its input."""
+TRACEBACK = "DELIVERY_TRACEBACK"
+"""Set in the environment, it shows where an unforeseen error arose, for a report."""
 
 
 def main() -> None:
@@ -14,7 +18,7 @@ def main() -> None:
 
 
 def run(arguments: list[str]) -> int:
-    """Run one command and give its exit code: 0 all met, 1 short, 2 unusable input, 130 interrupted."""
+    """Run one command and give its exit code: 0 all met, 1 not met, 2 unusable input, 70 our fault, 130 interrupted."""
     from delivery.cli import make_app
     from delivery.errors import DeliveryError
 
@@ -33,7 +37,23 @@ def run(arguments: list[str]) -> int:
         return 2
     except SystemExit as end:
         return _interrupted() if end.code == INTERRUPTED else int(end.code or 0)
+    except Exception as error:  # noqa: BLE001 - the last edge: what nobody foresaw is still one message
+        return _unforeseen(error)
     return 0
+
+
+def _unforeseen(error: Exception) -> int:
+    if os.environ.get(TRACEBACK):
+        import traceback
+
+        traceback.print_exception(error)
+    kind, words = type(error).__name__, " ".join(str(error).split())[:300]
+    print(
+        f"delivery: found an error in the program itself ({kind}: {words}), wanted none. Nothing half-made is left "
+        f"behind. Please report it, with what {TRACEBACK}=1 in the environment prints.",
+        file=sys.stderr,
+    )
+    return UNFORESEEN
 
 
 def _machine_says(error: OSError) -> str:

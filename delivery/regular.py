@@ -9,8 +9,8 @@ from __future__ import annotations
 import errno
 import os
 import stat
+from io import BufferedReader
 from pathlib import Path
-from typing import BinaryIO
 
 _KINDS = (
     (stat.S_ISDIR, errno.EISDIR, "Is a directory"),
@@ -21,7 +21,7 @@ _KINDS = (
 )
 
 
-def open_regular(path: Path) -> BinaryIO:
+def open_regular(path: Path) -> BufferedReader:
     """Open *path* for reading in binary. The caller closes it.
 
     Raises

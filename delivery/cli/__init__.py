@@ -13,7 +13,8 @@ import typer
 EPILOG = (
     "A typical day:  delivery start MASTERS  ·  delivery check MASTERS/release.yaml  ·  "
     "delivery build MASTERS/release.yaml  ·  delivery verify PACKAGE.  "
-    "Exit codes: 0 all met, 1 something falls short, 2 the input cannot be used, 130 interrupted."
+    "Exit codes: 0 all met, 1 something is not met, 2 the input cannot be used, 70 an error in the program, "
+    "130 interrupted."
 )
 
 

@@ -11,8 +11,10 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from delivery.audio.isolated import Died, isolated
 from delivery.errors import Unusable
 from delivery.model.release import Artwork
+from delivery.regular import read_regular
 from delivery.tags.orientation import orientation, upright
 
 if TYPE_CHECKING:
@@ -46,10 +48,20 @@ BROKEN = (
 def look_at_artwork(path: Path) -> Artwork:
     """Kind (by content, never by name), size when upright, colour mode, bytes and SHA-256 of a picture.
 
+    It is decoded in a child process, which a damaged picture may crash.
+
     Raises
     ------
     Unusable : no such file, not a picture, cut off or damaged, or too large to open safely
     """
+    try:
+        return isolated(looked_at, path)
+    except Died as death:
+        raise _damaged(path.name, f" (its decoder {death})") from death
+
+
+def looked_at(path: Path) -> Artwork:
+    """The same in this process; raises as ``look_at_artwork``."""
     content = _content(path)
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")  # of odd but harmless metadata, and of sizes that are judged below
@@ -59,10 +71,10 @@ def look_at_artwork(path: Path) -> Artwork:
 
 def _content(path: Path) -> bytes:
     try:
-        size_bytes = path.stat().st_size
-        if size_bytes > MAX_BYTES:
-            raise Unusable(path.name, f"{size_bytes:,} bytes", f"at most {MAX_BYTES:,}", "Export a smaller picture.")
-        content = path.read_bytes()
+        content = read_regular(path, MAX_BYTES)
+        if len(content) > MAX_BYTES:
+            found = f"more than {MAX_BYTES:,} bytes"
+            raise Unusable(path.name, found, f"at most {MAX_BYTES:,}", "Export a smaller picture.")
     except FileNotFoundError as error:
         raise Unusable(path.name, "no such file", "the cover picture", "Check the name under 'artwork'.") from error
     except OSError as error:
@@ -140,8 +152,8 @@ def _too_large(name: str, found: str) -> Unusable:
     return Unusable(name, found, f"at most {MAX_PIXELS // 1_000_000} million pixels", "Export a smaller picture.")
 
 
-def _damaged(name: str) -> Unusable:
-    return Unusable(name, "a picture that is cut off or damaged", "a whole picture", "Copy or export it again.")
+def _damaged(name: str, how: str = "") -> Unusable:
+    return Unusable(name, f"a picture that is cut off or damaged{how}", "a whole picture", "Copy or export it again.")
 
 
 def _has_its_end(kind: str, content: bytes) -> bool:

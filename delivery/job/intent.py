@@ -75,7 +75,18 @@ def intend(
     if release_file is None:
         specs = tuple(_sound_only(spec) for spec in specs)
         remarks.append("No release file: only the sound is judged, not label copy, artwork, names or the album.")
+    remarks += _outside(release)
     return Intent(release, specs, studio, artwork, artwork_problem, tuple(text for text in remarks if text))
+
+
+def _outside(release: Release) -> Iterator[str]:
+    """A release file from somebody else may name any file of this machine; whoever ships it should know."""
+    folder = release.path.parent.resolve()
+    named = [*(track.file for track in release.tracks), *([release.artwork] if release.artwork else [])]
+    strays = [file for file in named if not file.resolve().is_relative_to(folder)]
+    if strays:
+        names = ", ".join(str(file) for file in strays[:3]) + (" ..." if len(strays) > 3 else "")
+        yield f"The release file names {len(strays)} files outside its folder: {names}."
 
 
 def _ids_of(release: Release, studio: Studio, folders: tuple[Path, ...]) -> Iterator[str]:
@@ -113,7 +124,7 @@ def sound_files(path: Path) -> tuple[Path, ...]:
     ------
     Unusable : a folder without any sound file, or no such path
     """
-    if path.is_file():
+    if path.exists() and not path.is_dir():
         return (path,)
     if not path.exists():
         raise Unusable(str(path), "nothing there", "a sound file or a folder of them", "Check the path.")

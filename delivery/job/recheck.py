@@ -15,6 +15,10 @@ from delivery.model.figure import Figure
 from delivery.pack import layout
 from delivery.pack.foreign_lists import check_lists, has_list, refuse_without_list
 from delivery.pack.verify import Difference, Kind, check_bag
+from delivery.regular import read_regular
+
+MOST_BYTES = 256 * 2**20
+"""Of the data beside the sheet; a release of 14 songs to five specs has two million."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,13 +82,13 @@ def _promised(package: Path) -> tuple[list[Mapping[str, Any]], list[Difference]]
     """What the data beside the sheet says of every delivered file; damaged data is a difference like any other."""
     file = layout.on_disk(package, layout.DATA_JSON)
     try:
-        document = json.loads(file.read_bytes())
+        document = json.loads(read_regular(file, MOST_BYTES))
         made = [*document["parts"], *document["images"]]
         promised = [each["shipped"] for each in made if each["shipped"]]
         known = [each for each in promised if each["figures"].keys() and not layout.escapes(each["path"])]
     except FileNotFoundError:
         return [], []  # the bag check names it as missing
-    except (OSError, ValueError, KeyError, TypeError, AttributeError):
+    except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError):
         found = "data that cannot be read, so no figure could be compared"
         return [], [Difference(layout.DATA_JSON, Kind.UNREADABLE, "the data as built", found)]
     return known, []

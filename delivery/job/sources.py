@@ -9,7 +9,7 @@ from typing import TypeVar
 
 from delivery.errors import DeliveryError, Unfinished, Unreadable
 from delivery.ledger.cache import MeasurementCache, file_sha256
-from delivery.measure import measure, meters_version
+from delivery.measure import figures, measure, meters_version
 from delivery.model.part import Source
 from delivery.model.release import Release, Track
 
@@ -54,7 +54,7 @@ def _take_in(track: Track, cache: MeasurementCache | None) -> Source:
     try:
         sha256 = cache.sha256(track.file) if cache else file_sha256(track.file)
         measurement = cache.get(sha256, meters_version()) if cache else None
-        if measurement is None:
+        if measurement is None or measurement.keys() != figures().keys():
             measurement = measure(track.file)
             _still_the_same(track.file, sha256)
             if cache:

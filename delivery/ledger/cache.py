@@ -13,9 +13,10 @@ from types import TracebackType
 from typing import Self, TypeVar
 
 from delivery.errors import Unreadable
-from delivery.ledger.store import connect, set_aside
+from delivery.ledger.store import NewerLayout, connect, set_aside
 from delivery.ledger.text import from_bytes, to_bytes
 from delivery.model.figure import Measurement
+from delivery.regular import open_regular
 
 Answer = TypeVar("Answer")
 
@@ -34,7 +35,7 @@ def file_sha256(path: Path) -> str:
     Unreadable : it is not there or cannot be read to its end
     """
     try:
-        with path.open("rb", buffering=0) as file:
+        with open_regular(path) as file:
             return hashlib.file_digest(file, "sha256").hexdigest()
     except FileNotFoundError as error:
         raise Unreadable(path.name, "no such file", "a sound file", f"Put it into {path.parent}.") from error
@@ -140,6 +141,8 @@ class MeasurementCache:
             return connect(self.path)
         except (OSError, sqlite3.OperationalError) as error:
             return self._in_memory(getattr(error, "strerror", None) or str(error))
+        except NewerLayout as newer:
+            return self._in_memory(f"it was made by a newer version of this program ({newer}), and is left as it is")
         except sqlite3.DatabaseError:
             return self._begun_anew()
 

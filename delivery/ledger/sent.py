@@ -13,7 +13,7 @@ from dataclasses import astuple, dataclass, fields
 from pathlib import Path
 
 LAYOUT = 1
-WAIT_S = 10.0
+WAIT_S = 2.0
 MOST_ASKED = 500
 """Values in one question; SQLite takes no endless ones."""
 
@@ -95,7 +95,9 @@ class SentLedger:
         return tuple(found[number] for number in sorted(found))
 
     def _do(self, work: Callable[[sqlite3.Connection], object]) -> None:
-        """Do *work* in one transaction; a store that cannot be used is remarked, and left as it is."""
+        """Do *work* in one transaction; a store that cannot be used is remarked once, and left as it is."""
+        if self.remarks:
+            return
         try:
             self.path.parent.mkdir(parents=True, exist_ok=True)
             with closing(sqlite3.connect(self.path, timeout=WAIT_S)) as store:
@@ -103,7 +105,10 @@ class SentLedger:
                 with store:
                     work(store)
         except (OSError, sqlite3.DatabaseError) as error:
-            self.remarks.append(f"The ledger of deliveries {self.path} is out of use ({error}).")
+            self.remarks.append(
+                f"The ledger of deliveries {self.path} is out of use ({error}). "
+                "Move it elsewhere to begin a new one; it is not made again from anything."
+            )
 
 
 def _lay_out(store: sqlite3.Connection) -> None:

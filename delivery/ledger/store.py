@@ -8,7 +8,8 @@ from pathlib import Path
 
 LAYOUT = 1
 """Of the tables below; a file with another layout is set aside, never converted: it is only a cache."""
-WAIT_S = 10.0
+WAIT_S = 2.0
+"""For a lock that another process holds. It is waited for once: then the job goes on without the file."""
 
 TABLES = """
 CREATE TABLE IF NOT EXISTS measurement (
@@ -20,13 +21,18 @@ CREATE TABLE IF NOT EXISTS file (
 """
 
 
+class NewerLayout(sqlite3.DatabaseError):
+    """The file was made by a newer version of this program, which may still need it."""
+
+
 def connect(path: Path | None) -> sqlite3.Connection:
     """The store at *path*, made when there is none; None: in memory, gone with the process.
 
     Raises
     ------
     OSError, sqlite3.OperationalError : no place to make or write it
-    sqlite3.DatabaseError : the file is damaged, is no such store, or has another layout
+    NewerLayout : a newer version of this program made it
+    sqlite3.DatabaseError : the file is damaged, is no such store, or has an older layout
     """
     if path is not None:
         path.parent.mkdir(parents=True, exist_ok=True)
@@ -55,6 +61,8 @@ def _refuse_other_layout(store: sqlite3.Connection) -> None:
     store.execute("BEGIN IMMEDIATE")
     version = store.execute("PRAGMA user_version").fetchone()[0]
     store.rollback()
+    if version > LAYOUT:
+        raise NewerLayout(f"layout {version}")
     if version != LAYOUT:
         raise sqlite3.DatabaseError(f"layout {version}")
 

@@ -8,6 +8,9 @@ from typing import Any
 
 from delivery.model.figure import Measurement, Reading
 
+MOST_BYTES = 64 * 2**20
+"""Of one measurement as text; the longest made so far, of three hours, has two million."""
+
 
 def to_bytes(measurement: Measurement) -> bytes:
     """Compressed JSON, figures sorted by name; equal measurements give equal bytes.
@@ -29,10 +32,25 @@ def from_bytes(payload: bytes) -> Measurement:
     ValueError : these are no such bytes, or some of them were changed (zlib carries a checksum)
     """
     try:
-        pairs = json.loads(zlib.decompress(payload))
-        return Measurement({name: Reading(_frozen(value), why) for name, (value, why) in pairs.items()})
-    except (zlib.error, AttributeError, TypeError) as error:
+        pairs = json.loads(_inflated(payload))
+        return Measurement({name: _reading(value, why) for name, (value, why) in pairs.items()})
+    except (zlib.error, AttributeError, TypeError, RecursionError) as error:
         raise ValueError("not a measurement") from error
+
+
+def _inflated(payload: bytes) -> bytes:
+    inflater = zlib.decompressobj()
+    text = inflater.decompress(payload, MOST_BYTES)
+    if not inflater.eof or inflater.unused_data:
+        raise ValueError("not a measurement")
+    return text
+
+
+def _reading(value: Any, why: Any) -> Reading:
+    """A reading has a value or a reason, never both, and never a group."""
+    if not isinstance(why, str) or (value is None) is not bool(why) or isinstance(value, dict):
+        raise ValueError("not a measurement")
+    return Reading(_frozen(value), why)
 
 
 def _frozen(value: Any) -> Any:

@@ -13,6 +13,10 @@ from delivery.pack import layout
 from delivery.pack.checksums import digests
 from delivery.pack.contents import Contents, contents_of, printable
 from delivery.pack.manifest import Manifest, declaration_fault, known, oxum, read_info, read_manifest
+from delivery.regular import read_regular
+
+MOST_BYTES = 16 * 2**20
+"""Of one list of checksums: a hundred thousand files."""
 
 
 class Kind(StrEnum):
@@ -121,9 +125,13 @@ def _manifest(file: Path, name: str, algorithm: str, *, payload: bool) -> tuple[
         unknown = Difference(name, Kind.MANIFEST, "a checksum this program knows", algorithm)
         return Manifest({}, ()), [unknown]
     try:
-        text = file.read_bytes().decode("utf-8")
+        content = read_regular(file, MOST_BYTES)
+        text = content.decode("utf-8")
     except (OSError, UnicodeDecodeError) as fault:
         return Manifest({}, ()), [Difference(name, Kind.MANIFEST, "UTF-8 text", _why(fault))]
+    if len(content) > MOST_BYTES:
+        wanted = f"at most {MOST_BYTES:,} bytes"
+        return Manifest({}, ()), [Difference(name, Kind.MANIFEST, wanted, "a list that is far longer")]
     manifest = read_manifest(text, algorithm, payload=payload)
     return manifest, [
         *(Difference(name, Kind.MANIFEST, found=fault) for fault in manifest.faults),
@@ -141,12 +149,13 @@ def _declaration(files: Mapping[str, Path]) -> Iterator[Difference]:
 
 def _files(files: Mapping[str, Path], payload: _Promise, tags: _Promise, there: Contents) -> Iterator[Difference]:
     """Every file promised or present, once."""
-    missing = {}
+    missing: dict[str, Mapping[str, str]] = {}
+    links = {layout.same_file(link) for link in there.links}
     for promise in (payload, tags):
         for path, sums in promise.sums.items():
             if path in files:
                 yield from _content(path, files[path], sums, promise)
-            elif path not in map(layout.same_file, there.links):
+            elif path not in links:
                 missing[path] = sums
     listed = {*payload.sums, *tags.sums, *tags.names.values()}
     listed |= set(payload.names.values()) | {layout.DECLARATION}  # their own damage is told elsewhere
@@ -211,7 +220,7 @@ def _told(sums: Mapping[str, str], algorithm: str) -> str:
 def _text(file: Path) -> str:
     """What can be read of it; an unreadable file is told by its tag manifest."""
     try:
-        return file.read_bytes().decode("utf-8", "replace")
+        return read_regular(file, MOST_BYTES).decode("utf-8", "replace")
     except OSError:
         return ""
 

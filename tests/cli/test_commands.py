@@ -23,6 +23,7 @@ COMMANDS = [
     "names",
     "build",
     "tick",
+    "approve",
     "accept-title",
     "verify",
     "measure",

@@ -14,6 +14,7 @@ from delivery.errors import Unusable
 from delivery.intake.sheet.cells import Grid, place_of, text_grid
 from delivery.intake.sheet.encodings import decoded
 from delivery.intake.sheet.header import find_header
+from delivery.regular import read_regular
 
 MAX_BYTES = 20 * 1024 * 1024
 MOST_ROWS = 20_000
@@ -142,10 +143,10 @@ def _parsed(text: str, delimiter: str, name: str) -> list[list[str]]:
 
 def _content(path: Path) -> bytes:
     try:
-        size_bytes = path.stat().st_size
-        if size_bytes > MAX_BYTES:
-            raise Unusable(path.name, f"{size_bytes:,} bytes", f"at most {MAX_BYTES:,}", "Is this really label copy?")
-        content = path.read_bytes()
+        content = read_regular(path, MAX_BYTES)
+        if len(content) > MAX_BYTES:
+            found = f"more than {MAX_BYTES:,} bytes"
+            raise Unusable(path.name, found, f"at most {MAX_BYTES:,}", "Is this really label copy?")
     except FileNotFoundError as error:
         raise Unusable(str(path), "no such file", "a CSV or XLSX sheet", "Check the name and the folder.") from error
     except OSError as error:

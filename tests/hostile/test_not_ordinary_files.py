@@ -1,0 +1,92 @@
+"""Pipes, devices and sockets under the name of a master, a cover or a text file: refused at once, never waited for."""
+
+from __future__ import annotations
+
+import os
+import socket
+from pathlib import Path
+
+import pytest
+
+from delivery.__main__ import UNFORESEEN, run
+from delivery.audio.blocks import sound_facts
+from delivery.errors import Faulty, Unreadable, Unusable
+from delivery.intake import look_at_artwork
+from delivery.intake.sheet.read import grids_in
+from delivery.intake.yaml_text import read_yaml
+from delivery.ledger.cache import file_sha256
+from delivery.regular import open_regular, read_regular
+
+pytestmark = pytest.mark.skipif(os.name == "nt", reason="no such files there")
+
+KINDS = ("pipe", "socket", "device", "endless device")
+
+
+@pytest.fixture(params=KINDS)
+def odd(request: pytest.FixtureRequest, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """No ordinary file; opening the pipe in the usual way would wait for ever."""
+    path = tmp_path / "a.wav"
+    if request.param == "pipe":
+        os.mkfifo(path)
+    elif request.param == "socket":
+        monkeypatch.chdir(tmp_path)  # the system bounds the length of a socket's path
+        with socket.socket(socket.AF_UNIX) as listener:
+            listener.bind("a.wav")
+    else:
+        path.symlink_to("/dev/null" if request.param == "device" else "/dev/zero")
+    return path
+
+
+def test_every_reader_refuses_it(odd: Path) -> None:
+    with pytest.raises(OSError, match=r"not a file"):
+        open_regular(odd)
+    for reader in (sound_facts, file_sha256):
+        with pytest.raises(Unreadable, match=r"pipe|socket|device"):
+            reader(odd)
+    with pytest.raises(Unusable, match=r"pipe|socket|device"):
+        look_at_artwork(odd)
+    with pytest.raises(Unusable, match=r"pipe|socket|device"):
+        grids_in(odd, {})
+    with pytest.raises(Faulty, match=r"pipe|socket|device"):
+        read_yaml(odd)
+
+
+def test_measure_answers_with_one_message(odd: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["measure", "--no-cache", str(odd)]) == 2
+    said = capsys.readouterr()
+    assert "not a file" in said.out + said.err
+    assert "Traceback" not in said.err
+
+
+def test_a_release_file_that_is_a_pipe(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    os.mkfifo(tmp_path / "release.yaml")
+    assert run(["check", str(tmp_path / "release.yaml")]) == 2
+    assert "a named pipe, not a file" in capsys.readouterr().err
+
+
+def test_no_more_is_read_than_asked(tmp_path: Path) -> None:
+    """Files that a system makes up state a size of 0; the stated size is not what is trusted."""
+    path = tmp_path / "a"
+    path.write_bytes(b"12345")
+    assert read_regular(path, 3) == b"1234"
+    assert read_regular(path, 5) == b"12345"
+    if Path("/proc/self/maps").exists():
+        assert len(read_regular(Path("/proc/self/maps"), 100)) == 101
+
+
+def test_what_nobody_foresaw_is_one_message_with_a_code_of_its_own(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """EX_SOFTWARE of sysexits.h; 1 would say that a master does not meet its spec."""
+
+    def broken(*_: object, **__: object) -> None:
+        raise AttributeError("'NoneType' object has no attribute 'name'")
+
+    monkeypatch.setattr("delivery.cli.make_app", lambda: broken)
+    assert run(["start", "a"]) == UNFORESEEN == 70
+    said = capsys.readouterr().err
+    assert "AttributeError: 'NoneType' object has no attribute 'name'" in said
+    assert "Traceback" not in said
+    monkeypatch.setenv("DELIVERY_TRACEBACK", "1")
+    assert run(["start", "a"]) == UNFORESEEN
+    assert "Traceback" in capsys.readouterr().err
