@@ -16,6 +16,7 @@ from delivery.intake import load_spec, spec_names
 from delivery.intake.forms import FORMS
 from delivery.intake.shipped_files import shipped
 from delivery.judge import rules
+from delivery.judge.feasible import ALWAYS
 from delivery.model.finding import Weight
 from delivery.schema import catalogue, difference, explain, new_spec, spec_schema
 from delivery.schema.__main__ import generated
@@ -75,6 +76,7 @@ def test_generated_file_is_up_to_date(name: str) -> None:
 def test_catalogue_names_every_rule_once() -> None:
     page = catalogue()
     assert all(page.count(f"| `{rule.asks}` | `{rule.id}` |") == 1 for rule in rules().values())
+    assert all(page.count(f"| `{check}` | ") == 1 for check in ALWAYS)
 
 
 @pytest.mark.parametrize("name", [name for name, _ in spec_names()])

@@ -13,6 +13,7 @@ from delivery.intake.file_names import natural
 from delivery.intake.masters import LOSSLESS, LOSSY
 from delivery.intake.release_routes import check_routes
 from delivery.judge import Scope, rules, unknown_waivers
+from delivery.judge.feasible import ALWAYS
 from delivery.measure import figures
 from delivery.model.release import Artwork, Release, Studio, Track, Waiver
 from delivery.model.spec import Spec
@@ -167,6 +168,13 @@ def _sound_only(spec: Spec) -> Spec:
 
 def _refuse_unknown_waivers(release: Release) -> None:
     for waiver in unknown_waivers(release.waivers):
+        if waiver.rule in ALWAYS:
+            raise Unusable(
+                release.path.name,
+                f"a waiver for {waiver.rule!r}",
+                "a waiver for what a spec requires",
+                "No file can hold it, whoever agrees: the remedy is what 'delivery check' prints beside it.",
+            )
         raise Unusable(
             release.path.name,
             f"a waiver for {waiver.rule!r}",

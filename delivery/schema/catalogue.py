@@ -8,6 +8,7 @@ from typing import Any
 
 from delivery.formats import containers
 from delivery.judge import Rule, rules
+from delivery.judge.feasible import ALWAYS
 
 HEAD = """# Catalogue of rules
 
@@ -22,7 +23,7 @@ def catalogue() -> str:
     """The page, in Markdown."""
     by_subject = sorted(rules().values(), key=lambda rule: (rule.subject, rule.id))
     chapters = [_chapter(subject, list(group)) for subject, group in groupby(by_subject, lambda rule: rule.subject)]
-    return "\n".join([HEAD, *chapters])
+    return "\n".join([HEAD, *chapters, _always()])
 
 
 NAMED: Mapping[str, Callable[[], Sequence[str]]] = {
@@ -47,6 +48,18 @@ def limit_form(limit: Mapping[str, Any]) -> str:
     unit = limit["description"]
     bounds = [f"{word} {limit[key]}" for key, word in (("minimum", "at least"), ("maximum", "at most")) if key in limit]
     return ", ".join([f"{kind} in {unit}" if unit != "a plain number" else kind, *bounds])
+
+
+def _always() -> str:
+    """Checks that no spec switches on or off."""
+    rows = [f"| `{check}` | {wanted} *Fact, track. Source: {source}.* |" for check, (wanted, source) in ALWAYS.items()]
+    head = [
+        "## Whether a file can be made\n",
+        "Checked for every file that is not a plain copy; no spec asks for it and no waiver lifts it.\n",
+        "| check | what it wants |",
+        "|---|---|",
+    ]
+    return "\n".join([*head, *rows, ""])
 
 
 def _chapter(subject: str, members: list[Rule]) -> str:

@@ -16,13 +16,15 @@ from hypothesis import HealthCheck, Phase, event, given, settings
 from hypothesis import strategies as st
 
 from delivery.dsp.dither import dithers
-from delivery.job import Built, Options, build, check, package
+from delivery.errors import Unusable
+from delivery.job import Built, Options, build, check, intend, package
 from delivery.job.intent import Intent, bare_release
 from delivery.model.carrier import Carrier
 from delivery.model.finding import Result
 from delivery.model.part import Delivery, Part
-from delivery.model.release import Studio
+from delivery.model.release import Studio, Waiver
 from delivery.model.spec import Conversions, Requirement, Spec
+from tests.albums import Song, write_album
 from tests.signals import Array
 
 FINE = (Result.READY, Result.REMARKS)
@@ -276,3 +278,11 @@ def test_masters_in_other_containers(tmp_path: Path, kind: str) -> None:
         shipped = built.delivery.parts[0].shipped
         assert shipped
         assert np.array_equal(soundfile.read(built.package / shipped.path)[0], x)
+
+
+def test_what_no_file_can_hold_cannot_be_waived(tmp_path: Path) -> None:
+    path = write_album(tmp_path, [Song(seconds=0.2)], ["cd-rate-16"])
+    with pytest.raises(
+        Unusable, match=r"a waiver for 'full_scale', wanted a waiver for what a spec requires\. No file"
+    ):
+        intend(path, waivers=(Waiver("full_scale", "I. Merrow", "we like it loud"),))
