@@ -28,7 +28,7 @@ def add(app: typer.Typer) -> None:
 def start(
     folder: Annotated[Path, typer.Argument(help="Folder of masters.")],
     label_copy: Annotated[
-        Path | None, typer.Option("--label-copy", help="The client's sheet, CSV or XLSX: titles, codes, credits.")
+        Path | None, typer.Option("--label-copy", help="The client's sheet, CSV, XLSX or ODS: titles, codes, credits.")
     ] = None,
     worksheet: Annotated[str, typer.Option("--worksheet", help="Which sheet of a workbook has the tracks.")] = "",
     column: Annotated[

@@ -1,4 +1,4 @@
-"""A file becomes grids of cells; the only edge of this room besides workbooks."""
+"""A file becomes grids of cells; the only edge of this room besides workbooks (read_xlsx, read_ods)."""
 
 from __future__ import annotations
 
@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from delivery.errors import Unusable
+from delivery.intake.sheet.archive import is_ods
 from delivery.intake.sheet.cells import Grid, place_of, text_grid
 from delivery.intake.sheet.encodings import decoded
 from delivery.intake.sheet.header import find_header
@@ -29,7 +30,7 @@ OTHERS = {
 
 
 def grids_in(path: Path, known: Mapping[str, str]) -> tuple[Grid, ...]:
-    """The sheets of a CSV or XLSX file, by its content and not by its name.
+    """The sheets of a CSV, XLSX or ODS file, by its content and not by its name.
 
     Raises
     ------
@@ -38,11 +39,15 @@ def grids_in(path: Path, known: Mapping[str, str]) -> tuple[Grid, ...]:
     content = _content(path)
     for signature, (found, remedy) in OTHERS.items():
         if content[:8].lower().startswith(signature.lower()):
-            raise Unusable(path.name, found, "a CSV or XLSX sheet", remedy)
-    if content.startswith(b"PK"):
+            raise Unusable(path.name, found, "a CSV, XLSX or ODS sheet", remedy)
+    if content.startswith(b"PK") and not is_ods(content, path.name):
         from delivery.intake.sheet.read_xlsx import workbook
 
         return workbook(content, path.name)
+    if content.startswith((b"PK", b"<?xml")):
+        from delivery.intake.sheet.read_ods import ods_grids
+
+        return ods_grids(content, path.name)
     return (csv_grid(content, path.name, known),)
 
 
@@ -148,10 +153,14 @@ def _content(path: Path) -> bytes:
             found = f"more than {MAX_BYTES:,} bytes"
             raise Unusable(path.name, found, f"at most {MAX_BYTES:,}", "Is this really label copy?")
     except FileNotFoundError as error:
-        raise Unusable(str(path), "no such file", "a CSV or XLSX sheet", "Check the name and the folder.") from error
+        raise Unusable(
+            str(path), "no such file", "a CSV, XLSX or ODS sheet", "Check the name and the folder."
+        ) from error
     except OSError as error:
         reason = error.strerror or type(error).__name__
-        raise Unusable(str(path), f"no way to read it ({reason})", "a CSV or XLSX sheet", "Check the file.") from error
+        raise Unusable(
+            str(path), f"no way to read it ({reason})", "a CSV, XLSX or ODS sheet", "Check the file."
+        ) from error
     if not content.strip():
-        raise Unusable(path.name, "an empty file", "a CSV or XLSX sheet", "Copy it again from where it came.")
+        raise Unusable(path.name, "an empty file", "a CSV, XLSX or ODS sheet", "Copy it again from where it came.")
     return content

@@ -4,25 +4,14 @@ from __future__ import annotations
 
 import io
 import re
-import struct
 import warnings
-import zipfile
-import zlib
 from collections.abc import Iterator
 from datetime import date, datetime, time, timedelta
 from typing import Any
 
 from delivery.errors import Unusable
+from delivery.intake.sheet.archive import BROKEN, MOST_CELLS, MOST_COLUMNS
 from delivery.intake.sheet.cells import Cell, Grid, Value, place_of
-
-MOST_UNPACKED = 200 * 1024 * 1024
-MOST_CELLS = 400_000
-MOST_COLUMNS = 300
-BROKEN = (
-    OSError, ValueError, LookupError, TypeError, AttributeError, EOFError, SyntaxError, ArithmeticError, RuntimeError,
-    struct.error, zlib.error, zipfile.BadZipFile,
-)  # fmt: skip
-"""What the library raises on damaged workbooks; it has no class of its own for it."""
 
 
 def workbook(content: bytes, name: str) -> tuple[Grid, ...]:
@@ -30,9 +19,8 @@ def workbook(content: bytes, name: str) -> tuple[Grid, ...]:
 
     Raises
     ------
-    Unusable : damaged, no workbook at all, or larger unpacked than label copy can be
+    Unusable : damaged, or no workbook at all
     """
-    _refuse_bomb(content, name)
     from openpyxl import load_workbook
 
     with warnings.catch_warnings():
@@ -55,23 +43,6 @@ def workbook(content: bytes, name: str) -> tuple[Grid, ...]:
     if not found:
         raise Unusable(name, "a workbook without any text", "a sheet of tracks", "Is this the right file?")
     return found
-
-
-def _refuse_bomb(content: bytes, name: str) -> None:
-    """A small file can unpack to gigabytes: the sum is looked up before anything is unpacked."""
-    try:
-        with zipfile.ZipFile(io.BytesIO(content)) as archive:
-            unpacked = sum(item.file_size for item in archive.infolist())
-            names = set(archive.namelist())
-    except BROKEN as error:
-        raise Unusable(name, "a workbook that is cut off or damaged", "a whole XLSX file", "Copy it again.") from error
-    if unpacked > MOST_UNPACKED:
-        raise Unusable(
-            name, f"{unpacked:,} bytes when unpacked", f"at most {MOST_UNPACKED:,}", "Is this really label copy?"
-        )
-    if "[Content_Types].xml" not in names:
-        kind = "an OpenDocument file" if "content.xml" in names else "an archive that is no workbook"
-        raise Unusable(name, kind, "an XLSX or CSV file", "Save the table as XLSX or CSV.")
 
 
 def _grid(sheet: Any, formulas: Any, name: str, several: bool) -> Grid:

@@ -14,6 +14,8 @@ from typing import Any
 
 from openpyxl import Workbook
 
+from tests.intake.sheet.ods import cell, covered, ods
+
 HEADER = ("No", "Title", "Artist", "ISRC", "Length")
 ROWS = (
     ("1", "Low Water", "Merrow & the Glass Tide", "ZZOSL2600001", "3:45"),
@@ -165,6 +167,58 @@ WORDS = {"name": "Tam Varrick", "roles": ("lyricist",)}
 BOTH_ROLES = {"name": "Ilse Merrow", "roles": ("composer", "lyricist")}
 
 CORPUS = (
+    # --- OpenDocument
+    Mess("an OpenDocument sheet", ods((HEADER, *ROWS)), BOTH | {"number": [1, 2], "duration": [225.0, 250.0]}),
+    Mess(
+        "an OpenDocument sheet with numbers, a clock time, a date and percent",
+        ods(
+            (
+                ("No", "Title", "Length", "Release date", "UPC", "Writers", "Share"),
+                (
+                    1,
+                    "Low Water",
+                    time(3, 45),
+                    date(2026, 11, 27),
+                    cell(36000291452, "036000291452"),
+                    "Ilse Merrow",
+                    cell(1, "100%", valuetype="percentage"),
+                ),
+            )
+        ),
+        ONE | {"number": [1], "duration": [225.0], "writers": [({**BOTH_ROLES, "share_percent": 100.0},)]},
+        {"release_date": "2026-11-27", "upc": "036000291452"},
+        remarks=("the clock time 03:45:00 is read as 3 min 45 s",),
+    ),
+    Mess(
+        "an OpenDocument sheet with a hidden column and a merged artist",
+        ods(
+            (
+                ("No", "Title", "Title", "Artist"),
+                (1, "Old", "Low Water", cell("Merrow", numberrowsspanned=2)),
+                (2, "Older", "Tally of Lamps", covered()),
+            ),
+            hidden_columns=(1,),
+        ),
+        {"title": TITLES, "artists": [({"name": "Merrow", "role": "main"},)] * 2},
+        remarks=("Column B ('Title') is hidden and not read", "merged over D2:D3"),
+    ),
+    Mess(
+        "OpenDocument cells that say they repeat to the end of the sheet",
+        ods((HEADER, *ROWS, (cell("", numbercolumnsrepeated=16384),), *[("",)] * 3)),
+        BOTH,
+    ),
+    Mess(
+        "an OpenDocument formula without a result, and an error",
+        ods(
+            (
+                ("No", "Title", "ISRC"),
+                (1, "Low Water", cell("", formula="of:=[.A1]")),
+                (2, "Buoy", cell("#REF!", formula="of:=[.A99]")),
+            )
+        ),
+        {"title": ["Low Water", "Buoy"]},
+        faults=(("C2 ISRC", "a formula whose result was not stored"), ("C3 ISRC", "the spreadsheet's error #REF!")),
+    ),
     # --- order, language, delimiters, encodings
     Mess("plain", csv(*ROWS), BOTH | {"number": [1, 2], "duration": [225.0, 250.0]}),
     Mess("another order of columns", csv(*(row[::-1] for row in ROWS), head=HEADER[::-1]), BOTH),
