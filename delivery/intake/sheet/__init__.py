@@ -1,7 +1,7 @@
 """Label copy as clients send it: a CSV, XLSX or ODS sheet with any header, in any order, with the usual damage.
 
 cells        what stands in a cell, and the text a person saw
-read         a file becomes grids of cells (the only module here that opens anything; read_xlsx and read_ods read workbooks)
+read         a file becomes grids of cells (the only module here that opens files; read_xlsx, read_ods)
 encodings    text out of bytes
 columns      the table of fields, with the words by which headers in many languages call them
 header       which rows are the header, and which field each column holds
