@@ -21,23 +21,35 @@ def add(app: typer.Typer) -> None:
 
 def label_copy(
     path: Annotated[Path, typer.Argument(help="A release file, or the folder that holds release.yaml.")],
-    form: Annotated[str, typer.Option("--as", help="csv, xlsx, json, jsonld or text.")] = "text",
+    form: Annotated[str, typer.Option("--as", help="csv, xlsx, json, jsonld or text. Default: text.")] = "",
     into: Annotated[Path | None, typer.Option("--into", help="File to write. Default: standard output.")] = None,
     replace: Annotated[bool, typer.Option("--replace", help="Replace an existing file.")] = False,
+    as_json: _edge.AsJson = False,
 ) -> None:
-    """Print or write the label copy: titles, credits, codes, shares. CSV and XLSX read back as they are."""
+    """Print or write the label copy: titles, credits, codes, shares. CSV and XLSX read back as they are.
+
+    With --json the label copy is printed as one JSON document; beside --into, what was written where.
+    """
     from delivery.errors import Occupied, Unusable
     from delivery.job.intent import release_file_of
-    from delivery.job.label_copy import label_copy_of, write_bytes
+    from delivery.job.label_copy import label_copy_of, unconfirmed_of, write_bytes
 
     release_file = release_file_of(path)
     if release_file is None:
         raise Unusable(str(path), "no release file", "a release file", f"Write one: delivery start {_edge.here(path)}")
+    if as_json and into is None and form not in ("", "json"):
+        raise Unusable("--json", f"--as {form} beside it", "--as json, or a file to write", "Add --into FILE.")
+    form = form or ("json" if as_json and into is None else "text")
     content = label_copy_of(release_file, form)
+    if guesses := unconfirmed_of(release_file):
+        _edge.say(f"Not confirmed yet, from folder and file names: {guesses}. See 'delivery confirm'.")
     if into is None:
         _edge.print_bytes(content)
         return
     if into.exists() and not replace:
         raise Occupied(str(into), "a file there already", "a free name", "Use --replace to write it anew.")
     write_bytes(into, content)
-    print(f"Wrote {_edge.here(into)}.")
+    if as_json:
+        _edge.print_json({"label_copy": str(into), "form": form})
+    else:
+        print(f"Wrote {_edge.here(into)}.")

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import date
+from difflib import get_close_matches
 from pathlib import Path
 
-from delivery.errors import DeliveryError, Unusable
+from delivery.errors import DeliveryError, Faulty, Unusable
 from delivery.intake import is_stale, load_release, load_specs, load_studio, look_at_artwork, spec_names
 from delivery.intake.file_names import natural
 from delivery.intake.masters import LOSSLESS, LOSSY
@@ -57,7 +58,7 @@ def intend(
     release = load_release(release_file) if release_file else bare_release(sound_files(path))
     accepted = (*release.accepted_titles, *studio.accepted_titles.get(release.artist, ()))
     release = replace(release, waivers=(*release.waivers, *waivers), accepted_titles=accepted)
-    _refuse_unknown_waivers(release)
+    _refuse_unknown_rules(release, waivers)
     named = spec_names or release.deliver_to or studio.default_specs
     if not named:
         raise Unusable(
@@ -166,26 +167,54 @@ def _sound_only(spec: Spec) -> Spec:
     return replace(spec, requirements=answerable)
 
 
-def _refuse_unknown_waivers(release: Release) -> None:
-    for waiver in unknown_waivers(release.waivers):
-        if waiver.rule in ALWAYS:
-            raise Unusable(
-                release.path.name,
-                f"a waiver for {waiver.rule!r}",
-                "a waiver for what a spec requires",
-                "No file can hold it, whoever agrees: the remedy is what 'delivery check' prints beside it.",
-            )
-        raise Unusable(
-            release.path.name,
-            f"a waiver for {waiver.rule!r}",
-            "the id of a rule",
-            "Take the id from the rule column of the table that 'delivery check' prints.",
+def _refuse_unknown_rules(release: Release, further: tuple[Waiver, ...]) -> None:
+    """Every waiver and every tick names a rule that it can be about: others would be passed over in silence.
+
+    Parameters
+    ----------
+    further : waivers of the command line, behind those of the release file
+
+    Raises
+    ------
+    Faulty : those that do not, all together
+    """
+    stated = len(release.waivers) - len(further)
+    faults = [
+        _unwaivable(
+            f"{release.place(f'waivers/{at}/rule')} waiver {at + 1}" if at < stated else "--allow-shortfall",
+            waiver.rule,
         )
-    for tick in release.intended:
-        if tick.rule not in rules():
-            raise Unusable(
-                release.path.name, f"{tick.rule!r} as intended", "the id of a rule", "Use 'delivery tick' to write it."
-            )
+        for at, waiver in enumerate(release.waivers)
+        if unknown_waivers((waiver,))
+    ]
+    faults += [
+        _unknown_rule(
+            f"{release.place(f'intended/{at}/rule')} intended {at + 1}",
+            tick.rule,
+            "'delivery tick' writes such entries.",
+        )
+        for at, tick in enumerate(release.intended)
+        if tick.rule not in rules()
+    ]
+    if faults:
+        raise Faulty(tuple(faults))
+
+
+def _unwaivable(place: str, rule: str) -> Unusable:
+    if rule in ALWAYS:
+        return Unusable(
+            place,
+            f"a waiver for {rule!r}",
+            "a waiver for what a spec requires",
+            "No file can hold it, whoever agrees: the remedy is what 'delivery check' prints beside it.",
+        )
+    return _unknown_rule(place, rule, "Take the id from the rule column of the table that 'delivery check' prints.")
+
+
+def _unknown_rule(place: str, rule: str, remedy: str) -> Unusable:
+    near = get_close_matches(rule, rules(), n=1)
+    hint = f"Did you mean {near[0]}? " if near else ""
+    return Unusable(place, repr(rule), "the id of a rule", f"{hint}{remedy}")
 
 
 def _refuse_doubles(specs: tuple[Spec, ...], path: Path) -> None:

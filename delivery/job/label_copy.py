@@ -15,6 +15,7 @@ from delivery.model.figure import Measurement, Reading
 from delivery.model.label_copy import COLUMNS, ROUTES
 from delivery.model.part import Delivery, Source
 from delivery.model.release import Credit, Release, Track
+from delivery.model.unconfirmed import in_short, unconfirmed
 from delivery.report import label_copy_csv, label_copy_xlsx
 from delivery.report.exports import EXPORTS
 from delivery.report.label_copy import LabelCopy, label_copy
@@ -39,6 +40,11 @@ def label_copy_of(release_file: Path, form: str) -> bytes:
     sources = tuple(_source(track) for track in release.tracks)
     delivery = Delivery(release, load_studio(release_file), (), sources, (), version=__version__)
     return FORMS[form].render(view_of(delivery, figures()))
+
+
+def unconfirmed_of(release_file: Path) -> str:
+    """Values from folder and file names that nobody has confirmed, in one sentence; empty where there are none."""
+    return in_short(unconfirmed(load_release(release_file)))
 
 
 def write_blank_sheet(folder: Path, sheet: Path, *, replace: bool = False) -> None:

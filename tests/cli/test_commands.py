@@ -378,3 +378,17 @@ def test_an_interrupt_ends_with_130(album: Path, tmp_path: Path, monkeypatch: An
     assert run(["build", str(album), "--into", str(tmp_path / "out")]) == 130
     assert "Interrupted" in capsys.readouterr().err
     assert list((tmp_path / "out").iterdir()) == []
+
+
+def test_unknown_waivers_are_reported_together(album: Path, capsys: Any) -> None:
+    with album.open("a", encoding="utf-8") as file:
+        file.write("waivers:\n- {rule: tru-peak-ceiling, by: I, why: x}\n- {rule: head, by: I, why: y}\n")
+        file.write("intended: [{rule: nothing, track: 1, audio_hash: 0123abcd, by: I, why: z}]\n")
+    assert run(["check", str(album), "--spec", "native"]) == 2
+    lines = capsys.readouterr().err.splitlines()
+    assert [line.split(": found ")[1].split(",")[0] for line in lines] == ["'tru-peak-ceiling'", "'head'", "'nothing'"]
+    assert "Did you mean true-peak-ceiling?" in lines[0]
+    assert all(line.startswith("release.yaml") for line in lines)
+    arguments = ["build", str(album), "--allow-shortfall", "nowhere", "--by", "I", "--why", "x"]
+    assert run(arguments) == 2
+    assert "--allow-shortfall: found 'nowhere', wanted the id of a rule." in capsys.readouterr().err

@@ -93,3 +93,23 @@ def test_a_form_nobody_knows_and_a_folder_without_a_release(masters: Path, capsy
     run(["start", str(masters)])
     assert run(["label-copy", str(masters), "--as", "pdf"]) == 2
     assert "one of csv, xlsx, json, jsonld, text" in capsys.readouterr().err
+
+
+def test_json_is_one_document(masters: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Like every other command: one JSON document on standard output, nothing else; cautions go to standard error."""
+    run(["start", str(masters)])
+    path = masters / "release.yaml"
+    path.write_text(path.read_text(encoding="utf-8").replace("artist:  #", 'artist: "Merrow"  #'), encoding="utf-8")
+    capsys.readouterr()
+    assert run(["label-copy", str(masters), "--json"]) == 0
+    told = capsys.readouterr()
+    assert [track["title"] for track in json.loads(told.out)["tracks"]] == ["Low Water", "Lamps"]
+    assert "Not confirmed yet, from folder and file names: title 'masters'; order of the tracks;" in told.err
+    assert run(["label-copy", str(masters), "--as", "json"]) == 0
+    assert capsys.readouterr().out == told.out
+    copy = masters / "copy.csv"
+    assert run(["label-copy", str(masters), "--as", "csv", "--into", str(copy), "--json"]) == 0
+    assert json.loads(capsys.readouterr().out) == {"label_copy": str(copy), "form": "csv"}
+    assert copy.is_file()
+    assert run(["label-copy", str(masters), "--as", "csv", "--json"]) == 2
+    assert "--json: found --as csv beside it, wanted --as json, or a file to write." in capsys.readouterr().err

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 import soundfile as sf
 
-from delivery.errors import Unusable
+from delivery.errors import Faulty, Unusable
 from delivery.job import Options, check, intend
 from delivery.job.tick import tick
 from delivery.model.finding import Answer, Result
@@ -109,5 +109,5 @@ def test_the_same_tick_twice_is_refused(album: Path) -> None:
 def test_a_tick_for_a_rule_nobody_knows_is_refused(album: Path) -> None:
     line = "intended: [{rule: sparkle, track: 1, audio_hash: '93fd4f2b', by: a, why: b}]\n"
     album.write_text(album.read_text(encoding="utf-8") + line, encoding="utf-8", newline="\n")
-    with pytest.raises(Unusable, match="'sparkle' as intended"):
+    with pytest.raises(Faulty, match="intended 1: found 'sparkle', wanted the id of a rule"):
         intend(album)
