@@ -16,7 +16,7 @@ from hypothesis import HealthCheck, Phase, event, given, settings
 from hypothesis import strategies as st
 
 from delivery.dsp.dither import dithers
-from delivery.errors import Unusable
+from delivery.errors import Faulty
 from delivery.job import Built, Options, build, check, intend, package
 from delivery.job.intent import Intent, bare_release
 from delivery.model.carrier import Carrier
@@ -282,7 +282,5 @@ def test_masters_in_other_containers(tmp_path: Path, kind: str) -> None:
 
 def test_what_no_file_can_hold_cannot_be_waived(tmp_path: Path) -> None:
     path = write_album(tmp_path, [Song(seconds=0.2)], ["cd-rate-16"])
-    with pytest.raises(
-        Unusable, match=r"a waiver for 'full_scale', wanted a waiver for what a spec requires\. No file"
-    ):
+    with pytest.raises(Faulty, match=r"a waiver for 'full_scale', wanted a waiver for what a spec requires\. No file"):
         intend(path, waivers=(Waiver("full_scale", "I. Merrow", "we like it loud"),))
