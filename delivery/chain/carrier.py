@@ -152,7 +152,7 @@ def _programme(
     frame, rate_hz = carrier.frame_samples, chains[tracks[0].position].target.rate_hz
     first_pause = _up(gap_samples(carrier.first_pause_s, rate_hz), frame)
     gaps = [gap_samples(track.gap_before_s, rate_hz) for track in tracks]
-    gaps[0] = max(0, gaps[0] - first_pause) if tracks[0].position == release.tracks[0].position else 0
+    gaps[0] = max(0, gaps[0] - first_pause) if carrier.in_frames else 0  # a side begins with its first song
     lengths = list(_lengths(tracks, gaps, frames, chains))
     marks = Marks(carrier.mark_early_frames, carrier.mark_late_frames)
     pregaps = [_pregap(track, carrier, chains[track.position]) for track in tracks]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -20,6 +20,7 @@ from delivery.model.figure import Measurement, Reading
 from delivery.model.finding import Finding, Result, worst
 from delivery.model.part import Delivery, Image, Part, Shipped, Source, TagReport
 from delivery.model.release import Release
+from delivery.model.side import first_gap
 from delivery.model.spec import Spec
 from delivery.pack import layout
 from delivery.pack.checksums import checksums
@@ -50,6 +51,14 @@ def planned(release: Release, spec: Spec, sources: tuple[Source, ...], parts: tu
     return tuple(
         Image(programme, target, name) for programme, target, name in zip(laid_out, targets, names, strict=True)
     )
+
+
+def first_gaps(delivery: Delivery, laid_out: Sequence[Image]) -> Iterator[str]:
+    """A sentence for each disc or side before whose first song a gap is stated that does not stand there as stated."""
+    titles = {spec.id: spec.title for spec in delivery.specs}
+    for image in laid_out:
+        if told := first_gap(delivery.release, image.programme):
+            yield f"{titles[image.programme.spec]}: {told}"
 
 
 def facts(spec: Spec, sources: tuple[Source, ...], images: tuple[Image, ...]) -> dict[str, Reading]:

@@ -136,7 +136,13 @@ def _forecast(taken_in: Delivery, found: Trials) -> Delivery:
         findings += _judge_release(own, spec, planned, images.facts(spec, own.sources, carried))
         parts += planned
         laid_out += carried
-    return replace(taken_in, parts=tuple(parts), findings=tuple(findings), images=tuple(laid_out))
+    return replace(
+        taken_in,
+        parts=tuple(parts),
+        findings=tuple(findings),
+        images=tuple(laid_out),
+        remarks=(*taken_in.remarks, *images.first_gaps(taken_in, laid_out)),
+    )
 
 
 def _taken_in(intent: Intent, release: Release, sources: tuple[Source, ...]) -> Delivery:

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 
-from delivery.model.carrier import Song
+from delivery.model.carrier import Programme, Song
 from delivery.model.figure import Measurement
 from delivery.model.part import Delivery, Image
+from delivery.model.release import Release
 from delivery.model.spec import Spec
 
 LISTEN: Mapping[str, tuple[str, str]] = {
@@ -36,6 +37,21 @@ class Spots:
 
 
 Kind = Callable[[Spec, Measurement, "Song | None", float], Iterator[Spots]]
+
+
+def first_gap(release: Release, programme: Programme) -> str:
+    """What becomes of a gap stated before the first song of a disc or side; empty where that is just the pause."""
+    gap_s = release.track(programme.songs[0].position).gap_before_s or 0.0
+    if not gap_s:
+        return ""
+    if not programme.carrier.in_frames:
+        first = f"{programme.label}{programme.songs[0].number}"
+        return f"The gap of {gap_s:g} s stated before {first} is left out: a side begins with its first song."
+    pause_s = programme.carrier.first_pause_s
+    stated = f"The gap of {gap_s:g} s stated before track {programme.songs[0].number} of {programme.name}"
+    if gap_s > pause_s:
+        return f"{stated}: {pause_s:g} s of it are the disc's own pause, the rest begins the image."
+    return f"{stated} is shorter than the pause of {pause_s:g} s that a disc begins with." if gap_s < pause_s else ""
 
 
 def spots(delivery: Delivery, spec: Spec, image: Image) -> tuple[Spots, ...]:

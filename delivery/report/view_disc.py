@@ -8,6 +8,7 @@ from delivery.model.carrier import Programme, Song, msf
 from delivery.model.disc import CdText
 from delivery.model.on_disc import disc_text, flags, track_text
 from delivery.model.release import Release
+from delivery.model.side import first_gap
 from delivery.report import view_words as words
 from delivery.report.view_parts import Desk
 from delivery.report.view_together import CarrierTable
@@ -63,6 +64,8 @@ def _numbered(song: Song, release: Release) -> tuple[str, CdText]:
 def notes(release: Release, programme: Programme) -> Iterator[str]:
     pause = msf(programme.first_pause)
     yield f"The image begins at {pause}: the pause in front of it belongs to the disc and is not in the file."
+    if first := first_gap(release, programme):
+        yield first
     padded = [f"track {song.number} by {song.padding}" for song in programme.songs if song.padding]
     if padded:
         yield f"Filled up to a frame with silent samples: {words.listed(padded)}."

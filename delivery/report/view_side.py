@@ -54,6 +54,8 @@ def facts(desk: Desk) -> Iterator[Fact]:
 
 def notes(desk: Desk, spec: Spec, image: Image) -> Iterator[str]:
     programme, delivery = image.programme, desk.delivery
+    if first := side.first_gap(delivery.release, programme):
+        yield first
     ending_s = side.ending_silence_s(delivery, image)
     if ending_s is not None:
         yield f"Silence at the end of {programme.name}: {ending_s:.1f} s."

@@ -16,6 +16,7 @@ from delivery.intake.forms import index_point_of
 from delivery.model.carrier import Carrier, Pressing, Programme, Song, msf
 from delivery.model.chain import Chain, Step, Target, Touch
 from delivery.model.release import Release, Track
+from delivery.model.side import first_gap
 
 CD = Carrier("cd", 588, 2.0)
 VINYL = Carrier("vinyl", pressing=Pressing(12, 33))
@@ -222,9 +223,33 @@ def test_a_part_begins_with_its_first_song() -> None:
     tracks = (track(1, 2.0, side="A"), track(2, 1.0, side="A"), track(3, 4.0, side="B"))
     a, b = programmes(release(*tracks), "lp", VINYL, dict.fromkeys((1, 2, 3), 44_100), dict.fromkeys((1, 2, 3), COPY))
     assert (a.name, b.name) == ("side A", "side B")
-    assert [song.begins for song in a.songs] == [88_200, 88_200 + 2 * 44_100]
+    assert [song.begins for song in a.songs] == [0, 2 * 44_100]
     assert [song.begins for song in b.songs] == [0]
-    assert (a.pressing, a.length_s) == (Pressing(12, 33), 5.0)
+    assert (a.pressing, a.length_s) == (Pressing(12, 33), 3.0)
+    assert [first_gap(release(*tracks), side) for side in (a, b)] == [
+        "The gap of 2 s stated before A1 is left out: a side begins with its first song.",
+        "The gap of 4 s stated before B1 is left out: a side begins with its first song.",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("gap_s", "mark", "says"),
+    [
+        (None, 0, ""),
+        (0.0, 0, ""),
+        (1.5, 0, " is shorter than the pause of 2 s that a disc begins with."),
+        (2.0, 0, ""),
+        (5.0, 225, ": 2 s of it are the disc's own pause, the rest begins the image."),
+    ],
+)
+def test_every_disc_treats_its_first_gap_alike(gap_s: float | None, mark: int, says: str) -> None:
+    """3 s beyond the pause of 2 s (IEC 60908) are 225 frames, on the second disc as on the first."""
+    tracks = (track(1, gap_s), track(2, gap_s, disc=2))
+    discs = programmes(release(*tracks), "cd", CD, {1: 588, 2: 588}, {1: COPY, 2: COPY})
+    assert [disc.songs[0].mark for disc in discs] == [mark, mark]
+    for disc in discs:
+        stated = f"The gap of {gap_s or 0:g} s stated before track 1 of {disc.name}"
+        assert first_gap(release(*tracks), disc) == (f"{stated}{says}" if says else "")
 
 
 def test_discs_and_sides_are_the_same_thing_told_apart_by_another_word() -> None:

@@ -81,6 +81,28 @@ def test_how_it_is_cut_stands_on_both_papers(pressed: Built) -> None:
         assert "A may be hotter than B." in paper
 
 
+def test_a_gap_before_a_side_is_left_out_and_reported(tmp_path: Path) -> None:
+    """On both sides alike; on both side sheets and among the remarks."""
+    from pypdf import PdfReader
+
+    songs = [Song("One", RATE_HZ, 5.0, seed=1), Song("Two", RATE_HZ, 5.0, seed=2)]
+    release = write_album(tmp_path / "masters", songs, ["vinyl-sides"])
+
+    def placed(data: dict[str, Any]) -> None:
+        for track, where in zip(data["tracks"], "AB", strict=True):
+            track.update(side=where, gap_before_s=1.5)
+
+    built = made(edited(release, placed), tmp_path / "out")
+    text = inside(built, "vinyl-sides", "side-sheet.txt").read_text(encoding="utf-8")
+    pdf = "".join(page.extract_text() for page in PdfReader(inside(built, "vinyl-sides", "side-sheet.pdf")).pages)
+    for first in ("A1", "B1"):
+        said = f"The gap of 1.5 s stated before {first} is left out: a side begins with its first song."
+        assert said in text
+        assert said in pdf.replace("\n", " ").replace("\u00a0", " ")
+        assert f"Vinyl sides: {said}" in built.delivery.remarks
+    assert [image.programme.length for image in built.delivery.images] == [round(5.2 * RATE_HZ)] * 2
+
+
 def test_what_is_not_stated_is_said_to_be_so(tmp_path: Path) -> None:
     songs = [Song("One", RATE_HZ, 5.0, seed=1), Song("Two", RATE_HZ, 5.0, seed=2)]
     release = write_album(tmp_path / "masters", songs, ["vinyl-sides"])

@@ -95,6 +95,8 @@ def _band(delivery: Delivery, song: Song) -> str:
 
 def _silences(delivery: Delivery, image: Image) -> Iterator[str]:
     yield "Silence: everything below -60 dBFS before the song, the ends of both songs included."
+    if first := side.first_gap(delivery.release, image.programme):
+        yield first
     ending_s = side.ending_silence_s(delivery, image)
     if ending_s is not None:
         yield f"Silence at the end of the side {ending_s:.1f} s"
