@@ -25,7 +25,9 @@ def build(
         Path | None, typer.Option("--into", help="Folder for the package. Default: beside the release file.")
     ] = None,
     spec: _edge.SpecNames = None,
-    replace: Annotated[bool, typer.Option("--replace", help="Swap an existing package, whole.")] = False,
+    replace: Annotated[
+        bool, typer.Option("--replace", help="Replace an existing package atomically, and its zip.")
+    ] = False,
     zip: Annotated[bool, typer.Option("--zip", help="Also write the package as one zip file.")] = False,
     page: Annotated[str, typer.Option("--page", help="Paper of the sheet: A4 or Letter.")] = "A4",
     allow_shortfall: Annotated[

@@ -18,21 +18,23 @@ from delivery.pack.bag import write_bag
 from delivery.pack.checksums import Checksums
 from delivery.pack.manifest import bag_info
 from delivery.pack.paper import CarrierPaper, Paper, carrier_papers, papers
+from delivery.pack.swap import unfinished
 from delivery.report.exports import EXPORTS
 from delivery.report.view import view_of
 from delivery.report.view_nouns import View
 
 
-def refuse_occupied(target: Path, *, replace: bool, zip: bool) -> None:
-    """Say so before an hour's work, not after.
+def refuse_occupied(target: Path, *, replace: bool) -> None:
+    """Report it before an hour's work, not after.
 
     Raises
     ------
-    Occupied : the package or its archive is there and *replace* is False
+    Occupied : the package is there, or an archive of an earlier one, and *replace* is False
     """
-    for path in (target, _archive_of(target)) if zip else (target,):
+    for path in (target, _archive_of(target)):
         if path.exists() and not replace:
-            raise Occupied(str(path), "something there already", "a free place", "Use --replace to swap it whole.")
+            wanted = "a path that does not exist yet"
+            raise Occupied(str(path), "something there already", wanted, "Use --replace to replace it.")
 
 
 def pictures(delivery: Delivery) -> dict[str, bytes]:
@@ -95,10 +97,29 @@ def write(folder: Path, delivery: Delivery, page: str, covers: Mapping[str, byte
     write_bag(folder, bag_info(delivery.release, delivery.studio, __version__), known)
 
 
-def archive(target: Path, release: Release, *, replace: bool) -> Path:
+def stale_archive(target: Path) -> bool:
+    """Remove the zip of an earlier package that *target* has just replaced; True where there was one.
+
+    It goes before the new one is written: should that fail, no archive stands beside a package that it does not hold.
+
+    Raises
+    ------
+    Unfinished : it cannot be removed
+    """
+    path = _archive_of(target)
+    if not path.is_file():
+        return False
+    try:
+        path.unlink()
+    except OSError as fault:
+        raise unfinished(fault, path) from fault
+    return True
+
+
+def archive(target: Path, release: Release) -> Path:
     """The package once more as one zip file beside it."""
     path = _archive_of(target)
-    write_zip(target, path, dated=release.dated, replace=replace)
+    write_zip(target, path, dated=release.dated)
     return path
 
 

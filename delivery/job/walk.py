@@ -93,7 +93,7 @@ def build(intent: Intent, into: Path, options: Options) -> Built:
     """
     refuse_unconfirmed(intent.release)
     target = into / folder_name(intent.release)
-    package.refuse_occupied(target, replace=options.replace, zip=options.zip)
+    package.refuse_occupied(target, replace=options.replace)
     planned = replace(_settled(_planned(intent, options), options, failed_only=True), built=True)
     tasks, joined = _tasks(planned), images.tasks(planned)
     if not tasks and not joined:
@@ -111,7 +111,8 @@ def build(intent: Intent, into: Path, options: Options) -> Built:
             package.write(folder, delivery, options.page, covers)
     except _NothingToShip as nothing:
         return Built(nothing.delivery, None)
-    archive = package.archive(target, intent.release, replace=options.replace) if options.zip else None
+    stale = options.replace and package.stale_archive(target)
+    archive = package.archive(target, intent.release) if options.zip or stale else None
     return Built(delivery, target, archive)
 
 

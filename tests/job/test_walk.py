@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import errno
+import shutil
 from pathlib import Path
+from zipfile import ZipFile
 
 import bagit
 import numpy as np
@@ -11,11 +14,12 @@ import soundfile as sf
 
 from delivery.errors import Faulty, Occupied, Unfinished, Unusable
 from delivery.job import Built, Options, build, check, intend
+from delivery.job import package as package_module
 from delivery.job import walk as walk_module
 from delivery.model.chain import Touch
 from delivery.model.finding import Answer, Result
 from delivery.model.part import Part
-from tests.albums import Song, hashes, write_album, write_spec
+from tests.albums import Song, hashes, write_album, write_song, write_spec
 
 LOSSLESS = "{container: {must: [wav]}, coding: {must: [pcm]}, bits: {must: [24]}}"
 CD = "{container: {must: [wav]}, coding: {must: [pcm]}, bits: {must: [16]}, rate_hz: {must: [44100]}}"
@@ -161,6 +165,46 @@ def test_an_existing_package_is_never_overwritten_unless_asked(album: Path, tmp_
     again = made(album, tmp_path / "out", replace=True)
     assert again.package
     assert hashes(again.package) == before
+
+
+def zipped_files(archive: Path | None) -> dict[str, bytes]:
+    assert archive
+    with ZipFile(archive) as content:
+        return {name.partition("/")[2]: content.read(name) for name in content.namelist()}
+
+
+def test_no_old_archive_stays_beside_a_replaced_package(album: Path, tmp_path: Path) -> None:
+    """It is made anew with the package, whether or not this run was to make one."""
+    first = made(album, tmp_path / "out", zip=True)
+    write_song(album.parent, 1, Song("One", seed=9))
+    again = made(album, tmp_path / "out", replace=True)
+    assert again.package
+    assert again.archive == first.archive
+    files = {path.relative_to(again.package).as_posix(): path.read_bytes() for path in again.package.rglob("*.*")}
+    assert zipped_files(again.archive) == files
+
+
+def test_an_old_archive_without_its_package_is_not_passed_over(album: Path, tmp_path: Path) -> None:
+    first = made(album, tmp_path / "out", zip=True)
+    assert first.package
+    shutil.rmtree(first.package)
+    with pytest.raises(Occupied, match=r"\.zip: found something there already"):
+        made(album, tmp_path / "out")
+
+
+def test_a_full_disk_leaves_no_archive_of_an_earlier_package(
+    album: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    first = made(album, tmp_path / "out", zip=True)
+    assert first.archive
+
+    def full(*_: object, **__: object) -> None:
+        raise OSError(errno.ENOSPC, "No space left on device", str(first.archive))
+
+    monkeypatch.setattr(package_module, "write_zip", full)
+    with pytest.raises(OSError, match="No space"):
+        made(album, tmp_path / "out", replace=True)
+    assert not first.archive.exists()
 
 
 def test_gain_down_to_the_ceiling_is_learnt_from_the_result(tmp_path: Path) -> None:
