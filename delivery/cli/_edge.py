@@ -141,6 +141,12 @@ def waivers_of(rules: list[str] | None, by: str, why: str) -> tuple[Waiver, ...]
     return tuple(waivers)
 
 
+def typed(path: Path) -> str:
+    """*path* within a command to be typed: in quotes where it has blanks."""
+    text = here(path)
+    return f'"{text}"' if " " in text else text
+
+
 def here(path: Path) -> str:
     """*path* as a person would type it: from the working folder when it lies below one, else in full."""
     path, folder = path.resolve(), Path.cwd()

@@ -41,7 +41,7 @@ def confirm(
 
     file = release_file_of(path)
     if file is None:
-        raise Unusable(str(path), "no release file", "a release file", f"Write one: delivery start {_edge.here(path)}")
+        raise Unusable(str(path), "no release file", "a release file", f"Write one: delivery start {_edge.typed(path)}")
     release = load_release(file)
     found = unconfirmed(release)
     ask = not (as_json or everything or values)
@@ -65,5 +65,5 @@ def confirm(
     elif not found:
         print("Nothing is to be confirmed.")
     else:
-        print(f"When all of it is right: delivery confirm {_edge.here(file)} --all")
+        print(f"When all of it is right: delivery confirm {_edge.typed(file)} --all")
     raise typer.Exit(1 if left else 0)

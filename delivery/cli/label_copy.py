@@ -36,7 +36,7 @@ def label_copy(
 
     release_file = release_file_of(path)
     if release_file is None:
-        raise Unusable(str(path), "no release file", "a release file", f"Write one: delivery start {_edge.here(path)}")
+        raise Unusable(str(path), "no release file", "a release file", f"Write one: delivery start {_edge.typed(path)}")
     if as_json and into is None and form not in ("", "json"):
         raise Unusable("--json", f"--as {form} beside it", "--as json, or a file to write", "Add --into FILE.")
     form = form or ("json" if as_json and into is None else "text")

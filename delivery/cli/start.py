@@ -106,7 +106,7 @@ def _blank(folder: Path, sheet: Path, replace: bool, as_json: bool) -> None:
         _edge.print_json({"blank_sheet": str(sheet)})
         return
     print(f"Wrote {_edge.here(sheet)}. When it comes back:")
-    print(f"  delivery start {_edge.here(folder)} --label-copy {_edge.here(sheet)}")
+    print(f"  delivery start {_edge.typed(folder)} --label-copy {_edge.typed(sheet)}")
 
 
 def _tell(started: Started, as_json: bool, *, shown: bool) -> None:
@@ -153,7 +153,7 @@ def _show(started: Started) -> None:
 def _outcome(started: Started) -> Iterator[str]:
     from delivery.model.unconfirmed import unconfirmed
 
-    path = _edge.here(started.path)
+    path, typed = _edge.here(started.path), _edge.typed(started.path)
     if started.release is None:
         yield f"Nothing was written: --write puts this into {path}."
         return
@@ -165,8 +165,8 @@ def _outcome(started: Started) -> Iterator[str]:
     count = len(started.release.tracks)
     yield f"Wrote {path} with {count} track{'' if count == 1 else 's'}. Fill in what it asks, then:"
     if unconfirmed(started.release):
-        yield f"  delivery confirm {path}  (what folder and file names said)"
-    yield f"  delivery check {path}"
+        yield f"  delivery confirm {typed}  (what folder and file names said)"
+    yield f"  delivery check {typed}"
 
 
 def _agree(started: Started) -> bool:

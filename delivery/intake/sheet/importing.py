@@ -84,7 +84,11 @@ def import_sheet(
     faults = tuple(f"Left out: {fault}" for fault in (*copy.faults, *found.faults))
     if old is not None:
         decide = _decider(prefer, ask)
-        merged = merge_into(old, _stated(copy, found, said), _last(before), _alone(folder, masters), found, decide)
+        stated, alone = _stated(copy, found, said), _alone(folder, masters)
+        try:
+            merged = merge_into(old, stated, _last(before), alone, found, decide)
+        except Faulty as fault:
+            raise Faulty(fault.faults, (*remarks, *fault.remarks)) from fault
         return Imported(merged.text, said, (*remarks, *faults), merged.changes, merged.kept)
     tracks = {master.name: track_keys(row, str(release.get("artist", ""))) for row, master in found.pairs}
     comments = [

@@ -73,7 +73,7 @@ class Outcome:
 class Plan:
     outcomes: tuple[Outcome, ...]
     order: tuple[str, ...]
-    """Files of the tracks of the merged release, as the old release file names those it has."""
+    """Keys of the files of the merged release's tracks; of a renamed one the old file's. Everywhere else are names."""
     renamed: Mapping[str, str]
     """Old file -> new file of the same recording: a new bounce."""
     added: tuple[str, ...]
@@ -135,9 +135,9 @@ def plan_of(ours: Values, sheet: Said, last: Said | None, alone: Said, decide: D
     return Plan(
         tuple(outcomes),
         tuple(key for key in final if key not in removed),
-        {old: names[new] for old, new in renamed.items()},
+        {str(files[old]["file"]): names[new] for old, new in renamed.items()},
         tuple(names[key] for key in added),
-        tuple(removed),
+        tuple(str(files[key]["file"]) for key in removed),
         tuple(names[key] for key in stays_out),
         tuple(_confirmed(ours, pairs, sheet, outcomes)),
     )

@@ -90,8 +90,7 @@ def _sets(plan: Plan) -> dict[str, dict[str, Any]]:
         if one.key != ORDER:
             sets.setdefault(one.where, {}).update({one.key: one.now, **one.also})
     for old, new in plan.renamed.items():
-        where = next((name for name in sets if name and file_key(name) == old), old)
-        sets.setdefault(where, {})["file"] = new
+        sets.setdefault(old, {})["file"] = new
     return sets
 
 
@@ -161,7 +160,7 @@ def _span(text: str, node: Any) -> str:
 def _with_tracks(text: str, plan: Plan, new_tracks: Mapping[str, Sequence[str]]) -> str:
     """The tracks in their new order, with those that are new; removed ones stand as comments where they stood."""
     tracks = pair_of(composed_root(text), "tracks")[1]
-    renamed = {file_key(new): old for old, new in plan.renamed.items()}
+    renamed = {file_key(new): file_key(old) for old, new in plan.renamed.items()}
     keys = [renamed.get(key, key) for node in tracks.value for key in [file_key(pair_of(node, "file")[1].value)]]
     if list(plan.order) == keys:
         return text
@@ -175,7 +174,7 @@ def _with_tracks(text: str, plan: Plan, new_tracks: Mapping[str, Sequence[str]])
     for name, lines in new_tracks.items():
         blocks[file_key(name)] = "".join(f"{' ' * column}{line[2:]}{line_end}" for line in lines)
     order = list(plan.order)
-    for key in reversed(plan.removed):  # as a comment behind the track before it
+    for key in map(file_key, reversed(plan.removed)):  # as a comment behind the track before it
         blocks[key] = _as_comment(blocks[key], column, "# removed, for it is not on the label copy:", line_end)
         before = [one for one in keys[: keys.index(key)] if one in order]
         order.insert(order.index(before[-1]) + 1 if before else 0, key)

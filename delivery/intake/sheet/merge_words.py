@@ -14,12 +14,16 @@ TITLES = {"composers": "Composers", "lyricists": "Lyricists", "writers": "Writer
           "artists": "Artists", "credits": "Credits", ORDER: "Order of the tracks"}  # fmt: skip
 
 Titles = Mapping[str, str]
-"""Key of a file -> title of its track."""
+"""Key of a file -> title and version of its track."""
 
 
 def titles_of(ours: Mapping[str, Any], sheet: Said) -> Titles:
-    there = {file_key(str(track["file"])): str(track.get("title")) for track in ours["tracks"]}
-    return {**{file_key(name): str(values.get("title")) for name, values in sheet.tracks.items()}, **there}
+    there = {file_key(str(track["file"])): _with_version(track) for track in ours["tracks"]}
+    return {**{file_key(name): _with_version(values) for name, values in sheet.tracks.items()}, **there}
+
+
+def _with_version(track: Mapping[str, Any]) -> str:
+    return f"{track.get('title')} ({track['version']})" if track.get("version") else str(track.get("title"))
 
 
 def changes(plan: Plan, titles: Titles) -> Iterator[str]:
@@ -29,12 +33,12 @@ def changes(plan: Plan, titles: Titles) -> Iterator[str]:
         for one in plan.taken()
         if one.where == RELEASE and one.key != ORDER
     )
-    for key in plan.removed:
-        yield f"{said(titles[key])} ({key}) is not on the sheet: its lines become comments."
+    for name in plan.removed:
+        yield f"{said(titles[file_key(name)])} ({name}) is not on the sheet: its lines become comments."
     for name in plan.added:
         yield f"{said(titles[file_key(name)])} ({name}) is new."
     for old, new in plan.renamed.items():
-        yield f"{said(titles[old])}, File: was {said(old)}, now {said(new)}."
+        yield f"{said(titles[file_key(old)])}, File: was {said(old)}, now {said(new)}."
     yield from (
         f"{_titled(one, titles)}: was {said(one.file)}, now {said(_now(one))}." for one in plan.taken() if one.where
     )

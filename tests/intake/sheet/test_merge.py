@@ -234,7 +234,7 @@ def test_a_new_bounce_of_a_track_keeps_what_was_done_to_it(folder: Path) -> None
     by_hand(folder, ('title: "Lamps"', 'title: "Lämps"\n    gap_before_s: 0  # by ear'))
     (folder / "02 Lamps.wav").rename(folder / "02 Lamps v2.wav")
     started = imported(folder, ONE, TWO, THREE)
-    assert started.changes == ("'Lämps', File: was '02 lamps.wav', now '02 Lamps v2.wav'.",)
+    assert started.changes == ("'Lämps', File: was '02 Lamps.wav', now '02 Lamps v2.wav'.",)
     assert started.release
     track = started.release.tracks[1]
     assert (track.file.name, track.title, track.gap_before_s) == ("02 Lamps v2.wav", "Lämps", 0.0)
