@@ -53,10 +53,10 @@ def planned(release: Release, spec: Spec, sources: tuple[Source, ...], parts: tu
     )
 
 
-def first_gaps(delivery: Delivery, laid_out: Sequence[Image]) -> Iterator[str]:
+def first_gaps(delivery: Delivery) -> Iterator[str]:
     """A sentence for each disc or side before whose first song a gap is stated that does not stand there as stated."""
     titles = {spec.id: spec.title for spec in delivery.specs}
-    for image in laid_out:
+    for image in delivery.images:
         if told := first_gap(delivery.release, image.programme):
             yield f"{titles[image.programme.spec]}: {told}"
 

@@ -27,6 +27,7 @@ from delivery.job.deliverable import (
 )
 from delivery.job.expected import Trials, trials
 from delivery.job.intent import Intent
+from delivery.job.names import altered
 from delivery.job.rehearsal import rehearse
 from delivery.job.sources import Progress, quiet, side_by_side, take_in
 from delivery.job.streams import place
@@ -137,13 +138,8 @@ def _forecast(taken_in: Delivery, found: Trials) -> Delivery:
         findings += _judge_release(own, spec, planned, images.facts(spec, own.sources, carried))
         parts += planned
         laid_out += carried
-    return replace(
-        taken_in,
-        parts=tuple(parts),
-        findings=tuple(findings),
-        images=tuple(laid_out),
-        remarks=(*taken_in.remarks, *images.first_gaps(taken_in, laid_out)),
-    )
+    whole = replace(taken_in, parts=tuple(parts), findings=tuple(findings), images=tuple(laid_out))
+    return replace(whole, remarks=(*taken_in.remarks, *images.first_gaps(whole), *altered(whole)))
 
 
 def _taken_in(intent: Intent, release: Release, sources: tuple[Source, ...]) -> Delivery:

@@ -5,8 +5,9 @@ from __future__ import annotations
 import unicodedata
 from collections.abc import Iterator, Mapping
 
-from delivery.pack.characters import cleaned, in_ascii
-from delivery.pack.names import LONGEST_BYTES, file_name
+from delivery.model.release import Release
+from delivery.pack.characters import cleaned, in_ascii, no_device
+from delivery.pack.names import LONGEST_BYTES, MAX_BYTES, file_name, folder_name
 from delivery.pack.names_back import disagreements, read_back
 from delivery.pack.template import template_fields
 
@@ -26,10 +27,21 @@ def on_the_way(
     whole = file_name(template, fields, extension, max_bytes=LONGEST_BYTES, ascii_only=ascii_only)
     fitted = file_name(template, fields, extension, max_bytes=max_bytes, ascii_only=ascii_only)
     told = list(_respelled(template, fields, ascii_only))
+    told += _ends(template, fields, whole.removesuffix(extension), ascii_only)
     if fitted != whole:
         told.append(f"shortened to {max_bytes} bytes from {whole!r}")
     if name != fitted:
         told.append(f"numbered, for another file is called {fitted!r}")
+    return tuple(told)
+
+
+def folder_on_the_way(release: Release) -> tuple[str, ...]:
+    """One sentence for each text that the package's folder does not have as it was supplied."""
+    texts = (release.catalogue_number, release.title, release.version)
+    told = [sentence for text in texts if (sentence := _written(text, ascii_only=False))]
+    name = folder_name(release)
+    if not told and any(cleaned(text).strip() not in name for text in texts):
+        told.append(f"shortened to {MAX_BYTES} bytes, or to what a name may begin or end with: {name!r}")
     return tuple(told)
 
 
@@ -54,7 +66,22 @@ def _letters(text: str) -> str:
 
 def _respelled(template: str, fields: Mapping[str, object], ascii_only: bool) -> Iterator[str]:
     for field in dict.fromkeys(template_fields(template)):
-        text = unicodedata.normalize("NFC", str(fields.get(field, ""))) if field in FREE else ""
-        written = cleaned(text, ascii_only=ascii_only).strip()
-        if text.strip() != written:
-            yield f"{text!r} is written {written!r}"
+        if field in FREE and (told := _written(str(fields.get(field, "")), ascii_only=ascii_only)):
+            yield told
+
+
+def _written(supplied: str, *, ascii_only: bool) -> str:
+    text = unicodedata.normalize("NFC", supplied)
+    written = cleaned(text, ascii_only=ascii_only).strip()
+    return f"{text!r} is written {written!r}" if text.strip() != written else ""
+
+
+def _ends(template: str, fields: Mapping[str, object], stem: str, ascii_only: bool) -> Iterator[str]:
+    """What a name may not begin or end with, and what is no name on Windows."""
+    for field in dict.fromkeys(template_fields(template)):
+        written = cleaned(str(fields.get(field, "")), ascii_only=ascii_only).strip() if field in FREE else ""
+        if written not in stem and len(stem.encode("utf-8")) + 8 < LONGEST_BYTES:
+            yield f"{written!r} is not whole in {stem!r}, for a name may not begin or end so"
+    bare = stem.replace("_", "", 1)
+    if bare != stem and no_device(bare) == stem:
+        yield f"{bare!r} is written {stem!r}, for it is no name on Windows"

@@ -41,6 +41,12 @@ def lines(view: View) -> Iterator[str]:
         yield from _wrapped(f"{row.number:>{wide}}  {row.title}, {row.length}", "  ", wide + 4)
     yield from (line for text in view.running_orders for line in _item(text))
     yield from _notices(view)
+    if view.remarks:
+        yield from ("", view.words.remarks)
+        for remark in view.remarks[:MOST]:
+            yield from _item(remark)
+        if len(view.remarks) > MOST:
+            yield from _item(f"and {len(view.remarks) - MOST} more, on the sheet")
     if view.approval:
         yield from ("", view.words.approval, *_item(view.approval))
     if view.delivery.built:

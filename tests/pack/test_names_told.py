@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from delivery.model.release import Release
 from delivery.pack.names import file_name
-from delivery.pack.names_told import on_the_way, read_wrong
+from delivery.pack.names_told import folder_on_the_way, on_the_way, read_wrong
 
 TEMPLATE = "{track:02} {title} ({version}) {rate}-{bits}"
 FIELDS = {"track": 3, "title": "Low Water", "version": "Radio Edit", "rate": "44.1", "bits": 16}
@@ -28,12 +31,44 @@ def test_nothing_changed_nothing_said() -> None:
         ({"title": "AC/DC: Why?"}, {}, "'AC/DC: Why?' is written 'AC-DC - Why'"),
         ({"title": "Été à quai"}, {"ascii_only": True}, "'Été à quai' is written 'Ete a quai'"),
         ({"title": "x" * 60}, {"max_bytes": 50}, "shortened to 50 bytes from '03 " + "x" * 60),
+        ({"title": "{Low} Water"}, {}, ""),
         ({}, {"name": "03 Low Water (Radio Edit) 44.1-16-2.wav"}, "numbered, for another file is called '03 Low Water"),
     ],
 )
 def test_what_is_said(fields: dict[str, object], more: dict[str, object], says: str) -> None:
     """Signs no system takes, letters written in ASCII, limits of length, two files of one name."""
     assert says in said(FIELDS | fields, **more)  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(
+    ("title", "name", "says"),
+    [
+        ("Wait...", "Wait.wav", "'Wait...' is not whole in 'Wait', for a name may not begin or end so"),
+        (".hidden", "hidden.wav", "'.hidden' is not whole in 'hidden', for a name may not begin or end so"),
+        ("CON", "CON_.wav", "'CON' is written 'CON_', for it is no name on Windows"),
+        ("Low_", "Low_.wav", ""),
+        ("Wait... What", "Wait... What.wav", ""),
+    ],
+)
+def test_ends_and_devices(title: str, name: str, says: str) -> None:
+    """Microsoft, "Naming Files, Paths, and Namespaces": final dots are dropped, CON is a device."""
+    assert file_name("{title}", {"title": title}, ".wav") == name
+    told = on_the_way("{title}", {"title": title}, name, ".wav", max_bytes=120, ascii_only=False)
+    assert "; ".join(told) == says
+
+
+@pytest.mark.parametrize(
+    ("title", "says"),
+    [
+        ("Harbour Arithmetic", ""),
+        ("Harbour: Arithmetic", "'Harbour: Arithmetic' is written 'Harbour - Arithmetic'"),
+        ("x" * 130, "shortened to 120 bytes"),
+    ],
+)
+def test_the_folder_s_name(title: str, says: str) -> None:
+    told = "; ".join(folder_on_the_way(Release(Path("release.yaml"), title, "Merrow", (), catalogue_number="OSL-014")))
+    assert told.startswith(says)
+    assert bool(told) == bool(says)
 
 
 @pytest.mark.parametrize(
@@ -58,7 +93,7 @@ WORDS = st.text(st.characters(categories=("L", "N", "P", "Zs")), min_size=1, max
 
 @given(WORDS, st.sampled_from(["", "Radio Edit", "Café Mix", "(Live)", "2016-24", "Versión 潮"]) | WORDS, st.booleans())
 def test_every_name_we_make_reads_back(title: str, version: str, ascii_only: bool) -> None:
-    """No false alarm, whatever stands in title and version."""
+    """No false alarm, whatever stands in title and version, as long as nothing is cut off."""
     fields = FIELDS | {"title": title, "version": version}
     for template in (
         TEMPLATE,
@@ -66,5 +101,5 @@ def test_every_name_we_make_reads_back(title: str, version: str, ascii_only: boo
         "{disc_track} {title} [{version}]",
         "{version} {title}",
     ):
-        name = file_name(template, fields | {"disc_track": "1-03"}, ".wav", ascii_only=ascii_only)
+        name = file_name(template, fields | {"disc_track": "1-03"}, ".wav", max_bytes=250, ascii_only=ascii_only)
         assert read_wrong(template, fields, name, ".wav") == ()
