@@ -30,6 +30,7 @@ from delivery.job.intent import Intent
 from delivery.job.names import altered
 from delivery.job.rehearsal import rehearse
 from delivery.job.sources import Progress, quiet, side_by_side, take_in
+from delivery.job.stems import stem_sums
 from delivery.job.streams import place
 from delivery.judge import Scope, judge
 from delivery.judge.codes import catalogue_remarks, said_anyway
@@ -177,6 +178,8 @@ def _judge_release(
     missing = own.artwork_problem or "the release file names no artwork"
     artwork = Reading(own.artwork) if own.artwork else Reading.missing(missing)
     together = {"joins": Reading(own.joins), "likenesses": Reading(own.likenesses)}
+    if spec.limit("stem_residual_max_db") is not None:
+        together["stem_sums"] = Reading(stem_sums(own.sources))
     facts = release_facts(own.release, spec, own.sources, parts, own.album, artwork) | together | carried
     return judge(spec, facts, scope=Scope.RELEASE, track=None, waivers=own.release.waivers)
 

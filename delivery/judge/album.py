@@ -39,7 +39,7 @@ length_wanted = at_most(SECONDS)
 )
 def one_rate(tracks: Tracks, limit: bool) -> Iterator[Shortfall | Unanswered]:
     """All files of the release run at one sample rate."""
-    yield from _one(tracks, "rate_hz", kilohertz, rate_wanted(limit))
+    yield from one_value(tracks, "rate_hz", kilohertz, rate_wanted(limit))
 
 
 @rule(
@@ -56,7 +56,7 @@ def one_rate(tracks: Tracks, limit: bool) -> Iterator[Shortfall | Unanswered]:
 )
 def one_depth(tracks: Tracks, limit: bool) -> Iterator[Shortfall | Unanswered]:
     """All files of the release have one word length."""
-    yield from _one(tracks, "bits", BITS, depth_wanted(limit))
+    yield from one_value(tracks, "bits", BITS, depth_wanted(limit))
 
 
 @rule(
@@ -143,7 +143,9 @@ def total_duration(album: Mapping[str, float], limit: float) -> Iterator[Shortfa
         yield Shortfall(SECONDS.beside(album["duration_s"], limit), length_wanted(limit), f"{over} less, or a waiver")
 
 
-def _one(tracks: Tracks, figure: str, words: Callable[[Any], str], wanted: str) -> Iterator[Shortfall | Unanswered]:
+def one_value(
+    tracks: Tracks, figure: str, words: Callable[[Any], str], wanted: str
+) -> Iterator[Shortfall | Unanswered]:
     """One shortfall when *figure* has more than one value; the value most files have is taken as the one meant."""
     yield from _absent(tracks, figure)
     groups = _grouped(tracks, figure)

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 __all__ = ["figures", "figures_by_subject", "identify", "measure", "measure_blocks", "meters_version"]
 
-IDENTITY = ("delivery.measure.audio_hash", "delivery.measure.container")
+IDENTITY = ("delivery.measure.audio_hash", "delivery.measure.chunks", "delivery.measure.container")
 
 
 def measure(path: Path) -> Measurement:

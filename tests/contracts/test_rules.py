@@ -13,7 +13,7 @@ from delivery.model.finding import Weight
 from delivery.schema import spec_schema
 from tests.judge.told import cases_of
 
-TOGETHER = {"programmes", "unlike_neighbours", "joins", "likenesses"}
+TOGETHER = {"programmes", "unlike_neighbours", "joins", "likenesses", "stem_sums"}
 OTHER_FACTS = {
     Scope.TRACK: {"track", "release", "name"},
     Scope.RELEASE: {"release", "tracks", "artwork", "album", "album_integrated_lufs", *TOGETHER},
@@ -32,7 +32,8 @@ one_rate one_depth no_duplicate_audio total_duration_max_s album_integrated_lufs
 part_length_max part_length_good part_tracks_max gaps_stated sides_stated joins_of_one_form joins_run_on
 side_difference_max_s index_points_inside emphasis_changes_in_pauses cd_text_latin no_near_duplicate
 sibilant_spots_max low_band_phase
-riff_form
+riff_form rms_dbfs noise_floor_max_dbfs loop_points time_reference equal_lengths equal_time_references
+stem_residual_max_db
 click_places_max discontinuity_places_max dropout_places_max zero_run_places_max hum_places_max
 """
 """Keys are for ever: spec files on other people's disks use them."""

@@ -39,7 +39,7 @@ def test_silence_is_never_a_pass() -> None:
 def _limit_matters(wants: Any) -> bool:
     try:
         wants(True)
-    except (AttributeError, TypeError):
+    except (AttributeError, KeyError, TypeError):
         return True
     return False
 

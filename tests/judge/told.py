@@ -19,6 +19,7 @@ from delivery.model.figure import Reading
 from delivery.model.finding import Finding
 from delivery.model.release import Artwork, Credit, Identity, Release, Sample, Track, Waiver, Writer
 from delivery.model.spec import Requirement, Spec
+from delivery.model.stems import StemSum
 
 CASES = Path(__file__).parent / "cases"
 
@@ -112,6 +113,7 @@ TOGETHER = {
         **{**told, "stretches": tuple(Stretch(**each) for each in told.get("stretches", ()))}
     ),
     "unlike_neighbours": tuple,
+    "stem_sums": lambda told: StemSum(**{**told, "stems": tuple(told["stems"])}),
 }
 """Facts about discs, sides and neighbours: how each of a list is told."""
 
