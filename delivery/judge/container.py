@@ -4,15 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from delivery.judge.limits import count, some
+from delivery.judge.limits import FLAG, count, some
 from delivery.judge.rule import Facts, rule
-from delivery.judge.words import BITS, BYTES, at_most, counted, kilohertz, listed, one_of
+from delivery.judge.words import BITS, BYTES, always, at_most, counted, kilohertz, listed, one_of
 from delivery.model.finding import Shortfall, Weight
 
 names = one_of()
 rates = one_of(kilohertz)
 word_lengths = one_of(BITS)
 size_ceiling = at_most(BYTES)
+adm_wanted = always("an audio definition model that describes every channel")
 
 
 def header_form(extensible: bool) -> str:
@@ -162,6 +163,23 @@ def riff_form(riff_form: str, limit: Sequence[str]) -> Iterator[Shortfall]:
     if riff_form not in limit:
         cure = "a file under 4 GiB" if limit == ("RIFF",) else "the same samples written again"
         yield Shortfall(riff_form, names(limit), f"{cure}, a spec that permits it (convert: container), or a waiver")
+
+
+@rule(
+    id="adm_structure",
+    asks="adm_structure",
+    limit=FLAG,
+    needs=("adm_chunks",),
+    aided=("adm_faults",),
+    weight=Weight.FACT,
+    source="ITU-R BS.2076-2 (audio definition model) and BS.2088-1 (chna and axml chunks), read second-hand",
+    says="the file has {limit}",
+    wants=adm_wanted,
+)
+def adm_structure(adm_chunks: bool, adm_faults: Sequence[str] | None, limit: bool) -> Iterator[Shortfall]:
+    """Every channel of an immersive master is described, and every reference in its model leads somewhere."""
+    for fault in adm_faults or (() if adm_chunks else ("there is no chna chunk",)):
+        yield Shortfall(fault, adm_wanted(limit), "an export from the session with its model whole, or a waiver")
 
 
 @rule(

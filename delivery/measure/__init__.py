@@ -23,7 +23,8 @@ if TYPE_CHECKING:
 
 __all__ = ["figures", "figures_by_subject", "identify", "measure", "measure_blocks", "meters_version"]
 
-IDENTITY = ("delivery.measure.audio_hash", "delivery.measure.chunks", "delivery.measure.container")
+IDENTITY = tuple(f"delivery.measure.{name}" for name in ("adm", "audio_hash", "chunks", "container"))
+"""Modules of the meters that know a file again: what it says of itself, and the name of its sound."""
 
 
 def measure(path: Path) -> Measurement:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import struct
 from collections.abc import Iterator
-from pathlib import Path
 
 from delivery.audio.facts import SoundFacts
 from delivery.errors import Unusable
@@ -44,7 +43,7 @@ class Chunks:
 
     def result(self) -> tuple[Reading, ...]:
         try:
-            found = _bodies(self._sound.path) if self._sound.container == "wav" else {}
+            found = bodies(self._sound, (b"bext", b"smpl"))
         except Unusable as problem:
             return all_missing(self.gives, f"its chunks cannot be followed: {problem.found}")
         stated = b"bext" in found
@@ -68,16 +67,17 @@ def loops_of(smpl: bytes) -> Iterator[tuple[int, int]]:
         yield _LOOP.unpack_from(smpl, at)
 
 
-def _bodies(path: Path) -> dict[bytes, bytes]:
-    """The first chunk of each kind that states a position.
+def bodies(sound: SoundFacts, names: tuple[bytes, ...]) -> dict[bytes, bytes]:
+    """The first chunk of each of these names in a WAV, where it has one.
 
     Raises
     ------
     Unusable : the chunks cannot be followed
     """
-    if not path.is_file():  # sound from memory
+    path = sound.path
+    if sound.container != "wav" or not path.is_file():  # sound from memory has no file
         return {}
     layout = layout_of(path)
     with path.open("rb") as file:
-        found = ((name, layout.all_of(name)) for name in (b"bext", b"smpl"))
+        found = ((name, layout.all_of(name)) for name in names)
         return {name: body_of(file, chunks[0], path) for name, chunks in found if chunks}

@@ -16,6 +16,7 @@ from delivery.dsp.kweighting import (
     window_powers,
 )
 from delivery.dsp.series import Series
+from delivery.measure.adm import layout_weights
 from delivery.measure.meter import SILENT, Array, all_missing, planar
 from delivery.model.figure import Figure, Reading, Subject
 
@@ -43,7 +44,8 @@ class Loudness:
             "LUFS",
             1,
             "Loudness of the whole file, gated. One channel counts as it is; of 5 or 6 channels the surrounds count "
-            "1.41 and the LFE nothing; any other number counts every channel alike.",
+            "1.41 and the LFE nothing; any other number counts every channel alike. Of a WAV with an audio definition "
+            "model (ADM), channels count by the loudspeakers that it states.",
             BS1770,
         ),
         Figure("momentary_max_lufs", "LUFS", 1, "Loudest 400 ms, searched every 10 ms.", TECH3341),
@@ -79,7 +81,8 @@ class Loudness:
     def __init__(self, sound: SoundFacts) -> None:
         self._rate_hz = sound.rate_hz
         self._coefficients = k_coefficients(sound.rate_hz)
-        self._weights = np.array(channel_weights(sound.channels))
+        weights, self._unknown = layout_weights(sound)
+        self._weights = np.array(weights or channel_weights(sound.channels))
         self._state = np.zeros((sound.channels, STATE_SIZE))
         self._energies = Series()
         self._frames = 0
@@ -95,6 +98,8 @@ class Loudness:
     def result(self) -> tuple[Reading, ...]:
         if self._rate_hz < LEAST_RATE_HZ:
             return all_missing(self.gives, f"only from {LEAST_RATE_HZ} Hz on")
+        if self._unknown:
+            return all_missing(self.gives, self._unknown)
         momentary, momentary_max = self._windows(MOMENTARY_STEPS)
         short_term, short_term_max = self._windows(SHORT_TERM_STEPS)
         return (

@@ -33,7 +33,7 @@ part_length_max part_length_good part_tracks_max gaps_stated sides_stated joins_
 side_difference_max_s index_points_inside emphasis_changes_in_pauses cd_text_latin no_near_duplicate
 sibilant_spots_max low_band_phase
 riff_form rms_dbfs noise_floor_max_dbfs loop_points time_reference equal_lengths equal_time_references
-stem_residual_max_db
+stem_residual_max_db adm_structure
 click_places_max discontinuity_places_max dropout_places_max zero_run_places_max hum_places_max
 """
 """Keys are for ever: spec files on other people's disks use them."""

@@ -37,6 +37,7 @@ def test_specs_that_come_along() -> None:
         "cd-rate-16",
         "film-stems",
         "game-loops",
+        "immersive-adm",
         "listening-aac-256",
         "listening-mp3-320",
         "listening-opus-160",
