@@ -74,8 +74,8 @@ def tone_in(channel: int, channels: int = len(BED)) -> NDArray[np.float64]:
     [(0, -3.01), (1, -3.01), (4, -3.01 + 1.49), (5, -3.01 + 1.49), (6, -3.01 + 1.49), (7, -3.01)],
 )
 def test_a_tone_counts_by_the_loudspeaker_its_model_states(channel: int, lufs: float, tmp_path: Path) -> None:
-    """BS.1770-5: 997 Hz at full scale in one front channel reads -3.01 LKFS, and 10 lg 1.41 = 1.49 more where it is 60 to
-    120 degrees to the side at ear height; U+110 is above and counts 1."""
+    """BS.1770-5: 997 Hz at full scale in one front channel reads -3.01 LKFS, and 10 lg 1.41 = 1.49 more where it
+    is 60 to 120 degrees to the side at ear height; U+110 is above and counts 1."""
     file = master(tmp_path / "a.wav", tone_in(channel), [(b"chna", chna()), (b"axml", axml().encode())])
     found = measure(file)
     assert found.value("integrated_lufs") == pytest.approx(lufs, abs=0.01)
