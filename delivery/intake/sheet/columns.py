@@ -18,19 +18,19 @@ IGNORED = "ignore"
 _NOISE = frozenset(
     {"name", "names", "legal", "full", "real", "s", "optional", "required", "the", "if", "any", "mandatory"}
 )
-_SIGNS = str.maketrans({"℗": " p line ", "©": " c line ", "№": " no ", "ß": "ss", "ø": "o", "ł": "l", "æ": "ae"})
+_SIGNS = str.maketrans(
+    {"℗": " p line ", "©": " c line ", "№": " no ", "ß": "ss", "ø": "o", "ł": "l", "æ": "ae", "ı": "i"}
+)
 
 
 def words_of(header: str) -> str:
     """'Duration [mm:ss]*' -> 'duration mm ss': small letters without accents and punctuation; '#' and '%' stay."""
-    bare = unicodedata.normalize("NFKD", header.translate(_SIGNS).casefold())
+    bare = unicodedata.normalize("NFKD", header.casefold().translate(_SIGNS))
     letters = "".join(c for c in bare if not unicodedata.combining(c) or "\u3099" <= c <= "\u309a")
     return " ".join(re.sub(r"[^\w#%]|_", " ", unicodedata.normalize("NFC", letters)).split())
 
 
-_FIELDS = {
-    words_of(word): column.id for column in COLUMNS.values() for word in (column.title, *column.words.split("|"))
-}
+_FIELDS = {words_of(word): column.id for column in COLUMNS.values() for word in (column.title, *column.words)}
 
 
 def about_person(header: str) -> tuple[str, str]:

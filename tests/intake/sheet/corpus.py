@@ -160,6 +160,36 @@ def nothing(text: str) -> bytes:
     return csv(("1", "Low Water", *[text] * len(fields)), head=("No", "Title", *fields))
 
 
+HEADERS: Mapping[str, tuple[str, ...]] = {
+    "Hebrew": ("מס׳", "שם השיר", "אמן", "קוד ISRC", "משך", "לחן", "מילים"),
+    "Japanese, other words": ("トラックNo.", "楽曲タイトル", "歌手", "ISRC番号", "演奏時間", "作曲家", "作詞家"),
+    "Spanish, other words": (
+        "N.º de pista",
+        "Nombre de la canción",
+        "Intérpretes",
+        "Código ISRC",
+        "Minutaje",
+        "Compositor/es",
+        "Autor de la letra",
+    ),
+    "Portuguese": ("Nº", "Nome da música", "Intérprete", "ISRC", "Tempo de duração", "Compositores", "Letra"),
+    "Italian": ("N. traccia", "Titolo brano", "Artisti", "Codice ISRC", "Durata", "Musiche", "Testi"),
+    "Dutch": ("Volgnummer", "Titel", "Uitvoerende", "ISRC", "Tijdsduur", "Muziek", "Tekst"),
+    "Swedish": ("Spår", "Låttitel", "Artister", "ISRC", "Längd", "Kompositör", "Textförfattare"),
+    "Finnish": ("Nro", "Kappaleen nimi", "Esittäjä", "ISRC", "Kesto", "Säveltäjä", "Sanoittaja"),
+    "Polish": ("Lp.", "Tytuł utworu", "Wykonawca", "ISRC", "Czas trwania", "Kompozytor", "Autor tekstu"),
+    "Czech": ("Číslo", "Název skladby", "Interpret", "ISRC", "Délka", "Hudba", "Autor textu"),
+    "Hungarian": ("Sorszám", "Dal címe", "Előadó", "ISRC", "Hossz", "Zeneszerző", "Szövegíró"),
+    "Turkish": ("Sıra No", "Şarkı adı", "Sanatçı", "ISRC Kodu", "Süre", "Besteci", "Söz yazarı"),
+    "Russian": ("№", "Название трека", "Исполнитель", "Код ISRC", "Длительность", "Автор музыки", "Автор слов"),
+    "Greek": ("Αρ.", "Τίτλος τραγουδιού", "Ερμηνευτής", "ISRC", "Διάρκεια", "Συνθέτης", "Στίχοι"),
+    "Arabic": ("رقم", "عنوان الأغنية", "الفنان", "رمز ISRC", "المدة", "ألحان", "كلمات"),
+    "Chinese": ("序号", "歌曲名称", "演唱者", "ISRC编码", "时长", "作曲", "作词"),
+    "Chinese, traditional": ("序號", "歌曲名稱", "演唱者", "ISRC編碼", "時長", "作曲人", "填詞"),
+    "Korean": ("번호", "곡명", "아티스트", "ISRC 코드", "재생시간", "작곡가", "작사가"),
+}
+
+
 BOTH = {"title": TITLES, "isrc": CODES}
 ONE = {"title": ["Low Water"]}
 WRITER = {"name": "Ilse Merrow", "roles": ("composer",)}
@@ -277,6 +307,22 @@ CORPUS = (
         "Japanese header",
         csv(("1", "潮の計算", "A", "ZZOSL2600001", "3:45"), head=("曲順", "曲名", "アーティスト", "ISRC", "収録時間")),
         {"title": ["潮の計算"], "duration": [225.0]},
+    ),
+    *(
+        Mess(
+            f"{language} header",
+            csv(("1", "Low Water", "Merrow", CODES[0], "3:45", "Ilse Merrow", "Tam Varrick"), head=head),
+            {
+                "number": [1],
+                "title": ["Low Water"],
+                "artists": [({"name": "Merrow", "role": "main"},)],
+                "isrc": CODES[:1],
+                "duration": [225.0],
+                "composers": [("Ilse Merrow",)],
+                "lyricists": [("Tam Varrick",)],
+            },
+        )
+        for language, head in HEADERS.items()
     ),
     Mess(
         "capitals, stars, brackets and line ends in the header",

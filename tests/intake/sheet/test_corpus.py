@@ -7,8 +7,10 @@ from pathlib import Path
 import pytest
 
 from delivery.errors import Unusable
+from delivery.intake.sheet.columns import words_of
 from delivery.intake.sheet.read import grids_in
 from delivery.intake.sheet.rows import Copy, read_copy
+from delivery.model.label_copy import COLUMNS
 from tests.intake.sheet.corpus import CORPUS, Mess
 
 
@@ -54,3 +56,11 @@ def test_sheets_of_no_use_are_refused_whole(mess: Mess, tmp_path: Path) -> None:
     with pytest.raises(Unusable) as caught:
         read(mess, tmp_path)
     assert mess.refused in str(caught.value)
+
+
+def test_a_word_heads_one_field_only() -> None:
+    seen: dict[str, str] = {}
+    for column in COLUMNS.values():
+        for word in filter(None, map(words_of, (column.title, *column.words))):
+            assert seen.setdefault(word, column.id) == column.id, word
+    assert len(seen) > 1000
