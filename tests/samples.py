@@ -218,7 +218,7 @@ def over_ceiling(spec: str, track: int) -> Finding:
 def chain(spec: str, came: Measurement) -> Chain:
     rate_hz = came.value("rate_hz")
     if spec == "store-master-24":
-        step = Step(Touch.COPY, "bit-identical copy: nothing to do", "the master already is what the spec asks")
+        step = Step(Touch.COPY, "samples copied bit for bit", "the master already is what the spec asks")
         return Chain((step,), Target("wav", "pcm", rate_hz, 2, 24))
     rate = Step(
         Touch.RATE,

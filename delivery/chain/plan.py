@@ -219,7 +219,7 @@ def _settings(chain: Chain, touch: Touch) -> Mapping[str, Any]:
 
 def _as_it_came(facts: _Facts, because: str) -> Chain:
     target = Target(facts.container, facts.coding, facts.rate_hz, facts.channels, facts.bits)
-    return Chain((Step(Touch.COPY, "bit-identical copy: nothing to do", because),), target)
+    return Chain((Step(Touch.COPY, "samples copied bit for bit", because),), target)
 
 
 def _target(spec: Spec, facts: _Facts, containers: Mapping[str, Container]) -> Target:
@@ -387,7 +387,7 @@ def _carry(spec: Spec, facts: _Facts, target: Target) -> Step:
     plain = _wants_plain_riff(spec, facts)
     same_form = (target.container, target.coding, target.bits) == (facts.container, facts.coding, facts.bits)
     if same_form and not (jacket or plain):
-        return Step(Touch.COPY, "bit-identical copy: nothing to do", "the master already is what the spec asks")
+        return Step(Touch.COPY, "samples copied bit for bit", "the master already is what the spec asks")
     changes = [
         f"{facts.container} -> {target.container}" if target.container != facts.container else "",
         _stored_anew(facts, target),

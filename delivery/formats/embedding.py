@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import importlib
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 from typing import Protocol, cast
 
@@ -12,6 +12,7 @@ from delivery.model.figure import Measurement
 from delivery.model.part import TagReport
 from delivery.tags.fields import FIELDS, held, no_home
 from delivery.tags.guard import disk
+from delivery.tags.info import in_latin_1
 
 PICTURE = "artwork"
 """Stands for the cover in a report, beside the field ids."""
@@ -65,6 +66,14 @@ def embed(
         for dialect in dialects:
             dialect.write(path, wanted, picture, measurement)
         return _report(path, dialects, values, wanted, picture, measurement)
+
+
+def columns_of(container_id: str) -> tuple[str, ...]:
+    """The columns of the table of fields that a container has; none for one this program does not write."""
+    from delivery.formats.registry import containers
+
+    known = container_id in containers()
+    return tuple(c for dialect in (_dialects(container_id) if known else ()) for c in dialect.COLUMNS)
 
 
 def read_tags(path: Path, container_id: str) -> dict[str, str]:
@@ -153,7 +162,12 @@ def _report(
         cover = _picture_text(next(filter(None, (dialect.read_picture(path) for dialect in dialects)), None), picture)
         written |= {PICTURE: cover} if cover else {}
         differs += [] if cover else [f"{PICTURE}: {_why_no_picture(picture)}"]
-    return TagReport(written, homeless, tuple(differs))
+    return TagReport(written, homeless, tuple(differs), tuple(_notes(columns, wanted)))
+
+
+def _notes(columns: Iterable[str], wanted: Mapping[str, str]) -> Iterator[str]:
+    if "info" in columns and not all(map(in_latin_1, held(wanted, "info").values())):
+        yield "INFO holds texts in UTF-8, for Latin-1 has not all of their letters: old readers may show other ones"
 
 
 def _dialects(container_id: str, id3: str = "id3") -> list[Dialect]:

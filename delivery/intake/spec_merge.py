@@ -66,6 +66,8 @@ def merged(layers: Sequence[Layer]) -> Spec:
         papers=tuple(_nearest(layers, "papers", ())),
         carrier=_carrier(_gathered(layers, "carrier")),
         cover=Cover(**cover) if (cover := _gathered(layers, "cover")) else None,
+        keep_tags=_kept(_nearest(layers, "keep_tags")),
+        keep_chunks=tuple(_nearest(layers, "keep_chunks", ())),
         **{field: _nearest(layers, key) for key, field in FROM_ANY_LAYER.items() if _nearest(layers, key) is not None},
     )
     return replace(spec, digest=digest(spec))
@@ -108,6 +110,11 @@ def _carrier(data: Mapping[str, Any]) -> Carrier | None:
     pressing = Pressing(data.get("size_inch"), data.get("speed_rpm"))
     plain = {key: value for key, value in data.items() if key not in ("size_inch", "speed_rpm")}
     return Carrier(**plain, pressing=pressing)
+
+
+def _kept(kinds: Sequence[str] | None) -> tuple[str, ...] | None:
+    """None is another answer than none."""
+    return None if kinds is None else tuple(kinds)
 
 
 def _nearest(layers: Sequence[Layer], key: str, otherwise: Any = None) -> Any:

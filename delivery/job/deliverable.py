@@ -13,10 +13,11 @@ from delivery.chain.plan import GAIN_SLACK_DB, headroom_db, outlook, plan
 from delivery.chain.render import render
 from delivery.chain.stream import Place
 from delivery.errors import DeliveryError, Over, Unfinished, Unusable
-from delivery.formats import containers, embed, extension
+from delivery.formats import containers, extension
+from delivery.formats.carried import items_of
+from delivery.job import metadata
 from delivery.job.album import loudness_of, loudness_together
 from delivery.job.expected import PEAK_LIMITS, Trials, expected, is_close
-from delivery.job.history import coding_history
 from delivery.job.rehearsal import finished_peaks
 from delivery.job.sources import unexpected
 from delivery.job.streams import in_one_piece
@@ -25,11 +26,12 @@ from delivery.judge.feasible import obstacles
 from delivery.ledger.cache import MeasurementCache
 from delivery.measure import identify, measure
 from delivery.model.album import Join
+from delivery.model.carried import Passage
 from delivery.model.chain import Chain, Touch
 from delivery.model.dual_mono import as_heard
 from delivery.model.figure import Measurement, Reading
 from delivery.model.finding import Finding, Result, worst
-from delivery.model.part import Part, Shipped, Source, TagReport, unapproved
+from delivery.model.part import Part, Shipped, Source, unapproved
 from delivery.model.release import Intended, Release
 from delivery.model.spec import Spec
 from delivery.pack import layout
@@ -37,9 +39,10 @@ from delivery.pack.checksums import checksums
 from delivery.pack.names import MAX_BYTES, distinct, fields_of, file_name
 from delivery.pack.names_back import disagreements
 from delivery.pack.swap import unfinished
-from delivery.tags.fields import tag_values
 
 ALBUM_LOUDNESS = "album_integrated_lufs"
+TAGS_READ, KINDS_KEPT = "tags_read", "kinds_kept"
+"""Names of the facts that say what a file carries besides its sound, and which kinds of it the spec lets through."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,7 +136,7 @@ def make(task: Task, release: Release, folder: Path, picture: bytes | None) -> P
     Where conversion would pass full scale and the spec permits gain down to the ceiling, it is made that much lower.
     """
     try:
-        shipped, chain = _write(task, release, folder, picture)
+        shipped, chain, passage = _write(task, release, folder, picture)
     except Unfinished:
         raise
     except Over as over:
@@ -146,8 +149,10 @@ def make(task: Task, release: Release, folder: Path, picture: bytes | None) -> P
         raise unfinished(error, folder) from error  # what stops one part here would stop them all
     except Exception as error:  # noqa: BLE001 - one bad track never stops the job
         return replace(task.part, problem=unexpected(task.source.track.file, error))
-    findings = _judge(release, task.spec, task.source, shipped.measurement, task.part.name)
-    return replace(task.part, chain=chain, findings=findings, shipped=shipped)
+    kept = metadata.kinds_kept(release, task.spec, task.source, chain)
+    facts = shipped.measurement.with_readings({TAGS_READ: Reading(shipped.carried), KINDS_KEPT: Reading(kept)})
+    findings = _judge(release, task.spec, task.source, facts, task.part.name)
+    return replace(task.part, chain=chain, findings=findings, shipped=shipped, passage=passage)
 
 
 def _over(task: Task, over: Over) -> Part:
@@ -266,11 +271,13 @@ def _forecast(
     position = source.track.position
     if master is None or chain is None:
         return Part(spec.id, position, None, (), name, problem=source.problem)
-    deliverable = outlook(master, chain)
+    passage, tags_read = metadata.forecast(release, spec, source, chain)
+    kept = Reading(metadata.kinds_kept(release, spec, source, chain))
+    deliverable = outlook(master, chain).with_readings({TAGS_READ: Reading(tags_read), KINDS_KEPT: kept})
     findings = _judge(release, spec, source, deliverable, name)
     stopped = obstacles(spec.id, position, deliverable, chain, _no_encoder(chain))
     close = not stopped and is_close(spec, deliverable, chain)
-    return Part(spec.id, position, chain, (*findings, *stopped), name, close=close)
+    return Part(spec.id, position, chain, (*findings, *stopped), name, close=close, passage=passage)
 
 
 def _no_encoder(chain: Chain) -> str:
@@ -310,7 +317,7 @@ def _about(source: Source, release: Release) -> tuple[Intended, ...]:
     return tuple(tick for tick in release.intended if tick.is_about(audio_hash))
 
 
-def _write(task: Task, release: Release, folder: Path, picture: bytes | None) -> tuple[Shipped, Chain]:
+def _write(task: Task, release: Release, folder: Path, picture: bytes | None) -> tuple[Shipped, Chain, Passage]:
     chain, source, spec = task.part.chain, task.source, task.spec
     assert chain
     assert source.measurement
@@ -320,22 +327,13 @@ def _write(task: Task, release: Release, folder: Path, picture: bytes | None) ->
     file.unlink(missing_ok=True)  # an earlier, louder attempt in our own hidden folder
     rendered = render(source.track.file, chain, file, source.measurement.value("audio_hash"), task.place)
     measurement = _measured(file, source.measurement, chain, rendered)
-    values = _values(release, source, chain) if spec.embed_tags else {}
     cover = picture if spec.embed_artwork else None
-    tags = (
-        embed(file, chain.target.container, values, cover, measurement, id3_version=spec.id3_version)
-        if chain.target.container in containers()
-        else TagReport({}, no_home=tuple(values))
-    )
+    tags, passage = metadata.write(release, spec, source, chain, file, cover, measurement)
     final = _unharmed(file, measurement)
     _rightly_named(spec, file, final)
     sums = checksums(file)
-    return Shipped(inside, sums.size_bytes, sums.sha256, sums.md5, final, tags), chain
-
-
-def _values(release: Release, source: Source, chain: Chain) -> dict[str, str]:
-    history = coding_history(source, chain)
-    return tag_values(release, source.track) | ({"coding_history": history} if history else {})
+    carried = items_of(file)
+    return Shipped(inside, sums.size_bytes, sums.sha256, sums.md5, final, tags, carried), chain, passage
 
 
 def _rightly_named(spec: Spec, file: Path, measurement: Measurement) -> None:

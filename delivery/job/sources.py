@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TypeVar
 
 from delivery.errors import DeliveryError, Unfinished, Unreadable
+from delivery.formats.carried import items_of
 from delivery.ledger.cache import MeasurementCache, file_sha256
 from delivery.measure import figures, measure, meters_version
 from delivery.model.part import Source
@@ -65,7 +66,7 @@ def _take_in(track: Track, cache: MeasurementCache | None) -> Source:
         return Source(track, None, problem=str(error))
     except Exception as error:  # noqa: BLE001 - one bad file never stops a batch
         return Source(track, None, problem=unexpected(track.file, error))
-    return Source(track, measurement, sha256)
+    return Source(track, measurement, sha256, carried=items_of(track.file))
 
 
 def _still_the_same(file: Path, sha256: str) -> None:

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 
 from delivery.model.album import Join, Likeness
+from delivery.model.carried import Item, Passage
 from delivery.model.carrier import Programme
 from delivery.model.chain import Chain, Target
 from delivery.model.figure import Measurement
@@ -25,6 +26,8 @@ class Source:
     sha256: str = ""
     """Of the file's bytes; empty when it could not be read."""
     problem: str = ""
+    carried: tuple[Item, ...] = ()
+    """Tags, chunks and pictures in it."""
 
     @property
     def audio_hash(self) -> str:
@@ -42,6 +45,8 @@ class TagReport:
     """Fields this container cannot hold."""
     differs: tuple[str, ...] = ()
     """'title: wrote X, reads Y' for everything that did not survive."""
+    notes: tuple[str, ...] = ()
+    """How texts were written where readers may differ about it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +60,8 @@ class Shipped:
     md5: str
     measurement: Measurement
     tags: TagReport
+    carried: tuple[Item, ...] = ()
+    """Tags, chunks and pictures in it, as read back."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,6 +85,8 @@ class Part:
     """Path of the continuous file of a disc or side that holds this song; then there is no file of its own."""
     stream: tuple[int, ...] = ()
     """Positions of the songs it is made in one piece with, itself included; empty: it is made by itself."""
+    passage: Passage = field(default_factory=Passage)
+    """What becomes of the master's tags and chunks: expected, or as read back from the written file."""
 
     @property
     def result(self) -> Result:

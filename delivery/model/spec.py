@@ -86,6 +86,10 @@ class Spec:
     """Instead of a bit rate, for MP3: a variable one of this quality, 0 (best) to 9."""
     name_template: str = "{disc_track} {title}"
     embed_tags: bool = True
+    keep_tags: tuple[str, ...] | None = None
+    """What of a master's own texts may stay (`model.carried.KEEP_TAGS`); None: see `tags.keeping.may_stay`."""
+    keep_chunks: tuple[str, ...] = ()
+    """Which of a master's chunks are carried along (`model.carried.KEEP_CHUNKS`)."""
     embed_artwork: bool = False
     cover: Cover | None = None
     """None: no cover goes along, and the original is what is embedded."""

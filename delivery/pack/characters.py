@@ -11,6 +11,8 @@ import re
 import unicodedata
 from itertools import takewhile
 
+from delivery.model.ascii_text import in_ascii as in_ascii
+
 UNTITLED = "untitled"
 """What is left to say when no character of a name survived."""
 
@@ -29,17 +31,6 @@ _NOT_IN_NAMES = frozenset({"Cc", "Cf", "Cs", "Co", "Cn"})
 
 _DEVICE = re.compile(r"(CON|PRN|AUX|NUL|CONIN\$|CONOUT\$|(?:COM|LPT)[0-9¹²³])(?= *(?:\.|$))", re.IGNORECASE)
 
-_LATIN = str.maketrans(
-    {
-        "ß": "ss", "ẞ": "SS", "æ": "ae", "Æ": "AE", "œ": "oe", "Œ": "OE", "ø": "o", "Ø": "O", "đ": "d", "Đ": "D",
-        "ð": "d", "Ð": "D", "þ": "th", "Þ": "Th", "ł": "l", "Ł": "L", "ħ": "h", "Ħ": "H", "ı": "i", "ŋ": "ng",
-        "‘": "'", "’": "'", "‚": "'", "‛": "'", "“": "'", "”": "'", "„": "'", "‟": "'", "«": "'", "»": "'", "′": "'",
-        "‐": "-", "‑": "-", "‒": "-", "–": "-", "—": "-", "―": "-", "−": "-", "⁄": "-", "·": "-", "•": "-", "×": "x",
-        "Ŋ": "NG",
-    }
-)  # fmt: skip
-"""Letters and marks that no Unicode decomposition turns into ASCII. Common practice, no source."""
-
 
 def cleaned(text: str, *, ascii_only: bool = False) -> str:
     """One line of *text* that any of the three systems can hold inside a name, in NFC; may be empty.
@@ -50,29 +41,6 @@ def cleaned(text: str, *, ascii_only: bool = False) -> str:
     line = re.sub(r"\s*:(?:\s+|$)", " - ", line).replace(":", "-")
     spaced = "".join(" " if char.isspace() else char for char in line if char.isspace() or _allowed(char))
     return unicodedata.normalize("NFC", re.sub(" +", " ", spaced.translate(_REPLACED)))
-
-
-def in_ascii(text: str) -> str:
-    """The nearest ASCII: Latin letters without their accents, other scripts letter by letter as a library spells them.
-
-    A transliteration is no translation, and no reading of names: '港の算術' becomes what its signs are called. Pictures
-    have no letters and are left out.
-    """
-    return "".join(map(_in_ascii, unicodedata.normalize("NFC", text)))
-
-
-def _in_ascii(char: str) -> str:
-    if char.isascii():
-        return char
-    bare = unicodedata.normalize("NFKD", char).translate(_LATIN)
-    latin = "".join(c for c in bare if not unicodedata.combining(c))
-    if latin.isascii():
-        return latin
-    if unicodedata.category(char)[0] not in "LNM":
-        return ""
-    from anyascii import anyascii
-
-    return "".join(c for c in anyascii(char) if c.isascii())
 
 
 def bare_ends(stem: str) -> str:

@@ -10,6 +10,7 @@ from typing import Any
 
 from delivery.dsp.trim import trim_db
 from delivery.model.artist import display_artist
+from delivery.model.carried import Item, Passage
 from delivery.model.chain import Chain
 from delivery.model.figure import Measurement
 from delivery.model.finding import Finding
@@ -253,7 +254,21 @@ def _part(part: Part) -> dict[str, Any]:
         "chain": _chain(part.chain) if part.chain else None,
         "findings": [_finding(finding) for finding in part.findings],
         "shipped": _shipped(part.shipped) if part.shipped else None,
+        "from_master": _passage(part.passage),
     }
+
+
+def _passage(passage: Passage) -> dict[str, Any]:
+    """What becomes of the master's own tags and chunks: expected in a check, read back in a build."""
+    return {
+        "kept": [_item(item) for item in passage.kept],
+        "removed": [_item(item) for item in passage.removed],
+        "replaced": [{**_item(each.item), "now": each.now} for each in passage.replaced],
+    }
+
+
+def _item(item: Item) -> dict[str, str]:
+    return {"kind": item.kind, "field": item.field, "place": item.place, "text": item.text}
 
 
 def _chain(chain: Chain) -> dict[str, Any]:
@@ -325,6 +340,7 @@ def _shipped(shipped: Shipped) -> dict[str, Any]:
             "written": dict(shipped.tags.written),
             "no_home": sorted(shipped.tags.no_home),
             "differs": list(shipped.tags.differs),
+            "notes": list(shipped.tags.notes),
         },
     }
 

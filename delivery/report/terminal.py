@@ -15,6 +15,7 @@ from delivery.model.trial import Trial
 from delivery.report import view_codecs
 from delivery.report import view_words as words
 from delivery.report.view import View
+from delivery.report.view_carried import KEPT
 from delivery.report.view_lengths import told
 from delivery.report.view_notices import by_words
 from delivery.report.view_nouns import Notice, WaivedRow
@@ -25,7 +26,7 @@ INDENT = (0, 0, 0, 2)
 
 def check_table(view: View) -> list[RenderableType]:
     """A line for each spec, the album, the plan; then what refuses, what is only said, and what was waived."""
-    steps = _steps("What would be done", view)
+    steps = [*_steps("What would be done", view), *_carried("Tags and chunks of the masters, if built", view)]
     return [
         _title(view),
         _routes(view),
@@ -38,7 +39,7 @@ def check_table(view: View) -> list[RenderableType]:
 
 def build_summary(view: View) -> list[RenderableType]:
     """What was written, where it goes, how it was made, and what was not written and why."""
-    steps = _steps("What was done", view)
+    steps = [*_steps("What was done", view), *_carried("Tags and chunks of the masters", view)]
     return [_title(view), _routes(view), *running_orders(view), *steps, *_refused(view), *_answers("Why", view)]
 
 
@@ -173,6 +174,24 @@ def _steps(heading: str, view: View) -> Iterator[RenderableType]:
         for at, (says, because) in enumerate(steps):
             first = (spec, words.runs(tracks)) if at == 0 else ("", "")
             table.add_row(*(Text(words.plain(text)) for text in (*first, says, because)))
+    yield Padding(table, INDENT)
+
+
+def _carried(heading: str, view: View) -> Iterator[RenderableType]:
+    """What does not ship of what the masters carry, and what is replaced; alike tracks together.
+
+    What stays is on the sheet.
+    """
+    alike: dict[tuple[str, str, str], list[str]] = {}
+    for row in (row for row in view.carried if row.what != KEPT):
+        alike.setdefault((row.what, row.says, ", ".join(row.specs)), []).append(row.track)
+    if not alike:
+        return
+    yield _heading(heading)
+    table = _table("track", "what", "for")
+    table.columns[0].max_width = 12
+    for (what, says, specs), tracks in alike.items():
+        table.add_row(Text(words.runs(tracks)), Text(f"{what}: {says}"), Text(specs or "every file"))
     yield Padding(table, INDENT)
 
 

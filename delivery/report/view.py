@@ -13,6 +13,7 @@ from delivery.model.release import Release
 from delivery.report import view_words as words
 from delivery.report.view_album import pictures
 from delivery.report.view_approval import approval
+from delivery.report.view_carried import carried_rows
 from delivery.report.view_carrier import sheets
 from delivery.report.view_headings import Words
 from delivery.report.view_log import intended, log
@@ -70,6 +71,7 @@ def view_of(delivery: Delivery, figures: Mapping[str, Figure]) -> View:
         intended=meant,
         log=heard,
         words=Words(approval_says=APPROVAL),
+        carried=carried_rows(delivery),
     )
 
 

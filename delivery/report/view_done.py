@@ -59,6 +59,8 @@ def _identical(source: Source, part: Part, chain: Chain) -> str:
         return f"samples to stay bit-identical, as {format_of(chain.target)}"
     if not came or not left:
         return "samples meant to be bit-identical; not proven, an audio hash is missing"
+    if came == left and source.sha256 and part.shipped.sha256 == source.sha256:
+        return f"the master itself, byte for byte: its own SHA-256 ({words.short_hash(source.sha256)})"
     if came == left:
         return f"samples bit-identical: audio hash in = audio hash out ({words.short_hash(left)})"
     return f"samples differ: audio hash in {words.short_hash(came)}, out {words.short_hash(left)}"
@@ -79,6 +81,7 @@ def _lines(part: Part, chain: Chain) -> list[str]:
         lines.append(f"Tags that read back otherwise: {'; '.join(map(words.plain, tags.differs))}.")
     if tags and tags.no_home:
         lines.append(f"Fields this container cannot hold: {', '.join(_field(field) for field in tags.no_home)}.")
+    lines += [f"{words.plain(note)}." for note in tags.notes] if tags else []
     return lines
 
 

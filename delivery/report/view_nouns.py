@@ -10,6 +10,7 @@ from delivery.model.part import Delivery
 from delivery.report.view_headings import Words
 
 if TYPE_CHECKING:
+    from delivery.report.view_carried import CarriedRow
     from delivery.report.view_together import AlbumPicture, CarrierSheet
 
 
@@ -360,3 +361,5 @@ class View:
     """The album as one picture, for each set of tracks that specs receive; none for a single song."""
     carriers: tuple[CarrierSheet, ...] = ()
     words: Words = field(default_factory=Words)
+    carried: tuple[CarriedRow, ...] = ()
+    """What became of the masters' own tags and chunks."""

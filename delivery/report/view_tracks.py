@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from delivery.model.chain import Target
@@ -13,9 +13,20 @@ from delivery.model.part import Delivery, Part, Source
 from delivery.model.release import Release
 from delivery.model.spec import Spec
 from delivery.report import view_words as words
+from delivery.report.view_carried import carried_rows
 from delivery.report.view_curves import loudness, spectrum, waveform
 from delivery.report.view_done import done
-from delivery.report.view_nouns import Fact, FigureRow, FigureTable, IntendedRow, LogRow, Notice, TrackPage, WaivedRow
+from delivery.report.view_nouns import (
+    Done,
+    Fact,
+    FigureRow,
+    FigureTable,
+    IntendedRow,
+    LogRow,
+    Notice,
+    TrackPage,
+    WaivedRow,
+)
 from delivery.report.view_paperwork import paperwork
 from delivery.report.view_parts import ABSENT, Desk, format_of, rating
 from delivery.report.view_selections import goes_to
@@ -87,7 +98,7 @@ def page(desk: Desk, source: Source, said: Said) -> TrackPage:
         spectrum=curves[2],
         no_picture=_no_picture(source, shown, any(curves)),
         figures=_figures(desk, source, parts),
-        done=tuple(done(delivery, source, part) for part in parts),
+        done=(*(done(delivery, source, part) for part in parts), *_carried(delivery, track.position)),
         notices=tuple(notice for notice in said.notices if notice.position == track.position),
         waived=tuple(row for row in said.waived if row.track == number or _bears_on(row, track.position, said)),
         verdict=rating(parts),
@@ -121,6 +132,15 @@ def _facts(source: Source, release: Release) -> tuple[Fact, ...]:
         *paperwork(track, release),
         Fact("Audio hash of the master", source.audio_hash or "not measured", wide=True),
     )
+
+
+def _carried(delivery: Delivery, position: int) -> Iterator[Done]:
+    """What became of the master's tags and chunks, and for which files where that differs."""
+    titles = {spec.id: words.plain(spec.title) or spec.id for spec in delivery.specs}
+    for row in carried_rows(delivery):
+        if row.position == position:
+            files = ", ".join(titles[spec] for spec in row.specs) or "Every file"
+            yield Done("", files, row.what, (f"{row.says}.",), untouched=False)
 
 
 def _format(measurement: Measurement | None) -> str:

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import pkgutil
+from collections.abc import Mapping
 from typing import Any
 
 import delivery.pack.papers
 from delivery.dsp.dither import dithers
 from delivery.judge import Rule, rules_by_ask
+from delivery.model.carried import KEEP_CHUNKS, KEEP_TAGS
 from delivery.model.carrier import PARTS
 from delivery.model.dual_mono import TWO_LOUDSPEAKERS_LU
 from delivery.model.finding import Weight
@@ -81,6 +83,8 @@ def _frame() -> Schema:
         "carrier": _carrier(),
         "name": _text("file name template without suffix", ["{disc_track} {title}"]),
         "embed_tags": {"type": "boolean", "description": "write label copy into the files"},
+        "keep_tags": _some_of(KEEP_TAGS, "what of a master's own texts may stay in the files"),
+        "keep_chunks": _some_of(KEEP_CHUNKS, "which of a master's chunks are carried along, positions scaled"),
         "embed_artwork": {"type": "boolean", "description": "put the cover into the files"},
         "cover": _closed(
             {
@@ -170,6 +174,12 @@ def _ask(rule: Rule) -> Schema:
         "anyOf": [{"type": "null"}, ask | choice],
         "examples": ["{should: <limit>, source: 'common practice, no source'}"],
     }
+
+
+def _some_of(kinds: Mapping[str, str], description: str) -> Schema:
+    listed = "; ".join(f"{kind}: {says}" for kind, says in kinds.items())
+    items = {"enum": sorted(kinds)}
+    return {"type": "array", "items": items, "uniqueItems": True, "description": f"{description}. {listed}"}
 
 
 def _text(description: str, examples: list[str] | None = None) -> Schema:

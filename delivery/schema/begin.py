@@ -50,6 +50,8 @@ asks:
 # encode: {{bitrate_kbps: 320}}   # for mp3, aac, opus; or, for mp3, {{vbr_quality: 0}}
 # name: "{{disc_track}} {{title}}"  # also {{track:02}} {{version}} {{artist}} {{release}} {{isrc}} {{rate}} {{bits}}
 # embed_tags: true
+# keep_tags: [bext]             # what of a master's own texts may stay: bext, comments, lyrics, pictures ...
+# keep_chunks: []               # chunks carried along, positions scaled: cue_points, loops, ixml, adm, cart, unknown
 # embed_artwork: false
 # cover: {{side_px: 3000, kind: jpeg}}  # made from the original and laid beside the files
 # id3_version: 2.4              # of MP3; 2.3 for old players

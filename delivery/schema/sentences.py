@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from delivery.judge import rules_by_ask
 from delivery.judge.words import listed
@@ -87,6 +87,8 @@ def _frame(spec: Spec) -> dict[str, str]:
         else "",
         "name": f"Files are named '{spec.name_template}'.",
         "tags": f"{tags}; {cover}.",
+        "keep_tags": _kept(spec),
+        "keep_chunks": f"Carried along from the master: {_named(spec.keep_chunks)}." if spec.keep_chunks else "",
         "id3": "" if spec.id3_version == 2.4 else f"MP3 files carry ID3v{spec.id3_version}.",
         "cover": _cover(spec.cover) if spec.cover else "",
         "papers": f"Along go: {papers}." if spec.papers else "",
@@ -94,6 +96,20 @@ def _frame(spec: Spec) -> dict[str, str]:
         if spec.reference_only
         else "",
     }
+
+
+def _kept(spec: Spec) -> str:
+    """What of the master's own texts may stay, beside label copy."""
+    if spec.keep_tags is None:
+        where = "" if spec.embed_tags else " of a copy"
+        return f"Of the master's own tags only the broadcast chunk{where} stays."
+    if not spec.keep_tags:
+        return "Nothing of the master's own tags stays."
+    return f"Of the master's own tags these stay: {_named(spec.keep_tags)}."
+
+
+def _named(kinds: Iterable[str]) -> str:
+    return listed(kind.replace("_", " ") for kind in kinds)
 
 
 def _cover(cover: Cover) -> str:

@@ -40,10 +40,12 @@ def outdated(path: Path, layout: Layout, values: Mapping[str, str]) -> tuple[Chu
 def _texts(path: Path, layout: Layout, home: bytes) -> Iterator[str]:
     with path.open("rb") as file:
         for chunk in layout.all_of(home):
-            yield _decoded(body_of(file, chunk, path).partition(b"\0")[0])
+            yield decoded(body_of(file, chunk, path))
 
 
-def _decoded(raw: bytes) -> str:
+def decoded(body: bytes) -> str:
+    """What a text chunk says, up to its first NUL."""
+    raw = body.partition(b"\0")[0]
     try:
         return raw.decode("utf-8").strip()
     except UnicodeDecodeError:

@@ -46,6 +46,13 @@ def with_isrc(old: bytes, isrc: str) -> bytes | None:
     return old + b"\n" * (len(old) % 2) if isrc_of(old) == isrc else None
 
 
+def without_isrc(body: bytes) -> bytes:
+    """The chunk with its recording code taken out of the identifier that holds it, all else as it is."""
+    for text in _identifiers(body):
+        body = body.replace(text.encode("utf-8"), b"")
+    return body + b"\n" * (len(body) % 2)
+
+
 def isrc_of(body: bytes) -> str:
     """The code in the chunk, in storage form; empty when there is none or the XML is broken before it."""
     return next(iter(isrcs_of(body)), "")

@@ -1,16 +1,18 @@
 """The broadcast chunk of EBU Tech 3285 version 2 (2011), byte by byte, and coding history lines after EBU R 98. Pure.
 
-The chunk is ASCII. Accented letters lose their accent, curly quotes and dashes become plain ones, what is left becomes
-'?', and too long texts are cut; the caller compares what was stored with what was meant and reports the difference.
+The chunk is ASCII. Letters of European alphabets are spelt by the table that file names use, pictures and letters of
+other scripts are left out, and too long texts are cut; the caller compares what was stored with what was meant and
+reports the difference. Texts that were there before stay byte for byte, whatever their encoding.
 """
 
 from __future__ import annotations
 
 import struct
-import unicodedata
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
+from typing import Any
 
+from delivery.model.ascii_text import in_ascii, sayable
 from delivery.model.figure import Measurement
 
 FIXED_BYTES = 602
@@ -22,12 +24,13 @@ LOUDNESS = ("integrated_lufs", "loudness_range_lu", "true_peak_dbtp", "momentary
 """Figures in the order in which the chunk stores them, each as a 16-bit integer of hundredths."""
 
 WIDTHS = {"Description": 256, "Originator": 32, "OriginatorReference": 32, "OriginationDate": 10}
-_PLAIN = str.maketrans({"‘": "'", "’": "'", "“": '"', "”": '"', "–": "-", "—": "-", "…": "...", "\u00a0": " "})
+_PLAIN = str.maketrans({"“": '"', "”": '"', "„": '"', "‟": '"', "…": "...", "\u00a0": " "})
+"""Marks that a chunk may hold and a file name may not."""
 
 
 @dataclass(frozen=True, slots=True)
 class Bext:
-    """The chunk's contents; texts are ASCII already."""
+    """The chunk's contents; texts are ASCII, or stand for the bytes of an older chunk (one character a byte)."""
 
     description: str = ""
     originator: str = ""
@@ -48,8 +51,8 @@ class Bext:
         """Version 2 of the chunk: 602 fixed bytes and the coding history, each line ended by CR LF."""
         texts = (self.description, self.originator, self.originator_reference)
         when = (self.origination_date, self.origination_time)
-        encoded = [text.encode("ascii") for text in (*texts, *when)]
-        history = "".join(line + "\r\n" for line in self.coding_history).encode("ascii")
+        encoded = [text.encode("latin-1") for text in (*texts, *when)]
+        history = "".join(line + "\r\n" for line in self.coding_history).encode("latin-1")
         body = _FORM.pack(*encoded, self.time_reference, 2, self.umid, *self.loudness, bytes(180)) + history
         return body + bytes(len(body) % 2)  # libsndfile loses its way behind an odd one in RF64
 
@@ -62,11 +65,39 @@ class Bext:
             "OriginationDate": self.origination_date,
             "CodingHistory": "\n".join(self.coding_history),
         }
+        return {name: _decoded(text) for name, text in found.items() if text}
+
+    def told(self) -> dict[str, str]:
+        """Everything the chunk says, by the names of Tech 3285; numbers as text, loudness in one."""
+        found = self.texts() | {
+            "OriginationTime": self.origination_time,
+            "TimeReference": str(self.time_reference or ""),
+            "UMID": self.umid.hex().upper() if self.umid.strip(b"\0") else "",
+            "Loudness": ", ".join(f"{name} {value:.2f}" for name, value in self.figures().items()),
+        }
         return {name: text for name, text in found.items() if text}
+
+    def without(self, names: Collection[str]) -> Bext:
+        """The chunk with the fields of these names, as `told` gives them, empty."""
+        return replace(self, **{attribute: value for name, attribute, value in _EMPTY if name in names})
 
     def figures(self) -> dict[str, float]:
         """Loudness by figure name, where the chunk states one."""
         return {name: n / 100 for name, n in zip(LOUDNESS, self.loudness, strict=True) if abs(n) <= 9999}
+
+
+_EMPTY: tuple[tuple[str, str, Any], ...] = (
+    ("Description", "description", ""),
+    ("Originator", "originator", ""),
+    ("OriginatorReference", "originator_reference", ""),
+    ("OriginationDate", "origination_date", ""),
+    ("OriginationTime", "origination_time", ""),
+    ("TimeReference", "time_reference", 0),
+    ("UMID", "umid", bytes(64)),
+    ("Loudness", "loudness", (NO_VALUE,) * 5),
+    ("CodingHistory", "coding_history", ()),
+)
+"""Name of a field, attribute, and what an empty one holds."""
 
 
 def parse(body: bytes) -> Bext:
@@ -119,13 +150,26 @@ def history_line(rate_hz: int, bits: int | None, channels: int, note: str = "") 
 
 
 def to_ascii(text: str) -> str:
-    """Printable ASCII nearest to *text*: 'Café – “Été”' gives 'Cafe - "Ete"'; '?' where nothing is near."""
-    bare = (c for c in unicodedata.normalize("NFKD", text.translate(_PLAIN)) if not unicodedata.combining(c))
-    return "".join(c if " " <= c <= "~" else "?" for c in bare)
+    """Printable ASCII nearest to *text*: 'Café – “Été”' gives 'Cafe - "Ete"', 'Łąka 🌊' gives 'Laka'."""
+    near = in_ascii("".join(map(_sayable_or_nothing, text.translate(_PLAIN))))
+    return " ".join("".join(c if " " <= c <= "~" else " " for c in near).split(" ")).strip()
 
 
 def _fit(texts: Mapping[str, str], name: str, old: str) -> str:
-    return to_ascii(texts[name])[: WIDTHS[name]] if name in texts else old
+    """The text as the field can hold it; the old one where there is none, or nothing of it can be said in ASCII."""
+    return to_ascii(texts.get(name, ""))[: WIDTHS[name]] or old
+
+
+def _sayable_or_nothing(char: str) -> str:
+    return char if char.isascii() or not char.isalnum() or sayable(char) else ""
+
+
+def _decoded(text: str) -> str:
+    """Bytes of an older chunk as people read them: UTF-8 where they are, else Latin-1."""
+    try:
+        return text.encode("latin-1").decode("utf-8")
+    except UnicodeError:
+        return text
 
 
 def _hundredths(value: float | None) -> int:
@@ -136,5 +180,5 @@ def _hundredths(value: float | None) -> int:
 
 
 def _text(raw: bytes) -> str:
-    """Up to the first NUL; bytes that are not printable ASCII become '?', so that what is read can be written."""
-    return "".join(chr(b) if 0x20 <= b <= 0x7E or b in b"\r\n" else "?" for b in raw.partition(b"\0")[0])
+    """Up to the first NUL, one character a byte, so that what is read can be written; control codes become '?'."""
+    return "".join(chr(b) if (b >= 0x20 and b != 0x7F) or b in b"\r\n" else "?" for b in raw.partition(b"\0")[0])

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from delivery.tags.fields import COLUMNS, FIELDS, NO_HOME
+from delivery.tags.fields import FIELDS, NO_HOME, Field
 
 _TITLES = {
     "id3": "ID3v2.4",
+    "id3_23": "ID3v2.3",
     "vorbis": "Vorbis comment",
     "mp4": "MP4",
     "info": "RIFF INFO",
@@ -20,21 +21,31 @@ Made from `delivery/tags/fields.py` by `python -m delivery.tags.chart`; a test c
 - `TRCK/`, `trkn/`: the number behind the slash, or the second number of the atom. `free:` is a freeform atom.
 - The version is a field of its own; where a dialect has no home for it, the title takes it in brackets.
 - WAV carries ID3v2.4, INFO, `bext` and `axml`; AIFF and MP3 carry ID3v2.4; FLAC and Opus carry Vorbis comments.
-- INFO is written as UTF-8. `bext` is ASCII: accents are dropped, what has no near letter becomes `?`, long texts are
-  cut, and each such change is reported.
+- MP3 carries ID3v2.3 where a spec asks for it (`id3_version: 2.3`).
+- INFO names no encoding: Latin-1 is written where a text fits into it, else UTF-8, and the sheet says so.
+- `bext` is ASCII: Latin, Greek and Cyrillic letters are spelt as in file names (`Łąka` is `Laka`), pictures are left
+  out, long texts are cut, and each such change is reported. A title in another script is not spelt: the ISRC stands for
+  it, or the track's number where there is none.
 - INFO has an entry `ISRC`, which means *source*: the recording code never goes there. One that stands there in
   a master is read and asked about; where the track has another code it does not travel along.
-- Text chunks of an AIFF (`NAME`, `AUTH`, `(c) `) are read where ID3 says nothing. Those that contradict what is
-  delivered are taken out of the copy; notes (`ANNO`) stay.
+- Text chunks of an AIFF (`NAME`, `AUTH`, `(c) `) are read where ID3 says nothing, and are never written.
+- A delivered file has these fields and nothing else that identifies or talks. What else a master carries is removed and
+  listed on the sheet, unless the spec lets its kind through: `keep_tags` (comments, lyrics, the broadcast chunk ...),
+  `keep_chunks` (cue points, loops, iXML ...), whose positions are scaled to the new sample rate.
 """
 
 
 def chart() -> str:
     """The page, LF newlines."""
-    rows = [["Field", *(_TITLES[column] for column in COLUMNS)], ["---"] * (1 + len(COLUMNS))]
+    rows = [["Field", *_TITLES.values()], ["---"] * (1 + len(_TITLES))]
     for field in FIELDS.values():
-        rows.append([f"{field.says} (`{field.id}`)", *(_cell(getattr(field, column)) for column in COLUMNS)])
+        rows.append([f"{field.says} (`{field.id}`)", *(_cell(_homes(field, column)) for column in _TITLES)])
     return _HEAD + "\n" + "".join(f"| {' | '.join(row)} |\n" for row in rows)
+
+
+def _homes(field: Field, column: str) -> str:
+    own: str = getattr(field, column)
+    return field.id3 if column == "id3_23" and not own else own
 
 
 def _cell(homes: str) -> str:

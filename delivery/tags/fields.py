@@ -39,6 +39,8 @@ class Field:
     info: str
     bext: str
     axml: str
+    id3_23: str = ""
+    """Homes in ID3v2.3 where they are not those of ID3v2.4."""
     also: str = ""
     """More names under which other programs store it: read, never written."""
     many: bool = False
@@ -87,13 +89,15 @@ _ROWS = (
           id3="TPE4", vorbis="REMIXER", mp4="free:REMIXER", info=NO_HOME, bext=NO_HOME, axml=NO_HOME,
           many=True),
     Field("producers", "Producers",
-          id3="TIPL:producer", vorbis="PRODUCER", mp4="free:PRODUCER", info=NO_HOME, bext=NO_HOME, axml=NO_HOME,
+          id3="TIPL:producer", id3_23="IPLS:producer", vorbis="PRODUCER", mp4="free:PRODUCER",
+          info=NO_HOME, bext=NO_HOME, axml=NO_HOME,
           many=True),
     Field("mixers", "Mixers",
-          id3="TIPL:mix", vorbis="MIXER", mp4="free:MIXER", info=NO_HOME, bext=NO_HOME, axml=NO_HOME,
+          id3="TIPL:mix", id3_23="IPLS:mix", vorbis="MIXER", mp4="free:MIXER", info=NO_HOME, bext=NO_HOME, axml=NO_HOME,
           many=True),
     Field("mastering_engineers", "Mastering engineers",
-          id3="TIPL:engineer", vorbis="ENGINEER", mp4="free:ENGINEER", info="IENG", bext=NO_HOME, axml=NO_HOME,
+          id3="TIPL:engineer", id3_23="IPLS:engineer", vorbis="ENGINEER", mp4="free:ENGINEER", info="IENG",
+          bext=NO_HOME, axml=NO_HOME,
           many=True),
     Field("original_artist", "Original artist",
           id3="TOPE", vorbis="ORIGINALARTIST", mp4="free:ORIGINALARTIST", info=NO_HOME, bext=NO_HOME, axml=NO_HOME),
@@ -147,12 +151,16 @@ _ROWS = (
     Field("explicit", "Advisory",
           id3="TXXX:ITUNESADVISORY", vorbis="ITUNESADVISORY", mp4="rtng", info=NO_HOME, bext=NO_HOME, axml=NO_HOME),
     Field("release_date", "Release date",
-          id3="TDRL TDRC", vorbis="DATE", mp4="©day", info="ICRD", bext=NO_HOME, axml=NO_HOME,
+          id3="TDRL TDRC", id3_23="TYER TDAT", vorbis="DATE", mp4="©day", info="ICRD", bext=NO_HOME, axml=NO_HOME,
           also="RELEASEDATE YEAR"),
     Field("original_date", "Original date",
-          id3="TDOR", vorbis="ORIGINALDATE", mp4="free:ORIGINALDATE", info=NO_HOME, bext=NO_HOME, axml=NO_HOME),
+          id3="TDOR", id3_23="TORY TXXX:ORIGINALDATE", vorbis="ORIGINALDATE", mp4="free:ORIGINALDATE",
+          info=NO_HOME, bext=NO_HOME, axml=NO_HOME,
+          also="ORIGINALDATE"),
     Field("p_line", "℗ line",
-          id3="TPRO", vorbis="PRODUCEDNOTICE", mp4="free:PRODUCEDNOTICE", info=NO_HOME, bext=NO_HOME, axml=NO_HOME),
+          id3="TPRO", id3_23="TXXX:PRODUCEDNOTICE", vorbis="PRODUCEDNOTICE", mp4="free:PRODUCEDNOTICE",
+          info=NO_HOME, bext=NO_HOME, axml=NO_HOME,
+          also="PRODUCEDNOTICE"),
     Field("c_line", "© line",
           id3="TCOP", vorbis="COPYRIGHT", mp4="cprt", info="ICOP", bext=NO_HOME, axml=NO_HOME),
     Field("label", "Label",
@@ -164,7 +172,7 @@ _ROWS = (
           also="CATALOGUENUMBER"),
     Field("upc", "Barcode",
           id3="TXXX:BARCODE", vorbis="BARCODE", mp4="free:BARCODE", info=NO_HOME, bext=NO_HOME, axml=NO_HOME,
-          also="UPC EAN"),
+          also="UPC EAN EAN/UPC"),
     Field("dated", "Date of the delivery",
           id3=NO_HOME, vorbis=NO_HOME, mp4=NO_HOME, info=NO_HOME, bext="OriginationDate", axml=NO_HOME,
           of_file=True),

@@ -24,7 +24,7 @@ COLUMNS = ("id3",)
 _OWN = "TXXX:"
 _PEOPLE = "TIPL:"
 """Involved people: pairs of function and name in one frame."""
-_UTF8 = 3
+_LATIN_1, _UTF16, _UTF8 = 0, 1, 3
 
 
 def write(
@@ -58,7 +58,24 @@ def write(
         else:
             if version == 3:
                 tag.update_to_v23()
+                _fill_older(tag, fields)
             tag.save(path, v1=0, v2_version=version, padding=_none, v23_sep=JOINT)
+
+
+def add_frames(path: Path, frames: list[Any]) -> None:
+    """Add *frames* of the tag library to the tag of our own copy at *path*.
+
+    Raises
+    ------
+    Unusable : as `write`
+    """
+    tag = _to_write(path)
+    for frame in frames:
+        tag.add(frame)
+    if is_chunked(path):
+        _save_in_chunk(tag, path, {})
+    else:
+        tag.save(path, v1=0, v2_version=4, padding=_none)
 
 
 def read_columns(path: Path) -> dict[str, dict[str, str]]:
@@ -70,10 +87,21 @@ def read_columns(path: Path) -> dict[str, dict[str, str]]:
     """
     tag = _load(path)
     with clear(path, "reading"):
-        fields = {} if tag is None else from_names(_texts(tag), "id3", free=_OWN)
+        fields = {} if tag is None else _read(_texts(tag))
     if "explicit" in fields:
         fields["explicit"] = advisory_word(fields["explicit"])
     return {"id3": _older(path) | fields}
+
+
+def _read(texts: Mapping[str, str]) -> dict[str, str]:
+    """Fields by their homes; the whole of what ID3v2.3 has a frame for only in part, where it stands beside it."""
+    fields = from_names(texts, "id3", free=_OWN)
+    for name, field in FIELDS.items():
+        for home in field.id3_23.split():
+            whole = texts.get(plain_name(home), "") if home.startswith(_OWN) else ""
+            if whole.startswith(fields.get(name, "")) and whole:
+                fields[name] = whole
+    return fields
 
 
 def _older(path: Path) -> dict[str, str]:
@@ -178,6 +206,15 @@ def _fill(tag: Any, values: Mapping[str, str]) -> None:
             total = next((values[f] for f in values if home + "/" in FIELDS[f].homes("id3")), "")
             text = advisory_number(text) if name == "explicit" else text
             _set(tag, home, f"{text}/{total}" if total else text)
+
+
+def _fill_older(tag: Any, values: Mapping[str, str]) -> None:
+    """Fields of which ID3v2.3 has no frame, or one that holds less: a frame of their own, in Latin-1 or UTF-16."""
+    for name, text in values.items():
+        for home in FIELDS[name].id3_23.split():
+            if home.startswith(_OWN):
+                encoding = _LATIN_1 if all(char <= "\xff" for char in text) else _UTF16
+                tag.add(mutagen("id3").TXXX(encoding=encoding, desc=home.removeprefix(_OWN), text=[text]))
 
 
 def _set(tag: Any, home: str, text: str) -> None:

@@ -1,6 +1,6 @@
 """ID3v2.3 (1999), for players that know nothing newer: UTF-16 where Latin-1 would not do, dates in its older frames.
 
-Of our fields it has no frame for the ℗ line, and of the original date the year alone; reading back reports both.
+It has no frame for the ℗ line, and of the original date the year alone: both get a TXXX frame of their own.
 """
 
 from __future__ import annotations

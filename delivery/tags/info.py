@@ -1,6 +1,7 @@
 """RIFF LIST-INFO: short texts, each NUL-terminated and padded to even length. Pure.
 
-The format names no encoding: UTF-8 is written, and what is not UTF-8 is read as Windows code page 1252.
+The format names no encoding. Most readers take it for Latin-1 or their system's code page, so Latin-1 is written where
+a text fits into it and UTF-8 where it does not; what is not UTF-8 is read as Windows code page 1252.
 Trap: ``ISRC`` in here means the *source* of the item, never the recording code.
 """
 
@@ -34,11 +35,15 @@ def entries(body: bytes) -> list[Entry]:
 def texts(found: list[Entry]) -> dict[str, str]:
     """Texts by id; the first of a kind counts, empty ones do not."""
     read: dict[str, str] = {}
-    for name, raw in found:
-        text = _decoded(raw.partition(b"\0")[0])
-        if text:
-            read.setdefault(name.decode("ascii", "replace"), text)
+    for entry in found:
+        if text := text_of(entry):
+            read.setdefault(entry[0].decode("ascii", "replace"), text)
     return read
+
+
+def text_of(entry: Entry) -> str:
+    """What an entry says, up to its first NUL."""
+    return _decoded(entry[1].partition(b"\0")[0])
 
 
 def misplaced_isrc(found: list[Entry]) -> str:
@@ -53,9 +58,21 @@ def misplaced_isrc(found: list[Entry]) -> str:
 def merged(old: list[Entry], new: Mapping[str, str]) -> bytes:
     """A LIST body with *new* texts by id, behind the *old* entries of other ids; empty when there is nothing to say."""
     kept = [(name, raw) for name, raw in old if name.decode("ascii", "replace") not in new]
-    ours = [(name.encode("ascii"), text.encode("utf-8") + b"\0") for name, text in new.items()]
+    ours = [(name.encode("ascii"), encoded(text) + b"\0") for name, text in new.items()]
     body = b"".join(_entry(name, raw) for name, raw in (*kept, *ours))
     return b"INFO" + body if body else b""
+
+
+def encoded(text: str) -> bytes:
+    """In Latin-1 where that can hold the text and is not mistaken for UTF-8, else in UTF-8."""
+    if in_latin_1(text) and _decoded(text.encode("latin-1")) == text:
+        return text.encode("latin-1")
+    return text.encode("utf-8")
+
+
+def in_latin_1(text: str) -> bool:
+    """Whether ISO 8859-1 has every character, control codes left out."""
+    return all(char <= "ÿ" and not "\x7f" <= char <= "\x9f" for char in text)
 
 
 def _entry(name: bytes, raw: bytes) -> bytes:

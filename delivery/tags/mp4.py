@@ -33,7 +33,7 @@ def write(path: Path, values: Mapping[str, str], picture: bytes | None, measurem
     fields, cover = held(values, "mp4"), look(picture) if picture else None
     if not (fields or cover):
         return
-    file = _load(path)
+    file = load(path)
     with clear(path, "writing"):
         if file.tags is None:
             file.add_tags()
@@ -54,11 +54,11 @@ def read_columns(path: Path) -> dict[str, dict[str, str]]:
     ------
     Unusable : as ``write``
     """
-    file = _load(path)
+    file = load(path)
     with clear(path, "reading"):
         found: dict[str, str] = {}
         for key, value in (file.tags or {}).items():
-            found |= _texts(key, value)
+            found |= texts(key, value)
         return {"mp4": from_names(found, "mp4", free=_FREE)}
 
 
@@ -69,11 +69,17 @@ def read_picture(path: Path) -> bytes | None:
     ------
     Unusable : as ``write``
     """
-    covers = (_load(path).tags or {}).get("covr", [])
+    covers = (load(path).tags or {}).get("covr", [])
     return bytes(covers[0]) if covers else None
 
 
-def _load(path: Path) -> Any:
+def load(path: Path) -> Any:
+    """mutagen's view of the file.
+
+    Raises
+    ------
+    Unusable : not an MP4 file, or one whose atoms cannot be followed
+    """
     mp4_atoms.check(path)
     with clear(path, "reading"):
         return mutagen("mp4").MP4(path)
@@ -107,7 +113,12 @@ def _set_number(tags: Any, home: str, text: str) -> None:
     tags[home.rstrip("/")] = [(number, int(text)) if home.endswith("/") else (int(text), total)]
 
 
-def _texts(key: str, value: Any) -> dict[str, str]:
+def home_of(key: str) -> str:
+    """The name by which the table of fields calls an atom: freeform ones of the common domain as 'free:NAME'."""
+    return _FREE + key.removeprefix(_FREE_ATOM) if key.startswith(_FREE_ATOM) else key
+
+
+def texts(key: str, value: Any) -> dict[str, str]:
     """Texts by home; numbers of zero are not there."""
     if key in _PAIRS:
         number, total = value[0] if value else (0, 0)

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import BinaryIO
 
+from delivery.model.ascii_text import sayable
 from delivery.model.figure import Measurement
 from delivery.tags import axml, bext, info
 from delivery.tags.chunks import Chunk, Layout, body_of, layout_of
@@ -132,6 +133,9 @@ def _info(source: _Source, values: Mapping[str, str]) -> bytes:
 
 def _bext(source: _Source, values: Mapping[str, str], measurement: Measurement | None) -> bytes:
     old, texts = source.first(b"bext"), _named(values, "bext")
+    if "Description" in texts and not sayable(texts["Description"]):  # a code says more than rows of question marks
+        number = values.get("track_number", "")
+        texts["Description"] = values.get("isrc", "") or (f"Track {number}" if number else "")
     if not (texts or measurement):
         return b""
     return bytes(bext.filled(bext.parse(old), texts, measurement, _process(source.first(b"fmt "))))

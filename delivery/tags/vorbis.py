@@ -34,9 +34,9 @@ def write(path: Path, values: Mapping[str, str], picture: bytes | None, measurem
     fields, cover = held(values, "vorbis"), look(picture) if picture else None
     if not (fields or cover):
         return
-    file: Any = _load(path)
+    file: Any = load(path)
     with clear(path, "writing"):
-        tags = file.tags if file.tags is not None else _new_tags(file)
+        tags = file.tags if file.tags is not None else new_tags(file)
         for name, text in fields.items():
             text = advisory_number(text) if name == "explicit" else text
             for home in FIELDS[name].homes("vorbis"):
@@ -53,7 +53,7 @@ def read_columns(path: Path) -> dict[str, dict[str, str]]:
     ------
     Unusable : as ``write``
     """
-    file = _load(path)
+    file = load(path)
     found: dict[str, str] = {}
     for key, text in file.tags or ():
         name = plain_name(key)
@@ -75,11 +75,17 @@ def read_picture(path: Path) -> bytes | None:
     ------
     Unusable : as ``write``
     """
-    covers = [block.data for block in _pictures(_load(path)) if block.type == FRONT_COVER]
+    covers = [block.data for block in _pictures(load(path)) if block.type == FRONT_COVER]
     return bytes(covers[0]) if covers else None
 
 
-def _load(path: Path) -> Any:
+def load(path: Path) -> Any:
+    """mutagen's view of the file.
+
+    Raises
+    ------
+    Unusable : not a FLAC, Ogg Opus or Ogg Vorbis file, or one whose blocks cannot be followed
+    """
     with clear(path, "reading"):
         with path.open("rb") as file:
             head = file.read(_HEAD_BYTES)
@@ -91,7 +97,8 @@ def _load(path: Path) -> Any:
     raise broken(path, f"a file that begins {head[:4]!r}", "a FLAC or Ogg file")
 
 
-def _new_tags(file: Any) -> Any:
+def new_tags(file: Any) -> Any:
+    """An empty list of comments in a file that has none."""
     file.add_tags()
     file.tags.vendor = "delivery"  # the library would put its own name and version here
     return file.tags

@@ -13,6 +13,7 @@ from delivery.chain.carrier import lay_out
 from delivery.intake.forms import index_point_of
 from delivery.judge import Rule, judge
 from delivery.model.album import Cut, Join, Likeness, Stretch
+from delivery.model.carried import Item
 from delivery.model.carrier import Carrier, Index, Pressing, Programme
 from delivery.model.disc import CdText
 from delivery.model.figure import Reading
@@ -125,6 +126,8 @@ def _fact(name: str, told: Any) -> Reading:
         return Reading(release_of(told))
     if name in TOGETHER:
         return Reading(tuple(TOGETHER[name](each) for each in told))
+    if name == "tags_read":
+        return Reading(tuple(Item(**each) for each in told))
     if name == "artwork":
         whole = {"path": Path("/cover"), "kind": "", "width_px": 0, "height_px": 0, "mode": "", "size_bytes": 0}
         named = {"path": Path(told["path"])} if "path" in told else {}

@@ -211,7 +211,7 @@ def test_wavinfo_reads_bext_and_info(shelf: Path, name: str) -> None:
     wavinfo = pytest.importorskip("wavinfo", reason="outside judge not installed: wavinfo")
     found = wavinfo.WavInfoReader(str(shelf / name), info_encoding="utf-8")
     bext = found.bext.to_dict()
-    assert bext["description"] == "Ete a quai ? (Instrumental)"
+    assert bext["description"] == "Ete a quai (Instrumental)"
     assert (bext["originator"], bext["originator_ref"]) == ("Ostrelune Records", "ZZOSL2600003")
     assert (bext["originator_date"], bext["originator_time"], bext["version"]) == ("2026-04-01", "", 2)
     assert (bext["loudness_value"], bext["loudness_range"], bext["max_true_peak"]) == (-14.0, 5.5, -1.0)

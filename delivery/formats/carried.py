@@ -1,0 +1,127 @@
+"""What any file carries besides its sound, and a delivered file with what it may carry: the one place for both."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from types import ModuleType
+
+from delivery.errors import Unusable
+from delivery.formats.embedding import embed, read_tags
+from delivery.model.carried import Item, Passage, Positions
+from delivery.model.figure import Measurement
+from delivery.model.part import TagReport
+from delivery.tags import own_texts
+from delivery.tags.chunks import is_chunked
+from delivery.tags.guard import disk
+from delivery.tags.keeping import Wish, passage, unwanted
+
+
+@dataclass(frozen=True, slots=True)
+class Making:
+    """How a delivered file came about, as far as what it carries depends on that."""
+
+    container: str
+    copied: bool
+    """Its bytes are the master's."""
+    identical: bool
+    """Its samples are the master's."""
+    positions: Positions
+    id3_version: float = 2.4
+
+
+def items_of(path: Path) -> tuple[Item, ...]:
+    """Everything a file carries besides its sound; what cannot be read is one item that says so.
+
+    Raises
+    ------
+    Unfinished : the disk fails
+    """
+    try:
+        with disk(path):
+            found: tuple[Item, ...] = _family(path).items(path)
+            return found
+    except Unusable as problem:
+        return (Item("unknown", "tags", f"not readable: {problem.found}"),)
+
+
+def dress(
+    master: Path,
+    carried: Collection[Item],
+    file: Path,
+    making: Making,
+    wish: Wish,
+    picture: bytes | None = None,
+    measurement: Measurement | None = None,
+) -> tuple[TagReport, Passage]:
+    """Give the rendered *file*, our own copy, what it may carry of the master, and label copy where that is embedded.
+
+    A copy that carries nothing it may not carry, and gets nothing, is not touched.
+
+    Parameters
+    ----------
+    carried : what *master* carries, as `items_of` gives it
+    measurement : of *file*, for loudness in the broadcast chunk that label copy brings
+
+    Raises
+    ------
+    Unusable : a file whose tags or chunks cannot be followed, so nobody knows what else it says
+    Unfinished : the disk fails
+    """
+    gone = unwanted(carried, wish)
+    with disk(file):
+        if making.copied:
+            _family(file).strip(file, gone) if gone else None
+        else:
+            _family(file).strip(file, _family(file).items(file))
+            _carry(master, carried, file, making, wish, gone)
+    report = _embedded(file, making, wish, picture, measurement)
+    with disk(file):
+        delivered = _family(file).items(file)
+    return report, passage(carried, gone, delivered, wish)
+
+
+def _embedded(
+    file: Path, making: Making, wish: Wish, picture: bytes | None, measurement: Measurement | None
+) -> TagReport:
+    if not (wish.embedded or picture):
+        return TagReport(read_tags(file, making.container))
+    values: Mapping[str, str] = wish.values if wish.embedded else {}
+    loudness = measurement if wish.embedded else None
+    return embed(file, making.container, values, picture, loudness, id3_version=making.id3_version)
+
+
+def _carry(
+    master: Path, carried: Collection[Item], file: Path, making: Making, wish: Wish, gone: Collection[Item]
+) -> None:
+    staying = [item for item in carried if item not in gone and item.kind in wish.keep]
+    if is_chunked(file) and is_chunked(master) and staying:
+        from delivery.tags.carry_chunks import carry
+
+        carry(master, file, gone, making.positions, same_loudness=making.identical)
+    there = {item.kind for item in _family(file).items(file)}
+    own_texts.write(file, making.container, [item for item in staying if item.kind not in there])
+
+
+def _family(path: Path) -> ModuleType:
+    """The module that knows files which begin like this one.
+
+    Raises
+    ------
+    Unusable : none does
+    """
+    from delivery.tags import carried_chunks, carried_mp4, carried_mpeg, carried_vorbis, tails
+
+    if is_chunked(path):
+        return carried_chunks
+    with path.open("rb") as file:
+        file.seek(tails.ends_of(path).start)
+        head = file.read(12)
+    if head[:4] in (b"fLaC", b"OggS"):
+        return carried_vorbis
+    if head[4:8] == b"ftyp":
+        return carried_mp4
+    if head[:1] == b"\xff":
+        return carried_mpeg
+    raise Unusable(path.name, f"a file that begins {head[:4]!r}", "a WAV, AIFF, FLAC, MP3, MP4 or Ogg file", "")

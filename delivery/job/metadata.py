@@ -1,0 +1,91 @@
+"""What one delivered file carries besides its samples: planned by the spec, written, and read back."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from delivery.formats.carried import Making, dress
+from delivery.formats.embedding import columns_of
+from delivery.job.history import coding_history
+from delivery.model.carried import LABEL_COPY, Item, Passage, Positions
+from delivery.model.chain import Chain, Touch
+from delivery.model.figure import Measurement
+from delivery.model.part import Source, TagReport
+from delivery.model.release import Release
+from delivery.model.spec import Spec
+from delivery.tags.fields import held, tag_values
+from delivery.tags.keeping import Wish, may_stay, planned
+
+
+def forecast(release: Release, spec: Spec, source: Source, chain: Chain) -> tuple[Passage, tuple[Item, ...]]:
+    """What is expected to become of the master's tags and chunks, and what the file will carry."""
+    if spec.carrier:  # the file of a disc or side carries nothing
+        return Passage(removed=tuple(dict.fromkeys(source.carried))), ()
+    wish = _wish(release, spec, source, chain)
+    passage = planned(source.carried, wish)
+    return passage, (*passage.kept, *(_label_copy(wish, chain) if spec.embed_tags else ()))
+
+
+def kinds_kept(release: Release, spec: Spec, source: Source, chain: Chain) -> frozenset[str]:
+    """Which kinds of the master's own tags and chunks may be in the file."""
+    ours = ({"bext"} if spec.embed_tags else set()) | ({"pictures"} if spec.embed_artwork else set())
+    return _wish(release, spec, source, chain).keep | ours
+
+
+def write(
+    release: Release,
+    spec: Spec,
+    source: Source,
+    chain: Chain,
+    file: Path,
+    cover: bytes | None,
+    measurement: Measurement,
+) -> tuple[TagReport, Passage]:
+    """Put into the rendered *file* what it is to carry; what was read back, and what became of the master's own.
+
+    Raises
+    ------
+    Unusable : tags or chunks that cannot be followed
+    Unfinished : the disk fails
+    """
+    wish, making = _wish(release, spec, source, chain), _making(spec, chain)
+    return dress(source.track.file, source.carried, file, making, wish, cover, measurement)
+
+
+def _wish(release: Release, spec: Spec, source: Source, chain: Chain) -> Wish:
+    history = coding_history(source, chain)
+    values = tag_values(release, source.track) | ({"coding_history": history} if history else {})
+    copied = chain.step(Touch.COPY) is not None
+    came = source.measurement.value("container") if source.measurement else ""
+    keep = may_stay(
+        spec.keep_tags,
+        spec.keep_chunks,
+        embedded=spec.embed_tags,
+        made="copy" if copied else "new",
+        same_container=came == chain.target.container,
+        identical=chain.identical,
+        target=chain.target.container,
+    )
+    return Wish(values, spec.embed_tags, keep)
+
+
+def _making(spec: Spec, chain: Chain) -> Making:
+    rate = chain.step(Touch.RATE)
+    from_hz = rate.settings["from_hz"] if rate else chain.target.rate_hz
+    return Making(
+        chain.target.container,
+        copied=chain.step(Touch.COPY) is not None,
+        identical=chain.identical,
+        positions=Positions(from_hz, chain.target.rate_hz),
+        id3_version=spec.id3_version,
+    )
+
+
+def _label_copy(wish: Wish, chain: Chain) -> list[Item]:
+    """The fields each tag format of the container will hold."""
+    return [
+        Item(LABEL_COPY, column, text, name)
+        for column in columns_of(chain.target.container)
+        for name, text in held(wish.values, column).items()
+        if column != "bext"
+    ]

@@ -1,0 +1,31 @@
+"""What an MP3 carries besides its frames: tags at both ends, of every form; and the file without some of it."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from pathlib import Path
+
+from delivery.model.carried import Item
+from delivery.tags import carried_id3, tails
+from delivery.tags.guard import MOST_BYTES
+
+
+def items(path: Path) -> tuple[Item, ...]:
+    """Everything the file carries besides its frames."""
+    ends = tails.ends_of(path)
+    return tuple(tails.items(path, (*ends.head, *ends.tail)))
+
+
+def strip(path: Path, gone: Collection[Item]) -> None:
+    """Take *gone* out of our own copy at *path*. Of several tags the first stays, with the frames that may."""
+    ends = tails.ends_of(path)
+    first = next((tag for tag in ends.head if tag.form == "ID3v2"), None)
+    kept = b""
+    if first:
+        with path.open("rb") as file:
+            file.seek(first.start)
+            body = file.read(min(first.end - first.start, MOST_BYTES))
+        kept = carried_id3.body_without(body, gone)
+    tails.cut_to(path, ends.start, ends.end)
+    if kept:
+        carried_id3.load(kept).save(path, v1=0, v2_version=4, padding=lambda _: 0)

@@ -1,0 +1,85 @@
+"""Chunks of a master put into a WAV or AIFF that was made from it, with every place in them where it lies now."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator
+from dataclasses import replace
+from pathlib import Path
+
+from delivery.model.carried import Item, Positions
+from delivery.tags import bext, carried_chunks, points
+from delivery.tags.chunks import Layout, body_of, layout_of
+from delivery.tags.rewrite import New, replace_chunks
+
+_BEFORE_THE_SOUND = (b"bext",)
+
+
+def carry(master: Path, file: Path, gone: Collection[Item], positions: Positions, *, same_loudness: bool) -> None:
+    """Put what *master* carries, but *gone*, into our own *file*.
+
+    Between a WAV and an AIFF cue points and their labels are carried and become markers, or the reverse.
+
+    Parameters
+    ----------
+    same_loudness : the loudness the broadcast chunk states is still that of the sound
+
+    Raises
+    ------
+    Unusable : the chunks of either cannot be followed
+    """
+    source, target = layout_of(master), layout_of(file)
+    if source.order == target.order:
+        found = list(_alike(master, source, gone, positions, same_loudness=same_loudness))
+    else:
+        found = _turned(_points(master, source, gone, positions), target)
+    if found:
+        before = [piece for piece in found if piece.id in _BEFORE_THE_SOUND]
+        after = [piece for piece in found if piece.id not in _BEFORE_THE_SOUND]
+        replace_chunks(file, before, after, ())
+
+
+def _alike(
+    master: Path, source: Layout, gone: Collection[Item], positions: Positions, *, same_loudness: bool
+) -> Iterator[New]:
+    with master.open("rb") as file:
+        for chunk in source.chunks:
+            if not carried_chunks.carries(file, master, chunk):
+                continue
+            piece = carried_chunks.without(file, master, chunk, gone)
+            if piece is None:
+                continue
+            body = piece.body if isinstance(piece, New) else body_of(file, piece, master)
+            if chunk.id == b"bext":
+                body = _bext(body, positions, same_loudness=same_loudness)
+            yield New(chunk.id, points.moved(chunk.kind or chunk.id, body, positions))
+
+
+def _bext(body: bytes, positions: Positions, *, same_loudness: bool) -> bytes:
+    """The time reference counts samples, so it is counted anew; loudness that holds no more is taken out."""
+    read = bext.parse(body)
+    moved = replace(read, time_reference=max(0, positions.length(read.time_reference) - positions.shift))
+    return bytes(moved if same_loudness else moved.without({"Loudness"}))
+
+
+def _points(master: Path, source: Layout, gone: Collection[Item], positions: Positions) -> list[tuple[int, int, str]]:
+    """(id, place, label) of every point that may be carried."""
+    bodies: dict[bytes, bytes] = {}
+    with master.open("rb") as file:
+        for chunk in source.chunks:
+            kind = chunk.kind or chunk.id
+            if kind in (b"cue ", b"adtl", b"MARK") and carried_chunks.without(file, master, chunk, gone) is chunk:
+                bodies[kind] = body_of(file, chunk, master)
+    found = points.markers(bodies[b"MARK"]) if b"MARK" in bodies else []
+    if b"cue " in bodies:
+        found = points.named_cues(bodies[b"cue "], bodies.get(b"adtl", b""))
+    return [(number, positions.at(place), label) for number, place, label in found]
+
+
+def _turned(found: list[tuple[int, int, str]], target: Layout) -> list[New]:
+    if not found:
+        return []
+    if target.form == b"FORM":  # an AIFF's marker ids are positive and have 16 bits
+        numbered = [(number, place, label) for number, (_, place, label) in enumerate(found, start=1)]
+        return [New(b"MARK", points.mark_chunk(numbered))]
+    labels = points.adtl_chunk(found)
+    return [New(b"cue ", points.cue_chunk(found)), *([New(b"LIST", labels)] if labels else [])]
