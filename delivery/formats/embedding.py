@@ -166,7 +166,7 @@ def _report(
 
 
 def _notes(columns: Iterable[str], wanted: Mapping[str, str]) -> Iterator[str]:
-    if "info" in columns and not all(map(in_latin_1, held(wanted, "info").values())):
+    if "info" in columns and not in_latin_1(held(wanted, "info").values()):
         yield "INFO holds texts in UTF-8, for Latin-1 has not all of their letters: old readers may show other ones"
 
 

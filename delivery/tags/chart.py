@@ -22,7 +22,8 @@ Made from `delivery/tags/fields.py` by `python -m delivery.tags.chart`; a test c
 - The version is a field of its own; where a dialect has no home for it, the title takes it in brackets.
 - WAV carries ID3v2.4, INFO, `bext` and `axml`; AIFF and MP3 carry ID3v2.4; FLAC and Opus carry Vorbis comments.
 - MP3 carries ID3v2.3 where a spec asks for it (`id3_version: 2.3`).
-- INFO names no encoding: Latin-1 is written where a text fits into it, else UTF-8, and the sheet says so.
+- INFO names no encoding: Latin-1 is written where all its texts fit into it, else UTF-8, and the sheet says so.
+  Programs that expect the other one find the same texts in the ID3 tag of the file.
 - `bext` is ASCII: Latin, Greek and Cyrillic letters are spelt as in file names (`Łąka` is `Laka`), pictures are left
   out, long texts are cut, and each such change is reported. A title in another script is not spelt: the ISRC stands for
   it, or the track's number where there is none.

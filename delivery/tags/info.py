@@ -1,7 +1,7 @@
 """RIFF LIST-INFO: short texts, each NUL-terminated and padded to even length. Pure.
 
 The format names no encoding. Most readers take it for Latin-1 or their system's code page, so Latin-1 is written where
-a text fits into it and UTF-8 where it does not; what is not UTF-8 is read as Windows code page 1252.
+all texts of the list fit into it and UTF-8 where one does not; what is not UTF-8 is read as Windows code page 1252.
 Trap: ``ISRC`` in here means the *source* of the item, never the recording code.
 """
 
@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 import struct
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 
 from delivery.tags.axml import storable
 
@@ -58,21 +58,18 @@ def misplaced_isrc(found: list[Entry]) -> str:
 def merged(old: list[Entry], new: Mapping[str, str]) -> bytes:
     """A LIST body with *new* texts by id, behind the *old* entries of other ids; empty when there is nothing to say."""
     kept = [(name, raw) for name, raw in old if name.decode("ascii", "replace") not in new]
-    ours = [(name.encode("ascii"), encoded(text) + b"\0") for name, text in new.items()]
+    encoding = "latin-1" if in_latin_1(new.values()) else "utf-8"
+    ours = [(name.encode("ascii"), text.encode(encoding) + b"\0") for name, text in new.items()]
     body = b"".join(_entry(name, raw) for name, raw in (*kept, *ours))
     return b"INFO" + body if body else b""
 
 
-def encoded(text: str) -> bytes:
-    """In Latin-1 where that can hold the text and is not mistaken for UTF-8, else in UTF-8."""
-    if in_latin_1(text) and _decoded(text.encode("latin-1")) == text:
-        return text.encode("latin-1")
-    return text.encode("utf-8")
-
-
-def in_latin_1(text: str) -> bool:
-    """Whether ISO 8859-1 has every character, control codes left out."""
-    return all(char <= "ÿ" and not "\x7f" <= char <= "\x9f" for char in text)
+def in_latin_1(texts: Iterable[str]) -> bool:
+    """Whether ISO 8859-1 has every character of all *texts*, and none would be mistaken for UTF-8."""
+    return all(
+        all(char <= "ÿ" and not "\x7f" <= char <= "\x9f" for char in text) and _decoded(text.encode("latin-1")) == text
+        for text in texts
+    )
 
 
 def _entry(name: bytes, raw: bytes) -> bytes:
