@@ -41,7 +41,7 @@ def sound(frames: int = FRAMES) -> np.ndarray:
     return noise << 8
 
 
-def frames() -> list[id3.Frame]:
+def old_frames() -> list[id3.Frame]:
     """Every frame of another recording, and what talks."""
     utf8 = id3.Encoding.UTF8
     return [
@@ -64,7 +64,7 @@ def tag() -> bytes:
     import io
 
     made, body = id3.ID3(), io.BytesIO()
-    for frame in frames():
+    for frame in old_frames():
         made.add(frame)
     made.save(body, v1=0, padding=lambda _: 0)
     return body.getvalue() + b"\0" * (len(body.getvalue()) % 2)
@@ -108,9 +108,11 @@ def smpl() -> bytes:
 IXML = b"<BWFXML><PROJECT>Tally Sticks</PROJECT><TAKE>3</TAKE></BWFXML>"
 
 
-def wav(path: Path, *, identity: bool = True, chunk_list: bool = True, with_bext: bool = True) -> Path:
+def wav(
+    path: Path, *, identity: bool = True, chunk_list: bool = True, with_bext: bool = True, frames: int = FRAMES
+) -> Path:
     """24/48 with another song's INFO and ID3, recorder's chunks, cue points and a loop: each of the three or not."""
-    soundfile.write(path, sound(), 48_000, subtype="PCM_24")
+    soundfile.write(path, sound(frames), 48_000, subtype="PCM_24")
     plain = [(name, body) for name, body in chunks(path.read_bytes())]
     before = [(b"bext", bext())] if with_bext else []
     after: list[tuple[bytes, bytes]] = []

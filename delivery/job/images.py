@@ -10,6 +10,8 @@ from delivery.chain.carrier import programmes, segments
 from delivery.chain.join import cut_again, join, unlike_neighbours
 from delivery.chain.stream import Master
 from delivery.errors import DeliveryError, Over, Unfinished, Unusable
+from delivery.formats.carried import items_of
+from delivery.job import metadata
 from delivery.job.sources import unexpected
 from delivery.judge import Scope, judge, rules_by_ask
 from delivery.judge.feasible import obstacles
@@ -154,9 +156,10 @@ def _made(task: ImageTask, release: Release, inside: str, file: Path) -> Image:
     join(image.programme, task.masters, image.target, file)
     hashes = cut_again(file, image.programme)
     _untouched(image, task.masters, hashes)
+    metadata.join_points(task.spec, image.programme, task.masters, file)
     measurement = measure(file)
     sums = checksums(file)
-    shipped = Shipped(inside, sums.size_bytes, sums.sha256, sums.md5, measurement, TagReport({}))
+    shipped = Shipped(inside, sums.size_bytes, sums.sha256, sums.md5, measurement, TagReport({}), items_of(file))
     return replace(image, findings=_judge(release, task.spec, image, shipped), shipped=shipped, song_hashes=hashes)
 
 

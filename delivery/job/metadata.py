@@ -2,28 +2,54 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 
+from delivery.chain.join import Master
 from delivery.formats.carried import Making, dress
 from delivery.formats.embedding import columns_of
 from delivery.job.history import coding_history
 from delivery.model.carried import LABEL_COPY, Item, Passage, Positions
+from delivery.model.carrier import Programme
 from delivery.model.chain import Chain, Touch
 from delivery.model.figure import Measurement
 from delivery.model.part import Source, TagReport
 from delivery.model.release import Release
 from delivery.model.spec import Spec
+from delivery.tags.carry_chunks import POINTS, carry_points
 from delivery.tags.fields import held, tag_values
+from delivery.tags.guard import disk
 from delivery.tags.keeping import Wish, may_stay, planned
 
 
 def forecast(release: Release, spec: Spec, source: Source, chain: Chain) -> tuple[Passage, tuple[Item, ...]]:
     """What is expected to become of the master's tags and chunks, and what the file will carry."""
-    if spec.carrier:  # the file of a disc or side carries nothing
-        return Passage(removed=tuple(dict.fromkeys(source.carried))), ()
+    if spec.carrier:
+        return _in_a_joined_file(spec, source), ()
     wish = _wish(release, spec, source, chain)
     passage = planned(source.carried, wish)
     return passage, (*passage.kept, *(_label_copy(wish, chain) if spec.embed_tags else ()))
+
+
+def join_points(spec: Spec, programme: Programme, masters: Mapping[int, Master], file: Path) -> None:
+    """Put the songs' cue points into the joined file of a disc or side, where the spec lets them through.
+
+    Raises
+    ------
+    Unusable : chunks that cannot be followed
+    """
+    if "cue_points" in spec.keep_chunks:
+        placed = [(masters[song.position], song.begins) for song in programme.songs]
+        moved = [(master.file, _positions(master.chain, begins)) for master, begins in placed]
+        with disk(file):
+            carry_points(moved, file)
+
+
+def _in_a_joined_file(spec: Spec, source: Source) -> Passage:
+    """The file of a disc or side carries nothing but cue points."""
+    items = tuple(dict.fromkeys(source.carried))
+    kept = tuple(item for item in items if "cue_points" in spec.keep_chunks and item.place in POINTS)
+    return Passage(kept, tuple(item for item in items if item not in kept))
 
 
 def kinds_kept(release: Release, spec: Spec, source: Source, chain: Chain) -> frozenset[str]:
@@ -70,15 +96,18 @@ def _wish(release: Release, spec: Spec, source: Source, chain: Chain) -> Wish:
 
 
 def _making(spec: Spec, chain: Chain) -> Making:
-    rate = chain.step(Touch.RATE)
-    from_hz = rate.settings["from_hz"] if rate else chain.target.rate_hz
     return Making(
         chain.target.container,
         copied=chain.step(Touch.COPY) is not None,
         identical=chain.identical,
-        positions=Positions(from_hz, chain.target.rate_hz),
+        positions=_positions(chain),
         id3_version=spec.id3_version,
     )
+
+
+def _positions(chain: Chain, begins: int = 0) -> Positions:
+    rate = chain.step(Touch.RATE)
+    return Positions(rate.settings["from_hz"] if rate else chain.target.rate_hz, chain.target.rate_hz, begins)
 
 
 def _label_copy(wish: Wish, chain: Chain) -> list[Item]:

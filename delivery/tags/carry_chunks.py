@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
 
 from delivery.model.carried import Item, Positions
 from delivery.tags import bext, carried_chunks, points
-from delivery.tags.chunks import Layout, body_of, layout_of
+from delivery.tags.chunks import Layout, body_of, is_chunked, layout_of
 from delivery.tags.rewrite import New, replace_chunks
 
+POINTS = ("chunk cue", "chunk LIST adtl", "chunk MARK")
+"""Places of the items that can be carried into a file of another kind, or into a joined one."""
 _BEFORE_THE_SOUND = (b"bext",)
 
 
@@ -36,6 +38,26 @@ def carry(master: Path, file: Path, gone: Collection[Item], positions: Positions
         before = [piece for piece in found if piece.id in _BEFORE_THE_SOUND]
         after = [piece for piece in found if piece.id not in _BEFORE_THE_SOUND]
         replace_chunks(file, before, after, ())
+
+
+def carry_points(masters: Sequence[tuple[Path, Positions]], file: Path) -> None:
+    """Put the cue points or markers of all *masters*, each where its song lies, into one WAV: a disc or side.
+
+    They are numbered anew; labels stay.
+
+    Raises
+    ------
+    Unusable : the chunks of a master cannot be followed
+    """
+    found = [
+        point
+        for master, positions in masters
+        if is_chunked(master)
+        for point in _points(master, layout_of(master), (), positions)
+    ]
+    if found:
+        numbered = [(number, place, label) for number, (_, place, label) in enumerate(found, start=1)]
+        replace_chunks(file, (), _turned(numbered, layout_of(file)), ())
 
 
 def _alike(

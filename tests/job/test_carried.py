@@ -304,3 +304,36 @@ def test_a_tag_nobody_can_read_goes_with_its_chunk(tmp_path: Path) -> None:
     spec(tmp_path, "bare", "wav", "embed_tags: false")
     _, data = shipped(built(album(tmp_path, master, ["bare"]), tmp_path / "out"), "bare")
     assert b"id3 " not in dict(chunks(data))
+
+
+def test_cue_points_of_songs_stand_where_the_songs_do_in_a_side(tmp_path: Path) -> None:
+    """Two songs of a side, a second of gap between them, 48 to 44.1 kHz: places scaled, then moved to the song."""
+    masters = [dirty.wav(tmp_path / f"{n}.wav", frames=dirty.FRAMES + n) for n in (1, 2)]
+    text = SPEC.format(
+        name="side",
+        container="wav",
+        coding="pcm",
+        more=", rate_hz: {must: [44100]}",
+        rest="embed_tags: false\nkeep_chunks: [cue_points]\nname: '{part}'\ncarrier: {kind: vinyl}",
+    )
+    (tmp_path / "side.yaml").write_text(text, encoding="utf-8")
+    release = album(tmp_path, masters[0], ["side"])
+    told = YAML().load(release)
+    told["tracks"][0]["side"] = "A"
+    told["tracks"].append({"file": "2.wav", "title": "Neap", "isrc": "ZZOSL2600002", "gap_before_s": 1, "side": "A"})
+    with release.open("w", encoding="utf-8") as file:
+        YAML().dump(told, file)
+    made = built(release, tmp_path / "out")
+    (image,) = made.delivery.images
+    assert made.package
+    assert image.shipped, (image.problem, image.findings)
+    data = (made.package / image.shipped.path).read_bytes()
+    assert dirty.told_by(data) == []
+    begins = [song.begins for song in image.programme.songs]
+    cue = dict(chunks(data))[b"cue "]
+    rows = [struct.unpack_from("<II4sIII", cue, 4 + 24 * i) for i in range(4)]
+    assert [row[5] for row in rows] == [b + at for b in begins for at in (4_410, 22_050)]
+    assert [row[0] for row in rows] == [1, 2, 3, 4]
+    assert data.count(b"verse\0") == 2
+    assert {item.kind for part in made.delivery.parts for item in part.passage.kept} == {"cue_points"}
+    assert {"loops", "ixml", "label_copy"} <= {i.kind for part in made.delivery.parts for i in part.passage.removed}
