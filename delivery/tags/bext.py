@@ -151,8 +151,10 @@ def history_line(rate_hz: int, bits: int | None, channels: int, note: str = "") 
 
 def to_ascii(text: str) -> str:
     """Printable ASCII nearest to *text*: 'Café – “Été”' gives 'Cafe - "Ete"', 'Łąka 🌊' gives 'Laka'."""
+    if text.isascii() and text.isprintable():
+        return text
     near = in_ascii("".join(map(_sayable_or_nothing, text.translate(_PLAIN))))
-    return " ".join("".join(c if " " <= c <= "~" else " " for c in near).split(" ")).strip()
+    return " ".join("".join(c if c.isprintable() else " " for c in near).split())
 
 
 def _fit(texts: Mapping[str, str], name: str, old: str) -> str:
