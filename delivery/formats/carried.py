@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from types import ModuleType
+from typing import Protocol, cast
 
 from delivery.errors import Unusable
 from delivery.formats.embedding import embed, read_tags
@@ -16,6 +16,16 @@ from delivery.tags import own_texts
 from delivery.tags.chunks import is_chunked
 from delivery.tags.guard import disk
 from delivery.tags.keeping import Wish, passage, unwanted
+
+_UNREAD = "what this file carries besides its sound cannot be read here; it ships as it came"
+
+
+class Family(Protocol):
+    """What each module of ``tags`` for a family of containers offers."""
+
+    def items(self, path: Path) -> tuple[Item, ...]: ...
+
+    def strip(self, path: Path, gone: Collection[Item]) -> None: ...
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,14 +44,16 @@ class Making:
 def items_of(path: Path) -> tuple[Item, ...]:
     """Everything a file carries besides its sound; what cannot be read is one item that says so.
 
+    Nothing for a container that this program reads the sound of and does not write.
+
     Raises
     ------
     Unfinished : the disk fails
     """
     try:
         with disk(path):
-            found: tuple[Item, ...] = _family(path).items(path)
-            return found
+            family = _family(path)
+            return family.items(path) if family else ()
     except Unusable as problem:
         return (Item("unknown", "tags", f"not readable: {problem.found}"),)
 
@@ -69,17 +81,19 @@ def dress(
     Unusable : a file whose tags or chunks cannot be followed, so nobody knows what else it says
     Unfinished : the disk fails
     """
+    family = _family(file)
+    if family is None:
+        return TagReport({}, no_home=tuple(wish.values) if wish.embedded else (), notes=(_UNREAD,)), Passage()
     gone = unwanted(carried, wish)
     with disk(file):
-        if making.copied:
-            _family(file).strip(file, gone) if gone else None
-        else:
-            _family(file).strip(file, _family(file).items(file))
-            _carry(master, carried, file, making, wish, gone)
+        if not making.copied:
+            family.strip(file, family.items(file))
+            _carry(master, carried, file, family, making, wish, gone)
+        elif gone:
+            family.strip(file, gone)
     report = _embedded(file, making, wish, picture, measurement)
     with disk(file):
-        delivered = _family(file).items(file)
-    return report, passage(carried, gone, delivered, wish)
+        return report, passage(carried, gone, family.items(file), wish)
 
 
 def _embedded(
@@ -93,35 +107,37 @@ def _embedded(
 
 
 def _carry(
-    master: Path, carried: Collection[Item], file: Path, making: Making, wish: Wish, gone: Collection[Item]
+    master: Path,
+    carried: Collection[Item],
+    file: Path,
+    family: Family,
+    making: Making,
+    wish: Wish,
+    gone: Collection[Item],
 ) -> None:
     staying = [item for item in carried if item not in gone and item.kind in wish.keep]
     if is_chunked(file) and is_chunked(master) and staying:
         from delivery.tags.carry_chunks import carry
 
         carry(master, file, gone, making.positions, same_loudness=making.identical)
-    there = {item.kind for item in _family(file).items(file)}
+    there = {item.kind for item in family.items(file)}
     own_texts.write(file, making.container, [item for item in staying if item.kind not in there])
 
 
-def _family(path: Path) -> ModuleType:
-    """The module that knows files which begin like this one.
-
-    Raises
-    ------
-    Unusable : none does
-    """
+def _family(path: Path) -> Family | None:
+    """The module that knows files which begin like this one; None where none does."""
     from delivery.tags import carried_chunks, carried_mp4, carried_mpeg, carried_vorbis, tails
 
     if is_chunked(path):
-        return carried_chunks
+        return cast(Family, carried_chunks)
+    ends = tails.ends_of(path)
     with path.open("rb") as file:
-        file.seek(tails.ends_of(path).start)
+        file.seek(ends.start)
         head = file.read(12)
     if head[:4] in (b"fLaC", b"OggS"):
-        return carried_vorbis
+        return cast(Family, carried_vorbis)
     if head[4:8] == b"ftyp":
-        return carried_mp4
-    if head[:1] == b"\xff":
-        return carried_mpeg
-    raise Unusable(path.name, f"a file that begins {head[:4]!r}", "a WAV, AIFF, FLAC, MP3, MP4 or Ogg file", "")
+        return cast(Family, carried_mp4)
+    if head[:1] == b"\xff" or ends.head or ends.tail:  # some writers leave zeros between a tag and the first frame
+        return cast(Family, carried_mpeg)
+    return None

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from pathlib import Path
 
-from delivery.chain.join import Master
+from delivery.chain.stream import Master
 from delivery.formats.carried import Making, dress
 from delivery.formats.embedding import columns_of
 from delivery.job.history import coding_history
