@@ -98,7 +98,7 @@ def test_no_old_identity_ships_in_what_is_made_from_a_master(tmp_path: Path, con
 
 
 def test_two_recipients_get_the_same_metadata(tmp_path: Path) -> None:
-    """A copy and files made from the same master, all read by another library."""
+    """A copy and files made from the same master, all read by another library; AAC's exact length is no metadata."""
     taglib = pytest.importorskip("taglib", reason="outside judge not installed: pytaglib")
     master = dirty.wav(tmp_path / "master.wav")
     names = ("wav", "flac", "aiff", "mp3", "m4a", "opus")
@@ -114,10 +114,11 @@ def test_two_recipients_get_the_same_metadata(tmp_path: Path) -> None:
             found[name] = {
                 key: texts
                 for key, texts in file.tags.items()
-                if key not in ("TRACKTOTAL", "DISCTOTAL", "TRACKNUMBER", "DISCNUMBER", "RELEASEDATE")
+                if key not in ("TRACKTOTAL", "DISCTOTAL", "TRACKNUMBER", "DISCNUMBER", "RELEASEDATE", "ITUNSMPB")
             }
     assert found["wav"]["TITLE"] == ["Slack Water"]
-    assert all(tags == found["wav"] for tags in found.values()), found
+    for name, tags in found.items():
+        assert tags == found["wav"], name
 
 
 @pytest.mark.parametrize(
