@@ -21,6 +21,14 @@ from delivery.tags.fields import held, tag_values
 from delivery.tags.guard import disk
 from delivery.tags.keeping import Wish, may_stay, planned
 
+REQUIRED = {
+    "loop_points": "loops",
+    "adm_structure": "adm",
+    "time_reference": "bext",
+    "equal_time_references": "bext",
+}
+"""Spec key -> kind of tag or chunk that the rule looks at in the delivered file."""
+
 
 def forecast(release: Release, spec: Spec, source: Source, chain: Chain) -> tuple[Passage, tuple[Item, ...]]:
     """What is expected to become of the master's tags and chunks, and what the file will carry."""
@@ -92,7 +100,12 @@ def _wish(release: Release, spec: Spec, source: Source, chain: Chain) -> Wish:
         identical=chain.identical,
         target=chain.target.container,
     )
-    return Wish(values, spec.embed_tags, keep)
+    return Wish(values, spec.embed_tags, keep | _required(spec))
+
+
+def _required(spec: Spec) -> set[str]:
+    """What a requirement is about stays, whatever the spec lets through besides."""
+    return {kind for asks, kind in REQUIRED.items() if asks in spec.asked()}
 
 
 def _making(spec: Spec, chain: Chain) -> Making:

@@ -22,7 +22,7 @@ def _shown(tags_read: Sequence[Item], _track: Track, _release: Release, _kept: C
 
 
 @rule(
-    id="tags-as-label-copy",
+    id="tags_as_label_copy",
     asks="tags_as_label_copy",
     limit=FLAG,
     needs=("tags_read", "track", "release", "kinds_kept"),

@@ -34,7 +34,6 @@ side_difference_max_s index_points_inside emphasis_changes_in_pauses cd_text_lat
 sibilant_spots_max low_band_phase
 riff_form rms_dbfs noise_floor_max_dbfs loop_points time_reference equal_lengths equal_time_references
 stem_residual_max_db adm_structure
-riff_form
 tags_as_label_copy
 click_places_max discontinuity_places_max dropout_places_max zero_run_places_max hum_places_max
 """

@@ -291,7 +291,7 @@ def test_a_file_that_still_names_another_recording_is_refused(tmp_path: Path, mo
     (part,) = built(release, tmp_path / "out").delivery.parts
     assert part.shipped is None
     short = [finding for finding in part.findings if finding.answer is Answer.SHORT]
-    assert {finding.rule for finding in short} == {"tags-as-label-copy"}
+    assert {finding.rule for finding in short} == {"tags_as_label_copy"}
     assert any(finding.found == f"ISRC '{dirty.OLD['isrc']}'" for finding in short)
 
 
@@ -338,3 +338,14 @@ def test_cue_points_of_songs_stand_where_the_songs_do_in_a_side(tmp_path: Path) 
     assert data.count(b"verse\0") == 2
     assert {item.kind for part in made.delivery.parts for item in part.passage.kept} == {"cue_points"}
     assert {"loops", "ixml", "label_copy"} <= {i.kind for part in made.delivery.parts for i in part.passage.removed}
+
+
+def test_what_a_requirement_is_about_stays(tmp_path: Path) -> None:
+    """A spec that requires a time reference or loop points gets them, though it names nothing that may stay."""
+    master = dirty.wav(tmp_path / "master.wav")
+    required = ", loop_points: {should: inside}, time_reference: {should: {at_least: 0}}"
+    spec(tmp_path, "looped", "wav", "embed_tags: false\nkeep_tags: []", required)
+    part, data = shipped(built(album(tmp_path, master, ["looped"]), tmp_path / "out"), "looped")
+    assert {item.kind for item in part.passage.kept} == {"bext", "loops"}
+    assert dict(chunks(data))[b"smpl"] == dirty.smpl()
+    assert b"cue " not in dict(chunks(data))
