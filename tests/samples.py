@@ -12,6 +12,7 @@ from typing import Any
 
 import numpy as np
 
+from delivery.judge.bounds import bounded
 from delivery.model.chain import Chain, Step, Target, Touch
 from delivery.model.figure import Figure, Measurement, Reading
 from delivery.model.finding import Answer, Finding, Result, Weight
@@ -106,7 +107,7 @@ def spec(id: str, title: str, **changes: Any) -> Spec:
         "digest": hashlib.sha256(id.encode()).hexdigest(),
         "lineage": ("common",),
     }
-    return Spec(id, title, **{**known, **changes})
+    return bounded(Spec(id, title, **{**known, **changes}), FIGURES)
 
 
 STORE = spec("store-master-24", "Store master, 24-bit", about="The master's own rate, nothing raised.")

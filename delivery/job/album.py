@@ -26,6 +26,8 @@ from delivery.model.release import Release, Track
 from delivery.model.release_for import release_for
 from delivery.model.spec import Spec
 
+ALBUM_LOUDNESS = "album_integrated_lufs"
+"""The one figure of the album that rules know by a name of its own; also the spec key that limits it."""
 NEARLY = 0.95
 """Correlation of loudness over time; tests/job/test_album.py says what one recording and two recordings reach."""
 TONE_APART_DB = 4.0

@@ -16,7 +16,7 @@ from delivery.errors import DeliveryError, Over, Unfinished, Unusable
 from delivery.formats import containers, extension
 from delivery.formats.carried import items_of
 from delivery.job import metadata
-from delivery.job.album import loudness_of, loudness_together
+from delivery.job.album import ALBUM_LOUDNESS, loudness_of, loudness_together
 from delivery.job.expected import PEAK_LIMITS, Trials, expected, is_close
 from delivery.job.rehearsal import finished_peaks
 from delivery.job.sources import unexpected
@@ -40,7 +40,6 @@ from delivery.pack.names import MAX_BYTES, distinct, fields_of, file_name
 from delivery.pack.names_back import disagreements
 from delivery.pack.swap import unfinished
 
-ALBUM_LOUDNESS = "album_integrated_lufs"
 TAGS_READ, KINDS_KEPT = "tags_read", "kinds_kept"
 """Names of the facts that say what a file carries besides its sound, and which kinds of it the spec lets through."""
 

@@ -13,7 +13,9 @@ from delivery.intake import is_stale, load_release, load_specs, load_studio, loo
 from delivery.intake.file_names import natural
 from delivery.intake.masters import LOSSLESS, LOSSY
 from delivery.intake.release_routes import check_routes
+from delivery.job.album import ALBUM_LOUDNESS
 from delivery.judge import Scope, rules, unknown_waivers
+from delivery.judge.bounds import bounded
 from delivery.judge.feasible import ALWAYS
 from delivery.measure import figures
 from delivery.model.release import Artwork, Release, Studio, Track, Waiver
@@ -70,6 +72,7 @@ def intend(
     folders = (release.path.parent, *studio.spec_folders)
     specs = load_specs(named, folders)
     _refuse_doubles(specs, path)
+    specs = tuple(bounded(spec, numbers()) for spec in specs)
     ids = [spec.id for spec in specs]
     check_routes(release, ids, tuple(dict.fromkeys((*ids, *_ids_of(release, studio, folders)))))
     artwork, artwork_problem = _artwork(release)
@@ -89,6 +92,11 @@ def _outside(release: Release) -> Iterator[str]:
     if strays:
         names = ", ".join(str(file) for file in strays[:3]) + (" ..." if len(strays) > 3 else "")
         yield f"The release file names {len(strays)} files outside its folder: {names}."
+
+
+def numbers() -> frozenset[str]:
+    """Names of the figures that are single numbers, the album's own loudness among them."""
+    return frozenset(figure.name for figure in figures().values() if figure.digits is not None) | {ALBUM_LOUDNESS}
 
 
 def _ids_of(release: Release, studio: Studio, folders: tuple[Path, ...]) -> Iterator[str]:

@@ -10,7 +10,7 @@ from typing import Any
 
 from delivery.judge.limits import FLAG, LONGEST_S, number
 from delivery.judge.rule import Scope, Unanswered, rule
-from delivery.judge.words import BITS, SECONDS, always, at_most, enough, kilohertz, listed
+from delivery.judge.words import BITS, SECONDS, Keyed, always, at_most, enough, kilohertz, listed
 from delivery.model.album import Likeness
 from delivery.model.figure import Reading
 from delivery.model.finding import Shortfall, Weight
@@ -130,7 +130,7 @@ def _clock(at_s: float) -> str:
     weight=Weight.FACT,
     source="the limit is the spec's own",
     says="the whole release lasts {limit}",
-    shows=lambda album: SECONDS(album["duration_s"]),
+    shows=Keyed("duration_s", SECONDS),
     wants=length_wanted,
     scope=Scope.RELEASE,
 )

@@ -36,10 +36,14 @@ LENGTHS: dict[str, Any] = {
 }
 
 
-def minutes(seconds: float) -> str:
-    """'23:00 min:s', every decimal that is there."""
-    whole, part = divmod(round(seconds * 1000), 1000)
-    return f"{whole // 60}:{whole % 60:02}" + (f".{part:03}".rstrip("0") if part else "") + " min:s"
+def minutes(seconds: float, *limits: float) -> str:
+    """'23:00 min:s': decimals to the millisecond, or as many more as show on which side of each limit it lies."""
+    digits = next(
+        (n for n in range(3, 9) if all((round(seconds, n) > at) == (seconds > at) for at in limits)),
+        9,
+    )
+    whole, part = divmod(round(seconds * 10**digits), 10**digits)
+    return f"{whole // 60}:{whole % 60:02}" + (f".{part:0{digits}}".rstrip("0") if part else "") + " min:s"
 
 
 def lengths_wanted(rows: Rows) -> str:
@@ -110,17 +114,17 @@ def _over(programmes: Programmes, limit: Rows) -> Iterator[Shortfall | Unanswere
         elif programme.length_s > most_s:
             over = enough(programme.length_s - most_s, SECONDS)
             wanted = lengths_wanted([row for row in limit if _concerns(row, programme.pressing)][:1])
-            yield Shortfall(_length(programme), wanted, f"{over} less on {programme.name}, or a waiver")
+            yield Shortfall(_length(programme, most_s), wanted, f"{over} less on {programme.name}, or a waiver")
 
 
 def _concerns(row: Mapping[str, Any], pressing: Pressing) -> bool:
     return pressing.fits(row.get("size_inch"), row.get("speed_rpm"))
 
 
-def _length(programme: Programme) -> str:
+def _length(programme: Programme, *limits: float) -> str:
     pressed = f" ({programme.pressing})" if str(programme.pressing) else ""
     frames = programme.carrier.in_frames
-    told = f"{msf(programme.lead_out)} min:s:frames" if frames else minutes(round(programme.length_s, 3))
+    told = f"{msf(programme.lead_out)} min:s:frames" if frames else minutes(programme.length_s, *limits)
     return f"{programme.name}{pressed}: {told}"
 
 

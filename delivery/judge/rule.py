@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any
 
-from delivery.judge.words import Wording, silent
+from delivery.judge.words import Keyed, Magnitude, Unit, Wording, edges_of, silent
 from delivery.model.figure import Reading
 from delivery.model.finding import Shortfall, Weight
 
@@ -64,6 +64,12 @@ class Rule:
     scope: Scope = Scope.TRACK
     aided: tuple[str, ...] = ()
     """Facts that only make the answer fuller; they come between ``needs`` and the limit, None where missing."""
+
+    def shown(self, values: Sequence[Any], limit: Any) -> str:
+        """The facts in words where the rule is met; a number with as many decimals as show that it is."""
+        if isinstance(self.shows, Unit | Magnitude | Keyed):
+            return self.shows.within(values[0], *edges_of(limit))
+        return self.shows(*values)
 
     @property
     def subject(self) -> str:

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from delivery.judge.integrity import one_channel
 from delivery.judge.limits import count, number
 from delivery.judge.rule import rule
-from delivery.judge.words import DB, Unit, at_most, counted, listed
+from delivery.judge.words import DB, Magnitude, Unit, at_most, counted, listed
 from delivery.model.finding import Shortfall, Weight
 
 ASKED_HZ = (40.0, 4500.0)
@@ -33,7 +33,7 @@ def hertz(hz: float) -> str:
     weight=Weight.STRONG_SIGN,
     source="common practice, no source: left over right, rms over the file",
     says="one channel is louder than the other by {limit}",
-    shows=lambda balance_db: DB(abs(balance_db)),
+    shows=Magnitude(DB),
     wants=balance_wanted,
     aside=one_channel,
 )

@@ -112,7 +112,7 @@ def _answers(
     values = [reading.value for reading in readings]
     aids = [_reading(facts, aid).value for aid in rule.aided]
     answers = [_told(base, answer, rule, facts) for answer in rule.judge(*values, *aids, requirement.limit)]
-    yield from answers or [replace(base, found=rule.shows(*values))]
+    yield from answers or [replace(base, found=rule.shown(values, requirement.limit))]
 
 
 def _reading(facts: Mapping[str, Reading], name: str) -> Reading:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from math import ceil
 from typing import Any
@@ -31,6 +31,12 @@ class Unit:
         """As many decimals as it takes to see on which side of each limit *value* lies: -0.996 beside -1.00."""
         return self._shortest(value, lambda shown: all(_side(shown, limit) == _side(value, limit) for limit in limits))
 
+    def within(self, value: float, *limits: float) -> str:
+        """The same of a value that is met: it may be printed as a limit itself, for limits are inclusive."""
+        return self._shortest(
+            value, lambda shown: all(_side(shown, limit) in (0, _side(value, limit)) for limit in limits)
+        )
+
     def _shortest(self, value: float, tells: Callable[[float], bool]) -> str:
         for digits in range(self.digits, MOST_DIGITS):
             text = self._text(value, digits)
@@ -41,6 +47,41 @@ class Unit:
     def _text(self, value: float, digits: int) -> str:
         number = f"{value:{'+' if self.signed else ''}z,.{digits}f}"
         return f"{number} {self.name}" if self.name else number
+
+
+@dataclass(frozen=True, slots=True)
+class Magnitude:
+    """Words numbers without their sign, for limits that mean either way."""
+
+    unit: Unit
+
+    def __call__(self, value: float) -> str:
+        return self.unit(abs(value))
+
+    def within(self, value: float, *limits: float) -> str:
+        return self.unit.within(abs(value), *limits)
+
+
+@dataclass(frozen=True, slots=True)
+class Keyed:
+    """Words one number of a group of them."""
+
+    key: str
+    unit: Unit
+
+    def __call__(self, group: Mapping[str, float]) -> str:
+        return self.unit(group[self.key])
+
+    def within(self, group: Mapping[str, float], *limits: float) -> str:
+        return self.unit.within(group[self.key], *limits)
+
+
+def edges_of(limit: Any) -> Iterator[float]:
+    """A limit's own edges: the number, or those of a window; none of a list or a flag."""
+    if isinstance(limit, Mapping):
+        yield from (limit[key] for key in ("at_least", "at_most") if key in limit)
+    elif isinstance(limit, (int, float)) and not isinstance(limit, bool):
+        yield limit
 
 
 def _side(value: float, limit: float) -> int:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
+from delivery.model.bounds import Bound
 from delivery.model.carrier import Carrier
 
 
@@ -29,6 +30,8 @@ class Requirement:
     """'store-master-24.yaml:12'."""
     note: str = ""
     """The spec writer's remark, for `explain`."""
+    bounds: tuple[Bound, ...] = ()
+    """What it means for single figures, as its rule says: filled in when a job begins, for whoever prints figures."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,8 +6,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from math import log10
 
+from delivery.model.bounds import rounded
 from delivery.report.view_nouns import LoudnessCurve, Spectrum, Tick, TrackPage, Waveform
-from delivery.report.view_numbers import rounded
 from delivery.report.view_words import at as time_at
 
 ACROSS = 1000.0

@@ -12,7 +12,6 @@ from delivery.report import view_disc, view_side
 from delivery.report import view_words as words
 from delivery.report.view_lengths import GOOD, MOST, limit_s, minutes
 from delivery.report.view_nouns import Fact
-from delivery.report.view_numbers import amount
 from delivery.report.view_parts import Desk, format_of
 from delivery.report.view_together import CarrierPart, CarrierSheet
 
@@ -98,7 +97,7 @@ def _part_facts(desk: Desk, spec: Spec, image: Image) -> Iterator[Fact]:
     if shipped:
         for name, figure in (("True peak", "true_peak_dbtp"), ("Loudness", "integrated_lufs")):
             if figure in desk.figures:
-                yield Fact(name, str(amount(desk.figures[figure], shipped.measurement.readings.get(figure))))
+                yield Fact(name, str(desk.amount(figure, shipped.measurement, (spec,))))
         yield Fact("SHA-256", shipped.sha256, wide=True)
         yield Fact("MD5", shipped.md5, wide=True)
     else:

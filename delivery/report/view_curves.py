@@ -5,11 +5,12 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 
+from delivery.model.bounds import bounds_of, rounded
 from delivery.model.figure import Measurement
 from delivery.model.spec import Spec
 from delivery.report import view_words as words
 from delivery.report.view_nouns import Band, LoudnessCurve, Over, Place, Spectrum, Tick, Waveform
-from delivery.report.view_numbers import bounds_of, rounded, signed
+from delivery.report.view_numbers import signed
 
 LOWEST_LUFS = -60.0
 """Nothing above this: no plot, for there is nothing to see."""

@@ -24,8 +24,11 @@ def limit_s(spec: Spec, programme: Programme, asks: str) -> float | None:
 
 
 def minutes(seconds: float | None) -> str:
-    """'23:00'; limits are whole seconds, and hours of a disc are told in minutes."""
-    return words.NOT_STATED if seconds is None else f"{int(seconds) // 60}:{int(seconds) % 60:02}"
+    """'23:00', or '22:30.5'; hours of a disc are told in minutes."""
+    if seconds is None:
+        return words.NOT_STATED
+    part = f"{seconds % 1:.3f}".removeprefix("0").rstrip("0").rstrip(".")
+    return f"{int(seconds) // 60}:{int(seconds) % 60:02}{part}"
 
 
 def told(length: PartLength) -> str:
@@ -53,7 +56,7 @@ def _length(programme: Programme, good_s: float | None, most_s: float | None, lo
         name=programme.heading,
         spec=f"{programme.spec}{pressed}",
         tracks=words.counted(len(programme.songs), "track"),
-        length=_told_length(programme),
+        length=_told_length(programme, [at_s for at_s in (good_s, most_s) if at_s is not None]),
         good=minutes(good_s),
         at_most=minutes(most_s),
         says=_says(programme.length_s, good_s, most_s),
@@ -63,9 +66,11 @@ def _length(programme: Programme, good_s: float | None, most_s: float | None, lo
     )
 
 
-def _told_length(programme: Programme) -> str:
-    """A disc's in minutes:seconds:frames, as plants count it; a side's to the tenth of a second."""
-    return msf(programme.lead_out) if programme.carrier.in_frames else words.clock(programme.length_s, 1)
+def _told_length(programme: Programme, limits_s: list[float]) -> str:
+    """A disc's in minutes:seconds:frames, as plants count it; a side's to the tenth of a second, if that tells."""
+    if programme.carrier.in_frames:
+        return msf(programme.lead_out)
+    return words.clock_beside(programme.length_s, 1, limits_s)
 
 
 def _says(length_s: float, good_s: float | None, most_s: float | None) -> str:

@@ -8,10 +8,11 @@ from statistics import median
 from typing import Any
 
 from delivery.model.as_one import AsOne
+from delivery.model.bounds import rounded
 from delivery.model.figure import Figure, Measurement, Reading, Subject
 from delivery.model.finding import Weight
 from delivery.report import view_words as words
-from delivery.report.view_numbers import amount, rounded, signed
+from delivery.report.view_numbers import amount, signed
 from delivery.report.view_places import hms, is_place, where
 
 LISTED = 10

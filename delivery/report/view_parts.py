@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from delivery.model.bounds import bounds_of
 from delivery.model.chain import Target
 from delivery.model.dual_mono import TWO_LOUDSPEAKERS_LU, as_heard
 from delivery.model.figure import Figure, Measurement
@@ -14,7 +15,7 @@ from delivery.model.release import Track
 from delivery.model.spec import Spec
 from delivery.report import view_words as words
 from delivery.report.view_nouns import Amount, PartRow, PartTable, Route, Verdict
-from delivery.report.view_numbers import amount, bounds_of
+from delivery.report.view_numbers import amount
 
 REFERENCE = "reference, not for release"
 DUAL_MONO = f"Loudness of mono files is that of two equal loudspeakers, {TWO_LOUDSPEAKERS_LU:.2f} LU above one."
@@ -136,7 +137,7 @@ def row(desk: Desk, spec: Spec, part: Part) -> PartRow:
         file=words.plain(shipped.path.rpartition("/")[2] if shipped else part.name) or "no file",
         purpose=(words.plain(spec.title) or spec.id) + (f", {REFERENCE}" if spec.reference_only else ""),
         format=format_of(part.chain.target) if part.chain else ABSENT,
-        length=length(heard),
+        length=length(heard, spec),
         true_peak=desk.amount("true_peak_dbtp", heard, (spec,)) if heard else _absent(),
         loudness=desk.amount("integrated_lufs", heard, (spec,)) if heard else _absent(),
         checksum=words.short_hash(shipped.sha256) if shipped else _why_no_file(desk.delivery, part),
@@ -199,10 +200,12 @@ def _mono(measurement: Measurement) -> bool:
     return bool(measurement.value("channels") == 1)
 
 
-def length(measurement: Measurement | None) -> Amount:
-    """To the millisecond, so that two versions of one song can be told apart."""
+def length(measurement: Measurement | None, spec: Spec) -> Amount:
+    """To the millisecond, so that two versions of one song can be told apart, or as fine as a limit needs it."""
     duration_s = measurement.value("duration_s") if measurement else None
-    return _absent() if duration_s is None else Amount(words.clock(duration_s, 3))
+    if duration_s is None:
+        return _absent()
+    return Amount(words.clock_beside(duration_s, 3, [bound.at for bound in bounds_of("duration_s", (spec,))]))
 
 
 def format_of(target: Target) -> str:

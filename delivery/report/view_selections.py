@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 
+from delivery.model.bounds import bounds_of
 from delivery.model.figure import Figure, Reading
 from delivery.model.part import Delivery, Selection, Source
 from delivery.model.release import Track
@@ -61,9 +62,13 @@ def total(sources: Iterable[Source]) -> str:
 
 def album(delivery: Delivery, figures: Mapping[str, Figure]) -> Iterator[Fact]:
     """Loudness and true peak of the tracks as one programme."""
-    for name, label in (("integrated_lufs", "Loudness"), ("true_peak_dbtp", "highest true peak")):
+    for name, label, limited in (
+        ("integrated_lufs", "Loudness", "album_integrated_lufs"),
+        ("true_peak_dbtp", "highest true peak", "true_peak_dbtp"),
+    ):
         if name in delivery.album and name in figures:
-            yield Fact(label, str(amount(figures[name], Reading(delivery.album[name]))))
+            limits = bounds_of(limited, delivery.specs)
+            yield Fact(label, str(amount(figures[name], Reading(delivery.album[name]), limits)))
 
 
 def as_one(delivery: Delivery, figures: Mapping[str, Figure]) -> str:

@@ -78,6 +78,16 @@ def clock(seconds: float, digits: int) -> str:
     return f"{head}:{second:02}" + (f".{part:0{digits}}" if digits else "")
 
 
+def clock_beside(seconds: float, digits: int, limits: Iterable[float]) -> str:
+    """The same with as many more digits as show on which side of each limit it lies."""
+    known = tuple(limits)
+    for finer in range(digits, 9):
+        shown = round(seconds * 10**finer) / 10**finer
+        if all((shown > at, shown < at) == (seconds > at, seconds < at) for at in known):
+            return clock(seconds, finer)
+    return clock(seconds, 9)
+
+
 def at(seconds: float) -> str:
     """A place in a file, to the tenth of a second."""
     return clock(seconds, 1)

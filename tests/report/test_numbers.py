@@ -6,8 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from delivery.model.bounds import Bound, bounds_of, rounded
 from delivery.model.figure import Figure, Reading
-from delivery.report.view_numbers import Bound, amount, bounds_of, rounded
+from delivery.report.view_numbers import amount
 from delivery.report.view_words import clock, isrc, places, plain
 from tests import samples
 
@@ -19,7 +20,7 @@ TRUE_PEAK = Figure("true_peak_dbtp", "dBTP", 2, "", "")
     [(-0.996, -1.0, "-0.996"), (-0.9999, -1.0, "-0.9999"), (-1.004, -1.0, "-1.00"), (0.004, 0.0, "0.004")],
 )
 def test_a_figure_just_over_its_ceiling_is_printed_so_that_it_shows(value: float, limit: float, printed: str) -> None:
-    assert rounded(value, 2, (Bound(limit, from_above=True),)) == printed
+    assert rounded(value, 2, (Bound("", limit, from_above=True),)) == printed
 
 
 @given(
@@ -31,13 +32,13 @@ def test_a_figure_just_over_its_ceiling_is_printed_so_that_it_shows(value: float
 def test_printed_and_measured_value_stand_on_the_same_side_of_a_limit(
     value: float, limit: float, digits: int, from_above: bool
 ) -> None:
-    bound = Bound(limit, from_above)
+    bound = Bound("", limit, from_above)
     assert bound.holds(float(rounded(value, digits, (bound,)))) == bound.holds(value)
 
 
 def test_a_limit_in_any_spec_bounds_the_figure() -> None:
-    assert bounds_of("true_peak_dbtp", samples.SPECS) == (Bound(-1.0, from_above=True),) * 3
-    assert bounds_of("tail_s", (samples.STORE,)) == (Bound(10.0, from_above=True),)
+    assert bounds_of("true_peak_dbtp", samples.SPECS) == (Bound("true_peak_dbtp", -1.0, from_above=True),) * 3
+    assert bounds_of("tail_s", (samples.STORE,)) == (Bound("tail_s", 10.0, from_above=True),)
     assert bounds_of("correlation", samples.SPECS) == ()
 
 

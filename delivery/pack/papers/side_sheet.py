@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from delivery.model import side
+from delivery.model.bounds import Bound, bounds_of, rounded
 from delivery.model.carrier import Programme, Song
 from delivery.model.part import Delivery, Image, Shipped
 from delivery.model.release import Release, Track
@@ -61,7 +62,10 @@ def _side(delivery: Delivery, spec: Spec, image: Image, shipped: Shipped) -> Ite
         before = song.ends
     peak, loudness = value("true_peak_dbtp"), value("integrated_lufs")
     yield ""
-    yield f"Highest true peak {_number(peak, 'dBTP')}, loudness {_number(loudness, 'LUFS')}"
+    yield (
+        f"Highest true peak {_number(peak, 'dBTP', bounds_of('true_peak_dbtp', (spec,)))}, "
+        f"loudness {_number(loudness, 'LUFS', bounds_of('integrated_lufs', (spec,)))}"
+    )
     yield from _silences(delivery, image)
     yield from _listen(delivery, spec, image, shipped)
 
@@ -79,8 +83,12 @@ def _limits(spec: Spec, programme: Programme) -> str:
     return ", ".join(told) or "no stated limit"
 
 
-def _number(value: float | None, unit: str) -> str:
-    return "not measured" if value is None else f"{value:+.2f} {unit}"
+def _number(value: float | None, unit: str, bounds: tuple[Bound, ...]) -> str:
+    """With its sign, and on its own side of every limit."""
+    if value is None:
+        return "not measured"
+    text = rounded(value, 2, bounds)
+    return f"{text if text.startswith('-') else f'+{text}'} {unit}"
 
 
 def _silence(delivery: Delivery, image: Image, song: Song) -> str:

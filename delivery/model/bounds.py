@@ -1,0 +1,45 @@
+"""Limits on figures, and rounding that respects them: a printed figure never contradicts the verdict on it. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from delivery.model.spec import Spec
+
+FINEST_DIGITS = 9
+
+
+@dataclass(frozen=True, slots=True)
+class Bound:
+    """An inclusive limit on one figure, from above or from below."""
+
+    figure: str
+    at: float
+    from_above: bool
+
+    def holds(self, value: float) -> bool:
+        return value <= self.at if self.from_above else value >= self.at
+
+
+def bounds_of(figure: str, specs: Iterable[Spec]) -> tuple[Bound, ...]:
+    """Every limit that any of *specs* sets on *figure*."""
+    return tuple(
+        bound
+        for spec in specs
+        for requirement in spec.requirements
+        for bound in requirement.bounds
+        if bound.figure == figure
+    )
+
+
+def rounded(value: float, digits: int, bounds: Iterable[Bound] = ()) -> str:
+    """*value* to *digits* decimals, or to as many more as keep it on its own side of every bound."""
+    known = tuple(bounds)
+    for finer in range(digits, FINEST_DIGITS + 1):
+        text = f"{value:z.{finer}f}"
+        if all(bound.holds(float(text)) == bound.holds(value) for bound in known):
+            return text
+    return repr(value)
