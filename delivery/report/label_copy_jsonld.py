@@ -10,6 +10,7 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from delivery.model.artist import main_artists
+from delivery.model.label_copy import without_sign
 from delivery.model.release import Credit, Release, Track
 from delivery.report import view_words as words
 from delivery.report.view_nouns import View
@@ -134,9 +135,7 @@ def _identifier(kind: str, code: str) -> dict[str, str] | None:
 
 def _line(sign: str, text: str) -> str:
     """With its sign once, whether the release file has it or not."""
-    bare = words.plain(text)
-    for mark in (sign, "(P)", "(C)", "(p)", "(c)"):
-        bare = bare.removeprefix(mark).strip()
+    bare = without_sign(words.plain(text))
     return f"{sign} {bare}" if bare else ""
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from delivery.model.figure import Figure
+from delivery.model.label_copy import without_sign
 from delivery.model.part import Delivery, Source
 from delivery.model.release import Release
 from delivery.report import view_words as words
@@ -88,8 +89,8 @@ def _facts(delivery: Delivery) -> Iterator[Fact]:
     yield Fact("First released", release.original_date.isoformat() if release.original_date else words.NOT_SUPPLIED)
     yield Fact("Genre", words.supplied(release.genre))
     yield from of_release(release)
-    yield Fact("℗", words.supplied(release.p_line))
-    yield Fact("©", words.supplied(release.c_line))
+    yield Fact("℗", words.supplied(without_sign(release.p_line)))
+    yield Fact("©", words.supplied(without_sign(release.c_line)))
     yield Fact("Client", words.supplied(release.client))
     yield Fact("Studio", words.supplied(studio.name))
     yield Fact("Engineer", words.supplied(studio.engineer))

@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterable
 
 from delivery.model.artist import display_artist
+from delivery.model.label_copy import without_sign
 from delivery.model.release import Credit, Release, Track, Writer
 
 JOINT = "; "
@@ -15,7 +16,6 @@ OWN_FIELD = ("producer", "mixer", "mastering engineer")
 """Roles that have a field of their own; all others go together into one."""
 
 _KEY = re.compile(r"(?P<note>[A-Ga-g])(?P<sign>[#b]?)\s*(?P<mode>m|M|[Mm]in|[Mm]inor|[Mm]aj|[Mm]ajor|[Mm]oll|[Dd]ur)?")
-_SIGN = re.compile(r"^\s*(?:©|℗|\([cCpP]\))\s*")
 
 
 def with_version(title: str, version: str) -> str:
@@ -70,8 +70,8 @@ def tag_values(release: Release, track: Track) -> dict[str, str]:
         "explicit": track.explicit,
         "release_date": release.release_date.isoformat() if release.release_date else "",
         "original_date": release.original_date.isoformat() if release.original_date else "",
-        "p_line": _SIGN.sub("", release.p_line),
-        "c_line": _SIGN.sub("", release.c_line),
+        "p_line": without_sign(release.p_line),
+        "c_line": without_sign(release.c_line),
         "label": release.label,
         "catalogue_number": release.catalogue_number,
         "upc": release.upc,

@@ -32,6 +32,9 @@ ARTISTS: tuple[tuple[list[tuple[str, str]], str], ...] = (
 SHOWN = tuple(shown for _, shown in ARTISTS)
 TITLES = ("One", "Two", "Three", "Four")
 
+P_LINE, C_LINE = "2026 Ostrelune Records", "2025 Wren Sleeves"
+"""Owners of the recording and of artwork and texts: often one, and not here."""
+
 CODINGS = {"wav": "pcm", "aiff": "pcm", "flac": "pcm", "m4a": "pcm", "mp3": "mp3", "opus": "opus"}
 EXPORTS = "label_copy_xlsx, label_copy_csv, label_copy_json, label_copy_jsonld, label_copy_text"
 
@@ -49,7 +52,9 @@ def built(tmp_path_factory: pytest.TempPathFactory) -> Built:
         more += f"papers: [track_list, {EXPORTS}]\n" if container == "wav" else ""
         spec.write_text(spec.read_text(encoding="utf-8") + more, encoding="utf-8")
     songs = [Song(title, 44_100, 4.3, -18.0, "PCM_16", seed=at) for at, title in enumerate(TITLES, 1)]
-    album = write_album(folder / "masters", songs, ["cd-master", "vinyl-sides", *CODINGS])
+    album = write_album(
+        folder / "masters", songs, ["cd-master", "vinyl-sides", *CODINGS], p_line=f"℗ {P_LINE}", c_line=f"© {C_LINE}"
+    )
 
     def credited(data: dict[str, Any]) -> None:
         for track, (own, _) in zip(data["tracks"], ARTISTS, strict=True):
@@ -201,3 +206,51 @@ def test_every_page_names_each_guest(built: Built) -> None:
     for path, text in pages(built):
         for words in ("feat. Oona Vail", "Low Lantern & Ilse Bo"):
             assert all(word in text for word in words.split()), (path, words)
+
+
+def notices_in_tags(built: Built, container: str, p_line: str, c_line: str) -> set[tuple[str, str]]:
+    return set(zip(tagged(container, p_line)(built), tagged(container, c_line)(built), strict=True))
+
+
+@pytest.mark.parametrize(
+    ("container", "p_line", "c_line"),
+    [
+        ("mp3", "TPRO", "TCOP"),
+        ("wav", "TPRO", "TCOP"),
+        ("aiff", "TPRO", "TCOP"),
+        ("flac", "producednotice", "copyright"),
+        ("opus", "producednotice", "copyright"),
+    ],
+)
+def test_tags_tell_the_two_notices_apart(built: Built, container: str, p_line: str, c_line: str) -> None:
+    """ID3v2.4, 4.2.3 and 4.2.5: TCOP is the copyright of the recording's work, TPRO the produced notice (℗)."""
+    assert notices_in_tags(built, container, p_line, c_line) == {(P_LINE, C_LINE)}
+
+
+def test_mp4_and_riff_tell_the_two_notices_apart(built: Built) -> None:
+    for file in inside(built, "m4a").glob("*.m4a"):
+        tags = mutagen.File(file).tags  # type: ignore[attr-defined]
+        assert tags["cprt"] == [C_LINE]
+        (produced,) = (value for key, value in tags.items() if key.endswith("PRODUCEDNOTICE"))
+        assert bytes(produced[0]).decode() == P_LINE
+    for file in inside(built, "wav").glob("*.wav"):
+        content = file.read_bytes()
+        at = content.index(b"ICOP") + 8
+        assert content[at:].startswith(C_LINE.encode())
+
+
+def test_documents_tell_the_two_notices_apart(built: Built) -> None:
+    """Sheets, label copy and data: each line behind its own sign, or under its own name."""
+    copy = inside(built, "wav/label-copy.csv").read_text(encoding="utf-8-sig")
+    text = inside(built, "wav/label-copy.txt").read_text(encoding="utf-8").splitlines()
+    linked = read_json(built, "wav/label-copy.jsonld")
+    assert (f"℗ {P_LINE}" in text, f"© {C_LINE}" in text) == (True, True)
+    assert (linked["albumRelease"]["creditText"], linked["copyrightNotice"]) == (f"℗ {P_LINE}", f"© {C_LINE}")
+    for document in (read_json(built, "delivery-data.json"), read_json(built, "wav/label-copy.json")):
+        assert (document["release"]["p_line"], document["release"]["c_line"]) == (f"℗ {P_LINE}", f"© {C_LINE}")
+    above = dict(row for row in csv.reader(io.StringIO(copy.partition("\n\n")[0])))
+    values = list(above.values())
+    assert values.count(f"℗ {P_LINE}") == values.count(f"© {C_LINE}") == 1
+    page = inside(built, "delivery-sheet.html").read_text(encoding="utf-8")
+    for sign, line in (("℗", P_LINE), ("©", C_LINE)):
+        assert f"<dt>{sign}</dt><dd><bdi>{line}</bdi>" in page

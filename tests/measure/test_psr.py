@@ -39,3 +39,20 @@ def test_least_and_low_ratio_are_where_the_sound_is_dense() -> None:
 def test_too_short_and_silent_have_no_ratio() -> None:
     assert measured(noise(RATE_HZ, 2.5), RATE_HZ)["psr_min_db"].why_missing == "too short: under 3 s"
     assert measured(np.zeros((RATE_HZ * 4, 2)), RATE_HZ)["psr_min_db"].why_missing == "the file is silent"
+
+
+@pytest.mark.parametrize(
+    ("programme_lufs", "quiet_lufs", "asked"),
+    [(-20.0, -39.7, True), (-20.0, -40.3, False), (-51.5, -69.7, True), (-51.5, -70.3, False)],
+    ids=["19.7 LU below", "20.3 LU below", "above -70 LUFS", "below -70 LUFS"],
+)
+def test_windows_more_than_20_lu_below_the_programme_are_left_out(
+    programme_lufs: float, quiet_lufs: float, asked: bool
+) -> None:
+    """The gates as the figure's own sentence states them. A tone has a ratio of 0 dB, noise of several."""
+    loud = noise(RATE_HZ, 40, channels=2)
+    loud *= 10 ** ((programme_lufs - measured(loud, RATE_HZ)["integrated_lufs"].value) / 20)
+    tone = 10 ** (quiet_lufs / 20) * sine(997, RATE_HZ, 8) * [1.0, 1.0]
+    found = measured(np.concatenate([loud, tone]), RATE_HZ)
+    assert found["integrated_lufs"].value == pytest.approx(programme_lufs, abs=0.1)
+    assert (found["psr_min_db"].value < 1) is asked

@@ -155,9 +155,11 @@ def _slashed(one: int, two: int, year: int) -> Told:
         return Told(_day(year, two, one))
     if two > 12:
         return Told(_day(year, one, two))
+    days = [Choice(_day(year, month, day), _day(year, month, day)) for day, month in ((one, two), (two, one))]
     raise Refused(
         "a date in which day and month cannot be mistaken",
         f"It is {one} {_month(two)} or {two} {_month(one)}: write {year}-MM-DD.",
+        tuple(days),
     )
 
 
