@@ -37,6 +37,9 @@ LEVEL_FIGURES = (
 
 STAYS = {"dsd": "one-bit sound is decoded for its figures alone; what it becomes is for a mastering session"}
 """Coding -> why a master in it is not made into anything else."""
+USUAL_LOSSLESS_SHARE = 0.6
+"""Of their PCM that FLAC and ALAC take for music; from memory, between 0.4 and 0.75 for most."""
+USUAL_VBR_KBPS = 220
 DEFAULT_BITS = 24
 """Of integers made from floats where a spec names no bit depth."""
 NEVER_FITS_BITS = 99
@@ -172,14 +175,43 @@ def outlook(measurement: Measurement, chain: Chain) -> Measurement:
         changed["upsampled_from_hz"] = Reading(0)
     if chain.step(Touch.REQUANTISE):
         changed["effective_bits"] = Reading(target.bits)
+    elif not chain.identical:
+        changed["effective_bits"] = Reading.missing(f"{target.coding} samples, not all of them integers")
     if chain.step(Touch.COPY) is None:
-        changed["riff_form"] = Reading("RIFF" if target.container == "wav" else "")
-        changed["extensible"] = Reading(any(step.settings.get("extensible", False) for step in chain.steps))
+        frames = changed.get("frames", measurement["frames"]).value
+        long = target.container == "wav" and _sound_bytes(target, frames) > SIZE_FIELD_MAX - ROOM_FOR_TAGS_BYTES
+        changed["riff_form"] = Reading("RF64" if long else "RIFF" if target.container == "wav" else "")
+        extensible = any(step.settings.get("extensible", False) for step in chain.steps)
+        changed["extensible"] = Reading(long or extensible)
+        changed["size_bytes"] = Reading(_size_bytes(target, frames))
     gain_db = _settings(chain, Touch.GAIN).get("gain_db", 0.0)
     for figure in LEVEL_FIGURES:
         if gain_db and measurement.value(figure) is not None:
             changed[figure] = Reading(measurement.value(figure) + gain_db)
     return measurement.with_readings(changed)
+
+
+def _sound_bytes(target: Target, frames: int) -> int:
+    return frames * target.channels * (target.bits or 0) // 8
+
+
+def _size_bytes(target: Target, frames: int) -> int:
+    """Bytes of sound in the file, without tags and cover: exact but for codings whose size depends on the sound."""
+    if target.bitrate_kbps:
+        return round(frames / target.rate_hz * target.bitrate_kbps * 125)
+    if target.vbr_quality is not None:
+        return round(frames / target.rate_hz * USUAL_VBR_KBPS * 125)
+    usual = USUAL_LOSSLESS_SHARE if size_depends_on_sound(target) else 1.0
+    return round(usual * _sound_bytes(target, frames))
+
+
+def size_depends_on_sound(target: Target) -> bool:
+    """True of FLAC, ALAC and variable bit rates, whose size is known when they are made."""
+    return (
+        target.container == "flac"
+        or (target.container == "m4a" and bool(target.bits))
+        or not (target.bits or target.bitrate_kbps)
+    )
 
 
 def after_conversion(measurement: Measurement, peaks: ConvertedPeaks | None) -> Measurement:

@@ -17,7 +17,7 @@ from delivery.formats import containers, extension
 from delivery.formats.carried import items_of
 from delivery.job import metadata
 from delivery.job.album import ALBUM_LOUDNESS, loudness_of, loudness_together
-from delivery.job.expected import PEAK_LIMITS, Trials, expected, is_close
+from delivery.job.expected import Trials, expected, is_close, settled_by_trial
 from delivery.job.rehearsal import finished_peaks
 from delivery.job.sources import unexpected
 from delivery.job.streams import in_one_piece
@@ -163,9 +163,9 @@ def _over(task: Task, over: Over) -> Part:
     return replace(task.part, findings=(*task.part.findings, *found))
 
 
-def worth_a_trial(part: Part) -> bool:
-    """Whether only the finished file can tell, and nothing but a peak stands against it."""
-    others = (finding.result for finding in part.findings if finding.asks not in PEAK_LIMITS)
+def worth_a_trial(spec: Spec, part: Part) -> bool:
+    """Whether only the finished file can tell, and nothing else stands against it."""
+    others = (finding.result for finding in part.findings if finding.asks not in settled_by_trial(spec))
     return part.close and not part.problem and worst(others) in (Result.READY, Result.REMARKS)
 
 
@@ -179,9 +179,10 @@ def settle(task: Task, release: Release, cache: MeasurementCache | None) -> Part
         return _over(task, over)
     except DeliveryError:
         return part  # whoever makes it meets the same, and says so
-    asked = tuple(requirement for requirement in spec.requirements if requirement.asks in PEAK_LIMITS)
+    keys = settled_by_trial(spec)
+    asked = tuple(requirement for requirement in spec.requirements if requirement.asks in keys)
     settled = _judge(release, replace(spec, requirements=asked), task.source, peaks, part.name)
-    others = tuple(finding for finding in part.findings if finding.asks not in PEAK_LIMITS)
+    others = tuple(finding for finding in part.findings if finding.asks not in keys)
     return replace(part, findings=(*settled, *others), close=False)
 
 

@@ -147,7 +147,7 @@ def converted_peaks(stream: Stream, limit_dbfs: float) -> Peaks:
 def finished_peaks(
     source: Source, chain: Chain, cache: MeasurementCache | None, place: Place | None = None
 ) -> Measurement:
-    """Peaks of the file that *chain* makes of *source*: made in a temporary folder, measured, and gone again.
+    """Peaks and size of the file that *chain* makes of *source*: made in a temporary folder, measured, and gone again.
 
     Parameters
     ----------
@@ -167,7 +167,7 @@ def finished_peaks(
         file = Path(folder) / f"trial.{chain.target.container}"
         render(source.track.file, chain, file, source.measurement.value("audio_hash"), place)
         with open_sound(file, count=False) as sound:
-            found = measure_blocks(sound.facts, sound.blocks(), only=("true_peak_dbtp",))
+            found = measure_blocks(sound.facts, sound.blocks(), only=("true_peak_dbtp", "size_bytes"))
     if cache:
         cache.put(source.sha256, version, found)
     return found

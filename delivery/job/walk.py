@@ -214,11 +214,11 @@ def _settled(planned: Delivery, options: Options, *, failed_only: bool = False) 
     return replace(planned, parts=tuple(found.get((part.spec, part.track), part) for part in planned.parts))
 
 
-def _fine(part: Part) -> bool:
+def _fine(_spec: Spec, part: Part) -> bool:
     return part.result in FINE
 
 
-def _tasks(planned: Delivery, worth: Callable[[Part], bool] = _fine) -> list[Task]:
+def _tasks(planned: Delivery, worth: Callable[[Spec, Part], bool] = _fine) -> list[Task]:
     """The parts worth making: nothing about the release or the track stands against them already."""
     return [
         Task(spec, planned.for_spec(spec.id).source(part.track), part, place(planned.for_spec(spec.id), part))
@@ -226,7 +226,7 @@ def _tasks(planned: Delivery, worth: Callable[[Part], bool] = _fine) -> list[Tas
         if spec.carrier is None
         and worst(finding.result for finding in planned.findings if finding.spec == spec.id) in FINE
         for part in planned.of_spec(spec.id)
-        if worth(part)
+        if worth(spec, part)
     ]
 
 

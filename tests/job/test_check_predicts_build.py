@@ -284,3 +284,21 @@ def test_what_no_file_can_hold_cannot_be_waived(tmp_path: Path) -> None:
     path = write_album(tmp_path, [Song(seconds=0.2)], ["cd-rate-16"])
     with pytest.raises(Faulty, match=r"a waiver for 'full_scale', wanted a waiver for what a spec requires\. No file"):
         intend(path, waivers=(Waiver("full_scale", "I. Merrow", "we like it loud"),))
+
+
+@pytest.mark.parametrize(
+    ("asks", "fits_bytes"),
+    [
+        (CD, 35_280),  # 0.2 s of stereo, 16 bits at 44.1 kHz
+        ({**CD, "container": (["flac"], True)}, 36_000),
+    ],
+)
+@pytest.mark.parametrize("room", [1.3, 0.25])
+def test_the_size_of_the_file_to_come_is_judged_not_the_masters(
+    asks: dict[str, Any], fits_bytes: int, room: float
+) -> None:
+    """A 24/96 master of 115 kB makes a 16/44.1 file of 35 kB: 46 kB are enough for it, and 9 kB are not."""
+    limit = {"size_max_bytes": (int(room * fits_bytes), True)}
+    checked, built = both([loud(level_dbfs=-9)], spec_of({**asks, **limit}, LOWER, embed_tags=False))
+    agree(checked, built)
+    assert (checked.result in FINE) is (room > 1)
