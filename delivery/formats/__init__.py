@@ -16,12 +16,7 @@ def containers() -> dict[str, Container]:
 
 
 def extension(container_id: str) -> str:
-    """The file name's ending, with the dot.
-
-    Raises
-    ------
-    KeyError : no such container
-    """
+    """The file name's ending, with the dot; of a container that is only read, such as 'w64', its own name."""
     from delivery.formats import registry
 
     return registry.extension(container_id)

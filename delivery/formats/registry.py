@@ -21,10 +21,5 @@ def containers() -> dict[str, Container]:
 
 
 def extension(container_id: str) -> str:
-    """The file name's ending, with the dot.
-
-    Raises
-    ------
-    KeyError : no such container
-    """
-    return _found()[container_id].extension
+    """The file name's ending, with the dot; of a container that is only read, such as 'w64', its own name."""
+    return _found()[container_id].extension if container_id in _found() else f".{container_id}"

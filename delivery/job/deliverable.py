@@ -248,7 +248,7 @@ def _names(release: Release, spec: Spec, sources: tuple[Source, ...], chains: li
         file_name(
             spec.name_template,
             fields_of(release, source.track, chain.target, spec.id),
-            _ending(chain, source),
+            extension(chain.target.container),
             max_bytes=most_bytes,
             ascii_only=bool(spec.limit("name_ascii")),
         )
@@ -257,12 +257,6 @@ def _names(release: Release, spec: Spec, sources: tuple[Source, ...], chains: li
         for source, chain in zip(sources, chains, strict=True)
     ]
     return distinct(wanted, max_bytes=most_bytes)
-
-
-def _ending(chain: Chain, source: Source) -> str:
-    """Of the file name; a master in a container that is only read keeps its own, for it can only be copied."""
-    known = chain.target.container in containers()
-    return extension(chain.target.container) if known else source.track.file.suffix.lower()
 
 
 def _forecast(
