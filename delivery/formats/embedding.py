@@ -113,7 +113,7 @@ def _readable_columns(path: Path, container_id: str) -> dict[str, dict[str, str]
                 columns |= dialect.read_columns(path)
         except Unusable as problem:
             problems.append(problem)
-    if len(problems) == len(dialects):
+    if problems and len(problems) == len(dialects):
         raise problems[0]
     if "bext" in columns:
         columns["bext"] = {name: text for name, text in columns["bext"].items() if name not in _PROGRAMS_OWN}
@@ -173,7 +173,8 @@ def _notes(columns: Iterable[str], wanted: Mapping[str, str]) -> Iterator[str]:
 def _dialects(container_id: str, id3: str = "id3") -> list[Dialect]:
     from delivery.formats.registry import containers
 
-    names = [id3 if name == "id3" else name for name in containers()[container_id].dialects]
+    container = containers().get(container_id)
+    names = [id3 if name == "id3" else name for name in (container.dialects if container else ())]
     return [cast(Dialect, importlib.import_module(f"delivery.tags.{name}")) for name in names]
 
 
