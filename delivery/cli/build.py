@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from delivery.cli import _edge
+
+if TYPE_CHECKING:
+    from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
+
+    from delivery.job.walk import Built
 
 ORDER = 3
 
@@ -36,6 +41,9 @@ def build(
     ] = None,
     by: Annotated[str, typer.Option("--by", help="Who waives.")] = "",
     why: Annotated[str, typer.Option("--why", help="The reason, for the sheet.")] = "",
+    sign: Annotated[
+        Path | None, typer.Option("--sign", help="Seal the package with this OpenSSH private key (Ed25519).")
+    ] = None,
     as_json: _edge.AsJson = False,
     no_cache: _edge.NoCache = False,
     workers: _edge.Workers = _edge.DEFAULT_WORKERS,
@@ -68,30 +76,45 @@ def build(
     intent = intend(release_file, tuple(spec or ()), waivers=waivers, today=date.today())
     for waiver in waivers:
         add_waiver(release_file, waiver)
+    key = _signing_key(sign) if sign else None
     with _edge.measurement_cache(no_cache) as cache, _edge.progress(as_json) as progress:
-        options = Options(workers, cache, replace, zip, page, progress)
+        options = Options(workers, cache, replace, zip, page, progress, key)
         built = build(intent, into or release_file.parent, options)
     view = view_of(built.delivery, figures())
     if as_json:
         _edge.print_bytes(data_json.render(view))
     else:
         _edge.console().print(*terminal.build_summary(view), sep="\n")
-        _edge.console().print(*_places(built.package, built.archive), sep="\n", soft_wrap=True)
+        _edge.console().print(*_places(built), sep="\n", soft_wrap=True)
     for remark in (*intent.remarks, *_edge.sent_before(built.delivery, record=built.package is not None)):
         _edge.say(remark)
     raise typer.Exit(_edge.exit_code(built.delivery.result))
 
 
-def _places(package: Path | None, archive: Path | None) -> list[str]:
+def _signing_key(path: Path) -> Ed25519PrivateKey:
+    """Read before an hour's work, not after; a passphrase is asked for on the terminal only."""
+    from delivery.pack.seal import private_key
+
+    def passphrase() -> str:
+        from getpass import getpass
+
+        return getpass(f"Passphrase of {path.name}: ")
+
+    return private_key(path, passphrase if _edge.can_ask() else None)
+
+
+def _places(built: Built) -> list[str]:
     from delivery.pack import layout
 
+    package, archive = built.package, built.archive
     if package is None:
         return ["No package was written: every deliverable was refused."]
     rows = [
         ("Package", package),
         ("Sheet", package / layout.SHEET_PDF),
         ("On screen", package / layout.SHEET_HTML),
-        ("For a mail", package / layout.MAIL_TEXT),
+        ("For a mail", built.mail or package / layout.MAIL_TEXT),
         *([("Archive", archive)] if archive else []),
     ]
-    return [f"{label:10}  {_edge.here(path)}" for label, path in rows]
+    places = [f"{label:11}  {_edge.here(path)}" for label, path in rows]
+    return [*places, f"Fingerprint  {built.fingerprint}"]

@@ -23,6 +23,12 @@ def add(app: typer.Typer) -> None:
 
 def verify(
     package: Annotated[Path, typer.Argument(help="The package folder, or a folder with a checksum list.")],
+    signer: Annotated[
+        Path | None,
+        typer.Option(
+            "--signer", help="The sender's public key (.pub), or an allowed_signers file: then a seal is a must."
+        ),
+    ] = None,
     as_json: _edge.AsJson = False,
     workers: _edge.Workers = _edge.DEFAULT_WORKERS,
 ) -> None:
@@ -32,9 +38,11 @@ def verify(
     is checked against the checksum list that lies in it.
     """
     from delivery.job.recheck import recheck
+    from delivery.pack.seal import signers_in
 
+    signers = signers_in(signer) if signer else ()
     with _edge.progress(as_json) as progress:
-        checked = recheck(package, workers=workers, progress=progress)
+        checked = recheck(package, signers=signers, workers=workers, progress=progress)
     if as_json:
         _edge.print_json(checked.as_document())
     else:
@@ -47,4 +55,6 @@ def _shown(checked: Checked) -> list[RenderableType]:
 
     if checked.lists:
         return terminal.lists_table(checked.package.name, checked.listed, checked.lists, checked.rows())
-    return terminal.verify_table(checked.package.name, checked.files, checked.rows())
+    sealed_by = checked.sealed_by.fingerprint if checked.sealed_by else ""
+    seal = terminal.seal_lines(checked.fingerprint, sealed_by, expected=checked.expected_signer)
+    return [*terminal.verify_table(checked.package.name, checked.files, checked.rows()), *seal]

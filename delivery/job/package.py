@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Mapping
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from delivery import __version__
 from delivery.errors import Occupied, Unusable
@@ -12,16 +14,20 @@ from delivery.measure import figures
 from delivery.model.part import Delivery
 from delivery.model.release import Artwork, Release
 from delivery.model.spec import Spec
-from delivery.pack import cover, layout
+from delivery.pack import cover, layout, seal
 from delivery.pack.archive import write_zip
 from delivery.pack.bag import write_bag
 from delivery.pack.checksums import Checksums
 from delivery.pack.manifest import bag_info
 from delivery.pack.paper import CarrierPaper, Paper, carrier_papers, papers
-from delivery.pack.swap import unfinished
+from delivery.pack.swap import unfinished, whole_file_or_nothing
+from delivery.report import mail_text
 from delivery.report.exports import EXPORTS
 from delivery.report.view import view_of
 from delivery.report.view_nouns import View
+
+if TYPE_CHECKING:
+    from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
 
 def refuse_occupied(target: Path, *, replace: bool) -> None:
@@ -72,7 +78,7 @@ def write(folder: Path, delivery: Delivery, page: str, covers: Mapping[str, byte
     page : paper of the sheet, 'A4' or 'Letter'
     covers : as `pictures` gives them
     """
-    from delivery.report import carrier_pdf, data_json, mail_text, sheet_html, sheet_pdf, table_csv
+    from delivery.report import carrier_pdf, data_json, sheet_html, sheet_pdf, table_csv
 
     view = view_of(delivery, figures())
     sheets = [sheet for sheet in view.carriers if sheet.written]
@@ -80,13 +86,14 @@ def write(folder: Path, delivery: Delivery, page: str, covers: Mapping[str, byte
         layout.SHEET_PDF: sheet_pdf.render(view, page),
         layout.SHEET_HTML: sheet_html.render(view),
         layout.MAIL_TEXT: mail_text.render(view),
-        layout.DATA_JSON: data_json.render(view),
         layout.PARTS_CSV: table_csv.render(view),
         **{layout.part(each.spec, each.file_name): carrier_pdf.render(view, each, page) for each in sheets},
         **_papers(delivery),
         **_exports(delivery, view),
         **_covers(delivery, covers),
     }
+    recorded = {path: hashlib.sha256(document).hexdigest() for path, document in documents.items()}
+    documents[layout.DATA_JSON] = data_json.render(view, recorded)
     for path, document in documents.items():
         layout.on_disk(folder, path).write_bytes(document)
     known = {
@@ -114,6 +121,23 @@ def stale_archive(target: Path) -> bool:
     except OSError as fault:
         raise unfinished(fault, path) from fault
     return True
+
+
+def sealed(folder: Path, key: Ed25519PrivateKey | None) -> str:
+    """Sign the tag manifest where there is a key; the manifest's fingerprint either way."""
+    manifest = layout.on_disk(folder, layout.tag_manifest("sha256")).read_bytes()
+    if key is not None:
+        layout.on_disk(folder, layout.SEAL).write_bytes(seal.signed(manifest, key))
+    return seal.fingerprint(manifest)
+
+
+def mail_beside(target: Path, fingerprint: str) -> Path:
+    """The text for a mail once more, beside the package and with its fingerprint; an older one is replaced."""
+    path = target.with_name(layout.mail_name(target.name))
+    text = layout.on_disk(target, layout.MAIL_TEXT).read_bytes()
+    with whole_file_or_nothing(path, replace=True) as hidden:
+        hidden.write_bytes(text + mail_text.with_fingerprint(fingerprint))
+    return path
 
 
 def archive(target: Path, release: Release) -> Path:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from delivery import __version__
 from delivery.compare.names_said import names_said
@@ -46,6 +47,9 @@ from delivery.pack.swap import whole_or_nothing
 from delivery.report.view_words import numbers as track_numbers
 from delivery.tags.values import with_version
 
+if TYPE_CHECKING:
+    from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
+
 FINE = (Result.READY, Result.REMARKS)
 MOST_TRIMS = 4
 """A trim moves the peak by what it says, within dither; more attempts than this mean something else is wrong."""
@@ -59,6 +63,8 @@ class Options:
     zip: bool = False
     page: str = "A4"
     progress: Progress = quiet
+    sign: Ed25519PrivateKey | None = None
+    """Seals the package; None: no seal."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,6 +73,10 @@ class Built:
     package: Path | None
     """None when every part was refused."""
     archive: Path | None = None
+    fingerprint: str = ""
+    """Of the package's tag manifest, to be compared by telephone."""
+    mail: Path | None = None
+    """The text for a mail, beside the package, with the fingerprint."""
 
 
 def check(intent: Intent, options: Options) -> Delivery:
@@ -111,11 +121,12 @@ def build(intent: Intent, into: Path, options: Options) -> Built:
             if not any(part.shipped or part.inside for part in delivery.parts):
                 raise _NothingToShip(delivery)
             package.write(folder, delivery, options.page, covers)
+            fingerprint = package.sealed(folder, options.sign)
     except _NothingToShip as nothing:
         return Built(nothing.delivery, None)
     stale = options.replace and package.stale_archive(target)
     archive = package.archive(target, intent.release) if options.zip or stale else None
-    return Built(delivery, target, archive)
+    return Built(delivery, target, archive, fingerprint, package.mail_beside(target, fingerprint))
 
 
 class _NothingToShip(Exception):

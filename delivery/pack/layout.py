@@ -1,7 +1,7 @@
 """Where everything lies in a package. Pure: paths as text with '/' between folders; nobody else writes one by hand.
 
 OSL-014 Harbour Arithmetic rev 1/
-    bagit.txt  bag-info.txt  manifest-*.txt  tagmanifest-*.txt
+    bagit.txt  bag-info.txt  manifest-*.txt  tagmanifest-*.txt  tagmanifest-sha256.txt.sig (where it is sealed)
     data/delivery-sheet.pdf  data/delivery-sheet.html  data/delivery-data.json  data/parts.csv  data/mail.txt
     data/<papers the release file asks for>
     data/<spec id>/<files and papers>
@@ -30,6 +30,9 @@ SHEET_HTML = f"{PAYLOAD}/delivery-sheet.html"
 MAIL_TEXT = f"{PAYLOAD}/mail.txt"
 DATA_JSON = f"{PAYLOAD}/delivery-data.json"
 PARTS_CSV = f"{PAYLOAD}/parts.csv"
+
+SEAL = "tagmanifest-sha256.txt.sig"
+"""Beside the tag manifest it signs, under the name that OpenSSH gives a signature; no manifest can list it."""
 
 _DROPPINGS = frozenset({".ds_store", "thumbs.db", "ehthumbs.db", "desktop.ini", "icon\r", "__macosx"}) | {
     ".spotlight-v100", ".trashes", ".fseventsd", ".temporaryitems", ".apdisk", ".directory", "$recycle.bin"
@@ -67,6 +70,11 @@ def name_of(path: str) -> str:
 def archive_name(folder: str) -> str:
     """The zip beside the package's folder."""
     return folder + ARCHIVE_EXTENSION
+
+
+def mail_name(folder: str) -> str:
+    """The text for a mail beside the package's folder: it has the fingerprint, which no file inside can have."""
+    return f"{folder} mail.txt"
 
 
 def on_disk(package: Path, path: str) -> Path:

@@ -35,6 +35,9 @@ class Kind(StrEnum):
     """The decoded samples are not those that were delivered."""
     FIGURE = "other figure"
     """Measured again, it reads otherwise than the sheet says."""
+    UNNAMED = "not in the data"
+    """Neither a delivered file nor a paper, as far as the data beside the sheet says."""
+    SEAL = "seal does not hold"
     DROPPING = "system file"
     """Left behind by an operating system; take it out, the music is not affected."""
 
@@ -158,7 +161,7 @@ def _files(files: Mapping[str, Path], payload: _Promise, tags: _Promise, there: 
             elif path not in links:
                 missing[path] = sums
     listed = {*payload.sums, *tags.sums, *tags.names.values()}
-    listed |= set(payload.names.values()) | {layout.DECLARATION}  # their own damage is told elsewhere
+    listed |= set(payload.names.values()) | {layout.DECLARATION, layout.SEAL}  # their own damage is told elsewhere
     for path in [path for path in files if path not in listed]:
         old = _old_path(files[path], missing)
         if layout.is_dropping(path):

@@ -22,6 +22,7 @@ from delivery.report.data_together import joins, likenesses, programme, selectio
 from delivery.report.view import View
 from delivery.report.view_approval import approval
 
+NO_PAPERS: Mapping[str, str] = {}
 FORM = 1
 """Rises when a reader of the document would have to change."""
 
@@ -40,9 +41,15 @@ CURVES = frozenset(
 """Long rows of numbers for pictures; they can be measured again from the files."""
 
 
-def render(view: View) -> bytes:
-    """UTF-8, keys sorted, two blanks of indent, LF; the same bytes for the same delivery."""
-    return as_bytes(document(view.delivery))
+def render(view: View, papers: Mapping[str, str] = NO_PAPERS) -> bytes:
+    """UTF-8, keys sorted, two blanks of indent, LF; the same bytes for the same delivery.
+
+    Parameters
+    ----------
+    papers : path in the package -> SHA-256, of every other file that lies there beside the delivered ones
+    """
+    recorded = [{"path": path, "sha256": papers[path]} for path in sorted(papers)]
+    return as_bytes(document(view.delivery) | {"papers": recorded})
 
 
 def peaks(found: Decoded) -> dict[str, Any]:

@@ -26,6 +26,16 @@ def render(view: View) -> bytes:
     return ("\n".join(lines(view)) + "\n").encode("utf-8", errors="replace")
 
 
+def with_fingerprint(fingerprint: str) -> bytes:
+    """What follows the text in the copy that lies beside a package."""
+    told = (
+        f"Fingerprint of the package: {fingerprint}",
+        "'delivery verify' prints it at your end too. If it matters that nobody changed the package on its way, "
+        "compare the two by telephone.",
+    )
+    return ("\n" + "\n".join(line for text in told for line in _paragraph(text)) + "\n").encode("utf-8")
+
+
 def lines(view: View) -> Iterator[str]:
     """Whose release, the result, what goes where, the order, what to know, what is asked of the reader, and a name."""
     yield from _paragraph(f"{view.running}, {view.revision}")

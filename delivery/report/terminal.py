@@ -95,13 +95,38 @@ def verify_table(package: str, files: int, differences: Sequence[tuple[str, str,
     files : how many sound files were measured again
     differences : path, what, expected, found
     """
-    again = f"{files} sound file{'s' if files != 1 else ''} measured again"
+    again = f"{files} sound file{'s' if files != 1 else ''} measured again" if files else "no sound was measured"
+    if not differences and not files:
+        return [Text(f"{package}: every checksum agrees; the package holds no sound file, so no figure was measured.")]
     if not differences:
         return [Text(f"{package}: whole. Every checksum, every audio hash and every figure agrees; {again}.")]
     table = _table("file", "differs by", "expected", "found")
     for row in differences:
         table.add_row(*(Text(_short_sums(words.plain(text))) for text in row))
     return [Text(f"{package}: not as it was packed", style="bold"), table, Text(f"{again}.")]
+
+
+def seal_lines(fingerprint: str, sealed_by: str, *, expected: bool) -> list[RenderableType]:
+    """Who sealed a package, and what an unsealed one cannot prove.
+
+    Parameters
+    ----------
+    sealed_by : fingerprint of the key; empty where no seal holds
+    expected : whether that key is the one which was asked for
+    """
+    if not fingerprint:
+        return []
+    lines = [f"Fingerprint of the package: {fingerprint}"]
+    if sealed_by and expected:
+        lines.append(f"Sealed by {sealed_by}, the expected signer: it is what was sealed.")
+    elif sealed_by:
+        lines.append(f"Sealed by {sealed_by}. Whose key that is, only --signer with the sender's public key can prove.")
+    else:
+        lines.append(
+            "No seal: this finds damage, not forgery. Compare the fingerprint with the sender's by telephone, or ask "
+            "for a sealed package (delivery build --sign KEY)."
+        )
+    return [Text(line) for line in lines]
 
 
 def lists_table(
