@@ -1,13 +1,14 @@
 """The delivery sheet as one HTML file: no network, no tracking, and every script by our own hand or not at all.
 
 The page carries a policy that its reader's browser enforces: nothing is loaded from anywhere, and no script runs but
-the one whose hash the policy names. Titles go through the template's escaping; what looks like markup is text.
+those whose hashes the policy names. Titles go through the template's escaping; what looks like markup is text.
 """
 
 from __future__ import annotations
 
 import base64
 import hashlib
+from collections.abc import Iterable
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -20,34 +21,36 @@ from delivery.report.view import View
 from delivery.report.view_notices import by_words
 from delivery.report.view_words import typographic
 
+SCRIPTS = ("sheet.js", "check.js")
+"""How the page behaves, and the check of the package it lies in."""
 TEMPLATES = Path(__file__).with_name("templates")
 
 
 def render(view: View) -> bytes:
     """UTF-8, LF; the same bytes for the same view."""
-    script = _text("sheet.js")
+    scripts = [_text(name) for name in SCRIPTS]
     page = _environment().get_template("sheet.html.j2")
     made = page.render(
         view=view,
         words=view.words,
         notices_once=by_words(view.notices),
         style=_text("sheet.css"),
-        script=script,
-        policy=policy(script),
+        scripts=scripts,
+        policy=policy(scripts),
         logo=_data_uri(small(view.logo.path)),
         artwork=_data_uri(small(view.artwork.path)),
     )
     return made.encode("utf-8", errors="replace")
 
 
-def policy(script: str) -> str:
+def policy(scripts: Iterable[str]) -> str:
     """Content Security Policy (W3C, level 3) of a page that needs nothing but itself."""
-    digest = base64.b64encode(hashlib.sha256(script.encode("utf-8")).digest()).decode("ascii")
+    digests = (base64.b64encode(hashlib.sha256(script.encode("utf-8")).digest()).decode("ascii") for script in scripts)
     allowed = {
         "default-src": "'none'",
         "img-src": "data:",
         "style-src": "'unsafe-inline'",
-        "script-src": f"'sha256-{digest}'",
+        "script-src": " ".join(f"'sha256-{digest}'" for digest in digests),
         "base-uri": "'none'",
         "form-action": "'none'",
     }

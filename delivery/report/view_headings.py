@@ -30,6 +30,15 @@ class Words:
     checksums: str = "Checksums"
     checksums_says: str = "SHA-256 of each file's bytes, also in the manifest of the package"
     checksums_columns: tuple[str, ...] = ("File", "SHA-256")
+    package: str = "Check this package"
+    package_says: tuple[str, ...] = (
+        "Choose the folder of the package, or drop it here: this page computes the SHA-256 of every file again and "
+        "lists those that were changed, are missing or extra. Nothing leaves the page. Large files take a while.",
+        "This is a check for damage. A page inside a forged package can lie: to trust a package, check its seal with a "
+        "key that reached you another way, or use a copy of this page that you kept.",
+    )
+    package_folder: str = "Folder of the package"
+    package_key: str = "The sender's public key, if you have it (a line that begins with ssh-ed25519)"
     album: str = "as one programme"
     together: str = "The album"
     lengths: str = "Lengths of discs and sides"
