@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import signal
 import subprocess
 import sys
 from pathlib import Path
@@ -49,7 +50,11 @@ def on_a_terminal(folder: Path, answers: list[bytes]) -> tuple[str, int]:
         if not piece:
             break
         shown += piece
-        if shown.count(b"none of them [0]: ") > asked and asked < len(answers):
+        questions = sum(map(shown.count, (b"none of them [0]: ", b"[y/N]: ")))
+        if questions > asked:
+            if asked == len(answers):
+                os.kill(pid, signal.SIGKILL)
+                pytest.fail(f"a question without an answer: {shown.decode('utf-8')}")
             os.write(terminal, answers[asked] + b"\n")
             asked += 1
     os.close(terminal)
@@ -80,3 +85,29 @@ def test_in_a_pipe_nobody_is_asked(folder: Path) -> None:
     assert "Which file" not in done.stdout
     assert "copy.csv B2 row 2 ('Low Water'): found no file that fits, wanted a file for each row." in done.stderr
     assert not (folder / "release.yaml").exists()
+
+
+def test_what_a_second_sheet_brings_is_shown_and_waits_for_a_yes(folder: Path) -> None:
+    on_a_terminal(folder, [b"2", b"1"])
+    path = folder / "release.yaml"
+    before = path.read_bytes()
+    (folder / "copy.csv").write_text("No,Title\n1,Low Waters\n2,Tally of Lamps\n", encoding="utf-8")
+    shown, code = on_a_terminal(folder, [b"n"])
+    assert (code, path.read_bytes()) == (2, before), shown
+    assert "'Low Water', Title: was 'Low Water', now 'Low Waters'." in shown
+    assert "Nothing was written" in shown
+    shown, code = on_a_terminal(folder, [b"y"])
+    assert code == 0, shown
+    assert [track.title for track in load_release(path).tracks] == ["Low Waters", "Tally of Lamps"]
+
+
+def test_a_conflict_is_asked_about_on_a_terminal(folder: Path) -> None:
+    on_a_terminal(folder, [b"2", b"1"])
+    path = folder / "release.yaml"
+    path.write_text(path.read_text(encoding="utf-8").replace("Low Water", "Low Tide"), encoding="utf-8")
+    (folder / "copy.csv").write_text("No,Title\n1,Low Waters\n2,Tally of Lamps\n", encoding="utf-8")
+    shown, code = on_a_terminal(folder, [b"2"])
+    assert code == 0, shown
+    assert "1  sheet: 'Low Waters'" in shown
+    assert "2  release file: 'Low Tide'" in shown
+    assert [track.title for track in load_release(path).tracks] == ["Low Tide", "Tally of Lamps"]

@@ -77,6 +77,8 @@ def import_sheet(
     known |= {name: {} for name in before.get("spare", ())} if before else {}
     found = match(copy.rows, masters, copy.grid.name, ask, known)
     remarks = (*copy.remarks, *found.remarks, *_lengths(found), *_spare(found))
+    if old is not None and specs:
+        remarks += ("--spec counts for a first release file: deliver_to of this one stays as it is.",)
     if not found.pairs or ((found.faults or copy.faults) and not leave_out):
         raise Faulty((*copy.faults, *found.faults) or (_nothing_left(sheet),), remarks)
     release = release_keys(copy)
@@ -209,7 +211,10 @@ def _lengths(found: Matched) -> list[str]:
 
 
 def _spare(found: Matched) -> list[str]:
-    return [f"{master.name} is on no row of the sheet: left out." for master in found.spare]
+    names = [master.name for master in found.spare]
+    if not names:
+        return []
+    return [f"{', '.join(names)} {'is' if len(names) == 1 else 'are'} on no row of the sheet."]
 
 
 def _clock(seconds: float) -> str:

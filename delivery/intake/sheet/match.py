@@ -142,10 +142,12 @@ def _named_twice(row: Row, rows: Sequence[Row]) -> bool:
 
 
 def _same_row(row: Row, before: Mapping[str, Any]) -> bool:
-    """One recording code, or one title and number: a sheet that comes back has seldom changed both."""
+    """One recording code, or one number and a title that was corrected at most: a revised sheet seldom changes both."""
     if row["isrc"] and before.get("isrc"):
         return bool(row["isrc"] == before["isrc"])
-    return all(row[key] == before.get(key) for key in ("title", "version", "disc", "number"))
+    titles = [_title_key(str(title or "")) for title in (row["title"], before.get("title"))]
+    alike = SequenceMatcher(None, *titles, autojunk=False).ratio() >= NEAR
+    return alike and all(row[key] == before.get(key) for key in ("version", "disc", "number"))
 
 
 def _by_code(row: Row, master: Master) -> Evidence:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from delivery.intake.sheet.merge import Plan, Said, plan_of, same
@@ -89,6 +89,15 @@ def comments(text: str) -> list[str]:
 
 @settings(max_examples=50, deadline=None)
 @given(TRACKS, EDITS, EDITS, LAYOUTS, st.booleans(), st.permutations(FILES), st.sampled_from([None, *FILES]))
+@example(
+    {"a.wav": {"title": "Low Water", "composers": ["Ada", "Bo"]}},
+    {},
+    {("a.wav", "composers"): 1},
+    (True, False, 2),
+    True,
+    list(FILES),
+    None,
+)
 def test_nothing_typed_is_lost(
     tracks: dict[str, dict[str, Any]],
     by_hand: dict[Any, int | None],
