@@ -145,8 +145,8 @@ def _same_row(row: Row, before: Mapping[str, Any]) -> bool:
     """One recording code, or one number and a title that was corrected at most: a revised sheet seldom changes both."""
     if row["isrc"] and before.get("isrc"):
         return bool(row["isrc"] == before["isrc"])
-    titles = [_title_key(str(title or "")) for title in (row["title"], before.get("title"))]
-    alike = SequenceMatcher(None, *titles, autojunk=False).ratio() >= NEAR
+    title, known = (_title_key(str(one or "")) for one in (row["title"], before.get("title")))
+    alike = SequenceMatcher(None, title, known, autojunk=False).ratio() >= NEAR
     return alike and all(row[key] == before.get(key) for key in ("version", "disc", "number"))
 
 
