@@ -23,6 +23,8 @@ NAME_FIELDS = (
     "part",
 )  # fmt: skip
 """Fields of a file name template; what they give is the packing room's business, and a contract test compares them."""
+DISC_FORM = {"rate_hz": 44_100, "bits": 16, "channels": 2}
+"""IEC 60908: 44.1 kHz, 16 bit, two channels."""
 TELLS_TRACKS_APART = ("disc_track", "track", "title", "isrc")
 TELLS_SIDES_APART = ("part",)
 
@@ -192,6 +194,10 @@ def _carrier_faults(spec: Spec, layers: Sequence[Layer]) -> Iterator[Fault]:
     marks = spec.carrier.mark_early_frames or spec.carrier.mark_late_frames
     if marks and not spec.carrier.in_frames:
         yield "carrier", "marks in frames", "frame_samples: 588 with them", "Only a carrier with frames has marks."
+    for key, value in DISC_FORM.items() if spec.carrier.kind == "cd" else ():
+        stated = spec.limit(key)
+        if stated and tuple(stated) != (value,):
+            yield f"asks/{key}", f"{', '.join(map(str, stated))} for a CD", str(value), "A CD has no other (IEC 60908)."
     if spec.conversions.gain != "never":
         yield "convert/gain", f"gain {spec.conversions.gain}", "never, for songs that are joined", "Set gain to never."
     if tuple(spec.limit("coding") or ()) != ("pcm",):

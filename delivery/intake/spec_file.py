@@ -41,10 +41,11 @@ class _Shelf:
         return found
 
     def near(self, name: str) -> str:
-        """A remedy that names the nearest spec, or all of them."""
+        """A remedy that names the nearest specs, or says where all of them are listed."""
         names = sorted(name for name, path in self.files().items() if _purpose(path))
-        close = get_close_matches(name, names, n=1, cutoff=0.5)
-        return f"Did you mean {close[0]!r}?" if close else f"There are: {', '.join(names)}."
+        close = get_close_matches(name, names, n=3, cutoff=0.5)
+        more = f" Also near: {', '.join(close[1:])}." if close[1:] else ""
+        return f"Did you mean {close[0]!r}?{more}" if close else f"'delivery spec list' shows all {len(names)} of them."
 
 
 def load_spec(name_or_path: str | Path, folders: Sequence[Path] = ()) -> Spec:
