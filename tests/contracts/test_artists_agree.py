@@ -17,6 +17,7 @@ from openpyxl import load_workbook
 from delivery.job import Built
 from tests.albums import Song, write_album, write_spec
 from tests.job.test_images import edited, made
+from tests.judges import needs
 
 MAIN = "Merrow & the Glass Tide"
 ARTISTS: tuple[tuple[list[tuple[str, str]], str], ...] = (
@@ -201,6 +202,7 @@ def pages(built: Built) -> Iterator[tuple[str, str]]:
         yield path, text
 
 
+@needs("pdftotext")
 def test_every_page_names_each_guest(built: Built) -> None:
     """Poppler's text of each page, word for word in any order of lines: cells are wrapped."""
     for path, text in pages(built):
