@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from delivery import __version__
+from delivery.audio.isolated import Died, isolated
 from delivery.errors import Occupied, Unusable
 from delivery.job.images import as_papers_see
 from delivery.measure import figures
@@ -54,11 +55,15 @@ def pictures(delivery: Delivery) -> dict[str, bytes]:
         return {}
     original = delivery.artwork.path
     found = {}
-    for spec in delivery.specs:
-        if spec.cover is None:
-            found[spec.id] = cover.embeddable(original)
-        elif not cover.why_not(delivery.artwork, "", spec.cover):
-            found[spec.id] = cover.made(original, spec.cover, spec.limit("artwork_max_bytes"))
+    try:
+        for spec in delivery.specs:
+            if spec.cover is None:
+                found[spec.id] = isolated(cover.embeddable, original)
+            elif not cover.why_not(delivery.artwork, "", spec.cover):
+                found[spec.id] = isolated(cover.made, original, spec.cover, spec.limit("artwork_max_bytes"))
+    except Died as death:
+        wanted, remedy = "a whole picture", "Copy or export it again."
+        raise Unusable(original.name, f"a damaged picture: its decoder {death}", wanted, remedy) from death
     return found
 
 

@@ -7,8 +7,7 @@ from io import BytesIO
 from pathlib import Path
 from typing import Any
 
-from PIL import Image, UnidentifiedImageError
-
+from delivery.audio.isolated import Died, isolated
 from delivery.tags.orientation import upright
 
 LONGEST_PX = 420
@@ -17,9 +16,22 @@ MOST_PX = 200_000_000
 
 
 def small(path: Path | None) -> bytes | None:
-    """The picture as a small JPEG on white, whatever it was; None when there is none or it cannot be read."""
+    """The picture as a small JPEG on white, whatever it was; None when there is none or it cannot be read.
+
+    It is decoded in a child process, which a damaged picture may crash.
+    """
     if path is None:
         return None
+    try:
+        return isolated(made_small, path)
+    except Died:
+        return None
+
+
+def made_small(path: Path) -> bytes | None:
+    """The same in this process."""
+    from PIL import Image, UnidentifiedImageError
+
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # large pictures are no news: their size is asked right below
@@ -30,6 +42,8 @@ def small(path: Path | None) -> bytes | None:
 
 
 def _small(picture: Any) -> bytes:
+    from PIL import Image
+
     picture.draft("RGB", (LONGEST_PX, LONGEST_PX))
     picture.thumbnail((LONGEST_PX, LONGEST_PX))
     shown = upright(picture).convert("RGBA")
