@@ -209,7 +209,7 @@ def _carried(heading: str, view: View) -> Iterator[RenderableType]:
     """
     alike: dict[tuple[str, str, str], list[str]] = {}
     for row in (row for row in view.carried if row.what != KEPT):
-        alike.setdefault((row.what, row.says, ", ".join(row.specs)), []).append(row.track)
+        alike.setdefault((row.what, row.brief or row.says, ", ".join(row.specs)), []).append(row.track)
     if not alike:
         return
     yield _heading(heading)

@@ -31,19 +31,21 @@ class CarriedRow:
     says: str
     specs: tuple[str, ...]
     """Ids; empty where it holds for all files of the track."""
+    brief: str = ""
+    """The same in a few words, where tracks differ in the texts alone; else empty."""
 
 
 def carried_rows(delivery: Delivery) -> tuple[CarriedRow, ...]:
     """By track; what holds for several specs stands there once."""
     numbers = words.numbers(delivery.release)
     return tuple(
-        CarriedRow(source.track.position, numbers[source.track.position], what, says, specs)
+        CarriedRow(source.track.position, numbers[source.track.position], what, says, specs, brief)
         for source in delivery.sources
-        for what, says, specs in _of_track(delivery, source.track.position)
+        for what, says, specs, brief in _of_track(delivery, source.track.position)
     )
 
 
-def _of_track(delivery: Delivery, position: int) -> Iterator[tuple[str, str, tuple[str, ...]]]:
+def _of_track(delivery: Delivery, position: int) -> Iterator[tuple[str, str, tuple[str, ...], str]]:
     parts = [part for part in delivery.parts if part.track == position and _counts(delivery, part)]
     everywhere = tuple(part.spec for part in parts)
     for what in (REMOVED, REPLACED, KEPT):
@@ -55,8 +57,10 @@ def _of_track(delivery: Delivery, position: int) -> Iterator[tuple[str, str, tup
                 if place:
                     places.setdefault(statement, {})[place] = None
         for specs in dict.fromkeys(tuple(each) for each in holds.values()):
-            told = [_said(one, places.get(one, ())) for one, where in holds.items() if tuple(where) == specs]
-            yield what, "; ".join(told), () if specs == everywhere else specs
+            same = [one for one, where in holds.items() if tuple(where) == specs]
+            told = "; ".join(_said(one, places.get(one, ())) for one in same)
+            brief = f"{', '.join(about for about, _ in same)}, by label copy" if what == REPLACED else ""
+            yield what, told, () if specs == everywhere else specs, brief
 
 
 def _counts(delivery: Delivery, part: Part) -> bool:
