@@ -12,7 +12,7 @@ from delivery.model.carried import ENCODER, KEEP_CHUNKS, KEEP_TAGS, LABEL_COPY, 
 from delivery.tags.axml import storable
 from delivery.tags.codes import codes_in
 from delivery.tags.fields import FIELDS, JOINT, advisory_word, held
-from delivery.tags.kinds import ELSEWHERE
+from delivery.tags.kinds import ELSEWHERE, WHOLE
 from delivery.tags.values import with_version
 
 _IDENTITIES = ("title", "artist", "album", "album_artist", "label", "catalogue_number", "upc", "isrc")
@@ -74,6 +74,8 @@ def unwanted(items: Iterable[Item], wish: Wish) -> tuple[Item, ...]:
     present = tuple(items)
     foreign = {item.text for item in present if item.field in _IDENTITIES and not agrees(item, wish.values)}
     gone = [item for item in present if _goes(item, wish, foreign)]
+    halved = {item.place for item in gone if item.place in WHOLE}
+    gone += [item for item in present if item.place in halved and item not in gone]
     if not gone and not wish.embedded:
         return ()
     return tuple(item for item in present if item in gone or item.kind == ENCODER)

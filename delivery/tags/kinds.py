@@ -15,8 +15,10 @@ from delivery.tags.fields import FIELDS, plain_name
 STRUCTURE = "structure"
 """Kind of what a player needs to play the sound right, such as the exact length: never removed, never reported."""
 
-ELSEWHERE = ("ID3v1", "APEv2", "Lyrics3")
-"""Forms of tag that are never written: what they carry goes with them."""
+ELSEWHERE = ("ID3v1", "APEv2", "Lyrics3", "behind the last chunk")
+"""Places that no delivered file has: what stands there goes with them."""
+WHOLE = ("FLAC CUESHEET",)
+"""Places that are kept or removed as one: a cue sheet that names another recording goes with its points."""
 
 _FREE: Mapping[str, str] = {
     "COMMENT": "comments", "COMMENTS": "comments", "DESCRIPTION": "comments", "DESC": "comments",

@@ -349,3 +349,13 @@ def test_what_a_requirement_is_about_stays(tmp_path: Path) -> None:
     assert {item.kind for item in part.passage.kept} == {"bext", "loops"}
     assert dict(chunks(data))[b"smpl"] == dirty.smpl()
     assert b"cue " not in dict(chunks(data))
+
+
+def test_a_cue_sheet_that_names_another_recording_goes_as_a_whole(tmp_path: Path) -> None:
+    """RFC 9639, CUESHEET: codes and points stand in one block; the check knows it too."""
+    release = album(tmp_path, dirty.flac(tmp_path / "master.flac"), ["kept"])
+    spec(tmp_path, "kept", "flac", "embed_tags: false\nkeep_chunks: [cue_points]")
+    (planned,) = check(intend(release), Options()).parts
+    part, _ = shipped(built(release, tmp_path / "out"), "kept")
+    assert planned.passage == part.passage
+    assert "FLAC CUESHEET" in {item.place for item in part.passage.removed if item.kind == "cue_points"}
