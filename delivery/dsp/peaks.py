@@ -166,6 +166,48 @@ def _highest(
 
 
 @compiled()
+def _summit(x: Array, at: int, place: int, rows: Array) -> float:
+    """The height of the waveform's summit by *place* of the interval that begins with sample *at*, by longer rows."""
+    lead = rows.shape[1] // 2 - 1
+    centre = at * PLACES + place
+    middle = between(x, centre // PLACES - lead, rows[centre % PLACES])
+    sign = 1.0 if middle >= 0.0 else -1.0
+    middle *= sign
+    first = middle
+    left = sign * between(x, (centre - 1) // PLACES - lead, rows[(centre - 1) % PLACES])
+    right = sign * between(x, (centre + 1) // PLACES - lead, rows[(centre + 1) % PLACES])
+    for _ in range(PLACES // 2):
+        if max(left, right) <= middle:
+            break
+        step = 1 if right > left else -1
+        centre += step
+        beyond = sign * between(x, (centre + step) // PLACES - lead, rows[(centre + step) % PLACES])
+        left, middle, right = (middle, right, beyond) if step > 0 else (beyond, left, middle)
+    bend = 2.0 * middle - left - right
+    summit = first  # of a flank that rises into the next cell there is none here
+    if middle >= max(left, right):
+        summit = middle + (right - left) * (right - left) / (8.0 * bend) if bend > 0.0 else middle
+    return float(max(summit, max(abs(x[at]), abs(x[at + 1]))))
+
+
+@compiled()
+def look_again(x: Array, origin: int, found: Array, channels: Integers, rows: Array) -> None:
+    """Give what *scan* found the heights that longer rows give, between places too.
+
+    Parameters
+    ----------
+    x : (channels, samples), with half of the longer rows' taps around every place
+    origin : frame of the file that x begins with
+    found : (n, 2 or more) HEIGHT and AT, as ``scan`` gives them; heights of 0 stay
+    channels : (n,) from 0, of each
+    """
+    for k in range(len(found)):
+        if found[k, HEIGHT] > 0.0:
+            at = np.int64(found[k, AT])
+            found[k, HEIGHT] = _summit(x[channels[k]], at // PLACES - origin, at % PLACES, rows)
+
+
+@compiled()
 def scan(
     x: Array,
     begin: int,

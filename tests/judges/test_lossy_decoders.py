@@ -173,7 +173,7 @@ def trials(folder: Path, x: Array, rate_hz: int, text: str) -> tuple[Trial, ...]
 @needs("ffmpeg")
 @pytest.mark.parametrize("name", ["mp3", "mp3 low", "opus"])
 def test_peak_growth_of_clipped_noise_as_others_measure_it(tmp_path: Path, name: str) -> None:
-    """Decoded by ffmpeg, interpolated by FFT: the same peak within the meter's 0.05 dB and the 0.01 of 8 places."""
+    """Decoded by ffmpeg, interpolated by FFT: the same peak within the meter's 0.03 dB and the 0.01 of 8 places."""
     x, form = clipped_noise(2), FORMS[name]
     (found,) = trials(tmp_path, x, RATE_HZ, f"{form.coding}:{form.bitrate_kbps}")
     stored = soundfile.read(tmp_path / "master.wav")[0]
@@ -192,7 +192,7 @@ def test_peak_growth_of_music_as_others_measure_it(tmp_path: Path, piece: Path) 
     stored = soundfile.read(tmp_path / "master.wav")[0]
     path = coded(tmp_path, CodedForm("mp3", rate_hz, 2, 128), stored)
     assert found.decoded
-    assert found.decoded.true_peak_dbtp == pytest.approx(true_peak_dbtp(by_ffmpeg(path)), abs=0.06)
+    assert found.decoded.true_peak_dbtp == pytest.approx(true_peak_dbtp(by_ffmpeg(path)), abs=0.04)
 
 
 @pytest.mark.slow
