@@ -70,7 +70,12 @@ def _frame() -> Schema:
         "convert": _convert(),
         "encode": _closed(
             {
-                "bitrate_kbps": {"type": "integer", "minimum": 32, "maximum": 512, "description": "kbit/s, constant"},
+                "bitrate_kbps": {
+                    "type": "integer",
+                    "minimum": 32,
+                    "maximum": 512,
+                    "description": "kbit/s: constant for MP3, an average for AAC and Opus",
+                },
                 "vbr_quality": {
                     "type": "integer",
                     "minimum": 0,
