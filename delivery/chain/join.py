@@ -108,7 +108,10 @@ def _segment(segment: Segment, masters: list[Master], target: Target) -> Iterato
     blocks = stream.converted(0, stream.instant(len(masters), target.rate_hz), target.rate_hz)
     if rounding is None:
         return steps.exact_words(blocks, first.file.name, bits, target.rate_hz)
-    requantiser = Requantiser(bits, rounding.settings["dither"], target.rate_hz, target.channels, stream.seed)
+    alike = all(master.chain.step(Touch.CHANNELS) for master in masters)
+    requantiser = Requantiser(
+        bits, rounding.settings["dither"], target.rate_hz, target.channels, stream.seed, alike=alike
+    )
     if rounding.settings.get("silence") != "zero":
         return steps.requantised(blocks, first.file.name, requantiser, bits, target.rate_hz)
     each = _apart(blocks, [song.length for song in segment.songs])

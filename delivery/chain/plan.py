@@ -40,6 +40,8 @@ STAYS = {"dsd": "one-bit sound is decoded for its figures alone; what it becomes
 USUAL_LOSSLESS_SHARE = 0.6
 """Of their PCM that FLAC and ALAC take for music; from memory, between 0.4 and 0.75 for most."""
 USUAL_VBR_KBPS = 220
+COPIED = "copied_to_both_channels"
+"""Stands among the figures of a mono master that is measured as it will be with its channel copied to both."""
 DEFAULT_BITS = 24
 """Of integers made from floats where a spec names no bit depth."""
 NEVER_FITS_BITS = 99
@@ -100,17 +102,18 @@ def plan(
 
     Returns
     -------
-    Chain whose steps stand in the order rate, gain, requantise or encode; or a single copy or rewrap.
+    Chain whose steps stand in the order channels, rate, gain, requantise or encode; or a single copy or rewrap.
     """
     facts = _Facts.of(measurement)
     if not facts.lossless:
         return _as_it_came(facts, STAYS.get(facts.coding, "a lossy master is never made into anything else"))
     target = _target(spec, facts, containers)
+    copied = tuple(_copied(spec, measurement))
     changes = (*_rate(spec, facts, target), *_gain(spec, measurement, gain_db, gain_because))
     if target.coding not in ("pcm", "float"):
-        return Chain((*changes, _encode(target)), target)
+        return Chain((*copied, *changes, _encode(target)), target)
     target = _word_length(spec, facts, target, changed=bool(changes))
-    steps = (*changes, *_requantise(spec, facts, target, changed=bool(changes)))
+    steps = (*copied, *changes, *_requantise(spec, facts, target, changed=bool(changes)))
     return Chain(_in_jacket(spec, target, steps) or (_carry(spec, facts, target),), target)
 
 
@@ -290,6 +293,16 @@ def cheapest_rate_hz(have_hz: int, accepted: Collection[int], *, may_rise: bool)
         return max(lower, key=lambda rate_hz: (have_hz % rate_hz == 0, rate_hz))
     higher = [rate_hz for rate_hz in accepted if rate_hz > have_hz and may_rise]
     return min(higher, key=lambda rate_hz: (rate_hz % have_hz != 0, rate_hz), default=have_hz)
+
+
+def _copied(spec: Spec, measurement: Measurement) -> Iterator[Step]:
+    if measurement.value(COPIED):
+        accepted = ", ".join(map(str, spec.limit("channels") or ()))
+        yield Step(
+            Touch.CHANNELS,
+            "one channel copied to both, without gain",
+            f"channels: the spec requires {accepted}, and the release file says mono_as: both_channels",
+        )
 
 
 def _rate(spec: Spec, facts: _Facts, target: Target) -> Iterator[Step]:

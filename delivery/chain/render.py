@@ -23,7 +23,7 @@ from delivery.model.chain import Chain, Touch
 Array = NDArray[np.float64]
 Words = NDArray[np.int32]
 
-_ORDER = (Touch.RATE, Touch.GAIN, Touch.REQUANTISE, Touch.ENCODE)
+_ORDER = (Touch.CHANNELS, Touch.RATE, Touch.GAIN, Touch.REQUANTISE, Touch.ENCODE)
 _ALONE = (Touch.COPY, Touch.REWRAP)
 
 
@@ -79,7 +79,7 @@ def check_steps(chain: Chain) -> None:
     lossless = target.coding in ("pcm", "float")
     if lossless == (Touch.ENCODE in touches):
         raise ValueError(f"{said}: cannot end as {target.coding}")
-    if target.coding == "pcm" and Touch.REQUANTISE not in touches:
+    if target.coding == "pcm" and Touch.REQUANTISE not in touches and not chain.same_samples:
         raise ValueError(f"{said}: words of {target.bits} bits want dither and rounding last")
     if target.coding != "pcm" and Touch.REQUANTISE in touches:
         raise ValueError(f"{said}: {target.coding} has no words to round to")
@@ -96,7 +96,8 @@ def _copy(source: Path, target: Path) -> None:
 
 def _alone(source: Path, chain: Chain, seed: str) -> Place:
     facts = sound_facts(source)
-    return Place(Stream((Master(source, chain, facts.frames, seed),), facts.rate_hz, facts.channels))
+    channels = 2 if chain.step(Touch.CHANNELS) else facts.channels
+    return Place(Stream((Master(source, chain, facts.frames, seed),), facts.rate_hz, channels))
 
 
 def _stream(place: Place, chain: Chain, target: Path) -> str:
@@ -164,7 +165,10 @@ def _words(place: Place, chain: Chain, bits: int) -> Iterable[Words]:
     dither, zero_ends = rounding.settings["dither"], rounding.settings.get("silence") == "zero"
     start, _ = place.span(rate_hz)
     before = min(settling_frames(dither), place.treated_alike(Touch.REQUANTISE, rate_hz))
-    requantiser = Requantiser(bits, dither, rate_hz, chain.target.channels, place.stream.seed, start - before)
+    alike = chain.step(Touch.CHANNELS) is not None
+    requantiser = Requantiser(
+        bits, dither, rate_hz, chain.target.channels, place.stream.seed, start - before, alike=alike
+    )
     for song in _songs_before(place, before, rate_hz):
         for _ in steps.rounded(song, requantiser, zero_ends=zero_ends):
             pass  # only the errors they leave behind are wanted

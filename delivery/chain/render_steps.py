@@ -76,6 +76,11 @@ def rated(sound: Array, from_hz: int, to_hz: int) -> Array:
     return np.concatenate(list(converted(stretch, from_hz, to_hz, sound.shape[1], 0, frames)))
 
 
+def both_channels(blocks: Iterable[Array]) -> Iterator[Array]:
+    """One channel twice, sample by sample: (frames, 1) becomes (frames, 2)."""
+    return (np.repeat(block, 2, axis=1) for block in blocks)
+
+
 def gained(blocks: Iterable[Array], gain_db: float) -> Iterator[Array]:
     """Louder or softer by a fixed number of decibels."""
     factor = 10.0 ** (gain_db / 20)

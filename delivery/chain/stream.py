@@ -87,13 +87,15 @@ class Stream:
         name, left = master.file.name, after - first
         with open_sound(master.file, count=False) as sound:
             facts = sound.facts
-            if (facts.rate_hz, facts.channels) != (self.rate_hz, self.channels):
+            copied = master.chain.step(Touch.CHANNELS) is not None
+            channels = 1 if copied else self.channels
+            if (facts.rate_hz, facts.channels) != (self.rate_hz, channels):
                 found = f"{facts.rate_hz} Hz, {facts.channels} channels"
-                wanted = f"{self.rate_hz} Hz, {self.channels} channels"
+                wanted = f"{self.rate_hz} Hz, {channels} channels"
                 raise Unusable(name, found, wanted, "Joined songs must agree.")
             blocks = sound.blocks(start=first)
             for block in blocks if facts.integers else steps.finite(blocks, name, facts.rate_hz, first):
-                yield block[:left]
+                yield np.repeat(block[:left], 2, axis=1) if copied else block[:left]
                 left -= len(block)
                 if left <= 0:
                     return

@@ -103,6 +103,7 @@ class Requantiser:
     dither : a name out of ``dithers()``
     seed : any text; the hash of the source's audio, so that the same source gives the same bytes
     start : place in the stream of the first frame that will come
+    alike : all channels get the noise of the first, so that channels that are equal stay so
 
     Raises
     ------
@@ -110,7 +111,9 @@ class Requantiser:
     ValueError : word length out of range
     """
 
-    def __init__(self, bits: int, dither: str, rate_hz: int, channels: int, seed: str, start: int = 0) -> None:
+    def __init__(
+        self, bits: int, dither: str, rate_hz: int, channels: int, seed: str, start: int = 0, *, alike: bool = False
+    ) -> None:
         if not 8 <= bits <= 32:
             raise ValueError(f"words of {bits} bits: 8 to 32 can be made")
         if wanted := dither_refusal(dither, rate_hz):
@@ -122,7 +125,7 @@ class Requantiser:
         self._weights = _FLAT.get(dither, _FLAT["tpdf"])
         self._taps = np.array(taps, dtype=np.float64)
         self._errors = np.zeros((channels, len(taps)))
-        self._draws = [ChannelDraws(seed, channel, start) for channel in range(channels)]
+        self._draws = [ChannelDraws(seed, 0 if alike else channel, start) for channel in range(channels)]
 
     def pass_over(self, frames: int) -> Words:
         """So many frames of zeros in the place of dithered silence; the noise after them is what it would have been."""

@@ -116,7 +116,7 @@ def _release(data: Mapping[str, Any], path: Path, lines: Mapping[str, int]) -> R
 
 def _shared(data: Mapping[str, Any]) -> dict[str, Any]:
     """What the release says for every track that says nothing of its own."""
-    keys = ("recording_studio", "recording_country", "recording_year", "credits")
+    keys = ("recording_studio", "recording_country", "recording_year", "credits", "mono_as")
     return {key: data[key] for key in keys if key in data}
 
 

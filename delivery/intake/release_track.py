@@ -41,6 +41,7 @@ def track_of(data: Mapping[str, Any], position: int, place: tuple[int, int], fol
         preview_start_s=_number(data, "preview_start_s"),
         samples=tuple(_sample(one) for one in data["samples"]) if "samples" in data else None,
         index_points=tuple(index_point_of(at) for at in data.get("index_points", ())),
+        mono_as=data.get("mono_as", ""),
         index_1=index_point_of(data["index_1"]) if "index_1" in data else None,
         copy_permitted=data.get("copy_permitted"),
         pre_emphasis=data.get("pre_emphasis", False),

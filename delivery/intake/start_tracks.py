@@ -30,7 +30,7 @@ TRACK_HELP = {
 FURTHER = (
     "writers", "publishers", "credits", "iswc", "title_language", "bpm", "key", "original_artist", "recording_studio",
     "recording_country", "recording_year", "preview_start_s", "samples", "side", "band", "index_1", "index_points",
-    "copy_permitted", "pre_emphasis", "cd_text",
+    "mono_as", "copy_permitted", "pre_emphasis", "cd_text",
 )  # fmt: skip
 """What a release file may say of a track besides; specs/release.schema.json explains each."""
 NO_WORDS = "zxx"

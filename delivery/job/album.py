@@ -60,21 +60,36 @@ def selections(
     sources : the masters of every track that any of *specs* receives
     likenesses : among all of them
     """
-    alike: dict[tuple[Track, ...], list[str]] = {}
-    releases: dict[tuple[Track, ...], Release] = {}
+    alike: dict[tuple[tuple[Track, ...], bool], list[str]] = {}
+    releases: dict[tuple[tuple[Track, ...], bool], Release] = {}
     for spec in specs:
         own = release_for(release, spec.id)
-        alike.setdefault(own.tracks, []).append(spec.id)
-        releases.setdefault(own.tracks, own)
-    return tuple(_selection(tuple(alike[tracks]), own, sources, likenesses) for tracks, own in releases.items())
+        key = own.tracks, _wants_two(spec) and any(source.doubled for source in sources_for(own, sources))
+        alike.setdefault(key, []).append(spec.id)
+        releases.setdefault(key, own)
+    return tuple(
+        _selection(tuple(alike[key]), own, sources, likenesses, doubled=key[1]) for key, own in releases.items()
+    )
+
+
+def _wants_two(spec: Spec) -> bool:
+    """Two channels, and no mono."""
+    channels = spec.limit("channels") or ()
+    return 2 in channels and 1 not in channels
 
 
 def _selection(
-    specs: tuple[str, ...], release: Release, sources: tuple[Source, ...], likenesses: tuple[Likeness, ...]
+    specs: tuple[str, ...],
+    release: Release,
+    sources: tuple[Source, ...],
+    likenesses: tuple[Likeness, ...],
+    *,
+    doubled: bool,
 ) -> Selection:
-    own, positions = sources_for(release, sources), {track.position for track in release.tracks}
+    own = sources_for(release, sources, doubled=doubled)
+    positions = {track.position for track in release.tracks}
     among = tuple(pair for pair in likenesses if {pair.one, pair.other} <= positions)
-    return Selection(specs, release, together(own), joins(own), among)
+    return Selection(specs, release, together(own), joins(own), among, doubled)
 
 
 def together(sources: tuple[Source, ...]) -> dict[str, float]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from delivery import __version__
+from delivery.chain.plan import COPIED
 from delivery.errors import DeliveryError
 from delivery.model.chain import Chain
 from delivery.model.figure import Measurement
@@ -39,4 +40,5 @@ def _carried(source: Source) -> list[str]:
 def _master_line(measurement: Measurement) -> str:
     coding = measurement.value("coding")
     note = {"pcm": "master", "float": "master; floating point"}.get(coding, f"master; decoded from {coding}")
-    return history_line(measurement.value("rate_hz"), measurement.value("bits"), measurement.value("channels"), note)
+    channels = 1 if measurement.value(COPIED) else measurement.value("channels")
+    return history_line(measurement.value("rate_hz"), measurement.value("bits"), channels, note)

@@ -164,7 +164,7 @@ def _made(task: ImageTask, release: Release, inside: str, file: Path) -> Image:
 
 
 def _untouched(image: Image, masters: Mapping[int, Master], hashes: tuple[str, ...]) -> None:
-    """Songs whose chain changes nothing are, cut out again, the masters they were made from.
+    """Songs whose chain changes no sample are, cut out again, the masters they were made from.
 
     Raises
     ------
@@ -172,7 +172,7 @@ def _untouched(image: Image, masters: Mapping[int, Master], hashes: tuple[str, .
     """
     for song, found in zip(image.programme.songs, hashes, strict=True):
         master = masters[song.position]
-        if master.chain.identical and master.audio_hash != found:
+        if master.chain.same_samples and master.audio_hash != found:
             where = f"{image.name}, track {song.position}"
             raise Unusable(where, "samples that differ from the master's", "identical samples", "Please report it.")
 

@@ -22,7 +22,7 @@ from delivery import __version__
 from delivery.audio.blocks import open_sound
 from delivery.audio.facts import SoundFacts
 from delivery.chain import render_steps as steps
-from delivery.chain.plan import frames_at_cut
+from delivery.chain.plan import COPIED, frames_at_cut
 from delivery.chain.render import render
 from delivery.chain.stream import Place
 from delivery.errors import DeliveryError
@@ -308,7 +308,8 @@ def _read(stream: Stream, spans: Sequence[Span]) -> Iterator[Array]:
 def _blocks(stream: Stream) -> Iterator[Array]:
     for source in stream.sources:
         with open_sound(source.track.file, count=False) as sound:
-            yield from sound.blocks()
+            copied = source.measurement and source.measurement.value(COPIED)
+            yield from steps.both_channels(sound.blocks()) if copied else sound.blocks()
 
 
 def _channels(stream: Stream) -> int:

@@ -4,13 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 from pathlib import Path
 from typing import TypeVar
 
+from delivery.audio.blocks import open_sound
+from delivery.chain.plan import COPIED
+from delivery.chain.render_steps import both_channels
 from delivery.errors import DeliveryError, Unfinished, Unreadable
 from delivery.formats.carried import items_of
 from delivery.ledger.cache import MeasurementCache, file_sha256
-from delivery.measure import figures, measure, meters_version
+from delivery.measure import figures, measure, measure_blocks, meters_version
+from delivery.model.figure import Measurement, Reading
 from delivery.model.part import Source
 from delivery.model.release import Release, Track
 
@@ -60,13 +65,28 @@ def _take_in(track: Track, cache: MeasurementCache | None) -> Source:
             _still_the_same(track.file, sha256)
             if cache:
                 cache.put(sha256, meters_version(), measurement)
+        doubled = _doubled(track, sha256, measurement, cache)
     except Unfinished:
         raise
     except DeliveryError as error:
         return Source(track, None, problem=str(error))
     except Exception as error:  # noqa: BLE001 - one bad file never stops a batch
         return Source(track, None, problem=unexpected(track.file, error))
-    return Source(track, measurement, sha256, carried=items_of(track.file))
+    return Source(track, measurement, sha256, carried=items_of(track.file), doubled=doubled)
+
+
+def _doubled(track: Track, sha256: str, measurement: Measurement, cache: MeasurementCache | None) -> Measurement | None:
+    """What a mono master measures once it is copied to both channels; None where that is not to be done."""
+    if track.mono_as != "both_channels" or measurement.value("channels") != 1:
+        return None
+    version = f"{meters_version()}, copied to both channels"
+    found = cache.get(sha256, version) if cache else None
+    if found is None or found.keys() != figures().keys():
+        with open_sound(track.file, count=False) as sound:
+            found = measure_blocks(replace(sound.facts, channels=2), both_channels(sound.blocks()))
+        if cache:
+            cache.put(sha256, version, found)
+    return found.with_readings({COPIED: Reading(True)})
 
 
 def _still_the_same(file: Path, sha256: str) -> None:

@@ -52,7 +52,7 @@ def place(planned: Delivery, part: Part) -> Place | None:
     """Where the song of *part* stands among those it is made in one piece with."""
     if len(part.stream) < 2:
         return None
-    sources = {source.track.position: source.measurement for source in planned.sources}
+    sources = {source.track.position: source.measurement for source in planned.for_spec(part.spec).sources}
     files = {source.track.position: source.track.file for source in planned.sources}
     chains = {each.track: each.chain for each in planned.of_spec(part.spec)}
     masters = []

@@ -122,10 +122,14 @@ def word_length(bits: int, limit: Sequence[int]) -> Iterator[Shortfall]:
     wants=channel_counts,
 )
 def channel_count(channels: int, limit: Sequence[int]) -> Iterator[Shortfall]:
-    """The file has as many channels as the recipient takes; nothing is folded down or doubled to get there."""
+    """The file has as many channels as the recipient takes; nothing is folded down or doubled unasked."""
     if channels not in limit:
         yield Shortfall(
-            channel_counts([channels]), channel_counts(limit), f"a {channel_counts(limit)} render, or a waiver"
+            channel_counts([channels]),
+            channel_counts(limit),
+            f"a {channel_counts(limit)} render, "
+            + ("mono_as: both_channels in the release file, " if channels == 1 and 2 in limit else "")
+            + "or a waiver",
         )
 
 

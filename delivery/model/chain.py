@@ -15,6 +15,8 @@ class Touch(StrEnum):
     """The file's bytes; nothing is decoded."""
     REWRAP = "rewrap"
     """The same samples in another container or word length that holds them exactly."""
+    CHANNELS = "channels"
+    """One channel copied to both, sample by sample and without gain."""
     RATE = "rate"
     GAIN = "gain"
     REQUANTISE = "requantise"
@@ -55,6 +57,11 @@ class Step:
 class Chain:
     steps: tuple[Step, ...]
     target: Target
+
+    @property
+    def same_samples(self) -> bool:
+        """True when no sample value changes, though one channel may be copied to both."""
+        return all(step.touch in (Touch.COPY, Touch.REWRAP, Touch.CHANNELS) for step in self.steps)
 
     @property
     def identical(self) -> bool:

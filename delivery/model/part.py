@@ -28,6 +28,8 @@ class Source:
     problem: str = ""
     carried: tuple[Item, ...] = ()
     """Tags, chunks and pictures in it."""
+    doubled: Measurement | None = None
+    """Of a mono master that may be copied to both channels: what it then measures."""
 
     @property
     def audio_hash(self) -> str:
@@ -119,10 +121,16 @@ class Image:
         return worst([*found, Result.UNUSABLE] if self.problem else found)
 
 
-def sources_for(release: Release, sources: tuple[Source, ...]) -> tuple[Source, ...]:
-    """Those of *sources* whose track is on *release*, each with the track as *release* has it."""
+def sources_for(release: Release, sources: tuple[Source, ...], *, doubled: bool = False) -> tuple[Source, ...]:
+    """Those of *sources* whose track is on *release*, each with the track as *release* has it.
+
+    Parameters
+    ----------
+    doubled : mono masters that may be copied to both channels are taken so
+    """
     by_position = {source.track.position: source for source in sources}
-    return tuple(replace(by_position[track.position], track=track) for track in release.tracks)
+    found = (replace(by_position[track.position], track=track) for track in release.tracks)
+    return tuple(replace(one, measurement=one.doubled) if doubled and one.doubled else one for one in found)
 
 
 def unapproved(release: Release, sources: Iterable[Source]) -> tuple[Source, ...]:
@@ -143,6 +151,8 @@ class Selection:
     """As in `Delivery`."""
     joins: tuple[Join, ...]
     likenesses: tuple[Likeness, ...]
+    doubled: bool = False
+    """Mono masters go there copied to both channels."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -186,13 +196,13 @@ class Delivery:
         The delivery itself where all specs receive every track.
         """
         own = next((each for each in self.selections if spec in each.specs), None)
-        if own is None or (len(self.selections) == 1 and own.release.tracks == self.release.tracks):
+        if own is None or (len(self.selections) == 1 and own.release.tracks == self.release.tracks and not own.doubled):
             return self
         return replace(
             self,
             release=own.release,
             specs=tuple(each for each in self.specs if each.id in own.specs),
-            sources=sources_for(own.release, self.sources),
+            sources=sources_for(own.release, self.sources, doubled=own.doubled),
             parts=tuple(part for part in self.parts if part.spec in own.specs),
             images=tuple(image for image in self.images if image.spec in own.specs),
             findings=tuple(finding for finding in self.findings if finding.spec in own.specs),

@@ -109,6 +109,8 @@ class Track:
     """None: not stated; empty: stated that there are none."""
     index_points: tuple[IndexPoint, ...] = ()
     """Places within the track that a disc marks: index 2 and what follows."""
+    mono_as: str = ""
+    """'both_channels': a mono master is copied to two channels for specs that accept no mono; empty: not stated."""
     index_1: IndexPoint | None = None
     """Where a disc's track begins within the master; what stands before plays in the pause. None: at its beginning."""
     copy_permitted: bool | None = None
