@@ -48,7 +48,7 @@ def by_soxr(x: Array, from_hz: int, to_hz: int) -> float:
 
 
 @pytest.mark.parametrize(("from_hz", "to_hz"), RATES)
-@pytest.mark.parametrize("level_dbfs", [-0.3, -1.5])
+@pytest.mark.parametrize("level_dbfs", [-0.3, 0.1])
 def test_near_a_limit_the_peak_is_that_of_the_whole_conversion(
     tmp_path: Path, from_hz: int, to_hz: int, level_dbfs: float
 ) -> None:
@@ -58,6 +58,21 @@ def test_near_a_limit_the_peak_is_that_of_the_whole_conversion(
     assert found
     assert found.sample_peak_dbfs == pytest.approx(by_soxr(x, from_hz, to_hz), abs=1e-6)
     assert found.true_peak_dbtp >= found.sample_peak_dbfs - 1e-9
+
+
+@pytest.mark.parametrize("drive", [1.0, 3.0])
+@pytest.mark.parametrize("room_db", [-0.02, 0.02, 0.2, 0.5, 0.8, 1.2])
+def test_however_little_is_looked_at_the_side_of_the_limit_is_right(
+    tmp_path: Path, drive: float, room_db: float
+) -> None:
+    """The limit lies so far above the peak of the whole conversion, or below it."""
+    x = clipped_music(96_000, 5, drive=drive)
+    whole_dbfs = by_soxr(x, 96_000, 44_100)
+    limit_dbfs = whole_dbfs + room_db
+    (found,) = converted_peaks(Stream(masters(tmp_path, 96_000, x), 96_000, 44_100), limit_dbfs)
+    assert found
+    assert (found.sample_peak_dbfs > limit_dbfs) is (whole_dbfs > limit_dbfs)
+    assert found.sample_peak_dbfs <= whole_dbfs + 1e-6
 
 
 def test_the_time_told_is_that_of_the_peak(tmp_path: Path) -> None:
