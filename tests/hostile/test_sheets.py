@@ -8,6 +8,7 @@ from __future__ import annotations
 import io
 import os
 import random
+import time
 import zipfile
 from collections import Counter
 from pathlib import Path
@@ -95,3 +96,27 @@ def test_a_file_too_large_to_be_label_copy(tmp_path: Path) -> None:
         file.truncate(MAX_BYTES + 1)
     with pytest.raises(Unusable, match="Is this really label copy"):
         grids_in(path, {})
+
+
+@pytest.mark.parametrize("text", ["& ", "/ ", "1 / ", "a, ", "(", "see ", "℗ "])
+def test_a_cell_of_separators_takes_no_time(tmp_path: Path, text: str) -> None:
+    """Patterns that look ahead are quadratic in the length of a cell; names are bounded before them."""
+    path = tmp_path / "copy.csv"
+    path.write_text(
+        "No,Title,Composer,Artist,Share,Side\n1,A" + "".join(f',"{text * 9000}"' for _ in range(4)) + "\n",
+        encoding="utf-8",
+    )
+    began = time.process_time()
+    assert survives(path) == "read"
+    assert time.process_time() - began < 5
+
+
+def test_many_rows_that_repeat_each_other(tmp_path: Path) -> None:
+    path = tmp_path / "copy.csv"
+    path.write_text(
+        "No,Title,Composer\n1,A,Ilse Merrow\n" + "".join(f"{n % 900 + 1},B,dito\n" for n in range(4000)),
+        encoding="utf-8",
+    )
+    began = time.process_time()
+    assert survives(path) == "read"
+    assert time.process_time() - began < 20

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from bisect import bisect_left
+from dataclasses import dataclass, field
 
 from delivery.intake.sheet.cells import Cell, Grid, clean
+from delivery.intake.sheet.columns import PERSON
 from delivery.intake.sheet.desk import Desk
 from delivery.intake.sheet.header import Header
-from delivery.intake.sheet.placeholders import BY_TITLE, MARKS, REFERENCE, WORDS
+from delivery.intake.sheet.placeholders import BY_TITLE, MARKS, REFERENCE, SIDEWAYS, WORDS, is_ditto
 from delivery.intake.sheet.refused import Choice, Refused
 
 MAY_BE_MEANT = ("title", "album", "version", "album_version")
@@ -23,43 +25,76 @@ class Tracks:
     header: Header
     rows: tuple[int, ...]
     """From 0."""
+    known: dict[tuple[int, int], int] = field(default_factory=dict)
+    """Row and column -> row whose cell counts, as far as it was followed already."""
 
 
 def resolved(desk: Desk, tracks: Tracks, row: int, column: int) -> Cell:
-    """The cell, or the cell of the same column that it repeats; what repeats nothing becomes a fault."""
+    """The cell, or the cell that it repeats; what repeats nothing becomes a fault."""
     cell = tracks.grid.cell(row, column)
-    name = tracks.header.fields[column]
-    source, seen = row, {row}
-    while (text := tracks.grid.cell(source, column).text) and (
-        found := _source(tracks, source, column, text)
-    ) is not None:
-        if found in seen or found < 0:
-            if name in MAY_BE_MEANT and cell.text.casefold() not in MARKS:
-                return cell
-            desk.fault_of(name, cell, "a cell that it repeats", "It repeats nothing: write the value itself.")
-            return Cell(cell.place)
-        source = found
-        seen.add(found)
+    source = _followed(tracks, row, column)
     if source == row:
         return cell
-    other = tracks.grid.cell(source, column)
-    if other.empty:
-        desk.fault_of(name, cell, "a cell that it repeats", f"{other.place} is empty: write the value itself.")
+    name = tracks.header.fields[column]
+    above = tracks.grid.cell(source, column) if source >= 0 else Cell("")
+    left = _to_the_left(tracks, row, column)
+    marked = cell.text.casefold() in MARKS
+    if left and above.empty:
+        above = left
+    if above.empty:
+        if source < 0 and name in MAY_BE_MEANT and not marked:
+            return cell
+        found = f"{above.place} is empty" if above.place else "It repeats nothing"
+        desk.fault_of(name, cell, "a cell that it repeats", f"{found}: write the value itself.")
         return Cell(cell.place)
-    if name in MAY_BE_MEANT and cell.text.casefold() not in MARKS:
-        choices = (Choice(f"{other.text!r}, as in {other.place}", other), Choice(f"{cell.text!r} itself", cell))
-        remedy = f'Write what {other.place} says if it repeats that; if it is the value itself, write "{cell.text}".'
-        chosen = desk.choose(name, cell, Refused("the value itself", remedy, choices))
-        return Cell(cell.place) if chosen is None else Cell(cell.place, chosen.value, chosen.shown)
-    desk.remark(f"{cell.place}: {cell.text!r} repeats {other.place}.")
-    return Cell(cell.place, other.value, other.shown, other.trouble)
+    if name in MAY_BE_MEANT and not marked:
+        return _asked(desk, name, cell, above, Choice(f"{cell.text!r} itself", cell))
+    if left and left.text != above.text:
+        return _asked(desk, name, cell, above, Choice(f"{left.text!r}, as in {left.place}", left))
+    desk.remark(f"{cell.place}: {cell.text!r} repeats {above.place}.")
+    return Cell(cell.place, above.value, above.shown, above.trouble)
+
+
+def _asked(desk: Desk, name: str, cell: Cell, above: Cell, or_else: Choice) -> Cell:
+    other = or_else.value
+    remedy = f"Write what {above.place} says if it repeats that, or what {other.place} says."
+    if other is cell:
+        remedy = f'Write what {above.place} says if it repeats that; if it is the value itself, write "{cell.text}".'
+    choices = (Choice(f"{above.text!r}, as in {above.place}", above), or_else)
+    chosen = desk.choose(name, cell, Refused("the value itself", remedy, choices))
+    return Cell(cell.place) if chosen is None else Cell(cell.place, chosen.value, chosen.shown)
+
+
+def _followed(tracks: Tracks, row: int, column: int) -> int:
+    """The row whose cell counts: the cell's own, or the last that each points to; -1 where that leads nowhere."""
+    path = [row]
+    while (source := tracks.known.get((path[-1], column))) is None:
+        text = tracks.grid.cell(path[-1], column).text
+        found = _source(tracks, path[-1], column, text) if text else None
+        source = path[-1] if found is None else -1 if found < 0 or found in path else None
+        if source is not None or found is None:
+            break
+        path.append(found)
+    final = -1 if source is None else source
+    tracks.known.update({(one, column): final for one in path})
+    return final
+
+
+def _to_the_left(tracks: Tracks, row: int, column: int) -> Cell | None:
+    """The names in the column of other persons to the left, which 'ditto', 'idem' (but no mark) may repeat as well."""
+    if tracks.header.fields[column] not in PERSON or tracks.grid.cell(row, column).text.casefold() not in SIDEWAYS:
+        return None
+    columns = [at for at, name in tracks.header.fields.items() if name in PERSON and at < column]
+    left = tracks.grid.cell(row, max(columns)) if columns else Cell("")
+    return None if left.empty or is_ditto(left.text) else left
 
 
 def _source(tracks: Tracks, row: int, column: int, text: str) -> int | None:
     """The row that the text of a cell points to; -1: one that is not there; None: it points to none."""
     word = clean(text).casefold()
     if word in MARKS or word in WORDS:
-        return max((other for other in tracks.rows if other < row), default=-1)
+        at = bisect_left(tracks.rows, row)
+        return tracks.rows[at - 1] if at else -1
     if found := REFERENCE.fullmatch(word):
         return _by_number(tracks, row, found["number"], found["word"] or "")
     named_title = tracks.header.fields[column] not in MAY_BE_MEANT

@@ -85,12 +85,14 @@ def sort_rows(desk: Desk, grid: Grid, header: Header, known: Mapping[str, str]) 
 
 def _text_below(grid: Grid, header: Header, index: int, tracks: Mapping[int, Heading]) -> str:
     """Why a lone text in the column of titles is no track: a gap is above it, and every track has a number."""
-    columns = {name: column for column, name in header.fields.items()}
-    lone = sum(not cell.empty for cell in grid.rows[index]) == 1
-    numbered = "number" in columns and all(not grid.cell(row, columns["number"]).empty for row in tracks)
-    if not (tracks and lone and numbered) or index - 1 in tracks:
+    filled = [column for column, cell in enumerate(grid.rows[index]) if not cell.empty]
+    lone = len(filled) == 1 and header.fields.get(filled[0]) == "title"
+    number = next((column for column, name in header.fields.items() if name == "number"), None)
+    if not (lone and tracks and number is not None) or index - 1 in tracks:
         return ""
-    return f"is a text below the table ({grid.cell(index, columns['title']).text[:60]!r})"
+    if any(grid.cell(row, number).empty for row in tracks):
+        return ""
+    return f"is a text below the table ({grid.cell(index, filled[0]).text[:60]!r})"
 
 
 def _no_track(grid: Grid, header: Header, known: Mapping[str, str], index: int, filled: Sequence[Cell]) -> str:

@@ -16,6 +16,9 @@ from delivery.intake.sheet.people import ROLE, SHARE
 from delivery.intake.sheet.placeholders import is_placeholder, refuse_open
 from delivery.intake.sheet.refused import Choice, Refused, Told
 
+LONGEST = 2_000
+"""Characters of all names in one cell; an orchestra fits."""
+
 
 class Kind(Enum):
     ACT = "act"
@@ -33,7 +36,7 @@ KINDS: Mapping[str, Kind] = {
 
 def _joint(pattern: str) -> re.Pattern[str]:
     """Outside of brackets only: '(C/A)' is one role."""
-    return re.compile(rf"(?:{pattern})(?![^(\[]*[)\]])", re.IGNORECASE)
+    return re.compile(rf"(?:{pattern})(?![^(\[]{{0,80}}[)\]])", re.IGNORECASE)
 
 
 SURE = _joint(r"\s*[;；؛\n|]\s*|\s+[/／]\s+")
@@ -64,6 +67,8 @@ def names_in(cell: Cell, kind: Kind) -> Told:
     ------
     Refused : it may be one name or several, which the choices list; a word that stands for another name, or for none
     """
+    if len(cell.text) > LONGEST:
+        raise Refused(f"names of at most {LONGEST:,} characters together", "Is this a text? Put the names alone here.")
     quoted = QUOTED.fullmatch(cell.text)
     if quoted and (_unjoined(quoted[1], kind) != [quoted[1]] or _doubtful(quoted[1], kind)):
         return Told((quoted[1],))

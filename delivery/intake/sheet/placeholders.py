@@ -43,6 +43,12 @@ WORDS = frozenset(
      "o mesmo", "mesmo", "igual acima", "idem acima", "c.s.", "come sopra", "vedi sopra", "lo stesso", "stesso",
      "zie boven", "als boven", "idem dito", "samma", "som ovan", "同上", "同じ", "同", "то же", 'כנ"ל', "כנ״ל", "כנל")
 )  # fmt: skip
+SIDEWAYS = frozenset(
+    ("ditto", "dito", "dto.", "dto", "do.", "idem", "ídem", "id.", "ibid", "ibid.", "same", "the same", "dasselbe",
+     "derselbe", "dieselbe", "dieselben", "gleich", "le même", "la même", "les mêmes", "el mismo", "los mismos",
+     "o mesmo", "lo stesso")
+)  # fmt: skip
+"""Of these, those that may repeat the name beside them: 'Composer: Ilse Merrow, lyricist: idem'."""
 _HOW = (
     "same as|as per|as on|as in|as|see|see also|like|cf\\.?|ditto|dito|dto\\.?|idem|id\\.|siehe|vgl\\.?|wie|wie bei"
     "|gleich wie|analog|voir|comme|même que|mêmes que|ver|véase|igual que|como|mismo que|vedi|come|zie|als|se|som"

@@ -1248,6 +1248,31 @@ CORPUS = (
         faults=(("C2 Composers", "'idem' stands for another name"),),
     ),
     Mess(
+        "a lyricist who is the composer beside",
+        csv(("1", "Low Water", "Ilse Merrow", "idem"), head=("No", "Title", "Composer", "Lyricist")),
+        {"composers": [("Ilse Merrow",)], "lyricists": [("Ilse Merrow",)]},
+        remarks=("D2: 'idem' repeats C2",),
+    ),
+    Mess(
+        "a lyricist who is the composer beside, or the lyricist above",
+        csv(
+            ("1", "Low Water", "Ilse Merrow", "Tam Varrick"),
+            ("2", "Buoy", "Odile Quay", "dito"),
+            head=("No", "Title", "Composer", "Lyricist"),
+        ),
+        {"composers": [("Ilse Merrow",), ("Odile Quay",)], "lyricists": [("Tam Varrick",), None]},
+        faults=(("D3 Lyricists", "'dito'", "D2", "C3"),),
+    ),
+    Mess(
+        "ditto in both columns of names",
+        csv(
+            ("1", "Low Water", "Ilse Merrow", "Tam Varrick"),
+            ("2", "Buoy", "dito", "dito"),
+            head=("No", "Title", "Composer", "Lyricist"),
+        ),
+        {"composers": [("Ilse Merrow",)] * 2, "lyricists": [("Tam Varrick",)] * 2},
+    ),
+    Mess(
         "a title that may be ditto",
         csv(("1", "Low Water"), ("2", "Ditto"), head=("No", "Title")),
         {"title": ["Low Water", None]},
