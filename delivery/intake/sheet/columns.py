@@ -12,6 +12,8 @@ PERSON = ("composer", "lyricist", "writer")
 OF_PERSON = ("ipi", "society", "share", "publisher")
 """Told of the person in the nearest column to the left."""
 
+MOST_WORDS = 8
+"""Of a header about persons; more is a text."""
 IGNORED = "ignore"
 """What a mapping names for a column that is not to be read."""
 
@@ -36,7 +38,7 @@ _FIELDS = {words_of(word): column.id for column in COLUMNS.values() for word in 
 def about_person(header: str) -> tuple[str, str]:
     """Whose and what: 'lyricist' and 'ipi' for 'Lyricist IPI'; empty texts where a header names no such pair."""
     words = [word for word in words_of(header).split() if not word.isdecimal() and word not in _NOISE]
-    for at in range(1, len(words)):
+    for at in range(1, len(words) if len(words) <= MOST_WORDS else 0):
         for some, others in ((words[:at], words[at:]), (words[at:], words[:at])):
             whose, what = _FIELDS.get(" ".join(some), ""), _FIELDS.get(" ".join(others), "")
             if whose in PERSON and what in OF_PERSON:
