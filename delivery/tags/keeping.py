@@ -175,6 +175,8 @@ def agrees(item: Item, values: Mapping[str, str]) -> bool:
         return text in (wanted, with_version(wanted, values.get("version", "")))
     if item.field in ("track_number", "disc_number"):
         return text.partition("/")[0] == wanted
+    if item.field in ("isrc", "upc"):  # some programs print them with hyphens or blanks
+        return "".join(filter(str.isalnum, text)).upper() == wanted
     if item.field == "explicit":
         return advisory_word(text) == wanted
     if item.field == "original_date" and len(text) == len("1999"):
