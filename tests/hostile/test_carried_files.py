@@ -44,6 +44,8 @@ def test_damage_is_told_or_refused(tmp_path: Path, container: str, monkeypatch: 
         told += bool(found)
         try:
             family = carried._family(path)
+            if family is None:  # damaged at its very beginning: no container is recognised
+                continue
             family.strip(path, family.items(path))
             assert not [item for item in carried.items_of(path) if item.field], "a field that stripping left"
         except DeliveryError:
