@@ -26,7 +26,7 @@ from delivery.judge.feasible import obstacles
 from delivery.ledger.cache import MeasurementCache
 from delivery.measure import identify, measure
 from delivery.model.album import Join
-from delivery.model.carried import Passage
+from delivery.model.carried import Item, Passage
 from delivery.model.chain import Chain, Touch
 from delivery.model.dual_mono import as_heard
 from delivery.model.figure import Measurement, Reading
@@ -149,7 +149,9 @@ def make(task: Task, release: Release, folder: Path, picture: bytes | None) -> P
     except Exception as error:  # noqa: BLE001 - one bad track never stops the job
         return replace(task.part, problem=unexpected(task.source.track.file, error))
     kept = metadata.kinds_kept(release, task.spec, task.source, chain)
-    facts = shipped.measurement.with_readings({TAGS_READ: Reading(shipped.carried), KINDS_KEPT: Reading(kept)})
+    facts = shipped.measurement.with_readings(
+        {TAGS_READ: _tags_read(chain, shipped.carried), KINDS_KEPT: Reading(kept)}
+    )
     findings = _judge(release, task.spec, task.source, facts, task.part.name)
     return replace(task.part, chain=chain, findings=findings, shipped=shipped, passage=passage)
 
@@ -267,11 +269,19 @@ def _forecast(
         return Part(spec.id, position, None, (), name, problem=source.problem)
     passage, tags_read = metadata.forecast(release, spec, source, chain)
     kept = Reading(metadata.kinds_kept(release, spec, source, chain))
-    deliverable = outlook(master, chain).with_readings({TAGS_READ: Reading(tags_read), KINDS_KEPT: kept})
+    deliverable = outlook(master, chain).with_readings({TAGS_READ: _tags_read(chain, tags_read), KINDS_KEPT: kept})
     findings = _judge(release, spec, source, deliverable, name)
     stopped = obstacles(spec.id, position, deliverable, chain, _no_encoder(chain))
     close = not stopped and is_close(spec, deliverable, chain)
     return Part(spec.id, position, chain, (*findings, *stopped), name, close=close, passage=passage)
+
+
+def _tags_read(chain: Chain, items: tuple[Item, ...]) -> Reading:
+    """What the file carries; no answer for a container whose tags nobody here reads, such as W64."""
+    container = chain.target.container
+    if container in containers():
+        return Reading(items)
+    return Reading.missing(f"what a {container.upper()} file carries besides its sound is not read here")
 
 
 def _no_encoder(chain: Chain) -> str:

@@ -17,6 +17,7 @@ PLANTED = {
     ("sample-rate", 2),
     ("clipped-runs", 3),
     ("true-peak-ceiling", 3),  # what is cut flat overshoots between samples
+    ("full_scale", 3),  # and further when its rate is converted
     ("raised-rate", 4),
     ("tail", 5),
     ("isrc-unique", None),

@@ -7,6 +7,7 @@ import struct
 from pathlib import Path
 
 import pytest
+import soundfile
 from ruamel.yaml import YAML
 
 from delivery.formats import carried as carried_module
@@ -15,6 +16,7 @@ from delivery.job import Built, Options, build, check, intend
 from delivery.model.finding import Answer, Result
 from delivery.model.part import Part
 from tests import dirty
+from tests.signals import noise
 from tests.tags.sounds import chunks
 
 SPEC = """\
@@ -159,6 +161,18 @@ def test_other_containers_are_copied_byte_for_byte_too(tmp_path: Path, container
     part, data = shipped(again, "bare")
     assert data == clean
     assert part.passage.removed == ()
+
+
+def test_tags_nobody_reads_are_not_measured_rather_than_met(tmp_path: Path) -> None:
+    """The tags of a W64 file are not read here, so nothing can be answered about them."""
+    master = tmp_path / "master.w64"
+    soundfile.write(master, noise(44_100, 1.0) / 4, 44_100, subtype="PCM_24", format="W64")
+    rules = "channels: {must: [2]}, tags_as_label_copy: {must: true}"
+    text = "title: Any\nabout: Only for tests.\nchecked: 2026-11-25\nsource: common practice, no source\n"
+    (tmp_path / "any.yaml").write_text(f"{text}asks: {{{rules}}}\nconvert: {{}}\nembed_tags: false\n", encoding="utf-8")
+    (part,) = check(intend(album(tmp_path, master, ["any"])), Options()).parts
+    (found,) = (finding for finding in part.findings if finding.rule == "tags_as_label_copy")
+    assert found.answer is Answer.NOT_MEASURED
 
 
 def test_what_the_broadcast_chunk_says_stays_or_is_listed(tmp_path: Path) -> None:
