@@ -196,7 +196,7 @@ def look_again(x: Array, origin: int, found: Array, channels: Integers, rows: Ar
 
     Parameters
     ----------
-    x : (channels, samples), with half of the longer rows' taps around every place
+    x : (channels, samples), with half of the longer rows' taps and one sample around every place
     origin : frame of the file that x begins with
     found : (n, 2 or more) HEIGHT and AT, as ``scan`` gives them; heights of 0 stay
     channels : (n,) from 0, of each

@@ -12,6 +12,7 @@ from delivery.intake.write import write_text
 from delivery.intake.yaml_insert import content_end, inserted, inserted_lines, next_line
 from delivery.intake.yaml_text import document_of, text_of
 from delivery.intake.yaml_write import flow, quoted
+from delivery.regular import read_regular
 
 KEY = "accepted_titles"
 NEW = "# Who signs the sheet, and what artists mean exactly so. Keys: specs/studio.schema.json explains each.\n"
@@ -124,4 +125,4 @@ def _in_braces(artist: str, title: str) -> str:
 
 
 def _mark(file: Path) -> str:
-    return "\ufeff" if file.read_bytes().startswith(b"\xef\xbb\xbf") else ""
+    return "\ufeff" if read_regular(file, 3).startswith(b"\xef\xbb\xbf") else ""

@@ -13,6 +13,7 @@ from delivery.intake.yaml_insert import content_end, inserted, inserted_lines, n
 from delivery.intake.yaml_text import Document, document_of, text_of
 from delivery.intake.yaml_write import as_json, block_item, flow, one_line
 from delivery.model.release import Intended, Waiver
+from delivery.regular import read_regular
 
 Values = dict[str, str | int]
 
@@ -49,7 +50,7 @@ def _add(release_path: Path, key: str, values: Values) -> None:
     changed = with_entry(text, key, values)
     after = _read_again(changed, release_path, before, key, values)
     release_of(after, release_path)
-    mark = "\ufeff" if release_path.read_bytes().startswith(b"\xef\xbb\xbf") else ""
+    mark = "\ufeff" if read_regular(release_path, 3).startswith(b"\xef\xbb\xbf") else ""
     write_text(release_path, mark + changed)
 
 

@@ -81,8 +81,8 @@ class TruePeak:
         self._bounds = bounds(self._rows)
         self._taps = self._rows.shape[1]
         self._long = long_interpolators()
-        self._margin = (LONG_TAPS - self._taps) // 2
-        """Samples on either side that only the second look needs."""
+        self._margin = (LONG_TAPS - self._taps) // 2 + 1
+        """Samples on either side that only the second look needs; one, because it climbs half a sample to a summit."""
         self._lead = before(self._taps) + 1
         """The waveform swings before the first sample; those intervals belong to the first cell."""
         self._waiting = np.zeros((channels, self._margin + self._taps - 1))

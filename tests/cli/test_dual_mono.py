@@ -69,7 +69,7 @@ def test_gain_lands_where_the_spec_counts(scope: str, tmp_path: Path) -> None:
     """From -30 dBFS: 10.0 dB where two loudspeakers are counted, 13.0 where one is; printed as counted."""
     path = written(tmp_path / "m", -30.0, convert=f"{{gain: to_target, gain_scope: {scope}, depth: lower}}")
     assert run(["build", str(path), "--into", str(tmp_path / "out")]) == 0
-    (package,) = (tmp_path / "out").iterdir()
+    (package,) = (path for path in (tmp_path / "out").iterdir() if path.is_dir())
     document = json.loads((package / "data" / "delivery-data.json").read_text(encoding="utf-8"))
     gains = {
         part["spec"]: next(s["settings"]["gain_db"] for s in part["chain"]["steps"] if s["touch"] == "gain")

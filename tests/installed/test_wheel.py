@@ -114,7 +114,7 @@ def test_a_release_is_built_and_verified_from_another_folder(delivery: Run, tmp_
     (tmp_path / "out").mkdir()
     built = delivery("build", release, "--into", tmp_path / "out")
     assert built.returncode == 0, built.stdout + built.stderr
-    (package,) = (tmp_path / "out").iterdir()
+    (package,) = (path for path in (tmp_path / "out").iterdir() if path.is_dir())
     assert len(list(package.rglob("*.wav"))) == 4
     (sheet,) = package.rglob("*.pdf")
     assert sheet.read_bytes().startswith(b"%PDF-")

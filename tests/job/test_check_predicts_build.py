@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 from typing import Any
-from unittest.mock import patch
+from unittest.mock import DEFAULT, patch
 
 import numpy as np
 import pytest
@@ -82,7 +82,7 @@ def both(masters: list[Master], spec: Spec) -> tuple[Delivery, Built]:
         folder = Path(name)
         (folder / "in").mkdir()
         asked = intent(folder / "in", masters, spec)
-        with patch.object(package, "write"):
+        with patch.multiple(package, write=DEFAULT, sealed=DEFAULT, mail_beside=DEFAULT):
             return check(asked, Options(1)), build(asked, folder / "out", Options(1))
 
 

@@ -30,7 +30,7 @@ def specs(folder: Path) -> None:
 
 
 def only(folder: Path, pattern: str) -> Path:
-    (found,) = folder.rglob(pattern)
+    (found,) = (path for path in folder.rglob(pattern) if not path.name.endswith(" mail.txt"))
     return found
 
 
