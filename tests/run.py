@@ -19,7 +19,7 @@ from demo import environment
 
 JUDGES = (
     *("ffmpeg", "ffprobe", "sox", "soxi", "flac", "metaflac", "lame", "mediainfo"),
-    *("pdffonts", "pdftoppm", "pdftotext", "qpdf", "chromium"),
+    *("pdffonts", "pdftoppm", "pdftotext", "qpdf", "chromium", "opusdec", "ssh-keygen"),
 )
 """Outside programs that tests ask for a second opinion."""
 
