@@ -21,6 +21,7 @@ from delivery.intake.yaml_change import (
 from delivery.intake.yaml_text import document_of, text_of
 from delivery.intake.yaml_write import quoted
 from delivery.model.approval import Approval
+from delivery.regular import read_regular
 
 KEY, BARE = "approved", "approved_by"
 PLACE = ("revision", "dated", KEY)
@@ -48,7 +49,7 @@ def write_approval(release_path: Path, approval: Approval) -> None:
         remedy = f"Add by hand: {KEY}: {json.dumps(_plain(approval), ensure_ascii=False)}"
         raise Unusable(release_path.name, "a layout that cannot be edited safely", "keys in lines", remedy)
     release_of(after, release_path)
-    mark = "\ufeff" if release_path.read_bytes().startswith(b"\xef\xbb\xbf") else ""
+    mark = "\ufeff" if read_regular(release_path, 3).startswith(b"\xef\xbb\xbf") else ""
     write_text(release_path, mark + changed)
 
 

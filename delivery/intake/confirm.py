@@ -12,6 +12,7 @@ from delivery.intake.write import write_text
 from delivery.intake.yaml_change import composed_root, pair_of, removed_key, replaced, with_edits
 from delivery.intake.yaml_text import document_of, text_of
 from delivery.intake.yaml_write import value
+from delivery.regular import read_regular
 
 KEY = "to_confirm"
 HINT = "# from folder and file names: correct them, then delete this line, or run 'delivery confirm'"
@@ -32,7 +33,7 @@ def confirm_values(release_path: Path, confirmed: Collection[tuple[str, int | No
     release_of(before, release_path)
     changed = without(text, confirmed)
     _believe(changed, before.data, confirmed, release_path)
-    mark = "\ufeff" if release_path.read_bytes().startswith(b"\xef\xbb\xbf") else ""
+    mark = "\ufeff" if read_regular(release_path, 3).startswith(b"\xef\xbb\xbf") else ""
     write_text(release_path, mark + changed)
 
 

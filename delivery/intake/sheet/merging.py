@@ -19,6 +19,7 @@ from delivery.intake.shipped_files import shipped_schema
 from delivery.intake.start_tracks import lines_of
 from delivery.intake.yaml_text import Document, document_of, text_of
 from delivery.model.unconfirmed import ORDER
+from delivery.regular import read_regular
 
 SHEET, FILE = "sheet", "file"
 """Whose value decides a conflict, as the command line says it."""
@@ -53,7 +54,7 @@ def merge_into(old: Path, sheet: Said, last: Said | None, alone: Said, found: Ma
         raise Faulty(tuple(_refused(one, ours, document, old.name, titles) for one in plan.conflicts()))
     merged = merged_text(text, plan, _new_tracks(plan, sheet, ours, found), old.name)
     release_of(document_of(merged, old.name), old)
-    mark = "\ufeff" if old.read_bytes().startswith(b"\xef\xbb\xbf") else ""
+    mark = "\ufeff" if read_regular(old, 3).startswith(b"\xef\xbb\xbf") else ""
     return Merged(mark + merged, tuple(words.changes(plan, titles)), tuple(words.kept(plan, titles)))
 
 
