@@ -35,9 +35,17 @@ SAME_S = 1.0
 
 
 def codes_sent(now: Sequence[Recording], before: Sequence[Recording]) -> tuple[str, ...]:
-    """One sentence for each code that now stands for something else than it did; each once, in order of the tracks."""
-    said = [text for recording in now for earlier in before for text in _compared(recording, earlier)]
-    return tuple(dict.fromkeys(said))
+    """One sentence for each code that now names something else than before, in track order.
+
+    An album delivered many times is named once for each code and kind of difference, by its last delivery in *before*.
+    """
+    differences = {
+        (recording.position, kind, earlier.album): text
+        for recording in now
+        for earlier in before
+        for kind, text in _compared(recording, earlier)
+    }
+    return tuple(differences.values())
 
 
 def barcode_sent(album: str, release: str, upc: str, before: Sequence[Recording]) -> tuple[str, ...]:
@@ -48,7 +56,8 @@ def barcode_sent(album: str, release: str, upc: str, before: Sequence[Recording]
     return tuple(f"The bar code {upc} was delivered before as {other!r}." for other in others)
 
 
-def _compared(now: Recording, then: Recording) -> Iterator[str]:
+def _compared(now: Recording, then: Recording) -> Iterator[tuple[str, str]]:
+    """Kind of difference, and the sentence about it."""
     where = f"{then.album!r}, revision {then.revision}, track {then.position}"
     track = f"{now.isrc}, track {now.position} {now.named!r}"
     same_place = (now.release, now.position) == (then.release, then.position)
@@ -57,13 +66,14 @@ def _compared(now: Recording, then: Recording) -> Iterator[str]:
         if abs(off_s) > SAME_S and now.audio_hash != then.audio_hash:
             more = "longer" if off_s > 0 else "shorter"
             yield (
+                "playing time",
                 f"{track}: {abs(off_s):.1f} s {more} than what was delivered "
-                f"under this code ({where}); another playing time has a code of its own."
+                f"under this code ({where}); another playing time has a code of its own.",
             )
         elif not same_place and not _alike(now.named, then.named):
-            yield f"{track}: delivered before as {then.named!r} ({where})."
+            yield "title", f"{track}: delivered before as {then.named!r} ({where})."
     elif now.isrc and then.isrc and now.audio_hash == then.audio_hash:
-        yield f"{track}: the same recording was delivered as {then.isrc} ({where})."
+        yield "code", f"{track}: the same recording was delivered as {then.isrc} ({where})."
 
 
 def _alike(one: str, other: str) -> bool:

@@ -44,6 +44,14 @@ def test_one_code_one_recording(then: Recording, said: tuple[str, ...]) -> None:
     assert codes_sent([NOW], [then]) == said
 
 
+def test_an_album_delivered_many_times_is_named_once_for_each_code() -> None:
+    earlier = [replace(THEN, audio_hash=f"{n}", duration_s=100.0 + 10 * n, revision=n) for n in range(1, 5)]
+    assert codes_sent([NOW], earlier) == (
+        "ZZOSL2600001, track 3 'Low Water': 85.0 s longer than what was delivered under this code "
+        "('Harbour Arithmetic', revision 4, track 1); another playing time has a code of its own.",
+    )
+
+
 def test_a_code_not_supplied_says_nothing() -> None:
     assert codes_sent([replace(NOW, isrc="")], [THEN, replace(THEN, isrc="")]) == ()
 
