@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import takewhile
 from typing import Any
 
 from delivery.intake.forms import stored_isrc
-from delivery.intake.name_parts import Parts, parts_of, without_studio_words
+from delivery.intake.name_parts import DASHED_VERSION, Parts, parts_of, without_studio_words
 from delivery.intake.on_disk import composed
 
 CODE = re.compile(
@@ -18,6 +18,11 @@ NUMBER = re.compile(
     r"(?:(?P<disc>[0-9]{1,2})[-.](?=[0-9]{2}\D))?(?P<number>[0-9]{1,3})(?P<after>[\s._\-]+)(?P<title>\S.*)"
 )
 ARTIST_FIRST = re.compile(r"(?P<artist>.*\w.*?)\s+-\s+(?P<number>[0-9]{1,3})\s+-\s+(?P<title>.*\w.*)")
+GUEST_FIRST = re.compile(
+    r"(?P<artist>.*\w.*?)\s+(?:feat\.?|ft\.?|featuring)\s+(?P<guest>[^()\[\]]*?\w)\s+-\s+(?P<title>.*\w.*)",
+    re.IGNORECASE,
+)
+"""'Ada Fenn feat. Jo Lin - Gull': the guest stands with the artist, so a title follows."""
 DISC_FOLDER = re.compile(r"(?:cd|disc|disk|lp)[\s._\-]*([0-9]{1,2})(?![0-9])", re.IGNORECASE)
 
 
@@ -48,10 +53,19 @@ def guess(stem: str) -> Guess:
         return _guess(parts, int(named["number"]), isrc=isrc, artist=named["artist"].strip(), sure=True)
     numbered = NUMBER.fullmatch(text)
     if not numbered or int(numbered["number"]) == 0:
-        return _guess(parts_of(text), isrc=isrc)
+        return _titled(text, isrc=isrc)
     sure = bool(numbered["disc"]) or numbered["number"].startswith("0") or bool(numbered["after"].strip())
     disc = int(numbered["disc"]) if numbered["disc"] else None
-    return _guess(parts_of(numbered["title"].strip()), int(numbered["number"]), disc=disc, isrc=isrc, sure=sure)
+    return _titled(numbered["title"].strip(), int(numbered["number"]), disc=disc, isrc=isrc, sure=sure)
+
+
+def _titled(text: str, number: int | None = None, **others: Any) -> Guess:
+    """What follows the number: a title, or an artist with a guest and then the title."""
+    credited = GUEST_FIRST.fullmatch(text)
+    if not credited or DASHED_VERSION.fullmatch(without_studio_words(credited["title"], doubtful=True)):
+        return _guess(parts_of(text), number, **others)
+    parts = replace(parts_of(credited["title"]), guest=credited["guest"].strip())
+    return _guess(parts, number, artist=credited["artist"].strip(), **others)
 
 
 def _guess(parts: Parts, number: int | None = None, **others: Any) -> Guess:

@@ -60,6 +60,9 @@ class Parts:
 def parts_of(text: str) -> Parts:
     """'Low Water feat. Ada (Instrumental) MASTER v2' -> 'Low Water', 'Instrumental', 'Ada'."""
     title, version, guest = without_studio_words(text), "", ""
+    bare = without_studio_words(text, doubtful=True)
+    if bare != title and (_version(bare)[1] or GUEST.fullmatch(bare)):
+        title = bare  # behind a version or a guest, 'final' is no word of the title
     for _ in range(2):  # a guest stands before the version, or behind it
         if not version:
             title, version = _version(title)

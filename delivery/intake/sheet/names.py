@@ -12,7 +12,7 @@ from collections.abc import Callable, Mapping, Sequence
 from enum import Enum
 
 from delivery.intake.sheet.cells import Cell
-from delivery.intake.sheet.people import ROLE, SHARE
+from delivery.intake.sheet.people import BARE_SHARE, ROLE, SHARE, with_bare_shares
 from delivery.intake.sheet.placeholders import is_placeholder, refuse_open
 from delivery.intake.sheet.refused import Choice, Refused, Told
 
@@ -39,12 +39,13 @@ def _joint(pattern: str) -> re.Pattern[str]:
     return re.compile(rf"(?:{pattern})(?![^(\[]{{0,80}}[)\]])", re.IGNORECASE)
 
 
-SURE = _joint(r"\s*[;；؛\n|]\s*|\s+[/／]\s+")
-COMMA = _joint(r"\s*,\s*")
+SURE = _joint(r"\s*[;；؛\n|]\s*|\s+[/／]\s+(?!\d)")
+COMMA = _joint(r"\s*(?:(?<!\d),|,(?!\d))\s*")
+"""Not in the share '33,3'."""
 LIST_COMMA = _joint(r"\s*[、，،]\s*")
 """Commas of scripts in which no surname stands before one."""
-SLASH = _joint(r"(?<!\bc)(?<!\bw)(?<!\b[apf]/k)\s?[/／](?!k/a\b)\s?")
-"""Not in 'c/o', 'w/', 'a/k/a', 'p/k/a', 'f/k/a'."""
+SLASH = _joint(r"(?<!\bc)(?<!\bw)(?<!\b[apf]/k)\s?(?:(?<![\d\s])[/／]|[/／](?!\s?\d))(?!k/a\b)\s?")
+"""Not in 'c/o', 'w/', 'a/k/a', 'p/k/a', 'f/k/a', nor in the share '1/2'."""
 JOINED = _joint(r"\s*[&＆]\s*|\s+(?:and|und|et|och|og|oraz|и|\+)\s+")
 PERHAPS_JOINED = _joint(r"\s+(?:y|e|i|en|ja|ve|és)\s+")
 """Within surnames as well: 'Ortega y Gasset'."""
@@ -85,9 +86,22 @@ def names_in(cell: Cell, kind: Kind) -> Told:
     split = [piece for part in parts for piece in _unjoined(part, kind)]
     if split != parts:
         remark = f"{cell.place}: {cell.text!r} is read as {len(split)} names"
+    if kind is Kind.PERSON and any(map(BARE_SHARE.fullmatch, split)):
+        split = _with_shares(split)
+        remark = f"{cell.place}: {cell.text!r} is read as names with their shares: {'; '.join(split)}"
     if doubt := next((pieces for part in split if (pieces := _doubtful(part, kind))), None):
         _ask(cell, split, doubt, kind)
     return Told(tuple(split), remark)
+
+
+def _with_shares(names: Sequence[str]) -> list[str]:
+    marked = with_bare_shares(names)
+    if marked is None:
+        raise Refused(
+            "names alone, or a share in percent behind each name",
+            "If the numbers are shares, write each as '50 %'; together they make 100 %.",
+        )
+    return marked
 
 
 def split_list(cell: Cell) -> list[str]:
@@ -134,6 +148,8 @@ def _pieces(separator: re.Pattern[str], text: str) -> list[str]:
 def _whole(piece: str) -> bool:
     """A first and a last name, as far as its script tells."""
     bare = SHARE.sub("", ROLE.sub("", SHARE.sub("", piece))).strip()
+    share = BARE_SHARE.fullmatch(bare)
+    bare = share["name"].strip() if share else bare
     return len(bare.split()) > 1 or (_east_asian(bare) and len(bare) > 2)
 
 

@@ -6,7 +6,15 @@ import re
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-SHARE = re.compile(r"\s*[(\[]?\s*(?P<number>[0-9]{1,3}(?:[.,][0-9]+)?)\s*%\s*[)\]]?\s*$")
+from delivery.intake.sheet.shares import in_percent
+from delivery.model.shares import add_up
+
+SHARE = re.compile(
+    r"\s*[(\[]?\s*(?:(?P<number>[0-9]{1,3}(?:[.,][0-9]+)?)\s*%|(?P<top>[0-9]{1,2})\s*/\s*(?P<bottom>[0-9]{1,2}))"
+    r"\s*[)\]]?\s*$"
+)
+"""Behind a name: '50 %', '(33.3%)', '1/2'."""
+BARE_SHARE = re.compile(r"(?P<name>.*[^\s\d/])\s+[(\[]?(?P<number>[0-9]{1,3}(?:[.,][0-9]+)?)[)\]]?$")
 ROLE = re.compile(r"\s*[(\[](?P<role>CA|AC|C/A|A/C|C|A|AR|AD|TR|SA)[)\]]\s*$")
 ROLES: Mapping[str, tuple[str, ...]] = {
     "C": ("composer",), "A": ("lyricist",), "CA": ("composer", "lyricist"), "AC": ("composer", "lyricist"),
@@ -25,8 +33,24 @@ def with_shares(names: Sequence[str]) -> list[tuple[str, float | None, tuple[str
         role = ROLE.search(bare)
         bare = ROLE.sub("", bare).rstrip(" -–,")
         roles = ROLES[role["role"].replace("/", "")] if role else ()
-        told.append((bare, float(share["number"].replace(",", ".")) if share else None, roles))
+        told.append((bare, _percent(share) if share else None, roles))
     return told
+
+
+def _percent(share: re.Match[str]) -> float:
+    if share["number"]:
+        return float(share["number"].replace(",", "."))
+    return round(100 * int(share["top"]) / max(int(share["bottom"]), 1), 2)
+
+
+def with_bare_shares(names: Sequence[str]) -> list[str] | None:
+    """Names followed by bare numbers, 'Ilse Merrow 50', written with percent; None where they make no whole."""
+    found = [BARE_SHARE.fullmatch(name) for name in names]
+    numbers = [float(one["number"].replace(",", ".")) for one in found if one]
+    percent = in_percent(numbers)
+    if len(numbers) < len(names) or not add_up(percent):
+        return None
+    return [f"{one['name'].rstrip(' -–,:')} {share:g}%" for one, share in zip(found, percent, strict=True) if one]
 
 
 def writers_of(

@@ -852,6 +852,28 @@ CORPUS = (
             ]
         },
     ),
+    *(
+        Mess(
+            f"shares behind the names: {text}",
+            one("Writers", text),
+            {"writers": [split(*shares)]},
+        )
+        for text, shares in (
+            ("Ilse Merrow 1/2, Tam Varrick 1/2", (50.0, 50.0)),
+            ("Ilse Merrow 1/4; Tam Varrick 3 / 4", (25.0, 75.0)),
+            ("Ilse Merrow (1/2)/Tam Varrick (1/2)", (50.0, 50.0)),
+            ("Ilse Merrow 50 / Tam Varrick 50", (50.0, 50.0)),
+            ("Ilse Merrow 60, Tam Varrick 40", (60.0, 40.0)),
+            ("Ilse Merrow (62,5), Tam Varrick (37,5)", (62.5, 37.5)),
+            ("Ilse Merrow 0.5 & Tam Varrick 0.5", (50.0, 50.0)),
+        )
+    ),
+    Mess(
+        "numbers behind names that are no shares",
+        one("Writers", "Ilse Merrow 1, Tam Varrick 2"),
+        {},
+        faults=(("C2 Writers", "'Ilse Merrow 1, Tam Varrick 2'", "a share in percent"),),
+    ),
     Mess(
         "persons in numbered columns",
         csv(
