@@ -101,13 +101,14 @@ def _refuse_look_alikes(kind: str, stored: str, wanted: str) -> None:
     if meant == stored or code.malformed(meant) or not code.malformed(stored):
         return
     slips = [(place, one) for place, one in enumerate(stored, start=1) if one != meant[place - 1]]
-    told = " and ".join(
-        f"character {place} is the letter {one} where a {'zero' if one == 'O' else 'one'} belongs"
-        for place, one in slips[:3]
+    found = " and ".join(
+        f"the letter {letter} where a {'zero' if letter == 'O' else 'one'} belongs "
+        f"({' and '.join(f'character {place}' for place, one in slips if one == letter)})"
+        for letter in dict.fromkeys(one for _, one in slips)
     )
     doubt = f", but {code.doubt(meant)}" if code.doubt(meant) else ""
     choices = (Choice(meant, meant),) if kind != "ipi" else ()  # a cell may hold several of these
-    raise Refused(wanted, f"{told[0].upper()}{told[1:]}: {meant}?{doubt} {AGAIN}", choices)
+    raise Refused(wanted, f"It has {found}: {meant}?{doubt} {AGAIN}", choices)
 
 
 def _ipi(text: str, cell: Cell) -> Told:

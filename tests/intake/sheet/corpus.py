@@ -808,13 +808,13 @@ CORPUS = (
         "the letter O where a zero belongs",
         one("ISRC", "ZZ-OSL-26-OOOO1"),
         {"title": ["Low Water"]},
-        faults=(("C2 ISRC", "Character 8 is the letter O where a zero belongs and character 9", "ZZOSL2600001?"),),
+        faults=(("C2 ISRC", "It has the letter O where a zero belongs (character 8 and character 9", "ZZOSL2600001?"),),
     ),
     Mess(
         "the letter l where a one belongs, in a bar code",
         one("UPC", "20000001400l8"),
         {"title": ["Low Water"]},
-        faults=(("C2 UPC / EAN", "Character 12 is the letter L where a one belongs: 2000000140018?"),),
+        faults=(("C2 UPC / EAN", "It has the letter L where a one belongs (character 12): 2000000140018?"),),
     ),
     # --- people
     Mess(
