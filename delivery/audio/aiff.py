@@ -8,6 +8,7 @@ from typing import BinaryIO
 
 from delivery.audio.chunks import chunks, refuse_short
 from delivery.audio.facts import MOST_CHANNELS, PLAIN_BYTES, Header, Layout, unreadable
+from delivery.audio.speakers import of_chan
 
 FLOATS = (b"fl32", b"FL32", b"fl64", b"FL64")
 PLAIN = (b"NONE", b"twos", b"sowt", *FLOATS)
@@ -18,11 +19,13 @@ INTEGERS = (b"NONE", b"twos", b"sowt", b"raw ", b"in24", b"in32", b"24ni", b"23n
 
 def aiff_header(path: Path, file: BinaryIO, size_bytes: int) -> Header:
     """Raises Unreadable for a file without format or sound, or with less sound than it promises."""
-    common, promised_bytes, present_bytes, sound_at = b"", 0, -1, 0
+    common, positions, promised_bytes, present_bytes, sound_at = b"", b"", 0, -1, 0
     for name, at, promised in chunks(file, size_bytes, ">"):
         file.seek(at)
         if name == b"COMM":
             common = file.read(min(promised, 22))
+        elif name == b"CHAN":  # of Apple's writers, with the content of CAF's
+            positions = file.read(min(promised, 12 + 20 * MOST_CHANNELS))
         elif name == b"SSND":  # offset and block size, four bytes each, stand before the samples
             offset = int.from_bytes(file.read(4), "big")
             sound_at, promised_bytes, present_bytes = (
@@ -43,7 +46,8 @@ def aiff_header(path: Path, file: BinaryIO, size_bytes: int) -> Header:
     needed = max(promised_bytes, frames * frame_bytes) if lossless else promised_bytes
     refuse_short(path, needed, max(present_bytes, 0), frame_bytes * rate_hz)
     layout = _layout(coding, kind, rate_hz, channels, bits, sound_at, frames)
-    return Header("aiff", coding=coding, bits=bits if lossless else None, size_bytes=size_bytes, layout=layout)
+    speakers, stated_bits = of_chan(positions, channels), bits if lossless else None
+    return Header("aiff", "", coding, stated_bits, size_bytes=size_bytes, layout=layout, speakers=speakers)
 
 
 def _rate_hz(path: Path, exponent: int, mantissa: int) -> int:

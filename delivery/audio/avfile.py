@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from delivery.audio.facts import Header, SoundFacts, checked, clock, unreadable
+from delivery.audio.speakers import of_ffmpeg
 from delivery.errors import Unreadable
 from delivery.regular import open_regular
 
@@ -129,6 +130,7 @@ def _facts(path: Path, header: Header, stream: Any) -> SoundFacts:
         (header.bits or _bits(codec)) if lossless else None,
         header.size_bytes,
         decoded_by="FFmpeg",
+        speakers=of_ffmpeg(channel.name for channel in codec.layout.channels),
     )
     return checked(facts)
 

@@ -3,31 +3,39 @@
 from __future__ import annotations
 
 import struct
+from dataclasses import replace
 from pathlib import Path
 from typing import BinaryIO
 
 from delivery.audio.chunks import refuse_short
 from delivery.audio.facts import MOST_CHANNELS, PLAIN_BYTES, Header, Layout, unreadable
+from delivery.audio.speakers import of_chan
 
 FIRST_CHUNK, HEAD_BYTES, EDIT_COUNT_BYTES = 8, 12, 4
 FLOATS, LITTLE_ENDIAN = 1, 2
 """Flags of linear PCM."""
+MOST_CHAN_BYTES = 12 + 20 * MOST_CHANNELS
 TO_THE_END = -1
 """Size of the data chunk of a recording that was never finished; it may only be the last one."""
 
 
 def caf_header(path: Path, file: BinaryIO, size_bytes: int) -> Header:
     """Raises Unreadable for a file without description or sound, or with less sound than it promises."""
-    at, described = FIRST_CHUNK, b""
+    at, described, positions = FIRST_CHUNK, b"", b""
     while at + HEAD_BYTES <= size_bytes:
         file.seek(at)
         name, size = struct.unpack(">4sq", file.read(HEAD_BYTES))
         if name == b"desc":
             described = file.read(32)
+        elif name == b"chan":
+            positions = file.read(min(max(size, 0), MOST_CHAN_BYTES))
         elif name == b"data":
             begins = at + HEAD_BYTES + EDIT_COUNT_BYTES
             present = max(0, size_bytes - begins)
-            return _header(path, described, begins, present if size == TO_THE_END else size - EDIT_COUNT_BYTES, present)
+            promised = present if size == TO_THE_END else size - EDIT_COUNT_BYTES
+            header = _header(path, described, begins, promised, present)
+            channels = int.from_bytes(described[24:28], "big")
+            return replace(header, speakers=of_chan(positions, channels))
         if size < 0:
             break
         at += HEAD_BYTES + size

@@ -40,6 +40,8 @@ class SoundFacts:
     """WAV with the extensible header (format tag 0xFFFE)."""
     decoded_by: str = "read directly"
     """'libsndfile' or 'FFmpeg' where a library decoded the samples."""
+    speakers: tuple[str, ...] = ()
+    """Position of each channel, by the names of ``model.speakers``; empty where the file does not state it."""
 
     @property
     def integers(self) -> bool:
@@ -91,6 +93,8 @@ class Header:
     """Only for what can be read without a library."""
     states_length: bool = False
     """A compressed file that says how long it is, not only how it begins."""
+    speakers: tuple[str, ...] = ()
+    """As in SoundFacts; empty where the header does not settle it."""
 
 
 def checked(facts: SoundFacts) -> SoundFacts:

@@ -12,6 +12,7 @@ from typing import BinaryIO
 from delivery.audio.aiff import aiff_header
 from delivery.audio.caf import caf_header
 from delivery.audio.facts import Header, unreadable
+from delivery.audio.speakers import of_flac
 from delivery.audio.w64 import RIFF as W64
 from delivery.audio.w64 import w64_header
 from delivery.audio.wave import wave_header
@@ -59,12 +60,14 @@ def _header(path: Path, file: BinaryIO) -> Header:
     container = _kind(path, file, start)
     if container in ("ogg", "opus"):
         _refuse_endless_ogg(path, file, size_bytes)
+    bits, speakers = _flac_facts(file) if container == "flac" else (None, ())
     return Header(
         container,
         coding=KNOWN_CODINGS.get(container, _ogg_coding(start)),
-        bits=_flac_bits(file) if container == "flac" else None,
+        bits=bits,
         size_bytes=size_bytes,
         states_length=container == "m4a" or (container == "mp3" and _counts_its_frames(file)),
+        speakers=speakers,
     )
 
 
@@ -90,12 +93,16 @@ def _kind(path: Path, file: BinaryIO, start: bytes) -> str:
     raise unreadable(path, "no sound in a form this program knows", wanted)
 
 
-def _flac_bits(file: BinaryIO) -> int | None:
-    """Bit depth that the first metadata block states (RFC 9639, 8.2); None where it is cut off."""
+def _flac_facts(file: BinaryIO) -> tuple[int | None, tuple[str, ...]]:
+    """Bit depth that the first metadata block states (RFC 9639, 8.2), and positions; neither where it is cut off."""
     file.seek(0)
-    file.seek(_id3_bytes(file.read(10)))
+    begins = _id3_bytes(file.read(10))
+    file.seek(begins)
     start = file.read(22)
-    return ((start[20] & 1) << 4 | start[21] >> 4) + 1 if len(start) == 22 else None
+    if len(start) < 22:
+        return None, ()
+    channels = (start[20] >> 1 & 7) + 1
+    return ((start[20] & 1) << 4 | start[21] >> 4) + 1, of_flac(file, begins + 4, channels)
 
 
 def _refuse_endless_ogg(path: Path, file: BinaryIO, size_bytes: int) -> None:

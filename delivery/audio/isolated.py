@@ -55,7 +55,8 @@ class IsolatedSound:
         layoutless = {name: value for name, value in asdict(header).items() if name != "layout"}
         answer = self._asked({"do": "open", "path": str(path.absolute()), "header": layoutless, "count": count})
         self._floats, self._interleaved = answer["floats"], answer["interleaved"]
-        self.facts = SoundFacts(path, **answer["facts"])
+        facts = answer["facts"]
+        self.facts = SoundFacts(path, **facts | {"speakers": tuple(facts["speakers"])})
 
     def close(self) -> None:
         """Close the file; the child goes back to wait for the next one."""

@@ -38,6 +38,7 @@ class PlainPcm:
             header.bits,
             header.size_bytes,
             header.extensible,
+            speakers=header.speakers,
         )
 
     def close(self) -> None:

@@ -14,7 +14,9 @@ import soundfile
 from numpy.typing import NDArray
 
 from delivery.audio.facts import Header, SoundFacts, checked, clock, unreadable
+from delivery.audio.speakers import of_vorbis
 from delivery.errors import Unreadable
+from delivery.model.speakers import usual
 from delivery.regular import open_regular
 
 UNIMPLEMENTED = "unimplemented format"
@@ -108,6 +110,7 @@ def _facts(path: Path, header: Header, file: Any) -> SoundFacts:
         header.size_bytes,
         header.extensible,
         "libsndfile",
+        of_vorbis(file.channels) if header.coding == "vorbis" else header.speakers or usual(file.channels),
     )
     return checked(facts)
 

@@ -8,6 +8,7 @@ from typing import BinaryIO
 
 from delivery.audio.chunks import UNKNOWN_SIZE, chunks, refuse_short
 from delivery.audio.facts import MOST_CHANNELS, PLAIN_BYTES, Header, Layout, unreadable
+from delivery.audio.speakers import of_mask
 
 RIFF_LIMIT_BYTES = 0xFFFFFFFF + 8
 FORMAT_TAGS = {0x0001: "pcm", 0x0003: "float", 0x0055: "mp3", 0x0006: "a-law", 0x0007: "mu-law"}
@@ -39,8 +40,9 @@ def with_data(path: Path, file: BinaryIO, form: str, fmt: bytes, at: int, promis
         raise unreadable(path, "a WAV that does not say its format before its sound")
     tag, channels, rate_hz, _bytes_a_second, frame_bytes, bits = struct.unpack("<HHIIHH", fmt[:16])
     extensible = tag == EXTENSIBLE_TAG and len(fmt) >= 26
+    mask = 0
     if extensible:
-        valid_bits, _mask, tag = struct.unpack("<HIH", fmt[18:26])
+        valid_bits, mask, tag = struct.unpack("<HIH", fmt[18:26])
         bits = valid_bits or bits
     size_bytes = file.seek(0, 2)
     if promised == 0:
@@ -52,7 +54,9 @@ def with_data(path: Path, file: BinaryIO, form: str, fmt: bytes, at: int, promis
     floats = coding == "float"
     plain = rate_hz and lossless and sample_bytes in PLAIN_BYTES[floats]
     layout = Layout(rate_hz, channels, sample_bytes, at, promised // frame_bytes, "<", floats) if plain else None
-    return Header("wav", form, coding, bits if lossless else None, extensible, size_bytes, layout)
+    speakers = of_mask(mask, channels)
+    stated_bits = bits if lossless else None
+    return Header("wav", form, coding, stated_bits, extensible, size_bytes, layout, speakers=speakers)
 
 
 def _refuse_unfinished(path: Path, file: BinaryIO, at: int, size_bytes: int) -> None:

@@ -18,12 +18,6 @@ STILL = 1e-30
 """Outputs smaller than this are set to zero at the end of a step: a filter ringing out into silence is slow."""
 
 
-def channel_weights(channels: int) -> tuple[float, ...]:
-    """BS.1770-5, Table 3, for the usual order of 1, 2, 5 and 6 channels (L R C LFE Ls Rs); 1.0 for all others."""
-    layouts = {5: (1.0, 1.0, 1.0, 1.41, 1.41), 6: (1.0, 1.0, 1.0, 0.0, 1.41, 1.41)}
-    return layouts.get(channels, (1.0,) * channels)
-
-
 def step_ends(first: int, frames: int, rate_hz: int, steps_per_s: int = STEPS_PER_S) -> NDArray[np.int64]:
     """Where steps end in a block of *frames* that begins at frame *first*: counted from the block's start, 1..frames.
 

@@ -10,6 +10,7 @@ from delivery.measure.adm_model import faults_of, weights_of
 from delivery.measure.chunks import bodies
 from delivery.measure.meter import Array, all_missing
 from delivery.model.figure import Figure, Reading, Subject
+from delivery.model.speakers import NOT_STATED, loudness_weights, usual
 
 BS2076 = "ITU-R BS.2076-2 and BS.2088-1, read second-hand"
 MOST_FAULTS = 20
@@ -45,17 +46,18 @@ class Adm:
 
 
 def layout_weights(sound: SoundFacts) -> tuple[tuple[float, ...] | None, str]:
-    """Loudness weights that the ADM of a file states for its channels, or why there are none.
+    """Loudness weight of each channel, or why there is none.
 
-    (None, "") for a file without a model: then the usual order of channels is taken.
+    An audio definition model settles it, else the positions that container or coding state. They are never guessed.
     """
     if sound.channels <= 2:
-        return None, ""
+        return loudness_weights(sound.speakers or usual(sound.channels)), ""
     try:
         found = bodies(sound, (b"chna", b"axml"))
     except Unusable as problem:
         return None, f"its chunks cannot be followed: {problem.found}"
     if b"chna" not in found:
-        return None, ""
+        stated = loudness_weights(sound.speakers)
+        return (stated, "") if stated else (None, NOT_STATED.format(channels=sound.channels))
     weights = weights_of(found[b"chna"], found.get(b"axml", b""), sound.channels)
     return weights, "" if weights else NEEDS_RENDERER

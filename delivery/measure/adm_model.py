@@ -14,13 +14,14 @@ from dataclasses import dataclass
 from typing import Any
 from xml.etree import ElementTree
 
+from delivery.model.speakers import SIDE_WEIGHT, loudness_weight
+
 SILENT_UID = "ATU_00000000"
 COMMON_BELOW = 0x1000
 """Identifiers with a lower number are the common definitions of ITU-R BS.2094, which no file has to repeat."""
 COMMON_LFE = frozenset({0x4, 0x20, 0x21})
 COMMON_SIDES = frozenset({0x5, 0x6, 0xA, 0xB, 0x18, 0x19})
 """Common channel formats M+110, M-110, M+090, M-090, M+060 and M-060: 60 to 120 degrees to the side, at ear height."""
-SIDE_WEIGHT = 1.41
 DIRECT_SPEAKERS = "0001"
 REFERENCES = {"audioProgramme": "audioContent", "audioContent": "audioObject"}
 """Element -> what it must refer to at least once (BS.2076-2, 5.7 and 5.8)."""
@@ -190,8 +191,7 @@ def _weight_of_speaker(element: Any) -> float | None:
     angles = _angles(element)
     if angles is None:
         return None
-    azimuth, elevation = angles
-    return SIDE_WEIGHT if abs(elevation) < 30 and 60 <= abs(azimuth) <= 120 else 1.0
+    return loudness_weight(*angles)
 
 
 def _angles(element: Any) -> tuple[float, float] | None:

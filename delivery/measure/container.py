@@ -5,6 +5,7 @@ from __future__ import annotations
 from delivery.audio.facts import SoundFacts
 from delivery.measure.meter import Array
 from delivery.model.figure import Figure, Reading, Subject
+from delivery.model.speakers import NOT_STATED
 
 HEADER = "the file's own header"
 READER = "this program"
@@ -35,6 +36,13 @@ class Container:
             "Library that decoded the samples: libsndfile or FFmpeg; none for plain PCM.",
             READER,
         ),
+        Figure(
+            "speakers",
+            "",
+            None,
+            "Loudspeaker of each channel, as the container or the coding states it (WAVE mask, FLAC order, CAF chan).",
+            "ITU-R BS.2051-3 (names)",
+        ),
     )
     bears_nonfinite = True
 
@@ -61,4 +69,5 @@ class Container:
             Reading(sound.size_bytes),
             Reading(sound.extensible),
             Reading(sound.decoded_by),
+            Reading(sound.speakers) if sound.speakers else Reading.missing(NOT_STATED.format(channels=sound.channels)),
         )

@@ -10,7 +10,6 @@ from delivery.dsp.kdesign import k_coefficients
 from delivery.dsp.kweighting import (
     STATE_SIZE,
     STEPS_PER_S,
-    channel_weights,
     step_ends,
     weighted_energy,
     window_powers,
@@ -43,9 +42,8 @@ class Loudness:
             "integrated_lufs",
             "LUFS",
             1,
-            "Loudness of the whole file, gated. One channel counts as it is; of 5 or 6 channels the surrounds count "
-            "1.41 and the LFE nothing; any other number counts every channel alike. Of a WAV with an audio definition "
-            "model (ADM), channels count by the loudspeakers that it states.",
+            "Loudness of the whole file, gated. One channel counts as it is; of more than two, each counts by the "
+            "loudspeaker that the file states: 1.41 from 60 to 120 degrees to the side at ear height, the LFE nothing.",
             BS1770,
         ),
         Figure("momentary_max_lufs", "LUFS", 1, "Loudest 400 ms, searched every 10 ms.", TECH3341),
@@ -69,6 +67,13 @@ class Loudness:
         ),
         Figure("curve_step_s", "s", 1, "Distance of the values of the short-term curve.", TECH3341),
         Figure(
+            "channel_weights",
+            "",
+            None,
+            "What each channel counts in loudness; 0 leaves it out.",
+            f"{BS1770} and Annex 3",
+        ),
+        Figure(
             "gating_powers",
             "",
             None,
@@ -82,7 +87,8 @@ class Loudness:
         self._rate_hz = sound.rate_hz
         self._coefficients = k_coefficients(sound.rate_hz)
         weights, self._unknown = layout_weights(sound)
-        self._weights = np.array(weights or channel_weights(sound.channels))
+        self._stated_weights = weights
+        self._weights = np.array(weights or (0.0,) * sound.channels)
         self._state = np.zeros((sound.channels, STATE_SIZE))
         self._energies = Series()
         self._frames = 0
@@ -108,6 +114,7 @@ class Loudness:
             *_loudest(short_term, short_term_max, "too short: under 3 s"),
             _range(short_term),
             *_curve(short_term[:: round(CURVE_STEP_S * STEPS_PER_S) // GRID_STEPS]),
+            Reading(self._stated_weights),
             Reading(tuple(momentary.tolist())) if len(momentary) else Reading.missing("too short: under 0.4 s"),
         )
 

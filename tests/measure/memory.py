@@ -16,8 +16,11 @@ from delivery.model.figure import Measurement
 Array = NDArray[np.float64]
 
 
-def facts(sound: Array, rate_hz: int, coding: str = "float", bits: int | None = 24) -> SoundFacts:
-    return SoundFacts(Path("memory.wav"), "wav", "RIFF", coding, rate_hz, sound.shape[1], len(sound), bits, 0)
+def facts(
+    sound: Array, rate_hz: int, coding: str = "float", bits: int | None = 24, speakers: Sequence[str] = ()
+) -> SoundFacts:
+    form = ("wav", "RIFF", coding, rate_hz, sound.shape[1], len(sound), bits, 0)
+    return SoundFacts(Path("memory.wav"), *form, speakers=tuple(speakers))
 
 
 def cut(sound: Array, lengths: Sequence[int] | int) -> Iterator[Array]:
@@ -30,14 +33,18 @@ def cut(sound: Array, lengths: Sequence[int] | int) -> Iterator[Array]:
         at += length
 
 
-def measured(sound: Array, rate_hz: int, *, coding: str = "float", bits: int | None = 24) -> Measurement:
+def measured(
+    sound: Array, rate_hz: int, *, coding: str = "float", bits: int | None = 24, speakers: Sequence[str] = ()
+) -> Measurement:
     """Every figure of *sound*, (frames, channels)."""
-    return measure_blocks(facts(sound, rate_hz, coding, bits), cut(sound, 32_768))
+    return measure_blocks(facts(sound, rate_hz, coding, bits, speakers), cut(sound, 32_768))
 
 
-def readings(meter: Any, sound: Array, rate_hz: int, block: int = 32_768) -> dict[str, Any]:
+def readings(
+    meter: Any, sound: Array, rate_hz: int, block: int = 32_768, speakers: Sequence[str] = ()
+) -> dict[str, Any]:
     """Figure name to value (None when missing) of one meter class."""
-    running = meter(facts(sound, rate_hz))
+    running = meter(facts(sound, rate_hz, speakers=speakers))
     for piece in cut(sound, block):
         running.update(piece)
     return {figure.name: reading.value for figure, reading in zip(meter.gives, running.result(), strict=True)}

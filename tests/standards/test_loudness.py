@@ -11,9 +11,8 @@ import pytest
 from numpy.typing import NDArray
 
 from delivery.dsp.gating import loudness_lufs
-from delivery.dsp.kweighting import channel_weights
 from delivery.measure.loudness import Loudness
-from tests.measure.memory import facts, readings
+from tests.measure.memory import facts, readings, why
 from tests.signals import sine
 
 Array = NDArray[np.float64]
@@ -33,8 +32,21 @@ def tones(rate_hz: int, *parts: tuple[float, float]) -> Array:
     return np.stack([wave, wave], axis=1)
 
 
-def loud(sound: Array, rate_hz: int) -> dict[str, float]:
-    return readings(Loudness, sound, rate_hz)
+def loud(sound: Array, rate_hz: int, layout: str = "") -> dict[str, float]:
+    return readings(Loudness, sound, rate_hz, speakers=layout.split())
+
+
+FIVE, FIVE_ONE = "L R C Ls Rs", "L R C LFE Ls Rs"
+LAYOUTS = {
+    "4.0": ("L R Ls Rs", (1, 1, 1.41, 1.41)),
+    "5.0": (FIVE, (1, 1, 1, 1.41, 1.41)),
+    "5.1": (FIVE_ONE, (1, 1, 1, 0, 1.41, 1.41)),
+    "6.1": ("L R C LFE Cs Ls Rs", (1, 1, 1, 0, 1, 1.41, 1.41)),
+    "7.1": ("L R C LFE Lb Rb Lss Rss", (1, 1, 1, 0, 1, 1, 1.41, 1.41)),
+    "5.1.4": ("L R C LFE Ls Rs Ltf Rtf Ltb Rtb", (1, 1, 1, 0, 1.41, 1.41, 1, 1, 1, 1)),
+    "7.1.4": ("L R C LFE Lb Rb Lss Rss Ltf Rtf Ltb Rtb", (1, 1, 1, 0, 1, 1, 1.41, 1.41, 1, 1, 1, 1)),
+}
+"""Weights from ITU-R BS.1770-5, Annex 3: 1.41 for 60 to 120 degrees at ear height, 1 for what is behind or above."""
 
 
 @pytest.mark.parametrize("rate_hz", [44_100, 48_000, 88_200, 96_000, 176_400, 192_000])
@@ -42,7 +54,8 @@ def loud(sound: Array, rate_hz: int) -> dict[str, float]:
 def test_full_scale_tone_in_one_front_channel(rate_hz: int, channels: int, channel: int) -> None:
     """BS.1770-5, Annex 1: 997 Hz at 0 dBFS in one of L, C, R reads -3.01 LKFS; one channel counts as it is."""
     sound = sine(997, rate_hz, 1.0) * np.eye(channels)[channel]
-    assert loud(sound, rate_hz)["integrated_lufs"] == pytest.approx(-3.01, abs=RATES_LU)
+    layout = FIVE_ONE if channels == 6 else ""
+    assert loud(sound, rate_hz, layout)["integrated_lufs"] == pytest.approx(-3.01, abs=RATES_LU)
 
 
 def test_reference_rate_reads_the_reference_value() -> None:
@@ -51,25 +64,32 @@ def test_reference_rate_reads_the_reference_value() -> None:
 
 
 @pytest.mark.parametrize("rate_hz", RATES_HZ)
-@pytest.mark.parametrize(
-    ("channels", "channel", "gain_db"), [(5, 3, 1.4922), (5, 4, 1.4922), (6, 4, 1.4922), (6, 5, 1.4922)]
-)
-def test_surround_channels_count_1_41(rate_hz: int, channels: int, channel: int, gain_db: float) -> None:
-    """BS.1770-5, Annex 1, Table 3: Ls and Rs weigh 1.41, that is 10 lg 1.41 = 1.49 dB."""
-    sound = sine(997, rate_hz, 1.0) * np.eye(channels)[channel]
-    assert loud(sound, rate_hz)["integrated_lufs"] == pytest.approx(-3.0103 + gain_db, abs=0.001)
+@pytest.mark.parametrize("layout", LAYOUTS)
+def test_every_channel_counts_by_its_position(layout: str, rate_hz: int) -> None:
+    """Each channel by itself, 997 Hz at full scale, reads -3.01 LKFS and 10 lg of its weight; an LFE reads nothing."""
+    names, weights = LAYOUTS[layout]
+    tone = sine(997, rate_hz, 0.5)
+    for channel, weight in enumerate(weights):
+        found = loud(tone * np.eye(len(weights))[channel], rate_hz, names)["integrated_lufs"]
+        wanted = -3.0103 + 10 * np.log10(weight) if weight else None
+        assert found == pytest.approx(wanted, abs=0.002), channel
 
 
 @pytest.mark.parametrize("rate_hz", RATES_HZ)
-def test_low_frequency_effects_do_not_count(rate_hz: int) -> None:
-    """BS.1770-5, Annex 1: the LFE channel is not summed."""
-    assert loud(sine(997, rate_hz, 1.0) * np.eye(6)[3], rate_hz)["integrated_lufs"] is None
+@pytest.mark.parametrize("layout", LAYOUTS)
+def test_all_channels_together(layout: str, rate_hz: int) -> None:
+    """BS.1770-5, Annex 1, equation 2: powers add up, each by its weight."""
+    names, weights = LAYOUTS[layout]
+    gains = 10 ** (-np.linspace(10, 30, len(weights)) / 20)
+    wanted = -3.0103 + 10 * np.log10(np.sum(np.array(weights) * gains**2))
+    assert loud(sine(997, rate_hz, 0.5) * gains, rate_hz, names)["integrated_lufs"] == pytest.approx(wanted, abs=0.002)
 
 
-@pytest.mark.parametrize("channels", [3, 4, 7, 8])
-def test_unknown_layouts_count_all_alike(channels: int) -> None:
-    """Our own rule, said in the figure's sentence: no weight is guessed for layouts the count does not settle."""
-    assert channel_weights(channels) == (1.0,) * channels
+@pytest.mark.parametrize("channels", [3, 4, 5, 6, 7, 8, 12])
+def test_an_unknown_layout_has_no_loudness(channels: int) -> None:
+    """The number of channels does not say which of them is the LFE: nothing is guessed under the standard's name."""
+    sound = sine(997, 48_000, 1.0) * np.ones(channels)
+    assert "does not state which loudspeaker" in why(Loudness, sound, 48_000)["integrated_lufs"]
 
 
 @pytest.mark.parametrize("rate_hz", RATES_HZ)
@@ -107,7 +127,7 @@ def test_ebu_6_five_channels(rate_hz: int) -> None:
     """Tech 3341, signal 6: L, R at -28, C at -24, Ls, Rs at -30 read -23.0."""
     gains = 10 ** (np.array([-28, -28, -24, -30, -30]) / 20)
     sound = sine(1000, rate_hz, 20) * gains
-    assert loud(sound, rate_hz)["integrated_lufs"] == pytest.approx(-23.0, abs=EBU_LU)
+    assert loud(sound, rate_hz, FIVE)["integrated_lufs"] == pytest.approx(-23.0, abs=EBU_LU)
 
 
 @pytest.mark.parametrize("rate_hz", RATES_HZ)
