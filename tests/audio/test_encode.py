@@ -119,16 +119,24 @@ def test_lame_scales_nothing_at_any_setting() -> None:
         assert lame.usual_scale(kbps) == pytest.approx(asked, abs=1e-6)
 
 
-@pytest.mark.parametrize("quality", [0, 2])
+ONE_TONE_DB = {0: 0.07, 1: 0.05, 2: 0.05, 3: 0.06, 4: 0.09, 5: 0.09, 6: 0.18, 7: 0.15, 8: 0.44, 9: 0.44}
+"""MP3's variable-rate quality -> the most by which the level of a single tone was found to change (README). It is the
+coder's rounding: the lame program makes the same (tests/judges); it differs from tone to tone, so no gain undoes it."""
+MEAN_DB = {5: 0.01, 6: 0.01, 7: 0.04, 8: 0.06, 9: 0.06}
+"""The same, in the mean over tones; 0.012 for better qualities."""
+
+
+@pytest.mark.parametrize("quality", VBR_QUALITIES)
 def test_mp3_of_variable_rate_leaves_the_level_alone(tmp_path: Path, quality: int) -> None:
-    """In the mean over tones: each single one is rounded by the steps that fit its masking (by up to 0.02 dB)."""
+    """In the mean over tones; each single one is rounded by the steps that fit its masking."""
     gains = []
     for hz in (440, 997, 2_500, 3_333):
         for level_dbfs in (-3, -10, -20, -30):
             tone = sine(hz, 44_100, 1, level_dbfs=level_dbfs)
             y = decoded(encoded(tmp_path, CodedForm("mp3", 44_100, 1, vbr_quality=quality), tone))
             gains.append(float(tone_gain_db(y, hz, 44_100, level_dbfs)[0]))
-    assert np.mean(gains) == pytest.approx(0, abs=0.01)
+    assert np.mean(gains) == pytest.approx(0, abs=MEAN_DB.get(quality, 0.012))
+    assert max(map(abs, gains)) < ONE_TONE_DB[quality]
 
 
 @pytest.mark.parametrize("form", [CodedForm("aac", 44_100, 2, 256), CodedForm("opus", 48_000, 2, 192)], ids=str)
