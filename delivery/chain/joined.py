@@ -69,7 +69,7 @@ def cut_from_stream(chain: Chain, stream: Sequence[Song], position: int, numbers
     others = [numbers[song.position] for song in stream if song.position != position]
     *head, last = others
     named = f"tracks {', '.join(head)} and {last}" if head else f"track {last}"
-    first = next(step for step in chain.steps if _looks_around(step))
+    first = next(step for step in chain.steps if looks_around(step))
     because = f"{first.because}; in one piece with {named} (joined without a gap)"
     marked = replace(first, because=because, settings={**first.settings, "frames_before": before})
     return replace(chain, steps=tuple(marked if step is first else step for step in chain.steps))
@@ -96,7 +96,8 @@ def feeds_back(chain: Chain) -> bool:
     return rounding is not None and settling_frames(rounding.settings["dither"]) > 0
 
 
-def _looks_around(step: Step) -> bool:
+def looks_around(step: Step) -> bool:
+    """Whether what the step makes of a sample depends on its neighbours."""
     if step.touch is Touch.REQUANTISE:
         return settling_frames(step.settings["dither"]) > 0
     return step.touch in (Touch.RATE, Touch.ENCODE)
@@ -104,7 +105,7 @@ def _looks_around(step: Step) -> bool:
 
 def _of_one_piece(one: Song, other: Song) -> bool:
     forms = [(song.rate_hz, song.channels, song.chain.target.rate_hz) for song in (one, other)]
-    return forms[0] == forms[1] and all(any(map(_looks_around, song.chain.steps)) for song in (one, other))
+    return forms[0] == forms[1] and all(any(map(looks_around, song.chain.steps)) for song in (one, other))
 
 
 def _lasting(songs: Sequence[Song]) -> bool:

@@ -170,10 +170,12 @@ def _join(before: Source, after: Source) -> Join:
     one, other = before.track.position, after.track.position
     last, first = _edge(before, "last_samples"), _edge(after, "first_samples")
     gap_s = after.track.gap_before_s
-    if last is None or first is None or _form(before) != _form(after):
+    if last is None or first is None:
         return Join(one, other, Cut.UNKNOWN, gap_s)
     if is_quiet(last, first):
         return Join(one, other, Cut.QUIET, gap_s)
+    if _form(before) != _form(after):
+        return Join(one, other, Cut.UNKNOWN, gap_s)
     found = evidence(last, first)
     cut = Cut.CONTINUOUS if found.proven else Cut.STEP if found.steps else Cut.UNPROVEN
     return Join(one, other, cut, gap_s, round(found.step_db, 1))

@@ -12,6 +12,7 @@ from delivery.compare.names_said import names_said
 from delivery.errors import Unfinished
 from delivery.job import album as neighbours
 from delivery.job import images, package
+from delivery.job.at_joins import at_joins
 from delivery.job.confirm import refuse_unconfirmed
 from delivery.job.deliverable import (
     Task,
@@ -81,7 +82,7 @@ class Built:
 
 def check(intent: Intent, options: Options) -> Delivery:
     """Measure and judge; write nothing."""
-    return _settled(_planned(intent, options), options)
+    return _with_joins(_settled(_planned(intent, options), options))
 
 
 def _planned(intent: Intent, options: Options) -> Delivery:
@@ -109,7 +110,7 @@ def build(intent: Intent, into: Path, options: Options) -> Built:
     planned = replace(_settled(_planned(intent, options), options, failed_only=True), built=True)
     tasks, joined = _tasks(planned), images.tasks(planned)
     if not tasks and not joined:
-        return Built(planned, None)
+        return Built(_with_joins(planned), None)
     covers = package.pictures(planned)
     into.mkdir(parents=True, exist_ok=True)
     try:
@@ -119,7 +120,8 @@ def build(intent: Intent, into: Path, options: Options) -> Built:
             delivery = _make_images(delivery, joined, folder, options)
             _sources_unchanged(delivery.sources)
             if not any(part.shipped or part.inside for part in delivery.parts):
-                raise _NothingToShip(delivery)
+                raise _NothingToShip(_with_joins(delivery))
+            delivery = _with_joins(delivery)
             package.write(folder, delivery, options.page, covers)
             fingerprint = package.sealed(folder, options.sign)
     except _NothingToShip as nothing:
@@ -152,6 +154,11 @@ def _forecast(taken_in: Delivery, found: Trials) -> Delivery:
         laid_out += carried
     whole = replace(taken_in, parts=tuple(parts), findings=tuple(findings), images=tuple(laid_out))
     return replace(whole, remarks=(*taken_in.remarks, *images.first_gaps(whole), *altered(whole)))
+
+
+def _with_joins(judged: Delivery) -> Delivery:
+    """The same, saying what becomes audible where songs continue into each other: of the gains that came out last."""
+    return replace(judged, remarks=(*judged.remarks, *at_joins(judged)))
 
 
 def _taken_in(intent: Intent, release: Release, sources: tuple[Source, ...]) -> Delivery:

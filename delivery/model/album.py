@@ -18,7 +18,7 @@ class Cut(StrEnum):
     UNPROVEN = "not proven"
     """Sound on both sides, but so noisy that a missing sample would not show."""
     UNKNOWN = "not measured"
-    """A file is missing, or the two differ in rate or channels."""
+    """A file is missing, or there is sound on both sides and the two differ in rate or channels."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -147,3 +147,44 @@ def test_a_neighbour_that_cannot_be_read_leaves_the_others_joined(tmp_path: Path
     (tmp_path / "01 Song 1.wav").write_bytes(b"no sound")
     planned = check(intend(release), Options(workers=1))
     assert [part.stream for part in planned.of_spec("disc")] == [(), (2, 3, 4), (2, 3, 4), (2, 3, 4)]
+
+
+CEILING = "{true_peak_max_dbtp: {must: -6.0}, rate_hz: {must: [44100]}, bits: {must: [16]}, coding: {must: [pcm]}}"
+DOWN = "{rate: lower, depth: lower, gain: down_to_ceiling, gain_scope: SCOPE}"
+
+
+@pytest.mark.parametrize(("scope", "told"), [("track", True), ("album", False)])
+@pytest.mark.parametrize("gap_s", [0, 2])
+def test_a_step_in_level_at_a_join_is_reported_before_anything_is_built(
+    tmp_path: Path, scope: str, told: bool, gap_s: float
+) -> None:
+    """The second half is 3 dB louder, the ceiling lies 1 dB under the first: 1 dB less here, 4 dB less there."""
+    write_spec(tmp_path, "disc", CEILING, DOWN.replace("SCOPE", scope))
+    sound = np.concatenate([sine(997, 96_000, 1, level_dbfs=-5), sine(997, 96_000, 1, level_dbfs=-2)]) * [1.0, 1.0]
+    release = album(tmp_path, sound, 96_000, [96_000], ["disc"], song2={"gap_before_s": gap_s})
+    remarks = [said for said in check(intend(release), Options(workers=1)).remarks if "steps by" in said]
+    assert len(remarks) == (told and gap_s == 0)
+    for said in remarks:
+        step_db = float(said.split("steps by ")[1].split(" dB")[0])
+        assert step_db == pytest.approx(-3, abs=0.02)
+        assert "tracks 1 and 2 continue" in said
+        assert "gain_scope: album" in said
+    built = build(intend(release), tmp_path / "out", Options(workers=1))
+    assert [said for said in built.delivery.remarks if "steps by" in said] == remarks
+
+
+@pytest.mark.parametrize(
+    ("gap_s", "fade", "told"),
+    [(0, False, "they continue"), (None, False, "no gap is stated"), (2, False, ""), (None, True, "")],
+)
+def test_joined_masters_at_two_rates_are_reported(tmp_path: Path, gap_s: float | None, fade: bool, told: str) -> None:
+    """Each is converted by itself, as if silence stood at the cut; where there is silence nothing is said."""
+    write_spec(tmp_path, "disc", CD, CONVERT)
+    said = {} if gap_s is None else {"gap_before_s": gap_s}
+    release = album(tmp_path, tone()[:192_000], 96_000, [96_000], ["disc"], song2=said)
+    first = tone(44_100)[:44_100] * (np.linspace(1, 0, 44_100)[:, None] if fade else 1)
+    first[-2_000:] *= 0 if fade else 1
+    soundfile.write(tmp_path / "01 Song 1.wav", first, 44_100, "PCM_16")
+    remarks = [each for each in check(intend(release), Options(workers=1)).remarks if "each by itself" in each]
+    assert len(remarks) == bool(told)
+    assert all(told in each and "44.1 kHz and 96 kHz" in each for each in remarks)
