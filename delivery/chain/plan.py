@@ -173,7 +173,8 @@ def outlook(measurement: Measurement, chain: Chain) -> Measurement:
     if target.rate_hz != from_hz:
         before = _settings(chain, Touch.RATE).get("frames_before", 0)
         cuts = (frames_at_cut(before + frames, from_hz, target.rate_hz) for frames in (measurement.value("frames"), 0))
-        changed["frames"] = Reading(max(1, next(cuts) - next(cuts)))
+        frames = max(1, next(cuts) - next(cuts))
+        changed |= {"frames": Reading(frames), "duration_s": Reading(frames / target.rate_hz)}
     if (measurement.value("upsampled_from_hz") or 0) >= target.rate_hz:
         changed["upsampled_from_hz"] = Reading(0)
     if chain.step(Touch.REQUANTISE):

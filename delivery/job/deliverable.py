@@ -17,10 +17,11 @@ from delivery.formats import containers, extension
 from delivery.formats.carried import items_of
 from delivery.job import metadata
 from delivery.job.album import ALBUM_LOUDNESS, loudness_of, loudness_together
-from delivery.job.expected import Trials, expected, is_close, settled_by_trial
-from delivery.job.rehearsal import finished_peaks
+from delivery.job.expected import Trials, expected
+from delivery.job.rehearsal import finished
 from delivery.job.sources import unexpected
 from delivery.job.streams import in_one_piece
+from delivery.job.unsettled import needed_figures, unsettled
 from delivery.judge import Scope, judge
 from delivery.judge.feasible import obstacles
 from delivery.ledger.cache import MeasurementCache
@@ -101,7 +102,7 @@ def release_facts(
         "release": Reading(_as_approved(release, sources)),
         "tracks": Reading(tracks),
         "album": Reading(album) if album else Reading.missing("not every track could be measured"),
-        ALBUM_LOUDNESS: loudness_of(_songs(sources, parts), dual_mono=spec.dual_mono),
+        ALBUM_LOUDNESS: album_loudness(spec, sources, parts),
         "artwork": artwork,
     }
 
@@ -116,9 +117,14 @@ def album_as_shipped(
 ) -> tuple[Finding, ...]:
     """What *spec* asks of the album's loudness, asked once more of the written files; nothing where it is silent."""
     asked = tuple(requirement for requirement in spec.requirements if requirement.asks == ALBUM_LOUDNESS)
-    facts = {ALBUM_LOUDNESS: loudness_of(_songs(sources, parts), dual_mono=spec.dual_mono)}
+    facts = {ALBUM_LOUDNESS: album_loudness(spec, sources, parts)}
     only = replace(spec, requirements=asked)
     return judge(only, facts, scope=Scope.RELEASE, track=None, waivers=release.waivers)
+
+
+def album_loudness(spec: Spec, sources: tuple[Source, ...], parts: tuple[Part, ...]) -> Reading:
+    """Of the files that were written, and of what is expected of the others, as one programme."""
+    return loudness_of(_songs(sources, parts), dual_mono=spec.dual_mono)
 
 
 def _songs(sources: tuple[Source, ...], parts: tuple[Part, ...]) -> list[tuple[int, Measurement | None, float]]:
@@ -165,27 +171,26 @@ def _over(task: Task, over: Over) -> Part:
     return replace(task.part, findings=(*task.part.findings, *found))
 
 
-def worth_a_trial(spec: Spec, part: Part) -> bool:
+def worth_a_trial(part: Part) -> bool:
     """Whether only the finished file can tell, and nothing else stands against it."""
-    others = (finding.result for finding in part.findings if finding.asks not in settled_by_trial(spec))
-    return part.close and not part.problem and worst(others) in (Result.READY, Result.REMARKS)
+    others = (finding.result for finding in part.findings if finding.asks not in part.unsettled)
+    return bool(part.unsettled) and not part.problem and worst(others) in (Result.READY, Result.REMARKS)
 
 
 def settle(task: Task, release: Release, cache: MeasurementCache | None) -> Part:
-    """Make a part whose peaks are close to a limit, for a trial, and judge its peaks by what came of it."""
+    """Make a part for a trial and answer its unsettled requirements by what came of it."""
     part, spec = task.part, task.spec
     assert part.chain
     try:
-        peaks = finished_peaks(task.source, part.chain, cache, task.place)
+        found = finished(task.source, part.chain, needed_figures(part.unsettled), cache, task.place)
     except Over as over:
         return _over(task, over)
     except DeliveryError:
         return part  # whoever makes it meets the same, and says so
-    keys = settled_by_trial(spec)
-    asked = tuple(requirement for requirement in spec.requirements if requirement.asks in keys)
-    settled = _judge(release, replace(spec, requirements=asked), task.source, peaks, part.name)
-    others = tuple(finding for finding in part.findings if finding.asks not in keys)
-    return replace(part, findings=(*settled, *others), close=False)
+    asked = tuple(requirement for requirement in spec.requirements if requirement.asks in part.unsettled)
+    settled = _judge(release, replace(spec, requirements=asked), task.source, found, part.name)
+    others = tuple(finding for finding in part.findings if finding.asks not in part.unsettled)
+    return replace(part, findings=(*settled, *others), unsettled=())
 
 
 def without_file(part: Part, folder: Path) -> Part:
@@ -272,8 +277,8 @@ def _forecast(
     deliverable = outlook(master, chain).with_readings({TAGS_READ: _tags_read(chain, tags_read), KINDS_KEPT: kept})
     findings = _judge(release, spec, source, deliverable, name)
     stopped = obstacles(spec.id, position, deliverable, chain, _no_encoder(chain))
-    close = not stopped and is_close(spec, deliverable, chain)
-    return Part(spec.id, position, chain, (*findings, *stopped), name, close=close, passage=passage)
+    open_asks = () if stopped else unsettled(spec, deliverable, chain)
+    return Part(spec.id, position, chain, (*findings, *stopped), name, unsettled=open_asks, passage=passage)
 
 
 def _tags_read(chain: Chain, items: tuple[Item, ...]) -> Reading:

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from delivery.chain.carrier import programmes, segments
 from delivery.chain.joined import streams
-from delivery.chain.plan import after_conversion, gain_wanted_db, plan, size_depends_on_sound
+from delivery.chain.plan import after_conversion, gain_wanted_db, plan
 from delivery.formats import containers
 from delivery.formats.capability import peak_ceiling
 from delivery.job.rehearsal import Key, Peaks, Stream, Wanted
@@ -20,17 +20,6 @@ from delivery.model.release import Release
 from delivery.model.spec import Spec
 
 Trials = Mapping[Key, Peaks]
-PEAK_LIMITS: Mapping[str, str] = {"true_peak_max_dbtp": "true_peak_dbtp", "sample_peak_max_dbfs": "sample_peak_dbfs"}
-"""Spec key -> the figure it limits."""
-SIZE_LIMIT = "size_max_bytes"
-SIZE_APART = 4.0
-"""How many times larger or smaller than usual a coded file may be."""
-CODER_DB = 6.0
-"""More than encoders were found to add to a peak (README, --after-codec)."""
-FLAT = ("none", "rpdf", "tpdf")
-FLAT_STEPS, SHAPED_STEPS = 4, 64
-"""Steps of the bit depth by which a peak may move: flat dither of two steps with its rounding, between samples too;
-the steepest curve of noise shaping, whose errors add up to tens of steps."""
 
 
 def trials(release: Release, spec: Spec, sources: tuple[Source, ...], joins: Sequence[Join]) -> list[Wanted]:
@@ -62,47 +51,6 @@ def expected(
         after_conversion(source.measurement, peaks.get(source.track.position)) if source.measurement else None
         for source in sources
     )
-
-
-def is_close(spec: Spec, deliverable: Measurement, chain: Chain) -> bool:
-    """Whether what *deliverable* is expected to measure leaves open on which side of a peak limit the file will lie.
-
-    Dither moves a peak by a few steps of the bit depth; an encoder by several decibels, which counts only against a
-    must, for it takes a whole encoding to know. Gain down to the ceiling is found by measuring what was made.
-    """
-    if _size_is_close(spec, deliverable, chain):
-        return True
-    if chain.identical or spec.conversions.gain == "down_to_ceiling":
-        return False
-    requirements = [each for each in spec.requirements if each.asks in PEAK_LIMITS]
-    peaks = [(each, deliverable.value(PEAK_LIMITS[each.asks])) for each in requirements]
-    if chain.step(Touch.ENCODE):
-        return any(each.must and peak is not None and peak > each.limit - CODER_DB for each, peak in peaks)
-    reach = _dither_reach(chain)
-    return any(peak is not None and abs(10 ** (peak / 20) - 10 ** (each.limit / 20)) <= reach for each, peak in peaks)
-
-
-def settled_by_trial(spec: Spec) -> tuple[str, ...]:
-    """Spec keys about which a trial of the whole file decides; gain down to the ceiling takes care of peaks itself."""
-    return (SIZE_LIMIT,) if spec.conversions.gain == "down_to_ceiling" else (*PEAK_LIMITS, SIZE_LIMIT)
-
-
-def _size_is_close(spec: Spec, deliverable: Measurement, chain: Chain) -> bool:
-    """Whether a limit of the size lies where only the made file can tell: coded sound takes as much as it takes."""
-    most_bytes = spec.limit(SIZE_LIMIT)
-    if most_bytes is None or chain.step(Touch.COPY) or not size_depends_on_sound(chain.target):
-        return False
-    expected_bytes = deliverable.value("size_bytes")
-    return bool(expected_bytes / SIZE_APART < most_bytes < expected_bytes * SIZE_APART)
-
-
-def _dither_reach(chain: Chain) -> float:
-    """How far rounding and its noise can move a peak, full scale 1.0; nothing where samples are not rounded."""
-    rounding = chain.step(Touch.REQUANTISE)
-    if rounding is None:
-        return 0.0
-    steps = FLAT_STEPS if rounding.settings["dither"] in FLAT else SHAPED_STEPS
-    return steps * 2.0 ** (1 - int(rounding.settings["bits"]))
 
 
 def _chains(spec: Spec, sources: tuple[Source, ...]) -> dict[int, Chain]:

@@ -13,8 +13,9 @@ from delivery.errors import DeliveryError, Over, Unfinished, Unusable
 from delivery.formats.carried import items_of
 from delivery.job import metadata
 from delivery.job.sources import unexpected
+from delivery.job.unsettled import inexact_figures
 from delivery.judge import Scope, judge, rules_by_ask
-from delivery.judge.feasible import obstacles
+from delivery.judge.feasible import obstacles, unlike_side
 from delivery.measure import measure
 from delivery.model.carrier import Programme
 from delivery.model.chain import Chain, Target
@@ -23,7 +24,7 @@ from delivery.model.finding import Finding, Result, worst
 from delivery.model.part import Delivery, Image, Part, Shipped, Source, TagReport
 from delivery.model.release import Release
 from delivery.model.side import first_gap
-from delivery.model.spec import Spec
+from delivery.model.spec import Requirement, Spec
 from delivery.pack import layout
 from delivery.pack.checksums import checksums
 from delivery.pack.names import MAX_BYTES, distinct, fields_of_part, file_name
@@ -52,6 +53,17 @@ def planned(release: Release, spec: Spec, sources: tuple[Source, ...], parts: tu
     names = _names(release, spec, laid_out, targets)
     return tuple(
         Image(programme, target, name) for programme, target, name in zip(laid_out, targets, names, strict=True)
+    )
+
+
+def fitting(parts: tuple[Part, ...], images: Sequence[Image]) -> tuple[Part, ...]:
+    """*parts*, each song that cannot stand on its disc or side saying so."""
+    sides = {song.position: image.target for image in images for song in image.programme.songs}
+    return tuple(
+        replace(part, findings=(*part.findings, *unlike_side(part.spec, part.track, part.chain.target, side)))
+        if part.chain and (side := sides.get(part.track))
+        else part
+        for part in parts
     )
 
 
@@ -89,6 +101,20 @@ def tasks(planned: Delivery) -> list[ImageTask]:
         and all(part.result in fine for part in planned.of_spec(spec.id))
         for image in planned.images_of(spec.id)
     ]
+
+
+def worth_a_trial(spec: Spec) -> bool:
+    """Whether a must asks for a figure of the whole disc or side, which those of its songs do not tell."""
+    return any(each.must and inexact_figures(each.asks) for each in _about_the_whole(spec))
+
+
+def tried(task: ImageTask, release: Release, folder: Path) -> Image:
+    """The image as planned, with what stands against the file: made in *folder*, measured, judged, and gone again."""
+    made = make(task, release, folder)
+    if made.shipped:
+        layout.on_disk(folder, made.shipped.path).unlink()
+    against = tuple(finding for finding in made.findings if finding.result not in (Result.READY, Result.REMARKS))
+    return replace(task.image, findings=against, problem=made.problem)
 
 
 def make(task: ImageTask, release: Release, folder: Path) -> Image:
@@ -182,15 +208,21 @@ def _judge(release: Release, spec: Spec, image: Image, shipped: Shipped) -> tupl
     rules = rules_by_ask()
     asked = tuple(
         requirement
-        for requirement in spec.requirements
-        if (rule := rules[requirement.asks]).subject in AS_IT_SHIPS
-        and rule.scope is Scope.TRACK
-        and all(need in shipped.measurement for need in rule.needs)
+        for requirement in _about_the_whole(spec)
+        if all(need in shipped.measurement for need in rules[requirement.asks].needs)
     )
     found = judge(
         replace(spec, requirements=asked), shipped.measurement, scope=Scope.TRACK, track=None, waivers=release.waivers
     )
     return tuple(replace(finding, place=image.programme.name) for finding in found)
+
+
+def _about_the_whole(spec: Spec) -> tuple[Requirement, ...]:
+    """What is asked of each song's sound and once more of the whole disc or side."""
+    rules = [(requirement, rules_by_ask()[requirement.asks]) for requirement in spec.requirements]
+    return tuple(
+        requirement for requirement, rule in rules if rule.subject in AS_IT_SHIPS and rule.scope is Scope.TRACK
+    )
 
 
 def _target(chains: list[Chain]) -> Target:

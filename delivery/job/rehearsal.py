@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import astuple, dataclass
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -144,20 +144,25 @@ def converted_peaks(stream: Stream, limit_dbfs: float) -> Peaks:
     return trial.found()
 
 
-def finished_peaks(
-    source: Source, chain: Chain, cache: MeasurementCache | None, place: Place | None = None
+def finished(
+    source: Source,
+    chain: Chain,
+    names: Collection[str],
+    cache: MeasurementCache | None,
+    place: Place | None = None,
 ) -> Measurement:
-    """Peaks and size of the file that *chain* makes of *source*: made in a temporary folder, measured, and gone again.
+    """Figures of the file that *chain* makes of *source*: made in a temporary folder, measured, and gone again.
 
     Parameters
     ----------
+    names : of the figures that are wanted; those of the same meters come along
     place : in the stream of songs it is made in one piece with
 
     Raises
     ------
     what rendering raises
     """
-    version = f"{meters_version()}, delivery {__version__}, peaks of {chain.steps} {chain.target}"
+    version = f"{meters_version()}, delivery {__version__}, {' '.join(sorted(names))} of {chain.steps} {chain.target}"
     version += f", with {place.stream.seed}" if place else ""
     kept = cache.get(source.sha256, version) if cache else None
     if kept:
@@ -167,7 +172,7 @@ def finished_peaks(
         file = Path(folder) / f"trial.{chain.target.container}"
         render(source.track.file, chain, file, source.measurement.value("audio_hash"), place)
         with open_sound(file, count=False) as sound:
-            found = measure_blocks(sound.facts, sound.blocks(), only=("true_peak_dbtp", "size_bytes"))
+            found = measure_blocks(sound.facts, sound.blocks(), only=names)
     if cache:
         cache.put(source.sha256, version, found)
     return found

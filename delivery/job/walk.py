@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from delivery import __version__
 from delivery.compare.names_said import names_said
@@ -14,31 +13,21 @@ from delivery.job import album as neighbours
 from delivery.job import images, package
 from delivery.job.at_joins import at_joins
 from delivery.job.confirm import refuse_unconfirmed
-from delivery.job.deliverable import (
-    Task,
-    album_as_shipped,
-    at_gain,
-    forecast,
-    make,
-    release_facts,
-    settle,
-    taken_away,
-    trims_db,
-    without_file,
-    worth_a_trial,
-)
+from delivery.job.deliverable import forecast, release_facts
 from delivery.job.expected import Trials, trials
 from delivery.job.intent import Intent
+from delivery.job.making import album_judged, make_all, tasks_of
 from delivery.job.names import altered
+from delivery.job.options import Options
 from delivery.job.rehearsal import rehearse
-from delivery.job.sources import Progress, quiet, side_by_side, take_in
+from delivery.job.settling import images_tried, settled
+from delivery.job.sources import side_by_side, take_in
 from delivery.job.stems import stem_sums
-from delivery.job.streams import place
 from delivery.judge import Scope, judge
 from delivery.judge.codes import catalogue_remarks, said_anyway
-from delivery.ledger.cache import MeasurementCache, file_sha256
+from delivery.ledger.cache import file_sha256
 from delivery.model.figure import Reading
-from delivery.model.finding import Finding, Result, worst
+from delivery.model.finding import Finding
 from delivery.model.part import Delivery, Image, Part, Source
 from delivery.model.release import Release
 from delivery.model.release_for import received
@@ -48,24 +37,7 @@ from delivery.pack.swap import whole_or_nothing
 from delivery.report.view_words import numbers as track_numbers
 from delivery.tags.values import with_version
 
-if TYPE_CHECKING:
-    from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
-
-FINE = (Result.READY, Result.REMARKS)
-MOST_TRIMS = 4
-"""A trim moves the peak by what it says, within dither; more attempts than this mean something else is wrong."""
-
-
-@dataclass(frozen=True, slots=True)
-class Options:
-    workers: int = 2
-    cache: MeasurementCache | None = None
-    replace: bool = False
-    zip: bool = False
-    page: str = "A4"
-    progress: Progress = quiet
-    sign: Ed25519PrivateKey | None = None
-    """Seals the package; None: no seal."""
+__all__ = ["Built", "Options", "build", "check"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +54,7 @@ class Built:
 
 def check(intent: Intent, options: Options) -> Delivery:
     """Measure and judge; write nothing."""
-    return _with_joins(_settled(_planned(intent, options), options))
+    return _with_joins(images_tried(settled(_planned(intent, options), options), options))
 
 
 def _planned(intent: Intent, options: Options) -> Delivery:
@@ -107,16 +79,16 @@ def build(intent: Intent, into: Path, options: Options) -> Built:
     refuse_unconfirmed(intent.release)
     target = into / folder_name(intent.release)
     package.refuse_occupied(target, replace=options.replace)
-    planned = replace(_settled(_planned(intent, options), options, failed_only=True), built=True)
-    tasks, joined = _tasks(planned), images.tasks(planned)
+    planned = replace(settled(_planned(intent, options), options, failed_only=True), built=True)
+    tasks, joined = tasks_of(planned), images.tasks(planned)
     if not tasks and not joined:
         return Built(_with_joins(planned), None)
     covers = package.pictures(planned)
     into.mkdir(parents=True, exist_ok=True)
     try:
         with whole_or_nothing(target, replace=options.replace) as folder:
-            delivery = replace(planned, parts=_make_all(planned, tasks, folder, options, covers))
-            delivery = _album_as_shipped(delivery, folder)
+            delivery = replace(planned, parts=make_all(planned, tasks, folder, options, covers))
+            delivery = album_judged(delivery, folder)
             delivery = _make_images(delivery, joined, folder, options)
             _sources_unchanged(delivery.sources)
             if not any(part.shipped or part.inside for part in delivery.parts):
@@ -150,7 +122,7 @@ def _forecast(taken_in: Delivery, found: Trials) -> Delivery:
         planned = forecast(own.release, spec, own.sources, own.joins, found, numbers)
         carried = images.planned(own.release, spec, own.sources, planned)
         findings += _judge_release(own, spec, planned, images.facts(spec, own.sources, carried))
-        parts += planned
+        parts += images.fitting(planned, carried)
         laid_out += carried
     whole = replace(taken_in, parts=tuple(parts), findings=tuple(findings), images=tuple(laid_out))
     return replace(whole, remarks=(*taken_in.remarks, *images.first_gaps(whole), *altered(whole)))
@@ -215,78 +187,6 @@ def _goes_nowhere(release: Release, delivered: Release) -> Iterator[str]:
             yield f"Track {track.position}, {title!r}, goes to none of the specs of this delivery."
 
 
-def _settled(planned: Delivery, options: Options, *, failed_only: bool = False) -> Delivery:
-    """The same, with the parts whose peaks are close to a limit judged by a trial of the whole file.
-
-    Parameters
-    ----------
-    failed_only : leave out those that are expected to meet it, for they are about to be made and judged anyway
-    """
-    close = [task for task in _tasks(planned, worth_a_trial) if not (failed_only and task.part.result in FINE)]
-    if not close:
-        return planned
-    releases = {spec.id: planned.for_spec(spec.id).release for spec in planned.specs}
-    work: Callable[[Task], Part] = lambda task: settle(task, releases[task.spec.id], options.cache)  # noqa: E731
-    parts = side_by_side(work, close, options.workers, "making files for a trial", options.progress)
-    found = {(part.spec, part.track): part for part in parts}
-    return replace(planned, parts=tuple(found.get((part.spec, part.track), part) for part in planned.parts))
-
-
-def _fine(_spec: Spec, part: Part) -> bool:
-    return part.result in FINE
-
-
-def _tasks(planned: Delivery, worth: Callable[[Spec, Part], bool] = _fine) -> list[Task]:
-    """The parts worth making: nothing about the release or the track stands against them already."""
-    return [
-        Task(spec, planned.for_spec(spec.id).source(part.track), part, place(planned.for_spec(spec.id), part))
-        for spec in planned.specs
-        if spec.carrier is None
-        and worst(finding.result for finding in planned.findings if finding.spec == spec.id) in FINE
-        for part in planned.of_spec(spec.id)
-        if worth(spec, part)
-    ]
-
-
-def _make_all(
-    planned: Delivery, tasks: list[Task], folder: Path, options: Options, covers: Mapping[str, bytes]
-) -> tuple[Part, ...]:
-    """Make every task; then again, quieter, those whose peaks grew where the spec permits gain down to the ceiling."""
-    made: dict[tuple[str, int], Part] = {(part.spec, part.track): part for part in planned.parts}
-    releases = {spec.id: planned.for_spec(spec.id).release for spec in planned.specs}
-    todo = tasks
-    for attempt in range(MOST_TRIMS):
-        says = "making parts" if not attempt else "making parts again, trimmed to the ceiling"
-        work: Callable[[Task], Part] = lambda task: make(  # noqa: E731
-            task, releases[task.spec.id], folder, covers.get(task.spec.id)
-        )
-        parts = side_by_side(work, todo, options.workers, says, options.progress)
-        made |= {(part.spec, part.track): part for part in parts}
-        todo = _again(planned, tasks, made)
-        if not todo:
-            break
-    return tuple(without_file(part, folder) for part in made.values())
-
-
-def _album_as_shipped(delivery: Delivery, folder: Path) -> Delivery:
-    """Answers about the album's loudness are those of the written files; where they fall short no file stays."""
-    found = [
-        finding
-        for spec in delivery.specs
-        if any(part.shipped for part in delivery.of_spec(spec.id))
-        for finding in _album_loudness(delivery.for_spec(spec.id), spec)
-    ]
-    asked = {(finding.spec, finding.rule) for finding in found}
-    others = [finding for finding in delivery.findings if (finding.spec, finding.rule) not in asked]
-    short = {finding.spec for finding in found if finding.result not in (Result.READY, Result.REMARKS)}
-    parts = tuple(taken_away(part, folder) if part.shipped and part.spec in short else part for part in delivery.parts)
-    return replace(delivery, parts=parts, findings=(*others, *found))
-
-
-def _album_loudness(own: Delivery, spec: Spec) -> tuple[Finding, ...]:
-    return album_as_shipped(own.release, spec, own.sources, own.of_spec(spec.id))
-
-
 def _make_images(planned: Delivery, tasks: list[images.ImageTask], folder: Path, options: Options) -> Delivery:
     """Join the discs and sides; every song then says which file holds it."""
     if not tasks:
@@ -296,17 +196,6 @@ def _make_images(planned: Delivery, tasks: list[images.ImageTask], folder: Path,
     found = {(image.spec, image.programme.label): image for image in images.whole_carriers(made, folder)}
     joined = tuple(found.get((image.spec, image.programme.label), image) for image in planned.images)
     return replace(planned, images=joined, parts=images.inside(planned.parts, joined))
-
-
-def _again(planned: Delivery, tasks: list[Task], made: dict[tuple[str, int], Part]) -> list[Task]:
-    again = []
-    for spec in planned.specs:
-        parts = tuple(part for part in made.values() if part.spec == spec.id)
-        gains = trims_db(spec, parts)
-        again += [
-            at_gain(task, gains[task.part.track]) for task in tasks if task.spec is spec and task.part.track in gains
-        ]
-    return again
 
 
 def _sources_unchanged(sources: tuple[Source, ...]) -> None:

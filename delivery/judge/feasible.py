@@ -11,7 +11,7 @@ from types import MappingProxyType
 
 from delivery.formats.capability import Ceiling, peak_ceiling, target_misfits
 from delivery.judge.words import DBFS, counted, enough, kilohertz
-from delivery.model.chain import Chain, Touch
+from delivery.model.chain import Chain, Target, Touch
 from delivery.model.figure import Measurement
 from delivery.model.finding import Answer, Finding, Weight
 
@@ -61,22 +61,45 @@ def obstacles(spec: str, track: int, expected: Measurement, chain: Chain, missin
         *_form(expected, chain),
         *([(WRITABLE_FORM, "", missing, "an encoder", "install it, or leave this spec out", None)] if missing else []),
     )
-    return tuple(
-        Finding(
-            rule,
-            asks,
-            spec,
-            track,
-            Answer.SHORT,
-            must=True,
-            weight=Weight.FACT,
-            found=what,
-            wanted=wanted,
-            remedy=remedy,
-            at_s=() if at_s is None else (at_s,),
-            source=ALWAYS[rule][1],
-        )
-        for rule, asks, what, wanted, remedy, at_s in sorted(found, key=lambda row: row[:3])
+    return tuple(_finding(spec, track, row) for row in sorted(found, key=lambda row: row[:3]))
+
+
+def unlike_side(spec: str, track: int, own: Target, side: Target) -> tuple[Finding, ...]:
+    """What keeps a song from standing on a disc or side, which is one file of one sample rate and number of channels.
+
+    Parameters
+    ----------
+    own, side : form of the song by its own chain, and of the file
+    """
+    row = None
+    if own.rate_hz != side.rate_hz:
+        remedy = "all masters at one rate, or a spec that permits conversion to one (convert: rate)"
+        row = "rate_hz", kilohertz(own.rate_hz), kilohertz(side.rate_hz), remedy
+    elif own.channels != side.channels:
+        remedy = "masters with the same number of channels (mono_as: both makes two of one)"
+        row = "channels", counted(own.channels, "channel"), counted(side.channels, "channel"), remedy
+    if row is None:
+        return ()
+    asks, found, wanted, remedy = row
+    wanted = f"{wanted}, as the first song of the disc or side"
+    return (_finding(spec, track, (WRITABLE_FORM, asks, found, wanted, remedy, None)),)
+
+
+def _finding(spec: str, track: int, row: Row) -> Finding:
+    check, asks, found, wanted, remedy, at_s = row
+    return Finding(
+        check,
+        asks,
+        spec,
+        track,
+        Answer.SHORT,
+        must=True,
+        weight=Weight.FACT,
+        found=found,
+        wanted=wanted,
+        remedy=remedy,
+        at_s=() if at_s is None else (at_s,),
+        source=ALWAYS[check][1],
     )
 
 

@@ -47,10 +47,19 @@ def measure_blocks(sound: SoundFacts, blocks: Iterable[Array], only: Collection[
 
     Parameters
     ----------
-    only : names of figures; then only the meters that give them are asked
+    only : names of figures; then only the meters that give them are asked, and those that these depend on
     """
-    asked = [member for member in _members() if not only or any(figure.name in only for figure in member.gives)]
-    return _read_out(sound, blocks, asked)
+    return _read_out(sound, blocks, _giving(only) if only else _members())
+
+
+def _giving(names: Collection[str]) -> list[Any]:
+    """The meters that give these figures, and what derived ones need."""
+    wanted, before = set(names), 0
+    while len(wanted) > before:
+        before = len(wanted)
+        chosen = [member for member in _members() if any(figure.name in wanted for figure in member.gives)]
+        wanted.update(name for member in chosen for name in getattr(member, "needs", ()))
+    return chosen
 
 
 @cache

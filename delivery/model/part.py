@@ -81,8 +81,8 @@ class Part:
     shipped: Shipped | None = None
     problem: str = ""
     """Why nothing could be made, when that is not a finding (unreadable source, disk)."""
-    close: bool = False
-    """A peak is expected so near a limit that only the finished file can tell on which side it lies."""
+    unsettled: tuple[str, ...] = ()
+    """Spec keys of requirements whose figures are expected so near a limit that only the finished file can tell."""
     inside: str = ""
     """Path of the continuous file of a disc or side that holds this song; then there is no file of its own."""
     stream: tuple[int, ...] = ()

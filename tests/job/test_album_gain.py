@@ -12,7 +12,7 @@ import soundfile as sf
 
 from delivery.chain.album_gain import album_gain
 from delivery.intake import load_spec
-from delivery.job import deliverable, walk
+from delivery.job import deliverable, making
 from delivery.job.intent import intend
 from delivery.job.walk import Built, Options, build
 from delivery.model.chain import Touch
@@ -120,14 +120,14 @@ def test_without_every_song_there_is_no_gain(tmp_path: Path) -> None:
 
 def test_files_whose_album_is_beside_the_window_do_not_stay(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """The answer is that of the written files, whatever was forecast: here they are made to read 6 LU louder."""
-    judged = walk.album_as_shipped
+    judged = making.album_as_shipped
 
     def as_if_louder(*given: Any) -> tuple[Finding, ...]:
         with monkeypatch.context() as once:
             once.setattr(deliverable, "loudness_of", lambda *_songs, **_how: Reading(-12.0))
             return judged(*given)
 
-    monkeypatch.setattr(walk, "album_as_shipped", as_if_louder)
+    monkeypatch.setattr(making, "album_as_shipped", as_if_louder)
     built = made(tmp_path / "masters", SONGS)
     assert [finding.found for finding in built.delivery.findings if finding.answer is Answer.SHORT] == ["-12.00 LUFS"]
     assert not any(part.shipped for part in built.delivery.parts)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import tempfile
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -12,13 +12,15 @@ from unittest.mock import DEFAULT, patch
 import numpy as np
 import pytest
 import soundfile
-from hypothesis import HealthCheck, Phase, event, given, settings
+from hypothesis import HealthCheck, Phase, assume, event, given, settings
 from hypothesis import strategies as st
 
 from delivery.dsp.dither import dithers
 from delivery.errors import Faulty
 from delivery.job import Built, Options, build, check, intend, package
-from delivery.job.intent import Intent, bare_release
+from delivery.job.intent import Intent, bare_release, numbers
+from delivery.judge.bounds import bounded
+from delivery.measure import measure
 from delivery.model.carrier import Carrier
 from delivery.model.finding import Result
 from delivery.model.part import Delivery, Part
@@ -40,12 +42,13 @@ class Master:
     kind: str
     level_dbfs: float
     seed: int
+    seconds: float = 0.2
 
     def write(self, path: Path) -> None:
         soundfile.write(path, self.sound(), self.rate_hz, self.subtype)
 
     def sound(self) -> Array:
-        frames = self.rate_hz // 5
+        frames = round(self.seconds * self.rate_hz)
         x = np.random.default_rng(self.seed).standard_normal((frames, self.channels))
         if self.kind == "tone":
             x = np.sin(2 * np.pi * 997 * np.arange(frames) / self.rate_hz)[:, None] * np.ones(self.channels)
@@ -53,6 +56,10 @@ class Master:
             x = np.clip(x, -1, 1)
         if self.kind == "square":
             x = np.sign(np.sin(2 * np.pi * 441 * np.arange(frames) / self.rate_hz))[:, None] * np.ones(self.channels)
+        if self.kind == "dull":
+            x = np.cumsum(x, axis=0) - np.linspace(0, 1, frames)[:, None] * x.sum(axis=0)
+        if self.kind == "bursts":
+            x *= (np.abs(np.linspace(-1, 1, frames)) > 0.7)[:, None] + 0.02
         if self.kind == "silence":
             return np.zeros((frames, self.channels))
         if self.kind == "short words":
@@ -65,7 +72,7 @@ def intent(folder: Path, masters: list[Master], spec: Spec) -> Intent:
     for number, master in enumerate(masters, start=1):
         master.write(folder / f"{number}.wav")
     release = bare_release(tuple(sorted(folder.glob("*.wav"))))
-    return Intent(release, (spec,), Studio(), None, "", ())
+    return Intent(release, (bounded(spec, numbers()),), Studio(), None, "", ())
 
 
 def spec_of(asks: dict[str, tuple[Any, bool]], convert: dict[str, str], **more: Any) -> Spec:
@@ -162,6 +169,70 @@ def test_they_never_disagree(masters: list[Master], spec: Spec) -> None:
     agree(checked, built)
 
 
+FIGURES = {
+    "integrated_lufs": ("integrated_lufs", "window"),
+    "momentary_max_lufs": ("momentary_max_lufs", "most"),
+    "short_term_max_lufs": ("short_term_max_lufs", "most"),
+    "loudness_range_max_lu": ("loudness_range_lu", "most"),
+    "rms_dbfs": ("programme_rms_dbfs", "window"),
+    "noise_floor_max_dbfs": ("noise_floor_dbfs", "most"),
+    "true_peak_max_dbtp": ("true_peak_dbtp", "most"),
+    "dc_offset_max_percent": ("dc_offset_percent", "most"),
+    "clip_runs_max": ("clip_runs", "count"),
+}
+"""Spec key of a must -> the figure it limits, and how."""
+
+
+def limit_near(kind: str, value: float, apart: float) -> Any:
+    """A limit that lies *apart* above the figure; a window begins or ends there."""
+    if kind == "window":
+        return {"at_most": value + apart, "at_least": -90.0} if apart >= 0 else {"at_least": value + apart}
+    return max(0, round(value)) if kind == "count" else value + apart
+
+
+@settings(
+    max_examples=50,
+    deadline=None,
+    derandomize=True,
+    suppress_health_check=list(HealthCheck),
+    phases=(Phase.explicit, Phase.generate, Phase.shrink),
+)
+@given(
+    masters=st.lists(
+        st.builds(
+            Master,
+            rate_hz=st.sampled_from([44_100, 44_100, 48_000, 96_000]),
+            channels=st.sampled_from([1, 2, 2]),
+            subtype=st.sampled_from(["PCM_16", "PCM_24", "FLOAT"]),
+            kind=st.sampled_from(["noise", "dull", "clipped", "tone", "square", "bursts"]),
+            level_dbfs=st.sampled_from([-30.0, -12.0, -3.0, -0.5]),
+            seed=st.integers(0, 1000),
+            seconds=st.sampled_from([0.9, 3.3]),
+        ),
+        min_size=1,
+        max_size=2,
+    ),
+    spec=specs(),
+    asks=st.sampled_from(list(FIGURES)),
+    apart=st.sampled_from([-0.3, -0.01, -0.001, 0.0, 0.001, 0.01, 0.05, 0.3, 1.0]),
+    of=st.integers(0, 1),
+)
+def test_nor_do_they_about_figures_that_lie_by_their_limit(
+    masters: list[Master], spec: Spec, asks: str, apart: float, of: int
+) -> None:
+    """Loudness and levels of songs and sides within hundredths of a must: dither, converters, encoders decide."""
+    figure, kind = FIGURES[asks]
+    with tempfile.TemporaryDirectory() as name:
+        masters[of % len(masters)].write(Path(name) / "1.wav")
+        value = measure(Path(name) / "1.wav").value(figure)
+    assume(value is not None)
+    limited = [each for each in spec.requirements if each.asks != asks]
+    (must,) = spec_of({asks: (limit_near(kind, value, apart), True)}, {}).requirements
+    checked, built = both(masters, replace(spec, requirements=(*limited, must)))
+    event(f"{asks}: {'made' if checked.result in FINE else 'not made'}{' on a side' if spec.carrier else ''}")
+    agree(checked, built)
+
+
 WAV: dict[str, tuple[Any, bool]] = {"container": (["wav"], True), "coding": (["pcm"], True)}
 CD = {**WAV, "bits": ([16], True), "rate_hz": ([44_100], True)}
 SYNC = {**WAV, "bits": ([24], True), "rate_hz": ([48_000], True)}
@@ -246,6 +317,49 @@ def test_a_carrier_is_shipped_whole_or_not_at_all() -> None:
     assert not any(image.shipped for image in built.delivery.images)
     short = {part.track: [f.rule for f in part.findings if f.result is Result.SHORT] for part in checked.parts}
     assert short == {1: ["full_scale"], 2: []}
+
+
+def test_what_only_the_whole_side_shows_is_known_before() -> None:
+    """Each song keeps one level, 20 dB apart: a range of 0 LU each, and of 20 LU on the side they share."""
+    limit = {"loudness_range_max_lu": (6.0, True)}
+    songs = [Master(44_100, 2, "PCM_24", "noise", level_dbfs, 3, seconds=12) for level_dbfs in (-26.0, -6.0)]
+    for carrier, fine in ((None, True), (Carrier("vinyl"), False)):
+        checked, built = both(songs, spec_of({**WAV, **limit}, {}, carrier=carrier, embed_tags=False))
+        agree(checked, built)
+        assert (checked.result in FINE) is fine
+        assert not any(image.shipped for image in checked.images)
+    (image,) = checked.images
+    (finding,) = image.findings
+    assert finding.rule == "loudness-range"
+    assert finding.place == image.programme.name
+    assert float(finding.found.split()[0]) == pytest.approx(20, abs=0.5)
+
+
+@pytest.mark.parametrize(("other", "key"), [((44_100, 1), "channels"), ((48_000, 2), "rate_hz")])
+def test_a_side_of_two_forms_is_not_met_and_never_unusable(other: tuple[int, int], key: str) -> None:
+    """A side is one file; which of its songs does not fit is known before."""
+    masters = [loud(44_100, -6), Master(other[0], other[1], "PCM_24", "noise", -6.0, 4)]
+    checked, built = both(masters, spec_of(WAV, {}, carrier=Carrier("vinyl"), embed_tags=False))
+    agree(checked, built)
+    (finding,) = [each for part in checked.parts for each in part.findings if each.result is Result.SHORT]
+    assert (finding.rule, finding.asks, finding.track) == ("writable_form", key, 2)
+
+
+@pytest.mark.parametrize("apart", [-0.02, -0.002, 0.002, 0.02])
+def test_the_album_as_it_ships_is_what_check_judges(apart: float) -> None:
+    """Of noise an MP3 at 96 kbit/s keeps less than all: the window ends within hundredths of what it keeps."""
+    masters = [Master(44_100, 2, "PCM_24", "dull", level_dbfs, 3, seconds=3) for level_dbfs in (-12.0, -9.0)]
+    asks: dict[str, tuple[Any, bool]] = {"container": (["mp3"], True), "coding": (["mp3"], True)}
+    wide = {"album_integrated_lufs": ({"at_least": -60.0}, True)}
+    spec = spec_of({**asks, **wide}, {"rate": "lower"}, bitrate_kbps=96, embed_tags=False)
+    _, built = both(masters, spec)
+    (met,) = [each for each in built.delivery.findings if each.asks == "album_integrated_lufs"]
+    window = {"at_least": float(met.found.split()[0]) + apart}
+    spec = spec_of({**asks, "album_integrated_lufs": (window, True)}, {}, bitrate_kbps=96, embed_tags=False)
+    checked, built = both(masters, spec)
+    assert checked.result is built.delivery.result
+    assert (checked.result in FINE) is bool(built.package)
+    assert (checked.result in FINE) is (apart < 0) or abs(apart) < 0.01
 
 
 def test_a_master_that_is_not_all_numbers_is_not_converted(tmp_path: Path) -> None:

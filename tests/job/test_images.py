@@ -367,7 +367,8 @@ def test_two_rates_that_run_on_into_each_other(
 def test_two_rates_on_a_side(monkeypatch: pytest.MonkeyPatch, tmp_path: Path, one_song: Measurement) -> None:
     album = short_album(tmp_path / "a", 2, "vinyl-sides", gap_before_s=2)
     rates = {"rate_hz": lambda track: 96_000 if track.position == 1 else 48_000, "duration_s": 5.0, "frames": 480_000}
-    assert faults(monkeypatch, album, rates, one_song) == {"one-rate": ["48 kHz on track 2; 96 kHz on track 1"]}
+    found = faults(monkeypatch, album, rates, one_song)
+    assert found == {"one-rate": ["48 kHz on track 2; 96 kHz on track 1"], "writable_form": ["48 kHz"]}
 
 
 def test_a_side_over_its_maximum(monkeypatch: pytest.MonkeyPatch, tmp_path: Path, one_song: Measurement) -> None:

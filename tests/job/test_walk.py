@@ -13,7 +13,7 @@ import pytest
 import soundfile as sf
 
 from delivery.errors import Faulty, Occupied, Unfinished, Unusable
-from delivery.job import Built, Options, build, check, intend
+from delivery.job import Built, Options, build, check, intend, making
 from delivery.job import package as package_module
 from delivery.job import walk as walk_module
 from delivery.model.chain import Touch
@@ -113,7 +113,7 @@ def test_an_unreadable_master_does_not_stop_the_others(album: Path, tmp_path: Pa
 def test_an_error_nobody_foresaw_is_one_line_and_the_others_go_on(
     album: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    real = walk_module.make
+    real = making.make
 
     def trips(task: object, *rest: object) -> Part:
         from delivery.job import deliverable
@@ -127,7 +127,7 @@ def test_an_error_nobody_foresaw_is_one_line_and_the_others_go_on(
                 return real(task, *rest)  # type: ignore[arg-type]
         return real(task, *rest)  # type: ignore[arg-type]
 
-    monkeypatch.setattr(walk_module, "make", trips)
+    monkeypatch.setattr(making, "make", trips)
     built = made(album, tmp_path / "out", workers=1)
     assert "planted" in part_of(built, "native", 2).problem
     assert part_of(built, "native", 1).shipped
@@ -268,7 +268,7 @@ def test_a_waiver_for_no_rule_is_an_error(tmp_path: Path) -> None:
 def test_a_master_that_changes_under_our_hands_stops_the_build(
     album: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    real = walk_module._make_all
+    real = walk_module.make_all
 
     def meddled(*arguments: object) -> object:
         parts = real(*arguments)  # type: ignore[arg-type]
@@ -276,7 +276,7 @@ def test_a_master_that_changes_under_our_hands_stops_the_build(
             file.write(b"\0")
         return parts
 
-    monkeypatch.setattr(walk_module, "_make_all", meddled)
+    monkeypatch.setattr(walk_module, "make_all", meddled)
     with pytest.raises(Unfinished, match=r"01 One\.wav"):
         made(album, tmp_path / "out")
     assert list((tmp_path / "out").iterdir()) == []
