@@ -45,9 +45,13 @@ def _list(runs: Integers, listed: int, start: int, length: int, apart: int) -> i
 
 @compiled()
 def close_run(step: float, floats: Array, wholes: Integers, runs: Integers, apart: int) -> None:
-    """End the open run; it counts when it is long enough and has a step at its beginning or (*step*) at its end."""
+    """End the open run; it counts when it is long enough and has a step at its beginning or (*step*) at its end.
+
+    The value it stands at must lie on the extreme's own side of zero, by LEAST_STEP: elsewhere it is silence.
+    """
     length = wholes[RUN]
-    if length >= LEAST_RUN and max(step, floats[ENTRY]) >= LEAST_STEP:
+    cut = floats[EXTREME] >= LEAST_STEP  # a channel that never crosses zero has its silence at its extreme
+    if cut and length >= LEAST_RUN and max(step, floats[ENTRY]) >= LEAST_STEP:
         wholes[COUNT] += 1
         wholes[LONGEST] = max(wholes[LONGEST], length)
         wholes[LISTED] = _list(runs, wholes[LISTED], wholes[START], length, apart)

@@ -122,10 +122,16 @@ def _walk(path: Path, members: Iterable[Any]) -> Measurement:
 
 
 def _read_out(sound: SoundFacts, blocks: Iterable[Array], members: Iterable[Any]) -> Measurement:
+    from delivery.measure.meter import LOW_RATE, all_missing
+
     chosen = list(members)
-    meters = [member(sound) for member in chosen if hasattr(member, "update")]
+    running = [member for member in chosen if hasattr(member, "update")]
+    too_low = [member for member in running if sound.rate_hz < getattr(member, "least_rate_hz", 0)]
+    meters = [member(sound) for member in running if member not in too_low]
     broken = _feed(sound, blocks, meters)
     readings: dict[str, Reading] = {}
+    for member in too_low:
+        readings |= _named(member, all_missing(member.gives, LOW_RATE.format(rate_hz=member.least_rate_hz)))
     for meter in meters:
         unable = broken and not getattr(meter, "bears_nonfinite", False)
         answers = [Reading.missing(broken)] * len(meter.gives) if unable else meter.result()

@@ -18,8 +18,9 @@ class ClipRuns:
 
     A run is three or more neighbouring samples of exactly the same value, that value being the highest or the lowest
     of its channel in the whole file, and it begins or ends with a step of at least 2**-13 of full scale. The step
-    leaves out the rounded tops of slow waves and digital silence; one or two equal samples, as a limiter leaves them
-    at its ceiling, are no run. Dither added after clipping hides the run, and then there is none to count.
+    leaves out the rounded tops of slow waves and digital silence, and so does the rule that the value lies at least
+    2**-13 on its own side of zero, for a channel that never crosses zero; one or two equal samples, as a limiter leaves
+    them at its ceiling, are no run. Dither added after clipping hides the run, and then there is none to count.
     """
 
     subject = Subject.CLIP

@@ -31,6 +31,7 @@ class Dropouts:
     """
 
     subject = Subject.LISTEN
+    least_rate_hz = 1000
     gives = (
         *figures("dropout", "gaps of 5 to 250 ms in loud sound, under -50 dBFS", "length_ms", PRACTICE),
         *figures("zero_run", "1 to 100 ms of exact zeros in loud sound", "length_ms", PRACTICE),

@@ -46,6 +46,7 @@ class Hum:
     """
 
     subject = Subject.LISTEN
+    least_rate_hz = 1000
     gives = (
         Figure("hum_places", "", 0, "Stretches of quiet sound with mains hum in them.", PRACTICE),
         Figure("hum_places_at_s", "", None, "Where the first twenty of them begin.", PRACTICE),

@@ -8,13 +8,15 @@ from numpy.typing import NDArray
 from delivery.audio.facts import SoundFacts
 from delivery.dsp.gating import sliding_sums
 from delivery.dsp.kweighting import step_ends
-from delivery.dsp.levels import step_sums
+from delivery.dsp.levels import SUMS, step_sums, windowed_means
 from delivery.dsp.series import Series
 from delivery.measure.meter import NO_SOUND, SILENT, TOO_SHORT, Array, planar
 from delivery.model.figure import Figure, Reading, Subject
 
 PRACTICE = "common practice, no source"
 STEPS_PER_S = 10
+AES17_DB = 10 * float(np.log10(2))
+OFFSET_STEPS = 2 * STEPS_PER_S
 QUIET_STEPS = 4
 NOISE_STEPS = 5
 FLOOR_DB = -150.0
@@ -27,13 +29,21 @@ class Levels:
     gives = (
         Figure("dc_offset_percent", "%", 3, "Largest mean of any channel over the file.", PRACTICE),
         Figure("dc_offsets_percent", "%", None, "Mean of each channel over the file, with its sign.", PRACTICE),
-        Figure("dc_offset_1s_percent", "%", 3, "Largest mean of any channel over one of its seconds.", PRACTICE),
-        Figure("dc_offset_1s_at_s", "s", 0, "Where that second begins.", PRACTICE),
+        Figure(
+            "dc_offset_1s_percent",
+            "%",
+            3,
+            "Largest offset of any channel about one second: mean under a Hann window of 2 s (of the whole file where "
+            "it is shorter, from 1 s on), every 0.1 s. What sounds from 15 Hz on counts less than a thousandth.",
+            PRACTICE,
+        ),
+        Figure("dc_offset_1s_at_s", "s", 1, "Where the middle second of that window begins.", PRACTICE),
         Figure(
             "rms_dbfs",
             "dBFS",
             None,
-            "Rms of each channel over the file; a full-scale sine reads -3.01, and -150 is silence.",
+            "Rms of each channel over the file, of full scale 1.0: a full-scale sine reads -3.01, where AES17 says 0 "
+            "and reads 3.01 dB more. -150 is silence.",
             PRACTICE,
             Subject.PEAKS,
         ),
@@ -50,8 +60,17 @@ class Levels:
             "programme_rms_dbfs",
             "dBFS",
             2,
-            "Rms of the whole file, all channels together; a full-scale sine in every channel reads -3.01.",
+            "Rms of the whole file, all channels together, of full scale 1.0: a full-scale sine in every channel reads "
+            "-3.01.",
             PRACTICE,
+            Subject.PEAKS,
+        ),
+        Figure(
+            "programme_rms_aes17_dbfs",
+            "dBFS",
+            2,
+            "The same by AES17, where the rms of a full-scale sine is 0 dBFS: 3.01 dB more.",
+            "AES17-2015, read second-hand",
             Subject.PEAKS,
         ),
         Figure(
@@ -68,21 +87,22 @@ class Levels:
 
     def __init__(self, sound: SoundFacts) -> None:
         self._rate_hz = sound.rate_hz
-        self._open = np.zeros((2, sound.channels))
-        self._sums = Series(2, sound.channels)
-        self._frames = 0
+        self._open = np.zeros((SUMS, sound.channels))
+        self._sums = Series(SUMS, sound.channels)
+        self._held = self._frames = 0
 
     def update(self, block: Array) -> None:
         ends = step_ends(self._frames, len(block), self._rate_hz, STEPS_PER_S)
         sums = np.empty((len(ends), *self._open.shape))
-        step_sums(planar(block), ends, self._open, sums)
+        step_sums(planar(block), ends, self._held, self._open, sums)
         self._sums.append(sums)
+        self._held = len(block) - int(ends[-1]) if len(ends) else self._held + len(block)
         self._frames += len(block)
 
     def result(self) -> tuple[Reading, ...]:
         if not self._frames:
             return (Reading.missing(NO_SOUND),) * len(self.gives)
-        means, powers = (self._sums.rows.sum(axis=0) + self._open) / self._frames
+        means, powers, _ = (self._sums.rows.sum(axis=0) + self._open) / self._frames
         rms = 10 * np.log10(np.maximum(powers, 10 ** (FLOOR_DB / 10)))
         return (
             Reading(100 * float(np.abs(means).max())),
@@ -90,17 +110,18 @@ class Levels:
             *self._worst_second(),
             Reading(tuple(rms.tolist())),
             *self._quietest(),
-            Reading(decibels(float(powers.mean()))) if powers.any() else Reading.missing(SILENT),
+            *_programme(powers),
             *self._noise_floor(),
         )
 
     def _worst_second(self) -> tuple[Reading, Reading]:
-        seconds = len(self._sums) // STEPS_PER_S
-        if not seconds:
+        if len(self._sums) < STEPS_PER_S:
             return (Reading.missing(f"{TOO_SHORT}: under 1 s"),) * 2
-        steps = self._sums.rows[: seconds * STEPS_PER_S, 0]
-        means = np.abs(steps.reshape(seconds, STEPS_PER_S, -1).sum(axis=1)).max(axis=1) / self._rate_hz
-        return Reading(100 * float(means.max())), Reading(float(means.argmax()))
+        steps, rows = min(OFFSET_STEPS, len(self._sums)), self._sums.rows
+        found = windowed_means(rows[:, 0], rows[:, 2], self._rate_hz / STEPS_PER_S, steps)
+        means = np.abs(found).max(axis=1)
+        at_s = (int(means.argmax()) + (steps - STEPS_PER_S) / 2) / STEPS_PER_S
+        return Reading(100 * float(means.max())), Reading(at_s)
 
     def _quietest(self) -> tuple[Reading, Reading]:
         energies = sliding_sums(self._energies(), QUIET_STEPS)
@@ -126,6 +147,14 @@ class Levels:
         at = int(heard[energies[heard].argmin()])
         power = energies[at] * STEPS_PER_S / (steps * self._rate_hz * self._open.shape[1])
         return Reading(decibels(power)), Reading(at / STEPS_PER_S)
+
+
+def _programme(powers: Array) -> tuple[Reading, Reading]:
+    """Rms of all channels, by both conventions."""
+    if not powers.any():
+        return Reading.missing(SILENT), Reading.missing(SILENT)
+    level_dbfs = decibels(float(powers.mean()))
+    return Reading(level_dbfs), Reading(level_dbfs + AES17_DB)
 
 
 def decibels(power: float) -> float:

@@ -25,8 +25,6 @@ MOMENTARY_STEPS, SHORT_TERM_STEPS = 40, 300
 GRID_STEPS = 10
 """Gating blocks and the range stand on a grid of 100 ms."""
 CURVE_STEP_S = 1.0
-LEAST_RATE_HZ = 8000
-"""Below, the head shelf no longer fits under half the rate."""
 
 
 class Loudness:
@@ -37,6 +35,8 @@ class Loudness:
     """
 
     subject = Subject.LOUDNESS
+    least_rate_hz = 8000
+    """Below, the head shelf no longer fits under half the rate."""
     gives = (
         Figure(
             "integrated_lufs",
@@ -94,16 +94,13 @@ class Loudness:
         self._frames = 0
 
     def update(self, block: Array) -> None:
-        if self._rate_hz >= LEAST_RATE_HZ:
-            ends = step_ends(self._frames, len(block), self._rate_hz)
-            energy = np.zeros(len(ends))
-            weighted_energy(planar(block), ends, self._coefficients, self._weights, self._state, energy)
-            self._energies.append(energy)
+        ends = step_ends(self._frames, len(block), self._rate_hz)
+        energy = np.zeros(len(ends))
+        weighted_energy(planar(block), ends, self._coefficients, self._weights, self._state, energy)
+        self._energies.append(energy)
         self._frames += len(block)
 
     def result(self) -> tuple[Reading, ...]:
-        if self._rate_hz < LEAST_RATE_HZ:
-            return all_missing(self.gives, f"only from {LEAST_RATE_HZ} Hz on")
         if self._unknown:
             return all_missing(self.gives, self._unknown)
         momentary, momentary_max = self._windows(MOMENTARY_STEPS)

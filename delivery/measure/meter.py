@@ -16,6 +16,7 @@ Array = NDArray[np.float64]
 NO_SOUND = "the file holds no sound"
 SILENT = "the file is silent"
 TOO_SHORT = "too short"
+LOW_RATE = "only from {rate_hz} Hz on"
 NOT_STEREO = "only for two channels"
 
 
@@ -30,6 +31,9 @@ class Meter(Protocol):
     gives: ClassVar[tuple[Figure, ...]]
     bears_nonfinite: ClassVar[bool] = False
     """True: goes on after a sample that is not a number. All others stop there, and their figures are missing."""
+
+    least_rate_hz: ClassVar[int] = 0
+    """At lower rates the meter is not made at all, and its figures are missing for that reason."""
 
     def __init__(self, sound: SoundFacts) -> None: ...
 

@@ -50,6 +50,7 @@ class Spectrum:
     """
 
     subject = Subject.SPECTRUM
+    least_rate_hz = 1000
     gives = (
         Figure("third_octave_hz", "Hz", None, "Middle of each third-octave band.", IEC_61260),
         Figure(

@@ -138,3 +138,23 @@ def test_one_bit_sound_is_decoded_to_floats_and_reported_so(tmp_path: Path, writ
     x = read(path)[5_292 : 5_292 + 30 * 1_764, 0]  # whole periods of the tone, 352.8 samples each
     tone = 2 * np.mean(x * np.exp(-2j * np.pi * 1000 * np.arange(len(x)) * 8 / DSD_HZ))
     assert 20 * np.log10(abs(tone)) == pytest.approx(-6, abs=0.1)
+
+
+@pytest.mark.skipif(not shutil.which("flac"), reason="flac is not installed")
+@pytest.mark.parametrize(("bits", "sample_bytes", "channels"), [(12, 2, 2), (20, 3, 2), (20, 3, 6), (12, 2, 1)])
+def test_flac_of_12_and_20_bits_is_read_exactly(tmp_path: Path, bits: int, sample_bytes: int, channels: int) -> None:
+    """RFC 9639, 9.1.4 lists both; libsndfile does not implement them, another decoder reads them exactly."""
+    whole = np.random.default_rng(bits).integers(-(2 ** (bits - 1)), 2 ** (bits - 1), (30_000, channels))
+    raw = (whole << (8 * sample_bytes - bits)).astype("<i4").reshape(-1).view(np.uint8).reshape(-1, 4)
+    sound = raw[:, :sample_bytes].tobytes()
+    form = (0xFFFE, channels, 48_000, 48_000 * channels * sample_bytes, channels * sample_bytes, 8 * sample_bytes)
+    mask = {1: 0x4, 2: 0x3, 6: 0x3F}[channels]
+    fmt = struct.pack("<HHIIHHHHI", *form, 22, bits, mask) + bytes.fromhex("0100000000001000800000aa00389b71")
+    chunks = b"fmt " + struct.pack("<I", len(fmt)) + fmt + b"data" + struct.pack("<I", len(sound)) + sound
+    wav, flac = tmp_path / "a.wav", tmp_path / "a.flac"
+    wav.write_bytes(b"RIFF" + struct.pack("<I", 4 + len(chunks)) + b"WAVE" + chunks)
+    subprocess.run(["flac", "-s", str(wav), "-o", str(flac)], check=True)
+    with open_sound(flac) as opened:
+        assert (opened.facts.bits, opened.facts.decoded_by, len(opened.facts.speakers)) == (bits, "FFmpeg", channels)
+        read = np.concatenate(list(opened.blocks(7_000)))
+    assert np.array_equal(read * 2 ** (bits - 1), whole)

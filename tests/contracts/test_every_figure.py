@@ -94,6 +94,20 @@ def test_a_value_or_a_reason(name: str, rate_hz: int, channels: int) -> None:
     json.dumps({figure: reading.value for figure, reading in told.items()}, allow_nan=False)
 
 
+@pytest.mark.parametrize(
+    "rate_hz", [1, 2, 3, 5, 7, 11, 50, 100, 500, 999, 1000, 3999, 12_345, 44_056, 655_350, 1_048_575]
+)
+@pytest.mark.parametrize("seconds", [0.0, 1.0, 4.0])
+def test_every_legal_rate_has_an_answer(rate_hz: int, seconds: float) -> None:
+    """RFC 9639, 8.2: a FLAC may state any rate from 1 to 1 048 575 Hz. Meters that need more say from which rate on."""
+    sound = noise(rate_hz, seconds if rate_hz < 100_000 else seconds / 10, channels=2)
+    told = measured(sound, rate_hz)
+    assert set(told) == set(figures())
+    assert [name for name, reading in told.items() if reading.exists and not printable(reading.value)] == []
+    if rate_hz < 1000:
+        assert told["hum_hz"].why_missing == "only from 1000 Hz on"
+
+
 @pytest.mark.parametrize(("rate_hz", "channels"), FORMS)
 @pytest.mark.parametrize("name", ["nothing", "silence"])
 def test_silence_has_no_level(name: str, rate_hz: int, channels: int) -> None:

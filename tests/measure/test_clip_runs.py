@@ -95,3 +95,15 @@ def test_runs_at_the_very_edges_count() -> None:
     count, longest, at_s = clips(sound)
     assert (count, longest) == (2, 5)
     assert at_s == pytest.approx([0.0, (len(sound) - 5) / RATE_HZ])
+
+
+@pytest.mark.parametrize("sign", [1.0, -1.0])
+def test_silence_of_a_channel_that_never_crosses_zero_is_no_clipping(sign: float) -> None:
+    """A wave that only swings to one side rests at zero, which is then its own extreme: silence, not a cut."""
+    pulses = np.maximum(sine(50, RATE_HZ, 3), 0) ** 2 * 0.5
+    pulses[RATE_HZ : RATE_HZ + 5000] = 0
+    assert clips(rounded(sign * pulses, 16))[0] == 0
+    cut = np.clip(pulses, 0, 0.25)
+    count, longest, _ = clips(rounded(sign * cut, 16))
+    assert count == pytest.approx(150 - 6, abs=2)  # 5000 of 132 300 samples hold no pulse
+    assert longest == pytest.approx(RATE_HZ / 50 / 4, abs=3)  # sin² is above a half for a quarter of the period

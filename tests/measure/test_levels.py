@@ -22,15 +22,37 @@ def test_dc_offset(offset: float) -> None:
 
 
 def test_worst_second_of_offset() -> None:
-    """An offset that comes and goes, and cancels over the file, is found where it is."""
-    sound = sine(100, RATE_HZ, 6.5) * [0.3, 0.3]
+    """An offset that comes and goes, and cancels over the file, is found where it is.
+
+    Closed form: a Hann window of 2 s has 1/2 + 1/pi of its weight in its middle second.
+    """
+    sound = sine(100, RATE_HZ, 7.5) * [0.3, 0.3]
     sound[2 * RATE_HZ : 3 * RATE_HZ, 1] -= 0.004
-    sound[4 * RATE_HZ : 5 * RATE_HZ, 1] += 0.004
-    sound[6 * RATE_HZ :, 0] += 0.5  # half a second is no second
+    sound[5 * RATE_HZ : 6 * RATE_HZ, 1] += 0.003
     found = readings(Levels, sound, RATE_HZ)
-    assert found["dc_offset_1s_percent"] == pytest.approx(0.4)
-    assert found["dc_offset_1s_at_s"] == 2
+    assert found["dc_offset_1s_percent"] == pytest.approx(0.4 * (0.5 + 1 / np.pi), rel=0.005)
+    assert found["dc_offset_1s_at_s"] == pytest.approx(2)
+    sound[3 * RATE_HZ : 5 * RATE_HZ, 0] += 0.01
+    found = readings(Levels, sound, RATE_HZ, block=1000)
+    assert found["dc_offset_1s_percent"] == pytest.approx(1.0, abs=1e-3)
+    assert found["dc_offset_1s_at_s"] == pytest.approx(3.5)
     assert why(Levels, sound[: RATE_HZ // 2], RATE_HZ)["dc_offset_1s_percent"] == "too short: under 1 s"
+
+
+@pytest.mark.parametrize("rate_hz", [44_100, 48_000, 88_200, 96_000, 192_000])
+@pytest.mark.parametrize("frequency_hz", [15, 17.3, 20.6, 27.5, 29.7, 31.1, 40.3, 49.4, 60.7])
+def test_sub_bass_is_no_offset(frequency_hz: float, rate_hz: int) -> None:
+    """A full-scale bass note reads under 0.1 %, where the mean of its worst second reads up to 2 %; an offset stays."""
+    bass = sine(frequency_hz, rate_hz, 3.03)
+    assert readings(Levels, bass, rate_hz)["dc_offset_1s_percent"] < (0.4 if frequency_hz < 20 else 0.1)
+    assert readings(Levels, bass + 0.01, rate_hz)["dc_offset_1s_percent"] == pytest.approx(1.0, abs=0.4)
+
+
+def test_rms_states_its_convention() -> None:
+    """AES17: the rms of a full-scale sine is 0 dBFS; by full scale 1.0 it is 10 lg 1/2."""
+    found = readings(Levels, sine(997, RATE_HZ, 2), RATE_HZ)
+    assert found["programme_rms_dbfs"] == pytest.approx(-3.0103, abs=1e-4)
+    assert found["programme_rms_aes17_dbfs"] == pytest.approx(0.0, abs=1e-4)
 
 
 @pytest.mark.parametrize(("wave", "crest_db"), [("sine", 3.0103), ("square", 0.0), ("triangle", 4.7712)])
