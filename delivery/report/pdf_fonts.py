@@ -1,4 +1,6 @@
-"""Fonts for any script, from packages: found by name, cut to the characters a sheet prints, set at two weights.
+"""Fonts for any script: found by name, cut to the characters a sheet prints, set at two weights.
+
+They lie in ``fonts/`` beside this module; only the large East Asian ones come from a package of their own.
 
 One font stands for Latin, Greek and Cyrillic; every other character goes to the first font that has it. Variable fonts
 are cut and pinned to one weight in a single step by HarfBuzz (milliseconds even for the large East Asian ones), which
@@ -22,8 +24,8 @@ from reportlab.pdfbase.ttfonts import TTFont
 
 from delivery.errors import Unfinished
 
-LATIN = ("fontpkg_ibm_plex_sans", "files/IBMPlexSans[wdth,wght].ttf")
-WORLD = "manimgx_fonts"
+FOLDER = Path(__file__).parent / "fonts"
+LATIN = "IBMPlexSans[wdth,wght].ttf"
 WORLD_FIRST, WORLD_LAST = "NotoSans[wght].ttf", "NotoEmoji[wght].ttf"
 EAST_ASIA = "justmytype_intl_cjk"
 EAST_ASIAN_FONTS: Mapping[str, str] = {
@@ -48,17 +50,13 @@ def font_files(lang: str) -> tuple[Path, ...]:
 
     Raises
     ------
-    Unfinished : the one font that nothing can be printed without is not installed
+    Unfinished : the one font that nothing can be printed without is missing
     """
-    latin, world, east = (package_folder(package) for package in (LATIN[0], WORLD, EAST_ASIA))
-    if latin is None or not (latin / LATIN[1]).is_file():
-        raise Unfinished(LATIN[0], "no such package", "the font of the sheet", "Install the program again, whole.")
-    found = [latin / LATIN[1]]
-    if world is not None:
-        last = {WORLD_FIRST: 0, WORLD_LAST: 2}
-        scripts = [path for path in world.glob("NotoSans*.ttf") if "Italic" not in path.name]
-        emoji = [path for path in (world / WORLD_LAST,) if path.is_file()]
-        found += sorted([*scripts, *emoji], key=lambda path: (last.get(path.name, 1), path.name))
+    if not (FOLDER / LATIN).is_file():
+        raise Unfinished(LATIN, "no such font", "the font of the sheet", "Install the program again, whole.")
+    order = {LATIN: 0, WORLD_FIRST: 1, WORLD_LAST: 3}
+    found = sorted(FOLDER.glob("*.ttf"), key=lambda path: (order.get(path.name, 2), path.name))
+    east = package_folder(EAST_ASIA)
     if east is not None:
         found += [path for path in (east / EAST_ASIAN_FONTS[region] for region in regions(lang)) if path.is_file()]
     return tuple(found)

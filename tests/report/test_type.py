@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+import hashlib
 import re
 import subprocess
 from io import BytesIO
 from pathlib import Path
-from typing import Any
 
 import bidi
 import pytest
@@ -22,6 +22,7 @@ from delivery.report.pdf_type import Setter, Style
 from delivery.report.view_words import plain, typographic
 from tests import samples
 from tests.judges import needs
+from tests.report import bundled_fonts
 
 STYLE = Style(20, 26)
 
@@ -165,10 +166,14 @@ def test_figures_are_as_wide_as_each_other() -> None:
     assert len({round(setter.width(digit, STYLE), 3) for digit in "0123456789"}) == 1
 
 
-def test_without_its_font_the_sheet_says_what_is_missing(monkeypatch: pytest.MonkeyPatch) -> None:
-    def nowhere(_package: str) -> Any:
-        return None
-
-    monkeypatch.setattr(pdf_fonts, "package_folder", nowhere)
+def test_without_its_font_the_sheet_says_what_is_missing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(pdf_fonts, "FOLDER", tmp_path)
     with pytest.raises(Unfinished, match="Install the program again"):
         FontBook(["a"], "en")
+
+
+def test_the_fonts_are_the_pinned_ones_with_their_licences() -> None:
+    """Every file beside the fonts has the checksum of its pinned source, and nothing else lies there."""
+    found = {path.name: hashlib.sha256(path.read_bytes()).hexdigest() for path in pdf_fonts.FOLDER.iterdir()}
+    assert found == bundled_fonts.SHA256
+    assert set(bundled_fonts.LICENCES.values()) < found.keys()
