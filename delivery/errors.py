@@ -9,7 +9,7 @@ DeliveryError
 ├── Occupied          the place to write to is taken and nobody said to replace it     (2)
 └── Unfinished        the machine failed us: disk full, folder gone, no permission     (2)
 
-"Falls short of a spec" is not an error: it is a finding, and exit code 1 is counted from findings.
+A requirement that is not met is no error: it is a finding, and exit code 1 follows from findings.
 """
 
 from __future__ import annotations

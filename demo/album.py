@@ -24,7 +24,7 @@ from demo.songs import Song
 RATE_HZ = 96_000
 RECEIVED, CORRECTED = "as received", "corrected"
 DELIVER_TO = ("store-master-24", "cd-rate-16", "sync-48-24", "listening-mp3-320")
-ASKED_AT_FIRST = ("store-master-hires", "cd-rate-16", "sync-48-24", "vinyl-premaster")
+ASKED_AT_FIRST = ("store-master-high-rate", "cd-rate-16", "sync-48-24", "vinyl-premaster")
 """What the masters as received are checked for: among these, someone minds each of the planted faults."""
 STAMP = "made-by.json"
 

@@ -20,7 +20,7 @@ title: {title}
 about: Only for tests.
 checked: 2026-11-25
 source: common practice, no source
-asks: {asks}
+requires: {requires}
 convert: {convert}
 """
 
@@ -89,10 +89,10 @@ def write_album(folder: Path, songs: Sequence[Song], specs: Sequence[str], **rel
     return path
 
 
-def write_spec(folder: Path, name: str, asks: str, convert: str) -> Path:
-    """A spec file of one's own; *asks* and *convert* as YAML flow mappings."""
+def write_spec(folder: Path, name: str, requires: str, convert: str) -> Path:
+    """A spec file of one's own; *requires* and *convert* as YAML flow mappings."""
     path = folder / f"{name}.yaml"
-    path.write_text(SPEC.format(title=name, asks=asks, convert=convert), encoding="utf-8", newline="\n")
+    path.write_text(SPEC.format(title=name, requires=requires, convert=convert), encoding="utf-8", newline="\n")
     return path
 
 

@@ -17,7 +17,7 @@ from delivery.model.chain import Chain, Step, Target, Touch
 from delivery.model.figure import Figure, Measurement, Reading
 from delivery.model.finding import Answer, Finding, Result, Weight
 from delivery.model.part import Delivery, Part, Shipped, Source, TagReport
-from delivery.model.release import Artwork, Credit, Intended, LogEntry, Release, Studio, Track, Waiver
+from delivery.model.release import Acceptance, Artwork, Credit, LogEntry, Release, Studio, Track, Waiver
 from delivery.model.spec import Conversions, Requirement, Spec
 
 BS1770 = "ITU-R BS.1770-5, Annex 1; EBU Tech 3341"
@@ -95,8 +95,8 @@ SCRIPTS = {
 """Two words where direction matters: 'sea of the night'."""
 
 
-def requirement(asks: str, limit: Any, *, must: bool = True) -> Requirement:
-    return Requirement(asks, limit, must, PRACTICE, date(2026, 2, 11), "sample", "sample.yaml:1")
+def requirement(requires: str, limit: Any, *, must: bool = True) -> Requirement:
+    return Requirement(requires, limit, must, PRACTICE, date(2026, 2, 11), "sample", "sample.yaml:1")
 
 
 def spec(id: str, title: str, **changes: Any) -> Spec:
@@ -194,21 +194,21 @@ def _short_term(chance: np.random.Generator, duration_s: float) -> list[float]:
 
 
 def finding(rule: str, spec: str, track: int | None, answer: Answer = Answer.MET, **more: Any) -> Finding:
-    known = {"asks": rule.replace("-", "_"), "must": True, "weight": Weight.FACT}
+    known = {"must": True, "weight": Weight.FACT}
     return Finding(rule=rule, spec=spec, track=track, answer=answer, **{**known, **more})
 
 
 def met(spec: str, track: int | None) -> tuple[Finding, ...]:
-    rules = ("container-accepted", "rate-accepted", "true-peak-ceiling", "tail-length", "finite-samples")
+    rules = ("container-accepted", "rate-accepted", "true_peak_max_dbtp", "tail-length", "finite_samples")
     return tuple(finding(rule, spec, track) for rule in rules)
 
 
 def over_ceiling(spec: str, track: int) -> Finding:
     return finding(
-        "true-peak-ceiling",
+        "true_peak_max_dbtp",
         spec,
         track,
-        Answer.SHORT,
+        Answer.NOT_MET,
         found="+0.32 dBTP",
         wanted="at most -1.00 dBTP",
         remedy="a master 1.32 dB lower, or a waiver",
@@ -219,7 +219,7 @@ def over_ceiling(spec: str, track: int) -> Finding:
 def chain(spec: str, came: Measurement) -> Chain:
     rate_hz = came.value("rate_hz")
     if spec == "store-master-24":
-        step = Step(Touch.COPY, "samples copied bit for bit", "the master already is what the spec asks")
+        step = Step(Touch.COPY, "samples copied bit for bit", "the master already is what the spec requires")
         return Chain((step,), Target("wav", "pcm", rate_hz, 2, 24))
     rate = Step(
         Touch.RATE,
@@ -232,7 +232,7 @@ def chain(spec: str, came: Measurement) -> Chain:
         dither = Step(Touch.REQUANTISE, "TPDF dither to 16 bit", why, {"bits": 16, "dither": "tpdf", "from_bits": 24})
         return Chain((rate, dither), Target("wav", "pcm", 44_100, 2, 16))
     settings = {"coding": "mp3", "bitrate_kbps": 320}
-    encode = Step(Touch.ENCODE, "encode MP3 at 320 kb/s", "coding: the spec asks MP3", settings)
+    encode = Step(Touch.ENCODE, "encode MP3 at 320 kb/s", "coding: the spec requires MP3", settings)
     return Chain((rate, encode), Target("mp3", "mp3", 44_100, 2, None, 320))
 
 
@@ -350,7 +350,7 @@ def troubled(count: int = 12) -> Delivery:
         "upc-check-digit",
         "store-master-24",
         None,
-        Answer.SHORT,
+        Answer.NOT_MET,
         found="2000000140019",
         wanted="check digit 8",
         remedy="ask the client for the code again",
@@ -406,12 +406,14 @@ def pictured(whole: Delivery, artwork: Artwork | None = None, logo: Path | None 
 
 
 def logged(whole: Delivery) -> Delivery:
-    """With a QC log, and with remarks that are ticked: one that speaks, one that is silent, one for other audio."""
+    """With a QC log, and with remarks that are accepted: one that speaks, one that is silent, one for other audio."""
     hashes = [str(source.measurement.value("audio_hash")) for source in whole.sources if source.measurement]
-    ticks = (
-        Intended("inner-silence", 1, hashes[0], "Ada Merrow, artist", "the rest before the coda is part of the song"),
-        Intended("dc-offset", 1, hashes[0][:8], "Ada Merrow, artist", "an old converter's"),
-        Intended("clipped-runs", 1, "0" * 64, "Nell Arkwright", "the distortion was asked for"),
+    acceptances = (
+        Acceptance(
+            "inner_silence_max_s", 1, hashes[0], "Ada Merrow, artist", "the rest before the coda is part of the song"
+        ),
+        Acceptance("dc_offset_max_percent", 1, hashes[0][:8], "Ada Merrow, artist", "an old converter's"),
+        Acceptance("clip_runs_max", 1, "0" * 64, "Nell Arkwright", "the distortion was asked for"),
     )
     log = (
         LogEntry("Click at the edit", "Nell Arkwright", "repaired in the master", 1, 83.45, "left"),
@@ -422,12 +424,12 @@ def logged(whole: Delivery) -> Delivery:
     why = "Ada Merrow, artist: the rest before the coda is part of the song"
     meant = {"found": "11.2 s", "wanted": "at most 10.0 s", "why": why, "at_s": (101.3,), "must": False}
     parts = tuple(
-        replace(each, findings=(*each.findings, finding("inner-silence", each.spec, 1, Answer.INTENDED, **meant)))
+        replace(each, findings=(*each.findings, finding("inner_silence_max_s", each.spec, 1, Answer.ACCEPTED, **meant)))
         if each.track == 1 and each.spec != "reference-mp3"
         else each
         for each in whole.parts
     )
-    return replace(whole, parts=parts, release=replace(whole.release, intended=ticks, qc_log=log))
+    return replace(whole, parts=parts, release=replace(whole.release, accepted=acceptances, qc_log=log))
 
 
 def windowed(count: int = 1) -> Delivery:

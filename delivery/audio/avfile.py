@@ -29,7 +29,7 @@ FULL_SCALE = {"s16": 2.0**-15, "s16p": 2.0**-15, "s32": 2.0**-31, "s32p": 2.0**-
 
 
 class AvFile:
-    """One open file, decoded as it asks to be: the encoder's delay and padding are trimmed."""
+    """One open file, decoded as the file states: the encoder's delay and padding are trimmed."""
 
     floats = True
     interleaved = False

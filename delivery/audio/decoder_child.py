@@ -1,4 +1,4 @@
-"""The child process in which libraries decode files that somebody else made. ``audio.isolated`` starts and asks it.
+"""The child process in which libraries decode files that somebody else made. ``audio.isolated`` starts and calls it.
 
 A damaged file can end a C decoder with a memory fault, or keep it busy for ever. Here that ends this process and not
 the job. Requests come on standard input, answers go to standard output: one JSON object a line. Samples travel through

@@ -32,7 +32,7 @@ class SoundFacts:
     rate_hz: int
     channels: int
     frames: int
-    """For lossy codings: as decoded, the encoder's padding trimmed the way the file asks."""
+    """For lossy codings: as decoded, the encoder's padding trimmed the way the file requires."""
     bits: int | None
     """Word length the header states; None for lossy codings."""
     size_bytes: int

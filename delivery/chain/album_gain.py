@@ -44,8 +44,8 @@ def _down_to_ceiling(spec: Spec, songs: Songs) -> AlbumGain:
 
 def _to_target(spec: Spec, songs: Songs, album_lufs: float | None) -> AlbumGain:
     """To the target; or as far towards it as the ceiling lets every song go, where that still lies in the window."""
-    asks = "album_integrated_lufs" if spec.limit("album_integrated_lufs") else "integrated_lufs"
-    window = spec.limit(asks)
+    key = "album_integrated_lufs" if spec.limit("album_integrated_lufs") else "integrated_lufs"
+    window = spec.limit(key)
     if not window or album_lufs is None or not songs:
         return AlbumGain(0.0, "")
     wanted_db = to_target_db(window, album_lufs)
@@ -54,7 +54,7 @@ def _to_target(spec: Spec, songs: Songs, album_lufs: float | None) -> AlbumGain:
     held = room_db < wanted_db and album_lufs + room_db >= window.get("at_least", window.get("target", album_lufs))
     gain_db = room_db if held and wanted_db > 0 else wanted_db
     told = [
-        f"{asks}: the album as one programme measures {album_lufs:.2f} LUFS, the spec aims at {window['target']:.2f}",
+        f"{key}: the album as one programme measures {album_lufs:.2f} LUFS, the spec aims at {window['target']:.2f}",
         _peak(spec, songs, gain_db, tightest, held=gain_db != wanted_db),
         SAME,
     ]

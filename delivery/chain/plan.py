@@ -90,7 +90,7 @@ def plan(
     gain_db: float | None = None,
     gain_because: str = "",
 ) -> Chain:
-    """The fewest steps from the measured master to what *spec* asks.
+    """The fewest steps from the measured master to what *spec* requires.
 
     Parameters
     ----------
@@ -147,11 +147,11 @@ def headroom_db(spec: Spec, measurement: Measurement) -> float:
     """How far the peaks stay under the spec's ceilings, in dB; negative when one is crossed, 0.0 if unknown."""
     ceilings = (("true_peak_max_dbtp", "true_peak_dbtp"), ("sample_peak_max_dbfs", "sample_peak_dbfs"))
     rooms = [
-        spec.limit(asks)
+        spec.limit(key)
         - measurement.value(figure)
-        - (GAIN_SLACK_DB if spec.limit(asks) < measurement.value(figure) else 0)
-        for asks, figure in ceilings
-        if spec.limit(asks) is not None and measurement.value(figure) is not None
+        - (GAIN_SLACK_DB if spec.limit(key) < measurement.value(figure) else 0)
+        for key, figure in ceilings
+        if spec.limit(key) is not None and measurement.value(figure) is not None
     ]
     return min(rooms, default=0.0)
 
@@ -408,7 +408,7 @@ def _requantise(spec: Spec, facts: _Facts, target: Target, *, changed: bool) -> 
 
 
 def _in_jacket(spec: Spec, target: Target, steps: tuple[Step, ...]) -> tuple[Step, ...]:
-    """The steps, the last one told to write the extensible header where a spec asks one for its WAV files."""
+    """The steps, the last one told to write the extensible header where a spec requires one for its WAV files."""
     if not steps or target.container != "wav" or not spec.limit("extensible_header"):
         return steps
     return (*steps[:-1], replace(steps[-1], settings={**steps[-1].settings, "extensible": True}))
@@ -420,7 +420,7 @@ def _encode(target: Target) -> Step:
     return Step(
         Touch.ENCODE,
         f"encode {coding}" + (f" at a variable bit rate, quality {target.vbr_quality}" if by_quality else rate),
-        f"coding: the spec asks {coding}",
+        f"coding: the spec requires {coding}",
         {"coding": target.coding}
         | ({"vbr_quality": target.vbr_quality} if by_quality else {"bitrate_kbps": target.bitrate_kbps}),
     )
@@ -433,7 +433,7 @@ def _carry(spec: Spec, facts: _Facts, target: Target) -> Step:
     plain = _wants_plain_riff(spec, facts)
     same_form = (target.container, target.coding, target.bits) == (facts.container, facts.coding, facts.bits)
     if same_form and not (jacket or plain):
-        return Step(Touch.COPY, "samples copied bit for bit", "the master already is what the spec asks")
+        return Step(Touch.COPY, "samples copied bit for bit", "the master already is what the spec requires")
     changes = [
         f"{facts.container} -> {target.container}" if target.container != facts.container else "",
         _stored_anew(facts, target),
@@ -443,7 +443,7 @@ def _carry(spec: Spec, facts: _Facts, target: Target) -> Step:
     return Step(
         Touch.REWRAP,
         "identical samples, " + ", ".join(change for change in changes if change),
-        "the spec asks another jacket and the samples fit into it exactly",
+        "the spec requires another jacket and the samples fit into it exactly",
         {"extensible": bool(wants_extensible)},
     )
 

@@ -107,7 +107,7 @@ def progress(silent: bool) -> Iterator[Callable[[str, int, int], None]]:
 
 
 def exit_code(result: Result) -> int:
-    """0 all met, 1 something falls short or could not be measured, 2 an input cannot be used."""
+    """0 all met, 1 something not ready or could not be measured, 2 an input cannot be used."""
     from delivery.model.finding import Result
 
     return {Result.READY: 0, Result.REMARKS: 0, Result.UNUSABLE: 2}.get(result, 1)
@@ -127,7 +127,7 @@ def waivers_of(rules: list[str] | None, by: str, why: str) -> tuple[Waiver, ...]
         return ()
     if not by.strip() or not why.strip():
         raise Unusable(
-            "--allow-shortfall",
+            "--waive",
             "no name or no reason",
             "--by NAME and --why TEXT",
             "A waiver is printed on the sheet with both.",
@@ -136,7 +136,7 @@ def waivers_of(rules: list[str] | None, by: str, why: str) -> tuple[Waiver, ...]
     for text in rules:
         rule, _, track = text.partition(":")
         if track and not track.isdecimal():
-            raise Unusable("--allow-shortfall", repr(text), "RULE or RULE:TRACK", "TRACK is a position such as 3.")
+            raise Unusable("--waive", repr(text), "RULE or RULE:TRACK", "TRACK is a position such as 3.")
         waivers.append(Waiver(rule, by.strip(), why.strip(), int(track) if track else None))
     return tuple(waivers)
 

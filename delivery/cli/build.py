@@ -20,7 +20,7 @@ ORDER = 3
 def add(app: typer.Typer) -> None:
     app.command(
         epilog="Examples:  delivery build album/release.yaml  ·  delivery build album --into deliveries --zip  ·  "
-        "delivery build album --allow-shortfall tail-silence:12 --by 'A. Moreau' --why 'hidden track, client wants it'"
+        "delivery build album --waive tail-silence:12 --by 'A. Moreau' --why 'hidden track, client wants it'"
     )(build)
 
 
@@ -35,9 +35,9 @@ def build(
     ] = False,
     zip: Annotated[bool, typer.Option("--zip", help="Also write the package as one zip file.")] = False,
     page: Annotated[str, typer.Option("--page", help="Paper of the sheet: A4 or Letter.")] = "A4",
-    allow_shortfall: Annotated[
+    waive: Annotated[
         list[str] | None,
-        typer.Option("--allow-shortfall", help="RULE or RULE:TRACK to waive; written into the release file."),
+        typer.Option("--waive", help="RULE or RULE:TRACK to waive; written into the release file."),
     ] = None,
     by: Annotated[str, typer.Option("--by", help="Who waives.")] = "",
     why: Annotated[str, typer.Option("--why", help="The reason, for the sheet.")] = "",
@@ -72,7 +72,7 @@ def build(
         )
     if page not in ("A4", "Letter"):
         raise Unusable("--page", page, "A4 or Letter", "Choose one of them.")
-    waivers = _edge.waivers_of(allow_shortfall, by, why)
+    waivers = _edge.waivers_of(waive, by, why)
     intent = intend(release_file, tuple(spec or ()), waivers=waivers, today=date.today())
     for waiver in waivers:
         add_waiver(release_file, waiver)

@@ -40,7 +40,7 @@ def list_specs(as_json: _edge.AsJson = False) -> None:
 
 
 def explain(name: Annotated[str, typer.Argument(help="Spec name or path.")], as_json: _edge.AsJson = False) -> None:
-    """Say in plain sentences what a spec asks, and where each limit comes from."""
+    """Say in plain sentences what a spec requires, and where each limit comes from."""
     from datetime import date
 
     from delivery.intake import is_stale

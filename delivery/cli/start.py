@@ -163,7 +163,7 @@ def _outcome(started: Started) -> Iterator[str]:
     if started.moved:
         yield f"The old one is kept as {_edge.here(started.moved)}."
     count = len(started.release.tracks)
-    yield f"Wrote {path} with {count} track{'' if count == 1 else 's'}. Fill in what it asks, then:"
+    yield f"Wrote {path} with {count} track{'' if count == 1 else 's'}. Fill in what is still open, then:"
     if unconfirmed(started.release):
         yield f"  delivery confirm {typed}  (what folder and file names said)"
     yield f"  delivery check {typed}"

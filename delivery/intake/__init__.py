@@ -12,8 +12,9 @@ if TYPE_CHECKING:
     from delivery.intake.accepted import accept_titles as accept_titles
     from delivery.intake.artwork import look_at_artwork as look_at_artwork
     from delivery.intake.confirm import confirm_values as confirm_values
-    from delivery.intake.edit import add_tick as add_tick
+    from delivery.intake.edit import add_acceptance as add_acceptance
     from delivery.intake.edit import add_waiver as add_waiver
+    from delivery.intake.migrate import migrate_file as migrate_file
     from delivery.intake.release_file import load_release as load_release
     from delivery.intake.shipped_files import shipped as shipped
     from delivery.intake.spec_file import is_stale as is_stale
@@ -26,7 +27,7 @@ if TYPE_CHECKING:
 
 HOMES = {
     "accept_titles": "accepted",
-    "add_tick": "edit",
+    "add_acceptance": "edit",
     "add_waiver": "edit",
     "confirm_values": "confirm",
     "first_release_file": "start",
@@ -36,6 +37,7 @@ HOMES = {
     "load_specs": "spec_file",
     "load_studio": "studio_file",
     "look_at_artwork": "artwork",
+    "migrate_file": "migrate",
     "shipped": "shipped_files",
     "spec_names": "spec_file",
     "write_text": "write",

@@ -8,6 +8,7 @@ from typing import Any
 
 from delivery.errors import Faulty, Unusable
 from delivery.intake.release_file import release_of
+from delivery.intake.renamed import current
 from delivery.intake.write import write_text
 from delivery.intake.yaml_change import (
     added_key,
@@ -37,7 +38,7 @@ def write_approval(release_path: Path, approval: Approval) -> None:
     Unusable : the file is written in a way that cannot be edited safely; the remedy has the text to add
     Unfinished : it cannot be written; nothing is changed
     """
-    text = text_of(release_path)
+    text = current(text_of(release_path)).text
     before = document_of(text, release_path.name)
     release_of(before, release_path)
     changed = with_approval(text, approval)

@@ -8,6 +8,7 @@ from typing import Any
 
 from delivery.errors import Faulty, Unusable
 from delivery.intake.release_file import release_of
+from delivery.intake.renamed import current
 from delivery.intake.write import write_text
 from delivery.intake.yaml_change import composed_root, pair_of, removed_key, replaced, with_edits
 from delivery.intake.yaml_text import document_of, text_of
@@ -28,7 +29,7 @@ def confirm_values(release_path: Path, confirmed: Collection[tuple[str, int | No
     Unusable : it is written in a way that cannot be edited safely
     Unfinished : it cannot be written; nothing is changed
     """
-    text = text_of(release_path)
+    text = current(text_of(release_path)).text
     before = document_of(text, release_path.name)
     release_of(before, release_path)
     changed = without(text, confirmed)

@@ -8,11 +8,12 @@ from typing import Any
 
 from delivery.errors import Faulty, Unusable
 from delivery.intake.release_file import release_of
+from delivery.intake.renamed import current
 from delivery.intake.write import write_text
 from delivery.intake.yaml_insert import content_end, inserted, inserted_lines, next_line
 from delivery.intake.yaml_text import Document, document_of, text_of
 from delivery.intake.yaml_write import as_json, block_item, flow, one_line
-from delivery.model.release import Intended, Waiver
+from delivery.model.release import Acceptance, Waiver
 from delivery.regular import read_regular
 
 Values = dict[str, str | int]
@@ -32,19 +33,24 @@ def add_waiver(release_path: Path, waiver: Waiver) -> None:
     _add(release_path, "waivers", {**values, "why": one_line(waiver.why)})
 
 
-def add_tick(release_path: Path, tick: Intended) -> None:
-    """Add *tick* at the end of what the release file says is intended; all other bytes stay as they are.
+def add_acceptance(release_path: Path, acceptance: Acceptance) -> None:
+    """Add *acceptance* at the end of what the release file says is accepted; all other bytes stay as they are.
 
     Raises
     ------
     Faulty, Unusable, Unfinished : as `add_waiver`
     """
-    values: Values = {"rule": tick.rule, "track": tick.track, "audio_hash": tick.audio_hash, "by": tick.by}
-    _add(release_path, "intended", {**values, "why": one_line(tick.why)})
+    values: Values = {
+        "rule": acceptance.rule,
+        "track": acceptance.track,
+        "audio_hash": acceptance.audio_hash,
+        "by": acceptance.by,
+    }
+    _add(release_path, "accepted", {**values, "why": one_line(acceptance.why)})
 
 
 def _add(release_path: Path, key: str, values: Values) -> None:
-    text = text_of(release_path)
+    text = current(text_of(release_path)).text
     before = document_of(text, release_path.name)
     release_of(before, release_path)
     changed = with_entry(text, key, values)

@@ -36,7 +36,7 @@ def contradictions(data: Any, folder: Path, lines: Mapping[str, int], file_name:
         *_identities(_list(_group(data).get("isni")), _names_in(_group(data), tracks)),
         *(
             found
-            for key in ("waivers", "intended", "qc_log")
+            for key in ("waivers", "accepted", "qc_log")
             for found in _tracks_that_are_none(key, _list(_group(data).get(key)), len(tracks))
         ),
         *_times_in_no_track(log, len(tracks)),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -15,13 +16,14 @@ from delivery.intake.places import Located, in_file_order, located
 from delivery.intake.release_carrier import on_sides
 from delivery.intake.release_checks import contradictions, numbered, whole
 from delivery.intake.release_track import cd_text, credit, names, texts, track_of
+from delivery.intake.renamed import remark
 from delivery.intake.schema_faults import located_faults
 from delivery.intake.shipped_files import shipped_schema
 from delivery.intake.yaml_text import Document, read_document
 from delivery.intake.yaml_write import one_line
 from delivery.model.approval import Approval
 from delivery.model.codes import CODES
-from delivery.model.release import Identity, Intended, LogEntry, Release, Waiver
+from delivery.model.release import Acceptance, Identity, LogEntry, Release, Waiver
 
 SCHEMA = "release.schema.json"
 
@@ -50,7 +52,8 @@ def release_of(document: Document, path: Path) -> Release:
     ]
     if faults:
         raise Faulty(in_file_order(faults))
-    return on_sides(_release(data, path.absolute(), document.lines), data)
+    release = _release(data, path.absolute(), document.lines)
+    return on_sides(replace(release, outdated=remark(path.name, document.renames)), data)
 
 
 def _cuttexts(data: Any, document: Document, name: str) -> list[Located]:
@@ -107,7 +110,7 @@ def _release(data: Mapping[str, Any], path: Path, lines: Mapping[str, int]) -> R
         deliver_to=names(data, "deliver_to"),
         approval=_approval(data["approved"]) if "approved" in data else None,
         waivers=tuple(_waiver(waiver) for waiver in data.get("waivers", ())),
-        intended=tuple(_intended(tick) for tick in data.get("intended", ())),
+        accepted=tuple(_acceptance(acceptance) for acceptance in data.get("accepted", ())),
         qc_log=tuple(_log_entry(entry, len(data["tracks"])) for entry in data.get("qc_log", ())),
         revision=int(data.get("revision", 1)),
         lines=dict(lines),
@@ -134,8 +137,8 @@ def _approval(data: Mapping[str, Any]) -> Approval:
     return Approval(composed(data["by"]), date.fromisoformat(data["date"]), hashes)
 
 
-def _intended(data: Mapping[str, Any]) -> Intended:
-    return Intended(
+def _acceptance(data: Mapping[str, Any]) -> Acceptance:
+    return Acceptance(
         **texts(data, "rule", "by"),
         track=int(data["track"]),
         audio_hash=data["audio_hash"].lower(),

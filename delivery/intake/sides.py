@@ -107,8 +107,8 @@ def _good_s(spec: Spec) -> float | None:
     return next(
         (
             limit
-            for asks in ("part_length_good", "part_length_max")
-            if (limit := spec.carrier.pressing.limit_s(spec.limit(asks) or ())) is not None
+            for key in ("part_length_good", "part_length_max")
+            if (limit := spec.carrier.pressing.limit_s(spec.limit(key) or ())) is not None
         ),
         None,
     )

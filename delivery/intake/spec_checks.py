@@ -1,4 +1,4 @@
-"""What a schema cannot say about a spec file: windows in order, known fields in names, asks that belong together."""
+"""What a schema cannot express about a spec file: order within windows, fields in names, keys that need each other."""
 
 from __future__ import annotations
 
@@ -54,18 +54,18 @@ def faults_of_whole(spec: Spec, layers: Sequence[Layer]) -> tuple[Unusable, ...]
 
 
 def _asks(data: Any) -> Iterator[tuple[str, Mapping[str, Any]]]:
-    asks = data.get("asks") if isinstance(data, Mapping) else None
-    for key, ask in asks.items() if isinstance(asks, Mapping) else ():
+    requires = data.get("requires") if isinstance(data, Mapping) else None
+    for key, ask in requires.items() if isinstance(requires, Mapping) else ():
         if isinstance(ask, Mapping):
             yield key, ask
 
 
 def _musts_of_signs(data: Any, schema: Mapping[str, Any]) -> Iterator[Fault]:
     for key, ask in _asks(data):
-        known = schema["properties"]["asks"]["properties"].get(key)
+        known = schema["properties"]["requires"]["properties"].get(key)
         if "must" in ask and known and "must" not in known["anyOf"][1]["properties"]:
             yield (
-                f"asks/{key}/must",
+                f"requires/{key}/must",
                 "a must",
                 "a should",
                 "This rule reads a sign, and a sign can be wrong: only facts fail a file.",
@@ -78,11 +78,11 @@ def _without(data: Any, faults: Sequence[Fault]) -> Any:
     if not told:
         return data
     renamed = {"must": "should"}
-    asks = {
+    requires = {
         key: {renamed.get(word, word): value for word, value in ask.items()} if key in told else ask
-        for key, ask in data["asks"].items()
+        for key, ask in data["requires"].items()
     }
-    return {**data, "asks": asks}
+    return {**data, "requires": requires}
 
 
 def _window_faults(data: Any) -> Iterator[Fault]:
@@ -90,7 +90,7 @@ def _window_faults(data: Any) -> Iterator[Fault]:
         for word in ("must", "should"):
             window = ask.get(word)
             if isinstance(window, Mapping):
-                yield from _window(f"{step_into('asks', key)}/{word}", window)
+                yield from _window(f"{step_into('requires', key)}/{word}", window)
 
 
 def _window(pointer: str, window: Mapping[str, Any]) -> Iterator[Fault]:
@@ -109,7 +109,7 @@ def _source_faults(data: Any) -> Iterator[Fault]:
     for key, ask in _asks(data):
         if "source" not in ask and "source" not in data:
             remedy = "Add 'source:' here, or once at the top for all; honest is 'common practice, no source'."
-            yield step_into("asks", key), "no source", "the document and clause this limit comes from", remedy
+            yield step_into("requires", key), "no source", "the document and clause this limit comes from", remedy
 
 
 def _name_faults(data: Any) -> Iterator[Fault]:
@@ -164,7 +164,7 @@ def _gain_faults(spec: Spec) -> Iterator[Fault]:
         yield (
             "convert/gain",
             "gain down_to_ceiling",
-            "a peak ceiling among the asks",
+            "a peak ceiling among the requirements",
             "Add true_peak_max_dbtp, or set gain to never.",
         )
 
@@ -174,7 +174,7 @@ def _encode_faults(spec: Spec) -> Iterator[Fault]:
     made = codings[0] if codings and lossy(codings[0]) else ""
     if made and spec.bitrate_kbps is None and spec.vbr_quality is None:
         yield (
-            "asks/coding",
+            "requires/coding",
             f"{made} without a bit rate",
             "encode: {bitrate_kbps: ...}",
             "Say at which bit rate it is made.",
@@ -197,18 +197,23 @@ def _carrier_faults(spec: Spec, layers: Sequence[Layer]) -> Iterator[Fault]:
     for key, value in DISC_FORM.items() if spec.carrier.kind == "cd" else ():
         stated = spec.limit(key)
         if stated and tuple(stated) != (value,):
-            yield f"asks/{key}", f"{', '.join(map(str, stated))} for a CD", str(value), "A CD has no other (IEC 60908)."
+            yield (
+                f"requires/{key}",
+                f"{', '.join(map(str, stated))} for a CD",
+                str(value),
+                "A CD has no other (IEC 60908).",
+            )
     if spec.conversions.gain != "never":
         yield "convert/gain", f"gain {spec.conversions.gain}", "never, for songs that are joined", "Set gain to never."
     if tuple(spec.limit("coding") or ()) != ("pcm",):
-        yield "asks/coding", "no or another coding", "coding: {must: [pcm]}", "One continuous file is always PCM."
+        yield "requires/coding", "no or another coding", "coding: {must: [pcm]}", "One continuous file is always PCM."
 
 
 def _artwork_faults(spec: Spec) -> Iterator[Fault]:
     smallest, largest = spec.limit("artwork_min_px"), spec.limit("artwork_max_px")
     if smallest is not None and largest is not None and smallest > largest:
         yield (
-            "asks/artwork_min_px",
+            "requires/artwork_min_px",
             f"at least {smallest} px and at most {largest} px",
             "sizes that some picture has",
             "Swap them?",

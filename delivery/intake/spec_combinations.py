@@ -64,7 +64,7 @@ def _without_home(spec: Spec, forms: Sequence[Target], held: Sequence[Target]) -
         for value in spec.limit(key) or ():
             if value in homeless:
                 misfit = _misfits(next(form for form in forms if getattr(form, key) == value), "coding")[0]
-                yield f"asks/{key}", misfit.found, misfit.wanted, "Change the coding or the container."
+                yield f"requires/{key}", misfit.found, misfit.wanted, "Change the coding or the container."
         if homeless:
             return
 
@@ -73,20 +73,25 @@ def _values_of(spec: Spec, key: str, held: Sequence[Target]) -> Iterator[Fault]:
     for value in spec.limit(key) or ():
         found = [_misfits(_with(form, key, value), key) for form in held]
         if found and all(found):
-            yield f"asks/{key}", found[0][0].found, found[0][0].wanted, "No file can have it: change or delete it."
+            yield f"requires/{key}", found[0][0].found, found[0][0].wanted, "No file can have it: change or delete it."
 
 
 def _bit_depths(spec: Spec, held: Sequence[Target]) -> Iterator[Fault]:
     codings = {form.coding for form in held}
     depths: Sequence[int] = spec.limit("bits") or ()
     if depths and codings and all(map(lossy, codings)):
-        yield "asks/bits", f"a bit depth for {', '.join(sorted(codings))}", "none", "A lossy coding has no bit depth."
+        yield (
+            "requires/bits",
+            f"a bit depth for {', '.join(sorted(codings))}",
+            "none",
+            "A lossy coding has no bit depth.",
+        )
         return
     of_float = FLOAT_BITS if "float" in codings else ()
     for bits in (bits for bits in depths if bits not in of_float):
         found = [_misfits(_with(form, "bits", bits), "bits") for form in held if form.coding == "pcm"]
         if found and all(found):
-            yield "asks/bits", found[0][0].found, found[0][0].wanted, "No file can have it: change or delete it."
+            yield "requires/bits", found[0][0].found, found[0][0].wanted, "No file can have it: change or delete it."
 
 
 def _bit_rate(spec: Spec, held: Sequence[Target]) -> Iterator[Fault]:

@@ -11,6 +11,7 @@ from pathlib import Path
 
 from delivery.errors import Faulty, Unusable
 from delivery.intake.places import place_of
+from delivery.intake.renamed import SPECS, remark
 from delivery.intake.shipped_files import shipped, shipped_schema
 from delivery.intake.spec_checks import faults_in, faults_of_whole
 from delivery.intake.spec_merge import Layer, merged
@@ -122,7 +123,7 @@ def _purpose(path: Path) -> str | None:
         data, _ = read_yaml(path)
     except Faulty:
         return "release"
-    if not isinstance(data, dict) or "tracks" in data or not {"asks", "based_on"} & data.keys():
+    if not isinstance(data, dict) or "tracks" in data or not {"requires", "based_on"} & data.keys():
         return None
     return str(data.get("purpose", "release"))
 
@@ -134,6 +135,8 @@ def _found(name: str, shelf: _Shelf) -> Path:
         if path is None:
             raise Unusable(name, "no such file", "a spec file", "Check the path, or give the name of a shipped spec.")
         return path
+    if name not in shelf.files() and SPECS.get(name) in shelf.files():
+        name = SPECS[name]
     if name not in shelf.files():
         raise Unusable(name, "no spec of this name", "the name or path of a spec", shelf.near(name))
     return shelf.files()[name]
@@ -161,7 +164,8 @@ def _layers(path: Path, shelf: _Shelf) -> tuple[Layer, ...]:
 
 def _layer(path: Path) -> tuple[Layer, tuple[Unusable, ...]]:
     document = read_document(path)
-    layer = Layer(path.stem, path.name, document.data if isinstance(document.data, dict) else {}, document.lines)
+    data = document.data if isinstance(document.data, dict) else {}
+    layer = Layer(path.stem, path.name, data, document.lines, remark(path.name, document.renames))
     return layer, (*_id_faults(path), *faults_in(document, path.name, shipped_schema(SCHEMA)))
 
 

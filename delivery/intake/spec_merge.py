@@ -32,19 +32,21 @@ class Layer:
     file_name: str
     data: Mapping[str, Any]
     lines: Mapping[str, int]
+    outdated: str = ""
+    """About names of an earlier version in the file."""
 
-    def requirement(self, asks: str) -> Requirement:
-        ask = self.data["asks"][asks]
-        word = "must" if "must" in ask else "should"
+    def requirement(self, key: str) -> Requirement:
+        stated = self.data["requires"][key]
+        word = "must" if "must" in stated else "should"
         return Requirement(
-            asks=asks,
-            limit=_frozen(ask[word]),
+            rule=key,
+            limit=_frozen(stated[word]),
             must=word == "must",
-            source=ask.get("source") or self.data["source"],
-            checked=date.fromisoformat(ask.get("checked") or self.data["checked"]),
+            source=stated.get("source") or self.data["source"],
+            checked=date.fromisoformat(stated.get("checked") or self.data["checked"]),
             spec=self.id,
-            place=f"{self.file_name}:{line_at(self.lines, f'asks/{asks}')}",
-            note=ask.get("note", ""),
+            place=f"{self.file_name}:{line_at(self.lines, f'requires/{key}')}",
+            note=stated.get("note", ""),
         )
 
 
@@ -70,12 +72,12 @@ def merged(layers: Sequence[Layer]) -> Spec:
         keep_chunks=tuple(_nearest(layers, "keep_chunks", ())),
         **{field: _nearest(layers, key) for key, field in FROM_ANY_LAYER.items() if _nearest(layers, key) is not None},
     )
-    return replace(spec, digest=digest(spec))
+    return replace(spec, digest=digest(spec), outdated=tuple(layer.outdated for layer in layers if layer.outdated))
 
 
 def digest(spec: Spec) -> str:
     """SHA-256 of the spec's canonical JSON, without line numbers: comments and blank lines do not change it."""
-    data = {field.name: getattr(spec, field.name) for field in fields(spec) if field.name != "digest"}
+    data = {field.name: getattr(spec, field.name) for field in fields(spec) if field.name not in ("digest", "outdated")}
     data["requirements"] = [
         {key: value for key, value in asdict(requirement).items() if key != "place"}
         for requirement in spec.requirements
@@ -88,15 +90,15 @@ def digest(spec: Spec) -> str:
 
 
 def _requirements(layers: Sequence[Layer]) -> tuple[Requirement, ...]:
-    """Farthest first, so that the nearer layer overrides; ``~`` lifts an ask."""
-    asked: dict[str, Requirement] = {}
+    """Farthest first, so that the nearer layer overrides; ``~`` lifts a requirement."""
+    required: dict[str, Requirement] = {}
     for layer in reversed(layers):
-        for asks, ask in (layer.data.get("asks") or {}).items():
-            if ask is None:
-                asked.pop(asks, None)
+        for key, stated in (layer.data.get("requires") or {}).items():
+            if stated is None:
+                required.pop(key, None)
             else:
-                asked[asks] = layer.requirement(asks)
-    return tuple(asked[asks] for asks in sorted(asked))
+                required[key] = layer.requirement(key)
+    return tuple(required[key] for key in sorted(required))
 
 
 def _gathered(layers: Sequence[Layer], key: str) -> dict[str, Any]:

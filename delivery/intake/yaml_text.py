@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from delivery.errors import Faulty, Unusable
+from delivery.intake.renamed import Rename, current
 from delivery.intake.schema_faults import faults_of
 from delivery.intake.yaml_faults import QUOTE_IT, syntax_fault
 from delivery.intake.yaml_nodes import Gathered, gather
@@ -38,6 +39,8 @@ class Document:
     after_hash: Mapping[str, str]
     """Pointer -> what follows an unquoted text from ' #' on without a blank after it ('Song #9': '#9').
     YAML reads it as a comment; most often it was meant as text."""
+    renames: tuple[Rename, ...] = ()
+    """Names of an earlier version that were read as those of this one."""
 
 
 def read_yaml(path: Path) -> tuple[Any, dict[str, int]]:
@@ -63,10 +66,11 @@ def read_document(path: Path) -> Document:
 
 def document_of(text: str, file_name: str) -> Document:
     """As `read_document`, from the text of a file."""
-    gathered = _gathered(text, file_name)
+    renewed = current(text)
+    gathered = _gathered(renewed.text, file_name)
     if gathered.faults:
         raise Faulty(tuple(gathered.faults))
-    return Document(gathered.data, gathered.lines, gathered.written, gathered.after_hash)
+    return Document(gathered.data, gathered.lines, gathered.written, gathered.after_hash, renewed.renames)
 
 
 def text_of(path: Path) -> str:

@@ -33,7 +33,7 @@ from delivery.model.dual_mono import as_heard
 from delivery.model.figure import Measurement, Reading
 from delivery.model.finding import Finding, Result, worst
 from delivery.model.part import Part, Shipped, Source, unapproved
-from delivery.model.release import Intended, Release
+from delivery.model.release import Acceptance, Release
 from delivery.model.spec import Spec
 from delivery.pack import layout
 from delivery.pack.checksums import checksums
@@ -115,8 +115,8 @@ def _as_approved(release: Release, sources: tuple[Source, ...]) -> Release:
 def album_as_shipped(
     release: Release, spec: Spec, sources: tuple[Source, ...], parts: tuple[Part, ...]
 ) -> tuple[Finding, ...]:
-    """What *spec* asks of the album's loudness, asked once more of the written files; nothing where it is silent."""
-    asked = tuple(requirement for requirement in spec.requirements if requirement.asks == ALBUM_LOUDNESS)
+    """What *spec* requires of the album's loudness, checked again on the written files; empty where it is silent."""
+    asked = tuple(requirement for requirement in spec.requirements if requirement.rule == ALBUM_LOUDNESS)
     facts = {ALBUM_LOUDNESS: album_loudness(spec, sources, parts)}
     only = replace(spec, requirements=asked)
     return judge(only, facts, scope=Scope.RELEASE, track=None, waivers=release.waivers)
@@ -173,7 +173,7 @@ def _over(task: Task, over: Over) -> Part:
 
 def worth_a_trial(part: Part) -> bool:
     """Whether only the finished file can tell, and nothing else stands against it."""
-    others = (finding.result for finding in part.findings if finding.asks not in part.unsettled)
+    others = (finding.result for finding in part.findings if finding.rule not in part.unsettled)
     return bool(part.unsettled) and not part.problem and worst(others) in (Result.READY, Result.REMARKS)
 
 
@@ -187,9 +187,9 @@ def settle(task: Task, release: Release, cache: MeasurementCache | None) -> Part
         return _over(task, over)
     except DeliveryError:
         return part  # whoever makes it meets the same, and says so
-    asked = tuple(requirement for requirement in spec.requirements if requirement.asks in part.unsettled)
+    asked = tuple(requirement for requirement in spec.requirements if requirement.rule in part.unsettled)
     settled = _judge(release, replace(spec, requirements=asked), task.source, found, part.name)
-    others = tuple(finding for finding in part.findings if finding.asks not in part.unsettled)
+    others = tuple(finding for finding in part.findings if finding.rule not in part.unsettled)
     return replace(part, findings=(*settled, *others), unsettled=())
 
 
@@ -316,14 +316,14 @@ def _judge(release: Release, spec: Spec, source: Source, measurement: Measuremen
         scope=Scope.TRACK,
         track=source.track.position,
         waivers=release.waivers,
-        intended=_about(source, release),
+        accepted=_about(source, release),
     )
 
 
-def _about(source: Source, release: Release) -> tuple[Intended, ...]:
+def _about(source: Source, release: Release) -> tuple[Acceptance, ...]:
     """Ticks about this master's samples: they hold for every file that is made from it."""
     audio_hash = source.measurement.value("audio_hash") if source.measurement else None
-    return tuple(tick for tick in release.intended if tick.is_about(audio_hash))
+    return tuple(acceptance for acceptance in release.accepted if acceptance.is_about(audio_hash))
 
 
 def _write(task: Task, release: Release, folder: Path, picture: bytes | None) -> tuple[Shipped, Chain, Passage]:

@@ -14,7 +14,7 @@ from delivery.formats.carried import items_of
 from delivery.job import metadata
 from delivery.job.sources import unexpected
 from delivery.job.unsettled import inexact_figures
-from delivery.judge import Scope, judge, rules_by_ask
+from delivery.judge import Scope, judge, rules
 from delivery.judge.feasible import obstacles, unlike_side
 from delivery.measure import measure
 from delivery.model.carrier import Programme
@@ -105,7 +105,7 @@ def tasks(planned: Delivery) -> list[ImageTask]:
 
 def worth_a_trial(spec: Spec) -> bool:
     """Whether a must asks for a figure of the whole disc or side, which those of its songs do not tell."""
-    return any(each.must and inexact_figures(each.asks) for each in _about_the_whole(spec))
+    return any(each.must and inexact_figures(each.rule) for each in _about_the_whole(spec))
 
 
 def tried(task: ImageTask, release: Release, folder: Path) -> Image:
@@ -205,11 +205,11 @@ def _untouched(image: Image, masters: Mapping[int, Master], hashes: tuple[str, .
 
 def _judge(release: Release, spec: Spec, image: Image, shipped: Shipped) -> tuple[Finding, ...]:
     """What can be asked of the whole file's sound is asked once more, of the file as it ships."""
-    rules = rules_by_ask()
+    known = rules()
     asked = tuple(
         requirement
         for requirement in _about_the_whole(spec)
-        if all(need in shipped.measurement for need in rules[requirement.asks].needs)
+        if all(need in shipped.measurement for need in known[requirement.rule].needs)
     )
     found = judge(
         replace(spec, requirements=asked), shipped.measurement, scope=Scope.TRACK, track=None, waivers=release.waivers
@@ -219,9 +219,9 @@ def _judge(release: Release, spec: Spec, image: Image, shipped: Shipped) -> tupl
 
 def _about_the_whole(spec: Spec) -> tuple[Requirement, ...]:
     """What is asked of each song's sound and once more of the whole disc or side."""
-    rules = [(requirement, rules_by_ask()[requirement.asks]) for requirement in spec.requirements]
+    required = [(requirement, rules()[requirement.rule]) for requirement in spec.requirements]
     return tuple(
-        requirement for requirement, rule in rules if rule.subject in AS_IT_SHIPS and rule.scope is Scope.TRACK
+        requirement for requirement, rule in required if rule.subject in AS_IT_SHIPS and rule.scope is Scope.TRACK
     )
 
 

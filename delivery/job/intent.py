@@ -80,8 +80,10 @@ def intend(
     if release_file is None:
         specs = tuple(_sound_only(spec) for spec in specs)
         remarks.append("No release file: only the sound is judged, not label copy, artwork, names or the album.")
-    remarks += _outside(release)
-    return Intent(release, specs, studio, artwork, artwork_problem, tuple(text for text in remarks if text))
+    remarks += [release.outdated, *(text for spec in specs for text in spec.outdated), *_outside(release)]
+    return Intent(
+        release, specs, studio, artwork, artwork_problem, tuple(dict.fromkeys(text for text in remarks if text))
+    )
 
 
 def _outside(release: Release) -> Iterator[str]:
@@ -165,18 +167,18 @@ def _stale(spec: Spec, today: date) -> str | None:
 
 def _sound_only(spec: Spec) -> Spec:
     """The requirements that a sound file alone can answer."""
-    by_key = {rule.asks: rule for rule in rules().values()}
+    by_key = {rule.id: rule for rule in rules().values()}
     known = set(figures())
     answerable = tuple(
         requirement
         for requirement in spec.requirements
-        if by_key[requirement.asks].scope is Scope.TRACK and known.issuperset(by_key[requirement.asks].needs)
+        if by_key[requirement.rule].scope is Scope.TRACK and known.issuperset(by_key[requirement.rule].needs)
     )
     return replace(spec, requirements=answerable)
 
 
 def _refuse_unknown_rules(release: Release, further: tuple[Waiver, ...]) -> None:
-    """Every waiver and every tick names a rule that it can be about: others would be passed over in silence.
+    """Every waiver and every acceptance names a rule that it can be about: others would be passed over in silence.
 
     Parameters
     ----------
@@ -189,7 +191,7 @@ def _refuse_unknown_rules(release: Release, further: tuple[Waiver, ...]) -> None
     stated = len(release.waivers) - len(further)
     faults = [
         _unwaivable(
-            f"{release.place(f'waivers/{at}/rule')} waiver {at + 1}" if at < stated else "--allow-shortfall",
+            f"{release.place(f'waivers/{at}/rule')} waiver {at + 1}" if at < stated else "--waive",
             waiver.rule,
         )
         for at, waiver in enumerate(release.waivers)
@@ -197,12 +199,12 @@ def _refuse_unknown_rules(release: Release, further: tuple[Waiver, ...]) -> None
     ]
     faults += [
         _unknown_rule(
-            f"{release.place(f'intended/{at}/rule')} intended {at + 1}",
-            tick.rule,
-            "'delivery tick' writes such entries.",
+            f"{release.place(f'accepted/{at}/rule')} accepted {at + 1}",
+            acceptance.rule,
+            "'delivery accept' writes such entries.",
         )
-        for at, tick in enumerate(release.intended)
-        if tick.rule not in rules()
+        for at, acceptance in enumerate(release.accepted)
+        if acceptance.rule not in rules()
     ]
     if faults:
         raise Faulty(tuple(faults))

@@ -44,7 +44,7 @@ def tasks_of(
 
 
 def _about(spec: Spec, findings: Iterable[Finding], ignoring: Collection[str]) -> Iterator[Result]:
-    return (each.result for each in findings if each.spec == spec.id and each.asks not in ignoring)
+    return (each.result for each in findings if each.spec == spec.id and each.rule not in ignoring)
 
 
 def make_all(

@@ -105,7 +105,7 @@ def _wish(release: Release, spec: Spec, source: Source, chain: Chain) -> Wish:
 
 def _required(spec: Spec) -> set[str]:
     """What a requirement is about stays, whatever the spec lets through besides."""
-    return {kind for asks, kind in REQUIRED.items() if asks in spec.asked()}
+    return {kind for key, kind in REQUIRED.items() if key in spec.required()}
 
 
 def _making(spec: Spec, chain: Chain) -> Making:

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from delivery.chain.plan import size_depends_on_sound
 from delivery.job.album import ALBUM_LOUDNESS
-from delivery.judge import rules_by_ask
+from delivery.judge import rules
 from delivery.measure import figures
 from delivery.model.chain import Chain, Touch
 from delivery.model.figure import Measurement
@@ -89,7 +89,7 @@ def album_unsettled(
     expected_lufs : of the whole album, with the gain that is planned
     songs : each master's figures and what is done to it
     """
-    musts = [each for each in spec.requirements if each.asks == ALBUM_LOUDNESS and each.must]
+    musts = [each for each in spec.requirements if each.rule == ALBUM_LOUDNESS and each.must]
     if expected_lufs is None:
         return False
     return any(
@@ -100,15 +100,15 @@ def album_unsettled(
     )
 
 
-def needed_figures(asks: tuple[str, ...]) -> frozenset[str]:
+def needed_figures(keys: tuple[str, ...]) -> frozenset[str]:
     """Names of the figures that answer these requirements."""
-    rules = [rules_by_ask()[key] for key in asks]
+    rules = [rules()[key] for key in keys]
     return frozenset(name for rule in rules for name in (*rule.needs, *rule.aided, rule.at) if name in figures())
 
 
-def inexact_figures(asks: str) -> list[str]:
+def inexact_figures(key: str) -> list[str]:
     """Figures that answer the requirement and can differ from what is expected of the file."""
-    return [name for name in rules_by_ask()[asks].needs if name in figures() and name not in EXACT]
+    return [name for name in rules()[key].needs if name in figures() and name not in EXACT]
 
 
 def _close_peaks(spec: Spec, deliverable: Measurement, chain: Chain) -> Iterator[str]:
@@ -117,23 +117,23 @@ def _close_peaks(spec: Spec, deliverable: Measurement, chain: Chain) -> Iterator
     """
     encoded, reach = chain.step(Touch.ENCODE) is not None, _dither_reach(chain)
     for each in spec.requirements:
-        peak = deliverable.value(PEAK_LIMITS[each.asks]) if each.asks in PEAK_LIMITS else None
+        peak = deliverable.value(PEAK_LIMITS[each.rule]) if each.rule in PEAK_LIMITS else None
         if peak is None:
             continue
         apart = abs(10 ** (peak / 20) - 10 ** (each.limit / 20))
         if (each.must and peak > each.limit - CODER_DB) if encoded else apart <= reach:
-            yield each.asks
+            yield each.rule
 
 
 def _close_figures(spec: Spec, deliverable: Measurement, chain: Chain) -> Iterator[str]:
     """Where an encoder raises peaks and gain takes them down again, by decibels, every level is open."""
     trimmed = spec.conversions.gain == "down_to_ceiling" and chain.step(Touch.ENCODE) is not None
     for each in spec.requirements:
-        if not each.must or each.asks in (*PEAK_LIMITS, SIZE_LIMIT):
+        if not each.must or each.rule in (*PEAK_LIMITS, SIZE_LIMIT):
             continue
-        names = inexact_figures(each.asks)
+        names = inexact_figures(each.rule)
         if (names and trimmed) or any(_is_close(each, name, deliverable, chain) for name in names):
-            yield each.asks
+            yield each.rule
 
 
 def _is_close(requirement: Requirement, figure: str, deliverable: Measurement, chain: Chain) -> bool:

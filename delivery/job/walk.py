@@ -175,7 +175,7 @@ def _judge_release(
 
 
 def _odd_codes(release: Release, specs: tuple[Spec, ...]) -> tuple[str, ...]:
-    return said_anyway(release, {asks for spec in specs for asks in spec.asked()})
+    return said_anyway(release, {key for spec in specs for key in spec.required()})
 
 
 def _goes_nowhere(release: Release, delivered: Release) -> Iterator[str]:

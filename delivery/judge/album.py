@@ -13,7 +13,7 @@ from delivery.judge.rule import Scope, Unanswered, rule
 from delivery.judge.words import BITS, SECONDS, Keyed, always, at_most, enough, kilohertz, listed
 from delivery.model.album import Likeness
 from delivery.model.figure import Reading
-from delivery.model.finding import Shortfall, Weight
+from delivery.model.finding import NotMet, Weight
 from delivery.model.release import Track
 
 Tracks = Sequence[tuple[Track, Mapping[str, Reading]]]
@@ -26,76 +26,70 @@ length_wanted = at_most(SECONDS)
 
 
 @rule(
-    id="one-rate",
-    asks="one_rate",
+    id="one_rate",
     limit=FLAG,
     needs=("tracks",),
     weight=Weight.FACT,
     source="the limit is the spec's own",
-    says="all files of the release share {limit}",
-    shows=lambda tracks: _shown(tracks, "rate_hz", kilohertz),
-    wants=rate_wanted,
+    sentence="all files of the release share {limit}",
+    value_text=lambda tracks: _shown(tracks, "rate_hz", kilohertz),
+    limit_text=rate_wanted,
     scope=Scope.RELEASE,
 )
-def one_rate(tracks: Tracks, limit: bool) -> Iterator[Shortfall | Unanswered]:
+def one_rate(tracks: Tracks, limit: bool) -> Iterator[NotMet | Unanswered]:
     """All files of the release run at one sample rate."""
     yield from one_value(tracks, "rate_hz", kilohertz, rate_wanted(limit))
 
 
 @rule(
-    id="one-depth",
-    asks="one_depth",
+    id="one_depth",
     limit=FLAG,
     needs=("tracks",),
     weight=Weight.FACT,
     source="the limit is the spec's own",
-    says="all files of the release share {limit}",
-    shows=lambda tracks: _shown(tracks, "bits", BITS),
-    wants=depth_wanted,
+    sentence="all files of the release share {limit}",
+    value_text=lambda tracks: _shown(tracks, "bits", BITS),
+    limit_text=depth_wanted,
     scope=Scope.RELEASE,
 )
-def one_depth(tracks: Tracks, limit: bool) -> Iterator[Shortfall | Unanswered]:
+def one_depth(tracks: Tracks, limit: bool) -> Iterator[NotMet | Unanswered]:
     """All files of the release have one word length."""
     yield from one_value(tracks, "bits", BITS, depth_wanted(limit))
 
 
 @rule(
-    id="duplicate-audio",
-    asks="no_duplicate_audio",
+    id="no_duplicate_audio",
     limit=FLAG,
     needs=("tracks",),
     weight=Weight.FACT,
     source="SHA-256 of the samples: the same hash is the same sound",
-    says="there is {limit}",
-    wants=once_wanted,
+    sentence="there is {limit}",
+    limit_text=once_wanted,
     scope=Scope.RELEASE,
 )
-def duplicate_audio(tracks: Tracks, limit: bool) -> Iterator[Shortfall | Unanswered]:
+def duplicate_audio(tracks: Tracks, limit: bool) -> Iterator[NotMet | Unanswered]:
     """No two files of the release hold the same samples."""
     yield from _absent(tracks, "audio_hash")
     for same in _grouped(tracks, "audio_hash").values():
         if len(same) > 1:
-            yield Shortfall(
-                f"the same samples on {_on(same)}", once_wanted(limit), "the right file for each, or a waiver"
-            )
+            yield NotMet(f"the same samples on {_on(same)}", once_wanted(limit), "the right file for each, or a waiver")
 
 
 @rule(
-    id="near-duplicate-audio",
-    asks="no_near_duplicate",
+    id="no_near_duplicate",
     limit=FLAG,
     needs=("likenesses",),
     weight=Weight.STRONG_SIGN,
     source="common practice, no source: loudness over time and tone agree at one offset; a sign, never proof",
-    says="the release holds {limit}",
-    wants=unlike_wanted,
+    sentence="the release holds {limit}",
+    limit_text=unlike_wanted,
     scope=Scope.RELEASE,
 )
-def near_duplicate_audio(likenesses: Sequence[Likeness], limit: bool) -> Iterator[Shortfall]:
+def near_duplicate_audio(likenesses: Sequence[Likeness], limit: bool) -> Iterator[NotMet]:
     """No two tracks are one recording at another level, shifted, coded or cut; a version for radio may well be one."""
     for pair in likenesses:
         if not pair.exact:
-            yield Shortfall(
+            yield NotMet(
                 _alike(pair),
                 unlike_wanted(limit),
                 "listen to both; the right file for each, or nothing if they are versions of one song",
@@ -123,29 +117,26 @@ def _clock(at_s: float) -> str:
 
 
 @rule(
-    id="total-duration",
-    asks="total_duration_max_s",
+    id="total_duration_max_s",
     limit=number(SECONDS, minimum=0, maximum=LONGEST_S),
     needs=("album",),
     weight=Weight.FACT,
     source="the limit is the spec's own",
-    says="the whole release lasts {limit}",
-    shows=Keyed("duration_s", SECONDS),
-    wants=length_wanted,
+    sentence="the whole release lasts {limit}",
+    value_text=Keyed("duration_s", SECONDS),
+    limit_text=length_wanted,
     scope=Scope.RELEASE,
 )
-def total_duration(album: Mapping[str, float], limit: float) -> Iterator[Shortfall | Unanswered]:
+def total_duration(album: Mapping[str, float], limit: float) -> Iterator[NotMet | Unanswered]:
     """The release as one programme is no longer than the medium holds."""
     if "duration_s" not in album:
         yield Unanswered("the length of the whole release is not known")
     elif album["duration_s"] > limit:
         over = enough(album["duration_s"] - limit, SECONDS)
-        yield Shortfall(SECONDS.beside(album["duration_s"], limit), length_wanted(limit), f"{over} less, or a waiver")
+        yield NotMet(SECONDS.beside(album["duration_s"], limit), length_wanted(limit), f"{over} less, or a waiver")
 
 
-def one_value(
-    tracks: Tracks, figure: str, words: Callable[[Any], str], wanted: str
-) -> Iterator[Shortfall | Unanswered]:
+def one_value(tracks: Tracks, figure: str, words: Callable[[Any], str], wanted: str) -> Iterator[NotMet | Unanswered]:
     """One shortfall when *figure* has more than one value; the value most files have is taken as the one meant."""
     yield from _absent(tracks, figure)
     groups = _grouped(tracks, figure)
@@ -153,7 +144,7 @@ def one_value(
         usual = max(groups, key=lambda value: (len(groups[value]), value))
         others = sorted(position for value, at in groups.items() if value != usual for position in at)
         found = "; ".join(f"{words(value)} on {_on(at)}" for value, at in sorted(groups.items()))
-        yield Shortfall(found, wanted, f"{_on(others)} at {words(usual)}, or a waiver")
+        yield NotMet(found, wanted, f"{_on(others)} at {words(usual)}, or a waiver")
 
 
 def _absent(tracks: Tracks, figure: str) -> Iterator[Unanswered]:

@@ -7,10 +7,10 @@ from dataclasses import replace
 from typing import Any
 
 from delivery.judge.rule import Rule
-from delivery.judge.verdict import rules_by_ask
+from delivery.judge.verdict import rules
 from delivery.judge.words import edges_of
 from delivery.model.bounds import Bound
-from delivery.model.finding import Shortfall
+from delivery.model.finding import NotMet
 from delivery.model.spec import Spec
 
 NEAR = 1e-9
@@ -24,11 +24,13 @@ def bounded(spec: Spec, numbers: Collection[str]) -> Spec:
     ----------
     numbers : names of the figures that are single numbers
     """
-    rules = rules_by_ask()
+    known_rules = rules()
     return replace(
         spec,
         requirements=tuple(
-            replace(each, bounds=tuple(bounds(rules[each.asks], each.limit, numbers))) if each.asks in rules else each
+            replace(each, bounds=tuple(bounds(known_rules[each.rule], each.limit, numbers)))
+            if each.rule in known_rules
+            else each
             for each in spec.requirements
         ),
     )
@@ -54,4 +56,4 @@ def _at(rule: Rule, need: str, edge: float, limit: Any) -> Iterator[Bound]:
 def _short(rule: Rule, need: str, value: float, limit: Any) -> bool:
     values = [value if name == need else 0 for name in rule.needs]
     aids = [None] * len(rule.aided)
-    return any(isinstance(answer, Shortfall) for answer in rule.judge(*values, *aids, limit))
+    return any(isinstance(answer, NotMet) for answer in rule.judge(*values, *aids, limit))

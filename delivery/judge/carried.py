@@ -8,7 +8,7 @@ from delivery.judge.limits import FLAG
 from delivery.judge.rule import rule
 from delivery.judge.words import always, counted
 from delivery.model.carried import ENCODER, LABEL_COPY, Item
-from delivery.model.finding import Shortfall, Weight
+from delivery.model.finding import NotMet, Weight
 from delivery.model.release import Release, Track
 from delivery.tags.fields import FIELDS, tag_values
 from delivery.tags.keeping import agrees
@@ -23,18 +23,17 @@ def _shown(tags_read: Sequence[Item], _track: Track, _release: Release, _kept: C
 
 @rule(
     id="tags_as_label_copy",
-    asks="tags_as_label_copy",
     limit=FLAG,
     needs=("tags_read", "track", "release", "kinds_kept"),
     weight=Weight.FACT,
     source="read back from the file itself; what may stay is the spec's own (keep_tags, keep_chunks)",
-    says="the tags in a file are {limit}",
-    shows=_shown,
-    wants=tags_wanted,
+    sentence="the tags in a file are {limit}",
+    value_text=_shown,
+    limit_text=tags_wanted,
 )
 def tags_as_label_copy(
     tags_read: Sequence[Item], track: Track, release: Release, kinds_kept: Collection[str], limit: bool
-) -> Iterator[Shortfall]:
+) -> Iterator[NotMet]:
     """The delivered file names no other recording, and carries no text, picture or chunk that was not asked for."""
     values = tag_values(release, track)
     for item in tags_read:
@@ -42,7 +41,7 @@ def tags_as_label_copy(
             says = FIELDS[item.field].says if item.field else "a name"
             stated = values.get(item.field)
             remedy = f"label copy has {stated!r}" if stated else "label copy has none"
-            yield Shortfall(f"{says} {item.text!r}", tags_wanted(limit), f"{remedy}; please report it", item.place)
+            yield NotMet(f"{says} {item.text!r}", tags_wanted(limit), f"{remedy}; please report it", item.place)
         elif item.kind not in (LABEL_COPY, ENCODER, *kinds_kept):
             remedy = "name its kind in keep_tags or keep_chunks if it may stay; else please report it"
-            yield Shortfall(f"{item.kind.replace('_', ' ')}: {item.text}", tags_wanted(limit), remedy, item.place)
+            yield NotMet(f"{item.kind.replace('_', ' ')}: {item.text}", tags_wanted(limit), remedy, item.place)

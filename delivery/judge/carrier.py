@@ -11,7 +11,7 @@ from delivery.judge.rule import Scope, Unanswered, rule
 from delivery.judge.words import SECONDS, always, at_most, counted, enough, listed
 from delivery.model.album import Cut, Join
 from delivery.model.carrier import Pressing, Programme, msf
-from delivery.model.finding import Shortfall, Weight
+from delivery.model.finding import NotMet, Weight
 from delivery.model.release import Release
 
 Programmes = Sequence[Programme]
@@ -71,40 +71,38 @@ balance_wanted = at_most(SECONDS)
 
 
 @rule(
-    id="part-length",
-    asks="part_length_max",
+    id="part_length_max",
     limit=LENGTHS,
     needs=("programmes",),
     weight=Weight.FACT,
     source="the limit is the spec's own; the length includes pauses and the carrier's first pause",
-    says="each disc or side is {limit}",
-    shows=lambda programmes: listed(_length(each) for each in programmes),
-    wants=lengths_wanted,
+    sentence="each disc or side is {limit}",
+    value_text=lambda programmes: listed(_length(each) for each in programmes),
+    limit_text=lengths_wanted,
     scope=Scope.RELEASE,
 )
-def part_length(programmes: Programmes, limit: Rows) -> Iterator[Shortfall | Unanswered]:
+def part_length(programmes: Programmes, limit: Rows) -> Iterator[NotMet | Unanswered]:
     """No disc or side is longer than the carrier holds."""
     yield from _over(programmes, limit)
 
 
 @rule(
-    id="part-length-good",
-    asks="part_length_good",
+    id="part_length_good",
     limit=LENGTHS,
     needs=("programmes",),
     weight=Weight.FACT,
     source="the limit is the spec's own; the length includes pauses and the carrier's first pause",
-    says="for the best result each disc or side is {limit}",
-    shows=lambda programmes: listed(_length(each) for each in programmes),
-    wants=lengths_wanted,
+    sentence="for the best result each disc or side is {limit}",
+    value_text=lambda programmes: listed(_length(each) for each in programmes),
+    limit_text=lengths_wanted,
     scope=Scope.RELEASE,
 )
-def part_length_good(programmes: Programmes, limit: Rows) -> Iterator[Shortfall | Unanswered]:
+def part_length_good(programmes: Programmes, limit: Rows) -> Iterator[NotMet | Unanswered]:
     """No disc or side is longer than what its maker answers for; longer ones cost level, or a plant's consent."""
     yield from _over(programmes, limit)
 
 
-def _over(programmes: Programmes, limit: Rows) -> Iterator[Shortfall | Unanswered]:
+def _over(programmes: Programmes, limit: Rows) -> Iterator[NotMet | Unanswered]:
     for programme in programmes:
         most_s = programme.pressing.limit_s(limit)
         if most_s is None:
@@ -114,7 +112,7 @@ def _over(programmes: Programmes, limit: Rows) -> Iterator[Shortfall | Unanswere
         elif programme.length_s > most_s:
             over = enough(programme.length_s - most_s, SECONDS)
             wanted = lengths_wanted([row for row in limit if _concerns(row, programme.pressing)][:1])
-            yield Shortfall(_length(programme, most_s), wanted, f"{over} less on {programme.name}, or a waiver")
+            yield NotMet(_length(programme, most_s), wanted, f"{over} less on {programme.name}, or a waiver")
 
 
 def _concerns(row: Mapping[str, Any], pressing: Pressing) -> bool:
@@ -129,42 +127,40 @@ def _length(programme: Programme, *limits: float) -> str:
 
 
 @rule(
-    id="tracks-on-part",
-    asks="part_tracks_max",
+    id="part_tracks_max",
     limit={"type": "integer", "minimum": 1, "description": "tracks"},
     needs=("programmes",),
     weight=Weight.FACT,
     source="the limit is the spec's own",
-    says="each disc or side has {limit}",
-    shows=lambda programmes: listed(f"{each.name}: {counted(len(each.songs), 'track')}" for each in programmes),
-    wants=tracks_wanted,
+    sentence="each disc or side has {limit}",
+    value_text=lambda programmes: listed(f"{each.name}: {counted(len(each.songs), 'track')}" for each in programmes),
+    limit_text=tracks_wanted,
     scope=Scope.RELEASE,
 )
-def tracks_on_part(programmes: Programmes, limit: int) -> Iterator[Shortfall]:
+def tracks_on_part(programmes: Programmes, limit: int) -> Iterator[NotMet]:
     """No disc or side has more tracks than can be numbered on it."""
     for programme in programmes:
         if len(programme.songs) > limit:
             found = f"{programme.name}: {counted(len(programme.songs), 'track')}"
-            yield Shortfall(found, tracks_wanted(limit), "another disc, or songs joined to one track")
+            yield NotMet(found, tracks_wanted(limit), "another disc, or songs joined to one track")
 
 
 @rule(
-    id="gaps-stated",
-    asks="gaps_stated",
+    id="gaps_stated",
     limit=FLAG,
     needs=("programmes", "release"),
     weight=Weight.FACT,
     source="common practice, no source: a gap nobody stated is a gap nobody heard",
-    says="there is {limit}",
-    wants=gaps_wanted,
+    sentence="there is {limit}",
+    limit_text=gaps_wanted,
     scope=Scope.RELEASE,
 )
-def gaps_stated(programmes: Programmes, release: Release, limit: bool) -> Iterator[Shortfall]:
+def gaps_stated(programmes: Programmes, release: Release, limit: bool) -> Iterator[NotMet]:
     """Every gap between two songs is stated; without a word they are put end to end, which may be what is meant."""
     for programme in programmes:
         for song in programme.songs[1:]:
             if release.track(song.position).gap_before_s is None:
-                yield Shortfall(
+                yield NotMet(
                     f"no gap stated before track {song.position}; the songs are put end to end",
                     gaps_wanted(limit),
                     f"gap_before_s of track {song.position}, 0 if it runs on",
@@ -173,41 +169,39 @@ def gaps_stated(programmes: Programmes, release: Release, limit: bool) -> Iterat
 
 
 @rule(
-    id="sides-stated",
-    asks="sides_stated",
+    id="sides_stated",
     limit=FLAG,
     needs=("release",),
     weight=Weight.FACT,
     source="common practice, no source: where a side begins is the artist's to say",
-    says="the release file names {limit}",
-    shows=lambda release: listed(dict.fromkeys(track.side for track in release.tracks)),
-    wants=sides_wanted,
+    sentence="the release file names {limit}",
+    value_text=lambda release: listed(dict.fromkeys(track.side for track in release.tracks)),
+    limit_text=sides_wanted,
     scope=Scope.RELEASE,
 )
-def sides_stated(release: Release, limit: bool) -> Iterator[Shortfall]:
+def sides_stated(release: Release, limit: bool) -> Iterator[NotMet]:
     """The release file says which side every track is on; nothing here divides an album."""
     without = [track.position for track in release.tracks if not track.side]
     if without:
         found = "no track names its side" if len(without) == len(release.tracks) else "no side for the first tracks"
         remedy = f"side: A at track {without[0]}, and a side wherever another one begins"
-        yield Shortfall(found, sides_wanted(limit), remedy, release.place(f"tracks/{without[0] - 1}/side"))
+        yield NotMet(found, sides_wanted(limit), remedy, release.place(f"tracks/{without[0] - 1}/side"))
 
 
 @rule(
-    id="joins-of-one-form",
-    asks="joins_of_one_form",
+    id="joins_of_one_form",
     limit=FLAG,
     needs=("unlike_neighbours",),
     weight=Weight.FACT,
     source="songs that are one stream are converted as one, and a stream has one rate",
-    says="there is {limit}",
-    wants=one_rate_wanted,
+    sentence="there is {limit}",
+    limit_text=one_rate_wanted,
     scope=Scope.RELEASE,
 )
-def joins_of_one_form(unlike_neighbours: Sequence[tuple[int, int]], limit: bool) -> Iterator[Shortfall]:
+def joins_of_one_form(unlike_neighbours: Sequence[tuple[int, int]], limit: bool) -> Iterator[NotMet]:
     """Songs that run on into each other come at one sample rate and with as many channels."""
     for before, after in unlike_neighbours:
-        yield Shortfall(
+        yield NotMet(
             f"tracks {before} and {after} run on into each other, and their masters differ in rate or channels",
             one_rate_wanted(limit),
             f"a master of track {after} in the form of track {before}, or a gap between them",
@@ -215,24 +209,23 @@ def joins_of_one_form(unlike_neighbours: Sequence[tuple[int, int]], limit: bool)
 
 
 @rule(
-    id="joins-run-on",
-    asks="joins_run_on",
+    id="joins_run_on",
     limit=FLAG,
     needs=("joins", "programmes"),
     weight=Weight.STRONG_SIGN,
     source="linear prediction across the cut, against the same with samples lost or doubled; a sign, never proof",
-    says="there is {limit}",
-    shows=lambda joins, programmes: _proven(_met(joins, programmes)),
-    wants=runs_on_wanted,
+    sentence="there is {limit}",
+    value_text=lambda joins, programmes: _proven(_met(joins, programmes)),
+    limit_text=runs_on_wanted,
     scope=Scope.RELEASE,
 )
-def joins_run_on(joins: Sequence[Join], programmes: Programmes, limit: bool) -> Iterator[Shortfall]:
+def joins_run_on(joins: Sequence[Join], programmes: Programmes, limit: bool) -> Iterator[NotMet]:
     """Where songs are put end to end and both sides sound, the later one goes on where the earlier one stops."""
     for join in _met(joins, programmes):
         if join.cut is Cut.STEP:
             found = f"tracks {join.before} and {join.after}: the sound jumps at the cut, {join.step_db:.0f} dB too far"
             remedy = "listen to the join; both masters cut at one sample, or a gap"
-            yield Shortfall(found, runs_on_wanted(limit), remedy)
+            yield NotMet(found, runs_on_wanted(limit), remedy)
 
 
 def _met(joins: Sequence[Join], programmes: Programmes) -> list[Join]:
@@ -246,24 +239,23 @@ def _proven(joins: Sequence[Join]) -> str:
 
 
 @rule(
-    id="side-balance",
-    asks="side_difference_max_s",
+    id="side_difference_max_s",
     limit=number(SECONDS, minimum=0, maximum=LONGEST_S),
     needs=("programmes",),
     weight=Weight.FACT,
     source="common practice, no source: sides of one record or cassette are about as long",
-    says="two sides of one record differ by {limit}",
-    shows=lambda programmes: listed(_length(each) for each in programmes),
-    wants=balance_wanted,
+    sentence="two sides of one record differ by {limit}",
+    value_text=lambda programmes: listed(_length(each) for each in programmes),
+    limit_text=balance_wanted,
     scope=Scope.RELEASE,
 )
-def side_balance(programmes: Programmes, limit: float) -> Iterator[Shortfall]:
+def side_balance(programmes: Programmes, limit: float) -> Iterator[NotMet]:
     """Both sides of a record or cassette are about as long: one groove spacing, one level, no blank tape."""
     for front, back in list(pairwise(programmes))[::2]:
         apart_s = abs(front.length_s - back.length_s)
         if apart_s > limit:
             longer = max(front, back, key=lambda each: each.length_s)
-            yield Shortfall(
+            yield NotMet(
                 f"{_length(front)}; {_length(back)}: {SECONDS.beside(apart_s, limit)} apart",
                 balance_wanted(limit),
                 f"another order with less on {longer.name}, or a waiver",

@@ -8,7 +8,7 @@ from delivery.judge.limits import FLAG
 from delivery.judge.rule import Scope, rule
 from delivery.judge.words import always, counted, listed
 from delivery.model.codes import CODES, known_prefix, shape_fault
-from delivery.model.finding import Shortfall, Weight
+from delivery.model.finding import NotMet, Weight
 from delivery.model.release import Release, Track
 
 NONE_SUPPLIED = "none supplied"
@@ -26,40 +26,38 @@ def shaped(limit: str) -> str:
 
 
 @rule(
-    id="isrc-prefix",
-    asks="isrc_prefix_known",
+    id="isrc_prefix_known",
     limit=FLAG,
     needs=("track", "release"),
     weight=Weight.WEAK_SIGN,
     source="prefixes as python-stdnum lists them; lists are frozen and valid codes are missing from them",
-    says="the ISRC, where there is one, has {limit}",
-    shows=lambda track, _release: track.isrc or NONE_SUPPLIED,
-    wants=prefix_wanted,
+    sentence="the ISRC, where there is one, has {limit}",
+    value_text=lambda track, _release: track.isrc or NONE_SUPPLIED,
+    limit_text=prefix_wanted,
 )
-def isrc_prefix(track: Track, release: Release, limit: bool) -> Iterator[Shortfall]:
+def isrc_prefix(track: Track, release: Release, limit: bool) -> Iterator[NotMet]:
     """A prefix in no list is rare, and a slip of the pen more likely; never proof. What has no form has no prefix."""
     if track.isrc and not CODES["isrc"].malformed(track.isrc) and not known_prefix(track.isrc):
         remedy = "a look at the code; if it is right, nothing"
         place = release.place(f"tracks/{track.position - 1}/isrc")
-        yield Shortfall(f"{track.isrc[:2]} in {track.isrc}", prefix_wanted(limit), remedy, place)
+        yield NotMet(f"{track.isrc[:2]} in {track.isrc}", prefix_wanted(limit), remedy, place)
 
 
 @rule(
-    id="check-digits",
-    asks="check_digits",
+    id="check_digits",
     limit=FLAG,
     needs=("release",),
     weight=Weight.FACT,
     source="ISO 15707 (ISWC), ISO 27729 (ISNI), IPI name numbers; codes that miss their check digit circulate",
-    says="ISWC, IPI and ISNI, where there are any, have {limit}",
-    shows=lambda release: counted(sum(1 for _ in _codes_of(release)), "code"),
-    wants=digits_wanted,
+    sentence="ISWC, IPI and ISNI, where there are any, have {limit}",
+    value_text=lambda release: counted(sum(1 for _ in _codes_of(release)), "code"),
+    limit_text=digits_wanted,
     scope=Scope.RELEASE,
 )
-def check_digits(release: Release, limit: bool) -> Iterator[Shortfall]:
+def check_digits(release: Release, limit: bool) -> Iterator[NotMet]:
     """Codes of works and people end in the right check digit; one that does not is in use or mistyped: ask."""
     for found, doubt, place in doubtful(release):
-        yield Shortfall(f"{found}: {doubt}", digits_wanted(limit), "a look at the code, or a waiver", place)
+        yield NotMet(f"{found}: {doubt}", digits_wanted(limit), "a look at the code, or a waiver", place)
 
 
 def doubtful(release: Release) -> Iterator[tuple[str, str, str]]:
@@ -106,22 +104,21 @@ def _codes_of(release: Release) -> Iterator[tuple[str, str, str, str]]:
 
 
 @rule(
-    id="catalogue-pattern",
-    asks="catalogue_pattern",
+    id="catalogue_pattern",
     limit=PATTERN,
     needs=("release",),
     weight=Weight.FACT,
     source="the limit is the spec's own: the label's way of numbering",
-    says="the catalogue number, where there is one, is {limit}",
-    shows=lambda release: release.catalogue_number or NONE_SUPPLIED,
-    wants=shaped,
+    sentence="the catalogue number, where there is one, is {limit}",
+    value_text=lambda release: release.catalogue_number or NONE_SUPPLIED,
+    limit_text=shaped,
     scope=Scope.RELEASE,
 )
-def catalogue_pattern(release: Release, limit: str) -> Iterator[Shortfall]:
+def catalogue_pattern(release: Release, limit: str) -> Iterator[NotMet]:
     """The catalogue number is written the way the label writes its numbers. Presence is `release_fields`."""
     fault = shape_fault(release.catalogue_number, limit) if release.catalogue_number else ""
     if fault:
         found = f"{release.catalogue_number!r} ({fault})"
-        yield Shortfall(
+        yield NotMet(
             found, shaped(limit), "the number as the label has it, or a waiver", release.place("catalogue_number")
         )

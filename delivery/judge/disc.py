@@ -10,7 +10,7 @@ from delivery.judge.limits import FLAG
 from delivery.judge.rule import Scope, rule
 from delivery.judge.words import SECONDS, always, counted, listed
 from delivery.model.carrier import Programme, Song, msf
-from delivery.model.finding import Shortfall, Weight
+from delivery.model.finding import NotMet, Weight
 from delivery.model.on_disc import FIELDS, disc_text, track_text
 from delivery.model.release import Release
 
@@ -20,18 +20,17 @@ points_wanted = always("every index point in a frame of its own within its track
 
 
 @rule(
-    id="index-points",
-    asks="index_points_inside",
+    id="index_points_inside",
     limit=FLAG,
     needs=("programmes", "release"),
     weight=Weight.FACT,
     source="IEC 60908: index 2 to 99 rise within the track; the shortest unit is a frame",
-    says="there is {limit}",
-    shows=lambda programmes, _release: counted(_points(programmes), "index point"),
-    wants=points_wanted,
+    sentence="there is {limit}",
+    value_text=lambda programmes, _release: counted(_points(programmes), "index point"),
+    limit_text=points_wanted,
     scope=Scope.RELEASE,
 )
-def index_points(programmes: Programmes, release: Release, limit: bool) -> Iterator[Shortfall]:
+def index_points(programmes: Programmes, release: Release, limit: bool) -> Iterator[NotMet]:
     """Index points lie within their track, each in a frame of its own, rising from index 1."""
     for programme in programmes:
         for song in programme.songs:
@@ -50,13 +49,13 @@ def index_points(programmes: Programmes, release: Release, limit: bool) -> Itera
                 if fault:
                     remedy = f"index_points of track {song.position}, rising, at least a frame apart, before its end"
                     where = release.place(f"tracks/{song.position - 1}/index_points/{index.number - 2}")
-                    yield Shortfall(fault, points_wanted(limit), remedy, where)
+                    yield NotMet(fault, points_wanted(limit), remedy, where)
                 before = max(before, index.frame)
 
 
-def _index_1_behind_the_end(programme: Programme, song: Song, release: Release, limit: bool) -> Shortfall:
+def _index_1_behind_the_end(programme: Programme, song: Song, release: Release, limit: bool) -> NotMet:
     stated = release.track(song.position).index_1
-    return Shortfall(
+    return NotMet(
         f"track {song.position}: index 1 at {stated.says if stated else ''} lies behind the track's end, "
         f"{_within(programme, song)}",
         points_wanted(limit),
@@ -75,24 +74,23 @@ def _within(programme: Programme, song: Song) -> str:
 
 
 @rule(
-    id="emphasis-change",
-    asks="emphasis_changes_in_pauses",
+    id="emphasis_changes_in_pauses",
     limit=FLAG,
     needs=("programmes", "release"),
     weight=Weight.FACT,
     source="IEC 60908, control bits: changed in the lead-in and in pauses of at least 2 s only; from memory",
-    says="pre-emphasis changes only in {limit}",
-    wants=always("pauses of at least 2 s"),
+    sentence="pre-emphasis changes only in {limit}",
+    limit_text=always("pauses of at least 2 s"),
     scope=Scope.RELEASE,
 )
-def emphasis_change(programmes: Programmes, release: Release, limit: bool) -> Iterator[Shortfall]:
+def emphasis_change(programmes: Programmes, release: Release, limit: bool) -> Iterator[NotMet]:
     """A player can switch its de-emphasis in a pause of two seconds, not between songs that stand close."""
     for programme in programmes:
         for before, after in pairwise(programme.songs):
             one, other = (release.track(song.position) for song in (before, after))
             pause_s = (after.mark - after.pause) * programme.carrier.frame_samples / programme.rate_hz
             if one.pre_emphasis != other.pre_emphasis and pause_s < EMPHASIS_PAUSE_S:
-                yield Shortfall(
+                yield NotMet(
                     f"pre-emphasis changes between tracks {one.position} and {other.position} in {SECONDS(pause_s)}",
                     "pauses of at least 2 s" if limit else "",
                     f"gap_before_s of track {other.position}, at least 2; or both masters without emphasis",
@@ -101,17 +99,16 @@ def emphasis_change(programmes: Programmes, release: Release, limit: bool) -> It
 
 
 @rule(
-    id="cd-text",
-    asks="cd_text_latin",
+    id="cd_text_latin",
     limit=FLAG,
     needs=("release",),
     weight=Weight.FACT,
     source="IEC 61866 as commonly used: ISO 8859-1; from memory",
-    says="titles and names are spelt in {limit}",
-    wants=always("letters of ISO 8859-1"),
+    sentence="titles and names are spelt in {limit}",
+    limit_text=always("letters of ISO 8859-1"),
     scope=Scope.RELEASE,
 )
-def cd_text(release: Release, limit: bool) -> Iterator[Shortfall]:
+def cd_text(release: Release, limit: bool) -> Iterator[NotMet]:
     """Players show CD-Text in western European letters; other titles want a spelling agreed with the plant."""
     texts = [("the disc", "", disc_text(release))]
     for track in release.tracks:
@@ -123,7 +120,7 @@ def cd_text(release: Release, limit: bool) -> Iterator[Shortfall]:
             foreign = sorted({letter for letter in says if not _in_latin_1(letter)})
             if foreign and says not in seen:
                 seen.add(says)
-                yield Shortfall(
+                yield NotMet(
                     f"{field} of {where}: {says!r} has {listed(foreign)}",
                     "letters of ISO 8859-1" if limit else "",
                     f"cd_text: {{{field}: ...}} of {where}, a spelling for players agreed with artist and plant",

@@ -59,7 +59,7 @@ def obstacles(spec: str, track: int, expected: Measurement, chain: Chain, missin
         *_samples(expected),
         *_peaks(expected, chain),
         *_form(expected, chain),
-        *([(WRITABLE_FORM, "", missing, "an encoder", "install it, or leave this spec out", None)] if missing else []),
+        *([(WRITABLE_FORM, missing, "an encoder", "install it, or leave this spec out", None)] if missing else []),
     )
     return tuple(_finding(spec, track, row) for row in sorted(found, key=lambda row: row[:3]))
 
@@ -74,25 +74,24 @@ def unlike_side(spec: str, track: int, own: Target, side: Target) -> tuple[Findi
     row = None
     if own.rate_hz != side.rate_hz:
         remedy = "all masters at one rate, or a spec that permits conversion to one (convert: rate)"
-        row = "rate_hz", kilohertz(own.rate_hz), kilohertz(side.rate_hz), remedy
+        row = kilohertz(own.rate_hz), kilohertz(side.rate_hz), remedy
     elif own.channels != side.channels:
         remedy = "masters with the same number of channels (mono_as: both makes two of one)"
-        row = "channels", counted(own.channels, "channel"), counted(side.channels, "channel"), remedy
+        row = counted(own.channels, "channel"), counted(side.channels, "channel"), remedy
     if row is None:
         return ()
-    asks, found, wanted, remedy = row
+    found, wanted, remedy = row
     wanted = f"{wanted}, as the first song of the disc or side"
-    return (_finding(spec, track, (WRITABLE_FORM, asks, found, wanted, remedy, None)),)
+    return (_finding(spec, track, (WRITABLE_FORM, found, wanted, remedy, None)),)
 
 
 def _finding(spec: str, track: int, row: Row) -> Finding:
-    check, asks, found, wanted, remedy, at_s = row
+    check, found, wanted, remedy, at_s = row
     return Finding(
         check,
-        asks,
         spec,
         track,
-        Answer.SHORT,
+        Answer.NOT_MET,
         must=True,
         weight=Weight.FACT,
         found=found,
@@ -103,15 +102,15 @@ def _finding(spec: str, track: int, row: Row) -> Finding:
     )
 
 
-Row = tuple[str, str, str, str, str, float | None]
-"""Check id, spec key it depends on, found, wanted, remedy, time in s."""
+Row = tuple[str, str, str, str, float | None]
+"""Check id, found, wanted, remedy, time in s."""
 
 
 def _samples(expected: Measurement) -> Iterator[Row]:
     wrong = expected.value("nonfinite_samples")
     if wrong:
         found = f"{counted(wrong, 'sample')} not a number"
-        yield CONVERTIBLE_SAMPLES, "", found, "numbers only", "a new export of the master", None
+        yield CONVERTIBLE_SAMPLES, found, "numbers only", "a new export of the master", None
 
 
 def _peaks(expected: Measurement, chain: Chain) -> Iterator[Row]:
@@ -122,7 +121,7 @@ def _peaks(expected: Measurement, chain: Chain) -> Iterator[Row]:
     found = f"a sample peak of {DBFS.beside(peak_dbfs, limit_dbfs)}{_after(chain)}"
     rule = ENCODER_HEADROOM if chain.target.coding == "aac" else FULL_SCALE
     at_s = expected.value("sample_peak_at_s")
-    yield rule, "", found, _wanted(ceiling, limit_dbfs), _lower(chain, peak_dbfs - limit_dbfs), at_s
+    yield rule, found, _wanted(ceiling, limit_dbfs), _lower(chain, peak_dbfs - limit_dbfs), at_s
 
 
 def _after(chain: Chain) -> str:
@@ -153,7 +152,7 @@ def _form(expected: Measurement, chain: Chain) -> Iterator[Row]:
     dither = rounding.settings["dither"] if rounding else "none"
     for misfit in target_misfits(chain.target, dither, expected.value("frames") or 0):
         remedy = REMEDIES[misfit.key]
-        yield WRITABLE_FORM, misfit.key, misfit.found, misfit.wanted, remedy, None
+        yield WRITABLE_FORM, misfit.found, misfit.wanted, remedy, None
 
 
 REMEDIES: Mapping[str, str] = MappingProxyType(

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from delivery.judge.limits import FLAG, number
 from delivery.judge.rule import Facts, rule
 from delivery.judge.words import BITS, PLAIN, always, at_least, counted, kilohertz, listed
-from delivery.model.finding import Shortfall, Weight
+from delivery.model.finding import NotMet, Weight
 
 finite_wanted = always("numbers only")
 bits_wanted = at_least(BITS)
@@ -31,20 +31,19 @@ def no_higher_than_48_khz(facts: Facts) -> str:
 
 
 @rule(
-    id="finite-samples",
-    asks="finite_samples",
+    id="finite_samples",
     limit=FLAG,
     needs=("nonfinite_samples",),
     weight=Weight.FACT,
     source="IEEE 754: not-a-number and infinity are no sample values",
-    says="every sample is a number",
-    shows=lambda _none: "numbers only",
-    wants=finite_wanted,
+    sentence="every sample is a number",
+    value_text=lambda _none: "numbers only",
+    limit_text=finite_wanted,
 )
-def finite_samples(nonfinite_samples: int, limit: bool) -> Iterator[Shortfall]:
+def finite_samples(nonfinite_samples: int, limit: bool) -> Iterator[NotMet]:
     """A float file holds no not-a-number and no infinity; writers turn them into full-scale spikes."""
     if nonfinite_samples:
-        yield Shortfall(
+        yield NotMet(
             f"{counted(nonfinite_samples, 'sample')} not a number",
             finite_wanted(limit),
             "a new render; this one cannot be converted safely",
@@ -52,20 +51,19 @@ def finite_samples(nonfinite_samples: int, limit: bool) -> Iterator[Shortfall]:
 
 
 @rule(
-    id="effective-word-length",
-    asks="effective_bits_min",
+    id="effective_bits_min",
     limit={"type": "integer", "minimum": 1, "maximum": 32, "description": "bit"},
     needs=("effective_bits",),
     weight=Weight.FACT,
     source="common practice, no source: bits that ever change, digital silence left out",
-    says="the bits in use are {limit}",
-    shows=BITS,
-    wants=bits_wanted,
+    sentence="the bits in use are {limit}",
+    value_text=BITS,
+    limit_text=bits_wanted,
 )
-def effective_word_length(effective_bits: int, limit: int) -> Iterator[Shortfall]:
+def effective_word_length(effective_bits: int, limit: int) -> Iterator[NotMet]:
     """The samples use the bits they are stored in; zeros below an old word length add nothing."""
     if effective_bits < limit:
-        yield Shortfall(
+        yield NotMet(
             f"{BITS(effective_bits)} in use, zeros below",
             bits_wanted(limit),
             f"a render made with {BITS(limit)} or more from the session, or a waiver",
@@ -73,21 +71,20 @@ def effective_word_length(effective_bits: int, limit: int) -> Iterator[Shortfall
 
 
 @rule(
-    id="raised-rate",
-    asks="not_upsampled",
+    id="not_upsampled",
     limit=FLAG,
     needs=("upsampled_from_hz",),
     weight=Weight.STRONG_SIGN,
     source="common practice, no source: a steep edge at half a lower standard rate; evidence, never proof",
-    says="the spectrum shows {limit}",
-    wants=native_wanted,
+    sentence="the spectrum shows {limit}",
+    limit_text=native_wanted,
     aside=no_higher_than_48_khz,
 )
-def raised_rate(upsampled_from_hz: int, limit: bool) -> Iterator[Shortfall]:
+def raised_rate(upsampled_from_hz: int, limit: bool) -> Iterator[NotMet]:
     """The spectrum does not end in a steep edge at half a lower rate. Old converters and low-passed sounds do too."""
     if upsampled_from_hz:
         edge, rate = f"{upsampled_from_hz / 2000:g} kHz", kilohertz(upsampled_from_hz)
-        yield Shortfall(
+        yield NotMet(
             f"a steep edge at {edge}, as after conversion from {rate}",
             native_wanted(limit),
             "ask for the session's own rate; if this is it, nothing is to be done",
@@ -95,20 +92,19 @@ def raised_rate(upsampled_from_hz: int, limit: bool) -> Iterator[Shortfall]:
 
 
 @rule(
-    id="live-channels",
-    asks="live_channels",
+    id="live_channels",
     limit=FLAG,
     needs=("dead_channels",),
     weight=Weight.FACT,
     source="common practice, no source: a channel that never rises above -90 dBFS is dead",
-    says="there is {limit}",
-    wants=live_wanted,
+    sentence="there is {limit}",
+    limit_text=live_wanted,
 )
-def live_channels(dead_channels: Sequence[int], limit: bool) -> Iterator[Shortfall]:
+def live_channels(dead_channels: Sequence[int], limit: bool) -> Iterator[NotMet]:
     """Every channel carries sound."""
     if dead_channels:
         which = "channel" if len(dead_channels) == 1 else "channels"
-        yield Shortfall(
+        yield NotMet(
             f"silence in {which} {listed(map(str, dead_channels))}",
             live_wanted(limit),
             "a render with both channels, or a waiver if one is meant to be silent",
@@ -116,20 +112,19 @@ def live_channels(dead_channels: Sequence[int], limit: bool) -> Iterator[Shortfa
 
 
 @rule(
-    id="polarity",
-    asks="not_inverted",
+    id="not_inverted",
     limit=FLAG,
     needs=("inverted_channels",),
     weight=Weight.FACT,
     source="common practice, no source: one channel is the other upside down",
-    says="the file has {limit}",
-    wants=polarity_wanted,
+    sentence="the file has {limit}",
+    limit_text=polarity_wanted,
     aside=one_channel,
 )
-def polarity(inverted_channels: bool, limit: bool) -> Iterator[Shortfall]:
+def polarity(inverted_channels: bool, limit: bool) -> Iterator[NotMet]:
     """No channel is the other upside down; in mono the two would cancel."""
     if inverted_channels:
-        yield Shortfall(
+        yield NotMet(
             "one channel is the other with its sign turned",
             polarity_wanted(limit),
             "a render with one channel's polarity turned, or a waiver",
@@ -137,20 +132,19 @@ def polarity(inverted_channels: bool, limit: bool) -> Iterator[Shortfall]:
 
 
 @rule(
-    id="true-stereo",
-    asks="true_stereo",
+    id="true_stereo",
     limit=FLAG,
     needs=("identical_channels",),
     weight=Weight.FACT,
     source="common practice, no source: sample for sample the same in both channels",
-    says="a stereo file has {limit}",
-    wants=stereo_wanted,
+    sentence="a stereo file has {limit}",
+    limit_text=stereo_wanted,
     aside=one_channel,
 )
-def true_stereo(identical_channels: bool, limit: bool) -> Iterator[Shortfall]:
+def true_stereo(identical_channels: bool, limit: bool) -> Iterator[NotMet]:
     """A stereo file is not one channel written twice."""
     if identical_channels:
-        yield Shortfall(
+        yield NotMet(
             "the same samples in both channels",
             stereo_wanted(limit),
             "the stereo render, or a waiver for a mono recording",
@@ -158,21 +152,20 @@ def true_stereo(identical_channels: bool, limit: bool) -> Iterator[Shortfall]:
 
 
 @rule(
-    id="low-band-phase",
-    asks="low_band_correlation_min",
+    id="low_band_correlation_min",
     limit=number(PLAIN, minimum=-1, maximum=1),
     needs=("low_band_correlation_min",),
     weight=Weight.STRONG_SIGN,
     source="common practice of cutting rooms, no source: correlation below 300 Hz, lowest stretch",
-    says="the lowest correlation below 300 Hz is {limit}",
-    shows=PLAIN,
-    wants=phase_wanted,
+    sentence="the lowest correlation below 300 Hz is {limit}",
+    value_text=PLAIN,
+    limit_text=phase_wanted,
     aside=one_channel,
 )
-def low_band_phase(low_band_correlation_min: float, limit: float) -> Iterator[Shortfall]:
+def low_band_phase(low_band_correlation_min: float, limit: float) -> Iterator[NotMet]:
     """The lows are in phase enough for a groove; how much a cutter can bear is the cutter's to say."""
     if low_band_correlation_min < limit:
-        yield Shortfall(
+        yield NotMet(
             PLAIN.beside(low_band_correlation_min, limit),
             phase_wanted(limit),
             "a render with its lows in the middle, or the cutting room's own filter; ask it",

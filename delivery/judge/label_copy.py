@@ -11,7 +11,7 @@ from delivery.judge.limits import FLAG, some
 from delivery.judge.rule import Scope, rule
 from delivery.judge.words import all_of, always, counted, listed
 from delivery.model.codes import ONLY_ZEROS
-from delivery.model.finding import Shortfall, Weight
+from delivery.model.finding import NotMet, Weight
 from delivery.model.release import Release, Track
 
 ISRC_FORM = re.compile(r"[A-Z]{2}[A-Z0-9]{3}[0-9]{7}")
@@ -70,85 +70,81 @@ def _place(release: Release, track: Track, field: str) -> str:
 
 
 @rule(
-    id="track-label-copy",
-    asks="track_fields",
+    id="track_fields",
     limit=some({"enum": sorted(TRACK_FIELDS)}, "fields of each track that must be supplied"),
     needs=("track", "release"),
     weight=Weight.FACT,
     source="the limit is the spec's own",
-    says="each track comes with its {limit}",
-    wants=fields_wanted,
+    sentence="each track comes with its {limit}",
+    limit_text=fields_wanted,
 )
-def track_label_copy(track: Track, release: Release, limit: Sequence[str]) -> Iterator[Shortfall]:
+def track_label_copy(track: Track, release: Release, limit: Sequence[str]) -> Iterator[NotMet]:
     """Every field the recipient wants for a track is supplied, by the track or, where that makes sense, the release."""
     for field in limit:
         if not TRACK_FIELDS[field](track, release):
-            yield Shortfall(
+            yield NotMet(
                 "not supplied", field, f"{field} of track {track.position}, or a waiver", _place(release, track, field)
             )
 
 
 @rule(
-    id="release-label-copy",
-    asks="release_fields",
+    id="release_fields",
     limit=some({"enum": sorted(RELEASE_FIELDS)}, "fields of the release that must be supplied"),
     needs=("release",),
     weight=Weight.FACT,
     source="the limit is the spec's own",
-    says="the release comes with its {limit}",
-    wants=fields_wanted,
+    sentence="the release comes with its {limit}",
+    limit_text=fields_wanted,
     scope=Scope.RELEASE,
 )
-def release_label_copy(release: Release, limit: Sequence[str]) -> Iterator[Shortfall]:
+def release_label_copy(release: Release, limit: Sequence[str]) -> Iterator[NotMet]:
     """Every field the recipient wants for the release is supplied."""
     for field in limit:
         supplied: str | date | object | None = getattr(release, field)
         if field == "approved_by":
             yield from _unapproved(release)
         elif not supplied:
-            yield Shortfall("not supplied", field, f"{field} of the release, or a waiver", release.place(field))
+            yield NotMet("not supplied", field, f"{field} of the release, or a waiver", release.place(field))
 
 
-def _unapproved(release: Release) -> Iterator[Shortfall]:
+def _unapproved(release: Release) -> Iterator[NotMet]:
     """An approval of other audio has been taken out of the facts; a name without audio hashes approves nothing."""
     if release.approval is None:
         remedy = 'delivery approve RELEASE --by "NAME" --date YEAR-MONTH-DAY, or a waiver'
-        yield Shortfall("no approval of this audio", "approved_by", remedy, release.place("approved"))
+        yield NotMet("no approval of this audio", "approved_by", remedy, release.place("approved"))
 
 
 @rule(
-    id="isrc-form",
-    asks="isrc_form",
+    id="isrc_form",
     limit=FLAG,
     needs=("track", "release"),
     weight=Weight.FACT,
     source="ISO 3901:2019; hyphens are for print only, and there is no check digit",
-    says="an ISRC, where there is one, has {limit}",
-    shows=lambda track, _release: track.isrc or NONE_SUPPLIED,
-    wants=isrc_wanted,
+    sentence="an ISRC, where there is one, has {limit}",
+    value_text=lambda track, _release: track.isrc or NONE_SUPPLIED,
+    limit_text=isrc_wanted,
 )
-def isrc_form(track: Track, release: Release, limit: bool) -> Iterator[Shortfall]:
+def isrc_form(track: Track, release: Release, limit: bool) -> Iterator[NotMet]:
     """An ISRC that is supplied has the right form; a prefix nobody knows is no fault. Presence is `track_fields`."""
     if track.isrc and not ISRC_FORM.fullmatch(track.isrc):
         remedy = f"the code of track {track.position} as its owner assigned it, or a waiver"
-        yield Shortfall(repr(track.isrc), isrc_wanted(limit), remedy, _place(release, track, "isrc"))
+        yield NotMet(repr(track.isrc), isrc_wanted(limit), remedy, _place(release, track, "isrc"))
 
 
 @rule(
-    id="isrc-unique",
-    asks="isrc_unique",
+    id="isrc_unique",
     limit=FLAG,
     needs=("release",),
     weight=Weight.FACT,
     source="ISO 3901:2019: one code, one recording",
-    says="there is {limit}",
-    wants=isrc_once,
+    sentence="there is {limit}",
+    limit_text=isrc_once,
     scope=Scope.RELEASE,
 )
-def isrc_unique(release: Release, limit: bool) -> Iterator[Shortfall]:
+def isrc_unique(release: Release, limit: bool) -> Iterator[NotMet]:
     """No two tracks share an ISRC; tracks without one are not counted."""
     for code, tracks in _shared((track.isrc, track) for track in release.tracks):
-        yield Shortfall(
+        yield NotMet(
             f"{code} on tracks {_positions(tracks)}",
             isrc_once(limit),
             "the right code for each, or a waiver if it is one recording twice",
@@ -157,23 +153,22 @@ def isrc_unique(release: Release, limit: bool) -> Iterator[Shortfall]:
 
 
 @rule(
-    id="product-code",
-    asks="upc_check_digit",
+    id="upc_check_digit",
     limit=FLAG,
     needs=("release",),
     weight=Weight.FACT,
     source="GS1 General Specifications: weights 3 and 1 from the right, modulo 10",
-    says="a UPC-A or EAN-13, where there is one, has {limit}",
-    shows=lambda release: release.upc or NONE_SUPPLIED,
-    wants=upc_wanted,
+    sentence="a UPC-A or EAN-13, where there is one, has {limit}",
+    value_text=lambda release: release.upc or NONE_SUPPLIED,
+    limit_text=upc_wanted,
     scope=Scope.RELEASE,
 )
-def product_code(release: Release, limit: bool) -> Iterator[Shortfall]:
+def product_code(release: Release, limit: bool) -> Iterator[NotMet]:
     """A UPC-A or EAN-13 that is supplied ends in the right check digit. Presence is `release_fields`."""
     fault = _code_fault(release.upc) if release.upc else None
     if fault:
         found, remedy = fault
-        yield Shortfall(found, upc_wanted(limit), f"{remedy}, or a waiver", release.place("upc"))
+        yield NotMet(found, upc_wanted(limit), f"{remedy}, or a waiver", release.place("upc"))
 
 
 def _code_fault(code: str) -> tuple[str, str] | None:
@@ -191,20 +186,19 @@ def _code_fault(code: str) -> tuple[str, str] | None:
 
 
 @rule(
-    id="title-unique",
-    asks="title_unique",
+    id="title_unique",
     limit=FLAG,
     needs=("release",),
     weight=Weight.FACT,
     source="common practice, no source",
-    says="the tracks have {limit}",
-    wants=title_once,
+    sentence="the tracks have {limit}",
+    limit_text=title_once,
     scope=Scope.RELEASE,
 )
-def title_unique(release: Release, limit: bool) -> Iterator[Shortfall]:
+def title_unique(release: Release, limit: bool) -> Iterator[NotMet]:
     """No two tracks share both title and version; case, accents' spelling and blanks are not told apart."""
     for _, tracks in _shared((_as_read(track), track) for track in release.tracks):
-        yield Shortfall(
+        yield NotMet(
             f"{tracks[0].title!r} on tracks {_positions(tracks)}",
             title_once(limit),
             "a version for one of them, or a waiver",

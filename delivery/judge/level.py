@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from delivery.judge.limits import LOWEST_DBFS, count, edges, number, outside, window
 from delivery.judge.rule import rule
 from delivery.judge.words import DBFS, DBTP, PERCENT, Unit, at_most, counted, enough, within
-from delivery.model.finding import Shortfall, Weight
+from delivery.model.finding import NotMet, Weight
 
 sample_peak_wanted = at_most(DBFS)
 true_peak_wanted = at_most(DBTP)
@@ -26,21 +26,20 @@ def runs_wanted(limit: int) -> str:
 
 
 @rule(
-    id="sample-peak-ceiling",
-    asks="sample_peak_max_dbfs",
+    id="sample_peak_max_dbfs",
     limit=number(DBFS, minimum=LOWEST_DBFS, maximum=0),
     needs=("sample_peak_dbfs",),
     weight=Weight.FACT,
     source="AES17 (full scale); the limit is the spec's own",
-    says="the highest sample is {limit}",
-    shows=DBFS,
-    wants=sample_peak_wanted,
+    sentence="the highest sample is {limit}",
+    value_text=DBFS,
+    limit_text=sample_peak_wanted,
 )
-def sample_peak_ceiling(sample_peak_dbfs: float, limit: float) -> Iterator[Shortfall]:
+def sample_peak_ceiling(sample_peak_dbfs: float, limit: float) -> Iterator[NotMet]:
     """The highest sample stays at or under the ceiling."""
     over_db = sample_peak_dbfs - limit
     if over_db > 0:
-        yield Shortfall(
+        yield NotMet(
             DBFS.beside(sample_peak_dbfs, limit),
             sample_peak_wanted(limit),
             f"a master {enough(over_db)} lower, or a waiver",
@@ -49,21 +48,20 @@ def sample_peak_ceiling(sample_peak_dbfs: float, limit: float) -> Iterator[Short
 
 @rule(
     id="rms_dbfs",
-    asks="rms_dbfs",
     limit=window(DBFS, minimum=LOWEST_DBFS, maximum=0),
     needs=("programme_rms_dbfs",),
     weight=Weight.FACT,
     source="common practice, no source: a full-scale sine reads -3.01 dBFS; the limit is the spec's own",
-    says="the rms level of the whole file is {limit}",
-    shows=DBFS,
-    wants=rms_wanted,
+    sentence="the rms level of the whole file is {limit}",
+    value_text=DBFS,
+    limit_text=rms_wanted,
 )
-def rms_level(programme_rms_dbfs: float, limit: Mapping[str, float]) -> Iterator[Shortfall]:
+def rms_level(programme_rms_dbfs: float, limit: Mapping[str, float]) -> Iterator[NotMet]:
     """The rms level of the whole file lies in the recipient's window, as audiobook producers state loudness."""
     off_db = outside(programme_rms_dbfs, limit)
     if off_db:
         way = "lower" if off_db > 0 else "higher"
-        yield Shortfall(
+        yield NotMet(
             DBFS.beside(programme_rms_dbfs, *edges(limit)),
             rms_wanted(limit),
             f"a master {enough(abs(off_db))} {way}, or a waiver",
@@ -72,21 +70,20 @@ def rms_level(programme_rms_dbfs: float, limit: Mapping[str, float]) -> Iterator
 
 @rule(
     id="noise_floor_max_dbfs",
-    asks="noise_floor_max_dbfs",
     limit=number(DBFS, minimum=-150, maximum=0),
     needs=("noise_floor_dbfs",),
     weight=Weight.FACT,
     source="common practice, no source: the quietest 0.5 s without digital silence; the limit is the spec's own",
-    says="the noise floor is {limit}",
-    shows=DBFS,
-    wants=sample_peak_wanted,
+    sentence="the noise floor is {limit}",
+    value_text=DBFS,
+    limit_text=sample_peak_wanted,
     at="noise_floor_at_s",
 )
-def noise_floor(noise_floor_dbfs: float, limit: float) -> Iterator[Shortfall]:
+def noise_floor(noise_floor_dbfs: float, limit: float) -> Iterator[NotMet]:
     """The quietest half second of speech, the room between the words, is as quiet as the recipient requires."""
     over_db = noise_floor_dbfs - limit
     if over_db > 0:
-        yield Shortfall(
+        yield NotMet(
             DBFS.beside(noise_floor_dbfs, limit),
             sample_peak_wanted(limit),
             f"listen at the time given; a recording whose noise is {enough(over_db)} lower, or a waiver",
@@ -94,15 +91,14 @@ def noise_floor(noise_floor_dbfs: float, limit: float) -> Iterator[Shortfall]:
 
 
 @rule(
-    id="true-peak-ceiling",
-    asks="true_peak_max_dbtp",
+    id="true_peak_max_dbtp",
     limit=number(DBTP, minimum=LOWEST_DBFS, maximum=0),
     needs=("true_peak_dbtp",),
     weight=Weight.FACT,
     source="ITU-R BS.1770-5, Annex 2 (method); the limit is the spec's own",
-    says="the true peak is {limit}",
-    shows=DBTP,
-    wants=true_peak_wanted,
+    sentence="the true peak is {limit}",
+    value_text=DBTP,
+    limit_text=true_peak_wanted,
     at="true_peak_at_s",
     aided=("ceilings_dbtp", "places_above_ceilings", "highest_places"),
 )
@@ -112,7 +108,7 @@ def true_peak_ceiling(
     places_above_ceilings: Sequence[int] | None,
     highest_places: Sequence[Place] | None,
     limit: float,
-) -> Iterator[Shortfall]:
+) -> Iterator[NotMet]:
     """Reconstructed peaks stay at or under the ceiling. Says how many separate places do not, and where ten are."""
     over_db = true_peak_dbtp - limit
     if over_db > 0:
@@ -122,7 +118,7 @@ def true_peak_ceiling(
             found += f", {_places(ceilings_dbtp, places_above_ceilings, limit)}"
         else:
             above = []  # the peak is a forecast, and the places are not
-        yield Shortfall(
+        yield NotMet(
             found,
             true_peak_wanted(limit),
             f"a master {enough(over_db)} lower, or a waiver",
@@ -144,21 +140,20 @@ def _places(ceilings_dbtp: Sequence[float], counts: Sequence[int], limit: float)
 
 
 @rule(
-    id="clipped-runs",
-    asks="clip_runs_max",
+    id="clip_runs_max",
     limit=count(Unit("runs", 0)),
     needs=("clip_run_count", "clip_run_longest"),
     weight=Weight.FACT,
     source="common practice, no source: runs of equal samples at the channel's own extreme",
-    says="the number of clipped runs is {limit}",
-    shows=runs,
-    wants=runs_wanted,
+    sentence="the number of clipped runs is {limit}",
+    value_text=runs,
+    limit_text=runs_wanted,
     at="clip_runs_at_s",
 )
-def clipped_runs(clip_run_count: int, clip_run_longest: int, limit: int) -> Iterator[Shortfall]:
+def clipped_runs(clip_run_count: int, clip_run_longest: int, limit: int) -> Iterator[NotMet]:
     """No more runs of equal samples at the rails than allowed. The count is a fact; whether it is heard is not."""
     if clip_run_count > limit:
-        yield Shortfall(
+        yield NotMet(
             f"{runs(clip_run_count)}, the longest {counted(clip_run_longest, 'sample')}",
             runs_wanted(limit),
             "listen at the times given; a render before the clipping stage, or a waiver",
@@ -166,20 +161,19 @@ def clipped_runs(clip_run_count: int, clip_run_longest: int, limit: int) -> Iter
 
 
 @rule(
-    id="dc-offset",
-    asks="dc_offset_max_percent",
+    id="dc_offset_max_percent",
     limit=number(PERCENT, minimum=0, maximum=100),
     needs=("dc_offset_percent",),
     weight=Weight.FACT,
     source="common practice, no source",
-    says="the mean of each channel is {limit} of full scale away from zero",
-    shows=PERCENT,
-    wants=offset_wanted,
+    sentence="the mean of each channel is {limit} of full scale away from zero",
+    value_text=PERCENT,
+    limit_text=offset_wanted,
 )
-def dc_offset(dc_offset_percent: float, limit: float) -> Iterator[Shortfall]:
+def dc_offset(dc_offset_percent: float, limit: float) -> Iterator[NotMet]:
     """No channel's mean lies further from zero than allowed."""
     if dc_offset_percent > limit:
-        yield Shortfall(
+        yield NotMet(
             PERCENT.beside(dc_offset_percent, limit),
             offset_wanted(limit),
             "a render with the offset taken out (a high-pass below 20 Hz), or a waiver",

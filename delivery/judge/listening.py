@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from delivery.judge.integrity import one_channel
 from delivery.judge.rule import Unanswered, rule
 from delivery.judge.words import PLAIN, counted, listed
-from delivery.model.finding import Shortfall, Weight
+from delivery.model.finding import NotMet, Weight
 
 BANDS_HZ = (100, 150, 200, 250, 300)
 """Those the meter gives."""
@@ -22,21 +22,20 @@ def phase_wanted(limit: Mapping[str, float]) -> str:
 
 
 @rule(
-    id="sibilance",
-    asks="sibilant_spots_max",
+    id="sibilant_spots_max",
     limit={"type": "integer", "minimum": 0, "description": "places"},
     needs=("sibilant_spots",),
     weight=Weight.WEAK_SIGN,
     source="common practice at cutting rooms, no source: 5 to 10 kHz loud and above 1 to 4 kHz for 40 ms",
-    says="it hisses in {limit}",
-    shows=lambda spots: counted(spots, "place"),
-    wants=spots_wanted,
+    sentence="it hisses in {limit}",
+    value_text=lambda spots: counted(spots, "place"),
+    limit_text=spots_wanted,
     at="sibilant_spots_at_s",
 )
-def sibilance(sibilant_spots: int, limit: int) -> Iterator[Shortfall]:
+def sibilance(sibilant_spots: int, limit: int) -> Iterator[NotMet]:
     """Hiss that outweighs the voice it belongs to distorts in inner grooves; cymbals look the same. Listen there."""
     if sibilant_spots > limit:
-        yield Shortfall(
+        yield NotMet(
             counted(sibilant_spots, "place"),
             spots_wanted(limit),
             "listen at the times given; a gentler take of them, or the cutting room's own treatment",
@@ -44,8 +43,7 @@ def sibilance(sibilant_spots: int, limit: int) -> Iterator[Shortfall]:
 
 
 @rule(
-    id="low-band-phase-below",
-    asks="low_band_phase",
+    id="low_band_phase",
     limit={
         "type": "object",
         "description": "below_hz, and the correlation that is at_least there",
@@ -59,8 +57,8 @@ def sibilance(sibilant_spots: int, limit: int) -> Iterator[Shortfall]:
     needs=("low_band_hz", "low_band_correlations_min", "low_band_at_s"),
     weight=Weight.STRONG_SIGN,
     source="common practice of cutting rooms, no source: lowest correlation over 3 s below the frequency",
-    says="the lows have {limit}",
-    wants=phase_wanted,
+    sentence="the lows have {limit}",
+    limit_text=phase_wanted,
     aside=one_channel,
 )
 def low_band_phase_below(
@@ -68,14 +66,14 @@ def low_band_phase_below(
     low_band_correlations_min: Sequence[float],
     low_band_at_s: Sequence[float],
     limit: Mapping[str, float],
-) -> Iterator[Shortfall | Unanswered]:
+) -> Iterator[NotMet | Unanswered]:
     """The lows below a frequency the cutting room names are in phase enough for a groove."""
     if limit["below_hz"] not in low_band_hz:
         yield Unanswered(f"nothing here measures below {limit['below_hz']} Hz, only {listed(map(str, low_band_hz))}")
         return
     at = list(low_band_hz).index(int(limit["below_hz"]))
     if low_band_correlations_min[at] < limit["at_least"]:
-        yield Shortfall(
+        yield NotMet(
             PLAIN.beside(low_band_correlations_min[at], limit["at_least"]),
             phase_wanted(limit),
             "a render with its lows in the middle, or the cutting room's own filter; ask it",
@@ -85,86 +83,82 @@ def low_band_phase_below(
 
 MANY = "many, style likely"
 PLACES = {"type": "integer", "minimum": 0, "description": "places"}
-LISTEN = "listen at the times given; a repaired master, or tick them as intended"
-STYLE = "listen for a moment; if the music is made so, tick it as intended"
+LISTEN = "listen at the times given; a repaired master, or accept them"
+STYLE = "listen for a moment; if the music is made so, accept it"
 
 
 def places_shown(count: int, _many: bool) -> str:
     return counted(count, "place")
 
 
-def _places(count: int, many: bool, limit: int, remedy: str = LISTEN) -> Iterator[Shortfall]:
+def _places(count: int, many: bool, limit: int, remedy: str = LISTEN) -> Iterator[NotMet]:
     """Those that are listed have their times; where there are many there is one word."""
     if many and count > limit:
-        yield Shortfall(f"{MANY}: {counted(count, 'place')}", spots_wanted(limit), STYLE)
+        yield NotMet(f"{MANY}: {counted(count, 'place')}", spots_wanted(limit), STYLE)
     elif count > limit:
-        yield Shortfall(counted(count, "place"), spots_wanted(limit), remedy)
+        yield NotMet(counted(count, "place"), spots_wanted(limit), remedy)
 
 
 @rule(
-    id="clicks",
-    asks="click_places_max",
+    id="click_places_max",
     limit=PLACES,
     needs=("click_places", "click_places_many"),
     weight=Weight.WEAK_SIGN,
     source="common practice, no source: other values of a few samples explain what linear prediction leaves",
-    says="it clicks in {limit}",
-    shows=places_shown,
-    wants=spots_wanted,
+    sentence="it clicks in {limit}",
+    value_text=places_shown,
+    limit_text=spots_wanted,
     at="click_places_at_s",
 )
-def clicks(click_places: int, click_places_many: bool, limit: int) -> Iterator[Shortfall]:
+def clicks(click_places: int, click_places_many: bool, limit: int) -> Iterator[NotMet]:
     """Clicks of a few samples that do not belong to the sound. Some instruments click too: listen there."""
     yield from _places(click_places, click_places_many, limit)
 
 
 @rule(
-    id="discontinuities",
-    asks="discontinuity_places_max",
+    id="discontinuity_places_max",
     limit=PLACES,
     needs=("discontinuity_places", "discontinuity_places_many"),
     weight=Weight.WEAK_SIGN,
     source="common practice, no source: prediction fails at one moment and the sound goes on elsewhere",
-    says="its waveform jumps in {limit}",
-    shows=places_shown,
-    wants=spots_wanted,
+    sentence="its waveform jumps in {limit}",
+    value_text=places_shown,
+    limit_text=spots_wanted,
     at="discontinuity_places_at_s",
 )
-def discontinuities(discontinuity_places: int, discontinuity_places_many: bool, limit: int) -> Iterator[Shortfall]:
+def discontinuities(discontinuity_places: int, discontinuity_places_many: bool, limit: int) -> Iterator[NotMet]:
     """Jumps of the waveform, as lost samples and hard edits leave them; samplers make them too. Listen there."""
     yield from _places(discontinuity_places, discontinuity_places_many, limit)
 
 
 @rule(
-    id="dropouts",
-    asks="dropout_places_max",
+    id="dropout_places_max",
     limit=PLACES,
     needs=("dropout_places", "dropout_places_many"),
     weight=Weight.WEAK_SIGN,
     source="common practice, no source: 5 to 250 ms under -50 dBFS within loud sound",
-    says="its sound drops out in {limit}",
-    shows=places_shown,
-    wants=spots_wanted,
+    sentence="its sound drops out in {limit}",
+    value_text=places_shown,
+    limit_text=spots_wanted,
     at="dropout_places_at_s",
 )
-def dropouts(dropout_places: int, dropout_places_many: bool, limit: int) -> Iterator[Shortfall]:
+def dropouts(dropout_places: int, dropout_places_many: bool, limit: int) -> Iterator[NotMet]:
     """Loud sound that is gone for some milliseconds; short rests between notes look alike. Listen there."""
     yield from _places(dropout_places, dropout_places_many, limit)
 
 
 @rule(
-    id="zero-runs",
-    asks="zero_run_places_max",
+    id="zero_run_places_max",
     limit=PLACES,
     needs=("zero_run_places", "zero_run_places_many"),
     weight=Weight.STRONG_SIGN,
     source="common practice, no source: 1 to 100 ms of exact zeros within loud sound",
-    says="loud sound is interrupted by zeros in {limit}",
-    shows=places_shown,
-    wants=spots_wanted,
+    sentence="loud sound is interrupted by zeros in {limit}",
+    value_text=places_shown,
+    limit_text=spots_wanted,
     at="zero_run_places_at_s",
 )
-def zero_runs(zero_run_places: int, zero_run_places_many: bool, limit: int) -> Iterator[Shortfall]:
+def zero_runs(zero_run_places: int, zero_run_places_many: bool, limit: int) -> Iterator[NotMet]:
     """Exact zeros within loud sound: what a missed buffer leaves. Edits and 8-bit music do so on purpose."""
     yield from _places(
         zero_run_places, zero_run_places_many, limit, "listen at the times given; export or transfer the master again"
@@ -172,18 +166,17 @@ def zero_runs(zero_run_places: int, zero_run_places_many: bool, limit: int) -> I
 
 
 @rule(
-    id="hum",
-    asks="hum_places_max",
+    id="hum_places_max",
     limit=PLACES,
     needs=("hum_places",),
     weight=Weight.WEAK_SIGN,
     source="common practice, no source: a steady tone of 50 or 60 Hz with harmonics in the quietest parts",
-    says="mains hum is heard in {limit}",
-    shows=lambda places: counted(places, "place"),
-    wants=spots_wanted,
+    sentence="mains hum is heard in {limit}",
+    value_text=lambda places: counted(places, "place"),
+    limit_text=spots_wanted,
     at="hum_places_at_s",
 )
-def hum(hum_places: int, limit: int) -> Iterator[Shortfall]:
+def hum(hum_places: int, limit: int) -> Iterator[NotMet]:
     """Mains hum under quiet parts. A drone that is played looks the same. Listen there."""
     if hum_places > limit:
-        yield Shortfall(counted(hum_places, "place"), spots_wanted(limit), LISTEN)
+        yield NotMet(counted(hum_places, "place"), spots_wanted(limit), LISTEN)

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from delivery.judge.limits import FLAG, count
 from delivery.judge.rule import rule
 from delivery.judge.words import BYTES, always, at_most, counted
-from delivery.model.finding import Shortfall, Weight
+from delivery.model.finding import NotMet, Weight
 
 length_wanted = at_most(BYTES)
 ascii_wanted = always("characters 32 to 126 of ASCII")
@@ -18,21 +18,20 @@ def name_length_words(name: str) -> str:
 
 
 @rule(
-    id="name-length",
-    asks="name_max_bytes",
+    id="name_max_bytes",
     limit=count(BYTES, minimum=8, maximum=255),
     needs=("name",),
     weight=Weight.FACT,
     source="the limit is the spec's own; file systems in use take 255 bytes",
-    says="the file name has {limit}",
-    shows=name_length_words,
-    wants=length_wanted,
+    sentence="the file name has {limit}",
+    value_text=name_length_words,
+    limit_text=length_wanted,
 )
-def name_length(name: str, limit: int) -> Iterator[Shortfall]:
+def name_length(name: str, limit: int) -> Iterator[NotMet]:
     """The file name, suffix included, is no longer than the recipient's system takes."""
     over = len(name.encode()) - limit
     if over > 0:
-        yield Shortfall(
+        yield NotMet(
             name_length_words(name),
             length_wanted(limit),
             f"a title or template {counted(over, 'byte')} shorter, or a waiver",
@@ -40,19 +39,18 @@ def name_length(name: str, limit: int) -> Iterator[Shortfall]:
 
 
 @rule(
-    id="name-ascii",
-    asks="name_ascii",
+    id="name_ascii",
     limit=FLAG,
     needs=("name",),
     weight=Weight.FACT,
     source="ISO/IEC 646, printable characters; the limit is the spec's own",
-    says="the file name has only {limit}",
-    shows=str,
-    wants=ascii_wanted,
+    sentence="the file name has only {limit}",
+    value_text=str,
+    limit_text=ascii_wanted,
 )
-def name_ascii(name: str, limit: bool) -> Iterator[Shortfall]:
+def name_ascii(name: str, limit: bool) -> Iterator[NotMet]:
     """The file name uses only characters that every old system reads."""
     strange = sorted({character for character in name if not " " <= character <= "~"})
     if strange:
         shown = " ".join(f"{character!r} (U+{ord(character):04X})" for character in strange)
-        yield Shortfall(shown, ascii_wanted(limit), "a template without this field, or a waiver")
+        yield NotMet(shown, ascii_wanted(limit), "a template without this field, or a waiver")

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from delivery.judge.limits import LONGEST_S, edges, outside, window
 from delivery.judge.rule import rule
 from delivery.judge.words import SECONDS, counted, within
-from delivery.model.finding import Shortfall, Weight
+from delivery.model.finding import NotMet, Weight
 
 Loop = tuple[int, int]
 """First and last frame played, from 0."""
@@ -30,24 +30,23 @@ def loops_shown(loops: Sequence[Loop], _frames: int) -> str:
 
 @rule(
     id="loop_points",
-    asks="loop_points",
     limit={"type": "string", "enum": sorted(LOOPS), "description": "where loops lie: inside, to_end or whole"},
     needs=("loops", "frames"),
     weight=Weight.FACT,
     source="RIFF, smpl chunk (first and last sample of a loop, both played); the limit is the spec's own",
-    says="the file states {limit}",
-    shows=loops_shown,
-    wants=loops_wanted,
+    sentence="the file states {limit}",
+    value_text=loops_shown,
+    limit_text=loops_wanted,
 )
-def loop_points(loops: Sequence[Loop], frames: int, limit: str) -> Iterator[Shortfall]:
+def loop_points(loops: Sequence[Loop], frames: int, limit: str) -> Iterator[NotMet]:
     """A WAV states its loop points, and they lie where the recipient's engine expects them, to the sample."""
     if not loops:
-        yield Shortfall("no loop points", LOOPS[limit], "a file whose smpl chunk states the loop, or a waiver")
+        yield NotMet("no loop points", LOOPS[limit], "a file whose smpl chunk states the loop, or a waiver")
     for first, last in loops:
         wrong = _wrong(first, last, frames, limit)
         if wrong:
             found = f"samples {first:,} to {last:,} of a file of {counted(frames, 'sample')}: {wrong}"
-            yield Shortfall(found, LOOPS[limit], "loop points set anew, or an edit to them, or a waiver")
+            yield NotMet(found, LOOPS[limit], "loop points set anew, or an edit to them, or a waiver")
 
 
 def _wrong(first: int, last: int, frames: int, limit: str) -> str:
@@ -64,21 +63,20 @@ def _wrong(first: int, last: int, frames: int, limit: str) -> str:
 
 @rule(
     id="time_reference",
-    asks="time_reference",
     limit=window(SECONDS, minimum=0, maximum=LONGEST_S),
     needs=("broadcast_chunk",),
     aided=("time_reference_s",),
     weight=Weight.FACT,
     source="EBU Tech 3285, TimeReference: first sample since midnight; the limit is the spec's own",
-    says="the file states the time of its first sample, {limit} since midnight",
-    wants=time_wanted,
+    sentence="the file states the time of its first sample, {limit} since midnight",
+    limit_text=time_wanted,
 )
 def time_reference(
     broadcast_chunk: bool, time_reference_s: float | None, limit: Mapping[str, float]
-) -> Iterator[Shortfall]:
+) -> Iterator[NotMet]:
     """A broadcast wave states where on the time line its first sample belongs, and that lies in the window."""
     if not broadcast_chunk or time_reference_s is None:
-        yield Shortfall("no time reference", time_wanted(limit), "a broadcast wave with its time stamp, or a waiver")
+        yield NotMet("no time reference", time_wanted(limit), "a broadcast wave with its time stamp, or a waiver")
     elif outside(time_reference_s, limit):
         found = SECONDS.beside(time_reference_s, *edges(limit))
-        yield Shortfall(found, time_wanted(limit), "a file stamped with its own time, or a waiver")
+        yield NotMet(found, time_wanted(limit), "a file stamped with its own time, or a waiver")

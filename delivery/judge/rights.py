@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from delivery.judge.limits import FLAG
 from delivery.judge.rule import rule
 from delivery.judge.words import always, listed
-from delivery.model.finding import Shortfall, Weight
+from delivery.model.finding import NotMet, Weight
 from delivery.model.release import Release, Track
 from delivery.model.shares import LEAST_SLACK, add_up
 
@@ -22,16 +22,15 @@ def _place(release: Release, track: Track, field: str) -> str:
 
 
 @rule(
-    id="shares-total",
-    asks="shares_total",
+    id="shares_total",
     limit=FLAG,
     needs=("track", "release"),
     weight=Weight.FACT,
     source="common practice, no source",
-    says="the writers, where shares are stated, have {limit}",
-    wants=shares_wanted,
+    sentence="the writers, where shares are stated, have {limit}",
+    limit_text=shares_wanted,
 )
-def shares_total(track: Track, release: Release, limit: bool) -> Iterator[Shortfall]:
+def shares_total(track: Track, release: Release, limit: bool) -> Iterator[NotMet]:
     """Where any share of the work is stated, all are, and they add up to 100. Thirds may miss it by
     their rounding."""
     shares = [writer.share_percent for writer in track.writers if writer.share_percent is not None]
@@ -41,7 +40,7 @@ def shares_total(track: Track, release: Release, limit: bool) -> Iterator[Shortf
     total = sum(shares)
     if silent and total < 100 - LEAST_SLACK:
         remedy = f"the share of {listed(silent)}, or a waiver"
-        yield Shortfall(
+        yield NotMet(
             f"{total:g} % and none stated for {listed(silent)}",
             shares_wanted(limit),
             remedy,
@@ -49,7 +48,7 @@ def shares_total(track: Track, release: Release, limit: bool) -> Iterator[Shortf
         )
     elif not add_up(shares):
         found = f"{' + '.join(f'{share:g}' for share in shares)} = {total:g} %"
-        yield Shortfall(
+        yield NotMet(
             found,
             shares_wanted(limit),
             "the split as the publishers agreed it, or a waiver",
@@ -58,21 +57,20 @@ def shares_total(track: Track, release: Release, limit: bool) -> Iterator[Shortf
 
 
 @rule(
-    id="legal-names",
-    asks="legal_names",
+    id="legal_names",
     limit=FLAG,
     needs=("track", "release"),
     weight=Weight.WEAK_SIGN,
     source="common practice, no source: a name of one word is rarely a legal one",
-    says="tracks name {limit}",
-    wants=names_wanted,
+    sentence="tracks name {limit}",
+    limit_text=names_wanted,
 )
-def legal_names(track: Track, release: Release, limit: bool) -> Iterator[Shortfall]:
+def legal_names(track: Track, release: Release, limit: bool) -> Iterator[NotMet]:
     """Composers and lyricists of one Latin word are looked at again: it may be the name they perform under."""
     for field, names in (("composers", track.composers), ("lyricists", track.lyricists)):
         for name in names:
             if len(name.split()) == 1 and name.isascii():
-                yield Shortfall(
+                yield NotMet(
                     repr(name),
                     names_wanted(limit),
                     "first and last name, if they have them",
@@ -81,21 +79,20 @@ def legal_names(track: Track, release: Release, limit: bool) -> Iterator[Shortfa
 
 
 @rule(
-    id="samples-cleared",
-    asks="samples_cleared",
+    id="samples_cleared",
     limit=FLAG,
     needs=("track", "release"),
     weight=Weight.FACT,
     source="the limit is the spec's own",
-    says="there is {limit}",
-    wants=cleared_wanted,
+    sentence="there is {limit}",
+    limit_text=cleared_wanted,
 )
-def samples_cleared(track: Track, release: Release, limit: bool) -> Iterator[Shortfall]:
+def samples_cleared(track: Track, release: Release, limit: bool) -> Iterator[NotMet]:
     """Every recording of others that is stated to be used is stated to be cleared. Presence is `track_fields`."""
     for sample in track.samples or ():
         if not sample.cleared:
             found = f"{sample.of!r}, not cleared"
-            yield Shortfall(
+            yield NotMet(
                 found,
                 cleared_wanted(limit),
                 "leave in writing, or a version without it",
@@ -104,16 +101,15 @@ def samples_cleared(track: Track, release: Release, limit: bool) -> Iterator[Sho
 
 
 @rule(
-    id="instrumental-words",
-    asks="instrumental_wordless",
+    id="instrumental_wordless",
     limit=FLAG,
     needs=("track", "release"),
     weight=Weight.FACT,
     source="ISO 639-2: zxx, no linguistic content",
-    says="there is {limit}",
-    wants=wordless_wanted,
+    sentence="there is {limit}",
+    limit_text=wordless_wanted,
 )
-def instrumental_words(track: Track, release: Release, limit: bool) -> Iterator[Shortfall]:
+def instrumental_words(track: Track, release: Release, limit: bool) -> Iterator[NotMet]:
     """A track marked instrumental names no lyricist, no language of lyrics, and is not marked explicit."""
     if not track.instrumental:
         return
@@ -125,6 +121,6 @@ def instrumental_words(track: Track, release: Release, limit: bool) -> Iterator[
     for field, text in told.items():
         if text:
             found = f"an instrumental with {field}: {text}"
-            yield Shortfall(
+            yield NotMet(
                 found, wordless_wanted(limit), f"no {field}, or no instrumental", _place(release, track, field)
             )

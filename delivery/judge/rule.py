@@ -9,7 +9,7 @@ from typing import Any
 
 from delivery.judge.words import Keyed, Magnitude, Unit, Wording, edges_of, silent
 from delivery.model.figure import Reading
-from delivery.model.finding import Shortfall, Weight
+from delivery.model.finding import NotMet, Weight
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,7 +20,7 @@ class Unanswered:
     place: str = ""
 
 
-Judgement = Callable[..., Iterator[Shortfall | Unanswered]]
+Judgement = Callable[..., Iterator[NotMet | Unanswered]]
 Facts = Mapping[str, Reading]
 
 
@@ -41,21 +41,19 @@ class Scope(StrEnum):
 @dataclass(frozen=True, slots=True)
 class Rule:
     id: str
-    """For ever; subject words only, such as 'true-peak-ceiling'."""
-    asks: str
-    """The spec's key that switches it on."""
+    """For ever: the key in a spec, in waivers and acceptances, in the catalogue and in all output."""
     limit: Mapping[str, Any]
     """JSON Schema (draft 2020-12) of the limit; closed objects only."""
     needs: tuple[str, ...]
     """Facts by name, in the order of the function's arguments; ``limit`` is always its last argument."""
     weight: Weight
     source: str
-    says: str
+    sentence: str
     """One sentence for `explain`, with ``{limit}`` where the worded limit goes."""
     judge: Judgement
-    wants: Wording
+    limit_text: Wording
     """The limit in words; the only place where it is worded."""
-    shows: Callable[..., str] = silent
+    value_text: Callable[..., str] = silent
     """The facts in words, for a rule that is met; takes what ``needs`` names."""
     at: str = ""
     """Name of the figure that holds the time or times to look at; the answer does not depend on it."""
@@ -67,9 +65,9 @@ class Rule:
 
     def shown(self, values: Sequence[Any], limit: Any) -> str:
         """The facts in words where the rule is met; a number with as many decimals as show that it is."""
-        if isinstance(self.shows, Unit | Magnitude | Keyed):
-            return self.shows.within(values[0], *edges_of(limit))
-        return self.shows(*values)
+        if isinstance(self.value_text, Unit | Magnitude | Keyed):
+            return self.value_text.within(values[0], *edges_of(limit))
+        return self.value_text(*values)
 
     @property
     def subject(self) -> str:
@@ -85,14 +83,13 @@ class Rule:
 def rule(
     *,
     id: str,
-    asks: str,
     limit: Mapping[str, Any],
     needs: tuple[str, ...],
     weight: Weight,
     source: str,
-    says: str,
-    wants: Wording,
-    shows: Callable[..., str] = silent,
+    sentence: str,
+    limit_text: Wording,
+    value_text: Callable[..., str] = silent,
     at: str = "",
     aside: Callable[[Facts], str] = never,
     scope: Scope = Scope.TRACK,
@@ -101,6 +98,8 @@ def rule(
     """Turn a generator of shortfalls into a Rule; its docstring is the catalogue's description."""
 
     def made(judgement: Judgement) -> Rule:
-        return Rule(id, asks, limit, needs, weight, source, says, judgement, wants, shows, at, aside, scope, aided)
+        return Rule(
+            id, limit, needs, weight, source, sentence, judgement, limit_text, value_text, at, aside, scope, aided
+        )
 
     return made

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from delivery.judge.limits import FLAG
 from delivery.judge.rule import Facts, rule
 from delivery.judge.words import always
-from delivery.model.finding import Shortfall, Weight
+from delivery.model.finding import NotMet, Weight
 
 PRACTICE = "common practice, no source; evidence, never proof"
 LOSSLESS = ("pcm", "float", "dsd")
@@ -46,20 +46,19 @@ def lossy_or_high(facts: Facts) -> str:
 
 
 @rule(
-    id="coder-frames",
-    asks="not_lossy_sourced",
+    id="not_lossy_sourced",
     limit=FLAG,
     needs=("lossy_coder",),
     weight=Weight.STRONG_SIGN,
     source=f"Herre and Schug, AES 109th Convention (2000); evidence, never proof. {NOT_COVERED}",
-    says="the sound shows {limit}",
-    wants=uncoded_wanted,
+    sentence="the sound shows {limit}",
+    limit_text=uncoded_wanted,
     aside=lossy_or_high,
 )
-def coder_frames(lossy_coder: str, limit: bool) -> Iterator[Shortfall]:
+def coder_frames(lossy_coder: str, limit: bool) -> Iterator[NotMet]:
     """No zeros stand where frames of MP3, AAC or Vorbis would leave them. Samples within the music can leave some."""
     if lossy_coder != "none":
-        yield Shortfall(
+        yield NotMet(
             f"evidence of {lossy_coder} coding before: its frames show in the sound",
             uncoded_wanted(limit),
             "ask whether a lossless master exists; if this is it, nothing is to be done",
@@ -67,20 +66,19 @@ def coder_frames(lossy_coder: str, limit: bool) -> Iterator[Shortfall]:
 
 
 @rule(
-    id="early-band-edge",
-    asks="no_early_band_edge",
+    id="no_early_band_edge",
     limit=FLAG,
     needs=("early_edge_hz",),
     weight=Weight.WEAK_SIGN,
     source=PRACTICE,
-    says="the spectrum shows {limit}",
-    wants=open_wanted,
+    sentence="the spectrum shows {limit}",
+    limit_text=open_wanted,
     aside=lossy,
 )
-def early_band_edge(early_edge_hz: float, limit: bool) -> Iterator[Shortfall]:
+def early_band_edge(early_edge_hz: float, limit: bool) -> Iterator[NotMet]:
     """The band has no steep end from 15 to 20 kHz, as coders make it; filters, samplers and old converters do too."""
     if early_edge_hz:
-        yield Shortfall(
+        yield NotMet(
             f"a steep end at {early_edge_hz / 1000:.1f} kHz",
             open_wanted(limit),
             "ask where the filter is; many mixes are meant so",
@@ -88,23 +86,22 @@ def early_band_edge(early_edge_hz: float, limit: bool) -> Iterator[Shortfall]:
 
 
 @rule(
-    id="scaled-words",
-    asks="not_scaled",
+    id="not_scaled",
     limit=FLAG,
     needs=("common_step", "coding"),
     weight=Weight.STRONG_SIGN,
     source=PRACTICE,
-    says="there are {limit}",
-    wants=own_steps_wanted,
+    sentence="there are {limit}",
+    limit_text=own_steps_wanted,
     aside=lossy,
 )
-def scaled_words(common_step: float, coding: str, limit: bool) -> Iterator[Shortfall]:
+def scaled_words(common_step: float, coding: str, limit: bool) -> Iterator[NotMet]:
     """Samples do not stand on coarser steps, as those of shorter words do after a change of level. Zeros below are
     another rule's."""
     padded = math.log2(common_step).is_integer()
     if common_step > 1 and not (padded and coding == "pcm"):
         cause = "stored longer" if padded else "after a change of level"
-        yield Shortfall(
+        yield NotMet(
             f"all samples are multiples of {common_step:.2f} steps, as shorter words are {cause}",
             own_steps_wanted(limit),
             "ask for the render before it was stored in shorter words; if there is none, nothing is to be done",
@@ -112,20 +109,19 @@ def scaled_words(common_step: float, coding: str, limit: bool) -> Iterator[Short
 
 
 @rule(
-    id="undithered-words",
-    asks="not_truncated",
+    id="not_truncated",
     limit=FLAG,
     needs=("undithered_percent",),
     weight=Weight.WEAK_SIGN,
     source="common practice, no source: noise of the quietest pieces against that of dither; a hint, never a proof",
-    says="there is {limit}",
-    wants=dithered_wanted,
+    sentence="there is {limit}",
+    limit_text=dithered_wanted,
     aside=no_short_words,
 )
-def undithered_words(undithered_percent: float, limit: bool) -> Iterator[Shortfall]:
+def undithered_words(undithered_percent: float, limit: bool) -> Iterator[NotMet]:
     """Fades and other quiet sound in 16 bits hold the noise of dither. Sound that was made in 16 bits need not."""
     if undithered_percent >= UNDITHERED_PERCENT:
-        yield Shortfall(
+        yield NotMet(
             f"{undithered_percent:.0f} % of the quietest sound has less noise than triangular dither leaves",
             dithered_wanted(limit),
             "listen to the fades; a render in more bits can be dithered when it is made shorter",

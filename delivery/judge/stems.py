@@ -9,7 +9,7 @@ from delivery.judge.album import Tracks, one_value
 from delivery.judge.limits import FLAG, number
 from delivery.judge.rule import Scope, Unanswered, rule
 from delivery.judge.words import DB, SECONDS, always, at_most, counted, enough, listed
-from delivery.model.finding import Shortfall, Weight
+from delivery.model.finding import NotMet, Weight
 from delivery.model.stems import StemSum
 
 lengths_wanted = always("one length, to the sample")
@@ -23,16 +23,15 @@ def samples(frames: int) -> str:
 
 @rule(
     id="equal_lengths",
-    asks="equal_lengths",
     limit=FLAG,
     needs=("tracks",),
     weight=Weight.FACT,
     source="common practice, no source: stems and versions that are laid over each other are equally long",
-    says="all files of a song have {limit}",
-    wants=lengths_wanted,
+    sentence="all files of a song have {limit}",
+    limit_text=lengths_wanted,
     scope=Scope.RELEASE,
 )
-def equal_lengths(tracks: Tracks, limit: bool) -> Iterator[Shortfall | Unanswered]:
+def equal_lengths(tracks: Tracks, limit: bool) -> Iterator[NotMet | Unanswered]:
     """All files of a song are equally long, to the sample, so that they line up when laid over each other.
 
     Files of one title are a song; where no title occurs twice, all files of the release are one.
@@ -43,16 +42,15 @@ def equal_lengths(tracks: Tracks, limit: bool) -> Iterator[Shortfall | Unanswere
 
 @rule(
     id="equal_time_references",
-    asks="equal_time_references",
     limit=FLAG,
     needs=("tracks",),
     weight=Weight.FACT,
     source="EBU Tech 3285, TimeReference: first sample since midnight; the limit is the spec's own",
-    says="all files of a song state {limit}",
-    wants=start_wanted,
+    sentence="all files of a song state {limit}",
+    limit_text=start_wanted,
     scope=Scope.RELEASE,
 )
-def equal_time_references(tracks: Tracks, limit: bool) -> Iterator[Shortfall | Unanswered]:
+def equal_time_references(tracks: Tracks, limit: bool) -> Iterator[NotMet | Unanswered]:
     """All files of a song state the same time for their first sample; what a song is, equal_lengths says."""
     for song in _songs(tracks):
         yield from one_value(song, "time_reference_s", SECONDS, start_wanted(limit))
@@ -60,17 +58,18 @@ def equal_time_references(tracks: Tracks, limit: bool) -> Iterator[Shortfall | U
 
 @rule(
     id="stem_residual_max_db",
-    asks="stem_residual_max_db",
     limit=number(DB, minimum=-200, maximum=0),
     needs=("stem_sums",),
     weight=Weight.FACT,
     source="common practice, no source: rms of the stems' sum less the main mix, relative to the rms of the main mix",
-    says="the sum of a song's stems differs from its main mix by {limit}",
-    shows=lambda sums: "; ".join(f"{one.title}: {DB(one.residual_db)}" for one in sums if one.residual_db is not None),
-    wants=residual_wanted,
+    sentence="the sum of a song's stems differs from its main mix by {limit}",
+    value_text=lambda sums: "; ".join(
+        f"{one.title}: {DB(one.residual_db)}" for one in sums if one.residual_db is not None
+    ),
+    limit_text=residual_wanted,
     scope=Scope.RELEASE,
 )
-def stem_residual(stem_sums: Sequence[StemSum], limit: float) -> Iterator[Shortfall | Unanswered]:
+def stem_residual(stem_sums: Sequence[StemSum], limit: float) -> Iterator[NotMet | Unanswered]:
     """Stems printed at unity add up to the main mix; what a bus compressor or limiter did to the mix remains.
 
     Stems are tracks with the word "stem" in their version; the main mix is the track of the same title without version.
@@ -82,7 +81,7 @@ def stem_residual(stem_sums: Sequence[StemSum], limit: float) -> Iterator[Shortf
             yield Unanswered(f"{one.title}: {one.why_missing}")
         elif one.residual_db > limit:
             found = f"{one.title}: {DB.beside(one.residual_db, limit)} ({listed(map(str, one.stems))} less {one.main})"
-            yield Shortfall(
+            yield NotMet(
                 found,
                 residual_wanted(limit),
                 f"stems whose sum is {enough(one.residual_db - limit)} closer: each from the same start and printed at "

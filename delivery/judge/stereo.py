@@ -8,7 +8,7 @@ from delivery.judge.integrity import one_channel
 from delivery.judge.limits import count, number
 from delivery.judge.rule import rule
 from delivery.judge.words import DB, Magnitude, Unit, at_most, counted, listed
-from delivery.model.finding import Shortfall, Weight
+from delivery.model.finding import NotMet, Weight
 
 ASKED_HZ = (40.0, 4500.0)
 """Octaves in which a loss takes away notes and voices; above, it takes away air."""
@@ -26,22 +26,21 @@ def hertz(hz: float) -> str:
 
 
 @rule(
-    id="channel-balance",
-    asks="balance_max_db",
+    id="balance_max_db",
     limit=number(DB, minimum=0, maximum=100),
     needs=("balance_db",),
     weight=Weight.STRONG_SIGN,
     source="common practice, no source: left over right, rms over the file",
-    says="one channel is louder than the other by {limit}",
-    shows=Magnitude(DB),
-    wants=balance_wanted,
+    sentence="one channel is louder than the other by {limit}",
+    value_text=Magnitude(DB),
+    limit_text=balance_wanted,
     aside=one_channel,
 )
-def channel_balance(balance_db: float, limit: float) -> Iterator[Shortfall]:
+def channel_balance(balance_db: float, limit: float) -> Iterator[NotMet]:
     """Neither channel is much louder than the other over the whole file; a worn cable or a wrong pan law reads so."""
     if abs(balance_db) > limit:
         side = "left" if balance_db > 0 else "right"
-        yield Shortfall(
+        yield NotMet(
             f"{DB.beside(abs(balance_db), limit)} more on the {side}",
             balance_wanted(limit),
             "compare with the mix; a render with its channels level, or nothing if it is meant",
@@ -49,17 +48,16 @@ def channel_balance(balance_db: float, limit: float) -> Iterator[Shortfall]:
 
 
 @rule(
-    id="mono-loss",
-    asks="mono_loss_octave_max_db",
+    id="mono_loss_octave_max_db",
     limit=number(DB, minimum=0, maximum=100),
     needs=("octave_hz", "mono_loss_octaves_db"),
     weight=Weight.STRONG_SIGN,
     source="common practice, no source: level lost in the mono sum, octaves of 63 Hz to 4 kHz, over the file",
-    says="each octave from 63 Hz to 4 kHz loses {limit} in mono",
-    wants=loss_wanted,
+    sentence="each octave from 63 Hz to 4 kHz loses {limit} in mono",
+    limit_text=loss_wanted,
     aside=one_channel,
 )
-def mono_loss(octave_hz: Sequence[float], mono_loss_octaves_db: Sequence[float], limit: float) -> Iterator[Shortfall]:
+def mono_loss(octave_hz: Sequence[float], mono_loss_octaves_db: Sequence[float], limit: float) -> Iterator[NotMet]:
     """No octave goes missing where both channels are added up: in one loudspeaker, on a telephone, in a club."""
     losses = {
         hz: loss
@@ -69,7 +67,7 @@ def mono_loss(octave_hz: Sequence[float], mono_loss_octaves_db: Sequence[float],
     if losses:
         worst = max(losses, key=lambda hz: losses[hz])
         where = listed(map(hertz, losses))
-        yield Shortfall(
+        yield NotMet(
             f"{DB.beside(losses[worst], limit)} lost at {hertz(worst)}"
             + (f" (too much at {where})" if len(losses) > 1 else ""),
             loss_wanted(limit),
@@ -78,22 +76,21 @@ def mono_loss(octave_hz: Sequence[float], mono_loss_octaves_db: Sequence[float],
 
 
 @rule(
-    id="channel-delay",
-    asks="channel_delay_max",
+    id="channel_delay_max",
     limit=count(Unit("samples", 0)),
     needs=("channel_delay_frames",),
     weight=Weight.STRONG_SIGN,
     source="common practice, no source: peak of the whitened correlation of both channels over the file",
-    says="one channel is later than the other by {limit}",
-    shows=lambda delay: counted(abs(delay), "sample"),
-    wants=frames,
+    sentence="one channel is later than the other by {limit}",
+    value_text=lambda delay: counted(abs(delay), "sample"),
+    limit_text=frames,
     aside=one_channel,
 )
-def channel_delay(channel_delay_frames: int, limit: int) -> Iterator[Shortfall]:
+def channel_delay(channel_delay_frames: int, limit: int) -> Iterator[NotMet]:
     """The channels are not shifted against each other as a whole, as a converter or a wrong edit does it."""
     if abs(channel_delay_frames) > limit:
         side = "right" if channel_delay_frames > 0 else "left"
-        yield Shortfall(
+        yield NotMet(
             f"the {side} channel is {counted(abs(channel_delay_frames), 'sample')} late",
             frames(limit),
             "compare with the mix; a render whose channels start together, or nothing if it is meant",

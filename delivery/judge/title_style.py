@@ -16,7 +16,7 @@ from delivery.judge.title_advice import (
     about_version_in_title,
 )
 from delivery.judge.words import always
-from delivery.model.finding import Shortfall, Weight
+from delivery.model.finding import NotMet, Weight
 from delivery.model.release import Release, Track
 
 STYLE = {
@@ -26,7 +26,7 @@ STYLE = {
     "required": ["featuring"],
     "additionalProperties": False,
 }
-REMEDY = "what is proposed; where it is meant so, 'delivery accept-title' remembers it for the artist"
+REMEDY = "what is proposed; where the spelling is intended: delivery accept RELEASE --spelling TEXT"
 WHERE = {
     "role": "titles as the trade writes them, guests credited by role",
     "title": "titles as the trade writes them, guests in the title as (feat. ...)",
@@ -40,17 +40,16 @@ def style_words(limit: Mapping[str, str]) -> str:
 
 
 @rule(
-    id="title-style",
-    asks="title_style",
+    id="title_style",
     limit=STYLE,
     needs=("track", "release"),
     weight=Weight.WEAK_SIGN,
     source="style guides of recipients, where they agree; odd spelling is often meant",
-    says="tracks have {limit}",
-    shows=lambda track, _release: repr(track.title),
-    wants=style_words,
+    sentence="tracks have {limit}",
+    value_text=lambda track, _release: repr(track.title),
+    limit_text=style_words,
 )
-def title_style(track: Track, release: Release, limit: Mapping[str, str]) -> Iterator[Shortfall]:
+def title_style(track: Track, release: Release, limit: Mapping[str, str]) -> Iterator[NotMet]:
     """Title, version and names of a track are written as the trade writes them; accepted spellings are left alone."""
     language = track.title_language or release.language or track.language
     guests = tuple(credit.name for credit in track.artists if credit.role == "featured")
@@ -65,22 +64,21 @@ def title_style(track: Track, release: Release, limit: Mapping[str, str]) -> Ite
     ]
     for field, advice in told:
         if advice.old not in release.accepted_titles:
-            yield _shortfall(advice, style_words(limit), release.place(f"tracks/{track.position - 1}/{field}"))
+            yield _not_met(advice, style_words(limit), release.place(f"tracks/{track.position - 1}/{field}"))
 
 
 @rule(
-    id="release-title-style",
-    asks="release_title_style",
+    id="release_title_style",
     limit=FLAG,
     needs=("release",),
     weight=Weight.WEAK_SIGN,
     source="style guides of recipients, where they agree; odd spelling is often meant",
-    says="the release has {limit}",
-    shows=lambda release: repr(release.title),
-    wants=plain_wanted,
+    sentence="the release has {limit}",
+    value_text=lambda release: repr(release.title),
+    limit_text=plain_wanted,
     scope=Scope.RELEASE,
 )
-def release_title_style(release: Release, limit: bool) -> Iterator[Shortfall]:
+def release_title_style(release: Release, limit: bool) -> Iterator[NotMet]:
     """Title, version and artist of the release are written as the trade writes them."""
     told = [
         *(("title", advice) for advice in about_title(release.title, release.language)),
@@ -89,8 +87,8 @@ def release_title_style(release: Release, limit: bool) -> Iterator[Shortfall]:
     ]
     for field, advice in told:
         if advice.old not in release.accepted_titles:
-            yield _shortfall(advice, plain_wanted(limit), release.place(field))
+            yield _not_met(advice, plain_wanted(limit), release.place(field))
 
 
-def _shortfall(advice: Advice, wanted: str, place: str) -> Shortfall:
-    return Shortfall(str(advice), wanted, REMEDY, place)
+def _not_met(advice: Advice, wanted: str, place: str) -> NotMet:
+    return NotMet(str(advice), wanted, REMEDY, place)

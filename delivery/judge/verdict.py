@@ -1,4 +1,4 @@
-"""Asks the rules what a spec asks, and answers for each of them: met, intended, waived, short or not measured."""
+"""Checks each requirement of a spec by its rule: met, not met, waived, accepted or not measured."""
 
 from __future__ import annotations
 
@@ -12,8 +12,8 @@ from delivery.errors import Unusable
 from delivery.judge.rule import Rule, Scope, Unanswered
 from delivery.model import presence
 from delivery.model.figure import Reading
-from delivery.model.finding import Answer, Finding, Result, Shortfall
-from delivery.model.release import Intended, Waiver
+from delivery.model.finding import Answer, Finding, NotMet, Result
+from delivery.model.release import Acceptance, Waiver
 from delivery.model.spec import Requirement, Spec
 
 
@@ -28,12 +28,6 @@ def rules() -> dict[str, Rule]:
     )
 
 
-@cache
-def rules_by_ask() -> dict[str, Rule]:
-    """Every rule, by the spec key that switches it on."""
-    return presence.register(rules().values(), lambda rule: rule.asks)
-
-
 def judge(
     spec: Spec,
     facts: Mapping[str, Reading],
@@ -41,15 +35,15 @@ def judge(
     scope: Scope,
     track: int | None,
     waivers: tuple[Waiver, ...],
-    intended: tuple[Intended, ...] = (),
+    accepted: tuple[Acceptance, ...] = (),
 ) -> tuple[Finding, ...]:
-    """One answer at least for everything *spec* asks within *scope*.
+    """One answer at least for everything *spec* requires within *scope*.
 
     Parameters
     ----------
     facts : figures and other facts by name (see `Scope`); one that is absent counts as missing
     track : position on the release; None when the release itself is judged
-    intended : the ticks that are about this file's audio; the caller compares the hashes
+    accepted : the acceptances that are about this file's audio; the caller compares the hashes
 
     Returns
     -------
@@ -57,10 +51,10 @@ def judge(
 
     Raises
     ------
-    Unusable : the spec asks for something no rule answers
+    Unusable : the spec requires something that no rule checks
     """
     findings = [
-        _waived(_ticked(finding, intended), waivers)
+        _waived(_accepted(finding, accepted), waivers)
         for requirement in spec.requirements
         if (rule := _rule_for(requirement)).scope is scope
         for finding in _answers(rule, requirement, spec.id, facts, track)
@@ -68,8 +62,8 @@ def judge(
     return tuple(sorted(findings, key=lambda finding: (finding.rule, finding.place, finding.found, finding.why)))
 
 
-def tickable(rule: Rule) -> bool:
-    """Whether a remark of *rule* can be ticked as intended: it speaks about one file's sound, whatever it is called."""
+def acceptable(rule: Rule) -> bool:
+    """Whether a remark of *rule* can be accepted: it speaks about one file's sound, whatever it is called."""
     return rule.scope is Scope.TRACK and not {"track", "release", "name"} & set(rule.needs)
 
 
@@ -79,10 +73,13 @@ def unknown_waivers(waivers: tuple[Waiver, ...]) -> tuple[Waiver, ...]:
 
 
 def _rule_for(requirement: Requirement) -> Rule:
-    found = rules_by_ask().get(requirement.asks)
+    found = rules().get(requirement.rule)
     if found is None:
         raise Unusable(
-            requirement.place, f"the ask {requirement.asks!r}", "one that a rule answers", "See specs/catalogue.md."
+            requirement.place,
+            f"the requirement {requirement.rule!r}",
+            "one that a rule checks",
+            "See specs/catalogue.md.",
         )
     return found
 
@@ -92,13 +89,12 @@ def _answers(
 ) -> Iterator[Finding]:
     base = Finding(
         rule.id,
-        rule.asks,
         spec,
         track,
         Answer.MET,
         requirement.must,
         rule.weight,
-        wanted=rule.wants(requirement.limit),
+        wanted=rule.limit_text(requirement.limit),
         source=requirement.source,
     )
     if other := rule.aside(facts):
@@ -123,12 +119,12 @@ def _reading(facts: Mapping[str, Reading], name: str) -> Reading:
     return reading if reading.exists or reading.why_missing else Reading.missing(f"{name} is missing, no reason given")
 
 
-def _told(base: Finding, answer: Shortfall | Unanswered, rule: Rule, facts: Mapping[str, Reading]) -> Finding:
+def _told(base: Finding, answer: NotMet | Unanswered, rule: Rule, facts: Mapping[str, Reading]) -> Finding:
     if isinstance(answer, Unanswered):
         return replace(base, answer=Answer.NOT_MEASURED, why=answer.why, place=answer.place)
     return replace(
         base,
-        answer=Answer.SHORT,
+        answer=Answer.NOT_MET,
         found=answer.found,
         wanted=answer.wanted,
         remedy=answer.remedy,
@@ -144,19 +140,19 @@ def _times(reading: Reading | None) -> tuple[float, ...]:
     return tuple(value) if isinstance(value, (tuple, list)) else (value,)
 
 
-def _ticked(finding: Finding, intended: tuple[Intended, ...]) -> Finding:
-    """A tick quiets a remark; what would refuse a file, and what was not measured, stays as it is."""
-    if finding.answer is not Answer.SHORT or finding.result is not Result.REMARKS:
+def _accepted(finding: Finding, accepted: tuple[Acceptance, ...]) -> Finding:
+    """An acceptance quiets a remark; what would refuse a file, and what was not measured, stays as it is."""
+    if finding.answer is not Answer.NOT_MET or finding.result is not Result.REMARKS:
         return finding
-    for tick in intended:
-        if tick.rule == finding.rule and tickable(rules()[finding.rule]):
-            return replace(finding, answer=Answer.INTENDED, why=f"{tick.by}: {tick.why}")
+    for acceptance in accepted:
+        if acceptance.rule == finding.rule and acceptable(rules()[finding.rule]):
+            return replace(finding, answer=Answer.ACCEPTED, why=f"{acceptance.by}: {acceptance.why}")
     return finding
 
 
 def _waived(finding: Finding, waivers: tuple[Waiver, ...]) -> Finding:
     """Only a shortfall can be waived: nobody can sign for what was not looked at."""
-    if finding.answer is not Answer.SHORT:
+    if finding.answer is not Answer.NOT_MET:
         return finding
     for waiver in waivers:
         if (

@@ -1,4 +1,4 @@
-"""How rules word numbers and limits. A number that falls short is never rounded until it looks met."""
+"""How rules word numbers and limits. A number that not ready is never rounded until it looks met."""
 
 from __future__ import annotations
 

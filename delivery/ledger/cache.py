@@ -175,8 +175,8 @@ def _seen(path: Path) -> Times | None:
 
 
 def _payload(store: sqlite3.Connection, sha256: str, meters_version: str) -> bytes | None:
-    asks = "SELECT payload FROM measurement WHERE sha256 = ? AND meters = ?"
-    row = store.execute(asks, (sha256, meters_version)).fetchone()
+    query = "SELECT payload FROM measurement WHERE sha256 = ? AND meters = ?"
+    row = store.execute(query, (sha256, meters_version)).fetchone()
     return row[0] if row else None
 
 
@@ -186,8 +186,8 @@ def _keep(store: sqlite3.Connection, row: tuple[str, str, bytes], kept: int) -> 
 
 
 def _known(store: sqlite3.Connection, path: Path, seen: Times) -> str | None:
-    asks = "SELECT sha256 FROM file WHERE path = ? AND size_bytes = ? AND mtime_ns = ? AND ctime_ns = ?"
-    row = store.execute(asks, (os.fsencode(path.absolute()), *seen)).fetchone()
+    query = "SELECT sha256 FROM file WHERE path = ? AND size_bytes = ? AND mtime_ns = ? AND ctime_ns = ?"
+    row = store.execute(query, (os.fsencode(path.absolute()), *seen)).fetchone()
     return row[0] if row else None
 
 

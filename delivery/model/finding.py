@@ -17,10 +17,10 @@ class Weight(StrEnum):
 
 class Answer(StrEnum):
     MET = "met"
-    INTENDED = "intended"
-    """A remark that somebody has ticked as meant so, for this very audio."""
+    ACCEPTED = "accepted"
+    """A remark that somebody has accepted, for this very audio."""
     WAIVED = "waived"
-    SHORT = "short"
+    NOT_MET = "not met"
     NOT_MEASURED = "not measured"
 
 
@@ -28,15 +28,14 @@ class Result(StrEnum):
     """The summary of many answers, best first; the worst one wins."""
 
     READY = "ready"
-    REMARKS = "ready, with remarks"
-    SHORT = "falls short"
-    NOT_MEASURED = "not measured"
+    REMARKS = "ready with remarks"
+    NOT_READY = "not ready"
     UNUSABLE = "unusable"
 
 
 @dataclass(frozen=True, slots=True)
-class Shortfall:
-    """What a rule yields: found, wanted, and the exact remedy. No verdict, no rounding tricks."""
+class NotMet:
+    """What a rule yields where a requirement is not met: found, wanted, and the exact remedy."""
 
     found: str
     wanted: str
@@ -49,10 +48,9 @@ class Shortfall:
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """One rule's answer; a rule with several shortfalls gives several findings."""
+    """One rule's answer; a rule that is not met in several ways gives several findings."""
 
     rule: str
-    asks: str
     spec: str
     track: int | None
     """Position on the release; None: the release itself."""
@@ -63,7 +61,7 @@ class Finding:
     wanted: str = ""
     remedy: str = ""
     why: str = ""
-    """Why it could not be measured, or who waived or ticked it and why."""
+    """Why it could not be measured, or who waived or accepted it and why."""
     place: str = ""
     at_s: tuple[float, ...] = ()
     source: str = ""
@@ -71,11 +69,11 @@ class Finding:
     @property
     def result(self) -> Result:
         """What this one answer does to the summary."""
-        if self.answer in (Answer.MET, Answer.INTENDED):
+        if self.answer in (Answer.MET, Answer.ACCEPTED):
             return Result.READY
         if self.answer is Answer.WAIVED or not self.must or self.weight is not Weight.FACT:
             return Result.REMARKS
-        return Result.SHORT if self.answer is Answer.SHORT else Result.NOT_MEASURED
+        return Result.NOT_READY
 
 
 def worst(results: Iterable[Result]) -> Result:

@@ -224,7 +224,7 @@ class Delivery:
 
     def spec_result(self, spec: str) -> Result:
         parts = [part.result for part in self.of_spec(spec)] + [image.result for image in self.images_of(spec)]
-        guesses = [Result.SHORT] if self.unconfirmed else []
+        guesses = [Result.NOT_READY] if self.unconfirmed else []
         return worst([*parts, *(f.result for f in self.findings if f.spec == spec), *guesses])
 
     @property

@@ -163,16 +163,16 @@ class LogEntry:
 
 
 @dataclass(frozen=True, slots=True)
-class Intended:
-    """A tick: what a rule remarks about this very audio is meant so. It quiets remarks and nothing else.
+class Acceptance:
+    """An acceptance: what a rule remarks about this very audio is meant so. It quiets remarks and nothing else.
 
-    The hash decides, not the track's place: the tick follows the recording through reordering and into every file
+    The hash decides, not the track's place: the acceptance follows the recording through reordering and into every file
     made from it, and is void as soon as a sample of the master changes.
     """
 
     rule: str
     track: int
-    """Position of the track when it was ticked, for whoever reads the file."""
+    """Position of the track when it was accepted, for whoever reads the file."""
     audio_hash: str
     """Of the master, as the sheet and the data document print it; at least its first eight figures."""
     by: str
@@ -215,7 +215,7 @@ class Release:
     deliver_to: tuple[str, ...] = ()
     """Spec names or paths, in the order the client wants them."""
     waivers: tuple[Waiver, ...] = ()
-    intended: tuple[Intended, ...] = ()
+    accepted: tuple[Acceptance, ...] = ()
     qc_log: tuple[LogEntry, ...] = ()
     """In the order of the file."""
     client: str = ""
@@ -227,6 +227,8 @@ class Release:
     approved_by: str = ""
     """A name without audio hashes: printed as just that, never as an approval."""
     notes: str = ""
+    outdated: str = ""
+    """A sentence about names of an earlier version in the release file."""
     pressing: Pressing = NO_PRESSING
     """Size and speed of the record; what it does not state, the spec does."""
     cutting: Cutting = Cutting()

@@ -1,4 +1,4 @@
-"""What a cutting room asks of a side before it cuts: silence, bands, and places to listen to. Pure."""
+"""What a cutting room requires of a side before it cuts: silence, bands, and places to listen to. Pure."""
 
 from __future__ import annotations
 

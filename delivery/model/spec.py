@@ -1,4 +1,4 @@
-"""Spec: what one recipient asks, as data. Limits live here and nowhere else."""
+"""Spec: what one recipient requires, as data. Limits live here and nowhere else."""
 
 from __future__ import annotations
 
@@ -13,10 +13,10 @@ from delivery.model.carrier import Carrier
 
 @dataclass(frozen=True, slots=True)
 class Requirement:
-    """One thing a spec asks of a rule."""
+    """One thing a spec requires."""
 
-    asks: str
-    """The spec key that switches a rule on, such as ``true_peak_max_dbtp``."""
+    rule: str
+    """Id of the rule, which is its key in the spec, such as ``true_peak_max_dbtp``."""
     limit: Any
     """As the rule's limit schema says: a number, a list, a window such as ``{at_least: -24, at_most: -22}``."""
     must: bool
@@ -73,7 +73,7 @@ class Spec:
     about: str
     checked: date
     requirements: tuple[Requirement, ...]
-    """Sorted by ``asks``."""
+    """Sorted by rule."""
     conversions: Conversions = field(default_factory=Conversions)
     lineage: tuple[str, ...] = ()
     """Ids of the parents, nearest first."""
@@ -101,13 +101,15 @@ class Spec:
     papers: tuple[str, ...] = ()
     carrier: Carrier | None = None
     """Songs go out joined, one continuous file for each disc or side; None: a file for each song."""
+    outdated: tuple[str, ...] = ()
+    """Sentences about names of an earlier version in its files."""
     digest: str = ""
     """SHA-256 of everything above in canonical form: says which edition judged a delivery."""
 
-    def asked(self) -> Mapping[str, Requirement]:
-        return {requirement.asks: requirement for requirement in self.requirements}
+    def required(self) -> Mapping[str, Requirement]:
+        return {requirement.rule: requirement for requirement in self.requirements}
 
-    def limit(self, asks: str) -> Any:
-        """The limit asked under this key, or None where the spec is silent."""
-        requirement = self.asked().get(asks)
+    def limit(self, rule: str) -> Any:
+        """The limit required under this key, or None where the spec is silent."""
+        requirement = self.required().get(rule)
         return requirement.limit if requirement else None

@@ -65,7 +65,7 @@ class Difference:
 def check_bag(folder: Path) -> tuple[Difference, ...]:
     """Everything in *folder* that is not as it was packed, sorted by path; empty: the bag is whole.
 
-    Every file is read once. Stricter than RFC 8493 asks: tag manifests must be there, and nothing may lie
+    Every file is read once. Stricter than RFC 8493 requires: tag manifests must be there, and nothing may lie
     beside them that they do not list.
 
     Raises

@@ -15,7 +15,7 @@ from delivery.model.chain import Chain
 from delivery.model.figure import Measurement
 from delivery.model.finding import Finding
 from delivery.model.part import Delivery, Image, Part, Shipped, Source
-from delivery.model.release import Artwork, Credit, Intended, LogEntry, Release, Sample, Studio, Track, Waiver, Writer
+from delivery.model.release import Acceptance, Artwork, Credit, LogEntry, Release, Sample, Studio, Track, Waiver, Writer
 from delivery.model.spec import Spec
 from delivery.model.trial import Decoded
 from delivery.report.data_together import joins, likenesses, programme, selection
@@ -118,7 +118,7 @@ def _release(release: Release) -> dict[str, Any]:
         "territories": list(release.territories),
         "isni": [{"name": one.name, "code": one.isni} for one in release.identities],
         "waivers": [_waiver(waiver) for waiver in release.waivers],
-        "intended": [_tick(tick) for tick in release.intended],
+        "accepted": [_acceptance(acceptance) for acceptance in release.accepted],
         "qc_log": [_log_entry(entry) for entry in release.qc_log],
     }
 
@@ -141,8 +141,14 @@ def _waiver(waiver: Waiver) -> dict[str, Any]:
     return {"rule": waiver.rule, "by": waiver.by, "why": waiver.why, "track": waiver.track, "spec": waiver.spec}
 
 
-def _tick(tick: Intended) -> dict[str, Any]:
-    return {"rule": tick.rule, "track": tick.track, "audio_hash": tick.audio_hash, "by": tick.by, "why": tick.why}
+def _acceptance(acceptance: Acceptance) -> dict[str, Any]:
+    return {
+        "rule": acceptance.rule,
+        "track": acceptance.track,
+        "audio_hash": acceptance.audio_hash,
+        "by": acceptance.by,
+        "why": acceptance.why,
+    }
 
 
 def _log_entry(entry: LogEntry) -> dict[str, Any]:
@@ -318,7 +324,6 @@ def _image(image: Image, release: Release) -> dict[str, Any]:
 def _finding(finding: Finding) -> dict[str, Any]:
     return {
         "rule": finding.rule,
-        "asks": finding.asks,
         "spec": finding.spec,
         "track": finding.track,
         "answer": finding.answer.value,

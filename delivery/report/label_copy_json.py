@@ -9,7 +9,7 @@ from delivery.report import data_json
 from delivery.report.view_nouns import View
 
 FORM = 1
-ABOUT_AUDIO = ("waivers", "intended", "qc_log", "approval")
+ABOUT_AUDIO = ("waivers", "accepted", "qc_log", "approval")
 """Left out: label copy is read without the masters being measured."""
 
 

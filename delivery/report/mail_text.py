@@ -69,9 +69,9 @@ def _notices(view: View) -> Iterator[str]:
     others = [notice for notice in view.notices if not notice.refuses]
     for heading, found in (("Not delivered, because", refusing), ("To note", others)):
         yield from _some(heading, found, len(view.routes))
-    quieted = [row for row in view.intended if row.specs]
+    quieted = [row for row in view.accepted if row.specs]
     if quieted:
-        yield from ("", view.words.intended)
+        yield from ("", view.words.accepted)
         for row in quieted:
             yield from _item(f"{view.words.track} {row.track}, {row.rule}: {row.found}. {row.by}: {row.why}")
     still_open = [row for row in view.log if row.decision == OPEN]

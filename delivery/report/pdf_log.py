@@ -1,4 +1,4 @@
-"""What people said: remarks ticked as meant so, and the QC log."""
+"""What people said: remarks accepted as meant so, and the QC log."""
 
 from __future__ import annotations
 
@@ -7,18 +7,18 @@ from collections.abc import Sequence
 from delivery.report.pdf_flow import Flow
 from delivery.report.pdf_look import SMALL
 from delivery.report.pdf_table import Cell, Column, table
-from delivery.report.view_nouns import IntendedRow, LogRow, View
+from delivery.report.view_nouns import AcceptedRow, LogRow, View
 from delivery.report.view_words import typographic
 
 
-def intended(flow: Flow, view: View, rows: Sequence[IntendedRow], *, with_track: bool = True) -> None:
-    """Each tick with what it quiets, by whom and why."""
-    columns = _columns(view.words.intended_columns, (0.07, 0.20, 0.29, 0.16, 0.28), with_track)
+def accepted(flow: Flow, view: View, rows: Sequence[AcceptedRow], *, with_track: bool = True) -> None:
+    """Each acceptance with what it quiets, by whom and why."""
+    columns = _columns(view.words.accepted_columns, (0.07, 0.20, 0.29, 0.16, 0.28), with_track)
     said = [(row.track, row.rule, typographic(row.found) + _for(view, row), row.by, row.why) for row in rows]
     table(flow, columns, [row[0 if with_track else 1 :] for row in said])
 
 
-def _for(view: View, row: IntendedRow) -> str:
+def _for(view: View, row: AcceptedRow) -> str:
     """Which specs asked, where not all of them did."""
     everywhere = row.specs.count(", ") == len(view.routes) - 1
     return "" if everywhere or not row.specs else f" [{row.specs}]"

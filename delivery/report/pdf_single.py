@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 
 from delivery.report import pdf_pictures
 from delivery.report.pdf_flow import Flow
-from delivery.report.pdf_log import intended, log
+from delivery.report.pdf_log import accepted, log
 from delivery.report.pdf_look import FINE, GUTTER, INK, LABEL, LEAD, RULE, SMALL, SUBTITLE, TRACK_TITLE
 from delivery.report.pdf_summary import facts, masthead, notices, to_sign, verdict, waived
 from delivery.report.pdf_table import Column, rule_above, table
@@ -139,14 +139,14 @@ def _half(flow: Flow, view: View, figures: FigureTable, left: float, width: floa
 
 
 def _said(flow: Flow, view: View, page: TrackPage) -> None:
-    """What was done; what falls short, is waived, meant so, and was heard: of the track and of the release alike."""
+    """What was done; what not ready, is waived, meant so, and was heard: of the track and of the release alike."""
     rule_above(flow, view.words.done, SUBTITLE, keep=20, above=TIGHT)
     for done in page.done:
         done_lines(flow, done, flow.sheet.left, flow.sheet.measure)
     sections: tuple[tuple[str, Callable[..., None], Sequence[object]], ...] = (
         (view.words.notices, notices, view.notices),
         (view.words.waived, waived, view.waived),
-        (view.words.intended, intended, view.intended),
+        (view.words.accepted, accepted, view.accepted),
         (view.words.log, log, view.log),
     )
     for heading, drawn, rows in sections:

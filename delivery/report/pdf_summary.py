@@ -1,4 +1,4 @@
-"""The first pages: whose release it is, what goes where, the order, the parts, what falls short, and the signature."""
+"""The first pages: whose release it is, what goes where, the order, the parts, what not ready, and the signature."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from delivery.report import pdf_pictures, pdf_shapes
 from delivery.report.pdf_flow import Flow
-from delivery.report.pdf_log import intended, log
+from delivery.report.pdf_log import accepted, log
 from delivery.report.pdf_look import ACCENT, BODY, GUTTER, HEADING, INK, LABEL, LEAD, RULE, SMALL, SOFT, SUBTITLE, TITLE
 from delivery.report.pdf_table import Cell, Column, rule_above, table
 from delivery.report.pdf_type import Style
@@ -197,9 +197,9 @@ def _all_notices(flow: Flow, view: View) -> None:
     if view.waived:
         rule_above(flow, view.words.waived, HEADING)
         waived(flow, view, view.waived)
-    if view.intended:
-        rule_above(flow, view.words.intended, HEADING, view.words.intended_says)
-        intended(flow, view, view.intended)
+    if view.accepted:
+        rule_above(flow, view.words.accepted, HEADING, view.words.accepted_note)
+        accepted(flow, view, view.accepted)
     if view.log:
         rule_above(flow, view.words.log, HEADING)
         log(flow, view, view.log)

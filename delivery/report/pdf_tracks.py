@@ -1,4 +1,4 @@
-"""A page for each track: how it looks, what it measures, what was done, what falls short. Then the method."""
+"""A page for each track: how it looks, what it measures, what was done, what not ready. Then the method."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from delivery.report import pdf_plots
 from delivery.report.pdf_flow import Flow
-from delivery.report.pdf_log import intended, log
+from delivery.report.pdf_log import accepted, log
 from delivery.report.pdf_look import ACCENT, BODY, HEADING, LABEL, SMALL, SOFT, SUBTITLE, TRACK_TITLE
 from delivery.report.pdf_summary import facts, notices, verdict, waived
 from delivery.report.pdf_table import Column, rule_above, table
@@ -57,9 +57,9 @@ def _track(flow: Flow, view: View, page: TrackPage, plots: Plots) -> None:
     if page.waived:
         rule_above(flow, view.words.waived, SUBTITLE)
         waived(flow, view, page.waived)
-    if page.intended:
-        rule_above(flow, view.words.intended, SUBTITLE)
-        intended(flow, view, page.intended, with_track=False)
+    if page.accepted:
+        rule_above(flow, view.words.accepted, SUBTITLE)
+        accepted(flow, view, page.accepted, with_track=False)
     if page.log:
         rule_above(flow, view.words.log, SUBTITLE)
         log(flow, view, page.log, with_track=False)

@@ -17,7 +17,7 @@ from delivery.report.view_approval import approval
 from delivery.report.view_carried import carried_rows
 from delivery.report.view_carrier import sheets
 from delivery.report.view_headings import Words
-from delivery.report.view_log import intended, log
+from delivery.report.view_log import accepted, log
 from delivery.report.view_method import APPROVAL, caution, method
 from delivery.report.view_notices import notices, tally, waivers
 from delivery.report.view_nouns import Fact, OrderRow, PartTable, Picture, View
@@ -37,7 +37,7 @@ def view_of(delivery: Delivery, figures: Mapping[str, Figure]) -> View:
     figures : what the meters promise, by figure name; they say unit and decimals of every number
     """
     release, desk = delivery.release, Desk(delivery, figures)
-    said, waived, meant, heard = notices(delivery), waivers(delivery), intended(delivery), log(delivery)
+    said, waived, meant, heard = notices(delivery), waivers(delivery), accepted(delivery), log(delivery)
     title = words.titled(release.title, release.version)
     parts = tuple(table(desk, spec) for spec in delivery.specs)
     return View(
@@ -69,7 +69,7 @@ def view_of(delivery: Delivery, figures: Mapping[str, Figure]) -> View:
         delivery=delivery,
         together=pictures(desk),
         carriers=sheets(desk),
-        intended=meant,
+        accepted=meant,
         log=heard,
         words=Words(approval_says=APPROVAL),
         carried=carried_rows(delivery),

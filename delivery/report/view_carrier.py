@@ -90,8 +90,8 @@ def _part_facts(desk: Desk, spec: Spec, image: Image) -> Iterator[Fact]:
     yield Fact("Samples", str(programme.length))
     if programme.carrier.in_frames:
         yield Fact("Lead-out", msf(programme.lead_out))
-    for name, asks in (("Good up to", GOOD), ("At most", MOST)):
-        longest_s = limit_s(spec, programme, asks)
+    for name, key in (("Good up to", GOOD), ("At most", MOST)):
+        longest_s = limit_s(spec, programme, key)
         if longest_s is not None:
             yield Fact(name, minutes(longest_s))
     if shipped:

@@ -116,7 +116,7 @@ def _pregaps(programme: Programme) -> Iterator[str]:
 
 
 def _moved(programme: Programme) -> Iterator[str]:
-    """Marks that are early or ends that are late because the spec asks it: where the silence allowed how much."""
+    """Marks that are early or ends that are late because the spec requires it: where the silence allowed how much."""
     frame, carrier = programme.carrier.frame_samples, programme.carrier
     early = [
         f"track {song.number} by {words.counted(programme.early(song) // frame, 'frame')}"

@@ -13,11 +13,11 @@ class Words:
     routes: str = "What goes where"
     order: str = "Order"
     parts: str = "Parts"
-    notices: str = "Shortfalls and remarks"
+    notices: str = "Not met and remarks"
     no_notices: str = "Every rule that was asked is met."
     waived: str = "Waivers"
-    intended: str = "Meant so"
-    intended_says: str = "Remarks that are ticked as intended, for this audio and the files made from it."
+    accepted: str = "Accepted"
+    accepted_note: str = "Remarks accepted by name, for this audio and the files made from it."
     log: str = "QC log"
     done: str = "What was done"
     figures: str = "Figures"
@@ -63,7 +63,7 @@ class Words:
     notices_columns: tuple[str, ...] = ("Track", "Rule", "Found", "Wanted", "Remedy", "Place")
     single_columns: tuple[str, ...] = ("received", "delivered")
     waived_columns: tuple[str, ...] = ("Track", "Rule", "For", "Waived by", "Reason")
-    intended_columns: tuple[str, ...] = ("Track", "Rule", "Found", "Ticked by", "Reason")
+    accepted_columns: tuple[str, ...] = ("Track", "Rule", "Found", "Accepted by", "Reason")
     log_columns: tuple[str, ...] = ("Track", "Time", "Channel", "What", "Decision", "By")
     lengths_columns: tuple[str, ...] = ("Part", "For", "Tracks", "Length", "Good up to", "At most", "Says")
     approval_lines: tuple[str, ...] = ("Approved by", "Date", "Signature")

@@ -18,9 +18,9 @@ def lengths(desk: Desk) -> tuple[PartLength, ...]:
     return tuple(length for spec in desk.delivery.specs for length in _of_spec(desk, spec))
 
 
-def limit_s(spec: Spec, programme: Programme, asks: str) -> float | None:
-    """What the spec asks of a part of that size and speed, s; None where it asks nothing."""
-    return programme.pressing.limit_s(spec.limit(asks) or ())
+def limit_s(spec: Spec, programme: Programme, key: str) -> float | None:
+    """What the spec requires of a part of that size and speed, s; None where it requires none."""
+    return programme.pressing.limit_s(spec.limit(key) or ())
 
 
 def minutes(seconds: float | None) -> str:

@@ -1,4 +1,4 @@
-"""The QC log, and the remarks that are ticked as intended. Pure."""
+"""The QC log, and the remarks that are accepted. Pure."""
 
 from __future__ import annotations
 
@@ -6,9 +6,9 @@ from collections.abc import Sequence
 
 from delivery.model.finding import Answer, Finding
 from delivery.model.part import Delivery, Source
-from delivery.model.release import Intended, LogEntry
+from delivery.model.release import Acceptance, LogEntry
 from delivery.report import view_words as words
-from delivery.report.view_nouns import IntendedRow, LogRow
+from delivery.report.view_nouns import AcceptedRow, LogRow
 
 OPEN, THROUGHOUT = "open", "throughout"
 VOID = "void: this audio is not on the release (any more)"
@@ -50,39 +50,40 @@ def _duration_s(source: Source) -> float | None:
     return None if value is None else float(value)
 
 
-def intended(delivery: Delivery) -> tuple[IntendedRow, ...]:
-    """Every tick of the release file, whether or not a rule spoke."""
+def accepted(delivery: Delivery) -> tuple[AcceptedRow, ...]:
+    """Every acceptance of the release file, whether or not a rule spoke."""
     numbers = words.numbers(delivery.release)
     titles = {spec.id: words.plain(spec.title) or spec.id for spec in delivery.specs}
-    found = [finding for part in delivery.parts for finding in part.findings if finding.answer is Answer.INTENDED]
+    found = [finding for part in delivery.parts for finding in part.findings if finding.answer is Answer.ACCEPTED]
     return tuple(
-        _intended_row(tick, _about(tick, delivery), found, numbers, titles) for tick in delivery.release.intended
+        _accepted_row(acceptance, _about(acceptance, delivery), found, numbers, titles)
+        for acceptance in delivery.release.accepted
     )
 
 
-def _about(tick: Intended, delivery: Delivery) -> int | None:
-    """Where the audio of *tick* stands on the release now."""
+def _about(acceptance: Acceptance, delivery: Delivery) -> int | None:
+    """Where the audio of *acceptance* stands on the release now."""
     for source in delivery.sources:
-        if source.measurement and tick.is_about(source.measurement.value("audio_hash")):
+        if source.measurement and acceptance.is_about(source.measurement.value("audio_hash")):
             return source.track.position
     return None
 
 
-def _intended_row(
-    tick: Intended,
+def _accepted_row(
+    acceptance: Acceptance,
     position: int | None,
     findings: Sequence[Finding],
     numbers: dict[int | None, str],
     titles: dict[str, str],
-) -> IntendedRow:
-    own = [finding for finding in findings if finding.rule == tick.rule and finding.track == position]
+) -> AcceptedRow:
+    own = [finding for finding in findings if finding.rule == acceptance.rule and finding.track == position]
     said = words.unique(words.plain(finding.found) for finding in own)
-    return IntendedRow(
-        track=numbers.get(position or tick.track, str(tick.track)),
+    return AcceptedRow(
+        track=numbers.get(position or acceptance.track, str(acceptance.track)),
         position=position,
-        rule=words.plain(tick.rule),
+        rule=words.plain(acceptance.rule),
         found="; ".join(said) or (VOID if position is None else QUIET),
         specs=", ".join(words.unique(titles.get(finding.spec, finding.spec) for finding in own)),
-        by=words.supplied(tick.by),
-        why=words.supplied(tick.why),
+        by=words.supplied(acceptance.by),
+        why=words.supplied(acceptance.why),
     )

@@ -1,4 +1,4 @@
-"""Answers that are neither 'met' nor 'intended', each once, and the waivers that stand. Pure."""
+"""Answers that are neither 'met' nor 'accepted', each once, and the waivers that stand. Pure."""
 
 from __future__ import annotations
 
@@ -33,7 +33,7 @@ def notices(delivery: Delivery) -> tuple[Notice, ...]:
     titles = {spec.id: words.plain(spec.title) or spec.id for spec in delivery.specs}
     numbers = words.numbers(delivery.release)
     for finding in all_findings(delivery):
-        if finding.answer not in (Answer.MET, Answer.INTENDED):
+        if finding.answer not in (Answer.MET, Answer.ACCEPTED):
             alike.setdefault(_notice(finding, numbers), []).append(titles.get(finding.spec, finding.spec))
     merged = [replace(notice, specs=tuple(words.unique(specs))) for notice, specs in alike.items()]
     return tuple(sorted([*_to_confirm(delivery), *_problems(delivery, numbers, titles), *merged], key=_weight))
@@ -68,7 +68,7 @@ def _notice(finding: Finding, numbers: dict[int | None, str]) -> Notice:
         remedy=words.plain(finding.remedy),
         why=words.plain(finding.why),
         place=words.places(finding.place, finding.at_s),
-        refuses=finding.result in (Result.SHORT, Result.NOT_MEASURED),
+        refuses=finding.result in (Result.NOT_READY, Result.NOT_READY),
         at_s=tuple(round(at_s, 1) for at_s in finding.at_s),
     )
 
@@ -88,7 +88,7 @@ def _to_confirm(delivery: Delivery) -> Iterable[Notice]:
             track=words.numbers(delivery.release)[None],
             position=None,
             rule=TO_CONFIRM,
-            verdict=words.verdict(Answer.SHORT),
+            verdict=words.verdict(Answer.NOT_MET),
             bearing="must",
             specs=tuple(words.plain(spec.title) or spec.id for spec in delivery.specs),
             found=words.plain(f"taken from folder and file names: {in_short(found)}"),
@@ -132,12 +132,12 @@ def _weight(notice: Notice) -> tuple[int, int]:
 
 
 def tally(delivery: Delivery) -> str:
-    """'142 answers: 138 met, 2 short, 1 waived, 1 not measured'."""
+    """'142 checks: 138 met, 2 not met, 1 waived, 1 not measured'."""
     counts = Counter(finding.answer for finding in all_findings(delivery))
     said = ", ".join(
-        f"{counts[answer]} {answer.value}" for answer in Answer if counts[answer] or answer is not Answer.INTENDED
+        f"{counts[answer]} {answer.value}" for answer in Answer if counts[answer] or answer is not Answer.ACCEPTED
     )
-    return f"{words.counted(sum(counts.values()), 'answer')}: {said}"
+    return f"{words.counted(sum(counts.values()), 'check')}: {said}"
 
 
 def waivers(delivery: Delivery) -> tuple[WaivedRow, ...]:

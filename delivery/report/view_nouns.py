@@ -32,11 +32,11 @@ class Verdict:
     """A result: the word says it, the shape repeats it for the quick eye; colour never carries it."""
 
     word: str
-    """'ready', 'ready, with remarks', 'falls short', 'not measured', 'unusable', 'met', 'short', 'waived'."""
+    """'ready', 'ready with remarks', 'not ready', 'unusable', 'met', 'not met', 'waived'."""
     shape: str
     """'full', 'half', 'cross', 'ring' or 'bar'."""
     detail: str = ""
-    """'11 of 12 files ready; 1 falls short'."""
+    """'11 of 12 files ready; 1 not ready'."""
 
     def __str__(self) -> str:
         return f"{self.word} ({self.detail})" if self.detail else self.word
@@ -157,15 +157,15 @@ class WaivedRow:
 
 
 @dataclass(frozen=True, slots=True)
-class IntendedRow:
-    """A remark somebody has ticked as meant so."""
+class AcceptedRow:
+    """A remark somebody has accepted."""
 
     track: str
     position: int | None
     """Where its audio stands now; None when it is not on the release any more."""
     rule: str
     found: str
-    """What the rule found; why the tick quiets nothing, where it does not."""
+    """What the rule found; why the acceptance quiets nothing, where it does not."""
     specs: str
     by: str
     why: str
@@ -312,7 +312,7 @@ class TrackPage:
     notices: tuple[Notice, ...]
     waived: tuple[WaivedRow, ...]
     verdict: Verdict
-    intended: tuple[IntendedRow, ...] = ()
+    accepted: tuple[AcceptedRow, ...] = ()
     log: tuple[LogRow, ...] = ()
 
 
@@ -335,7 +335,7 @@ class View:
     artwork: Picture
     verdict: Verdict
     tally: str
-    """'142 answers: 138 met, 2 short, 1 waived, 1 not measured'."""
+    """'142 checks: 138 met, 2 not met, 1 waived, 1 not measured'."""
     routes: tuple[Route, ...]
     order: tuple[OrderRow, ...]
     order_total: str
@@ -355,7 +355,7 @@ class View:
     delivery: Delivery
     checksums: tuple[Fact, ...] = ()
     """Folder and name of every delivered file, and its SHA-256."""
-    intended: tuple[IntendedRow, ...] = ()
+    accepted: tuple[AcceptedRow, ...] = ()
     log: tuple[LogRow, ...] = ()
     together: tuple[AlbumPicture, ...] = ()
     """The album as one picture, for each set of tracks that specs receive; none for a single song."""

@@ -95,7 +95,7 @@ def spec_verdict(delivery: Delivery, spec: Spec) -> Verdict:
 
 
 def _refuses(finding: Finding) -> bool:
-    return finding.result in (Result.SHORT, Result.NOT_MEASURED)
+    return finding.result in (Result.NOT_READY, Result.NOT_READY)
 
 
 def table(desk: Desk, spec: Spec) -> PartTable:
@@ -187,10 +187,10 @@ def _why_no_file(delivery: Delivery, part: Part) -> str:
 def part_verdict(part: Part) -> Verdict:
     """The word, and how many rules stand behind it."""
     counts = (
-        (sum(_refuses(f) and f.answer is Answer.SHORT for f in part.findings), "short"),
+        (sum(_refuses(f) and f.answer is Answer.NOT_MET for f in part.findings), "not met"),
         (sum(f.answer is Answer.NOT_MEASURED for f in part.findings), "not measured"),
         (sum(f.answer is Answer.WAIVED for f in part.findings), "waived"),
-        (sum(f.answer is Answer.SHORT and not _refuses(f) for f in part.findings), "to note"),
+        (sum(f.answer is Answer.NOT_MET and not _refuses(f) for f in part.findings), "to note"),
     )
     said = "" if part.problem else ", ".join(f"{count} {what}" for count, what in counts if count)
     return words.verdict(part.result, said)

@@ -1,4 +1,4 @@
-"""One page for each track: figures as received and as delivered, curves, what was done, what falls short. Pure."""
+"""One page for each track: figures as received and as delivered, curves, what was done, what not ready. Pure."""
 
 from __future__ import annotations
 
@@ -17,11 +17,11 @@ from delivery.report.view_carried import carried_rows
 from delivery.report.view_curves import loudness, spectrum, waveform
 from delivery.report.view_done import done
 from delivery.report.view_nouns import (
+    AcceptedRow,
     Done,
     Fact,
     FigureRow,
     FigureTable,
-    IntendedRow,
     LogRow,
     Notice,
     TrackPage,
@@ -62,7 +62,7 @@ class Said:
 
     notices: tuple[Notice, ...]
     waived: tuple[WaivedRow, ...]
-    intended: tuple[IntendedRow, ...]
+    accepted: tuple[AcceptedRow, ...]
     log: tuple[LogRow, ...]
 
 
@@ -102,7 +102,7 @@ def page(desk: Desk, source: Source, said: Said) -> TrackPage:
         notices=tuple(notice for notice in said.notices if notice.position == track.position),
         waived=tuple(row for row in said.waived if row.track == number or _bears_on(row, track.position, said)),
         verdict=rating(parts),
-        intended=tuple(row for row in said.intended if row.position == track.position),
+        accepted=tuple(row for row in said.accepted if row.position == track.position),
         log=tuple(row for row in said.log if row.position == track.position),
     )
 

@@ -18,13 +18,13 @@ NOT_STATED = "not stated"
 SHAPES = {
     Result.READY: "full",
     Result.REMARKS: "half",
-    Result.SHORT: "cross",
-    Result.NOT_MEASURED: "ring",
+    Result.NOT_READY: "cross",
+    Result.NOT_READY: "ring",
     Result.UNUSABLE: "bar",
     Answer.MET: "full",
-    Answer.INTENDED: "full",
+    Answer.ACCEPTED: "full",
     Answer.WAIVED: "half",
-    Answer.SHORT: "cross",
+    Answer.NOT_MET: "cross",
     Answer.NOT_MEASURED: "ring",
 }
 

@@ -8,7 +8,7 @@ from typing import Any
 
 import delivery.pack.papers
 from delivery.dsp.dither import dithers
-from delivery.judge import Rule, rules_by_ask
+from delivery.judge import Rule, rules
 from delivery.model.carried import KEEP_CHUNKS, KEEP_TAGS
 from delivery.model.carrier import PARTS
 from delivery.model.dual_mono import TWO_LOUDSPEAKERS_LU
@@ -31,12 +31,12 @@ SAID: Schema = {word: {"$ref": f"#/$defs/{word}"} for word in ("source", "checke
 
 def spec_schema() -> Schema:
     """JSON Schema (draft 2020-12) of one spec file, before its parents are merged in."""
-    asks = rules_by_ask()
+    requires = rules()
     return {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
-        "title": "What one recipient asks",
+        "title": "What one recipient requires",
         "type": "object",
-        "properties": _frame() | {"asks": _asks(asks)},
+        "properties": _frame() | {"requires": _requires(requires)},
         "required": ["title", "about", "checked"],
         "additionalProperties": False,
         "$defs": {
@@ -45,7 +45,7 @@ def spec_schema() -> Schema:
             "checked": DATE,
             "note": _text("a remark, for whoever reads the spec"),
             "coding_id": {"enum": NAMED["#/$defs/coding_id"](), "description": "how samples are coded"},
-            **{key: dict(rule.limit) for key, rule in sorted(asks.items())},
+            **{key: dict(rule.limit) for key, rule in sorted(requires.items())},
         },
     }
 
@@ -53,11 +53,11 @@ def spec_schema() -> Schema:
 def _frame() -> Schema:
     return {
         "title": _text("what the spec is for, in a few words"),
-        "about": _text("who asks this and when to use it, in a sentence or two"),
+        "about": _text("who requires this and when to use it, in a sentence or two"),
         "edition": _text("of the recipient's document, as printed on it"),
         "checked": DATE | {"description": "the day somebody last compared this file with its sources"},
         "good_for_months": {"type": "integer", "minimum": 1, "maximum": 120, "description": "months until it is stale"},
-        "based_on": _text("name of the spec whose asks are inherited"),
+        "based_on": _text("name of the spec whose requirements are inherited"),
         "purpose": {
             "enum": ["release", "reference_only", "parent_only"],
             "description": "reference_only: listening copies, marked so; parent_only: only there to be inherited from",
@@ -163,19 +163,19 @@ def _papers() -> list[str]:
     return sorted([*(info.name for info in found if not info.name.startswith("_")), *EXPORTS])
 
 
-def _asks(asks: dict[str, Rule]) -> Schema:
-    properties = {key: _ask(rule) for key, rule in sorted(asks.items())}
-    return _closed(properties, "what the recipient asks; a key set to ~ lifts the parent's ask")
+def _requires(rules_by_key: dict[str, Rule]) -> Schema:
+    properties = {key: _requirement(rule) for key, rule in sorted(rules_by_key.items())}
+    return _closed(properties, "what the recipient requires; a key set to ~ lifts the parent's requirement")
 
 
-def _ask(rule: Rule) -> Schema:
+def _requirement(rule: Rule) -> Schema:
     """``{must: limit}`` or ``{should: limit}``; a rule that is only a sign cannot be a must."""
     words = ("must", "should") if rule.weight is Weight.FACT else ("should",)
-    limit = {"$ref": f"#/$defs/{rule.asks}"}
+    limit = {"$ref": f"#/$defs/{rule.id}"}
     ask = _closed(dict.fromkeys(words, limit) | SAID)
     choice = {"oneOf": [{"required": [word]} for word in words]} if len(words) > 1 else {"required": ["should"]}
     return {
-        "description": f"{rule.doc} Rule {rule.id}, {rule.weight}.",
+        "description": f"{rule.doc} Kind of evidence: {rule.weight}.",
         "anyOf": [{"type": "null"}, ask | choice],
         "examples": ["{should: <limit>, source: 'common practice, no source'}"],
     }

@@ -15,29 +15,29 @@ from delivery.schema.catalogue import limit_form
 NAME_FORM = re.compile(r"[a-z0-9][a-z0-9._-]*")
 
 TEXT = """\
-# What one recipient asks, as data. Lines that begin with '#' are comments; take the '#' away to use one.
+# What one recipient requires, as data. Lines that begin with '#' are comments; take the '#' away to use one.
 # 'delivery spec explain {name}.yaml' says in plain sentences what this file means.
 
 title: {title}
-about: Who asks this, and when it is used.
+about: Who requires this, and when it is used.
 # edition: "1.2"                # of the recipient's document, as printed on it
 checked: {today}             # the day somebody last compared this file with its sources
 # good_for_months: 12           # after that it is called stale
 
-based_on: {based_on}          # everything it asks is asked here too, unless it stands below again
+based_on: {based_on}          # all its requirements hold here too, unless stated again below
 # purpose: reference_only       # for listening copies: they are marked 'not for release'
 
 # Source of every ask below that names none of its own: document and clause, or 'common practice, no source'.
 source: common practice, no source
 
-asks:
+requires:
   # Each ask is a 'must' (a shortfall fails the file) or a 'should' (a remark), with a source if it has its own:
   #   true_peak_max_dbtp: {{must: -1.0, source: "Delivery guide, page 3", checked: {today}}}
-  # A key set to ~ lifts what {based_on} asks:
+  # A key set to ~ lifts what {based_on} requires:
   #   title_unique: ~
   finite_samples: {{must: true}}
-{asks}
-# The steps that are permitted to meet the asks. What is not permitted is not done: the file falls short instead.
+{requires}
+# Steps permitted to meet the requirements. Where a step that is not listed would be needed, the file is not ready.
 # convert:
 #   rate: never                 # lower: only downwards; any: upwards too
 #   depth: never                # lower: shorten, with the dither below
@@ -68,21 +68,21 @@ def new_spec(name: str, based_on: str, today: date) -> str:
     if not NAME_FORM.fullmatch(name):
         wanted = "small letters, digits, hyphens"
         raise Unusable("name of the new spec", repr(name), wanted, "It becomes a file name and a folder name.")
-    asks = "\n".join(_chapter(subject, group) for subject, group in _by_subject())
+    requires = "\n".join(_chapter(subject, group) for subject, group in _by_subject())
     title = json.dumps(name.replace("-", " ").capitalize())
-    return TEXT.format(name=name, title=title, based_on=based_on, today=today.isoformat(), asks=asks)
+    return TEXT.format(name=name, title=title, based_on=based_on, today=today.isoformat(), requires=requires)
 
 
 def _by_subject() -> list[tuple[str, list[Rule]]]:
-    ordered = sorted(rules().values(), key=lambda rule: (rule.subject, rule.asks))
+    ordered = sorted(rules().values(), key=lambda rule: (rule.subject, rule.id))
     return [(subject, list(group)) for subject, group in groupby(ordered, lambda rule: rule.subject)]
 
 
 def _chapter(subject: str, members: list[Rule]) -> str:
     lines = [f"  # --- {subject.replace('_', ' ')} ---"]
     for rule in members:
-        if rule.asks == "finite_samples":  # stands there, ready to read
+        if rule.id == "finite_samples":  # stands there, ready to read
             continue
         word = "must" if rule.weight is Weight.FACT else "should"
-        lines.append(f"  # {rule.asks}: {{{word}: }}   # {limit_form(rule.limit)}")
+        lines.append(f"  # {rule.id}: {{{word}: }}   # {limit_form(rule.limit)}")
     return "\n".join([*lines, ""])

@@ -14,7 +14,8 @@ HEAD = """# Catalogue of rules
 
 Made by `python -m delivery.schema` from the rules themselves; do not edit.
 
-A spec switches a rule on by its *key* under `asks`, as `must` (a shortfall fails the file) or `should` (a remark).
+A spec switches a rule on by its id under `requires`, as `must` (not met: the file
+is not ready) or `should` (not met: a remark).
 Only a *fact* can be a must: a *sign* can be wrong, so it only ever remarks. A waiver names the *rule*.
 """
 
@@ -65,14 +66,14 @@ def _always() -> str:
 def _chapter(subject: str, members: list[Rule]) -> str:
     rows = [
         f"## {subject.replace('_', ' ').capitalize()}\n",
-        "| key | rule | limit | what it asks |",
-        "|---|---|---|---|",
+        "| rule | limit | what it requires |",
+        "|---|---|---|",
     ]
     return "\n".join([*rows, *(_row(rule) for rule in members), ""])
 
 
 def _row(rule: Rule) -> str:
-    asks = (
+    requires = (
         f"{rule.doc} *{rule.weight.capitalize()}, {rule.scope}; needs {', '.join(rule.needs)}. Source: {rule.source}.*"
     )
-    return f"| `{rule.asks}` | `{rule.id}` | {limit_form(rule.limit)} | {asks} |"
+    return f"| `{rule.id}` | {limit_form(rule.limit)} | {requires} |"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from delivery.judge import rules_by_ask
+from delivery.judge import rules
 from delivery.judge.words import listed
 from delivery.model.carrier import Carrier
 from delivery.model.dual_mono import TWO_LOUDSPEAKERS_LU
@@ -44,8 +44,8 @@ def difference(a: Spec, b: Spec) -> list[str]:
 
 def worded(requirement: Requirement) -> str:
     """'the true peak is at most -1.00 dBTP'."""
-    rule = rules_by_ask()[requirement.asks]
-    return rule.says.format(limit=rule.wants(requirement.limit))
+    rule = rules()[requirement.rule]
+    return rule.sentence.format(limit=rule.limit_text(requirement.limit))
 
 
 def _origin(spec: Spec) -> Iterator[str]:
@@ -57,8 +57,8 @@ def _origin(spec: Spec) -> Iterator[str]:
 
 
 def _by_weight(spec: Spec) -> list[Requirement]:
-    rules = rules_by_ask()
-    return sorted(spec.requirements, key=lambda one: (not one.must, rules[one.asks].subject, one.asks))
+    known_rules = rules()
+    return sorted(spec.requirements, key=lambda one: (not one.must, known_rules[one.rule].subject, one.rule))
 
 
 def _asked(requirement: Requirement, spec: Spec) -> str:
@@ -137,7 +137,7 @@ def _bitrate(spec: Spec) -> str:
 
 
 def _asks_apart(a: Spec, b: Spec) -> Iterator[str]:
-    ours, theirs = a.asked(), b.asked()
+    ours, theirs = a.required(), b.required()
     for key in sorted({*ours, *theirs}):
         told = [_told(asked.get(key)) for asked in (ours, theirs)]
         if told[0] != told[1]:
@@ -147,7 +147,7 @@ def _asks_apart(a: Spec, b: Spec) -> Iterator[str]:
 def _told(requirement: Requirement | None) -> str:
     if requirement is None:
         return "does not ask"
-    limit = rules_by_ask()[requirement.asks].wants(requirement.limit)
+    limit = rules()[requirement.rule].limit_text(requirement.limit)
     return f"{'must' if requirement.must else 'should'}: {limit}"
 
 

@@ -2,7 +2,7 @@
 
 Run ``python -m tests.benchmarks.detectors``; pytest does not collect it. Thresholds are tuned on the even seeds and
 files (``--tuning``); the odd ones are told. ``--folder`` adds real lossless material: WAV, AIFF or FLAC, its folders
-named by kind ('tracker music'). ``--only clicks`` asks one detector.
+named by kind ('tracker music'). ``--only clicks`` requires one detector.
 """
 
 from __future__ import annotations

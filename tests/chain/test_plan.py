@@ -24,9 +24,10 @@ CONTAINERS = {
 ORDER = [Touch.COPY, Touch.REWRAP, Touch.RATE, Touch.GAIN, Touch.REQUANTISE, Touch.ENCODE]
 
 
-def spec(asks: dict[str, Any], **conversions: str) -> Spec:
+def spec(requires: dict[str, Any], **conversions: str) -> Spec:
     requirements = tuple(
-        Requirement(key, limit, True, "test", date(2026, 1, 1), "test", "test.yaml:1") for key, limit in asks.items()
+        Requirement(key, limit, True, "test", date(2026, 1, 1), "test", "test.yaml:1")
+        for key, limit in requires.items()
     )
     return Spec("test", "Test", "", date(2026, 1, 1), requirements, Conversions(**conversions), bitrate_kbps=320)
 
@@ -49,8 +50,8 @@ def master(**changed: Any) -> Measurement:
     return Measurement({name: Reading(value) for name, value in facts.items()})
 
 
-def touches(asks: dict[str, Any], measurement: Measurement, **conversions: str) -> list[Touch]:
-    return [step.touch for step in plan(spec(asks, **conversions), measurement, CONTAINERS).steps]
+def touches(requires: dict[str, Any], measurement: Measurement, **conversions: str) -> list[Touch]:
+    return [step.touch for step in plan(spec(requires, **conversions), measurement, CONTAINERS).steps]
 
 
 def test_a_master_that_is_what_is_asked_is_copied() -> None:
@@ -131,8 +132,8 @@ def test_floats_need_no_rounding_where_floats_are_taken() -> None:
 
 
 def test_the_extensible_header_is_written_whatever_else_is_done() -> None:
-    asks = {"extensible_header": True, "rate_hz": [44_100], "bits": [16], "container": ["wav"]}
-    chain = plan(spec(asks, rate="lower", depth="lower"), master(), CONTAINERS)
+    requires = {"extensible_header": True, "rate_hz": [44_100], "bits": [16], "container": ["wav"]}
+    chain = plan(spec(requires, rate="lower", depth="lower"), master(), CONTAINERS)
     assert chain.steps[-1].settings["extensible"] is True
     assert outlook(master(), chain).value("extensible") is True
     assert touches({"extensible_header": True, "container": ["wav"]}, master()) == [Touch.REWRAP]
@@ -163,9 +164,9 @@ def test_gain_to_target_counts_mono_as_the_spec_does() -> None:
 
 def test_gain_to_target_stays_away_inside_the_window() -> None:
     """Fewest touches: -23.4 LUFS lies inside -24 .. -22, so nothing is done to reach the centre."""
-    asks = {"integrated_lufs": {"at_least": -24, "at_most": -22, "target": -23}}
-    assert gain_wanted_db(spec(asks, gain="to_target"), master(integrated_lufs=-23.4)) == 0.0
-    assert gain_wanted_db(spec(asks, gain="to_target"), master(integrated_lufs=-10.0)) == pytest.approx(-13.0)
+    requires = {"integrated_lufs": {"at_least": -24, "at_most": -22, "target": -23}}
+    assert gain_wanted_db(spec(requires, gain="to_target"), master(integrated_lufs=-23.4)) == 0.0
+    assert gain_wanted_db(spec(requires, gain="to_target"), master(integrated_lufs=-10.0)) == pytest.approx(-13.0)
 
 
 def test_gain_down_to_the_ceiling_only() -> None:
@@ -208,11 +209,11 @@ def test_every_chain_stands_in_order_and_within_its_permissions(
     have: dict[str, Any], rates: list[int], bits: list[int], container: str, rate: str, depth: str, gain: str
 ) -> None:
     """Whatever is asked: each touch once at most, in one order, PCM requantised after a change, nothing forbidden."""
-    asks: dict[str, Any] = {"rate_hz": rates, "container": [container], "true_peak_max_dbtp": -1.0}
+    requires: dict[str, Any] = {"rate_hz": rates, "container": [container], "true_peak_max_dbtp": -1.0}
     if container != "mp3":
-        asks |= {"bits": bits, "coding": ["pcm"]}
+        requires |= {"bits": bits, "coding": ["pcm"]}
     source = master(**have, effective_bits=have["bits"] if have["coding"] == "pcm" else None)
-    chain = plan(spec(asks, rate=rate, depth=depth, gain=gain), source, CONTAINERS)
+    chain = plan(spec(requires, rate=rate, depth=depth, gain=gain), source, CONTAINERS)
     kinds = [step.touch for step in chain.steps]
     assert kinds
     assert kinds == sorted(set(kinds), key=ORDER.index)
@@ -232,13 +233,13 @@ def test_every_chain_stands_in_order_and_within_its_permissions(
 
 def test_a_small_rf64_file_is_written_again_as_plain_wav_where_the_spec_requires_it() -> None:
     """EBU Tech 3306: RF64 is for what 32-bit sizes cannot count; a small file in that form only loses readers."""
-    asks = {"container": ["wav"], "riff_form": ["RIFF"]}
+    requires = {"container": ["wav"], "riff_form": ["RIFF"]}
     small = master(riff_form="RF64", size_bytes=5_760_100)
-    chain = plan(spec(asks), small, CONTAINERS)
+    chain = plan(spec(requires), small, CONTAINERS)
     assert [step.says for step in chain.steps] == ["identical samples, RF64 -> RIFF"]
     assert outlook(small, chain).value("riff_form") == "RIFF"
-    assert touches(asks, master(riff_form="RIFF", size_bytes=5_760_100)) == [Touch.COPY]
-    assert touches(asks, master(riff_form="RF64", size_bytes=2**32)) == [Touch.COPY]
-    assert touches(asks, small, container="never") == [Touch.COPY]
+    assert touches(requires, master(riff_form="RIFF", size_bytes=5_760_100)) == [Touch.COPY]
+    assert touches(requires, master(riff_form="RF64", size_bytes=2**32)) == [Touch.COPY]
+    assert touches(requires, small, container="never") == [Touch.COPY]
     assert touches({"container": ["wav"]}, small) == [Touch.COPY]
-    assert touches({**asks, "riff_form": ["RIFF", "RF64"]}, small) == [Touch.COPY]
+    assert touches({**requires, "riff_form": ["RIFF", "RF64"]}, small) == [Touch.COPY]

@@ -22,9 +22,10 @@ COMMANDS = [
     "check",
     "names",
     "build",
-    "tick",
+    "accept",
+    "waive",
     "approve",
-    "accept-title",
+    "migrate",
     "verify",
     "measure",
     "spec",
@@ -140,23 +141,57 @@ def test_an_existing_package_is_refused_by_one_message(
 def test_a_waiver_from_the_command_line_is_kept_in_the_release_file(album: Path, tmp_path: Path) -> None:
     command = ["build", str(album), "--into", str(tmp_path), "--spec", "quiet"]
     assert run(command) == 1
-    waive = ["--allow-shortfall", "true-peak-ceiling", "--by", "A. Moreau", "--why", "client wants it"]
+    waive = ["--waive", "true_peak_max_dbtp", "--by", "A. Moreau", "--why", "client wants it"]
     assert run([*command, *waive]) == 0
     assert "A. Moreau" in album.read_text(encoding="utf-8")
     assert run(["check", str(album), "--spec", "quiet"]) == 0
 
 
-def test_a_tick_is_kept_in_the_release_file(album: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_an_acceptance_is_kept_in_the_release_file(album: Path, capsys: pytest.CaptureFixture[str]) -> None:
     write_spec(album.parent, "softly", "{true_peak_max_dbtp: {should: -20.0}}", "{}")
-    tick = ["tick", str(album), "true-peak-ceiling:1", "--by", "A. Moreau", "--why", "meant so", "--spec", "softly"]
-    assert run(tick) == 0
-    assert "intended:" in album.read_text(encoding="utf-8")
+    acceptance = [
+        "accept",
+        str(album),
+        "true_peak_max_dbtp:1",
+        "--by",
+        "A. Moreau",
+        "--why",
+        "meant so",
+        "--spec",
+        "softly",
+    ]
+    assert run(acceptance) == 0
+    assert "accepted:" in album.read_text(encoding="utf-8")
     capsys.readouterr()
     assert run(["check", str(album), "--spec", "softly", "--json"]) == 0
     answers = {(f["track"], f["answer"]) for part in told(capsys)["parts"] for f in part["findings"]}
-    assert answers == {(1, "intended"), (2, "short")}
-    assert run(tick) == 2
-    assert "ticked already" in capsys.readouterr().err
+    assert answers == {(1, "accepted"), (2, "not met")}
+    assert run(acceptance) == 2
+    assert "accepted already" in capsys.readouterr().err
+
+
+def test_a_remark_is_accepted_on_every_track_that_has_it(album: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    write_spec(album.parent, "softly", "{true_peak_max_dbtp: {should: -20.0}}", "{}")
+    everywhere = ["accept", str(album), "--all", "true_peak_max_dbtp", "--by", "A", "--why", "B", "--spec", "softly"]
+    assert run(everywhere) == 0
+    assert "of track 1" in (said := capsys.readouterr().out)
+    assert "of track 2" in said
+    assert run(["check", str(album), "--spec", "softly", "--json"]) == 0
+    assert told(capsys)["result"] == "ready"
+    assert run(everywhere) == 2
+    assert "no remark on any track" in capsys.readouterr().err
+
+
+def test_a_must_is_waived_for_one_track_and_for_all(album: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["waive", str(album), "true_peak_max_dbtp:1", "--by", "A. Moreau", "--why", "client wants it"]) == 0
+    assert "Waived true_peak_max_dbtp of track 1, by A. Moreau." in capsys.readouterr().out
+    assert run(["check", str(album), "--spec", "quiet"]) == 1
+    assert run(["waive", str(album), "true_peak_max_dbtp", "--by", "A. Moreau", "--why", "both"]) == 0
+    assert run(["check", str(album), "--spec", "quiet"]) == 0
+    before = album.read_bytes()
+    assert run(["waive", str(album), "true_peak_max_dbtp:9", "--by", "A", "--why", "B"]) == 2
+    assert run(["waive", str(album), "no_such_rule", "--by", "A", "--why", "B"]) == 2
+    assert album.read_bytes() == before
 
 
 def test_names_are_shown_before_anything_is_built(album: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -184,27 +219,27 @@ def test_an_accepted_spelling_is_kept_in_the_studio_file(album: Path, capsys: py
     title = load_release(album).tracks[0].title
     (album.parent / "studio.yaml").write_text("# mine\nengineer: A\n", encoding="utf-8")
     before = album.read_bytes()
-    assert run(["accept-title", str(album), title[:-1]]) == 2
+    assert run(["accept", str(album), "--spelling", title[:-1]]) == 2
     assert f"Did you mean {title!r}?" in capsys.readouterr().err
-    assert run(["accept-title", str(album), title]) == 0
+    assert run(["accept", str(album), "--spelling", title]) == 0
     assert title in intend(album).release.accepted_titles
     assert (album.parent / "studio.yaml").read_text(encoding="utf-8").startswith("# mine\nengineer: A\n")
     assert album.read_bytes() == before
 
 
-@pytest.mark.parametrize("remark", ["true-peak-ceiling", ":1", "true-peak-ceiling:x", "no-such-rule:1"])
+@pytest.mark.parametrize("remark", ["true_peak_max_dbtp", ":1", "true_peak_max_dbtp:x", "no-such-rule:1"])
 def test_half_a_tick_is_refused_and_nothing_is_written(remark: str, album: Path) -> None:
     before = album.read_bytes()
-    assert run(["tick", str(album), remark, "--by", "A", "--why", "B"]) == 2
+    assert run(["acceptance", str(album), remark, "--by", "A", "--why", "B"]) == 2
     assert album.read_bytes() == before
 
 
 @pytest.mark.parametrize(
     "waive",
     [
-        ["--allow-shortfall", "true-peak-ceiling"],
-        ["--allow-shortfall", "true-peak-ceiling:x", "--by", "A", "--why", "B"],
-        ["--allow-shortfall", "no-such-rule", "--by", "A", "--why", "B"],
+        ["--waive", "true_peak_max_dbtp"],
+        ["--waive", "true_peak_max_dbtp:x", "--by", "A", "--why", "B"],
+        ["--waive", "no-such-rule", "--by", "A", "--why", "B"],
     ],
 )
 def test_half_a_waiver_is_refused_and_nothing_is_written(album: Path, tmp_path: Path, waive: list[str]) -> None:
@@ -382,13 +417,13 @@ def test_an_interrupt_ends_with_130(album: Path, tmp_path: Path, monkeypatch: An
 
 def test_unknown_waivers_are_reported_together(album: Path, capsys: Any) -> None:
     with album.open("a", encoding="utf-8") as file:
-        file.write("waivers:\n- {rule: tru-peak-ceiling, by: I, why: x}\n- {rule: head, by: I, why: y}\n")
-        file.write("intended: [{rule: nothing, track: 1, audio_hash: 0123abcd, by: I, why: z}]\n")
+        file.write("waivers:\n- {rule: tru_peak_max_dbtp, by: I, why: x}\n- {rule: head, by: I, why: y}\n")
+        file.write("accepted: [{rule: nothing, track: 1, audio_hash: 0123abcd, by: I, why: z}]\n")
     assert run(["check", str(album), "--spec", "native"]) == 2
     lines = capsys.readouterr().err.splitlines()
-    assert [line.split(": found ")[1].split(",")[0] for line in lines] == ["'tru-peak-ceiling'", "'head'", "'nothing'"]
-    assert "Did you mean true-peak-ceiling?" in lines[0]
+    assert [line.split(": found ")[1].split(",")[0] for line in lines] == ["'tru_peak_max_dbtp'", "'head'", "'nothing'"]
+    assert "Did you mean true_peak_max_dbtp?" in lines[0]
     assert all(line.startswith("release.yaml") for line in lines)
-    arguments = ["build", str(album), "--allow-shortfall", "nowhere", "--by", "I", "--why", "x"]
+    arguments = ["build", str(album), "--waive", "nowhere", "--by", "I", "--why", "x"]
     assert run(arguments) == 2
-    assert "--allow-shortfall: found 'nowhere', wanted the id of a rule." in capsys.readouterr().err
+    assert "--waive: found 'nowhere', wanted the id of a rule." in capsys.readouterr().err

@@ -43,8 +43,7 @@ def checked(path: Path, capsys: pytest.CaptureFixture[str]) -> dict[str, Any]:
     run(["check", str(path), "--json"])
     document = json.loads(capsys.readouterr().out)
     return {
-        part["spec"]: next(f for f in part["findings"] if f["rule"] == "integrated-loudness")
-        for part in document["parts"]
+        part["spec"]: next(f for f in part["findings"] if f["rule"] == "integrated_lufs") for part in document["parts"]
     }
 
 
@@ -53,7 +52,7 @@ def test_the_verdict(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None
     path = written(tmp_path / "m", -20.0)
     found = checked(path, capsys)
     assert (found["two"]["answer"], found["two"]["found"]) == ("met", "-20.00 LUFS")
-    assert found["one"]["answer"] == "short"
+    assert found["one"]["answer"] == "not met"
     assert found["one"]["found"].startswith("-23.0")
     assert run(["check", str(path), "--spec", "two"]) == 0
     assert run(["check", str(path), "--spec", "one"]) == 1

@@ -45,9 +45,9 @@ def built(tmp_path_factory: pytest.TempPathFactory) -> Built:
     folder = tmp_path_factory.mktemp("artists")
     (folder / "masters").mkdir()
     for container, coding in CODINGS.items():
-        asks = f"{{container: {{must: [{container}]}}, coding: {{must: [{coding}]}}}}"
-        asks = f"{asks[:-1]}, rate_hz: {{must: [48000]}}}}" if container == "opus" else asks
-        spec = write_spec(folder / "masters", container, asks, "{rate: any}")
+        requires = f"{{container: {{must: [{container}]}}, coding: {{must: [{coding}]}}}}"
+        requires = f"{requires[:-1]}, rate_hz: {{must: [48000]}}}}" if container == "opus" else requires
+        spec = write_spec(folder / "masters", container, requires, "{rate: any}")
         more = "encode: {bitrate_kbps: 192}\n" if coding in ("mp3", "opus") else ""
         more += 'name: "{disc_track} {artist} - {title}"\n'
         more += f"papers: [track_list, {EXPORTS}]\n" if container == "wav" else ""

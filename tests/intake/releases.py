@@ -47,7 +47,7 @@ tracks:
     disc: 2
     instrumental: true
 waivers:
-  - {rule: true-peak-ceiling, track: 3, spec: cd-rate-16, by: I. Merrow, why: The distortion is the arrangement.}
+  - {rule: true_peak_max_dbtp, track: 3, spec: cd-rate-16, by: I. Merrow, why: The distortion is the arrangement.}
 """
 
 

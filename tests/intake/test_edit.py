@@ -17,7 +17,7 @@ from delivery.model.release import Waiver
 from tests.intake.releases import WHOLE, release_file
 
 HEAD = "title: A   # kept\ntracks:\n  - {file: a.wav, title:   b}  # odd   spacing\n"
-WAIVER = Waiver("true-peak-ceiling", "I. Merrow", 'Meant so: "loud" # and proud', 1, "cd-rate-16")
+WAIVER = Waiver("true_peak_max_dbtp", "I. Merrow", 'Meant so: "loud" # and proud', 1, "cd-rate-16")
 LAYOUTS = [
     HEAD,
     HEAD.rstrip("\n"),
@@ -60,7 +60,7 @@ def test_only_one_piece_is_put_in(tmp_path: Path, layout: str, line_end: str) ->
 
 def test_two_waivers_stand_in_the_order_they_came(tmp_path: Path) -> None:
     path = release_file(tmp_path, HEAD)
-    second = Waiver("artwork-square", "I. Merrow", "A gatefold.")
+    second = Waiver("artwork_square", "I. Merrow", "A gatefold.")
     add_waiver(path, WAIVER)
     add_waiver(path, second)
     assert load_release(path).waivers == (WAIVER, second)
@@ -121,7 +121,7 @@ def test_a_layout_nothing_can_be_added_to_says_what_to_add(tmp_path: Path) -> No
     """The waivers stand elsewhere, behind an alias: adding there would change the other place too."""
     text = f"{HEAD}x: &w\n".replace("x: &w", "deliver_to: &none []\nwaivers: *none")
     path = release_file(tmp_path, text)
-    with pytest.raises(Unusable, match=r'Add by hand: \{rule: "true-peak-ceiling"'):
+    with pytest.raises(Unusable, match=r'Add by hand: \{rule: "true_peak_max_dbtp"'):
         add_waiver(path, WAIVER)
     assert path.read_text(encoding="utf-8") == text
 

@@ -37,7 +37,7 @@ def test_everything_a_release_file_can_say(tmp_path: Path) -> None:
     assert release.artwork == tmp_path / "cover.jpg"
     assert release.deliver_to == ("cd-rate-16", "specs/own.yaml")
     assert release.waivers == (
-        Waiver("true-peak-ceiling", "I. Merrow", "The distortion is the arrangement.", 3, "cd-rate-16"),
+        Waiver("true_peak_max_dbtp", "I. Merrow", "The distortion is the arrangement.", 3, "cd-rate-16"),
     )
     first, second, third = release.tracks
     assert (first.file, first.isrc, first.explicit) == (tmp_path / "01 Low Water.wav", "ZZOSL2600001", "no")
@@ -123,8 +123,8 @@ tracks:
     artists: [{name: C, role: feat}]
   - D
 waivers:
-  - {rule: true-peak-ceiling, track: 4, by: I. Merrow, why: " "}
-  - {rule: true-peak-ceiling}
+  - {rule: true_peak_max_dbtp, track: 4, by: I. Merrow, why: " "}
+  - {rule: true_peak_max_dbtp}
 """
     said = faults(tmp_path, text)
     assert [one.partition(", wanted")[0] for one in said] == [

@@ -49,7 +49,7 @@ def test_specs_that_come_along() -> None:
         "store-flac-24",
         "store-flac-hires",
         "store-master-24",
-        "store-master-hires",
+        "store-master-high-rate",
         "streaming-r128-s2",
         "sync-48-24",
         "sync-48-24-to-ceiling",
@@ -64,12 +64,12 @@ def test_specs_that_come_along() -> None:
 def test_every_limit_is_sourced_and_dated(name: str) -> None:
     spec = load_spec(name)
     assert spec.requirements
-    assert list(spec.requirements) == sorted(spec.requirements, key=lambda one: one.asks)
+    assert list(spec.requirements) == sorted(spec.requirements, key=lambda one: one.rule)
     for one in spec.requirements:
         assert one.source
         assert one.checked in (date(2026, 11, 25), date(2026, 11, 28))
         file, line = one.place.split(":")
-        assert f"  {one.asks}:" in (Path("specs") / file).read_text(encoding="utf-8").splitlines()[int(line) - 1]
+        assert f"  {one.rule}:" in (Path("specs") / file).read_text(encoding="utf-8").splitlines()[int(line) - 1]
 
 
 @pytest.mark.parametrize("name", [name for name, _ in spec_names()])
@@ -83,7 +83,7 @@ def test_level_is_no_must_without_a_standard(name: str) -> None:
         return
     about_level = ("true_peak", "sample_peak", "integrated", "momentary", "short_term", "loudness", "clip", "dc_")
     for one in load_spec(name).requirements:
-        if one.must and one.asks.startswith(about_level):
+        if one.must and one.rule.startswith(about_level):
             assert "common practice" not in one.source
 
 
@@ -149,16 +149,16 @@ def test_listening_copies_are_reference_only() -> None:
 
 def test_child_overrides_adds_and_lifts_by_key(shelf: Shelf) -> None:
     shelf.put(
-        grand=FRAME
-        + "asks:\n  rate_hz: {must: [44100]}\n  bits: {must: [24], source: G}\nconvert: {rate: lower, gain: never}\n",
+        grand=FRAME + "requires:\n  rate_hz: {must: [44100]}\n"
+        "  bits: {must: [24], source: G}\nconvert: {rate: lower, gain: never}\n",
         parent=FRAME
-        + "based_on: grand\nasks:\n  bits: {should: [16], checked: 2026-01-02}\n  not_cut: {should: true}\n",
-        child=FRAME
-        + "based_on: parent\nasks:\n  not_cut: ~\n  tail_s: {must: {at_most: 3}, note: N}\nconvert: {depth: lower}\n",
+        + "based_on: grand\nrequires:\n  bits: {should: [16], checked: 2026-01-02}\n  not_cut: {should: true}\n",
+        child=FRAME + "based_on: parent\nrequires:\n  not_cut: ~\n"
+        "  tail_s: {must: {at_most: 3}, note: N}\nconvert: {depth: lower}\n",
     )
     spec = shelf.load("child")
     told = {
-        one.asks: (one.limit, one.must, one.source, str(one.checked), one.spec, one.place, one.note)
+        one.rule: (one.limit, one.must, one.source, str(one.checked), one.spec, one.place, one.note)
         for one in spec.requirements
     }
     habit = "common practice, no source"
@@ -174,7 +174,7 @@ def test_child_overrides_adds_and_lifts_by_key(shelf: Shelf) -> None:
 def test_a_child_that_says_how_to_encode_says_all_of_it(shelf: Shelf) -> None:
     """A bit rate and a quality exclude each other, so the nearer layer's word replaces the farther one's."""
     shelf.put(
-        parent=FRAME + "encode: {bitrate_kbps: 320}\nasks:\n  coding: {must: [mp3]}\n",
+        parent=FRAME + "encode: {bitrate_kbps: 320}\nrequires:\n  coding: {must: [mp3]}\n",
         child=FRAME + "based_on: parent\nencode: {vbr_quality: 0}\n",
         grandchild=FRAME + "based_on: child\nencode: {bitrate_kbps: 128}\n",
     )
@@ -184,9 +184,9 @@ def test_a_child_that_says_how_to_encode_says_all_of_it(shelf: Shelf) -> None:
 
 def test_silence_stays_zero_unless_a_spec_has_it_dithered(shelf: Shelf) -> None:
     shelf.put(
-        parent=FRAME + "convert: {depth: lower, silence: dithered}\nasks: {}\n",
+        parent=FRAME + "convert: {depth: lower, silence: dithered}\nrequires: {}\n",
         child=FRAME + "based_on: parent\nconvert: {dither: rpdf}\n",
-        plain=FRAME + "convert: {depth: lower}\nasks: {}\n",
+        plain=FRAME + "convert: {depth: lower}\nrequires: {}\n",
     )
     assert [shelf.load(name).conversions.silence for name in ("parent", "child", "plain")] == ["dithered"] * 2 + [
         "zero"
@@ -196,7 +196,7 @@ def test_silence_stays_zero_unless_a_spec_has_it_dithered(shelf: Shelf) -> None:
 def test_frame_is_inherited_too(shelf: Shelf) -> None:
     shelf.put(
         parent=FRAME + 'name: "{title}"\nembed_tags: false\npapers: [track_list]\nencode: {bitrate_kbps: 320}\n'
-        "purpose: reference_only\ndual_mono: true\ngood_for_months: 3\nedition: '2'\nasks: {}\n",
+        "purpose: reference_only\ndual_mono: true\ngood_for_months: 3\nedition: '2'\nrequires: {}\n",
         child=FRAME + "based_on: parent\nembed_artwork: true\n",
         release=FRAME + "based_on: parent\npurpose: release\n",
     )
@@ -213,7 +213,7 @@ def test_frame_is_inherited_too(shelf: Shelf) -> None:
 
 
 def test_nearest_folder_wins_and_a_path_works_too(shelf: Shelf) -> None:
-    shelf.put(**{"cd-rate-16": FRAME.replace("title: T", "title: Mine") + "asks: {}\n"})
+    shelf.put(**{"cd-rate-16": FRAME.replace("title: T", "title: Mine") + "requires: {}\n"})
     assert shelf.load("cd-rate-16").title == "Mine"
     assert load_spec("cd-rate-16").title != "Mine"
     assert load_spec(str(shelf.folder / "cd-rate-16.yaml")).title == "Mine"
@@ -221,13 +221,13 @@ def test_nearest_folder_wins_and_a_path_works_too(shelf: Shelf) -> None:
 
 
 def test_a_parent_is_looked_for_beside_the_child_first(shelf: Shelf) -> None:
-    shelf.put(parent=FRAME + "asks:\n  bits: {must: [16]}\n", child=FRAME + "based_on: parent\n")
+    shelf.put(parent=FRAME + "requires:\n  bits: {must: [16]}\n", child=FRAME + "based_on: parent\n")
     assert load_spec(str(shelf.folder / "child.yaml")).limit("bits") == (16,)
 
 
 def test_other_yaml_files_in_the_folder_are_no_specs(shelf: Shelf) -> None:
-    shelf.put(release="title: T\ntracks: []\nasks: {}\n", studio="engineer: E\n", shopping="- tea\n")
-    shelf.put(mine=FRAME + "asks: {}\n", broken="asks: [\n")
+    shelf.put(release="title: T\ntracks: []\nrequires: {}\n", studio="engineer: E\n", shopping="- tea\n")
+    shelf.put(mine=FRAME + "requires: {}\n", broken="requires: [\n")
     names = [name for name, _ in spec_names((shelf.folder,))]
     assert {"mine", "broken"} <= set(names)
     assert not {"release", "studio", "shopping"} & set(names)
@@ -238,7 +238,7 @@ def test_window_of_one_value_and_equal_sizes_are_no_faults(shelf: Shelf) -> None
     exactly = "{at_least: 30, at_most: 30}"
     shelf.put(
         one=FRAME
-        + f"asks:\n  duration_s: {{must: {exactly}}}\n"
+        + f"requires:\n  duration_s: {{must: {exactly}}}\n"
         + "  artwork_min_px: {must: 3000}\n  artwork_max_px: {must: 3000}\n"
     )
     assert shelf.load("one").limit("duration_s") == {"at_least": 30, "at_most": 30}
@@ -248,7 +248,7 @@ def test_window_of_one_value_and_equal_sizes_are_no_faults(shelf: Shelf) -> None
 
 
 def test_digest_follows_meaning_not_layout(shelf: Shelf) -> None:
-    text = FRAME + "asks:\n  rate_hz: {must: [44100]}\n"
+    text = FRAME + "requires:\n  rate_hz: {must: [44100]}\n"
     shelf.put(one=text)
     before = shelf.load("one").digest
     shelf.put(one="# a remark\n\n" + text.replace("{must: [44100]}", "\n    must:\n      - 44100"))
@@ -266,18 +266,18 @@ def test_digest_follows_meaning_not_layout(shelf: Shelf) -> None:
 
 def test_digest_is_the_same_in_another_process() -> None:
     """No hash seed, clock or order of a folder gets in."""
-    script = "from delivery.intake import load_spec; print(load_spec('store-master-hires').digest)"
+    script = "from delivery.intake import load_spec; print(load_spec('store-master-high-rate').digest)"
     told = {
         subprocess.run(
             [sys.executable, "-c", script], capture_output=True, text=True, check=True, env={"PYTHONHASHSEED": seed}
         ).stdout.strip()
         for seed in ("1", "2")
     }
-    assert told == {load_spec("store-master-hires").digest}
+    assert told == {load_spec("store-master-high-rate").digest}
 
 
 def test_spec_goes_stale_after_its_own_term(shelf: Shelf) -> None:
-    shelf.put(one=FRAME.replace("2026-11-25", "2026-08-31") + "good_for_months: 6\nasks: {}\n")
+    shelf.put(one=FRAME.replace("2026-11-25", "2026-08-31") + "good_for_months: 6\nrequires: {}\n")
     spec = shelf.load("one")
     assert is_stale(spec, date(2027, 2, 28)) is None  # 31 February: the month's end
     assert is_stale(spec, date(2026, 8, 31)) is None
@@ -288,7 +288,7 @@ def test_spec_goes_stale_after_its_own_term(shelf: Shelf) -> None:
 
 def test_day_in_the_future_is_remarked_and_never_refused(shelf: Shelf) -> None:
     """Whether a day has come depends on the clock, so it may not decide about a delivery."""
-    shelf.put(one=FRAME + "asks:\n  tail_s: {must: {at_most: 3}, checked: 2027-01-02}\n")
+    shelf.put(one=FRAME + "requires:\n  tail_s: {must: {at_most: 3}, checked: 2027-01-02}\n")
     spec = shelf.load("one")
     told = is_stale(spec, date(2026, 11, 28))
     assert told == "The spec one says it was checked on 2027-01-02, which is in the future: correct it."
@@ -296,7 +296,7 @@ def test_day_in_the_future_is_remarked_and_never_refused(shelf: Shelf) -> None:
 
 
 def test_term_over_the_turn_of_the_year(shelf: Shelf) -> None:
-    shelf.put(one=FRAME + "asks: {}\n")  # twelve months unless it says otherwise
+    shelf.put(one=FRAME + "requires: {}\n")  # twelve months unless it says otherwise
     spec = shelf.load("one")
     assert is_stale(spec, date(2027, 11, 25)) is None
     assert is_stale(spec, date(2027, 11, 26))

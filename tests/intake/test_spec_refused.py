@@ -21,207 +21,207 @@ def shelf(tmp_path: Path) -> Shelf:
 
 REFUSED = {
     "unknown key": (
-        "asks:\n  true_peak_max_dpbt: {must: -1}\n",
-        "one.yaml:6 asks true_peak_max_dpbt: found the unknown key",
+        "requires:\n  true_peak_max_dpbt: {must: -1}\n",
+        "one.yaml:6 requires true_peak_max_dpbt: found the unknown key",
         "Did you mean 'true_peak_max_dbtp'?",
     ),
     "unknown frame key": (
-        "basedon: x\nasks: {}\n",
+        "basedon: x\nrequires: {}\n",
         "one.yaml:5 basedon: found the unknown key",
         "Did you mean 'based_on'?",
     ),
     "unit in the number": (
-        "asks:\n  true_peak_max_dbtp: {must: -1 dBTP}\n",
-        "one.yaml:6 asks true_peak_max_dbtp must: found '-1 dBTP', wanted a number",
+        "requires:\n  true_peak_max_dbtp: {must: -1 dBTP}\n",
+        "one.yaml:6 requires true_peak_max_dbtp must: found '-1 dBTP', wanted a number",
         "no unit",
     ),
     "kilohertz for hertz": (
-        "asks:\n  rate_hz: {must: [44.1]}\n",
-        "one.yaml:6 asks rate_hz must 1: found the number 44.1, wanted a whole number",
+        "requires:\n  rate_hz: {must: [44.1]}\n",
+        "one.yaml:6 requires rate_hz must 1: found the number 44.1, wanted a whole number",
         "",
     ),
     "too small a rate": (
-        "asks:\n  rate_hz: {must: [48]}\n",
-        "one.yaml:6 asks rate_hz must 1: found the number 48, wanted at least 8000",
+        "requires:\n  rate_hz: {must: [48]}\n",
+        "one.yaml:6 requires rate_hz must 1: found the number 48, wanted at least 8000",
         "",
     ),
     "bare limit": (
-        "asks:\n  true_peak_max_dbtp: -1\n",
-        "one.yaml:6 asks true_peak_max_dbtp: found the number -1, wanted",
+        "requires:\n  true_peak_max_dbtp: -1\n",
+        "one.yaml:6 requires true_peak_max_dbtp: found the number -1, wanted",
         "should",
     ),
-    "neither must nor should": ("asks:\n  tail_s: {source: S}\n", "one.yaml:6 asks tail_s: found no '", ""),
+    "neither must nor should": ("requires:\n  tail_s: {source: S}\n", "one.yaml:6 requires tail_s: found no '", ""),
     "both must and should": (
-        "asks:\n  bits: {must: [16], should: [24]}\n",
-        "one.yaml:6 asks bits: found",
+        "requires:\n  bits: {must: [16], should: [24]}\n",
+        "one.yaml:6 requires bits: found",
         "not two at once",
     ),
     "a must of a sign": (
-        "asks:\n  not_upsampled:\n    must: true\n",
-        "one.yaml:7 asks not_upsampled must: found a must, wanted a should",
+        "requires:\n  not_upsampled:\n    must: true\n",
+        "one.yaml:7 requires not_upsampled must: found a must, wanted a should",
         "a sign can be wrong",
     ),
     "a flag that is false": (
-        "asks:\n  not_cut: {must: false}\n",
-        "one.yaml:6 asks not_cut must: found the bare word false, wanted ",
+        "requires:\n  not_cut: {must: false}\n",
+        "one.yaml:6 requires not_cut must: found the bare word false, wanted ",
         "",
     ),
     "window upside down": (
-        "asks:\n  tail_s: {must: {at_least: 3, at_most: 1}}\n",
-        "one.yaml:6 asks tail_s must: found at_least 3 and at_most 1",
+        "requires:\n  tail_s: {must: {at_least: 3, at_most: 1}}\n",
+        "one.yaml:6 requires tail_s must: found at_least 3 and at_most 1",
         "swap them?",
     ),
     "target outside": (
-        "asks:\n  integrated_lufs:\n    must:\n      at_most: -23\n      target: -14\n",
-        "one.yaml:9 asks integrated_lufs must target: found the target -14",
+        "requires:\n  integrated_lufs:\n    must:\n      at_most: -23\n      target: -14\n",
+        "one.yaml:9 requires integrated_lufs must target: found the target -14",
         "",
     ),
     "flag in a window": (
-        "asks:\n  tail_s: {must: {at_least: true, at_most: 0}}\n",
-        "one.yaml:6 asks tail_s must at_least: found the bare word true",
+        "requires:\n  tail_s: {must: {at_least: true, at_most: 0}}\n",
+        "one.yaml:6 requires tail_s must at_least: found the bare word true",
         "",
     ),
-    "empty window": ("asks:\n  tail_s: {must: {}}\n", "one.yaml:6 asks tail_s must: found", ""),
+    "empty window": ("requires:\n  tail_s: {must: {}}\n", "one.yaml:6 requires tail_s must: found", ""),
     "unknown container": (
-        "asks:\n  container: {must: [wave]}\n",
-        "one.yaml:6 asks container must 1: found 'wave', wanted one of",
+        "requires:\n  container: {must: [wave]}\n",
+        "one.yaml:6 requires container must 1: found 'wave', wanted one of",
         "Did you mean wav?",
     ),
     "unknown field to supply": (
-        "asks:\n  track_fields: {must: [composer]}\n",
-        "one.yaml:6 asks track_fields must 1: found 'composer'",
+        "requires:\n  track_fields: {must: [composer]}\n",
+        "one.yaml:6 requires track_fields must 1: found 'composer'",
         "composers",
     ),
     "unknown dither": (
-        "asks: {}\nconvert: {dither: tdpf}\n",
+        "requires: {}\nconvert: {dither: tdpf}\n",
         "one.yaml:6 convert dither: found 'tdpf'",
         "Did you mean tpdf?",
     ),
     "unknown paper": (
-        "asks: {}\npapers: [tracklist]\n",
+        "requires: {}\npapers: [tracklist]\n",
         "one.yaml:6 papers 1: found 'tracklist'",
         "Did you mean track_list?",
     ),
     "unknown name field": (
-        "asks: {}\nname: '{titel}'\n",
+        "requires: {}\nname: '{titel}'\n",
         "one.yaml:6 name: found the field {titel}",
         "Did you mean {title}?",
     ),
-    "open brace": ("asks: {}\nname: '{title'\n", "one.yaml:6 name: found '{title'", "Close every brace"),
-    "width for a text": ("asks: {}\nname: '{title:02}'\n", "one.yaml:6 name: found {title:02}", "take a width"),
+    "open brace": ("requires: {}\nname: '{title'\n", "one.yaml:6 name: found '{title'", "Close every brace"),
+    "width for a text": ("requires: {}\nname: '{title:02}'\n", "one.yaml:6 name: found {title:02}", "take a width"),
     "no such day": (
-        "asks:\n  bits: {must: [16], checked: 2026-02-30}\n",
-        "one.yaml:6 asks bits checked: found '2026-02-30'",
+        "requires:\n  bits: {must: [16], checked: 2026-02-30}\n",
+        "one.yaml:6 requires bits checked: found '2026-02-30'",
         "no such day",
     ),
     "gain without a target": (
-        "asks:\n  integrated_lufs: {must: {at_most: -9}}\nconvert: {gain: to_target}\n",
+        "requires:\n  integrated_lufs: {must: {at_most: -9}}\nconvert: {gain: to_target}\n",
         "one.yaml:7 convert gain: found gain to_target",
         "Add the target",
     ),
     "gain without a ceiling": (
-        "asks: {}\nconvert: {gain: down_to_ceiling}\n",
+        "requires: {}\nconvert: {gain: down_to_ceiling}\n",
         "one.yaml:6 convert gain: found gain down_to_ceiling",
         "true_peak_max_dbtp",
     ),
     "encoding without a rate": (
-        "asks:\n  coding: {must: [mp3]}\n",
-        "one.yaml:6 asks coding: found mp3 without a bit rate",
+        "requires:\n  coding: {must: [mp3]}\n",
+        "one.yaml:6 requires coding: found mp3 without a bit rate",
         "",
     ),
     "quality for a coding that has none": (
-        "asks:\n  coding: {must: [aac]}\nencode: {vbr_quality: 0}\n",
+        "requires:\n  coding: {must: [aac]}\nencode: {vbr_quality: 0}\n",
         "one.yaml:7 encode vbr_quality: found vbr_quality for aac",
         "Only MP3",
     ),
     "quality and bit rate": (
-        "asks:\n  coding: {must: [mp3]}\nencode: {vbr_quality: 0, bitrate_kbps: 320}\n",
+        "requires:\n  coding: {must: [mp3]}\nencode: {vbr_quality: 0, bitrate_kbps: 320}\n",
         "one.yaml:7 encode: found bitrate_kbps and vbr_quality, wanted one of them",
         "",
     ),
     "a coding that the container does not hold": (
-        "asks:\n  container: {must: [mp3]}\n  coding: {must: [pcm]}\n",
-        "one.yaml:7 asks coding: found pcm in MP3, wanted mp3",
+        "requires:\n  container: {must: [mp3]}\n  coding: {must: [pcm]}\n",
+        "one.yaml:7 requires coding: found pcm in MP3, wanted mp3",
         "",
     ),
     "a container that holds none of the codings": (
-        "asks:\n  container: {must: [wav, opus]}\n  coding: {must: [pcm]}\n",
-        "one.yaml:6 asks container: found pcm in Opus, wanted opus",
+        "requires:\n  container: {must: [wav, opus]}\n  coding: {must: [pcm]}\n",
+        "one.yaml:6 requires container: found pcm in Opus, wanted opus",
         "",
     ),
     "a bit rate that MP3 does not have": (
-        "asks:\n  coding: {must: [mp3]}\nencode: {bitrate_kbps: 321}\n",
+        "requires:\n  coding: {must: [mp3]}\nencode: {bitrate_kbps: 321}\n",
         "one.yaml:7 encode bitrate_kbps: found 321 kbit/s for MP3 at 48000 Hz, wanted 32, 40,",
         "256, 320 kbit/s",
     ),
     "a bit rate that one of the rates does not have": (
-        "asks:\n  coding: {must: [mp3]}\n  rate_hz: {must: [44100, 22050]}\nencode: {bitrate_kbps: 320}\n",
+        "requires:\n  coding: {must: [mp3]}\n  rate_hz: {must: [44100, 22050]}\nencode: {bitrate_kbps: 320}\n",
         "one.yaml:8 encode bitrate_kbps: found 320 kbit/s for MP3 at 22050 Hz",
         "",
     ),
     "a bit rate that one channel does not have": (
-        "asks:\n  coding: {must: [opus]}\n  channels: {must: [2, 1]}\nencode: {bitrate_kbps: 320}\n",
+        "requires:\n  coding: {must: [opus]}\n  channels: {must: [2, 1]}\nencode: {bitrate_kbps: 320}\n",
         "one.yaml:8 encode bitrate_kbps: found 320 kbit/s for Opus at 48000 Hz, mono, wanted 6 to 256",
         "",
     ),
     "a bit rate for uncoded samples": (
-        "asks:\n  coding: {must: [pcm]}\nencode: {bitrate_kbps: 320}\n",
+        "requires:\n  coding: {must: [pcm]}\nencode: {bitrate_kbps: 320}\n",
         "one.yaml:7 encode bitrate_kbps: found 320 kbit/s, wanted none",
         "lossy coding",
     ),
     "a rate that the coding does not have": (
-        "asks:\n  coding: {must: [mp3]}\n  rate_hz: {must: [44100, 96000]}\nencode: {bitrate_kbps: 320}\n",
-        "one.yaml:7 asks rate_hz: found 96000 Hz for MP3, wanted one of 8000, 11025,",
+        "requires:\n  coding: {must: [mp3]}\n  rate_hz: {must: [44100, 96000]}\nencode: {bitrate_kbps: 320}\n",
+        "one.yaml:7 requires rate_hz: found 96000 Hz for MP3, wanted one of 8000, 11025,",
         "",
     ),
     "a bit depth that the container does not have": (
-        "asks:\n  container: {must: [flac]}\n  bits: {must: [24, 32]}\n",
-        "one.yaml:7 asks bits: found 32-bit samples in FLAC, wanted 8, 16, 24 bit",
+        "requires:\n  container: {must: [flac]}\n  bits: {must: [24, 32]}\n",
+        "one.yaml:7 requires bits: found 32-bit samples in FLAC, wanted 8, 16, 24 bit",
         "",
     ),
     "a bit depth for a lossy coding": (
-        "asks:\n  coding: {must: [mp3]}\n  bits: {must: [16]}\nencode: {bitrate_kbps: 320}\n",
-        "one.yaml:7 asks bits: found a bit depth for mp3",
+        "requires:\n  coding: {must: [mp3]}\n  bits: {must: [16]}\nencode: {bitrate_kbps: 320}\n",
+        "one.yaml:7 requires bits: found a bit depth for mp3",
         "",
     ),
     "more channels than the container has": (
-        "asks:\n  container: {must: [flac]}\n  channels: {must: [2, 12]}\n",
-        "one.yaml:7 asks channels: found 12 channels in FLAC, wanted at most 8",
+        "requires:\n  container: {must: [flac]}\n  channels: {must: [2, 12]}\n",
+        "one.yaml:7 requires channels: found 12 channels in FLAC, wanted at most 8",
         "",
     ),
     "a shaped dither at a rate it is not made for": (
-        "asks:\n  rate_hz: {must: [44100, 96000]}\nconvert: {depth: lower, dither: f-weighted-9}\n",
+        "requires:\n  rate_hz: {must: [44100, 96000]}\nconvert: {depth: lower, dither: f-weighted-9}\n",
         "one.yaml:7 convert dither: found the dither 'f-weighted-9' at 96000 Hz, wanted 44100 or 48000 Hz",
         "tpdf",
     ),
     "one name for all files": (
-        "asks: {}\nname: '{release} {version}'\n",
+        "requires: {}\nname: '{release} {version}'\n",
         "one.yaml:6 name: found '{release} {version}', wanted {disc_track} or {track} or {title} or {isrc}",
         "the same name",
     ),
     "one name for all sides": (
-        "carrier: {kind: vinyl}\nasks:\n  coding: {must: [pcm]}\nname: '{catalogue} {title}'\n",
+        "carrier: {kind: vinyl}\nrequires:\n  coding: {must: [pcm]}\nname: '{catalogue} {title}'\n",
         "one.yaml:8 name: found '{catalogue} {title}', wanted {part}",
         "",
     ),
     "a disc at the rate of films": (
-        "carrier: {kind: cd}\nasks:\n  coding: {must: [pcm]}\n  rate_hz: {must: [44100, 48000]}\nname: '{part}'\n",
-        "one.yaml:8 asks rate_hz: found 44100, 48000 for a CD, wanted 44100",
+        "carrier: {kind: cd}\nrequires:\n  coding: {must: [pcm]}\n  rate_hz: {must: [44100, 48000]}\nname: '{part}'\n",
+        "one.yaml:8 requires rate_hz: found 44100, 48000 for a CD, wanted 44100",
         "IEC 60908",
     ),
     "a time in milliseconds": (
-        "asks:\n  total_duration_max_s: {must: 4440000}\n",
-        "one.yaml:6 asks total_duration_max_s must: found the number 4440000, wanted at most 360000",
+        "requires:\n  total_duration_max_s: {must: 4440000}\n",
+        "one.yaml:6 requires total_duration_max_s must: found the number 4440000, wanted at most 360000",
         "",
     ),
     "a cover in micrometres": (
-        "asks:\n  artwork_min_px: {must: 300000}\n",
-        "one.yaml:6 asks artwork_min_px must: found the number 300000, wanted at most 30000",
+        "requires:\n  artwork_min_px: {must: 300000}\n",
+        "one.yaml:6 requires artwork_min_px must: found the number 300000, wanted at most 30000",
         "",
     ),
     "sizes that exclude each other": (
-        "asks:\n  artwork_min_px: {must: 3000}\n  artwork_max_px: {must: 1400}\n",
-        "one.yaml:6 asks artwork_min_px: found at least 3000 px and at most 1400 px",
+        "requires:\n  artwork_min_px: {must: 3000}\n  artwork_max_px: {must: 1400}\n",
+        "one.yaml:6 requires artwork_min_px: found at least 3000 px and at most 1400 px",
         "",
     ),
     "itself as parent": ("based_on: one\n", "one.yaml:5 based_on: found a circle: one -> one", ""),
@@ -246,14 +246,14 @@ def test_fault_is_one_clear_message(fault: str, shelf: Shelf) -> None:
 
 def test_all_faults_come_together_in_file_order(shelf: Shelf) -> None:
     shelf.put(
-        one=FRAME
-        + "asks:\n  tail_s: {must: {at_least: 3, at_most: 1}}\n  bitz: {must: [16]}\nname: '{x}'\nconvert: {rate: up}\n"
+        one=FRAME + "requires:\n  tail_s: {must: {at_least: 3, at_most: 1}}\n  bitz: {must: [16]}\n"
+        "name: '{x}'\nconvert: {rate: up}\n"
     )
     assert [fault.split(" ")[0] for fault in shelf.faults("one")] == [f"one.yaml:{line}" for line in (6, 7, 8, 9)]
 
 
 def test_unknown_key_gets_the_three_nearest_and_never_all(shelf: Shelf) -> None:
-    shelf.put(one=FRAME + "asks:\n  loud_peak: {must: -1}\n")
+    shelf.put(one=FRAME + "requires:\n  loud_peak: {must: -1}\n")
     (told,) = shelf.faults("one")
     assert told.endswith("keys are 'loudness_range_max_lu', 'true_peak_max_dbtp' and 'sample_peak_max_dbfs'.")
 
@@ -261,26 +261,26 @@ def test_unknown_key_gets_the_three_nearest_and_never_all(shelf: Shelf) -> None:
 def test_combinations_are_judged_with_the_parents_merged_in(shelf: Shelf) -> None:
     """The child changes one half of a pair; the fault stands where the half that no longer fits is said."""
     shelf.put(
-        parent=FRAME + "asks:\n  coding: {must: [mp3]}\n  container: {must: [mp3]}\nencode: {bitrate_kbps: 320}\n",
-        child=FRAME + "based_on: parent\nasks:\n  container: {must: [wav]}\n",
+        parent=FRAME + "requires:\n  coding: {must: [mp3]}\n  container: {must: [mp3]}\nencode: {bitrate_kbps: 320}\n",
+        child=FRAME + "based_on: parent\nrequires:\n  container: {must: [wav]}\n",
     )
     (told,) = shelf.faults("child")
-    assert told.startswith("parent.yaml:6 asks coding: found mp3 in WAV, wanted pcm or float")
+    assert told.startswith("parent.yaml:6 requires coding: found mp3 in WAV, wanted pcm or float")
 
 
 def test_float_and_pcm_depths_stand_beside_each_other(shelf: Shelf) -> None:
     """64 bit is a depth of float samples, which WAV holds beside 24-bit PCM."""
-    shelf.put(one=FRAME + "asks:\n  container: {must: [wav]}\n  bits: {must: [24, 64]}\n")
+    shelf.put(one=FRAME + "requires:\n  container: {must: [wav]}\n  bits: {must: [24, 64]}\n")
     assert shelf.load("one").limit("bits") == (24, 64)
 
 
 def test_faults_of_several_specs_come_together(shelf: Shelf) -> None:
     """The fault of a parent that two of them share is reported once."""
     shelf.put(
-        parent=FRAME + "asks:\n  bits: {must: 16}\n",
-        one=FRAME + "based_on: parent\nasks:\n  bits: {must: [16]}\n  tail_s: {must: 3}\n",
-        two=FRAME + "based_on: parent\nasks:\n  rate_hz: {must: [48]}\n",
-        good=FRAME + "asks: {}\n",
+        parent=FRAME + "requires:\n  bits: {must: 16}\n",
+        one=FRAME + "based_on: parent\nrequires:\n  bits: {must: [16]}\n  tail_s: {must: 3}\n",
+        two=FRAME + "based_on: parent\nrequires:\n  rate_hz: {must: [48]}\n",
+        good=FRAME + "requires: {}\n",
     )
     with pytest.raises(Faulty) as caught:
         load_specs(["one", "good", "two", "nowhere-to-be-found"], (shelf.folder,))
@@ -292,15 +292,17 @@ def test_faults_of_several_specs_come_together(shelf: Shelf) -> None:
 def test_no_source_anywhere_is_refused(shelf: Shelf) -> None:
     shelf.put(
         one="title: T\nabout: A\nchecked: 2026-11-25\n"
-        "asks:\n  bits: {must: [16]}\n  rate_hz: {must: [44100], source: S}\n"
+        "requires:\n  bits: {must: [16]}\n  rate_hz: {must: [44100], source: S}\n"
     )
     (told,) = shelf.faults("one")
-    assert told.startswith("one.yaml:5 asks bits: found no source")
+    assert told.startswith("one.yaml:5 requires bits: found no source")
 
 
 @pytest.mark.parametrize("missing", ["title", "about", "checked"])
 def test_what_every_spec_must_say(missing: str, shelf: Shelf) -> None:
-    shelf.put(one="".join(line + "\n" for line in FRAME.splitlines() if not line.startswith(missing)) + "asks: {}\n")
+    shelf.put(
+        one="".join(line + "\n" for line in FRAME.splitlines() if not line.startswith(missing)) + "requires: {}\n"
+    )
     (told,) = shelf.faults("one")
     assert f"found no '{missing}'" in told
 
@@ -313,15 +315,16 @@ def test_circle_is_drawn(shelf: Shelf) -> None:
 
 def test_faults_of_a_parent_name_the_parents_file(shelf: Shelf) -> None:
     shelf.put(
-        child=FRAME + "based_on: parent\nasks:\n  tail_s: {must: 3}\n", parent=FRAME + "asks:\n  bits: {must: 16}\n"
+        child=FRAME + "based_on: parent\nrequires:\n  tail_s: {must: 3}\n",
+        parent=FRAME + "requires:\n  bits: {must: 16}\n",
     )
     assert [fault.split(" ")[0] for fault in shelf.faults("child")] == ["child.yaml:7", "parent.yaml:6"]
 
 
 def test_ask_that_lost_its_partner_to_the_child_is_told_where_it_stands(shelf: Shelf) -> None:
     shelf.put(
-        parent=FRAME + "asks:\n  true_peak_max_dbtp: {must: -1}\nconvert: {gain: down_to_ceiling}\n",
-        child=FRAME + "based_on: parent\nasks:\n  true_peak_max_dbtp: ~\n",
+        parent=FRAME + "requires:\n  true_peak_max_dbtp: {must: -1}\nconvert: {gain: down_to_ceiling}\n",
+        child=FRAME + "based_on: parent\nrequires:\n  true_peak_max_dbtp: ~\n",
     )
     (told,) = shelf.faults("child")
     assert told.startswith("parent.yaml:7 convert gain: found gain down_to_ceiling")
@@ -342,12 +345,14 @@ def test_missing_path_is_told(shelf: Shelf) -> None:
 
 
 def test_name_that_is_no_folder_name_is_refused(shelf: Shelf) -> None:
-    (shelf.folder / "my spec!.yaml").write_text(FRAME + "asks: {}\n", encoding="utf-8")
+    (shelf.folder / "my spec!.yaml").write_text(FRAME + "requires: {}\n", encoding="utf-8")
     (told,) = shelf.faults("my spec!")
     assert told.startswith("my spec!.yaml: found the file name 'my spec!'")
 
 
-@pytest.mark.parametrize("text", ["", "- a\n- b\n", "just words\n", "title: [\n", "asks: 3\n", "title: T\ntitle: T\n"])
+@pytest.mark.parametrize(
+    "text", ["", "- a\n- b\n", "just words\n", "title: [\n", "requires: 3\n", "title: T\ntitle: T\n"]
+)
 def test_text_that_is_no_spec_is_refused_without_a_traceback(text: str, shelf: Shelf) -> None:
     shelf.put(one=text)
     assert all(fault.startswith("one.yaml") for fault in shelf.faults("one"))
@@ -377,7 +382,7 @@ def test_name_fields_are_those_the_packing_room_fills() -> None:
     ],
 )
 def test_template_is_judged_as_the_packing_room_judges_it(template: str, shelf: Shelf) -> None:
-    shelf.put(one=FRAME + f"asks: {{}}\nname: {json.dumps(template)}\n")
+    shelf.put(one=FRAME + f"requires: {{}}\nname: {json.dumps(template)}\n")
     if template_faults(template):
         assert shelf.faults("one")
     else:

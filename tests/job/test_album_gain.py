@@ -21,16 +21,16 @@ from delivery.model.finding import Answer, Finding
 from tests.albums import Song, write_album, write_spec
 from tests.judges import needs
 
-ASKS = (
+REQUIRES = (
     "{container: {must: [wav]}, coding: {must: [pcm]}, bits: {must: [24]}, rate_hz: {must: [44100]}, "
     "true_peak_max_dbtp: {must: -1.0}, album_integrated_lufs: {must: {at_least: -19, at_most: -17, target: -18}}}"
 )
 ALBUM = "{gain: to_target, gain_scope: album}"
 
 
-def made(folder: Path, songs: list[Song], asks: str = ASKS) -> Built:
+def made(folder: Path, songs: list[Song], requires: str = REQUIRES) -> Built:
     folder.mkdir()
-    write_spec(folder, "as-one", asks, ALBUM)
+    write_spec(folder, "as-one", requires, ALBUM)
     return build(intend(write_album(folder, songs, ["as-one"])), folder.parent / "out", Options())
 
 
@@ -70,7 +70,7 @@ def test_the_figures_are_shown_and_the_finding_is_of_the_written_files(tmp_path:
     assert "the album as one programme measures -1" in because[0]
     assert "the spec aims at -18.00" in because[0]
     assert "dBTP, on track 1, the ceiling is -1.00 dBTP" in because[0]
-    (finding,) = [finding for finding in built.delivery.findings if finding.rule == "album-loudness"]
+    (finding,) = [finding for finding in built.delivery.findings if finding.rule == "album_integrated_lufs"]
     assert finding.answer is Answer.MET
     assert finding.found.startswith("-18.0")
 
@@ -93,7 +93,7 @@ def test_the_tightest_song_decides_for_all(
     tmp_path: Path, album_lufs: float, peaks_dbtp: tuple[float, float], gain_db: float, says: str
 ) -> None:
     """Sums by hand: target -18, window -19 to -17, ceiling -1 dBTP, half a printed hundredth kept."""
-    spec = load_spec(write_spec(tmp_path, "as-one", ASKS, ALBUM))
+    spec = load_spec(write_spec(tmp_path, "as-one", REQUIRES, ALBUM))
     songs = [(str(number), measured(peak)) for number, peak in enumerate(peaks_dbtp, start=1)]
     found = album_gain(spec, songs, album_lufs)
     assert found
@@ -103,16 +103,16 @@ def test_the_tightest_song_decides_for_all(
 
 def test_a_song_over_the_ceiling_is_named_and_nothing_is_made(tmp_path: Path) -> None:
     """The spike would pass the ceiling at the gain that all songs need."""
-    asks = ASKS.replace("{at_least: -19, at_most: -17, target: -18}", "{at_least: -12.1, target: -12}")
-    built = made(tmp_path / "masters", SONGS, asks)
+    requires = REQUIRES.replace("{at_least: -19, at_most: -17, target: -18}", "{at_least: -12.1, target: -12}")
+    built = made(tmp_path / "masters", SONGS, requires)
     refused = [part.track for part in built.delivery.parts if not part.shipped]
-    short = [part.track for part in built.delivery.parts for f in part.findings if f.rule == "true-peak-ceiling"]
+    short = [part.track for part in built.delivery.parts for f in part.findings if f.rule == "true_peak_max_dbtp"]
     assert refused
     assert set(refused) <= set(short)
 
 
 def test_without_every_song_there_is_no_gain(tmp_path: Path) -> None:
-    spec = load_spec(write_spec(tmp_path, "as-one", ASKS, ALBUM))
+    spec = load_spec(write_spec(tmp_path, "as-one", REQUIRES, ALBUM))
     found = album_gain(spec, [("1", measured(-3.0))], None)
     assert found
     assert found.gain_db == 0.0
@@ -129,6 +129,6 @@ def test_files_whose_album_is_beside_the_window_do_not_stay(tmp_path: Path, monk
 
     monkeypatch.setattr(making, "album_as_shipped", as_if_louder)
     built = made(tmp_path / "masters", SONGS)
-    assert [finding.found for finding in built.delivery.findings if finding.answer is Answer.SHORT] == ["-12.00 LUFS"]
+    assert [finding.found for finding in built.delivery.findings if finding.answer is Answer.NOT_MET] == ["-12.00 LUFS"]
     assert not any(part.shipped for part in built.delivery.parts)
     assert not list((tmp_path / "out").rglob("*.wav"))

@@ -24,7 +24,7 @@ title: {name}
 about: Only for tests.
 checked: 2026-11-25
 source: common practice, no source
-asks: {{container: {{must: [{container}]}}, coding: {{must: [{coding}]}}{more}, tags_as_label_copy: {{must: true}}}}
+requires: {{container: {{must: [{container}]}}, coding: {{must: [{coding}]}}{more}, tags_as_label_copy: {{must: true}}}}
 convert: {{rate: any, depth: lower, gain: never}}
 {rest}
 """
@@ -169,7 +169,9 @@ def test_tags_nobody_reads_are_not_measured_rather_than_met(tmp_path: Path) -> N
     soundfile.write(master, noise(44_100, 1.0) / 4, 44_100, subtype="PCM_24", format="W64")
     rules = "channels: {must: [2]}, tags_as_label_copy: {must: true}"
     text = "title: Any\nabout: Only for tests.\nchecked: 2026-11-25\nsource: common practice, no source\n"
-    (tmp_path / "any.yaml").write_text(f"{text}asks: {{{rules}}}\nconvert: {{}}\nembed_tags: false\n", encoding="utf-8")
+    (tmp_path / "any.yaml").write_text(
+        f"{text}requires: {{{rules}}}\nconvert: {{}}\nembed_tags: false\n", encoding="utf-8"
+    )
     (part,) = check(intend(album(tmp_path, master, ["any"])), Options()).parts
     (found,) = (finding for finding in part.findings if finding.rule == "tags_as_label_copy")
     assert found.answer is Answer.NOT_MEASURED
@@ -304,7 +306,7 @@ def test_a_file_that_still_names_another_recording_is_refused(tmp_path: Path, mo
     monkeypatch.setattr(carried_module, "unwanted", lambda *_: ())
     (part,) = built(release, tmp_path / "out").delivery.parts
     assert part.shipped is None
-    short = [finding for finding in part.findings if finding.answer is Answer.SHORT]
+    short = [finding for finding in part.findings if finding.answer is Answer.NOT_MET]
     assert {finding.rule for finding in short} == {"tags_as_label_copy"}
     assert any(finding.found == f"ISRC '{dirty.OLD['isrc']}'" for finding in short)
 

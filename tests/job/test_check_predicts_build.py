@@ -75,10 +75,10 @@ def intent(folder: Path, masters: list[Master], spec: Spec) -> Intent:
     return Intent(release, (bounded(spec, numbers()),), Studio(), None, "", ())
 
 
-def spec_of(asks: dict[str, tuple[Any, bool]], convert: dict[str, str], **more: Any) -> Spec:
+def spec_of(requires: dict[str, tuple[Any, bool]], convert: dict[str, str], **more: Any) -> Spec:
     day = date(2026, 11, 28)
     requirements = tuple(
-        Requirement(key, limit, must, "test", day, "test", "test.yaml:1") for key, (limit, must) in asks.items()
+        Requirement(key, limit, must, "test", day, "test", "test.yaml:1") for key, (limit, must) in requires.items()
     )
     return Spec("test", "Test", "", day, requirements, Conversions(**convert), **more)
 
@@ -127,17 +127,17 @@ MASTERS = st.builds(
 def specs(draw: st.DrawFn) -> Spec:
     container = draw(st.sampled_from(list(CODINGS)))
     coding = draw(st.sampled_from(CODINGS[container]))
-    asks: dict[str, tuple[Any, bool]] = {"container": ([container], True), "coding": ([coding], True)}
+    requires: dict[str, tuple[Any, bool]] = {"container": ([container], True), "coding": ([coding], True)}
     few = {"min_size": 1, "max_size": 2, "unique": True}
     if draw(st.booleans()):
-        asks["rate_hz"] = draw(st.lists(st.sampled_from([44_100, 48_000, 96_000]), **few)), True  # type: ignore[arg-type]
+        requires["rate_hz"] = draw(st.lists(st.sampled_from([44_100, 48_000, 96_000]), **few)), True  # type: ignore[arg-type]
     if coding == "pcm" and draw(st.booleans()):
-        asks["bits"] = draw(st.lists(st.sampled_from([16, 24, 32]), **few)), True  # type: ignore[arg-type]
+        requires["bits"] = draw(st.lists(st.sampled_from([16, 24, 32]), **few)), True  # type: ignore[arg-type]
     if draw(st.booleans()):
-        asks["channels"] = [1, 2], draw(st.booleans())
+        requires["channels"] = [1, 2], draw(st.booleans())
     peak = draw(st.sampled_from(["", "true_peak_max_dbtp", "sample_peak_max_dbfs"]))
     if peak:
-        asks[peak] = draw(st.sampled_from([0.0, -1.0, -3.0])), draw(st.booleans())
+        requires[peak] = draw(st.sampled_from([0.0, -1.0, -3.0])), draw(st.booleans())
     convert = {
         "rate": draw(st.sampled_from(["never", "lower", "any"])),
         "depth": draw(st.sampled_from(["never", "lower"])),
@@ -151,7 +151,7 @@ def specs(draw: st.DrawFn) -> Spec:
     carrier = Carrier("vinyl") if (container, coding, convert["gain"]) == ("wav", "pcm", "never") else None
     if carrier and draw(st.booleans()):
         carrier = None
-    return spec_of(asks, convert, bitrate_kbps=kbps, vbr_quality=quality, carrier=carrier, embed_tags=False)
+    return spec_of(requires, convert, bitrate_kbps=kbps, vbr_quality=quality, carrier=carrier, embed_tags=False)
 
 
 @settings(
@@ -213,23 +213,23 @@ def limit_near(kind: str, value: float, apart: float) -> Any:
         max_size=2,
     ),
     spec=specs(),
-    asks=st.sampled_from(list(FIGURES)),
+    key=st.sampled_from(list(FIGURES)),
     apart=st.sampled_from([-0.3, -0.01, -0.001, 0.0, 0.001, 0.01, 0.05, 0.3, 1.0]),
     of=st.integers(0, 1),
 )
 def test_nor_do_they_about_figures_that_lie_by_their_limit(
-    masters: list[Master], spec: Spec, asks: str, apart: float, of: int
+    masters: list[Master], spec: Spec, key: str, apart: float, of: int
 ) -> None:
     """Loudness and levels of songs and sides within hundredths of a must: dither, converters, encoders decide."""
-    figure, kind = FIGURES[asks]
+    figure, kind = FIGURES[key]
     with tempfile.TemporaryDirectory() as name:
         masters[of % len(masters)].write(Path(name) / "1.wav")
         value = measure(Path(name) / "1.wav").value(figure)
     assume(value is not None)
-    limited = [each for each in spec.requirements if each.asks != asks]
-    (must,) = spec_of({asks: (limit_near(kind, value, apart), True)}, {}).requirements
+    limited = [each for each in spec.requirements if each.rule != key]
+    (must,) = spec_of({key: (limit_near(kind, value, apart), True)}, {}).requirements
     checked, built = both(masters, replace(spec, requirements=(*limited, must)))
-    event(f"{asks}: {'made' if checked.result in FINE else 'not made'}{' on a side' if spec.carrier else ''}")
+    event(f"{key}: {'made' if checked.result in FINE else 'not made'}{' on a side' if spec.carrier else ''}")
     agree(checked, built)
 
 
@@ -240,10 +240,10 @@ LOWER = {"rate": "lower", "depth": "lower"}
 
 
 def coded(container: str, coding: str, *rates_hz: int, **more: Any) -> Spec:
-    asks: dict[str, tuple[Any, bool]] = {"container": ([container], True), "coding": ([coding], True)}
+    requires: dict[str, tuple[Any, bool]] = {"container": ([container], True), "coding": ([coding], True)}
     if rates_hz:
-        asks["rate_hz"] = list(rates_hz), True
-    return spec_of(asks, {"rate": "lower"}, embed_tags=False, **more)
+        requires["rate_hz"] = list(rates_hz), True
+    return spec_of(requires, {"rate": "lower"}, embed_tags=False, **more)
 
 
 def loud(rate_hz: int = 96_000, level_dbfs: float = -0.05, channels: int = 2, subtype: str = "PCM_24") -> Master:
@@ -277,17 +277,17 @@ def test_known_cases_are_not_met_before_anything_is_made(name: str) -> None:
     checked, built = both([master], spec)
     agree(checked, built)
     for delivery in (checked, built.delivery):
-        assert delivery.result is Result.SHORT
+        assert delivery.result is Result.NOT_READY
         (part,) = delivery.parts
-        assert rule in {finding.rule for finding in part.findings if finding.result is Result.SHORT}
+        assert rule in {finding.rule for finding in part.findings if finding.result is Result.NOT_READY}
 
 
-@pytest.mark.parametrize("asks", [CD, SYNC])
+@pytest.mark.parametrize("requires", [CD, SYNC])
 @pytest.mark.parametrize("scope", ["track", "album"])
-def test_the_gain_that_is_planned_is_the_gain_that_is_made(asks: dict[str, Any], scope: str) -> None:
+def test_the_gain_that_is_planned_is_the_gain_that_is_made(requires: dict[str, Any], scope: str) -> None:
     """Peaks after conversion are known before, so nothing is made twice; the ceiling is reached, not undercut."""
     ceiling = {"true_peak_max_dbtp": (0.0, True)}
-    spec = spec_of({**asks, **ceiling}, {**LOWER, "gain": "down_to_ceiling", "gain_scope": scope}, embed_tags=False)
+    spec = spec_of({**requires, **ceiling}, {**LOWER, "gain": "down_to_ceiling", "gain_scope": scope}, embed_tags=False)
     checked, built = both([loud(), loud(level_dbfs=-9)], spec)
     agree(checked, built)
     assert checked.result in FINE
@@ -315,7 +315,7 @@ def test_a_carrier_is_shipped_whole_or_not_at_all() -> None:
     checked, built = both(masters, spec)
     agree(checked, built)
     assert not any(image.shipped for image in built.delivery.images)
-    short = {part.track: [f.rule for f in part.findings if f.result is Result.SHORT] for part in checked.parts}
+    short = {part.track: [f.rule for f in part.findings if f.result is Result.NOT_READY] for part in checked.parts}
     assert short == {1: ["full_scale"], 2: []}
 
 
@@ -335,14 +335,14 @@ def test_what_only_the_whole_side_shows_is_known_before() -> None:
     assert float(finding.found.split()[0]) == pytest.approx(20, abs=0.5)
 
 
-@pytest.mark.parametrize(("other", "key"), [((44_100, 1), "channels"), ((48_000, 2), "rate_hz")])
-def test_a_side_of_two_forms_is_not_met_and_never_unusable(other: tuple[int, int], key: str) -> None:
+@pytest.mark.parametrize(("other", "found"), [((44_100, 1), "1 channel"), ((48_000, 2), "48 kHz")])
+def test_a_side_of_two_forms_is_not_met_and_never_unusable(other: tuple[int, int], found: str) -> None:
     """A side is one file; which of its songs does not fit is known before."""
     masters = [loud(44_100, -6), Master(other[0], other[1], "PCM_24", "noise", -6.0, 4)]
     checked, built = both(masters, spec_of(WAV, {}, carrier=Carrier("vinyl"), embed_tags=False))
     agree(checked, built)
-    (finding,) = [each for part in checked.parts for each in part.findings if each.result is Result.SHORT]
-    assert (finding.rule, finding.asks, finding.track) == ("writable_form", key, 2)
+    (finding,) = [each for part in checked.parts for each in part.findings if each.result is Result.NOT_READY]
+    assert (finding.rule, finding.track, finding.found) == ("writable_form", 2, found)
 
 
 @pytest.mark.parametrize("apart", [-0.02, -0.002, 0.002, 0.02])
@@ -353,7 +353,7 @@ def test_the_album_as_it_ships_is_what_check_judges(apart: float) -> None:
     wide = {"album_integrated_lufs": ({"at_least": -60.0}, True)}
     spec = spec_of({**asks, **wide}, {"rate": "lower"}, bitrate_kbps=96, embed_tags=False)
     _, built = both(masters, spec)
-    (met,) = [each for each in built.delivery.findings if each.asks == "album_integrated_lufs"]
+    (met,) = [each for each in built.delivery.findings if each.rule == "album_integrated_lufs"]
     window = {"at_least": float(met.found.split()[0]) + apart}
     spec = spec_of({**asks, "album_integrated_lufs": (window, True)}, {}, bitrate_kbps=96, embed_tags=False)
     checked, built = both(masters, spec)
@@ -370,7 +370,7 @@ def test_a_master_that_is_not_all_numbers_is_not_converted(tmp_path: Path) -> No
     soundfile.write(tmp_path / "1.wav", samples, rate_hz, "FLOAT")
     checked, built = check(asked, Options(1)), build(asked, tmp_path / "out", Options(1))
     agree(checked, built)
-    assert {f.rule for f in checked.parts[0].findings if f.result is Result.SHORT} == {"convertible_samples"}
+    assert {f.rule for f in checked.parts[0].findings if f.result is Result.NOT_READY} == {"convertible_samples"}
 
 
 @pytest.mark.parametrize("kind", ["W64", "CAF", "AIFF", "RF64", "OGG"])
@@ -380,13 +380,13 @@ def test_masters_in_other_containers(tmp_path: Path, kind: str) -> None:
     x = np.rint(loud(48_000, -6).sound() * 2**23) / 2**23
     master = tmp_path / f"1.{kind.lower()}"
     soundfile.write(master, x, 48_000, subtype, format=kind)
-    for asks, into in ((WAV, "wav"), ({}, "as it is")):
-        spec = spec_of(asks, {})
+    for requires, into in ((WAV, "wav"), ({}, "as it is")):
+        spec = spec_of(requires, {})
         asked = Intent(bare_release((master,)), (spec,), Studio(), None, "", ())
         checked, built = check(asked, Options(1)), build(asked, tmp_path / into, Options(1))
         agree(checked, built)
         if kind == "OGG":
-            assert bool(built.package) is not bool(asks)
+            assert bool(built.package) is not bool(requires)
             continue
         assert built.package
         shipped = built.delivery.parts[0].shipped
@@ -401,7 +401,7 @@ def test_what_no_file_can_hold_cannot_be_waived(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    ("asks", "fits_bytes"),
+    ("requires", "fits_bytes"),
     [
         (CD, 35_280),  # 0.2 s of stereo, 16 bits at 44.1 kHz
         ({**CD, "container": (["flac"], True)}, 36_000),
@@ -409,10 +409,10 @@ def test_what_no_file_can_hold_cannot_be_waived(tmp_path: Path) -> None:
 )
 @pytest.mark.parametrize("room", [1.3, 0.25])
 def test_the_size_of_the_file_to_come_is_judged_not_the_masters(
-    asks: dict[str, Any], fits_bytes: int, room: float
+    requires: dict[str, Any], fits_bytes: int, room: float
 ) -> None:
     """A 24/96 master of 115 kB makes a 16/44.1 file of 35 kB: 46 kB are enough for it, and 9 kB are not."""
     limit = {"size_max_bytes": (int(room * fits_bytes), True)}
-    checked, built = both([loud(level_dbfs=-9)], spec_of({**asks, **limit}, LOWER, embed_tags=False))
+    checked, built = both([loud(level_dbfs=-9)], spec_of({**requires, **limit}, LOWER, embed_tags=False))
     agree(checked, built)
     assert (checked.result in FINE) is (room > 1)

@@ -52,10 +52,10 @@ def done(built: Built, spec: str) -> Done:
 
 
 def masters(folder: Path, *songs: Song, **specs: tuple[str, str]) -> Path:
-    """An album for specs given as name=(asks, convert)."""
+    """An album for specs given as name=(requires, convert)."""
     folder.mkdir()
-    for name, (asks, convert) in specs.items():
-        write_spec(folder, name, asks, convert)
+    for name, (requires, convert) in specs.items():
+        write_spec(folder, name, requires, convert)
     return write_album(folder, songs, list(specs))
 
 
@@ -87,9 +87,9 @@ COPIES = {
 @pytest.mark.parametrize("name", COPIES)
 def test_a_lossy_copy_by_spec_is_whole_and_measured_as_decoded(tmp_path: Path, name: str) -> None:
     """Length of the master to the frame; what encoding did to the peaks stands in the data and on the sheet."""
-    asks, encoding = COPIES[name]
+    requires, encoding = COPIES[name]
     release = masters(
-        tmp_path / "masters", Song(level_dbfs=-14), **{name: (asks, f"{{rate: lower}}\nencode: {{{encoding}}}")}
+        tmp_path / "masters", Song(level_dbfs=-14), **{name: (requires, f"{{rate: lower}}\nencode: {{{encoding}}}")}
     )
     built = made(release, tmp_path / "out")
     (part,) = parts(built, name)
@@ -107,9 +107,9 @@ def test_a_lossy_copy_by_spec_is_whole_and_measured_as_decoded(tmp_path: Path, n
 
 def test_a_copy_that_goes_over_says_where_and_what_cures_it(tmp_path: Path) -> None:
     """A master pressed to full scale; the ceiling is only a should, so the copy ships and tells."""
-    asks = COPIES["constant"][0]
+    requires = COPIES["constant"][0]
     release = masters(
-        tmp_path / "masters", Song(rate_hz=44_100), loud=(asks, "{rate: lower}\nencode: {bitrate_kbps: 128}")
+        tmp_path / "masters", Song(rate_hz=44_100), loud=(requires, "{rate: lower}\nencode: {bitrate_kbps: 128}")
     )
     path = release.parent / "01 Song.wav"
     rng = np.random.default_rng(1)
@@ -126,8 +126,8 @@ def test_a_copy_that_goes_over_says_where_and_what_cures_it(tmp_path: Path) -> N
 
 @pytest.mark.parametrize(("subtype", "bits"), [("PCM_16", 16), ("PCM_24", 24), ("FLOAT", 24)])
 def test_alac_by_spec_is_lossless(tmp_path: Path, subtype: str, bits: int) -> None:
-    asks = f"{{container: {{must: [m4a]}}, coding: {{must: [pcm]}}, bits: {{must: [{bits}]}}}}"
-    release = masters(tmp_path / "masters", Song(rate_hz=48_000, subtype=subtype), alac=(asks, "{depth: lower}"))
+    requires = f"{{container: {{must: [m4a]}}, coding: {{must: [pcm]}}, bits: {{must: [{bits}]}}}}"
+    release = masters(tmp_path / "masters", Song(rate_hz=48_000, subtype=subtype), alac=(requires, "{depth: lower}"))
     built = made(release, tmp_path / "out")
     (part,) = parts(built, "alac")
     assert part.shipped
@@ -150,8 +150,8 @@ def test_alac_by_spec_is_lossless(tmp_path: Path, subtype: str, bits: int) -> No
 @pytest.mark.parametrize("bits", [16, 24])
 def test_floats_that_hold_integers_ship_as_these_integers(tmp_path: Path, bits: int) -> None:
     """A float export of finished 16 or 24-bit sound: no dither, the very samples, and the audio hash proves it."""
-    asks = "{container: {must: [%s]}, coding: {must: [pcm]}, bits: {must: [24]}}"
-    specs = {kind: (asks % kind, "{depth: lower}") for kind in ("wav", "flac", "aiff", "m4a")}
+    requires = "{container: {must: [%s]}, coding: {must: [pcm]}, bits: {must: [24]}}"
+    specs = {kind: (requires % kind, "{depth: lower}") for kind in ("wav", "flac", "aiff", "m4a")}
     release = masters(tmp_path / "masters", Song(rate_hz=48_000), **specs)
     path = release.parent / "01 Song.wav"
     samples = np.rint(soundfile.read(path)[0] * 2 ** (bits - 1)) / 2 ** (bits - 1)
@@ -233,8 +233,8 @@ def test_the_balance_of_an_album_survives_whichever_song_needs_the_trim(tmp_path
     levels = [-30.0, -24.0, -18.0]
     levels[worst] = 2.0
     songs = [Song(f"Song {at}", level_dbfs=level, seed=at, subtype="FLOAT") for at, level in enumerate(levels)]
-    asks = CD[:-1] + ", true_peak_max_dbtp: {must: -1.0}}"
-    album = (asks, "{rate: lower, depth: lower, gain: down_to_ceiling, gain_scope: album}")
+    requires = CD[:-1] + ", true_peak_max_dbtp: {must: -1.0}}"
+    album = (requires, "{rate: lower, depth: lower, gain: down_to_ceiling, gain_scope: album}")
     built = made(masters(tmp_path / "masters", *songs, album=album), tmp_path / "out")
     made_parts = parts(built, "album")
     assert all(part.shipped for part in made_parts)
@@ -253,9 +253,9 @@ def test_the_balance_of_an_album_survives_whichever_song_needs_the_trim(tmp_path
 
 def test_each_song_for_itself_where_the_spec_says_track(tmp_path: Path) -> None:
     songs = [Song("Quiet", level_dbfs=-30, seed=1), Song("Loud", level_dbfs=-8, seed=2, subtype="FLOAT")]
-    asks = CD[:-1] + ", true_peak_max_dbtp: {must: -1.0}}"
+    requires = CD[:-1] + ", true_peak_max_dbtp: {must: -1.0}}"
     built = made(
-        masters(tmp_path / "masters", *songs, each=(asks, "{rate: lower, depth: lower, gain: down_to_ceiling}")),
+        masters(tmp_path / "masters", *songs, each=(requires, "{rate: lower, depth: lower, gain: down_to_ceiling}")),
         tmp_path / "out",
     )
     quiet, loud = parts(built, "each")
@@ -292,10 +292,10 @@ def flattened(path: Path) -> None:
 
 def test_a_peak_that_conversion_raises_over_the_ceiling_is_refused_with_the_trim(tmp_path: Path) -> None:
     """No figure of the master tells it; measuring the result does. Master -7.27 dBTP, result -6.02, ceiling -6.5."""
-    asks = CD[:-1] + ", true_peak_max_dbtp: {must: -6.5}}"
+    requires = CD[:-1] + ", true_peak_max_dbtp: {must: -6.5}}"
     specs = {
-        "refused": (asks, "{rate: lower, depth: lower}"),
-        "trimmed": (asks, "{rate: lower, depth: lower, gain: down_to_ceiling}"),
+        "refused": (requires, "{rate: lower, depth: lower}"),
+        "trimmed": (requires, "{rate: lower, depth: lower, gain: down_to_ceiling}"),
     }
     release = masters(tmp_path / "masters", Song(), **specs)
     flattened(release.parent / "01 Song.wav")
@@ -304,8 +304,8 @@ def test_a_peak_that_conversion_raises_over_the_ceiling_is_refused_with_the_trim
     assert built.delivery.sources[0].measurement.value("true_peak_dbtp") == pytest.approx(-7.27, abs=0.01)
     (refused,), (trimmed,) = parts(built, "refused"), parts(built, "trimmed")
     assert refused.shipped is None
-    short = next(each for each in refused.findings if each.rule == "true-peak-ceiling")
-    assert (short.answer, short.found) == (Answer.SHORT, "-6.02 dBTP")
+    short = next(each for each in refused.findings if each.rule == "true_peak_max_dbtp")
+    assert (short.answer, short.found) == (Answer.NOT_MET, "-6.02 dBTP")
     assert short.remedy.startswith(("a master 0.48 dB lower", "a master 0.49 dB lower"))
     assert trimmed.shipped
     assert gain_db(trimmed) == pytest.approx(-0.48, abs=0.01)
@@ -317,8 +317,8 @@ def test_a_copy_that_is_none_is_found_out(tmp_path: Path, monkeypatch: pytest.Mo
     """One wrong byte among the samples of a bit-identical copy, or of the same samples in another container."""
     from delivery.chain import render as renderer
 
-    asks = f"{{container: {{must: [{container}]}}, bits: {{must: [24]}}}}"
-    release = masters(tmp_path / "masters", Song(), same=(asks, "{}"))
+    requires = f"{{container: {{must: [{container}]}}, bits: {{must: [24]}}}}"
+    release = masters(tmp_path / "masters", Song(), same=(requires, "{}"))
     real_copy, real_write = renderer._copy, pcm._write
 
     def wrong_copy(source: Path, target: Path) -> None:

@@ -275,7 +275,7 @@ def _varied(known: Measurement, track: Track, readings: Mapping[str, Any]) -> Me
 def refusals(delivery: Delivery) -> dict[str, list[str]]:
     found: dict[str, list[str]] = {}
     for finding in (*delivery.findings, *(f for part in delivery.parts for f in part.findings)):
-        if finding.result in (Result.SHORT, Result.NOT_MEASURED):
+        if finding.result in (Result.NOT_READY, Result.NOT_READY):
             found.setdefault(finding.rule, []).append(finding.found or finding.why)
     return found
 
@@ -514,4 +514,4 @@ def test_the_album_is_one_picture(tmp_path: Path) -> None:
     assert "Mixed forms: 16-bit 44.1 kHz WAV on 1, 2 and 3; 24-bit 44.1 kHz WAV on 4." in text
     assert "Track 3 is made from '09 Three.wav'" in text
     assert "Side A (vinyl-sides, 12-inch 33⅓ rpm): 0:24.2 (good up to 19:30, at most 23:00: good), 3 tracks." in text
-    assert {f.rule for f in delivery.findings if f.answer is Answer.SHORT} >= {"near-duplicate-audio", "one-depth"}
+    assert {f.rule for f in delivery.findings if f.answer is Answer.NOT_MET} >= {"near-duplicate-audio", "one-depth"}

@@ -86,9 +86,9 @@ def test_every_shipped_spec_joins_without_a_click(tmp_path: Path, spec: str, wha
 
 def test_any_number_of_workers_gives_the_same_bytes(tmp_path: Path) -> None:
     """Each song is made by itself, with as much of its neighbours as matters: shaped noise and encoders included."""
-    for name, asks in (("disc", CD), ("mp3", MP3)):
+    for name, requires in (("disc", CD), ("mp3", MP3)):
         (tmp_path / "masters").mkdir(exist_ok=True)
-        write_spec(tmp_path / "masters", name, asks, CONVERT)
+        write_spec(tmp_path / "masters", name, requires, CONVERT)
         with (tmp_path / "masters" / f"{name}.yaml").open("a") as file:
             file.write("encode: {bitrate_kbps: 192}\n" if name == "mp3" else "")
     release = album(tmp_path / "masters", tone(), 96_000, CUTS, ["disc", "mp3"])

@@ -78,7 +78,7 @@ def test_what_was_expected_is_what_is_measured(tmp_path: Path) -> None:
     write_spec(folder, "two", "{channels: {must: [2]}, integrated_lufs: {should: {at_most: -10}}}", "{}")
     release = written(folder, ["two"], mono_as="both_channels")
     planned = check(intend(release), Options())
-    (found,) = [f for f in planned.parts[0].findings if f.rule == "integrated-loudness"]
+    (found,) = [f for f in planned.parts[0].findings if f.rule == "integrated_lufs"]
     done = build(intend(release), tmp_path / "out", Options())
     shipped = done.delivery.parts[0].shipped
     assert shipped
@@ -106,13 +106,13 @@ def test_converted_and_dithered_the_channels_stay_equal(tmp_path: Path) -> None:
 def test_without_a_word_a_mono_master_is_refused_for_a_disc(tmp_path: Path) -> None:
     release = written(tmp_path, ["cd-master"])
     delivery = check(intend(release), Options())
-    (finding,) = [f for f in delivery.parts[0].findings if f.rule == "channel-count"]
-    assert finding.answer is Answer.SHORT
+    (finding,) = [f for f in delivery.parts[0].findings if f.rule == "channels"]
+    assert finding.answer is Answer.NOT_MET
     assert "mono_as: both_channels in the release file" in finding.remedy
 
 
 def test_a_track_may_say_it_for_itself(tmp_path: Path) -> None:
     release = edited(written(tmp_path, ["cd-master"]), lambda data: data["tracks"][0].update(mono_as="both_channels"))
     delivery = check(intend(release), Options())
-    (finding,) = [f for f in delivery.parts[0].findings if f.rule == "channel-count"]
+    (finding,) = [f for f in delivery.parts[0].findings if f.rule == "channels"]
     assert (finding.answer, finding.found) == (Answer.MET, "stereo")

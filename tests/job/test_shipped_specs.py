@@ -92,21 +92,21 @@ READY: Mapping[str, tuple[File, ...]] = {
     "film-stems": (File(version="Drums Stem", chunks=(HOUR,)), File(version="Bass Stem", chunks=(HOUR,), seed=2)),
 }
 NOT_MET: Mapping[str, tuple[tuple[File, ...], str]] = {
-    "store-flac-16": ((File(rate_hz=32_000),), "sample-rate"),
-    "store-flac-24": ((File(channels=4),), "channel-count"),
-    "store-flac-hires": ((File(rate_hz=48_000),), "sample-rate"),
-    "listening-opus-160": ((File(channels=4),), "channel-count"),
-    "promo-mp3-320": ((File(rate_hz=32_000),), "sample-rate"),
+    "store-flac-16": ((File(rate_hz=32_000),), "rate_hz"),
+    "store-flac-24": ((File(channels=4),), "channels"),
+    "store-flac-hires": ((File(rate_hz=48_000),), "rate_hz"),
+    "listening-opus-160": ((File(channels=4),), "channels"),
+    "promo-mp3-320": ((File(rate_hz=32_000),), "rate_hz"),
     "audiobook-mp3-192": (
         (File(rate_hz=44_100, level_dbfs=-19.0, channels=1, floor_dbfs=-52.0),),
         "noise_floor_max_dbfs",
     ),
-    "podcast-mp3-128": ((File(rate_hz=32_000),), "sample-rate"),
-    "agreed-loudness": ((PEAK,), "true-peak-ceiling"),
-    "streaming-r128-s2": ((PEAK,), "true-peak-ceiling"),
-    "broadcast-r128-short": ((LOUD_SECONDS,), "short-term-loudness"),
-    "archive-iasa-tc04": ((File(rate_hz=44_100),), "sample-rate"),
-    "vinyl-premaster": ((File(channels=1),), "channel-count"),
+    "podcast-mp3-128": ((File(rate_hz=32_000),), "rate_hz"),
+    "agreed-loudness": ((PEAK,), "true_peak_max_dbtp"),
+    "streaming-r128-s2": ((PEAK,), "true_peak_max_dbtp"),
+    "broadcast-r128-short": ((LOUD_SECONDS,), "short_term_max_lufs"),
+    "archive-iasa-tc04": ((File(rate_hz=44_100),), "rate_hz"),
+    "vinyl-premaster": ((File(channels=1),), "channels"),
     "game-loops": ((File(shape=without_edges, chunks=((b"smpl", smpl((0, FRAMES - 2))),)),), "loop_points"),
     "film-stems": ((File(chunks=(HOUR,)), File(version="Bass Stem", chunks=(LATE,), seed=2)), "equal_time_references"),
 }
@@ -129,7 +129,7 @@ def judged_release(folder: Path, spec: str, tracks: list[dict[str, str]]) -> tup
         YAML().dump(data, file)
     delivery = check(intend(folder), Options())
     findings = [*delivery.findings, *(finding for part in delivery.parts for finding in part.findings)]
-    return delivery.result, {each.rule for each in findings if each.result is Result.SHORT}
+    return delivery.result, {each.rule for each in findings if each.result is Result.NOT_READY}
 
 
 @pytest.mark.parametrize("spec", READY)
@@ -144,7 +144,7 @@ def test_a_release_that_is_not_met(spec: str, tmp_path: Path) -> None:
     files, rule = NOT_MET[spec]
     result, short = judged(tmp_path, spec, files)
     assert rule in short
-    assert result is Result.SHORT
+    assert result is Result.NOT_READY
 
 
 def test_stems_that_add_up_and_one_that_is_too_short(tmp_path: Path) -> None:
@@ -160,7 +160,7 @@ def test_stems_that_add_up_and_one_that_is_too_short(tmp_path: Path) -> None:
     ]
     assert judged_release(tmp_path, "stem-pack", tracks) == (Result.READY, set())
     soundfile.write(tmp_path / "bass.wav", (parts[1][:-1] * 256).astype(np.int32), 48_000, "PCM_24")
-    assert judged_release(tmp_path, "stem-pack", tracks) == (Result.SHORT, {"equal_lengths"})
+    assert judged_release(tmp_path, "stem-pack", tracks) == (Result.NOT_READY, {"equal_lengths"})
 
 
 def test_an_immersive_master_and_one_whose_model_misses_a_channel(tmp_path: Path) -> None:
@@ -170,4 +170,4 @@ def test_an_immersive_master_and_one_whose_model_misses_a_channel(tmp_path: Path
     (tmp_path / "bed.raw.wav").unlink()
     assert judged_release(tmp_path, "immersive-adm", tracks)[1] == set()
     master(tmp_path / "bed.wav", sound, [(b"chna", chna()[:-40]), (b"axml", axml().encode())])
-    assert judged_release(tmp_path, "immersive-adm", tracks) == (Result.SHORT, {"adm_structure"})
+    assert judged_release(tmp_path, "immersive-adm", tracks) == (Result.NOT_READY, {"adm_structure"})

@@ -93,10 +93,10 @@ def test_a_part_that_falls_short_is_refused_with_the_remedy_and_the_others_go_on
     low, high = part_of(built, "quiet", 1), part_of(built, "quiet", 2)
     assert low.shipped
     assert high.shipped is None
-    short = next(finding for finding in high.findings if finding.answer is Answer.SHORT)
-    assert short.rule == "true-peak-ceiling"
+    short = next(finding for finding in high.findings if finding.answer is Answer.NOT_MET)
+    assert short.rule == "true_peak_max_dbtp"
     assert "dB lower" in short.remedy
-    assert built.delivery.result is Result.SHORT
+    assert built.delivery.result is Result.NOT_READY
     assert built.package
     assert not list(built.package.rglob("*High*"))
 
@@ -152,7 +152,7 @@ def test_a_release_fault_refuses_the_whole_spec(tmp_path: Path) -> None:
     built = made(write_album(folder, songs, ["coded", "plain"]), tmp_path / "out")
     assert all(part.shipped is None for part in built.delivery.of_spec("coded"))
     assert all(part.shipped for part in built.delivery.of_spec("plain"))
-    assert built.delivery.spec_result("coded") is Result.SHORT
+    assert built.delivery.spec_result("coded") is Result.NOT_READY
 
 
 def test_an_existing_package_is_never_overwritten_unless_asked(album: Path, tmp_path: Path) -> None:
@@ -211,8 +211,8 @@ def test_gain_down_to_the_ceiling_is_learnt_from_the_result(tmp_path: Path) -> N
     """Peaks grow in rate conversion; where the spec permits, the part is made again as much lower as it needs."""
     folder = tmp_path / "masters"
     folder.mkdir()
-    asks = CD[:-1] + ", true_peak_max_dbtp: {must: -3.0}}"
-    write_spec(folder, "trim", asks, "{rate: lower, depth: lower, gain: down_to_ceiling, gain_scope: album}")
+    requires = CD[:-1] + ", true_peak_max_dbtp: {must: -3.0}}"
+    write_spec(folder, "trim", requires, "{rate: lower, depth: lower, gain: down_to_ceiling, gain_scope: album}")
     songs = [Song("Loud", level_dbfs=-11, seed=4), Song("Soft", level_dbfs=-30, seed=5)]
     built = made(write_album(folder, songs, ["trim"]), tmp_path / "out")
     gains = []
@@ -242,14 +242,14 @@ def test_broadcast_gain_hits_its_target_or_is_refused(tmp_path: Path) -> None:
     assert loud.shipped
     assert loud.shipped.measurement.value("integrated_lufs") == pytest.approx(-23.0, abs=0.05)
     assert refused.shipped is None
-    assert any(f.rule == "true-peak-ceiling" and f.answer is Answer.SHORT for f in refused.findings)
+    assert any(f.rule == "true_peak_max_dbtp" and f.answer is Answer.NOT_MET for f in refused.findings)
 
 
 def test_a_waiver_lets_a_shortfall_through_and_is_told(tmp_path: Path) -> None:
     folder = tmp_path / "masters"
     folder.mkdir()
     write_spec(folder, "quiet", "{true_peak_max_dbtp: {must: -6.0}}", "{}")
-    waiver = {"rule": "true-peak-ceiling", "by": "A. Moreau", "why": "loud on purpose"}
+    waiver = {"rule": "true_peak_max_dbtp", "by": "A. Moreau", "why": "loud on purpose"}
     release = write_album(folder, [Song("High", level_dbfs=-12)], ["quiet"], waivers=[waiver])
     part = part_of(made(release, tmp_path / "out"), "quiet", 1)
     assert part.shipped

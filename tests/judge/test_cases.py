@@ -1,4 +1,4 @@
-"""Every rule answers its cases: met, short and not measured. What each case rests on stands in its file."""
+"""Every rule answers its cases: met, not met and not measured. What each case rests on stands in its file."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from delivery.judge import rules
 from delivery.model.finding import Answer, Finding
 from tests.judge.told import CASES, answers, cases_of
 
-ANSWERS = {"met": Answer.MET, "short": Answer.SHORT, "not_measured": Answer.NOT_MEASURED}
+ANSWERS = {"met": Answer.MET, "not_met": Answer.NOT_MET, "not_measured": Answer.NOT_MEASURED}
 ALL = [
     pytest.param(rule, answer, case, id=f"{rule}-{answer}-{number}")
     for rule in (path.stem for path in sorted(CASES.glob("*.yaml")))
@@ -34,7 +34,7 @@ def test_rule_answers_its_case(rule: str, answer: str, case: dict[str, Any]) -> 
 
 def _complete(finding: Finding) -> bool:
     """Nothing a reader of the sheet would miss."""
-    if finding.answer is Answer.SHORT:
+    if finding.answer is Answer.NOT_MET:
         return all((finding.found, finding.wanted, finding.remedy, finding.source))
     return bool(finding.why) == (finding.answer is Answer.NOT_MEASURED) and bool(finding.wanted)
 
@@ -52,7 +52,7 @@ def test_no_case_without_a_rule() -> None:
 def test_wanted_is_worded_in_one_place(rule: str) -> None:
     """A rule about one number words its limit the same whether it is met or not."""
     told = rules()[rule]
-    if told.asks in ("track_fields", "release_fields", "part_length_max", "part_length_good"):
+    if told.id in ("track_fields", "release_fields", "part_length_max", "part_length_good"):
         return  # a shortfall there names the one field that is missing, or the row of its size and speed
-    for case in cases_of(rule)["short"]:
-        assert answers(told, case)[0].wanted == told.wants(case["limit"])
+    for case in cases_of(rule)["not_met"]:
+        assert answers(told, case)[0].wanted == told.limit_text(case["limit"])

@@ -16,7 +16,7 @@ from tests.judge.told import answers, release_of, requirement, spec_of
 
 LOUD = {"true_peak_dbtp": Reading(0.3), "integrated_lufs": Reading(-9.2)}
 CEILING = requirement("true_peak_max_dbtp", -1.0)
-WAIVER = Waiver("true-peak-ceiling", "Ines Hale", "the artist wants it so")
+WAIVER = Waiver("true_peak_max_dbtp", "Ines Hale", "the artist wants it so")
 
 
 def of_track(
@@ -27,10 +27,10 @@ def of_track(
 
 def test_silence_is_never_a_pass() -> None:
     """Without a single fact every rule asked for still answers, and never 'met'."""
-    asked = spec_of(*(requirement(rule.asks, True) for rule in rules().values() if not _limit_matters(rule.wants)))
+    asked = spec_of(*(requirement(rule.id, True) for rule in rules().values() if not _limit_matters(rule.limit_text)))
     for scope in Scope:
         found = judge(asked, {}, scope=scope, track=None, waivers=())
-        expected = {rule.id for rule in rules().values() if rule.scope is scope and not _limit_matters(rule.wants)}
+        expected = {rule.id for rule in rules().values() if rule.scope is scope and not _limit_matters(rule.limit_text)}
         assert {finding.rule for finding in found} == expected
         assert len(expected) > 3
         assert {finding.answer for finding in found} == {Answer.NOT_MEASURED}
@@ -48,8 +48,8 @@ def test_only_the_scope_asked_is_answered() -> None:
     rate, once = requirement("rate_hz", (44100,)), requirement("title_unique", True)
     facts = {"rate_hz": Reading(44100), "release": Reading(release_of({}))}
     spec = spec_of(rate, once)
-    assert [f.rule for f in judge(spec, facts, scope=Scope.TRACK, track=1, waivers=())] == ["sample-rate"]
-    assert [f.rule for f in judge(spec, facts, scope=Scope.RELEASE, track=None, waivers=())] == ["title-unique"]
+    assert [f.rule for f in judge(spec, facts, scope=Scope.TRACK, track=1, waivers=())] == ["rate_hz"]
+    assert [f.rule for f in judge(spec, facts, scope=Scope.RELEASE, track=None, waivers=())] == ["title_unique"]
 
 
 def test_findings_stand_by_rule_then_place() -> None:
@@ -67,10 +67,10 @@ def test_findings_stand_by_rule_then_place() -> None:
     spec = spec_of(requirement("title_unique", True), requirement("isrc_unique", True))
     found = judge(spec, {"release": Reading(release)}, scope=Scope.RELEASE, track=None, waivers=())
     assert [(f.rule, f.place) for f in found] == [
-        ("isrc-unique", "release.yaml:8"),
-        ("isrc-unique", "release.yaml:9"),
-        ("title-unique", "release.yaml:5"),
-        ("title-unique", "release.yaml:9"),
+        ("isrc_unique", "release.yaml:8"),
+        ("isrc_unique", "release.yaml:9"),
+        ("title_unique", "release.yaml:5"),
+        ("title_unique", "release.yaml:9"),
     ]
 
 
@@ -90,12 +90,12 @@ def test_finding_carries_what_the_spec_says_about_it() -> None:
 def test_a_must_that_falls_short_fails_and_a_sign_never_does() -> None:
     (fact,) = of_track(LOUD, CEILING)
     (sign,) = of_track({"upsampled_from_hz": Reading(44100)}, requirement("not_upsampled", True))
-    assert (fact.result, sign.result) == (Result.SHORT, Result.REMARKS)
+    assert (fact.result, sign.result) == (Result.NOT_READY, Result.REMARKS)
 
 
 def test_not_measured_outranks_short() -> None:
     found = of_track(LOUD, CEILING, requirement("rate_hz", (44100,)))
-    assert worst(finding.result for finding in found) is Result.NOT_MEASURED
+    assert worst(finding.result for finding in found) is Result.NOT_READY
 
 
 @pytest.mark.parametrize(
@@ -111,11 +111,11 @@ def test_waiver_that_fits_is_printed_with_its_reason(waiver: Waiver) -> None:
 
 
 @pytest.mark.parametrize(
-    "waiver", [replace(WAIVER, rule="tail"), replace(WAIVER, track=2), replace(WAIVER, spec="another")]
+    "waiver", [replace(WAIVER, rule="tail_s"), replace(WAIVER, track=2), replace(WAIVER, spec="another")]
 )
 def test_waiver_for_something_else_waives_nothing(waiver: Waiver) -> None:
     (finding,) = of_track(LOUD, CEILING, waivers=(waiver,))
-    assert finding.answer is Answer.SHORT
+    assert finding.answer is Answer.NOT_MET
 
 
 def test_waiver_changes_neither_met_nor_not_measured() -> None:
@@ -134,10 +134,10 @@ def test_the_others_are_compared_when_one_file_is_missing() -> None:
         "facts": {"tracks": [{"rate_hz": 44100}, {"rate_hz": {"missing": "empty"}}, {"rate_hz": 48000}]},
         "limit": True,
     }
-    found = answers(rules()["one-rate"], case)
+    found = answers(rules()["one_rate"], case)
     assert [(f.answer, f.found, f.why) for f in found] == [
         (Answer.NOT_MEASURED, "", "track 2: empty"),
-        (Answer.SHORT, "44.1 kHz on track 1; 48 kHz on track 3", ""),
+        (Answer.NOT_MET, "44.1 kHz on track 1; 48 kHz on track 3", ""),
     ]
 
 
@@ -147,6 +147,6 @@ def test_two_missing_facts_give_both_reasons_once() -> None:
     assert finding.why == "lossy; too short"
 
 
-def test_an_ask_no_rule_answers_is_refused() -> None:
-    with pytest.raises(Unusable, match=r"invented.yaml:9: found the ask 'sparkle_min'"):
+def test_a_requirement_without_a_rule_is_refused() -> None:
+    with pytest.raises(Unusable, match=r"invented.yaml:9: found the requirement 'sparkle_min'"):
         of_track({}, requirement("sparkle_min", 3))

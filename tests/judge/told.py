@@ -31,7 +31,7 @@ def cases_of(rule: str) -> dict[str, list[dict[str, Any]]]:
 
 def answers(rule: Rule, case: dict[str, Any], *, must: bool = True, waivers: tuple[Waiver, ...] = ()) -> list[Finding]:
     limit = tuple(case["limit"]) if isinstance(case["limit"], list) else case["limit"]
-    spec = spec_of(requirement(rule.asks, limit, must=must))
+    spec = spec_of(requirement(rule.id, limit, must=must))
     track = case.get("track", 1) if rule.scope == "track" else None
     facts = {name: _fact(name, told) for name, told in case["facts"].items()}
     if isinstance(told := facts.get("release", Reading()).value, Release) and track:
@@ -41,9 +41,9 @@ def answers(rule: Rule, case: dict[str, Any], *, must: bool = True, waivers: tup
     return list(judge(spec, facts, scope=rule.scope, track=track, waivers=waivers))
 
 
-def requirement(asks: str, limit: Any, *, must: bool = True) -> Requirement:
+def requirement(requires: str, limit: Any, *, must: bool = True) -> Requirement:
     return Requirement(
-        asks, limit, must, "common practice, no source", date(2026, 11, 25), "invented", "invented.yaml:9"
+        requires, limit, must, "common practice, no source", date(2026, 11, 25), "invented", "invented.yaml:9"
     )
 
 

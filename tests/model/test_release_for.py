@@ -84,7 +84,7 @@ def test_a_job_numbers_its_tracks_as_the_release_file_does() -> None:
 
 
 def test_waivers_and_log_entries_of_a_left_out_track_go_with_it() -> None:
-    waivers = tuple(Waiver("true-peak-ceiling", "I. Merrow", "meant", track=at) for at in (None, 1, 2))
+    waivers = tuple(Waiver("true_peak_max_dbtp", "I. Merrow", "meant", track=at) for at in (None, 1, 2))
     log = tuple(LogEntry("click", "I. Merrow", track=at) for at in (None, 1, 2))
     whole = replace(release(track(1, without="cd-master"), track(2)), waivers=waivers, qc_log=log)
     view = release_for(whole, "cd-master")

@@ -238,17 +238,17 @@ def test_sheets_of_sides_have_their_times_to_the_right() -> None:
 
 
 @needs("pdftotext")
-def test_what_falls_short_on_many_tracks_for_many_specs_stands_once(tmp_path: Path) -> None:
+def test_what_is_not_met_on_many_tracks_for_many_specs_stands_once(tmp_path: Path) -> None:
     five = tuple(samples.spec(f"spec-{at}", f"Store number {at}") for at in range(1, 6))
     whole = samples.delivery(6, five)
     said = {"found": "0.00 s", "wanted": "0.05 s to 2.00 s", "remedy": "a moment of quiet in front", "must": False}
     parts = tuple(
-        replace(part, findings=(samples.finding("lead-in", part.spec, part.track, Answer.SHORT, **said),))
+        replace(part, findings=(samples.finding("lead_in_s", part.spec, part.track, Answer.NOT_MET, **said),))
         if part.track != 4
         else part
         for part in whole.parts
     )
     text = pages(sheet_pdf.render(view(replace(whole, parts=parts))), tmp_path)
     before = "".join(text[: next(at for at, page in enumerate(text) if "The album" in page)])
-    assert before.count("lead-in: short") == 1
-    assert re.search(r"1 to 3, +lead-in: short.*\s+5, 6\b", before)  # the column is narrow
+    assert before.count("lead_in_s: not met") == 1
+    assert re.search(r"1 to 3, +lead_in_s: not met.*\s+5, 6\b", before)  # the column is narrow

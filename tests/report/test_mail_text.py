@@ -47,7 +47,7 @@ def test_it_says_the_result_where_each_file_goes_and_who_sends_it() -> None:
 
 def test_what_was_refused_stands_before_what_is_only_to_note() -> None:
     said = " ".join(text(CASES["troubled"]).split())
-    assert said.index("Not delivered, because") < said.index("true-peak-ceiling") < said.index("To note")
+    assert said.index("Not delivered, because") < said.index("true_peak_max_dbtp") < said.index("To note")
     assert "a master 1.32 dB lower, or a waiver" in said
     assert said.index("To note") < said.index("tail-length: waived")
     assert "the rest before the coda is part of the song" in said
@@ -65,7 +65,7 @@ def test_many_findings_are_counted_not_listed() -> None:
     )
     said = text(samples.replace(whole, parts=parts))
     assert "- and 12 more, on the sheet" in said
-    assert said.count("true-peak-ceiling") == 8
+    assert said.count("true_peak_max_dbtp") == 8
 
 
 @pytest.mark.parametrize("name", sorted(CASES))

@@ -106,7 +106,7 @@ def test_every_word_and_number_of_the_view_that_the_pdf_prints_is_here() -> None
     view = view_of(samples.logged(samples.delivery(2)), samples.FIGURES)
     text = Page(sheet_html.render(view).decode("utf-8")).text.replace("\u2212", "-").replace("\u2192", "->")
     text = text.replace("\u00a0", " ")
-    nouns = (view.facts, view.routes, view.order, view.parts, view.notices, view.intended, view.log, view.method)
+    nouns = (view.facts, view.routes, view.order, view.parts, view.notices, view.accepted, view.log, view.method)
     wanted = {" ".join(word.split()) for noun in nouns for word in words_of(noun)}
     left_out = {row.sha256 for table in view.parts for row in table.rows}
     left_out |= {row.md5 for table in view.parts for row in table.rows}

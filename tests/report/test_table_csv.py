@@ -48,7 +48,7 @@ def test_numbers_stay_numbers(number: str) -> None:
 def test_refused_files_have_empty_figures_and_a_result() -> None:
     refused = rows(samples.troubled(3))[1]
     assert (refused["sha256"], refused["true_peak_dbtp"]) == ("", "")
-    assert refused["result"] == "falls short (1 short)"
+    assert refused["result"] == "not ready (1 not met)"
 
 
 def test_line_ends_and_mark() -> None:

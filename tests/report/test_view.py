@@ -80,7 +80,7 @@ def test_every_answer_that_is_not_met_is_on_the_sheet() -> None:
 
 
 def test_the_same_shortfall_in_three_specs_is_one_row_and_names_them() -> None:
-    rows = [notice for notice in view(samples.troubled()).notices if notice.rule == "true-peak-ceiling"]
+    rows = [notice for notice in view(samples.troubled()).notices if notice.rule == "true_peak_max_dbtp"]
     assert [row.specs for row in rows] == [("Store master, 24-bit", "CD-rate files", "Listening copy")]
 
 
@@ -164,22 +164,22 @@ def test_short_term_values_stand_at_the_middle_of_their_windows() -> None:
 
 
 def test_every_tick_says_what_it_quiets_or_why_it_does_not() -> None:
-    rows = {row.rule: row for row in view(samples.logged(samples.delivery(2))).intended}
-    assert (rows["inner-silence"].found, rows["inner-silence"].specs) == (
+    rows = {row.rule: row for row in view(samples.logged(samples.delivery(2))).accepted}
+    assert (rows["inner_silence_max_s"].found, rows["inner_silence_max_s"].specs) == (
         "11.2 s",
         "Store master, 24-bit, CD-rate files",
     )
-    assert rows["dc-offset"].found == "nothing is remarked"
-    assert rows["clipped-runs"].found.startswith("void")
-    assert rows["clipped-runs"].position is None
+    assert rows["dc_offset_max_percent"].found == "nothing is remarked"
+    assert rows["clip_runs_max"].found.startswith("void")
+    assert rows["clip_runs_max"].position is None
 
 
 def test_what_is_meant_so_is_no_notice_and_leaves_the_file_ready() -> None:
     shown = view(samples.logged(samples.delivery(1)))
     assert shown.notices == ()
     assert shown.verdict.word == "ready"
-    assert "2 intended" in shown.tally
-    assert "intended" not in view(samples.delivery(1)).tally
+    assert "2 accepted" in shown.tally
+    assert "accepted" not in view(samples.delivery(1)).tally
 
 
 def test_the_log_stands_by_track_and_time() -> None:
@@ -223,7 +223,7 @@ def test_overs_are_numbered_in_the_order_of_time() -> None:
 def test_a_waiver_for_every_track_stands_where_it_let_something_through() -> None:
     whole = samples.troubled(6)
     for_all = replace(whole.release.waivers[0], track=None)
-    other = replace(for_all, rule="dc-offset")
+    other = replace(for_all, rule="dc_offset_max_percent")
     shown = view(replace(whole, release=replace(whole.release, waivers=(for_all, other))))
     assert {track.number: [row.what for row in track.waived] for track in shown.tracks if track.waived} == {
         "5": ["tail-length"]

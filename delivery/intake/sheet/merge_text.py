@@ -31,7 +31,7 @@ from delivery.model.unconfirmed import ORDER
 
 RELEASE_ORDER = (*RELEASE_HELP, "revision")
 TRACK_ORDER = ("file", "title", "disc", "number", "side", *TRACK_HELP, *FURTHER)
-BY_POSITION = ("waivers", "intended", "qc_log")
+BY_POSITION = ("waivers", "accepted", "qc_log")
 """Lists whose entries name tracks by their position."""
 
 
@@ -109,7 +109,7 @@ def _moved(plan: Plan, positions: Mapping[str, int]) -> dict[int, int | None]:
 
 
 def _with_positions(text: str, moved: Mapping[int, int | None]) -> str:
-    """Waivers, ticks and notes follow their tracks; one that names a removed track becomes a comment."""
+    """Waivers, acceptances and notes follow their tracks; one that names a removed track becomes a comment."""
     root = composed_root(text)
     edits: list[Edit] = []
     for key in BY_POSITION:

@@ -11,6 +11,7 @@ from delivery.errors import Faulty, Unusable
 from delivery.intake.as_meant import as_meant
 from delivery.intake.places import place_of
 from delivery.intake.release_file import SCHEMA, release_of
+from delivery.intake.renamed import current
 from delivery.intake.sheet import merge_words as words
 from delivery.intake.sheet.match import Matched
 from delivery.intake.sheet.merge import RELEASE, Outcome, Plan, Said, Verdict, file_key, plan_of
@@ -43,7 +44,7 @@ def merge_into(old: Path, sheet: Said, last: Said | None, alone: Said, found: Ma
     Faulty : the file has faults, before or after; or conflicts that nobody decides, all together with both values
     Unusable : it is written in a way that cannot be edited safely
     """
-    text = text_of(old)
+    text = current(text_of(old)).text
     document = document_of(text, old.name)
     release_of(document, old)
     schema = shipped_schema(SCHEMA)

@@ -77,8 +77,8 @@ def _titled(track: Track, release: Release) -> str:
 def _limits(spec: Spec, programme: Programme) -> str:
     told = [
         f"{word} {clock(round(limit_s * 1000), 1000).removesuffix('.000')}"
-        for word, asks in (("good", "part_length_good"), ("at most", "part_length_max"))
-        if (limit_s := programme.pressing.limit_s(spec.limit(asks) or ())) is not None
+        for word, key in (("good", "part_length_good"), ("at most", "part_length_max"))
+        if (limit_s := programme.pressing.limit_s(spec.limit(key) or ())) is not None
     ]
     return ", ".join(told) or "no stated limit"
 

@@ -77,13 +77,13 @@ def test_what_was_added_by_hand_survives_the_next_sheet(folder: Path) -> None:
     path = folder / "release.yaml"
     text = path.read_text(encoding="utf-8") + 'approved_by: "I. Merrow"\n'
     text = text.replace('    title: "Tally of Lamps"', '    title: "Tally of Lamps"\n    gap_before_s: 0')
-    text += 'waivers:\n  - {rule: "tail", track: 2, by: "I. Merrow", why: "It runs on."}\n'
+    text += 'waivers:\n  - {rule: "tail_s", track: 2, by: "I. Merrow", why: "It runs on."}\n'
     path.write_text(text, encoding="utf-8", newline="\n")
     started = imported(folder, ONE, ("2", "Tally of Lamps", "ZZ-OSL-26-00002", "Ada Quay", "", "0:03"), replace=True)
     assert started.release
     assert (started.release.approved_by, started.release.tracks[1].gap_before_s) == ("I. Merrow", 0.0)
     assert started.release.tracks[1].composers == ("Ada Quay",)
-    assert [(waiver.rule, waiver.track) for waiver in started.release.waivers] == [("tail", 2)]
+    assert [(waiver.rule, waiver.track) for waiver in started.release.waivers] == [("tail_s", 2)]
 
 
 def test_what_the_sheet_once_said_and_says_no_more_is_gone(folder: Path) -> None:
@@ -98,7 +98,7 @@ def test_another_order_is_told_and_positions_follow(folder: Path) -> None:
     imported(folder, ONE, TWO)
     path = folder / "release.yaml"
     path.write_text(
-        path.read_text(encoding="utf-8") + 'waivers:\n  - {rule: "tail", track: 2, by: "I", why: "It is."}\n',
+        path.read_text(encoding="utf-8") + 'waivers:\n  - {rule: "tail_s", track: 2, by: "I", why: "It is."}\n',
         encoding="utf-8",
     )
     started = imported(folder, ("2", *ONE[1:]), ("1", *TWO[1:]), replace=True)

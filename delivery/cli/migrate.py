@@ -1,0 +1,38 @@
+"""delivery migrate: files of an earlier version in the words of this one."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from delivery.cli import _edge
+
+ORDER = 9
+
+
+def add(app: typer.Typer) -> None:
+    app.command(epilog="Example:  delivery migrate album/release.yaml specs/*.yaml")(migrate)
+
+
+def migrate(
+    files: Annotated[list[Path], typer.Argument(help="Spec, release and studio files.")],
+    as_json: _edge.AsJson = False,
+) -> None:
+    """Rewrite names of an earlier version in spec, release and studio files.
+
+    Only those names change: comments, order and everything else stay. Each file is replaced whole, or not at all.
+    """
+    from delivery.intake import migrate_file
+    from delivery.intake.yaml_text import text_of
+
+    for path in files:
+        text_of(path)  # a file that cannot be read stops the command before the first one is written
+    found = {path: migrate_file(path) for path in files}
+    if as_json:
+        _edge.print_json({str(path): {one.old: one.new for one in renames} for path, renames in found.items()})
+        return
+    for path, renames in found.items():
+        said = ", ".join(f"line {one.line}: {one.old} -> {one.new}" for one in renames)
+        print(f"{_edge.here(path)}: {said or 'up to date; no action needed'}.")

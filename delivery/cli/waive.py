@@ -1,0 +1,50 @@
+"""delivery waive: a must that is not met passes, in somebody's name."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from delivery.cli import _edge
+
+ORDER = 3.6
+
+
+def add(app: typer.Typer) -> None:
+    app.command(
+        epilog="Example:  delivery waive album tail_s:12 --by 'A. Moreau' --why 'hidden track, client wants it'"
+    )(waive)
+
+
+def waive(
+    release: Annotated[Path, typer.Argument(help="A release file, or the folder that holds release.yaml.")],
+    rules: Annotated[list[str], typer.Argument(metavar="RULE[:TRACK]...", help="A rule, for one track or for all.")],
+    by: Annotated[str, typer.Option("--by", help="Who waives.")],
+    why: Annotated[str, typer.Option("--why", help="The reason, printed on the sheet.")],
+    as_json: _edge.AsJson = False,
+) -> None:
+    """Let a requirement that is not met pass, by name and with a reason; both are printed on the sheet.
+
+    It is written into the release file. A waiver holds whatever the file contains; what was not measured, and what no
+    file can hold, is never waived. The recipient may still refuse the delivery.
+    """
+    from delivery.errors import Unusable
+    from delivery.intake import add_waiver
+    from delivery.job import intend
+    from delivery.job.intent import release_file_of
+
+    file = release_file_of(release)
+    if file is None:
+        raise Unusable(str(release), "no release file", "a release file", "Begin one with 'delivery start'.")
+    waivers = _edge.waivers_of(rules, by, why)
+    intend(file, (), waivers=waivers)
+    for waiver in waivers:
+        add_waiver(file, waiver)
+    if as_json:
+        _edge.print_json({"waived": [{"rule": one.rule, "track": one.track} for one in waivers], "by": by})
+        return
+    for one in waivers:
+        print(f"Waived {one.rule}{f' of track {one.track}' if one.track else ''}, by {one.by}.")
+    print(f"Written to {_edge.here(file)} under 'waivers'.")
