@@ -19,7 +19,7 @@ PLANTED = {
     ("true_peak_max_dbtp", 3),  # what is cut flat overshoots between samples
     ("full_scale", 3),  # and further when its rate is converted
     ("not_upsampled", 4),
-    ("tail", 5),
+    ("tail_s", 5),
     ("isrc_unique", None),
     ("upc_check_digit", None),
     ("one_rate", None),

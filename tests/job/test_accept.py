@@ -86,7 +86,7 @@ def test_a_must_in_one_spec_is_not_quieted_by_a_tick_for_the_other(album: Path) 
         ("true-peak-celing", 1, (), "no such rule"),
         ("title_unique", 1, (), "about one file's sound"),
         (RULE, 9, (), "a position from 1 to 2"),
-        (RULE, 1, ("strict",), "--waive true-peak-ceiling:TRACK"),
+        (RULE, 1, ("strict",), "delivery waive RELEASE true_peak_max_dbtp:TRACK"),
     ],
 )
 def test_what_cannot_be_accepted_says_what_to_do(

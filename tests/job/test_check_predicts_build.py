@@ -330,7 +330,7 @@ def test_what_only_the_whole_side_shows_is_known_before() -> None:
         assert not any(image.shipped for image in checked.images)
     (image,) = checked.images
     (finding,) = image.findings
-    assert finding.rule == "loudness-range"
+    assert finding.rule == "loudness_range_max_lu"
     assert finding.place == image.programme.name
     assert float(finding.found.split()[0]) == pytest.approx(20, abs=0.5)
 
