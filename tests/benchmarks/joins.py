@@ -29,11 +29,13 @@ FORMS = {
     "32-bit float, 48 kHz": (Target("wav", "float", 48_000, 2, 32), "tpdf"),
     "ALAC 24 bit, 44.1 kHz": (Target("m4a", "pcm", 44_100, 2, 24), "tpdf"),
     "MP3 320 kbit/s": (Target("mp3", "mp3", 44_100, 2, None, 320), ""),
+    "MP3 192 kbit/s": (Target("mp3", "mp3", 44_100, 2, None, 192), ""),
     "MP3 128 kbit/s": (Target("mp3", "mp3", 44_100, 2, None, 128), ""),
     "MP3 V0": (Target("mp3", "mp3", 44_100, 2, None, None, 0), ""),
     "AAC 256 kbit/s": (Target("m4a", "aac", 44_100, 2, None, 256), ""),
     "AAC 128 kbit/s": (Target("m4a", "aac", 44_100, 2, None, 128), ""),
     "Opus 192 kbit/s": (Target("opus", "opus", 48_000, 2, None, 192), ""),
+    "Opus 160 kbit/s": (Target("opus", "opus", 48_000, 2, None, 160), ""),
     "Opus 96 kbit/s": (Target("opus", "opus", 48_000, 2, None, 96), ""),
 }
 
