@@ -12,6 +12,8 @@ from delivery.model.finding import NotMet, Weight
 names = one_of()
 rates = one_of(kilohertz)
 word_lengths = one_of(BITS)
+SMALLEST_FILE_BYTES, LARGEST_FILE_BYTES = 1_000, 2**50
+"""A limit outside of these is a slip: no sound file with a header is smaller, and no disk in use holds a larger one."""
 size_ceiling = at_most(BYTES)
 adm_wanted = always("an audio definition model that describes every channel")
 
@@ -180,7 +182,7 @@ def adm_structure(adm_chunks: bool, adm_faults: Sequence[str] | None, limit: boo
 
 @rule(
     id="size_max_bytes",
-    limit=count(BYTES, minimum=1),
+    limit=count(BYTES, minimum=SMALLEST_FILE_BYTES, maximum=LARGEST_FILE_BYTES),
     needs=("size_bytes",),
     weight=Weight.FACT,
     source="the limit is the spec's own",

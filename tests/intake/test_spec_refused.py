@@ -35,6 +35,16 @@ REFUSED = {
         "one.yaml:6 requires true_peak_max_dbtp must: found '-1 dBTP', wanted a number",
         "no unit",
     ),
+    "size of nothing": (
+        "asks:\n  size_max_bytes: {must: 12}\n",
+        "one.yaml:6 asks size_max_bytes must: found the number 12, wanted at least 1000",
+        "Change it",
+    ),
+    "size of a whole disk": (
+        "asks:\n  size_max_bytes: {must: 1000000000000000000}\n",
+        "one.yaml:6 asks size_max_bytes must: found the number 1000000000000000000, wanted at most",
+        "Change it",
+    ),
     "kilohertz for hertz": (
         "requires:\n  rate_hz: {must: [44.1]}\n",
         "one.yaml:6 requires rate_hz must 1: found the number 44.1, wanted a whole number",
