@@ -6,7 +6,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from delivery.dsp.compiled import ANY_ORDER, compiled
-from delivery.dsp.spectra import band_sums
 
 Array = NDArray[np.float64]
 Spectra = NDArray[np.complex128]
@@ -44,25 +43,13 @@ def add_cross(spectra: Spectra, sums: Array) -> None:
         sums[IMAGINARY, k] += a * d - b * c
 
 
-def mono_losses(sums: Array, bin_hz: float) -> tuple[tuple[float, ...], tuple[float, ...]]:
-    """Nominal middles of the octaves that hold sound, and the level each loses in the mono sum, in dB."""
-    top_hz = (sums.shape[1] - 0.5) * bin_hz
-    middles = np.array([1000 * 10 ** (3 * k / 10) for k in OCTAVES])
-    middles = middles[middles * 10**0.15 <= top_hz]
-    edges = np.stack([middles * 10**-0.15, middles * 10**0.15], axis=1)
-    both, product = (band_sums(row, edges, bin_hz) for row in (sums[LEFT] + sums[RIGHT], sums[REAL]))
-    heard = np.flatnonzero(both > EMPTY * both.sum())
-    kept = 0.5 + product[heard] / both[heard]
-    losses = -10 * np.log10(np.maximum(kept, 10 ** (-DEEPEST_DB / 10))) + 0.0
-    return tuple(NOMINAL_HZ[k] for k in heard), tuple(losses.tolist())
+def share_to_decibels(kept: Array) -> Array:
+    """Level lost where this share of the power is kept; none below -DEEPEST_DB."""
+    return np.asarray(-10 * np.log10(np.maximum(kept, 10 ** (-DEEPEST_DB / 10))) + 0.0)
 
 
-def side_to_mid_db(sums: Array, bin_hz: float, below_hz: float) -> float | None:
-    """Power of left less right over that of left plus right, below a frequency; within +-120; None without sound."""
-    edges = np.array([[0.0, below_hz]])
-    both, product = (float(band_sums(row, edges, bin_hz)[0]) for row in (sums[LEFT] + sums[RIGHT], sums[REAL]))
-    if both <= EMPTY * float(sums[LEFT].sum() + sums[RIGHT].sum()):
-        return None
+def side_mid_db(both: float, product: float) -> float:
+    """Left less right over left plus right, out of the sum of their powers and of their products; within +-120."""
     least = 10 ** (-DEEPEST_DB / 10) * both
     ratio = max(both - 2 * product, least) / max(both + 2 * product, least)
     return float(np.clip(10 * np.log10(ratio), -DEEPEST_DB, DEEPEST_DB))

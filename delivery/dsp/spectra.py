@@ -88,13 +88,6 @@ def levels_db(bands: Array, whole: float) -> tuple[float, ...]:
     return tuple((10 * np.log10(np.maximum(bands / max(whole, 1e-300), 10 ** (FLOOR_DB / 10)))).tolist())
 
 
-def third_octaves(power: Array, bin_hz: float) -> tuple[tuple[float, ...], tuple[float, ...]]:
-    """Nominal frequencies, and levels in dB relative to the sum of all bands, of those bands that fit under the top."""
-    middles, edges = third_octave_bands(len(power), bin_hz)
-    bands = band_sums(power, edges, bin_hz)
-    return tuple(round(float(middle), 2) for middle in middles), levels_db(bands, float(bands.sum()))
-
-
 EDGE_DROP_DB = 20.0
 EDGE_WIDTH_HZ = 1000.0
 

@@ -95,5 +95,5 @@ class LowBand:
         found = [lowest.result() for lowest in self._lowest]
         lowest = tuple(1.0 if each is None else each[0] for each in found)
         at_s = tuple(0.0 if each is None else each[1] / STEPS_PER_S for each in found)
-        widest = Reading.missing("no lows to speak of") if found[-1] is None else Reading(found[-1][0])
+        widest = Reading.missing("no low frequencies to speak of") if found[-1] is None else Reading(found[-1][0])
         return widest, Reading(BANDS_HZ), Reading(lowest), Reading(at_s)

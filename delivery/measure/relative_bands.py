@@ -19,6 +19,7 @@ class RelativeBands:
             "Level of each band, channels added up, less the integrated loudness.",
             "bands: IEC 61260-1; loudness: ITU-R BS.1770-5",
             along="third_octave_hz",
+            error="third_octave_se_db",
         ),
     )
     needs = ("third_octave_db", "spectrum_level_dbfs", "integrated_lufs")

@@ -6,7 +6,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from delivery.audio.facts import SoundFacts
-from delivery.dsp.cross import LEFT, RIGHT, ROWS, add_cross, delay_frames, mono_losses, side_to_mid_db
+from delivery.dsp.band_sums import COUNTS, BandColumns
+from delivery.dsp.cross import LEFT, NOMINAL_HZ, REAL, RIGHT, ROWS, add_cross, delay_frames
+from delivery.dsp.framing import Framing, spread
+from delivery.dsp.jackknife import Stretches
+from delivery.dsp.long_windows import LongWindows
+from delivery.dsp.series import Series
 from delivery.dsp.spectra import (
     BINS_A_BAND,
     add_power,
@@ -15,8 +20,6 @@ from delivery.dsp.spectra import (
     early_edge_hz,
     hann,
     levels_db,
-    third_octave_bands,
-    third_octaves,
     upsampled_from_hz,
     window_frames,
 )
@@ -25,15 +28,19 @@ from delivery.model.figure import Figure, Reading, Subject
 from delivery.model.finding import Weight
 
 PRACTICE = "common practice, no source"
-IEC_61260 = "bands: IEC 61260-1; long-term average of Hann windows"
-SIDE_MID = "Power of left less right over that of left plus right below"
-SIDE_MID_HZ = (150.0, 300.0)
+IEC_61260 = "bands: IEC 61260-1:2014, class 1 from 25 Hz on; average of Hann windows (Welch 1967)"
+SIDE_MID = "Power of left less right over that of left plus right from 20 to"
+JACKKNIFE = "jackknife over 4 to 64 stretches of time (Künsch 1989)"
+ERROR = "Standard error of"
 QUIET_DBFS = -70.0
-ENOUGH_WINDOWS, MOST_APART, APART_UNKNOWN = 400, 3, 2
-"""Long files are looked at one window in two or three, which leaves these many; of some the length is not known."""
-GOLDEN = 0.618034
-"""Where among the two or three a window stands turns by the golden section, so that no beat keeps step."""
+ENOUGH_WINDOWS, MOST_APART = 280, 4.5
+"""Windows overlap by up to 75 % until there are these many; in long files they stand up to 4.5 windows apart."""
+ENOUGH_LONG, LONG_APART = 430, 0.5
+FEW_BYTES, UNKNOWN_APART = 4_000_000, 2
+"""Of lossy files, whose length is not known beforehand: up to so many bytes windows overlap by half."""
 KEPT_WINDOWS = 2048
+TOO_FEW = "too short to tell"
+NO_BASS = "no low frequencies to speak of"
 RARE = 0.99
 LEAST_S = 10.0
 STANDARD_RATE_HZ = 48_000
@@ -41,9 +48,9 @@ EARLY_EDGE_RATE_HZ = 44_100
 
 
 class Spectrum:
-    """Power average of windows of 0.13 to 0.19 s, all channels together, silent ones left out.
+    """Power average of windows of 0.13 to 0.19 s, all channels together, silent ones left out; below 355 Hz of 1.3 s.
 
-    They stand side by side; in long files one in two or three is looked at.
+    In short files they overlap by up to three quarters, in long ones they stand apart.
 
     The narrow-band levels of single windows are kept too (every second, fourth ... one in long files), to know what
     99 of 100 windows stay under: an edge that most of the music ignores is no edge.
@@ -57,15 +64,25 @@ class Spectrum:
             "third_octave_db",
             "dB",
             None,
-            "Level of each band relative to the sum of all, silence left out.",
+            "Level of each band relative to the sum of all, silence left out; windows of 1.3 s up to 355 Hz.",
             IEC_61260,
+            along="third_octave_hz",
+            error="third_octave_se_db",
+        ),
+        Figure(
+            "third_octave_se_db",
+            "dB",
+            None,
+            f"{ERROR} each of these levels, as of a longer programme of which the file is a part.",
+            JACKKNIFE,
             along="third_octave_hz",
         ),
         Figure(
             "third_octave_99_db",
             "dB",
             None,
-            "What 99 of 100 windows of 0.13 to 0.19 s stay under in each band, relative to the same sum.",
+            "What 99 of 100 windows stay under in each band, relative to the same sum: windows of 0.13 to 0.19 s, "
+            "below 355 Hz of 1.3 s and more.",
             IEC_61260,
             along="third_octave_hz",
         ),
@@ -75,7 +92,10 @@ class Spectrum:
             1,
             "Level of the sum of all third-octave bands, silence left out, channels added up.",
             IEC_61260,
+            error="spectrum_level_se_db",
         ),
+        Figure("spectrum_level_se_db", "dB", 1, f"{ERROR} the spectrum's level.", JACKKNIFE),
+        Figure("spectral_tilt_se_db", "dB/octave", 2, f"{ERROR} the spectral tilt.", JACKKNIFE),
         Figure(
             "band_edge_hz",
             "Hz",
@@ -110,9 +130,37 @@ class Spectrum:
             PRACTICE,
             Subject.STEREO,
             along="octave_hz",
+            error="mono_loss_octaves_se_db",
         ),
-        Figure("side_mid_below_150_db", "dB", 1, f"{SIDE_MID} 150 Hz; within 120 dB.", PRACTICE, Subject.STEREO),
-        Figure("side_mid_below_300_db", "dB", 1, f"{SIDE_MID} 300 Hz; within 120 dB.", PRACTICE, Subject.STEREO),
+        Figure(
+            "mono_loss_octaves_se_db",
+            "dB",
+            None,
+            f"{ERROR} each of these losses.",
+            JACKKNIFE,
+            Subject.STEREO,
+            along="octave_hz",
+        ),
+        Figure(
+            "side_mid_below_150_db",
+            "dB",
+            1,
+            f"{SIDE_MID} 150 Hz; within 120 dB.",
+            PRACTICE,
+            Subject.STEREO,
+            error="side_mid_below_150_se_db",
+        ),
+        Figure(
+            "side_mid_below_300_db",
+            "dB",
+            1,
+            f"{SIDE_MID} 300 Hz; within 120 dB.",
+            PRACTICE,
+            Subject.STEREO,
+            error="side_mid_below_300_se_db",
+        ),
+        Figure("side_mid_below_150_se_db", "dB", 1, f"{ERROR} side over mid to 150 Hz.", JACKKNIFE, Subject.STEREO),
+        Figure("side_mid_below_300_se_db", "dB", 1, f"{ERROR} side over mid to 300 Hz.", JACKKNIFE, Subject.STEREO),
         Figure(
             "channel_delay_frames",
             "frames",
@@ -129,49 +177,64 @@ class Spectrum:
         self._size = window_frames(sound.rate_hz)
         self._window = hann(self._size)
         self._least = self._size * self._size / 2 * sound.channels * 10 ** (QUIET_DBFS / 10)
-        self._buffer = np.zeros((sound.channels, self._size))
-        self._filled = self._skip = self._windows = 0
-        self._apart = _windows_apart(sound.frames, self._size)
+        few = sound.size_bytes <= FEW_BYTES
+        frames = sound.frames or round((0.5 if few else UNKNOWN_APART) * self._size * ENOUGH_WINDOWS)
+        self._framing = Framing(sound.channels, self._size, spread(frames, self._size, ENOUGH_WINDOWS, MOST_APART))
+        self._longs = LongWindows(sound.channels, sound.rate_hz, sound.frames, ENOUGH_LONG, LONG_APART)
         bins = self._size // 2 + 1
-        self._windowed = np.empty_like(self._buffer)
+        self._windowed = np.empty((sound.channels, self._size))
         self._spectra = np.empty((sound.channels, bins), np.complex128)
         self._power, self._total = np.zeros(bins), np.zeros(bins)
-        self._cross = np.zeros((ROWS, bins)) if sound.channels == 2 else None
-        _, self._edges = third_octave_bands(bins, self._bin_hz)
-        self._kept_thirds = np.zeros((KEPT_WINDOWS, len(self._edges)), np.float32)
+        self._stereo = sound.channels == 2
+        self._cross = np.zeros((ROWS, bins))
+        self._columns = BandColumns(
+            sound.rate_hz, self._size, self._longs.rate_hz, self._longs.size, stereo=self._stereo
+        )
+        self._stretches = Stretches(self._columns.width)
+        self._open_s, self._open_ends_s = 0.0, 0.0
+        self._told_total, self._told_product, self._told_counts = np.zeros(bins), np.zeros(bins), (0, 0)
+        self._upper = self._columns.edges[: self._columns.thirds][~self._columns.long[: self._columns.thirds]]
+        self._kept_thirds = np.zeros((KEPT_WINDOWS, len(self._upper)), np.float32)
         self._kept = np.zeros((KEPT_WINDOWS, self._size // 2 // BINS_A_BAND), np.float32)
+        self._kept_longs = Series(self._columns.thirds - len(self._upper))
         self._bands = np.zeros(self._kept.shape[1])
         self._stride = 1
-        self._loud = self._frames = 0
+        self._windows = self._loud = self._frames = 0
 
     def update(self, block: Array) -> None:
         samples = planar(block)
         self._frames += len(block)
-        at = min(self._skip, len(block))
-        self._skip -= at
-        while at < len(block):
-            taken = min(self._size - self._filled, len(block) - at)
-            piece = samples[:, at : at + taken]
-            at += taken
-            if taken < self._size:  # a window that lies in two blocks
-                self._buffer[:, self._filled : self._filled + taken] = piece
-                piece = self._buffer
-            self._filled += taken
-            if self._filled == self._size:
-                np.multiply(piece, self._window, out=self._windowed)
-                self._take(np.fft.rfft(self._windowed, out=self._spectra))
-                self._filled = 0
-                pause = _pause(self._windows, self._apart, self._size)
-                passed = min(pause, len(block) - at)
-                self._skip = pause - passed
-                at += passed
-                self._windows += 1
+        for start, piece in self._framing.windows(samples):
+            if start / self._rate_hz >= self._open_ends_s:
+                self._end_stretch(start / self._rate_hz)
+            np.multiply(piece, self._window, out=self._windowed)
+            self._windows += 1
+            self._take(np.fft.rfft(self._windowed, out=self._spectra))
+        for window in self._longs.take(samples):
+            self._take_long(*window)
+
+    def _end_stretch(self, next_s: float) -> None:
+        """Note what the bands of the short windows have gained since the stretch began; another begins."""
+        product = self._cross[REAL]
+        counts = (self._windows - self._told_counts[0], self._loud - self._told_counts[1], 0)
+        gained = self._columns.row(
+            self._total - self._told_total, product - self._told_product if self._stereo else None, counts, long=False
+        )
+        self._stretches.add(self._open_s, gained)
+        self._told_total, self._told_product = self._total.copy(), product.copy()
+        self._told_counts = self._windows, self._loud
+        self._open_s, self._open_ends_s = next_s, self._stretches.ends(next_s)[1]
+
+    def _take_long(self, at_s: float, power: Array, product: Array | None) -> None:
+        row = self._columns.row(power, product if self._stereo else None, (0, 0, 1), long=True)
+        self._stretches.add(at_s, row)
+        self._kept_longs.append(row[None, COUNTS : COUNTS + self._columns.thirds - len(self._upper)])
 
     def _take(self, spectra: NDArray[np.complex128]) -> None:
         """Add one window, and keep its narrow bands; when there is no room left, every second one makes some."""
         if not add_power(spectra, self._least, self._power, self._total, self._bands):
             return
-        if self._cross is not None:
+        if self._stereo:
             add_cross(spectra, self._cross)
         if self._loud == self._stride * KEPT_WINDOWS:
             for kept in (self._kept, self._kept_thirds):
@@ -179,7 +242,7 @@ class Spectrum:
             self._stride *= 2
         if self._loud % self._stride == 0:
             self._kept[self._loud // self._stride] = self._bands
-            self._kept_thirds[self._loud // self._stride] = band_sums(self._power, self._edges, self._bin_hz)
+            self._kept_thirds[self._loud // self._stride] = band_sums(self._power, self._upper, self._bin_hz)
         self._loud += 1
 
     def result(self) -> tuple[Reading, ...]:
@@ -188,29 +251,59 @@ class Spectrum:
         if not self._loud:
             short = self._frames < self._size
             return all_missing(self.gives, f"too short: under {self._size} frames" if short else SILENT)
-        hz, levels = third_octaves(self._total, self._bin_hz)
-        thirds = float(band_sums(self._total, self._edges, self._bin_hz).sum())
+        for window in self._longs.last():
+            self._take_long(*window)
+        self._end_stretch(self._frames / self._rate_hz)
+        sums = self._stretches.total()
+        if not self._columns.means(sums)[0][: self._columns.thirds].any():
+            return all_missing(self.gives, "no sound in any third octave")
+        errors = self._errors()
         return (
-            Reading(hz),
-            Reading(levels),
-            Reading(levels_db(self._rare(self._kept_thirds), thirds / self._loud)),
-            Reading(10 * float(np.log10(thirds / (self._loud * self._size * self._size / 2)))),
+            Reading(tuple(round(float(middle), 2) for middle in self._columns.middles)),
+            Reading(tuple(self._columns.third_octaves(sums).tolist())),
+            _all(errors[: self._columns.thirds]),
+            Reading(self._rare_thirds_db(sums)),
+            Reading(self._columns.level_dbfs(sums)),
+            *(_one(value) for value in errors[self._columns.thirds : self._columns.thirds + 2]),
             *self._signs(),
-            *self._both_channels(),
+            *self._both_channels(sums, errors[self._columns.thirds + 2 :]),
         )
 
-    def _both_channels(self) -> tuple[Reading, ...]:
-        if self._cross is None:
-            return all_missing(self.gives[-5:], NOT_STEREO)
+    def _errors(self) -> Array:
+        """Standard errors of third octaves, level, tilt, mono losses, side over mid; NaN where there is none."""
+        columns = self._columns
+
+        def figures(sums: Array) -> Array:
+            singles = (columns.level_dbfs(sums), columns.tilt_db(sums), *columns.octave_rows(sums)[1])
+            values = (*columns.third_octaves(sums), *singles, *columns.side_mid(sums))
+            return np.array([np.nan if value is None else value for value in values], np.float64)
+
+        found = self._stretches.standard_error(figures)
+        return np.full(len(figures(self._stretches.total())), np.nan) if found is None else found
+
+    def _rare_thirds_db(self, sums: Array) -> tuple[float, ...]:
+        """What 99 of 100 windows stay under, relative to the sum of all third octaves."""
+        longs, short = self._kept_longs.rows, self._rare(self._kept_thirds)
+        place = min(round(RARE * (len(longs) - 1)), len(longs) - 1)
+        rare = np.sort(longs, axis=0)[place] if len(longs) else np.zeros(longs.shape[1])
+        powers = np.concatenate([rare * 2 / self._longs.size**2, short * 2 / self._size**2])
+        return levels_db(powers, float(self._columns.means(sums)[0][: self._columns.thirds].sum()))
+
+    def _both_channels(self, sums: Array, errors: Array) -> tuple[Reading, ...]:
+        own = self.gives[-8:]
+        if not self._stereo:
+            return all_missing(own, NOT_STEREO)
         if not (self._cross[LEFT].any() and self._cross[RIGHT].any()):
-            return all_missing(self.gives[-5:], "a channel is silent")
-        hz, losses = mono_losses(self._cross, self._bin_hz)
-        lows = [side_to_mid_db(self._cross, self._bin_hz, below_hz) for below_hz in SIDE_MID_HZ]
+            return all_missing(own, "a channel is silent")
+        heard, losses = self._columns.octave_rows(sums)
+        lows = self._columns.side_mid(sums)
         delay = delay_frames(self._cross, self._rate_hz)
         return (
-            Reading(hz),
-            Reading(losses),
-            *(Reading.missing("no lows to speak of") if low is None else Reading(low) for low in lows),
+            Reading(tuple(hz for hz, there in zip(NOMINAL_HZ, heard, strict=False) if there)),
+            Reading(tuple(losses[heard].tolist())),
+            _all(errors[: len(heard)][heard]),
+            *(Reading.missing(NO_BASS) if low is None else Reading(low) for low in lows),
+            *(_one(error) for error in errors[len(heard) :]),
             Reading.missing("too few frequencies to tell") if delay is None else Reading(delay),
         )
 
@@ -260,13 +353,9 @@ class Spectrum:
         return np.partition(rows.T.copy(), place, axis=1)[:, place].astype(np.float64)
 
 
-def _windows_apart(frames: int, size: int) -> int:
-    """One window in so many is looked at; *frames* is 0 where the length is not known."""
-    return min(max(frames // size // ENOUGH_WINDOWS, 1), MOST_APART) if frames else APART_UNKNOWN
+def _one(error: float) -> Reading:
+    return Reading(float(error)) if np.isfinite(error) else Reading.missing(TOO_FEW)
 
 
-def _pause(number: int, apart: int, size: int) -> int:
-    """Frames between the end of window *number*, from 0, and the beginning of the next."""
-    turn = GOLDEN if apart > 1 else 0.0
-    begins, next_begins = (int(apart * (k + turn * k % 1) * size) for k in (number, number + 1))
-    return next_begins - begins - size
+def _all(errors: Array) -> Reading:
+    return Reading(tuple(errors.tolist())) if np.isfinite(errors).all() else Reading.missing(TOO_FEW)

@@ -6,11 +6,8 @@ from collections.abc import Mapping
 
 import numpy as np
 
+from delivery.dsp.band_sums import TILT_HZ, tilt_db
 from delivery.model.figure import Figure, Reading, Subject
-
-LOWEST_HZ, HIGHEST_HZ = 99.0, 10_001.0
-BANDS = 21
-EMPTY_DB = -100.0
 
 
 class Tilt:
@@ -21,9 +18,10 @@ class Tilt:
         Figure(
             "spectral_tilt_db",
             "dB/octave",
-            2,
+            1,
             "Slope of a straight line through the third octaves from 100 Hz to 10 kHz; pink noise reads 0.",
             "common practice, no source",
+            error="spectral_tilt_se_db",
         ),
     )
     needs = ("third_octave_hz", "third_octave_db")
@@ -31,9 +29,7 @@ class Tilt:
     @staticmethod
     def derive(readings: Mapping[str, Reading]) -> tuple[Reading, ...]:
         hz, levels = (np.array(readings[name].value) for name in Tilt.needs)
-        asked = (hz > LOWEST_HZ) & (hz < HIGHEST_HZ)
-        if np.count_nonzero(asked) < BANDS:
+        if hz[-1] < TILT_HZ[1] / 10**0.05:
             return (Reading.missing("the spectrum does not reach 10 kHz"),)
-        if levels[asked].min() < EMPTY_DB:
-            return (Reading.missing("some bands hold no sound"),)
-        return (Reading(float(np.polyfit(np.log2(hz[asked]), levels[asked], 1)[0])),)
+        slope = tilt_db(hz, levels)
+        return (Reading.missing("some bands hold no sound") if slope is None else Reading(slope),)

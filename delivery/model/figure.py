@@ -47,6 +47,8 @@ class Figure:
     """Of a row of rows: what stands in each of them, units in the names, such as ('at_s', 'channel', 'dbtp')."""
     along: str = ""
     """Of a row of numbers: the figure that tells where each stands (bands in Hz), or how far apart they are (s)."""
+    error: str = ""
+    """The figure that holds the standard error of this one; empty where there is none."""
     weight: Weight | None = None
     """How much it can know of the sound's earlier life; None for what speaks of the sound as it is."""
 

@@ -64,6 +64,7 @@ def _figure(figure: Figure) -> dict[str, Any]:
         "source": figure.source,
         "columns": list(figure.columns),
         "along": figure.along,
+        "error": figure.error,
         "weight": figure.weight.value if figure.weight else None,
     }
 

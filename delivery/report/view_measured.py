@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from statistics import median
@@ -58,9 +59,10 @@ def told(measurement: Measurement, figures: Mapping[str, Figure]) -> tuple[Group
     for name in measurement:
         if name not in figures:
             by_subject[Subject.OTHER].append(Figure(name, "", None, "", ""))
-    axes = {figure.along for figure in figures.values()}
+    errors = {figure.error for figure in figures.values() if figure.error in measurement}
+    beside = {figure.along for figure in figures.values()} | {name for name in errors if measurement[name].exists}
     return tuple(
-        _group(subject, [figure for figure in here if figure.name not in axes], measurement)
+        _group(subject, [figure for figure in here if figure.name not in beside], measurement)
         for subject, here in by_subject.items()
         if here
     )
@@ -128,13 +130,10 @@ def _missing(figures: Sequence[Figure], measurement: Measurement) -> Iterator[st
 def _counted(measurement: Measurement) -> tuple[str, ...]:
     """How channels are counted, and what a short file's range is worth."""
     channels, duration_s = measurement.value("channels"), measurement.value("duration_s")
-    counted = {
-        None: "",
-        1: "one channel, counted as it is; dual mono counts it as two equal loudspeakers",
-        2: "",
-        5: "five channels, taken for L R C Ls Rs: the surrounds count 1.41",
-        6: "six channels, taken for L R C LFE Ls Rs: the surrounds count 1.41, the LFE nothing",
-    }.get(channels, f"{channels} channels of unknown layout: all count alike")
+    weights = measurement.value("channel_weights")
+    counted = "one channel, counted as it is; dual mono counts it as two equal loudspeakers" if channels == 1 else ""
+    if channels is not None and channels > 2 and weights:
+        counted = "channels count by their loudspeakers: channel_weights says how much"
     brief = measurement.value("loudness_range_lu") is not None and duration_s is not None and duration_s < SHORT_S
     worth = f"under {SHORT_S:.0f} s the loudness range says little" if brief else ""
     return tuple(text for text in (counted, worth) if text)
@@ -145,14 +144,16 @@ def row_of(figure: Figure, measurement: Measurement) -> Row:
     reading, rate_hz = measurement[figure.name], measurement.value("rate_hz")
     value = reading.value
     if not isinstance(value, list | tuple):
-        return Row(figure.name, (_single(figure, reading, rate_hz),))
+        error = measurement.value(figure.error) if figure.error else None
+        return Row(figure.name, (_single(figure, reading, rate_hz, error),))
     axis = measurement.value(figure.along) if figure.along else None
     if not value:
         return Row(figure.name, NOTHING)
     if isinstance(value[0], list | tuple):
         return Row(figure.name, _first(_place(figure, item, rate_hz) for item in value))
     if isinstance(axis, list | tuple) and len(axis) == len(value):
-        return _along(figure, value, axis, rate_hz)
+        errors = measurement.value(figure.error) if figure.error else None
+        return _along(figure, value, axis, rate_hz, errors)
     if is_place(figure):
         return Row(figure.name, _first(where(at_s, rate_hz) for at_s in value))
     if len(value) > FEW and all(isinstance(item, int | float) for item in value):
@@ -166,11 +167,20 @@ def _first(lines: Iterator[str]) -> tuple[str, ...]:
     return every if rest <= 0 else (*every[:LISTED], f"and {rest} more")
 
 
-def _single(figure: Figure, reading: Reading, rate_hz: int | None) -> str:
+def _single(figure: Figure, reading: Reading, rate_hz: int | None, error: float | None = None) -> str:
     if is_place(figure):
         return where(reading.value, rate_hz)
+    if error is not None:
+        return f"{_with_error(reading.value, error, figure)} {figure.unit}"
     said = amount(figure, reading)
     return f"{said.number} {said.unit}".strip()
+
+
+def _with_error(value: float, error: float, figure: Figure) -> str:
+    """To the digits that the standard error leaves, and the error itself."""
+    digits = 1 if figure.digits is None else figure.digits
+    true = min(digits, max(-math.floor(math.log10(error)), 0)) if error > 0 else digits
+    return f"{signed(rounded(value, true))} ± {max(error, 10**-digits):.{true}f}"
 
 
 def _place(figure: Figure, item: Sequence[Any], rate_hz: int | None) -> str:
@@ -214,7 +224,9 @@ def _number(value: Any, unit: str) -> str:
     return f"{value:.0f}" if abs(value) >= 1000 else f"{value:.4g}"
 
 
-def _along(figure: Figure, value: Sequence[Any], axis: Sequence[Any], rate_hz: int | None) -> Row:
+def _along(
+    figure: Figure, value: Sequence[Any], axis: Sequence[Any], rate_hz: int | None, errors: Sequence[float] | None
+) -> Row:
     """Each value with what it stands at."""
     at = [_standing(each, figure.along) for each in axis]
     if is_place(figure):
@@ -222,10 +234,15 @@ def _along(figure: Figure, value: Sequence[Any], axis: Sequence[Any], rate_hz: i
     if all(isinstance(item, int) for item in value):
         return _counts(figure, value, at)
     said = [_number(item, figure.unit) + _unit(figure.unit) for item in value]
+    if errors and len(errors) == len(value):
+        pairs = zip(value, errors, strict=True)
+        said = [_with_error(item, error, figure) + _unit(figure.unit) for item, error in pairs]
     if len(value) <= MOST_CELLS:
         return Row(figure.name, cells=tuple(f"{each}: {item}" for each, item in zip(at, said, strict=True)))
     highest = max(range(len(value)), key=lambda k: value[k])
     line = f"{len(value)} values, {at[0]} to {at[-1]}; highest at {at[highest]}: {said[highest]}"
+    if errors:
+        line += f"; standard errors {min(errors):.1f} to {max(errors):.1f}{_unit(figure.unit)}"
     return Row(figure.name, (line,), tuple(float(item) for item in value))
 
 

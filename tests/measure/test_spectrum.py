@@ -63,7 +63,8 @@ def test_silence_is_left_out() -> None:
     loud = noise(48_000, 4)
     with_silence = np.concatenate([loud, np.zeros((480_000, 2))])
     one, other = (readings(Spectrum, sound, 48_000)["third_octave_db"] for sound in (loud, with_silence))
-    assert one == pytest.approx(other, abs=0.2)
+    assert one[12:] == pytest.approx(other[12:], abs=0.2)
+    assert one[:12] == pytest.approx(other[:12], abs=1.0)  # windows of 1.4 s hear the edges of 4 s of noise otherwise
 
 
 @pytest.mark.parametrize("edge_hz", [11_025, 16_000, 19_000])

@@ -57,12 +57,12 @@ def sheet(document: bytes) -> list[dict[str, str]]:
 
 
 def test_every_figure_of_real_sound_is_told_once_and_by_subject() -> None:
-    """Nothing that was measured is left out: it has a row, or its reason, or stands along another figure."""
+    """Nothing that was measured is left out: it has a row, or its reason, or stands beside another figure."""
     found = measure_sound(eventful(44_100, 5), 44_100)
     groups = told(found, figures_by_subject())
     assert [group.subject for group in groups] == [s for s in Subject if s in {group.subject for group in groups}]
     text = "\n".join([row.name for group in groups for row in group.rows] + [n for g in groups for n in g.notes])
-    axes = {figure.along for figure in figures_by_subject().values()}
+    axes = {name for figure in figures_by_subject().values() for name in (figure.along, figure.error)}
     assert [name for name in found if name not in text and name not in axes] == []
     rows = [row.name for group in groups for row in group.rows]
     assert len(rows) == len(set(rows)) > 40

@@ -1,0 +1,53 @@
+"""Windows out of sound that comes in blocks: at any places, overlapping or apart, whatever the blocks are."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+
+
+class Framing:
+    """Window number k covers *size* frames from ``begins(k)`` on; begins never go back."""
+
+    def __init__(self, channels: int, size: int, begins: Callable[[int], int]) -> None:
+        self._size, self._begins = size, begins
+        self._tail = np.zeros((channels, 0))
+        self._number = self._frames = 0
+
+    def windows(self, samples: Array) -> Iterator[tuple[int, Array]]:
+        """(first frame, (channels, size)) of each window that is complete with these (channels, frames)."""
+        size, first, held = self._size, self._frames, self._tail.shape[1]
+        self._frames += samples.shape[1]
+        start = self._begins(self._number)
+        while start + size <= self._frames:
+            at = start - first
+            if at >= 0:
+                yield start, samples[:, at : at + size]
+            else:
+                yield start, np.concatenate([self._tail[:, held + at :], samples[:, : at + size]], axis=1)
+            self._number += 1
+            start = self._begins(self._number)
+        at = start - first
+        if at >= 0:
+            self._tail = samples[:, at:].copy()
+        else:
+            self._tail = np.concatenate([self._tail[:, held + at :], samples], axis=1)
+
+    @property
+    def rest(self) -> Array:
+        """What no window has covered yet."""
+        return self._tail
+
+
+def spread(frames: int, size: int, enough: int, most_apart: float) -> Callable[[int], int]:
+    """Where about *enough* windows begin in a file of *frames*: from 75 % overlap to *most_apart* sizes apart.
+
+    Windows that stand apart move within their distance by the golden section, so that no beat keeps step with them.
+    """
+    hop = min(max(frames // enough, size // 4), round(most_apart * size))
+    turn = 0.618034 if hop > size else 0.0
+    return lambda k: int(hop * (k + turn * k % 1))

@@ -1,0 +1,53 @@
+"""Standard errors of figures that are made of sums over time: each stretch of time is left out once.
+
+The jackknife: Quenouille 1956, Tukey 1958; over stretches rather than single values because neighbouring windows of
+music are alike (Künsch, "The Jackknife and the Bootstrap for General Stationary Observations", 1989).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+
+MOST = 64
+FIRST_S = 1.5
+"""Longer than any window, so that neighbouring stretches share little of one."""
+LEAST_STRETCHES = 4
+
+
+class Stretches:
+    """Sums by stretch of time, at most MOST of them; they double in length when the file outgrows them."""
+
+    def __init__(self, width: int) -> None:
+        self._rows = np.zeros((MOST, width))
+        self._length_s = FIRST_S
+
+    def add(self, at_s: float, sums: Array) -> None:
+        """Add *sums* to the stretch in which *at_s* lies."""
+        self._rows[self.ends(at_s)[0]] += sums
+
+    def ends(self, at_s: float) -> tuple[int, float]:
+        """Number of the stretch in which *at_s* lies, and where it ends in s."""
+        while at_s >= MOST * self._length_s:
+            halves = self._rows.reshape(MOST // 2, 2, -1).sum(axis=1)
+            self._rows = np.concatenate([halves, np.zeros_like(halves)])
+            self._length_s *= 2
+        number = int(at_s / self._length_s)
+        return number, (number + 1) * self._length_s
+
+    def total(self) -> Array:
+        return np.asarray(self._rows.sum(axis=0))
+
+    def standard_error(self, figure: Callable[[Array], Array]) -> Array | None:
+        """Of what *figure* makes of the sums; None where there are too few stretches to tell."""
+        rows = self._rows[self._rows.any(axis=1)]
+        if len(rows) < LEAST_STRETCHES:
+            return None
+        total = rows.sum(axis=0)
+        without = np.array([figure(total - row) for row in rows])
+        spread = np.sum((without - without.mean(axis=0)) ** 2, axis=0)
+        return np.asarray(np.sqrt((len(rows) - 1) / len(rows) * spread))
