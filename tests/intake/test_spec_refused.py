@@ -36,13 +36,13 @@ REFUSED = {
         "no unit",
     ),
     "size of nothing": (
-        "asks:\n  size_max_bytes: {must: 12}\n",
-        "one.yaml:6 asks size_max_bytes must: found the number 12, wanted at least 1000",
+        "requires:\n  size_max_bytes: {must: 12}\n",
+        "one.yaml:6 requires size_max_bytes must: found the number 12, wanted at least 1000",
         "Change it",
     ),
     "size of a whole disk": (
-        "asks:\n  size_max_bytes: {must: 1000000000000000000}\n",
-        "one.yaml:6 asks size_max_bytes must: found the number 1000000000000000000, wanted at most",
+        "requires:\n  size_max_bytes: {must: 1000000000000000000}\n",
+        "one.yaml:6 requires size_max_bytes must: found the number 1000000000000000000, wanted at most",
         "Change it",
     ),
     "kilohertz for hertz": (
