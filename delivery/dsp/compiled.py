@@ -7,6 +7,7 @@ before is judged without it.
 from __future__ import annotations
 
 import hashlib
+import sys
 import threading
 from collections.abc import Callable, Mapping
 from types import FunctionType
@@ -57,15 +58,19 @@ class _Waiting:
 
 
 def _key(loop: FunctionType, named: Mapping[str, object], fast: set[str]) -> str:
-    """A name for what is compiled: its own code, the constants it sees, and the loops it calls.
+    """A name for what is compiled: its own code, the constants it sees, the loops it calls, and the compiler.
 
     numba keeps what it compiled by the time and size of the one source file. Installed files of two versions may have
-    the same time and size, and a constant may stand in another file.
+    the same time and size, and a constant may stand in another file. Two environments with other compilers that share
+    one source folder would read each other's machine code.
     """
+    import numba
+
     constants = sorted(
         (name, repr(value)) for name, value in named.items() if isinstance(value, int | float | str | tuple)
     )
-    text = repr((loop.__code__.co_code, loop.__code__.co_consts, constants, sorted(fast)))
+    compiler = (numba.__version__, sys.version_info[:2])
+    text = repr((loop.__code__.co_code, loop.__code__.co_consts, constants, sorted(fast), compiler))
     return hashlib.sha256(text.encode()).hexdigest()[:12]
 
 

@@ -45,3 +45,11 @@ def test_any_change_reaches_the_outermost_loop(change: dict[str, Any]) -> None:
 
 def test_a_change_outside_leaves_the_inner_loop_alone() -> None:
     assert keyed(constant=2.0)[0] == keyed()[0]
+
+
+def test_another_version_of_the_compiler_has_names_of_its_own(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Two environments may share one source folder; LLVM cannot read what a newer LLVM wrote."""
+    before = keyed()
+    monkeypatch.setattr("numba.__version__", "0.0.1")
+    assert keyed()[0] != before[0]
+    assert keyed()[1] != before[1]

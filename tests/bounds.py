@@ -1,0 +1,73 @@
+"""A quick selection of tests at the lowest versions pyproject.toml allows, and on a newer Python.
+
+``.venv/bin/python tests/bounds.py`` runs it, and with ``tests`` as an argument all of them.
+Each has an environment of its own in ``.venv-bounds``, kept for the next time. The selection goes through every
+library that reads or writes sound, tags, pictures, pages and seals; it leaves out the meters, whose loops would have to
+be compiled first (numba has one small test in it).
+"""
+
+from __future__ import annotations
+
+import shutil
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parent.parent
+FOLDER = ROOT / ".venv-bounds"
+NEWER = "3.13"
+QUICK = (
+    "tests/audio/test_encode.py",
+    "tests/dsp/test_compiled.py",
+    "tests/intake/test_artwork.py",
+    "tests/judges/test_tags.py",
+    "tests/pack/test_seal.py",
+    "tests/report/test_type.py",
+    "tests/tags/test_embedding.py",
+)
+
+
+def python_of(version: str) -> str | None:
+    """The command of a Python of *version* that starts; a version manager's stand-in may be there and not start."""
+    beside = Path.home() / ".pyenv/versions"
+    places = [shutil.which(f"python{version}"), *sorted(map(str, beside.glob(f"{version}.*/bin/python{version}")))]
+    for command in filter(None, places):
+        if subprocess.run([command, "-c", "import venv"], check=False, capture_output=True).returncode == 0:
+            return command
+    return None
+
+
+def installed(name: str, python: str, *how: str) -> Path:
+    """The interpreter of an environment *name*, filled by uv (from PyPI) the way *how* says."""
+    inside = FOLDER / name / ("Scripts/python.exe" if sys.platform == "win32" else "bin/python")
+    uv = [sys.executable, "-m", "uv"]
+    subprocess.run([*uv, "venv", "--quiet", "--allow-existing", "--python", python, str(FOLDER / name)], check=True)
+    into = [*uv, "pip", "install", "--quiet", "--python", str(inside), *how]
+    subprocess.run([*into, "--editable", ".[dev]"], cwd=ROOT, check=True)
+    return inside
+
+
+def tried(what: str, python: str, name: str, *how: str, tests: tuple[str, ...]) -> int:
+    """Run *tests* in the environment; pytest's exit code."""
+    begun = time.monotonic()
+    print(f"\n-- {what}", flush=True)
+    command = [str(installed(name, python, *how)), "-m", "pytest", "-q", "-n", "auto", "-m", "not slow"]
+    code = subprocess.run([*command, "-p", "no:cacheprovider", *tests], cwd=ROOT, check=False).returncode
+    print(f"-- {what}: {time.monotonic() - begun:.0f} s", flush=True)
+    return code
+
+
+def main() -> int:
+    tests = tuple(sys.argv[1:]) or QUICK
+    lowest = f"lowest versions, Python {sys.version_info[0]}.{sys.version_info[1]}"
+    code = tried(lowest, sys.executable, "lowest", "--resolution", "lowest-direct", tests=tests)
+    newer = python_of(NEWER)
+    if newer is None:
+        print(f"\n!!! NOT TRIED on Python {NEWER}: this machine has none that starts.")
+        return code
+    return tried(f"newest versions, Python {NEWER}", newer, "newer", "--upgrade", tests=tests) or code
+
+
+if __name__ == "__main__":
+    sys.exit(main())
