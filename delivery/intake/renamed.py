@@ -36,14 +36,14 @@ RULES: Mapping[str, str] = MappingProxyType(
         "clicks": "click_places_max",
         "clipped-runs": "clip_runs_max",
         "coder-frames": "not_lossy_sourced",
-        "cut-edges": "not_cut",
+        "cut-edges": "no_audible_cut",
         "dc-offset": "dc_offset_max_percent",
         "discontinuities": "discontinuity_places_max",
         "dropouts": "dropout_places_max",
         "duplicate-audio": "no_duplicate_audio",
         "duration": "duration_s",
         "early-band-edge": "no_early_band_edge",
-        "edge-step": "edge_step_max_percent",
+        "edge-step": "no_audible_cut",
         "effective-word-length": "effective_bits_min",
         "emphasis-change": "emphasis_changes_in_pauses",
         "fade-end": "fade_finished",
@@ -105,14 +105,20 @@ RULES: Mapping[str, str] = MappingProxyType(
 )
 """Ids of rules in waivers and acceptances, which became the keys that specs always used. Renamed in 0.2.0."""
 
-REQUIREMENTS: Mapping[str, str] = MappingProxyType({})
-"""Keys under 'requires'."""
+REQUIREMENTS: Mapping[str, str] = MappingProxyType({"not_cut": "no_audible_cut"})
+"""Keys under 'requires'. Renamed in 0.2.0."""
+
+REPLACED: Mapping[str, str] = MappingProxyType({"edge_step_max_percent": "no_audible_cut: {should: true}"})
+"""Keys under 'requires' whose limit no longer exists, and what to write instead. Removed in 0.2.0."""
+
+MERGED: Mapping[str, str] = MappingProxyType({"edge_step_max_percent": "no_audible_cut"})
+"""Rules that are now part of another, in waivers and acceptances: the other one answers for them."""
 
 SPECS: Mapping[str, str] = MappingProxyType({"store-master-hires": "store-master-high-rate"})
 """Names of shipped specs. Renamed in 0.2.0."""
 
 _HINT = re.compile(
-    rf"^(?:{'|'.join(TOP_KEYS)})\s*:|\b(?:{'|'.join((*SPECS, *REQUIREMENTS))})\b"
+    rf"^(?:{'|'.join(TOP_KEYS)})\s*:|\b(?:{'|'.join((*SPECS, *REQUIREMENTS, *MERGED))})\b"
     rf"|\brule[\"']?\s*:\s*[\"']?(?:{'|'.join(map(re.escape, RULES))})(?![\w-])",
     re.MULTILINE,
 )
@@ -185,7 +191,7 @@ def _outdated(root: Any) -> Iterator[tuple[Any, str]]:
 def _renamed_values(item: Any) -> Iterator[tuple[Any, str]]:
     for key, value in _entries(item):
         if key.value == "rule":
-            yield from _named(value, {**RULES, **REQUIREMENTS})
+            yield from _named(value, {**RULES, **REQUIREMENTS, **MERGED})
         elif key.value == "spec":
             yield from _named(value, SPECS)
 

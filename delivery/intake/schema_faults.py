@@ -10,6 +10,7 @@ from typing import Any
 from delivery.errors import Unusable
 from delivery.intake.forms import FORMS
 from delivery.intake.places import Located, in_file_order, located, shown, step_into
+from delivery.intake.renamed import REPLACED
 from delivery.intake.schema_lookup import Schema, examples, followed, known_keys
 
 KINDS = {
@@ -144,7 +145,8 @@ def _unknown_key(error: Any, pointer: str, file: _File) -> Iterator[Located]:
     known = sorted(known_keys(error.schema, file.schema))
     for key in error.instance:
         if key not in known:
-            remedy = _near_keys(str(key), known)
+            instead = REPLACED.get(str(key))
+            remedy = f"It was replaced; write '{instead}'." if instead else _near_keys(str(key), known)
             yield file.fault(step_into(pointer, key), f"the unknown key '{key}'", "a key that exists", remedy)
 
 

@@ -6,14 +6,13 @@ from collections.abc import Iterator, Mapping
 
 from delivery.judge.limits import FLAG, LONGEST_S, edges, number, outside, window
 from delivery.judge.rule import rule
-from delivery.judge.words import DBFS, PERCENT, SECONDS, always, at_most, enough, listed, within
+from delivery.judge.words import DBFS, PERCENT, SECONDS, Unit, always, at_most, enough, listed, within
 from delivery.model.finding import NotMet, Weight
 
 span_wanted = within(SECONDS)
 gap_wanted = at_most(SECONDS)
-faded_wanted = always("an end that is cut nowhere and falls below -80 dBFS")
-step_wanted = at_most(PERCENT)
-whole_wanted = always("sound that neither starts nor ends within 10 ms of the file's edge")
+faded_wanted = always("a fade that falls below -70 dBFS")
+whole_wanted = always("no cut that a listener would hear")
 
 
 @rule(
@@ -101,23 +100,42 @@ def inner_silence(inner_silence_longest_s: float, limit: float) -> Iterator[NotM
 
 
 @rule(
-    id="not_cut",
+    id="no_audible_cut",
     limit=FLAG,
     needs=("starts_cut", "ends_cut"),
     weight=Weight.FACT,
-    source="common practice, no source: sound above -60 dBFS within 10 ms of the file's edge",
+    source="common practice, no source: height of the first sample beside the next 10 ms; rms of the last 10 ms",
     sentence="start and end are whole: {limit}",
     limit_text=whole_wanted,
+    aided=("first_sample_percent", "last_10_ms_dbfs"),
 )
-def cut_edges(starts_cut: bool, ends_cut: bool, limit: bool) -> Iterator[NotMet]:
-    """The sound neither starts nor stops at the file's very edge, as a bad cut does; a segue is a waiver."""
+def audible_cut(
+    starts_cut: bool,
+    ends_cut: bool,
+    first_sample_percent: float | None,
+    last_10_ms_dbfs: float | None,
+    limit: bool,
+) -> Iterator[NotMet]:
+    """A listener hears no cut: the sound neither begins in its middle, with a click, nor stops before it has faded.
+
+    A tightly trimmed attack is no cut, and neither is noise that stops below -50 dBFS; a segue is a waiver.
+    """
     cut = [edge for edge, is_cut in (("start", starts_cut), ("end", ends_cut)) if is_cut]
     if cut:
         yield NotMet(
-            f"sound at the very {listed(cut)} of the file",
+            listed(
+                [
+                    *([f"the file begins within a sound{_behind(PERCENT, first_sample_percent)}"] * starts_cut),
+                    *([f"the file stops within a sound{_behind(DBFS, last_10_ms_dbfs)}"] * ends_cut),
+                ]
+            ),
             whole_wanted(limit),
-            f"an edit with its {listed(cut)} whole, or a waiver if it joins its neighbour",
+            f"listen to the {listed(cut)}; an edit with the {listed(cut)} whole, or a waiver if it joins its neighbour",
         )
+
+
+def _behind(unit: Unit, value: float | None) -> str:
+    return "" if value is None else f", at {unit(value)}"
 
 
 @rule(
@@ -125,13 +143,16 @@ def cut_edges(starts_cut: bool, ends_cut: bool, limit: bool) -> Iterator[NotMet]
     limit=FLAG,
     needs=("fade_unfinished",),
     weight=Weight.FACT,
-    source="common practice, no source: rms of the last 50 ms against -80 dBFS",
+    source="common practice, no source: rms of the last 10 and 50 ms against -70 dBFS, and falling",
     sentence="the end is quiet: {limit}",
     limit_text=faded_wanted,
     aided=("last_50_ms_dbfs",),
 )
 def fade_end(fade_unfinished: bool, last_50_ms_dbfs: float | None, limit: bool) -> Iterator[NotMet]:
-    """The last 50 ms fall below -80 dBFS; a fade or a reverb that is still heard there was stopped too early."""
+    """The end falls below -70 dBFS; a fade or a reverb that is still heard, and still falling, was stopped too early.
+
+    Steady noise, of a room or a tape, is no unfinished fade. An end above -50 dBFS is an audible cut.
+    """
     if fade_unfinished:
         level = "" if last_50_ms_dbfs is None else f" at {DBFS(last_50_ms_dbfs)} rms"
         yield NotMet(
@@ -139,23 +160,3 @@ def fade_end(fade_unfinished: bool, last_50_ms_dbfs: float | None, limit: bool) 
             faded_wanted(limit),
             "an edit whose fade reaches silence, or a waiver if room or noise is meant to stand there",
         )
-
-
-@rule(
-    id="edge_step_max_percent",
-    limit=number(PERCENT, minimum=0, maximum=100),
-    needs=("first_sample_percent", "last_sample_percent"),
-    weight=Weight.FACT,
-    source="common practice, no source: height of the very first and last sample",
-    sentence="the file begins and ends with a step of {limit} of full scale",
-    limit_text=step_wanted,
-)
-def edge_step(first_sample_percent: float, last_sample_percent: float, limit: float) -> Iterator[NotMet]:
-    """The file begins and ends at zero: a player starts and stops in silence, and a step there is a click."""
-    for edge, height in (("begins", first_sample_percent), ("ends", last_sample_percent)):
-        if height > limit:
-            yield NotMet(
-                f"the file {edge} with a step of {PERCENT.beside(height, limit)}",
-                step_wanted(limit),
-                "an edit with a short fade there, or a waiver if it joins its neighbour",
-            )

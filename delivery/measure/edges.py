@@ -19,7 +19,16 @@ LISTED_PAUSE_S = 0.5
 KEPT_PAUSES = 20
 LEAST_FLOOR_S = 0.02
 FADE_S = 0.050
-FADED_DBFS = -80.0
+BEFORE_FADE_S = 1.0
+CUT_DBFS = -50.0
+"""What stops at this rms level is heard to stop; below it, beside music at usual levels, hardly anybody hears it."""
+CUT_STEP = 0.005
+CUT_STEP_OVER_RMS = 0.25
+"""A first sample as high as this beside the next 10 ms stands in the middle of a sound. Where an attack was trimmed to
+its beginning it is far lower, and the attack masks what is left."""
+FADED_DBFS = -70.0
+FALLING_DB = 3.0
+"""Less is steady noise of a room or tape, which is no fade."""
 FAINTEST = 1e-20
 """Mean square of what is called digital silence: less than any 32-bit sample can say."""
 DIGITAL_SILENCE = "digital silence"
@@ -47,14 +56,23 @@ class Edges:
             "lead_in_dbfs", "dBFS", 1, "Rms of the silence before the first sound: the noise floor there.", PRACTICE
         ),
         Figure("tail_dbfs", "dBFS", 1, "Rms of the silence after the last sound: the noise floor there.", PRACTICE),
-        Figure("starts_cut", "", None, "The first 10 ms are louder than -60 dBFS rms in some channel.", PRACTICE),
-        Figure("ends_cut", "", None, "The last 10 ms are louder than -60 dBFS rms in some channel.", PRACTICE),
+        Figure(
+            "starts_cut",
+            "",
+            None,
+            "The first sample of some channel is at least 0.5 % of full scale and a quarter of the rms of the first "
+            "10 ms: the sound begins in its middle. A trimmed attack begins near zero.",
+            PRACTICE,
+        ),
+        Figure("ends_cut", "", None, "The last 10 ms are louder than -50 dBFS rms in some channel.", PRACTICE),
+        Figure("last_10_ms_dbfs", "dBFS", 1, "Rms of the last 10 ms, of the loudest channel.", PRACTICE),
         Figure("last_50_ms_dbfs", "dBFS", 1, "Rms of the last 50 ms, of the loudest channel.", PRACTICE),
         Figure(
             "fade_unfinished",
             "",
             None,
-            "The end is not cut, but its last 50 ms are still louder than -80 dBFS rms in some channel.",
+            "The end is not cut, but its last 10 ms and last 50 ms are louder than -70 dBFS rms in some channel, and the "
+            "second before was louder by 3 dB or more. Steady noise is no fade.",
             PRACTICE,
         ),
         Figure("first_sample_percent", "%", 3, "Height of the first sample: the step the file begins with.", PRACTICE),
@@ -70,7 +88,9 @@ class Edges:
         self._pauses, self._no_pauses = np.zeros((KEPT_PAUSES, 2), np.int64), np.zeros((1, 2), np.int64)
         self._energies, self._no_energies = np.zeros(2), np.zeros(2)
         self._least_pause = max(round(LISTED_PAUSE_S * sound.rate_hz), 1)
-        self._edge, self._fade = (max(round(seconds * sound.rate_hz), 1) for seconds in (EDGE_S, FADE_S))
+        self._edge, self._fade, self._kept = (
+            max(round(seconds * sound.rate_hz), 1) for seconds in (EDGE_S, FADE_S, FADE_S + BEFORE_FADE_S)
+        )
         self._head = np.zeros((sound.channels, 0))
         self._last = np.zeros((sound.channels, 0))
         self._pause_count = self._frames = 0
@@ -82,9 +102,9 @@ class Edges:
         find_pauses(x, first, 0.0, least, self._samples, self._no_pauses, self._no_energies)
         if self._head.shape[1] < self._edge:
             self._head = np.concatenate([self._head, x[:, : self._edge]], axis=1)[:, : self._edge]
-        if len(block) < self._fade:
+        if len(block) < self._kept:
             x = np.concatenate([self._last, x], axis=1)
-        self._last = x[:, -self._fade :].copy()
+        self._last = x[:, -self._kept :].copy()
         self._frames += len(block)
 
     def result(self) -> tuple[Reading, ...]:
@@ -93,7 +113,7 @@ class Edges:
         zeros = self._outside(self._samples)
         if self._sounds[FIRST] < 0:
             return (*all_missing(self.gives[:-2], SILENT), *zeros)
-        cuts = Reading(_louder(self._head)), Reading(_louder(self._last[:, -self._edge :]))
+        cuts = Reading(_starts_inside(self._head)), Reading(_rms(self._last[:, -self._edge :]) > _height(CUT_DBFS))
         around = self._outside(self._sounds)
         floors = (self._floor(around[0].value, BEFORE), self._floor(around[1].value, BEHIND))
         return (*around, *self._longest(), *self._listed(), *floors, *cuts, *self._end(cuts[1].value), *zeros)
@@ -123,17 +143,38 @@ class Edges:
 
     def _end(self, cut: bool) -> tuple[Reading, ...]:
         if self._frames < self._fade:
-            return *all_missing(self.gives[:2], "too short: under 50 ms"), *self._steps()
-        power = float(np.mean(self._last**2, axis=1).max())
-        level = Reading(_decibels(power)) if power >= FAINTEST else Reading.missing(DIGITAL_SILENCE)
-        return level, Reading(not cut and power > 10 ** (FADED_DBFS / 10)), *self._steps()
+            return *all_missing(self.gives[:3], "too short: under 50 ms"), *self._steps()
+        last, level = (_rms(self._last[:, -frames:]) for frames in (self._edge, self._fade))
+        fading = Reading(not cut and self._still_fading(last, level))
+        return _level(last), _level(level), fading, *self._steps()
+
+    def _still_fading(self, last: float, level: float) -> bool:
+        """Too loud for an end, to the very last, and softer than the second before."""
+        heard = min(last, level) > _height(FADED_DBFS)
+        before = self._last[:, : -self._fade]
+        return heard and before.size > 0 and _rms(before) >= level * _height(FALLING_DB)
 
     def _steps(self) -> tuple[Reading, ...]:
         return tuple(Reading(100 * float(np.abs(edge).max())) for edge in (self._head[:, 0], self._last[:, -1]))
 
 
-def _louder(edge: Array) -> bool:
-    return bool((np.mean(edge**2, axis=1) > THRESHOLD**2).any())
+def _starts_inside(head: Array) -> bool:
+    """Whether the first sample of some channel stands in the middle of a sound."""
+    first, rms = np.abs(head[:, 0]), np.sqrt(np.mean(head**2, axis=1))
+    return bool(((first >= CUT_STEP) & (first >= CUT_STEP_OVER_RMS * rms)).any())
+
+
+def _rms(edge: Array) -> float:
+    """Of the loudest channel; (channels, frames)."""
+    return float(np.sqrt(np.mean(edge**2, axis=1).max()))
+
+
+def _level(rms: float) -> Reading:
+    return Reading(_decibels(rms**2)) if rms**2 >= FAINTEST else Reading.missing(DIGITAL_SILENCE)
+
+
+def _height(dbfs: float) -> float:
+    return float(10 ** (dbfs / 20))
 
 
 def _decibels(power: float) -> float:

@@ -23,7 +23,7 @@ ASKED = """
 container coding rate_hz bits channels extensible_header size_max_bytes
 sample_peak_max_dbfs true_peak_max_dbtp clip_runs_max dc_offset_max_percent
 integrated_lufs loudness_range_max_lu momentary_max_lufs short_term_max_lufs
-lead_in_s tail_s duration_s inner_silence_max_s not_cut
+lead_in_s tail_s duration_s inner_silence_max_s no_audible_cut
 finite_samples effective_bits_min not_upsampled live_channels not_inverted true_stereo low_band_correlation_min
 track_fields release_fields isrc_form isrc_prefix_known isrc_unique check_digits upc_check_digit title_unique
 artwork_min_px artwork_max_px artwork_square artwork_kind artwork_mode artwork_max_bytes

@@ -152,8 +152,8 @@ def test_child_overrides_adds_and_lifts_by_key(shelf: Shelf) -> None:
         grand=FRAME + "requires:\n  rate_hz: {must: [44100]}\n"
         "  bits: {must: [24], source: G}\nconvert: {rate: lower, gain: never}\n",
         parent=FRAME
-        + "based_on: grand\nrequires:\n  bits: {should: [16], checked: 2026-01-02}\n  not_cut: {should: true}\n",
-        child=FRAME + "based_on: parent\nrequires:\n  not_cut: ~\n"
+        + "based_on: grand\nrequires:\n  bits: {should: [16], checked: 2026-01-02}\n  no_audible_cut: {should: true}\n",
+        child=FRAME + "based_on: parent\nrequires:\n  no_audible_cut: ~\n"
         "  tail_s: {must: {at_most: 3}, note: N}\nconvert: {depth: lower}\n",
     )
     spec = shelf.load("child")

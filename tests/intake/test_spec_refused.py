@@ -72,8 +72,8 @@ REFUSED = {
         "a sign can be wrong",
     ),
     "a flag that is false": (
-        "requires:\n  not_cut: {must: false}\n",
-        "one.yaml:6 requires not_cut must: found the bare word false, wanted ",
+        "requires:\n  no_audible_cut: {must: false}\n",
+        "one.yaml:6 requires no_audible_cut must: found the bare word false, wanted ",
         "",
     ),
     "window upside down": (
