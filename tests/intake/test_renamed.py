@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from delivery.__main__ import run
+from delivery.errors import Faulty
 from delivery.intake import load_release, load_spec
 from delivery.intake.renamed import RULES, SPECS, current, remark
 from delivery.intake.spec_file import spec_names
@@ -109,3 +110,16 @@ def test_nothing_is_written_when_one_file_cannot_be_read(tmp_path: Path) -> None
     spec.write_text(OLD_SPEC, encoding="utf-8")
     assert run(["migrate", str(spec), str(tmp_path / "none.yaml")]) == 2
     assert spec.read_text(encoding="utf-8") == OLD_SPEC
+
+
+def test_a_key_whose_limit_is_gone_names_its_successor(tmp_path: Path) -> None:
+    """A limit in per cent cannot become a flag without the engineer; the message says what to write."""
+    text = OLD_SPEC.replace("true_peak_max_dbtp: {must: -1.0}", "edge_step_max_percent: {should: 1.0}")
+    (tmp_path / "ours.yaml").write_text(text, encoding="utf-8")
+    with pytest.raises(Faulty, match=r"write 'no_audible_cut: \{should: true\}'"):
+        load_spec("ours", [tmp_path])
+
+
+def test_waivers_of_merged_rules_keep_their_meaning() -> None:
+    renewed = current("waivers:\n  - {rule: not_cut, by: B, why: W}\n  - {rule: edge-step, by: B, why: W}\n")
+    assert [one.new for one in renewed.renames] == ["no_audible_cut", "no_audible_cut"]
