@@ -71,8 +71,8 @@ class Edges:
             "fade_unfinished",
             "",
             None,
-            "The end is not cut, but its last 10 ms and last 50 ms are louder than -70 dBFS rms in some channel, and the "
-            "second before was louder by 3 dB or more. Steady noise is no fade.",
+            "The end is not cut, but its last 10 ms and last 50 ms are louder than -70 dBFS rms in some channel, and "
+            "the second before was louder by 3 dB or more. Steady noise is no fade.",
             PRACTICE,
         ),
         Figure("first_sample_percent", "%", 3, "Height of the first sample: the step the file begins with.", PRACTICE),
