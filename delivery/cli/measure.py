@@ -29,7 +29,7 @@ def add(app: typer.Typer) -> None:
 
 
 def measure(
-    paths: Annotated[list[Path], typer.Argument(help="Sound files, or folders of them.")],
+    paths: Annotated[list[Path] | None, typer.Argument(help="Sound files, or folders of them.")] = None,
     as_json: _edge.AsJson = False,
     as_csv: Annotated[
         bool, typer.Option("--csv", help="A table for spreadsheets on standard output: a row for each figure.")
@@ -43,6 +43,10 @@ def measure(
     second_opinion: Annotated[
         bool, typer.Option("--second-opinion", help="Ask another loudness meter too, and print the difference.")
     ] = False,
+    explain: Annotated[
+        list[str] | None,
+        typer.Option("--explain", metavar="FIGURE", help="Print how a figure is defined. Repeat for several."),
+    ] = None,
     no_cache: _edge.NoCache = False,
     workers: _edge.Workers = _edge.DEFAULT_WORKERS,
 ) -> None:
@@ -52,6 +56,7 @@ def measure(
 
     Ends with 2 where a file cannot be used, and with 1 where a codec that was asked for could not be tried.
     """
+    from delivery.errors import Unusable
     from delivery.job import after_codec as codec_room
     from delivery.job.album import as_one
     from delivery.job.intent import bare_release, sound_files
@@ -60,6 +65,11 @@ def measure(
     from delivery.measure import figures_by_subject
     from delivery.report import data_measured, measured_csv
 
+    if explain:
+        _explain(explain)
+        return
+    if not paths:
+        raise Unusable("measure", "no file", "a sound file or a folder", "Name one: delivery measure Song.wav")
     _refuse_both(as_json, as_csv)
     forms = codec_room.codec_forms(codecs or codec_room.DEFAULT) if after_codec or codecs else None
     files = tuple(file for path in paths for file in sound_files(path))
@@ -75,6 +85,14 @@ def measure(
         _print(sources, one, trials, opinions)
     untried = any(trial.not_tested for tried in (trials or {}).values() for trial in tried)
     raise typer.Exit(2 if any(source.problem for source in sources) else 1 if untried else 0)
+
+
+def _explain(names: Sequence[str]) -> None:
+    from delivery.schema.figures_page import definition
+
+    told = [(name, definition(name)) for name in names]  # an unknown name is refused before anything is printed
+    for name, lines in told:
+        typer.echo("\n  ".join([name, *lines]))
 
 
 def _refuse_both(as_json: bool, as_csv: bool) -> None:

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from delivery.audio.facts import SoundFacts
     from delivery.measure.meter import Array
 
-__all__ = ["figures", "figures_by_subject", "identify", "measure", "measure_blocks", "meters_version"]
+__all__ = ["figures", "figures_by_subject", "identify", "measure", "measure_blocks", "member_of", "meters_version"]
 
 IDENTITY = tuple(f"delivery.measure.{name}" for name in ("adm", "audio_hash", "chunks", "container"))
 """Modules of the meters that know a file again: what it says of itself, and the name of its sound."""
@@ -75,6 +75,16 @@ def figures_by_subject() -> Mapping[str, Figure]:
     told = [figures()[figure.name] for member in _members() for figure in member.gives]
     order = list(Subject)
     return {figure.name: figure for figure in sorted(told, key=lambda figure: order.index(figure.subject))}
+
+
+@cache
+def _members_by_figure() -> Mapping[str, Any]:
+    return {figure.name: member for member in _members() for figure in member.gives}
+
+
+def member_of(figure: str) -> type:
+    """The class of the meter that gives *figure*."""
+    return _members_by_figure()[figure]  # type: ignore[no-any-return]
 
 
 def _with_subject(figure: Figure, member: Any) -> Figure:

@@ -38,6 +38,12 @@ class Edges:
     """Silence is where no sample of any channel is above -60 dBFS."""
 
     subject = Subject.EDGES
+    method = (
+        f"Silence: no sample of any channel above {SILENCE_DBFS:.0f} dBFS. Cut: rms of the first or last 10 ms of some "
+        f"channel above {SILENCE_DBFS:.0f} dBFS. Unfinished fade: not cut, but rms of the last 50 ms of some "
+        "channel above "
+        f"{FADED_DBFS:.0f} dBFS."
+    )
     gives = (
         Figure("lead_in_s", "s", 3, "Silence (below -60 dBFS) before the first sound.", PRACTICE),
         Figure("tail_s", "s", 3, "Silence (below -60 dBFS) after the last sound.", PRACTICE),

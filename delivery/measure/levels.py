@@ -26,6 +26,13 @@ class Levels:
     """Everything that follows from sums of samples and of their squares in steps of 0.1 s."""
 
     subject = Subject.SPECTRUM
+    method = (
+        "Unweighted sums of samples and of their squares in steps of 0.1 s. Rms over the whole file; the "
+        "quietest 0.4 s and "
+        "0.5 s are searched every 0.1 s, the first of equal ones counts. Full scale is 1.0, so a full-scale "
+        "sine has an rms "
+        "of -3.01 dBFS, by AES17 of 0."
+    )
     gives = (
         Figure("dc_offset_percent", "%", 3, "Largest mean of any channel over the file.", PRACTICE),
         Figure("dc_offsets_percent", "%", None, "Mean of each channel over the file, with its sign.", PRACTICE),

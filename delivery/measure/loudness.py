@@ -5,7 +5,15 @@ from __future__ import annotations
 import numpy as np
 
 from delivery.audio.facts import SoundFacts
-from delivery.dsp.gating import FLOOR_LUFS, gated_loudness_lufs, loudness_lufs, loudness_range_lu
+from delivery.dsp.gating import (
+    ABSOLUTE_GATE_LUFS,
+    FLOOR_LUFS,
+    RANGE_GATE_LU,
+    RELATIVE_GATE_LU,
+    gated_loudness_lufs,
+    loudness_lufs,
+    loudness_range_lu,
+)
 from delivery.dsp.kdesign import k_coefficients
 from delivery.dsp.kweighting import (
     STATE_SIZE,
@@ -35,6 +43,22 @@ class Loudness:
     """
 
     subject = Subject.LOUDNESS
+    method = (
+        "K-weighting (its 48 kHz response at every rate); mean squares of rectangular windows, added up by "
+        "channel_weights. "
+        f"Integrated: blocks of 0.4 s every 0.1 s, gated above {ABSOLUTE_GATE_LUFS:.0f} LUFS, then above "
+        f"{-RELATIVE_GATE_LU:.0f} LU below the mean power of those. Momentary 0.4 s and short-term 3 s: "
+        "ungated, searched "
+        "every 10 ms; a place is where the window begins, the first of equal ones. Range: short-term values "
+        "every 0.1 s, "
+        f"those of at least {ABSOLUTE_GATE_LUFS:.0f} LUFS, then at least {-RANGE_GATE_LU:.0f} LU below their "
+        "mean power; "
+        "95th less 10th percentile, of n sorted values number round((n - 1) p) from 0, halves up. With "
+        "values every 1 s "
+        "the range of a file under a minute can differ by some 0.1 LU. The curve has a value each second, "
+        "where its 3 s "
+        "begin."
+    )
     least_rate_hz = 8000
     """Below, the head shelf no longer fits under half the rate."""
     gives = (

@@ -28,6 +28,14 @@ class LowBand:
     """Correlation of left and right below 300 Hz and below lower frequencies, on a thinned-out copy of the sound."""
 
     subject = Subject.STEREO
+    method = (
+        f"Butterworth low-pass of fourth order, 3 dB down at each of {', '.join(map(str, BANDS_HZ))} Hz, "
+        "nothing taken off "
+        "below; sums of products and squares in steps of 0.1 s; correlation of every 3 s, every 0.1 s, where the mean "
+        "square of the band is above -60 dBFS rms; the lowest, and where its 3 s begin. The low-pass runs at "
+        "a decimated "
+        "rate of 2.7 to 5.5 kHz."
+    )
     gives = (
         Figure(
             "low_band_correlation_min",
@@ -41,7 +49,7 @@ class LowBand:
             "low_band_correlations_min",
             "",
             None,
-            "Lowest correlation over 3 s below each of them; 1 where there are no lows to speak of.",
+            "Lowest correlation over 3 s below each of them; 1 where there are no low frequencies to speak of.",
             PRACTICE,
             along="low_band_hz",
         ),

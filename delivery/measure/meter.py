@@ -29,6 +29,8 @@ class Meter(Protocol):
     subject: ClassVar[Subject]
     """Of all its figures, unless a figure names its own."""
     gives: ClassVar[tuple[Figure, ...]]
+    method: ClassVar[str] = ""
+    """Windows, gates, filters, thresholds and ranks, for whoever reads the figures; empty: the docstring says them."""
     bears_nonfinite: ClassVar[bool] = False
     """True: goes on after a sample that is not a number. All others stop there, and their figures are missing."""
 

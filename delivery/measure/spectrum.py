@@ -57,6 +57,17 @@ class Spectrum:
     """
 
     subject = Subject.SPECTRUM
+    method = (
+        "Mean power of Hann windows of 0.13 to 0.19 s, from 355 Hz down of 1.3 to 2.3 s on a decimated copy; "
+        "overlapping by "
+        f"up to 75 % until there are {ENOUGH_WINDOWS}, in long files up to {MOST_APART:g} windows apart (the "
+        "long ones by "
+        f"half at least). Windows below {QUIET_DBFS:.0f} dBFS rms are left out; below 20 Hz nothing counts. "
+        "Band sums are "
+        "cut at their edges, a line counting by the share of its width. Standard error: jackknife over "
+        "stretches of time "
+        "of 1.5 s or more, 64 at most."
+    )
     least_rate_hz = 1000
     gives = (
         Figure("third_octave_hz", "Hz", None, "Middle of each third-octave band.", IEC_61260),

@@ -26,6 +26,13 @@ class Stereo:
     """Correlation, balance, and what is left in mono; dead, identical and inverted channels."""
 
     subject = Subject.STEREO
+    method = (
+        "Sums over the whole file of left x right over the root of both energies, full band, no mean taken "
+        "off; for the "
+        "lowest value every 3 s, every 0.1 s, whose mean square is above -60 dBFS rms. Mono sum: half of "
+        "left plus right. "
+        "Dead: no sample above -80 dBFS. Inverted: the mono sum is 30 dB or more below the channels."
+    )
     gives = (
         Figure("correlation", "", 2, "Correlation of left and right over the file: 1 same, 0 unrelated.", PRACTICE),
         Figure("correlation_min", "", 2, "Lowest correlation over 3 s, in windows above -60 dBFS rms.", PRACTICE),

@@ -30,6 +30,13 @@ class TruePeak:
     """
 
     subject = Subject.PEAKS
+    method = (
+        "The waveform is interpolated at 16 places for each sample wherever a bound shows that it could be "
+        "highest; the "
+        "highest point of each 10 ms is looked at again with 256 taps and between places. Over: above 0 "
+        "dBTP. Places are "
+        "ranked by height, the earlier of equal ones first."
+    )
     gives = (
         Figure("sample_peak_dbfs", "dBFS", 2, "Highest sample of any channel.", FULL_SCALE),
         Figure("sample_peaks_dbfs", "dBFS", None, "Highest sample of each channel; -120 is silence.", FULL_SCALE),

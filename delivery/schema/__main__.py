@@ -6,6 +6,7 @@ import json
 from pathlib import Path
 
 from delivery.schema import catalogue, spec_schema
+from delivery.schema.figures_page import page, with_descriptions
 
 SPECS = Path(__file__).resolve().parents[2] / "specs"
 
@@ -13,7 +14,14 @@ SPECS = Path(__file__).resolve().parents[2] / "specs"
 def generated() -> dict[str, str]:
     """File name -> text, for each generated file."""
     schema = json.dumps(spec_schema(), indent=2, ensure_ascii=False) + "\n"
-    return {"spec.schema.json": schema, "catalogue.md": catalogue()}
+    documents = json.loads((SPECS / "output.schema.json").read_text(encoding="utf-8"))
+    described = json.dumps(with_descriptions(documents), indent=2, ensure_ascii=False) + "\n"
+    return {
+        "spec.schema.json": schema,
+        "catalogue.md": catalogue(),
+        "figures.md": page(),
+        "output.schema.json": described,
+    }
 
 
 def main() -> None:
