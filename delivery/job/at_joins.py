@@ -11,9 +11,6 @@ from delivery.model.part import Delivery, Part, Source
 from delivery.model.spec import Spec
 from delivery.report import view_words as words
 
-LEAST_STEP_DB = 0.005
-"""Steps are printed to a hundredth."""
-
 
 def at_joins(delivery: Delivery) -> tuple[str, ...]:
     """A sentence for each join of song files, by spec, at which level or conversion will not continue.
@@ -40,11 +37,12 @@ def _of_spec(own: Delivery, spec: Spec, numbers: dict[int | None, str]) -> Itera
 
 
 def _level(before: Part, after: Part, named: tuple[str, str]) -> Iterator[str]:
-    step_db = gain_db(after) - gain_db(before)
-    if abs(step_db) >= LEAST_STEP_DB:
+    first_db, second_db = (round(gain_db(part), 2) for part in (before, after))
+    if first_db != second_db:
         yield (
-            f"tracks {named[0]} and {named[1]} continue without a gap, and the level steps by {step_db:+.2f} dB there "
-            f"(gain {gain_db(before):+.2f} and {gain_db(after):+.2f} dB). gain_scope: album gives both the same gain."
+            f"tracks {named[0]} and {named[1]} continue without a gap, and the level steps by "
+            f"{second_db - first_db:+.2f} dB there (gain {first_db:+.2f} and {second_db:+.2f} dB). gain_scope: album "
+            "gives both the same gain."
         )
 
 
