@@ -74,7 +74,8 @@ def _planar(raw: NDArray[np.uint8], layout: Layout) -> Array:
     kind = "f" if layout.floats else "i"
     words = raw.view(f"{layout.order}{kind}{layout.sample_bytes}").reshape(-1, layout.channels)
     if layout.floats:
-        planar[:] = words.T
+        with np.errstate(invalid="ignore"):  # a signalling NaN, which stays NaN and is found by the meters
+            planar[:] = words.T
     else:
         np.multiply(words.T, 2.0 ** (1 - 8 * layout.sample_bytes), out=planar)
     return planar

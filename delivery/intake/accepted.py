@@ -10,6 +10,7 @@ from delivery.errors import Faulty, Unfinished, Unusable
 from delivery.intake.studio_file import load_studio, studio_file
 from delivery.intake.write import write_text
 from delivery.intake.yaml_insert import content_end, inserted, inserted_lines, next_line
+from delivery.intake.yaml_nodes import composed_root
 from delivery.intake.yaml_text import document_of, text_of
 from delivery.intake.yaml_write import flow, quoted
 from delivery.regular import read_regular
@@ -55,9 +56,7 @@ def accept_titles(beside: Path, artist: str, titles: Sequence[str]) -> tuple[Pat
 
 def with_title(text: str, artist: str, title: str) -> str:
     """*text*, a studio file, with one spelling more for *artist*."""
-    from ruamel.yaml import YAML
-
-    root = YAML(typ="rt", pure=True).compose(text)
+    root = composed_root(text)
     if root is None:
         return inserted_lines(text, len(text), [f"{KEY}:", *_entry(artist, title, 2)])
     pair = _pair(root, KEY)

@@ -12,13 +12,13 @@ from delivery.intake.renamed import current
 from delivery.intake.write import write_text
 from delivery.intake.yaml_change import (
     added_key,
-    composed_root,
     line_end_of,
     pair_of,
     removed_key,
     replaced,
     with_edits,
 )
+from delivery.intake.yaml_nodes import composed_root
 from delivery.intake.yaml_text import document_of, text_of
 from delivery.intake.yaml_write import quoted
 from delivery.model.approval import Approval

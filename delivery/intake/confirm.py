@@ -10,7 +10,8 @@ from delivery.errors import Faulty, Unusable
 from delivery.intake.release_file import release_of
 from delivery.intake.renamed import current
 from delivery.intake.write import write_text
-from delivery.intake.yaml_change import composed_root, pair_of, removed_key, replaced, with_edits
+from delivery.intake.yaml_change import pair_of, removed_key, replaced, with_edits
+from delivery.intake.yaml_nodes import composed_root
 from delivery.intake.yaml_text import document_of, text_of
 from delivery.intake.yaml_write import value
 from delivery.regular import read_regular

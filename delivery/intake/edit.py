@@ -11,6 +11,7 @@ from delivery.intake.release_file import release_of
 from delivery.intake.renamed import current
 from delivery.intake.write import write_text
 from delivery.intake.yaml_insert import content_end, inserted, inserted_lines, next_line
+from delivery.intake.yaml_nodes import composed_root
 from delivery.intake.yaml_text import Document, document_of, text_of
 from delivery.intake.yaml_write import as_json, block_item, flow, one_line
 from delivery.model.release import Acceptance, Waiver
@@ -74,9 +75,7 @@ def _read_again(changed: str, path: Path, before: Document, key: str, values: Va
 
 def with_entry(text: str, key: str, values: Values) -> str:
     """*text*, a YAML group of keys, with one entry more in the list under *key*."""
-    from ruamel.yaml import YAML
-
-    root = YAML(typ="rt", pure=True).compose(text)
+    root = composed_root(text)
     pair = next((pair for pair in root.value if pair[0].value == key), None)
     if root.flow_style:
         return _in_braces(text, root, key, pair, as_json(values))

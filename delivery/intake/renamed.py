@@ -11,6 +11,8 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Any
 
+from delivery.intake.yaml_nodes import composed_root
+
 TOP_KEYS: Mapping[str, str] = MappingProxyType({"asks": "requires", "intended": "accepted"})
 """Keys at the top of a spec or release file. Renamed in 0.2.0."""
 
@@ -144,11 +146,10 @@ def current(text: str) -> Current:
     """*text* of a spec or release file with the names of this version; unreadable YAML is returned as it is."""
     if not _HINT.search(text):
         return Current(text)
-    from ruamel.yaml import YAML
     from ruamel.yaml.error import YAMLError
 
     try:
-        root = YAML(typ="rt", pure=True).compose(text)
+        root = composed_root(text)
     except (YAMLError, RecursionError):
         return Current(text)
     renames = []

@@ -24,13 +24,6 @@ class Edit(NamedTuple):
     """In place of what stands from *start* to *end*."""
 
 
-def composed_root(text: str) -> Any:
-    """The document as nodes with marks."""
-    from ruamel.yaml import YAML
-
-    return YAML(typ="rt", pure=True).compose(text)
-
-
 def with_edits(text: str, edits: Iterable[Edit]) -> str:
     """*text* with all *edits*, which do not overlap; those at one place in the order given."""
     done, at = [], 0

@@ -19,6 +19,20 @@ SIGNED_WHOLE = re.compile(r"[-+]?[0-9]+\Z")
 HASH_WITHOUT_BLANK = re.compile(r"[ \t]+(#[^\s#].*)")
 
 
+def composed_root(text: str) -> Any:
+    """The document as nodes with marks; None when there is nothing in it.
+
+    Raises
+    ------
+    ruamel.yaml.error.YAMLError, RecursionError : not YAML, or nested too deep
+    """
+    from ruamel.yaml import YAML
+
+    yaml = YAML(typ="rt", pure=True)
+    yaml.composer.warn_double_anchors = False  # YAML 1.2.2, 7.1 lets an anchor be used again
+    return yaml.compose(text)
+
+
 @dataclass
 class Gathered:
     data: Any = None

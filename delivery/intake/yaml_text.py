@@ -12,7 +12,7 @@ from delivery.errors import Faulty, Unusable
 from delivery.intake.renamed import Rename, current
 from delivery.intake.schema_faults import faults_of
 from delivery.intake.yaml_faults import QUOTE_IT, syntax_fault
-from delivery.intake.yaml_nodes import Gathered, gather
+from delivery.intake.yaml_nodes import Gathered, composed_root, gather
 from delivery.regular import read_regular
 
 __all__ = ["MAX_BYTES", "Document", "document_of", "faults_of", "read_document", "read_yaml", "text_of"]
@@ -113,13 +113,12 @@ def _bytes_of(path: Path) -> bytes:
 
 
 def _gathered(text: str, file_name: str) -> Gathered:
-    from ruamel.yaml import YAML
     from ruamel.yaml.error import YAMLError
 
     _refuse_directives(text, file_name)
     _refuse_deep(text, file_name)
     try:
-        root = YAML(typ="rt", pure=True).compose(text)
+        root = composed_root(text)
         if root is None:
             raise _faulty(file_name, "nothing but comments", "keys and values", "Fill it in.")
         return gather(root, text, file_name)

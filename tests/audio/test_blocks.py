@@ -247,3 +247,15 @@ def test_flac_behind_an_id3_tag_is_flac(tmp_path: Path) -> None:
     path.write_bytes(b"ID3\x04\0\0" + bytes([0, 0, 1, 0]) + bytes(128) + path.read_bytes())
     assert sound_facts(path).container == "flac"
     assert digest(path) == plain
+
+
+def test_a_signalling_nan_is_read_without_a_warning(tmp_path: Path) -> None:
+    """IEEE 754: converting one to double raises "invalid"; the sample is still no number, for the meters to report."""
+    path = tmp_path / "a.wav"
+    soundfile.write(path, np.zeros((100, 2), np.float32), 44_100, subtype="FLOAT")
+    content = bytearray(path.read_bytes())
+    content[-8:-4] = (0x7FA00000).to_bytes(4, "little")
+    path.write_bytes(content)
+    with open_sound(path) as sound:
+        read = np.concatenate(list(sound.blocks()))
+    assert np.isnan(read).tolist() == [[False, False]] * 99 + [[True, False]]

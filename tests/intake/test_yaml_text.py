@@ -146,3 +146,9 @@ def test_absent_files_and_folders(tmp_path: Path) -> None:
         read_yaml(tmp_path / "none.yaml")
     with pytest.raises(Faulty, match=r"a folder|does not open"):  # Windows says: permission denied
         read_yaml(tmp_path)
+
+
+def test_an_anchor_may_be_used_again(tmp_path: Path) -> None:
+    """YAML 1.2.2, 7.1: an alias means the nearest earlier anchor of its name. No warning of the parser gets out."""
+    data, _ = read_yaml(written(tmp_path, "a: &x One\nb: &x Two\nc: *x\n"))
+    assert data == {"a": "One", "b": "Two", "c": "Two"}

@@ -17,7 +17,6 @@ from delivery.intake.start_tracks import FURTHER, TRACK_HELP
 from delivery.intake.yaml_change import (
     Edit,
     added_key,
-    composed_root,
     line_end_of,
     line_start,
     pair_of,
@@ -25,6 +24,7 @@ from delivery.intake.yaml_change import (
     with_edits,
 )
 from delivery.intake.yaml_insert import content_end, next_line
+from delivery.intake.yaml_nodes import composed_root
 from delivery.intake.yaml_text import document_of
 from delivery.intake.yaml_write import value
 from delivery.model.unconfirmed import ORDER
