@@ -44,6 +44,7 @@ def build(
     sign: Annotated[
         Path | None, typer.Option("--sign", help="Seal the package with this OpenSSH private key (Ed25519).")
     ] = None,
+    everything: Annotated[bool, typer.Option("--all", help="Print every step and every remark in full.")] = False,
     as_json: _edge.AsJson = False,
     no_cache: _edge.NoCache = False,
     workers: _edge.Workers = _edge.DEFAULT_WORKERS,
@@ -84,7 +85,7 @@ def build(
     if as_json:
         _edge.print_bytes(data_json.render(view))
     else:
-        _edge.console().print(*terminal.build_summary(view), sep="\n")
+        _edge.console().print(*(terminal.build_summary if everything else terminal.build_short)(view), sep="\n")
         _edge.console().print(*_places(built), sep="\n", soft_wrap=True)
     for remark in (*intent.remarks, *_edge.sent_before(built.delivery, record=built.package is not None)):
         _edge.say(remark)

@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from delivery.cli import _edge
+
+if TYPE_CHECKING:
+    from rich.console import RenderableType
+
+    from delivery.report.view import View
 
 ORDER = 2
 
@@ -22,6 +27,11 @@ def add(app: typer.Typer) -> None:
 def check(
     path: Annotated[Path, typer.Argument(help="A release file, a folder, or one sound file.")],
     spec: _edge.SpecNames = None,
+    everything: Annotated[
+        bool, typer.Option("--all", help="Also the album, the planned steps, and every remark in full.")
+    ] = False,
+    track: Annotated[int | None, typer.Option("--track", help="Only what was found about this track.")] = None,
+    rule: Annotated[str, typer.Option("--rule", help="Only what this rule found.")] = "",
     as_json: _edge.AsJson = False,
     no_cache: _edge.NoCache = False,
     workers: _edge.Workers = _edge.DEFAULT_WORKERS,
@@ -34,7 +44,7 @@ def check(
 
     from delivery.job import Options, check, intend
     from delivery.measure import figures
-    from delivery.report import data_json, terminal
+    from delivery.report import data_json
     from delivery.report.view import view_of
 
     intent = intend(path, tuple(spec or ()), today=date.today())
@@ -44,7 +54,19 @@ def check(
     if as_json:
         _edge.print_bytes(data_json.render(view))
     else:
-        _edge.console().print(*terminal.check_table(view), sep="\n")
+        _edge.console().print(*_shown(view, _edge.typed(path), everything, track, rule), sep="\n")
     for remark in (*intent.remarks, *_edge.sent_before(delivery)):
         _edge.say(remark)
     raise typer.Exit(_edge.exit_code(delivery.result))
+
+
+def _shown(view: View, release: str, everything: bool, track: int | None, rule: str) -> list[RenderableType]:
+    from delivery.errors import Unusable
+    from delivery.judge import rules
+    from delivery.report import terminal
+
+    if rule and rule not in {*rules(), *(notice.rule for notice in view.notices)}:
+        raise Unusable("--rule", repr(rule), "the id of a rule", "Take it from what 'delivery check' prints.")
+    if track is not None or rule:
+        return terminal.notices_of(view, track, rule)
+    return terminal.check_table(view) if everything else terminal.check_short(view, release)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -30,6 +30,9 @@ def add(app: typer.Typer) -> None:
 
 def measure(
     paths: Annotated[list[Path] | None, typer.Argument(help="Sound files, or folders of them.")] = None,
+    everything: Annotated[
+        bool, typer.Option("--all", help="Every figure of each file, where several would be one table.")
+    ] = False,
     as_json: _edge.AsJson = False,
     as_csv: Annotated[
         bool, typer.Option("--csv", help="A table for spreadsheets on standard output: a row for each figure.")
@@ -50,9 +53,9 @@ def measure(
     no_cache: _edge.NoCache = False,
     workers: _edge.Workers = _edge.DEFAULT_WORKERS,
 ) -> None:
-    """Measure files and print every figure by subject; a figure that does not exist says why.
+    """Measure files: one by every figure, several in one table with a line for each.
 
-    Several files are told as one programme too, gated over all of them at once, as for an album.
+    Several files are also measured as one programme, gated over all of them at once, as for an album.
 
     Ends with 2 where a file cannot be used, and with 1 where a codec that was asked for could not be tried.
     """
@@ -82,7 +85,8 @@ def measure(
         render = data_measured.render if as_json else measured_csv.render
         _edge.print_bytes(render(sources, figures_by_subject(), one, trials, opinions))
     else:
-        _print(sources, one, trials, opinions)
+        short = len(sources) > 1 and not (everything or trials or opinions)
+        (_print_short if short else _print)(sources, one, trials, opinions)
     untried = any(trial.not_tested for tried in (trials or {}).values() for trial in tried)
     raise typer.Exit(2 if any(source.problem for source in sources) else 1 if untried else 0)
 
@@ -100,6 +104,23 @@ def _refuse_both(as_json: bool, as_csv: bool) -> None:
 
     if as_json and as_csv:
         raise Unusable("measure", "--json and --csv", "one of them", "Standard output holds one document.")
+
+
+def _print_short(
+    sources: Sequence[Source], one: AsOne | None, _trials: Mapping[int, Any] | None, _opinions: Mapping[int, Any] | None
+) -> None:
+    """A line for each file, then the files as one programme."""
+    from delivery.measure import figures_by_subject
+    from delivery.report.terminal_measure import songs_table, together_table
+
+    console = _edge.console()
+    console.print(*songs_table([(source.track.file.name, source.measurement) for source in sources]), sep="\n")
+    if one:
+        console.print("", *together_table(one, figures_by_subject()), sep="\n")
+    for source in sources:
+        if source.problem:
+            _edge.say(str(source.problem))
+    print("Every figure of one file: delivery measure FILE; of all of them: --all.")
 
 
 def _print(

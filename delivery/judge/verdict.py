@@ -96,6 +96,7 @@ def _answers(
         rule.weight,
         wanted=rule.limit_text(requirement.limit),
         source=requirement.source,
+        subject=rule.subject,
     )
     if other := rule.aside(facts):
         yield replace(base, found=other)

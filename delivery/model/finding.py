@@ -65,6 +65,8 @@ class Finding:
     place: str = ""
     at_s: tuple[float, ...] = ()
     source: str = ""
+    subject: str = ""
+    """What the rule is about: 'loudness', 'label_copy' ..."""
 
     @property
     def result(self) -> Result:

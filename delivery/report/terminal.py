@@ -16,12 +16,75 @@ from delivery.report import view_codecs
 from delivery.report import view_words as words
 from delivery.report.view import View
 from delivery.report.view_carried import KEPT
+from delivery.report.view_groups import Groups, Item, groups_of
 from delivery.report.view_lengths import told
 from delivery.report.view_notices import by_words
 from delivery.report.view_nouns import Notice, WaivedRow
 from delivery.report.view_together import AlbumPicture
 
 INDENT = (0, 0, 0, 2)
+MOST_RULES = 16
+"""Lines of remarks in the short output."""
+
+
+def check_short(view: View, release: str) -> list[RenderableType]:
+    """What to do first: a line for each spec, then what is to settle, to ask and to note, and what to do next.
+
+    Parameters
+    ----------
+    release : the release file as it is typed in a command
+    """
+    groups = groups_of(view.notices, view.remarks)
+    return [
+        _title(view),
+        _routes_short(view),
+        *_group(f"To settle ({len(groups.to_settle)})", groups.to_settle),
+        *_group(f"Questions for the client ({len(groups.questions)})", groups.questions),
+        *_brief(f"Remarks ({groups.remark_count})", groups.remarks),
+        *_waived(view.waived),
+        *_approval(view),
+        *_next(groups, release),
+    ]
+
+
+def build_short(view: View) -> list[RenderableType]:
+    """What was written and what was not, in a screen."""
+    groups = groups_of(view.notices, view.remarks)
+    told = [*_brief(f"To settle ({len(groups.to_settle)})", groups.to_settle)]
+    noted = ", ".join(
+        text
+        for count, text in (
+            (
+                len(groups.questions),
+                words.counted(len(groups.questions), "question for the client", "questions for the client"),
+            ),
+            (groups.remark_count, words.counted(groups.remark_count, "remark")),
+        )
+        if count
+    )
+    return [
+        _title(view),
+        _routes_short(view),
+        *told,
+        *([Text(f"{noted[0].upper()}{noted[1:]}: on the sheet, or with --all.")] if noted else []),
+        *_approval(view),
+        Text(f"{view.tally}."),
+    ]
+
+
+def notices_of(view: View, track: int | None = None, rule: str = "") -> list[RenderableType]:
+    """Everything found about one track, or by one rule, with what each requires, the remedy and the place."""
+    chosen = [
+        notice
+        for notice in view.notices
+        if (track is None or notice.position == track) and (not rule or notice.rule == rule)
+    ]
+    if not chosen:
+        return [Text("Nothing to settle, to ask or to note there.")]
+    return [
+        *_notices("To settle", [notice for notice in chosen if notice.refuses], view),
+        *_notices("Remarks and questions", [notice for notice in chosen if not notice.refuses], view),
+    ]
 
 
 def check_table(view: View) -> list[RenderableType]:
@@ -158,8 +221,61 @@ def _answers(refused: str, view: View) -> Iterator[RenderableType]:
     yield from _notices("To note", [notice for notice in view.notices if not notice.refuses], view)
     yield from _waived(view.waived)
     yield from _remarks(view.remarks)
-    yield from (Text(f"{view.words.approval}: {said}") for said in (view.approval,) if said)
+    yield from _approval(view)
     yield Text(f"{view.tally}.")
+
+
+def _group(heading: str, items: Sequence[Item]) -> Iterator[RenderableType]:
+    """Tracks and text; the rule's id ends the text, to be typed in a command."""
+    if not items:
+        return
+    yield _heading(heading)
+    table = Table(box=None, show_header=False, show_edge=False, pad_edge=False, padding=(0, 2, 0, 0))
+    table.add_column(overflow="fold", max_width=12)
+    table.add_column(overflow="fold")
+    for item in items:
+        table.add_row(Text(item.tracks), Text(f"{item.says}  [{item.rule}]" if item.rule else item.says))
+    yield Padding(table, INDENT)
+
+
+def _brief(heading: str, items: Sequence[Item]) -> Iterator[RenderableType]:
+    """A line for each rule; what does not fit is cut."""
+    if not items:
+        return
+    yield _heading(heading)
+    shown = items[:MOST_RULES]
+    rules = max((len(item.rule) for item in shown), default=0)
+    tracks = min(14, max((len(item.tracks) for item in shown if item.rule), default=0))
+    for item in shown:
+        line = f"{item.rule:{rules}}  {item.tracks:{tracks}}  {item.says}" if item.rule else item.says
+        yield Padding(Text(line, no_wrap=True, overflow="ellipsis"), INDENT)
+    if len(items) > MOST_RULES:
+        yield Padding(Text(f"and {len(items) - MOST_RULES} more: --all"), INDENT)
+
+
+def _next(groups: Groups, release: str) -> Iterator[RenderableType]:
+    """The commands that go on from here."""
+    lines = [
+        (groups.to_settle, f"waive a must:     delivery waive {release} RULE:TRACK --by NAME --why TEXT"),
+        (groups.remarks, f"accept a remark:  delivery accept {release} RULE:TRACK --by NAME --why TEXT"),
+        ((1,) if not groups.to_settle else (), f"build:            delivery build {release}"),
+    ]
+    yield _heading("Next")
+    yield from (Text(f"  {line}", no_wrap=True, overflow="ignore") for applies, line in lines if applies)
+    yield Padding(Text("see more:         --track 3, --rule RULE, --all"), INDENT)
+
+
+def _routes_short(view: View) -> RenderableType:
+    """A line for each spec: what becomes of its files."""
+    table = _table("spec", "files", "result")
+    for route in view.routes:
+        title = f"{route.spec} ({route.note})" if route.note else route.spec
+        table.add_row(Text(title), Text(route.files), Text(route.verdict.word))
+    return Padding(table, INDENT)
+
+
+def _approval(view: View) -> Iterator[RenderableType]:
+    yield from (Text(f"{view.words.approval}: {said}") for said in (view.approval,) if said)
 
 
 def _title(view: View) -> Text:

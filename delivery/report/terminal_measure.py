@@ -33,6 +33,40 @@ def measure_table(path: Path, measurement: Measurement, figures: Mapping[str, Fi
     return shown
 
 
+COLUMNS = (
+    ("Length", "duration_s", 0),
+    ("Loudness\nLUFS", "integrated_lufs", 1),
+    ("Loudest 3 s\nLUFS", "short_term_max_lufs", 1),
+    ("Range\nLU", "loudness_range_lu", 1),
+    ("True peak\ndBTP", "true_peak_dbtp", 2),
+    ("Clipped\nruns", "clip_run_count", 0),
+)
+"""Of the table of several files: heading, figure, decimal places."""
+
+
+def songs_table(measured: Sequence[tuple[str, Measurement | None]]) -> list[RenderableType]:
+    """One line a file; '-' where a figure was not measured.
+
+    Parameters
+    ----------
+    measured : name of each file, and its measurement; None where it cannot be used
+    """
+    table = Table(box=None, show_edge=False, pad_edge=False, padding=(0, 2, 0, 0), header_style="bold")
+    table.add_column("File", overflow="fold", ratio=1, vertical="bottom")
+    for heading, _, _ in COLUMNS:
+        table.add_column(heading, justify="right", no_wrap=True)
+    for name, measurement in measured:
+        table.add_row(Text(words.plain(name)), *(Text(_cell(measurement, *column[1:])) for column in COLUMNS))
+    return [table]
+
+
+def _cell(measurement: Measurement | None, figure: str, digits: int) -> str:
+    value = measurement.value(figure) if measurement else None
+    if value is None:
+        return "-"
+    return words.clock(value, 0) if figure == "duration_s" else f"{value:.{digits}f}"
+
+
 def together_table(one: AsOne, figures: Mapping[str, Figure]) -> list[RenderableType]:
     """Several files as one programme."""
     heading, rows, notes = together(one, figures)

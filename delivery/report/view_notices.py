@@ -68,8 +68,9 @@ def _notice(finding: Finding, numbers: dict[int | None, str]) -> Notice:
         remedy=words.plain(finding.remedy),
         why=words.plain(finding.why),
         place=words.places(finding.place, finding.at_s),
-        refuses=finding.result in (Result.NOT_READY, Result.NOT_READY),
+        refuses=finding.result is Result.NOT_READY,
         at_s=tuple(round(at_s, 1) for at_s in finding.at_s),
+        subject=finding.subject,
     )
 
 

@@ -145,6 +145,8 @@ class Notice:
     """Times to listen at, in seconds to the tenth."""
     tracks: int = 1
     """How many tracks it is about."""
+    subject: str = ""
+    """Of its rule: 'loudness', 'label_copy' ..."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -95,7 +95,7 @@ def spec_verdict(delivery: Delivery, spec: Spec) -> Verdict:
 
 
 def _refuses(finding: Finding) -> bool:
-    return finding.result in (Result.NOT_READY, Result.NOT_READY)
+    return finding.result is Result.NOT_READY
 
 
 def table(desk: Desk, spec: Spec) -> PartTable:

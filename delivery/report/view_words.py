@@ -19,7 +19,6 @@ SHAPES = {
     Result.READY: "full",
     Result.REMARKS: "half",
     Result.NOT_READY: "cross",
-    Result.NOT_READY: "ring",
     Result.UNUSABLE: "bar",
     Answer.MET: "full",
     Answer.ACCEPTED: "full",

@@ -1,0 +1,132 @@
+"""Short answers: how many lines an album of 14 songs for five specs may fill, and that nothing is said twice."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from delivery.model.finding import Answer, Finding
+from delivery.model.part import Delivery
+from delivery.report import terminal
+from delivery.report.terminal_measure import songs_table
+from delivery.report.view import view_of
+from delivery.report.view_groups import groups_of
+from delivery.report.view_notices import notices
+from tests import samples
+from tests.report.test_terminal import piped
+
+REMARKS = (
+    ("mono_loss_octave_max_db", "stereo", "6.77 dB lost at 63 Hz"),
+    ("tail_s", "time", "12.14 s"),
+    ("click_places_max", "signs", "3 places that may be clicks"),
+    ("sibilant_spots_max", "listening", "4 sibilance events"),
+    ("loudness_range_max_lu", "loudness", "14.2 LU"),
+    ("low_band_phase", "signs", "-0.12"),
+    ("not_upsampled", "signs", "a steep edge at 22.05 kHz"),
+    ("true_peak_max_dbtp", "level", "-0.81 dBTP"),
+)
+FIELDS = ("genre", "label", "p_line", "c_line", "upc", "release_date", "language", "artwork")
+MUSTS = (1, 2, 3, 5, 8, 13, 14)
+
+
+def long_album() -> Delivery:
+    """14 songs, five specs, 7 musts that are not met and 8 x 14 + 8 remarks, each said by every spec."""
+    specs = tuple(samples.spec(f"spec-{n}", f"Spec {n}") for n in range(1, 6))
+    whole = samples.delivery(14, specs)
+    parts = tuple(replace(part, findings=(*part.findings, *of_track(part.spec, part.track))) for part in whole.parts)
+    release = tuple(
+        samples.finding("release_fields", spec.id, None, Answer.NOT_MET, must=False, found="not supplied",
+                        wanted=field, remedy=f"{field} of the release", subject="label_copy")
+        for spec in specs for field in FIELDS
+    )  # fmt: skip
+    return replace(whole, parts=parts, findings=(*whole.findings, *release), built=False)
+
+
+def of_track(spec: str, track: int) -> list[Finding]:
+    said = [
+        samples.finding(rule, spec, track, Answer.NOT_MET, must=False, found=found, wanted="less",
+                        remedy="listen, or accept it", subject=subject)
+        for rule, subject, found in REMARKS
+    ]  # fmt: skip
+    if track in MUSTS:
+        said.append(
+            samples.finding("rate_hz", spec, track, Answer.NOT_MET, found=f"{40 + track} kHz", wanted="96 kHz",
+                            remedy="the session's own render if it ran higher, or a waiver", subject="container")
+        )  # fmt: skip
+    return said
+
+
+def test_a_first_check_fits_on_a_screen() -> None:
+    """At 80 columns: every must with its remedy, each remark's rule once with its tracks in order."""
+    view = view_of(long_album(), samples.FIGURES)
+    lines = piped(terminal.check_short(view, "album/release.yaml")).splitlines()
+    text = "\n".join(lines)
+    assert len(lines) <= 50
+    assert "To settle (7)" in text
+    assert [line.split()[0] for line in lines if "kHz (required: 96 kHz)" in line] == [str(at) for at in MUSTS]
+    assert "Remarks (112)" in text
+    for rule, _, found in REMARKS:
+        (line,) = [line for line in lines if line.strip().startswith(rule)]
+        assert "1 to 14" in line
+        assert found in line
+    assert "not supplied: genre, label, p_line, c_line, upc, release_date, language" in " ".join(text.split())
+    assert "delivery waive album/release.yaml RULE:TRACK" in text
+
+
+def test_a_build_fits_on_half_a_screen() -> None:
+    view = view_of(replace(long_album(), built=True), samples.FIGURES)
+    assert len(piped(terminal.build_short(view)).splitlines()) <= 25 - 6  # six lines say where the package lies
+
+
+def test_all_of_it_is_there_on_request() -> None:
+    view = view_of(long_album(), samples.FIGURES)
+    assert piped(terminal.check_table(view)).count("1 to 14") >= len(REMARKS)
+    one = piped(terminal.notices_of(view, track=3))
+    assert "found  43 kHz" in one
+    assert "44 kHz" not in one
+    rule = piped(terminal.notices_of(view, rule="tail_s"))
+    assert "12.14 s" in rule
+    assert "dB lost" not in rule
+    assert "Nothing to settle" in piped(terminal.notices_of(view, track=3, rule="upc_check_digit"))
+
+
+def test_one_cause_is_one_line() -> None:
+    """A peak too high for two conversions, a ceiling of three specs, a cover that nine rules cannot look at."""
+    specs = tuple(samples.spec(f"spec-{n}", f"Spec {n}") for n in range(1, 4))
+    whole = samples.delivery(1, specs)
+    findings = [
+        samples.finding("artwork_kind", spec.id, None, Answer.NOT_MEASURED, must=False,
+                        why="the release file names no artwork", subject="artwork")
+        for spec in specs
+    ]  # fmt: skip
+    findings += [replace(one, rule=f"artwork_{at}") for one in findings for at in range(8)]
+    parts = tuple(
+        replace(part, findings=(
+            samples.finding("full_scale", part.spec, 1, Answer.NOT_MET, found=f"+0.4{at} dBFS", wanted="0 dBFS",
+                            remedy="a master 0.5 dB lower", subject="level", at_s=(float(at),)),
+            samples.finding("true_peak_max_dbtp", part.spec, 1, Answer.NOT_MET, must=False, found=f"-0.{at} dBTP",
+                            wanted=f"at most -{at} dBTP", subject="level"),
+        ))
+        for at, part in enumerate(whole.parts)
+    )  # fmt: skip
+    groups = groups_of(notices(replace(whole, parts=parts, findings=tuple(findings))))
+    assert [item.rule for item in groups.to_settle] == ["full_scale"]
+    assert [(item.rule, item.says) for item in groups.questions] == [
+        ("artwork_kind and 8 more", "the release file names no artwork")
+    ]
+    assert [(item.rule, item.tracks) for item in groups.remarks] == [("true_peak_max_dbtp", "1")]
+
+
+@pytest.mark.parametrize("width", [40, 80, 120])
+def test_no_line_but_a_command_is_wider_than_the_terminal(width: int) -> None:
+    lines = piped(terminal.check_short(view_of(long_album(), samples.FIGURES), "x"), width).splitlines()
+    assert max(len(line) for line in lines if " delivery " not in line) <= width
+
+
+def test_several_files_are_one_table() -> None:
+    rows = [(f"{n:02} Song.wav", samples.measurement(n)) for n in range(1, 15)]
+    lines = piped(songs_table([*rows, ("broken.wav", None)])).splitlines()
+    assert len(lines) == 2 + 15
+    assert lines[-1].split()[1:] == ["-"] * 6
+    assert max(map(len, lines)) <= 80
