@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from delivery.judge.limits import FLAG, number
 from delivery.judge.rule import Facts, rule
-from delivery.judge.words import BITS, PLAIN, always, at_least, counted, kilohertz, listed
+from delivery.judge.words import BITS, DB, PLAIN, always, at_least, counted, kilohertz, listed
 from delivery.model.finding import NotMet, Weight
 
 finite_wanted = always("numbers only")
@@ -15,6 +15,8 @@ native_wanted = always("no edge of an earlier, lower sample rate")
 live_wanted = always("sound in every channel")
 polarity_wanted = always("channels of one polarity")
 stereo_wanted = always("channels that differ")
+same_polarity_wanted = always("one polarity in both channels")
+wide_wanted = always("channels that differ by more than noise")
 phase_wanted = at_least(PLAIN)
 
 
@@ -148,6 +150,52 @@ def true_stereo(identical_channels: bool, limit: bool) -> Iterator[NotMet]:
             "the same samples in both channels",
             stereo_wanted(limit),
             "the stereo render, or a waiver for a mono recording",
+        )
+
+
+def judged_by_not_inverted(facts: Facts) -> str:
+    """Mono, or a mirror image, which a rule of its own reports as a fact."""
+    inverted = facts.get("inverted_channels")
+    return one_channel(facts) or ("one channel mirrors the other" if inverted and inverted.value else "")
+
+
+@rule(
+    id="no_side_inverted",
+    limit=FLAG,
+    needs=("one_side_inverted", "correlation"),
+    weight=Weight.STRONG_SIGN,
+    source="common practice, no source: correlation over the file, its seconds and the octaves of the bass",
+    sentence="the two sides have {limit}",
+    limit_text=same_polarity_wanted,
+    aside=judged_by_not_inverted,
+)
+def side_inverted(one_side_inverted: bool, correlation: float, limit: bool) -> Iterator[NotMet]:
+    """Neither side of a stereo recording is upside down. Music without bass or voices in its middle cannot show it."""
+    if one_side_inverted:
+        yield NotMet(
+            f"one side inverted, most likely: left and right oppose each other (correlation {PLAIN(correlation)})",
+            same_polarity_wanted(limit),
+            "listen in mono; a render with one channel's polarity turned, or nothing if it is meant",
+        )
+
+
+@rule(
+    id="not_nearly_mono",
+    limit=FLAG,
+    needs=("nearly_mono", "channel_residual_db"),
+    weight=Weight.STRONG_SIGN,
+    source="common practice, no source: power beside the best-fitting gain, below -35 dB",
+    sentence="a stereo file has {limit}",
+    limit_text=wide_wanted,
+    aside=one_channel,
+)
+def nearly_mono_file(nearly_mono: bool, channel_residual_db: float, limit: bool) -> Iterator[NotMet]:
+    """A stereo file is not one channel with dither, a difference of level or a coder's noise on the other side."""
+    if nearly_mono:
+        yield NotMet(
+            f"nearly mono: what the channels differ by is at {DB(channel_residual_db)}",
+            wide_wanted(limit),
+            "the stereo render, or nothing for a mono recording",
         )
 
 
