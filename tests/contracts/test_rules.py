@@ -78,6 +78,8 @@ def test_sign_is_named_where_a_detector_can_be_wrong(rule: Rule) -> None:
         "low_band_correlation_min",
         "low_band_phase",
         "balance_max_db",
+        "no_side_inverted",
+        "not_nearly_mono",
         "channel_delay_max",
         "mono_loss_octave_max_db",
         "sibilant_spots_max",
