@@ -17,6 +17,8 @@ from delivery.regular import read_regular
 
 MOST_BYTES = 16 * 2**20
 """Of one list of checksums: a hundred thousand files."""
+MOST_LINES = 100_000
+"""Short lines that are no checksums would each be a difference: 16 MiB can hold eight million of them."""
 
 
 class Kind(StrEnum):
@@ -132,8 +134,8 @@ def _manifest(file: Path, name: str, algorithm: str, *, payload: bool) -> tuple[
         text = content.decode("utf-8")
     except (OSError, UnicodeDecodeError) as fault:
         return Manifest({}, ()), [Difference(name, Kind.MANIFEST, "UTF-8 text", _why(fault))]
-    if len(content) > MOST_BYTES:
-        wanted = f"at most {MOST_BYTES:,} bytes"
+    if len(content) > MOST_BYTES or max(content.count(b"\n"), content.count(b"\r")) > MOST_LINES:
+        wanted = f"at most {MOST_BYTES:,} bytes and {MOST_LINES:,} lines"
         return Manifest({}, ()), [Difference(name, Kind.MANIFEST, wanted, "a list that is far longer")]
     manifest = read_manifest(text, algorithm, payload=payload)
     return manifest, [
