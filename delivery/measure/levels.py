@@ -19,6 +19,7 @@ AES17_DB = 10 * float(np.log10(2))
 OFFSET_STEPS = 2 * STEPS_PER_S
 QUIET_STEPS = 4
 NOISE_STEPS = 5
+PERCENTILES = (5, 10, 50, 90, 95)
 FLOOR_DB = -150.0
 
 
@@ -29,7 +30,9 @@ class Levels:
     method = (
         "Unweighted sums of samples and of their squares in steps of 0.1 s. Rms over the whole file; the "
         "quietest 0.4 s and "
-        "0.5 s are searched every 0.1 s, the first of equal ones counts. Full scale is 1.0, so a full-scale "
+        "0.5 s are searched every 0.1 s, the first of equal ones counts. "
+        "Percentiles: 0.4 s every 0.1 s, of n sorted values number round((n - 1) p) from 0. "
+        "Full scale is 1.0, so a full-scale "
         "sine has an rms "
         "of -3.01 dBFS, by AES17 of 0."
     )
@@ -90,6 +93,32 @@ class Levels:
             Subject.EDGES,
         ),
         Figure("noise_floor_at_s", "s", 1, "Where these 0.5 s begin.", PRACTICE, Subject.EDGES),
+        Figure(
+            "level_percentiles_percent",
+            "%",
+            None,
+            "Shares of the windows of 0.4 s that level percentiles are told for.",
+            PRACTICE,
+            Subject.PEAKS,
+        ),
+        Figure(
+            "rms_percentiles_dbfs",
+            "dBFS",
+            None,
+            "Rms that so many of the windows of 0.4 s stay at or under, all channels together; -150 is silence.",
+            PRACTICE,
+            Subject.PEAKS,
+            along="level_percentiles_percent",
+        ),
+        Figure(
+            "rms_curve_dbfs",
+            "dBFS",
+            None,
+            "Rms of each whole second, all channels together; -150 is silence.",
+            PRACTICE,
+            Subject.PEAKS,
+            along="curve_step_s",
+        ),
     )
 
     def __init__(self, sound: SoundFacts) -> None:
@@ -119,6 +148,8 @@ class Levels:
             *self._quietest(),
             *_programme(powers),
             *self._noise_floor(),
+            *self._percentiles(),
+            self._curve(),
         )
 
     def _worst_second(self) -> tuple[Reading, Reading]:
@@ -138,6 +169,21 @@ class Levels:
         steps = self._energies()
         heard = sliding_sums((steps > 0).astype(np.float64), NOISE_STEPS) > NOISE_STEPS - 0.5
         return self._lowest(sliding_sums(steps, NOISE_STEPS), heard, NOISE_STEPS, "no 0.5 s without digital silence")
+
+    def _percentiles(self) -> tuple[Reading, Reading]:
+        energies = np.sort(sliding_sums(self._energies(), QUIET_STEPS))
+        if not len(energies):
+            return Reading(PERCENTILES), Reading.missing(f"{TOO_SHORT}: under {QUIET_STEPS / STEPS_PER_S} s")
+        places = [int((len(energies) - 1) * share / 100 + 0.5) for share in PERCENTILES]
+        scale = STEPS_PER_S / (QUIET_STEPS * self._rate_hz * self._open.shape[1])
+        return Reading(PERCENTILES), Reading(tuple(decibels(energies[place] * scale) for place in places))
+
+    def _curve(self) -> Reading:
+        seconds = len(self._sums) // STEPS_PER_S
+        if not seconds:
+            return Reading.missing(f"{TOO_SHORT}: under 1 s")
+        energies = self._energies()[: seconds * STEPS_PER_S].reshape(seconds, STEPS_PER_S).sum(axis=1)
+        return Reading(tuple(decibels(energy / (self._rate_hz * self._open.shape[1])) for energy in energies.tolist()))
 
     def _energies(self) -> Array:
         """Of each whole step, all channels together."""

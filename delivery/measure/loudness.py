@@ -55,7 +55,8 @@ class Loudness:
         "mean power; "
         "95th less 10th percentile, of n sorted values number round((n - 1) p) from 0, halves up. With "
         "values every 1 s "
-        "the range of a file under a minute can differ by some 0.1 LU. The curve has a value each second, "
+        "the range of a file under a minute moves by tenths of an LU with the first window, and a meter that looks "
+        "every 0.1 s names a place up to 0.1 s away. The curve has a value each second, "
         "where its 3 s "
         "begin."
     )

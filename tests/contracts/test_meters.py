@@ -159,7 +159,7 @@ def test_every_figure_says_what_it_is() -> None:
     assert list(told) == sorted(told)
     assert len(told) > 50
     for figure in told.values():
-        assert figure.sentence.endswith("."), figure.name
+        assert figure.says.endswith("."), figure.name
         assert figure.source, figure.name
     suffixes = {"lufs": "LUFS", "dbtp": "dBTP", "dbfs": "dBFS", "hz": "Hz", "percent": "%", "lu": "LU"}
     for name, figure in told.items():
