@@ -20,12 +20,15 @@ ORDER = 3
 def add(app: typer.Typer) -> None:
     app.command(
         epilog="Examples:  delivery build album/release.yaml  ·  delivery build album --into deliveries --zip  ·  "
-        "delivery build album --waive tail-silence:12 --by 'A. Moreau' --why 'hidden track, client wants it'"
+        "delivery build Song.wav --title 'Low Water' --artist 'Ada Fenn' --isrc ZZOSL2600001  ·  "
+        "delivery build album --waive tail_s:12 --by 'A. Moreau' --why 'hidden track, client wants it'"
     )(build)
 
 
 def build(
-    path: Annotated[Path, typer.Argument(help="A release file, or the folder that holds release.yaml.")],
+    path: Annotated[
+        Path, typer.Argument(help="A release file, the folder that holds release.yaml, or the master of a single.")
+    ],
     into: Annotated[
         Path | None, typer.Option("--into", help="Folder for the package. Default: beside the release file.")
     ] = None,
@@ -41,6 +44,14 @@ def build(
     ] = None,
     by: Annotated[str, typer.Option("--by", help="Who waives.")] = "",
     why: Annotated[str, typer.Option("--why", help="The reason, for the sheet.")] = "",
+    title: Annotated[str, typer.Option("--title", help="Of a single, built from its master alone.")] = "",
+    artist: Annotated[str, typer.Option("--artist", help="Of a single.")] = "",
+    version: Annotated[str, typer.Option("--version", help="Of a single, such as Radio Edit.")] = "",
+    isrc: Annotated[str, typer.Option("--isrc", help="Of a single.")] = "",
+    label: Annotated[str, typer.Option("--label", help="Of a single.")] = "",
+    upc: Annotated[str, typer.Option("--upc", help="Of a single: 12 or 13 digits.")] = "",
+    cover: Annotated[Path | None, typer.Option("--cover", help="Of a single: the picture.")] = None,
+    dated: Annotated[str, typer.Option("--dated", help="Of a single: the date to print, year-month-day.")] = "",
     sign: Annotated[
         Path | None, typer.Option("--sign", help="Seal the package with this OpenSSH private key (Ed25519).")
     ] = None,
@@ -51,19 +62,29 @@ def build(
 ) -> None:
     """Make every deliverable, read it back, and write the package: whole, or not at all.
 
-    A deliverable that would need a creative decision is refused with the exact remedy; the others are made.
+    A deliverable that would need a creative decision is refused with the exact remedy; the others are made. A single
+    needs no release file: its title, artist and codes are options, and are kept in 'Song.release.yaml' beside it.
     """
     from datetime import date
 
     from delivery.errors import Unusable
     from delivery.intake import add_waiver
     from delivery.job import Options, build, intend
-    from delivery.job.intent import release_file_of
     from delivery.measure import figures
     from delivery.report import data_json, terminal
     from delivery.report.view import view_of
 
-    release_file = release_file_of(path)
+    stated = {
+        "title": title,
+        "artist": artist,
+        "version": version,
+        "isrc": isrc,
+        "label": label,
+        "upc": upc,
+        "artwork": str(cover.absolute()) if cover else "",
+        "dated": dated,
+    }
+    release_file = _release_file(path, {key: text for key, text in stated.items() if text}, tuple(spec or ()))
     if release_file is None:
         raise Unusable(
             str(path),
@@ -90,6 +111,21 @@ def build(
     for remark in (*intent.remarks, *_edge.sent_before(built.delivery, record=built.package is not None)):
         _edge.say(remark)
     raise typer.Exit(_edge.exit_code(built.delivery.result))
+
+
+def _release_file(path: Path, stated: dict[str, str], specs: tuple[str, ...]) -> Path | None:
+    """The release file meant by *path*; that of a single is written from what the options state."""
+    from delivery.errors import Unusable
+    from delivery.intake import single_release_file
+    from delivery.job.intent import release_file_of
+
+    found = release_file_of(path)
+    if found is None and path.is_file():
+        return single_release_file(path, stated, specs)
+    if stated:
+        remedy = "Edit the release file instead."
+        raise Unusable(f"--{next(iter(stated))}", "an option of a single", "the master of a single", remedy)
+    return found
 
 
 def _signing_key(path: Path) -> Ed25519PrivateKey:

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from delivery.intake.migrate import migrate_file as migrate_file
     from delivery.intake.release_file import load_release as load_release
     from delivery.intake.shipped_files import shipped as shipped
+    from delivery.intake.single import single_release_file as single_release_file
     from delivery.intake.spec_file import is_stale as is_stale
     from delivery.intake.spec_file import load_spec as load_spec
     from delivery.intake.spec_file import load_specs as load_specs
@@ -39,6 +40,7 @@ HOMES = {
     "look_at_artwork": "artwork",
     "migrate_file": "migrate",
     "shipped": "shipped_files",
+    "single_release_file": "single",
     "spec_names": "spec_file",
     "write_text": "write",
 }

@@ -55,7 +55,7 @@ def masters_in(folder: Path) -> tuple[list[Master], list[str]]:
     files = list(_sound_files(folder))
     lossless = [file for file in files if file.suffix.lower() in LOSSLESS]
     left_out = [file.relative_to(folder).as_posix() for file in files if file not in lossless] if lossless else []
-    masters = [_look(file, folder) for file in lossless or files]
+    masters = [master_of(file, folder) for file in lossless or files]
     if not masters:
         raise Unusable(
             str(folder), "no sound file in this folder", "masters, or folders CD1, CD2 ... of them", _where(folder)
@@ -97,7 +97,8 @@ def _where(folder: Path) -> str:
     return f"There is sound in {inside[0]!r}: name that folder." if inside else "Name the folder the masters stand in."
 
 
-def _look(file: Path, folder: Path) -> Master:
+def master_of(file: Path, folder: Path) -> Master:
+    """What the header, tags and name of one file state; *folder* is what its name is relative to."""
     name, says = file.relative_to(folder).as_posix(), guess(file.stem)
     disc = disc_of_folder(file.parent.name) if file.parent != folder else says.disc
     try:

@@ -68,7 +68,7 @@ def build_short(view: View) -> list[RenderableType]:
         *told,
         *([Text(f"{noted[0].upper()}{noted[1:]}: on the sheet, or with --all.")] if noted else []),
         *_approval(view),
-        Text(f"{view.tally}."),
+        Text(f"{view.tally}. Ready is not the recipient's acceptance."),
     ]
 
 

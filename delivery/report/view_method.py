@@ -11,7 +11,7 @@ from delivery.report.view_done import CONVERTER_AT_LENGTH, converts, dithers
 from delivery.report.view_nouns import Fact
 from delivery.report.view_tracks import ROWS
 
-BUILT = "Ready means: opened again after writing, and every rule asked is met. It is not the recipient's acceptance."
+BUILT = "Ready means: opened again after writing, and every requirement is met. It is not the recipient's acceptance."
 CHECKED = "Nothing was written: ready means that the planned steps would meet every rule asked. It is not acceptance."
 CAUTION = (
     "The specs are dated readings of recipients' documents. Where they differ, the recipient's own document rules.",

@@ -1,0 +1,71 @@
+"""A single from its master alone: one command, a release file beside the song, a screen of output."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from delivery.__main__ import run
+from delivery.intake import load_release
+from tests.albums import Song, write_song
+
+
+@pytest.fixture
+def song(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    for name in ("XDG_CACHE_HOME", "XDG_CONFIG_HOME", "XDG_DATA_HOME", "HOME", "LOCALAPPDATA", "APPDATA"):
+        monkeypatch.setenv(name, str(tmp_path / "home"))
+    folder = tmp_path / "songs"
+    folder.mkdir()
+    return write_song(folder, 1, Song("Tide", 44_100, 6.0)).rename(folder / "Tide.wav")
+
+
+NAMED = ("--title", "Tide", "--artist", "Ada Fenn", "--isrc", "ZZOSL2600077", "--spec", "store-master-24")
+
+
+def test_one_command_makes_the_package(song: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (song.parent / "cover.jpg").write_bytes(b"not a picture, and not named")
+    assert run(["build", str(song), *NAMED, "--dated", "2026-11-28"]) == 0
+    out = capsys.readouterr().out
+    assert len(out.splitlines()) <= 15
+    assert "Ada Fenn: Tide, revision 1" in out
+    release = load_release(song.with_name("Tide.release.yaml"))
+    assert (release.title, release.artist, release.artwork, release.to_confirm) == ("Tide", "Ada Fenn", None, ())
+    assert [(track.title, track.isrc) for track in release.tracks] == [("Tide", "ZZOSL2600077")]
+    assert release.deliver_to == ("store-master-24",)
+    assert (song.parent / "Tide rev 1" / "data" / "delivery-sheet.pdf").is_file()
+
+
+def test_the_release_file_is_used_again_and_never_overwritten(song: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["build", str(song), *NAMED]) == 0
+    file = song.with_name("Tide.release.yaml")
+    before = file.read_bytes()
+    capsys.readouterr()
+    assert run(["build", str(song), "--title", "Other"]) == 2
+    assert "Edit the file" in capsys.readouterr().err
+    assert run(["build", str(song), "--replace"]) == 0
+    assert file.read_bytes() == before
+
+
+@pytest.mark.parametrize(
+    ("options", "said"),
+    [
+        ((), "no --title and no --artist"),
+        (("--title", "Tide"), "no --artist"),
+        (("--title", "Tide", "--artist", "A", "--upc", "000000000000"), "only zeros"),
+        (("--title", "Tide", "--artist", "A", "--isrc", "ZZOSL26"), "12 letters and digits"),
+    ],
+)
+def test_what_is_missing_or_wrong_is_named_and_nothing_is_built(
+    song: Path, capsys: pytest.CaptureFixture[str], options: tuple[str, ...], said: str
+) -> None:
+    assert run(["build", str(song), *options]) == 2
+    assert said in capsys.readouterr().err
+    assert not list(song.parent.glob("Tide rev*"))
+    assert not list(song.parent.glob("*.yaml"))
+
+
+def test_options_of_a_single_are_refused_for_an_album(song: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["build", str(song), *NAMED]) == 0
+    assert run(["build", str(song.with_name("Tide.release.yaml")), "--title", "X"]) == 2
+    assert "an option of a single" in capsys.readouterr().err
