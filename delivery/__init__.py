@@ -1,3 +1,3 @@
 """delivery: checks masters against delivery specs and packs releases."""
 
-__version__ = "0.1.0"
+__version__ = "0.2.0"

@@ -26,6 +26,7 @@ COMMANDS = [
     "waive",
     "approve",
     "migrate",
+    "guide",
     "verify",
     "measure",
     "spec",

@@ -1,0 +1,33 @@
+"""The guide: pages of Markdown that are installed with the program."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+ABOUT = {
+    "session": "a first session, from a folder of masters to a verified package",
+    "specs": "write and change what a recipient requires",
+    "label-copy": "the client's sheet in, checked, and out again",
+    "sheet": "the delivery sheet, the QC log, accepting, waiving, approval",
+    "discs-and-sides": "CDs, records and cassettes",
+    "conversion": "dither, rate conversion, encoders, songs without a gap: measured",
+    "accuracy": "how well the meters measure",
+    "history": "signs of earlier rates, bit depths and lossy coders",
+    "detectors": "clicks, dropouts, hum: how often they are right",
+    "speed": "how long it takes, against general tools",
+    "safety": "what the program refuses to do, and its exit codes",
+    "news": "what changed in each version",
+}
+"""Topic -> what its page is about, in reading order."""
+
+
+def page(topic: str) -> str:
+    """Markdown of the page about *topic*.
+
+    Raises
+    ------
+    KeyError : there is no such topic
+    """
+    if topic not in ABOUT:
+        raise KeyError(topic)
+    return (Path(__file__).parent / f"{topic}.md").read_text(encoding="utf-8")
