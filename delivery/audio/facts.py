@@ -42,6 +42,8 @@ class SoundFacts:
     """'libsndfile' or 'FFmpeg' where a library decoded the samples."""
     speakers: tuple[str, ...] = ()
     """Position of each channel, by the names of ``model.speakers``; empty where the file does not state it."""
+    channel_mask: int = 0
+    """As a WAVE header states it; 0 where it states none, and for every other container."""
 
     @property
     def integers(self) -> bool:
@@ -95,6 +97,8 @@ class Header:
     """A compressed file that says how long it is, not only how it begins."""
     speakers: tuple[str, ...] = ()
     """As in SoundFacts; empty where the header does not settle it."""
+    channel_mask: int = 0
+    """As in SoundFacts."""
 
 
 def checked(facts: SoundFacts) -> SoundFacts:

@@ -44,6 +44,8 @@ class PcmForm:
     bits: int
     extensible: bool = False
     """WAV: the extensible header instead of the plain one."""
+    channel_mask: int = 0
+    """Of more than two channels in an extensible header; 0 states no loudspeakers."""
 
     @property
     def data_bytes_a_frame(self) -> int:
@@ -73,6 +75,8 @@ def write_pcm(path: Path, form: PcmForm, frames: int, blocks: Iterable[Block]) -
             written = sum(_write(file, form, block) for block in blocks)
         if form.coding == "float":
             _undate(path)
+        if kind in ("WAVEX", "RF64") and form.channels > 2:
+            _state_mask(path, form.channel_mask)
     except (soundfile.LibsndfileError, OSError) as error:
         raise unfinished(path, error) from error
     if written != frames:
@@ -140,12 +144,22 @@ def _write(file: Any, form: PcmForm, block: Block) -> int:
 
 def _undate(path: Path) -> None:
     """Clear the clock time libsndfile puts into the PEAK chunk of float files: same in, same out."""
+    _overwrite(path, b"PEAK", 4, bytes(4))  # behind its version
+
+
+def _state_mask(path: Path, channel_mask: int) -> None:
+    """libsndfile states loudspeakers of its own choice for 4, 6 and 8 channels."""
+    _overwrite(path, b"fmt ", 20, channel_mask.to_bytes(4, "little"))
+
+
+def _overwrite(path: Path, chunk: bytes, offset: int, content: bytes) -> None:
+    """Write *content* at *offset* into the body of the first *chunk* before the sound, where there is one."""
     with path.open("r+b") as file:
         file.seek(12)
         while (head := file.read(8))[:4] not in (b"data", b""):
             size = int.from_bytes(head[4:], "little")
-            if head[:4] == b"PEAK":
-                file.seek(4, 1)  # its version
-                file.write(bytes(4))
+            if head[:4] == chunk:
+                file.seek(offset, 1)
+                file.write(content)
                 return
             file.seek(size + size % 2, 1)

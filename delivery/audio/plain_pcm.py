@@ -39,6 +39,7 @@ class PlainPcm:
             header.size_bytes,
             header.extensible,
             speakers=header.speakers,
+            channel_mask=header.channel_mask,
         )
 
     def close(self) -> None:

@@ -111,6 +111,7 @@ def _facts(path: Path, header: Header, file: Any) -> SoundFacts:
         header.extensible,
         "libsndfile",
         of_vorbis(file.channels) if header.coding == "vorbis" else header.speakers or usual(file.channels),
+        header.channel_mask,
     )
     return checked(facts)
 

@@ -44,6 +44,21 @@ def of_mask(mask: int, channels: int) -> Speakers:
     return resolved(names) if len(names) == channels and all(names) else usual(channels)
 
 
+def mask_for(speakers: Speakers) -> int:
+    """A mask that gives these positions; 0, which states nothing, where none does: a mask has one order only.
+
+    A surround pair that could be either is the back pair, as in FLAC.
+    """
+    back, side = {"Ls": "back left", "Rs": "back right"}, {"Ls": "side left", "Rs": "side right"}
+    both = dict(zip(SIDE_AND_BACK.values(), SIDE_AND_BACK, strict=True))
+    for bits in (back, side, both):
+        names = [bits.get(name, name) for name in speakers]
+        mask = sum(1 << MASK.index(name) for name in set(names) if name in MASK)
+        if mask and of_mask(mask, len(speakers)) == speakers:
+            return mask
+    return 0
+
+
 FLAC = {3: 0x7, 4: 0x33, 5: 0x37, 6: 0x3F, 7: 0x70F, 8: 0x63F}
 """Number of channels to the mask whose order FLAC uses."""
 VORBIS = {

@@ -56,7 +56,9 @@ def with_data(path: Path, file: BinaryIO, form: str, fmt: bytes, at: int, promis
     layout = Layout(rate_hz, channels, sample_bytes, at, promised // frame_bytes, "<", floats) if plain else None
     speakers = of_mask(mask, channels)
     stated_bits = bits if lossless else None
-    return Header("wav", form, coding, stated_bits, extensible, size_bytes, layout, speakers=speakers)
+    return Header(
+        "wav", form, coding, stated_bits, extensible, size_bytes, layout, speakers=speakers, channel_mask=mask
+    )
 
 
 def _refuse_unfinished(path: Path, file: BinaryIO, at: int, size_bytes: int) -> None:

@@ -59,6 +59,8 @@ class _Facts:
     bits: int | None
     effective_bits: int | None
     extensible: bool
+    states_layout: bool
+    """More channels than two, and which loudspeaker each is for: in WAV only the extensible header holds that."""
     riff_form: str
     size_bytes: int
 
@@ -73,6 +75,7 @@ class _Facts:
             value("bits"),
             value("effective_bits"),
             bool(value("extensible")),
+            value("channels") > 2 and bool(value("speakers")),
             value("riff_form") or "",
             value("size_bytes") or 0,
         )
@@ -114,7 +117,7 @@ def plan(
         return Chain((*copied, *changes, _encode(target)), target)
     target = _word_length(spec, facts, target, changed=bool(changes))
     steps = (*copied, *changes, *_requantise(spec, facts, target, changed=bool(changes)))
-    return Chain(_in_jacket(spec, target, steps) or (_carry(spec, facts, target),), target)
+    return Chain(_in_jacket(spec, facts, target, steps) or (_carry(spec, facts, target),), target)
 
 
 def gain_wanted_db(spec: Spec, measurement: Measurement) -> float:
@@ -407,9 +410,17 @@ def _requantise(spec: Spec, facts: _Facts, target: Target, *, changed: bool) -> 
     )
 
 
-def _in_jacket(spec: Spec, target: Target, steps: tuple[Step, ...]) -> tuple[Step, ...]:
-    """The steps, the last one told to write the extensible header where a spec requires one for its WAV files."""
-    if not steps or target.container != "wav" or not spec.limit("extensible_header"):
+def _extensible(spec: Spec, facts: _Facts, target: Target) -> bool:
+    """The extensible WAV header: what the spec requires, else where the layout of the channels would be lost."""
+    required = spec.limit("extensible_header")
+    if target.container != "wav":
+        return False
+    return bool(required) if required is not None else facts.states_layout and target.channels == facts.channels
+
+
+def _in_jacket(spec: Spec, facts: _Facts, target: Target, steps: tuple[Step, ...]) -> tuple[Step, ...]:
+    """The steps, with the extensible header set in the last one where the WAV file is to have it."""
+    if not steps or not _extensible(spec, facts, target):
         return steps
     return (*steps[:-1], replace(steps[-1], settings={**steps[-1].settings, "extensible": True}))
 
@@ -444,7 +455,7 @@ def _carry(spec: Spec, facts: _Facts, target: Target) -> Step:
         Touch.REWRAP,
         "identical samples, " + ", ".join(change for change in changes if change),
         "the spec requires another jacket and the samples fit into it exactly",
-        {"extensible": bool(wants_extensible)},
+        {"extensible": _extensible(spec, facts, target)},
     )
 
 

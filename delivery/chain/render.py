@@ -13,6 +13,7 @@ from delivery.audio.blocks import sound_facts
 from delivery.audio.digest import AudioDigest
 from delivery.audio.encode import CODECS, CodedForm, encode
 from delivery.audio.pcm import PcmForm, write_pcm
+from delivery.audio.speakers import mask_for
 from delivery.chain import render_steps as steps
 from delivery.chain.stream import Master, Place, Stream
 from delivery.dsp.dither import Requantiser, settling_frames
@@ -108,12 +109,12 @@ def _stream(place: Place, chain: Chain, target: Path) -> str:
     if wanted.coding == "pcm":
         bits = _bits(chain)
         words = steps.seen(_words(place, chain, bits), digest.update_words)
-        _write_words(chain, target, stop - start, words, bits)
+        _write_words(chain, target, stop - start, words, bits, _channel_mask(place, chain))
     elif wanted.coding == "float":
         bits, floats = wanted.bits or 32, _changed(place, chain)
         floats = steps.exact_floats(floats, place.name, bits) if chain.step(Touch.REWRAP) else floats
         floats = steps.seen(steps.as_stored(floats, bits), digest.update)
-        write_pcm(target, _pcm_form(chain, bits), stop - start, floats)
+        write_pcm(target, _pcm_form(chain, bits, _channel_mask(place, chain)), stop - start, floats)
     else:
         _encode(place, chain, target)
         return ""
@@ -184,15 +185,23 @@ def _songs_before(place: Place, frames: int, to_hz: int) -> Iterator[Iterable[Ar
             yield _changed(Place(place.stream, index), master.chain, min(0, start - begins))
 
 
-def _write_words(chain: Chain, target: Path, frames: int, words: Iterable[Words], bits: int) -> None:
+def _write_words(chain: Chain, target: Path, frames: int, words: Iterable[Words], bits: int, mask: int) -> None:
     wanted = chain.target
     if wanted.container == "m4a":  # lossless words in it are ALAC
         encode(target, CodedForm("alac", wanted.rate_hz, wanted.channels, bits=bits), words)
     else:
-        write_pcm(target, _pcm_form(chain, bits), frames, words)
+        write_pcm(target, _pcm_form(chain, bits, mask), frames, words)
 
 
-def _pcm_form(chain: Chain, bits: int) -> PcmForm:
+def _channel_mask(place: Place, chain: Chain) -> int:
+    """The master's own channel mask, or one for its loudspeakers; 0 where it does not state them."""
+    facts = sound_facts(place.stream.masters[place.index].file)
+    if facts.channels != chain.target.channels or facts.channels <= 2:
+        return 0
+    return facts.channel_mask if facts.channel_mask and facts.speakers else mask_for(facts.speakers)
+
+
+def _pcm_form(chain: Chain, bits: int, mask: int) -> PcmForm:
     wanted = chain.target
     extensible = any(step.settings.get("extensible", False) for step in chain.steps)
-    return PcmForm(wanted.container, wanted.coding, wanted.rate_hz, wanted.channels, bits, extensible)
+    return PcmForm(wanted.container, wanted.coding, wanted.rate_hz, wanted.channels, bits, extensible, mask)

@@ -94,9 +94,12 @@ def _with_subject(figure: Figure, member: Any) -> Figure:
 
 @cache
 def meters_version() -> str:
-    """SHA-256 of the source text of the meters and of the numbers under them; a cache of readings hangs on it."""
+    """SHA-256 of the source text of whatever decides a reading; a cache of readings is valid for one version only.
+
+    Meters, the arithmetic they use, how files are read, and which channel counts how much.
+    """
     digest = hashlib.sha256()
-    for package in ("delivery.measure", "delivery.dsp"):
+    for package in ("delivery.measure", "delivery.dsp", "delivery.audio", "delivery.model"):
         for name, text in sorted(_sources(package)):
             digest.update(f"{package}/{name}\n{text}\n".encode())
     return digest.hexdigest()

@@ -131,6 +131,25 @@ def test_floats_need_no_rounding_where_floats_are_taken() -> None:
     assert touches({"rate_hz": [48_000], "coding": ["float"]}, source, rate="lower") == [Touch.RATE]
 
 
+@pytest.mark.parametrize(
+    ("speakers", "requires", "extensible"),
+    [
+        (("L", "R", "C", "Ls"), {}, True),
+        (("L", "R", "C", "Ls"), {"extensible_header": False}, False),
+        ((), {}, False),
+        (("L", "R"), {}, False),
+    ],
+)
+@pytest.mark.parametrize("rate_hz", [96_000, 48_000])
+def test_a_known_layout_is_not_lost_in_wav(
+    speakers: tuple[str, ...], requires: dict[str, Any], extensible: bool, rate_hz: int
+) -> None:
+    """Only the extensible header states the loudspeakers of more than two channels; a spec that forbids it decides."""
+    surround = master(container="flac", channels=len(speakers) or 4, speakers=speakers)
+    made = plan(spec({"container": ["wav"], "rate_hz": [rate_hz], **requires}, container="any"), surround, CONTAINERS)
+    assert made.steps[-1].settings.get("extensible", False) is extensible
+
+
 def test_the_extensible_header_is_written_whatever_else_is_done() -> None:
     requires = {"extensible_header": True, "rate_hz": [44_100], "bits": [16], "container": ["wav"]}
     chain = plan(spec(requires, rate="lower", depth="lower"), master(), CONTAINERS)

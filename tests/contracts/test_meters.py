@@ -211,8 +211,14 @@ def test_version_hangs_on_the_source_text(monkeypatch: pytest.MonkeyPatch) -> No
     source = room._sources
     monkeypatch.setattr(room, "_sources", lambda package: [(name, f"{text} ") for name, text in source(package)])
     assert meters_version.__wrapped__() != meters_version()  # type: ignore[attr-defined]
-    names = {name for package in ("delivery.measure", "delivery.dsp") for name, _ in source(package)}
-    assert {"loudness.py", "kweighting.py", "__init__.py"} <= names
+    read: list[tuple[str, str]] = []
+    monkeypatch.setattr(
+        room, "_sources", lambda package: (read.append((package, n)) or (n, t) for n, t in source(package))
+    )
+    meters_version.__wrapped__()  # type: ignore[attr-defined]
+    modules = {f"{package}.{name}" for package, name in read}
+    assert {"delivery.measure.loudness.py", "delivery.dsp.kweighting.py", "delivery.measure.__init__.py"} <= modules
+    assert {"delivery.audio.speakers.py", "delivery.model.speakers.py"} <= modules  # they decide loudness as well
 
 
 def test_the_same_from_file_and_from_memory(tmp_path: Path) -> None:
