@@ -44,7 +44,7 @@ class Levels:
             "%",
             3,
             "Largest offset of any channel about one second: mean under a Hann window of 2 s (of the whole file where "
-            "it is shorter, from 1 s on), every 0.1 s. What sounds from 15 Hz on counts less than a thousandth.",
+            "it is shorter, from 1 s on), every 0.1 s. From 20 Hz on a tone counts less than a thousandth.",
             PRACTICE,
         ),
         Figure("dc_offset_1s_at_s", "s", 1, "Where the middle second of that window begins.", PRACTICE),
