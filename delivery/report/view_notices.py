@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from delivery.model.finding import Answer, Finding, Result, Weight
 from delivery.model.part import Delivery
 from delivery.model.release import Waiver
+from delivery.model.spec import Spec
 from delivery.model.unconfirmed import in_short
 from delivery.report import view_words as words
 from delivery.report.view_nouns import Notice, WaivedRow
@@ -28,15 +29,46 @@ def all_findings(delivery: Delivery) -> list[Finding]:
 
 
 def notices(delivery: Delivery) -> tuple[Notice, ...]:
-    """Worst first within the release and within each track; one row for all specs that said the same."""
-    alike: dict[Notice, list[str]] = {}
+    """Worst first within the release and within each track; one row for all specs that reported the same.
+
+    A level above the ceilings of several specs is one matter: a remark about it is one row, with the strictest limit.
+    """
+    alike: dict[tuple[int, str] | Notice, list[_Said]] = {}
+    specs = {spec.id: spec for spec in delivery.specs}
     titles = {spec.id: words.plain(spec.title) or spec.id for spec in delivery.specs}
     numbers = words.numbers(delivery.release)
     for finding in all_findings(delivery):
         if finding.answer not in (Answer.MET, Answer.ACCEPTED):
-            alike.setdefault(_notice(finding, numbers), []).append(titles.get(finding.spec, finding.spec))
-    merged = [replace(notice, specs=tuple(words.unique(specs))) for notice, specs in alike.items()]
+            notice, ceiling = _notice(finding, numbers), _ceiling(finding, specs.get(finding.spec))
+            key = notice if ceiling is None else (finding.track or 0, finding.rule)
+            alike.setdefault(key, []).append(_Said(notice, titles.get(finding.spec, finding.spec), ceiling))
+    merged = [_of_all_specs(same) for same in alike.values()]
     return tuple(sorted([*_to_confirm(delivery), *_problems(delivery, numbers, titles), *merged], key=_weight))
+
+
+@dataclass(frozen=True, slots=True)
+class _Said:
+    notice: Notice
+    spec: str
+    """Its title."""
+    ceiling: float | None
+    """The limit, where the notice is a remark about a level above it."""
+
+
+def _ceiling(finding: Finding, spec: Spec | None) -> float | None:
+    """The limit of a remark about a level; None for every other finding. Rules of this subject have no lower limits."""
+    remark = finding.answer is Answer.NOT_MET and finding.result is not Result.NOT_READY
+    limit = spec.limit(finding.rule) if spec and remark and finding.subject == "level" else None
+    return float(limit) if isinstance(limit, int | float) else None
+
+
+def _of_all_specs(same: list[_Said]) -> Notice:
+    """Equal notices as one; of different ceilings the lowest, and how many there are."""
+    ceilings = {said.ceiling for said in same}
+    notice = min(same, key=lambda said: said.ceiling or 0).notice
+    several = f" (the strictest of {len(ceilings)} limits)" if len(ceilings) > 1 else ""
+    wanted = notice.wanted + several
+    return replace(notice, wanted=wanted, specs=tuple(words.unique(said.spec for said in same)))
 
 
 def by_words(notices: Iterable[Notice]) -> list[Notice]:

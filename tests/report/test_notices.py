@@ -6,10 +6,12 @@ from dataclasses import replace
 
 import pytest
 
+from delivery.judge import rules
 from delivery.model.finding import Answer
-from delivery.report.view_notices import by_words
+from delivery.report.view_notices import by_words, notices
 from delivery.report.view_nouns import Notice
 from delivery.report.view_words import runs, verdict
+from tests import samples
 
 LEAD_IN = Notice(
     "1", 1, "lead-in", verdict(Answer.NOT_MET), "should", ("Store",), found="0.00 s", wanted="0.05 to 2.00 s"
@@ -39,3 +41,45 @@ def test_the_same_words_about_several_tracks_are_one_row_with_every_place() -> N
     assert [(row.track, row.tracks) for row in rows] == [("1 to 3", 3), ("4", 1)]
     assert rows[0].place == "track 2: 0:01.0; track 3: 0:07.5"
     assert rows[1] is other
+
+
+def ceilings(*limits: float, must: bool = False) -> list[Notice]:
+    """Notices about one track that is above the ceilings of so many specs."""
+    specs = tuple(
+        samples.spec(f"spec-{at}", f"Spec {at}", requirements=(samples.requirement("true_peak_max_dbtp", limit),))
+        for at, limit in enumerate(limits)
+    )
+    whole = samples.delivery(1, specs)
+    parts = [
+        replace(
+            part,
+            findings=(
+                replace(
+                    samples.over_ceiling(part.spec, 1), must=must, wanted=f"at most {limit:.2f} dBTP", subject="level"
+                ),
+            ),
+        )
+        for part, limit in zip(whole.parts, limits, strict=True)
+    ]
+    found = notices(replace(whole, parts=tuple(parts)))
+    return [notice for notice in found if notice.rule == "true_peak_max_dbtp"]
+
+
+def test_a_ceiling_is_remarked_on_once_for_a_track_by_its_strictest_limit() -> None:
+    (remark,) = ceilings(-1.0, -2.0, -1.5, -2.0)
+    assert remark.wanted == "at most -2.00 dBTP (the strictest of 3 limits)"
+    assert remark.specs == ("Spec 0", "Spec 1", "Spec 2", "Spec 3")
+    (remark,) = ceilings(-1.0, -1.0)
+    assert remark.wanted == "at most -1.00 dBTP"
+
+
+def test_what_keeps_files_from_being_ready_is_reported_for_every_limit() -> None:
+    """Each spec refuses for itself: what is required of one file must not be read as required of another."""
+    assert len(ceilings(-1.0, -2.0, must=True)) == 2
+
+
+def test_the_strictest_limit_of_a_level_is_the_lowest() -> None:
+    """No rule about levels has a number as its lower limit; one that had would need another order."""
+    numeric = [rule.id for rule in rules().values() if rule.subject == "level" and rule.limit.get("type") != "object"]
+    assert numeric
+    assert all("_max" in rule for rule in numeric)
