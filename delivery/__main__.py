@@ -19,12 +19,12 @@ def main() -> None:
 
 def run(arguments: list[str]) -> int:
     """Run one command and give its exit code: 0 all met, 1 not met, 2 unusable input, 70 our fault, 130 interrupted."""
-    from delivery.cli import make_app
+    from delivery.cli import make_command
     from delivery.errors import DeliveryError
 
     _speak_utf8()
     try:
-        make_app()(arguments, prog_name="delivery")
+        make_command()(arguments, prog_name="delivery")
     except DeliveryError as error:
         print(error, file=sys.stderr)
         return error.exit_code

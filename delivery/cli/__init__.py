@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import importlib
 import pkgutil
+from typing import Any
 
 import typer
 
@@ -18,14 +19,36 @@ EPILOG = (
 )
 
 
+def make_command() -> Any:
+    """The command line, ready to be called; its help names kinds of values in plain words."""
+    from typer.main import get_command
+
+    command = get_command(make_app())
+    _name_values(command)
+    return command
+
+
+def _name_values(command: Any) -> None:
+    """'FILE', 'NUMBER' or 'TEXT' where the library would print a type of Python."""
+    for parameter in command.params:
+        if parameter.param_type_name == "argument":
+            parameter.metavar = parameter.metavar or parameter.name.upper()
+            parameter.display_type_rich = lambda ctx: ""  # noqa: ARG005 - called by that name
+        elif parameter.metavar is None and not getattr(parameter, "is_flag", False):
+            kind = str(getattr(getattr(parameter, "type_descriptor", None), "annotation", ""))
+            parameter.metavar = "FILE" if "Path" in kind else "NUMBER" if "int" in kind or "float" in kind else "TEXT"
+    for inner in getattr(command, "commands", {}).values():
+        _name_values(inner)
+
+
 def make_app() -> typer.Typer:
     """The command line with every command of this folder, in the order of a day's work."""
     app = typer.Typer(
         name="delivery",
-        help="Check masters against delivery specs, and pack releases with a sheet you can stand behind.",
+        help="Check masters against delivery specs, and pack releases with a verified sheet.",
         epilog=EPILOG,
         no_args_is_help=True,
-        rich_markup_mode="rich",
+        rich_markup_mode=None,
         pretty_exceptions_enable=False,
         context_settings={"help_option_names": ["-h", "--help"]},
     )

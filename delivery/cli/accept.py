@@ -27,7 +27,7 @@ def add(app: typer.Typer) -> None:
 def accept(
     release: Annotated[Path, typer.Argument(help="A release file, or the folder that holds release.yaml.")],
     remarks: Annotated[
-        list[str] | None, typer.Argument(metavar="[RULE:TRACK]...", help="Remarks, such as clip_runs_max:3.")
+        list[str] | None, typer.Argument(metavar="RULE:TRACK", help="Remarks, such as clip_runs_max:3.")
     ] = None,
     every: Annotated[
         list[str] | None, typer.Option("--all", metavar="RULE", help="This rule's remark on every track that has it.")

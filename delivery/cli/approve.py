@@ -22,7 +22,7 @@ def approve(
     date: Annotated[str, typer.Option("--date", help="The day it was done: year-month-day.", metavar="DAY")],
     as_json: _edge.AsJson = False,
 ) -> None:
-    """Write into the release file who approved the masters, with the audio hash of each.
+    """Record who approved the masters, by their audio hashes.
 
     The approval is printed as long as the audio is the same; when a sample or the order changes, or a
     track is added, sheet and mail report that it was given for other audio. Titles and codes are not part of it.

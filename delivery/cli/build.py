@@ -60,7 +60,9 @@ def build(
     no_cache: _edge.NoCache = False,
     workers: _edge.Workers = _edge.DEFAULT_WORKERS,
 ) -> None:
-    """Make every deliverable, read it back, and write the package: whole, or not at all.
+    """Make every deliverable and write a verified package.
+
+    The package is written whole, or not at all.
 
     A deliverable that would need a creative decision is refused with the exact remedy; the others are made. A single
     needs no release file: its title, artist and codes are options, and are kept in 'Song.release.yaml' beside it.

@@ -23,12 +23,12 @@ def confirm(
     path: Annotated[Path, typer.Argument(help="A release file, or the folder that holds release.yaml.")],
     values: Annotated[
         list[str] | None,
-        typer.Argument(metavar="[FIELD[:TRACK]]...", help="What is right: title, artwork, title:3, title:all ..."),
+        typer.Argument(metavar="FIELD[:TRACK]", help="What is right: title, artwork, title:3, title:all ..."),
     ] = None,
     everything: Annotated[bool, typer.Option("--all", help="Everything is right as it stands.")] = False,
     as_json: _edge.AsJson = False,
 ) -> None:
-    """List what 'delivery start' took from folder and file names, and confirm it.
+    """Confirm values taken from folder and file names.
 
     Nothing is built while such a value is unconfirmed. Without FIELD or --all the list is printed; on a terminal
     a question follows. Correct a wrong value in the release file first, then confirm it or delete it from to_confirm.

@@ -19,7 +19,7 @@ def guide(
     topic: Annotated[str, typer.Argument(help="A topic; without one, all are listed.")] = "",
     as_json: _edge.AsJson = False,
 ) -> None:
-    """Read about a topic: specs, label copy, discs and sides, accuracy, what changed."""
+    """Read about a topic: specs, label copy, what changed ..."""
     from difflib import get_close_matches
 
     from delivery.errors import Unusable

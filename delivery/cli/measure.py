@@ -53,7 +53,9 @@ def measure(
     no_cache: _edge.NoCache = False,
     workers: _edge.Workers = _edge.DEFAULT_WORKERS,
 ) -> None:
-    """Measure files: one by every figure, several in one table with a line for each.
+    """Measure files and print the figures, without a verdict.
+
+    One file is printed by every figure, several as one table with a line for each.
 
     Several files are also measured as one programme, gated over all of them at once, as for an album.
 

@@ -20,7 +20,7 @@ def migrate(
     files: Annotated[list[Path], typer.Argument(help="Spec, release and studio files.")],
     as_json: _edge.AsJson = False,
 ) -> None:
-    """Rewrite names of an earlier version in spec, release and studio files.
+    """Rewrite names of an earlier version in your files.
 
     Only those names change: comments, order and everything else stay. Each file is replaced whole, or not at all.
     """

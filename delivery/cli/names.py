@@ -23,7 +23,7 @@ def names(
     no_cache: _edge.NoCache = False,
     workers: _edge.Workers = _edge.DEFAULT_WORKERS,
 ) -> None:
-    """Show the name each spec's template gives every file, beside the master's own; write nothing.
+    """Show the file names that each spec gives; write nothing.
 
     Said with it: signs that no file name may hold, letters written in ASCII, what was shortened or numbered apart, and
     what a name, read back, says that the file is not (exit code 1).

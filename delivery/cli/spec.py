@@ -23,7 +23,7 @@ def add(app: typer.Typer) -> None:
 
 
 def list_specs(as_json: _edge.AsJson = False) -> None:
-    """List every spec found: the studio's own first, then those that come along."""
+    """List every spec found, the studio's own first."""
     from delivery.intake import load_specs, spec_names
 
     folders = _folders()
@@ -40,7 +40,9 @@ def list_specs(as_json: _edge.AsJson = False) -> None:
 
 
 def explain(name: Annotated[str, typer.Argument(help="Spec name or path.")], as_json: _edge.AsJson = False) -> None:
-    """Say in plain sentences what a spec requires, and where each limit comes from."""
+    """Explain in plain sentences what a spec requires.
+
+    Each limit is printed with its source."""
     from datetime import date
 
     from delivery.intake import is_stale
@@ -60,7 +62,7 @@ def diff(
     other: Annotated[str, typer.Argument(help="Spec name or path.")],
     as_json: _edge.AsJson = False,
 ) -> None:
-    """Say what two specs ask differently."""
+    """Compare two specs."""
     from delivery.schema import difference
 
     sentences = difference(_load(one), _load(other))
@@ -76,7 +78,7 @@ def new(
     into: Annotated[Path, typer.Option("--into", help="Folder to write to.")] = Path(),
     as_json: _edge.AsJson = False,
 ) -> None:
-    """Begin a spec file of your own, with comments that say what goes where."""
+    """Begin a spec file of your own, with comments."""
     from datetime import date
 
     from delivery.errors import Occupied

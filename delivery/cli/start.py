@@ -62,7 +62,9 @@ def start(
     ] = "",
     as_json: _edge.AsJson = False,
 ) -> None:
-    """Write a first release file from a folder of masters: order, titles and codes from tags and file names.
+    """Write a release file from a folder of masters.
+
+    Order, titles and codes come from tags and file names.
 
     With --label-copy the client's sheet fills it in. Rows find their files by code, title, number and length; what
     could be two files is asked about, or refused when nobody can be asked. Codes that a spreadsheet has damaged are

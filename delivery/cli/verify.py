@@ -32,7 +32,7 @@ def verify(
     as_json: _edge.AsJson = False,
     workers: _edge.Workers = _edge.DEFAULT_WORKERS,
 ) -> None:
-    """Check a package: every checksum, every audio hash, every figure against the sheet's data.
+    """Check a package: checksums, audio hashes, figures.
 
     Says exactly which file differs how. Always measures anew. A folder that is no package, such as a plant's image,
     is checked against the checksum list that lies in it.

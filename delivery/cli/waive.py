@@ -20,15 +20,15 @@ def add(app: typer.Typer) -> None:
 
 def waive(
     release: Annotated[Path, typer.Argument(help="A release file, or the folder that holds release.yaml.")],
-    rules: Annotated[list[str], typer.Argument(metavar="RULE[:TRACK]...", help="A rule, for one track or for all.")],
+    rules: Annotated[list[str], typer.Argument(metavar="RULE[:TRACK]", help="A rule, for one track or for all.")],
     by: Annotated[str, typer.Option("--by", help="Who waives.")],
     why: Annotated[str, typer.Option("--why", help="The reason, printed on the sheet.")],
     as_json: _edge.AsJson = False,
 ) -> None:
-    """Let a requirement that is not met pass, by name and with a reason; both are printed on the sheet.
+    """Let a must that is not met pass, by name and reason.
 
-    It is written into the release file. A waiver holds whatever the file contains; what was not measured, and what no
-    file can hold, is never waived. The recipient may still refuse the delivery.
+    Both are printed on the sheet. It is written into the release file. A waiver holds whatever the file contains; what
+    was not measured, and what no file can hold, is never waived. The recipient may still refuse the delivery.
     """
     from delivery.errors import Unusable
     from delivery.intake import add_waiver

@@ -49,3 +49,25 @@ def test_no_page_but_the_news_uses_an_old_name() -> None:
     for topic in set(ABOUT) - {"news"}:
         assert not [rule for rule in old if re.search(rf"[`\[]{rule}[`\]]", page(topic))], topic
         assert not re.search(r"accept-title|allow-shortfall|delivery tick|\basks:|falls short", page(topic)), topic
+
+
+def commands() -> list[list[str]]:
+    from delivery.cli import make_command
+
+    command = make_command()
+    inner = [[name, below] for name, one in command.commands.items() for below in getattr(one, "commands", {})]
+    return [[], *([name] for name in command.commands), *inner]
+
+
+@pytest.mark.parametrize("words", commands(), ids=" ".join)
+@pytest.mark.parametrize("columns", [80, 100])
+def test_help_is_plain_and_fits(
+    words: list[str], columns: int, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """No types of Python, no line wider than the terminal, and the first sentence of each command whole in the list."""
+    monkeypatch.setenv("COLUMNS", str(columns))
+    assert run([*words, "--help"]) == 0
+    shown = capsys.readouterr().out
+    assert max(map(len, shown.splitlines())) <= columns
+    assert not re.search(r"<(str|int|path|bool|float|list)|list\[|Path\b", shown)
+    assert not re.search(r"\w\.\.\.$", shown.partition("Commands:")[2], re.MULTILINE)
