@@ -24,19 +24,22 @@ def phase_wanted(limit: Mapping[str, float]) -> str:
 @rule(
     id="sibilant_spots_max",
     limit={"type": "integer", "minimum": 0, "description": "places"},
-    needs=("sibilant_spots",),
+    needs=("sibilant_spots_outstanding",),
     weight=Weight.WEAK_SIGN,
     source="common practice at cutting rooms, no source: 5 to 10 kHz loud and above 1 to 4 kHz for 40 ms",
     sentence="it hisses in {limit}",
     value_text=lambda spots: counted(spots, "place"),
     limit_text=spots_wanted,
-    at="sibilant_spots_at_s",
+    at="sibilant_spots_outstanding_at_s",
 )
-def sibilance(sibilant_spots: int, limit: int) -> Iterator[NotMet]:
-    """Hiss that outweighs the voice it belongs to distorts in inner grooves; cymbals look the same. Listen there."""
-    if sibilant_spots > limit:
+def sibilance(sibilant_spots_outstanding: int, limit: int) -> Iterator[NotMet]:
+    """Hiss that outweighs the voice it belongs to distorts in inner grooves; cymbals look the same. Listen there.
+
+    Where a song has many such places, those count that stand out of its own habit.
+    """
+    if sibilant_spots_outstanding > limit:
         yield NotMet(
-            counted(sibilant_spots, "place"),
+            counted(sibilant_spots_outstanding, "place"),
             spots_wanted(limit),
             "listen at the times given; a gentler take of them, or the cutting room's own treatment",
         )
@@ -102,33 +105,39 @@ def _places(count: int, many: bool, limit: int, remedy: str = LISTEN) -> Iterato
 @rule(
     id="click_places_max",
     limit=PLACES,
-    needs=("click_places", "click_places_many"),
+    needs=("click_places_outstanding",),
     weight=Weight.WEAK_SIGN,
     source="common practice, no source: other values of a few samples explain what linear prediction leaves",
     sentence="it clicks in {limit}",
-    value_text=places_shown,
+    value_text=lambda places: counted(places, "place"),
     limit_text=spots_wanted,
-    at="click_places_at_s",
+    at="click_places_outstanding_at_s",
 )
-def clicks(click_places: int, click_places_many: bool, limit: int) -> Iterator[NotMet]:
-    """Clicks of a few samples that do not belong to the sound. Some instruments click too: listen there."""
-    yield from _places(click_places, click_places_many, limit)
+def clicks(click_places_outstanding: int, limit: int) -> Iterator[NotMet]:
+    """Clicks of a few samples that do not belong to the sound. Some instruments click too: listen there.
+
+    Where a song has many, those count that stand out of its own habit.
+    """
+    yield from _places(click_places_outstanding, False, limit)
 
 
 @rule(
     id="discontinuity_places_max",
     limit=PLACES,
-    needs=("discontinuity_places", "discontinuity_places_many"),
+    needs=("discontinuity_places_outstanding",),
     weight=Weight.WEAK_SIGN,
     source="common practice, no source: prediction fails at one moment and the sound goes on elsewhere",
     sentence="its waveform jumps in {limit}",
-    value_text=places_shown,
+    value_text=lambda places: counted(places, "place"),
     limit_text=spots_wanted,
-    at="discontinuity_places_at_s",
+    at="discontinuity_places_outstanding_at_s",
 )
-def discontinuities(discontinuity_places: int, discontinuity_places_many: bool, limit: int) -> Iterator[NotMet]:
-    """Jumps of the waveform, as lost samples and hard edits leave them; samplers make them too. Listen there."""
-    yield from _places(discontinuity_places, discontinuity_places_many, limit)
+def discontinuities(discontinuity_places_outstanding: int, limit: int) -> Iterator[NotMet]:
+    """Jumps of the waveform, as lost samples and hard edits leave them; samplers make them too. Listen there.
+
+    Where a song has many, those count that stand out of its own habit.
+    """
+    yield from _places(discontinuity_places_outstanding, False, limit)
 
 
 @rule(

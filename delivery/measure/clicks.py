@@ -15,7 +15,7 @@ from delivery.dsp.ranking import Place, Places
 from delivery.dsp.roughness import BLOCK, MARGIN, PER_BLOCK, PRODUCTS, STRETCH, lead, rough_places, roughness
 from delivery.dsp.stretches import Lately, Stretches
 from delivery.measure.meter import NO_SOUND, Array, all_missing, planar
-from delivery.measure.places import figures, readings
+from delivery.measure.places import figures, outstanding, outstanding_figures, readings
 from delivery.model.figure import Reading, Subject
 
 METHOD = "inverse filtering by linear prediction of order 12 (Vaseghi); limits tuned on planted faults"
@@ -67,6 +67,8 @@ class Clicks:
             "click", "clicks: 1 to 5 samples that do not belong to the sound around them", "over_sound_db", METHOD
         ),
         *figures("discontinuity", "jumps of the waveform, as lost samples leave them", "over_sound_db", METHOD),
+        *outstanding_figures("click_places", METHOD),
+        *outstanding_figures("discontinuity_places", METHOD),
     )
 
     def __init__(self, sound: SoundFacts) -> None:
@@ -150,7 +152,8 @@ class Clicks:
             return all_missing(self.gives, self._why_not or NO_SOUND)
         self._take(np.zeros((len(self._rough), TAIL * self._stretch)))
         lists = (self._clicks, self._jumps)
-        return tuple(reading for list_ in lists for reading in readings(list_, self._frames, self._rate_hz))
+        gives = (readings, outstanding)
+        return tuple(one for give in gives for list_ in lists for one in give(list_, self._frames, self._rate_hz))
 
 
 def _a_click(found: Findings) -> bool:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from delivery.dsp.ranking import Places
+from delivery.dsp.ranking import Places, outstanding_from_db
 from delivery.model.figure import Figure, Reading
 
 
@@ -23,3 +23,22 @@ def readings(places: Places, frames: int, rate_hz: int) -> tuple[Reading, Readin
     ranked = () if many else tuple((at / rate_hz, channel, strength) for at, channel, strength in places.ranked)
     at_s = tuple(sorted(at_s for at_s, _, _ in ranked))
     return Reading(places.count), Reading(at_s), Reading(ranked), Reading(many)
+
+
+def outstanding_figures(kind: str, source: str) -> tuple[Figure, ...]:
+    """For kinds of places whose strength is in dB, and which some music is full of."""
+    says = (
+        "Those that stand out: all, or where there are many, those 6 dB and 5 median deviations above the median one."
+    )
+    return (
+        Figure(f"{kind}_outstanding", "", 0, says, source),
+        Figure(f"{kind}_outstanding_at_s", "", None, "Where they are, the twenty strongest of them.", source),
+    )
+
+
+def outstanding(places: Places, frames: int, rate_hz: int) -> tuple[Reading, Reading]:
+    """In the order of :func:`outstanding_figures`."""
+    strengths = places.strengths
+    least_db = outstanding_from_db(strengths, frames / rate_hz / 60)
+    at_s = sorted(place.frame / rate_hz for place in places.ranked if place.strength >= least_db)
+    return Reading(sum(strength >= least_db for strength in strengths)), Reading(tuple(at_s))

@@ -6,9 +6,12 @@ import numpy as np
 
 from delivery.audio.facts import SoundFacts
 from delivery.dsp.kweighting import step_ends
+from delivery.dsp.ranking import KEPT as MOST_PLACES
+from delivery.dsp.ranking import outstanding_from_db
 from delivery.dsp.series import Series
 from delivery.dsp.sibilance import band, band_energies, half_bands, halvings, taps, thinned
 from delivery.measure.meter import NO_SOUND, Array, all_missing, planar
+from delivery.measure.places import outstanding_figures
 from delivery.model.figure import Figure, Reading, Subject
 
 PRACTICE = "common practice at cutting rooms, no source"
@@ -34,6 +37,7 @@ class Sibilance:
     gives = (
         Figure("sibilant_spots", "", 0, "Places where 5 to 10 kHz outweighs 1 to 4 kHz and is loud.", PRACTICE),
         Figure("sibilant_spots_at_s", "", None, "Where the ten loudest are, at least 1 s apart.", PRACTICE),
+        *outstanding_figures("sibilant_spots", PRACTICE),
     )
 
     def __init__(self, sound: SoundFacts) -> None:
@@ -72,13 +76,26 @@ class Sibilance:
         powers = self._energies.rows * (STEPS_PER_S * self._thinning / self._rate_hz)
         high, middle = powers[:, 0], powers[:, 1]
         spots = _stretches((high > middle) & (high > 10 ** (LOUD_DBFS / 10)))
-        loudest = sorted(spots, key=lambda spot: (-float(high[slice(*spot)].max()), spot))
-        chosen: list[float] = []
-        for start, _end in loudest:
-            at_s = start / STEPS_PER_S
-            if len(chosen) < KEPT and all(abs(at_s - other) >= APART_S for other in chosen):
-                chosen.append(at_s)
-        return Reading(len(spots)), Reading(tuple(sorted(chosen)))
+        levels_db = [10 * float(np.log10(high[slice(*spot)].max())) for spot in spots]
+        loudest = sorted(zip(levels_db, spots, strict=True), key=lambda each: (-each[0], each[1]))
+        least_db = outstanding_from_db(levels_db, self._frames / self._rate_hz / 60)
+        outstanding = [each for each in loudest if each[0] >= least_db]
+        return (
+            Reading(len(spots)),
+            Reading(_apart([start for _, (start, _end) in loudest], KEPT)),
+            Reading(len(outstanding)),
+            Reading(_apart([start for _, (start, _end) in outstanding], MOST_PLACES)),
+        )
+
+
+def _apart(starts: list[int], most: int) -> tuple[float, ...]:
+    """Times in s of the first so many of these steps that are 1 s or more from each other, in order of time."""
+    chosen: list[float] = []
+    for start in starts:
+        at_s = start / STEPS_PER_S
+        if len(chosen) < most and all(abs(at_s - other) >= APART_S for other in chosen):
+            chosen.append(at_s)
+    return tuple(sorted(chosen))
 
 
 def _stretches(hissing: np.ndarray[tuple[int, ...], np.dtype[np.bool_]]) -> list[tuple[int, int]]:

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from delivery.dsp.ranking import KEPT, Place, Places
+from delivery.dsp.ranking import KEPT, Place, Places, outstanding_from_db
 from delivery.dsp.stretches import Lately, Stretches
 from delivery.measure.clicks import Clicks
 from delivery.measure.dropouts import Dropouts
@@ -175,6 +175,28 @@ def test_lately_lends_any_part_of_what_it_keeps() -> None:
         assert lately.channel(0, end - 1, end + 1) is None
 
 
+@pytest.mark.parametrize("louder_db", [0, 20])
+def test_clicks_stand_out_of_a_song_that_clicks_throughout(louder_db: float) -> None:
+    """Sixty clicks of one height in thirty seconds are its style; three ten times as high are not."""
+    sound = noise(48_000, 30, level_dbfs=-50)
+    at = 24_000 * np.arange(1, 59)
+    sound[at] += 0.06
+    sound[at[[9, 29, 49]]] += 0.06 * (10 ** (louder_db / 20) - 1)
+    found = readings(Clicks, sound, 48_000)
+    assert found["click_places"] == len(at)
+    expected = tuple(at[[9, 29, 49]] / 48_000) if louder_db else ()
+    assert found["click_places_outstanding"] == len(expected)
+    assert found["click_places_outstanding_at_s"] == pytest.approx(expected, abs=0.0005)
+
+
+def test_what_stands_out_depends_on_how_many_there_are() -> None:
+    """Twenty are few, whatever their length; more than ten a minute are many."""
+    strengths_db = [10.0] * 20 + [30.0]
+    assert outstanding_from_db(strengths_db[1:], 0.1) == outstanding_from_db(strengths_db, 2.2) == -np.inf
+    assert outstanding_from_db(strengths_db, 2.0) == 16.0
+    assert outstanding_from_db([8.0, 10.0, 12.0] * 10, 2.0) == 20.0
+
+
 def test_places_are_grouped_ranked_and_few() -> None:
     places = Places(apart=10)
     for k in range(40):
@@ -183,6 +205,7 @@ def test_places_are_grouped_ranked_and_few() -> None:
     assert places.count == 40
     assert len(places.ranked) == KEPT
     assert places.ranked[0] == Place(3909, 0, 39.5)
+    assert places.strengths == [k + 0.5 for k in range(40)]
     assert places.many(1.0)
     assert not places.many(4.0)
 

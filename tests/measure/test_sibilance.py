@@ -22,7 +22,7 @@ def facts(frames: int, rate_hz: int, channels: int = 2) -> SoundFacts:
 def sibilance(sound: Array, rate_hz: int) -> tuple[int, tuple[float, ...]]:
     meter = Sibilance(facts(len(sound), rate_hz, sound.shape[1]))
     meter.update(sound)
-    count, at_s = meter.result()
+    count, at_s, *_ = meter.result()
     return count.value, at_s.value
 
 
@@ -36,6 +36,49 @@ def voice(rate_hz: int, hisses: tuple[float, ...], level: float = 0.15, hiss_hz:
         for k in range(-3, 4)
     )
     return np.repeat(np.asarray(notes + hiss)[:, None], 2, axis=1)
+
+
+def outstanding(sound: Array, rate_hz: int) -> tuple[int, tuple[float, ...]]:
+    meter = Sibilance(facts(len(sound), rate_hz, sound.shape[1]))
+    meter.update(sound)
+    _, _, count, at_s = meter.result()
+    return count.value, at_s.value
+
+
+HABIT_AT_S = tuple(np.round(np.arange(0.2, 7.8, 0.25), 2))
+"""31 hisses in eight seconds."""
+
+
+def varied(rate_hz: int, spread_db: float) -> Array:
+    """A song full of hisses whose levels differ by so much on either side."""
+    levels_db = np.random.default_rng(3).uniform(-spread_db, spread_db, len(HABIT_AT_S))
+    notes = voice(rate_hz, ())
+    hisses = [
+        voice(rate_hz, (at_s,), level=0.1 * 10 ** (db / 20)) - notes
+        for at_s, db in zip(HABIT_AT_S, levels_db, strict=True)
+    ]
+    return notes + np.sum(hisses, axis=0)
+
+
+@pytest.mark.parametrize("spread_db", [0.0, 3.0, 6.0])
+def test_a_song_that_hisses_throughout_has_nothing_that_stands_out(spread_db: float) -> None:
+    sound = varied(44_100, spread_db)
+    assert sibilance(sound, 44_100)[0] == len(HABIT_AT_S)
+    assert outstanding(sound, 44_100) == (0, ())
+
+
+def test_bursts_well_above_a_songs_habit_are_reported() -> None:
+    """Two bursts 12 dB above hisses of one level, of which there are 29 more."""
+    bursts = voice(44_100, (2.2, 5.2), level=0.4) - voice(44_100, ())
+    count, at_s = outstanding(varied(44_100, 0.5) + bursts, 44_100)
+    assert count == 2
+    assert at_s == pytest.approx((2.2, 5.2), abs=0.03)
+
+
+def test_few_hisses_all_stand_out() -> None:
+    count, at_s = outstanding(voice(44_100, (1.0, 3.5, 6.2)), 44_100)
+    assert count == 3
+    assert at_s == pytest.approx((1.0, 3.5, 6.2), abs=0.03)
 
 
 @pytest.mark.parametrize("rate_hz", [44_100, 48_000, 96_000])
