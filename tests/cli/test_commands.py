@@ -27,6 +27,7 @@ COMMANDS = [
     "approve",
     "migrate",
     "guide",
+    "questions",
     "verify",
     "measure",
     "spec",

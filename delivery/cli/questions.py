@@ -1,0 +1,75 @@
+"""delivery questions: what only the client can answer, as a mail and a sheet."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from delivery.cli import _edge
+
+ORDER = 3.7
+MAIL, SHEET = "questions.txt", "questions.xlsx"
+
+
+def add(app: typer.Typer) -> None:
+    app.command(
+        epilog="Example:  delivery questions album  ·  the answer comes back with:  "
+        "delivery start album --label-copy questions.xlsx"
+    )(questions)
+
+
+def questions(
+    release: Annotated[Path, typer.Argument(help="A release file, or the folder that holds release.yaml.")],
+    into: Annotated[
+        Path | None, typer.Option("--into", help="Folder for the two files. Default: beside the release file.")
+    ] = None,
+    replace: Annotated[bool, typer.Option("--replace", help="Write over questions of an earlier day.")] = False,
+    spec: _edge.SpecNames = None,
+    as_json: _edge.AsJson = False,
+    no_cache: _edge.NoCache = False,
+    workers: _edge.Workers = _edge.DEFAULT_WORKERS,
+) -> None:
+    """Write the questions for the client: a mail and a sheet.
+
+    They hold exactly what is missing or doubtful: codes, shares, explicit, sides, spelling. The filled-in sheet is read
+    by 'delivery start FOLDER --label-copy'; what it does not ask about stays as it is.
+    """
+    from delivery.errors import Occupied, Unusable
+    from delivery.job import Options, check, intend
+    from delivery.job.intent import release_file_of
+    from delivery.job.label_copy import write_bytes
+    from delivery.measure import figures
+    from delivery.report.label_copy_xlsx import as_workbook
+    from delivery.report.view import view_of
+    from delivery.report.view_questions import mail, questions_of
+
+    file = release_file_of(release)
+    if file is None:
+        raise Unusable(str(release), "no release file", "a release file", "Begin one with 'delivery start'.")
+    intent = intend(file, tuple(spec or ()))
+    with _edge.measurement_cache(no_cache) as cache, _edge.progress(as_json) as progress:
+        view = view_of(check(intent, Options(workers=workers, cache=cache, progress=progress)), figures())
+    asked = questions_of(view)
+    if not asked.questions:
+        if as_json:
+            _edge.print_json({"questions": []})
+        else:
+            print("No question for the client: nothing is missing or doubtful.")
+        return
+    folder = into or file.parent
+    taken = [name for name in (MAIL, SHEET) if (folder / name).exists()]
+    if taken and not replace:
+        raise Occupied(
+            str(folder / taken[0]), "a file there already", "a path that does not exist yet", "Use --replace."
+        )
+    text = mail(view, asked, SHEET)
+    write_bytes(folder / MAIL, text.encode())
+    write_bytes(folder / SHEET, as_workbook(asked.sheet))
+    if as_json:
+        listed = [{"about": one.about, "asks": one.asks, "column": one.column} for one in asked.questions]
+        _edge.print_json({"questions": listed, "mail": str(folder / MAIL), "sheet": str(folder / SHEET)})
+        return
+    print(text)
+    print(f"Written to {_edge.here(folder / MAIL)} and {_edge.here(folder / SHEET)}.")
