@@ -113,6 +113,15 @@ def unreadable(path: Path, found: str, wanted: str = "a whole sound file", remed
     return Unreadable(path.name, found, wanted, remedy or "Copy or export the file again.")
 
 
+def refused_by_system(path: Path, problem: OSError) -> Unreadable:
+    """What the system answered instead of the bytes of *path*."""
+    if isinstance(problem, FileNotFoundError):
+        return unreadable(path, "no file of this name", "a sound file", "Check the name and the folder.")
+    if isinstance(problem, PermissionError):
+        return unreadable(path, "a file that may not be read", remedy="Ask for permission to read it.")
+    return unreadable(path, f"a file that cannot be read ({problem.strerror})")
+
+
 def clock(seconds: float) -> str:
     """'1:02.345': minutes, seconds, milliseconds, cut off rather than rounded up."""
     milliseconds = int(seconds * 1000)

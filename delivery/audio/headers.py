@@ -11,7 +11,7 @@ from typing import BinaryIO
 
 from delivery.audio.aiff import aiff_header
 from delivery.audio.caf import caf_header
-from delivery.audio.facts import Header, unreadable
+from delivery.audio.facts import Header, refused_by_system, unreadable
 from delivery.audio.speakers import of_flac
 from delivery.audio.w64 import RIFF as W64
 from delivery.audio.w64 import w64_header
@@ -31,17 +31,13 @@ def read_header(path: Path) -> Header:
     ------
     Unreadable : vanished, a folder, not permitted, empty, no sound file, or shorter than its header promises
     """
-    if path.is_dir():
-        raise unreadable(path, "a folder", "a sound file", "Name a file inside it.")
     try:
+        if path.is_dir():
+            raise unreadable(path, "a folder", "a sound file", "Name a file inside it.")
         with open_regular(path) as file:
             return _header(path, file)
-    except FileNotFoundError as problem:
-        raise unreadable(path, "no file of this name", "a sound file", "Check the name and the folder.") from problem
-    except PermissionError as problem:
-        raise unreadable(path, "a file that may not be read", remedy="Ask for permission to read it.") from problem
     except OSError as problem:
-        raise unreadable(path, f"a file that cannot be read ({problem.strerror})") from problem
+        raise refused_by_system(path, problem) from problem
 
 
 def _header(path: Path, file: BinaryIO) -> Header:

@@ -11,7 +11,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from delivery.audio.facts import BLOCK_FRAMES, Header, Layout, SoundFacts, clock, unreadable
+from delivery.audio.facts import BLOCK_FRAMES, Header, Layout, SoundFacts, clock, refused_by_system, unreadable
 from delivery.dsp.bits import from_24_bits
 from delivery.regular import open_regular
 
@@ -25,7 +25,7 @@ class PlainPcm:
         try:
             self._file = open_regular(path)
         except OSError as problem:
-            raise unreadable(path, f"a file that cannot be read ({problem.strerror})") from problem
+            raise refused_by_system(path, problem) from problem
         self._layout = layout
         self.facts = SoundFacts(
             path,

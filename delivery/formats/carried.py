@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Protocol, cast
 
-from delivery.errors import Unusable
+from delivery.errors import Unfinished, Unusable
 from delivery.formats.embedding import embed, read_tags
 from delivery.model.carried import Item, Passage, Positions
 from delivery.model.figure import Measurement
@@ -54,6 +54,8 @@ def items_of(path: Path) -> tuple[Item, ...]:
         with disk(path):
             family = _family(path)
             return family.items(path) if family else ()
+    except Unfinished:  # says nothing of what the file carries
+        raise
     except Unusable as problem:
         return (Item("unknown", "tags", f"not readable: {problem.found}"),)
 

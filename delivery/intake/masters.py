@@ -114,6 +114,15 @@ def master_of(file: Path, folder: Path) -> Master:
     return Master(name, disc, says, tags, facts, notes=told, isrcs=isrcs)
 
 
+def unopened(masters: Iterable[Master]) -> tuple[str, ...]:
+    """A sentence about each master of which only the name is known."""
+    return tuple(
+        f"{master.name} does not open ({master.problem}): its tags and length are not known."
+        for master in masters
+        if master.problem
+    )
+
+
 def _without_shared_words(masters: list[Master]) -> list[Master]:
     """'01 Low Water master', '02 Lamps master': the word is the studio's habit, not a title's."""
     titles_here = list(dict.fromkeys(master.says.title for master in masters))

@@ -37,7 +37,7 @@ class _Shelf:
         """Id -> file; the nearest folder wins."""
         found: dict[str, Path] = {}
         for folder in self.folders:
-            for path in sorted(path for suffix in SUFFIXES for path in folder.glob(f"*{suffix}")):
+            for path in _yaml_files(folder):
                 found.setdefault(path.stem, path)
         return found
 
@@ -47,6 +47,22 @@ class _Shelf:
         close = get_close_matches(name, names, n=3, cutoff=0.5)
         more = f" Also near: {', '.join(close[1:])}." if close[1:] else ""
         return f"Did you mean {close[0]!r}?{more}" if close else f"'delivery spec list' shows all {len(names)} of them."
+
+
+def _yaml_files(folder: Path) -> list[Path]:
+    """By name; none where there is no such folder.
+
+    Raises
+    ------
+    Unusable : the folder cannot be listed: a spec in it must not give way to a shipped one of the same name
+    """
+    try:
+        return sorted(path for path in folder.iterdir() if path.suffix in SUFFIXES)
+    except (FileNotFoundError, NotADirectoryError):
+        return []
+    except OSError as error:
+        reason = error.strerror or type(error).__name__
+        raise Unusable(str(folder), f"no way to look inside ({reason})", "a folder of specs", "Check it.") from error
 
 
 def load_spec(name_or_path: str | Path, folders: Sequence[Path] = ()) -> Spec:
@@ -135,11 +151,11 @@ def _found(name: str, shelf: _Shelf) -> Path:
         if path is None:
             raise Unusable(name, "no such file", "a spec file", "Check the path, or give the name of a shipped spec.")
         return path
-    if name not in shelf.files() and SPECS.get(name) in shelf.files():
-        name = SPECS[name]
-    if name not in shelf.files():
+    files = shelf.files()
+    path = files.get(name) or files.get(SPECS.get(name, ""))
+    if path is None:
         raise Unusable(name, "no spec of this name", "the name or path of a spec", shelf.near(name))
-    return shelf.files()[name]
+    return path
 
 
 def _layers(path: Path, shelf: _Shelf) -> tuple[Layer, ...]:

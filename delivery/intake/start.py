@@ -12,7 +12,7 @@ from delivery.intake.artwork import look_at_artwork
 from delivery.intake.confirm import HINT, written
 from delivery.intake.confirm import KEY as TO_CONFIRM
 from delivery.intake.forms import is_barcode_length, is_iso_date, stored_barcode
-from delivery.intake.masters import Master, agreed, masters_in, pictures_in
+from delivery.intake.masters import Master, agreed, masters_in, pictures_in, unopened
 from delivery.intake.sides import NOTHING, Proposal, propose
 from delivery.intake.spec_file import load_spec, spec_names
 from delivery.intake.start_tracks import track_lines
@@ -80,7 +80,8 @@ def first_release(folder: Path, specs: Sequence[str] = ()) -> tuple[str, tuple[s
     """
     masters, left_out = masters_in(folder)
     remarks = [f"left out, because lossless files stand beside it: {name}" for name in left_out]
-    return release_and_remarks(folder, masters, remarks, specs=specs)
+    text, said = release_and_remarks(folder, masters, remarks, specs=specs)
+    return text, (*said, *unopened(masters))
 
 
 def release_and_remarks(

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from delivery import __version__
 from delivery.audio.isolated import Died, isolated
-from delivery.errors import Occupied, Unusable
+from delivery.errors import Occupied, Unfinished, Unusable
 from delivery.job.images import as_papers_see
 from delivery.measure import figures
 from delivery.model.part import Delivery
@@ -137,18 +137,42 @@ def sealed(folder: Path, key: Ed25519PrivateKey | None) -> str:
 
 
 def mail_beside(target: Path, fingerprint: str) -> Path:
-    """The text for a mail once more, beside the package and with its fingerprint; an older one is replaced."""
+    """The text for a mail once more, beside the package and with its fingerprint; an older one is replaced.
+
+    Raises
+    ------
+    Unfinished : it cannot be written; the package itself is complete by now, and the message says so
+    """
     path = target.with_name(layout.mail_name(target.name))
-    text = layout.on_disk(target, layout.MAIL_TEXT).read_bytes()
-    with whole_file_or_nothing(path, replace=True) as hidden:
-        hidden.write_bytes(text + mail_text.with_fingerprint(fingerprint))
+    try:
+        text = layout.on_disk(target, layout.MAIL_TEXT).read_bytes()
+        with whole_file_or_nothing(path, replace=True) as hidden:
+            hidden.write_bytes(text + mail_text.with_fingerprint(fingerprint))
+    except OSError as fault:
+        raise _package_complete(unfinished(fault, path)) from fault
+    except Unusable as fault:
+        raise _package_complete(fault) from fault
     return path
 
 
+def _package_complete(fault: Unusable) -> Unfinished:
+    """*fault* is about a file beside the package."""
+    remedy = "The package is complete and in its place; only this file beside it is missing."
+    return Unfinished(fault.place, fault.found, fault.wanted, f"{remedy} Build with --replace once this is mended.")
+
+
 def archive(target: Path, release: Release) -> Path:
-    """The package once more as one zip file beside it."""
+    """The package once more as one zip file beside it.
+
+    Raises
+    ------
+    Unfinished : it cannot be written; the package itself is complete by now, and the message says so
+    """
     path = _archive_of(target)
-    write_zip(target, path, dated=release.dated)
+    try:
+        write_zip(target, path, dated=release.dated)
+    except Unusable as fault:
+        raise _package_complete(fault) from fault
     return path
 
 

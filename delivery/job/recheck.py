@@ -166,8 +166,9 @@ def _held_against_data(package: Path) -> tuple[list[Mapping[str, Any]], list[Dif
         escaping = [path for path in paths if layout.escapes(path)]
     except FileNotFoundError:
         return [], [Difference(layout.DATA_JSON, Kind.MISSING, "the data as built")]
-    except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError):
-        found = "data that cannot be read, so no figure could be compared"
+    except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError) as fault:
+        why = f" ({fault.strerror})" if isinstance(fault, OSError) else ""
+        found = f"data that cannot be read{why}, so no figure could be compared"
         return [], [Difference(layout.DATA_JSON, Kind.UNREADABLE, "the data as built", found)]
     entry = f"an entry in {layout.DATA_JSON}"
     differences = [Difference(printable(path), Kind.ESCAPES, found=entry) for path in escaping]
@@ -187,8 +188,11 @@ def _papers_unlike(package: Path, papers: Mapping[str, str]) -> Iterator[Differe
     for path, sha256 in sorted(papers.items()):
         try:
             found = file_sha256(layout.on_disk(package, path))
-        except DeliveryError:
-            yield Difference(path, Kind.MISSING, "a paper that the data names")
+        except Unusable as fault:
+            missing = not layout.on_disk(package, path).exists()
+            found = "" if missing else fault.found
+            kind = Kind.MISSING if missing else Kind.UNREADABLE
+            yield Difference(path, kind, "a paper that the data names", found)
             continue
         if found != sha256:
             yield Difference(path, Kind.CHANGED, f"sha256 {sha256}", f"sha256 {found}")

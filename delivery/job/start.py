@@ -118,7 +118,11 @@ def start_from_sheet(
         return shown
     if imported.changes != ():
         write_text(target, imported.text)
-    last.remember(folder, imported.said)
+    try:
+        last.remember(folder, imported.said)
+    except Unfinished as fault:
+        remedy = f"{target.name} is complete; import the sheet again once this is mended."
+        raise Unfinished(fault.place, fault.found, fault.wanted, remedy) from fault
     return dataclasses.replace(shown, release=load_release(target))
 
 

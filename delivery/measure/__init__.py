@@ -128,10 +128,13 @@ def _gives(member: type) -> object:
 
 def _walk(path: Path, members: Iterable[Any]) -> Measurement:
     from delivery.audio.blocks import open_sound
-    from delivery.audio.facts import block_frames
+    from delivery.audio.facts import block_frames, refused_by_system
 
-    with open_sound(path, count=False) as sound:
-        return _read_out(sound.facts, sound.blocks(block_frames(sound.facts.rate_hz)), members)
+    try:
+        with open_sound(path, count=False) as sound:
+            return _read_out(sound.facts, sound.blocks(block_frames(sound.facts.rate_hz)), members)
+    except OSError as problem:  # some meters read the file's chunks themselves
+        raise refused_by_system(path, problem) from problem
 
 
 def _read_out(sound: SoundFacts, blocks: Iterable[Array], members: Iterable[Any]) -> Measurement:

@@ -96,7 +96,12 @@ def _locked(lock: Path) -> BinaryIO | None:
         if not _lock(file):
             file.close()
             return None
-        if os.path.lexists(lock) and os.path.samestat(os.fstat(file.fileno()), lock.stat()):
+        try:
+            still_named = os.path.lexists(lock) and os.path.samestat(os.fstat(file.fileno()), lock.stat())
+        except OSError:
+            _removed(lock, file)
+            raise
+        if still_named:
             return file
         file.close()  # its owner took it away between our opening and our locking it
 

@@ -114,13 +114,16 @@ class _Promise:
         wanted = (name_for(algorithm) for algorithm in layout.ALGORITHMS)
         damage = [Difference(name, Kind.MISSING) for name in wanted if name not in files]
         sums: dict[str, dict[str, str]] = {}
+        unread = set()
         for algorithm, name in names.items():
             manifest, found = _manifest(files[name], name, algorithm, payload=payload)
             damage.extend(found)
+            if found and not manifest.promised:  # its own fault is the only one worth a line
+                unread.add(algorithm)
             for path, checksum in manifest.promised.items():
                 sums.setdefault(layout.same_file(path), {})[algorithm] = checksum
         for path, by_algorithm in sums.items():
-            silent = [names[a] for a in names if a not in by_algorithm]
+            silent = [names[a] for a in names if a not in by_algorithm and a not in unread]
             damage.extend(Difference(name, Kind.MANIFEST, f"a line for {path}", "none") for name in silent)
         return cls(sums, names, tuple(damage))
 
@@ -148,7 +151,11 @@ def _declaration(files: Mapping[str, Path]) -> Iterator[Difference]:
     if layout.DECLARATION not in files:
         yield Difference(layout.DECLARATION, Kind.MISSING)
         return
-    if fault := declaration_fault(_text(files[layout.DECLARATION])):
+    try:
+        fault = declaration_fault(read_regular(files[layout.DECLARATION], MOST_BYTES).decode("utf-8", "replace"))
+    except OSError as error:
+        fault = _why(error)
+    if fault:
         yield Difference(layout.DECLARATION, Kind.MANIFEST, found=fault)
 
 

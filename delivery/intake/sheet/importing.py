@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from delivery.errors import Faulty, Unusable
-from delivery.intake.masters import Master, masters_in
+from delivery.intake.masters import Master, masters_in, unopened
 from delivery.intake.sheet import last
 from delivery.intake.sheet.cells import Grid
 from delivery.intake.sheet.header import find_header, no_header
@@ -76,7 +76,7 @@ def import_sheet(
     known = {str(track["file"]): track for track in before["tracks"]} if before else {}
     known |= {name: {} for name in before.get("spare", ())} if before else {}
     found = match(copy.rows, masters, copy.grid.name, ask, known)
-    remarks = (*copy.remarks, *found.remarks, *_lengths(found), *_spare(found))
+    remarks = (*copy.remarks, *found.remarks, *unopened(masters), *_lengths(found), *_spare(found))
     if old is not None and specs:
         remarks += ("--spec counts for a first release file: deliver_to of this one stays as it is.",)
     if not found.pairs or ((found.faults or copy.faults) and not leave_out):
