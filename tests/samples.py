@@ -224,15 +224,15 @@ def chain(spec: str, came: Measurement) -> Chain:
     rate = Step(
         Touch.RATE,
         f"rate {rate_hz / 1000:g} -> 44.1 kHz",
-        f"rate_hz: asked 44.1 kHz, the master has {rate_hz / 1000:g} kHz",
+        f"the spec requires 44.1 kHz, the master has {rate_hz / 1000:g} kHz",
         {"from_hz": rate_hz, "to_hz": 44_100},
     )
     if spec == "cd-rate-16":
-        why = "the step before leaves more digits than the file can hold"
+        why = "earlier processing needs more bits than the file holds"
         dither = Step(Touch.REQUANTISE, "TPDF dither to 16 bit", why, {"bits": 16, "dither": "tpdf", "from_bits": 24})
         return Chain((rate, dither), Target("wav", "pcm", 44_100, 2, 16))
     settings = {"coding": "mp3", "bitrate_kbps": 320}
-    encode = Step(Touch.ENCODE, "encode MP3 at 320 kb/s", "coding: the spec requires MP3", settings)
+    encode = Step(Touch.ENCODE, "encode MP3 at 320 kbit/s", "the spec requires MP3", settings)
     return Chain((rate, encode), Target("mp3", "mp3", 44_100, 2, None, 320))
 
 

@@ -1,4 +1,4 @@
-"""What the headers made of chunks have in common: the walk through the table, and the promise that must be kept."""
+"""What the headers made of chunks have in common: the pass through the table, and the promise that must be kept."""
 
 from __future__ import annotations
 

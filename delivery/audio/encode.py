@@ -39,7 +39,7 @@ def _aac_kbps(rate_hz: int, channels: int) -> Sequence[int]:
 
 
 def _opus_kbps(_rate_hz: int, channels: int) -> Sequence[int]:
-    """RFC 6716, 2.1.1: 6 to 510 kb/s; the encoder takes at most 256 for one channel."""
+    """RFC 6716, 2.1.1: 6 to 510 kbit/s; the encoder takes at most 256 for one channel."""
     return range(6, min(510, 256 * channels) + 1)
 
 

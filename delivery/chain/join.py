@@ -45,7 +45,9 @@ def join(programme: Programme, masters: Mapping[int, Master], target: Target, fi
     Unfinished : the machine failed us; like every failure it leaves no *file* behind
     """
     if file.exists():
-        raise Occupied(file.name, "a file of that name", "a free name", "Nothing is ever overwritten")
+        raise Occupied(
+            file.name, "a file of that name", "a path that does not exist yet", "Nothing is ever overwritten"
+        )
     form = PcmForm("wav", "pcm", target.rate_hz, target.channels, _bits(target))
     try:
         write_pcm(file, form, programme.length, _words(programme, masters, target))

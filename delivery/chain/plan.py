@@ -117,7 +117,7 @@ def plan(
         return Chain((*copied, *changes, _encode(target)), target)
     target = _word_length(spec, facts, target, changed=bool(changes))
     steps = (*copied, *changes, *_requantise(spec, facts, target, changed=bool(changes)))
-    return Chain(_in_jacket(spec, facts, target, steps) or (_carry(spec, facts, target),), target)
+    return Chain(_repackaged(spec, facts, target, steps) or (_carry(spec, facts, target),), target)
 
 
 def gain_wanted_db(spec: Spec, measurement: Measurement) -> float:
@@ -317,7 +317,7 @@ def _rate(spec: Spec, facts: _Facts, target: Target) -> Iterator[Step]:
     yield Step(
         Touch.RATE,
         f"rate {_khz(facts.rate_hz)} -> {_khz(target.rate_hz)} kHz",
-        f"rate_hz: asked {asked} kHz, the master has {_khz(facts.rate_hz)} kHz{raised}",
+        f"the spec requires {asked} kHz, the master has {_khz(facts.rate_hz)} kHz{raised}",
         {"from_hz": facts.rate_hz, "to_hz": target.rate_hz},
     )
 
@@ -393,9 +393,9 @@ def _requantise(spec: Spec, facts: _Facts, target: Target, *, changed: bool) -> 
     dither, zero = spec.conversions.dither, spec.conversions.silence == "zero"
     source = "32-bit float" if facts.coding == "float" else f"{facts.bits}-bit"
     why = (
-        "the step before leaves more digits than the file can hold"
+        "earlier processing needs more bits than the file holds"
         if changed
-        else f"bits: asked {target.bits}, the master is {source}"
+        else f"the spec requires {target.bits} bit, the master is {source}"
     )
     yield Step(
         Touch.REQUANTISE,
@@ -418,7 +418,7 @@ def _extensible(spec: Spec, facts: _Facts, target: Target) -> bool:
     return bool(required) if required is not None else facts.states_layout and target.channels == facts.channels
 
 
-def _in_jacket(spec: Spec, facts: _Facts, target: Target, steps: tuple[Step, ...]) -> tuple[Step, ...]:
+def _repackaged(spec: Spec, facts: _Facts, target: Target, steps: tuple[Step, ...]) -> tuple[Step, ...]:
     """The steps, with the extensible header set in the last one where the WAV file is to have it."""
     if not steps or not _extensible(spec, facts, target):
         return steps
@@ -427,34 +427,36 @@ def _in_jacket(spec: Spec, facts: _Facts, target: Target, steps: tuple[Step, ...
 
 def _encode(target: Target) -> Step:
     coding, by_quality = CODECS[target.coding].title, target.vbr_quality is not None
-    rate = f" at {target.bitrate_kbps} kb/s" if target.bitrate_kbps else ""
+    rate = f" at {target.bitrate_kbps} kbit/s" if target.bitrate_kbps else ""
     return Step(
         Touch.ENCODE,
         f"encode {coding}" + (f" at a variable bit rate, quality {target.vbr_quality}" if by_quality else rate),
-        f"coding: the spec requires {coding}",
+        f"the spec requires {coding}",
         {"coding": target.coding}
         | ({"vbr_quality": target.vbr_quality} if by_quality else {"bitrate_kbps": target.bitrate_kbps}),
     )
 
 
 def _carry(spec: Spec, facts: _Facts, target: Target) -> Step:
-    """Nothing touches the samples: the file's bytes, or the samples in another jacket."""
+    """Nothing touches the samples: the file's bytes, or the samples in another container."""
     wants_extensible = spec.limit("extensible_header")
-    jacket = wants_extensible is not None and target.container == "wav" and wants_extensible != facts.extensible
+    container_differs = (
+        wants_extensible is not None and target.container == "wav" and wants_extensible != facts.extensible
+    )
     plain = _wants_plain_riff(spec, facts)
     same_form = (target.container, target.coding, target.bits) == (facts.container, facts.coding, facts.bits)
-    if same_form and not (jacket or plain):
+    if same_form and not (container_differs or plain):
         return Step(Touch.COPY, "samples copied bit for bit", "the master already is what the spec requires")
     changes = [
         f"{facts.container} -> {target.container}" if target.container != facts.container else "",
         _stored_anew(facts, target),
-        ("extensible header" if wants_extensible else "plain header") if jacket else "",
+        ("extensible header" if wants_extensible else "plain header") if container_differs else "",
         f"{facts.riff_form} -> RIFF" if plain else "",
     ]
     return Step(
         Touch.REWRAP,
         "identical samples, " + ", ".join(change for change in changes if change),
-        "the spec requires another jacket and the samples fit into it exactly",
+        "the spec requires another container, which holds the samples exactly",
         {"extensible": _extensible(spec, facts, target)},
     )
 

@@ -51,7 +51,9 @@ def render(source: Path, chain: Chain, target: Path, seed: str, place: Place | N
     """
     check_steps(chain)
     if target.exists():
-        raise Occupied(target.name, "a file of that name", "a free name", "Nothing is ever overwritten")
+        raise Occupied(
+            target.name, "a file of that name", "a path that does not exist yet", "Nothing is ever overwritten"
+        )
     try:
         if chain.step(Touch.COPY):
             _copy(source, target)

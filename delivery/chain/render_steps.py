@@ -257,6 +257,6 @@ def _not_exact(place: str, holder: str) -> Unusable:
     return Unusable(
         place,
         f"samples finer than {holder} can say",
-        "the same samples in another jacket",
+        "the same samples in another container",
         "A spec that permits a lower word length (with dither), or a longer one",
     )

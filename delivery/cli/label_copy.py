@@ -47,7 +47,9 @@ def label_copy(
         _edge.print_bytes(content)
         return
     if into.exists() and not replace:
-        raise Occupied(str(into), "a file there already", "a free name", "Use --replace to write it anew.")
+        raise Occupied(
+            str(into), "a file there already", "a path that does not exist yet", "Use --replace to write it anew."
+        )
     write_bytes(into, content)
     if as_json:
         _edge.print_json({"label_copy": str(into), "form": form})

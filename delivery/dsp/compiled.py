@@ -18,7 +18,7 @@ Loop = Callable[..., Any]
 FUSED = {"contract"}
 """Multiply and add in one step. Order of sums is kept, so a result does not hang on how the sound was cut."""
 ANY_ORDER = {"contract", "reassoc", "nsz"}
-"""Sums of fixed length may be reordered (it is what makes them fast); the length never hangs on the cut."""
+"""Sums of fixed length may be reordered (it is what makes them fast); the length never depends on the cut."""
 
 _lock = threading.RLock()
 

@@ -1,4 +1,4 @@
-"""The lows of two channels: thinned out, and summed as pairs behind several low-passes at once."""
+"""The lows of two channels: decimated, and summed as pairs behind several low-passes at once."""
 
 from __future__ import annotations
 
@@ -112,7 +112,7 @@ def _lows(samples: Array, before: float, histories: Array, found: Array) -> floa
 
 @compiled()
 def lows(planar: Array, before: Array, histories: Array, found: Array) -> None:
-    """Each channel thinned out, halved and behind the shared numerator.
+    """Each channel decimated, halved and behind the shared numerator.
 
     Parameters
     ----------

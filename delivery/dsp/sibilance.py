@@ -1,6 +1,6 @@
 """The power of two bands of one signal, in steps: what hisses, and what it stands beside.
 
-The channels' mean is thinned out to the lowest rate that holds both bands, and each band is a symmetric filter there.
+The channels' mean is decimated to the lowest rate that holds both bands, and each band is a symmetric filter there.
 Single precision is plenty for bands within 100 dB of full scale, and twice as fast.
 """
 

@@ -12,6 +12,6 @@ CONTAINER = Container(
     bits=(16, 24, 32),  # of 8 bits libsndfile writes a frame too many where their number is odd
     max_rate_hz=768_000,  # the header could say more; no converter does
     max_channels=1024,  # libsndfile's limit, far below the header's
-    dialects=("id3",),
+    tag_formats=("id3",),
     note="4 GiB at most: its size fields have no longer form.",
 )

@@ -1,4 +1,4 @@
-"""What every container declares: extension, codings, limits, tag dialects. Data, no branches elsewhere."""
+"""What every container declares: extension, codings, limits, tag tag formats. Data, no branches elsewhere."""
 
 from __future__ import annotations
 
@@ -18,8 +18,8 @@ class Container:
     """Word lengths it can hold for pcm; empty for lossy."""
     max_rate_hz: int
     max_channels: int
-    dialects: tuple[str, ...]
-    """Tag dialects, by module name in ``tags``, in the order they are written."""
+    tag_formats: tuple[str, ...]
+    """Tag tag_formats, by module name in ``tags``, in the order they are written."""
     sealed: bool = False
     """True when the container itself carries a checksum of the samples (FLAC)."""
     note: str = ""

@@ -1,4 +1,4 @@
-"""Put tags into a finished file in every dialect its container speaks, then open it again and say what is there."""
+"""Put tags into a finished file in every tag format its container speaks, then open it again and say what is there."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ _PROGRAMS_OWN = frozenset(FIELDS) - {"isrc"}
 """Fields other programs fill with their own matters in ``bext`` (their name, a take name, the day of recording)."""
 
 
-class Dialect(Protocol):
+class TagFormat(Protocol):
     """What each module of ``tags`` that a container names must offer."""
 
     COLUMNS: tuple[str, ...]
@@ -60,12 +60,12 @@ def embed(
     Unusable : the file is not what its container says, or is too broken to be written safely
     Unfinished : the disk fails
     """
-    dialects = _dialects(container_id, "id3_23" if id3_version == 2.3 and container_id == "mp3" else "id3")
+    tag_formats = _tag_formats(container_id, "id3_23" if id3_version == 2.3 and container_id == "mp3" else "id3")
     wanted = {name: storable(text) for name, text in values.items() if name in FIELDS and storable(text)}
     with disk(path):
-        for dialect in dialects:
-            dialect.write(path, wanted, picture, measurement)
-        return _report(path, dialects, values, wanted, picture, measurement)
+        for tag_format in tag_formats:
+            tag_format.write(path, wanted, picture, measurement)
+        return _report(path, tag_formats, values, wanted, picture, measurement)
 
 
 def columns_of(container_id: str) -> tuple[str, ...]:
@@ -73,18 +73,18 @@ def columns_of(container_id: str) -> tuple[str, ...]:
     from delivery.formats.registry import containers
 
     known = container_id in containers()
-    return tuple(c for dialect in (_dialects(container_id) if known else ()) for c in dialect.COLUMNS)
+    return tuple(c for tag_format in (_tag_formats(container_id) if known else ()) for c in tag_format.COLUMNS)
 
 
 def read_tags(path: Path, container_id: str) -> dict[str, str]:
     """Field id -> text as found in anybody's file, from the most trusted column that has it.
 
-    A dialect that cannot be read counts as empty as long as another can. Of ``bext`` only the ISRC
+    A tag format that cannot be read counts as empty as long as another can. Of ``bext`` only the ISRC
     counts: recorders and editors put their own name and date into its other fields.
 
     Raises
     ------
-    Unusable : no dialect of the container can be read from this file
+    Unusable : no tag format of the container can be read from this file
     """
     return _merged(_readable_columns(path, container_id))
 
@@ -94,7 +94,7 @@ def isrc_texts(path: Path, container_id: str) -> tuple[tuple[str, str], ...]:
 
     Raises
     ------
-    Unusable : no dialect of the container can be read from this file
+    Unusable : no tag format of the container can be read from this file
     """
     from delivery.tags import riff
 
@@ -106,14 +106,14 @@ def isrc_texts(path: Path, container_id: str) -> tuple[tuple[str, str], ...]:
 def _readable_columns(path: Path, container_id: str) -> dict[str, dict[str, str]]:
     columns: dict[str, dict[str, str]] = {}
     problems: list[Unusable] = []
-    dialects = _dialects(container_id)
-    for dialect in dialects:
+    tag_formats = _tag_formats(container_id)
+    for tag_format in tag_formats:
         try:
             with disk(path):
-                columns |= dialect.read_columns(path)
+                columns |= tag_format.read_columns(path)
         except Unusable as problem:
             problems.append(problem)
-    if problems and len(problems) == len(dialects):
+    if problems and len(problems) == len(tag_formats):
         raise problems[0]
     if "bext" in columns:
         columns["bext"] = {name: text for name, text in columns["bext"].items() if name not in _PROGRAMS_OWN}
@@ -141,25 +141,26 @@ def notes(path: Path) -> tuple[str, ...]:
 
 
 def storable(text: str) -> str:
-    """*text* without what no dialect can hold: NUL ends a text everywhere, half a surrogate pair is no character."""
+    """*text* without what no tag format can hold: NUL ends a text everywhere, half a surrogate pair is no character."""
     return text.replace("\0", " ").encode("utf-8", "surrogatepass").decode("utf-8", "replace")
 
 
 def _report(
     path: Path,
-    dialects: list[Dialect],
+    tag_formats: list[TagFormat],
     values: Mapping[str, str],
     wanted: Mapping[str, str],
     picture: bytes | None,
     measurement: Measurement | None,
 ) -> TagReport:
     """Open the file again and hold every column against what it was to hold."""
-    columns = _columns(path, dialects)
+    columns = _columns(path, tag_formats)
     written = _merged(columns)
     differs = [*_changed(values, wanted), *_unlike(columns, wanted), *_loudness_unlike(path, columns, measurement)]
     homeless = (*no_home(wanted, tuple(columns)), *sorted(set(values) - set(FIELDS)))
     if picture is not None:
-        cover = _picture_text(next(filter(None, (dialect.read_picture(path) for dialect in dialects)), None), picture)
+        pictures = (tag_format.read_picture(path) for tag_format in tag_formats)
+        cover = _picture_text(next(filter(None, pictures), None), picture)
         written |= {PICTURE: cover} if cover else {}
         differs += [] if cover else [f"{PICTURE}: {_why_no_picture(picture)}"]
     return TagReport(written, homeless, tuple(differs), tuple(_notes(columns, wanted)))
@@ -170,16 +171,16 @@ def _notes(columns: Iterable[str], wanted: Mapping[str, str]) -> Iterator[str]:
         yield "INFO holds texts in UTF-8, for Latin-1 has not all of their letters: old readers may show other ones"
 
 
-def _dialects(container_id: str, id3: str = "id3") -> list[Dialect]:
+def _tag_formats(container_id: str, id3: str = "id3") -> list[TagFormat]:
     from delivery.formats.registry import containers
 
     container = containers().get(container_id)
-    names = [id3 if name == "id3" else name for name in (container.dialects if container else ())]
-    return [cast(Dialect, importlib.import_module(f"delivery.tags.{name}")) for name in names]
+    names = [id3 if name == "id3" else name for name in (container.tag_formats if container else ())]
+    return [cast(TagFormat, importlib.import_module(f"delivery.tags.{name}")) for name in names]
 
 
-def _columns(path: Path, dialects: Iterable[Dialect]) -> dict[str, dict[str, str]]:
-    found = [dialect.read_columns(path) for dialect in dialects]
+def _columns(path: Path, tag_formats: Iterable[TagFormat]) -> dict[str, dict[str, str]]:
+    found = [tag_format.read_columns(path) for tag_format in tag_formats]
     return {column: fields for columns in found for column, fields in columns.items()}
 
 

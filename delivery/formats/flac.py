@@ -12,7 +12,7 @@ CONTAINER = Container(
     bits=(8, 16, 24),  # the format goes to 32; libsndfile's writer stops at 24
     max_rate_hz=655_350,  # the highest its frame headers can say; STREAMINFO alone could say more
     max_channels=8,
-    dialects=("vorbis",),
+    tag_formats=("vorbis",),
     sealed=True,
     note="Integers of 24 bits at most: a master in 32-bit float does not fit.",
 )

@@ -12,6 +12,6 @@ CONTAINER = Container(
     bits=(16, 24),  # of ALAC, which is what lossless words in it are
     max_rate_hz=768_000,  # of ALAC; AAC ends at 96 kHz
     max_channels=2,  # of the encoders in use; the format could hold more
-    dialects=("mp4",),
+    tag_formats=("mp4",),
     note="AAC takes twelve sample rates from 8 to 96 kHz. Lossless words become ALAC, 16 or 24 bits.",
 )

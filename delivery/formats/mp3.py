@@ -12,6 +12,6 @@ CONTAINER = Container(
     bits=(),
     max_rate_hz=48_000,
     max_channels=2,
-    dialects=("id3",),
-    note="Nine sample rates from 8 to 48 kHz and fixed steps of bit rate, 320 kb/s at most.",
+    tag_formats=("id3",),
+    note="Nine sample rates from 8 to 48 kHz and fixed steps of bit rate, 320 kbit/s at most.",
 )

@@ -12,6 +12,6 @@ CONTAINER = Container(
     bits=(),
     max_rate_hz=48_000,
     max_channels=2,
-    dialects=("vorbis",),
+    tag_formats=("vorbis",),
     note="Always plays at 48 kHz; sound at 44.1 kHz is converted first.",
 )

@@ -12,6 +12,6 @@ CONTAINER = Container(
     bits=(8, 16, 24, 32),
     max_rate_hz=768_000,  # the header could say more; no converter does
     max_channels=1024,  # libsndfile's limit, far below the header's
-    dialects=("id3", "riff"),
+    tag_formats=("id3", "riff"),
     note="Past 4 GiB (124 minutes of 24/96 stereo) it becomes RF64, which not every reader knows.",
 )

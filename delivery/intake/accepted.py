@@ -20,7 +20,7 @@ NEW = "# Who signs the sheet, and what artists mean exactly so. Keys: specs/stud
 
 
 def accept_titles(beside: Path, artist: str, titles: Sequence[str]) -> tuple[Path, tuple[str, ...]]:
-    """Remember *titles* as meant so by *artist*; the studio file is begun where there is none.
+    """Remember *titles* as intended by *artist*; the studio file is begun where there is none.
 
     Parameters
     ----------

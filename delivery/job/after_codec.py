@@ -51,7 +51,7 @@ def codec_forms(text: str) -> tuple[CodecForm, ...]:
 def _form(piece: str) -> CodecForm:
     found = _FORM.fullmatch(piece)
     if not found or found["coding"] not in CONTAINERS:
-        wanted = f"a coding and its kb/s, as in {DEFAULT}"
+        wanted = f"a coding and its kbit/s, as in {DEFAULT}"
         raise Unusable("--codecs", repr(piece), wanted, f"Codings: {', '.join(CONTAINERS)}; mp3:v0 is MP3 by quality.")
     kbps, quality = found["kbps"], found["quality"]
     return CodecForm(found["coding"], int(kbps) if kbps else None, int(quality) if quality else None)

@@ -22,7 +22,7 @@ class Spellings:
 
 
 def accept_spellings(release_file: Path, texts: Sequence[str]) -> Spellings:
-    """Remember *texts*, which stand on the release, as meant so by its artist. No title is ever changed.
+    """Remember *texts*, which stand on the release, as intended by its artist. No title is ever changed.
 
     Raises
     ------

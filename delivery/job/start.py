@@ -138,4 +138,4 @@ def _known(folder: Path, specs: Sequence[str]) -> None:
 
 
 def _taken(target: Path, remedy: str) -> Occupied:
-    return Occupied(str(target), "a release file there already", "a free place", remedy)
+    return Occupied(str(target), "a release file there already", "a path that does not exist yet", remedy)

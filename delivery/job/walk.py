@@ -199,7 +199,7 @@ def _make_images(planned: Delivery, tasks: list[images.ImageTask], folder: Path,
 
 
 def _sources_unchanged(sources: tuple[Source, ...]) -> None:
-    """The masters are what they were when the walk began, byte for byte.
+    """The masters are what they were when the job began, byte for byte.
 
     Raises
     ------

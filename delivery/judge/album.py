@@ -137,7 +137,7 @@ def total_duration(album: Mapping[str, float], limit: float) -> Iterator[NotMet 
 
 
 def one_value(tracks: Tracks, figure: str, words: Callable[[Any], str], wanted: str) -> Iterator[NotMet | Unanswered]:
-    """One shortfall when *figure* has more than one value; the value most files have is taken as the one meant."""
+    """One finding when *figure* has more than one value; the value most files have is taken as the one meant."""
     yield from _absent(tracks, figure)
     groups = _grouped(tracks, figure)
     if len(groups) > 1:

@@ -24,7 +24,7 @@ LENGTHS: dict[str, Any] = {
     "description": "rows of size, speed and length: {size_inch: 12, speed_rpm: 33, at_most_s: 1380}",
     "items": {
         "type": "object",
-        "description": "size and speed where the length hangs on them",
+        "description": "size and speed where the length depends on them",
         "properties": {
             "size_inch": {"enum": [7, 10, 12], "description": "inches"},
             "speed_rpm": {"enum": [33, 45], "description": "turns a minute, 33 for 33 1/3"},
@@ -156,12 +156,12 @@ def tracks_on_part(programmes: Programmes, limit: int) -> Iterator[NotMet]:
     scope=Scope.RELEASE,
 )
 def gaps_stated(programmes: Programmes, release: Release, limit: bool) -> Iterator[NotMet]:
-    """Every gap between two songs is stated; without a word they are put end to end, which may be what is meant."""
+    """Every gap between two songs is stated; unstated gaps are joined, which may be intended."""
     for programme in programmes:
         for song in programme.songs[1:]:
             if release.track(song.position).gap_before_s is None:
                 yield NotMet(
-                    f"no gap stated before track {song.position}; the songs are put end to end",
+                    f"no gap stated before track {song.position}; the songs are joined without a gap",
                     gaps_wanted(limit),
                     f"gap_before_s of track {song.position}, 0 if it runs on",
                     release.place(f"tracks/{song.position - 1}/gap_before_s"),
@@ -220,7 +220,7 @@ def joins_of_one_form(unlike_neighbours: Sequence[tuple[int, int]], limit: bool)
     scope=Scope.RELEASE,
 )
 def joins_run_on(joins: Sequence[Join], programmes: Programmes, limit: bool) -> Iterator[NotMet]:
-    """Where songs are put end to end and both sides sound, the later one goes on where the earlier one stops."""
+    """Where songs are joined without a gap and both sides sound, the later one goes on where the earlier one stops."""
     for join in _met(joins, programmes):
         if join.cut is Cut.STEP:
             found = f"tracks {join.before} and {join.after}: the sound jumps at the cut, {join.step_db:.0f} dB too far"

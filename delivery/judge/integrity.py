@@ -89,7 +89,7 @@ def raised_rate(upsampled_from_hz: int, limit: bool) -> Iterator[NotMet]:
         yield NotMet(
             f"a steep edge at {edge}, as after conversion from {rate}",
             native_wanted(limit),
-            "ask for the session's own rate; if this is it, nothing is to be done",
+            "ask for the session's own rate; if this is it, no action needed",
         )
 
 
@@ -211,10 +211,10 @@ def nearly_mono_file(nearly_mono: bool, channel_residual_db: float, limit: bool)
     aside=one_channel,
 )
 def low_band_phase(low_band_correlation_min: float, limit: float) -> Iterator[NotMet]:
-    """The lows are in phase enough for a groove; how much a cutter can bear is the cutter's to say."""
+    """The low band is in phase enough for a groove; how much a cutter can bear is the cutter's to say."""
     if low_band_correlation_min < limit:
         yield NotMet(
             PLAIN.beside(low_band_correlation_min, limit),
             phase_wanted(limit),
-            "a render with its lows in the middle, or the cutting room's own filter; ask it",
+            "mono the low band, or ask the cutting engineer",
         )

@@ -27,7 +27,7 @@ def phase_wanted(limit: Mapping[str, float]) -> str:
     needs=("sibilant_spots_outstanding",),
     weight=Weight.WEAK_SIGN,
     source="common practice at cutting rooms, no source: 5 to 10 kHz loud and above 1 to 4 kHz for 40 ms",
-    sentence="it hisses in {limit}",
+    sentence="sibilance is heard in {limit}",
     value_text=lambda spots: counted(spots, "place"),
     limit_text=spots_wanted,
     at="sibilant_spots_outstanding_at_s",
@@ -60,7 +60,7 @@ def sibilance(sibilant_spots_outstanding: int, limit: int) -> Iterator[NotMet]:
     needs=("low_band_hz", "low_band_correlations_min", "low_band_at_s"),
     weight=Weight.STRONG_SIGN,
     source="common practice of cutting rooms, no source: lowest correlation over 3 s below the frequency",
-    sentence="the lows have {limit}",
+    sentence="the low band has {limit}",
     limit_text=phase_wanted,
     aside=one_channel,
 )
@@ -70,7 +70,7 @@ def low_band_phase_below(
     low_band_at_s: Sequence[float],
     limit: Mapping[str, float],
 ) -> Iterator[NotMet | Unanswered]:
-    """The lows below a frequency the cutting room names are in phase enough for a groove."""
+    """The low band, below a frequency that the cutting room names, is in phase enough for a groove."""
     if limit["below_hz"] not in low_band_hz:
         yield Unanswered(f"nothing here measures below {limit['below_hz']} Hz, only {listed(map(str, low_band_hz))}")
         return
@@ -79,7 +79,7 @@ def low_band_phase_below(
         yield NotMet(
             PLAIN.beside(low_band_correlations_min[at], limit["at_least"]),
             phase_wanted(limit),
-            "a render with its lows in the middle, or the cutting room's own filter; ask it",
+            "mono the low band, or ask the cutting engineer",
             at_s=(low_band_at_s[at],),
         )
 

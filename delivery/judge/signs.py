@@ -1,4 +1,4 @@
-"""What a sound shows of its earlier life. All are signs: they remark, and none can fail a file."""
+"""Signs of processing history. They give remarks; none can fail a file."""
 
 from __future__ import annotations
 
@@ -61,7 +61,7 @@ def coder_frames(lossy_coder: str, limit: bool) -> Iterator[NotMet]:
         yield NotMet(
             f"evidence of {lossy_coder} coding before: its frames show in the sound",
             uncoded_wanted(limit),
-            "ask whether a lossless master exists; if this is it, nothing is to be done",
+            "ask whether a lossless master exists; if this is it, no action needed",
         )
 
 
@@ -81,7 +81,7 @@ def early_band_edge(early_edge_hz: float, limit: bool) -> Iterator[NotMet]:
         yield NotMet(
             f"a steep end at {early_edge_hz / 1000:.1f} kHz",
             open_wanted(limit),
-            "ask where the filter is; many mixes are meant so",
+            "ask where the filter is; many mixes are intended",
         )
 
 
@@ -104,7 +104,7 @@ def scaled_words(common_step: float, coding: str, limit: bool) -> Iterator[NotMe
         yield NotMet(
             f"all samples are multiples of {common_step:.2f} steps, as shorter words are {cause}",
             own_steps_wanted(limit),
-            "ask for the render before it was stored in shorter words; if there is none, nothing is to be done",
+            "ask for the render before it was stored in shorter words; if there is none, no action needed",
         )
 
 

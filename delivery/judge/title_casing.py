@@ -31,7 +31,7 @@ def recased(text: str, language: str) -> tuple[str, str] | None:
 
 
 def _flat(text: str, words: list[re.Match[str]]) -> str:
-    """A title of one short word, or of initials, may be meant so."""
+    """A title of one short word, or of initials, may be intended."""
     letters = "".join(word[0] for word in words)
     if len(letters) >= 5 and letters.isupper() and not all(len(word[0]) <= 3 for word in words):
         return CAPITALS

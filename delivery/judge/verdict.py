@@ -63,7 +63,7 @@ def judge(
 
 
 def acceptable(rule: Rule) -> bool:
-    """Whether a remark of *rule* can be accepted: it speaks about one file's sound, whatever it is called."""
+    """Whether a remark of *rule* can be accepted: it is about one file's sound, whatever its name."""
     return rule.scope is Scope.TRACK and not {"track", "release", "name"} & set(rule.needs)
 
 
@@ -152,7 +152,7 @@ def _accepted(finding: Finding, accepted: tuple[Acceptance, ...]) -> Finding:
 
 
 def _waived(finding: Finding, waivers: tuple[Waiver, ...]) -> Finding:
-    """Only a shortfall can be waived: nobody can sign for what was not looked at."""
+    """Only what is not met can be waived: nobody can sign for what was not measured."""
     if finding.answer is not Answer.NOT_MET:
         return finding
     for waiver in waivers:

@@ -37,7 +37,7 @@ class Sent:
     version: str
     artist: str
     specs: str
-    """Ids, parted by blanks."""
+    """Ids, separated by blanks."""
     dated: str
     """As stated; empty when not."""
 

@@ -1,6 +1,6 @@
 """Sound to figures: one pass over blocks feeds every meter; one file for each meter.
 
-``measure`` is the walk. A module here that holds a class with ``gives`` is a meter, and is found by being here.
+``measure`` runs all meters. A module here that holds a class with ``gives`` is a meter, and is found by being here.
 """
 
 from __future__ import annotations

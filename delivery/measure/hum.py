@@ -29,7 +29,7 @@ class Quiet(NamedTuple):
     power: float
     second: int
     sound: Array
-    """Of one channel, thinned out."""
+    """Of one channel, decimated."""
 
 
 class Heard(NamedTuple):

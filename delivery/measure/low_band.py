@@ -44,7 +44,7 @@ class LowBand:
             "Lowest correlation below 300 Hz over 3 s, in windows above -60 dBFS rms in that band.",
             PRACTICE,
         ),
-        Figure("low_band_hz", "Hz", None, "Frequencies below which the lows are looked at.", PRACTICE),
+        Figure("low_band_hz", "Hz", None, "Frequencies below which the low band is measured.", PRACTICE),
         Figure(
             "low_band_correlations_min",
             "",

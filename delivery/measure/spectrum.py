@@ -1,4 +1,4 @@
-"""The long-term spectrum, where it ends, and what that says about the sound's earlier life."""
+"""The long-term spectrum, where it ends, and what that says about its processing history."""
 
 from __future__ import annotations
 

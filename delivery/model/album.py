@@ -7,7 +7,7 @@ from enum import StrEnum
 
 
 class Cut(StrEnum):
-    """What the samples on both sides of a cut say, when the songs are put end to end."""
+    """What the samples on both sides of a cut say, when the songs are joined without a gap."""
 
     CONTINUOUS = "runs on"
     """The later song goes on where the earlier one stops, and one sample more or less would be heard."""

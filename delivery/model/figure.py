@@ -50,7 +50,7 @@ class Figure:
     error: str = ""
     """The figure that holds the standard error of this one; empty where there is none."""
     weight: Weight | None = None
-    """How much it can know of the sound's earlier life; None for what speaks of the sound as it is."""
+    """How much it can prove about processing history; None for a figure of the sound as it is."""
 
 
 @dataclass(frozen=True, slots=True)

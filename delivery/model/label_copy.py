@@ -34,7 +34,7 @@ _ROWS = (
     Column("artist", "Artist", "who plays; several with ';'"),
     Column("featured", "Featured artists", "guests; several with ';'"),
     Column("remixer", "Remixers", "several with ';'"),
-    Column("isni", "ISNI", "of the artists, in their order; of anybody else as 'name: code', parted by ';'"),
+    Column("isni", "ISNI", "of the artists, in their order; of anybody else as 'name: code', separated by ';'"),
     Column("duration", "Duration", "minutes:seconds"),
     Column("isrc", "ISRC", "12 letters and digits"),
     Column("iswc", "ISWC", "code of the work"),

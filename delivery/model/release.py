@@ -164,7 +164,7 @@ class LogEntry:
 
 @dataclass(frozen=True, slots=True)
 class Acceptance:
-    """An acceptance: what a rule remarks about this very audio is meant so. It quiets remarks and nothing else.
+    """An acceptance: what a rule remarks about this very audio is intended. It quiets remarks and nothing else.
 
     The hash decides, not the track's place: the acceptance follows the recording through reordering and into every file
     made from it, and is void as soon as a sample of the master changes.

@@ -20,7 +20,7 @@ class Requirement:
     limit: Any
     """As the rule's limit schema says: a number, a list, a window such as ``{at_least: -24, at_most: -22}``."""
     must: bool
-    """False: *should*; a shortfall is a remark and never a refusal."""
+    """False: *should*; where it is not met there is a remark and never a refusal."""
     source: str
     """Document and clause, or 'common practice, no source'."""
     checked: date

@@ -145,7 +145,7 @@ def _check_free(target: Path, replace: bool, may_go: Callable[[Path], bool]) -> 
 
 def _occupied(target: Path) -> Occupied:
     remedy = "Choose another place, raise the revision, or ask for it to be replaced."
-    return Occupied(str(target), "something that is there already", "a free place", remedy)
+    return Occupied(str(target), "something that is there already", "a path that does not exist yet", remedy)
 
 
 def _is_package(target: Path) -> bool:

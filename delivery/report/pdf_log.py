@@ -1,4 +1,4 @@
-"""What people said: remarks accepted as meant so, and the QC log."""
+"""What people said: remarks accepted as intended, and the QC log."""
 
 from __future__ import annotations
 

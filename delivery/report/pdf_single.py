@@ -139,7 +139,7 @@ def _half(flow: Flow, view: View, figures: FigureTable, left: float, width: floa
 
 
 def _said(flow: Flow, view: View, page: TrackPage) -> None:
-    """What was done; what not ready, is waived, meant so, and was heard: of the track and of the release alike."""
+    """What was done; what not ready, is waived, intended, and was heard: of the track and of the release alike."""
     rule_above(flow, view.words.done, SUBTITLE, keep=20, above=TIGHT)
     for done in page.done:
         done_lines(flow, done, flow.sheet.left, flow.sheet.measure)

@@ -25,7 +25,7 @@ LOWERED = (
 @dataclass(frozen=True, slots=True)
 class CodecRow:
     form: str
-    """'MP3 320 kb/s'."""
+    """'MP3 320 kbit/s'."""
     true_peak: str
     change: str
     overs: str
@@ -59,8 +59,8 @@ def _row(trial: Trial) -> CodecRow:
 
 
 def form_of(form: CodecForm) -> str:
-    """'MP3 320 kb/s', 'MP3 VBR V0'."""
-    rate = f"{form.bitrate_kbps} kb/s" if form.vbr_quality is None else f"VBR V{form.vbr_quality}"
+    """'MP3 320 kbit/s', 'MP3 VBR V0'."""
+    rate = f"{form.bitrate_kbps} kbit/s" if form.vbr_quality is None else f"VBR V{form.vbr_quality}"
     return f"{CODINGS.get(form.coding, form.coding)} {rate}"
 
 

@@ -107,7 +107,7 @@ def _notice(finding: Finding, numbers: dict[int | None, str]) -> Notice:
 
 
 def bearing(finding: Finding) -> str:
-    """How much hangs on it: a must, a should, or a sign that proves nothing."""
+    """How much depends on it: a must, a should, or a sign that proves nothing."""
     if finding.weight is not Weight.FACT:
         return f"{finding.weight.value}, not proof"
     return "must" if finding.must else "should"

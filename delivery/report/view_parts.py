@@ -209,10 +209,10 @@ def length(measurement: Measurement | None, spec: Spec) -> Amount:
 
 
 def format_of(target: Target) -> str:
-    """'24-bit 44.1 kHz WAV', '320 kb/s 44.1 kHz MP3', with 'mono' where it is."""
+    """'24-bit 44.1 kHz WAV', '320 kbit/s 44.1 kHz MP3', with 'mono' where it is."""
     container = CONTAINERS.get(target.container, target.container)
     coding = CODINGS.get(target.coding, "")
-    rate = f"{target.bitrate_kbps} kb/s" if target.bitrate_kbps else ""
+    rate = f"{target.bitrate_kbps} kbit/s" if target.bitrate_kbps else ""
     rate = rate if target.vbr_quality is None else f"VBR V{target.vbr_quality}"
     depth = f"{target.bits}-bit" if target.bits else rate
     channels = {1: "mono", 2: ""}.get(target.channels, f"{target.channels} channels")

@@ -28,7 +28,7 @@ SHAPES = {
 }
 
 _MINUS = re.compile(r"(?<![\w.\-])-(?=\d)")
-_UNIT = re.compile(r"(?<=\d) (?=(?:dBTP|dBFS|dB|LUFS|LU|kHz|Hz|ms|s|%|bit|px|kb/s|kbit/s)\b)")
+_UNIT = re.compile(r"(?<=\d) (?=(?:dBTP|dBFS|dB|LUFS|LU|kHz|Hz|ms|s|%|bit|px|kbit/s)\b)")
 _BIDI_CONTROLS = frozenset("\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
 _SPELLING = frozenset("\u200c\u200d\u0600\u0601\u0602\u0603\u0604\u0605\u06dd\u070f\u08e2")
 """Format characters that belong to words: Persian and Indic joiners, Arabic number signs."""

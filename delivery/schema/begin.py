@@ -31,7 +31,7 @@ based_on: {based_on}          # all its requirements hold here too, unless state
 source: common practice, no source
 
 requires:
-  # Each ask is a 'must' (a shortfall fails the file) or a 'should' (a remark), with a source if it has its own:
+  # Each is a 'must' (not met: the file is not ready) or a 'should' (a remark); its own source goes beside it:
   #   true_peak_max_dbtp: {{must: -1.0, source: "Delivery guide, page 3", checked: {today}}}
   # A key set to ~ lifts what {based_on} requires:
   #   title_unique: ~

@@ -1,6 +1,6 @@
 """The recording code in broadcast wave: chunk ``axml`` (EBU Tech 3285 s5), content after EBU Tech 3352. Pure.
 
-A reader meets many dialects of this: with or without prefixes, declarations, hyphens, padding. Names are matched
+A reader meets many tag formats of this: with or without prefixes, declarations, hyphens, padding. Names are matched
 without their prefix. A chunk that holds something else (ADM, ITU-R BS.2088) is never touched.
 """
 

@@ -19,7 +19,7 @@ Made from `delivery/tags/fields.py` by `python -m delivery.tags.chart`; a test c
 
 - Several names in a cell: all are written, the first is believed.
 - `TRCK/`, `trkn/`: the number behind the slash, or the second number of the atom. `free:` is a freeform atom.
-- The version is a field of its own; where a dialect has no home for it, the title takes it in brackets.
+- The version is a field of its own; where a tag format has no place for it, the title takes it in brackets.
 - WAV carries ID3v2.4, INFO, `bext` and `axml`; AIFF and MP3 carry ID3v2.4; FLAC and Opus carry Vorbis comments.
 - MP3 carries ID3v2.3 where a spec asks for it (`id3_version: 2.3`).
 - INFO names no encoding: Latin-1 is written where all its texts fit into it, else UTF-8, and the sheet says so.

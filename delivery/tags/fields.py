@@ -1,6 +1,6 @@
-"""The fields of a tag, one row each, and their home in every dialect. A new field is a new row and nothing else.
+"""The fields of a tag, one row each, and their home in every tag format. A new field is a new row and nothing else.
 
-A cell names one or more homes, parted by blanks: all are written, the first that is present is read.
+A cell names one or more homes, separated by blanks: all are written, the first that is present is read.
 ``TRCK/`` means what stands behind the slash of ``TRCK``; ``trkn/`` the second number of ``trkn``; ``free:`` a
 freeform atom of that name; ``TIPL:`` the people of that function in ID3's list of involved people.
 
@@ -20,8 +20,8 @@ from delivery.tags.values import JOINT as JOINT
 from delivery.tags.values import tag_values as tag_values
 from delivery.tags.values import with_version
 
-NO_HOME = "no home"
-"""Written out where a dialect cannot hold a field: an empty cell could be a field somebody forgot."""
+NO_HOME = "not stored"
+"""Written out where a tag format cannot hold a field: an empty cell could be a field somebody forgot."""
 
 COLUMNS = ("id3", "vorbis", "mp4", "info", "bext", "axml")
 
@@ -44,12 +44,12 @@ class Field:
     also: str = ""
     """More names under which other programs store it: read, never written."""
     many: bool = False
-    """Several names in one text, parted by JOINT."""
+    """Several names in one text, separated by JOINT."""
     of_file: bool = False
-    """Tells of the file, not of the recording: nobody misses it where there is no home."""
+    """Tells of the file, not of the recording: nobody misses it where there is not stored."""
 
     def homes(self, column: str) -> tuple[str, ...]:
-        """Names in that column of the table, the one to believe first; none when it has no home there."""
+        """Names in that column of the table, the one to believe first; none when it has no place there."""
         cell: str = getattr(self, column)
         return () if cell == NO_HOME else tuple(cell.split())
 
@@ -229,7 +229,7 @@ def from_names(found: Mapping[str, str], column: str, free: str | None = None) -
     ----------
     found : texts by ``plain_name`` of their key
     column : whose homes to look for
-    free : put before the names others use, such as 'TXXX:'; None where a dialect has no free names
+    free : put before the names others use, such as 'TXXX:'; None where a tag format has no free names
     """
     fields = {}
     for name, field in FIELDS.items():

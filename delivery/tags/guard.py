@@ -1,4 +1,4 @@
-"""Bytes of strangers come through here: a library's many ways to fail become one clear message."""
+"""Untrusted bytes are parsed here: a library's many ways to fail become one clear message."""
 
 from __future__ import annotations
 

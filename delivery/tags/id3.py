@@ -31,7 +31,7 @@ def write(
     path: Path,
     values: Mapping[str, str],
     picture: bytes | None,
-    measurement: Measurement | None,  # noqa: ARG001 - all dialects are called alike
+    measurement: Measurement | None,  # noqa: ARG001 - all tag formats are called alike
     version: int = 4,
 ) -> None:
     """Add the fields that have a home here, and *picture* as front cover when it is a JPEG or PNG.

@@ -25,7 +25,7 @@ def write(path: Path, values: Mapping[str, str], picture: bytes | None, measurem
     Parameters
     ----------
     values : field id -> text
-    picture : has no home here; taken so that all dialects are called alike
+    picture : has no place here; taken so that all tag formats are called alike
     measurement : of this very file, for the loudness fields of ``bext``; None leaves them as they are
 
     Raises
@@ -88,7 +88,7 @@ def read_misplaced_isrc(path: Path) -> str:
         return info.misplaced_isrc(_Source(file, layout_of(path), path).entries())
 
 
-def read_picture(path: Path) -> bytes | None:  # noqa: ARG001 - all dialects are called alike
+def read_picture(path: Path) -> bytes | None:  # noqa: ARG001 - all tag formats are called alike
     """No home for a picture here."""
     return None
 

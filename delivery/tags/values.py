@@ -26,7 +26,7 @@ def with_version(title: str, version: str) -> str:
 def tag_values(release: Release, track: Track) -> dict[str, str]:
     """Field id -> text for one track; only what was supplied.
 
-    The title is pure (the version is its own field); the album takes its version in brackets, for no dialect has a
+    The title is pure (the version is its own field); the album takes its version in brackets, for no tag format has a
     home for it. © and ℗ lines lose their sign: ID3v2.4 (TCOP, TPRO) and the Vorbis recommendation begin with the year,
     and players print the sign themselves.
     """

@@ -3,7 +3,7 @@
     python -m tests.benchmarks.joins
 
 A tone over three tracks at 24/96, and real music where a Debian package of free music is installed, each song a file of
-its own, decoded as players do that know gapless figures, and put end to end. Beside it the same songs made by
+its own, decoded as players do that know gapless figures, and joined without a gap. Beside it the same songs made by
 themselves. In dBFS, peak, against the conversion of the whole.
 """
 

@@ -58,7 +58,7 @@ def sound(path: Path) -> NDArray[np.float64]:
     channels=st.integers(1, 6),
     frames=st.integers(1, 70_000),
 )
-def test_another_jacket_holds_the_same_samples(
+def test_another_container_holds_the_same_samples(
     container: str, bits: tuple[int, int], rate_hz: int, channels: int, frames: int
 ) -> None:
     have, wanted = bits
@@ -109,7 +109,7 @@ def test_words_into_floats_and_back(tmp_path: Path) -> None:
         (32, Target("wav", "float", 44_100, 2, 32), "32-bit floats"),
     ],
 )
-def test_a_jacket_too_small_is_refused(tmp_path: Path, bits: int, target: Target, finer_than: str) -> None:
+def test_a_container_too_small_is_refused(tmp_path: Path, bits: int, target: Target, finer_than: str) -> None:
     source = master(tmp_path, some_words(1000, 2, bits), bits=bits)
     with pytest.raises(Unusable, match=f"samples finer than {finer_than} can say"):
         render(source, chain(target, (Touch.REWRAP, {})), tmp_path / "out.wav", "seed")

@@ -158,7 +158,7 @@ def test_an_acceptance_is_kept_in_the_release_file(album: Path, capsys: pytest.C
         "--by",
         "A. Moreau",
         "--why",
-        "meant so",
+        "intended",
         "--spec",
         "softly",
     ]
@@ -311,7 +311,7 @@ def test_measure_after_codec_tells_peaks_of_the_decoded_copy(
     monkeypatch.setitem(encode.CODECS, "opus", replace(encode.CODECS["opus"], encoder="libnosuchthing"))
     assert run(["measure", "--after-codec", song]) == 1
     text = capsys.readouterr().out
-    assert "MP3 320 kb/s" in text
+    assert "MP3 320 kbit/s" in text
     assert "no encoder for Opus on this machine" in " ".join(text.split())
     assert run(["measure", "--codecs", "mp4:3", song]) == 2
     assert "mp4:3" in capsys.readouterr().err

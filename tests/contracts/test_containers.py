@@ -58,8 +58,8 @@ def test_the_declaration_is_whole(container: Container) -> None:
     assert container.extension == extension(container.id)
     assert container.extension.startswith(".")
     assert container.extension == container.extension.lower()
-    assert set(container.dialects) <= DIALECTS
-    assert container.dialects, "a file without a home for its tags"
+    assert set(container.tag_formats) <= DIALECTS
+    assert container.tag_formats, "a file without a home for its tags"
     assert list(container.bits) == sorted(set(container.bits))
     assert bool(container.bits) == ("pcm" in container.codings)
 

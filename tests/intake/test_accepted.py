@@ -25,8 +25,8 @@ def accepted(folder: Path) -> dict[str, tuple[str, ...]]:
     [
         (KEPT, f'{KEPT}accepted_titles:\n  - artist: "{ARTIST}"\n    titles:\n      - "lOW"\n'),
         (
-            f"{KEPT}accepted_titles:  # meant so\nname: Lantern\n",
-            f'{KEPT}accepted_titles:  # meant so\n  - artist: "{ARTIST}"\n    titles:\n      - "lOW"\nname: Lantern\n',
+            f"{KEPT}accepted_titles:  # intended\nname: Lantern\n",
+            f'{KEPT}accepted_titles:  # intended\n  - artist: "{ARTIST}"\n    titles:\n      - "lOW"\nname: Lantern\n',
         ),
         (
             f"accepted_titles:\n- artist: {ARTIST}\n  titles:\n  - One  # a\n  # b\nname: L\n",

@@ -19,7 +19,7 @@ UNTRIED = Trial(CodecForm("mp3", vbr_quality=0), not_tested="no encoder for MP3 
 
 def test_an_over_is_told_with_its_worst_places_and_its_trim() -> None:
     row = codec_table([LOUD]).rows[0]
-    assert (row.form, row.true_peak, row.change, row.overs) == ("MP3 320 kb/s", "+0.94", "+1.94", "3")
+    assert (row.form, row.true_peak, row.change, row.overs) == ("MP3 320 kbit/s", "+0.94", "+1.94", "3")
     assert (row.worst, row.trim) == ("0:12.4 +0.94, 1:01.0 +0.32", "-0.97")
 
 
@@ -50,4 +50,4 @@ def test_the_table_fits_80_columns() -> None:
     console.print(*terminal.codec_table([LOUD, FINE, AAC, UNTRIED]), sep="\n")
     lines = console.export_text().splitlines()
     assert max(map(len, lines)) <= 80
-    assert any("MP3 320 kb/s" in line and "-0.97" in line for line in lines)
+    assert any("MP3 320 kbit/s" in line and "-0.97" in line for line in lines)

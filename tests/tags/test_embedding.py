@@ -138,7 +138,7 @@ def test_what_has_no_home_is_named(shelf: Path, tmp_path: Path, monkeypatch: pyt
 
     from delivery.formats import registry
 
-    bare = {"wav": replace(containers()["wav"], dialects=("riff",))}
+    bare = {"wav": replace(containers()["wav"], tag_formats=("riff",))}
     monkeypatch.setattr(registry, "containers", lambda: bare)
     report = embed(copy(shelf, "plain.wav", tmp_path), "wav", VALUES)
     assert set(report.no_home) == {

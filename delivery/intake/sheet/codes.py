@@ -31,7 +31,7 @@ def read_iswc(cell: Cell) -> Told:
 
 
 def read_ipi(cell: Cell) -> Told:
-    """Several in one cell are parted by ';' or lines. Zeros lost in front are proven by the two check digits."""
+    """Several in one cell are separated by ';' or lines. Zeros lost in front are proven by the two check digits."""
     told = [_ipi(part, cell) for part in re.split(r"[;\n/]", "\n".join(cell.lines)) if part.strip()]
     return Told(tuple(one.value for one in told), "; ".join(one.remark for one in told if one.remark))
 

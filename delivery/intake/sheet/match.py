@@ -274,9 +274,7 @@ def _unmatched(row: Row, likely: Sequence[Master], free: bool, name: str) -> Unu
             remedy,
         )
     if likely:
-        return Unusable(
-            place, f"only {likely[0].name}, and too little speaks for it", "a file that is surely it", remedy
-        )
+        return Unusable(place, f"only {likely[0].name}, a weak match", "a certain match", remedy)
     return Unusable(
         place,
         "no file that fits" if free else "no file left",

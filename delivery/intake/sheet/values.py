@@ -157,13 +157,13 @@ def read_credits(cell: Cell) -> Told:
     for part in split_list(cell):
         role, colon, name = part.partition(":")
         if not (colon and role.strip() and name.strip()):
-            raise Refused("function: name, parted by ';'", "Write what each of them did: violin: Ada Quay.")
+            raise Refused("function: name, separated by ';'", "Write what each of them did: violin: Ada Quay.")
         told += [{"name": one.strip(), "role": role.strip().lower()} for one in name.split(",") if one.strip()]
     return Told(tuple(told))
 
 
 def read_samples(cell: Cell) -> Told:
-    """'none', or recordings parted by ';', those with leave marked '(cleared)' or '(cleared: whose letter)'."""
+    """'none', or recordings separated by ';', those with leave marked '(cleared)' or '(cleared: whose letter)'."""
     text = read_text(cell).value
     if text.casefold() in NO or text.casefold() == "no samples":
         return Told(())

@@ -121,7 +121,7 @@ def test_a_file_column_decides_alone() -> None:
         (
             [row(None, "Low Water"), row(None, "low water")],
             ["Low Water.wav"],
-            "found only Low Water.wav, and too little speaks for it",
+            "found only Low Water.wav, a weak match",
         ),
     ],
 )
