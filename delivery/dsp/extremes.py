@@ -12,6 +12,7 @@ from delivery.dsp.compiled import compiled
 
 Array = NDArray[np.float64]
 Singles = NDArray[np.float32]
+Integers = NDArray[np.int64]
 
 BARE, BARE_SINGLE = 0x7FFFFFFFFFFFFFFF, 0x7FFFFFFF
 """All bits but the sign."""
@@ -32,6 +33,33 @@ def widen(planar: Array, peaks: Array) -> None:
     """Raise *peaks*, one for each channel, to the largest magnitude of (channels, frames) samples."""
     for c in range(len(peaks)):
         peaks[c] = max(peaks[c], largest(planar[c]))
+
+
+SPAN = 512
+
+
+@compiled()
+def count_above(planar: Array, rungs: Array, counts: Integers) -> None:
+    """Add to *counts* how many samples have their magnitude above each rung and not above the one before it.
+
+    Parameters
+    ----------
+    planar : (channels, frames)
+    rungs : falling
+    """
+    lowest = rungs[-1]
+    for c in range(len(planar)):
+        row = planar[c]
+        for at in range(0, len(row), SPAN):
+            x = row[at : at + SPAN]
+            if largest(x) > lowest:
+                for i in range(len(x)):
+                    height = abs(x[i])
+                    if height > lowest:
+                        rung = 0
+                        while height <= rungs[rung]:
+                            rung += 1
+                        counts[rung] += 1
 
 
 @compiled()

@@ -26,9 +26,13 @@ class Places:
         self._last = np.zeros((2, 3))
         self._highest = np.zeros((0, 3))
         self.counts = np.zeros(len(CEILINGS_DBTP), np.int64)
+        self.cells_above = np.zeros(len(CEILINGS_DBTP), np.int64)
+        """Cells, places or not, that reach above each ceiling."""
 
     def add(self, cells: Array) -> None:
         """Take the next (n, 3) cells of ``peaks.scan``; a cell waits until the one behind it is known."""
+        high = cells[cells[:, HEIGHT] > self._rungs[-1], HEIGHT]
+        self.cells_above += (high[:, None] > self._rungs).sum(axis=0)
         rows = np.concatenate([self._last, cells])
         self._last = rows[-2:]
         before, here, after = rows[:-2, HEIGHT], rows[1:-1, HEIGHT], rows[2:, HEIGHT]

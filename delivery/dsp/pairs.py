@@ -68,6 +68,7 @@ class LowestCorrelation:
         self._waiting = Series(SUMS)
         self._passed = 0
         self._lowest, self._at = math.inf, 0
+        self._below_zero = 0
 
     def append(self, sums: Array) -> None:
         """Take the next (steps, SUMS) from :func:`pair_sums`."""
@@ -81,6 +82,7 @@ class LowestCorrelation:
         loud = np.flatnonzero(windows[:, LEFT] + windows[:, RIGHT] > self._least)
         if len(loud):
             correlations = correlation(windows[loud])
+            self._below_zero += int((correlations < 0).sum())
             least = int(correlations.argmin())
             if correlations[least] < self._lowest:
                 self._lowest, self._at = float(correlations[least]), self._passed + int(loud[least])
@@ -98,3 +100,7 @@ class LowestCorrelation:
         if self.windows > self._passed:
             self._look()
         return None if math.isinf(self._lowest) else (self._lowest, self._at)
+
+    def below_zero(self) -> int:
+        """How many windows that are loud enough have a correlation below zero; after :meth:`result`."""
+        return self._below_zero

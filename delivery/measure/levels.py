@@ -9,7 +9,9 @@ from delivery.audio.facts import SoundFacts
 from delivery.dsp.gating import sliding_sums
 from delivery.dsp.kweighting import step_ends
 from delivery.dsp.levels import SUMS, step_sums, windowed_means
+from delivery.dsp.quietest import Quietest
 from delivery.dsp.series import Series
+from delivery.dsp.weighting import a_weighting, itu_468_weighting, weighted_power
 from delivery.measure.meter import NO_SOUND, SILENT, TOO_SHORT, Array, planar
 from delivery.model.figure import Figure, Reading, Subject
 
@@ -94,6 +96,23 @@ class Levels:
         ),
         Figure("noise_floor_at_s", "s", 1, "Where these 0.5 s begin.", PRACTICE, Subject.EDGES),
         Figure(
+            "noise_floor_a_weighted_dbfs",
+            "dBFS",
+            1,
+            "A-weighted rms of these 0.5 s, under a Hann window, all channels together.",
+            "IEC 61672-1:2013, Annex E (weighting)",
+            Subject.EDGES,
+        ),
+        Figure(
+            "noise_floor_468_weighted_dbfs",
+            "dBFS",
+            1,
+            "Rms of these 0.5 s by the weighting of ITU-R BS.468-4, 0 dB at 1 kHz, under a Hann window, all channels "
+            "together; not its quasi-peak meter, which reads higher.",
+            "ITU-R BS.468-4 (weighting)",
+            Subject.EDGES,
+        ),
+        Figure(
             "level_percentiles_percent",
             "%",
             None,
@@ -125,13 +144,16 @@ class Levels:
         self._rate_hz = sound.rate_hz
         self._open = np.zeros((SUMS, sound.channels))
         self._sums = Series(SUMS, sound.channels)
+        self._quiet_span = Quietest(NOISE_STEPS, sound.rate_hz // STEPS_PER_S + 1)
         self._held = self._frames = 0
 
     def update(self, block: Array) -> None:
         ends = step_ends(self._frames, len(block), self._rate_hz, STEPS_PER_S)
         sums = np.empty((len(ends), *self._open.shape))
-        step_sums(planar(block), ends, self._held, self._open, sums)
+        samples = planar(block)
+        step_sums(samples, ends, self._held, self._open, sums)
         self._sums.append(sums)
+        self._quiet_span.append(samples, self._frames + ends, sums[:, 1].sum(axis=1))
         self._held = len(block) - int(ends[-1]) if len(ends) else self._held + len(block)
         self._frames += len(block)
 
@@ -147,7 +169,8 @@ class Levels:
             Reading(tuple(rms.tolist())),
             *self._quietest(),
             *_programme(powers),
-            *self._noise_floor(),
+            *(floor := self._noise_floor()),
+            *self._weighted_floor(floor[0].why_missing),
             *self._percentiles(),
             self._curve(),
         )
@@ -169,6 +192,14 @@ class Levels:
         steps = self._energies()
         heard = sliding_sums((steps > 0).astype(np.float64), NOISE_STEPS) > NOISE_STEPS - 0.5
         return self._lowest(sliding_sums(steps, NOISE_STEPS), heard, NOISE_STEPS, "no 0.5 s without digital silence")
+
+    def _weighted_floor(self, why_missing: str) -> tuple[Reading, Reading]:
+        samples = self._quiet_span.samples
+        if samples is None:
+            return (Reading.missing(why_missing or NO_SOUND),) * 2
+        powers = (weighted_power(samples, self._rate_hz, by) for by in (a_weighting, itu_468_weighting))
+        a, itu = (Reading(decibels(power)) for power in powers)
+        return a, itu
 
     def _percentiles(self) -> tuple[Reading, Reading]:
         energies = np.sort(sliding_sums(self._energies(), QUIET_STEPS))

@@ -54,6 +54,14 @@ class LowBand:
             along="low_band_hz",
         ),
         Figure("low_band_at_s", "s", None, "Where each of these stretches begins.", PRACTICE, along="low_band_hz"),
+        Figure(
+            "low_band_below_zero_s",
+            "s",
+            None,
+            "Time out of phase below each of them: 0.1 s for every window of 3 s whose correlation is below 0.",
+            PRACTICE,
+            along="low_band_hz",
+        ),
     )
 
     def __init__(self, sound: SoundFacts) -> None:
@@ -104,4 +112,5 @@ class LowBand:
         lowest = tuple(1.0 if each is None else each[0] for each in found)
         at_s = tuple(0.0 if each is None else each[1] / STEPS_PER_S for each in found)
         widest = Reading.missing("no low frequencies to speak of") if found[-1] is None else Reading(found[-1][0])
-        return widest, Reading(BANDS_HZ), Reading(lowest), Reading(at_s)
+        below_zero_s = tuple(each.below_zero() / STEPS_PER_S for each in self._lowest)
+        return widest, Reading(BANDS_HZ), Reading(lowest), Reading(at_s), Reading(below_zero_s)

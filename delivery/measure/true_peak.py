@@ -71,6 +71,14 @@ class TruePeak:
             along="ceilings_dbtp",
         ),
         Figure(
+            "time_above_ceilings_s",
+            "s",
+            None,
+            "Time above each ceiling: 0.01 s for each 10 ms in which the waveform is, in any channel.",
+            ANNEX_2,
+            along="ceilings_dbtp",
+        ),
+        Figure(
             "highest_places",
             "",
             None,
@@ -184,6 +192,7 @@ class TruePeak:
             Reading(tuple(place for place in highest if place[2] > 0)),
             Reading(CEILINGS_DBTP),
             Reading(tuple(counts)),
+            Reading(tuple((self._places.cells_above / CELLS_A_SECOND).tolist())),
             Reading(highest),
         )
         peak, at = max(self._summits.tolist(), key=lambda found: (found[0], -found[1]))
