@@ -37,14 +37,11 @@ def itu_468_weighting(frequencies_hz: Array) -> Array:
     return np.asarray(_ITU_GAIN * f / np.hypot(real, imaginary))
 
 
-def weighted_power(planar: Array, rate_hz: int, weighting: Weighting) -> float:
-    """Mean square of (channels, frames) under a Hann window after *weighting*, mean of the channels."""
+def weighted_powers(planar: Array, rate_hz: int, *weightings: Weighting) -> tuple[float, ...]:
+    """Mean square of (channels, frames) under a Hann window after each weighting, mean of the channels."""
     frames = planar.shape[1]
     window = np.hanning(frames + 2)[1:-1]
-    spectrum = np.abs(np.fft.rfft(planar * window, axis=1)) ** 2
-    twice = np.full(spectrum.shape[1], 2.0)
-    twice[0] = 1.0
-    if frames % 2 == 0:
-        twice[-1] = 1.0
-    gains = weighting(np.asarray(np.fft.rfftfreq(frames, 1 / rate_hz), np.float64)) ** 2
-    return float(np.mean(spectrum @ (twice * gains)) / (frames * np.sum(window**2)))
+    powers = np.mean(np.abs(np.fft.rfft(planar * window, axis=1)) ** 2, axis=0) / (frames * np.sum(window**2))
+    powers[1 : (frames + 1) // 2] *= 2  # of both signs of the frequency
+    frequencies_hz = np.asarray(np.fft.rfftfreq(frames, 1 / rate_hz), np.float64)
+    return tuple(float(np.sum(powers * weighting(frequencies_hz) ** 2)) for weighting in weightings)

@@ -11,7 +11,7 @@ from delivery.dsp.kweighting import step_ends
 from delivery.dsp.levels import SUMS, step_sums, windowed_means
 from delivery.dsp.quietest import Quietest
 from delivery.dsp.series import Series
-from delivery.dsp.weighting import a_weighting, itu_468_weighting, weighted_power
+from delivery.dsp.weighting import a_weighting, itu_468_weighting, weighted_powers
 from delivery.measure.meter import NO_SOUND, SILENT, TOO_SHORT, Array, planar
 from delivery.model.figure import Figure, Reading, Subject
 
@@ -197,9 +197,8 @@ class Levels:
         samples = self._quiet_span.samples
         if samples is None:
             return (Reading.missing(why_missing or NO_SOUND),) * 2
-        powers = (weighted_power(samples, self._rate_hz, by) for by in (a_weighting, itu_468_weighting))
-        a, itu = (Reading(decibels(power)) for power in powers)
-        return a, itu
+        a, itu = weighted_powers(samples, self._rate_hz, a_weighting, itu_468_weighting)
+        return Reading(decibels(a)), Reading(decibels(itu))
 
     def _percentiles(self) -> tuple[Reading, Reading]:
         energies = np.sort(sliding_sums(self._energies(), QUIET_STEPS))
