@@ -19,11 +19,12 @@ def main() -> None:
 
 def run(arguments: list[str]) -> int:
     """Run one command and give its exit code: 0 all met, 1 not met, 2 unusable input, 70 our fault, 130 interrupted."""
-    from delivery.cli import make_command
     from delivery.errors import DeliveryError
 
     _speak_utf8()
     try:
+        from delivery.cli import make_command  # takes a moment, in which somebody may interrupt it
+
         make_command()(arguments, prog_name="delivery")
     except DeliveryError as error:
         print(error, file=sys.stderr)
@@ -34,6 +35,9 @@ def run(arguments: list[str]) -> int:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())  # the reader has gone; so do we, quietly
     except OSError as error:
         print(_machine_says(error), file=sys.stderr)
+        return 2
+    except UnicodeEncodeError as error:
+        print(_locale_says(error), file=sys.stderr)
         return 2
     except SystemExit as end:
         return _interrupted() if end.code == INTERRUPTED else int(end.code or 0)
@@ -60,6 +64,12 @@ def _machine_says(error: OSError) -> str:
     """Where a command reads or writes beside the job's own rooms, the system's complaint is still one message."""
     place, found = error.filename or "this machine", (error.strerror or type(error).__name__).lower()
     return f"{place}: found {found}, wanted a place that can be read and written. Check the path, its rights, the disk."
+
+
+def _locale_says(error: UnicodeEncodeError) -> str:
+    """Only names of files are ever encoded in the system's own way; titles are UTF-8 everywhere."""
+    found = f"a name that this system's locale ({error.encoding}) cannot write ({error.object!a})"
+    return f"delivery: found {found}, wanted UTF-8. Set PYTHONUTF8=1 in the environment, or a UTF-8 locale."
 
 
 def _interrupted() -> int:

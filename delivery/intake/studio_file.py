@@ -14,6 +14,7 @@ from delivery.intake.schema_faults import located_faults
 from delivery.intake.shipped_files import shipped_schema
 from delivery.intake.yaml_text import read_document
 from delivery.model.release import Studio
+from delivery.own_folders import config_folder
 
 SCHEMA = "studio.schema.json"
 NAME = "studio.yaml"
@@ -39,10 +40,8 @@ def studio_file(beside: Path) -> Path:
 
 
 def _places(folder: Path) -> Iterator[Path]:
-    from platformdirs import user_config_path
-
     yield folder.absolute() / NAME
-    yield user_config_path("delivery") / NAME
+    yield config_folder() / NAME
 
 
 def _read(path: Path) -> Studio:

@@ -16,6 +16,7 @@ from delivery.errors import Unreadable
 from delivery.ledger.store import NewerLayout, connect, set_aside
 from delivery.ledger.text import from_bytes, to_bytes
 from delivery.model.figure import Measurement
+from delivery.own_folders import cache_folder
 from delivery.regular import open_regular
 
 Answer = TypeVar("Answer")
@@ -46,9 +47,7 @@ def file_sha256(path: Path) -> str:
 
 def default_path() -> Path:
     """Where this system keeps what can be made again."""
-    from platformdirs import user_cache_path
-
-    return user_cache_path("delivery") / "measurements.sqlite3"
+    return cache_folder() / "measurements.sqlite3"
 
 
 class MeasurementCache:

@@ -12,6 +12,8 @@ from contextlib import closing
 from dataclasses import astuple, dataclass, fields
 from pathlib import Path
 
+from delivery.own_folders import data_folder
+
 LAYOUT = 1
 WAIT_S = 2.0
 MOST_ASKED = 500
@@ -55,9 +57,7 @@ CREATE INDEX IF NOT EXISTS sent_upc ON sent (upc);
 
 def default_path() -> Path:
     """Where this system keeps what cannot be made again."""
-    from platformdirs import user_data_path
-
-    return user_data_path("delivery") / "sent.sqlite3"
+    return data_folder() / "sent.sqlite3"
 
 
 class SentLedger:

@@ -13,6 +13,7 @@ from delivery.intake.write import write_text
 from delivery.intake.yaml_text import read_document
 from delivery.intake.yaml_write import one_line, quoted
 from delivery.model.label_copy import COLUMNS
+from delivery.own_folders import config_folder
 
 NAME = "label-copy.yaml"
 HEAD = """\
@@ -37,9 +38,7 @@ def known_headers(beside: Path) -> dict[str, str]:
 
 
 def config_file() -> Path:
-    from platformdirs import user_config_path
-
-    return user_config_path("delivery") / NAME
+    return config_folder() / NAME
 
 
 def told_headers(columns: Iterable[str]) -> dict[str, tuple[str, str]]:
