@@ -1,0 +1,109 @@
+"""Does memory or the number of open files grow over a long run?
+
+    python -m tests.benchmarks.long_haul [FILES] [BUILDS]
+
+Measures FILES short files of mixed containers (2,000 unless stated) in one `measure` run, then builds a tiny release
+BUILDS times (100) in one process. Linux only: figures come from /proc.
+"""
+
+from __future__ import annotations
+
+import io
+import os
+import shutil
+import sys
+import tempfile
+import threading
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, redirect_stderr, redirect_stdout
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from delivery.__main__ import run
+from tests.albums import Song, write_album, write_song, write_spec
+
+KINDS = ((".wav", "PCM_24"), (".aiff", "PCM_16"), (".flac", "PCM_16"), (".wav", "FLOAT"), (".flac", "PCM_24"))
+EVERY_S = 0.5
+HOMES = ("XDG_CACHE_HOME", "XDG_CONFIG_HOME", "XDG_DATA_HOME")
+
+
+@dataclass
+class Samples:
+    """Of this process, taken at even intervals."""
+
+    resident_mb: list[float] = field(default_factory=list)
+    handles: list[int] = field(default_factory=list)
+
+    def take(self) -> None:
+        pages = int(Path("/proc/self/statm").read_text(encoding="ascii").split()[1])
+        self.resident_mb.append(pages * os.sysconf("SC_PAGE_SIZE") / 1e6)
+        self.handles.append(len(list(Path("/proc/self/fd").iterdir())))
+
+    def told(self) -> str:
+        """Means of the quarters of the run: growth shows as a slope after the first."""
+        quarters = [
+            self.resident_mb[len(self.resident_mb) * at // 4 :][: len(self.resident_mb) // 4] for at in range(4)
+        ]
+        memory = ", ".join(f"{sum(quarter) / max(1, len(quarter)):.0f}" for quarter in quarters)
+        return f"memory by quarters {memory} MB; open files {self.handles[0]} at first, {self.handles[-1]} at the end"
+
+
+@contextmanager
+def sampled() -> Iterator[Samples]:
+    samples, ended = Samples(), threading.Event()
+
+    def watch() -> None:
+        while not ended.wait(EVERY_S):
+            samples.take()
+
+    samples.take()
+    watcher = threading.Thread(target=watch)
+    watcher.start()
+    try:
+        yield samples
+    finally:
+        ended.set()
+        watcher.join()
+        samples.take()
+
+
+def quietly(arguments: list[str]) -> int:
+    with redirect_stdout(io.StringIO()), redirect_stderr(io.StringIO()):
+        return run(arguments)
+
+
+def timed(says: str, work: Callable[[], object]) -> None:
+    begun_s = time.perf_counter()
+    with sampled() as samples:
+        work()
+    print(f"{says}: {time.perf_counter() - begun_s:.1f} s; {samples.told()}", flush=True)
+
+
+def main(files: int = 2_000, builds: int = 100) -> None:
+    with tempfile.TemporaryDirectory() as name:
+        root = Path(name)
+        os.environ |= dict.fromkeys(HOMES, str(root / "home"))
+        many, masters = root / "many", root / "masters"
+        for folder in (many, masters):
+            folder.mkdir()
+        for number in range(files):
+            suffix, subtype = KINDS[number % len(KINDS)]
+            write_song(many, number, Song(f"{number}", 44_100, 0.5, subtype=subtype, suffix=suffix, seed=number))
+        write_spec(masters, "native", "{bits: {must: [24]}}", "{}")
+        release = write_album(masters, [Song("One", 44_100, 0.5)], ["native"])
+
+        def build_all() -> None:
+            for _ in range(builds):
+                assert quietly(["build", str(release), "--into", str(root / "out")]) == 0
+                shutil.rmtree(root / "out")
+
+        def measure_all() -> None:
+            assert quietly(["measure", str(many), "--json", "--no-cache"]) == 0
+
+        timed(f"{files} files measured", measure_all)
+        timed(f"{builds} builds", build_all)
+
+
+if __name__ == "__main__":
+    main(*map(int, sys.argv[1:]))
