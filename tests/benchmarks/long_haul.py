@@ -69,7 +69,8 @@ def sampled() -> Iterator[Samples]:
 
 
 def quietly(arguments: list[str]) -> int:
-    with redirect_stdout(io.StringIO()), redirect_stderr(io.StringIO()):
+    nowhere = io.TextIOWrapper(io.BytesIO(), encoding="utf-8")
+    with redirect_stdout(nowhere), redirect_stderr(nowhere):
         return run(arguments)
 
 
