@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TypeVar
 
 from delivery.audio.blocks import open_sound
+from delivery.audio.facts import SoundFacts
 from delivery.chain.plan import COPIED
 from delivery.chain.render_steps import both_channels
 from delivery.errors import DeliveryError, Unfinished, Unreadable
@@ -18,6 +19,7 @@ from delivery.measure import figures, measure, measure_blocks, meters_version
 from delivery.model.figure import Measurement, Reading
 from delivery.model.part import Source
 from delivery.model.release import Release, Track
+from delivery.model.speakers import usual
 
 Item = TypeVar("Item")
 Made = TypeVar("Made")
@@ -83,10 +85,14 @@ def _doubled(track: Track, sha256: str, measurement: Measurement, cache: Measure
     found = cache.get(sha256, version) if cache else None
     if found is None or found.keys() != figures().keys():
         with open_sound(track.file, count=False) as sound:
-            found = measure_blocks(replace(sound.facts, channels=2), both_channels(sound.blocks()))
+            found = measure_blocks(_stereo(sound.facts), both_channels(sound.blocks()))
         if cache:
             cache.put(sha256, version, found)
     return found.with_readings({COPIED: Reading(True)})
+
+
+def _stereo(facts: SoundFacts) -> SoundFacts:
+    return replace(facts, channels=2, speakers=usual(2))
 
 
 def _still_the_same(file: Path, sha256: str) -> None:

@@ -35,6 +35,7 @@ SIZES = (
     Plots(28, 44, 70),
     Plots(22, 34, 58),
     Plots(18, 24, 52),
+    Plots(16, 20, 46),
 )
 """From roomy to the smallest that can still be read; the first with which all fits is taken."""
 

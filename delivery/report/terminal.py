@@ -23,6 +23,10 @@ from delivery.report.view_nouns import Notice, WaivedRow
 from delivery.report.view_together import AlbumPicture
 
 INDENT = (0, 0, 0, 2)
+MOST_OWN = 6
+"""Remarks about the build itself, such as altered names, in the short output."""
+FEW = 3
+"""So few musts that are not met are printed whole after a build."""
 MOST_RULES = 16
 """Lines of remarks in the short output."""
 
@@ -49,8 +53,9 @@ def check_short(view: View, release: str) -> list[RenderableType]:
 
 def build_short(view: View) -> list[RenderableType]:
     """What was written and what was not, in a screen."""
-    groups = groups_of(view.notices, view.remarks)
-    told = [*_brief(f"To settle ({len(groups.to_settle)})", groups.to_settle)]
+    groups = groups_of(view.notices)
+    in_full = len(groups.to_settle) <= FEW
+    told = (_group if in_full else _brief)(f"To settle ({len(groups.to_settle)})", groups.to_settle)
     noted = ", ".join(
         text
         for count, text in (
@@ -67,8 +72,10 @@ def build_short(view: View) -> list[RenderableType]:
         _routes_short(view),
         *told,
         *([Text(f"{noted[0].upper()}{noted[1:]}: on the sheet, or with --all.")] if noted else []),
+        *(Text(f"Remark: {text}") for text in view.remarks[:MOST_OWN]),
+        *([Text(f"and {len(view.remarks) - MOST_OWN} more: --all")] if len(view.remarks) > MOST_OWN else []),
         *_approval(view),
-        Text(f"{view.tally}. Ready is not the recipient's acceptance."),
+        Text(f"{view.tally}." + ("" if groups.to_settle else " Ready is not the recipient's acceptance.")),
     ]
 
 

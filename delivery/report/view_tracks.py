@@ -47,7 +47,7 @@ ROWS: Mapping[str, str] = {
     "dc_offset_percent": "DC offset",
     "correlation": "Correlation",
     "balance_db": "Channel balance",
-    "mono_loss_db": "Mono fold-down loss",
+    "mono_loss_db": "Mono fold-down",
     "band_edge_hz": "Upper band edge",
     "lead_in_s": "Silence before",
     "tail_s": "Silence after",

@@ -54,7 +54,7 @@ def test_check_says_it_once_for_all_specs(started: Path, capsys: pytest.CaptureF
         ("title", None), ("tracks", None), ("title", 1), ("title", 2),
     ]  # fmt: skip
     assert run(["check", str(started), "-s", "cd-rate-16", "-s", "store-master-24"]) == 1
-    assert capsys.readouterr().out.count("to_confirm  ") == 1
+    assert capsys.readouterr().out.count("taken from folder and file names") == 1
 
 
 def test_some_and_then_the_rest(started: Path, capsys: pytest.CaptureFixture[str]) -> None:

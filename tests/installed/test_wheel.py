@@ -96,7 +96,7 @@ def test_help_and_specs_from_another_folder(delivery: Run) -> None:
     """Every command answers ``--help``; every shipped recipient is listed."""
     told = delivery("--help")
     assert told.returncode == 0, told.stderr
-    for name in ("check", "build", "acceptance", "verify", "measure", "start", "spec"):
+    for name in ("check", "build", "accept", "verify", "measure", "start", "spec"):
         assert name in told.stdout
         assert delivery(name, "--help").returncode == 0
     listed = delivery("spec", "list")

@@ -198,9 +198,9 @@ def test_dragging_zooms_and_the_button_goes_back(browser: Any, whole: bytes, tmp
     page.mouse.up()
     start, span = zoomed(page)
     assert (start, span) == (pytest.approx(0.25, abs=0.01), pytest.approx(0.25, abs=0.01))
-    acceptances = page.locator("#plots-1 .acceptance").all_inner_texts()
-    assert acceptances == sorted(acceptances)
-    assert len(acceptances) >= 3
+    ticks = page.locator("#plots-1 .tick").all_inner_texts()
+    assert ticks == sorted(ticks)
+    assert len(ticks) >= 3
     page.get_by_role("group", name="Zoom, Track 1").get_by_role("button", name="Whole track").click()
     assert zoomed(page) == (0.0, 1.0)
 
@@ -235,7 +235,7 @@ def test_it_can_be_read_without_scripts(browser: Any, whole: bytes, tmp_path: Pa
     (tmp_path / "sheet.html").write_bytes(whole)
     page.goto((tmp_path / "sheet.html").as_uri())
     assert page.locator("#plots-1 svg").first.is_visible()
-    assert page.locator("#plots-1 .acceptance").count() > 3
+    assert page.locator("#plots-1 .tick").count() > 3
     assert page.locator("#plots-1 .tools").is_hidden()
     page.locator("#notices a.jump").first.click()
     assert page.url.endswith("#track-2")
