@@ -11,8 +11,8 @@ from delivery.report.view_done import CONVERTER_AT_LENGTH, converts, dithers
 from delivery.report.view_nouns import Fact
 from delivery.report.view_tracks import ROWS
 
-BUILT = "Ready means: opened again after writing, and every requirement is met. It is not the recipient's acceptance."
-CHECKED = "Nothing was written: ready means that the planned steps would meet every rule asked. It is not acceptance."
+BUILT = "Ready means: opened again after writing, and each requirement is met. It is not the recipient's acceptance."
+CHECKED = "Nothing was written: ready means that the planned steps would meet each requirement. It is not acceptance."
 CAUTION = (
     "The specs are dated readings of recipients' documents. Where they differ, the recipient's own document rules.",
     "Titles, credits, codes and the rights to them are the client's to supply and to check.",
@@ -33,8 +33,8 @@ def _method(delivery: Delivery, figures: Mapping[str, Figure]) -> Iterator[Fact]
     for source, labels in _by_source(figures).items():
         yield Fact(words.listed(labels), source)
     yield Fact("Audio hash", "BLAKE3 of rate, channel count and samples; the same in any lossless container.")
-    yield Fact("Checksums", "SHA-256 of the file's bytes; whole under their own heading, eight figures elsewhere.")
-    yield Fact("Rounding", "Figures that come near a limit are printed as finely as it takes to see which side.")
+    yield Fact("Checksums", "SHA-256 of the file's bytes; whole under their heading, eight digits elsewhere.")
+    yield Fact("Rounding", "Near a limit, figures are printed with as many digits as decide it.")
     if converts(delivery):
         yield Fact("Rate conversion", f"{CONVERTER_AT_LENGTH}.")
     if dithers(delivery):
