@@ -1,4 +1,4 @@
-"""Where this user keeps what the program remembers; a path below which nothing can be where the user has no home."""
+"""Where the program keeps what it remembers; a path below which nothing can be where the home folder is missing."""
 
 from __future__ import annotations
 

@@ -114,7 +114,7 @@ def test_lows_out_of_phase_are_found_below_the_frequency_where_they_are() -> Non
     turned = 0.4 * np.sin(2 * np.pi * 240 * t) * (t >= 4)
     meter = LowBand(facts(len(t), rate_hz))
     meter.update(np.stack([low + turned, low - turned], axis=1))
-    widest, bands, lowest, at_s = (reading.value for reading in meter.result())
+    widest, bands, lowest, at_s, *_ = (reading.value for reading in meter.result())
     assert bands == BANDS_HZ
     assert lowest[0] > 0.95
     assert lowest[-1] == widest < -0.8
