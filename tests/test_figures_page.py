@@ -31,7 +31,7 @@ def test_the_generated_files_are_up_to_date() -> None:
 
 
 def test_the_terminal_explains(capsys: pytest.CaptureFixture[str]) -> None:
-    """Gate, window and rank of the loudness range, and no file needed."""
+    """The definition of loudness range is printed with its gate, window and rank, without measuring a file."""
     assert run(["measure", "--explain", "loudness_range_lu", "--explain", "low_band_correlation_min"]) == 0
     shown = capsys.readouterr().out
     for words in ("95th less 10th percentile", "-70 LUFS", "20 LU below", "Butterworth low-pass of fourth order"):

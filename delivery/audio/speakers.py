@@ -1,4 +1,4 @@
-"""Which loudspeaker each channel is for, as containers and codings state it; nothing where they do not.
+"""The loudspeaker of each channel, as containers and codings state it; empty where they do not.
 
 WAVE channel mask: Microsoft, "Multiple Channel Audio Data and WAVE Files" (2007). FLAC order: RFC 9639, 9.1.3.
 Vorbis order: Vorbis I, 4.3.9. CAF ``chan``: Apple Core Audio Format Specification 1.0, with the

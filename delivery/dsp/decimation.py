@@ -12,7 +12,7 @@ from delivery.dsp.compiled import ANY_ORDER, compiled
 Array = NDArray[np.float64]
 
 LEAST_HZ = 1200.0
-"""Of the copy; it is used up to 355 Hz."""
+"""Sample rate of the decimated copy, which is used up to 355 Hz."""
 FOURFOLD = 4
 BOXES = 4
 """Box filters in a row before the first decimation: what folds onto 355 Hz is 93 dB down at 44.1 kHz."""

@@ -11,7 +11,7 @@ from delivery.model.figure import Figure, Reading, Subject
 PRACTICE = "common practice, no source"
 DEEPEST_DB = -120.0
 NEARLY_MONO_DB = -35.0
-"""Dither, rounding or a lossy coder leave less beside the sound; the narrowest stereo music tried has -11 dB."""
+"""Residual below which two channels count as one: lossy coding leaves less; the narrowest stereo tried has -11 dB."""
 INVERTED_CORRELATION = -0.4
 INVERTED_SECONDS = 0.6
 BASS_HZ = (63, 125)

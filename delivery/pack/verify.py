@@ -18,7 +18,7 @@ from delivery.regular import read_regular
 MOST_BYTES = 16 * 2**20
 """Of one list of checksums: a hundred thousand files."""
 MOST_LINES = 100_000
-"""Short lines that are no checksums would each be a difference: 16 MiB can hold eight million of them."""
+"""Each line that is not a checksum would be reported: 16 MiB can hold eight million such lines."""
 
 
 class Kind(StrEnum):

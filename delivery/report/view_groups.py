@@ -38,7 +38,7 @@ class Groups:
 
 
 def groups_of(notices: Iterable[Notice], own_remarks: Iterable[str] = ()) -> Groups:
-    """The groups of a view's notices.
+    """Sort the notices of a view into the three groups.
 
     Parameters
     ----------

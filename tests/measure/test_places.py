@@ -177,7 +177,7 @@ def test_lately_lends_any_part_of_what_it_keeps() -> None:
 
 @pytest.mark.parametrize("louder_db", [0, 20])
 def test_clicks_stand_out_of_a_song_that_clicks_throughout(louder_db: float) -> None:
-    """Sixty clicks of one height in thirty seconds are its style; three ten times as high are not."""
+    """Sixty equally strong clicks in thirty seconds are style; three that are ten times as strong are not."""
     sound = noise(48_000, 30, level_dbfs=-50)
     at = 24_000 * np.arange(1, 59)
     sound[at] += 0.06
