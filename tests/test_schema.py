@@ -13,8 +13,8 @@ from jsonschema import Draft202012Validator
 
 from delivery.errors import Unusable
 from delivery.intake import load_spec, spec_names
-from delivery.intake.forms import FORMS
 from delivery.intake.shipped_files import shipped
+from delivery.intake.yaml.schema_formats import FORMS
 from delivery.judge import rules
 from delivery.judge.feasible import ALWAYS
 from delivery.model.finding import Weight

@@ -8,7 +8,7 @@ import numpy as np
 from blake3 import blake3
 from numpy.typing import NDArray
 
-from delivery.dsp.bits import left_justified, whole_bits
+from delivery.dsp.history.effective_bits import left_justified, whole_bits
 
 
 class AudioDigest:

@@ -17,8 +17,8 @@ from delivery.chain.joined import alike, feeds_back
 from delivery.chain.plan import converted_frames
 from delivery.model.carrier import Carrier, Index, Pressing, Programme, Song
 from delivery.model.chain import Chain, Touch
-from delivery.model.disc import IndexPoint
 from delivery.model.release import Release, Track
+from delivery.model.subcode import IndexPoint
 
 
 @dataclass(frozen=True, slots=True)

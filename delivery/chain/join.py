@@ -20,7 +20,7 @@ from delivery.audio.pcm import PcmForm, write_pcm
 from delivery.chain import render_steps as steps
 from delivery.chain.carrier import Segment, segments
 from delivery.chain.stream import Master, Stream
-from delivery.dsp.dither import Requantiser
+from delivery.dsp.writing.dither import Requantiser
 from delivery.errors import Occupied, Unusable
 from delivery.model.carrier import Programme, Song
 from delivery.model.chain import Target, Touch

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from delivery.chain.plan import frames_at_cut
-from delivery.dsp.dither import settling_frames
+from delivery.dsp.writing.dither import settling_frames
 from delivery.model.album import Cut, Join
 from delivery.model.chain import Chain, Step, Touch
 

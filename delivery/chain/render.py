@@ -16,7 +16,7 @@ from delivery.audio.pcm import PcmForm, write_pcm
 from delivery.audio.speakers import mask_for
 from delivery.chain import render_steps as steps
 from delivery.chain.stream import Master, Place, Stream
-from delivery.dsp.dither import Requantiser, settling_frames
+from delivery.dsp.writing.dither import Requantiser, settling_frames
 from delivery.errors import Occupied, Unfinished
 from delivery.formats.capability import peak_ceiling
 from delivery.model.chain import Chain, Touch

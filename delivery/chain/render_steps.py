@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from delivery.audio.facts import BLOCK_FRAMES
 from delivery.chain.plan import converted_frames
-from delivery.dsp.dither import Requantiser
+from delivery.dsp.writing.dither import Requantiser
 from delivery.errors import Over, Unusable
 from delivery.formats.capability import Ceiling, full_scale
 

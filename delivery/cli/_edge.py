@@ -45,8 +45,8 @@ def say(text: str) -> None:
 
 def sent_before(delivery: Delivery, *, record: bool = False) -> tuple[str, ...]:
     """What the ledger of deliveries says of this release's codes; *record*: then write this delivery into it."""
-    from delivery.job import sent
     from delivery.ledger.sent import SentLedger
+    from delivery.pipeline import deliveries as sent
 
     ledger = SentLedger()
     said = sent.remarks(delivery, ledger)

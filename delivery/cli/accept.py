@@ -10,8 +10,8 @@ import typer
 from delivery.cli import _edge
 
 if TYPE_CHECKING:
-    from delivery.job.intent import Intent
     from delivery.model.release import Acceptance
+    from delivery.pipeline.request import Intent
 
 ORDER = 3.5
 
@@ -48,10 +48,10 @@ def accept(
     accepted but waived: see 'delivery waive'.
     """
     from delivery.errors import Unusable
-    from delivery.job import intend
-    from delivery.job.accept import accept
-    from delivery.job.intent import release_file_of
-    from delivery.job.spellings import accept_spellings
+    from delivery.pipeline import intend
+    from delivery.pipeline.request import release_file_of
+    from delivery.tasks.accept import accept
+    from delivery.tasks.spellings import accept_spellings
 
     file = release_file_of(release)
     if file is None:
@@ -99,8 +99,8 @@ def _named(text: str) -> tuple[str, int]:
 def _everywhere(intent: Intent, rule: str) -> list[tuple[str, int]]:
     """The rule with each track on which it gives a remark now."""
     from delivery.errors import Unusable
-    from delivery.job import Options, check
-    from delivery.job.accept import refuse_rule, remarked_tracks
+    from delivery.pipeline import Options, check
+    from delivery.tasks.accept import refuse_rule, remarked_tracks
 
     refuse_rule(intent, rule)
     with _edge.measurement_cache(False) as cache, _edge.progress(False) as progress:

@@ -28,8 +28,8 @@ def approve(
     track is added, sheet and mail report that it was given for other audio. Titles and codes are not part of it.
     """
     from delivery.errors import Unusable
-    from delivery.job.approve import approve
-    from delivery.job.intent import release_file_of
+    from delivery.pipeline.request import release_file_of
+    from delivery.tasks.approve import approve
 
     file = release_file_of(release)
     if file is None:

@@ -12,7 +12,7 @@ from delivery.cli import _edge
 if TYPE_CHECKING:
     from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
-    from delivery.job.walk import Built
+    from delivery.pipeline.run import Built
 
 ORDER = 3
 
@@ -71,10 +71,11 @@ def build(
 
     from delivery.errors import Unusable
     from delivery.intake import add_waiver
-    from delivery.job import Options, build, intend
     from delivery.measure import figures
-    from delivery.report import data_json, terminal
-    from delivery.report.view import view_of
+    from delivery.pipeline import Options, build, intend
+    from delivery.report.data import document
+    from delivery.report.text import terminal
+    from delivery.report.view.make import view_of
 
     stated = {
         "title": title,
@@ -106,7 +107,7 @@ def build(
         built = build(intent, into or release_file.parent, options)
     view = view_of(built.delivery, figures())
     if as_json:
-        _edge.print_bytes(data_json.render(view))
+        _edge.print_bytes(document.render(view))
     else:
         _edge.console().print(*(terminal.build_summary if everything else terminal.build_short)(view), sep="\n")
         _edge.console().print(*_places(built), sep="\n", soft_wrap=True)
@@ -119,7 +120,7 @@ def _release_file(path: Path, stated: dict[str, str], specs: tuple[str, ...]) ->
     """The release file meant by *path*; that of a single is written from what the options state."""
     from delivery.errors import Unusable
     from delivery.intake import single_release_file
-    from delivery.job.intent import release_file_of
+    from delivery.pipeline.request import release_file_of
 
     found = release_file_of(path)
     if found is None and path.is_file():

@@ -12,7 +12,7 @@ from delivery.cli import _edge
 if TYPE_CHECKING:
     from rich.console import RenderableType
 
-    from delivery.report.view import View
+    from delivery.report.view.make import View
 
 ORDER = 2
 
@@ -42,17 +42,17 @@ def check(
     """
     from datetime import date
 
-    from delivery.job import Options, check, intend
     from delivery.measure import figures
-    from delivery.report import data_json
-    from delivery.report.view import view_of
+    from delivery.pipeline import Options, check, intend
+    from delivery.report.data import document
+    from delivery.report.view.make import view_of
 
     intent = intend(path, tuple(spec or ()), today=date.today())
     with _edge.measurement_cache(no_cache) as cache, _edge.progress(as_json) as progress:
         delivery = check(intent, Options(workers=workers, cache=cache, progress=progress))
     view = view_of(delivery, figures())
     if as_json:
-        _edge.print_bytes(data_json.render(view))
+        _edge.print_bytes(document.render(view))
     else:
         _edge.console().print(*_shown(view, _edge.typed(path), everything, track, rule), sep="\n")
     for remark in (*intent.remarks, *_edge.sent_before(delivery)):
@@ -63,7 +63,7 @@ def check(
 def _shown(view: View, release: str, everything: bool, track: int | None, rule: str) -> list[RenderableType]:
     from delivery.errors import Unusable
     from delivery.judge import rules
-    from delivery.report import terminal
+    from delivery.report.text import terminal
 
     if rule and rule not in {*rules(), *(notice.rule for notice in view.notices)}:
         raise Unusable("--rule", repr(rule), "the id of a rule", "Take it from what 'delivery check' prints.")

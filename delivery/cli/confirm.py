@@ -35,9 +35,9 @@ def confirm(
     """
     from delivery.errors import Unusable
     from delivery.intake import load_release
-    from delivery.job.confirm import confirm, line_of, shown
-    from delivery.job.intent import release_file_of
     from delivery.model.unconfirmed import unconfirmed
+    from delivery.pipeline.confirm import confirm, line_of, shown
+    from delivery.pipeline.request import release_file_of
 
     file = release_file_of(path)
     if file is None:

@@ -31,8 +31,8 @@ def label_copy(
     With --json the label copy is printed as one JSON document; beside --into, what was written where.
     """
     from delivery.errors import Occupied, Unusable
-    from delivery.job.intent import release_file_of
-    from delivery.job.label_copy import label_copy_of, unconfirmed_of, write_bytes
+    from delivery.pipeline.request import release_file_of
+    from delivery.tasks.label_copy import label_copy_of, unconfirmed_of, write_bytes
 
     release_file = release_file_of(path)
     if release_file is None:

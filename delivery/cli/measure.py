@@ -13,8 +13,8 @@ from delivery.cli import _edge
 if TYPE_CHECKING:
     from rich.console import RenderableType
 
-    from delivery.model.as_one import AsOne
     from delivery.model.part import Source
+    from delivery.model.programme_totals import AsOne
     from delivery.model.second_opinion import SecondOpinion
     from delivery.model.trial import Trial
 
@@ -62,13 +62,14 @@ def measure(
     Ends with 2 where a file cannot be used, and with 1 where a codec that was asked for could not be tried.
     """
     from delivery.errors import Unusable
-    from delivery.job import after_codec as codec_room
-    from delivery.job.album import as_one
-    from delivery.job.intent import bare_release, sound_files
-    from delivery.job.second_opinion import second_opinions
-    from delivery.job.sources import take_in
     from delivery.measure import figures_by_subject
-    from delivery.report import data_measured, measured_csv
+    from delivery.pipeline import after_codec as codec_room
+    from delivery.pipeline.album import as_one
+    from delivery.pipeline.request import bare_release, sound_files
+    from delivery.pipeline.sources import take_in
+    from delivery.report.data import measured as data_measured
+    from delivery.report.data import measured_csv
+    from delivery.tasks.second_opinion import second_opinions
 
     if explain:
         _explain(explain)
@@ -113,7 +114,7 @@ def _print_short(
 ) -> None:
     """A line for each file, then the files as one programme."""
     from delivery.measure import figures_by_subject
-    from delivery.report.terminal_measure import songs_table, together_table
+    from delivery.report.text.measured import songs_table, together_table
 
     console = _edge.console()
     console.print(*songs_table([(source.track.file.name, source.measurement) for source in sources]), sep="\n")
@@ -132,7 +133,7 @@ def _print(
     opinions: Mapping[int, SecondOpinion] | None,
 ) -> None:
     from delivery.measure import figures_by_subject
-    from delivery.report.terminal_measure import together_table
+    from delivery.report.text.measured import together_table
 
     console = _edge.console()
     for source in sources:
@@ -144,8 +145,8 @@ def _print(
 
 def _shown(source: Source, trials: Sequence[Trial], opinion: SecondOpinion | None) -> Sequence[RenderableType]:
     from delivery.measure import figures_by_subject
-    from delivery.report import terminal
-    from delivery.report.terminal_measure import measure_table
+    from delivery.report.text import terminal
+    from delivery.report.text.measured import measure_table
 
     if source.measurement is None:
         return [f"{source.problem}\n"]

@@ -25,7 +25,7 @@ def migrate(
     Only those names change: comments, order and everything else stay. Each file is replaced whole, or not at all.
     """
     from delivery.intake import migrate_file
-    from delivery.intake.yaml_text import text_of
+    from delivery.intake.yaml.text import text_of
 
     for path in files:
         text_of(path)  # a file that cannot be read stops the command before the first one is written

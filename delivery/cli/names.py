@@ -30,9 +30,9 @@ def names(
     """
     from dataclasses import asdict
 
-    from delivery.job import Options, check, intend
-    from delivery.job.names import names_of
-    from delivery.report.terminal_names import names_table
+    from delivery.pipeline import Options, check, intend
+    from delivery.pipeline.names import names_of
+    from delivery.report.text.names import names_table
 
     intent = intend(path, tuple(spec or ()))
     with _edge.measurement_cache(no_cache) as cache, _edge.progress(as_json) as progress:

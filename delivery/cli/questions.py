@@ -37,13 +37,13 @@ def questions(
     by 'delivery start FOLDER --label-copy'; what it does not ask about stays as it is.
     """
     from delivery.errors import Occupied, Unusable
-    from delivery.job import Options, check, intend
-    from delivery.job.intent import release_file_of
-    from delivery.job.label_copy import write_bytes
     from delivery.measure import figures
-    from delivery.report.label_copy_xlsx import as_workbook
-    from delivery.report.view import view_of
-    from delivery.report.view_questions import mail, questions_of
+    from delivery.pipeline import Options, check, intend
+    from delivery.pipeline.request import release_file_of
+    from delivery.report.label_copy.xlsx import as_workbook
+    from delivery.report.view.make import view_of
+    from delivery.report.view.questions import mail, questions_of
+    from delivery.tasks.label_copy import write_bytes
 
     file = release_file_of(release)
     if file is None:

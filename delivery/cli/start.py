@@ -11,7 +11,7 @@ import typer
 from delivery.cli import _edge
 
 if TYPE_CHECKING:
-    from delivery.job.start import Started
+    from delivery.tasks.start import Started
 
 ORDER = 1
 
@@ -74,7 +74,7 @@ def start(
     what you changed stays, and what both changed is asked about. All of it is shown before it is written.
     """
     from delivery.errors import Unusable
-    from delivery.job.start import start_bare, start_from_sheet
+    from delivery.tasks.start import start_bare, start_from_sheet
 
     if blank_sheet is not None:
         _blank(folder, blank_sheet, write, as_json)
@@ -101,7 +101,7 @@ def start(
 
 
 def _blank(folder: Path, sheet: Path, replace: bool, as_json: bool) -> None:
-    from delivery.job.label_copy import write_blank_sheet
+    from delivery.tasks.label_copy import write_blank_sheet
 
     write_blank_sheet(folder, sheet, replace=replace)
     if as_json:

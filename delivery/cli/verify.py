@@ -12,7 +12,7 @@ from delivery.cli import _edge
 if TYPE_CHECKING:
     from rich.console import RenderableType
 
-    from delivery.job.recheck import Checked
+    from delivery.pipeline.verify import Checked
 
 ORDER = 4
 
@@ -37,8 +37,8 @@ def verify(
     Says exactly which file differs how. Always measures anew. A folder that is no package, such as a plant's image,
     is checked against the checksum list that lies in it.
     """
-    from delivery.job.recheck import recheck
     from delivery.pack.seal import signers_in
+    from delivery.pipeline.verify import recheck
 
     signers = signers_in(signer) if signer else ()
     with _edge.progress(as_json) as progress:
@@ -51,7 +51,7 @@ def verify(
 
 
 def _shown(checked: Checked) -> list[RenderableType]:
-    from delivery.report import terminal
+    from delivery.report.text import terminal
 
     if checked.lists:
         return terminal.lists_table(checked.package.name, checked.listed, checked.lists, checked.rows())

@@ -32,8 +32,8 @@ def waive(
     """
     from delivery.errors import Unusable
     from delivery.intake import add_waiver
-    from delivery.job import intend
-    from delivery.job.intent import release_file_of
+    from delivery.pipeline import intend
+    from delivery.pipeline.request import release_file_of
 
     file = release_file_of(release)
     if file is None:

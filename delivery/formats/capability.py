@@ -71,7 +71,7 @@ def target_misfits(target: Target, dither: str = "none", frames: int = 0) -> Ite
     else:
         yield from _uncoded(target, frames)
     if target.coding == "pcm":
-        from delivery.dsp.dither import dither_refusal
+        from delivery.dsp.writing.dither import dither_refusal
 
         if wanted := dither_refusal(dither, target.rate_hz):
             yield Misfit("dither", f"the dither '{dither}' at {target.rate_hz} Hz", wanted)

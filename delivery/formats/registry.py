@@ -6,7 +6,7 @@ from functools import cache
 
 import delivery.formats
 from delivery.formats.container import Container
-from delivery.model.presence import modules, register
+from delivery.model.registry import modules, register
 
 
 @cache

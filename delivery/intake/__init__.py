@@ -9,40 +9,40 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from delivery.intake.accepted import accept_titles as accept_titles
     from delivery.intake.artwork import look_at_artwork as look_at_artwork
-    from delivery.intake.confirm import confirm_values as confirm_values
-    from delivery.intake.edit import add_acceptance as add_acceptance
-    from delivery.intake.edit import add_waiver as add_waiver
-    from delivery.intake.migrate import migrate_file as migrate_file
-    from delivery.intake.release_file import load_release as load_release
+    from delivery.intake.begin.first_file import first_release_file as first_release_file
+    from delivery.intake.begin.single import single_release_file as single_release_file
+    from delivery.intake.release.confirm import confirm_values as confirm_values
+    from delivery.intake.release.edit import add_acceptance as add_acceptance
+    from delivery.intake.release.edit import add_waiver as add_waiver
+    from delivery.intake.release.file import load_release as load_release
     from delivery.intake.shipped_files import shipped as shipped
-    from delivery.intake.single import single_release_file as single_release_file
-    from delivery.intake.spec_file import is_stale as is_stale
-    from delivery.intake.spec_file import load_spec as load_spec
-    from delivery.intake.spec_file import load_specs as load_specs
-    from delivery.intake.spec_file import spec_names as spec_names
-    from delivery.intake.start import first_release_file as first_release_file
-    from delivery.intake.studio_file import load_studio as load_studio
-    from delivery.intake.write import write_text as write_text
+    from delivery.intake.spec.file import is_stale as is_stale
+    from delivery.intake.spec.file import load_spec as load_spec
+    from delivery.intake.spec.file import load_specs as load_specs
+    from delivery.intake.spec.file import spec_names as spec_names
+    from delivery.intake.studio.accepted_spellings import accept_titles as accept_titles
+    from delivery.intake.studio.file import load_studio as load_studio
+    from delivery.intake.text_files import write_text as write_text
+    from delivery.intake.yaml.migrate import migrate_file as migrate_file
 
 HOMES = {
-    "accept_titles": "accepted",
-    "add_acceptance": "edit",
-    "add_waiver": "edit",
-    "confirm_values": "confirm",
-    "first_release_file": "start",
-    "is_stale": "spec_file",
-    "load_release": "release_file",
-    "load_spec": "spec_file",
-    "load_specs": "spec_file",
-    "load_studio": "studio_file",
+    "accept_titles": "studio.accepted_spellings",
+    "add_acceptance": "release.edit",
+    "add_waiver": "release.edit",
+    "confirm_values": "release.confirm",
+    "first_release_file": "begin.first_file",
+    "is_stale": "spec.file",
+    "load_release": "release.file",
+    "load_spec": "spec.file",
+    "load_specs": "spec.file",
+    "load_studio": "studio.file",
     "look_at_artwork": "artwork",
-    "migrate_file": "migrate",
+    "migrate_file": "yaml.migrate",
     "shipped": "shipped_files",
-    "single_release_file": "single",
-    "spec_names": "spec_file",
-    "write_text": "write",
+    "single_release_file": "begin.single",
+    "spec_names": "spec.file",
+    "write_text": "text_files",
 }
 
 

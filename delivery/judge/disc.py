@@ -10,8 +10,8 @@ from delivery.judge.limits import FLAG
 from delivery.judge.rule import Scope, rule
 from delivery.judge.words import SECONDS, always, counted, listed
 from delivery.model.carrier import Programme, Song, msf
+from delivery.model.cd_text import FIELDS, disc_text, track_text
 from delivery.model.finding import NotMet, Weight
-from delivery.model.on_disc import FIELDS, disc_text, track_text
 from delivery.model.release import Release
 
 Programmes = Sequence[Programme]

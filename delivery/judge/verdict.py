@@ -10,7 +10,7 @@ from typing import Any
 
 from delivery.errors import Unusable
 from delivery.judge.rule import Rule, Scope, Unanswered
-from delivery.model import presence
+from delivery.model import registry
 from delivery.model.figure import Reading
 from delivery.model.finding import Answer, Finding, NotMet, Result
 from delivery.model.release import Acceptance, Waiver
@@ -22,8 +22,8 @@ def rules() -> dict[str, Rule]:
     """Every rule of this room, by id."""
     import delivery.judge as room
 
-    return presence.register(
-        (member for module in presence.modules(room) for member in vars(module).values() if isinstance(member, Rule)),
+    return registry.register(
+        (member for module in registry.modules(room) for member in vars(module).values() if isinstance(member, Rule)),
         lambda rule: rule.id,
     )
 

@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from delivery.model.figure import Figure, Measurement, Reading, Subject
-from delivery.model.presence import modules, register
+from delivery.model.registry import modules, register
 
 if TYPE_CHECKING:
     from delivery.audio.facts import SoundFacts
@@ -106,9 +106,15 @@ def meters_version() -> str:
 
 
 def _sources(package: str) -> Iterator[tuple[str, str]]:
-    for entry in resources.files(package).iterdir():
-        if entry.name.endswith(".py"):
-            yield entry.name, entry.read_text(encoding="utf-8")
+    """Name and text of every source file below *package*."""
+    waiting = [("", resources.files(package))]
+    while waiting:
+        prefix, folder = waiting.pop()
+        for entry in folder.iterdir():
+            if entry.is_dir():
+                waiting.append((f"{prefix}{entry.name}.", entry))
+            elif entry.name.endswith(".py"):
+                yield f"{prefix}{entry.name}", entry.read_text(encoding="utf-8")
 
 
 @cache

@@ -9,11 +9,20 @@ import numpy as np
 from numpy.typing import NDArray
 
 from delivery.audio.facts import SoundFacts
-from delivery.dsp import prediction as seen
-from delivery.dsp.prediction import FINDINGS, HALF, ORDER, examine
-from delivery.dsp.ranking import Place, Places
-from delivery.dsp.roughness import BLOCK, MARGIN, PER_BLOCK, PRODUCTS, STRETCH, lead, rough_places, roughness
-from delivery.dsp.stretches import Lately, Stretches
+from delivery.dsp.blocks.stretches import Lately, Stretches
+from delivery.dsp.events import prediction as seen
+from delivery.dsp.events.click_prefilter import (
+    BLOCK,
+    MARGIN,
+    PER_BLOCK,
+    PRODUCTS,
+    STRETCH,
+    lead,
+    rough_places,
+    roughness,
+)
+from delivery.dsp.events.prediction import FINDINGS, HALF, ORDER, examine
+from delivery.dsp.events.ranking import Place, Places
 from delivery.measure.meter import NO_SOUND, Array, all_missing, planar
 from delivery.measure.places import figures, outstanding, outstanding_figures, readings
 from delivery.model.figure import Reading, Subject

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from delivery.audio.facts import SoundFacts
-from delivery.dsp.runs import COUNT, FLOATS, KEPT, LISTED, LONGEST, WHOLES, close_run, follow
+from delivery.dsp.peaks.equal_runs import COUNT, FLOATS, KEPT, LISTED, LONGEST, WHOLES, close_run, follow
 from delivery.measure.meter import NO_SOUND, Array, all_missing, planar
 from delivery.model.figure import Figure, Reading, Subject
 

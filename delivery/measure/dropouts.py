@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 
 from delivery.audio.facts import SoundFacts
-from delivery.dsp.gaps import AROUND_S, OPEN, STATE, Spells, is_gap, quiet_runs
-from delivery.dsp.ranking import Place
-from delivery.dsp.stretches import Lately
+from delivery.dsp.blocks.stretches import Lately
+from delivery.dsp.events.gaps import AROUND_S, OPEN, STATE, Spells, is_gap, quiet_runs
+from delivery.dsp.events.ranking import Place
 from delivery.measure.meter import NO_SOUND, Array, all_missing, planar
 from delivery.measure.places import figures, readings
 from delivery.model.figure import Reading, Subject

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from delivery.audio.facts import SoundFacts
-from delivery.dsp.joins import EDGE_FRAMES
+from delivery.dsp.events.continuity import EDGE_FRAMES
 from delivery.measure.meter import Array
 from delivery.model.figure import Figure, Reading, Subject
 

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from delivery.audio.facts import SoundFacts
-from delivery.dsp.silence import BEFORE, BEHIND, FIRST, LAST, PAUSE, PAUSE_AT, PLACES, find_pauses
+from delivery.dsp.events.silence import BEFORE, BEHIND, FIRST, LAST, PAUSE, PAUSE_AT, PLACES, find_pauses
 from delivery.measure.meter import NO_SOUND, SILENT, Array, all_missing, planar
 from delivery.model.figure import Figure, Reading, Subject
 

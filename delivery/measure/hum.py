@@ -8,8 +8,8 @@ from typing import NamedTuple
 import numpy as np
 
 from delivery.audio.facts import SoundFacts
-from delivery.dsp.hum import Tone, hum, thinned
-from delivery.dsp.stretches import Stretches
+from delivery.dsp.blocks.stretches import Stretches
+from delivery.dsp.events.hum import Tone, hum, thinned
 from delivery.measure.meter import NO_SOUND, SILENT, Array, all_missing, planar
 from delivery.model.figure import Figure, Reading, Subject
 

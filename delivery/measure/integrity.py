@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from delivery.audio.facts import SoundFacts
-from delivery.dsp.bits import INTEGER_BITS, used_bits, whole_bits
+from delivery.dsp.history.effective_bits import INTEGER_BITS, used_bits, whole_bits
 from delivery.measure.meter import NO_SOUND, SILENT, Array, planar
 from delivery.model.figure import Figure, Reading, Subject
 from delivery.model.finding import Weight

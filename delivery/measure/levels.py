@@ -6,12 +6,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from delivery.audio.facts import SoundFacts
-from delivery.dsp.gating import sliding_sums
-from delivery.dsp.kweighting import step_ends
-from delivery.dsp.levels import SUMS, step_sums, windowed_means
-from delivery.dsp.quietest import Quietest
-from delivery.dsp.series import Series
-from delivery.dsp.weighting import a_weighting, itu_468_weighting, weighted_powers
+from delivery.dsp.blocks.series import Series
+from delivery.dsp.events.quietest import Quietest
+from delivery.dsp.loudness.gating import sliding_sums
+from delivery.dsp.loudness.k_weighting import step_ends
+from delivery.dsp.loudness.levels import SUMS, step_sums, windowed_means
+from delivery.dsp.spectrum.weighting import a_weighting, itu_468_weighting, weighted_powers
 from delivery.measure.meter import NO_SOUND, SILENT, TOO_SHORT, Array, planar
 from delivery.model.figure import Figure, Reading, Subject
 

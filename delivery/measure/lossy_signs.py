@@ -11,7 +11,7 @@ import heapq
 import numpy as np
 
 from delivery.audio.facts import SoundFacts
-from delivery.dsp.lattice import EXCERPT, Zeros, steady_treble, subband_filters, window_terms
+from delivery.dsp.history.codec_traces import EXCERPT, Zeros, steady_treble, subband_filters, window_terms
 from delivery.measure.meter import NO_SOUND, SILENT, Array, all_missing, planar
 from delivery.model.figure import Figure, Reading, Subject
 from delivery.model.finding import Weight

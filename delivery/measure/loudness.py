@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from delivery.audio.facts import SoundFacts
-from delivery.dsp.gating import (
+from delivery.dsp.blocks.series import Series
+from delivery.dsp.loudness.gating import (
     ABSOLUTE_GATE_LUFS,
     FLOOR_LUFS,
     RANGE_GATE_LU,
@@ -14,15 +15,14 @@ from delivery.dsp.gating import (
     loudness_lufs,
     loudness_range_lu,
 )
-from delivery.dsp.kdesign import k_coefficients
-from delivery.dsp.kweighting import (
+from delivery.dsp.loudness.k_weighting import (
     STATE_SIZE,
     STEPS_PER_S,
     step_ends,
     weighted_energy,
     window_powers,
 )
-from delivery.dsp.series import Series
+from delivery.dsp.loudness.k_weighting_design import k_coefficients
 from delivery.measure.adm import layout_weights
 from delivery.measure.meter import SILENT, Array, all_missing, planar
 from delivery.model.figure import Figure, Reading, Subject

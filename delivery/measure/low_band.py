@@ -5,10 +5,18 @@ from __future__ import annotations
 import numpy as np
 
 from delivery.audio.facts import SoundFacts
-from delivery.dsp.kweighting import step_ends
-from delivery.dsp.lows import LANES, NUMERATOR_HISTORY, THINNING, halvings, low_passes, low_sums, lows
-from delivery.dsp.pairs import BATCH_STEPS, SUMS, LowestCorrelation
-from delivery.dsp.series import Series
+from delivery.dsp.blocks.series import Series
+from delivery.dsp.loudness.k_weighting import step_ends
+from delivery.dsp.stereo.lowpass_decimation import (
+    LANES,
+    NUMERATOR_HISTORY,
+    THINNING,
+    halvings,
+    low_passes,
+    low_sums,
+    lows,
+)
+from delivery.dsp.stereo.pairs import BATCH_STEPS, SUMS, LowestCorrelation
 from delivery.measure.meter import NO_SOUND, NOT_STEREO, Array, all_missing, planar
 from delivery.model.figure import Figure, Reading, Subject
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from delivery.dsp.ranking import Places, outstanding_from_db
+from delivery.dsp.events.ranking import Places, outstanding_from_db
 from delivery.model.figure import Figure, Reading
 
 

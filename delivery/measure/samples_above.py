@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from delivery.audio.facts import SoundFacts
-from delivery.dsp.extremes import count_above
-from delivery.dsp.high_places import CEILINGS_DBTP
+from delivery.dsp.peaks.extremes import count_above
+from delivery.dsp.peaks.peak_events import CEILINGS_DBTP
 from delivery.measure.meter import NO_SOUND, Array, all_missing, planar
 from delivery.model.figure import Figure, Reading, Subject
 

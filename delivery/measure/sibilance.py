@@ -5,11 +5,11 @@ from __future__ import annotations
 import numpy as np
 
 from delivery.audio.facts import SoundFacts
-from delivery.dsp.kweighting import step_ends
-from delivery.dsp.ranking import KEPT as MOST_PLACES
-from delivery.dsp.ranking import outstanding_from_db
-from delivery.dsp.series import Series
-from delivery.dsp.sibilance import band, band_energies, half_bands, halvings, taps, thinned
+from delivery.dsp.blocks.series import Series
+from delivery.dsp.events.ranking import KEPT as MOST_PLACES
+from delivery.dsp.events.ranking import outstanding_from_db
+from delivery.dsp.events.sibilance import band, band_energies, half_bands, halvings, taps, thinned
+from delivery.dsp.loudness.k_weighting import step_ends
 from delivery.measure.meter import NO_SOUND, Array, all_missing, planar
 from delivery.measure.places import outstanding_figures
 from delivery.model.figure import Figure, Reading, Subject

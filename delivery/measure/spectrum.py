@@ -6,13 +6,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from delivery.audio.facts import SoundFacts
-from delivery.dsp.band_sums import COUNTS, BandColumns
-from delivery.dsp.cross import LEFT, NOMINAL_HZ, REAL, RIGHT, ROWS, add_cross, delay_frames
-from delivery.dsp.framing import Framing, spread
-from delivery.dsp.jackknife import Stretches
-from delivery.dsp.long_windows import LongWindows
-from delivery.dsp.series import Series
-from delivery.dsp.spectra import (
+from delivery.dsp.blocks.framing import Framing, spread
+from delivery.dsp.blocks.series import Series
+from delivery.dsp.spectrum.band_sums import COUNTS, BandColumns
+from delivery.dsp.spectrum.jackknife import Stretches
+from delivery.dsp.spectrum.long_windows import LongWindows
+from delivery.dsp.spectrum.spectra import (
     BINS_A_BAND,
     add_power,
     band_edge_hz,
@@ -23,6 +22,7 @@ from delivery.dsp.spectra import (
     upsampled_from_hz,
     window_frames,
 )
+from delivery.dsp.stereo.cross_spectra import LEFT, NOMINAL_HZ, REAL, RIGHT, ROWS, add_cross, delay_frames
 from delivery.measure.meter import NO_SOUND, NOT_STEREO, SILENT, Array, all_missing, planar
 from delivery.model.figure import Figure, Reading, Subject
 from delivery.model.finding import Weight

@@ -5,10 +5,10 @@ from __future__ import annotations
 import numpy as np
 
 from delivery.audio.facts import SoundFacts
-from delivery.dsp.extremes import widen
-from delivery.dsp.kweighting import step_ends
-from delivery.dsp.pairs import DIFFERENCE, LEFT, RIGHT, SUM, SUMS, LowestCorrelation, correlation, pair_sums
-from delivery.dsp.series import Series
+from delivery.dsp.blocks.series import Series
+from delivery.dsp.loudness.k_weighting import step_ends
+from delivery.dsp.peaks.extremes import widen
+from delivery.dsp.stereo.pairs import DIFFERENCE, LEFT, RIGHT, SUM, SUMS, LowestCorrelation, correlation, pair_sums
 from delivery.measure.meter import NO_SOUND, NOT_STEREO, Array, all_missing, planar
 from delivery.model.figure import Figure, Reading, Subject
 

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from delivery.dsp.band_sums import TILT_HZ, tilt_db
+from delivery.dsp.spectrum.band_sums import TILT_HZ, tilt_db
 from delivery.model.figure import Figure, Reading, Subject
 
 

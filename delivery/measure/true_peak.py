@@ -6,11 +6,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from delivery.audio.facts import SoundFacts
-from delivery.dsp.high_places import CEILINGS_DBTP, Places
-from delivery.dsp.interpolation import LONG_TAPS, PLACES, before, bounds, interpolators, long_interpolators
-from delivery.dsp.kweighting import step_ends
-from delivery.dsp.peaks import AT, CELLS_A_SECOND, CHANNEL, HEIGHT, look_again, scan
-from delivery.dsp.series import Series
+from delivery.dsp.blocks.series import Series
+from delivery.dsp.loudness.k_weighting import step_ends
+from delivery.dsp.peaks.between_samples import AT, CELLS_A_SECOND, CHANNEL, HEIGHT, look_again, scan
+from delivery.dsp.peaks.interpolation import LONG_TAPS, PLACES, before, bounds, interpolators, long_interpolators
+from delivery.dsp.peaks.peak_events import CEILINGS_DBTP, Places
 from delivery.measure.meter import NO_SOUND, SILENT, Array, all_missing, planar
 from delivery.model.figure import Figure, Reading, Subject
 

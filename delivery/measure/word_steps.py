@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from delivery.audio.facts import SoundFacts
-from delivery.dsp.steps import PIECE, REACH, common_step, count_small, quiet_pieces
+from delivery.dsp.history.quantisation import PIECE, REACH, common_step, count_small, quiet_pieces
 from delivery.measure.meter import NO_SOUND, Array, planar
 from delivery.model.figure import Figure, Reading, Subject
 from delivery.model.finding import Weight

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from delivery.model.approval import Approval
 from delivery.model.carrier import NO_PRESSING, Pressing
-from delivery.model.disc import NO_TEXT, CdText, IndexPoint
+from delivery.model.subcode import NO_TEXT, CdText, IndexPoint
 
 
 @dataclass(frozen=True, slots=True)

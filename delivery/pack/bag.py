@@ -7,10 +7,10 @@ from pathlib import Path
 
 from delivery.errors import Unusable
 from delivery.pack import layout
+from delivery.pack.bag_check import Difference, Kind, check_bag
 from delivery.pack.checksums import Checksums, checksums
 from delivery.pack.contents import only_files
 from delivery.pack.manifest import DECLARED, bag_info, info_text, manifest_text, oxum
-from delivery.pack.verify import Difference, Kind, check_bag
 
 __all__ = ["Difference", "Kind", "bag_info", "check_bag", "write_bag"]
 

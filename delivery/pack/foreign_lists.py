@@ -14,9 +14,9 @@ from pathlib import Path
 
 from delivery.errors import Unusable
 from delivery.pack import layout
+from delivery.pack.bag_check import Difference, Kind
 from delivery.pack.checksums import digests
 from delivery.pack.contents import contents_of, printable
-from delivery.pack.verify import Difference, Kind
 
 ALGORITHMS: Mapping[int, str] = {8: "crc32", 32: "md5", 40: "sha1", 64: "sha256", 128: "sha512"}
 """By the number of figures a sum has."""

@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 from delivery.model.part import Delivery, Part, Shipped
-from delivery.model.presence import modules, register
+from delivery.model.registry import modules, register
 from delivery.model.release import Release
 from delivery.model.spec import Spec
 

@@ -15,7 +15,7 @@ from typing import Any
 from delivery.errors import Unusable
 from delivery.measure import figures_by_subject, member_of
 from delivery.model.figure import Figure
-from delivery.report.view_words import counted
+from delivery.report.view.words import counted
 
 HEAD = """# Figures
 

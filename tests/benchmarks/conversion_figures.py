@@ -19,11 +19,11 @@ import soundfile
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
-from delivery.dsp.dither import CURVES, Requantiser
-from delivery.job.after_codec import after_codec, codec_forms
-from delivery.job.intent import bare_release
-from delivery.job.sources import take_in
-from delivery.report.view_codecs import form_of
+from delivery.dsp.writing.dither import CURVES, Requantiser
+from delivery.pipeline.after_codec import after_codec, codec_forms
+from delivery.pipeline.request import bare_release
+from delivery.pipeline.sources import take_in
+from delivery.report.view.codecs import form_of
 from tests.benchmarks.svg import Array, Axis, Line, chart
 from tests.music import PIECES, loud_master
 from tests.signals import noise, sine

@@ -22,7 +22,7 @@ from typing import Any
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
-from delivery.job import Options, build, deliverable, intend, package, sources, walk
+from delivery.pipeline import Options, build, deliverable, intend, package, run, sources
 from demo import album
 from demo.music import length_s
 
@@ -37,7 +37,7 @@ STAGES = (
     ("parts: read again, audio hash", deliverable, "identify"),
     ("parts: tags", deliverable, "embed"),
     ("parts: checksums", deliverable, "checksums"),
-    ("masters: unchanged at the end", walk, "file_sha256"),
+    ("masters: unchanged at the end", run, "file_sha256"),
     ("sheet, data, papers, bag", package, "write"),
 )
 spent: dict[str, float] = defaultdict(float)

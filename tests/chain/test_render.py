@@ -310,7 +310,7 @@ def test_a_folder_that_went_away(tmp_path: Path, touch: Touch) -> None:
 
 
 def test_an_interrupt_leaves_nothing_behind(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    from delivery.dsp.dither import Requantiser
+    from delivery.dsp.writing.dither import Requantiser
 
     def interrupted(_self: Requantiser, _block: NDArray[np.float64]) -> None:
         raise KeyboardInterrupt

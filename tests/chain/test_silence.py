@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 
 from delivery.chain.render_steps import converted, requantised
-from delivery.dsp.dither import Requantiser, dithers
+from delivery.dsp.writing.dither import Requantiser, dithers
 from tests.signals import Array, noise, sine, stretches
 
 HEAD, SONG, GAP, TAIL = 5_000, 3_000, 40_000, 7_000

@@ -18,7 +18,7 @@ from delivery.chain.joined import Song, continues_by, cut_alike, cut_from_stream
 from delivery.chain.plan import converted_frames, frames_at_cut
 from delivery.chain.render import render
 from delivery.chain.stream import Master, Place, Stream
-from delivery.dsp.dither import CURVES, Requantiser, settling_frames
+from delivery.dsp.writing.dither import CURVES, Requantiser, settling_frames
 from delivery.model.album import Cut, Join
 from delivery.model.carrier import Carrier, Pressing, Programme
 from delivery.model.chain import Chain, Step, Target, Touch

@@ -216,7 +216,7 @@ def test_names_are_shown_before_anything_is_built(album: Path, capsys: pytest.Ca
 def test_an_accepted_spelling_is_kept_in_the_studio_file(album: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """No advice is given about it any more; what stands nowhere on the release is refused with the nearest."""
     from delivery.intake import load_release
-    from delivery.job import intend
+    from delivery.pipeline import intend
 
     title = load_release(album).tracks[0].title
     (album.parent / "studio.yaml").write_text("# mine\nengineer: A\n", encoding="utf-8")
@@ -327,7 +327,7 @@ def test_measure_goes_on_after_a_file_that_is_no_sound(tmp_path: Path, capsys: p
 
 
 def test_the_second_check_comes_from_the_cache(album: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    from delivery.job import sources
+    from delivery.pipeline import sources
 
     assert run(["check", str(album)]) == 0
 
@@ -405,7 +405,7 @@ def test_a_place_that_cannot_be_written_is_one_message(album: Path, tmp_path: Pa
 
 
 def test_an_interrupt_ends_with_130(album: Path, tmp_path: Path, monkeypatch: Any, capsys: Any) -> None:
-    from delivery.job import sources
+    from delivery.pipeline import sources
 
     def interrupted(_path: Path) -> None:
         raise KeyboardInterrupt

@@ -10,7 +10,7 @@ import pytest
 
 from delivery.__main__ import run
 from delivery.guide import ABOUT, page
-from delivery.intake.renamed import RULES
+from delivery.intake.yaml.renamed_keys import RULES
 
 ROOT = Path(__file__).resolve().parents[2]
 README_BYTES = 7_168

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from delivery.__main__ import run
-from delivery.job.label_copy import FORMS
+from delivery.tasks.label_copy import FORMS
 from tests.albums import Song, write_song
 
 

@@ -14,10 +14,10 @@ import mutagen
 import pytest
 from openpyxl import load_workbook
 
-from delivery.job import Built
+from delivery.pipeline import Built
 from tests.albums import Song, write_album, write_spec
-from tests.job.test_images import edited, made
 from tests.judges import needs
+from tests.pipeline.test_images import edited, made
 
 MAIN = "Merrow & the Glass Tide"
 ARTISTS: tuple[tuple[list[tuple[str, str]], str], ...] = (

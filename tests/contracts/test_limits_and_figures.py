@@ -13,7 +13,6 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from delivery.job.intent import numbers
 from delivery.judge import Rule, rules
 from delivery.judge.bounds import bounded, bounds
 from delivery.judge.carrier import minutes
@@ -22,8 +21,9 @@ from delivery.measure import figures
 from delivery.model.bounds import bounds_of
 from delivery.model.figure import Measurement, Reading
 from delivery.model.finding import Answer, Finding
-from delivery.report.view_numbers import amount
-from delivery.report.view_words import clock_beside
+from delivery.pipeline.request import numbers
+from delivery.report.view.numbers import amount
+from delivery.report.view.words import clock_beside
 from tests.judge.told import requirement, spec_of
 
 FIGURES = figures()
@@ -111,7 +111,7 @@ def test_the_balance_that_looked_met() -> None:
 
 def test_no_figure_of_a_part_is_printed_as_if_it_met_what_it_missed() -> None:
     """The rows of a track's page take their limits from the specs the job was given, whatever figure it is."""
-    from delivery.report.view import view_of
+    from delivery.report.view.make import view_of
     from tests import samples
 
     specs = tuple(
@@ -145,7 +145,7 @@ def test_lengths_in_minutes_stand_on_their_side_too(limit_s: float, off: float, 
 
 def test_a_side_a_hundredth_too_long_says_so_on_the_album_page() -> None:
     """1380.01 s of at most 23:00: to the tenth of a second it would look met."""
-    from delivery.report.view_lengths import _told_length
+    from delivery.report.view.lengths import _told_length
     from tests.judge.told import programme_of
 
     programme = programme_of({"label": "A", "seconds": [1380.01]})

@@ -217,7 +217,11 @@ def test_version_hangs_on_the_source_text(monkeypatch: pytest.MonkeyPatch) -> No
     )
     meters_version.__wrapped__()  # type: ignore[attr-defined]
     modules = {f"{package}.{name}" for package, name in read}
-    assert {"delivery.measure.loudness.py", "delivery.dsp.kweighting.py", "delivery.measure.__init__.py"} <= modules
+    assert {
+        "delivery.measure.loudness.py",
+        "delivery.dsp.loudness.k_weighting.py",
+        "delivery.measure.__init__.py",
+    } <= modules
     assert {"delivery.audio.speakers.py", "delivery.model.speakers.py"} <= modules  # they decide loudness as well
 
 

@@ -6,9 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from delivery.job import Options, check, intend
 from delivery.model.finding import Answer, Result
 from delivery.model.part import Delivery
+from delivery.pipeline import Options, check, intend
 
 pytestmark = pytest.mark.slow
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from delivery.dsp.dither import CURVES, Curve, Requantiser, dither_refusal, dithers
-from delivery.dsp.noise import draws
+from delivery.dsp.writing.dither import CURVES, Curve, Requantiser, dither_refusal, dithers
+from delivery.dsp.writing.noise import draws
 from delivery.errors import Unusable
 from tests.signals import noise, sine
 

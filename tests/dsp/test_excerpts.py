@@ -17,7 +17,7 @@ import soundfile as sf
 from numpy.typing import NDArray
 
 from delivery.audio.facts import SoundFacts
-from delivery.dsp.excerpts import Excerpt, excerpt
+from delivery.dsp.likeness.excerpts import Excerpt, excerpt
 from delivery.measure.loudness import Loudness
 from tests.music import PIECES, needs_music
 

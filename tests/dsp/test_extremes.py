@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from delivery.dsp.extremes import largest, largest_single, lowest_and_highest
+from delivery.dsp.peaks.extremes import largest, largest_single, lowest_and_highest
 
 
 @pytest.mark.parametrize("frames", [1, 2, 7, 8, 63, 1_000])

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from delivery.dsp.gaps import OPEN, QUIET, STATE, quiet_runs
+from delivery.dsp.events.gaps import OPEN, QUIET, STATE, quiet_runs
 
 LEAST = 8
 

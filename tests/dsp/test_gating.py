@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from delivery.dsp.gating import loudness_range_lu, power_of
+from delivery.dsp.loudness.gating import loudness_range_lu, power_of
 
 
 def powers(*lufs: float) -> np.ndarray:

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from delivery.dsp.joins import EDGE_FRAMES, evidence, is_quiet
+from delivery.dsp.events.continuity import EDGE_FRAMES, evidence, is_quiet
 
 Array = NDArray[np.float64]
 

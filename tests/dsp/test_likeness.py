@@ -12,11 +12,11 @@ import soundfile as sf
 from numpy.typing import NDArray
 
 from delivery.audio.facts import SoundFacts
-from delivery.dsp.likeness import Alike, alike, tone_apart_db
-from delivery.job.album import NEARLY, TONE_APART_DB
+from delivery.dsp.likeness.same_recording import Alike, alike, tone_apart_db
 from delivery.measure.loudness import Loudness
 from delivery.measure.spectrum import Spectrum
 from delivery.model.figure import Measurement
+from delivery.pipeline.album import NEARLY, TONE_APART_DB
 
 Array = NDArray[np.float64]
 RATE_HZ = 44_100

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from delivery.dsp.lows import (
+from delivery.dsp.stereo.lowpass_decimation import (
     BINOMIAL,
     LANES,
     NUMERATOR_HISTORY,

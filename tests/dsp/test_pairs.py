@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from delivery.dsp.pairs import LowestCorrelation
+from delivery.dsp.stereo.pairs import LowestCorrelation
 
 
 @pytest.mark.parametrize("piece", [1, 3, 1000, 5000])

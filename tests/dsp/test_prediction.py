@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from delivery.dsp import prediction as seen
-from delivery.dsp.prediction import FINDINGS, ORDER, UNKNOWN, examine
-from delivery.dsp.roughness import BLOCK, PER_BLOCK, PRODUCTS, STRETCH, lead, roughness
+from delivery.dsp.events import prediction as seen
+from delivery.dsp.events.click_prefilter import BLOCK, PER_BLOCK, PRODUCTS, STRETCH, lead, roughness
+from delivery.dsp.events.prediction import FINDINGS, ORDER, UNKNOWN, examine
 
 Array = NDArray[np.float64]
 HALF = seen.HALF

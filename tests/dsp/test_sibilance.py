@@ -5,8 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from delivery.dsp.kweighting import step_ends
-from delivery.dsp.sibilance import (
+from delivery.dsp.events.sibilance import (
     LEAST_RATE_HZ,
     band,
     band_energies,
@@ -18,6 +17,7 @@ from delivery.dsp.sibilance import (
     taps,
     thinned,
 )
+from delivery.dsp.loudness.k_weighting import step_ends
 
 RATES_HZ = [32_000, 44_100, 48_000, 64_000, 88_200, 96_000, 192_000, 384_000]
 

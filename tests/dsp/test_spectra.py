@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from delivery.dsp.spectra import band_edge_hz, early_edge_hz, hann, upsampled_from_hz, window_frames
+from delivery.dsp.spectrum.spectra import band_edge_hz, early_edge_hz, hann, upsampled_from_hz, window_frames
 
 BAND_HZ = 93.75
 HZ = np.arange(512) * BAND_HZ

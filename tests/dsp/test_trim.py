@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from delivery.dsp.trim import MOST_STEPS, STEP_DB, least_trim
+from delivery.dsp.peaks.trim import MOST_STEPS, STEP_DB, least_trim
 
 
 @given(st.floats(0.01, 9), st.integers(0, 2**31), st.floats(0, 0.8))

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from delivery.dsp.weighting import a_weighting, itu_468_weighting, weighted_powers
+from delivery.dsp.spectrum.weighting import a_weighting, itu_468_weighting, weighted_powers
 from tests.signals import noise, sine
 
 A_DB = {

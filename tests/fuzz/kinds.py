@@ -56,7 +56,7 @@ def _picture(path: Path) -> object:
 
 
 def _yaml(path: Path) -> object:
-    from delivery.intake.yaml_text import read_yaml
+    from delivery.intake.yaml.text import read_yaml
 
     return read_yaml(path)
 
@@ -69,8 +69,8 @@ def _sheet(path: Path) -> object:
 
 def _bag(path: Path) -> object:
     """The file as the manifest of a package, and as somebody else's checksum list."""
+    from delivery.pack.bag_check import check_bag
     from delivery.pack.foreign_lists import read_list
-    from delivery.pack.verify import check_bag
 
     bag = path.parent / "bag"
     (bag / "data").mkdir(parents=True, exist_ok=True)

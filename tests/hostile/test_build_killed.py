@@ -13,7 +13,7 @@ from pathlib import Path
 
 import pytest
 
-from delivery.pack.verify import check_bag
+from delivery.pack.bag_check import check_bag
 from tests.albums import Song, hashes, write_album
 
 PACKAGE = "OSL-014 Harbour Arithmetic rev 1"

@@ -13,7 +13,7 @@ from delivery.audio.blocks import sound_facts
 from delivery.errors import Faulty, Unreadable, Unusable
 from delivery.intake import look_at_artwork
 from delivery.intake.sheet.read import grids_in
-from delivery.intake.yaml_text import read_yaml
+from delivery.intake.yaml.text import read_yaml
 from delivery.ledger.cache import file_sha256
 from delivery.regular import open_regular, read_regular
 

@@ -297,7 +297,7 @@ for locator in vars(caching).values():
     if isinstance(locator, type) and hasattr(locator, "from_function"):
         locator.from_function = classmethod(lambda cls, *_: None)
 from pathlib import Path
-from delivery.dsp.bits import used_bits
+from delivery.dsp.history.effective_bits import used_bits
 from delivery.measure import identify
 assert type(used_bits.made()._cache).__name__ == "NullCache"
 print(identify(Path({str(path)!r}))["audio_hash"].value)

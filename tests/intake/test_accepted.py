@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from delivery.errors import Faulty, Unusable
 from delivery.intake import load_studio
-from delivery.intake.accepted import accept_titles, with_title
+from delivery.intake.studio.accepted_spellings import accept_titles, with_title
 
 ARTIST = "Merrow & the Glass Tide"
 KEPT = "# my studio\nengineer: T. Wrenfield  # that is me\n"
@@ -93,7 +93,7 @@ def test_two_entries_of_one_artist_add_up(tmp_path: Path) -> None:
 
 @given(st.text(st.characters(exclude_categories=("Cs", "Cc")), min_size=1), st.text("ab: #'\"\\[]{},", min_size=1))
 def test_any_text_reads_back(artist: str, title: str) -> None:
-    from delivery.intake.yaml_text import document_of
+    from delivery.intake.yaml.text import document_of
 
     (entry,) = document_of(with_title("name: L\n", artist, title), "studio.yaml").data["accepted_titles"]
     assert entry == {"artist": artist, "titles": [title]}

@@ -10,7 +10,7 @@ import pytest
 
 from delivery.errors import Faulty, Unusable
 from delivery.intake import load_release
-from delivery.intake.approval import write_approval
+from delivery.intake.release.approval import write_approval
 from delivery.model.approval import Approval
 
 ONE, TWO = "1" * 64, "ab" * 32

@@ -8,7 +8,7 @@ import pytest
 
 from delivery.errors import Faulty, Unusable
 from delivery.intake import confirm_values, first_release_file, load_release
-from delivery.intake.confirm import HINT, without
+from delivery.intake.release.confirm import HINT, without
 from delivery.model.unconfirmed import Unconfirmed, in_short, unconfirmed
 from tests.intake.test_start import cover, loaded, master
 

@@ -9,7 +9,7 @@ import pytest
 
 from delivery.errors import Faulty
 from delivery.intake import load_release
-from delivery.intake.forms import index_point_of, is_index_point
+from delivery.intake.yaml.schema_formats import index_point_of, is_index_point
 from delivery.model.release import Release
 
 HEAD = 'title: "Harbour Arithmetic"\nartist: "Merrow & the Glass Tide"\n'

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from delivery.intake.file_names import Guess, disc_of_folder, guess, natural, shared_end
+from delivery.intake.begin.file_names import Guess, disc_of_folder, guess, natural, shared_end
 
 
 @pytest.mark.parametrize(

@@ -9,7 +9,7 @@ import pytest
 
 from delivery.errors import Faulty, Unusable
 from delivery.intake import add_acceptance, load_release
-from delivery.intake.forms import is_play_time, seconds_of
+from delivery.intake.yaml.schema_formats import is_play_time, seconds_of
 from delivery.model.release import Acceptance, LogEntry
 from tests.intake.releases import WHOLE, release_file, with_tracks
 from tests.intake.test_edit import HEAD, LAYOUTS

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from delivery.errors import Faulty
 from delivery.intake import load_release
-from delivery.intake.yaml_write import quoted
+from delivery.intake.yaml.quoting import quoted
 from delivery.model.release import Credit, Release, Waiver
 from tests.intake.releases import WHOLE, release_file, with_tracks
 

@@ -9,8 +9,8 @@ import pytest
 from delivery.__main__ import run
 from delivery.errors import Faulty
 from delivery.intake import load_release, load_spec
-from delivery.intake.renamed import RULES, SPECS, current, remark
-from delivery.intake.spec_file import spec_names
+from delivery.intake.spec.file import spec_names
+from delivery.intake.yaml.renamed_keys import RULES, SPECS, current, remark
 from delivery.judge import rules
 
 OLD_SPEC = """# our client's own rules

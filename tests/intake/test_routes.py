@@ -8,7 +8,7 @@ import pytest
 
 from delivery.errors import Faulty
 from delivery.intake import load_release
-from delivery.job import intend
+from delivery.pipeline import intend
 from tests.intake.releases import release_file, with_tracks
 
 

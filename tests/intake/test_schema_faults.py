@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from delivery.intake.schema_faults import faults_of
+from delivery.intake.yaml.schema_faults import faults_of
 
 SCHEMA: dict[str, Any] = {
     "$schema": "https://json-schema.org/draft/2020-12/schema",

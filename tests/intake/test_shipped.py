@@ -11,8 +11,8 @@ from jsonschema import Draft202012Validator
 
 from delivery.errors import Unusable
 from delivery.intake import shipped
-from delivery.intake.forms import FORMS
 from delivery.intake.shipped_files import shipped_schema
+from delivery.intake.yaml.schema_formats import FORMS
 
 SCHEMAS = ("release.schema.json", "studio.schema.json")
 KEYWORDS = {

@@ -13,10 +13,10 @@ from hypothesis import strategies as st
 
 from delivery.audio.facts import SoundFacts
 from delivery.intake import load_release, load_spec
-from delivery.intake.file_names import guess
-from delivery.intake.masters import Master
-from delivery.intake.sides import MOST_SIDES, propose, split
-from delivery.intake.start import first_release
+from delivery.intake.begin.file_names import guess
+from delivery.intake.begin.first_file import first_release
+from delivery.intake.begin.masters import Master
+from delivery.intake.begin.sides import MOST_SIDES, propose, split
 
 MINUTE = 60.0
 

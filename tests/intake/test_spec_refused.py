@@ -9,7 +9,7 @@ import pytest
 
 from delivery.errors import Faulty, Unusable
 from delivery.intake import load_specs
-from delivery.intake.spec_checks import NAME_FIELDS
+from delivery.intake.spec.checks import NAME_FIELDS
 from delivery.pack.names import FIELDS, template_faults
 from tests.intake.spec_shelf import FRAME, Shelf
 

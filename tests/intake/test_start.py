@@ -17,8 +17,8 @@ from PIL import Image
 from delivery.errors import Unusable
 from delivery.formats import embed
 from delivery.intake import first_release_file, load_release
-from delivery.intake.start import RELEASE_HELP
-from delivery.intake.start_tracks import TRACK_HELP
+from delivery.intake.begin.first_file import RELEASE_HELP
+from delivery.intake.begin.tracks import TRACK_HELP
 from delivery.model.release import Credit, Release
 
 

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from delivery.errors import Faulty
-from delivery.intake.yaml_text import MAX_BYTES, read_document, read_yaml
+from delivery.intake.yaml.text import MAX_BYTES, read_document, read_yaml
 
 
 def written(folder: Path, content: str | bytes) -> Path:

@@ -10,17 +10,17 @@ from typing import Any
 from ruamel.yaml import YAML
 
 from delivery.chain.carrier import lay_out
-from delivery.intake.forms import index_point_of
+from delivery.intake.yaml.schema_formats import index_point_of
 from delivery.judge import Rule, judge
 from delivery.model.album import Cut, Join, Likeness, Stretch
 from delivery.model.carried import Item
 from delivery.model.carrier import Carrier, Index, Pressing, Programme
-from delivery.model.disc import CdText
 from delivery.model.figure import Reading
 from delivery.model.finding import Finding
 from delivery.model.release import Artwork, Credit, Identity, Release, Sample, Track, Waiver, Writer
 from delivery.model.spec import Requirement, Spec
 from delivery.model.stems import StemSum
+from delivery.model.subcode import CdText
 
 CASES = Path(__file__).parent / "cases"
 

@@ -13,9 +13,9 @@ from hypothesis import strategies as st
 from delivery.chain.carrier import lay_out
 from delivery.model.carrier import Carrier, Index, Pressing, Programme
 from delivery.model.chain import Target
-from delivery.model.disc import CdText
 from delivery.model.part import Image
 from delivery.model.release import Credit, Release, Track
+from delivery.model.subcode import CdText
 from delivery.pack.papers.cue_sheet import cue_sheet
 
 pylibcue = pytest.importorskip("pylibcue")

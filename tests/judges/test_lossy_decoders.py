@@ -14,10 +14,10 @@ from numpy.typing import NDArray
 
 from delivery.audio.blocks import open_sound
 from delivery.audio.encode import CODECS, CodedForm, encode
-from delivery.job.after_codec import after_codec, codec_forms
-from delivery.job.intent import bare_release
-from delivery.job.sources import take_in
 from delivery.model.trial import Trial
+from delivery.pipeline.after_codec import after_codec, codec_forms
+from delivery.pipeline.request import bare_release
+from delivery.pipeline.sources import take_in
 from tests.judges import needs
 from tests.music import PIECES, loud_master, needs_music
 from tests.signals import noise, sine

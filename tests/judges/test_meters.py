@@ -16,7 +16,7 @@ import soundfile
 import soxr
 from numpy.typing import NDArray
 
-from delivery.dsp.gating import loudness_range_lu, power_of
+from delivery.dsp.loudness.gating import loudness_range_lu, power_of
 from delivery.measure import measure
 from tests.judges import needs
 from tests.measure.memory import measured

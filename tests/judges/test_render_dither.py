@@ -10,7 +10,7 @@ import pytest
 import soundfile
 from numpy.typing import NDArray
 
-from delivery.dsp.dither import Requantiser
+from delivery.dsp.writing.dither import Requantiser
 from tests.judges import needs
 
 FRAMES = 2_100_000

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from delivery.dsp.high_places import CEILINGS_DBTP
+from delivery.dsp.peaks.peak_events import CEILINGS_DBTP
 from delivery.measure.levels import Levels
 from delivery.measure.low_band import BANDS_HZ, LowBand
 from delivery.measure.samples_above import SamplesAbove

@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from delivery.dsp.ranking import KEPT, Place, Places, outstanding_from_db
-from delivery.dsp.stretches import Lately, Stretches
+from delivery.dsp.blocks.stretches import Lately, Stretches
+from delivery.dsp.events.ranking import KEPT, Place, Places, outstanding_from_db
 from delivery.measure.clicks import Clicks
 from delivery.measure.dropouts import Dropouts
 from delivery.measure.hum import Hum

@@ -10,9 +10,9 @@ from pathlib import Path
 import pytest
 
 from delivery.errors import Unusable
-from delivery.job.recheck import recheck
+from delivery.pack.bag_check import Kind
 from delivery.pack.foreign_lists import check_lists, has_list, read_list
-from delivery.pack.verify import Kind
+from delivery.pipeline.verify import recheck
 from tests.judges import needs
 
 FILES = {"IMAGE.DAT": b"\x01\x02" * 5000, "PQDESCR": b"cue points", "sub/TEXT.BIN": b"titles"}

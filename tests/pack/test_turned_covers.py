@@ -11,9 +11,9 @@ import pytest
 from PIL import Image
 
 from delivery.intake import look_at_artwork
-from delivery.job import Options, build, check, intend
 from delivery.model.spec import Cover
 from delivery.pack.cover import embeddable, made, turned
+from delivery.pipeline import Options, build, check, intend
 from delivery.report.pictures import small
 from tests.albums import Song, write_album, write_spec
 

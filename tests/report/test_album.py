@@ -14,11 +14,13 @@ import pytest
 from delivery.model.figure import Measurement, Reading
 from delivery.model.finding import Answer
 from delivery.model.part import Delivery
-from delivery.report import carrier_pdf, sheet_html, sheet_pdf
-from delivery.report.html_plots import beam
-from delivery.report.sheet_pdf import words_of
-from delivery.report.view import View, view_of
-from delivery.report.view_together import AlbumPicture
+from delivery.report.html import sheet as sheet_html
+from delivery.report.html.plots import beam
+from delivery.report.pdf import carrier
+from delivery.report.pdf import sheet as sheet_pdf
+from delivery.report.pdf.sheet import words_of
+from delivery.report.view.album import AlbumPicture
+from delivery.report.view.make import View, view_of
 from tests import sample_albums, samples
 from tests.judges import needs
 from tests.report.test_sheet_html import Page
@@ -234,7 +236,7 @@ def test_the_screen_draws_a_bar_for_each_number() -> None:
 def test_sheets_of_sides_have_their_times_to_the_right() -> None:
     for sheet in view(sample_albums.album()).carriers:
         assert sheet.times < set(sheet.columns)
-        assert carrier_pdf.render(view(sample_albums.album()), sheet).startswith(b"%PDF")
+        assert carrier.render(view(sample_albums.album()), sheet).startswith(b"%PDF")
 
 
 @needs("pdftotext")

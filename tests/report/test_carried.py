@@ -12,8 +12,10 @@ from rich.console import Console
 
 from delivery.model.carried import Item, Passage, Replaced
 from delivery.model.part import Delivery
-from delivery.report import data_json, sheet_html, terminal
-from delivery.report.view import View, view_of
+from delivery.report.data import document as data_json
+from delivery.report.html import sheet as sheet_html
+from delivery.report.text import terminal
+from delivery.report.view.make import View, view_of
 from tests import samples
 
 SCHEMA = json.loads((Path(__file__).parents[2] / "specs" / "output.schema.json").read_text(encoding="utf-8"))

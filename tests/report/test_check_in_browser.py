@@ -11,9 +11,9 @@ from typing import Any
 
 import pytest
 
-from delivery.job import Options, build, intend
 from delivery.pack import layout
 from delivery.pack.seal import private_key, signers_in
+from delivery.pipeline import Options, build, intend
 from tests.albums import Song, write_album, write_spec
 from tests.judges import needs
 from tests.report import browser as chromium

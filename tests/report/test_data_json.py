@@ -14,8 +14,8 @@ from jsonschema import Draft202012Validator
 
 from delivery.model.figure import Reading
 from delivery.model.part import Delivery
-from delivery.report import data_json
-from delivery.report.view import view_of
+from delivery.report.data import document as data_json
+from delivery.report.view.make import view_of
 from tests import samples
 
 SCHEMA = json.loads((Path(__file__).parents[2] / "specs" / "output.schema.json").read_text(encoding="utf-8"))

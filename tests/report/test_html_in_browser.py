@@ -8,8 +8,8 @@ from typing import Any
 
 import pytest
 
-from delivery.report import sheet_html
-from delivery.report.view import view_of
+from delivery.report.html import sheet as sheet_html
+from delivery.report.view.make import view_of
 from tests import sample_albums, samples
 from tests.report import browser as chromium
 

@@ -19,8 +19,12 @@ from delivery.intake.sheet.write import release_keys, track_keys
 from delivery.model.figure import Measurement, Reading
 from delivery.model.part import Delivery, Source
 from delivery.model.release import Credit, Identity, Release, Sample, Studio, Track, Writer
-from delivery.report import label_copy_csv, label_copy_json, label_copy_jsonld, label_copy_text, label_copy_xlsx
-from delivery.report.view import View, view_of
+from delivery.report.label_copy import csv as label_copy_csv
+from delivery.report.label_copy import json as label_copy_json
+from delivery.report.label_copy import jsonld
+from delivery.report.label_copy import text as label_copy_text
+from delivery.report.label_copy import xlsx as label_copy_xlsx
+from delivery.report.view.make import View, view_of
 
 FULL = Track(
     1, Path("01 Low Water.wav"), "Low Water", version="Radio Edit", isrc="ZZOSL2600001", iswc="T0345246801",
@@ -159,7 +163,7 @@ def terms(node: Any, under: str = "") -> list[tuple[str, str, str]]:
 def test_every_type_and_property_is_schema_orgs() -> None:
     """Held against classes that others generate from the published vocabulary."""
     models = pytest.importorskip("msgspec_schemaorg.models", reason="outside judge not installed: msgspec-schemaorg")
-    document = json.loads(label_copy_jsonld.render(view()))
+    document = json.loads(jsonld.render(view()))
     assert document["@context"] == "https://schema.org"
     found = terms(document)
     assert len(found) > 40
@@ -169,7 +173,7 @@ def test_every_type_and_property_is_schema_orgs() -> None:
 
 
 def test_what_the_linked_data_says() -> None:
-    document = json.loads(label_copy_jsonld.render(view()))
+    document = json.loads(jsonld.render(view()))
     release, one = document["albumRelease"], document["track"]["itemListElement"][0]["item"]
     assert (document["name"], document["numTracks"], document["datePublished"]) == (
         "Harbour Arithmetic (Deluxe)",
@@ -212,6 +216,6 @@ def test_the_running_order_for_a_mail() -> None:
     assert "producer: Tam Varrick; mixer: Ada; mastering engineer: Wren; violin: Bo\n" in text
 
 
-@pytest.mark.parametrize("form", [label_copy_csv, label_copy_json, label_copy_jsonld, label_copy_text])
+@pytest.mark.parametrize("form", [label_copy_csv, label_copy_json, jsonld, label_copy_text])
 def test_two_renders_are_equal(form: Any) -> None:
     assert form.render(view()) == form.render(view())

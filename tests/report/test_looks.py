@@ -14,9 +14,9 @@ from pathlib import Path
 import pytest
 from PIL import Image, ImageChops, ImageFilter, ImageStat
 
-from delivery.report import pdf_fonts
-from delivery.report.sheet_pdf import render
-from delivery.report.view import view_of
+from delivery.report.pdf import fonts as pdf_fonts
+from delivery.report.pdf.sheet import render
+from delivery.report.view.make import view_of
 from tests import samples
 from tests.judges import needs
 from tests.report import references
@@ -79,7 +79,7 @@ def test_the_references_are_small() -> None:
 @pytest.mark.parametrize("name", ["track", "overs", "window"])
 def test_everything_can_be_told_apart_in_grey(name: str) -> None:
     """Ink, secondary words, the accent and the shaded areas stand at least 20 levels of grey apart."""
-    from delivery.report import pdf_look as look
+    from delivery.report.pdf import look
 
     shades = {}
     for colour in (look.INK, look.SOFT, look.TINT, "#ffffff"):
@@ -120,8 +120,8 @@ class Blob(hb.Blob):
         return real(path)
 hb.Blob = Blob
 from tests import samples
-from delivery.report.sheet_pdf import render
-from delivery.report.view import view_of
+from delivery.report.pdf.sheet import render
+from delivery.report.view.make import view_of
 pdf = render(view_of(samples.of_titles((*samples.TITLES[:2], *samples.SCRIPTS.values())), samples.FIGURES))
 fonts = sorted({path for path in opened if path.lower().endswith((".ttf", ".otf", ".ttc", ".pfb", ".afm"))})
 print(json.dumps({"sha256": hashlib.sha256(pdf).hexdigest(), "fonts": fonts}))

@@ -7,9 +7,9 @@ import unicodedata
 
 import pytest
 
-from delivery.report import mail_text
-from delivery.report.sheet_pdf import words_of
-from delivery.report.view import view_of
+from delivery.report.pdf.sheet import words_of
+from delivery.report.text import mail as mail_text
+from delivery.report.view.make import view_of
 from tests import samples
 
 CASES = {

@@ -12,17 +12,18 @@ import pytest
 from rich.console import Console, RenderableType
 
 from delivery.measure import figures_by_subject
-from delivery.model.as_one import AsOne
 from delivery.model.figure import Figure, Measurement, Reading, Subject
 from delivery.model.finding import Weight
 from delivery.model.part import Source
+from delivery.model.programme_totals import AsOne
 from delivery.model.release import Track
 from delivery.model.second_opinion import SecondOpinion
 from delivery.model.trial import CodecForm, Trial
-from delivery.report import data_measured, measured_csv
-from delivery.report.terminal_measure import in_columns, measure_table, spark, together_table
-from delivery.report.view_measured import LISTED, told
-from delivery.report.view_places import hms, where
+from delivery.report.data import measured as data_measured
+from delivery.report.data import measured_csv
+from delivery.report.text.measured import in_columns, measure_table, spark, together_table
+from delivery.report.view.measured import LISTED, told
+from delivery.report.view.places import hms, where
 from tests.contracts.test_meters import eventful
 from tests.measure.memory import measured as measure_sound
 

@@ -8,9 +8,9 @@ import pytest
 
 from delivery.judge import rules
 from delivery.model.finding import Answer
-from delivery.report.view_notices import by_words, notices
-from delivery.report.view_nouns import Notice
-from delivery.report.view_words import runs, verdict
+from delivery.report.view.model import Notice
+from delivery.report.view.notices import by_words, notices
+from delivery.report.view.words import runs, verdict
 from tests import samples
 
 LEAD_IN = Notice(

@@ -8,8 +8,8 @@ from hypothesis import strategies as st
 
 from delivery.model.bounds import Bound, bounds_of, rounded
 from delivery.model.figure import Figure, Reading
-from delivery.report.view_numbers import amount
-from delivery.report.view_words import clock, isrc, places, plain
+from delivery.report.view.numbers import amount
+from delivery.report.view.words import clock, isrc, places, plain
 from tests import samples
 
 TRUE_PEAK = Figure("true_peak_dbtp", "dBTP", 2, "", "")

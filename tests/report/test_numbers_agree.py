@@ -10,9 +10,12 @@ from pathlib import Path
 
 import pytest
 
-from delivery.report import data_json, mail_text, sheet_html, sheet_pdf
-from delivery.report.view import view_of
-from delivery.report.view_tracks import ROWS
+from delivery.report.data import document as data_json
+from delivery.report.html import sheet as sheet_html
+from delivery.report.pdf import sheet as sheet_pdf
+from delivery.report.text import mail as mail_text
+from delivery.report.view.make import view_of
+from delivery.report.view.tracks import ROWS
 from tests import samples
 from tests.judges import needs
 

@@ -6,8 +6,8 @@ from dataclasses import replace
 from pathlib import Path
 
 from delivery.model.release import Credit, Identity, Release, Sample, Track, Writer
-from delivery.report.view_nouns import Fact
-from delivery.report.view_paperwork import of_release, paperwork
+from delivery.report.view.model import Fact
+from delivery.report.view.paperwork import of_release, paperwork
 
 BARE = Track(1, Path("a.wav"), "Low Water")
 ALONE = Release(Path("r.yaml"), "T", "A", (BARE,))

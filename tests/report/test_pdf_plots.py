@@ -6,14 +6,14 @@ from typing import Any
 
 import pytest
 
-from delivery.report import pdf_plots
-from delivery.report.pdf_flow import Flow, Points
-from delivery.report.pdf_fonts import FontBook
-from delivery.report.pdf_look import ACCENT, INK, TINT, WINDOW, sheet
-from delivery.report.pdf_type import Line, Setter
-from delivery.report.sheet_pdf import words_of
-from delivery.report.view import view_of
-from delivery.report.view_nouns import TrackPage
+from delivery.report.pdf import plots
+from delivery.report.pdf.flow import Flow, Points
+from delivery.report.pdf.fonts import FontBook
+from delivery.report.pdf.look import ACCENT, INK, TINT, WINDOW, sheet
+from delivery.report.pdf.sheet import words_of
+from delivery.report.pdf.type import Line, Setter
+from delivery.report.view.make import view_of
+from delivery.report.view.model import TrackPage
 from tests import samples
 
 LEFT, WIDTH, HEIGHT = 50.0, 500.0, 100.0
@@ -46,7 +46,7 @@ def wave(delivery: samples.Delivery, track: int = 1) -> Watched:
     shown = page(delivery, track)
     flow = Watched(shown)
     assert shown.waveform
-    pdf_plots.waveform(flow, shown.waveform, LEFT, WIDTH, HEIGHT)
+    plots.waveform(flow, shown.waveform, LEFT, WIDTH, HEIGHT)
     return flow
 
 
@@ -54,7 +54,7 @@ def loudness(delivery: samples.Delivery) -> Watched:
     shown = page(delivery)
     flow = Watched(shown)
     assert shown.loudness
-    pdf_plots.loudness(flow, shown.loudness, LEFT, WIDTH, HEIGHT)
+    plots.loudness(flow, shown.loudness, LEFT, WIDTH, HEIGHT)
     return flow
 
 
@@ -70,7 +70,7 @@ def test_the_highest_peak_is_marked_where_it_is_with_its_number() -> None:
     came = samples.measurement(1)
     share = came.value("true_peak_at_s") / came.value("duration_s")
     flow = wave(samples.delivery(1))
-    x = LEFT + pdf_plots.AXIS + share * (WIDTH - pdf_plots.AXIS)
+    x = LEFT + plots.AXIS + share * (WIDTH - plots.AXIS)
     assert any(points[0][0] == pytest.approx(x) and colour == INK for points, colour, dash in flow.strokes if not dash)
     says = f"\u2212{-came.value('true_peak_dbtp'):.2f}\u00a0dBTP"
     assert [abs(at - x) < 70 for text, at, _ in flow.said if text == says] == [True]
@@ -79,7 +79,7 @@ def test_the_highest_peak_is_marked_where_it_is_with_its_number() -> None:
 def test_overs_stand_at_their_times_by_their_numbers() -> None:
     flow = wave(samples.troubled(2), 2)
     duration_s = samples.measurement(2).value("duration_s")
-    wanted = [LEFT + pdf_plots.AXIS + at / duration_s * (WIDTH - pdf_plots.AXIS) for at in (12.44, 61.02, 118.3)]
+    wanted = [LEFT + plots.AXIS + at / duration_s * (WIDTH - plots.AXIS) for at in (12.44, 61.02, 118.3)]
     tips = [points[-1][0] for points, colour in flow.areas if colour == INK]
     assert tips == [pytest.approx(x) for x in wanted]
     numbers = {text: x for text, x, _ in flow.said if text in "123"}
@@ -95,7 +95,7 @@ def test_a_window_is_the_only_shaded_area() -> None:
     assert colour == WINDOW
     low, high = curve.levels[0].at, curve.levels[-1].at
     heights = sorted({y for _, y in points})
-    assert heights[1] - heights[0] == pytest.approx(max(HEIGHT / (high - low), pdf_plots.THINNEST))
+    assert heights[1] - heights[0] == pytest.approx(max(HEIGHT / (high - low), plots.THINNEST))
     assert (heights[0] + heights[1]) / 2 - 8 - flow.sheet.top == pytest.approx(HEIGHT * (high + 13.0) / (high - low))
 
 
@@ -108,6 +108,6 @@ def test_the_loudest_place_has_its_number_beside_it() -> None:
     flow = loudness(samples.delivery(1))
     says = f"\u2212{-came.value('short_term_max_lufs'):.1f}"
     share = (came.value("short_term_max_at_s") + 1.5) / came.value("duration_s")
-    x = LEFT + pdf_plots.AXIS + share * (WIDTH - pdf_plots.AXIS)
+    x = LEFT + plots.AXIS + share * (WIDTH - plots.AXIS)
     assert any(text == says and abs(at - x) < 45 for text, at, _ in flow.said)
     assert any(colour == ACCENT for _, colour, _ in flow.strokes)

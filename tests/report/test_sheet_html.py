@@ -13,11 +13,11 @@ import pytest
 from PIL import Image
 
 from delivery.model.release import Artwork
-from delivery.report import sheet_html
-from delivery.report.html_plots import plots
-from delivery.report.sheet_pdf import words_of
-from delivery.report.view import view_of
-from delivery.report.view_words import plain
+from delivery.report.html import sheet as sheet_html
+from delivery.report.html.plots import plots
+from delivery.report.pdf.sheet import words_of
+from delivery.report.view.make import view_of
+from delivery.report.view.words import plain
 from tests import samples
 
 VOID = {"meta", "br", "img", "link", "input", "hr"}

@@ -20,9 +20,9 @@ from pypdf import PdfReader
 from delivery.model.part import Delivery, TagReport
 from delivery.model.release import Artwork
 from delivery.model.spec import Spec
-from delivery.report.sheet_pdf import render, words_of
-from delivery.report.view import view_of
-from delivery.report.view_words import typographic
+from delivery.report.pdf.sheet import render, words_of
+from delivery.report.view.make import view_of
+from delivery.report.view.words import typographic
 from tests import sample_albums, samples
 from tests.judges import needs
 
@@ -58,8 +58,8 @@ def test_what_was_rendered_before_leaves_no_trace(troubled: bytes) -> None:
 
 def test_another_process_with_another_hash_seed_makes_the_same_bytes(troubled: bytes) -> None:
     code = (
-        "import hashlib; from tests import samples; from delivery.report.sheet_pdf import render; "
-        "from delivery.report.view import view_of; "
+        "import hashlib; from tests import samples; from delivery.report.pdf.sheet import render; "
+        "from delivery.report.view.make import view_of; "
         "print(hashlib.sha256(render(view_of(samples.troubled(), samples.FIGURES))).hexdigest())"
     )
     env = {**os.environ, "PYTHONHASHSEED": "77", "PYTHONPATH": "."}
@@ -192,7 +192,7 @@ def test_a_track_with_four_specs_keeps_to_its_page(page: str, tmp_path: Path) ->
 @needs("pdftotext")
 def test_checksums_to_compare_are_whole(tmp_path: Path) -> None:
     """SHA-256 of every delivered file and the audio hash of every master, in one piece on paper and on screen."""
-    from delivery.report import sheet_html
+    from delivery.report.html import sheet as sheet_html
 
     for whole in (samples.delivery(2), samples.delivery(1, (samples.CD,))):
         page = sheet_html.render(view_of(whole, samples.FIGURES)).decode()

@@ -8,11 +8,11 @@ import pytest
 
 from delivery.model.finding import Answer, Finding
 from delivery.model.part import Delivery
-from delivery.report import terminal
-from delivery.report.terminal_measure import songs_table
-from delivery.report.view import view_of
-from delivery.report.view_groups import groups_of
-from delivery.report.view_notices import notices
+from delivery.report.text import terminal
+from delivery.report.text.measured import songs_table
+from delivery.report.view.groups import groups_of
+from delivery.report.view.make import view_of
+from delivery.report.view.notices import notices
 from tests import samples
 from tests.report.test_terminal import piped
 

@@ -6,8 +6,8 @@ import io
 
 from rich.console import Console
 
-from delivery.report import terminal
-from delivery.report.view import view_of
+from delivery.report.text import terminal
+from delivery.report.view.make import view_of
 from tests import samples
 
 

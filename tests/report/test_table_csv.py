@@ -8,13 +8,13 @@ import io
 import pytest
 
 from delivery.model.part import Delivery
-from delivery.report import table_csv
-from delivery.report.view import view_of
+from delivery.report.data import parts_csv
+from delivery.report.view.make import view_of
 from tests import samples
 
 
 def rows(delivery: Delivery) -> list[dict[str, str]]:
-    text = table_csv.render(view_of(delivery, samples.FIGURES)).decode("utf-8-sig")
+    text = parts_csv.render(view_of(delivery, samples.FIGURES)).decode("utf-8-sig")
     return list(csv.DictReader(io.StringIO(text, newline="")))
 
 
@@ -42,7 +42,7 @@ def test_no_cell_starts_a_formula(title: str) -> None:
 
 @pytest.mark.parametrize("number", ["-1.03", "+0.32", "12", "-0"])
 def test_numbers_stay_numbers(number: str) -> None:
-    assert table_csv.cell(number) == number
+    assert parts_csv.cell(number) == number
 
 
 def test_refused_files_have_empty_figures_and_a_result() -> None:
@@ -52,6 +52,6 @@ def test_refused_files_have_empty_figures_and_a_result() -> None:
 
 
 def test_line_ends_and_mark() -> None:
-    data = table_csv.render(view_of(samples.delivery(1), samples.FIGURES))
+    data = parts_csv.render(view_of(samples.delivery(1), samples.FIGURES))
     assert data.startswith(b"\xef\xbb\xbf")
     assert b"\r" not in data

@@ -9,8 +9,8 @@ import pytest
 from rich.console import Console, RenderableType
 
 from delivery.model.part import Delivery
-from delivery.report import terminal
-from delivery.report.view import view_of
+from delivery.report.text import terminal
+from delivery.report.view.make import view_of
 from tests import samples
 
 

@@ -15,11 +15,11 @@ from hypothesis import strategies as st
 from reportlab.pdfgen.canvas import Canvas
 
 from delivery.errors import Unfinished
-from delivery.report import pdf_fonts
-from delivery.report.pdf_bidi import visual_runs
-from delivery.report.pdf_fonts import FontBook, regions
-from delivery.report.pdf_type import Setter, Style
-from delivery.report.view_words import plain, typographic
+from delivery.report.pdf import fonts as pdf_fonts
+from delivery.report.pdf.bidi import visual_runs
+from delivery.report.pdf.fonts import FontBook, regions
+from delivery.report.pdf.type import Setter, Style
+from delivery.report.view.words import plain, typographic
 from tests import samples
 from tests.judges import needs
 from tests.report import bundled_fonts

@@ -6,8 +6,8 @@ from dataclasses import replace
 
 from delivery.model.figure import Reading
 from delivery.model.finding import Answer
-from delivery.report.view import View, view_of
-from delivery.report.view_notices import all_findings
+from delivery.report.view.make import View, view_of
+from delivery.report.view.notices import all_findings
 from tests import samples
 
 

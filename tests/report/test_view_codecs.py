@@ -7,8 +7,8 @@ import io
 from rich.console import Console
 
 from delivery.model.trial import CodecForm, Decoded, Trial
-from delivery.report import terminal
-from delivery.report.view_codecs import LOWERED, TRIED, codec_table
+from delivery.report.text import terminal
+from delivery.report.view.codecs import LOWERED, TRIED, codec_table
 
 OVERS = ((0.5, 1, 0.1049), (12.44, 2, 0.9351), (61.02, 1, 0.3172))
 LOUD = Trial(CodecForm("mp3", 320), Decoded(0.9351, 3, OVERS), 1.9351, 44_100, -0.97, -0.0312)

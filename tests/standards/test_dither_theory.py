@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from delivery.dsp.dither import CURVES, Curve, Requantiser
+from delivery.dsp.writing.dither import CURVES, Curve, Requantiser
 from tests.signals import sine
 
 OFFSETS = np.arange(10) / 10

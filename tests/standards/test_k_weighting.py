@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from delivery.dsp.kdesign import k_coefficients
+from delivery.dsp.loudness.k_weighting_design import k_coefficients
 
 Array = NDArray[np.float64]
 

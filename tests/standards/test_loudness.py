@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from delivery.dsp.gating import loudness_lufs
+from delivery.dsp.loudness.gating import loudness_lufs
 from delivery.measure.loudness import Loudness
 from tests.measure.memory import facts, readings, why
 from tests.signals import sine

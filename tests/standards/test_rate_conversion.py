@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from delivery.chain import render_steps
 from delivery.chain.plan import converted_frames
-from delivery.dsp.dither import Requantiser
+from delivery.dsp.writing.dither import Requantiser
 from tests.signals import noise, sine, stretches
 
 Array = NDArray[np.float64]

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from delivery.dsp.spectra import third_octave_bands
+from delivery.dsp.spectrum.spectra import third_octave_bands
 from delivery.measure.spectrum import Spectrum
 from tests.measure.memory import readings
 

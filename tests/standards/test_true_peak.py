@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from delivery.dsp.interpolation import PLACES, interpolators
+from delivery.dsp.peaks.interpolation import PLACES, interpolators
 from delivery.measure.true_peak import TruePeak
 from tests.measure.memory import readings
 from tests.music import PIECES, loud_master, needs_music

@@ -9,8 +9,8 @@ from typing import Any
 
 from delivery.intake.sheet.cells import Cell
 from delivery.intake.sheet.columns import field_of
-from delivery.intake.sheet.desk import Desk
-from delivery.intake.sheet.refused import Refused
+from delivery.intake.sheet.parsed import Refused
+from delivery.intake.sheet.row_context import Desk
 from delivery.intake.sheet.times import read_date
 
 BLOCK = {"title": "album", "artist": "album_artist", "version": "album_version", "language": "release_language",

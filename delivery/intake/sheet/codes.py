@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from delivery.intake.sheet.cells import Cell
-from delivery.intake.sheet.refused import Choice, Refused, Told
+from delivery.intake.sheet.parsed import Choice, Refused, Told
 from delivery.model.codes import CODES, with_lost_zero
 
 SCIENTIFIC = re.compile(r"[0-9][.,]?[0-9]*\s*[eE]\s*\+?[0-9]+")

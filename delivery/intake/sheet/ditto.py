@@ -8,10 +8,10 @@ from dataclasses import dataclass, field
 
 from delivery.intake.sheet.cells import Cell, Grid, clean
 from delivery.intake.sheet.columns import PERSON
-from delivery.intake.sheet.desk import Desk
 from delivery.intake.sheet.header import Header
+from delivery.intake.sheet.parsed import Choice, Refused
 from delivery.intake.sheet.placeholders import BY_TITLE, MARKS, REFERENCE, SIDEWAYS, WORDS, is_ditto
-from delivery.intake.sheet.refused import Choice, Refused
+from delivery.intake.sheet.row_context import Desk
 
 MAY_BE_MEANT = ("title", "album", "version", "album_version")
 """Fields in which such words, though not the marks, may be the value itself."""

@@ -8,9 +8,9 @@ from dataclasses import dataclass
 
 from delivery.intake.sheet.above import rights_in
 from delivery.intake.sheet.cells import Cell, Grid
-from delivery.intake.sheet.desk import Desk
 from delivery.intake.sheet.header import Header, repeats
 from delivery.intake.sheet.positions import heading as side_heading
+from delivery.intake.sheet.row_context import Desk
 
 TOTALS = re.compile(
     r"(?:grand |running )?(?:totals?|total (?:running |playing |album )?(?:time|length|duration)|sum|summe|gesamt"

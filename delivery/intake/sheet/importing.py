@@ -8,21 +8,21 @@ from pathlib import Path
 from typing import Any
 
 from delivery.errors import Faulty, Unusable
-from delivery.intake.masters import Master, masters_in, unopened
-from delivery.intake.sheet import last
+from delivery.intake.begin.first_file import release_and_remarks
+from delivery.intake.begin.masters import Master, masters_in, unopened
+from delivery.intake.begin.tracks import told_places
+from delivery.intake.sheet import previous_import
 from delivery.intake.sheet.cells import Grid
 from delivery.intake.sheet.header import find_header, no_header
 from delivery.intake.sheet.mapping import known_headers, told_headers
 from delivery.intake.sheet.match import Matched, match
 from delivery.intake.sheet.merge import RELEASE, Said
 from delivery.intake.sheet.merging import SHEET, Choose, merge_into
+from delivery.intake.sheet.parsed import Ask
 from delivery.intake.sheet.read import grids_in
-from delivery.intake.sheet.refused import Ask
 from delivery.intake.sheet.rows import Copy, read_copy
 from delivery.intake.sheet.write import release_keys, spoken_of, spoken_of_release, track_keys, unread_of
-from delivery.intake.start import release_and_remarks
-from delivery.intake.start_tracks import told_places
-from delivery.intake.yaml_text import document_of
+from delivery.intake.yaml.text import document_of
 
 LENGTH_SLACK_S = 1.0
 
@@ -72,7 +72,7 @@ def import_sheet(
     """
     copy = _copy(sheet, worksheet, {**known_headers(sheet.absolute().parent), **_told(columns)}, ask)
     masters, left_out = masters_in(folder)
-    before = last.last_said(folder)
+    before = previous_import.last_said(folder)
     known = {str(track["file"]): track for track in before["tracks"]} if before else {}
     known |= {name: {} for name in before.get("spare", ())} if before else {}
     found = match(copy.rows, masters, copy.grid.name, ask, known)
@@ -82,7 +82,7 @@ def import_sheet(
     if not found.pairs or ((found.faults or copy.faults) and not leave_out):
         raise Faulty((*copy.faults, *found.faults) or (_nothing_left(sheet),), remarks)
     release = release_keys(copy)
-    said = last.as_said(release, found.pairs, found.spare)
+    said = previous_import.as_said(release, found.pairs, found.spare)
     faults = tuple(f"Left out: {fault}" for fault in (*copy.faults, *found.faults))
     if old is not None:
         decide = _decider(prefer, ask)

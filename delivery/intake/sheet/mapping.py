@@ -7,11 +7,11 @@ from difflib import get_close_matches
 from pathlib import Path
 
 from delivery.errors import Faulty, Unusable
-from delivery.intake.places import place_of
 from delivery.intake.sheet.columns import IGNORED, words_of
-from delivery.intake.write import write_text
-from delivery.intake.yaml_text import read_document
-from delivery.intake.yaml_write import one_line, quoted
+from delivery.intake.text_files import write_text
+from delivery.intake.yaml.quoting import one_line, quoted
+from delivery.intake.yaml.source_locations import place_of
+from delivery.intake.yaml.text import read_document
 from delivery.model.label_copy import COLUMNS
 from delivery.own_folders import config_folder
 

@@ -11,9 +11,9 @@ from types import MappingProxyType
 from typing import Any
 
 from delivery.errors import Unusable
-from delivery.intake.masters import Master
-from delivery.intake.name_parts import Parts, parts_of, version_key, without_studio_words
-from delivery.intake.sheet.refused import Ask
+from delivery.intake.begin.masters import Master
+from delivery.intake.begin.name_parts import Parts, parts_of, version_key, without_studio_words
+from delivery.intake.sheet.parsed import Ask
 from delivery.intake.sheet.row import Row
 
 NEAR = 0.84

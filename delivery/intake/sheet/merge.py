@@ -15,7 +15,7 @@ from dataclasses import dataclass, field, replace
 from enum import Enum, auto
 from typing import Any
 
-from delivery.intake.sheet.identities import still_named
+from delivery.intake.sheet.isni import still_named
 from delivery.intake.sheet.write import RELEASE_KEYS, TRACK_KEYS
 from delivery.model.codes import CODES
 from delivery.model.unconfirmed import ORDER

@@ -10,11 +10,11 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from delivery.errors import Faulty, Unusable
-from delivery.intake.confirm import without
+from delivery.intake.begin.first_file import DATES, RELEASE_HELP
+from delivery.intake.begin.tracks import FURTHER, TRACK_HELP
+from delivery.intake.release.confirm import without
 from delivery.intake.sheet.merge import RELEASE, Plan, file_key
-from delivery.intake.start import DATES, RELEASE_HELP
-from delivery.intake.start_tracks import FURTHER, TRACK_HELP
-from delivery.intake.yaml_change import (
+from delivery.intake.yaml.change import (
     Edit,
     added_key,
     line_end_of,
@@ -23,10 +23,10 @@ from delivery.intake.yaml_change import (
     replaced,
     with_edits,
 )
-from delivery.intake.yaml_insert import content_end, next_line
-from delivery.intake.yaml_nodes import composed_root
-from delivery.intake.yaml_text import document_of
-from delivery.intake.yaml_write import value
+from delivery.intake.yaml.insert import content_end, next_line
+from delivery.intake.yaml.nodes import composed_root
+from delivery.intake.yaml.quoting import value
+from delivery.intake.yaml.text import document_of
 from delivery.model.unconfirmed import ORDER
 
 RELEASE_ORDER = (*RELEASE_HELP, "revision")

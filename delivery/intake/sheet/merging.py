@@ -8,17 +8,17 @@ from pathlib import Path
 from typing import Any
 
 from delivery.errors import Faulty, Unusable
-from delivery.intake.as_meant import as_meant
-from delivery.intake.places import place_of
-from delivery.intake.release_file import SCHEMA, release_of
-from delivery.intake.renamed import current
+from delivery.intake.begin.tracks import lines_of
+from delivery.intake.release.file import SCHEMA, release_of
 from delivery.intake.sheet import merge_words as words
 from delivery.intake.sheet.match import Matched
 from delivery.intake.sheet.merge import RELEASE, Outcome, Plan, Said, Verdict, file_key, plan_of
 from delivery.intake.sheet.merge_text import merged_text
 from delivery.intake.shipped_files import shipped_schema
-from delivery.intake.start_tracks import lines_of
-from delivery.intake.yaml_text import Document, document_of, text_of
+from delivery.intake.yaml.coerce_scalars import as_meant
+from delivery.intake.yaml.renamed_keys import current
+from delivery.intake.yaml.source_locations import place_of
+from delivery.intake.yaml.text import Document, document_of, text_of
 from delivery.model.unconfirmed import ORDER
 from delivery.regular import read_regular
 

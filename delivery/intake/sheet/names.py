@@ -12,9 +12,9 @@ from collections.abc import Callable, Mapping, Sequence
 from enum import Enum
 
 from delivery.intake.sheet.cells import Cell
+from delivery.intake.sheet.parsed import Choice, Refused, Told
 from delivery.intake.sheet.people import BARE_SHARE, ROLE, SHARE, with_bare_shares
 from delivery.intake.sheet.placeholders import is_placeholder, refuse_open
-from delivery.intake.sheet.refused import Choice, Refused, Told
 
 LONGEST = 2_000
 """Characters of all names in one cell; an orchestra fits."""

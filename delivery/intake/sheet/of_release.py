@@ -7,9 +7,9 @@ from typing import Any
 
 from delivery.intake.sheet.above import meant
 from delivery.intake.sheet.cells import Cell, Grid
-from delivery.intake.sheet.desk import Desk
 from delivery.intake.sheet.header import Header
 from delivery.intake.sheet.placeholders import is_ditto
+from delivery.intake.sheet.row_context import Desk
 from delivery.model.label_copy import COLUMNS
 
 

@@ -7,8 +7,8 @@ from dataclasses import replace
 from itertools import pairwise
 from string import ascii_uppercase
 
-from delivery.intake.sheet.desk import Desk
 from delivery.intake.sheet.row import Row
+from delivery.intake.sheet.row_context import Desk
 from delivery.model.label_copy import COLUMNS
 
 

@@ -6,7 +6,7 @@ import re
 from collections.abc import Sequence
 
 from delivery.intake.sheet.cells import clean
-from delivery.intake.sheet.refused import Choice, Refused
+from delivery.intake.sheet.parsed import Choice, Refused
 
 TO_COME = frozenset(
     ("tbc", "tba", "tbd", "t.b.c.", "t.b.a.", "t.b.d.", "to follow", "to come", "to be confirmed", "to be announced",

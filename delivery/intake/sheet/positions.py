@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from string import ascii_uppercase
 
 from delivery.intake.sheet.cells import Cell
-from delivery.intake.sheet.refused import Refused, Told
+from delivery.intake.sheet.parsed import Refused, Told
 from delivery.intake.sheet.times import read_whole
 
 WORDS = "side|seite|plattenseite|face|lado|lato|cara|kant|sida|strona|puoli|сторона|πλευρά"

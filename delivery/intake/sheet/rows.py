@@ -11,17 +11,17 @@ from delivery.errors import Unusable
 from delivery.intake.sheet.above import outside_table
 from delivery.intake.sheet.cells import Cell, Grid
 from delivery.intake.sheet.columns import PERSON
-from delivery.intake.sheet.desk import Desk
+from delivery.intake.sheet.credits import Columned, read_persons
 from delivery.intake.sheet.ditto import Tracks, resolved
 from delivery.intake.sheet.header import no_header
 from delivery.intake.sheet.headings import Heading, sort_rows
-from delivery.intake.sheet.identities import agreed, identities_in
+from delivery.intake.sheet.isni import agreed, identities_in
 from delivery.intake.sheet.of_release import release_artists, release_columns
 from delivery.intake.sheet.order import in_order
-from delivery.intake.sheet.persons import Columned, read_persons
+from delivery.intake.sheet.parsed import Ask
 from delivery.intake.sheet.positions import OnSide
-from delivery.intake.sheet.refused import Ask
 from delivery.intake.sheet.row import Row
+from delivery.intake.sheet.row_context import Desk
 from delivery.intake.sheet.tables import Table, join_tables, settled_columns, tables_in
 from delivery.model.label_copy import COLUMNS
 

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from datetime import date, datetime, time, timedelta
 
 from delivery.intake.sheet.cells import Cell
-from delivery.intake.sheet.refused import Choice, Refused
+from delivery.intake.sheet.parsed import Choice, Refused
 from delivery.model.shares import add_up
 
 EQUALLY = re.compile(

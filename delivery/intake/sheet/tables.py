@@ -7,10 +7,10 @@ from dataclasses import dataclass, replace
 
 from delivery.intake.sheet.cells import Grid, only_columns, place_of
 from delivery.intake.sheet.columns import words_of
-from delivery.intake.sheet.desk import Desk
 from delivery.intake.sheet.header import MANY, Header, find_header, headers_at, repeats
-from delivery.intake.sheet.refused import Choice, Refused
+from delivery.intake.sheet.parsed import Choice, Refused
 from delivery.intake.sheet.row import Row
+from delivery.intake.sheet.row_context import Desk
 from delivery.model.label_copy import COLUMNS
 
 SEARCHED_ROWS = 2_000

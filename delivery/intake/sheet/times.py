@@ -7,7 +7,7 @@ import unicodedata
 from datetime import date, datetime, time, timedelta
 
 from delivery.intake.sheet.cells import Cell
-from delivery.intake.sheet.refused import Choice, Refused, Told
+from delivery.intake.sheet.parsed import Choice, Refused, Told
 
 MONTHS = {
     name: number

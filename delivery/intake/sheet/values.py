@@ -8,15 +8,15 @@ from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from typing import Any
 
-from delivery.intake.forms import WORLD, is_country, is_language
 from delivery.intake.sheet.cells import Cell, clean
 from delivery.intake.sheet.codes import read_ipi, read_isrc, read_iswc, read_upc
-from delivery.intake.sheet.identities import read_isni
+from delivery.intake.sheet.isni import read_isni
 from delivery.intake.sheet.names import KINDS, names_in, split_list
+from delivery.intake.sheet.parsed import Choice, Refused, Told
 from delivery.intake.sheet.placeholders import NONE, is_absent, unquoted
 from delivery.intake.sheet.positions import read_number, read_side
-from delivery.intake.sheet.refused import Choice, Refused, Told
 from delivery.intake.sheet.times import read_date, read_duration, read_gap, read_whole, read_year
+from delivery.intake.yaml.schema_formats import WORLD, is_country, is_language
 from delivery.model.label_copy import ROUTES
 
 Reader = Callable[[Cell], Told]

@@ -9,11 +9,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from delivery.model.carrier import Programme, Song, msf
-from delivery.model.disc import CdText
-from delivery.model.on_disc import disc_text, flags, media_number, track_text
+from delivery.model.cd_text import disc_text, flags, media_number, track_text
 from delivery.model.part import Delivery, Image
 from delivery.model.release import Release
 from delivery.model.spec import Spec
+from delivery.model.subcode import CdText
 from delivery.pack.carried import shipped_images, track_of
 from delivery.pack.paper import CarrierPaper
 

@@ -7,12 +7,12 @@ import io
 from collections.abc import Iterator, Mapping, Sequence
 
 from delivery.model.carrier import Song, msf
-from delivery.model.disc import CdText
+from delivery.model.cd_text import disc_text, flags, media_number, track_text
 from delivery.model.label_copy import inert
-from delivery.model.on_disc import disc_text, flags, media_number, track_text
 from delivery.model.part import Delivery, Image
 from delivery.model.release import Release
 from delivery.model.spec import Spec
+from delivery.model.subcode import CdText
 from delivery.pack.carried import shipped_images, track_of
 from delivery.pack.paper import CarrierPaper
 

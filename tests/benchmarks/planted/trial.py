@@ -11,7 +11,7 @@ from typing import ClassVar, Protocol, runtime_checkable
 import numpy as np
 from numpy.typing import NDArray
 
-from delivery.model.presence import modules, register
+from delivery.model.registry import modules, register
 
 Array = NDArray[np.float64]
 

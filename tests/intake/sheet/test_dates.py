@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from delivery.intake.sheet.cells import Cell
-from delivery.intake.sheet.refused import Refused
+from delivery.intake.sheet.parsed import Refused
 from delivery.intake.sheet.times import read_date
 
 

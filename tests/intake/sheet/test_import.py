@@ -10,9 +10,9 @@ import soundfile
 
 from delivery.errors import Faulty, Unusable
 from delivery.intake import load_release
-from delivery.intake.sheet import last, mapping
-from delivery.job.start import Started, start_from_sheet
+from delivery.intake.sheet import mapping, previous_import
 from delivery.model.release import Credit, Writer
+from delivery.tasks.start import Started, start_from_sheet
 from tests.intake.sheet.corpus import csv, table, xlsx
 
 HEAD = ("No", "Title", "ISRC", "Composer", "Share", "Length")
@@ -223,7 +223,7 @@ def test_ambiguity_is_asked_about_where_somebody_is_there(folder: Path) -> None:
 def test_the_last_import_may_be_damaged_or_gone(folder: Path) -> None:
     imported(folder, ONE, TWO)
     for content in ("", "[]", '{"form": 99}', '{"form": 1, "release": [], "tracks": {}}'):
-        (folder / last.NAME).write_text(content, encoding="utf-8")
+        (folder / previous_import.NAME).write_text(content, encoding="utf-8")
         assert imported(folder, ONE, TWO).changes == ()  # file and sheet agree, whatever came before
 
 

@@ -9,8 +9,8 @@ from typing import Any
 import pytest
 
 from delivery.audio.blocks import SoundFacts
-from delivery.intake.file_names import guess
-from delivery.intake.masters import Master
+from delivery.intake.begin.file_names import guess
+from delivery.intake.begin.masters import Master
 from delivery.intake.sheet.match import LEAVE_OUT, Ask, Matched, match
 from delivery.intake.sheet.row import Row
 

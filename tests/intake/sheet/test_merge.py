@@ -8,9 +8,9 @@ from pathlib import Path
 import pytest
 
 from delivery.errors import Faulty
-from delivery.intake.sheet import last
-from delivery.job.start import Started, start_bare, start_from_sheet
+from delivery.intake.sheet import previous_import
 from delivery.model.release import Credit
+from delivery.tasks.start import Started, start_bare, start_from_sheet
 from tests.intake.sheet.corpus import csv
 from tests.intake.test_start import master
 
@@ -315,7 +315,7 @@ def test_the_remembered_import_of_an_older_form_is_understood(folder: Path) -> N
         )
     ]
     old = {"form": 1, "release": {"album_artist": "Merrow", "label": "Ostrelune"}, "tracks": fields}
-    (folder / last.NAME).write_text(json.dumps(old), encoding="utf-8")
+    (folder / previous_import.NAME).write_text(json.dumps(old), encoding="utf-8")
     assert imported(folder, ONE, TWO, THREE).changes == ()
 
 

@@ -9,10 +9,10 @@ from hypothesis import strategies as st
 
 from delivery.intake.sheet.merge import Plan, Said, plan_of, same
 from delivery.intake.sheet.merge_text import merged_text
-from delivery.intake.yaml_change import comments_within
-from delivery.intake.yaml_nodes import composed_root
-from delivery.intake.yaml_text import document_of
-from delivery.intake.yaml_write import value
+from delivery.intake.yaml.change import comments_within
+from delivery.intake.yaml.nodes import composed_root
+from delivery.intake.yaml.quoting import value
+from delivery.intake.yaml.text import document_of
 
 FILES = ("a.wav", "b.wav", "c.wav", "d.wav")
 KEYS = ("title", "version", "isrc", "key", "composers")

@@ -14,8 +14,8 @@ from pathlib import Path
 from PIL import Image
 
 from delivery.model.part import Delivery
-from delivery.report.sheet_pdf import render
-from delivery.report.view import view_of
+from delivery.report.pdf.sheet import render
+from delivery.report.view.make import view_of
 from tests import sample_albums, samples
 
 FOLDER = Path(__file__).parent

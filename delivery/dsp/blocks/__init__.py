@@ -1,0 +1,1 @@
+"""Sound that arrives in blocks of any length: windows, stretches, growing rows."""

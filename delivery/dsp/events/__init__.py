@@ -1,0 +1,1 @@
+"""What happens at one moment: clicks, gaps, sibilance, silence, hum, joins."""

@@ -1,0 +1,1 @@
+"""Whether two files hold the same recording, whole or in part."""

@@ -1,0 +1,1 @@
+"""K-weighting, gating and level over time: ITU-R BS.1770-5, EBU Tech 3341 and 3342."""

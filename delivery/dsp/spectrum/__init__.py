@@ -1,0 +1,1 @@
+"""Long-term spectra, third octaves, noise weightings, and their standard errors."""

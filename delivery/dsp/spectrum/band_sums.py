@@ -1,0 +1,112 @@
+"""Figures of bands out of sums of powers: third octaves, mono loss, side against mid. Bass comes from longer windows.
+
+A third octave needs windows of 1.3 s at 25 Hz and of 0.13 s at 400 Hz for class 1 of IEC 61260-1:2014, Table 1.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from delivery.dsp.spectrum.spectra import band_sums, levels_db, third_octave_bands
+from delivery.dsp.stereo.cross_spectra import EMPTY, OCTAVES, share_to_decibels, side_mid_db
+
+Array = NDArray[np.float64]
+
+JOIN_HZ = 1000 * 10 ** (-4.5 / 10)
+"""Lower edge of the third octave of 400 Hz and of the octave of 500 Hz; what lies below comes from long windows."""
+SIDE_MID_HZ = ((20.0, 150.0), (20.0, 300.0))
+WINDOWS, LOUD, LONG = 0, 1, 2
+"""Columns: windows looked at, those of them that are not silent, long windows."""
+COUNTS = 3
+
+
+TILT_HZ = (99.0, 10_001.0)
+TILT_BANDS = 21
+EMPTY_BAND_DB = -100.0
+
+
+def tilt_db(middles_hz: Array, levels_db: Array) -> float | None:
+    """Slope in dB per octave of a straight line through the third octaves from 100 Hz to 10 kHz, by least squares.
+
+    None where a band is missing or holds no sound.
+    """
+    asked = (middles_hz > TILT_HZ[0]) & (middles_hz < TILT_HZ[1])
+    if np.count_nonzero(asked) < TILT_BANDS or levels_db[asked].min() < EMPTY_BAND_DB:
+        return None
+    octaves = np.log2(middles_hz[asked])
+    octaves -= octaves.mean()
+    return float((octaves * levels_db[asked]).sum() / (octaves * octaves).sum())
+
+
+class BandColumns:
+    """Where the sums of each band stand in a row of numbers, and what they say.
+
+    Parameters
+    ----------
+    rate_hz, size : of the short windows, whose power is 1
+    long_hz, long_size : the same of the long ones
+    stereo : whether sums of products of both channels stand behind the powers
+    """
+
+    def __init__(self, rate_hz: int, size: int, long_hz: float, long_size: int, *, stereo: bool) -> None:
+        self._stereo = stereo
+        self.bin_hz, self.long_bin_hz = rate_hz / size, long_hz / long_size
+        self.middles, thirds = third_octave_bands(size // 2 + 1, self.bin_hz)
+        octave_middles = np.array([1000 * 10 ** (3 * k / 10) for k in OCTAVES])
+        octaves = np.stack([octave_middles * 10**-0.15, octave_middles * 10**0.15], axis=1)
+        octaves = octaves[octaves[:, 1] <= (size // 2 + 0.5) * self.bin_hz]
+        self.edges = np.concatenate([thirds, octaves, np.array(SIDE_MID_HZ)])
+        self.thirds, self.octaves = len(thirds), len(octaves)
+        self.long = self.edges[:, 1] < 1.001 * JOIN_HZ
+        self.width = COUNTS + len(self.edges) * (2 if stereo else 1)
+        self._short_scale, self._long_scale = 2 / size**2, 2 / long_size**2
+
+    def row(self, power: Array, product: Array | None, counts: tuple[int, int, int], *, long: bool) -> Array:
+        """Sums of every band of one kind of window; the others stay 0."""
+        chosen = self.long if long else ~self.long
+        bin_hz = self.long_bin_hz if long else self.bin_hz
+        row = np.zeros(self.width)
+        row[:COUNTS] = counts
+        for at, values in enumerate((power, product)):
+            if values is not None:
+                sums = band_sums(values, self.edges[chosen], bin_hz)
+                row[COUNTS + at * len(self.edges) + np.flatnonzero(chosen)] = sums
+        return row
+
+    def means(self, sums: Array) -> tuple[Array, Array]:
+        """Mean square of each band and mean product of both channels in it, silence left out."""
+        windows, loud, long = (max(float(count), 1e-9) for count in sums[:COUNTS])
+        short_scale = self._short_scale / loud
+        long_scale = self._long_scale / max(long, 1.0) * windows / loud
+        scale = np.where(self.long, long_scale, short_scale)
+        powers = sums[COUNTS : COUNTS + len(self.edges)] * scale
+        products = sums[COUNTS + len(self.edges) :] * scale if self._stereo else np.zeros_like(powers)
+        return powers, products
+
+    def third_octaves(self, sums: Array) -> Array:
+        """dB of each third octave relative to the sum of all."""
+        powers = self.means(sums)[0][: self.thirds]
+        return np.array(levels_db(powers, float(powers.sum())))
+
+    def level_dbfs(self, sums: Array) -> float:
+        """Of the sum of all third octaves, channels added up."""
+        whole = float(self.means(sums)[0][: self.thirds].sum())
+        return 10 * float(np.log10(max(whole, 1e-30)))
+
+    def tilt_db(self, sums: Array) -> float | None:
+        return tilt_db(self.middles, self.third_octaves(sums))
+
+    def octave_rows(self, sums: Array) -> tuple[Array, Array]:
+        """Which octaves hold sound, and the level in dB that every octave loses in the mono sum."""
+        powers, products = (row[self.thirds : self.thirds + self.octaves] for row in self.means(sums))
+        heard = powers > EMPTY * powers.sum()
+        kept = 0.5 + np.divide(products, powers, out=np.zeros_like(powers), where=heard)
+        return heard, share_to_decibels(kept)
+
+    def side_mid(self, sums: Array) -> tuple[float | None, ...]:
+        """dB of side over mid in each of SIDE_MID_HZ; None where there is too little sound."""
+        powers, products = self.means(sums)
+        whole = float(powers[: self.thirds].sum())
+        rows = zip(powers[-len(SIDE_MID_HZ) :], products[-len(SIDE_MID_HZ) :], strict=True)
+        return tuple(side_mid_db(power, product) if power > EMPTY * whole else None for power, product in rows)

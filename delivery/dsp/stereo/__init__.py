@@ -1,0 +1,1 @@
+"""Two channels compared: correlation, mid and side, mono fold-down."""

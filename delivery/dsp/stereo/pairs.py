@@ -1,0 +1,106 @@
+"""Two channels beside each other: sums of their squares, of their sum and of their difference, step by step."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+
+from delivery.dsp.blocks.series import Series
+from delivery.dsp.compiled import ANY_ORDER, compiled
+from delivery.dsp.loudness.gating import sliding_sums
+
+Array = NDArray[np.float64]
+Integers = NDArray[np.int64]
+
+LEFT, RIGHT, SUM, DIFFERENCE = 0, 1, 2, 3
+SUMS = 4
+BATCH_STEPS = 1024
+"""Steps are looked at in batches: windows are many and small."""
+
+
+@compiled(fast=ANY_ORDER)
+def pair_sums(left: Array, right: Array, ends: Integers, open_sums: Array, sums: Array) -> None:
+    """Squares of left, right, left + right and left - right, summed up to each of *ends*.
+
+    Parameters
+    ----------
+    left, right : (frames,)
+    ends : (steps,) from ``kweighting.step_ends``
+    open_sums : (SUMS,) of the step that is not finished yet, kept between blocks
+    sums : (steps, SUMS), the result
+    """
+    a, b, c, d = open_sums
+    at = 0
+    for step in range(len(ends) + 1):
+        end = ends[step] if step < len(ends) else len(left)
+        lefts, rights = left[at:end], right[at:end]  # indices that cannot be negative: three times as fast
+        for i in range(len(lefts)):
+            x, y = lefts[i], rights[i]
+            a += x * x
+            b += y * y
+            c += (x + y) * (x + y)
+            d += (x - y) * (x - y)
+        at = end
+        if step < len(ends):
+            sums[step, LEFT], sums[step, RIGHT], sums[step, SUM], sums[step, DIFFERENCE] = a, b, c, d
+            a = b = c = d = 0.0
+    open_sums[0], open_sums[1], open_sums[2], open_sums[3] = a, b, c, d
+
+
+def correlation(sums: Array) -> Array:
+    """(..., SUMS) to (...): sum of products over the root of both energies, -1 to 1; 0 where a channel is silent."""
+    product = (sums[..., SUM] - sums[..., DIFFERENCE]) / 4
+    energies = np.sqrt(sums[..., LEFT] * sums[..., RIGHT])
+    return np.asarray(np.clip(np.divide(product, energies, out=np.zeros_like(product), where=energies > 0), -1.0, 1.0))
+
+
+class LowestCorrelation:
+    """The lowest correlation over windows of neighbouring steps, found while they go by.
+
+    Windows whose mean square is not above *quiet* are not asked: that would be the noise floor's answer.
+    """
+
+    def __init__(self, window_steps: int, step_frames: float, quiet: float) -> None:
+        self._window = window_steps
+        self._least = 2 * quiet * window_steps * step_frames
+        self._waiting = Series(SUMS)
+        self._passed = 0
+        self._lowest, self._at = math.inf, 0
+        self._below_zero = 0
+
+    def append(self, sums: Array) -> None:
+        """Take the next (steps, SUMS) from :func:`pair_sums`."""
+        self._waiting.append(sums)
+        if len(self._waiting) >= BATCH_STEPS:
+            self._look()
+
+    def _look(self) -> None:
+        steps = self._waiting.rows
+        windows = np.stack([sliding_sums(column, self._window) for column in steps.T], axis=-1)
+        loud = np.flatnonzero(windows[:, LEFT] + windows[:, RIGHT] > self._least)
+        if len(loud):
+            correlations = correlation(windows[loud])
+            self._below_zero += int((correlations < 0).sum())
+            least = int(correlations.argmin())
+            if correlations[least] < self._lowest:
+                self._lowest, self._at = float(correlations[least]), self._passed + int(loud[least])
+        self._passed += len(windows)
+        self._waiting = Series(SUMS)
+        self._waiting.append(steps[len(windows) :])
+
+    @property
+    def windows(self) -> int:
+        """How many whole windows went by."""
+        return self._passed + max(len(self._waiting) - self._window + 1, 0)
+
+    def result(self) -> tuple[float, int] | None:
+        """The lowest correlation and the step its window begins at; None when no window was loud enough."""
+        if self.windows > self._passed:
+            self._look()
+        return None if math.isinf(self._lowest) else (self._lowest, self._at)
+
+    def below_zero(self) -> int:
+        """How many windows that are loud enough have a correlation below zero; after :meth:`result`."""
+        return self._below_zero

@@ -1,0 +1,1 @@
+"""From floating point to integer samples: dither, noise shaping, rounding."""

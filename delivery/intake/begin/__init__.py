@@ -1,0 +1,1 @@
+"""A first release file from masters: file names, tags, sides."""

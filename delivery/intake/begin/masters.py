@@ -1,0 +1,169 @@
+"""What stands in a folder of masters: sound in order, pictures, and what each sound file says of itself."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+
+from delivery.audio.blocks import SoundFacts, sound_facts
+from delivery.errors import Unusable
+from delivery.formats import containers, isrc_texts, notes, read_tags
+from delivery.intake.begin.file_names import Guess, disc_of_folder, guess, natural, shared_end
+from delivery.intake.begin.name_parts import is_studio_word
+from delivery.intake.yaml.quoting import NO_TEXT
+
+LOSSLESS = frozenset(
+    (".wav", ".wave", ".bwf", ".rf64", ".bw64", ".w64", ".aif", ".aiff", ".aifc", ".caf", ".flac", ".dsf", ".dff")
+)
+LOSSY = frozenset({".mp3", ".m4a", ".mp4", ".opus", ".ogg"})
+PICTURES = frozenset({".jpg", ".jpeg", ".png", ".tif", ".tiff", ".webp"})
+MANY_TITLES = 4
+"""'Low Water' and 'High Water' share a word; so many titles that share one share no title's word."""
+COVER_WORDS = ("cover", "front", "artwork", "sleeve")
+
+
+@dataclass(frozen=True, slots=True)
+class Master:
+    name: str
+    """Relative to the folder, '/' between steps."""
+    disc: int | None
+    """From the sub-folder, the tags or the file name."""
+    says: Guess
+    tags: Mapping[str, str] = field(default_factory=dict)
+    facts: SoundFacts | None = None
+    problem: str = ""
+    """Why it cannot be opened."""
+    notes: tuple[str, ...] = ()
+    """What it says of itself beside its tags, for a person to read."""
+    isrcs: tuple[tuple[str, str], ...] = ()
+    """Where a recording code stands in its tags, and the text there."""
+
+    @property
+    def tag_number(self) -> int | None:
+        text = self.tags.get("track_number", "").partition("/")[0]
+        return int(text) if text.isdecimal() and int(text) > 0 else None
+
+
+def masters_in(folder: Path) -> tuple[list[Master], list[str]]:
+    """Masters by disc and number, and names of listening copies left out because lossless files stand beside them.
+
+    Raises
+    ------
+    Unusable : not a folder, no sound in it, or a name that text cannot hold
+    """
+    files = list(_sound_files(folder))
+    lossless = [file for file in files if file.suffix.lower() in LOSSLESS]
+    left_out = [file.relative_to(folder).as_posix() for file in files if file not in lossless] if lossless else []
+    masters = [master_of(file, folder) for file in lossless or files]
+    if not masters:
+        raise Unusable(
+            str(folder), "no sound file in this folder", "masters, or folders CD1, CD2 ... of them", _where(folder)
+        )
+    return _in_order(_without_shared_words(masters)), left_out
+
+
+def _sound_files(folder: Path) -> Iterator[Path]:
+    for file in _entries(folder):
+        if file.is_file() and file.suffix.lower() in LOSSLESS | LOSSY:
+            yield file
+    for inner in _entries(folder):
+        if inner.is_dir() and disc_of_folder(inner.name):
+            yield from (one for one in _entries(inner) if one.is_file() and one.suffix.lower() in LOSSLESS | LOSSY)
+
+
+def _entries(folder: Path) -> list[Path]:
+    """Everything that is not hidden, in natural order.
+
+    Raises
+    ------
+    Unusable : no such folder, not to be read, or a name that is no text
+    """
+    try:
+        entries = [entry for entry in folder.iterdir() if not entry.name.startswith((".", "~", "$"))]
+    except OSError as error:
+        reason = error.strerror or type(error).__name__
+        raise Unusable(str(folder), f"no way to look inside ({reason})", "a folder of masters", "Check it.") from error
+    for entry in entries:
+        if NO_TEXT.search(entry.name):
+            raise Unusable(
+                repr(entry.name), "a name with signs that are no text", "a printable name", "Rename the file."
+            )
+    return sorted(entries, key=lambda entry: (natural(entry.name), entry.name))
+
+
+def _where(folder: Path) -> str:
+    inside = [entry.name for entry in _entries(folder) if entry.is_dir() and any(_sound_files(entry))]
+    return f"There is sound in {inside[0]!r}: name that folder." if inside else "Name the folder the masters stand in."
+
+
+def master_of(file: Path, folder: Path) -> Master:
+    """What the header, tags and name of one file state; *folder* is what its name is relative to."""
+    name, says = file.relative_to(folder).as_posix(), guess(file.stem)
+    disc = disc_of_folder(file.parent.name) if file.parent != folder else says.disc
+    try:
+        facts = sound_facts(file)
+        known = facts.container in containers()
+        tags, told = (read_tags(file, facts.container), notes(file)) if known else ({}, ())
+        isrcs = isrc_texts(file, facts.container) if known else ()
+    except Unusable as error:
+        return Master(name, disc, says, problem=error.found)
+    tagged = tags.get("disc_number", "").partition("/")[0]
+    if disc is None and tagged.isdecimal() and int(tagged) > 0:
+        disc = int(tagged)
+    return Master(name, disc, says, tags, facts, notes=told, isrcs=isrcs)
+
+
+def unopened(masters: Iterable[Master]) -> tuple[str, ...]:
+    """A sentence about each master of which only the name is known."""
+    return tuple(
+        f"{master.name} does not open ({master.problem}): its tags and length are not known."
+        for master in masters
+        if master.problem
+    )
+
+
+def _without_shared_words(masters: list[Master]) -> list[Master]:
+    """'01 Low Water master', '02 Lamps master': the word is the studio's habit, not a title's."""
+    titles_here = list(dict.fromkeys(master.says.title for master in masters))
+    many = shared_end(titles_here)
+    few = len(titles_here) < MANY_TITLES
+    if not many or (few and not all(map(is_studio_word, titles_here[0].split()[-many:]))):
+        return masters
+    titles = (" ".join(master.says.title.split()[:-many]).rstrip(" -_") for master in masters)
+    return [
+        replace(master, says=replace(master.says, title=title or master.says.title))
+        for master, title in zip(masters, titles, strict=True)
+    ]
+
+
+def _in_order(masters: list[Master]) -> list[Master]:
+    """By disc; within a disc by the numbers in the tags when all have one of their own, else by name."""
+    ordered: list[Master] = []
+    for disc in sorted({master.disc or 1 for master in masters}):
+        here = [master for master in masters if (master.disc or 1) == disc]
+        numbers = [master.tag_number for master in here]
+        if None not in numbers and len(set(numbers)) == len(here):
+            here.sort(key=lambda master: master.tag_number or 0)
+        ordered += here
+    return ordered
+
+
+def pictures_in(folder: Path) -> tuple[str | None, list[str]]:
+    """The picture to propose as cover (the only one, or the only one called so), and all that are there."""
+    names = [entry.name for entry in _entries(folder) if entry.is_file() and entry.suffix.lower() in PICTURES]
+    called = [name for name in names if any(word in name.casefold() for word in COVER_WORDS)]
+    candidates = names if len(names) == 1 else called
+    return (candidates[0] if len(candidates) == 1 else None), names
+
+
+def agreed(masters: Iterable[Master], *fields: str) -> str:
+    """The one text all tagged files agree on in the first of *fields* where they do; empty when they do not."""
+    tagged = [master.tags for master in masters if master.tags]
+    for name in fields:
+        texts = {tags.get(name, "").strip() for tags in tagged}
+        if len(texts) == 1:
+            only = texts.pop()
+            if only:
+                return only
+    return ""

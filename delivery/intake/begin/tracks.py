@@ -1,0 +1,231 @@
+"""The tracks of a first release file: what tags and file names say filled in, what is missing explained."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from types import MappingProxyType
+from typing import Any
+
+from delivery.intake.begin.codes_found import to_choose
+from delivery.intake.begin.file_names import Guess
+from delivery.intake.begin.masters import Master
+from delivery.intake.begin.sides import NOTHING, Proposal
+from delivery.intake.release.confirm import KEY as TO_CONFIRM
+from delivery.intake.release.confirm import written
+from delivery.intake.yaml.quoting import one_line, quoted, value
+from delivery.intake.yaml.schema_formats import is_isrc_length, is_language, stored_isrc
+from delivery.tags.values import JOINT
+
+TRACK_HELP = {
+    "version": "only if it is not the standard one, such as Radio Edit",
+    "artists": "only if not the release's artist: - a name, or - {name: ..., role: featured}",
+    "isrc": "12 letters and digits, hyphens allowed",
+    "explicit": "explicit, clean (a version without the words) or no",
+    "composers": 'legal names: ["...", "..."]',
+    "lyricists": "legal names",
+    "language": "of the lyrics: en, de, ja ...",
+    "instrumental": "true when nobody sings or speaks",
+    "gap_before_s": "silence before this track in seconds; 0: it runs on from the one before",
+}
+FURTHER = (
+    "writers", "publishers", "credits", "iswc", "title_language", "bpm", "key", "original_artist", "recording_studio",
+    "recording_country", "recording_year", "preview_start_s", "samples", "side", "band", "index_1", "index_points",
+    "mono_as", "copy_permitted", "pre_emphasis", "cd_text",
+)  # fmt: skip
+"""What a release file may say of a track besides; specs/release.schema.json explains each."""
+NO_WORDS = "zxx"
+"""ISO 639-2: no linguistic content."""
+ALWAYS_ASKED = ("isrc", "explicit", "composers")
+"""Repeated on every track, since most recipients want them; the rest is explained on the first track only."""
+
+Place = tuple[int | None, int | None]
+"""Disc and number worth writing; None: what counting gives anyway."""
+
+
+def track_lines(
+    masters: Sequence[Master],
+    release_artist: str,
+    told: Mapping[str, Mapping[str, Any]] = MappingProxyType({}),
+    sides: Proposal = NOTHING,
+) -> Iterator[str]:
+    """The tracks, in the order of *masters*; what is *told* of one by its name counts before tags and names."""
+    places = told_places([told.get(master.name, {}) for master in masters]) if told else _named_places(masters)
+    for index, (master, place) in enumerate(zip(masters, places, strict=True)):
+        says = told.get(master.name, {})
+        title = says.get("title") or _title(master, masters)
+        yield from lines_of(master, place, release_artist, says, title, letter=sides.letter(index), teach=index == 0)
+
+
+def lines_of(
+    master: Master,
+    place: Place,
+    release_artist: str,
+    told: Mapping[str, Any],
+    title: str,
+    *,
+    letter: str = "",
+    teach: bool = False,
+) -> Iterator[str]:
+    """One track, in lines of a list that is indented by two.
+
+    Parameters
+    ----------
+    letter : of the side that is proposed to begin with it
+    teach : explain the keys it does not use
+    """
+    disc, number = place
+    yield f"  # {one_line(_described(master))}"
+    yield from (f"  # {one_line(note)}" for note in master.notes)
+    yield f"  - file: {quoted(master.name)}"
+    yield f"    title: {quoted(one_line(str(title)))}"
+    placed = {"disc": disc, "number": number, "side": letter}
+    yield from (f"    {key}: {data}" for key, data in placed.items() if data)
+    yield from _track_fields(master, release_artist, told, teach=teach)
+    if guesses := _guessed(master, release_artist, told, {key for key, data in placed.items() if data}):
+        yield f"    {TO_CONFIRM}: {written(guesses)}"
+    if teach:
+        yield f"    # further keys: {', '.join(FURTHER)}"
+
+
+def _named_places(masters: Sequence[Master]) -> list[Place]:
+    many_discs = len({master.disc or 1 for master in masters}) > 1
+    stated = _stated_numbers(masters)
+    return [
+        (
+            (master.disc or 1)
+            if many_discs and (index == 0 or (masters[index - 1].disc or 1) != (master.disc or 1))
+            else None,
+            stated[index],
+        )
+        for index, master in enumerate(masters)
+    ]
+
+
+def told_places(tracks: Sequence[Mapping[str, Any]]) -> list[Place]:
+    """Disc and number of *tracks*, in order, where somebody has told them."""
+    places: list[Place] = []
+    last = (1, 0)
+    for says in tracks:
+        disc = int(says.get("disc") or last[0])
+        counted = last[1] + 1 if disc == last[0] else 1
+        number = int(says.get("number") or counted)
+        places.append((disc if disc != last[0] else None, number if number != counted else None))
+        last = (disc, number)
+    return places
+
+
+def _title(master: Master, masters: Sequence[Master]) -> str:
+    """The tag's; else the file name without its number, when that is surely one or all files have one."""
+    tagged, says = one_line(master.tags.get("title", "")), master.says
+    if tagged or says.number is None:
+        return tagged or says.title
+    return says.title if says.sure or _all_numbered(masters) else f"{says.number} {says.title}"
+
+
+def _all_numbered(masters: Sequence[Master]) -> bool:
+    return len(masters) > 1 and all(master.says.number for master in masters)
+
+
+def _stated_numbers(masters: Sequence[Master]) -> list[int | None]:
+    """Numbers worth writing: those that rise on their disc and are not what counting gives anyway."""
+    stated: list[int | None] = []
+    last_disc, last, believed = 1, 0, _all_numbered(masters)
+    for master in masters:
+        disc = master.disc or 1
+        last = last if disc == last_disc else 0
+        named = master.tag_number or (master.says.number if master.says.sure or believed else None)
+        jumps = named is not None and last + 1 < named <= 999
+        stated.append(named if jumps else None)
+        last_disc, last = disc, named if jumps and named else last + 1
+    return stated
+
+
+def _track_fields(master: Master, release_artist: str, told: Mapping[str, Any], teach: bool) -> Iterator[str]:
+    supplied = _supplied(master, release_artist)
+    if told:
+        known = {key: value(data) for key, data in told.items() if key not in ("title", "disc", "number", "file")}
+        if {"writers", "composers", "lyricists"} & set(known):
+            supplied.pop("composers", None), supplied.pop("lyricists", None)
+        supplied = {**supplied, **known}
+    choices = [] if "isrc" in told else _codes(master)
+    if choices:
+        supplied.pop("isrc", None)
+    for key, says in TRACK_HELP.items():
+        if key == "isrc" and choices:
+            yield "    isrc:  # the master carries several codes; write the right one here:"
+            yield from (f"    #   {one_line(choice)}" for choice in choices)
+        elif key in supplied:
+            yield f"    {key}: {supplied[key]}"
+        elif teach:
+            yield f"    {key}:  # {says}"
+        elif key in ALWAYS_ASKED and not (key == "composers" and "writers" in supplied):
+            yield f"    {key}:"
+    yield from (f"    {key}: {text}" for key, text in supplied.items() if key not in TRACK_HELP)
+
+
+def _supplied(master: Master, release_artist: str) -> dict[str, str]:
+    """Keys and YAML values that tags and file name give for one track."""
+    tags = {key: one_line(text) for key, text in master.tags.items()}
+    language = tags.get("language", "")
+    isrc = next((code for code in (tags.get("isrc", ""), master.says.isrc) if is_isrc_length(code)), "")
+    version = tags.get("version") or ("" if tags.get("title") else master.says.version)
+    found = {
+        "version": quoted(version) if version else "",
+        "artists": _artists(tags, master.says, release_artist),
+        "isrc": quoted(stored_isrc(isrc)) if isrc else "",
+        "explicit": tags.get("explicit", "") if tags.get("explicit") in ("explicit", "clean", "no") else "",
+        "composers": _names(tags.get("composers", "")),
+        "lyricists": _names(tags.get("lyricists", "")),
+        "language": language if language != NO_WORDS and is_language(language) else "",
+        "instrumental": "true" if language == NO_WORDS else "",
+    }
+    return {key: value for key, value in found.items() if value}
+
+
+def _codes(master: Master) -> list[str]:
+    """Recording codes to choose from, where a master carries several."""
+    return to_choose([*((f"{column} tag", text) for column, text in master.isrcs), ("file name", master.says.isrc)])
+
+
+def _artists(tags: Mapping[str, str], named: Guess, release_artist: str) -> str:
+    """As YAML; empty where it is the release's artist alone."""
+    artist = tags.get("artist") or named.artist
+    main = [quoted(artist)] if artist and artist != release_artist else []
+    guest = "" if tags.get("title") else named.guest
+    guests = [f"{{name: {quoted(guest)}, role: featured}}"] if guest else []
+    return f"[{', '.join([*main, *guests])}]" if main or guests else ""
+
+
+def _guessed(master: Master, release_artist: str, told: Mapping[str, Any], placed: set[str]) -> list[str]:
+    """Keys whose values come from the file's name or folder, or are proposed. What tags say somebody has stated."""
+    named, tags = master.says, master.tags
+    untitled = not one_line(tags.get("title", ""))
+    artist = "" if tags.get("artist") else named.artist
+    guesses = {
+        "title": untitled,
+        "version": untitled and bool(named.version) and not tags.get("version"),
+        "artists": (bool(artist) and artist != release_artist) or (untitled and bool(named.guest)),
+        "isrc": is_isrc_length(named.isrc)
+        and not is_isrc_length(one_line(tags.get("isrc", "")))
+        and not _codes(master),
+        "disc": "disc" in placed and (named.disc is not None or "/" in master.name),
+        "number": "number" in placed and master.tag_number is None,
+        "side": "side" in placed,
+    }
+    return [key for key, guessed in guesses.items() if guessed and (key not in told or key == "side")]
+
+
+def _names(text: str) -> str:
+    names = [name.strip() for name in text.split(JOINT.strip()) if name.strip()]
+    return f"[{', '.join(map(quoted, names))}]" if names else ""
+
+
+def _described(master: Master) -> str:
+    """'3:45.120, 44.1 kHz, 24 bit, 2 channels', or why it does not open."""
+    facts = master.facts
+    if facts is None:
+        return f"does not open: {master.problem}"
+    minutes, seconds = divmod(round(facts.duration_s, 3), 60)
+    depth = facts.coding if facts.bits is None else f"{facts.bits} bit"
+    channels = f"{facts.channels} channel{'' if facts.channels == 1 else 's'}"
+    return f"{int(minutes)}:{seconds:06.3f}, {facts.rate_hz / 1000:g} kHz, {depth}, {channels}"

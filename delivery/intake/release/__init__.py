@@ -1,0 +1,1 @@
+"""Release files: read, checked, edited."""

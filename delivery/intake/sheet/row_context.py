@@ -1,0 +1,83 @@
+"""Collects the notes and faults of one sheet while its cells are read, and asks what a cell means. Pure."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from delivery.errors import Unusable
+from delivery.intake.sheet.cells import Cell, Grid
+from delivery.intake.sheet.parsed import Ask, Refused
+from delivery.intake.sheet.values import read
+from delivery.model.label_copy import COLUMNS
+
+
+class Desk:
+    """Where remarks and faults are laid down while a sheet is read."""
+
+    def __init__(self, grid: Grid, ask: Ask | None = None) -> None:
+        self.grid = grid
+        self.remarks: list[str] = list(grid.remarks)
+        self.faults: list[Unusable] = []
+        self.acts: set[str] = set()
+        """Names that are known to be one act, whatever they join."""
+        self._ask = ask
+        self._known: dict[tuple[str, str, str], Any] = {}
+        self._answers: dict[tuple[str, ...], int | None] = {}
+
+    def another(self) -> Desk:
+        """For a part of the sheet that may be left out: the same person and answers, but messages of its own."""
+        other = Desk(Grid(self.grid.name, ()), self._ask)
+        other.acts, other._answers = self.acts, self._answers
+        return other
+
+    def take(self, other: Desk) -> None:
+        """The messages of a part that is read after all."""
+        for text in other.remarks:
+            self.remark(text)
+        self.faults += other.faults
+
+    def remark(self, text: str) -> None:
+        if text and text not in self.remarks:
+            self.remarks.append(text)
+
+    def fault(self, place: str, found: str, wanted: str, remedy: str) -> None:
+        self.faults.append(Unusable(f"{self.grid.name} {place}", found, wanted, remedy))
+
+    def fault_of(self, name: str, cell: Cell, wanted: str, remedy: str) -> None:
+        """A fault of *cell* as field *name*."""
+        title = COLUMNS[name].title if name in COLUMNS else name
+        self.fault(f"{cell.place} {title}", repr(cell.shown or cell.text), wanted, remedy)
+
+    def value(self, name: str, cell: Cell) -> Any:
+        """The value of *cell* as field *name*; None when there is none, which is then said, asked or refused.
+
+        A cell that is read again gives the same value and repeats no message.
+        """
+        key = (name, cell.place, cell.text)
+        if key not in self._known:
+            self._known[key] = self._value(name, cell)
+        return self._known[key]
+
+    def choose(self, name: str, cell: Cell, refused: Refused) -> Any:
+        """The reading of *cell* that a person chooses; None where nobody does, which is a fault then.
+
+        The same text in the same field is asked about once.
+        """
+        choices = [choice.text for choice in refused.choices]
+        key = (name, cell.text, *choices)
+        if self._ask and choices and key not in self._answers:
+            title = COLUMNS[name].title if name in COLUMNS else name
+            question = f"{self.grid.name} {cell.place} {title} says {cell.text!r}. What does it mean?"
+            self._answers[key] = self._ask(question, choices)
+        answer = self._answers.get(key)
+        if answer is not None:
+            chosen = refused.choices[answer]
+            self.remark(f"{cell.place}: {cell.text!r} is read as answered: {chosen.text}.")
+            return chosen.value
+        self.fault_of(name, cell, refused.wanted, refused.remedy)
+        return None
+
+    def _value(self, name: str, cell: Cell) -> Any:
+        told = read(name, cell, self.acts)
+        self.remark(told.remark and f"{told.remark}.")
+        return self.choose(name, cell, told.refused) if told.refused else told.value

@@ -1,0 +1,1 @@
+"""Spec files: found by name or path, merged with their parents, checked."""

@@ -1,0 +1,1 @@
+"""The studio file: who signs, default specs, accepted spellings."""

@@ -1,0 +1,108 @@
+"""The studio file: who signs the sheet, and which specs a new release begins with."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from pathlib import Path
+from typing import Any
+
+from delivery.errors import Faulty
+from delivery.intake.resolve_paths import composed, find_beside
+from delivery.intake.shipped_files import shipped_schema
+from delivery.intake.yaml.coerce_scalars import as_meant
+from delivery.intake.yaml.schema_faults import located_faults
+from delivery.intake.yaml.source_locations import Located, in_file_order, located
+from delivery.intake.yaml.text import read_document
+from delivery.model.release import Studio
+from delivery.own_folders import config_folder
+
+SCHEMA = "studio.schema.json"
+NAME = "studio.yaml"
+
+
+def load_studio(beside: Path) -> Studio:
+    """The studio file beside a release file (or inside a folder), else the one in the configuration folder.
+
+    Without either, a Studio that supplies nothing.
+
+    Raises
+    ------
+    Faulty : a studio file exists and has faults, among them a logo or spec folder that is not there
+    """
+    found = studio_file(beside)
+    return _read(found) if found.is_file() else Studio()
+
+
+def studio_file(beside: Path) -> Path:
+    """The studio file in force for a release file or folder; where there is none, the one to begin."""
+    *_, own = places = tuple(_places(beside if beside.is_dir() else beside.parent))
+    return next((place for place in places if place.is_file()), own)
+
+
+def _places(folder: Path) -> Iterator[Path]:
+    yield folder.absolute() / NAME
+    yield config_folder() / NAME
+
+
+def _read(path: Path) -> Studio:
+    document = read_document(path)
+    schema = shipped_schema(SCHEMA)
+    data = as_meant(document.data, schema, document.written, schema)
+    folder = path.parent
+    faults = [
+        *located_faults(data, schema, document.lines, path.name, document.written),
+        *_absent(data, folder, path.name, document.lines),
+    ]
+    if faults:
+        raise Faulty(in_file_order(faults))
+    return Studio(
+        engineer=composed(data.get("engineer", "")),
+        name=composed(data.get("name", "")),
+        contact=_contact(data.get("contact", "")),
+        logo=_found(folder, data["logo"]) if "logo" in data else None,
+        default_specs=tuple(composed(name) for name in data.get("default_specs", ())),
+        spec_folders=tuple(_found(folder, name) for name in data.get("spec_folders", ())),
+        accepted_titles=_accepted(data.get("accepted_titles", ())),
+        catalogue_patterns=_patterns(data.get("catalogue_patterns", ())),
+    )
+
+
+def _accepted(entries: Iterable[Mapping[str, Any]]) -> dict[str, tuple[str, ...]]:
+    """By artist; several entries of one artist add up."""
+    told: dict[str, tuple[str, ...]] = {}
+    for one in entries:
+        artist = composed(one["artist"])
+        told[artist] = (*told.get(artist, ()), *(composed(title) for title in one.get("titles", ())))
+    return told
+
+
+def _patterns(entries: Iterable[Mapping[str, Any]]) -> dict[str, tuple[str, ...]]:
+    """By label; several entries of one label are ways that it writes its numbers."""
+    told: dict[str, tuple[str, ...]] = {}
+    for one in entries:
+        label = composed(one["label"])
+        told[label] = (*told.get(label, ()), composed(one["pattern"]))
+    return told
+
+
+def _contact(value: str | list[str]) -> str:
+    lines: Iterable[str] = value.splitlines() if isinstance(value, str) else value
+    return "\n".join(composed(line.strip()) for line in lines if line.strip())
+
+
+def _found(folder: Path, name: str) -> Path:
+    return find_beside(folder, str(Path(name).expanduser()))
+
+
+def _absent(data: Any, folder: Path, file_name: str, lines: Mapping[str, int]) -> Iterator[Located]:
+    """Unlike a master, these are the studio's own and stay where they are: absent means mistyped."""
+    if not isinstance(data, Mapping):
+        return
+    logo = data.get("logo")
+    if isinstance(logo, str) and not _found(folder, logo).is_file():
+        yield located(file_name, lines, "logo", f"no file {logo!r}", "a picture", "Correct the name, or leave it out.")
+    folders = data.get("spec_folders")
+    for index, name in enumerate(folders if isinstance(folders, list) else ()):
+        if isinstance(name, str) and not _found(folder, name).is_dir():
+            pointer = f"spec_folders/{index}"
+            yield located(file_name, lines, pointer, f"no folder {name!r}", "a folder of specs", "Correct the name.")

@@ -1,0 +1,1 @@
+"""YAML read with line numbers and changed without touching any other byte."""

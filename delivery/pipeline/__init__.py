@@ -1,0 +1,14 @@
+"""Check, build and verify: the only package that knows every other. Read run.py first.
+
+request       what is asked: release, specs, studio, artwork
+sources       masters in, measurements out, through the cache
+deliverable   one part: plan, predict, render, tag, read back, judge
+run           check and build, top to bottom
+package       papers, sheet, bag and archive of a build
+verify        check a package that came back
+"""
+
+from delivery.pipeline.request import Intent, intend
+from delivery.pipeline.run import Built, Options, build, check
+
+__all__ = ["Built", "Intent", "Options", "build", "check", "intend"]

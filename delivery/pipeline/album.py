@@ -1,0 +1,213 @@
+"""The album as one thing: what neighbours are at the cut, which songs sound like one recording, what is extra."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Sequence
+from itertools import combinations, pairwise
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from delivery.dsp.events.continuity import evidence, is_quiet
+from delivery.dsp.likeness.excerpts import excerpt
+from delivery.dsp.likeness.same_recording import alike, tone_apart_db
+from delivery.dsp.loudness.gating import gated_loudness_lufs
+from delivery.intake.begin.file_names import natural
+from delivery.intake.begin.masters import LOSSLESS, LOSSY
+from delivery.measure.meter import NO_SOUND, SILENT, TOO_SHORT
+from delivery.model.album import Cut, Join, Likeness, Stretch
+from delivery.model.dual_mono import extra_lu
+from delivery.model.figure import Measurement, Reading
+from delivery.model.part import Selection, Source, sources_for
+from delivery.model.programme_totals import AsOne
+from delivery.model.release import Release, Track
+from delivery.model.release_for import release_for
+from delivery.model.spec import Spec
+
+ALBUM_LOUDNESS = "album_integrated_lufs"
+"""The one figure of the album that rules know by a name of its own; also the spec key that limits it."""
+NEARLY = 0.95
+"""Correlation of loudness over time; tests/pipeline/test_album.py says what one recording and two recordings reach."""
+TONE_APART_DB = 4.0
+"""A filter or a coder changes tone by less; two arrangements of one song, played to one click, by more."""
+
+
+def as_one(sources: tuple[Source, ...]) -> AsOne:
+    """The files that could be measured, as one programme, gated over all of it at once."""
+    measured = [(source.track.file.name, source.measurement) for source in sources if source.measurement]
+    duration_s = float(sum(each.value("duration_s") for _, each in measured))
+    why = next((f"{name}: {why}" for name, each in measured if (why := _spoils(each["gating_powers"]))), "")
+    loudness = (
+        None if why else gated_loudness_lufs([p for _, each in measured for p in each.value("gating_powers") or ()])
+    )
+    if loudness is None and not why:
+        why = "silent or too short: no block of 0.4 s louder than -70 LUFS"
+    peaks = [(each.value("true_peak_dbtp"), name) for name, each in measured if not _is_silent(each["true_peak_dbtp"])]
+    known = bool(peaks) and all(peak is not None for peak, _ in peaks)
+    highest, where = max(peaks, key=lambda peak: peak[0]) if known else (None, "")
+    return AsOne(len(sources), len(measured), duration_s, loudness, why, highest, where)
+
+
+def selections(
+    release: Release, specs: Sequence[Spec], sources: tuple[Source, ...], likenesses: tuple[Likeness, ...]
+) -> tuple[Selection, ...]:
+    """*release* as the specs receive it, one for all specs with the same tracks.
+
+    Parameters
+    ----------
+    sources : the masters of every track that any of *specs* receives
+    likenesses : among all of them
+    """
+    alike: dict[tuple[tuple[Track, ...], bool], list[str]] = {}
+    releases: dict[tuple[tuple[Track, ...], bool], Release] = {}
+    for spec in specs:
+        own = release_for(release, spec.id)
+        key = own.tracks, _wants_two(spec) and any(source.doubled for source in sources_for(own, sources))
+        alike.setdefault(key, []).append(spec.id)
+        releases.setdefault(key, own)
+    return tuple(
+        _selection(tuple(alike[key]), own, sources, likenesses, doubled=key[1]) for key, own in releases.items()
+    )
+
+
+def _wants_two(spec: Spec) -> bool:
+    """Two channels, and no mono."""
+    channels = spec.limit("channels") or ()
+    return 2 in channels and 1 not in channels
+
+
+def _selection(
+    specs: tuple[str, ...],
+    release: Release,
+    sources: tuple[Source, ...],
+    likenesses: tuple[Likeness, ...],
+    *,
+    doubled: bool,
+) -> Selection:
+    own = sources_for(release, sources, doubled=doubled)
+    positions = {track.position for track in release.tracks}
+    among = tuple(pair for pair in likenesses if {pair.one, pair.other} <= positions)
+    return Selection(specs, release, together(own), joins(own), among, doubled)
+
+
+def together(sources: tuple[Source, ...]) -> dict[str, float]:
+    """The album as one programme; empty unless every track could be measured."""
+    one = as_one(sources)
+    known = {
+        "duration_s": one.duration_s,
+        "integrated_lufs": one.integrated_lufs,
+        "true_peak_dbtp": one.true_peak_dbtp,
+    }
+    return {name: value for name, value in known.items() if value is not None} if one.measured == one.files else {}
+
+
+def loudness_together(sources: tuple[Source, ...], *, dual_mono: bool) -> Reading:
+    """Of all masters as they came, as one programme."""
+    return loudness_of([(s.track.position, s.measurement, 0.0) for s in sources], dual_mono=dual_mono)
+
+
+def loudness_of(songs: Sequence[tuple[int, Measurement | None, float]], *, dual_mono: bool) -> Reading:
+    """Loudness of songs as one programme, gated over all of it at once; missing where any song's is.
+
+    Parameters
+    ----------
+    songs : position, what was measured, and the gain in dB that is still to come
+    dual_mono : mono counts as two equal loudspeakers
+    """
+    powers: list[NDArray[np.float64]] = []
+    for position, measured, gain_db in songs:
+        known = measured["gating_powers"] if measured else Reading.missing("it could not be measured")
+        if known.value is None and not known.why_missing.startswith(TOO_SHORT):
+            return Reading.missing(f"track {position}: {known.why_missing}")
+        more_db = gain_db + (extra_lu(measured, dual_mono=dual_mono) if measured else 0.0)
+        powers.append(np.array(known.value or (), np.float64) * 10 ** (more_db / 10))
+    loudness = gated_loudness_lufs(np.concatenate(powers)) if powers else None
+    return Reading(loudness) if loudness is not None else Reading.missing("no block of 0.4 s louder than -70 LUFS")
+
+
+def _spoils(gating_powers: Reading) -> str:
+    """Why a file's loudness is unknown; a file too short to have a block just adds none."""
+    return "" if gating_powers.why_missing.startswith(TOO_SHORT) else gating_powers.why_missing
+
+
+def _is_silent(true_peak: Reading) -> bool:
+    return true_peak.why_missing in (SILENT, NO_SOUND)
+
+
+def joins(sources: tuple[Source, ...]) -> tuple[Join, ...]:
+    """What the samples say at each cut between neighbours of one disc, also where a record is turned over."""
+    return tuple(_join(before, after) for before, after in pairwise(sources) if before.track.disc == after.track.disc)
+
+
+def likenesses(sources: tuple[Source, ...]) -> tuple[Likeness, ...]:
+    """Pairs that are one recording: sample for sample, or but for level, offset, coding."""
+    measured = [(source.track.position, source.measurement) for source in sources if source.measurement]
+    found = (_likeness(one, other) for one, other in combinations(measured, 2))
+    return tuple(likeness for likeness in found if likeness)
+
+
+def unnamed(release: Release) -> tuple[str, ...]:
+    """Sound files that lie beside the masters and belong to no track, by name."""
+    named = {track.file for track in release.tracks}
+    by_folder: dict[Path, set[str]] = defaultdict(set)
+    for file in named:
+        by_folder[file.parent].add(file.name.casefold())
+    extra = [
+        file.name
+        for folder, names in by_folder.items()
+        if folder.is_dir()
+        for file in folder.iterdir()
+        if file.suffix.lower() in LOSSLESS | LOSSY
+        and not file.name.startswith(".")
+        and file.name.casefold() not in names
+    ]
+    return tuple(sorted(extra, key=natural))
+
+
+def _join(before: Source, after: Source) -> Join:
+    one, other = before.track.position, after.track.position
+    last, first = _edge(before, "last_samples"), _edge(after, "first_samples")
+    gap_s = after.track.gap_before_s
+    if last is None or first is None:
+        return Join(one, other, Cut.UNKNOWN, gap_s)
+    if is_quiet(last, first):
+        return Join(one, other, Cut.QUIET, gap_s)
+    if _form(before) != _form(after):
+        return Join(one, other, Cut.UNKNOWN, gap_s)
+    found = evidence(last, first)
+    cut = Cut.CONTINUOUS if found.proven else Cut.STEP if found.steps else Cut.UNPROVEN
+    return Join(one, other, cut, gap_s, round(found.step_db, 1))
+
+
+def _edge(source: Source, figure: str) -> np.ndarray[tuple[int, ...], np.dtype[np.float64]] | None:
+    samples = source.measurement.value(figure) if source.measurement else None
+    if samples is None or source.measurement is None:
+        return None
+    return np.array(samples).reshape(-1, source.measurement.value("channels"))
+
+
+def _form(source: Source) -> tuple[int, int]:
+    known = source.measurement or Measurement({})
+    return known.value("rate_hz"), known.value("channels")
+
+
+def _likeness(one: tuple[int, Measurement], other: tuple[int, Measurement]) -> Likeness | None:
+    (a, first), (b, second) = one, other
+    if first.value("audio_hash") is not None and first.value("audio_hash") == second.value("audio_hash"):
+        return Likeness(a, b, exact=True)
+    curves = first.value("gating_powers"), second.value("gating_powers")
+    tones = first.value("third_octave_db"), second.value("third_octave_db")
+    if None in curves or None in tones or tone_apart_db(*tones) > TONE_APART_DB:
+        return None
+    found = alike(*curves)
+    if found and found.correlation >= NEARLY:
+        return Likeness(a, b, False, round(found.correlation, 4), found.offset_s, round(found.gain_db, 2))
+    part = excerpt(*curves)
+    if part is None:
+        return None
+    stretches = tuple(Stretch(each.one_s, each.other_s, each.length_s) for each in part.stretches)
+    offset_s = round(stretches[0].other_s - stretches[0].one_s, 1)
+    correlation, gain_db = round(part.correlation, 4), round(part.gain_db, 2)
+    return Likeness(a, b, False, correlation, offset_s, gain_db, round(part.share, 3), stretches)

@@ -1,0 +1,393 @@
+"""One part: planned, judged by its outlook, rendered, tagged, read back, measured, judged again as it ships."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from delivery.audio.encode import CODECS, encoder_missing
+from delivery.chain.album_gain import AlbumGain, album_gain
+from delivery.chain.joined import cut_alike
+from delivery.chain.plan import GAIN_SLACK_DB, headroom_db, outlook, plan
+from delivery.chain.render import render
+from delivery.chain.stream import Place
+from delivery.errors import DeliveryError, Over, Unfinished, Unusable
+from delivery.formats import containers, extension
+from delivery.formats.carried import items_of
+from delivery.judge import Scope, judge
+from delivery.judge.feasible import obstacles
+from delivery.ledger.cache import MeasurementCache
+from delivery.measure import identify, measure
+from delivery.model.album import Join
+from delivery.model.carried import Item, Passage
+from delivery.model.chain import Chain, Touch
+from delivery.model.dual_mono import as_heard
+from delivery.model.figure import Measurement, Reading
+from delivery.model.finding import Finding, Result, worst
+from delivery.model.part import Part, Shipped, Source, unapproved
+from delivery.model.release import Acceptance, Release
+from delivery.model.spec import Spec
+from delivery.pack import layout
+from delivery.pack.checksums import checksums
+from delivery.pack.names import MAX_BYTES, distinct, fields_of, file_name
+from delivery.pack.names_back import disagreements
+from delivery.pack.swap import unfinished
+from delivery.pipeline import metadata
+from delivery.pipeline.album import ALBUM_LOUDNESS, loudness_of, loudness_together
+from delivery.pipeline.joined_songs import in_one_piece
+from delivery.pipeline.predicted import Trials, expected
+from delivery.pipeline.sources import unexpected
+from delivery.pipeline.trial_conversion import finished
+from delivery.pipeline.unsettled import needed_figures, unsettled
+
+TAGS_READ, KINDS_KEPT = "tags_read", "kinds_kept"
+"""Names of the facts that say what a file carries besides its sound, and which kinds of it the spec lets through."""
+
+
+@dataclass(frozen=True, slots=True)
+class Task:
+    """A part to make, and the gain a first attempt taught us."""
+
+    spec: Spec
+    source: Source
+    part: Part
+    place: Place | None = None
+    """In the stream of songs that continue into each other; None: the song is made by itself."""
+
+
+def forecast(
+    release: Release,
+    spec: Spec,
+    sources: tuple[Source, ...],
+    joins: Sequence[Join],
+    found: Trials,
+    numbers: Mapping[int | None, str],
+) -> tuple[Part, ...]:
+    """Plan every track for *spec* and judge what would come of it; nothing is written.
+
+    Parameters
+    ----------
+    release, sources : as the spec receives them
+    joins : between neighbours, as the album's samples show them
+    found : what trial conversions said of the peaks
+    numbers : how reports number the tracks, by position
+    """
+    masters = expected(release, spec, sources, joins, found)
+    measured = [(numbers[s.track.position], master) for s, master in zip(sources, masters, strict=True) if master]
+    gain = album_gain(spec, measured, loudness_together(sources, dual_mono=spec.dual_mono).value)
+    chains = [_chain(spec, master, gain) for master in masters]
+    chains, streams = in_one_piece(spec, sources, chains, joins, numbers)
+    names = _names(release, spec, sources, chains)
+    return tuple(
+        replace(_forecast(release, spec, source, master, chain, name), stream=stream)
+        for source, master, chain, name, stream in zip(sources, masters, chains, names, streams, strict=True)
+    )
+
+
+def release_facts(
+    release: Release,
+    spec: Spec,
+    sources: tuple[Source, ...],
+    parts: tuple[Part, ...],
+    album: Mapping[str, float],
+    artwork: Reading,
+) -> dict[str, Reading]:
+    """What the rules about the release itself may need."""
+    tracks = tuple(
+        (source.track, _outlook(source, part.chain) if source.measurement else Measurement({}))
+        for source, part in zip(sources, parts, strict=True)
+    )
+    return {
+        "release": Reading(_as_approved(release, sources)),
+        "tracks": Reading(tracks),
+        "album": Reading(album) if album else Reading.missing("not every track could be measured"),
+        ALBUM_LOUDNESS: album_loudness(spec, sources, parts),
+        "artwork": artwork,
+    }
+
+
+def _as_approved(release: Release, sources: tuple[Source, ...]) -> Release:
+    """Without an approval that was given for other audio."""
+    return replace(release, approval=None) if unapproved(release, sources) else release
+
+
+def album_as_shipped(
+    release: Release, spec: Spec, sources: tuple[Source, ...], parts: tuple[Part, ...]
+) -> tuple[Finding, ...]:
+    """What *spec* requires of the album's loudness, checked again on the written files; empty where it is silent."""
+    asked = tuple(requirement for requirement in spec.requirements if requirement.rule == ALBUM_LOUDNESS)
+    facts = {ALBUM_LOUDNESS: album_loudness(spec, sources, parts)}
+    only = replace(spec, requirements=asked)
+    return judge(only, facts, scope=Scope.RELEASE, track=None, waivers=release.waivers)
+
+
+def album_loudness(spec: Spec, sources: tuple[Source, ...], parts: tuple[Part, ...]) -> Reading:
+    """Of the files that were written, and of what is expected of the others, as one programme."""
+    return loudness_of(_songs(sources, parts), dual_mono=spec.dual_mono)
+
+
+def _songs(sources: tuple[Source, ...], parts: tuple[Part, ...]) -> list[tuple[int, Measurement | None, float]]:
+    """Each song as it ships where it was written, else the master and the gain it will get."""
+    return [
+        (part.track, part.shipped.measurement, 0.0) if part.shipped else (part.track, source.measurement, gain_db(part))
+        for source, part in zip(sources, parts, strict=True)
+    ]
+
+
+def make(task: Task, release: Release, folder: Path, picture: bytes | None) -> Part:
+    """Render, tag, read back, measure and judge one part inside the hidden *folder*.
+
+    Where conversion would pass full scale and the spec permits gain down to the ceiling, it is made that much lower.
+    """
+    try:
+        shipped, chain, passage = _write(task, release, folder, picture)
+    except Unfinished:
+        raise
+    except Over as over:
+        if task.spec.conversions.gain != "down_to_ceiling":
+            return _over(task, over)
+        return make(at_gain(task, gain_db(task.part) - over.over_db - GAIN_SLACK_DB), release, folder, picture)
+    except DeliveryError as error:
+        return replace(task.part, problem=str(error))
+    except OSError as error:
+        raise unfinished(error, folder) from error  # what stops one part here would stop them all
+    except Exception as error:  # noqa: BLE001 - one bad track never stops the job
+        return replace(task.part, problem=unexpected(task.source.track.file, error))
+    kept = metadata.kinds_kept(release, task.spec, task.source, chain)
+    facts = shipped.measurement.with_readings(
+        {TAGS_READ: _tags_read(chain, shipped.carried), KINDS_KEPT: Reading(kept)}
+    )
+    findings = _judge(release, task.spec, task.source, facts, task.part.name)
+    return replace(task.part, chain=chain, findings=findings, shipped=shipped, passage=passage)
+
+
+def _over(task: Task, over: Over) -> Part:
+    """A peak too high for the file, met only while it was written: a finding, like one that was expected."""
+    assert task.part.chain
+    peak = {"sample_peak_dbfs": Reading(over.peak_dbfs), "sample_peak_at_s": Reading(over.at_s)}
+    met = _outlook(task.source, task.part.chain).with_readings(peak)
+    found = obstacles(task.spec.id, task.part.track, met, task.part.chain)
+    return replace(task.part, findings=(*task.part.findings, *found))
+
+
+def worth_a_trial(part: Part) -> bool:
+    """Whether only the finished file can tell, and nothing else stands against it."""
+    others = (finding.result for finding in part.findings if finding.rule not in part.unsettled)
+    return bool(part.unsettled) and not part.problem and worst(others) in (Result.READY, Result.REMARKS)
+
+
+def settle(task: Task, release: Release, cache: MeasurementCache | None) -> Part:
+    """Make a part for a trial and answer its unsettled requirements by what came of it."""
+    part, spec = task.part, task.spec
+    assert part.chain
+    try:
+        found = finished(task.source, part.chain, needed_figures(part.unsettled), cache, task.place)
+    except Over as over:
+        return _over(task, over)
+    except DeliveryError:
+        return part  # whoever makes it meets the same, and says so
+    asked = tuple(requirement for requirement in spec.requirements if requirement.rule in part.unsettled)
+    settled = _judge(release, replace(spec, requirements=asked), task.source, found, part.name)
+    others = tuple(finding for finding in part.findings if finding.rule not in part.unsettled)
+    return replace(part, findings=(*settled, *others), unsettled=())
+
+
+def without_file(part: Part, folder: Path) -> Part:
+    """Take a refused part's file away; the findings keep the figures."""
+    if part.shipped is None or part.result in (Result.READY, Result.REMARKS):
+        return part
+    return taken_away(part, folder)
+
+
+def taken_away(part: Part, folder: Path) -> Part:
+    """A written part without its file."""
+    assert part.shipped
+    layout.on_disk(folder, part.shipped.path).unlink()
+    return replace(part, shipped=None)
+
+
+def trims_db(spec: Spec, parts: tuple[Part, ...]) -> dict[int, float]:
+    """Gain by track position for the parts that must be made again, quieter.
+
+    Conversion raises peaks; where the spec permits gain down to the ceiling, measuring the result says how much. With
+    album scope the track that needs most decides for all.
+    """
+    if spec.conversions.gain != "down_to_ceiling":
+        return {}
+    made = {part.track: part for part in parts if part.shipped}
+    wanted = {
+        track: gain_db(part) + min(0.0, headroom_db(spec, part.shipped.measurement))
+        for track, part in made.items()
+        if part.shipped
+    }
+    if spec.conversions.gain_scope == "album":
+        wanted = dict.fromkeys(wanted, min(wanted.values(), default=0.0))
+    return {track: gain for track, gain in wanted.items() if gain < gain_db(made[track])}
+
+
+def at_gain(task: Task, gain: float) -> Task:
+    """The same part, planned anew with a gain of so many dB."""
+    assert task.source.measurement
+    chain = plan(task.spec, task.source.measurement, containers(), gain_db=gain)
+    if task.part.chain:
+        chain = cut_alike(chain, task.part.chain)
+    return replace(task, part=replace(task.part, chain=chain))
+
+
+def gain_db(part: Part) -> float:
+    """The gain in a part's chain; 0.0 where there is none."""
+    step = part.chain.step(Touch.GAIN) if part.chain else None
+    return float(step.settings["gain_db"]) if step else 0.0
+
+
+def _chain(spec: Spec, master: Measurement | None, gain: AlbumGain | None) -> Chain | None:
+    if master is None:
+        return None
+    if gain is None:
+        return plan(spec, master, containers())
+    return plan(spec, master, containers(), gain_db=gain.gain_db, gain_because=gain.because)
+
+
+def _names(release: Release, spec: Spec, sources: tuple[Source, ...], chains: list[Chain | None]) -> tuple[str, ...]:
+    most_bytes = spec.limit("name_max_bytes") or MAX_BYTES
+    wanted = [
+        file_name(
+            spec.name_template,
+            fields_of(release, source.track, chain.target, spec.id),
+            extension(chain.target.container),
+            max_bytes=most_bytes,
+            ascii_only=bool(spec.limit("name_ascii")),
+        )
+        if chain
+        else f"track {source.track.position}"
+        for source, chain in zip(sources, chains, strict=True)
+    ]
+    return distinct(wanted, max_bytes=most_bytes)
+
+
+def _forecast(
+    release: Release, spec: Spec, source: Source, master: Measurement | None, chain: Chain | None, name: str
+) -> Part:
+    position = source.track.position
+    if master is None or chain is None:
+        return Part(spec.id, position, None, (), name, problem=source.problem)
+    passage, tags_read = metadata.forecast(release, spec, source, chain)
+    kept = Reading(metadata.kinds_kept(release, spec, source, chain))
+    deliverable = outlook(master, chain).with_readings({TAGS_READ: _tags_read(chain, tags_read), KINDS_KEPT: kept})
+    findings = _judge(release, spec, source, deliverable, name)
+    stopped = obstacles(spec.id, position, deliverable, chain, _no_encoder(chain))
+    open_asks = () if stopped else unsettled(spec, deliverable, chain)
+    return Part(spec.id, position, chain, (*findings, *stopped), name, unsettled=open_asks, passage=passage)
+
+
+def _tags_read(chain: Chain, items: tuple[Item, ...]) -> Reading:
+    """What the file carries; no answer for a container whose tags nobody here reads, such as W64."""
+    container = chain.target.container
+    if container in containers():
+        return Reading(items)
+    return Reading.missing(f"what a {container.upper()} file carries besides its sound is not read here")
+
+
+def _no_encoder(chain: Chain) -> str:
+    """Why *chain* cannot be carried out on this machine; empty where it can."""
+    coding = "alac" if chain.target.container == "m4a" and chain.target.coding == "pcm" else chain.target.coding
+    if coding not in CODECS or chain.step(Touch.COPY) or not encoder_missing(coding):
+        return ""
+    return f"no encoder for {CODECS[coding].title} on this machine"
+
+
+def _outlook(source: Source, chain: Chain | None) -> Measurement:
+    assert source.measurement
+    assert chain
+    return outlook(source.measurement, chain)
+
+
+def _judge(release: Release, spec: Spec, source: Source, measurement: Measurement, name: str) -> tuple[Finding, ...]:
+    facts = {
+        **as_heard(spec, measurement),
+        "track": Reading(source.track),
+        "release": Reading(release),
+        "name": Reading(name),
+    }
+    return judge(
+        spec,
+        facts,
+        scope=Scope.TRACK,
+        track=source.track.position,
+        waivers=release.waivers,
+        accepted=_about(source, release),
+    )
+
+
+def _about(source: Source, release: Release) -> tuple[Acceptance, ...]:
+    """Ticks about this master's samples: they hold for every file that is made from it."""
+    audio_hash = source.measurement.value("audio_hash") if source.measurement else None
+    return tuple(acceptance for acceptance in release.accepted if acceptance.is_about(audio_hash))
+
+
+def _write(task: Task, release: Release, folder: Path, picture: bytes | None) -> tuple[Shipped, Chain, Passage]:
+    chain, source, spec = task.part.chain, task.source, task.spec
+    assert chain
+    assert source.measurement
+    inside = layout.part(spec.id, task.part.name)
+    file = layout.on_disk(folder, inside)
+    file.parent.mkdir(parents=True, exist_ok=True)
+    file.unlink(missing_ok=True)  # an earlier, louder attempt in our own hidden folder
+    rendered = render(source.track.file, chain, file, source.measurement.value("audio_hash"), task.place)
+    measurement = _measured(file, source.measurement, chain, rendered)
+    cover = picture if spec.embed_artwork else None
+    tags, passage = metadata.write(release, spec, source, chain, file, cover, measurement)
+    final = _unharmed(file, measurement)
+    _rightly_named(spec, file, final)
+    sums = checksums(file)
+    carried = items_of(file)
+    return Shipped(inside, sums.size_bytes, sums.sha256, sums.md5, final, tags, carried), chain, passage
+
+
+def _rightly_named(spec: Spec, file: Path, measurement: Measurement) -> None:
+    """Read the name back: the rate and word length it tells are those of the file.
+
+    Raises
+    ------
+    Unusable : they are not
+    """
+    stem = file.name.removesuffix(file.suffix)
+    wrong = disagreements(spec.name_template, stem, measurement.value("rate_hz"), measurement.value("bits"))
+    if wrong:
+        raise Unusable(file.name, "; ".join(wrong), "a name that tells the truth", "Please report it.")
+
+
+def _measured(file: Path, master: Measurement, chain: Chain, rendered: str) -> Measurement:
+    """Figures of the written file; equal samples have equal figures, so those of an identical copy are the master's.
+
+    That it is identical is proven once it is tagged, when it is read again anyway.
+
+    Parameters
+    ----------
+    rendered : audio hash of the samples that were handed to the writer; empty where other ones come back by nature
+
+    Raises
+    ------
+    Unusable : the samples in the file are not those that were rendered
+    """
+    if chain.identical:
+        return master
+    measured = measure(file)
+    if rendered and measured.value("audio_hash") != rendered:
+        raise Unusable(file.name, "samples that were not rendered", "the rendered samples", "Please report it.")
+    return measured
+
+
+def _unharmed(file: Path, before: Measurement) -> Measurement:
+    """Open the tagged file once more: container figures anew, and the samples must be those that were measured.
+
+    Raises
+    ------
+    Unusable : they are not: the copy was no copy, or tagging touched them
+    """
+    after = identify(file)
+    if after.value("audio_hash") != before.value("audio_hash"):
+        wanted = "identical samples, which tagging leaves alone"
+        raise Unusable(file.name, "samples that are not those measured", wanted, "Please report it.")
+    return before.with_readings(after)

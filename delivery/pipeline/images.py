@@ -1,0 +1,287 @@
+"""Discs and sides: laid out before anything is written, joined, cut apart again as proof, measured as they ship."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from delivery.chain.carrier import programmes, segments
+from delivery.chain.join import cut_again, join, unlike_neighbours
+from delivery.chain.stream import Master
+from delivery.errors import DeliveryError, Over, Unfinished, Unusable
+from delivery.formats.carried import items_of
+from delivery.judge import Scope, judge, rules
+from delivery.judge.feasible import obstacles, unlike_side
+from delivery.measure import measure
+from delivery.model.carrier import Programme
+from delivery.model.chain import Chain, Target
+from delivery.model.figure import Measurement, Reading
+from delivery.model.finding import Finding, Result, worst
+from delivery.model.part import Delivery, Image, Part, Shipped, Source, TagReport
+from delivery.model.release import Release
+from delivery.model.side import first_gap
+from delivery.model.spec import Requirement, Spec
+from delivery.pack import layout
+from delivery.pack.checksums import checksums
+from delivery.pack.names import MAX_BYTES, distinct, fields_of_part, file_name
+from delivery.pack.swap import unfinished
+from delivery.pipeline import metadata
+from delivery.pipeline.sources import unexpected
+from delivery.pipeline.unsettled import inexact_figures
+
+NOT_A_CARRIER = "the spec makes a file for each song, no disc or side"
+AS_IT_SHIPS = ("container", "integrity", "level", "loudness")
+"""Rules of these subjects look at sound alone, so they can be asked of a whole disc or side as of a song."""
+
+
+@dataclass(frozen=True, slots=True)
+class ImageTask:
+    spec: Spec
+    image: Image
+    masters: Mapping[int, Master]
+
+
+def planned(release: Release, spec: Spec, sources: tuple[Source, ...], parts: tuple[Part, ...]) -> tuple[Image, ...]:
+    """The discs or sides *spec* will get; none where it makes song files, or where a master could not be measured."""
+    if spec.carrier is None or not all(source.measurement and part.chain for source, part in _pairs(sources, parts)):
+        return ()
+    chains = _chains(parts)
+    frames = {source.track.position: _figure(source, "frames") for source in sources}
+    laid_out = programmes(release, spec.id, spec.carrier, frames, chains)
+    targets = [_target([chains[song.position] for song in programme.songs]) for programme in laid_out]
+    names = _names(release, spec, laid_out, targets)
+    return tuple(
+        Image(programme, target, name) for programme, target, name in zip(laid_out, targets, names, strict=True)
+    )
+
+
+def fitting(parts: tuple[Part, ...], images: Sequence[Image]) -> tuple[Part, ...]:
+    """*parts*, each song that cannot stand on its disc or side saying so."""
+    sides = {song.position: image.target for image in images for song in image.programme.songs}
+    return tuple(
+        replace(part, findings=(*part.findings, *unlike_side(part.spec, part.track, part.chain.target, side)))
+        if part.chain and (side := sides.get(part.track))
+        else part
+        for part in parts
+    )
+
+
+def first_gaps(delivery: Delivery) -> Iterator[str]:
+    """A sentence for each disc or side before whose first song a gap is stated that does not stand there as stated."""
+    titles = {spec.id: spec.title for spec in delivery.specs}
+    for image in delivery.images:
+        if told := first_gap(delivery.release, image.programme):
+            yield f"{titles[image.programme.spec]}: {told}"
+
+
+def facts(spec: Spec, sources: tuple[Source, ...], images: tuple[Image, ...]) -> dict[str, Reading]:
+    """What rules about discs and sides may need."""
+    if spec.carrier is None:
+        absent = Reading.missing(NOT_A_CARRIER)
+        return {"programmes": absent, "unlike_neighbours": absent}
+    if not images:
+        lost = ", ".join(str(source.track.position) for source in sources if source.measurement is None)
+        absent = Reading.missing(f"nothing can be laid out while track {lost} cannot be measured")
+        return {"programmes": absent, "unlike_neighbours": absent}
+    forms = {s.track.position: (_figure(s, "rate_hz"), _figure(s, "channels")) for s in sources}
+    laid_out = tuple(image.programme for image in images)
+    unlike = tuple(pair for programme in laid_out for pair in unlike_neighbours(programme, forms))
+    return {"programmes": Reading(laid_out), "unlike_neighbours": Reading(unlike)}
+
+
+def tasks(planned: Delivery) -> list[ImageTask]:
+    """The images worth making: nothing stands against the release or any song of the spec."""
+    fine = (Result.READY, Result.REMARKS)
+    return [
+        ImageTask(spec, image, _masters(planned.for_spec(spec.id), spec))
+        for spec in planned.specs
+        if spec.carrier
+        and worst(finding.result for finding in planned.findings if finding.spec == spec.id) in fine
+        and all(part.result in fine for part in planned.of_spec(spec.id))
+        for image in planned.images_of(spec.id)
+    ]
+
+
+def worth_a_trial(spec: Spec) -> bool:
+    """Whether a must asks for a figure of the whole disc or side, which those of its songs do not tell."""
+    return any(each.must and inexact_figures(each.rule) for each in _about_the_whole(spec))
+
+
+def tried(task: ImageTask, release: Release, folder: Path) -> Image:
+    """The image as planned, with what stands against the file: made in *folder*, measured, judged, and gone again."""
+    made = make(task, release, folder)
+    if made.shipped:
+        layout.on_disk(folder, made.shipped.path).unlink()
+    against = tuple(finding for finding in made.findings if finding.result not in (Result.READY, Result.REMARKS))
+    return replace(task.image, findings=against, problem=made.problem)
+
+
+def make(task: ImageTask, release: Release, folder: Path) -> Image:
+    """Join, cut apart again, measure and judge one disc or side inside the hidden *folder*."""
+    inside = layout.part(task.spec.id, task.image.name)
+    file = layout.on_disk(folder, inside)
+    try:
+        return _made(task, release, inside, file)
+    except Unfinished:
+        raise
+    except Over as over:
+        return replace(task.image, findings=_over(task, over))
+    except DeliveryError as error:
+        return replace(task.image, problem=str(error))
+    except OSError as error:
+        raise unfinished(error, folder) from error  # what stops one file here would stop them all
+    except Exception as error:  # noqa: BLE001 - one bad side never stops the job
+        return replace(task.image, problem=unexpected(file, error))
+
+
+def whole_carriers(made: Sequence[Image], folder: Path) -> list[Image]:
+    """All discs or sides of a carrier, or none of it: where one is refused the files of the others go too."""
+    fine = (Result.READY, Result.REMARKS)
+    halved = {image.spec for image in made if image.shipped is None or image.result not in fine}
+    return [_without_file(image, folder) if image.spec in halved else image for image in made]
+
+
+def _without_file(image: Image, folder: Path) -> Image:
+    """Take its file away; the findings keep the figures."""
+    if image.shipped is None:
+        return image
+    layout.on_disk(folder, image.shipped.path).unlink()
+    return replace(image, shipped=None)
+
+
+def inside(parts: tuple[Part, ...], images: tuple[Image, ...]) -> tuple[Part, ...]:
+    """*parts*, each song that stands in a written image saying which."""
+    holds = {
+        (image.spec, song.position): image.shipped.path
+        for image in images
+        if image.shipped
+        for song in image.programme.songs
+    }
+    return tuple(replace(part, inside=holds.get((part.spec, part.track), "")) for part in parts)
+
+
+def _over(task: ImageTask, over: Over) -> tuple[Finding, ...]:
+    """A peak too high for the file, met only while it was written: a finding of the song in which it stands."""
+    rate_hz, programme = task.image.programme.rate_hz, task.image.programme
+    chains = {position: master.chain for position, master in task.masters.items()}
+    for segment in segments(programme, chains):
+        if task.masters[segment.songs[0].position].file.name == over.place:
+            at = segment.begins + round(over.at_s * rate_hz)
+            song = next((song for song in segment.songs if at < song.ends), segment.songs[-1])
+            at_s = (at - song.begins) / rate_hz
+            peak = {"sample_peak_dbfs": Reading(over.peak_dbfs), "sample_peak_at_s": Reading(at_s)}
+            found = obstacles(task.spec.id, song.position, Measurement(peak), chains[song.position])
+            return tuple(replace(finding, place=programme.name) for finding in found)
+    raise ValueError(f"no song of {programme.name} is {over.place}")
+
+
+def _made(task: ImageTask, release: Release, inside: str, file: Path) -> Image:
+    image = task.image
+    file.parent.mkdir(parents=True, exist_ok=True)
+    join(image.programme, task.masters, image.target, file)
+    hashes = cut_again(file, image.programme)
+    _untouched(image, task.masters, hashes)
+    metadata.join_points(task.spec, image.programme, task.masters, file)
+    measurement = measure(file)
+    sums = checksums(file)
+    shipped = Shipped(inside, sums.size_bytes, sums.sha256, sums.md5, measurement, TagReport({}), items_of(file))
+    return replace(image, findings=_judge(release, task.spec, image, shipped), shipped=shipped, song_hashes=hashes)
+
+
+def _untouched(image: Image, masters: Mapping[int, Master], hashes: tuple[str, ...]) -> None:
+    """Songs whose chain changes no sample are, cut out again, the masters they were made from.
+
+    Raises
+    ------
+    Unusable : one is not
+    """
+    for song, found in zip(image.programme.songs, hashes, strict=True):
+        master = masters[song.position]
+        if master.chain.same_samples and master.audio_hash != found:
+            where = f"{image.name}, track {song.position}"
+            raise Unusable(where, "samples that differ from the master's", "identical samples", "Please report it.")
+
+
+def _judge(release: Release, spec: Spec, image: Image, shipped: Shipped) -> tuple[Finding, ...]:
+    """What can be asked of the whole file's sound is asked once more, of the file as it ships."""
+    known = rules()
+    asked = tuple(
+        requirement
+        for requirement in _about_the_whole(spec)
+        if all(need in shipped.measurement for need in known[requirement.rule].needs)
+    )
+    found = judge(
+        replace(spec, requirements=asked), shipped.measurement, scope=Scope.TRACK, track=None, waivers=release.waivers
+    )
+    return tuple(replace(finding, place=image.programme.name) for finding in found)
+
+
+def _about_the_whole(spec: Spec) -> tuple[Requirement, ...]:
+    """What is asked of each song's sound and once more of the whole disc or side."""
+    required = [(requirement, rules()[requirement.rule]) for requirement in spec.requirements]
+    return tuple(
+        requirement for requirement, rule in required if rule.subject in AS_IT_SHIPS and rule.scope is Scope.TRACK
+    )
+
+
+def _target(chains: list[Chain]) -> Target:
+    """One form for a whole disc or side: the longest words any song needs; shorter ones fit into them exactly."""
+    first = chains[0].target
+    return Target("wav", "pcm", first.rate_hz, first.channels, max(chain.target.bits or 0 for chain in chains))
+
+
+def _masters(planned: Delivery, spec: Spec) -> dict[int, Master]:
+    chains = _chains(planned.of_spec(spec.id))
+    return {
+        source.track.position: Master(
+            source.track.file,
+            chains[source.track.position],
+            _figure(source, "frames"),
+            source.measurement.value("audio_hash"),
+        )
+        for source in planned.sources
+        if source.measurement
+    }
+
+
+def _names(release: Release, spec: Spec, laid_out: tuple[Programme, ...], targets: list[Target]) -> tuple[str, ...]:
+    most_bytes = spec.limit("name_max_bytes") or MAX_BYTES
+    wanted = [
+        file_name(
+            spec.name_template,
+            fields_of_part(release, programme, target, spec.id),
+            ".wav",
+            max_bytes=most_bytes,
+            ascii_only=bool(spec.limit("name_ascii")),
+        )
+        for programme, target in zip(laid_out, targets, strict=True)
+    ]
+    return distinct(wanted, max_bytes=most_bytes)
+
+
+def _pairs(sources: tuple[Source, ...], parts: tuple[Part, ...]) -> zip[tuple[Source, Part]]:
+    return zip(sources, parts, strict=True)
+
+
+def _chains(parts: tuple[Part, ...]) -> dict[int, Chain]:
+    return {part.track: part.chain for part in parts if part.chain}
+
+
+def _figure(source: Source, name: str) -> int:
+    assert source.measurement
+    return int(source.measurement.value(name))
+
+
+def as_papers_see(parts: tuple[Part, ...], images: tuple[Image, ...]) -> tuple[Part, ...]:
+    """Songs of discs and sides with the file that holds them and their own length; other parts as they are."""
+    seen = {
+        song.position: replace(
+            image.shipped,
+            measurement=Measurement({"duration_s": Reading(song.length / image.programme.rate_hz)}),
+        )
+        for image in images
+        if image.shipped
+        for song in image.programme.songs
+    }
+    return tuple(replace(part, shipped=seen.get(part.track, part.shipped)) for part in parts)

@@ -1,0 +1,133 @@
+"""What one delivered file carries besides its samples: planned by the spec, written, and read back."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+
+from delivery.chain.stream import Master
+from delivery.formats.carried import Making, dress
+from delivery.formats.embedding import columns_of
+from delivery.model.carried import LABEL_COPY, Item, Passage, Positions
+from delivery.model.carrier import Programme
+from delivery.model.chain import Chain, Touch
+from delivery.model.figure import Measurement
+from delivery.model.part import Source, TagReport
+from delivery.model.release import Release
+from delivery.model.spec import Spec
+from delivery.pipeline.coding_history import coding_history
+from delivery.tags.carry_chunks import POINTS, carry_points
+from delivery.tags.fields import held, tag_values
+from delivery.tags.guard import disk
+from delivery.tags.keeping import Wish, may_stay, planned
+
+REQUIRED = {
+    "loop_points": "loops",
+    "adm_structure": "adm",
+    "time_reference": "bext",
+    "equal_time_references": "bext",
+}
+"""Spec key -> kind of tag or chunk that the rule looks at in the delivered file."""
+
+
+def forecast(release: Release, spec: Spec, source: Source, chain: Chain) -> tuple[Passage, tuple[Item, ...]]:
+    """What is expected to become of the master's tags and chunks, and what the file will carry."""
+    if spec.carrier:
+        return _in_a_joined_file(spec, source), ()
+    wish = _wish(release, spec, source, chain)
+    passage = planned(source.carried, wish)
+    return passage, (*passage.kept, *(_label_copy(wish, chain) if spec.embed_tags else ()))
+
+
+def join_points(spec: Spec, programme: Programme, masters: Mapping[int, Master], file: Path) -> None:
+    """Put the songs' cue points into the joined file of a disc or side, where the spec lets them through.
+
+    Raises
+    ------
+    Unusable : chunks that cannot be followed
+    """
+    if "cue_points" in spec.keep_chunks:
+        placed = [(masters[song.position], song.begins) for song in programme.songs]
+        moved = [(master.file, _positions(master.chain, begins)) for master, begins in placed]
+        with disk(file):
+            carry_points(moved, file)
+
+
+def _in_a_joined_file(spec: Spec, source: Source) -> Passage:
+    """The file of a disc or side carries nothing but cue points."""
+    items = tuple(dict.fromkeys(source.carried))
+    kept = tuple(item for item in items if "cue_points" in spec.keep_chunks and item.place in POINTS)
+    return Passage(kept, tuple(item for item in items if item not in kept))
+
+
+def kinds_kept(release: Release, spec: Spec, source: Source, chain: Chain) -> frozenset[str]:
+    """Which kinds of the master's own tags and chunks may be in the file."""
+    ours = ({"bext"} if spec.embed_tags else set()) | ({"pictures"} if spec.embed_artwork else set())
+    return _wish(release, spec, source, chain).keep | ours
+
+
+def write(
+    release: Release,
+    spec: Spec,
+    source: Source,
+    chain: Chain,
+    file: Path,
+    cover: bytes | None,
+    measurement: Measurement,
+) -> tuple[TagReport, Passage]:
+    """Put into the rendered *file* what it is to carry; what was read back, and what became of the master's own.
+
+    Raises
+    ------
+    Unusable : tags or chunks that cannot be followed
+    Unfinished : the disk fails
+    """
+    wish, making = _wish(release, spec, source, chain), _making(spec, chain)
+    return dress(source.track.file, source.carried, file, making, wish, cover, measurement)
+
+
+def _wish(release: Release, spec: Spec, source: Source, chain: Chain) -> Wish:
+    history = coding_history(source, chain)
+    values = tag_values(release, source.track) | ({"coding_history": history} if history else {})
+    copied = chain.step(Touch.COPY) is not None
+    came = source.measurement.value("container") if source.measurement else ""
+    keep = may_stay(
+        spec.keep_tags,
+        spec.keep_chunks,
+        embedded=spec.embed_tags,
+        made="copy" if copied else "new",
+        same_container=came == chain.target.container,
+        identical=chain.identical,
+        target=chain.target.container,
+    )
+    return Wish(values, spec.embed_tags, keep | _required(spec))
+
+
+def _required(spec: Spec) -> set[str]:
+    """What a requirement is about stays, whatever the spec lets through besides."""
+    return {kind for key, kind in REQUIRED.items() if key in spec.required()}
+
+
+def _making(spec: Spec, chain: Chain) -> Making:
+    return Making(
+        chain.target.container,
+        copied=chain.step(Touch.COPY) is not None,
+        identical=chain.identical,
+        positions=_positions(chain),
+        id3_version=spec.id3_version,
+    )
+
+
+def _positions(chain: Chain, begins: int = 0) -> Positions:
+    rate = chain.step(Touch.RATE)
+    return Positions(rate.settings["from_hz"] if rate else chain.target.rate_hz, chain.target.rate_hz, begins)
+
+
+def _label_copy(wish: Wish, chain: Chain) -> list[Item]:
+    """The fields each tag format of the container will hold."""
+    return [
+        Item(LABEL_COPY, column, text, name)
+        for column in columns_of(chain.target.container)
+        for name, text in held(wish.values, column).items()
+        if column != "bext"
+    ]

@@ -1,0 +1,90 @@
+"""Names before anything is built: what each master is called now, and what its files will be called."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+
+from delivery.compare.names_said import names_said
+from delivery.formats import extension
+from delivery.model.file_name import Named
+from delivery.model.part import Delivery, Image, Part, Source
+from delivery.model.spec import Spec
+from delivery.pack.names import MAX_BYTES, fields_of, fields_of_part
+from delivery.pack.names_told import folder_on_the_way, on_the_way, read_wrong
+from delivery.report.view import words
+
+
+def names_of(checked: Delivery) -> tuple[Named, ...]:
+    """Every name that a build of *checked* will give, in the order of specs and tracks."""
+    return tuple(named for spec in checked.specs for named in _of_spec(checked, spec))
+
+
+def altered(checked: Delivery) -> tuple[str, ...]:
+    """A sentence for each way in which names of files, or of the package's folder, are not as supplied."""
+    found: dict[str, dict[str, list[str]]] = {}
+    for spec in checked.specs:
+        for what, told in _altered(checked, spec):
+            found.setdefault(told, {}).setdefault(what, []).append(spec.title)
+    folder = (f"Name of the package's folder: {told}." for told in folder_on_the_way(checked.release))
+    return (*folder, *(_sentence(told, where, len(checked.specs)) for told, where in found.items()))
+
+
+def _altered(checked: Delivery, spec: Spec) -> Iterator[tuple[str, str]]:
+    own = checked.for_spec(spec.id)
+    numbers = words.numbers(checked.release)
+    for part in own.of_spec(spec.id) if spec.carrier is None else ():
+        if part.chain:
+            fields = fields_of(own.release, own.source(part.track).track, part.chain.target, spec.id)
+            for told in _remarks(spec, fields, part.name, extension(part.chain.target.container)):
+                yield f"track {numbers[part.track]}", told
+    for image in own.images_of(spec.id):
+        fields = fields_of_part(own.release, image.programme, image.target, spec.id)
+        for told in _remarks(spec, fields, image.name, ".wav"):
+            yield image.programme.name, told
+
+
+def _sentence(told: str, where: Mapping[str, list[str]], specs: int) -> str:
+    """'File names of track 3 and side A: 'AC/DC' is written 'AC-DC' (Store master).'; the specs where not all do so."""
+    titles = list(dict.fromkeys(title for each in where.values() for title in each))
+    of = f" ({words.listed(titles)})" if len(titles) < specs else ""
+    files = sum(map(len, where.values()))
+    return f"{'File name' if files == 1 else 'File names'} of {words.listed(_together(where))}: {told}{of}."
+
+
+def _together(where: Iterable[str]) -> Iterator[str]:
+    """'tracks 1 to 12', then sides and discs."""
+    places = list(where)
+    tracks = [place.removeprefix("track ") for place in places if place.startswith("track ")]
+    if tracks:
+        yield f"track{'s' if len(tracks) > 1 else ''} {words.runs(tracks)}"
+    yield from (place for place in places if not place.startswith("track "))
+
+
+def _of_spec(checked: Delivery, spec: Spec) -> Iterator[Named]:
+    if spec.carrier:
+        yield from (_side(checked, spec, image) for image in checked.images_of(spec.id))
+        return
+    own = checked.for_spec(spec.id)
+    yield from (_track(own, spec, part, own.source(part.track)) for part in own.of_spec(spec.id))
+
+
+def _track(checked: Delivery, spec: Spec, part: Part, source: Source) -> Named:
+    what, now = str(part.track), source.track.file.name
+    if part.chain is None:
+        return Named(spec.id, what, now, "", wrong=(part.problem,))
+    fields = fields_of(checked.release, source.track, part.chain.target, spec.id)
+    ending = extension(part.chain.target.container)
+    remarks = _remarks(spec, fields, part.name, ending)
+    cut = any(remark.startswith("shortened") for remark in remarks)
+    wrong = () if cut else read_wrong(spec.name_template, fields, part.name, ending)
+    return Named(spec.id, what, now, part.name, (*remarks, *names_said([source])), wrong)
+
+
+def _side(checked: Delivery, spec: Spec, image: Image) -> Named:
+    fields = fields_of_part(checked.release, image.programme, image.target, spec.id)
+    return Named(spec.id, image.programme.name, "", image.name, _remarks(spec, fields, image.name, ".wav"))
+
+
+def _remarks(spec: Spec, fields: Mapping[str, object], name: str, ending: str) -> tuple[str, ...]:
+    most_bytes, ascii_only = spec.limit("name_max_bytes") or MAX_BYTES, bool(spec.limit("name_ascii"))
+    return on_the_way(spec.name_template, fields, name, ending, max_bytes=most_bytes, ascii_only=ascii_only)

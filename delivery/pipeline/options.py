@@ -1,0 +1,24 @@
+"""How a check or a build is to run."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from delivery.ledger.cache import MeasurementCache
+from delivery.pipeline.sources import Progress, quiet
+
+if TYPE_CHECKING:
+    from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
+
+
+@dataclass(frozen=True, slots=True)
+class Options:
+    workers: int = 2
+    cache: MeasurementCache | None = None
+    replace: bool = False
+    zip: bool = False
+    page: str = "A4"
+    progress: Progress = quiet
+    sign: Ed25519PrivateKey | None = None
+    """Seals the package; None: no seal."""

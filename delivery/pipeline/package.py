@@ -1,0 +1,231 @@
+"""Papers, sheet, data, bag and archive of a build: everything that stands around the parts."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from delivery import __version__
+from delivery.audio.isolated import Died, isolated
+from delivery.errors import Occupied, Unfinished, Unusable
+from delivery.measure import figures
+from delivery.model.part import Delivery
+from delivery.model.release import Artwork, Release
+from delivery.model.spec import Spec
+from delivery.pack import cover, layout, seal
+from delivery.pack.archive import write_zip
+from delivery.pack.bag import write_bag
+from delivery.pack.checksums import Checksums
+from delivery.pack.manifest import bag_info
+from delivery.pack.paper import CarrierPaper, Paper, carrier_papers, papers
+from delivery.pack.swap import unfinished, whole_file_or_nothing
+from delivery.pipeline.images import as_papers_see
+from delivery.report.label_copy.exports import EXPORTS
+from delivery.report.text import mail as mail_text
+from delivery.report.view.make import view_of
+from delivery.report.view.model import View
+
+if TYPE_CHECKING:
+    from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
+
+
+def refuse_occupied(target: Path, *, replace: bool) -> None:
+    """Report it before an hour's work, not after.
+
+    Raises
+    ------
+    Occupied : the package is there, or an archive of an earlier one, and *replace* is False
+    """
+    for path in (target, _archive_of(target)):
+        if path.exists() and not replace:
+            wanted = "a path that does not exist yet"
+            raise Occupied(str(path), "something there already", wanted, "Use --replace to replace it.")
+
+
+def pictures(delivery: Delivery) -> dict[str, bytes]:
+    """Spec id -> the cover that goes with it, upright: in the size it wants, else the original; empty without one.
+
+    Raises
+    ------
+    Unusable : no cover of bearable quality is as small as a spec wants
+    """
+    if delivery.artwork is None:
+        return {}
+    original = delivery.artwork.path
+    found = {}
+    try:
+        for spec in delivery.specs:
+            if spec.cover is None:
+                found[spec.id] = isolated(cover.embeddable, original)
+            elif not cover.why_not(delivery.artwork, "", spec.cover):
+                found[spec.id] = isolated(cover.made, original, spec.cover, spec.limit("artwork_max_bytes"))
+    except Died as death:
+        wanted, remedy = "a whole picture", "Copy or export it again."
+        raise Unusable(original.name, f"a damaged picture: its decoder {death}", wanted, remedy) from death
+    return found
+
+
+def cover_remarks(specs: tuple[Spec, ...], artwork: Artwork | None, problem: str) -> tuple[str, ...]:
+    """That the original is stored turned, and one sentence for each cover that cannot be made."""
+    reasons = ((spec, cover.why_not(artwork, problem, spec.cover)) for spec in specs if spec.cover)
+    missing = (f"{spec.title}: no cover goes along; {why}." for spec, why in reasons if why)
+    return (*filter(None, [cover.turned(artwork)]), *missing)
+
+
+def write(folder: Path, delivery: Delivery, page: str, covers: Mapping[str, bytes]) -> None:
+    """Everything in the package that is not a part; last of all the bag's own files.
+
+    Parameters
+    ----------
+    folder : the hidden folder, in which the parts already lie
+    page : paper of the sheet, 'A4' or 'Letter'
+    covers : as `pictures` gives them
+    """
+    from delivery.report.data import document as data_json
+    from delivery.report.data import parts_csv
+    from delivery.report.html import sheet as sheet_html
+    from delivery.report.pdf import carrier
+    from delivery.report.pdf import sheet as sheet_pdf
+
+    view = view_of(delivery, figures())
+    sheets = [sheet for sheet in view.carriers if sheet.written]
+    documents = {
+        layout.SHEET_PDF: sheet_pdf.render(view, page),
+        layout.SHEET_HTML: sheet_html.render(view),
+        layout.MAIL_TEXT: mail_text.render(view),
+        layout.PARTS_CSV: parts_csv.render(view),
+        **{layout.part(each.spec, each.file_name): carrier.render(view, each, page) for each in sheets},
+        **_papers(delivery),
+        **_exports(delivery, view),
+        **_covers(delivery, covers),
+    }
+    recorded = {path: hashlib.sha256(document).hexdigest() for path, document in documents.items()}
+    documents[layout.DATA_JSON] = data_json.render(view, recorded)
+    for path, document in documents.items():
+        layout.on_disk(folder, path).write_bytes(document)
+    known = {
+        file.path: Checksums(file.sha256, file.md5, file.size_bytes)
+        for file in (*(part.shipped for part in delivery.parts), *(image.shipped for image in delivery.images))
+        if file
+    }
+    write_bag(folder, bag_info(delivery.release, delivery.studio, __version__), known)
+
+
+def stale_archive(target: Path) -> bool:
+    """Remove the zip of an earlier package that *target* has just replaced; True where there was one.
+
+    It goes before the new one is written: should that fail, no archive stands beside a package that it does not hold.
+
+    Raises
+    ------
+    Unfinished : it cannot be removed
+    """
+    path = _archive_of(target)
+    if not path.is_file():
+        return False
+    try:
+        path.unlink()
+    except OSError as fault:
+        raise unfinished(fault, path) from fault
+    return True
+
+
+def sealed(folder: Path, key: Ed25519PrivateKey | None) -> str:
+    """Sign the tag manifest where there is a key; the manifest's fingerprint either way."""
+    manifest = layout.on_disk(folder, layout.tag_manifest("sha256")).read_bytes()
+    if key is not None:
+        layout.on_disk(folder, layout.SEAL).write_bytes(seal.signed(manifest, key))
+    return seal.fingerprint(manifest)
+
+
+def mail_beside(target: Path, fingerprint: str) -> Path:
+    """The text for a mail once more, beside the package and with its fingerprint; an older one is replaced.
+
+    Raises
+    ------
+    Unfinished : it cannot be written; the package itself is complete by now, and the message says so
+    """
+    path = target.with_name(layout.mail_name(target.name))
+    try:
+        text = layout.on_disk(target, layout.MAIL_TEXT).read_bytes()
+        with whole_file_or_nothing(path, replace=True) as hidden:
+            hidden.write_bytes(text + mail_text.with_fingerprint(fingerprint))
+    except OSError as fault:
+        raise _package_complete(unfinished(fault, path)) from fault
+    except Unusable as fault:
+        raise _package_complete(fault) from fault
+    return path
+
+
+def _package_complete(fault: Unusable) -> Unfinished:
+    """*fault* is about a file beside the package."""
+    remedy = "The package is complete and in its place; only this file beside it is missing."
+    return Unfinished(fault.place, fault.found, fault.wanted, f"{remedy} Build with --replace once this is mended.")
+
+
+def archive(target: Path, release: Release) -> Path:
+    """The package once more as one zip file beside it.
+
+    Raises
+    ------
+    Unfinished : it cannot be written; the package itself is complete by now, and the message says so
+    """
+    path = _archive_of(target)
+    try:
+        write_zip(target, path, dated=release.dated)
+    except Unusable as fault:
+        raise _package_complete(fault) from fault
+    return path
+
+
+def _archive_of(target: Path) -> Path:
+    return target.with_name(layout.archive_name(target.name))
+
+
+def _papers(delivery: Delivery) -> dict[str, bytes]:
+    return {
+        layout.part(spec.id, name): document
+        for spec in delivery.specs
+        if any(part.shipped or part.inside for part in delivery.of_spec(spec.id))
+        for paper in _asked(spec)
+        for name, document in _rendered(paper, delivery.for_spec(spec.id), spec).items()
+    }
+
+
+def _exports(delivery: Delivery, view: View) -> dict[str, bytes]:
+    """Label copy where it is asked for: by the release for the whole package, by a spec beside its files."""
+    made = {layout.of_release(EXPORTS[name].file_name): EXPORTS[name].render(view) for name in delivery.release.papers}
+    for spec in delivery.specs:
+        asked = [name for name in spec.papers if name in EXPORTS]
+        if asked and any(part.shipped or part.inside for part in delivery.of_spec(spec.id)):
+            own = delivery.for_spec(spec.id)
+            seen = view if own is delivery else view_of(own, figures())
+            made |= {layout.part(spec.id, EXPORTS[name].file_name): EXPORTS[name].render(seen) for name in asked}
+    return made
+
+
+def _rendered(paper: Paper | CarrierPaper, delivery: Delivery, spec: Spec) -> Mapping[str, bytes]:
+    if isinstance(paper, CarrierPaper):
+        return paper.render(delivery, spec)
+    parts = as_papers_see(delivery.of_spec(spec.id), delivery.images_of(spec.id))
+    return {paper.file_name: paper.render(delivery.release, spec, parts)}
+
+
+def _covers(delivery: Delivery, covers: Mapping[str, bytes]) -> dict[str, bytes]:
+    return {
+        layout.part(spec.id, cover.file_name(spec.cover)): covers[spec.id]
+        for spec in delivery.specs
+        if spec.cover and spec.id in covers and any(part.shipped for part in delivery.of_spec(spec.id))
+    }
+
+
+def _asked(spec: Spec) -> list[Paper | CarrierPaper]:
+    known: dict[str, Paper | CarrierPaper] = {**papers(), **carrier_papers()}
+    asked = [name for name in spec.papers if name not in EXPORTS]
+    for name in asked:
+        if name not in known:
+            wanted = f"one of {', '.join((*known, *EXPORTS))}"
+            raise Unusable(spec.id, f"the paper {name!r}", wanted, "Correct it in the spec.")
+    return [known[name] for name in asked]

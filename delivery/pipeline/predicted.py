@@ -1,0 +1,106 @@
+"""What each master is expected to measure under a spec before it is made, and the trials that this needs."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+
+from delivery.chain.carrier import programmes, segments
+from delivery.chain.joined import streams
+from delivery.chain.plan import after_conversion, gain_wanted_db, plan
+from delivery.formats import containers
+from delivery.formats.capability import peak_ceiling
+from delivery.model.album import Join
+from delivery.model.chain import Chain, Touch
+from delivery.model.figure import Measurement
+from delivery.model.part import Source
+from delivery.model.release import Release
+from delivery.model.spec import Spec
+from delivery.pipeline.joined_songs import songs
+from delivery.pipeline.trial_conversion import Key, Peaks, Stream, Wanted
+
+Trials = Mapping[Key, Peaks]
+
+
+def trials(release: Release, spec: Spec, sources: tuple[Source, ...], joins: Sequence[Join]) -> list[Wanted]:
+    """The trial conversions that *spec* needs: none where no rate changes, or where nothing limits the peaks."""
+    chains = _chains(spec, sources)
+    limits = {
+        source.track.position: _limit_dbfs(spec, source.measurement, chains[source.track.position])
+        for source in sources
+        if source.measurement and source.track.position in chains
+    }
+    wanted = []
+    for stream in _streams(release, spec, sources, joins, chains):
+        limit_dbfs = min(limits[source.track.position] for source in stream.sources)
+        if math.isfinite(limit_dbfs):
+            wanted.append(Wanted(stream, limit_dbfs))
+    return wanted
+
+
+def expected(
+    release: Release, spec: Spec, sources: tuple[Source, ...], joins: Sequence[Join], found: Trials
+) -> tuple[Measurement | None, ...]:
+    """Each master's figures with the peaks it has after rate conversion; None for one that could not be measured."""
+    peaks = {
+        source.track.position: each
+        for stream in _streams(release, spec, sources, joins, _chains(spec, sources))
+        for source, each in zip(stream.sources, found.get(stream.key, ()), strict=False)
+    }
+    return tuple(
+        after_conversion(source.measurement, peaks.get(source.track.position)) if source.measurement else None
+        for source in sources
+    )
+
+
+def _chains(spec: Spec, sources: tuple[Source, ...]) -> dict[int, Chain]:
+    """By track position: of every master that can be measured and holds no more than numbers."""
+    return {
+        source.track.position: plan(spec, source.measurement, containers()) for source in sources if source.measurement
+    }
+
+
+def _streams(
+    release: Release, spec: Spec, sources: tuple[Source, ...], joins: Sequence[Join], chains: Mapping[int, Chain]
+) -> Iterator[Stream]:
+    """What is converted as one, of all that changes its rate."""
+    by_position = {source.track.position: source for source in sources}
+    for positions in _together(release, spec, sources, joins, chains):
+        group = tuple(by_position[position] for position in positions)
+        rates = [chains[position].step(Touch.RATE) for position in positions]
+        forms = {(_value(source, "rate_hz"), _value(source, "channels")) for source in group}
+        if rates[0] and len(forms) == 1 and not any(_value(source, "nonfinite_samples") for source in group):
+            settings = rates[0].settings
+            yield Stream(group, settings["from_hz"], settings["to_hz"], cut=spec.carrier is None)
+
+
+def _together(
+    release: Release, spec: Spec, sources: tuple[Source, ...], joins: Sequence[Join], chains: Mapping[int, Chain]
+) -> list[tuple[int, ...]]:
+    """Positions of the songs that are converted as one stream."""
+    if spec.carrier is None or len(chains) < len(sources):
+        found = streams(songs(sources, [chains.get(source.track.position) for source in sources]), joins)
+        together = {position: tuple(song.position for song in found.get(position, ())) for position in chains}
+        return list(dict.fromkeys(each or (position,) for position, each in together.items()))
+    frames = {source.track.position: _value(source, "frames") for source in sources}
+    laid_out = programmes(release, spec.id, spec.carrier, frames, chains)
+    return [
+        tuple(song.position for song in segment.songs)
+        for programme in laid_out
+        for segment in segments(programme, chains)
+    ]
+
+
+def _limit_dbfs(spec: Spec, measurement: Measurement, chain: Chain) -> float:
+    """The lowest level, before gain, at which something depends on a peak after conversion; infinite: nothing does."""
+    ceiling = peak_ceiling(chain.target)
+    limits = [20 * math.log10(min(ceiling.magnitude, 1.0))] if ceiling else []
+    if chain.target.bits or spec.conversions.gain == "down_to_ceiling":
+        asked = (spec.limit("true_peak_max_dbtp"), spec.limit("sample_peak_max_dbfs"))
+        limits += [float(limit) for limit in asked if limit is not None]
+    return min(limits, default=math.inf) - max(0.0, gain_wanted_db(spec, measurement))
+
+
+def _value(source: Source, figure: str) -> int:
+    assert source.measurement
+    return source.measurement.value(figure) or 0

@@ -1,0 +1,233 @@
+"""What is asked: from a path and perhaps some spec names to a release, its specs, the studio and the artwork."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from datetime import date
+from difflib import get_close_matches
+from pathlib import Path
+
+from delivery.errors import DeliveryError, Faulty, Unusable
+from delivery.intake import is_stale, load_release, load_specs, load_studio, look_at_artwork, spec_names
+from delivery.intake.begin.file_names import natural
+from delivery.intake.begin.masters import LOSSLESS, LOSSY
+from delivery.intake.release.routes import check_routes
+from delivery.judge import Scope, rules, unknown_waivers
+from delivery.judge.bounds import bounded
+from delivery.judge.feasible import ALWAYS
+from delivery.measure import figures
+from delivery.model.release import Artwork, Release, Studio, Track, Waiver
+from delivery.model.spec import Spec
+from delivery.pipeline.album import ALBUM_LOUDNESS
+
+RELEASE_FILE = "release.yaml"
+
+
+@dataclass(frozen=True, slots=True)
+class Intent:
+    release: Release
+    specs: tuple[Spec, ...]
+    studio: Studio
+    artwork: Artwork | None
+    artwork_problem: str
+    remarks: tuple[str, ...] = ()
+    """For the terminal only: what depends on today's date may not enter a delivery."""
+
+
+def intend(
+    path: Path,
+    spec_names: tuple[str, ...] = (),
+    *,
+    waivers: tuple[Waiver, ...] = (),
+    today: date | None = None,
+) -> Intent:
+    """Read everything that is text or picture; no sound is opened.
+
+    Parameters
+    ----------
+    path : a release file, a folder that holds ``release.yaml``, or a sound file or folder of them
+    spec_names : names or paths; empty: those of the release file, else the studio's own
+    waivers : further waivers, from the command line
+    today : to warn of specs past their own term; None: no such warning
+
+    Raises
+    ------
+    Faulty, Unusable : a text file has faults, nothing to work on, or no spec is named anywhere
+    """
+    release_file = release_file_of(path)
+    studio = load_studio(release_file or path)
+    release = load_release(release_file) if release_file else bare_release(sound_files(path))
+    accepted = (*release.accepted_titles, *studio.accepted_titles.get(release.artist, ()))
+    release = replace(release, waivers=(*release.waivers, *waivers), accepted_titles=accepted)
+    _refuse_unknown_rules(release, waivers)
+    named = spec_names or release.deliver_to or studio.default_specs
+    if not named:
+        raise Unusable(
+            path.name or str(path),
+            "no spec to judge by",
+            "at least one spec name",
+            "Name one with --spec (see 'delivery spec list'), in release.yaml under deliver_to, or in studio.yaml.",
+        )
+    folders = (release.path.parent, *studio.spec_folders)
+    specs = load_specs(named, folders)
+    _refuse_doubles(specs, path)
+    specs = tuple(bounded(spec, numbers()) for spec in specs)
+    ids = [spec.id for spec in specs]
+    check_routes(release, ids, tuple(dict.fromkeys((*ids, *_ids_of(release, studio, folders)))))
+    artwork, artwork_problem = _artwork(release)
+    remarks = [_stale(spec, today) for spec in specs] if today else []
+    if release_file is None:
+        specs = tuple(_sound_only(spec) for spec in specs)
+        remarks.append("No release file: only the sound is judged, not label copy, artwork, names or the album.")
+    remarks += [release.outdated, *(text for spec in specs for text in spec.outdated), *_outside(release)]
+    return Intent(
+        release, specs, studio, artwork, artwork_problem, tuple(dict.fromkeys(text for text in remarks if text))
+    )
+
+
+def _outside(release: Release) -> Iterator[str]:
+    """A release file from somebody else may name any file of this machine; whoever ships it should know."""
+    folder = release.path.parent.resolve()
+    named = [*(track.file for track in release.tracks), *([release.artwork] if release.artwork else [])]
+    strays = [file for file in named if not file.resolve().is_relative_to(folder)]
+    if strays:
+        names = ", ".join(str(file) for file in strays[:3]) + (" ..." if len(strays) > 3 else "")
+        yield f"The release file names {len(strays)} files outside its folder: {names}."
+
+
+def numbers() -> frozenset[str]:
+    """Names of the figures that are single numbers, the album's own loudness among them."""
+    return frozenset(figure.name for figure in figures().values() if figure.digits is not None) | {ALBUM_LOUDNESS}
+
+
+def _ids_of(release: Release, studio: Studio, folders: tuple[Path, ...]) -> Iterator[str]:
+    """Ids of the specs that a track may be routed to; any spec that can be found where none is delivered to by name."""
+    named = (*release.deliver_to, *studio.default_specs)
+    yield from (name.removesuffix(".yaml").removesuffix(".yml").rpartition("/")[2] for name in named)
+    if not release.deliver_to:
+        yield from (name for name, _ in spec_names(folders))
+
+
+def release_file_of(path: Path) -> Path | None:
+    """The release file meant by *path*, or None when it is sound that is meant."""
+    if path.is_dir():
+        inside = path / RELEASE_FILE
+        return inside if inside.is_file() else None
+    if not path.exists():
+        raise Unusable(str(path), "nothing there", "a release file, a sound file or a folder", "Check the path.")
+    return path if path.suffix.lower() in (".yaml", ".yml") else None
+
+
+def bare_release(files: tuple[Path, ...]) -> Release:
+    """Sound without a release file: tracks in the order given, titles from the file names."""
+    tracks = tuple(
+        Track(position=number, number=number, file=file.resolve(), title=file.stem)
+        for number, file in enumerate(files, start=1)
+    )
+    folder = files[0].resolve().parent
+    return Release(path=folder / RELEASE_FILE, title=folder.name, artist="", tracks=tracks)
+
+
+def sound_files(path: Path) -> tuple[Path, ...]:
+    """*path* itself, or the sound files below it in natural order; hidden ones are left out.
+
+    Raises
+    ------
+    Unusable : a folder without any sound file, or no such path
+    """
+    if path.exists() and not path.is_dir():
+        return (path,)
+    if not path.exists():
+        raise Unusable(str(path), "nothing there", "a sound file or a folder of them", "Check the path.")
+    found = [file for file in path.rglob("*") if file.suffix.lower() in LOSSLESS | LOSSY and not _hidden(file, path)]
+    if not found:
+        raise Unusable(
+            str(path), "no sound file in this folder", "WAV, AIFF, FLAC or listening copies", "Check the path."
+        )
+    return tuple(sorted(found, key=lambda file: natural(file.relative_to(path).as_posix())))
+
+
+def _hidden(file: Path, root: Path) -> bool:
+    return any(piece.startswith(".") for piece in file.relative_to(root).parts)
+
+
+def _artwork(release: Release) -> tuple[Artwork | None, str]:
+    if release.artwork is None:
+        return None, ""
+    try:
+        return replace(look_at_artwork(release.artwork), place=release.place("artwork")), ""
+    except DeliveryError as error:
+        return None, f"{release.place('artwork')} artwork: {error}"
+
+
+def _stale(spec: Spec, today: date) -> str | None:
+    return is_stale(spec, today)
+
+
+def _sound_only(spec: Spec) -> Spec:
+    """The requirements that a sound file alone can answer."""
+    by_key = {rule.id: rule for rule in rules().values()}
+    known = set(figures())
+    answerable = tuple(
+        requirement
+        for requirement in spec.requirements
+        if by_key[requirement.rule].scope is Scope.TRACK and known.issuperset(by_key[requirement.rule].needs)
+    )
+    return replace(spec, requirements=answerable)
+
+
+def _refuse_unknown_rules(release: Release, further: tuple[Waiver, ...]) -> None:
+    """Every waiver and every acceptance names a rule that it can be about: others would be passed over in silence.
+
+    Parameters
+    ----------
+    further : waivers of the command line, behind those of the release file
+
+    Raises
+    ------
+    Faulty : those that do not, all together
+    """
+    stated = len(release.waivers) - len(further)
+    faults = [
+        _unwaivable(
+            f"{release.place(f'waivers/{at}/rule')} waiver {at + 1}" if at < stated else "--waive",
+            waiver.rule,
+        )
+        for at, waiver in enumerate(release.waivers)
+        if unknown_waivers((waiver,))
+    ]
+    faults += [
+        _unknown_rule(
+            f"{release.place(f'accepted/{at}/rule')} accepted {at + 1}",
+            acceptance.rule,
+            "'delivery accept' writes such entries.",
+        )
+        for at, acceptance in enumerate(release.accepted)
+        if acceptance.rule not in rules()
+    ]
+    if faults:
+        raise Faulty(tuple(faults))
+
+
+def _unwaivable(place: str, rule: str) -> Unusable:
+    if rule in ALWAYS:
+        return Unusable(
+            place,
+            f"a waiver for {rule!r}",
+            "a waiver for what a spec requires",
+            "No file can hold it, whoever agrees: the remedy is what 'delivery check' prints beside it.",
+        )
+    return _unknown_rule(place, rule, "Take the id from the rule column of the table that 'delivery check' prints.")
+
+
+def _unknown_rule(place: str, rule: str, remedy: str) -> Unusable:
+    near = get_close_matches(rule, rules(), n=1)
+    hint = f"Did you mean {near[0]}? " if near else ""
+    return Unusable(place, repr(rule), "the id of a rule", f"{hint}{remedy}")
+
+
+def _refuse_doubles(specs: tuple[Spec, ...], path: Path) -> None:
+    ids = [spec.id for spec in specs]
+    for name in sorted({name for name in ids if ids.count(name) > 1}):
+        raise Unusable(path.name, f"the spec {name!r} twice", "each spec once", "Remove one of them.")

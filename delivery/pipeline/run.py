@@ -1,0 +1,211 @@
+"""The walk, top to bottom: masters in, judged, and either a table or a package out. It never turns back."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from delivery import __version__
+from delivery.compare.names_said import names_said
+from delivery.errors import Unfinished
+from delivery.judge import Scope, judge
+from delivery.judge.codes import catalogue_remarks, said_anyway
+from delivery.ledger.cache import file_sha256
+from delivery.model.figure import Reading
+from delivery.model.finding import Finding
+from delivery.model.part import Delivery, Image, Part, Source
+from delivery.model.release import Release
+from delivery.model.release_for import received
+from delivery.model.spec import Spec
+from delivery.pack.names import folder_name
+from delivery.pack.swap import whole_or_nothing
+from delivery.pipeline import album as neighbours
+from delivery.pipeline import images, package
+from delivery.pipeline.confirm import refuse_unconfirmed
+from delivery.pipeline.deliverable import forecast, release_facts
+from delivery.pipeline.join_remarks import at_joins
+from delivery.pipeline.names import altered
+from delivery.pipeline.options import Options
+from delivery.pipeline.predicted import Trials, trials
+from delivery.pipeline.request import Intent
+from delivery.pipeline.songs import album_judged, make_all, tasks_of
+from delivery.pipeline.sources import side_by_side, take_in
+from delivery.pipeline.stems import stem_sums
+from delivery.pipeline.trial_conversion import rehearse
+from delivery.pipeline.trial_files import images_tried, settled
+from delivery.report.view.words import numbers as track_numbers
+from delivery.tags.values import with_version
+
+__all__ = ["Built", "Options", "build", "check"]
+
+
+@dataclass(frozen=True, slots=True)
+class Built:
+    delivery: Delivery
+    package: Path | None
+    """None when every part was refused."""
+    archive: Path | None = None
+    fingerprint: str = ""
+    """Of the package's tag manifest, to be compared by telephone."""
+    mail: Path | None = None
+    """The text for a mail, beside the package, with the fingerprint."""
+
+
+def check(intent: Intent, options: Options) -> Delivery:
+    """Measure and judge; write nothing."""
+    return _with_joins(images_tried(settled(_planned(intent, options), options), options))
+
+
+def _planned(intent: Intent, options: Options) -> Delivery:
+    """Measure the masters, try conversions where that is needed, plan and judge."""
+    release = received(intent.release, [spec.id for spec in intent.specs])
+    sources = take_in(release, options.cache, options.workers, options.progress)
+    taken_in = _taken_in(intent, release, sources)
+    own = [(taken_in.for_spec(spec.id), spec) for spec in intent.specs]
+    wanted = [one for each, spec in own for one in trials(each.release, spec, each.sources, each.joins)]
+    return _forecast(taken_in, rehearse(wanted, options.cache, options.workers, options.progress))
+
+
+def build(intent: Intent, into: Path, options: Options) -> Built:
+    """Write the package of *intent* into the folder *into*: whole or not at all.
+
+    Raises
+    ------
+    NotConfirmed : the release holds values from file names that nobody has confirmed
+    Occupied : the package is there already and ``options.replace`` is False
+    Unfinished : the machine failed: disk full, no permission, a master that changed while it was used
+    """
+    refuse_unconfirmed(intent.release)
+    target = into / folder_name(intent.release)
+    package.refuse_occupied(target, replace=options.replace)
+    planned = replace(settled(_planned(intent, options), options, failed_only=True), built=True)
+    tasks, joined = tasks_of(planned), images.tasks(planned)
+    if not tasks and not joined:
+        return Built(_with_joins(planned), None)
+    covers = package.pictures(planned)
+    into.mkdir(parents=True, exist_ok=True)
+    try:
+        with whole_or_nothing(target, replace=options.replace) as folder:
+            delivery = replace(planned, parts=make_all(planned, tasks, folder, options, covers))
+            delivery = album_judged(delivery, folder)
+            delivery = _make_images(delivery, joined, folder, options)
+            _sources_unchanged(delivery.sources)
+            if not any(part.shipped or part.inside for part in delivery.parts):
+                raise _NothingToShip(_with_joins(delivery))
+            delivery = _with_joins(delivery)
+            package.write(folder, delivery, options.page, covers)
+            fingerprint = package.sealed(folder, options.sign)
+    except _NothingToShip as nothing:
+        return Built(nothing.delivery, None)
+    stale = options.replace and package.stale_archive(target)
+    archive = package.archive(target, intent.release) if options.zip or stale else None
+    return Built(delivery, target, archive, fingerprint, package.mail_beside(target, fingerprint))
+
+
+class _NothingToShip(Exception):
+    """Leaves the hidden folder by the door that makes it vanish."""
+
+    def __init__(self, delivery: Delivery) -> None:
+        super().__init__(delivery)
+        self.delivery = delivery
+
+
+def _forecast(taken_in: Delivery, found: Trials) -> Delivery:
+    """Plan and judge everything that can be known before a sample is written."""
+    numbers = track_numbers(taken_in.release)
+    parts: list[Part] = []
+    laid_out: list[Image] = []
+    findings: list[Finding] = []
+    for spec in taken_in.specs:
+        own = taken_in.for_spec(spec.id)
+        planned = forecast(own.release, spec, own.sources, own.joins, found, numbers)
+        carried = images.planned(own.release, spec, own.sources, planned)
+        findings += _judge_release(own, spec, planned, images.facts(spec, own.sources, carried))
+        parts += images.fitting(planned, carried)
+        laid_out += carried
+    whole = replace(taken_in, parts=tuple(parts), findings=tuple(findings), images=tuple(laid_out))
+    return replace(whole, remarks=(*taken_in.remarks, *images.first_gaps(whole), *altered(whole)))
+
+
+def _with_joins(judged: Delivery) -> Delivery:
+    """The same, saying what becomes audible where songs continue into each other: of the gains that came out last."""
+    return replace(judged, remarks=(*judged.remarks, *at_joins(judged)))
+
+
+def _taken_in(intent: Intent, release: Release, sources: tuple[Source, ...]) -> Delivery:
+    """What is known before anything is planned."""
+    likenesses = neighbours.likenesses(sources)
+    selections = neighbours.selections(intent.release, intent.specs, sources, likenesses)
+    whole = next((each for each in selections if len(each.release.tracks) == len(release.tracks)), None)
+    return Delivery(
+        release=release,
+        studio=intent.studio,
+        specs=intent.specs,
+        sources=sources,
+        parts=(),
+        artwork=intent.artwork,
+        artwork_problem=intent.artwork_problem,
+        remarks=(
+            *_goes_nowhere(intent.release, release),
+            *names_said(sources),
+            *_odd_codes(release, intent.specs),
+            *catalogue_remarks(release, intent.studio.catalogue_patterns.get(release.label, ())),
+            *package.cover_remarks(intent.specs, intent.artwork, intent.artwork_problem),
+        ),
+        version=__version__,
+        album=whole.album if whole else {},
+        joins=neighbours.joins(sources),
+        likenesses=likenesses,
+        unnamed=neighbours.unnamed(intent.release),
+        selections=selections,
+    )
+
+
+def _judge_release(
+    own: Delivery, spec: Spec, parts: tuple[Part, ...], carried: dict[str, Reading]
+) -> tuple[Finding, ...]:
+    missing = own.artwork_problem or "the release file names no artwork"
+    artwork = Reading(own.artwork) if own.artwork else Reading.missing(missing)
+    together = {"joins": Reading(own.joins), "likenesses": Reading(own.likenesses)}
+    if spec.limit("stem_residual_max_db") is not None:
+        together["stem_sums"] = Reading(stem_sums(own.sources))
+    facts = release_facts(own.release, spec, own.sources, parts, own.album, artwork) | together | carried
+    return judge(spec, facts, scope=Scope.RELEASE, track=None, waivers=own.release.waivers)
+
+
+def _odd_codes(release: Release, specs: tuple[Spec, ...]) -> tuple[str, ...]:
+    return said_anyway(release, {key for spec in specs for key in spec.required()})
+
+
+def _goes_nowhere(release: Release, delivered: Release) -> Iterator[str]:
+    """A sentence for each track that no spec of this delivery receives."""
+    kept = {track.position for track in delivered.tracks}
+    for track in release.tracks:
+        if track.position not in kept:
+            title = with_version(track.title, track.version)
+            yield f"Track {track.position}, {title!r}, goes to none of the specs of this delivery."
+
+
+def _make_images(planned: Delivery, tasks: list[images.ImageTask], folder: Path, options: Options) -> Delivery:
+    """Join the discs and sides; every song then says which file holds it."""
+    if not tasks:
+        return planned
+    work: Callable[[images.ImageTask], Image] = lambda task: images.make(task, planned.release, folder)  # noqa: E731
+    made = side_by_side(work, tasks, options.workers, "joining discs and sides", options.progress)
+    found = {(image.spec, image.programme.label): image for image in images.whole_carriers(made, folder)}
+    joined = tuple(found.get((image.spec, image.programme.label), image) for image in planned.images)
+    return replace(planned, images=joined, parts=images.inside(planned.parts, joined))
+
+
+def _sources_unchanged(sources: tuple[Source, ...]) -> None:
+    """The masters are what they were when the job began, byte for byte.
+
+    Raises
+    ------
+    Unfinished : one of them is not; the package is not written
+    """
+    for source in sources:
+        if source.sha256 and file_sha256(source.track.file) != source.sha256:
+            name = source.track.file.name
+            raise Unfinished(name, "other bytes than at the start", "a master that holds still", "Build again.")

@@ -1,0 +1,97 @@
+"""All song files of a delivery, made side by side, trimmed where that is permitted, and the album judged by them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
+from dataclasses import replace
+from pathlib import Path
+
+from delivery.model.finding import Finding, Result, worst
+from delivery.model.part import Delivery, Part
+from delivery.model.spec import Spec
+from delivery.pipeline.deliverable import Task, album_as_shipped, at_gain, make, taken_away, trims_db, without_file
+from delivery.pipeline.joined_songs import place
+from delivery.pipeline.options import Options
+from delivery.pipeline.sources import side_by_side
+
+FINE = (Result.READY, Result.REMARKS)
+MOST_TRIMS = 6
+"""A trim moves the peak by what it says, within dither; more attempts than this mean something else is wrong."""
+MORE_DB = (0.0, 0.0, 0.05, 0.1, 0.2, 0.4)
+"""What each attempt takes off besides: an encoder's peaks follow a trim only roughly."""
+
+
+def _fine(_spec: Spec, part: Part) -> bool:
+    return part.result in FINE
+
+
+def tasks_of(
+    planned: Delivery, worth: Callable[[Spec, Part], bool] = _fine, ignoring: Collection[str] = ()
+) -> list[Task]:
+    """The parts worth making: nothing about the release or the track stands against them already.
+
+    Parameters
+    ----------
+    ignoring : spec keys about the release whose answers do not count
+    """
+    return [
+        Task(spec, planned.for_spec(spec.id).source(part.track), part, place(planned.for_spec(spec.id), part))
+        for spec in planned.specs
+        if spec.carrier is None and worst(_about(spec, planned.findings, ignoring)) in FINE
+        for part in planned.of_spec(spec.id)
+        if worth(spec, part)
+    ]
+
+
+def _about(spec: Spec, findings: Iterable[Finding], ignoring: Collection[str]) -> Iterator[Result]:
+    return (each.result for each in findings if each.spec == spec.id and each.rule not in ignoring)
+
+
+def make_all(
+    planned: Delivery, tasks: list[Task], folder: Path, options: Options, covers: Mapping[str, bytes]
+) -> tuple[Part, ...]:
+    """Make every task; then again, quieter, those whose peaks grew where the spec permits gain down to the ceiling."""
+    made: dict[tuple[str, int], Part] = {(part.spec, part.track): part for part in planned.parts}
+    releases = {spec.id: planned.for_spec(spec.id).release for spec in planned.specs}
+    todo = tasks
+    for attempt in range(MOST_TRIMS):
+        says = "making parts" if not attempt else "making parts again, trimmed to the ceiling"
+        work: Callable[[Task], Part] = lambda task: make(  # noqa: E731
+            task, releases[task.spec.id], folder, covers.get(task.spec.id)
+        )
+        parts = side_by_side(work, todo, options.workers, says, options.progress)
+        made |= {(part.spec, part.track): part for part in parts}
+        todo = _again(planned, tasks, made, MORE_DB[attempt])
+        if not todo:
+            break
+    return tuple(without_file(part, folder) for part in made.values())
+
+
+def album_judged(delivery: Delivery, folder: Path) -> Delivery:
+    """Answers about the album's loudness are those of the written files; where they fall short no file stays."""
+    found = [
+        finding
+        for spec in delivery.specs
+        if any(part.shipped for part in delivery.of_spec(spec.id))
+        for finding in _album_loudness(delivery.for_spec(spec.id), spec)
+    ]
+    asked = {(finding.spec, finding.rule) for finding in found}
+    others = [finding for finding in delivery.findings if (finding.spec, finding.rule) not in asked]
+    short = {finding.spec for finding in found if finding.result not in (Result.READY, Result.REMARKS)}
+    parts = tuple(taken_away(part, folder) if part.shipped and part.spec in short else part for part in delivery.parts)
+    return replace(delivery, parts=parts, findings=(*others, *found))
+
+
+def _album_loudness(own: Delivery, spec: Spec) -> tuple[Finding, ...]:
+    return album_as_shipped(own.release, spec, own.sources, own.of_spec(spec.id))
+
+
+def _again(planned: Delivery, tasks: list[Task], made: dict[tuple[str, int], Part], more_db: float) -> list[Task]:
+    again = []
+    for spec in planned.specs:
+        parts = tuple(part for part in made.values() if part.spec == spec.id)
+        gains = {track: gain - more_db for track, gain in trims_db(spec, parts).items()}
+        again += [
+            at_gain(task, gains[task.part.track]) for task in tasks if task.spec is spec and task.part.track in gains
+        ]
+    return again

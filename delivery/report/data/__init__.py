@@ -1,0 +1,1 @@
+"""The view for programs and spreadsheets: JSON and CSV, unrounded."""

@@ -1,0 +1,395 @@
+"""The data document: everything unrounded, for machines and for measuring again later. Obeys output.schema.json."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from delivery.dsp.peaks.trim import trim_db
+from delivery.model.artist import display_artist
+from delivery.model.carried import Item, Passage
+from delivery.model.chain import Chain
+from delivery.model.figure import Measurement
+from delivery.model.finding import Finding
+from delivery.model.part import Delivery, Image, Part, Shipped, Source
+from delivery.model.release import Acceptance, Artwork, Credit, LogEntry, Release, Sample, Studio, Track, Waiver, Writer
+from delivery.model.spec import Spec
+from delivery.model.trial import Decoded
+from delivery.report.data.album import joins, likenesses, programme, selection
+from delivery.report.view.approval import approval
+from delivery.report.view.make import View
+
+NO_PAPERS: Mapping[str, str] = {}
+FORM = 1
+"""Rises when a reader of the document would have to change."""
+
+CURVES = frozenset(
+    {
+        "short_term_curve_lufs",
+        "peak_curve_dbtp",
+        "correlation_curve",
+        "gating_powers",
+        "waveform_low",
+        "waveform_high",
+        "first_samples",
+        "last_samples",
+    }
+)
+"""Long rows of numbers for pictures; they can be measured again from the files."""
+
+
+def render(view: View, papers: Mapping[str, str] = NO_PAPERS) -> bytes:
+    """UTF-8, keys sorted, two blanks of indent, LF; the same bytes for the same delivery.
+
+    Parameters
+    ----------
+    papers : path in the package -> SHA-256, of every other file that lies there beside the delivered ones
+    """
+    recorded = [{"path": path, "sha256": papers[path]} for path in sorted(papers)]
+    return as_bytes(document(view.delivery) | {"papers": recorded})
+
+
+def peaks(found: Decoded) -> dict[str, Any]:
+    """What a decoded copy's peaks are."""
+    return {
+        "true_peak_dbtp": found.true_peak_dbtp,
+        "overs_count": found.overs_count,
+        "worst": [{"at_s": at_s, "channel": channel, "dbtp": dbtp} for at_s, channel, dbtp in found.overs],
+    }
+
+
+def as_bytes(document: Mapping[str, Any]) -> bytes:
+    """UTF-8, keys sorted, two blanks of indent, LF."""
+    text = json.dumps(document, ensure_ascii=False, allow_nan=False, indent=2, sort_keys=True)
+    return (text + "\n").encode("utf-8", errors="replace")
+
+
+def document(delivery: Delivery) -> dict[str, Any]:
+    """The document as plain dicts, lists, texts, numbers and None."""
+    return {
+        "form": FORM,
+        "program": {"name": "delivery", "version": delivery.version},
+        "built": delivery.built,
+        "result": delivery.result.value,
+        "release": {**_release(delivery.release), "approval": _approval(delivery)},
+        "studio": _studio(delivery.studio),
+        "specs": [_spec(delivery, spec) for spec in delivery.specs],
+        "sources": [_source(delivery.release, source) for source in delivery.sources],
+        "parts": [_part(part) for part in delivery.parts],
+        "findings": [_finding(finding) for finding in delivery.findings],
+        "artwork": _artwork(delivery.artwork) if delivery.artwork else None,
+        "artwork_problem": delivery.artwork_problem,
+        "album": {name: plain(value) for name, value in delivery.album.items()},
+        "remarks": list(delivery.remarks),
+        "images": [_image(image, delivery.release) for image in delivery.images],
+        "joins": joins(delivery),
+        "likenesses": likenesses(delivery),
+        "unnamed": list(delivery.unnamed),
+        "to_confirm": [
+            {"key": one.key, "track": one.track, "value": one.value, "pointer": one.pointer}
+            for one in delivery.unconfirmed
+        ],
+        "selections": [selection(each) for each in delivery.selections],
+    }
+
+
+def _release(release: Release) -> dict[str, Any]:
+    return {
+        "title": release.title,
+        "version": release.version,
+        "artist": release.artist,
+        "label": release.label,
+        "catalogue_number": release.catalogue_number,
+        "upc": release.upc,
+        "release_date": _day(release.release_date),
+        "original_date": _day(release.original_date),
+        "p_line": release.p_line,
+        "c_line": release.c_line,
+        "genre": release.genre,
+        "language": release.language,
+        "client": release.client,
+        "revision": release.revision,
+        "dated": _day(release.dated),
+        "notes": release.notes,
+        "subgenre": release.subgenre,
+        "territories": list(release.territories),
+        "isni": [{"name": one.name, "code": one.isni} for one in release.identities],
+        "waivers": [_waiver(waiver) for waiver in release.waivers],
+        "accepted": [_acceptance(acceptance) for acceptance in release.accepted],
+        "qc_log": [_log_entry(entry) for entry in release.qc_log],
+    }
+
+
+def _approval(delivery: Delivery) -> dict[str, Any] | None:
+    """What the release file states, and whether it was given for this audio; None: nothing is stated."""
+    given, bare = delivery.release.approval, delivery.release.approved_by
+    if given is None and not bare:
+        return None
+    return {
+        "by": given.by if given else bare,
+        "date": _day(given.dated) if given else None,
+        "audio_hashes": list(given.audio_hashes) if given else [],
+        "holds": delivery.approval_holds,
+        "says": approval(delivery),
+    }
+
+
+def _waiver(waiver: Waiver) -> dict[str, Any]:
+    return {"rule": waiver.rule, "by": waiver.by, "why": waiver.why, "track": waiver.track, "spec": waiver.spec}
+
+
+def _acceptance(acceptance: Acceptance) -> dict[str, Any]:
+    return {
+        "rule": acceptance.rule,
+        "track": acceptance.track,
+        "audio_hash": acceptance.audio_hash,
+        "by": acceptance.by,
+        "why": acceptance.why,
+    }
+
+
+def _log_entry(entry: LogEntry) -> dict[str, Any]:
+    return {
+        "track": entry.track,
+        "at_s": entry.at_s,
+        "channel": entry.channel,
+        "what": entry.what,
+        "decision": entry.decision,
+        "by": entry.by,
+    }
+
+
+def _studio(studio: Studio) -> dict[str, Any]:
+    return {"engineer": studio.engineer, "name": studio.name, "contact": studio.contact}
+
+
+def _spec(delivery: Delivery, spec: Spec) -> dict[str, Any]:
+    return {
+        "id": spec.id,
+        "title": spec.title,
+        "edition": spec.edition,
+        "checked": _day(spec.checked),
+        "lineage": list(spec.lineage),
+        "digest": spec.digest,
+        "reference_only": spec.reference_only,
+        "result": delivery.spec_result(spec.id).value,
+    }
+
+
+def _source(release: Release, source: Source) -> dict[str, Any]:
+    return {
+        **_track(source.track),
+        "display_artist": display_artist(source.track.artists, release.artist),
+        "file": _inside(release.path.parent, source.track.file),
+        "sha256": source.sha256,
+        "problem": source.problem,
+        "measured": _measured(source.measurement) if source.measurement else None,
+    }
+
+
+def _track(track: Track) -> dict[str, Any]:
+    return {
+        "track": track.position,
+        "number": track.number,
+        "disc": track.disc,
+        "title": track.title,
+        "version": track.version,
+        "artists": [_credit(credit) for credit in track.artists],
+        "isrc": track.isrc,
+        "explicit": track.explicit,
+        "composers": list(track.composers),
+        "lyricists": list(track.lyricists),
+        "language": track.language,
+        "instrumental": track.instrumental,
+        "gap_before_s": track.gap_before_s,
+        "side": track.side,
+        "only_for": list(track.only_for),
+        "not_for": list(track.not_for),
+        "writers": [_writer(writer) for writer in track.writers],
+        "publishers": list(track.publishers),
+        "credits": [_credit(credit) for credit in track.credits],
+        "iswc": track.iswc,
+        "title_language": track.title_language,
+        "bpm": track.bpm,
+        "key": track.key,
+        "original_artist": track.original_artist,
+        "recording_studio": track.recording_studio,
+        "recording_country": track.recording_country,
+        "recording_year": track.recording_year,
+        "preview_start_s": track.preview_start_s,
+        "samples": None if track.samples is None else [_sample(sample) for sample in track.samples],
+    }
+
+
+def _credit(credit: Credit) -> dict[str, str]:
+    return {"name": credit.name, "role": credit.role}
+
+
+def _writer(writer: Writer) -> dict[str, Any]:
+    return {
+        "name": writer.name,
+        "roles": list(writer.roles),
+        "share_percent": writer.share_percent,
+        "publisher": writer.publisher,
+        "society": writer.society,
+        "ipi": writer.ipi,
+    }
+
+
+def _sample(sample: Sample) -> dict[str, Any]:
+    return {"of": sample.of, "cleared": sample.cleared, "by": sample.by}
+
+
+def _inside(folder: Path, file: Path) -> str:
+    """Relative to the release file where it can be: the same album elsewhere gives the same document."""
+    return file.relative_to(folder).as_posix() if file.is_relative_to(folder) else file.name
+
+
+def _measured(measurement: Measurement) -> dict[str, Any]:
+    """Figures by name, None where one is missing; and the reason for each None."""
+    kept = {name: reading for name, reading in measurement.items() if name not in CURVES}
+    return {
+        "figures": {name: plain(reading.value) for name, reading in kept.items()},
+        "why_missing": {name: reading.why_missing for name, reading in kept.items() if not reading.exists},
+    }
+
+
+def _part(part: Part) -> dict[str, Any]:
+    return {
+        "spec": part.spec,
+        "track": part.track,
+        "name": part.name,
+        "result": part.result.value,
+        "problem": part.problem,
+        "chain": _chain(part.chain) if part.chain else None,
+        "findings": [_finding(finding) for finding in part.findings],
+        "shipped": _shipped(part.shipped) if part.shipped else None,
+        "from_master": _passage(part.passage),
+    }
+
+
+def _passage(passage: Passage) -> dict[str, Any]:
+    """What becomes of the master's own tags and chunks: expected in a check, read back in a build."""
+    return {
+        "kept": [_item(item) for item in passage.kept],
+        "removed": [_item(item) for item in passage.removed],
+        "replaced": [{**_item(each.item), "now": each.now} for each in passage.replaced],
+    }
+
+
+def _item(item: Item) -> dict[str, str]:
+    return {"kind": item.kind, "field": item.field, "place": item.place, "text": item.text}
+
+
+def _chain(chain: Chain) -> dict[str, Any]:
+    target = chain.target
+    return {
+        "identical": chain.identical,
+        "target": {
+            "container": target.container,
+            "coding": target.coding,
+            "rate_hz": target.rate_hz,
+            "channels": target.channels,
+            "bits": target.bits,
+            "bitrate_kbps": target.bitrate_kbps,
+            "vbr_quality": target.vbr_quality,
+        },
+        "steps": [
+            {
+                "touch": step.touch.value,
+                "says": step.says,
+                "because": step.because,
+                "settings": {key: plain(value) for key, value in step.settings.items()},
+            }
+            for step in chain.steps
+        ],
+    }
+
+
+def _image(image: Image, release: Release) -> dict[str, Any]:
+    return {
+        "spec": image.spec,
+        "name": image.name,
+        "result": image.result.value,
+        "problem": image.problem,
+        "programme": programme(image.programme, image.song_hashes, release),
+        "findings": [_finding(finding) for finding in image.findings],
+        "shipped": _shipped(image.shipped) if image.shipped else None,
+    }
+
+
+def _finding(finding: Finding) -> dict[str, Any]:
+    return {
+        "rule": finding.rule,
+        "spec": finding.spec,
+        "track": finding.track,
+        "answer": finding.answer.value,
+        "must": finding.must,
+        "weight": finding.weight.value,
+        "found": finding.found,
+        "wanted": finding.wanted,
+        "remedy": finding.remedy,
+        "why": finding.why,
+        "place": finding.place,
+        "at_s": [float(at) for at in finding.at_s],
+        "source": finding.source,
+    }
+
+
+def _shipped(shipped: Shipped) -> dict[str, Any]:
+    return {
+        "path": shipped.path,
+        "size_bytes": shipped.size_bytes,
+        "sha256": shipped.sha256,
+        "md5": shipped.md5,
+        "audio_hash": shipped.measurement.value("audio_hash") or "",
+        "decoded": _decoded(shipped.measurement),
+        **_measured(shipped.measurement),
+        "tags": {
+            "written": dict(shipped.tags.written),
+            "no_home": sorted(shipped.tags.no_home),
+            "differs": list(shipped.tags.differs),
+            "notes": list(shipped.tags.notes),
+        },
+    }
+
+
+def _decoded(measurement: Measurement) -> dict[str, Any] | None:
+    """What a lossy coding did to the peaks, as decoded to float; None for lossless files."""
+    peak_dbtp = measurement.value("true_peak_dbtp")
+    if measurement.value("bits") is not None or peak_dbtp is None:
+        return None
+    found = Decoded(peak_dbtp, measurement.value("overs_count"), measurement.value("overs") or ())
+    return peaks(found) | {"trim_db": trim_db(peak_dbtp)}
+
+
+def _artwork(artwork: Artwork) -> dict[str, Any]:
+    return {
+        "file": artwork.path.name,
+        "kind": artwork.kind,
+        "width_px": artwork.width_px,
+        "height_px": artwork.height_px,
+        "mode": artwork.mode,
+        "size_bytes": artwork.size_bytes,
+        "sha256": artwork.sha256,
+        "profile": artwork.profile,
+        "border_px": list(artwork.border_px),
+        "finest_detail": artwork.finest_detail,
+        "orientation": artwork.orientation,
+    }
+
+
+def _day(value: date | None) -> str | None:
+    return value.isoformat() if value else None
+
+
+def plain(value: Any) -> Any:
+    """Tuples become lists, and numbers of array libraries the plain numbers they hold."""
+    if isinstance(value, list | tuple):
+        return [plain(item) for item in value]
+    if isinstance(value, Mapping):
+        return {str(key): plain(item) for key, item in value.items()}
+    return value.item() if hasattr(value, "item") else value

@@ -1,0 +1,1 @@
+"""The view as one self-contained HTML file. ``sheet`` is the way in."""

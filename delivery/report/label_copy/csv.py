@@ -1,0 +1,25 @@
+"""Label copy for spreadsheets: UTF-8 with a mark, release fields above, a row for each track, no cell that acts."""
+
+from __future__ import annotations
+
+import csv
+import io
+
+from delivery.model.label_copy import inert
+from delivery.report.view.label_copy import LabelCopy, label_copy
+from delivery.report.view.model import View
+
+
+def render(view: View) -> bytes:
+    return as_csv(label_copy(view))
+
+
+def as_csv(copy: LabelCopy) -> bytes:
+    """The byte-order mark is for spreadsheet programs, which otherwise read UTF-8 as something else."""
+    into = io.StringIO(newline="")
+    writer = csv.writer(into, lineterminator="\n")
+    writer.writerows([inert(text) for text in pair] for pair in copy.release)
+    writer.writerow([])
+    writer.writerow(copy.columns)
+    writer.writerows([inert(text) for text in row] for row in copy.rows)
+    return into.getvalue().encode("utf-8-sig")

@@ -1,0 +1,1 @@
+"""The view as a PDF sheet. ``sheet`` is the way in."""

@@ -1,0 +1,130 @@
+"""The delivery sheet as PDF: vector plots, embedded fonts of any script, the same bytes every time."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import fields, is_dataclass, replace
+from io import BytesIO
+from threading import Lock
+from typing import Any
+
+from reportlab.pdfgen.canvas import Canvas
+
+from delivery.report.pdf import single
+from delivery.report.pdf.album import album_pages
+from delivery.report.pdf.flow import Flow, Page
+from delivery.report.pdf.fonts import FontBook
+from delivery.report.pdf.look import HAIR, HAIRLINE, LABEL, SOFT, Sheet, sheet
+from delivery.report.pdf.summary import summary
+from delivery.report.pdf.tracks import method, track_page
+from delivery.report.pdf.type import Setter
+from delivery.report.view.make import View
+
+_ONE_AT_A_TIME = Lock()
+"""The PDF library keeps its fonts in one table for the whole process."""
+
+
+def render(view: View, page: str = "A4") -> bytes:
+    """The sheet on 'A4' or 'Letter' paper.
+
+    Raises
+    ------
+    ValueError : no such paper
+    Unfinished : the package with the sheet's font is not installed
+    """
+    paper = sheet(page)
+    with _ONE_AT_A_TIME:
+        setter = Setter(FontBook(words_of(view), view.lang))
+        flow = _single(view, paper, setter) or _whole(view, paper, setter)
+        return _painted(flow.pages, view, paper, setter)
+
+
+def _single(view: View, paper: Sheet, setter: Setter) -> Flow | None:
+    """The form of one page, where one track goes to one recipient and all that is to be said fits on it."""
+    if not single.fits(view):
+        return None
+    roomier = replace(paper, top=paper.top - 8, bottom=paper.bottom - 9)
+    for plots in single.SIZES:
+        flow = Flow(roomier, setter)
+        single.single(flow, view, plots)
+        if len(flow.pages) == 1:
+            return flow
+    return None
+
+
+def _whole(view: View, paper: Sheet, setter: Setter) -> Flow:
+    flow = Flow(paper, setter)
+    summary(flow, view)
+    album_pages(flow, view)
+    for track in view.tracks:
+        track_page(flow, view, track)
+    flow.skip(24) if flow.room > 260 else flow.new_page()
+    method(flow, view)
+    return flow
+
+
+def paged(view: View, page: str, draw: Callable[[Flow], None]) -> bytes:
+    """Another paper in the sheet's dress; *draw* sets it, and ``view.words.sheet`` is its title. Raises as `render`."""
+    paper = sheet(page)
+    with _ONE_AT_A_TIME:
+        setter = Setter(FontBook(words_of(view), view.lang))
+        flow = Flow(paper, setter)
+        draw(flow)
+        return _painted(flow.pages, view, paper, setter)
+
+
+def words_of(noun: Any) -> Iterator[str]:
+    """Every text in a view, however deep; the raw delivery it carries is not for print."""
+    if isinstance(noun, str):
+        yield noun
+    elif isinstance(noun, tuple):
+        for item in noun:
+            yield from words_of(item)
+    elif is_dataclass(noun):
+        for field in fields(noun):
+            if field.name != "delivery":
+                yield from words_of(getattr(noun, field.name))
+
+
+def _painted(pages: list[Page], view: View, paper: Sheet, setter: Setter) -> bytes:
+    into = BytesIO()
+    first = setter.line(" ", LABEL).runs[0].face.name
+    canvas = Canvas(
+        into,
+        pagesize=(paper.width, paper.height),
+        invariant=1,
+        pageCompression=1,
+        lang=view.lang,
+        initialFontName=first,
+        initialFontSize=LABEL.size,
+    )
+    canvas.setTitle(f"{view.words.sheet}: {view.running}, {view.revision}")
+    canvas.setAuthor(", ".join(view.studio[:2]))
+    canvas.setSubject(view.words.sheet)
+    canvas.setCreator("delivery")
+    for at, page in enumerate(pages, start=1):
+        _running_head(canvas, view, paper, setter, at, len(pages))
+        for mark in page.marks:
+            mark(canvas)
+        for title, depth in page.bookmarks:
+            key = f"page-{at}"
+            canvas.bookmarkPage(key)
+            canvas.addOutlineEntry(title, key, depth)
+        canvas.showPage()
+    canvas.save()
+    return into.getvalue()
+
+
+def _running_head(canvas: Canvas, view: View, paper: Sheet, setter: Setter, at: int, of: int) -> None:
+    counted = view.words.page.format(n=at, m=of)
+    right = setter.line(f"{view.revision}   {counted}", LABEL)
+    left = setter.fitted(view.running, LABEL, paper.measure - right.width - 24)
+    y = paper.height - paper.head
+    left.draw(canvas, paper.left, y)
+    right.draw(canvas, paper.left + paper.measure - right.width, y)
+    canvas.setStrokeColor(HAIR)
+    canvas.setLineWidth(HAIRLINE)
+    canvas.setDash([])
+    canvas.line(paper.left, y - 5, paper.left + paper.measure, y - 5)
+    foot = setter.fitted("  ".join(view.studio), LABEL.ink(SOFT), paper.measure)
+    foot.draw(canvas, paper.left, 28)

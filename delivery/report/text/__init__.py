@@ -1,0 +1,1 @@
+"""The view for terminals and mail: plain text."""

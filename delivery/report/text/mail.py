@@ -1,0 +1,124 @@
+"""A short message to go with a delivery: plain text to paste, wrapped for any mail program, in the view's words."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterator, Sequence
+
+from delivery.model.finding import Answer
+from delivery.report.view.log import OPEN
+from delivery.report.view.make import View
+from delivery.report.view.model import Notice
+
+WIDTH = 72
+"""Columns that survive being quoted (RFC 5322, 2.1.1 asks for fewer than 78)."""
+MOST = 8
+"""Lines of shortfalls and remarks; the rest stands on the sheet."""
+HEAD = frozenset({"Catalogue number", "UPC / EAN", "Dated"})
+CLOSING = (
+    "Please compare titles, order and codes with what was agreed, listen to the files, and send the "
+    "approval back from the sheet."
+)
+
+
+def render(view: View) -> bytes:
+    """UTF-8, LF; the same bytes for the same view."""
+    return ("\n".join(lines(view)) + "\n").encode("utf-8", errors="replace")
+
+
+def with_fingerprint(fingerprint: str) -> bytes:
+    """What follows the text in the copy that lies beside a package."""
+    told = (
+        f"Fingerprint of the package: {fingerprint}",
+        "'delivery verify' prints it at your end too. If it matters that nobody changed the package on its way, "
+        "compare the two by telephone.",
+    )
+    return ("\n" + "\n".join(line for text in told for line in _paragraph(text)) + "\n").encode("utf-8")
+
+
+def lines(view: View) -> Iterator[str]:
+    """Whose release, the result, what goes where, the order, what to know, what is asked of the reader, and a name."""
+    yield from _paragraph(f"{view.running}, {view.revision}")
+    yield from _paragraph("; ".join(f"{fact.label} {fact.value}" for fact in view.facts if fact.label in HEAD))
+    yield from ("", *_paragraph(f"Result: {view.verdict}"))
+    yield from ("", view.words.routes)
+    for route in view.routes:
+        note = f" ({route.note})" if route.note else ""
+        yield from _item(f"{route.title}{note}: {route.files} in {route.folder}, {route.verdict}")
+    yield from ("", f"{view.words.order}: {view.order_total}")
+    wide = max((len(row.number) for row in view.order), default=1)
+    for row in view.order:
+        yield from _wrapped(f"{row.number:>{wide}}  {row.title}, {row.length}", "  ", wide + 4)
+    yield from (line for text in view.running_orders for line in _item(text))
+    yield from _notices(view)
+    if view.remarks:
+        yield from ("", view.words.remarks)
+        for remark in view.remarks[:MOST]:
+            yield from _item(remark)
+        if len(view.remarks) > MOST:
+            yield from _item(f"and {len(view.remarks) - MOST} more, on the sheet")
+    if view.approval:
+        yield from ("", view.words.approval, *_item(view.approval))
+    if view.delivery.built:
+        yield from ("", *_paragraph(CLOSING))
+    yield from ("", *view.studio)
+
+
+def _notices(view: View) -> Iterator[str]:
+    refusing = [notice for notice in view.notices if notice.refuses]
+    others = [notice for notice in view.notices if not notice.refuses]
+    for heading, found in (("Not delivered, because", refusing), ("To note", others)):
+        yield from _some(heading, found, len(view.routes))
+    quieted = [row for row in view.accepted if row.specs]
+    if quieted:
+        yield from ("", view.words.accepted)
+        for row in quieted:
+            yield from _item(f"{view.words.track} {row.track}, {row.rule}: {row.found}. {row.by}: {row.why}")
+    still_open = [row for row in view.log if row.decision == OPEN]
+    if still_open:
+        yield from ("", f"{view.words.log}, still {OPEN}")
+        for entry in still_open:
+            of = f"{view.words.track} {entry.track}, " if entry.position else ""
+            yield from _item(f"{of}{entry.time}: {entry.what} ({entry.by})")
+
+
+def _some(heading: str, notices: Sequence[Notice], specs: int) -> Iterator[str]:
+    if not notices:
+        return
+    yield from ("", heading)
+    for notice in notices[:MOST]:
+        yield from _item(_notice(notice, specs))
+    if len(notices) > MOST:
+        yield from _item(f"and {len(notices) - MOST} more, on the sheet")
+
+
+def _notice(notice: Notice, specs: int) -> str:
+    """What was found, for whom where it is not for all, and the remedy, or who has waived it."""
+    of = f"Track {notice.track}" if notice.position else "The release"
+    wanted = f", wanted {notice.wanted}" if notice.wanted and notice.found else ""
+    said = f"{notice.found}{wanted}" or notice.why
+    place = f" ({notice.place})" if notice.place else ""
+    asked = f" [{', '.join(notice.specs)}]" if 0 < len(notice.specs) < specs else ""
+    waived = notice.verdict.word == Answer.WAIVED.value
+    then = notice.why if waived else notice.remedy and f"Remedy: {notice.remedy}"
+    return f"{of}, {notice.rule}: {notice.verdict.word}; {said}{place}{asked}" + (f". {then}" if then else "")
+
+
+def _item(text: str) -> list[str]:
+    return _wrapped(f"- {text}", "", 2)
+
+
+def _paragraph(text: str) -> list[str]:
+    return _wrapped(text, "", 0)
+
+
+def _wrapped(text: str, before: str, hang: int) -> list[str]:
+    """Broken between words only: a path or a code stays in one piece, however long."""
+    return textwrap.wrap(
+        text,
+        WIDTH,
+        initial_indent=before,
+        subsequent_indent=" " * hang,
+        break_long_words=False,
+        break_on_hyphens=False,
+    )

@@ -1,0 +1,395 @@
+"""What the terminal says: plain tables for 80 columns, readable when piped; words carry every meaning."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+
+from rich.console import RenderableType
+from rich.padding import Padding
+from rich.table import Table
+from rich.text import Text
+
+from delivery.model.second_opinion import SecondOpinion
+from delivery.model.trial import Trial
+from delivery.report.view import codecs, words
+from delivery.report.view.album import AlbumPicture
+from delivery.report.view.carried import KEPT
+from delivery.report.view.groups import Groups, Item, groups_of
+from delivery.report.view.lengths import told
+from delivery.report.view.make import View
+from delivery.report.view.model import Notice, WaivedRow
+from delivery.report.view.notices import by_words
+
+INDENT = (0, 0, 0, 2)
+MOST_OWN = 6
+"""Remarks about the build itself, such as altered names, in the short output."""
+FEW = 3
+"""So few musts that are not met are printed whole after a build."""
+MOST_RULES = 16
+"""Lines of remarks in the short output."""
+
+
+def check_short(view: View, release: str) -> list[RenderableType]:
+    """What to do first: a line for each spec, then what is to settle, to ask and to note, and what to do next.
+
+    Parameters
+    ----------
+    release : the release file as it is typed in a command
+    """
+    groups = groups_of(view.notices, view.remarks)
+    return [
+        _title(view),
+        _routes_short(view),
+        *_group(f"To settle ({len(groups.to_settle)})", groups.to_settle),
+        *_group(f"Questions for the client ({len(groups.questions)})", groups.questions),
+        *_brief(f"Remarks ({groups.remark_count})", groups.remarks),
+        *_waived(view.waived),
+        *_approval(view),
+        *_next(groups, release),
+    ]
+
+
+def build_short(view: View) -> list[RenderableType]:
+    """What was written and what was not, in a screen."""
+    groups = groups_of(view.notices)
+    in_full = len(groups.to_settle) <= FEW
+    told = (_group if in_full else _brief)(f"To settle ({len(groups.to_settle)})", groups.to_settle)
+    noted = ", ".join(
+        text
+        for count, text in (
+            (
+                len(groups.questions),
+                words.counted(len(groups.questions), "question for the client", "questions for the client"),
+            ),
+            (groups.remark_count, words.counted(groups.remark_count, "remark")),
+        )
+        if count
+    )
+    return [
+        _title(view),
+        _routes_short(view),
+        *told,
+        *([Text(f"{noted[0].upper()}{noted[1:]}: on the sheet, or with --all.")] if noted else []),
+        *(Text(f"Remark: {text}") for text in view.remarks[:MOST_OWN]),
+        *([Text(f"and {len(view.remarks) - MOST_OWN} more: --all")] if len(view.remarks) > MOST_OWN else []),
+        *_approval(view),
+        Text(f"{view.tally}." + ("" if groups.to_settle else " Ready is not the recipient's acceptance.")),
+    ]
+
+
+def notices_of(view: View, track: int | None = None, rule: str = "") -> list[RenderableType]:
+    """Everything found about one track, or by one rule, with what each requires, the remedy and the place."""
+    chosen = [
+        notice
+        for notice in view.notices
+        if (track is None or notice.position == track) and (not rule or notice.rule == rule)
+    ]
+    if not chosen:
+        return [Text("Nothing to settle, to ask or to note there.")]
+    return [
+        *_notices("To settle", [notice for notice in chosen if notice.refuses], view),
+        *_notices("Remarks and questions", [notice for notice in chosen if not notice.refuses], view),
+    ]
+
+
+def check_table(view: View) -> list[RenderableType]:
+    """A line for each spec, the album, the plan; then what refuses, what is only said, and what was waived."""
+    steps = [*_steps("What would be done", view), *_carried("Tags and chunks of the masters, if built", view)]
+    return [
+        _title(view),
+        _routes(view),
+        *running_orders(view),
+        *album_pictures(view),
+        *steps,
+        *_answers("Refused as received", view),
+    ]
+
+
+def build_summary(view: View) -> list[RenderableType]:
+    """What was written, where it goes, how it was made, and what was not written and why."""
+    steps = [*_steps("What was done", view), *_carried("Tags and chunks of the masters", view)]
+    return [_title(view), _routes(view), *running_orders(view), *steps, *_refused(view), *_answers("Why", view)]
+
+
+def running_orders(view: View) -> Iterator[RenderableType]:
+    """Who receives which tracks; nothing where every spec receives every track."""
+    if view.running_orders:
+        yield _heading("Running orders")
+        yield from (Padding(Text(text), INDENT) for text in view.running_orders)
+
+
+def album_pictures(view: View) -> Iterator[RenderableType]:
+    """The album as one picture for each set of tracks: a line for each song, then what stands out."""
+    for together in view.together:
+        yield from _album_picture(together)
+    yield from (Padding(Text(together.reads[0]), INDENT) for together in view.together[:1])
+
+
+def _album_picture(together: AlbumPicture) -> Iterator[RenderableType]:
+    yield _heading(together.title)
+    table = Table(box=None, show_edge=False, pad_edge=False, padding=(0, 1, 0, 0), header_style="bold")
+    for at, head in enumerate(together.columns):
+        table.add_column(head, justify="right" if at in together.figures else "left", overflow="fold")
+    table.columns[1].min_width = 12
+    for row in together.rows:
+        table.add_row(*map(Text, row))
+    yield Padding(table, INDENT)
+    said = (*together.notes, *map(told, together.lengths))
+    yield from (Padding(Text(note), INDENT) for note in said)
+
+
+def codec_table(trials: Sequence[Trial]) -> list[RenderableType]:
+    """What each codec did to a master's peaks."""
+    view = codecs.codec_table(trials)
+    table = _table(*view.columns)
+    for row in view.rows:
+        table.add_row(*map(Text, (row.form, row.true_peak, row.change, row.overs, row.worst, row.trim)))
+    return [table, *map(Text, view.notes)]
+
+
+def second_opinion(opinion: SecondOpinion) -> list[RenderableType]:
+    """What another meter says of the loudness, and how far it is from ours."""
+    said = f"second opinion, {opinion.program}:"
+    if opinion.integrated_lufs is None or opinion.difference_lu is None:
+        return [Text(f"{said} not available: {words.plain(opinion.why_missing)}")]
+    return [Text(f"{said} {opinion.integrated_lufs:.2f} LUFS, {opinion.difference_lu:+.3f} LU from ours")]
+
+
+def verify_table(package: str, files: int, differences: Sequence[tuple[str, str, str, str]]) -> list[RenderableType]:
+    """A package that came back.
+
+    Parameters
+    ----------
+    files : how many sound files were measured again
+    differences : path, what, expected, found
+    """
+    again = f"{files} sound file{'s' if files != 1 else ''} measured again" if files else "no sound was measured"
+    if not differences and not files:
+        return [Text(f"{package}: every checksum agrees; the package holds no sound file, so no figure was measured.")]
+    if not differences:
+        return [Text(f"{package}: whole. Every checksum, every audio hash and every figure agrees; {again}.")]
+    table = _table("file", "differs by", "expected", "found")
+    for row in differences:
+        table.add_row(*(Text(_short_sums(words.plain(text))) for text in row))
+    return [Text(f"{package}: not as it was packed", style="bold"), table, Text(f"{again}.")]
+
+
+def seal_lines(fingerprint: str, sealed_by: str, *, expected: bool) -> list[RenderableType]:
+    """Who sealed a package, and what an unsealed one cannot prove.
+
+    Parameters
+    ----------
+    sealed_by : fingerprint of the key; empty where no seal holds
+    expected : whether that key is the one which was asked for
+    """
+    if not fingerprint:
+        return []
+    lines = [f"Fingerprint of the package: {fingerprint}"]
+    if sealed_by and expected:
+        lines.append(f"Sealed by {sealed_by}, the expected signer: it is what was sealed.")
+    elif sealed_by:
+        lines.append(f"Sealed by {sealed_by}. Whose key that is, only --signer with the sender's public key can prove.")
+    else:
+        lines.append(
+            "No seal: this finds damage, not forgery. Compare the fingerprint with the sender's by telephone, or ask "
+            "for a sealed package (delivery build --sign KEY)."
+        )
+    return [Text(line) for line in lines]
+
+
+def lists_table(
+    folder: str, files: int, lists: Sequence[str], differences: Sequence[tuple[str, str, str, str]]
+) -> list[RenderableType]:
+    """Somebody else's folder, checked against the checksum lists in it.
+
+    Parameters
+    ----------
+    files : how many files the lists name
+    differences : path, what, expected, found
+    """
+    against = f"{words.counted(files, 'file')} named by {words.listed(map(words.plain, lists))}"
+    if not differences:
+        return [Text(f"{folder}: agrees with its checksum list; {against}. What the files mean was not looked at.")]
+    table = _table("file", "differs by", "expected", "found")
+    for row in differences:
+        table.add_row(*(Text(_short_sums(words.plain(text))) for text in row))
+    return [Text(f"{folder}: not as its checksum list says", style="bold"), table, Text(f"{against}.")]
+
+
+def _short_sums(text: str) -> str:
+    """Enough of a checksum to tell two apart; the whole of it is in the JSON document."""
+    return re.sub(r"\b([0-9a-f]{12})[0-9a-f]{20,}\b", r"\1...", text)
+
+
+def _answers(refused: str, view: View) -> Iterator[RenderableType]:
+    yield from _notices(refused, [notice for notice in view.notices if notice.refuses], view)
+    yield from _notices("To note", [notice for notice in view.notices if not notice.refuses], view)
+    yield from _waived(view.waived)
+    yield from _remarks(view.remarks)
+    yield from _approval(view)
+    yield Text(f"{view.tally}.")
+
+
+def _group(heading: str, items: Sequence[Item]) -> Iterator[RenderableType]:
+    """Tracks and text; the rule's id ends the text, to be typed in a command."""
+    if not items:
+        return
+    yield _heading(heading)
+    table = Table(box=None, show_header=False, show_edge=False, pad_edge=False, padding=(0, 2, 0, 0))
+    table.add_column(overflow="fold", max_width=12)
+    table.add_column(overflow="fold")
+    for item in items:
+        table.add_row(Text(item.tracks), Text(f"{item.says}  [{item.rule}]" if item.rule else item.says))
+    yield Padding(table, INDENT)
+
+
+def _brief(heading: str, items: Sequence[Item]) -> Iterator[RenderableType]:
+    """A line for each rule; what does not fit is cut."""
+    if not items:
+        return
+    yield _heading(heading)
+    shown = items[:MOST_RULES]
+    rules = max((len(item.rule) for item in shown), default=0)
+    tracks = min(14, max((len(item.tracks) for item in shown if item.rule), default=0))
+    for item in shown:
+        line = f"{item.rule:{rules}}  {item.tracks:{tracks}}  {item.says}" if item.rule else item.says
+        yield Padding(Text(line, no_wrap=True, overflow="ellipsis"), INDENT)
+    if len(items) > MOST_RULES:
+        yield Padding(Text(f"and {len(items) - MOST_RULES} more: --all"), INDENT)
+
+
+def _next(groups: Groups, release: str) -> Iterator[RenderableType]:
+    """The commands that go on from here."""
+    lines = [
+        (groups.to_settle, f"waive a must:     delivery waive {release} RULE:TRACK --by NAME --why TEXT"),
+        (groups.remarks, f"accept a remark:  delivery accept {release} RULE:TRACK --by NAME --why TEXT"),
+        ((1,) if not groups.to_settle else (), f"build:            delivery build {release}"),
+    ]
+    yield _heading("Next")
+    yield from (Text(f"  {line}", no_wrap=True, overflow="ignore") for applies, line in lines if applies)
+    yield Padding(Text("see more:         --track 3, --rule RULE, --all"), INDENT)
+
+
+def _routes_short(view: View) -> RenderableType:
+    """A line for each spec: what becomes of its files."""
+    table = _table("spec", "files", "result")
+    for route in view.routes:
+        title = f"{route.spec} ({route.note})" if route.note else route.spec
+        table.add_row(Text(title), Text(route.files), Text(route.verdict.word))
+    return Padding(table, INDENT)
+
+
+def _approval(view: View) -> Iterator[RenderableType]:
+    yield from (Text(f"{view.words.approval}: {said}") for said in (view.approval,) if said)
+
+
+def _title(view: View) -> Text:
+    return Text.assemble((f"{view.running}, {view.revision}: ", "bold"), str(view.verdict))
+
+
+def _table(*heads: str) -> Table:
+    """No colours, no boxes: heads over a line, columns that fold."""
+    table = Table(box=None, show_edge=False, pad_edge=False, padding=(0, 2, 0, 0), header_style="bold")
+    for head in heads:
+        table.add_column(head, overflow="fold")
+    return table
+
+
+def _routes(view: View) -> RenderableType:
+    table = _table("spec", "goes to", "files", "result")
+    for route in view.routes:
+        title = f"{route.spec} ({route.note})" if route.note else route.spec
+        table.add_row(Text(title), Text(route.folder), Text(route.files), Text(str(route.verdict)))
+    return Padding(table, INDENT)
+
+
+def _steps(heading: str, view: View) -> Iterator[RenderableType]:
+    """Each spec's chains with the reason for every step; tracks with the same chain stand together."""
+    alike: dict[tuple[str, tuple[tuple[str, str], ...]], list[str]] = {}
+    numbers = words.numbers(view.delivery.release)
+    for part in view.delivery.parts:
+        if part.chain and (part.shipped or not view.delivery.built):
+            steps = tuple((step.says, step.because) for step in part.chain.steps)
+            alike.setdefault((part.spec, steps), []).append(numbers[part.track])
+    if not alike:
+        return
+    yield _heading(heading)
+    table = _table("spec", "track", "step", "because")
+    table.columns[1].max_width = 12
+    for (spec, steps), tracks in alike.items():
+        for at, (says, because) in enumerate(steps):
+            first = (spec, words.runs(tracks)) if at == 0 else ("", "")
+            table.add_row(*(Text(words.plain(text)) for text in (*first, says, because)))
+    yield Padding(table, INDENT)
+
+
+def _carried(heading: str, view: View) -> Iterator[RenderableType]:
+    """What does not ship of what the masters carry, and what is replaced; alike tracks together.
+
+    What stays is on the sheet.
+    """
+    alike: dict[tuple[str, str, str], list[str]] = {}
+    for row in (row for row in view.carried if row.what != KEPT):
+        alike.setdefault((row.what, row.brief or row.says, ", ".join(row.specs)), []).append(row.track)
+    if not alike:
+        return
+    yield _heading(heading)
+    table = _table("track", "what", "for")
+    table.columns[0].max_width = 12
+    for (what, says, specs), tracks in alike.items():
+        table.add_row(Text(words.runs(tracks)), Text(f"{what}: {says}"), Text(specs or "every file"))
+    yield Padding(table, INDENT)
+
+
+def _refused(view: View) -> Iterator[RenderableType]:
+    """Files that were planned and are not in the package."""
+    rows = [(table.spec, row) for table in view.parts for row in table.rows if not row.sha256]
+    if rows:
+        yield _heading("Not in the package")
+        table = _table("spec", "track", "file", "result")
+        for spec, row in rows:
+            table.add_row(Text(spec), Text(row.number), Text(row.file), Text(str(row.verdict)))
+        yield Padding(table, INDENT)
+
+
+def _notices(heading: str, notices: Sequence[Notice], view: View) -> Iterator[RenderableType]:
+    """A fault's found, wanted, remedy and place stand under each other: no number is ever broken by a narrow column."""
+    if not notices:
+        return
+    yield _heading(heading)
+    table = _table("track", "rule", "what")
+    table.columns[0].max_width = 12
+    table.columns[1].min_width, table.columns[1].max_width = 22, 28
+    for notice in by_words(notices):
+        said = "\n".join(f"{label:7}{text}" for label, text in _said(notice, view) if text)
+        table.add_row(Text(notice.track), Text(f"{notice.rule}\n{notice.verdict.word} ({notice.bearing})"), Text(said))
+    yield Padding(table, INDENT)
+
+
+def _said(notice: Notice, view: View) -> tuple[tuple[str, str], ...]:
+    return (
+        ("found", notice.found),
+        ("wanted", notice.wanted),
+        ("remedy", notice.remedy),
+        ("why", notice.why),
+        ("place", notice.place),
+        ("for", ", ".join(notice.specs) if len(notice.specs) < len(view.routes) else ""),
+    )
+
+
+def _waived(rows: Sequence[WaivedRow]) -> Iterator[RenderableType]:
+    if rows:
+        yield _heading("Waivers")
+        table = _table("track", "rule", "for", "by", "why")
+        for row in rows:
+            table.add_row(*map(Text, (row.track, row.what, row.specs, row.by, row.why)))
+        yield Padding(table, INDENT)
+
+
+def _remarks(remarks: Sequence[str]) -> Iterator[RenderableType]:
+    yield from (Text(f"Remark: {remark}") for remark in remarks)
+
+
+def _heading(text: str) -> Text:
+    return Text(f"\n{text}", style="bold")

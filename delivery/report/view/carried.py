@@ -1,0 +1,102 @@
+"""What of the masters' own tags and chunks does not ship, what is replaced and what stays: each said once. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+from delivery.model.carried import ENCODER, KEEP_CHUNKS, LABEL_COPY, Item
+from delivery.model.part import Delivery, Part
+from delivery.report.view import words
+from delivery.tags.fields import FIELDS
+
+REMOVED, REPLACED, KEPT = "Removed from the master", "Replaced in the master's tags", "Kept from the master"
+_LONGEST = 60
+"""Characters of a text that are shown; the data document has all of it."""
+_BY_PLACE = ("bext", "others", "pictures", "unknown", *KEEP_CHUNKS)
+"""Kinds whose place says more than their kind does."""
+
+Statement = tuple[str, str]
+"""What the text is about, and the text."""
+
+
+@dataclass(frozen=True, slots=True)
+class CarriedRow:
+    """One statement about a track's files, and the specs for which it holds."""
+
+    position: int
+    track: str
+    what: str
+    """REMOVED, REPLACED or KEPT."""
+    says: str
+    specs: tuple[str, ...]
+    """Ids; empty where it holds for all files of the track."""
+    brief: str = ""
+    """The same in a few words, where tracks differ in the texts alone; else empty."""
+
+
+def carried_rows(delivery: Delivery) -> tuple[CarriedRow, ...]:
+    """By track; what holds for several specs stands there once."""
+    numbers = words.numbers(delivery.release)
+    return tuple(
+        CarriedRow(source.track.position, numbers[source.track.position], what, says, specs, brief)
+        for source in delivery.sources
+        for what, says, specs, brief in _of_track(delivery, source.track.position)
+    )
+
+
+def _of_track(delivery: Delivery, position: int) -> Iterator[tuple[str, str, tuple[str, ...], str]]:
+    parts = [part for part in delivery.parts if part.track == position and _counts(delivery, part)]
+    everywhere = tuple(part.spec for part in parts)
+    for what in (REMOVED, REPLACED, KEPT):
+        holds: dict[Statement, dict[str, None]] = {}
+        places: dict[Statement, dict[str, None]] = {}
+        for part in parts:
+            for statement, place in _statements(part, what):
+                holds.setdefault(statement, {})[part.spec] = None
+                if place:
+                    places.setdefault(statement, {})[place] = None
+        for specs in dict.fromkeys(tuple(each) for each in holds.values()):
+            same = [one for one, where in holds.items() if tuple(where) == specs]
+            told = "; ".join(_said(one, places.get(one, ())) for one in same)
+            brief = f"{', '.join(about for about, _ in same)}, by label copy" if what == REPLACED else ""
+            yield what, told, () if specs == everywhere else specs, brief
+
+
+def _counts(delivery: Delivery, part: Part) -> bool:
+    """Files that were written, or in a check all that are planned."""
+    return bool(part.chain) and (not delivery.built or bool(part.shipped or part.inside))
+
+
+def _statements(part: Part, what: str) -> Iterator[tuple[Statement, str]]:
+    """Each with the place it was found in, where the statement does not name it."""
+    passage = part.passage
+    if what == REPLACED:
+        for each in passage.replaced:
+            yield (each.item.place, f"{_quoted(each.item.text)} by {_quoted(each.now)}"), ""
+        return
+    yield from _items(passage.removed if what == REMOVED else passage.kept)
+
+
+def _items(items: Iterable[Item]) -> Iterator[tuple[Statement, str]]:
+    for item in items:
+        if item.kind == ENCODER:
+            continue
+        if item.kind in _BY_PLACE:
+            told = item.text if item.kind in (*KEEP_CHUNKS, "pictures") else _quoted(item.text)
+            yield (item.place, told), ""
+        else:
+            known = FIELDS.get(item.field)
+            label = known.says if known else "name" if item.kind == LABEL_COPY else item.kind.replace("_", " ")
+            yield (label, _quoted(item.text)), item.place
+
+
+def _said(statement: Statement, places: Iterable[str]) -> str:
+    """'ISRC 'ZZABC2400001' (ID3 TSRC, axml)', 'chunk cue 2 points'."""
+    where = f" ({words.plain(', '.join(places))})" if places else ""
+    return f"{words.plain(statement[0])} {words.plain(statement[1])}{where}"
+
+
+def _quoted(text: str) -> str:
+    line = " ".join(words.plain(text).split())
+    return f"'{line}'" if len(line) <= _LONGEST else f"'{line[:_LONGEST].rstrip()}...'"

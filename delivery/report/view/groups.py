@@ -1,0 +1,119 @@
+"""What a check found, in the three groups that every short output has: to settle, questions, remarks. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from delivery.model.finding import Answer
+from delivery.report.view import words
+from delivery.report.view.model import Notice
+from delivery.report.view.notices import by_words
+
+CLIENT_SUBJECTS = frozenset({"artwork", "codes", "label_copy", "rights", "title_style"})
+"""Subjects of rules about what the client supplies."""
+BRIEF = 72
+"""Characters of what a remark found; the whole text is printed on request."""
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    tracks: str
+    """'2 to 14', 'release'."""
+    rule: str
+    """Its id."""
+    says: str
+
+
+@dataclass(frozen=True, slots=True)
+class Groups:
+    to_settle: tuple[Item, ...]
+    """What keeps files from being ready: one item for each cause."""
+    questions: tuple[Item, ...]
+    """What only the client can answer, and does not keep a file from being ready."""
+    remarks: tuple[Item, ...]
+    """One item for each rule, with the tracks in order."""
+    remark_count: int
+    """How many single remarks these are."""
+
+
+def groups_of(notices: Iterable[Notice], own_remarks: Iterable[str] = ()) -> Groups:
+    """Sort the notices of a view into the three groups.
+
+    Parameters
+    ----------
+    own_remarks : sentences that no rule gives, such as about names that were altered
+    """
+    each = _once_for_all_specs(notices)
+    refusing = [notice for notice in each if notice.refuses]
+    others = [notice for notice in each if not notice.refuses and notice.verdict.word != Answer.WAIVED.value]
+    asked = [notice for notice in others if notice.subject in CLIENT_SUBJECTS]
+    remarked = [notice for notice in others if notice.subject not in CLIENT_SUBJECTS]
+    further = tuple(Item("", "", text) for text in own_remarks)
+    return Groups(
+        to_settle=tuple(Item(one.track, one.rule, _settles(one)) for one in by_words(refusing)),
+        questions=_questions(asked),
+        remarks=(*_by_rule(remarked), *further),
+        remark_count=len(remarked) + len(further),
+    )
+
+
+def _once_for_all_specs(notices: Iterable[Notice]) -> list[Notice]:
+    """One for each rule, track and cause, whatever each spec requires; the one that refuses counts.
+
+    Findings with one remedy have one cause: a peak that is too high for two conversions is one master that is too loud.
+    """
+    known: dict[tuple[int | None, str, str], Notice] = {}
+    for notice in notices:
+        one_for_a_track = not notice.refuses and notice.position and notice.subject not in CLIENT_SUBJECTS
+        cause = "" if one_for_a_track else notice.remedy if notice.refuses else f"{notice.found} {notice.wanted}"
+        key = notice.position, notice.rule, cause
+        if key not in known or (notice.refuses and not known[key].refuses):
+            known[key] = notice
+    return list(known.values())
+
+
+def _settles(notice: Notice) -> str:
+    """Found, what is required, and the remedy; or why nothing could be measured."""
+    if notice.why:
+        return f"not measured: {notice.why}"
+    required = f" (required: {notice.wanted})" if notice.wanted else ""
+    return f"{notice.found}{required}" + (f": {notice.remedy}" if notice.remedy else "")
+
+
+def _questions(notices: Iterable[Notice]) -> tuple[Item, ...]:
+    """Fields not supplied in one item for the same tracks; the rules that one gap leaves unanswered in one item."""
+    missing: dict[tuple[str, str], list[str]] = {}
+    said: dict[str, list[Notice]] = {}
+    for notice in notices:
+        if notice.found == words.NOT_SUPPLIED:
+            missing.setdefault((notice.rule, notice.wanted), []).append(notice.track)
+        else:
+            said.setdefault(notice.found or notice.why, []).append(notice)
+    fields: dict[tuple[str, str], list[str]] = {}
+    for (rule, field), tracks in missing.items():
+        fields.setdefault((words.runs(tracks), rule), []).append(field)
+    return (
+        *(Item(tracks, rule, f"{words.NOT_SUPPLIED}: {', '.join(names)}") for (tracks, rule), names in fields.items()),
+        *(_of_rules(text, same) for text, same in said.items()),
+    )
+
+
+def _of_rules(text: str, same: list[Notice]) -> Item:
+    rules = list(words.unique(notice.rule for notice in same))
+    more = f" and {len(rules) - 1} more" if len(rules) > 1 else ""
+    return Item(words.runs(list(words.unique(notice.track for notice in same))), rules[0] + more, text)
+
+
+def _by_rule(notices: Iterable[Notice]) -> tuple[Item, ...]:
+    alike: dict[str, list[Notice]] = {}
+    for notice in notices:
+        alike.setdefault(notice.rule, []).append(notice)
+    return tuple(_of_rule(rule, same) for rule, same in alike.items())
+
+
+def _of_rule(rule: str, same: list[Notice]) -> Item:
+    said = list(words.unique(notice.found or f"not measured: {notice.why}" for notice in same))
+    more = f"; and {len(said) - 1} other" + "s" * (len(said) > 2) if len(said) > 1 else ""
+    brief = said[0] if len(said[0]) <= BRIEF else f"{said[0][: BRIEF - 1].rstrip()}…"
+    return Item(words.runs(list(words.unique(notice.track for notice in same))), rule, brief + more)

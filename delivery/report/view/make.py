@@ -1,0 +1,145 @@
+"""Everything a report says, from everything a job knows. Pure: nothing is opened, read or timed here.
+
+Outputs set, draw or print what stands in the View; none of them rounds a number or words a result.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+from delivery.model.figure import Figure
+from delivery.model.label_copy import without_sign
+from delivery.model.part import Delivery, Source
+from delivery.model.release import Release
+from delivery.report.view import words
+from delivery.report.view.album_page import pictures
+from delivery.report.view.approval import approval
+from delivery.report.view.carried import carried_rows
+from delivery.report.view.carrier import sheets
+from delivery.report.view.headings import Words
+from delivery.report.view.log import accepted, log
+from delivery.report.view.method import APPROVAL, caution, method
+from delivery.report.view.model import Fact, OrderRow, PartTable, Picture, View
+from delivery.report.view.notices import notices, tally, waivers
+from delivery.report.view.paperwork import of_release
+from delivery.report.view.parts import Desk, route, table
+from delivery.report.view.selections import album, running_orders, total
+from delivery.report.view.tracks import Said, pages
+
+__all__ = ["View", "view_of"]
+
+
+def view_of(delivery: Delivery, figures: Mapping[str, Figure]) -> View:
+    """The report of *delivery*.
+
+    Parameters
+    ----------
+    figures : what the meters promise, by figure name; they say unit and decimals of every number
+    """
+    release, desk = delivery.release, Desk(delivery, figures)
+    said, waived, meant, heard = notices(delivery), waivers(delivery), accepted(delivery), log(delivery)
+    title = words.titled(release.title, release.version)
+    parts = tuple(table(desk, spec) for spec in delivery.specs)
+    return View(
+        title=title,
+        artist=words.supplied(release.artist),
+        running=": ".join(text for text in (words.plain(release.artist), title) if text),
+        revision=f"revision {release.revision}",
+        lang=words.plain(release.language) or "en",
+        facts=tuple(_facts(delivery)),
+        studio=tuple(_studio(delivery)),
+        logo=Picture(delivery.studio.logo, words.plain(delivery.studio.name), "logo: the picture file cannot be read"),
+        artwork=_artwork(delivery),
+        verdict=words.verdict(delivery.result, _over_all(delivery)),
+        tally=tally(delivery),
+        routes=tuple(route(desk, spec) for spec in delivery.specs),
+        order=tuple(_order_row(desk, source) for source in delivery.sources),
+        order_total=total(delivery.sources),
+        checksums=_checksums(parts),
+        running_orders=tuple(running_orders(desk)),
+        album=tuple(album(delivery, figures)),
+        parts=parts,
+        notices=said,
+        waived=waived,
+        tracks=pages(desk, Said(said, waived, meant, heard)),
+        method=method(delivery, figures),
+        caution=caution(delivery),
+        approval=approval(delivery),
+        remarks=tuple(words.plain(remark) for remark in (*delivery.remarks, release.notes) if words.plain(remark)),
+        delivery=delivery,
+        together=pictures(desk),
+        carriers=sheets(desk),
+        accepted=meant,
+        log=heard,
+        words=Words(approval_says=APPROVAL),
+        carried=carried_rows(delivery),
+    )
+
+
+def _checksums(parts: tuple[PartTable, ...]) -> tuple[Fact, ...]:
+    return tuple(Fact(f"{each.folder}/{row.file}", row.sha256) for each in parts for row in each.rows if row.sha256)
+
+
+def _facts(delivery: Delivery) -> Iterator[Fact]:
+    release, studio = delivery.release, delivery.studio
+    yield Fact("Label", words.supplied(release.label))
+    yield Fact("Catalogue number", words.supplied(release.catalogue_number))
+    yield Fact("UPC / EAN", words.supplied(release.upc))
+    yield Fact("Release date", _day(release))
+    yield Fact("First released", release.original_date.isoformat() if release.original_date else words.NOT_SUPPLIED)
+    yield Fact("Genre", words.supplied(release.genre))
+    yield from of_release(release)
+    yield Fact("℗", words.supplied(without_sign(release.p_line)))
+    yield Fact("©", words.supplied(without_sign(release.c_line)))
+    yield Fact("Client", words.supplied(release.client))
+    yield Fact("Studio", words.supplied(studio.name))
+    yield Fact("Engineer", words.supplied(studio.engineer))
+    yield Fact("Contact", ", ".join(_lines(studio.contact)) or words.NOT_SUPPLIED)
+    yield Fact("Revision", str(release.revision))
+    yield Fact("Dated", words.day(release.dated))
+    yield Fact("Program", f"delivery {words.plain(delivery.version)}".rstrip())
+
+
+def _day(release: Release) -> str:
+    return release.release_date.isoformat() if release.release_date else words.NOT_SUPPLIED
+
+
+def _studio(delivery: Delivery) -> Iterator[str]:
+    studio = delivery.studio
+    yield from (text for text in map(words.plain, (studio.name, studio.engineer)) if text)
+    yield from _lines(studio.contact)
+
+
+def _lines(text: str) -> list[str]:
+    return [line for line in map(words.plain, text.splitlines()) if line]
+
+
+def _artwork(delivery: Delivery) -> Picture:
+    broken = "artwork: the picture file cannot be read"
+    if delivery.artwork_problem:
+        return Picture(None, f"artwork: {words.plain(delivery.artwork_problem)}", broken)
+    if delivery.artwork is None:
+        return Picture(None, "artwork: not supplied", broken)
+    art = delivery.artwork
+    says = f"{art.width_px} × {art.height_px} px, {words.plain(art.mode)}, {words.plain(art.kind)}"
+    turned = "" if art.orientation == 1 else ", stored turned and shown upright"
+    return Picture(art.path, says + turned, broken)
+
+
+def _over_all(delivery: Delivery) -> str:
+    fine = sum(delivery.spec_result(spec.id).value.startswith("ready") for spec in delivery.specs)
+    return f"{fine} of {words.counted(len(delivery.specs), 'spec')} ready" if delivery.specs else ""
+
+
+def _order_row(desk: Desk, source: Source) -> OrderRow:
+    track, release = source.track, desk.delivery.release
+    duration_s = source.measurement.value("duration_s") if source.measurement else None
+    gap_s = track.gap_before_s
+    return OrderRow(
+        number=desk.numbers[track.position],
+        title=words.titled(track.title, track.version),
+        artist=words.credited(track, release),
+        isrc=words.isrc(track.isrc),
+        length="not measured" if duration_s is None else words.clock(duration_s, 0),
+        gap=words.NOT_STATED if gap_s is None else f"{gap_s:g} s",
+    )

@@ -1,0 +1,367 @@
+"""The nouns of a report: every word and every rounded number that any output may print, and nothing else."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from delivery.model.part import Delivery
+from delivery.report.view.headings import Words
+
+if TYPE_CHECKING:
+    from delivery.report.view.album import AlbumPicture, CarrierSheet
+    from delivery.report.view.carried import CarriedRow
+
+
+@dataclass(frozen=True, slots=True)
+class Amount:
+    """One rounded number with its unit, or words where there is no number."""
+
+    number: str
+    """'-1.03', '4:03.250', 'yes', 'not measured'."""
+    unit: str = ""
+    exists: bool = True
+
+    def __str__(self) -> str:
+        return f"{self.number} {self.unit}".rstrip()
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """A result: the word says it, the shape repeats it for the quick eye; colour never carries it."""
+
+    word: str
+    """'ready', 'ready with remarks', 'not ready', 'unusable', 'met', 'not met', 'waived'."""
+    shape: str
+    """'full', 'half', 'cross', 'ring' or 'bar'."""
+    detail: str = ""
+    """'11 of 12 files ready; 1 not ready'."""
+
+    def __str__(self) -> str:
+        return f"{self.word} ({self.detail})" if self.detail else self.word
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    label: str
+    value: str
+    wide: bool = False
+    """A checksum: whole and in one line, below the others."""
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """A picture to draw if it can be read, and the words for when it cannot."""
+
+    path: Path | None
+    says: str
+    broken: str
+    """What to print in its place when the file does not open."""
+
+
+@dataclass(frozen=True, slots=True)
+class Route:
+    """One line of *what goes where*."""
+
+    spec: str
+    title: str
+    folder: str
+    files: str
+    """'12 files'."""
+    verdict: Verdict
+    note: str = ""
+    """'reference, not for release'."""
+
+
+@dataclass(frozen=True, slots=True)
+class OrderRow:
+    number: str
+    """'3', or '2.3' for the third track of the second disc."""
+    title: str
+    """With its version in brackets."""
+    artist: str
+    isrc: str
+    """With hyphens, as printed."""
+    length: str
+    gap: str
+
+
+@dataclass(frozen=True, slots=True)
+class PartRow:
+    number: str
+    position: int
+    file: str
+    purpose: str
+    format: str
+    length: Amount
+    true_peak: Amount
+    loudness: Amount
+    checksum: str
+    """First eight figures of the SHA-256 of the file's bytes."""
+    verdict: Verdict
+    sha256: str = ""
+    md5: str = ""
+    size_bytes: str = ""
+    title: str = ""
+    isrc: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class PartTable:
+    spec: str
+    title: str
+    about: str
+    folder: str
+    judged_by: str
+    """'cd-rate-16, edition 3, checked 2026-02-11, digest 1a2b3c4d'."""
+    verdict: Verdict
+    rows: tuple[PartRow, ...]
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Notice:
+    """An answer that is not 'met', once for all the specs that gave it in the same words."""
+
+    track: str
+    """'3', or 'release'; '1 to 13' where it is about several."""
+    position: int | None
+    rule: str
+    verdict: Verdict
+    bearing: str
+    """'must', 'should', or 'sign, not proof'."""
+    specs: tuple[str, ...]
+    """Titles."""
+    found: str = ""
+    wanted: str = ""
+    remedy: str = ""
+    why: str = ""
+    place: str = ""
+    """Line of the release file, or times to listen at."""
+    refuses: bool = False
+    """True when it keeps a file from being ready."""
+    at_s: tuple[float, ...] = ()
+    """Times to listen at, in seconds to the tenth."""
+    tracks: int = 1
+    """How many tracks it is about."""
+    subject: str = ""
+    """Of its rule: 'loudness', 'label_copy' ..."""
+
+
+@dataclass(frozen=True, slots=True)
+class WaivedRow:
+    what: str
+    track: str
+    specs: str
+    by: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class AcceptedRow:
+    """A remark somebody has accepted."""
+
+    track: str
+    position: int | None
+    """Where its audio stands now; None when it is not on the release any more."""
+    rule: str
+    found: str
+    """What the rule found; why the acceptance quiets nothing, where it does not."""
+    specs: str
+    by: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class LogRow:
+    """A line of the QC log."""
+
+    track: str
+    position: int | None
+    time: str
+    """'1:23.450', 'throughout'."""
+    at_s: float | None
+    channel: str
+    what: str
+    decision: str
+    by: str
+
+
+@dataclass(frozen=True, slots=True)
+class FigureRow:
+    label: str
+    unit: str
+    cells: tuple[str, ...]
+    """One for each column, without the unit."""
+
+
+@dataclass(frozen=True, slots=True)
+class FigureTable:
+    columns: tuple[str, ...]
+    rows: tuple[FigureRow, ...]
+    notes: tuple[str, ...] = ()
+    """Why something was not measured, once for each reason."""
+
+
+@dataclass(frozen=True, slots=True)
+class Over:
+    at_s: float
+    says: str
+    """'0:12.4 +0.32 dBTP'."""
+    number: str = ""
+    """By which the mark in the picture and the line in the list find each other."""
+
+
+@dataclass(frozen=True, slots=True)
+class Tick:
+    at: float
+    """Where it stands, in the unit of its axis."""
+    says: str
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A point in a plot with its number."""
+
+    at_s: float
+    at: float
+    """Height, in the unit of the plot."""
+    says: str
+
+
+@dataclass(frozen=True, slots=True)
+class Band:
+    """A window that a figure has to lie in; open ends reach to the edge of the plot."""
+
+    low: float | None
+    high: float | None
+    says: str
+
+
+@dataclass(frozen=True, slots=True)
+class Waveform:
+    low: tuple[float, ...]
+    high: tuple[float, ...]
+    duration_s: float
+    times: tuple[Tick, ...]
+    overs: tuple[Over, ...]
+    overs_says: str
+    """'3 overs above 0 dBTP', 'no overs above 0 dBTP'."""
+    ceiling: Tick | None = None
+    """The limit as amplitude, above and below the middle."""
+    peak: Place | None = None
+    """The highest true peak, as amplitude."""
+
+
+@dataclass(frozen=True, slots=True)
+class LoudnessCurve:
+    short_term_lufs: tuple[float, ...]
+    first_s: float
+    """Where the first value stands: the middle of its window."""
+    step_s: float
+    duration_s: float
+    times: tuple[Tick, ...]
+    levels: tuple[Tick, ...]
+    """Grid lines; the first is the lowest, the last the highest of the plot."""
+    integrated: Tick | None
+    loudest: Tick | None
+    loudest_at_s: float
+    loudest_says: str = ""
+    """The number alone, to stand at the place."""
+    window: Band | None = None
+    """Where the integrated loudness has to lie."""
+
+
+@dataclass(frozen=True, slots=True)
+class Spectrum:
+    hz: tuple[float, ...]
+    db: tuple[float, ...]
+    bands: tuple[Tick, ...]
+    levels: tuple[Tick, ...]
+    highest: Tick | None
+    highest_hz: float
+
+
+@dataclass(frozen=True, slots=True)
+class Done:
+    """What was done to one file, or is planned."""
+
+    spec: str
+    title: str
+    headline: str
+    """'samples bit-identical', 'rate 96 -> 44.1 kHz, dithered to 16 bit'."""
+    lines: tuple[str, ...]
+    untouched: bool
+
+
+@dataclass(frozen=True, slots=True)
+class TrackPage:
+    position: int
+    number: str
+    title: str
+    artist: str
+    facts: tuple[Fact, ...]
+    pictured: str
+    """Which file the curves show: 'as delivered: Store master', 'as received'."""
+    waveform: Waveform | None
+    loudness: LoudnessCurve | None
+    spectrum: Spectrum | None
+    no_picture: str
+    """Why there are no curves; empty when there are."""
+    figures: FigureTable | None
+    done: tuple[Done, ...]
+    notices: tuple[Notice, ...]
+    waived: tuple[WaivedRow, ...]
+    verdict: Verdict
+    accepted: tuple[AcceptedRow, ...] = ()
+    log: tuple[LogRow, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """A whole report. ``delivery`` rides along for the data document alone, which prints unrounded values."""
+
+    title: str
+    artist: str
+    running: str
+    """'Merrow & the Glass Tide: Harbour Arithmetic' for the head of each page."""
+    revision: str
+    """'revision 3'."""
+    lang: str
+    """BCP 47 tag of the release's language; 'en' when none is stated."""
+    facts: tuple[Fact, ...]
+    studio: tuple[str, ...]
+    """Studio name, engineer, contact: one item a line."""
+    logo: Picture
+    artwork: Picture
+    verdict: Verdict
+    tally: str
+    """'142 checks: 138 met, 2 not met, 1 waived, 1 not measured'."""
+    routes: tuple[Route, ...]
+    order: tuple[OrderRow, ...]
+    order_total: str
+    running_orders: tuple[str, ...]
+    """Who receives which tracks; empty where every spec receives every track."""
+    album: tuple[Fact, ...]
+    parts: tuple[PartTable, ...]
+    notices: tuple[Notice, ...]
+    """All of them, release and tracks."""
+    waived: tuple[WaivedRow, ...]
+    tracks: tuple[TrackPage, ...]
+    method: tuple[Fact, ...]
+    caution: tuple[str, ...]
+    approval: str
+    """Who approved these masters, or why a stated name is no approval of them; empty where nothing is stated."""
+    remarks: tuple[str, ...]
+    delivery: Delivery
+    checksums: tuple[Fact, ...] = ()
+    """Folder and name of every delivered file, and its SHA-256."""
+    accepted: tuple[AcceptedRow, ...] = ()
+    log: tuple[LogRow, ...] = ()
+    together: tuple[AlbumPicture, ...] = ()
+    """The album as one picture, for each set of tracks that specs receive; none for a single song."""
+    carriers: tuple[CarrierSheet, ...] = ()
+    words: Words = field(default_factory=Words)
+    carried: tuple[CarriedRow, ...] = ()
+    """What became of the masters' own tags and chunks."""

@@ -1,0 +1,190 @@
+"""Answers that are neither 'met' nor 'accepted', each once, and the waivers that stand. Pure."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+from delivery.model.finding import Answer, Finding, Result, Weight
+from delivery.model.part import Delivery
+from delivery.model.release import Waiver
+from delivery.model.spec import Spec
+from delivery.model.unconfirmed import in_short
+from delivery.report.view import words
+from delivery.report.view.model import Notice, WaivedRow
+
+TO_CONFIRM = "to_confirm"
+"""Stands there for values that nobody has confirmed: the key of the release file that lists them."""
+NO_FILE = "file-usable"
+"""Stands in the rule's column where no rule could be asked."""
+
+
+def all_findings(delivery: Delivery) -> list[Finding]:
+    """About the release first, then by track, each in the order of the specs."""
+    order = {spec.id: at for at, spec in enumerate(delivery.specs)}
+    found = [*delivery.findings, *(finding for part in delivery.parts for finding in part.findings)]
+    found += [finding for image in delivery.images for finding in image.findings]
+    return sorted(found, key=lambda finding: (finding.track or 0, order.get(finding.spec, len(order))))
+
+
+def notices(delivery: Delivery) -> tuple[Notice, ...]:
+    """Worst first within the release and within each track; one row for all specs that reported the same.
+
+    A level above the ceilings of several specs is one matter: a remark about it is one row, with the strictest limit.
+    """
+    alike: dict[tuple[int, str] | Notice, list[_Said]] = {}
+    specs = {spec.id: spec for spec in delivery.specs}
+    titles = {spec.id: words.plain(spec.title) or spec.id for spec in delivery.specs}
+    numbers = words.numbers(delivery.release)
+    for finding in all_findings(delivery):
+        if finding.answer not in (Answer.MET, Answer.ACCEPTED):
+            notice, ceiling = _notice(finding, numbers), _ceiling(finding, specs.get(finding.spec))
+            key = notice if ceiling is None else (finding.track or 0, finding.rule)
+            alike.setdefault(key, []).append(_Said(notice, titles.get(finding.spec, finding.spec), ceiling))
+    merged = [_of_all_specs(same) for same in alike.values()]
+    return tuple(sorted([*_to_confirm(delivery), *_problems(delivery, numbers, titles), *merged], key=_weight))
+
+
+@dataclass(frozen=True, slots=True)
+class _Said:
+    notice: Notice
+    spec: str
+    """Its title."""
+    ceiling: float | None
+    """The limit, where the notice is a remark about a level above it."""
+
+
+def _ceiling(finding: Finding, spec: Spec | None) -> float | None:
+    """The limit of a remark about a level; None for every other finding. Rules of this subject have no lower limits."""
+    remark = finding.answer is Answer.NOT_MET and finding.result is not Result.NOT_READY
+    limit = spec.limit(finding.rule) if spec and remark and finding.subject == "level" else None
+    return float(limit) if isinstance(limit, int | float) else None
+
+
+def _of_all_specs(same: list[_Said]) -> Notice:
+    """Equal notices as one; of different ceilings the lowest, and how many there are."""
+    ceilings = {said.ceiling for said in same}
+    notice = min(same, key=lambda said: said.ceiling or 0).notice
+    several = f" (the strictest of {len(ceilings)} limits)" if len(ceilings) > 1 else ""
+    wanted = notice.wanted + several
+    return replace(notice, wanted=wanted, specs=tuple(words.unique(said.spec for said in same)))
+
+
+def by_words(notices: Iterable[Notice]) -> list[Notice]:
+    """One for all tracks of which the same is said: an album of thirteen hard starts is one row, not thirteen.
+
+    Places are told by track; the times themselves stay with the notices given.
+    """
+    alike: dict[Notice, list[Notice]] = {}
+    for notice in notices:
+        alike.setdefault(replace(notice, track="", position=None, place="", at_s=()), []).append(notice)
+    return [same[0] if len(same) == 1 else _of_all(said, same) for said, same in alike.items()]
+
+
+def _of_all(said: Notice, same: list[Notice]) -> Notice:
+    place = "; ".join(f"track {notice.track}: {notice.place}" for notice in same if notice.place)
+    return replace(said, track=words.runs([notice.track for notice in same]), place=place, tracks=len(same))
+
+
+def _notice(finding: Finding, numbers: dict[int | None, str]) -> Notice:
+    return Notice(
+        track=numbers.get(finding.track, str(finding.track)),
+        position=finding.track,
+        rule=finding.rule,
+        verdict=words.verdict(finding.answer),
+        bearing=bearing(finding),
+        specs=(),
+        found=words.plain(finding.found),
+        wanted=words.plain(finding.wanted),
+        remedy=words.plain(finding.remedy),
+        why=words.plain(finding.why),
+        place=words.places(finding.place, finding.at_s),
+        refuses=finding.result is Result.NOT_READY,
+        at_s=tuple(round(at_s, 1) for at_s in finding.at_s),
+        subject=finding.subject,
+    )
+
+
+def bearing(finding: Finding) -> str:
+    """How much depends on it: a must, a should, or a sign that proves nothing."""
+    if finding.weight is not Weight.FACT:
+        return f"{finding.weight.value}, not proof"
+    return "must" if finding.must else "should"
+
+
+def _to_confirm(delivery: Delivery) -> Iterable[Notice]:
+    """All unconfirmed values as one notice, whatever the specs."""
+    found = delivery.unconfirmed
+    if found:
+        yield Notice(
+            track=words.numbers(delivery.release)[None],
+            position=None,
+            rule=TO_CONFIRM,
+            verdict=words.verdict(Answer.NOT_MET),
+            bearing="must",
+            specs=tuple(words.plain(spec.title) or spec.id for spec in delivery.specs),
+            found=words.plain(f"taken from folder and file names: {in_short(found)}"),
+            wanted="each confirmed before anything is built",
+            remedy="correct what is wrong and delete it from to_confirm, or run 'delivery confirm'",
+            place=delivery.release.place(found[0].pointer),
+            refuses=True,
+        )
+
+
+def _problems(delivery: Delivery, numbers: dict[int | None, str], titles: dict[str, str]) -> Iterable[Notice]:
+    """Files about which no rule could be asked at all."""
+    alike: dict[tuple[int, str], list[str]] = {}
+    for source in delivery.sources:
+        if source.problem:
+            alike[source.track.position, words.plain(source.problem)] = []
+    for part in delivery.parts:
+        if part.problem:
+            alike.setdefault((part.track, words.plain(part.problem)), []).append(titles.get(part.spec, part.spec))
+    for image in delivery.images:
+        if image.problem:
+            problem = words.plain(image.problem)
+            alike.setdefault((0, f"{image.programme.name}: {problem}"), []).append(titles.get(image.spec, image.spec))
+    for (position, problem), specs in alike.items():
+        yield Notice(
+            track=numbers.get(position or None, str(position)),
+            position=position or None,
+            rule=NO_FILE,
+            verdict=words.verdict(Result.UNUSABLE),
+            bearing="must",
+            specs=tuple(words.unique(specs)),
+            found=problem,
+            refuses=True,
+        )
+
+
+def _weight(notice: Notice) -> tuple[int, int]:
+    """Release, then tracks; what refuses, then what is only said, then what is waived."""
+    said = 2 if notice.verdict.word == Answer.WAIVED.value else 0 if notice.refuses else 1
+    return notice.position or 0, said
+
+
+def tally(delivery: Delivery) -> str:
+    """'142 checks: 138 met, 2 not met, 1 waived, 1 not measured'."""
+    counts = Counter(finding.answer for finding in all_findings(delivery))
+    said = ", ".join(
+        f"{counts[answer]} {answer.value}" for answer in Answer if counts[answer] or answer is not Answer.ACCEPTED
+    )
+    return f"{words.counted(sum(counts.values()), 'check')}: {said}"
+
+
+def waivers(delivery: Delivery) -> tuple[WaivedRow, ...]:
+    """Each with its name and reason, whether or not a rule spoke."""
+    titles = {spec.id: words.plain(spec.title) or spec.id for spec in delivery.specs}
+    numbers = words.numbers(delivery.release)
+    return tuple(_waived(waiver, numbers, titles) for waiver in delivery.release.waivers)
+
+
+def _waived(waiver: Waiver, numbers: dict[int | None, str], titles: dict[str, str]) -> WaivedRow:
+    return WaivedRow(
+        what=words.plain(waiver.rule),
+        track="all" if waiver.track is None else numbers.get(waiver.track, str(waiver.track)),
+        specs="every spec" if waiver.spec is None else titles.get(waiver.spec, words.plain(waiver.spec)),
+        by=words.supplied(waiver.by),
+        why=words.supplied(waiver.why),
+    )

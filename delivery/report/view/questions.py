@@ -1,0 +1,118 @@
+"""What only the client can answer: each question in words, and the cells of a sheet to answer in. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from delivery.model.finding import Answer
+from delivery.model.label_copy import COLUMNS
+from delivery.report.view import words
+from delivery.report.view.groups import CLIENT_SUBJECTS
+from delivery.report.view.label_copy import LabelCopy, label_copy
+from delivery.report.view.model import Notice, View
+
+TRACK_COLUMNS: Mapping[str, str] = {
+    "artists": "artist", "composers": "composer", "lyricists": "lyricist", "writers": "writer",
+    "explicit": "explicit", "isrc": "isrc", "language": "language",
+}  # fmt: skip
+"""Field of a track that may not be supplied -> column of a sheet."""
+RELEASE_COLUMNS: Mapping[str, str] = {
+    "artist": "album_artist", "language": "release_language", "title": "album",
+    **{name: name for name in ("c_line", "catalogue_number", "genre", "label", "p_line", "release_date", "upc")},
+}  # fmt: skip
+RULE_COLUMNS: Mapping[str, str] = {
+    "isrc_form": "isrc", "isrc_prefix_known": "isrc", "isrc_unique": "isrc", "legal_names": "composer",
+    "shares_total": "share", "samples_cleared": "samples", "instrumental_wordless": "instrumental",
+    "title_style": "title", "title_unique": "version", "sides_stated": "side", "upc_check_digit": "upc",
+    "release_title_style": "album", "catalogue_pattern": "catalogue_number",
+}  # fmt: skip
+"""Rule whose finding the client may answer -> the column it is about."""
+KNOWS = ("number", "title", "version", "file")
+"""Columns by which the answer finds its tracks again."""
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    about: str
+    """'Track 3, Salt Road', 'The release'."""
+    asks: str
+    column: str = ""
+    """Id of the column in which it is answered; empty where no sheet can hold the answer, such as a cover."""
+
+
+@dataclass(frozen=True, slots=True)
+class Questions:
+    questions: tuple[Question, ...]
+    sheet: LabelCopy
+    """Release fields and columns that are asked about, beside those by which each track is known."""
+
+
+def questions_of(view: View) -> Questions:
+    """Every question once, whatever number of specs raise it; the release first, then by track."""
+    raised = dict.fromkeys(_question(notice, view) for notice in view.notices if _is_for_the_client(notice))
+    about = list(words.unique(question.about for question in raised))
+    order = list(COLUMNS)
+    asked = tuple(
+        sorted(
+            raised,
+            key=lambda one: (about.index(one.about), order.index(one.column) if one.column else len(order), one.asks),
+        )
+    )
+    return Questions(asked, _sheet(view, {question.column for question in asked}))
+
+
+def _is_for_the_client(notice: Notice) -> bool:
+    return notice.verdict.word == Answer.NOT_MET.value and (
+        notice.subject in CLIENT_SUBJECTS or notice.rule in RULE_COLUMNS
+    )
+
+
+def _question(notice: Notice, view: View) -> Question:
+    about = "The release"
+    if notice.position:
+        about = f"Track {notice.track}, {words.plain(view.delivery.release.track(notice.position).title)}"
+    if notice.found != words.NOT_SUPPLIED:
+        return Question(about, _sentence(notice), RULE_COLUMNS.get(notice.rule, ""))
+    column = (TRACK_COLUMNS if notice.position else RELEASE_COLUMNS).get(notice.wanted, "")
+    if not column:
+        return Question(about, f"{'The cover' if notice.wanted == 'artwork' else notice.wanted} is missing.")
+    name, says = COLUMNS[column].title, COLUMNS[column].says
+    return Question(about, f"{name} is missing{'' if says == name.lower() else f': {says}'}.", column)
+
+
+def _sentence(notice: Notice) -> str:
+    """What was found and what is needed; the remedy is the engineer's."""
+    wanted = f"; needed: {notice.wanted}" if notice.wanted else ""
+    return f"{notice.found}{wanted}. Please check."
+
+
+def _sheet(view: View, asked: Iterable[str]) -> LabelCopy:
+    """The label copy, less what is not asked about: columns that are gone change nothing when it is read back."""
+    whole = label_copy(view)
+    wanted = {COLUMNS[column].title for column in asked if column}
+    known = {COLUMNS[column].title for column in KNOWS}
+    persons = bool({COLUMNS["composer"].title, COLUMNS["share"].title} & wanted)  # then "Writer 1", "Shares % 1" ...
+    keep = [
+        at for at, title in enumerate(whole.columns) if title in wanted | known or (persons and title[-1].isdigit())
+    ]
+    release = [pair for pair in whole.release if pair[0] in wanted or pair[0] == COLUMNS["album"].title]
+    return LabelCopy(
+        tuple(release),
+        tuple(whole.columns[at] for at in keep),
+        tuple(tuple(row[at] for at in keep) for row in whole.rows),
+    )
+
+
+def mail(view: View, asked: Questions, sheet_name: str) -> str:
+    """A message to the client: the questions, numbered, and how to answer."""
+    lines = [f"{view.title}: {words.counted(len(asked.questions), 'question')} before delivery", ""]
+    at = ""
+    for number, question in enumerate(asked.questions, start=1):
+        if question.about != at:
+            lines += [*([""] if at else []), question.about]
+            at = question.about
+        lines.append(f"  {number}. {question.asks}")
+    lines += ["", f"Please answer in {sheet_name} (one cell for each), or by the numbers above."]
+    lines.append("Codes, credits, shares and rights are yours to get right; we check their form.")
+    return "\n".join(lines) + "\n"

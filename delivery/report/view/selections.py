@@ -1,0 +1,94 @@
+"""What goes where when not every spec receives every track: running orders of their own, in words. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import replace
+
+from delivery.model.bounds import bounds_of
+from delivery.model.figure import Figure, Reading
+from delivery.model.part import Delivery, Selection, Source
+from delivery.model.release import Track
+from delivery.report.view import words
+from delivery.report.view.model import Fact
+from delivery.report.view.numbers import amount
+from delivery.report.view.parts import Desk
+
+
+def several(delivery: Delivery) -> bool:
+    """Whether any spec receives other tracks than this delivery holds, or numbers them otherwise."""
+    return any(each.release.tracks != delivery.release.tracks for each in delivery.selections)
+
+
+def running_orders(desk: Desk) -> Iterator[str]:
+    """One sentence for each set of tracks that specs receive; none where all specs receive every track."""
+    if several(desk.delivery):
+        yield from (_running_order(desk, each) for each in desk.delivery.selections)
+
+
+def deliveries(delivery: Delivery) -> Iterator[tuple[str, Delivery]]:
+    """For whom, and the delivery as they receive it, once for each set of tracks; 'for whom' is empty for everybody."""
+    if not several(delivery):
+        yield "", delivery
+        return
+    for at, each in enumerate(delivery.selections):
+        own = delivery.for_spec(each.specs[0])
+        yield words.listed(_titles(delivery, each.specs)), own if at == 0 else replace(own, unnamed=())
+
+
+def goes_to(desk: Desk, track: Track) -> tuple[Fact, ...]:
+    """Who receives the track and under which number; nothing where all specs receive every track."""
+    delivery = desk.delivery
+    if not several(delivery):
+        return ()
+    told: list[str] = []
+    for spec in delivery.specs:
+        if track.goes_to(spec.id):
+            own = desk.for_spec(spec.id).numbers[track.position]
+            title = words.plain(spec.title) or spec.id
+            told.append(title if own == desk.numbers[track.position] else f"{title} as track {own}")
+    without = list(_titles(delivery, [spec.id for spec in delivery.specs if not track.goes_to(spec.id)]))
+    return (Fact("Goes to", words.listed(told)), *([Fact("Not for", words.listed(without))] if without else []))
+
+
+def total(sources: Iterable[Source]) -> str:
+    """'3 tracks, 11:24 without gaps'."""
+    durations = [source.measurement.value("duration_s") if source.measurement else None for source in sources]
+    known = [duration_s for duration_s in durations if duration_s is not None]
+    if len(known) < len(durations):
+        return f"{words.counted(len(durations), 'track')}; not all of them could be measured"
+    return f"{words.counted(len(known), 'track')}, {words.clock(sum(known), 0)} without gaps"
+
+
+def album(delivery: Delivery, figures: Mapping[str, Figure]) -> Iterator[Fact]:
+    """Loudness and true peak of the tracks as one programme."""
+    for name, label, limited in (
+        ("integrated_lufs", "Loudness", "album_integrated_lufs"),
+        ("true_peak_dbtp", "highest true peak", "true_peak_dbtp"),
+    ):
+        if name in delivery.album and name in figures:
+            limits = bounds_of(limited, delivery.specs)
+            yield Fact(label, str(amount(figures[name], Reading(delivery.album[name]), limits)))
+
+
+def as_one(delivery: Delivery, figures: Mapping[str, Figure]) -> str:
+    """How long the tracks are, and how loud as one programme."""
+    told = ", ".join(f"{fact.label[0].lower()}{fact.label[1:]} {fact.value}" for fact in album(delivery, figures))
+    return "; ".join(text for text in (total(delivery.sources), told and f"as one programme: {told}") if text)
+
+
+def _running_order(desk: Desk, selection: Selection) -> str:
+    own = desk.for_spec(selection.specs[0])
+    told = [desk.numbers[track.position] for track in selection.release.tracks]
+    theirs = [own.numbers[track.position] for track in selection.release.tracks]
+    which = f"{'track' if len(told) == 1 else 'tracks'} {words.runs(told)}"
+    if len(told) == len(desk.delivery.release.tracks):
+        which = "every track"
+    if theirs != told:
+        which += f", numbered {words.runs(theirs)}"
+    return f"{words.listed(_titles(desk.delivery, selection.specs))}: {which}; {as_one(own.delivery, desk.figures)}."
+
+
+def _titles(delivery: Delivery, specs: Iterable[str]) -> Iterator[str]:
+    titles = {spec.id: words.plain(spec.title) or spec.id for spec in delivery.specs}
+    return (titles.get(spec, spec) for spec in specs)

@@ -1,0 +1,92 @@
+"""The side sheet's rows and notes: what a cutting room needs to know of a side, in words. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import groupby
+
+from delivery.model import side
+from delivery.model.carrier import Programme
+from delivery.model.part import Image
+from delivery.model.spec import Spec
+from delivery.report.view import words
+from delivery.report.view.model import Fact
+from delivery.report.view.parts import Desk
+
+COLUMNS = ("No.", "Title", "Begins", "Ends", "Length", "Gap before", "Silence", "Band", "ISRC")
+SHARES = (0.05, 0.235, 0.105, 0.105, 0.105, 0.095, 0.08, 0.085, 0.14)
+TIMES = frozenset({"Begins", "Ends", "Length", "Gap before", "Silence"})
+TAPE_COLUMNS = tuple(head for head in COLUMNS if head != "Band")
+TAPE_SHARES = (0.05, 0.32, 0.105, 0.105, 0.105, 0.095, 0.08, 0.14)
+CLOCK = (
+    "Times are minutes:seconds in the side's file, from its first sample. Gap before: silence put between the files. "
+    "Silence: all that is below -60 dBFS there, the songs' own ends included."
+)
+UNTOUCHED = "Nothing was processed: songs are joined as they were approved."
+
+
+def rows(desk: Desk, image: Image) -> Iterator[tuple[str, ...]]:
+    programme, before = image.programme, 0
+    for song in programme.songs:
+        track = desk.track(song.position)
+        gap = clock(programme, song.begins - before)
+        silence_s = side.heard_silence_s(desk.delivery, image, song)
+        band = ("" if song.number == 1 and track.band is None else side.band(desk.delivery, song),)
+        yield (
+            f"{programme.label}{song.number}",
+            desk.named(track),
+            clock(programme, song.begins),
+            clock(programme, song.ends),
+            clock(programme, song.length),
+            "runs on" if song.joined else gap if song.begins > before else "",
+            "" if silence_s is None else f"{silence_s:.1f} s",
+            *(band if programme.carrier.is_cut else ()),
+            words.isrc(track.isrc),
+        )
+        before = song.ends
+
+
+def facts(desk: Desk) -> Iterator[Fact]:
+    yield Fact("Cut", side.cut_as(desk.delivery))
+    if desk.delivery.release.cutting.notes:
+        yield Fact("To the cutting room", words.plain(desk.delivery.release.cutting.notes))
+
+
+def notes(desk: Desk, spec: Spec, image: Image) -> Iterator[str]:
+    programme, delivery = image.programme, desk.delivery
+    if first := side.first_gap(delivery.release, programme):
+        yield first
+    ending_s = side.ending_silence_s(delivery, image)
+    if ending_s is not None:
+        yield f"Silence at the end of {programme.name}: {ending_s:.1f} s."
+    silences = [
+        f"{programme.label}{song.number} at {words.at(at_s)} for {length_s:.1f} s"
+        for song in programme.songs
+        for at_s, length_s in side.inner_silences(delivery, image, song)
+    ]
+    if silences:
+        yield f"Silences within songs, no ends of songs: {words.listed(silences)}."
+    for says, found in groupby(side.spots(delivery, spec, image), key=lambda spots: spots.says):
+        told = [_spots(programme, spots) for spots in found]
+        yield f"{says}: {'; '.join(told)}. Places to listen to, no faults."
+    if image.shipped:
+        value = image.shipped.measurement.value
+        lowest, bands, at_s = (value(f"low_band_{name}") for name in ("correlations_min", "hz", "at_s"))
+        if lowest:
+            each = [
+                f"{low:+.2f} below {hz} Hz at {words.at(at)}" for low, hz, at in zip(lowest, bands, at_s, strict=True)
+            ]
+            yield f"Lowest correlation of left and right over 3 s: {words.listed(each)}."
+
+
+def _spots(programme: Programme, spots: side.Spots) -> str:
+    times = ", ".join(map(words.at, spots.at_s))
+    where = f"{programme.label}{spots.song.number} at " if spots.song else ""
+    more = spots.count - len(spots.at_s)
+    return f"{where}{times}" + (f" and {more} more" if more > 0 else "")
+
+
+def clock(programme: Programme, samples: int) -> str:
+    """'4:03.250', halves up."""
+    milliseconds = (2000 * samples + programme.rate_hz) // (2 * programme.rate_hz)
+    return words.clock(milliseconds / 1000, 3)

@@ -1,0 +1,203 @@
+"""One page for each track: figures as received and as delivered, curves, what was done, what not ready. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+from delivery.model.chain import Target
+from delivery.model.dual_mono import as_heard
+from delivery.model.figure import Measurement, Reading
+from delivery.model.finding import Answer
+from delivery.model.part import Delivery, Part, Source
+from delivery.model.release import Release
+from delivery.model.spec import Spec
+from delivery.report.view import words
+from delivery.report.view.carried import carried_rows
+from delivery.report.view.curves import loudness, spectrum, waveform
+from delivery.report.view.model import (
+    AcceptedRow,
+    Done,
+    Fact,
+    FigureRow,
+    FigureTable,
+    LogRow,
+    Notice,
+    TrackPage,
+    WaivedRow,
+)
+from delivery.report.view.paperwork import paperwork
+from delivery.report.view.parts import ABSENT, Desk, format_of, rating
+from delivery.report.view.selections import goes_to
+from delivery.report.view.steps import done
+
+RECEIVED = "as received"
+CONTENT: Mapping[str, str] = {"no": "not explicit"}
+
+ROWS: Mapping[str, str] = {
+    "integrated_lufs": "Loudness",
+    "short_term_max_lufs": "Loudest 3 s",
+    "momentary_max_lufs": "Loudest 0.4 s",
+    "loudness_range_lu": "Loudness range",
+    "true_peak_dbtp": "True peak",
+    "sample_peak_dbfs": "Sample peak",
+    "plr_db": "Peak to loudness",
+    "overs_count": "Overs above 0 dBTP",
+    "clip_run_count": "Clipped runs",
+    "dc_offset_percent": "DC offset",
+    "correlation": "Correlation",
+    "balance_db": "Channel balance",
+    "mono_loss_db": "Mono fold-down",
+    "band_edge_hz": "Upper band edge",
+    "lead_in_s": "Silence before",
+    "tail_s": "Silence after",
+    "effective_bits": "Bits in use",
+}
+"""Figures on a track's page, in the order a reader asks for them. All others stand in the data document."""
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """What is said of the whole release; each page takes what is its own."""
+
+    notices: tuple[Notice, ...]
+    waived: tuple[WaivedRow, ...]
+    accepted: tuple[AcceptedRow, ...]
+    log: tuple[LogRow, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Pictured:
+    """The file whose curves are shown, and the specs whose limits stand in them."""
+
+    measurement: Measurement | None
+    says: str
+    specs: tuple[Spec, ...]
+
+
+def pages(desk: Desk, said: Said) -> tuple[TrackPage, ...]:
+    return tuple(page(desk, source, said) for source in desk.delivery.sources)
+
+
+def page(desk: Desk, source: Source, said: Said) -> TrackPage:
+    delivery, track = desk.delivery, source.track
+    number = desk.numbers[track.position]
+    parts = tuple(part for part in delivery.parts if part.track == track.position)
+    pictured = _pictured(delivery, source, parts)
+    shown, specs = pictured.measurement, pictured.specs
+    curves = (waveform(shown, specs), loudness(shown, specs), spectrum(shown)) if shown else (None, None, None)
+    return TrackPage(
+        position=track.position,
+        number=number,
+        title=words.titled(track.title, track.version),
+        artist=words.credited(track, delivery.release),
+        facts=(*_facts(source, delivery.release), *goes_to(desk, track)),
+        pictured=pictured.says,
+        waveform=curves[0],
+        loudness=curves[1],
+        spectrum=curves[2],
+        no_picture=_no_picture(source, shown, any(curves)),
+        figures=_figures(desk, source, parts),
+        done=(*(done(delivery, source, part) for part in parts), *_carried(delivery, track.position)),
+        notices=tuple(notice for notice in said.notices if notice.position == track.position),
+        waived=tuple(row for row in said.waived if row.track == number or _bears_on(row, track.position, said)),
+        verdict=rating(parts),
+        accepted=tuple(row for row in said.accepted if row.position == track.position),
+        log=tuple(row for row in said.log if row.position == track.position),
+    )
+
+
+def _bears_on(row: WaivedRow, position: int, said: Said) -> bool:
+    """A waiver for every track stands on the page of each track it has let something through for."""
+    waived = Answer.WAIVED.value
+    return row.track == "all" and any(
+        notice.rule == row.what and notice.position == position and notice.verdict.word == waived
+        for notice in said.notices
+    )
+
+
+def _facts(source: Source, release: Release) -> tuple[Fact, ...]:
+    track, known = source.track, source.measurement or Measurement({})
+    duration_s = known.value("duration_s")
+    return (
+        Fact("ISRC", words.isrc(track.isrc)),
+        Fact("Length", "not measured" if duration_s is None else words.clock(duration_s, 3)),
+        Fact("Master file", words.plain(track.file.name)),
+        Fact("As received", _format(source.measurement)),
+        Fact("SHA-256 of the file", words.short_hash(source.sha256) or "not read"),
+        Fact("Content", CONTENT.get(track.explicit, words.supplied(track.explicit))),
+        Fact("Language", "instrumental" if track.instrumental else words.supplied(track.language)),
+        Fact("Composers", words.listed(map(words.plain, track.composers)) or words.NOT_SUPPLIED),
+        Fact("Lyricists", words.listed(map(words.plain, track.lyricists)) or words.NOT_SUPPLIED),
+        *paperwork(track, release),
+        Fact("Audio hash of the master", source.audio_hash or "not measured", wide=True),
+    )
+
+
+def _carried(delivery: Delivery, position: int) -> Iterator[Done]:
+    """What became of the master's tags and chunks, and for which files where that differs."""
+    titles = {spec.id: words.plain(spec.title) or spec.id for spec in delivery.specs}
+    for row in carried_rows(delivery):
+        if row.position == position:
+            files = ", ".join(titles[spec] for spec in row.specs) or "Every file"
+            yield Done("", files, row.what, (f"{row.says}.",), untouched=False)
+
+
+def _format(measurement: Measurement | None) -> str:
+    if measurement is None or measurement.value("rate_hz") is None:
+        return "not measured"
+    value = measurement.value
+    return format_of(Target(value("container"), value("coding"), value("rate_hz"), value("channels"), value("bits")))
+
+
+def _pictured(delivery: Delivery, source: Source, parts: tuple[Part, ...]) -> Pictured:
+    """The first file that ships, for it is what others will hear; the master, with all limits, when nothing does."""
+    specs = {spec.id: spec for spec in delivery.specs}
+    for part in parts:
+        if part.shipped and part.spec in specs:
+            spec = specs[part.spec]
+            heard = as_heard(spec, part.shipped.measurement)
+            return Pictured(heard, f"as delivered: {words.plain(spec.title) or spec.id}", (spec,))
+    return Pictured(source.measurement, RECEIVED, delivery.specs)
+
+
+def _no_picture(source: Source, shown: Measurement | None, any_curve: bool) -> str:
+    if any_curve:
+        return ""
+    if shown is None:
+        return words.plain(source.problem) or "the master could not be measured"
+    return shown["waveform_low"].why_missing if "waveform_low" in shown else "no curves were measured"
+
+
+def _figures(desk: Desk, source: Source, parts: tuple[Part, ...]) -> FigureTable | None:
+    specs = {spec.id: spec for spec in desk.delivery.specs}
+    columns: list[tuple[str, Measurement, tuple[Spec, ...]]] = []
+    if source.measurement:
+        columns.append((RECEIVED, source.measurement, desk.delivery.specs))
+    for part in parts:
+        if part.shipped and part.spec in specs:
+            spec = specs[part.spec]
+            columns.append((words.plain(spec.title) or spec.id, as_heard(spec, part.shipped.measurement), (spec,)))
+    if not columns:
+        return None
+    names = [name for name in ROWS if any(name in measurement for _, measurement, _ in columns)]
+    rows = tuple(_row(desk, name, columns) for name in names)
+    return FigureTable(tuple(title for title, _, _ in columns), rows, tuple(_missing(columns, names)))
+
+
+def _row(desk: Desk, name: str, columns: list[tuple[str, Measurement, tuple[Spec, ...]]]) -> FigureRow:
+    amounts = [desk.amount(name, measurement, specs) for _, measurement, specs in columns]
+    unit = next((amount.unit for amount in amounts if amount.unit), "")
+    return FigureRow(ROWS[name], unit, tuple(amount.number if amount.exists else ABSENT for amount in amounts))
+
+
+def _missing(columns: list[tuple[str, Measurement, tuple[Spec, ...]]], names: list[str]) -> list[str]:
+    """'– not measured: Correlation (the file has one channel)', once for each reason."""
+    reasons: dict[str, list[str]] = {}
+    for name in names:
+        for _, measurement, _ in columns:
+            reading = measurement.readings.get(name, Reading.missing("not asked of this file"))
+            if not reading.exists:
+                labels = reasons.setdefault(words.plain(reading.why_missing) or "no reason given", [])
+                labels += [ROWS[name]] if ROWS[name] not in labels else []
+    return [f"{ABSENT} not measured: {words.listed(labels)} ({why})." for why, labels in reasons.items()]

@@ -1,0 +1,132 @@
+"""Label copy out of the house: a release in the forms others read, and a sheet for the client to fill in."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from delivery import __version__
+from delivery.audio.blocks import sound_facts
+from delivery.errors import DeliveryError, Occupied, Unfinished, Unusable
+from delivery.intake import load_release, load_studio
+from delivery.intake.begin.file_names import Guess
+from delivery.intake.begin.masters import Master, masters_in
+from delivery.measure import figures
+from delivery.model.figure import Measurement, Reading
+from delivery.model.label_copy import COLUMNS, ROUTES
+from delivery.model.part import Delivery, Source
+from delivery.model.release import Credit, Release, Track
+from delivery.model.unconfirmed import in_short, unconfirmed
+from delivery.report.label_copy import csv, xlsx
+from delivery.report.label_copy.exports import EXPORTS
+from delivery.report.view.label_copy import LabelCopy, label_copy
+from delivery.report.view.make import view_of
+
+FORMS = {export.form: export for export in EXPORTS.values()}
+SPARE_ROWS = 20
+"""Empty rows of a blank sheet, beside those of the masters."""
+
+
+def label_copy_of(release_file: Path, form: str) -> bytes:
+    """The release as *form*, a key of FORMS; lengths come from the masters' headers, nothing is measured.
+
+    Raises
+    ------
+    Faulty : the release or studio file has faults
+    Unusable : no such form
+    """
+    if form not in FORMS:
+        raise Unusable("--as", repr(form), "one of " + ", ".join(FORMS), "Choose one of them.")
+    release = load_release(release_file)
+    sources = tuple(_source(track) for track in release.tracks)
+    delivery = Delivery(release, load_studio(release_file), (), sources, (), version=__version__)
+    return FORMS[form].render(view_of(delivery, figures()))
+
+
+def unconfirmed_of(release_file: Path) -> str:
+    """Values from folder and file names that nobody has confirmed, in one sentence; empty where there are none."""
+    return in_short(unconfirmed(load_release(release_file)))
+
+
+def write_blank_sheet(folder: Path, sheet: Path, *, replace: bool = False) -> None:
+    """A sheet to fill in, XLSX or CSV by its name, with a row for each master in *folder*.
+
+    Raises
+    ------
+    Occupied : there is one, and *replace* is False
+    Unusable : another kind of file, or no masters
+    Unfinished : it cannot be written
+    """
+    if sheet.suffix.lower() not in (".xlsx", ".csv"):
+        raise Unusable(str(sheet), "a name with another ending", ".xlsx or .csv", "Name it so.")
+    if sheet.exists() and not replace:
+        raise Occupied(
+            str(sheet), "a file there already", "a path that does not exist yet", "Use --replace to write it anew."
+        )
+    masters, _ = masters_in(folder)
+    copy = _blank(masters)
+    content = csv.as_csv(copy)
+    if sheet.suffix.lower() == ".xlsx":
+        content = xlsx.as_workbook(copy, help_lines(), SPARE_ROWS)
+    write_bytes(sheet, content)
+
+
+def write_bytes(path: Path, content: bytes) -> None:
+    """Whole, or not at all."""
+    hidden = path.with_name(f".{path.name[:40]}.new")
+    try:
+        hidden.write_bytes(content)
+        hidden.replace(path)
+    except OSError as error:
+        hidden.unlink(missing_ok=True)
+        reason = error.strerror or type(error).__name__
+        raise Unfinished(
+            str(path), f"no way to write it ({reason})", "a folder with room", "Nothing was changed."
+        ) from error
+
+
+def help_lines() -> list[tuple[str, str]]:
+    """Field and explanation, release first."""
+    return [
+        ("Please", "write codes, numbers and durations as they are printed; every cell is text, so nothing is lost."),
+        (
+            "Shares, IPI ...",
+            "stand to the right of the person they tell of; several persons in one cell are separated by ';'.",
+        ),
+        *((column.title, column.says) for column in COLUMNS.values() if column.id not in ROUTES),
+    ]
+
+
+def _blank(masters: list[Master]) -> LabelCopy:
+    """What the masters say of themselves filled in, everything else empty."""
+    tracks = tuple(_known(position, master) for position, master in enumerate(masters, start=1))
+    release = Release(Path("release.yaml"), "", "", tracks)
+    facts = [master.facts for master in masters]
+    sources = tuple(
+        Source(track, Measurement({"duration_s": Reading(known.duration_s)}) if known else None)
+        for track, known in zip(tracks, facts, strict=True)
+    )
+    copy = label_copy(view_of(Delivery(release, load_studio(Path()), (), sources, ()), figures()))
+    return LabelCopy(tuple((title, "") for title, _ in copy.release), copy.columns, copy.rows)
+
+
+def _known(position: int, master: Master) -> Track:
+    number = master.tag_number or master.says.number or position
+    named = Guess("") if master.tags.get("title") else master.says
+    title = master.tags.get("title") or named.title
+    return Track(
+        position,
+        Path(master.name),
+        title,
+        number,
+        master.disc or 1,
+        version=master.tags.get("version") or named.version,
+        artists=(Credit(named.guest, "featured"),) if named.guest else (),
+        isrc=master.says.isrc or master.tags.get("isrc", ""),
+    )
+
+
+def _source(track: Track) -> Source:
+    try:
+        return Source(track, Measurement({"duration_s": Reading(sound_facts(track.file).duration_s)}))
+    except DeliveryError as error:
+        return Source(track, None, problem=str(error))

@@ -1,0 +1,227 @@
+"""One album through three revisions: what changed is on every paper, and nothing else is; compared word by word."""
+
+from __future__ import annotations
+
+import re
+import subprocess
+from collections import Counter
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import pytest
+from openpyxl import load_workbook
+
+from delivery.__main__ import run
+from delivery.measure import identify
+from tests.albums import Song, write_album, write_song, write_spec
+from tests.judges import needs
+from tests.pipeline.test_images import edited, made
+
+TITLES = ("Tally of Lamps", "Zebra of Brass", "Quill of Thorn")
+"""Of track 2, by revision: of one length, so that no size changes with them, and of words that stand nowhere else."""
+NAME, DAY = "Imke Sandvoort", "2026-05-12"
+EXPORTS = "label_copy_xlsx, label_copy_csv, label_copy_json, label_copy_jsonld, label_copy_text"
+APPROVED = f"These masters are approved: {NAME}, {DAY}. Audio hashes approved: "
+OTHER = (
+    f"Not an approval of these files: {NAME}, {DAY}, was given for other audio. Tracks that differ, by audio hash: 2 ("
+)
+REMEDY = 'When these masters are approved: delivery approve RELEASE --by "NAME" --date YEAR-MONTH-DAY'
+REPORTING = ("data/delivery-sheet.pdf", "data/delivery-sheet.html", "data/mail.txt", "data/delivery-data.json")
+"""Papers that state the approval."""
+
+SONGS = [
+    Song(title, 44_100, 4.3, -18.0, "PCM_16", seed=at)
+    for at, title in enumerate(("Low Water", TITLES[0], "Salt Ledger"), start=1)
+]
+
+
+@dataclass(frozen=True)
+class Revision:
+    folder: Path
+    texts: Mapping[str, str]
+    """What each paper prints, by path; the title of track 2 in a path is 'TITLE'."""
+    title: str
+    audio_hash: str
+    """Of the master of track 2."""
+
+
+@pytest.fixture(scope="module")
+def revisions(tmp_path_factory: pytest.TempPathFactory) -> tuple[Revision, ...]:
+    folder = tmp_path_factory.mktemp("revisions")
+    masters = folder / "masters"
+    masters.mkdir()
+    spec = write_spec(masters, "files", "{container: {must: [wav]}, bits: {must: [16]}}", "{}")
+    more = f'name: "{{disc_track}} {{title}}"\npapers: [track_list, checksums_md5, checksums_sha256, {EXPORTS}]\n'
+    spec.write_text(spec.read_text(encoding="utf-8") + more, encoding="utf-8")
+    album = write_album(masters, SONGS, ["cd-master", "vinyl-sides", "files"])
+
+    def placed(data: dict[str, Any]) -> None:
+        for track, side in zip(data["tracks"], "AAB", strict=True):
+            track["side"] = side
+
+    edited(album, placed)
+    approve(album)
+    first = built(album, folder, 1)
+    write_song(masters, 2, Song(TITLES[0], 44_100, 4.3, -18.3, "PCM_16", seed=2))
+    second = built(album, folder, 2)
+    approve(album)
+    return first, second, built(album, folder, 3)
+
+
+def approve(album: Path) -> None:
+    assert run(["approve", str(album), "--by", NAME, "--date", DAY]) == 0
+
+
+def built(album: Path, folder: Path, revision: int) -> Revision:
+    title = TITLES[revision - 1]
+
+    def revised(data: dict[str, Any]) -> None:
+        data["revision"] = revision
+        data["tracks"][1]["title"] = title
+
+    package = made(edited(album, revised), folder / "out").package
+    assert package
+    audio_hash = str(identify(album.parent / f"02 {TITLES[0]}.wav").value("audio_hash"))
+    paths = sorted(path for path in package.rglob("*") if path.is_file())
+    texts = {
+        path.relative_to(package).as_posix().replace(title, "TITLE"): READERS.get(path.suffix, plain)(path)
+        for path in paths
+        if path.suffix != ".wav"
+    }
+    return Revision(package, texts, title, audio_hash)
+
+
+def plain(path: Path) -> str:
+    """Without the size of all files together, which a PDF's own bytes change."""
+    return re.sub(r"(?m)^Payload-Oxum: .*$", "", path.read_text(encoding="utf-8-sig"))
+
+
+def page(path: Path) -> str:
+    text = re.sub(r"<(script|style).*?</\1>", " ", plain(path), flags=re.DOTALL)
+    return re.sub(r"<[^>]+>", " ", text).replace("&#34;", '"').replace("&#39;", "'").replace("&amp;", "&")
+
+
+def pdf(path: Path) -> str:
+    return subprocess.run(["pdftotext", path, "-"], capture_output=True, check=True, text=True).stdout
+
+
+def workbook(path: Path) -> str:
+    rows = (row for sheet in load_workbook(path).worksheets for row in sheet.values)
+    return "\n".join(" ".join(str(cell or "") for cell in row) for row in rows)
+
+
+READERS: Mapping[str, Callable[[Path], str]] = {".html": page, ".pdf": pdf, ".xlsx": workbook}
+
+
+def words(text: str) -> Counter[str]:
+    return Counter(each for each in re.findall(r"\w+", text) if not re.search(r"\d", each))
+
+
+def figures(text: str) -> Counter[str]:
+    """Numbers and codes; checksums and hashes, which change with every byte of a tag, are left out."""
+    found = re.findall(r"\b\w*\d\w*\b", text)
+    return Counter(each for each in found if not re.fullmatch(r"[0-9a-f]{8}|[0-9a-f]{32}|[0-9a-f]{64}", each))
+
+
+STATED = words(f"{APPROVED} {OTHER} {REMEDY} " + "Titles and codes are not part of this approval. now true false")
+
+
+def changed(before: str, after: str, count: Callable[[str], Counter[str]]) -> tuple[set[str], set[str]]:
+    """What went and what came, by how often it stands there."""
+    then, now = count(before), count(after)
+    return set(then - now), set(now - then)
+
+
+pytestmark = needs("pdftotext")
+
+
+def test_every_revision_has_the_same_papers(revisions: tuple[Revision, ...]) -> None:
+    first, second, third = (set(revision.texts) for revision in revisions)
+    assert first == second == third
+    papers = {Path(path).name for path in first}
+    assert papers >= {
+        "delivery-sheet.pdf", "delivery-sheet.html", "mail.txt", "delivery-data.json", "parts.csv", "pq-sheet.pdf",
+        "pq-list.csv", "side-sheet.pdf", "side-sheet.txt", "track-list.txt", "label-copy.csv", "label-copy.xlsx",
+        "label-copy.json", "label-copy.jsonld", "label-copy.txt", "bag-info.txt", "manifest-sha256.txt",
+    }  # fmt: skip
+    assert any(path.endswith(".cue") for path in first)
+
+
+NAMED_NOWHERE = ("bag-info.txt", "bagit.txt", "tagmanifest-md5.txt", "tagmanifest-sha256.txt")
+"""Papers that name no track; lists of a carrier's checksums name the image alone."""
+
+
+@pytest.mark.parametrize("at", range(3))
+def test_the_new_title_is_everywhere_and_the_old_ones_nowhere(revisions: tuple[Revision, ...], at: int) -> None:
+    """In tags and chunks of the sound files too."""
+    revision = revisions[at]
+    others = [word for title in TITLES if title != revision.title for word in title.split() if word != "of"]
+    for path, text in revision.texts.items():
+        said = re.sub(r"\s+", " ", text).replace("%20", " ")
+        carrier_list = path.endswith(".md5") and "/files/" not in path
+        assert (revision.title in said) is not (path in NAMED_NOWHERE or carrier_list), path
+        assert not [word for word in others if word in said.replace(f"02 {TITLES[0]}.wav", "")], path
+    for file in revision.folder.rglob("*.wav"):
+        content = file.read_bytes()
+        assert not [title for title in TITLES if title != revision.title and title.encode() in content], file
+
+
+@pytest.mark.parametrize("at", range(3))
+def test_every_paper_says_its_revision(revisions: tuple[Revision, ...], at: int) -> None:
+    for path, text in revisions[at].texts.items():
+        stated = set(re.findall(r"[Rr]evision[\":,\s]+(\d)", text))
+        assert stated <= {str(at + 1)}, path
+        if Path(path).suffix in (".pdf", ".html") or Path(path).name in (
+            "mail.txt",
+            "side-sheet.txt",
+            "track-list.txt",
+        ):
+            assert stated, path
+
+
+def test_the_approval_stands_beside_its_audio_only(revisions: tuple[Revision, ...]) -> None:
+    """Revision 1 as approved; 2 with other audio: none; 3 with the audio of 2, approved since."""
+    first, second, third = revisions
+    assert first.audio_hash != second.audio_hash == third.audio_hash
+    for path in REPORTING:
+        one, two, three = (re.sub(r"\s+", " ", each.texts[path]).replace('\\"', '"') for each in revisions)
+        assert APPROVED in one
+        assert f", 2 {first.audio_hash[:8]}," in one
+        assert APPROVED not in two
+        assert f"{OTHER}approved {first.audio_hash[:8]}, now {second.audio_hash[:8]}). {REMEDY}" in two
+        assert APPROVED in three
+        assert f", 2 {third.audio_hash[:8]}," in three
+        assert OTHER not in three
+        assert first.audio_hash[:8] not in three
+    for revision in revisions:
+        others = {path for path, text in revision.texts.items() if NAME in text} - set(REPORTING)
+        assert others == set(), "no other paper speaks of the approval"
+
+
+def test_new_audio_and_a_new_title_change_these_words(revisions: tuple[Revision, ...]) -> None:
+    first, second, _ = revisions
+    for path in first.texts:
+        gone, come = changed(first.texts[path], second.texts[path], words)
+        stated = set(STATED) if path in REPORTING else set()
+        assert gone - stated <= {"Tally", "Lamps"}, path
+        assert come - stated <= {"Zebra", "Brass"}, path
+    for path in ("data/delivery-sheet.pdf", "data/delivery-sheet.html", "data/delivery-data.json"):
+        assert first.audio_hash in first.texts[path]
+        assert second.audio_hash in second.texts[path]
+
+
+def test_a_new_title_alone_changes_no_figure(revisions: tuple[Revision, ...]) -> None:
+    """Levels, lengths, places and codes of revision 3 are those of revision 2, on every paper."""
+    _, second, third = revisions
+    for path in second.texts:
+        gone, come = changed(second.texts[path], third.texts[path], words)
+        stated = set(STATED) if path in REPORTING else set()
+        assert gone - stated <= {"Zebra", "Brass"}, path
+        assert come - stated <= {"Quill", "Thorn"}, path
+        fewer, more = changed(second.texts[path], third.texts[path], figures)
+        if path in REPORTING:
+            assert fewer | more <= {"1", "2", "3"}, "revision, and the numbers of the tracks approved"
+        else:
+            assert (fewer, more) in (({"2"}, {"3"}), (set(), set())), path
