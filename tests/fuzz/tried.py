@@ -7,16 +7,46 @@ import signal
 import time
 from collections import Counter
 from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from types import FrameType
 
+from delivery.audio import isolated
 from delivery.errors import DeliveryError
 from tests.fuzz.kinds import Kind
 
 MOST_S = 5.0
 HUNG = f"more than {MOST_S:g} s"
 MOST_GROWTH_BYTES = 300 * 2**20
+
+
+CASES_A_CHILD = 200
+REPORT_EVERY = 10_000
+
+
+@contextmanager
+def kept_children() -> Iterator[None]:
+    """Keep a decoder child after damaged files too, until it dies or has served ``CASES_A_CHILD`` of them.
+
+    A job replaces it after each; starting one takes longer than a hundred cases.
+    """
+    really_end, served = isolated._Child.end, Counter[int]()
+
+    def end(child: isolated._Child) -> None:
+        served[id(child)] += 1
+        alive = child._process.poll() is None and not child._unanswered
+        if alive and served[id(child)] < CASES_A_CHILD and not isolated._idle:
+            isolated._idle.append(child)
+        else:
+            del served[id(child)]
+            really_end(child)
+
+    isolated._Child.end = end  # type: ignore[method-assign]
+    try:
+        yield
+    finally:
+        isolated._Child.end = really_end  # type: ignore[method-assign]
 
 
 @dataclass(frozen=True)
@@ -68,13 +98,18 @@ def attempt(kind: Kind, content: bytes, path: Path) -> str:
     return f"{grown >> 20} MB more memory" if grown > MOST_GROWTH_BYTES else ""
 
 
-def run(kinds: Sequence[Kind], folder: Path, seconds: float, seed: int) -> Iterator[Harm | Counter[str]]:
-    """Try kinds in turn until time is up. Every harm as it is met; last, how many cases of each kind there were."""
+def run(
+    kinds: Sequence[Kind], folder: Path, seconds: float, seed: int, cases: int = 0
+) -> Iterator[Harm | Counter[str]]:
+    """Try kinds in turn until time is up, or *cases* are done where that is not 0.
+
+    Every harm as it is met; every ``REPORT_EVERY`` cases and last, how many cases of each kind there were.
+    """
     ends, number, counts = time.monotonic() + seconds, 0, Counter[str]()
     for kind in kinds:
         if how := attempt(kind, kind.good, folder / kind.name):
             yield Harm(kind.name, -1, f"the good file: {how}", kind.good)
-    while time.monotonic() < ends or number < len(kinds):
+    while (time.monotonic() < ends or number < len(kinds)) and not (cases and number >= cases):
         kind = kinds[number % len(kinds)]
         dice = random.Random(f"{seed} {number} {kind.name}")
         content = kind.mutate(kind.good, dice)
@@ -85,4 +120,6 @@ def run(kinds: Sequence[Kind], folder: Path, seconds: float, seed: int) -> Itera
             yield Harm(kind.name, number, how, content)
         counts[kind.name] += 1
         number += 1
+        if number % REPORT_EVERY == 0:
+            yield counts
     yield counts
