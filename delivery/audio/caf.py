@@ -47,7 +47,9 @@ def _header(path: Path, described: bytes, begins: int, promised: int, present: i
         raise unreadable(path, "a CAF file that does not describe its sound before it")
     rate, kind, flags, frame_bytes, frames, channels, bits = struct.unpack(">d4sIIIII", described)
     size_bytes = begins + present
-    if not (kind == b"lpcm" and frames == 1 and 0 < channels <= MOST_CHANNELS and 0 < rate < 2**31):
+    if not 1 <= rate < 2**31:
+        raise unreadable(path, "a header with an impossible sample rate")
+    if not (kind == b"lpcm" and frames == 1 and 0 < channels <= MOST_CHANNELS):
         refuse_short(path, promised, present, 0)
         return Header("caf", size_bytes=size_bytes)
     floats, (sample_bytes, rest) = bool(flags & FLOATS), divmod(frame_bytes, channels)

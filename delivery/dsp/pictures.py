@@ -10,6 +10,8 @@ Array = NDArray[np.float64]
 
 ONE_COLOUR = 8
 """Levels of 255, rms over a row, within which a border still counts as one colour: JPEG rings near an edge."""
+ROWS_AT_ONCE = 64
+"""Enough to be quick in a picture of very many short rows, few enough to waste nothing where the first row decides."""
 EDGE, MUCH = 16, 0.3
 """Levels by which, and part of the side on which, a border's neighbour differs from it; gradients change by less from
 row to row. Chosen on photographs and drawings; no source."""
@@ -40,9 +42,11 @@ def border_px(pixels: Pixels) -> tuple[int, int, int, int]:
 def _same_rows(pixels: Pixels) -> int:
     """How many rows from the first on are of one colour, when an edge ends them: a sky only fades."""
     colour = np.median(pixels[0], axis=0).astype(np.int16)
-    for count, line in enumerate(pixels):
-        off = np.abs(line.astype(np.int16) - colour).max(axis=1)
-        if float(np.sqrt(np.mean(off.astype(np.float64) ** 2))) > ONE_COLOUR:
+    for start in range(0, len(pixels), ROWS_AT_ONCE):
+        off = np.abs(pixels[start : start + ROWS_AT_ONCE].astype(np.int16) - colour).max(axis=2)
+        others = np.flatnonzero(np.sqrt(np.mean(off.astype(np.float64) ** 2, axis=1)) > ONE_COLOUR)
+        if len(others):
+            count = start + int(others[0])
             return count if count and _edge_after(pixels, count) else 0
     return 0
 

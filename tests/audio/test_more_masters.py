@@ -66,6 +66,18 @@ def test_alac_in_caf_is_decoded_and_reported_so(tmp_path: Path) -> None:
     assert [found.value(name) for name in ("container", "coding", "bits", "decoded_by")] == ["caf", "pcm", 16, "FFmpeg"]
 
 
+@pytest.mark.parametrize("rate_hz", [0.0, 1e-300, 0.4, -1.0, float("nan"), float("inf"), 1e300])
+def test_a_caf_file_of_an_impossible_rate_is_refused(tmp_path: Path, rate_hz: float) -> None:
+    """The rate of a CAF is a double (Apple's specification): it can round to 0, by which times would be divided."""
+    path = tmp_path / "x.caf"
+    soundfile.write(path, noise(48_000, 0.2), 48_000, "PCM_24")
+    content = path.read_bytes()
+    at = content.index(b"desc") + 12
+    path.write_bytes((content[:at] + struct.pack(">d", rate_hz) + content[at + 8 :])[:-100])
+    with pytest.raises(Unreadable, match="impossible sample rate"):
+        read(path)
+
+
 @pytest.mark.parametrize("kind", ["W64", "CAF"])
 @pytest.mark.parametrize("left", [0.9, 0.5])
 def test_less_sound_than_promised_is_no_whole_file(tmp_path: Path, kind: str, left: float) -> None:
