@@ -14,7 +14,7 @@ from delivery.chain.plan import frames_at_cut
 from delivery.chain.render import render
 from delivery.chain.render_steps import rated
 from delivery.chain.stream import Master, Place, Stream
-from delivery.model.chain import Chain, Step, Target, Touch
+from delivery.model.chain import Chain, Step, StepKind, Target
 
 Array = NDArray[np.float64]
 NEAR_S = 0.01
@@ -25,11 +25,11 @@ def chain_to(target: Target, from_hz: int, dither: str = "tpdf") -> Chain:
     """What a plan would order for a float or longer-worded master of that rate."""
     steps = []
     if target.rate_hz != from_hz:
-        steps.append(Step(Touch.RATE, "", "", {"from_hz": from_hz, "to_hz": target.rate_hz}))
+        steps.append(Step(StepKind.RATE, "", "", {"from_hz": from_hz, "to_hz": target.rate_hz}))
     if target.coding == "pcm":
-        steps.append(Step(Touch.REQUANTISE, "", "", {"bits": target.bits, "dither": dither}))
+        steps.append(Step(StepKind.REQUANTISE, "", "", {"bits": target.bits, "dither": dither}))
     elif target.coding != "float":
-        steps.append(Step(Touch.ENCODE, "", "", {"coding": target.coding}))
+        steps.append(Step(StepKind.ENCODE, "", "", {"coding": target.coding}))
     return Chain(tuple(steps), target)
 
 

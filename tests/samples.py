@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 
 from delivery.judge.bounds import bounded
-from delivery.model.chain import Chain, Step, Target, Touch
+from delivery.model.chain import Chain, Step, StepKind, Target
 from delivery.model.figure import Figure, Measurement, Reading
 from delivery.model.finding import Answer, Finding, Result, Weight
 from delivery.model.part import Delivery, Part, Shipped, Source, TagReport
@@ -219,20 +219,22 @@ def over_ceiling(spec: str, track: int) -> Finding:
 def chain(spec: str, came: Measurement) -> Chain:
     rate_hz = came.value("rate_hz")
     if spec == "store-master-24":
-        step = Step(Touch.COPY, "samples copied bit for bit", "the master already is what the spec requires")
+        step = Step(StepKind.COPY, "samples copied bit for bit", "the master already is what the spec requires")
         return Chain((step,), Target("wav", "pcm", rate_hz, 2, 24))
     rate = Step(
-        Touch.RATE,
+        StepKind.RATE,
         f"rate {rate_hz / 1000:g} -> 44.1 kHz",
         f"the spec requires 44.1 kHz, the master has {rate_hz / 1000:g} kHz",
         {"from_hz": rate_hz, "to_hz": 44_100},
     )
     if spec == "cd-rate-16":
         why = "earlier processing needs more bits than the file holds"
-        dither = Step(Touch.REQUANTISE, "TPDF dither to 16 bit", why, {"bits": 16, "dither": "tpdf", "from_bits": 24})
+        dither = Step(
+            StepKind.REQUANTISE, "TPDF dither to 16 bit", why, {"bits": 16, "dither": "tpdf", "from_bits": 24}
+        )
         return Chain((rate, dither), Target("wav", "pcm", 44_100, 2, 16))
     settings = {"coding": "mp3", "bitrate_kbps": 320}
-    encode = Step(Touch.ENCODE, "encode MP3 at 320 kbit/s", "the spec requires MP3", settings)
+    encode = Step(StepKind.ENCODE, "encode MP3 at 320 kbit/s", "the spec requires MP3", settings)
     return Chain((rate, encode), Target("mp3", "mp3", 44_100, 2, None, 320))
 
 

@@ -16,7 +16,7 @@ from itertools import accumulate, groupby, pairwise
 from delivery.chain.joined import alike, feeds_back
 from delivery.chain.plan import converted_frames
 from delivery.model.carrier import Carrier, Index, Pressing, Programme, Song
-from delivery.model.chain import Chain, Touch
+from delivery.model.chain import Chain, StepKind
 from delivery.model.release import Release, Track
 from delivery.model.subcode import IndexPoint
 
@@ -137,7 +137,7 @@ def segments(programme: Programme, chains: Mapping[int, Chain]) -> tuple[Segment
 
 
 def _as_one(before: Chain, chain: Chain) -> bool:
-    return chain.step(Touch.RATE) is not None or (feeds_back(chain) and alike(Touch.REQUANTISE, before, chain))
+    return chain.step(StepKind.RATE) is not None or (feeds_back(chain) and alike(StepKind.REQUANTISE, before, chain))
 
 
 def _programme(
@@ -187,7 +187,7 @@ def _pregap(track: Track, carrier: Carrier, chain: Chain) -> int:
 
 
 def _samples(point: IndexPoint, chain: Chain) -> int:
-    rate, to_hz = chain.step(Touch.RATE), chain.target.rate_hz
+    rate, to_hz = chain.step(StepKind.RATE), chain.target.rate_hz
     return point.samples(rate.settings["from_hz"] if rate else to_hz, to_hz)
 
 
@@ -196,7 +196,7 @@ def _lengths(
 ) -> Iterator[int]:
     """Samples of each song at the target's rate; songs of one stream share the rounding of the whole stream."""
     for stream in _streams(tracks, gaps):
-        rate = chains[stream[0].position].step(Touch.RATE)
+        rate = chains[stream[0].position].step(StepKind.RATE)
         ends = list(accumulate(frames[track.position] for track in stream))
         if rate:
             ends = [converted_frames(end, rate.settings["from_hz"], rate.settings["to_hz"]) for end in ends]

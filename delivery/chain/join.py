@@ -23,7 +23,7 @@ from delivery.chain.stream import Master, Stream
 from delivery.dsp.writing.dither import Requantiser
 from delivery.errors import Occupied, Unusable
 from delivery.model.carrier import Programme, Song
-from delivery.model.chain import Target, Touch
+from delivery.model.chain import StepKind, Target
 
 Array = NDArray[np.float64]
 Words = NDArray[np.int32]
@@ -105,12 +105,12 @@ def _words(programme: Programme, masters: Mapping[int, Master], target: Target) 
 def _segment(segment: Segment, masters: list[Master], target: Target) -> Iterator[Words]:
     """The words of one stream: made as a whole where a step looks beyond a sample, else each song by its own chain."""
     first, bits = masters[0], _bits(target)
-    rate, rounding = first.chain.step(Touch.RATE), first.chain.step(Touch.REQUANTISE)
+    rate, rounding = first.chain.step(StepKind.RATE), first.chain.step(StepKind.REQUANTISE)
     stream = Stream(tuple(masters), rate.settings["from_hz"] if rate else target.rate_hz, target.channels)
     blocks = stream.converted(0, stream.instant(len(masters), target.rate_hz), target.rate_hz)
     if rounding is None:
         return steps.exact_words(blocks, first.file.name, bits, target.rate_hz)
-    alike = all(master.chain.step(Touch.CHANNELS) for master in masters)
+    alike = all(master.chain.step(StepKind.CHANNELS) for master in masters)
     requantiser = Requantiser(
         bits, rounding.settings["dither"], target.rate_hz, target.channels, stream.seed, alike=alike
     )

@@ -13,7 +13,7 @@ from itertools import pairwise
 from delivery.chain.plan import frames_at_cut
 from delivery.dsp.writing.dither import settling_frames
 from delivery.model.album import Cut, Join
-from delivery.model.chain import Chain, Step, Touch
+from delivery.model.chain import Chain, Step, StepKind
 
 _OF_A_MASTER = ("from_bits", "frames_before")
 
@@ -80,27 +80,27 @@ def cut_alike(chain: Chain, like: Chain) -> Chain:
     marked = next((step for step in like.steps if "frames_before" in step.settings), None)
     if marked is None:
         return chain
-    return replace(chain, steps=tuple(marked if step.touch is marked.touch else step for step in chain.steps))
+    return replace(chain, steps=tuple(marked if step.kind is marked.kind else step for step in chain.steps))
 
 
-def alike(touch: Touch, one: Chain, other: Chain) -> bool:
+def alike(kind: StepKind, one: Chain, other: Chain) -> bool:
     """Whether both take that step with the same settings, whatever the masters' bit depths; or neither takes it."""
-    each = [chain.step(touch) for chain in (one, other)]
+    each = [chain.step(kind) for chain in (one, other)]
     settings = [{key: step.settings[key] for key in step.settings if key not in _OF_A_MASTER} for step in each if step]
     return len(settings) != 1 and settings[:1] == settings[1:]
 
 
 def feeds_back(chain: Chain) -> bool:
     """Whether its rounding depends on the errors of samples before: noise shaping."""
-    rounding = chain.step(Touch.REQUANTISE)
+    rounding = chain.step(StepKind.REQUANTISE)
     return rounding is not None and settling_frames(rounding.settings["dither"]) > 0
 
 
 def looks_around(step: Step) -> bool:
     """Whether what the step makes of a sample depends on its neighbours."""
-    if step.touch is Touch.REQUANTISE:
+    if step.kind is StepKind.REQUANTISE:
         return settling_frames(step.settings["dither"]) > 0
-    return step.touch in (Touch.RATE, Touch.ENCODE)
+    return step.kind in (StepKind.RATE, StepKind.ENCODE)
 
 
 def _of_one_piece(one: Song, other: Song) -> bool:

@@ -1,7 +1,7 @@
 """The shortest chain of steps that makes one deliverable, with the reason for each. Pure.
 
 The planner never refuses: where a step would be needed and the spec does not permit it, no step is planned and the
-judge, looking at the outlook, finds the file short. So there is one place for verdicts and one for steps.
+judge finds from the predicted figures that a requirement is not met. So verdicts have one place and steps have one.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from delivery.audio.pcm import ROOM_FOR_TAGS_BYTES, SIZE_FIELD_MAX
 from delivery.formats import containers as known_containers
 from delivery.formats.capability import peak_ceiling
 from delivery.formats.container import Container
-from delivery.model.chain import Chain, Step, Target, Touch
+from delivery.model.chain import Chain, Step, StepKind, Target
 from delivery.model.dual_mono import extra_lu
 from delivery.model.figure import Measurement, Reading
 from delivery.model.spec import Spec
@@ -159,7 +159,7 @@ def headroom_db(spec: Spec, measurement: Measurement) -> float:
     return min(rooms, default=0.0)
 
 
-def outlook(measurement: Measurement, chain: Chain) -> Measurement:
+def predict(measurement: Measurement, chain: Chain) -> Measurement:
     """What the deliverable is expected to measure: the judge looks at this before anything is rendered.
 
     Levels move with the gain. Peaks that change in rate conversion are those of a trial conversion where *measurement*
@@ -174,24 +174,24 @@ def outlook(measurement: Measurement, chain: Chain) -> Measurement:
         "bits": Reading(target.bits) if target.bits else Reading.missing("a lossy coding has no word length"),
     }
     if target.rate_hz != from_hz:
-        before = _settings(chain, Touch.RATE).get("frames_before", 0)
+        before = _settings(chain, StepKind.RATE).get("frames_before", 0)
         cuts = (frames_at_cut(before + frames, from_hz, target.rate_hz) for frames in (measurement.value("frames"), 0))
         frames = max(1, next(cuts) - next(cuts))
         changed |= {"frames": Reading(frames), "duration_s": Reading(frames / target.rate_hz)}
     if (measurement.value("upsampled_from_hz") or 0) >= target.rate_hz:
         changed["upsampled_from_hz"] = Reading(0)
-    if chain.step(Touch.REQUANTISE):
+    if chain.step(StepKind.REQUANTISE):
         changed["effective_bits"] = Reading(target.bits)
     elif not chain.identical:
         changed["effective_bits"] = Reading.missing(f"{target.coding} samples, not all of them integers")
-    if chain.step(Touch.COPY) is None:
+    if chain.step(StepKind.COPY) is None:
         frames = changed.get("frames", measurement["frames"]).value
         long = target.container == "wav" and _sound_bytes(target, frames) > SIZE_FIELD_MAX - ROOM_FOR_TAGS_BYTES
         changed["riff_form"] = Reading("RF64" if long else "RIFF" if target.container == "wav" else "")
         extensible = any(step.settings.get("extensible", False) for step in chain.steps)
         changed["extensible"] = Reading(long or extensible)
         changed["size_bytes"] = Reading(_size_bytes(target, frames))
-    gain_db = _settings(chain, Touch.GAIN).get("gain_db", 0.0)
+    gain_db = _settings(chain, StepKind.GAIN).get("gain_db", 0.0)
     for figure in LEVEL_FIGURES:
         if gain_db and measurement.value(figure) is not None:
             changed[figure] = Reading(measurement.value(figure) + gain_db)
@@ -251,14 +251,14 @@ def frames_at_cut(frames: int, from_hz: int, to_hz: int) -> int:
     return (2 * frames * to_hz + from_hz) // (2 * from_hz)
 
 
-def _settings(chain: Chain, touch: Touch) -> Mapping[str, Any]:
-    step = chain.step(touch)
+def _settings(chain: Chain, kind: StepKind) -> Mapping[str, Any]:
+    step = chain.step(kind)
     return step.settings if step else {}
 
 
 def _as_it_came(facts: _Facts, because: str) -> Chain:
     target = Target(facts.container, facts.coding, facts.rate_hz, facts.channels, facts.bits)
-    return Chain((Step(Touch.COPY, "samples copied bit for bit", because),), target)
+    return Chain((Step(StepKind.COPY, "samples copied bit for bit", because),), target)
 
 
 def _target(spec: Spec, facts: _Facts, containers: Mapping[str, Container]) -> Target:
@@ -303,7 +303,7 @@ def _copied(spec: Spec, measurement: Measurement) -> Iterator[Step]:
     if measurement.value(COPIED):
         accepted = ", ".join(map(str, spec.limit("channels") or ()))
         yield Step(
-            Touch.CHANNELS,
+            StepKind.CHANNELS,
             "one channel copied to both, without gain",
             f"channels: the spec requires {accepted}, and the release file says mono_as: both_channels",
         )
@@ -315,7 +315,7 @@ def _rate(spec: Spec, facts: _Facts, target: Target) -> Iterator[Step]:
     asked = ", ".join(_khz(rate_hz) for rate_hz in spec.limit("rate_hz"))
     raised = "; raised because the spec demands it, which adds nothing" if target.rate_hz > facts.rate_hz else ""
     yield Step(
-        Touch.RATE,
+        StepKind.RATE,
         f"rate {_khz(facts.rate_hz)} -> {_khz(target.rate_hz)} kHz",
         f"the spec requires {asked} kHz, the master has {_khz(facts.rate_hz)} kHz{raised}",
         {"from_hz": facts.rate_hz, "to_hz": target.rate_hz},
@@ -334,7 +334,7 @@ def _gain(spec: Spec, measurement: Measurement, override_db: float | None, becau
     }[spec.conversions.gain]
     if spec.conversions.gain_scope == "album":
         reason += "; the same on every track, so the balance between songs survives"
-    yield Step(Touch.GAIN, f"gain {gain_db:+.2f} dB", because or reason, {"gain_db": gain_db})
+    yield Step(StepKind.GAIN, f"gain {gain_db:+.2f} dB", because or reason, {"gain_db": gain_db})
 
 
 def _to_target_db(spec: Spec, measurement: Measurement) -> float:
@@ -398,7 +398,7 @@ def _requantise(spec: Spec, facts: _Facts, target: Target, *, changed: bool) -> 
         else f"the spec requires {target.bits} bit, the master is {source}"
     )
     yield Step(
-        Touch.REQUANTISE,
+        StepKind.REQUANTISE,
         (
             f"{dither.upper() if len(dither) <= 4 else dither} dither to {target.bits} bit"
             if dither != "none"
@@ -429,7 +429,7 @@ def _encode(target: Target) -> Step:
     coding, by_quality = CODECS[target.coding].title, target.vbr_quality is not None
     rate = f" at {target.bitrate_kbps} kbit/s" if target.bitrate_kbps else ""
     return Step(
-        Touch.ENCODE,
+        StepKind.ENCODE,
         f"encode {coding}" + (f" at a variable bit rate, quality {target.vbr_quality}" if by_quality else rate),
         f"the spec requires {coding}",
         {"coding": target.coding}
@@ -446,7 +446,7 @@ def _carry(spec: Spec, facts: _Facts, target: Target) -> Step:
     plain = _wants_plain_riff(spec, facts)
     same_form = (target.container, target.coding, target.bits) == (facts.container, facts.coding, facts.bits)
     if same_form and not (container_differs or plain):
-        return Step(Touch.COPY, "samples copied bit for bit", "the master already is what the spec requires")
+        return Step(StepKind.COPY, "samples copied bit for bit", "the master already is what the spec requires")
     changes = [
         f"{facts.container} -> {target.container}" if target.container != facts.container else "",
         _stored_anew(facts, target),
@@ -454,7 +454,7 @@ def _carry(spec: Spec, facts: _Facts, target: Target) -> Step:
         f"{facts.riff_form} -> RIFF" if plain else "",
     ]
     return Step(
-        Touch.REWRAP,
+        StepKind.REWRAP,
         "identical samples, " + ", ".join(change for change in changes if change),
         "the spec requires another container, which holds the samples exactly",
         {"extensible": _extensible(spec, facts, target)},

@@ -19,13 +19,13 @@ from delivery.chain.stream import Master, Place, Stream
 from delivery.dsp.writing.dither import Requantiser, settling_frames
 from delivery.errors import Occupied, Unfinished
 from delivery.formats.capability import peak_ceiling
-from delivery.model.chain import Chain, Touch
+from delivery.model.chain import Chain, StepKind
 
 Array = NDArray[np.float64]
 Words = NDArray[np.int32]
 
-_ORDER = (Touch.CHANNELS, Touch.RATE, Touch.GAIN, Touch.REQUANTISE, Touch.ENCODE)
-_ALONE = (Touch.COPY, Touch.REWRAP)
+_ORDER = (StepKind.CHANNELS, StepKind.RATE, StepKind.GAIN, StepKind.REQUANTISE, StepKind.ENCODE)
+_ALONE = (StepKind.COPY, StepKind.REWRAP)
 
 
 def render(source: Path, chain: Chain, target: Path, seed: str, place: Place | None = None) -> str:
@@ -55,7 +55,7 @@ def render(source: Path, chain: Chain, target: Path, seed: str, place: Place | N
             target.name, "a file of that name", "a path that does not exist yet", "Nothing is ever overwritten"
         )
     try:
-        if chain.step(Touch.COPY):
+        if chain.step(StepKind.COPY):
             _copy(source, target)
             return ""
         return _stream(place or _alone(source, chain, seed), chain, target)
@@ -71,20 +71,20 @@ def check_steps(chain: Chain) -> None:
     ------
     ValueError : no steps, steps out of order or twice, words without dither, or dither where there are no words
     """
-    touches, target = [step.touch for step in chain.steps], chain.target
-    said = " -> ".join(touches) or "no steps"
-    if any(touch in _ALONE for touch in touches):
-        if len(touches) != 1:
+    kinds, target = [step.kind for step in chain.steps], chain.target
+    said = " -> ".join(kinds) or "no steps"
+    if any(kind in _ALONE for kind in kinds):
+        if len(kinds) != 1:
             raise ValueError(f"{said}: {' and '.join(_ALONE)} stand alone")
         return
-    if not touches or touches != sorted(set(touches), key=_ORDER.index):
+    if not kinds or kinds != sorted(set(kinds), key=_ORDER.index):
         raise ValueError(f"{said}: the order is {' -> '.join(_ORDER)}, each at most once")
     lossless = target.coding in ("pcm", "float")
-    if lossless == (Touch.ENCODE in touches):
+    if lossless == (StepKind.ENCODE in kinds):
         raise ValueError(f"{said}: cannot end as {target.coding}")
-    if target.coding == "pcm" and Touch.REQUANTISE not in touches and not chain.same_samples:
+    if target.coding == "pcm" and StepKind.REQUANTISE not in kinds and not chain.same_samples:
         raise ValueError(f"{said}: words of {target.bits} bits want dither and rounding last")
-    if target.coding != "pcm" and Touch.REQUANTISE in touches:
+    if target.coding != "pcm" and StepKind.REQUANTISE in kinds:
         raise ValueError(f"{said}: {target.coding} has no words to round to")
 
 
@@ -99,7 +99,7 @@ def _copy(source: Path, target: Path) -> None:
 
 def _alone(source: Path, chain: Chain, seed: str) -> Place:
     facts = sound_facts(source)
-    channels = 2 if chain.step(Touch.CHANNELS) else facts.channels
+    channels = 2 if chain.step(StepKind.CHANNELS) else facts.channels
     return Place(Stream((Master(source, chain, facts.frames, seed),), facts.rate_hz, channels))
 
 
@@ -114,7 +114,7 @@ def _stream(place: Place, chain: Chain, target: Path) -> str:
         _write_words(chain, target, stop - start, words, bits, _channel_mask(place, chain))
     elif wanted.coding == "float":
         bits, floats = wanted.bits or 32, _changed(place, chain)
-        floats = steps.exact_floats(floats, place.name, bits) if chain.step(Touch.REWRAP) else floats
+        floats = steps.exact_floats(floats, place.name, bits) if chain.step(StepKind.REWRAP) else floats
         floats = steps.seen(steps.as_stored(floats, bits), digest.update)
         write_pcm(target, _pcm_form(chain, bits, _channel_mask(place, chain)), stop - start, floats)
     else:
@@ -124,7 +124,7 @@ def _stream(place: Place, chain: Chain, target: Path) -> str:
 
 
 def _check_source(place: Place, chain: Chain) -> None:
-    have, rate = place.stream, chain.step(Touch.RATE)
+    have, rate = place.stream, chain.step(StepKind.RATE)
     promised = rate.settings["to_hz"] if rate else have.rate_hz
     planned_from = rate.settings["from_hz"] if rate else have.rate_hz
     if (planned_from, promised, have.channels) != (have.rate_hz, chain.target.rate_hz, chain.target.channels):
@@ -136,7 +136,7 @@ def _changed(place: Place, chain: Chain, before: int = 0, after: int = 0) -> Ite
     to_hz = chain.target.rate_hz
     start, stop = place.span(to_hz)
     blocks: Iterable[Array] = place.stream.converted(start - before, stop + after, to_hz)
-    gain = chain.step(Touch.GAIN)
+    gain = chain.step(StepKind.GAIN)
     return steps.gained(blocks, gain.settings["gain_db"]) if gain else blocks
 
 
@@ -154,7 +154,7 @@ def _encode(place: Place, chain: Chain, target: Path) -> None:
 
 
 def _bits(chain: Chain) -> int:
-    rounding, bits = chain.step(Touch.REQUANTISE), chain.target.bits
+    rounding, bits = chain.step(StepKind.REQUANTISE), chain.target.bits
     if bits is None or (rounding and rounding.settings["bits"] != bits):
         raise ValueError(f"no one word length: {chain}")
     return bits
@@ -162,13 +162,13 @@ def _bits(chain: Chain) -> int:
 
 def _words(place: Place, chain: Chain, bits: int) -> Iterable[Words]:
     """Left-justified words: rounded where the chain orders it, else the very same samples."""
-    rate_hz, rounding = chain.target.rate_hz, chain.step(Touch.REQUANTISE)
+    rate_hz, rounding = chain.target.rate_hz, chain.step(StepKind.REQUANTISE)
     if rounding is None:
         return steps.exact_words(_changed(place, chain), place.name, bits, rate_hz)
     dither, zero_ends = rounding.settings["dither"], rounding.settings.get("silence") == "zero"
     start, _ = place.span(rate_hz)
-    before = min(settling_frames(dither), place.treated_alike(Touch.REQUANTISE, rate_hz))
-    alike = chain.step(Touch.CHANNELS) is not None
+    before = min(settling_frames(dither), place.treated_alike(StepKind.REQUANTISE, rate_hz))
+    alike = chain.step(StepKind.CHANNELS) is not None
     requantiser = Requantiser(
         bits, dither, rate_hz, chain.target.channels, place.stream.seed, start - before, alike=alike
     )

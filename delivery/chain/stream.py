@@ -21,7 +21,7 @@ from delivery.chain import render_steps as steps
 from delivery.chain.joined import alike
 from delivery.chain.plan import converted_frames, frames_at_cut
 from delivery.errors import Unreadable, Unusable
-from delivery.model.chain import Chain, Touch
+from delivery.model.chain import Chain, StepKind
 
 Array = NDArray[np.float64]
 
@@ -87,7 +87,7 @@ class Stream:
         name, left = master.file.name, after - first
         with open_sound(master.file, count=False) as sound:
             facts = sound.facts
-            copied = master.chain.step(Touch.CHANNELS) is not None
+            copied = master.chain.step(StepKind.CHANNELS) is not None
             channels = 1 if copied else self.channels
             if (facts.rate_hz, facts.channels) != (self.rate_hz, channels):
                 found = f"{facts.rate_hz} Hz, {facts.channels} channels"
@@ -130,9 +130,9 @@ class Place:
         """Frames of the stream that follow the song."""
         return self.stream.instant(len(self.stream.masters), to_hz) - self.span(to_hz)[1]
 
-    def treated_alike(self, touch: Touch, to_hz: int) -> int:
+    def treated_alike(self, kind: StepKind, to_hz: int) -> int:
         """Frames directly before the song that go through the same step with the same settings."""
         index = self.index
-        while index and alike(touch, self.stream.masters[index - 1].chain, self.master.chain):
+        while index and alike(kind, self.stream.masters[index - 1].chain, self.master.chain):
             index -= 1
         return self.span(to_hz)[0] - self.stream.instant(index, to_hz)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection
 
 from delivery.chain.plan import cheapest_rate_hz
-from delivery.model.chain import Chain, Step, Target, Touch
+from delivery.model.chain import Chain, Step, StepKind, Target
 from delivery.model.figure import Measurement
 from delivery.model.trial import CodecForm
 
@@ -22,9 +22,9 @@ def trial_chain(measurement: Measurement, form: CodecForm, rates_hz: Collection[
     """
     from_hz = measurement.value("rate_hz")
     to_hz = cheapest_rate_hz(from_hz, rates_hz, may_rise=True)
-    rate = Step(Touch.RATE, f"rate to {to_hz} Hz", WHY, {"from_hz": from_hz, "to_hz": to_hz})
-    gain = Step(Touch.GAIN, f"gain {gain_db:+.2f} dB", WHY, {"gain_db": gain_db})
-    encode = Step(Touch.ENCODE, f"encode {form}", WHY, {"coding": form.coding})
+    rate = Step(StepKind.RATE, f"rate to {to_hz} Hz", WHY, {"from_hz": from_hz, "to_hz": to_hz})
+    gain = Step(StepKind.GAIN, f"gain {gain_db:+.2f} dB", WHY, {"gain_db": gain_db})
+    encode = Step(StepKind.ENCODE, f"encode {form}", WHY, {"coding": form.coding})
     steps = (*[rate] * (to_hz != from_hz), *[gain] * bool(gain_db), encode)
     target = Target(
         CONTAINERS[form.coding],

@@ -11,7 +11,7 @@ from delivery.cli import _edge
 
 if TYPE_CHECKING:
     from delivery.model.release import Acceptance
-    from delivery.pipeline.request import Intent
+    from delivery.pipeline.request import Request
 
 ORDER = 3.5
 
@@ -48,7 +48,7 @@ def accept(
     accepted but waived: see 'delivery waive'.
     """
     from delivery.errors import Unusable
-    from delivery.pipeline import intend
+    from delivery.pipeline import resolve_request
     from delivery.pipeline.request import release_file_of
     from delivery.tasks.accept import accept
     from delivery.tasks.spellings import accept_spellings
@@ -62,13 +62,13 @@ def accept(
         )
     if (remarks or every) and not (by.strip() and why.strip()):
         raise Unusable("delivery accept", "no name or no reason", "--by NAME and --why TEXT", "The sheet prints both.")
-    intent = intend(file, tuple(spec or ()))
+    request = resolve_request(file, tuple(spec or ()))
     named = [_named(text) for text in remarks or ()] + [
-        one for rule in every or () for one in _everywhere(intent, rule)
+        one for rule in every or () for one in _everywhere(request, rule)
     ]
     made: list[Acceptance] = []
     for rule, position in dict.fromkeys(named):
-        made.append(accept(intent, file, rule, position, by, why))
+        made.append(accept(request, file, rule, position, by, why))
     spelled = accept_spellings(file, spelling) if spelling else None
     if as_json:
         document: dict[str, object] = {
@@ -96,15 +96,15 @@ def _named(text: str) -> tuple[str, int]:
     return rule, int(track)
 
 
-def _everywhere(intent: Intent, rule: str) -> list[tuple[str, int]]:
+def _everywhere(request: Request, rule: str) -> list[tuple[str, int]]:
     """The rule with each track on which it gives a remark now."""
     from delivery.errors import Unusable
     from delivery.pipeline import Options, check
     from delivery.tasks.accept import refuse_rule, remarked_tracks
 
-    refuse_rule(intent, rule)
+    refuse_rule(request, rule)
     with _edge.measurement_cache(False) as cache, _edge.progress(False) as progress:
-        delivery = check(intent, Options(workers=_edge.DEFAULT_WORKERS, cache=cache, progress=progress))
+        delivery = check(request, Options(workers=_edge.DEFAULT_WORKERS, cache=cache, progress=progress))
     findings = tuple(finding for part in delivery.parts for finding in part.findings)
     tracks = remarked_tracks(findings, rule)
     if not tracks:

@@ -72,7 +72,7 @@ def build(
     from delivery.errors import Unusable
     from delivery.intake import add_waiver
     from delivery.measure import figures
-    from delivery.pipeline import Options, build, intend
+    from delivery.pipeline import Options, build, resolve_request
     from delivery.report.data import document
     from delivery.report.text import terminal
     from delivery.report.view.make import view_of
@@ -98,20 +98,20 @@ def build(
     if page not in ("A4", "Letter"):
         raise Unusable("--page", page, "A4 or Letter", "Choose one of them.")
     waivers = _edge.waivers_of(waive, by, why)
-    intent = intend(release_file, tuple(spec or ()), waivers=waivers, today=date.today())
+    request = resolve_request(release_file, tuple(spec or ()), waivers=waivers, today=date.today())
     for waiver in waivers:
         add_waiver(release_file, waiver)
     key = _signing_key(sign) if sign else None
     with _edge.measurement_cache(no_cache) as cache, _edge.progress(as_json) as progress:
         options = Options(workers, cache, replace, zip, page, progress, key)
-        built = build(intent, into or release_file.parent, options)
+        built = build(request, into or release_file.parent, options)
     view = view_of(built.delivery, figures())
     if as_json:
         _edge.print_bytes(document.render(view))
     else:
         _edge.console().print(*(terminal.build_summary if everything else terminal.build_short)(view), sep="\n")
         _edge.console().print(*_places(built), sep="\n", soft_wrap=True)
-    for remark in (*intent.remarks, *_edge.sent_before(built.delivery, record=built.package is not None)):
+    for remark in (*request.remarks, *_edge.sent_before(built.delivery, record=built.package is not None)):
         _edge.say(remark)
     raise typer.Exit(_edge.exit_code(built.delivery.result))
 

@@ -43,19 +43,19 @@ def check(
     from datetime import date
 
     from delivery.measure import figures
-    from delivery.pipeline import Options, check, intend
+    from delivery.pipeline import Options, check, resolve_request
     from delivery.report.data import document
     from delivery.report.view.make import view_of
 
-    intent = intend(path, tuple(spec or ()), today=date.today())
+    request = resolve_request(path, tuple(spec or ()), today=date.today())
     with _edge.measurement_cache(no_cache) as cache, _edge.progress(as_json) as progress:
-        delivery = check(intent, Options(workers=workers, cache=cache, progress=progress))
+        delivery = check(request, Options(workers=workers, cache=cache, progress=progress))
     view = view_of(delivery, figures())
     if as_json:
         _edge.print_bytes(document.render(view))
     else:
         _edge.console().print(*_shown(view, _edge.typed(path), everything, track, rule), sep="\n")
-    for remark in (*intent.remarks, *_edge.sent_before(delivery)):
+    for remark in (*request.remarks, *_edge.sent_before(delivery)):
         _edge.say(remark)
     raise typer.Exit(_edge.exit_code(delivery.result))
 

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from rich.console import RenderableType
 
     from delivery.model.part import Source
-    from delivery.model.programme_totals import AsOne
+    from delivery.model.programme_totals import ProgrammeTotals
     from delivery.model.second_opinion import SecondOpinion
     from delivery.model.trial import Trial
 
@@ -64,7 +64,7 @@ def measure(
     from delivery.errors import Unusable
     from delivery.measure import figures_by_subject
     from delivery.pipeline import after_codec as codec_room
-    from delivery.pipeline.album import as_one
+    from delivery.pipeline.album import programme_totals
     from delivery.pipeline.request import bare_release, sound_files
     from delivery.pipeline.sources import take_in
     from delivery.report.data import measured as data_measured
@@ -83,7 +83,7 @@ def measure(
         sources = take_in(bare_release(files), cache, workers, progress)
         trials = codec_room.after_codec(sources, forms, workers, progress) if forms else None
         opinions = second_opinions(sources, progress) if second_opinion else None
-    one = as_one(sources) if sum(source.measurement is not None for source in sources) > 1 else None
+    one = programme_totals(sources) if sum(source.measurement is not None for source in sources) > 1 else None
     if as_json or as_csv:
         render = data_measured.render if as_json else measured_csv.render
         _edge.print_bytes(render(sources, figures_by_subject(), one, trials, opinions))
@@ -110,7 +110,10 @@ def _refuse_both(as_json: bool, as_csv: bool) -> None:
 
 
 def _print_short(
-    sources: Sequence[Source], one: AsOne | None, _trials: Mapping[int, Any] | None, _opinions: Mapping[int, Any] | None
+    sources: Sequence[Source],
+    one: ProgrammeTotals | None,
+    _trials: Mapping[int, Any] | None,
+    _opinions: Mapping[int, Any] | None,
 ) -> None:
     """A line for each file, then the files as one programme."""
     from delivery.measure import figures_by_subject
@@ -128,7 +131,7 @@ def _print_short(
 
 def _print(
     sources: Sequence[Source],
-    one: AsOne | None,
+    one: ProgrammeTotals | None,
     trials: Mapping[int, Sequence[Trial]] | None,
     opinions: Mapping[int, SecondOpinion] | None,
 ) -> None:

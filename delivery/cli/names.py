@@ -30,13 +30,13 @@ def names(
     """
     from dataclasses import asdict
 
-    from delivery.pipeline import Options, check, intend
+    from delivery.pipeline import Options, check, resolve_request
     from delivery.pipeline.names import names_of
     from delivery.report.text.names import names_table
 
-    intent = intend(path, tuple(spec or ()))
+    request = resolve_request(path, tuple(spec or ()))
     with _edge.measurement_cache(no_cache) as cache, _edge.progress(as_json) as progress:
-        named = names_of(check(intent, Options(workers=workers, cache=cache, progress=progress)))
+        named = names_of(check(request, Options(workers=workers, cache=cache, progress=progress)))
     if as_json:
         _edge.print_json([asdict(one) for one in named])
     else:

@@ -38,7 +38,7 @@ def questions(
     """
     from delivery.errors import Occupied, Unusable
     from delivery.measure import figures
-    from delivery.pipeline import Options, check, intend
+    from delivery.pipeline import Options, check, resolve_request
     from delivery.pipeline.request import release_file_of
     from delivery.report.label_copy.xlsx import as_workbook
     from delivery.report.view.make import view_of
@@ -48,9 +48,9 @@ def questions(
     file = release_file_of(release)
     if file is None:
         raise Unusable(str(release), "no release file", "a release file", "Begin one with 'delivery start'.")
-    intent = intend(file, tuple(spec or ()))
+    request = resolve_request(file, tuple(spec or ()))
     with _edge.measurement_cache(no_cache) as cache, _edge.progress(as_json) as progress:
-        view = view_of(check(intent, Options(workers=workers, cache=cache, progress=progress)), figures())
+        view = view_of(check(request, Options(workers=workers, cache=cache, progress=progress)), figures())
     asked = questions_of(view)
     if not asked.questions:
         if as_json:

@@ -32,14 +32,14 @@ def waive(
     """
     from delivery.errors import Unusable
     from delivery.intake import add_waiver
-    from delivery.pipeline import intend
+    from delivery.pipeline import resolve_request
     from delivery.pipeline.request import release_file_of
 
     file = release_file_of(release)
     if file is None:
         raise Unusable(str(release), "no release file", "a release file", "Begin one with 'delivery start'.")
     waivers = _edge.waivers_of(rules, by, why)
-    intend(file, (), waivers=waivers)
+    resolve_request(file, (), waivers=waivers)
     for waiver in waivers:
         add_waiver(file, waiver)
     if as_json:

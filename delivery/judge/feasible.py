@@ -11,7 +11,7 @@ from types import MappingProxyType
 
 from delivery.formats.capability import Ceiling, peak_ceiling, target_misfits
 from delivery.judge.words import DBFS, counted, enough, kilohertz
-from delivery.model.chain import Chain, Target, Touch
+from delivery.model.chain import Chain, StepKind, Target
 from delivery.model.figure import Measurement
 from delivery.model.finding import Answer, Finding, Weight
 
@@ -53,7 +53,7 @@ def obstacles(spec: str, track: int, expected: Measurement, chain: Chain, missin
     -------
     Findings of the track, each not met and a must; by check id.
     """
-    if chain.step(Touch.COPY):
+    if chain.step(StepKind.COPY):
         return ()
     found = (
         *_samples(expected),
@@ -126,7 +126,7 @@ def _peaks(expected: Measurement, chain: Chain) -> Iterator[Row]:
 
 def _after(chain: Chain) -> str:
     """' after conversion from 96 kHz to 44.1 kHz and +2.50 dB of gain'; empty where neither is done."""
-    rate, gain = chain.step(Touch.RATE), chain.step(Touch.GAIN)
+    rate, gain = chain.step(StepKind.RATE), chain.step(StepKind.GAIN)
     said = [
         f"conversion from {kilohertz(rate.settings['from_hz'])} to {kilohertz(rate.settings['to_hz'])}" if rate else "",
         f"{gain.settings['gain_db']:+.2f} dB of gain" if gain else "",
@@ -141,14 +141,14 @@ def _wanted(ceiling: Ceiling, limit_dbfs: float) -> str:
 
 
 def _lower(chain: Chain, over_db: float) -> str:
-    gain = chain.step(Touch.GAIN)
+    gain = chain.step(StepKind.GAIN)
     if gain and gain.settings["gain_db"] > 0:
         return f"a loudness target {enough(over_db)} lower, or a master with peaks {enough(over_db)} lower"
     return f"a master {enough(over_db)} lower, or a spec that permits gain down to the ceiling (convert: gain)"
 
 
 def _form(expected: Measurement, chain: Chain) -> Iterator[Row]:
-    rounding = chain.step(Touch.REQUANTISE)
+    rounding = chain.step(StepKind.REQUANTISE)
     dither = rounding.settings["dither"] if rounding else "none"
     for misfit in target_misfits(chain.target, dither, expected.value("frames") or 0):
         remedy = REMEDIES[misfit.key]

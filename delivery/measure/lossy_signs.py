@@ -11,7 +11,7 @@ import heapq
 import numpy as np
 
 from delivery.audio.facts import SoundFacts
-from delivery.dsp.history.codec_traces import EXCERPT, Zeros, steady_treble, subband_filters, window_terms
+from delivery.dsp.history.codec_traces import EXCERPT, CodecTraces, steady_treble, subband_filters, window_terms
 from delivery.measure.meter import NO_SOUND, SILENT, Array, all_missing, planar
 from delivery.model.figure import Figure, Reading, Subject
 from delivery.model.finding import Weight
@@ -100,7 +100,7 @@ class LossyFrames:
             return all_missing(self.gives, "too short: under 5 s")
         if not self._best:
             return all_missing(self.gives, SILENT)
-        zeros, terms, filters = Zeros(), window_terms(), subband_filters(EXCERPT)
+        zeros, terms, filters = CodecTraces(), window_terms(), subband_filters(EXCERPT)
         for number, (_, earlier, excerpt) in enumerate(sorted(self._best, key=lambda best: best[:2], reverse=True)):
             zeros.add(_view(excerpt, VIEWS[number % len(VIEWS)]), -earlier, terms, filters)
         coder, decades = zeros.best()

@@ -24,7 +24,7 @@ LEAST_PIECES = 40
 LONGER, NO_QUIET = "the words are longer than 16 bits", "no sound quiet enough to tell"
 
 
-class CommonStep:
+class Quantisation:
     """Samples of a 16-bit file that was made louder or softer and stored in 24 bits still stand on its 65 536 steps.
 
     The first two channels are looked at; of two steps the finer one is told.

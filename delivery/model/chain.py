@@ -8,7 +8,7 @@ from enum import StrEnum
 from typing import Any
 
 
-class Touch(StrEnum):
+class StepKind(StrEnum):
     """What a step does, in the only order in which steps may stand."""
 
     COPY = "copy"
@@ -43,7 +43,7 @@ class Target:
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    touch: Touch
+    kind: StepKind
     says: str
     """'rate 96 -> 44.1 kHz'."""
     because: str
@@ -61,12 +61,12 @@ class Chain:
     @property
     def same_samples(self) -> bool:
         """True when no sample value changes, though one channel may be copied to both."""
-        return all(step.touch in (Touch.COPY, Touch.REWRAP, Touch.CHANNELS) for step in self.steps)
+        return all(step.kind in (StepKind.COPY, StepKind.REWRAP, StepKind.CHANNELS) for step in self.steps)
 
     @property
     def identical(self) -> bool:
         """True when the samples that ship are the samples that came."""
-        return all(step.touch in (Touch.COPY, Touch.REWRAP) for step in self.steps)
+        return all(step.kind in (StepKind.COPY, StepKind.REWRAP) for step in self.steps)
 
-    def step(self, touch: Touch) -> Step | None:
-        return next((step for step in self.steps if step.touch is touch), None)
+    def step(self, kind: StepKind) -> Step | None:
+        return next((step for step in self.steps if step.kind is kind), None)

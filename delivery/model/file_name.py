@@ -1,4 +1,4 @@
-"""Named: what one file is called now and will be called, before anything is made."""
+"""FileName: what one file is called now and will be called, before anything is made."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 
 @dataclass(frozen=True, slots=True)
-class Named:
+class FileName:
     spec: str
     what: str
     """'3' for the third track of the release, 'side A' for a disc or side."""

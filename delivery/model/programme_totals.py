@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 
 @dataclass(frozen=True, slots=True)
-class AsOne:
+class ProgrammeTotals:
     """Gated over everything at once, which is not the average of the files."""
 
     files: int

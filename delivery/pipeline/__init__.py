@@ -8,7 +8,7 @@ package       papers, sheet, bag and archive of a build
 verify        check a package that came back
 """
 
-from delivery.pipeline.request import Intent, intend
+from delivery.pipeline.request import Request, resolve_request
 from delivery.pipeline.run import Built, Options, build, check
 
-__all__ = ["Built", "Intent", "Options", "build", "check", "intend"]
+__all__ = ["Built", "Options", "Request", "build", "check", "resolve_request"]

@@ -21,7 +21,7 @@ from delivery.model.album import Cut, Join, Likeness, Stretch
 from delivery.model.dual_mono import extra_lu
 from delivery.model.figure import Measurement, Reading
 from delivery.model.part import Selection, Source, sources_for
-from delivery.model.programme_totals import AsOne
+from delivery.model.programme_totals import ProgrammeTotals
 from delivery.model.release import Release, Track
 from delivery.model.release_for import release_for
 from delivery.model.spec import Spec
@@ -34,7 +34,7 @@ TONE_APART_DB = 4.0
 """A filter or a coder changes tone by less; two arrangements of one song, played to one click, by more."""
 
 
-def as_one(sources: tuple[Source, ...]) -> AsOne:
+def programme_totals(sources: tuple[Source, ...]) -> ProgrammeTotals:
     """The files that could be measured, as one programme, gated over all of it at once."""
     measured = [(source.track.file.name, source.measurement) for source in sources if source.measurement]
     duration_s = float(sum(each.value("duration_s") for _, each in measured))
@@ -47,7 +47,7 @@ def as_one(sources: tuple[Source, ...]) -> AsOne:
     peaks = [(each.value("true_peak_dbtp"), name) for name, each in measured if not _is_silent(each["true_peak_dbtp"])]
     known = bool(peaks) and all(peak is not None for peak, _ in peaks)
     highest, where = max(peaks, key=lambda peak: peak[0]) if known else (None, "")
-    return AsOne(len(sources), len(measured), duration_s, loudness, why, highest, where)
+    return ProgrammeTotals(len(sources), len(measured), duration_s, loudness, why, highest, where)
 
 
 def selections(
@@ -94,7 +94,7 @@ def _selection(
 
 def together(sources: tuple[Source, ...]) -> dict[str, float]:
     """The album as one programme; empty unless every track could be measured."""
-    one = as_one(sources)
+    one = programme_totals(sources)
     known = {
         "duration_s": one.duration_s,
         "integrated_lufs": one.integrated_lufs,

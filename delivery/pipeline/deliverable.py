@@ -1,4 +1,4 @@
-"""One part: planned, judged by its outlook, rendered, tagged, read back, measured, judged again as it ships."""
+"""One part: planned, judged by predicted figures, rendered, tagged, read back, measured, judged again as it ships."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from pathlib import Path
 from delivery.audio.encode import CODECS, encoder_missing
 from delivery.chain.album_gain import AlbumGain, album_gain
 from delivery.chain.joined import cut_alike
-from delivery.chain.plan import GAIN_SLACK_DB, headroom_db, outlook, plan
+from delivery.chain.plan import GAIN_SLACK_DB, headroom_db, plan, predict
 from delivery.chain.render import render
 from delivery.chain.stream import Place
 from delivery.errors import DeliveryError, Over, Unfinished, Unusable
@@ -21,7 +21,7 @@ from delivery.ledger.cache import MeasurementCache
 from delivery.measure import identify, measure
 from delivery.model.album import Join
 from delivery.model.carried import Item, Passage
-from delivery.model.chain import Chain, Touch
+from delivery.model.chain import Chain, StepKind
 from delivery.model.dual_mono import as_heard
 from delivery.model.figure import Measurement, Reading
 from delivery.model.finding import Finding, Result, worst
@@ -56,7 +56,7 @@ class Task:
     """In the stream of songs that continue into each other; None: the song is made by itself."""
 
 
-def forecast(
+def predict_parts(
     release: Release,
     spec: Spec,
     sources: tuple[Source, ...],
@@ -80,7 +80,7 @@ def forecast(
     chains, streams = in_one_piece(spec, sources, chains, joins, numbers)
     names = _names(release, spec, sources, chains)
     return tuple(
-        replace(_forecast(release, spec, source, master, chain, name), stream=stream)
+        replace(_predict(release, spec, source, master, chain, name), stream=stream)
         for source, master, chain, name, stream in zip(sources, masters, chains, names, streams, strict=True)
     )
 
@@ -95,7 +95,7 @@ def release_facts(
 ) -> dict[str, Reading]:
     """What the rules about the release itself may need."""
     tracks = tuple(
-        (source.track, _outlook(source, part.chain) if source.measurement else Measurement({}))
+        (source.track, _predicted(source, part.chain) if source.measurement else Measurement({}))
         for source, part in zip(sources, parts, strict=True)
     )
     return {
@@ -166,7 +166,7 @@ def _over(task: Task, over: Over) -> Part:
     """A peak too high for the file, met only while it was written: a finding, like one that was expected."""
     assert task.part.chain
     peak = {"sample_peak_dbfs": Reading(over.peak_dbfs), "sample_peak_at_s": Reading(over.at_s)}
-    met = _outlook(task.source, task.part.chain).with_readings(peak)
+    met = _predicted(task.source, task.part.chain).with_readings(peak)
     found = obstacles(task.spec.id, task.part.track, met, task.part.chain)
     return replace(task.part, findings=(*task.part.findings, *found))
 
@@ -237,7 +237,7 @@ def at_gain(task: Task, gain: float) -> Task:
 
 def gain_db(part: Part) -> float:
     """The gain in a part's chain; 0.0 where there is none."""
-    step = part.chain.step(Touch.GAIN) if part.chain else None
+    step = part.chain.step(StepKind.GAIN) if part.chain else None
     return float(step.settings["gain_db"]) if step else 0.0
 
 
@@ -266,15 +266,15 @@ def _names(release: Release, spec: Spec, sources: tuple[Source, ...], chains: li
     return distinct(wanted, max_bytes=most_bytes)
 
 
-def _forecast(
+def _predict(
     release: Release, spec: Spec, source: Source, master: Measurement | None, chain: Chain | None, name: str
 ) -> Part:
     position = source.track.position
     if master is None or chain is None:
         return Part(spec.id, position, None, (), name, problem=source.problem)
-    passage, tags_read = metadata.forecast(release, spec, source, chain)
+    passage, tags_read = metadata.predict(release, spec, source, chain)
     kept = Reading(metadata.kinds_kept(release, spec, source, chain))
-    deliverable = outlook(master, chain).with_readings({TAGS_READ: _tags_read(chain, tags_read), KINDS_KEPT: kept})
+    deliverable = predict(master, chain).with_readings({TAGS_READ: _tags_read(chain, tags_read), KINDS_KEPT: kept})
     findings = _judge(release, spec, source, deliverable, name)
     stopped = obstacles(spec.id, position, deliverable, chain, _no_encoder(chain))
     open_asks = () if stopped else unsettled(spec, deliverable, chain)
@@ -292,15 +292,15 @@ def _tags_read(chain: Chain, items: tuple[Item, ...]) -> Reading:
 def _no_encoder(chain: Chain) -> str:
     """Why *chain* cannot be carried out on this machine; empty where it can."""
     coding = "alac" if chain.target.container == "m4a" and chain.target.coding == "pcm" else chain.target.coding
-    if coding not in CODECS or chain.step(Touch.COPY) or not encoder_missing(coding):
+    if coding not in CODECS or chain.step(StepKind.COPY) or not encoder_missing(coding):
         return ""
     return f"no encoder for {CODECS[coding].title} on this machine"
 
 
-def _outlook(source: Source, chain: Chain | None) -> Measurement:
+def _predicted(source: Source, chain: Chain | None) -> Measurement:
     assert source.measurement
     assert chain
-    return outlook(source.measurement, chain)
+    return predict(source.measurement, chain)
 
 
 def _judge(release: Release, spec: Spec, source: Source, measurement: Measurement, name: str) -> tuple[Finding, ...]:

@@ -10,7 +10,7 @@ from delivery.formats.carried import Making, dress
 from delivery.formats.embedding import columns_of
 from delivery.model.carried import LABEL_COPY, Item, Passage, Positions
 from delivery.model.carrier import Programme
-from delivery.model.chain import Chain, Touch
+from delivery.model.chain import Chain, StepKind
 from delivery.model.figure import Measurement
 from delivery.model.part import Source, TagReport
 from delivery.model.release import Release
@@ -30,7 +30,7 @@ REQUIRED = {
 """Spec key -> kind of tag or chunk that the rule looks at in the delivered file."""
 
 
-def forecast(release: Release, spec: Spec, source: Source, chain: Chain) -> tuple[Passage, tuple[Item, ...]]:
+def predict(release: Release, spec: Spec, source: Source, chain: Chain) -> tuple[Passage, tuple[Item, ...]]:
     """What is expected to become of the master's tags and chunks, and what the file will carry."""
     if spec.carrier:
         return _in_a_joined_file(spec, source), ()
@@ -89,7 +89,7 @@ def write(
 def _wish(release: Release, spec: Spec, source: Source, chain: Chain) -> Wish:
     history = coding_history(source, chain)
     values = tag_values(release, source.track) | ({"coding_history": history} if history else {})
-    copied = chain.step(Touch.COPY) is not None
+    copied = chain.step(StepKind.COPY) is not None
     came = source.measurement.value("container") if source.measurement else ""
     keep = may_stay(
         spec.keep_tags,
@@ -111,7 +111,7 @@ def _required(spec: Spec) -> set[str]:
 def _making(spec: Spec, chain: Chain) -> Making:
     return Making(
         chain.target.container,
-        copied=chain.step(Touch.COPY) is not None,
+        copied=chain.step(StepKind.COPY) is not None,
         identical=chain.identical,
         positions=_positions(chain),
         id3_version=spec.id3_version,
@@ -119,7 +119,7 @@ def _making(spec: Spec, chain: Chain) -> Making:
 
 
 def _positions(chain: Chain, begins: int = 0) -> Positions:
-    rate = chain.step(Touch.RATE)
+    rate = chain.step(StepKind.RATE)
     return Positions(rate.settings["from_hz"] if rate else chain.target.rate_hz, chain.target.rate_hz, begins)
 
 

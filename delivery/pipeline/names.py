@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping
 
 from delivery.compare.names_said import names_said
 from delivery.formats import extension
-from delivery.model.file_name import Named
+from delivery.model.file_name import FileName
 from delivery.model.part import Delivery, Image, Part, Source
 from delivery.model.spec import Spec
 from delivery.pack.names import MAX_BYTES, fields_of, fields_of_part
@@ -14,7 +14,7 @@ from delivery.pack.names_told import folder_on_the_way, on_the_way, read_wrong
 from delivery.report.view import words
 
 
-def names_of(checked: Delivery) -> tuple[Named, ...]:
+def names_of(checked: Delivery) -> tuple[FileName, ...]:
     """Every name that a build of *checked* will give, in the order of specs and tracks."""
     return tuple(named for spec in checked.specs for named in _of_spec(checked, spec))
 
@@ -60,7 +60,7 @@ def _together(where: Iterable[str]) -> Iterator[str]:
     yield from (place for place in places if not place.startswith("track "))
 
 
-def _of_spec(checked: Delivery, spec: Spec) -> Iterator[Named]:
+def _of_spec(checked: Delivery, spec: Spec) -> Iterator[FileName]:
     if spec.carrier:
         yield from (_side(checked, spec, image) for image in checked.images_of(spec.id))
         return
@@ -68,21 +68,21 @@ def _of_spec(checked: Delivery, spec: Spec) -> Iterator[Named]:
     yield from (_track(own, spec, part, own.source(part.track)) for part in own.of_spec(spec.id))
 
 
-def _track(checked: Delivery, spec: Spec, part: Part, source: Source) -> Named:
+def _track(checked: Delivery, spec: Spec, part: Part, source: Source) -> FileName:
     what, now = str(part.track), source.track.file.name
     if part.chain is None:
-        return Named(spec.id, what, now, "", wrong=(part.problem,))
+        return FileName(spec.id, what, now, "", wrong=(part.problem,))
     fields = fields_of(checked.release, source.track, part.chain.target, spec.id)
     ending = extension(part.chain.target.container)
     remarks = _remarks(spec, fields, part.name, ending)
     cut = any(remark.startswith("shortened") for remark in remarks)
     wrong = () if cut else read_wrong(spec.name_template, fields, part.name, ending)
-    return Named(spec.id, what, now, part.name, (*remarks, *names_said([source])), wrong)
+    return FileName(spec.id, what, now, part.name, (*remarks, *names_said([source])), wrong)
 
 
-def _side(checked: Delivery, spec: Spec, image: Image) -> Named:
+def _side(checked: Delivery, spec: Spec, image: Image) -> FileName:
     fields = fields_of_part(checked.release, image.programme, image.target, spec.id)
-    return Named(spec.id, image.programme.name, "", image.name, _remarks(spec, fields, image.name, ".wav"))
+    return FileName(spec.id, image.programme.name, "", image.name, _remarks(spec, fields, image.name, ".wav"))
 
 
 def _remarks(spec: Spec, fields: Mapping[str, object], name: str, ending: str) -> tuple[str, ...]:

@@ -11,7 +11,7 @@ from delivery.chain.plan import after_conversion, gain_wanted_db, plan
 from delivery.formats import containers
 from delivery.formats.capability import peak_ceiling
 from delivery.model.album import Join
-from delivery.model.chain import Chain, Touch
+from delivery.model.chain import Chain, StepKind
 from delivery.model.figure import Measurement
 from delivery.model.part import Source
 from delivery.model.release import Release
@@ -67,7 +67,7 @@ def _streams(
     by_position = {source.track.position: source for source in sources}
     for positions in _together(release, spec, sources, joins, chains):
         group = tuple(by_position[position] for position in positions)
-        rates = [chains[position].step(Touch.RATE) for position in positions]
+        rates = [chains[position].step(StepKind.RATE) for position in positions]
         forms = {(_value(source, "rate_hz"), _value(source, "channels")) for source in group}
         if rates[0] and len(forms) == 1 and not any(_value(source, "nonfinite_samples") for source in group):
             settings = rates[0].settings

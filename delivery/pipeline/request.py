@@ -25,7 +25,7 @@ RELEASE_FILE = "release.yaml"
 
 
 @dataclass(frozen=True, slots=True)
-class Intent:
+class Request:
     release: Release
     specs: tuple[Spec, ...]
     studio: Studio
@@ -35,13 +35,13 @@ class Intent:
     """For the terminal only: what depends on today's date may not enter a delivery."""
 
 
-def intend(
+def resolve_request(
     path: Path,
     spec_names: tuple[str, ...] = (),
     *,
     waivers: tuple[Waiver, ...] = (),
     today: date | None = None,
-) -> Intent:
+) -> Request:
     """Read everything that is text or picture; no sound is opened.
 
     Parameters
@@ -81,7 +81,7 @@ def intend(
         specs = tuple(_sound_only(spec) for spec in specs)
         remarks.append("No release file: only the sound is judged, not label copy, artwork, names or the album.")
     remarks += [release.outdated, *(text for spec in specs for text in spec.outdated), *_outside(release)]
-    return Intent(
+    return Request(
         release, specs, studio, artwork, artwork_problem, tuple(dict.fromkeys(text for text in remarks if text))
     )
 

@@ -23,12 +23,12 @@ from delivery.pack.swap import whole_or_nothing
 from delivery.pipeline import album as neighbours
 from delivery.pipeline import images, package
 from delivery.pipeline.confirm import refuse_unconfirmed
-from delivery.pipeline.deliverable import forecast, release_facts
+from delivery.pipeline.deliverable import predict_parts, release_facts
 from delivery.pipeline.join_remarks import at_joins
 from delivery.pipeline.names import altered
 from delivery.pipeline.options import Options
 from delivery.pipeline.predicted import Trials, trials
-from delivery.pipeline.request import Intent
+from delivery.pipeline.request import Request
 from delivery.pipeline.songs import album_judged, make_all, tasks_of
 from delivery.pipeline.sources import side_by_side, take_in
 from delivery.pipeline.stems import stem_sums
@@ -52,23 +52,23 @@ class Built:
     """The text for a mail, beside the package, with the fingerprint."""
 
 
-def check(intent: Intent, options: Options) -> Delivery:
+def check(request: Request, options: Options) -> Delivery:
     """Measure and judge; write nothing."""
-    return _with_joins(images_tried(settled(_planned(intent, options), options), options))
+    return _with_joins(images_tried(settled(_planned(request, options), options), options))
 
 
-def _planned(intent: Intent, options: Options) -> Delivery:
+def _planned(request: Request, options: Options) -> Delivery:
     """Measure the masters, try conversions where that is needed, plan and judge."""
-    release = received(intent.release, [spec.id for spec in intent.specs])
+    release = received(request.release, [spec.id for spec in request.specs])
     sources = take_in(release, options.cache, options.workers, options.progress)
-    taken_in = _taken_in(intent, release, sources)
-    own = [(taken_in.for_spec(spec.id), spec) for spec in intent.specs]
+    taken_in = _taken_in(request, release, sources)
+    own = [(taken_in.for_spec(spec.id), spec) for spec in request.specs]
     wanted = [one for each, spec in own for one in trials(each.release, spec, each.sources, each.joins)]
-    return _forecast(taken_in, rehearse(wanted, options.cache, options.workers, options.progress))
+    return _predict(taken_in, rehearse(wanted, options.cache, options.workers, options.progress))
 
 
-def build(intent: Intent, into: Path, options: Options) -> Built:
-    """Write the package of *intent* into the folder *into*: whole or not at all.
+def build(request: Request, into: Path, options: Options) -> Built:
+    """Write the package of *request* into the folder *into*: whole or not at all.
 
     Raises
     ------
@@ -76,10 +76,10 @@ def build(intent: Intent, into: Path, options: Options) -> Built:
     Occupied : the package is there already and ``options.replace`` is False
     Unfinished : the machine failed: disk full, no permission, a master that changed while it was used
     """
-    refuse_unconfirmed(intent.release)
-    target = into / folder_name(intent.release)
+    refuse_unconfirmed(request.release)
+    target = into / folder_name(request.release)
     package.refuse_occupied(target, replace=options.replace)
-    planned = replace(settled(_planned(intent, options), options, failed_only=True), built=True)
+    planned = replace(settled(_planned(request, options), options, failed_only=True), built=True)
     tasks, joined = tasks_of(planned), images.tasks(planned)
     if not tasks and not joined:
         return Built(_with_joins(planned), None)
@@ -99,7 +99,7 @@ def build(intent: Intent, into: Path, options: Options) -> Built:
     except _NothingToShip as nothing:
         return Built(nothing.delivery, None)
     stale = options.replace and package.stale_archive(target)
-    archive = package.archive(target, intent.release) if options.zip or stale else None
+    archive = package.archive(target, request.release) if options.zip or stale else None
     return Built(delivery, target, archive, fingerprint, package.mail_beside(target, fingerprint))
 
 
@@ -111,7 +111,7 @@ class _NothingToShip(Exception):
         self.delivery = delivery
 
 
-def _forecast(taken_in: Delivery, found: Trials) -> Delivery:
+def _predict(taken_in: Delivery, found: Trials) -> Delivery:
     """Plan and judge everything that can be known before a sample is written."""
     numbers = track_numbers(taken_in.release)
     parts: list[Part] = []
@@ -119,7 +119,7 @@ def _forecast(taken_in: Delivery, found: Trials) -> Delivery:
     findings: list[Finding] = []
     for spec in taken_in.specs:
         own = taken_in.for_spec(spec.id)
-        planned = forecast(own.release, spec, own.sources, own.joins, found, numbers)
+        planned = predict_parts(own.release, spec, own.sources, own.joins, found, numbers)
         carried = images.planned(own.release, spec, own.sources, planned)
         findings += _judge_release(own, spec, planned, images.facts(spec, own.sources, carried))
         parts += images.fitting(planned, carried)
@@ -133,31 +133,31 @@ def _with_joins(judged: Delivery) -> Delivery:
     return replace(judged, remarks=(*judged.remarks, *at_joins(judged)))
 
 
-def _taken_in(intent: Intent, release: Release, sources: tuple[Source, ...]) -> Delivery:
+def _taken_in(request: Request, release: Release, sources: tuple[Source, ...]) -> Delivery:
     """What is known before anything is planned."""
     likenesses = neighbours.likenesses(sources)
-    selections = neighbours.selections(intent.release, intent.specs, sources, likenesses)
+    selections = neighbours.selections(request.release, request.specs, sources, likenesses)
     whole = next((each for each in selections if len(each.release.tracks) == len(release.tracks)), None)
     return Delivery(
         release=release,
-        studio=intent.studio,
-        specs=intent.specs,
+        studio=request.studio,
+        specs=request.specs,
         sources=sources,
         parts=(),
-        artwork=intent.artwork,
-        artwork_problem=intent.artwork_problem,
+        artwork=request.artwork,
+        artwork_problem=request.artwork_problem,
         remarks=(
-            *_goes_nowhere(intent.release, release),
+            *_goes_nowhere(request.release, release),
             *names_said(sources),
-            *_odd_codes(release, intent.specs),
-            *catalogue_remarks(release, intent.studio.catalogue_patterns.get(release.label, ())),
-            *package.cover_remarks(intent.specs, intent.artwork, intent.artwork_problem),
+            *_odd_codes(release, request.specs),
+            *catalogue_remarks(release, request.studio.catalogue_patterns.get(release.label, ())),
+            *package.cover_remarks(request.specs, request.artwork, request.artwork_problem),
         ),
         version=__version__,
         album=whole.album if whole else {},
         joins=neighbours.joins(sources),
         likenesses=likenesses,
-        unnamed=neighbours.unnamed(intent.release),
+        unnamed=neighbours.unnamed(request.release),
         selections=selections,
     )
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from delivery.chain.plan import size_depends_on_sound
 from delivery.judge import rules
 from delivery.measure import figures
-from delivery.model.chain import Chain, Touch
+from delivery.model.chain import Chain, StepKind
 from delivery.model.figure import Measurement
 from delivery.model.spec import Requirement, Spec
 from delivery.pipeline.album import ALBUM_LOUDNESS
@@ -115,7 +115,7 @@ def _close_peaks(spec: Spec, deliverable: Measurement, chain: Chain) -> Iterator
     """Dither moves a peak by a few steps of the bit depth; an encoder by several decibels, which counts only against a
     must, for it takes a whole encoding to know.
     """
-    encoded, reach = chain.step(Touch.ENCODE) is not None, _dither_reach(chain)
+    encoded, reach = chain.step(StepKind.ENCODE) is not None, _dither_reach(chain)
     for each in spec.requirements:
         peak = deliverable.value(PEAK_LIMITS[each.rule]) if each.rule in PEAK_LIMITS else None
         if peak is None:
@@ -127,7 +127,7 @@ def _close_peaks(spec: Spec, deliverable: Measurement, chain: Chain) -> Iterator
 
 def _close_figures(spec: Spec, deliverable: Measurement, chain: Chain) -> Iterator[str]:
     """Where an encoder raises peaks and gain takes them down again, by decibels, every level is open."""
-    trimmed = spec.conversions.gain == "down_to_ceiling" and chain.step(Touch.ENCODE) is not None
+    trimmed = spec.conversions.gain == "down_to_ceiling" and chain.step(StepKind.ENCODE) is not None
     for each in spec.requirements:
         if not each.must or each.rule in (*PEAK_LIMITS, SIZE_LIMIT):
             continue
@@ -146,7 +146,7 @@ def _is_close(requirement: Requirement, figure: str, deliverable: Measurement, c
 def _within_reach(
     requirement: Requirement, figure: str, value: float, reach: Reach, sound: Measurement, chain: Chain
 ) -> bool:
-    encoded, converted = chain.step(Touch.ENCODE), chain.step(Touch.RATE)
+    encoded, converted = chain.step(StepKind.ENCODE), chain.step(StepKind.RATE)
     if (encoded or converted) and _has_much_treble(sound):
         return True
     most = reach.encoding if encoded else reach.conversion if converted else reach.rounding
@@ -163,7 +163,7 @@ def _has_much_treble(measured: Measurement) -> bool:
 def _size_is_close(spec: Spec, deliverable: Measurement, chain: Chain) -> bool:
     """Whether a limit of the size lies where only the made file can tell: coded sound takes as much as it takes."""
     most_bytes = spec.limit(SIZE_LIMIT)
-    if most_bytes is None or chain.step(Touch.COPY) or not size_depends_on_sound(chain.target):
+    if most_bytes is None or chain.step(StepKind.COPY) or not size_depends_on_sound(chain.target):
         return False
     expected_bytes = deliverable.value("size_bytes")
     return bool(expected_bytes / SIZE_APART < most_bytes < expected_bytes * SIZE_APART)
@@ -171,7 +171,7 @@ def _size_is_close(spec: Spec, deliverable: Measurement, chain: Chain) -> bool:
 
 def _dither_reach(chain: Chain) -> float:
     """How far rounding and its noise can move a peak, full scale 1.0; nothing where samples are not rounded."""
-    rounding = chain.step(Touch.REQUANTISE)
+    rounding = chain.step(StepKind.REQUANTISE)
     if rounding is None:
         return 0.0
     steps = FLAT_STEPS if rounding.settings["dither"] in FLAT else SHAPED_STEPS

@@ -15,10 +15,10 @@ from delivery.judge import acceptable, rules
 from delivery.measure import identify
 from delivery.model.finding import Answer, Finding, Weight
 from delivery.model.release import Acceptance, Track
-from delivery.pipeline.request import Intent
+from delivery.pipeline.request import Request
 
 
-def accept(intent: Intent, release_file: Path, rule: str, position: int, by: str, why: str) -> Acceptance:
+def accept(request: Request, release_file: Path, rule: str, position: int, by: str, why: str) -> Acceptance:
     """Accept what *rule* remarks about the track at *position*, and keep the acceptance in *release_file*.
 
     Raises
@@ -26,11 +26,11 @@ def accept(intent: Intent, release_file: Path, rule: str, position: int, by: str
     Unusable : no such rule or track, a rule that is not about sound, one that every spec makes a must, accepted already
     Faulty, Unfinished : the release file is not right, or cannot be written; nothing is changed
     """
-    refuse_rule(intent, rule)
-    track = _track(intent, position)
+    refuse_rule(request, rule)
+    track = _track(request, position)
     audio_hash = str(identify(track.file).value("audio_hash"))
     made = Acceptance(rule, position, audio_hash, by.strip(), why.strip())
-    for known in intent.release.accepted:
+    for known in request.release.accepted:
         if known.rule == rule and known.is_about(audio_hash):
             found = f"{rule} of track {position} accepted already, by {known.by}"
             raise Unusable(release_file.name, found, "one acceptance", "No action needed.")
@@ -45,7 +45,7 @@ def remarked_tracks(findings: tuple[Finding, ...], rule: str) -> tuple[int, ...]
     )
 
 
-def refuse_rule(intent: Intent, name: str) -> None:
+def refuse_rule(request: Request, name: str) -> None:
     """Refuse what cannot be accepted.
 
     Raises
@@ -60,15 +60,15 @@ def refuse_rule(intent: Intent, name: str) -> None:
     if not acceptable(rule):
         remedy = "Correct the release file, or waive it: delivery waive."
         raise Unusable(name, "a rule about names, codes or the release", "a rule about one file's sound", remedy)
-    required = [requirement for spec in intent.specs if (requirement := spec.required().get(rule.id))]
+    required = [requirement for spec in request.specs if (requirement := spec.required().get(rule.id))]
     if required and rule.weight is Weight.FACT and all(requirement.must for requirement in required):
         remedy = f"Waive it instead: delivery waive RELEASE {name}:TRACK --by NAME --why TEXT"
         raise Unusable(name, "a must in every spec", "something that is only remarked", remedy)
 
 
-def _track(intent: Intent, position: int) -> Track:
+def _track(request: Request, position: int) -> Track:
     try:
-        return intent.release.track(position)
+        return request.release.track(position)
     except KeyError:
-        wanted = f"a position from 1 to {len(intent.release.tracks)}"
-        raise Unusable(intent.release.path.name, f"track {position}", wanted, "Count through all discs.") from None
+        wanted = f"a position from 1 to {len(request.release.tracks)}"
+        raise Unusable(request.release.path.name, f"track {position}", wanted, "Count through all discs.") from None

@@ -23,15 +23,15 @@ import soundfile
 
 from delivery.chain.render import render
 from delivery.measure import measure
-from delivery.model.chain import Chain, Step, Target, Touch
+from delivery.model.chain import Chain, Step, StepKind, Target
 from tests.benchmarks.meters import song
 
 FROM_HZ, TO_HZ, BITS = 96_000, 44_100, 16
 REACH, DREAM = 1.0, 0.6
 CHAIN = Chain(
     (
-        Step(Touch.RATE, "rate", "asked", {"from_hz": FROM_HZ, "to_hz": TO_HZ}),
-        Step(Touch.REQUANTISE, "dither", "asked", {"bits": BITS, "dither": "tpdf", "from_bits": 24}),
+        Step(StepKind.RATE, "rate", "asked", {"from_hz": FROM_HZ, "to_hz": TO_HZ}),
+        Step(StepKind.REQUANTISE, "dither", "asked", {"bits": BITS, "dither": "tpdf", "from_bits": 24}),
     ),
     Target("wav", "pcm", TO_HZ, 2, BITS),
 )

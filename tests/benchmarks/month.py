@@ -22,7 +22,7 @@ from typing import Any
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
-from delivery.pipeline import Options, build, deliverable, intend, package, run, sources
+from delivery.pipeline import Options, build, deliverable, package, resolve_request, run, sources
 from demo import album
 from demo.music import length_s
 
@@ -62,7 +62,7 @@ def timed(stage: str, work: Callable[..., Any]) -> Callable[..., Any]:
 def walk_once(release: Path, into: Path, workers: int) -> tuple[float, float]:
     """Wall clock and processor seconds of one build."""
     wall, processor = time.perf_counter(), time.process_time()
-    built = build(intend(release), into, Options(workers=workers))
+    built = build(resolve_request(release), into, Options(workers=workers))
     if built.package is None or not all(part.shipped for part in built.delivery.parts):
         sys.exit(f"not everything was made: {[part.problem for part in built.delivery.parts if not part.shipped]}")
     return time.perf_counter() - wall, time.process_time() - processor

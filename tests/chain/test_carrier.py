@@ -14,15 +14,18 @@ from delivery.chain.carrier import Marks, gap_samples, lay_out, parts_of, progra
 from delivery.chain.plan import converted_frames
 from delivery.intake.yaml.schema_formats import index_point_of
 from delivery.model.carrier import Carrier, Pressing, Programme, Song, msf
-from delivery.model.chain import Chain, Step, Target, Touch
+from delivery.model.chain import Chain, Step, StepKind, Target
 from delivery.model.release import Release, Track
 from delivery.model.side import first_gap
 
 CD = Carrier("cd", 588, 2.0)
 VINYL = Carrier("vinyl", pressing=Pressing(12, 33))
-COPY = Chain((Step(Touch.COPY, "", ""),), Target("wav", "pcm", 44_100, 2, 16))
+COPY = Chain((Step(StepKind.COPY, "", ""),), Target("wav", "pcm", 44_100, 2, 16))
 LOWER = Chain(
-    (Step(Touch.RATE, "", "", {"from_hz": 96_000, "to_hz": 44_100}), Step(Touch.REQUANTISE, "", "", {"bits": 16})),
+    (
+        Step(StepKind.RATE, "", "", {"from_hz": 96_000, "to_hz": 44_100}),
+        Step(StepKind.REQUANTISE, "", "", {"bits": 16}),
+    ),
     Target("wav", "pcm", 44_100, 2, 16),
 )
 GAPS = st.sampled_from([0, 0, 1, 587, 588, 589, 88_200])

@@ -14,7 +14,7 @@ from delivery.audio.blocks import sound_facts
 from delivery.audio.pcm import PcmForm, write_pcm
 from delivery.audio.speakers import mask_for, of_mask
 from delivery.chain.render import render
-from delivery.model.chain import Chain, Step, Target, Touch
+from delivery.model.chain import Chain, Step, StepKind, Target
 from tests.judges import needs
 
 EXTENSIBLE = {"extensible": True}
@@ -37,7 +37,7 @@ def master(folder: Path, channels: int, channel_mask: int) -> Path:
 
 def delivered(source: Path, channels: int, coding: str = "pcm") -> Path:
     target, path = Target("wav", coding, 48_000, channels, 32), source.with_name("delivered.wav")
-    render(source, Chain((Step(Touch.REWRAP, "again", "a test orders it", EXTENSIBLE),), target), path, "seed")
+    render(source, Chain((Step(StepKind.REWRAP, "again", "a test orders it", EXTENSIBLE),), target), path, "seed")
     return path
 
 

@@ -21,17 +21,17 @@ from delivery.chain.render import render
 from delivery.chain.stream import Master
 from delivery.errors import Occupied, Unreadable, Unusable
 from delivery.model.carrier import Carrier, Pressing, Programme
-from delivery.model.chain import Chain, Step, Target, Touch
+from delivery.model.chain import Chain, Step, StepKind, Target
 from tests.judges import needs
 
 Words = NDArray[np.int32]
 CD = Target("wav", "pcm", 44_100, 2, 16)
-COPY = Chain((Step(Touch.COPY, "", ""),), CD)
+COPY = Chain((Step(StepKind.COPY, "", ""),), CD)
 
 
 def lower(from_hz: int, **more: str) -> Chain:
-    rate = Step(Touch.RATE, "", "", {"from_hz": from_hz, "to_hz": 44_100})
-    return Chain((rate, Step(Touch.REQUANTISE, "", "", {"bits": 16, "dither": "tpdf", **more})), CD)
+    rate = Step(StepKind.RATE, "", "", {"from_hz": from_hz, "to_hz": 44_100})
+    return Chain((rate, Step(StepKind.REQUANTISE, "", "", {"bits": 16, "dither": "tpdf", **more})), CD)
 
 
 def words(frames: int, seed: int, channels: int = 2) -> Words:
@@ -138,7 +138,7 @@ def test_songs_that_run_on_are_converted_as_the_one_stream_they_are(tmp_path: Pa
     Judged against the same tone converted in one piece, undithered, and against the two halves converted by
     themselves, which differ from it at the cut by thousands of steps.
     """
-    chain = Chain((lower(96_000).steps[0], Step(Touch.REQUANTISE, "", "", {"bits": 16, "dither": "none"})), CD)
+    chain = Chain((lower(96_000).steps[0], Step(StepKind.REQUANTISE, "", "", {"bits": 16, "dither": "none"})), CD)
     t = np.arange(60_001) / 96_000
     tone = np.repeat((0.5 * np.sin(2 * np.pi * 997 * t))[:, None], 2, axis=1)
     whole = (np.rint(tone * 2**15).astype(np.int64) << 16).astype(np.int32)

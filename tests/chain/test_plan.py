@@ -10,9 +10,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from delivery.chain.plan import gain_wanted_db, headroom_db, outlook, plan
+from delivery.chain.plan import gain_wanted_db, headroom_db, plan, predict
 from delivery.formats.container import Container
-from delivery.model.chain import Touch
+from delivery.model.chain import StepKind
 from delivery.model.figure import Measurement, Reading
 from delivery.model.spec import Conversions, Requirement, Spec
 
@@ -21,7 +21,7 @@ CONTAINERS = {
     "flac": Container("flac", "FLAC", ".flac", ("pcm",), (16, 24), 655_350, 8, ("vorbis",), sealed=True),
     "mp3": Container("mp3", "MP3", ".mp3", ("mp3",), (), 48_000, 2, ("id3",)),
 }
-ORDER = [Touch.COPY, Touch.REWRAP, Touch.RATE, Touch.GAIN, Touch.REQUANTISE, Touch.ENCODE]
+ORDER = [StepKind.COPY, StepKind.REWRAP, StepKind.RATE, StepKind.GAIN, StepKind.REQUANTISE, StepKind.ENCODE]
 
 
 def spec(requires: dict[str, Any], **conversions: str) -> Spec:
@@ -50,28 +50,28 @@ def master(**changed: Any) -> Measurement:
     return Measurement({name: Reading(value) for name, value in facts.items()})
 
 
-def touches(requires: dict[str, Any], measurement: Measurement, **conversions: str) -> list[Touch]:
-    return [step.touch for step in plan(spec(requires, **conversions), measurement, CONTAINERS).steps]
+def touches(requires: dict[str, Any], measurement: Measurement, **conversions: str) -> list[StepKind]:
+    return [step.kind for step in plan(spec(requires, **conversions), measurement, CONTAINERS).steps]
 
 
 def test_a_master_that_is_what_is_asked_is_copied() -> None:
-    assert touches({"container": ["wav"], "rate_hz": [96_000], "bits": [24]}, master()) == [Touch.COPY]
+    assert touches({"container": ["wav"], "rate_hz": [96_000], "bits": [24]}, master()) == [StepKind.COPY]
 
 
 def test_another_container_takes_the_same_samples() -> None:
     chain = plan(spec({"container": ["flac"]}), master(), CONTAINERS)
-    assert [step.touch for step in chain.steps] == [Touch.REWRAP]
+    assert [step.kind for step in chain.steps] == [StepKind.REWRAP]
     assert chain.identical
     assert chain.target.container == "flac"
 
 
 def test_a_16_bit_master_fits_24_bit_words_exactly() -> None:
-    assert touches({"bits": [24]}, master(bits=16, effective_bits=16)) == [Touch.REWRAP]
+    assert touches({"bits": [24]}, master(bits=16, effective_bits=16)) == [StepKind.REWRAP]
 
 
 def test_padded_words_go_back_to_16_bit_without_a_second_dither() -> None:
     """24-bit words whose low 8 bits are empty hold 16-bit samples: rounding them changes nothing."""
-    assert touches({"bits": [16]}, master(effective_bits=16), depth="lower") == [Touch.REWRAP]
+    assert touches({"bits": [16]}, master(effective_bits=16), depth="lower") == [StepKind.REWRAP]
 
 
 def test_floats_that_are_integers_are_stored_as_integers_without_dither() -> None:
@@ -79,13 +79,13 @@ def test_floats_that_are_integers_are_stored_as_integers_without_dither() -> Non
     held = master(coding="float", bits=32, effective_bits=16)
     for depth in ("never", "lower"):
         chain = plan(spec({"coding": ["pcm"], "bits": [16]}, depth=depth), held, CONTAINERS)
-        assert [step.touch for step in chain.steps] == [Touch.REWRAP]
+        assert [step.kind for step in chain.steps] == [StepKind.REWRAP]
         assert (chain.target.coding, chain.target.bits) == ("pcm", 16)
         assert "32-bit float -> 16-bit pcm" in chain.steps[0].says
     finer = master(coding="float", bits=32, effective_bits=None)
-    assert touches({"coding": ["pcm"], "bits": [24]}, finer, depth="lower") == [Touch.REQUANTISE]
+    assert touches({"coding": ["pcm"], "bits": [24]}, finer, depth="lower") == [StepKind.REQUANTISE]
     assert touches({"coding": ["pcm"], "bits": [16]}, master(coding="float", effective_bits=24), depth="lower") == [
-        Touch.REQUANTISE
+        StepKind.REQUANTISE
     ]
 
 
@@ -93,14 +93,14 @@ def test_floats_that_are_integers_are_stored_as_integers_without_dither() -> Non
 def test_integers_are_stored_as_floats_that_hold_them_exactly(used: int, bits: int) -> None:
     """IEEE 754: 32-bit floats have 24 bits of significand."""
     chain = plan(spec({"coding": ["float"]}), master(bits=32, effective_bits=used), CONTAINERS)
-    assert [step.touch for step in chain.steps] == [Touch.REWRAP]
+    assert [step.kind for step in chain.steps] == [StepKind.REWRAP]
     assert (chain.target.coding, chain.target.bits) == ("float", bits)
 
 
 def test_fewer_bits_are_dithered_once_and_last() -> None:
     assert touches({"rate_hz": [44_100], "bits": [16]}, master(), rate="lower", depth="lower") == [
-        Touch.RATE,
-        Touch.REQUANTISE,
+        StepKind.RATE,
+        StepKind.REQUANTISE,
     ]
 
 
@@ -128,7 +128,7 @@ def test_a_raised_rate_is_said() -> None:
 
 def test_floats_need_no_rounding_where_floats_are_taken() -> None:
     source = master(coding="float", bits=32, effective_bits=None)
-    assert touches({"rate_hz": [48_000], "coding": ["float"]}, source, rate="lower") == [Touch.RATE]
+    assert touches({"rate_hz": [48_000], "coding": ["float"]}, source, rate="lower") == [StepKind.RATE]
 
 
 @pytest.mark.parametrize(
@@ -154,21 +154,21 @@ def test_the_extensible_header_is_written_whatever_else_is_done() -> None:
     requires = {"extensible_header": True, "rate_hz": [44_100], "bits": [16], "container": ["wav"]}
     chain = plan(spec(requires, rate="lower", depth="lower"), master(), CONTAINERS)
     assert chain.steps[-1].settings["extensible"] is True
-    assert outlook(master(), chain).value("extensible") is True
-    assert touches({"extensible_header": True, "container": ["wav"]}, master()) == [Touch.REWRAP]
+    assert predict(master(), chain).value("extensible") is True
+    assert touches({"extensible_header": True, "container": ["wav"]}, master()) == [StepKind.REWRAP]
 
 
 def test_nothing_is_planned_that_is_not_permitted() -> None:
     chain = plan(
         spec({"rate_hz": [44_100], "bits": [16], "container": ["flac"]}, container="never"), master(), CONTAINERS
     )
-    assert [step.touch for step in chain.steps] == [Touch.COPY]
+    assert [step.kind for step in chain.steps] == [StepKind.COPY]
     assert (chain.target.rate_hz, chain.target.bits, chain.target.container) == (96_000, 24, "wav")
 
 
 def test_a_lossy_master_is_never_dressed_up_as_lossless() -> None:
     lossy = master(container="mp3", coding="mp3", bits=None, effective_bits=None)
-    assert touches({"container": ["wav"], "coding": ["pcm"]}, lossy, rate="any", depth="lower") == [Touch.COPY]
+    assert touches({"container": ["wav"], "coding": ["pcm"]}, lossy, rate="any", depth="lower") == [StepKind.COPY]
 
 
 def test_gain_to_target_counts_mono_as_the_spec_does() -> None:
@@ -195,17 +195,17 @@ def test_gain_down_to_the_ceiling_only() -> None:
     assert headroom_db(ceiling, master(true_peak_dbtp=0.3)) < -1.3
 
 
-def test_the_outlook_moves_levels_with_the_gain() -> None:
+def test_predicted_levels_move_with_the_gain() -> None:
     broadcast = spec({"integrated_lufs": {"at_least": -23.5, "at_most": -22.5, "target": -23}}, gain="to_target")
     chain = plan(broadcast, master(), CONTAINERS)
-    after = outlook(master(), chain)
+    after = predict(master(), chain)
     assert after.value("integrated_lufs") == pytest.approx(-23.0)
     assert after.value("true_peak_dbtp") == pytest.approx(-13.5)
 
 
 def test_a_rate_that_was_raised_before_is_harmless_below_it() -> None:
     chain = plan(spec({"rate_hz": [44_100]}, rate="lower"), master(upsampled_from_hz=44_100), CONTAINERS)
-    assert outlook(master(upsampled_from_hz=44_100), chain).value("upsampled_from_hz") == 0
+    assert predict(master(upsampled_from_hz=44_100), chain).value("upsampled_from_hz") == 0
 
 
 @given(
@@ -233,18 +233,18 @@ def test_every_chain_stands_in_order_and_within_its_permissions(
         requires |= {"bits": bits, "coding": ["pcm"]}
     source = master(**have, effective_bits=have["bits"] if have["coding"] == "pcm" else None)
     chain = plan(spec(requires, rate=rate, depth=depth, gain=gain), source, CONTAINERS)
-    kinds = [step.touch for step in chain.steps]
+    kinds = [step.kind for step in chain.steps]
     assert kinds
     assert kinds == sorted(set(kinds), key=ORDER.index)
-    assert kinds in ([Touch.COPY], [Touch.REWRAP]) or not {Touch.COPY, Touch.REWRAP} & set(kinds)
-    if chain.target.coding == "pcm" and {Touch.RATE, Touch.GAIN} & set(kinds):
-        assert kinds[-1] is Touch.REQUANTISE
+    assert kinds in ([StepKind.COPY], [StepKind.REWRAP]) or not {StepKind.COPY, StepKind.REWRAP} & set(kinds)
+    if chain.target.coding == "pcm" and {StepKind.RATE, StepKind.GAIN} & set(kinds):
+        assert kinds[-1] is StepKind.REQUANTISE
     if rate == "never":
-        assert Touch.RATE not in kinds
+        assert StepKind.RATE not in kinds
     if rate == "lower":
         assert chain.target.rate_hz <= have["rate_hz"]
     if gain == "never":
-        assert Touch.GAIN not in kinds
+        assert StepKind.GAIN not in kinds
     if depth == "never" and have["coding"] == "pcm" and chain.target.coding == "pcm":
         assert chain.target.bits is not None
         assert chain.target.bits >= have["bits"]
@@ -256,9 +256,9 @@ def test_a_small_rf64_file_is_written_again_as_plain_wav_where_the_spec_requires
     small = master(riff_form="RF64", size_bytes=5_760_100)
     chain = plan(spec(requires), small, CONTAINERS)
     assert [step.says for step in chain.steps] == ["identical samples, RF64 -> RIFF"]
-    assert outlook(small, chain).value("riff_form") == "RIFF"
-    assert touches(requires, master(riff_form="RIFF", size_bytes=5_760_100)) == [Touch.COPY]
-    assert touches(requires, master(riff_form="RF64", size_bytes=2**32)) == [Touch.COPY]
-    assert touches(requires, small, container="never") == [Touch.COPY]
-    assert touches({"container": ["wav"]}, small) == [Touch.COPY]
-    assert touches({**requires, "riff_form": ["RIFF", "RF64"]}, small) == [Touch.COPY]
+    assert predict(small, chain).value("riff_form") == "RIFF"
+    assert touches(requires, master(riff_form="RIFF", size_bytes=5_760_100)) == [StepKind.COPY]
+    assert touches(requires, master(riff_form="RF64", size_bytes=2**32)) == [StepKind.COPY]
+    assert touches(requires, small, container="never") == [StepKind.COPY]
+    assert touches({"container": ["wav"]}, small) == [StepKind.COPY]
+    assert touches({**requires, "riff_form": ["RIFF", "RF64"]}, small) == [StepKind.COPY]

@@ -18,7 +18,7 @@ from delivery.chain.plan import converted_frames
 from delivery.chain.render import render
 from delivery.errors import Occupied, Unfinished, Unusable
 from delivery.measure import identify
-from delivery.model.chain import Chain, Step, Target, Touch
+from delivery.model.chain import Chain, Step, StepKind, Target
 from tests.signals import noise, sine
 
 SUBTYPES = {8: "PCM_U8", 16: "PCM_16", 24: "PCM_24", 32: "PCM_32"}
@@ -37,12 +37,12 @@ def master(folder: Path, x: NDArray[np.float64] | NDArray[np.int32], rate_hz: in
     return path
 
 
-def chain(target: Target, *steps: tuple[Touch, dict[str, object]]) -> Chain:
-    return Chain(tuple(Step(touch, touch.value, "a test orders it", given) for touch, given in steps), target)
+def chain(target: Target, *steps: tuple[StepKind, dict[str, object]]) -> Chain:
+    return Chain(tuple(Step(kind, kind.value, "a test orders it", given) for kind, given in steps), target)
 
 
-def rounded(bits: int, dither: str = "tpdf") -> tuple[Touch, dict[str, object]]:
-    return Touch.REQUANTISE, {"bits": bits, "dither": dither, "from_bits": 24}
+def rounded(bits: int, dither: str = "tpdf") -> tuple[StepKind, dict[str, object]]:
+    return StepKind.REQUANTISE, {"bits": bits, "dither": dither, "from_bits": 24}
 
 
 def sound(path: Path) -> NDArray[np.float64]:
@@ -68,7 +68,7 @@ def test_another_container_holds_the_same_samples(
     words = some_words(frames, channels, have)
     with TemporaryDirectory() as folder:
         source, target = master(Path(folder), words, rate_hz, have), Path(folder) / "target"
-        ordered = chain(Target(container, "pcm", rate_hz, channels, wanted), (Touch.REWRAP, {}))
+        ordered = chain(Target(container, "pcm", rate_hz, channels, wanted), (StepKind.REWRAP, {}))
         render(source, ordered, target, "seed")
         with open_sound(target) as file:
             assert (file.facts.container, file.facts.bits) == (container, wanted)
@@ -79,13 +79,13 @@ def test_a_copy_is_the_same_bytes(tmp_path: Path) -> None:
     """Tags, foreign chunks and all; even of a file no reader knows."""
     source = tmp_path / "master.wav"
     source.write_bytes(bytes(range(256)) * 5000)
-    render(source, chain(Target("wav", "pcm", 44_100, 2, 24), (Touch.COPY, {})), tmp_path / "out.wav", "seed")
+    render(source, chain(Target("wav", "pcm", 44_100, 2, 24), (StepKind.COPY, {})), tmp_path / "out.wav", "seed")
     assert (tmp_path / "out.wav").read_bytes() == source.read_bytes()
 
 
 def test_the_extensible_header_where_a_step_asks_it(tmp_path: Path) -> None:
     source = master(tmp_path, some_words(10, 2, 24))
-    ordered = chain(Target("wav", "pcm", 44_100, 2, 24), (Touch.REWRAP, {"extensible": True}))
+    ordered = chain(Target("wav", "pcm", 44_100, 2, 24), (StepKind.REWRAP, {"extensible": True}))
     render(source, ordered, tmp_path / "out.wav", "seed")
     with open_sound(tmp_path / "out.wav") as file:
         assert file.facts.extensible
@@ -95,8 +95,8 @@ def test_words_into_floats_and_back(tmp_path: Path) -> None:
     words = some_words(1001, 2, 24)
     source = master(tmp_path, words)
     floats, back = tmp_path / "floats.wav", tmp_path / "back.wav"
-    render(source, chain(Target("wav", "float", 44_100, 2, 32), (Touch.REWRAP, {})), floats, "seed")
-    render(floats, chain(Target("wav", "pcm", 44_100, 2, 24), (Touch.REWRAP, {})), back, "seed")
+    render(source, chain(Target("wav", "float", 44_100, 2, 32), (StepKind.REWRAP, {})), floats, "seed")
+    render(floats, chain(Target("wav", "pcm", 44_100, 2, 24), (StepKind.REWRAP, {})), back, "seed")
     assert soundfile.info(floats).subtype == "FLOAT"
     assert np.array_equal(sound(back) * 2.0**31, words)
 
@@ -112,7 +112,7 @@ def test_words_into_floats_and_back(tmp_path: Path) -> None:
 def test_a_container_too_small_is_refused(tmp_path: Path, bits: int, target: Target, finer_than: str) -> None:
     source = master(tmp_path, some_words(1000, 2, bits), bits=bits)
     with pytest.raises(Unusable, match=f"samples finer than {finer_than} can say"):
-        render(source, chain(target, (Touch.REWRAP, {})), tmp_path / "out.wav", "seed")
+        render(source, chain(target, (StepKind.REWRAP, {})), tmp_path / "out.wav", "seed")
     assert not (tmp_path / "out.wav").exists()
 
 
@@ -120,22 +120,22 @@ def test_a_container_too_small_is_refused(tmp_path: Path, bits: int, target: Tar
     ("steps", "target", "fault"),
     [
         ((), Target("wav", "pcm", 44_100, 2, 24), "no steps"),
-        ((Touch.COPY, Touch.GAIN), Target("wav", "pcm", 44_100, 2, 24), "stand alone"),
-        ((Touch.GAIN, Touch.RATE, Touch.REQUANTISE), Target("wav", "pcm", 44_100, 2, 24), "the order is"),
-        ((Touch.REQUANTISE, Touch.GAIN), Target("wav", "pcm", 44_100, 2, 24), "the order is"),
-        ((Touch.REQUANTISE, Touch.REQUANTISE), Target("wav", "pcm", 44_100, 2, 24), "the order is"),
-        ((Touch.GAIN,), Target("wav", "pcm", 44_100, 2, 24), "want dither and rounding last"),
-        ((Touch.RATE,), Target("flac", "pcm", 44_100, 2, 24), "want dither and rounding last"),
-        ((Touch.GAIN,), Target("mp3", "mp3", 44_100, 2, None, 320), "cannot end as mp3"),
-        ((Touch.GAIN, Touch.ENCODE), Target("wav", "pcm", 44_100, 2, 24), "cannot end as pcm"),
-        ((Touch.REQUANTISE, Touch.ENCODE), Target("mp3", "mp3", 44_100, 2, None, 320), "no words to round to"),
-        ((Touch.REQUANTISE,), Target("wav", "float", 44_100, 2, 32), "no words to round to"),
+        ((StepKind.COPY, StepKind.GAIN), Target("wav", "pcm", 44_100, 2, 24), "stand alone"),
+        ((StepKind.GAIN, StepKind.RATE, StepKind.REQUANTISE), Target("wav", "pcm", 44_100, 2, 24), "the order is"),
+        ((StepKind.REQUANTISE, StepKind.GAIN), Target("wav", "pcm", 44_100, 2, 24), "the order is"),
+        ((StepKind.REQUANTISE, StepKind.REQUANTISE), Target("wav", "pcm", 44_100, 2, 24), "the order is"),
+        ((StepKind.GAIN,), Target("wav", "pcm", 44_100, 2, 24), "want dither and rounding last"),
+        ((StepKind.RATE,), Target("flac", "pcm", 44_100, 2, 24), "want dither and rounding last"),
+        ((StepKind.GAIN,), Target("mp3", "mp3", 44_100, 2, None, 320), "cannot end as mp3"),
+        ((StepKind.GAIN, StepKind.ENCODE), Target("wav", "pcm", 44_100, 2, 24), "cannot end as pcm"),
+        ((StepKind.REQUANTISE, StepKind.ENCODE), Target("mp3", "mp3", 44_100, 2, None, 320), "no words to round to"),
+        ((StepKind.REQUANTISE,), Target("wav", "float", 44_100, 2, 32), "no words to round to"),
     ],
 )
-def test_what_no_plan_may_order(tmp_path: Path, steps: tuple[Touch, ...], target: Target, fault: str) -> None:
+def test_what_no_plan_may_order(tmp_path: Path, steps: tuple[StepKind, ...], target: Target, fault: str) -> None:
     source = master(tmp_path, some_words(10, 2, 24))
     with pytest.raises(ValueError, match=fault):
-        render(source, chain(target, *((touch, {}) for touch in steps)), tmp_path / "out", "seed")
+        render(source, chain(target, *((kind, {}) for kind in steps)), tmp_path / "out", "seed")
     assert not (tmp_path / "out").exists()
 
 
@@ -144,7 +144,7 @@ def test_what_no_plan_may_order(tmp_path: Path, steps: tuple[Touch, ...], target
     [
         chain(Target("wav", "pcm", 48_000, 2, 16), rounded(16)),
         chain(Target("wav", "pcm", 44_100, 1, 16), rounded(16)),
-        chain(Target("wav", "pcm", 44_100, 2, 16), (Touch.RATE, {"from_hz": 96_000, "to_hz": 44_100}), rounded(16)),
+        chain(Target("wav", "pcm", 44_100, 2, 16), (StepKind.RATE, {"from_hz": 96_000, "to_hz": 44_100}), rounded(16)),
     ],
 )
 def test_a_plan_made_for_another_source(tmp_path: Path, ordered: Chain) -> None:
@@ -153,7 +153,7 @@ def test_a_plan_made_for_another_source(tmp_path: Path, ordered: Chain) -> None:
         render(source, ordered, tmp_path / "out.wav", "seed")
 
 
-def to_words(folder: Path, x: NDArray[np.float64], bits: int, *before: tuple[Touch, dict[str, object]]) -> Path:
+def to_words(folder: Path, x: NDArray[np.float64], bits: int, *before: tuple[StepKind, dict[str, object]]) -> Path:
     """Floats at 44.1 kHz through *before* and one dithered rounding."""
     target = folder / f"out{len(list(folder.iterdir()))}.wav"
     ordered = chain(Target("wav", "pcm", 44_100, x.shape[1], bits), *before, rounded(bits))
@@ -177,7 +177,7 @@ def test_an_over_is_never_clipped_and_the_worst_is_told(tmp_path: Path) -> None:
 def test_gain_cures_an_over_by_exactly_what_was_said(tmp_path: Path) -> None:
     x = np.zeros((1000, 1))
     x[100] = 1.25
-    out = to_words(tmp_path, x, 16, (Touch.GAIN, {"gain_db": -1.94}))
+    out = to_words(tmp_path, x, 16, (StepKind.GAIN, {"gain_db": -1.94}))
     assert sound(out).max() == pytest.approx(1.25 * 10 ** (-1.94 / 20), abs=2 / 32_768)
 
 
@@ -215,8 +215,8 @@ def test_the_highest_24_bit_sample_goes_into_16_bits(tmp_path: Path) -> None:
     "ordered",
     [
         chain(Target("wav", "pcm", 44_100, 2, 16), rounded(16)),
-        chain(Target("wav", "float", 48_000, 2, 32), (Touch.RATE, {"from_hz": 44_100, "to_hz": 48_000})),
-        chain(Target("mp3", "mp3", 44_100, 2, None, 320), (Touch.ENCODE, {})),
+        chain(Target("wav", "float", 48_000, 2, 32), (StepKind.RATE, {"from_hz": 44_100, "to_hz": 48_000})),
+        chain(Target("mp3", "mp3", 44_100, 2, None, 320), (StepKind.ENCODE, {})),
     ],
 )
 def test_a_sample_that_is_no_number_stops_everything(tmp_path: Path, wrong: float, ordered: Chain) -> None:
@@ -228,8 +228,10 @@ def test_a_sample_that_is_no_number_stops_everything(tmp_path: Path, wrong: floa
 
 
 def test_aac_is_not_given_what_its_encoder_would_turn_down(tmp_path: Path) -> None:
-    ordered = chain(Target("m4a", "aac", 44_100, 1, None, 128), (Touch.ENCODE, {}))
-    lowered = chain(Target("m4a", "aac", 44_100, 1, None, 128), (Touch.GAIN, {"gain_db": -0.45}), (Touch.ENCODE, {}))
+    ordered = chain(Target("m4a", "aac", 44_100, 1, None, 128), (StepKind.ENCODE, {}))
+    lowered = chain(
+        Target("m4a", "aac", 44_100, 1, None, 128), (StepKind.GAIN, {"gain_db": -0.45}), (StepKind.ENCODE, {})
+    )
     source = master(tmp_path, sine(997, 44_100, 1) * 0.999)
     with pytest.raises(Unusable, match=r"0\.44 dB over -0\.45 dBFS .* A master 0\.44 dB lower"):
         render(source, ordered, tmp_path / "out.m4a", "seed")
@@ -241,8 +243,8 @@ def test_rate_gain_and_rounding_together(tmp_path: Path) -> None:
     x = sine(997, 96_000, 2, level_dbfs=-6) * [1.0, 0.5]
     ordered = chain(
         Target("flac", "pcm", 44_100, 2, 16),
-        (Touch.RATE, {"from_hz": 96_000, "to_hz": 44_100}),
-        (Touch.GAIN, {"gain_db": -3.0}),
+        (StepKind.RATE, {"from_hz": 96_000, "to_hz": 44_100}),
+        (StepKind.GAIN, {"gain_db": -3.0}),
         rounded(16),
     )
     render(master(tmp_path, x, 96_000), ordered, tmp_path / "out.flac", "seed")
@@ -257,8 +259,8 @@ def test_floats_stay_floats_after_rate_and_gain(tmp_path: Path) -> None:
     x = sine(997, 48_000, 1, level_dbfs=3)
     ordered = chain(
         Target("wav", "float", 96_000, 1, 64),
-        (Touch.RATE, {"from_hz": 48_000, "to_hz": 96_000}),
-        (Touch.GAIN, {"gain_db": 1.0}),
+        (StepKind.RATE, {"from_hz": 48_000, "to_hz": 96_000}),
+        (StepKind.GAIN, {"gain_db": 1.0}),
     )
     render(master(tmp_path, x, 48_000), ordered, tmp_path / "out.wav", "seed")
     error = (sound(tmp_path / "out.wav") - sine(997, 96_000, 1, level_dbfs=4))[2_000:-2_000]
@@ -270,8 +272,8 @@ def test_to_a_lossy_copy_by_way_of_another_rate(tmp_path: Path, coding: str) -> 
     x = noise(96_000, 1)
     ordered = chain(
         Target({"aac": "m4a"}.get(coding, coding), coding, 48_000, 2, None, 256),
-        (Touch.RATE, {"from_hz": 96_000, "to_hz": 48_000}),
-        (Touch.ENCODE, {"coding": coding, "bitrate_kbps": 256}),
+        (StepKind.RATE, {"from_hz": 96_000, "to_hz": 48_000}),
+        (StepKind.ENCODE, {"coding": coding, "bitrate_kbps": 256}),
     )
     render(master(tmp_path, x, 96_000), ordered, tmp_path / "out", "seed")
     with open_sound(tmp_path / "out") as file:
@@ -296,17 +298,17 @@ def test_a_shaped_dither_where_it_does_not_belong(tmp_path: Path) -> None:
 def test_nothing_is_overwritten(tmp_path: Path) -> None:
     source = master(tmp_path, some_words(10, 2, 24))
     before = source.read_bytes()
-    for touch in (Touch.COPY, Touch.REWRAP):
+    for kind in (StepKind.COPY, StepKind.REWRAP):
         with pytest.raises(Occupied, match="Nothing is ever overwritten"):
-            render(source, chain(Target("wav", "pcm", 44_100, 2, 24), (touch, {})), source, "seed")
+            render(source, chain(Target("wav", "pcm", 44_100, 2, 24), (kind, {})), source, "seed")
     assert source.read_bytes() == before
 
 
-@pytest.mark.parametrize("touch", [Touch.COPY, Touch.REWRAP])
-def test_a_folder_that_went_away(tmp_path: Path, touch: Touch) -> None:
+@pytest.mark.parametrize("kind", [StepKind.COPY, StepKind.REWRAP])
+def test_a_folder_that_went_away(tmp_path: Path, kind: StepKind) -> None:
     source = master(tmp_path, some_words(10, 2, 24))
     with pytest.raises(Unfinished):
-        render(source, chain(Target("wav", "pcm", 44_100, 2, 24), (touch, {})), tmp_path / "gone" / "out.wav", "seed")
+        render(source, chain(Target("wav", "pcm", 44_100, 2, 24), (kind, {})), tmp_path / "gone" / "out.wav", "seed")
 
 
 def test_an_interrupt_leaves_nothing_behind(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -325,8 +327,8 @@ def test_memory_does_not_grow_with_length(tmp_path: Path) -> None:
     """Peak of what Python and numpy hold, for 10 s and for 60 s of the longest chain."""
     ordered = chain(
         Target("wav", "pcm", 44_100, 2, 16),
-        (Touch.RATE, {"from_hz": 96_000, "to_hz": 44_100}),
-        (Touch.GAIN, {"gain_db": -1.0}),
+        (StepKind.RATE, {"from_hz": 96_000, "to_hz": 44_100}),
+        (StepKind.GAIN, {"gain_db": -1.0}),
         rounded(16),
     )
 
@@ -352,14 +354,14 @@ def test_what_was_handed_to_the_writer_is_what_the_file_holds(
 ) -> None:
     """Its name is told by the renderer, and anybody can measure the same name from the file."""
     last = [rounded(bits)] if coding == "pcm" else []
-    ordered = chain(Target(container, coding, 44_100, 2, bits), (Touch.GAIN, {"gain_db": -1.0}), *last)
+    ordered = chain(Target(container, coding, 44_100, 2, bits), (StepKind.GAIN, {"gain_db": -1.0}), *last)
     told = render(master(tmp_path, noise(44_100, 1)), ordered, tmp_path / "out", "seed")
     assert told == identify(tmp_path / "out").value("audio_hash")
 
 
 def test_one_deliverable_holds_equal_samples_in_every_container(tmp_path: Path) -> None:
     source = master(tmp_path, noise(96_000, 1), 96_000)
-    before = (Touch.RATE, {"from_hz": 96_000, "to_hz": 44_100})
+    before = (StepKind.RATE, {"from_hz": 96_000, "to_hz": 44_100})
     told = {
         render(source, chain(Target(kind, "pcm", 44_100, 2, 16), before, rounded(16)), tmp_path / kind, "seed")
         for kind in ("wav", "aiff", "flac", "m4a")
@@ -370,5 +372,5 @@ def test_one_deliverable_holds_equal_samples_in_every_container(tmp_path: Path) 
 
 
 def test_no_name_is_promised_for_samples_that_come_back_otherwise(tmp_path: Path) -> None:
-    ordered = chain(Target("mp3", "mp3", 44_100, 2, None, 320), (Touch.ENCODE, {}))
+    ordered = chain(Target("mp3", "mp3", 44_100, 2, None, 320), (StepKind.ENCODE, {}))
     assert render(master(tmp_path, noise(44_100, 1)), ordered, tmp_path / "out", "seed") == ""

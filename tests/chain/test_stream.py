@@ -21,7 +21,7 @@ from delivery.chain.stream import Master, Place, Stream
 from delivery.dsp.writing.dither import CURVES, Requantiser, settling_frames
 from delivery.model.album import Cut, Join
 from delivery.model.carrier import Carrier, Pressing, Programme
-from delivery.model.chain import Chain, Step, Target, Touch
+from delivery.model.chain import Chain, Step, StepKind, Target
 from tests.joined import chain_to, cut_up, errors, made
 from tests.signals import noise, sine
 
@@ -141,7 +141,7 @@ def test_each_song_keeps_its_own_gain(tmp_path: Path) -> None:
     """6 dB lower from the cut on, as ordered, and not a sample earlier."""
     stream = cut_up(tmp_path, tone(), 96_000, CUTS, chain_to(LOSSLESS["float"], 96_000))
     chain = stream.masters[1].chain
-    lower = replace(chain, steps=(*chain.steps, Step(Touch.GAIN, "", "", {"gain_db": -20 * np.log10(2)})))
+    lower = replace(chain, steps=(*chain.steps, Step(StepKind.GAIN, "", "", {"gain_db": -20 * np.log10(2)})))
     stream = replace(stream, masters=(stream.masters[0], replace(stream.masters[1], chain=lower), stream.masters[2]))
     songs = made(tmp_path / "made", stream)
     at_cuts, elsewhere = errors([songs[0], 2 * songs[1], songs[2]], tone(), 96_000, 48_000, CUTS)
@@ -173,7 +173,7 @@ def test_who_continues_into_whom(gap_s: float | None, cut: Cut, continues: bool)
 def test_what_needs_nothing_and_what_differs_in_form_is_made_alone() -> None:
     joins = [Join(1, 2, Cut.CONTINUOUS, 0), Join(2, 3, Cut.CONTINUOUS, 0)]
     assert [song.position for song in streams(SONGS, joins)[2]] == [1, 2, 3]
-    copied = replace(SONGS[1], chain=Chain((Step(Touch.COPY, "", ""),), CD))
+    copied = replace(SONGS[1], chain=Chain((Step(StepKind.COPY, "", ""),), CD))
     assert not streams([SONGS[0], copied, SONGS[2]], joins)
     assert not streams([SONGS[0], replace(SONGS[1], rate_hz=88_200), SONGS[2]], joins)
     assert set(streams([None, *SONGS[1:]], joins)) == {2, 3}
@@ -186,7 +186,7 @@ def test_a_chain_says_where_its_song_begins_and_with_whom_it_is_made() -> None:
     joins = [Join(1, 2, Cut.CONTINUOUS, 0), Join(2, 3, Cut.CONTINUOUS, 0)]
     numbers: dict[int | None, str] = {1: "1-01", 2: "1-02", 3: "1-03"}
     cut = cut_from_stream(SONGS[2].chain, streams(SONGS, joins)[3], 3, numbers)
-    rate = cut.step(Touch.RATE)
+    rate = cut.step(StepKind.RATE)
     assert rate
     assert rate.settings["frames_before"] == 200_000
     assert rate.because.endswith("in one piece with tracks 1-01 and 1-02 (joined without a gap)")

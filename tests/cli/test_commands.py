@@ -216,7 +216,7 @@ def test_names_are_shown_before_anything_is_built(album: Path, capsys: pytest.Ca
 def test_an_accepted_spelling_is_kept_in_the_studio_file(album: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """No advice is given about it any more; what stands nowhere on the release is refused with the nearest."""
     from delivery.intake import load_release
-    from delivery.pipeline import intend
+    from delivery.pipeline import resolve_request
 
     title = load_release(album).tracks[0].title
     (album.parent / "studio.yaml").write_text("# mine\nengineer: A\n", encoding="utf-8")
@@ -224,7 +224,7 @@ def test_an_accepted_spelling_is_kept_in_the_studio_file(album: Path, capsys: py
     assert run(["accept", str(album), "--spelling", title[:-1]]) == 2
     assert f"Did you mean {title!r}?" in capsys.readouterr().err
     assert run(["accept", str(album), "--spelling", title]) == 0
-    assert title in intend(album).release.accepted_titles
+    assert title in resolve_request(album).release.accepted_titles
     assert (album.parent / "studio.yaml").read_text(encoding="utf-8").startswith("# mine\nengineer: A\n")
     assert album.read_bytes() == before
 

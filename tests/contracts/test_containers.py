@@ -16,7 +16,7 @@ from delivery.audio.encode import CODECS
 from delivery.chain.render import render
 from delivery.formats.container import Container
 from delivery.formats.registry import containers, extension
-from delivery.model.chain import Chain, Step, Target, Touch
+from delivery.model.chain import Chain, Step, StepKind, Target
 
 MEMBERS = list(containers().values())
 WORDS = [(container, bits) for container in MEMBERS if "pcm" in container.codings for bits in container.bits]
@@ -25,12 +25,12 @@ DIALECTS = {"id3", "riff", "vorbis", "mp4"}
 
 
 def carried(
-    folder: Path, words: NDArray[np.int32], rate_hz: int, target: Target, touch: Touch = Touch.REWRAP
+    folder: Path, words: NDArray[np.int32], rate_hz: int, target: Target, kind: StepKind = StepKind.REWRAP
 ) -> tuple[Path, NDArray[np.float64]]:
     """These words of at most 24 bits (or 32), put into *target* by a chain of one step; the file and its samples."""
     source, path = folder / "source.wav", folder / "target"
     soundfile.write(source, words, rate_hz, "PCM_32")
-    render(source, Chain((Step(touch, "", ""),), target), path, "seed")
+    render(source, Chain((Step(kind, "", ""),), target), path, "seed")
     with open_sound(path) as sound:
         facts = sound.facts
         assert (facts.container, facts.coding) == (target.container, target.coding)
@@ -109,7 +109,7 @@ def test_a_lossy_coding_at_every_rate_it_takes(tmp_path: Path, container: Contai
             for bitrate_kbps in (taken[0], taken[len(taken) // 2], taken[-1]):
                 target = Target(container.id, coding, rate_hz, channels, None, bitrate_kbps)
                 words = some_words(5_001, channels, 24) // 16
-                path, found = carried(tmp_path, words, rate_hz, target, Touch.ENCODE)
+                path, found = carried(tmp_path, words, rate_hz, target, StepKind.ENCODE)
                 assert found.shape == words.shape
                 path.unlink()
 

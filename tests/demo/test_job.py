@@ -8,7 +8,7 @@ import pytest
 
 from delivery.model.finding import Answer, Result
 from delivery.model.part import Delivery
-from delivery.pipeline import Options, check, intend
+from delivery.pipeline import Options, check, resolve_request
 
 pytestmark = pytest.mark.slow
 
@@ -35,7 +35,7 @@ def shortfalls(delivery: Delivery) -> set[tuple[str, int | None]]:
 
 def test_every_planted_fault_is_found_and_no_other(received: Path) -> None:
     """The list is the one in demo/album.py and demo/faults.py, written out."""
-    found = check(intend(received / "release.yaml"), Options())
+    found = check(resolve_request(received / "release.yaml"), Options())
     assert shortfalls(found) == PLANTED
     assert found.result is Result.NOT_READY
 
@@ -50,6 +50,6 @@ def test_nothing_falls_short_as_corrected(corrected: Path) -> None:
         "sync-48-24",
         "listening-mp3-320",
     )
-    found = check(intend(corrected / "release.yaml", specs), Options())
+    found = check(resolve_request(corrected / "release.yaml", specs), Options())
     assert shortfalls(found) == set()
     assert found.result is Result.READY

@@ -11,7 +11,7 @@ import pytest
 from delivery.chain.render import render
 from delivery.errors import DeliveryError
 from delivery.formats.capability import target_misfits
-from delivery.model.chain import Chain, Step, Target, Touch
+from delivery.model.chain import Chain, Step, StepKind, Target
 from tests.signals import noise
 
 RATES_HZ = (8_000, 22_050, 44_100, 96_000, 192_000)
@@ -34,10 +34,10 @@ def written(target: Target, folder: Path, dither: str = "none") -> bool:
     """Whether a tenth of a second of noise can be made into such a file."""
     import soundfile
 
-    source, touch = folder / "source.wav", Touch.ENCODE
+    source, touch = folder / "source.wav", StepKind.ENCODE
     soundfile.write(source, np.tile(noise(target.rate_hz, 0.1)[:, :1], target.channels), target.rate_hz, "FLOAT")
     if target.coding in ("pcm", "float"):
-        touch = Touch.REQUANTISE if target.coding == "pcm" else Touch.REWRAP
+        touch = StepKind.REQUANTISE if target.coding == "pcm" else StepKind.REWRAP
     try:
         render(source, Chain((Step(touch, "", "", {"bits": target.bits, "dither": dither}),), target), folder / "x", "")
     except (DeliveryError, ValueError):

@@ -8,13 +8,13 @@ import pytest
 
 from delivery.errors import Faulty
 from delivery.intake import load_release
-from delivery.pipeline import intend
+from delivery.pipeline import resolve_request
 from tests.intake.releases import release_file, with_tracks
 
 
 def refusals(path: Path, *specs: str) -> list[str]:
     with pytest.raises(Faulty) as caught:
-        intend(path, specs)
+        resolve_request(path, specs)
     return [str(fault) for fault in caught.value.faults]
 
 
@@ -41,14 +41,14 @@ def test_an_id_of_no_spec_of_the_delivery_is_refused_by_line(tmp_path: Path) -> 
 def test_one_spec_of_the_job_alone_knows_the_ids_of_the_others(tmp_path: Path) -> None:
     """--spec cd-master checks one carrier of a file that serves three."""
     text = with_tracks("not_for: [vinyl-sides]", "") + "deliver_to: [cd-master, vinyl-sides, specs/own.yaml]\n"
-    assert intend(release_file(tmp_path, text), ("cd-master",)).specs[0].id == "cd-master"
+    assert resolve_request(release_file(tmp_path, text), ("cd-master",)).specs[0].id == "cd-master"
     text = with_tracks("not_for: [own]", "") + "deliver_to: [cd-master, specs/own.yaml]\n"
-    assert intend(release_file(tmp_path, text), ("cd-master",)).release.tracks[0].not_for == ("own",)
+    assert resolve_request(release_file(tmp_path, text), ("cd-master",)).release.tracks[0].not_for == ("own",)
 
 
 def test_without_deliver_to_any_spec_that_exists_may_be_named(tmp_path: Path) -> None:
     path = release_file(tmp_path, with_tracks("not_for: [vinyl-sides]", ""))
-    assert intend(path, ("cd-master",)).specs
+    assert resolve_request(path, ("cd-master",)).specs
     assert (
         "Write vinyl-sides"
         in refusals(release_file(tmp_path, with_tracks("not_for: [vinyl-side]", "")), "cd-master")[0]

@@ -13,7 +13,7 @@ from PIL import Image
 from delivery.intake import look_at_artwork
 from delivery.model.spec import Cover
 from delivery.pack.cover import embeddable, made, turned
-from delivery.pipeline import Options, build, check, intend
+from delivery.pipeline import Options, build, check, resolve_request
 from delivery.report.pictures import small
 from tests.albums import Song, write_album, write_spec
 
@@ -105,9 +105,9 @@ def test_a_turned_original_is_remarked_and_embedded_upright(tmp_path: Path) -> N
         file.write("embed_artwork: true\n")
     write(tmp_path / "front.jpg", quarters(), 6)
     album = write_album(tmp_path, [Song("One", seconds=0.4)], ["native"], artwork="front.jpg")
-    (said,) = (text for text in check(intend(album), Options()).remarks if "EXIF" in text)
+    (said,) = (text for text in check(resolve_request(album), Options()).remarks if "EXIF" in text)
     assert said.startswith("front.jpg is stored turned or mirrored and relies on EXIF (orientation 6)")
-    package = build(intend(album), tmp_path / "out", Options()).package
+    package = build(resolve_request(album), tmp_path / "out", Options()).package
     assert package
     (song,) = package.rglob("*.flac")
     (picture,) = FLAC(song).pictures

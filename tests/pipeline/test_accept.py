@@ -9,7 +9,7 @@ import soundfile as sf
 
 from delivery.errors import Faulty, Unusable
 from delivery.model.finding import Answer, Result
-from delivery.pipeline import Options, check, intend
+from delivery.pipeline import Options, check, resolve_request
 from delivery.tasks.accept import accept
 from tests.albums import Song, write_album, write_spec
 
@@ -28,11 +28,11 @@ def album(tmp_path: Path) -> Path:
 
 
 def accepted(album: Path, position: int = 1, rule: str = RULE, specs: tuple[str, ...] = ()) -> None:
-    accept(intend(album, specs), album, rule, position, "I. Merrow", "it is meant to bite")
+    accept(resolve_request(album, specs), album, rule, position, "I. Merrow", "it is meant to bite")
 
 
 def answers(album: Path, specs: tuple[str, ...] = ()) -> dict[tuple[str, int], Answer]:
-    delivery = check(intend(album, specs), Options())
+    delivery = check(resolve_request(album, specs), Options())
     return {
         (part.spec, part.track): next(finding.answer for finding in part.findings if finding.rule == RULE)
         for part in delivery.parts
@@ -48,10 +48,10 @@ def test_an_acceptance_holds_for_every_file_made_from_the_master(album: Path) ->
 
 
 def test_when_all_is_accepted_the_release_is_ready(album: Path) -> None:
-    assert check(intend(album), Options()).result is Result.REMARKS
+    assert check(resolve_request(album), Options()).result is Result.REMARKS
     accepted(album, 1)
     accepted(album, 2)
-    assert check(intend(album), Options()).result is Result.READY
+    assert check(resolve_request(album), Options()).result is Result.READY
 
 
 def test_an_acceptance_follows_the_recording_through_reordering_and_rewrapping(album: Path) -> None:
@@ -110,4 +110,4 @@ def test_an_acceptance_for_a_rule_nobody_knows_is_refused(album: Path) -> None:
     line = "accepted: [{rule: sparkle, track: 1, audio_hash: '93fd4f2b', by: a, why: b}]\n"
     album.write_text(album.read_text(encoding="utf-8") + line, encoding="utf-8", newline="\n")
     with pytest.raises(Faulty, match="accepted 1: found 'sparkle', wanted the id of a rule"):
-        intend(album)
+        resolve_request(album)

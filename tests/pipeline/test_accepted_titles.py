@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from delivery.pipeline import intend
+from delivery.pipeline import resolve_request
 from tests.albums import Song, write_album, write_spec
 
 
@@ -24,4 +24,4 @@ def test_accepted_spellings(tmp_path: Path, release: dict[str, object], studio: 
     path = write_album(tmp_path, [Song("lOW", seconds=0.2)], ["style"], **release)
     if studio:
         (tmp_path / "studio.yaml").write_text(studio, encoding="utf-8")
-    assert intend(path).release.accepted_titles == accepted
+    assert resolve_request(path).release.accepted_titles == accepted

@@ -12,12 +12,12 @@ import soundfile as sf
 
 from delivery.chain.album_gain import album_gain
 from delivery.intake import load_spec
-from delivery.model.chain import Touch
+from delivery.model.chain import StepKind
 from delivery.model.figure import Measurement, Reading
 from delivery.model.finding import Answer, Finding
 from delivery.pipeline import deliverable
 from delivery.pipeline import songs as making
-from delivery.pipeline.request import intend
+from delivery.pipeline.request import resolve_request
 from delivery.pipeline.run import Built, Options, build
 from tests.albums import Song, write_album, write_spec
 from tests.judges import needs
@@ -32,11 +32,11 @@ ALBUM = "{gain: to_target, gain_scope: album}"
 def made(folder: Path, songs: list[Song], requires: str = REQUIRES) -> Built:
     folder.mkdir()
     write_spec(folder, "as-one", requires, ALBUM)
-    return build(intend(write_album(folder, songs, ["as-one"])), folder.parent / "out", Options())
+    return build(resolve_request(write_album(folder, songs, ["as-one"])), folder.parent / "out", Options())
 
 
 def gains(built: Built) -> list[float]:
-    steps = [part.chain.step(Touch.GAIN) for part in built.delivery.parts if part.chain]
+    steps = [part.chain.step(StepKind.GAIN) for part in built.delivery.parts if part.chain]
     return [step.settings["gain_db"] if step else 0.0 for step in steps]
 
 
@@ -66,7 +66,7 @@ def test_the_album_as_one_programme_meets_the_target(tmp_path: Path) -> None:
 
 def test_the_figures_are_shown_and_the_finding_is_of_the_written_files(tmp_path: Path) -> None:
     built = made(tmp_path / "masters", SONGS)
-    because = [part.chain.step(Touch.GAIN).because for part in built.delivery.parts if part.chain]  # type: ignore[union-attr]
+    because = [part.chain.step(StepKind.GAIN).because for part in built.delivery.parts if part.chain]  # type: ignore[union-attr]
     assert because[0] == because[1]
     assert "the album as one programme measures -1" in because[0]
     assert "the spec aims at -18.00" in because[0]
@@ -120,7 +120,7 @@ def test_without_every_song_there_is_no_gain(tmp_path: Path) -> None:
 
 
 def test_files_whose_album_is_beside_the_window_do_not_stay(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """The answer is that of the written files, whatever was forecast: here they are made to read 6 LU louder."""
+    """The answer is that of the written files, whatever was predicted: here they are made to read 6 LU louder."""
     judged = making.album_as_shipped
 
     def as_if_louder(*given: Any) -> tuple[Finding, ...]:

@@ -11,7 +11,7 @@ import pytest
 from delivery.__main__ import run
 from delivery.measure import figures
 from delivery.model.finding import Finding
-from delivery.pipeline import Options, check, intend
+from delivery.pipeline import Options, check, resolve_request
 from delivery.report.data import document
 from delivery.report.html import sheet
 from delivery.report.text import mail as mail_text
@@ -34,7 +34,7 @@ def approve(album: Path, by: str = NAME, date: str = "2026-05-12") -> int:
 
 def papers(album: Path) -> tuple[str, dict[str, Any], list[str]]:
     """The paragraph on every paper, what the data states, and findings about it."""
-    delivery = check(intend(album), Options())
+    delivery = check(resolve_request(album), Options())
     view = view_of(delivery, figures())
     mail = " ".join(mail_text.render(view).decode().split())
     page = sheet.render(view).decode().replace("&#34;", '"')

@@ -14,7 +14,7 @@ from delivery.formats import carried as carried_module
 from delivery.formats.carried import items_of
 from delivery.model.finding import Answer, Result
 from delivery.model.part import Part
-from delivery.pipeline import Built, Options, build, check, intend
+from delivery.pipeline import Built, Options, build, check, resolve_request
 from tests import dirty
 from tests.signals import noise
 from tests.tags.sounds import chunks
@@ -52,7 +52,7 @@ def album(folder: Path, master: Path, specs: list[str], **track: object) -> Path
 
 def built(release: Path, into: Path) -> Built:
     into.mkdir(exist_ok=True)
-    return build(intend(release), into, Options())
+    return build(resolve_request(release), into, Options())
 
 
 def shipped(made: Built, name: str) -> tuple[Part, bytes]:
@@ -172,7 +172,7 @@ def test_tags_nobody_reads_are_not_measured_rather_than_met(tmp_path: Path) -> N
     (tmp_path / "any.yaml").write_text(
         f"{text}requires: {{{rules}}}\nconvert: {{}}\nembed_tags: false\n", encoding="utf-8"
     )
-    (part,) = check(intend(album(tmp_path, master, ["any"])), Options()).parts
+    (part,) = check(resolve_request(album(tmp_path, master, ["any"])), Options()).parts
     (found,) = (finding for finding in part.findings if finding.rule == "tags_as_label_copy")
     assert found.answer is Answer.NOT_MEASURED
 
@@ -292,7 +292,7 @@ def test_the_check_says_what_the_build_does(tmp_path: Path) -> None:
     spec(tmp_path, "tagged", "wav", "embed_tags: true\nkeep_chunks: [cue_points]")
     spec(tmp_path, "bare", "wav", "embed_tags: false")
     spec(tmp_path, "flac", "flac", "embed_tags: true")
-    planned = check(intend(release), Options())
+    planned = check(resolve_request(release), Options())
     made = built(release, tmp_path / "out").delivery
     for before, after in zip(planned.parts, made.parts, strict=True):
         assert before.passage == after.passage
@@ -371,7 +371,7 @@ def test_a_cue_sheet_that_names_another_recording_goes_as_a_whole(tmp_path: Path
     """RFC 9639, CUESHEET: codes and points stand in one block; the check knows it too."""
     release = album(tmp_path, dirty.flac(tmp_path / "master.flac"), ["kept"])
     spec(tmp_path, "kept", "flac", "embed_tags: false\nkeep_chunks: [cue_points]")
-    (planned,) = check(intend(release), Options()).parts
+    (planned,) = check(resolve_request(release), Options()).parts
     part, _ = shipped(built(release, tmp_path / "out"), "kept")
     assert planned.passage == part.passage
     assert "FLAC CUESHEET" in {item.place for item in part.passage.removed if item.kind == "cue_points"}

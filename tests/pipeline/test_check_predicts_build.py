@@ -24,8 +24,8 @@ from delivery.model.finding import Result
 from delivery.model.part import Delivery, Part
 from delivery.model.release import Studio, Waiver
 from delivery.model.spec import Conversions, Requirement, Spec
-from delivery.pipeline import Built, Options, build, check, intend, package
-from delivery.pipeline.request import Intent, bare_release, numbers
+from delivery.pipeline import Built, Options, build, check, package, resolve_request
+from delivery.pipeline.request import Request, bare_release, numbers
 from tests.albums import Song, write_album
 from tests.signals import Array
 
@@ -67,12 +67,12 @@ class Master:
         return np.asarray(10 ** (self.level_dbfs / 20) * x / np.abs(x).max())
 
 
-def intent(folder: Path, masters: list[Master], spec: Spec) -> Intent:
+def request(folder: Path, masters: list[Master], spec: Spec) -> Request:
     """A release of sound alone: nothing but the files can be wrong."""
     for number, master in enumerate(masters, start=1):
         master.write(folder / f"{number}.wav")
     release = bare_release(tuple(sorted(folder.glob("*.wav"))))
-    return Intent(release, (bounded(spec, numbers()),), Studio(), None, "", ())
+    return Request(release, (bounded(spec, numbers()),), Studio(), None, "", ())
 
 
 def spec_of(requires: dict[str, tuple[Any, bool]], convert: dict[str, str], **more: Any) -> Spec:
@@ -88,7 +88,7 @@ def both(masters: list[Master], spec: Spec) -> tuple[Delivery, Built]:
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         (folder / "in").mkdir()
-        asked = intent(folder / "in", masters, spec)
+        asked = request(folder / "in", masters, spec)
         with patch.multiple(package, write=DEFAULT, sealed=DEFAULT, mail_beside=DEFAULT):
             return check(asked, Options(1)), build(asked, folder / "out", Options(1))
 
@@ -364,7 +364,7 @@ def test_the_album_as_it_ships_is_what_check_judges(apart: float) -> None:
 
 def test_a_master_that_is_not_all_numbers_is_not_converted(tmp_path: Path) -> None:
     spec = spec_of(CD, LOWER, embed_tags=False)
-    asked = intent(tmp_path, [loud(44_100, -6, 2, "FLOAT")], spec)
+    asked = request(tmp_path, [loud(44_100, -6, 2, "FLOAT")], spec)
     samples, rate_hz = soundfile.read(tmp_path / "1.wav")
     samples[1000, 1] = np.nan
     soundfile.write(tmp_path / "1.wav", samples, rate_hz, "FLOAT")
@@ -382,7 +382,7 @@ def test_masters_in_other_containers(tmp_path: Path, kind: str) -> None:
     soundfile.write(master, x, 48_000, subtype, format=kind)
     for requires, into in ((WAV, "wav"), ({}, "as it is")):
         spec = spec_of(requires, {})
-        asked = Intent(bare_release((master,)), (spec,), Studio(), None, "", ())
+        asked = Request(bare_release((master,)), (spec,), Studio(), None, "", ())
         checked, built = check(asked, Options(1)), build(asked, tmp_path / into, Options(1))
         agree(checked, built)
         if kind == "OGG":
@@ -397,7 +397,7 @@ def test_masters_in_other_containers(tmp_path: Path, kind: str) -> None:
 def test_what_no_file_can_hold_cannot_be_waived(tmp_path: Path) -> None:
     path = write_album(tmp_path, [Song(seconds=0.2)], ["cd-rate-16"])
     with pytest.raises(Faulty, match=r"a waiver for 'full_scale', wanted a waiver for what a spec requires\. No file"):
-        intend(path, waivers=(Waiver("full_scale", "I. Merrow", "we like it loud"),))
+        resolve_request(path, waivers=(Waiver("full_scale", "I. Merrow", "we like it loud"),))
 
 
 @pytest.mark.parametrize(

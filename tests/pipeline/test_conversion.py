@@ -14,11 +14,11 @@ import soundfile
 from delivery.audio import pcm
 from delivery.chain.render import render
 from delivery.measure import figures
-from delivery.model.chain import Chain, Step, Target, Touch
+from delivery.model.chain import Chain, Step, StepKind, Target
 from delivery.model.finding import Answer, Result
 from delivery.model.part import Part
 from delivery.pack import layout
-from delivery.pipeline import Built, Options, build, intend
+from delivery.pipeline import Built, Options, build, resolve_request
 from delivery.pipeline.deliverable import gain_db
 from delivery.report.view.make import view_of
 from delivery.report.view.model import Done
@@ -29,7 +29,7 @@ CD = "{container: {must: [wav]}, coding: {must: [pcm]}, bits: {must: [16]}, rate
 
 def made(release: Path, into: Path, **options: Any) -> Built:
     into.mkdir(exist_ok=True)
-    return build(intend(release), into, Options(**options))
+    return build(resolve_request(release), into, Options(**options))
 
 
 def parts(built: Built, spec: str) -> tuple[Part, ...]:
@@ -144,7 +144,7 @@ def test_alac_by_spec_is_lossless(tmp_path: Path, subtype: str, bits: int) -> No
         master = soundfile.read(release.parent / "01 Song.wav", dtype="int16" if bits == 16 else "int32")[0]
         assert np.array_equal(words.astype(np.int64) // scale, master.astype(np.int64) // scale)
     else:
-        assert [step.touch for step in part.chain.steps] == [Touch.REQUANTISE]
+        assert [step.kind for step in part.chain.steps] == [StepKind.REQUANTISE]
 
 
 @pytest.mark.parametrize("bits", [16, 24])
@@ -274,7 +274,7 @@ def test_a_chain_as_told_in_the_data_can_be_carried_out_again(tmp_path: Path) ->
     told = data(built)["parts"][0]
     assert [step["touch"] for step in told["chain"]["steps"]] == ["rate", "gain", "requantise"]
     assert all(step["because"] for step in told["chain"]["steps"])
-    steps = tuple(Step(**{**step, "touch": Touch(step["touch"])}) for step in told["chain"]["steps"])
+    steps = tuple(Step(**{**step, "touch": StepKind(step["touch"])}) for step in told["chain"]["steps"])
     chain = Chain(steps, Target(**told["chain"]["target"]))
     seed = data(built)["sources"][0]["measured"]["figures"]["audio_hash"]
     again = render(release.parent / "01 Song.wav", chain, tmp_path / "again.wav", seed)

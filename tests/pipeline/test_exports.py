@@ -11,7 +11,7 @@ from ruamel.yaml import YAML
 from delivery.errors import Faulty
 from delivery.intake import load_release
 from delivery.intake.shipped_files import shipped_schema
-from delivery.pipeline import Options, build, intend
+from delivery.pipeline import Options, build, resolve_request
 from delivery.pipeline.verify import recheck
 from delivery.report.label_copy.exports import EXPORTS
 from delivery.tasks.label_copy import FORMS, label_copy_of
@@ -30,7 +30,7 @@ def asking(folder: Path, of_release: list[str], of_spec: list[str]) -> Path:
 def test_every_form_in_the_package_is_what_the_command_writes(tmp_path: Path) -> None:
     """The same bytes, at the top for the release and beside the files for a spec; and the package verifies."""
     album = asking(tmp_path / "masters", ["label_copy_csv", "label_copy_text"], sorted(EXPORTS))
-    package = build(intend(album), tmp_path / "out", Options()).package
+    package = build(resolve_request(album), tmp_path / "out", Options()).package
     assert package
     for export in EXPORTS.values():
         written = label_copy_of(album, export.form)
@@ -41,7 +41,7 @@ def test_every_form_in_the_package_is_what_the_command_writes(tmp_path: Path) ->
 
 
 def test_nothing_goes_along_unasked(tmp_path: Path) -> None:
-    package = build(intend(asking(tmp_path / "masters", [], [])), tmp_path / "out", Options()).package
+    package = build(resolve_request(asking(tmp_path / "masters", [], [])), tmp_path / "out", Options()).package
     assert package
     assert not list(package.rglob("label-copy*"))
 

@@ -16,7 +16,7 @@ from delivery.pack import layout
 from delivery.pack.bag import write_bag
 from delivery.pack.manifest import read_info
 from delivery.pack.seal import private_key, signers_in
-from delivery.pipeline import Built, Options, build, intend
+from delivery.pipeline import Built, Options, build, resolve_request
 from delivery.pipeline.verify import recheck
 from tests.albums import Song, write_album, write_spec
 from tests.judges import needs
@@ -34,7 +34,7 @@ def made(tmp_path_factory: pytest.TempPathFactory, key: Path) -> Built:
     folder = tmp_path_factory.mktemp("album")
     write_spec(folder, "native", "{bits: {must: [24]}}", "{}")
     album = write_album(folder, [Song("One"), Song("Two", seed=2)], ["native"])
-    return build(intend(album), folder / "out", Options(sign=private_key(key)))
+    return build(resolve_request(album), folder / "out", Options(sign=private_key(key)))
 
 
 @pytest.fixture
@@ -195,7 +195,7 @@ def test_the_mail_beside_the_package_has_the_fingerprint_and_the_one_inside_cann
 @needs("ssh-keygen")
 def test_a_sealed_package_is_the_same_bytes_when_built_again(made: Built, key: Path, tmp_path: Path) -> None:
     assert made.package
-    again = build(intend(made.delivery.release.path), tmp_path, Options(sign=private_key(key))).package
+    again = build(resolve_request(made.delivery.release.path), tmp_path, Options(sign=private_key(key))).package
     assert again
     assert (again / layout.SEAL).read_bytes() == (made.package / layout.SEAL).read_bytes()
 

@@ -23,7 +23,7 @@ from delivery.model.figure import Measurement, Reading
 from delivery.model.finding import Answer, Result
 from delivery.model.part import Delivery, Source
 from delivery.model.release import Track, Waiver
-from delivery.pipeline import Built, Options, build, check, images, intend
+from delivery.pipeline import Built, Options, build, check, images, resolve_request
 from delivery.pipeline import run as walk_module
 from delivery.pipeline.verify import recheck
 from tests.albums import Song, sound, write_album
@@ -66,7 +66,7 @@ def edited(path: Path, change: Callable[[dict[str, Any]], object]) -> Path:
 
 def made(release: Path, into: Path, **options: object) -> Built:
     into.mkdir(exist_ok=True)
-    return build(intend(release), into, Options(**options))  # type: ignore[arg-type]
+    return build(resolve_request(release), into, Options(**options))  # type: ignore[arg-type]
 
 
 def read(path: Path) -> Any:
@@ -261,7 +261,7 @@ def faults(
 
     monkeypatch.setattr(walk_module, "take_in", taken)
     monkeypatch.setattr(images, "join", never)
-    built = build(intend(release), release.parent, Options())
+    built = build(resolve_request(release), release.parent, Options())
     assert built.package is None
     return refusals(built.delivery)
 
@@ -310,11 +310,11 @@ def test_seventy_six_minutes_are_a_remark(
     """74:00 is the standard's; plants commonly take up to 79:57, so it fails no disc."""
     album = short_album(tmp_path / "a", 2, "cd-master", gap_before_s=0)
     assert faults(monkeypatch, album, seconds(2280.0), one_song) == {}
-    (remark,) = [f for f in check(intend(album), Options()).findings if f.rule == "part_length_good"]
+    (remark,) = [f for f in check(resolve_request(album), Options()).findings if f.rule == "part_length_good"]
     assert remark.result is Result.REMARKS
     waiver = Waiver("part_length_good", "Q. Halloran, plant", "asked on the telephone, up to 79 minutes")
-    intent = intend(album)
-    waived = replace(intent, release=replace(intent.release, waivers=(waiver,)))
+    request = resolve_request(album)
+    waived = replace(request, release=replace(request.release, waivers=(waiver,)))
     delivery = check(waived, Options())
     assert delivery.result is Result.REMARKS
     assert [f.answer for f in delivery.findings if f.rule == "part_length_good"] == [Answer.WAIVED]
@@ -399,7 +399,7 @@ def test_a_negative_gap_and_a_side_that_comes_back_are_faults_of_the_file(tmp_pa
         data["tracks"][1].update(gap_before_s=-1, side="B")
 
     with pytest.raises(Faulty) as fault:
-        intend(edited(album, spoil))
+        resolve_request(edited(album, spoil))
     told = str(fault.value)
     assert "gap_before_s" in told
     assert "side A again, after side B" in told
@@ -501,7 +501,7 @@ def test_the_album_is_one_picture(tmp_path: Path) -> None:
     sf.write(tmp_path / "take 7.wav", again, 44_100)
     (tmp_path / "03 Three.wav").rename(tmp_path / "09 Three.wav")
     edited(release, lambda data: data["tracks"][2].update(file="09 Three.wav"))
-    delivery = check(intend(release), Options())
+    delivery = check(resolve_request(release), Options())
     view = view_of(delivery, figures())
     assert view.together
     assert [row[4] for row in view.together[0].rows] == ["", "runs on", "runs on", "quiet"]

@@ -12,9 +12,9 @@ import soundfile
 from delivery.audio.blocks import open_sound
 from delivery.chain.render import render
 from delivery.intake.spec.file import load_spec, spec_names
-from delivery.model.chain import Touch
+from delivery.model.chain import StepKind
 from delivery.model.part import Delivery
-from delivery.pipeline import Options, build, check, intend
+from delivery.pipeline import Options, build, check, resolve_request
 from delivery.pipeline.deliverable import gain_db
 from delivery.pipeline.joined_songs import place
 from tests.albums import Song, hashes, write_album, write_spec
@@ -74,12 +74,12 @@ def test_every_shipped_spec_joins_without_a_click(tmp_path: Path, spec: str, wha
     """
     sound, rate_hz, cuts = sounds()[what]
     sound = np.round(sound * 2**23) / 2**23
-    planned = check(intend(album(tmp_path, sound, rate_hz, cuts, [spec])), Options(workers=1))
+    planned = check(resolve_request(album(tmp_path, sound, rate_hz, cuts, [spec])), Options(workers=1))
     chain = planned.of_spec(spec)[0].chain
     assert chain
     songs = made(tmp_path, planned, spec)
     at_cuts, elsewhere = errors(songs, sound, rate_hz, chain.target.rate_hz, cuts)
-    lossy = chain.step(Touch.ENCODE) is not None
+    lossy = chain.step(StepKind.ENCODE) is not None
     assert at_cuts <= elsewhere + (1 if lossy else 0.5)
     assert lossy or elsewhere < -80
 
@@ -94,7 +94,7 @@ def test_any_number_of_workers_gives_the_same_bytes(tmp_path: Path) -> None:
     release = album(tmp_path / "masters", tone(), 96_000, CUTS, ["disc", "mp3"])
     packages = []
     for workers in (1, 3):
-        built = build(intend(release), tmp_path / str(workers), Options(workers=workers))
+        built = build(resolve_request(release), tmp_path / str(workers), Options(workers=workers))
         assert built.package
         packages.append(hashes(built.package))
     assert packages[0] == packages[1]
@@ -109,7 +109,7 @@ def test_a_song_that_needs_nothing_is_bit_identical_beside_one_that_does(tmp_pat
         file = tmp_path / f"{number:02} Song {number}.wav"
         soundfile.write(file, soundfile.read(file)[0], 44_100, "PCM_16")
     soundfile.write(tmp_path / "03 Song 3.wav", tone()[:96_000], 96_000, "PCM_24")
-    built = build(intend(release), tmp_path / "out", Options(workers=1))
+    built = build(resolve_request(release), tmp_path / "out", Options(workers=1))
     parts = built.delivery.of_spec("disc")
     assert [part.chain.identical for part in parts if part.chain] == [True, True, False]
     assert not any(part.stream for part in parts)
@@ -123,7 +123,7 @@ def test_lengths_are_told_before_and_after_alike_and_add_up(tmp_path: Path) -> N
     """What check expects of the songs is what they have: cuts lie on one clock."""
     write_spec(tmp_path, "disc", CD, CONVERT)
     release = album(tmp_path, tone(), 96_000, CUTS, ["disc"])
-    built = build(intend(release), tmp_path / "out", Options(workers=1))
+    built = build(resolve_request(release), tmp_path / "out", Options(workers=1))
     frames = [part.shipped.measurement.value("frames") for part in built.delivery.of_spec("disc") if part.shipped]
     assert frames == [44_108, 44_138, 44_054]
     assert sum(frames) == 3 * 44_100
@@ -136,7 +136,7 @@ def test_a_stated_gap_parts_songs_that_would_continue(tmp_path: Path, gap_s: flo
     write_spec(tmp_path, "disc", CD, CONVERT)
     said = {} if gap_s is None else {"gap_before_s": gap_s}
     release = album(tmp_path, tone(), 96_000, CUTS[:1], ["disc"], song2=said)
-    planned = check(intend(release), Options(workers=1))
+    planned = check(resolve_request(release), Options(workers=1))
     assert [part.stream for part in planned.of_spec("disc")] == ([(1, 2)] * 2 if joined else [()] * 2)
 
 
@@ -145,7 +145,7 @@ def test_a_neighbour_that_cannot_be_read_leaves_the_others_joined(tmp_path: Path
     sound = np.concatenate([tone(), tone()[: 96_000 * 2]])
     release = album(tmp_path, sound, 96_000, [*CUTS, 288_000], ["disc"])
     (tmp_path / "01 Song 1.wav").write_bytes(b"no sound")
-    planned = check(intend(release), Options(workers=1))
+    planned = check(resolve_request(release), Options(workers=1))
     assert [part.stream for part in planned.of_spec("disc")] == [(), (2, 3, 4), (2, 3, 4), (2, 3, 4)]
 
 
@@ -162,14 +162,14 @@ def test_a_step_in_level_at_a_join_is_reported_before_anything_is_built(
     write_spec(tmp_path, "disc", CEILING, DOWN.replace("SCOPE", scope))
     sound = np.concatenate([sine(997, 96_000, 1, level_dbfs=-5), sine(997, 96_000, 1, level_dbfs=-2)]) * [1.0, 1.0]
     release = album(tmp_path, sound, 96_000, [96_000], ["disc"], song2={"gap_before_s": gap_s})
-    remarks = [said for said in check(intend(release), Options(workers=1)).remarks if "steps by" in said]
+    remarks = [said for said in check(resolve_request(release), Options(workers=1)).remarks if "steps by" in said]
     assert len(remarks) == (told and gap_s == 0)
     for said in remarks:
         step_db = float(said.split("steps by ")[1].split(" dB")[0])
         assert step_db == pytest.approx(-3, abs=0.02)
         assert "tracks 1 and 2 continue" in said
         assert "gain_scope: album" in said
-    built = build(intend(release), tmp_path / "out", Options(workers=1))
+    built = build(resolve_request(release), tmp_path / "out", Options(workers=1))
     assert [said for said in built.delivery.remarks if "steps by" in said] == remarks
 
 
@@ -185,6 +185,6 @@ def test_joined_masters_at_two_rates_are_reported(tmp_path: Path, gap_s: float |
     first = tone(44_100)[:44_100] * (np.linspace(1, 0, 44_100)[:, None] if fade else 1)
     first[-2_000:] *= 0 if fade else 1
     soundfile.write(tmp_path / "01 Song 1.wav", first, 44_100, "PCM_16")
-    remarks = [each for each in check(intend(release), Options(workers=1)).remarks if "each by itself" in each]
+    remarks = [each for each in check(resolve_request(release), Options(workers=1)).remarks if "each by itself" in each]
     assert len(remarks) == bool(told)
     assert all(told in each and "44.1 kHz and 96 kHz" in each for each in remarks)

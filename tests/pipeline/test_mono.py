@@ -11,7 +11,7 @@ import soundfile as sf
 
 from delivery.measure import figures, measure
 from delivery.model.finding import Answer
-from delivery.pipeline import Built, Options, build, check, intend
+from delivery.pipeline import Built, Options, build, check, resolve_request
 from delivery.report.view.make import view_of
 from tests.albums import Song, sound, write_album, write_spec
 from tests.pipeline.test_images import edited
@@ -33,7 +33,7 @@ def samples(path: Path) -> Any:
 def built(tmp_path_factory: pytest.TempPathFactory) -> Built:
     folder = tmp_path_factory.mktemp("mono")
     release = written(folder / "masters", ["cd-master", "store-master-24"], mono_as="both_channels")
-    return build(intend(release), folder / "out", Options())
+    return build(resolve_request(release), folder / "out", Options())
 
 
 def test_the_disc_holds_the_master_s_samples_on_both_channels(built: Built) -> None:
@@ -72,14 +72,14 @@ def test_the_sheet_has_it_as_a_step_with_its_reason(built: Built) -> None:
 
 
 def test_what_was_expected_is_what_is_measured(tmp_path: Path) -> None:
-    """Two equal loudspeakers are 3.01 LU louder (ITU-R BS.1770-5); the forecast knows it before a sample is written."""
+    """Two equal loudspeakers are 3.01 LU louder (ITU-R BS.1770-5); predicted before a sample is written."""
     folder = tmp_path / "masters"
     folder.mkdir()
     write_spec(folder, "two", "{channels: {must: [2]}, integrated_lufs: {should: {at_most: -10}}}", "{}")
     release = written(folder, ["two"], mono_as="both_channels")
-    planned = check(intend(release), Options())
+    planned = check(resolve_request(release), Options())
     (found,) = [f for f in planned.parts[0].findings if f.rule == "integrated_lufs"]
-    done = build(intend(release), tmp_path / "out", Options())
+    done = build(resolve_request(release), tmp_path / "out", Options())
     shipped = done.delivery.parts[0].shipped
     assert shipped
     assert found.found == f"{shipped.measurement.value('integrated_lufs'):.2f} LUFS"
@@ -95,7 +95,7 @@ def test_converted_and_dithered_the_channels_stay_equal(tmp_path: Path) -> None:
     write_spec(folder, "cd", "{rate_hz: {must: [44100]}, bits: {must: [16]}, channels: {must: [2]}}",
                "{rate: lower, depth: lower, dither: tpdf}")  # fmt: skip
     release = written(folder, ["cd"], 96_000, "PCM_24", mono_as="both_channels")
-    done = build(intend(release), tmp_path / "out", Options())
+    done = build(resolve_request(release), tmp_path / "out", Options())
     assert done.package
     one = samples(done.package / done.delivery.parts[0].shipped.path)  # type: ignore[union-attr]
     assert one.shape[1] == 2
@@ -105,7 +105,7 @@ def test_converted_and_dithered_the_channels_stay_equal(tmp_path: Path) -> None:
 
 def test_without_a_word_a_mono_master_is_refused_for_a_disc(tmp_path: Path) -> None:
     release = written(tmp_path, ["cd-master"])
-    delivery = check(intend(release), Options())
+    delivery = check(resolve_request(release), Options())
     (finding,) = [f for f in delivery.parts[0].findings if f.rule == "channels"]
     assert finding.answer is Answer.NOT_MET
     assert "mono_as: both_channels in the release file" in finding.remedy
@@ -113,6 +113,6 @@ def test_without_a_word_a_mono_master_is_refused_for_a_disc(tmp_path: Path) -> N
 
 def test_a_track_may_say_it_for_itself(tmp_path: Path) -> None:
     release = edited(written(tmp_path, ["cd-master"]), lambda data: data["tracks"][0].update(mono_as="both_channels"))
-    delivery = check(intend(release), Options())
+    delivery = check(resolve_request(release), Options())
     (finding,) = [f for f in delivery.parts[0].findings if f.rule == "channels"]
     assert (finding.answer, finding.found) == (Answer.MET, "stereo")

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from delivery.__main__ import run
-from delivery.pipeline import Options, check, intend
+from delivery.pipeline import Options, check, resolve_request
 from tests.albums import Song, write_album, write_spec
 
 LONG = "The Very Long Account of Every Lamp in the Lighthouse " * 3
@@ -30,7 +30,7 @@ def album(folder: Path) -> Path:
 
 def test_reported_wherever_a_build_reports(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     path = album(tmp_path)
-    remarks = check(intend(path), Options()).remarks
+    remarks = check(resolve_request(path), Options()).remarks
     cut = [text for text in remarks if "shortened" in text]
     assert [text[:50] for text in cut] == ["File name of track 4: shortened to 120 bytes from "] * 2
     assert ["'04 The Very" in text for text in cut] == [True, False]

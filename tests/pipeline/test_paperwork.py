@@ -11,7 +11,7 @@ from delivery import __version__
 from delivery.__main__ import run
 from delivery.formats import embed
 from delivery.pack import layout
-from delivery.pipeline import Options, check, intend
+from delivery.pipeline import Options, check, resolve_request
 from delivery.tags.riff import read_bext
 from tests.albums import Song, write_album, write_spec
 
@@ -135,7 +135,7 @@ def test_a_catalogue_number_unlike_the_label_s_others_is_remarked(tmp_path: Path
     path = write_album(tmp_path, [Song("One", seconds=0.5)], ["store-master-24"])
     studio = 'catalogue_patterns:\n- {{label: "{}", pattern: "{}"}}\n'
     (tmp_path / "studio.yaml").write_text(studio.format("Ostrelune Records", "OSL-####"), encoding="utf-8")
-    (remark,) = [said for said in check(intend(path), Options()).remarks if "catalogue" in said]
+    (remark,) = [said for said in check(resolve_request(path), Options()).remarks if "catalogue" in said]
     line = path.read_text(encoding="utf-8").splitlines().index("catalogue_number: OSL-014") + 1
     assert remark == (
         f"release.yaml:{line}: catalogue number OSL-014 is not written like those of Ostrelune Records "
@@ -143,4 +143,4 @@ def test_a_catalogue_number_unlike_the_label_s_others_is_remarked(tmp_path: Path
     )
     for label, pattern in (("Ostrelune Records", "OSL-###"), ("Another Label", "XX-##")):
         (tmp_path / "studio.yaml").write_text(studio.format(label, pattern), encoding="utf-8")
-        assert not [said for said in check(intend(path), Options()).remarks if "catalogue" in said]
+        assert not [said for said in check(resolve_request(path), Options()).remarks if "catalogue" in said]

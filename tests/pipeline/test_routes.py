@@ -16,7 +16,7 @@ import soundfile as sf
 
 from delivery.measure import figures
 from delivery.model.finding import Answer
-from delivery.pipeline import Built, Options, build, check, intend
+from delivery.pipeline import Built, Options, build, check, resolve_request
 from delivery.report.label_copy import text
 from delivery.report.text import mail
 from delivery.report.view.make import view_of
@@ -78,7 +78,10 @@ def pair(tmp_path_factory: pytest.TempPathFactory) -> Pair:
     alone = masters / "alone.yaml"
     alone.write_bytes(release.read_bytes())
     edited(alone, without)
-    return Pair(build(intend(release), folder / "routed", Options()), build(intend(alone), folder / "alone", Options()))
+    return Pair(
+        build(resolve_request(release), folder / "routed", Options()),
+        build(resolve_request(alone), folder / "alone", Options()),
+    )
 
 
 def files(built: Built, spec: str) -> dict[str, bytes]:
@@ -171,7 +174,7 @@ def test_the_data_document_says_so_too_and_obeys_its_schema(pair: Pair) -> None:
 def test_a_track_that_no_spec_of_the_job_receives_is_said_and_not_measured(tmp_path: Path) -> None:
     release = written(tmp_path)
     (tmp_path / "04 Two (Instrumental).wav").write_bytes(b"no sound at all")
-    delivery = check(intend(release, ("cd-master",)), Options())
+    delivery = check(resolve_request(release, ("cd-master",)), Options())
     assert [source.track.position for source in delivery.sources] == [1, 3, 5]
     assert [source.problem for source in delivery.sources] == ["", "", ""]
     assert "Track 4, 'Two (Instrumental)', goes to none of the specs of this delivery." in delivery.remarks

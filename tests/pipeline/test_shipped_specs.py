@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from ruamel.yaml import YAML
 
 from delivery.model.finding import Result
-from delivery.pipeline import Options, check, intend
+from delivery.pipeline import Options, check, resolve_request
 from tests.measure.test_adm import axml, chna, master
 from tests.measure.test_chunks import bext, smpl
 from tests.signals import noise
@@ -127,7 +127,7 @@ def judged_release(folder: Path, spec: str, tracks: list[dict[str, str]]) -> tup
     data = {"title": "Tidal", "artist": "Merrow", "tracks": tracks, "deliver_to": [spec]}
     with (folder / "release.yaml").open("w", encoding="utf-8") as file:
         YAML().dump(data, file)
-    delivery = check(intend(folder), Options())
+    delivery = check(resolve_request(folder), Options())
     findings = [*delivery.findings, *(finding for part in delivery.parts for finding in part.findings)]
     return delivery.result, {each.rule for each in findings if each.result is Result.NOT_READY}
 

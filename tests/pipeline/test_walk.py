@@ -13,10 +13,10 @@ import pytest
 import soundfile as sf
 
 from delivery.errors import Faulty, Occupied, Unfinished, Unusable
-from delivery.model.chain import Touch
+from delivery.model.chain import StepKind
 from delivery.model.finding import Answer, Result
 from delivery.model.part import Part
-from delivery.pipeline import Built, Options, build, check, intend
+from delivery.pipeline import Built, Options, build, check, resolve_request
 from delivery.pipeline import package as package_module
 from delivery.pipeline import run as walk_module
 from delivery.pipeline import songs as making
@@ -29,7 +29,7 @@ THREE = [Song("One", seed=1), Song("Two", seed=2, seconds=1.5), Song("Three", se
 
 def made(release: Path, into: Path, **options: object) -> Built:
     into.mkdir(exist_ok=True)
-    return build(intend(release), into, Options(**options))  # type: ignore[arg-type]
+    return build(resolve_request(release), into, Options(**options))  # type: ignore[arg-type]
 
 
 def part_of(built: Built, spec: str, track: int) -> Part:
@@ -61,7 +61,7 @@ def test_a_master_that_is_asked_for_ships_bit_identical(album: Path, tmp_path: P
     part = part_of(built, "native", 1)
     assert part.chain
     assert part.shipped
-    assert [step.touch for step in part.chain.steps] == [Touch.COPY]
+    assert [step.kind for step in part.chain.steps] == [StepKind.COPY]
     sent, _ = sf.read(built.package / part.shipped.path, dtype="int32")
     master, _ = sf.read(album.parent / "01 One.wav", dtype="int32")
     assert np.array_equal(sent, master)
@@ -220,7 +220,7 @@ def test_gain_down_to_the_ceiling_is_learnt_from_the_result(tmp_path: Path) -> N
     for part in built.delivery.of_spec("trim"):
         assert part.shipped
         assert part.chain
-        gain = part.chain.step(Touch.GAIN)
+        gain = part.chain.step(StepKind.GAIN)
         assert gain
         gains.append(gain.settings["gain_db"])
         assert part.shipped.measurement.value("true_peak_dbtp") <= -3.0
@@ -263,7 +263,7 @@ def test_a_waiver_for_no_rule_is_an_error(tmp_path: Path) -> None:
     waiver = {"rule": "no-such-rule", "by": "A", "why": "B"}
     release = write_album(tmp_path / "masters", [Song()], ["store-master-24"], waivers=[waiver])
     with pytest.raises((Unusable, Faulty), match="no-such-rule"):
-        intend(release)
+        resolve_request(release)
 
 
 def test_a_master_that_changes_under_our_hands_stops_the_build(
@@ -311,15 +311,15 @@ def test_every_kind_of_master_becomes_a_cd_rate_file(tmp_path: Path, rate_hz: in
 
 def test_a_file_or_folder_without_a_release_is_judged_by_its_sound(album: Path) -> None:
     album.unlink()
-    intent = intend(album.parent, ("cd-rate-16",))
-    delivery = check(intent, Options())
+    request = resolve_request(album.parent, ("cd-rate-16",))
+    delivery = check(request, Options())
     assert len(delivery.parts) == 3
     assert {finding.rule for part in delivery.parts for finding in part.findings}
     assert delivery.findings == ()
-    assert any("No release file" in remark for remark in intent.remarks)
+    assert any("No release file" in remark for remark in request.remarks)
 
 
 def test_no_spec_named_anywhere_is_one_clear_message(album: Path) -> None:
     album.unlink()
     with pytest.raises(Unusable, match="--spec"):
-        intend(album.parent)
+        resolve_request(album.parent)

@@ -13,7 +13,7 @@ import pytest
 
 from delivery.pack import layout
 from delivery.pack.seal import private_key, signers_in
-from delivery.pipeline import Options, build, intend
+from delivery.pipeline import Options, build, resolve_request
 from tests.albums import Song, write_album, write_spec
 from tests.judges import needs
 from tests.report import browser as chromium
@@ -39,7 +39,7 @@ def made(tmp_path_factory: pytest.TempPathFactory, key: Path) -> tuple[Path, str
     folder = tmp_path_factory.mktemp("album")
     write_spec(folder, "native", "{bits: {must: [24]}}", "{}")
     album = write_album(folder, [Song("Café 100 %"), Song("Two", seed=2)], ["native"])
-    built = build(intend(album), folder / "out", Options(sign=private_key(key)))
+    built = build(resolve_request(album), folder / "out", Options(sign=private_key(key)))
     assert built.package
     return built.package, built.fingerprint
 

@@ -15,7 +15,7 @@ from delivery.measure import figures_by_subject
 from delivery.model.figure import Figure, Measurement, Reading, Subject
 from delivery.model.finding import Weight
 from delivery.model.part import Source
-from delivery.model.programme_totals import AsOne
+from delivery.model.programme_totals import ProgrammeTotals
 from delivery.model.release import Track
 from delivery.model.second_opinion import SecondOpinion
 from delivery.model.trial import CodecForm, Trial
@@ -182,7 +182,7 @@ def test_cells_are_set_in_columns() -> None:
     assert in_columns(["longer than that"], 4) == ["longer than that"]
 
 
-TAKEN = AsOne(3, 2, 3725.5, -14.04, "", -0.31, "two.wav")
+TAKEN = ProgrammeTotals(3, 2, 3725.5, -14.04, "", -0.31, "two.wav")
 
 
 def test_several_files_are_told_as_one_programme() -> None:
@@ -193,7 +193,7 @@ def test_several_files_are_told_as_one_programme() -> None:
     assert "-0.31 dBTP, in two.wav" in text
     assert "not the average" in text
     assert "without 1 file that could not be used" in text
-    silent = piped(together_table(AsOne(2, 2, 4.0, None, "silent"), figures_by_subject()))
+    silent = piped(together_table(ProgrammeTotals(2, 2, 4.0, None, "silent"), figures_by_subject()))
     assert "not measured: integrated_lufs (silent)" in silent
 
 

@@ -183,7 +183,7 @@ EXCERPT = 6144
 """Samples of one excerpt: four frames at each of FRAME places, seven granules at each of GRANULE."""
 FRAMES, GRANULES = 4, 7
 CODERS = ("AAC", "AAC", "Vorbis", "MP3")
-"""In the order of ``Zeros.counts``: by window, and the hybrid."""
+"""In the order of ``CodecTraces.counts``: by window, and the hybrid."""
 TRIALS = (*(FRAMES * GROUP * len(BINS) for _ in WINDOWS), GRANULES * (LINES[1] - LINES[0]) * len(SUBBANDS))
 """Coefficients looked at for each place in one excerpt."""
 SAME_GRID = 64
@@ -201,7 +201,7 @@ MOST_IN_A_FRAME = 10
 
 
 @dataclass
-class Zeros:
+class CodecTraces:
     """Nearly-zero coefficients of all excerpts together, by the place in the file at which frames would begin."""
 
     counts: tuple[Array, ...] = field(default_factory=lambda: (*(np.zeros(FRAME) for _ in WINDOWS), np.zeros(GRANULE)))

@@ -14,7 +14,7 @@ names        several names in one cell, apart
 shares       shares of a work
 people       names with roles, shares and codes beside them
 row          one track of a sheet
-desk         collects notes and faults while cells are read, and asks what a cell means
+context         collects notes and faults while cells are read, and asks what a cell means
 above        labels and values outside the table
 headings     rows that are not tracks: sums, headings, the header again
 persons      composers, lyricists and the columns beside them

@@ -9,8 +9,8 @@ from typing import Any
 
 from delivery.intake.sheet.cells import Cell
 from delivery.intake.sheet.columns import field_of
-from delivery.intake.sheet.parsed import Refused
-from delivery.intake.sheet.row_context import Desk
+from delivery.intake.sheet.parsed import CellError
+from delivery.intake.sheet.row_context import RowContext
 from delivery.intake.sheet.times import read_date
 
 BLOCK = {"title": "album", "artist": "album_artist", "version": "album_version", "language": "release_language",
@@ -41,7 +41,7 @@ _WITHOUT_COLON = {"upc": re.compile(r"[\d\s\-]{11,20}"), "catalogue_number": re.
 
 
 def outside_table(
-    desk: Desk, rows: Iterable[int], known: Mapping[str, str], *, of_release: bool = False
+    context: RowContext, rows: Iterable[int], known: Mapping[str, str], *, of_release: bool = False
 ) -> dict[str, Any]:
     """Field -> value, of the labelled values in *rows*; two that contradict each other become a fault.
 
@@ -52,15 +52,15 @@ def outside_table(
     """
     found: dict[str, Any] = {}
     places: dict[str, Cell] = {}
-    for name, cell in _labelled(desk, tuple(rows), known):
+    for name, cell in _labelled(context, tuple(rows), known):
         if of_release and name not in ("p_line", "c_line", "upc", "catalogue_number", "release_date", "label"):
             continue
-        value = desk.value(name, cell)
+        value = context.value(name, cell)
         if value is None:
             continue
         if found.setdefault(name, value) != value:
             remedy = f"{places[name].place} says {places[name].text!r}: correct one of them."
-            desk.fault_of(name, cell, "one value for the release", remedy)
+            context.fault_of(name, cell, "one value for the release", remedy)
         places.setdefault(name, cell)
     return found
 
@@ -81,14 +81,14 @@ def rights_in(text: str) -> dict[str, str]:
     return lines
 
 
-def _labelled(desk: Desk, rows: Sequence[int], known: Mapping[str, str]) -> Iterator[tuple[str, Cell]]:
+def _labelled(context: RowContext, rows: Sequence[int], known: Mapping[str, str]) -> Iterator[tuple[str, Cell]]:
     """'Label: Ostrelune'; 'Label' | 'Ostrelune' | 'UPC' | '...'; labels in one row and values below; '℗ 2027 ...'."""
     taken: set[int] = set()
     for row in rows:
         if row in taken:
             continue
-        cells = [cell for cell in desk.grid.rows[row] if not cell.empty]
-        if row + 1 in rows and (pairs := _over_each_other(desk, row, known)):
+        cells = [cell for cell in context.grid.rows[row] if not cell.empty]
+        if row + 1 in rows and (pairs := _over_each_other(context, row, known)):
             taken.add(row + 1)
             yield from pairs
             continue
@@ -105,7 +105,7 @@ def _labelled(desk: Desk, rows: Sequence[int], known: Mapping[str, str]) -> Iter
                 if name not in NEVER_SHARED:
                     yield name, value
             elif value:
-                desk.remark(f"{cell.place}: {cell.text!r} is not read; nothing says what {_head(cell)!r} is.")
+                context.remark(f"{cell.place}: {cell.text!r} is not read; nothing says what {_head(cell)!r} is.")
 
 
 def meant(name: str, value: Cell) -> str:
@@ -118,16 +118,16 @@ def is_date(cell: Cell) -> bool:
         return True
     try:
         read_date(cell)
-    except Refused:
+    except CellError:
         return False
     return True
 
 
-def _over_each_other(desk: Desk, row: int, known: Mapping[str, str]) -> list[tuple[str, Cell]]:
+def _over_each_other(context: RowContext, row: int, known: Mapping[str, str]) -> list[tuple[str, Cell]]:
     """Labels in *row* with their values in the next one; empty where these rows are something else."""
-    labels = {at: name for at, cell in enumerate(desk.grid.rows[row]) if (name := _label(cell.text, known))}
-    filled = sum(not cell.empty for cell in desk.grid.rows[row])
-    values = {at: desk.grid.cell(row + 1, at) for at in labels}
+    labels = {at: name for at, cell in enumerate(context.grid.rows[row]) if (name := _label(cell.text, known))}
+    filled = sum(not cell.empty for cell in context.grid.rows[row])
+    values = {at: context.grid.cell(row + 1, at) for at in labels}
     if len(labels) < 2 or len(labels) < filled or any(_label(cell.text, known) for cell in values.values()):
         return []
     if any(cell.text.endswith(":") for cell in values.values()):

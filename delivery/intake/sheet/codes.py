@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from delivery.intake.sheet.cells import Cell
-from delivery.intake.sheet.parsed import Choice, Refused, Told
+from delivery.intake.sheet.parsed import CellError, Choice, Parsed
 from delivery.model.codes import CODES, with_lost_zero
 
 SCIENTIFIC = re.compile(r"[0-9][.,]?[0-9]*\s*[eE]\s*\+?[0-9]+")
@@ -17,11 +17,11 @@ LETTERS_IN_FRONT = {"isrc": 5, "iswc": 1}
 AGAIN = "Ask for the code again, as text."
 
 
-def read_isrc(cell: Cell) -> Told:
+def read_isrc(cell: Cell) -> Parsed:
     return _checked(cell, "isrc", "12 letters and digits")
 
 
-def read_iswc(cell: Cell) -> Told:
+def read_iswc(cell: Cell) -> Parsed:
     text = cell.text
     code = CODES["iswc"]
     stored = code.stored(text)
@@ -30,29 +30,29 @@ def read_iswc(cell: Cell) -> Told:
     )
 
 
-def read_ipi(cell: Cell) -> Told:
+def read_ipi(cell: Cell) -> Parsed:
     """Several in one cell are separated by ';' or lines. Zeros lost in front are proven by the two check digits."""
     told = [_ipi(part, cell) for part in re.split(r"[;\n/]", "\n".join(cell.lines)) if part.strip()]
-    return Told(tuple(one.value for one in told), "; ".join(one.remark for one in told if one.remark))
+    return Parsed(tuple(one.value for one in told), "; ".join(one.remark for one in told if one.remark))
 
 
-def read_upc(cell: Cell) -> Told:
+def read_upc(cell: Cell) -> Parsed:
     """12 or 13 digits with the right last one. A workbook keeps every digit of a number, whatever it shows."""
     digits = _digits(cell)
     if ROUNDED.fullmatch(digits):
-        raise Refused("all 12 or 13 digits", f"A program has rounded it; the last digits are lost. {AGAIN}")
+        raise CellError("all 12 or 13 digits", f"A program has rounded it; the last digits are lost. {AGAIN}")
     lost = with_lost_zero(digits)
     if lost:
-        return Told(lost.code, f"{cell.place}: {lost.says}")
+        return Parsed(lost.code, f"{cell.place}: {lost.says}")
     _refuse_look_alikes("gtin", digits, "12 or 13 digits")
     fault = CODES["gtin"].fault(digits)
     if not fault:
-        return Told(digits)
+        return Parsed(digits)
     if len(digits) == 11:
-        raise Refused(
+        raise CellError(
             "12 or 13 digits", f"With a zero in front {CODES['gtin'].fault('0' + digits)}, so that is not it. {AGAIN}"
         )
-    raise Refused(
+    raise CellError(
         "12 or 13 digits, the last one right",
         f"It has {fault}. {AGAIN}" if CODES["gtin"].malformed(digits) else f"Look again: {fault}.",
     )
@@ -61,30 +61,30 @@ def read_upc(cell: Cell) -> Told:
 def _digits(cell: Cell) -> str:
     value = cell.value
     if isinstance(value, bool):
-        raise Refused("12 or 13 digits", AGAIN)
+        raise CellError("12 or 13 digits", AGAIN)
     if isinstance(value, float) and not value.is_integer():
-        raise Refused("12 or 13 digits", f"It is a broken number. {AGAIN}")
+        raise CellError("12 or 13 digits", f"It is a broken number. {AGAIN}")
     if isinstance(value, (int, float)):
         whole = str(int(value))
         shown = CODES["gtin"].stored(cell.text)
         return shown if shown.isdecimal() and shown.lstrip("0") == whole.lstrip("0") else whole
     text = cell.text.removesuffix(".0").removeprefix("'")
     if SCIENTIFIC.fullmatch(text):
-        raise Refused(
+        raise CellError(
             "12 or 13 digits", f"A spreadsheet has shortened it to a power of ten; the digits are lost. {AGAIN}"
         )
     return CODES["gtin"].stored(text)
 
 
-def _checked(cell: Cell, kind: str, wanted: str) -> Told:
+def _checked(cell: Cell, kind: str, wanted: str) -> Parsed:
     code = CODES[kind]
     if isinstance(cell.value, (int, float)) or SCIENTIFIC.fullmatch(cell.text):
-        raise Refused(wanted, f"A spreadsheet made a number of it. {AGAIN}")
+        raise CellError(wanted, f"A spreadsheet made a number of it. {AGAIN}")
     stored = code.stored(cell.text)
     _refuse_look_alikes(kind, stored, wanted)
     in_use = kind == "isrc" and re.fullmatch("[A-Z0-9]{12}", stored)
     if (fault := code.malformed(cell.text)) and not in_use:
-        raise Refused(wanted, f"It has {fault}. {AGAIN}")
+        raise CellError(wanted, f"It has {fault}. {AGAIN}")
     return _as_it_is(kind, stored, cell)
 
 
@@ -93,7 +93,7 @@ def _refuse_look_alikes(kind: str, stored: str, wanted: str) -> None:
 
     Raises
     ------
-    Refused : with figures in the places of such letters it is a code, and without it is none
+    CellError : with figures in the places of such letters it is a code, and without it is none
     """
     code = CODES[kind]
     letters = LETTERS_IN_FRONT.get(kind, 0)
@@ -108,29 +108,29 @@ def _refuse_look_alikes(kind: str, stored: str, wanted: str) -> None:
     )
     doubt = f", but {code.doubt(meant)}" if code.doubt(meant) else ""
     choices = (Choice(meant, meant),) if kind != "ipi" else ()  # a cell may hold several of these
-    raise Refused(wanted, f"It has {found}: {meant}?{doubt} {AGAIN}", choices)
+    raise CellError(wanted, f"It has {found}: {meant}?{doubt} {AGAIN}", choices)
 
 
-def _ipi(text: str, cell: Cell) -> Told:
+def _ipi(text: str, cell: Cell) -> Parsed:
     code = CODES["ipi"]
     if SCIENTIFIC.fullmatch(text.strip()):
-        raise Refused("11 digits", f"A spreadsheet has shortened it to a power of ten. {AGAIN}")
+        raise CellError("11 digits", f"A spreadsheet has shortened it to a power of ten. {AGAIN}")
     stored = code.stored(text.strip().removesuffix(".0"))
     if re.fullmatch("[0-9]{9,10}", stored) and not code.fault(stored.zfill(11)):
-        return Told(
+        return Parsed(
             stored.zfill(11),
             f"{cell.place}: {stored} has lost zeros in front, as its check digits prove: {stored.zfill(11)}",
         )
     _refuse_look_alikes("ipi", stored, "11 digits")
     if fault := code.malformed(stored):
-        raise Refused("11 digits", f"{stored}: it has {fault}. {AGAIN}")
+        raise CellError("11 digits", f"{stored}: it has {fault}. {AGAIN}")
     return _as_it_is("ipi", stored, cell)
 
 
-def _as_it_is(kind: str, stored: str, cell: Cell) -> Told:
+def _as_it_is(kind: str, stored: str, cell: Cell) -> Parsed:
     """Odd codes circulate: they are taken as they stand, and that is said."""
     code = CODES[kind]
     odd = f"it has {fault}" if (fault := code.malformed(stored)) else code.doubt(stored)
-    return Told(
+    return Parsed(
         stored, f"{cell.place}: {code.title} {code.printed(stored)} is taken as it stands, but {odd}" if odd else ""
     )

@@ -10,7 +10,7 @@ from delivery.model.label_copy import COLUMNS
 
 PERSON = ("composer", "lyricist", "writer")
 OF_PERSON = ("ipi", "society", "share", "publisher")
-"""Told of the person in the nearest column to the left."""
+"""Parsed of the person in the nearest column to the left."""
 
 MOST_WORDS = 8
 """Of a header about persons; more is a text."""

@@ -9,7 +9,7 @@ from typing import Any, Protocol
 
 from delivery.intake.sheet.cells import Cell
 from delivery.intake.sheet.columns import OF_PERSON, PERSON, about_person
-from delivery.intake.sheet.parsed import Choice, Refused
+from delivery.intake.sheet.parsed import CellError, Choice
 from delivery.intake.sheet.people import merged, with_shares, writers_of
 from delivery.intake.sheet.placeholders import is_absent, is_placeholder
 from delivery.intake.sheet.shares import in_percent, read_shares
@@ -22,11 +22,11 @@ ROLES: Mapping[str, tuple[str, ...]] = {
 }
 
 
-class Desk(Protocol):
+class RowContext(Protocol):
     def remark(self, text: str) -> None: ...
     def fault(self, place: str, found: str, wanted: str, remedy: str) -> None: ...
     def value(self, name: str, cell: Cell) -> Any: ...
-    def choose(self, name: str, cell: Cell, refused: Refused) -> Any: ...
+    def choose(self, name: str, cell: Cell, refused: CellError) -> Any: ...
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +39,7 @@ class Columned:
     """Of the column."""
 
 
-def read_persons(desk: Desk, columns: Sequence[Columned], instrumental: bool) -> dict[str, Any]:
+def read_persons(context: RowContext, columns: Sequence[Columned], instrumental: bool) -> dict[str, Any]:
     """`composers` and `lyricists` where only names are told, else `writers`; and `publishers` that are nobody's own.
 
     Parameters
@@ -47,17 +47,17 @@ def read_persons(desk: Desk, columns: Sequence[Columned], instrumental: bool) ->
     columns : in the order of the sheet
     """
     persons = [column for column in columns if column.field in PERSON]
-    names = [tuple(desk.value(person.field, person.cell) or ()) for person in persons]
+    names = [tuple(context.value(person.field, person.cell) or ()) for person in persons]
     details: list[list[dict[str, Any]]] = [[{} for _ in some] for some in names]
     publishers: list[str] = []
     for column, covered in _covered(columns, persons):
-        if column.cell.empty or _is_absent(desk, column):
+        if column.cell.empty or _is_absent(context, column):
             continue
         whose = [pair for at in covered for pair in zip(_bare(names[at]), details[at], strict=True)]
         if whose or column.field == "publisher":
-            publishers += _read_beside(desk, column, whose)
+            publishers += _read_beside(context, column, whose)
         else:
-            _refuse_nobody(desk, column, persons[covered[0]].cell if covered else column.cell)
+            _refuse_nobody(context, column, persons[covered[0]].cell if covered else column.cell)
     writers = []
     for person, some, told in zip(persons, names, details, strict=True):
         roles = ("composer",) if person.field == "writer" and instrumental else ROLES[person.field]
@@ -66,9 +66,9 @@ def read_persons(desk: Desk, columns: Sequence[Columned], instrumental: bool) ->
     detailed = own_roles or any(len(writer) > 2 for writer in writers)
     for writer in writers:
         if len(writer["name"].split()) == 1 and writer["name"].isalpha():
-            desk.remark(f"{writer['name']!r} is one word; composers and lyricists are named by their legal names.")
+            context.remark(f"{writer['name']!r} is one word; composers and lyricists are named by their legal names.")
     writers = merged(writers)
-    _check_shares(desk, writers, columns)
+    _check_shares(context, writers, columns)
     found: dict[str, Any] = {"publishers": tuple(publishers)} if publishers else {}
     if detailed:
         return {**found, "writers": tuple(writers)} if writers else found
@@ -99,7 +99,7 @@ def _covered(columns: Sequence[Columned], persons: Sequence[Columned]) -> list[t
     return told
 
 
-def _read_beside(desk: Desk, column: Columned, whose: Sequence[tuple[str, dict[str, Any]]]) -> list[str]:
+def _read_beside(context: RowContext, column: Columned, whose: Sequence[tuple[str, dict[str, Any]]]) -> list[str]:
     """Put what *column* says into the details of its persons; publishers that are nobody's own are handed back.
 
     Parameters
@@ -108,7 +108,7 @@ def _read_beside(desk: Desk, column: Columned, whose: Sequence[tuple[str, dict[s
     """
     firsts = {name.casefold(): detail for name, detail in reversed(whose)}
     once = [detail for name, detail in whose if firsts[name.casefold()] is detail]
-    found = _entries(desk, column.field, column.cell, len(once), len(whose))
+    found = _entries(context, column.field, column.cell, len(once), len(whose))
     if found is None:
         return []
     if len(found) not in (len(once), len(whose)):
@@ -119,52 +119,52 @@ def _read_beside(desk: Desk, column: Columned, whose: Sequence[tuple[str, dict[s
     return []
 
 
-def _is_absent(desk: Desk, column: Columned) -> bool:
+def _is_absent(context: RowContext, column: Columned) -> bool:
     absent = is_absent(column.field, column.cell.text)
-    desk.remark(f"{column.cell.place}: {column.cell.text!r} counts as not supplied." if absent else "")
+    context.remark(f"{column.cell.place}: {column.cell.text!r} counts as not supplied." if absent else "")
     return absent
 
 
-def _refuse_nobody(desk: Desk, column: Columned, person: Cell) -> None:
+def _refuse_nobody(context: RowContext, column: Columned, person: Cell) -> None:
     found = f"nobody, but {column.cell.text!r} in {column.cell.place}"
-    desk.fault(person.place, found, "the person's legal name", "Fill in the name.")
+    context.fault(person.place, found, "the person's legal name", "Fill in the name.")
 
 
-def _entries(desk: Desk, name: str, cell: Cell, once: int, mentions: int) -> Sequence[Any] | None:
+def _entries(context: RowContext, name: str, cell: Cell, once: int, mentions: int) -> Sequence[Any] | None:
     """One entry for each person, None where a dash only keeps the place; or None, which has been said."""
     if name == "share":
-        return _shares(desk, cell, once, mentions)
+        return _shares(context, cell, once, mentions)
     parts = [part for part in re.split(r"\s*[;\n|]\s*|\s+/\s+", "\n".join(cell.lines)) if part]
     if len(parts) > 1 and any(map(is_placeholder, parts)):
-        found = [_entry(desk, name, Cell(cell.place, part, part)) for part in parts]
+        found = [_entry(context, name, Cell(cell.place, part, part)) for part in parts]
     else:
-        found = desk.value(name, cell)
+        found = context.value(name, cell)
     if found is None or name == "publisher" or len(found) in (once, mentions):
         return found
     wanted = f"one for each of {once} persons"
     remedy = "Separate them by ';' in the order of the names, with '-' for a person without one."
     for_all = len(found) == 1 and name == "society"
     choices = (Choice(f"{found[0]} for all {once} persons", tuple(found) * once),) if for_all else ()
-    return desk.choose(name, cell, Refused(wanted, remedy, choices))  # type: ignore[no-any-return]
+    return context.choose(name, cell, CellError(wanted, remedy, choices))  # type: ignore[no-any-return]
 
 
-def _entry(desk: Desk, name: str, cell: Cell) -> Any:
-    return None if is_placeholder(cell.text) else next(iter(desk.value(name, cell) or ()), None)
+def _entry(context: RowContext, name: str, cell: Cell) -> Any:
+    return None if is_placeholder(cell.text) else next(iter(context.value(name, cell) or ()), None)
 
 
-def _shares(desk: Desk, cell: Cell, once: int, mentions: int) -> Sequence[float] | None:
+def _shares(context: RowContext, cell: Cell, once: int, mentions: int) -> Sequence[float] | None:
     try:
         return read_shares(cell, once)
-    except Refused as refused:
+    except CellError as refused:
         if mentions > once:
             try:
                 return read_shares(cell, mentions)
-            except Refused:
+            except CellError:
                 pass
-        return desk.choose("share", cell, refused)  # type: ignore[no-any-return]
+        return context.choose("share", cell, refused)  # type: ignore[no-any-return]
 
 
-def _check_shares(desk: Desk, writers: Sequence[dict[str, Any]], columns: Sequence[Columned]) -> None:
+def _check_shares(context: RowContext, writers: Sequence[dict[str, Any]], columns: Sequence[Columned]) -> None:
     """In percent from here on; what does not make 100 becomes a fault."""
     stated = [writer for writer in writers if writer.get("share_percent") is not None]
     shares = in_percent([writer["share_percent"] for writer in stated])
@@ -175,7 +175,7 @@ def _check_shares(desk: Desk, writers: Sequence[dict[str, Any]], columns: Sequen
     place = next((column.cell.place for column in columns if column.field == "share" and not column.cell.empty), "")
     place = place or next(column.cell.place for column in columns if column.field in PERSON and not column.cell.empty)
     sum_of = " + ".join(f"{share:g}" for share in shares)
-    desk.fault(
+    context.fault(
         f"{place} Shares",
         f"{sum_of} = {sum(shares):g} %",
         "100 % for all writers of the track",

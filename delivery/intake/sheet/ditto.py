@@ -9,9 +9,9 @@ from dataclasses import dataclass, field
 from delivery.intake.sheet.cells import Cell, Grid, clean
 from delivery.intake.sheet.columns import PERSON
 from delivery.intake.sheet.header import Header
-from delivery.intake.sheet.parsed import Choice, Refused
+from delivery.intake.sheet.parsed import CellError, Choice
 from delivery.intake.sheet.placeholders import BY_TITLE, MARKS, REFERENCE, SIDEWAYS, WORDS, is_ditto
-from delivery.intake.sheet.row_context import Desk
+from delivery.intake.sheet.row_context import RowContext
 
 MAY_BE_MEANT = ("title", "album", "version", "album_version")
 """Fields in which such words, though not the marks, may be the value itself."""
@@ -29,7 +29,7 @@ class Tracks:
     """Row and column -> row whose cell counts, as far as it was followed already."""
 
 
-def resolved(desk: Desk, tracks: Tracks, row: int, column: int) -> Cell:
+def resolved(context: RowContext, tracks: Tracks, row: int, column: int) -> Cell:
     """The cell, or the cell that it repeats; what repeats nothing becomes a fault."""
     cell = tracks.grid.cell(row, column)
     source = _followed(tracks, row, column)
@@ -45,23 +45,23 @@ def resolved(desk: Desk, tracks: Tracks, row: int, column: int) -> Cell:
         if source < 0 and name in MAY_BE_MEANT and not marked:
             return cell
         found = f"{above.place} is empty" if above.place else "It repeats nothing"
-        desk.fault_of(name, cell, "a cell that it repeats", f"{found}: write the value itself.")
+        context.fault_of(name, cell, "a cell that it repeats", f"{found}: write the value itself.")
         return Cell(cell.place)
     if name in MAY_BE_MEANT and not marked:
-        return _asked(desk, name, cell, above, Choice(f"{cell.text!r} itself", cell))
+        return _asked(context, name, cell, above, Choice(f"{cell.text!r} itself", cell))
     if left and left.text != above.text:
-        return _asked(desk, name, cell, above, Choice(f"{left.text!r}, as in {left.place}", left))
-    desk.remark(f"{cell.place}: {cell.text!r} repeats {above.place}.")
+        return _asked(context, name, cell, above, Choice(f"{left.text!r}, as in {left.place}", left))
+    context.remark(f"{cell.place}: {cell.text!r} repeats {above.place}.")
     return Cell(cell.place, above.value, above.shown, above.trouble)
 
 
-def _asked(desk: Desk, name: str, cell: Cell, above: Cell, or_else: Choice) -> Cell:
+def _asked(context: RowContext, name: str, cell: Cell, above: Cell, or_else: Choice) -> Cell:
     other = or_else.value
     remedy = f"Write what {above.place} says if it repeats that, or what {other.place} says."
     if other is cell:
         remedy = f'Write what {above.place} says if it repeats that; if it is the value itself, write "{cell.text}".'
     choices = (Choice(f"{above.text!r}, as in {above.place}", above), or_else)
-    chosen = desk.choose(name, cell, Refused("the value itself", remedy, choices))
+    chosen = context.choose(name, cell, CellError("the value itself", remedy, choices))
     return Cell(cell.place) if chosen is None else Cell(cell.place, chosen.value, chosen.shown)
 
 

@@ -10,7 +10,7 @@ from delivery.intake.sheet.above import rights_in
 from delivery.intake.sheet.cells import Cell, Grid
 from delivery.intake.sheet.header import Header, repeats
 from delivery.intake.sheet.positions import heading as side_heading
-from delivery.intake.sheet.row_context import Desk
+from delivery.intake.sheet.row_context import RowContext
 
 TOTALS = re.compile(
     r"(?:grand |running )?(?:totals?|total (?:running |playing |album )?(?:time|length|duration)|sum|summe|gesamt"
@@ -60,7 +60,7 @@ class Below:
     """Neither tracks nor headings."""
 
 
-def sort_rows(desk: Desk, grid: Grid, header: Header, known: Mapping[str, str]) -> Below:
+def sort_rows(context: RowContext, grid: Grid, header: Header, known: Mapping[str, str]) -> Below:
     """What each row is; headings count for all that follows, in the next table as well."""
     tracks: dict[int, Heading] = {}
     others: list[int] = []
@@ -72,14 +72,14 @@ def sort_rows(desk: Desk, grid: Grid, header: Header, known: Mapping[str, str]) 
         if heading := heading_in(grid, index, header.fields):
             under = under.then(heading)
             if heading.side:
-                desk.remark(f"Row {index + 1} is the heading of side {heading.side}.")
+                context.remark(f"Row {index + 1} is the heading of side {heading.side}.")
         elif index > header.last:
             why = _no_track(grid, header, known, index, filled) or _text_below(grid, header, index, tracks)
             if not why:
                 tracks[index] = under
                 continue
             others.append(index)
-            desk.remark(f"Row {index + 1} {why}: left out.")
+            context.remark(f"Row {index + 1} {why}: left out.")
     return Below(tracks, tuple(others))
 
 

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any, Protocol
 
 from delivery.intake.sheet.cells import Cell
-from delivery.intake.sheet.parsed import Refused, Told
+from delivery.intake.sheet.parsed import CellError, Parsed
 from delivery.intake.sheet.people import with_shares
 from delivery.model.codes import CODES
 
@@ -20,21 +20,21 @@ _NAMED = re.compile(
 )
 
 
-class Desk(Protocol):
+class RowContext(Protocol):
     def fault(self, place: str, found: str, wanted: str, remedy: str) -> None: ...
     def value(self, name: str, cell: Cell) -> Any: ...
 
 
-def read_isni(cell: Cell) -> Told:
+def read_isni(cell: Cell) -> Parsed:
     """'Ilse Merrow: 9999 0000 0000 014X; ...', or codes alone: pairs of name (perhaps empty) and code.
 
     Raises
     ------
-    Refused : a code of another form; a number, of which no spreadsheet keeps sixteen figures
+    CellError : a code of another form; a number, of which no spreadsheet keeps sixteen figures
     """
     code, again = CODES["isni"], "Ask for the code again, as text."
     if isinstance(cell.value, (int, float)) or re.fullmatch(r"[0-9][.,]?[0-9]*\s*[eE]\s*\+?[0-9]+", cell.text):
-        raise Refused(code.wanted, f"A spreadsheet made a number of it and keeps 15 figures. {again}")
+        raise CellError(code.wanted, f"A spreadsheet made a number of it and keeps 15 figures. {again}")
     pairs, doubts = [], []
     for part in re.split(r"[;\n|]", "\n".join(cell.lines)):
         if not part.strip():
@@ -42,14 +42,16 @@ def read_isni(cell: Cell) -> Told:
         named = _NAMED.fullmatch(part.strip())
         name, text = (named["name"], named["code"]) if named else ("", part.strip())
         if fault := code.malformed(text):
-            raise Refused(code.wanted, f"It has {fault}. {again}")
+            raise CellError(code.wanted, f"It has {fault}. {again}")
         if doubt := code.doubt(text):
             doubts.append(f"{cell.place}: ISNI {code.printed(text)} is taken as it stands, but {doubt}")
         pairs.append((name, code.stored(text)))
-    return Told(tuple(pairs), "; ".join(doubts))
+    return Parsed(tuple(pairs), "; ".join(doubts))
 
 
-def identities_in(desk: Desk, cells: Sequence[tuple[str, Cell]], album_artist: str) -> tuple[tuple[str, str], ...]:
+def identities_in(
+    context: RowContext, cells: Sequence[tuple[str, Cell]], album_artist: str
+) -> tuple[tuple[str, str], ...]:
     """Name and code of everybody a row gives one.
 
     Parameters
@@ -59,15 +61,15 @@ def identities_in(desk: Desk, cells: Sequence[tuple[str, Cell]], album_artist: s
     """
     found: dict[str, str] = {}
     beside: tuple[str, ...] = (album_artist,) if album_artist else ()
-    everybody = {name for key, cell in cells if key in BEARERS for name in _names(desk, key, cell)} | set(beside)
+    everybody = {name for key, cell in cells if key in BEARERS for name in _names(context, key, cell)} | set(beside)
     for key, cell in cells:
         if key in BEARERS and not cell.empty:
-            beside = _names(desk, key, cell)
+            beside = _names(context, key, cell)
         if key != "isni" or cell.empty:
             continue
-        pairs = desk.value("isni", cell) or ()
+        pairs = context.value("isni", cell) or ()
         if len([name for name, _ in pairs if not name]) > len(beside):
-            desk.fault(
+            context.fault(
                 f"{cell.place} ISNI",
                 f"{len(pairs)} codes for {len(beside)} names to the left",
                 "one for each name",
@@ -79,15 +81,15 @@ def identities_in(desk: Desk, cells: Sequence[tuple[str, Cell]], album_artist: s
             whose = name or next(unnamed)
             if whose not in everybody:
                 wanted = "a name that stands in this row, or the release's artist"
-                desk.fault(f"{cell.place} ISNI", repr(whose), wanted, "Write it as it stands there.")
+                context.fault(f"{cell.place} ISNI", repr(whose), wanted, "Write it as it stands there.")
             elif found.setdefault(whose, code) != code:
-                desk.fault(
+                context.fault(
                     f"{cell.place} ISNI", f"a second code for {whose!r}", "one for each name", "Ask for the right one."
                 )
     return tuple(found.items())
 
 
-def agreed(desk: Desk, told: Sequence[tuple[str, tuple[tuple[str, str], ...]]]) -> tuple[dict[str, str], ...]:
+def agreed(context: RowContext, told: Sequence[tuple[str, tuple[tuple[str, str], ...]]]) -> tuple[dict[str, str], ...]:
     """The release's list of names and codes, from what its rows say; a name has one code on all of them.
 
     Parameters
@@ -103,7 +105,7 @@ def agreed(desk: Desk, told: Sequence[tuple[str, tuple[tuple[str, str], ...]]]) 
             if before != code:
                 one, other = (CODES["isni"].printed(each) for each in (code, before))
                 found = f"{one} for {name!r}, which has {other} in {places[name]}"
-                desk.fault(f"{place} ISNI", found, "one code for each name", "Ask which of them is right.")
+                context.fault(f"{place} ISNI", found, "one code for each name", "Ask which of them is right.")
     return tuple({"name": name, "code": code} for name, code in codes.items())
 
 
@@ -116,8 +118,8 @@ def still_named(entries: Sequence[Any], release: Mapping[str, Any], tracks: Sequ
     return [entry for entry in entries if isinstance(entry, Mapping) and entry.get("name") in names]
 
 
-def _names(desk: Desk, key: str, cell: Cell) -> tuple[str, ...]:
+def _names(context: RowContext, key: str, cell: Cell) -> tuple[str, ...]:
     """The release's artist is one name, however many it joins."""
     if cell.empty or key == "album_artist":
         return (cell.text,) if cell.text else ()
-    return tuple(name for name, _, _ in with_shares(desk.value(key, cell) or ()))
+    return tuple(name for name, _, _ in with_shares(context.value(key, cell) or ()))

@@ -12,7 +12,7 @@ from collections.abc import Callable, Mapping, Sequence
 from enum import Enum
 
 from delivery.intake.sheet.cells import Cell
-from delivery.intake.sheet.parsed import Choice, Refused, Told
+from delivery.intake.sheet.parsed import CellError, Choice, Parsed
 from delivery.intake.sheet.people import BARE_SHARE, ROLE, SHARE, with_bare_shares
 from delivery.intake.sheet.placeholders import is_placeholder, refuse_open
 
@@ -61,18 +61,20 @@ _BAND = re.compile(
 """What follows a leader's name: '& the Glass Tide', 'and Friends'."""
 
 
-def names_in(cell: Cell, kind: Kind) -> Told:
+def names_in(cell: Cell, kind: Kind) -> Parsed:
     """The names in *cell*, and a remark where a separator was not sure.
 
     Raises
     ------
-    Refused : it may be one name or several, which the choices list; a word that stands for another name, or for none
+    CellError : it may be one name or several, which the choices list; a word that stands for another name, or for none
     """
     if len(cell.text) > LONGEST:
-        raise Refused(f"names of at most {LONGEST:,} characters together", "Is this a text? Put the names alone here.")
+        raise CellError(
+            f"names of at most {LONGEST:,} characters together", "Is this a text? Put the names alone here."
+        )
     quoted = QUOTED.fullmatch(cell.text)
     if quoted and (_unjoined(quoted[1], kind) != [quoted[1]] or _doubtful(quoted[1], kind)):
-        return Told((quoted[1],))
+        return Parsed((quoted[1],))
     parts = split_list(cell)
     remark = ""
     if len(parts) == 1 and COMMA.search(parts[0]):
@@ -91,13 +93,13 @@ def names_in(cell: Cell, kind: Kind) -> Told:
         remark = f"{cell.place}: {cell.text!r} is read as names with their shares: {'; '.join(split)}"
     if doubt := next((pieces for part in split if (pieces := _doubtful(part, kind))), None):
         _ask(cell, split, doubt, kind)
-    return Told(tuple(split), remark)
+    return Parsed(tuple(split), remark)
 
 
 def _with_shares(names: Sequence[str]) -> list[str]:
     marked = with_bare_shares(names)
     if marked is None:
-        raise Refused(
+        raise CellError(
             "names alone, or a share in percent behind each name",
             "If the numbers are shares, write each as '50 %'; together they make 100 %.",
         )
@@ -133,7 +135,7 @@ def _doubtful(part: str, kind: Kind) -> list[str]:
 def _ask(cell: Cell, split: Sequence[str], doubt: Sequence[str], kind: Kind) -> None:
     apart = [piece for part in split for piece in (doubt if _doubtful(part, kind) == list(doubt) else [part])]
     one = {Kind.ACT: "one act", Kind.PERSON: "one person", Kind.FIRM: "one firm"}[kind]
-    raise Refused(
+    raise CellError(
         f"{one} or {len(apart)} names, told apart",
         f"Separate several names with ';': {'; '.join(apart)}. "
         f'If it is {one}, write its name in full in quotation marks: "{cell.text}".',
@@ -185,7 +187,7 @@ def _refuse_gaps(parts: Sequence[str]) -> None:
     known = [part for part in parts if not is_placeholder(part)]
     if known and len(known) < len(parts):
         gap = next(part for part in parts if is_placeholder(part))
-        raise Refused(
+        raise CellError(
             "all names",
             f"{gap!r} stands for a name: ask for it, or take it out.",
             (Choice(f"without {gap!r}: {'; '.join(known)}", tuple(known)),),

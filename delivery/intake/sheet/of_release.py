@@ -9,11 +9,11 @@ from delivery.intake.sheet.above import meant
 from delivery.intake.sheet.cells import Cell, Grid
 from delivery.intake.sheet.header import Header
 from delivery.intake.sheet.placeholders import is_ditto
-from delivery.intake.sheet.row_context import Desk
+from delivery.intake.sheet.row_context import RowContext
 from delivery.model.label_copy import COLUMNS
 
 
-def release_columns(desk: Desk, grid: Grid, header: Header, rows: Sequence[int]) -> dict[str, Any]:
+def release_columns(context: RowContext, grid: Grid, header: Header, rows: Sequence[int]) -> dict[str, Any]:
     """Columns that tell of the release say the same in every row, or the sheet holds several releases.
 
     Parameters
@@ -28,16 +28,16 @@ def release_columns(desk: Desk, grid: Grid, header: Header, rows: Sequence[int])
         name = meant(of_column, cells[0]) if cells else of_column
         found: dict[Any, Cell] = {}
         for cell in cells:
-            before = len(desk.faults)
-            value = desk.value(name, cell)
-            if len(desk.faults) > before and any(cell.shown == other.shown for other in found.values()):
-                desk.faults.pop()
+            before = len(context.faults)
+            value = context.value(name, cell)
+            if len(context.faults) > before and any(cell.shown == other.shown for other in found.values()):
+                context.faults.pop()
             found.setdefault(value, cell)
         values = {value: cell for value, cell in found.items() if value is not None}
         if len(values) > 1:
             one, other, *_ = values.values()
             quoted = f"{one.text!r} in {one.place} and {other.text!r}"
-            desk.fault(
+            context.fault(
                 f"{other.place} {COLUMNS[name].title}",
                 quoted,
                 "one for the whole release",

@@ -8,21 +8,21 @@ from itertools import pairwise
 from string import ascii_uppercase
 
 from delivery.intake.sheet.row import Row
-from delivery.intake.sheet.row_context import Desk
+from delivery.intake.sheet.row_context import RowContext
 from delivery.model.label_copy import COLUMNS
 
 
-def in_order(desk: Desk, rows: tuple[Row, ...]) -> tuple[Row, ...]:
+def in_order(context: RowContext, rows: tuple[Row, ...]) -> tuple[Row, ...]:
     """Rows by disc and number, numbered through the sides; doubles and sides in two pieces become faults."""
-    _refuse_doubles(desk, rows)
-    rows = _numbered_through(desk, _lettered_through(desk, _with_sides(rows)))
-    _refuse_double_numbers(desk, rows)
+    _refuse_doubles(context, rows)
+    rows = _numbered_through(context, _lettered_through(context, _with_sides(rows)))
+    _refuse_double_numbers(context, rows)
     if all(row["number"] for row in rows):
         ordered = tuple(sorted(rows, key=lambda row: (row["disc"] or 1, row["number"])))
         if ordered != rows:
-            desk.remark("The rows do not stand in the order of their numbers; the numbers count.")
+            context.remark("The rows do not stand in the order of their numbers; the numbers count.")
         rows = ordered
-    _refuse_split_sides(desk, rows)
+    _refuse_split_sides(context, rows)
     return rows
 
 
@@ -37,20 +37,20 @@ def _with_sides(rows: tuple[Row, ...]) -> tuple[Row, ...]:
     return tuple(filled)
 
 
-def _lettered_through(desk: Desk, rows: tuple[Row, ...]) -> tuple[Row, ...]:
+def _lettered_through(context: RowContext, rows: tuple[Row, ...]) -> tuple[Row, ...]:
     """Sides A and B of the second record are C and D: a release has each letter once."""
     sides = list(dict.fromkeys((row["disc"] or 1, row["side"]) for row in rows if row["side"]))
     if len({side for _, side in sides}) == len(sides):
         return rows
     letters = dict(zip(sorted(sides), ascii_uppercase, strict=False))
     told = ", ".join(f"{side} of disc {disc} is {letters[disc, side]}" for disc, side in sorted(sides) if disc > 1)
-    desk.remark(f"Sides are lettered through all discs: {told}.")
+    context.remark(f"Sides are lettered through all discs: {told}.")
     return tuple(
         _with(row, side=letters.get((row["disc"] or 1, row["side"]), "")) if row["side"] else row for row in rows
     )
 
 
-def _numbered_through(desk: Desk, rows: tuple[Row, ...]) -> tuple[Row, ...]:
+def _numbered_through(context: RowContext, rows: tuple[Row, ...]) -> tuple[Row, ...]:
     """Numbers that begin again on each side become numbers on the disc."""
     sided = [row for row in rows if row["side"]]
     places = [(row["disc"] or 1, row["side"], row["number"]) for row in sided]
@@ -70,11 +70,11 @@ def _numbered_through(desk: Desk, rows: tuple[Row, ...]) -> tuple[Row, ...]:
     told = ", ".join(
         f"{side}{old['number']} is {new['number']}" for side, (old, new) in sorted(firsts.items()) if side != "A"
     )
-    desk.remark(f"Numbers begin again on each side; they are counted through: {told}.")
+    context.remark(f"Numbers begin again on each side; they are counted through: {told}.")
     return tuple(numbered)
 
 
-def _refuse_split_sides(desk: Desk, rows: Sequence[Row]) -> None:
+def _refuse_split_sides(context: RowContext, rows: Sequence[Row]) -> None:
     seen: list[str] = []
     for before, row in pairwise(rows):
         if row["side"] == before["side"]:
@@ -83,10 +83,10 @@ def _refuse_split_sides(desk: Desk, rows: Sequence[Row]) -> None:
         if row["side"] and row["side"] in seen:
             place = row.places.get("side") or row.places.get("number") or f"row {row.row}"
             found = f"side {row['side']} again, after side {before['side']}"
-            desk.fault(f"{place} Side", found, "all tracks of a side together", "Correct the side or the number.")
+            context.fault(f"{place} Side", found, "all tracks of a side together", "Correct the side or the number.")
 
 
-def _refuse_doubles(desk: Desk, rows: Sequence[Row]) -> None:
+def _refuse_doubles(context: RowContext, rows: Sequence[Row]) -> None:
     for name, what in (("isrc", "a code of its own for each track"), ("file", "a file of its own for each track")):
         seen: dict[str, Row] = {}
         for row in rows:
@@ -95,17 +95,17 @@ def _refuse_doubles(desk: Desk, rows: Sequence[Row]) -> None:
             before = seen.setdefault(str(row[name]).casefold(), row)
             if before is not row:
                 found = f"{row[name]!r}, which {before.places[name]} has already"
-                desk.fault(f"{row.places[name]} {COLUMNS[name].title}", found, what, "Ask which of them is right.")
+                context.fault(f"{row.places[name]} {COLUMNS[name].title}", found, what, "Ask which of them is right.")
 
 
-def _refuse_double_numbers(desk: Desk, rows: Sequence[Row]) -> None:
+def _refuse_double_numbers(context: RowContext, rows: Sequence[Row]) -> None:
     places: dict[tuple[int, int], Row] = {}
     for row in rows:
         if row["number"]:
             before = places.setdefault((row["disc"] or 1, row["number"]), row)
             if before is not row:
                 found = f"number {row['number']}, which {before.places['number']} has already"
-                desk.fault(
+                context.fault(
                     f"{row.places['number']} Track no.", found, "each number once on its disc", "Correct one of them."
                 )
 

@@ -11,7 +11,7 @@ Ask = Callable[[str, Sequence[str]], int | None]
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
+class Parsed:
     value: Any
     remark: str = ""
     """What was made of the cell, where that is worth saying."""
@@ -25,7 +25,7 @@ class Choice:
     value: Any
 
 
-class Refused(Exception):
+class CellError(Exception):
     """A cell that cannot be used; whoever knows its place makes the fault of it.
 
     With *choices* a person can decide; where nobody is there to ask, it is a fault like any other.

@@ -6,7 +6,7 @@ import re
 from collections.abc import Sequence
 
 from delivery.intake.sheet.cells import clean
-from delivery.intake.sheet.parsed import Choice, Refused
+from delivery.intake.sheet.parsed import CellError, Choice
 
 TO_COME = frozenset(
     ("tbc", "tba", "tbd", "t.b.c.", "t.b.a.", "t.b.d.", "to follow", "to come", "to be confirmed", "to be announced",
@@ -81,19 +81,19 @@ def is_absent(field: str, text: str) -> bool:
 
     Raises
     ------
-    Refused : it may be meant
+    CellError : it may be meant
     """
     word = clean(text).casefold()
     if word not in CLEAR and word not in DOUBTFUL:
         return False
     if field in NAMES_OF_WORKS:
-        raise Refused(
+        raise CellError(
             "a title",
             f'Ask for the title. If this is the title, write it in quotation marks: "{text}".',
             (Choice(f"the title is {text!r}", text),),
         )
     if field in PLACES and word == "na":
-        raise Refused(
+        raise CellError(
             "a country, or an empty cell",
             "Write Namibia, or empty the cell.",
             (Choice("it is not given", None), Choice("Namibia", "NA" if field == "recording_country" else ("NA",))),
@@ -102,7 +102,7 @@ def is_absent(field: str, text: str) -> bool:
         return False
     if field in NAMES_OF_ACTS and word in DOUBTFUL:
         value = text if field == "album_artist" else (text,)
-        raise Refused(
+        raise CellError(
             "a name, or an empty cell",
             f'If there is none, empty the cell; if it is the name, write it in quotation marks: "{text}".',
             (Choice("there is none", None), Choice(f"the name is {text!r}", value)),
@@ -131,8 +131,8 @@ def refuse_open(names: Sequence[str]) -> None:
 
     Raises
     ------
-    Refused : one of *names* is such a word
+    CellError : one of *names* is such a word
     """
     for name in names:
         if is_ditto(name) or LEFT_OPEN.fullmatch(name):
-            raise Refused("names", f"{name!r} stands for another name: write that name itself.")
+            raise CellError("names", f"{name!r} stands for another name: write that name itself.")

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from string import ascii_uppercase
 
 from delivery.intake.sheet.cells import Cell
-from delivery.intake.sheet.parsed import Refused, Told
+from delivery.intake.sheet.parsed import CellError, Parsed
 from delivery.intake.sheet.times import read_whole
 
 WORDS = "side|seite|plattenseite|face|lado|lato|cara|kant|sida|strona|puoli|сторона|πλευρά"
@@ -43,22 +43,22 @@ class OnSide:
     number: int | None = None
 
 
-def read_side(cell: Cell) -> Told:
+def read_side(cell: Cell) -> Parsed:
     """'A' for 'A', 'Side A', 'A-Seite', 'Side 1'."""
     found = SIDE.fullmatch(str(cell.text).removesuffix(".0"))
     if not found:
-        raise Refused("the letter of a side: A, B ...", "Write one letter.")
+        raise CellError("the letter of a side: A, B ...", "Write one letter.")
     letter = _letter_in(found)
     plain = letter == cell.text.upper() or letter in cell.text.upper().split()
-    return Told(letter, "" if plain else f"{cell.place}: {cell.text!r} is read as side {letter}")
+    return Parsed(letter, "" if plain else f"{cell.place}: {cell.text!r} is read as side {letter}")
 
 
-def read_number(cell: Cell) -> Told:
+def read_number(cell: Cell) -> Parsed:
     """A whole number, or the place on a side: 'A1', 'B 2', 'A' for a side that holds one song."""
     found = _ON_SIDE.fullmatch(cell.text) if isinstance(cell.value, str) else None
     if not found or found["number"] == "0":
         return read_whole(cell)
-    return Told(OnSide(found["side"].upper(), int(found["number"]) if found["number"] else None))
+    return Parsed(OnSide(found["side"].upper(), int(found["number"]) if found["number"] else None))
 
 
 def heading(text: str) -> tuple[int | None, str] | None:

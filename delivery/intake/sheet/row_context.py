@@ -6,12 +6,12 @@ from typing import Any
 
 from delivery.errors import Unusable
 from delivery.intake.sheet.cells import Cell, Grid
-from delivery.intake.sheet.parsed import Ask, Refused
+from delivery.intake.sheet.parsed import Ask, CellError
 from delivery.intake.sheet.values import read
 from delivery.model.label_copy import COLUMNS
 
 
-class Desk:
+class RowContext:
     """Where remarks and faults are laid down while a sheet is read."""
 
     def __init__(self, grid: Grid, ask: Ask | None = None) -> None:
@@ -24,13 +24,13 @@ class Desk:
         self._known: dict[tuple[str, str, str], Any] = {}
         self._answers: dict[tuple[str, ...], int | None] = {}
 
-    def another(self) -> Desk:
+    def another(self) -> RowContext:
         """For a part of the sheet that may be left out: the same person and answers, but messages of its own."""
-        other = Desk(Grid(self.grid.name, ()), self._ask)
+        other = RowContext(Grid(self.grid.name, ()), self._ask)
         other.acts, other._answers = self.acts, self._answers
         return other
 
-    def take(self, other: Desk) -> None:
+    def take(self, other: RowContext) -> None:
         """The messages of a part that is read after all."""
         for text in other.remarks:
             self.remark(text)
@@ -58,7 +58,7 @@ class Desk:
             self._known[key] = self._value(name, cell)
         return self._known[key]
 
-    def choose(self, name: str, cell: Cell, refused: Refused) -> Any:
+    def choose(self, name: str, cell: Cell, refused: CellError) -> Any:
         """The reading of *cell* that a person chooses; None where nobody does, which is a fault then.
 
         The same text in the same field is asked about once.

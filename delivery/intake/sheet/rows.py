@@ -21,7 +21,7 @@ from delivery.intake.sheet.order import in_order
 from delivery.intake.sheet.parsed import Ask
 from delivery.intake.sheet.positions import OnSide
 from delivery.intake.sheet.row import Row
-from delivery.intake.sheet.row_context import Desk
+from delivery.intake.sheet.row_context import RowContext
 from delivery.intake.sheet.tables import Table, join_tables, settled_columns, tables_in
 from delivery.model.label_copy import COLUMNS
 
@@ -56,28 +56,28 @@ def read_copy(grid: Grid, known: Mapping[str, str], ask: Ask | None = None) -> C
     tables = tables_in(grid, known)
     if not tables:
         raise no_header(grid)
-    desk = Desk(grid, ask)
+    context = RowContext(grid, ask)
     first = tables[0]
-    above = outside_table(desk, range(first.header.first), known)
-    desk.acts |= {str(above["album_artist"])} if "album_artist" in above else set()
-    desk.acts |= {text for table in tables for text in release_artists(table.grid, table.header)}
-    rows, release = _read_table(desk, first, known, above)
+    above = outside_table(context, range(first.header.first), known)
+    context.acts |= {str(above["album_artist"])} if "album_artist" in above else set()
+    context.acts |= {text for table in tables for text in release_artists(table.grid, table.header)}
+    rows, release = _read_table(context, first, known, above)
     for table in tables[1:]:
         if not table.names_titles:
-            desk.remark(f"{table.begins}; it names no titles and is not read.")
+            context.remark(f"{table.begins}; it names no titles and is not read.")
             continue
-        beside = desk.another()
+        beside = context.another()
         more, also = _read_table(beside, table, known, above)
-        rows = join_tables(desk, beside, rows, more, table)
+        rows = join_tables(context, beside, rows, more, table)
         release = {**also, **release}
-    if not rows and not desk.faults:
+    if not rows and not context.faults:
         raise Unusable(
             grid.name, "a header and no track below it", "one row for each track", "Is this the right sheet?"
         )
     release = {**_of_release(above), **release}
-    if identities := agreed(desk, [(row.places["isni"], row["isni"]) for row in rows if row["isni"]]):
+    if identities := agreed(context, [(row.places["isni"], row["isni"]) for row in rows if row["isni"]]):
         release["isni"] = identities
-    return Copy(grid, release, in_order(desk, rows), tuple(desk.remarks), tuple(desk.faults))
+    return Copy(grid, release, in_order(context, rows), tuple(context.remarks), tuple(context.faults))
 
 
 def _of_release(above: Mapping[str, Any]) -> dict[str, Any]:
@@ -85,21 +85,21 @@ def _of_release(above: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def _read_table(
-    desk: Desk, table: Table, known: Mapping[str, str], above: Mapping[str, Any]
+    context: RowContext, table: Table, known: Mapping[str, str], above: Mapping[str, Any]
 ) -> tuple[tuple[Row, ...], dict[str, Any]]:
     """Tracks, and what columns and lines below the table say of the release."""
-    header = settled_columns(desk, table.grid, table.header)
+    header = settled_columns(context, table.grid, table.header)
     shared = {name: value for name, value in above.items() if not COLUMNS[name].of_release}
     if shared:
-        desk.remark(f"Said once above the table, for every track: {', '.join(sorted(shared))}.")
-    below = sort_rows(desk, table.grid, header, known)
+        context.remark(f"Said once above the table, for every track: {', '.join(sorted(shared))}.")
+    below = sort_rows(context, table.grid, header, known)
     tracks = Tracks(table.grid, header, tuple(below.tracks))
     rows = tuple(
-        _under(heading, _row(desk, tracks, index, shared, above.get("album_artist")))
+        _under(heading, _row(context, tracks, index, shared, above.get("album_artist")))
         for index, heading in below.tracks.items()
     )
-    footer = outside_table(desk, below.others, known, of_release=True)
-    return rows, {**footer, **release_columns(desk, table.grid, header, tracks.rows)}
+    footer = outside_table(context, below.others, known, of_release=True)
+    return rows, {**footer, **release_columns(context, table.grid, header, tracks.rows)}
 
 
 def _under(heading: Heading, row: Row) -> Row:
@@ -108,19 +108,19 @@ def _under(heading: Heading, row: Row) -> Row:
     return Row(row.row, {**row.values, **{key: value for key, value in said.items() if value}}, row.places)
 
 
-def _row(desk: Desk, tracks: Tracks, index: int, shared: Mapping[str, Any], album_artist: Any) -> Row:
+def _row(context: RowContext, tracks: Tracks, index: int, shared: Mapping[str, Any], album_artist: Any) -> Row:
     cells: dict[str, list[Cell]] = {}
     ordered: list[Columned] = []
     for column, name in sorted(tracks.header.fields.items()):
         cell = tracks.grid.cell(index, column)
         if not COLUMNS[name].of_release:
-            cell = resolved(desk, tracks, index, column)
+            cell = resolved(context, tracks, index, column)
         cells.setdefault(name, []).append(cell)
         ordered.append(Columned(name, cell, tracks.header.titles[column]))
     values: dict[str, Any] = {}
     for name, some in cells.items():
         if not COLUMNS[name].of_release and name not in (*PERSON, "share", "ipi", "isni", "society", "publisher"):
-            told = [value for cell in some if (value := desk.value(name, cell)) is not None]
+            told = [value for cell in some if (value := context.value(name, cell)) is not None]
             if told:
                 values[name] = (
                     tuple(item for value in told for item in value) if isinstance(told[0], tuple) else told[0]
@@ -131,22 +131,22 @@ def _row(desk: Desk, tracks: Tracks, index: int, shared: Mapping[str, Any], albu
     values = {**{name: value for name, value in shared.items() if name not in (*PERSON, "publisher")}, **values}
     if values.get("language") == "zxx":
         values["instrumental"] = values.pop("language") == "zxx"
-    values |= read_persons(desk, ordered, bool(values.get("instrumental")))
-    if identities := identities_in(desk, [(one.field, one.cell) for one in ordered], str(album_artist or "")):
+    values |= read_persons(context, ordered, bool(values.get("instrumental")))
+    if identities := identities_in(context, [(one.field, one.cell) for one in ordered], str(album_artist or "")):
         values["isni"] = identities
-    _gather(desk, values, cells)
-    _place_on_side(desk, values, cells)
+    _gather(context, values, cells)
+    _place_on_side(context, values, cells)
     if "title" not in values and not any(
-        fault.place.endswith(f"{cells['title'][0].place} Title") for fault in desk.faults
+        fault.place.endswith(f"{cells['title'][0].place} Title") for fault in context.faults
     ):
-        desk.fault(f"{cells['title'][0].place} Title", "nothing", "the title of the track", "Fill it in.")
+        context.fault(f"{cells['title'][0].place} Title", "nothing", "the title of the track", "Fill it in.")
     places = {
         name: next((cell.place for cell in some if not cell.empty), some[0].place) for name, some in cells.items()
     }
     return Row(index + 1, values, places)
 
 
-def _place_on_side(desk: Desk, values: dict[str, Any], cells: Mapping[str, Sequence[Cell]]) -> None:
+def _place_on_side(context: RowContext, values: dict[str, Any], cells: Mapping[str, Sequence[Cell]]) -> None:
     """'A1' is side A and number 1; a column that names another side contradicts it."""
     place = values.get("number")
     if not isinstance(place, OnSide):
@@ -155,12 +155,12 @@ def _place_on_side(desk: Desk, values: dict[str, Any], cells: Mapping[str, Seque
     side = values.setdefault("side", place.side)
     if side != place.side:
         found = f"{cells['number'][0].text!r}, but side {side} in {cells['side'][0].place}"
-        desk.fault(f"{cells['number'][0].place} Track no.", found, "one side for a track", "Correct one of them.")
+        context.fault(f"{cells['number'][0].place} Track no.", found, "one side for a track", "Correct one of them.")
     if place.number:
         values["number"] = place.number
 
 
-def _gather(desk: Desk, values: dict[str, Any], cells: Mapping[str, Sequence[Cell]]) -> None:
+def _gather(context: RowContext, values: dict[str, Any], cells: Mapping[str, Sequence[Cell]]) -> None:
     """Artists and credits as the release file has them; a clock time keeps its other meaning for the matching."""
     artists = []
     for name, role in LISTED.items():
@@ -168,8 +168,8 @@ def _gather(desk: Desk, values: dict[str, Any], cells: Mapping[str, Sequence[Cel
             guest = FEATURING.search(person) if role == "main" else None
             if guest:
                 place = cells["artist"][0].place
-                desk.remark(f"{place}: {person!r} is read as a main artist and a featured one.")
-                guests = desk.value("featured", Cell(place, guest["guest"], guest["guest"].strip())) or ()
+                context.remark(f"{place}: {person!r} is read as a main artist and a featured one.")
+                guests = context.value("featured", Cell(place, guest["guest"], guest["guest"].strip())) or ()
                 artists += [{"name": person[: guest.start()].strip(), "role": "main"}]
                 artists += [{"name": one, "role": "featured"} for one in guests]
             else:
@@ -182,6 +182,6 @@ def _gather(desk: Desk, values: dict[str, Any], cells: Mapping[str, Sequence[Cel
     if worked:
         values["credits"] = tuple(worked)
     if "duration" in values and any(
-        f"{cell.place}: the clock time" in remark for cell in cells["duration"] for remark in desk.remarks
+        f"{cell.place}: the clock time" in remark for cell in cells["duration"] for remark in context.remarks
     ):
         values["duration_or"] = values["duration"] * 60

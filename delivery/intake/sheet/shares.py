@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from datetime import date, datetime, time, timedelta
 
 from delivery.intake.sheet.cells import Cell
-from delivery.intake.sheet.parsed import Choice, Refused
+from delivery.intake.sheet.parsed import CellError, Choice
 from delivery.model.shares import add_up
 
 EQUALLY = re.compile(
@@ -32,11 +32,11 @@ def read_shares(cell: Cell, many: int) -> tuple[float, ...]:
 
     Raises
     ------
-    Refused : no numbers, or not as many as persons
+    CellError : no numbers, or not as many as persons
     """
     if isinstance(cell.value, (date, datetime, time, timedelta)):
         made = "A spreadsheet made a date or time of it, perhaps of '1/3' or '50:50'"
-        raise Refused(WANTED, f"{made}: format the cell as text and type it again.")
+        raise CellError(WANTED, f"{made}: format the cell as text and type it again.")
     if EQUALLY.fullmatch(cell.text):
         return (round(100 / many, 2),) * many
     each = EACH.fullmatch(cell.text)
@@ -47,7 +47,7 @@ def read_shares(cell: Cell, many: int) -> tuple[float, ...]:
         each_has = (
             (Choice(f"{shares[0]:g} % each", shares * many),) if len(shares) == 1 and _whole(shares * many) else ()
         )
-        raise Refused(
+        raise CellError(
             f"{many} shares, one for each person", "Write one number for each person, separated by ';'.", each_has
         )
     return shares
@@ -73,7 +73,7 @@ def _number(text: str) -> float:
         return round(100 * int(fraction[1]) / int(fraction[2]), 2)
     found = _NUMBER.fullmatch(text)
     if not found:
-        raise Refused(WANTED, "Write one number for each person, separated by ';'.")
+        raise CellError(WANTED, "Write one number for each person, separated by ';'.")
     return float(found[1].replace(",", "."))
 
 

@@ -8,9 +8,9 @@ from dataclasses import dataclass, replace
 from delivery.intake.sheet.cells import Grid, only_columns, place_of
 from delivery.intake.sheet.columns import words_of
 from delivery.intake.sheet.header import MANY, Header, find_header, headers_at, repeats
-from delivery.intake.sheet.parsed import Choice, Refused
+from delivery.intake.sheet.parsed import CellError, Choice
 from delivery.intake.sheet.row import Row
-from delivery.intake.sheet.row_context import Desk
+from delivery.intake.sheet.row_context import RowContext
 from delivery.model.label_copy import COLUMNS
 
 SEARCHED_ROWS = 2_000
@@ -98,34 +98,34 @@ def _side_by_side(grid: Grid, header: Header, known: Mapping[str, str]) -> Itera
         yield from _side_by_side(part, replace(same[0], until=header.until), known) if same else ()
 
 
-def settled_columns(desk: Desk, grid: Grid, header: Header) -> Header:
+def settled_columns(context: RowContext, grid: Grid, header: Header) -> Header:
     """What is said about columns: those not read, hidden ones, and two for one field, of which a person chooses."""
     for title in header.unread:
-        desk.remark(f"The column {title!r} is not read; --column '{title}=FIELD' says what it holds.")
+        context.remark(f"The column {title!r} is not read; --column '{title}=FIELD' says what it holds.")
     for column in sorted(grid.hidden & set(header.fields)):
-        desk.remark(f"Column {_letter(column)} ({header.titles[column]!r}) is hidden and is read all the same.")
+        context.remark(f"Column {_letter(column)} ({header.titles[column]!r}) is hidden and is read all the same.")
     fields = dict(header.fields)
     for column, first in header.second.items():
         what = COLUMNS[header.fields[first]].title
         says = f"Column {_letter(column)} ({header.titles[column]!r})"
         if column in grid.hidden:
-            desk.remark(f"{says} is hidden and not read; {what} is read from column {_letter(first)}.")
+            context.remark(f"{says} is hidden and not read; {what} is read from column {_letter(first)}.")
         elif _contradict(grid, header, column, first) and words_of(header.titles[column]) == words_of(
             header.titles[first]
         ):
             cell = grid.cell(header.last, column)
             choices = [Choice(f"column {_letter(one)}", one) for one in (first, column)]
             remedy = f"Columns {_letter(first)} and {_letter(column)} differ: delete the wrong one."
-            chosen = desk.choose(fields[first], cell, Refused(f"one column for {what}", remedy, choices))
+            chosen = context.choose(fields[first], cell, CellError(f"one column for {what}", remedy, choices))
             if chosen == column:
                 fields[column] = fields.pop(first)
         else:
-            desk.remark(f"{says} is a second column for {what} and not read; column {_letter(first)} is.")
+            context.remark(f"{says} is a second column for {what} and not read; column {_letter(first)} is.")
     return replace(header, fields={column: fields[column] for column in sorted(fields)})
 
 
 def join_tables(
-    desk: Desk, beside: Desk, rows: tuple[Row, ...], more: tuple[Row, ...], table: Table
+    context: RowContext, beside: RowContext, rows: tuple[Row, ...], more: tuple[Row, ...], table: Table
 ) -> tuple[Row, ...]:
     """A further table holds more tracks, or more about the same tracks; anything else is asked about.
 
@@ -134,31 +134,31 @@ def join_tables(
     beside : holds the messages of the further table
     """
     if not more:
-        desk.remark(f"{table.begins}; it holds no tracks and is not read.")
+        context.remark(f"{table.begins}; it holds no tracks and is not read.")
         return rows
     by_title = {_title(row): row for row in rows}
     same = [row for row in more if _title(row) in by_title]
     places = {_place(row) for row in rows if row["number"]}
     clash = any(_place(row) in places for row in more if row["number"])
     if len(same) == len(more) and len(by_title) == len(rows):
-        desk.take(beside)
-        desk.remark(f"{table.begins}; it is read as more about the same tracks.")
+        context.take(beside)
+        context.remark(f"{table.begins}; it is read as more about the same tracks.")
         added = {_title(row): row for row in more}
-        return tuple(_merged(desk, row, added.get(_title(row))) for row in rows)
+        return tuple(_merged(context, row, added.get(_title(row))) for row in rows)
     if not same and not clash:
-        desk.take(beside)
-        desk.remark(f"{table.begins}; its {len(more)} rows are read as tracks too.")
+        context.take(beside)
+        context.remark(f"{table.begins}; its {len(more)} rows are read as tracks too.")
         return (*rows, *more)
     choices = (Choice("more tracks of this release", True), Choice("something else: leave it out", False))
     remedy = f"{table.begins}: move it to a sheet of its own, or delete it."
     cell = table.grid.cell(table.header.first, min(table.header.fields))
-    if desk.choose("title", cell, Refused("one table of tracks", remedy, choices)):
-        desk.take(beside)
+    if context.choose("title", cell, CellError("one table of tracks", remedy, choices)):
+        context.take(beside)
         return (*rows, *more)
     return rows
 
 
-def _merged(desk: Desk, row: Row, more: Row | None) -> Row:
+def _merged(context: RowContext, row: Row, more: Row | None) -> Row:
     """Both rows' values; what they contradict each other in becomes a fault."""
     if more is None:
         return row
@@ -167,7 +167,7 @@ def _merged(desk: Desk, row: Row, more: Row | None) -> Row:
             place = more.places.get(name, f"row {more.row}")
             found = f"{value!r}, but {row[name]!r} in row {row.row}"
             title = COLUMNS[name].title if name in COLUMNS else name
-            desk.fault(f"{place} {title}", found, "one value for a track", "Correct one of them.")
+            context.fault(f"{place} {title}", found, "one value for a track", "Correct one of them.")
     return Row(row.row, {**more.values, **row.values}, {**more.places, **row.places})
 
 

@@ -7,7 +7,7 @@ import unicodedata
 from datetime import date, datetime, time, timedelta
 
 from delivery.intake.sheet.cells import Cell
-from delivery.intake.sheet.parsed import Choice, Refused, Told
+from delivery.intake.sheet.parsed import CellError, Choice, Parsed
 
 MONTHS = {
     name: number
@@ -39,12 +39,12 @@ DAY_NOUGHT, DAY_NOUGHT_1904 = date(1899, 12, 30), date(1904, 1, 1)
 AS_TEXT = "Format the column as text and type it again."
 
 
-def read_whole(cell: Cell) -> Told:
+def read_whole(cell: Cell) -> Parsed:
     """1, '01', '1.', '1 of 12', 'A1' no; '1/2' only as text, since a date is what spreadsheets make of it."""
     if isinstance(cell.value, (date, datetime, time, timedelta)):
-        raise Refused("a whole number", f"A spreadsheet has made a date or time of it, perhaps of '1/2'. {AS_TEXT}")
+        raise CellError("a whole number", f"A spreadsheet has made a date or time of it, perhaps of '1/2'. {AS_TEXT}")
     if isinstance(cell.value, float) and not cell.value.is_integer():
-        raise Refused("a whole number", "Write 1, 2, 3 ...")
+        raise CellError("a whole number", "Write 1, 2, 3 ...")
     text = str(int(cell.value)) if isinstance(cell.value, (int, float)) else cell.text
     found = re.fullmatch(
         r"(?:#|no\.?|nr\.?|track|disc|disk|cd)?\s*0*(\d{1,3})(?:\.0*|\s*(?:/|of|von|de)\s*\d{1,3})?",
@@ -52,30 +52,30 @@ def read_whole(cell: Cell) -> Told:
         re.IGNORECASE,
     )
     if not found or not int(found[1]):
-        raise Refused(
+        raise CellError(
             "a whole number",
             f"Write 1, 2, 3 ... If a spreadsheet made a date of '1/2': {AS_TEXT[0].lower()}{AS_TEXT[1:]}",
         )
-    return Told(int(found[1]))
+    return Parsed(int(found[1]))
 
 
-def read_year(cell: Cell) -> Told:
+def read_year(cell: Cell) -> Parsed:
     """Four digits, or a full date of which the year counts."""
     if isinstance(cell.value, date):
-        return Told(cell.value.year)
+        return Parsed(cell.value.year)
     text = cell.text.removesuffix(".0")
     if not re.fullmatch(r"(?:18|19|20)\d\d", text):
-        raise Refused("a year in four digits", "Write it in full: 2026.")
-    return Told(int(text))
+        raise CellError("a year in four digits", "Write it in full: 2026.")
+    return Parsed(int(text))
 
 
-def read_duration(cell: Cell) -> Told:
+def read_duration(cell: Cell) -> Parsed:
     """Seconds. A clock time of whole minutes is what spreadsheets make of '3:45': hours are minutes, and it is said."""
     seconds = _of_day(cell.value)
     if seconds is not None:
         whole_minutes = seconds >= 3600 and seconds % 60 == 0
         meant = seconds / 60 if whole_minutes else seconds
-        return Told(
+        return Parsed(
             meant, f"{cell.place}: the clock time {cell.text} is read as {_said(meant)}" if whole_minutes else ""
         )
     if isinstance(cell.value, (int, float)):
@@ -86,43 +86,43 @@ def read_duration(cell: Cell) -> Told:
         return _clock(clock, cell)
     words = WORDS.fullmatch(text)
     if words and re.search(r"[^\d\s.,]", text):
-        return Told(_sum(words))
+        return Parsed(_sum(words))
     if re.fullmatch(r"\d+(?:[.,]\d+)?", text):
         return _bare_number(float(text.replace(",", ".")), cell)
-    raise Refused("minutes:seconds, such as 3:45", "Write it so.")
+    raise CellError("minutes:seconds, such as 3:45", "Write it so.")
 
 
-def read_gap(cell: Cell) -> Told:
+def read_gap(cell: Cell) -> Parsed:
     """Seconds: a bare number counts as such."""
     if isinstance(cell.value, (int, float)) or re.fullmatch(r"\d+(?:[.,]\d+)?", cell.text):
-        return Told(float(cell.text.replace(",", ".")))
+        return Parsed(float(cell.text.replace(",", ".")))
     return read_duration(cell)
 
 
-def read_date(cell: Cell) -> Told:
+def read_date(cell: Cell) -> Parsed:
     """Year-month-day; the order of day and month is believed only where it cannot be mistaken."""
     if isinstance(cell.value, datetime):
-        return Told(cell.value.date().isoformat())
+        return Parsed(cell.value.date().isoformat())
     if isinstance(cell.value, date):
-        return Told(cell.value.isoformat())
+        return Parsed(cell.value.isoformat())
     text = cell.text
     for order in (_iso, _named_month, _dotted):
         found = order(text)
         if found:
-            return Told(_day(*found))
+            return Parsed(_day(*found))
     slashed = re.fullmatch(r"(\d{1,2})[/\-](\d{1,2})[/\-](\d{4})", text)
     if slashed:
         return _slashed(*map(int, slashed.groups()))
     if re.fullmatch(r"\d{5}(?:\.0)?", text):
         raise _day_number(int(text.partition(".")[0]))
-    raise Refused("year-month-day", "Write it as 2026-11-27.")
+    raise CellError("year-month-day", "Write it as 2026-11-27.")
 
 
-def _day_number(days: int) -> Refused:
+def _day_number(days: int) -> CellError:
     """Programs count from one of two days; which, the number itself does not say."""
     usual, other = (date.fromordinal(first.toordinal() + days).isoformat() for first in (DAY_NOUGHT, DAY_NOUGHT_1904))
     remedy = f"It is a spreadsheet's day number: {usual}, or {other} where days are counted from 1904. {AS_TEXT}"
-    return Refused("year-month-day", remedy, (Choice(usual, usual), Choice(other, other)))
+    return CellError("year-month-day", remedy, (Choice(usual, usual), Choice(other, other)))
 
 
 def _iso(text: str) -> tuple[int, int, int] | None:
@@ -150,13 +150,13 @@ def _bare(text: str) -> str:
     return "".join(c for c in unicodedata.normalize("NFKD", text.casefold()) if not unicodedata.combining(c))
 
 
-def _slashed(one: int, two: int, year: int) -> Told:
+def _slashed(one: int, two: int, year: int) -> Parsed:
     if one > 12 or one == two:
-        return Told(_day(year, two, one))
+        return Parsed(_day(year, two, one))
     if two > 12:
-        return Told(_day(year, one, two))
+        return Parsed(_day(year, one, two))
     days = [Choice(_day(year, month, day), _day(year, month, day)) for day, month in ((one, two), (two, one))]
-    raise Refused(
+    raise CellError(
         "a date in which day and month cannot be mistaken",
         f"It is {one} {_month(two)} or {two} {_month(one)}: write {year}-MM-DD.",
         tuple(days),
@@ -171,7 +171,7 @@ def _day(year: int, month: int, day: int) -> str:
     try:
         return date(year, month, day).isoformat()
     except ValueError:
-        raise Refused("a day of the calendar", "There is no such day: look again.") from None
+        raise CellError("a day of the calendar", "There is no such day: look again.") from None
 
 
 def _of_day(value: object) -> float | None:
@@ -183,19 +183,19 @@ def _of_day(value: object) -> float | None:
     if isinstance(value, datetime) and value.year < 1901:
         return (value - datetime(1899, 12, 31)).total_seconds() % (31 * 86400)
     if isinstance(value, (date, datetime)):
-        raise Refused("minutes:seconds, such as 3:45", f"A spreadsheet has made a date of it. {AS_TEXT}")
+        raise CellError("minutes:seconds, such as 3:45", f"A spreadsheet has made a date of it. {AS_TEXT}")
     return None
 
 
-def _clock(found: re.Match[str], cell: Cell) -> Told:
+def _clock(found: re.Match[str], cell: Cell) -> Parsed:
     """'03:45:00' may be 3 min 45 s that a spreadsheet took for a clock time, or a piece of nearly four hours."""
     seconds = _sum(found)
     if found["h"] and int(found["h"]) and float(found["s"].replace(",", ".")) == 0 and len(found["m"]) == 2:
         meant = seconds / 60
-        return Told(meant, f"{cell.place}: the clock time {cell.text} is read as {_said(meant)}")
+        return Parsed(meant, f"{cell.place}: the clock time {cell.text} is read as {_said(meant)}")
     if float(found["s"].replace(",", ".")) >= 60 or (found["h"] and int(found["m"]) >= 60):
-        raise Refused("minutes:seconds, such as 3:45", "Seconds end at 59.")
-    return Told(seconds)
+        raise CellError("minutes:seconds, such as 3:45", "Seconds end at 59.")
+    return Parsed(seconds)
 
 
 def _sum(found: re.Match[str]) -> float:
@@ -203,15 +203,15 @@ def _sum(found: re.Match[str]) -> float:
     return hours * 3600 + minutes * 60 + seconds
 
 
-def _bare_number(value: float, cell: Cell) -> Told:
+def _bare_number(value: float, cell: Cell) -> Parsed:
     """Below 1 it is a part of a day, as workbooks store times; '3.45' could be 3 min 45 s or 3.45 min."""
     if 0 < value < 1:
         seconds = round(value * 86400, 3)
         meant = seconds / 60 if seconds >= 3600 and seconds % 60 == 0 else seconds
-        return Told(meant, f"{cell.place}: the part of a day {cell.text} is read as {_said(meant)}")
+        return Parsed(meant, f"{cell.place}: the part of a day {cell.text} is read as {_said(meant)}")
     if value.is_integer() and value >= 30:
-        return Told(value, f"{cell.place}: {cell.text} is read as seconds")
-    raise Refused("minutes:seconds, such as 3:45", "A bare number can mean several things: write 3:45.")
+        return Parsed(value, f"{cell.place}: {cell.text} is read as seconds")
+    raise CellError("minutes:seconds, such as 3:45", "A bare number can mean several things: write 3:45.")
 
 
 def _said(seconds: float) -> str:

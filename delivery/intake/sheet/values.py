@@ -12,14 +12,14 @@ from delivery.intake.sheet.cells import Cell, clean
 from delivery.intake.sheet.codes import read_ipi, read_isrc, read_iswc, read_upc
 from delivery.intake.sheet.isni import read_isni
 from delivery.intake.sheet.names import KINDS, names_in, split_list
-from delivery.intake.sheet.parsed import Choice, Refused, Told
+from delivery.intake.sheet.parsed import CellError, Choice, Parsed
 from delivery.intake.sheet.placeholders import NONE, is_absent, unquoted
 from delivery.intake.sheet.positions import read_number, read_side
 from delivery.intake.sheet.times import read_date, read_duration, read_gap, read_whole, read_year
 from delivery.intake.yaml.schema_formats import WORLD, is_country, is_language
 from delivery.model.label_copy import ROUTES
 
-Reader = Callable[[Cell], Told]
+Reader = Callable[[Cell], Parsed]
 
 YES = frozenset(
     ["yes", "y", "x", "true", "1", "ja", "j", "oui", "o", "si", "sí", "s", "sim", "はい", "✓", "✔", "explicit", "e"]
@@ -43,90 +43,90 @@ LANGUAGES = {
 WORDLESS = frozenset(("instrumental", "no lyrics", "no language", "no words", "ohne text", "sans paroles", "zxx"))
 
 
-def read_text(cell: Cell) -> Told:
+def read_text(cell: Cell) -> Parsed:
     """A date where a text belongs may once have been '1/2' or 'May 5': nobody can tell any more."""
     if isinstance(cell.value, (date, datetime, time, timedelta)):
-        raise Refused(
+        raise CellError(
             "the text itself",
             f"A spreadsheet made a {type(cell.value).__name__} of it: format the cell as text and type it again.",
         )
     if isinstance(cell.value, bool):
-        raise Refused("a text", "Format the cell as text and type it again.")
-    return Told(cell.text)
+        raise CellError("a text", "Format the cell as text and type it again.")
+    return Parsed(cell.text)
 
 
-def read_names(cell: Cell, field: str, acts: Collection[str] = ()) -> Told:
+def read_names(cell: Cell, field: str, acts: Collection[str] = ()) -> Parsed:
     """The names in *cell*, as the kind of people that *field* holds writes them."""
     read_text(cell)
     if cell.text in acts:
-        return Told((cell.text,))
+        return Parsed((cell.text,))
     return names_in(cell, KINDS[field])
 
 
-def read_list(cell: Cell) -> Told:
+def read_list(cell: Cell) -> Parsed:
     """Ids of specs, separated by ';', ',' or lines."""
     read_text(cell)
-    return Told(tuple(part.strip() for one in split_list(cell) for part in one.split(",") if part.strip()))
+    return Parsed(tuple(part.strip() for one in split_list(cell) for part in one.split(",") if part.strip()))
 
 
-def read_explicit(cell: Cell) -> Told:
+def read_explicit(cell: Cell) -> Parsed:
     found = EXPLICIT.get(clean(cell.text).casefold())
     if found is None:
-        raise Refused("explicit, clean or no", "Ask which of the three it is.")
-    return Told(found)
+        raise CellError("explicit, clean or no", "Ask which of the three it is.")
+    return Parsed(found)
 
 
-def read_yes(cell: Cell) -> Told:
+def read_yes(cell: Cell) -> Parsed:
     text = clean(cell.text).casefold()
     if text in YES or text == "instrumental":
-        return Told(True)
+        return Parsed(True)
     if text in NO or text in ("vocal", "vocals"):
-        return Told(False)
-    raise Refused("yes or no", "Write one of them.")
+        return Parsed(False)
+    raise CellError("yes or no", "Write one of them.")
 
 
-def read_language(cell: Cell) -> Told:
+def read_language(cell: Cell) -> Parsed:
     """A code, or a name in English or in the language itself; an instrumental has none."""
     import pycountry
 
     text = read_text(cell).value
     if text.casefold() in WORDLESS:
-        return Told("zxx")
+        return Parsed("zxx")
     if text.casefold() in NONE:
         choices = (Choice("it has no words: an instrumental", "zxx"), Choice("the language is not given", None))
-        raise Refused(
+        raise CellError(
             "a language, or 'instrumental'", "Write 'instrumental' if nobody sings; else empty the cell.", choices
         )
     if re.fullmatch(r"[A-Za-z]{2,3}(-\w+)*", text) and is_language(text):
-        return Told(text)
+        return Parsed(text)
     if text.casefold() in LANGUAGES:
-        return Told(LANGUAGES[text.casefold()])
+        return Parsed(LANGUAGES[text.casefold()])
     try:
         found = pycountry.languages.lookup(text)
     except LookupError:
-        raise Refused(
+        raise CellError(
             "a language of ISO 639, such as en or Portuguese", "Write its code or its English name."
         ) from None
-    return Told(getattr(found, "alpha_2", found.alpha_3))
+    return Parsed(getattr(found, "alpha_2", found.alpha_3))
 
 
-def read_country(cell: Cell) -> Told:
+def read_country(cell: Cell) -> Parsed:
     import pycountry
 
     text = read_text(cell).value
     if text.upper() in ("UK", "U.K."):
-        return Told("GB", f"{cell.place} says {text}, which ISO 3166-1 calls GB")
+        return Parsed("GB", f"{cell.place} says {text}, which ISO 3166-1 calls GB")
     if is_country(text.upper()):
-        return Told(text.upper())
+        return Parsed(text.upper())
     try:
-        return Told(pycountry.countries.lookup(text).alpha_2)
+        return Parsed(pycountry.countries.lookup(text).alpha_2)
     except LookupError:
-        raise Refused(
+        raise CellError(
             "a country of ISO 3166-1, such as PT or Japan", "Write two letters or its English name."
         ) from None
 
 
-def read_territories(cell: Cell) -> Told:
+def read_territories(cell: Cell) -> Parsed:
     text = read_text(cell).value
     if re.sub(r"[\s\-]", "", text.casefold()) in (
         "world",
@@ -138,35 +138,35 @@ def read_territories(cell: Cell) -> Told:
         "monde",
         "mundo",
     ):
-        return Told((WORLD,))
+        return Parsed((WORLD,))
     parts = [part for part in re.split(r"[;,\n/]|\s\+\s", "\n".join(cell.lines)) if part.strip()]
-    return Told(tuple(read_country(Cell(cell.place, part, part)).value for part in parts))
+    return Parsed(tuple(read_country(Cell(cell.place, part, part)).value for part in parts))
 
 
-def read_bpm(cell: Cell) -> Told:
+def read_bpm(cell: Cell) -> Parsed:
     found = re.fullmatch(r"(\d{1,3}(?:[.,]\d+)?)\s*(?:bpm)?", cell.text, re.IGNORECASE)
     if isinstance(cell.value, (date, time)) or not found or not float(found[1].replace(",", ".")):
-        raise Refused("beats a minute, such as 92", "Write the number.")
-    return Told(float(found[1].replace(",", ".")))
+        raise CellError("beats a minute, such as 92", "Write the number.")
+    return Parsed(float(found[1].replace(",", ".")))
 
 
-def read_credits(cell: Cell) -> Told:
+def read_credits(cell: Cell) -> Parsed:
     """'violin: Ada; cello: Bo Q': function and name."""
     told = []
     read_text(cell)
     for part in split_list(cell):
         role, colon, name = part.partition(":")
         if not (colon and role.strip() and name.strip()):
-            raise Refused("function: name, separated by ';'", "Write what each of them did: violin: Ada Quay.")
+            raise CellError("function: name, separated by ';'", "Write what each of them did: violin: Ada Quay.")
         told += [{"name": one.strip(), "role": role.strip().lower()} for one in name.split(",") if one.strip()]
-    return Told(tuple(told))
+    return Parsed(tuple(told))
 
 
-def read_samples(cell: Cell) -> Told:
+def read_samples(cell: Cell) -> Parsed:
     """'none', or recordings separated by ';', those with leave marked '(cleared)' or '(cleared: whose letter)'."""
     text = read_text(cell).value
     if text.casefold() in NO or text.casefold() == "no samples":
-        return Told(())
+        return Parsed(())
     told: list[dict[str, Any]] = []
     for part in re.split(r"[;\n]", "\n".join(cell.lines)):
         found = re.fullmatch(
@@ -179,7 +179,7 @@ def read_samples(cell: Cell) -> Told:
             told.append(
                 {"of": found["of"], "cleared": mark == "cleared", **({"by": found["by"]} if found["by"] else {})}
             )
-    return Told(tuple(told))
+    return Parsed(tuple(told))
 
 
 READERS: Mapping[str, Reader] = {
@@ -200,7 +200,7 @@ READERS: Mapping[str, Reader] = {
 class Outcome:
     value: Any
     remark: str = ""
-    refused: Refused | None = None
+    refused: CellError | None = None
 
 
 def read(field: str, cell: Cell, acts: Collection[str] = ()) -> Outcome:
@@ -211,7 +211,7 @@ def read(field: str, cell: Cell, acts: Collection[str] = ()) -> Outcome:
     acts : names known to be one act
     """
     if cell.trouble:
-        return Outcome(None, refused=Refused("a value", f"{cell.trouble}. Put the value itself into the cell."))
+        return Outcome(None, refused=CellError("a value", f"{cell.trouble}. Put the value itself into the cell."))
     if cell.empty:
         return Outcome(None)
     try:
@@ -220,6 +220,6 @@ def read(field: str, cell: Cell, acts: Collection[str] = ()) -> Outcome:
         if literal := unquoted(cell.text):
             cell = Cell(cell.place, literal, literal)
         told = read_names(cell, field, acts) if field in KINDS else READERS.get(field, read_text)(cell)
-    except Refused as refused:
+    except CellError as refused:
         return Outcome(None, refused=refused)
     return Outcome(told.value, told.remark)

@@ -299,7 +299,7 @@ def _chain(chain: Chain) -> dict[str, Any]:
         },
         "steps": [
             {
-                "touch": step.touch.value,
+                "touch": step.kind.value,
                 "says": step.says,
                 "because": step.because,
                 "settings": {key: plain(value) for key, value in step.settings.items()},

@@ -7,7 +7,7 @@ from typing import Any
 
 from delivery.model.figure import Figure, Measurement
 from delivery.model.part import Source
-from delivery.model.programme_totals import AsOne
+from delivery.model.programme_totals import ProgrammeTotals
 from delivery.model.second_opinion import SecondOpinion
 from delivery.model.trial import Trial
 from delivery.report.data.document import as_bytes, peaks, plain
@@ -17,7 +17,7 @@ from delivery.report.view.places import samples_of
 def render(
     sources: Sequence[Source],
     figures: Mapping[str, Figure],
-    one: AsOne | None = None,
+    one: ProgrammeTotals | None = None,
     trials: Mapping[int, Sequence[Trial]] | None = None,
     opinions: Mapping[int, SecondOpinion] | None = None,
 ) -> bytes:
@@ -69,7 +69,7 @@ def _figure(figure: Figure) -> dict[str, Any]:
     }
 
 
-def _together(one: AsOne) -> dict[str, Any]:
+def _together(one: ProgrammeTotals) -> dict[str, Any]:
     """Loudness here is gated over all files at once: no average of theirs."""
     return {
         "files": one.files,

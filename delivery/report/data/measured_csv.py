@@ -14,7 +14,7 @@ from typing import Any
 
 from delivery.model.figure import Figure, Measurement, Subject
 from delivery.model.part import Source
-from delivery.model.programme_totals import AsOne
+from delivery.model.programme_totals import ProgrammeTotals
 from delivery.model.second_opinion import SecondOpinion
 from delivery.model.trial import Trial
 from delivery.report.data.document import plain
@@ -35,7 +35,7 @@ Cells = tuple[str, str, str, str, str, str, str]
 def render(
     sources: Sequence[Source],
     figures: Mapping[str, Figure],
-    one: AsOne | None = None,
+    one: ProgrammeTotals | None = None,
     trials: Mapping[int, Sequence[Trial]] | None = None,
     opinions: Mapping[int, SecondOpinion] | None = None,
 ) -> bytes:
@@ -122,7 +122,7 @@ def _trial(file: str, trial: Trial) -> Iterator[Cells]:
         yield file, subject, name, text(value), unit, "", trial.not_tested
 
 
-def _together(one: AsOne) -> Iterator[Cells]:
+def _together(one: ProgrammeTotals) -> Iterator[Cells]:
     """Gated over all files at once: no average of theirs."""
     yield ALL, Subject.FILE.value, "duration_s", text(one.duration_s), "s", "", ""
     loudness = text(one.integrated_lufs)

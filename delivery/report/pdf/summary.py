@@ -142,14 +142,14 @@ def _path(style: Style) -> Style:
     return Style(style.size, style.leading, style.weight, style.colour, base=0)
 
 
-def as_one(view: View) -> str:
+def programme_totals(view: View) -> str:
     """How long the album is, and how loud as one programme."""
     album = ", ".join(f"{fact.label[0].lower()}{fact.label[1:]} {fact.value}" for fact in view.album)
     return "; ".join(text for text in (view.order_total, album and f"{view.words.album}: {album}") if text)
 
 
 def _order(flow: Flow, view: View) -> None:
-    rule_above(flow, view.words.order, HEADING, typographic(as_one(view)))
+    rule_above(flow, view.words.order, HEADING, typographic(programme_totals(view)))
     shares = (0.05, 0.37, 0.22, 0.16, 0.11, 0.09)
     aligns = ("left", "left", "left", "left", "right", "right")
     heads = view.words.order_columns

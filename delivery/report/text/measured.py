@@ -11,7 +11,7 @@ from rich.table import Table
 from rich.text import Text
 
 from delivery.model.figure import Figure, Measurement
-from delivery.model.programme_totals import AsOne
+from delivery.model.programme_totals import ProgrammeTotals
 from delivery.report.view import words
 from delivery.report.view.measured import Group, Row, together, told
 
@@ -67,7 +67,7 @@ def _cell(measurement: Measurement | None, figure: str, digits: int) -> str:
     return words.clock(value, 0) if figure == "duration_s" else f"{value:.{digits}f}"
 
 
-def together_table(one: AsOne, figures: Mapping[str, Figure]) -> list[RenderableType]:
+def together_table(one: ProgrammeTotals, figures: Mapping[str, Figure]) -> list[RenderableType]:
     """Several files as one programme."""
     heading, rows, notes = together(one, figures)
     return [Text(heading, style="bold"), _rows(rows), *_notes(notes)]

@@ -9,11 +9,11 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from delivery.model.file_name import Named
+from delivery.model.file_name import FileName
 from delivery.report.view import words
 
 
-def names_table(named: Sequence[Named]) -> Iterator[RenderableType]:
+def names_table(named: Sequence[FileName]) -> Iterator[RenderableType]:
     """A heading for each spec and a table below it, for 80 columns, readable when piped."""
     for spec in words.unique(one.spec for one in named):
         yield Text(words.plain(spec), style="bold")
@@ -25,7 +25,7 @@ def names_table(named: Sequence[Named]) -> Iterator[RenderableType]:
         yield Padding(table, (0, 0, 1, 2))
 
 
-def _lines(one: Named) -> Iterator[str]:
+def _lines(one: FileName) -> Iterator[str]:
     """'01.wav', '-> 01 Low Water.wav', and below what happened on the way."""
     if one.now:
         yield words.plain(one.now)

@@ -13,8 +13,8 @@ from delivery.model.part import Source
 from delivery.report.view import words
 from delivery.report.view.album import AlbumPicture
 from delivery.report.view.lengths import lengths
-from delivery.report.view.parts import ABSENT, CONTAINERS, Desk
-from delivery.report.view.selections import as_one, deliveries
+from delivery.report.view.parts import ABSENT, CONTAINERS, ReportContext
+from delivery.report.view.selections import deliveries, programme_totals
 
 TITLE = "The album"
 COLUMNS = ("No.", "Title", "Length", "Gap", "At the cut", "LUFS", "± album", "Low", "Mid", "High")
@@ -32,32 +32,32 @@ READ = (
 )
 
 
-def pictures(desk: Desk) -> tuple[AlbumPicture, ...]:
+def pictures(context: ReportContext) -> tuple[AlbumPicture, ...]:
     """One for all specs that receive the same tracks; none for a single song."""
-    made = (_picture(whom, Desk(own, desk.figures)) for whom, own in deliveries(desk.delivery))
+    made = (_picture(whom, ReportContext(own, context.figures)) for whom, own in deliveries(context.delivery))
     return tuple(picture for picture in made if picture)
 
 
-def _picture(whom: str, desk: Desk) -> AlbumPicture | None:
-    delivery = desk.delivery
+def _picture(whom: str, context: ReportContext) -> AlbumPicture | None:
+    delivery = context.delivery
     if len(delivery.sources) < 2:
         return None
     cuts = {join.after: join for join in delivery.joins}
     tones = {source.track.position: _tone(source.measurement) for source in delivery.sources}
     mean = _mean([tone for tone in tones.values() if tone])
-    apart = [_apart(desk, source, tones[source.track.position], mean) for source in delivery.sources]
+    apart = [_apart(context, source, tones[source.track.position], mean) for source in delivery.sources]
     loud_lu, tone_db = _reach(levels[0] for levels in apart), _reach(level for levels in apart for level in levels[1:])
     songs = list(zip(delivery.sources, apart, strict=True))
     return AlbumPicture(
         title=f"{TITLE} for {whom}" if whom else TITLE,
-        says=as_one(delivery, desk.figures),
+        says=programme_totals(delivery, context.figures),
         columns=COLUMNS,
         shares=SHARES,
         figures=FIGURES,
-        rows=tuple(_row(desk, source, cuts.get(source.track.position), levels) for source, levels in songs),
+        rows=tuple(_row(context, source, cuts.get(source.track.position), levels) for source, levels in songs),
         bars=tuple(_bars(levels, (loud_lu, *[tone_db] * len(BANDS_HZ))) for levels in apart),
-        lengths=lengths(desk),
-        notes=tuple(_notes(desk)),
+        lengths=lengths(context),
+        notes=tuple(_notes(context)),
         reads=(READ, f"Bars reach {loud_lu} LU and {tone_db} dB to either side of their middle lines."),
     )
 
@@ -66,9 +66,9 @@ Levels = tuple[float | None, ...]
 """Loudness against the album, LU; then the bands against the mean of all songs, dB. None: not known."""
 
 
-def _apart(desk: Desk, source: Source, tone: Sequence[float] | None, mean: Sequence[float]) -> Levels:
+def _apart(context: ReportContext, source: Source, tone: Sequence[float] | None, mean: Sequence[float]) -> Levels:
     known = source.measurement or Measurement({})
-    loudness, album = known.value("integrated_lufs"), desk.delivery.album.get("integrated_lufs")
+    loudness, album = known.value("integrated_lufs"), context.delivery.album.get("integrated_lufs")
     against = None if loudness is None or album is None else loudness - album
     if tone is None:
         return (against, *[None] * len(BANDS_HZ))
@@ -88,11 +88,11 @@ def _bars(levels: Levels, reaches: Sequence[int]) -> Levels:
     return (*[None] * PLAIN, *shares)
 
 
-def _row(desk: Desk, source: Source, cut: Join | None, levels: Levels) -> tuple[str, ...]:
+def _row(context: ReportContext, source: Source, cut: Join | None, levels: Levels) -> tuple[str, ...]:
     track, known = source.track, source.measurement or Measurement({})
     loudness, duration_s = known.value("integrated_lufs"), known.value("duration_s")
     return (
-        desk.numbers[track.position],
+        context.numbers[track.position],
         words.titled(track.title, track.version),
         "no file" if duration_s is None else words.clock(duration_s, 0),
         "" if cut is None else words.NOT_STATED if cut.gap_s is None else f"{cut.gap_s:g} s",
@@ -133,17 +133,17 @@ def _mean(tones: Sequence[Sequence[float]]) -> tuple[float, ...]:
     )
 
 
-def _notes(desk: Desk) -> Iterator[str]:
-    delivery = desk.delivery
-    lost = [f"{desk.numbers[source.track.position]}" for source in delivery.sources if source.measurement is None]
+def _notes(context: ReportContext) -> Iterator[str]:
+    delivery = context.delivery
+    lost = [f"{context.numbers[source.track.position]}" for source in delivery.sources if source.measurement is None]
     if lost:
         yield f"No usable file for track {words.listed(lost)}."
     if delivery.unnamed:
         yield f"Sound files no track names: {words.listed(map(words.plain, delivery.unnamed))}."
-    yield from _numbered_otherwise(desk)
-    yield from _mixed(desk)
+    yield from _numbered_otherwise(context)
+    yield from _mixed(context)
     for pair in delivery.likenesses:
-        one, other = desk.numbers[pair.one], desk.numbers[pair.other]
+        one, other = context.numbers[pair.one], context.numbers[pair.other]
         if pair.exact:
             yield f"Tracks {one} and {other} hold the same samples."
         elif pair.stretches:
@@ -164,20 +164,20 @@ def _notes(desk: Desk) -> Iterator[str]:
             )
 
 
-def _numbered_otherwise(desk: Desk) -> Iterator[str]:
+def _numbered_otherwise(context: ReportContext) -> Iterator[str]:
     """File names that begin with another number than the track has, on its disc or on the release."""
-    for source in desk.delivery.sources:
+    for source in context.delivery.sources:
         found = re.match(r"(?:[0-9]-|[A-Z])?([0-9]{1,2})(?![0-9])", source.track.file.name)
         if found and int(found[1]) not in (source.track.number, source.track.position):
-            number = desk.numbers[source.track.position]
+            number = context.numbers[source.track.position]
             yield f"Track {number} is made from '{words.plain(source.track.file.name)}': other order, or another song?"
 
 
-def _mixed(desk: Desk) -> Iterator[str]:
+def _mixed(context: ReportContext) -> Iterator[str]:
     forms: dict[str, list[str]] = defaultdict(list)
-    for source in desk.delivery.sources:
+    for source in context.delivery.sources:
         if source.measurement:
-            forms[_form(source.measurement)].append(desk.numbers[source.track.position])
+            forms[_form(source.measurement)].append(context.numbers[source.track.position])
     if len(forms) > 1:
         told = (f"{form} on {words.listed(numbers)}" for form, numbers in forms.items())
         yield f"Mixed forms: {'; '.join(told)}."

@@ -14,31 +14,31 @@ from delivery.report.view import words
 from delivery.report.view.album import CarrierPart, CarrierSheet
 from delivery.report.view.lengths import GOOD, MOST, limit_s, minutes
 from delivery.report.view.model import Fact
-from delivery.report.view.parts import Desk, format_of
+from delivery.report.view.parts import ReportContext, format_of
 
 
-def sheets(desk: Desk) -> tuple[CarrierSheet, ...]:
+def sheets(context: ReportContext) -> tuple[CarrierSheet, ...]:
     """One for each spec that has discs or sides, by spec."""
-    delivery = desk.delivery
+    delivery = context.delivery
     return tuple(
-        _sheet(desk.for_spec(spec.id), spec, delivery.images_of(spec.id))
+        _sheet(context.for_spec(spec.id), spec, delivery.images_of(spec.id))
         for spec in delivery.specs
         if delivery.images_of(spec.id)
     )
 
 
-def _sheet(desk: Desk, spec: Spec, images: tuple[Image, ...]) -> CarrierSheet:
+def _sheet(context: ReportContext, spec: Spec, images: tuple[Image, ...]) -> CarrierSheet:
     frames = images[0].programme.carrier.in_frames
     columns, shares = _columns(images[0].programme)
     return CarrierSheet(
         spec=spec.id,
         title="PQ sheet" if frames else "Side sheet",
         file_name="pq-sheet.pdf" if frames else "side-sheet.pdf",
-        facts=tuple(_facts(desk, spec)),
+        facts=tuple(_facts(context, spec)),
         columns=columns,
         shares=shares,
         times=view_disc.TIMES if frames else view_side.TIMES,
-        parts=tuple(_part(desk, spec, image) for image in images),
+        parts=tuple(_part(context, spec, image) for image in images),
         notes=(view_disc.CLOCK,) if frames else (view_side.CLOCK, view_side.UNTOUCHED),
         written=all(image.shipped for image in images),
     )
@@ -52,8 +52,8 @@ def _columns(programme: Programme) -> tuple[tuple[str, ...], tuple[float, ...]]:
     return view_side.TAPE_COLUMNS, view_side.TAPE_SHARES
 
 
-def _facts(desk: Desk, spec: Spec) -> Iterator[Fact]:
-    release, studio = desk.delivery.release, desk.delivery.studio
+def _facts(context: ReportContext, spec: Spec) -> Iterator[Fact]:
+    release, studio = context.delivery.release, context.delivery.studio
     contact = ", ".join(words.plain(line) for line in studio.contact.splitlines() if line.strip())
     yield Fact("Catalogue number", words.supplied(release.catalogue_number))
     yield Fact("UPC / EAN", words.supplied(release.upc))
@@ -65,25 +65,25 @@ def _facts(desk: Desk, spec: Spec) -> Iterator[Fact]:
     yield Fact("Contact", contact or words.NOT_SUPPLIED)
     yield Fact("Dated", words.day(release.dated))
     if spec.carrier and spec.carrier.is_cut:
-        yield from view_side.facts(desk)
+        yield from view_side.facts(context)
 
 
-def _part(desk: Desk, spec: Spec, image: Image) -> CarrierPart:
+def _part(context: ReportContext, spec: Spec, image: Image) -> CarrierPart:
     programme = image.programme
     frames = programme.carrier.in_frames
-    release = desk.delivery.release
+    release = context.delivery.release
     return CarrierPart(
         name=programme.heading,
         pressed=str(programme.pressing),
         total=msf(programme.lead_out) if frames else view_side.clock(programme, programme.length),
-        facts=tuple(_part_facts(desk, spec, image)),
-        rows=tuple(view_disc.rows(desk, programme) if frames else view_side.rows(desk, image)),
-        notes=tuple(view_disc.notes(release, programme) if frames else view_side.notes(desk, spec, image)),
+        facts=tuple(_part_facts(context, spec, image)),
+        rows=tuple(view_disc.rows(context, programme) if frames else view_side.rows(context, image)),
+        notes=tuple(view_disc.notes(release, programme) if frames else view_side.notes(context, spec, image)),
         more=view_disc.texts(release, programme) if frames else (),
     )
 
 
-def _part_facts(desk: Desk, spec: Spec, image: Image) -> Iterator[Fact]:
+def _part_facts(context: ReportContext, spec: Spec, image: Image) -> Iterator[Fact]:
     programme, shipped = image.programme, image.shipped
     yield Fact("File", words.plain(image.name))
     yield Fact("Form", format_of(image.target))
@@ -97,8 +97,8 @@ def _part_facts(desk: Desk, spec: Spec, image: Image) -> Iterator[Fact]:
             yield Fact(name, minutes(longest_s))
     if shipped:
         for name, figure in (("True peak", "true_peak_dbtp"), ("Loudness", "integrated_lufs")):
-            if figure in desk.figures:
-                yield Fact(name, str(desk.amount(figure, shipped.measurement, (spec,))))
+            if figure in context.figures:
+                yield Fact(name, str(context.amount(figure, shipped.measurement, (spec,))))
         yield Fact("SHA-256", shipped.sha256, wide=True)
         yield Fact("MD5", shipped.md5, wide=True)
     else:

@@ -11,7 +11,7 @@ from delivery.model.side import first_gap
 from delivery.model.subcode import CdText
 from delivery.report.view import words
 from delivery.report.view.album import CarrierTable
-from delivery.report.view.parts import Desk
+from delivery.report.view.parts import ReportContext
 
 COLUMNS = ("No.", "Title", "Index 0", "Index 1 on", "Length", "Pause", "ISRC", "Flags")
 SHARES = (0.05, 0.28, 0.10, 0.11, 0.10, 0.10, 0.15, 0.11)
@@ -21,15 +21,15 @@ TEXT_COLUMNS = ("No.", "Title", "Performer", "Songwriter", "Composer", "Arranger
 TEXT_SHARES = (0.06, 0.24, 0.22, 0.16, 0.16, 0.16)
 
 
-def rows(desk: Desk, programme: Programme) -> Iterator[tuple[str, ...]]:
+def rows(context: ReportContext, programme: Programme) -> Iterator[tuple[str, ...]]:
     """One for each track, and below it one for each index point from 2 on."""
     for song in programme.songs:
-        track = desk.track(song.position)
+        track = context.track(song.position)
         index_0 = 0 if song.number == 1 else programme.on_carrier(song.pause)
         index_1 = programme.on_carrier(song.mark)
         yield (
             f"{song.number:02}",
-            desk.named(track),
+            context.named(track),
             msf(index_0),
             msf(index_1),
             msf(programme.track_frames(song)),

@@ -8,14 +8,14 @@ from delivery.model.carrier import Programme, msf
 from delivery.model.spec import Spec
 from delivery.report.view import words
 from delivery.report.view.album import PartLength
-from delivery.report.view.parts import Desk
+from delivery.report.view.parts import ReportContext
 
 GOOD, MOST = "part_length_good", "part_length_max"
 
 
-def lengths(desk: Desk) -> tuple[PartLength, ...]:
+def lengths(context: ReportContext) -> tuple[PartLength, ...]:
     """Of every disc and side, by spec."""
-    return tuple(length for spec in desk.delivery.specs for length in _of_spec(desk, spec))
+    return tuple(length for spec in context.delivery.specs for length in _of_spec(context, spec))
 
 
 def limit_s(spec: Spec, programme: Programme, key: str) -> float | None:
@@ -42,8 +42,8 @@ def told(length: PartLength) -> str:
     return f"{length.name} ({length.spec}): {length.length}{against}, {length.tracks}."
 
 
-def _of_spec(desk: Desk, spec: Spec) -> Iterator[PartLength]:
-    laid_out = [image.programme for image in desk.delivery.images_of(spec.id)]
+def _of_spec(context: ReportContext, spec: Spec) -> Iterator[PartLength]:
+    laid_out = [image.programme for image in context.delivery.images_of(spec.id)]
     known = [(each, limit_s(spec, each, GOOD), limit_s(spec, each, MOST)) for each in laid_out]
     longest_s = max((s for each, good_s, most_s in known for s in (each.length_s, good_s or 0, most_s or 0)), default=0)
     for programme, good_s, most_s in known:

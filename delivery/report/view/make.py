@@ -22,7 +22,7 @@ from delivery.report.view.method import APPROVAL, caution, method
 from delivery.report.view.model import Fact, OrderRow, PartTable, Picture, View
 from delivery.report.view.notices import notices, tally, waivers
 from delivery.report.view.paperwork import of_release
-from delivery.report.view.parts import Desk, route, table
+from delivery.report.view.parts import ReportContext, route, table
 from delivery.report.view.selections import album, running_orders, total
 from delivery.report.view.tracks import Said, pages
 
@@ -36,10 +36,10 @@ def view_of(delivery: Delivery, figures: Mapping[str, Figure]) -> View:
     ----------
     figures : what the meters promise, by figure name; they say unit and decimals of every number
     """
-    release, desk = delivery.release, Desk(delivery, figures)
+    release, context = delivery.release, ReportContext(delivery, figures)
     said, waived, meant, heard = notices(delivery), waivers(delivery), accepted(delivery), log(delivery)
     title = words.titled(release.title, release.version)
-    parts = tuple(table(desk, spec) for spec in delivery.specs)
+    parts = tuple(table(context, spec) for spec in delivery.specs)
     return View(
         title=title,
         artist=words.supplied(release.artist),
@@ -52,23 +52,23 @@ def view_of(delivery: Delivery, figures: Mapping[str, Figure]) -> View:
         artwork=_artwork(delivery),
         verdict=words.verdict(delivery.result, _over_all(delivery)),
         tally=tally(delivery),
-        routes=tuple(route(desk, spec) for spec in delivery.specs),
-        order=tuple(_order_row(desk, source) for source in delivery.sources),
+        routes=tuple(route(context, spec) for spec in delivery.specs),
+        order=tuple(_order_row(context, source) for source in delivery.sources),
         order_total=total(delivery.sources),
         checksums=_checksums(parts),
-        running_orders=tuple(running_orders(desk)),
+        running_orders=tuple(running_orders(context)),
         album=tuple(album(delivery, figures)),
         parts=parts,
         notices=said,
         waived=waived,
-        tracks=pages(desk, Said(said, waived, meant, heard)),
+        tracks=pages(context, Said(said, waived, meant, heard)),
         method=method(delivery, figures),
         caution=caution(delivery),
         approval=approval(delivery),
         remarks=tuple(words.plain(remark) for remark in (*delivery.remarks, release.notes) if words.plain(remark)),
         delivery=delivery,
-        together=pictures(desk),
-        carriers=sheets(desk),
+        together=pictures(context),
+        carriers=sheets(context),
         accepted=meant,
         log=heard,
         words=Words(approval_says=APPROVAL),
@@ -131,12 +131,12 @@ def _over_all(delivery: Delivery) -> str:
     return f"{fine} of {words.counted(len(delivery.specs), 'spec')} ready" if delivery.specs else ""
 
 
-def _order_row(desk: Desk, source: Source) -> OrderRow:
-    track, release = source.track, desk.delivery.release
+def _order_row(context: ReportContext, source: Source) -> OrderRow:
+    track, release = source.track, context.delivery.release
     duration_s = source.measurement.value("duration_s") if source.measurement else None
     gap_s = track.gap_before_s
     return OrderRow(
-        number=desk.numbers[track.position],
+        number=context.numbers[track.position],
         title=words.titled(track.title, track.version),
         artist=words.credited(track, release),
         isrc=words.isrc(track.isrc),

@@ -11,7 +11,7 @@ from typing import Any
 from delivery.model.bounds import rounded
 from delivery.model.figure import Figure, Measurement, Reading, Subject
 from delivery.model.finding import Weight
-from delivery.model.programme_totals import AsOne
+from delivery.model.programme_totals import ProgrammeTotals
 from delivery.report.view import words
 from delivery.report.view.numbers import amount, signed
 from delivery.report.view.places import hms, is_place, where
@@ -68,7 +68,7 @@ def told(measurement: Measurement, figures: Mapping[str, Figure]) -> tuple[Group
     )
 
 
-def together(one: AsOne, figures: Mapping[str, Figure]) -> tuple[str, tuple[Row, ...], tuple[str, ...]]:
+def together(one: ProgrammeTotals, figures: Mapping[str, Figure]) -> tuple[str, tuple[Row, ...], tuple[str, ...]]:
     """Heading, rows and notes of several files as one programme."""
     missing = one.files - one.measured
     notes = ["gated over all of it at once, which is not the average of the files"]

@@ -28,7 +28,7 @@ CONTAINERS: Mapping[str, str] = {"wav": "WAV", "aiff": "AIFF", "flac": "FLAC", "
 
 
 @dataclass(frozen=True, slots=True)
-class Desk:
+class ReportContext:
     """What the makers of rows all need."""
 
     delivery: Delivery
@@ -38,9 +38,9 @@ class Desk:
     def numbers(self) -> dict[int | None, str]:
         return words.numbers(self.delivery.release)
 
-    def for_spec(self, spec: str) -> Desk:
+    def for_spec(self, spec: str) -> ReportContext:
         """The same for the delivery as *spec* receives it."""
-        return Desk(self.delivery.for_spec(spec), self.figures)
+        return ReportContext(self.delivery.for_spec(spec), self.figures)
 
     def track(self, position: int) -> Track:
         return self.delivery.release.track(position)
@@ -57,8 +57,8 @@ class Desk:
         return amount(figure, reading, bounds_of(name, specs))
 
 
-def route(desk: Desk, spec: Spec) -> Route:
-    parts = files_of(desk.delivery, spec)
+def route(context: ReportContext, spec: Spec) -> Route:
+    parts = files_of(context.delivery, spec)
     shipped = sum(part.shipped is not None for part in parts)
     files = (
         f"{shipped} of {words.counted(len(parts), 'file')}" if shipped < len(parts) else words.counted(shipped, "file")
@@ -68,8 +68,8 @@ def route(desk: Desk, spec: Spec) -> Route:
         spec=spec.id,
         title=words.plain(spec.title) or spec.id,
         folder=folder(spec, parts),
-        files=files if desk.delivery.built or shipped else planned,
-        verdict=spec_verdict(desk.delivery, spec),
+        files=files if context.delivery.built or shipped else planned,
+        verdict=spec_verdict(context.delivery, spec),
         note=REFERENCE if spec.reference_only else "",
     )
 
@@ -98,15 +98,15 @@ def _refuses(finding: Finding) -> bool:
     return finding.result is Result.NOT_READY
 
 
-def table(desk: Desk, spec: Spec) -> PartTable:
-    parts, own = files_of(desk.delivery, spec), desk.for_spec(spec.id)
+def table(context: ReportContext, spec: Spec) -> PartTable:
+    parts, own = files_of(context.delivery, spec), context.for_spec(spec.id)
     return PartTable(
         spec=spec.id,
         title=words.plain(spec.title) or spec.id,
         about=words.plain(spec.about),
         folder=folder(spec, parts),
         judged_by=judged_by(spec),
-        verdict=spec_verdict(desk.delivery, spec),
+        verdict=spec_verdict(context.delivery, spec),
         rows=tuple(row(own, spec, part) if isinstance(part, Part) else image_row(own, spec, part) for part in parts),
         notes=tuple(_notes(spec, parts)),
     )
@@ -128,19 +128,19 @@ def _notes(spec: Spec, parts: tuple[Part | Image, ...]) -> list[str]:
     return [text for text in (marked, counted if mono else "") if text]
 
 
-def row(desk: Desk, spec: Spec, part: Part) -> PartRow:
-    track, shipped = desk.track(part.track), part.shipped
+def row(context: ReportContext, spec: Spec, part: Part) -> PartRow:
+    track, shipped = context.track(part.track), part.shipped
     heard = as_heard(spec, shipped.measurement) if shipped else None
     return PartRow(
-        number=desk.numbers[part.track],
+        number=context.numbers[part.track],
         position=part.track,
         file=words.plain(shipped.path.rpartition("/")[2] if shipped else part.name) or "no file",
         purpose=(words.plain(spec.title) or spec.id) + (f", {REFERENCE}" if spec.reference_only else ""),
         format=format_of(part.chain.target) if part.chain else ABSENT,
         length=length(heard, spec),
-        true_peak=desk.amount("true_peak_dbtp", heard, (spec,)) if heard else _absent(),
-        loudness=desk.amount("integrated_lufs", heard, (spec,)) if heard else _absent(),
-        checksum=words.short_hash(shipped.sha256) if shipped else _why_no_file(desk.delivery, part),
+        true_peak=context.amount("true_peak_dbtp", heard, (spec,)) if heard else _absent(),
+        loudness=context.amount("integrated_lufs", heard, (spec,)) if heard else _absent(),
+        checksum=words.short_hash(shipped.sha256) if shipped else _why_no_file(context.delivery, part),
         verdict=part_verdict(part),
         sha256=shipped.sha256 if shipped else "",
         md5=shipped.md5 if shipped else "",
@@ -150,12 +150,12 @@ def row(desk: Desk, spec: Spec, part: Part) -> PartRow:
     )
 
 
-def image_row(desk: Desk, spec: Spec, image: Image) -> PartRow:
+def image_row(context: ReportContext, spec: Spec, image: Image) -> PartRow:
     """A disc or side; its number is its letter or the disc's."""
     programme, shipped = image.programme, image.shipped
     heard = shipped.measurement if shipped else None
-    stopped = image.problem or desk.delivery.spec_result(spec.id) not in (Result.READY, Result.REMARKS)
-    unwritten = REFUSED if desk.delivery.built and stopped else UNWRITTEN
+    stopped = image.problem or context.delivery.spec_result(spec.id) not in (Result.READY, Result.REMARKS)
+    unwritten = REFUSED if context.delivery.built and stopped else UNWRITTEN
     length_s = programme.length / programme.rate_hz
     return PartRow(
         number=programme.label,
@@ -164,10 +164,10 @@ def image_row(desk: Desk, spec: Spec, image: Image) -> PartRow:
         purpose=words.plain(spec.title) or spec.id,
         format=format_of(image.target),
         length=Amount(words.clock(length_s, 3)),
-        true_peak=desk.amount("true_peak_dbtp", heard, (spec,)) if heard else _absent(),
-        loudness=desk.amount("integrated_lufs", heard, (spec,)) if heard else _absent(),
+        true_peak=context.amount("true_peak_dbtp", heard, (spec,)) if heard else _absent(),
+        loudness=context.amount("integrated_lufs", heard, (spec,)) if heard else _absent(),
         checksum=words.short_hash(shipped.sha256) if shipped else unwritten,
-        verdict=words.verdict(desk.delivery.spec_result(spec.id) if unwritten == REFUSED else image.result),
+        verdict=words.verdict(context.delivery.spec_result(spec.id) if unwritten == REFUSED else image.result),
         sha256=shipped.sha256 if shipped else "",
         md5=shipped.md5 if shipped else "",
         size_bytes=str(shipped.size_bytes) if shipped else "",

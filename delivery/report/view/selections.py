@@ -12,7 +12,7 @@ from delivery.model.release import Track
 from delivery.report.view import words
 from delivery.report.view.model import Fact
 from delivery.report.view.numbers import amount
-from delivery.report.view.parts import Desk
+from delivery.report.view.parts import ReportContext
 
 
 def several(delivery: Delivery) -> bool:
@@ -20,10 +20,10 @@ def several(delivery: Delivery) -> bool:
     return any(each.release.tracks != delivery.release.tracks for each in delivery.selections)
 
 
-def running_orders(desk: Desk) -> Iterator[str]:
+def running_orders(context: ReportContext) -> Iterator[str]:
     """One sentence for each set of tracks that specs receive; none where all specs receive every track."""
-    if several(desk.delivery):
-        yield from (_running_order(desk, each) for each in desk.delivery.selections)
+    if several(context.delivery):
+        yield from (_running_order(context, each) for each in context.delivery.selections)
 
 
 def deliveries(delivery: Delivery) -> Iterator[tuple[str, Delivery]]:
@@ -36,17 +36,17 @@ def deliveries(delivery: Delivery) -> Iterator[tuple[str, Delivery]]:
         yield words.listed(_titles(delivery, each.specs)), own if at == 0 else replace(own, unnamed=())
 
 
-def goes_to(desk: Desk, track: Track) -> tuple[Fact, ...]:
+def goes_to(context: ReportContext, track: Track) -> tuple[Fact, ...]:
     """Who receives the track and under which number; nothing where all specs receive every track."""
-    delivery = desk.delivery
+    delivery = context.delivery
     if not several(delivery):
         return ()
     told: list[str] = []
     for spec in delivery.specs:
         if track.goes_to(spec.id):
-            own = desk.for_spec(spec.id).numbers[track.position]
+            own = context.for_spec(spec.id).numbers[track.position]
             title = words.plain(spec.title) or spec.id
-            told.append(title if own == desk.numbers[track.position] else f"{title} as track {own}")
+            told.append(title if own == context.numbers[track.position] else f"{title} as track {own}")
     without = list(_titles(delivery, [spec.id for spec in delivery.specs if not track.goes_to(spec.id)]))
     return (Fact("Goes to", words.listed(told)), *([Fact("Not for", words.listed(without))] if without else []))
 
@@ -71,22 +71,23 @@ def album(delivery: Delivery, figures: Mapping[str, Figure]) -> Iterator[Fact]:
             yield Fact(label, str(amount(figures[name], Reading(delivery.album[name]), limits)))
 
 
-def as_one(delivery: Delivery, figures: Mapping[str, Figure]) -> str:
+def programme_totals(delivery: Delivery, figures: Mapping[str, Figure]) -> str:
     """How long the tracks are, and how loud as one programme."""
     told = ", ".join(f"{fact.label[0].lower()}{fact.label[1:]} {fact.value}" for fact in album(delivery, figures))
     return "; ".join(text for text in (total(delivery.sources), told and f"as one programme: {told}") if text)
 
 
-def _running_order(desk: Desk, selection: Selection) -> str:
-    own = desk.for_spec(selection.specs[0])
-    told = [desk.numbers[track.position] for track in selection.release.tracks]
+def _running_order(context: ReportContext, selection: Selection) -> str:
+    own = context.for_spec(selection.specs[0])
+    told = [context.numbers[track.position] for track in selection.release.tracks]
     theirs = [own.numbers[track.position] for track in selection.release.tracks]
     which = f"{'track' if len(told) == 1 else 'tracks'} {words.runs(told)}"
-    if len(told) == len(desk.delivery.release.tracks):
+    if len(told) == len(context.delivery.release.tracks):
         which = "every track"
     if theirs != told:
         which += f", numbered {words.runs(theirs)}"
-    return f"{words.listed(_titles(desk.delivery, selection.specs))}: {which}; {as_one(own.delivery, desk.figures)}."
+    totals = programme_totals(own.delivery, context.figures)
+    return f"{words.listed(_titles(context.delivery, selection.specs))}: {which}; {totals}."
 
 
 def _titles(delivery: Delivery, specs: Iterable[str]) -> Iterator[str]:

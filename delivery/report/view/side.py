@@ -11,7 +11,7 @@ from delivery.model.part import Image
 from delivery.model.spec import Spec
 from delivery.report.view import words
 from delivery.report.view.model import Fact
-from delivery.report.view.parts import Desk
+from delivery.report.view.parts import ReportContext
 
 COLUMNS = ("No.", "Title", "Begins", "Ends", "Length", "Gap before", "Silence", "Band", "ISRC")
 SHARES = (0.05, 0.235, 0.105, 0.105, 0.105, 0.095, 0.08, 0.085, 0.14)
@@ -25,16 +25,16 @@ CLOCK = (
 UNTOUCHED = "Nothing was processed: songs are joined as they were approved."
 
 
-def rows(desk: Desk, image: Image) -> Iterator[tuple[str, ...]]:
+def rows(context: ReportContext, image: Image) -> Iterator[tuple[str, ...]]:
     programme, before = image.programme, 0
     for song in programme.songs:
-        track = desk.track(song.position)
+        track = context.track(song.position)
         gap = clock(programme, song.begins - before)
-        silence_s = side.heard_silence_s(desk.delivery, image, song)
-        band = ("" if song.number == 1 and track.band is None else side.band(desk.delivery, song),)
+        silence_s = side.heard_silence_s(context.delivery, image, song)
+        band = ("" if song.number == 1 and track.band is None else side.band(context.delivery, song),)
         yield (
             f"{programme.label}{song.number}",
-            desk.named(track),
+            context.named(track),
             clock(programme, song.begins),
             clock(programme, song.ends),
             clock(programme, song.length),
@@ -46,14 +46,14 @@ def rows(desk: Desk, image: Image) -> Iterator[tuple[str, ...]]:
         before = song.ends
 
 
-def facts(desk: Desk) -> Iterator[Fact]:
-    yield Fact("Cut", side.cut_as(desk.delivery))
-    if desk.delivery.release.cutting.notes:
-        yield Fact("To the cutting room", words.plain(desk.delivery.release.cutting.notes))
+def facts(context: ReportContext) -> Iterator[Fact]:
+    yield Fact("Cut", side.cut_as(context.delivery))
+    if context.delivery.release.cutting.notes:
+        yield Fact("To the cutting room", words.plain(context.delivery.release.cutting.notes))
 
 
-def notes(desk: Desk, spec: Spec, image: Image) -> Iterator[str]:
-    programme, delivery = image.programme, desk.delivery
+def notes(context: ReportContext, spec: Spec, image: Image) -> Iterator[str]:
+    programme, delivery = image.programme, context.delivery
     if first := side.first_gap(delivery.release, programme):
         yield first
     ending_s = side.ending_silence_s(delivery, image)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from delivery.dsp.peaks.trim import trim_db
-from delivery.model.chain import Chain, Step, Touch
+from delivery.model.chain import Chain, Step, StepKind
 from delivery.model.figure import Measurement
 from delivery.model.part import Delivery, Part, Source
 from delivery.report.view import words
@@ -67,15 +67,15 @@ def _identical(source: Source, part: Part, chain: Chain) -> str:
 
 
 def _changed(chain: Chain) -> str:
-    count = sum(step.touch not in (Touch.COPY, Touch.REWRAP) for step in chain.steps)
-    gain = "" if chain.step(Touch.GAIN) else ", gain: none"
+    count = sum(step.kind not in (StepKind.COPY, StepKind.REWRAP) for step in chain.steps)
+    gain = "" if chain.step(StepKind.GAIN) else ", gain: none"
     return f"{words.counted(count, 'step')} to {format_of(chain.target)}{gain}"
 
 
 def _lines(part: Part, chain: Chain) -> list[str]:
     tags = part.shipped.tags if part.shipped else None
     lines = [_line(step) for step in chain.steps]
-    if part.shipped and chain.step(Touch.ENCODE):
+    if part.shipped and chain.step(StepKind.ENCODE):
         lines.append(_decoded(part.shipped.measurement))
     if tags and tags.differs:
         lines.append(f"Tags that read back otherwise: {'; '.join(map(words.plain, tags.differs))}.")
@@ -105,7 +105,7 @@ def _field(name: str) -> str:
 
 
 def _line(step: Step) -> str:
-    means = {Touch.RATE: _converter, Touch.REQUANTISE: _dither}.get(step.touch, lambda _step: "")(step)
+    means = {StepKind.RATE: _converter, StepKind.REQUANTISE: _dither}.get(step.kind, lambda _step: "")(step)
     because = words.plain(step.because)
     return _sentence(words.plain(step.says), means and f", {means}", because and f": {because}")
 
@@ -131,9 +131,9 @@ def chains(delivery: Delivery) -> list[Chain]:
 
 def dithers(delivery: Delivery) -> list[str]:
     """Every dither used, in words, each once."""
-    steps = [chain.step(Touch.REQUANTISE) for chain in chains(delivery)]
+    steps = [chain.step(StepKind.REQUANTISE) for chain in chains(delivery)]
     return list(words.unique(_dither(step) for step in steps if step))
 
 
 def converts(delivery: Delivery) -> bool:
-    return any(chain.step(Touch.RATE) for chain in chains(delivery))
+    return any(chain.step(StepKind.RATE) for chain in chains(delivery))

@@ -27,7 +27,7 @@ from delivery.report.view.model import (
     WaivedRow,
 )
 from delivery.report.view.paperwork import paperwork
-from delivery.report.view.parts import ABSENT, Desk, format_of, rating
+from delivery.report.view.parts import ABSENT, ReportContext, format_of, rating
 from delivery.report.view.selections import goes_to
 from delivery.report.view.steps import done
 
@@ -75,13 +75,13 @@ class Pictured:
     specs: tuple[Spec, ...]
 
 
-def pages(desk: Desk, said: Said) -> tuple[TrackPage, ...]:
-    return tuple(page(desk, source, said) for source in desk.delivery.sources)
+def pages(context: ReportContext, said: Said) -> tuple[TrackPage, ...]:
+    return tuple(page(context, source, said) for source in context.delivery.sources)
 
 
-def page(desk: Desk, source: Source, said: Said) -> TrackPage:
-    delivery, track = desk.delivery, source.track
-    number = desk.numbers[track.position]
+def page(context: ReportContext, source: Source, said: Said) -> TrackPage:
+    delivery, track = context.delivery, source.track
+    number = context.numbers[track.position]
     parts = tuple(part for part in delivery.parts if part.track == track.position)
     pictured = _pictured(delivery, source, parts)
     shown, specs = pictured.measurement, pictured.specs
@@ -91,13 +91,13 @@ def page(desk: Desk, source: Source, said: Said) -> TrackPage:
         number=number,
         title=words.titled(track.title, track.version),
         artist=words.credited(track, delivery.release),
-        facts=(*_facts(source, delivery.release), *goes_to(desk, track)),
+        facts=(*_facts(source, delivery.release), *goes_to(context, track)),
         pictured=pictured.says,
         waveform=curves[0],
         loudness=curves[1],
         spectrum=curves[2],
         no_picture=_no_picture(source, shown, any(curves)),
-        figures=_figures(desk, source, parts),
+        figures=_figures(context, source, parts),
         done=(*(done(delivery, source, part) for part in parts), *_carried(delivery, track.position)),
         notices=tuple(notice for notice in said.notices if notice.position == track.position),
         waived=tuple(row for row in said.waived if row.track == number or _bears_on(row, track.position, said)),
@@ -169,11 +169,11 @@ def _no_picture(source: Source, shown: Measurement | None, any_curve: bool) -> s
     return shown["waveform_low"].why_missing if "waveform_low" in shown else "no curves were measured"
 
 
-def _figures(desk: Desk, source: Source, parts: tuple[Part, ...]) -> FigureTable | None:
-    specs = {spec.id: spec for spec in desk.delivery.specs}
+def _figures(context: ReportContext, source: Source, parts: tuple[Part, ...]) -> FigureTable | None:
+    specs = {spec.id: spec for spec in context.delivery.specs}
     columns: list[tuple[str, Measurement, tuple[Spec, ...]]] = []
     if source.measurement:
-        columns.append((RECEIVED, source.measurement, desk.delivery.specs))
+        columns.append((RECEIVED, source.measurement, context.delivery.specs))
     for part in parts:
         if part.shipped and part.spec in specs:
             spec = specs[part.spec]
@@ -181,12 +181,12 @@ def _figures(desk: Desk, source: Source, parts: tuple[Part, ...]) -> FigureTable
     if not columns:
         return None
     names = [name for name in ROWS if any(name in measurement for _, measurement, _ in columns)]
-    rows = tuple(_row(desk, name, columns) for name in names)
+    rows = tuple(_row(context, name, columns) for name in names)
     return FigureTable(tuple(title for title, _, _ in columns), rows, tuple(_missing(columns, names)))
 
 
-def _row(desk: Desk, name: str, columns: list[tuple[str, Measurement, tuple[Spec, ...]]]) -> FigureRow:
-    amounts = [desk.amount(name, measurement, specs) for _, measurement, specs in columns]
+def _row(context: ReportContext, name: str, columns: list[tuple[str, Measurement, tuple[Spec, ...]]]) -> FigureRow:
+    amounts = [context.amount(name, measurement, specs) for _, measurement, specs in columns]
     unit = next((amount.unit for amount in amounts if amount.unit), "")
     return FigureRow(ROWS[name], unit, tuple(amount.number if amount.exists else ABSENT for amount in amounts))
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from delivery.intake.sheet.cells import Cell
-from delivery.intake.sheet.parsed import Refused
+from delivery.intake.sheet.parsed import CellError
 from delivery.intake.sheet.times import read_date
 
 
@@ -17,7 +17,7 @@ def cell(text: str) -> Cell:
 def test_what_can_be_two_days_is_asked(text: str) -> None:
     """12 May in one half of the world, 5 December in the other; both are offered, none is taken."""
     one, two = (int(part) for part in text.replace("-", "/").split("/")[:2])
-    with pytest.raises(Refused, match="day and month cannot be mistaken") as refused:
+    with pytest.raises(CellError, match="day and month cannot be mistaken") as refused:
         read_date(cell(text))
     assert {choice.value for choice in refused.value.choices} == {
         f"2026-{one:02}-{two:02}",
