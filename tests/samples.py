@@ -12,13 +12,13 @@ from typing import Any
 
 import numpy as np
 
-from delivery.judge.bounds import bounded
 from delivery.model.chain import Chain, Step, StepKind, Target
 from delivery.model.figure import Figure, Measurement, Reading
 from delivery.model.finding import Answer, Finding, Result, Weight
 from delivery.model.part import Delivery, Part, Shipped, Source, TagReport
 from delivery.model.release import Acceptance, Artwork, Credit, LogEntry, Release, Studio, Track, Waiver
 from delivery.model.spec import Conversions, Requirement, Spec
+from delivery.rules.bounds import bounded
 
 BS1770 = "ITU-R BS.1770-5, Annex 1; EBU Tech 3341"
 TRUE_PEAK = "ITU-R BS.1770-5, Annex 2, with finer phases near the candidates"

@@ -7,7 +7,7 @@ import json
 import pytest
 
 from delivery.__main__ import run
-from delivery.measure import figures
+from delivery.meters import figures
 from delivery.schema.__main__ import SPECS, generated
 from delivery.schema.figures_page import definition, one_line, page
 

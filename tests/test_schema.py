@@ -15,12 +15,12 @@ from delivery.errors import Unusable
 from delivery.intake import load_spec, spec_names
 from delivery.intake.shipped_files import shipped
 from delivery.intake.yaml.schema_formats import FORMS
-from delivery.judge import rules
-from delivery.judge.feasible import ALWAYS
 from delivery.model.finding import Weight
+from delivery.rules import rules
+from delivery.rules.feasible import ALWAYS
 from delivery.schema import catalogue, difference, explain, new_spec, spec_schema
 from delivery.schema.__main__ import generated
-from tests.judge.told import requirement, spec_of
+from tests.rules.told import requirement, spec_of
 
 KEYWORDS = {
     "$schema", "$defs", "$ref", "title", "description", "examples",

@@ -71,7 +71,7 @@ def build(
 
     from delivery.errors import Unusable
     from delivery.intake import add_waiver
-    from delivery.measure import figures
+    from delivery.meters import figures
     from delivery.pipeline import Options, build, resolve_request
     from delivery.report.data import document
     from delivery.report.text import terminal

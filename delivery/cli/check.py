@@ -42,7 +42,7 @@ def check(
     """
     from datetime import date
 
-    from delivery.measure import figures
+    from delivery.meters import figures
     from delivery.pipeline import Options, check, resolve_request
     from delivery.report.data import document
     from delivery.report.view.make import view_of
@@ -62,8 +62,8 @@ def check(
 
 def _shown(view: View, release: str, everything: bool, track: int | None, rule: str) -> list[RenderableType]:
     from delivery.errors import Unusable
-    from delivery.judge import rules
     from delivery.report.text import terminal
+    from delivery.rules import rules
 
     if rule and rule not in {*rules(), *(notice.rule for notice in view.notices)}:
         raise Unusable("--rule", repr(rule), "the id of a rule", "Take it from what 'delivery check' prints.")

@@ -62,7 +62,7 @@ def measure(
     Ends with 2 where a file cannot be used, and with 1 where a codec that was asked for could not be tried.
     """
     from delivery.errors import Unusable
-    from delivery.measure import figures_by_subject
+    from delivery.meters import figures_by_subject
     from delivery.pipeline import after_codec as codec_room
     from delivery.pipeline.album import programme_totals
     from delivery.pipeline.request import bare_release, sound_files
@@ -116,7 +116,7 @@ def _print_short(
     _opinions: Mapping[int, Any] | None,
 ) -> None:
     """A line for each file, then the files as one programme."""
-    from delivery.measure import figures_by_subject
+    from delivery.meters import figures_by_subject
     from delivery.report.text.measured import songs_table, together_table
 
     console = _edge.console()
@@ -135,7 +135,7 @@ def _print(
     trials: Mapping[int, Sequence[Trial]] | None,
     opinions: Mapping[int, SecondOpinion] | None,
 ) -> None:
-    from delivery.measure import figures_by_subject
+    from delivery.meters import figures_by_subject
     from delivery.report.text.measured import together_table
 
     console = _edge.console()
@@ -147,7 +147,7 @@ def _print(
 
 
 def _shown(source: Source, trials: Sequence[Trial], opinion: SecondOpinion | None) -> Sequence[RenderableType]:
-    from delivery.measure import figures_by_subject
+    from delivery.meters import figures_by_subject
     from delivery.report.text import terminal
     from delivery.report.text.measured import measure_table
 

@@ -37,7 +37,7 @@ def questions(
     by 'delivery start FOLDER --label-copy'; what it does not ask about stays as it is.
     """
     from delivery.errors import Occupied, Unusable
-    from delivery.measure import figures
+    from delivery.meters import figures
     from delivery.pipeline import Options, check, resolve_request
     from delivery.pipeline.request import release_file_of
     from delivery.report.label_copy.xlsx import as_workbook

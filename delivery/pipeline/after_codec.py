@@ -20,7 +20,7 @@ from delivery.chain.render_steps import gained
 from delivery.chain.trial import CONTAINERS, trial_chain
 from delivery.dsp.peaks.trim import least_trim
 from delivery.errors import Unfinished, Unusable
-from delivery.measure import measure_blocks
+from delivery.meters import measure_blocks
 from delivery.model.part import Source
 from delivery.model.trial import CodecForm, Decoded, Trial
 from delivery.pipeline.sources import Progress, quiet, side_by_side

@@ -16,7 +16,7 @@ from delivery.dsp.likeness.same_recording import alike, tone_apart_db
 from delivery.dsp.loudness.gating import gated_loudness_lufs
 from delivery.intake.begin.file_names import natural
 from delivery.intake.begin.masters import LOSSLESS, LOSSY
-from delivery.measure.meter import NO_SOUND, SILENT, TOO_SHORT
+from delivery.meters.meter import NO_SOUND, SILENT, TOO_SHORT
 from delivery.model.album import Cut, Join, Likeness, Stretch
 from delivery.model.dual_mono import extra_lu
 from delivery.model.figure import Measurement, Reading

@@ -15,10 +15,8 @@ from delivery.chain.stream import Place
 from delivery.errors import DeliveryError, Over, Unfinished, Unusable
 from delivery.formats import containers, extension
 from delivery.formats.carried import items_of
-from delivery.judge import Scope, judge
-from delivery.judge.feasible import obstacles
 from delivery.ledger.cache import MeasurementCache
-from delivery.measure import identify, measure
+from delivery.meters import identify, measure
 from delivery.model.album import Join
 from delivery.model.carried import Item, Passage
 from delivery.model.chain import Chain, StepKind
@@ -40,6 +38,8 @@ from delivery.pipeline.predicted import Trials, expected
 from delivery.pipeline.sources import unexpected
 from delivery.pipeline.trial_conversion import finished
 from delivery.pipeline.unsettled import needed_figures, unsettled
+from delivery.rules import Scope, judge
+from delivery.rules.feasible import obstacles
 
 TAGS_READ, KINDS_KEPT = "tags_read", "kinds_kept"
 """Names of the facts that say what a file carries besides its sound, and which kinds of it the spec lets through."""

@@ -11,9 +11,7 @@ from delivery.chain.join import cut_again, join, unlike_neighbours
 from delivery.chain.stream import Master
 from delivery.errors import DeliveryError, Over, Unfinished, Unusable
 from delivery.formats.carried import items_of
-from delivery.judge import Scope, judge, rules
-from delivery.judge.feasible import obstacles, unlike_side
-from delivery.measure import measure
+from delivery.meters import measure
 from delivery.model.carrier import Programme
 from delivery.model.chain import Chain, Target
 from delivery.model.figure import Measurement, Reading
@@ -29,6 +27,8 @@ from delivery.pack.swap import unfinished
 from delivery.pipeline import metadata
 from delivery.pipeline.sources import unexpected
 from delivery.pipeline.unsettled import inexact_figures
+from delivery.rules import Scope, judge, rules
+from delivery.rules.feasible import obstacles, unlike_side
 
 NOT_A_CARRIER = "the spec makes a file for each song, no disc or side"
 AS_IT_SHIPS = ("container", "integrity", "level", "loudness")

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from delivery import __version__
 from delivery.audio.isolated import Died, isolated
 from delivery.errors import Occupied, Unfinished, Unusable
-from delivery.measure import figures
+from delivery.meters import figures
 from delivery.model.part import Delivery
 from delivery.model.release import Artwork, Release
 from delivery.model.spec import Spec

@@ -13,13 +13,13 @@ from delivery.intake import is_stale, load_release, load_specs, load_studio, loo
 from delivery.intake.begin.file_names import natural
 from delivery.intake.begin.masters import LOSSLESS, LOSSY
 from delivery.intake.release.routes import check_routes
-from delivery.judge import Scope, rules, unknown_waivers
-from delivery.judge.bounds import bounded
-from delivery.judge.feasible import ALWAYS
-from delivery.measure import figures
+from delivery.meters import figures
 from delivery.model.release import Artwork, Release, Studio, Track, Waiver
 from delivery.model.spec import Spec
 from delivery.pipeline.album import ALBUM_LOUDNESS
+from delivery.rules import Scope, rules, unknown_waivers
+from delivery.rules.bounds import bounded
+from delivery.rules.feasible import ALWAYS
 
 RELEASE_FILE = "release.yaml"
 

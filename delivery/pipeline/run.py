@@ -9,8 +9,6 @@ from pathlib import Path
 from delivery import __version__
 from delivery.compare.names_said import names_said
 from delivery.errors import Unfinished
-from delivery.judge import Scope, judge
-from delivery.judge.codes import catalogue_remarks, said_anyway
 from delivery.ledger.cache import file_sha256
 from delivery.model.figure import Reading
 from delivery.model.finding import Finding
@@ -35,6 +33,8 @@ from delivery.pipeline.stems import stem_sums
 from delivery.pipeline.trial_conversion import rehearse
 from delivery.pipeline.trial_files import images_tried, settled
 from delivery.report.view.words import numbers as track_numbers
+from delivery.rules import Scope, judge
+from delivery.rules.codes import catalogue_remarks, said_anyway
 from delivery.tags.values import with_version
 
 __all__ = ["Built", "Options", "build", "check"]

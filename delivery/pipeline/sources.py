@@ -15,7 +15,7 @@ from delivery.chain.render_steps import both_channels
 from delivery.errors import DeliveryError, Unfinished, Unreadable
 from delivery.formats.carried import items_of
 from delivery.ledger.cache import MeasurementCache, file_sha256
-from delivery.measure import figures, measure, measure_blocks, meters_version
+from delivery.meters import figures, measure, measure_blocks, meters_version
 from delivery.model.figure import Measurement, Reading
 from delivery.model.part import Source
 from delivery.model.release import Release, Track

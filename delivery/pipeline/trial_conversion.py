@@ -27,7 +27,7 @@ from delivery.chain.render import render
 from delivery.chain.stream import Place
 from delivery.errors import DeliveryError
 from delivery.ledger.cache import MeasurementCache
-from delivery.measure import measure_blocks, meters_version
+from delivery.meters import measure_blocks, meters_version
 from delivery.model.chain import Chain
 from delivery.model.figure import Measurement, Reading
 from delivery.model.part import Source

@@ -10,12 +10,12 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from delivery.chain.plan import size_depends_on_sound
-from delivery.judge import rules
-from delivery.measure import figures
+from delivery.meters import figures
 from delivery.model.chain import Chain, StepKind
 from delivery.model.figure import Measurement
 from delivery.model.spec import Requirement, Spec
 from delivery.pipeline.album import ALBUM_LOUDNESS
+from delivery.rules import rules
 
 PEAK_LIMITS: Mapping[str, str] = {"true_peak_max_dbtp": "true_peak_dbtp", "sample_peak_max_dbfs": "sample_peak_dbfs"}
 """Spec key -> the figure it limits."""

@@ -8,12 +8,12 @@ from typing import Any
 
 import delivery.pack.papers
 from delivery.dsp.writing.dither import dithers
-from delivery.judge import Rule, rules
 from delivery.model.carried import KEEP_CHUNKS, KEEP_TAGS
 from delivery.model.carrier import PARTS
 from delivery.model.dual_mono import TWO_LOUDSPEAKERS_LU
 from delivery.model.finding import Weight
 from delivery.report.label_copy.exports import EXPORTS
+from delivery.rules import Rule, rules
 from delivery.schema.catalogue import NAMED
 
 Schema = dict[str, Any]

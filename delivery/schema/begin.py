@@ -8,8 +8,8 @@ from datetime import date
 from itertools import groupby
 
 from delivery.errors import Unusable
-from delivery.judge import Rule, rules
 from delivery.model.finding import Weight
+from delivery.rules import Rule, rules
 from delivery.schema.catalogue import limit_form
 
 NAME_FORM = re.compile(r"[a-z0-9][a-z0-9._-]*")

@@ -7,8 +7,8 @@ from itertools import groupby
 from typing import Any
 
 from delivery.formats import containers
-from delivery.judge import Rule, rules
-from delivery.judge.feasible import ALWAYS
+from delivery.rules import Rule, rules
+from delivery.rules.feasible import ALWAYS
 
 HEAD = """# Catalogue of rules
 

@@ -13,7 +13,7 @@ from itertools import groupby
 from typing import Any
 
 from delivery.errors import Unusable
-from delivery.measure import figures_by_subject, member_of
+from delivery.meters import figures_by_subject, member_of
 from delivery.model.figure import Figure
 from delivery.report.view.words import counted
 

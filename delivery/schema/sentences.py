@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from delivery.judge import rules
-from delivery.judge.words import listed
 from delivery.model.carrier import Carrier
 from delivery.model.dual_mono import TWO_LOUDSPEAKERS_LU
 from delivery.model.spec import Cover, Requirement, Spec
+from delivery.rules import rules
+from delivery.rules.words import listed
 
 CONVERSIONS = {
     ("rate", "never"): "The sample rate is never converted.",

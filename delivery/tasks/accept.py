@@ -11,11 +11,11 @@ from pathlib import Path
 
 from delivery.errors import Unusable
 from delivery.intake import add_acceptance
-from delivery.judge import acceptable, rules
-from delivery.measure import identify
+from delivery.meters import identify
 from delivery.model.finding import Answer, Finding, Weight
 from delivery.model.release import Acceptance, Track
 from delivery.pipeline.request import Request
+from delivery.rules import acceptable, rules
 
 
 def accept(request: Request, release_file: Path, rule: str, position: int, by: str, why: str) -> Acceptance:

@@ -9,7 +9,7 @@ from pathlib import Path
 from delivery.errors import Unusable
 from delivery.intake import load_release
 from delivery.intake.release.approval import write_approval
-from delivery.measure import identify
+from delivery.meters import identify
 from delivery.model.approval import Approval
 
 

@@ -10,7 +10,7 @@ from delivery.errors import DeliveryError, Occupied, Unfinished, Unusable
 from delivery.intake import load_release, load_studio
 from delivery.intake.begin.file_names import Guess
 from delivery.intake.begin.masters import Master, masters_in
-from delivery.measure import figures
+from delivery.meters import figures
 from delivery.model.figure import Measurement, Reading
 from delivery.model.label_copy import COLUMNS, ROUTES
 from delivery.model.part import Delivery, Source

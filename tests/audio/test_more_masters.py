@@ -13,7 +13,7 @@ import soundfile
 
 from delivery.audio.blocks import open_sound
 from delivery.errors import Unreadable
-from delivery.measure import measure
+from delivery.meters import measure
 from tests.signals import Array, noise, sine
 
 DSD_HZ = 2_822_400

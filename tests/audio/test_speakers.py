@@ -13,7 +13,7 @@ import soundfile
 
 from delivery.audio.blocks import sound_facts
 from delivery.audio.speakers import of_chan, of_ffmpeg, of_mask
-from delivery.measure import measure
+from delivery.meters import measure
 from delivery.model.speakers import loudness_weights
 from tests.signals import noise
 

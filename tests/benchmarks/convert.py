@@ -22,7 +22,7 @@ import numpy as np
 import soundfile
 
 from delivery.chain.render import render
-from delivery.measure import measure
+from delivery.meters import measure
 from delivery.model.chain import Chain, Step, StepKind, Target
 from tests.benchmarks.meters import song
 

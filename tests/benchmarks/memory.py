@@ -18,7 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from delivery.audio.facts import SoundFacts
-from delivery.measure import measure, measure_blocks
+from delivery.meters import measure, measure_blocks
 from tests.benchmarks.meters import peak_memory_mb
 
 Array = NDArray[np.float64]

@@ -17,7 +17,7 @@ from pathlib import Path
 import numpy as np
 import soundfile
 
-from delivery.measure import measure
+from delivery.meters import measure
 
 RATES_HZ, SECONDS, TURNS = (44_100, 96_000), 240, 5
 REACH, DREAM = 0.45, 0.30

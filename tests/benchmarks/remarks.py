@@ -17,10 +17,10 @@ import soundfile
 from numpy.typing import NDArray
 
 from delivery.intake import load_spec
-from delivery.judge import Scope, judge
-from delivery.measure import measure_blocks
+from delivery.meters import measure_blocks
 from delivery.model.finding import Answer
-from tests.measure.memory import facts as sound_facts
+from delivery.rules import Scope, judge
+from tests.meters.memory import facts as sound_facts
 
 Array = NDArray[np.float64]
 EACH_S = 20

@@ -17,7 +17,7 @@ from delivery.audio.blocks import open_sound
 from delivery.chain.plan import converted_frames
 from delivery.chain.render import render
 from delivery.errors import Occupied, Unfinished, Unusable
-from delivery.measure import identify
+from delivery.meters import identify
 from delivery.model.chain import Chain, Step, StepKind, Target
 from tests.signals import noise, sine
 

@@ -14,10 +14,10 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-import delivery.measure as room
-from delivery.measure import figures
+import delivery.meters as room
+from delivery.meters import figures
 from delivery.model.figure import Measurement, Reading
-from tests.measure.memory import measured
+from tests.meters.memory import measured
 from tests.signals import noise, sine
 
 Array = NDArray[np.float64]

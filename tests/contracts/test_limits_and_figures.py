@@ -13,18 +13,18 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from delivery.judge import Rule, rules
-from delivery.judge.bounds import bounded, bounds
-from delivery.judge.carrier import minutes
-from delivery.judge.verdict import judge
-from delivery.measure import figures
+from delivery.meters import figures
 from delivery.model.bounds import bounds_of
 from delivery.model.figure import Measurement, Reading
 from delivery.model.finding import Answer, Finding
 from delivery.pipeline.request import numbers
 from delivery.report.view.numbers import amount
 from delivery.report.view.words import clock_beside
-from tests.judge.told import requirement, spec_of
+from delivery.rules import Rule, rules
+from delivery.rules.bounds import bounded, bounds
+from delivery.rules.carrier import minutes
+from delivery.rules.verdict import judge
+from tests.rules.told import requirement, spec_of
 
 FIGURES = figures()
 NAMES = numbers()
@@ -146,7 +146,7 @@ def test_lengths_in_minutes_stand_on_their_side_too(limit_s: float, off: float, 
 def test_a_side_a_hundredth_too_long_says_so_on_the_album_page() -> None:
     """1380.01 s of at most 23:00: to the tenth of a second it would look met."""
     from delivery.report.view.lengths import _told_length
-    from tests.judge.told import programme_of
+    from tests.rules.told import programme_of
 
     programme = programme_of({"label": "A", "seconds": [1380.01]})
     assert _told_length(programme, [1170.0, 1380.0]) == "23:00.01"

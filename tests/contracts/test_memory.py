@@ -11,8 +11,8 @@ from collections.abc import Iterator
 import numpy as np
 from numpy.typing import NDArray
 
-from delivery.measure import measure_blocks
-from tests.measure.memory import facts
+from delivery.meters import measure_blocks
+from tests.meters.memory import facts
 from tests.signals import noise
 
 RATE_HZ = 8_000

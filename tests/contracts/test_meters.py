@@ -12,11 +12,11 @@ import pytest
 import soundfile
 from numpy.typing import NDArray
 
-import delivery.measure as room
+import delivery.meters as room
 from delivery.audio.blocks import open_sound
-from delivery.measure import figures, identify, measure, measure_blocks, meters_version
+from delivery.meters import figures, identify, measure, measure_blocks, meters_version
 from delivery.model.figure import Reading, Subject
-from tests.measure.memory import cut, facts, measured
+from tests.meters.memory import cut, facts, measured
 from tests.signals import noise, sine
 
 Array = NDArray[np.float64]
@@ -218,9 +218,9 @@ def test_version_hangs_on_the_source_text(monkeypatch: pytest.MonkeyPatch) -> No
     meters_version.__wrapped__()  # type: ignore[attr-defined]
     modules = {f"{package}.{name}" for package, name in read}
     assert {
-        "delivery.measure.loudness.py",
+        "delivery.meters.loudness.py",
         "delivery.dsp.loudness.k_weighting.py",
-        "delivery.measure.__init__.py",
+        "delivery.meters.__init__.py",
     } <= modules
     assert {"delivery.audio.speakers.py", "delivery.model.speakers.py"} <= modules  # they decide loudness as well
 

@@ -7,11 +7,11 @@ import re
 import pytest
 from jsonschema import Draft202012Validator
 
-from delivery.judge import Rule, Scope, rules
-from delivery.measure import figures
+from delivery.meters import figures
 from delivery.model.finding import Weight
+from delivery.rules import Rule, Scope, rules
 from delivery.schema import spec_schema
-from tests.judge.told import cases_of
+from tests.rules.told import cases_of
 
 TOGETHER = {"programmes", "unlike_neighbours", "joins", "likenesses", "stem_sums"}
 OTHER_FACTS = {

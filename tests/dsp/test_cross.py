@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from delivery.measure.spectrum import Spectrum
-from tests.measure.memory import measured, readings, why
+from delivery.meters.spectrum import Spectrum
+from tests.meters.memory import measured, readings, why
 from tests.signals import noise, sine
 
 Array = NDArray[np.float64]

@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 
 from delivery.audio.facts import SoundFacts
 from delivery.dsp.likeness.excerpts import Excerpt, excerpt
-from delivery.measure.loudness import Loudness
+from delivery.meters.loudness import Loudness
 from tests.music import PIECES, needs_music
 
 Array = NDArray[np.float64]

@@ -13,8 +13,8 @@ from numpy.typing import NDArray
 
 from delivery.audio.facts import SoundFacts
 from delivery.dsp.likeness.same_recording import Alike, alike, tone_apart_db
-from delivery.measure.loudness import Loudness
-from delivery.measure.spectrum import Spectrum
+from delivery.meters.loudness import Loudness
+from delivery.meters.spectrum import Spectrum
 from delivery.model.figure import Measurement
 from delivery.pipeline.album import NEARLY, TONE_APART_DB
 

@@ -22,7 +22,7 @@ from delivery.audio.blocks import open_sound, sound_facts
 from delivery.audio.headers import read_header
 from delivery.audio.sndfile import SndFile
 from delivery.errors import Unreadable
-from delivery.measure import identify, measure
+from delivery.meters import identify, measure
 from tests.judges import needs
 from tests.signals import noise
 
@@ -298,7 +298,7 @@ for locator in vars(caching).values():
         locator.from_function = classmethod(lambda cls, *_: None)
 from pathlib import Path
 from delivery.dsp.history.effective_bits import used_bits
-from delivery.measure import identify
+from delivery.meters import identify
 assert type(used_bits.made()._cache).__name__ == "NullCache"
 print(identify(Path({str(path)!r}))["audio_hash"].value)
 """

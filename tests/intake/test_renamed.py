@@ -11,7 +11,7 @@ from delivery.errors import Faulty
 from delivery.intake import load_release, load_spec
 from delivery.intake.spec.file import spec_names
 from delivery.intake.yaml.renamed_keys import RULES, SPECS, current, remark
-from delivery.judge import rules
+from delivery.rules import rules
 
 OLD_SPEC = """# our client's own rules
 title: T

@@ -17,9 +17,9 @@ import soxr
 from numpy.typing import NDArray
 
 from delivery.dsp.loudness.gating import loudness_range_lu, power_of
-from delivery.measure import measure
+from delivery.meters import measure
 from tests.judges import needs
-from tests.measure.memory import measured
+from tests.meters.memory import measured
 from tests.music import PIECES, loud_master, needs_music
 from tests.signals import noise
 

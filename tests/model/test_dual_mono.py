@@ -10,7 +10,7 @@ import pytest
 
 from delivery.model.dual_mono import TWO_LOUDSPEAKERS_LU, as_heard, extra_lu
 from delivery.model.figure import Measurement, Reading
-from tests.judge.told import spec_of
+from tests.rules.told import spec_of
 
 AS_IT_IS, TWO = spec_of(), replace(spec_of(), dual_mono=True)
 MONO = Measurement(

@@ -12,7 +12,7 @@ import soundfile
 from delivery.audio.blocks import open_sound
 from delivery.audio.encode import CODECS, CodedForm, encode
 from delivery.errors import Unusable
-from delivery.measure import measure
+from delivery.meters import measure
 from delivery.model.part import Source
 from delivery.model.trial import CodecForm, Trial
 from delivery.pipeline.after_codec import DEFAULT, after_codec, codec_forms

@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from delivery.__main__ import run
-from delivery.measure import figures
+from delivery.meters import figures
 from delivery.model.finding import Finding
 from delivery.pipeline import Options, check, resolve_request
 from delivery.report.data import document

@@ -11,7 +11,7 @@ from delivery.model.figure import Measurement
 from delivery.model.part import Source
 from delivery.model.release import Track
 from delivery.pipeline.album import programme_totals
-from tests.measure.memory import measured
+from tests.meters.memory import measured
 from tests.signals import noise, sine
 
 RATE_HZ = 44_100

@@ -17,8 +17,7 @@ from hypothesis import strategies as st
 
 from delivery.dsp.writing.dither import dithers
 from delivery.errors import Faulty
-from delivery.judge.bounds import bounded
-from delivery.measure import measure
+from delivery.meters import measure
 from delivery.model.carrier import Carrier
 from delivery.model.finding import Result
 from delivery.model.part import Delivery, Part
@@ -26,6 +25,7 @@ from delivery.model.release import Studio, Waiver
 from delivery.model.spec import Conversions, Requirement, Spec
 from delivery.pipeline import Built, Options, build, check, package, resolve_request
 from delivery.pipeline.request import Request, bare_release, numbers
+from delivery.rules.bounds import bounded
 from tests.albums import Song, write_album
 from tests.signals import Array
 

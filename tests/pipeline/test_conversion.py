@@ -13,7 +13,7 @@ import soundfile
 
 from delivery.audio import pcm
 from delivery.chain.render import render
-from delivery.measure import figures
+from delivery.meters import figures
 from delivery.model.chain import Chain, Step, StepKind, Target
 from delivery.model.finding import Answer, Result
 from delivery.model.part import Part

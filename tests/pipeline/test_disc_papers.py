@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from delivery.measure import figures
+from delivery.meters import figures
 from delivery.pipeline import Built
 from delivery.report.view.make import view_of
 from tests.pipeline.test_images import edited, inside, made, read, write_programme

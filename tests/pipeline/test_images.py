@@ -16,7 +16,7 @@ import soundfile as sf
 from ruamel.yaml import YAML
 
 from delivery.errors import Faulty, Unfinished
-from delivery.measure import measure
+from delivery.meters import measure
 from delivery.model.album import Cut
 from delivery.model.carrier import msf
 from delivery.model.figure import Measurement, Reading
@@ -474,7 +474,7 @@ def test_the_data_document_obeys_its_schema(disc: Built) -> None:
     """jsonschema, draft 2020-12; of a build and of the check before it."""
     from jsonschema import Draft202012Validator
 
-    from delivery.measure import figures
+    from delivery.meters import figures
     from delivery.report.data import document as data_json
     from delivery.report.view.make import view_of
 
@@ -491,7 +491,7 @@ def test_the_album_is_one_picture(tmp_path: Path) -> None:
     """Gaps, cuts, what sounds twice, what is extra, what is of another form, what is numbered otherwise."""
     from rich.console import Console
 
-    from delivery.measure import figures
+    from delivery.meters import figures
     from delivery.report.text import terminal
     from delivery.report.view.make import view_of
 

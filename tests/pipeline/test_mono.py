@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 import soundfile as sf
 
-from delivery.measure import figures, measure
+from delivery.meters import figures, measure
 from delivery.model.finding import Answer
 from delivery.pipeline import Built, Options, build, check, resolve_request
 from delivery.report.view.make import view_of

@@ -14,7 +14,7 @@ import pytest
 from openpyxl import load_workbook
 
 from delivery.__main__ import run
-from delivery.measure import identify
+from delivery.meters import identify
 from tests.albums import Song, write_album, write_song, write_spec
 from tests.judges import needs
 from tests.pipeline.test_images import edited, made

@@ -14,7 +14,7 @@ import numpy as np
 import pytest
 import soundfile as sf
 
-from delivery.measure import figures
+from delivery.meters import figures
 from delivery.model.finding import Answer
 from delivery.pipeline import Built, Options, build, check, resolve_request
 from delivery.report.label_copy import text

@@ -17,8 +17,8 @@ from ruamel.yaml import YAML
 
 from delivery.model.finding import Result
 from delivery.pipeline import Options, check, resolve_request
-from tests.measure.test_adm import axml, chna, master
-from tests.measure.test_chunks import bext, smpl
+from tests.meters.test_adm import axml, chna, master
+from tests.meters.test_chunks import bext, smpl
 from tests.signals import noise
 
 Sound = NDArray[np.float64]

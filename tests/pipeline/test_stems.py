@@ -9,13 +9,13 @@ import pytest
 import soundfile
 from numpy.typing import NDArray
 
-from delivery.judge import Scope, judge
-from delivery.measure import measure
+from delivery.meters import measure
 from delivery.model.figure import Reading
 from delivery.model.part import Source
 from delivery.model.release import Track
 from delivery.pipeline.stems import FLOOR_DB, stem_sums
-from tests.judge.told import requirement, spec_of
+from delivery.rules import Scope, judge
+from tests.rules.told import requirement, spec_of
 from tests.signals import noise, sine
 
 RATE_HZ = 48_000

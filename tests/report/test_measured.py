@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 from rich.console import Console, RenderableType
 
-from delivery.measure import figures_by_subject
+from delivery.meters import figures_by_subject
 from delivery.model.figure import Figure, Measurement, Reading, Subject
 from delivery.model.finding import Weight
 from delivery.model.part import Source
@@ -25,7 +25,7 @@ from delivery.report.text.measured import in_columns, measure_table, spark, toge
 from delivery.report.view.measured import LISTED, told
 from delivery.report.view.places import hms, where
 from tests.contracts.test_meters import eventful
-from tests.measure.memory import measured as measure_sound
+from tests.meters.memory import measured as measure_sound
 
 HALF_A_SAMPLE_S = 0.501 / 44_100
 NONE = Reading.missing("the file is silent")

@@ -11,8 +11,8 @@ import pytest
 from numpy.typing import NDArray
 
 from delivery.dsp.loudness.gating import loudness_lufs
-from delivery.measure.loudness import Loudness
-from tests.measure.memory import facts, readings, why
+from delivery.meters.loudness import Loudness
+from tests.meters.memory import facts, readings, why
 from tests.signals import sine
 
 Array = NDArray[np.float64]

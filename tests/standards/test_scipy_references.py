@@ -7,9 +7,9 @@ import pytest
 import scipy.signal
 from numpy.typing import NDArray
 
-from delivery.measure.loudness import Loudness
-from delivery.measure.low_band import BANDS_HZ, LowBand
-from tests.measure.memory import readings
+from delivery.meters.loudness import Loudness
+from delivery.meters.low_band import BANDS_HZ, LowBand
+from tests.meters.memory import readings
 
 Array = NDArray[np.float64]
 RATES_HZ = (44_100, 48_000, 88_200, 96_000, 192_000)

@@ -7,8 +7,8 @@ import pytest
 import scipy.signal
 from numpy.typing import NDArray
 
-from delivery.measure.spectrum import Spectrum
-from tests.measure.memory import readings
+from delivery.meters.spectrum import Spectrum
+from tests.meters.memory import readings
 from tests.signals import sine
 
 Array = NDArray[np.float64]

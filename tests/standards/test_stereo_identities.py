@@ -9,8 +9,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from delivery.measure.stereo import Stereo
-from tests.measure.memory import readings
+from delivery.meters.stereo import Stereo
+from tests.meters.memory import readings
 
 PHASES_DEG = (0.0, 30.0, 60.0, 90.0, 120.0, 150.0, 179.0)
 GAINS_DB = (0.0, -3.0, -12.0, 6.0)

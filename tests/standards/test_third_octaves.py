@@ -7,8 +7,8 @@ import pytest
 from numpy.typing import NDArray
 
 from delivery.dsp.spectrum.spectra import third_octave_bands
-from delivery.measure.spectrum import Spectrum
-from tests.measure.memory import readings
+from delivery.meters.spectrum import Spectrum
+from tests.meters.memory import readings
 
 Array = NDArray[np.float64]
 

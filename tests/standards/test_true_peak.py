@@ -11,8 +11,8 @@ import pytest
 from numpy.typing import NDArray
 
 from delivery.dsp.peaks.interpolation import PLACES, interpolators
-from delivery.measure.true_peak import TruePeak
-from tests.measure.memory import readings
+from delivery.meters.true_peak import TruePeak
+from tests.meters.memory import readings
 from tests.music import PIECES, loud_master, needs_music
 
 Array = NDArray[np.float64]

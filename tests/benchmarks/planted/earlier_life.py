@@ -7,11 +7,11 @@ from typing import Any, ClassVar
 
 import numpy as np
 
-from delivery.measure import measure_blocks
+from delivery.meters import measure_blocks
 from tests.benchmarks.planted.material import KINDS
 from tests.benchmarks.planted.trial import Array, Material, Score
 from tests.coders import coded
-from tests.measure.memory import cut, facts
+from tests.meters.memory import cut, facts
 
 LONGEST_S = 30.0
 HIGH_RATE_HZ = 96_000

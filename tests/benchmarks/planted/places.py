@@ -8,9 +8,9 @@ from typing import Any, ClassVar
 
 import numpy as np
 
-from delivery.measure import measure_blocks
+from delivery.meters import measure_blocks
 from tests.benchmarks.planted.trial import Array, Material, Score, found_near, loud_spots
-from tests.measure.memory import cut, facts
+from tests.meters.memory import cut, facts
 
 MANY = "many, style likely"
 A_PIECE = 6

@@ -1,6 +1,0 @@
-"""Rules by subject; verdict runs them. Being in this folder is being registered. Pure: nothing is opened here."""
-
-from delivery.judge.rule import Rule, Scope
-from delivery.judge.verdict import acceptable, judge, rules, unknown_waivers
-
-__all__ = ["Rule", "Scope", "acceptable", "judge", "rules", "unknown_waivers"]

@@ -1,0 +1,192 @@
+"""Sound to figures: one pass over blocks feeds every meter; one file for each meter.
+
+``measure`` runs all meters. A module here that holds a class with ``gives`` is a meter, and is found by being here.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import sys
+from collections.abc import Collection, Iterable, Iterator, Mapping
+from dataclasses import replace
+from functools import cache
+from importlib import resources
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from delivery.model.figure import Figure, Measurement, Reading, Subject
+from delivery.model.registry import modules, register
+
+if TYPE_CHECKING:
+    from delivery.audio.facts import SoundFacts
+    from delivery.meters.meter import Array
+
+__all__ = ["figures", "figures_by_subject", "identify", "measure", "measure_blocks", "member_of", "meters_version"]
+
+IDENTITY = tuple(f"delivery.meters.{name}" for name in ("adm", "audio_hash", "chunks", "container"))
+"""Modules of the meters that know a file again: what it says of itself, and the name of its sound."""
+
+
+def measure(path: Path) -> Measurement:
+    """Every figure of one file, in one pass, whatever its length.
+
+    Raises
+    ------
+    Unreadable : the file cannot be opened, or its sound breaks off before the promised end
+    """
+    return _walk(path, _members())
+
+
+def identify(path: Path) -> Measurement:
+    """Only what the container says and the name of the sound: enough to know a file again. Raises as ``measure``."""
+    return _walk(path, [member for member in _members() if member.__module__ in IDENTITY])
+
+
+def measure_blocks(sound: SoundFacts, blocks: Iterable[Array], only: Collection[str] = ()) -> Measurement:
+    """Every figure of sound that is already in memory, as (frames, channels) float64 blocks of any length.
+
+    Parameters
+    ----------
+    only : names of figures; then only the meters that give them are asked, and those that these depend on
+    """
+    return _read_out(sound, blocks, _giving(only) if only else _members())
+
+
+def _giving(names: Collection[str]) -> list[Any]:
+    """The meters that give these figures, and what derived ones need."""
+    wanted, before = set(names), 0
+    while len(wanted) > before:
+        before = len(wanted)
+        chosen = [member for member in _members() if any(figure.name in wanted for figure in member.gives)]
+        wanted.update(name for member in chosen for name in getattr(member, "needs", ()))
+    return chosen
+
+
+@cache
+def figures() -> Mapping[str, Figure]:
+    """Every figure the meters give, by name."""
+    told = (_with_subject(figure, member) for member in _members() for figure in member.gives)
+    return register(told, key=lambda figure: figure.name)
+
+
+@cache
+def figures_by_subject() -> Mapping[str, Figure]:
+    """Every figure by name, in the order in which they are told: by subject, meter, and the meter's own order."""
+    told = [figures()[figure.name] for member in _members() for figure in member.gives]
+    order = list(Subject)
+    return {figure.name: figure for figure in sorted(told, key=lambda figure: order.index(figure.subject))}
+
+
+@cache
+def _members_by_figure() -> Mapping[str, Any]:
+    return {figure.name: member for member in _members() for figure in member.gives}
+
+
+def member_of(figure: str) -> type:
+    """The class of the meter that gives *figure*."""
+    return _members_by_figure()[figure]  # type: ignore[no-any-return]
+
+
+def _with_subject(figure: Figure, member: Any) -> Figure:
+    own = figure.subject is not Subject.OTHER
+    return figure if own else replace(figure, subject=getattr(member, "subject", Subject.OTHER))
+
+
+@cache
+def meters_version() -> str:
+    """SHA-256 of the source text of whatever decides a reading; a cache of readings is valid for one version only.
+
+    Meters, the arithmetic they use, how files are read, and which channel counts how much.
+    """
+    digest = hashlib.sha256()
+    for package in ("delivery.meters", "delivery.dsp", "delivery.audio", "delivery.model"):
+        for name, text in sorted(_sources(package)):
+            digest.update(f"{package}/{name}\n{text}\n".encode())
+    return digest.hexdigest()
+
+
+def _sources(package: str) -> Iterator[tuple[str, str]]:
+    """Name and text of every source file below *package*."""
+    waiting = [("", resources.files(package))]
+    while waiting:
+        prefix, folder = waiting.pop()
+        for entry in folder.iterdir():
+            if entry.is_dir():
+                waiting.append((f"{prefix}{entry.name}.", entry))
+            elif entry.name.endswith(".py"):
+                yield f"{prefix}{entry.name}", entry.read_text(encoding="utf-8")
+
+
+@cache
+def _members() -> tuple[Any, ...]:
+    """Meters and derived meters, by module and class name."""
+    return tuple(
+        value
+        for module in modules(sys.modules[__name__])
+        for _, value in sorted(vars(module).items())
+        if isinstance(value, type) and value.__module__ == module.__name__ and isinstance(_gives(value), tuple)
+    )
+
+
+def _gives(member: type) -> object:
+    return vars(member).get("gives")
+
+
+def _walk(path: Path, members: Iterable[Any]) -> Measurement:
+    from delivery.audio.blocks import open_sound
+    from delivery.audio.facts import block_frames, refused_by_system
+
+    try:
+        with open_sound(path, count=False) as sound:
+            return _read_out(sound.facts, sound.blocks(block_frames(sound.facts.rate_hz)), members)
+    except OSError as problem:  # some meters read the file's chunks themselves
+        raise refused_by_system(path, problem) from problem
+
+
+def _read_out(sound: SoundFacts, blocks: Iterable[Array], members: Iterable[Any]) -> Measurement:
+    from delivery.meters.meter import LOW_RATE, all_missing
+
+    chosen = list(members)
+    running = [member for member in chosen if hasattr(member, "update")]
+    too_low = [member for member in running if sound.rate_hz < getattr(member, "least_rate_hz", 0)]
+    meters = [member(sound) for member in running if member not in too_low]
+    broken = _feed(sound, blocks, meters)
+    readings: dict[str, Reading] = {}
+    for member in too_low:
+        readings |= _named(member, all_missing(member.gives, LOW_RATE.format(rate_hz=member.least_rate_hz)))
+    for meter in meters:
+        unable = broken and not getattr(meter, "bears_nonfinite", False)
+        answers = [Reading.missing(broken)] * len(meter.gives) if unable else meter.result()
+        readings.update(_named(meter, answers))
+    for member in chosen:
+        if hasattr(member, "derive"):
+            readings.update(_derived(member, readings))
+    return Measurement(dict(sorted(readings.items())))
+
+
+def _feed(sound: SoundFacts, blocks: Iterable[Array], meters: list[Any]) -> str:
+    """Hand every block to every meter; the reason, if any, why most of them had to stop."""
+    broken = ""
+    for block in blocks:
+        if not broken and not sound.integers and not _finite(block):
+            broken = "the file holds samples that are not numbers"
+        for meter in meters:
+            if not broken or getattr(meter, "bears_nonfinite", False):
+                meter.update(block)
+    return broken
+
+
+def _finite(block: Array) -> bool:
+    import numpy as np
+
+    return bool(np.isfinite(block).all())
+
+
+def _named(member: Any, answers: Iterable[Reading]) -> dict[str, Reading]:
+    return {figure.name: reading for figure, reading in zip(member.gives, answers, strict=True)}
+
+
+def _derived(member: Any, readings: Mapping[str, Reading]) -> dict[str, Reading]:
+    absent = next((readings[name] for name in member.needs if not readings[name].exists), None)
+    answers = [absent] * len(member.gives) if absent else member.derive(readings)
+    return _named(member, answers)

@@ -1,0 +1,27 @@
+"""A name for the sound: proof that samples are the same in another container."""
+
+from __future__ import annotations
+
+from delivery.audio.digest import AudioDigest
+from delivery.audio.facts import SoundFacts
+from delivery.meters.meter import Array
+from delivery.model.figure import Figure, Reading, Subject
+
+BLAKE3 = "BLAKE3 specification (2020)"
+
+
+class AudioHash:
+    """BLAKE3 of rate, channels and samples; tags and container leave it alone."""
+
+    subject = Subject.FILE
+    gives = (Figure("audio_hash", "", None, "BLAKE3 of rate, channel count and samples, without tags.", BLAKE3),)
+    bears_nonfinite = True
+
+    def __init__(self, sound: SoundFacts) -> None:
+        self._digest = AudioDigest(sound.rate_hz, sound.channels, sound.integers)
+
+    def update(self, block: Array) -> None:
+        self._digest.update(block)
+
+    def result(self) -> tuple[Reading, ...]:
+        return (Reading(self._digest.hexdigest()),)

@@ -1,0 +1,194 @@
+"""Places to listen to: clicks of a few samples, and places where the waveform jumps because samples are lost."""
+
+from __future__ import annotations
+
+import math
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from delivery.audio.facts import SoundFacts
+from delivery.dsp.blocks.stretches import Lately, Stretches
+from delivery.dsp.events import prediction as seen
+from delivery.dsp.events.click_prefilter import (
+    BLOCK,
+    MARGIN,
+    PER_BLOCK,
+    PRODUCTS,
+    STRETCH,
+    lead,
+    rough_places,
+    roughness,
+)
+from delivery.dsp.events.prediction import FINDINGS, HALF, ORDER, examine
+from delivery.dsp.events.ranking import Place, Places
+from delivery.meters.meter import NO_SOUND, Array, all_missing, planar
+from delivery.meters.places import figures, outstanding, outstanding_figures, readings
+from delivery.model.figure import Reading, Subject
+
+METHOD = "inverse filtering by linear prediction of order 12 (Vaseghi); limits tuned on planted faults"
+LEAST_RATE_HZ = 32_000
+APART_S = 0.05
+AT_ONCE_S = 0.002
+MOST_LOOKS_A_SECOND = 30
+"""Music that asks for more is full of edges; looks beyond these are not made."""
+TAIL = MARGIN + 2 * PER_BLOCK + 1
+"""Stretches of silence that let the last ones of the file be judged."""
+LEAST_DEPARTURE = 10 ** (-43.5 / 20)
+LEAST_OVER_FAR = 1.8
+MOST_FLAT = 2
+JUMP_OVER_SIGMA, JUMP_OVER_FAR, JUMP_OVER_RING, MOST_OTHERNESS_OF_A_JUMP = 8.0, 6.0, 8.0, 1.3
+Findings = NDArray[np.float64]
+"""What ``prediction.examine`` found of one moment."""
+
+
+class Way(NamedTuple):
+    """Limits for one way of being a click, of findings that ``prediction`` names.
+
+    The further a moment stands out, and the less the sound beside it rings or changes, the less has to be explained.
+    """
+
+    least_explained: float
+    least_over_far: float
+    least_over_ring: float
+    most_left: float
+    """In units of SIGMA."""
+    most_otherness: float
+
+
+NEARLY_ALL_EXPLAINED = Way(30.0, 0.0, 6.0, 4.0, math.inf)
+MOST_EXPLAINED_AND_HIGH = Way(12.0, 3.5, 0.0, 10.0, 1.3)
+ALL_THAT_STANDS_OUT = Way(4.0, 2.0, 2.0, 3.0, 1.4)
+WAYS = (NEARLY_ALL_EXPLAINED, MOST_EXPLAINED_AND_HIGH, ALL_THAT_STANDS_OUT)
+
+
+class Clicks:
+    """What stands out of 12 ms on either side for 1 to 5 samples, and is no attack, cut top or edge of a square wave.
+
+    A first look at all samples finds moments worth a second; that one predicts the sound from itself, and asks whether
+    other values of a few samples would explain what is left. The first and last 12 ms of a file are not looked at.
+    """
+
+    subject = Subject.LISTEN
+    gives = (
+        *figures(
+            "click", "clicks: 1 to 5 samples that do not belong to the sound around them", "over_sound_db", METHOD
+        ),
+        *figures("discontinuity", "jumps of the waveform, as lost samples leave them", "over_sound_db", METHOD),
+        *outstanding_figures("click_places", METHOD),
+        *outstanding_figures("discontinuity_places", METHOD),
+    )
+
+    def __init__(self, sound: SoundFacts) -> None:
+        self._why_not = "" if sound.rate_hz >= LEAST_RATE_HZ else "only from 32 kHz on"
+        self._rate_hz = sound.rate_hz
+        self._times = min(PER_BLOCK, max(1, int(2.0 ** round(np.log2(sound.rate_hz / 48_000)))))
+        self._stretch, self._half = STRETCH * self._times, HALF * self._times
+        self._lead = lead(self._times)
+        self._stretches = Stretches(sound.channels, BLOCK * self._times, self._lead)
+        self._lately = Lately((2 * MARGIN + 4) * self._stretch + 2 * (self._lead + self._half))
+        self._products = np.zeros((sound.channels, 2, PRODUCTS))
+        self._window = np.hanning(BLOCK).astype(np.float32)
+        self._rough = np.zeros((sound.channels, MARGIN))
+        self._first = -MARGIN - PER_BLOCK
+        self._findings = np.zeros(FINDINGS)
+        self._looks = (0, 0)
+        self._clicks, self._jumps = (Places(round(APART_S * sound.rate_hz)) for _ in range(2))
+        self._frames = 0
+
+    def update(self, block: Array) -> None:
+        self._frames += len(block)
+        if not self._why_not:
+            self._take(planar(block))
+
+    def _take(self, samples: Array) -> None:
+        self._lately.append(samples)
+        for piece, _frame in self._stretches.pieces(samples):
+            self._look(piece)
+
+    def _look(self, piece: Array) -> None:
+        """Take whole blocks; decide about the stretches that have seen enough of what follows them."""
+        channels, count = len(piece), (piece.shape[1] - self._lead) // self._stretch
+        rough = np.empty((channels, self._rough.shape[1] + count))
+        rough[:, : self._rough.shape[1]] = self._rough
+        begin, end = MARGIN, rough.shape[1] - MARGIN
+        suspects: list[tuple[int, int, int]] = []
+        for c in range(channels):
+            roughness(piece[c], self._window, self._times, self._products[c], rough[c, -count:])
+            if end > begin:
+                found = np.zeros((end - begin, 2), np.int64)
+                written = rough_places(rough[c], begin, end, found)
+                suspects += [(self._first + k, c, train) for k, train in found[:written].tolist()]
+        for suspect in sorted(suspects):
+            self._judge(*suspect)
+        if end > begin:
+            rough, self._first = rough[:, end - MARGIN :], self._first + end - MARGIN
+        self._rough = rough.copy()
+
+    def _judge(self, stretch: int, channel: int, train: int) -> None:
+        """A second look, unless this second had its share of them."""
+        second, looks = self._looks
+        now = stretch * self._stretch // self._rate_hz
+        looks = looks + 1 if now == second else 1
+        self._looks = (now, looks)
+        middle = self._roughest(stretch, channel)
+        if looks > MOST_LOOKS_A_SECOND or middle is None or middle + self._half > self._frames:
+            return
+        first = middle - self._half - ORDER
+        x = self._lately.channel(channel, first, middle + self._half)
+        if x is None or not examine(x, self._half, LEAST_OVER_FAR, self._findings):
+            return
+        click = _a_click(self._findings)
+        if click or (not train and _a_jump(self._findings)):
+            strength = 20 * float(np.log10(self._findings[seen.PEAK] / self._findings[seen.SIGMA]))
+            self._list(not click, Place(first + int(self._findings[seen.AT]), channel + 1, strength))
+
+    def _list(self, jump: bool, place: Place) -> None:
+        """One moment is of one kind in all channels: what was said first."""
+        own, other = (self._jumps, self._clicks) if jump else (self._clicks, self._jumps)
+        at_once = abs(place.frame - other.last) <= AT_ONCE_S * self._rate_hz
+        (other if at_once else own).add(place)
+
+    def _roughest(self, stretch: int, channel: int) -> int | None:
+        """The frame in that stretch where the sound bends most."""
+        first = stretch * self._stretch
+        x = self._lately.channel(channel, first - 3, first + self._stretch)
+        return None if x is None else first + int(np.abs(np.diff(x, 3)).argmax())
+
+    def result(self) -> tuple[Reading, ...]:
+        if not self._frames or self._why_not:
+            return all_missing(self.gives, self._why_not or NO_SOUND)
+        self._take(np.zeros((len(self._rough), TAIL * self._stretch)))
+        lists = (self._clicks, self._jumps)
+        gives = (readings, outstanding)
+        return tuple(one for give in gives for list_ in lists for one in give(list_, self._frames, self._rate_hz))
+
+
+def _a_click(found: Findings) -> bool:
+    """Other values of a few samples explain it, in one way or another."""
+    return _is_heard(found) and any(_fits(way, found) for way in WAYS)
+
+
+def _fits(way: Way, found: Findings) -> bool:
+    peak = found[seen.PEAK]
+    return bool(
+        found[seen.EXPLAINED] > way.least_explained
+        and peak > way.least_over_far * found[seen.FAR]
+        and peak > way.least_over_ring * found[seen.RING]
+        and found[seen.LEFT] < way.most_left * found[seen.SIGMA]
+        and found[seen.OTHERNESS] < way.most_otherness
+    )
+
+
+def _a_jump(found: Findings) -> bool:
+    """Nothing else is as high near it, and the sound on both sides is of one kind."""
+    others = JUMP_OVER_SIGMA * found[seen.SIGMA], JUMP_OVER_FAR * found[seen.FAR], JUMP_OVER_RING * found[seen.RING]
+    return _is_heard(found) and bool(
+        found[seen.PEAK] > max(others) and found[seen.OTHERNESS] < MOST_OTHERNESS_OF_A_JUMP
+    )
+
+
+def _is_heard(found: Findings) -> bool:
+    """It departs from what had been there, and is no cut top."""
+    return bool(found[seen.DEPARTS] > LEAST_DEPARTURE and found[seen.FLAT] <= MOST_FLAT)

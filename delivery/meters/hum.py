@@ -1,0 +1,115 @@
+"""Places to listen to: mains hum under quiet parts."""
+
+from __future__ import annotations
+
+from bisect import insort
+from typing import NamedTuple
+
+import numpy as np
+
+from delivery.audio.facts import SoundFacts
+from delivery.dsp.blocks.stretches import Stretches
+from delivery.dsp.events.hum import Tone, hum, thinned
+from delivery.meters.meter import NO_SOUND, SILENT, Array, all_missing, planar
+from delivery.model.figure import Figure, Reading, Subject
+
+PRACTICE = "common practice, no source; limits tuned on planted faults"
+THIN_HZ, VECTOR = 1500, 8
+"""Means are of a multiple of so many samples, which is quickly summed."""
+WINDOW_S = 2
+KEPT = 24
+QUIETEST_DBFS = -90.0
+LEAST_WINDOWS = 3
+MOST_APART_DB = 6.0
+MOST_APART_HZ = 0.15
+PLACES = 20
+
+
+class Quiet(NamedTuple):
+    power: float
+    second: int
+    sound: Array
+    """Of one channel, decimated."""
+
+
+class Heard(NamedTuple):
+    second: int
+    channel: int
+    tone: Tone
+
+
+class Hum:
+    """A tone of 50 or 60 Hz that stands still, with harmonics, in at least three of the quietest windows of a channel.
+
+    Looked at are the 24 windows of 2 s, a second apart, that have the least power below 700 Hz but are not silent. Loud
+    sound hides hum, and a bass that plays mains frequencies does not stand still.
+    """
+
+    subject = Subject.LISTEN
+    least_rate_hz = 1000
+    gives = (
+        Figure("hum_places", "", 0, "Stretches of quiet sound with mains hum in them.", PRACTICE),
+        Figure("hum_places_at_s", "", None, "Where the first twenty of them begin.", PRACTICE),
+        Figure("hum_hz", "Hz", 2, "Frequency of the hum's fundamental.", PRACTICE),
+        Figure("hum_dbfs", "dBFS", 1, "Rms of the hum with its harmonics, in its strongest channel.", PRACTICE),
+    )
+
+    def __init__(self, sound: SoundFacts) -> None:
+        self._stretch = VECTOR * max(1, round(sound.rate_hz / THIN_HZ / VECTOR))
+        self._thin_hz = sound.rate_hz / self._stretch
+        self._hop = round(self._thin_hz)
+        self._stretches = Stretches(sound.channels, self._stretch)
+        self._thin = np.zeros((sound.channels, 0))
+        self._second = self._frames = 0
+        self._quiet: list[list[Quiet]] = [[] for _ in range(sound.channels)]
+
+    def update(self, block: Array) -> None:
+        self._frames += len(block)
+        for piece, _frame in self._stretches.pieces(planar(block)):
+            means = np.empty((len(piece), piece.shape[1] // self._stretch))
+            for row, mean in zip(piece, means, strict=True):
+                thinned(row, self._stretch, mean)
+            self._thin = np.concatenate([self._thin, means], axis=1)
+        while self._thin.shape[1] >= WINDOW_S * self._hop:
+            self._keep(self._thin[:, : WINDOW_S * self._hop])
+            self._thin = self._thin[:, self._hop :]
+            self._second += 1
+
+    def _keep(self, window: Array) -> None:
+        """Remember it where it is one of the quietest so far, and not silent."""
+        for channel, sound in enumerate(window):
+            power = float(np.dot(sound, sound)) / len(sound)
+            kept = self._quiet[channel]
+            if power > 10 ** (QUIETEST_DBFS / 10) and (len(kept) < KEPT or power < kept[-1].power):
+                insort(kept, Quiet(power, self._second, sound.copy()), key=lambda quiet: quiet[:2])
+                del kept[KEPT:]
+
+    def result(self) -> tuple[Reading, ...]:
+        if not self._second:
+            return all_missing(self.gives, f"too short: under {WINDOW_S} s" if self._frames else NO_SOUND)
+        if not any(self._quiet):
+            return all_missing(self.gives, SILENT)
+        heard = [one for channel in range(len(self._quiet)) for one in self._in_channel(channel)]
+        if not heard:
+            return Reading(0), Reading(()), *all_missing(self.gives[2:], "no hum found")
+        seconds = sorted({one.second for one in heard})
+        starts = [at for at in seconds if not {at - 1, at - 2} & set(seconds)]
+        loudest = max(heard, key=lambda one: (one.tone.dbfs, -one.second)).channel
+        tones = [one.tone for one in heard if one.channel == loudest]
+        hz, dbfs = (float(np.median([getattr(tone, name) for tone in tones])) for name in ("hz", "dbfs"))
+        at_s = tuple(at * self._hop / self._thin_hz for at in starts[:PLACES])
+        return Reading(len(starts)), Reading(at_s), Reading(hz), Reading(dbfs)
+
+    def _in_channel(self, channel: int) -> list[Heard]:
+        """Windows with a hum that is the same in all of them; none unless there are enough."""
+        tones = [(quiet.second, hum(quiet.sound, self._thin_hz, self._stretch)) for quiet in self._quiet[channel]]
+        heard = [Heard(second, channel, tone) for second, tone in tones if tone is not None]
+        if not heard:
+            return []
+        hz, dbfs = np.median([(one.tone.hz, one.tone.dbfs) for one in heard], axis=0)
+        same = [
+            one
+            for one in heard
+            if abs(one.tone.hz - hz) < MOST_APART_HZ and abs(one.tone.dbfs - dbfs) < MOST_APART_DB / 2
+        ]
+        return same if len(same) >= LEAST_WINDOWS else []

@@ -1,0 +1,44 @@
+"""How many samples are above ceilings: what a limiter leaves and a rate conversion makes."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from delivery.audio.facts import SoundFacts
+from delivery.dsp.peaks.extremes import count_above
+from delivery.dsp.peaks.peak_events import CEILINGS_DBTP
+from delivery.meters.meter import NO_SOUND, Array, all_missing, planar
+from delivery.model.figure import Figure, Reading, Subject
+
+FULL_SCALE = "AES17 (full scale)"
+
+
+class SamplesAbove:
+    """Samples of all channels whose magnitude is above each ceiling; at 0 dBFS only floats can be."""
+
+    subject = Subject.PEAKS
+    gives = (
+        Figure("samples_above_dbfs", "dBFS", None, "Ceilings above which samples are counted.", "a ladder of 0.1 dB"),
+        Figure(
+            "samples_above_count",
+            "",
+            None,
+            "Samples, of all channels, whose magnitude is above each ceiling; full scale is 1.0.",
+            FULL_SCALE,
+            along="samples_above_dbfs",
+        ),
+    )
+
+    def __init__(self, _sound: SoundFacts) -> None:
+        self._rungs = 10 ** (np.array(CEILINGS_DBTP) / 20)
+        self._counts = np.zeros(len(CEILINGS_DBTP), np.int64)
+        self._frames = 0
+
+    def update(self, block: Array) -> None:
+        self._frames += len(block)
+        count_above(planar(block), self._rungs, self._counts)
+
+    def result(self) -> tuple[Reading, ...]:
+        if not self._frames:
+            return all_missing(self.gives, NO_SOUND)
+        return Reading(CEILINGS_DBTP), Reading(tuple(np.cumsum(self._counts).tolist()))

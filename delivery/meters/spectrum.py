@@ -1,0 +1,372 @@
+"""The long-term spectrum, where it ends, and what that says about its processing history."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from delivery.audio.facts import SoundFacts
+from delivery.dsp.blocks.framing import Framing, spread
+from delivery.dsp.blocks.series import Series
+from delivery.dsp.spectrum.band_sums import COUNTS, BandColumns
+from delivery.dsp.spectrum.jackknife import Stretches
+from delivery.dsp.spectrum.long_windows import LongWindows
+from delivery.dsp.spectrum.spectra import (
+    BINS_A_BAND,
+    add_power,
+    band_edge_hz,
+    band_sums,
+    early_edge_hz,
+    hann,
+    levels_db,
+    upsampled_from_hz,
+    window_frames,
+)
+from delivery.dsp.stereo.cross_spectra import LEFT, NOMINAL_HZ, REAL, RIGHT, ROWS, add_cross, delay_frames
+from delivery.meters.meter import NO_SOUND, NOT_STEREO, SILENT, Array, all_missing, planar
+from delivery.model.figure import Figure, Reading, Subject
+from delivery.model.finding import Weight
+
+PRACTICE = "common practice, no source"
+IEC_61260 = "bands: IEC 61260-1:2014, class 1 from 25 Hz on; average of Hann windows (Welch 1967)"
+SIDE_MID = "Power of left less right over that of left plus right from 20 to"
+JACKKNIFE = "jackknife over 4 to 64 stretches of time (Künsch 1989)"
+ERROR = "Standard error of"
+QUIET_DBFS = -70.0
+ENOUGH_WINDOWS, MOST_APART = 280, 4.5
+"""Windows overlap by up to 75 % until there are these many; in long files they stand up to 4.5 windows apart."""
+ENOUGH_LONG, LONG_APART = 430, 0.5
+FEW_BYTES, UNKNOWN_APART = 4_000_000, 2
+"""Of lossy files, whose length is not known beforehand: up to so many bytes windows overlap by half."""
+KEPT_WINDOWS = 2048
+TOO_FEW = "too short to tell"
+NO_BASS = "no low frequencies to speak of"
+RARE = 0.99
+LEAST_S = 10.0
+STANDARD_RATE_HZ = 48_000
+EARLY_EDGE_RATE_HZ = 44_100
+
+
+class Spectrum:
+    """Power average of windows of 0.13 to 0.19 s, all channels together, silent ones left out; below 355 Hz of 1.3 s.
+
+    In short files they overlap by up to three quarters, in long ones they stand apart.
+
+    The narrow-band levels of single windows are kept too (every second, fourth ... one in long files), to know what
+    99 of 100 windows stay under: an edge that most of the music ignores is no edge.
+    """
+
+    subject = Subject.SPECTRUM
+    method = (
+        "Mean power of Hann windows of 0.13 to 0.19 s, from 355 Hz down of 1.3 to 2.3 s on a decimated copy; "
+        "overlapping by "
+        f"up to 75 % until there are {ENOUGH_WINDOWS}, in long files up to {MOST_APART:g} windows apart (the "
+        "long ones by "
+        f"half at least). Windows below {QUIET_DBFS:.0f} dBFS rms are left out; below 20 Hz nothing counts. "
+        "Band sums are "
+        "cut at their edges, a line counting by the share of its width. Standard error: jackknife over "
+        "stretches of time "
+        "of 1.5 s or more, 64 at most."
+    )
+    least_rate_hz = 1000
+    gives = (
+        Figure("third_octave_hz", "Hz", None, "Middle of each third-octave band.", IEC_61260),
+        Figure(
+            "third_octave_db",
+            "dB",
+            None,
+            "Level of each band relative to the sum of all, silence left out; windows of 1.3 s up to 355 Hz.",
+            IEC_61260,
+            along="third_octave_hz",
+            error="third_octave_se_db",
+        ),
+        Figure(
+            "third_octave_se_db",
+            "dB",
+            None,
+            f"{ERROR} each of these levels, as of a longer programme of which the file is a part.",
+            JACKKNIFE,
+            along="third_octave_hz",
+        ),
+        Figure(
+            "third_octave_99_db",
+            "dB",
+            None,
+            "What 99 of 100 windows stay under in each band, relative to the same sum: windows of 0.13 to 0.19 s, "
+            "below 355 Hz of 1.3 s and more.",
+            IEC_61260,
+            along="third_octave_hz",
+        ),
+        Figure(
+            "spectrum_level_dbfs",
+            "dBFS",
+            1,
+            "Level of the sum of all third-octave bands, silence left out, channels added up.",
+            IEC_61260,
+            error="spectrum_level_se_db",
+        ),
+        Figure("spectrum_level_se_db", "dB", 1, f"{ERROR} the spectrum's level.", JACKKNIFE),
+        Figure("spectral_tilt_se_db", "dB/octave", 2, f"{ERROR} the spectral tilt.", JACKKNIFE),
+        Figure(
+            "band_edge_hz",
+            "Hz",
+            0,
+            "Where the spectrum ends: it falls by 20 dB or more within 1 kHz and stays down.",
+            PRACTICE,
+        ),
+        Figure(
+            "upsampled_from_hz",
+            "Hz",
+            0,
+            "The lower rate whose band this sound fills and leaves; 0: no evidence. A sign, never a proof.",
+            PRACTICE,
+            Subject.HONESTY,
+            weight=Weight.STRONG_SIGN,
+        ),
+        Figure(
+            "early_edge_hz",
+            "Hz",
+            0,
+            "A steep end of the band from 15 to 20 kHz, as coders, filters and samplers make it; 0: none. A weak sign.",
+            PRACTICE,
+            Subject.HONESTY,
+            weight=Weight.WEAK_SIGN,
+        ),
+        Figure("octave_hz", "Hz", None, "Middle of each octave band that holds sound.", IEC_61260, Subject.STEREO),
+        Figure(
+            "mono_loss_octaves_db",
+            "dB",
+            None,
+            "Level each octave loses in the mono sum: 0 same, 3 unrelated, 120 nothing left.",
+            PRACTICE,
+            Subject.STEREO,
+            along="octave_hz",
+            error="mono_loss_octaves_se_db",
+        ),
+        Figure(
+            "mono_loss_octaves_se_db",
+            "dB",
+            None,
+            f"{ERROR} each of these losses.",
+            JACKKNIFE,
+            Subject.STEREO,
+            along="octave_hz",
+        ),
+        Figure(
+            "side_mid_below_150_db",
+            "dB",
+            1,
+            f"{SIDE_MID} 150 Hz; within 120 dB.",
+            PRACTICE,
+            Subject.STEREO,
+            error="side_mid_below_150_se_db",
+        ),
+        Figure(
+            "side_mid_below_300_db",
+            "dB",
+            1,
+            f"{SIDE_MID} 300 Hz; within 120 dB.",
+            PRACTICE,
+            Subject.STEREO,
+            error="side_mid_below_300_se_db",
+        ),
+        Figure("side_mid_below_150_se_db", "dB", 1, f"{ERROR} side over mid to 150 Hz.", JACKKNIFE, Subject.STEREO),
+        Figure("side_mid_below_300_se_db", "dB", 1, f"{ERROR} side over mid to 300 Hz.", JACKKNIFE, Subject.STEREO),
+        Figure(
+            "channel_delay_frames",
+            "frames",
+            0,
+            "How much later the right channel is, when the file as a whole says so clearly; 0: no clear delay.",
+            PRACTICE,
+            Subject.STEREO,
+        ),
+    )
+
+    def __init__(self, sound: SoundFacts) -> None:
+        self._sound = sound
+        self._rate_hz = sound.rate_hz
+        self._size = window_frames(sound.rate_hz)
+        self._window = hann(self._size)
+        self._least = self._size * self._size / 2 * sound.channels * 10 ** (QUIET_DBFS / 10)
+        few = sound.size_bytes <= FEW_BYTES
+        frames = sound.frames or round((0.5 if few else UNKNOWN_APART) * self._size * ENOUGH_WINDOWS)
+        self._framing = Framing(sound.channels, self._size, spread(frames, self._size, ENOUGH_WINDOWS, MOST_APART))
+        self._longs = LongWindows(sound.channels, sound.rate_hz, sound.frames, ENOUGH_LONG, LONG_APART)
+        bins = self._size // 2 + 1
+        self._windowed = np.empty((sound.channels, self._size))
+        self._spectra = np.empty((sound.channels, bins), np.complex128)
+        self._power, self._total = np.zeros(bins), np.zeros(bins)
+        self._stereo = sound.channels == 2
+        self._cross = np.zeros((ROWS, bins))
+        self._columns = BandColumns(
+            sound.rate_hz, self._size, self._longs.rate_hz, self._longs.size, stereo=self._stereo
+        )
+        self._stretches = Stretches(self._columns.width)
+        self._open_s, self._open_ends_s = 0.0, 0.0
+        self._told_total, self._told_product, self._told_counts = np.zeros(bins), np.zeros(bins), (0, 0)
+        self._upper = self._columns.edges[: self._columns.thirds][~self._columns.long[: self._columns.thirds]]
+        self._kept_thirds = np.zeros((KEPT_WINDOWS, len(self._upper)), np.float32)
+        self._kept = np.zeros((KEPT_WINDOWS, self._size // 2 // BINS_A_BAND), np.float32)
+        self._kept_longs = Series(self._columns.thirds - len(self._upper))
+        self._bands = np.zeros(self._kept.shape[1])
+        self._stride = 1
+        self._windows = self._loud = self._frames = 0
+
+    def update(self, block: Array) -> None:
+        samples = planar(block)
+        self._frames += len(block)
+        for start, piece in self._framing.windows(samples):
+            if start / self._rate_hz >= self._open_ends_s:
+                self._end_stretch(start / self._rate_hz)
+            np.multiply(piece, self._window, out=self._windowed)
+            self._windows += 1
+            self._take(np.fft.rfft(self._windowed, out=self._spectra))
+        for window in self._longs.take(samples):
+            self._take_long(*window)
+
+    def _end_stretch(self, next_s: float) -> None:
+        """Note what the bands of the short windows have gained since the stretch began; another begins."""
+        product = self._cross[REAL]
+        counts = (self._windows - self._told_counts[0], self._loud - self._told_counts[1], 0)
+        gained = self._columns.row(
+            self._total - self._told_total, product - self._told_product if self._stereo else None, counts, long=False
+        )
+        self._stretches.add(self._open_s, gained)
+        self._told_total, self._told_product = self._total.copy(), product.copy()
+        self._told_counts = self._windows, self._loud
+        self._open_s, self._open_ends_s = next_s, self._stretches.ends(next_s)[1]
+
+    def _take_long(self, at_s: float, power: Array, product: Array | None) -> None:
+        row = self._columns.row(power, product if self._stereo else None, (0, 0, 1), long=True)
+        self._stretches.add(at_s, row)
+        self._kept_longs.append(row[None, COUNTS : COUNTS + self._columns.thirds - len(self._upper)])
+
+    def _take(self, spectra: NDArray[np.complex128]) -> None:
+        """Add one window, and keep its narrow bands; when there is no room left, every second one makes some."""
+        if not add_power(spectra, self._least, self._power, self._total, self._bands):
+            return
+        if self._stereo:
+            add_cross(spectra, self._cross)
+        if self._loud == self._stride * KEPT_WINDOWS:
+            for kept in (self._kept, self._kept_thirds):
+                kept[: KEPT_WINDOWS // 2] = kept[::2].copy()
+            self._stride *= 2
+        if self._loud % self._stride == 0:
+            self._kept[self._loud // self._stride] = self._bands
+            self._kept_thirds[self._loud // self._stride] = band_sums(self._power, self._upper, self._bin_hz)
+        self._loud += 1
+
+    def result(self) -> tuple[Reading, ...]:
+        if not self._frames:
+            return all_missing(self.gives, NO_SOUND)
+        if not self._loud:
+            short = self._frames < self._size
+            return all_missing(self.gives, f"too short: under {self._size} frames" if short else SILENT)
+        for window in self._longs.last():
+            self._take_long(*window)
+        self._end_stretch(self._frames / self._rate_hz)
+        sums = self._stretches.total()
+        if not self._columns.means(sums)[0][: self._columns.thirds].any():
+            return all_missing(self.gives, "no sound in any third octave")
+        errors = self._errors()
+        return (
+            Reading(tuple(round(float(middle), 2) for middle in self._columns.middles)),
+            Reading(tuple(self._columns.third_octaves(sums).tolist())),
+            _all(errors[: self._columns.thirds]),
+            Reading(self._rare_thirds_db(sums)),
+            Reading(self._columns.level_dbfs(sums)),
+            *(_one(value) for value in errors[self._columns.thirds : self._columns.thirds + 2]),
+            *self._signs(),
+            *self._both_channels(sums, errors[self._columns.thirds + 2 :]),
+        )
+
+    def _errors(self) -> Array:
+        """Standard errors of third octaves, level, tilt, mono losses, side over mid; NaN where there is none."""
+        columns = self._columns
+
+        def figures(sums: Array) -> Array:
+            singles = (columns.level_dbfs(sums), columns.tilt_db(sums), *columns.octave_rows(sums)[1])
+            values = (*columns.third_octaves(sums), *singles, *columns.side_mid(sums))
+            return np.array([np.nan if value is None else value for value in values], np.float64)
+
+        found = self._stretches.standard_error(figures)
+        return np.full(len(figures(self._stretches.total())), np.nan) if found is None else found
+
+    def _rare_thirds_db(self, sums: Array) -> tuple[float, ...]:
+        """What 99 of 100 windows stay under, relative to the sum of all third octaves."""
+        longs, short = self._kept_longs.rows, self._rare(self._kept_thirds)
+        place = min(round(RARE * (len(longs) - 1)), len(longs) - 1)
+        rare = np.sort(longs, axis=0)[place] if len(longs) else np.zeros(longs.shape[1])
+        powers = np.concatenate([rare * 2 / self._longs.size**2, short * 2 / self._size**2])
+        return levels_db(powers, float(self._columns.means(sums)[0][: self._columns.thirds].sum()))
+
+    def _both_channels(self, sums: Array, errors: Array) -> tuple[Reading, ...]:
+        own = self.gives[-8:]
+        if not self._stereo:
+            return all_missing(own, NOT_STEREO)
+        if not (self._cross[LEFT].any() and self._cross[RIGHT].any()):
+            return all_missing(own, "a channel is silent")
+        heard, losses = self._columns.octave_rows(sums)
+        lows = self._columns.side_mid(sums)
+        delay = delay_frames(self._cross, self._rate_hz)
+        return (
+            Reading(tuple(hz for hz, there in zip(NOMINAL_HZ, heard, strict=False) if there)),
+            Reading(tuple(losses[heard].tolist())),
+            _all(errors[: len(heard)][heard]),
+            *(Reading.missing(NO_BASS) if low is None else Reading(low) for low in lows),
+            *(_one(error) for error in errors[len(heard) :]),
+            Reading.missing("too few frequencies to tell") if delay is None else Reading(delay),
+        )
+
+    def _signs(self) -> tuple[Reading, ...]:
+        rare_db = self._rarely_exceeded_db()
+        edge_hz = band_edge_hz(rare_db, self._band_hz)
+        edge = Reading.missing("no steep end of the band") if edge_hz is None else Reading(edge_hz)
+        return edge, self._upsampled(rare_db), self._early_edge(rare_db, edge_hz)
+
+    def _upsampled(self, rare_db: Array) -> Reading:
+        if self._rate_hz <= STANDARD_RATE_HZ:
+            return Reading.missing("cannot be told at 48 kHz or less")
+        if self._frames < LEAST_S * self._rate_hz:
+            return Reading.missing("too short: under 10 s")
+        found = upsampled_from_hz(rare_db, self._band_hz, self._dither_db())
+        return Reading.missing("too dull to tell") if found is None else Reading(found)
+
+    def _early_edge(self, rare_db: Array, edge_hz: float | None) -> Reading:
+        if self._sound.lossy:
+            return Reading.missing(f"{self._sound.coding} is lossy itself")
+        if self._rate_hz < EARLY_EDGE_RATE_HZ:
+            return Reading.missing("cannot be told below 44.1 kHz")
+        found = early_edge_hz(rare_db, self._band_hz, self._dither_db(), edge_hz)
+        return Reading.missing("too dull to tell") if found is None else Reading(found)
+
+    def _dither_db(self) -> float:
+        """Level of triangular dither (a quarter step squared) of the stated word length, in every bin."""
+        step = 2.0 ** (1 - (self._sound.bits or 24))
+        return 10 * float(np.log10(step * step / 4 * self._size * self._sound.channels))
+
+    @property
+    def _bin_hz(self) -> float:
+        return self._rate_hz / self._size
+
+    @property
+    def _band_hz(self) -> float:
+        return BINS_A_BAND * self._bin_hz
+
+    def _rarely_exceeded_db(self) -> Array:
+        """What 99 of 100 windows stay under, in each narrow band."""
+        return 10 * np.log10(np.maximum(self._rare(self._kept), 1e-30))
+
+    def _rare(self, kept: NDArray[np.float32]) -> Array:
+        """What 99 of 100 rows stay under, in each column."""
+        rows = kept[: -(-self._loud // self._stride)]
+        place = min(round(RARE * (len(rows) - 1)), len(rows) - 1)
+        return np.partition(rows.T.copy(), place, axis=1)[:, place].astype(np.float64)
+
+
+def _one(error: float) -> Reading:
+    return Reading(float(error)) if np.isfinite(error) else Reading.missing(TOO_FEW)
+
+
+def _all(errors: Array) -> Reading:
+    return Reading(tuple(errors.tolist())) if np.isfinite(errors).all() else Reading.missing(TOO_FEW)

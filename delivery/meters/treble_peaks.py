@@ -1,0 +1,41 @@
+"""How loud the treble is at its loudest: what heats a cutting head, and what inner grooves distort."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import numpy as np
+
+from delivery.meters.meter import SILENT
+from delivery.model.figure import Figure, Reading, Subject
+
+FIRST_HZ, LAST_HZ = 5_000.0, 16_000.0
+EDGE = 2 ** (1 / 6)
+"""A third octave reaches so far on either side of its middle."""
+
+
+class TreblePeaks:
+    """Made of the third octaves of 5 to 16 kHz, which reach from 4.5 to 17.8 kHz."""
+
+    subject = Subject.SPECTRUM
+    gives = (
+        Figure(
+            "treble_peak_dbfs",
+            "dBFS",
+            1,
+            "Level from 5 to 16 kHz at peaks: in each third octave what 99 of 100 windows (0.13 to 0.19 s) stay "
+            "under, added up, channels too; a full-scale sine in both of two channels reads 0.",
+            "common practice at cutting rooms, no source; bands: IEC 61260-1:2014",
+        ),
+    )
+    needs = ("third_octave_hz", "third_octave_99_db", "spectrum_level_dbfs")
+
+    @staticmethod
+    def derive(readings: Mapping[str, Reading]) -> tuple[Reading, ...]:
+        middles_hz, levels_db, whole_dbfs = (readings[name].value for name in TreblePeaks.needs)
+        if middles_hz[-1] * EDGE < LAST_HZ:
+            return (Reading.missing("its sample rate leaves no room up to 16 kHz"),)
+        middles = np.asarray(middles_hz, np.float64)
+        treble = (middles * EDGE > FIRST_HZ) & (middles < LAST_HZ * EDGE)
+        power = float(np.sum(10 ** (np.asarray(levels_db, np.float64)[treble] / 10)))
+        return (Reading(whole_dbfs + 10 * float(np.log10(power))) if power > 0 else Reading.missing(SILENT),)

@@ -1,0 +1,48 @@
+"""The picture of the waveform on the sheet."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from delivery.audio.facts import SoundFacts
+from delivery.dsp.peaks.outline import halved, outline
+from delivery.meters.meter import NO_SOUND, Array, all_missing, planar
+from delivery.model.figure import Figure, Reading, Subject
+
+MOST = 800
+FIRST_WIDTH = 16
+
+
+class Waveform:
+    """Lowest and highest sample of each slice; slices double in width when they grow too many."""
+
+    subject = Subject.MATERIAL
+    gives = (
+        Figure(
+            "waveform_low", "", None, "Lowest sample of each slice over all channels, at most 800.", "for a picture"
+        ),
+        Figure("waveform_high", "", None, "Highest sample of each slice over all channels.", "for a picture"),
+    )
+
+    def __init__(self, sound: SoundFacts) -> None:
+        del sound
+        self._width = FIRST_WIDTH
+        self._low, self._high = np.full(MOST, np.inf), np.full(MOST, -np.inf)
+        self._frames = 0
+
+    def update(self, block: Array) -> None:
+        rest = planar(block)
+        while rest.shape[1]:
+            taken = outline(rest, self._frames, self._width, self._low, self._high)
+            self._frames += taken
+            rest = rest[:, taken:]
+            if rest.shape[1]:
+                self._low, self._high = halved(self._low, self._high)
+                self._width *= 2
+                rest = np.ascontiguousarray(rest)
+
+    def result(self) -> tuple[Reading, ...]:
+        if not self._frames:
+            return all_missing(self.gives, NO_SOUND)
+        slices = -(-self._frames // self._width)
+        return Reading(tuple(self._low[:slices].tolist())), Reading(tuple(self._high[:slices].tolist()))

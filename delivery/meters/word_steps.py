@@ -1,0 +1,151 @@
+"""Whether words were shorter once: all samples on steps of a coarser scale, or quiet sound cut off undithered."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from delivery.audio.facts import SoundFacts
+from delivery.dsp.history.quantisation import PIECE, REACH, common_step, count_small, quiet_pieces
+from delivery.meters.meter import NO_SOUND, Array, planar
+from delivery.model.figure import Figure, Reading, Subject
+from delivery.model.finding import Weight
+
+PRACTICE = "common practice, no source"
+LONGEST_BITS = 24
+STRETCH = 8192
+SMALL_A_STRETCH = 16
+"""Not all at once, for a fade at the beginning stands on no steps."""
+SMALL = 3200
+APART = 997
+KEPT = 8192
+LOOKED_AT = 2
+CD_STEP = 2.0**-15
+LEAST_PIECES = 40
+LONGER, NO_QUIET = "the words are longer than 16 bits", "no sound quiet enough to tell"
+
+
+class Quantisation:
+    """Samples of a 16-bit file that was made louder or softer and stored in 24 bits still stand on its 65 536 steps.
+
+    The first two channels are looked at; of two steps the finer one is told.
+    """
+
+    subject = Subject.HONESTY
+    gives = (
+        Figure(
+            "common_step",
+            "steps",
+            2,
+            "Step all samples are whole multiples of, but for rounding, in steps of the word; 1: none of 8 or more.",
+            PRACTICE,
+            weight=Weight.STRONG_SIGN,
+        ),
+    )
+
+    def __init__(self, sound: SoundFacts) -> None:
+        self._sound = sound
+        self._step = 2.0 ** (1 - min(sound.bits or LONGEST_BITS, LONGEST_BITS))
+        channels = min(sound.channels, LOOKED_AT)
+        self._histograms = np.zeros((channels, 2 * REACH + 1), np.int64)
+        self._left, self._counted = np.zeros(channels, np.int64), np.zeros(channels, np.int64)
+        self._spread = np.zeros((channels, KEPT))
+        self._apart, self._kept = APART, 0
+        self._frames = 0
+
+    def update(self, block: Array) -> None:
+        if self._sound.lossy:
+            return
+        samples = planar(block)
+        at, end = self._frames, self._frames + len(block)
+        while at < end and self._counted.min() < SMALL:
+            if at % STRETCH == 0:
+                self._left[:] = SMALL_A_STRETCH
+            till = min(end, at - at % STRETCH + STRETCH)
+            for c, left in enumerate(self._left):
+                if left and self._counted[c] < SMALL:
+                    piece = samples[c, at - self._frames : till - self._frames]
+                    found = count_small(piece, self._step, left, self._histograms[c])
+                    self._left[c] -= found
+                    self._counted[c] += found
+            at = till
+        self._spread_out(samples)
+        self._frames = end
+
+    def _spread_out(self, samples: Array) -> None:
+        """Keep every so-many-th frame; when there is no room left, every second one makes some."""
+        first = -self._frames % self._apart
+        while first < samples.shape[1]:
+            taken = samples[: len(self._spread), first :: self._apart][:, : KEPT - self._kept]
+            self._spread[:, self._kept : self._kept + taken.shape[1]] = taken
+            self._kept += taken.shape[1]
+            first += taken.shape[1] * self._apart
+            if self._kept == KEPT:
+                self._spread[:, : KEPT // 2] = self._spread[:, ::2].copy()
+                self._kept //= 2
+                self._apart *= 2
+                first += -(self._frames + first) % self._apart
+
+    def result(self) -> tuple[Reading, ...]:
+        if self._sound.lossy or not self._frames:
+            return (Reading.missing(f"{self._sound.coding} has no words" if self._sound.lossy else NO_SOUND),)
+        spread = self._spread[:, : self._kept] / self._step
+        found = [common_step(small, row) for small, row in zip(self._histograms, spread, strict=True)]
+        told = [step for step in found if step is not None]
+        return (Reading(min(told)) if told else Reading.missing("too little soft sound to tell"),)
+
+
+class CutWords:
+    """Quiet sound in 16 bits without the noise that triangular dither leaves: long runs, an error that follows.
+
+    Looked at are pieces of 256 samples that stay within 8 steps and are not constant.
+    """
+
+    subject = Subject.HONESTY
+    gives = (
+        Figure(
+            "undithered_percent",
+            "%",
+            0,
+            "Part of the quietest 16-bit sound with less noise than triangular dither leaves. A hint, never a proof.",
+            PRACTICE,
+            weight=Weight.WEAK_SIGN,
+        ),
+    )
+
+    def __init__(self, sound: SoundFacts) -> None:
+        self._sound = sound
+        self._rows = np.zeros((min(sound.channels, LOOKED_AT), PIECE))
+        self._found = np.zeros(3, np.int64)
+        self._frames = 0
+
+    def update(self, block: Array) -> None:
+        if self._sound.lossy or self._found[2]:
+            self._frames += len(block)
+            return
+        samples = planar(block)
+        begun = self._frames % PIECE
+        self._frames += len(block)
+        if begun:
+            taken = min(PIECE - begun, len(block))
+            self._rows[:, begun : begun + taken] = samples[: len(self._rows), :taken]
+            if begun + taken < PIECE:
+                return
+            self._look(self._rows)
+            samples = samples[:, taken:]
+        whole = samples.shape[1] - samples.shape[1] % PIECE
+        self._look(samples[: len(self._rows), :whole])
+        self._rows[:, : samples.shape[1] - whole] = samples[: len(self._rows), whole:]
+
+    def _look(self, samples: Array) -> None:
+        for row in samples:
+            quiet_pieces(row, CD_STEP, self._found)
+
+    def result(self) -> tuple[Reading, ...]:
+        quiet, bare, finer = self._found.tolist()
+        if self._sound.lossy or not self._frames:
+            return (Reading.missing(f"{self._sound.coding} has no words" if self._sound.lossy else NO_SOUND),)
+        if finer:
+            return (Reading.missing(LONGER),)
+        if quiet < LEAST_PIECES:
+            return (Reading.missing(NO_QUIET),)
+        return (Reading(100 * bare / quiet),)

@@ -1,0 +1,223 @@
+"""Titles, credits and codes: supplied, well formed, not used twice. Nothing is ever corrected here."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from datetime import date
+
+from delivery.model.codes import ONLY_ZEROS
+from delivery.model.finding import NotMet, Weight
+from delivery.model.release import Release, Track
+from delivery.rules.limits import FLAG, some
+from delivery.rules.rule import Scope, rule
+from delivery.rules.words import all_of, always, counted, listed
+
+ISRC_FORM = re.compile(r"[A-Z]{2}[A-Z0-9]{3}[0-9]{7}")
+"""ISO 3901:2019. No list of prefixes: the two letters prove no country any more, and valid ones are in no list."""
+
+TRACK_FIELDS: Mapping[str, Callable[[Track, Release], object]] = {
+    "title": lambda track, _release: track.title,
+    "version": lambda track, _release: track.version,
+    "artists": lambda track, release: track.artists or release.artist,
+    "isrc": lambda track, _release: track.isrc,
+    "explicit": lambda track, _release: track.explicit,
+    "composers": lambda track, _release: track.composers,
+    "lyricists": lambda track, _release: track.lyricists or track.instrumental,
+    "language": lambda track, release: track.language or release.language or track.instrumental,
+    "title_language": lambda track, release: track.title_language or release.language,
+    "instrumental": lambda track, _release: track.instrumental or track.language,
+    "writers": lambda track, _release: track.writers,
+    "shares": lambda track, _release: track.writers and all(w.share_percent is not None for w in track.writers),
+    "ipi": lambda track, _release: track.writers and all(writer.ipi for writer in track.writers),
+    "society": lambda track, _release: track.writers and all(writer.society for writer in track.writers),
+    "publishers": lambda track, _release: track.publishers,
+    "producers": lambda track, _release: _worked(track, "producer"),
+    "mixers": lambda track, _release: _worked(track, "mixer"),
+    "mastering_engineers": lambda track, _release: _worked(track, "mastering engineer"),
+    "iswc": lambda track, _release: track.iswc,
+    "recording_studio": lambda track, _release: track.recording_studio,
+    "recording_country": lambda track, _release: track.recording_country,
+    "recording_year": lambda track, _release: track.recording_year,
+    "preview_start_s": lambda track, _release: track.preview_start_s is not None,
+    "samples": lambda track, _release: track.samples is not None,
+    "bpm": lambda track, _release: track.bpm,
+    "key": lambda track, _release: track.key,
+}
+"""Field id -> what counts as supplied; an instrumental has no lyricist and no language."""
+
+RELEASE_FIELDS = (
+    "title", "version", "artist", "label", "catalogue_number", "upc", "release_date", "original_date",
+    "p_line", "c_line", "genre", "subgenre", "language", "artwork", "client", "dated", "approved_by", "territories",
+)  # fmt: skip
+
+NONE_SUPPLIED = "none supplied"
+
+fields_wanted = all_of()
+isrc_wanted = always("2 letters, 3 letters or digits, 7 digits")
+isrc_once = always("a code for each recording")
+upc_wanted = always("12 or 13 digits, the last one right")
+title_once = always("titles that differ, or versions that do")
+
+
+def _worked(track: Track, role: str) -> bool:
+    return any(credit.role == role for credit in track.credits)
+
+
+def _place(release: Release, track: Track, field: str) -> str:
+    return release.place(f"tracks/{track.position - 1}/{field}")
+
+
+@rule(
+    id="track_fields",
+    limit=some({"enum": sorted(TRACK_FIELDS)}, "fields of each track that must be supplied"),
+    needs=("track", "release"),
+    weight=Weight.FACT,
+    source="the limit is the spec's own",
+    sentence="each track comes with its {limit}",
+    limit_text=fields_wanted,
+)
+def track_label_copy(track: Track, release: Release, limit: Sequence[str]) -> Iterator[NotMet]:
+    """Every field the recipient wants for a track is supplied, by the track or, where that makes sense, the release."""
+    for field in limit:
+        if not TRACK_FIELDS[field](track, release):
+            yield NotMet(
+                "not supplied", field, f"{field} of track {track.position}, or a waiver", _place(release, track, field)
+            )
+
+
+@rule(
+    id="release_fields",
+    limit=some({"enum": sorted(RELEASE_FIELDS)}, "fields of the release that must be supplied"),
+    needs=("release",),
+    weight=Weight.FACT,
+    source="the limit is the spec's own",
+    sentence="the release comes with its {limit}",
+    limit_text=fields_wanted,
+    scope=Scope.RELEASE,
+)
+def release_label_copy(release: Release, limit: Sequence[str]) -> Iterator[NotMet]:
+    """Every field the recipient wants for the release is supplied."""
+    for field in limit:
+        supplied: str | date | object | None = getattr(release, field)
+        if field == "approved_by":
+            yield from _unapproved(release)
+        elif not supplied:
+            yield NotMet("not supplied", field, f"{field} of the release, or a waiver", release.place(field))
+
+
+def _unapproved(release: Release) -> Iterator[NotMet]:
+    """An approval of other audio has been taken out of the facts; a name without audio hashes approves nothing."""
+    if release.approval is None:
+        remedy = 'delivery approve RELEASE --by "NAME" --date YEAR-MONTH-DAY, or a waiver'
+        yield NotMet("no approval of this audio", "approved_by", remedy, release.place("approved"))
+
+
+@rule(
+    id="isrc_form",
+    limit=FLAG,
+    needs=("track", "release"),
+    weight=Weight.FACT,
+    source="ISO 3901:2019; hyphens are for print only, and there is no check digit",
+    sentence="an ISRC, where there is one, has {limit}",
+    value_text=lambda track, _release: track.isrc or NONE_SUPPLIED,
+    limit_text=isrc_wanted,
+)
+def isrc_form(track: Track, release: Release, limit: bool) -> Iterator[NotMet]:
+    """An ISRC that is supplied has the right form; a prefix nobody knows is no fault. Presence is `track_fields`."""
+    if track.isrc and not ISRC_FORM.fullmatch(track.isrc):
+        remedy = f"the code of track {track.position} as its owner assigned it, or a waiver"
+        yield NotMet(repr(track.isrc), isrc_wanted(limit), remedy, _place(release, track, "isrc"))
+
+
+@rule(
+    id="isrc_unique",
+    limit=FLAG,
+    needs=("release",),
+    weight=Weight.FACT,
+    source="ISO 3901:2019: one code, one recording",
+    sentence="there is {limit}",
+    limit_text=isrc_once,
+    scope=Scope.RELEASE,
+)
+def isrc_unique(release: Release, limit: bool) -> Iterator[NotMet]:
+    """No two tracks share an ISRC; tracks without one are not counted."""
+    for code, tracks in _shared((track.isrc, track) for track in release.tracks):
+        yield NotMet(
+            f"{code} on tracks {_positions(tracks)}",
+            isrc_once(limit),
+            "the right code for each, or a waiver if it is one recording twice",
+            _place(release, tracks[1], "isrc"),
+        )
+
+
+@rule(
+    id="upc_check_digit",
+    limit=FLAG,
+    needs=("release",),
+    weight=Weight.FACT,
+    source="GS1 General Specifications: weights 3 and 1 from the right, modulo 10",
+    sentence="a UPC-A or EAN-13, where there is one, has {limit}",
+    value_text=lambda release: release.upc or NONE_SUPPLIED,
+    limit_text=upc_wanted,
+    scope=Scope.RELEASE,
+)
+def product_code(release: Release, limit: bool) -> Iterator[NotMet]:
+    """A UPC-A or EAN-13 that is supplied ends in the right check digit. Presence is `release_fields`."""
+    fault = _code_fault(release.upc) if release.upc else None
+    if fault:
+        found, remedy = fault
+        yield NotMet(found, upc_wanted(limit), f"{remedy}, or a waiver", release.place("upc"))
+
+
+def _code_fault(code: str) -> tuple[str, str] | None:
+    """Found and remedy; None for a code that is right."""
+    from stdnum import ean
+
+    if not re.fullmatch(r"[0-9]{12,13}", code):
+        return f"{code!r} ({counted(len(code), 'character')})", "all the digits printed under the bars"
+    if not code.strip("0"):
+        return f"{code!r} ({ONLY_ZEROS})", "the label's own number, or none"
+    right = ean.calc_check_digit(code[:-1])
+    return (
+        None if code[-1] == right else (code, f"look again: with these digits in front the last one would be {right}")
+    )
+
+
+@rule(
+    id="title_unique",
+    limit=FLAG,
+    needs=("release",),
+    weight=Weight.FACT,
+    source="common practice, no source",
+    sentence="the tracks have {limit}",
+    limit_text=title_once,
+    scope=Scope.RELEASE,
+)
+def title_unique(release: Release, limit: bool) -> Iterator[NotMet]:
+    """No two tracks share both title and version; case, accents' spelling and blanks are not told apart."""
+    for _, tracks in _shared((_as_read(track), track) for track in release.tracks):
+        yield NotMet(
+            f"{tracks[0].title!r} on tracks {_positions(tracks)}",
+            title_once(limit),
+            "a version for one of them, or a waiver",
+            _place(release, tracks[1], "title"),
+        )
+
+
+def _as_read(track: Track) -> str:
+    text = f"{track.title}\n{track.version}"
+    return "\n".join(" ".join(part.split()) for part in unicodedata.normalize("NFKC", text).casefold().split("\n"))
+
+
+def _shared(keyed: Iterable[tuple[str, Track]]) -> list[tuple[str, list[Track]]]:
+    """Keys that more than one track has; the empty key is nobody's."""
+    groups: dict[str, list[Track]] = {}
+    for key, track in keyed:
+        groups.setdefault(key, []).append(track)
+    return [(key, tracks) for key, tracks in sorted(groups.items()) if key.strip() and len(tracks) > 1]
+
+
+def _positions(tracks: Sequence[Track]) -> str:
+    return listed(str(track.position) for track in tracks)

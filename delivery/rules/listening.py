@@ -1,0 +1,191 @@
+"""Places to listen to before a record is cut. Signs only: none of them can fail a file."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+
+from delivery.model.finding import NotMet, Weight
+from delivery.rules.integrity import one_channel
+from delivery.rules.rule import Unanswered, rule
+from delivery.rules.words import PLAIN, counted, listed
+
+BANDS_HZ = (100, 150, 200, 250, 300)
+"""Those the meter gives."""
+
+
+def spots_wanted(limit: int) -> str:
+    return f"at most {counted(limit, 'place')}"
+
+
+def phase_wanted(limit: Mapping[str, float]) -> str:
+    return f"a correlation of at least {PLAIN.exact(limit['at_least'])} below {limit['below_hz']} Hz"
+
+
+@rule(
+    id="sibilant_spots_max",
+    limit={"type": "integer", "minimum": 0, "description": "places"},
+    needs=("sibilant_spots_outstanding",),
+    weight=Weight.WEAK_SIGN,
+    source="common practice at cutting rooms, no source: 5 to 10 kHz loud and above 1 to 4 kHz for 40 ms",
+    sentence="sibilance is heard in {limit}",
+    value_text=lambda spots: counted(spots, "place"),
+    limit_text=spots_wanted,
+    at="sibilant_spots_outstanding_at_s",
+)
+def sibilance(sibilant_spots_outstanding: int, limit: int) -> Iterator[NotMet]:
+    """Hiss that outweighs the voice it belongs to distorts in inner grooves; cymbals look the same. Listen there.
+
+    Where a song has many such places, those count that stand out of its own habit.
+    """
+    if sibilant_spots_outstanding > limit:
+        yield NotMet(
+            counted(sibilant_spots_outstanding, "place"),
+            spots_wanted(limit),
+            "listen at the times given; a gentler take of them, or the cutting room's own treatment",
+        )
+
+
+@rule(
+    id="low_band_phase",
+    limit={
+        "type": "object",
+        "description": "below_hz, and the correlation that is at_least there",
+        "properties": {
+            "below_hz": {"enum": list(BANDS_HZ), "description": "Hz"},
+            "at_least": {"type": "number", "minimum": -1, "maximum": 1, "description": "correlation"},
+        },
+        "required": ["below_hz", "at_least"],
+        "additionalProperties": False,
+    },
+    needs=("low_band_hz", "low_band_correlations_min", "low_band_at_s"),
+    weight=Weight.STRONG_SIGN,
+    source="common practice of cutting rooms, no source: lowest correlation over 3 s below the frequency",
+    sentence="the low band has {limit}",
+    limit_text=phase_wanted,
+    aside=one_channel,
+)
+def low_band_phase_below(
+    low_band_hz: Sequence[int],
+    low_band_correlations_min: Sequence[float],
+    low_band_at_s: Sequence[float],
+    limit: Mapping[str, float],
+) -> Iterator[NotMet | Unanswered]:
+    """The low band, below a frequency that the cutting room names, is in phase enough for a groove."""
+    if limit["below_hz"] not in low_band_hz:
+        yield Unanswered(f"nothing here measures below {limit['below_hz']} Hz, only {listed(map(str, low_band_hz))}")
+        return
+    at = list(low_band_hz).index(int(limit["below_hz"]))
+    if low_band_correlations_min[at] < limit["at_least"]:
+        yield NotMet(
+            PLAIN.beside(low_band_correlations_min[at], limit["at_least"]),
+            phase_wanted(limit),
+            "mono the low band, or ask the cutting engineer",
+            at_s=(low_band_at_s[at],),
+        )
+
+
+MANY = "many, style likely"
+PLACES = {"type": "integer", "minimum": 0, "description": "places"}
+LISTEN = "listen at the times given; a repaired master, or accept them"
+STYLE = "listen for a moment; if the music is made so, accept it"
+
+
+def places_shown(count: int, _many: bool) -> str:
+    return counted(count, "place")
+
+
+def _places(count: int, many: bool, limit: int, remedy: str = LISTEN) -> Iterator[NotMet]:
+    """Those that are listed have their times; where there are many there is one word."""
+    if many and count > limit:
+        yield NotMet(f"{MANY}: {counted(count, 'place')}", spots_wanted(limit), STYLE)
+    elif count > limit:
+        yield NotMet(counted(count, "place"), spots_wanted(limit), remedy)
+
+
+@rule(
+    id="click_places_max",
+    limit=PLACES,
+    needs=("click_places_outstanding",),
+    weight=Weight.WEAK_SIGN,
+    source="common practice, no source: other values of a few samples explain what linear prediction leaves",
+    sentence="it clicks in {limit}",
+    value_text=lambda places: counted(places, "place"),
+    limit_text=spots_wanted,
+    at="click_places_outstanding_at_s",
+)
+def clicks(click_places_outstanding: int, limit: int) -> Iterator[NotMet]:
+    """Clicks of a few samples that do not belong to the sound. Some instruments click too: listen there.
+
+    Where a song has many, those count that stand out of its own habit.
+    """
+    yield from _places(click_places_outstanding, False, limit)
+
+
+@rule(
+    id="discontinuity_places_max",
+    limit=PLACES,
+    needs=("discontinuity_places_outstanding",),
+    weight=Weight.WEAK_SIGN,
+    source="common practice, no source: prediction fails at one moment and the sound goes on elsewhere",
+    sentence="its waveform jumps in {limit}",
+    value_text=lambda places: counted(places, "place"),
+    limit_text=spots_wanted,
+    at="discontinuity_places_outstanding_at_s",
+)
+def discontinuities(discontinuity_places_outstanding: int, limit: int) -> Iterator[NotMet]:
+    """Jumps of the waveform, as lost samples and hard edits leave them; samplers make them too. Listen there.
+
+    Where a song has many, those count that stand out of its own habit.
+    """
+    yield from _places(discontinuity_places_outstanding, False, limit)
+
+
+@rule(
+    id="dropout_places_max",
+    limit=PLACES,
+    needs=("dropout_places", "dropout_places_many"),
+    weight=Weight.WEAK_SIGN,
+    source="common practice, no source: 5 to 250 ms under -50 dBFS within loud sound",
+    sentence="its sound drops out in {limit}",
+    value_text=places_shown,
+    limit_text=spots_wanted,
+    at="dropout_places_at_s",
+)
+def dropouts(dropout_places: int, dropout_places_many: bool, limit: int) -> Iterator[NotMet]:
+    """Loud sound that is gone for some milliseconds; short rests between notes look alike. Listen there."""
+    yield from _places(dropout_places, dropout_places_many, limit)
+
+
+@rule(
+    id="zero_run_places_max",
+    limit=PLACES,
+    needs=("zero_run_places", "zero_run_places_many"),
+    weight=Weight.STRONG_SIGN,
+    source="common practice, no source: 1 to 100 ms of exact zeros within loud sound",
+    sentence="loud sound is interrupted by zeros in {limit}",
+    value_text=places_shown,
+    limit_text=spots_wanted,
+    at="zero_run_places_at_s",
+)
+def zero_runs(zero_run_places: int, zero_run_places_many: bool, limit: int) -> Iterator[NotMet]:
+    """Exact zeros within loud sound: what a missed buffer leaves. Edits and 8-bit music do so on purpose."""
+    yield from _places(
+        zero_run_places, zero_run_places_many, limit, "listen at the times given; export or transfer the master again"
+    )
+
+
+@rule(
+    id="hum_places_max",
+    limit=PLACES,
+    needs=("hum_places",),
+    weight=Weight.WEAK_SIGN,
+    source="common practice, no source: a steady tone of 50 or 60 Hz with harmonics in the quietest parts",
+    sentence="mains hum is heard in {limit}",
+    value_text=lambda places: counted(places, "place"),
+    limit_text=spots_wanted,
+    at="hum_places_at_s",
+)
+def hum(hum_places: int, limit: int) -> Iterator[NotMet]:
+    """Mains hum under quiet parts. A drone that is played looks the same. Listen there."""
+    if hum_places > limit:
+        yield NotMet(counted(hum_places, "place"), spots_wanted(limit), LISTEN)

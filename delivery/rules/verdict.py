@@ -1,0 +1,165 @@
+"""Checks each requirement of a spec by its rule: met, not met, waived, accepted or not measured."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
+from functools import cache
+from math import isfinite
+from typing import Any
+
+from delivery.errors import Unusable
+from delivery.model import registry
+from delivery.model.figure import Reading
+from delivery.model.finding import Answer, Finding, NotMet, Result
+from delivery.model.release import Acceptance, Waiver
+from delivery.model.spec import Requirement, Spec
+from delivery.rules.rule import Rule, Scope, Unanswered
+
+
+@cache
+def rules() -> dict[str, Rule]:
+    """Every rule of this room, by id."""
+    import delivery.rules as room
+
+    return registry.register(
+        (member for module in registry.modules(room) for member in vars(module).values() if isinstance(member, Rule)),
+        lambda rule: rule.id,
+    )
+
+
+def judge(
+    spec: Spec,
+    facts: Mapping[str, Reading],
+    *,
+    scope: Scope,
+    track: int | None,
+    waivers: tuple[Waiver, ...],
+    accepted: tuple[Acceptance, ...] = (),
+) -> tuple[Finding, ...]:
+    """One answer at least for everything *spec* requires within *scope*.
+
+    Parameters
+    ----------
+    facts : figures and other facts by name (see `Scope`); one that is absent counts as missing
+    track : position on the release; None when the release itself is judged
+    accepted : the acceptances that are about this file's audio; the caller compares the hashes
+
+    Returns
+    -------
+    Findings by rule id, then place, then what was found.
+
+    Raises
+    ------
+    Unusable : the spec requires something that no rule checks
+    """
+    findings = [
+        _waived(_accepted(finding, accepted), waivers)
+        for requirement in spec.requirements
+        if (rule := _rule_for(requirement)).scope is scope
+        for finding in _answers(rule, requirement, spec.id, facts, track)
+    ]
+    return tuple(sorted(findings, key=lambda finding: (finding.rule, finding.place, finding.found, finding.why)))
+
+
+def acceptable(rule: Rule) -> bool:
+    """Whether a remark of *rule* can be accepted: it is about one file's sound, whatever its name."""
+    return rule.scope is Scope.TRACK and not {"track", "release", "name"} & set(rule.needs)
+
+
+def unknown_waivers(waivers: tuple[Waiver, ...]) -> tuple[Waiver, ...]:
+    """Those that name no rule: they would waive nothing, in silence."""
+    return tuple(waiver for waiver in waivers if waiver.rule not in rules())
+
+
+def _rule_for(requirement: Requirement) -> Rule:
+    found = rules().get(requirement.rule)
+    if found is None:
+        raise Unusable(
+            requirement.place,
+            f"the requirement {requirement.rule!r}",
+            "one that a rule checks",
+            "See specs/catalogue.md.",
+        )
+    return found
+
+
+def _answers(
+    rule: Rule, requirement: Requirement, spec: str, facts: Mapping[str, Reading], track: int | None
+) -> Iterator[Finding]:
+    base = Finding(
+        rule.id,
+        spec,
+        track,
+        Answer.MET,
+        requirement.must,
+        rule.weight,
+        wanted=rule.limit_text(requirement.limit),
+        source=requirement.source,
+        subject=rule.subject,
+    )
+    if other := rule.aside(facts):
+        yield replace(base, found=other)
+        return
+    readings = [_reading(facts, need) for need in rule.needs]
+    whys = list(dict.fromkeys(reading.why_missing for reading in readings if not reading.exists))
+    if whys:
+        yield replace(base, answer=Answer.NOT_MEASURED, why="; ".join(whys))
+        return
+    values = [reading.value for reading in readings]
+    aids = [_reading(facts, aid).value for aid in rule.aided]
+    answers = [_told(base, answer, rule, facts) for answer in rule.judge(*values, *aids, requirement.limit)]
+    yield from answers or [replace(base, found=rule.shown(values, requirement.limit))]
+
+
+def _reading(facts: Mapping[str, Reading], name: str) -> Reading:
+    """A number that is none (NaN passes every comparison) is as good as missing."""
+    reading = facts.get(name, Reading.missing(f"nothing here gives {name}"))
+    if isinstance(reading.value, float) and not isfinite(reading.value):
+        return Reading.missing(f"{name} came out as {reading.value}")
+    return reading if reading.exists or reading.why_missing else Reading.missing(f"{name} is missing, no reason given")
+
+
+def _told(base: Finding, answer: NotMet | Unanswered, rule: Rule, facts: Mapping[str, Reading]) -> Finding:
+    if isinstance(answer, Unanswered):
+        return replace(base, answer=Answer.NOT_MEASURED, why=answer.why, place=answer.place)
+    return replace(
+        base,
+        answer=Answer.NOT_MET,
+        found=answer.found,
+        wanted=answer.wanted,
+        remedy=answer.remedy,
+        place=answer.place,
+        at_s=answer.at_s or _times(facts.get(rule.at)),
+    )
+
+
+def _times(reading: Reading | None) -> tuple[float, ...]:
+    value: Any = reading.value if reading else None
+    if value is None:
+        return ()
+    return tuple(value) if isinstance(value, (tuple, list)) else (value,)
+
+
+def _accepted(finding: Finding, accepted: tuple[Acceptance, ...]) -> Finding:
+    """An acceptance quiets a remark; what would refuse a file, and what was not measured, stays as it is."""
+    if finding.answer is not Answer.NOT_MET or finding.result is not Result.REMARKS:
+        return finding
+    for acceptance in accepted:
+        if acceptance.rule == finding.rule and acceptable(rules()[finding.rule]):
+            return replace(finding, answer=Answer.ACCEPTED, why=f"{acceptance.by}: {acceptance.why}")
+    return finding
+
+
+def _waived(finding: Finding, waivers: tuple[Waiver, ...]) -> Finding:
+    """Only what is not met can be waived: nobody can sign for what was not measured."""
+    if finding.answer is not Answer.NOT_MET:
+        return finding
+    for waiver in waivers:
+        if (
+            waiver.rule == finding.rule
+            and waiver.track in (None, finding.track)
+            and waiver.spec in (None, finding.spec)
+        ):
+            return replace(finding, answer=Answer.WAIVED, why=f"{waiver.by}: {waiver.why}")
+    return finding
