@@ -51,6 +51,21 @@ def streams(songs: Sequence[Song | None], joins: Sequence[Join]) -> dict[int, tu
     return {song.position: tuple(songs) for songs in found if len(songs) > 1 and _lasting(songs) for song in songs}
 
 
+def lenders(songs: Sequence[Song | None], joins: Sequence[Join]) -> dict[int, tuple[Song | None, Song | None]]:
+    """For each song that is converted beside a neighbour of another rate: the one before it, and the one after.
+
+    Such songs are no one stream, since each rate has a clock of its own; but neither is given silence at the cut.
+    """
+    continues = {(join.before, join.after) for join in joins if continues_by(join)}
+    found: dict[int, tuple[Song | None, Song | None]] = {}
+    for before, after in pairwise(songs):
+        if before and after and (before.position, after.position) in continues and _of_unlike_rates(before, after):
+            found[before.position] = (found.get(before.position, (None, None))[0], after)
+            found[after.position] = (before, None)
+    chains = {song.position: song.chain for song in songs if song}
+    return {position: lent for position, lent in found.items() if _borrows(chains[position])}
+
+
 def continues_by(join: Join) -> bool:
     """A gap of 0 is stated; or none is, and the later song goes on where the earlier one stops, proven or likely."""
     if join.gap_s is not None:
@@ -72,6 +87,15 @@ def cut_from_stream(chain: Chain, stream: Sequence[Song], position: int, numbers
     first = next(step for step in chain.steps if looks_around(step))
     because = f"{first.because}; in one piece with {named} (joined without a gap)"
     marked = replace(first, because=because, settings={**first.settings, "frames_before": before})
+    return replace(chain, steps=tuple(marked if step is first else step for step in chain.steps))
+
+
+def beside(chain: Chain, lent: Sequence[Song | None], numbers: Mapping[int | None, str]) -> Chain:
+    """*chain*, its first step that looks beyond a sample saying which songs of another rate are heard in it."""
+    first = next(step for step in chain.steps if looks_around(step))
+    named = " and ".join(f"track {numbers[song.position]} at {song.rate_hz / 1000:g} kHz" for song in lent if song)
+    settings = {"frames_before": 0, **first.settings}
+    marked = replace(first, because=f"{first.because}; beside {named} (joined without a gap)", settings=settings)
     return replace(chain, steps=tuple(marked if step is first else step for step in chain.steps))
 
 
@@ -106,6 +130,16 @@ def looks_around(step: Step) -> bool:
 def _of_one_piece(one: Song, other: Song) -> bool:
     forms = [(song.rate_hz, song.channels, song.chain.target.rate_hz) for song in (one, other)]
     return forms[0] == forms[1] and all(any(map(looks_around, song.chain.steps)) for song in (one, other))
+
+
+def _of_unlike_rates(one: Song, other: Song) -> bool:
+    """Whether they are files of one form, made from masters that differ in nothing but the rate."""
+    forms = [(song.channels, song.chain.target.rate_hz) for song in (one, other)]
+    return one.rate_hz != other.rate_hz and forms[0] == forms[1]
+
+
+def _borrows(chain: Chain) -> bool:
+    return any(step.kind in (StepKind.RATE, StepKind.ENCODE) for step in chain.steps)
 
 
 def _lasting(songs: Sequence[Song]) -> bool:

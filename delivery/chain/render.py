@@ -146,7 +146,7 @@ def _encode(place: Place, chain: Chain, target: Path) -> None:
     rates = {"bitrate_kbps": wanted.bitrate_kbps, "vbr_quality": wanted.vbr_quality}
     form = CodedForm(wanted.coding, wanted.rate_hz, wanted.channels, **rates)
     (start, stop), (most_before, most_after) = place.span(wanted.rate_hz), CODECS[wanted.coding].neighbours
-    before, after = min(start, most_before), min(place.after(wanted.rate_hz), most_after)
+    before, after = min(place.before(wanted.rate_hz), most_before), min(place.after(wanted.rate_hz), most_after)
     blocks = _changed(place, chain, before, after)
     if ceiling := peak_ceiling(wanted):
         blocks = steps.under(blocks, place.name, ceiling, wanted.rate_hz, -before, stop - start)

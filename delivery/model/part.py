@@ -87,6 +87,8 @@ class Part:
     """Path of the continuous file of a disc or side that holds this song; then there is no file of its own."""
     stream: tuple[int, ...] = ()
     """Positions of the songs it is made in one piece with, itself included; empty: it is made by itself."""
+    lenders: tuple[int | None, int | None] = (None, None)
+    """Positions of the songs of another rate that lead to it and follow it without a gap: what its conversion hears."""
     passage: Passage = field(default_factory=Passage)
     """What becomes of the master's tags and chunks: expected, or as read back from the written file."""
 

@@ -33,7 +33,7 @@ from delivery.pack.names_back import disagreements
 from delivery.pack.swap import unfinished
 from delivery.pipeline import metadata
 from delivery.pipeline.album import ALBUM_LOUDNESS, loudness_of, loudness_together
-from delivery.pipeline.joined_songs import in_one_piece
+from delivery.pipeline.joined_songs import together
 from delivery.pipeline.predicted import Trials, expected
 from delivery.pipeline.sources import unexpected
 from delivery.pipeline.trial_conversion import finished
@@ -77,11 +77,11 @@ def predict_parts(
     measured = [(numbers[s.track.position], master) for s, master in zip(sources, masters, strict=True) if master]
     gain = album_gain(spec, measured, loudness_together(sources, dual_mono=spec.dual_mono).value)
     chains = [_chain(spec, master, gain) for master in masters]
-    chains, streams = in_one_piece(spec, sources, chains, joins, numbers)
-    names = _names(release, spec, sources, chains)
+    made = together(spec, sources, chains, joins, numbers)
+    names = _names(release, spec, sources, [each.chain for each in made])
     return tuple(
-        replace(_predict(release, spec, source, master, chain, name), stream=stream)
-        for source, master, chain, name, stream in zip(sources, masters, chains, names, streams, strict=True)
+        replace(_predict(release, spec, source, master, each.chain, name), stream=each.stream, lenders=each.lenders)
+        for source, master, each, name in zip(sources, masters, made, names, strict=True)
     )
 
 

@@ -47,11 +47,18 @@ def _level(before: Part, after: Part, named: tuple[str, str]) -> Iterator[str]:
 
 
 def _apart(own: Delivery, join: Join, parts: tuple[Part, Part], named: tuple[str, str]) -> Iterator[str]:
-    """Masters of two forms are never one stream, so each is converted as if silence stood at the cut."""
+    """Masters of two forms are never one stream: each is converted beside the other, or as if silence stood there."""
     forms = [_form(own.source(position)) for position in (join.before, join.after)]
     converted = any(looks_around(step) for part in parts if part.chain for step in part.chain.steps)
     unsure = join.gap_s is None and join.cut is Cut.UNKNOWN
     if "" in forms or forms[0] == forms[1] or not converted or not (continues_by(join) or unsure):
+        return
+    if join.after in parts[0].lenders or join.before in parts[1].lenders:
+        yield (
+            f"tracks {named[0]} and {named[1]} continue without a gap, and their masters differ ({forms[0]} and "
+            f"{forms[1]}): each is converted beside the other, and the two meet to within half a sample of time. "
+            "Renders at one sample rate are converted in one piece, exactly."
+        )
         return
     continue_ = "no gap is stated, and both have sound at the cut" if unsure else "they continue without a gap"
     yield (

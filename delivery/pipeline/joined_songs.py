@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 
-from delivery.chain.joined import Song, cut_from_stream, streams
+from delivery.chain.joined import Song, beside, cut_from_stream, lenders, streams
 from delivery.chain.stream import Master, Place, Stream
 from delivery.model.album import Join
 from delivery.model.chain import Chain
@@ -28,40 +29,71 @@ def songs(sources: Sequence[Source], chains: Sequence[Chain | None]) -> list[Son
     ]
 
 
-def in_one_piece(
+@dataclass(frozen=True, slots=True)
+class Together:
+    """How a song is made, as its neighbours have it."""
+
+    chain: Chain | None
+    stream: tuple[int, ...] = ()
+    """Positions of the songs it is made in one piece with, itself included; empty: it is made by itself."""
+    lenders: tuple[int | None, int | None] = (None, None)
+    """Positions of the neighbours of another rate that are heard in it."""
+
+
+def together(
     spec: Spec,
     sources: Sequence[Source],
     chains: Sequence[Chain | None],
     joins: Sequence[Join],
     numbers: Mapping[int | None, str],
-) -> tuple[list[Chain | None], list[tuple[int, ...]]]:
-    """The chains, cut from their streams, and the positions of each stream; empty for songs that are made alone.
+) -> list[Together]:
+    """For each master its chain, cut from a stream or marked with the songs beside it.
 
     A disc or side is one file, which joins its songs itself.
     """
-    found = streams(songs(sources, chains), joins) if spec.carrier is None else {}
-    each = [found.get(source.track.position, ()) for source in sources]
-    cut = [
-        cut_from_stream(chain, stream, source.track.position, numbers) if chain and stream else chain
-        for source, chain, stream in zip(sources, chains, each, strict=True)
-    ]
-    return cut, [tuple(song.position for song in stream) for stream in each]
+    if spec.carrier is not None:
+        return [Together(chain) for chain in chains]
+    all_songs = songs(sources, chains)
+    found, lent = streams(all_songs, joins), lenders(all_songs, joins)
+    made = []
+    for source, chain in zip(sources, chains, strict=True):
+        position = source.track.position
+        stream, beside_it = found.get(position, ()), lent.get(position, (None, None))
+        if chain and stream:
+            chain = cut_from_stream(chain, stream, position, numbers)
+        if chain and any(beside_it):
+            chain = beside(chain, beside_it, numbers)
+        before, after = (song.position if song else None for song in beside_it)
+        made.append(Together(chain, tuple(song.position for song in stream), (before, after)))
+    return made
 
 
 def place(planned: Delivery, part: Part) -> Place | None:
-    """Where the song of *part* stands among those it is made in one piece with."""
-    if len(part.stream) < 2:
+    """Where the song of *part* stands among those it is made together with; None: it is made by itself."""
+    own = part.stream or (part.track,)
+    if len(own) < 2 and not any(part.lenders):
         return None
-    sources = {source.track.position: source.measurement for source in planned.for_spec(part.spec).sources}
+    before, after = (_stream(planned, part.spec, (each,)) if each else None for each in _ends(planned, part, own))
+    return Place(replace(_stream(planned, part.spec, own), before=before, after=after), own.index(part.track))
+
+
+def _ends(planned: Delivery, part: Part, own: tuple[int, ...]) -> tuple[int | None, int | None]:
+    """What is lent to the first and to the last song of the stream: it may be heard in all of them."""
+    lent = {each.track: each.lenders for each in planned.of_spec(part.spec)}
+    return lent[own[0]][0], lent[own[-1]][1]
+
+
+def _stream(planned: Delivery, spec: str, positions: Sequence[int]) -> Stream:
+    """The masters at *positions*, which have one form, end to end."""
+    sources = {source.track.position: source.measurement for source in planned.for_spec(spec).sources}
     files = {source.track.position: source.track.file for source in planned.sources}
-    chains = {each.track: each.chain for each in planned.of_spec(part.spec)}
+    chains = {each.track: each.chain for each in planned.of_spec(spec)}
     masters = []
-    for position in part.stream:
+    for position in positions:
         measured, chain = sources[position], chains[position]
         assert measured
         assert chain
         masters.append(Master(files[position], chain, measured.value("frames"), measured.value("audio_hash")))
-    first = sources[part.stream[0]]
+    first = sources[positions[0]]
     assert first
-    stream = Stream(tuple(masters), first.value("rate_hz"), first.value("channels"))
-    return Place(stream, part.stream.index(part.track))
+    return Stream(tuple(masters), first.value("rate_hz"), first.value("channels"))

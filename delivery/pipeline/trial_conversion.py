@@ -163,7 +163,7 @@ def finished(
     what rendering raises
     """
     version = f"{meters_version()}, delivery {__version__}, {' '.join(sorted(names))} of {chain.steps} {chain.target}"
-    version += f", with {place.stream.seed}" if place else ""
+    version += f", with {place.stream.content}" if place else ""
     kept = cache.get(source.sha256, version) if cache else None
     if kept:
         return kept

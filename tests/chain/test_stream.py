@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from delivery.chain.carrier import lay_out
 from delivery.chain.join import join
-from delivery.chain.joined import Song, continues_by, cut_alike, cut_from_stream, streams
+from delivery.chain.joined import Song, beside, continues_by, cut_alike, cut_from_stream, lenders, streams
 from delivery.chain.plan import converted_frames, frames_at_cut
 from delivery.chain.render import render
 from delivery.chain.stream import Master, Place, Stream
@@ -191,3 +191,70 @@ def test_a_chain_says_where_its_song_begins_and_with_whom_it_is_made() -> None:
     assert rate.settings["frames_before"] == 200_000
     assert rate.because.endswith("in one piece with tracks 1-01 and 1-02 (joined without a gap)")
     assert cut_alike(SONGS[2].chain, cut) == cut
+
+
+UNLIKE_HZ = [(96_000, 44_100), (44_100, 96_000), (96_000, 48_000), (48_000, 44_100), (88_200, 96_000)]
+
+
+def two_songs(folder: Path, rates_hz: tuple[int, int], hz: float, target: Target, *, alone: bool) -> np.ndarray:
+    """A tone of 2 s over two masters of unlike rates; the cut at 1 s lies on every grid."""
+    masters = []
+    for number, rate_hz in enumerate(rates_hz):
+        t = number + np.arange(rate_hz) / rate_hz
+        file = folder / f"{number}.wav"
+        soundfile.write(file, 0.5 * np.sin(2 * np.pi * hz * t)[:, None] * [1.0, 1.0], rate_hz, "DOUBLE")
+        chain = chain_to(target, rate_hz)
+        masters.append(Stream((Master(file, chain, rate_hz, str(number)),), rate_hz, 2))
+    first, second = masters
+    if not alone:
+        first, second = replace(first, after=second), replace(second, before=first)
+    songs = [np.concatenate(list(each.converted(0, target.rate_hz, target.rate_hz))) for each in (first, second)]
+    return np.concatenate(songs)
+
+
+@pytest.mark.parametrize("hz", [997, 9_973])
+@pytest.mark.parametrize("rates_hz", UNLIKE_HZ, ids=str)
+def test_songs_of_unlike_rates_have_no_error_at_the_cut(tmp_path: Path, rates_hz: tuple[int, int], hz: float) -> None:
+    """Each is given the other's edge in its own rate. Judged by the tone itself, which both rates hold exactly."""
+    target, wanted = LOSSLESS["float"], 0.5 * np.sin(2 * np.pi * hz * np.arange(96_000) / 48_000)
+    at_cut = slice(47_520, 48_480)
+    error = {
+        alone: np.abs(two_songs(tmp_path, rates_hz, hz, target, alone=alone)[at_cut, 0] - wanted[at_cut]).max()
+        for alone in (True, False)
+    }
+    assert 20 * np.log10(error[True]) > -75
+    assert 20 * np.log10(error[False]) < -100
+
+
+def test_a_lossy_song_hears_its_neighbour_of_another_rate(tmp_path: Path) -> None:
+    """The frames an encoder is given in front and behind are the neighbour's, not silence."""
+    target, files = LOSSY["mp3"], [tmp_path / name for name in ("a.wav", "b.wav")]
+    x = [noise(rate_hz, 1, level_dbfs=-20) for rate_hz in (96_000, 44_100)]
+    for file, sound, rate_hz in zip(files, x, (96_000, 44_100), strict=True):
+        soundfile.write(file, sound, rate_hz, "FLOAT")
+    one, two = (
+        Stream((Master(file, chain_to(target, rate_hz), rate_hz, ""),), rate_hz, 2)
+        for file, rate_hz in zip(files, (96_000, 44_100), strict=True)
+    )
+    here = Place(replace(two, before=one))
+    assert here.before(44_100) == 44_100
+    assert here.after(44_100) == 0
+    front = np.concatenate(list(here.stream.converted(-2_304, 0, 44_100)))
+    whole = np.concatenate(list(one.converted(0, 44_100, 44_100)))
+    assert np.abs(front[:-500] - whole[-2_304:-500]).max() < 1e-9
+    for name, place in (("alone", Place(two)), ("beside", here)):
+        render(files[1], chain_to(target, 44_100), tmp_path / f"{name}.mp3", "", place)
+    assert (tmp_path / "alone.mp3").read_bytes() != (tmp_path / "beside.mp3").read_bytes()
+
+
+def test_who_lends_to_whom() -> None:
+    """Only neighbours without a gap that become files of one form, to songs that are converted or encoded."""
+    joins = [Join(1, 2, Cut.UNKNOWN, 0), Join(2, 3, Cut.UNKNOWN, 0)]
+    other = replace(SONGS[1], rate_hz=44_100, chain=Chain((Step(StepKind.COPY, "", ""),), CD))
+    assert lenders([SONGS[0], other, SONGS[2]], joins) == {1: (None, other), 3: (other, None)}
+    assert not lenders([SONGS[0], other, SONGS[2]], [Join(1, 2, Cut.UNKNOWN, 2.0), Join(2, 3, Cut.UNKNOWN, None)])
+    assert not lenders([SONGS[0], replace(other, channels=1), None], joins)
+    assert not lenders(SONGS, joins)
+    marked = beside(SONGS[0].chain, (None, other), {2: "1-02"})
+    assert marked.steps[0].because.endswith("beside track 1-02 at 44.1 kHz (joined without a gap)")
+    assert cut_alike(SONGS[0].chain, marked) == marked

@@ -175,16 +175,37 @@ def test_a_step_in_level_at_a_join_is_reported_before_anything_is_built(
 
 @pytest.mark.parametrize(
     ("gap_s", "fade", "told"),
-    [(0, False, "they continue"), (None, False, "no gap is stated"), (2, False, ""), (None, True, "")],
+    [(0, False, "beside the other"), (None, False, "no gap is stated"), (2, False, ""), (None, True, "")],
 )
 def test_joined_masters_at_two_rates_are_reported(tmp_path: Path, gap_s: float | None, fade: bool, told: str) -> None:
-    """Each is converted by itself, as if silence stood at the cut; where there is silence nothing is said."""
+    """Where no gap is stated each is converted by itself, as if silence stood at the cut, and may click."""
     write_spec(tmp_path, "disc", CD, CONVERT)
     said = {} if gap_s is None else {"gap_before_s": gap_s}
     release = album(tmp_path, tone()[:192_000], 96_000, [96_000], ["disc"], song2=said)
     first = tone(44_100)[:44_100] * (np.linspace(1, 0, 44_100)[:, None] if fade else 1)
     first[-2_000:] *= 0 if fade else 1
     soundfile.write(tmp_path / "01 Song 1.wav", first, 44_100, "PCM_16")
-    remarks = [each for each in check(resolve_request(release), Options(workers=1)).remarks if "each by itself" in each]
+    remarks = [each for each in check(resolve_request(release), Options(workers=1)).remarks if "masters differ" in each]
     assert len(remarks) == bool(told)
     assert all(told in each and "44.1 kHz and 96 kHz" in each for each in remarks)
+
+
+@pytest.mark.parametrize("number", [1, 2])
+def test_songs_at_two_rates_without_a_gap_meet_without_a_click(tmp_path: Path, number: int) -> None:
+    """The one at 44.1 kHz stays bit-identical; the other is converted beside it, and says so."""
+    write_spec(tmp_path, "disc", CD, "{rate: lower, depth: lower}")
+    sound = tone()[:192_000]
+    release = album(tmp_path, sound, 96_000, [96_000], ["disc"], song2={"gap_before_s": 0})
+    here = tone(44_100)[44_100 * (number - 1) :][:44_100]
+    file = tmp_path / f"{number:02} Song {number}.wav"
+    soundfile.write(file, np.round(here * 2**15) / 2**15, 44_100, "PCM_16")
+    built = build(resolve_request(release), tmp_path / "out", Options(workers=1))
+    copied, converted = sorted(built.delivery.of_spec("disc"), key=lambda part: part.track != number)
+    assert copied.chain
+    assert copied.chain.identical
+    assert converted.chain
+    assert converted.chain.steps[0].because.endswith(f"beside track {number} at 44.1 kHz (joined without a gap)")
+    songs = [soundfile.read(each)[0] for each in sorted(built.package.rglob("*.wav"))] if built.package else []
+    at_cut, elsewhere = errors(songs, sound, 96_000, 44_100, [96_000])
+    assert at_cut <= elsewhere + 0.5
+    assert elsewhere < -80
