@@ -146,6 +146,12 @@ def test_a_reader_that_ignores_edit_lists_takes_the_comments_word(tmp_path: Path
     assert frames == len(ours(path)) == round(1.3 * RATE_HZ)
     assert len(without) == frames + behind
     assert (priming + frames + behind) % 1024 == 0
+    tags = MP4(path)
+    del tags["----:com.apple.iTunes:iTunSMPB"]
+    tags.save()
+    late = by_ffmpeg(path, "-ignore_editlist", "1")  # with neither of the two it begins with the encoder's delay
+    assert len(late) == len(without) + priming
+    assert np.array_equal(late[priming:], without)
 
 
 @needs("ffmpeg")

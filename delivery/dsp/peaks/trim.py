@@ -10,7 +10,7 @@ STEP_DB = 0.05
 MOST_STEPS = 4
 """Each step down is as far as the peak is still over; an encoder whose peaks do not follow at all is given up."""
 HUNDREDTHS = 100
-"""Levels are told to the hundredth of a decibel; a trim is rounded so that it never not ready."""
+"""Levels are told to the hundredth of a decibel; a trim is rounded up, so that it is never too small."""
 
 
 def trim_db(peak_db: float, ceiling_db: float = 0.0) -> float:
