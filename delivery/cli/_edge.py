@@ -15,10 +15,9 @@ import typer
 if TYPE_CHECKING:
     from rich.console import Console
 
-    from delivery.ledger.cache import MeasurementCache
     from delivery.model.finding import Result
-    from delivery.model.part import Delivery
     from delivery.model.release import Waiver
+    from delivery.tasks.stores import MeasurementCache
 
 AsJson = Annotated[bool, typer.Option("--json", help="One JSON document on standard output, nothing else.")]
 NoCache = Annotated[bool, typer.Option("--no-cache", help="Measure anew; neither read nor write the cache.")]
@@ -43,18 +42,6 @@ def say(text: str) -> None:
     print(text, file=sys.stderr)
 
 
-def sent_before(delivery: Delivery, *, record: bool = False) -> tuple[str, ...]:
-    """What the ledger of deliveries says of this release's codes; *record*: then write this delivery into it."""
-    from delivery.ledger.sent import SentLedger
-    from delivery.pipeline import deliveries as sent
-
-    ledger = SentLedger()
-    said = sent.remarks(delivery, ledger)
-    if record:
-        sent.record(delivery, ledger)
-    return said
-
-
 def can_ask() -> bool:
     """Whether a person sits at both ends: nobody answers questions in a pipe."""
     return sys.stdin is not None and sys.stdin.isatty() and sys.stdout.isatty()
@@ -76,7 +63,7 @@ def measurement_cache(no_cache: bool) -> Iterator[MeasurementCache | None]:
     if no_cache:
         yield None
         return
-    from delivery.ledger.cache import MeasurementCache
+    from delivery.tasks.stores import MeasurementCache
 
     with MeasurementCache() as cache:
         yield cache

@@ -69,13 +69,14 @@ def build(
     """
     from datetime import date
 
+    from delivery import Options, build, figures, resolve_request
     from delivery.errors import Unusable
-    from delivery.intake import add_waiver
-    from delivery.meters import figures
-    from delivery.pipeline import Options, build, resolve_request
     from delivery.report.data import document
     from delivery.report.text import terminal
     from delivery.report.view.make import view_of
+    from delivery.tasks.single import release_file_for
+    from delivery.tasks.stores import sent_before
+    from delivery.tasks.waive import waive as write_waivers
 
     stated = {
         "title": title,
@@ -87,7 +88,7 @@ def build(
         "artwork": str(cover.absolute()) if cover else "",
         "dated": dated,
     }
-    release_file = _release_file(path, {key: text for key, text in stated.items() if text}, tuple(spec or ()))
+    release_file = release_file_for(path, {key: text for key, text in stated.items() if text}, tuple(spec or ()))
     if release_file is None:
         raise Unusable(
             str(path),
@@ -99,8 +100,7 @@ def build(
         raise Unusable("--page", page, "A4 or Letter", "Choose one of them.")
     waivers = _edge.waivers_of(waive, by, why)
     request = resolve_request(release_file, tuple(spec or ()), waivers=waivers, today=date.today())
-    for waiver in waivers:
-        add_waiver(release_file, waiver)
+    write_waivers(release_file, waivers)
     key = _signing_key(sign) if sign else None
     with _edge.measurement_cache(no_cache) as cache, _edge.progress(as_json) as progress:
         options = Options(workers, cache, replace, zip, page, progress, key)
@@ -111,29 +111,14 @@ def build(
     else:
         _edge.console().print(*(terminal.build_summary if everything else terminal.build_short)(view), sep="\n")
         _edge.console().print(*_places(built), sep="\n", soft_wrap=True)
-    for remark in (*request.remarks, *_edge.sent_before(built.delivery, record=built.package is not None)):
+    for remark in (*request.remarks, *sent_before(built.delivery, record=built.package is not None)):
         _edge.say(remark)
     raise typer.Exit(_edge.exit_code(built.delivery.result))
 
 
-def _release_file(path: Path, stated: dict[str, str], specs: tuple[str, ...]) -> Path | None:
-    """The release file meant by *path*; that of a single is written from what the options state."""
-    from delivery.errors import Unusable
-    from delivery.intake import single_release_file
-    from delivery.pipeline.request import release_file_of
-
-    found = release_file_of(path)
-    if found is None and path.is_file():
-        return single_release_file(path, stated, specs)
-    if stated:
-        remedy = "Edit the release file instead."
-        raise Unusable(f"--{next(iter(stated))}", "an option of a single", "the master of a single", remedy)
-    return found
-
-
 def _signing_key(path: Path) -> Ed25519PrivateKey:
     """Read before an hour's work, not after; a passphrase is asked for on the terminal only."""
-    from delivery.pack.seal import private_key
+    from delivery.tasks.signing import private_key
 
     def passphrase() -> str:
         from getpass import getpass
@@ -144,17 +129,15 @@ def _signing_key(path: Path) -> Ed25519PrivateKey:
 
 
 def _places(built: Built) -> list[str]:
-    from delivery.pack import layout
-
-    package, archive = built.package, built.archive
-    if package is None:
+    if built.package is None:
         return ["No package was written: every deliverable was refused."]
+    papers = built.papers
     rows = [
-        ("Package", package),
-        ("Sheet", package / layout.SHEET_PDF),
-        ("On screen", package / layout.SHEET_HTML),
-        ("For a mail", built.mail or package / layout.MAIL_TEXT),
-        *([("Archive", archive)] if archive else []),
+        ("Package", built.package),
+        ("Sheet", papers["sheet"]),
+        ("On screen", papers["page"]),
+        ("For a mail", papers["mail"]),
+        *([("Archive", built.archive)] if built.archive else []),
     ]
     places = [f"{label:11}  {_edge.here(path)}" for label, path in rows]
     return [*places, f"Fingerprint  {built.fingerprint}"]

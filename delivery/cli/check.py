@@ -42,10 +42,10 @@ def check(
     """
     from datetime import date
 
-    from delivery.meters import figures
-    from delivery.pipeline import Options, check, resolve_request
+    from delivery import Options, check, figures, resolve_request
     from delivery.report.data import document
     from delivery.report.view.make import view_of
+    from delivery.tasks.stores import sent_before
 
     request = resolve_request(path, tuple(spec or ()), today=date.today())
     with _edge.measurement_cache(no_cache) as cache, _edge.progress(as_json) as progress:
@@ -55,17 +55,17 @@ def check(
         _edge.print_bytes(document.render(view))
     else:
         _edge.console().print(*_shown(view, _edge.typed(path), everything, track, rule), sep="\n")
-    for remark in (*request.remarks, *_edge.sent_before(delivery)):
+    for remark in (*request.remarks, *sent_before(delivery)):
         _edge.say(remark)
     raise typer.Exit(_edge.exit_code(delivery.result))
 
 
 def _shown(view: View, release: str, everything: bool, track: int | None, rule: str) -> list[RenderableType]:
+    from delivery import rule_ids
     from delivery.errors import Unusable
     from delivery.report.text import terminal
-    from delivery.rules import rules
 
-    if rule and rule not in {*rules(), *(notice.rule for notice in view.notices)}:
+    if rule and rule not in {*rule_ids(), *(notice.rule for notice in view.notices)}:
         raise Unusable("--rule", repr(rule), "the id of a rule", "Take it from what 'delivery check' prints.")
     if track is not None or rule:
         return terminal.notices_of(view, track, rule)

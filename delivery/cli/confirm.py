@@ -33,8 +33,8 @@ def confirm(
     Nothing is built while such a value is unconfirmed. Without FIELD or --all the list is printed; on a terminal
     a question follows. Correct a wrong value in the release file first, then confirm it or delete it from to_confirm.
     """
+    from delivery import load_release
     from delivery.errors import Unusable
-    from delivery.intake import load_release
     from delivery.model.unconfirmed import unconfirmed
     from delivery.pipeline.confirm import confirm, line_of, shown
     from delivery.pipeline.request import release_file_of

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -14,9 +14,9 @@ if TYPE_CHECKING:
     from rich.console import RenderableType
 
     from delivery.model.part import Source
-    from delivery.model.programme_totals import ProgrammeTotals
     from delivery.model.second_opinion import SecondOpinion
     from delivery.model.trial import Trial
+    from delivery.tasks.measure import Measured
 
 ORDER = 5
 
@@ -61,15 +61,11 @@ def measure(
 
     Ends with 2 where a file cannot be used, and with 1 where a codec that was asked for could not be tried.
     """
+    from delivery import figures_by_subject
     from delivery.errors import Unusable
-    from delivery.meters import figures_by_subject
-    from delivery.pipeline import after_codec as codec_room
-    from delivery.pipeline.album import programme_totals
-    from delivery.pipeline.request import bare_release, sound_files
-    from delivery.pipeline.sources import take_in
     from delivery.report.data import measured as data_measured
     from delivery.report.data import measured_csv
-    from delivery.tasks.second_opinion import second_opinions
+    from delivery.tasks.measure import measure_files
 
     if explain:
         _explain(explain)
@@ -77,21 +73,19 @@ def measure(
     if not paths:
         raise Unusable("measure", "no file", "a sound file or a folder", "Name one: delivery measure Song.wav")
     _refuse_both(as_json, as_csv)
-    forms = codec_room.codec_forms(codecs or codec_room.DEFAULT) if after_codec or codecs else None
-    files = tuple(file for path in paths for file in sound_files(path))
+    trial_codecs = codecs or ("" if after_codec else None)
     with _edge.measurement_cache(no_cache) as cache, _edge.progress(as_json or as_csv) as progress:
-        sources = take_in(bare_release(files), cache, workers, progress)
-        trials = codec_room.after_codec(sources, forms, workers, progress) if forms else None
-        opinions = second_opinions(sources, progress) if second_opinion else None
-    one = programme_totals(sources) if sum(source.measurement is not None for source in sources) > 1 else None
+        found = measure_files(
+            paths, cache, codecs=trial_codecs, second_opinion=second_opinion, workers=workers, progress=progress
+        )
     if as_json or as_csv:
         render = data_measured.render if as_json else measured_csv.render
-        _edge.print_bytes(render(sources, figures_by_subject(), one, trials, opinions))
+        _edge.print_bytes(render(found.sources, figures_by_subject(), found.together, found.trials, found.opinions))
+    elif len(found.sources) > 1 and not (everything or found.trials or found.opinions):
+        _print_short(found)
     else:
-        short = len(sources) > 1 and not (everything or trials or opinions)
-        (_print_short if short else _print)(sources, one, trials, opinions)
-    untried = any(trial.not_tested for tried in (trials or {}).values() for trial in tried)
-    raise typer.Exit(2 if any(source.problem for source in sources) else 1 if untried else 0)
+        _print(found)
+    raise typer.Exit(2 if any(source.problem for source in found.sources) else 1 if found.untried else 0)
 
 
 def _explain(names: Sequence[str]) -> None:
@@ -109,45 +103,36 @@ def _refuse_both(as_json: bool, as_csv: bool) -> None:
         raise Unusable("measure", "--json and --csv", "one of them", "Standard output holds one document.")
 
 
-def _print_short(
-    sources: Sequence[Source],
-    one: ProgrammeTotals | None,
-    _trials: Mapping[int, Any] | None,
-    _opinions: Mapping[int, Any] | None,
-) -> None:
+def _print_short(found: Measured) -> None:
     """A line for each file, then the files as one programme."""
-    from delivery.meters import figures_by_subject
+    from delivery import figures_by_subject
     from delivery.report.text.measured import songs_table, together_table
 
     console = _edge.console()
-    console.print(*songs_table([(source.track.file.name, source.measurement) for source in sources]), sep="\n")
-    if one:
-        console.print("", *together_table(one, figures_by_subject()), sep="\n")
-    for source in sources:
+    console.print(*songs_table([(source.track.file.name, source.measurement) for source in found.sources]), sep="\n")
+    if found.together:
+        console.print("", *together_table(found.together, figures_by_subject()), sep="\n")
+    for source in found.sources:
         if source.problem:
             _edge.say(str(source.problem))
     print("Every figure of one file: delivery measure FILE; of all of them: --all.")
 
 
-def _print(
-    sources: Sequence[Source],
-    one: ProgrammeTotals | None,
-    trials: Mapping[int, Sequence[Trial]] | None,
-    opinions: Mapping[int, SecondOpinion] | None,
-) -> None:
-    from delivery.meters import figures_by_subject
+def _print(found: Measured) -> None:
+    from delivery import figures_by_subject
     from delivery.report.text.measured import together_table
 
     console = _edge.console()
-    for source in sources:
+    for source in found.sources:
         at = source.track.position
-        console.print(*_shown(source, trials[at] if trials else (), opinions[at] if opinions else None), sep="\n")
-    if one:
-        console.print(*together_table(one, figures_by_subject()), sep="\n")
+        tried, opinion = (found.trials or {}).get(at, ()), (found.opinions or {}).get(at)
+        console.print(*_shown(source, tried, opinion), sep="\n")
+    if found.together:
+        console.print(*together_table(found.together, figures_by_subject()), sep="\n")
 
 
 def _shown(source: Source, trials: Sequence[Trial], opinion: SecondOpinion | None) -> Sequence[RenderableType]:
-    from delivery.meters import figures_by_subject
+    from delivery import figures_by_subject
     from delivery.report.text import terminal
     from delivery.report.text.measured import measure_table
 

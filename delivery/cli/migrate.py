@@ -24,12 +24,9 @@ def migrate(
 
     Only those names change: comments, order and everything else stay. Each file is replaced whole, or not at all.
     """
-    from delivery.intake import migrate_file
-    from delivery.intake.yaml.text import text_of
+    from delivery.tasks import migrate as migrating
 
-    for path in files:
-        text_of(path)  # a file that cannot be read stops the command before the first one is written
-    found = {path: migrate_file(path) for path in files}
+    found = migrating.migrate(files)
     if as_json:
         _edge.print_json({str(path): {one.old: one.new for one in renames} for path, renames in found.items()})
         return

@@ -30,7 +30,7 @@ def names(
     """
     from dataclasses import asdict
 
-    from delivery.pipeline import Options, check, resolve_request
+    from delivery import Options, check, resolve_request
     from delivery.pipeline.names import names_of
     from delivery.report.text.names import names_table
 

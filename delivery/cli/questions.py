@@ -36,9 +36,8 @@ def questions(
     They hold exactly what is missing or doubtful: codes, shares, explicit, sides, spelling. The filled-in sheet is read
     by 'delivery start FOLDER --label-copy'; what it does not ask about stays as it is.
     """
+    from delivery import Options, check, figures, resolve_request
     from delivery.errors import Occupied, Unusable
-    from delivery.meters import figures
-    from delivery.pipeline import Options, check, resolve_request
     from delivery.pipeline.request import release_file_of
     from delivery.report.label_copy.xlsx import as_workbook
     from delivery.report.view.make import view_of

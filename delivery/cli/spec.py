@@ -24,10 +24,9 @@ def add(app: typer.Typer) -> None:
 
 def list_specs(as_json: _edge.AsJson = False) -> None:
     """List every spec found, the studio's own first."""
-    from delivery.intake import load_specs, spec_names
+    from delivery.tasks.specs import all_specs
 
-    folders = _folders()
-    specs = load_specs([path for _, path in spec_names(folders)], folders)
+    specs = all_specs()
     if as_json:
         _edge.print_json({"specs": [_row(spec) for spec in specs]})
         return
@@ -45,10 +44,10 @@ def explain(name: Annotated[str, typer.Argument(help="Spec name or path.")], as_
     Each limit is printed with its source."""
     from datetime import date
 
-    from delivery.intake import is_stale
     from delivery.schema import explain
+    from delivery.tasks.specs import find_spec, is_stale
 
-    spec = _load(name)
+    spec = find_spec(name)
     if remark := is_stale(spec, date.today()):
         _edge.say(remark)
     if as_json:
@@ -64,12 +63,13 @@ def diff(
 ) -> None:
     """Compare two specs."""
     from delivery.schema import difference
+    from delivery.tasks.specs import find_spec
 
-    sentences = difference(_load(one), _load(other))
+    sentences = difference(find_spec(one), find_spec(other))
     if as_json:
         _edge.print_json({"one": one, "other": other, "differences": sentences})
     else:
-        _edge.console().print(*(sentences or ["They ask the same."]), sep="\n", markup=False)
+        _edge.console().print(*(sentences or ["Both require the same."]), sep="\n", markup=False)
 
 
 def new(
@@ -81,32 +81,13 @@ def new(
     """Begin a spec file of your own, with comments."""
     from datetime import date
 
-    from delivery.errors import Occupied
-    from delivery.intake import write_text
-    from delivery.schema import new_spec
+    from delivery.tasks.specs import begin_spec
 
-    target = into / f"{name}.yaml"
-    if target.exists():
-        raise Occupied(str(target), "a file there already", "a path that does not exist yet", "Choose another name.")
-    text = new_spec(name, _load(based_on).id, date.today())
-    into.mkdir(parents=True, exist_ok=True)
-    write_text(target, text)
+    target = begin_spec(name, based_on, into, date.today())
     if as_json:
         _edge.print_json({"spec_file": str(target)})
     else:
         print(f"Wrote {_edge.here(target)}. Fill it in, then:  delivery spec explain {_edge.here(target)}")
-
-
-def _folders() -> tuple[Path, ...]:
-    from delivery.intake import load_studio
-
-    return load_studio(Path.cwd()).spec_folders
-
-
-def _load(name: str) -> Spec:
-    from delivery.intake import load_spec
-
-    return load_spec(name, _folders())
 
 
 def _row(spec: Spec) -> dict[str, Any]:

@@ -37,12 +37,12 @@ def verify(
     Says exactly which file differs how. Always measures anew. A folder that is no package, such as a plant's image,
     is checked against the checksum list that lies in it.
     """
-    from delivery.pack.seal import signers_in
-    from delivery.pipeline.verify import recheck
+    from delivery import verify as verify_package
+    from delivery.tasks.signing import signers_in
 
     signers = signers_in(signer) if signer else ()
     with _edge.progress(as_json) as progress:
-        checked = recheck(package, signers=signers, workers=workers, progress=progress)
+        checked = verify_package(package, signers=signers, workers=workers, progress=progress)
     if as_json:
         _edge.print_json(checked.as_document())
     else:

@@ -31,17 +31,14 @@ def waive(
     was not measured, and what no file can hold, is never waived. The recipient may still refuse the delivery.
     """
     from delivery.errors import Unusable
-    from delivery.intake import add_waiver
-    from delivery.pipeline import resolve_request
     from delivery.pipeline.request import release_file_of
+    from delivery.tasks import waive as waiving
 
     file = release_file_of(release)
     if file is None:
         raise Unusable(str(release), "no release file", "a release file", "Begin one with 'delivery start'.")
     waivers = _edge.waivers_of(rules, by, why)
-    resolve_request(file, (), waivers=waivers)
-    for waiver in waivers:
-        add_waiver(file, waiver)
+    waiving.waive(file, waivers)
     if as_json:
         _edge.print_json({"waived": [{"rule": one.rule, "track": one.track} for one in waivers], "by": by})
         return

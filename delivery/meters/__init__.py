@@ -27,14 +27,14 @@ IDENTITY = tuple(f"delivery.meters.{name}" for name in ("adm", "audio_hash", "ch
 """Modules of the meters that know a file again: what it says of itself, and the name of its sound."""
 
 
-def measure(path: Path) -> Measurement:
+def measure(path: str | Path) -> Measurement:
     """Every figure of one file, in one pass, whatever its length.
 
     Raises
     ------
     Unreadable : the file cannot be opened, or its sound breaks off before the promised end
     """
-    return _walk(path, _members())
+    return _walk(Path(path), _members())
 
 
 def identify(path: Path) -> Measurement:

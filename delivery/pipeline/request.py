@@ -17,7 +17,8 @@ from delivery.meters import figures
 from delivery.model.release import Artwork, Release, Studio, Track, Waiver
 from delivery.model.spec import Spec
 from delivery.pipeline.album import ALBUM_LOUDNESS
-from delivery.rules import Scope, rules, unknown_waivers
+from delivery.pipeline.one_file import sound_only
+from delivery.rules import rules, unknown_waivers
 from delivery.rules.bounds import bounded
 from delivery.rules.feasible import ALWAYS
 
@@ -36,7 +37,7 @@ class Request:
 
 
 def resolve_request(
-    path: Path,
+    path: str | Path,
     spec_names: tuple[str, ...] = (),
     *,
     waivers: tuple[Waiver, ...] = (),
@@ -55,6 +56,7 @@ def resolve_request(
     ------
     Faulty, Unusable : a text file has faults, nothing to work on, or no spec is named anywhere
     """
+    path = Path(path)
     release_file = release_file_of(path)
     studio = load_studio(release_file or path)
     release = load_release(release_file) if release_file else bare_release(sound_files(path))
@@ -78,7 +80,7 @@ def resolve_request(
     artwork, artwork_problem = _artwork(release)
     remarks = [_stale(spec, today) for spec in specs] if today else []
     if release_file is None:
-        specs = tuple(_sound_only(spec) for spec in specs)
+        specs = tuple(sound_only(spec) for spec in specs)
         remarks.append("No release file: only the sound is judged, not label copy, artwork, names or the album.")
     remarks += [release.outdated, *(text for spec in specs for text in spec.outdated), *_outside(release)]
     return Request(
@@ -163,18 +165,6 @@ def _artwork(release: Release) -> tuple[Artwork | None, str]:
 
 def _stale(spec: Spec, today: date) -> str | None:
     return is_stale(spec, today)
-
-
-def _sound_only(spec: Spec) -> Spec:
-    """The requirements that a sound file alone can answer."""
-    by_key = {rule.id: rule for rule in rules().values()}
-    known = set(figures())
-    answerable = tuple(
-        requirement
-        for requirement in spec.requirements
-        if by_key[requirement.rule].scope is Scope.TRACK and known.issuperset(by_key[requirement.rule].needs)
-    )
-    return replace(spec, requirements=answerable)
 
 
 def _refuse_unknown_rules(release: Release, further: tuple[Waiver, ...]) -> None:

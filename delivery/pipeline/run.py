@@ -16,6 +16,7 @@ from delivery.model.part import Delivery, Image, Part, Source
 from delivery.model.release import Release
 from delivery.model.release_for import received
 from delivery.model.spec import Spec
+from delivery.pack import layout
 from delivery.pack.names import folder_name
 from delivery.pack.swap import whole_or_nothing
 from delivery.pipeline import album as neighbours
@@ -39,6 +40,8 @@ from delivery.tags.values import with_version
 
 __all__ = ["Built", "Options", "build", "check"]
 
+DEFAULT = Options()
+
 
 @dataclass(frozen=True, slots=True)
 class Built:
@@ -51,8 +54,19 @@ class Built:
     mail: Path | None = None
     """The text for a mail, beside the package, with the fingerprint."""
 
+    @property
+    def papers(self) -> dict[str, Path]:
+        """What to open first, by what it is: the sheet, the page for a browser, the mail. Empty without a package."""
+        if self.package is None:
+            return {}
+        return {
+            "sheet": self.package / layout.SHEET_PDF,
+            "page": self.package / layout.SHEET_HTML,
+            "mail": self.mail or self.package / layout.MAIL_TEXT,
+        }
 
-def check(request: Request, options: Options) -> Delivery:
+
+def check(request: Request, options: Options = DEFAULT) -> Delivery:
     """Measure and judge; write nothing."""
     return _with_joins(images_tried(settled(_planned(request, options), options), options))
 
@@ -67,7 +81,7 @@ def _planned(request: Request, options: Options) -> Delivery:
     return _predict(taken_in, rehearse(wanted, options.cache, options.workers, options.progress))
 
 
-def build(request: Request, into: Path, options: Options) -> Built:
+def build(request: Request, into: str | Path, options: Options = DEFAULT) -> Built:
     """Write the package of *request* into the folder *into*: whole or not at all.
 
     Raises
@@ -77,6 +91,7 @@ def build(request: Request, into: Path, options: Options) -> Built:
     Unfinished : the machine failed: disk full, no permission, a master that changed while it was used
     """
     refuse_unconfirmed(request.release)
+    into = Path(into)
     target = into / folder_name(request.release)
     package.refuse_occupied(target, replace=options.replace)
     planned = replace(settled(_planned(request, options), options, failed_only=True), built=True)

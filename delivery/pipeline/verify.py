@@ -69,8 +69,8 @@ class Checked:
         }
 
 
-def recheck(
-    package: Path, *, signers: tuple[Signer, ...] = (), workers: int = 2, progress: Progress = quiet
+def verify(
+    package: str | Path, *, signers: tuple[Signer, ...] = (), workers: int = 2, progress: Progress = quiet
 ) -> Checked:
     """Check a package folder at either end of its journey; always measures anew.
 
@@ -85,6 +85,7 @@ def recheck(
     ------
     Unusable : no folder, or nothing in it that says what it should hold
     """
+    package = Path(package)
     if package.is_file() and package.suffix.lower() == layout.ARCHIVE_EXTENSION:
         raise Unusable(package.name, "a zip file", "the package folder", "Unpack it, then verify the folder.")
     package = package.absolute()

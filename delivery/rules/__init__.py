@@ -1,6 +1,6 @@
 """Rules by subject; verdict runs them. Being in this folder is being registered. Pure: nothing is opened here."""
 
 from delivery.rules.rule import Rule, Scope
-from delivery.rules.verdict import acceptable, judge, rules, unknown_waivers
+from delivery.rules.verdict import acceptable, judge, rule_ids, rules, unknown_waivers
 
-__all__ = ["Rule", "Scope", "acceptable", "judge", "rules", "unknown_waivers"]
+__all__ = ["Rule", "Scope", "acceptable", "judge", "rule_ids", "rules", "unknown_waivers"]

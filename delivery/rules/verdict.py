@@ -28,6 +28,11 @@ def rules() -> dict[str, Rule]:
     )
 
 
+def rule_ids() -> tuple[str, ...]:
+    """The id of every rule, sorted: the keys that a spec may require."""
+    return tuple(rules())
+
+
 def judge(
     spec: Spec,
     facts: Mapping[str, Reading],

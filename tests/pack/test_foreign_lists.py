@@ -12,7 +12,7 @@ import pytest
 from delivery.errors import Unusable
 from delivery.pack.bag_check import Kind
 from delivery.pack.foreign_lists import check_lists, has_list, read_list
-from delivery.pipeline.verify import recheck
+from delivery.pipeline.verify import verify
 from tests.judges import needs
 
 FILES = {"IMAGE.DAT": b"\x01\x02" * 5000, "PQDESCR": b"cue points", "sub/TEXT.BIN": b"titles"}
@@ -101,12 +101,12 @@ def test_what_is_no_list_is_not_taken_for_one(plant: Path) -> None:
 
 def test_verify_uses_the_list_of_a_folder_that_is_no_package(plant: Path) -> None:
     with_list(plant, "checksums.md5", "{md5}  {name}")
-    checked = recheck(plant)
+    checked = verify(plant)
     assert checked.whole
     assert checked.as_document()["checksum_lists"] == ["checksums.md5"]
     assert checked.as_document()["files_listed"] == 3
     (plant / "IMAGE.DAT").write_bytes(b"")
-    assert [str(each.kind) for each in recheck(plant).differences] == [Kind.CHANGED.value]
+    assert [str(each.kind) for each in verify(plant).differences] == [Kind.CHANGED.value]
 
 
 @pytest.mark.parametrize(
@@ -123,4 +123,4 @@ def test_a_folder_that_can_be_checked_by_nothing_is_refused_in_a_word(
     """Instead of a row for every file of a package that it never was."""
     (plant / name).write_text(text, encoding="utf-8")
     with pytest.raises(Unusable, match=says):
-        recheck(plant)
+        verify(plant)

@@ -12,7 +12,7 @@ from delivery.errors import Faulty
 from delivery.intake import load_release
 from delivery.intake.shipped_files import shipped_schema
 from delivery.pipeline import Options, build, resolve_request
-from delivery.pipeline.verify import recheck
+from delivery.pipeline.verify import verify
 from delivery.report.label_copy.exports import EXPORTS
 from delivery.tasks.label_copy import FORMS, label_copy_of
 from tests.albums import Song, write_album, write_spec
@@ -37,7 +37,7 @@ def test_every_form_in_the_package_is_what_the_command_writes(tmp_path: Path) ->
         assert (package / "data" / "native" / export.file_name).read_bytes() == written
         top = package / "data" / export.file_name
         assert (top.read_bytes() == written) if export.form in ("csv", "text") else not top.exists()
-    assert recheck(package).whole
+    assert verify(package).whole
 
 
 def test_nothing_goes_along_unasked(tmp_path: Path) -> None:

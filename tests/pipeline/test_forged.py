@@ -17,7 +17,7 @@ from delivery.pack.bag import write_bag
 from delivery.pack.manifest import read_info
 from delivery.pack.seal import private_key, signers_in
 from delivery.pipeline import Built, Options, build, resolve_request
-from delivery.pipeline.verify import recheck
+from delivery.pipeline.verify import verify
 from tests.albums import Song, write_album, write_spec
 from tests.judges import needs
 
@@ -117,7 +117,7 @@ FORGERIES: dict[str, tuple[Callable[[Path], object], str, str]] = {
 
 @needs("ssh-keygen")
 def test_a_package_as_built_is_whole_and_its_signer_known(package: Path, key: Path, made: Built) -> None:
-    checked = recheck(package, signers=signers_in(key.with_suffix(".pub")))
+    checked = verify(package, signers=signers_in(key.with_suffix(".pub")))
     assert checked.differences == ()
     assert (checked.sealed, checked.expected_signer, checked.files) == (True, True, 2)
     assert checked.fingerprint == made.fingerprint
@@ -130,7 +130,7 @@ def test_every_forgery_is_a_difference_though_the_lists_fit(package: Path, name:
     forge(package)
     relisted(package)
     (package / layout.SEAL).unlink()
-    found = {(each.path, str(each.kind)) for each in recheck(package).differences}
+    found = {(each.path, str(each.kind)) for each in verify(package).differences}
     assert (path, kind) in found
 
 
@@ -139,7 +139,7 @@ def test_every_forgery_is_a_difference_though_the_lists_fit(package: Path, name:
 def test_the_seal_does_not_survive_new_lists(package: Path, name: str) -> None:
     FORGERIES[name][0](package)
     relisted(package)
-    checked = recheck(package)
+    checked = verify(package)
     assert (layout.SEAL, "seal does not hold") in {(each.path, str(each.kind)) for each in checked.differences}
     assert checked.sealed_by is None
 
@@ -150,12 +150,12 @@ def test_a_missing_seal_and_a_stranger_s_seal_differ_where_a_signer_is_named(
 ) -> None:
     other = tmp_path / "other"
     subprocess.run(["ssh-keygen", "-q", "-t", "ed25519", "-N", "", "-C", "someone", "-f", str(other)], check=True)
-    (only,) = recheck(package, signers=signers_in(other.with_suffix(".pub"))).differences
+    (only,) = verify(package, signers=signers_in(other.with_suffix(".pub"))).differences
     assert (str(only.kind), only.expected) == ("seal does not hold", "a seal by someone")
     (package / layout.SEAL).unlink()
-    (only,) = recheck(package, signers=signers_in(key.with_suffix(".pub"))).differences
+    (only,) = verify(package, signers=signers_in(key.with_suffix(".pub"))).differences
     assert only.found == "no seal"
-    assert recheck(package).whole
+    assert verify(package).whole
 
 
 @needs("ssh-keygen")

@@ -25,7 +25,7 @@ from delivery.model.part import Delivery, Source
 from delivery.model.release import Track, Waiver
 from delivery.pipeline import Built, Options, build, check, images, resolve_request
 from delivery.pipeline import run as walk_module
-from delivery.pipeline.verify import recheck
+from delivery.pipeline.verify import verify
 from tests.albums import Song, sound, write_album
 
 SECONDS = 4.3
@@ -114,7 +114,7 @@ def test_no_song_file_goes_out_beside_the_image(disc: Built) -> None:
 
 def test_what_ships_comes_back_whole_and_a_changed_image_is_named(disc: Built, tmp_path: Path) -> None:
     assert disc.package
-    checked = recheck(disc.package)
+    checked = verify(disc.package)
     assert checked.whole
     assert checked.files == 3
     import shutil
@@ -125,7 +125,7 @@ def test_what_ships_comes_back_whole_and_a_changed_image_is_named(disc: Built, t
     data = bytearray(side.read_bytes())
     data[-1000] ^= 1
     side.write_bytes(data)
-    told = {(each.path, str(each.kind)) for each in recheck(copy).differences}
+    told = {(each.path, str(each.kind)) for each in verify(copy).differences}
     assert ("data/vinyl-sides/OSL-014 side B.wav", "other sound") in told
 
 

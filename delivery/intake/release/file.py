@@ -28,7 +28,7 @@ from delivery.model.release import Acceptance, Identity, LogEntry, Release, Waiv
 SCHEMA = "release.schema.json"
 
 
-def load_release(path: Path) -> Release:
+def load_release(path: str | Path) -> Release:
     """Read a release file. Texts are composed (NFC); codes are stored without hyphens; files are found beside it.
 
     A master that is not there is no fault of the text: whoever measures it says so, track by track.
@@ -37,6 +37,7 @@ def load_release(path: Path) -> Release:
     ------
     Faulty : everything that is wrong with the text, in file order
     """
+    path = Path(path)
     return release_of(read_document(path), path)
 
 

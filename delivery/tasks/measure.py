@@ -1,0 +1,63 @@
+"""Measuring files that belong to no delivery: each one, all as one programme, and what was asked for besides."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from delivery.ledger.cache import MeasurementCache
+from delivery.model.part import Source
+from delivery.model.programme_totals import ProgrammeTotals
+from delivery.model.second_opinion import SecondOpinion
+from delivery.model.trial import Trial
+from delivery.pipeline.after_codec import DEFAULT, after_codec, codec_forms
+from delivery.pipeline.album import programme_totals
+from delivery.pipeline.request import bare_release, sound_files
+from delivery.pipeline.sources import Progress, quiet, take_in
+from delivery.tasks.second_opinion import second_opinions
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    sources: tuple[Source, ...]
+    """In the order given; a file that cannot be used has a ``problem`` and no measurement."""
+    together: ProgrammeTotals | None
+    """All files as one programme; None for fewer than two."""
+    trials: Mapping[int, Sequence[Trial]] | None
+    """Peaks after each codec, by position; None where not asked for."""
+    opinions: Mapping[int, SecondOpinion] | None
+    """Loudness by another library, by position; None where not asked for."""
+
+    @property
+    def untried(self) -> bool:
+        """Whether a codec that was asked for could not be tried."""
+        return any(trial.not_tested for tried in (self.trials or {}).values() for trial in tried)
+
+
+def measure_files(
+    paths: Sequence[Path],
+    cache: MeasurementCache | None = None,
+    *,
+    codecs: str | None = None,
+    second_opinion: bool = False,
+    workers: int = 2,
+    progress: Progress = quiet,
+) -> Measured:
+    """Measure every sound file named by *paths*, folders included.
+
+    Parameters
+    ----------
+    codecs : as ``codec_forms`` reads them; empty: the usual ones; None: no codec is tried
+
+    Raises
+    ------
+    Unusable : no sound file there, or an unknown codec
+    """
+    forms = None if codecs is None else codec_forms(codecs or DEFAULT)
+    files = tuple(file for path in paths for file in sound_files(path))
+    sources = take_in(bare_release(files), cache, workers, progress)
+    trials = after_codec(sources, forms, workers, progress) if forms else None
+    opinions = second_opinions(sources, progress) if second_opinion else None
+    several = sum(source.measurement is not None for source in sources) > 1
+    return Measured(sources, programme_totals(sources) if several else None, trials, opinions)

@@ -1,0 +1,5 @@
+"""Keys for the seal of a package: the sender's own, and those of signers a recipient trusts."""
+
+from delivery.pack.seal import Signer, private_key, signers_in
+
+__all__ = ["Signer", "private_key", "signers_in"]

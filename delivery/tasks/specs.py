@@ -1,0 +1,45 @@
+"""The spec library as the studio sees it: its own folders first, then the shipped specs."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+
+from delivery.errors import Occupied
+from delivery.intake import is_stale, load_spec, load_specs, load_studio, spec_names, write_text
+from delivery.model.spec import Spec
+from delivery.schema import new_spec
+
+__all__ = ["all_specs", "begin_spec", "find_spec", "is_stale"]
+
+
+def all_specs() -> tuple[Spec, ...]:
+    """Every spec that can be found from the working folder. Raises Faulty with the faults of all of them."""
+    folders = _folders()
+    return load_specs([path for _, path in spec_names(folders)], folders)
+
+
+def find_spec(name: str) -> Spec:
+    """The spec of this name or path. Raises Unusable where there is none, Faulty where it has faults."""
+    return load_spec(name, _folders())
+
+
+def begin_spec(name: str, parent: str, into: Path, today: date) -> Path:
+    """Write a commented spec file *name*.yaml that inherits from *parent*.
+
+    Raises
+    ------
+    Occupied : the file exists
+    Unusable : *name* is no file name, or there is no such parent
+    """
+    target = into / f"{name}.yaml"
+    if target.exists():
+        raise Occupied(str(target), "a file there already", "a path that does not exist yet", "Choose another name.")
+    text = new_spec(name, find_spec(parent).id, today)
+    into.mkdir(parents=True, exist_ok=True)
+    write_text(target, text)
+    return target
+
+
+def _folders() -> tuple[Path, ...]:
+    return load_studio(Path.cwd()).spec_folders
