@@ -9,6 +9,7 @@ from pathlib import Path
 
 from delivery.model.approval import Approval
 from delivery.model.carrier import NO_PRESSING, Pressing
+from delivery.model.fields.row import Field, Kept
 from delivery.model.subcode import NO_TEXT, CdText, IndexPoint
 
 
@@ -97,8 +98,8 @@ class Track:
     bpm: float | None = None
     key: str = ""
     """Musical key: 'D minor'."""
-    original_artist: str = ""
-    """Who first recorded a song that is played anew here."""
+    texts: tuple[tuple[str, str], ...] = ()
+    """Texts that have no attribute of their own: id of the field (`model.fields`) and value."""
     recording_studio: str = ""
     """This and the next two: the release's where the track names none."""
     recording_country: str = ""
@@ -127,6 +128,15 @@ class Track:
     """Ids of the specs that receive it; empty: every spec."""
     not_for: tuple[str, ...] = ()
     """Ids of the specs that do not receive it."""
+
+    def text(self, field: str) -> str:
+        """The text among `texts` under that id; empty when not supplied."""
+        return dict(self.texts).get(field, "")
+
+    def named_as(self, field: Field) -> tuple[str, ...]:
+        """The names that hold the role of *field*, a field kept as CREDIT or ARTIST."""
+        among = self.artists if field.kept is Kept.ARTIST else self.credits
+        return tuple(credit.name for credit in among if credit.role == field.role)
 
     def goes_to(self, spec: str) -> bool:
         """Whether the spec of that id receives this track."""
@@ -247,6 +257,8 @@ class Release:
     """What players show of the disc, where it is not what label copy says."""
     to_confirm: tuple[str, ...] = ()
     """Keys whose values names of folder and files gave and nobody has confirmed yet; 'tracks': their order."""
+    texts: tuple[tuple[str, str], ...] = ()
+    """As on a track."""
     lines: Mapping[str, int] = field(default_factory=dict)
     """'tracks/2/isrc' (counting from 0, as in the file) -> line, counting from 1."""
 
@@ -261,6 +273,10 @@ class Release:
             if track.position == position:
                 return track
         raise KeyError(position)
+
+    def text(self, field: str) -> str:
+        """The text among `texts` under that id; empty when not supplied."""
+        return dict(self.texts).get(field, "")
 
     def isni_of(self, name: str) -> str:
         """The code of whoever bears *name*; empty when none is supplied."""

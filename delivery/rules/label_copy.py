@@ -5,9 +5,10 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from datetime import date
 
 from delivery.model.codes import ONLY_ZEROS
+from delivery.model.fields import FIELDS
+from delivery.model.fields.row import NOT_REQUIRED, Field, Kept
 from delivery.model.finding import NotMet, Weight
 from delivery.model.release import Release, Track
 from delivery.rules.limits import FLAG, some
@@ -17,40 +18,41 @@ from delivery.rules.words import all_of, always, counted, listed
 ISRC_FORM = re.compile(r"[A-Z]{2}[A-Z0-9]{3}[0-9]{7}")
 """ISO 3901:2019. No list of prefixes: the two letters prove no country any more, and valid ones are in no list."""
 
-TRACK_FIELDS: Mapping[str, Callable[[Track, Release], object]] = {
-    "title": lambda track, _release: track.title,
-    "version": lambda track, _release: track.version,
+Supplied = Callable[[Track, Release], object]
+
+_OWN: Mapping[str, Supplied] = {
     "artists": lambda track, release: track.artists or release.artist,
-    "isrc": lambda track, _release: track.isrc,
-    "explicit": lambda track, _release: track.explicit,
-    "composers": lambda track, _release: track.composers,
     "lyricists": lambda track, _release: track.lyricists or track.instrumental,
     "language": lambda track, release: track.language or release.language or track.instrumental,
     "title_language": lambda track, release: track.title_language or release.language,
     "instrumental": lambda track, _release: track.instrumental or track.language,
-    "writers": lambda track, _release: track.writers,
     "shares": lambda track, _release: track.writers and all(w.share_percent is not None for w in track.writers),
     "ipi": lambda track, _release: track.writers and all(writer.ipi for writer in track.writers),
     "society": lambda track, _release: track.writers and all(writer.society for writer in track.writers),
-    "publishers": lambda track, _release: track.publishers,
-    "producers": lambda track, _release: _worked(track, "producer"),
-    "mixers": lambda track, _release: _worked(track, "mixer"),
-    "mastering_engineers": lambda track, _release: _worked(track, "mastering engineer"),
-    "iswc": lambda track, _release: track.iswc,
-    "recording_studio": lambda track, _release: track.recording_studio,
-    "recording_country": lambda track, _release: track.recording_country,
-    "recording_year": lambda track, _release: track.recording_year,
     "preview_start_s": lambda track, _release: track.preview_start_s is not None,
     "samples": lambda track, _release: track.samples is not None,
-    "bpm": lambda track, _release: track.bpm,
-    "key": lambda track, _release: track.key,
 }
-"""Field id -> what counts as supplied; an instrumental has no lyricist and no language."""
+"""Fields of which more than a value counts as supplied; an instrumental has no lyricist and no language."""
 
-RELEASE_FIELDS = (
-    "title", "version", "artist", "label", "catalogue_number", "upc", "release_date", "original_date",
-    "p_line", "c_line", "genre", "subgenre", "language", "artwork", "client", "dated", "approved_by", "territories",
-)  # fmt: skip
+
+def _supplied(field: Field) -> Supplied:
+    """What counts as supplied: a name of that role, a text, a value."""
+    if field.required_as in _OWN:
+        return _OWN[field.required_as]
+    if field.kept in (Kept.CREDIT, Kept.ARTIST):
+        return lambda track, _release: track.named_as(field)
+    if field.kept is Kept.TEXT:
+        return lambda track, _release: track.text(field.id)
+    return lambda track, _release: getattr(track, field.key)
+
+
+_REQUIRABLE = [field for field in FIELDS.values() if field.required_as != NOT_REQUIRED]
+TRACK_FIELDS: Mapping[str, Supplied] = {
+    field.required_as: _supplied(field) for field in _REQUIRABLE if not field.of_release
+}
+"""Field -> what counts as supplied."""
+_OF_RELEASE = {field.required_as: field for field in _REQUIRABLE if field.of_release}
+RELEASE_FIELDS = (*_OF_RELEASE, "artwork", "dated", "approved_by")
 
 NONE_SUPPLIED = "none supplied"
 
@@ -61,8 +63,9 @@ upc_wanted = always("12 or 13 digits, the last one right")
 title_once = always("titles that differ, or versions that do")
 
 
-def _worked(track: Track, role: str) -> bool:
-    return any(credit.role == role for credit in track.credits)
+def _of_release(release: Release, name: str) -> object:
+    field = _OF_RELEASE.get(name)
+    return release.text(field.id) if field and field.kept is Kept.TEXT else getattr(release, name)
 
 
 def _place(release: Release, track: Track, field: str) -> str:
@@ -100,10 +103,9 @@ def track_label_copy(track: Track, release: Release, limit: Sequence[str]) -> It
 def release_label_copy(release: Release, limit: Sequence[str]) -> Iterator[NotMet]:
     """Every field the recipient wants for the release is supplied."""
     for field in limit:
-        supplied: str | date | object | None = getattr(release, field)
         if field == "approved_by":
             yield from _unapproved(release)
-        elif not supplied:
+        elif not _of_release(release, field):
             yield NotMet("not supplied", field, f"{field} of the release, or a waiver", release.place(field))
 
 

@@ -3,11 +3,12 @@
 assemble     the JSON Schema of spec files
 catalogue    every rule, as a page to read
 sentences    a spec explained; two specs compared
+label_copy   what follows the table of label-copy fields
 figures_page every figure: what it is and how it is measured
 begin        a new spec file with comments that teach
 
-``python -m delivery.schema`` writes specs/spec.schema.json, catalogue.md, figures.md and the figures in
-output.schema.json anew; a test compares them.
+``python -m delivery.schema`` writes specs/spec.schema.json, catalogue.md and figures.md, the figures in
+output.schema.json and the label-copy fields in it and in release.schema.json; a test compares them.
 """
 
 from delivery.schema.assemble import spec_schema

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from delivery.tags.fields import FIELDS, NO_HOME, Field
+from delivery.model.fields.row import Tag
+from delivery.tags.fields import FIELDS, NO_HOME
 
 _TITLES = {
     "id3": "ID3v2.4",
@@ -15,7 +16,7 @@ _TITLES = {
 }
 _HEAD = """# Where each field goes
 
-Made from `delivery/tags/fields.py` by `python -m delivery.tags.chart`; a test compares the two.
+Made by `python -m delivery.tags.chart` from `delivery/model/fields/` and `delivery/tags/fields.py`; a test compares it.
 
 - Several names in a cell: all are written, the first is believed.
 - `TRCK/`, `trkn/`: the number behind the slash, or the second number of the atom. `free:` is a freeform atom.
@@ -44,7 +45,7 @@ def chart() -> str:
     return _HEAD + "\n" + "".join(f"| {' | '.join(row)} |\n" for row in rows)
 
 
-def _homes(field: Field, column: str) -> str:
+def _homes(field: Tag, column: str) -> str:
     own: str = getattr(field, column)
     return field.id3 if column == "id3_23" and not own else own
 

@@ -1,8 +1,4 @@
-"""The fields of a tag, one row each, and their home in every tag format. A new field is a new row and nothing else.
-
-A cell names one or more homes, separated by blanks: all are written, the first that is present is read.
-``TRCK/`` means what stands behind the slash of ``TRCK``; ``trkn/`` the second number of ``trkn``; ``free:`` a
-freeform atom of that name; ``TIPL:`` the people of that function in ID3's list of involved people.
+"""The fields of a tag: those of label copy (`delivery.model.fields`), and a few that are about the file alone.
 
 Sources: ID3v2.4.0 frames document; the Vorbis comment field recommendations (TITLE VERSION ALBUM TRACKNUMBER ARTIST
 COPYRIGHT ORGANIZATION GENRE DATE LOCATION ISRC are its own names, the others are habits of the trade); MP4 ``ilst``
@@ -14,175 +10,39 @@ Where even habit knows no name (shares, ISNI, samples, territories, preview), th
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 
+from delivery.model.fields import FIELDS as LABEL_COPY
+from delivery.model.fields.row import FORMATS, NO_TAG, NOT_STORED, Tag
 from delivery.tags.values import JOINT as JOINT
 from delivery.tags.values import tag_values as tag_values
 from delivery.tags.values import with_version
 
-NO_HOME = "not stored"
-"""Written out where a tag format cannot hold a field: an empty cell could be a field somebody forgot."""
-
-COLUMNS = ("id3", "vorbis", "mp4", "info", "bext", "axml")
+NO_HOME = NOT_STORED
+COLUMNS = FORMATS
 
 _ADVISORY = {"explicit": "1", "clean": "2", "no": "0"}
 _ADVISED = {number: word for word, number in _ADVISORY.items()} | {"4": "explicit"}
 
-
-@dataclass(frozen=True, slots=True)
-class Field:
-    id: str
-    says: str
-    id3: str
-    vorbis: str
-    mp4: str
-    info: str
-    bext: str
-    axml: str
-    id3_23: str = ""
-    """Homes in ID3v2.3 where they are not those of ID3v2.4."""
-    also: str = ""
-    """More names under which other programs store it: read, never written."""
-    many: bool = False
-    """Several names in one text, separated by JOINT."""
-    of_file: bool = False
-    """Tells of the file, not of the recording: nobody misses it where there is not stored."""
-
-    def homes(self, column: str) -> tuple[str, ...]:
-        """Names in that column of the table, the one to believe first; none when it has no place there."""
-        cell: str = getattr(self, column)
-        return () if cell == NO_HOME else tuple(cell.split())
-
-
 # fmt: off
-_ROWS = (
-    Field("title", "Title",
-          id3="TIT2", vorbis="TITLE", mp4="©nam", info="INAM", bext="Description", axml=NO_HOME),
-    Field("version", "Version of the title",
-          id3="TIT3", vorbis="VERSION", mp4="free:VERSION", info=NO_HOME, bext=NO_HOME, axml=NO_HOME,
-          also="SUBTITLE"),
-    Field("artist", "Track artist",
-          id3="TPE1", vorbis="ARTIST", mp4="©ART", info="IART", bext=NO_HOME, axml=NO_HOME),
-    Field("album", "Album",
-          id3="TALB", vorbis="ALBUM", mp4="©alb", info="IPRD", bext=NO_HOME, axml=NO_HOME),
-    Field("album_artist", "Album artist",
-          id3="TPE2", vorbis="ALBUMARTIST", mp4="aART", info=NO_HOME, bext=NO_HOME, axml=NO_HOME),
-    Field("track_number", "Track",
-          id3="TRCK", vorbis="TRACKNUMBER", mp4="trkn", info="ITRK", bext=NO_HOME, axml=NO_HOME),
-    Field("track_total", "Tracks on the disc",
-          id3="TRCK/", vorbis="TRACKTOTAL", mp4="trkn/", info=NO_HOME, bext=NO_HOME, axml=NO_HOME,
-          also="TOTALTRACKS"),
-    Field("disc_number", "Disc",
-          id3="TPOS", vorbis="DISCNUMBER", mp4="disk", info=NO_HOME, bext=NO_HOME, axml=NO_HOME),
-    Field("disc_total", "Discs",
-          id3="TPOS/", vorbis="DISCTOTAL", mp4="disk/", info=NO_HOME, bext=NO_HOME, axml=NO_HOME,
-          also="TOTALDISCS"),
-    Field("isrc", "ISRC",
-          id3="TSRC", vorbis="ISRC", mp4="free:ISRC", info=NO_HOME, bext="OriginatorReference", axml="dc:identifier"),
-    Field("composers", "Composers",
-          id3="TCOM", vorbis="COMPOSER", mp4="©wrt", info=NO_HOME, bext=NO_HOME, axml=NO_HOME,
-          many=True),
-    Field("lyricists", "Lyricists",
-          id3="TEXT", vorbis="LYRICIST", mp4="free:LYRICIST", info=NO_HOME, bext=NO_HOME, axml=NO_HOME,
-          many=True),
-    Field("remixers", "Remixers",
-          id3="TPE4", vorbis="REMIXER", mp4="free:REMIXER", info=NO_HOME, bext=NO_HOME, axml=NO_HOME,
-          many=True),
-    Field("producers", "Producers",
-          id3="TIPL:producer", id3_23="IPLS:producer", vorbis="PRODUCER", mp4="free:PRODUCER",
-          info=NO_HOME, bext=NO_HOME, axml=NO_HOME,
-          many=True),
-    Field("mixers", "Mixers",
-          id3="TIPL:mix", id3_23="IPLS:mix", vorbis="MIXER", mp4="free:MIXER", info=NO_HOME, bext=NO_HOME, axml=NO_HOME,
-          many=True),
-    Field("mastering_engineers", "Mastering engineers",
-          id3="TIPL:engineer", id3_23="IPLS:engineer", vorbis="ENGINEER", mp4="free:ENGINEER", info="IENG",
-          bext=NO_HOME, axml=NO_HOME,
-          many=True),
-    Field("original_artist", "Original artist",
-          id3="TOPE", vorbis="ORIGINALARTIST", mp4="free:ORIGINALARTIST", info=NO_HOME, bext=NO_HOME, axml=NO_HOME),
-    Field("recording_studio", "Where it was recorded",
-          id3="TXXX:LOCATION", vorbis="LOCATION", mp4="free:LOCATION", info=NO_HOME, bext=NO_HOME, axml=NO_HOME),
-    Field("recording_country", "Country of recording (ISO 3166-1)",
-          id3="TXXX:RECORDINGCOUNTRY", vorbis="RECORDINGCOUNTRY", mp4="free:RECORDINGCOUNTRY",
-          info=NO_HOME, bext=NO_HOME, axml=NO_HOME),
-    Field("recording_year", "Year of recording",
-          id3="TXXX:RECORDINGYEAR", vorbis="RECORDINGYEAR", mp4="free:RECORDINGYEAR",
-          info=NO_HOME, bext=NO_HOME, axml=NO_HOME),
-    Field("iswc", "ISWC",
-          id3="TXXX:ISWC", vorbis="ISWC", mp4="free:ISWC", info=NO_HOME, bext=NO_HOME, axml=NO_HOME),
-    Field("writers", "Writers with part, share, society, IPI and publisher",
-          id3="TXXX:WRITERS", vorbis="WRITERS", mp4="free:WRITERS", info=NO_HOME, bext=NO_HOME, axml=NO_HOME,
-          many=True),
-    Field("publishers", "Publishers of the work",
-          id3="TXXX:MUSICPUBLISHER", vorbis="MUSICPUBLISHER", mp4="free:MUSICPUBLISHER",
-          info=NO_HOME, bext=NO_HOME, axml=NO_HOME,
-          many=True),
-    Field("isni", "Names and their ISNI",
-          id3="TXXX:ISNI", vorbis="ISNI", mp4="free:ISNI", info=NO_HOME, bext=NO_HOME, axml=NO_HOME,
-          many=True),
-    Field("credits", "Other credits",
-          id3="TXXX:CREDITS", vorbis="CREDITS", mp4="free:CREDITS", info=NO_HOME, bext=NO_HOME, axml=NO_HOME,
-          many=True),
-    Field("samples", "Recordings of others inside, and whether they are cleared",
-          id3="TXXX:SAMPLES", vorbis="SAMPLES", mp4="free:SAMPLES", info=NO_HOME, bext=NO_HOME, axml=NO_HOME,
-          many=True),
-    Field("preview_start_s", "Start of the preview, seconds",
-          id3="TXXX:PREVIEWSTART", vorbis="PREVIEWSTART", mp4="free:PREVIEWSTART",
-          info=NO_HOME, bext=NO_HOME, axml=NO_HOME),
-    Field("territories", "Territories",
-          id3="TXXX:TERRITORIES", vorbis="TERRITORIES", mp4="free:TERRITORIES",
-          info=NO_HOME, bext=NO_HOME, axml=NO_HOME,
-          many=True),
-    Field("bpm", "Beats a minute",
-          id3="TBPM", vorbis="BPM", mp4="tmpo", info=NO_HOME, bext=NO_HOME, axml=NO_HOME),
-    Field("key", "Musical key",
-          id3="TKEY", vorbis="KEY", mp4="free:KEY", info=NO_HOME, bext=NO_HOME, axml=NO_HOME,
-          also="INITIALKEY"),
-    Field("genre", "Genre",
-          id3="TCON", vorbis="GENRE", mp4="©gen", info="IGNR", bext=NO_HOME, axml=NO_HOME),
-    Field("subgenre", "Sub-genre",
-          id3="TXXX:SUBGENRE", vorbis="SUBGENRE", mp4="free:SUBGENRE", info=NO_HOME, bext=NO_HOME, axml=NO_HOME),
-    Field("title_language", "Language of the title (ISO 639-2)",
-          id3="TXXX:TITLELANGUAGE", vorbis="TITLELANGUAGE", mp4="free:TITLELANGUAGE",
-          info=NO_HOME, bext=NO_HOME, axml=NO_HOME),
-    Field("language", "Language (ISO 639-2)",
-          id3="TLAN", vorbis="LANGUAGE", mp4="free:LANGUAGE", info=NO_HOME, bext=NO_HOME, axml=NO_HOME),
-    Field("explicit", "Advisory",
-          id3="TXXX:ITUNESADVISORY", vorbis="ITUNESADVISORY", mp4="rtng", info=NO_HOME, bext=NO_HOME, axml=NO_HOME),
-    Field("release_date", "Release date",
-          id3="TDRL TDRC", id3_23="TYER TDAT", vorbis="DATE", mp4="©day", info="ICRD", bext=NO_HOME, axml=NO_HOME,
-          also="RELEASEDATE YEAR"),
-    Field("original_date", "Original date",
-          id3="TDOR", id3_23="TORY TXXX:ORIGINALDATE", vorbis="ORIGINALDATE", mp4="free:ORIGINALDATE",
-          info=NO_HOME, bext=NO_HOME, axml=NO_HOME,
-          also="ORIGINALDATE"),
-    Field("p_line", "℗ line",
-          id3="TPRO", id3_23="TXXX:PRODUCEDNOTICE", vorbis="PRODUCEDNOTICE", mp4="free:PRODUCEDNOTICE",
-          info=NO_HOME, bext=NO_HOME, axml=NO_HOME,
-          also="PRODUCEDNOTICE"),
-    Field("c_line", "© line",
-          id3="TCOP", vorbis="COPYRIGHT", mp4="cprt", info="ICOP", bext=NO_HOME, axml=NO_HOME),
-    Field("label", "Label",
-          id3="TPUB", vorbis="ORGANIZATION LABEL", mp4="free:LABEL", info=NO_HOME, bext="Originator", axml=NO_HOME,
-          also="PUBLISHER"),
-    Field("catalogue_number", "Catalogue number",
-          id3="TXXX:CATALOGNUMBER", vorbis="CATALOGNUMBER", mp4="free:CATALOGNUMBER",
-          info=NO_HOME, bext=NO_HOME, axml=NO_HOME,
-          also="CATALOGUENUMBER"),
-    Field("upc", "Barcode",
-          id3="TXXX:BARCODE", vorbis="BARCODE", mp4="free:BARCODE", info=NO_HOME, bext=NO_HOME, axml=NO_HOME,
-          also="UPC EAN EAN/UPC"),
-    Field("dated", "Date of the delivery",
-          id3=NO_HOME, vorbis=NO_HOME, mp4=NO_HOME, info=NO_HOME, bext="OriginationDate", axml=NO_HOME,
-          of_file=True),
-    Field("coding_history", "Coding history (EBU R 98)",
-          id3=NO_HOME, vorbis=NO_HOME, mp4=NO_HOME, info=NO_HOME, bext="CodingHistory", axml=NO_HOME,
-          of_file=True),
+_OF_FILE = (
+    Tag("track_total", "Tracks on the disc",
+        id3="TRCK/", vorbis="TRACKTOTAL", mp4="trkn/", info=NO_HOME, bext=NO_HOME, axml=NO_HOME,
+        also="TOTALTRACKS"),
+    Tag("disc_total", "Discs",
+        id3="TPOS/", vorbis="DISCTOTAL", mp4="disk/", info=NO_HOME, bext=NO_HOME, axml=NO_HOME,
+        also="TOTALDISCS"),
+    Tag("dated", "Date of the delivery",
+        id3=NO_HOME, vorbis=NO_HOME, mp4=NO_HOME, info=NO_HOME, bext="OriginationDate", axml=NO_HOME,
+        of_file=True),
+    Tag("coding_history", "Coding history (EBU R 98)",
+        id3=NO_HOME, vorbis=NO_HOME, mp4=NO_HOME, info=NO_HOME, bext="CodingHistory", axml=NO_HOME,
+        of_file=True),
 )
 # fmt: on
 
-FIELDS: Mapping[str, Field] = {field.id: field for field in _ROWS}
+FIELDS: Mapping[str, Tag] = {
+    tag.id: tag for tag in (*(field.tag for field in LABEL_COPY.values() if field.tag != NO_TAG), *_OF_FILE)
+}
 """By id, in the order in which they are written."""
 
 

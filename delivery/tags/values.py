@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
 
 from delivery.model.artist import display_artist
+from delivery.model.fields import fields_kept
+from delivery.model.fields.row import Kept
 from delivery.model.label_copy import without_sign
-from delivery.model.release import Credit, Release, Track, Writer
+from delivery.model.release import Release, Track, Writer
 
 JOINT = "; "
 """Between several composers in one text; Vorbis comments repeat the field instead, as their authors ask."""
 
-OWN_FIELD = ("producer", "mixer", "mastering engineer")
+_ROLES = {field.role for field in fields_kept(Kept.CREDIT)}
 """Roles that have a field of their own; all others go together into one."""
 
 _KEY = re.compile(r"(?P<note>[A-Ga-g])(?P<sign>[#b]?)\s*(?P<mode>m|M|[Mm]in|[Mm]inor|[Mm]aj|[Mm]ajor|[Mm]oll|[Dd]ur)?")
@@ -30,7 +31,7 @@ def tag_values(release: Release, track: Track) -> dict[str, str]:
     home for it. © and ℗ lines lose their sign: ID3v2.4 (TCOP, TPRO) and the Vorbis recommendation begin with the year,
     and players print the sign themselves.
     """
-    values = {
+    values = _plain(release, track) | {
         "title": track.title,
         "version": track.version,
         "artist": display_artist(track.artists, release.artist),
@@ -43,11 +44,6 @@ def tag_values(release: Release, track: Track) -> dict[str, str]:
         "isrc": track.isrc,
         "composers": JOINT.join(track.composers),
         "lyricists": JOINT.join(track.lyricists),
-        "remixers": JOINT.join(_names(track.artists, "remixer")),
-        "producers": JOINT.join(_names(track.credits, "producer")),
-        "mixers": JOINT.join(_names(track.credits, "mixer")),
-        "mastering_engineers": JOINT.join(_names(track.credits, "mastering engineer")),
-        "original_artist": track.original_artist,
         "recording_studio": track.recording_studio,
         "recording_country": track.recording_country,
         "recording_year": str(track.recording_year or ""),
@@ -55,9 +51,7 @@ def tag_values(release: Release, track: Track) -> dict[str, str]:
         "writers": JOINT.join(map(_writer, track.writers)),
         "publishers": JOINT.join(track.publishers),
         "isni": JOINT.join(f"{name}: {code}" for name in release.named_on(track) if (code := release.isni_of(name))),
-        "credits": JOINT.join(
-            f"{credit.role}: {credit.name}" for credit in track.credits if credit.role not in OWN_FIELD
-        ),
+        "credits": JOINT.join(f"{credit.role}: {credit.name}" for credit in track.credits if credit.role not in _ROLES),
         "samples": _samples(track),
         "preview_start_s": "" if track.preview_start_s is None else f"{track.preview_start_s:g}",
         "territories": JOINT.join(release.territories),
@@ -77,7 +71,7 @@ def tag_values(release: Release, track: Track) -> dict[str, str]:
         "upc": release.upc,
         "dated": release.dated.isoformat() if release.dated else "",
     }
-    return {name: text for name, text in values.items() if text}
+    return {name: text for name, text in values.items() if name and text}
 
 
 def short_key(key: str) -> str:
@@ -106,8 +100,12 @@ def iso_639_2(language: str) -> str:
     return str(known.alpha_3) if known else language
 
 
-def _names(credits: Iterable[Credit], role: str) -> list[str]:
-    return [credit.name for credit in credits if credit.role == role]
+def _plain(release: Release, track: Track) -> dict[str, str]:
+    """Texts and names that need nothing but their row in the table."""
+    texts = {field.tag.id: track.text(field.id) for field in fields_kept(Kept.TEXT)}
+    of_release = {field.tag.id: release.text(field.id) for field in fields_kept(Kept.TEXT, of_release=True)}
+    listed = (*fields_kept(Kept.ARTIST), *fields_kept(Kept.CREDIT))
+    return texts | of_release | {field.tag.id: JOINT.join(track.named_as(field)) for field in listed}
 
 
 def _writer(writer: Writer) -> str:

@@ -11,8 +11,9 @@ from delivery.intake import load_release, load_studio
 from delivery.intake.begin.file_names import Guess
 from delivery.intake.begin.masters import Master, masters_in
 from delivery.meters import figures
+from delivery.model.fields import FIELDS
 from delivery.model.figure import Measurement, Reading
-from delivery.model.label_copy import COLUMNS, ROUTES
+from delivery.model.label_copy import ROUTES
 from delivery.model.part import Delivery, Source
 from delivery.model.release import Credit, Release, Track
 from delivery.model.unconfirmed import in_short, unconfirmed
@@ -92,7 +93,7 @@ def help_lines() -> list[tuple[str, str]]:
             "Shares, IPI ...",
             "stand to the right of the person they tell of; several persons in one cell are separated by ';'.",
         ),
-        *((column.title, column.says) for column in COLUMNS.values() if column.id not in ROUTES),
+        *((column.title, column.says) for column in FIELDS.values() if column.id not in ROUTES),
     ]
 
 

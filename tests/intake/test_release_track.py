@@ -52,7 +52,7 @@ def test_everything_a_track_may_say(tmp_path: Path) -> None:
     assert one.publishers == ("Other Songs", "Quayside Songs")
     assert one.credits == (Credit("Tam Varrick", "producer"),)
     assert (one.iswc, one.title_language, one.bpm, one.key) == ("T0345246801", "pt", 92.0, "D minor")
-    assert (one.original_artist, one.recording_studio, one.recording_country) == (
+    assert (one.text("original_artist"), one.recording_studio, one.recording_country) == (
         "Low Lantern",
         "Saltmouth Chapel",
         "PT",

@@ -37,8 +37,8 @@ FULL = Track(
     composers=("Ilse Merrow", "Tam Varrick"), lyricists=("Ilse Merrow",), publishers=("Quayside Songs",),
     credits=(Credit("Tam Varrick", "producer"), Credit("Ada", "mixer"), Credit("Wren", "mastering engineer"),
              Credit("Bo", "violin")),
-    bpm=92.5, key="D minor", original_artist="Low Lantern", recording_studio="Saltmouth Chapel", recording_country="PT",
-    recording_year=2025, preview_start_s=75.0, gap_before_s=2.0,
+    bpm=92.5, key="D minor", texts=(("original_artist", "Low Lantern"),), recording_studio="Saltmouth Chapel",
+    recording_country="PT", recording_year=2025, preview_start_s=75.0, gap_before_s=2.0,
     samples=(Sample("Low Lantern: Tally Sticks", True, "letter of May"), Sample("Ada: Buoy", False)),
 )  # fmt: skip
 PLAIN = Track(2, Path("02 潮.wav"), "潮の計算", number=2, instrumental=True, composers=("Ilse Merrow",), samples=())
@@ -213,7 +213,8 @@ def test_the_running_order_for_a_mail() -> None:
     assert text.splitlines()[:2] == ["Merrow & the Glass Tide", "Harbour Arithmetic (Deluxe)"]
     assert "1  Low Water (Radio Edit), Merrow & The Glass Tide feat. Low Lantern  3:45  ZZ-OSL-26-00001\n" in text
     assert "   music: Ilse Merrow and Tam Varrick; words: Ilse Merrow\n" in text
-    assert "producer: Tam Varrick; mixer: Ada; mastering engineer: Wren; violin: Bo\n" in text
+    worked = "producer: Tam Varrick; mixer: Ada; mastering engineer: Wren; violin: Bo"
+    assert f"{worked}; First recorded by: Low Lantern\n" in text
 
 
 @pytest.mark.parametrize("form", [label_copy_csv, label_copy_json, jsonld, label_copy_text])

@@ -20,7 +20,8 @@ def test_nothing_supplied_nothing_said() -> None:
 
 def test_all_of_it() -> None:
     track = replace(
-        BARE, iswc="T0345246801", publishers=("Quayside", "Other"), original_artist="Low Lantern", title_language="pt",
+        BARE, iswc="T0345246801", publishers=("Quayside", "Other"),
+        texts=(("original_artist", "Low Lantern"),), title_language="pt",
         writers=(
             Writer("Ilse Merrow", ("composer", "lyricist"), 62.5, "Quayside", "SALT", "00014107338"),
             Writer("Tam V"),

@@ -131,7 +131,7 @@ def test_keys_as_players_write_them(key: str, short: str) -> None:
 
 def test_who_worked_on_it_and_what_it_is() -> None:
     track = Track(
-        1, Path("a.wav"), "A", iswc="T0345246801", bpm=91.6, key="D minor", original_artist="Low Lantern",
+        1, Path("a.wav"), "A", iswc="T0345246801", bpm=91.6, key="D minor", texts=(("original_artist", "Low Lantern"),),
         recording_studio="Saltmouth Chapel",
         credits=tuple(
             Credit(name, role)

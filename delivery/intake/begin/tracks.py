@@ -14,6 +14,9 @@ from delivery.intake.release.confirm import KEY as TO_CONFIRM
 from delivery.intake.release.confirm import written
 from delivery.intake.yaml.quoting import one_line, quoted, value
 from delivery.intake.yaml.schema_formats import is_isrc_length, is_language, stored_isrc
+from delivery.model.fields import FIELDS
+from delivery.model.fields.row import NOT_IN_FILE
+from delivery.model.label_copy import ROUTES
 from delivery.tags.values import JOINT
 
 TRACK_HELP = {
@@ -28,10 +31,14 @@ TRACK_HELP = {
     "gap_before_s": "silence before this track in seconds; 0: it runs on from the one before",
 }
 FURTHER = (
-    "writers", "publishers", "credits", "iswc", "title_language", "bpm", "key", "original_artist", "recording_studio",
-    "recording_country", "recording_year", "preview_start_s", "samples", "side", "band", "index_1", "index_points",
-    "mono_as", "copy_permitted", "pre_emphasis", "cd_text",
-)  # fmt: skip
+    *dict.fromkeys(
+        field.key
+        for field in FIELDS.values()
+        if not field.of_release
+        and field.key not in (*TRACK_HELP, "title", "number", "disc", "isni", *ROUTES, NOT_IN_FILE)
+    ),
+    *("band", "index_1", "index_points", "mono_as", "copy_permitted", "pre_emphasis", "cd_text"),
+)
 """What a release file may say of a track besides; specs/release.schema.json explains each."""
 NO_WORDS = "zxx"
 """ISO 639-2: no linguistic content."""

@@ -11,7 +11,7 @@ from typing import Any
 from delivery.errors import Faulty
 from delivery.intake.release.carrier import on_sides
 from delivery.intake.release.checks import contradictions, numbered, whole
-from delivery.intake.release.track import cd_text, credit, names, texts, track_of
+from delivery.intake.release.track import cd_text, credit, names, plain_texts, texts, track_of
 from delivery.intake.resolve_paths import composed, find_beside
 from delivery.intake.shipped_files import shipped_schema
 from delivery.intake.yaml.coerce_scalars import as_meant, lost_texts
@@ -96,6 +96,7 @@ def _release(data: Mapping[str, Any], path: Path, lines: Mapping[str, int]) -> R
             "notes",
             "subgenre",
         ),
+        texts=plain_texts(data, of_release=True),
         territories=tuple(land.lower() if land.lower() == WORLD else land for land in names(data, "territories")),
         credits=tuple(credit(one) for one in data.get("credits", ())),
         accepted_titles=names(data, "accepted_titles"),

@@ -11,6 +11,8 @@ from delivery.intake.release.checks import whole
 from delivery.intake.resolve_paths import composed, find_beside
 from delivery.intake.yaml.schema_formats import index_point_of, stored_isrc
 from delivery.model.codes import CODES
+from delivery.model.fields import fields_kept
+from delivery.model.fields.row import Kept
 from delivery.model.release import Credit, Sample, Track, Writer
 from delivery.model.subcode import CdText
 
@@ -24,7 +26,8 @@ def track_of(data: Mapping[str, Any], position: int, place: tuple[int, int], fol
         file=find_beside(folder, data["file"]),
         number=number,
         disc=disc,
-        **texts(data, "title", "version", "explicit", "language", "title_language", "key", "original_artist"),
+        **texts(data, "title", "version", "explicit", "language", "title_language", "key"),
+        texts=plain_texts(data, of_release=False),
         **texts(data, "recording_studio", "recording_country"),
         artists=tuple(credit(one) for one in data.get("artists", ())),
         isrc=stored_isrc(data.get("isrc", "")),
@@ -67,6 +70,15 @@ def cd_text(data: Mapping[str, Any]) -> CdText:
 
 def texts(data: Mapping[str, Any], *keys: str) -> dict[str, Any]:
     return {key: composed(data.get(key, "")) for key in keys}
+
+
+def plain_texts(data: Mapping[str, Any], *, of_release: bool) -> tuple[tuple[str, str], ...]:
+    """Id and value of each supplied text that has no attribute of its own."""
+    return tuple(
+        (field.id, composed(data[field.key]))
+        for field in fields_kept(Kept.TEXT, of_release=of_release)
+        if field.key in data
+    )
 
 
 def names(data: Mapping[str, Any], key: str) -> tuple[str, ...]:

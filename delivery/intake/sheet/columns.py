@@ -6,7 +6,7 @@ import re
 import unicodedata
 from collections.abc import Callable, Mapping
 
-from delivery.model.label_copy import COLUMNS
+from delivery.model.fields import FIELDS
 
 PERSON = ("composer", "lyricist", "writer")
 OF_PERSON = ("ipi", "society", "share", "publisher")
@@ -32,7 +32,7 @@ def words_of(header: str) -> str:
     return " ".join(re.sub(r"[^\w#%]|_", " ", unicodedata.normalize("NFC", letters)).split())
 
 
-_FIELDS = {words_of(word): column.id for column in COLUMNS.values() for word in (column.title, *column.words)}
+_FIELDS = {words_of(word): field.id for field in FIELDS.values() for word in (field.title, *field.headings)}
 
 
 def about_person(header: str) -> tuple[str, str]:

@@ -8,14 +8,14 @@ from dataclasses import dataclass, field
 
 from delivery.errors import Unusable
 from delivery.intake.sheet.cells import Cell, Grid, clean
-from delivery.intake.sheet.columns import IGNORED, OF_PERSON, PERSON, field_of, words_of
+from delivery.intake.sheet.columns import IGNORED, OF_PERSON, field_of, words_of
 from delivery.intake.sheet.positions import heading as side_heading
-from delivery.model.label_copy import COLUMNS
+from delivery.model.fields import FIELDS
 
 MOST_ROWS = 3
 MOST_ROWS_OF_ALL = 1 << 31
 SEARCHED_ROWS = 60
-MANY = (*PERSON, *OF_PERSON, "featured", "remixer", "producer", "mixer", "mastering_engineer", "artist")
+MANY = (*OF_PERSON, *(field.id for field in FIELDS.values() if field.people))
 """Fields that several columns of one sheet may hold: 'Composer 1', 'Composer 2'."""
 
 
@@ -141,5 +141,5 @@ def no_header(grid: Grid) -> Unusable:
         grid.name,
         f"no row that names the columns (the fullest row has {seen})",
         "a header with the title and one more field",
-        "Say what a column is: --column 'Its header=title'. Fields: " + ", ".join(COLUMNS) + ".",
+        "Say what a column is: --column 'Its header=title'. Fields: " + ", ".join(FIELDS) + ".",
     )

@@ -10,9 +10,13 @@ from delivery.intake.sheet.cells import Cell
 from delivery.intake.sheet.parsed import CellError, Parsed
 from delivery.intake.sheet.people import with_shares
 from delivery.model.codes import CODES
+from delivery.model.fields import FIELDS
+from delivery.model.fields.row import People
 
-BEARERS = ("artist", "featured", "remixer", "composer", "lyricist", "writer", "producer", "mixer",
-           "mastering_engineer", "album_artist")  # fmt: skip
+BEARERS = (
+    *(field.id for field in FIELDS.values() if field.people in (People.ACT, People.PERSON)),
+    "album_artist",
+)
 """Columns whose names may bear a code."""
 _NAMED = re.compile(
     r"(?P<name>.*\S)\s*[:=(]\s*(?P<code>(?:ISNI:?\s*|(?:https?://)?(?:www\.)?isni\.org/(?:isni/|page/)?)?[0-9][0-9Xx\s\-‐‑–]*/?)\)?",

@@ -12,7 +12,7 @@ from delivery.intake.text_files import write_text
 from delivery.intake.yaml.quoting import one_line, quoted
 from delivery.intake.yaml.source_locations import place_of
 from delivery.intake.yaml.text import read_document
-from delivery.model.label_copy import COLUMNS
+from delivery.model.fields import FIELDS
 from delivery.own_folders import config_folder
 
 NAME = "label-copy.yaml"
@@ -52,7 +52,7 @@ def told_headers(columns: Iterable[str]) -> dict[str, tuple[str, str]]:
     for text in columns:
         header, equals, name = text.rpartition("=")
         if not equals or not words_of(header):
-            raise Unusable("--column", repr(text), "HEADER=FIELD", f"Fields: {', '.join(COLUMNS)}, {IGNORED}.")
+            raise Unusable("--column", repr(text), "HEADER=FIELD", f"Fields: {', '.join(FIELDS)}, {IGNORED}.")
         told[words_of(header)] = (header.strip(), _field("--column", name.strip()))
     return told
 
@@ -103,10 +103,10 @@ def _read(path: Path) -> dict[str, str]:
 
 
 def _field(place: str, name: str) -> str:
-    if name in COLUMNS or name == IGNORED:
+    if name in FIELDS or name == IGNORED:
         return name
-    near = get_close_matches(name, COLUMNS, n=1)
+    near = get_close_matches(name, FIELDS, n=1)
     hint = f"Did you mean {near[0]}? " if near else ""
     raise Unusable(
-        place, f"the field {name!r}", "a field of label copy", f"{hint}Fields: {', '.join(COLUMNS)}, {IGNORED}."
+        place, f"the field {name!r}", "a field of label copy", f"{hint}Fields: {', '.join(FIELDS)}, {IGNORED}."
     )

@@ -7,7 +7,7 @@ from typing import Any
 
 from delivery.intake.sheet.merge import RELEASE, Outcome, Plan, Said, Verdict, file_key
 from delivery.intake.sheet.write import RELEASE_KEYS, TRACK_KEYS
-from delivery.model.label_copy import COLUMNS
+from delivery.model.fields import FIELDS
 from delivery.model.unconfirmed import ORDER
 
 TITLES = {"composers": "Composers", "lyricists": "Lyricists", "writers": "Writers", "publishers": "Publishers",
@@ -73,7 +73,7 @@ def conflict(one: Outcome, titles: Titles) -> tuple[str, str, str]:
 def title_of(where: str, key: str) -> str:
     """'ISRC', 'Release title': as our own sheets head the column."""
     known = {key: name for name, key in (TRACK_KEYS if where else RELEASE_KEYS).items()}
-    return TITLES.get(key) or COLUMNS[known[key]].title if key in TITLES or known.get(key) in COLUMNS else key
+    return TITLES.get(key) or FIELDS[known[key]].title if key in TITLES or known.get(key) in FIELDS else key
 
 
 def said(value: Any) -> str:

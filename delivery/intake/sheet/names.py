@@ -9,28 +9,19 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Callable, Mapping, Sequence
-from enum import Enum
 
 from delivery.intake.sheet.cells import Cell
 from delivery.intake.sheet.parsed import CellError, Choice, Parsed
 from delivery.intake.sheet.people import BARE_SHARE, ROLE, SHARE, with_bare_shares
 from delivery.intake.sheet.placeholders import is_placeholder, refuse_open
+from delivery.model.fields import FIELDS
+from delivery.model.fields.row import People
 
 LONGEST = 2_000
 """Characters of all names in one cell; an orchestra fits."""
 
 
-class Kind(Enum):
-    ACT = "act"
-    PERSON = "person"
-    FIRM = "firm"
-
-
-KINDS: Mapping[str, Kind] = {
-    **dict.fromkeys(("artist", "featured", "remixer"), Kind.ACT),
-    **dict.fromkeys(("composer", "lyricist", "writer", "producer", "mixer", "mastering_engineer"), Kind.PERSON),
-    **dict.fromkeys(("society", "publisher"), Kind.FIRM),
-}
+KINDS: Mapping[str, People] = {field.id: field.people for field in FIELDS.values() if field.people}
 """Field -> who stands in it."""
 
 
@@ -61,7 +52,7 @@ _BAND = re.compile(
 """What follows a leader's name: '& the Glass Tide', 'and Friends'."""
 
 
-def names_in(cell: Cell, kind: Kind) -> Parsed:
+def names_in(cell: Cell, kind: People) -> Parsed:
     """The names in *cell*, and a remark where a separator was not sure.
 
     Raises
@@ -88,7 +79,7 @@ def names_in(cell: Cell, kind: Kind) -> Parsed:
     split = [piece for part in parts for piece in _unjoined(part, kind)]
     if split != parts:
         remark = f"{cell.place}: {cell.text!r} is read as {len(split)} names"
-    if kind is Kind.PERSON and any(map(BARE_SHARE.fullmatch, split)):
+    if kind is People.PERSON and any(map(BARE_SHARE.fullmatch, split)):
         split = _with_shares(split)
         remark = f"{cell.place}: {cell.text!r} is read as names with their shares: {'; '.join(split)}"
     if doubt := next((pieces for part in split if (pieces := _doubtful(part, kind))), None):
@@ -111,9 +102,9 @@ def split_list(cell: Cell) -> list[str]:
     return _pieces(SURE, "\n".join(cell.lines))
 
 
-def _unjoined(part: str, kind: Kind) -> list[str]:
+def _unjoined(part: str, kind: People) -> list[str]:
     """A part whose joined names are surely several, apart."""
-    if kind is not Kind.PERSON:
+    if kind is not People.PERSON:
         return [part]
     for joint in (LIST_COMMA, SLASH, JOINED):
         pieces = _pieces(joint, part)
@@ -122,9 +113,9 @@ def _unjoined(part: str, kind: Kind) -> list[str]:
     return [part]
 
 
-def _doubtful(part: str, kind: Kind) -> list[str]:
+def _doubtful(part: str, kind: People) -> list[str]:
     """The names *part* may hold instead of being one; empty where it is surely one."""
-    guest = GUEST.search(part) if kind is Kind.ACT else None
+    guest = GUEST.search(part) if kind is People.ACT else None
     for joint, doubt in DOUBTS[kind]:
         pieces = _pieces(joint, part[: guest.start()] if guest else part)
         if len(pieces) > 1 and doubt(pieces):
@@ -132,9 +123,9 @@ def _doubtful(part: str, kind: Kind) -> list[str]:
     return []
 
 
-def _ask(cell: Cell, split: Sequence[str], doubt: Sequence[str], kind: Kind) -> None:
+def _ask(cell: Cell, split: Sequence[str], doubt: Sequence[str], kind: People) -> None:
     apart = [piece for part in split for piece in (doubt if _doubtful(part, kind) == list(doubt) else [part])]
-    one = {Kind.ACT: "one act", Kind.PERSON: "one person", Kind.FIRM: "one firm"}[kind]
+    one = {People.ACT: "one act", People.PERSON: "one person", People.FIRM: "one firm"}[kind]
     raise CellError(
         f"{one} or {len(apart)} names, told apart",
         f"Separate several names with ';': {'; '.join(apart)}. "
@@ -173,11 +164,11 @@ def _all_whole(pieces: Sequence[str]) -> bool:
     return all(map(_whole, pieces))
 
 
-DOUBTS: Mapping[Kind, tuple[tuple[re.Pattern[str], Callable[[Sequence[str]], bool]], ...]] = {
-    Kind.ACT: ((LIST_COMMA, _always), (SLASH, _always), (VERSUS, _always), (JOINED, _any_whole), (WITH, _any_whole),
+DOUBTS: Mapping[People, tuple[tuple[re.Pattern[str], Callable[[Sequence[str]], bool]], ...]] = {
+    People.ACT: ((LIST_COMMA, _always), (SLASH, _always), (VERSUS, _always), (JOINED, _any_whole), (WITH, _any_whole),
                (PERHAPS_JOINED, _all_whole)),
-    Kind.PERSON: ((LIST_COMMA, _always), (SLASH, _always), (JOINED, _always), (PERHAPS_JOINED, _all_whole)),
-    Kind.FIRM: ((LIST_COMMA, _always), (SLASH, _any_whole)),
+    People.PERSON: ((LIST_COMMA, _always), (SLASH, _always), (JOINED, _always), (PERHAPS_JOINED, _all_whole)),
+    People.FIRM: ((LIST_COMMA, _always), (SLASH, _any_whole)),
 }  # fmt: skip
 """What may join several names of each kind, and when it does so often enough to ask."""
 

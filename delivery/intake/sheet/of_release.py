@@ -10,7 +10,7 @@ from delivery.intake.sheet.cells import Cell, Grid
 from delivery.intake.sheet.header import Header
 from delivery.intake.sheet.placeholders import is_ditto
 from delivery.intake.sheet.row_context import RowContext
-from delivery.model.label_copy import COLUMNS
+from delivery.model.fields import FIELDS
 
 
 def release_columns(context: RowContext, grid: Grid, header: Header, rows: Sequence[int]) -> dict[str, Any]:
@@ -22,7 +22,7 @@ def release_columns(context: RowContext, grid: Grid, header: Header, rows: Seque
     """
     told: dict[str, Any] = {}
     for column, of_column in header.fields.items():
-        if not COLUMNS[of_column].of_release:
+        if not FIELDS[of_column].of_release:
             continue
         cells = [cell for row in rows if not (cell := grid.cell(row, column)).empty and not is_ditto(cell.text)]
         name = meant(of_column, cells[0]) if cells else of_column
@@ -38,7 +38,7 @@ def release_columns(context: RowContext, grid: Grid, header: Header, rows: Seque
             one, other, *_ = values.values()
             quoted = f"{one.text!r} in {one.place} and {other.text!r}"
             context.fault(
-                f"{other.place} {COLUMNS[name].title}",
+                f"{other.place} {FIELDS[name].title}",
                 quoted,
                 "one for the whole release",
                 "Several releases in one sheet? Part them.",

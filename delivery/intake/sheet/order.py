@@ -9,7 +9,7 @@ from string import ascii_uppercase
 
 from delivery.intake.sheet.row import Row
 from delivery.intake.sheet.row_context import RowContext
-from delivery.model.label_copy import COLUMNS
+from delivery.model.fields import FIELDS
 
 
 def in_order(context: RowContext, rows: tuple[Row, ...]) -> tuple[Row, ...]:
@@ -95,7 +95,7 @@ def _refuse_doubles(context: RowContext, rows: Sequence[Row]) -> None:
             before = seen.setdefault(str(row[name]).casefold(), row)
             if before is not row:
                 found = f"{row[name]!r}, which {before.places[name]} has already"
-                context.fault(f"{row.places[name]} {COLUMNS[name].title}", found, what, "Ask which of them is right.")
+                context.fault(f"{row.places[name]} {FIELDS[name].title}", found, what, "Ask which of them is right.")
 
 
 def _refuse_double_numbers(context: RowContext, rows: Sequence[Row]) -> None:

@@ -8,7 +8,7 @@ from delivery.errors import Unusable
 from delivery.intake.sheet.cells import Cell, Grid
 from delivery.intake.sheet.parsed import Ask, CellError
 from delivery.intake.sheet.values import read
-from delivery.model.label_copy import COLUMNS
+from delivery.model.fields import FIELDS
 
 
 class RowContext:
@@ -45,7 +45,7 @@ class RowContext:
 
     def fault_of(self, name: str, cell: Cell, wanted: str, remedy: str) -> None:
         """A fault of *cell* as field *name*."""
-        title = COLUMNS[name].title if name in COLUMNS else name
+        title = FIELDS[name].title if name in FIELDS else name
         self.fault(f"{cell.place} {title}", repr(cell.shown or cell.text), wanted, remedy)
 
     def value(self, name: str, cell: Cell) -> Any:
@@ -66,7 +66,7 @@ class RowContext:
         choices = [choice.text for choice in refused.choices]
         key = (name, cell.text, *choices)
         if self._ask and choices and key not in self._answers:
-            title = COLUMNS[name].title if name in COLUMNS else name
+            title = FIELDS[name].title if name in FIELDS else name
             question = f"{self.grid.name} {cell.place} {title} says {cell.text!r}. What does it mean?"
             self._answers[key] = self._ask(question, choices)
         answer = self._answers.get(key)

@@ -23,10 +23,11 @@ from delivery.intake.sheet.positions import OnSide
 from delivery.intake.sheet.row import Row
 from delivery.intake.sheet.row_context import RowContext
 from delivery.intake.sheet.tables import Table, join_tables, settled_columns, tables_in
-from delivery.model.label_copy import COLUMNS
+from delivery.model.fields import FIELDS, fields_kept
+from delivery.model.fields.row import Kept
 
-LISTED = {"featured": "featured", "remixer": "remixer", "artist": "main"}
-CREDITS = {"producer": "producer", "mixer": "mixer", "mastering_engineer": "mastering engineer"}
+LISTED = {field.id: field.role for field in fields_kept(Kept.ARTIST)}
+CREDITS = {field.id: field.role for field in fields_kept(Kept.CREDIT)}
 FEATURING = re.compile(r"\s*[(\[]?\b(?:feat\.?|ft\.?|featuring)\s+(?P<guest>[^)\]]+)[)\]]?\s*$", re.IGNORECASE)
 
 
@@ -81,7 +82,7 @@ def read_copy(grid: Grid, known: Mapping[str, str], ask: Ask | None = None) -> C
 
 
 def _of_release(above: Mapping[str, Any]) -> dict[str, Any]:
-    return {name: value for name, value in above.items() if COLUMNS[name].of_release}
+    return {name: value for name, value in above.items() if FIELDS[name].of_release}
 
 
 def _read_table(
@@ -89,7 +90,7 @@ def _read_table(
 ) -> tuple[tuple[Row, ...], dict[str, Any]]:
     """Tracks, and what columns and lines below the table say of the release."""
     header = settled_columns(context, table.grid, table.header)
-    shared = {name: value for name, value in above.items() if not COLUMNS[name].of_release}
+    shared = {name: value for name, value in above.items() if not FIELDS[name].of_release}
     if shared:
         context.remark(f"Said once above the table, for every track: {', '.join(sorted(shared))}.")
     below = sort_rows(context, table.grid, header, known)
@@ -113,13 +114,13 @@ def _row(context: RowContext, tracks: Tracks, index: int, shared: Mapping[str, A
     ordered: list[Columned] = []
     for column, name in sorted(tracks.header.fields.items()):
         cell = tracks.grid.cell(index, column)
-        if not COLUMNS[name].of_release:
+        if not FIELDS[name].of_release:
             cell = resolved(context, tracks, index, column)
         cells.setdefault(name, []).append(cell)
         ordered.append(Columned(name, cell, tracks.header.titles[column]))
     values: dict[str, Any] = {}
     for name, some in cells.items():
-        if not COLUMNS[name].of_release and name not in (*PERSON, "share", "ipi", "isni", "society", "publisher"):
+        if not FIELDS[name].of_release and name not in (*PERSON, "share", "ipi", "isni", "society", "publisher"):
             told = [value for cell in some if (value := context.value(name, cell)) is not None]
             if told:
                 values[name] = (
@@ -163,6 +164,7 @@ def _place_on_side(context: RowContext, values: dict[str, Any], cells: Mapping[s
 def _gather(context: RowContext, values: dict[str, Any], cells: Mapping[str, Sequence[Cell]]) -> None:
     """Artists and credits as the release file has them; a clock time keeps its other meaning for the matching."""
     artists = []
+    roles = list(LISTED.values())
     for name, role in LISTED.items():
         for person in values.pop(name, ()):
             guest = FEATURING.search(person) if role == "main" else None
@@ -174,9 +176,8 @@ def _gather(context: RowContext, values: dict[str, Any], cells: Mapping[str, Seq
                 artists += [{"name": one, "role": "featured"} for one in guests]
             else:
                 artists.append({"name": person, "role": role})
-    order = ("main", "featured", "remixer")
     if artists:
-        values["artists"] = tuple(sorted(artists, key=lambda artist: order.index(artist["role"])))
+        values["artists"] = tuple(sorted(artists, key=lambda artist: roles.index(artist["role"])))
     worked = [{"name": name, "role": role} for key, role in CREDITS.items() for name in values.pop(key, ())]
     worked += values.pop("other_credits", ())
     if worked:

@@ -11,7 +11,7 @@ from delivery.intake.sheet.header import MANY, Header, find_header, headers_at, 
 from delivery.intake.sheet.parsed import CellError, Choice
 from delivery.intake.sheet.row import Row
 from delivery.intake.sheet.row_context import RowContext
-from delivery.model.label_copy import COLUMNS
+from delivery.model.fields import FIELDS
 
 SEARCHED_ROWS = 2_000
 OF_A_TRACK = frozenset(("number", "isrc", "duration"))
@@ -106,7 +106,7 @@ def settled_columns(context: RowContext, grid: Grid, header: Header) -> Header:
         context.remark(f"Column {_letter(column)} ({header.titles[column]!r}) is hidden and is read all the same.")
     fields = dict(header.fields)
     for column, first in header.second.items():
-        what = COLUMNS[header.fields[first]].title
+        what = FIELDS[header.fields[first]].title
         says = f"Column {_letter(column)} ({header.titles[column]!r})"
         if column in grid.hidden:
             context.remark(f"{says} is hidden and not read; {what} is read from column {_letter(first)}.")
@@ -166,7 +166,7 @@ def _merged(context: RowContext, row: Row, more: Row | None) -> Row:
         if name in row.values and row[name] != value:
             place = more.places.get(name, f"row {more.row}")
             found = f"{value!r}, but {row[name]!r} in row {row.row}"
-            title = COLUMNS[name].title if name in COLUMNS else name
+            title = FIELDS[name].title if name in FIELDS else name
             context.fault(f"{place} {title}", found, "one value for a track", "Correct one of them.")
     return Row(row.row, {**more.values, **row.values}, {**more.places, **row.places})
 

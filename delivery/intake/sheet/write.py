@@ -9,31 +9,22 @@ from typing import Any
 from delivery.errors import Unusable
 from delivery.intake.sheet.row import Row
 from delivery.intake.sheet.rows import Copy
-from delivery.model.label_copy import COLUMNS, ROUTES
+from delivery.model.fields import FIELDS
+from delivery.model.fields.row import NOT_IN_FILE
 
-RELEASE_KEYS = {
-    "album": "title", "album_artist": "artist", "album_version": "version", "release_language": "language",
-    **{key: key for key in ("isni", "label", "catalogue_number", "upc", "release_date", "original_date", "p_line",
-                            "c_line", "genre", "subgenre", "territories", "client")},
-}  # fmt: skip
+LISTS = ("artists", "composers", "lyricists", "writers", "publishers", "credits")
+"""Keys that several columns fill together; a row holds them under the key itself."""
+RELEASE_KEYS = {field.id: field.key for field in FIELDS.values() if field.of_release or field.id == "isni"}
 TRACK_KEYS = {
-    "preview_start": "preview_start_s", "gap_before": "gap_before_s",
-    **{key: key for key in ("title", "version", "disc", "number", "side", "artists", "isrc", "explicit", "composers",
-                            "lyricists", "writers", "language", "instrumental", "publishers", "credits", "iswc",
-                            "title_language", "bpm", "key", "original_artist", "recording_studio", "recording_country",
-                            "recording_year", "samples", *ROUTES)},
-}  # fmt: skip
+    field.key if field.key in LISTS else field.id: field.key
+    for field in FIELDS.values()
+    if not field.of_release and field.key != NOT_IN_FILE and field.id != "isni"
+}
 
 
-SPEAKS_OF = {
-    "composer": ("composers", "writers"), "lyricist": ("lyricists", "writers"),
-    "writer": ("composers", "lyricists", "writers"), "share": ("writers",), "ipi": ("writers",),
-    "society": ("writers",), "publisher": ("publishers", "writers"),
-    "artist": ("artists",), "featured": ("artists",), "remixer": ("artists",),
-    "producer": ("credits",), "mixer": ("credits",), "mastering_engineer": ("credits",), "other_credits": ("credits",),
-    "language": ("language", "instrumental"), "number": ("number", "disc"),
-}  # fmt: skip
-"""Columns that are about other keys than the one of their name."""
+def _speaks_of(name: str) -> tuple[str, ...]:
+    """Keys of a track that a column is about."""
+    return (FIELDS[name].key, *FIELDS[name].about)
 
 
 def release_keys(copy: Copy) -> dict[str, Any]:
@@ -59,7 +50,7 @@ def track_keys(row: Row, release_artist: str) -> dict[str, Any]:
 
 def spoken_of(row: Row) -> frozenset[str]:
     """Keys of a track that *row* has a column for: what is empty there is empty on purpose."""
-    return frozenset(key for name in row.places for key in SPEAKS_OF.get(name, (TRACK_KEYS.get(name, name),)))
+    return frozenset(key for name in row.places for key in _speaks_of(name))
 
 
 def spoken_of_release(copy: Copy) -> frozenset[str]:
@@ -70,8 +61,8 @@ def spoken_of_release(copy: Copy) -> frozenset[str]:
 def unread_of(row: int, faults: Sequence[Unusable]) -> frozenset[str]:
     """Keys about which a row says nothing, for a cell of them could not be read; names of several cells are one key."""
     here = [match[1] for one in faults if (match := re.search(rf" [A-Z]+{row} ?(.*)$", one.place))]
-    known = {COLUMNS[name].title: SPEAKS_OF.get(name, (TRACK_KEYS.get(name, name),)) for name in COLUMNS}
-    people = tuple(key for keys in SPEAKS_OF.values() for key in keys)
+    known = {field.title: _speaks_of(name) for name, field in FIELDS.items()}
+    people = tuple(key for field in FIELDS.values() for key in _speaks_of(field.id) if key in LISTS or field.about)
     return frozenset(key for title in here for key in known.get(title, people))
 
 

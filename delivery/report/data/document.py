@@ -12,6 +12,8 @@ from delivery.dsp.peaks.trim import trim_db
 from delivery.model.artist import display_artist
 from delivery.model.carried import Item, Passage
 from delivery.model.chain import Chain
+from delivery.model.fields import fields_kept
+from delivery.model.fields.row import Kept
 from delivery.model.figure import Measurement
 from delivery.model.finding import Finding
 from delivery.model.part import Delivery, Image, Part, Shipped, Source
@@ -115,6 +117,7 @@ def _release(release: Release) -> dict[str, Any]:
         "dated": _day(release.dated),
         "notes": release.notes,
         "subgenre": release.subgenre,
+        **{field.id: release.text(field.id) for field in fields_kept(Kept.TEXT, of_release=True)},
         "territories": list(release.territories),
         "isni": [{"name": one.name, "code": one.isni} for one in release.identities],
         "waivers": [_waiver(waiver) for waiver in release.waivers],
@@ -215,7 +218,7 @@ def _track(track: Track) -> dict[str, Any]:
         "title_language": track.title_language,
         "bpm": track.bpm,
         "key": track.key,
-        "original_artist": track.original_artist,
+        **{field.id: track.text(field.id) for field in fields_kept(Kept.TEXT)},
         "recording_studio": track.recording_studio,
         "recording_country": track.recording_country,
         "recording_year": track.recording_year,

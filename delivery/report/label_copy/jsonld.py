@@ -10,10 +10,15 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from delivery.model.artist import main_artists
+from delivery.model.fields import fields_kept
+from delivery.model.fields.row import NOT_STORED, Field, Kept
 from delivery.model.label_copy import without_sign
 from delivery.model.release import Credit, Release, Track
 from delivery.report.view import words
 from delivery.report.view.model import View
+
+AS_ROLE = "contributor"
+"""Property that names what the person did; `producer` has a property of its own."""
 
 
 def render(view: View) -> bytes:
@@ -46,6 +51,7 @@ def album(view: View) -> dict[str, Any]:
             "datePublished": (release.original_date or release.release_date or ""),
             "copyrightNotice": _line("©", release.c_line),
             "albumRelease": _release(release),
+            **_texts(release, fields_kept(Kept.TEXT, of_release=True)),
             "numTracks": len(tracks),
             "track": {"@type": "ItemList", "numberOfItems": len(tracks), "itemListElement": tracks},
         }
@@ -68,15 +74,14 @@ def _release(release: Release) -> dict[str, Any]:
 
 def _recording(track: Track, release: Release, seconds: float | None) -> dict[str, Any]:
     others = [credit for credit in track.artists if credit.role != "main"]
+    own = {field.role: field for field in fields_kept(Kept.CREDIT) if field.json_ld != AS_ROLE}
     return _supplied(
         {
             "@type": "MusicRecording",
             "name": words.titled(track.title, track.version),
             "byArtist": [_group(name, release) for name in main_artists(track.artists, release.artist)],
-            "contributor": [
-                _role(credit, release) for credit in (*others, *track.credits) if credit.role != "producer"
-            ],
-            "producer": _persons((credit.name for credit in track.credits if credit.role == "producer"), release),
+            "contributor": [_role(credit, release) for credit in (*others, *track.credits) if credit.role not in own],
+            **{field.json_ld: _persons(track.named_as(field), release) for field in own.values()},
             "isrcCode": words.plain(track.isrc),
             "duration": _period(seconds),
             "inLanguage": "zxx" if track.instrumental else words.plain(track.language),
@@ -85,6 +90,7 @@ def _recording(track: Track, release: Release, seconds: float | None) -> dict[st
             if track.recording_studio
             else None,
             "recordingOf": _work(track, release),
+            **_texts(track, fields_kept(Kept.TEXT)),
         }
     )
 
@@ -101,6 +107,10 @@ def _work(track: Track, release: Release) -> dict[str, Any]:
             "publisher": [{"@type": "Organization", "name": words.plain(name)} for name in track.publishers],
         }
     )
+
+
+def _texts(of: Track | Release, fields: Iterable[Field]) -> dict[str, str]:
+    return {field.json_ld: words.plain(of.text(field.id)) for field in fields if field.json_ld != NOT_STORED}
 
 
 def _supplied(pairs: Mapping[str, Any]) -> dict[str, Any]:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from delivery.model.fields import fields_kept
+from delivery.model.fields.row import Kept
 from delivery.model.release import Track
 from delivery.report.view import words
 from delivery.report.view.label_copy import identities
@@ -45,7 +47,8 @@ def _track(row: OrderRow, track: Track, width: int, release_artist: str) -> Iter
         yield f"{indent}{writers}"
     roles = words.unique(credit.role for credit in track.credits)
     told = (f"{role}: {words.listed(words.plain(c.name) for c in track.credits if c.role == role)}" for role in roles)
-    if line := "; ".join(told):
+    texts = ((field.on_sheet, words.plain(track.text(field.id))) for field in fields_kept(Kept.TEXT))
+    if line := "; ".join([*told, *(f"{label}: {text}" for label, text in texts if text)]):
         yield f"{indent}{line}"
 
 

@@ -9,14 +9,16 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 
 from delivery.model.codes import CODES
-from delivery.model.label_copy import COLUMNS, ROUTES
-from delivery.model.release import Credit, Release, Sample, Track, Writer
+from delivery.model.fields import FIELDS, fields_kept
+from delivery.model.fields.row import Kept
+from delivery.model.label_copy import ROUTES
+from delivery.model.release import Release, Sample, Track, Writer
 from delivery.report.view import words
 from delivery.report.view.model import View
 
 WRITER_COLUMNS = ("writer", "share", "ipi", "society", "publisher")
 SHORT_ROLES = {"composer": "C", "lyricist": "A", "arranger": "AR", "translator": "TR"}
-COLUMN_CREDITS = {"producer": "producer", "mixer": "mixer", "mastering_engineer": "mastering engineer"}
+ROLES = {field.role for field in fields_kept(Kept.CREDIT)}
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,10 +39,10 @@ def label_copy(view: View) -> LabelCopy:
     unused = [name for name in ROUTES if not any(getattr(track, name) for track in release.tracks)]
     plain = [
         column
-        for column in COLUMNS.values()
+        for column in FIELDS.values()
         if not column.of_release and column.id not in ("writer", "share", "ipi", "society", *unused)
     ]
-    numbered = [f"{COLUMNS[name].title.removesuffix('s')} {n}" for n in range(1, most + 1) for name in WRITER_COLUMNS]
+    numbered = [f"{FIELDS[name].title.removesuffix('s')} {n}" for n in range(1, most + 1) for name in WRITER_COLUMNS]
     rows = [
         (*(words.plain(_cell(column.id, track, seconds, release)) for column in plain), *_writers(track, most))
         for track in release.tracks
@@ -48,7 +50,7 @@ def label_copy(view: View) -> LabelCopy:
     return LabelCopy(
         tuple(
             (column.title, words.plain(_of_release(column.id, release)))
-            for column in COLUMNS.values()
+            for column in FIELDS.values()
             if column.of_release
         ),
         (*(column.title for column in plain), *numbered),
@@ -61,7 +63,13 @@ def _cell(name: str, track: Track, seconds: Mapping[int, float | None], release:
         return _clock(seconds.get(track.position))
     if name == "isni":
         return identities(release, release.named_on(track))
-    return TRACK[name](track) if name in TRACK else str(getattr(track, name, "") or "")
+    if name in TRACK:
+        return TRACK[name](track)
+    if FIELDS[name].kept is Kept.TEXT:
+        return track.text(name)
+    if FIELDS[name].kept in (Kept.CREDIT, Kept.ARTIST):
+        return "; ".join(track.named_as(FIELDS[name]))
+    return str(getattr(track, name) or "")
 
 
 def identities(release: Release, names: Iterable[str]) -> str:
@@ -74,23 +82,13 @@ def _clock(seconds: float | None) -> str:
     return "" if seconds is None else words.clock(seconds, 0)
 
 
-def _names(credits: Iterable[Credit], role: str) -> str:
-    return "; ".join(credit.name for credit in credits if credit.role == role)
-
-
-def _credited(role: str) -> Callable[[Track], str]:
-    return lambda track: _names(track.credits, role)
-
-
 def _besides(names: Iterable[str], writers: Iterable[Writer]) -> str:
     known = {writer.name for writer in writers}
     return "; ".join(name for name in names if name not in known)
 
 
 def _others(track: Track) -> str:
-    return "; ".join(
-        f"{credit.role}: {credit.name}" for credit in track.credits if credit.role not in COLUMN_CREDITS.values()
-    )
+    return "; ".join(f"{credit.role}: {credit.name}" for credit in track.credits if credit.role not in ROLES)
 
 
 def _samples(samples: tuple[Sample, ...] | None) -> str:
@@ -107,9 +105,6 @@ def _number(value: float | None) -> str:
 TRACK: Mapping[str, Callable[[Track], str]] = {
     "disc": lambda track: str(track.disc),
     "number": lambda track: str(track.number),
-    "artist": lambda track: _names(track.artists, "main"),
-    "featured": lambda track: _names(track.artists, "featured"),
-    "remixer": lambda track: _names(track.artists, "remixer"),
     "isrc": lambda track: CODES["isrc"].printed(track.isrc),
     "iswc": lambda track: CODES["iswc"].printed(track.iswc),
     "instrumental": lambda track: "yes" if track.instrumental else "",
@@ -126,9 +121,8 @@ TRACK: Mapping[str, Callable[[Track], str]] = {
     "only_for": lambda track: "; ".join(track.only_for),
     "not_for": lambda track: "; ".join(track.not_for),
     "file": lambda track: track.file.name,
-    **{name: _credited(role) for name, role in COLUMN_CREDITS.items()},
 }
-"""Field -> its cell; all others are texts of the track by that name."""
+"""Cells of fields with a form of their own."""
 
 
 def _writers(track: Track, most: int) -> list[str]:
@@ -156,4 +150,6 @@ def _of_release(name: str, release: Release) -> str:
         "release_date": release.release_date.isoformat() if release.release_date else "",
         "original_date": release.original_date.isoformat() if release.original_date else "",
     }
+    if FIELDS[name].kept is Kept.TEXT:
+        return release.text(name)
     return special[name] if name in special else str(getattr(release, name))

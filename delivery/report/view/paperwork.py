@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from delivery.model.codes import CODES
+from delivery.model.fields import fields_kept
+from delivery.model.fields.row import Kept
 from delivery.model.release import Release, Track, Writer
 from delivery.report.view import words
 from delivery.report.view.label_copy import identities
@@ -20,7 +22,7 @@ def paperwork(track: Track, release: Release) -> tuple[Fact, ...]:
         ("Publishers", words.listed(map(words.plain, track.publishers))),
         ("Credits", "; ".join(_credits(track))),
         ("Recorded", _recorded(track)),
-        ("First recorded by", track.original_artist),
+        *((field.on_sheet, track.text(field.id)) for field in fields_kept(Kept.TEXT)),
         ("Language of title", track.title_language),
         ("Tempo and key", ", ".join(text for text in (_bpm(track.bpm), track.key) if text)),
         ("Preview from", "" if track.preview_start_s is None else words.clock(track.preview_start_s, 0)),
@@ -34,6 +36,7 @@ def of_release(release: Release) -> tuple[Fact, ...]:
     told = (
         ("Sub-genre", release.subgenre),
         ("Territories", words.listed(release.territories)),
+        *((field.on_sheet, release.text(field.id)) for field in fields_kept(Kept.TEXT, of_release=True)),
         ("ISNI", identities(release, [release.artist])),
     )
     return tuple(Fact(label, words.plain(text)) for label, text in told if words.plain(text))

@@ -5,22 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
+from delivery.model.fields import FIELDS
 from delivery.model.finding import Answer
-from delivery.model.label_copy import COLUMNS
 from delivery.report.view import words
 from delivery.report.view.groups import CLIENT_SUBJECTS
 from delivery.report.view.label_copy import LabelCopy, label_copy
 from delivery.report.view.model import Notice, View
 
-TRACK_COLUMNS: Mapping[str, str] = {
-    "artists": "artist", "composers": "composer", "lyricists": "lyricist", "writers": "writer",
-    "explicit": "explicit", "isrc": "isrc", "language": "language",
-}  # fmt: skip
+TRACK_COLUMNS: Mapping[str, str] = {field.required_as: field.id for field in FIELDS.values() if not field.of_release}
 """Field of a track that may not be supplied -> column of a sheet."""
-RELEASE_COLUMNS: Mapping[str, str] = {
-    "artist": "album_artist", "language": "release_language", "title": "album",
-    **{name: name for name in ("c_line", "catalogue_number", "genre", "label", "p_line", "release_date", "upc")},
-}  # fmt: skip
+RELEASE_COLUMNS: Mapping[str, str] = {field.required_as: field.id for field in FIELDS.values() if field.of_release}
 RULE_COLUMNS: Mapping[str, str] = {
     "isrc_form": "isrc", "isrc_prefix_known": "isrc", "isrc_unique": "isrc", "legal_names": "composer",
     "shares_total": "share", "samples_cleared": "samples", "instrumental_wordless": "instrumental",
@@ -52,7 +46,7 @@ def questions_of(view: View) -> Questions:
     """Every question once, whatever number of specs raise it; the release first, then by track."""
     raised = dict.fromkeys(_question(notice, view) for notice in view.notices if _is_for_the_client(notice))
     about = list(words.unique(question.about for question in raised))
-    order = list(COLUMNS)
+    order = list(FIELDS)
     asked = tuple(
         sorted(
             raised,
@@ -77,7 +71,7 @@ def _question(notice: Notice, view: View) -> Question:
     column = (TRACK_COLUMNS if notice.position else RELEASE_COLUMNS).get(notice.wanted, "")
     if not column:
         return Question(about, f"{'The cover' if notice.wanted == 'artwork' else notice.wanted} is missing.")
-    name, says = COLUMNS[column].title, COLUMNS[column].says
+    name, says = FIELDS[column].title, FIELDS[column].says
     return Question(about, f"{name} is missing{'' if says == name.lower() else f': {says}'}.", column)
 
 
@@ -90,13 +84,13 @@ def _sentence(notice: Notice) -> str:
 def _sheet(view: View, asked: Iterable[str]) -> LabelCopy:
     """The label copy, less what is not asked about: columns that are gone change nothing when it is read back."""
     whole = label_copy(view)
-    wanted = {COLUMNS[column].title for column in asked if column}
-    known = {COLUMNS[column].title for column in KNOWS}
-    persons = bool({COLUMNS["composer"].title, COLUMNS["share"].title} & wanted)  # then "Writer 1", "Shares % 1" ...
+    wanted = {FIELDS[column].title for column in asked if column}
+    known = {FIELDS[column].title for column in KNOWS}
+    persons = bool({FIELDS["composer"].title, FIELDS["share"].title} & wanted)  # then "Writer 1", "Shares % 1" ...
     keep = [
         at for at, title in enumerate(whole.columns) if title in wanted | known or (persons and title[-1].isdigit())
     ]
-    release = [pair for pair in whole.release if pair[0] in wanted or pair[0] == COLUMNS["album"].title]
+    release = [pair for pair in whole.release if pair[0] in wanted or pair[0] == FIELDS["album"].title]
     return LabelCopy(
         tuple(release),
         tuple(whole.columns[at] for at in keep),

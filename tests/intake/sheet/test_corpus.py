@@ -10,7 +10,7 @@ from delivery.errors import Unusable
 from delivery.intake.sheet.columns import words_of
 from delivery.intake.sheet.read import grids_in
 from delivery.intake.sheet.rows import Copy, read_copy
-from delivery.model.label_copy import COLUMNS
+from delivery.model.fields import FIELDS
 from tests.intake.sheet.corpus import CORPUS, Mess
 
 
@@ -60,7 +60,7 @@ def test_sheets_of_no_use_are_refused_whole(mess: Mess, tmp_path: Path) -> None:
 
 def test_a_word_heads_one_field_only() -> None:
     seen: dict[str, str] = {}
-    for column in COLUMNS.values():
-        for word in filter(None, map(words_of, (column.title, *column.words))):
+    for column in FIELDS.values():
+        for word in filter(None, map(words_of, (column.title, *column.headings))):
             assert seen.setdefault(word, column.id) == column.id, word
     assert len(seen) > 1000
