@@ -74,18 +74,43 @@ def measure(
         raise Unusable("measure", "no file", "a sound file or a folder", "Name one: delivery measure Song.wav")
     _refuse_both(as_json, as_csv)
     trial_codecs = codecs or ("" if after_codec else None)
+    short = trial_codecs is None and not (everything or second_opinion or as_json or as_csv)
     with _edge.measurement_cache(no_cache) as cache, _edge.progress(as_json or as_csv) as progress:
         found = measure_files(
-            paths, cache, codecs=trial_codecs, second_opinion=second_opinion, workers=workers, progress=progress
+            paths,
+            cache,
+            codecs=trial_codecs,
+            second_opinion=second_opinion,
+            workers=workers,
+            progress=progress,
+            only=_printed(short=short, rows=as_json),
         )
     if as_json or as_csv:
         render = data_measured.render if as_json else measured_csv.render
         _edge.print_bytes(render(found.sources, figures_by_subject(), found.together, found.trials, found.opinions))
-    elif len(found.sources) > 1 and not (everything or found.trials or found.opinions):
+    elif len(found.sources) > 1 and short:
         _print_short(found)
     else:
         _print(found)
     raise typer.Exit(2 if any(source.problem for source in found.sources) else 1 if found.untried else 0)
+
+
+def _printed(*, short: bool, rows: bool) -> frozenset[str]:
+    """The figures that are printed of several files: of thousands nothing else is held in memory.
+
+    Parameters
+    ----------
+    short : one table with a line for each file
+    rows : long rows for pictures too, as the JSON document holds them
+    """
+    from delivery import figures_by_subject
+    from delivery.model.figure import Subject
+    from delivery.report.text.measured import SONGS_TABLE_NEEDS
+
+    if short:
+        return frozenset(SONGS_TABLE_NEEDS)
+    figures = figures_by_subject().items()
+    return frozenset(name for name, figure in figures if rows or figure.subject is not Subject.MATERIAL)
 
 
 def _explain(names: Sequence[str]) -> None:

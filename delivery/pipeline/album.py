@@ -34,13 +34,21 @@ TONE_APART_DB = 4.0
 """A filter or a coder changes tone by less; two arrangements of one song, played to one click, by more."""
 
 
+TOTALS_NEED = ("duration_s", "gating_powers", "true_peak_dbtp")
+"""The figures of each file that ``programme_totals`` reads."""
+
+
 def programme_totals(sources: tuple[Source, ...]) -> ProgrammeTotals:
     """The files that could be measured, as one programme, gated over all of it at once."""
     measured = [(source.track.file.name, source.measurement) for source in sources if source.measurement]
     duration_s = float(sum(each.value("duration_s") for _, each in measured))
     why = next((f"{name}: {why}" for name, each in measured if (why := _spoils(each["gating_powers"]))), "")
     loudness = (
-        None if why else gated_loudness_lufs([p for _, each in measured for p in each.value("gating_powers") or ()])
+        None
+        if why
+        else gated_loudness_lufs(
+            np.concatenate([[], *(np.asarray(each.value("gating_powers") or (), np.float64) for _, each in measured)])
+        )
     )
     if loudness is None and not why:
         why = "silent or too short: no block of 0.4 s louder than -70 LUFS"

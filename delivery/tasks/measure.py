@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -12,7 +12,7 @@ from delivery.model.programme_totals import ProgrammeTotals
 from delivery.model.second_opinion import SecondOpinion
 from delivery.model.trial import Trial
 from delivery.pipeline.after_codec import DEFAULT, after_codec, codec_forms
-from delivery.pipeline.album import programme_totals
+from delivery.pipeline.album import TOTALS_NEED, programme_totals
 from delivery.pipeline.request import bare_release, sound_files
 from delivery.pipeline.sources import Progress, quiet, take_in
 from delivery.tasks.second_opinion import second_opinions
@@ -43,12 +43,14 @@ def measure_files(
     second_opinion: bool = False,
     workers: int = 2,
     progress: Progress = quiet,
+    only: Collection[str] | None = None,
 ) -> Measured:
     """Measure every sound file named by *paths*, folders included.
 
     Parameters
     ----------
     codecs : as ``codec_forms`` reads them; empty: the usual ones; None: no codec is tried
+    only : figures to hold of each file, where there are several; None: all. Trials of codecs need the peaks.
 
     Raises
     ------
@@ -56,7 +58,8 @@ def measure_files(
     """
     forms = None if codecs is None else codec_forms(codecs or DEFAULT)
     files = tuple(file for path in paths for file in sound_files(path))
-    sources = take_in(bare_release(files), cache, workers, progress)
+    held = None if only is None or len(files) == 1 else frozenset((*only, *TOTALS_NEED))
+    sources = take_in(bare_release(files), cache, workers, progress, held)
     trials = after_codec(sources, forms, workers, progress) if forms else None
     opinions = second_opinions(sources, progress) if second_opinion else None
     several = sum(source.measurement is not None for source in sources) > 1

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from array import array
 from collections.abc import Mapping
 from datetime import date
 from pathlib import Path
@@ -65,8 +66,12 @@ def peaks(found: Decoded) -> dict[str, Any]:
 
 def as_bytes(document: Mapping[str, Any]) -> bytes:
     """UTF-8, keys sorted, two blanks of indent, LF."""
-    text = json.dumps(document, ensure_ascii=False, allow_nan=False, indent=2, sort_keys=True)
-    return (text + "\n").encode("utf-8", errors="replace")
+    return (as_text(document) + "\n").encode("utf-8", errors="replace")
+
+
+def as_text(document: Mapping[str, Any]) -> str:
+    """The same as text, without the last line's end."""
+    return json.dumps(document, ensure_ascii=False, allow_nan=False, indent=2, sort_keys=True)
 
 
 def document(delivery: Delivery) -> dict[str, Any]:
@@ -390,7 +395,9 @@ def _day(value: date | None) -> str | None:
 
 
 def plain(value: Any) -> Any:
-    """Tuples become lists, and numbers of array libraries the plain numbers they hold."""
+    """Tuples and packed rows become lists, and numbers of array libraries the plain numbers they hold."""
+    if isinstance(value, array):
+        return value.tolist()
     if isinstance(value, list | tuple):
         return [plain(item) for item in value]
     if isinstance(value, Mapping):

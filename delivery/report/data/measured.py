@@ -10,7 +10,7 @@ from delivery.model.part import Source
 from delivery.model.programme_totals import ProgrammeTotals
 from delivery.model.second_opinion import SecondOpinion
 from delivery.model.trial import Trial
-from delivery.report.data.document import as_bytes, peaks, plain
+from delivery.report.data.document import as_text, peaks, plain
 from delivery.report.view.places import samples_of
 
 
@@ -30,16 +30,37 @@ def render(
     trials : of codecs, by the source's position; None where nobody asked
     opinions : of another meter, likewise
     """
-    files = [
-        {
-            **_file(source, figures),
-            "after_codec": None if trials is None else [_trial(each) for each in trials[source.track.position]],
-            "second_opinion": None if opinions is None else _opinion(opinions[source.track.position]),
-        }
-        for source in sources
-    ]
     told = {figure.name: _figure(figure) for figure in figures.values()}
-    return as_bytes({"files": files, "together": _together(one) if one else None, "figures": told})
+    frame = as_text({"files": [], "together": _together(one) if one else None, "figures": told})
+    files = [_indented(as_text(_each(source, figures, trials, opinions))) for source in sources]
+    before, after = frame.split(NO_FILES)
+    return f"{before}{_listed(files)}{after}\n".encode("utf-8", errors="replace")
+
+
+NO_FILES = '\n  "files": []'
+
+
+def _listed(files: list[str]) -> str:
+    """The list of files, each of them set as text by itself: all of them as objects would take twice the memory."""
+    return '\n  "files": [\n' + ",\n".join(files) + "\n  ]" if files else NO_FILES
+
+
+def _indented(text: str) -> str:
+    """Two levels deeper; JSON has no line's end inside its strings."""
+    return "    " + text.replace("\n", "\n    ")
+
+
+def _each(
+    source: Source,
+    figures: Mapping[str, Figure],
+    trials: Mapping[int, Sequence[Trial]] | None,
+    opinions: Mapping[int, SecondOpinion] | None,
+) -> dict[str, Any]:
+    return {
+        **_file(source, figures),
+        "after_codec": None if trials is None else [_trial(each) for each in trials[source.track.position]],
+        "second_opinion": None if opinions is None else _opinion(opinions[source.track.position]),
+    }
 
 
 def _file(source: Source, figures: Mapping[str, Figure]) -> dict[str, Any]:

@@ -42,6 +42,7 @@ COLUMNS = (
     ("Clipped\nruns", "clip_run_count", 0),
 )
 """Of the table of several files: heading, figure, decimal places."""
+SONGS_TABLE_NEEDS = tuple(figure for _, figure, _ in COLUMNS)
 
 
 def songs_table(measured: Sequence[tuple[str, Measurement | None]]) -> list[RenderableType]:
