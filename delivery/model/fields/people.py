@@ -149,5 +149,20 @@ ROWS: tuple[Field, ...] = (
                   id3="TIPL:engineer", id3_23="IPLS:engineer", vorbis="ENGINEER",
                   mp4="free:ENGINEER", info="IENG", bext=NOT_STORED, axml=NOT_STORED, many=True),
           json_ld="contributor", required_as="mastering_engineers", on_sheet="Credits"),
+    Field(id="conductor", title="Conductors", says="several with ';'",
+          words=(
+              "conductor|conductors|conducted by|orchestra conductor|dirigent|dirigentin|dirigenten|dirigent in|"
+              "dirigiert von|musikalische leitung|chef d orchestre|chefs d orchestre|dirige par|"
+              "sous la direction de|direttore d orchestra|direttrice d orchestra|diretto da|director de orquesta|"
+              "directora de orquesta|dirigido por|maestro|regente|maestrina|regido por|gedirigeerd door|"
+              "dirigerad av|dirigeret af|kapellimestari|orkesterin johtaja|dyrygent|dyrygenci|karmester|"
+              "vezenyel|orkestra sefi|дирижер|дирижеры|диригент|μαεστρος|διευθυντης ορχηστρας|מנצח|מנצחת|"
+              "قائد الأوركسترا|المايسترو|指揮|指揮者|指挥|指挥家|指揮家|지휘|지휘자"
+          ),
+          key="credits", kept=Kept.CREDIT, role="conductor", people=People.PERSON,
+          tag=Tag("conductors", "Conductors",
+                  id3="TPE3", vorbis="CONDUCTOR", mp4="free:CONDUCTOR", info=NOT_STORED, bext=NOT_STORED,
+                  axml=NOT_STORED, many=True),
+          json_ld="contributor", required_as="conductors", on_sheet="Credits"),
 )
 # fmt: on
