@@ -7,23 +7,24 @@ import sys
 
 INTERRUPTED = 130
 UNFORESEEN = 70
-"""EX_SOFTWARE of sysexits.h: a fault of the program, not of its input."""
+"""EX_SOFTWARE of sysexits.h: an internal error, not a fault of the input."""
 TRACEBACK = "DELIVERY_TRACEBACK"
-"""Set in the environment, it shows where an unforeseen error arose, for a report."""
+"""Environment variable that prints the traceback of an unforeseen error, for a bug report."""
 
 
 def main() -> None:
-    """Run the command line; never let a traceback through."""
+    """Run the command line; a traceback never reaches the user."""
     sys.exit(run(sys.argv[1:]))
 
 
 def run(arguments: list[str]) -> int:
-    """Run one command and give its exit code: 0 all met, 1 not met, 2 unusable input, 70 our fault, 130 interrupted."""
+    """Run one command and return its exit code: 0 all met, 1 not met, 2 unusable input, 70 internal error, 130
+    interrupted."""
     from delivery.errors import DeliveryError
 
     _speak_utf8()
     try:
-        from delivery.cli import make_command  # takes a moment, in which somebody may interrupt it
+        from delivery.cli import make_command  # importing takes a moment, and Ctrl-C may come in it
 
         make_command()(arguments, prog_name="delivery")
     except DeliveryError as error:
@@ -32,16 +33,18 @@ def run(arguments: list[str]) -> int:
     except KeyboardInterrupt:
         return _interrupted()
     except BrokenPipeError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())  # the reader has gone; so do we, quietly
+        os.dup2(
+            os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno()
+        )  # the reading end of the pipe was closed: exit quietly
     except OSError as error:
-        print(_machine_says(error), file=sys.stderr)
+        print(_machine_message(error), file=sys.stderr)
         return 2
     except UnicodeEncodeError as error:
-        print(_locale_says(error), file=sys.stderr)
+        print(_locale_message(error), file=sys.stderr)
         return 2
     except SystemExit as end:
         return _interrupted() if end.code == INTERRUPTED else int(end.code or 0)
-    except Exception as error:  # noqa: BLE001 - the last edge: what nobody foresaw is still one message
+    except Exception as error:  # noqa: BLE001 - the last edge: an unforeseen error is one message too
         return _unforeseen(error)
     return 0
 
@@ -60,14 +63,14 @@ def _unforeseen(error: Exception) -> int:
     return UNFORESEEN
 
 
-def _machine_says(error: OSError) -> str:
-    """Where a command reads or writes beside the job's own rooms, the system's complaint is still one message."""
+def _machine_message(error: OSError) -> str:
+    """One message for an OSError raised outside the pipeline's own error handling."""
     place, found = error.filename or "this machine", (error.strerror or type(error).__name__).lower()
     return f"{place}: found {found}, wanted a place that can be read and written. Check the path, its rights, the disk."
 
 
-def _locale_says(error: UnicodeEncodeError) -> str:
-    """Only names of files are ever encoded in the system's own way; titles are UTF-8 everywhere."""
+def _locale_message(error: UnicodeEncodeError) -> str:
+    """One message for a file name that the locale cannot encode; text inside files is always UTF-8."""
     found = f"a name that this system's locale ({error.encoding}) cannot write ({error.object!a})"
     return f"delivery: found {found}, wanted UTF-8. Set PYTHONUTF8=1 in the environment, or a UTF-8 locale."
 
@@ -78,7 +81,7 @@ def _interrupted() -> int:
 
 
 def _speak_utf8() -> None:
-    """Titles come in any script; a console that cannot show one prints '?' rather than failing."""
+    """Write UTF-8 to the console; a character that it cannot show is printed as '?'."""
     for stream in (sys.stdout, sys.stderr):
         reconfigure = getattr(stream, "reconfigure", None)
         if reconfigure and (stream.encoding or "").lower() not in ("utf-8", "utf8"):

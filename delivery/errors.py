@@ -1,28 +1,28 @@
-"""Everything that can go wrong, drawn as a tree. Exit codes hang on the classes.
+"""The tree of errors. Exit codes are attributes of the classes.
 
 DeliveryError
-├── Unusable          an input cannot be used at all; the rest of the job goes on      (2)
-│   ├── Unreadable    a file's sound cannot be read to its end                         (2)
-│   └── Over          a sample passes what the file can hold; the pipeline makes a finding of it
+├── Unusable          an input cannot be used; the rest of the job continues      (2)
+│   ├── Unreadable    the audio cannot be decoded to its end                         (2)
+│   └── Over          a sample exceeds full scale of the file; the pipeline reports it as a finding
 ├── Faulty            a text file has faults; all of them are reported together        (2)
-├── NotConfirmed      values taken from file names that nobody has confirmed              (1)
-├── Occupied          the place to write to is taken and nobody said to replace it     (2)
-└── Unfinished        the machine failed us: disk full, folder gone, no permission     (2)
+├── NotConfirmed      values taken from file names are not confirmed yet              (1)
+├── Occupied          the target exists and --replace was not given                     (2)
+└── Unfinished        the machine failed: disk full, folder gone, no permission     (2)
 
-A requirement that is not met is no error: it is a finding, and exit code 1 follows from findings.
+A requirement that is not met is not an error but a finding; findings lead to exit code 1.
 """
 
 from __future__ import annotations
 
 
 class DeliveryError(Exception):
-    """Base of all errors a user may see; carries data, and turns into one clear message."""
+    """Base class of all errors shown to users: carries data and converts to one clear message."""
 
     exit_code = 2
 
 
 class Unusable(DeliveryError):
-    """An input cannot be used at all; the rest of the job goes on."""
+    """An input cannot be used; the rest of the job continues."""
 
     def __init__(self, place: str, found: str, wanted: str, remedy: str) -> None:
         super().__init__(place, found, wanted, remedy)  # all of them: workers pickle it
@@ -33,11 +33,11 @@ class Unusable(DeliveryError):
 
 
 class Unreadable(Unusable):
-    """A file's sound cannot be read to its end."""
+    """The audio of a file cannot be decoded to its end."""
 
 
 class Over(Unusable):
-    """A sample passes what the file to be written can hold; how far, where, and how high it is."""
+    """A sample exceeds full scale of the file to be written: by how much and where."""
 
     def __init__(
         self, place: str, found: str, wanted: str, remedy: str, over_db: float, peak_dbfs: float, at_s: float
@@ -48,11 +48,11 @@ class Over(Unusable):
 
 
 class Occupied(Unusable):
-    """The place to write to is taken and nobody said to replace it."""
+    """The target exists and --replace was not given."""
 
 
 class Unfinished(Unusable):
-    """The machine failed us half-way: disk full, folder gone, no permission."""
+    """The machine failed half-way: disk full, folder gone, no permission."""
 
 
 class NotConfirmed(DeliveryError):
@@ -72,7 +72,7 @@ class NotConfirmed(DeliveryError):
 
 
 class Faulty(DeliveryError):
-    """A text file has faults; all of them are reported together, in file order."""
+    """A text file has faults, all reported together in file order."""
 
     def __init__(self, faults: tuple[Unusable, ...], remarks: tuple[str, ...] = ()) -> None:
         super().__init__(faults, remarks)

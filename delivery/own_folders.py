@@ -1,4 +1,4 @@
-"""Where the program keeps what it remembers; a path below which nothing can be where the home folder is missing."""
+"""The program's own folders for cache, data and settings. Without a home folder the path returned cannot be created."""
 
 from __future__ import annotations
 
@@ -8,30 +8,31 @@ from pathlib import Path
 
 
 def cache_folder() -> Path:
-    """For what can be made again."""
+    """Folder for data that can be recomputed."""
     from platformdirs import user_cache_path
 
     return _absolute(user_cache_path)
 
 
 def data_folder() -> Path:
-    """For what cannot be made again."""
+    """Folder for data that cannot be recomputed."""
     from platformdirs import user_data_path
 
     return _absolute(user_data_path)
 
 
 def config_folder() -> Path:
-    """For what a person has set."""
+    """Folder for settings."""
     from platformdirs import user_config_path
 
     return _absolute(user_config_path)
 
 
 def _absolute(find: Callable[[str], Path]) -> Path:
-    """Without a home, platformdirs raises or leaves '~' as it is: a folder of that name wherever the program starts.
+    """Return *path* if it is absolute, else a path that cannot be created.
 
-    Every caller goes on without its folder, and says so, when the system refuses it.
+    Without a home folder platformdirs raises or returns '~' unexpanded, which would create a folder of that name in the
+    working folder. Callers continue without the folder and report it when the system refuses the path.
     """
     try:
         folder = find("delivery")

@@ -1,7 +1,7 @@
-"""The one way to open a file that somebody else made: an ordinary file, of a size that was expected.
+"""Open files from outside: regular files only, of limited size.
 
-A pipe, a device or a socket under the name of a master, cover or text file would hang the program or feed it without
-end; here it is refused before a byte is read. Everything that reads masters, covers and text files opens them here.
+A pipe, device or socket under the name of a master, cover or text file could block the program or never end, so it is
+refused before a byte is read. Everything that reads masters, covers and text files opens them here.
 """
 
 from __future__ import annotations
@@ -26,9 +26,9 @@ def open_regular(path: Path) -> BufferedReader:
 
     Raises
     ------
-    OSError : whatever the system refuses; with a plain ``strerror`` where *path* is a pipe, socket or device
+    OSError : the system refused; with a plain ``strerror`` if *path* is a pipe, socket or device
     """
-    # Without O_NONBLOCK the mere opening of a pipe waits for somebody to write into it.
+    # Without O_NONBLOCK, opening a pipe blocks until another process opens it for writing.
     flags = os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0) | getattr(os, "O_CLOEXEC", 0)
     try:
         handle = os.open(path, flags)
@@ -48,7 +48,7 @@ def open_regular(path: Path) -> BufferedReader:
 
 
 def read_regular(path: Path, most_bytes: int) -> bytes:
-    """The whole of *path*, at most *most_bytes* of it and one more: a longer result means the file is too large.
+    """Read *path* whole, but at most *most_bytes* + 1 bytes: a longer result means the file is too large.
 
     The size a system states is not asked: files that a system makes up (under /proc) state 0 and may never end.
 

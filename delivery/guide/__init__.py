@@ -1,4 +1,4 @@
-"""The guide: pages of Markdown that are installed with the program."""
+"""The guide: Markdown pages installed with the program."""
 
 from __future__ import annotations
 
@@ -22,11 +22,11 @@ ABOUT = {
 
 
 def page(topic: str) -> str:
-    """Markdown of the page about *topic*.
+    """Return the Markdown of the page about *topic*.
 
     Raises
     ------
-    KeyError : there is no such topic
+    KeyError : unknown topic
     """
     if topic not in ABOUT:
         raise KeyError(topic)

@@ -1,11 +1,11 @@
-"""Check, build and verify: the only package that knows every other. Read run.py first.
+"""Check, build and verify: the only package that imports all others. Read run.py first.
 
-request       what is asked: release, specs, studio, artwork
+request       a resolved request: release, specs, studio, artwork
 sources       masters in, measurements out, through the cache
 deliverable   one part: plan, predict, render, tag, read back, judge
-run           check and build, top to bottom
+run           check and build, step by step
 package       papers, sheet, bag and archive of a build
-verify        check a package that came back
+verify        check a delivered package
 """
 
 from delivery.pipeline.request import Request, resolve_request

@@ -1,7 +1,7 @@
-"""What encoders do to the peaks of a master: encode, decode to float, measure; and find the trim that cures it.
+"""Peaks of a master after lossy coding: encode, decode to float, measure; find the trim that prevents overs.
 
-Encoders rebuild the waveform and its peaks land elsewhere, often higher. A decoder that makes words of them cuts off
-what passes full scale; here they stay floats and are counted.
+Encoding changes the waveform and often raises its peaks. A decoder to integers clips what exceeds full scale; here the
+samples stay floating-point and overs are counted.
 """
 
 from __future__ import annotations
@@ -27,23 +27,24 @@ from delivery.pipeline.sources import Progress, quiet, side_by_side
 
 DEFAULT = "mp3:320,mp3:128,aac:256,aac:128,opus:128"
 HALVING_DB = 20 * math.log10(2)
-"""FFmpeg's AAC encoder turns loud frames down by itself (see ``AAC_PEAK_MAX``) and so would hide the overs it is asked
-about. Its quantiser works in steps of a quarter of a power of two: given the sound halved it does, in the mean, what it
-would do to the whole if it did not limit. So it is given halves, and the copy is read doubled."""
+"""FFmpeg's AAC encoder limits loud frames by itself (see ``AAC_PEAK_MAX``), which would hide the overs under test. Its
+quantiser works in steps of a quarter of a power of two, so a signal at half the level is coded, on average, as the
+whole would be without the limiter. The encoder is given the halved signal, and the decoded copy is doubled.
+"""
 ROOM_DB = 1.0
-"""Over the master's true peak: what a rate conversion may add to a sample."""
+"""Headroom over the master's true peak for a rate conversion."""
 HIGHEST_RATE_HZ = 48_000
-"""Copies are made at the rates they are sold at; an AAC at 96 kHz, though it exists, is nobody's question."""
+"""Rates at which lossy copies are sold; AAC at 96 kHz exists but is not delivered."""
 PEAKS = ("true_peak_dbtp", "overs_count", "overs")
 _FORM = re.compile(r"(?P<coding>[a-z0-9]+):(?:(?P<kbps>\d{1,3})|v(?P<quality>\d))")
 
 
 def codec_forms(text: str) -> tuple[CodecForm, ...]:
-    """'mp3:320,aac:256,mp3:v0' -> what to try, in that order.
+    """'mp3:320,aac:256,mp3:v0' -> codings to try, in that order.
 
     Raises
     ------
-    Unusable : not such a list, or no such coding
+    Unusable : malformed list or unknown coding
     """
     return tuple(_form(piece.strip().lower()) for piece in text.split(","))
 
@@ -60,7 +61,7 @@ def _form(piece: str) -> CodecForm:
 def after_codec(
     sources: Sequence[Source], forms: Sequence[CodecForm], workers: int = 1, progress: Progress = quiet
 ) -> Mapping[int, tuple[Trial, ...]]:
-    """Every form tried on every source: trials by the source's position, in the order of *forms*.
+    """Try every coding on every source: trials by the source's position, in the order of *forms*.
 
     What cannot be tried is a Trial that says why: encoder not installed, too many channels, a lossy or unusable source.
 
@@ -87,7 +88,7 @@ def _tried(source: Source, form: CodecForm) -> Trial:
 
 
 def _trial(source: Source, form: CodecForm) -> Trial:
-    """Raises what rendering raises."""
+    """One trial. Raises what rendering raises."""
     if why := _untestable(source, form):
         return Trial(form, not_tested=why)
     assert source.measurement
@@ -113,7 +114,8 @@ def _untestable(source: Source, form: CodecForm) -> str:
 
 
 def _lowered_db(form: CodecForm, peak_dbtp: float) -> float:
-    """0, or for AAC the gain of as many halvings, one at least, as keep even a converted peak clear of its limiter."""
+    """Gain in dB before encoding: 0, or for AAC enough halvings (at least one) to keep a converted peak below its
+    limiter."""
     if form.coding != "aac":
         return 0.0
     clear_db = peak_dbtp + ROOM_DB - 20 * math.log10(AAC_PEAK_MAX)
@@ -121,7 +123,8 @@ def _lowered_db(form: CodecForm, peak_dbtp: float) -> float:
 
 
 def _cure(source: Source, form: CodecForm, decoded: Decoded, lowered_db: float) -> tuple[float | None, float | None]:
-    """The least trim at which nothing passes 0 dBTP, found by trying, and the true peak with it; Nones: none."""
+    """Smallest trim with which nothing exceeds 0 dBTP, found by trying, and the true peak then; Nones if none was
+    found."""
     if decoded.true_peak_dbtp <= 0:
         return 0.0, None
 
@@ -132,7 +135,7 @@ def _cure(source: Source, form: CodecForm, decoded: Decoded, lowered_db: float) 
 
 
 def _decoded(source: Source, form: CodecForm, gain_db: float, lowered_db: float) -> tuple[Decoded, int]:
-    """Peaks of the decoded copy, and the rate at which it was made; the copy itself is gone by then."""
+    """Peaks of the decoded copy and its sample rate; the copy itself is deleted."""
     assert source.measurement
     rates_hz = [rate_hz for rate_hz in CODECS[form.coding].rates_hz if rate_hz <= HIGHEST_RATE_HZ]
     chain = trial_chain(source.measurement, form, rates_hz, gain_db + lowered_db)

@@ -1,4 +1,4 @@
-"""The album as one thing: what neighbours are at the cut, which songs sound like one recording, what is extra."""
+"""Checks across the album: joins between neighbours, duplicate recordings, files that belong to no track."""
 
 from __future__ import annotations
 
@@ -27,22 +27,23 @@ from delivery.model.release_for import release_for
 from delivery.model.spec import Spec
 
 ALBUM_LOUDNESS = "album_integrated_lufs"
-"""The one figure of the album that rules know by a name of its own; also the spec key that limits it."""
+"""The one album figure that rules request by name; also the spec key that limits it."""
 NEARLY = 0.95
-"""Correlation of loudness over time; tests/pipeline/test_album.py says what one recording and two recordings reach."""
+"""Correlation of loudness over time; tests/pipeline/test_album.py has the values for the same and for different
+recordings."""
 TONE_APART_DB = 4.0
-"""A filter or a coder changes tone by less; two arrangements of one song, played to one click, by more."""
+"""A filter or a coder changes the spectrum by less; two arrangements of a song, recorded to the same click, by more."""
 
 
 TOTALS_NEED = ("duration_s", "gating_powers", "true_peak_dbtp")
-"""The figures of each file that ``programme_totals`` reads."""
+"""Figures of each file that ``programme_totals`` reads."""
 
 
 def programme_totals(sources: tuple[Source, ...]) -> ProgrammeTotals:
-    """The files that could be measured, as one programme, gated over all of it at once."""
+    """Treat all files that could be measured as one programme, gated as a whole."""
     measured = [(source.track.file.name, source.measurement) for source in sources if source.measurement]
     duration_s = float(sum(each.value("duration_s") for _, each in measured))
-    why = next((f"{name}: {why}" for name, each in measured if (why := _spoils(each["gating_powers"]))), "")
+    why = next((f"{name}: {why}" for name, each in measured if (why := _why_unknown(each["gating_powers"]))), "")
     loudness = (
         None
         if why
@@ -61,7 +62,7 @@ def programme_totals(sources: tuple[Source, ...]) -> ProgrammeTotals:
 def selections(
     release: Release, specs: Sequence[Spec], sources: tuple[Source, ...], likenesses: tuple[Likeness, ...]
 ) -> tuple[Selection, ...]:
-    """*release* as the specs receive it, one for all specs with the same tracks.
+    """*release* as the specs receive it, one selection for all specs with the same tracks.
 
     Parameters
     ----------
@@ -81,7 +82,7 @@ def selections(
 
 
 def _wants_two(spec: Spec) -> bool:
-    """Two channels, and no mono."""
+    """True if the file must have two channels and may not be mono."""
     channels = spec.limit("channels") or ()
     return 2 in channels and 1 not in channels
 
@@ -112,17 +113,17 @@ def together(sources: tuple[Source, ...]) -> dict[str, float]:
 
 
 def loudness_together(sources: tuple[Source, ...], *, dual_mono: bool) -> Reading:
-    """Of all masters as they came, as one programme."""
+    """Loudness of all masters, unprocessed, as one programme."""
     return loudness_of([(s.track.position, s.measurement, 0.0) for s in sources], dual_mono=dual_mono)
 
 
 def loudness_of(songs: Sequence[tuple[int, Measurement | None, float]], *, dual_mono: bool) -> Reading:
-    """Loudness of songs as one programme, gated over all of it at once; missing where any song's is.
+    """Loudness of songs as one programme, gated as a whole; missing if any song's loudness is.
 
     Parameters
     ----------
-    songs : position, what was measured, and the gain in dB that is still to come
-    dual_mono : mono counts as two equal loudspeakers
+    songs : position, measurement and the gain in dB still to be applied
+    dual_mono : mono is counted as if played from both loudspeakers
     """
     powers: list[NDArray[np.float64]] = []
     for position, measured, gain_db in songs:
@@ -135,8 +136,8 @@ def loudness_of(songs: Sequence[tuple[int, Measurement | None, float]], *, dual_
     return Reading(loudness) if loudness is not None else Reading.missing("no block of 0.4 s louder than -70 LUFS")
 
 
-def _spoils(gating_powers: Reading) -> str:
-    """Why a file's loudness is unknown; a file too short to have a block just adds none."""
+def _why_unknown(gating_powers: Reading) -> str:
+    """Why a file's loudness is unknown. A file too short for one block contributes nothing."""
     return "" if gating_powers.why_missing.startswith(TOO_SHORT) else gating_powers.why_missing
 
 
@@ -145,19 +146,19 @@ def _is_silent(true_peak: Reading) -> bool:
 
 
 def joins(sources: tuple[Source, ...]) -> tuple[Join, ...]:
-    """What the samples say at each cut between neighbours of one disc, also where a record is turned over."""
+    """Continuity of the samples at each cut between neighbours on one disc, side breaks included."""
     return tuple(_join(before, after) for before, after in pairwise(sources) if before.track.disc == after.track.disc)
 
 
 def likenesses(sources: tuple[Source, ...]) -> tuple[Likeness, ...]:
-    """Pairs that are one recording: sample for sample, or but for level, offset, coding."""
+    """Pairs of one recording: sample for sample, or but for level, offset or coding."""
     measured = [(source.track.position, source.measurement) for source in sources if source.measurement]
     found = (_likeness(one, other) for one, other in combinations(measured, 2))
     return tuple(likeness for likeness in found if likeness)
 
 
 def unnamed(release: Release) -> tuple[str, ...]:
-    """Sound files that lie beside the masters and belong to no track, by name."""
+    """Names of sound files beside the masters that belong to no track."""
     named = {track.file for track in release.tracks}
     by_folder: dict[Path, set[str]] = defaultdict(set)
     for file in named:

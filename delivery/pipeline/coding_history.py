@@ -1,4 +1,4 @@
-"""The coding history a converted file carries: the master's own lines, then what was done to it here (EBU R 98)."""
+"""Coding history of a converted file: the master's own lines, then the processing applied here (EBU R 98)."""
 
 from __future__ import annotations
 
@@ -12,9 +12,9 @@ from delivery.tags.bext import history_line
 
 
 def coding_history(source: Source, chain: Chain) -> str:
-    """One line for each process, oldest first; empty where samples ship as they came, for nothing was done to them.
+    """One line for each process, oldest first; empty if the samples are unchanged.
 
-    A master that carries a history keeps it; of any other, one line says what it was.
+    A history in the master is kept; without one, a line describes the master's form.
     """
     if chain.identical or chain.target.container != "wav" or source.measurement is None:
         return ""
@@ -26,7 +26,7 @@ def coding_history(source: Source, chain: Chain) -> str:
 
 
 def _carried(source: Source) -> list[str]:
-    """The master's own lines; none where it has none, or where nobody can read them."""
+    """Coding history in the master; empty if it has none or it cannot be read."""
     if source.measurement is None or source.measurement.value("container") != "wav":
         return []
     from delivery.tags.riff import read_bext

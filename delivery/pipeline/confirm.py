@@ -1,4 +1,4 @@
-"""Nothing guessed ships: values from folder and file names are confirmed, or the build is refused with their list."""
+"""Refuse to build a release with unconfirmed values from folder and file names; confirm them."""
 
 from __future__ import annotations
 
@@ -14,11 +14,11 @@ EVERY_TRACK = "all"
 
 
 def refuse_unconfirmed(release: Release) -> None:
-    """Everything in *release* has been stated or confirmed by somebody.
+    """Check that every value in *release* is stated or confirmed.
 
     Raises
     ------
-    NotConfirmed : something has not; with each value, its line, and how to confirm
+    NotConfirmed : with each unconfirmed value, its line and how to confirm it
     """
     found = unconfirmed(release)
     if found:
@@ -30,17 +30,17 @@ def refuse_unconfirmed(release: Release) -> None:
 
 
 def confirm(release_file: Path, addresses: Sequence[str], *, everything: bool = False) -> tuple[Unconfirmed, ...]:
-    """Confirm values of *release_file* and return what is confirmed now.
+    """Confirm values of *release_file* and return those confirmed now.
 
     Parameters
     ----------
     addresses : 'title' for the release's, 'title:3' for the third track's, 'title:all' for every track's
-    everything : all of them instead
+    everything : confirm all of them
 
     Raises
     ------
-    Unusable : an address under which nothing is to confirm
-    Faulty, Unfinished : the release file is not right, or cannot be written; nothing is changed
+    Unusable : an address with nothing to confirm
+    Faulty, Unfinished : the release file has faults or cannot be written; nothing is changed
     """
     found = unconfirmed(load_release(release_file))
     chosen = found if everything else _chosen(found, addresses, release_file.name)
@@ -54,7 +54,7 @@ def line_of(release: Release, one: Unconfirmed) -> str:
 
 
 def shown(one: Unconfirmed) -> str:
-    """'title:3  'Low Water''; the address is what `delivery confirm` takes."""
+    """'title:3  'Low Water''; `delivery confirm` takes the first column."""
     return f"{one.address:12} {one.value if one.key == ORDER else repr(one.value)}"
 
 

@@ -1,4 +1,4 @@
-"""One part: planned, judged by predicted figures, rendered, tagged, read back, measured, judged again as it ships."""
+"""One deliverable: plan, judge predicted figures, render, tag, read back, measure and judge the file."""
 
 from __future__ import annotations
 
@@ -42,18 +42,18 @@ from delivery.rules import Scope, judge
 from delivery.rules.feasible import obstacles
 
 TAGS_READ, KINDS_KEPT = "tags_read", "kinds_kept"
-"""Names of the facts that say what a file carries besides its sound, and which kinds of it the spec lets through."""
+"""Facts that describe what a file carries besides audio, and what the spec lets through."""
 
 
 @dataclass(frozen=True, slots=True)
 class Task:
-    """A part to make, and the gain a first attempt taught us."""
+    """A part to make, with the gain found by an earlier attempt."""
 
     spec: Spec
     source: Source
     part: Part
     place: Place | None = None
-    """In the stream of songs that continue into each other; None: the song is made by itself."""
+    """Its place in a stream of songs joined without a gap; None: the song is made by itself."""
 
 
 def predict_parts(
@@ -64,13 +64,13 @@ def predict_parts(
     found: Trials,
     numbers: Mapping[int | None, str],
 ) -> tuple[Part, ...]:
-    """Plan every track for *spec* and judge what would come of it; nothing is written.
+    """Plan every track for *spec* and judge the predicted result; nothing is written.
 
     Parameters
     ----------
     release, sources : as the spec receives them
     joins : between neighbours, as the album's samples show them
-    found : what trial conversions said of the peaks
+    found : peaks found by trial conversions
     numbers : how reports number the tracks, by position
     """
     masters = expected(release, spec, sources, joins, found)
@@ -93,7 +93,7 @@ def release_facts(
     album: Mapping[str, float],
     artwork: Reading,
 ) -> dict[str, Reading]:
-    """What the rules about the release itself may need."""
+    """Facts for the rules about the release itself."""
     tracks = tuple(
         (source.track, _predicted(source, part.chain) if source.measurement else Measurement({}))
         for source, part in zip(sources, parts, strict=True)
@@ -108,14 +108,14 @@ def release_facts(
 
 
 def _as_approved(release: Release, sources: tuple[Source, ...]) -> Release:
-    """Without an approval that was given for other audio."""
+    """*release* without an approval that was given for other audio."""
     return replace(release, approval=None) if unapproved(release, sources) else release
 
 
 def album_as_shipped(
     release: Release, spec: Spec, sources: tuple[Source, ...], parts: tuple[Part, ...]
 ) -> tuple[Finding, ...]:
-    """What *spec* requires of the album's loudness, checked again on the written files; empty where it is silent."""
+    """Judge *spec*'s requirements on album loudness again on the written files; empty if it has none."""
     asked = tuple(requirement for requirement in spec.requirements if requirement.rule == ALBUM_LOUDNESS)
     facts = {ALBUM_LOUDNESS: album_loudness(spec, sources, parts)}
     only = replace(spec, requirements=asked)
@@ -123,12 +123,12 @@ def album_as_shipped(
 
 
 def album_loudness(spec: Spec, sources: tuple[Source, ...], parts: tuple[Part, ...]) -> Reading:
-    """Of the files that were written, and of what is expected of the others, as one programme."""
+    """Loudness of written files, and of the predicted others, as one programme."""
     return loudness_of(_songs(sources, parts), dual_mono=spec.dual_mono)
 
 
 def _songs(sources: tuple[Source, ...], parts: tuple[Part, ...]) -> list[tuple[int, Measurement | None, float]]:
-    """Each song as it ships where it was written, else the master and the gain it will get."""
+    """Each song's written file, or its master with the planned gain."""
     return [
         (part.track, part.shipped.measurement, 0.0) if part.shipped else (part.track, source.measurement, gain_db(part))
         for source, part in zip(sources, parts, strict=True)
@@ -138,7 +138,8 @@ def _songs(sources: tuple[Source, ...], parts: tuple[Part, ...]) -> list[tuple[i
 def make(task: Task, release: Release, folder: Path, picture: bytes | None) -> Part:
     """Render, tag, read back, measure and judge one part inside the hidden *folder*.
 
-    Where conversion would pass full scale and the spec permits gain down to the ceiling, it is made that much lower.
+    If conversion would exceed full scale and the spec permits gain down to the ceiling, the level is reduced
+    accordingly.
     """
     try:
         shipped, chain, passage = _write(task, release, folder, picture)
@@ -151,7 +152,7 @@ def make(task: Task, release: Release, folder: Path, picture: bytes | None) -> P
     except DeliveryError as error:
         return replace(task.part, problem=str(error))
     except OSError as error:
-        raise unfinished(error, folder) from error  # what stops one part here would stop them all
+        raise unfinished(error, folder) from error  # a failure here would stop every part
     except Exception as error:  # noqa: BLE001 - one bad track never stops the job
         return replace(task.part, problem=unexpected(task.source.track.file, error))
     kept = metadata.kinds_kept(release, task.spec, task.source, chain)
@@ -163,7 +164,7 @@ def make(task: Task, release: Release, folder: Path, picture: bytes | None) -> P
 
 
 def _over(task: Task, over: Over) -> Part:
-    """A peak too high for the file, met only while it was written: a finding, like one that was expected."""
+    """A sample over full scale, met only while writing: a finding, like a predicted one."""
     assert task.part.chain
     peak = {"sample_peak_dbfs": Reading(over.peak_dbfs), "sample_peak_at_s": Reading(over.at_s)}
     met = _predicted(task.source, task.part.chain).with_readings(peak)
@@ -172,13 +173,13 @@ def _over(task: Task, over: Over) -> Part:
 
 
 def worth_a_trial(part: Part) -> bool:
-    """Whether only the finished file can tell, and nothing else stands against it."""
+    """True if only the finished file can answer, and no other finding refuses the part."""
     others = (finding.result for finding in part.findings if finding.rule not in part.unsettled)
     return bool(part.unsettled) and not part.problem and worst(others) in (Result.READY, Result.REMARKS)
 
 
 def settle(task: Task, release: Release, cache: MeasurementCache | None) -> Part:
-    """Make a part for a trial and answer its unsettled requirements by what came of it."""
+    """Make a trial file and answer the part's unsettled requirements from it."""
     part, spec = task.part, task.spec
     assert part.chain
     try:
@@ -186,7 +187,7 @@ def settle(task: Task, release: Release, cache: MeasurementCache | None) -> Part
     except Over as over:
         return _over(task, over)
     except DeliveryError:
-        return part  # whoever makes it meets the same, and says so
+        return part  # the build meets the same error and reports it
     asked = tuple(requirement for requirement in spec.requirements if requirement.rule in part.unsettled)
     settled = _judge(release, replace(spec, requirements=asked), task.source, found, part.name)
     others = tuple(finding for finding in part.findings if finding.rule not in part.unsettled)
@@ -194,24 +195,24 @@ def settle(task: Task, release: Release, cache: MeasurementCache | None) -> Part
 
 
 def without_file(part: Part, folder: Path) -> Part:
-    """Take a refused part's file away; the findings keep the figures."""
+    """Delete a refused part's file; the findings keep the figures."""
     if part.shipped is None or part.result in (Result.READY, Result.REMARKS):
         return part
     return taken_away(part, folder)
 
 
 def taken_away(part: Part, folder: Path) -> Part:
-    """A written part without its file."""
+    """*part* with its written file deleted."""
     assert part.shipped
     layout.on_disk(folder, part.shipped.path).unlink()
     return replace(part, shipped=None)
 
 
 def trims_db(spec: Spec, parts: tuple[Part, ...]) -> dict[int, float]:
-    """Gain by track position for the parts that must be made again, quieter.
+    """Gain by track position for parts that must be made again at a lower level.
 
-    Conversion raises peaks; where the spec permits gain down to the ceiling, measuring the result says how much. With
-    album scope the track that needs most decides for all.
+    Conversion raises peaks; if the spec permits gain down to the ceiling, the measured result gives the amount. With
+    album scope the largest reduction applies to all tracks.
     """
     if spec.conversions.gain != "down_to_ceiling":
         return {}
@@ -227,7 +228,7 @@ def trims_db(spec: Spec, parts: tuple[Part, ...]) -> dict[int, float]:
 
 
 def at_gain(task: Task, gain: float) -> Task:
-    """The same part, planned anew with a gain of so many dB."""
+    """Plan the same part again with a gain of *db*."""
     assert task.source.measurement
     chain = plan(task.spec, task.source.measurement, containers(), gain_db=gain)
     if task.part.chain:
@@ -236,7 +237,7 @@ def at_gain(task: Task, gain: float) -> Task:
 
 
 def gain_db(part: Part) -> float:
-    """The gain in a part's chain; 0.0 where there is none."""
+    """Gain in a part's chain in dB; 0.0 if it has none."""
     step = part.chain.step(StepKind.GAIN) if part.chain else None
     return float(step.settings["gain_db"]) if step else 0.0
 
@@ -282,7 +283,7 @@ def _predict(
 
 
 def _tags_read(chain: Chain, items: tuple[Item, ...]) -> Reading:
-    """What the file carries; no answer for a container whose tags nobody here reads, such as W64."""
+    """Tags and chunks in the file; not measured for a container whose tags cannot be read here, such as W64."""
     container = chain.target.container
     if container in containers():
         return Reading(items)
@@ -290,7 +291,7 @@ def _tags_read(chain: Chain, items: tuple[Item, ...]) -> Reading:
 
 
 def _no_encoder(chain: Chain) -> str:
-    """Why *chain* cannot be carried out on this machine; empty where it can."""
+    """Why *chain* cannot be carried out on this machine; empty if it can."""
     coding = "alac" if chain.target.container == "m4a" and chain.target.coding == "pcm" else chain.target.coding
     if coding not in CODECS or chain.step(StepKind.COPY) or not encoder_missing(coding):
         return ""
@@ -321,7 +322,7 @@ def _judge(release: Release, spec: Spec, source: Source, measurement: Measuremen
 
 
 def _about(source: Source, release: Release) -> tuple[Acceptance, ...]:
-    """Ticks about this master's samples: they hold for every file that is made from it."""
+    """Acceptances about this master's samples: they apply to every file made from it."""
     audio_hash = source.measurement.value("audio_hash") if source.measurement else None
     return tuple(acceptance for acceptance in release.accepted if acceptance.is_about(audio_hash))
 
@@ -333,43 +334,45 @@ def _write(task: Task, release: Release, folder: Path, picture: bytes | None) ->
     inside = layout.part(spec.id, task.part.name)
     file = layout.on_disk(folder, inside)
     file.parent.mkdir(parents=True, exist_ok=True)
-    file.unlink(missing_ok=True)  # an earlier, louder attempt in our own hidden folder
+    file.unlink(missing_ok=True)  # an earlier attempt at a higher level, in our own hidden folder
     rendered = render(source.track.file, chain, file, source.measurement.value("audio_hash"), task.place)
     measurement = _measured(file, source.measurement, chain, rendered)
     cover = picture if spec.embed_artwork else None
     tags, passage = metadata.write(release, spec, source, chain, file, cover, measurement)
-    final = _unharmed(file, measurement)
-    _rightly_named(spec, file, final)
+    final = _check_after_tagging(file, measurement)
+    _check_name(spec, file, final)
     sums = checksums(file)
     carried = items_of(file)
     return Shipped(inside, sums.size_bytes, sums.sha256, sums.md5, final, tags, carried), chain, passage
 
 
-def _rightly_named(spec: Spec, file: Path, measurement: Measurement) -> None:
-    """Read the name back: the rate and word length it tells are those of the file.
+def _check_name(spec: Spec, file: Path, measurement: Measurement) -> None:
+    """Check that the rate and bit depth in the name are those of the file.
 
     Raises
     ------
-    Unusable : they are not
+    Unusable : they differ
     """
     stem = file.name.removesuffix(file.suffix)
     wrong = disagreements(spec.name_template, stem, measurement.value("rate_hz"), measurement.value("bits"))
     if wrong:
-        raise Unusable(file.name, "; ".join(wrong), "a name that tells the truth", "Please report it.")
+        raise Unusable(
+            file.name, "; ".join(wrong), "a name that states the file's rate and bit depth", "Please report it."
+        )
 
 
 def _measured(file: Path, master: Measurement, chain: Chain, rendered: str) -> Measurement:
-    """Figures of the written file; equal samples have equal figures, so those of an identical copy are the master's.
+    """Measure the written file; an identical copy takes the master's figures.
 
-    That it is identical is proven once it is tagged, when it is read again anyway.
+    Identity is proven after tagging, when the file is read again.
 
     Parameters
     ----------
-    rendered : audio hash of the samples that were handed to the writer; empty where other ones come back by nature
+    rendered : audio hash of the samples handed to the writer; empty for lossy codings
 
     Raises
     ------
-    Unusable : the samples in the file are not those that were rendered
+    Unusable : the file's samples differ from those rendered
     """
     if chain.identical:
         return master
@@ -379,15 +382,15 @@ def _measured(file: Path, master: Measurement, chain: Chain, rendered: str) -> M
     return measured
 
 
-def _unharmed(file: Path, before: Measurement) -> Measurement:
-    """Open the tagged file once more: container figures anew, and the samples must be those that were measured.
+def _check_after_tagging(file: Path, before: Measurement) -> Measurement:
+    """Read the tagged file again: new container figures, and check that the samples are those measured.
 
     Raises
     ------
-    Unusable : they are not: the copy was no copy, or tagging touched them
+    Unusable : they differ: the copy is not exact, or tagging changed them
     """
     after = identify(file)
     if after.value("audio_hash") != before.value("audio_hash"):
-        wanted = "identical samples, which tagging leaves alone"
+        wanted = "identical samples after tagging"
         raise Unusable(file.name, "samples that are not those measured", wanted, "Please report it.")
     return before.with_readings(after)

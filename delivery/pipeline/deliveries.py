@@ -1,6 +1,6 @@
-"""What the ledger of deliveries has to say of a release, and what is written into it after a build.
+"""The ledger of deliveries: remarks before a build, and a new entry after it.
 
-For the terminal only: a package is the same bytes whatever was delivered before.
+Shown on the terminal only, so that a package does not depend on earlier deliveries.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from delivery.model.release import Release
 
 
 def remarks(delivery: Delivery, ledger: SentLedger) -> tuple[str, ...]:
-    """Codes of this release that stood for something else before."""
+    """Codes of this release that were used for something else before."""
     release = delivery.release
     now = tuple(_recordings(delivery))
     told = ledger.like(isrc=(one.isrc for one in now), audio_hash=(one.audio_hash for one in now))
@@ -26,7 +26,7 @@ def remarks(delivery: Delivery, ledger: SentLedger) -> tuple[str, ...]:
 
 
 def record(delivery: Delivery, ledger: SentLedger) -> None:
-    """Write down what was shipped: one row for each recording."""
+    """Record the delivery: one row for each recording."""
     release = delivery.release
     shipped: dict[int, set[str]] = {}
     for part in delivery.parts:
@@ -46,7 +46,7 @@ def record(delivery: Delivery, ledger: SentLedger) -> None:
 
 
 def release_key(release: Release) -> str:
-    """Catalogue number and title, artist and version: what stays when a release is delivered again."""
+    """Catalogue number and title, artist and version: the key that a repeated delivery shares."""
     parts = (release.catalogue_number, release.artist, release.title, release.version)
     return "\n".join(" ".join(part.casefold().split()) for part in parts)
 

@@ -1,4 +1,5 @@
-"""Discs and sides: laid out before anything is written, joined, cut apart again as proof, measured as they ship."""
+"""Discs and sides: planned before anything is written, then joined, verified by cutting them apart, measured and
+judged."""
 
 from __future__ import annotations
 
@@ -32,7 +33,7 @@ from delivery.rules.feasible import obstacles, unlike_side
 
 NOT_A_CARRIER = "the spec makes a file for each song, no disc or side"
 AS_IT_SHIPS = ("container", "integrity", "level", "loudness")
-"""Rules of these subjects look at sound alone, so they can be asked of a whole disc or side as of a song."""
+"""Subjects whose rules need only audio, so they apply to a whole disc or side as to a song."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +44,7 @@ class ImageTask:
 
 
 def planned(release: Release, spec: Spec, sources: tuple[Source, ...], parts: tuple[Part, ...]) -> tuple[Image, ...]:
-    """The discs or sides *spec* will get; none where it makes song files, or where a master could not be measured."""
+    """The discs or sides of *spec*; empty if it makes song files, or if a master could not be measured."""
     if spec.carrier is None or not all(source.measurement and part.chain for source, part in _pairs(sources, parts)):
         return ()
     chains = _chains(parts)
@@ -57,7 +58,7 @@ def planned(release: Release, spec: Spec, sources: tuple[Source, ...], parts: tu
 
 
 def fitting(parts: tuple[Part, ...], images: Sequence[Image]) -> tuple[Part, ...]:
-    """*parts*, each song that cannot stand on its disc or side saying so."""
+    """*parts*, with a finding for each song that does not fit on its disc or side."""
     sides = {song.position: image.target for image in images for song in image.programme.songs}
     return tuple(
         replace(part, findings=(*part.findings, *unlike_side(part.spec, part.track, part.chain.target, side)))
@@ -68,7 +69,7 @@ def fitting(parts: tuple[Part, ...], images: Sequence[Image]) -> tuple[Part, ...
 
 
 def first_gaps(delivery: Delivery) -> Iterator[str]:
-    """A sentence for each disc or side before whose first song a gap is stated that does not stand there as stated."""
+    """A sentence for each disc or side whose first song states a gap before it that is not made."""
     titles = {spec.id: spec.title for spec in delivery.specs}
     for image in delivery.images:
         if told := first_gap(delivery.release, image.programme):
@@ -76,7 +77,7 @@ def first_gaps(delivery: Delivery) -> Iterator[str]:
 
 
 def facts(spec: Spec, sources: tuple[Source, ...], images: tuple[Image, ...]) -> dict[str, Reading]:
-    """What rules about discs and sides may need."""
+    """Facts for the rules about discs and sides."""
     if spec.carrier is None:
         absent = Reading.missing(NOT_A_CARRIER)
         return {"programmes": absent, "unlike_neighbours": absent}
@@ -91,7 +92,7 @@ def facts(spec: Spec, sources: tuple[Source, ...], images: tuple[Image, ...]) ->
 
 
 def tasks(planned: Delivery) -> list[ImageTask]:
-    """The images worth making: nothing stands against the release or any song of the spec."""
+    """The images worth making: no finding refuses the release or any song of the spec."""
     fine = (Result.READY, Result.REMARKS)
     return [
         ImageTask(spec, image, _masters(planned.for_spec(spec.id), spec))
@@ -104,12 +105,12 @@ def tasks(planned: Delivery) -> list[ImageTask]:
 
 
 def worth_a_trial(spec: Spec) -> bool:
-    """Whether a must asks for a figure of the whole disc or side, which those of its songs do not tell."""
+    """True if a must needs a figure of the whole disc or side that cannot be derived from its songs."""
     return any(each.must and inexact_figures(each.rule) for each in _about_the_whole(spec))
 
 
 def tried(task: ImageTask, release: Release, folder: Path) -> Image:
-    """The image as planned, with what stands against the file: made in *folder*, measured, judged, and gone again."""
+    """The planned image with the findings of a trial file: made in *folder*, measured, judged and deleted."""
     made = make(task, release, folder)
     if made.shipped:
         layout.on_disk(folder, made.shipped.path).unlink()
@@ -130,20 +131,20 @@ def make(task: ImageTask, release: Release, folder: Path) -> Image:
     except DeliveryError as error:
         return replace(task.image, problem=str(error))
     except OSError as error:
-        raise unfinished(error, folder) from error  # what stops one file here would stop them all
+        raise unfinished(error, folder) from error  # a failure here would stop every file
     except Exception as error:  # noqa: BLE001 - one bad side never stops the job
         return replace(task.image, problem=unexpected(file, error))
 
 
 def whole_carriers(made: Sequence[Image], folder: Path) -> list[Image]:
-    """All discs or sides of a carrier, or none of it: where one is refused the files of the others go too."""
+    """All discs or sides of a carrier or none: if one is refused, the others' files are deleted too."""
     fine = (Result.READY, Result.REMARKS)
     halved = {image.spec for image in made if image.shipped is None or image.result not in fine}
     return [_without_file(image, folder) if image.spec in halved else image for image in made]
 
 
 def _without_file(image: Image, folder: Path) -> Image:
-    """Take its file away; the findings keep the figures."""
+    """Delete its file; the findings keep the figures."""
     if image.shipped is None:
         return image
     layout.on_disk(folder, image.shipped.path).unlink()
@@ -151,7 +152,7 @@ def _without_file(image: Image, folder: Path) -> Image:
 
 
 def inside(parts: tuple[Part, ...], images: tuple[Image, ...]) -> tuple[Part, ...]:
-    """*parts*, each song that stands in a written image saying which."""
+    """*parts*, each naming the written image that holds it."""
     holds = {
         (image.spec, song.position): image.shipped.path
         for image in images
@@ -162,7 +163,7 @@ def inside(parts: tuple[Part, ...], images: tuple[Image, ...]) -> tuple[Part, ..
 
 
 def _over(task: ImageTask, over: Over) -> tuple[Finding, ...]:
-    """A peak too high for the file, met only while it was written: a finding of the song in which it stands."""
+    """A sample over full scale, met only while writing: a finding of the song it is in."""
     rate_hz, programme = task.image.programme.rate_hz, task.image.programme
     chains = {position: master.chain for position, master in task.masters.items()}
     for segment in segments(programme, chains):
@@ -181,7 +182,7 @@ def _made(task: ImageTask, release: Release, inside: str, file: Path) -> Image:
     file.parent.mkdir(parents=True, exist_ok=True)
     join(image.programme, task.masters, image.target, file)
     hashes = cut_again(file, image.programme)
-    _untouched(image, task.masters, hashes)
+    _check_unchanged_songs(image, task.masters, hashes)
     metadata.join_points(task.spec, image.programme, task.masters, file)
     measurement = measure(file)
     sums = checksums(file)
@@ -189,12 +190,12 @@ def _made(task: ImageTask, release: Release, inside: str, file: Path) -> Image:
     return replace(image, findings=_judge(release, task.spec, image, shipped), shipped=shipped, song_hashes=hashes)
 
 
-def _untouched(image: Image, masters: Mapping[int, Master], hashes: tuple[str, ...]) -> None:
-    """Songs whose chain changes no sample are, cut out again, the masters they were made from.
+def _check_unchanged_songs(image: Image, masters: Mapping[int, Master], hashes: tuple[str, ...]) -> None:
+    """Check that songs whose chain changes no sample equal their masters when cut out of the image.
 
     Raises
     ------
-    Unusable : one is not
+    Unusable : one does not
     """
     for song, found in zip(image.programme.songs, hashes, strict=True):
         master = masters[song.position]
@@ -204,7 +205,7 @@ def _untouched(image: Image, masters: Mapping[int, Master], hashes: tuple[str, .
 
 
 def _judge(release: Release, spec: Spec, image: Image, shipped: Shipped) -> tuple[Finding, ...]:
-    """What can be asked of the whole file's sound is asked once more, of the file as it ships."""
+    """Judge the audio requirements again on the whole file."""
     known = rules()
     asked = tuple(
         requirement
@@ -218,7 +219,7 @@ def _judge(release: Release, spec: Spec, image: Image, shipped: Shipped) -> tupl
 
 
 def _about_the_whole(spec: Spec) -> tuple[Requirement, ...]:
-    """What is asked of each song's sound and once more of the whole disc or side."""
+    """Requirements that apply to each song's audio and also to the whole disc or side."""
     required = [(requirement, rules()[requirement.rule]) for requirement in spec.requirements]
     return tuple(
         requirement for requirement, rule in required if rule.subject in AS_IT_SHIPS and rule.scope is Scope.TRACK
@@ -226,7 +227,7 @@ def _about_the_whole(spec: Spec) -> tuple[Requirement, ...]:
 
 
 def _target(chains: list[Chain]) -> Target:
-    """One form for a whole disc or side: the longest words any song needs; shorter ones fit into them exactly."""
+    """One target for a whole disc or side: the largest bit depth any song needs."""
     first = chains[0].target
     return Target("wav", "pcm", first.rate_hz, first.channels, max(chain.target.bits or 0 for chain in chains))
 
@@ -274,7 +275,7 @@ def _figure(source: Source, name: str) -> int:
 
 
 def as_papers_see(parts: tuple[Part, ...], images: tuple[Image, ...]) -> tuple[Part, ...]:
-    """Songs of discs and sides with the file that holds them and their own length; other parts as they are."""
+    """Songs of discs and sides with the file that holds them and their own length; other parts unchanged."""
     seen = {
         song.position: replace(
             image.shipped,

@@ -1,4 +1,4 @@
-"""What becomes audible where songs continue into each other: a step in level, or masters that cannot be made as one."""
+"""Remarks on joins where songs continue without a gap: a step in level, or masters of different rates."""
 
 from __future__ import annotations
 
@@ -13,9 +13,9 @@ from delivery.report.view import words
 
 
 def at_joins(delivery: Delivery) -> tuple[str, ...]:
-    """A sentence for each join of song files, by spec, at which level or conversion will not continue.
+    """A sentence, by spec, for each join of song files at which level or conversion is not continuous.
 
-    Of a check it is what is planned, of a build what was made. Discs and sides take no gain, and a rule of their own
+    For a check from the plan, for a build from the files made. Discs and sides take no gain, and a rule of their own
     compares their masters.
     """
     return tuple(
@@ -47,7 +47,7 @@ def _level(before: Part, after: Part, named: tuple[str, str]) -> Iterator[str]:
 
 
 def _apart(own: Delivery, join: Join, parts: tuple[Part, Part], named: tuple[str, str]) -> Iterator[str]:
-    """Masters of two forms are never one stream: each is converted beside the other, or as if silence stood there."""
+    """Joins between masters of different form, which cannot be converted as one stream."""
     forms = [_form(own.source(position)) for position in (join.before, join.after)]
     converted = any(looks_around(step) for part in parts if part.chain for step in part.chain.steps)
     unsure = join.gap_s is None and join.cut is Cut.UNKNOWN

@@ -1,4 +1,4 @@
-"""Songs that continue into each other are made in one piece: which they are, and where each one stands."""
+"""Songs joined without a gap are made in one piece: which songs, and the place of each."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from delivery.model.spec import Spec
 
 
 def songs(sources: Sequence[Source], chains: Sequence[Chain | None]) -> list[Song | None]:
-    """What decides which of them are made in one piece; None where nothing will be made."""
+    """The fields that decide which songs are made in one piece; None if nothing will be made."""
     return [
         Song(
             source.track.position,
@@ -31,13 +31,13 @@ def songs(sources: Sequence[Source], chains: Sequence[Chain | None]) -> list[Son
 
 @dataclass(frozen=True, slots=True)
 class Together:
-    """How a song is made, as its neighbours have it."""
+    """How a song is made together with its neighbours."""
 
     chain: Chain | None
     stream: tuple[int, ...] = ()
-    """Positions of the songs it is made in one piece with, itself included; empty: it is made by itself."""
+    """Positions of the songs made in one piece with it, itself included; empty: it is made by itself."""
     lenders: tuple[int | None, int | None] = (None, None)
-    """Positions of the neighbours of another rate that are heard in it."""
+    """Positions of neighbours at another rate whose audio reaches into it."""
 
 
 def together(
@@ -47,7 +47,7 @@ def together(
     joins: Sequence[Join],
     numbers: Mapping[int | None, str],
 ) -> list[Together]:
-    """For each master its chain, cut from a stream or marked with the songs beside it.
+    """For each master its chain, as part of a stream or with its neighbours' audio as context.
 
     A disc or side is one file, which joins its songs itself.
     """
@@ -69,7 +69,7 @@ def together(
 
 
 def place(planned: Delivery, part: Part) -> Place | None:
-    """Where the song of *part* stands among those it is made together with; None: it is made by itself."""
+    """Where *part* begins in its stream; None: it is made by itself."""
     own = part.stream or (part.track,)
     if len(own) < 2 and not any(part.lenders):
         return None
@@ -78,13 +78,13 @@ def place(planned: Delivery, part: Part) -> Place | None:
 
 
 def _ends(planned: Delivery, part: Part, own: tuple[int, ...]) -> tuple[int | None, int | None]:
-    """What is lent to the first and to the last song of the stream: it may be heard in all of them."""
+    """Context for the first and last song of the stream; it may reach into all of them."""
     lent = {each.track: each.lenders for each in planned.of_spec(part.spec)}
     return lent[own[0]][0], lent[own[-1]][1]
 
 
 def _stream(planned: Delivery, spec: str, positions: Sequence[int]) -> Stream:
-    """The masters at *positions*, which have one form, end to end."""
+    """The masters at *positions*, all of one form, joined without a gap."""
     sources = {source.track.position: source.measurement for source in planned.for_spec(spec).sources}
     files = {source.track.position: source.track.file for source in planned.sources}
     chains = {each.track: each.chain for each in planned.of_spec(spec)}

@@ -1,4 +1,4 @@
-"""What one delivered file carries besides its samples: planned by the spec, written, and read back."""
+"""Tags and chunks of one delivered file: planned by the spec, written and read back."""
 
 from __future__ import annotations
 
@@ -27,11 +27,11 @@ REQUIRED = {
     "time_reference": "bext",
     "equal_time_references": "bext",
 }
-"""Spec key -> kind of tag or chunk that the rule looks at in the delivered file."""
+"""Spec key -> kind of tag or chunk that the rule checks in the delivered file."""
 
 
 def predict(release: Release, spec: Spec, source: Source, chain: Chain) -> tuple[Passage, tuple[Item, ...]]:
-    """What is expected to become of the master's tags and chunks, and what the file will carry."""
+    """Predict what becomes of the master's tags and chunks, and what the file will carry."""
     if spec.carrier:
         return _in_a_joined_file(spec, source), ()
     wish = _wish(release, spec, source, chain)
@@ -40,11 +40,11 @@ def predict(release: Release, spec: Spec, source: Source, chain: Chain) -> tuple
 
 
 def join_points(spec: Spec, programme: Programme, masters: Mapping[int, Master], file: Path) -> None:
-    """Put the songs' cue points into the joined file of a disc or side, where the spec lets them through.
+    """Write the songs' cue points into the joined file of a disc or side, if the spec lets them through.
 
     Raises
     ------
-    Unusable : chunks that cannot be followed
+    Unusable : unreadable chunks
     """
     if "cue_points" in spec.keep_chunks:
         placed = [(masters[song.position], song.begins) for song in programme.songs]
@@ -54,14 +54,14 @@ def join_points(spec: Spec, programme: Programme, masters: Mapping[int, Master],
 
 
 def _in_a_joined_file(spec: Spec, source: Source) -> Passage:
-    """The file of a disc or side carries nothing but cue points."""
+    """Chunks of the file of a disc or side: cue points only."""
     items = tuple(dict.fromkeys(source.carried))
     kept = tuple(item for item in items if "cue_points" in spec.keep_chunks and item.place in POINTS)
     return Passage(kept, tuple(item for item in items if item not in kept))
 
 
 def kinds_kept(release: Release, spec: Spec, source: Source, chain: Chain) -> frozenset[str]:
-    """Which kinds of the master's own tags and chunks may be in the file."""
+    """Kinds of the master's own tags and chunks that may be kept in the file."""
     ours = ({"bext"} if spec.embed_tags else set()) | ({"pictures"} if spec.embed_artwork else set())
     return _wish(release, spec, source, chain).keep | ours
 
@@ -75,11 +75,11 @@ def write(
     cover: bytes | None,
     measurement: Measurement,
 ) -> tuple[TagReport, Passage]:
-    """Put into the rendered *file* what it is to carry; what was read back, and what became of the master's own.
+    """Write tags and chunks into the rendered *file*; return those read back and what became of the master's own.
 
     Raises
     ------
-    Unusable : tags or chunks that cannot be followed
+    Unusable : unreadable tags or chunks
     Unfinished : the disk fails
     """
     wish, making = _wish(release, spec, source, chain), _making(spec, chain)
@@ -104,7 +104,7 @@ def _wish(release: Release, spec: Spec, source: Source, chain: Chain) -> Wish:
 
 
 def _required(spec: Spec) -> set[str]:
-    """What a requirement is about stays, whatever the spec lets through besides."""
+    """Kinds that a requirement needs, kept whatever else the spec removes."""
     return {kind for key, kind in REQUIRED.items() if key in spec.required()}
 
 
@@ -124,7 +124,7 @@ def _positions(chain: Chain, begins: int = 0) -> Positions:
 
 
 def _label_copy(wish: Wish, chain: Chain) -> list[Item]:
-    """The fields each tag format of the container will hold."""
+    """Fields to write in each tag format of the container."""
     return [
         Item(LABEL_COPY, column, text, name)
         for column in columns_of(chain.target.container)

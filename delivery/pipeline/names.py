@@ -1,4 +1,4 @@
-"""Names before anything is built: what each master is called now, and what its files will be called."""
+"""Names before a build: what each master is called, and what its files will be called."""
 
 from __future__ import annotations
 
@@ -15,12 +15,12 @@ from delivery.report.view import words
 
 
 def names_of(checked: Delivery) -> tuple[FileName, ...]:
-    """Every name that a build of *checked* will give, in the order of specs and tracks."""
+    """Every name that a build of *checked* gives, in the order of specs and tracks."""
     return tuple(named for spec in checked.specs for named in _of_spec(checked, spec))
 
 
 def altered(checked: Delivery) -> tuple[str, ...]:
-    """A sentence for each way in which names of files, or of the package's folder, are not as supplied."""
+    """A sentence for each change between the supplied and the written names of files and of the package's folder."""
     found: dict[str, dict[str, list[str]]] = {}
     for spec in checked.specs:
         for what, told in _altered(checked, spec):
@@ -44,7 +44,7 @@ def _altered(checked: Delivery, spec: Spec) -> Iterator[tuple[str, str]]:
 
 
 def _sentence(told: str, where: Mapping[str, list[str]], specs: int) -> str:
-    """'File names of track 3 and side A: 'AC/DC' is written 'AC-DC' (Store master).'; the specs where not all do so."""
+    """'File names of track 3 and side A: 'AC/DC' is written 'AC-DC' (Store master).'; the specs unless all agree."""
     titles = list(dict.fromkeys(title for each in where.values() for title in each))
     of = f" ({words.listed(titles)})" if len(titles) < specs else ""
     files = sum(map(len, where.values()))

@@ -1,6 +1,6 @@
-"""One sound file and one spec, without a release: which requirements it meets, and which steps would make it meet them.
+"""One sound file and one spec without a release: which requirements are met, and the steps that would meet them.
 
-Requirements about label copy, names, artwork and the album are left out: no sound file can answer them.
+Requirements about label copy, names, artwork and the album are left out: they need a release.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ from delivery.rules import judge as judge_facts
 
 
 def judge(spec: Spec, measurement: Measurement, waivers: tuple[Waiver, ...] = ()) -> tuple[Finding, ...]:
-    """What *measurement* meets of what *spec* requires of sound: one finding at least for each requirement.
+    """Judge *measurement* by *spec*'s requirements on audio: at least one finding for each.
 
     The file is judged as it is, without the conversions that the spec permits; ``plan`` gives those.
 
@@ -47,7 +47,7 @@ def plan(spec: Spec, measurement: Measurement) -> Chain:
 
 
 def sound_only(spec: Spec) -> Spec:
-    """*spec* with the requirements that a sound file alone can answer."""
+    """*spec* with only the requirements that a sound file can answer by itself."""
     by_id, known = rules(), set(figures())
     answerable = tuple(
         requirement

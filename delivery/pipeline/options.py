@@ -1,4 +1,4 @@
-"""How a check or a build is to run."""
+"""Options of a check or a build."""
 
 from __future__ import annotations
 
@@ -21,4 +21,4 @@ class Options:
     page: str = "A4"
     progress: Progress = quiet
     sign: Ed25519PrivateKey | None = None
-    """Seals the package; None: no seal."""
+    """Key that seals the package; None: no seal."""

@@ -1,4 +1,4 @@
-"""Papers, sheet, data, bag and archive of a build: everything that stands around the parts."""
+"""Papers, sheet, data, bag and archive of a build: everything besides the parts."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ if TYPE_CHECKING:
 
 
 def refuse_occupied(target: Path, *, replace: bool) -> None:
-    """Report it before an hour's work, not after.
+    """Refuse an occupied target before the work begins.
 
     Raises
     ------
@@ -45,11 +45,11 @@ def refuse_occupied(target: Path, *, replace: bool) -> None:
 
 
 def pictures(delivery: Delivery) -> dict[str, bytes]:
-    """Spec id -> the cover that goes with it, upright: in the size it wants, else the original; empty without one.
+    """Spec id -> its cover, upright: in the size it requires, else the original; empty if there is none.
 
     Raises
     ------
-    Unusable : no cover of bearable quality is as small as a spec wants
+    Unusable : no cover of acceptable quality is as small as a spec requires
     """
     if delivery.artwork is None:
         return {}
@@ -68,18 +68,18 @@ def pictures(delivery: Delivery) -> dict[str, bytes]:
 
 
 def cover_remarks(specs: tuple[Spec, ...], artwork: Artwork | None, problem: str) -> tuple[str, ...]:
-    """That the original is stored turned, and one sentence for each cover that cannot be made."""
+    """Remarks: the original is stored rotated; covers that cannot be made."""
     reasons = ((spec, cover.why_not(artwork, problem, spec.cover)) for spec in specs if spec.cover)
     missing = (f"{spec.title}: no cover goes along; {why}." for spec, why in reasons if why)
     return (*filter(None, [cover.turned(artwork)]), *missing)
 
 
 def write(folder: Path, delivery: Delivery, page: str, covers: Mapping[str, bytes]) -> None:
-    """Everything in the package that is not a part; last of all the bag's own files.
+    """Write everything in the package except the parts; the bag's own files last.
 
     Parameters
     ----------
-    folder : the hidden folder, in which the parts already lie
+    folder : the hidden folder, with the parts already in it
     page : paper of the sheet, 'A4' or 'Letter'
     covers : as `pictures` gives them
     """
@@ -114,9 +114,9 @@ def write(folder: Path, delivery: Delivery, page: str, covers: Mapping[str, byte
 
 
 def stale_archive(target: Path) -> bool:
-    """Remove the zip of an earlier package that *target* has just replaced; True where there was one.
+    """Remove the zip of the package that *target* has just replaced; True if there was one.
 
-    It goes before the new one is written: should that fail, no archive stands beside a package that it does not hold.
+    It is removed before the new one is written, so that a failure cannot leave an archive of another package.
 
     Raises
     ------
@@ -133,7 +133,7 @@ def stale_archive(target: Path) -> bool:
 
 
 def sealed(folder: Path, key: Ed25519PrivateKey | None) -> str:
-    """Sign the tag manifest where there is a key; the manifest's fingerprint either way."""
+    """Sign the tag manifest if there is a key; return the manifest's fingerprint either way."""
     manifest = layout.on_disk(folder, layout.tag_manifest("sha256")).read_bytes()
     if key is not None:
         layout.on_disk(folder, layout.SEAL).write_bytes(seal.signed(manifest, key))
@@ -141,11 +141,11 @@ def sealed(folder: Path, key: Ed25519PrivateKey | None) -> str:
 
 
 def mail_beside(target: Path, fingerprint: str) -> Path:
-    """The text for a mail once more, beside the package and with its fingerprint; an older one is replaced.
+    """Write the mail text beside the package, with its fingerprint; an older one is replaced.
 
     Raises
     ------
-    Unfinished : it cannot be written; the package itself is complete by now, and the message says so
+    Unfinished : it cannot be written; the message states that the package itself is complete
     """
     path = target.with_name(layout.mail_name(target.name))
     try:
@@ -160,17 +160,17 @@ def mail_beside(target: Path, fingerprint: str) -> Path:
 
 
 def _package_complete(fault: Unusable) -> Unfinished:
-    """*fault* is about a file beside the package."""
+    """True if *fault* is about a file beside the package."""
     remedy = "The package is complete and in its place; only this file beside it is missing."
     return Unfinished(fault.place, fault.found, fault.wanted, f"{remedy} Build with --replace once this is mended.")
 
 
 def archive(target: Path, release: Release) -> Path:
-    """The package once more as one zip file beside it.
+    """Write the package as one zip file beside it.
 
     Raises
     ------
-    Unfinished : it cannot be written; the package itself is complete by now, and the message says so
+    Unfinished : it cannot be written; the message states that the package itself is complete
     """
     path = _archive_of(target)
     try:
@@ -195,7 +195,7 @@ def _papers(delivery: Delivery) -> dict[str, bytes]:
 
 
 def _exports(delivery: Delivery, view: View) -> dict[str, bytes]:
-    """Label copy where it is asked for: by the release for the whole package, by a spec beside its files."""
+    """Label copy exports: required by the release for the whole package, by a spec beside its files."""
     made = {layout.of_release(EXPORTS[name].file_name): EXPORTS[name].render(view) for name in delivery.release.papers}
     for spec in delivery.specs:
         asked = [name for name in spec.papers if name in EXPORTS]

@@ -1,4 +1,4 @@
-"""What each master is expected to measure under a spec before it is made, and the trials that this needs."""
+"""Predicted figures of each master under a spec, and the trial conversions they need."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ Trials = Mapping[Key, Peaks]
 
 
 def trials(release: Release, spec: Spec, sources: tuple[Source, ...], joins: Sequence[Join]) -> list[Wanted]:
-    """The trial conversions that *spec* needs: none where no rate changes, or where nothing limits the peaks."""
+    """Trial conversions that *spec* needs: none if no rate changes or nothing limits the peaks."""
     chains = _chains(spec, sources)
     limits = {
         source.track.position: _limit_dbfs(spec, source.measurement, chains[source.track.position])
@@ -41,7 +41,7 @@ def trials(release: Release, spec: Spec, sources: tuple[Source, ...], joins: Seq
 def expected(
     release: Release, spec: Spec, sources: tuple[Source, ...], joins: Sequence[Join], found: Trials
 ) -> tuple[Measurement | None, ...]:
-    """Each master's figures with the peaks it has after rate conversion; None for one that could not be measured."""
+    """Each master's figures with its peaks after rate conversion; None for one that could not be measured."""
     peaks = {
         source.track.position: each
         for stream in _streams(release, spec, sources, joins, _chains(spec, sources))
@@ -54,7 +54,7 @@ def expected(
 
 
 def _chains(spec: Spec, sources: tuple[Source, ...]) -> dict[int, Chain]:
-    """By track position: of every master that can be measured and holds no more than numbers."""
+    """Chains by track position, for every master that can be measured and has only finite samples."""
     return {
         source.track.position: plan(spec, source.measurement, containers()) for source in sources if source.measurement
     }
@@ -63,7 +63,7 @@ def _chains(spec: Spec, sources: tuple[Source, ...]) -> dict[int, Chain]:
 def _streams(
     release: Release, spec: Spec, sources: tuple[Source, ...], joins: Sequence[Join], chains: Mapping[int, Chain]
 ) -> Iterator[Stream]:
-    """What is converted as one, of all that changes its rate."""
+    """Streams to convert, of all masters that change rate."""
     by_position = {source.track.position: source for source in sources}
     for positions in _together(release, spec, sources, joins, chains):
         group = tuple(by_position[position] for position in positions)
@@ -77,7 +77,7 @@ def _streams(
 def _together(
     release: Release, spec: Spec, sources: tuple[Source, ...], joins: Sequence[Join], chains: Mapping[int, Chain]
 ) -> list[tuple[int, ...]]:
-    """Positions of the songs that are converted as one stream."""
+    """Positions of the songs converted as one stream."""
     if spec.carrier is None or len(chains) < len(sources):
         found = streams(songs(sources, [chains.get(source.track.position) for source in sources]), joins)
         together = {position: tuple(song.position for song in found.get(position, ())) for position in chains}
@@ -92,7 +92,7 @@ def _together(
 
 
 def _limit_dbfs(spec: Spec, measurement: Measurement, chain: Chain) -> float:
-    """The lowest level, before gain, at which something depends on a peak after conversion; infinite: nothing does."""
+    """Lowest level, before gain, at which a requirement depends on a peak after conversion; infinite: none does."""
     ceiling = peak_ceiling(chain.target)
     limits = [20 * math.log10(min(ceiling.magnitude, 1.0))] if ceiling else []
     if chain.target.bits or spec.conversions.gain == "down_to_ceiling":

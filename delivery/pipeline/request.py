@@ -1,4 +1,4 @@
-"""What is asked: from a path and perhaps some spec names to a release, its specs, the studio and the artwork."""
+"""Resolve a request: from a path and optional spec names to release, specs, studio and artwork."""
 
 from __future__ import annotations
 
@@ -33,7 +33,7 @@ class Request:
     artwork: Artwork | None
     artwork_problem: str
     remarks: tuple[str, ...] = ()
-    """For the terminal only: what depends on today's date may not enter a delivery."""
+    """For the terminal only: a delivery does not depend on today's date."""
 
 
 def resolve_request(
@@ -43,18 +43,18 @@ def resolve_request(
     waivers: tuple[Waiver, ...] = (),
     today: date | None = None,
 ) -> Request:
-    """Read everything that is text or picture; no sound is opened.
+    """Read all text and picture inputs; no audio is opened.
 
     Parameters
     ----------
     path : a release file, a folder that holds ``release.yaml``, or a sound file or folder of them
     spec_names : names or paths; empty: those of the release file, else the studio's own
     waivers : further waivers, from the command line
-    today : to warn of specs past their own term; None: no such warning
+    today : for warnings about specs past their review date; None: no warnings
 
     Raises
     ------
-    Faulty, Unusable : a text file has faults, nothing to work on, or no spec is named anywhere
+    Faulty, Unusable : a text file has faults, there is nothing to work on, or no spec is named
     """
     path = Path(path)
     release_file = release_file_of(path)
@@ -89,7 +89,7 @@ def resolve_request(
 
 
 def _outside(release: Release) -> Iterator[str]:
-    """A release file from somebody else may name any file of this machine; whoever ships it should know."""
+    """Warn of masters outside the folder of the release file: an untrusted one may name any file."""
     folder = release.path.parent.resolve()
     named = [*(track.file for track in release.tracks), *([release.artwork] if release.artwork else [])]
     strays = [file for file in named if not file.resolve().is_relative_to(folder)]
@@ -99,12 +99,12 @@ def _outside(release: Release) -> Iterator[str]:
 
 
 def numbers() -> frozenset[str]:
-    """Names of the figures that are single numbers, the album's own loudness among them."""
+    """Names of the scalar figures, album loudness included."""
     return frozenset(figure.name for figure in figures().values() if figure.digits is not None) | {ALBUM_LOUDNESS}
 
 
 def _ids_of(release: Release, studio: Studio, folders: tuple[Path, ...]) -> Iterator[str]:
-    """Ids of the specs that a track may be routed to; any spec that can be found where none is delivered to by name."""
+    """Spec ids to which a track may be routed; every spec that can be found if none is named for delivery."""
     named = (*release.deliver_to, *studio.default_specs)
     yield from (name.removesuffix(".yaml").removesuffix(".yml").rpartition("/")[2] for name in named)
     if not release.deliver_to:
@@ -112,7 +112,7 @@ def _ids_of(release: Release, studio: Studio, folders: tuple[Path, ...]) -> Iter
 
 
 def release_file_of(path: Path) -> Path | None:
-    """The release file meant by *path*, or None when it is sound that is meant."""
+    """Path of the release file, or None if *path* is audio."""
     if path.is_dir():
         inside = path / RELEASE_FILE
         return inside if inside.is_file() else None
@@ -122,7 +122,7 @@ def release_file_of(path: Path) -> Path | None:
 
 
 def bare_release(files: tuple[Path, ...]) -> Release:
-    """Sound without a release file: tracks in the order given, titles from the file names."""
+    """A release of sound files without a release file: tracks in the order given, titles from the file names."""
     tracks = tuple(
         Track(position=number, number=number, file=file.resolve(), title=file.stem)
         for number, file in enumerate(files, start=1)
@@ -132,7 +132,7 @@ def bare_release(files: tuple[Path, ...]) -> Release:
 
 
 def sound_files(path: Path) -> tuple[Path, ...]:
-    """*path* itself, or the sound files below it in natural order; hidden ones are left out.
+    """*path* itself, or the sound files below it in natural order; hidden files are left out.
 
     Raises
     ------
@@ -168,15 +168,15 @@ def _stale(spec: Spec, today: date) -> str | None:
 
 
 def _refuse_unknown_rules(release: Release, further: tuple[Waiver, ...]) -> None:
-    """Every waiver and every acceptance names a rule that it can be about: others would be passed over in silence.
+    """Refuse waivers and acceptances of rules that are unknown or cannot be waived or accepted.
 
     Parameters
     ----------
-    further : waivers of the command line, behind those of the release file
+    further : waivers of the command line, after those of the release file
 
     Raises
     ------
-    Faulty : those that do not, all together
+    Faulty : all such entries together
     """
     stated = len(release.waivers) - len(further)
     faults = [
@@ -206,7 +206,7 @@ def _unwaivable(place: str, rule: str) -> Unusable:
             place,
             f"a waiver for {rule!r}",
             "a waiver for what a spec requires",
-            "No file can hold it, whoever agrees: the remedy is what 'delivery check' prints beside it.",
+            "No file can hold this, waived or not: use the remedy that 'delivery check' prints beside it.",
         )
     return _unknown_rule(place, rule, "Take the id from the rule column of the table that 'delivery check' prints.")
 

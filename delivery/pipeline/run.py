@@ -1,4 +1,4 @@
-"""The walk, top to bottom: masters in, judged, and either a table or a package out. It never turns back."""
+"""Check and build, step by step: masters in, a table or a package out. No step goes back to an earlier one."""
 
 from __future__ import annotations
 
@@ -47,16 +47,16 @@ DEFAULT = Options()
 class Built:
     delivery: Delivery
     package: Path | None
-    """None when every part was refused."""
+    """None if every part was refused."""
     archive: Path | None = None
     fingerprint: str = ""
-    """Of the package's tag manifest, to be compared by telephone."""
+    """Fingerprint of the package's tag manifest, to compare by telephone."""
     mail: Path | None = None
-    """The text for a mail, beside the package, with the fingerprint."""
+    """The mail text beside the package, with the fingerprint."""
 
     @property
     def papers(self) -> dict[str, Path]:
-        """What to open first, by what it is: the sheet, the page for a browser, the mail. Empty without a package."""
+        """Files to open first, by kind: the sheet, the browser page, the mail. Empty without a package."""
         if self.package is None:
             return {}
         return {
@@ -72,21 +72,21 @@ def check(request: Request, options: Options = DEFAULT) -> Delivery:
 
 
 def _planned(request: Request, options: Options) -> Delivery:
-    """Measure the masters, try conversions where that is needed, plan and judge."""
+    """Measure the masters, make trial conversions where needed, plan and judge."""
     release = received(request.release, [spec.id for spec in request.specs])
     sources = take_in(release, options.cache, options.workers, options.progress)
-    taken_in = _taken_in(request, release, sources)
+    taken_in = _findings_before_planning(request, release, sources)
     own = [(taken_in.for_spec(spec.id), spec) for spec in request.specs]
     wanted = [one for each, spec in own for one in trials(each.release, spec, each.sources, each.joins)]
     return _predict(taken_in, rehearse(wanted, options.cache, options.workers, options.progress))
 
 
 def build(request: Request, into: str | Path, options: Options = DEFAULT) -> Built:
-    """Write the package of *request* into the folder *into*: whole or not at all.
+    """Build the package of *request* in the folder *into*, atomically.
 
     Raises
     ------
-    NotConfirmed : the release holds values from file names that nobody has confirmed
+    NotConfirmed : the release has unconfirmed values from file names
     Occupied : the package is there already and ``options.replace`` is False
     Unfinished : the machine failed: disk full, no permission, a master that changed while it was used
     """
@@ -119,7 +119,7 @@ def build(request: Request, into: str | Path, options: Options = DEFAULT) -> Bui
 
 
 class _NothingToShip(Exception):
-    """Leaves the hidden folder by the door that makes it vanish."""
+    """Raised inside the hidden folder so that it is deleted: every part was refused."""
 
     def __init__(self, delivery: Delivery) -> None:
         super().__init__(delivery)
@@ -144,12 +144,12 @@ def _predict(taken_in: Delivery, found: Trials) -> Delivery:
 
 
 def _with_joins(judged: Delivery) -> Delivery:
-    """The same, saying what becomes audible where songs continue into each other: of the gains that came out last."""
+    """Add remarks on joins, from the final gains."""
     return replace(judged, remarks=(*judged.remarks, *at_joins(judged)))
 
 
-def _taken_in(request: Request, release: Release, sources: tuple[Source, ...]) -> Delivery:
-    """What is known before anything is planned."""
+def _findings_before_planning(request: Request, release: Release, sources: tuple[Source, ...]) -> Delivery:
+    """Findings known before anything is planned."""
     likenesses = neighbours.likenesses(sources)
     selections = neighbours.selections(request.release, request.specs, sources, likenesses)
     whole = next((each for each in selections if len(each.release.tracks) == len(release.tracks)), None)
@@ -162,7 +162,7 @@ def _taken_in(request: Request, release: Release, sources: tuple[Source, ...]) -
         artwork=request.artwork,
         artwork_problem=request.artwork_problem,
         remarks=(
-            *_goes_nowhere(request.release, release),
+            *_undelivered_tracks(request.release, release),
             *names_said(sources),
             *_odd_codes(release, request.specs),
             *catalogue_remarks(release, request.studio.catalogue_patterns.get(release.label, ())),
@@ -193,7 +193,7 @@ def _odd_codes(release: Release, specs: tuple[Spec, ...]) -> tuple[str, ...]:
     return said_anyway(release, {key for spec in specs for key in spec.required()})
 
 
-def _goes_nowhere(release: Release, delivered: Release) -> Iterator[str]:
+def _undelivered_tracks(release: Release, delivered: Release) -> Iterator[str]:
     """A sentence for each track that no spec of this delivery receives."""
     kept = {track.position for track in delivered.tracks}
     for track in release.tracks:
@@ -203,7 +203,7 @@ def _goes_nowhere(release: Release, delivered: Release) -> Iterator[str]:
 
 
 def _make_images(planned: Delivery, tasks: list[images.ImageTask], folder: Path, options: Options) -> Delivery:
-    """Join the discs and sides; every song then says which file holds it."""
+    """Join the discs and sides; each song then names the file that holds it."""
     if not tasks:
         return planned
     work: Callable[[images.ImageTask], Image] = lambda task: images.make(task, planned.release, folder)  # noqa: E731
@@ -214,13 +214,13 @@ def _make_images(planned: Delivery, tasks: list[images.ImageTask], folder: Path,
 
 
 def _sources_unchanged(sources: tuple[Source, ...]) -> None:
-    """The masters are what they were when the job began, byte for byte.
+    """Check that the masters are still the same bytes as when the job began.
 
     Raises
     ------
-    Unfinished : one of them is not; the package is not written
+    Unfinished : one has changed; the package is not written
     """
     for source in sources:
         if source.sha256 and file_sha256(source.track.file) != source.sha256:
             name = source.track.file.name
-            raise Unfinished(name, "other bytes than at the start", "a master that holds still", "Build again.")
+            raise Unfinished(name, "other bytes than at the start", "an unchanged master", "Build again.")

@@ -1,4 +1,4 @@
-"""All song files of a delivery, made side by side, trimmed where that is permitted, and the album judged by them."""
+"""Make all song files of a delivery in parallel, trim where permitted, and judge the album by them."""
 
 from __future__ import annotations
 
@@ -16,9 +16,9 @@ from delivery.pipeline.sources import side_by_side
 
 FINE = (Result.READY, Result.REMARKS)
 MOST_TRIMS = 6
-"""A trim moves the peak by what it says, within dither; more attempts than this mean something else is wrong."""
+"""A trim moves the peak by its own amount, within dither; more attempts mean that something else is wrong."""
 MORE_DB = (0.0, 0.0, 0.05, 0.1, 0.2, 0.4)
-"""What each attempt takes off besides: an encoder's peaks follow a trim only roughly."""
+"""Extra reduction at each attempt: an encoder's peaks follow a trim only roughly."""
 
 
 def _fine(_spec: Spec, part: Part) -> bool:
@@ -28,7 +28,7 @@ def _fine(_spec: Spec, part: Part) -> bool:
 def tasks_of(
     planned: Delivery, worth: Callable[[Spec, Part], bool] = _fine, ignoring: Collection[str] = ()
 ) -> list[Task]:
-    """The parts worth making: nothing about the release or the track stands against them already.
+    """The parts worth making: no finding already refuses the release or the track.
 
     Parameters
     ----------
@@ -50,7 +50,8 @@ def _about(spec: Spec, findings: Iterable[Finding], ignoring: Collection[str]) -
 def make_all(
     planned: Delivery, tasks: list[Task], folder: Path, options: Options, covers: Mapping[str, bytes]
 ) -> tuple[Part, ...]:
-    """Make every task; then again, quieter, those whose peaks grew where the spec permits gain down to the ceiling."""
+    """Make every task, then make parts again at a lower level if their peaks grew and the spec permits gain to the
+    ceiling."""
     made: dict[tuple[str, int], Part] = {(part.spec, part.track): part for part in planned.parts}
     releases = {spec.id: planned.for_spec(spec.id).release for spec in planned.specs}
     todo = tasks
@@ -68,7 +69,7 @@ def make_all(
 
 
 def album_judged(delivery: Delivery, folder: Path) -> Delivery:
-    """Answers about the album's loudness are those of the written files; where they fall short no file stays."""
+    """Answer album loudness from the written files; if it is not met, no file is kept."""
     found = [
         finding
         for spec in delivery.specs

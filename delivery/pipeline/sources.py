@@ -1,4 +1,4 @@
-"""Masters in, measurements out: through the cache, side by side, and each one's trouble stays its own."""
+"""Masters in, measurements out: cached, in parallel; a problem with one file does not stop the others."""
 
 from __future__ import annotations
 
@@ -25,19 +25,19 @@ from delivery.model.speakers import usual
 Item = TypeVar("Item")
 Made = TypeVar("Made")
 Progress = Callable[[str, int, int], None]
-"""What is going on, how many are done, of how many."""
+"""Called with the current step, the number done and the total."""
 LONG_ROW = 300
-"""Numbers: rows of bands and of seconds are shorter in an ordinary song, those for pictures and joins longer."""
+"""Numbers in a row: rows by band and by second are shorter in an ordinary song, those for pictures and joins longer."""
 
 
 def quiet(says: str, done: int, total: int) -> None:
-    """A progress that says nothing."""
+    """A progress callback that does nothing."""
 
 
 def side_by_side(
     work: Callable[[Item], Made], items: Sequence[Item], workers: int, says: str, progress: Progress
 ) -> list[Made]:
-    """Do *work* on every item, in threads (the heavy parts release the GIL); results in the order of *items*."""
+    """Run *work* on every item in threads (the heavy parts release the GIL); results in the order of *items*."""
     progress(says, 0, len(items))
     with ThreadPoolExecutor(max(1, workers)) as pool:
         futures = [pool.submit(work, item) for item in items]
@@ -63,7 +63,7 @@ def take_in(
 
     Parameters
     ----------
-    only : the figures to hold on to, so that memory hardly grows with the number of files; None: all
+    only : figures to keep, so that memory hardly grows with the number of files; None: all
     """
 
     def work(track: Track) -> Source:
@@ -76,7 +76,7 @@ def take_in(
 
 
 def lean(measurement: Measurement, names: Collection[str]) -> Measurement:
-    """Only these figures, long rows of numbers in 8 bytes a number; a tuple of floats takes 40."""
+    """Keep only these figures, long rows as float64 arrays: 8 bytes a number, a tuple of floats takes 40."""
     return Measurement({name: _packed(reading) for name, reading in measurement.items() if name in names})
 
 
@@ -93,10 +93,10 @@ def _take_in(track: Track, cache: MeasurementCache | None) -> Source:
         measurement = cache.get(sha256, meters_version()) if cache else None
         if measurement is None or measurement.keys() != figures().keys():
             measurement = measure(track.file)
-            _still_the_same(track.file, sha256)
+            _check_unchanged(track.file, sha256)
             if cache:
                 cache.put(sha256, meters_version(), measurement)
-        doubled = _doubled(track, sha256, measurement, cache)
+        doubled = _with_channel_copied(track, sha256, measurement, cache)
     except Unfinished:
         raise
     except DeliveryError as error:
@@ -106,8 +106,10 @@ def _take_in(track: Track, cache: MeasurementCache | None) -> Source:
     return Source(track, measurement, sha256, carried=items_of(track.file), doubled=doubled)
 
 
-def _doubled(track: Track, sha256: str, measurement: Measurement, cache: MeasurementCache | None) -> Measurement | None:
-    """What a mono master measures once it is copied to both channels; None where that is not to be done."""
+def _with_channel_copied(
+    track: Track, sha256: str, measurement: Measurement, cache: MeasurementCache | None
+) -> Measurement | None:
+    """Measurement of a mono master copied to both channels; None if it is not copied."""
     if track.mono_as != "both_channels" or measurement.value("channels") != 1:
         return None
     version = f"{meters_version()}, copied to both channels"
@@ -124,19 +126,17 @@ def _stereo(facts: SoundFacts) -> SoundFacts:
     return replace(facts, channels=2, speakers=usual(2))
 
 
-def _still_the_same(file: Path, sha256: str) -> None:
-    """A file that is being written or copied while we look gives figures of nothing in particular.
+def _check_unchanged(file: Path, sha256: str) -> None:
+    """Check that the file did not change while it was measured.
 
     Raises
     ------
-    Unreadable : the bytes are not those that were hashed before measuring
+    Unreadable : its bytes differ from those hashed before measuring
     """
     if file_sha256(file) != sha256:
-        raise Unreadable(
-            file.name, "other bytes than a moment ago", "a file that holds still", "Wait for the copy to end."
-        )
+        raise Unreadable(file.name, "other bytes than a moment ago", "an unchanged file", "Wait for the copy to end.")
 
 
 def unexpected(file: Path, error: Exception) -> str:
-    """One line for what nobody foresaw; the rest of the job goes on."""
-    return f"{file.name}: found an error nobody foresaw ({type(error).__name__}: {error}). Please report it."
+    """One line for an unforeseen error; the rest of the job continues."""
+    return f"{file.name}: found an unforeseen error ({type(error).__name__}: {error}). Please report it."

@@ -1,4 +1,4 @@
-"""The stems of each song added up, and the main mix taken from the sum."""
+"""Sum the stems of each song and compare the sum with the main mix."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ from delivery.model.stems import StemSum
 STEM = re.compile(r"\bstems?\b", re.IGNORECASE)
 COMPARED = {"rate_hz": "sample rate", "channels": "number of channels", "frames": "length"}
 FLOOR_DB = -200.0
-"""Stands for nothing left at all; 32-bit samples reach -193."""
+"""Stands for a residual of zero; 32-bit samples reach -193 dB."""
 
 
 def stem_sums(sources: Sequence[Source]) -> tuple[StemSum, ...]:
@@ -52,22 +52,22 @@ def _sum(main: Source | None, stems: Sequence[Source]) -> StemSum:
 
 
 def _unlike(main: Source, stems: Sequence[Source]) -> str:
-    """Why they cannot be added up sample by sample; empty where they can."""
+    """Why they cannot be summed sample by sample; empty if they can."""
     for source in (main, *stems):
         if source.measurement is None or main.measurement is None:
             return f"track {source.track.position} could not be measured"
         for figure, words in COMPARED.items():
             if source.measurement.value(figure) != main.measurement.value(figure):
-                return f"track {source.track.position} has another {words} than the main mix"
+                return f"track {source.track.position} differs from the main mix in {words}"
     return ""
 
 
 def _residual_db(main: Source, stems: Sequence[Source]) -> float | None:
-    """Rms of the sum less the main, relative to the main, in dB; None where the main is silent.
+    """RMS of the sum minus the main mix, relative to the main mix, in dB; None if the main mix is silent.
 
     Raises
     ------
-    Unreadable : a file that could be read before cannot be read any more
+    Unreadable : a file that could be read before can no longer be read
     """
     left = whole = 0.0
     with ExitStack() as files:

@@ -1,9 +1,10 @@
-"""A short trial of rate conversions: how high the peaks of a master are once its rate is changed.
+"""Trial conversion of the loud passages: how high a master's peaks are after rate conversion.
 
-Conversion removes what lies above half the lower rate, and a peak that it held down rises. Figures of the master do
-not tell by how much, so the loud places are converted and measured: first a few hundredths of a second around each of
-the highest peaks; then, where a limit is near, every second loud enough to reach it. A piece is cut at an instant both
-rates share and has more sound around it than the converter's filter is long, so its samples are those of the whole.
+Conversion removes the band above half the lower rate, and a peak that this band held down rises. The master's figures
+do not predict by how much, so the loud passages are converted and measured: first a few hundredths of a second around
+each of the highest peaks; then, if a limit is near, every second loud enough to reach it. A piece is cut at an instant
+both rates share and has more audio around it than the length of the converter's filter, so its samples equal those of
+the whole.
 """
 
 from __future__ import annotations
@@ -36,37 +37,37 @@ from delivery.pipeline.sources import Progress, side_by_side
 
 Array = NDArray[np.float64]
 Span = tuple[int, int]
-"""First frame and the one behind the last."""
+"""First frame and one past the last."""
 Key = tuple[tuple[int, ...], int, int, bool]
-"""Positions of the songs of a stream, rates, and whether it is cut."""
+"""Positions of the songs of a stream, rates, and whether it is cut into songs."""
 Peaks = tuple[ConvertedPeaks | None, ...]
-"""Of each song of a stream; None where a song is silent or nothing was loud enough to be looked at."""
+"""Peaks of each song of a stream; None if a song is silent or had nothing loud enough to look at."""
 
 AROUND_S = 0.01
-"""Sound before and behind a piece. libsoxr's filter reaches less than 5 ms at every rate: with 10 ms the samples of a
-piece are those of the whole conversion, within 3e-10 of full scale (tests/pipeline/test_rehearsal.py)."""
+"""Audio before and after a piece. libsoxr's filter reaches less than 5 ms at every rate: with 10 ms the samples of a
+piece are those of the whole conversion, within 3e-10 of full scale (tests/pipeline/test_trial_conversion.py)."""
 PLACE_S = 0.02
-"""Looked at before and behind each of the highest peaks."""
+"""Span examined before and after each of the highest peaks."""
 PIECE_S = 8
-"""Long stretches are converted in pieces, so that memory does not grow with length."""
+"""Long spans are converted in pieces, so that memory does not grow with length."""
 FADE_FRAMES = 256
-"""A piece fades in and out within the sound around it: an edge would ring between the samples."""
+"""A piece fades in and out within its surroundings: an edge would ring between the samples."""
 GROWTH_DB = 3.0
-"""What conversion may add to a peak where none has been tried yet: more than was found in clipped music and noise."""
+"""Assumed growth of a peak where no trial has been made: more than was found in clipped music and noise."""
 UNSEEN_DB = 0.5
-"""What it may add elsewhere beyond what it adds at the highest peaks; nothing in 24 trials of clipped sound."""
+"""Growth elsewhere beyond that at the highest peaks; nothing in 24 trials of clipped sound."""
 SILENCE_DBFS = -200.0
 
 
 @dataclass(frozen=True, slots=True)
 class Stream:
-    """Masters that are converted as one: a song by itself, or songs that continue into each other."""
+    """Masters converted as one: a single song, or songs joined without a gap."""
 
     sources: tuple[Source, ...]
     from_hz: int
     to_hz: int
     cut: bool = True
-    """Each song becomes a file of its own; False: they stay one file."""
+    """Each song becomes its own file; False: they stay one file."""
 
     @property
     def key(self) -> Key:
@@ -74,7 +75,7 @@ class Stream:
 
     @property
     def content(self) -> str:
-        """Names the sound, for the cache."""
+        """Hash of the audio, for the cache key."""
         return "".join(source.sha256 for source in self.sources)
 
 
@@ -84,7 +85,7 @@ class Wanted:
 
     stream: Stream
     limit_dbfs: float
-    """The lowest level that matters: peaks surely under it need not be exact."""
+    """Lowest level that matters: peaks known to be below it need not be exact."""
 
 
 def rehearse(
@@ -92,7 +93,7 @@ def rehearse(
 ) -> dict[Key, Peaks]:
     """Make each trial once, for the lowest of its limits.
 
-    A master that cannot be read any more gives no peaks: whoever reads it next says why.
+    A master that can no longer be read gives no peaks; the next step that reads it reports why.
     """
     todo: dict[Key, Wanted] = {}
     for one in wanted:
@@ -106,7 +107,7 @@ def rehearse(
 
 
 def _kept(wanted: Wanted, cache: MeasurementCache | None) -> Peaks:
-    """From the cache, or tried and put there."""
+    """From the cache, or tried and stored there."""
     stream = wanted.stream
     what = f"{stream.from_hz} to {stream.to_hz}, limit {wanted.limit_dbfs:.3f}, {'cut' if stream.cut else 'one file'}"
     version = f"{meters_version()}, delivery {__version__}, {what}"
@@ -128,7 +129,7 @@ def converted_peaks(stream: Stream, limit_dbfs: float) -> Peaks:
 
     Parameters
     ----------
-    limit_dbfs : peaks that come near it are found exactly; of lower ones a few are looked at
+    limit_dbfs : peaks near it are found exactly; of lower ones a few are examined
 
     Raises
     ------
@@ -151,12 +152,12 @@ def finished(
     cache: MeasurementCache | None,
     place: Place | None = None,
 ) -> Measurement:
-    """Figures of the file that *chain* makes of *source*: made in a temporary folder, measured, and gone again.
+    """Figures of the file that *chain* makes of *source*: made in a temporary folder, measured and deleted.
 
     Parameters
     ----------
-    names : of the figures that are wanted; those of the same meters come along
-    place : in the stream of songs it is made in one piece with
+    names : figures wanted; those of the same meters are included
+    place : in the stream of songs that it is part of
 
     Raises
     ------
@@ -179,7 +180,7 @@ def finished(
 
 
 def _around_highest(source: Source) -> list[Span]:
-    """Around the separate places the meters kept."""
+    """Spans around the separate peaks that the meters kept."""
     measured = source.measurement
     assert measured
     rate_hz, reach = measured.value("rate_hz"), round(PLACE_S * measured.value("rate_hz"))
@@ -189,7 +190,7 @@ def _around_highest(source: Source) -> list[Span]:
 
 
 def _loud_seconds(source: Source, least_dbtp: float) -> list[Span]:
-    """Seconds whose true peak is that high."""
+    """Seconds whose true peak reaches the given level."""
     measured = source.measurement
     assert measured
     rate_hz, frames = measured.value("rate_hz"), measured.value("frames")
@@ -201,7 +202,7 @@ def _loud_seconds(source: Source, least_dbtp: float) -> list[Span]:
 
 
 def _merged(spans: Iterable[Span]) -> list[Span]:
-    """Spans in order; those that touch become one."""
+    """Spans in order, touching ones merged."""
     merged: list[Span] = []
     for begins, ends in spans:
         if merged and begins <= merged[-1][1]:
@@ -212,7 +213,7 @@ def _merged(spans: Iterable[Span]) -> list[Span]:
 
 
 class _Trial:
-    """The highest peaks of each song so far, and the most that conversion added to a place that was looked at."""
+    """The highest peaks of each song so far, and the largest growth found where the master was measured too."""
 
     def __init__(self, stream: Stream) -> None:
         self._stream = stream
@@ -224,7 +225,7 @@ class _Trial:
         return tuple(self._best)
 
     def look(self, spans: Sequence[Sequence[Span]], *, compare: bool = False) -> None:
-        """Convert and measure *spans*, in frames from each song's beginning.
+        """Convert and measure *spans*, in frames from the start of each song.
 
         Parameters
         ----------
@@ -245,13 +246,13 @@ class _Trial:
             yield offset + begins, offset + min(span[1], begins + most)
 
     def _with_surroundings(self, piece: Span) -> Span:
-        """Begins where both rates meet on an instant."""
+        """The piece with its surroundings, beginning at an instant both rates share."""
         from_hz = self._stream.from_hz
         period, around = from_hz // math.gcd(from_hz, self._stream.to_hz), round(AROUND_S * from_hz)
         return (piece[0] - around) // period * period, piece[1] + around
 
     def _measure(self, song: int, piece: Span, begins: int, block: Array) -> ConvertedPeaks | None:
-        """One piece, given as the sound of the stream from frame *begins* on."""
+        """Measure one piece, given as the audio of the stream from frame *begins* on."""
         from_hz, to_hz = self._stream.from_hz, self._stream.to_hz
         converted = steps.rated(block, from_hz, to_hz)
         first = begins * to_hz // from_hz
@@ -285,7 +286,8 @@ def _higher(best: ConvertedPeaks | None, found: ConvertedPeaks) -> ConvertedPeak
 
 
 def _true_peak_dbtp(x: Array, rate_hz: int, piece: Span, edges: Span) -> float:
-    """Of the frames *piece* of *x*; sound around it fades, for a cut would ring, except where the file itself ends."""
+    """True peak of the frames *piece* of *x*; the surroundings fade, for a cut would ring, except at the ends of the
+    file."""
     begins, ends = max(edges[0], piece[0] - FADE_FRAMES, 0), min(edges[1], piece[1] + FADE_FRAMES, len(x))
     part = x[begins:ends].copy()
     if begins > edges[0]:
@@ -302,10 +304,10 @@ def _rising(frames: int) -> Array:
 
 
 def _read(stream: Stream, spans: Sequence[Span]) -> Iterator[Array]:
-    """The sound of each span, in order; silence before the stream's beginning and behind its end."""
+    """Audio of each span, in order; silence before the start of the stream and after its end."""
     blocks = _blocks(stream)
     channels = _channels(stream)
-    held, at = np.zeros((0, channels)), 0  # *held* is the sound from frame *at* on
+    held, at = np.zeros((0, channels)), 0  # *held* is the audio from frame *at* on
     for begins, ends in spans:
         while at + len(held) < ends:
             block = next(blocks, None)

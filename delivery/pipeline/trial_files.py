@@ -1,4 +1,4 @@
-"""What figures of the masters leave open is answered by files made for a trial, in a temporary folder."""
+"""Trial files, made in a temporary folder, answer requirements that the masters' figures leave open."""
 
 from __future__ import annotations
 
@@ -20,11 +20,11 @@ from delivery.pipeline.unsettled import SIZE_LIMIT, album_unsettled
 
 
 def settled(planned: Delivery, options: Options, *, failed_only: bool = False) -> Delivery:
-    """The same, with requirements that only finished files answer answered by files made for a trial.
+    """Answer, from trial files, the requirements that only finished files can answer.
 
     Parameters
     ----------
-    failed_only : leave out those that are expected to be met, for they are about to be made and judged anyway
+    failed_only : skip those predicted to be met, for they are about to be made and judged anyway
     """
     for spec in planned.specs:
         if _only_as_a_whole(planned, spec) and not (failed_only and planned.spec_result(spec.id) in FINE):
@@ -33,7 +33,7 @@ def settled(planned: Delivery, options: Options, *, failed_only: bool = False) -
 
 
 def _only_as_a_whole(planned: Delivery, spec: Spec) -> bool:
-    """Whether songs decide about each other: by a trim after encoding, or by the album's loudness."""
+    """True if songs depend on each other: by a trim after encoding, or by album loudness."""
     own = planned.for_spec(spec.id)
     parts = own.of_spec(spec.id)
     if spec.carrier is not None:
@@ -45,7 +45,7 @@ def _only_as_a_whole(planned: Delivery, spec: Spec) -> bool:
 
 
 def _whole_spec_tried(planned: Delivery, spec: Spec, options: Options) -> Delivery:
-    """Every song file of *spec* as a build makes it, judged, and gone again."""
+    """Make and judge every song file of *spec* as a build would, then delete it."""
     worth: Callable[[Spec, Part], bool] = lambda one, part: one is spec and (part.result in FINE or worth_a_trial(part))  # noqa: E731
     tasks = tasks_of(planned, worth, ignoring=(ALBUM_LOUDNESS,))
     with TemporaryDirectory(prefix="delivery-") as name:
@@ -60,16 +60,16 @@ def _whole_spec_tried(planned: Delivery, spec: Spec, options: Options) -> Delive
 
 
 def _unmade(tried: Part, passage: Passage) -> Part:
-    """A part that was made for a trial, before it is made."""
+    """A part without the results of its trial."""
     return replace(tried, shipped=None, passage=passage, unsettled=())
 
 
 def _parts_tried(planned: Delivery, options: Options, *, failed_only: bool) -> Delivery:
-    """The same, with the parts whose figures are close to a limit judged by a file made for a trial.
+    """Judge the parts whose figures are close to a limit by trial files.
 
     Parameters
     ----------
-    failed_only : leave out those that are expected to meet it, for they are about to be made and judged anyway
+    failed_only : skip those predicted to meet it, for they are about to be made and judged anyway
     """
     worth: Callable[[Spec, Part], bool] = lambda _, part: worth_a_trial(part)  # noqa: E731
     close = [task for task in tasks_of(planned, worth) if not (failed_only and task.part.result in FINE)]
@@ -83,7 +83,7 @@ def _parts_tried(planned: Delivery, options: Options, *, failed_only: bool) -> D
 
 
 def images_tried(planned: Delivery, options: Options) -> Delivery:
-    """The same, with discs and sides joined for a trial where a must asks for figures of the whole file."""
+    """Join discs and sides for a trial where a must needs figures of the whole file."""
     tasks = [task for task in images.tasks(planned) if images.worth_a_trial(task.spec)]
     if not tasks:
         return planned

@@ -1,7 +1,7 @@
-"""Which requirements only the finished file can answer, because rate conversion, dither or an encoder decide. Pure.
+"""Which requirements only the finished file can answer, because rate conversion, dither or an encoder decides. Pure.
 
-A master's figures predict those of its files but for what each step moves them by. Where a limit lies within that
-reach, the file is made for a trial.
+A master's figures predict those of its files up to the change made by each step. If a limit lies within that reach, a
+trial file is made.
 """
 
 from __future__ import annotations
@@ -21,13 +21,13 @@ PEAK_LIMITS: Mapping[str, str] = {"true_peak_max_dbtp": "true_peak_dbtp", "sampl
 """Spec key -> the figure it limits."""
 SIZE_LIMIT = "size_max_bytes"
 SIZE_APART = 4.0
-"""How many times larger or smaller than usual a coded file may be."""
+"""How many times larger or smaller than predicted a coded file may be."""
 CODER_DB = 6.0
 """More than encoders were found to add to a peak (README, --after-codec)."""
 FLAT = ("none", "rpdf", "tpdf")
 FLAT_STEPS, SHAPED_STEPS = 4, 64
-"""Steps of the bit depth by which a peak may move: flat dither of two steps with its rounding, between samples too;
-the steepest curve of noise shaping, whose errors add up to tens of steps."""
+"""Steps of the bit depth by which a peak may move: flat dither of two steps with its rounding, between samples too; the
+steepest noise-shaping curve, whose errors add up to tens of steps."""
 EXACT = frozenset(
     (
         *("container", "coding", "rate_hz", "bits", "channels", "frames", "duration_s", "riff_form", "extensible"),
@@ -35,14 +35,14 @@ EXACT = frozenset(
         *("nonfinite_samples", "dead_channels", "inverted_channels"),
     )
 )
-"""Figures that the plan knows, or that no conversion alters: which channels are dead or inverted stays so."""
+"""Figures known from the plan or unchanged by any conversion: a dead or inverted channel stays so."""
 
 
 @dataclass(frozen=True, slots=True)
 class Reach:
     """How far a figure may move, in its own unit.
 
-    Where much of the sound lies in the treble, which converters and encoders take away, it may move farther.
+    Audio with much treble, which converters and encoders remove, may move farther.
     """
 
     rounding: float
@@ -58,19 +58,19 @@ REACHES: Mapping[str, Reach] = {
     "programme_rms_dbfs": Reach(0.02, 0.3, 0.3),
     "noise_floor_dbfs": Reach(1.0, 3.0, 6.0),
 }
-"""Figure -> twice what steps were found to move it by in music and speech. Of any other nothing is known."""
+"""Figure -> twice the change that steps were found to cause in music and speech. Any other figure is unknown."""
 TREBLE_HZ, TREBLE_SHARE = 12_000.0, 0.02
-"""Music and speech have less than that share of their power above."""
+"""Music and speech have less than this share of their power above."""
 
 
 def unsettled(spec: Spec, deliverable: Measurement, chain: Chain) -> tuple[str, ...]:
-    """Spec keys of the requirements about which only the finished file can tell.
+    """Spec keys of the requirements that only the finished file can answer.
 
-    Gain down to the ceiling is found by measuring what was made, so peaks are left to it.
+    Peaks are left out: gain down to the ceiling is found by measuring the file made.
 
     Parameters
     ----------
-    deliverable : what the file is expected to measure
+    deliverable : with the predicted figures of the file
     """
     size = (SIZE_LIMIT,) if _size_is_close(spec, deliverable, chain) else ()
     if chain.same_samples:
@@ -82,12 +82,12 @@ def unsettled(spec: Spec, deliverable: Measurement, chain: Chain) -> tuple[str, 
 def album_unsettled(
     spec: Spec, expected_lufs: float | None, songs: Iterable[tuple[Measurement | None, Chain | None]]
 ) -> bool:
-    """Whether only the finished files can tell if the album as one programme is as loud as a must wants it.
+    """True if only the finished files can answer whether the album's loudness meets a must.
 
     Parameters
     ----------
-    expected_lufs : of the whole album, with the gain that is planned
-    songs : each master's figures and what is done to it
+    expected_lufs : of the whole album, with the planned gain
+    songs : each master's figures and chain
     """
     musts = [each for each in spec.requirements if each.rule == ALBUM_LOUDNESS and each.must]
     if expected_lufs is None:
@@ -107,14 +107,13 @@ def needed_figures(keys: tuple[str, ...]) -> frozenset[str]:
 
 
 def inexact_figures(key: str) -> list[str]:
-    """Figures that answer the requirement and can differ from what is expected of the file."""
+    """Figures that answer the requirement and may differ from the prediction."""
     return [name for name in rules()[key].needs if name in figures() and name not in EXACT]
 
 
 def _close_peaks(spec: Spec, deliverable: Measurement, chain: Chain) -> Iterator[str]:
-    """Dither moves a peak by a few steps of the bit depth; an encoder by several decibels, which counts only against a
-    must, for it takes a whole encoding to know.
-    """
+    """Keys of peak limits that are close. Dither moves a peak by a few steps; an encoder by decibels, considered only
+    for a must, because it takes a whole encode to find out."""
     encoded, reach = chain.step(StepKind.ENCODE) is not None, _dither_reach(chain)
     for each in spec.requirements:
         peak = deliverable.value(PEAK_LIMITS[each.rule]) if each.rule in PEAK_LIMITS else None
@@ -126,7 +125,8 @@ def _close_peaks(spec: Spec, deliverable: Measurement, chain: Chain) -> Iterator
 
 
 def _close_figures(spec: Spec, deliverable: Measurement, chain: Chain) -> Iterator[str]:
-    """Where an encoder raises peaks and gain takes them down again, by decibels, every level is open."""
+    """Keys of other limits that are close. If an encoder raises peaks and gain lowers them again, any level is
+    possible."""
     trimmed = spec.conversions.gain == "down_to_ceiling" and chain.step(StepKind.ENCODE) is not None
     for each in spec.requirements:
         if not each.must or each.rule in (*PEAK_LIMITS, SIZE_LIMIT):
@@ -161,7 +161,7 @@ def _has_much_treble(measured: Measurement) -> bool:
 
 
 def _size_is_close(spec: Spec, deliverable: Measurement, chain: Chain) -> bool:
-    """Whether a limit of the size lies where only the made file can tell: coded sound takes as much as it takes."""
+    """True if the file size can be known only from the made file: the size of coded audio depends on the content."""
     most_bytes = spec.limit(SIZE_LIMIT)
     if most_bytes is None or chain.step(StepKind.COPY) or not size_depends_on_sound(chain.target):
         return False
@@ -170,7 +170,7 @@ def _size_is_close(spec: Spec, deliverable: Measurement, chain: Chain) -> bool:
 
 
 def _dither_reach(chain: Chain) -> float:
-    """How far rounding and its noise can move a peak, full scale 1.0; nothing where samples are not rounded."""
+    """How far rounding and its dither can move a peak, full scale 1.0; 0 if samples are not rounded."""
     rounding = chain.step(StepKind.REQUANTISE)
     if rounding is None:
         return 0.0

@@ -1,4 +1,4 @@
-"""A package that came back: every checksum, every audio hash, every figure against the data beside the sheet."""
+"""Verify a delivered package: every checksum, audio hash and figure against the data beside the sheet."""
 
 from __future__ import annotations
 
@@ -22,39 +22,39 @@ from delivery.pipeline.sources import Progress, quiet, side_by_side
 from delivery.regular import read_regular
 
 MOST_BYTES = 256 * 2**20
-"""Of the data beside the sheet; a release of 14 songs to five specs has two million."""
+"""Size limit of the data beside the sheet; a release of 14 songs to five specs has two million bytes."""
 
 
 @dataclass(frozen=True, slots=True)
 class Checked:
     package: Path
     files: int
-    """How many delivered sound files were measured again."""
+    """Number of delivered sound files measured again."""
     differences: tuple[Difference, ...]
     lists: tuple[str, ...] = ()
-    """Somebody else's folder: the checksum lists it was checked against; no sound was measured."""
+    """For a folder that is not a package: the checksum lists it was checked against; no audio was measured."""
     listed: int = 0
-    """How many files those lists name."""
+    """Number of files those lists name."""
     fingerprint: str = ""
-    """Of the tag manifest, as `build` printed it; empty where there is none."""
+    """Fingerprint of the tag manifest, as `build` printed it; empty if there is none."""
     sealed_by: Signer | None = None
-    """Whose key sealed the package, where the seal holds."""
+    """Signer whose key sealed the package, if the seal holds."""
     sealed: bool = False
     """Whether there is a seal at all."""
     expected_signer: bool = False
-    """Whether ``sealed_by`` is one of the signers that were asked for."""
+    """Whether ``sealed_by`` is one of the signers required."""
 
     @property
     def whole(self) -> bool:
-        """True when nothing differs but what an operating system leaves behind in folders."""
+        """True if nothing differs except files that operating systems leave in folders."""
         return all(difference.harmless for difference in self.differences)
 
     def rows(self) -> list[tuple[str, str, str, str]]:
-        """Path, what, expected, found: one for each difference."""
+        """Path, subject, expected, found: one row for each difference."""
         return [(each.path, str(each.kind), each.expected, each.found) for each in self.differences]
 
     def as_document(self) -> dict[str, Any]:
-        """For ``--json``."""
+        """The document for ``--json``."""
         return {
             "package": self.package.name,
             "files_measured": self.files,
@@ -72,18 +72,18 @@ class Checked:
 def verify(
     package: str | Path, *, signers: tuple[Signer, ...] = (), workers: int = 2, progress: Progress = quiet
 ) -> Checked:
-    """Check a package folder at either end of its journey; always measures anew.
+    """Verify a package folder, before or after its transfer; always measures anew.
 
-    A folder that is no package but holds a checksum list, such as a plant's image, is checked against that list.
-    Without *signers* this finds damage, not forgery: whoever changes a file can rewrite every list of checksums too.
+    A folder that is not a package but holds a checksum list, such as a plant's image, is checked against that list.
+    Without *signers* this finds damage, not forgery: a person who changes a file can rewrite the checksum lists too.
 
     Parameters
     ----------
-    signers : whose seal is wanted; a package that none of them sealed differs
+    signers : required signers; a package sealed by none of them differs
 
     Raises
     ------
-    Unusable : no folder, or nothing in it that says what it should hold
+    Unusable : no folder, or no list of its contents in it
     """
     package = Path(package)
     if package.is_file() and package.suffix.lower() == layout.ARCHIVE_EXTENSION:
@@ -111,7 +111,7 @@ def verify(
 
 
 def _in_order(differences: Iterable[Difference]) -> tuple[Difference, ...]:
-    """By path; a file that is missing or unreadable for two reasons is named once, by the one that says more."""
+    """In order of path; a file reported twice is kept once, with the more specific reason."""
     fullest: dict[tuple[str, Kind], Difference] = {}
     for each in differences:
         known = fullest.get((each.path, each.kind))
@@ -130,13 +130,13 @@ class _Seal:
 
 
 def _seal(package: Path, signers: tuple[Signer, ...]) -> _Seal:
-    """What the signature of the tag manifest says, held against the *signers* that are wanted."""
+    """Verify the signature of the tag manifest against the required *signers*."""
     file, manifest = layout.on_disk(package, layout.SEAL), layout.on_disk(package, layout.tag_manifest("sha256"))
     wanted = " or ".join(signer.name or signer.fingerprint for signer in signers)
     try:
         message = read_regular(manifest, MOST_BYTES)
     except OSError:
-        return _Seal(there=file.exists())  # the bag check names the manifest as missing
+        return _Seal(there=file.exists())  # the bag check reports the manifest as missing
     printed = fingerprint(message)
     try:
         signer = signer_of(message, read_regular(file, MOST_BYTES))
@@ -152,11 +152,10 @@ def _seal(package: Path, signers: tuple[Signer, ...]) -> _Seal:
 
 
 def _held_against_data(package: Path) -> tuple[list[Mapping[str, Any]], list[Difference]]:
-    """Every delivered file that the data beside the sheet names, and what of the payload is not as the data says.
+    """Compare every delivered file that the data names, and the rest of the payload, with the data beside the sheet.
 
-    Lists of checksums can be rewritten by anybody who changes a file. The data is a second witness: files it does not
-    name, papers of other bytes, and data that is missing or names files outside the package are differences, whatever
-    the lists say.
+    A person who changes a file can rewrite the checksum lists, so the data is compared independently of them: files it
+    does not name, papers with other bytes, and data that is missing or names files outside the package are differences.
     """
     try:
         document = json.loads(read_regular(layout.on_disk(package, layout.DATA_JSON), MOST_BYTES))
@@ -200,7 +199,7 @@ def _papers_unlike(package: Path, papers: Mapping[str, str]) -> Iterator[Differe
 
 
 def _unnamed(package: Path, named: set[str], *, every: bool) -> Iterator[Difference]:
-    """Files of the payload that the data does not name; of packages that list no papers, sound files only."""
+    """Files of the payload that the data does not name; for packages whose data lists no papers, sound files only."""
     for path in contents_of(package).files:
         here = layout.same_file(printable(path))
         if not here.startswith(f"{layout.PAYLOAD}/") or here in named | {layout.DATA_JSON} or layout.is_dropping(here):
@@ -233,7 +232,7 @@ def _differing(
 
 
 def _agrees(promised: Any, found: Any, digits: int | None) -> bool:
-    """Equal as far as the sheet prints: other processors may differ in the last bits of a sum."""
+    """Equal to the precision printed on the sheet: other processors may differ in the last bits of a sum."""
     if isinstance(promised, float) and isinstance(found, float):
         return abs(promised - found) <= 10.0 ** -(3 if digits is None else digits)
     return bool(promised == found)

@@ -1,1 +1,1 @@
-"""What single commands need besides the pipeline: start, accept, approve, label copy, a second opinion."""
+"""Tasks of single commands besides the pipeline: start, accept, approve, label copy, a second opinion."""

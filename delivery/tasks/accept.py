@@ -1,6 +1,6 @@
-"""Accepting a remark about one recording, by its audio hash; the acceptance is written into the release file.
+"""Accept a remark about one recording, identified by its audio hash; the acceptance is written into the release file.
 
-An acceptance is not a waiver. A waiver lets a *must* that is not met pass, in somebody's name, whatever the file holds.
+An acceptance is not a waiver. A waiver lets a *must* that is not met pass, in a named person's responsibility.
 An acceptance states that what a rule *remarks* about this audio is intended; the remark is then not repeated, for every
 file made from that master, until one of its samples changes.
 """
@@ -19,12 +19,12 @@ from delivery.rules import acceptable, rules
 
 
 def accept(request: Request, release_file: Path, rule: str, position: int, by: str, why: str) -> Acceptance:
-    """Accept what *rule* remarks about the track at *position*, and keep the acceptance in *release_file*.
+    """Accept the remark of *rule* about the track at *position*, and write the acceptance into *release_file*.
 
     Raises
     ------
-    Unusable : no such rule or track, a rule that is not about sound, one that every spec makes a must, accepted already
-    Faulty, Unfinished : the release file is not right, or cannot be written; nothing is changed
+    Unusable : unknown rule or track, a rule not about audio, a must in every spec, or accepted already
+    Faulty, Unfinished : the release file has faults or cannot be written; nothing is changed
     """
     refuse_rule(request, rule)
     track = _track(request, position)
@@ -46,11 +46,11 @@ def remarked_tracks(findings: tuple[Finding, ...], rule: str) -> tuple[int, ...]
 
 
 def refuse_rule(request: Request, name: str) -> None:
-    """Refuse what cannot be accepted.
+    """Refuse a rule that cannot be accepted.
 
     Raises
     ------
-    Unusable : no such rule, a rule that is not about one file's sound, or one that every spec makes a must
+    Unusable : unknown rule, a rule not about one file's audio, or a must in every spec
     """
     rule = rules().get(name)
     if rule is None:

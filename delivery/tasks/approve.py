@@ -1,4 +1,4 @@
-"""Approving masters: a name and a day, bound to the audio that the release file names now."""
+"""Approve masters: a name and a day, bound to the audio that the release file names now."""
 
 from __future__ import annotations
 
@@ -18,8 +18,8 @@ def approve(release_file: Path, by: str, dated: str) -> Approval:
 
     Raises
     ------
-    Unusable : no name, no such day, or a master that cannot be read; nothing is changed
-    Faulty, Unfinished : the release file is not right, or cannot be written; nothing is changed
+    Unusable : no name, no such day, or an unreadable master; nothing is changed
+    Faulty, Unfinished : the release file has faults or cannot be written; nothing is changed
     """
     if not by.strip():
         raise Unusable("--by", "no name", "who approved the masters", 'Write --by "I. Merrow".')

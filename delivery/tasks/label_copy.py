@@ -1,4 +1,4 @@
-"""Label copy out of the house: a release in the forms others read, and a sheet for the client to fill in."""
+"""Export label copy: a release in the formats others read, and a blank sheet for the client."""
 
 from __future__ import annotations
 
@@ -28,12 +28,12 @@ SPARE_ROWS = 20
 
 
 def label_copy_of(release_file: Path, form: str) -> bytes:
-    """The release as *form*, a key of FORMS; lengths come from the masters' headers, nothing is measured.
+    """Export the release as *form*, a key of FORMS. Lengths come from the masters' headers; nothing is measured.
 
     Raises
     ------
     Faulty : the release or studio file has faults
-    Unusable : no such form
+    Unusable : unknown form
     """
     if form not in FORMS:
         raise Unusable("--as", repr(form), "one of " + ", ".join(FORMS), "Choose one of them.")
@@ -44,17 +44,17 @@ def label_copy_of(release_file: Path, form: str) -> bytes:
 
 
 def unconfirmed_of(release_file: Path) -> str:
-    """Values from folder and file names that nobody has confirmed, in one sentence; empty where there are none."""
+    """Unconfirmed values from folder and file names, in one sentence; empty if there are none."""
     return in_short(unconfirmed(load_release(release_file)))
 
 
 def write_blank_sheet(folder: Path, sheet: Path, *, replace: bool = False) -> None:
-    """A sheet to fill in, XLSX or CSV by its name, with a row for each master in *folder*.
+    """Write a blank sheet, XLSX or CSV by its name, with a row for each master in *folder*.
 
     Raises
     ------
-    Occupied : there is one, and *replace* is False
-    Unusable : another kind of file, or no masters
+    Occupied : the file exists and *replace* is False
+    Unusable : unknown kind of file, or no masters
     Unfinished : it cannot be written
     """
     if sheet.suffix.lower() not in (".xlsx", ".csv"):
@@ -72,7 +72,7 @@ def write_blank_sheet(folder: Path, sheet: Path, *, replace: bool = False) -> No
 
 
 def write_bytes(path: Path, content: bytes) -> None:
-    """Whole, or not at all."""
+    """Write *data* atomically."""
     hidden = path.with_name(f".{path.name[:40]}.new")
     try:
         hidden.write_bytes(content)
@@ -86,7 +86,7 @@ def write_bytes(path: Path, content: bytes) -> None:
 
 
 def help_lines() -> list[tuple[str, str]]:
-    """Field and explanation, release first."""
+    """Each field with its explanation, release fields first."""
     return [
         ("Please", "write codes, numbers and durations as they are printed; every cell is text, so nothing is lost."),
         (
@@ -98,7 +98,7 @@ def help_lines() -> list[tuple[str, str]]:
 
 
 def _blank(masters: list[Master]) -> LabelCopy:
-    """What the masters say of themselves filled in, everything else empty."""
+    """A sheet with values from the masters' tags and names; other cells empty."""
     tracks = tuple(_known(position, master) for position, master in enumerate(masters, start=1))
     release = Release(Path("release.yaml"), "", "", tracks)
     facts = [master.facts for master in masters]

@@ -1,4 +1,4 @@
-"""Measuring files that belong to no delivery: each one, all as one programme, and what was asked for besides."""
+"""Measure files outside a delivery: each file, all as one programme, and optional extras."""
 
 from __future__ import annotations
 
@@ -25,13 +25,13 @@ class Measured:
     together: ProgrammeTotals | None
     """All files as one programme; None for fewer than two."""
     trials: Mapping[int, Sequence[Trial]] | None
-    """Peaks after each codec, by position; None where not asked for."""
+    """Peaks after each codec, by position; None if not requested."""
     opinions: Mapping[int, SecondOpinion] | None
-    """Loudness by another library, by position; None where not asked for."""
+    """Loudness by another library, by position; None if not requested."""
 
     @property
     def untried(self) -> bool:
-        """Whether a codec that was asked for could not be tried."""
+        """True if a requested codec could not be tried."""
         return any(trial.not_tested for tried in (self.trials or {}).values() for trial in tried)
 
 
@@ -50,11 +50,11 @@ def measure_files(
     Parameters
     ----------
     codecs : as ``codec_forms`` reads them; empty: the usual ones; None: no codec is tried
-    only : figures to hold of each file, where there are several; None: all. Trials of codecs need the peaks.
+    only : figures to keep of each file, if there are several; None: all. Trials of codecs need the peaks.
 
     Raises
     ------
-    Unusable : no sound file there, or an unknown codec
+    Unusable : no sound file found, or an unknown codec
     """
     forms = None if codecs is None else codec_forms(codecs or DEFAULT)
     files = tuple(file for path in paths for file in sound_files(path))

@@ -1,4 +1,4 @@
-"""Rewriting the users' own files in the names of this version."""
+"""Migrate users' files to the key names of this version."""
 
 from __future__ import annotations
 
@@ -11,11 +11,11 @@ from delivery.intake.yaml.text import text_of
 
 
 def migrate(files: Sequence[Path]) -> dict[Path, tuple[Rename, ...]]:
-    """Rewrite each file, and return what was renamed in it; nothing is written if one of them cannot be read.
+    """Rewrite each file and return the renamed keys; nothing is written if one of them cannot be read.
 
     Raises
     ------
-    Unusable, Faulty : a file cannot be read, or is no YAML
+    Unusable, Faulty : a file cannot be read or is not YAML
     """
     for path in files:
         text_of(path)

@@ -1,6 +1,6 @@
-"""A second opinion on integrated loudness: another library, with filters of its own, hears the same samples.
+"""A second opinion on integrated loudness: another library, with filters of its own, measures the same samples.
 
-It reads the whole file into memory, and is only asked when somebody wants to know.
+It reads the whole file into memory, so it runs only on request.
 """
 
 from __future__ import annotations
@@ -18,16 +18,17 @@ from delivery.model.second_opinion import SecondOpinion
 from delivery.pipeline.sources import Progress, quiet
 
 FILTER = "DeMan"
-"""K-weighting worked out anew for each rate, where the library's default filters are further off."""
+"""K-weighting designed for each rate; the library's default filters are less exact."""
 MOST_CHANNELS = 2
-"""Beyond, the two meters do not agree which channel is which."""
+"""Beyond this the two meters disagree about the channel layout."""
 MOST_SAMPLES = 250_000_000
-"""Of all channels: about 20 minutes at 24/96 stereo. The other meter holds the whole file, three times, in 64 bits."""
+"""Samples of all channels: about 20 minutes at 24/96 stereo. The other meter holds the whole file three times in
+float64."""
 LOUDNESS = "integrated_lufs"
 
 
 def second_opinions(sources: Sequence[Source], progress: Progress = quiet) -> Mapping[int, SecondOpinion]:
-    """What the other meter says, by the source's position."""
+    """Results of the other meter, by the source's position."""
     told = {}
     for done, source in enumerate(sources, 1):
         told[source.track.position] = second_opinion(source)
@@ -36,7 +37,7 @@ def second_opinions(sources: Sequence[Source], progress: Progress = quiet) -> Ma
 
 
 def second_opinion(source: Source) -> SecondOpinion:
-    """The other meter's loudness of *source*, and how far it is from ours; or why it has none."""
+    """Loudness of *source* by the other meter and its difference from ours; or why there is none."""
     program = f"pyloudnorm {version('pyloudnorm')} ({FILTER})"
     why = _unfit(source)
     if why:
@@ -52,14 +53,14 @@ def second_opinion(source: Source) -> SecondOpinion:
 
 
 def _unfit(source: Source) -> str:
-    """Why the question makes no sense; empty when it does."""
+    """Why the comparison makes no sense; empty if it does."""
     if source.measurement is None:
         return source.problem
     if not source.measurement[LOUDNESS].exists:
         return source.measurement[LOUDNESS].why_missing
     channels = source.measurement.value("channels")
     if channels > MOST_CHANNELS:
-        return f"{channels} channels, and it is asked about one or two"
+        return f"{channels} channels, and the other meter is used for one or two"
     too_long = source.measurement.value("frames") * channels > MOST_SAMPLES
     return "too long: the other meter would hold all of it in memory" if too_long else ""
 

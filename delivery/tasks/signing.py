@@ -1,4 +1,4 @@
-"""Keys for the seal of a package: the sender's own, and those of signers a recipient trusts."""
+"""Keys for the seal of a package: the sender's own, and those of trusted signers."""
 
 from delivery.pack.seal import Signer, private_key, signers_in
 

@@ -1,4 +1,4 @@
-"""Building one song from its master alone: what the command line states becomes a release file beside it."""
+"""Build one song from its master alone: the command-line values become a release file beside it."""
 
 from __future__ import annotations
 
@@ -11,11 +11,11 @@ from delivery.pipeline.request import release_file_of
 
 
 def release_file_for(path: Path, stated: Mapping[str, str], specs: tuple[str, ...]) -> Path | None:
-    """The release file meant by *path*; for a bare master one is written from what is *stated*. None: there is none.
+    """Path of the release file for *path*; for a bare master, one is written from *stated*. None: there is none.
 
     Raises
     ------
-    Unusable : something is stated although a release file exists
+    Unusable : values are stated although a release file exists
     """
     found = release_file_of(path)
     if found is None and path.is_file():

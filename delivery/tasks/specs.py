@@ -1,4 +1,4 @@
-"""The spec library as the studio sees it: its own folders first, then the shipped specs."""
+"""The spec library: the studio's own folders first, then the shipped specs."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ def all_specs() -> tuple[Spec, ...]:
 
 
 def find_spec(name: str) -> Spec:
-    """The spec of this name or path. Raises Unusable where there is none, Faulty where it has faults."""
+    """The spec of this name or path. Raises Unusable if there is none, Faulty if it has faults."""
     return load_spec(name, _folders())
 
 
@@ -30,7 +30,7 @@ def begin_spec(name: str, parent: str, into: Path, today: date) -> Path:
     Raises
     ------
     Occupied : the file exists
-    Unusable : *name* is no file name, or there is no such parent
+    Unusable : *name* is not a file name, or the parent is unknown
     """
     target = into / f"{name}.yaml"
     if target.exists():

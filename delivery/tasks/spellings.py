@@ -1,4 +1,4 @@
-"""Accepting spellings: what an artist means exactly so is remembered, and no advice is given about it again."""
+"""Accept spellings: the artist intends them, so no advice is given about them again."""
 
 from __future__ import annotations
 
@@ -18,16 +18,16 @@ class Spellings:
     file: Path
     """The studio file."""
     fresh: tuple[str, ...]
-    """What it had not yet."""
+    """Spellings it did not have before."""
 
 
 def accept_spellings(release_file: Path, texts: Sequence[str]) -> Spellings:
-    """Remember *texts*, which stand on the release, as intended by its artist. No title is ever changed.
+    """Record *texts* from the release as intended by the artist. Titles are never changed.
 
     Raises
     ------
-    Unusable : a text that stands nowhere on the release, or a studio file into which nothing can be put
-    Faulty, Unfinished : the release or studio file is not right, or cannot be written; nothing is changed
+    Unusable : a text that is not in the release, or a studio file that cannot be edited
+    Faulty, Unfinished : the release or studio file has faults or cannot be written; nothing is changed
     """
     release = load_release(release_file)
     known = spellings(release)
@@ -35,13 +35,13 @@ def accept_spellings(release_file: Path, texts: Sequence[str]) -> Spellings:
         if text not in known:
             near = get_close_matches(text, known, n=1, cutoff=0.5)
             remedy = f"Did you mean {near[0]!r}?" if near else "Write it as the release file has it."
-            raise Unusable(release_file.name, f"no title or name {text!r}", "one that stands on the release", remedy)
+            raise Unusable(release_file.name, f"no title or name {text!r}", "a title or name of the release", remedy)
     file, fresh = accept_titles(release_file, release.artist, texts)
     return Spellings(release.artist, file, fresh)
 
 
 def spellings(release: Release) -> tuple[str, ...]:
-    """Every title, version and name on which advice could be given, once."""
+    """Every title, version and name on which advice may be given, once."""
     told = [release.title, release.version, release.artist]
     for track in release.tracks:
         told += [track.title, track.version, *release.named_on(track)]

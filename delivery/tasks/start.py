@@ -1,4 +1,4 @@
-"""The first step of a release: a release file from masters alone, or from masters and the client's label copy."""
+"""Start a release: a release file from masters alone, or from masters and the client's label copy."""
 
 from __future__ import annotations
 
@@ -21,31 +21,31 @@ from delivery.pipeline.request import RELEASE_FILE
 @dataclass(frozen=True, slots=True)
 class Started:
     release: Release | None
-    """None when nothing was written: there was a release file, and nobody said to replace it."""
+    """None if nothing was written: a release file exists and replacing it was not agreed."""
     path: Path
     remarks: tuple[str, ...] = ()
     changes: tuple[str, ...] | None = None
-    """What a sheet brings into the release file that was there; None when there was none."""
+    """Changes that the sheet makes to the existing release file; None if there was none."""
     kept: tuple[str, ...] = ()
-    """What stays as that file has it, although the sheet says otherwise."""
+    """Values kept from that file although the sheet differs."""
     moved: Path | None = None
-    """Where the release file that was there before is kept."""
+    """Where the previous release file is kept."""
 
 
 Agree = Callable[[Started], bool]
-"""What would be written -> whether a person agrees."""
+"""Asks a person to agree: the proposed text -> True or False."""
 
 
 def start_bare(folder: Path, *, replace: bool, specs: Sequence[str] = ()) -> Started:
-    """Write a first release file from what names and tags of the masters say.
+    """Write a first release file from the names and tags of the masters.
 
     Parameters
     ----------
-    specs : to deliver to; without any, those of the studio file
+    specs : specs to deliver to; if empty, those of the studio file
 
     Raises
     ------
-    Occupied : there is one, and *replace* is False
+    Occupied : the file exists and *replace* is False
     """
     target = folder / RELEASE_FILE
     if target.exists() and not replace:
@@ -58,7 +58,7 @@ def start_bare(folder: Path, *, replace: bool, specs: Sequence[str] = ()) -> Sta
 
 
 def _kept(target: Path) -> Path:
-    """A copy of a release file that is about to be written anew, under a name that does not exist yet."""
+    """Copy a release file that is about to be rewritten to a path that does not exist yet."""
     endings = ("old", *(f"old-{count}" for count in range(2, 1000)))
     kept = next(name for ending in endings if not (name := target.with_suffix(f".{ending}{target.suffix}")).exists())
     try:
@@ -82,15 +82,15 @@ def start_from_sheet(
     prefer: str = "",
     agree: Agree | None = None,
 ) -> Started:
-    """Write the release file that *sheet* and the masters in *folder* make together, or merge the sheet into it.
+    """Write a release file from *sheet* and the masters in *folder*, or merge the sheet into the existing one.
 
-    Where there is one already, what the client changed since the last import goes in, what was changed in the file
-    stays, and what both changed is asked or refused. Nothing is written before *replace* or *agree* says so.
+    In a merge, cells that the client changed since the last import are taken over, values changed in the file are kept,
+    and a value changed in both is a conflict to decide. Nothing is written before *replace* or *agree* permits it.
 
     Parameters
     ----------
     prefer : 'sheet' or 'file' decides all conflicts
-    agree : how to ask a person whether what was shown may be written; None: nobody is there
+    agree : asks a person whether the proposed text may be written; None: nobody to ask
 
     Raises
     ------
@@ -112,7 +112,7 @@ def start_from_sheet(
     )
     remarks = list(imported.remarks)
     if columns and (remembered := mapping.remember(mapping.told_headers(columns))):
-        remarks.append(f"The headers told are remembered in {remembered}.")
+        remarks.append(f"Column names saved to {remembered}.")
     shown = Started(None, target, tuple(remarks), imported.changes, imported.kept)
     if imported.changes and not (replace or (agree is not None and agree(shown))):
         return shown
@@ -127,11 +127,11 @@ def start_from_sheet(
 
 
 def _known(folder: Path, specs: Sequence[str]) -> None:
-    """Every spec that was chosen can be read.
+    """Check that every chosen spec can be read.
 
     Raises
     ------
-    Unusable, Faulty : one of them cannot
+    Unusable, Faulty : one cannot
     """
     folders = (folder, *load_studio(folder).spec_folders) if specs else ()
     load_specs(specs, folders)

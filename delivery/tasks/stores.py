@@ -11,7 +11,7 @@ __all__ = ["MeasurementCache", "sent_before"]
 
 
 def sent_before(delivery: Delivery, *, record: bool = False) -> tuple[str, ...]:
-    """What the ledger holds about this release's codes, in sentences; *record*: this delivery is added to it."""
+    """Ledger entries about this release's codes, in sentences; *record*: add this delivery."""
     ledger = SentLedger()
     remarks = deliveries.remarks(delivery, ledger)
     if record:

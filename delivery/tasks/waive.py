@@ -1,4 +1,4 @@
-"""Waiving: a must that is not met passes, in somebody's name, and is printed on the sheet."""
+"""Waive a must that is not met, in a named person's responsibility; the sheet prints the waiver."""
 
 from __future__ import annotations
 
@@ -11,11 +11,11 @@ from delivery.pipeline.request import resolve_request
 
 
 def waive(release_file: Path, waivers: Sequence[Waiver]) -> None:
-    """Write *waivers* into *release_file*, after checking that every rule they name exists.
+    """Write *waivers* into *release_file* after checking that every rule exists.
 
     Raises
     ------
-    Faulty : a rule is unknown or cannot be waived; the file is as it was
+    Faulty : a rule is unknown or cannot be waived; the file is unchanged
     Unfinished : the file cannot be written
     """
     resolve_request(release_file, (), waivers=tuple(waivers))

@@ -140,7 +140,7 @@ def test_the_nth_call_fails(world: World, count: int) -> None:
 def complaints(outcome: Outcome, whole: Outcome, untouched: dict[str, str], error: int) -> list[str]:
     """What is wrong with an outcome; nothing when the command did all or nothing and said so."""
     wrong = []
-    if outcome.code not in (0, 1, 2) or "Traceback" in outcome.said or "nobody foresaw" in outcome.said:
+    if outcome.code not in (0, 1, 2) or "Traceback" in outcome.said or "unforeseen error" in outcome.said:
         wrong.append(f"not foreseen: {outcome.said}")
     if not outcome.is_whole and outcome.files not in (whole.files, untouched):
         changed = {path for path in outcome.files | whole.files if outcome.files.get(path) != whole.files.get(path)}

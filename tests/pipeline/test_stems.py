@@ -58,8 +58,8 @@ def test_a_stem_that_starts_late_is_found(tmp_path: Path) -> None:
     ("versions", "why"),
     [
         ({"Drums Stem": DRUMS}, "no main mix: a track of the same title without a version"),
-        ({"": DRUMS, "Drums Stem": DRUMS[:-1]}, "track 2 has another length than the main mix"),
-        ({"": DRUMS, "Drums Stem": DRUMS[:, :1]}, "track 2 has another number of channels than the main mix"),
+        ({"": DRUMS, "Drums Stem": DRUMS[:-1]}, "track 2 differs from the main mix in length"),
+        ({"": DRUMS, "Drums Stem": DRUMS[:, :1]}, "track 2 differs from the main mix in number of channels"),
         ({"": 0 * DRUMS, "Drums Stem": DRUMS}, "the main mix is silent"),
     ],
 )
