@@ -58,6 +58,8 @@ class Decoder(Protocol):
 def main() -> None:
     """Answer until standard input ends. An interrupt is the parent's to act on."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    if hasattr(signal, "SIGALRM"):
+        signal.signal(signal.SIGALRM, signal.SIG_DFL)  # a parent may have it ignored
     requests, answers = sys.stdin.buffer, os.fdopen(os.dup(1), "wb")
     os.dup2(os.open(os.devnull, os.O_WRONLY), 1)  # what a library prints must not end up between the answers
     _limit_memory()
@@ -67,7 +69,7 @@ def main() -> None:
     for line in requests:
         request = json.loads(line)
         todo = request.pop("do")
-        faulthandler.dump_traceback_later(call_s if todo == "call" else step_s, exit=True, file=_nowhere())
+        _end_after(call_s if todo == "call" else step_s)
         extra = b""
         if todo == "open":
             answer, decoder = _open(**request)
@@ -80,9 +82,28 @@ def main() -> None:
             answer = {"bytes": len(extra)}
         else:
             answer, decoder = _close(decoder)
-        faulthandler.cancel_dump_traceback_later()
+        _in_time()
         answers.write(json.dumps(answer).encode("ascii") + b"\n" + extra)
         answers.flush()
+
+
+def _end_after(seconds: float) -> None:
+    """Let the system end this process then, whatever a library is doing.
+
+    ``faulthandler`` begins a thread each time, which costs as much as decoding a tenth of a second of sound: it is for
+    systems without interval timers.
+    """
+    if hasattr(signal, "setitimer"):
+        signal.setitimer(signal.ITIMER_REAL, seconds)
+    else:
+        faulthandler.dump_traceback_later(seconds, exit=True, file=_nowhere())
+
+
+def _in_time() -> None:
+    if hasattr(signal, "setitimer"):
+        signal.setitimer(signal.ITIMER_REAL, 0)
+    else:
+        faulthandler.cancel_dump_traceback_later()
 
 
 def _open(path: str, header: dict[str, Any], count: bool) -> tuple[dict[str, Any], Decoder | None]:

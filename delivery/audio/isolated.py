@@ -11,6 +11,7 @@ import json
 import mmap
 import os
 import pickle
+import signal
 import subprocess
 import sys
 import tempfile
@@ -39,7 +40,9 @@ STEP_S = 60
 CALL_S = 300
 """Longest time for a whole picture."""
 _ENDINGS = {1: "took too long", NO_MEMORY: "needed too much memory"}
-"""By exit code; 1 is how ``faulthandler`` ends a process whose time is up."""
+"""By exit code; 1 is how ``faulthandler`` ends a process whose time is up, and a timer does it by SIGALRM."""
+if hasattr(signal, "SIGALRM"):
+    _ENDINGS[-signal.SIGALRM] = _ENDINGS[1]
 
 
 class Died(Exception):
@@ -234,7 +237,7 @@ class _Child:
             code = self._process.wait(timeout=5)
         except subprocess.TimeoutExpired:
             return Died("gave no sensible answer")
-        return Died(f"crashed (signal {-code})" if code < 0 else _ENDINGS.get(code, f"ended (code {code})"))
+        return Died(_ENDINGS.get(code, f"crashed (signal {-code})" if code < 0 else f"ended (code {code})"))
 
 
 _START = "from delivery.audio.decoder_child import main; main()"
