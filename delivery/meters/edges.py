@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from functools import cached_property
+
 import numpy as np
 from numpy.typing import NDArray
 
 from delivery.audio.facts import SoundFacts
+from delivery.dsp.blocks.stretches import Lately
 from delivery.dsp.events.silence import BEFORE, BEHIND, FIRST, LAST, PAUSE, PAUSE_AT, PLACES, find_pauses
 from delivery.meters.meter import NO_SOUND, SILENT, Array, all_missing, planar
 from delivery.model.figure import Figure, Reading, Subject
@@ -98,7 +101,7 @@ class Edges:
             max(round(seconds * sound.rate_hz), 1) for seconds in (EDGE_S, FADE_S, FADE_S + BEFORE_FADE_S)
         )
         self._head = np.zeros((sound.channels, 0))
-        self._last = np.zeros((sound.channels, 0))
+        self._lately = Lately(self._kept)
         self._pause_count = self._frames = 0
 
     def update(self, block: Array) -> None:
@@ -108,10 +111,13 @@ class Edges:
         find_pauses(x, first, 0.0, least, self._samples, self._no_pauses, self._no_energies)
         if self._head.shape[1] < self._edge:
             self._head = np.concatenate([self._head, x[:, : self._edge]], axis=1)[:, : self._edge]
-        if len(block) < self._kept:
-            x = np.concatenate([self._last, x], axis=1)
-        self._last = x[:, -self._kept :].copy()
+        self._lately.append(x)
         self._frames += len(block)
+
+    @cached_property
+    def _last(self) -> Array:
+        """The last 1.05 s of all channels; all of a shorter file. Only when every block has been taken."""
+        return self._lately.latest(self._kept)
 
     def result(self) -> tuple[Reading, ...]:
         if not self._frames:

@@ -82,3 +82,8 @@ class Lately:
                 break
             behind = begin
         return pieces[0] if len(pieces) == 1 else np.concatenate(pieces[::-1])
+
+    def latest(self, frames: int) -> Array:
+        """The last (channels, frames) in memory of their own; fewer where there were not as many."""
+        joined = np.concatenate(list(self._blocks), axis=1)
+        return joined[:, -frames:].copy()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,9 +23,9 @@ class Quietest:
     def __init__(self, steps: int, longest_step: int) -> None:
         self._steps = steps
         self._lately = Lately((steps + 1) * longest_step)
-        self._begins = [0]
+        self._begins = np.zeros(1, np.int64)
         """First frames of the steps that a later stretch may begin with, and of the one that is open."""
-        self._energies: list[float] = []
+        self._energies = np.zeros(0)
         self._least = math.inf
         self.samples: Array | None = None
         """(channels, frames); None: there was no such stretch."""
@@ -32,16 +33,22 @@ class Quietest:
     def append(self, planar: Array, ends: Integers, energies: Array) -> None:
         """Take the next (channels, frames), where whole steps end in it (absolute frames), and their energies."""
         self._lately.append(planar)
+        begins, steps = np.concatenate([self._begins, ends]), np.concatenate([self._energies, energies])
         best = None
-        for end, energy in zip(ends.tolist(), energies.tolist(), strict=True):
-            self._begins.append(end)
-            self._energies.append(energy)
-            if len(self._energies) < self._steps:
-                continue
-            whole = sum(self._energies) if min(self._energies) > 0 else math.inf
+        for k, whole in self._quieter(steps):
             if whole < SURELY_QUIETER * self._least:
-                self._least, best = whole, (self._begins[0], end)
-            del self._begins[0], self._energies[0]
+                self._least, best = whole, (int(begins[k]), int(begins[k + self._steps]))
+        self._begins, self._energies = begins[-self._steps :], steps[max(len(steps) - self._steps + 1, 0) :]
         if best:
             rows = [self._lately.channel(channel, *best) for channel in range(len(planar))]
             self.samples = np.array([row for row in rows if row is not None])
+
+    def _quieter(self, energies: Array) -> Iterator[tuple[int, float]]:
+        """Number and energy of each stretch that may be quieter than the quietest so far."""
+        count = len(energies) - self._steps + 1
+        if count < 1:
+            return
+        stretches = np.array([energies[k : k + count] for k in range(self._steps)])
+        wholes = np.where(stretches.min(axis=0) > 0, stretches.sum(axis=0), math.inf)
+        for k in np.flatnonzero(wholes < SURELY_QUIETER * self._least).tolist():
+            yield k, float(wholes[k])
