@@ -30,6 +30,8 @@ COMMANDS = [
     "questions",
     "verify",
     "measure",
+    "compare",
+    "reference",
     "spec",
 ]
 

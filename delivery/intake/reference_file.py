@@ -1,0 +1,132 @@
+"""Reference playlists as files: read and checked by their schema, written whole or not at all."""
+
+from __future__ import annotations
+
+import json
+import re
+from contextlib import suppress
+from dataclasses import asdict
+from pathlib import Path
+from typing import Any
+
+from delivery.errors import Faulty, Unusable
+from delivery.intake.shipped_files import shipped_schema
+from delivery.intake.text_files import write_text
+from delivery.intake.yaml.schema_faults import faults_of
+from delivery.model.reference import Reference, ReferenceTrack
+from delivery.own_folders import data_folder
+from delivery.regular import read_regular
+
+FORM = 1
+SUFFIX = ".json"
+MOST_BYTES = 64 * 2**20
+NAME = re.compile(r"[^\W_](?:[\w .&+'-]{0,78}[\w&+'-])?")
+"""A file name on every system: begins with a letter or digit, no separators, no blank or point at the end."""
+
+
+def references_folder() -> Path:
+    return data_folder() / "references"
+
+
+def reference_path(name: str) -> Path:
+    """Where the reference *name* is kept, whether or not it exists.
+
+    Raises
+    ------
+    Unusable : the name cannot be a file name everywhere
+    """
+    if not NAME.fullmatch(name) or name.endswith(SUFFIX):
+        raise Unusable(
+            "reference", repr(name), "a name of letters, digits, spaces and hyphens", "Choose one, such as indie-folk."
+        )
+    return references_folder() / f"{name}{SUFFIX}"
+
+
+def reference_names() -> tuple[str, ...]:
+    """Names of all that are kept, sorted."""
+    folder = references_folder()
+    found = folder.glob(f"*{SUFFIX}") if folder.is_dir() else ()
+    return tuple(sorted((path.stem for path in found if not path.name.startswith(".")), key=str.casefold))
+
+
+def load_reference(name: str) -> Reference:
+    """The reference of this name, or of this file where *name* ends in '.json'.
+
+    Raises
+    ------
+    Unusable : none of that name, or a file that cannot be read
+    Faulty : the file is not as its schema says
+    """
+    path = Path(name) if name.endswith(SUFFIX) else reference_path(name)
+    if not path.is_file():
+        known = ", ".join(reference_names()) or "none yet"
+        raise Unusable(
+            "reference",
+            f"none called {name!r}" if path.parent == references_folder() else f"no file {name}",
+            f"one of those kept ({known})",
+            "Make one: delivery reference make NAME FOLDER",
+        )
+    data = _data(path)
+    tracks = tuple(
+        ReferenceTrack(one["file"], one["audio_hash"], one["meters"], _frozen(one["figures"])) for one in data["tracks"]
+    )
+    return Reference(data["name"], tracks)
+
+
+def save_reference(reference: Reference) -> Path:
+    """Write *reference* where references are kept, over an older one of its name; the path.
+
+    Raises
+    ------
+    Unfinished : it cannot be written; an older one is still there
+    """
+    path = reference_path(reference.name)
+    with suppress(OSError):  # writing says what is wrong
+        path.parent.mkdir(parents=True, exist_ok=True)
+    document = {"form": FORM, "name": reference.name, "tracks": [asdict(track) for track in reference.tracks]}
+    write_text(path, json.dumps(document, ensure_ascii=False, allow_nan=False, indent=1, sort_keys=True) + "\n")
+    return path
+
+
+def _data(path: Path) -> Any:
+    try:
+        content = read_regular(path, MOST_BYTES)
+        data = json.loads(content.decode("utf-8"), parse_constant=_no_constant)
+    except OSError as error:
+        raise Unusable(str(path), f"no way to read it ({error.strerror})", "a readable file", "Check it.") from error
+    except (ValueError, RecursionError) as error:
+        raise Unusable(path.name, "no JSON document", "a reference playlist", REMAKE) from error
+    if isinstance(data, dict) and isinstance(data.get("form"), int) and data["form"] > FORM:
+        raise Unusable(path.name, f"form {data['form']}", f"form {FORM}", "It was made by a newer version: update.")
+    faults = faults_of(data, shipped_schema("reference.schema.json"), {}, path.name)
+    if faults:
+        raise Faulty(faults)
+    _same_lengths(data, path.name)
+    return data
+
+
+REMAKE = "Make it again: delivery reference make NAME FOLDER --replace"
+
+
+def _same_lengths(data: Any, file_name: str) -> None:
+    """What a schema cannot say: a level for each third octave.
+
+    Raises
+    ------
+    Faulty : the two rows of a track differ in length
+    """
+    faults = [
+        Unusable(file_name, f"{one['file']}: levels for other bands than named", "a level for each band", REMAKE)
+        for one in data["tracks"]
+        if len(one["figures"]["third_octave_hz"] or ()) != len(one["figures"]["third_octave_re_loudness_db"] or ())
+    ]
+    if faults:
+        raise Faulty(tuple(faults))
+
+
+def _no_constant(text: str) -> Any:
+    raise ValueError(text)
+
+
+def _frozen(figures: dict[str, Any]) -> dict[str, Any]:
+    return {name: tuple(value) if isinstance(value, list) else value for name, value in figures.items()}

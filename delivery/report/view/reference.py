@@ -1,0 +1,233 @@
+"""A song beside a reference playlist in words and rounded numbers: the opening, rows, marks, cautions. Pure."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from delivery.model.reference import BandSpread, Beside, ReferenceComparison, Spread
+from delivery.report.view import words
+
+MARGIN = 0.05
+"""Differences below it are printed as 0.0."""
+HEADLINE_HZ = (49.0, 12_600.0)
+"""Middles of octaves the opening may name; below and above, songs of one style differ too widely."""
+CAUTION = (
+    "Differences are context, not a target.",
+    "References must be lossless and not taken from a stream that was brought to one loudness.",
+)
+NAMES = {
+    "integrated_lufs": ("Integrated", "LUFS", 1),
+    "short_term_max_lufs": ("Short-term maximum", "LUFS", 1),
+    "loudness_range_lu": ("Loudness range", "LU", 1),
+    "true_peak_dbtp": ("True peak", "dBTP", 1),
+    "plr_db": ("PLR", "dB", 1),
+    "psr_low_db": ("PSR, 5th percentile", "dB", 1),
+    "psr_min_db": ("PSR, least", "dB", 1),
+    "side_mid_db": ("Width, side over mid", "dB", 1),
+    "correlation": ("Correlation", "", 2),
+    "spectral_tilt_db": ("Spectral tilt", "dB/octave", 2),
+}
+"""Figure -> name, unit, decimals, in the order in which they are printed."""
+DIFFERENCE_UNITS = {"LUFS": "LU", "dBTP": "dB"}
+"""Of the difference of two levels, where it is another than theirs."""
+SHORT = ("integrated_lufs", "short_term_max_lufs", "loudness_range_lu", "plr_db", "psr_low_db", "side_mid_db",
+         "spectral_tilt_db")  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    name: str
+    unit: str
+    song: str
+    median: str
+    middle_half: str
+    """'-9.4 to -8.1'; of fewer than three tracks their single values."""
+    difference: str
+    """With its unit: '-1.2 LU'; empty where there is none."""
+    place: str
+    """'inside', 'above', 'below' the middle half; empty where there is none."""
+
+
+def opening(song: Beside) -> tuple[str, ...]:
+    """At most three sentences: loudness, the low end, and the octave that stands out most, or that nothing does."""
+    loudness = song.figures["integrated_lufs"]
+    if loudness.q25 is None:
+        return tuple(_among_few(song))
+    sentences = [_loudness_sentence(loudness)]
+    if song.low_end and song.low_end.level.outside is not None:
+        sentences.append(f"Low end, {_range(song.low_end)}, {_place(song.low_end.level)}.")
+    loudest = _standing_out(song)
+    if loudest:
+        sentences.append(f"{_range(loudest)} {_place(loudest.level)}.")
+    elif all_inside(song):
+        sentences.append("Loudness and tone lie in the middle half of your playlist: nothing here asks for a change.")
+    elif song.octaves:
+        sentences.append("Every other octave is inside the middle half.")
+    return tuple(sentences)
+
+
+def all_inside(song: Beside) -> bool:
+    """Whether loudness, the low end and every octave lie in the middle half."""
+    levels = [song.figures["integrated_lufs"], *(band.level for band in _headline_bands(song))]
+    levels += [song.low_end.level] if song.low_end else []
+    return len(levels) > 1 and all(level.outside == 0 for level in levels)
+
+
+def _loudness_sentence(loudness: Spread) -> str:
+    if loudness.difference is None:
+        return "The song's loudness could not be measured."
+    inside = ", inside the middle half" if loudness.outside == 0 else ""
+    if abs(loudness.difference) < MARGIN:
+        return f"At the median loudness of your playlist{inside}."
+    return f"{_apart(loudness.difference, 'LU')} the median of your playlist{inside}."
+
+
+def _place(level: Spread) -> str:
+    """'inside the middle half', 'is 1.8 dB above the median, outside the middle half'."""
+    if level.outside == 0 or level.difference is None:
+        return "inside the middle half"
+    return f"is {_apart(level.difference, 'dB')} the median, outside the middle half"
+
+
+def _apart(difference: float, unit: str) -> str:
+    return f"{abs(difference):.1f} {unit} {'above' if difference > 0 else 'below'}"
+
+
+def _headline_bands(song: Beside) -> Iterator[BandSpread]:
+    """Octaves whose middle third octave is in HEADLINE_HZ and which do not lie in the low end alone."""
+    for band in song.octaves:
+        middle = (band.low_hz * band.high_hz) ** 0.5
+        if HEADLINE_HZ[0] < middle < HEADLINE_HZ[1] and not 79 < middle < 161 and band.level.outside is not None:
+            yield band
+
+
+def _standing_out(song: Beside) -> BandSpread | None:
+    """The octave farthest outside the middle half."""
+    far = [(abs(band.level.outside or 0.0), at, band) for at, band in enumerate(_headline_bands(song))]
+    most = max(far, key=lambda one: (one[0], -one[1]), default=None)
+    return most[2] if most and most[0] > 0 else None
+
+
+def _among_few(song: Beside) -> Iterator[str]:
+    loudness = song.figures["integrated_lufs"]
+    if loudness.song is None or not loudness.values:
+        yield "The song's loudness could not be measured."
+        return
+    values = words.listed(f"{value:.1f}" for value in loudness.values)
+    yield f"{loudness.song:.1f} LUFS; the reference has {values} LUFS."
+    yield "Fewer than three tracks: single values, no middle half."
+
+
+NOMINAL = (1.0, 1.25, 1.6, 2.0, 2.5, 3.15, 4.0, 5.0, 6.3, 8.0)
+"""Of a decade (IEC 61260-1:2014, Annex E, from memory)."""
+
+
+def _range(band: BandSpread) -> str:
+    """'80 to 160 Hz', '3 to 5 kHz'; middles of third octaves as they are called."""
+    low, high = nominal_hz(band.low_hz), nominal_hz(band.high_hz)
+    if low >= 1000:
+        return f"{_kilo(low)} to {_kilo(high)} kHz"
+    if high >= 1000:
+        return f"{low:g} Hz to {_kilo(high)} kHz"
+    return f"{low:g} to {high:g} Hz"
+
+
+def _kilo(hz: float) -> str:
+    """'3' for 3150 Hz, '1.25' for 1250: exact below 2 kHz, to the half above."""
+    return f"{hz / 1000:g}" if hz < 2000 else f"{round(hz / 500) / 2:g}"
+
+
+def nominal_hz(middle_hz: float) -> float:
+    """The name IEC 61260-1 gives a third octave, such as 3150 for 3162.28 Hz."""
+    decade, step = divmod(round(10 * math.log10(middle_hz)), 10)
+    return float(round(NOMINAL[step] * 10**decade, 1))
+
+
+def rows(song: Beside, names: Sequence[str] = tuple(NAMES)) -> tuple[Row, ...]:
+    """One row a figure."""
+    return tuple(_row(*NAMES[name], song.figures[name]) for name in names)
+
+
+def band_rows(bands: Sequence[BandSpread]) -> tuple[Row, ...]:
+    """One row a band: third octaves by their middle, wider ones by their range."""
+    return tuple(_row(_range(band) if band.low_hz < band.high_hz else _hertz(band.low_hz), "dB", 1, band.level)
+                 for band in bands)  # fmt: skip
+
+
+def _hertz(middle_hz: float) -> str:
+    hz = nominal_hz(middle_hz)
+    return f"{hz:g} Hz" if hz < 1000 else f"{hz / 1000:g} kHz"
+
+
+def standing_out(song: Beside) -> tuple[Row, ...]:
+    """Rows of the low end and of the octaves that lie outside the middle half, strongest of overlapping ones."""
+    chosen: list[BandSpread] = []
+    bands = sorted(_headline_bands(song), key=lambda band: -abs(band.level.outside or 0.0))
+    for band in bands:
+        apart = all(band.low_hz > one.high_hz * 1.01 or band.high_hz * 1.01 < one.low_hz for one in chosen)
+        if band.level.outside and apart:
+            chosen.append(band)
+    low_end = [song.low_end] if song.low_end else []
+    return band_rows([*low_end, *sorted(chosen[:3], key=lambda band: band.low_hz)])
+
+
+def _row(name: str, unit: str, digits: int, level: Spread) -> Row:
+    several = level.q25 is not None
+    return Row(
+        name,
+        unit,
+        _number(level.song, digits),
+        _number(level.median, digits) if several else "",
+        f"{_number(level.q25, digits)} to {_number(level.q75, digits)}"
+        if several
+        else ", ".join(_number(value, digits) for value in level.values),
+        _difference(level.difference, digits, unit) if several else "",
+        "" if level.outside is None else "inside" if level.outside == 0 else "above" if level.outside > 0 else "below",
+    )
+
+
+def _difference(value: float | None, digits: int, unit: str) -> str:
+    return f"{_signed(value, digits)} {DIFFERENCE_UNITS.get(unit, unit)}".strip() if value is not None else ""
+
+
+def _number(value: float | None, digits: int) -> str:
+    return "-" if value is None else f"{value + 0.0:.{digits}f}"
+
+
+def _signed(value: float | None, digits: int) -> str:
+    return "" if value is None else f"{value + 0.0:+.{digits}f}"
+
+
+def playback_rows(song: Beside) -> tuple[tuple[str, ...], ...]:
+    """Target, gain and peaks of the song, gain and peaks of the reference (medians), as text."""
+    return tuple(
+        (
+            f"{each.target_lufs:.0f}",
+            _signed(each.gain_db.song, 1) or "-",
+            _signed(each.peak_dbtp.song, 1) or "-",
+            _signed(each.gain_db.median, 1) or "-",
+            _signed(each.peak_dbtp.median, 1) or "-",
+        )
+        for each in song.playback
+    )
+
+
+def remarks(found: ReferenceComparison) -> tuple[str, ...]:
+    """What the reader must know of the reference: doubtful tracks, those left out, older figures."""
+    told = [f"{words.plain(file)}: {mark.doubt.value}: {mark.reason}." for file, own in found.marks.items()
+            for mark in own]  # fmt: skip
+    if found.left_out:
+        told.append(f"Left out as marked: {', '.join(words.plain(file) for file in found.left_out)}.")
+    if found.older:
+        told.append(older_remark(found.reference.name, found.older))
+    return tuple(told)
+
+
+def older_remark(name: str, older: Sequence[str]) -> str:
+    """What to do about tracks that other versions of the meters measured."""
+    return (
+        f"{words.counted(len(older), 'track')} of {words.plain(name)} measured by another version of the meters. "
+        f"Measure again: delivery reference make {words.plain(name)} FOLDER --replace"
+    )

@@ -1,0 +1,243 @@
+"""Reference playlists: measured once, kept as figures, and songs set beside them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from delivery.compare.reference import beside, marks_of, together, track_of
+from delivery.errors import Occupied, Unusable
+from delivery.intake import load_release
+from delivery.intake.reference_file import (
+    load_reference,
+    reference_names,
+    reference_path,
+    references_folder,
+    save_reference,
+)
+from delivery.ledger.cache import MeasurementCache
+from delivery.meters import meters_version
+from delivery.model.part import Source
+from delivery.model.reference import Beside, Mark, Reference, ReferenceComparison, ReferenceTrack
+from delivery.model.release import Release
+from delivery.pipeline.album import programme_totals
+from delivery.pipeline.request import bare_release, release_file_of, sound_files
+from delivery.pipeline.sources import Progress, quiet, take_in
+
+__all__ = ["compare_with_reference", "load_reference", "marks_of", "reference_names", "references_folder"]
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """A reference after a change, as it was written."""
+
+    reference: Reference
+    path: Path
+    marks: Mapping[str, tuple[Mark, ...]]
+    """Of the tracks that are in it, by file."""
+    left_out: Mapping[str, tuple[Mark, ...]]
+    """Marked tracks that were not taken."""
+    problems: tuple[str, ...] = ()
+    """Of files that cannot be used, and of sound that was there twice."""
+
+
+def make_reference(
+    name: str,
+    folder: Path,
+    cache: MeasurementCache | None = None,
+    *,
+    leave_out_marked: bool = False,
+    replace_old: bool = False,
+    workers: int = 2,
+    progress: Progress = quiet,
+) -> Kept:
+    """Measure every sound file below *folder* and keep the figures under *name*.
+
+    Raises
+    ------
+    Occupied : there is one of that name, and *replace_old* is False
+    Unusable : no sound file there, none that can be used, or an impossible name
+    Unfinished : it cannot be written
+    """
+    path = reference_path(name)
+    if path.exists() and not replace_old:
+        raise Occupied(
+            f"reference {name!r}", "one of that name", "a name that is not taken", "Use --replace to make it anew."
+        )
+    tracks, problems = _measured([folder], cache, workers, progress)
+    return _keep(Reference(name, ()), tracks, problems, leave_out_marked=leave_out_marked)
+
+
+def add_to_reference(
+    name: str,
+    paths: Sequence[Path],
+    cache: MeasurementCache | None = None,
+    *,
+    leave_out_marked: bool = False,
+    workers: int = 2,
+    progress: Progress = quiet,
+) -> Kept:
+    """Measure these files and add them to the reference; a file of the same name takes the older one's place.
+
+    Raises as ``make_reference``, and where there is no reference of that name.
+    """
+    reference_path(name)  # a kept one, not a file elsewhere
+    reference = load_reference(name)
+    tracks, problems = _measured(paths, cache, workers, progress)
+    return _keep(reference, tracks, problems, leave_out_marked=leave_out_marked)
+
+
+def remove_from_reference(name: str, file: str) -> Kept:
+    """The reference without the track *file*.
+
+    Raises
+    ------
+    Unusable : no such reference or track
+    """
+    reference_path(name)  # a kept one, not a file elsewhere
+    reference = load_reference(name)
+    gone = [track for track in reference.tracks if file in (track.file, Path(track.file).name, Path(track.file).stem)]
+    if len(gone) != 1:
+        found = f"{len(gone)} tracks called {file!r}" if gone else f"no track {file!r}"
+        raise Unusable(f"reference {name!r}", found, "the name of one track", f"See: delivery reference show {name}")
+    rest = replace(reference, tracks=tuple(track for track in reference.tracks if track is not gone[0]))
+    return Kept(rest, save_reference(rest), marks_of(rest.tracks), {})
+
+
+def remove_reference(name: str) -> None:
+    """Delete the reference *name*.
+
+    Raises
+    ------
+    Unusable : there is none
+    """
+    path = reference_path(name)
+    if not path.is_file():
+        load_reference(name)
+    path.unlink()
+
+
+def older_tracks(reference: Reference) -> tuple[str, ...]:
+    """Files whose figures other versions of the meters gave."""
+    return tuple(track.file for track in reference.tracks if track.meters != meters_version())
+
+
+def compare_with_reference(
+    paths: Sequence[Path],
+    name: str,
+    cache: MeasurementCache | None = None,
+    *,
+    leave_out_marked: bool = False,
+    workers: int = 2,
+    progress: Progress = quiet,
+) -> ReferenceComparison:
+    """One song or several, as an album, beside a reference.
+
+    Parameters
+    ----------
+    paths : sound files, folders of them, or release files
+    name : of a kept reference, or the path of its JSON file
+
+    Raises
+    ------
+    Unusable : no such reference, no track left in it, no song, or none that can be used
+    """
+    whole = load_reference(name)
+    marks = marks_of(whole.tracks)
+    left_out = tuple(marks) if leave_out_marked else ()
+    reference = replace(whole, tracks=tuple(track for track in whole.tracks if track.file not in left_out))
+    if not reference.tracks:
+        found = "every track left out" if left_out else "no track"
+        raise Unusable(f"reference {name!r}", found, "one track at least", f"Add some: delivery reference add {name}")
+    release = _songs(paths)
+    sources = take_in(release, cache, workers, progress)
+    usable = tuple(source for source in sources if source.measurement)
+    if not usable:
+        raise Unusable(str(paths[0]), sources[0].problem, "a song that can be measured", "Check the file.")
+    figures = [_figures(source) for source in usable]
+    songs = tuple(beside(source.track.title, one, reference) for source, one in zip(usable, figures, strict=True))
+    kept = {track.file for track in reference.tracks}
+    return ReferenceComparison(
+        reference,
+        {file: own for file, own in marks.items() if file in kept},
+        left_out,
+        older_tracks(reference),
+        songs,
+        _album(release, usable, figures, reference),
+        tuple(source.problem for source in sources if source.problem),
+    )
+
+
+def _album(
+    release: Release, sources: tuple[Source, ...], figures: Sequence[Mapping[str, Any]], reference: Reference
+) -> Beside | None:
+    if len(sources) < 2:
+        return None
+    return beside(release.title, together(figures, programme_totals(sources).integrated_lufs), reference)
+
+
+def _songs(paths: Sequence[Path]) -> Release:
+    if len(paths) == 1 and (release_file := release_file_of(paths[0])):
+        return load_release(release_file)
+    return bare_release(tuple(file for path in paths for file in sound_files(path)))
+
+
+def _figures(source: Source) -> Mapping[str, Any]:
+    assert source.measurement is not None
+    return track_of(source.track.file.name, source.measurement, "").figures
+
+
+def _measured(
+    paths: Sequence[Path], cache: MeasurementCache | None, workers: int, progress: Progress
+) -> tuple[list[ReferenceTrack], list[str]]:
+    """Every sound file as a track, and what is wrong with those that cannot be used."""
+    named = [(file, _name_below(file, path)) for path in paths for file in sound_files(path)]
+    sources = take_in(bare_release(tuple(file for file, _ in named)), cache, workers, progress)
+    tracks, problems = [], []
+    for source, (_, name) in zip(sources, named, strict=True):
+        if source.measurement is None:
+            problems.append(source.problem)
+        elif source.measurement.value("integrated_lufs") is None:
+            problems.append(f"{name}: {source.measurement['integrated_lufs'].why_missing}; it is left out.")
+        else:
+            tracks.append(track_of(name, source.measurement, meters_version()))
+    return tracks, problems
+
+
+def _name_below(file: Path, folder: Path) -> str:
+    return file.name if file == folder else file.relative_to(folder).as_posix()
+
+
+def _keep(
+    reference: Reference, new: Sequence[ReferenceTrack], problems: Iterable[str], *, leave_out_marked: bool
+) -> Kept:
+    tracks, twice = _joined(reference.tracks, new)
+    marks = marks_of(tracks)
+    names = {track.file for track in new}
+    left_out = {file: own for file, own in marks.items() if leave_out_marked and file in names}
+    kept = tuple(track for track in tracks if track.file not in left_out)
+    if not kept:
+        found = "no track that is not marked" if left_out else "no file that can be used"
+        raise Unusable(
+            f"reference {reference.name!r}", "; ".join([found, *problems]), "one track at least", "Nothing was written."
+        )
+    whole = Reference(reference.name, kept)
+    return Kept(whole, save_reference(whole), marks_of(kept), left_out, (*problems, *twice))
+
+
+def _joined(
+    old: Sequence[ReferenceTrack], new: Sequence[ReferenceTrack]
+) -> tuple[tuple[ReferenceTrack, ...], list[str]]:
+    """Old tracks, then new ones; the same sound is taken once, and a new file of an old name takes its place."""
+    names = {track.file for track in new}
+    tracks = [track for track in old if track.file not in names]
+    twice = []
+    for track in new:
+        same = next((one for one in tracks if one.audio_hash and one.audio_hash == track.audio_hash), None)
+        if same:
+            twice.append(f"{track.file}: the same sound as {same.file}; it is taken once.")
+        else:
+            tracks.append(track)
+    return tuple(tracks), twice
