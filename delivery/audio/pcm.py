@@ -1,7 +1,7 @@
-"""Write WAV, AIFF and FLAC. Integers only (or floats where the file is to hold floats): no sample is rounded here.
+"""Write sound that is not encoded, by libsndfile. Integers only, or floats for a file of floats.
 
-libsndfile rounds floats towards minus infinity when it makes PCM of them and clips without a word, so the words are
-made before they come here, left-justified in int32; all it does then is drop the empty bits.
+No sample is rounded here. libsndfile rounds floats towards minus infinity when it makes PCM of them and clips without
+a word, so integers are made before they come here, left-justified in int32; all it does then is drop the empty bits.
 """
 
 from __future__ import annotations
@@ -18,11 +18,11 @@ from delivery.errors import Unfinished, Unusable
 
 Block = NDArray[np.int32] | NDArray[np.float64]
 
-_SUBTYPES = {
-    "wav": {8: "PCM_U8", 16: "PCM_16", 24: "PCM_24", 32: "PCM_32"},
-    "aiff": {16: "PCM_16", 24: "PCM_24", 32: "PCM_32"},
-    "flac": {8: "PCM_S8", 16: "PCM_16", 24: "PCM_24"},
+_SUBTYPES = {("pcm", 8): ("PCM_S8", "PCM_U8"), **{("pcm", bits): (f"PCM_{bits}",) for bits in (16, 24, 32)}} | {
+    ("float", 32): ("FLOAT",),
+    ("float", 64): ("DOUBLE",),
 }
+"""Names libsndfile has for a coding and bit depth; the first that a container takes is meant."""
 FLAC_COMPRESSION = 5 / 8
 """Level 5 of 8, what the reference encoder does unasked; fixed, so that bytes do not depend on a library's mood."""
 
@@ -36,9 +36,9 @@ class PcmForm:
     """What file the words go into."""
 
     container: str
-    """'wav', 'aiff' or 'flac'."""
+    """Its id, which is libsndfile's name for it in small letters."""
     coding: str
-    """'pcm' or 'float' (WAV only: 32 bit, or 64 where ``bits`` says so)."""
+    """'pcm' or 'float' (32 bit, or 64 where ``bits`` says so)."""
     rate_hz: int
     channels: int
     bits: int
@@ -46,6 +46,8 @@ class PcmForm:
     """WAV: the extensible header instead of the plain one."""
     channel_mask: int = 0
     """Of more than two channels in an extensible header; 0 states no loudspeakers."""
+    most_sound_bytes: int | None = None
+    """What the container's size fields can count; None: no limit."""
 
     @property
     def data_bytes_a_frame(self) -> int:
@@ -73,7 +75,7 @@ def write_pcm(path: Path, form: PcmForm, frames: int, blocks: Iterable[Block]) -
     try:
         with soundfile.SoundFile(path, "w", form.rate_hz, form.channels, subtype, format=kind, **level) as file:
             written = sum(_write(file, form, block) for block in blocks)
-        if form.coding == "float":
+        if form.coding == "float" and form.container == "wav":
             _undate(path)
         if kind in ("WAVEX", "RF64") and form.channels > 2:
             _state_mask(path, form.channel_mask)
@@ -84,16 +86,16 @@ def write_pcm(path: Path, form: PcmForm, frames: int, blocks: Iterable[Block]) -
 
 
 def sound_format(form: PcmForm, frames: int) -> str:
-    """The writer's name of the file form: 'WAV', 'WAVEX', 'RF64', 'AIFF' or 'FLAC'.
+    """The writer's name of the file form: 'WAV', 'WAVEX', 'RF64', 'AIFF', 'FLAC', 'CAF' ...
 
     RF64 (EBU Tech 3306) only where 32-bit sizes would not do: many readers know no more than RIFF. Its header is
     always the extensible one.
 
     Raises
     ------
-    Unusable : an AIFF that would pass its 32-bit sizes
+    Unusable : a file that would pass the sizes its container can count
     """
-    sound_bytes, most_bytes = frames * form.data_bytes_a_frame, largest_sound_bytes(form.container)
+    sound_bytes, most_bytes = frames * form.data_bytes_a_frame, form.most_sound_bytes
     fits = sound_bytes <= SIZE_FIELD_MAX - ROOM_FOR_TAGS_BYTES
     if most_bytes is not None and sound_bytes > most_bytes:
         raise Unusable(
@@ -107,11 +109,6 @@ def sound_format(form: PcmForm, frames: int) -> str:
     return form.container.upper()
 
 
-def largest_sound_bytes(container: str) -> int | None:
-    """Bytes of sound the container's size fields can count, tags to come left room for; None: as many as there are."""
-    return SIZE_FIELD_MAX - ROOM_FOR_TAGS_BYTES if container == "aiff" else None
-
-
 def unfinished(path: Path, error: BaseException) -> Unfinished:
     """A writer's failure as one clear message."""
     return Unfinished(
@@ -120,17 +117,19 @@ def unfinished(path: Path, error: BaseException) -> Unfinished:
 
 
 def _subtype(path: Path, form: PcmForm) -> str:
-    if form.coding == "float" and form.container == "wav":
-        return "DOUBLE" if form.bits == 64 else "FLOAT"
-    words = _SUBTYPES.get(form.container, {})
-    if form.coding != "pcm" or form.bits not in words:
-        raise Unusable(
-            path.name,
-            f"{form.bits}-bit {form.coding} for {form.container}",
-            f"PCM of {', '.join(map(str, words))} bit" if words else "wav, aiff or flac",
-            "another container or word length in the spec",
-        )
-    return words[form.bits]
+    from soundfile import check_format
+
+    bits = form.bits if form.coding == "pcm" else 64 if form.bits == 64 else 32
+    for name in _SUBTYPES.get((form.coding, bits), ()):
+        if check_format(form.container.upper(), name):
+            return name
+    kinds = [kind for kind, names in _SUBTYPES.items() if any(check_format(form.container.upper(), n) for n in names)]
+    raise Unusable(
+        path.name,
+        f"{form.bits}-bit {form.coding} for {form.container}",
+        ", ".join(f"{bits}-bit {coding}" for coding, bits in kinds) or "a container that is written as it is",
+        "another container or word length in the spec",
+    )
 
 
 def _write(file: Any, form: PcmForm, block: Block) -> int:

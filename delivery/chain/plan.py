@@ -214,11 +214,9 @@ def _size_bytes(target: Target, frames: int) -> int:
 
 def size_depends_on_sound(target: Target) -> bool:
     """True of FLAC, ALAC and variable bit rates, whose size is known when they are made."""
-    return (
-        target.container == "flac"
-        or (target.container == "m4a" and bool(target.bits))
-        or not (target.bits or target.bitrate_kbps)
-    )
+    container = known_containers().get(target.container)
+    compressed = bool(target.bits) and container is not None and container.compressed
+    return compressed or not (target.bits or target.bitrate_kbps)
 
 
 def after_conversion(measurement: Measurement, peaks: ConvertedPeaks | None) -> Measurement:

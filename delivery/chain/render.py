@@ -17,8 +17,9 @@ from delivery.audio.speakers import mask_for
 from delivery.chain import render_steps as steps
 from delivery.chain.stream import Master, Place, Stream
 from delivery.dsp.writing.dither import Requantiser, settling_frames
-from delivery.errors import Occupied, Unfinished
+from delivery.errors import Occupied, Unfinished, Unusable
 from delivery.formats.capability import peak_ceiling
+from delivery.formats.registry import codec_of, containers
 from delivery.model.chain import Chain, StepKind
 
 Array = NDArray[np.float64]
@@ -189,8 +190,9 @@ def _songs_before(place: Place, frames: int, to_hz: int) -> Iterator[Iterable[Ar
 
 def _write_words(chain: Chain, target: Path, frames: int, words: Iterable[Words], bits: int, mask: int) -> None:
     wanted = chain.target
-    if wanted.container == "m4a":  # lossless words in it are ALAC
-        encode(target, CodedForm("alac", wanted.rate_hz, wanted.channels, bits=bits), words)
+    coding = codec_of(wanted.container, wanted.coding)
+    if coding in CODECS:  # ALAC
+        encode(target, CodedForm(coding, wanted.rate_hz, wanted.channels, bits=bits), words)
     else:
         write_pcm(target, _pcm_form(chain, bits, mask), frames, words)
 
@@ -204,6 +206,23 @@ def _channel_mask(place: Place, chain: Chain) -> int:
 
 
 def _pcm_form(chain: Chain, bits: int, mask: int) -> PcmForm:
-    wanted = chain.target
+    """Raises Unusable where the container does not declare this coding and bit depth."""
+    wanted, container = chain.target, containers().get(chain.target.container)
+    if (
+        container is None
+        or wanted.coding not in container.codings
+        or (wanted.coding == "pcm" and bits not in container.bits)
+    ):
+        remedy = "Another container or bit depth in the spec."
+        raise Unusable(wanted.container, f"{bits}-bit {wanted.coding}", "what this container holds", remedy)
     extensible = any(step.settings.get("extensible", False) for step in chain.steps)
-    return PcmForm(wanted.container, wanted.coding, wanted.rate_hz, wanted.channels, bits, extensible, mask)
+    return PcmForm(
+        wanted.container,
+        wanted.coding,
+        wanted.rate_hz,
+        wanted.channels,
+        bits,
+        extensible,
+        mask,
+        container.most_sound_bytes,
+    )

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Collection
 
+from delivery.audio.encode import CODECS
 from delivery.chain.plan import cheapest_rate_hz
+from delivery.formats.registry import container_of
 from delivery.model.chain import Chain, Step, StepKind, Target
 from delivery.model.figure import Measurement
 from delivery.model.trial import CodecForm
 
-CONTAINERS = {"mp3": "mp3", "aac": "m4a", "opus": "opus"}
+CODINGS = tuple(coding for coding, codec in CODECS.items() if codec.kbps)
+"""Lossy codings that can be tried."""
 WHY = "a trial, to measure what the coding does"
 
 
@@ -27,7 +30,7 @@ def trial_chain(measurement: Measurement, form: CodecForm, rates_hz: Collection[
     encode = Step(StepKind.ENCODE, f"encode {form}", WHY, {"coding": form.coding})
     steps = (*[rate] * (to_hz != from_hz), *[gain] * bool(gain_db), encode)
     target = Target(
-        CONTAINERS[form.coding],
+        container_of(form.coding),
         form.coding,
         to_hz,
         measurement.value("channels"),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from delivery.audio.pcm import ROOM_FOR_TAGS_BYTES, SIZE_FIELD_MAX
 from delivery.formats.container import Container
 
 CONTAINER = Container(
@@ -13,5 +14,7 @@ CONTAINER = Container(
     max_rate_hz=768_000,  # the header could say more; no converter does
     max_channels=1024,  # libsndfile's limit, far below the header's
     tag_formats=("id3",),
+    chunked=True,
+    most_sound_bytes=SIZE_FIELD_MAX - ROOM_FOR_TAGS_BYTES,
     note="4 GiB at most: its size fields have no longer form.",
 )

@@ -6,8 +6,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from delivery.audio.encode import AAC_PEAK_MAX, CODECS, CodedForm, Misfit, misfits
-from delivery.audio.pcm import PcmForm, largest_sound_bytes
-from delivery.formats.registry import containers
+from delivery.audio.pcm import PcmForm
+from delivery.formats.registry import codec_of, containers
 from delivery.model.chain import Target
 
 __all__ = ["Ceiling", "Misfit", "full_scale", "peak_ceiling", "target_misfits"]
@@ -64,7 +64,7 @@ def target_misfits(target: Target, dither: str = "none", frames: int = 0) -> Ite
         wanted = " or ".join(container.codings)
         yield Misfit("coding", f"{target.coding} in {container.title}", wanted)
         return
-    coding = "alac" if (target.container, target.coding) == ("m4a", "pcm") else target.coding
+    coding = codec_of(target.container, target.coding)
     if coding in CODECS:
         form = CodedForm(coding, target.rate_hz, target.channels, target.bitrate_kbps, target.bits, target.vbr_quality)
         yield from misfits(form)
@@ -90,7 +90,7 @@ def _uncoded(target: Target, frames: int) -> Iterator[Misfit]:
         yield Misfit("bits", found, f"{', '.join(map(str, container.bits))} bit")
         return
     form = PcmForm(target.container, target.coding, target.rate_hz, target.channels, target.bits or 32)
-    sound_bytes, most_bytes = frames * form.data_bytes_a_frame, largest_sound_bytes(target.container)
+    sound_bytes, most_bytes = frames * form.data_bytes_a_frame, container.most_sound_bytes
     if most_bytes is not None and sound_bytes > most_bytes:
         wanted = f"at most {most_bytes} bytes, which its size fields can count"
         yield Misfit("container", f"{sound_bytes} bytes of sound in {container.title}", wanted)

@@ -9,6 +9,7 @@ from typing import Protocol, cast
 
 from delivery.errors import Unfinished, Unusable
 from delivery.formats.embedding import embed, read_tags
+from delivery.formats.registry import containers
 from delivery.model.carried import Item, Passage, Positions
 from delivery.model.figure import Measurement
 from delivery.model.part import TagReport
@@ -123,7 +124,9 @@ def _carry(
 
         carry(master, file, gone, making.positions, same_loudness=making.identical)
     there = {item.kind for item in family.items(file)}
-    own_texts.write(file, making.container, [item for item in staying if item.kind not in there])
+    container = containers().get(making.container)
+    formats = container.tag_formats if container else ()
+    own_texts.write(file, formats, [item for item in staying if item.kind not in there])
 
 
 def _family(path: Path) -> Family | None:

@@ -1,4 +1,4 @@
-"""What every container declares: extension, codings, limits, tag tag formats. Data, no branches elsewhere."""
+"""What every container declares: extension, codings, writer, limits, tag formats. Data, no lists elsewhere."""
 
 from __future__ import annotations
 
@@ -19,7 +19,15 @@ class Container:
     max_rate_hz: int
     max_channels: int
     tag_formats: tuple[str, ...]
-    """Tag tag_formats, by module name in ``tags``, in the order they are written."""
+    """By module name in ``tags``, in the order they are written; empty where label copy is not stored."""
+    chunked: bool = False
+    """True of RIFF and AIFF, whose chunks may be carried along."""
+    pcm_codec: str = ""
+    """What its lossless samples are coded with, a key of `CODECS`; empty: they are written as they are."""
+    most_sound_bytes: int | None = None
+    """What its size fields can count, with room for tags; None: no limit that a file reaches."""
+    compressed: bool = False
+    """True where the size of lossless sound depends on the sound."""
     sealed: bool = False
     """True when the container itself carries a checksum of the samples (FLAC)."""
     note: str = ""

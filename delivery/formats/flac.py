@@ -14,5 +14,6 @@ CONTAINER = Container(
     max_channels=8,
     tag_formats=("vorbis",),
     sealed=True,
+    compressed=True,
     note="Integers of 24 bits at most: a master in 32-bit float does not fit.",
 )

@@ -13,5 +13,7 @@ CONTAINER = Container(
     max_rate_hz=768_000,  # of ALAC; AAC ends at 96 kHz
     max_channels=2,  # of the encoders in use; the format could hold more
     tag_formats=("mp4",),
+    pcm_codec="alac",
+    compressed=True,
     note="AAC takes twelve sample rates from 8 to 96 kHz. Lossless words become ALAC, 16 or 24 bits.",
 )

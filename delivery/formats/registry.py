@@ -20,6 +20,22 @@ def containers() -> dict[str, Container]:
     return dict(_found())
 
 
+def container_of(coding: str) -> str:
+    """Id of the container that is usually for a lossy *coding*, such as 'm4a' for 'aac'.
+
+    Raises
+    ------
+    KeyError : no container holds it
+    """
+    return {container.codings[0]: container.id for container in _found().values()}[coding]
+
+
+def codec_of(container_id: str, coding: str) -> str:
+    """What codes samples of *coding* in that container: 'alac' for PCM in 'm4a', else the coding itself."""
+    container = _found().get(container_id)
+    return (container.pcm_codec if container and coding == "pcm" else "") or coding
+
+
 def extension(container_id: str) -> str:
     """The file name's ending, with the dot; of a container that is only read, such as 'w64', its own name."""
     return _found()[container_id].extension if container_id in _found() else f".{container_id}"

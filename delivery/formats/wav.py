@@ -13,5 +13,6 @@ CONTAINER = Container(
     max_rate_hz=768_000,  # the header could say more; no converter does
     max_channels=1024,  # libsndfile's limit, far below the header's
     tag_formats=("id3", "riff"),
+    chunked=True,
     note="Past 4 GiB (124 minutes of 24/96 stereo) it becomes RF64, which not every reader knows.",
 )

@@ -17,7 +17,7 @@ from delivery.audio.blocks import open_sound
 from delivery.audio.encode import AAC_PEAK_MAX, CODECS, encoder_missing
 from delivery.chain.render import render
 from delivery.chain.render_steps import gained
-from delivery.chain.trial import CONTAINERS, trial_chain
+from delivery.chain.trial import CODINGS, trial_chain
 from delivery.dsp.peaks.trim import least_trim
 from delivery.errors import Unfinished, Unusable
 from delivery.meters import measure_blocks
@@ -51,9 +51,9 @@ def codec_forms(text: str) -> tuple[CodecForm, ...]:
 
 def _form(piece: str) -> CodecForm:
     found = _FORM.fullmatch(piece)
-    if not found or found["coding"] not in CONTAINERS:
+    if not found or found["coding"] not in CODINGS:
         wanted = f"a coding and its kbit/s, as in {DEFAULT}"
-        raise Unusable("--codecs", repr(piece), wanted, f"Codings: {', '.join(CONTAINERS)}; mp3:v0 is MP3 by quality.")
+        raise Unusable("--codecs", repr(piece), wanted, f"Codings: {', '.join(CODINGS)}; mp3:v0 is MP3 by quality.")
     kbps, quality = found["kbps"], found["quality"]
     return CodecForm(found["coding"], int(kbps) if kbps else None, int(quality) if quality else None)
 

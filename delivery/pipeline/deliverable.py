@@ -15,6 +15,7 @@ from delivery.chain.stream import Place
 from delivery.errors import DeliveryError, Over, Unfinished, Unusable
 from delivery.formats import containers, extension
 from delivery.formats.carried import items_of
+from delivery.formats.registry import codec_of
 from delivery.ledger.cache import MeasurementCache
 from delivery.meters import identify, measure
 from delivery.model.album import Join
@@ -283,16 +284,17 @@ def _predict(
 
 
 def _tags_read(chain: Chain, items: tuple[Item, ...]) -> Reading:
-    """Tags and chunks in the file; not measured for a container whose tags cannot be read here, such as W64."""
+    """Tags and chunks in the file; not measured for a copy whose container's tags cannot be read here, such as W64."""
     container = chain.target.container
-    if container in containers():
+    known = containers().get(container)
+    if known and (known.tag_formats or not chain.step(StepKind.COPY)):
         return Reading(items)
     return Reading.missing(f"what a {container.upper()} file carries besides its sound is not read here")
 
 
 def _no_encoder(chain: Chain) -> str:
     """Why *chain* cannot be carried out on this machine; empty if it can."""
-    coding = "alac" if chain.target.container == "m4a" and chain.target.coding == "pcm" else chain.target.coding
+    coding = codec_of(chain.target.container, chain.target.coding)
     if coding not in CODECS or chain.step(StepKind.COPY) or not encoder_missing(coding):
         return ""
     return f"no encoder for {CODECS[coding].title} on this machine"

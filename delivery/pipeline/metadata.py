@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from delivery.chain.stream import Master
+from delivery.formats import containers
 from delivery.formats.carried import Making, dress
 from delivery.formats.embedding import columns_of
 from delivery.model.carried import LABEL_COPY, Item, Passage, Positions
@@ -91,6 +92,7 @@ def _wish(release: Release, spec: Spec, source: Source, chain: Chain) -> Wish:
     values = tag_values(release, source.track) | ({"coding_history": history} if history else {})
     copied = chain.step(StepKind.COPY) is not None
     came = source.measurement.value("container") if source.measurement else ""
+    made = containers().get(chain.target.container)
     keep = may_stay(
         spec.keep_tags,
         spec.keep_chunks,
@@ -98,7 +100,8 @@ def _wish(release: Release, spec: Spec, source: Source, chain: Chain) -> Wish:
         made="copy" if copied else "new",
         same_container=came == chain.target.container,
         identical=chain.identical,
-        target=chain.target.container,
+        chunked=made is not None and made.chunked,
+        texts=made is not None and bool(made.tag_formats),
     )
     return Wish(values, spec.embed_tags, keep | _required(spec))
 

@@ -41,7 +41,8 @@ def may_stay(
     made: str,
     same_container: bool,
     identical: bool,
-    target: str,
+    chunked: bool,
+    texts: bool,
 ) -> frozenset[str]:
     """Kinds of items that may be in a file made in a certain way.
 
@@ -52,14 +53,15 @@ def may_stay(
     made : 'copy' where the master's bytes are copied, else 'new'
     same_container : the file has the master's container
     identical : its samples are the master's
-    target : container id of the file
+    chunked : the file is a RIFF or AIFF
+    texts : its container stores texts
     """
     tags = set(keep_tags) if keep_tags is not None else {"bext"} if embedded or made == "copy" else set()
     wanted = (tags & set(KEEP_TAGS)) | (set(keep_chunks) & set(KEEP_CHUNKS))
     if made == "copy":
         return frozenset(wanted)
-    possible = {"comments", "lyrics"}
-    if target in ("wav", "aiff"):
+    possible = {"comments", "lyrics"} if texts else set()
+    if chunked:
         possible |= {*KEEP_TAGS, *KEEP_CHUNKS} if same_container else {"cue_points"}
         possible -= set() if identical else {"replay_gain"}
     return frozenset(wanted & possible)

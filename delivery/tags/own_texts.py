@@ -1,8 +1,8 @@
-"""Comments and lyrics of a master written into a file of any container, where a spec lets them through."""
+"""Comments and lyrics of a master written into a file of any tag format, where a spec lets them through."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from pathlib import Path
 from typing import Any
 
@@ -17,8 +17,12 @@ _MP4 = {"comments": "©cmt", "lyrics": "©lyr"}
 _ID3 = {"comments": "COMM", "lyrics": "USLT"}
 
 
-def write(path: Path, container_id: str, items: Iterable[Item]) -> None:
+def write(path: Path, tag_formats: Collection[str], items: Iterable[Item]) -> None:
     """Put the texts of these kinds among *items* into our own copy at *path*, each once.
+
+    Parameters
+    ----------
+    tag_formats : those of its container; of other ones than these three there is no place for them
 
     Raises
     ------
@@ -29,11 +33,11 @@ def write(path: Path, container_id: str, items: Iterable[Item]) -> None:
     if not texts:
         return
     with clear(path, "writing"):
-        if container_id in ("flac", "opus"):
+        if "vorbis" in tag_formats:
             _comments(path, texts)
-        elif container_id == "m4a":
+        elif "mp4" in tag_formats:
             _atoms(path, texts)
-        else:
+        elif "id3" in tag_formats:
             id3.add_frames(path, [_frame(kind, text) for kind, text in texts.items()])
 
 

@@ -21,7 +21,8 @@ every_file = pytest.mark.parametrize(("container", "name"), ALL, ids=[name for _
 
 
 def test_every_container_is_tried() -> None:
-    assert set(containers()) == set(CONTAINERS)
+    """Those that store label copy; `tests/contracts` holds the others to say that they do not."""
+    assert {container.id for container in containers().values() if container.tag_formats} == set(CONTAINERS)
 
 
 @every_file

@@ -29,7 +29,7 @@ def test_forms_of_one_statement(field: str, text: str, same: bool) -> None:
 
 
 def kinds(keep_tags: tuple[str, ...] | None, keep_chunks: tuple[str, ...] = (), **how: object) -> frozenset[str]:
-    usual = {"embedded": True, "made": "new", "same_container": True, "identical": True, "target": "wav"}
+    usual = {"embedded": True, "made": "new", "same_container": True, "identical": True, "chunked": True, "texts": True}
     return may_stay(keep_tags, keep_chunks, **{**usual, **how})  # type: ignore[arg-type]
 
 
@@ -42,11 +42,11 @@ def test_what_may_stay_where_the_spec_says_nothing() -> None:
 
 def test_what_may_stay_depends_on_how_the_file_is_made() -> None:
     everything = (tuple(KEEP_TAGS), tuple(KEEP_CHUNKS))
-    assert kinds(*everything, made="copy", target="flac") == {*KEEP_TAGS, *KEEP_CHUNKS}
+    assert kinds(*everything, made="copy", chunked=False) == {*KEEP_TAGS, *KEEP_CHUNKS}
     assert kinds(*everything) == {*KEEP_TAGS, *KEEP_CHUNKS}
     assert "replay_gain" not in kinds(*everything, identical=False), "a gain that was measured on other samples"
     assert kinds(*everything, same_container=False) == {"comments", "lyrics", "cue_points"}
-    assert kinds(*everything, target="opus", same_container=False) == {"comments", "lyrics"}
+    assert kinds(*everything, chunked=False, same_container=False) == {"comments", "lyrics"}
 
 
 def test_a_programs_name_is_no_reason_to_rewrite_a_copy() -> None:

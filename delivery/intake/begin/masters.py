@@ -13,10 +13,14 @@ from delivery.intake.begin.file_names import Guess, disc_of_folder, guess, natur
 from delivery.intake.begin.name_parts import is_studio_word
 from delivery.intake.yaml.quoting import NO_TEXT
 
-LOSSLESS = frozenset(
-    (".wav", ".wave", ".bwf", ".rf64", ".bw64", ".w64", ".aif", ".aiff", ".aifc", ".caf", ".flac", ".dsf", ".dff")
-)
-LOSSY = frozenset({".mp3", ".m4a", ".mp4", ".opus", ".ogg"})
+_UNCODED = ("pcm", "float")
+LOSSLESS = frozenset((".wave", ".bwf", ".rf64", ".bw64", ".w64", ".aif", ".aifc", ".caf", ".dsf", ".dff")) | {
+    container.extension for container in containers().values() if container.codings[0] in _UNCODED
+}
+LOSSY = frozenset({".mp4", ".ogg"}) | {
+    container.extension for container in containers().values() if container.codings[0] not in _UNCODED
+}
+"""Endings of sound files: of what is written here, and more that are only read or are other names for it."""
 PICTURES = frozenset({".jpg", ".jpeg", ".png", ".tif", ".tiff", ".webp"})
 MANY_TITLES = 4
 """'Low Water' and 'High Water' share a word; so many titles that share one share no title's word."""

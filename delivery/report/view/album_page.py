@@ -13,7 +13,7 @@ from delivery.model.part import Source
 from delivery.report.view import words
 from delivery.report.view.album import AlbumPicture
 from delivery.report.view.lengths import lengths
-from delivery.report.view.parts import ABSENT, CONTAINERS, ReportContext
+from delivery.report.view.parts import ABSENT, ReportContext, container_title
 from delivery.report.view.selections import deliveries, programme_totals
 
 TITLE = "The album"
@@ -188,4 +188,4 @@ def _form(known: Measurement) -> str:
     depth = f"{bits}-bit " if bits else ""
     mono = " mono" if known.value("channels") == 1 else ""
     rate = words.kilohertz(rate_hz) if rate_hz else "no rate"
-    return f"{depth}{rate} {CONTAINERS.get(container, container)}{mono}"
+    return f"{depth}{rate} {container_title(container) if container else ''}{mono}".rstrip()

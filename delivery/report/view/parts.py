@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from delivery.audio.encode import CODECS
+from delivery.formats.registry import containers
 from delivery.model.bounds import bounds_of
 from delivery.model.chain import Target
 from delivery.model.dual_mono import TWO_LOUDSPEAKERS_LU, as_heard
@@ -23,8 +25,17 @@ AS_IT_IS = "Loudness of mono files is that of their one channel as it is."
 UNWRITTEN, REFUSED = "not written", "refused"
 ABSENT = "–"
 
-CODINGS: Mapping[str, str] = {"aac": "AAC", "mp3": "MP3", "opus": "Opus", "vorbis": "Vorbis", "float": "float"}
-CONTAINERS: Mapping[str, str] = {"wav": "WAV", "aiff": "AIFF", "flac": "FLAC", "m4a": "M4A", "mp3": "MP3", "ogg": "Ogg"}
+CODINGS: Mapping[str, str] = {name: codec.title for name, codec in CODECS.items()} | {
+    "vorbis": "Vorbis",
+    "float": "float",
+}
+"""Titles of codings, those that are only read included; PCM goes without saying."""
+
+
+def container_title(container: str) -> str:
+    """'FLAC', 'WAV'; of a container that is only read its id in capitals: 'W64'."""
+    known = containers().get(container)
+    return known.title if known else "Ogg" if container == "ogg" else container.upper()
 
 
 @dataclass(frozen=True, slots=True)
@@ -210,7 +221,7 @@ def length(measurement: Measurement | None, spec: Spec) -> Amount:
 
 def format_of(target: Target) -> str:
     """'24-bit 44.1 kHz WAV', '320 kbit/s 44.1 kHz MP3', with 'mono' where it is."""
-    container = CONTAINERS.get(target.container, target.container)
+    container = container_title(target.container)
     coding = CODINGS.get(target.coding, "")
     rate = f"{target.bitrate_kbps} kbit/s" if target.bitrate_kbps else ""
     rate = rate if target.vbr_quality is None else f"VBR V{target.vbr_quality}"
