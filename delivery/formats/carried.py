@@ -86,7 +86,8 @@ def dress(
     """
     family = _family(file)
     if family is None:
-        return TagReport({}, no_home=tuple(wish.values) if wish.embedded else (), notes=(_UNREAD,)), Passage()
+        no_home = tuple(wish.values) if wish.embedded else ()
+        return TagReport({}, no_home=no_home, notes=(_UNREAD,) if making.copied else ()), Passage()
     gone = unwanted(carried, wish)
     with disk(file):
         if not making.copied:
