@@ -21,7 +21,9 @@ def add(app: typer.Typer) -> None:
 
 def label_copy(
     path: Annotated[Path, typer.Argument(help="A release file, or the folder that holds release.yaml.")],
-    form: Annotated[str, typer.Option("--as", help="csv, xlsx, json, jsonld or text. Default: text.")] = "",
+    form: Annotated[
+        str, typer.Option("--as", help="csv, xlsx, text ...; an unknown one lists them all. Default: text.")
+    ] = "",
     into: Annotated[Path | None, typer.Option("--into", help="File to write. Default: standard output.")] = None,
     replace: Annotated[bool, typer.Option("--replace", help="Replace an existing file.")] = False,
     as_json: _edge.AsJson = False,

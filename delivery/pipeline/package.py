@@ -22,7 +22,7 @@ from delivery.pack.manifest import bag_info
 from delivery.pack.paper import CarrierPaper, Paper, carrier_papers, papers
 from delivery.pack.swap import unfinished, whole_file_or_nothing
 from delivery.pipeline.images import as_papers_see
-from delivery.report.label_copy.exports import EXPORTS
+from delivery.report.registry import on_request, reports
 from delivery.report.text import mail as mail_text
 from delivery.report.view.make import view_of
 from delivery.report.view.model import View
@@ -84,21 +84,15 @@ def write(folder: Path, delivery: Delivery, page: str, covers: Mapping[str, byte
     covers : as `pictures` gives them
     """
     from delivery.report.data import document as data_json
-    from delivery.report.data import parts_csv
-    from delivery.report.html import sheet as sheet_html
     from delivery.report.pdf import carrier
-    from delivery.report.pdf import sheet as sheet_pdf
 
     view = view_of(delivery, figures())
     sheets = [sheet for sheet in view.carriers if sheet.written]
     documents = {
-        layout.SHEET_PDF: sheet_pdf.render(view, page),
-        layout.SHEET_HTML: sheet_html.render(view),
-        layout.MAIL_TEXT: mail_text.render(view),
-        layout.PARTS_CSV: parts_csv.render(view),
+        **_reports(view, page),
         **{layout.part(each.spec, each.file_name): carrier.render(view, each, page) for each in sheets},
         **_papers(delivery),
-        **_exports(delivery, view),
+        **_requested(delivery, view, page),
         **_covers(delivery, covers),
     }
     recorded = {path: hashlib.sha256(document).hexdigest() for path, document in documents.items()}
@@ -194,15 +188,28 @@ def _papers(delivery: Delivery) -> dict[str, bytes]:
     }
 
 
-def _exports(delivery: Delivery, view: View) -> dict[str, bytes]:
-    """Label copy exports: required by the release for the whole package, by a spec beside its files."""
-    made = {layout.of_release(EXPORTS[name].file_name): EXPORTS[name].render(view) for name in delivery.release.papers}
+def _reports(view: View, page: str) -> dict[str, bytes]:
+    """The reports that every package carries."""
+    return {
+        layout.of_release(report.file_name): report.render(view, page)
+        for report in reports().values()
+        if not report.on_request
+    }
+
+
+def _requested(delivery: Delivery, view: View, page: str) -> dict[str, bytes]:
+    """Reports on request: of the release for the whole package, of a spec beside its files."""
+    known = on_request()
+    made = {
+        layout.of_release(report.file_name): report.render(view, page)
+        for report in (known[name] for name in delivery.release.papers)
+    }
     for spec in delivery.specs:
-        asked = [name for name in spec.papers if name in EXPORTS]
+        asked = [known[name] for name in spec.papers if name in known]
         if asked and any(part.shipped or part.inside for part in delivery.of_spec(spec.id)):
             own = delivery.for_spec(spec.id)
             seen = view if own is delivery else view_of(own, figures())
-            made |= {layout.part(spec.id, EXPORTS[name].file_name): EXPORTS[name].render(seen) for name in asked}
+            made |= {layout.part(spec.id, report.file_name): report.render(seen, page) for report in asked}
     return made
 
 
@@ -223,9 +230,9 @@ def _covers(delivery: Delivery, covers: Mapping[str, bytes]) -> dict[str, bytes]
 
 def _asked(spec: Spec) -> list[Paper | CarrierPaper]:
     known: dict[str, Paper | CarrierPaper] = {**papers(), **carrier_papers()}
-    asked = [name for name in spec.papers if name not in EXPORTS]
+    asked = [name for name in spec.papers if name not in on_request()]
     for name in asked:
         if name not in known:
-            wanted = f"one of {', '.join((*known, *EXPORTS))}"
+            wanted = f"one of {', '.join((*known, *on_request()))}"
             raise Unusable(spec.id, f"the paper {name!r}", wanted, "Correct it in the spec.")
     return [known[name] for name in asked]

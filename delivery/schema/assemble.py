@@ -12,7 +12,7 @@ from delivery.model.carried import KEEP_CHUNKS, KEEP_TAGS
 from delivery.model.carrier import PARTS
 from delivery.model.dual_mono import TWO_LOUDSPEAKERS_LU
 from delivery.model.finding import Weight
-from delivery.report.label_copy.exports import EXPORTS
+from delivery.report.registry import on_request
 from delivery.rules import Rule, rules
 from delivery.schema.catalogue import NAMED
 
@@ -160,7 +160,7 @@ def _frames(description: str) -> Schema:
 
 def _papers() -> list[str]:
     found = pkgutil.iter_modules(delivery.pack.papers.__path__)
-    return sorted([*(info.name for info in found if not info.name.startswith("_")), *EXPORTS])
+    return sorted([*(info.name for info in found if not info.name.startswith("_")), *on_request()])
 
 
 def _requires(rules_by_key: dict[str, Rule]) -> Schema:

@@ -1,4 +1,4 @@
-"""The parts of the schemas of release files and documents that follow the table of label-copy fields."""
+"""The parts of the schemas of release files and documents that follow label-copy fields and reports."""
 
 from __future__ import annotations
 
@@ -6,12 +6,13 @@ from typing import Any
 
 from delivery.model.fields import FIELDS, fields_kept
 from delivery.model.fields.row import Field, Kept
+from delivery.report.registry import on_request
 
 Schema = dict[str, Any]
 
 
 def release_schema(committed: Schema) -> Schema:
-    """The schema of release files with each text of the table as a property, and the roles of credits by name."""
+    """The schema of release files with each text of the table as a property, roles of credits and reports by name."""
     track = committed["$defs"]["track"]
     texts = track["properties"] | {field.key: _text(field) for field in fields_kept(Kept.TEXT)}
     defs = committed["$defs"] | {
@@ -19,7 +20,8 @@ def release_schema(committed: Schema) -> Schema:
         "credit": _credit(committed["$defs"]["credit"]),
     }
     of_release = {field.key: _text(field) for field in fields_kept(Kept.TEXT, of_release=True)}
-    return committed | {"properties": committed["properties"] | of_release, "$defs": defs}
+    papers = committed["properties"]["papers"] | {"items": {"enum": list(on_request())}}
+    return committed | {"properties": committed["properties"] | of_release | {"papers": papers}, "$defs": defs}
 
 
 def documents_schema(committed: Schema) -> Schema:

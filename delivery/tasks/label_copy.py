@@ -18,29 +18,29 @@ from delivery.model.part import Delivery, Source
 from delivery.model.release import Credit, Release, Track
 from delivery.model.unconfirmed import in_short, unconfirmed
 from delivery.report.label_copy import csv, xlsx
-from delivery.report.label_copy.exports import EXPORTS
+from delivery.report.registry import label_copy_forms
 from delivery.report.view.label_copy import LabelCopy, label_copy
 from delivery.report.view.make import view_of
 
-FORMS = {export.form: export for export in EXPORTS.values()}
 SPARE_ROWS = 20
 """Empty rows of a blank sheet, beside those of the masters."""
 
 
 def label_copy_of(release_file: Path, form: str) -> bytes:
-    """Export the release as *form*, a key of FORMS. Lengths come from the masters' headers; nothing is measured.
+    """Export the release as *form*, a key of `label_copy_forms`. Lengths come from headers; nothing is measured.
 
     Raises
     ------
     Faulty : the release or studio file has faults
     Unusable : unknown form
     """
-    if form not in FORMS:
-        raise Unusable("--as", repr(form), "one of " + ", ".join(FORMS), "Choose one of them.")
+    forms = label_copy_forms()
+    if form not in forms:
+        raise Unusable("--as", repr(form), "one of " + ", ".join(forms), "Choose one of them.")
     release = load_release(release_file)
     sources = tuple(_source(track) for track in release.tracks)
     delivery = Delivery(release, load_studio(release_file), (), sources, (), version=__version__)
-    return FORMS[form].render(view_of(delivery, figures()))
+    return forms[form].render(view_of(delivery, figures()))
 
 
 def unconfirmed_of(release_file: Path) -> str:

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from delivery.__main__ import run
-from delivery.tasks.label_copy import FORMS
+from delivery.report.registry import label_copy_forms
 from tests.albums import Song, write_song
 
 
@@ -74,7 +74,7 @@ def test_faults_are_listed_with_their_cells(masters: Path, capsys: pytest.Captur
     assert not (masters / "release.yaml").exists()
 
 
-@pytest.mark.parametrize("form", list(FORMS))
+@pytest.mark.parametrize("form", list(label_copy_forms()))
 def test_every_form_prints_and_writes_the_same(
     masters: Path, form: str, capfdbinary: pytest.CaptureFixture[bytes]
 ) -> None:
@@ -92,7 +92,7 @@ def test_a_form_nobody_knows_and_a_folder_without_a_release(masters: Path, capsy
     assert "no release file" in capsys.readouterr().err
     run(["start", str(masters)])
     assert run(["label-copy", str(masters), "--as", "pdf"]) == 2
-    assert "one of csv, xlsx, json, jsonld, text" in capsys.readouterr().err
+    assert f"one of {', '.join(label_copy_forms())}" in capsys.readouterr().err
 
 
 def test_json_is_one_document(masters: Path, capsys: pytest.CaptureFixture[str]) -> None:

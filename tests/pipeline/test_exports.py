@@ -13,8 +13,8 @@ from delivery.intake import load_release
 from delivery.intake.shipped_files import shipped_schema
 from delivery.pipeline import Options, build, resolve_request
 from delivery.pipeline.verify import verify
-from delivery.report.label_copy.exports import EXPORTS
-from delivery.tasks.label_copy import FORMS, label_copy_of
+from delivery.report.registry import label_copy_forms, on_request
+from delivery.tasks.label_copy import label_copy_of
 from tests.albums import Song, write_album, write_spec
 
 
@@ -29,14 +29,14 @@ def asking(folder: Path, of_release: list[str], of_spec: list[str]) -> Path:
 
 def test_every_form_in_the_package_is_what_the_command_writes(tmp_path: Path) -> None:
     """The same bytes, at the top for the release and beside the files for a spec; and the package verifies."""
-    album = asking(tmp_path / "masters", ["label_copy_csv", "label_copy_text"], sorted(EXPORTS))
+    album = asking(tmp_path / "masters", ["label_copy_csv", "label_copy_text"], sorted(on_request()))
     package = build(resolve_request(album), tmp_path / "out", Options()).package
     assert package
-    for export in EXPORTS.values():
-        written = label_copy_of(album, export.form)
-        assert (package / "data" / "native" / export.file_name).read_bytes() == written
-        top = package / "data" / export.file_name
-        assert (top.read_bytes() == written) if export.form in ("csv", "text") else not top.exists()
+    for form, report in label_copy_forms().items():
+        written = label_copy_of(album, form)
+        assert (package / "data" / "native" / report.file_name).read_bytes() == written
+        top = package / "data" / report.file_name
+        assert (top.read_bytes() == written) if form in ("csv", "text") else not top.exists()
     assert verify(package).whole
 
 
@@ -47,11 +47,11 @@ def test_nothing_goes_along_unasked(tmp_path: Path) -> None:
 
 
 def test_the_schemas_know_every_form() -> None:
-    """Both lists are held against the table; the command's forms are the same ones."""
+    """Both lists are held against the registry; the command's forms are the same ones."""
     asked = shipped_schema("release.schema.json")["properties"]["papers"]["items"]["enum"]
-    assert asked == sorted(EXPORTS)
-    assert set(EXPORTS) <= set(shipped_schema("spec.schema.json")["properties"]["papers"]["items"]["enum"])
-    assert sorted(FORMS) == ["csv", "json", "jsonld", "text", "xlsx"]
+    assert asked == sorted(on_request())
+    assert set(on_request()) <= set(shipped_schema("spec.schema.json")["properties"]["papers"]["items"]["enum"])
+    assert {f"label_copy_{form}" for form in label_copy_forms()} == set(on_request())
 
 
 def test_an_unknown_form_is_a_fault_of_the_release_file(tmp_path: Path) -> None:

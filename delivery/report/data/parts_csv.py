@@ -10,6 +10,7 @@ from delivery.model.label_copy import inert
 from delivery.report.view.make import View
 from delivery.report.view.model import PartRow, PartTable
 from delivery.report.view.parts import ABSENT
+from delivery.report.view.report import Report
 
 COLUMNS = (
     "spec",
@@ -69,3 +70,6 @@ def _row(table: PartTable, row: PartRow) -> list[str]:
 def cell(text: str) -> str:
     """Numbers stay numbers, a sign in front or not; nothing else can start a formula."""
     return text if _NUMBER.fullmatch(text) else inert(text)
+
+
+REPORT = Report("parts_csv", "parts.csv", "every file with its figures, for spreadsheets", render)

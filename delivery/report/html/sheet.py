@@ -19,6 +19,7 @@ from delivery.report.html.plots import bars, beam, jumps, plots
 from delivery.report.pictures import small
 from delivery.report.view.make import View
 from delivery.report.view.notices import by_words
+from delivery.report.view.report import Report
 from delivery.report.view.words import typographic
 
 SCRIPTS = ("sheet.js", "check.js")
@@ -80,3 +81,6 @@ def _text(name: str) -> str:
 
 def _data_uri(picture: bytes | None) -> str:
     return f"data:image/jpeg;base64,{base64.b64encode(picture).decode('ascii')}" if picture else ""
+
+
+REPORT = Report("sheet_html", "delivery-sheet.html", "the delivery sheet, for a browser", render)

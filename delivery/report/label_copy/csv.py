@@ -8,6 +8,7 @@ import io
 from delivery.model.label_copy import inert
 from delivery.report.view.label_copy import LabelCopy, label_copy
 from delivery.report.view.model import View
+from delivery.report.view.report import Report
 
 
 def render(view: View) -> bytes:
@@ -23,3 +24,12 @@ def as_csv(copy: LabelCopy) -> bytes:
     writer.writerow(copy.columns)
     writer.writerows([inert(text) for text in row] for row in copy.rows)
     return into.getvalue().encode("utf-8-sig")
+
+
+REPORT = Report(
+    "label_copy_csv",
+    "label-copy.csv",
+    "for spreadsheets, UTF-8; reads back as the same release",
+    render,
+    on_request=True,
+)

@@ -7,6 +7,7 @@ import json
 from delivery.model.codes import CODES
 from delivery.report.data import document as data_json
 from delivery.report.view.model import View
+from delivery.report.view.report import Report
 
 FORM = 1
 ABOUT_AUDIO = ("waivers", "accepted", "qc_log", "approval")
@@ -31,3 +32,8 @@ def render(view: View) -> bytes:
     document = {"form": FORM, "release": release, "tracks": tracks}
     text = json.dumps(document, ensure_ascii=False, allow_nan=False, indent=2, sort_keys=True)
     return (text + "\n").encode("utf-8", errors="replace")
+
+
+REPORT = Report(
+    "label_copy_json", "label-copy.json", "for programs, with lengths and printed codes", render, on_request=True
+)

@@ -16,6 +16,7 @@ from delivery.model.label_copy import without_sign
 from delivery.model.release import Credit, Release, Track
 from delivery.report.view import words
 from delivery.report.view.model import View
+from delivery.report.view.report import Report
 
 AS_ROLE = "contributor"
 """Property that names what the person did; `producer` has a property of its own."""
@@ -156,3 +157,12 @@ def _period(seconds: float | None) -> str:
     minutes, rest = divmod(round(seconds), 60)
     hours, minutes = divmod(minutes, 60)
     return "PT" + (f"{hours}H" if hours else "") + (f"{minutes}M" if minutes or hours else "") + f"{rest}S"
+
+
+REPORT = Report(
+    "label_copy_jsonld",
+    "label-copy.jsonld",
+    "for programs, in the open vocabulary of schema.org",
+    render,
+    on_request=True,
+)

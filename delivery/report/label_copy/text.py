@@ -10,6 +10,7 @@ from delivery.model.release import Track
 from delivery.report.view import words
 from delivery.report.view.label_copy import identities
 from delivery.report.view.model import OrderRow, View
+from delivery.report.view.report import Report
 
 
 def render(view: View) -> bytes:
@@ -65,3 +66,8 @@ def _written(track: Track) -> str:
         return f"written by {music}"
     parts = [f"music: {music}" if music else "", f"words: {text}" if text else ""]
     return "; ".join(part for part in parts if part)
+
+
+REPORT = Report(
+    "label_copy_text", "label-copy.txt", "the running order with codes and credits, for a mail", render, on_request=True
+)

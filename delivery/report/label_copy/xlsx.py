@@ -11,6 +11,7 @@ from typing import Any
 
 from delivery.report.view.label_copy import LabelCopy, label_copy
 from delivery.report.view.model import View
+from delivery.report.view.report import Report
 
 TEXT = "@"
 WIDEST = 40
@@ -97,3 +98,12 @@ def _timeless(content: bytes) -> bytes:
             info.create_system = 0
             new.writestr(info, body)
     return into.getvalue()
+
+
+REPORT = Report(
+    "label_copy_xlsx",
+    "label-copy.xlsx",
+    "a workbook, every cell text; reads back as the same release",
+    render,
+    on_request=True,
+)

@@ -19,6 +19,7 @@ from delivery.report.pdf.summary import summary
 from delivery.report.pdf.tracks import method, track_page
 from delivery.report.pdf.type import Setter
 from delivery.report.view.make import View
+from delivery.report.view.report import Report
 
 _ONE_AT_A_TIME = Lock()
 """The PDF library keeps its fonts in one table for the whole process."""
@@ -128,3 +129,6 @@ def _running_head(canvas: Canvas, view: View, paper: Sheet, setter: Setter, at: 
     canvas.line(paper.left, y - 5, paper.left + paper.measure, y - 5)
     foot = setter.fitted("  ".join(view.studio), LABEL.ink(SOFT), paper.measure)
     foot.draw(canvas, paper.left, 28)
+
+
+REPORT = Report("sheet_pdf", "delivery-sheet.pdf", "the delivery sheet, for print", render, paged=True)

@@ -9,6 +9,7 @@ from delivery.model.finding import Answer
 from delivery.report.view.log import OPEN
 from delivery.report.view.make import View
 from delivery.report.view.model import Notice
+from delivery.report.view.report import Report
 
 WIDTH = 72
 """Columns that survive being quoted (RFC 5322, 2.1.1 asks for fewer than 78)."""
@@ -122,3 +123,6 @@ def _wrapped(text: str, before: str, hang: int) -> list[str]:
         break_long_words=False,
         break_on_hyphens=False,
     )
+
+
+REPORT = Report("mail_text", "mail.txt", "a text for the mail that announces the delivery", render)

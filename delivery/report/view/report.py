@@ -1,0 +1,25 @@
+"""What a file that a package carries declares: a module of `report` with a ``REPORT`` is one."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from delivery.report.view.model import View
+
+
+@dataclass(frozen=True, slots=True)
+class Report:
+    id: str
+    """As a release file or a spec names it under ``papers``, where it goes along only on request."""
+    file_name: str
+    says: str
+    """What it is, for whoever chooses among them."""
+    make: Callable[..., bytes]
+    """Pure: the view to the file's bytes; with the paper size as a second argument where *paged*."""
+    paged: bool = False
+    on_request: bool = False
+    """True: only where a release file or spec names it. False: in every package, once, for the whole release."""
+
+    def render(self, view: View, page: str = "A4") -> bytes:
+        return self.make(view, page) if self.paged else self.make(view)
