@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import os
 import random
+import shutil
 import signal
 import subprocess
 import sys
 import time
+import zipfile
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -17,7 +19,12 @@ from delivery.pack.bag_check import check_bag
 from tests.albums import Song, hashes, write_album
 
 PACKAGE = "OSL-014 Harbour Arithmetic rev 1"
+ARCHIVE = f"{PACKAGE}.zip"
 SPECS = ["cd-rate-16", "archive-bwf", "listening-mp3-320"]
+MOMENTS = int(os.environ.get("KILL_MOMENTS", "20"))
+"""500 by hand: ``KILL_MOMENTS=500 pytest tests/hostile/test_build_killed.py -k random``."""
+FIVE = ["cd-master", "cd-rate-16", "store-flac-24", "listening-mp3-320", "archive-bwf"]
+"""A disc image among them."""
 
 
 def started(release: Path, into: Path, *more: str) -> subprocess.Popen[bytes]:
@@ -43,25 +50,33 @@ def album(tmp_path: Path) -> Path:
     return write_album(tmp_path / "masters", songs, SPECS)
 
 
+@pytest.fixture
+def five_by_five(tmp_path: Path) -> Path:
+    """Five songs for five specs."""
+    songs = [Song(f"Song {number}", seconds=2, seed=number) for number in range(1, 6)]
+    return write_album(tmp_path / "masters", songs, FIVE)
+
+
 @pytest.mark.slow
 @pytest.mark.skipif(os.name == "nt", reason="SIGKILL is not a Windows word")
-def test_killed_at_random_moments(album: Path, tmp_path: Path) -> None:
-    """Twenty kills spread over a whole build, the last ones while an existing package is being replaced."""
-    before = hashes(album.parent)
+def test_killed_at_random_moments(five_by_five: Path, tmp_path: Path) -> None:
+    """Kills spread over a whole build, every other one while an existing package is being replaced."""
+    album, before = five_by_five, hashes(five_by_five.parent)
     out = tmp_path / "out"
     out.mkdir()
     begun = time.monotonic()
-    assert ended(started(album, out))[0] in (0, 1)
+    assert ended(started(album, out, "--zip"))[0] in (0, 1)
     took_s = time.monotonic() - begun
     assert check_bag(out / PACKAGE) == ()
+    assert zipfile.ZipFile(out / ARCHIVE).testzip() is None
     moments = random.Random(14)
     fates = set()
-    for turn in range(20):
+    for turn in range(MOMENTS):
         replacing = turn % 2 == 1
         folder = out if replacing else tmp_path / f"out {turn}"
         folder.mkdir(exist_ok=True)
-        running = started(album, folder, "--replace")
-        time.sleep(moments.uniform(0.2, 1.05) * took_s)
+        running = started(album, folder, "--replace", "--zip")
+        time.sleep(moments.uniform(0.05, 1.05) * took_s)
         running.send_signal(signal.SIGKILL)
         ended(running)
         fates.add("none" if not (folder / PACKAGE).exists() else "whole")
@@ -69,12 +84,16 @@ def test_killed_at_random_moments(album: Path, tmp_path: Path) -> None:
             assert check_bag(folder / PACKAGE) == (), f"turn {turn}"
         else:
             assert not replacing, "the old package must never be lost"
+        if (folder / ARCHIVE).exists():
+            assert zipfile.ZipFile(folder / ARCHIVE).testzip() is None, f"turn {turn}"
+        if not replacing:
+            shutil.rmtree(folder)
     assert hashes(album.parent) == before
     assert "none" in fates, "no kill came before the end: this machine is too quick for this test"
-    assert ended(started(album, out, "--replace"))[0] in (0, 1)
+    assert ended(started(album, out, "--replace", "--zip"))[0] in (0, 1)
     there = sorted(path.name for path in out.iterdir() if not path.name.startswith("."))
-    assert there == [PACKAGE, f"{PACKAGE} mail.txt"]
-    assert not list(out.glob(".*.new")), "what a killed run left behind is cleared by the next"
+    assert there == [PACKAGE, f"{PACKAGE} mail.txt", ARCHIVE]
+    assert not list(out.glob(".*")), "what a killed run left behind is cleared by the next"
 
 
 @pytest.fixture
