@@ -14,7 +14,18 @@ from hypothesis import strategies as st
 
 from delivery.chain.carrier import lay_out
 from delivery.chain.join import join
-from delivery.chain.joined import Song, beside, continues_by, cut_alike, cut_from_stream, lenders, streams
+from delivery.chain.joined import (
+    Song,
+    alike,
+    beside,
+    continues_by,
+    cut_alike,
+    cut_from_stream,
+    feeds_back,
+    lenders,
+    looks_around,
+    streams,
+)
 from delivery.chain.plan import converted_frames, frames_at_cut
 from delivery.chain.render import render
 from delivery.chain.stream import Master, Place, Stream
@@ -258,3 +269,48 @@ def test_who_lends_to_whom() -> None:
     marked = beside(SONGS[0].chain, (None, other), {2: "1-02"})
     assert marked.steps[0].because.endswith("beside track 1-02 at 44.1 kHz (joined without a gap)")
     assert cut_alike(SONGS[0].chain, marked) == marked
+
+
+def test_a_song_between_two_of_another_rate_hears_both() -> None:
+    joins = [Join(1, 2, Cut.UNKNOWN, 0), Join(2, 3, Cut.UNKNOWN, 0)]
+    middle = replace(SONGS[1], rate_hz=48_000, chain=chain_to(CD, 48_000))
+    lent = lenders([SONGS[0], middle, SONGS[2]], joins)
+    assert lent == {1: (None, middle), 2: (SONGS[0], SONGS[2]), 3: (middle, None)}
+    marked = beside(middle.chain, lent[2], {1: "1", 3: "3"}).step(StepKind.RATE)
+    assert marked
+    assert marked.because.endswith("; beside track 1 at 96 kHz and track 3 at 96 kHz (joined without a gap)")
+    assert marked.settings["frames_before"] == 0
+
+
+def test_companions_are_named_one_by_one() -> None:
+    songs = [replace(SONGS[0], position=position) for position in (1, 2, 3, 4)]
+    numbers: dict[int | None, str] = {position: str(position) for position in (1, 2, 3, 4)}
+    for count, named in ((2, "track 1 "), (3, "tracks 1 and 2 "), (4, "tracks 1, 2 and 3 ")):
+        because = cut_from_stream(songs[0].chain, songs[:count], count, numbers).steps[0].because
+        assert f"in one piece with {named}(" in because
+
+
+def test_a_chain_that_stands_alone_is_cut_like_nothing() -> None:
+    assert cut_alike(SONGS[0].chain, SONGS[1].chain) is SONGS[0].chain
+
+
+def test_which_steps_treat_two_songs_alike() -> None:
+    """The masters' own bit depths, and where a song begins, are no difference."""
+
+    def rounded(**settings: object) -> Chain:
+        return Chain((Step(StepKind.REQUANTISE, "", "", {"bits": 16, "dither": "tpdf"} | settings),), CD)
+
+    kind = StepKind.REQUANTISE
+    assert alike(kind, rounded(from_bits=24), rounded(from_bits=32, frames_before=7))
+    assert not alike(kind, rounded(), rounded(dither="modified-e-9"))
+    assert not alike(kind, rounded(), Chain((), CD))
+    assert alike(kind, Chain((), CD), Chain((), CD))
+    assert alike(StepKind.RATE, rounded(), rounded(dither="modified-e-9"))
+
+
+def test_only_noise_shaping_rounds_by_what_came_before() -> None:
+    for dither, shaped in (("tpdf", False), ("rpdf", False), ("none", False), ("modified-e-9", True)):
+        chain = chain_to(CD, 44_100, dither)
+        assert feeds_back(chain) is shaped
+        assert looks_around(chain.steps[0]) is shaped
+    assert not feeds_back(chain_to(LOSSLESS["float"], 48_000))
