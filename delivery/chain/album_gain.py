@@ -1,4 +1,4 @@
-"""One gain for all songs of an album, so that the balance between them survives, and the figures behind it. Pure."""
+"""One gain for all songs of an album, which keeps the balance between them, and the reason for it. Pure."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from delivery.model.spec import Spec
 
 SAME = "the same on every track, so the balance between songs survives"
 Songs = Sequence[tuple[str, Measurement]]
-"""Number as reports print it, '3' or '2.3', and what the master measures."""
+"""Number as reports print it, '3' or '2.3', and the master's measurement."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,12 +21,12 @@ class AlbumGain:
 
 
 def album_gain(spec: Spec, songs: Songs, album_lufs: float | None) -> AlbumGain | None:
-    """The gain every song gets under *spec*; None where it orders none for the album.
+    """The gain every song gets under *spec*; None if it requires no album gain.
 
     Parameters
     ----------
-    album_lufs : loudness of the whole album, gated over all of it at once; None where a song could not be measured,
-        and then nothing is turned: a rule says so
+    album_lufs : loudness of the whole album, gated as one programme; None if a song could not be measured: then no gain
+    is applied, and a rule reports it
     """
     if spec.conversions.gain_scope != "album" or spec.conversions.gain == "never":
         return None
@@ -36,14 +36,14 @@ def album_gain(spec: Spec, songs: Songs, album_lufs: float | None) -> AlbumGain 
 
 
 def _down_to_ceiling(spec: Spec, songs: Songs) -> AlbumGain:
-    """The song that needs most decides for all."""
+    """The song that needs the largest reduction sets the gain."""
     needs = [(gain_wanted_db(spec, measured), number) for number, measured in songs]
     gain_db, number = min(needs, key=lambda need: need[0], default=(0.0, ""))
-    return AlbumGain(gain_db, f"true_peak_max_dbtp: down to the ceiling, as much as track {number} needs; {SAME}")
+    return AlbumGain(gain_db, f"true_peak_max_dbtp: down to the ceiling, as required by track {number}; {SAME}")
 
 
 def _to_target(spec: Spec, songs: Songs, album_lufs: float | None) -> AlbumGain:
-    """To the target; or as far towards it as the ceiling lets every song go, where that still lies in the window."""
+    """Gain to the target, or as far towards it as every song's ceiling permits, if that is still within the window."""
     key = "album_integrated_lufs" if spec.limit("album_integrated_lufs") else "integrated_lufs"
     window = spec.limit(key)
     if not window or album_lufs is None or not songs:
@@ -62,7 +62,7 @@ def _to_target(spec: Spec, songs: Songs, album_lufs: float | None) -> AlbumGain:
 
 
 def _room_db(spec: Spec, measured: Measurement) -> float:
-    """Up to the ceiling, and half of what is printed less."""
+    """Headroom to the ceiling, less half of the last digit printed."""
     room_db = headroom_db(spec, measured)
     return room_db - GAIN_SLACK_DB if room_db > 0 else room_db
 
@@ -71,6 +71,6 @@ def _peak(spec: Spec, songs: Songs, gain_db: float, tightest: str, *, held: bool
     ceiling, peak = spec.limit("true_peak_max_dbtp"), dict(songs)[tightest].value("true_peak_dbtp")
     if peak is None:
         return ""
-    kept = f", the ceiling of {ceiling:.2f} dBTP holds it back" if held and ceiling is not None else ""
+    kept = f", limited by the ceiling of {ceiling:.2f} dBTP" if held and ceiling is not None else ""
     under = f", the ceiling is {ceiling:.2f} dBTP" if ceiling is not None and not kept else ""
     return f"the highest peak is then {peak + gain_db:+.2f} dBTP, on track {tightest}{kept}{under}"

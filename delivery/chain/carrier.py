@@ -1,9 +1,9 @@
-"""Where every song of a carrier's part begins and ends, in whole samples and frames. Pure, and only sums.
+"""Start and end of every song on a carrier's part, in samples and frames. Pure arithmetic.
 
-A gap of some length is silence, and the song after it begins on a frame; the silence is what was asked, and less than
-a frame more. No gap means that the songs are one stream: nothing is put between them, not a sample, so the later one
-begins wherever the earlier one ends, and its mark is the frame that this instant is in (a mark must never come late).
-Marks may be asked early and ends late (``Marks``): they move within the silence that is there, and no sample moves.
+A gap is silence, and the song after it begins on a frame, so the silence may be up to a frame longer than stated. A gap
+of zero makes the songs one stream: not a sample is inserted, the later song begins where the earlier ends, and its mark
+is the frame that contains this instant (a mark must never come late). Marks may be set early and ends late (``Marks``):
+they move within the silence; no sample moves.
 """
 
 from __future__ import annotations
@@ -23,12 +23,12 @@ from delivery.model.subcode import IndexPoint
 
 @dataclass(frozen=True, slots=True)
 class Segment:
-    """Songs that are made as one stream: those that run on into each other while the rate changes or noise is shaped.
+    """Songs made as one stream: those joined without a gap while the rate changes or noise is shaped.
 
-    Rate conversion looks a few milliseconds around each instant. A song converted by itself hears silence where its
-    neighbour goes on, and rings there; so neighbours are converted together. Noise shaping feeds back the errors of
-    the samples before. Every other step looks at single samples and treats each song by itself: what needs nothing
-    gets nothing.
+    Rate conversion looks a few milliseconds around each instant. A song converted by itself would meet silence where
+    its neighbour continues, and ring there; so neighbours are converted together. Noise shaping feeds back the errors
+    of earlier samples. Every other step works on single samples and treats each song by itself, so a song that needs no
+    step gets none.
     """
 
     songs: tuple[Song, ...]
@@ -44,13 +44,13 @@ class Segment:
 
 @dataclass(frozen=True, slots=True)
 class Marks:
-    """Frames by which index 1 stands before a song, and the next index 0 behind it, where there is silence enough."""
+    """Frames by which index 1 precedes a song, and the next index 0 follows it, where the silence is long enough."""
 
     early: int = 0
     late: int = 0
 
     def within(self, silence: int) -> tuple[int, int]:
-        """Both, of so many frames of silence: that a song is never begun late counts before how it ends."""
+        """Both, limited to the given frames of silence: the early start has priority over the late end."""
         early = min(self.early, silence)
         return early, min(self.late, silence - early)
 
@@ -59,19 +59,19 @@ EXACT = Marks()
 
 
 def parts_of(release: Release, carrier: Carrier) -> list[tuple[str, tuple[Track, ...]]]:
-    """Label and tracks of each disc or side, in release order; a release that names no sides is all on side A."""
+    """Label and tracks of each disc or side, in release order; without stated sides, everything is on side A."""
     return [(label, tuple(tracks)) for label, tracks in groupby(release.tracks, lambda track: _label(track, carrier))]
 
 
 def programmes(
     release: Release, spec: str, carrier: Carrier, frames: Mapping[int, int], chains: Mapping[int, Chain]
 ) -> tuple[Programme, ...]:
-    """Every part of the carrier, laid out.
+    """Plan every part of the carrier.
 
     Parameters
     ----------
     frames : samples of each master, by track position
-    chains : what will be done to each, by track position
+    chains : planned steps, by track position
     """
     return tuple(
         _programme(release, spec, carrier, label, tracks, frames, chains)
@@ -82,14 +82,14 @@ def programmes(
 def lay_out(
     lengths: Sequence[int], gaps: Sequence[int], frame: int, marks: Marks = EXACT, pregaps: Sequence[int] = ()
 ) -> tuple[tuple[Song, ...], int]:
-    """Songs one after the other, and how long it all is.
+    """Place songs one after another; return them and the total length.
 
     Parameters
     ----------
-    lengths, gaps : samples of each song, and of the silence before it; the first gap is silence in front of all
+    lengths, gaps : samples of each song, and of the silence before it; the first gap precedes the first song
     frame : samples of a frame
-    marks : how early and late marks are asked; they change no place but ``mark`` and ``pause``
-    pregaps : samples of each song before its index 1, where any has some; such a mark is never moved
+    marks : how early and late marks are placed; they change only ``mark`` and ``pause``
+    pregaps : samples of each song before its index 1, if any; such a mark is never moved
 
     Returns
     -------
@@ -120,7 +120,7 @@ def lay_out(
 
 
 def gap_samples(gap_s: float | None, rate_hz: int) -> int:
-    """A stated gap in samples, halves rounded up; none where none is stated."""
+    """A stated gap in samples, halves rounded up; none if none is stated."""
     exact = Fraction(str(gap_s or 0)) * rate_hz
     return (2 * exact.numerator + exact.denominator) // (2 * exact.denominator)
 
@@ -166,7 +166,7 @@ def _programme(
 
 
 def _pressing(release: Release, carrier: Carrier) -> Pressing:
-    """The release's word counts before the spec's; a disc of the same release has no size and no speed to speak of."""
+    """Size and speed: the release takes precedence over the spec; a disc has neither."""
     if carrier.kind != "vinyl":
         return carrier.pressing
     return Pressing(
@@ -176,13 +176,13 @@ def _pressing(release: Release, carrier: Carrier) -> Pressing:
 
 
 def _indices(track: Track, song: Song, chain: Chain, frame: int) -> tuple[Index, ...]:
-    """Index 2 and what follows: each in the frame its place lies in. Whether they are possible is for a rule to say."""
+    """Index 2 and later, each in the frame that contains it. A rule checks whether they are possible."""
     places = (song.begins + _samples(point, chain) for point in track.index_points)
     return tuple(Index(number, place // frame, place % frame) for number, place in enumerate(places, start=2))
 
 
 def _pregap(track: Track, carrier: Carrier, chain: Chain) -> int:
-    """Samples of the song that stand before its index 1; marks exist on discs alone."""
+    """Samples of the song before its index 1; marks exist on discs only."""
     return _samples(track.index_1, chain) if track.index_1 and carrier.in_frames else 0
 
 
@@ -194,7 +194,7 @@ def _samples(point: IndexPoint, chain: Chain) -> int:
 def _lengths(
     tracks: Sequence[Track], gaps: Sequence[int], frames: Mapping[int, int], chains: Mapping[int, Chain]
 ) -> Iterator[int]:
-    """Samples of each song at the target's rate; songs of one stream share the rounding of the whole stream."""
+    """Lengths of songs at the target's rate; songs of one stream share the rounding of the whole stream."""
     for stream in _streams(tracks, gaps):
         rate = chains[stream[0].position].step(StepKind.RATE)
         ends = list(accumulate(frames[track.position] for track in stream))
@@ -218,5 +218,5 @@ def _label(track: Track, carrier: Carrier) -> str:
 
 
 def _up(samples: int, frame: int) -> int:
-    """The next whole frame."""
+    """Round up to the next whole frame."""
     return -(-samples // frame) * frame

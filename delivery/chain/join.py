@@ -1,8 +1,7 @@
-"""Songs become one continuous file for a disc or side, and are cut out of it again to prove it. The edge of this room.
+"""Join songs into one continuous file for a disc or side, and cut them out of it again as proof. Performs I/O.
 
-Nothing is done to a song that its own chain does not say, except that songs which run on into each other while the
-sample rate changes are converted as the one stream they are. Gaps and padding are digital silence, without dither:
-a player's black stays black.
+Each song is processed by its own chain only, except that songs joined without a gap are converted as one stream if the
+sample rate changes. Gaps and padding are digital silence, without dither.
 """
 
 from __future__ import annotations
@@ -41,8 +40,8 @@ def join(programme: Programme, masters: Mapping[int, Master], target: Target, fi
     Raises
     ------
     Unreadable, Unusable, Over : as rendering a single song does; or songs of one stream that differ in rate
-    Occupied : *file* is there already
-    Unfinished : the machine failed us; like every failure it leaves no *file* behind
+    Occupied : *file* exists
+    Unfinished : the machine failed; after any failure no *file* remains
     """
     if file.exists():
         raise Occupied(
@@ -51,19 +50,19 @@ def join(programme: Programme, masters: Mapping[int, Master], target: Target, fi
     form = PcmForm("wav", "pcm", target.rate_hz, target.channels, _bits(target))
     try:
         write_pcm(file, form, programme.length, _words(programme, masters, target))
-    except BaseException:  # an interrupt leaves nothing half-made either
+    except BaseException:  # # an interrupt leaves no half-made file either
         file.unlink(missing_ok=True)
         raise
 
 
 def cut_again(file: Path, programme: Programme) -> tuple[str, ...]:
-    """Audio hash of each song, cut out of the written *file* at the places of *programme*; all else must be silence.
+    """Audio hash of each song, cut out of the written *file* at the positions of *programme*; the rest must be silence.
 
     The hash is the one a file of its own would have: rate, channels and samples, whatever the container.
 
     Raises
     ------
-    Unreadable : the file's sound cannot be read to its end
+    Unreadable : the audio cannot be decoded to its end
     Unusable : sound in a gap, or a file of another length
     """
     with open_sound(file) as sound:
@@ -79,7 +78,7 @@ def cut_again(file: Path, programme: Programme) -> tuple[str, ...]:
 
 
 def unlike_neighbours(programme: Programme, masters: Mapping[int, tuple[int, int]]) -> tuple[tuple[int, int], ...]:
-    """Pairs of positions that run on into each other though their masters differ in sample rate or channels.
+    """Pairs of positions joined without a gap whose masters differ in sample rate or channels.
 
     Parameters
     ----------
@@ -103,7 +102,7 @@ def _words(programme: Programme, masters: Mapping[int, Master], target: Target) 
 
 
 def _segment(segment: Segment, masters: list[Master], target: Target) -> Iterator[Words]:
-    """The words of one stream: made as a whole where a step looks beyond a sample, else each song by its own chain."""
+    """Samples of one stream: processed as a whole if a step looks beyond a sample, else each song by its own chain."""
     first, bits = masters[0], _bits(target)
     rate, rounding = first.chain.step(StepKind.RATE), first.chain.step(StepKind.REQUANTISE)
     stream = Stream(tuple(masters), rate.settings["from_hz"] if rate else target.rate_hz, target.channels)
@@ -124,7 +123,7 @@ def _segment(segment: Segment, masters: list[Master], target: Target) -> Iterato
 
 
 def _apart(blocks: Iterable[Array], lengths: Sequence[int]) -> Iterator[Iterator[Array]]:
-    """One stream as the songs it holds, each used up before the next: silence is a song's own, at its own ends."""
+    """The songs of one stream, each consumed before the next; audio beyond its ends is silence."""
     pieces, rest = iter(blocks), np.zeros((0, 1))
 
     def song(length: int) -> Iterator[Array]:
@@ -143,7 +142,7 @@ def _silence(frames: int, channels: int) -> Iterator[Words]:
 
 
 def _follow(file: Path, block: Array, start: int, songs: tuple[Song, ...], digests: list[AudioDigest]) -> None:
-    """Give each song its share of *block*; what no song claims must be silent."""
+    """Hash each song's share of *block*; samples between songs must be silent."""
     end, at = start + len(block), start
     for song, digest in zip(songs, digests, strict=True):
         begins, ends = max(song.begins, start), min(song.ends, end)

@@ -1,7 +1,7 @@
-"""Which songs continue into each other and so are made in one piece, on one clock. Pure.
+"""Which songs continue into each other and are therefore made in one piece. Pure.
 
-Only what looks beyond a single sample is made so: rate conversion, error feedback, lossy encoders. All else treats
-each song by itself, and a song that needs nothing stays bit-identical.
+Only steps that look beyond a single sample need this: rate conversion, error feedback, lossy encoders. All others treat
+each song by itself, and a song that needs no step stays bit-identical.
 """
 
 from __future__ import annotations
@@ -20,23 +20,23 @@ _OF_A_MASTER = ("from_bits", "frames_before")
 
 @dataclass(frozen=True, slots=True)
 class Song:
-    """What decides whether a song is made in one piece with its neighbour."""
+    """The fields that decide whether a song is made in one piece with its neighbour."""
 
     position: int
-    """On the release."""
+    """Position on the release."""
     frames: int
     rate_hz: int
     channels: int
-    """Frames, rate and channels are the master's."""
+    """Frames, rate and channels of the master."""
     chain: Chain
 
 
 def streams(songs: Sequence[Song | None], joins: Sequence[Join]) -> dict[int, tuple[Song, ...]]:
-    """For each song that is made in one piece with others, all of them in order, itself included; by position.
+    """For each song made in one piece with others, all songs of that piece in order, itself included; by position.
 
     Parameters
     ----------
-    songs : in track order; None where nothing will be made
+    songs : in track order; None if nothing will be made
     joins : between neighbours, as the album's samples show them
     """
     continues = {(join.before, join.after) for join in joins if continues_by(join)}
@@ -52,9 +52,9 @@ def streams(songs: Sequence[Song | None], joins: Sequence[Join]) -> dict[int, tu
 
 
 def lenders(songs: Sequence[Song | None], joins: Sequence[Join]) -> dict[int, tuple[Song | None, Song | None]]:
-    """For each song that is converted beside a neighbour of another rate: the one before it, and the one after.
+    """For each song converted beside a neighbour of another rate: the one before it and the one after.
 
-    Such songs are no one stream, since each rate has a clock of its own; but neither is given silence at the cut.
+    Such songs are not one stream, since each rate has its own clock; but neither meets silence at the cut.
     """
     continues = {(join.before, join.after) for join in joins if continues_by(join)}
     found: dict[int, tuple[Song | None, Song | None]] = {}
@@ -67,14 +67,14 @@ def lenders(songs: Sequence[Song | None], joins: Sequence[Join]) -> dict[int, tu
 
 
 def continues_by(join: Join) -> bool:
-    """A gap of 0 is stated; or none is, and the later song goes on where the earlier one stops, proven or likely."""
+    """True if a gap of 0 is stated; or none is stated and the audio continues across the cut, proven or likely."""
     if join.gap_s is not None:
         return join.gap_s == 0
     return join.cut in (Cut.CONTINUOUS, Cut.UNPROVEN)
 
 
 def cut_from_stream(chain: Chain, stream: Sequence[Song], position: int, numbers: Mapping[int | None, str]) -> Chain:
-    """*chain*, its first step that looks beyond a sample saying where in the stream the song begins, and with whom.
+    """*chain* with the song's place in the stream added to its first step that looks beyond a sample.
 
     Parameters
     ----------
@@ -91,7 +91,7 @@ def cut_from_stream(chain: Chain, stream: Sequence[Song], position: int, numbers
 
 
 def beside(chain: Chain, lent: Sequence[Song | None], numbers: Mapping[int | None, str]) -> Chain:
-    """*chain*, its first step that looks beyond a sample saying which songs of another rate are heard in it."""
+    """*chain* with the neighbours of another rate added to its first step that looks beyond a sample."""
     first = next(step for step in chain.steps if looks_around(step))
     named = " and ".join(f"track {numbers[song.position]} at {song.rate_hz / 1000:g} kHz" for song in lent if song)
     settings = {"frames_before": 0, **first.settings}
@@ -100,7 +100,7 @@ def beside(chain: Chain, lent: Sequence[Song | None], numbers: Mapping[int | Non
 
 
 def cut_alike(chain: Chain, like: Chain) -> Chain:
-    """*chain*, planned anew for another gain, cut from its stream as *like* is."""
+    """*chain*, planned again for another gain, cut from its stream as *like* is."""
     marked = next((step for step in like.steps if "frames_before" in step.settings), None)
     if marked is None:
         return chain
@@ -108,20 +108,20 @@ def cut_alike(chain: Chain, like: Chain) -> Chain:
 
 
 def alike(kind: StepKind, one: Chain, other: Chain) -> bool:
-    """Whether both take that step with the same settings, whatever the masters' bit depths; or neither takes it."""
+    """True if both take that step with the same settings, whatever the masters' bit depths; or neither takes it."""
     each = [chain.step(kind) for chain in (one, other)]
     settings = [{key: step.settings[key] for key in step.settings if key not in _OF_A_MASTER} for step in each if step]
     return len(settings) != 1 and settings[:1] == settings[1:]
 
 
 def feeds_back(chain: Chain) -> bool:
-    """Whether its rounding depends on the errors of samples before: noise shaping."""
+    """True if rounding depends on the errors of earlier samples: noise shaping."""
     rounding = chain.step(StepKind.REQUANTISE)
     return rounding is not None and settling_frames(rounding.settings["dither"]) > 0
 
 
 def looks_around(step: Step) -> bool:
-    """Whether what the step makes of a sample depends on its neighbours."""
+    """True if the step's output for a sample depends on its neighbours."""
     if step.kind is StepKind.REQUANTISE:
         return settling_frames(step.settings["dither"]) > 0
     return step.kind in (StepKind.RATE, StepKind.ENCODE)
@@ -133,7 +133,7 @@ def _of_one_piece(one: Song, other: Song) -> bool:
 
 
 def _of_unlike_rates(one: Song, other: Song) -> bool:
-    """Whether they are files of one form, made from masters that differ in nothing but the rate."""
+    """True for files of one form made from masters that differ only in rate."""
     forms = [(song.channels, song.chain.target.rate_hz) for song in (one, other)]
     return one.rate_hz != other.rate_hz and forms[0] == forms[1]
 
@@ -143,7 +143,7 @@ def _borrows(chain: Chain) -> bool:
 
 
 def _lasting(songs: Sequence[Song]) -> bool:
-    """At the new rate every song still has a sample; a song of one sample might not."""
+    """True if every song has at least one sample at the new rate; a song of one sample might not."""
     cuts = [0]
     for song in songs:
         cuts.append(cuts[-1] + song.frames)

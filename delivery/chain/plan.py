@@ -1,7 +1,7 @@
 """The shortest chain of steps that makes one deliverable, with the reason for each. Pure.
 
-The planner never refuses: where a step would be needed and the spec does not permit it, no step is planned and the
-judge finds from the predicted figures that a requirement is not met. So verdicts have one place and steps have one.
+Planning refuses nothing: if a needed step is not permitted by the spec, it is not planned, and judging the predicted
+figures shows the requirement as not met. Verdicts are made in one place, steps in another.
 """
 
 from __future__ import annotations
@@ -35,18 +35,18 @@ LEVEL_FIGURES = (
     "noise_floor_dbfs",
 )
 
-STAYS = {"dsd": "one-bit sound is decoded for its figures alone; what it becomes is for a mastering session"}
-"""Coding -> why a master in it is not made into anything else."""
+STAYS = {"dsd": "one-bit audio is decoded only to measure it; converting it is a decision for a mastering session"}
+"""Coding -> why a master in it is not converted."""
 USUAL_LOSSLESS_SHARE = 0.6
-"""Of their PCM that FLAC and ALAC take for music; from memory, between 0.4 and 0.75 for most."""
+"""Share of their PCM size that FLAC and ALAC need for music; from memory, between 0.4 and 0.75 for most."""
 USUAL_VBR_KBPS = 220
 COPIED = "copied_to_both_channels"
-"""Stands among the figures of a mono master that is measured as it will be with its channel copied to both."""
+"""Marks the figures of a mono master measured as it will be with its channel copied to both."""
 DEFAULT_BITS = 24
-"""Of integers made from floats where a spec names no bit depth."""
+"""Bit depth of integers made from floats if a spec names none."""
 NEVER_FITS_BITS = 99
 FLOAT32_WHOLE_BITS = 24
-"""Integers of so many bits fit into 32-bit floats exactly (IEEE 754: 24 bits of significand)."""
+"""Integers of this many bits fit into 32-bit floats exactly (IEEE 754: 24 bits of significand)."""
 OWN_PEAK_PLACES = ("overs_count", "overs", "ceilings_dbtp", "places_above_ceilings", "highest_places")
 
 
@@ -60,7 +60,7 @@ class _Facts:
     effective_bits: int | None
     extensible: bool
     states_layout: bool
-    """More channels than two, and which loudspeaker each is for: in WAV only the extensible header holds that."""
+    """More than two channels, each for a given loudspeaker: in WAV only the extensible header stores this."""
     riff_form: str
     size_bytes: int
 
@@ -93,23 +93,23 @@ def plan(
     gain_db: float | None = None,
     gain_because: str = "",
 ) -> Chain:
-    """The fewest steps from the measured master to what *spec* requires.
+    """The fewest steps from the measured master to the file that *spec* requires.
 
     Parameters
     ----------
-    measurement : of the master; its container figures and levels decide
-    containers : what each container can hold, by id
-    gain_db : overrides the gain this master alone would get (the album's common gain, or a trim learnt from measuring
-        a rendered file); ignored where the spec orders no gain
-    gain_because : the reason for that gain, where more is known than the spec's key
+    measurement : of the master; its container figures and levels determine the steps
+    containers : capabilities of each container, by id
+    gain_db : overrides the gain this master alone would get (the album's common gain, or a trim found by measuring a
+    rendered file); ignored if the spec permits no gain
+    gain_because : the reason for that gain, if more specific than the spec's key
 
     Returns
     -------
-    Chain whose steps stand in the order channels, rate, gain, requantise or encode; or a single copy or rewrap.
+    Chain with its steps in the order channels, rate, gain, requantise or encode; or a single copy or rewrap.
     """
     facts = _Facts.of(measurement)
     if not facts.lossless:
-        return _as_it_came(facts, STAYS.get(facts.coding, "a lossy master is never made into anything else"))
+        return _as_it_came(facts, STAYS.get(facts.coding, "a lossy master is never converted"))
     target = _target(spec, facts, containers)
     copied = tuple(_copied(spec, measurement))
     changes = (*_rate(spec, facts, target), *_gain(spec, measurement, gain_db, gain_because))
@@ -121,7 +121,7 @@ def plan(
 
 
 def gain_wanted_db(spec: Spec, measurement: Measurement) -> float:
-    """The gain this master alone would get under *spec*: 0.0 where none is ordered, needed or measurable."""
+    """Gain this master alone would get under *spec*, in dB; 0.0 if none is required, needed or measurable."""
     if spec.conversions.gain == "to_target":
         return _to_target_db(spec, measurement)
     if spec.conversions.gain == "down_to_ceiling":
@@ -130,9 +130,9 @@ def gain_wanted_db(spec: Spec, measurement: Measurement) -> float:
 
 
 def form_headroom_db(spec: Spec, master: Measurement) -> float:
-    """How far a master's samples stay under what the file planned for it can hold, in dB; infinite without a limit.
+    """Headroom of the master's samples to the largest value of the planned file, in dB; infinite if it has no limit.
 
-    Integers hold no more than full scale, and the AAC encoder in use turns down what lies above its own limit.
+    Integers hold no more than full scale, and the AAC encoder in use attenuates samples above its own limit.
     """
     facts, peak_dbfs = _Facts.of(master), master.value("sample_peak_dbfs")
     if not facts.lossless or peak_dbfs is None:
@@ -147,7 +147,7 @@ def form_headroom_db(spec: Spec, master: Measurement) -> float:
 
 
 def headroom_db(spec: Spec, measurement: Measurement) -> float:
-    """How far the peaks stay under the spec's ceilings, in dB; negative when one is crossed, 0.0 if unknown."""
+    """Headroom of the peaks to the spec's ceilings, in dB; negative if one is exceeded, 0.0 if unknown."""
     ceilings = (("true_peak_max_dbtp", "true_peak_dbtp"), ("sample_peak_max_dbfs", "sample_peak_dbfs"))
     rooms = [
         spec.limit(key)
@@ -160,10 +160,10 @@ def headroom_db(spec: Spec, measurement: Measurement) -> float:
 
 
 def predict(measurement: Measurement, chain: Chain) -> Measurement:
-    """What the deliverable is expected to measure: the judge looks at this before anything is rendered.
+    """Predicted figures of the deliverable, judged before anything is rendered.
 
-    Levels move with the gain. Peaks that change in rate conversion are those of a trial conversion where *measurement*
-    has them (``after_conversion``); what an encoder does to them is found by measuring the result.
+    Levels move with the gain. Peaks after rate conversion come from a trial conversion if *measurement* has them
+    (``after_conversion``); the effect of an encoder is found by measuring its output.
     """
     target = chain.target
     from_hz = measurement.value("rate_hz")
@@ -171,7 +171,7 @@ def predict(measurement: Measurement, chain: Chain) -> Measurement:
         "container": Reading(target.container),
         "coding": Reading(target.coding),
         "rate_hz": Reading(target.rate_hz),
-        "bits": Reading(target.bits) if target.bits else Reading.missing("a lossy coding has no word length"),
+        "bits": Reading(target.bits) if target.bits else Reading.missing("a lossy coding has no bit depth"),
     }
     if target.rate_hz != from_hz:
         before = _settings(chain, StepKind.RATE).get("frames_before", 0)
@@ -203,7 +203,7 @@ def _sound_bytes(target: Target, frames: int) -> int:
 
 
 def _size_bytes(target: Target, frames: int) -> int:
-    """Bytes of sound in the file, without tags and cover: exact but for codings whose size depends on the sound."""
+    """Bytes of audio in the file, without tags and cover; exact unless the coding's size depends on the content."""
     if target.bitrate_kbps:
         return round(frames / target.rate_hz * target.bitrate_kbps * 125)
     if target.vbr_quality is not None:
@@ -213,16 +213,16 @@ def _size_bytes(target: Target, frames: int) -> int:
 
 
 def size_depends_on_sound(target: Target) -> bool:
-    """True of FLAC, ALAC and variable bit rates, whose size is known when they are made."""
+    """True of FLAC, ALAC and variable bit rates, whose size is known only once they are made."""
     container = known_containers().get(target.container)
     compressed = bool(target.bits) and container is not None and container.compressed
     return compressed or not (target.bits or target.bitrate_kbps)
 
 
 def after_conversion(measurement: Measurement, peaks: ConvertedPeaks | None) -> Measurement:
-    """A master's figures with the peaks that a trial conversion found; as they are where there was none.
+    """A master's figures with the peaks found by a trial conversion; unchanged if there was none.
 
-    The places and counts of the master's own peaks go: they are not those of the converted sound.
+    The positions and counts of the master's own peaks are dropped: they do not apply to the converted audio.
     """
     if peaks is None:
         return measurement
@@ -240,12 +240,12 @@ def after_conversion(measurement: Measurement, peaks: ConvertedPeaks | None) -> 
 
 
 def converted_frames(frames: int, from_hz: int, to_hz: int) -> int:
-    """Length after rate conversion: the same time at the new rate, halves rounded up, never nothing."""
+    """Length after rate conversion: the same time at the new rate, halves rounded up, at least one frame."""
     return max(1, frames_at_cut(frames, from_hz, to_hz))
 
 
 def frames_at_cut(frames: int, from_hz: int, to_hz: int) -> int:
-    """The place of a cut after rate conversion, halves rounded up; 0 stays 0."""
+    """Position of a cut after rate conversion, halves rounded up; 0 stays 0."""
     return (2 * frames * to_hz + from_hz) // (2 * from_hz)
 
 
@@ -260,7 +260,7 @@ def _as_it_came(facts: _Facts, because: str) -> Chain:
 
 
 def _target(spec: Spec, facts: _Facts, containers: Mapping[str, Container]) -> Target:
-    """Container, coding and rate; the word length of PCM is settled once we know whether samples change."""
+    """Container, coding and rate; the bit depth of PCM is settled once it is known whether samples change."""
     container = _first_fit(spec.limit("container"), facts.container, spec.conversions.container == "any")
     holds = containers[container].codings if container in containers else (facts.coding,)
     asked = [coding for coding in spec.limit("coding") or holds if coding in holds] or list(holds)
@@ -287,7 +287,7 @@ def _rate_to(spec: Spec, have_hz: int) -> int:
 
 
 def cheapest_rate_hz(have_hz: int, accepted: Collection[int], *, may_rise: bool) -> int:
-    """Kept if accepted; else the permitted rate that costs least: a whole divisor first, then the nearest below."""
+    """Unchanged if accepted; else the cheapest permitted rate: an integer divisor first, then the nearest below."""
     if have_hz in accepted:
         return have_hz
     lower = [rate_hz for rate_hz in accepted if rate_hz < have_hz]
@@ -311,7 +311,7 @@ def _rate(spec: Spec, facts: _Facts, target: Target) -> Iterator[Step]:
     if target.rate_hz == facts.rate_hz:
         return
     asked = ", ".join(_khz(rate_hz) for rate_hz in spec.limit("rate_hz"))
-    raised = "; raised because the spec demands it, which adds nothing" if target.rate_hz > facts.rate_hz else ""
+    raised = "; raised because the spec requires it; this adds no detail" if target.rate_hz > facts.rate_hz else ""
     yield Step(
         StepKind.RATE,
         f"rate {_khz(facts.rate_hz)} -> {_khz(target.rate_hz)} kHz",
@@ -327,7 +327,7 @@ def _gain(spec: Spec, measurement: Measurement, override_db: float | None, becau
     if not gain_db:
         return
     reason = {
-        "to_target": "integrated_lufs: the spec orders gain to its target",
+        "to_target": "integrated_lufs: the spec requires gain to its target",
         "down_to_ceiling": "true_peak_max_dbtp: the spec permits gain down to the ceiling",
     }[spec.conversions.gain]
     if spec.conversions.gain_scope == "album":
@@ -343,14 +343,15 @@ def _to_target_db(spec: Spec, measurement: Measurement) -> float:
 
 
 def to_target_db(window: Mapping[str, float], loudness: float) -> float:
-    """Nothing when the loudness already lies in the window: fewest touches beats hitting the centre."""
+    """Gain to the target; 0 if the loudness is already within the window: the fewest steps take priority over hitting
+    the centre."""
     if window.get("at_least", float("-inf")) <= loudness <= window.get("at_most", float("inf")):
         return 0.0
     return float(window.get("target", loudness) - loudness)
 
 
 def _word_length(spec: Spec, facts: _Facts, target: Target, *, changed: bool) -> Target:
-    """Word length of a lossless target: kept, padded exactly, or the highest accepted once samples change."""
+    """Bit depth of a lossless target: kept, padded exactly, or the highest accepted once samples change."""
     if target.coding == "float":
         return _with_bits(target, _float_bits(facts, changed=changed))
     own = [facts.bits] if facts.bits and facts.coding == "pcm" else [DEFAULT_BITS]
@@ -372,7 +373,7 @@ def _word_length(spec: Spec, facts: _Facts, target: Target, *, changed: bool) ->
 
 
 def _float_bits(facts: _Facts, *, changed: bool) -> int:
-    """32, or 64 where the master has them or only they hold its integers exactly."""
+    """32, or 64 if the master has 64 or its integers fit exactly only into 64-bit floats."""
     if facts.coding == "float":
         return 64 if facts.bits == 64 else 32
     return 64 if not changed and (facts.effective_bits or facts.bits or 0) > FLOAT32_WHOLE_BITS else 32
@@ -409,7 +410,7 @@ def _requantise(spec: Spec, facts: _Facts, target: Target, *, changed: bool) -> 
 
 
 def _extensible(spec: Spec, facts: _Facts, target: Target) -> bool:
-    """The extensible WAV header: what the spec requires, else where the layout of the channels would be lost."""
+    """True for the extensible WAV header: required by the spec, or needed to keep the channel layout."""
     required = spec.limit("extensible_header")
     if target.container != "wav":
         return False
@@ -417,7 +418,7 @@ def _extensible(spec: Spec, facts: _Facts, target: Target) -> bool:
 
 
 def _repackaged(spec: Spec, facts: _Facts, target: Target, steps: tuple[Step, ...]) -> tuple[Step, ...]:
-    """The steps, with the extensible header set in the last one where the WAV file is to have it."""
+    """The steps, with the extensible header set in the last one if the WAV file is to have it."""
     if not steps or not _extensible(spec, facts, target):
         return steps
     return (*steps[:-1], replace(steps[-1], settings={**steps[-1].settings, "extensible": True}))
@@ -436,7 +437,7 @@ def _encode(target: Target) -> Step:
 
 
 def _carry(spec: Spec, facts: _Facts, target: Target) -> Step:
-    """Nothing touches the samples: the file's bytes, or the samples in another container."""
+    """Samples unchanged: copy the file's bytes, or the samples into another container."""
     wants_extensible = spec.limit("extensible_header")
     container_differs = (
         wants_extensible is not None and target.container == "wav" and wants_extensible != facts.extensible
@@ -460,13 +461,14 @@ def _carry(spec: Spec, facts: _Facts, target: Target) -> Step:
 
 
 def _stored_anew(facts: _Facts, target: Target) -> str:
-    """'16-bit pcm -> 24-bit pcm', '32-bit float -> 24-bit pcm'; empty where neither bit depth nor coding changes."""
+    """'16-bit pcm -> 24-bit pcm', '32-bit float -> 24-bit pcm'; empty if neither bit depth nor coding changes."""
     before, after = (f"{form.bits}-bit {form.coding}" for form in (facts, target))
     return f"{before} -> {after}" if before != after else ""
 
 
 def _wants_plain_riff(spec: Spec, facts: _Facts) -> bool:
-    """An RF64 or BW64 file small enough for 32-bit sizes, where the spec requires another form and lets it be made."""
+    """True for an RF64 or BW64 file small enough for 32-bit sizes if the spec requires another form and permits making
+    it."""
     forms = spec.limit("riff_form")
     small = facts.size_bytes <= SIZE_FIELD_MAX - ROOM_FOR_TAGS_BYTES
     other = bool(forms) and facts.riff_form not in ("", "RIFF", *forms)

@@ -1,4 +1,4 @@
-"""Carry a chain out: a master in, one new file out, block by block. The edge of this room."""
+"""Carry out a chain: read a master, write one new file, block by block. Performs I/O."""
 
 from __future__ import annotations
 
@@ -30,25 +30,25 @@ _ALONE = (StepKind.COPY, StepKind.REWRAP)
 
 
 def render(source: Path, chain: Chain, target: Path, seed: str, place: Place | None = None) -> str:
-    """Make the new file *target* out of *source* by the steps of *chain*; memory does not grow with length.
+    """Make the new file *target* from *source* by the steps of *chain*; memory does not grow with length.
 
     Parameters
     ----------
-    seed : of the dither; the hash of the source's audio, so that the same master gives the same bytes
-    place : in the stream of songs that continue into each other, which has a seed of its own; None: it stands alone
+    seed : seed of the dither: the hash of the source's audio, so that the same master gives the same bytes
+    place : place in a stream of songs joined without a gap, which has its own seed; None: a single song
 
     Returns
     -------
-    Audio hash of the samples handed to the writer: what the file, read back, must have. Empty for a copy, of which the
-    bytes speak, and for lossy codings, which give back other samples.
+    Audio hash of the samples handed to the writer, which the file must have when read back. Empty for a byte copy and
+    for lossy codings.
 
     Raises
     ------
-    Unreadable : the source's sound cannot be read to its end
-    Unusable : an over where words must be written, or a form the target cannot hold
-    Occupied : *target* is there already
-    Unfinished : the machine failed us; like every failure it leaves no *target* behind
-    ValueError : the chain's steps are not such as a plan makes (a fault of this program)
+    Unreadable : the source cannot be decoded to its end
+    Unusable : an over in integer samples, or a form the target cannot hold
+    Occupied : *target* exists
+    Unfinished : the machine failed; after any failure no *target* remains
+    ValueError : the chain's steps are not those of a plan (a fault of this program)
     """
     check_steps(chain)
     if target.exists():
@@ -60,17 +60,18 @@ def render(source: Path, chain: Chain, target: Path, seed: str, place: Place | N
             _copy(source, target)
             return ""
         return _stream(place or _alone(source, chain, seed), chain, target)
-    except BaseException:  # an interrupt leaves nothing half-made either
+    except BaseException:  # # an interrupt leaves no half-made file either
         target.unlink(missing_ok=True)
         raise
 
 
 def check_steps(chain: Chain) -> None:
-    """Refuse what no plan may order.
+    """Check that the steps are possible in a plan.
 
     Raises
     ------
-    ValueError : no steps, steps out of order or twice, words without dither, or dither where there are no words
+    ValueError : no steps, steps out of order or repeated, integers without dither, or dither for a coding without
+    integers
     """
     kinds, target = [step.kind for step in chain.steps], chain.target
     said = " -> ".join(kinds) or "no steps"
@@ -84,9 +85,9 @@ def check_steps(chain: Chain) -> None:
     if lossless == (StepKind.ENCODE in kinds):
         raise ValueError(f"{said}: cannot end as {target.coding}")
     if target.coding == "pcm" and StepKind.REQUANTISE not in kinds and not chain.same_samples:
-        raise ValueError(f"{said}: words of {target.bits} bits want dither and rounding last")
+        raise ValueError(f"{said}: {target.bits}-bit integers require dither and rounding as the last step")
     if target.coding != "pcm" and StepKind.REQUANTISE in kinds:
-        raise ValueError(f"{said}: {target.coding} has no words to round to")
+        raise ValueError(f"{said}: {target.coding} has no integers to round to")
 
 
 def _copy(source: Path, target: Path) -> None:
@@ -133,7 +134,7 @@ def _check_source(place: Place, chain: Chain) -> None:
 
 
 def _changed(place: Place, chain: Chain, before: int = 0, after: int = 0) -> Iterable[Array]:
-    """The song after rate and gain, and so many frames of the stream around it, treated as the song is."""
+    """The song after rate and gain, and the given frames of the stream around it, processed like the song."""
     to_hz = chain.target.rate_hz
     start, stop = place.span(to_hz)
     blocks: Iterable[Array] = place.stream.converted(start - before, stop + after, to_hz)
@@ -142,7 +143,7 @@ def _changed(place: Place, chain: Chain, before: int = 0, after: int = 0) -> Ite
 
 
 def _encode(place: Place, chain: Chain, target: Path) -> None:
-    """A lossy file; the encoder hears where the song comes from and goes on, as far as its format can say so."""
+    """Write a lossy file; the encoder receives the neighbours' audio as far as its format can mark it."""
     wanted = chain.target
     rates = {"bitrate_kbps": wanted.bitrate_kbps, "vbr_quality": wanted.vbr_quality}
     form = CodedForm(wanted.coding, wanted.rate_hz, wanted.channels, **rates)
@@ -157,12 +158,12 @@ def _encode(place: Place, chain: Chain, target: Path) -> None:
 def _bits(chain: Chain) -> int:
     rounding, bits = chain.step(StepKind.REQUANTISE), chain.target.bits
     if bits is None or (rounding and rounding.settings["bits"] != bits):
-        raise ValueError(f"no one word length: {chain}")
+        raise ValueError(f"no single bit depth: {chain}")
     return bits
 
 
 def _words(place: Place, chain: Chain, bits: int) -> Iterable[Words]:
-    """Left-justified words: rounded where the chain orders it, else the very same samples."""
+    """Left-justified integers: rounded if the chain requires it, else the exact samples."""
     rate_hz, rounding = chain.target.rate_hz, chain.step(StepKind.REQUANTISE)
     if rounding is None:
         return steps.exact_words(_changed(place, chain), place.name, bits, rate_hz)
@@ -175,12 +176,12 @@ def _words(place: Place, chain: Chain, bits: int) -> Iterable[Words]:
     )
     for song in _songs_before(place, before, rate_hz):
         for _ in steps.rounded(song, requantiser, zero_ends=zero_ends):
-            pass  # only the errors they leave behind are wanted
+            pass  # # only the remaining errors are needed
     return steps.requantised(_changed(place, chain), place.name, requantiser, bits, rate_hz, zero_ends=zero_ends)
 
 
 def _songs_before(place: Place, frames: int, to_hz: int) -> Iterator[Iterable[Array]]:
-    """So many frames that lead to the song, each neighbour's share by its own chain."""
+    """The given frames before the song, each neighbour's share processed by its own chain."""
     begins = place.span(to_hz)[0] - frames
     for index, master in enumerate(place.stream.masters[: place.index]):
         start, stop = Place(place.stream, index).span(to_hz)
@@ -198,7 +199,7 @@ def _write_words(chain: Chain, target: Path, frames: int, words: Iterable[Words]
 
 
 def _channel_mask(place: Place, chain: Chain) -> int:
-    """The master's own channel mask, or one for its loudspeakers; 0 where it does not state them."""
+    """The master's own channel mask, or one for its loudspeakers; 0 if it does not state them."""
     facts = sound_facts(place.stream.masters[place.index].file)
     if facts.channels != chain.target.channels or facts.channels <= 2:
         return 0

@@ -1,4 +1,4 @@
-"""What each step of a chain does to a stream of blocks. Pure: blocks in, blocks out, bounded memory."""
+"""The steps of a chain as operations on a stream of blocks. Pure: blocks in, blocks out, bounded memory."""
 
 from __future__ import annotations
 
@@ -21,31 +21,32 @@ Words = NDArray[np.int32]
 Samples = TypeVar("Samples", Array, Words)
 
 SILENT_BELOW = 2.0**-33
-"""Digital silence, after a rate conversion too, whose arithmetic may leave 1e-17 where zeros went in: a quarter of the
-smallest step of a 32-bit word (-199 dBFS). No sound lies so low, and the converter's ringing about one is above."""
+"""Digital silence, also after a rate conversion, whose arithmetic may leave 1e-17 for zeros: a quarter of the smallest
+step of a 32-bit sample (-199 dBFS). No sound lies so low, and the converter's ringing lies above."""
 
 _SETTLINGS_A_SECOND = 10
-"""A converter is fed a tenth of a second before and behind what is wanted, more than its filter is long."""
+"""The converter is given a tenth of a second before and after the wanted span, more than its filter's length."""
 
 
 def converted(
     samples: Callable[[int, int], Iterable[Array]], from_hz: int, to_hz: int, channels: int, start: int, stop: int
 ) -> Iterator[Array]:
-    """Another sample rate, 64-bit floats, linear phase, start aligned: frames *start* to *stop* of the result.
+    """Convert the sample rate, 64-bit floats, linear phase, start aligned; return frames *start* to *stop* of the
+    result.
 
-    The first and last frames of a sound take their share of the filter's ringing; what would ring outside its own time
-    is cut. Something, be it silence, is always fed before and behind: left to itself the converter begins with half a
-    filter and gets the first five frames wrong (by 0.2 % of full scale, 44.1 to 48 kHz).
+    The filter's ringing outside the duration of the audio is cut. Audio or silence is always supplied before and after:
+    otherwise the converter begins with half a filter and its first five frames are wrong (by 0.2 % of full scale, 44.1
+    to 48 kHz).
 
     libsoxr at its highest quality: passband to 0.913 of the lower half-rate, rejection 168 dB (its documentation).
 
     Parameters
     ----------
-    samples : gives any stretch of the sound at *from_hz*, also outside of it, where there is silence
+    samples : returns any span of the audio at *from_hz*; outside of it, silence
     """
     import soxr
 
-    common = math.gcd(from_hz, to_hz)  # so often a second both rates meet on an instant
+    common = math.gcd(from_hz, to_hz)  # # number of instants per second that both rates share
     period, to_period = from_hz // common, to_hz // common
     settling = -(-common // _SETTLINGS_A_SECOND)  # in periods
     first, last = start // to_period - settling, -(-stop // to_period) + settling
@@ -65,7 +66,7 @@ def converted(
 
 
 def rated(sound: Array, from_hz: int, to_hz: int) -> Array:
-    """A piece of sound at another rate, as if silence stood around it; ``converted_frames`` long."""
+    """A piece of audio at another rate, with silence around it; ``converted_frames`` long."""
 
     def stretch(start: int, stop: int) -> Iterator[Array]:
         before, behind = max(0, -start), max(0, stop - len(sound))
@@ -82,14 +83,14 @@ def both_channels(blocks: Iterable[Array]) -> Iterator[Array]:
 
 
 def gained(blocks: Iterable[Array], gain_db: float) -> Iterator[Array]:
-    """Louder or softer by a fixed number of decibels."""
+    """Change the level by a fixed number of decibels."""
     factor = 10.0 ** (gain_db / 20)
     for block in blocks:
         yield block * factor
 
 
 def finite(blocks: Iterable[Array], place: str, rate_hz: int, start: int = 0) -> Iterator[Array]:
-    """The same blocks, as long as every sample is a number; the first one begins at frame *start*.
+    """Pass the blocks through, checking that every sample is a number; the first block begins at frame *start*.
 
     Raises
     ------
@@ -114,7 +115,7 @@ def requantised(
     *,
     zero_ends: bool = False,
 ) -> Iterator[Words]:
-    """Dithered and rounded words, left-justified; an over is an error.
+    """Dithered and rounded integers, left-justified; an over is an error.
 
     Parameters
     ----------
@@ -124,12 +125,12 @@ def requantised(
 
 
 def rounded(blocks: Iterable[Array], requantiser: Requantiser, *, zero_ends: bool) -> Iterator[Words]:
-    """The same without asking for overs, which stop at the rails."""
+    """The same without checking for overs, which are clipped."""
     return _with_zero_ends(blocks, requantiser) if zero_ends else map(requantiser.update, blocks)
 
 
 def _with_zero_ends(blocks: Iterable[Array], requantiser: Requantiser) -> Iterator[Words]:
-    """Silence waits, as a mere count, until it is known whether a sound still follows; inside a song it is dithered."""
+    """Hold back silence, as a count, until it is known whether sound follows; silence inside a song is dithered."""
     begun, waiting = False, 0
     for block in blocks:
         sounding = np.flatnonzero((np.abs(block) >= SILENT_BELOW).any(axis=1))
@@ -146,17 +147,17 @@ def _with_zero_ends(blocks: Iterable[Array], requantiser: Requantiser) -> Iterat
 
 
 def _pieces(frames: int) -> Iterator[int]:
-    """So many frames, in blocks of an ordinary size."""
+    """The given number of frames, in blocks of the usual size."""
     for start in range(0, frames, BLOCK_FRAMES):
         yield min(BLOCK_FRAMES, frames - start)
 
 
 def exact_words(blocks: Iterable[Array], place: str, bits: int, rate_hz: int) -> Iterator[Words]:
-    """The same samples as words of *bits*, left-justified.
+    """The same samples as integers of *bits*, left-justified.
 
     Raises
     ------
-    Unusable : a sample that no such word can hold exactly
+    Unusable : a sample that such an integer cannot hold exactly
     """
     steps, word = 2.0 ** (bits - 1), 1 << (32 - bits)
     for block in under(blocks, place, full_scale(bits), rate_hz):
@@ -168,11 +169,11 @@ def exact_words(blocks: Iterable[Array], place: str, bits: int, rate_hz: int) ->
 
 
 def exact_floats(blocks: Iterable[Array], place: str, bits: int) -> Iterator[Array]:
-    """The same samples, for a file of 32-bit floats (or 64 where *bits* says so).
+    """The same samples, for a file of 32-bit floats (or 64 as *bits* states).
 
     Raises
     ------
-    Unusable : a sample that no such float can hold exactly
+    Unusable : a sample that such a float cannot hold exactly
     """
     for block in blocks:
         if bits != 64 and not np.array_equal(block.astype(np.float32), block):
@@ -181,13 +182,13 @@ def exact_floats(blocks: Iterable[Array], place: str, bits: int) -> Iterator[Arr
 
 
 def as_stored(blocks: Iterable[Array], bits: int) -> Iterator[Array]:
-    """Rounded to 32-bit floats, as the file will hold them; 64-bit ones as they are."""
+    """Rounded to 32-bit floats, as stored in the file; 64-bit floats unchanged."""
     for block in blocks:
         yield block if bits == 64 else block.astype(np.float32).astype(np.float64)
 
 
 def seen(blocks: Iterable[Samples], by: Callable[[Samples], None]) -> Iterator[Samples]:
-    """The same blocks, each shown to *by* on its way."""
+    """Pass the blocks through, calling *by* with each."""
     for block in blocks:
         by(block)
         yield block
@@ -196,18 +197,19 @@ def seen(blocks: Iterable[Samples], by: Callable[[Samples], None]) -> Iterator[S
 def under(
     blocks: Iterable[Array], place: str, ceiling: Ceiling, rate_hz: int, start: int = 0, frames: int | None = None
 ) -> Iterator[Array]:
-    """The same blocks, as long as no sample of the song passes the ceiling.
+    """Pass the blocks through, checking that no sample of the song exceeds the ceiling.
 
-    After the first that does, the rest of the song is searched for the worst, so that the error says what cures it.
+    After the first over, the rest of the song is searched for the highest, so that the error can state the reduction
+    needed.
 
     Parameters
     ----------
-    start : where in the song the first block begins; what is before frame 0 is a neighbour's, and not looked at
-    frames : of the song; what comes after them is not looked at either
+    start : where in the song the first block begins; frames before 0 belong to a neighbour and are ignored
+    frames : length of the song; later frames are ignored too
 
     Raises
     ------
-    Over : how many dB over, when and where, and the remedy
+    Over : dB over, time, channel and remedy
     """
     remaining = iter(blocks)
     for block in remaining:
@@ -256,7 +258,7 @@ def _where(frame: int, channel: int, rate_hz: int) -> str:
 def _not_exact(place: str, holder: str) -> Unusable:
     return Unusable(
         place,
-        f"samples finer than {holder} can say",
+        f"samples finer than {holder} can store",
         "the same samples in another container",
-        "A spec that permits a lower word length (with dither), or a longer one",
+        "A spec that permits a lower bit depth (with dither), or a higher one",
     )

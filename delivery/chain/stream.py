@@ -1,13 +1,13 @@
-"""Songs that continue into each other, as one stream of samples, and any stretch of it at another rate. An edge.
+"""Songs that continue into each other as one stream of samples, and any span of it at another rate. Performs I/O.
 
-Rate conversion, error feedback and lossy encoders look beyond a single sample. A song treated by itself is given
-silence where its neighbour goes on, and clicks there. So a song is cut out of the conversion of the whole stream, on
-the stream's clock. To make one song, no more of the others is read than can be heard in it; songs are therefore made
-side by side, in bounded memory, and come out the same whatever else is made.
+Rate conversion, error feedback and lossy encoders look beyond a single sample. A song processed by itself would meet
+silence where its neighbour continues, and click there. So a song is cut out of the conversion of the whole stream, on
+the stream's clock. For one song, only the part of its neighbours that affects it is read; songs are therefore made in
+parallel, in bounded memory, and the result does not depend on which others are made.
 
-Songs whose masters have unlike rates are no one stream, for each has a clock of its own. They lend each other their
-edges, converted to the borrower's rate. What is lent has an edge itself, at the very cut, for which the lender borrows
-in turn from the song it lends to: every turn makes what is left of the edge 5 to 12 dB smaller.
+Songs whose masters differ in rate are not one stream, since each has its own clock. Each uses the edge of the other,
+converted to its own rate, as context. This context has an edge itself at the cut, so it is computed with context from
+the first song in turn: each iteration reduces the remaining error by 5 to 12 dB.
 """
 
 from __future__ import annotations
@@ -30,62 +30,62 @@ from delivery.model.chain import Chain, StepKind
 Array = NDArray[np.float64]
 
 LENDINGS = 20
-"""Turns of borrowing: enough for an error below -115 dBFS at a full tone, of whatever two usual rates."""
+"""Iterations of this exchange: enough for an error below -115 dBFS at full level, for any two usual rates."""
 
 
 @dataclass(frozen=True, slots=True)
 class Master:
-    """What a song is made from."""
+    """The source of one song."""
 
     file: Path
     chain: Chain
     frames: int
     audio_hash: str
-    """Seed of the dither; for untouched songs also the proof."""
+    """Seed of the dither; for unchanged songs also the proof."""
 
 
 @dataclass(frozen=True, slots=True)
 class Stream:
-    """Masters of one rate and number of channels, end to end, with silence before the first and after the last."""
+    """Masters of one rate and channel count, joined without a gap, with silence before the first and after the last."""
 
     masters: tuple[Master, ...]
     rate_hz: int
     channels: int
     before: Stream | None = None
-    """Sound of another rate that leads to the first, in place of silence."""
+    """Context of another rate before the first song, in place of silence."""
     after: Stream | None = None
-    """The same that the last continues into."""
+    """The same after the last."""
 
     @property
     def seed(self) -> str:
-        """Of the dither."""
+        """Seed of the dither."""
         return "".join(master.audio_hash for master in self.masters)
 
     @property
     def content(self) -> str:
-        """Names all the sound that can be heard in it, for caches."""
+        """Identifies all audio that affects the song, for caches."""
         return " ".join(stream.seed if stream else "-" for stream in (self.before, self, self.after))
 
     def begins(self, index: int) -> int:
-        """Frames before the song at *index*, counting from 0; the number of songs gives the whole length."""
+        """Frames before the song at *index*, from 0; the number of songs gives the total length."""
         return sum(master.frames for master in self.masters[:index])
 
     def instant(self, index: int, to_hz: int) -> int:
-        """The same at another rate: every cut lies on the common clock, so lengths of songs add up to the whole."""
+        """The same at another rate: every cut lies on the common clock, so the songs' lengths add up to the total."""
         if index == len(self.masters) == 1:
-            return converted_frames(self.begins(1), self.rate_hz, to_hz)  # never nothing
+            return converted_frames(self.begins(1), self.rate_hz, to_hz)  # # at least one frame
         return frames_at_cut(self.begins(index), self.rate_hz, to_hz)
 
     def length(self, to_hz: int) -> int:
-        """Frames of the whole at another rate."""
+        """Total frames at another rate."""
         return self.instant(len(self.masters), to_hz)
 
     def samples(self, start: int, stop: int, lendings: int = LENDINGS) -> Iterator[Array]:
-        """The masters' samples from frame *start* to *stop*, which may lie outside: there is silence, or what is lent.
+        """The masters' samples from frame *start* to *stop*; outside the stream, silence or the neighbours' context.
 
         Raises
         ------
-        Unreadable : a file's sound cannot be read that far
+        Unreadable : a file cannot be decoded that far
         Unusable : songs that differ in rate or channels, or a sample that is not a number
         """
         yield from self._before(start, min(stop, 0), lendings)
@@ -98,7 +98,7 @@ class Stream:
         yield from self._after(max(start - at, 0), stop - at, lendings)
 
     def converted(self, start: int, stop: int, to_hz: int, lendings: int = LENDINGS) -> Iterator[Array]:
-        """From frame *start* to *stop*, both counted at *to_hz*; raises as ``samples`` does."""
+        """Frames *start* to *stop*, both counted at *to_hz*. Raises as ``samples`` does."""
 
         def samples(first: int, after: int) -> Iterator[Array]:
             return self.samples(first, after, lendings)
@@ -108,7 +108,7 @@ class Stream:
         return steps.converted(samples, self.rate_hz, to_hz, self.channels, start, stop)
 
     def _before(self, start: int, stop: int, lendings: int) -> Iterator[Array]:
-        """What stands before the first song, from frame *start* to *stop*, neither above 0."""
+        """Context before the first song, from frame *start* to *stop*, neither above 0."""
         if self.before and lendings and start < stop:
             end = self.before.length(self.rate_hz)
             lender = replace(self.before, after=self)
@@ -116,7 +116,7 @@ class Stream:
         return self._silence(stop - start)
 
     def _after(self, start: int, stop: int, lendings: int) -> Iterator[Array]:
-        """What stands behind the last song, counted from its end."""
+        """Context after the last song, counted from its end."""
         if self.after and lendings and start < stop:
             return replace(self.after, before=self).converted(start, stop, self.rate_hz, lendings - 1)
         return self._silence(stop - start)
@@ -137,7 +137,7 @@ class Stream:
                 left -= len(block)
                 if left <= 0:
                     return
-        raise Unreadable(name, f"{left} samples too few", "a master that holds still", "Build again.")
+        raise Unreadable(name, f"{left} samples too few", "an unchanged master", "Build again.")
 
     def _silence(self, frames: int) -> Iterator[Array]:
         for at in range(0, frames, BLOCK_FRAMES):
@@ -146,7 +146,7 @@ class Stream:
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """A song's place in its stream; a song that continues into no other is a stream of its own."""
+    """A song's place in its stream; a single song is a stream of its own."""
 
     stream: Stream
     index: int = 0
@@ -157,25 +157,25 @@ class Place:
 
     @property
     def name(self) -> str:
-        """For messages."""
+        """Name for messages."""
         return self.master.file.name
 
     def span(self, to_hz: int) -> tuple[int, int]:
-        """First frame and the one after the last, at *to_hz* and on the stream's clock."""
+        """First frame and one past the last, at *to_hz* and on the stream's clock."""
         return self.stream.instant(self.index, to_hz), self.stream.instant(self.index + 1, to_hz)
 
     def before(self, to_hz: int) -> int:
-        """Frames that lead to the song, those that are lent among them."""
+        """Frames before the song, context included."""
         lent = self.stream.before.length(to_hz) if self.stream.before else 0
         return lent + self.span(to_hz)[0]
 
     def after(self, to_hz: int) -> int:
-        """Frames that follow the song, those that are lent among them."""
+        """Frames after the song, context included."""
         lent = self.stream.after.length(to_hz) if self.stream.after else 0
         return lent + self.stream.length(to_hz) - self.span(to_hz)[1]
 
     def treated_alike(self, kind: StepKind, to_hz: int) -> int:
-        """Frames directly before the song that go through the same step with the same settings."""
+        """Frames directly before the song that get the same step with the same settings."""
         index = self.index
         while index and alike(kind, self.stream.masters[index - 1].chain, self.master.chain):
             index -= 1

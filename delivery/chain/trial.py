@@ -1,4 +1,4 @@
-"""The chain that makes a trial copy: rate where the coding wants another, gain where asked, encode. Pure."""
+"""The chain for a trial copy: rate if the coding needs another, gain if requested, encode. Pure."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ def trial_chain(measurement: Measurement, form: CodecForm, rates_hz: Collection[
 
     Parameters
     ----------
-    rates_hz : sample rates the coding takes; of them the one a delivery would choose
+    rates_hz : sample rates the coding supports; the one a delivery would choose is used
     """
     from_hz = measurement.value("rate_hz")
     to_hz = cheapest_rate_hz(from_hz, rates_hz, may_rise=True)

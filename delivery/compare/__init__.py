@@ -1,1 +1,1 @@
-"""Comparisons asked before shipping: references, pairs, versions, revisions. Empty until the first moves in."""
+"""Comparisons before shipping: with earlier deliveries, and between file names and contents."""

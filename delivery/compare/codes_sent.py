@@ -1,4 +1,4 @@
-"""Codes of a release, held against everything that was ever delivered: remarks for a person, never verdicts. Pure.
+"""Compare the codes of a release with everything delivered before: remarks for a person, never verdicts. Pure.
 
 ISO 3901 and its handbook: one code for one recording; another mix, edit or playing time has a code of its own, another
 file format has not.
@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, slots=True)
 class Recording:
-    """A recording in its place on a release, now or then."""
+    """A recording at its position on a release, now or in the past."""
 
     release: str
     album: str
@@ -31,7 +31,7 @@ class Recording:
 
 
 SAME_S = 1.0
-"""Playing times this close are one; a new master may have another tail. Common practice, no source."""
+"""Playing times this close count as equal; a new master may have a different tail. Common practice, no source."""
 
 
 def codes_sent(now: Sequence[Recording], before: Sequence[Recording]) -> tuple[str, ...]:
@@ -49,7 +49,7 @@ def codes_sent(now: Sequence[Recording], before: Sequence[Recording]) -> tuple[s
 
 
 def barcode_sent(album: str, release: str, upc: str, before: Sequence[Recording]) -> tuple[str, ...]:
-    """Where the release's bar code was another release's."""
+    """A sentence if the bar code belonged to another release."""
     others = dict.fromkeys(
         earlier.album for earlier in before if earlier.release != release and not _alike(earlier.album, album)
     )

@@ -1,6 +1,6 @@
-"""What a master's file name claims, held against what the file is: rate, word length, version. Remarks, never verdicts.
+"""Compare the claims in a master's file name with the file: rate, bit depth, version. Remarks, never verdicts.
 
-Names are written by hand and titles may hold any word, so a claim that fails is a reason to look. Pure.
+Names are written by hand and titles may contain any word, so a mismatch is only a reason to look. Pure.
 """
 
 from __future__ import annotations
@@ -34,7 +34,7 @@ VERSIONS = {
     "acoustic": ("acoustic",),
     "TV": ("tv track", "tv mix"),
 }
-"""Version -> how file names say it. Common practice, no source."""
+"""Version -> how file names spell it. Common practice, no source."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +44,7 @@ class Claims:
 
 
 def claims(stem: str) -> Claims:
-    """Rate and word length as the end of a name gives them: '24-96', '96k', '24bit', '44.1 kHz 16 bit'."""
+    """Rate and bit depth from the end of a name: '24-96', '96k', '24bit', '44.1 kHz 16 bit'."""
     for form in (PAIR, BACKWARDS):
         found = form.search(stem)
         if found:
@@ -54,7 +54,7 @@ def claims(stem: str) -> Claims:
 
 
 def names_said(sources: Sequence[Source]) -> tuple[str, ...]:
-    """One sentence for each master whose name says something else than the file or the label copy."""
+    """One sentence for each master whose name disagrees with the file or the label copy."""
     return tuple(text for source in sources for text in (*_sound(source), *_version(source.track)))
 
 

@@ -1,1 +1,1 @@
-"""Names, layout, checksums, bag, archive, the swap into place, and verify."""
+"""Names, layout, checksums, bag, archive, atomic replacement, and verification."""

@@ -1,6 +1,6 @@
-"""One zip of a folder: the same bytes for the same files, whoever makes it and when.
+"""Zip a folder reproducibly: the same files give the same bytes on any machine at any time.
 
-Everything is stored, not deflated: sound hardly shrinks, and deflated bytes differ between zlib builds.
+Entries are stored, not deflated: audio hardly compresses, and deflated bytes differ between zlib builds.
 """
 
 from __future__ import annotations
@@ -22,12 +22,12 @@ _CHUNK_BYTES = 1 << 20
 
 
 def write_zip(folder: Path, target: Path, *, dated: date | None = None, replace: bool = False) -> None:
-    """Write *target* with every file of *folder* below the folder's own name, sorted, or write nothing.
+    """Write *target* with every file of *folder* below the folder's own name, sorted; on failure nothing is written.
 
     Parameters
     ----------
     dated : the date of every entry, at midnight; None: 1980-01-01
-    replace : an older zip that is there already is replaced
+    replace : replace an existing zip
 
     Larger than 4 GiB is fine: ZIP64 fields appear for the entries that need them and for no other. Names are UTF-8
     and flagged so where they are not ASCII. Entries are plain files, rw-r--r--.

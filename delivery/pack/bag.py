@@ -1,4 +1,4 @@
-"""A bag (RFC 8493): the payload below data/ and six sorted text files that say what must be there."""
+"""A bag (RFC 8493): the payload below data/ and six sorted text files that list what must be present."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ def write_bag(
     ----------
     folder : the hidden folder of `whole_or_nothing`
     info : labels for bag-info.txt, as `bag_info` gives them; Payload-Oxum is added
-    known : checksums already taken, by path ('data/...'); a file they do not cover is read
+    known : checksums already computed, by path ('data/...'); other files are read
 
     Returns
     -------
@@ -32,7 +32,7 @@ def write_bag(
 
     Raises
     ------
-    Unusable : a link or a device in the payload, no payload, or a file that is not as *known* says
+    Unusable : a link or a device in the payload, no payload, or a file that differs from *known*
     OSError : the disk is full or gone; `whole_or_nothing` turns it into Unfinished
     """
     found = {path: _checksums(path, file, known or {}) for path, file in _payload(folder).items()}
@@ -67,7 +67,7 @@ def _checksums(path: str, file: Path, known: Mapping[str, Checksums]) -> Checksu
     size_bytes = file.stat().st_size
     if size_bytes != known[path].size_bytes:
         found, wanted = f"{size_bytes} bytes", f"{known[path].size_bytes} bytes as when its checksums were taken"
-        raise Unusable(path, found, wanted, "Something changed it while it was packed; build it again.")
+        raise Unusable(path, found, wanted, "It was changed while it was packed; build it again.")
     return known[path]
 
 

@@ -1,4 +1,4 @@
-"""Is a bag still what was packed? Our own reading of it, which says which file differs and how."""
+"""Verify a bag with our own reader, which reports which file differs and how."""
 
 from __future__ import annotations
 
@@ -16,9 +16,9 @@ from delivery.pack.manifest import Manifest, declaration_fault, known, oxum, rea
 from delivery.regular import read_regular
 
 MOST_BYTES = 16 * 2**20
-"""Of one list of checksums: a hundred thousand files."""
+"""Size limit of a list of checksums: a hundred thousand files."""
 MOST_LINES = 100_000
-"""Each line that is not a checksum would be reported: 16 MiB can hold eight million such lines."""
+"""Line limit: each line that is not a checksum is reported, and 16 MiB can hold eight million such lines."""
 
 
 class Kind(StrEnum):
@@ -27,29 +27,29 @@ class Kind(StrEnum):
     RENAMED = "renamed"
     CHANGED = "changed"
     SIZE = "size"
-    """The payload as a whole is not as large as bag-info.txt says, though every listed file is right."""
+    """The payload total differs from bag-info.txt, although every listed file matches."""
     MANIFEST = "manifest damaged"
     UNREADABLE = "unreadable"
     LINK = "link"
-    """A link or a device: refused and not followed."""
+    """A link or a device: refused, not followed."""
     ESCAPES = "leaves the package"
     SOUND = "other sound"
-    """The decoded samples are not those that were delivered."""
+    """The decoded samples differ from those delivered."""
     FIGURE = "other figure"
-    """Measured again, it reads otherwise than the sheet says."""
+    """Measured again, it differs from the sheet."""
     UNNAMED = "not in the data"
-    """Neither a delivered file nor a paper, as far as the data beside the sheet says."""
+    """Neither a delivered file nor a paper according to the data beside the sheet."""
     SEAL = "seal does not hold"
     DROPPING = "system file"
-    """Left behind by an operating system; take it out, the music is not affected."""
+    """Left behind by an operating system; delete it, the audio is not affected."""
 
 
 @dataclass(frozen=True, slots=True)
 class Difference:
-    """One way in which a package is not as it was packed."""
+    """One difference between a package and its lists."""
 
     path: str
-    """Inside the package."""
+    """Path inside the package."""
     kind: Kind
     expected: str = ""
     """'sha256 <checksum>', the old path of a renamed file, or a Payload-Oxum."""
@@ -65,14 +65,14 @@ class Difference:
 
 
 def check_bag(folder: Path) -> tuple[Difference, ...]:
-    """Everything in *folder* that is not as it was packed, sorted by path; empty: the bag is whole.
+    """Every difference in *folder* from its lists, sorted by path; empty: the bag is complete.
 
-    Every file is read once. Stricter than RFC 8493 requires: tag manifests must be there, and nothing may lie
-    beside them that they do not list.
+    Every file is read once. Stricter than RFC 8493 requires: tag manifests must exist, and files beside them must be
+    listed.
 
     Raises
     ------
-    Unusable : there is no folder, or it cannot be listed
+    Unusable : the folder does not exist or cannot be listed
     """
     if not folder.is_dir():
         raise Unusable(folder.name, "no such folder", "the folder of a package", "Check the path.")
@@ -92,14 +92,14 @@ def check_bag(folder: Path) -> tuple[Difference, ...]:
 
 
 def _told_once(differences: list[Difference]) -> set[Difference]:
-    """A missing manifest is missed by name and by checksum; the checksum tells more."""
+    """Report a missing manifest once: its name and its checksum are both missing, and the checksum entry says more."""
     fuller = {d.path for d in differences if d.kind is Kind.MISSING and d.expected}
     return {d for d in differences if d.expected or d.kind is not Kind.MISSING or d.path not in fuller}
 
 
 @dataclass(frozen=True, slots=True)
 class _Promise:
-    """What all payload manifests, or all tag manifests, say together."""
+    """The contents of all payload manifests, or of all tag manifests, together."""
 
     sums: Mapping[str, Mapping[str, str]]
     """Path -> algorithm -> checksum."""
@@ -118,7 +118,7 @@ class _Promise:
         for algorithm, name in names.items():
             manifest, found = _manifest(files[name], name, algorithm, payload=payload)
             damage.extend(found)
-            if found and not manifest.promised:  # its own fault is the only one worth a line
+            if found and not manifest.promised:  # its own fault is the only one worth reporting
                 unread.add(algorithm)
             for path, checksum in manifest.promised.items():
                 sums.setdefault(layout.same_file(path), {})[algorithm] = checksum
@@ -160,7 +160,7 @@ def _declaration(files: Mapping[str, Path]) -> Iterator[Difference]:
 
 
 def _files(files: Mapping[str, Path], payload: _Promise, tags: _Promise, there: Contents) -> Iterator[Difference]:
-    """Every file promised or present, once."""
+    """Every file listed or present, once."""
     missing: dict[str, Mapping[str, str]] = {}
     links = {layout.same_file(link) for link in there.links}
     for promise in (payload, tags):
@@ -170,7 +170,10 @@ def _files(files: Mapping[str, Path], payload: _Promise, tags: _Promise, there: 
             elif path not in links:
                 missing[path] = sums
     listed = {*payload.sums, *tags.sums, *tags.names.values()}
-    listed |= set(payload.names.values()) | {layout.DECLARATION, layout.SEAL}  # their own damage is told elsewhere
+    listed |= set(payload.names.values()) | {
+        layout.DECLARATION,
+        layout.SEAL,
+    }  # their own damage is reported elsewhere
     for path in [path for path in files if path not in listed]:
         old = _old_path(files[path], missing)
         if layout.is_dropping(path):
@@ -191,7 +194,7 @@ def _content(path: str, file: Path, sums: Mapping[str, str], promise: _Promise) 
         yield Difference(path, Kind.UNREADABLE, found=fault.found)
         return
     differing = sorted((a for a in sums if found[a] != sums[a]), reverse=True)
-    if differing and len(differing) < len(sums):  # bytes cannot agree with one sum and not with another
+    if differing and len(differing) < len(sums):  # bytes cannot match one checksum and not another
         for algorithm in differing:
             expected = f"{_told(found, algorithm)} for {path}"
             yield Difference(promise.names[algorithm], Kind.MANIFEST, expected, _told(sums, algorithm))
@@ -201,7 +204,7 @@ def _content(path: str, file: Path, sums: Mapping[str, str], promise: _Promise) 
 
 
 def _old_path(file: Path, missing: Mapping[str, Mapping[str, str]]) -> str:
-    """The missing file that *file* has the bytes of; empty when there is none."""
+    """The missing file whose bytes *file* has; empty if there is none."""
     if not missing:
         return ""
     algorithms = sorted({algorithm for sums in missing.values() for algorithm in sums})
@@ -213,7 +216,7 @@ def _old_path(file: Path, missing: Mapping[str, Mapping[str, str]]) -> str:
 
 
 def _total(files: Mapping[str, Path]) -> Iterator[Difference]:
-    """Payload-Oxum against what is there, system files left out."""
+    """Compare Payload-Oxum with the files present, system files left out."""
     if layout.INFO not in files:
         return
     info = dict(read_info(_text(files[layout.INFO])))
@@ -230,7 +233,7 @@ def _told(sums: Mapping[str, str], algorithm: str) -> str:
 
 
 def _text(file: Path) -> str:
-    """What can be read of it; an unreadable file is told by its tag manifest."""
+    """The readable part of the text; the tag manifest reports an unreadable file."""
     try:
         return read_regular(file, MOST_BYTES).decode("utf-8", "replace")
     except OSError:

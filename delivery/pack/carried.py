@@ -1,4 +1,4 @@
-"""What papers about discs and sides all say: who plays, where a song stands, which codes it carries. Pure."""
+"""Shared by papers about discs and sides: performers, positions, codes. Pure."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ def track_of(release: Release, song: Song) -> Track:
 
 
 def named(track: Track, release: Release) -> str:
-    """Title and version, with the track's artists where they are not the release's; in one line."""
+    """Title and version on one line, with the track's artists if they differ from the release's."""
     title = track.title + (f" ({track.version})" if track.version else "")
     artist = display_artist(track.artists, release.artist)
     return " ".join((title if artist == release.artist else f"{title}, {artist}").split())
@@ -37,6 +37,6 @@ def number_of(programme: Programme, song: Song) -> str:
 
 
 def clock(samples: int, rate_hz: int) -> str:
-    """'4:03.250': a place in a file, to the millisecond, halves up."""
+    """'4:03.250': a position in a file, to the millisecond, halves rounded up."""
     milliseconds = (2000 * samples + rate_hz) // (2 * rate_hz)
     return f"{milliseconds // 60_000}:{milliseconds // 1000 % 60:02}.{milliseconds % 1000:03}"

@@ -14,7 +14,7 @@ from itertools import takewhile
 from delivery.model.ascii_text import in_ascii as in_ascii
 
 UNTITLED = "untitled"
-"""What is left to say when no character of a name survived."""
+"""Name used if no character survived."""
 
 _REPLACED = str.maketrans(
     {"/": "-", "\\": "-", "|": "-", "<": "(", ">": ")", '"': "'", "*": None, "?": None, "%": "pct"}
@@ -24,7 +24,7 @@ _REPLACED = str.maketrans(
 _INVISIBLE = frozenset("\u034f\u115f\u1160\u17b4\u17b5\u180b\u180c\u180d\u3164\uffa0").union(
     map(chr, range(0xFE00, 0xFE10)), map(chr, range(0xE0100, 0xE01F0))
 )
-"""Default-ignorable letters and marks; the other default-ignorable ones are category Cf and go with it."""
+"""Default-ignorable letters and marks; the other default-ignorable characters are category Cf, removed below."""
 
 _NOT_IN_NAMES = frozenset({"Cc", "Cf", "Cs", "Co", "Cn"})
 """Control, format (bidi, zero-width, soft hyphen), lone surrogate, private use, unassigned."""
@@ -33,7 +33,7 @@ _DEVICE = re.compile(r"(CON|PRN|AUX|NUL|CONIN\$|CONOUT\$|(?:COM|LPT)[0-9¹²³])
 
 
 def cleaned(text: str, *, ascii_only: bool = False) -> str:
-    """One line of *text* that any of the three systems can hold inside a name, in NFC; may be empty.
+    """*text* as one line that all three systems accept in a name, in NFC; may be empty.
 
     With *ascii_only*, Latin letters lose their accents and other scripts are transliterated.
     """
@@ -44,17 +44,17 @@ def cleaned(text: str, *, ascii_only: bool = False) -> str:
 
 
 def bare_ends(stem: str) -> str:
-    """Without what hides a file, looks like an option, or is dropped by Windows."""
+    """Remove leading and trailing characters that hide a file, look like an option or are dropped by Windows."""
     return stem.lstrip(" ._-").rstrip(" .")
 
 
 def no_device(stem: str) -> str:
-    """'CON', 'nul.live' and the like become 'CON_', 'nul_.live': with any extension Windows means a device."""
+    """'CON', 'nul.live' and the like become 'CON_', 'nul_.live': Windows takes them for a device with any extension."""
     return _DEVICE.sub(r"\1_", stem, count=1) if _DEVICE.match(stem) else stem
 
 
 def clusters(text: str) -> list[str]:
-    """*text* in pieces that must not be cut apart: a letter with its marks, an emoji with its tone, a flag."""
+    """*text* split into clusters that must stay whole: a letter with its marks, an emoji with its tone, a flag."""
     found: list[str] = []
     for char in text:
         if found and _continues(found[-1], char):
@@ -65,7 +65,7 @@ def clusters(text: str) -> list[str]:
 
 
 def cut(text: str, max_bytes: int) -> str:
-    """The longest beginning of *text* that fits in *max_bytes* of UTF-8 and cuts nothing apart."""
+    """The longest beginning of *text* that fits in *max_bytes* of UTF-8 without splitting a cluster."""
     room = max_bytes
 
     def fits(cluster: str) -> bool:
@@ -77,7 +77,7 @@ def cut(text: str, max_bytes: int) -> str:
 
 
 def key(name: str) -> str:
-    """Two names with one key may be one file somewhere: case, width and accent composition do not count."""
+    """Comparison key: names with one key may collide on some system; case, width and accent composition are ignored."""
     return unicodedata.normalize("NFKC", unicodedata.normalize("NFKC", name).casefold())
 
 

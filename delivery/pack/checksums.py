@@ -1,4 +1,4 @@
-"""Checksums of a file, all of them from one reading."""
+"""All checksums of a file in one reading."""
 
 from __future__ import annotations
 
@@ -14,14 +14,14 @@ _CHUNK_BYTES = 1 << 20
 
 @dataclass(frozen=True, slots=True)
 class Checksums:
-    """SHA-256 (FIPS 180-4) and MD5 (RFC 1321), lower-case hexadecimal, of a file's bytes."""
+    """SHA-256 (FIPS 180-4) and MD5 (RFC 1321) of a file's bytes, lower-case hexadecimal."""
 
     sha256: str
     md5: str
     size_bytes: int
 
     def by(self, algorithm: str) -> str:
-        """The checksum by the name manifests use: 'sha256' or 'md5'."""
+        """Checksum by the name used in manifests: 'sha256' or 'md5'."""
         return {"sha256": self.sha256, "md5": self.md5}[algorithm]
 
 

@@ -1,4 +1,4 @@
-"""What really lies in a folder: plain files, links, and what is neither. Links are named, never followed."""
+"""Contents of a folder: plain files, links and other entries. Links are listed, never followed."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from delivery.errors import Unusable
 @dataclass(frozen=True, slots=True)
 class Contents:
     files: Mapping[str, Path]
-    """Path inside the folder, '/' between steps -> the file; sorted by path."""
+    """Path inside the folder, '/' as separator -> the file; sorted by path."""
     links: tuple[str, ...]
     """Symbolic links and junctions, to files or folders."""
     others: tuple[str, ...]
@@ -21,12 +21,7 @@ class Contents:
 
 
 def contents_of(folder: Path) -> Contents:
-    """Everything below *folder*.
-
-    Raises
-    ------
-    Unusable : the folder cannot be listed
-    """
+    """List everything below *folder*."""
     try:
         found = sorted(_below(folder, ""), key=lambda entry: printable(entry[0]).encode("utf-8"))
     except OSError as fault:
@@ -42,7 +37,7 @@ def contents_of(folder: Path) -> Contents:
 
 
 def only_files(folder: Path) -> Mapping[str, Path]:
-    """The files below *folder*, when it holds nothing but plain files and folders.
+    """The files below *folder*, which must hold only plain files and folders.
 
     Raises
     ------
@@ -59,7 +54,7 @@ def only_files(folder: Path) -> Mapping[str, Path]:
 
 
 def printable(path: str) -> str:
-    """*path* as valid UTF-8, undecodable bytes of a foreign file name written out."""
+    """*path* as valid UTF-8, with undecodable bytes escaped."""
     return path.encode("utf-8", "backslashreplace").decode("utf-8")
 
 

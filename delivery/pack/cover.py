@@ -1,4 +1,4 @@
-"""Covers in the sizes recipients want, all made from the one original; never larger than it, never repaired."""
+"""Covers in the sizes recipients require, all made from the original; never enlarged, never repaired."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from PIL.ImageFile import ImageFile
 
 QUALITIES = (95, 92, 88, 84, 80, 75, 70)
-"""Of JPEG, the first that is small enough; below the last a cover shows it. Common practice, no source."""
+"""JPEG qualities, tried in order; below the last, artefacts show. Common practice, no source."""
 
 
 def file_name(cover: Cover) -> str:
@@ -26,7 +26,7 @@ def file_name(cover: Cover) -> str:
 
 
 def why_not(artwork: Artwork | None, problem: str, cover: Cover) -> str:
-    """Why no such cover can be made; empty when one can."""
+    """Why such a cover cannot be made; empty if it can."""
     if artwork is None:
         return problem or "the release names no artwork"
     if min(artwork.width_px, artwork.height_px) < cover.side_px:
@@ -39,7 +39,7 @@ def why_not(artwork: Artwork | None, problem: str, cover: Cover) -> str:
 
 
 def turned(artwork: Artwork | None) -> str:
-    """What is said of a picture that is stored turned; empty where it is upright."""
+    """A sentence about a picture stored rotated; empty if it is upright."""
     if artwork is None or artwork.orientation == UPRIGHT:
         return ""
     return (
@@ -50,9 +50,9 @@ def turned(artwork: Artwork | None) -> str:
 
 
 def embeddable(original: Path) -> bytes:
-    """The original's own bytes; turned upright where its EXIF says that it is stored otherwise.
+    """The original's own bytes; rotated upright if its EXIF orientation requires it.
 
-    A turned JPEG is coded once more, at the best quality that covers are made with; PNG loses nothing.
+    A rotated JPEG is encoded once more, at the best quality used for covers; PNG is lossless.
     """
     content = original.read_bytes()
     with _opened(content) as picture:
@@ -66,13 +66,13 @@ def embeddable(original: Path) -> bytes:
 
 
 def made(original: Path, cover: Cover, max_bytes: int | None = None) -> bytes:
-    """The picture at *cover*'s size and kind, upright: the original's own bytes where they are that already.
+    """The picture at *cover*'s size and kind, upright; the original's own bytes if they already match.
 
-    Reduced by Lanczos windowed sinc; the colour profile goes along. The same original gives the same bytes.
+    Reduced by Lanczos windowed sinc; the colour profile is kept. The same original gives the same bytes.
 
     Raises
     ------
-    Unusable : no JPEG of bearable quality is as small as *max_bytes*
+    Unusable : no JPEG of acceptable quality is as small as *max_bytes*
     """
     from PIL import Image
 
@@ -90,12 +90,12 @@ def made(original: Path, cover: Cover, max_bytes: int | None = None) -> bytes:
         if max_bytes is None or len(found) <= max_bytes:
             return found
     found_says, wanted = f"{len(found):,} bytes at JPEG quality {QUALITIES[-1]}", f"at most {max_bytes:,} bytes"
-    raise Unusable(original.name, found_says, wanted, "Ask for a calmer picture.")
+    raise Unusable(original.name, found_says, wanted, "Ask for a picture with less fine detail.")
 
 
 @contextmanager
 def _opened(content: bytes) -> Iterator[ImageFile]:
-    """The picture, without the library's warnings of odd but harmless metadata."""
+    """Open the picture, suppressing the library's warnings about odd but harmless metadata."""
     from PIL import Image
 
     with warnings.catch_warnings():

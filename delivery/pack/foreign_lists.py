@@ -1,6 +1,6 @@
-"""Folders of other people's files, checked against the checksum list that came with them: a plant's image, say.
+"""Check a folder of other people's files, such as a plant's image, against the checksum list that came with it.
 
-Only the list is read and the files' bytes are summed; what the files mean is nobody's business here. Forms: those of
+Only checksums are compared; the files are not interpreted. Forms: those of
 the GNU tools ('<sum>  <name>', a star for binary), the BSD form ('MD5 (<name>) = <sum>'), and '<name> <crc>' lines.
 """
 
@@ -19,7 +19,7 @@ from delivery.pack.checksums import digests
 from delivery.pack.contents import contents_of, printable
 
 ALGORITHMS: Mapping[int, str] = {8: "crc32", 32: "md5", 40: "sha1", 64: "sha256", 128: "sha512"}
-"""By the number of figures a sum has."""
+"""By the number of hexadecimal digits."""
 SUFFIXES = frozenset({".md5", ".sha1", ".sha256", ".sha512", ".sfv", ".crc"})
 LARGEST_BYTES = 4 << 20
 _NAMED = re.compile(r"checksum|md5|sha-?\d|crc", re.IGNORECASE)
@@ -32,25 +32,25 @@ _CHUNK_BYTES = 1 << 20
 
 @dataclass(frozen=True, slots=True)
 class Listed:
-    """What the lists of a folder promise, and what was found."""
+    """The files in a folder's lists, and the differences found."""
 
     files: int
-    """Named by the lists."""
+    """Number of files in the lists."""
     lists: tuple[str, ...]
     differences: tuple[Difference, ...]
 
 
 def has_list(folder: Path) -> bool:
-    """Whether *folder* is no bag of ours and holds a checksum list at its top."""
+    """True if *folder* is not one of our bags and has a checksum list at its top level."""
     return folder.is_dir() and not (folder / layout.DECLARATION).exists() and bool(_lists(folder))
 
 
 def refuse_without_list(folder: Path) -> None:
-    """Say of a folder that is no bag, nor what is left of one, and holds no list that can be read.
+    """Refuse a folder that is neither a bag, nor the remains of one, nor has a readable list.
 
     Raises
     ------
-    Unusable : it is such a folder; of a file that is called like a list the first line that is none is told
+    Unusable : it is such a folder; for a file named like a list, its first invalid line is reported
     """
     if not folder.is_dir() or has_list(folder) or any(_OF_A_BAG.fullmatch(file.name) for file in folder.iterdir()):
         return
@@ -69,7 +69,7 @@ def _first_that_is_none(text: str) -> tuple[int, str]:
 
 
 def check_lists(folder: Path) -> Listed:
-    """Every file in *folder* against its checksum lists: changed, missing, or named by none of them.
+    """Compare every file in *folder* with its checksum lists: changed, missing, or not listed.
 
     Raises
     ------
@@ -98,7 +98,7 @@ def check_lists(folder: Path) -> Listed:
 
 
 def read_list(text: str) -> tuple[tuple[str, str], ...]:
-    """Path and checksum of each line; empty when any line is neither that nor a remark."""
+    """Path and checksum of each line; empty if any line is neither that nor a comment."""
     found = []
     for line in (line.strip("\ufeff\r\n \t") for line in text.split("\n")):
         if _is_remark(line):
@@ -123,13 +123,13 @@ def _pair(line: str) -> tuple[str, str] | None:
 
 
 def _lists(folder: Path) -> dict[str, tuple[tuple[str, str], ...]]:
-    """The files at the top of *folder* that are checksum lists, by their content."""
+    """The checksum lists at the top level of *folder*, recognised by content."""
     found = ((file.name, read_list(_text(file))) for file in _called_lists(folder))
     return {name: pairs for name, pairs in found if pairs}
 
 
 def _called_lists(folder: Path) -> Iterator[Path]:
-    """Files at the top of *folder* whose names say that they are lists."""
+    """Files at the top level of *folder* named like checksum lists."""
     for file in sorted(folder.iterdir()):
         looks = file.suffix.lower() in SUFFIXES or _NAMED.search(file.name)
         if looks and file.is_file() and file.stat().st_size <= LARGEST_BYTES:
@@ -141,7 +141,7 @@ def _text(file: Path) -> str:
 
 
 def _as_there(path: str, files: Mapping[str, Path]) -> str:
-    """*path* as the folder spells it: lists are often made on systems that do not tell small letters from large."""
+    """*path* as spelt in the folder: lists are often made on case-insensitive systems."""
     if path in files:
         return path
     same = [name for name in files if layout.same_file(name).casefold() == layout.same_file(path).casefold()]

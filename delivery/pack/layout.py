@@ -1,9 +1,9 @@
-"""Where everything lies in a package. Pure: paths as text with '/' between folders; nobody else writes one by hand.
+"""The paths of a package. Pure: text with '/' between folders; no other module builds such a path.
 
 OSL-014 Harbour Arithmetic rev 1/
-    bagit.txt  bag-info.txt  manifest-*.txt  tagmanifest-*.txt  tagmanifest-sha256.txt.sig (where it is sealed)
+    bagit.txt  bag-info.txt  manifest-*.txt  tagmanifest-*.txt  tagmanifest-sha256.txt.sig (if sealed)
     data/delivery-sheet.pdf  data/delivery-sheet.html  data/delivery-data.json  data/parts.csv  data/mail.txt
-    data/<papers the release file asks for>
+    data/<papers that the release file requires>
     data/<spec id>/<files and papers>
 OSL-014 Harbour Arithmetic rev 1.zip
 """
@@ -21,7 +21,7 @@ PAYLOAD = "data"
 DECLARATION = "bagit.txt"
 INFO = "bag-info.txt"
 ALGORITHMS = ("sha256", "md5")
-"""SHA-256 for us, MD5 for plants; both come from one reading of a file."""
+"""SHA-256 for us, MD5 for plants; both from one reading of a file."""
 
 ARCHIVE_EXTENSION = ".zip"
 
@@ -32,7 +32,7 @@ DATA_JSON = f"{PAYLOAD}/delivery-data.json"
 PARTS_CSV = f"{PAYLOAD}/parts.csv"
 
 SEAL = "tagmanifest-sha256.txt.sig"
-"""Beside the tag manifest it signs, under the name that OpenSSH gives a signature; no manifest can list it."""
+"""Beside the tag manifest it signs, under the name OpenSSH gives a signature; manifests cannot list it."""
 
 _DROPPINGS = frozenset({".ds_store", "thumbs.db", "ehthumbs.db", "desktop.ini", "icon\r", "__macosx"}) | {
     ".spotlight-v100", ".trashes", ".fseventsd", ".temporaryitems", ".apdisk", ".directory", "$recycle.bin"
@@ -53,27 +53,27 @@ def spec_folder(spec_id: str) -> str:
 
 
 def of_release(name: str) -> str:
-    """Where a paper about the whole release lies."""
+    """Path of a paper about the whole release."""
     return f"{PAYLOAD}/{name}"
 
 
 def part(spec_id: str, name: str) -> str:
-    """Where a file or a paper of one spec lies."""
+    """Path of a file or paper of one spec."""
     return f"{spec_folder(spec_id)}/{name}"
 
 
 def name_of(path: str) -> str:
-    """The file name at the end of a path inside the package."""
+    """File name at the end of a path inside the package."""
     return path.rpartition("/")[2]
 
 
 def archive_name(folder: str) -> str:
-    """The zip beside the package's folder."""
+    """Name of the zip beside the package's folder."""
     return folder + ARCHIVE_EXTENSION
 
 
 def mail_name(folder: str) -> str:
-    """The text for a mail beside the package's folder: it has the fingerprint, which no file inside can have."""
+    """Name of the mail text beside the package's folder: it holds the fingerprint, which no file inside can contain."""
     return f"{folder} mail.txt"
 
 
@@ -82,7 +82,7 @@ def on_disk(package: Path, path: str) -> Path:
 
     Raises
     ------
-    ValueError : the path leaves the package (a programming error, never a user's)
+    ValueError : the path leaves the package (a programming error)
     """
     if escapes(path):
         raise ValueError(f"{path!r} leaves the package")
@@ -90,7 +90,7 @@ def on_disk(package: Path, path: str) -> Path:
 
 
 def escapes(path: str) -> bool:
-    """True for a path that would leave the package, on any of the three systems."""
+    """True for a path that would leave the package on any of the three systems."""
     windows = PureWindowsPath(path)
     steps = path.split("/")
     climbs = any(step in ("", ".", "..") for step in steps) or ".." in windows.parts
@@ -98,10 +98,10 @@ def escapes(path: str) -> bool:
 
 
 def is_dropping(path: str) -> bool:
-    """True for what a system leaves behind in folders people have looked into; nobody's payload."""
+    """True for files that operating systems leave in folders; never payload."""
     return any(step.lower() in _DROPPINGS or step.startswith("._") for step in path.split("/"))
 
 
 def same_file(path: str) -> str:
-    """Key under which a path is found again after a system has taken its accents apart (NFC against NFD)."""
+    """Key of a path that survives decomposition of accents by a file system (NFC against NFD)."""
     return unicodedata.normalize("NFC", path)

@@ -1,4 +1,4 @@
-"""The text of a bag's files, written and read: RFC 8493, 2.1.1 bagit.txt, 2.1.3 manifests, 2.2.2 bag-info.txt. Pure."""
+"""Write and read the text of a bag's files: RFC 8493, 2.1.1 bagit.txt, 2.1.3 manifests, 2.2.2 bag-info.txt. Pure."""
 
 from __future__ import annotations
 
@@ -12,14 +12,14 @@ from delivery.pack import layout
 DECLARED = "BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n"
 
 _HEX_LENGTHS = {"md5": 32, "sha1": 40, "sha256": 64, "sha512": 128}
-"""Algorithms a manifest may use (RFC 8493, 2.4), and how many digits each gives."""
+"""Algorithms a manifest may use (RFC 8493, 2.4), and the number of digits of each."""
 
 Labels = tuple[tuple[str, str], ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Manifest:
-    """A manifest as read: what it promises, and what is wrong with its text."""
+    """A manifest as read: its entries and the faults of its text."""
 
     promised: Mapping[str, str]
     """Path -> checksum, lower case."""
@@ -30,7 +30,7 @@ class Manifest:
 
 
 def bag_info(release: Release, studio: Studio, version: str) -> Labels:
-    """Labels of bag-info.txt that tell whose bag it is; only what was supplied, no date but the release's own."""
+    """Labels of bag-info.txt that identify the bag; only supplied values, no date but the release's own."""
     what = f"{release.artist}: {release.title}" + (f" ({release.version})" if release.version else "")
     labels = {
         "Bag-Software-Agent": f"delivery {version}",
@@ -55,7 +55,7 @@ def info_text(labels: Iterable[tuple[str, str]]) -> str:
 
 
 def read_info(text: str) -> Labels:
-    """Labels of a bag-info.txt in its own order; continued lines joined, lines that are neither left out."""
+    """Labels of a bag-info.txt in their order; continued lines joined, malformed lines left out."""
     unfolded = re.sub(r"\r?\n[ \t]+", " ", text)
     return tuple(
         (label.strip(), value.strip()) for label, colon, value in (s.partition(":") for s in _lines(unfolded)) if colon
@@ -63,7 +63,7 @@ def read_info(text: str) -> Labels:
 
 
 def declaration_fault(text: str) -> str:
-    """What is wrong with bagit.txt; empty: nothing."""
+    """Fault of bagit.txt; empty if there is none."""
     wanted = r"BagIt-Version: \d+\.\d+\r?\nTag-File-Character-Encoding: UTF-8(\r?\n)?"
     return "" if re.fullmatch(wanted, text) else "does not hold the two lines of a bag declaration"
 
@@ -75,12 +75,12 @@ def manifest_text(checksums: Mapping[str, str]) -> str:
 
 
 def checksum_list(checksums: Mapping[str, str]) -> bytes:
-    """The same for `sha256sum -c` and `md5sum -c` in the files' own folder: names as they are, nothing encoded."""
+    """Checksum list for `sha256sum -c` and `md5sum -c` in the files' own folder: names not encoded."""
     return "".join(f"{checksums[name]}  {name}\n" for name in sorted(checksums, key=str.encode)).encode("utf-8")
 
 
 def read_manifest(text: str, algorithm: str, *, payload: bool) -> Manifest:
-    """What a manifest promises; *payload* says whether its paths must stand below data/ or must not."""
+    """Read the entries of a manifest; *payload*: whether its paths must be below data/ or must not."""
     promised: dict[str, str] = {}
     faults, escaping = [], []
     for number, line in enumerate(_lines(text), start=1):
@@ -102,7 +102,7 @@ def read_manifest(text: str, algorithm: str, *, payload: bool) -> Manifest:
 
 
 def _lines(text: str) -> list[str]:
-    """Lines by CR, LF or CRLF alone: `splitlines` would also cut at characters a path may hold."""
+    """Lines split at CR, LF or CRLF only: `splitlines` would also split at characters that a path may contain."""
     return [line for line in re.split(r"\r\n|\n|\r", text) if line]
 
 

@@ -1,4 +1,4 @@
-"""File names from a spec's template: safe on three systems, and never two files to one name. Pure."""
+"""File names from a spec's template: valid on three systems, and never two files with one name. Pure."""
 
 from __future__ import annotations
 
@@ -27,20 +27,20 @@ __all__ = [
 ]
 
 MAX_BYTES = 120
-"""Room for a name unless the spec says otherwise: folders above it stay clear of the 260 characters some Windows
-programs end at. Common practice, no source."""
+"""Maximum length of a name unless the spec sets one: with folders above it, it stays below the 260 characters at which
+some Windows programs fail. Common practice, no source."""
 
 LONGEST_BYTES = 255
-"""More than this no file system in use holds (ext4 counts bytes; NTFS and APFS count more generously)."""
+"""Maximum of the file systems in use (ext4 counts bytes; NTFS and APFS allow more)."""
 
 _MAY_BE_CUT = frozenset({"title", "version", "artist", "release"})
-_EMPTY, _FILLED = "\0", "\1"  # stand for a field in the skeleton; `cleaned` lets neither through
+_EMPTY, _FILLED = "\0", "\1"  # # placeholders of fields in the skeleton; `cleaned` removes both from texts
 _SEPARATORS = r"[ \-_.,~+]*"
 
 
 @dataclass(frozen=True, slots=True)
 class _Text:
-    """A field's text, and the template's own text in front of it."""
+    """A field's text, and the template's literal text before it."""
 
     literal: str
     text: str
@@ -83,7 +83,7 @@ def file_name(
 
 
 def fields_of(release: Release, track: Track, target: Target, spec_id: str) -> Mapping[str, object]:
-    """What the template's fields mean for one deliverable."""
+    """Values of the template's fields for one deliverable."""
     several = any(other.disc != track.disc for other in release.tracks)
     return {
         "track": track.number,
@@ -103,7 +103,7 @@ def fields_of(release: Release, track: Track, target: Target, spec_id: str) -> M
 
 
 def fields_of_part(release: Release, programme: Programme, target: Target, spec_id: str) -> Mapping[str, object]:
-    """What the template's fields mean for one continuous disc or side; those of single tracks are empty."""
+    """Values of the template's fields for one continuous disc or side; those of single tracks are empty."""
     return {
         "artist": release.artist,
         "release": release.title,
@@ -128,7 +128,7 @@ def folder_name(release: Release) -> str:
 
 
 def distinct(names: Sequence[str], *, max_bytes: int = MAX_BYTES) -> tuple[str, ...]:
-    """*names* in the same order, no two of which any system could take for one; later doubles get '-2', '-3' ..."""
+    """*names* in the same order, made distinct on every system: later duplicates get '-2', '-3' ..."""
     asked = {key(name) for name in names}
     given: set[str] = set()
     result = []
@@ -148,7 +148,7 @@ def _value(fields: Mapping[str, object], field: str | None, width: str) -> str:
 
 
 def _fitted(texts: list[_Text], room: int, max_bytes: int) -> str:
-    """The texts as one name of at most *room* bytes, its longest free text cut first."""
+    """The texts as one name of at most *room* bytes; the longest free text is shortened first."""
     if room < len(UNTITLED):
         wanted = f"at least {max_bytes - room + len(UNTITLED)} bytes"
         raise Unusable("name_max_bytes", f"{max_bytes}", wanted, "Allow longer names in the spec.")
@@ -161,7 +161,7 @@ def _fitted(texts: list[_Text], room: int, max_bytes: int) -> str:
 
 
 def _joined(texts: list[_Text]) -> str:
-    """The name without its extension; what the template puts around an empty field goes with the field."""
+    """The name without its extension; an empty field also drops the literal text around it."""
     skeleton = "".join(t.literal + (_FILLED if t.text else _EMPTY) for t in texts)
     before = ""
     while before != skeleton:
@@ -174,9 +174,9 @@ def _joined(texts: list[_Text]) -> str:
 
 
 def _ended(stem: str, room: int) -> str:
-    """Cut to *room* bytes as a last resort, then kept from being nothing, hidden or a device."""
+    """Cut to *room* bytes as a last resort, then made neither empty, hidden nor a device name."""
     name = no_device(bare_ends(cut(stem, room)) or UNTITLED)
-    if len(name.encode("utf-8")) > room:  # the device's mark needs one byte more
+    if len(name.encode("utf-8")) > room:  # # the underscore of a device name needs one byte more
         name = no_device(bare_ends(cut(stem, room - 1)) or UNTITLED)
     return name
 

@@ -1,4 +1,4 @@
-"""File names read back by the template that made them: what a name says must be what the file is. Pure."""
+"""Read a file name back by its template: the values in the name must match the file. Pure."""
 
 from __future__ import annotations
 
@@ -18,15 +18,15 @@ _FORMS = {
     "rate": r"[0-9]+(?:\.[0-9]+)?",
     "bits": r"[0-9]+",
 }
-"""Field -> what its text looks like; all others may be anything."""
+"""Field -> pattern of its text; all others may be anything."""
 _MAY_BE_EMPTY = ("version", "bits", "isrc", "catalogue", "artist", "release")
 
 
 def read_back(template: str, name: str) -> Mapping[str, str] | None:
-    """Field -> text, for a name without its extension; None when the template cannot have made it.
+    """Field -> text, for a name without its extension; None if the template cannot have made it.
 
-    A field that is empty is not there. Where free texts stand side by side the first takes as little as it can, so
-    only numbers and codes, and texts between them, are sure.
+    Empty fields are absent. Of adjacent free texts the first takes as little as possible, so only numbers and codes,
+    and texts between them, are certain.
 
     Raises
     ------
@@ -39,12 +39,12 @@ def read_back(template: str, name: str) -> Mapping[str, str] | None:
 
 
 def disagreements(template: str, name: str, rate_hz: int, bits: int | None) -> tuple[str, ...]:
-    """What a name made by *template* says of rate and word length and the file is not; empty when they agree.
+    """Rate and bit depth in a name made by *template* that differ from the file; empty if they agree.
 
-    A title may hold figures too: as long as one way of reading the name tells the truth, it does.
+    A title may contain figures too: one reading of the name that agrees with the file is enough.
     """
     truth = (("rate", f"{rate_hz / 1000:g}"), ("bits", "" if bits is None else str(bits)))
-    without_count = re.sub(r"-[0-9]+$", "", name)  # what keeps two names apart
+    without_count = re.sub(r"-[0-9]+$", "", name)  # # suffix of a duplicate name
     if any(pattern.fullmatch(form) for pattern in _patterns(template, truth) for form in (name, without_count)):
         return ()
     told = read_back(template, name) or {}
@@ -58,11 +58,11 @@ def disagreements(template: str, name: str, rate_hz: int, bits: int | None) -> t
 
 @lru_cache(maxsize=64)
 def _patterns(template: str, told: tuple[tuple[str, str], ...] = ()) -> tuple[re.Pattern[str], ...]:
-    """One for each choice of empty fields, those with fewest of them first: an empty field takes its brackets along."""
+    """One pattern for each choice of empty fields, fewest empty fields first: an empty field drops its brackets."""
     fields = tuple(dict.fromkeys(template_fields(template)))
     optional = [field for field in fields if field in _MAY_BE_EMPTY]
     choices = (set(gone) for many in range(len(optional) + 1) for gone in combinations(optional, many))
-    if told:  # what the truth names is there, what it leaves empty is not
+    if told:  # # the known values must be present, and the empty ones absent
         choices = (
             gone for gone in choices if all(bool(text) != (field in gone) for field, text in told if field in fields)
         )
@@ -71,7 +71,7 @@ def _patterns(template: str, told: tuple[tuple[str, str], ...] = ()) -> tuple[re
 
 
 def _pattern(template: str, fields: list[str], forms: Mapping[str, str]) -> re.Pattern[str]:
-    """The template's own skeleton, made by the writer of names, with a group in place of each field."""
+    """The template's own skeleton, made by the name writer, with a group in place of each field."""
     tokens = {field: f"Q{number}Q" for number, field in enumerate(fields)}
     skeleton = file_name(template, tokens, "")
     return re.compile("".join(_pieces(skeleton, {token: field for field, token in tokens.items()}, forms)))

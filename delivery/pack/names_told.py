@@ -1,4 +1,4 @@
-"""What becomes of texts on their way into a file name, in words, and whether the name reads back as the file. Pure."""
+"""Sentences about changes of texts in a file name, and whether the name reads back as the file. Pure."""
 
 from __future__ import annotations
 
@@ -17,12 +17,12 @@ FREE = ("title", "version", "artist", "release", "catalogue")
 def on_the_way(
     template: str, fields: Mapping[str, object], name: str, extension: str, *, max_bytes: int, ascii_only: bool
 ) -> tuple[str, ...]:
-    """One sentence for each thing that *name*, made by *template* from *fields*, does not say as it was supplied.
+    """One sentence for each text that *name*, made by *template* from *fields*, does not contain as supplied.
 
     Parameters
     ----------
     name : with its extension, as `distinct` gave it
-    max_bytes, ascii_only : as the spec has them
+    max_bytes, ascii_only : as set in the spec
     """
     whole = file_name(template, fields, extension, max_bytes=LONGEST_BYTES, ascii_only=ascii_only)
     fitted = file_name(template, fields, extension, max_bytes=max_bytes, ascii_only=ascii_only)
@@ -36,7 +36,7 @@ def on_the_way(
 
 
 def folder_on_the_way(release: Release) -> tuple[str, ...]:
-    """One sentence for each text that the package's folder does not have as it was supplied."""
+    """One sentence for each text that the package's folder name does not contain as supplied."""
     texts = (release.catalogue_number, release.title, release.version)
     told = [sentence for text in texts if (sentence := _written(text, ascii_only=False))]
     name = folder_name(release)
@@ -46,9 +46,9 @@ def folder_on_the_way(release: Release) -> tuple[str, ...]:
 
 
 def read_wrong(template: str, fields: Mapping[str, object], name: str, extension: str) -> tuple[str, ...]:
-    """What the name, read back by its own template, says of rate, word length and version and the file is not.
+    """Rate, bit depth and version in the name, read back by its template, that differ from the file.
 
-    Where free texts stand side by side nobody can tell where one ends; the version's letters must be there, in a row.
+    The boundary of adjacent free texts is unknown, so the version's letters must merely appear in sequence.
     """
     rate_hz, bits = round(float(str(fields["rate"])) * 1000), fields.get("bits")
     stem = name.removesuffix(extension)
@@ -77,11 +77,11 @@ def _written(supplied: str, *, ascii_only: bool) -> str:
 
 
 def _ends(template: str, fields: Mapping[str, object], stem: str, ascii_only: bool) -> Iterator[str]:
-    """What a name may not begin or end with, and what is no name on Windows."""
+    """Sentences about characters that a name may not begin or end with, and about device names of Windows."""
     for field in dict.fromkeys(template_fields(template)):
         written = cleaned(str(fields.get(field, "")), ascii_only=ascii_only).strip() if field in FREE else ""
         if written not in stem and len(stem.encode("utf-8")) + 8 < LONGEST_BYTES:
-            yield f"{written!r} is not whole in {stem!r}, for a name may not begin or end so"
+            yield f"{written!r} is shortened in {stem!r}: a name may not begin or end so"
     bare = stem.replace("_", "", 1)
     if bare != stem and no_device(bare) == stem:
-        yield f"{bare!r} is written {stem!r}, for it is no name on Windows"
+        yield f"{bare!r} is written {stem!r}: it is not allowed on Windows"

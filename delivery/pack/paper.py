@@ -1,4 +1,4 @@
-"""What every paper is: text that goes along with one spec's files, made from what was shipped."""
+"""Definition of a paper: a text delivered with one spec's files, made from the files shipped."""
 
 from __future__ import annotations
 
@@ -14,22 +14,22 @@ from delivery.model.spec import Spec
 @dataclass(frozen=True, slots=True)
 class Paper:
     id: str
-    """As specs name it under ``papers``; also the name of its module."""
+    """Name under ``papers`` in a spec; also the name of its module."""
     file_name: str
     says: str
     """One sentence for `explain`."""
     render: Callable[[Release, Spec, Sequence[Part]], bytes]
-    """Pure: the spec's parts, in any order, to the paper's bytes. Parts that were not shipped are left out."""
+    """Pure: the spec's parts, in any order -> the paper's bytes. Parts not shipped are left out."""
 
 
 @dataclass(frozen=True, slots=True)
 class CarrierPaper:
-    """A paper about discs or sides; there may be one for each of them."""
+    """A paper about discs or sides; there may be one file for each of them."""
 
     id: str
     says: str
     render: Callable[[Delivery, Spec], Mapping[str, bytes]]
-    """Pure: file name -> bytes, from the images that were shipped."""
+    """Pure: the shipped images -> file name and bytes of each paper."""
 
 
 def papers() -> dict[str, Paper]:
@@ -41,7 +41,7 @@ def papers() -> dict[str, Paper]:
 
 
 def carrier_papers() -> dict[str, CarrierPaper]:
-    """Every paper about discs or sides by id; they stand in the same folder."""
+    """Every paper about discs or sides by id, in the same folder."""
     from delivery.pack import papers as room
 
     found = (module.PAPER for module in modules(room))

@@ -1,6 +1,6 @@
 """A seal: the package's tag manifest signed with an ordinary OpenSSH key, in OpenSSH's own signature format.
 
-Whoever holds the signer's public key can check it without this program:
+It can be checked with the signer's public key, without this program:
 
     ssh-keygen -Y verify -f allowed_signers -I NAME -n delivery-package -s tagmanifest-sha256.txt.sig \
         < tagmanifest-sha256.txt
@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
 NAMESPACE = "delivery-package"
-"""A signature made for another purpose with the same key does not count here."""
+"""Signatures made by the same key for another purpose are not accepted."""
 KIND = "ssh-ed25519"
 MOST_BYTES = 2**20
 
@@ -40,12 +40,12 @@ _NAMESPACES = re.compile(r'namespaces="([^"]*)"')
 
 
 class BadSeal(Exception):
-    """The seal does not hold; says why."""
+    """The seal is not valid; the message says why."""
 
 
 @dataclass(frozen=True, slots=True)
 class Signer:
-    """A public key, and the name that stands beside it."""
+    """A public key with its name."""
 
     key: bytes
     """32 bytes."""
@@ -59,12 +59,12 @@ class Signer:
 
 
 def fingerprint(tag_manifest: bytes) -> str:
-    """24 hexadecimal digits in groups of four, to be compared by telephone: the head of the manifest's SHA-256."""
+    """24 hexadecimal digits of the manifest's SHA-256 in groups of four, to compare by telephone."""
     return " ".join(textwrap.wrap(hashlib.sha256(tag_manifest).hexdigest()[:24], 4))
 
 
 def signed(message: bytes, key: Ed25519PrivateKey) -> bytes:
-    """The armoured signature of *message*: the same bytes for the same message and key."""
+    """Armoured signature of *message*; deterministic for the same message and key."""
     from cryptography.hazmat.primitives.serialization import Encoding, PublicFormat
 
     public = key.public_key().public_bytes(Encoding.Raw, PublicFormat.Raw)
@@ -76,7 +76,7 @@ def signed(message: bytes, key: Ed25519PrivateKey) -> bytes:
 
 
 def signer_of(message: bytes, seal: bytes) -> Signer:
-    """Whose key made *seal* over *message*; that the key is the expected one is for the caller to see.
+    """The signer of *seal* over *message*. The caller checks that the key is the expected one.
 
     Raises
     ------
@@ -122,11 +122,11 @@ def private_key(path: Path, passphrase: Callable[[], str] | None = None) -> Ed25
 
     Parameters
     ----------
-    passphrase : asked for when the key is protected; None: nobody can be asked
+    passphrase : callback for the passphrase of a protected key; None: no terminal
 
     Raises
     ------
-    Unusable : the file cannot be read, is no such key, or the passphrase is wrong
+    Unusable : the file cannot be read, is not such a key, or the passphrase is wrong
     """
     from cryptography.exceptions import UnsupportedAlgorithm
     from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
@@ -156,7 +156,7 @@ def private_key(path: Path, passphrase: Callable[[], str] | None = None) -> Ed25
 
 
 def _is_protected(content: bytes) -> bool:
-    """Whether a private key file names a cipher (PROTOCOL.key of OpenSSH: magic, then the cipher's name)."""
+    """True if a private key file names a cipher (PROTOCOL.key of OpenSSH: magic, then the cipher's name)."""
     lines = [line for line in content.splitlines() if line and not line.startswith(b"-----")]
     try:
         body = base64.b64decode(b"".join(lines), validate=True)
@@ -192,7 +192,7 @@ def _parsed(seal: bytes) -> tuple[bytes, bytes, bytes, bytes]:
 
     Raises
     ------
-    ValueError, struct.error, binascii.Error : it is none
+    ValueError, struct.error, binascii.Error : not such a signature
     """
     text = seal.decode("ascii").strip()
     if not (text.startswith(_BEGIN) and text.endswith(_END)):

@@ -1,9 +1,9 @@
-"""Whole or nothing: a folder or a file that is there completely, or not at all.
+"""Write a folder or a file atomically: it exists completely or not at all.
 
-Work happens in a hidden sibling, ``.<name>.<random>.new``, which takes the target's name at the end in one rename.
-Replacing swaps the two names in one step on Linux. Elsewhere the old folder first moves aside to
-``.<name>.<random>.old``: killed between those two renames, the target is missing until `recover`, which the next
-call begins with, puts the old one back.
+Work happens in a hidden sibling, ``.<name>.<random>.new``, renamed to the target's name at the end. On Linux, replacing
+exchanges the two names in one step. Elsewhere the old folder is first renamed to ``.<name>.<random>.old``: if the
+process is killed between the two renames, the target is missing until `recover`, called at the start of the next run,
+restores it.
 """
 
 from __future__ import annotations
@@ -36,16 +36,16 @@ _REMEDIES = {
 
 @contextmanager
 def whole_or_nothing(target: Path, *, replace: bool = False) -> Iterator[Path]:
-    """Lend a hidden sibling folder; it becomes *target* on success, vanishes on any failure.
+    """Yield a hidden sibling folder; it becomes *target* on success and is deleted on failure.
 
     Parameters
     ----------
-    target : the folder to be; the folder around it must be there
-    replace : a package that is there already is replaced, whole; only a package (or an empty folder) ever is
+    target : the folder to create; its parent must exist
+    replace : replace an existing package atomically; only a package (or an empty folder) is ever replaced
 
     Raises
     ------
-    Occupied : *target* is there, is no package, or another run is building it
+    Occupied : *target* exists, is not a package, or another run is building it
     Unfinished : the machine failed: disk full, no permission, folder gone
     """
     with _lent(target, replace, Path.mkdir, _is_package) as hidden:
@@ -54,16 +54,16 @@ def whole_or_nothing(target: Path, *, replace: bool = False) -> Iterator[Path]:
 
 @contextmanager
 def whole_file_or_nothing(target: Path, *, replace: bool = False) -> Iterator[Path]:
-    """The same for one file: lends the path of an empty hidden sibling to write to."""
+    """The same for one file: yields the path of an empty hidden sibling to write to."""
     with _lent(target, replace, Path.touch, _is_plain_file) as hidden:
         yield hidden
 
 
 def recover(target: Path) -> None:
-    """Clear up after a process that was killed while it built *target*.
+    """Clean up after a process that was killed while it built *target*.
 
-    A half-made folder goes; an old one that was moved aside comes back when *target* is missing. Harmless when
-    there is nothing to do, or when another process is building it just now.
+    A half-made folder is deleted; an old one that was moved aside is restored if *target* is missing. Does nothing if
+    there is nothing to clean up, or while another process is building it.
     """
     target = _absolute(target)
     with _machine_faults(target), system.sole_owner(_lock_of(target)) as ours:
@@ -72,13 +72,13 @@ def recover(target: Path) -> None:
 
 
 def unfinished(fault: OSError, place: Path) -> Unfinished:
-    """An operating system's complaint as one clear message."""
+    """An operating system error as one clear message."""
     named = fault.filename if isinstance(fault.filename, str | os.PathLike) else place
     found = (fault.strerror or str(fault) or type(fault).__name__).lower()
     if fault.errno in (errno.ENOSPC, errno.EDQUOT):
         with suppress(OSError):
             found += f", {shutil.disk_usage(place.parent).free / 1e6:.1f} MB free"
-    remedy = _REMEDIES.get(fault.errno or 0, "Try again when the disk is well; nothing was written.")
+    remedy = _REMEDIES.get(fault.errno or 0, "Check the disk and try again; nothing was written.")
     return Unfinished(_visible(Path(named), place), found, "a place that can be written to", remedy)
 
 
@@ -97,12 +97,12 @@ def _lent(target: Path, replace: bool, make: Callable[[Path], None], may_go: Cal
             system.settle(hidden)
             _into_place(hidden, target, replace, may_go)
         finally:
-            _remove(hidden)  # half-made, or the old one after an exchange
+            _remove(hidden)  # # half-made, or the old one after an exchange
         system.settle_folder(target.parent)
 
 
 def _into_place(hidden: Path, target: Path, replace: bool, may_go: Callable[[Path], bool]) -> None:
-    _check_free(target, replace, may_go)  # again: somebody may have come in the meantime
+    _check_free(target, replace, may_go)  # # check again: it may have been created in the meantime
     if not os.path.lexists(target):
         try:
             system.move_new(hidden, target)
@@ -140,12 +140,14 @@ def _check_free(target: Path, replace: bool, may_go: Callable[[Path], bool]) -> 
         raise _occupied(target)
     if target.is_symlink() or not may_go(target):
         wanted = "a package of this program, or nothing"
-        raise Occupied(str(target), "something that is no package", wanted, "Choose another place; it was not touched.")
+        raise Occupied(
+            str(target), "something that is not a package", wanted, "Choose another place; it was not touched."
+        )
 
 
 def _occupied(target: Path) -> Occupied:
     remedy = "Choose another place, raise the revision, or ask for it to be replaced."
-    return Occupied(str(target), "something that is there already", "a path that does not exist yet", remedy)
+    return Occupied(str(target), "an existing file or folder", "a path that does not exist yet", remedy)
 
 
 def _is_package(target: Path) -> bool:
@@ -157,7 +159,7 @@ def _is_plain_file(target: Path) -> bool:
 
 
 def _remove(path: Path) -> None:
-    """As much as can be; what stays is cleared by the next `recover`."""
+    """Delete as much as possible; `recover` deletes the rest next time."""
     if path.is_dir() and not path.is_symlink():
         shutil.rmtree(path, ignore_errors=True)
     else:
@@ -166,7 +168,7 @@ def _remove(path: Path) -> None:
 
 
 def _absolute(target: Path) -> Path:
-    """Fixed now, so that a change of the working directory moves nothing."""
+    """Absolute path, fixed now so that a change of the working directory has no effect."""
     absolute = Path(os.path.abspath(target))  # noqa: PTH100 - `resolve` would follow links
     if not absolute.name:
         raise Unusable(str(target), "the root of a disk", "a name for the new folder", "Name a folder below it.")
@@ -182,7 +184,7 @@ def _lock_of(target: Path) -> Path:
 
 
 def _visible(named: Path, target: Path) -> str:
-    """The path as the user knows it: the hidden folder's random name means nothing to anybody."""
+    """The path as the user knows it: the hidden folder's random name means nothing to them."""
     hidden = re.compile(rf"\.{re.escape(target.name)}\.(?:[0-9a-f]{{8}}\.(?:{_NEW}|{_OLD})|lock)")
     return str(Path(*(hidden.sub(lambda _: target.name, step) for step in named.parts)))
 

@@ -1,4 +1,4 @@
-"""Where operating systems differ: one owner at a time, renames that cannot be seen half-done, and data on the disk."""
+"""Differences between operating systems: locks, atomic renames, and flushing data to disk."""
 
 from __future__ import annotations
 
@@ -15,15 +15,15 @@ _AT_FDCWD = -100
 _RENAME_NOREPLACE = 1
 _RENAME_EXCHANGE = 2
 _NOT_HERE = {errno.ENOSYS, errno.EINVAL, errno.ENOTSUP, errno.EPERM}
-"""What file systems without these renames answer."""
+"""Errors of file systems without these renames."""
 
 _owned: set[Path] = set()
-"""Locks of this process: the system's own do not shut a process out from itself."""
+"""Locks of this process: the system's own locks do not exclude a process from itself."""
 
 
 @contextmanager
 def sole_owner(lock: Path) -> Iterator[bool]:
-    """True while nobody else holds *lock*; it ends with the process, however that dies, and leaves no file.
+    """True while no other process holds *lock*; the lock ends with the process and leaves no file.
 
     Raises
     ------
@@ -45,26 +45,26 @@ def sole_owner(lock: Path) -> Iterator[bool]:
 
 
 def move_new(old: Path, new: Path) -> None:
-    """Rename *old* to *new*, which must not be there.
+    """Rename *old* to *new*, which must not exist.
 
     Raises
     ------
-    FileExistsError : it is there
+    FileExistsError : it exists
     OSError : the rename failed
     """
     if not _renameat2(old, new, _RENAME_NOREPLACE):
-        if os.path.lexists(new):  # a window of microseconds where the system has no single call for it
-            raise FileExistsError(errno.EEXIST, "it is there already", str(new))
+        if os.path.lexists(new):  # # a window of microseconds on systems without a single call for it
+            raise FileExistsError(errno.EEXIST, "it already exists", str(new))
         old.rename(new)
 
 
 def exchange(one: Path, other: Path) -> bool:
-    """Swap two names in one step; False, with nothing done, where the system cannot (all but Linux)."""
+    """Swap two names in one step; False, with nothing done, if the system cannot (all but Linux)."""
     return _renameat2(one, other, _RENAME_EXCHANGE)
 
 
 def settle(path: Path) -> None:
-    """Have *path*, or every file and folder below it, on the disk before anything is renamed."""
+    """Flush *path*, or every file and folder below it, to disk: a rename must not become durable before the data."""
     if path.is_dir():
         for inside in sorted(path.iterdir()):
             settle(inside)
@@ -78,7 +78,7 @@ def settle(path: Path) -> None:
 
 
 def settle_folder(folder: Path) -> None:
-    """Have a folder's list of names on the disk; a courtesy some systems and file systems do not know."""
+    """Flush a folder's list of names to disk; some systems and file systems do not support it."""
     if sys.platform == "win32":
         return
     file = os.open(folder, os.O_RDONLY)
@@ -90,7 +90,7 @@ def settle_folder(folder: Path) -> None:
 
 
 def _locked(lock: Path) -> BinaryIO | None:
-    """The lock's open file, or None when another process has it."""
+    """The lock's open file, or None if another process has it."""
     while True:
         file = lock.open("ab")
         if not _lock(file):
@@ -103,11 +103,11 @@ def _locked(lock: Path) -> BinaryIO | None:
             raise
         if still_named:
             return file
-        file.close()  # its owner took it away between our opening and our locking it
+        file.close()  # # its owner deleted it between our opening and our locking it
 
 
 def _removed(lock: Path, file: BinaryIO) -> None:
-    with suppress(OSError):  # Windows removes no open file
+    with suppress(OSError):  # # Windows deletes no open file
         lock.unlink()
     file.close()
     if sys.platform == "win32":
@@ -124,14 +124,14 @@ def _lock(file: BinaryIO) -> bool:
         else:
             import fcntl
 
-            fcntl.lockf(file, fcntl.LOCK_EX | fcntl.LOCK_NB)  # of the process: workers do not inherit it
+            fcntl.lockf(file, fcntl.LOCK_EX | fcntl.LOCK_NB)  # # held by the process: workers do not inherit it
     except OSError as fault:
-        return fault.errno not in (errno.EACCES, errno.EAGAIN, errno.EDEADLK)  # else: a disk without locks
+        return fault.errno not in (errno.EACCES, errno.EAGAIN, errno.EDEADLK)  # # else: a disk without locks
     return True
 
 
 def _renameat2(old: Path, new: Path, flag: int) -> bool:
-    """Linux's rename with a condition; False when the system, its library or the file system has none."""
+    """Linux's conditional rename; False if the system, its library or the file system lacks it."""
     if sys.platform != "linux":
         return False
     call = getattr(ctypes.CDLL(None, use_errno=True), "renameat2", None)

@@ -14,7 +14,7 @@ FIELDS: Mapping[str, str] = {
     "disc": "disc number; {disc:02} gives 01",
     "disc_track": "01 on a single disc, 1-01 on several",
     "title": "track title",
-    "version": "track version; brackets around an empty one go with it",
+    "version": "track version; brackets around an empty one are dropped",
     "artist": "artists of the track with its guests, else of the release",
     "release": "release title",
     "catalogue": "catalogue number",
@@ -22,9 +22,9 @@ FIELDS: Mapping[str, str] = {
     "rate": "sample rate in kHz: 44.1",
     "bits": "word length; empty for lossy codings",
     "spec": "id of the spec",
-    "part": "side A or disc 1, where songs go out joined; empty elsewhere",
+    "part": "side A or disc 1 for joined songs; empty elsewhere",
 }
-"""What may stand in a template's braces, and what it gives."""
+"""Fields that may appear in a template's braces, with their values."""
 
 _NUMBERS = frozenset({"track", "disc"})
 
@@ -32,9 +32,9 @@ _NUMBERS = frozenset({"track", "disc"})
 @dataclass(frozen=True, slots=True)
 class Piece:
     literal: str
-    """Text in front of the field."""
+    """Literal text before the field."""
     field: str | None
-    """None: the template ends here."""
+    """None: end of the template."""
     width: str
     """'02' for {track:02}."""
 
@@ -43,14 +43,14 @@ class Piece:
         if self.field is None:
             return ()
         if self.field not in FIELDS:
-            return (f"no field is called {{{self.field}}}",)
+            return (f"unknown field {{{self.field}}}",)
         if self.width and (self.field not in _NUMBERS or not re.fullmatch(r"0[1-9]", self.width)):
             return (f"{{{self.field}:{self.width}}} cannot be: only {{track:02}} and {{disc:02}} take a width",)
         return ()
 
 
 def pieces_of(template: str) -> tuple[Piece, ...]:
-    """The template cut up, an end piece included; nothing is looked up or executed.
+    """Split the template into pieces, an end piece included; nothing is evaluated.
 
     Raises
     ------
@@ -78,7 +78,7 @@ def template_fields(template: str) -> tuple[str, ...]:
 
 
 def template_faults(template: str) -> tuple[str, ...]:
-    """What is wrong with a template, one plain sentence each; empty: nothing."""
+    """Faults of a template, one plain sentence each; empty if there are none."""
     if not template.strip():
         return ("the template is empty",)
     try:
@@ -88,11 +88,11 @@ def template_faults(template: str) -> tuple[str, ...]:
 
 
 def checked_pieces(template: str) -> tuple[Piece, ...]:
-    """The template cut up, when nothing is wrong with it.
+    """Split a template that has no faults.
 
     Raises
     ------
-    Unusable : something is
+    Unusable : the template has a fault
     """
     if faults := template_faults(template):
         remedy = f"Fields are {', '.join(f'{{{name}}}' for name in FIELDS)}."

@@ -1,4 +1,4 @@
-"""Rules by subject; verdict runs them. Being in this folder is being registered. Pure: nothing is opened here."""
+"""Rules by subject; verdict runs them. Every module here is registered. Pure: nothing is opened here."""
 
 from delivery.rules.rule import Rule, Scope
 from delivery.rules.verdict import acceptable, judge, rule_ids, rules, unknown_waivers

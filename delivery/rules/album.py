@@ -1,6 +1,6 @@
-"""The files against each other, and the album as one programme.
+"""Compare the files with each other, and the album as one programme.
 
-A file that could not be read is answered for by itself ('not measured', naming it); the others are still compared.
+A file that could not be read is 'not measured', by name; the others are still compared.
 """
 
 from __future__ import annotations
@@ -37,7 +37,7 @@ length_wanted = at_most(SECONDS)
     scope=Scope.RELEASE,
 )
 def one_rate(tracks: Tracks, limit: bool) -> Iterator[NotMet | Unanswered]:
-    """All files of the release run at one sample rate."""
+    """All files of the release have one sample rate."""
     yield from one_value(tracks, "rate_hz", kilohertz, rate_wanted(limit))
 
 
@@ -53,7 +53,7 @@ def one_rate(tracks: Tracks, limit: bool) -> Iterator[NotMet | Unanswered]:
     scope=Scope.RELEASE,
 )
 def one_depth(tracks: Tracks, limit: bool) -> Iterator[NotMet | Unanswered]:
-    """All files of the release have one word length."""
+    """All files of the release have one bit depth."""
     yield from one_value(tracks, "bits", BITS, depth_wanted(limit))
 
 
@@ -86,7 +86,7 @@ def duplicate_audio(tracks: Tracks, limit: bool) -> Iterator[NotMet | Unanswered
     scope=Scope.RELEASE,
 )
 def near_duplicate_audio(likenesses: Sequence[Likeness], limit: bool) -> Iterator[NotMet]:
-    """No two tracks are one recording at another level, shifted, coded or cut; a version for radio may well be one."""
+    """No two tracks are one recording at another level, shifted, coded or cut; a radio version may well be one."""
     for pair in likenesses:
         if not pair.exact:
             yield NotMet(
@@ -122,7 +122,7 @@ def _clock(at_s: float) -> str:
     needs=("album",),
     weight=Weight.FACT,
     source="the limit is the spec's own",
-    sentence="the whole release lasts {limit}",
+    sentence="the duration of the whole release is {limit}",
     value_text=Keyed("duration_s", SECONDS),
     limit_text=length_wanted,
     scope=Scope.RELEASE,
@@ -137,7 +137,7 @@ def total_duration(album: Mapping[str, float], limit: float) -> Iterator[NotMet 
 
 
 def one_value(tracks: Tracks, figure: str, words: Callable[[Any], str], wanted: str) -> Iterator[NotMet | Unanswered]:
-    """One finding when *figure* has more than one value; the value most files have is taken as the one meant."""
+    """One finding if *figure* has more than one value; the most frequent value is taken as the intended one."""
     yield from _absent(tracks, figure)
     groups = _grouped(tracks, figure)
     if len(groups) > 1:
@@ -155,7 +155,7 @@ def _absent(tracks: Tracks, figure: str) -> Iterator[Unanswered]:
 
 
 def _grouped(tracks: Tracks, figure: str) -> dict[Any, list[int]]:
-    """Value -> positions of the tracks that have it."""
+    """Value -> positions of the tracks with that value."""
     groups: dict[Any, list[int]] = {}
     for track, facts in tracks:
         reading = facts.get(figure)

@@ -1,4 +1,4 @@
-"""The cover picture. Words and logos in it are for the eye; these are the things a machine can know."""
+"""The cover picture: properties that can be measured. Text and logos in it need a person's eye."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ square_wanted = always("as wide as high")
 kind_wanted = one_of()
 bytes_wanted = at_most(BYTES)
 profile_wanted = always("in sRGB, or without a profile, which counts as sRGB")
-detail_wanted = always("as detailed as its size promises")
+detail_wanted = always("not upscaled")
 border_wanted = always("without a thin border of one colour")
 
 ending_wanted = always("what its name says")
@@ -29,11 +29,11 @@ ENDINGS: Mapping[str, tuple[str, ...]] = {
     "gif": (".gif",),
     "bmp": (".bmp",),
 }
-"""Kind -> endings it goes by, the usual one first."""
+"""Kind -> file extensions, the usual one first."""
 DETAIL_ENDS = 0.42
-"""Cycles a pixel; a picture enlarged to twice its size ends at 0.25 to 0.41."""
+"""Cycles per pixel; a picture enlarged to twice its size ends at 0.25 to 0.41."""
 THIN = 0.1
-"""Of the side; a wider margin is a design."""
+"""Share of the side; a wider margin is part of the design."""
 
 
 def sides(artwork: Artwork) -> str:
@@ -71,7 +71,7 @@ def artwork_smallest_side(artwork: Artwork, limit: int) -> Iterator[NotMet]:
     scope=Scope.RELEASE,
 )
 def artwork_largest_side(artwork: Artwork, limit: int) -> Iterator[NotMet]:
-    """The cover is no larger than the recipient takes."""
+    """The cover is no larger than the recipient accepts."""
     if max(artwork.width_px, artwork.height_px) > limit:
         yield NotMet(sides(artwork), largest_wanted(limit), f"the cover at {PIXELS(limit)}, or a waiver", artwork.place)
 
@@ -100,14 +100,14 @@ def artwork_square(artwork: Artwork, limit: bool) -> Iterator[NotMet]:
     limit=some({"enum": ["jpeg", "png", "tiff", "webp", "gif", "bmp"]}, "kinds of picture, the preferred one first"),
     needs=("artwork",),
     weight=Weight.FACT,
-    source="read from the file's content, never from its name; the limit is the spec's own",
+    source="read from the file's content, not from its name; the limit is the spec's own",
     sentence="the cover is a {limit}",
     value_text=lambda artwork: str(artwork.kind),
     limit_text=kind_wanted,
     scope=Scope.RELEASE,
 )
 def artwork_kind(artwork: Artwork, limit: Sequence[str]) -> Iterator[NotMet]:
-    """The cover is a kind of picture the recipient takes."""
+    """The cover is a kind of picture that the recipient accepts."""
     if artwork.kind not in limit:
         yield NotMet(artwork.kind, kind_wanted(limit), f"the cover saved as {limit[0]}, or a waiver", artwork.place)
 
@@ -117,14 +117,14 @@ def artwork_kind(artwork: Artwork, limit: Sequence[str]) -> Iterator[NotMet]:
     limit=FLAG,
     needs=("artwork",),
     weight=Weight.FACT,
-    source="read from the file's content; what opens it by its name may refuse it",
+    source="read from the file's content; programs that go by the extension may refuse it",
     sentence="the cover is {limit}",
     value_text=lambda artwork: artwork.path.name,
     limit_text=ending_wanted,
     scope=Scope.RELEASE,
 )
 def artwork_ending(artwork: Artwork, limit: bool) -> Iterator[NotMet]:
-    """The ending of the cover's name tells what it is: a PNG renamed to .jpg is refused by some programs."""
+    """The extension of the cover's name matches its kind: some programs refuse a PNG renamed to .jpg."""
     ending = artwork.path.suffix.lower()
     if ending not in ENDINGS.get(artwork.kind, (ending,)):
         name = f"{artwork.path.stem}{ENDINGS[artwork.kind][0]}"
@@ -144,7 +144,7 @@ def artwork_ending(artwork: Artwork, limit: bool) -> Iterator[NotMet]:
     scope=Scope.RELEASE,
 )
 def artwork_mode(artwork: Artwork, limit: Sequence[str]) -> Iterator[NotMet]:
-    """The cover's colours are stored in a way the recipient takes."""
+    """The cover's colours are stored in a mode that the recipient accepts."""
     if artwork.mode not in limit:
         yield NotMet(
             artwork.mode,
@@ -166,7 +166,7 @@ def artwork_mode(artwork: Artwork, limit: Sequence[str]) -> Iterator[NotMet]:
     scope=Scope.RELEASE,
 )
 def artwork_size(artwork: Artwork, limit: int) -> Iterator[NotMet]:
-    """The cover's file is no larger than the recipient's way in can take."""
+    """The cover's file is no larger than the recipient accepts."""
     if artwork.size_bytes > limit:
         less = counted(artwork.size_bytes - limit, "byte")
         yield NotMet(
@@ -186,7 +186,7 @@ def artwork_size(artwork: Artwork, limit: int) -> Iterator[NotMet]:
     scope=Scope.RELEASE,
 )
 def artwork_profile(artwork: Artwork, limit: bool) -> Iterator[NotMet]:
-    """The cover's colours are in the space everybody shows it in; in another they look dull or wrong."""
+    """The cover's colours are in sRGB, in which programs display it; other colour spaces can look dull or wrong."""
     if artwork.profile and "srgb" not in artwork.profile.casefold():
         found = f"the profile {artwork.profile!r}"
         yield NotMet(
@@ -199,21 +199,21 @@ def artwork_profile(artwork: Artwork, limit: bool) -> Iterator[NotMet]:
     limit=FLAG,
     needs=("artwork",),
     weight=Weight.WEAK_SIGN,
-    source="power of natural pictures falls with frequency squared (Field 1987); ending early, it lacks detail",
+    source="power of natural pictures falls with frequency squared (Field 1987); an early end means lost detail",
     sentence="the cover is {limit}",
     value_text=sides,
     limit_text=detail_wanted,
     scope=Scope.RELEASE,
 )
 def artwork_enlarged(artwork: Artwork, limit: bool) -> Iterator[NotMet | Unanswered]:
-    """Some part of the cover has detail as fine as its pixels; an enlarged picture, or one meant soft, has not."""
+    """Some part of the cover has detail as fine as its pixels; an enlarged or deliberately soft picture does not."""
     if artwork.finest_detail is None:
         yield Unanswered("the cover is too plain, too small or too large to tell")
     elif artwork.finest_detail < DETAIL_ENDS:
         real_px = round(2 * artwork.finest_detail * max(artwork.width_px, artwork.height_px), -1)
         found = f"{sides(artwork)} with no finer detail than about {PIXELS(real_px)} would hold"
         yield NotMet(
-            found, detail_wanted(limit), "the designer's larger original; nothing, if it is meant soft", artwork.place
+            found, detail_wanted(limit), "the designer's larger original; none if it is meant to be soft", artwork.place
         )
 
 
@@ -229,7 +229,7 @@ def artwork_enlarged(artwork: Artwork, limit: bool) -> Iterator[NotMet | Unanswe
     scope=Scope.RELEASE,
 )
 def artwork_border(artwork: Artwork, limit: bool) -> Iterator[NotMet]:
-    """No thin strip of one colour runs along an edge, as it is left by a careless crop or a scan."""
+    """No thin strip of one colour along an edge, as left by a careless crop or scan."""
     long = (artwork.height_px, artwork.width_px, artwork.height_px, artwork.width_px)
     edges = zip(("top", "right", "bottom", "left"), artwork.border_px, long, strict=True)
     thin = [f"{PIXELS(px)} at the {edge}" for edge, px, side in edges if 0 < px <= side * THIN]
@@ -237,6 +237,6 @@ def artwork_border(artwork: Artwork, limit: bool) -> Iterator[NotMet]:
         yield NotMet(
             f"one colour for {listed(thin)}",
             border_wanted(limit),
-            "a crop without it; nothing, if it is meant",
+            "a crop without it; none if it is intended",
             artwork.place,
         )

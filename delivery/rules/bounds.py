@@ -1,4 +1,4 @@
-"""Which figures a limit bounds, and from which side: found by asking the rule itself, never listed again. Pure."""
+"""Which figures a limit bounds, and from which side: found by evaluating the rule itself. Pure."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from delivery.rules.verdict import rules
 from delivery.rules.words import edges_of
 
 NEAR = 1e-9
-"""Beside an edge, as a share of it or at least so much: far less than any figure is printed to."""
+"""Distance tested beside an edge, as a share of it or at least this much: far less than any printed digit."""
 
 
 def bounded(spec: Spec, numbers: Collection[str]) -> Spec:

@@ -1,4 +1,4 @@
-"""What a delivered file carries besides its samples: label copy, and nothing else that identifies or talks."""
+"""Tags and chunks of a delivered file: label copy, and nothing else that identifies or comments."""
 
 from __future__ import annotations
 
@@ -13,12 +13,12 @@ from delivery.rules.words import always, counted
 from delivery.tags.fields import FIELDS, tag_values
 from delivery.tags.keeping import agrees
 
-tags_wanted = always("what label copy says, and nothing the spec does not let through")
+tags_wanted = always("the label copy, and nothing that the spec does not let through")
 
 
 def _shown(tags_read: Sequence[Item], _track: Track, _release: Release, _kept: Collection[str]) -> str:
     fields = {item.field for item in tags_read if item.field}
-    return f"{counted(len(fields), 'field')} as label copy has them" if fields else "no label copy in the file"
+    return f"{counted(len(fields), 'field')} as in the label copy" if fields else "no label copy in the file"
 
 
 @rule(
@@ -34,13 +34,13 @@ def _shown(tags_read: Sequence[Item], _track: Track, _release: Release, _kept: C
 def tags_as_label_copy(
     tags_read: Sequence[Item], track: Track, release: Release, kinds_kept: Collection[str], limit: bool
 ) -> Iterator[NotMet]:
-    """The delivered file names no other recording, and carries no text, picture or chunk that was not asked for."""
+    """The delivered file names no other recording, and carries no text, picture or chunk that was not required."""
     values = tag_values(release, track)
     for item in tags_read:
         if item.kind == LABEL_COPY and not agrees(item, values):
             says = FIELDS[item.field].says if item.field else "a name"
             stated = values.get(item.field)
-            remedy = f"label copy has {stated!r}" if stated else "label copy has none"
+            remedy = f"the label copy has {stated!r}" if stated else "the label copy has none"
             yield NotMet(f"{says} {item.text!r}", tags_wanted(limit), f"{remedy}; please report it", item.place)
         elif item.kind not in (LABEL_COPY, ENCODER, *kinds_kept):
             remedy = "name its kind in keep_tags or keep_chunks if it may stay; else please report it"

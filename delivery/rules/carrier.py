@@ -1,4 +1,4 @@
-"""Discs and sides: how long, how many, where they begin, and how songs stand beside each other on them."""
+"""Discs and sides: length, number of tracks, start of sides, and joins between songs."""
 
 from __future__ import annotations
 
@@ -37,7 +37,7 @@ LENGTHS: dict[str, Any] = {
 
 
 def minutes(seconds: float, *limits: float) -> str:
-    """'23:00 min:s': decimals to the millisecond, or as many more as show on which side of each limit it lies."""
+    """'23:00 min:s': decimals to the millisecond, or as many as needed to show the side of each limit."""
     digits = next(
         (n for n in range(3, 9) if all((round(seconds, n) > at) == (seconds > at) for at in limits)),
         9,
@@ -63,10 +63,10 @@ def tracks_wanted(limit: int) -> str:
     return f"at most {counted(limit, 'track')}"
 
 
-gaps_wanted = always("a stated gap before every song but a part's first")
+gaps_wanted = always("a stated gap before every song but the first of a side or disc")
 sides_wanted = always("a side for every track")
-one_rate_wanted = always("one sample rate and channel count among songs that run on into each other")
-runs_on_wanted = always("sound that runs on across every cut without a gap")
+one_rate_wanted = always("one sample rate and channel count among songs joined without a gap")
+runs_on_wanted = always("audio that continues across every cut without a gap")
 balance_wanted = at_most(SECONDS)
 
 
@@ -98,7 +98,7 @@ def part_length(programmes: Programmes, limit: Rows) -> Iterator[NotMet | Unansw
     scope=Scope.RELEASE,
 )
 def part_length_good(programmes: Programmes, limit: Rows) -> Iterator[NotMet | Unanswered]:
-    """No disc or side is longer than what its maker answers for; longer ones cost level, or a plant's consent."""
+    """No disc or side is longer than its manufacturer recommends; longer ones cost level or need a plant's consent."""
     yield from _over(programmes, limit)
 
 
@@ -150,7 +150,7 @@ def tracks_on_part(programmes: Programmes, limit: int) -> Iterator[NotMet]:
     limit=FLAG,
     needs=("programmes", "release"),
     weight=Weight.FACT,
-    source="common practice, no source: a gap nobody stated is a gap nobody heard",
+    source="common practice, no source: an unstated gap has not been listened to",
     sentence="there is {limit}",
     limit_text=gaps_wanted,
     scope=Scope.RELEASE,
@@ -163,7 +163,7 @@ def gaps_stated(programmes: Programmes, release: Release, limit: bool) -> Iterat
                 yield NotMet(
                     f"no gap stated before track {song.position}; the songs are joined without a gap",
                     gaps_wanted(limit),
-                    f"gap_before_s of track {song.position}, 0 if it runs on",
+                    f"gap_before_s of track {song.position}, 0 if it continues without a break",
                     release.place(f"tracks/{song.position - 1}/gap_before_s"),
                 )
 
@@ -173,14 +173,14 @@ def gaps_stated(programmes: Programmes, release: Release, limit: bool) -> Iterat
     limit=FLAG,
     needs=("release",),
     weight=Weight.FACT,
-    source="common practice, no source: where a side begins is the artist's to say",
+    source="common practice, no source: the artist decides where a side begins",
     sentence="the release file names {limit}",
     value_text=lambda release: listed(dict.fromkeys(track.side for track in release.tracks)),
     limit_text=sides_wanted,
     scope=Scope.RELEASE,
 )
 def sides_stated(release: Release, limit: bool) -> Iterator[NotMet]:
-    """The release file says which side every track is on; nothing here divides an album."""
+    """The release file states the side of every track; an album is never divided automatically."""
     without = [track.position for track in release.tracks if not track.side]
     if without:
         found = "no track names its side" if len(without) == len(release.tracks) else "no side for the first tracks"
@@ -199,10 +199,10 @@ def sides_stated(release: Release, limit: bool) -> Iterator[NotMet]:
     scope=Scope.RELEASE,
 )
 def joins_of_one_form(unlike_neighbours: Sequence[tuple[int, int]], limit: bool) -> Iterator[NotMet]:
-    """Songs that run on into each other come at one sample rate and with as many channels."""
+    """Songs joined without a gap have one sample rate and channel count."""
     for before, after in unlike_neighbours:
         yield NotMet(
-            f"tracks {before} and {after} run on into each other, and their masters differ in rate or channels",
+            f"tracks {before} and {after} are joined without a gap, and their masters differ in rate or channels",
             one_rate_wanted(limit),
             f"a master of track {after} in the form of track {before}, or a gap between them",
         )
@@ -220,16 +220,18 @@ def joins_of_one_form(unlike_neighbours: Sequence[tuple[int, int]], limit: bool)
     scope=Scope.RELEASE,
 )
 def joins_run_on(joins: Sequence[Join], programmes: Programmes, limit: bool) -> Iterator[NotMet]:
-    """Where songs are joined without a gap and both sides sound, the later one goes on where the earlier one stops."""
+    """Where songs are joined without a gap and both are audible at the cut, the later one continues the waveform."""
     for join in _met(joins, programmes):
         if join.cut is Cut.STEP:
-            found = f"tracks {join.before} and {join.after}: the sound jumps at the cut, {join.step_db:.0f} dB too far"
+            found = (
+                f"tracks {join.before} and {join.after}: the waveform jumps at the cut, {join.step_db:.0f} dB too far"
+            )
             remedy = "listen to the join; both masters cut at one sample, or a gap"
             yield NotMet(found, runs_on_wanted(limit), remedy)
 
 
 def _met(joins: Sequence[Join], programmes: Programmes) -> list[Join]:
-    """The joins that are made: those of songs that run on from their neighbour on the same disc or side."""
+    """The joins to be made: those of songs that continue without a break on the same disc or side."""
     later = {song.position for programme in programmes for song in programme.songs if song.joined}
     return [join for join in joins if join.after in later]
 
@@ -250,7 +252,7 @@ def _proven(joins: Sequence[Join]) -> str:
     scope=Scope.RELEASE,
 )
 def side_balance(programmes: Programmes, limit: float) -> Iterator[NotMet]:
-    """Both sides of a record or cassette are about as long: one groove spacing, one level, no blank tape."""
+    """Both sides of a record or cassette are about equally long: one groove spacing, one level, no blank tape."""
     for front, back in list(pairwise(programmes))[::2]:
         apart_s = abs(front.length_s - back.length_s)
         if apart_s > limit:

@@ -1,4 +1,4 @@
-"""What the file is: container, coding, rate, word length, channels, header, size."""
+"""The file's form: container, coding, rate, bit depth, channels, header, size."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ names = one_of()
 rates = one_of(kilohertz)
 word_lengths = one_of(BITS)
 SMALLEST_FILE_BYTES, LARGEST_FILE_BYTES = 1_000, 2**50
-"""A limit outside of these is a slip: no sound file with a header is smaller, and no disk in use holds a larger one."""
+"""Limits outside of these are mistakes: no sound file with a header is smaller, and no disk holds a larger one."""
 size_ceiling = at_most(BYTES)
 adm_wanted = always("an audio definition model that describes every channel")
 
@@ -47,7 +47,7 @@ def channel_count_words(channels: int) -> str:
     limit_text=names,
 )
 def container(container: str, limit: Sequence[str]) -> Iterator[NotMet]:
-    """The file is in one of the containers the recipient takes."""
+    """The file is in one of the containers that the recipient accepts."""
     if container not in limit:
         yield NotMet(container, names(limit), f"the same samples as {limit[0]}, or a waiver")
 
@@ -63,7 +63,7 @@ def container(container: str, limit: Sequence[str]) -> Iterator[NotMet]:
     limit_text=names,
 )
 def coding(coding: str, limit: Sequence[str]) -> Iterator[NotMet]:
-    """The samples are coded in one of the ways the recipient takes; a lossy copy never becomes a master again."""
+    """The samples are in a coding that the recipient accepts; a lossy copy never becomes a master again."""
     if coding not in limit:
         yield NotMet(coding, names(limit), f"a master coded as {limit[0]}, made from an uncoded source, or a waiver")
 
@@ -79,11 +79,11 @@ def coding(coding: str, limit: Sequence[str]) -> Iterator[NotMet]:
     limit_text=rates,
 )
 def sample_rate(rate_hz: int, limit: Sequence[int]) -> Iterator[NotMet]:
-    """The file runs at one of the rates the recipient takes."""
+    """The file has a sample rate that the recipient accepts."""
     if rate_hz in limit:
         return
     cure = (
-        "the session's own render if it ran higher (raising the rate adds nothing)"
+        "a render at the session's own rate if it was higher (raising the rate adds no detail)"
         if rate_hz < min(limit)
         else f"a master at {rates(limit)}, a spec that permits the conversion (convert: rate)"
     )
@@ -92,16 +92,16 @@ def sample_rate(rate_hz: int, limit: Sequence[int]) -> Iterator[NotMet]:
 
 @rule(
     id="bits",
-    limit=some({"type": "integer", "minimum": 8, "maximum": 64, "description": "bit"}, "word lengths in bit"),
+    limit=some({"type": "integer", "minimum": 8, "maximum": 64, "description": "bit"}, "bit depths"),
     needs=("bits",),
     weight=Weight.FACT,
     source="read from the file's header; the limit is the spec's own",
-    sentence="the word length is {limit}",
+    sentence="the bit depth is {limit}",
     value_text=BITS,
     limit_text=word_lengths,
 )
 def word_length(bits: int, limit: Sequence[int]) -> Iterator[NotMet]:
-    """The samples are stored in one of the word lengths the recipient takes; lossy codings have none."""
+    """The samples have a bit depth that the recipient accepts; lossy codings have none."""
     if bits in limit:
         return
     cure = "a spec that permits dither and rounding (convert: depth)" if bits > max(limit) else "a longer render"
@@ -119,7 +119,7 @@ def word_length(bits: int, limit: Sequence[int]) -> Iterator[NotMet]:
     limit_text=channel_counts,
 )
 def channel_count(channels: int, limit: Sequence[int]) -> Iterator[NotMet]:
-    """The file has as many channels as the recipient takes; nothing is folded down or doubled unasked."""
+    """The file has a channel count that the recipient accepts; nothing is folded down or doubled unless required."""
     if channels not in limit:
         yield NotMet(
             channel_counts([channels]),
@@ -141,7 +141,7 @@ def channel_count(channels: int, limit: Sequence[int]) -> Iterator[NotMet]:
     aside=other_than_wav,
 )
 def header(extensible: bool, limit: bool) -> Iterator[NotMet]:
-    """A WAV header has the form the recipient's readers understand; other containers have only one form."""
+    """The WAV header has the form that the recipient's readers support; other containers have only one form."""
     if extensible != limit:
         yield NotMet(header_form(extensible), header_form(limit), "the same samples written again, or a waiver")
 
@@ -158,7 +158,7 @@ def header(extensible: bool, limit: bool) -> Iterator[NotMet]:
     aside=other_than_wav,
 )
 def riff_form(riff_form: str, limit: Sequence[str]) -> Iterator[NotMet]:
-    """A WAV file has the form the recipient's readers know; RF64 and BW64 are for files past 4 GiB."""
+    """The WAV file has the form that the recipient's readers support; RF64 and BW64 are for files over 4 GiB."""
     if riff_form not in limit:
         cure = "a file under 4 GiB" if limit == ("RIFF",) else "the same samples written again"
         yield NotMet(riff_form, names(limit), f"{cure}, a spec that permits it (convert: container), or a waiver")
@@ -175,7 +175,7 @@ def riff_form(riff_form: str, limit: Sequence[str]) -> Iterator[NotMet]:
     limit_text=adm_wanted,
 )
 def adm_structure(adm_chunks: bool, adm_faults: Sequence[str] | None, limit: bool) -> Iterator[NotMet]:
-    """Every channel of an immersive master is described, and every reference in its model leads somewhere."""
+    """Every channel of an immersive master is described, and every reference in its model resolves."""
     for fault in adm_faults or (() if adm_chunks else ("there is no chna chunk",)):
         yield NotMet(fault, adm_wanted(limit), "an export from the session with its model whole, or a waiver")
 
@@ -191,7 +191,7 @@ def adm_structure(adm_chunks: bool, adm_faults: Sequence[str] | None, limit: boo
     limit_text=size_ceiling,
 )
 def file_size(size_bytes: int, limit: int) -> Iterator[NotMet]:
-    """The file is no larger than the recipient's way in can take."""
+    """The file is no larger than the recipient accepts."""
     if size_bytes > limit:
         yield NotMet(
             BYTES(size_bytes), size_ceiling(limit), f"a file {counted(size_bytes - limit, 'byte')} smaller, or a waiver"

@@ -1,4 +1,4 @@
-"""What a disc holds beside the sound: index points, control bits, the texts that players show."""
+"""Contents of a disc besides audio: index points, control bits, texts shown by players."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ points_wanted = always("every index point in a frame of its own within its track
     scope=Scope.RELEASE,
 )
 def index_points(programmes: Programmes, release: Release, limit: bool) -> Iterator[NotMet]:
-    """Index points lie within their track, each in a frame of its own, rising from index 1."""
+    """Index points lie within their track, each in its own frame, in rising order from index 1."""
     for programme in programmes:
         for song in programme.songs:
             if song.pregap >= song.length:
@@ -43,9 +43,9 @@ def index_points(programmes: Programmes, release: Release, limit: bool) -> Itera
                 what = f"track {song.position}: index {index.number} at {stated}"
                 fault = ""
                 if place >= song.ends:
-                    fault = f"{what} lies behind the track's end, {_within(programme, song)}"
+                    fault = f"{what} lies after the track's end, {_within(programme, song)}"
                 elif index.frame <= before:
-                    fault = f"{what} lies in no later frame than the point before it"
+                    fault = f"{what} is not in a later frame than the point before it"
                 if fault:
                     remedy = f"index_points of track {song.position}, rising, at least a frame apart, before its end"
                     where = release.place(f"tracks/{song.position - 1}/index_points/{index.number - 2}")
@@ -56,7 +56,7 @@ def index_points(programmes: Programmes, release: Release, limit: bool) -> Itera
 def _index_1_behind_the_end(programme: Programme, song: Song, release: Release, limit: bool) -> NotMet:
     stated = release.track(song.position).index_1
     return NotMet(
-        f"track {song.position}: index 1 at {stated.says if stated else ''} lies behind the track's end, "
+        f"track {song.position}: index 1 at {stated.says if stated else ''} lies after the track's end, "
         f"{_within(programme, song)}",
         points_wanted(limit),
         f"index_1 of track {song.position} before its end",
@@ -84,7 +84,7 @@ def _within(programme: Programme, song: Song) -> str:
     scope=Scope.RELEASE,
 )
 def emphasis_change(programmes: Programmes, release: Release, limit: bool) -> Iterator[NotMet]:
-    """A player can switch its de-emphasis in a pause of two seconds, not between songs that stand close."""
+    """A player can switch its de-emphasis in a pause of two seconds, not between songs that follow closely."""
     for programme in programmes:
         for before, after in pairwise(programme.songs):
             one, other = (release.track(song.position) for song in (before, after))
@@ -109,7 +109,7 @@ def emphasis_change(programmes: Programmes, release: Release, limit: bool) -> It
     scope=Scope.RELEASE,
 )
 def cd_text(release: Release, limit: bool) -> Iterator[NotMet]:
-    """Players show CD-Text in western European letters; other titles want a spelling agreed with the plant."""
+    """Players show CD-Text in western European letters; other titles need a spelling agreed with the plant."""
     texts = [("the disc", "", disc_text(release))]
     for track in release.tracks:
         texts.append((f"track {track.position}", f"tracks/{track.position - 1}/", track_text(track, release)))

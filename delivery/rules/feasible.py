@@ -1,6 +1,6 @@
-"""What keeps a planned file from being made at all: one pure function, for what is expected and for what came out.
+"""Why a planned file cannot be made: one pure function, used for the prediction and for the result.
 
-No spec switches these checks on and no waiver switches them off: a file that cannot hold the sound cannot be shipped.
+No spec switches these checks on and no waiver switches them off: a file that cannot hold the samples cannot be shipped.
 """
 
 from __future__ import annotations
@@ -21,15 +21,15 @@ WRITABLE_FORM, CONVERTIBLE_SAMPLES = "writable_form", "convertible_samples"
 ALWAYS: Mapping[str, tuple[str, str]] = MappingProxyType(
     {
         FULL_SCALE: (
-            "No sample passes full scale when it is written as an integer, after rate conversion and gain.",
+            "No sample exceeds full scale when it is written as an integer, after rate conversion and gain.",
             "AES17 (full scale); the peak is measured in a trial conversion where the rate changes",
         ),
         ENCODER_HEADROOM: (
-            "No sample passes the level above which the AAC encoder in use turns the sound down by itself.",
+            "No sample exceeds the level above which the AAC encoder in use attenuates by itself.",
             "measured on the encoder in use; ISO/IEC 14496-3 has no such limit",
         ),
         WRITABLE_FORM: (
-            "Container, coding, rate, bit depth, channels, bit rate, dither and size can be had together.",
+            "Container, coding, rate, bit depth, channels, bit rate, dither and size are a possible combination.",
             "the formats' own standards, and the limits of the writers and encoders in use",
         ),
         CONVERTIBLE_SAMPLES: (
@@ -38,16 +38,16 @@ ALWAYS: Mapping[str, tuple[str, str]] = MappingProxyType(
         ),
     }
 )
-"""Check id -> what it wants, and who says so."""
+"""Check id -> requirement and source."""
 
 
 def obstacles(spec: str, track: int, expected: Measurement, chain: Chain, missing: str = "") -> tuple[Finding, ...]:
-    """What keeps the file that *chain* makes from being written; nothing where it can be.
+    """Why the file that *chain* makes cannot be written; empty if it can.
 
     Parameters
     ----------
-    expected : what the deliverable is expected to measure, levels after rate conversion and gain included
-    missing : why the encoder cannot be used on this machine; empty where it can, or none is needed
+    expected : predicted figures of the deliverable, levels after rate conversion and gain
+    missing : why the encoder cannot be used on this machine; empty if it can or none is needed
 
     Returns
     -------
@@ -65,7 +65,7 @@ def obstacles(spec: str, track: int, expected: Measurement, chain: Chain, missin
 
 
 def unlike_side(spec: str, track: int, own: Target, side: Target) -> tuple[Finding, ...]:
-    """What keeps a song from standing on a disc or side, which is one file of one sample rate and number of channels.
+    """Why a song cannot be on a disc or side, which is one file of one sample rate and channel count.
 
     Parameters
     ----------
@@ -125,7 +125,7 @@ def _peaks(expected: Measurement, chain: Chain) -> Iterator[Row]:
 
 
 def _after(chain: Chain) -> str:
-    """' after conversion from 96 kHz to 44.1 kHz and +2.50 dB of gain'; empty where neither is done."""
+    """' after conversion from 96 kHz to 44.1 kHz and +2.50 dB of gain'; empty if there is neither."""
     rate, gain = chain.step(StepKind.RATE), chain.step(StepKind.GAIN)
     said = [
         f"conversion from {kilohertz(rate.settings['from_hz'])} to {kilohertz(rate.settings['to_hz'])}" if rate else "",
@@ -136,7 +136,7 @@ def _after(chain: Chain) -> str:
 
 def _wanted(ceiling: Ceiling, limit_dbfs: float) -> str:
     if ceiling.magnitude < 1.0:
-        return f"at most {DBFS(limit_dbfs)}, above which the AAC encoder in use turns the sound down by itself"
+        return f"at most {DBFS(limit_dbfs)}, above which the AAC encoder in use attenuates by itself"
     return f"at most {DBFS(limit_dbfs)}, the most that integer samples hold"
 
 
@@ -161,9 +161,9 @@ REMEDIES: Mapping[str, str] = MappingProxyType(
         "channels": "a mono or stereo master, or a spec with another container or coding",
         "coding": "a spec whose coding and container belong together",
         "container": "a spec with another container",
-        "dither": "a spec with dither: tpdf, which serves every rate",
+        "dither": "a spec with dither: tpdf, which is available at every rate",
         "encode": "a spec with another bit rate, rate or number of channels",
         "rate_hz": "a spec that permits conversion to one of these rates (convert: rate)",
     }
 )
-"""Spec key of a misfit -> what to do about it."""
+"""Spec key of a misfit -> remedy."""

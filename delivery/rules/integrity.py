@@ -1,4 +1,4 @@
-"""Whether the sound is whole and what it claims to be. Signs warn; only facts may fail a file."""
+"""Integrity of the audio and signs of processing. Signs give remarks; only facts can fail a file."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ phase_wanted = at_least(PLAIN)
 
 
 def one_channel(facts: Facts) -> str:
-    """Nothing to compare in mono: no second channel can be inverted, a copy, or out of phase."""
+    """Mono has no second channel to compare."""
     channels = facts.get("channels")
     return "mono" if channels and channels.value == 1 else ""
 
@@ -57,18 +57,18 @@ def finite_samples(nonfinite_samples: int, limit: bool) -> Iterator[NotMet]:
     limit={"type": "integer", "minimum": 1, "maximum": 32, "description": "bit"},
     needs=("effective_bits",),
     weight=Weight.FACT,
-    source="common practice, no source: bits that ever change, digital silence left out",
+    source="common practice, no source: bits that change at all, digital silence left out",
     sentence="the bits in use are {limit}",
     value_text=BITS,
     limit_text=bits_wanted,
 )
 def effective_word_length(effective_bits: int, limit: int) -> Iterator[NotMet]:
-    """The samples use the bits they are stored in; zeros below an old word length add nothing."""
+    """The samples use their whole bit depth; zeros below a former bit depth add no detail."""
     if effective_bits < limit:
         yield NotMet(
             f"{BITS(effective_bits)} in use, zeros below",
             bits_wanted(limit),
-            f"a render made with {BITS(limit)} or more from the session, or a waiver",
+            f"a render from the session with {BITS(limit)} or more, or a waiver",
         )
 
 
@@ -83,7 +83,8 @@ def effective_word_length(effective_bits: int, limit: int) -> Iterator[NotMet]:
     aside=no_higher_than_48_khz,
 )
 def raised_rate(upsampled_from_hz: int, limit: bool) -> Iterator[NotMet]:
-    """The spectrum does not end in a steep edge at half a lower rate. Old converters and low-passed sounds do too."""
+    """The spectrum does not end in a steep edge at half a lower rate. Old converters and low-passed material have such
+    edges too."""
     if upsampled_from_hz:
         edge, rate = f"{upsampled_from_hz / 2000:g} kHz", kilohertz(upsampled_from_hz)
         yield NotMet(
@@ -98,7 +99,7 @@ def raised_rate(upsampled_from_hz: int, limit: bool) -> Iterator[NotMet]:
     limit=FLAG,
     needs=("dead_channels",),
     weight=Weight.FACT,
-    source="common practice, no source: a channel that never rises above -90 dBFS is dead",
+    source="common practice, no source: a channel that never exceeds -90 dBFS is dead",
     sentence="there is {limit}",
     limit_text=live_wanted,
 )
@@ -118,18 +119,18 @@ def live_channels(dead_channels: Sequence[int], limit: bool) -> Iterator[NotMet]
     limit=FLAG,
     needs=("inverted_channels",),
     weight=Weight.FACT,
-    source="common practice, no source: one channel is the other upside down",
+    source="common practice, no source: one channel is the inverse of the other",
     sentence="the file has {limit}",
     limit_text=polarity_wanted,
     aside=one_channel,
 )
 def polarity(inverted_channels: bool, limit: bool) -> Iterator[NotMet]:
-    """No channel is the other upside down; in mono the two would cancel."""
+    """Neither channel is the inverse of the other; in mono the two would cancel."""
     if inverted_channels:
         yield NotMet(
-            "one channel is the other with its sign turned",
+            "one channel is the other with inverted polarity",
             polarity_wanted(limit),
-            "a render with one channel's polarity turned, or a waiver",
+            "a render with one channel's polarity inverted, or a waiver",
         )
 
 
@@ -154,9 +155,9 @@ def true_stereo(identical_channels: bool, limit: bool) -> Iterator[NotMet]:
 
 
 def judged_by_not_inverted(facts: Facts) -> str:
-    """Mono, or a mirror image, which a rule of its own reports as a fact."""
+    """Mono, or an exact inverse, which its own rule reports as a fact."""
     inverted = facts.get("inverted_channels")
-    return one_channel(facts) or ("one channel mirrors the other" if inverted and inverted.value else "")
+    return one_channel(facts) or ("one channel is the inverse of the other" if inverted and inverted.value else "")
 
 
 @rule(
@@ -170,12 +171,12 @@ def judged_by_not_inverted(facts: Facts) -> str:
     aside=judged_by_not_inverted,
 )
 def side_inverted(one_side_inverted: bool, correlation: float, limit: bool) -> Iterator[NotMet]:
-    """Neither side of a stereo recording is upside down. Music without bass or voices in its middle cannot show it."""
+    """Neither channel of a stereo recording is inverted. Music without bass or voices in its middle cannot show it."""
     if one_side_inverted:
         yield NotMet(
             f"one side inverted, most likely: left and right oppose each other (correlation {PLAIN(correlation)})",
             same_polarity_wanted(limit),
-            "listen in mono; a render with one channel's polarity turned, or nothing if it is meant",
+            "listen in mono; a render with one channel's polarity inverted, or none if intended",
         )
 
 
@@ -184,18 +185,18 @@ def side_inverted(one_side_inverted: bool, correlation: float, limit: bool) -> I
     limit=FLAG,
     needs=("nearly_mono", "channel_residual_db"),
     weight=Weight.STRONG_SIGN,
-    source="common practice, no source: power beside the best-fitting gain, below -35 dB",
+    source="common practice, no source: power left after the best-fitting gain, below -35 dB",
     sentence="a stereo file has {limit}",
     limit_text=wide_wanted,
     aside=one_channel,
 )
 def nearly_mono_file(nearly_mono: bool, channel_residual_db: float, limit: bool) -> Iterator[NotMet]:
-    """A stereo file is not one channel with dither, a difference of level or a coder's noise on the other side."""
+    """A stereo file is not one channel with dither, a level difference or coding noise in the other."""
     if nearly_mono:
         yield NotMet(
-            f"nearly mono: what the channels differ by is at {DB(channel_residual_db)}",
+            f"nearly mono: the channels' difference is at {DB(channel_residual_db)}",
             wide_wanted(limit),
-            "the stereo render, or nothing for a mono recording",
+            "the stereo render, or none for a mono recording",
         )
 
 
@@ -211,7 +212,7 @@ def nearly_mono_file(nearly_mono: bool, channel_residual_db: float, limit: bool)
     aside=one_channel,
 )
 def low_band_phase(low_band_correlation_min: float, limit: float) -> Iterator[NotMet]:
-    """The low band is in phase enough for a groove; how much a cutter can bear is the cutter's to say."""
+    """The low band is in phase enough for a groove; the cutting engineer decides how much is tolerable."""
     if low_band_correlation_min < limit:
         yield NotMet(
             PLAIN.beside(low_band_correlation_min, limit),

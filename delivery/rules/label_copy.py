@@ -1,4 +1,4 @@
-"""Titles, credits and codes: supplied, well formed, not used twice. Nothing is ever corrected here."""
+"""Titles, credits and codes: supplied, well formed, unique. Nothing is ever corrected here."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from delivery.rules.rule import Scope, rule
 from delivery.rules.words import all_of, always, counted, listed
 
 ISRC_FORM = re.compile(r"[A-Z]{2}[A-Z0-9]{3}[0-9]{7}")
-"""ISO 3901:2019. No list of prefixes: the two letters prove no country any more, and valid ones are in no list."""
+"""ISO 3901:2019. No list of prefixes: the two letters no longer mean a country, and valid ones are unlisted."""
 
 Supplied = Callable[[Track, Release], object]
 
@@ -32,11 +32,11 @@ _OWN: Mapping[str, Supplied] = {
     "preview_start_s": lambda track, _release: track.preview_start_s is not None,
     "samples": lambda track, _release: track.samples is not None,
 }
-"""Fields of which more than a value counts as supplied; an instrumental has no lyricist and no language."""
+"""Fields with a special test for being supplied; an instrumental has no lyricist and no language."""
 
 
 def _supplied(field: Field) -> Supplied:
-    """What counts as supplied: a name of that role, a text, a value."""
+    """True if supplied: a name of that role, a text, a value."""
     if field.required_as in _OWN:
         return _OWN[field.required_as]
     if field.kept in (Kept.CREDIT, Kept.ARTIST):
@@ -50,7 +50,7 @@ _REQUIRABLE = [field for field in FIELDS.values() if field.required_as != NOT_RE
 TRACK_FIELDS: Mapping[str, Supplied] = {
     field.required_as: _supplied(field) for field in _REQUIRABLE if not field.of_release
 }
-"""Field -> what counts as supplied."""
+"""Field -> test for being supplied."""
 _OF_RELEASE = {field.required_as: field for field in _REQUIRABLE if field.of_release}
 RELEASE_FIELDS = (*_OF_RELEASE, "artwork", "dated", "approved_by")
 
@@ -82,7 +82,7 @@ def _place(release: Release, track: Track, field: str) -> str:
     limit_text=fields_wanted,
 )
 def track_label_copy(track: Track, release: Release, limit: Sequence[str]) -> Iterator[NotMet]:
-    """Every field the recipient wants for a track is supplied, by the track or, where that makes sense, the release."""
+    """Every field the recipient requires for a track is supplied, by the track or, where sensible, by the release."""
     for field in limit:
         if not TRACK_FIELDS[field](track, release):
             yield NotMet(
@@ -101,7 +101,7 @@ def track_label_copy(track: Track, release: Release, limit: Sequence[str]) -> It
     scope=Scope.RELEASE,
 )
 def release_label_copy(release: Release, limit: Sequence[str]) -> Iterator[NotMet]:
-    """Every field the recipient wants for the release is supplied."""
+    """Every field the recipient requires for the release is supplied."""
     for field in limit:
         if field == "approved_by":
             yield from _unapproved(release)
@@ -110,7 +110,8 @@ def release_label_copy(release: Release, limit: Sequence[str]) -> Iterator[NotMe
 
 
 def _unapproved(release: Release) -> Iterator[NotMet]:
-    """An approval of other audio has been taken out of the facts; a name without audio hashes approves nothing."""
+    """A finding unless the release is approved. An approval of other audio is already removed from the facts; a name
+    without audio hashes approves nothing."""
     if release.approval is None:
         remedy = 'delivery approve RELEASE --by "NAME" --date YEAR-MONTH-DAY, or a waiver'
         yield NotMet("no approval of this audio", "approved_by", remedy, release.place("approved"))
@@ -127,7 +128,7 @@ def _unapproved(release: Release) -> Iterator[NotMet]:
     limit_text=isrc_wanted,
 )
 def isrc_form(track: Track, release: Release, limit: bool) -> Iterator[NotMet]:
-    """An ISRC that is supplied has the right form; a prefix nobody knows is no fault. Presence is `track_fields`."""
+    """A supplied ISRC has the right form; an unknown prefix is not a fault. Presence is `track_fields`."""
     if track.isrc and not ISRC_FORM.fullmatch(track.isrc):
         remedy = f"the code of track {track.position} as its owner assigned it, or a waiver"
         yield NotMet(repr(track.isrc), isrc_wanted(limit), remedy, _place(release, track, "isrc"))
@@ -166,7 +167,7 @@ def isrc_unique(release: Release, limit: bool) -> Iterator[NotMet]:
     scope=Scope.RELEASE,
 )
 def product_code(release: Release, limit: bool) -> Iterator[NotMet]:
-    """A UPC-A or EAN-13 that is supplied ends in the right check digit. Presence is `release_fields`."""
+    """A supplied UPC-A or EAN-13 ends in the right check digit. Presence is `release_fields`."""
     fault = _code_fault(release.upc) if release.upc else None
     if fault:
         found, remedy = fault
@@ -174,7 +175,7 @@ def product_code(release: Release, limit: bool) -> Iterator[NotMet]:
 
 
 def _code_fault(code: str) -> tuple[str, str] | None:
-    """Found and remedy; None for a code that is right."""
+    """Found and remedy; None for a right code."""
     from stdnum import ean
 
     if not re.fullmatch(r"[0-9]{12,13}", code):
@@ -182,9 +183,7 @@ def _code_fault(code: str) -> tuple[str, str] | None:
     if not code.strip("0"):
         return f"{code!r} ({ONLY_ZEROS})", "the label's own number, or none"
     right = ean.calc_check_digit(code[:-1])
-    return (
-        None if code[-1] == right else (code, f"look again: with these digits in front the last one would be {right}")
-    )
+    return None if code[-1] == right else (code, f"check it: after these digits the last one would be {right}")
 
 
 @rule(
@@ -198,7 +197,7 @@ def _code_fault(code: str) -> tuple[str, str] | None:
     scope=Scope.RELEASE,
 )
 def title_unique(release: Release, limit: bool) -> Iterator[NotMet]:
-    """No two tracks share both title and version; case, accents' spelling and blanks are not told apart."""
+    """No two tracks share both title and version; case, accent encoding and blanks are ignored."""
     for _, tracks in _shared((_as_read(track), track) for track in release.tracks):
         yield NotMet(
             f"{tracks[0].title!r} on tracks {_positions(tracks)}",
@@ -214,7 +213,7 @@ def _as_read(track: Track) -> str:
 
 
 def _shared(keyed: Iterable[tuple[str, Track]]) -> list[tuple[str, list[Track]]]:
-    """Keys that more than one track has; the empty key is nobody's."""
+    """Keys shared by several tracks; the empty key is ignored."""
     groups: dict[str, list[Track]] = {}
     for key, track in keyed:
         groups.setdefault(key, []).append(track)

@@ -1,4 +1,4 @@
-"""Peaks, clipping and offset: what the sample values themselves say."""
+"""Peaks, clipping and offset: measured on the sample values."""
 
 from __future__ import annotations
 
@@ -36,7 +36,7 @@ def runs_wanted(limit: int) -> str:
     limit_text=sample_peak_wanted,
 )
 def sample_peak_ceiling(sample_peak_dbfs: float, limit: float) -> Iterator[NotMet]:
-    """The highest sample stays at or under the ceiling."""
+    """The highest sample does not exceed the ceiling."""
     over_db = sample_peak_dbfs - limit
     if over_db > 0:
         yield NotMet(
@@ -52,12 +52,12 @@ def sample_peak_ceiling(sample_peak_dbfs: float, limit: float) -> Iterator[NotMe
     needs=("programme_rms_dbfs",),
     weight=Weight.FACT,
     source="common practice, no source: a full-scale sine reads -3.01 dBFS; the limit is the spec's own",
-    sentence="the rms level of the whole file is {limit}",
+    sentence="the RMS level of the whole file is {limit}",
     value_text=DBFS,
     limit_text=rms_wanted,
 )
 def rms_level(programme_rms_dbfs: float, limit: Mapping[str, float]) -> Iterator[NotMet]:
-    """The rms level of the whole file lies in the recipient's window, as audiobook producers state loudness."""
+    """The RMS level of the whole file lies in the recipient's window, as audiobook producers state loudness."""
     off_db = outside(programme_rms_dbfs, limit)
     if off_db:
         way = "lower" if off_db > 0 else "higher"
@@ -80,7 +80,7 @@ def rms_level(programme_rms_dbfs: float, limit: Mapping[str, float]) -> Iterator
     at="noise_floor_at_s",
 )
 def noise_floor(noise_floor_dbfs: float, limit: float) -> Iterator[NotMet]:
-    """The quietest half second of speech, the room between the words, is as quiet as the recipient requires."""
+    """The quietest half second of speech, the room tone between the words, is as quiet as the recipient requires."""
     over_db = noise_floor_dbfs - limit
     if over_db > 0:
         yield NotMet(
@@ -109,7 +109,7 @@ def true_peak_ceiling(
     highest_places: Sequence[Place] | None,
     limit: float,
 ) -> Iterator[NotMet]:
-    """Reconstructed peaks stay at or under the ceiling. Says how many separate places do not, and where ten are."""
+    """Reconstructed peaks do not exceed the ceiling. States how many separate places do, and lists ten."""
     over_db = true_peak_dbtp - limit
     if over_db > 0:
         found = DBTP.beside(true_peak_dbtp, limit)
@@ -117,7 +117,7 @@ def true_peak_ceiling(
         if ceilings_dbtp and places_above_ceilings and any(_same(place[2], true_peak_dbtp) for place in above):
             found += f", {_places(ceilings_dbtp, places_above_ceilings, limit)}"
         else:
-            above = []  # the peak is predicted, and the places are not
+            above = []  # # the peak is predicted, and its places are not
         yield NotMet(
             found,
             true_peak_wanted(limit),
@@ -131,7 +131,7 @@ def _same(one: float, other: float) -> bool:
 
 
 def _places(ceilings_dbtp: Sequence[float], counts: Sequence[int], limit: float) -> str:
-    """'in 37 separate places', with two numbers for a limit between two rungs and one for what lies under them all."""
+    """'in 37 separate places', or a range if the limit lies between two of the levels counted."""
     least = max((n for ceiling, n in zip(ceilings_dbtp, counts, strict=True) if ceiling > limit - 1e-9), default=1)
     most = min((n for ceiling, n in zip(ceilings_dbtp, counts, strict=True) if ceiling < limit + 1e-9), default=None)
     if most is None:
@@ -151,7 +151,7 @@ def _places(ceilings_dbtp: Sequence[float], counts: Sequence[int], limit: float)
     at="clip_runs_at_s",
 )
 def clipped_runs(clip_run_count: int, clip_run_longest: int, limit: int) -> Iterator[NotMet]:
-    """No more runs of equal samples at the rails than allowed. The count is a fact; whether it is heard is not."""
+    """No more runs of equal samples at full scale than allowed. The count is a fact; audibility is not."""
     if clip_run_count > limit:
         yield NotMet(
             f"{runs(clip_run_count)}, the longest {counted(clip_run_longest, 'sample')}",
@@ -171,7 +171,7 @@ def clipped_runs(clip_run_count: int, clip_run_longest: int, limit: int) -> Iter
     limit_text=offset_wanted,
 )
 def dc_offset(dc_offset_percent: float, limit: float) -> Iterator[NotMet]:
-    """No channel's mean lies further from zero than allowed."""
+    """No channel's mean is further from zero than allowed."""
     if dc_offset_percent > limit:
         yield NotMet(
             PERCENT.beside(dc_offset_percent, limit),

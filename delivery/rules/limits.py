@@ -1,4 +1,4 @@
-"""JSON Schemas of limits (draft 2020-12), every object closed. The unit stands in the description."""
+"""JSON Schemas of limits (draft 2020-12), every object closed. The description states the unit."""
 
 from __future__ import annotations
 
@@ -10,13 +10,13 @@ from delivery.rules.words import Unit
 Schema = dict[str, Any]
 
 LONGEST_S = 360_000
-"""100 hours: a longer time in a spec is a slip, such as milliseconds for seconds."""
+"""100 hours: a longer time in a spec is a mistake, such as milliseconds for seconds."""
 LARGEST_PX = 30_000
-"""No picture of a larger side is taken by anybody."""
+"""No recipient accepts a larger picture."""
 LOWEST_DBFS = -70
-"""A ceiling or window below the absolute gate of BS.1770 is a slip."""
+"""A ceiling or window below the absolute gate of BS.1770 is a mistake."""
 
-FLAG: Schema = {"const": True, "description": "true; write ~ as the whole ask to lift a parent's"}
+FLAG: Schema = {"const": True, "description": "true; write ~ as the value to remove a parent's requirement"}
 
 
 def number(unit: Unit, *, minimum: float | None = None, maximum: float | None = None) -> Schema:
@@ -28,7 +28,7 @@ def count(unit: Unit, *, minimum: int = 0, maximum: int | None = None) -> Schema
 
 
 def window(unit: Unit, *, minimum: float | None = None, maximum: float | None = None, target: bool = False) -> Schema:
-    """``at_least``, ``at_most`` or both; ``target`` is where a gain step aims. Order is checked when a spec is read."""
+    """``at_least``, ``at_most`` or both; ``target`` is the aim of a gain step. Order is checked when a spec is read."""
     edge = number(unit, minimum=minimum, maximum=maximum)
     aim = ", and target where gain aims" if target else ""
     return {
@@ -41,7 +41,7 @@ def window(unit: Unit, *, minimum: float | None = None, maximum: float | None = 
 
 
 def some(items: Schema, description: str) -> Schema:
-    """A list of at least one, each named once; where the order means something the description says so."""
+    """A list of at least one unique entry; the description states whether the order matters."""
     return {"type": "array", "items": items, "minItems": 1, "uniqueItems": True, "description": description}
 
 
@@ -53,7 +53,7 @@ def _bounded(kind: str, unit: Unit, minimum: float | None, maximum: float | None
 
 
 def outside(value: float, window: Mapping[str, float]) -> float:
-    """How far *value* lies above (positive) or below (negative) the window; 0 inside it."""
+    """How far *value* is above (positive) or below (negative) the window; 0 inside it."""
     if value > window.get("at_most", value):
         return value - window["at_most"]
     return min(0.0, value - window.get("at_least", value))

@@ -1,4 +1,4 @@
-"""Places to listen to before a record is cut. Signs only: none of them can fail a file."""
+"""Places to listen to before a record is cut. Signs only: none can fail a file."""
 
 from __future__ import annotations
 
@@ -33,15 +33,15 @@ def phase_wanted(limit: Mapping[str, float]) -> str:
     at="sibilant_spots_outstanding_at_s",
 )
 def sibilance(sibilant_spots_outstanding: int, limit: int) -> Iterator[NotMet]:
-    """Hiss that outweighs the voice it belongs to distorts in inner grooves; cymbals look the same. Listen there.
+    """Sibilance that outweighs the voice distorts in inner grooves; cymbals look the same. Listen there.
 
-    Where a song has many such places, those count that stand out of its own habit.
+    In a song with many such places, those that exceed its own usual level count.
     """
     if sibilant_spots_outstanding > limit:
         yield NotMet(
             counted(sibilant_spots_outstanding, "place"),
             spots_wanted(limit),
-            "listen at the times given; a gentler take of them, or the cutting room's own treatment",
+            "listen at the times given; a softer take of them, or the cutting room's own treatment",
         )
 
 
@@ -49,7 +49,7 @@ def sibilance(sibilant_spots_outstanding: int, limit: int) -> Iterator[NotMet]:
     id="low_band_phase",
     limit={
         "type": "object",
-        "description": "below_hz, and the correlation that is at_least there",
+        "description": "below_hz, and the lowest correlation (at_least) there",
         "properties": {
             "below_hz": {"enum": list(BANDS_HZ), "description": "Hz"},
             "at_least": {"type": "number", "minimum": -1, "maximum": 1, "description": "correlation"},
@@ -72,7 +72,7 @@ def low_band_phase_below(
 ) -> Iterator[NotMet | Unanswered]:
     """The low band, below a frequency that the cutting room names, is in phase enough for a groove."""
     if limit["below_hz"] not in low_band_hz:
-        yield Unanswered(f"nothing here measures below {limit['below_hz']} Hz, only {listed(map(str, low_band_hz))}")
+        yield Unanswered(f"no figure for {limit['below_hz']} Hz, only for {listed(map(str, low_band_hz))}")
         return
     at = list(low_band_hz).index(int(limit["below_hz"]))
     if low_band_correlations_min[at] < limit["at_least"]:
@@ -87,7 +87,7 @@ def low_band_phase_below(
 MANY = "many, style likely"
 PLACES = {"type": "integer", "minimum": 0, "description": "places"}
 LISTEN = "listen at the times given; a repaired master, or accept them"
-STYLE = "listen for a moment; if the music is made so, accept it"
+STYLE = "listen for a moment; if it is part of the music, accept it"
 
 
 def places_shown(count: int, _many: bool) -> str:
@@ -95,7 +95,7 @@ def places_shown(count: int, _many: bool) -> str:
 
 
 def _places(count: int, many: bool, limit: int, remedy: str = LISTEN) -> Iterator[NotMet]:
-    """Those that are listed have their times; where there are many there is one word."""
+    """The places listed have times; further ones are only counted."""
     if many and count > limit:
         yield NotMet(f"{MANY}: {counted(count, 'place')}", spots_wanted(limit), STYLE)
     elif count > limit:
@@ -107,16 +107,16 @@ def _places(count: int, many: bool, limit: int, remedy: str = LISTEN) -> Iterato
     limit=PLACES,
     needs=("click_places_outstanding",),
     weight=Weight.WEAK_SIGN,
-    source="common practice, no source: other values of a few samples explain what linear prediction leaves",
-    sentence="it clicks in {limit}",
+    source="common practice, no source: a few replaced samples explain the residual of linear prediction",
+    sentence="clicks: {limit}",
     value_text=lambda places: counted(places, "place"),
     limit_text=spots_wanted,
     at="click_places_outstanding_at_s",
 )
 def clicks(click_places_outstanding: int, limit: int) -> Iterator[NotMet]:
-    """Clicks of a few samples that do not belong to the sound. Some instruments click too: listen there.
+    """Clicks of a few samples that do not belong to the audio. Some instruments click too: listen there.
 
-    Where a song has many, those count that stand out of its own habit.
+    In a song with many, those that exceed its own usual level count.
     """
     yield from _places(click_places_outstanding, False, limit)
 
@@ -126,16 +126,16 @@ def clicks(click_places_outstanding: int, limit: int) -> Iterator[NotMet]:
     limit=PLACES,
     needs=("discontinuity_places_outstanding",),
     weight=Weight.WEAK_SIGN,
-    source="common practice, no source: prediction fails at one moment and the sound goes on elsewhere",
-    sentence="its waveform jumps in {limit}",
+    source="common practice, no source: prediction fails at one moment and the waveform continues elsewhere",
+    sentence="jumps of the waveform: {limit}",
     value_text=lambda places: counted(places, "place"),
     limit_text=spots_wanted,
     at="discontinuity_places_outstanding_at_s",
 )
 def discontinuities(discontinuity_places_outstanding: int, limit: int) -> Iterator[NotMet]:
-    """Jumps of the waveform, as lost samples and hard edits leave them; samplers make them too. Listen there.
+    """Jumps of the waveform, as left by lost samples and hard edits; samplers make them too. Listen there.
 
-    Where a song has many, those count that stand out of its own habit.
+    In a song with many, those that exceed its own usual level count.
     """
     yield from _places(discontinuity_places_outstanding, False, limit)
 
@@ -146,13 +146,13 @@ def discontinuities(discontinuity_places_outstanding: int, limit: int) -> Iterat
     needs=("dropout_places", "dropout_places_many"),
     weight=Weight.WEAK_SIGN,
     source="common practice, no source: 5 to 250 ms under -50 dBFS within loud sound",
-    sentence="its sound drops out in {limit}",
+    sentence="dropouts: {limit}",
     value_text=places_shown,
     limit_text=spots_wanted,
     at="dropout_places_at_s",
 )
 def dropouts(dropout_places: int, dropout_places_many: bool, limit: int) -> Iterator[NotMet]:
-    """Loud sound that is gone for some milliseconds; short rests between notes look alike. Listen there."""
+    """Loud audio that is gone for some milliseconds; short rests between notes look alike. Listen there."""
     yield from _places(dropout_places, dropout_places_many, limit)
 
 
@@ -162,13 +162,13 @@ def dropouts(dropout_places: int, dropout_places_many: bool, limit: int) -> Iter
     needs=("zero_run_places", "zero_run_places_many"),
     weight=Weight.STRONG_SIGN,
     source="common practice, no source: 1 to 100 ms of exact zeros within loud sound",
-    sentence="loud sound is interrupted by zeros in {limit}",
+    sentence="zeros within loud audio: {limit}",
     value_text=places_shown,
     limit_text=spots_wanted,
     at="zero_run_places_at_s",
 )
 def zero_runs(zero_run_places: int, zero_run_places_many: bool, limit: int) -> Iterator[NotMet]:
-    """Exact zeros within loud sound: what a missed buffer leaves. Edits and 8-bit music do so on purpose."""
+    """Exact zeros within loud audio, as left by a missed buffer. Edits and 8-bit music do so on purpose."""
     yield from _places(
         zero_run_places, zero_run_places_many, limit, "listen at the times given; export or transfer the master again"
     )
@@ -180,12 +180,12 @@ def zero_runs(zero_run_places: int, zero_run_places_many: bool, limit: int) -> I
     needs=("hum_places",),
     weight=Weight.WEAK_SIGN,
     source="common practice, no source: a steady tone of 50 or 60 Hz with harmonics in the quietest parts",
-    sentence="mains hum is heard in {limit}",
+    sentence="mains hum: {limit}",
     value_text=lambda places: counted(places, "place"),
     limit_text=spots_wanted,
     at="hum_places_at_s",
 )
 def hum(hum_places: int, limit: int) -> Iterator[NotMet]:
-    """Mains hum under quiet parts. A drone that is played looks the same. Listen there."""
+    """Mains hum under quiet parts. A played drone looks the same. Listen there."""
     if hum_places > limit:
         yield NotMet(counted(hum_places, "place"), spots_wanted(limit), LISTEN)

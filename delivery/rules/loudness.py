@@ -1,4 +1,4 @@
-"""Loudness against a recipient's window. Without an ask in the spec loudness is information, never a verdict."""
+"""Loudness against a recipient's window. Without a requirement loudness is information, never a verdict."""
 
 from __future__ import annotations
 
@@ -48,7 +48,7 @@ def integrated_loudness(integrated_lufs: float, limit: Mapping[str, float]) -> I
     scope=Scope.RELEASE,
 )
 def album_loudness(album_integrated_lufs: float, limit: Mapping[str, float]) -> Iterator[NotMet]:
-    """The release as one programme lies in the recipient's window; songs are as loud beside each other as approved."""
+    """The release as one programme lies in the recipient's window; the balance between songs is as approved."""
     off_lu = outside(album_integrated_lufs, limit)
     if off_lu:
         way = "lower" if off_lu > 0 else "higher"

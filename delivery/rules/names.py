@@ -1,4 +1,4 @@
-"""What the shipped file is called."""
+"""Names of the shipped files."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ def name_length_words(name: str) -> str:
     limit_text=length_wanted,
 )
 def name_length(name: str, limit: int) -> Iterator[NotMet]:
-    """The file name, suffix included, is no longer than the recipient's system takes."""
+    """The file name, extension included, is no longer than the recipient accepts."""
     over = len(name.encode()) - limit
     if over > 0:
         yield NotMet(
@@ -49,7 +49,7 @@ def name_length(name: str, limit: int) -> Iterator[NotMet]:
     limit_text=ascii_wanted,
 )
 def name_ascii(name: str, limit: bool) -> Iterator[NotMet]:
-    """The file name uses only characters that every old system reads."""
+    """The file name uses only characters that every old system can read."""
     strange = sorted({character for character in name if not " " <= character <= "~"})
     if strange:
         shown = " ".join(f"{character!r} (U+{ord(character):04X})" for character in strange)

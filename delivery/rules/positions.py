@@ -1,4 +1,4 @@
-"""Positions that a file states: loop points, and where on the time line its first sample belongs."""
+"""Positions stated in a file: loop points, and the time stamp of its first sample."""
 
 from __future__ import annotations
 
@@ -39,7 +39,7 @@ def loops_shown(loops: Sequence[Loop], _frames: int) -> str:
     limit_text=loops_wanted,
 )
 def loop_points(loops: Sequence[Loop], frames: int, limit: str) -> Iterator[NotMet]:
-    """A WAV states its loop points, and they lie where the recipient's engine expects them, to the sample."""
+    """A WAV states its loop points, at the positions that the recipient's engine expects, to the sample."""
     if not loops:
         yield NotMet("no loop points", LOOPS[limit], "a file whose smpl chunk states the loop, or a waiver")
     for first, last in loops:
@@ -74,7 +74,7 @@ def _wrong(first: int, last: int, frames: int, limit: str) -> str:
 def time_reference(
     broadcast_chunk: bool, time_reference_s: float | None, limit: Mapping[str, float]
 ) -> Iterator[NotMet]:
-    """A broadcast wave states where on the time line its first sample belongs, and that lies in the window."""
+    """A broadcast wave states the time of its first sample, within the window."""
     if not broadcast_chunk or time_reference_s is None:
         yield NotMet("no time reference", time_wanted(limit), "a broadcast wave with its time stamp, or a waiver")
     elif outside(time_reference_s, limit):

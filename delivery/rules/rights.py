@@ -1,4 +1,4 @@
-"""Who wrote it and what was used in it: shares, legal names, sample clearances, words of a piece without words."""
+"""Writers and used recordings: shares, legal names, sample clearances, lyrics fields of an instrumental."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from delivery.rules.words import always, listed
 
 shares_wanted = always("shares that add up to 100 %")
 names_wanted = always("composers and lyricists by their legal names")
-cleared_wanted = always("leave for every recording that is used")
+cleared_wanted = always("clearance for every sample used")
 wordless_wanted = always("neither lyricist nor language on an instrumental")
 
 
@@ -31,8 +31,7 @@ def _place(release: Release, track: Track, field: str) -> str:
     limit_text=shares_wanted,
 )
 def shares_total(track: Track, release: Release, limit: bool) -> Iterator[NotMet]:
-    """Where any share of the work is stated, all are, and they add up to 100. Thirds may miss it by
-    their rounding."""
+    """If any share of the work is stated, all are, and they add up to 100, within the rounding of thirds."""
     shares = [writer.share_percent for writer in track.writers if writer.share_percent is not None]
     silent = [writer.name for writer in track.writers if writer.share_percent is None]
     if not shares:
@@ -66,7 +65,7 @@ def shares_total(track: Track, release: Release, limit: bool) -> Iterator[NotMet
     limit_text=names_wanted,
 )
 def legal_names(track: Track, release: Release, limit: bool) -> Iterator[NotMet]:
-    """Composers and lyricists of one Latin word are looked at again: it may be the name they perform under."""
+    """Composers and lyricists with a name of one Latin word are remarked: it may be a stage name."""
     for field, names in (("composers", track.composers), ("lyricists", track.lyricists)):
         for name in names:
             if len(name.split()) == 1 and name.isascii():
@@ -88,14 +87,14 @@ def legal_names(track: Track, release: Release, limit: bool) -> Iterator[NotMet]
     limit_text=cleared_wanted,
 )
 def samples_cleared(track: Track, release: Release, limit: bool) -> Iterator[NotMet]:
-    """Every recording of others that is stated to be used is stated to be cleared. Presence is `track_fields`."""
+    """Every recording of others stated as used is stated as cleared. Presence is `track_fields`."""
     for sample in track.samples or ():
         if not sample.cleared:
             found = f"{sample.of!r}, not cleared"
             yield NotMet(
                 found,
                 cleared_wanted(limit),
-                "leave in writing, or a version without it",
+                "clearance in writing, or a version without it",
                 _place(release, track, "samples"),
             )
 
@@ -122,5 +121,8 @@ def instrumental_words(track: Track, release: Release, limit: bool) -> Iterator[
         if text:
             found = f"an instrumental with {field}: {text}"
             yield NotMet(
-                found, wordless_wanted(limit), f"no {field}, or no instrumental", _place(release, track, field)
+                found,
+                wordless_wanted(limit),
+                f"no {field}, or the track not marked instrumental",
+                _place(release, track, field),
             )

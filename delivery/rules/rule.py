@@ -1,4 +1,4 @@
-"""A rule is data and a tiny generator. Schema, catalogue and plain sentences are made from this block."""
+"""A rule is data and a small generator. Schema, catalogue and plain sentences are generated from it."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from delivery.rules.words import Keyed, Magnitude, Unit, Wording, edges_of, sile
 
 @dataclass(frozen=True, slots=True)
 class Unanswered:
-    """What a rule yields when it could not look at one thing among several: a file of the album, say."""
+    """Yielded by a rule that could not check one of several things: a file of the album, for example."""
 
     why: str
     place: str = ""
@@ -25,12 +25,12 @@ Facts = Mapping[str, Reading]
 
 
 def never(_facts: Facts) -> str:
-    """For rules that concern every file."""
+    """For rules that apply to every file."""
     return ""
 
 
 class Scope(StrEnum):
-    """How often a rule is asked, and what it may need."""
+    """How often a rule runs, and the facts available to it."""
 
     TRACK = "track"
     """Once for each file: figures by name, and ``track``, ``release``, ``name`` (the file name to ship)."""
@@ -41,42 +41,42 @@ class Scope(StrEnum):
 @dataclass(frozen=True, slots=True)
 class Rule:
     id: str
-    """For ever: the key in a spec, in waivers and acceptances, in the catalogue and in all output."""
+    """Permanent id: the key in a spec, in waivers and acceptances, in the catalogue and in all output."""
     limit: Mapping[str, Any]
     """JSON Schema (draft 2020-12) of the limit; closed objects only."""
     needs: tuple[str, ...]
-    """Facts by name, in the order of the function's arguments; ``limit`` is always its last argument."""
+    """Facts by name, in the order of the function's arguments; ``limit`` is always the last."""
     weight: Weight
     source: str
     sentence: str
-    """One sentence for `explain`, with ``{limit}`` where the worded limit goes."""
+    """One sentence for `explain`, with ``{limit}`` in place of the worded limit."""
     judge: Judgement
     limit_text: Wording
-    """The limit in words; the only place where it is worded."""
+    """The limit in words; worded only here."""
     value_text: Callable[..., str] = silent
-    """The facts in words, for a rule that is met; takes what ``needs`` names."""
+    """The facts in words, for a rule that is met; takes the values of ``needs``."""
     at: str = ""
-    """Name of the figure that holds the time or times to look at; the answer does not depend on it."""
+    """Name of the figure with the time or times to look at; it does not affect the answer."""
     aside: Callable[[Facts], str] = never
-    """What makes this file none of the rule's business ('mono'); it is met then, and that is what was found."""
+    """Why the rule does not apply to this file ('mono'); it is met then, with this reason."""
     scope: Scope = Scope.TRACK
     aided: tuple[str, ...] = ()
-    """Facts that only make the answer fuller; they come between ``needs`` and the limit, None where missing."""
+    """Optional facts that make the answer fuller; passed between ``needs`` and the limit, None if missing."""
 
     def shown(self, values: Sequence[Any], limit: Any) -> str:
-        """The facts in words where the rule is met; a number with as many decimals as show that it is."""
+        """The facts in words for a rule that is met, with as many decimals as needed to show it."""
         if isinstance(self.value_text, Unit | Magnitude | Keyed):
             return self.value_text.within(values[0], *edges_of(limit))
         return self.value_text(*values)
 
     @property
     def subject(self) -> str:
-        """The module it stands in: container, level, loudness ..."""
+        """The module of the rule: container, level, loudness ..."""
         return self.judge.__module__.rpartition(".")[2]
 
     @property
     def doc(self) -> str:
-        """What the catalogue says about it."""
+        """Its description in the catalogue."""
         return " ".join((self.judge.__doc__ or "").split())
 
 
@@ -95,7 +95,7 @@ def rule(
     scope: Scope = Scope.TRACK,
     aided: tuple[str, ...] = (),
 ) -> Callable[[Judgement], Rule]:
-    """Turn a generator of shortfalls into a Rule; its docstring is the catalogue's description."""
+    """Turn a generator of findings into a Rule; its docstring is the catalogue's description."""
 
     def made(judgement: Judgement) -> Rule:
         return Rule(

@@ -13,33 +13,33 @@ from delivery.rules.words import always
 PRACTICE = "common practice, no source; evidence, never proof"
 LOSSLESS = ("pcm", "float", "dsd")
 UNDITHERED_PERCENT = 10.0
-"""From here on it is remarked; dithered sound reads 0."""
-NOT_COVERED = "Opus, MP2, AC-3 and sound converted in rate since are not covered"
+"""Remarked from here on; dithered audio reads 0."""
+NOT_COVERED = "Opus, MP2, AC-3 and audio converted in rate since are not covered"
 
 uncoded_wanted = always("no frames of an earlier lossy coder")
-own_steps_wanted = always("no coarser steps under the words")
+own_steps_wanted = always("no coarser steps within the samples")
 dithered_wanted = always("dither, or noise enough, under the quietest sound")
-open_wanted = always("no steep end of the band below 20 kHz")
+open_wanted = always("no steep band edge below 20 kHz")
 
 
 def lossy(facts: Facts) -> str:
-    """A lossy file has no words."""
+    """A lossy file has no bit depth."""
     coding = facts.get("coding")
-    return f"{coding.value} is lossy by its nature" if coding and coding.value not in (None, *LOSSLESS) else ""
+    return f"{coding.value} is lossy" if coding and coding.value not in (None, *LOSSLESS) else ""
 
 
 def no_short_words(facts: Facts) -> str:
-    """Most music has no sound so quiet, and what is longer than 16 bits was not cut to them: nothing to ask."""
+    """Not applicable if nothing is quiet enough, as in most music, or if samples are longer than 16 bits."""
     cut = facts.get("undithered_percent")
     nothing = cut is not None and cut.why_missing in (
-        "the words are longer than 16 bits",
-        "no sound quiet enough to tell",
+        "the samples are longer than 16 bits",
+        "no passage quiet enough to tell",
     )
     return lossy(facts) or (cut.why_missing if cut is not None and nothing else "")
 
 
 def lossy_or_high(facts: Facts) -> str:
-    """A lossy file needs no detector, and above 48 kHz, now or in the master, the frames' grid was converted away."""
+    """A lossy file needs no detector; above 48 kHz, now or in the master, rate conversion removed the frame grid."""
     coder = facts.get("lossy_coder")
     high = coder is not None and coder.why_missing == "cannot be told above 48 kHz"
     return lossy(facts) or (coder.why_missing if coder is not None and high else "")
@@ -51,15 +51,15 @@ def lossy_or_high(facts: Facts) -> str:
     needs=("lossy_coder",),
     weight=Weight.STRONG_SIGN,
     source=f"Herre and Schug, AES 109th Convention (2000); evidence, never proof. {NOT_COVERED}",
-    sentence="the sound shows {limit}",
+    sentence="the audio shows {limit}",
     limit_text=uncoded_wanted,
     aside=lossy_or_high,
 )
 def coder_frames(lossy_coder: str, limit: bool) -> Iterator[NotMet]:
-    """No zeros stand where frames of MP3, AAC or Vorbis would leave them. Samples within the music can leave some."""
+    """No zeros at the frame positions of MP3, AAC or Vorbis. Samples used in the music can leave some."""
     if lossy_coder != "none":
         yield NotMet(
-            f"evidence of {lossy_coder} coding before: its frames show in the sound",
+            f"evidence of {lossy_coder} coding before: its frames show in the audio",
             uncoded_wanted(limit),
             "ask whether a lossless master exists; if this is it, no action needed",
         )
@@ -76,12 +76,12 @@ def coder_frames(lossy_coder: str, limit: bool) -> Iterator[NotMet]:
     aside=lossy,
 )
 def early_band_edge(early_edge_hz: float, limit: bool) -> Iterator[NotMet]:
-    """The band has no steep end from 15 to 20 kHz, as coders make it; filters, samplers and old converters do too."""
+    """No steep band edge from 15 to 20 kHz, as made by coders; filters, samplers and old converters make one too."""
     if early_edge_hz:
         yield NotMet(
-            f"a steep end at {early_edge_hz / 1000:.1f} kHz",
+            f"a steep edge at {early_edge_hz / 1000:.1f} kHz",
             open_wanted(limit),
-            "ask where the filter is; many mixes are intended",
+            "ask where the filter is; in many mixes it is intended",
         )
 
 
@@ -96,15 +96,15 @@ def early_band_edge(early_edge_hz: float, limit: bool) -> Iterator[NotMet]:
     aside=lossy,
 )
 def scaled_words(common_step: float, coding: str, limit: bool) -> Iterator[NotMet]:
-    """Samples do not stand on coarser steps, as those of shorter words do after a change of level. Zeros below are
-    another rule's."""
+    """Samples are not multiples of coarser steps, as those of a lower bit depth are after a level change. Zeros in the
+    low bits have their own rule."""
     padded = math.log2(common_step).is_integer()
     if common_step > 1 and not (padded and coding == "pcm"):
         cause = "stored longer" if padded else "after a change of level"
         yield NotMet(
-            f"all samples are multiples of {common_step:.2f} steps, as shorter words are {cause}",
+            f"all samples are multiples of {common_step:.2f} steps, as samples of a lower bit depth are {cause}",
             own_steps_wanted(limit),
-            "ask for the render before it was stored in shorter words; if there is none, no action needed",
+            "ask for the render before its bit depth was reduced; if there is none, no action needed",
         )
 
 
@@ -119,10 +119,10 @@ def scaled_words(common_step: float, coding: str, limit: bool) -> Iterator[NotMe
     aside=no_short_words,
 )
 def undithered_words(undithered_percent: float, limit: bool) -> Iterator[NotMet]:
-    """Fades and other quiet sound in 16 bits hold the noise of dither. Sound that was made in 16 bits need not."""
+    """Fades and other quiet passages in 16 bits contain the noise of dither. Audio made in 16 bits may not."""
     if undithered_percent >= UNDITHERED_PERCENT:
         yield NotMet(
-            f"{undithered_percent:.0f} % of the quietest sound has less noise than triangular dither leaves",
+            f"{undithered_percent:.0f} % of the quietest passages have less noise than triangular dither leaves",
             dithered_wanted(limit),
-            "listen to the fades; a render in more bits can be dithered when it is made shorter",
+            "listen to the fades; a render in more bits can be dithered when its bit depth is reduced",
         )

@@ -1,4 +1,4 @@
-"""Stems and versions of one song against each other: length, start, and whether they add up to the main mix."""
+"""Stems and versions of one song compared: length, start, and whether the stems add up to the main mix."""
 
 from __future__ import annotations
 
@@ -26,13 +26,13 @@ def samples(frames: int) -> str:
     limit=FLAG,
     needs=("tracks",),
     weight=Weight.FACT,
-    source="common practice, no source: stems and versions that are laid over each other are equally long",
+    source="common practice, no source: stems and versions to be aligned have equal length",
     sentence="all files of a song have {limit}",
     limit_text=lengths_wanted,
     scope=Scope.RELEASE,
 )
 def equal_lengths(tracks: Tracks, limit: bool) -> Iterator[NotMet | Unanswered]:
-    """All files of a song are equally long, to the sample, so that they line up when laid over each other.
+    """All files of a song are equally long, to the sample, so that they line up.
 
     Files of one title are a song; where no title occurs twice, all files of the release are one.
     """
@@ -51,7 +51,7 @@ def equal_lengths(tracks: Tracks, limit: bool) -> Iterator[NotMet | Unanswered]:
     scope=Scope.RELEASE,
 )
 def equal_time_references(tracks: Tracks, limit: bool) -> Iterator[NotMet | Unanswered]:
-    """All files of a song state the same time for their first sample; what a song is, equal_lengths says."""
+    """All files of a song state the same time for their first sample. Files are grouped as in equal_lengths."""
     for song in _songs(tracks):
         yield from one_value(song, "time_reference_s", SECONDS, start_wanted(limit))
 
@@ -61,7 +61,7 @@ def equal_time_references(tracks: Tracks, limit: bool) -> Iterator[NotMet | Unan
     limit=number(DB, minimum=-200, maximum=0),
     needs=("stem_sums",),
     weight=Weight.FACT,
-    source="common practice, no source: rms of the stems' sum less the main mix, relative to the rms of the main mix",
+    source="common practice, no source: RMS of the stems' sum minus the main mix, relative to the RMS of the main mix",
     sentence="the sum of a song's stems differs from its main mix by {limit}",
     value_text=lambda sums: "; ".join(
         f"{one.title}: {DB(one.residual_db)}" for one in sums if one.residual_db is not None
@@ -70,7 +70,7 @@ def equal_time_references(tracks: Tracks, limit: bool) -> Iterator[NotMet | Unan
     scope=Scope.RELEASE,
 )
 def stem_residual(stem_sums: Sequence[StemSum], limit: float) -> Iterator[NotMet | Unanswered]:
-    """Stems printed at unity add up to the main mix; what a bus compressor or limiter did to the mix remains.
+    """Stems printed at unity add up to the main mix; the effect of a bus compressor or limiter on the mix remains.
 
     Stems are tracks with the word "stem" in their version; the main mix is the track of the same title without version.
     """

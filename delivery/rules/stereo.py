@@ -1,4 +1,4 @@
-"""How the two channels stand to each other. Signs only: wide, lopsided and delayed may all be meant."""
+"""The two channels compared. Signs only: width, imbalance and delay may all be intended."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from delivery.rules.rule import rule
 from delivery.rules.words import DB, Magnitude, Unit, at_most, counted, listed
 
 ASKED_HZ = (40.0, 4500.0)
-"""Octaves in which a loss takes away notes and voices; above, it takes away air."""
+"""Octaves in which a loss removes notes and voices; above, it removes only air."""
 
 balance_wanted = at_most(DB)
 loss_wanted = at_most(DB)
@@ -30,20 +30,20 @@ def hertz(hz: float) -> str:
     limit=number(DB, minimum=0, maximum=100),
     needs=("balance_db",),
     weight=Weight.STRONG_SIGN,
-    source="common practice, no source: left over right, rms over the file",
+    source="common practice, no source: left over right, RMS over the file",
     sentence="one channel is louder than the other by {limit}",
     value_text=Magnitude(DB),
     limit_text=balance_wanted,
     aside=one_channel,
 )
 def channel_balance(balance_db: float, limit: float) -> Iterator[NotMet]:
-    """Neither channel is much louder than the other over the whole file; a worn cable or a wrong pan law reads so."""
+    """Neither channel is much louder than the other over the whole file; a worn cable or a wrong pan law shows so."""
     if abs(balance_db) > limit:
         side = "left" if balance_db > 0 else "right"
         yield NotMet(
             f"{DB.beside(abs(balance_db), limit)} more on the {side}",
             balance_wanted(limit),
-            "compare with the mix; a render with its channels level, or nothing if it is meant",
+            "compare with the mix; a render with balanced channels, or none if intended",
         )
 
 
@@ -58,7 +58,7 @@ def channel_balance(balance_db: float, limit: float) -> Iterator[NotMet]:
     aside=one_channel,
 )
 def mono_loss(octave_hz: Sequence[float], mono_loss_octaves_db: Sequence[float], limit: float) -> Iterator[NotMet]:
-    """No octave goes missing where both channels are added up: in one loudspeaker, on a telephone, in a club."""
+    """No octave is lost in the sum of both channels: on one loudspeaker, a telephone, in a club."""
     losses = {
         hz: loss
         for hz, loss in zip(octave_hz, mono_loss_octaves_db, strict=True)
@@ -71,7 +71,7 @@ def mono_loss(octave_hz: Sequence[float], mono_loss_octaves_db: Sequence[float],
             f"{DB.beside(losses[worst], limit)} lost at {hertz(worst)}"
             + (f" (too much at {where})" if len(losses) > 1 else ""),
             loss_wanted(limit),
-            "listen in mono; a render with less out of phase there, or nothing if it is meant",
+            "listen in mono; a render with less out of phase there, or none if intended",
         )
 
 
@@ -87,11 +87,11 @@ def mono_loss(octave_hz: Sequence[float], mono_loss_octaves_db: Sequence[float],
     aside=one_channel,
 )
 def channel_delay(channel_delay_frames: int, limit: int) -> Iterator[NotMet]:
-    """The channels are not shifted against each other as a whole, as a converter or a wrong edit does it."""
+    """The channels are not shifted against each other as a whole, as by a converter or a wrong edit."""
     if abs(channel_delay_frames) > limit:
         side = "right" if channel_delay_frames > 0 else "left"
         yield NotMet(
             f"the {side} channel is {counted(abs(channel_delay_frames), 'sample')} late",
             frames(limit),
-            "compare with the mix; a render whose channels start together, or nothing if it is meant",
+            "compare with the mix; a render whose channels start together, or none if intended",
         )

@@ -1,4 +1,4 @@
-"""Tops, tails, length and gaps."""
+"""Starts, ends, length and gaps."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from delivery.rules.words import DBFS, PERCENT, SECONDS, Unit, always, at_most, 
 span_wanted = within(SECONDS)
 gap_wanted = at_most(SECONDS)
 faded_wanted = always("a fade that falls below -70 dBFS")
-whole_wanted = always("no cut that a listener would hear")
+whole_wanted = always("no audible cut")
 
 
 @rule(
@@ -26,7 +26,7 @@ whole_wanted = always("no cut that a listener would hear")
     limit_text=span_wanted,
 )
 def lead_in(lead_in_s: float, limit: Mapping[str, float]) -> Iterator[NotMet]:
-    """The silence in front is as long as the recipient likes it; a join that must not be padded is a waiver."""
+    """The silence at the start has the length the recipient requires; waive it for a join that must not be padded."""
     yield from _silence(lead_in_s, limit, "in front")
 
 
@@ -41,7 +41,7 @@ def lead_in(lead_in_s: float, limit: Mapping[str, float]) -> Iterator[NotMet]:
     limit_text=span_wanted,
 )
 def tail(tail_s: float, limit: Mapping[str, float]) -> Iterator[NotMet]:
-    """The silence at the end is as long as the recipient likes it; a join that must not be padded is a waiver."""
+    """The silence at the end has the length the recipient requires; waive it for a join that must not be padded."""
     yield from _silence(tail_s, limit, "at the end")
 
 
@@ -67,7 +67,7 @@ def _silence(silence_s: float, limit: Mapping[str, float], where: str) -> Iterat
     limit_text=span_wanted,
 )
 def duration(duration_s: float, limit: Mapping[str, float]) -> Iterator[NotMet]:
-    """The file is as long as asked."""
+    """The file is as long as required."""
     off_s = outside(duration_s, limit)
     if off_s:
         what = "shorter" if off_s > 0 else "longer"
@@ -83,19 +83,19 @@ def duration(duration_s: float, limit: Mapping[str, float]) -> Iterator[NotMet]:
     limit=number(SECONDS, minimum=0, maximum=LONGEST_S),
     needs=("inner_silence_longest_s",),
     weight=Weight.FACT,
-    source="common practice, no source: the longest stretch under -60 dBFS between first and last sound",
+    source="common practice, no source: the longest span under -60 dBFS between first and last sound",
     sentence="the longest silence inside is {limit}",
     value_text=SECONDS,
     limit_text=gap_wanted,
     at="inner_silence_at_s",
 )
 def inner_silence(inner_silence_longest_s: float, limit: float) -> Iterator[NotMet]:
-    """No silence inside is so long that it looks like a fault of transfer."""
+    """No silence inside is long enough to look like a transfer error."""
     if inner_silence_longest_s > limit:
         yield NotMet(
             SECONDS.beside(inner_silence_longest_s, limit),
             gap_wanted(limit),
-            "listen at the time given; an edit without the gap, or a waiver if it is meant",
+            "listen at the time given; an edit without the gap, or a waiver if intended",
         )
 
 
@@ -104,7 +104,7 @@ def inner_silence(inner_silence_longest_s: float, limit: float) -> Iterator[NotM
     limit=FLAG,
     needs=("starts_cut", "ends_cut"),
     weight=Weight.FACT,
-    source="common practice, no source: height of the first sample beside the next 10 ms; rms of the last 10 ms",
+    source="common practice, no source: first sample relative to the next 10 ms; RMS of the last 10 ms",
     sentence="start and end are whole: {limit}",
     limit_text=whole_wanted,
     aided=("first_sample_percent", "last_10_ms_dbfs"),
@@ -116,9 +116,9 @@ def audible_cut(
     last_10_ms_dbfs: float | None,
     limit: bool,
 ) -> Iterator[NotMet]:
-    """A listener hears no cut: the sound neither begins in its middle, with a click, nor stops before it has faded.
+    """No audible cut: the audio neither begins in its middle, with a click, nor stops before it has faded.
 
-    A tightly trimmed attack is no cut, and neither is noise that stops below -50 dBFS; a segue is a waiver.
+    A tightly trimmed attack is not a cut, nor is noise that stops below -50 dBFS; waive it for a segue.
     """
     cut = [edge for edge, is_cut in (("start", starts_cut), ("end", ends_cut)) if is_cut]
     if cut:
@@ -143,20 +143,20 @@ def _behind(unit: Unit, value: float | None) -> str:
     limit=FLAG,
     needs=("fade_unfinished",),
     weight=Weight.FACT,
-    source="common practice, no source: rms of the last 10 and 50 ms against -70 dBFS, and falling",
+    source="common practice, no source: RMS of the last 10 and 50 ms against -70 dBFS, and falling",
     sentence="the end is quiet: {limit}",
     limit_text=faded_wanted,
     aided=("last_50_ms_dbfs",),
 )
 def fade_end(fade_unfinished: bool, last_50_ms_dbfs: float | None, limit: bool) -> Iterator[NotMet]:
-    """The end falls below -70 dBFS; a fade or a reverb that is still heard, and still falling, was stopped too early.
+    """The end falls below -70 dBFS; a fade or reverb still audible, and still falling, was stopped too early.
 
-    Steady noise, of a room or a tape, is no unfinished fade. An end above -50 dBFS is an audible cut.
+    Steady noise, of a room or a tape, is not an unfinished fade. An end above -50 dBFS is an audible cut.
     """
     if fade_unfinished:
-        level = "" if last_50_ms_dbfs is None else f" at {DBFS(last_50_ms_dbfs)} rms"
+        level = "" if last_50_ms_dbfs is None else f" at {DBFS(last_50_ms_dbfs)} RMS"
         yield NotMet(
             f"the last 50 ms still sound{level}",
             faded_wanted(limit),
-            "an edit whose fade reaches silence, or a waiver if room or noise is meant to stand there",
+            "an edit whose fade reaches silence, or a waiver if room tone or noise is intended there",
         )

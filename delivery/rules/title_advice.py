@@ -1,4 +1,4 @@
-"""Advice on titles and names: what is written, what the trade would write, and by which rule; never an order. Pure."""
+"""Advice on titles and names: the text, the usual spelling in the trade, and the rule; never an instruction. Pure."""
 
 from __future__ import annotations
 
@@ -36,18 +36,18 @@ class Advice:
 
 
 Look = Callable[[str], tuple[str, str] | None]
-"""A text -> what is proposed instead and the rule, or None when there is nothing to say."""
+"""A text -> the proposal and the rule, or None if there is no advice."""
 
 
 def about_text(text: str) -> Iterator[Advice]:
-    """For any text of label copy, titles and names alike."""
+    """Advice for any text of label copy, titles and names alike."""
     for look in (_blanks, _lookalikes, _emoji, _brackets, _quotes, _underscores):
         if found := look(text):
             yield Advice(text, *found)
 
 
 def about_title(title: str, language: str) -> Iterator[Advice]:
-    """For titles; featuring is another matter, since recipients differ."""
+    """Advice for titles, except featuring, on which recipients differ."""
     yield from about_text(title)
     looks: tuple[Look, ...] = (_studio, _parts, _sales, lambda text: recased(text, language))
     for look in looks:
@@ -56,7 +56,7 @@ def about_title(title: str, language: str) -> Iterator[Advice]:
 
 
 def about_version_in_title(title: str, version: str) -> Iterator[Advice]:
-    """'Low Water (Radio Edit)': the version has a field of its own; the standard version has no label at all."""
+    """'Low Water (Radio Edit)': the version has its own field; the standard version has no label."""
     found = re.fullmatch(r"(?P<title>\S.*?)\s*(?:[(\[](?P<label>[^()\[\]]+)[)\]]|\s[-–]\s(?P<after>[^()\[\]]+))", title)
     label = (found["label"] or found["after"] or "").strip() if found else ""
     if not found or FEATURING.fullmatch(f" {label}"):
@@ -65,7 +65,7 @@ def about_version_in_title(title: str, version: str) -> Iterator[Advice]:
         yield Advice(title, found["title"], "the standard version carries no label")
     elif VERSION.fullmatch(label) and not STUDIO.search(f" {label}"):
         if version:
-            yield Advice(title, found["title"], f"the version has a field of its own, which says {version!r}")
+            yield Advice(title, found["title"], f"the version has a field of its own, which has {version!r}")
         else:
             yield Advice(title, found["title"], f"the version has a field of its own: version: {label!r}")
 
@@ -89,7 +89,7 @@ def about_featuring(title: str, guests: tuple[str, ...], wanted: str) -> Iterato
 
 
 def about_person(name: str) -> Iterator[Advice]:
-    """For composers and lyricists, who stand by their legal names, one person an entry."""
+    """Advice for composers and lyricists: legal names, one person per entry."""
     yield from about_text(name)
     if FEATURING.search(name) or re.search(r"\s(?:&|and|und)\s|[/;]", name):
         yield Advice(name, "", "one person an entry")
@@ -101,7 +101,7 @@ def about_person(name: str) -> Iterator[Advice]:
 
 def _in_title(title: str, guests: tuple[str, ...], found: re.Match[str] | None) -> Iterator[Advice]:
     names = " & ".join([", ".join(guests[:-1]), guests[-1]] if len(guests) > 1 else guests)
-    rule = "guests stand behind the title as (feat. ...)"
+    rule = "guests follow the title as (feat. ...)"
     if found is None and guests:
         yield Advice(title, f"{title} (feat. {names})", rule)
     elif found and not re.fullmatch(r"\s*\(feat\. [^()]+\)", found[0]):
@@ -114,7 +114,7 @@ def _blanks(text: str) -> tuple[str, str] | None:
 
 
 def _lookalikes(text: str) -> tuple[str, str] | None:
-    """A word that mixes Latin with letters that only look so."""
+    """A word that mixes Latin with look-alike letters."""
     words = re.findall(r"\w+", text)
     mixed = [word for word in words if _scripts(word) > {"LATIN"} and _scripts(word.translate(LOOKALIKES)) == {"LATIN"}]
     whole = text
@@ -164,7 +164,7 @@ def _studio(text: str) -> tuple[str, str] | None:
     bare = text
     while (shorter := STUDIO.sub("", bare).strip(" _-")) != bare and shorter:
         bare = shorter
-    return (bare, "a name from the studio, not a title's word") if bare != text.strip(" _-") else None
+    return (bare, "a working name from the studio, not part of a title") if bare != text.strip(" _-") else None
 
 
 def _parts(text: str) -> tuple[str, str] | None:
@@ -181,5 +181,5 @@ def _parts(text: str) -> tuple[str, str] | None:
 def _sales(text: str) -> tuple[str, str] | None:
     for pattern, what in ((SALES, "advertising and formats"), (YEAR, "years"), (PRICE, "prices")):
         if pattern.search(text):
-            return "", f"{what} have no place in a title"
+            return "", f"{what} do not belong in a title"
     return None

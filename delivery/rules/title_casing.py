@@ -1,8 +1,8 @@
-"""Capitals in titles by the language they are in; no language known, no advice. Pure.
+"""Capitals in titles by language; no advice if the language is unknown. Pure.
 
-English: style guides of recipients agree that articles, conjunctions and short prepositions stay low except first,
-last and after - / : ( ; the rest rises. Other languages: only small words that an English-minded hand has raised are
-lowered, since nouns and names cannot be told apart. Common practice, no source.
+English: style guides of recipients agree that articles, conjunctions and short prepositions are lower case except
+first, last and after - / : ( ; other words are capitalised. Other languages: only small words capitalised in the
+English manner are lowered, since nouns and names cannot be told apart. Common practice, no source.
 """
 
 from __future__ import annotations
@@ -11,12 +11,12 @@ import re
 
 from delivery.rules.title_words import AS_WRITTEN, LOW, RISING, SMALL_OR_LARGE
 
-CAPITALS, TURNED = "capitals only", "small and capital letters turned round"
+CAPITALS, TURNED = "capitals only", "small and capital letters swapped"
 WORD = re.compile(r"[^\W\d_]+(?:['’][^\W\d_]+)*")
 
 
 def recased(text: str, language: str) -> tuple[str, str] | None:
-    """What is proposed and the rule; None when the capitals are right, meant, or nobody can tell."""
+    """The proposal and the rule; None if the capitals are right, intended, or cannot be judged."""
     primary = language.partition("-")[0].lower()
     words = [match for match in WORD.finditer(text) if match[0].upper() != match[0].lower()]
     if not words:
@@ -55,7 +55,7 @@ def _set(text: str, language: str) -> str:
 def _word(word: str, language: str, edge: bool, last: bool) -> str:
     low = word.lower()
     if not (word == low or word == word.capitalize() or word[:1].upper() + word[1:].lower() == word):
-        return word  # 'iPhone', 'McCrae', 'DJ': somebody meant it
+        return word  # # 'iPhone', 'McCrae', 'DJ': intended
     if low in AS_WRITTEN:
         return word
     if edge:

@@ -1,4 +1,4 @@
-"""How titles and names are written: advice only, old -> proposed with the rule. Nothing here ever changes a title."""
+"""Style of titles and names: advice only, old -> proposed with the rule. A title is never changed here."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ from delivery.rules.words import always
 
 STYLE = {
     "type": "object",
-    "description": "featuring: role (guests are credits), title (they stand in the title) or any",
+    "description": "featuring: role (guests are credits), title (guests are in the title) or any",
     "properties": {"featuring": {"enum": ["role", "title", "any"], "description": "where guests are named"}},
     "required": ["featuring"],
     "additionalProperties": False,
@@ -44,13 +44,13 @@ def style_words(limit: Mapping[str, str]) -> str:
     limit=STYLE,
     needs=("track", "release"),
     weight=Weight.WEAK_SIGN,
-    source="style guides of recipients, where they agree; odd spelling is often meant",
+    source="style guides of recipients, where they agree; odd spelling is often intended",
     sentence="tracks have {limit}",
     value_text=lambda track, _release: repr(track.title),
     limit_text=style_words,
 )
 def title_style(track: Track, release: Release, limit: Mapping[str, str]) -> Iterator[NotMet]:
-    """Title, version and names of a track are written as the trade writes them; accepted spellings are left alone."""
+    """Title, version and names of a track follow trade style; accepted spellings are left alone."""
     language = track.title_language or release.language or track.language
     guests = tuple(credit.name for credit in track.artists if credit.role == "featured")
     told = [
@@ -72,14 +72,14 @@ def title_style(track: Track, release: Release, limit: Mapping[str, str]) -> Ite
     limit=FLAG,
     needs=("release",),
     weight=Weight.WEAK_SIGN,
-    source="style guides of recipients, where they agree; odd spelling is often meant",
+    source="style guides of recipients, where they agree; odd spelling is often intended",
     sentence="the release has {limit}",
     value_text=lambda release: repr(release.title),
     limit_text=plain_wanted,
     scope=Scope.RELEASE,
 )
 def release_title_style(release: Release, limit: bool) -> Iterator[NotMet]:
-    """Title, version and artist of the release are written as the trade writes them."""
+    """Title, version and artist of the release follow trade style."""
     told = [
         *(("title", advice) for advice in about_title(release.title, release.language)),
         *(("version", advice) for advice in about_version(release.version) if release.version),

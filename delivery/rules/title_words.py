@@ -1,7 +1,7 @@
-"""Words that titles are made of, by language: what advice on titles rests on. Pure.
+"""Words in titles, by language: the basis of the advice on titles. Pure.
 
-Style guides of recipients agree on little more than this; where they differ, a spec says. Words that one guide keeps
-low and another raises ('over', 'like') are in no list: no advice is better than wrong advice.
+Style guides of recipients agree on little more than this; where they differ, a spec says. Words that one guide lowers
+and another capitalises ('over', 'like') are in no list: no advice is better than wrong advice.
 """
 
 from __future__ import annotations
@@ -26,7 +26,8 @@ LOW: Mapping[str, frozenset[str]] = {
     "no": _words("og en et i på av for til med den det"),
     "da": _words("og en et i på af for til med den det"),
 }
-"""Small words that stay low inside a title. In English the others rise; elsewhere they are as the writer has them."""
+"""Small words that are lower case inside a title. In English the others are capitalised; elsewhere they stay as
+written."""
 
 RISING = frozenset(("en",))
 """Languages in which every other word begins with a capital."""
@@ -38,14 +39,14 @@ SMALL_OR_LARGE = _words(
 """In English: adverb here, preposition there, or part of a name."""
 
 AS_WRITTEN = frozenset(("feat", "ft", "featuring"))
-"""Advice on guests is another rule's."""
+"""Advice on guests is given by another rule."""
 
 STANDARD = re.compile(
     r"(?:original|main|album|standard|single|full|explicit|clean|uncensored|dirty) (?:mix|version|edit)"
     r"|original|explicit|clean|album mix|main mix|stereo|full length",
     re.IGNORECASE,
 )
-"""Labels of the standard version, which carries none."""
+"""Labels of the standard version, which needs none."""
 
 VERSION = re.compile(
     r"(?:.*\b)?(?:re-?mix|remaster(?:ed)?|(?:radio|club|extended|single|video|short|long) edit|edit|mix"
@@ -60,7 +61,7 @@ STUDIO = re.compile(
     r"[\s_\-]*)+[0-9]*[)\]]?$|[\s_\-]+(?:mix|v|rev)[\s_\-]?[0-9]+$|[\s_\-]+(?:16|24|32)[\s\-]?bit$|\.(?:wav|aiff?|flac|mp3)$",
     re.IGNORECASE,
 )
-"""What a file is called in the studio and no song is: 'final master 2', 'mix 7', '24bit', '.wav'."""
+"""Working names of files that are not song titles: 'final master 2', 'mix 7', '24bit', '.wav'."""
 
 SALES = re.compile(
     r"\b(?:exclusive|brand new|free download|out now|new single|best price|bonus cd|on vinyl|mp3|limited offer)\b",
@@ -82,4 +83,4 @@ LOOKALIKES = str.maketrans(
     "АВЕЅІЈКМНОРСТУХаеіјорсухѕԁԛԝΑΒΕΖΗΙΚΜΝΟΡΤΥΧον",
     "ABESIJKMHOPCTYXaeijopcyxsdqwABEZHIKMNOPTYXov",
 )
-"""Cyrillic and Greek letters that look Latin, after Unicode TR 39 (confusables): those met in titles; from memory."""
+"""Cyrillic and Greek letters that look Latin, after Unicode TR 39 (confusables): those found in titles; from memory."""

@@ -1,4 +1,4 @@
-"""Checks each requirement of a spec by its rule: met, not met, waived, accepted or not measured."""
+"""Check each requirement of a spec by its rule: met, not met, waived, accepted or not measured."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ from delivery.rules.rule import Rule, Scope, Unanswered
 
 @cache
 def rules() -> dict[str, Rule]:
-    """Every rule of this room, by id."""
+    """Every rule of this package, by id."""
     import delivery.rules as room
 
     return registry.register(
@@ -29,7 +29,7 @@ def rules() -> dict[str, Rule]:
 
 
 def rule_ids() -> tuple[str, ...]:
-    """The id of every rule, sorted: the keys that a spec may require."""
+    """Ids of all rules, sorted: the keys that a spec may require."""
     return tuple(rules())
 
 
@@ -42,13 +42,13 @@ def judge(
     waivers: tuple[Waiver, ...],
     accepted: tuple[Acceptance, ...] = (),
 ) -> tuple[Finding, ...]:
-    """One answer at least for everything *spec* requires within *scope*.
+    """Judge everything *spec* requires within *scope*: at least one finding each.
 
     Parameters
     ----------
     facts : figures and other facts by name (see `Scope`); one that is absent counts as missing
     track : position on the release; None when the release itself is judged
-    accepted : the acceptances that are about this file's audio; the caller compares the hashes
+    accepted : the acceptances of this file's audio; the caller compares the hashes
 
     Returns
     -------
@@ -68,12 +68,12 @@ def judge(
 
 
 def acceptable(rule: Rule) -> bool:
-    """Whether a remark of *rule* can be accepted: it is about one file's sound, whatever its name."""
+    """True if a remark of *rule* can be accepted: it is about one file's audio, whatever its name."""
     return rule.scope is Scope.TRACK and not {"track", "release", "name"} & set(rule.needs)
 
 
 def unknown_waivers(waivers: tuple[Waiver, ...]) -> tuple[Waiver, ...]:
-    """Those that name no rule: they would waive nothing, in silence."""
+    """Waivers of unknown rules, which would otherwise be ignored without notice."""
     return tuple(waiver for waiver in waivers if waiver.rule not in rules())
 
 
@@ -118,8 +118,8 @@ def _answers(
 
 
 def _reading(facts: Mapping[str, Reading], name: str) -> Reading:
-    """A number that is none (NaN passes every comparison) is as good as missing."""
-    reading = facts.get(name, Reading.missing(f"nothing here gives {name}"))
+    """The reading of a figure; NaN counts as missing, since it passes every comparison."""
+    reading = facts.get(name, Reading.missing(f"no figure {name}"))
     if isinstance(reading.value, float) and not isfinite(reading.value):
         return Reading.missing(f"{name} came out as {reading.value}")
     return reading if reading.exists or reading.why_missing else Reading.missing(f"{name} is missing, no reason given")
@@ -147,7 +147,7 @@ def _times(reading: Reading | None) -> tuple[float, ...]:
 
 
 def _accepted(finding: Finding, accepted: tuple[Acceptance, ...]) -> Finding:
-    """An acceptance quiets a remark; what would refuse a file, and what was not measured, stays as it is."""
+    """An acceptance applies to remarks only; requirements not met and figures not measured stay as they are."""
     if finding.answer is not Answer.NOT_MET or finding.result is not Result.REMARKS:
         return finding
     for acceptance in accepted:
@@ -157,7 +157,7 @@ def _accepted(finding: Finding, accepted: tuple[Acceptance, ...]) -> Finding:
 
 
 def _waived(finding: Finding, waivers: tuple[Waiver, ...]) -> Finding:
-    """Only what is not met can be waived: nobody can sign for what was not measured."""
+    """Only a requirement that is not met can be waived, not one that was not measured."""
     if finding.answer is not Answer.NOT_MET:
         return finding
     for waiver in waivers:

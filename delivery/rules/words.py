@@ -1,4 +1,4 @@
-"""How rules word numbers and limits. A number that not ready is never rounded until it looks met."""
+"""Numbers and limits in words. A number that does not meet its limit is never rounded until it appears to."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from typing import Any
 
 Wording = Callable[[Any], str]
 MOST_DIGITS = 16
-"""More decimals than these are no longer read; the number's shortest exact form says the rest."""
+"""Maximum number of decimals read; beyond it, the shortest exact form is used."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,11 +28,11 @@ class Unit:
         return self._shortest(limit, lambda shown: abs(shown - limit) < 1e-12)
 
     def beside(self, value: float, *limits: float) -> str:
-        """As many decimals as it takes to see on which side of each limit *value* lies: -0.996 beside -1.00."""
+        """As many decimals as needed to show the side of each limit: -0.996 beside -1.00."""
         return self._shortest(value, lambda shown: all(_side(shown, limit) == _side(value, limit) for limit in limits))
 
     def within(self, value: float, *limits: float) -> str:
-        """The same of a value that is met: it may be printed as a limit itself, for limits are inclusive."""
+        """The same for a value that is met: it may be printed equal to a limit, for limits are inclusive."""
         return self._shortest(
             value, lambda shown: all(_side(shown, limit) in (0, _side(value, limit)) for limit in limits)
         )
@@ -51,7 +51,7 @@ class Unit:
 
 @dataclass(frozen=True, slots=True)
 class Magnitude:
-    """Words numbers without their sign, for limits that mean either way."""
+    """Words numbers without their sign, for limits on a magnitude."""
 
     unit: Unit
 
@@ -77,7 +77,7 @@ class Keyed:
 
 
 def edges_of(limit: Any) -> Iterator[float]:
-    """A limit's own edges: the number, or those of a window; none of a list or a flag."""
+    """A limit's own edges: the number, or those of a window; none for a list or a flag."""
     if isinstance(limit, Mapping):
         yield from (limit[key] for key in ("at_least", "at_most") if key in limit)
     elif isinstance(limit, (int, float)) and not isinstance(limit, bool):
@@ -102,9 +102,9 @@ PLAIN = Unit("", 2, signed=True)
 
 
 def enough(step: float, unit: Unit = DB) -> str:
-    """A step that is surely enough as a remedy: rounded away from nothing, '0.43 dB' for 0.421."""
+    """A step large enough as a remedy, rounded up: '0.43 dB' for 0.421."""
     scale = 10**unit.digits
-    return unit(max(1, ceil(round(step * scale, 6))) / scale)  # the ninth decimal is arithmetic, not sound
+    return unit(max(1, ceil(round(step * scale, 6))) / scale)  # # the ninth decimal is arithmetic noise
 
 
 def counted(number: int, thing: str) -> str:
@@ -113,7 +113,7 @@ def counted(number: int, thing: str) -> str:
 
 
 def kilohertz(rate_hz: int) -> str:
-    """Every figure of it: 44100 -> '44.1 kHz', 44099 -> '44.099 kHz'."""
+    """Exact, in kHz: 44100 -> '44.1 kHz', 44099 -> '44.099 kHz'."""
     return f"{rate_hz / 1000:.12g} kHz"
 
 
@@ -126,7 +126,7 @@ def at_least(unit: Unit) -> Wording:
 
 
 def within(unit: Unit) -> Wording:
-    """Windows: '-24.00 to -22.00 LUFS', with the target when there is one."""
+    """Windows: '-24.00 to -22.00 LUFS', with the target if there is one."""
     bare = replace(unit, name="")
 
     def words(window: Mapping[str, float]) -> str:
@@ -160,5 +160,5 @@ def listed(items: Iterable[str], last: str = "and") -> str:
 
 
 def silent(*_facts: Any) -> str:
-    """For rules whose facts are not one thing worth printing when all is well."""
+    """For rules whose facts are not worth printing when met."""
     return ""

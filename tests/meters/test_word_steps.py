@@ -141,9 +141,9 @@ def test_a_room_s_noise_is_dither_enough() -> None:
     ("sound", "bits", "why"),
     [
         (np.zeros((0, 2)), 16, "the file holds no sound"),
-        (rounded(music(), 16) / 2**15, 16, "no sound quiet enough to tell"),
-        (np.zeros((50_000, 2)), 16, "no sound quiet enough to tell"),
-        (rounded(faded(), 24) / 2**23, 24, "the words are longer than 16 bits"),
+        (rounded(music(), 16) / 2**15, 16, "no passage quiet enough to tell"),
+        (np.zeros((50_000, 2)), 16, "no passage quiet enough to tell"),
+        (rounded(faded(), 24) / 2**23, 24, "the samples are longer than 16 bits"),
     ],
 )
 def test_where_cutting_cannot_be_told(sound: Array, bits: int, why: str) -> None:

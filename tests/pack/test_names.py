@@ -210,7 +210,7 @@ def test_template_fields_and_faults() -> None:
     assert len(template_faults("{genre} {title:>9} {title.upper} {title!r} {} {track:2}")) == 6
     assert template_faults("{title")
     assert template_faults(" ")
-    with pytest.raises(Unusable, match=r"no field is called \{genre\}"):
+    with pytest.raises(Unusable, match=r"unknown field \{genre\}"):
         file_name("{genre}", FIELDS_OF_ONE, ".wav")
     with pytest.raises(Unusable, match="at least 12 bytes"):
         file_name("{title}", FIELDS_OF_ONE, ".wav", max_bytes=11)

@@ -129,7 +129,7 @@ def test_only_a_package_is_ever_replaced(tmp_path: Path) -> None:
     (tmp_path / "file").touch()
     (tmp_path / "link").symlink_to(make_bag(tmp_path / "bag"))
     for name in ("music", "file", "link"):
-        with pytest.raises(Occupied, match="no package"):
+        with pytest.raises(Occupied, match="not a package"):
             build(tmp_path / name, replace=True)
     assert (music / "take 1.wav").read_bytes() == b"irreplaceable"
     (tmp_path / "empty").mkdir()

@@ -85,7 +85,7 @@ def measured(peak_dbtp: float) -> Measurement:
     [
         (-18.5, (-9.0, -3.0), 0.0, ""),  # in the window: nothing is turned
         (-22.0, (-9.0, -6.0), 4.0, "the ceiling is -1.00 dBTP"),
-        (-22.0, (-9.0, -4.5), 3.495, "the ceiling of -1.00 dBTP holds it back"),  # -18.5 still lies in the window
+        (-22.0, (-9.0, -4.5), 3.495, "limited by the ceiling of -1.00 dBTP"),  # -18.5 still lies in the window
         (-22.0, (-9.0, -3.5), 4.0, "on track 2, the ceiling is -1.00 dBTP"),  # it would not: the judge names the song
         (-14.0, (-9.0, 0.5), -4.0, "-3.50 dBTP, on track 2"),
     ],

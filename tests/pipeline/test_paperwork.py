@@ -138,7 +138,7 @@ def test_a_catalogue_number_unlike_the_label_s_others_is_remarked(tmp_path: Path
     (remark,) = [said for said in check(resolve_request(path), Options()).remarks if "catalogue" in said]
     line = path.read_text(encoding="utf-8").splitlines().index("catalogue_number: OSL-014") + 1
     assert remark == (
-        f"release.yaml:{line}: catalogue number OSL-014 is not written like those of Ostrelune Records "
+        f"release.yaml:{line}: catalogue number OSL-014 does not match the pattern of Ostrelune Records "
         "(OSL-####: 7 characters, not 8)."
     )
     for label, pattern in (("Ostrelune Records", "OSL-###"), ("Another Label", "XX-##")):

@@ -1,1 +1,1 @@
-"""One file for each paper that goes along in a package."""
+"""One module for each paper of a package."""

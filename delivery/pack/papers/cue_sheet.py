@@ -1,7 +1,7 @@
-"""A cue sheet beside each disc's image: titles, codes, and where every track begins, in minutes, seconds and frames.
+"""A cue sheet beside each disc's image: titles, codes, and start of every track in minutes, seconds and frames.
 
-Times count from the image's first sample. The pause that stands before it belongs to the disc and is not in the file,
-so the disc's own clock, in the PQ list, is later by that pause (2 s, IEC 60908).
+Times count from the image's first sample. The pause before it belongs to the disc and is not in the file, so times on
+the disc's clock, in the PQ list, are later by that pause (2 s, IEC 60908).
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from delivery.pack.paper import CarrierPaper
 
 
 def render(delivery: Delivery, spec: Spec) -> Mapping[str, bytes]:
-    """'<image>.cue' for each image: UTF-8, CRLF as the programs that read it expect."""
+    """'<image>.cue' for each image: UTF-8 with CRLF, as programs that read it expect."""
     return {
         f"{image.name.removesuffix('.wav')}.cue": cue_sheet(delivery.release, image).encode("utf-8")
         for image, _ in shipped_images(delivery, spec)
@@ -56,7 +56,7 @@ def _track(release: Release, programme: Programme, song: Song) -> Iterator[str]:
 
 
 def _texts(text: CdText) -> Iterator[str]:
-    """CD-Text; what the form has no command for stands as remarks, which every program passes over or knows."""
+    """CD-Text; fields without a command are written as remarks, which programs ignore or know."""
     for command, says in (
         ("TITLE", text.title),
         ("PERFORMER", text.performer),
@@ -72,7 +72,7 @@ def _texts(text: CdText) -> Iterator[str]:
 
 
 def _quoted(text: str) -> str:
-    """Text in quotes; the form knows no way to write a quote inside, so it becomes an apostrophe."""
+    """Text in quotes; the format cannot escape a quote, so it becomes an apostrophe."""
     return '"' + " ".join(text.replace('"', "'").split()) + '"'
 
 

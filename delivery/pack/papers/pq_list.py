@@ -1,4 +1,5 @@
-"""The PQ list for machines: every index point on the disc and in the image, with codes and flags. One row a track."""
+"""The PQ list as a table: every index point on the disc and in the image, with codes and flags. One row per index
+point."""
 
 from __future__ import annotations
 
@@ -54,14 +55,14 @@ COLUMNS = (
     "disc_genre",
     "disc_id",
 )
-"""Times are minutes:seconds:frames of 1/75 s; without a remark, on the disc's own clock. The last 14 are CD-Text."""
+"""Times are minutes:seconds:frames of 1/75 s; unless noted, on the disc's clock. The last 14 columns are CD-Text."""
 
 TEXTS = ("title", "performer", "songwriter", "composer", "arranger", "message")
 OF_DISC = (*TEXTS, "genre", "disc_id")
 
 
 def render(delivery: Delivery, spec: Spec) -> Mapping[str, bytes]:
-    """'pq-list.csv' for all discs: UTF-8 with a mark, LF; the last row of a disc is its lead-out."""
+    """'pq-list.csv' for all discs: UTF-8 with a byte order mark, LF; the last row of a disc is its lead-out."""
     into = io.StringIO(newline="")
     writer = csv.writer(into, lineterminator="\n")
     writer.writerow(COLUMNS)

@@ -1,4 +1,4 @@
-"""The side sheet as plain text: what is on each side, where every song begins and ends, and where to listen."""
+"""The side sheet as plain text: contents of each side, start and end of every song, and places to listen to."""
 
 from __future__ import annotations
 
@@ -84,7 +84,7 @@ def _limits(spec: Spec, programme: Programme) -> str:
 
 
 def _number(value: float | None, unit: str, bounds: tuple[Bound, ...]) -> str:
-    """With its sign, and on its own side of every limit."""
+    """A signed number, rounded so that it stays on its side of every limit."""
     if value is None:
         return "not measured"
     text = rounded(value, 2, bounds)
@@ -118,7 +118,7 @@ def _at(at_s: float) -> str:
 
 
 def _listen(delivery: Delivery, spec: Spec, image: Image, shipped: Shipped) -> Iterator[str]:
-    """Times on the side at which a cutter would listen first."""
+    """Times on the side that a cutting engineer would listen to first."""
     value = shipped.measurement.value
     for spots in side.spots(delivery, spec, image):
         more = spots.count - len(spots.at_s)

@@ -1,4 +1,4 @@
-"""The running order as plain text: number, title, length, ISRC. Lengths are those of the files shipped."""
+"""The running order as plain text: number, title, length, ISRC. Lengths are those of the shipped files."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ _NOT_SUPPLIED = "not supplied"
 
 
 def render(release: Release, spec: Spec, parts: Sequence[Part]) -> bytes:
-    """UTF-8 text with LF; every track of the release, whether its file was shipped or not."""
+    """UTF-8 text with LF; every track of the release, shipped or not."""
     files = {part.track: file for part, file in shipped(parts)}
     lengths_s = {track.position: _duration_s(files.get(track.position)) for track in release.tracks}
     lines = [*_head(release, spec), ""]
@@ -74,7 +74,7 @@ def _total(lengths_s: list[float | None]) -> str:
 
 
 def _columns(text: str) -> int:
-    """Columns on a terminal or in a plain-text mail: wide letters take two, marks none (Unicode UAX #11)."""
+    """Columns on a terminal or in plain-text mail: wide letters take two, marks none (Unicode UAX #11)."""
     return sum(0 if unicodedata.combining(c) else 2 if unicodedata.east_asian_width(c) in "WF" else 1 for c in text)
 
 
