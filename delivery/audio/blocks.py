@@ -20,7 +20,6 @@ if TYPE_CHECKING:
 __all__ = ["Sound", "SoundFacts", "open_sound", "sound_facts"]
 
 Array = NDArray[np.float64]
-LIBSNDFILE = ("wav", "w64", "aiff", "flac")
 
 
 class Sound(Protocol):

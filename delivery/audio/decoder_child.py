@@ -33,6 +33,8 @@ SLOTS = 2
 """While the parent works on one block the next is decoded."""
 NO_MEMORY, UNFORESEEN = 4, 5
 """Exit codes."""
+LIBSNDFILE = ("wav", "w64", "aiff", "flac")
+"""Containers that libsndfile decodes; FFmpeg the others."""
 MEMORY_BYTES = 4 * 2**30
 """Address space, most of which is libraries and never touched."""
 
@@ -118,8 +120,6 @@ def _open(path: str, header: dict[str, Any], count: bool) -> tuple[dict[str, Any
 
 
 def _decoder(path: Path, header: Header, count: bool) -> Decoder:
-    from delivery.audio.blocks import LIBSNDFILE
-
     if header.container in LIBSNDFILE or header.coding == "vorbis" or (header.container == "caf" and header.coding):
         from delivery.audio.sndfile import SndFile, Unimplemented
 

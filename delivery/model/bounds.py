@@ -4,10 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
-    from delivery.model.spec import Spec
 
 FINEST_DIGITS = 9
 
@@ -22,17 +18,6 @@ class Bound:
 
     def holds(self, value: float) -> bool:
         return value <= self.at if self.from_above else value >= self.at
-
-
-def bounds_of(figure: str, specs: Iterable[Spec]) -> tuple[Bound, ...]:
-    """Every limit that any of *specs* sets on *figure*."""
-    return tuple(
-        bound
-        for spec in specs
-        for requirement in spec.requirements
-        for bound in requirement.bounds
-        if bound.figure == figure
-    )
 
 
 def rounded(value: float, digits: int, bounds: Iterable[Bound] = ()) -> str:

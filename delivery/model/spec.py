@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
@@ -113,3 +113,14 @@ class Spec:
         """The limit required under this key, or None where the spec is silent."""
         requirement = self.required().get(rule)
         return requirement.limit if requirement else None
+
+
+def bounds_of(figure: str, specs: Iterable[Spec]) -> tuple[Bound, ...]:
+    """Every limit that any of *specs* sets on *figure*."""
+    return tuple(
+        bound
+        for spec in specs
+        for requirement in spec.requirements
+        for bound in requirement.bounds
+        if bound.figure == figure
+    )

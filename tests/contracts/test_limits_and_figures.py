@@ -14,9 +14,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from delivery.meters import figures
-from delivery.model.bounds import bounds_of
 from delivery.model.figure import Measurement, Reading
 from delivery.model.finding import Answer, Finding
+from delivery.model.spec import bounds_of
 from delivery.pipeline.request import numbers
 from delivery.report.view.numbers import amount
 from delivery.report.view.words import clock_beside

@@ -6,8 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from delivery.model.bounds import Bound, bounds_of, rounded
+from delivery.model.bounds import Bound, rounded
 from delivery.model.figure import Figure, Reading
+from delivery.model.spec import bounds_of
 from delivery.report.view.numbers import amount
 from delivery.report.view.words import clock, isrc, places, plain
 from tests import samples

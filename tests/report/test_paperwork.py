@@ -6,7 +6,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from delivery.model.release import Credit, Identity, Release, Sample, Track, Writer
-from delivery.report.view.model import Fact
+from delivery.report.view.elements import Fact
 from delivery.report.view.paperwork import of_release, paperwork
 
 BARE = Track(1, Path("a.wav"), "Low Water")

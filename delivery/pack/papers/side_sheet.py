@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from delivery.model import side
-from delivery.model.bounds import Bound, bounds_of, rounded
+from delivery.model.bounds import Bound, rounded
 from delivery.model.carrier import Programme, Song
 from delivery.model.part import Delivery, Image, Shipped
 from delivery.model.release import Release, Track
-from delivery.model.spec import Spec
+from delivery.model.spec import Spec, bounds_of
 from delivery.pack.carried import NOT_SUPPLIED, clock, named, number_of, shipped_images, track_of
 from delivery.pack.paper import CarrierPaper
 

@@ -7,7 +7,7 @@ from typing import Any
 from delivery.report.pdf.flow import Flow
 from delivery.report.pdf.look import INK
 from delivery.report.pdf.type import Style
-from delivery.report.view.model import Verdict
+from delivery.report.view.elements import Verdict
 
 GAP = 4.0
 

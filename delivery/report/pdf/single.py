@@ -12,7 +12,8 @@ from delivery.report.pdf.summary import facts, masthead, notices, to_sign, verdi
 from delivery.report.pdf.table import Column, rule_above, table
 from delivery.report.pdf.tracks import SPLIT, Plots, curves, done_lines, spectrum_plot
 from delivery.report.pictures import small
-from delivery.report.view.model import Fact, FigureTable, PartTable, TrackPage, View
+from delivery.report.view.elements import Fact
+from delivery.report.view.model import FigureTable, PartTable, TrackPage, View
 from delivery.report.view.words import typographic
 
 ART = 60.0

@@ -11,7 +11,8 @@ from delivery.report.pdf.look import ACCENT, BODY, GUTTER, HEADING, INK, LABEL, 
 from delivery.report.pdf.table import Cell, Column, rule_above, table
 from delivery.report.pdf.type import Style
 from delivery.report.pictures import small
-from delivery.report.view.model import Fact, Notice, PartTable, Picture, Verdict, View, WaivedRow
+from delivery.report.view.elements import Fact, Verdict
+from delivery.report.view.model import Notice, PartTable, Picture, View, WaivedRow
 from delivery.report.view.notices import by_words
 from delivery.report.view.words import typographic
 

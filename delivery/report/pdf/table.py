@@ -9,7 +9,7 @@ from delivery.report.pdf import shapes
 from delivery.report.pdf.flow import Flow
 from delivery.report.pdf.look import BODY, HAIR, HAIRLINE, LABEL, RULE, SOFT
 from delivery.report.pdf.type import Line, Style
-from delivery.report.view.model import Verdict
+from delivery.report.view.elements import Verdict
 
 PAD = 2.8
 """Above and below the lines of a row."""

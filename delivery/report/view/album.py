@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from delivery.report.view.model import Fact
+from delivery.report.view.elements import Fact
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 
 from delivery.model.carried import ENCODER, KEEP_CHUNKS, LABEL_COPY, Item
 from delivery.model.part import Delivery, Part
 from delivery.report.view import words
+from delivery.report.view.model import CarriedRow
 from delivery.tags.fields import FIELDS
 
 REMOVED, REPLACED, KEPT = "Removed from the master", "Replaced in the master's tags", "Kept from the master"
@@ -18,21 +18,6 @@ _BY_PLACE = ("bext", "others", "pictures", "unknown", *KEEP_CHUNKS)
 
 Statement = tuple[str, str]
 """What the text is about, and the text."""
-
-
-@dataclass(frozen=True, slots=True)
-class CarriedRow:
-    """One statement about a track's files, and the specs for which it holds."""
-
-    position: int
-    track: str
-    what: str
-    """REMOVED, REPLACED or KEPT."""
-    says: str
-    specs: tuple[str, ...]
-    """Ids; empty where it holds for all files of the track."""
-    brief: str = ""
-    """The same in a few words, where tracks differ in the texts alone; else empty."""
 
 
 def carried_rows(delivery: Delivery) -> tuple[CarriedRow, ...]:

@@ -12,8 +12,8 @@ from delivery.report.view import disc as view_disc
 from delivery.report.view import side as view_side
 from delivery.report.view import words
 from delivery.report.view.album import CarrierPart, CarrierSheet
+from delivery.report.view.elements import Fact
 from delivery.report.view.lengths import GOOD, MOST, limit_s, minutes
-from delivery.report.view.model import Fact
 from delivery.report.view.parts import ReportContext, format_of
 
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 
-from delivery.model.bounds import bounds_of, rounded
+from delivery.model.bounds import rounded
 from delivery.model.figure import Measurement
-from delivery.model.spec import Spec
+from delivery.model.spec import Spec, bounds_of
 from delivery.report.view import words
 from delivery.report.view.model import Band, LoudnessCurve, Over, Place, Spectrum, Tick, Waveform
 from delivery.report.view.numbers import signed

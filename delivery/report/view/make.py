@@ -16,10 +16,11 @@ from delivery.report.view.album_page import pictures
 from delivery.report.view.approval import approval
 from delivery.report.view.carried import carried_rows
 from delivery.report.view.carrier import sheets
+from delivery.report.view.elements import Fact
 from delivery.report.view.headings import Words
 from delivery.report.view.log import accepted, log
 from delivery.report.view.method import APPROVAL, caution, method
-from delivery.report.view.model import Fact, OrderRow, PartTable, Picture, View
+from delivery.report.view.model import OrderRow, PartTable, Picture, View
 from delivery.report.view.notices import notices, tally, waivers
 from delivery.report.view.paperwork import of_release
 from delivery.report.view.parts import ReportContext, route, table

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 from delivery.model.figure import Figure
 from delivery.model.part import Delivery
 from delivery.report.view import words
-from delivery.report.view.model import Fact
+from delivery.report.view.elements import Fact
 from delivery.report.view.steps import CONVERTER_AT_LENGTH, converts, dithers
 from delivery.report.view.tracks import ROWS
 

@@ -4,14 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from delivery.model.part import Delivery
+from delivery.report.view.album import AlbumPicture, CarrierSheet
+from delivery.report.view.elements import Fact, Verdict
 from delivery.report.view.headings import Words
-
-if TYPE_CHECKING:
-    from delivery.report.view.album import AlbumPicture, CarrierSheet
-    from delivery.report.view.carried import CarriedRow
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,29 +22,6 @@ class Amount:
 
     def __str__(self) -> str:
         return f"{self.number} {self.unit}".rstrip()
-
-
-@dataclass(frozen=True, slots=True)
-class Verdict:
-    """A result: the word says it, the shape repeats it for the quick eye; colour never carries it."""
-
-    word: str
-    """'ready', 'ready with remarks', 'not ready', 'unusable', 'met', 'not met', 'waived'."""
-    shape: str
-    """'full', 'half', 'cross', 'ring' or 'bar'."""
-    detail: str = ""
-    """'11 of 12 files ready; 1 not ready'."""
-
-    def __str__(self) -> str:
-        return f"{self.word} ({self.detail})" if self.detail else self.word
-
-
-@dataclass(frozen=True, slots=True)
-class Fact:
-    label: str
-    value: str
-    wide: bool = False
-    """A checksum: whole and in one line, below the others."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -316,6 +290,21 @@ class TrackPage:
     verdict: Verdict
     accepted: tuple[AcceptedRow, ...] = ()
     log: tuple[LogRow, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class CarriedRow:
+    """One statement about a track's files, and the specs for which it holds."""
+
+    position: int
+    track: str
+    what: str
+    """REMOVED, REPLACED or KEPT of `carried`."""
+    says: str
+    specs: tuple[str, ...]
+    """Ids; empty where it holds for all files of the track."""
+    brief: str = ""
+    """The same in a few words, where tracks differ in the texts alone; else empty."""
 
 
 @dataclass(frozen=True, slots=True)

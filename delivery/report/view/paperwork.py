@@ -9,8 +9,8 @@ from delivery.model.fields import fields_kept
 from delivery.model.fields.row import Kept
 from delivery.model.release import Release, Track, Writer
 from delivery.report.view import words
+from delivery.report.view.elements import Fact
 from delivery.report.view.label_copy import identities
-from delivery.report.view.model import Fact
 
 
 def paperwork(track: Track, release: Release) -> tuple[Fact, ...]:

@@ -7,16 +7,16 @@ from dataclasses import dataclass
 
 from delivery.audio.encode import CODECS
 from delivery.formats.registry import containers
-from delivery.model.bounds import bounds_of
 from delivery.model.chain import Target
 from delivery.model.dual_mono import TWO_LOUDSPEAKERS_LU, as_heard
 from delivery.model.figure import Figure, Measurement
 from delivery.model.finding import Answer, Finding, Result
 from delivery.model.part import Delivery, Image, Part
 from delivery.model.release import Track
-from delivery.model.spec import Spec
+from delivery.model.spec import Spec, bounds_of
 from delivery.report.view import words
-from delivery.report.view.model import Amount, PartRow, PartTable, Route, Verdict
+from delivery.report.view.elements import Verdict
+from delivery.report.view.model import Amount, PartRow, PartTable, Route
 from delivery.report.view.numbers import amount
 
 REFERENCE = "reference, not for release"

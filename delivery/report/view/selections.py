@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 
-from delivery.model.bounds import bounds_of
 from delivery.model.figure import Figure, Reading
 from delivery.model.part import Delivery, Selection, Source
 from delivery.model.release import Track
+from delivery.model.spec import bounds_of
 from delivery.report.view import words
-from delivery.report.view.model import Fact
+from delivery.report.view.elements import Fact
 from delivery.report.view.numbers import amount
 from delivery.report.view.parts import ReportContext
 

@@ -10,7 +10,7 @@ from delivery.model.carrier import Programme
 from delivery.model.part import Image
 from delivery.model.spec import Spec
 from delivery.report.view import words
-from delivery.report.view.model import Fact
+from delivery.report.view.elements import Fact
 from delivery.report.view.parts import ReportContext
 
 COLUMNS = ("No.", "Title", "Begins", "Ends", "Length", "Gap before", "Silence", "Band", "ISRC")

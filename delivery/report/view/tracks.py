@@ -15,17 +15,8 @@ from delivery.model.spec import Spec
 from delivery.report.view import words
 from delivery.report.view.carried import carried_rows
 from delivery.report.view.curves import loudness, spectrum, waveform
-from delivery.report.view.model import (
-    AcceptedRow,
-    Done,
-    Fact,
-    FigureRow,
-    FigureTable,
-    LogRow,
-    Notice,
-    TrackPage,
-    WaivedRow,
-)
+from delivery.report.view.elements import Fact
+from delivery.report.view.model import AcceptedRow, Done, FigureRow, FigureTable, LogRow, Notice, TrackPage, WaivedRow
 from delivery.report.view.paperwork import paperwork
 from delivery.report.view.parts import ABSENT, ReportContext, format_of, rating
 from delivery.report.view.selections import goes_to

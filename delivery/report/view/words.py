@@ -10,7 +10,7 @@ from datetime import date
 from delivery.model.artist import display_artist
 from delivery.model.finding import Answer, Result
 from delivery.model.release import Release, Track
-from delivery.report.view.model import Verdict
+from delivery.report.view.elements import Verdict
 
 NOT_SUPPLIED = "not supplied"
 NOT_STATED = "not stated"

@@ -1,0 +1,28 @@
+"""The smallest nouns of a view, of which the others are made."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """A result: the word says it, the shape repeats it for the quick eye; colour never carries it."""
+
+    word: str
+    """'ready', 'ready with remarks', 'not ready', 'unusable', 'met', 'not met', 'waived'."""
+    shape: str
+    """'full', 'half', 'cross', 'ring' or 'bar'."""
+    detail: str = ""
+    """'11 of 12 files ready; 1 not ready'."""
+
+    def __str__(self) -> str:
+        return f"{self.word} ({self.detail})" if self.detail else self.word
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    label: str
+    value: str
+    wide: bool = False
+    """A checksum: whole and in one line, below the others."""
