@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from delivery.audio.facts import SoundFacts
 from delivery.dsp.blocks.framing import Framing, spread
 from delivery.dsp.blocks.series import Series
-from delivery.dsp.spectrum.band_sums import COUNTS, BandColumns
+from delivery.dsp.spectrum.band_sums import COUNTS, LONG, LOUD, WINDOWS, BandColumns
 from delivery.dsp.spectrum.jackknife import Stretches
 from delivery.dsp.spectrum.long_windows import LongWindows
 from delivery.dsp.spectrum.spectra import (
@@ -221,25 +221,26 @@ class Spectrum:
             np.multiply(piece, self._window, out=self._windowed)
             self._windows += 1
             self._take(np.fft.rfft(self._windowed, out=self._spectra))
-        for window in self._longs.take(samples):
-            self._take_long(*window)
+        for windows in self._longs.take(samples):
+            self._take_long(*windows)
 
     def _end_stretch(self, next_s: float) -> None:
         """Note what the bands of the short windows have gained since the stretch began; another begins."""
         product = self._cross[REAL]
-        counts = (self._windows - self._told_counts[0], self._loud - self._told_counts[1], 0)
-        gained = self._columns.row(
-            self._total - self._told_total, product - self._told_product if self._stereo else None, counts, long=False
-        )
-        self._stretches.add(self._open_s, gained)
+        gained_product = (product - self._told_product)[None] if self._stereo else None
+        (row,) = self._columns.rows((self._total - self._told_total)[None], gained_product, long=False)
+        row[WINDOWS], row[LOUD] = self._windows - self._told_counts[0], self._loud - self._told_counts[1]
+        self._stretches.add(self._open_s, row)
         self._told_total, self._told_product = self._total.copy(), product.copy()
         self._told_counts = self._windows, self._loud
         self._open_s, self._open_ends_s = next_s, self._stretches.ends(next_s)[1]
 
-    def _take_long(self, at_s: float, power: Array, product: Array | None) -> None:
-        row = self._columns.row(power, product if self._stereo else None, (0, 0, 1), long=True)
-        self._stretches.add(at_s, row)
-        self._kept_longs.append(row[None, COUNTS : COUNTS + self._columns.thirds - len(self._upper)])
+    def _take_long(self, places_s: Array, powers: Array, products: Array | None) -> None:
+        rows = self._columns.rows(powers, products if self._stereo else None, long=True)
+        rows[:, LONG] = 1
+        for at_s, row in zip(places_s.tolist(), rows, strict=True):
+            self._stretches.add(at_s, row)
+        self._kept_longs.append(rows[:, COUNTS : COUNTS + self._columns.thirds - len(self._upper)])
 
     def _take(self, spectra: NDArray[np.complex128]) -> None:
         """Add one window, and keep its narrow bands; when there is no room left, every second one makes some."""
@@ -253,7 +254,7 @@ class Spectrum:
             self._stride *= 2
         if self._loud % self._stride == 0:
             self._kept[self._loud // self._stride] = self._bands
-            self._kept_thirds[self._loud // self._stride] = band_sums(self._power, self._upper, self._bin_hz)
+            self._kept_thirds[self._loud // self._stride] = band_sums(self._power[None], self._upper, self._bin_hz)
         self._loud += 1
 
     def result(self) -> tuple[Reading, ...]:
@@ -262,8 +263,8 @@ class Spectrum:
         if not self._loud:
             short = self._frames < self._size
             return all_missing(self.gives, f"too short: under {self._size} frames" if short else SILENT)
-        for window in self._longs.last():
-            self._take_long(*window)
+        for windows in self._longs.last():
+            self._take_long(*windows)
         self._end_stretch(self._frames / self._rate_hz)
         sums = self._stretches.total()
         if not self._columns.means(sums)[0][: self._columns.thirds].any():

@@ -46,7 +46,7 @@ class Quietest:
     def _quieter(self, energies: Array) -> Iterator[tuple[int, float]]:
         """Number and energy of each stretch that may be quieter than the quietest so far."""
         count = len(energies) - self._steps + 1
-        if count < 1:
+        if count < 1 or energies.min() * self._steps > self._least:
             return
         stretches = np.array([energies[k : k + count] for k in range(self._steps)])
         wholes = np.where(stretches.min(axis=0) > 0, stretches.sum(axis=0), math.inf)

@@ -59,20 +59,23 @@ class BandColumns:
         self.edges = np.concatenate([thirds, octaves, np.array(SIDE_MID_HZ)])
         self.thirds, self.octaves = len(thirds), len(octaves)
         self.long = self.edges[:, 1] < 1.001 * JOIN_HZ
+        self._of_kind = tuple(
+            (np.ascontiguousarray(self.edges[chosen]), COUNTS + np.flatnonzero(chosen))
+            for chosen in (~self.long, self.long)
+        )
+        """Edges and columns of the bands that come from short windows, and of those from long ones."""
         self.width = COUNTS + len(self.edges) * (2 if stereo else 1)
         self._short_scale, self._long_scale = 2 / size**2, 2 / long_size**2
 
-    def row(self, power: Array, product: Array | None, counts: tuple[int, int, int], *, long: bool) -> Array:
-        """Sums of every band of one kind of window; the others stay 0."""
-        chosen = self.long if long else ~self.long
+    def rows(self, powers: Array, products: Array | None, *, long: bool) -> Array:
+        """(windows, width): sums of every band of one kind of window, out of (windows, bins); all else is 0."""
+        edges, columns = self._of_kind[long]
         bin_hz = self.long_bin_hz if long else self.bin_hz
-        row = np.zeros(self.width)
-        row[:COUNTS] = counts
-        for at, values in enumerate((power, product)):
+        rows = np.zeros((len(powers), self.width))
+        for at, values in enumerate((powers, products)):
             if values is not None:
-                sums = band_sums(values, self.edges[chosen], bin_hz)
-                row[COUNTS + at * len(self.edges) + np.flatnonzero(chosen)] = sums
-        return row
+                rows[:, columns + at * len(self.edges)] = band_sums(values, edges, bin_hz)
+        return rows
 
     def means(self, sums: Array) -> tuple[Array, Array]:
         """Mean square of each band and mean product of both channels in it, silence left out."""

@@ -16,10 +16,14 @@ Array = NDArray[np.float64]
 LEAST_S = 1.3
 HIGHEST_HZ = 400.0
 LEAST_FRAMES = 8
+TOGETHER = 16
+"""Windows that are transformed at once: each by itself would take longer to hand on than to transform."""
+Windows = tuple[Array, Array, Array | None]
+"""Places in s, (windows, bins) of powers, and of products of both channels."""
 
 
 class LongWindows:
-    """Windows with their place in s, their power over all channels, and the product of two channels."""
+    """Windows, several at a time: their places in s, their power over all channels, the product of two channels."""
 
     def __init__(self, channels: int, rate_hz: int, frames: int, enough: int, most_apart: float) -> None:
         self._decimator = Decimator(channels, rate_hz)
@@ -31,27 +35,37 @@ class LongWindows:
         bins_hz = np.arange(self.size // 2 + 1) * self.rate_hz / self.size
         self._used = int(np.searchsorted(bins_hz, HIGHEST_HZ, "right"))
         self._gain = 1 / self._decimator.response(bins_hz[: self._used])
+        self._windowed = np.empty((TOGETHER, channels, self.size))
+        self._starts: list[int] = []
         self.count = 0
 
-    def take(self, samples: Array) -> Iterator[tuple[float, Array, Array | None]]:
-        """Those that these (channels, frames) complete."""
+    def take(self, samples: Array) -> Iterator[Windows]:
+        """Those that these (channels, frames) complete, TOGETHER at a time; the rest waits."""
         for start, piece in self._framing.windows(self._decimator.take(samples)):
-            self.count += 1
-            yield (start / self.rate_hz, *self._sums(piece * self._window))
+            np.multiply(piece, self._window, out=self._windowed[len(self._starts)])
+            self._starts.append(start)
+            if len(self._starts) == TOGETHER:
+                yield self._waiting()
 
-    def last(self) -> Iterator[tuple[float, Array, Array | None]]:
-        """Of sound too short for one window: one as long as the sound."""
+    def last(self) -> Iterator[Windows]:
+        """Those that wait; of sound too short for one window, one as long as the sound."""
         rest = self._framing.rest
         frames = rest.shape[1]
-        if self.count or frames < LEAST_FRAMES:
-            return
-        self.count += 1
-        yield (0.0, *self._sums(rest * hann(frames) * np.sqrt(self.size / frames)))
+        if self._starts:
+            yield self._waiting()
+        elif not self.count and frames >= LEAST_FRAMES:
+            self._windowed[0] = 0.0
+            self._windowed[0, :, :frames] = rest * hann(frames) * np.sqrt(self.size / frames)
+            self._starts.append(0)
+            yield self._waiting()
 
-    def _sums(self, windowed: Array) -> tuple[Array, Array | None]:
-        spectra = np.fft.rfft(windowed, self.size)[:, : self._used]
+    def _waiting(self) -> Windows:
+        places_s = np.array(self._starts) / self.rate_hz
+        spectra = np.fft.rfft(self._windowed[: len(places_s)])[..., : self._used]
+        self.count += len(places_s)
+        self._starts.clear()
         real, imaginary = spectra.real, spectra.imag
-        power = (real * real + imaginary * imaginary).sum(axis=0) * self._gain
-        if len(spectra) != 2:
-            return power, None
-        return power, (real[0] * real[1] + imaginary[0] * imaginary[1]) * self._gain
+        power = (real * real + imaginary * imaginary).sum(axis=1) * self._gain
+        if spectra.shape[1] != 2:
+            return places_s, power, None
+        return places_s, power, (real[:, 0] * real[:, 1] + imaginary[:, 0] * imaginary[:, 1]) * self._gain

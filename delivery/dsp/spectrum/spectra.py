@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
 from delivery.dsp.compiled import ANY_ORDER, compiled
@@ -62,17 +63,30 @@ def add_power(spectra: Spectra, least: float, power: Array, total: Array, bands:
 
 
 @compiled(fast=ANY_ORDER)
-def band_sums(power: Array, edges: Array, bin_hz: float) -> Array:
-    """Power within each pair of edges in Hz, (n, 2) to (n,); a bin counts with the share of its width inside."""
-    sums = np.empty(len(edges))
-    for band in range(len(edges)):
-        low = min(max(edges[band, 0] / bin_hz + 0.5, 0.0), float(len(power)))
-        high = min(max(edges[band, 1] / bin_hz + 0.5, low), float(len(power)))
-        first, last = min(int(low), len(power) - 1), min(int(high), len(power) - 1)
-        total = 0.0
-        for k in range(first, last):
-            total += power[k]
-        sums[band] = total - (low - first) * power[first] + (high - last) * power[last]
+def band_sums(powers: Array, edges: Array, bin_hz: float) -> Array:
+    """Power within each pair of edges in Hz, a bin counting with the share of its width inside.
+
+    Parameters
+    ----------
+    powers : (windows, bins)
+    edges : (bands, 2)
+
+    Returns
+    -------
+    (windows, bands)
+    """
+    sums = np.empty((len(powers), len(edges)))
+    for window in range(len(powers)):
+        power = powers[window]
+        for band in range(len(edges)):
+            low = min(max(edges[band, 0] / bin_hz + 0.5, 0.0), float(len(power)))
+            high = min(max(edges[band, 1] / bin_hz + 0.5, low), float(len(power)))
+            first, last = min(int(low), len(power) - 1), min(int(high), len(power) - 1)
+            inside = power[first:last]  # indices that cannot be negative
+            total = 0.0
+            for k in range(len(inside)):
+                total += inside[k]
+            sums[window, band] = total - (low - first) * power[first] + (high - last) * power[last]
     return sums
 
 
@@ -99,9 +113,12 @@ def band_edge_hz(levels_db: Array, band_hz: float) -> float | None:
     """
     width = max(round(EDGE_WIDTH_HZ / band_hz), 1)
     above = np.maximum.accumulate(levels_db[::-1])[::-1]
-    below = np.array([np.median(levels_db[max(i - width, 0) : i]) for i in range(1, len(levels_db) - 2 * width)])
-    if not len(below):
+    count = len(levels_db) - 2 * width - 1
+    if count < 1:
         return None
+    below = np.array([np.median(levels_db[:i]) for i in range(1, min(width, count + 1))])
+    if count >= width:
+        below = np.append(below, np.median(sliding_window_view(levels_db[:count], width), axis=1))
     falls = below - above[1 + width : 1 + width + len(below)]
     deepest = int(np.argmax(falls))
     if falls[deepest] < EDGE_DROP_DB:
