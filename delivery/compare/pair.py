@@ -1,0 +1,165 @@
+"""Two files beside each other: whether they hold one recording, where it lies, and what is left when one is subtracted.
+
+Pure: measurements and sums in, a Pair out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+import numpy as np
+from numpy.typing import NDArray
+
+from delivery.dsp.likeness.excerpts import excerpt
+from delivery.dsp.likeness.same_recording import STEP_S, alike
+from delivery.dsp.loudness.gating import gated_loudness_lufs
+from delivery.model.figure import Measurement
+
+Array = NDArray[np.float64]
+
+BLOCK_S = 0.4
+"""Length of a gating block; they are STEP_S apart."""
+LEAST_SHARED_S = 3.0
+
+
+class Polarity(StrEnum):
+    SAME = "same"
+    INVERTED = "inverted"
+    ONE_CHANNEL = "one channel inverted"
+
+
+@dataclass(frozen=True, slots=True)
+class Shared:
+    """A stretch of time that both files seem to hold, from their loudness over time; seconds."""
+
+    one_s: float
+    other_s: float
+    length_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class Residual:
+    """What is left of the one when the other, aligned and matched, is subtracted."""
+
+    whole_db: float
+    """Power of what is left, against the power of the one."""
+    curve_db: tuple[float, ...]
+    """The same for each second of the shared part."""
+    middles_hz: tuple[float, ...]
+    bands_db: tuple[float, ...]
+    """The same for each third octave."""
+
+
+@dataclass(frozen=True, slots=True)
+class Pair:
+    identical: bool
+    """The same samples, at the same rate."""
+    same_recording: bool | None
+    """None: too short or too quiet to be told."""
+    why: str = ""
+    """Why it is no such recording, or cannot be told."""
+    offset_s: float | None = None
+    """How much later the recording begins in the second file."""
+    gain_db: float | None = None
+    """How much louder the second file is, over what both share (gated loudness)."""
+    polarity: Polarity | None = None
+    drift_ppm: float | None = None
+    """How much slower the second file's clock runs: a positive value makes it longer."""
+    shared_s: float = 0.0
+    residual: Residual | None = None
+    figures: Mapping[str, tuple[float | None, float | None]] = field(default_factory=dict)
+    """Figure -> value of the one and of the other; None where not measured."""
+    tone_hz: tuple[float, ...] = ()
+    tone_db: tuple[float, ...] = ()
+    """Third octaves of the second file less those of the first, each against its own loudness."""
+
+    @property
+    def residual_db(self) -> float | None:
+        return self.residual.whole_db if self.residual else None
+
+
+COMPARED = (
+    "integrated_lufs",
+    "short_term_max_lufs",
+    "loudness_range_lu",
+    "true_peak_dbtp",
+    "plr_db",
+    "psr_low_db",
+    "crest_factor_db",
+    "correlation",
+    "spectral_tilt_db",
+    "duration_s",
+)
+"""Figures that stand beside each other, in the order of the table."""
+
+
+def side_by_side(one: Measurement, other: Measurement) -> dict[str, tuple[float | None, float | None]]:
+    """Each compared figure of both."""
+    return {name: (one.value(name), other.value(name)) for name in COMPARED}
+
+
+def tone(one: Measurement, other: Measurement) -> tuple[tuple[float, ...], tuple[float, ...]]:
+    """Middles of the third octaves that both have, and how much more of each the second one has at equal loudness."""
+    hz, levels = "third_octave_hz", "third_octave_re_loudness_db"
+    if None in (one.value(hz), other.value(hz), one.value(levels), other.value(levels)):
+        return (), ()
+    mine, theirs = (
+        dict(zip(one.value(hz), one.value(levels), strict=True)),
+        dict(zip(other.value(hz), other.value(levels), strict=True)),
+    )
+    both = [middle for middle in mine if middle in theirs]
+    return tuple(both), tuple(theirs[middle] - mine[middle] for middle in both)
+
+
+def likely_shared(one: Measurement, other: Measurement) -> Shared | None:
+    """Where the loudness over time of both runs alike; None where it nowhere does.
+
+    The whole of both is tried first, then an edit of one within the other. Whether it is one recording is decided by
+    the waveform, not here.
+    """
+    powers = one.value("gating_powers"), other.value("gating_powers")
+    if None in powers:
+        return None
+    found = alike(*powers)
+    if found is not None:
+        return _overlap(found.offset_s, len(powers[0]), len(powers[1]))
+    part = excerpt(*powers)
+    if part is not None:
+        longest = max(part.stretches, key=lambda stretch: stretch.length_s)
+        return Shared(longest.one_s, longest.other_s, longest.length_s)
+    if min(map(len, powers)) >= round(LEAST_SHARED_S / STEP_S):
+        return _overlap(0.0, len(powers[0]), len(powers[1]))
+    return None
+
+
+def _overlap(offset_s: float, one: int, other: int) -> Shared:
+    start_s = max(0.0, -offset_s)
+    length_s = min(one * STEP_S, other * STEP_S - offset_s) - start_s + BLOCK_S - STEP_S
+    return Shared(start_s, start_s + offset_s, length_s)
+
+
+def gain_over(shared: Shared, one: Measurement, other: Measurement) -> float | None:
+    """How much louder the second one is over *shared*, by gated loudness; None where either is silent there."""
+    levels = [
+        gated_loudness_lufs(_blocks(measurement, start_s, shared.length_s))
+        for measurement, start_s in ((one, shared.one_s), (other, shared.other_s))
+    ]
+    return None if levels[0] is None or levels[1] is None else levels[1] - levels[0]
+
+
+def _blocks(measurement: Measurement, start_s: float, length_s: float) -> Sequence[float]:
+    """Gating blocks that lie wholly within a stretch of time."""
+    powers: Sequence[float] = measurement.value("gating_powers") or ()
+    first = max(0, round(start_s / STEP_S))
+    count = int((length_s - BLOCK_S) / STEP_S + 1e-9) + 1
+    return powers[first : first + max(count, 0)]
+
+
+def polarity_of(channel_signs: Sequence[int]) -> Polarity:
+    """Of channels that are 1, -1, or 0 where silent."""
+    heard = {sign for sign in channel_signs if sign}
+    if heard == {-1}:
+        return Polarity.INVERTED
+    return Polarity.ONE_CHANNEL if len(heard) > 1 else Polarity.SAME

@@ -1,0 +1,65 @@
+"""What is left when one sound is subtracted from another, summed up second by second and by third octaves. Pure."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from delivery.dsp.spectrum.spectra import band_sums, hann, third_octave_bands, window_frames
+
+Array = NDArray[np.float64]
+
+KEPT_OF_BAND = 0.9
+FLOOR_DB = -200.0
+"""Stands for nothing left at all; 32-bit samples reach -193."""
+
+
+class ResidualSums:
+    """Takes pieces of one second each; the last one may be shorter.
+
+    Parameters
+    ----------
+    interpolated : one of them was read between its samples or converted in rate; then the top tenth of the band, where
+        such filters fall off, is left out
+    """
+
+    def __init__(self, rate_hz: int, *, interpolated: bool) -> None:
+        self._top = KEPT_OF_BAND if interpolated else None
+        self._size = window_frames(rate_hz)
+        self._window = hann(self._size)[:, None]
+        self.middles_hz, self._edges = third_octave_bands(self._size // 2 + 1, rate_hz / self._size)
+        self._bin_hz = rate_hz / self._size
+        self._squares: list[tuple[float, float]] = []
+        self._bands = np.zeros((2, len(self.middles_hz)))
+
+    def take(self, one: Array, left: Array) -> None:
+        """The next piece of the one, and of what is left of it: (frames, channels) each."""
+        self._squares.append((self._energy(one), self._energy(left)))
+        if len(one) >= self._size:  # one window a second shows a spectrum; all of them would only cost time
+            middle = (len(one) - self._size) // 2
+            for row, sound in enumerate((one, left)):
+                spectrum = np.fft.rfft(sound[middle : middle + self._size] * self._window, axis=0)
+                power = (spectrum.real**2 + spectrum.imag**2).sum(axis=1)
+                self._bands[row] += band_sums(power, self._edges, self._bin_hz)
+
+    def _energy(self, sound: Array) -> float:
+        if self._top is None:
+            return float(np.square(sound).sum())
+        spectrum = np.fft.rfft(sound, axis=0)[: max(1, int(self._top * (len(sound) // 2 + 1)))]
+        return 2 * float((spectrum.real**2 + spectrum.imag**2).sum()) / len(sound)
+
+    def whole_db(self) -> float | None:
+        """Of everything; None where the one is silent."""
+        one, left = (sum(column) for column in zip(*self._squares, strict=True)) if self._squares else (0.0, 0.0)
+        return _decibels(left, one) if one else None
+
+    def curve_db(self) -> tuple[float, ...]:
+        """Of each piece; 0 where the one is silent and something is left, the floor where nothing is."""
+        return tuple(_decibels(left, one or left) for one, left in self._squares)
+
+    def bands_db(self) -> tuple[float, ...]:
+        return tuple(_decibels(float(left), float(one or left)) for one, left in self._bands.T)
+
+
+def _decibels(part: float, whole: float) -> float:
+    return max(FLOOR_DB, 10 * float(np.log10(part / whole))) if part > 0 else FLOOR_DB
