@@ -1,13 +1,9 @@
-"""Two files beside each other: whether they hold one recording, where it lies, and what is left when one is subtracted.
-
-Pure: measurements and sums in, a Pair out.
-"""
+"""What the measurements of two files say of both together: shared time, gain, tone, polarity. Pure."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
-from enum import StrEnum
+from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,18 +12,13 @@ from delivery.dsp.likeness.excerpts import excerpt
 from delivery.dsp.likeness.same_recording import STEP_S, alike
 from delivery.dsp.loudness.gating import gated_loudness_lufs
 from delivery.model.figure import Measurement
+from delivery.model.pair import Polarity
 
 Array = NDArray[np.float64]
 
 BLOCK_S = 0.4
 """Length of a gating block; they are STEP_S apart."""
 LEAST_SHARED_S = 3.0
-
-
-class Polarity(StrEnum):
-    SAME = "same"
-    INVERTED = "inverted"
-    ONE_CHANNEL = "one channel inverted"
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,47 +28,6 @@ class Shared:
     one_s: float
     other_s: float
     length_s: float
-
-
-@dataclass(frozen=True, slots=True)
-class Residual:
-    """What is left of the one when the other, aligned and matched, is subtracted."""
-
-    whole_db: float
-    """Power of what is left, against the power of the one."""
-    curve_db: tuple[float, ...]
-    """The same for each second of the shared part."""
-    middles_hz: tuple[float, ...]
-    bands_db: tuple[float, ...]
-    """The same for each third octave."""
-
-
-@dataclass(frozen=True, slots=True)
-class Pair:
-    identical: bool
-    """The same samples, at the same rate."""
-    same_recording: bool | None
-    """None: too short or too quiet to be told."""
-    why: str = ""
-    """Why it is no such recording, or cannot be told."""
-    offset_s: float | None = None
-    """How much later the recording begins in the second file."""
-    gain_db: float | None = None
-    """How much louder the second file is, over what both share (gated loudness)."""
-    polarity: Polarity | None = None
-    drift_ppm: float | None = None
-    """How much slower the second file's clock runs: a positive value makes it longer."""
-    shared_s: float = 0.0
-    residual: Residual | None = None
-    figures: Mapping[str, tuple[float | None, float | None]] = field(default_factory=dict)
-    """Figure -> value of the one and of the other; None where not measured."""
-    tone_hz: tuple[float, ...] = ()
-    tone_db: tuple[float, ...] = ()
-    """Third octaves of the second file less those of the first, each against its own loudness."""
-
-    @property
-    def residual_db(self) -> float | None:
-        return self.residual.whole_db if self.residual else None
 
 
 COMPARED = (

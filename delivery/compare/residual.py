@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from delivery.dsp.spectrum.spectra import band_sums, hann, third_octave_bands, window_frames
+from delivery.model.pair import Residual
 
 Array = NDArray[np.float64]
 
@@ -47,6 +48,13 @@ class ResidualSums:
             return float(np.square(sound).sum())
         spectrum = np.fft.rfft(sound, axis=0)[: max(1, int(self._top * (len(sound) // 2 + 1)))]
         return 2 * float((spectrum.real**2 + spectrum.imag**2).sum()) / len(sound)
+
+    def residual(self) -> Residual | None:
+        """Everything taken; None where the one is silent."""
+        whole_db = self.whole_db()
+        if whole_db is None:
+            return None
+        return Residual(whole_db, self.curve_db(), tuple(self.middles_hz.tolist()), self.bands_db())
 
     def whole_db(self) -> float | None:
         """Of everything; None where the one is silent."""

@@ -11,10 +11,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from delivery.audio.forward import Forward, forward
+from delivery.compare.outline import Outline, found_sections, section_levels
 from delivery.compare.pair import (
-    Pair,
-    Polarity,
-    Residual,
     Shared,
     gain_over,
     likely_shared,
@@ -29,6 +27,7 @@ from delivery.dsp.likeness.shifting import REACH, shifted
 from delivery.errors import Unusable
 from delivery.ledger.cache import MeasurementCache
 from delivery.model.figure import Measurement
+from delivery.model.pair import Pair, Polarity, Section, SectionLevels
 from delivery.model.part import Source
 from delivery.pipeline.request import bare_release
 from delivery.pipeline.sources import Progress, quiet, take_in
@@ -148,6 +147,7 @@ def _matched(beside: Pair, a: _File, b: _File, shared: Shared, found: Alignment,
     gain_db = gain_over(both, a.measurement, b.measurement)
     if gain_db is None:
         gain_db = gain_over(shared, a.measurement, b.measurement) or 0.0
+    sums, outlines = _subtracted(a, b, found, gain_db, range(start, stop), progress)
     return replace(
         beside,
         same_recording=True,
@@ -156,7 +156,24 @@ def _matched(beside: Pair, a: _File, b: _File, shared: Shared, found: Alignment,
         polarity=polarity_of(found.channel_signs),
         drift_ppm=1e6 * found.drift,
         shared_s=both.length_s,
-        residual=_residual(a, b, found, gain_db, range(start, stop), progress),
+        residual=sums.residual(),
+        sections=_sections(outlines, a, b, both),
+    )
+
+
+def _sections(
+    outlines: tuple[Outline, Outline], a: _File, b: _File, both: Shared
+) -> tuple[tuple[Section, SectionLevels, SectionLevels], ...]:
+    """Sections of the shared part, found in the first file, and what they measure in both."""
+    rows = [outline.rows for outline in outlines]
+    powers = [file.measurement.value("gating_powers") for file in (a, b)]
+    return tuple(
+        (
+            Section(section.name, section.start_s + both.one_s, section.end_s + both.one_s),
+            section_levels(rows[0], powers[0], section, both.one_s),
+            section_levels(rows[1], powers[1], section, both.other_s),
+        )
+        for section in found_sections(rows[0])
     )
 
 
@@ -167,12 +184,13 @@ def _on_the_frame(found: Alignment) -> Alignment:
     return replace(found, offset_frames=float(whole)) if near else found
 
 
-def _residual(
+def _subtracted(
     a: _File, b: _File, found: Alignment, gain_db: float, shared: range, progress: Progress
-) -> Residual | None:
-    """The first file less the second, second by second, both at the level of the quieter one."""
+) -> tuple[ResidualSums, tuple[Outline, Outline]]:
+    """The first file less the second, second by second at one level, and the outlines of both."""
     rate_hz, channels = min(a.rate_hz, b.rate_hz), min(a.channels, b.channels)
-    sums = ResidualSums(rate_hz, interpolated=a.rate_hz != b.rate_hz or found.delay_at(0) % 1 > 0 or found.drift != 0)
+    between = a.rate_hz != b.rate_hz or found.delay_at(0) % 1 > 0 or found.drift != 0
+    sums, outlines = ResidualSums(rate_hz, interpolated=between), (Outline(rate_hz), Outline(rate_hz))
     signs = np.array(found.channel_signs) * 10 ** (-gain_db / 20)
     pieces = range(shared.start, shared.stop, rate_hz)
     with forward(a.path, rate_hz) as one, forward(b.path, rate_hz) as other:
@@ -180,12 +198,12 @@ def _residual(
             progress("subtracting", done, len(pieces))
             frames = min(rate_hz, shared.stop - start)
             mine = _channels(one.read(start, frames), channels)
-            sums.take(mine, mine - signs * _delayed(other, start, frames, found, channels))
+            theirs = _delayed(other, start, frames, found, channels)
+            sums.take(mine, mine - signs * theirs)
+            for outline, sound in zip(outlines, (mine, theirs), strict=True):
+                outline.take(sound)
     progress("subtracting", len(pieces), len(pieces))
-    whole_db = sums.whole_db()
-    if whole_db is None:
-        return None
-    return Residual(whole_db, sums.curve_db(), tuple(sums.middles_hz.tolist()), sums.bands_db())
+    return sums, outlines
 
 
 def _delayed(other: Forward, start: int, frames: int, found: Alignment, channels: int) -> Array:

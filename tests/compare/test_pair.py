@@ -14,7 +14,7 @@ import pytest
 import soundfile
 from numpy.typing import NDArray
 
-from delivery.compare.pair import Pair, Polarity
+from delivery.model.pair import Pair, Polarity
 from delivery.tasks.pair import compare_pair
 from demo.music import perform
 from demo.songs import EBB_LEDGER, TIDE_SUMS, Song

@@ -1,0 +1,24 @@
+"""`delivery compare ONE OTHER`: two files beside each other."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from delivery.cli import _edge
+
+
+def compare_pair(one: Path, other: Path, *, as_json: bool, everything: bool, no_cache: bool, workers: int) -> None:
+    """Compare and print. Raises Unusable where one of them is no sound file."""
+    from delivery import figures
+    from delivery.report.data import pair as data
+    from delivery.report.text.pair import pair_table
+    from delivery.report.view.pair import pair_view
+    from delivery.tasks import pair as pairs
+
+    with _edge.measurement_cache(no_cache) as cache, _edge.progress(as_json) as progress:
+        found = pairs.compare_pair(one, other, cache, workers=workers, progress=progress)
+    if as_json:
+        _edge.print_bytes(data.render(found))
+        return
+    view = pair_view(found, one.name, other.name, figures())
+    _edge.console().print(*pair_table(view, one.name, other.name, everything=everything), sep="\n")

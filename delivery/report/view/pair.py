@@ -1,0 +1,184 @@
+"""Two files beside each other, in sentences and rounded numbers. Never a grade, never advice beyond decibels. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from delivery.model.figure import Figure
+from delivery.model.pair import Pair, Polarity
+from delivery.report.view import words
+from delivery.report.view.numbers import signed
+
+TONE_DB = 0.5
+"""Third octaves that differ by less are not named."""
+HEARD_HZ = (25.0, 16_000.0)
+ALIKE_DB = 0.2
+LEVEL_DB = 0.05
+CAUTION = (
+    "Compare at equal loudness: the louder of two always seems better. Turn the louder one down by the gain given here."
+)
+NAMES: Mapping[str, str] = {
+    "integrated_lufs": "Loudness",
+    "short_term_max_lufs": "Loudest 3 s",
+    "loudness_range_lu": "Loudness range",
+    "true_peak_dbtp": "True peak",
+    "plr_db": "Peak to loudness (PLR)",
+    "psr_low_db": "Peak to short-term loudness (PSR)",
+    "crest_factor_db": "Crest factor",
+    "correlation": "Correlation left/right",
+    "spectral_tilt_db": "Spectral tilt",
+    "duration_s": "Length",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class PairView:
+    sentences: tuple[str, ...]
+    """Three at most, the answer first."""
+    figures: tuple[tuple[str, str, str, str], ...]
+    """Name with unit, the one, the other, the difference."""
+    tone: tuple[tuple[str, str], ...]
+    """Third octave, and how much more of it the second file has at equal loudness."""
+    sections: tuple[tuple[str, str, str, str, str], ...]
+    """Name, time, loudness in the one and in the other, difference at equal loudness."""
+    contrasts: tuple[str, ...]
+    """A sentence for each section that steps up or down."""
+    notes: tuple[str, ...]
+
+
+def pair_view(pair: Pair, one: str, other: str, figures: Mapping[str, Figure]) -> PairView:
+    """What is said of *one* and *other*, both names as people know them."""
+    return PairView(
+        sentences=_sentences(pair, other),
+        figures=tuple(_row(name, values, figures[name]) for name, values in pair.figures.items()),
+        tone=tuple((_hertz(hz), _signed(level, 1)) for hz, level in zip(pair.tone_hz, pair.tone_db, strict=True)),
+        sections=_sections(pair),
+        contrasts=_contrasts(pair, one, other),
+        notes=() if pair.identical else (CAUTION,),
+    )
+
+
+def _sentences(pair: Pair, other: str) -> tuple[str, ...]:
+    if pair.identical:
+        return ("Identical samples: the two files sound the same, bit for bit.",)
+    if not pair.same_recording:
+        told = "Not the same recording" if pair.same_recording is False else "Cannot be told"
+        return (f"{told}: {pair.why}.", "The figures below stand beside each other without being aligned.")
+    found = [_relation(pair, other)]
+    if pair.tone_db:
+        found.append(_tone_sentence(pair, other))
+    if pair.residual_db is not None:
+        found.append(_residual_sentence(pair))
+    return tuple(found)
+
+
+def _relation(pair: Pair, other: str) -> str:
+    assert pair.gain_db is not None
+    assert pair.offset_s is not None
+    louder = "louder" if pair.gain_db > 0 else "quieter"
+    said = [f"is {abs(pair.gain_db):.2f} dB {louder}" if abs(pair.gain_db) >= LEVEL_DB else "is as loud"]
+    if abs(pair.offset_s) >= 5e-7:
+        when = "later" if pair.offset_s > 0 else "earlier"
+        said.append(f"begins {_offset(abs(pair.offset_s))} {when}")
+    if pair.drift_ppm:
+        said.append(f"runs {abs(pair.drift_ppm):.1f} ppm {'slower' if pair.drift_ppm > 0 else 'faster'}")
+    if pair.polarity is Polarity.INVERTED:
+        said.append("has inverted polarity")
+    if pair.polarity is Polarity.ONE_CHANNEL:
+        said.append("has one channel inverted")
+    return f"The same recording: {words.plain(other)} {words.listed(said)}."
+
+
+def _offset(seconds: float) -> str:
+    return f"{seconds:.3f} s" if seconds >= 0.1 else f"{1000 * seconds:.3f} ms"
+
+
+def _tone_sentence(pair: Pair, other: str) -> str:
+    heard = [
+        (hz, level) for hz, level in zip(pair.tone_hz, pair.tone_db, strict=True) if HEARD_HZ[0] <= hz <= HEARD_HZ[1]
+    ]
+    largest = sorted(heard, key=lambda band: -abs(band[1]))[:3]
+    if not largest or abs(largest[0][1]) < TONE_DB:
+        return f"At equal loudness the tone agrees within {max(abs(level) for _, level in heard):.1f} dB."
+    named = sorted(band for band in largest if abs(band[1]) >= TONE_DB)
+    said = words.listed(f"{_signed(level, 1)} dB at {_hertz(hz)}" for hz, level in named)
+    return f"At equal loudness {words.plain(other)} has {said}."
+
+
+def _residual_sentence(pair: Pair) -> str:
+    assert pair.residual
+    if pair.residual.whole_db <= -90:
+        return "Nothing is left when one is subtracted from the other at one level."
+    curve = pair.residual.curve_db
+    most = max(range(len(curve)), key=curve.__getitem__, default=0)
+    return f"Subtracted at one level, {pair.residual.whole_db:.1f} dB is left, most at {words.at(float(most))}."
+
+
+def _row(name: str, values: tuple[float | None, float | None], figure: Figure) -> tuple[str, str, str, str]:
+    digits = figure.digits if figure.digits is not None else 2
+    if name == "duration_s":
+        shown = [words.clock(value, 1) if value is not None else _number(None, 1) for value in values]
+    else:
+        shown = [_number(value, digits) for value in values]
+    unit = f", {figure.unit}" if figure.unit and name != "duration_s" else ""
+    one, other = values
+    apart = _signed(other - one, digits) if one is not None and other is not None else ""
+    return f"{NAMES.get(name, name)}{unit}", shown[0], shown[1], apart
+
+
+def _number(value: float | None, digits: int) -> str:
+    return "not measured" if value is None else f"{value:.{digits}f}"
+
+
+def _signed(value: float, digits: int) -> str:
+    return signed(f"{value:.{digits}f}") if round(value, digits) else f"{0:.{digits}f}"
+
+
+def _hertz(hz: float) -> str:
+    """Nominal, as engineers name third octaves."""
+    nominal = min(NOMINAL_HZ, key=lambda each: abs(each / hz - 1))
+    return f"{nominal / 1000:g} kHz" if nominal >= 1000 else f"{nominal:g} Hz"
+
+
+NOMINAL_HZ = tuple(
+    base * scale for scale in (10, 100, 1000, 10_000) for base in (1, 1.25, 1.6, 2, 2.5, 3.15, 4, 5, 6.3, 8)
+)
+"""Preferred frequencies of ISO 266."""
+
+
+def _sections(pair: Pair) -> tuple[tuple[str, str, str, str, str], ...]:
+    gain_db = pair.gain_db or 0.0
+    return tuple(
+        (
+            section.name,
+            f"{words.at(section.start_s)} to {words.at(section.end_s)}",
+            f"{one.loudness_lufs:.1f}",
+            f"{other.loudness_lufs:.1f}",
+            _signed(other.loudness_lufs - one.loudness_lufs - gain_db, 1),
+        )
+        for section, one, other in pair.sections
+    )
+
+
+STEP_LU = 1.5
+"""A section that stands less far from the one before it is no contrast worth a sentence. Common practice, no source."""
+
+
+def _contrasts(pair: Pair, one: str, other: str) -> tuple[str, ...]:
+    found = []
+    for contrast in pair.contrasts:
+        if max(abs(contrast.one_lu), abs(contrast.other_lu)) >= STEP_LU:
+            way = "above" if contrast.one_lu >= 0 else "below"
+            found.append(
+                f"{contrast.after.name.capitalize()}, from {words.at(contrast.after.start_s)}, stands "
+                f"{abs(contrast.one_lu):.1f} LU {way} {contrast.before.name} in {words.plain(one)}, "
+                f"{_beside(contrast.one_lu, contrast.other_lu)} in {words.plain(other)}."
+            )
+    return tuple(found)
+
+
+def _beside(one_lu: float, other_lu: float) -> str:
+    """The other's contrast, in the direction of the first's."""
+    same_way = one_lu * other_lu >= 0
+    return f"{abs(other_lu):.1f}" if same_way else f"{abs(other_lu):.1f} {'below' if one_lu >= 0 else 'above'} it"
