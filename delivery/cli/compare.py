@@ -1,4 +1,4 @@
-"""delivery compare: is it right yet? A song beside a reference playlist."""
+"""delivery compare: a song beside a reference playlist, or two files beside each other."""
 
 from __future__ import annotations
 
@@ -15,12 +15,13 @@ ORDER = 5.5
 def add(app: typer.Typer) -> None:
     app.command(
         epilog="Examples:  delivery compare Song.wav --reference indie-folk  ·  "
-        "delivery compare album/release.yaml -r indie-folk --json"
+        "delivery compare album/release.yaml -r indie-folk --json  ·  "
+        "delivery compare Mix.wav Master.wav"
     )(compare)
 
 
 def compare(
-    paths: Annotated[list[Path], typer.Argument(help="A song, or an album: sound files, a folder, a release file.")],
+    paths: Annotated[list[Path], typer.Argument(help="A song or an album; or, without --reference, two sound files.")],
     reference: Annotated[
         str, typer.Option("--reference", "-r", help="Name of a reference playlist, or its JSON file.")
     ] = "",
@@ -32,17 +33,25 @@ def compare(
     no_cache: _edge.NoCache = False,
     workers: _edge.Workers = _edge.DEFAULT_WORKERS,
 ) -> None:
-    """Set a song or an album beside a reference playlist, in decibels, without a grade.
+    """Set a song beside a reference playlist, or two files beside each other.
 
-    Make a reference once: delivery reference make NAME FOLDER
+    In decibels, without a grade. Make a reference once: delivery reference make NAME FOLDER
+
+    Two files, such as a mix and its master or two candidates, are aligned to a fraction of a sample and matched in
+    loudness: delay, gain, polarity, tone, what is left when one is subtracted, and the contrast between sections.
     """
+    from delivery.cli._pair import compare_pair
     from delivery.errors import Unusable
     from delivery.report.data import reference as data
     from delivery.report.text import reference as text
     from delivery.tasks.reference import compare_with_reference
 
+    if not reference and len(paths) == 2:
+        compare_pair(*paths, as_json=as_json, everything=everything, no_cache=no_cache, workers=workers)
+        return
     if not reference:
-        raise Unusable("compare", "no reference", "--reference NAME", "See: delivery reference list")
+        remedy = "See: delivery reference list. Two files are compared with each other without it."
+        raise Unusable("compare", "no reference", "--reference NAME", remedy)
     with _edge.measurement_cache(no_cache) as cache, _edge.progress(as_json) as progress:
         found = compare_with_reference(
             paths, reference, cache, leave_out_marked=leave_out_marked, workers=workers, progress=progress

@@ -21,7 +21,7 @@ from delivery.compare.pair import (
     tone,
 )
 from delivery.compare.residual import ResidualSums
-from delivery.dsp.likeness.alignment import Alignment, Lag, aligned, lag_of
+from delivery.dsp.likeness.alignment import Alignment, Lag, aligned, fitted_gain_db, lag_of
 from delivery.dsp.likeness.same_recording import STEP_S
 from delivery.dsp.likeness.shifting import REACH, shifted
 from delivery.errors import Unusable
@@ -40,6 +40,8 @@ MARGIN_S = 0.3
 """How far the loudness over time may be wrong about the offset."""
 STEADY_FRAMES = 0.01
 """A clock difference may move the delay so far within one piece."""
+GAIN_AGREES_DB = 0.05
+"""A gain alone is known from the samples far better than from loudness; anything else moves the two apart."""
 WHOLE = 1e-3
 """A delay this close to whole frames is one."""
 SILENT = "too silent to be compared"
@@ -106,15 +108,24 @@ def _alignment(a: _File, b: _File, shared: Shared) -> Alignment | str:
     offset = round((shared.other_s - shared.one_s) * rate_hz)
     starts = [round(at_s * rate_hz) for at_s in _places(a.measurement, shared)]
     lags: list[Lag | None] = []
+    windows: list[tuple[int, Array, Array]] = []
     with forward(a.path, rate_hz) as one, forward(b.path, rate_hz) as other:
         for start in starts:
             mine = _channels(one.read(start, frames), channels)
             theirs = _channels(other.read(start + offset - margin, frames + 2 * margin), channels)
             lag = lag_of(mine, theirs, margin)
+            windows.append((start, mine, theirs))
             lags.append(replace(lag, delay_frames=lag.delay_frames + offset) if lag else None)
     if not any(lags):
         return SILENT
-    return aligned([start + frames / 2 for start in starts], lags) or UNLIKE
+    found = aligned([start + frames / 2 for start in starts], lags)
+    if found is None:
+        return UNLIKE
+    fitted = [
+        (mine, shifted(theirs, start + found.delay_at(start + frames / 2) - (start + offset - margin), frames))
+        for start, mine, theirs in windows
+    ]
+    return replace(found, gain_db=fitted_gain_db(fitted))
 
 
 def _channels(sound: Array, channels: int) -> Array:
@@ -147,6 +158,8 @@ def _matched(beside: Pair, a: _File, b: _File, shared: Shared, found: Alignment,
     gain_db = gain_over(both, a.measurement, b.measurement)
     if gain_db is None:
         gain_db = gain_over(shared, a.measurement, b.measurement) or 0.0
+    if abs(gain_db - found.gain_db) < GAIN_AGREES_DB:
+        gain_db = found.gain_db
     sums, outlines = _subtracted(a, b, found, gain_db, range(start, stop), progress)
     return replace(
         beside,

@@ -53,6 +53,8 @@ class Alignment:
     share: float
     """Of the windows with sound, how many lie on the line."""
     channel_signs: tuple[int, ...]
+    gain_db: float = 0.0
+    """How much louder the second recording is, by least squares over the windows."""
 
     def delay_at(self, frame: float) -> float:
         return self.offset_frames + self.drift * frame
@@ -161,3 +163,10 @@ def _fitted(at: Array, delays: Array, weights: Array) -> tuple[float, float]:
         if abs(slope) * float(np.ptp(at)) > max(DRIFT_FRAMES, 4 * spread / np.sqrt(len(at))):
             return float(slope), float(offset)
     return 0.0, float(np.average(delays, weights=weights))
+
+
+def fitted_gain_db(windows: Sequence[tuple[Array, Array]]) -> float:
+    """Gain of the second of each pair of aligned windows over the first, by least squares over all; polarity aside."""
+    products = sum(np.abs((one * other).sum(axis=0)).sum() for one, other in windows)
+    squares = sum(float(np.square(one).sum()) for one, _ in windows)
+    return 20 * float(np.log10(max(float(products), 1e-300) / max(squares, 1e-300)))
