@@ -2,7 +2,8 @@
 
 request       a resolved request: release, specs, studio, artwork
 sources       masters in, measurements out, through the cache
-deliverable   one part: plan, predict, render, tag, read back, judge
+predict_parts plan every part of a spec and judge what is predicted
+make_part     render, tag, read back and judge one part (read_back, judge_part)
 run           check and build, step by step
 package       papers, sheet, bag and archive of a build
 verify        check a delivered package

@@ -8,7 +8,7 @@ from delivery.chain.joined import continues_by, looks_around
 from delivery.model.album import Cut, Join
 from delivery.model.part import Delivery, Part, Source
 from delivery.model.spec import Spec
-from delivery.pipeline.deliverable import gain_db
+from delivery.pipeline.judge_part import gain_db
 from delivery.report.view import words
 
 

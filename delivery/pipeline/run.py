@@ -22,10 +22,11 @@ from delivery.pack.swap import whole_or_nothing
 from delivery.pipeline import album as neighbours
 from delivery.pipeline import images, package
 from delivery.pipeline.confirm import refuse_unconfirmed
-from delivery.pipeline.deliverable import predict_parts, release_facts
 from delivery.pipeline.join_remarks import at_joins
+from delivery.pipeline.judge_part import release_facts
 from delivery.pipeline.names import altered
 from delivery.pipeline.options import Options
+from delivery.pipeline.predict_parts import predict_parts
 from delivery.pipeline.predicted import Trials, trials
 from delivery.pipeline.request import Request
 from delivery.pipeline.songs import album_judged, make_all, tasks_of

@@ -9,8 +9,9 @@ from pathlib import Path
 from delivery.model.finding import Finding, Result, worst
 from delivery.model.part import Delivery, Part
 from delivery.model.spec import Spec
-from delivery.pipeline.deliverable import Task, album_as_shipped, at_gain, make, taken_away, trims_db, without_file
 from delivery.pipeline.joined_songs import place
+from delivery.pipeline.judge_part import album_as_shipped
+from delivery.pipeline.make_part import Task, at_gain, make, taken_away, trims_db, without_file
 from delivery.pipeline.options import Options
 from delivery.pipeline.sources import side_by_side
 

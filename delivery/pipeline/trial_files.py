@@ -12,7 +12,8 @@ from delivery.model.part import Delivery, Image, Part
 from delivery.model.spec import Spec
 from delivery.pipeline import images
 from delivery.pipeline.album import ALBUM_LOUDNESS
-from delivery.pipeline.deliverable import Task, album_loudness, settle, worth_a_trial
+from delivery.pipeline.judge_part import album_loudness
+from delivery.pipeline.make_part import Task, settle, worth_a_trial
 from delivery.pipeline.options import Options
 from delivery.pipeline.songs import FINE, album_judged, make_all, tasks_of
 from delivery.pipeline.sources import side_by_side

@@ -15,7 +15,7 @@ from delivery.intake import load_spec
 from delivery.model.chain import StepKind
 from delivery.model.figure import Measurement, Reading
 from delivery.model.finding import Answer, Finding
-from delivery.pipeline import deliverable
+from delivery.pipeline import judge_part
 from delivery.pipeline import songs as making
 from delivery.pipeline.request import resolve_request
 from delivery.pipeline.run import Built, Options, build
@@ -125,7 +125,7 @@ def test_files_whose_album_is_beside_the_window_do_not_stay(tmp_path: Path, monk
 
     def as_if_louder(*given: Any) -> tuple[Finding, ...]:
         with monkeypatch.context() as once:
-            once.setattr(deliverable, "loudness_of", lambda *_songs, **_how: Reading(-12.0))
+            once.setattr(judge_part, "loudness_of", lambda *_songs, **_how: Reading(-12.0))
             return judged(*given)
 
     monkeypatch.setattr(making, "album_as_shipped", as_if_louder)

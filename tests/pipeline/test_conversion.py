@@ -19,7 +19,7 @@ from delivery.model.finding import Answer, Result
 from delivery.model.part import Part
 from delivery.pack import layout
 from delivery.pipeline import Built, Options, build, resolve_request
-from delivery.pipeline.deliverable import gain_db
+from delivery.pipeline.judge_part import gain_db
 from delivery.report.view.make import view_of
 from delivery.report.view.model import Done
 from tests.albums import Song, write_album, write_spec

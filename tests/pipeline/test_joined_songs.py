@@ -15,8 +15,8 @@ from delivery.intake.spec.file import load_spec, spec_names
 from delivery.model.chain import StepKind
 from delivery.model.part import Delivery
 from delivery.pipeline import Options, build, check, resolve_request
-from delivery.pipeline.deliverable import gain_db
 from delivery.pipeline.joined_songs import place
+from delivery.pipeline.judge_part import gain_db
 from tests.albums import Song, hashes, write_album, write_spec
 from tests.joined import errors
 from tests.music import PIECES, loud_master, needs_music

@@ -117,14 +117,14 @@ def test_an_error_nobody_foresaw_is_one_line_and_the_others_go_on(
     real = making.make
 
     def trips(task: object, *rest: object) -> Part:
-        from delivery.pipeline import deliverable
+        from delivery.pipeline import make_part
 
         def breaks(*_: object) -> None:
             raise ZeroDivisionError("planted")
 
         if task.part.track == 2:  # type: ignore[attr-defined]
             with pytest.MonkeyPatch.context() as patch:
-                patch.setattr(deliverable, "render", breaks)
+                patch.setattr(make_part, "render", breaks)
                 return real(task, *rest)  # type: ignore[arg-type]
         return real(task, *rest)  # type: ignore[arg-type]
 

@@ -1,0 +1,161 @@
+"""Make one part: render, tag, read back and judge it; make it again at a lower level where that is needed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from delivery.chain.joined import cut_alike
+from delivery.chain.plan import GAIN_SLACK_DB, headroom_db, plan
+from delivery.chain.render import render
+from delivery.chain.stream import Place
+from delivery.errors import DeliveryError, Over, Unfinished
+from delivery.formats import containers
+from delivery.formats.carried import items_of
+from delivery.ledger.cache import MeasurementCache
+from delivery.model.carried import Passage
+from delivery.model.chain import Chain
+from delivery.model.figure import Reading
+from delivery.model.finding import Result, worst
+from delivery.model.part import Part, Shipped, Source
+from delivery.model.release import Release
+from delivery.model.spec import Spec
+from delivery.pack import layout
+from delivery.pack.checksums import checksums
+from delivery.pack.swap import unfinished
+from delivery.pipeline import metadata
+from delivery.pipeline.judge_part import KINDS_KEPT, TAGS_READ, gain_db, judge_file, predicted_figures, tags_read
+from delivery.pipeline.read_back import check_after_tagging, check_name, measured
+from delivery.pipeline.sources import unexpected
+from delivery.pipeline.trial_conversion import finished
+from delivery.pipeline.unsettled import needed_figures
+from delivery.rules.feasible import obstacles
+
+
+@dataclass(frozen=True, slots=True)
+class Task:
+    """A part to make, with the gain found by an earlier attempt."""
+
+    spec: Spec
+    source: Source
+    part: Part
+    place: Place | None = None
+    """Its place in a stream of songs joined without a gap; None: the song is made by itself."""
+
+
+def make(task: Task, release: Release, folder: Path, picture: bytes | None) -> Part:
+    """Render, tag, read back, measure and judge one part inside the hidden *folder*.
+
+    If conversion would exceed full scale and the spec permits gain down to the ceiling, the level is reduced
+    accordingly.
+    """
+    try:
+        shipped, chain, passage = _write(task, release, folder, picture)
+    except Unfinished:
+        raise
+    except Over as over:
+        if task.spec.conversions.gain != "down_to_ceiling":
+            return _over(task, over)
+        return make(at_gain(task, gain_db(task.part) - over.over_db - GAIN_SLACK_DB), release, folder, picture)
+    except DeliveryError as error:
+        return replace(task.part, problem=str(error))
+    except OSError as error:
+        raise unfinished(error, folder) from error  # a failure here would stop every part
+    except Exception as error:  # noqa: BLE001 - one bad track never stops the job
+        return replace(task.part, problem=unexpected(task.source.track.file, error))
+    kept = metadata.kinds_kept(release, task.spec, task.source, chain)
+    facts = shipped.measurement.with_readings({TAGS_READ: tags_read(chain, shipped.carried), KINDS_KEPT: Reading(kept)})
+    findings = judge_file(release, task.spec, task.source, facts, task.part.name)
+    return replace(task.part, chain=chain, findings=findings, shipped=shipped, passage=passage)
+
+
+def _over(task: Task, over: Over) -> Part:
+    """A sample over full scale, met only while writing: a finding, like a predicted one."""
+    assert task.part.chain
+    peak = {"sample_peak_dbfs": Reading(over.peak_dbfs), "sample_peak_at_s": Reading(over.at_s)}
+    met = predicted_figures(task.source, task.part.chain).with_readings(peak)
+    found = obstacles(task.spec.id, task.part.track, met, task.part.chain)
+    return replace(task.part, findings=(*task.part.findings, *found))
+
+
+def worth_a_trial(part: Part) -> bool:
+    """True if only the finished file can answer, and no other finding refuses the part."""
+    others = (finding.result for finding in part.findings if finding.rule not in part.unsettled)
+    return bool(part.unsettled) and not part.problem and worst(others) in (Result.READY, Result.REMARKS)
+
+
+def settle(task: Task, release: Release, cache: MeasurementCache | None) -> Part:
+    """Make a trial file and answer the part's unsettled requirements from it."""
+    part, spec = task.part, task.spec
+    assert part.chain
+    try:
+        found = finished(task.source, part.chain, needed_figures(part.unsettled), cache, task.place)
+    except Over as over:
+        return _over(task, over)
+    except DeliveryError:
+        return part  # the build meets the same error and reports it
+    asked = tuple(requirement for requirement in spec.requirements if requirement.rule in part.unsettled)
+    settled = judge_file(release, replace(spec, requirements=asked), task.source, found, part.name)
+    others = tuple(finding for finding in part.findings if finding.rule not in part.unsettled)
+    return replace(part, findings=(*settled, *others), unsettled=())
+
+
+def without_file(part: Part, folder: Path) -> Part:
+    """Delete a refused part's file; the findings keep the figures."""
+    if part.shipped is None or part.result in (Result.READY, Result.REMARKS):
+        return part
+    return taken_away(part, folder)
+
+
+def taken_away(part: Part, folder: Path) -> Part:
+    """*part* with its written file deleted."""
+    assert part.shipped
+    layout.on_disk(folder, part.shipped.path).unlink()
+    return replace(part, shipped=None)
+
+
+def trims_db(spec: Spec, parts: tuple[Part, ...]) -> dict[int, float]:
+    """Gain by track position for parts that must be made again at a lower level.
+
+    Conversion raises peaks; if the spec permits gain down to the ceiling, the measured result gives the amount. With
+    album scope the largest reduction applies to all tracks.
+    """
+    if spec.conversions.gain != "down_to_ceiling":
+        return {}
+    made = {part.track: part for part in parts if part.shipped}
+    wanted = {
+        track: gain_db(part) + min(0.0, headroom_db(spec, part.shipped.measurement))
+        for track, part in made.items()
+        if part.shipped
+    }
+    if spec.conversions.gain_scope == "album":
+        wanted = dict.fromkeys(wanted, min(wanted.values(), default=0.0))
+    return {track: gain for track, gain in wanted.items() if gain < gain_db(made[track])}
+
+
+def at_gain(task: Task, gain: float) -> Task:
+    """Plan the same part again with a gain of *db*."""
+    assert task.source.measurement
+    chain = plan(task.spec, task.source.measurement, containers(), gain_db=gain)
+    if task.part.chain:
+        chain = cut_alike(chain, task.part.chain)
+    return replace(task, part=replace(task.part, chain=chain))
+
+
+def _write(task: Task, release: Release, folder: Path, picture: bytes | None) -> tuple[Shipped, Chain, Passage]:
+    chain, source, spec = task.part.chain, task.source, task.spec
+    assert chain
+    assert source.measurement
+    inside = layout.part(spec.id, task.part.name)
+    file = layout.on_disk(folder, inside)
+    file.parent.mkdir(parents=True, exist_ok=True)
+    file.unlink(missing_ok=True)  # an earlier attempt at a higher level, in our own hidden folder
+    rendered = render(source.track.file, chain, file, source.measurement.value("audio_hash"), task.place)
+    measurement = measured(file, source.measurement, chain, rendered)
+    cover = picture if spec.embed_artwork else None
+    tags, passage = metadata.write(release, spec, source, chain, file, cover, measurement)
+    final = check_after_tagging(file, measurement)
+    check_name(spec, file, final)
+    sums = checksums(file)
+    carried = items_of(file)
+    return Shipped(inside, sums.size_bytes, sums.sha256, sums.md5, final, tags, carried), chain, passage

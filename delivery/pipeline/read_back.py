@@ -1,0 +1,62 @@
+"""What was written, read again: its figures, its samples, its name."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from delivery.errors import Unusable
+from delivery.meters import identify, measure
+from delivery.model.chain import Chain
+from delivery.model.figure import Measurement
+from delivery.model.spec import Spec
+from delivery.pack.names_back import disagreements
+
+
+def measured(file: Path, master: Measurement, chain: Chain, rendered: str) -> Measurement:
+    """Measure the written file; an identical copy takes the master's figures.
+
+    Identity is proven after tagging, when the file is read again.
+
+    Parameters
+    ----------
+    rendered : audio hash of the samples handed to the writer; empty for lossy codings
+
+    Raises
+    ------
+    Unusable : the file's samples differ from those rendered
+    """
+    if chain.identical:
+        return master
+    found = measure(file)
+    if rendered and found.value("audio_hash") != rendered:
+        raise Unusable(file.name, "samples that were not rendered", "the rendered samples", "Please report it.")
+    return found
+
+
+def check_after_tagging(file: Path, before: Measurement) -> Measurement:
+    """Read the tagged file again: new container figures, and check that the samples are those measured.
+
+    Raises
+    ------
+    Unusable : they differ: the copy is not exact, or tagging changed them
+    """
+    after = identify(file)
+    if after.value("audio_hash") != before.value("audio_hash"):
+        wanted = "identical samples after tagging"
+        raise Unusable(file.name, "samples that are not those measured", wanted, "Please report it.")
+    return before.with_readings(after)
+
+
+def check_name(spec: Spec, file: Path, measurement: Measurement) -> None:
+    """Check that the rate and bit depth in the name are those of the file.
+
+    Raises
+    ------
+    Unusable : they differ
+    """
+    stem = file.name.removesuffix(file.suffix)
+    wrong = disagreements(spec.name_template, stem, measurement.value("rate_hz"), measurement.value("bits"))
+    if wrong:
+        raise Unusable(
+            file.name, "; ".join(wrong), "a name that states the file's rate and bit depth", "Please report it."
+        )
