@@ -192,6 +192,12 @@ def of_chan(body: bytes, channels: int) -> Speakers:
 
 
 def _side_and_back(names: Iterable[str]) -> Speakers:
-    """Labels name the pair that is "surround" beside a direct pair at the sides: then it is the one at the back."""
+    """Labels name the pair that is "surround" beside a direct pair at the sides: then it is the one at the back.
+
+    The only pair behind the listener is the surround pair of 5.1 at 110 degrees (ITU-R BS.775), also where its labels
+    say "rear surround".
+    """
     names = tuple(names)
-    return tuple({"Ls": "Lb", "Rs": "Rb"}.get(name, name) for name in names) if "Lss" in names else names
+    if "Lss" in names:
+        return tuple({"Ls": "Lb", "Rs": "Rb"}.get(name, name) for name in names)
+    return names if "Ls" in names else tuple({"Lb": "Ls", "Rb": "Rs"}.get(name, name) for name in names)

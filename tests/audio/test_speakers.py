@@ -20,13 +20,18 @@ from tests.signals import noise
 LAYOUTS = {
     "quad": (4, "L R Ls Rs"),
     "5.0": (5, "L R C Ls Rs"),
+    "5.0(side)": (5, "L R C Ls Rs"),
     "5.1": (6, "L R C LFE Ls Rs"),
+    "5.1(side)": (6, "L R C LFE Ls Rs"),
     "6.1": (7, "L R C LFE Cs Ls Rs"),
     "7.1": (8, "L R C LFE Lb Rb Lss Rss"),
     "5.1.4": (10, "L R C LFE Ls Rs Ltf Rtf Ltb Rtb"),
     "7.1.4": (12, "L R C LFE Lb Rb Lss Rss Ltf Rtf Ltb Rtb"),
 }
-"""Named as FFmpeg names them; channels and the order that WAVE and FLAC give them."""
+"""Named as FFmpeg names them; channels and the order that WAVE and FLAC give them.
+
+A surround pair called "back" (FFmpeg's 5.1) or "side" is the same pair: there is no other to tell it from.
+"""
 EXPLICIT = {
     "5.1.4": "FL+FR+FC+LFE+BL+BR+TFL+TFR+TBL+TBR",
     "7.1.4": "FL+FR+FC+LFE+BL+BR+SL+SR+TFL+TFR+TBL+TBR",
@@ -137,7 +142,13 @@ def test_masks(mask: int, channels: int, speakers: str) -> None:
 
 @pytest.mark.parametrize(
     ("labels", "speakers"),
-    [((1, 2, 3, 4, 5, 6), "L R C LFE Ls Rs"), ((3, 1, 2, 10, 11, 5, 6), "C L R Lss Rss Lb Rb"), ((1, 2, 99), "")],
+    [
+        ((1, 2, 3, 4, 5, 6), "L R C LFE Ls Rs"),
+        ((1, 2, 3, 4, 33, 34), "L R C LFE Ls Rs"),
+        ((1, 2, 3, 4, 5, 6, 33, 34), "L R C LFE Ls Rs Lb Rb"),
+        ((3, 1, 2, 10, 11, 5, 6), "C L R Lss Rss Lb Rb"),
+        ((1, 2, 99), ""),
+    ],
 )
 def test_caf_descriptions(labels: tuple[int, ...], speakers: str) -> None:
     """A chan chunk that names every channel by its label."""
@@ -155,3 +166,15 @@ def test_caf_tags_and_bitmaps() -> None:
 def test_unknown_names_are_no_layout() -> None:
     assert of_ffmpeg(["FL", "FR", "NONE"]) == ()
     assert of_ffmpeg(["FL", "FR"]) == ("L", "R")
+
+
+@needs_ffmpeg
+@pytest.mark.parametrize("suffix", ["wav", "flac", "caf"])
+def test_a_surround_pair_counts_alike_by_either_name(tmp_path: Path, suffix: str) -> None:
+    """ITU-R BS.1770-5, Table 4: the surround pair of 5.1 counts 1.41, whether a program calls it back or side."""
+    found = []
+    for layout in ("5.1", "5.1(side)"):
+        path, _ = written(tmp_path, layout, f"{layout}.{suffix}")
+        found.append(measure(path).value("integrated_lufs"))
+        assert loudness_weights(sound_facts(path).speakers) == (1, 1, 1, 0, 1.41, 1.41)
+    assert found[0] == found[1]
