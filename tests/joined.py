@@ -10,7 +10,7 @@ import soundfile
 from numpy.typing import NDArray
 
 from delivery.audio.blocks import open_sound
-from delivery.chain.plan import frames_at_cut
+from delivery.chain.prediction import frames_at_cut
 from delivery.chain.render import render
 from delivery.chain.render_steps import rated
 from delivery.chain.stream import Master, Place, Stream

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from delivery.chain.plan import GAIN_SLACK_DB, gain_wanted_db, headroom_db, to_target_db
+from delivery.chain.gain import GAIN_SLACK_DB, gain_wanted_db, headroom_db, to_target_db
 from delivery.model.figure import Measurement
 from delivery.model.spec import Spec
 

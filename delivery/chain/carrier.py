@@ -14,7 +14,7 @@ from fractions import Fraction
 from itertools import accumulate, groupby, pairwise
 
 from delivery.chain.joined import alike, feeds_back
-from delivery.chain.plan import converted_frames
+from delivery.chain.prediction import converted_frames
 from delivery.model.carrier import Carrier, Index, Pressing, Programme, Song
 from delivery.model.chain import Chain, StepKind
 from delivery.model.release import Release, Track

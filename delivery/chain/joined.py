@@ -10,7 +10,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from delivery.chain.plan import frames_at_cut
+from delivery.chain.prediction import frames_at_cut
 from delivery.dsp.writing.dither import settling_frames
 from delivery.model.album import Cut, Join
 from delivery.model.chain import Chain, Step, StepKind

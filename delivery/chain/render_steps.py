@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from delivery.audio.facts import BLOCK_FRAMES
-from delivery.chain.plan import converted_frames
+from delivery.chain.prediction import converted_frames
 from delivery.dsp.writing.dither import Requantiser
 from delivery.errors import Over, Unusable
 from delivery.formats.capability import Ceiling, full_scale

@@ -23,7 +23,7 @@ from delivery.audio.blocks import open_sound
 from delivery.audio.facts import BLOCK_FRAMES
 from delivery.chain import render_steps as steps
 from delivery.chain.joined import alike
-from delivery.chain.plan import converted_frames, frames_at_cut
+from delivery.chain.prediction import converted_frames, frames_at_cut
 from delivery.errors import Unreadable, Unusable
 from delivery.model.chain import Chain, StepKind
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 
-from delivery.chain.plan import predict
+from delivery.chain.prediction import predict
 from delivery.formats import containers
 from delivery.model.carried import Item
 from delivery.model.chain import Chain, StepKind

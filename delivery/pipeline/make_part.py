@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from delivery.chain.gain import GAIN_SLACK_DB, headroom_db
 from delivery.chain.joined import cut_alike
-from delivery.chain.plan import GAIN_SLACK_DB, headroom_db, plan
+from delivery.chain.plan import plan
 from delivery.chain.render import render
 from delivery.chain.stream import Place
 from delivery.errors import DeliveryError, Over, Unfinished

@@ -7,7 +7,8 @@ from dataclasses import replace
 
 from delivery.audio.encode import CODECS, encoder_missing
 from delivery.chain.album_gain import AlbumGain, album_gain
-from delivery.chain.plan import plan, predict
+from delivery.chain.plan import plan
+from delivery.chain.prediction import predict
 from delivery.formats import containers, extension
 from delivery.formats.registry import codec_of
 from delivery.model.album import Join

@@ -6,8 +6,10 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 
 from delivery.chain.carrier import programmes, segments
+from delivery.chain.gain import gain_wanted_db
 from delivery.chain.joined import streams
-from delivery.chain.plan import after_conversion, gain_wanted_db, plan
+from delivery.chain.plan import plan
+from delivery.chain.prediction import after_conversion
 from delivery.formats import containers
 from delivery.formats.capability import peak_ceiling
 from delivery.model.album import Join

@@ -23,7 +23,8 @@ from delivery import __version__
 from delivery.audio.blocks import open_sound
 from delivery.audio.facts import SoundFacts
 from delivery.chain import render_steps as steps
-from delivery.chain.plan import COPIED, frames_at_cut
+from delivery.chain.plan import COPIED
+from delivery.chain.prediction import frames_at_cut
 from delivery.chain.render import render
 from delivery.chain.stream import Place
 from delivery.errors import DeliveryError

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
-from delivery.chain.plan import size_depends_on_sound
+from delivery.chain.prediction import size_depends_on_sound
 from delivery.meters import figures
 from delivery.model.chain import Chain, StepKind
 from delivery.model.figure import Measurement

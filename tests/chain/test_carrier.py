@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from delivery.chain.carrier import Marks, gap_samples, lay_out, parts_of, programmes, segments
-from delivery.chain.plan import converted_frames
+from delivery.chain.prediction import converted_frames
 from delivery.intake.yaml.schema_formats import index_point_of
 from delivery.model.carrier import Carrier, Pressing, Programme, Song, msf
 from delivery.model.chain import Chain, Step, StepKind, Target

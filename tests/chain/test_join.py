@@ -16,7 +16,7 @@ from delivery.audio import pcm
 from delivery.audio.digest import AudioDigest
 from delivery.chain.carrier import lay_out
 from delivery.chain.join import cut_again, join, unlike_neighbours
-from delivery.chain.plan import converted_frames
+from delivery.chain.prediction import converted_frames
 from delivery.chain.render import render
 from delivery.chain.stream import Master
 from delivery.errors import Occupied, Unreadable, Unusable

@@ -10,7 +10,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from delivery.chain.plan import gain_wanted_db, headroom_db, plan, predict
+from delivery.chain.gain import gain_wanted_db, headroom_db
+from delivery.chain.plan import plan
+from delivery.chain.prediction import predict
 from delivery.formats.container import Container
 from delivery.model.chain import StepKind
 from delivery.model.figure import Measurement, Reading

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 
 from delivery.audio.blocks import open_sound
-from delivery.chain.plan import converted_frames
+from delivery.chain.prediction import converted_frames
 from delivery.chain.render import render
 from delivery.errors import Occupied, Unfinished, Unusable
 from delivery.meters import identify

@@ -26,7 +26,7 @@ from delivery.chain.joined import (
     looks_around,
     streams,
 )
-from delivery.chain.plan import converted_frames, frames_at_cut
+from delivery.chain.prediction import converted_frames, frames_at_cut
 from delivery.chain.render import render
 from delivery.chain.stream import Master, Place, Stream
 from delivery.dsp.writing.dither import CURVES, Requantiser, settling_frames

@@ -14,7 +14,7 @@ import pytest
 from numpy.typing import NDArray
 
 from delivery.chain import render_steps
-from delivery.chain.plan import converted_frames
+from delivery.chain.prediction import converted_frames
 from delivery.dsp.writing.dither import Requantiser
 from tests.signals import noise, sine, stretches
 
