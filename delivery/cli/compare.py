@@ -33,7 +33,7 @@ def compare(
     no_cache: _edge.NoCache = False,
     workers: _edge.Workers = _edge.DEFAULT_WORKERS,
 ) -> None:
-    """Set a song beside a reference playlist, or two files beside each other.
+    """Compare a song with a reference playlist, or two files.
 
     In decibels, without a grade. Make a reference once: delivery reference make NAME FOLDER
 

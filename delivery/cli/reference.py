@@ -22,7 +22,7 @@ Name = Annotated[str, typer.Argument(help="Name of the reference, such as indie-
 
 def add(app: typer.Typer) -> None:
     references = typer.Typer(
-        help="Keep the figures of playlists of peers, to set songs beside them.",
+        help="Keep the figures of reference playlists for comparing.",
         epilog="Examples:  delivery reference make indie-folk peers/  ·  delivery compare Song.wav -r indie-folk",
         no_args_is_help=True,
     )
