@@ -22,6 +22,8 @@ PUBLISHED = [
     ("ipi", "00014107338"),  # registration files of music publishers: 000141073 -> 38
     ("ipi", "00123456790"),  # the same rule: 001234567 -> 90
     ("ipi", "00000000199"),
+    ("ipi", "90002000000"),  # the rule's edges, computed by hand: 10 x 9 + 6 x 2 = 102, remainder 1: 101 - 1 gives 00
+    ("ipi", "91000000100"),  # 10 x 9 + 9 x 1 + 2 x 1 = 101, remainder 0: 00
     ("isrc", "US-SKG-19-12345"),  # summaries of ISO 3901:2019
     ("isrc", "ISRC USSKG1912345"),
 ]
@@ -81,6 +83,16 @@ def test_zeros_alone_are_no_code(kind: str, text: str) -> None:
     assert CODES[kind].malformed(text) == ONLY_ZEROS
 
 
+def test_an_x_is_no_zero() -> None:
+    assert CODES["isni"].malformed("000000000000000X") == ""
+
+
+@pytest.mark.parametrize("kind", ["gtin", "iswc", "isni", "ipi"])
+def test_nothing_is_doubted_of_what_has_no_form(kind: str) -> None:
+    """That is for `malformed` to report: a check digit of half a code would be made up."""
+    assert CODES[kind].doubt("12") == CODES[kind].doubt("to follow") == ""
+
+
 @pytest.mark.parametrize(
     "address",
     [
@@ -118,6 +130,7 @@ def test_a_lost_zero_is_given_back_only_when_the_check_digit_proves_it() -> None
     found = with_lost_zero("36000291452")
     assert found
     assert found.code == "036000291452"
+    assert found.says == "36000291452 has lost a zero in front, as its check digit proves: 036000291452"
     assert with_lost_zero("36000291453") is None
     assert with_lost_zero("6000291452") is None
     assert with_lost_zero("3600029145X") is None
@@ -141,3 +154,16 @@ def test_prefixes() -> None:
 )
 def test_catalogue_numbers_by_pattern(text: str, fault: str) -> None:
     assert shape_fault(text, "OSL-###") == fault
+
+
+@pytest.mark.parametrize(
+    ("text", "fault"),
+    [
+        ("ab-1", ""),
+        ("äß-7", ""),
+        ("a1-1", "character 2 is '1', not a letter"),
+        ("ab-X", "character 4 is 'X', not a digit"),
+    ],
+)
+def test_a_pattern_may_ask_for_letters(text: str, fault: str) -> None:
+    assert shape_fault(text, "@@-#") == fault
