@@ -159,11 +159,11 @@ def _is_plain_file(target: Path) -> bool:
 
 
 def _remove(path: Path) -> None:
-    """Delete as much as possible; `recover` deletes the rest next time."""
-    if path.is_dir() and not path.is_symlink():
-        shutil.rmtree(path, ignore_errors=True)
-    else:
-        with suppress(OSError):
+    """Delete as much as possible; `recover` deletes the rest next time. A faulty disk may fail any call."""
+    with suppress(OSError):
+        if path.is_dir() and not path.is_symlink():
+            shutil.rmtree(path, ignore_errors=True)
+        else:
             path.unlink()
 
 

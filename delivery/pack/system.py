@@ -81,12 +81,12 @@ def settle_folder(folder: Path) -> None:
     """Flush a folder's list of names to disk; some systems and file systems do not support it."""
     if sys.platform == "win32":
         return
-    file = os.open(folder, os.O_RDONLY)
-    try:
-        with suppress(OSError):
+    with suppress(OSError):  # what was renamed into place is there, whether this succeeds or not
+        file = os.open(folder, os.O_RDONLY)
+        try:
             os.fsync(file)
-    finally:
-        os.close(file)
+        finally:
+            os.close(file)
 
 
 def _locked(lock: Path) -> BinaryIO | None:

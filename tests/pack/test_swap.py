@@ -8,11 +8,12 @@ import subprocess
 import sys
 import textwrap
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from delivery.errors import Occupied, Unfinished, Unusable
-from delivery.pack import system
+from delivery.pack import swap, system
 from delivery.pack.swap import recover, whole_file_or_nothing, whole_or_nothing
 from tests.pack.invented import make_bag, tree
 
@@ -177,6 +178,29 @@ def test_no_right_to_write(tmp_path: Path) -> None:
     with pytest.raises(Unfinished, match="the right to write") as caught:
         build(folder / "x")
     assert caught.value.place == str(folder / "x")
+
+
+@pytest.mark.parametrize("call", ["stat", "open"])
+def test_a_disk_that_fails_once_all_is_in_place_does_not_deny_it(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, call: str
+) -> None:
+    """The package was there, and the message said that nothing was written."""
+    real, moved, target = getattr(os, call), [], tmp_path / "x"
+    into_place = swap._into_place
+
+    def failing(path: object, *more: object, **named: object) -> object:
+        if moved and (str(path).endswith(".new") or str(path) == str(tmp_path)):
+            raise OSError(errno.EIO, os.strerror(errno.EIO), str(path))
+        return real(path, *more, **named)
+
+    def moving(*given: Any) -> None:
+        into_place(*given)
+        moved.append(True)
+
+    monkeypatch.setattr(swap, "_into_place", moving)
+    monkeypatch.setattr(os, call, failing)
+    build(target)
+    assert (target / "bagit.txt").exists()
 
 
 @pytest.mark.parametrize("left", [".x.0a1b2c3d.new", ".x.0a1b2c3d.old", ".x.lock"])
