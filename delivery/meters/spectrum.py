@@ -16,6 +16,7 @@ from delivery.dsp.spectrum.spectra import (
     add_power,
     band_edge_hz,
     band_sums,
+    dbfs,
     early_edge_hz,
     hann,
     levels_db,
@@ -180,6 +181,24 @@ class Spectrum:
             PRACTICE,
             Subject.STEREO,
         ),
+        Figure(
+            "octaves_over_time_step_s",
+            "s",
+            1,
+            "Length of the stretches of time of the next figure: 1.5 s, doubled until there are at most 64.",
+            PRACTICE,
+            Subject.MATERIAL,
+        ),
+        Figure(
+            "octaves_over_time",
+            "",
+            None,
+            "Of each stretch of time and octave: start in s, middle of the octave in Hz, level of left plus right and "
+            "of left less right, each over root 2, so that both add up to the channels; -120 is silence.",
+            IEC_61260,
+            Subject.MATERIAL,
+            columns=("at_s", "hz", "mid_dbfs", "side_dbfs"),
+        ),
     )
 
     def __init__(self, sound: SoundFacts) -> None:
@@ -302,7 +321,7 @@ class Spectrum:
         return levels_db(powers, float(self._columns.means(sums)[0][: self._columns.thirds].sum()))
 
     def _both_channels(self, sums: Array, errors: Array) -> tuple[Reading, ...]:
-        own = self.gives[-8:]
+        own = self.gives[-10:]
         if not self._stereo:
             return all_missing(own, NOT_STEREO)
         if not (self._cross[LEFT].any() and self._cross[RIGHT].any()):
@@ -317,7 +336,18 @@ class Spectrum:
             *(Reading.missing(NO_BASS) if low is None else Reading(low) for low in lows),
             *(_one(error) for error in errors[len(heard) :]),
             Reading.missing("too few frequencies to tell") if delay is None else Reading(delay),
+            Reading(self._stretches.length_s),
+            Reading(self._octaves_over_time()),
         )
+
+    def _octaves_over_time(self) -> tuple[tuple[float, float, float, float], ...]:
+        rows: list[tuple[float, float, float, float]] = []
+        for number, sums in enumerate(self._stretches.parts()):
+            levels = (dbfs(power).tolist() for power in self._columns.mid_and_side(sums))
+            for hz, mid_dbfs, side_dbfs in zip(NOMINAL_HZ, *levels, strict=False):
+                if not np.isnan(mid_dbfs):
+                    rows.append((number * self._stretches.length_s, hz, mid_dbfs, side_dbfs))
+        return tuple(rows)
 
     def _signs(self) -> tuple[Reading, ...]:
         rare_db = self._rarely_exceeded_db()

@@ -107,6 +107,16 @@ class BandColumns:
         kept = 0.5 + np.divide(products, powers, out=np.zeros_like(powers), where=heard)
         return heard, share_to_decibels(kept)
 
+    def mid_and_side(self, sums: Array) -> tuple[Array, Array]:
+        """Mean square of (left + right) / root 2 and of (left - right) / root 2 in every octave; they add up to both.
+
+        NaN where these sums hold no window of the kind that the octave is measured by, or nothing but silence.
+        """
+        powers, products = (row[self.thirds : self.thirds + self.octaves] for row in self.means(sums))
+        measured = (sums[LOUD] > 0) & (~self.long[self.thirds : self.thirds + self.octaves] | (sums[LONG] > 0))
+        powers = np.where(measured, powers, np.nan)
+        return powers / 2 + products, powers / 2 - products
+
     def side_mid(self, sums: Array) -> tuple[float | None, ...]:
         """dB of side over mid in each of SIDE_MID_HZ; None where there is too little sound."""
         powers, products = self.means(sums)

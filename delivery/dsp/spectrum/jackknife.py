@@ -39,6 +39,15 @@ class Stretches:
         number = int(at_s / self._length_s)
         return number, (number + 1) * self._length_s
 
+    @property
+    def length_s(self) -> float:
+        """Of every stretch."""
+        return self._length_s
+
+    def parts(self) -> Array:
+        """(MOST, width): the sums of every stretch, those behind the end of the file zero."""
+        return self._rows
+
     def total(self) -> Array:
         return np.asarray(self._rows.sum(axis=0))
 

@@ -102,6 +102,11 @@ def levels_db(bands: Array, whole: float) -> tuple[float, ...]:
     return tuple((10 * np.log10(np.maximum(bands / max(whole, 1e-300), 10 ** (FLOOR_DB / 10)))).tolist())
 
 
+def dbfs(powers: Array) -> Array:
+    """Mean squares in dB of full scale 1.0, floored at FLOOR_DB; NaN stays."""
+    return np.asarray(10 * np.log10(np.maximum(powers, 10 ** (FLOOR_DB / 10))))
+
+
 EDGE_DROP_DB = 20.0
 EDGE_WIDTH_HZ = 1000.0
 
