@@ -1,5 +1,6 @@
-"""The clone's own environment, ``.venv``: made once, renewed when pyproject.toml changes. Standard library only.
+"""The clone's own environment, ``.venv``: made once, renewed when pyproject.toml or a compiled loop changes.
 
+Standard library only.
 Shared by ``demo/run.py`` and ``tests/run.py``, which start under whatever Python there is and go on inside.
 """
 
@@ -54,9 +55,12 @@ def version() -> str:
 
 
 def wanted() -> dict[str, str]:
-    """What an installation depends on: the requirements, its Python, and where the clone lies."""
+    """What an installation depends on: the requirements, what is compiled, its Python, and where the clone lies."""
+    loops = sorted((ROOT / "delivery" / "dsp").rglob("*.pxd"))
+    sources = (*(path.with_suffix(kind) for path in loops for kind in (".pxd", ".py")), ROOT / "hatch_build.py")
     return {
         "pyproject": hashlib.sha256((ROOT / "pyproject.toml").read_bytes()).hexdigest(),
+        "compiled": hashlib.sha256(b"".join(path.read_bytes() for path in sources)).hexdigest(),
         "python": version(),
         "root": str(ROOT),
     }

@@ -2,8 +2,7 @@
 
 ``.venv/bin/python tests/bounds.py`` runs it, and with ``tests`` as an argument all of them.
 Each has an environment of its own in ``.venv-bounds``, kept for the next time. The selection goes through every
-library that reads or writes sound, tags, pictures, pages and seals; it leaves out the meters, whose loops would have to
-be compiled first (numba has one small test in it).
+library that reads or writes sound, tags, pictures, pages and seals, and through the compiled loops.
 """
 
 from __future__ import annotations

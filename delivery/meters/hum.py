@@ -9,7 +9,7 @@ import numpy as np
 
 from delivery.audio.facts import SoundFacts
 from delivery.dsp.blocks.stretches import Stretches
-from delivery.dsp.events.hum import Tone, hum, thinned
+from delivery.dsp.events.hum import Tone, decimated, hum
 from delivery.meters.meter import NO_SOUND, SILENT, Array, all_missing, planar
 from delivery.model.figure import Figure, Reading, Subject
 
@@ -68,7 +68,7 @@ class Hum:
         for piece, _frame in self._stretches.pieces(planar(block)):
             means = np.empty((len(piece), piece.shape[1] // self._stretch))
             for row, mean in zip(piece, means, strict=True):
-                thinned(row, self._stretch, mean)
+                decimated(row, self._stretch, mean)
             self._thin = np.concatenate([self._thin, means], axis=1)
         while self._thin.shape[1] >= WINDOW_S * self._hop:
             self._keep(self._thin[:, : WINDOW_S * self._hop])

@@ -144,16 +144,14 @@ class Levels:
         self._rate_hz = sound.rate_hz
         self._open = np.zeros((SUMS, sound.channels))
         self._sums = Series(SUMS, sound.channels)
-        longest_step = sound.rate_hz // STEPS_PER_S + 1
-        self._places = np.arange(float(longest_step))
-        self._quiet_span = Quietest(NOISE_STEPS, longest_step)
+        self._quiet_span = Quietest(NOISE_STEPS, sound.rate_hz // STEPS_PER_S + 1)
         self._held = self._frames = 0
 
     def update(self, block: Array) -> None:
         ends = step_ends(self._frames, len(block), self._rate_hz, STEPS_PER_S)
         sums = np.empty((len(ends), *self._open.shape))
         samples = planar(block)
-        step_sums(samples, ends, self._held, self._places, self._open, sums)
+        step_sums(samples, ends, self._held, self._open, sums)
         self._sums.append(sums)
         self._quiet_span.append(samples, self._frames + ends, sums[:, 1].sum(axis=1))
         self._held = len(block) - int(ends[-1]) if len(ends) else self._held + len(block)

@@ -8,7 +8,6 @@ from delivery.audio.facts import SoundFacts
 from delivery.dsp.blocks.series import Series
 from delivery.dsp.loudness.k_weighting import step_ends
 from delivery.dsp.stereo.lowpass_decimation import (
-    LANES,
     NUMERATOR_HISTORY,
     THINNING,
     halvings,
@@ -99,7 +98,7 @@ class LowBand:
         lows(samples, self._before, self._histories, both)
         ends = step_ends(self._count, count, self._rate_hz, self._thinning * STEPS_PER_S)
         sums = np.empty((len(ends), len(BANDS_HZ), SUMS))
-        low_sums(both[0], both[1], ends, LANES, self._low_passes, sums)
+        low_sums(both[0], both[1], ends, self._low_passes, sums)
         self._sums.append(sums)
         if len(self._sums) >= BATCH_STEPS:
             self._hand_on()

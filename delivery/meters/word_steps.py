@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from delivery.audio.facts import SoundFacts
-from delivery.dsp.history.quantisation import PIECE, REACH, common_step, count_small, quiet_pieces
+from delivery.dsp.history.quantisation import QUIET_PIECE, REACH, common_step, count_small, quiet_pieces
 from delivery.meters.meter import NO_SOUND, Array, planar
 from delivery.model.figure import Figure, Reading, Subject
 from delivery.model.finding import Weight
@@ -64,7 +64,7 @@ class Quantisation:
             for c, left in enumerate(self._left):
                 if left and self._counted[c] < SMALL:
                     piece = samples[c, at - self._frames : till - self._frames]
-                    found = count_small(piece, self._step, left, self._histograms[c])
+                    found = count_small(piece, self._step, int(left), self._histograms[c])
                     self._left[c] -= found
                     self._counted[c] += found
             at = till
@@ -114,7 +114,7 @@ class CutWords:
 
     def __init__(self, sound: SoundFacts) -> None:
         self._sound = sound
-        self._rows = np.zeros((min(sound.channels, LOOKED_AT), PIECE))
+        self._rows = np.zeros((min(sound.channels, LOOKED_AT), QUIET_PIECE))
         self._found = np.zeros(3, np.int64)
         self._frames = 0
 
@@ -123,16 +123,16 @@ class CutWords:
             self._frames += len(block)
             return
         samples = planar(block)
-        begun = self._frames % PIECE
+        begun = self._frames % QUIET_PIECE
         self._frames += len(block)
         if begun:
-            taken = min(PIECE - begun, len(block))
+            taken = min(QUIET_PIECE - begun, len(block))
             self._rows[:, begun : begun + taken] = samples[: len(self._rows), :taken]
-            if begun + taken < PIECE:
+            if begun + taken < QUIET_PIECE:
                 return
             self._look(self._rows)
             samples = samples[:, taken:]
-        whole = samples.shape[1] - samples.shape[1] % PIECE
+        whole = samples.shape[1] - samples.shape[1] % QUIET_PIECE
         self._look(samples[: len(self._rows), :whole])
         self._rows[:, : samples.shape[1] - whole] = samples[: len(self._rows), whole:]
 

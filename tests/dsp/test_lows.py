@@ -42,7 +42,7 @@ def test_low_pass_is_a_butterworth(rate_hz: float, frequency_hz: float, gain_db:
     tone = np.convolve(np.sin(2 * np.pi * frequency_hz / rate_hz * n), BINOMIAL)[: len(n)]
     sums = np.empty((8, 2, 4))
     ends = np.arange(1, 9) * round(rate_hz)
-    low_sums(tone, -0.5 * tone, ends, LANES, low_passes((100, 300), rate_hz), sums)
+    low_sums(tone, -0.5 * tone, ends, low_passes((100, 300), rate_hz), sums)
     left, right, both, apart = sums[4, 1]
     assert 10 * np.log10(2 * left / rate_hz) == pytest.approx(expected, abs=0.02)
     assert (right, both, apart) == pytest.approx((left / 4, left / 4, 9 * left / 4))
@@ -54,11 +54,11 @@ def test_low_sums_do_not_hang_on_the_cut(cut: int) -> None:
     left, right = np.random.default_rng(2).standard_normal((2, 405))
     ends = np.array([118, 119, 300, 401])
     whole = np.empty((4, 3, 4))
-    low_sums(left, right, ends, LANES, low_passes((100, 200, 300), 3_000), whole)
+    low_sums(left, right, ends, low_passes((100, 200, 300), 3_000), whole)
     passes, before = low_passes((100, 200, 300), 3_000), int((ends <= cut).sum())
     first, second = np.empty((before, 3, 4)), np.empty((4 - before, 3, 4))
-    low_sums(left[:cut], right[:cut], ends[:before], LANES, passes, first)
-    low_sums(left[cut:], right[cut:], ends[before:] - cut, LANES, passes, second)
+    low_sums(left[:cut], right[:cut], ends[:before], passes, first)
+    low_sums(left[cut:], right[cut:], ends[before:] - cut, passes, second)
     np.testing.assert_allclose(np.concatenate([first, second]), whole, rtol=1e-12)
 
 
@@ -68,7 +68,7 @@ def test_low_sums_are_of_a_recursion() -> None:
     passes = low_passes((150, 250), 2_756.25)
     coefficients = passes.reshape(-1, LANES)[:5].T[:2].copy()
     found = np.empty((1, 2, 4))
-    low_sums(left, right, np.array([203]), LANES, passes, found)
+    low_sums(left, right, np.array([203]), passes, found)
     for lane, (gain, a1, a2, c1, c2) in enumerate(coefficients):
         behind = []
         for x in (left, right):

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from delivery.dsp.compiled import ANY_ORDER, compiled
+from delivery.dsp.events._loops import decimated as decimated
 
 Array = NDArray[np.float64]
 
@@ -22,17 +22,6 @@ STEADY_DB = 2.0
 LOUDEST_DBFS = -30.0
 """A louder tone is played."""
 BESIDE_HZ = 12.0
-
-
-@compiled(fast=ANY_ORDER)
-def thinned(samples: Array, stretch: int, means: Array) -> None:
-    """The mean of each stretch: (stretches * stretch,) to (stretches,)."""
-    for k in range(len(means)):
-        part = samples[k * stretch : (k + 1) * stretch]  # indices that cannot be negative: twice as fast
-        total = 0.0
-        for i in range(len(part)):
-            total += part[i]
-        means[k] = total / stretch
 
 
 @dataclass(frozen=True, slots=True)

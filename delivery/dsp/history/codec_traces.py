@@ -18,36 +18,33 @@ from functools import cache
 import numpy as np
 from numpy.typing import NDArray
 
-from delivery.dsp.compiled import ANY_ORDER, compiled
+from delivery.dsp.history._loops import hybrid_zeros as hybrid_zeros
+from delivery.dsp.history._loops import mdct_zeros as mdct_zeros
+from delivery.dsp.history._loops import steady_treble as steady_treble
+from delivery.dsp.history.layout import FRAME as FRAME
+from delivery.dsp.history.layout import GROUP as GROUP
+from delivery.dsp.history.layout import LINES as LINES
+from delivery.dsp.history.layout import NEARLY as NEARLY
+from delivery.dsp.history.layout import SPAN as SPAN
+from delivery.dsp.history.layout import STRIDE as STRIDE
+from delivery.dsp.history.layout import TERMS as TERMS
 
 Array = NDArray[np.float64]
 Counts = NDArray[np.float32]
 
-NEARLY = 0.05
-"""Largest real part of what counts as zero, against the whole."""
 BY_CHANCE = float(2 / np.pi * np.arcsin(NEARLY))
 
-FRAME = 1024
-"""Coefficients, and samples between frames, of AAC and of Vorbis' long blocks."""
 WINDOWS = ("sine", "kbd", "vorbis")
-TERMS = 3
 BINS = (230, 340, 460)
 """Where the groups of coefficients begin, of FRAME; 5, 7.3 and 9.9 kHz at 44.1 kHz."""
-GROUP = 12
-TILE = 64
-"""Places looked at together, so that their numbers stay near the processor."""
 
 GRANULE = 576
 """Coefficients, and samples between granules, of MP3."""
 SUBBANDS = (8, 10, 12, 14, 16, 18)
 """Of 32; even ones, whose coefficients are not turned round."""
-LINES = (5, 13)
-"""Of 18 coefficients in a subband those that its neighbours do not reach into (alias reduction is below -28 dB)."""
 PROTOTYPE = (0.1091679, 0.2183426, 0.2175227, 0.2050951, 0.1543966, 0.0748792, 0.0189027, 0.0016878)
 """Cosine terms of the 512 points of ISO/IEC 11172-3's filter, fitted to what decoders answer to one pulse: -97 dB."""
 TAPS = 512
-SPAN = 36
-STRIDE = 32
 
 
 def window(kind: str) -> Array:
@@ -71,60 +68,6 @@ def window_terms() -> Array:
     return np.stack([waves @ window(kind) / FRAME for kind in WINDOWS])
 
 
-@compiled(fast=ANY_ORDER)
-def mdct_zeros(x: Array, first: int, terms: Array, counts: Counts) -> None:
-    """Add, for every place a frame could begin, how many of GROUP coefficients from *first* on are nearly zero.
-
-    A window that is a sum of few sine waves makes a coefficient a sum of few Fourier sums over a plain stretch, and
-    those follow from one place to the next in one step.
-
-    Parameters
-    ----------
-    x : (places + 2 * FRAME,)
-    terms : (windows, TERMS) from :func:`window_terms`
-    counts : (windows, places), added to; places are a multiple of TILE
-    """
-    lines = GROUP + 2 * TERMS - 1
-    re, im, angles = np.zeros(lines), np.zeros(lines), np.pi * (first - TERMS + 1 + np.arange(lines)) / FRAME
-    turn_re, turn_im, half_re, half_im = np.cos(angles), -np.sin(angles), np.cos(angles / 2), np.sin(angles / 2)
-    wave_re, wave_im = half_re.copy(), half_im.copy()
-    for n in range(2 * FRAME):
-        for j in range(GROUP + 2 * TERMS - 1):
-            re[j] += x[n] * wave_re[j]
-            im[j] += x[n] * wave_im[j]
-            next_re = wave_re[j] * turn_re[j] + wave_im[j] * turn_im[j]
-            wave_im[j] = wave_im[j] * turn_re[j] - wave_re[j] * turn_im[j]
-            wave_re[j] = next_re
-    tile_re, tile_im = np.empty((lines, TILE), np.float32), np.empty((lines, TILE), np.float32)
-    limit = np.float32(NEARLY * NEARLY)
-    for start in range(0, counts.shape[1], TILE):
-        for t in range(TILE):
-            change = x[start + t + 2 * FRAME] - x[start + t]
-            for j in range(GROUP + 2 * TERMS - 1):
-                tile_re[j, t], tile_im[j, t] = re[j], im[j]
-                new_re, new_im = re[j] + change * half_re[j], im[j] + change * half_im[j]
-                re[j] = new_re * turn_re[j] - new_im * turn_im[j]
-                im[j] = new_re * turn_im[j] + new_im * turn_re[j]
-        for w in range(len(counts)):
-            a, b, c = np.float32(terms[w, 0]), np.float32(terms[w, 1]), np.float32(terms[w, 2])
-            row = counts[w, start : start + TILE]
-            for k in range(GROUP):
-                phase = np.pi * (2 * (first + k) + 1) / 4
-                along_re, along_im = np.float32(np.sin(phase)), np.float32(np.cos(phase))
-                r0, r1, r2, r3, r4, r5 = (
-                    tile_re[k], tile_re[k + 1], tile_re[k + 2], tile_re[k + 3], tile_re[k + 4], tile_re[k + 5],
-                )  # fmt: skip
-                i0, i1, i2, i3, i4, i5 = (
-                    tile_im[k], tile_im[k + 1], tile_im[k + 2], tile_im[k + 3], tile_im[k + 4], tile_im[k + 5],
-                )  # fmt: skip
-                for t in range(TILE):
-                    z_re = a * (r3[t] - r2[t]) + b * (r4[t] - r1[t]) + c * (r5[t] - r0[t])
-                    z_im = a * (i3[t] - i2[t]) + b * (i4[t] - i1[t]) + c * (i5[t] - i0[t])
-                    real = along_re * z_re + along_im * z_im
-                    near = real * real < limit * (z_re * z_re + z_im * z_im)
-                    row[t] += np.float32(1.0) if near else np.float32(0.0)
-
-
 @cache
 def subband_filters(frames: int) -> NDArray[np.complex128]:
     """(subbands, frames // 2 + 1) transforms of MP3's analysis filters, to be multiplied with that of the sound."""
@@ -132,51 +75,6 @@ def subband_filters(frames: int) -> NDArray[np.complex128]:
     low_pass = sum(a * np.cos(2 * np.pi * k * (n - TAPS // 2) / TAPS) for k, a in enumerate(PROTOTYPE))
     taps = np.stack([low_pass * np.cos((2 * band + 1) * (n - 16) * np.pi / 64) for band in SUBBANDS])
     return np.conj(np.fft.rfft(taps[:, ::-1], frames, axis=1))
-
-
-@compiled(fast=ANY_ORDER)
-def hybrid_zeros(subband: Array, counts: Counts) -> None:
-    """The same for the middle LINES of one of MP3's subbands, given at every sample.
-
-    Parameters
-    ----------
-    subband : (places + STRIDE * SPAN,) at least
-    counts : (places,), added to; places are a multiple of STRIDE
-    """
-    first, end = LINES
-    lines = end - first + 1
-    re, im = np.zeros((lines, STRIDE)), np.zeros((lines, STRIDE))
-    turn, half = np.empty((lines, 2)), np.empty((lines, 2))
-    for j in range(lines):
-        angle = 2 * np.pi * (first + j) / SPAN
-        turn[j, 0], turn[j, 1] = np.cos(angle), -np.sin(angle)
-        half[j, 0], half[j, 1] = np.cos(angle / 2), np.sin(angle / 2)
-        for n in range(SPAN):
-            wave_re, wave_im = np.cos(angle * (n + 0.5)), np.sin(angle * (n + 0.5))
-            for p in range(STRIDE):
-                re[j, p] += subband[STRIDE * n + p] * wave_re
-                im[j, p] += subband[STRIDE * n + p] * wave_im
-    limit = NEARLY * NEARLY
-    change = np.empty(STRIDE)
-    for start in range(0, len(counts), STRIDE):
-        row = counts[start : start + STRIDE]
-        for k in range(lines - 1):
-            phase = np.pi * (2 * (first + k) + 1) / 4
-            along_re, along_im = np.sin(phase), np.cos(phase)
-            low_re, low_im, high_re, high_im = re[k], im[k], re[k + 1], im[k + 1]
-            for p in range(STRIDE):
-                z_re, z_im = high_re[p] - low_re[p], high_im[p] - low_im[p]
-                real = along_re * z_re + along_im * z_im
-                near = real * real < limit * (z_re * z_re + z_im * z_im)
-                row[p] += np.float32(1.0) if near else np.float32(0.0)
-        for p in range(STRIDE):
-            change[p] = subband[start + STRIDE * SPAN + p] - subband[start + p]
-        for j in range(lines):
-            row_re, row_im = re[j], im[j]
-            for p in range(STRIDE):
-                new_re, new_im = row_re[p] + change[p] * half[j, 0], row_im[p] + change[p] * half[j, 1]
-                row_re[p] = new_re * turn[j, 0] - new_im * turn[j, 1]
-                row_im[p] = new_re * turn[j, 1] + new_im * turn[j, 0]
 
 
 EXCERPT = 6144
@@ -192,7 +90,6 @@ NEIGHBOURS = 2
 PEAK_OVER_NEXT = 1.5
 ABOUT_AS_WELL = 0.9
 """Windows of AAC and Vorbis are alike; when both fit, both are named."""
-PIECE = 1024
 SHORTEST_LOOP = 16
 ALIKE, FRAMES_ALIKE = 0.9, 0.7
 """So like itself later, at any time or just a few frames on, sound is taken to repeat."""
@@ -277,16 +174,3 @@ def likeness(x: Array) -> Array:
     powers = np.abs(np.fft.rfft(bends, 2 * len(x))) ** 2
     lagged = np.fft.irfft(powers)[: len(bends)]
     return np.asarray(lagged / max(lagged[0], 1e-300) * len(bends) / np.arange(len(bends), 0, -1))
-
-
-@compiled(fast=ANY_ORDER)
-def steady_treble(x: Array) -> float:
-    """Mean square of the second difference in the weakest of every second piece of *x*: treble that goes on."""
-    least = np.inf
-    for start in range(0, len(x) - PIECE + 1, 2 * PIECE):
-        total = 0.0
-        for n in range(start + 1, start + PIECE - 1):
-            bend = x[n - 1] - 2.0 * x[n] + x[n + 1]
-            total += bend * bend
-        least = min(least, total / (PIECE - 2))
-    return least

@@ -7,7 +7,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from delivery.dsp.compiled import ANY_ORDER, compiled
+from delivery.dsp.spectrum._loops import filtered as filtered
 
 Array = NDArray[np.float64]
 
@@ -19,23 +19,6 @@ BOXES = 4
 SECOND_TAPS = 48
 SECOND_CUT, SECOND_BETA = 0.125, 8.0
 """Of the second filter: half its new rate, and Kaiser's window for 80 dB."""
-
-
-@compiled(fast=ANY_ORDER)
-def filtered(planar: Array, begin: int, taps: Array, every: int, out: Array, first: int, end: int) -> None:
-    """Each *every*-th sample behind the filter, from column *first* to *end* of *out*.
-
-    out[c, first + j] is the sum of taps[i] * planar[c, begin + j * every + i]. Both arrays lie in one piece of memory,
-    and the number of taps is a multiple of 16, as that of both stages is: otherwise it takes twice as long.
-    """
-    for c in range(len(out)):
-        x, found = planar[c, begin:], out[c, first:end]
-        for j in range(len(found)):
-            part = x[j * every : j * every + len(taps)]
-            total = 0.0
-            for i in range(len(taps)):
-                total += taps[i] * part[i]
-            found[j] = total
 
 
 def stages(rate_hz: int) -> tuple[tuple[int, Array], ...]:

@@ -6,17 +6,14 @@ import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
-from delivery.dsp.compiled import ANY_ORDER, compiled
+from delivery.dsp.spectrum._loops import add_power as add_power
+from delivery.dsp.spectrum._loops import band_sums as band_sums
+from delivery.dsp.spectrum.layout import BINS_A_BAND as BINS_A_BAND
 
 Array = NDArray[np.float64]
-Spectra = NDArray[np.complex128]
 
 BASE_FRAMES = 8192
 """Window at 44.1 and 48 kHz; it doubles with the rate, so that bins stay between 5 and 6 Hz wide."""
-BINS_A_BAND = 16
-"""Narrow bands of about 90 Hz, in which single windows are compared."""
-INFRASONIC_BINS = 4
-"""What lies below 20 Hz, a constant above all, is left out of every spectrum."""
 FLOOR_DB = -120.0
 THIRD_OCTAVES = range(-16, 14)
 """25 Hz to 20 kHz: 1000 * 10**(k / 10) Hz, edges a factor of 10**(1/20) away (IEC 61260-1, base ten)."""
@@ -32,62 +29,6 @@ def hann(frames: int) -> Array:
     """Periodic Hann window of unit power."""
     window = 0.5 - 0.5 * np.cos(2 * np.pi * np.arange(frames) / frames)
     return np.asarray(window / np.sqrt(np.mean(window**2)))
-
-
-@compiled(fast=ANY_ORDER)
-def add_power(spectra: Spectra, least: float, power: Array, total: Array, bands: Array) -> bool:
-    """Add the power of one window, all channels together, when it is loud enough; says whether it was.
-
-    Parameters
-    ----------
-    spectra : (channels, bins)
-    least : a window whose summed power is below this is left out
-    power : (bins,) the power of this window
-    total : (bins,) running sum over windows
-    bands : (bins // BINS_A_BAND,) the mean power of each narrow band of this window
-    """
-    channels, bins = spectra.shape
-    power[:] = 0.0
-    for c in range(channels):
-        row = spectra[c]
-        for k in range(bins):
-            power[k] += row[k].real * row[k].real + row[k].imag * row[k].imag
-    power[:INFRASONIC_BINS] = 0.0
-    if power.sum() < least:
-        return False
-    for k in range(bins):
-        total[k] += power[k]
-    for band in range(len(bands)):
-        bands[band] = power[band * BINS_A_BAND : (band + 1) * BINS_A_BAND].mean()
-    return True
-
-
-@compiled(fast=ANY_ORDER)
-def band_sums(powers: Array, edges: Array, bin_hz: float) -> Array:
-    """Power within each pair of edges in Hz, a bin counting with the share of its width inside.
-
-    Parameters
-    ----------
-    powers : (windows, bins)
-    edges : (bands, 2)
-
-    Returns
-    -------
-    (windows, bands)
-    """
-    sums = np.empty((len(powers), len(edges)))
-    for window in range(len(powers)):
-        power = powers[window]
-        for band in range(len(edges)):
-            low = min(max(edges[band, 0] / bin_hz + 0.5, 0.0), float(len(power)))
-            high = min(max(edges[band, 1] / bin_hz + 0.5, low), float(len(power)))
-            first, last = min(int(low), len(power) - 1), min(int(high), len(power) - 1)
-            inside = power[first:last]  # indices that cannot be negative
-            total = 0.0
-            for k in range(len(inside)):
-                total += inside[k]
-            sums[window, band] = total - (low - first) * power[first] + (high - last) * power[last]
-    return sums
 
 
 def third_octave_bands(bins: int, bin_hz: float) -> tuple[Array, Array]:

@@ -5,13 +5,14 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from delivery.dsp.compiled import ANY_ORDER, compiled
+from delivery.dsp.stereo._loops import add_cross as add_cross
+from delivery.dsp.stereo.layout import IMAGINARY as IMAGINARY
+from delivery.dsp.stereo.layout import LEFT as LEFT
+from delivery.dsp.stereo.layout import REAL as REAL
+from delivery.dsp.stereo.layout import RIGHT as RIGHT
 
 Array = NDArray[np.float64]
-Spectra = NDArray[np.complex128]
 
-LEFT, RIGHT, REAL, IMAGINARY = 0, 1, 2, 3
-"""Rows of the sums: power of left and of right, then conj(left) * right."""
 ROWS = 4
 OCTAVES = range(-5, 5)
 """31.5 Hz to 16 kHz: 1000 * 10**(3 k / 10) Hz (IEC 61260-1, base ten)."""
@@ -29,18 +30,6 @@ LEAST_SHARE = 0.25
 CLEAR, ALONE = 0.25, 2.0
 """The least height of the correlation's peak (1: the same sound), and how far it must stand above all others."""
 APART_S = 0.001
-
-
-@compiled(fast=ANY_ORDER)
-def add_cross(spectra: Spectra, sums: Array) -> None:
-    """Add one window of two channels, (2, bins), to (ROWS, bins)."""
-    left, right = spectra[0], spectra[1]
-    for k in range(spectra.shape[1]):
-        a, b, c, d = left[k].real, left[k].imag, right[k].real, right[k].imag
-        sums[LEFT, k] += a * a + b * b
-        sums[RIGHT, k] += c * c + d * d
-        sums[REAL, k] += a * c + b * d
-        sums[IMAGINARY, k] += a * d - b * c
 
 
 def share_to_decibels(kept: Array) -> Array:

@@ -8,45 +8,18 @@ import numpy as np
 from numpy.typing import NDArray
 
 from delivery.dsp.blocks.series import Series
-from delivery.dsp.compiled import ANY_ORDER, compiled
 from delivery.dsp.loudness.gating import sliding_sums
+from delivery.dsp.stereo._loops import pair_sums as pair_sums
+from delivery.dsp.stereo.layout import DIFFERENCE as DIFFERENCE
+from delivery.dsp.stereo.layout import LEFT as LEFT
+from delivery.dsp.stereo.layout import RIGHT as RIGHT
+from delivery.dsp.stereo.layout import SUM as SUM
+from delivery.dsp.stereo.layout import SUMS as SUMS
 
 Array = NDArray[np.float64]
-Integers = NDArray[np.int64]
 
-LEFT, RIGHT, SUM, DIFFERENCE = 0, 1, 2, 3
-SUMS = 4
 BATCH_STEPS = 1024
 """Steps are looked at in batches: windows are many and small."""
-
-
-@compiled(fast=ANY_ORDER)
-def pair_sums(left: Array, right: Array, ends: Integers, open_sums: Array, sums: Array) -> None:
-    """Squares of left, right, left + right and left - right, summed up to each of *ends*.
-
-    Parameters
-    ----------
-    left, right : (frames,)
-    ends : (steps,) from ``kweighting.step_ends``
-    open_sums : (SUMS,) of the step that is not finished yet, kept between blocks
-    sums : (steps, SUMS), the result
-    """
-    a, b, c, d = open_sums
-    at = 0
-    for step in range(len(ends) + 1):
-        end = ends[step] if step < len(ends) else len(left)
-        lefts, rights = left[at:end], right[at:end]  # indices that cannot be negative: three times as fast
-        for i in range(len(lefts)):
-            x, y = lefts[i], rights[i]
-            a += x * x
-            b += y * y
-            c += (x + y) * (x + y)
-            d += (x - y) * (x - y)
-        at = end
-        if step < len(ends):
-            sums[step, LEFT], sums[step, RIGHT], sums[step, SUM], sums[step, DIFFERENCE] = a, b, c, d
-            a = b = c = d = 0.0
-    open_sums[0], open_sums[1], open_sums[2], open_sums[3] = a, b, c, d
 
 
 def correlation(sums: Array) -> Array:

@@ -12,8 +12,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from delivery.dsp.writing._loops import round_flat, round_shaped
 from delivery.dsp.writing.noise import ChannelDraws
-from delivery.dsp.writing.rounding import round_flat, round_shaped
 from delivery.errors import Unusable
 
 Array = NDArray[np.float64]

@@ -1,0 +1,451 @@
+"""The loops over every sample that look for gaps, silence, hum and sibilance.
+
+C types stand in ``_loops.pxd``. Long sums are kept in lanes beside each other, in the source itself: compilers may not
+reorder floats, and every processor gives the same figures.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from delivery.dsp.events.layout import (
+    BEGINS,
+    BEHIND,
+    FIRST,
+    LAST,
+    LENGTH,
+    LONGEST,
+    LOUD,
+    OPEN,
+    PAUSE,
+    PAUSE_AT,
+    QUIET,
+    ZEROS,
+)
+
+try:
+    import cython
+except ImportError:
+    from delivery.dsp import uncompiled as cython
+if not cython.compiled:
+    from numpy import log10
+
+    from delivery.dsp.uncompiled import report
+
+    report()
+
+Array = NDArray[np.float64]
+Singles = NDArray[np.float32]
+Integers = NDArray[np.int64]
+
+SPAN = 256
+"""Pauses shorter than this inside a stretch are passed over; callers look for far longer ones."""
+STRETCH = 1024
+LEAST = 10.0 ** (-160.0 / 20.0)
+FLOOR = 10.0 ** (-45.0 / 20.0)
+"""In its first millisecond the returning sound is louder than this: it comes back, it is not faded in."""
+BREAKS_OFF_DB, ALIKE_DB = -61.5, -26.0
+"""Least of ``_breaks_off_db`` and ``_alike_db``; tuned on planted gaps."""
+
+
+def decimated(samples: Array, stretch: int, means: Array) -> None:
+    """The mean of each stretch: (stretches * stretch,) to (stretches,)."""
+    with cython.nogil:
+        for k in range(len(means)):
+            means[k] = _sum(samples, k * stretch, stretch) / stretch
+
+
+def _sum(x: Array, begin: int, count: int) -> float:
+    lanes = [0.0] * 8
+    whole = count // 8 * 8
+    for i in range(begin, begin + whole, 8):
+        for k in range(8):
+            lanes[k] += x[i + k]
+    for i in range(begin + whole, begin + count):
+        lanes[0] += x[i]
+    return ((lanes[0] + lanes[1]) + (lanes[2] + lanes[3])) + ((lanes[4] + lanes[5]) + (lanes[6] + lanes[7]))
+
+
+def find_pauses(
+    planar: Array, first: int, threshold: float, least: int, found: Integers, pauses: Integers, energies: Array
+) -> int:
+    """Note first and last frame in which any channel is above *threshold*, and the pauses between.
+
+    Parameters
+    ----------
+    planar : (channels, frames)
+    first : frame of planar[:, 0], counted from the file's start
+    least : pauses of so many frames are counted, and the longest are kept
+    found : (PLACES,), kept between blocks; begin with FIRST and LAST at -1
+    pauses : (n, 2) LENGTH and BEGINS of the longest pauses, in no order; zeros at the start, kept between blocks
+    energies : (2,) BEFORE and BEHIND; zeros at the start, kept between blocks
+
+    Returns
+    -------
+    How many pauses ended in this block.
+    """
+    with cython.nogil:
+        return _find_pauses(planar, first, threshold, least, found, pauses, energies)
+
+
+def _find_pauses(
+    planar: Array, first: int, threshold: float, least: int, found: Integers, pauses: Integers, energies: Array
+) -> int:
+    frames = planar.shape[1]
+    count = start = 0
+    while start < frames:
+        end = min(start + SPAN, frames)
+        i = _first_above(planar, start, end, threshold)
+        side = BEHIND if found[FIRST] >= 0 else 0
+        if i > start and (side != BEHIND or i == end):
+            energies[side] += _energy_of(planar, start, i)
+        if i < end:
+            pause = first + i - found[LAST] - 1
+            if found[FIRST] < 0:
+                found[FIRST] = first + i
+            elif pause >= least:
+                count += 1
+                _keep(pauses, pause, found[LAST] + 1)
+            if found[LAST] >= 0 and pause > found[PAUSE]:
+                found[PAUSE], found[PAUSE_AT] = pause, found[LAST] + 1
+            i = _last_above(planar, end, threshold)
+            found[LAST] = first + i
+            energies[BEHIND] = _energy_of(planar, i + 1, end)
+        start = end
+    return count
+
+
+def _first_above(planar: Array, start: int, end: int, threshold: float) -> int:
+    for i in range(start, end):
+        for c in range(len(planar)):
+            if abs(planar[c, i]) > threshold:
+                return i
+    return end
+
+
+def _last_above(planar: Array, end: int, threshold: float) -> int:
+    """There is one."""
+    for i in range(end - 1, -1, -1):
+        for c in range(len(planar)):
+            if abs(planar[c, i]) > threshold:
+                return i
+    return 0
+
+
+def _energy_of(planar: Array, start: int, end: int) -> float:
+    total = 0.0
+    for c in range(len(planar)):
+        for i in range(start, end):
+            total += planar[c, i] * planar[c, i]
+    return total
+
+
+def _keep(pauses: Integers, length: int, begins: int) -> None:
+    """Put a pause in place of the shortest one that is kept, when it is longer."""
+    shortest = 0
+    for row in range(1, len(pauses)):
+        if pauses[row, LENGTH] < pauses[shortest, LENGTH]:
+            shortest = row
+    if length > pauses[shortest, LENGTH]:
+        pauses[shortest, LENGTH], pauses[shortest, BEGINS] = length, begins
+
+
+def _peak(x: Array, begin: int, end: int) -> float:
+    tops = [0.0] * 8
+    whole = (end - begin) // 8 * 8
+    for i in range(begin, begin + whole, 8):
+        for k in range(8):
+            height = abs(x[i + k])
+            tops[k] = tops[k] if tops[k] >= height else height
+    for i in range(begin + whole, end):
+        tops[0] = max(tops[0], abs(x[i]))
+    for k in range(4):
+        tops[k] = max(tops[k], tops[k + 4])
+    return max(max(tops[0], tops[1]), max(tops[2], tops[3]))
+
+
+def _behind_the_loud(x: Array, at: int, end: int) -> int:
+    """The place behind the last loud sample; *at* where all is quiet. In loud sound it is soon found."""
+    behind = end
+    while behind > at and abs(x[behind - 1]) < QUIET:
+        behind -= 1
+    return behind
+
+
+def _take(x: Array, at: int, state: Integers) -> int:
+    """Lengthen the open run from *at* on, up to the first loud sample; where that is, or the length of *x*."""
+    zeros, longest = state[ZEROS], state[LONGEST]
+    i = at
+    while i < len(x) and abs(x[i]) < QUIET:
+        zeros = zeros + 1 if x[i] == 0.0 else 0
+        longest = max(longest, zeros)
+        i += 1
+    state[ZEROS], state[LONGEST] = zeros, longest
+    return i
+
+
+def _runs_of(x: Array, c: int, frame: int, state: Integers, least: int, found: Integers, count: int) -> int:
+    """As :func:`quiet_runs`, of one channel. No run of *least* begins before a loud sample within that many."""
+    at = 0
+    while at < len(x):
+        if state[OPEN] < 0:
+            behind = _behind_the_loud(x, at, min(at + least, len(x)))
+            if behind > at:
+                at = behind
+                continue
+            state[OPEN], state[ZEROS], state[LONGEST] = frame + at, 0, 0
+        at = _take(x, at, state)
+        if at < len(x):
+            length = frame + at - state[OPEN]
+            if length >= least:
+                found[count, 0], found[count, 1] = frame + at, c
+                found[count, 2], found[count, 3] = length, state[LONGEST]
+                count += 1
+            state[OPEN] = -1
+    return count
+
+
+def quiet_runs(planar: Array, frame: int, states: Integers, least: int, found: Integers) -> int:
+    """Runs of at least *least* quiet samples that end in this block.
+
+    Parameters
+    ----------
+    planar : (channels, frames)
+    frame : of planar[:, 0], counted from the file's start
+    states : (channels, STATE) kept from block to block; begin with OPEN at -1
+    found : (channels * (frames // least + 1), 4) rows of the frame behind a run, its channel, its frames, and the most
+        exact zeros in a row; the result
+
+    Returns
+    -------
+    How many rows were written.
+    """
+    count = 0
+    with cython.nogil:
+        for c in range(len(planar)):
+            count = _runs_of(planar[c], c, frame, states[c], least, found, count)
+    return count
+
+
+def _db(level: float) -> float:
+    return 20.0 * log10(max(level, LEAST))
+
+
+def _steepest(x: Array, begin: int, end: int, step: int) -> float:
+    """Largest change over *step* frames that ends in that part of *x*."""
+    most = 0.0
+    for i in range(begin, end):
+        most = max(most, abs(x[i] - x[i - step]))
+    return most
+
+
+def breaks_off_db(x: Array, begin: int, near: int, edge: int, turn: int, step: int) -> float:
+    """How loud, how steep and how undiminished the sound is in the half millisecond before frame *begin*.
+
+    Steepness and what a fade has left count half, in dB. A low note cut where it crosses zero is soft there but steep;
+    one that is faded out within 1 to 5 ms is neither loud nor steep, and one that has died away is soft.
+    """
+    steepest = _steepest(x, begin - turn, begin + step, step)
+    left_db = _db(_peak(x, begin - near, begin)) - _db(_peak(x, 0, begin))
+    return _db(_peak(x, begin - edge, begin)) + (_db(steepest) + left_db) / 2.0
+
+
+def alike_db(x: Array, begin: int, end: int, near: int, edge: int, turn: int) -> float:
+    """How little of a fade one of the sides has, how loud the sound returns, and how alike both sides are.
+
+    Rests are faded on both sides, and what follows is another note.
+    """
+    before_db, behind_db = _db(_peak(x, begin - near, begin)), _db(_peak(x, end, end + near))
+    ends_db = _db(_peak(x, begin - edge, begin)) - before_db
+    begins_db = _db(_peak(x, end, end + edge)) - behind_db
+    returns_db = _db(_peak(x, end, end + turn))
+    return max(ends_db, begins_db) + 0.4 * returns_db - 0.6 * abs(before_db - behind_db)
+
+
+def gap_between(
+    x: Array, begin: int, end: int, near: int, edge: int, back: int, turn: int, step: int, of_zeros: bool
+) -> bool:
+    """As ``gaps.is_gap``, with the quiet run from *begin* to *end* of *x* and its other lengths in frames."""
+    if min(_peak(x, 0, begin), _peak(x, end, len(x))) <= LOUD:
+        return False
+    if of_zeros:
+        return alike_db(x, begin, end, near, edge, turn) > ALIKE_DB
+    loud = breaks_off_db(x, begin, near, edge, turn, step)
+    return loud > BREAKS_OFF_DB and _peak(x, end, end + back) > FLOOR
+
+
+def mean(planar: Array, mixed: Singles) -> None:
+    """The channels' mean, (channels, frames) to (frames,)."""
+    with cython.nogil:
+        _mean(planar, mixed, 0)
+
+
+def _mean(planar: Array, mixed: Singles, at: int) -> None:
+    channels, frames = len(planar), planar.shape[1]
+    if channels == 2:
+        for t in range(frames):
+            mixed[at + t] = 0.5 * (planar[0, t] + planar[1, t])
+        return
+    for t in range(frames):
+        total = 0.0
+        for c in range(channels):
+            total += planar[c, t]
+        mixed[at + t] = total / channels
+
+
+def _split(x: Singles, at: int, count: int, first: Singles, second: Singles) -> None:
+    """Every second sample, and those between."""
+    for i in range(count):
+        first[i], second[i] = x[at + 2 * i], x[at + 2 * i + 1]
+
+
+def _start(middle: Singles, odd: Singles, pairs: int, weights: Singles, kept: Singles, at: int, count: int) -> None:
+    """The middle of a half-band filter and the four pairs of taps next to it."""
+    w0, w1, w2, w3 = weights[0], weights[1], weights[2], weights[3]
+    half = 0.5
+    m, o = pairs - 1, pairs - 4
+    for i in range(count):
+        near, far = w0 * (odd[o + i + 3] + odd[o + i + 4]), w1 * (odd[o + i + 2] + odd[o + i + 5])
+        wide, last = w2 * (odd[o + i + 1] + odd[o + i + 6]), w3 * (odd[o + i] + odd[o + i + 7])
+        kept[at + i] = half * middle[m + i] + ((near + far) + (wide + last))
+
+
+def _go_on(odd: Singles, b: int, a: int, weights: Singles, k: int, kept: Singles, at: int, count: int) -> None:
+    """Four pairs of taps further out."""
+    w0, w1, w2, w3 = weights[k], weights[k + 1], weights[k + 2], weights[k + 3]
+    for i in range(count):
+        near, far = w0 * (odd[b + i + 3] + odd[a + i]), w1 * (odd[b + i + 2] + odd[a + i + 1])
+        wide, last = w2 * (odd[b + i + 1] + odd[a + i + 2]), w3 * (odd[b + i] + odd[a + i + 3])
+        kept[at + i] += (near + far) + (wide + last)
+
+
+def halve(x: Singles, weights: Singles, kept: Singles) -> None:
+    """Every second sample of *x*, (2 n + taps - 1,) to (n,), behind the half-band filter of 4 pairs of taps or 8 ..."""
+    room = np.empty((2, STRETCH + 2 * len(weights)), np.float32)
+    with cython.nogil:
+        _halve(x, weights, len(weights), kept, 0, len(kept), room[0], room[1])
+
+
+def _halve(
+    x: Singles, weights: Singles, pairs: int, kept: Singles, behind: int, count: int, odd: Singles, middle: Singles
+) -> None:
+    at = 0
+    while at < count:
+        few = min(STRETCH, count - at)
+        _split(x, 2 * at, few + 2 * pairs - 1, odd, middle)
+        _start(middle, odd, pairs, weights, kept, behind + at, few)
+        for k in range(4, pairs, 4):
+            _go_on(odd, pairs - 4 - k, pairs + k, weights, k, kept, behind + at, few)
+        at += STRETCH
+
+
+def thinned(planar: Array, half_bands: Singles, spans: Integers, waiting: Singles, counts: Integers) -> Singles:
+    """The channels' mean, halved as often as there are filters; led by what the bands left waiting.
+
+    Parameters
+    ----------
+    planar : (channels, frames), any number of them
+    half_bands, spans : from ``sibilance.half_bands``, and ``taps - 1`` of each
+    waiting : (halvings + 1, room) what each halving, and the bands, still have to look at; kept between blocks
+    counts : (halvings + 1,) how many of them there are; begin with zeros as many as half a filter is long
+    """
+    room = np.empty((2, STRETCH + 2 * half_bands.shape[1]), np.float32)
+    led = np.empty(counts[0] + planar.shape[1], np.float32)
+    x = led
+    with cython.nogil:
+        _lead(waiting[0], counts[0], x)
+        _mean(planar, x, counts[0])
+    for stage in range(len(spans)):
+        kept = max(len(led) - spans[stage], 0) // 2
+        behind = counts[stage + 1]
+        halved = np.empty(behind + kept, np.float32)
+        y = halved
+        with cython.nogil:
+            _lead(waiting[stage + 1], behind, y)
+            _halve(x, half_bands[stage], (spans[stage] + 2) // 4, y, behind, kept, room[0], room[1])
+            counts[stage] = len(x) - 2 * kept
+            for i in range(counts[stage]):
+                waiting[stage, i] = x[2 * kept + i]
+        x = y
+        led = halved
+    return led
+
+
+def _lead(waiting: Singles, count: int, x: Singles) -> None:
+    for i in range(count):
+        x[i] = waiting[i]
+
+
+def _both(x: Singles, begin: int, frames: int, bands: Singles, one: Singles, other: Singles) -> None:
+    """Two symmetric filters at once, four pairs of taps at a time to keep the processor fed."""
+    reach = bands.shape[1] - 1
+    v, w, m = bands[0, 0], bands[1, 0], begin + reach
+    for i in range(frames):
+        one[begin + i], other[begin + i] = v * x[m + i], w * x[m + i]
+    for k in range(1, reach + 1, 4):
+        v0, v1, v2, v3 = bands[0, k], bands[0, k + 1], bands[0, k + 2], bands[0, k + 3]
+        w0, w1, w2, w3 = bands[1, k], bands[1, k + 1], bands[1, k + 2], bands[1, k + 3]
+        below, above = m - k - 3, m + k
+        for i in range(frames):
+            a, b = x[below + i + 3] + x[above + i], x[below + i + 2] + x[above + i + 1]
+            c, d = x[below + i + 1] + x[above + i + 2], x[below + i] + x[above + i + 3]
+            one[begin + i] += (v0 * a + v1 * b) + (v2 * c + v3 * d)
+            other[begin + i] += (w0 * a + w1 * b) + (w2 * c + w3 * d)
+
+
+def _energy(x: Singles, begin: int, end: int) -> float:
+    lanes = [0.0] * 16
+    whole = (end - begin) // 16 * 16
+    for i in range(begin, begin + whole, 16):
+        for k in range(16):
+            lanes[k] += x[i + k] * x[i + k]
+    for i in range(begin + whole, end):
+        lanes[0] += x[i] * x[i]
+    for k in range(8):
+        lanes[k] += lanes[k + 8]
+    for k in range(4):
+        lanes[k] += lanes[k + 4]
+    return (lanes[0] + lanes[1]) + (lanes[2] + lanes[3])
+
+
+def band_energies(x: Singles, bands: Singles, ends: Integers, open_sums: Array, energies: Array) -> None:
+    """Energy of two bands of *x*, for each step that ends in this block.
+
+    Parameters
+    ----------
+    x : (frames + 2 * reach,)
+    bands : (2, reach + 1) from ``sibilance.band``
+    ends : (steps,) from ``k_weighting.step_ends``
+    open_sums : (2,) of the step that is not finished yet; zeros at the start, kept between blocks
+    energies : (steps, 2), the result
+    """
+    frames = len(x) - 2 * (bands.shape[1] - 1)
+    room = np.empty((2, frames), np.float32)
+    with cython.nogil:
+        _band_energies(x, bands, ends, open_sums, energies, frames, room[0], room[1])
+
+
+def _band_energies(
+    x: Singles,
+    bands: Singles,
+    ends: Integers,
+    open_sums: Array,
+    energies: Array,
+    frames: int,
+    one: Singles,
+    other: Singles,
+) -> None:
+    at = 0
+    while at < frames:
+        _both(x, at, min(STRETCH, frames - at), bands, one, other)
+        at += STRETCH
+    at = 0
+    for step in range(len(ends) + 1):
+        end = ends[step] if step < len(ends) else frames
+        open_sums[0] += _energy(one, at, end)
+        open_sums[1] += _energy(other, at, end)
+        at = end
+        if step < len(ends):
+            energies[step, 0], energies[step, 1] = open_sums[0], open_sums[1]
+            open_sums[0] = open_sums[1] = 0.0

@@ -1,0 +1,62 @@
+cimport cython
+from libc.math cimport cos, rint, sin
+from libc.stdint cimport int32_t, int64_t, uint8_t
+
+cdef Py_ssize_t FIRST_LINE, FRAME, GROUP, LAST_LINE, PIECE, QUIET_PIECE, REACH, SPAN, STRIDE, TERMS, TILE, STRETCH, CHUNK
+cdef double BARE, NEARLY, QUIET_STEPS, PI, SCALE, INFINITE
+
+cpdef from_24_bits(const uint8_t[::1] raw, double[:, ::1] planar)
+@cython.locals(low=int32_t, middle=int32_t, high=int32_t)
+cdef void _two_of_24_bits(const uint8_t[::1] raw, double[::1] left, double[::1] right) noexcept nogil
+@cython.locals(low=int32_t, middle=int32_t, high=int32_t)
+cdef void _one_of_24_bits(const uint8_t[::1] raw, Py_ssize_t c, Py_ssize_t channels, double[::1] row) noexcept nogil
+cpdef left_justified(const double[:, ::1] planar, int32_t[:, ::1] words)
+@cython.locals(whole=int32_t)
+cdef void _justify(const double[::1] row, Py_ssize_t c, int32_t[:, ::1] words) noexcept nogil
+@cython.locals(used=Py_ssize_t)
+cpdef Py_ssize_t used_bits(const double[:, ::1] planar, Py_ssize_t least, Py_ssize_t enough)
+@cython.locals(start=Py_ssize_t, end=Py_ssize_t, joined=int32_t, whole=int32_t)
+cdef Py_ssize_t _used_bits(const double[::1] row, Py_ssize_t used, Py_ssize_t enough) noexcept nogil
+cdef Py_ssize_t _bits_of(int32_t joined) noexcept nogil
+@cython.locals(used=Py_ssize_t)
+cpdef Py_ssize_t whole_bits(const double[:, ::1] planar, Py_ssize_t least)
+@cython.locals(start=Py_ssize_t, end=Py_ssize_t, joined=int32_t, inexact=bint, whole=int32_t, scaled=double)
+cdef Py_ssize_t _whole_bits(const double[::1] row, Py_ssize_t used) noexcept nogil
+cpdef Py_ssize_t count_small(const double[::1] samples, double step, Py_ssize_t most, int64_t[::1] histogram)
+@cython.locals(limit=double, counted=Py_ssize_t, start=Py_ssize_t, end=Py_ssize_t, near=Py_ssize_t, place=int64_t)
+cdef Py_ssize_t _count_small(const double[::1] samples, double step, Py_ssize_t most, int64_t[::1] histogram) noexcept nogil
+cpdef quiet_pieces(const double[::1] samples, double step, int64_t[::1] found)
+@cython.locals(limit=double, low=double, high=double, bends=double, finer=bint, value=double, scaled=double, bend=double)
+cdef void _quiet_piece(const double[::1] samples, Py_ssize_t start, double step, int64_t[::1] found) noexcept nogil
+@cython.locals(turns=double[:, ::1], state=double[:, ::1], tiles=float[:, :, ::1])
+cpdef mdct_zeros(const double[::1] x, Py_ssize_t first, const double[:, ::1] terms, float[:, ::1] counts)
+@cython.locals(re=double, im=double, wave_re=double, wave_im=double, next_re=double, phase=double)
+cdef void _mdct_zeros(
+    const double[::1] x, Py_ssize_t first, const double[:, ::1] terms, float[:, ::1] counts, double[:, ::1] turns, double[:, ::1] state,
+    float[:, :, ::1] tiles
+) noexcept nogil
+@cython.locals(
+    re=double, im=double, turn_re=double, turn_im=double, half_re=double, half_im=double, change=double, new_re=double, new_im=double
+)
+cdef void _slide(
+    const double[::1] x, Py_ssize_t start, Py_ssize_t j, double[:, ::1] turns, double[:, ::1] state, float[:, :, ::1] tiles
+) noexcept nogil
+@cython.locals(a=float, b=float, c=float, limit=float, z_re=float, z_im=float, real=float)
+cdef void _count_zeros(
+    const double[::1] terms, float along_re, float along_im, float[:, :, ::1] tiles, Py_ssize_t k, float[::1] row
+) noexcept nogil
+@cython.locals(sums=double[:, :, ::1], turns=double[:, ::1])
+cpdef hybrid_zeros(const double[::1] subband, float[::1] counts)
+@cython.locals(angle=double, wave_re=double, wave_im=double, phase=double)
+cdef void _hybrid_zeros(const double[::1] subband, float[::1] counts, double[:, :, ::1] sums, double[:, ::1] turns) noexcept nogil
+@cython.locals(limit=double, z_re=double, z_im=double, real=double)
+cdef void _count_hybrid_zeros(double[:, :, ::1] sums, Py_ssize_t k, double along_re, double along_im, float[::1] row) noexcept nogil
+@cython.locals(turn_re=double, turn_im=double, half_re=double, half_im=double, change=double, new_re=double, new_im=double)
+cdef void _slide_hybrid(
+    const double[::1] subband, Py_ssize_t start, double[:, :, ::1] sums, Py_ssize_t j, double[:, ::1] turns
+) noexcept nogil
+cpdef double steady_treble(const double[::1] x)
+@cython.locals(least=double, start=Py_ssize_t)
+cdef double _steady_treble(const double[::1] x) noexcept nogil
+@cython.locals(lanes=double[8], bend=double)
+cdef double _bends(const double[::1] x, Py_ssize_t begin, Py_ssize_t end) noexcept nogil

@@ -1,0 +1,380 @@
+"""The loops over every sample that look for what earlier processing left: used bits, steps, zeros of lossy coders.
+
+C types stand in ``_loops.pxd``.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from delivery.dsp.history.layout import (
+    BARE,
+    FIRST_LINE,
+    FRAME,
+    GROUP,
+    LAST_LINE,
+    NEARLY,
+    PIECE,
+    QUIET_PIECE,
+    QUIET_STEPS,
+    REACH,
+    SPAN,
+    STRIDE,
+    TERMS,
+    TILE,
+)
+
+try:
+    import cython
+except ImportError:
+    from delivery.dsp import uncompiled as cython
+if not cython.compiled:
+    from numpy import cos, rint, sin
+
+    from delivery.dsp.uncompiled import report
+
+    report()
+
+Array = NDArray[np.float64]
+Counts = NDArray[np.float32]
+Bytes = NDArray[np.uint8]
+Integers = NDArray[np.int64]
+Words = NDArray[np.int32]
+
+STRETCH = 1024
+CHUNK = 64
+PI = float(np.pi)
+SCALE = 2.0**31
+INFINITE = float("inf")
+
+
+def from_24_bits(raw: Bytes, planar: Array) -> None:
+    """Interleaved little-endian integers of three bytes to (channels, frames) float64, full scale 1.0; exact."""
+    with cython.nogil:
+        if len(planar) == 2:
+            _two_of_24_bits(raw, planar[0], planar[1])
+        else:
+            for c in range(len(planar)):
+                _one_of_24_bits(raw, c, len(planar), planar[c])
+
+
+def _two_of_24_bits(raw: Bytes, left: Array, right: Array) -> None:
+    for i in range(len(left)):
+        at = 6 * i
+        low, middle, high = raw[at], raw[at + 1], raw[at + 2]
+        left[i] = (((high ^ 128) - 128) * 65536 + middle * 256 + low) * 2.0**-23
+        low, middle, high = raw[at + 3], raw[at + 4], raw[at + 5]
+        right[i] = (((high ^ 128) - 128) * 65536 + middle * 256 + low) * 2.0**-23
+
+
+def _one_of_24_bits(raw: Bytes, c: int, channels: int, row: Array) -> None:
+    for i in range(len(row)):
+        at = 3 * (channels * i + c)
+        low, middle, high = raw[at], raw[at + 1], raw[at + 2]
+        row[i] = (((high ^ 128) - 128) * 65536 + middle * 256 + low) * 2.0**-23
+
+
+def left_justified(planar: Array, words: Words) -> None:
+    """Exact integers of (channels, frames) multiples of 2**-31, interleaved into (frames, channels) int32."""
+    with cython.nogil:
+        for c in range(len(planar)):
+            _justify(planar[c], c, words)
+
+
+def _justify(row: Array, c: int, words: Words) -> None:
+    for i in range(len(row)):
+        whole = int(row[i] * SCALE)
+        words[i, c] = whole
+
+
+def used_bits(planar: Array, least: int, enough: int) -> int:
+    """Bits from the top down to the lowest one that is set in any sample, at least *least*; 0 for silence.
+
+    Parameters
+    ----------
+    planar : (channels, frames) float64 holding multiples of 2**-31
+    enough : the search ends when this many are found
+    """
+    with cython.nogil:
+        used = least
+        for c in range(len(planar)):
+            used = _used_bits(planar[c], used, enough)
+    return used
+
+
+def _used_bits(row: Array, used: int, enough: int) -> int:
+    start = 0
+    while start < len(row) and used < enough:
+        end = min(start + STRETCH, len(row))
+        joined = 0
+        for i in range(start, end):
+            whole = int(row[i] * SCALE)
+            joined |= whole
+        used = max(used, _bits_of(joined))
+        start = end
+    return used
+
+
+def _bits_of(joined: int) -> int:
+    """Of 32, those down to the lowest one that is set; 0 where none is."""
+    if joined == 0:
+        return 0
+    zeros = 0
+    while (joined >> zeros) & 1 == 0:
+        zeros += 1
+    return 32 - zeros
+
+
+def whole_bits(planar: Array, least: int) -> int:
+    """Bits that floats need as integers, at least *least*; -1 where one is no integer of 32 bits or passes full scale.
+
+    The search ends with the first stretch that holds such a sample.
+
+    Parameters
+    ----------
+    planar : (channels, frames) float64, full scale 1.0
+    """
+    with cython.nogil:
+        used = least
+        for c in range(len(planar)):
+            used = _whole_bits(planar[c], used)
+            if used < 0:
+                break
+    return used
+
+
+def _whole_bits(row: Array, used: int) -> int:
+    start = 0
+    while start < len(row):
+        end = min(start + STRETCH, len(row))
+        joined = inexact = 0
+        for i in range(start, end):
+            scaled = row[i] * SCALE
+            if not -SCALE <= scaled < SCALE:
+                return -1
+            whole = int(scaled)
+            inexact |= whole != scaled
+            joined |= whole
+        if inexact != 0:
+            return -1
+        used = max(used, _bits_of(joined))
+        start = end
+    return used
+
+
+def count_small(samples: Array, step: float, most: int, histogram: Integers) -> int:
+    """Count samples of up to REACH steps, 0 left out, until there are *most*; says how many were counted.
+
+    Parameters
+    ----------
+    samples : (frames,)
+    histogram : (2 * REACH + 1,), added to
+    """
+    with cython.nogil:
+        return _count_small(samples, step, most, histogram)
+
+
+def _count_small(samples: Array, step: float, most: int, histogram: Integers) -> int:
+    limit = (REACH + 0.5) * step
+    counted = start = 0
+    while start < len(samples) and counted < most:
+        end = min(start + CHUNK, len(samples))
+        near = 0
+        for i in range(start, end):  # not the values themselves: those are not counted in vectors
+            near += abs(samples[i]) < limit
+        if near != 0:
+            for i in range(start, end):
+                if abs(samples[i]) < limit:
+                    place = int(rint(samples[i] / step))
+                    if place != 0 and -REACH <= place <= REACH and counted < most:
+                        histogram[place + REACH] += 1
+                        counted += 1
+        start = end
+    return counted
+
+
+def quiet_pieces(samples: Array, step: float, found: Integers) -> None:
+    """Look at every piece of QUIET_PIECE samples: quiet ones, bare ones among them, those on finer steps than *step*.
+
+    Parameters
+    ----------
+    samples : (pieces * QUIET_PIECE,)
+    found : (3,) quiet, bare, finer; added to
+    """
+    with cython.nogil:
+        for k in range(len(samples) // QUIET_PIECE):
+            _quiet_piece(samples, k * QUIET_PIECE, step, found)
+
+
+def _quiet_piece(samples: Array, start: int, step: float, found: Integers) -> None:
+    limit = QUIET_STEPS * step
+    for n in range(0, QUIET_PIECE, 8):
+        if abs(samples[start + n]) > limit:
+            return
+    low = high = samples[start]
+    bends, finer = 0.0, 0
+    for n in range(QUIET_PIECE):
+        value = samples[start + n]
+        low, high = min(low, value), max(high, value)
+        scaled = value / step
+        finer |= scaled != rint(scaled)
+        if 0 < n < QUIET_PIECE - 1:
+            bend = (samples[start + n - 1] - 2.0 * value + samples[start + n + 1]) / step
+            bends += bend * bend
+    if max(high, -low) > limit or low == high:
+        return
+    found[0] += 1
+    found[1] += bends / (QUIET_PIECE - 2) < BARE
+    found[2] += finer
+
+
+def mdct_zeros(x: Array, first: int, terms: Array, counts: Counts) -> None:
+    """Add, for every place a frame could begin, how many of GROUP coefficients from *first* on are nearly zero.
+
+    A window that is a sum of few sine waves makes a coefficient a sum of few Fourier sums over a plain stretch, and
+    those follow from one place to the next in one step.
+
+    Parameters
+    ----------
+    x : (places + 2 * FRAME,)
+    terms : (windows, TERMS) from ``codec_traces.window_terms``
+    counts : (windows, places), added to; places are a multiple of TILE
+    """
+    lines = GROUP + 2 * TERMS - 1
+    angles = np.pi * (first - TERMS + 1 + np.arange(lines)) / FRAME
+    turns = np.stack([np.cos(angles), -np.sin(angles), np.cos(angles / 2), np.sin(angles / 2)])
+    state, tiles = np.zeros((4, lines)), np.empty((2, lines, TILE), np.float32)
+    with cython.nogil:
+        _mdct_zeros(x, first, terms, counts, turns, state, tiles)
+
+
+def _mdct_zeros(x: Array, first: int, terms: Array, counts: Counts, turns: Array, state: Array, tiles: Counts) -> None:
+    lines = turns.shape[1]
+    for j in range(lines):
+        re = im = 0.0
+        wave_re, wave_im = turns[2, j], turns[3, j]
+        for n in range(2 * FRAME):
+            re += x[n] * wave_re
+            im += x[n] * wave_im
+            next_re = wave_re * turns[0, j] + wave_im * turns[1, j]
+            wave_im = wave_im * turns[0, j] - wave_re * turns[1, j]
+            wave_re = next_re
+        state[0, j], state[1, j] = re, im
+    for tile in range(counts.shape[1] // TILE):
+        start = tile * TILE
+        for j in range(lines):
+            _slide(x, start, j, turns, state, tiles)
+        for w in range(len(counts)):
+            for k in range(GROUP):
+                phase = PI * (2 * (first + k) + 1) / 4.0
+                _count_zeros(terms[w], sin(phase), cos(phase), tiles, k, counts[w, start : start + TILE])
+
+
+def _slide(x: Array, start: int, j: int, turns: Array, state: Array, tiles: Counts) -> None:
+    """One Fourier sum at TILE places after each other."""
+    re, im = state[0, j], state[1, j]
+    turn_re, turn_im, half_re, half_im = turns[0, j], turns[1, j], turns[2, j], turns[3, j]
+    for t in range(TILE):
+        change = x[start + t + 2 * FRAME] - x[start + t]
+        tiles[0, j, t], tiles[1, j, t] = re, im
+        new_re, new_im = re + change * half_re, im + change * half_im
+        re = new_re * turn_re - new_im * turn_im
+        im = new_re * turn_im + new_im * turn_re
+    state[0, j], state[1, j] = re, im
+
+
+def _count_zeros(terms: Array, along_re: float, along_im: float, tiles: Counts, k: int, row: Counts) -> None:
+    a, b, c = terms[0], terms[1], terms[2]
+    limit = NEARLY * NEARLY
+    for t in range(TILE):
+        z_re = (
+            a * (tiles[0, k + 3, t] - tiles[0, k + 2, t])
+            + b * (tiles[0, k + 4, t] - tiles[0, k + 1, t])
+            + c * (tiles[0, k + 5, t] - tiles[0, k, t])
+        )
+        z_im = (
+            a * (tiles[1, k + 3, t] - tiles[1, k + 2, t])
+            + b * (tiles[1, k + 4, t] - tiles[1, k + 1, t])
+            + c * (tiles[1, k + 5, t] - tiles[1, k, t])
+        )
+        real = along_re * z_re + along_im * z_im
+        row[t] += real * real < limit * (z_re * z_re + z_im * z_im)
+
+
+def hybrid_zeros(subband: Array, counts: Counts) -> None:
+    """The same for the middle lines of one of MP3's subbands, given at every sample.
+
+    Parameters
+    ----------
+    subband : (places + STRIDE * SPAN,) at least
+    counts : (places,), added to; places are a multiple of STRIDE
+    """
+    lines = LAST_LINE - FIRST_LINE + 1
+    sums, turns = np.zeros((2, lines, STRIDE)), np.empty((4, lines))
+    with cython.nogil:
+        _hybrid_zeros(subband, counts, sums, turns)
+
+
+def _hybrid_zeros(subband: Array, counts: Counts, sums: Array, turns: Array) -> None:
+    lines = turns.shape[1]
+    for j in range(lines):
+        angle = 2.0 * PI * (FIRST_LINE + j) / SPAN
+        turns[0, j], turns[1, j] = cos(angle), -sin(angle)
+        turns[2, j], turns[3, j] = cos(angle / 2.0), sin(angle / 2.0)
+        for n in range(SPAN):
+            wave_re, wave_im = cos(angle * (n + 0.5)), sin(angle * (n + 0.5))
+            for p in range(STRIDE):
+                sums[0, j, p] += subband[STRIDE * n + p] * wave_re
+                sums[1, j, p] += subband[STRIDE * n + p] * wave_im
+    for block in range(len(counts) // STRIDE):
+        start = block * STRIDE
+        for k in range(lines - 1):
+            phase = PI * (2 * (FIRST_LINE + k) + 1) / 4.0
+            _count_hybrid_zeros(sums, k, sin(phase), cos(phase), counts[start : start + STRIDE])
+        for j in range(lines):
+            _slide_hybrid(subband, start, sums, j, turns)
+
+
+def _count_hybrid_zeros(sums: Array, k: int, along_re: float, along_im: float, row: Counts) -> None:
+    limit = NEARLY * NEARLY
+    for p in range(STRIDE):
+        z_re, z_im = sums[0, k + 1, p] - sums[0, k, p], sums[1, k + 1, p] - sums[1, k, p]
+        real = along_re * z_re + along_im * z_im
+        row[p] += real * real < limit * (z_re * z_re + z_im * z_im)
+
+
+def _slide_hybrid(subband: Array, start: int, sums: Array, j: int, turns: Array) -> None:
+    turn_re, turn_im, half_re, half_im = turns[0, j], turns[1, j], turns[2, j], turns[3, j]
+    for p in range(STRIDE):
+        change = subband[start + STRIDE * SPAN + p] - subband[start + p]
+        new_re, new_im = sums[0, j, p] + change * half_re, sums[1, j, p] + change * half_im
+        sums[0, j, p] = new_re * turn_re - new_im * turn_im
+        sums[1, j, p] = new_re * turn_im + new_im * turn_re
+
+
+def steady_treble(x: Array) -> float:
+    """Mean square of the second difference in the weakest of every second piece of *x*: treble that goes on."""
+    with cython.nogil:
+        return _steady_treble(x)
+
+
+def _steady_treble(x: Array) -> float:
+    least, start = INFINITE, 0
+    while start < len(x) - PIECE + 1:
+        least = min(least, _bends(x, start + 1, start + PIECE - 1) / (PIECE - 2))
+        start += 2 * PIECE
+    return least
+
+
+def _bends(x: Array, begin: int, end: int) -> float:
+    lanes = [0.0] * 8
+    whole = (end - begin) // 8 * 8
+    for i in range(begin, begin + whole, 8):
+        for k in range(8):
+            bend = x[i + k - 1] - 2.0 * x[i + k] + x[i + k + 1]
+            lanes[k] += bend * bend
+    for i in range(begin + whole, end):
+        bend = x[i - 1] - 2.0 * x[i] + x[i + 1]
+        lanes[0] += bend * bend
+    return ((lanes[0] + lanes[1]) + (lanes[2] + lanes[3])) + ((lanes[4] + lanes[5]) + (lanes[6] + lanes[7]))

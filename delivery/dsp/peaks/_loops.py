@@ -1,0 +1,518 @@
+"""The loops over every sample: extremes, runs at an extreme, outlines, and the search between samples.
+
+C types stand in ``_loops.pxd``. Maxima and long sums are kept in lanes beside each other, in the source itself:
+compilers may not reorder floats, and every processor gives the same figures.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from delivery.dsp.peaks.interpolation import NEAR, PLACES
+from delivery.dsp.peaks.layout import (
+    AT,
+    BEFORE,
+    CELLS_A_SECOND,
+    CHANNEL,
+    COUNT,
+    ENTRY,
+    EXTREME,
+    HEIGHT,
+    LISTED,
+    LONGEST,
+    RUN,
+    START,
+)
+
+try:
+    import cython
+except ImportError:
+    from delivery.dsp import uncompiled as cython
+if not cython.compiled:
+    from delivery.dsp.uncompiled import report
+
+    report()
+
+Array = NDArray[np.float64]
+Singles = NDArray[np.float32]
+Integers = NDArray[np.int64]
+
+SPAN = 512
+STRETCH, FEW = 1024, 256
+"""Frames in a stretch and in a part of one."""
+MIDDLE, QUARTER = PLACES // 2, PLACES // 4
+FLOOR = 10.0 ** (-3.0 / 20.0)
+"""Cells under -3 dBTP are only looked at where they may hold the peak of their second, or of their channel."""
+SINGLE_ERROR = 1e-5
+"""More than single precision can be wrong by here, in units of the largest sample."""
+LEAST_RUN = 3
+LEAST_STEP = 2.0**-13
+"""A cut begins or ends with a step; the rounded top of a slow wave moves by single steps of 16 bits (2**-15)."""
+
+
+def largest(x: Array) -> float:
+    """Largest magnitude; 0 of nothing."""
+    with cython.nogil:
+        return _largest(x)
+
+
+def _largest(x: Array) -> float:
+    tops = [0.0] * 8
+    whole = len(x) // 8 * 8
+    for i in range(0, whole, 8):
+        for k in range(8):
+            height = abs(x[i + k])
+            tops[k] = tops[k] if tops[k] >= height else height
+    for i in range(whole, len(x)):
+        height = abs(x[i])
+        tops[0] = tops[0] if tops[0] >= height else height
+    top = tops[0]
+    for k in range(1, 8):
+        top = top if top >= tops[k] else tops[k]
+    return top
+
+
+def largest_single(x: Singles) -> float:
+    """Largest magnitude; 0 of nothing."""
+    with cython.nogil:
+        return _largest_single(x)
+
+
+def _largest_single(x: Singles) -> float:
+    tops = [0.0] * 16
+    whole = len(x) // 16 * 16
+    for i in range(0, whole, 16):
+        for k in range(16):
+            height = abs(x[i + k])
+            tops[k] = tops[k] if tops[k] >= height else height
+    for i in range(whole, len(x)):
+        height = abs(x[i])
+        tops[0] = tops[0] if tops[0] >= height else height
+    top = tops[0]
+    for k in range(1, 16):
+        top = top if top >= tops[k] else tops[k]
+    return float(top)
+
+
+def lowest_and_highest(x: Array) -> tuple[float, float]:
+    """Extremes of at least one sample; of both zeros the negative one counts as lower."""
+    with cython.nogil:
+        return _lowest_and_highest(x)
+
+
+def _lowest_and_highest(x: Array) -> tuple[float, float]:
+    lows, highs = [0.0] * 8, [0.0] * 8
+    for k in range(8):
+        lows[k] = highs[k] = x[0]
+    whole = len(x) // 8 * 8
+    for i in range(0, whole, 8):
+        for k in range(8):
+            value = x[i + k]
+            lows[k] = lows[k] if lows[k] <= value else value
+            highs[k] = highs[k] if highs[k] >= value else value
+    for i in range(whole, len(x)):
+        value = x[i]
+        lows[0] = lows[0] if lows[0] <= value else value
+        highs[0] = highs[0] if highs[0] >= value else value
+    low, high = lows[0], highs[0]
+    for k in range(1, 8):
+        low = low if low <= lows[k] else lows[k]
+        high = high if high >= highs[k] else highs[k]
+    return low, high
+
+
+def widen(planar: Array, peaks: Array) -> None:
+    """Raise *peaks*, one for each channel, to the largest magnitude of (channels, frames) samples."""
+    with cython.nogil:
+        for c in range(len(peaks)):
+            peaks[c] = max(peaks[c], _largest(planar[c]))
+
+
+def count_above(planar: Array, rungs: Array, counts: Integers) -> None:
+    """Add to *counts* how many samples have their magnitude above each rung and not above the one before it.
+
+    Parameters
+    ----------
+    planar : (channels, frames)
+    rungs : falling
+    """
+    with cython.nogil:
+        for c in range(len(planar)):
+            _count_above(planar[c], rungs, counts)
+
+
+def _count_above(row: Array, rungs: Array, counts: Integers) -> None:
+    lowest = rungs[len(rungs) - 1]
+    at = 0
+    while at < len(row):
+        end = min(at + SPAN, len(row))
+        if _largest(row[at:end]) > lowest:
+            for i in range(at, end):
+                height = abs(row[i])
+                if height > lowest:
+                    rung = 0
+                    while height <= rungs[rung]:
+                        rung += 1
+                    counts[rung] += 1
+        at = end
+
+
+def outline(planar: Array, first: int, width: int, low: Array, high: Array) -> int:
+    """Widen [low[k], high[k]] by every sample of frames k * width on; returns how many frames fitted.
+
+    Parameters
+    ----------
+    planar : (channels, frames)
+    first : frame of planar[:, 0], counted from the file's start
+    low, high : room for as many values as fit; begin with +inf and -inf
+    """
+    with cython.nogil:
+        frames = min(planar.shape[1], len(low) * width - first)
+        at = 0
+        while at < frames:
+            k = (first + at) // width
+            end = min((k + 1) * width - first, frames)
+            for c in range(len(planar)):
+                lowest, highest = _lowest_and_highest(planar[c, at:end])
+                low[k], high[k] = min(low[k], lowest), max(high[k], highest)
+            at = end
+    return frames
+
+
+def _list(runs: Integers, listed: int, start: int, length: int, apart: int) -> int:
+    """Keep the longest runs, one for each neighbourhood; rows are (first frame, length)."""
+    shortest = 0
+    for row in range(listed):
+        if start - runs[row, 0] < apart:
+            if length > runs[row, 1]:
+                runs[row, 0], runs[row, 1] = start, length
+            return listed
+        if runs[row, 1] < runs[shortest, 1]:
+            shortest = row
+    if listed < len(runs):
+        runs[listed, 0], runs[listed, 1] = start, length
+        return listed + 1
+    if length > runs[shortest, 1]:
+        runs[shortest, 0], runs[shortest, 1] = start, length
+    return listed
+
+
+def close_run(step: float, floats: Array, wholes: Integers, runs: Integers, apart: int) -> None:
+    """End the open run; it counts when it is long enough and has a step at its beginning or (*step*) at its end.
+
+    The value it stands at must lie on the extreme's own side of zero, by LEAST_STEP: elsewhere it is silence.
+    """
+    with cython.nogil:
+        _close_run(step, floats, wholes, runs, apart)
+
+
+def _close_run(step: float, floats: Array, wholes: Integers, runs: Integers, apart: int) -> None:
+    length = wholes[RUN]
+    cut = floats[EXTREME] >= LEAST_STEP  # a channel that never crosses zero has its silence at its extreme
+    if cut and length >= LEAST_RUN and max(step, floats[ENTRY]) >= LEAST_STEP:
+        wholes[COUNT] += 1
+        wholes[LONGEST] = max(wholes[LONGEST], length)
+        wholes[LISTED] = _list(runs, wholes[LISTED], wholes[START], length, apart)
+    wholes[RUN] = 0
+
+
+def _follow_side(
+    x: Array, sign: float, first: int, floats: Array, wholes: Integers, runs: Integers, apart: int
+) -> None:
+    for i in range(len(x)):
+        value = sign * x[i]
+        extreme = floats[EXTREME]
+        if value > extreme:  # a new extreme: what was found at the old one was no cut
+            floats[EXTREME] = value
+            floats[ENTRY] = value - floats[BEFORE]
+            wholes[RUN], wholes[START] = 1, first + i
+            wholes[COUNT] = wholes[LONGEST] = wholes[LISTED] = 0
+        elif value == extreme:
+            if wholes[RUN] == 0:
+                wholes[START] = first + i
+                floats[ENTRY] = value - floats[BEFORE]
+            wholes[RUN] += 1
+        elif wholes[RUN] != 0:
+            _close_run(extreme - value, floats, wholes, runs, apart)
+        floats[BEFORE] = value
+
+
+def follow(x: Array, first: int, floats: Array, wholes: Integers, runs: Integers, apart: int) -> None:
+    """Follow the highest and the lowest value of one channel.
+
+    Parameters
+    ----------
+    x : (n,) samples
+    first : frame of x[0], counted from the file's start
+    floats, wholes, runs : (2, FLOATS), (2, WHOLES), (2, KEPT, 2), kept between blocks. Row 0 follows the highest value,
+        row 1 the lowest, with its sign changed. Begin with EXTREME -inf, BEFORE nan, zeros elsewhere
+    apart : runs that begin nearer than this many frames share one row of *runs*
+    """
+    with cython.nogil:
+        start = 0
+        while start < len(x):
+            end = min(start + SPAN, len(x))
+            lowest, highest = _lowest_and_highest(x[start:end])
+            if wholes[0, RUN] != 0 or highest >= floats[0, EXTREME]:
+                _follow_side(x[start:end], 1.0, first + start, floats[0], wholes[0], runs[0], apart)
+            if wholes[1, RUN] != 0 or -lowest >= floats[1, EXTREME]:
+                _follow_side(x[start:end], -1.0, first + start, floats[1], wholes[1], runs[1], apart)
+            floats[0, BEFORE], floats[1, BEFORE] = x[end - 1], -x[end - 1]
+            start = end
+
+
+def between(x: Array, at: int, row: Array) -> float:
+    """The value a row of weights, a multiple of eight of them, gives from sample *at* on."""
+    sums = [0.0] * 8
+    for j in range(0, len(row), 8):
+        for k in range(8):
+            sums[k] += x[at + j + k] * row[j + k]
+    return ((sums[0] + sums[1]) + (sums[2] + sums[3])) + ((sums[4] + sums[5]) + (sums[6] + sums[7]))
+
+
+def _narrow(x: Array, at: int, count: int, single: Singles) -> None:
+    for i in range(count):
+        single[i] = x[at + i]
+
+
+def _middles(x: Singles, at: int, row: Singles, middle: Singles) -> None:
+    """FEW values half-way between samples; the row is symmetric, and twelve pairs at once keep the processor fed."""
+    for i in range(FEW):
+        middle[i] = 0.0
+    for k in range(0, len(row) // 2, 12):
+        v0, v1, v2, v3, v4, v5 = row[k], row[k + 1], row[k + 2], row[k + 3], row[k + 4], row[k + 5]
+        w0, w1, w2, w3, w4, w5 = row[k + 6], row[k + 7], row[k + 8], row[k + 9], row[k + 10], row[k + 11]
+        a, b = at + k, at + len(row) - 12 - k
+        for i in range(FEW):
+            middle[i] += (
+                (
+                    (v0 * (x[a + i] + x[b + i + 11]) + v1 * (x[a + i + 1] + x[b + i + 10]))
+                    + (v2 * (x[a + i + 2] + x[b + i + 9]) + v3 * (x[a + i + 3] + x[b + i + 8]))
+                )
+                + (v4 * (x[a + i + 4] + x[b + i + 7]) + v5 * (x[a + i + 5] + x[b + i + 6]))
+                + (
+                    (w0 * (x[a + i + 6] + x[b + i + 5]) + w1 * (x[a + i + 7] + x[b + i + 4]))
+                    + (w2 * (x[a + i + 8] + x[b + i + 3]) + w3 * (x[a + i + 9] + x[b + i + 2]))
+                )
+                + (w4 * (x[a + i + 10] + x[b + i + 1]) + w5 * (x[a + i + 11] + x[b + i]))
+            )
+
+
+def _second_differences(x: Singles, count: int, bends: Singles) -> None:
+    for i in range(count):
+        bends[i] = (x[i] - x[i + 1]) - (x[i + 1] - x[i + 2])
+
+
+def _ends(x: Singles, at: int, middle: Singles, few: int, ends: Singles) -> None:
+    """The largest of the three known values of each interval."""
+    for i in range(few):
+        low, high = abs(x[at + i]), abs(x[at + i + 1])
+        side = low if low >= high else high
+        centre = abs(middle[i])
+        ends[i] = side if side >= centre else centre
+
+
+def _closely(
+    x: Array, at: int, rows: Array, centre: float, sought: float, half: float, quarter: float, error: float
+) -> tuple[float, int]:
+    """The highest place of one interval and which it is, where that is above *sought*; else *sought* and -1.
+
+    *centre* is the value half-way as single precision has it, wrong by *error* at most; *half* and *quarter* are what
+    may be added to the larger of two values that are so far apart.
+    """
+    best, place = sought, -1
+    begin = at + rows.shape[1] // 2 - 1
+    low, high = abs(x[begin]), abs(x[begin + 1])
+    if low > best:
+        best, place = low, 0
+    if centre + error > best:
+        centre = abs(between(x, at, rows[MIDDLE]))
+        if centre > best:
+            best, place = centre, MIDDLE
+    for side in range(2):
+        base = side * MIDDLE
+        left, right = (low if side == 0 else centre), (centre if side == 0 else high)
+        if max(left, right) + half <= best:
+            continue
+        value = abs(between(x, at, rows[base + QUARTER]))
+        if value > best:
+            best, place = value, base + QUARTER
+        for part in range(2):
+            start = base + part * QUARTER
+            one, other = (left if part == 0 else value), (value if part == 0 else right)
+            if max(one, other) + quarter <= best:
+                continue
+            for p in range(start + 1, start + QUARTER):
+                height = abs(between(x, at, rows[p]))
+                if height > best:
+                    best, place = height, p
+    return best, place
+
+
+def _highest(
+    x: Array, top: float, rows: Array, half_way: Singles, bounds: Array, sought: float, room: Singles
+) -> tuple[float, int]:
+    """The highest place of the intervals *x* has whole windows for, where it is above *sought*; else *sought* and -1.
+
+    *room* is (4, STRETCH + taps + FEW) to work in; its first row begins with *x*, of which *top* is the largest.
+    """
+    taps = rows.shape[1]
+    lead, count = taps // 2 - 1, len(x) - taps + 1
+    around, bends = room[0], room[1]
+    middle, ends = room[2], room[3]
+    _second_differences(around, len(x) - 2, bends)
+    bend = _largest_single(bends[: len(x) - 2])
+    error = SINGLE_ERROR * top
+    rest_0 = bounds[0, 1] * bend + bounds[0, 2] * top + error
+    rest_1 = bounds[1, 1] * bend + bounds[1, 2] * top + error
+    rest_2 = bounds[2, 1] * bend + bounds[2, 2] * top + error
+    if top + bounds[0, 0] * bend + rest_0 <= sought:
+        return sought, -1
+    best, place = max(sought, _largest_single(around[lead : lead + count]) - error), -1
+    start = 0
+    while start < count:
+        few = min(FEW, count - start)
+        begin = start + lead
+        bent = _largest_single(bends[begin - NEAR : begin + few - 1 + NEAR])
+        if _largest_single(around[begin : begin + few + 1]) + bounds[0, 0] * bent + rest_0 > best:
+            _middles(around, start, half_way, middle)
+            _ends(around, begin, middle, few, ends)
+            best = max(best, _largest_single(middle[:few]) - error)
+            most = rest_1 + bounds[1, 0] * bent
+            if _largest_single(ends[:few]) + most > best:
+                for i in range(few):
+                    if ends[i] + most > best:
+                        near = 0.0
+                        for k in range(begin + i - NEAR, begin + i + NEAR):
+                            near = max(near, abs(bends[k]))
+                        rise = rest_1 + bounds[1, 0] * near
+                        if ends[i] + rise > best:
+                            fall = rest_2 + bounds[2, 0] * near
+                            height, p = _closely(x, start + i, rows, abs(middle[i]), best, rise, fall, error)
+                            if p >= 0:
+                                best, place = height, (start + i) * PLACES + p
+        start += FEW
+    return best, place
+
+
+def _summit(x: Array, at: int, place: int, rows: Array) -> float:
+    """The height of the waveform's summit by *place* of the interval that begins with sample *at*, by longer rows."""
+    lead = rows.shape[1] // 2 - 1
+    centre = at * PLACES + place
+    middle = between(x, centre // PLACES - lead, rows[centre % PLACES])
+    sign = 1.0 if middle >= 0.0 else -1.0
+    middle *= sign
+    first = middle
+    left = sign * between(x, (centre - 1) // PLACES - lead, rows[(centre - 1) % PLACES])
+    right = sign * between(x, (centre + 1) // PLACES - lead, rows[(centre + 1) % PLACES])
+    for _ in range(MIDDLE):
+        if max(left, right) <= middle:
+            break
+        step = 1 if right > left else -1
+        centre += step
+        beyond = sign * between(x, (centre + step) // PLACES - lead, rows[(centre + step) % PLACES])
+        if step > 0:
+            left, middle, right = middle, right, beyond
+        else:
+            right, middle, left = middle, left, beyond
+    bend = 2.0 * middle - left - right
+    summit = first  # of a flank that rises into the next cell there is none here
+    if middle >= max(left, right):
+        summit = middle + (right - left) * (right - left) / (8.0 * bend) if bend > 0.0 else middle
+    return max(summit, max(abs(x[at]), abs(x[at + 1])))
+
+
+def look_again(x: Array, origin: int, found: Array, channels: Integers, rows: Array) -> None:
+    """Give what *scan* found the heights that longer rows give, between places too.
+
+    Parameters
+    ----------
+    x : (channels, samples), with half of the longer rows' taps and one sample around every place
+    origin : frame of the file that x begins with
+    found : (n, 2 or more) HEIGHT and AT, as ``scan`` gives them; heights of 0 stay
+    channels : (n,) from 0, of each
+    """
+    with cython.nogil:
+        for k in range(len(found)):
+            if found[k, HEIGHT] > 0.0:
+                at = int(found[k, AT])
+                found[k, HEIGHT] = _summit(x[channels[k]], at // PLACES - origin, at % PLACES, rows)
+
+
+def scan(
+    x: Array,
+    begin: int,
+    first: int,
+    cell: int,
+    ends: Integers,
+    rows: Array,
+    bounds: Array,
+    sample_peaks: Array,
+    peaks: Array,
+    second: Array,
+    cells: Array,
+) -> None:
+    """Find the highest place of every channel, and that of each cell over all channels.
+
+    Parameters
+    ----------
+    x : (channels, begin + n + taps - 1 or more) samples
+    begin : where in *x* the window of the first of n intervals begins
+    first : frame, counted from the file's start, with which that interval begins
+    cell : number of the first cell, counted from the file's start
+    ends : (cells,) where each ends, in intervals from the first; the last one is n
+    rows, bounds : from ``interpolation``
+    sample_peaks : (channels,) largest magnitude of a sample so far; kept
+    peaks : (channels, 2) HEIGHT and AT of the highest so far, full scale 1.0, in sixteenths of a sample; kept
+    second : (1,) height of the highest in this second so far; kept
+    cells : (cells, 3) the result: HEIGHT, AT and CHANNEL (from 1); height 0 where it is neither above FLOOR nor the
+        highest of its second
+    """
+    room = np.zeros((4, STRETCH + rows.shape[1] + FEW), np.float32)
+    half_way = np.asarray(rows[MIDDLE], np.float32)
+    with cython.nogil:
+        _scan(x, begin, first, cell, ends, rows, bounds, sample_peaks, peaks, second, cells, room, half_way)
+
+
+def _scan(
+    x: Array,
+    begin: int,
+    first: int,
+    cell: int,
+    ends: Integers,
+    rows: Array,
+    bounds: Array,
+    sample_peaks: Array,
+    peaks: Array,
+    second: Array,
+    cells: Array,
+    room: Singles,
+    half_way: Singles,
+) -> None:
+    taps = rows.shape[1]
+    start = 0
+    for k in range(len(ends)):
+        if (cell + k) % CELLS_A_SECOND == 0:
+            second[0] = 0.0
+        cells[k, HEIGHT] = cells[k, AT] = cells[k, CHANNEL] = 0.0
+        for c in range(len(x)):
+            at = start
+            while at < ends[k]:
+                count = min(STRETCH, ends[k] - at)
+                window = x[c, begin + at : begin + at + count + taps - 1]
+                _narrow(window, 0, len(window), room[0])
+                top = _largest_single(room[0, : len(window)])
+                if top * (1 + SINGLE_ERROR) > sample_peaks[c]:
+                    sample_peaks[c] = max(sample_peaks[c], _largest(window))
+                sought = min(peaks[c, HEIGHT], max(cells[k, HEIGHT], min(FLOOR, second[0])))
+                height, place = _highest(window, top, rows, half_way, bounds, sought, room)
+                if place >= 0:
+                    where = (first + at) * PLACES + place
+                    if height > peaks[c, HEIGHT]:
+                        peaks[c, HEIGHT], peaks[c, AT] = height, where
+                    if height > cells[k, HEIGHT]:
+                        cells[k, HEIGHT], cells[k, AT], cells[k, CHANNEL] = height, where, c + 1
+                at += STRETCH
+        second[0] = max(second[0], cells[k, HEIGHT])
+        start = ends[k]

@@ -1,0 +1,25 @@
+"""Which of the compiled variants this processor can run.
+
+Compiled, like the loops, so that the compiler's own test of the processor (and of the system, which must save the wide
+registers) can be asked; as plain Python it knows none, and no variant is chosen.
+"""
+
+from __future__ import annotations
+
+try:
+    import cython
+except ImportError:
+    from delivery.dsp import uncompiled as cython
+
+if not cython.compiled:
+    from delivery.dsp.uncompiled import report
+
+    report()
+
+    def has_avx2() -> bool:
+        return False
+
+
+def folders(package: list[str]) -> list[str]:
+    """Where modules of a package are looked for: the variant that runs here, then the package's own folder."""
+    return [f"{package[0]}/_avx2", *package] if has_avx2() else list(package)

@@ -1,0 +1,123 @@
+"""The loops over samples and bins of long-term spectra.
+
+C types stand in ``_loops.pxd``. Long sums are kept in lanes beside each other, in the source itself: compilers may not
+reorder floats, and every processor gives the same figures.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from delivery.dsp.spectrum.layout import BINS_A_BAND, INFRASONIC_BINS
+
+try:
+    import cython
+except ImportError:
+    from delivery.dsp import uncompiled as cython
+if not cython.compiled:
+    from delivery.dsp.uncompiled import report
+
+    report()
+
+Array = NDArray[np.float64]
+Spectra = NDArray[np.complex128]
+
+
+def filtered(planar: Array, begin: int, taps: Array, every: int, out: Array, first: int, end: int) -> None:
+    """Each *every*-th sample behind the filter, from column *first* to *end* of *out*.
+
+    out[c, first + j] is the sum of taps[i] * planar[c, begin + j * every + i].
+    """
+    with cython.nogil:
+        for c in range(len(out)):
+            for j in range(end - first):
+                out[c, first + j] = _product(planar[c], begin + j * every, taps)
+
+
+def _product(x: Array, at: int, taps: Array) -> float:
+    lanes = [0.0] * 8
+    whole = len(taps) // 8 * 8
+    for i in range(0, whole, 8):
+        for k in range(8):
+            lanes[k] += x[at + i + k] * taps[i + k]
+    for i in range(whole, len(taps)):
+        lanes[0] += x[at + i] * taps[i]
+    return ((lanes[0] + lanes[1]) + (lanes[2] + lanes[3])) + ((lanes[4] + lanes[5]) + (lanes[6] + lanes[7]))
+
+
+def add_power(spectra: Spectra, least: float, power: Array, total: Array, bands: Array) -> bool:
+    """Add the power of one window, all channels together, when it is loud enough; says whether it was.
+
+    Parameters
+    ----------
+    spectra : (channels, bins)
+    least : a window whose summed power is below this is left out
+    power : (bins,) the power of this window
+    total : (bins,) running sum over windows
+    bands : (bins // BINS_A_BAND,) the mean power of each narrow band of this window
+    """
+    pairs = np.ascontiguousarray(spectra).view(np.float64)
+    with cython.nogil:
+        return _add_power(pairs, least, power, total, bands)
+
+
+def _add_power(pairs: Array, least: float, power: Array, total: Array, bands: Array) -> bool:
+    bins = len(power)
+    for k in range(bins):
+        power[k] = 0.0
+    for c in range(len(pairs)):
+        for k in range(bins):
+            power[k] += pairs[c, 2 * k] * pairs[c, 2 * k] + pairs[c, 2 * k + 1] * pairs[c, 2 * k + 1]
+    for k in range(min(INFRASONIC_BINS, bins)):
+        power[k] = 0.0
+    if _sum(power, 0, bins) < least:
+        return False
+    for k in range(bins):
+        total[k] += power[k]
+    for band in range(len(bands)):
+        bands[band] = _sum(power, band * BINS_A_BAND, (band + 1) * BINS_A_BAND) / BINS_A_BAND
+    return True
+
+
+def _sum(x: Array, begin: int, end: int) -> float:
+    lanes = [0.0] * 8
+    whole = begin + (end - begin) // 8 * 8
+    for i in range(begin, whole, 8):
+        for k in range(8):
+            lanes[k] += x[i + k]
+    for i in range(whole, end):
+        lanes[0] += x[i]
+    return ((lanes[0] + lanes[1]) + (lanes[2] + lanes[3])) + ((lanes[4] + lanes[5]) + (lanes[6] + lanes[7]))
+
+
+def band_sums(powers: Array, edges: Array, bin_hz: float) -> Array:
+    """Power within each pair of edges in Hz, a bin counting with the share of its width inside.
+
+    Parameters
+    ----------
+    powers : (windows, bins)
+    edges : (bands, 2)
+
+    Returns
+    -------
+    (windows, bands)
+    """
+    sums = np.empty((len(powers), len(edges)))
+    found, rows = sums, np.ascontiguousarray(powers)
+    with cython.nogil:
+        for window in range(len(found)):
+            for band in range(len(edges)):
+                low, high = edges[band, 0] / bin_hz + 0.5, edges[band, 1] / bin_hz + 0.5
+                found[window, band] = _between(rows[window], low, high)
+    return sums
+
+
+def _between(power: Array, low: float, high: float) -> float:
+    """Of the bins from *low* to *high*, counted from the lower end of bin 0."""
+    top = len(power)
+    low = min(max(low, 0.0), top)
+    high = min(max(high, low), top)
+    first, last = int(low), int(high)
+    first, last = min(first, top - 1), min(last, top - 1)
+    return _sum(power, first, last) - (low - first) * power[first] + (high - last) * power[last]

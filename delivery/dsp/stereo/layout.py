@@ -1,0 +1,15 @@
+"""Rows and columns of the sums that the loops of this package keep."""
+
+from __future__ import annotations
+
+LEFT, RIGHT, SUM, DIFFERENCE = 0, 1, 2, 3
+"""Columns of sums of squares: of either channel, of both added, and of left less right."""
+SUMS = 4
+
+REAL, IMAGINARY = 2, 3
+"""Rows of cross-spectra behind LEFT and RIGHT: conj(left) * right."""
+
+THINNING = 8
+HALVING_HISTORY, NUMERATOR_HISTORY = 3, 4
+LANES = 8
+"""Low-passes that are computed at once."""
