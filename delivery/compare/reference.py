@@ -9,7 +9,17 @@ from typing import Any
 import numpy as np
 
 from delivery.model.figure import Measurement
-from delivery.model.reference import BandSpread, Beside, Doubt, Mark, Playback, Reference, ReferenceTrack, Spread
+from delivery.model.reference import (
+    BandHabit,
+    BandSpread,
+    Beside,
+    Doubt,
+    Mark,
+    Playback,
+    Reference,
+    ReferenceTrack,
+    Spread,
+)
 
 PLAIN = (
     "duration_s", "rate_hz", "bits", "coding", "channels",
@@ -35,11 +45,11 @@ SHORT_SHARE, SHORT_S = 0.5, 60.0
 """Less than half the median length of at least three tracks, or under a minute. Common practice, no source."""
 
 
-def track_of(file: str, measurement: Measurement, meters: str) -> ReferenceTrack:
+def track_of(file: str, measurement: Measurement, meters: str, habits: tuple[BandHabit, ...] = ()) -> ReferenceTrack:
     """The figures of one file that a reference keeps."""
     kept = {name: _plain(measurement.value(name)) for name in PLAIN}
     kept[SIDE_MID] = side_mid_db(measurement.value("mono_loss_db"))
-    return ReferenceTrack(file, measurement.value("audio_hash") or "", meters, kept)
+    return ReferenceTrack(file, measurement.value("audio_hash") or "", meters, kept, habits)
 
 
 def _plain(value: Any) -> Any:

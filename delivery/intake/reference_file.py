@@ -13,7 +13,7 @@ from delivery.errors import Faulty, Unusable
 from delivery.intake.shipped_files import shipped_schema
 from delivery.intake.text_files import write_text
 from delivery.intake.yaml.schema_faults import faults_of
-from delivery.model.reference import Reference, ReferenceTrack
+from delivery.model.reference import BandHabit, Reference, ReferenceTrack
 from delivery.own_folders import data_folder
 from delivery.regular import read_regular
 
@@ -67,10 +67,7 @@ def load_reference(name: str) -> Reference:
             "Make one: delivery reference make NAME FOLDER",
         )
     data = _data(path)
-    tracks = tuple(
-        ReferenceTrack(one["file"], one["audio_hash"], one["meters"], _frozen(one["figures"])) for one in data["tracks"]
-    )
-    return Reference(data["name"], tracks)
+    return Reference(data["name"], tuple(_track(one) for one in data["tracks"]))
 
 
 def save_reference(reference: Reference) -> Path:
@@ -128,5 +125,7 @@ def _no_constant(text: str) -> Any:
     raise ValueError(text)
 
 
-def _frozen(figures: dict[str, Any]) -> dict[str, Any]:
-    return {name: tuple(value) if isinstance(value, list) else value for name, value in figures.items()}
+def _track(row: dict[str, Any]) -> ReferenceTrack:
+    figures = {name: tuple(value) if isinstance(value, list) else value for name, value in row["figures"].items()}
+    habits = tuple(BandHabit(**habit) for habit in row["habits"])
+    return ReferenceTrack(row["file"], row["audio_hash"], row["meters"], figures, habits)

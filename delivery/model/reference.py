@@ -26,6 +26,42 @@ class Mark:
 
 
 @dataclass(frozen=True, slots=True)
+class BandHabit:
+    """How one octave of a song usually lies and moves, in bars of 2 s."""
+
+    middle_hz: float
+    usual_re_loudness_db: float
+    """Median level over the bars, less the song's integrated loudness."""
+    low_db: float
+    """The 5th percentile of its departures: what all bands do together is taken off."""
+    high_db: float
+    """The 95th."""
+
+
+class PlaceKind(StrEnum):
+    THIN = "thin"
+    CROWDED = "crowded"
+    DROPS_OUT = "drops out and returns"
+    """Arrangement: a part stops at once and comes back at once."""
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where a band departs for longer than a bar."""
+
+    kind: PlaceKind
+    at_s: float
+    until_s: float
+    low_hz: float
+    """Middle of the lowest third octave in it; of the highest likewise."""
+    high_hz: float
+    own_db: float
+    """Mean distance from the song's own level in this band."""
+    peers_db: float | None
+    """Mean distance beyond what 19 of 20 bars of the reference hold; None without a reference that tells."""
+
+
+@dataclass(frozen=True, slots=True)
 class ReferenceTrack:
     file: str
     """Name below the folder it was measured in, '/' between steps; never a path of the machine."""
@@ -34,6 +70,8 @@ class ReferenceTrack:
     """Version of the meters that measured it."""
     figures: Mapping[str, Any]
     """Figure name -> number, text, truth, row of numbers, or None where it was not measured."""
+    habits: tuple[BandHabit, ...] = ()
+    """Of each octave; empty where the track is too short."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,6 +136,11 @@ class Beside:
     """Three third octaves added up, around every third octave that has two neighbours."""
     low_end: BandSpread | None
     playback: tuple[Playback, ...]
+    places: tuple[Place, ...] = ()
+    bar_s: float | None = None
+    """Length of a bar in which places were sought; None where they were not."""
+    bpm: float | None = None
+    """The tempo it follows from; None: nobody states one, and a bar of 2 s is taken."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,9 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
+from delivery.compare.bands import bar_seconds, habits_of, places_of
 from delivery.compare.reference import beside, marks_of, together, track_of
+from delivery.dsp.spectrum.band_levels import STEP_S
 from delivery.errors import Occupied, Unusable
 from delivery.intake import load_release
 from delivery.intake.reference_file import (
@@ -25,6 +27,7 @@ from delivery.model.release import Release
 from delivery.pipeline.album import programme_totals
 from delivery.pipeline.request import bare_release, release_file_of, sound_files
 from delivery.pipeline.sources import Progress, quiet, take_in
+from delivery.tasks.band_levels import Bands, band_levels
 
 __all__ = ["compare_with_reference", "load_reference", "marks_of", "reference_names", "references_folder"]
 
@@ -157,7 +160,9 @@ def compare_with_reference(
     if not usable:
         raise Unusable(str(paths[0]), sources[0].problem, "a song that can be measured", "Check the file.")
     figures = [_figures(source) for source in usable]
-    songs = tuple(beside(source.track.title, one, reference) for source, one in zip(usable, figures, strict=True))
+    bands = band_levels(usable, cache, workers, progress)
+    rows = zip(usable, figures, bands, strict=True)
+    songs = tuple(_with_places(beside(row[0].track.title, row[1], reference), *row, reference) for row in rows)
     kept = {track.file for track in reference.tracks}
     return ReferenceComparison(
         reference,
@@ -168,6 +173,19 @@ def compare_with_reference(
         _album(release, usable, figures, reference),
         tuple(source.problem for source in sources if source.problem),
     )
+
+
+def _with_places(
+    song: Beside, source: Source, figures: Mapping[str, Any], bands: Bands | None, reference: Reference
+) -> Beside:
+    """Where its bands depart over time; as it is where that cannot be told."""
+    if bands is None or figures["integrated_lufs"] is None:
+        return song
+    bpm = source.track.bpm
+    bar_s = bar_seconds(bpm)
+    habits = [track.habits for track in reference.tracks]
+    places = places_of(bands.levels_db, bands.middles_hz, STEP_S, figures["integrated_lufs"], habits, bar_s)
+    return replace(song, places=places, bar_s=bar_s, bpm=bpm)
 
 
 def _album(
@@ -195,14 +213,17 @@ def _measured(
     """Every sound file as a track, and what is wrong with those that cannot be used."""
     named = [(file, _name_below(file, path)) for path in paths for file in sound_files(path)]
     sources = take_in(bare_release(tuple(file for file, _ in named)), cache, workers, progress)
+    bands = band_levels(sources, cache, workers, progress)
     tracks, problems = [], []
-    for source, (_, name) in zip(sources, named, strict=True):
+    for source, (_, name), levels in zip(sources, named, bands, strict=True):
         if source.measurement is None:
             problems.append(source.problem)
         elif source.measurement.value("integrated_lufs") is None:
             problems.append(f"{name}: {source.measurement['integrated_lufs'].why_missing}; it is left out.")
         else:
-            tracks.append(track_of(name, source.measurement, meters_version()))
+            lufs = source.measurement.value("integrated_lufs")
+            habits = habits_of(levels.levels_db, levels.middles_hz, STEP_S, lufs) if levels else ()
+            tracks.append(track_of(name, source.measurement, meters_version(), habits))
     return tracks, problems
 
 

@@ -44,6 +44,20 @@ def _beside(song: Beside) -> dict[str, Any]:
             }
             for each in song.playback
         ],
+        "bar_s": song.bar_s,
+        "bpm": song.bpm,
+        "places": [
+            {
+                "kind": place.kind.value,
+                "at_s": place.at_s,
+                "until_s": place.until_s,
+                "low_hz": place.low_hz,
+                "high_hz": place.high_hz,
+                "own_db": place.own_db,
+                "peers_db": place.peers_db,
+            }
+            for place in song.places
+        ],
     }
 
 

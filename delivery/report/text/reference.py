@@ -13,7 +13,7 @@ from delivery.model.reference import Beside, Mark, Reference, ReferenceCompariso
 from delivery.report.view import reference as view
 from delivery.report.view import words
 
-FEW_REMARKS = 3
+FEW_PLACES = 3
 
 
 def comparison(found: ReferenceComparison, *, everything: bool) -> list[RenderableType]:
@@ -36,11 +36,26 @@ def _song(song: Beside, found: ReferenceComparison, *, everything: bool) -> Iter
     yield ""
     yield _table(view.rows(song) if everything else (*view.rows(song, view.SHORT), *view.standing_out(song)))
     yield ""
-    yield _playback(song)
+    yield _playback(song) if everything else Text(view.playback_line(song))
+    yield from _places(song, everything=everything)
     if everything:
         yield ""
         yield Text("Third octaves, each less the song's own integrated loudness", style="bold")
         yield _table(view.band_rows(song.third_octaves))
+
+
+def _places(song: Beside, *, everything: bool) -> Iterator[RenderableType]:
+    lines = view.places(song)
+    if song.bar_s is None:
+        return
+    if not lines:
+        yield Text(f"No band is thin or crowded for longer than a bar. {view.bar_remark(song)}")
+        return
+    yield Text("Bands over time", style="bold")
+    shown = lines if everything else lines[:FEW_PLACES]
+    yield from (Text(line) for line in shown)
+    more = "" if len(shown) == len(lines) else f" {len(lines) - len(shown)} more: --all."
+    yield Text(f"{view.bar_remark(song)}{more}")
 
 
 def _table(rows: Sequence[view.Row]) -> RenderableType:
@@ -87,12 +102,9 @@ def _album_table(songs: Sequence[Beside]) -> RenderableType:
 
 
 def _remarks(found: ReferenceComparison, *, everything: bool) -> Iterator[RenderableType]:
-    remarks = view.remarks(found)
-    shown = remarks if everything else remarks[:FEW_REMARKS]
-    yield from (Text(remark) for remark in shown)
-    if len(shown) < len(remarks):
-        yield Text(f"{len(remarks) - len(shown)} more about the reference: --all.")
-    yield Text(" ".join(view.CAUTION))
+    yield from (Text(remark) for remark in view.remarks(found))
+    more = "" if everything else "Every figure, third octaves, other playback levels: --all. "
+    yield Text(more + " ".join(view.CAUTION))
 
 
 def playlist(reference: Reference, marks: Mapping[str, tuple[Mark, ...]]) -> list[RenderableType]:

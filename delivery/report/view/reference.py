@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from delivery.model.reference import BandSpread, Beside, ReferenceComparison, Spread
+from delivery.model.reference import BandSpread, Beside, Doubt, Place, PlaceKind, ReferenceComparison, Spread
 from delivery.report.view import words
 
 MARGIN = 0.05
@@ -17,6 +17,8 @@ CAUTION = (
     "Differences are context, not a target.",
     "References must be lossless and not taken from a stream that was brought to one loudness.",
 )
+FEW_FILES = 3
+"""So many names of doubtful tracks stand in one remark."""
 NAMES = {
     "integrated_lufs": ("Integrated", "LUFS", 1),
     "short_term_max_lufs": ("Short-term maximum", "LUFS", 1),
@@ -126,7 +128,11 @@ NOMINAL = (1.0, 1.25, 1.6, 2.0, 2.5, 3.15, 4.0, 5.0, 6.3, 8.0)
 
 def _range(band: BandSpread) -> str:
     """'80 to 160 Hz', '3 to 5 kHz'; middles of third octaves as they are called."""
-    low, high = nominal_hz(band.low_hz), nominal_hz(band.high_hz)
+    return _range_of(band.low_hz, band.high_hz)
+
+
+def _range_of(low_hz: float, high_hz: float) -> str:
+    low, high = nominal_hz(low_hz), nominal_hz(high_hz)
     if low >= 1000:
         return f"{_kilo(low)} to {_kilo(high)} kHz"
     if high >= 1000:
@@ -214,15 +220,63 @@ def playback_rows(song: Beside) -> tuple[tuple[str, ...], ...]:
     )
 
 
+def playback_line(song: Beside) -> str:
+    """The loudest target in one sentence."""
+    target, *rest = playback_rows(song)[0]
+    gain, peak, peers_gain, peers_peak = rest
+    return (
+        f"Played back at {target} LUFS: gain {gain} dB, true peak {peak} dBTP; the reference {peers_gain} dB, "
+        f"{peers_peak} dBTP."
+    )
+
+
+def places(song: Beside) -> tuple[str, ...]:
+    """One line a place, the strongest departures first."""
+    found = sorted(song.places, key=lambda place: (-abs(place.own_db), place.at_s))
+    return tuple(_place_line(place) for place in found)
+
+
+def _place_line(place: Place) -> str:
+    name = _range_of(place.low_hz, place.high_hz)
+    when = f"{words.at(place.at_s)} to {words.at(place.until_s)}"
+    side = "above" if place.own_db > 0 else "below"
+    own = f"{abs(place.own_db):.1f} dB {side} its usual level in the song"
+    if place.kind is PlaceKind.DROPS_OUT:
+        return f"{when}: {name} drops out and returns, {own} (arrangement)."
+    if place.peers_db is None:
+        return f"{when}: {name} {place.kind.value}, {own}."
+    return (
+        f"{when}: {name} {place.kind.value}, {own}, {abs(place.peers_db):.1f} dB beyond 19 of 20 bars of the playlist."
+    )
+
+
+def bar_remark(song: Beside) -> str:
+    """What a bar is here; empty where no places were sought."""
+    if song.bar_s is None:
+        return ""
+    tempo = f"four beats at {song.bpm:g} a minute" if song.bpm else "no tempo stated"
+    return f"Bars of {song.bar_s:.2f} s ({tempo})."
+
+
 def remarks(found: ReferenceComparison) -> tuple[str, ...]:
     """What the reader must know of the reference: doubtful tracks, those left out, older figures."""
-    told = [f"{words.plain(file)}: {mark.doubt.value}: {mark.reason}." for file, own in found.marks.items()
-            for mark in own]  # fmt: skip
+    told = list(_doubts(found))
     if found.left_out:
         told.append(f"Left out as marked: {', '.join(words.plain(file) for file in found.left_out)}.")
     if found.older:
         told.append(older_remark(found.reference.name, found.older))
     return tuple(told)
+
+
+def _doubts(found: ReferenceComparison) -> Iterator[str]:
+    """One sentence for each doubt, with the tracks it is about."""
+    for doubt in Doubt:
+        files = [words.plain(file) for file, own in found.marks.items() if any(mark.doubt is doubt for mark in own)]
+        if files:
+            more = "" if len(files) <= FEW_FILES else f" and {len(files) - FEW_FILES} more"
+            yield f"{words.counted(len(files), 'reference track')} {doubt.value}: {', '.join(files[:FEW_FILES])}{more}."
+    if found.marks:
+        yield f"Why: delivery reference show {words.plain(found.reference.name)}; leave them out: --leave-out-marked."
 
 
 def older_remark(name: str, older: Sequence[str]) -> str:

@@ -1,0 +1,159 @@
+"""Octaves over time: levels against a second way of computing them, planted gaps and build-ups found where they are."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+import scipy.signal
+from numpy.typing import NDArray
+
+from delivery.compare.bands import bar_seconds, habits_of, places_of
+from delivery.dsp.spectrum.band_levels import STEP_S, BandLevels
+from delivery.model.reference import BandHabit, Place, PlaceKind
+
+Array = NDArray[np.float64]
+RATE_HZ = 44_100
+OCTAVE_250 = (177.83, 354.81)
+LUFS = -20.0
+
+
+def pink(seconds: float, seed: int = 1, rate_hz: int = RATE_HZ) -> Array:
+    """(frames, 2) of equal power in every octave, -20 dB rms a channel."""
+    frames = round(seconds * rate_hz)
+    spectrum = np.fft.rfft(np.random.default_rng(seed).standard_normal((2, frames)))
+    spectrum /= np.sqrt(np.maximum(np.fft.rfftfreq(frames, 1 / rate_hz), 20.0))
+    sound = np.fft.irfft(spectrum, frames)
+    return 0.1 * (sound / np.sqrt(np.mean(sound**2))).T
+
+
+def equalised(sound: Array, between_s: tuple[float, float], band_hz: tuple[float, float], db: float) -> Array:
+    """*sound* with a band raised by *db*, from one time to another, without any slope."""
+    first, last = (round(at * RATE_HZ) for at in between_s)
+    spectrum = np.fft.rfft(sound[first:last], axis=0)
+    hz = np.fft.rfftfreq(last - first, 1 / RATE_HZ)
+    spectrum[(hz >= band_hz[0]) & (hz < band_hz[1])] *= 10 ** (db / 20)
+    changed = sound.copy()
+    changed[first:last] = np.fft.irfft(spectrum, last - first, axis=0)
+    return changed
+
+
+def levels(sound: Array, rate_hz: int = RATE_HZ, block: int = 65_536) -> tuple[Array, Array]:
+    meter = BandLevels(rate_hz, sound.shape[1])
+    for at in range(0, len(sound), block):
+        meter.update(sound[at : at + block])
+    return meter.result(), meter.middles_hz
+
+
+def places(sound: Array, peers: list[tuple[BandHabit, ...]] | None = None, bar_s: float = 2.0) -> tuple[Place, ...]:
+    found, middles_hz = levels(sound)
+    if peers is None:
+        peers = [habits(pink(60, seed)) for seed in (11, 12, 13)]
+    return places_of(found, middles_hz, STEP_S, LUFS, peers, bar_s)
+
+
+def habits(sound: Array) -> tuple[BandHabit, ...]:
+    found, middles_hz = levels(sound)
+    return habits_of(found, middles_hz, STEP_S, LUFS)
+
+
+@pytest.mark.parametrize("rate_hz", [22_050, 44_100, 48_000, 96_000])
+def test_levels_are_those_of_band_filters(rate_hz: int) -> None:
+    """Butterworth filters of scipy, eighth order: another way to the power of an octave."""
+    sound = pink(12, rate_hz=rate_hz)
+    found, middles_hz = levels(sound, rate_hz)
+    assert len(found) == pytest.approx(120, abs=2)
+    for level_db, middle_hz in zip(found.T, middles_hz, strict=True):
+        high_hz = min(middle_hz * 10**0.15, 0.4999 * rate_hz)
+        sections = scipy.signal.butter(8, (middle_hz * 10**-0.15, high_hz), "band", fs=rate_hz, output="sos")
+        filtered = scipy.signal.sosfilt(sections, sound, axis=0)
+        wanted_db = 10 * np.log10(np.mean((filtered**2).sum(axis=1)))
+        assert 10 * np.log10(np.mean(10 ** (level_db / 10))) == pytest.approx(wanted_db, abs=0.35)
+
+
+@pytest.mark.parametrize("block", [1000, 4096, 1_000_000])
+def test_levels_do_not_depend_on_how_the_sound_was_cut(block: int) -> None:
+    sound = pink(3)
+    assert levels(sound, block=block)[0] == pytest.approx(levels(sound)[0], abs=1e-3)
+
+
+def test_too_short_a_sound_has_no_steps() -> None:
+    assert levels(pink(0.1))[0].shape == (0, 9)
+    assert places(pink(5)) == ()
+
+
+def test_steady_noise_has_no_places() -> None:
+    assert places(pink(90)) == ()
+
+
+@pytest.mark.parametrize("begin_s", [20.0, 31.37])
+def test_a_build_up_is_found_with_its_time_band_and_level(begin_s: float) -> None:
+    """Pink noise, one octave 7 dB up for 6 s: ends within 0.3 s, level within 1 dB (0.1 s of noise varies by more)."""
+    (found,) = places(equalised(pink(90), (begin_s, begin_s + 6), OCTAVE_250, 7.0))
+    assert found.kind is PlaceKind.CROWDED
+    assert (found.at_s, found.until_s) == pytest.approx((begin_s, begin_s + 6), abs=0.3)
+    assert (found.low_hz, found.high_hz) == pytest.approx((199.5, 316.2), rel=0.01)
+    assert found.own_db == pytest.approx(7.0, abs=1.0)
+    assert found.peers_db is not None
+    assert 0 < found.peers_db < found.own_db
+
+
+def test_a_part_that_drops_out_and_returns_is_arrangement() -> None:
+    (found,) = places(equalised(pink(90), (40.0, 48.0), OCTAVE_250, -15.0))
+    assert found.kind is PlaceKind.DROPS_OUT
+    assert (found.at_s, found.until_s) == pytest.approx((40.0, 48.0), abs=0.3)
+    assert found.own_db < -8
+
+
+def test_a_band_that_thins_slowly_is_thin() -> None:
+    """Down by 1 dB a second to 10 dB, and up again: nothing stops, nothing begins."""
+    sound = pink(90)
+    for second in range(20):
+        depth_db = -10.0 + abs(second - 9.5)
+        sound = equalised(sound, (30.0 + second, 31.0 + second), OCTAVE_250, depth_db)
+    (found,) = places(sound)
+    assert found.kind is PlaceKind.THIN
+    assert 30 < found.at_s < found.until_s < 50.5
+
+
+def test_a_place_shorter_than_a_bar_is_no_place() -> None:
+    assert places(equalised(pink(90), (40.0, 41.2), OCTAVE_250, 9.0)) == ()
+
+
+def test_a_bar_follows_the_tempo() -> None:
+    assert bar_seconds(None) == 2.0
+    assert bar_seconds(96.0) == pytest.approx(2.5)
+    sound = equalised(pink(90), (40.0, 42.9), OCTAVE_250, 8.0)
+    assert len(places(sound, bar_s=2.0)) == 1
+    assert places(sound, bar_s=3.5) == ()
+
+
+def test_what_the_peers_do_as_well_is_no_place() -> None:
+    """Reference songs with the same swell in every ten seconds hold it for more than one bar in twenty."""
+
+    def swelling(seed: int) -> Array:
+        sound = pink(60, seed)
+        for at in range(0, 60, 10):
+            sound = equalised(sound, (at, at + 4.0), OCTAVE_250, 9.0)
+        return sound
+
+    song = equalised(pink(90), (40.0, 46.0), OCTAVE_250, 7.0)
+    assert len(places(song)) == 1
+    assert places(song, [habits(swelling(seed)) for seed in (1, 2, 3)]) == ()
+
+
+def test_a_quiet_verse_or_a_fade_is_no_place() -> None:
+    """Whatever all bands do together is taken off."""
+    sound = pink(90)
+    sound[20 * RATE_HZ : 40 * RATE_HZ] *= 0.3
+    sound[80 * RATE_HZ :] *= np.linspace(1, 0, 10 * RATE_HZ)[:, None]
+    assert places(sound) == ()
+
+
+def test_neighbouring_octaves_that_depart_together_are_one_place() -> None:
+    (found,) = places(equalised(pink(90), (40.0, 48.0), (177.83, 707.95), 8.0))
+    assert (found.low_hz, found.high_hz) == pytest.approx((199.5, 631.0), rel=0.01)
+
+
+def test_without_peers_the_song_s_own_level_counts_alone() -> None:
+    (found,) = places(equalised(pink(90), (20.0, 26.0), OCTAVE_250, 7.0), [])
+    assert found.peers_db is None
