@@ -80,8 +80,9 @@ def places_of(
             beyond = sign * bars.departures[:, band]
             beyond_peers = sign * _beyond_peers(bars.departures[:, band], offset_db, peer, sign)
             here = (beyond > DEPARTS_DB) & (beyond_peers > 0)
-            for run in _runs(here):
-                found.append(_place(bars, band, float(middle_hz), kind, run, step_s, beyond_peers if peer else None))
+            told = beyond_peers if peer else None
+            runs = (_place(bars, band, float(middle_hz), kind, run, step_s, told) for run in _runs(here))
+            found += [place for place in runs if place]
     return tuple(sorted(_merged(found), key=lambda place: (place.at_s, place.low_hz)))
 
 
@@ -140,12 +141,17 @@ def _place(
     run: tuple[int, int],
     step_s: float,
     beyond_peers: Array | None,
-) -> Place:
-    """The run with its ends where the level changes most, and whether a part drops out and returns there."""
-    row = bars.levels_db[:, band]
-    begin, before = _edge(row, int(bars.starts[run[0]]), bars.bar_steps)
-    end, behind = _edge(row, int(bars.starts[run[1]]) + bars.bar_steps, bars.bar_steps)
-    dropped = kind is PlaceKind.THIN and before <= -DROPS_DB and behind >= DROPS_DB
+) -> Place | None:
+    """The run with its ends where the level changes most, and whether a part drops out and returns there.
+
+    None where it lasts a bar or less: something loud and short lifts every bar that holds it.
+    """
+    row, sign = bars.levels_db[:, band], -1.0 if kind is PlaceKind.THIN else 1.0
+    begin, before = _edge(row, int(bars.starts[run[0]]), bars.bar_steps, sign)
+    end, behind = _edge(row, int(bars.starts[run[1]]) + bars.bar_steps, bars.bar_steps, -sign)
+    if end - begin <= bars.bar_steps:
+        return None
+    dropped = kind is PlaceKind.THIN and before >= DROPS_DB and behind >= DROPS_DB
     across = np.arange(run[0], run[1] + 1)
     whole = across[(bars.starts[across] >= begin) & (bars.starts[across] + bars.bar_steps <= end)]
     inside = whole if len(whole) else across
@@ -161,20 +167,22 @@ def _place(
     )
 
 
-def _edge(row: Array, about: int, bar_steps: int) -> tuple[int, float]:
-    """The step within half a bar of *about* before and behind which levels differ most, and the change in dB."""
+def _edge(row: Array, about: int, bar_steps: int, sign: float) -> tuple[int, float]:
+    """The step within a bar of *about* where half a bar before and half a bar behind differ most, and by how many dB.
+
+    Parameters
+    ----------
+    sign : 1 where the level is to rise there, -1 where it is to fall; the change is positive for either
+    """
     powers = np.concatenate([[0.0], np.cumsum(10 ** (row / 10))])
-    reach = max(bar_steps // 2, 1)
-    best, change = about, 0.0
-    for at in range(max(about - reach, 0), min(about + reach, len(row)) + 1):
-        low, high = max(at - bar_steps, 0), min(at + bar_steps, len(row))
-        if at in (low, high):
-            continue
-        before, behind = (powers[at] - powers[low]) / (at - low), (powers[high] - powers[at]) / (high - at)
-        step_db = 10 * float(np.log10(max(behind, 1e-12) / max(before, 1e-12)))
-        if abs(step_db) > abs(change):
-            best, change = at, step_db
-    return best, change
+    half = max(bar_steps // 2, 1)
+    at = np.arange(max(about - bar_steps, 1), min(about + bar_steps, len(row) - 1) + 1)
+    low, high = np.maximum(at - half, 0), np.minimum(at + half, len(row))
+    before = np.maximum((powers[at] - powers[low]) / (at - low), 1e-12)
+    behind = np.maximum((powers[high] - powers[at]) / (high - at), 1e-12)
+    change_db = sign * 10 * np.log10(behind / before)
+    best = int(change_db.argmax())
+    return int(at[best]), float(change_db[best])
 
 
 def _merged(places: Sequence[Place]) -> list[Place]:

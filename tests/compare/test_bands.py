@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import cache
+
 import numpy as np
 import pytest
 import scipy.signal
@@ -17,13 +19,16 @@ OCTAVE_250 = (177.83, 354.81)
 LUFS = -20.0
 
 
+@cache
 def pink(seconds: float, seed: int = 1, rate_hz: int = RATE_HZ) -> Array:
     """(frames, 2) of equal power in every octave, -20 dB rms a channel."""
     frames = round(seconds * rate_hz)
     spectrum = np.fft.rfft(np.random.default_rng(seed).standard_normal((2, frames)))
     spectrum /= np.sqrt(np.maximum(np.fft.rfftfreq(frames, 1 / rate_hz), 20.0))
     sound = np.fft.irfft(spectrum, frames)
-    return 0.1 * (sound / np.sqrt(np.mean(sound**2))).T
+    sound = 0.1 * (sound / np.sqrt(np.mean(sound**2))).T
+    sound.flags.writeable = False  # one for all tests
+    return sound
 
 
 def equalised(sound: Array, between_s: tuple[float, float], band_hz: tuple[float, float], db: float) -> Array:
@@ -47,8 +52,13 @@ def levels(sound: Array, rate_hz: int = RATE_HZ, block: int = 65_536) -> tuple[A
 def places(sound: Array, peers: list[tuple[BandHabit, ...]] | None = None, bar_s: float = 2.0) -> tuple[Place, ...]:
     found, middles_hz = levels(sound)
     if peers is None:
-        peers = [habits(pink(60, seed)) for seed in (11, 12, 13)]
+        peers = pink_peers()
     return places_of(found, middles_hz, STEP_S, LUFS, peers, bar_s)
+
+
+@cache
+def pink_peers() -> list[tuple[BandHabit, ...]]:
+    return [habits(pink(60, seed)) for seed in (11, 12, 13)]
 
 
 def habits(sound: Array) -> tuple[BandHabit, ...]:
@@ -143,7 +153,7 @@ def test_what_the_peers_do_as_well_is_no_place() -> None:
 
 def test_a_quiet_verse_or_a_fade_is_no_place() -> None:
     """Whatever all bands do together is taken off."""
-    sound = pink(90)
+    sound = pink(90).copy()
     sound[20 * RATE_HZ : 40 * RATE_HZ] *= 0.3
     sound[80 * RATE_HZ :] *= np.linspace(1, 0, 10 * RATE_HZ)[:, None]
     assert places(sound) == ()
