@@ -114,6 +114,11 @@ def test_the_opening_says_when_nothing_asks_for_a_change() -> None:
     assert view.opening(song)[-1] == (
         "Loudness and tone lie in the middle half of your playlist: nothing here asks for a change."
     )
+    near = beside("Song", figures(-10.3, boosted(5900, 10100, 0.8)), playlist(*peers(5)))
+    assert view.opening(near)[-1] == (
+        "Loudness and tone lie in the middle half of your playlist or within 0.5 dB of it: "
+        "nothing here asks for a change."
+    )
     for changed in (figures(-7.5), figures(-10.3, boosted(80, 160, -2)), figures(-10.3, boosted(5900, 10100, 1.2))):
         sentences = view.opening(beside("Song", changed, playlist(*peers(5))))
         assert len(sentences) <= 3

@@ -1,4 +1,6 @@
-"""Comparisons with a reference, and references themselves, as data: unrounded. Obeys comparison.schema.json."""
+"""Comparisons with a reference, and references themselves, as data: unrounded.
+
+A comparison obeys reference-comparison.schema.json."""
 
 from __future__ import annotations
 

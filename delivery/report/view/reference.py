@@ -11,6 +11,8 @@ from delivery.report.view import words
 
 MARGIN = 0.05
 """Differences below it are printed as 0.0."""
+CLOSE = 0.5
+"""In dB or LU: nearer to the middle half than this, nothing stands out. Common practice, no source."""
 HEADLINE_HZ = (49.0, 12_600.0)
 """Middles of octaves the opening may name; below and above, songs of one style differ too widely."""
 CAUTION = (
@@ -60,36 +62,51 @@ def opening(song: Beside) -> tuple[str, ...]:
     sentences = [_loudness_sentence(loudness)]
     if song.low_end and song.low_end.level.outside is not None:
         sentences.append(f"Low end, {_range(song.low_end)}, {_place(song.low_end.level)}.")
-    loudest = _standing_out(song)
-    if loudest:
-        sentences.append(f"{_range(loudest)} {_place(loudest.level)}.")
-    elif all_inside(song):
-        sentences.append("Loudness and tone lie in the middle half of your playlist: nothing here asks for a change.")
-    elif song.octaves:
-        sentences.append("Every other octave is inside the middle half.")
+    levels = _headline_levels(song)
+    near = " or within 0.5 dB of it" if any(_strays(level) for level in levels) else ""
+    if farthest := _standing_out(song):
+        sentences.append(f"{_range(farthest)} {_place(farthest.level)}.")
+    elif len(levels) > 1 and not any(_stands_out(level) for level in levels):
+        where = f"in the middle half of your playlist{near}"
+        sentences.append(f"Loudness and tone lie {where}: nothing here asks for a change.")
+    elif len(levels) > 1:
+        sentences.append(f"Every other octave is inside the middle half{near}.")
     return tuple(sentences)
 
 
-def all_inside(song: Beside) -> bool:
-    """Whether loudness, the low end and every octave lie in the middle half."""
-    levels = [song.figures["integrated_lufs"], *(band.level for band in _headline_bands(song))]
-    levels += [song.low_end.level] if song.low_end else []
-    return len(levels) > 1 and all(level.outside == 0 for level in levels)
+def _headline_levels(song: Beside) -> list[Spread]:
+    """What the opening speaks of: loudness, the low end, the octaves."""
+    bands = [*_headline_bands(song), *([song.low_end] if song.low_end else [])]
+    return [song.figures["integrated_lufs"], *(band.level for band in bands)]
+
+
+def _strays(level: Spread) -> bool:
+    """Outside the middle half, as printed."""
+    return abs(level.outside or 0.0) >= MARGIN
+
+
+def _stands_out(level: Spread) -> bool:
+    """Outside by so much that the opening names it; what was not measured does, since it was not found inside."""
+    return level.outside is None or abs(level.outside) >= CLOSE
 
 
 def _loudness_sentence(loudness: Spread) -> str:
     if loudness.difference is None:
         return "The song's loudness could not be measured."
-    inside = ", inside the middle half" if loudness.outside == 0 else ""
+    near = "" if _stands_out(loudness) else f", {_near(loudness, 'LU')}"
     if abs(loudness.difference) < MARGIN:
-        return f"At the median loudness of your playlist{inside}."
-    return f"{_apart(loudness.difference, 'LU')} the median of your playlist{inside}."
+        return f"At the median loudness of your playlist{near}."
+    return f"{_apart(loudness.difference, 'LU')} the median of your playlist{near}."
+
+
+def _near(level: Spread, unit: str) -> str:
+    return f"within 0.5 {unit} of the middle half" if _strays(level) else "inside the middle half"
 
 
 def _place(level: Spread) -> str:
     """'inside the middle half', 'is 1.8 dB above the median, outside the middle half'."""
-    if level.outside == 0 or level.difference is None:
-        return "inside the middle half"
+    if level.difference is None or not _stands_out(level):
+        return _near(level, "dB")
     return f"is {_apart(level.difference, 'dB')} the median, outside the middle half"
 
 
@@ -107,9 +124,9 @@ def _headline_bands(song: Beside) -> Iterator[BandSpread]:
 
 def _standing_out(song: Beside) -> BandSpread | None:
     """The octave farthest outside the middle half."""
-    far = [(abs(band.level.outside or 0.0), at, band) for at, band in enumerate(_headline_bands(song))]
-    most = max(far, key=lambda one: (one[0], -one[1]), default=None)
-    return most[2] if most and most[0] > 0 else None
+    far = [(abs(band.level.outside or 0.0), -at, band) for at, band in enumerate(_headline_bands(song))]
+    most = max(far, key=lambda one: one[:2], default=None)
+    return most[2] if most and _stands_out(most[2].level) else None
 
 
 def _among_few(song: Beside) -> Iterator[str]:
@@ -173,7 +190,7 @@ def standing_out(song: Beside) -> tuple[Row, ...]:
     bands = sorted(_headline_bands(song), key=lambda band: -abs(band.level.outside or 0.0))
     for band in bands:
         apart = all(band.low_hz > one.high_hz * 1.01 or band.high_hz * 1.01 < one.low_hz for one in chosen)
-        if band.level.outside and apart:
+        if _strays(band.level) and apart:
             chosen.append(band)
     low_end = [song.low_end] if song.low_end else []
     return band_rows([*low_end, *sorted(chosen[:3], key=lambda band: band.low_hz)])
@@ -190,8 +207,14 @@ def _row(name: str, unit: str, digits: int, level: Spread) -> Row:
         if several
         else ", ".join(_number(value, digits) for value in level.values),
         _difference(level.difference, digits, unit) if several else "",
-        "" if level.outside is None else "inside" if level.outside == 0 else "above" if level.outside > 0 else "below",
+        _side(level),
     )
+
+
+def _side(level: Spread) -> str:
+    if level.outside is None:
+        return ""
+    return ("above" if level.outside > 0 else "below") if _strays(level) else "inside"
 
 
 def _difference(value: float | None, digits: int, unit: str) -> str:
