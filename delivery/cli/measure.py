@@ -63,8 +63,6 @@ def measure(
     """
     from delivery import figures_by_subject
     from delivery.errors import Unusable
-    from delivery.report.data import measured as data_measured
-    from delivery.report.data import measured_csv
     from delivery.tasks.measure import measure_files
 
     if explain:
@@ -86,6 +84,9 @@ def measure(
             only=_printed(short=short, rows=as_json),
         )
     if as_json or as_csv:
+        from delivery.report.data import measured as data_measured
+        from delivery.report.data import measured_csv
+
         render = data_measured.render if as_json else measured_csv.render
         _edge.print_bytes(render(found.sources, figures_by_subject(), found.together, found.trials, found.opinions))
     elif len(found.sources) > 1 and short:
@@ -158,11 +159,14 @@ def _print(found: Measured) -> None:
 
 def _shown(source: Source, trials: Sequence[Trial], opinion: SecondOpinion | None) -> Sequence[RenderableType]:
     from delivery import figures_by_subject
-    from delivery.report.text import terminal
     from delivery.report.text.measured import measure_table
 
     if source.measurement is None:
         return [f"{source.problem}\n"]
     figures_shown = measure_table(source.track.file, source.measurement, figures_by_subject())
+    if not (opinion or trials):
+        return [*figures_shown, ""]
+    from delivery.report.text import terminal  # brings the whole view of a delivery
+
     heard = terminal.second_opinion(opinion) if opinion else ()
     return [*figures_shown, *heard, *(terminal.codec_table(trials) if trials else ()), ""]

@@ -9,7 +9,32 @@ package       papers, sheet, bag and archive of a build
 verify        check a delivered package
 """
 
-from delivery.pipeline.request import Request, resolve_request
-from delivery.pipeline.run import Built, Options, build, check
+from __future__ import annotations
 
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from delivery.pipeline.request import Request as Request
+    from delivery.pipeline.request import resolve_request as resolve_request
+    from delivery.pipeline.run import Built as Built
+    from delivery.pipeline.run import Options as Options
+    from delivery.pipeline.run import build as build
+    from delivery.pipeline.run import check as check
+
+_HOME_OF = {
+    "Built": "run",
+    "Options": "run",
+    "Request": "request",
+    "build": "run",
+    "check": "run",
+    "resolve_request": "request",
+}
 __all__ = ["Built", "Options", "Request", "build", "check", "resolve_request"]
+
+
+def __getattr__(name: str) -> Any:
+    """Imported when first used: who only measures files does not wait for reports and encoders."""
+    if name not in _HOME_OF:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    return getattr(import_module(f"{__name__}.{_HOME_OF[name]}"), name)

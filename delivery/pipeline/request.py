@@ -10,19 +10,18 @@ from pathlib import Path
 
 from delivery.errors import DeliveryError, Faulty, Unusable
 from delivery.intake import is_stale, load_release, load_specs, load_studio, look_at_artwork, spec_names
-from delivery.intake.begin.file_names import natural
-from delivery.intake.begin.masters import LOSSLESS, LOSSY
 from delivery.intake.release.routes import check_routes
 from delivery.meters import figures
-from delivery.model.release import Artwork, Release, Studio, Track, Waiver
+from delivery.model.release import Artwork, Release, Studio, Waiver
 from delivery.model.spec import Spec
 from delivery.pipeline.album import ALBUM_LOUDNESS
 from delivery.pipeline.one_file import sound_only
+from delivery.pipeline.sound_files import RELEASE_FILE as RELEASE_FILE
+from delivery.pipeline.sound_files import bare_release as bare_release
+from delivery.pipeline.sound_files import sound_files as sound_files
 from delivery.rules import rules, unknown_waivers
 from delivery.rules.bounds import bounded
 from delivery.rules.feasible import ALWAYS
-
-RELEASE_FILE = "release.yaml"
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,39 +118,6 @@ def release_file_of(path: Path) -> Path | None:
     if not path.exists():
         raise Unusable(str(path), "nothing there", "a release file, a sound file or a folder", "Check the path.")
     return path if path.suffix.lower() in (".yaml", ".yml") else None
-
-
-def bare_release(files: tuple[Path, ...]) -> Release:
-    """A release of sound files without a release file: tracks in the order given, titles from the file names."""
-    tracks = tuple(
-        Track(position=number, number=number, file=file.resolve(), title=file.stem)
-        for number, file in enumerate(files, start=1)
-    )
-    folder = files[0].resolve().parent
-    return Release(path=folder / RELEASE_FILE, title=folder.name, artist="", tracks=tracks)
-
-
-def sound_files(path: Path) -> tuple[Path, ...]:
-    """*path* itself, or the sound files below it in natural order; hidden files are left out.
-
-    Raises
-    ------
-    Unusable : a folder without any sound file, or no such path
-    """
-    if path.exists() and not path.is_dir():
-        return (path,)
-    if not path.exists():
-        raise Unusable(str(path), "nothing there", "a sound file or a folder of them", "Check the path.")
-    found = [file for file in path.rglob("*") if file.suffix.lower() in LOSSLESS | LOSSY and not _hidden(file, path)]
-    if not found:
-        raise Unusable(
-            str(path), "no sound file in this folder", "WAV, AIFF, FLAC or listening copies", "Check the path."
-        )
-    return tuple(sorted(found, key=lambda file: natural(file.relative_to(path).as_posix())))
-
-
-def _hidden(file: Path, root: Path) -> bool:
-    return any(piece.startswith(".") for piece in file.relative_to(root).parts)
 
 
 def _artwork(release: Release) -> tuple[Artwork | None, str]:

@@ -5,17 +5,18 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from delivery.ledger.cache import MeasurementCache
 from delivery.model.part import Source
 from delivery.model.programme_totals import ProgrammeTotals
 from delivery.model.second_opinion import SecondOpinion
 from delivery.model.trial import Trial
-from delivery.pipeline.after_codec import DEFAULT, after_codec, codec_forms
-from delivery.pipeline.album import TOTALS_NEED, programme_totals
-from delivery.pipeline.request import bare_release, sound_files
+from delivery.pipeline.sound_files import bare_release, sound_files
 from delivery.pipeline.sources import Progress, quiet, take_in
-from delivery.tasks.second_opinion import second_opinions
+
+if TYPE_CHECKING:
+    from delivery.ledger.cache import MeasurementCache
+    from delivery.model.trial import CodecForm
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,11 +57,46 @@ def measure_files(
     ------
     Unusable : no sound file found, or an unknown codec
     """
-    forms = None if codecs is None else codec_forms(codecs or DEFAULT)
+    forms = None if codecs is None else _forms(codecs)
     files = tuple(file for path in paths for file in sound_files(path))
-    held = None if only is None or len(files) == 1 else frozenset((*only, *TOTALS_NEED))
+    held = None if only is None or len(files) == 1 else frozenset((*only, *_totals_need()))
     sources = take_in(bare_release(files), cache, workers, progress, held)
-    trials = after_codec(sources, forms, workers, progress) if forms else None
-    opinions = second_opinions(sources, progress) if second_opinion else None
+    trials = _after_codec(sources, forms, workers, progress) if forms else None
+    opinions = _second_opinions(sources, progress) if second_opinion else None
     several = sum(source.measurement is not None for source in sources) > 1
-    return Measured(sources, programme_totals(sources) if several else None, trials, opinions)
+    return Measured(sources, _together(sources) if several else None, trials, opinions)
+
+
+# Imported when wanted: a single short file is measured in less time than these take to load.
+
+
+def _forms(codecs: str) -> tuple[CodecForm, ...]:
+    from delivery.pipeline.after_codec import DEFAULT, codec_forms
+
+    return codec_forms(codecs or DEFAULT)
+
+
+def _after_codec(
+    sources: tuple[Source, ...], forms: tuple[CodecForm, ...], workers: int, progress: Progress
+) -> Mapping[int, Sequence[Trial]]:
+    from delivery.pipeline.after_codec import after_codec
+
+    return after_codec(sources, forms, workers, progress)
+
+
+def _second_opinions(sources: tuple[Source, ...], progress: Progress) -> Mapping[int, SecondOpinion]:
+    from delivery.tasks.second_opinion import second_opinions
+
+    return second_opinions(sources, progress)
+
+
+def _totals_need() -> tuple[str, ...]:
+    from delivery.pipeline.album import TOTALS_NEED
+
+    return TOTALS_NEED
+
+
+def _together(sources: tuple[Source, ...]) -> ProgrammeTotals:
+    from delivery.pipeline.album import programme_totals
+
+    return programme_totals(sources)

@@ -6,6 +6,7 @@ import os
 import shutil
 import subprocess
 import sys
+import sysconfig
 import zipfile
 from collections.abc import Callable
 from dataclasses import replace
@@ -19,6 +20,7 @@ from demo.songs import Part
 pytestmark = pytest.mark.slow
 
 ROOT = Path(__file__).resolve().parents[2]
+EXT_SUFFIX = str(sysconfig.get_config_var("EXT_SUFFIX"))
 BIN, EXE = ("Scripts", ".exe") if os.name == "nt" else ("bin", "")
 
 Run = Callable[..., subprocess.CompletedProcess[str]]
@@ -83,12 +85,17 @@ def test_the_wheel_holds_the_package_and_every_spec(wheel: Path) -> None:
     """All modules, templates and spec files of the clone are inside, under the package; tests and demo are not."""
     inside = set(zipfile.ZipFile(wheel).namelist())
     package = [path for path in (ROOT / "delivery").rglob("*") if path.is_file() and path.parent.name != "__pycache__"]
+    package = [path for path in package if path.suffix not in (".so", ".pyd", ".digest")]  # perhaps of other Pythons
     modules = {path.relative_to(ROOT).as_posix() for path in package}
     data = {f"delivery/{path.relative_to(ROOT).as_posix()}" for path in (ROOT / "specs").rglob("*") if path.is_file()}
     data |= {path.relative_to(ROOT).as_posix() for path in (ROOT / "delivery" / "report" / "templates").iterdir()}
     assert len(modules) > 50
     assert {Path(name).suffix for name in data} >= {".yaml", ".json", ".j2", ".css", ".js"}
     assert modules | data <= inside
+    compiled = {path.with_suffix(EXT_SUFFIX) for path in (ROOT / "delivery").rglob("*.pxd")}
+    assert len(compiled) > 5
+    assert {path.relative_to(ROOT).as_posix() for path in compiled} <= inside
+    assert not wheel.name.endswith("-none-any.whl")
     assert {name.split("/")[0].split("-")[0] for name in inside} == {"delivery"}
 
 
