@@ -155,10 +155,14 @@ class TruePeak:
         look_again(samples, origin, cells, channels, self._long)
         own, tops = np.flatnonzero(changed), self._peaks[changed]
         look_again(samples, origin, tops, own, self._long)
-        for channel in range(len(self._summits)):
-            of_cells = cells[channels == channel][:, [HEIGHT, AT]]
-            rows = np.concatenate([self._summits[[channel]], of_cells, tops[own == channel]])
-            self._summits[channel] = rows[rows[:, HEIGHT].argmax()]
+        for channel, summit in enumerate(self._summits):
+            heights = np.where(channels == channel, cells[:, HEIGHT], 0.0)
+            highest = int(heights.argmax())
+            if heights[highest] > summit[HEIGHT]:
+                summit[:] = cells[highest, [HEIGHT, AT]]
+        for channel, top in zip(own.tolist(), tops, strict=True):
+            if top[HEIGHT] > self._summits[channel, HEIGHT]:
+                self._summits[channel] = top
 
     def _tell(self) -> None:
         """Many cells at a time: places and seconds are few."""

@@ -22,30 +22,6 @@ def phase_wanted(limit: Mapping[str, float]) -> str:
 
 
 @rule(
-    id="sibilant_spots_max",
-    limit={"type": "integer", "minimum": 0, "description": "places"},
-    needs=("sibilant_spots_outstanding",),
-    weight=Weight.WEAK_SIGN,
-    source="common practice at cutting rooms, no source: 5 to 10 kHz loud and above 1 to 4 kHz for 40 ms",
-    sentence="sibilance is heard in {limit}",
-    value_text=lambda spots: counted(spots, "place"),
-    limit_text=spots_wanted,
-    at="sibilant_spots_outstanding_at_s",
-)
-def sibilance(sibilant_spots_outstanding: int, limit: int) -> Iterator[NotMet]:
-    """Sibilance that outweighs the voice distorts in inner grooves; cymbals look the same. Listen there.
-
-    In a song with many such places, those that exceed its own usual level count.
-    """
-    if sibilant_spots_outstanding > limit:
-        yield NotMet(
-            counted(sibilant_spots_outstanding, "place"),
-            spots_wanted(limit),
-            "listen at the times given; a softer take of them, or the cutting room's own treatment",
-        )
-
-
-@rule(
     id="low_band_phase",
     limit={
         "type": "object",
@@ -87,6 +63,7 @@ def low_band_phase_below(
 MANY = "many, style likely"
 PLACES = {"type": "integer", "minimum": 0, "description": "places"}
 LISTEN = "listen at the times given; a repaired master, or accept them"
+SOFTER = "listen at the times given; a softer take of them, or the cutting room's own treatment"
 STYLE = "listen for a moment; if it is part of the music, accept it"
 
 
@@ -100,6 +77,25 @@ def _places(count: int, many: bool, limit: int, remedy: str = LISTEN) -> Iterato
         yield NotMet(f"{MANY}: {counted(count, 'place')}", spots_wanted(limit), STYLE)
     elif count > limit:
         yield NotMet(counted(count, "place"), spots_wanted(limit), remedy)
+
+
+@rule(
+    id="sibilant_spots_max",
+    limit=PLACES,
+    needs=("sibilant_spots_outstanding",),
+    weight=Weight.WEAK_SIGN,
+    source="common practice at cutting rooms, no source: 5 to 10 kHz loud and above 1 to 4 kHz for 40 ms",
+    sentence="sibilance is heard in {limit}",
+    value_text=lambda spots: counted(spots, "place"),
+    limit_text=spots_wanted,
+    at="sibilant_spots_outstanding_at_s",
+)
+def sibilance(sibilant_spots_outstanding: int, limit: int) -> Iterator[NotMet]:
+    """Sibilance that outweighs the voice distorts in inner grooves; cymbals look the same. Listen there.
+
+    In a song with many such places, those that exceed its own usual level count.
+    """
+    yield from _places(sibilant_spots_outstanding, False, limit, SOFTER)
 
 
 @rule(
