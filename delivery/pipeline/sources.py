@@ -11,8 +11,6 @@ from typing import TypeVar
 
 from delivery.audio.blocks import open_sound
 from delivery.audio.facts import SoundFacts
-from delivery.chain.plan import COPIED
-from delivery.chain.render_steps import both_channels
 from delivery.errors import DeliveryError, Unfinished, Unreadable
 from delivery.formats.carried import items_of
 from delivery.ledger.cache import MeasurementCache, file_sha256
@@ -112,6 +110,9 @@ def _with_channel_copied(
     """Measurement of a mono master copied to both channels; None if it is not copied."""
     if track.mono_as != "both_channels" or measurement.value("channels") != 1:
         return None
+    from delivery.chain.plan import COPIED
+    from delivery.chain.render_steps import both_channels
+
     version = f"{meters_version()}, copied to both channels"
     found = cache.get(sha256, version) if cache else None
     if found is None or found.keys() != figures().keys():

@@ -6,6 +6,19 @@ from dataclasses import dataclass
 
 
 @dataclass(frozen=True, slots=True)
+class Amount:
+    """One rounded number with its unit, or words where there is no number."""
+
+    number: str
+    """'-1.03', '4:03.250', 'yes', 'not measured'."""
+    unit: str = ""
+    exists: bool = True
+
+    def __str__(self) -> str:
+        return f"{self.number} {self.unit}".rstrip()
+
+
+@dataclass(frozen=True, slots=True)
 class Verdict:
     """A result: the word says it, the shape repeats it for the quick eye; colour never carries it."""
 

@@ -7,21 +7,9 @@ from pathlib import Path
 
 from delivery.model.part import Delivery
 from delivery.report.view.album import AlbumPicture, CarrierSheet
+from delivery.report.view.elements import Amount as Amount
 from delivery.report.view.elements import Fact, Verdict
 from delivery.report.view.headings import Words
-
-
-@dataclass(frozen=True, slots=True)
-class Amount:
-    """One rounded number with its unit, or words where there is no number."""
-
-    number: str
-    """'-1.03', '4:03.250', 'yes', 'not measured'."""
-    unit: str = ""
-    exists: bool = True
-
-    def __str__(self) -> str:
-        return f"{self.number} {self.unit}".rstrip()
 
 
 @dataclass(frozen=True, slots=True)

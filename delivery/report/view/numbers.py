@@ -6,7 +6,7 @@ import math
 
 from delivery.model.bounds import Bound, rounded
 from delivery.model.figure import Figure, Reading
-from delivery.report.view.model import Amount
+from delivery.report.view.elements import Amount
 from delivery.report.view.words import plain
 
 
