@@ -33,14 +33,14 @@ class BandLevels:
         self._rate_hz = rate_hz
         self._size = window_frames(rate_hz)
         self._hop = self._size // 2
-        self._window = hann(self._size).astype(np.float32)
+        self._window = hann(self._size)
         self._shares = _shares(self._size, rate_hz, self.middles_hz)
-        self._tail = np.zeros((channels, 0), np.float32)
-        self._rows: list[NDArray[np.float32]] = []
+        self._tail = np.zeros((channels, 0))
+        self._rows: list[Array] = []
 
     def update(self, block: Array) -> None:
         """Take the next (frames, channels) float64, full scale 1.0; any number of frames."""
-        samples = np.concatenate([self._tail, block.T.astype(np.float32)], axis=1)
+        samples = np.concatenate([self._tail, block.T], axis=1)
         count = (samples.shape[1] - self._size) // self._hop + 1
         if count <= 0:
             self._tail = samples
@@ -55,7 +55,7 @@ class BandLevels:
         """(steps, bands) in dB re full scale 1.0 squared, floored at FLOOR_DB; no steps for less than one window."""
         if not self._rows:
             return np.zeros((0, len(self.middles_hz)))
-        powers = np.concatenate(self._rows).astype(np.float64)
+        powers = np.concatenate(self._rows)
         middles_s = (np.arange(len(powers)) * self._hop + self._size / 2) / self._rate_hz
         steps = (middles_s / STEP_S).astype(np.int64)
         begins = np.flatnonzero(np.diff(steps, prepend=-1))
@@ -64,10 +64,10 @@ class BandLevels:
         return np.asarray(10 * np.log10(np.maximum(means, 10 ** (FLOOR_DB / 10))))
 
 
-def _shares(size: int, rate_hz: int, middles_hz: Array) -> NDArray[np.float32]:
+def _shares(size: int, rate_hz: int, middles_hz: Array) -> Array:
     """(bins, bands): the part of each line's width inside each band, and the scale from power to mean square."""
     bin_hz = rate_hz / size
     below = (np.arange(size // 2 + 1) - 0.5) * bin_hz
     low, high = middles_hz * 10**-0.15, middles_hz * 10**0.15
     inside = np.minimum(below[:, None] + bin_hz, high) - np.maximum(below[:, None], low)
-    return np.asarray(np.maximum(inside, 0.0) / bin_hz * 2 / size**2, np.float32)
+    return np.asarray(np.maximum(inside, 0.0) / bin_hz * 2 / size**2)
