@@ -7,18 +7,38 @@ from pathlib import Path
 from delivery.cli import _edge
 
 
-def compare_pair(one: Path, other: Path, *, as_json: bool, everything: bool, no_cache: bool, workers: int) -> None:
-    """Compare and print. Raises Unusable where one of them is no sound file."""
+def compare_pair(
+    one: Path,
+    other: Path,
+    *,
+    listen: Path | None,
+    blind: bool,
+    as_json: bool,
+    everything: bool,
+    no_cache: bool,
+    workers: int,
+) -> None:
+    """Compare and print; with *listen* matched copies and a page are written there.
+
+    Raises
+    ------
+    Unusable : one of them is no sound file, or copies are wanted of two recordings
+    Occupied : *listen* exists
+    """
     from delivery import figures
     from delivery.report.data import pair as data
     from delivery.report.text.pair import pair_table
     from delivery.report.view.pair import pair_view
     from delivery.tasks import pair as pairs
+    from delivery.tasks.listening import write_listening
 
     with _edge.measurement_cache(no_cache) as cache, _edge.progress(as_json) as progress:
         found = pairs.compare_pair(one, other, cache, workers=workers, progress=progress)
+    written = write_listening(found, one, other, listen, blind=blind) if listen else ()
     if as_json:
         _edge.print_bytes(data.render(found))
         return
     view = pair_view(found, one.name, other.name, figures())
     _edge.console().print(*pair_table(view, one.name, other.name, everything=everything), sep="\n")
+    if written:
+        print(f"Wrote {len(written)} files; open {_edge.here(written[0])} in a browser. Turn your monitors down first.")

@@ -25,6 +25,15 @@ def compare(
     reference: Annotated[
         str, typer.Option("--reference", "-r", help="Name of a reference playlist, or its JSON file.")
     ] = "",
+    listen: Annotated[
+        Path | None,
+        typer.Option(
+            "--listen", metavar="FOLDER", help="Of two files: write matched copies and a page to switch them."
+        ),
+    ] = None,
+    blind: Annotated[
+        bool, typer.Option("--blind", help="With --listen: hide the names; a text file beside the page tells them.")
+    ] = False,
     everything: Annotated[bool, typer.Option("--all", help="Every figure and every third octave.")] = False,
     leave_out_marked: Annotated[
         bool, typer.Option("--leave-out-marked", help="Compare without the reference's doubtful tracks.")
@@ -47,8 +56,18 @@ def compare(
     from delivery.tasks.reference import compare_with_reference
 
     if not reference and len(paths) == 2:
-        compare_pair(*paths, as_json=as_json, everything=everything, no_cache=no_cache, workers=workers)
+        compare_pair(
+            *paths,
+            listen=listen,
+            blind=blind,
+            as_json=as_json,
+            everything=everything,
+            no_cache=no_cache,
+            workers=workers,
+        )
         return
+    if listen or blind:
+        raise Unusable("--listen", "one song", "two files of one recording", "Name both: delivery compare ONE OTHER.")
     if not reference:
         remedy = "See: delivery reference list. Two files are compared with each other without it."
         raise Unusable("compare", "no reference", "--reference NAME", remedy)

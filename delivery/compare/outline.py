@@ -46,7 +46,7 @@ class Outline:
         pair = sound if sound.shape[1] == 2 else sound[:, [0, 0]]
         mid, side = pair.sum(axis=1) / 2, (pair[:, 0] - pair[:, 1]) / 2
         rest = (float(mid @ mid), float(side @ side), float(np.abs(sound).max()), float(np.square(sound).mean()))
-        return np.concatenate([band_sums(power, EDGES_HZ, self._bin_hz), rest])
+        return np.concatenate([band_sums(power[None], EDGES_HZ, self._bin_hz)[0], rest])
 
     @property
     def rows(self) -> Array:

@@ -41,7 +41,7 @@ class ResidualSums:
             for row, sound in enumerate((one, left)):
                 spectrum = np.fft.rfft(sound[middle : middle + self._size] * self._window, axis=0)
                 power = (spectrum.real**2 + spectrum.imag**2).sum(axis=1)
-                self._bands[row] += band_sums(power, self._edges, self._bin_hz)
+                self._bands[row] += band_sums(power[None], self._edges, self._bin_hz)[0]
 
     def _energy(self, sound: Array) -> float:
         if self._top is None:

@@ -29,13 +29,13 @@ TEMPLATES = Path(__file__).with_name("templates")
 
 def render(view: View) -> bytes:
     """UTF-8, LF; the same bytes for the same view."""
-    scripts = [_text(name) for name in SCRIPTS]
-    page = _environment().get_template("sheet.html.j2")
+    scripts = [template_text(name) for name in SCRIPTS]
+    page = environment().get_template("sheet.html.j2")
     made = page.render(
         view=view,
         words=view.words,
         notices_once=by_words(view.notices),
-        style=_text("sheet.css"),
+        style=template_text("sheet.css"),
         scripts=scripts,
         policy=policy(scripts),
         logo=_data_uri(small(view.logo.path)),
@@ -59,7 +59,7 @@ def policy(scripts: Iterable[str]) -> str:
 
 
 @cache
-def _environment() -> Environment:
+def environment() -> Environment:
     environment = Environment(
         loader=FileSystemLoader(TEMPLATES, encoding="utf-8"),
         autoescape=True,
@@ -75,7 +75,7 @@ def _environment() -> Environment:
 
 
 @cache
-def _text(name: str) -> str:
+def template_text(name: str) -> str:
     return (TEMPLATES / name).read_text(encoding="utf-8").replace("\r\n", "\n")
 
 

@@ -1,0 +1,136 @@
+"""Copies of two files for listening: aligned, equally loud, the louder one turned down; and a page to switch them."""
+
+from __future__ import annotations
+
+import hashlib
+import io
+import math
+from collections.abc import Iterator
+from pathlib import Path
+
+import numpy as np
+import soundfile
+from numpy.typing import NDArray
+
+from delivery.audio.blocks import sound_facts
+from delivery.audio.forward import forward
+from delivery.dsp.likeness.shifting import REACH, shifted
+from delivery.errors import Occupied, Unusable
+from delivery.model.pair import Pair
+from delivery.pack.swap import whole_or_nothing
+from delivery.report.html.listen import Excerpt, render
+from delivery.report.view.words import at
+
+Array = NDArray[np.float64]
+
+EXCERPT_S = 15.0
+EXCERPTS = 3
+SPREAD = (0.15, 0.5, 0.85)
+"""Where excerpts begin in a recording without sections, as shares of what is left behind them."""
+PAGE, KEY = "listen.html", "which-is-which.txt"
+PIECE_S = 10
+WHOLE_FRAMES = 1e-3
+
+
+def write_listening(pair: Pair, one: Path, other: Path, folder: Path, *, blind: bool) -> tuple[Path, ...]:
+    """Write matched copies of both files and the page into *folder*, whole or not at all; what was written.
+
+    The copies are 32-bit float WAV: nothing is rounded or dithered. Both begin and end together.
+
+    Parameters
+    ----------
+    blind : the copies are called P and Q on the page, in an order that a hash of both decides; a text file beside the
+        page tells which is which
+
+    Raises
+    ------
+    Occupied : the folder exists
+    Unusable : the two are not one recording
+    """
+    if not pair.same_recording or pair.gain_db is None or pair.offset_s is None:
+        wanted = "one recording in two files"
+        raise Unusable(other.name, pair.why or "another recording", wanted, "Listening copies need aligned sound.")
+    if folder.exists():
+        raise Occupied(str(folder), "something there already", "a path that does not exist yet", "Choose another.")
+    names = (one.stem, other.stem) if one.stem != other.stem else (f"1 {one.stem}", f"2 {other.stem}")
+    rate_hz = min(sound_facts(one).rate_hz, sound_facts(other).rate_hz)
+    folder.parent.mkdir(parents=True, exist_ok=True)
+    with whole_or_nothing(folder, replace=False) as hidden:
+        copies = [hidden / f"{name}, matched.wav" for name in names]
+        _write_copies(copies, rate_hz, _matched(pair, one, other, rate_hz))
+        order = (1, 0) if blind and _drawn(copies) else (0, 1)
+        shown = ("P", "Q") if blind else names
+        excerpts = [_excerpt(pair, [copies[each] for each in order], start_s, rate_hz) for start_s in _starts(pair)]
+        title = f"{one.stem} and {other.stem}"
+        (hidden / PAGE).write_bytes(render(title, shown, excerpts, KEY if blind else ""))
+        if blind:
+            key = "".join(f"{letter}: {names[each]}\n" for letter, each in zip(shown, order, strict=True))
+            (hidden / KEY).write_text(key, encoding="utf-8")
+    return tuple(folder / name for name in (PAGE, *(copy.name for copy in copies), *((KEY,) if blind else ())))
+
+
+def _matched(pair: Pair, one: Path, other: Path, rate_hz: int) -> Iterator[tuple[Array, Array]]:
+    """Pieces of both over what they share, at one rate, the louder one turned down."""
+    assert pair.offset_s is not None
+    assert pair.gain_db is not None
+    down = 10 ** (-abs(pair.gain_db) / 20)
+    gains = (down if pair.gain_db < 0 else 1.0, down if pair.gain_db > 0 else 1.0)
+    drift = 1e-6 * (pair.drift_ppm or 0.0)
+    offset = pair.offset_s * rate_hz
+    start = math.ceil(max(0.0, -offset))
+    stop = start + int(pair.shared_s * rate_hz)
+    with forward(one, rate_hz) as mine, forward(other, rate_hz) as theirs:
+        for first in range(start, stop, PIECE_S * rate_hz):
+            frames = min(PIECE_S * rate_hz, stop - first)
+            place = first + offset + drift * (first + frames / 2)
+            place = float(round(place)) if abs(place - round(place)) < WHOLE_FRAMES else place
+            begins = math.floor(place) - REACH
+            held = theirs.read(begins, frames + 2 * REACH + 2)
+            yield mine.read(first, frames) * gains[0], shifted(held, place - begins, frames) * gains[1]
+
+
+def _write_copies(copies: list[Path], rate_hz: int, pieces: Iterator[tuple[Array, Array]]) -> None:
+    first = next(pieces)
+    files = [
+        soundfile.SoundFile(copy, "w", rate_hz, piece.shape[1], "FLOAT")
+        for copy, piece in zip(copies, first, strict=True)
+    ]
+    try:
+        for file, piece in zip(files, first, strict=True):
+            file.write(piece)
+        for both in pieces:
+            for file, piece in zip(files, both, strict=True):
+                file.write(piece)
+    finally:
+        for file in files:
+            file.close()
+
+
+def _drawn(copies: list[Path]) -> bool:
+    """The same order for the same sound, which nobody can guess."""
+    digest = hashlib.sha256()
+    for copy in copies:
+        with copy.open("rb") as file:
+            digest.update(hashlib.file_digest(file, "sha256").digest())
+    return bool(digest.digest()[0] & 1)
+
+
+def _starts(pair: Pair) -> list[float]:
+    """Seconds within the copies: the loudest sections, or places spread over a recording that has none."""
+    begins = max(0.0, -(pair.offset_s or 0.0))
+    loudest = sorted(pair.sections, key=lambda row: -row[1].loudness_lufs)[:EXCERPTS]
+    if loudest:
+        return sorted(section.start_s - begins for section, _, _ in loudest)
+    rest_s = pair.shared_s - EXCERPT_S
+    return [share * rest_s for share in SPREAD] if rest_s > EXCERPT_S else [0.0]
+
+
+def _excerpt(pair: Pair, copies: list[Path], start_s: float, rate_hz: int) -> Excerpt:
+    first = max(0, round(min(start_s, pair.shared_s - EXCERPT_S) * rate_hz))
+    sounds = []
+    for copy in copies:
+        sound, _ = soundfile.read(copy, round(EXCERPT_S * rate_hz), first, dtype="float32", always_2d=True)
+        out = io.BytesIO()
+        soundfile.write(out, sound, rate_hz, "FLOAT", format="WAV")
+        sounds.append(out.getvalue())
+    return Excerpt(f"from {at(first / rate_hz + max(0.0, -(pair.offset_s or 0.0)))}", *sounds)
