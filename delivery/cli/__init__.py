@@ -1,6 +1,7 @@
-"""The command `delivery`. Each module here whose name has no underscore is one command; being here is being found.
+"""The command `delivery`. Every module here without a leading underscore is one command and is found by name.
 
-A command module gives ``add(app)``. It holds no logic: it reads words, calls a room, prints, and sets the exit code.
+A command module gives ``add(app)``. It holds no logic: it parses arguments, calls a package below, prints, and sets the
+exit code.
 """
 
 from __future__ import annotations
@@ -29,7 +30,7 @@ def make_command() -> Any:
 
 
 def _name_values(command: Any) -> None:
-    """'FILE', 'NUMBER' or 'TEXT' where the library would print a type of Python."""
+    """'FILE', 'NUMBER' or 'TEXT' where the library would print a Python type."""
     for parameter in command.params:
         if parameter.param_type_name == "argument":
             parameter.metavar = parameter.metavar or parameter.name.upper()

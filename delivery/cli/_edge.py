@@ -1,4 +1,4 @@
-"""What the commands share: options, the console, progress, the cache, exit codes."""
+"""Shared by the commands: options, console, progress, cache, exit codes."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ NoCache = Annotated[bool, typer.Option("--no-cache", help="Measure anew; neither
 Workers = Annotated[int, typer.Option("--workers", "-w", min=1, max=64, help="Files at a time. Never changes results.")]
 SpecNames = Annotated[
     list[str] | None,
-    typer.Option("--spec", "-s", help="Spec name or path; again for more. Default: the release's own."),
+    typer.Option("--spec", "-s", help="Spec name or path. Repeat for several. Default: the release's own."),
 ]
 
 DEFAULT_WORKERS = max(1, min(8, os.cpu_count() or 1))
@@ -38,12 +38,12 @@ def console() -> Console:
 
 
 def say(text: str) -> None:
-    """A remark for the person, beside the result."""
+    """Print a remark on standard error, beside the result."""
     print(text, file=sys.stderr)
 
 
 def can_ask() -> bool:
-    """Whether a person sits at both ends: nobody answers questions in a pipe."""
+    """True if input and output are a terminal: nobody answers questions in a pipe."""
     return sys.stdin is not None and sys.stdin.isatty() and sys.stdout.isatty()
 
 
@@ -52,14 +52,14 @@ def print_json(document: Any) -> None:
 
 
 def print_bytes(document: bytes) -> None:
-    """A document that is bytes already (UTF-8), as it stands."""
+    """Write a document that is already bytes (UTF-8) unchanged."""
     sys.stdout.buffer.write(document)
     sys.stdout.buffer.flush()
 
 
 @contextmanager
 def measurement_cache(no_cache: bool) -> Iterator[MeasurementCache | None]:
-    """The cache, or None; what it has to remark (set aside, read-only) is said at the end."""
+    """The cache, or None; its remarks (set aside, read-only) are printed at the end."""
     if no_cache:
         yield None
         return
@@ -73,7 +73,7 @@ def measurement_cache(no_cache: bool) -> Iterator[MeasurementCache | None]:
 
 @contextmanager
 def progress(silent: bool) -> Iterator[Callable[[str, int, int], None]]:
-    """A progress line on the error stream; nothing when piped or *silent*."""
+    """A progress line on standard error; nothing when piped or *silent*."""
     from rich.console import Console
     from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn
 
@@ -94,7 +94,7 @@ def progress(silent: bool) -> Iterator[Callable[[str, int, int], None]]:
 
 
 def exit_code(result: Result) -> int:
-    """0 all met, 1 something not ready or could not be measured, 2 an input cannot be used."""
+    """0 all met, 1 something not met or not measured, 2 an input cannot be used."""
     from delivery.model.finding import Result
 
     return {Result.READY: 0, Result.REMARKS: 0, Result.UNUSABLE: 2}.get(result, 1)
@@ -105,7 +105,7 @@ def waivers_of(rules: list[str] | None, by: str, why: str) -> tuple[Waiver, ...]
 
     Raises
     ------
-    Unusable : a name or a reason is missing, or the track is no number
+    Unusable : a name or a reason is missing, or the track is not a number
     """
     from delivery.errors import Unusable
     from delivery.model.release import Waiver
@@ -129,13 +129,13 @@ def waivers_of(rules: list[str] | None, by: str, why: str) -> tuple[Waiver, ...]
 
 
 def typed(path: Path) -> str:
-    """*path* within a command to be typed: in quotes where it has blanks."""
+    """*path* as part of a command to type: quoted if it has blanks."""
     text = here(path)
     return f'"{text}"' if " " in text else text
 
 
 def here(path: Path) -> str:
-    """*path* as a person would type it: from the working folder when it lies below one, else in full."""
+    """*path* as a person would type it: relative to the working folder if below it, else absolute."""
     path, folder = path.resolve(), Path.cwd()
     below = path.is_relative_to(folder) and folder != Path(folder.anchor)
     return str(path.relative_to(folder) if below else path)

@@ -1,4 +1,4 @@
-"""delivery accept: remarks and spellings that are intended."""
+"""delivery accept: accept remarks and intended spellings."""
 
 from __future__ import annotations
 
@@ -97,7 +97,7 @@ def _named(text: str) -> tuple[str, int]:
 
 
 def _everywhere(request: Request, rule: str) -> list[tuple[str, int]]:
-    """The rule with each track on which it gives a remark now."""
+    """The rule with each track that has its remark now."""
     from delivery.errors import Unusable
     from delivery.pipeline import Options, check
     from delivery.tasks.accept import refuse_rule, remarked_tracks

@@ -1,4 +1,4 @@
-"""delivery approve: these masters are approved, and no others."""
+"""delivery approve: record that these masters are approved."""
 
 from __future__ import annotations
 
@@ -43,4 +43,4 @@ def approve(
     print(f"{masters} approved by {made.by} on {made.dated.isoformat()}, for this audio and no other:")
     for position, audio_hash in enumerate(made.audio_hashes, start=1):
         print(f"{position:>4}  {audio_hash}")
-    print(f"It stands in {_edge.here(file)} under 'approved'.")
+    print(f"Written to {_edge.here(file)} under 'approved'.")

@@ -117,7 +117,7 @@ def build(
 
 
 def _signing_key(path: Path) -> Ed25519PrivateKey:
-    """Read before an hour's work, not after; a passphrase is asked for on the terminal only."""
+    """Read the key before the work begins, not after; a passphrase is asked for on the terminal only."""
     from delivery.tasks.signing import private_key
 
     def passphrase() -> str:

@@ -1,4 +1,4 @@
-"""delivery confirm: values taken from folder and file names are right."""
+"""delivery confirm: confirm values taken from folder and file names."""
 
 from __future__ import annotations
 

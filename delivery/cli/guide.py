@@ -1,4 +1,4 @@
-"""delivery guide: the pages that explain the program."""
+"""delivery guide: pages that explain the program."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ def guide(
 
     if topic and topic not in ABOUT:
         near = get_close_matches(topic, ABOUT, n=1)
-        hint = f"Did you mean {near[0]}?" if near else "'delivery guide' lists them."
+        hint = f"Did you mean {near[0]}?" if near else "'delivery guide' lists all topics."
         raise Unusable("delivery guide", repr(topic), f"one of {', '.join(ABOUT)}", hint)
     if as_json:
         _edge.print_json({"topic": topic, "markdown": page(topic)} if topic else dict(ABOUT))

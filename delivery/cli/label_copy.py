@@ -1,4 +1,4 @@
-"""delivery label-copy: a release's label copy in the forms others read."""
+"""delivery label-copy: export a release's label copy in common formats."""
 
 from __future__ import annotations
 

@@ -41,10 +41,12 @@ def measure(
         bool, typer.Option("--after-codec", help="Encode, decode to float and measure the peaks of that as well.")
     ] = False,
     codecs: Annotated[
-        str, typer.Option("--codecs", help="Which ones, such as mp3:320,mp3:v0,aac:256,opus:128; asks for them too.")
+        str,
+        typer.Option("--codecs", help="Codecs to try, such as mp3:320,mp3:v0,aac:256,opus:128; implies --after-codec."),
     ] = "",
     second_opinion: Annotated[
-        bool, typer.Option("--second-opinion", help="Ask another loudness meter too, and print the difference.")
+        bool,
+        typer.Option("--second-opinion", help="Measure with another loudness meter too, and print the difference."),
     ] = False,
     explain: Annotated[
         list[str] | None,
@@ -97,12 +99,12 @@ def measure(
 
 
 def _printed(*, short: bool, rows: bool) -> frozenset[str]:
-    """The figures that are printed of several files: of thousands nothing else is held in memory.
+    """The figures printed for several files: with thousands of files, nothing else is held in memory.
 
     Parameters
     ----------
     short : one table with a line for each file
-    rows : long rows for pictures too, as the JSON document holds them
+    rows : with long rows for pictures, as in the JSON document
     """
     from delivery import figures_by_subject
     from delivery.model.figure import Subject

@@ -1,4 +1,4 @@
-"""delivery migrate: files of an earlier version in the words of this one."""
+"""delivery migrate: rewrite files of an earlier version."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""delivery names: what every file will be called, before anything is built."""
+"""delivery names: what every file will be called, before a build."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""delivery questions: what only the client can answer, as a mail and a sheet."""
+"""delivery questions: open questions for the client, as a mail and a sheet."""
 
 from __future__ import annotations
 

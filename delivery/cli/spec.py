@@ -1,4 +1,4 @@
-"""delivery spec: the library of requirement files."""
+"""delivery spec: the library of spec files."""
 
 from __future__ import annotations
 

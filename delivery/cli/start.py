@@ -1,4 +1,4 @@
-"""delivery start: write a first release file from a folder of masters, and perhaps the client's label copy."""
+"""delivery start: write a first release file from a folder of masters, optionally with the client's label copy."""
 
 from __future__ import annotations
 
@@ -33,10 +33,10 @@ def start(
     worksheet: Annotated[str, typer.Option("--worksheet", help="Which sheet of a workbook has the tracks.")] = "",
     column: Annotated[
         list[str] | None,
-        typer.Option("--column", help="HEADER=FIELD for a header nobody knows; remembered. FIELD 'ignore' skips it."),
+        typer.Option("--column", help="HEADER=FIELD for an unknown header; saved. FIELD 'ignore' skips it."),
     ] = None,
     leave_out_faults: Annotated[
-        bool, typer.Option("--leave-out-faults", help="Import the rest when cells have faults or rows no file.")
+        bool, typer.Option("--leave-out-faults", help="Import the rest if cells have faults or rows have no file.")
     ] = False,
     blank_sheet: Annotated[
         Path | None,
@@ -45,7 +45,7 @@ def start(
     spec: Annotated[
         list[str] | None,
         typer.Option(
-            "--spec", "-s", help="Spec to deliver to; again for more. For a record or tape sides are proposed."
+            "--spec", "-s", help="Spec to deliver to. Repeat for several. For a record or tape, sides are proposed."
         ),
     ] = None,
     write: Annotated[
@@ -58,7 +58,7 @@ def start(
         ),
     ] = False,
     conflicts: Annotated[
-        str, typer.Option("--conflicts", help="sheet or file: whose value counts where both have changed.")
+        str, typer.Option("--conflicts", help="sheet or file: which value to keep where both have changed.")
     ] = "",
     as_json: _edge.AsJson = False,
 ) -> None:
@@ -112,11 +112,11 @@ def _blank(folder: Path, sheet: Path, replace: bool, as_json: bool) -> None:
 
 
 def _tell(started: Started, as_json: bool, *, shown: bool) -> None:
-    """What came of it.
+    """Print the result.
 
     Parameters
     ----------
-    shown : remarks and changes are on the screen already
+    shown : remarks and changes are already on the screen
     """
     if as_json:
         _edge.print_json(_document(started))
@@ -147,7 +147,7 @@ def _show(started: Started) -> None:
     for remark in started.remarks:
         _edge.say(remark)
     if started.kept:
-        print("Stays as the release file has it:", *started.kept, sep="\n  ")
+        print("Kept from the release file:", *started.kept, sep="\n  ")
     if started.changes is not None:
         print("The sheet brings:", *(started.changes or ["nothing new."]), sep="\n  ")
 
@@ -177,7 +177,7 @@ def _agree(started: Started) -> bool:
 
 
 def _ask(question: str, choices: Sequence[str]) -> int | None:
-    """On the terminal, the answer a number; 0 for none of them."""
+    """Ask on the terminal; the answer is a number, 0 for none."""
     print(question)
     for number, choice in enumerate(choices, start=1):
         print(f"  {number}  {choice}")

@@ -1,4 +1,4 @@
-"""delivery verify: check a package again, at either end."""
+"""delivery verify: check a package before or after its transfer."""
 
 from __future__ import annotations
 

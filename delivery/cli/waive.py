@@ -1,4 +1,4 @@
-"""delivery waive: a must that is not met passes, in somebody's name."""
+"""delivery waive: waive a must that is not met, in a named person's responsibility."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""One file for each container; being here is being registered."""
+"""One module for each container; every module here is registered."""
 
 from __future__ import annotations
 
@@ -9,14 +9,14 @@ __all__ = ["Container", "containers", "embed", "extension", "isrc_texts", "notes
 
 
 def containers() -> dict[str, Container]:
-    """Every container by id, sorted; the room is walked when this is first asked."""
+    """Every container by id, sorted; the folder is scanned at the first call."""
     from delivery.formats import registry
 
     return registry.containers()
 
 
 def extension(container_id: str) -> str:
-    """The file name's ending, with the dot; of a container that is only read, such as 'w64', its own name."""
+    """File name extension with the dot; for a container that is only read, such as 'w64', its own name."""
     from delivery.formats import registry
 
     return registry.extension(container_id)

@@ -1,4 +1,4 @@
-"""AIFF: the big-endian sister of WAV."""
+"""AIFF: the big-endian counterpart of WAV."""
 
 from __future__ import annotations
 
@@ -10,11 +10,11 @@ CONTAINER = Container(
     title="AIFF",
     extension=".aiff",
     codings=("pcm",),
-    bits=(16, 24, 32),  # of 8 bits libsndfile writes a frame too many where their number is odd
-    max_rate_hz=768_000,  # the header could say more; no converter does
+    bits=(16, 24, 32),  # # with 8 bits libsndfile writes one frame too many if their number is odd
+    max_rate_hz=768_000,  # # the header allows more; no converter does
     max_channels=1024,  # libsndfile's limit, far below the header's
     tag_formats=("id3",),
     chunked=True,
     most_sound_bytes=SIZE_FIELD_MAX - ROOM_FOR_TAGS_BYTES,
-    note="4 GiB at most: its size fields have no longer form.",
+    note="4 GiB at most: its size fields have no 64-bit form.",
 )

@@ -1,4 +1,4 @@
-"""What a container, its encoder and its dither can hold: one place, for planned files and for specs alike. Pure."""
+"""Capabilities of containers, encoders and dither: one place for planned files and for specs. Pure."""
 
 from __future__ import annotations
 
@@ -15,41 +15,40 @@ __all__ = ["Ceiling", "Misfit", "full_scale", "peak_ceiling", "target_misfits"]
 
 @dataclass(frozen=True, slots=True)
 class Ceiling:
-    """The largest magnitude that may pass, and the words for one that may not."""
+    """The largest magnitude that fits, and the requirement in words for one that does not."""
 
     magnitude: float
     called: str
     wanted: str
 
 
-AAC_CEILING = Ceiling(
-    AAC_PEAK_MAX, "-0.45 dBFS", "lower peaks, for above this the AAC encoder turns the sound down by itself"
-)
+AAC_CEILING = Ceiling(AAC_PEAK_MAX, "-0.45 dBFS", "lower peaks: above this the AAC encoder attenuates by itself")
 
 
 def full_scale(bits: int) -> Ceiling:
-    """What samples of *bits* hold: half a step beyond full scale is the last that is no over.
+    """Ceiling of integer samples of *bits*: half a step beyond full scale is the last value that is not an over.
 
-    Positive full scale itself is one step more than a sample can say, and noise may lift a sample near it by a step or
-    two; such samples stop at the rail, for the sound was not over. Beyond that nothing is ever clipped.
+    Positive full scale itself is one step above the largest sample value, and dither may raise a sample near it by a
+    step or two; such samples are limited to the largest value, since the audio was not over. Nothing else is ever
+    clipped.
     """
     return Ceiling(1.0 + 0.5 / 2 ** (bits - 1), "full scale", "no sample beyond full scale, for words cannot hold it")
 
 
 def peak_ceiling(target: Target) -> Ceiling | None:
-    """What the samples handed to the writer of *target* must keep to; None where they may have any height."""
+    """Ceiling of the samples handed to the writer of *target*; None if it has none."""
     if target.coding == "pcm" and target.bits is not None:
         return full_scale(target.bits)
     return AAC_CEILING if target.coding == "aac" else None
 
 
 def target_misfits(target: Target, dither: str = "none", frames: int = 0) -> Iterator[Misfit]:
-    """Everything that keeps a file of the form *target* from being written; nothing where it can be.
+    """Every reason why a file of the form *target* cannot be written; empty if it can.
 
     Parameters
     ----------
-    dither : name of the dither its samples are rounded with; 'none' also where they are not rounded
-    frames : length of the sound, where it is known
+    dither : name of the dither its samples are rounded with; 'none' also if they are not rounded
+    frames : length of the audio, if known
 
     Yields
     ------
@@ -92,5 +91,5 @@ def _uncoded(target: Target, frames: int) -> Iterator[Misfit]:
     form = PcmForm(target.container, target.coding, target.rate_hz, target.channels, target.bits or 32)
     sound_bytes, most_bytes = frames * form.data_bytes_a_frame, container.most_sound_bytes
     if most_bytes is not None and sound_bytes > most_bytes:
-        wanted = f"at most {most_bytes} bytes, which its size fields can count"
+        wanted = f"at most {most_bytes} bytes, the limit of its size fields"
         yield Misfit("container", f"{sound_bytes} bytes of sound in {container.title}", wanted)

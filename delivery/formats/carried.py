@@ -1,4 +1,4 @@
-"""What any file carries besides its sound, and a delivered file with what it may carry: the one place for both."""
+"""Tags and chunks of any file, and of a delivered file: the one place for both."""
 
 from __future__ import annotations
 
@@ -18,11 +18,11 @@ from delivery.tags.chunks import is_chunked
 from delivery.tags.guard import disk
 from delivery.tags.keeping import Wish, passage, unwanted
 
-_UNREAD = "what this file carries besides its sound cannot be read here; it ships as it came"
+_UNREAD = "tags and chunks of this file cannot be read; it ships unchanged"
 
 
 class Family(Protocol):
-    """What each module of ``tags`` for a family of containers offers."""
+    """Functions of each module of ``tags`` for a family of containers."""
 
     def items(self, path: Path) -> tuple[Item, ...]: ...
 
@@ -31,7 +31,7 @@ class Family(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class Making:
-    """How a delivered file came about, as far as what it carries depends on that."""
+    """How a delivered file was made, as far as its tags and chunks depend on it."""
 
     container: str
     copied: bool
@@ -43,9 +43,9 @@ class Making:
 
 
 def items_of(path: Path) -> tuple[Item, ...]:
-    """Everything a file carries besides its sound; what cannot be read is one item that says so.
+    """Tags and chunks of a file; unreadable content is one item that says so.
 
-    Nothing for a container that this program reads the sound of and does not write.
+    Empty for a container that this program reads but does not write.
 
     Raises
     ------
@@ -55,7 +55,7 @@ def items_of(path: Path) -> tuple[Item, ...]:
         with disk(path):
             family = _family(path)
             return family.items(path) if family else ()
-    except Unfinished:  # says nothing of what the file carries
+    except Unfinished:  # # says nothing about tags and chunks
         raise
     except Unusable as problem:
         return (Item("unknown", "tags", f"not readable: {problem.found}"),)
@@ -70,18 +70,19 @@ def dress(
     picture: bytes | None = None,
     measurement: Measurement | None = None,
 ) -> tuple[TagReport, Passage]:
-    """Give the rendered *file*, our own copy, what it may carry of the master, and label copy where that is embedded.
+    """Write into the rendered *file*, our own copy, the master's permitted tags and chunks, and label copy if it is
+    embedded.
 
-    A copy that carries nothing it may not carry, and gets nothing, is not touched.
+    A copy with nothing to remove and nothing to add is not changed.
 
     Parameters
     ----------
-    carried : what *master* carries, as `items_of` gives it
+    carried : items of *master*, from `items_of`
     measurement : of *file*, for loudness in the broadcast chunk that label copy brings
 
     Raises
     ------
-    Unusable : a file whose tags or chunks cannot be followed, so nobody knows what else it says
+    Unusable : unreadable tags or chunks, whose content is therefore unknown
     Unfinished : the disk fails
     """
     family = _family(file)
@@ -131,7 +132,7 @@ def _carry(
 
 
 def _family(path: Path) -> Family | None:
-    """The module that knows files which begin like this one; None where none does."""
+    """The module for files with this beginning; None if there is none."""
     from delivery.tags import carried_chunks, carried_mp4, carried_mpeg, carried_vorbis, tails
 
     if is_chunked(path):
@@ -144,6 +145,6 @@ def _family(path: Path) -> Family | None:
         return cast(Family, carried_vorbis)
     if head[4:8] == b"ftyp":
         return cast(Family, carried_mp4)
-    if head[:1] == b"\xff" or ends.head or ends.tail:  # some writers leave zeros between a tag and the first frame
+    if head[:1] == b"\xff" or ends.head or ends.tail:  # # some writers leave zeros between a tag and the first frame
         return cast(Family, carried_mpeg)
     return None

@@ -13,9 +13,9 @@ class Container:
     extension: str
     """With the dot."""
     codings: tuple[str, ...]
-    """'pcm', 'float', 'mp3', 'aac', 'opus'; the first is what it is usually for."""
+    """'pcm', 'float', 'mp3', 'aac', 'opus'; the first is the usual one."""
     bits: tuple[int, ...]
-    """Word lengths it can hold for pcm; empty for lossy."""
+    """Bit depths it can hold for pcm; empty for lossy."""
     max_rate_hz: int
     max_channels: int
     tag_formats: tuple[str, ...]
@@ -31,7 +31,7 @@ class Container:
     sealed: bool = False
     """True when the container itself carries a checksum of the samples (FLAC)."""
     note: str = ""
-    """A limit worth telling, for `explain`."""
+    """A limit worth mentioning in `explain`."""
 
     @property
     def lossless(self) -> bool:

@@ -1,4 +1,4 @@
-"""Put tags into a finished file in every tag format its container speaks, then open it again and say what is there."""
+"""Write tags into a finished file in every tag format of its container, then read it again and report its tags."""
 
 from __future__ import annotations
 
@@ -18,13 +18,13 @@ PICTURE = "artwork"
 """Stands for the cover in a report, beside the field ids."""
 
 _TRUST = ("id3", "vorbis", "mp4", "axml", "info", "bext")
-"""Which column to believe when several hold a field: the ones made for music and for any script come first."""
+"""Columns by trust, if several hold a field: formats made for music and for any script come first."""
 _PROGRAMS_OWN = frozenset(FIELDS) - {"isrc"}
-"""Fields other programs fill with their own matters in ``bext`` (their name, a take name, the day of recording)."""
+"""Fields that other programs fill in ``bext`` with their own data (program name, take name, recording day)."""
 
 
 class TagFormat(Protocol):
-    """What each module of ``tags`` that a container names must offer."""
+    """Interface of the modules of ``tags`` that a container names."""
 
     COLUMNS: tuple[str, ...]
 
@@ -46,18 +46,18 @@ def embed(
     *,
     id3_version: float = 2.4,
 ) -> TagReport:
-    """Write *values* into the file at *path*, which must be our own copy, and compare all of it after reopening.
+    """Write *values* into the file at *path*, which must be our own copy, and compare them after reading it again.
 
     Parameters
     ----------
     values : field id -> text, as ``tag_values`` gives it; ``coding_history`` may be added (R 98, one line a process)
     picture : bytes of a JPEG or PNG; other kinds are reported as not written
-    measurement : of this very file, for loudness in broadcast wave; None writes none
+    measurement : of this very file, for loudness in the broadcast chunk; None writes none
     id3_version : 2.4, or 2.3 for an MP3 that old players must read
 
     Raises
     ------
-    Unusable : the file is not what its container says, or is too broken to be written safely
+    Unusable : the file does not match its container, or is too damaged to be written safely
     Unfinished : the disk fails
     """
     tag_formats = _tag_formats(container_id, "id3_23" if id3_version == 2.3 and container_id == "mp3" else "id3")
@@ -69,7 +69,7 @@ def embed(
 
 
 def columns_of(container_id: str) -> tuple[str, ...]:
-    """The columns of the table of fields that a container has; none for one this program does not write."""
+    """Columns of the field table that a container has; empty for one this program does not write."""
     from delivery.formats.registry import containers
 
     known = container_id in containers()
@@ -77,9 +77,9 @@ def columns_of(container_id: str) -> tuple[str, ...]:
 
 
 def read_tags(path: Path, container_id: str) -> dict[str, str]:
-    """Field id -> text as found in anybody's file, from the most trusted column that has it.
+    """Field id -> text as found in any file, from the most trusted column that has it.
 
-    A tag format that cannot be read counts as empty as long as another can. Of ``bext`` only the ISRC
+    A tag format that cannot be read counts as empty if another can. Of ``bext`` only the ISRC
     counts: recorders and editors put their own name and date into its other fields.
 
     Raises
@@ -90,7 +90,7 @@ def read_tags(path: Path, container_id: str) -> dict[str, str]:
 
 
 def isrc_texts(path: Path, container_id: str) -> tuple[tuple[str, str], ...]:
-    """Column, and what stands there as recording code or codes, for every column that has one.
+    """Column and recording code text, for every column that has one.
 
     Raises
     ------
@@ -121,11 +121,11 @@ def _readable_columns(path: Path, container_id: str) -> dict[str, dict[str, str]
 
 
 def notes(path: Path) -> tuple[str, ...]:
-    """What a master says of itself beside its fields, one sentence each: notes in an AIFF, a misplaced code in a WAV.
+    """Information in a master besides its fields, one sentence each: notes in an AIFF, a misplaced code in a WAV.
 
     Raises
     ------
-    Unusable : the chunks cannot be followed
+    Unusable : unreadable chunks
     """
     from delivery.tags import aiff_texts, riff
     from delivery.tags.chunks import is_chunked, layout_of
@@ -141,7 +141,8 @@ def notes(path: Path) -> tuple[str, ...]:
 
 
 def storable(text: str) -> str:
-    """*text* without what no tag format can hold: NUL ends a text everywhere, half a surrogate pair is no character."""
+    """*text* without characters that no tag format can store: NUL ends a text everywhere, and half a surrogate pair is
+    not a character."""
     return text.replace("\0", " ").encode("utf-8", "surrogatepass").decode("utf-8", "replace")
 
 
@@ -153,7 +154,7 @@ def _report(
     picture: bytes | None,
     measurement: Measurement | None,
 ) -> TagReport:
-    """Open the file again and hold every column against what it was to hold."""
+    """Read the file again and compare every column with the values written."""
     columns = _columns(path, tag_formats)
     written = _merged(columns)
     differs = [*_changed(values, wanted), *_unlike(columns, wanted), *_loudness_unlike(path, columns, measurement)]
@@ -168,7 +169,7 @@ def _report(
 
 def _notes(columns: Iterable[str], wanted: Mapping[str, str]) -> Iterator[str]:
     if "info" in columns and not in_latin_1(held(wanted, "info").values()):
-        yield "INFO holds texts in UTF-8, for Latin-1 has not all of their letters: old readers may show other ones"
+        yield "INFO holds texts in UTF-8, because Latin-1 lacks some of their letters: old readers may show others"
 
 
 def _tag_formats(container_id: str, id3: str = "id3") -> list[TagFormat]:
@@ -215,7 +216,7 @@ def _loudness_unlike(path: Path, columns: Iterable[str], measurement: Measuremen
 
 
 def _picture_text(found: bytes | None, wanted: bytes) -> str:
-    """What was embedded, in words; empty unless the very bytes came back."""
+    """Description of the picture embedded; empty unless the same bytes were read back."""
     from delivery.tags.picture import look
 
     return str(look(wanted) or "") if found == wanted else ""

@@ -1,4 +1,4 @@
-"""Which containers there are: every module of this room that declares a ``CONTAINER``."""
+"""The containers: every module of this package that declares a ``CONTAINER``."""
 
 from __future__ import annotations
 
@@ -37,5 +37,5 @@ def codec_of(container_id: str, coding: str) -> str:
 
 
 def extension(container_id: str) -> str:
-    """The file name's ending, with the dot; of a container that is only read, such as 'w64', its own name."""
+    """File name extension with the dot; for a container that is only read, such as 'w64', its own name."""
     return _found()[container_id].extension if container_id in _found() else f".{container_id}"

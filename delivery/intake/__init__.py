@@ -1,6 +1,6 @@
-"""Text becomes nouns: release files, spec files, studio files, artwork. Errors carry file and line.
+"""Text files become data: release files, spec files, studio files, artwork. Errors carry file and line.
 
-What others may call stands in the table below; a module is imported when one of its names is first asked for.
+The public names are in the table below; a module is imported when one of its names is first used.
 """
 
 from __future__ import annotations

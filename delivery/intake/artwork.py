@@ -1,4 +1,4 @@
-"""A look into the cover picture: decoded to its last row, so that what is said of it is true of a whole picture."""
+"""Inspect the cover picture: decoded to its last row, so that the result is valid for the whole picture."""
 
 from __future__ import annotations
 
@@ -22,15 +22,15 @@ if TYPE_CHECKING:
 
 MAX_BYTES = 256 * 1024 * 1024
 MOST_LOOKED_AT = 40_000_000
-"""Pixels up to which borders and detail are looked for; larger pictures would take seconds and gigabytes."""
+"""Pixels up to which borders and detail are examined; larger pictures would take seconds and gigabytes."""
 MAX_PIXELS = 150_000_000
-"""12,000 x 12,000 and a little: four times the side any recipient was found to ask for; 0.5 GB when decoded."""
+"""12,000 x 12,000 and a little: four times the largest side required by any recipient found; 0.5 GB decoded."""
 
 KINDS = {
     "JPEG": "jpeg", "MPO": "jpeg", "PNG": "png", "TIFF": "tiff", "WEBP": "webp", "GIF": "gif", "BMP": "bmp",
     "JPEG2000": "jpeg2000", "AVIF": "avif",
 }  # fmt: skip
-"""Formats the library may try; the rest (page descriptions, layered project files) are no cover pictures."""
+"""Formats the library may try; the rest (page descriptions, layered project files) are not cover pictures."""
 
 MODES = {
     "1": "grey", "L": "grey", "I": "grey", "F": "grey", "I;16": "grey", "I;16B": "grey", "I;16L": "grey",
@@ -42,13 +42,13 @@ BROKEN = (
     OSError, SyntaxError, ValueError, EOFError, LookupError, TypeError, ArithmeticError, MemoryError,
     struct.error, zlib.error,
 )  # fmt: skip
-"""What the library raises on damaged pictures; it has no class of its own for it."""
+"""Exceptions the library raises on damaged pictures; it has no class of its own for them."""
 
 
 def look_at_artwork(path: Path) -> Artwork:
-    """Kind (by content, never by name), size when upright, colour mode, bytes and SHA-256 of a picture.
+    """Kind (by content, not by name), size when upright, colour mode, bytes and SHA-256 of a picture.
 
-    It is decoded in a child process, which a damaged picture may crash.
+    It is decoded in a child process, since a damaged picture may crash the decoder.
 
     Raises
     ------
@@ -64,7 +64,7 @@ def looked_at(path: Path) -> Artwork:
     """The same in this process; raises as ``look_at_artwork``."""
     content = _content(path)
     with warnings.catch_warnings():
-        warnings.simplefilter("ignore")  # of odd but harmless metadata, and of sizes that are judged below
+        warnings.simplefilter("ignore")  # # warnings of odd but harmless metadata, and of sizes judged below
         looked = _decoded(content, path.name)
     return replace(looked, path=path, size_bytes=len(content), sha256=hashlib.sha256(content).hexdigest())
 
@@ -89,7 +89,7 @@ def _decoded(content: bytes, name: str) -> Artwork:
     from PIL import Image, UnidentifiedImageError
 
     Image.init()
-    known = [form for form in KINDS if form in Image.OPEN]  # a build may lack some
+    known = [form for form in KINDS if form in Image.OPEN]  # # some builds of the library lack a format
     try:
         with Image.open(io.BytesIO(content), formats=known) as picture:
             _refuse_bomb(picture, name)
@@ -112,14 +112,14 @@ def _decoded(content: bytes, name: str) -> Artwork:
 
 
 def _told(picture: Image) -> Artwork:
-    """Size, profile, border and detail of a decoded picture; the rest is the caller's to say."""
+    """Size, profile, border and detail of a decoded picture; the caller adds the rest."""
     import numpy as np
 
     from delivery.dsp.pictures import border_px, finest_detail
 
     width_px, height_px = picture.size
     bare = Artwork(Path(), "", width_px, height_px, "", 0, "", _profile(picture))
-    if width_px * height_px > MOST_LOOKED_AT or picture.mode == "LAB":  # which the library converts to nothing
+    if width_px * height_px > MOST_LOOKED_AT or picture.mode == "LAB":  # # which the library converts to nothing
         return bare
     colours = picture.convert("RGBA" if "A" in picture.mode or "transparency" in picture.info else "RGB")
     border = border_px(np.asarray(colours, dtype=np.uint8))
@@ -129,7 +129,7 @@ def _told(picture: Image) -> Artwork:
 
 
 def _profile(picture: Image) -> str:
-    """The profile's own name; 'unreadable' for one that is damaged."""
+    """Name of the colour profile; 'unreadable' for a damaged one."""
     content = picture.info.get("icc_profile")
     if not content:
         return ""
@@ -157,7 +157,8 @@ def _damaged(name: str, how: str = "") -> Unusable:
 
 
 def _has_its_end(kind: str, content: bytes) -> bool:
-    """Decoders are content when all rows are there, or paint the missing ones grey.
+    """True if the picture ends properly: decoders accept a file once all rows are present, or fill missing ones with
+    grey.
 
     JPEG (ITU-T T.81, B.1.1.3): the last scan (SOS) is followed by an end marker (EOI). PNG (ISO/IEC 15948, 11.2.5): an
     empty IEND chunk, whose check value never changes, is the last one.

@@ -1,4 +1,4 @@
-"""Finding the files a text names: whatever way the disk spells an accent, and whichever slash the writer used."""
+"""Find the files named in a text, for any spelling of accents on disk and either slash."""
 
 from __future__ import annotations
 
@@ -7,15 +7,15 @@ from pathlib import Path
 
 
 def composed(text: str) -> str:
-    """NFC (Unicode Annex 15): one spelling for 'é', however the keyboard or the disk made it."""
+    """NFC (Unicode Annex 15): one encoding for 'é', however it was typed or stored."""
     return unicodedata.normalize("NFC", text)
 
 
 def find_beside(folder: Path, name: str) -> Path:
-    """The absolute path of *name*, spelled as the disk spells it; when there is no such file, as the text does.
+    """Absolute path of *name* as spelt on disk; as spelt in the text if there is no such file.
 
     Some systems store accents decomposed, some take any form; names are equal when their composed forms are.
-    A backslash is tried as a folder separator when nothing bears it in its name.
+    A backslash is tried as a folder separator if no file has it in its name.
     """
     folder = folder.absolute()
     plain = folder / name
@@ -42,7 +42,7 @@ def _walk(folder: Path, name: Path) -> Path | None:
 def _there(path: Path) -> bool:
     try:
         return path.exists()
-    except (OSError, ValueError):  # a name too long for the disk, no permission to look, a NUL
+    except (OSError, ValueError):  # # name too long for the disk, no permission, a NUL
         return False
 
 
@@ -55,7 +55,7 @@ def _same_name(folder: Path, step: str) -> Path | None:
 
 
 def identity(path: Path) -> tuple[object, ...]:
-    """Equal for two names of one file: links, letter case on disks that ignore it, accents spelled differently."""
+    """Equal for two names of one file: links, case-insensitive disks, accents encoded differently."""
     try:
         status = path.stat()
     except (OSError, ValueError):

@@ -1,4 +1,4 @@
-"""Where the requirement files and schemas of this program stand, installed or in a checkout."""
+"""Paths of the shipped spec files and schemas, installed or in a checkout."""
 
 from __future__ import annotations
 
@@ -13,13 +13,13 @@ PACKAGE = Path(__file__).resolve().parents[1]
 
 
 def shipped(name: str, package: Path = PACKAGE) -> Path:
-    """The file *name* of the specs folder: inside the package when installed, beside it in a checkout.
+    """Path of *name* in the specs folder: inside the package when installed, beside it in a checkout.
 
-    An editable install does not see the files a wheel carries, so both places are looked at.
+    An editable install lacks the files of a wheel, so both places are tried.
 
     Raises
     ------
-    Unusable : it stands in neither place; the installation is incomplete
+    Unusable : it is in neither place; the installation is incomplete
     """
     places = (package / "specs" / name, package.parent / "specs" / name)
     found = next((place for place in places if place.exists()), None)
@@ -30,6 +30,6 @@ def shipped(name: str, package: Path = PACKAGE) -> Path:
 
 @cache
 def shipped_schema(name: str) -> dict[str, Any]:
-    """A JSON Schema of the specs folder; do not change what you get, it is kept."""
+    """A JSON Schema of the specs folder; cached, so do not modify it."""
     schema: dict[str, Any] = json.loads(shipped(name).read_text(encoding="utf-8"))
     return schema

@@ -1,4 +1,4 @@
-"""Writing small text files: the old one or the new one, never half of either."""
+"""Write small text files atomically."""
 
 from __future__ import annotations
 
@@ -12,25 +12,28 @@ from delivery.errors import Unfinished
 
 
 def write_text(path: Path, text: str) -> None:
-    """Replace *path* by *text* (UTF-8, line ends as they are) in one step; permissions of an old file stay.
+    """Replace *path* by *text* (UTF-8, line ends unchanged) in one step; permissions of an existing file are kept.
 
     Raises
     ------
-    Unfinished : no permission, no room, no such folder; what was there before is still there
+    Unfinished : no permission, no space, no such folder; an existing file is unchanged
     """
-    target = path.resolve()  # a link keeps pointing where it did
+    target = path.resolve()  # # a symbolic link keeps its target
     try:
         _replace(target, text.encode("utf-8"))
     except OSError as error:
         reason = error.strerror or type(error).__name__
         raise Unfinished(
-            str(path), f"no way to write it ({reason})", "a folder with room and permission", "Nothing was changed."
+            str(path),
+            f"no way to write it ({reason})",
+            "a folder with free space and permission",
+            "Nothing was changed.",
         ) from error
 
 
 def _replace(target: Path, content: bytes) -> None:
     hidden = target.with_name(f".{target.name[:40]}.{os.getpid()}-{threading.get_ident()}.tmp")
-    hidden.unlink(missing_ok=True)  # of a process long gone that had our number
+    hidden.unlink(missing_ok=True)  # # left by an earlier process with the same number
     try:
         with hidden.open("xb") as file:
             file.write(content)
@@ -39,7 +42,7 @@ def _replace(target: Path, content: bytes) -> None:
         if target.exists():
             shutil.copymode(target, hidden)
         hidden.replace(target)
-    except BaseException:  # an interrupt leaves nothing behind either
+    except BaseException:  # # an interrupt leaves no temporary file either
         with suppress(OSError):
             hidden.unlink()
         raise

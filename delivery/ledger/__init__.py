@@ -1,1 +1,1 @@
-"""SQLite: the measurement cache."""
+"""SQLite: the measurement cache and the ledger of deliveries."""

@@ -1,4 +1,4 @@
-"""What was measured once: file bytes -> measurement. Only a convenience: without it, everything still works."""
+"""Cache of measurements: file bytes -> measurement. Optional: everything works without it."""
 
 from __future__ import annotations
 
@@ -22,10 +22,11 @@ from delivery.regular import open_regular
 Answer = TypeVar("Answer")
 
 KEPT = 5_000
-"""Measurements; the oldest go first. At about 50 kB each the file stays near a quarter of a gigabyte."""
+"""Maximum number of measurements; the oldest are deleted. At about 50 kB each the file stays near a quarter of a
+gigabyte."""
 FILES_PER_MEASUREMENT = 10
 SETTLED_NS = 2_000_000_000
-"""Some disks tell times in steps of two seconds: a file changed again within the step looks unchanged."""
+"""Some disks store times in steps of two seconds: a file changed again within a step looks unchanged."""
 
 
 def file_sha256(path: Path) -> str:
@@ -33,7 +34,7 @@ def file_sha256(path: Path) -> str:
 
     Raises
     ------
-    Unreadable : it is not there or cannot be read to its end
+    Unreadable : it does not exist or cannot be read to its end
     """
     try:
         with open_regular(path) as file:
@@ -46,14 +47,14 @@ def file_sha256(path: Path) -> str:
 
 
 def default_path() -> Path:
-    """Where this system keeps what can be made again."""
+    """The system's folder for data that can be recomputed."""
     return cache_folder() / "measurements.sqlite3"
 
 
 class MeasurementCache:
-    """Measurements by content and by the meters that made them. Share one between threads; one for each process.
+    """Measurements by content and by the meters that made them. One instance per process, shared by threads.
 
-    Trouble with the file never stops a job: it becomes a remark, and the cache goes on in memory.
+    A problem with the file never stops a job: it becomes a remark, and the cache continues in memory.
 
     Parameters
     ----------
@@ -81,15 +82,15 @@ class MeasurementCache:
             self._store.close()
 
     def get(self, sha256: str, meters_version: str) -> Measurement | None:
-        """What these meters said of these bytes, or None when they were not asked yet."""
+        """Measurement of these bytes by these meters, or None."""
         found = self._ask(lambda store: _payload(store, sha256, meters_version), None)
         try:
             return from_bytes(found) if found else None
         except ValueError:
-            return None  # measured again and put over it
+            return None  # # measured again and overwritten
 
     def put(self, sha256: str, meters_version: str, measurement: Measurement) -> None:
-        """Keep *measurement*; the oldest ones go when there are too many."""
+        """Store *measurement*; the oldest ones are deleted if there are too many."""
         try:
             payload = to_bytes(measurement)
         except (TypeError, ValueError) as error:
@@ -98,9 +99,9 @@ class MeasurementCache:
         self._ask(lambda store: _keep(store, (sha256, meters_version, payload), self._kept), None)
 
     def sha256(self, path: Path, now_ns: int | None = None) -> str:
-        """SHA-256 of the file's bytes; not read again while path, size and times are those of the last reading.
+        """SHA-256 of the file's bytes; not read again if path, size and times are unchanged since the last reading.
 
-        Times are believed only when they lay two seconds back at the last reading.
+        Times are trusted only if they were two seconds old at the last reading.
 
         Parameters
         ----------
@@ -122,7 +123,7 @@ class MeasurementCache:
         return sha256
 
     def _ask(self, work: Callable[[sqlite3.Connection], Answer], otherwise: Answer) -> Answer:
-        """Do *work* in one transaction; when the store fails, remark it and go on without that file."""
+        """Run *work* in one transaction; if the store fails, add a remark and continue without it."""
         with self._lock:
             try:
                 with self._store:
@@ -150,14 +151,16 @@ class MeasurementCache:
             aside = set_aside(self.path)
             store = connect(self.path)
         except (OSError, sqlite3.DatabaseError) as error:
-            return self._in_memory(f"damaged, and not to be set aside: {error}")
+            return self._in_memory(f"damaged, and cannot be set aside: {error}")
         self.remarks.append(
             f"The cache of measurements was damaged; it is set aside as {aside.name}, a new one is begun."
         )
         return store
 
     def _in_memory(self, reason: str) -> sqlite3.Connection:
-        self.remarks.append(f"The cache of measurements {self.path} is out of use ({reason}); files are measured anew.")
+        self.remarks.append(
+            f"The cache of measurements {self.path} cannot be used ({reason}); files are measured anew."
+        )
         return connect(None)
 
 

@@ -1,7 +1,7 @@
-"""What was delivered: each code with the recording it stood for. A convenience: without it, everything still works.
+"""Ledger of deliveries: each code with the recording it was used for. Optional: everything works without it.
 
-The only record of earlier deliveries outside the packages themselves; it holds no sound and no clock, only what release
-files state.
+The only record of earlier deliveries outside the packages; it holds no audio and no clock times, only values of release
+files.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from delivery.own_folders import data_folder
 LAYOUT = 1
 WAIT_S = 2.0
 MOST_ASKED = 500
-"""Values in one question; SQLite takes no endless ones."""
+"""Maximum values in one query; SQLite has a limit."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,7 +25,7 @@ class Sent:
     """One recording in one delivery."""
 
     release: str
-    """What makes a release one: see `release_key`."""
+    """Identifies a release: see `release_key`."""
     album: str
     catalogue_number: str
     upc: str
@@ -41,7 +41,7 @@ class Sent:
     specs: str
     """Ids, separated by blanks."""
     dated: str
-    """As stated; empty when not."""
+    """As stated; empty if not."""
 
 
 COLUMNS = tuple(field.name for field in fields(Sent))
@@ -56,12 +56,12 @@ CREATE INDEX IF NOT EXISTS sent_upc ON sent (upc);
 
 
 def default_path() -> Path:
-    """Where this system keeps what cannot be made again."""
+    """The system's folder for data that cannot be recomputed."""
     return data_folder() / "sent.sqlite3"
 
 
 class SentLedger:
-    """Trouble with the file never stops a job: it becomes a remark.
+    """The ledger of deliveries. A problem with the file never stops a job: it becomes a remark.
 
     Parameters
     ----------
@@ -73,7 +73,7 @@ class SentLedger:
         self.remarks: list[str] = []
 
     def record(self, rows: Iterable[Sent]) -> None:
-        """Keep *rows*; a recording delivered again in the same revision is kept once, as it is now."""
+        """Store *rows*; a recording delivered again in the same revision is kept once, with its latest values."""
         names, marks = ", ".join(COLUMNS), ", ".join("?" for _ in COLUMNS)
         told = [astuple(row) for row in rows]
         self._do(lambda store: store.executemany(f"INSERT OR REPLACE INTO sent ({names}) VALUES ({marks})", told))
@@ -81,7 +81,7 @@ class SentLedger:
     def like(
         self, *, isrc: Iterable[str] = (), audio_hash: Iterable[str] = (), upc: Iterable[str] = ()
     ) -> tuple[Sent, ...]:
-        """Everything sent under one of these codes or with one of these recordings, oldest first."""
+        """Everything delivered under one of these codes or with one of these recordings, oldest first."""
         asked = {"isrc": isrc, "audio_hash": audio_hash, "upc": upc}
         values = {column: sorted({value for value in some if value}) for column, some in asked.items()}
         found: dict[int, Sent] = {}
@@ -95,7 +95,7 @@ class SentLedger:
         return tuple(found[number] for number in sorted(found))
 
     def _do(self, work: Callable[[sqlite3.Connection], object]) -> None:
-        """Do *work* in one transaction; a store that cannot be used is remarked once, and left as it is."""
+        """Run *work* in one transaction; an unusable store is remarked once and left unchanged."""
         if self.remarks:
             return
         try:
@@ -106,8 +106,8 @@ class SentLedger:
                     work(store)
         except (OSError, sqlite3.DatabaseError) as error:
             self.remarks.append(
-                f"The ledger of deliveries {self.path} is out of use ({error}). "
-                "Move it elsewhere to begin a new one; it is not made again from anything."
+                f"The ledger of deliveries {self.path} cannot be used ({error}). "
+                "Move it elsewhere to begin a new one; it cannot be recreated."
             )
 
 

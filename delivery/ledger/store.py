@@ -7,9 +7,9 @@ from contextlib import suppress
 from pathlib import Path
 
 LAYOUT = 1
-"""Of the tables below; a file with another layout is set aside, never converted: it is only a cache."""
+"""Version of the tables below; a file with another version is set aside, never converted: it is only a cache."""
 WAIT_S = 2.0
-"""For a lock that another process holds. It is waited for once: then the job goes on without the file."""
+"""Timeout for a lock held by another process. Waited for once: then the job continues without the file."""
 
 TABLES = """
 CREATE TABLE IF NOT EXISTS measurement (
@@ -26,11 +26,11 @@ class NewerLayout(sqlite3.DatabaseError):
 
 
 def connect(path: Path | None) -> sqlite3.Connection:
-    """The store at *path*, made when there is none; None: in memory, gone with the process.
+    """Open the store at *path*, creating it if needed; None: in memory, for this process only.
 
     Raises
     ------
-    OSError, sqlite3.OperationalError : no place to make or write it
+    OSError, sqlite3.OperationalError : it cannot be created or written
     NewerLayout : a newer version of this program made it
     sqlite3.DatabaseError : the file is damaged, is no such store, or has an older layout
     """
@@ -46,7 +46,7 @@ def connect(path: Path | None) -> sqlite3.Connection:
 
 
 def _lay_out(store: sqlite3.Connection) -> None:
-    with suppress(sqlite3.OperationalError):  # no write-ahead log on network disks; another process may be at it
+    with suppress(sqlite3.OperationalError):  # # no write-ahead log on network disks; another process may be setting it
         store.execute("PRAGMA journal_mode = WAL")
     store.execute("PRAGMA synchronous = NORMAL")
     if store.execute("PRAGMA user_version").fetchone()[0] == LAYOUT:
@@ -57,7 +57,7 @@ def _lay_out(store: sqlite3.Connection) -> None:
 
 
 def _refuse_other_layout(store: sqlite3.Connection) -> None:
-    """Asked again under the lock: another process may have laid it out a moment ago."""
+    """Checked again under the lock: another process may have just created the tables."""
     store.execute("BEGIN IMMEDIATE")
     version = store.execute("PRAGMA user_version").fetchone()[0]
     store.rollback()
@@ -68,11 +68,11 @@ def _refuse_other_layout(store: sqlite3.Connection) -> None:
 
 
 def set_aside(path: Path) -> Path:
-    """Rename a damaged store so that somebody may look at it; an older one set aside is replaced.
+    """Rename a damaged store for inspection; an older renamed one is replaced.
 
     Raises
     ------
-    OSError : the folder does not permit it, or another program holds the file
+    OSError : the folder does not permit it, or another program has the file open
     """
     aside = path.with_name(f"{path.name}.damaged")
     path.replace(aside)

@@ -1,4 +1,4 @@
-"""A measurement as bytes and back, exactly: tuples stay tuples, every float keeps its last bit. Pure."""
+"""Serialise a measurement exactly: tuples stay tuples, floats keep their last bit. Pure."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from typing import Any
 from delivery.model.figure import Measurement, Reading
 
 MOST_BYTES = 64 * 2**20
-"""Of one measurement as text; the longest made so far, of three hours, has two million."""
+"""Size limit of one measurement as text; the longest so far, of three hours, has two million bytes."""
 
 
 def to_bytes(measurement: Measurement) -> bytes:
@@ -25,11 +25,11 @@ def to_bytes(measurement: Measurement) -> bytes:
 
 
 def from_bytes(payload: bytes) -> Measurement:
-    """The measurement that was put in.
+    """The measurement from `to_bytes`.
 
     Raises
     ------
-    ValueError : these are no such bytes, or some of them were changed (zlib carries a checksum)
+    ValueError : not such bytes, or damaged (zlib has a checksum)
     """
     try:
         pairs = json.loads(_inflated(payload))
@@ -58,7 +58,7 @@ def _frozen(value: Any) -> Any:
 
 
 def _plain(value: Any) -> Any:
-    """A number of numpy's as the plain number it is."""
+    """A NumPy number as the plain Python number."""
     if getattr(value, "ndim", None) == 0 and hasattr(value, "item"):
         return value.item()
     raise TypeError(f"a reading cannot hold {type(value).__name__}")

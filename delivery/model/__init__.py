@@ -1,1 +1,1 @@
-"""The nouns that walk through the house. Frozen, typed, units in the names; they open nothing."""
+"""The data types of the program. Frozen, typed, units in the names; nothing is opened here."""

@@ -1,4 +1,4 @@
-"""Approval of masters: bound to their audio, so that it never stands beside other files than those that were heard."""
+"""Approval of masters: bound to their audio, so that it is never printed for other files than those heard."""
 
 from __future__ import annotations
 
@@ -8,14 +8,14 @@ from datetime import date
 
 @dataclass(frozen=True, slots=True)
 class Approval:
-    """Somebody has approved these masters, in this order."""
+    """Approval of these masters, in this order."""
 
     by: str
     dated: date
     audio_hashes: tuple[str, ...]
-    """Of the masters in the order of the release, lower case; each at least its first eight figures."""
+    """Hashes of the masters in release order, lower case; each at least its first eight digits."""
 
     def covers(self, position: int, audio_hash: str) -> bool:
-        """Whether the master with *audio_hash* ('' where unknown) was approved at *position*, counting from 1."""
+        """True if the master with *audio_hash* ('' if unknown) was approved at *position*, counting from 1."""
         approved = self.audio_hashes[position - 1 : position]
         return bool(approved) and audio_hash.startswith(approved[0])

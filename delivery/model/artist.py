@@ -1,4 +1,4 @@
-"""The artist of a track as one text: the only place that decides it, for tags, discs, papers and file names. Pure."""
+"""The artist of a track as one text: decided only here, for tags, discs, papers and file names. Pure."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ def display_artist(credits: Iterable[Credit], release_artist: str) -> str:
     Parameters
     ----------
     credits : the track's own artists
-    release_artist : stands in where no credit is that of a main artist, so that a guest never replaces it
+    release_artist : used if no credit is that of a main artist, so that a guest never replaces it
     """
     own = tuple(credits)
     main = joined(main_artists(own, release_artist))
@@ -24,7 +24,7 @@ def display_artist(credits: Iterable[Credit], release_artist: str) -> str:
 
 
 def main_artists(credits: Iterable[Credit], release_artist: str) -> tuple[str, ...]:
-    """Names of the main artists; the release's where *credits* have none, nobody where that is empty too."""
+    """Names of the main artists; the release's if *credits* have none; empty if that is empty too."""
     named = tuple(credit.name for credit in credits if credit.role == "main")
     return named or ((release_artist,) if release_artist else ())
 

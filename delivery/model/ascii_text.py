@@ -1,4 +1,4 @@
-"""The nearest ASCII to a text, for file names and for chunks that hold nothing else. Pure: text in, text out."""
+"""Transliterate text to ASCII, for file names and for chunks that hold nothing else. Pure."""
 
 from __future__ import annotations
 
@@ -16,20 +16,20 @@ LATIN = str.maketrans(
 """Letters and marks that no Unicode decomposition turns into ASCII. Common practice, no source."""
 
 _SPELT = ("GREEK", "CYRILLIC")
-"""Alphabets of Europe that are spelt letter by letter in Latin; of other scripts that gives no name anybody knows."""
+"""European alphabets that can be transliterated letter by letter; other scripts give names nobody recognises."""
 
 
 def in_ascii(text: str) -> str:
-    """The nearest ASCII: Latin letters without their accents, other scripts letter by letter as a library spells them.
+    """Transliterate to ASCII: Latin letters lose their accents, other scripts go letter by letter.
 
-    A transliteration is no translation, and no reading of names: '港の算術' becomes what its signs are called. Pictures
-    have no letters and are left out.
+    It is neither a translation nor a reading of names: '港の算術' becomes the names of its characters. Emoji are
+    left out.
     """
     return "".join(map(_in_ascii, unicodedata.normalize("NFC", text)))
 
 
 def sayable(text: str) -> bool:
-    """Whether ASCII can say *text*: it has letters or digits, and all of them are Latin, Greek or Cyrillic."""
+    """True if ASCII can represent *text*: it has letters or digits, and all are Latin, Greek or Cyrillic."""
     letters = [char for char in unicodedata.normalize("NFC", text) if unicodedata.category(char)[0] in "LN"]
     return bool(letters) and all(_in_latin(char) or _script(char) in _SPELT for char in letters)
 
@@ -48,7 +48,7 @@ def _in_ascii(char: str) -> str:
 
 
 def _in_latin(char: str) -> str | None:
-    """The ASCII letters behind accents and ligatures; empty for marks alone, None for other scripts."""
+    """ASCII letters behind accents and ligatures; empty for marks alone, None for other scripts."""
     bare = unicodedata.normalize("NFKD", char).translate(LATIN)
     latin = "".join(c for c in bare if not unicodedata.combining(c))
     return latin if latin.isascii() else None

@@ -1,4 +1,4 @@
-"""Limits on figures, and rounding that respects them: a printed figure never contradicts the verdict on it. Pure."""
+"""Limits on figures, and rounding that respects them: a printed figure never contradicts its verdict. Pure."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ class Bound:
 
 
 def rounded(value: float, digits: int, bounds: Iterable[Bound] = ()) -> str:
-    """*value* to *digits* decimals, or to as many more as keep it on its own side of every bound."""
+    """*value* to *digits* decimals, or more if needed to keep it on its side of every bound."""
     known = tuple(bounds)
     for finer in range(digits, FINEST_DIGITS + 1):
         text = f"{value:z.{finer}f}"

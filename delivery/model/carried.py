@@ -1,4 +1,4 @@
-"""What a file carries besides its samples: tags, chunks, pictures; and what of it a spec lets through. Pure."""
+"""Tags, chunks and pictures of a file, and which of them a spec lets through. Pure."""
 
 from __future__ import annotations
 
@@ -6,9 +6,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 LABEL_COPY = "label_copy"
-"""Kind of an item that says which recording this is: a field the tool knows."""
+"""Kind of an item that identifies the recording: a known field."""
 ENCODER = "encoder"
-"""Kind of an item that names the program which wrote the file. It is no reason to rewrite a copy."""
+"""Kind of an item that names the program that wrote the file; not a reason to rewrite a copy."""
 
 KEEP_TAGS: Mapping[str, str] = {
     "bext": "the broadcast chunk: originator, description, dates, time reference, UMID, coding history",
@@ -33,21 +33,21 @@ KEEP_CHUNKS: Mapping[str, str] = {
 
 @dataclass(frozen=True, slots=True, order=True)
 class Item:
-    """One thing a file carries besides its samples."""
+    """One tag, chunk or picture of a file."""
 
     kind: str
     """LABEL_COPY, ENCODER, or a value of ``keep_tags`` or ``keep_chunks``."""
     place: str
     """'ID3 TSRC', 'Vorbis COMMENT', 'bext Description', 'chunk LGWV'."""
     text: str
-    """What it says; its size where it is no text."""
+    """Its text; its size if it is not text."""
     field: str = ""
-    """Field id where the tool knows it as one."""
+    """Id of the field, if known."""
 
 
 @dataclass(frozen=True, slots=True)
 class Replaced:
-    """A text of the master's own that the delivered file has another text for."""
+    """A text of the master that the delivered file replaces."""
 
     item: Item
     now: str
@@ -58,20 +58,20 @@ class Passage:
     """What becomes of the items of one master in one delivered file."""
 
     kept: tuple[Item, ...] = ()
-    """Passed on as they are, or with positions scaled to the new sample rate."""
+    """Passed on unchanged, or with positions scaled to the new sample rate."""
     removed: tuple[Item, ...] = ()
-    """Not in the delivered file; fields that label copy states in the same words are not counted."""
+    """Not in the delivered file; fields that label copy states identically are not counted."""
     replaced: tuple[Replaced, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Positions:
-    """How a place in the master becomes a place in the delivered file."""
+    """Map a position in the master to one in the delivered file."""
 
     from_hz: int
     to_hz: int
     shift: int = 0
-    """Samples of the delivered file that precede the master's first."""
+    """Samples of the delivered file before the master's first."""
 
     def at(self, sample: int) -> int:
         """The same instant in the delivered file, halves rounded up, never before its beginning."""

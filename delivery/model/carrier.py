@@ -1,4 +1,4 @@
-"""Carrier: a thing made of parts with limits. A disc and a side differ by these few numbers and by nothing else."""
+"""Carrier: a medium made of parts with limits. A disc and a side differ only in these numbers."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 PARTS: Mapping[str, str] = {"cd": "disc", "vinyl": "side", "cassette": "side"}
-"""Kind of carrier -> what its parts are called, and by which word of a track they are told apart."""
+"""Kind of carrier -> name of its parts, and the key of a track that assigns it."""
 
 FRAMES_A_SECOND = 75
 """IEC 60908: a frame is 1/75 s, 588 samples at 44.1 kHz."""
@@ -15,7 +15,7 @@ FRAMES_A_SECOND = 75
 
 @dataclass(frozen=True, slots=True)
 class Pressing:
-    """What the limits of a side hang on."""
+    """Size and speed, on which the limits of a side depend."""
 
     size_inch: int | None = None
     speed_rpm: int | None = None
@@ -27,11 +27,11 @@ class Pressing:
         return " ".join(text for text in (size, speed) if text)
 
     def fits(self, size_inch: int | None, speed_rpm: int | None) -> bool:
-        """Whether a row of limits is about this; one without size or speed is about all of them."""
+        """True if a row of limits applies; a row without size or speed applies to all."""
         return size_inch in (None, self.size_inch) and speed_rpm in (None, self.speed_rpm)
 
     def limit_s(self, rows: Iterable[Mapping[str, Any]]) -> float | None:
-        """The length that *rows* of size, speed and ``at_most_s`` allow a part, s; None where none is about this."""
+        """Maximum length of a part in s from *rows* of size, speed and ``at_most_s``; None if no row applies."""
         fitting = (row for row in rows if self.fits(row.get("size_inch"), row.get("speed_rpm")))
         return next((float(row["at_most_s"]) for row in fitting), None)
 
@@ -42,21 +42,21 @@ NO_PRESSING = Pressing()
 
 @dataclass(frozen=True, slots=True)
 class Carrier:
-    """How a spec's songs become one continuous file for each part."""
+    """How a spec's songs are joined into one continuous file for each part."""
 
     kind: str
     """A key of ``PARTS``."""
     frame_samples: int = 1
-    """Marks stand on whole multiples of this many samples; 588 on a CD."""
+    """Marks are multiples of this many samples; 588 on a CD."""
     first_pause_s: float = 0.0
-    """Silence the player or burner puts in front of a part's first song; it is not in the file."""
+    """Silence that the player or burner adds before a part's first song; not in the file."""
     pressing: Pressing = NO_PRESSING
     copy_permitted: bool = False
-    """Digital copy flag of a CD's control bits; a track may state another."""
+    """Digital copy flag in a CD's control bits; a track may override it."""
     mark_early_frames: int = 0
-    """Index 1 stands this much before the sound, as far as silence reaches. Common practice, no source."""
+    """Index 1 precedes the audio by this much, as far as silence permits. Common practice, no source."""
     mark_late_frames: int = 0
-    """A track ends this much after its sound, as far as silence reaches. Common practice, no source."""
+    """A track ends this much after its audio, as far as silence permits. Common practice, no source."""
 
     @property
     def part(self) -> str:
@@ -65,12 +65,12 @@ class Carrier:
 
     @property
     def is_cut(self) -> bool:
-        """True for records, whose cutting room has questions of its own; tape has no bands and is not cut."""
+        """True for records, whose cutting engineers have questions of their own; tape has no bands and is not cut."""
         return self.kind == "vinyl"
 
     @property
     def in_frames(self) -> bool:
-        """True where places are told in minutes, seconds and frames."""
+        """True if positions are given in minutes, seconds and frames."""
         return self.frame_samples > 1
 
 
@@ -80,14 +80,14 @@ class Index:
 
     number: int
     frame: int
-    """Of the file: the one in which the place lies, so that the mark is never late."""
+    """Frame of the file that contains the position, so that the mark is never late."""
     early: int
-    """Samples by which the frame begins before the place."""
+    """Samples by which the frame begins before the position."""
 
 
 @dataclass(frozen=True, slots=True)
 class Song:
-    """Where one song stands in a part's file. Samples count instants, from the file's first one."""
+    """Position of one song in a part's file. Samples count from the file's first one."""
 
     position: int
     """On the release."""
@@ -96,19 +96,19 @@ class Song:
     begins: int
     """Its first sample."""
     length: int
-    """Samples of its own: no gap, no padding."""
+    """Samples of its own, without gap and padding."""
     padding: int
-    """Silent samples behind it, up to the next frame; none where the next song runs on from it."""
+    """Silent samples after it, up to the next frame; none if the next song continues without a break."""
     mark: int
-    """Frame of index 1: where the track begins, the frame that sample is in, or earlier where that is required."""
+    """Frame of index 1, the start of the track: the frame of its first sample, or earlier if required."""
     pause: int
-    """Frame of index 0; the same as ``mark`` where there is no pause before it."""
+    """Frame of index 0; equal to ``mark`` if there is no pause before it."""
     joined: bool
-    """It runs on from the song before: no gap, no padding, one stream."""
+    """It continues from the song before: no gap, no padding, one stream."""
     indices: tuple[Index, ...] = ()
-    """Index 2 and what follows."""
+    """Index 2 and later."""
     pregap: int = 0
-    """Samples of its own that stand before index 1, in the pause."""
+    """Samples of its own before index 1, in the pause."""
 
     @property
     def ends(self) -> int:
@@ -118,7 +118,7 @@ class Song:
 
 @dataclass(frozen=True, slots=True)
 class Programme:
-    """One part of a carrier, laid out: every place exact, before a sample is written."""
+    """One part of a carrier, planned: every position exact, before a sample is written."""
 
     spec: str
     label: str
@@ -130,7 +130,7 @@ class Programme:
     length: int
     """Samples of the file, the last song's padding included."""
     first_pause: int
-    """Frames of the pause that stands before the file."""
+    """Frames of the pause before the file."""
 
     @property
     def name(self) -> str:
@@ -148,24 +148,24 @@ class Programme:
 
     @property
     def lead_out(self) -> int:
-        """Frame of the carrier's own clock at which the programme is over: what a CD's capacity is counted in."""
+        """Frame on the carrier's clock at which the programme ends: a CD's capacity is counted in these."""
         return self.on_carrier(self.frames)
 
     @property
     def length_s(self) -> float:
-        """From the beginning of the first pause to the end."""
+        """From the start of the first pause to the end."""
         return self.lead_out * self.carrier.frame_samples / self.rate_hz
 
     def on_carrier(self, frame: int) -> int:
-        """A frame of the file on the carrier's own clock."""
+        """A frame of the file on the carrier's clock."""
         return frame + self.first_pause
 
     def early(self, song: Song) -> int:
-        """Samples by which a song's mark stands before its first one: it runs on inside a frame, or marks are early."""
+        """Samples by which a song's mark precedes its first one: it continues inside a frame, or marks are early."""
         return song.begins + song.pregap - song.mark * self.carrier.frame_samples
 
     def late_frames(self, song: Song) -> int:
-        """How many frames the track goes on after its sound and padding: none unless that is asked."""
+        """Frames by which the track continues after its audio and padding: none unless required."""
         later = self._after(song)
         sound_ends = -(-song.ends // self.carrier.frame_samples)
         return 0 if later is None or later.joined else later.pause - sound_ends
@@ -174,7 +174,7 @@ class Programme:
         return next((other for other in self.songs if other.number == song.number + 1), None)
 
     def track_frames(self, song: Song) -> int:
-        """From a song's index 1 to the next one's index 0, or to the end: what a player shows as its length."""
+        """From a song's index 1 to the next one's index 0, or to the end: the length shown by a player."""
         later = self._after(song)
         return (later.pause if later else self.frames) - song.mark
 

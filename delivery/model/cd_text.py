@@ -1,4 +1,4 @@
-"""What goes onto a disc beside the sound, from label copy and from what is stated for discs alone. Pure."""
+"""Disc data besides audio, from label copy and from values stated for discs alone. Pure."""
 
 from __future__ import annotations
 
@@ -29,13 +29,13 @@ class Flags:
 
 
 def flags(track: Track, carrier: Carrier) -> Flags:
-    """The track's own where it states them; else the spec's copy flag, and no pre-emphasis."""
+    """The track's own if stated; else the spec's copy flag, and no pre-emphasis."""
     stated = track.copy_permitted
     return Flags(carrier.copy_permitted if stated is None else stated, track.pre_emphasis)
 
 
 def media_number(release: Release) -> str:
-    """The 13 digits a disc carries: an EAN-13, or a UPC-A behind a 0 (GS1: the same number)."""
+    """The 13 digits on a disc: an EAN-13, or a UPC-A with a leading 0 (GS1: the same number)."""
     return release.upc.zfill(13) if re.fullmatch(r"[0-9]{12,13}", release.upc) else ""
 
 
@@ -51,7 +51,7 @@ def disc_text(release: Release) -> CdText:
 
 
 def track_text(track: Track, release: Release) -> CdText:
-    """Texts of one track; who performs is said for every track."""
+    """Texts of one track; the performer is given for every track."""
     return _with(
         track.cd_text,
         title=_titled(track.title, track.version),
@@ -76,6 +76,6 @@ def _titled(title: str, version: str) -> str:
 
 
 def _with(stated: CdText, **label_copy: str) -> CdText:
-    """One line each, blanks in a row made one; what is stated counts before label copy."""
+    """One line each, repeated blanks merged; stated values take precedence over label copy."""
     told = {name: getattr(stated, name) or label_copy.get(name, "") for name in FIELDS}
     return CdText(**{name: " ".join(text.split()) for name, text in told.items()})

@@ -1,4 +1,4 @@
-"""Chain: the fewest steps that make one deliverable, as data that can be shown, tested and replayed."""
+"""Chain: the fewest steps that make one deliverable, as data that can be shown, tested and repeated."""
 
 from __future__ import annotations
 
@@ -9,24 +9,24 @@ from typing import Any
 
 
 class StepKind(StrEnum):
-    """What a step does, in the only order in which steps may stand."""
+    """Kind of a step; steps occur only in this order."""
 
     COPY = "copy"
     """The file's bytes; nothing is decoded."""
     REWRAP = "rewrap"
-    """The same samples in another container or word length that holds them exactly."""
+    """The same samples in another container or bit depth that holds them exactly."""
     CHANNELS = "channels"
     """One channel copied to both, sample by sample and without gain."""
     RATE = "rate"
     GAIN = "gain"
     REQUANTISE = "requantise"
-    """Dither and round to the target's word length: always last, exactly once."""
+    """Dither and round to the target's bit depth: always last, exactly once."""
     ENCODE = "encode"
 
 
 @dataclass(frozen=True, slots=True)
 class Target:
-    """What the deliverable is to be."""
+    """Form of the deliverable."""
 
     container: str
     """Id of a member of ``formats``: 'wav', 'flac', 'mp3' ..."""
@@ -49,7 +49,7 @@ class Step:
     because: str
     """The reason, naming the spec's key."""
     settings: Mapping[str, Any] = field(default_factory=dict)
-    """RATE: from_hz, to_hz. GAIN: gain_db. REQUANTISE: bits, dither, from_bits, and silence where it stays zero.
+    """RATE: from_hz, to_hz. GAIN: gain_db. REQUANTISE: bits, dither, from_bits, and silence if it stays zero.
     ENCODE: coding, and bitrate_kbps or vbr_quality."""
 
 
@@ -60,12 +60,12 @@ class Chain:
 
     @property
     def same_samples(self) -> bool:
-        """True when no sample value changes, though one channel may be copied to both."""
+        """True if no sample value changes, though one channel may be copied to both."""
         return all(step.kind in (StepKind.COPY, StepKind.REWRAP, StepKind.CHANNELS) for step in self.steps)
 
     @property
     def identical(self) -> bool:
-        """True when the samples that ship are the samples that came."""
+        """True if the shipped samples are identical to the master's."""
         return all(step.kind in (StepKind.COPY, StepKind.REWRAP) for step in self.steps)
 
     def step(self, kind: StepKind) -> Step | None:

@@ -1,7 +1,7 @@
-"""Codes of the trade: how each is stored, printed and proven by its own check digit. Pure.
+"""Codes of the trade: storage, printing and check digits. Pure.
 
-A code is proven only as far as its standard lets it be: an ISRC has no check digit, and a prefix that no list knows is
-no fault (ISO 3901:2019: the first five characters are one element, assigned by registrants' agencies).
+A code can be checked only as far as its standard permits: an ISRC has no check digit, and an unlisted prefix is not a
+fault (ISO 3901:2019: the first five characters are one element, assigned by registrants' agencies).
 """
 
 from __future__ import annotations
@@ -24,25 +24,25 @@ class Code:
     form: str
     """Regular expression of the storage form."""
     check: Callable[[str], str]
-    """The right last character or characters for a code in storage form; empty where the standard has none."""
+    """Right check characters of a code in storage form; empty if the standard has none."""
     parts: tuple[int, ...]
     """Lengths of the printed groups; empty: printed as stored."""
     joint: str
     source: str
     prefix: str = ""
-    """What people write in front that is no part of the code."""
+    """Prefix people write that is not part of the code."""
     address: str = ""
-    """Regular expression of the web address under which its agency shows it, up to the code."""
+    """Regular expression of the agency's web address, up to the code."""
 
     def stored(self, text: str) -> str:
-        """Without blanks, dots and hyphens, in capitals; of an address the code at its end."""
+        """Storage form: without blanks, dots and hyphens, in capitals; for a web address the code at its end."""
         shown = re.fullmatch(rf"{self.address}([^/?#]+)/?", text.strip(), re.IGNORECASE) if self.address else None
         bare = _SPLIT.sub("", shown[1] if shown else text).upper()
         named = re.fullmatch(rf"{self.prefix}:?(.+)", bare) if self.prefix else None
         return named[1] if named and not re.fullmatch(self.form, bare) else bare
 
     def printed(self, text: str) -> str:
-        """In the groups its standard prints; a text that is not such a code comes back as it is."""
+        """Printed form, in the groups of its standard; other texts are returned unchanged."""
         code = self.stored(text)
         if not self.parts or not re.fullmatch(self.form, code):
             return text
@@ -52,18 +52,18 @@ class Code:
         return self.joint.join(code[start:end] for start, end in pairwise(ends))
 
     def fault(self, text: str) -> str:
-        """What is wrong with it, in words; empty for a code that is right."""
+        """What is wrong with it, in words; empty for a right code."""
         return self.malformed(text) or self.doubt(text)
 
     def malformed(self, text: str) -> str:
-        """How it is no such code at all; empty where it has the form of one."""
+        """Why it does not have the form of the code; empty if it does."""
         code = self.stored(text)
         if re.fullmatch(self.form, code):
             return "" if code.strip("T0") else ONLY_ZEROS
-        return f"{len(code)} characters, of which the code wants {self.wanted}"
+        return f"{len(code)} characters, where the code has {self.wanted}"
 
     def doubt(self, text: str) -> str:
-        """Of a code of the right form: what its check digit says against it. Such codes circulate all the same."""
+        """Why a code of the right form has a wrong check digit. Such codes are in use all the same."""
         code = self.stored(text)
         right = self.check(code) if re.fullmatch(self.form, code) else ""
         return "" if not right or code.endswith(right) else f"the check digit would be {right}"
@@ -116,13 +116,13 @@ CODES: Mapping[str, Code] = {
 
 
 def same_product(one: str, other: str) -> bool:
-    """A UPC is the EAN of the same digits with a zero in front: they are compared on 14 digits (GS1)."""
+    """A UPC is the EAN of the same digits with a leading zero: compared on 14 digits (GS1)."""
     gtin = CODES["gtin"]
     return gtin.stored(one).zfill(14) == gtin.stored(other).zfill(14)
 
 
 def known_prefix(isrc: str) -> bool:
-    """Whether the library's list has the first two letters; the list is frozen, so a 'no' is only a sign."""
+    """True if the library's list has the first two letters; the list is frozen, so False is only a sign."""
     from stdnum import isrc as library
 
     return bool(library.is_valid(CODES["isrc"].stored(isrc)))
@@ -130,24 +130,24 @@ def known_prefix(isrc: str) -> bool:
 
 @dataclass(frozen=True, slots=True)
 class LeadingZero:
-    """A digit that a spreadsheet dropped, and that only the check digit can give back."""
+    """A digit dropped by a spreadsheet, restorable only by the check digit."""
 
     code: str
     says: str
 
 
 def with_lost_zero(digits: str) -> LeadingZero | None:
-    """11 digits that with one zero in front are a UPC with the right check digit; None when that proves nothing.
+    """11 digits that with a leading zero are a UPC with a right check digit; None if that proves nothing.
 
-    The zero is the only digit that a spreadsheet drops. 12 digits need none: they are a UPC themselves.
+    A leading zero is the only digit that a spreadsheet drops. 12 digits need none: they are already a UPC.
     """
     if not re.fullmatch("[0-9]{11}", digits) or CODES["gtin"].fault("0" + digits):
         return None
-    return LeadingZero("0" + digits, f"{digits} has lost a zero in front, as its check digit proves: 0{digits}")
+    return LeadingZero("0" + digits, f"{digits} has lost a leading zero, as its check digit proves: 0{digits}")
 
 
 def shape_fault(text: str, pattern: str) -> str:
-    """What makes *text* unlike *pattern*, in which # is a digit, @ a letter and all else itself; empty when alike."""
+    """How *text* differs from *pattern* (# a digit, @ a letter, anything else itself); empty if it matches."""
     if len(text) != len(pattern):
         return f"{len(text)} characters, not {len(pattern)}"
     tests: Mapping[str, Callable[[str], bool]] = {"#": lambda c: c in "0123456789", "@": lambda c: c.isalpha()}

@@ -1,4 +1,4 @@
-"""Mono as specs count its loudness: as the one channel it is, or as two equal loudspeakers play it. Pure."""
+"""Loudness of mono as specs count it: as one channel, or as played by two equal loudspeakers. Pure."""
 
 from __future__ import annotations
 
@@ -15,12 +15,12 @@ PEAK_LESS_LOUDNESS = ("plr_db", "psr_min_db", "psr_low_db")
 
 
 def extra_lu(measurement: Measurement, *, dual_mono: bool) -> float:
-    """What a file's loudness gains under a spec with this ``dual_mono``: 3.01 LU for one channel, else nothing."""
+    """Loudness added for a file under a spec with this ``dual_mono``: 3.01 LU for one channel, else 0."""
     return TWO_LOUDSPEAKERS_LU if dual_mono and measurement.value("channels") == 1 else 0.0
 
 
 def as_heard(spec: Spec, measurement: Measurement) -> Measurement:
-    """The figures as *spec* counts loudness; the very same measurement where that changes nothing."""
+    """The figures as *spec* counts loudness; the same measurement if nothing changes."""
     more_lu = extra_lu(measurement, dual_mono=spec.dual_mono)
     if not more_lu:
         return measurement

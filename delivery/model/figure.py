@@ -11,7 +11,7 @@ from delivery.model.finding import Weight
 
 
 class Subject(StrEnum):
-    """What a figure is about, in the order in which figures are told."""
+    """Subject of a figure, in the order in which figures are printed."""
 
     FILE = "file"
     LOUDNESS = "loudness"
@@ -23,14 +23,14 @@ class Subject(StrEnum):
     HONESTY = "honesty"
     LISTEN = "listen here"
     MATERIAL = "material"
-    """Long rows for pictures and comparisons: nobody reads them, programs do."""
+    """Long rows for pictures and comparisons, read by programs only."""
     OTHER = "other"
-    """Of a figure that was not given a subject; none of the meters' figures may have it."""
+    """A figure without a subject; none of the meters' figures may have it."""
 
 
 @dataclass(frozen=True, slots=True)
 class Figure:
-    """What a meter promises: the name carries the unit, so ``true_peak_dbtp``, never ``peak``."""
+    """Declaration of a figure: the name carries the unit, so ``true_peak_dbtp``, never ``peak``."""
 
     name: str
     unit: str
@@ -42,15 +42,15 @@ class Figure:
     source: str
     """The document that defines it, or 'common practice, no source'."""
     subject: Subject = Subject.OTHER
-    """Where it stands when figures are told by subject; a figure that says nothing has its meter's subject."""
+    """Its subject in listings; by default its meter's subject."""
     columns: tuple[str, ...] = ()
-    """Of a row of rows: what stands in each of them, units in the names, such as ('at_s', 'channel', 'dbtp')."""
+    """For a row of rows: the columns, units in the names, such as ('at_s', 'channel', 'dbtp')."""
     along: str = ""
-    """Of a row of numbers: the figure that tells where each stands (bands in Hz), or how far apart they are (s)."""
+    """For a row of numbers: the figure with the position of each (bands in Hz), or their spacing (s)."""
     error: str = ""
-    """The figure that holds the standard error of this one; empty where there is none."""
+    """The figure with the standard error of this one; empty if there is none."""
     weight: Weight | None = None
-    """How much it can prove about processing history; None for a figure of the sound as it is."""
+    """Weight as evidence of processing history; None for a figure of the audio itself."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +58,7 @@ class Reading:
     """A value, or the reason there is none. Never an invented number: no NaN, no infinity."""
 
     value: Any = None
-    """float, int, bool, str, or a tuple of these; None exactly when the figure does not exist."""
+    """float, int, bool, str, or a tuple of these; None exactly if the figure does not exist."""
     why_missing: str = ""
 
     @classmethod
@@ -86,7 +86,7 @@ class Measurement(Mapping[str, Reading]):
         return len(self.readings)
 
     def value(self, figure: str) -> Any:
-        """The value of *figure*, or None where it does not exist."""
+        """Value of *figure*, or None if it does not exist."""
         reading = self.readings.get(figure)
         return reading.value if reading else None
 

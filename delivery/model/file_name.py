@@ -1,4 +1,4 @@
-"""FileName: what one file is called now and will be called, before anything is made."""
+"""Current and future name of one file, before anything is made."""
 
 from __future__ import annotations
 
@@ -13,8 +13,8 @@ class FileName:
     now: str
     """Name of the master; empty for a disc or side, which is joined from several."""
     name: str
-    """As it will be called; empty when nothing can be planned."""
+    """Future name; empty if nothing can be planned."""
     remarks: tuple[str, ...] = ()
-    """What happened to the texts on the way into the name."""
+    """Changes of texts in the name."""
     wrong: tuple[str, ...] = ()
-    """What the name, read back, says and the file is not; or why there is none."""
+    """Disagreements between the name, read back, and the file; or why there is no name."""

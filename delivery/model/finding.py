@@ -1,4 +1,4 @@
-"""Finding: one rule's answer about one file or the release. Silence is never a pass."""
+"""Finding: one rule's answer about one file or the release. A missing answer is never a pass."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from enum import StrEnum
 
 
 class Weight(StrEnum):
-    """How much a rule can know. Only a fact can fail a file."""
+    """Certainty of a rule. Only a fact can fail a file."""
 
     FACT = "fact"
     STRONG_SIGN = "strong sign"
@@ -18,7 +18,7 @@ class Weight(StrEnum):
 class Answer(StrEnum):
     MET = "met"
     ACCEPTED = "accepted"
-    """A remark that somebody has accepted, for this very audio."""
+    """A remark accepted by a person, for exactly this audio."""
     WAIVED = "waived"
     NOT_MET = "not met"
     NOT_MEASURED = "not measured"
@@ -35,13 +35,13 @@ class Result(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class NotMet:
-    """What a rule yields where a requirement is not met: found, wanted, and the exact remedy."""
+    """Yielded by a rule for a requirement that is not met: found, wanted, and the exact remedy."""
 
     found: str
     wanted: str
     remedy: str
     place: str = ""
-    """Line of the release file for label copy; empty for sound."""
+    """Line of the release file for label copy; empty for audio."""
     at_s: tuple[float, ...] = ()
     """Times to look or listen at, seconds from the file's start."""
 
@@ -70,7 +70,7 @@ class Finding:
 
     @property
     def result(self) -> Result:
-        """What this one answer does to the summary."""
+        """Effect of this answer on the summary."""
         if self.answer in (Answer.MET, Answer.ACCEPTED):
             return Result.READY
         if self.answer is Answer.WAIVED or not self.must or self.weight is not Weight.FACT:

@@ -1,4 +1,4 @@
-"""Source, Part, Delivery: what came in, what goes out, and the whole of a job for the reports."""
+"""Source, Part, Delivery: the inputs, the deliverables, and a whole job for the reports."""
 
 from __future__ import annotations
 
@@ -18,22 +18,22 @@ from delivery.model.unconfirmed import Unconfirmed, unconfirmed
 
 @dataclass(frozen=True, slots=True)
 class Source:
-    """A master as it arrived."""
+    """A master as supplied."""
 
     track: Track
     measurement: Measurement | None
-    """None when the file could not be used; then ``problem`` says why."""
+    """None if the file could not be used; ``problem`` gives the reason."""
     sha256: str = ""
-    """Of the file's bytes; empty when it could not be read."""
+    """Hash of the file's bytes; empty if it could not be read."""
     problem: str = ""
     carried: tuple[Item, ...] = ()
     """Tags, chunks and pictures in it."""
     doubled: Measurement | None = None
-    """Of a mono master that may be copied to both channels: what it then measures."""
+    """Of a mono master that may be copied to both channels: its measurement after the copy."""
 
     @property
     def audio_hash(self) -> str:
-        """Of the samples; empty where they could not be read."""
+        """Hash of the samples; empty if they could not be read."""
         return str(self.measurement.value("audio_hash") or "") if self.measurement else ""
 
 
@@ -46,17 +46,17 @@ class TagReport:
     no_home: tuple[str, ...] = ()
     """Fields this container cannot hold."""
     differs: tuple[str, ...] = ()
-    """'title: wrote X, reads Y' for everything that did not survive."""
+    """'title: wrote X, reads Y' for each text that was not read back identically."""
     notes: tuple[str, ...] = ()
-    """How texts were written where readers may differ about it."""
+    """How texts were stored if readers may differ about it."""
 
 
 @dataclass(frozen=True, slots=True)
 class Shipped:
-    """A file that was written, closed, opened again and measured again."""
+    """A file that was written, closed, read again and measured again."""
 
     path: str
-    """Inside the package, '/' between folders: 'data/cd-rate-16/01 Title.wav'."""
+    """Inside the package, '/' as separator: 'data/cd-rate-16/01 Title.wav'."""
     size_bytes: int
     sha256: str
     md5: str
@@ -74,23 +74,23 @@ class Part:
     track: int
     """Position on the release."""
     chain: Chain | None
-    """None when the source could not be used."""
+    """None if the source could not be used."""
     findings: tuple[Finding, ...]
     name: str = ""
-    """File name the spec's template gives."""
+    """File name from the spec's template."""
     shipped: Shipped | None = None
     problem: str = ""
-    """Why nothing could be made, when that is not a finding (unreadable source, disk)."""
+    """Why nothing could be made, if that is not a finding (unreadable source, disk)."""
     unsettled: tuple[str, ...] = ()
-    """Spec keys of requirements whose figures are expected so near a limit that only the finished file can tell."""
+    """Spec keys of requirements whose predicted figures are so near a limit that only the finished file can answer."""
     inside: str = ""
-    """Path of the continuous file of a disc or side that holds this song; then there is no file of its own."""
+    """Path of the continuous file of a disc or side that holds this song, which then has no file of its own."""
     stream: tuple[int, ...] = ()
-    """Positions of the songs it is made in one piece with, itself included; empty: it is made by itself."""
+    """Positions of the songs made in one piece with it, itself included; empty: it is made by itself."""
     lenders: tuple[int | None, int | None] = (None, None)
-    """Positions of the songs of another rate that lead to it and follow it without a gap: what its conversion hears."""
+    """Positions of adjacent songs of another rate without a gap, used as context in its conversion."""
     passage: Passage = field(default_factory=Passage)
-    """What becomes of the master's tags and chunks: expected, or as read back from the written file."""
+    """What becomes of the master's tags and chunks: predicted, or as read back from the written file."""
 
     @property
     def result(self) -> Result:
@@ -100,14 +100,14 @@ class Part:
 
 @dataclass(frozen=True, slots=True)
 class Image:
-    """One continuous file of a carrier's disc or side: laid out, or written (``shipped``)."""
+    """One continuous file of a carrier's disc or side: planned, or written (``shipped``)."""
 
     programme: Programme
     target: Target
     name: str
-    """File name the spec's template gives."""
+    """File name from the spec's template."""
     findings: tuple[Finding, ...] = ()
-    """About the file as it ships."""
+    """Findings about the shipped file."""
     shipped: Shipped | None = None
     song_hashes: tuple[str, ...] = ()
     """Audio hash of each song, cut out of the written file again; in the programme's order."""
@@ -128,7 +128,7 @@ def sources_for(release: Release, sources: tuple[Source, ...], *, doubled: bool 
 
     Parameters
     ----------
-    doubled : mono masters that may be copied to both channels are taken so
+    doubled : use the copied measurement of mono masters that may be copied to both channels
     """
     by_position = {source.track.position: source for source in sources}
     found = (replace(by_position[track.position], track=track) for track in release.tracks)
@@ -136,7 +136,7 @@ def sources_for(release: Release, sources: tuple[Source, ...], *, doubled: bool 
 
 
 def unapproved(release: Release, sources: Iterable[Source]) -> tuple[Source, ...]:
-    """Those of *sources* that the release file's approval was not given for; all where it has none."""
+    """Those of *sources* that the release file's approval does not cover; all if there is none."""
     given = release.approval
     return tuple(one for one in sources if given is None or not given.covers(one.track.position, one.audio_hash))
 
@@ -148,24 +148,24 @@ class Selection:
     specs: tuple[str, ...]
     """Ids of the specs that receive these tracks and no others."""
     release: Release
-    """As `release_for` gives it."""
+    """From `release_for`."""
     album: Mapping[str, float]
     """As in `Delivery`."""
     joins: tuple[Join, ...]
     likenesses: tuple[Likeness, ...]
     doubled: bool = False
-    """Mono masters go there copied to both channels."""
+    """Mono masters are copied to both channels there."""
 
 
 @dataclass(frozen=True, slots=True)
 class Delivery:
-    """Everything the reports may tell of one check or build."""
+    """Data of one check or build for all reports."""
 
     release: Release
     studio: Studio
     specs: tuple[Spec, ...]
     sources: tuple[Source, ...]
-    """In track order, one for each track of the release that any of the specs receives."""
+    """In track order, one for each track that any of the specs receives."""
     parts: tuple[Part, ...]
     """By spec, then track."""
     findings: tuple[Finding, ...] = ()
@@ -175,27 +175,27 @@ class Delivery:
     remarks: tuple[str, ...] = ()
     """Plain sentences for the reader: a stale spec, a cache set aside."""
     version: str = ""
-    """Of this program."""
+    """Version of this program."""
     built: bool = False
     """True for a build: a part without ``shipped`` was refused. False for a check: nothing was to be written."""
     album: Mapping[str, float] = field(default_factory=dict)
-    """Figures of the album as one programme: integrated_lufs, duration_s, true_peak_dbtp. Empty where a track could
-    not be measured, or where no spec receives the whole release."""
+    """Figures of the album as one programme: integrated_lufs, duration_s, true_peak_dbtp. Empty if a track could not be
+    measured, or if no spec receives the whole release."""
     images: tuple[Image, ...] = ()
     """Continuous files of the specs that have a carrier, by spec, then disc or side."""
     joins: tuple[Join, ...] = ()
-    """What the sound says at each cut between neighbours, in track order."""
+    """Continuity at each cut between neighbours, in track order."""
     likenesses: tuple[Likeness, ...] = ()
-    """Pairs of tracks that sound like one recording."""
+    """Pairs of tracks of one recording."""
     unnamed: tuple[str, ...] = ()
-    """Sound files beside the masters that no track names."""
+    """Audio files beside the masters that no track names."""
     selections: tuple[Selection, ...] = ()
     """The release as each spec receives it, one for all specs with the same tracks, by spec."""
 
     def for_spec(self, spec: str) -> Delivery:
         """This delivery as *spec* receives it: its own tracks and numbers, and the specs that receive the same ones.
 
-        The delivery itself where all specs receive every track.
+        The delivery itself if all specs receive every track.
         """
         own = next((each for each in self.selections if spec in each.specs), None)
         if own is None or (len(self.selections) == 1 and own.release.tracks == self.release.tracks and not own.doubled):
@@ -231,12 +231,12 @@ class Delivery:
 
     @property
     def approval_holds(self) -> bool:
-        """The release file's approval was given for exactly the audio of these masters."""
+        """True if the release file's approval was given for exactly the audio of these masters."""
         return self.release.approval is not None and not unapproved(self.release, self.sources)
 
     @property
     def unconfirmed(self) -> tuple[Unconfirmed, ...]:
-        """Values taken from folder and file names that nobody has confirmed: nothing is built before."""
+        """Unconfirmed values from folder and file names: nothing is built before they are confirmed."""
         return unconfirmed(self.release)
 
     @property

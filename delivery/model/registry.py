@@ -1,4 +1,4 @@
-"""Being in a room's folder is being registered: one walk, sorted, loud about doubles."""
+"""Registration by folder: scan a package, sort, refuse duplicates."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ Member = TypeVar("Member")
 
 
 def modules(package: ModuleType) -> Iterator[ModuleType]:
-    """Import every module of *package*, by name order; a failed import is raised, never passed over."""
+    """Import every module of *package*, by name order; a failed import is raised."""
     for info in sorted(pkgutil.iter_modules(package.__path__), key=lambda info: info.name):
         yield importlib.import_module(f"{package.__name__}.{info.name}")
 

@@ -1,4 +1,4 @@
-"""Release: the album as the client means it. Track order is release order."""
+"""Release: the album as stated by the client. Track order is release order."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from delivery.model.subcode import NO_TEXT, CdText, IndexPoint
 
 @dataclass(frozen=True, slots=True)
 class Credit:
-    """A name and what it did: role 'main', 'featured', 'remixer', 'producer', 'mixer' ..."""
+    """A name and its function: role 'main', 'featured', 'remixer', 'producer', 'mixer' ..."""
 
     name: str
     role: str = "main"
@@ -23,7 +23,7 @@ class Credit:
 
 @dataclass(frozen=True, slots=True)
 class Writer:
-    """Somebody who wrote part of the work, as collecting societies know them."""
+    """A writer of the work, as registered with collecting societies."""
 
     name: str
     """Legal name."""
@@ -39,31 +39,31 @@ class Writer:
 
 @dataclass(frozen=True, slots=True)
 class Identity:
-    """Whom a name means: the code of the public identity that bears it, wherever on the release it stands."""
+    """The public code (ISNI) of a name, wherever on the release it occurs."""
 
     name: str
-    """As the release has it: an artist's, a writer's, a producer's."""
+    """As spelt on the release: an artist's, a writer's, a producer's."""
     isni: str
     """Storage form: 16 characters, no blanks."""
 
 
 @dataclass(frozen=True, slots=True)
 class Sample:
-    """Somebody else's recording heard inside this one."""
+    """Another recording used inside this one."""
 
     of: str
     """'Low Lantern: Tally Sticks'."""
     cleared: bool
     by: str = ""
-    """Who gave leave, and where that is written."""
+    """Who gave clearance, and where it is documented."""
 
 
 @dataclass(frozen=True, slots=True)
 class Track:
-    """One recording in its place on the release. Empty text means: not supplied."""
+    """One recording in its position on the release. Empty text means: not supplied."""
 
     position: int
-    """1 for the first track of the release, counting through all discs."""
+    """1 for the first track of the release, counting across discs."""
     file: Path
     """Absolute path of the master."""
     title: str
@@ -84,13 +84,13 @@ class Track:
     gap_before_s: float | None = None
     """None: not stated."""
     side: str = ""
-    """Of a record or cassette: 'A', 'B' ...; that of the track before where none is stated."""
+    """Side of a record or cassette: 'A', 'B' ...; that of the track before if none is stated."""
     writers: tuple[Writer, ...] = ()
-    """Those of whom more than the name is known; `composers` and `lyricists` name them too."""
+    """Writers with more than a name; `composers` and `lyricists` name them too."""
     publishers: tuple[str, ...] = ()
-    """Of the work, the writers' own included."""
+    """Publishers of the work, the writers' own included."""
     credits: tuple[Credit, ...] = ()
-    """Who worked on it: 'producer', 'mixer', 'mastering engineer', 'violin' ...; the release's where it names none."""
+    """Contributors: 'producer', 'mixer', 'mastering engineer', 'violin' ...; the release's if it names none."""
     iswc: str = ""
     """Storage form: T and 10 digits."""
     title_language: str = ""
@@ -99,9 +99,9 @@ class Track:
     key: str = ""
     """Musical key: 'D minor'."""
     texts: tuple[tuple[str, str], ...] = ()
-    """Texts that have no attribute of their own: id of the field (`model.fields`) and value."""
+    """Texts without an attribute of their own: id of the field (`model.fields`) and value."""
     recording_studio: str = ""
-    """This and the next two: the release's where the track names none."""
+    """This and the next two: the release's if the track has none."""
     recording_country: str = ""
     """ISO 3166-1, two letters."""
     recording_year: int | None = None
@@ -109,13 +109,13 @@ class Track:
     samples: tuple[Sample, ...] | None = None
     """None: not stated; empty: stated that there are none."""
     index_points: tuple[IndexPoint, ...] = ()
-    """Places within the track that a disc marks: index 2 and what follows."""
+    """Positions within the track that a disc marks: index 2 and later."""
     mono_as: str = ""
-    """'both_channels': a mono master is copied to two channels for specs that accept no mono; empty: not stated."""
+    """'both_channels': a mono master is copied to two channels for specs that do not accept mono; empty: not stated."""
     index_1: IndexPoint | None = None
-    """Where a disc's track begins within the master; what stands before plays in the pause. None: at its beginning."""
+    """Where a disc's track begins within the master; audio before it plays in the pause. None: at its beginning."""
     copy_permitted: bool | None = None
-    """Copy flag on a disc; None: as the spec says."""
+    """Copy flag on a disc; None: as set in the spec."""
     pre_emphasis: bool = False
     """The master is emphasised (50/15 us), and a disc says so; nothing here emphasises."""
     cd_text: CdText = NO_TEXT
@@ -123,29 +123,29 @@ class Track:
     band: bool | None = None
     """A visible band before it on a record; None: not stated."""
     to_confirm: tuple[str, ...] = ()
-    """Keys whose values were taken from file names and are confirmed by nobody yet."""
+    """Keys whose values were taken from file names and are not confirmed yet."""
     only_for: tuple[str, ...] = ()
     """Ids of the specs that receive it; empty: every spec."""
     not_for: tuple[str, ...] = ()
     """Ids of the specs that do not receive it."""
 
     def text(self, field: str) -> str:
-        """The text among `texts` under that id; empty when not supplied."""
+        """The text among `texts` under that id; empty if not supplied."""
         return dict(self.texts).get(field, "")
 
     def named_as(self, field: Field) -> tuple[str, ...]:
-        """The names that hold the role of *field*, a field kept as CREDIT or ARTIST."""
+        """Names with the role of *field*, a field kept as CREDIT or ARTIST."""
         among = self.artists if field.kept is Kept.ARTIST else self.credits
         return tuple(credit.name for credit in among if credit.role == field.role)
 
     def goes_to(self, spec: str) -> bool:
-        """Whether the spec of that id receives this track."""
+        """True if the spec of that id receives this track."""
         return spec not in self.not_for and (not self.only_for or spec in self.only_for)
 
 
 @dataclass(frozen=True, slots=True)
 class Waiver:
-    """An exception with a name and a reason; it is printed wherever the rule would have spoken."""
+    """An exception with a name and a reason; it is printed wherever the rule would be."""
 
     rule: str
     by: str
@@ -158,7 +158,7 @@ class Waiver:
 
 @dataclass(frozen=True, slots=True)
 class LogEntry:
-    """One line of the QC log: what somebody heard or saw, where, and what was decided."""
+    """One line of the QC log: an observation, its place, and the decision."""
 
     what: str
     by: str
@@ -169,22 +169,22 @@ class LogEntry:
     at_s: float | None = None
     """Seconds from the file's start; None: throughout."""
     channel: str = ""
-    """As written: 'left', 'right', 'both'; empty when it does not matter."""
+    """As written: 'left', 'right', 'both'; empty if it does not matter."""
 
 
 @dataclass(frozen=True, slots=True)
 class Acceptance:
-    """An acceptance: what a rule remarks about this very audio is intended. It quiets remarks and nothing else.
+    """An accepted remark: what a rule remarks about exactly this audio is intended. It applies to remarks only.
 
-    The hash decides, not the track's place: the acceptance follows the recording through reordering and into every file
-    made from it, and is void as soon as a sample of the master changes.
+    The hash identifies it, not the track's position: the acceptance follows the recording through reordering and into
+    every file made from it, and is void as soon as a sample of the master changes.
     """
 
     rule: str
     track: int
-    """Position of the track when it was accepted, for whoever reads the file."""
+    """Position of the track when it was accepted, for people who read the file."""
     audio_hash: str
-    """Of the master, as the sheet and the data document print it; at least its first eight figures."""
+    """Hash of the master, as printed on the sheet and in the data document; at least its first eight digits."""
     by: str
     why: str
 
@@ -194,7 +194,7 @@ class Acceptance:
 
 @dataclass(frozen=True, slots=True)
 class Cutting:
-    """What the cutting room may do to a record."""
+    """What the cutting engineer may do to a record."""
 
     how: str = ""
     """'flat', 'processing_allowed'; empty: not stated."""
@@ -223,7 +223,7 @@ class Release:
     language: str = ""
     artwork: Path | None = None
     deliver_to: tuple[str, ...] = ()
-    """Spec names or paths, in the order the client wants them."""
+    """Spec names or paths, in the client's order."""
     waivers: tuple[Waiver, ...] = ()
     accepted: tuple[Acceptance, ...] = ()
     qc_log: tuple[LogEntry, ...] = ()
@@ -233,30 +233,30 @@ class Release:
     dated: date | None = None
     """The only date that may be printed or stored in outputs; None prints as 'not stated'."""
     approval: Approval | None = None
-    """Of the masters, by their audio."""
+    """Approval of the masters, by their audio."""
     approved_by: str = ""
-    """A name without audio hashes: printed as just that, never as an approval."""
+    """A name without audio hashes: printed as a name, never as an approval."""
     notes: str = ""
     outdated: str = ""
-    """A sentence about names of an earlier version in the release file."""
+    """A sentence about outdated names in the release file."""
     pressing: Pressing = NO_PRESSING
-    """Size and speed of the record; what it does not state, the spec does."""
+    """Size and speed of the record; missing values come from the spec."""
     cutting: Cutting = Cutting()
     subgenre: str = ""
     territories: tuple[str, ...] = ()
     """'worldwide', or countries by ISO 3166-1, two letters."""
     credits: tuple[Credit, ...] = ()
-    """Who worked on every track that names no credits of its own."""
+    """Contributors to every track that names no credits of its own."""
     accepted_titles: tuple[str, ...] = ()
-    """Spellings that are meant as they are; no advice is given about them."""
+    """Spellings that are intended; no advice is given about them."""
     papers: tuple[str, ...] = ()
-    """Label copy that goes along with the whole package: 'label_copy_xlsx' ..."""
+    """Label copy files for the whole package: 'label_copy_xlsx' ..."""
     identities: tuple[Identity, ...] = ()
-    """Codes of the people and groups named anywhere on the release, in the order of the file."""
+    """Codes of people and groups named on the release, in file order."""
     cd_text: CdText = NO_TEXT
     """What players show of the disc, where it is not what label copy says."""
     to_confirm: tuple[str, ...] = ()
-    """Keys whose values names of folder and files gave and nobody has confirmed yet; 'tracks': their order."""
+    """Keys whose values come from folder and file names and are not confirmed yet; 'tracks': their order."""
     texts: tuple[tuple[str, str], ...] = ()
     """As on a track."""
     lines: Mapping[str, int] = field(default_factory=dict)
@@ -267,7 +267,7 @@ class Release:
 
         Raises
         ------
-        KeyError : no such track
+        KeyError : unknown position
         """
         for track in self.tracks:
             if track.position == position:
@@ -275,22 +275,22 @@ class Release:
         raise KeyError(position)
 
     def text(self, field: str) -> str:
-        """The text among `texts` under that id; empty when not supplied."""
+        """The text among `texts` under that id; empty if not supplied."""
         return dict(self.texts).get(field, "")
 
     def isni_of(self, name: str) -> str:
-        """The code of whoever bears *name*; empty when none is supplied."""
+        """ISNI of *name*; empty if none is supplied."""
         return next((one.isni for one in self.identities if one.name == name), "")
 
     def named_on(self, track: Track) -> tuple[str, ...]:
-        """Every name on *track* once: artists (the release's where it has no main one), writers, who worked on it."""
+        """Every name on *track* once: artists (the release's if it has no main one), writers, contributors."""
         own = tuple(credit.name for credit in track.artists)
         artists = own if any(credit.role == "main" for credit in track.artists) else (self.artist, *own)
         writers = (*(writer.name for writer in track.writers), *track.composers, *track.lyricists)
         return tuple(dict.fromkeys((*artists, *writers, *(credit.name for credit in track.credits))))
 
     def place(self, pointer: str) -> str:
-        """'release.yaml:14' for the value at *pointer*, or for the nearest thing that holds it."""
+        """'release.yaml:14' for the value at *pointer*, or for its nearest container."""
         at = pointer
         while at and at not in self.lines:
             at = at.rpartition("/")[0]
@@ -299,7 +299,7 @@ class Release:
 
 @dataclass(frozen=True, slots=True)
 class Studio:
-    """Who signs the sheet. Empty text means: not supplied."""
+    """Engineer and studio on the sheet. Empty text means: not supplied."""
 
     engineer: str = ""
     name: str = ""
@@ -309,14 +309,14 @@ class Studio:
     default_specs: tuple[str, ...] = ()
     spec_folders: tuple[Path, ...] = ()
     accepted_titles: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
-    """Artist -> spellings that are meant as they are, on every release of theirs."""
+    """Artist -> spellings that are intended, on all of the artist's releases."""
     catalogue_patterns: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
-    """Label -> how it writes its catalogue numbers: # is a digit, @ a letter, all else itself."""
+    """Label -> patterns of its catalogue numbers: # is a digit, @ a letter, anything else itself."""
 
 
 @dataclass(frozen=True, slots=True)
 class Artwork:
-    """What a look into the cover picture says; type by content, never by file name."""
+    """Properties of the cover picture; kind by content, not by file name."""
 
     path: Path
     kind: str
@@ -332,8 +332,8 @@ class Artwork:
     border_px: tuple[int, int, int, int] = (0, 0, 0, 0)
     """Rows or columns of one colour at the top, right, bottom and left edge."""
     finest_detail: float | None = None
-    """Highest frequency of real detail, cycles a pixel: 0.5 when nothing is missing, None where nobody can tell."""
+    """Highest frequency of real detail, cycles per pixel: 0.5 if nothing is missing, None if unknown."""
     place: str = ""
     """'release.yaml:14', where it is named."""
     orientation: int = 1
-    """As its EXIF states it, 1 to 8; not 1: stored turned or mirrored. Size and border are those of the upright one."""
+    """EXIF orientation, 1 to 8; not 1: stored rotated or mirrored. Size and border are those of the upright picture."""

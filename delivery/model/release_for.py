@@ -1,8 +1,7 @@
-"""The release as one spec receives it: without the tracks that do not go there, and numbered without them. Pure.
+"""The release as one spec receives it: without the tracks it does not receive, numbered without them. Pure.
 
-Everything that is made for a spec (names, tags, papers, discs, sides, totals) is made from this view, so nothing else
-needs to know that a track can be left out. A track keeps its ``position``, by which waivers, findings and lines of the
-release file refer to it.
+Everything made for a spec (names, tags, papers, discs, sides, totals) uses this view, so no other code deals with
+tracks left out. A track keeps its ``position``, by which waivers, findings and lines of the release file refer to it.
 """
 
 from __future__ import annotations
@@ -19,9 +18,9 @@ Name = TypeVar("Name", int, str)
 def release_for(release: Release, spec: str) -> Release:
     """*release* with the tracks that the spec of that id receives; *release* itself if that is all of them.
 
-    Sides, discs and the numbers on each disc close up: the second side that is left takes the name of the second one
-    of the release file. Waivers and log entries about a track that is left out go with it; accepted remarks stay, for
-    they belong to audio and not to a place.
+    Sides, discs and the numbers on each disc are renumbered: the second side that is left takes the name of the second
+    one of the release file. Waivers and log entries about a track that is left out are left out too; acceptances stay,
+    since they belong to audio, not to a position.
     """
     kept = received(release, (spec,))
     if kept is release:
@@ -46,7 +45,7 @@ def received(release: Release, specs: Collection[str]) -> Release:
 
 
 def never_together(one: Track, other: Track) -> bool:
-    """True where no spec, whatever its id, receives both tracks."""
+    """True if no spec, whatever its id, receives both tracks."""
     for this, that in ((one, other), (other, one)):
         if this.only_for:
             return not any(this.goes_to(spec) and that.goes_to(spec) for spec in this.only_for)
@@ -67,5 +66,5 @@ def _numbers(tracks: Iterable[Track], disc: int) -> list[int]:
 
 
 def _renamed(kept: Iterable[Name], every: Iterable[Name]) -> dict[Name, Name]:
-    """Each of *kept*, in order of first sight, to the name that stands at its place in *every*."""
+    """Each of *kept*, in order of first occurrence, -> the name at that index in *every*."""
     return dict(zip(dict.fromkeys(kept), dict.fromkeys(every), strict=False))

@@ -1,4 +1,4 @@
-"""SecondOpinion: what somebody else's meter says of a file's loudness."""
+"""SecondOpinion: a file's loudness by another library's meter."""
 
 from __future__ import annotations
 
@@ -10,8 +10,8 @@ class SecondOpinion:
     """A value and its difference, or the reason there is none."""
 
     program: str
-    """Name, edition and filter of the other meter."""
+    """Name, version and filter of the other meter."""
     integrated_lufs: float | None = None
     difference_lu: float | None = None
-    """The other less ours."""
+    """The other value minus ours."""
     why_missing: str = ""

@@ -8,7 +8,7 @@ LEAST_SLACK = 0.1
 
 
 def add_up(shares: Sequence[float]) -> bool:
-    """Whether *shares*, in percent, make 100, each of them rounded to the digits it is written with.
+    """True if *shares*, in percent, add up to 100 within the rounding of their digits.
 
     Three thirds are written 33.33, 33.3 or 33. Whole numbers count as rounded only where all are the same share;
     50 and 49 are a mistake. Common practice, no source.
@@ -21,5 +21,5 @@ def add_up(shares: Sequence[float]) -> bool:
 
 
 def _digits(share: float) -> int:
-    """Behind the point."""
+    """Number of decimals."""
     return len(f"{share:.6f}".rstrip("0").partition(".")[2])

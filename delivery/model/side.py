@@ -1,4 +1,4 @@
-"""What a cutting room requires of a side before it cuts: silence, bands, and places to listen to. Pure."""
+"""What a cutting room requires of a side: silence, bands, and places to listen to. Pure."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ LISTEN: Mapping[str, tuple[str, str]] = {
     "clip_runs_at_s": ("Hard-clipped", "clip_run_count"),
     "sibilant_spots_at_s": ("Sibilance-prone", "sibilant_spots"),
 }
-"""Figure with the times -> what is said of them, and the figure with their whole count."""
+"""Figure with the times -> description, and the figure with the total count."""
 
 
 LEAST_SILENCE_S = 1.0
@@ -24,23 +24,23 @@ LEAST_SILENCE_S = 1.0
 
 @dataclass(frozen=True, slots=True)
 class Spots:
-    """Places within one song, on the side's clock."""
+    """Positions within one song, on the side's clock."""
 
     says: str
     """'Hard-clipped', 'Sibilance-prone', 'Lows out of phase'."""
     song: Song | None
-    """None: nobody knows which."""
+    """None: song unknown."""
     at_s: tuple[float, ...]
     """Seconds from the file's first sample."""
     count: int
-    """Of all of them; the times are those of the worst."""
+    """Total count; the times are those of the worst."""
 
 
 Kind = Callable[[Spec, Measurement, "Song | None", float], Iterator[Spots]]
 
 
 def first_gap(release: Release, programme: Programme) -> str:
-    """What becomes of a gap stated before the first song of a disc or side; empty where that is just the pause."""
+    """What becomes of a gap stated before the first song of a disc or side; empty if it is just the pause."""
     gap_s = release.track(programme.songs[0].position).gap_before_s or 0.0
     if not gap_s:
         return ""
@@ -55,10 +55,10 @@ def first_gap(release: Release, programme: Programme) -> str:
 
 
 def spots(delivery: Delivery, spec: Spec, image: Image) -> tuple[Spots, ...]:
-    """Where to listen, by kind, then song: each song's own places, which a louder neighbour would hide.
+    """Places to listen to, by kind, then song: each song's own, which a louder neighbour would hide.
 
-    A song whose samples ship as they came has its master's places. Where any was converted, those of the written side
-    are told, with no song to them.
+    A song with unchanged samples has its master's places. If any song was converted, those of the written side are
+    listed, without a song.
     """
     begins = [(song, _measured(delivery, image, song)) for song in image.programme.songs]
     looked_at: list[tuple[Song | None, float, Measurement | None]]
@@ -77,7 +77,7 @@ def spots(delivery: Delivery, spec: Spec, image: Image) -> tuple[Spots, ...]:
 
 
 def heard_silence_s(delivery: Delivery, image: Image, song: Song) -> float | None:
-    """Silence (under -60 dBFS) before a song: the tail of the one before, the gap, its own lead-in; None if unknown."""
+    """Silence (under -60 dBFS) before a song: tail of the one before, gap, and own lead-in; None if unknown."""
     rate_hz, earlier = image.programme.rate_hz, None
     for other in image.programme.songs:
         if other.number == song.number - 1:
@@ -91,14 +91,14 @@ def heard_silence_s(delivery: Delivery, image: Image, song: Song) -> float | Non
 
 
 def ending_silence_s(delivery: Delivery, image: Image) -> float | None:
-    """Silence behind the last song, padding included."""
+    """Silence after the last song, padding included."""
     last = image.programme.songs[-1]
     tail_s = _figure(delivery, last, "tail_s")
     return None if tail_s is None else tail_s + (image.programme.length - last.ends) / image.programme.rate_hz
 
 
 def inner_silences(delivery: Delivery, image: Image, song: Song) -> tuple[tuple[float, float], ...]:
-    """Silences of a second or more within a song: where on the side each begins, and its length, in seconds."""
+    """Silences of a second or more within a song: position on the side and length, in seconds."""
     measured = delivery.source(song.position).measurement
     found = (measured.value("inner_silences") if measured else None) or ()
     begins_s = song.begins / image.programme.rate_hz
@@ -106,13 +106,13 @@ def inner_silences(delivery: Delivery, image: Image, song: Song) -> tuple[tuple[
 
 
 def band(delivery: Delivery, song: Song) -> str:
-    """'yes', 'no', or 'not stated': whether a visible band is to be cut before the song."""
+    """'yes', 'no', or 'not stated': whether a visible band is cut before the song."""
     stated = delivery.release.track(song.position).band
     return "not stated" if stated is None else "yes" if stated else "no"
 
 
 def cut_as(delivery: Delivery) -> str:
-    """How it is to be cut, in words of the cutting room."""
+    """Cutting instructions in the trade's terms."""
     return {
         "flat": "flat: cut as it is, nothing is to be changed",
         "processing_allowed": "processing allowed: the cutting engineer may treat what the cut needs",
@@ -131,7 +131,7 @@ def _timed(figure: str) -> Kind:
 
 
 def _phase(spec: Spec, measured: Measurement, song: Song | None, begins_s: float) -> Iterator[Spots]:
-    """By the spec's own frequency and correlation; where it has none, below 300 Hz and 0."""
+    """By the spec's own frequency and correlation; if it has none, below 300 Hz and 0."""
     limit = spec.limit("low_band_phase") or {"below_hz": 300, "at_least": 0.0}
     bands, lowest, at_s = (measured.value(f"low_band_{name}") for name in ("hz", "correlations_min", "at_s"))
     if not bands or limit["below_hz"] not in bands:
@@ -143,7 +143,7 @@ def _phase(spec: Spec, measured: Measurement, song: Song | None, begins_s: float
 
 
 def _measured(delivery: Delivery, image: Image, song: Song) -> Measurement | None:
-    """Of the master, where it ships as it came."""
+    """The master's figure, if it ships unchanged."""
     part = next((p for p in delivery.of_spec(image.spec) if p.track == song.position), None)
     if part is None or part.chain is None or not part.chain.identical:
         return None

@@ -1,4 +1,4 @@
-"""Loudspeaker positions of a file's channels, and how much each counts in loudness.
+"""Loudspeaker positions of a file's channels, and their weights in loudness.
 
 Names are short forms of those in ITU-R BS.2051: L, R, C, Ls (surround), Lb (back), Ltf (top front), and so on.
 """
@@ -49,10 +49,10 @@ def loudness_weight(azimuth: float, elevation: float) -> float:
 
 
 def loudness_weights(speakers: Sequence[str]) -> tuple[float, ...]:
-    """Weight of each channel by its position; low-frequency effects count nothing (BS.1770-5, Annex 1)."""
+    """Weight of each channel by its position; low-frequency effects have weight 0 (BS.1770-5, Annex 1)."""
     return tuple(0.0 if name in LFE else loudness_weight(*POSITIONS[name]) for name in speakers)
 
 
 def usual(channels: int) -> tuple[str, ...]:
-    """Positions of one or two channels, which no file has to state; nothing for more."""
+    """Positions of one or two channels, which no file needs to state; empty for more."""
     return {1: ("M",), 2: ("L", "R")}.get(channels, ())

@@ -18,34 +18,34 @@ class Requirement:
     rule: str
     """Id of the rule, which is its key in the spec, such as ``true_peak_max_dbtp``."""
     limit: Any
-    """As the rule's limit schema says: a number, a list, a window such as ``{at_least: -24, at_most: -22}``."""
+    """In the form of the rule's limit schema: a number, a list, a window such as ``{at_least: -24, at_most: -22}``."""
     must: bool
-    """False: *should*; where it is not met there is a remark and never a refusal."""
+    """False: *should*; not met, it gives a remark and never a refusal."""
     source: str
     """Document and clause, or 'common practice, no source'."""
     checked: date
     spec: str
-    """Id of the spec file in which it stands (a parent's, when inherited)."""
+    """Id of the spec file it comes from (a parent's, if inherited)."""
     place: str
     """'store-master-24.yaml:12'."""
     note: str = ""
     """The spec writer's remark, for `explain`."""
     bounds: tuple[Bound, ...] = ()
-    """What it means for single figures, as its rule says: filled in when a job begins, for whoever prints figures."""
+    """Bounds on single figures, derived from its rule: filled in when a job begins, for printing figures."""
 
 
 @dataclass(frozen=True, slots=True)
 class Conversions:
-    """Which steps the recipient (or the engineer, for them) permits."""
+    """Steps that the recipient (or the engineer, on their behalf) permits."""
 
     rate: str = "never"
-    """'never', 'lower' (only downwards) or 'any' (raising the rate is allowed and is said on the sheet)."""
+    """'never', 'lower' (only downwards) or 'any' (raising the rate is allowed and noted on the sheet)."""
     depth: str = "never"
     """'never' or 'lower' (requantise with the dither below)."""
     dither: str = "tpdf"
     """'tpdf', 'rpdf', 'none' or a noise-shaped curve's name from dsp.dither."""
     silence: str = "zero"
-    """Digital silence at a song's ends when the bit depth is reduced: kept at 'zero', or 'dithered' like all else."""
+    """Digital silence at a song's ends when the bit depth is reduced: kept at 'zero', or 'dithered' like the rest."""
     gain: str = "never"
     """'never', 'down_to_ceiling' (only as much as the true-peak ceiling needs) or 'to_target'."""
     gain_scope: str = "track"
@@ -56,7 +56,7 @@ class Conversions:
 
 @dataclass(frozen=True, slots=True)
 class Cover:
-    """The cover picture as a recipient wants it beside, and inside, the files."""
+    """The cover picture that a recipient requires beside, and inside, the files."""
 
     side_px: int
     kind: str = "jpeg"
@@ -68,7 +68,7 @@ class Spec:
     """One recipient's requirements, parents merged in."""
 
     id: str
-    """File name without suffix; also the folder name in the package."""
+    """File name without extension; also the folder name in the package."""
     title: str
     about: str
     checked: date
@@ -82,7 +82,7 @@ class Spec:
     reference_only: bool = False
     """A listening copy: the sheet marks its files 'reference, not for release'."""
     dual_mono: bool = False
-    """Mono counts as two equal loudspeakers: 3.01 LU more than as-is."""
+    """Mono counted as from two equal loudspeakers: 3.01 LU more than as-is."""
     bitrate_kbps: int | None = None
     """For lossy codings."""
     vbr_quality: int | None = None
@@ -90,27 +90,27 @@ class Spec:
     name_template: str = "{disc_track} {title}"
     embed_tags: bool = True
     keep_tags: tuple[str, ...] | None = None
-    """What of a master's own texts may stay (`model.carried.KEEP_TAGS`); None: see `tags.keeping.may_stay`."""
+    """Which of a master's own texts may stay (`model.carried.KEEP_TAGS`); None: see `tags.keeping.may_stay`."""
     keep_chunks: tuple[str, ...] = ()
-    """Which of a master's chunks are carried along (`model.carried.KEEP_CHUNKS`)."""
+    """Which of a master's chunks are kept (`model.carried.KEEP_CHUNKS`)."""
     embed_artwork: bool = False
     cover: Cover | None = None
-    """None: no cover goes along, and the original is what is embedded."""
+    """None: no cover file, and the original is embedded."""
     id3_version: float = 2.4
-    """Of the tag in an MP3: 2.4, or 2.3 for players that know no other."""
+    """Version of the tag in an MP3: 2.4, or 2.3 for players that support no other."""
     papers: tuple[str, ...] = ()
     carrier: Carrier | None = None
-    """Songs go out joined, one continuous file for each disc or side; None: a file for each song."""
+    """Songs are joined, one continuous file for each disc or side; None: one file per song."""
     outdated: tuple[str, ...] = ()
-    """Sentences about names of an earlier version in its files."""
+    """Sentences about outdated names in its files."""
     digest: str = ""
-    """SHA-256 of everything above in canonical form: says which edition judged a delivery."""
+    """SHA-256 of everything above in canonical form: identifies the edition used for a delivery."""
 
     def required(self) -> Mapping[str, Requirement]:
         return {requirement.rule: requirement for requirement in self.requirements}
 
     def limit(self, rule: str) -> Any:
-        """The limit required under this key, or None where the spec is silent."""
+        """The limit required under this key, or None if there is none."""
         requirement = self.required().get(rule)
         return requirement.limit if requirement else None
 

@@ -1,4 +1,4 @@
-"""StemSum: what is left when the main mix is taken from the sum of its stems."""
+"""StemSum: the sum of the stems minus the main mix."""
 
 from __future__ import annotations
 
@@ -8,11 +8,11 @@ from dataclasses import dataclass
 @dataclass(frozen=True, slots=True)
 class StemSum:
     title: str
-    """Of the song."""
+    """Title of the song."""
     stems: tuple[int, ...]
-    """Positions of the tracks that were added up."""
+    """Positions of the stems."""
     main: int | None = None
-    """Position of the main mix; None where the release has none."""
+    """Position of the main mix; None if the release has none."""
     residual_db: float | None = None
-    """Rms of the sum less the main, relative to the rms of the main; at least -200. None: see ``why_missing``."""
+    """RMS of the sum minus the main mix, relative to that of the main mix; at least -200. None: see ``why_missing``."""
     why_missing: str = ""

@@ -1,4 +1,4 @@
-"""What a release file may say for a disc beyond its sound: index points, flags, and the texts that players show."""
+"""Disc data in a release file besides audio: index points, flags, and texts shown by players."""
 
 from __future__ import annotations
 
@@ -8,24 +8,24 @@ from fractions import Fraction
 
 @dataclass(frozen=True, slots=True)
 class IndexPoint:
-    """A place within a track, counted from the track's first sample; points 2 to 99 of a disc."""
+    """A position within a track, counted from the track's first sample; points 2 to 99 of a disc."""
 
     says: str
-    """As the release file has it."""
+    """As written in the release file."""
     at_s: Fraction | None = None
-    """Seconds, exact; None where a sample is stated."""
+    """Seconds, exact; None if stated in samples."""
     sample: int | None = None
-    """Of the master."""
+    """Sample number in the master."""
 
     def samples(self, from_hz: int, to_hz: int) -> int:
-        """Whole samples of the delivered song before the place: the master runs at *from_hz*, the song at *to_hz*."""
+        """Whole samples of the delivered song before the position; master at *from_hz*, song at *to_hz*."""
         at_s = self.at_s if self.at_s is not None else Fraction(self.sample or 0, from_hz)
         return int(at_s * to_hz)
 
 
 @dataclass(frozen=True, slots=True)
 class CdText:
-    """Texts of a disc or a track (IEC 61866); empty: what label copy says is taken."""
+    """Texts of a disc or a track (IEC 61866); empty: label copy is used."""
 
     title: str = ""
     performer: str = ""

@@ -1,4 +1,4 @@
-"""Trial: what a coding at a bit rate, or a rate conversion, does to a master's peaks: tried and measured."""
+"""Trial: effect of a coding at a bit rate, or a rate conversion, on a master's peaks: tried and measured."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, slots=True)
 class CodecForm:
-    """A coding and how much of it."""
+    """A coding with its bit rate or quality."""
 
     coding: str
     """'mp3', 'aac' or 'opus'."""
@@ -16,13 +16,13 @@ class CodecForm:
     """Instead of a bit rate, for MP3: 0 (best) to 9."""
 
     def __str__(self) -> str:
-        """'mp3:320' or 'mp3:v0', as it is asked for."""
+        """'mp3:320' or 'mp3:v0', as on the command line."""
         return f"{self.coding}:{self.bitrate_kbps if self.vbr_quality is None else f'v{self.vbr_quality}'}"
 
 
 @dataclass(frozen=True, slots=True)
 class Decoded:
-    """Peaks of a copy that was encoded and decoded again, to float, so that nothing is cut off at full scale."""
+    """Peaks of a copy encoded and decoded to float, so that nothing is clipped at full scale."""
 
     true_peak_dbtp: float
     overs_count: int
@@ -35,26 +35,26 @@ class Decoded:
 class Trial:
     form: CodecForm
     decoded: Decoded | None = None
-    """None when it could not be tried."""
+    """None if it could not be tried."""
     change_db: float = 0.0
-    """True peak of the copy less that of the master."""
+    """True peak of the copy minus that of the master."""
     rate_hz: int = 0
     """Sample rate at which it was encoded."""
     trim_db: float | None = 0.0
-    """Gain of the master at which the copy keeps to 0 dBTP: tried too; None when none was found."""
+    """Gain of the master at which the copy does not exceed 0 dBTP, also tried; None if none was found."""
     trimmed_dbtp: float | None = None
-    """The copy's true peak with that trim; None where no trim was needed or found."""
+    """The copy's true peak with that trim; None if no trim was needed or found."""
     lowered_db: float = 0.0
-    """The encoder was given the sound so much lower, and the copy was read so much higher again."""
+    """Reduction before encoding, in dB, compensated after decoding."""
     not_tested: str = ""
     """Why it could not be tried; never a pass."""
 
 
 @dataclass(frozen=True, slots=True)
 class ConvertedPeaks:
-    """The highest points of a master after rate conversion and before gain, found in a trial conversion."""
+    """The highest peaks of a master after rate conversion and before gain, found in a trial conversion."""
 
     sample_peak_dbfs: float
     true_peak_dbtp: float
     at_s: float
-    """Where the highest sample is, from the file's start."""
+    """Time of the highest sample, from the file's start."""

@@ -1,4 +1,4 @@
-"""Values of a release that were taken from folder and file names and that nobody has confirmed yet. Pure."""
+"""Values of a release taken from folder and file names and not confirmed yet. Pure."""
 
 from __future__ import annotations
 
@@ -10,27 +10,27 @@ from typing import Any
 from delivery.model.release import Credit, Release, Track
 
 ORDER = "tracks"
-"""Stands in `to_confirm` of the release for the order of its tracks."""
+"""Stands for the order of the tracks in `to_confirm` of the release."""
 MOST_SHOWN = 5
-"""Values quoted for one field of many tracks in one sentence; the whole list is what `delivery confirm` prints."""
+"""Maximum values quoted for one field in one sentence; `delivery confirm` prints the whole list."""
 
 
 @dataclass(frozen=True, slots=True)
 class Unconfirmed:
-    """One value that somebody must look at before it ships."""
+    """One value that a person must check before it ships."""
 
     key: str
     """As in the release file: 'title', 'isrc', 'artwork' ...; 'tracks' is their order."""
     track: int | None
     """Position of the track; None: the release itself."""
     value: str
-    """In words, for whoever decides."""
+    """In words, for the person who decides."""
     pointer: str
     """'tracks/2/title', counting from 0."""
 
     @property
     def address(self) -> str:
-        """As the command line names it: 'title' of the release, 'title:3' of the third track."""
+        """As on the command line: 'title' of the release, 'title:3' of the third track."""
         return self.key if self.track is None else f"{self.key}:{self.track}"
 
 

@@ -90,7 +90,7 @@ def told(data: Any, written: dict[str, str] | None = None, lines: dict[str, int]
         ({"limit": {"at_most": "x"}}, "limit at_most: found 'x', wanted a number."),
         ({"limit": {}}, "limit: found an empty group of keys, wanted at least 1 key."),
         ({"limit": "loud"}, "limit: found 'loud', wanted a group of keys or a number."),
-        ({"odd": "x"}, "odd: found 'x', which is not allowed here, wanted what the schema says under 'not'."),
+        ({"odd": "x"}, "odd: found 'x', which is not allowed here, wanted a value that meets 'not' of the schema."),
         ({"word": "of"}, "word: found 'of', wanted off or a whole number."),
         (
             {"titel": "x"},

@@ -291,7 +291,7 @@ def test_day_in_the_future_is_remarked_and_never_refused(shelf: Shelf) -> None:
     shelf.put(one=FRAME + "requires:\n  tail_s: {must: {at_most: 3}, checked: 2027-01-02}\n")
     spec = shelf.load("one")
     told = is_stale(spec, date(2026, 11, 28))
-    assert told == "The spec one says it was checked on 2027-01-02, which is in the future: correct it."
+    assert told == "The spec one is marked as checked on 2027-01-02, which is in the future: correct it."
     assert is_stale(spec, date(2027, 1, 2)) is None
 
 

@@ -229,7 +229,7 @@ def test_a_name_that_is_no_text(tmp_path: Path) -> None:
         (tmp_path / "two\nlines.wav").write_bytes(b"x")
     except OSError:
         pytest.skip("this system permits no such name")
-    with pytest.raises(Unusable, match=r"'two\\nlines\.wav': found a name with signs that are no text"):
+    with pytest.raises(Unusable, match=r"'two\\nlines\.wav': found a name with characters that are not valid text"):
         first_release_file(tmp_path)
 
 

@@ -1,4 +1,4 @@
-"""Recording codes that a master carries: in each of its tag formats and in its name. Pure."""
+"""Recording codes in a master: in each of its tag formats and in its name. Pure."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ def codes_in(found: Iterable[tuple[str, str]]) -> dict[str, list[str]]:
 
     Parameters
     ----------
-    found : where, and the text that stands there; a text may hold several codes
+    found : place and text; a text may hold several codes
     """
     codes: dict[str, list[str]] = {}
     for where, text in found:
@@ -30,7 +30,7 @@ def codes_in(found: Iterable[tuple[str, str]]) -> dict[str, list[str]]:
 
 
 def to_choose(found: Sequence[tuple[str, str]]) -> list[str]:
-    """'ZZ-OSL-26-00001 (ID3, file name)' for each of several codes; empty where there is at most one."""
+    """'ZZ-OSL-26-00001 (ID3, file name)' for each of several codes; empty if there is at most one."""
     codes = codes_in(found)
     if len(codes) < 2:
         return []

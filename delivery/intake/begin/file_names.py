@@ -1,4 +1,4 @@
-"""What a master's file name says: number, title, version, guest, code. Proposals, never facts. Pure."""
+"""Parse a master's file name: number, title, version, guest, code. Proposals, never facts. Pure."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ GUEST_FIRST = re.compile(
     r"(?P<artist>.*\w.*?)\s+(?:feat\.?|ft\.?|featuring)\s+(?P<guest>[^()\[\]]*?\w)\s+-\s+(?P<title>.*\w.*)",
     re.IGNORECASE,
 )
-"""'Ada Fenn feat. Jo Lin - Gull': the guest stands with the artist, so a title follows."""
+"""'Ada Fenn feat. Jo Lin - Gull': the guest belongs to the artist, so a title follows."""
 DISC_FOLDER = re.compile(r"(?:cd|disc|disk|lp)[\s._\-]*([0-9]{1,2})(?![0-9])", re.IGNORECASE)
 
 
@@ -35,9 +35,9 @@ class Guess:
     artist: str = ""
     version: str = ""
     guest: str = ""
-    """Of 'feat. Ada & Bo' what follows, as written."""
+    """The part of 'feat. Ada & Bo' after the keyword, as written."""
     sure: bool = False
-    """The number is written as track numbers are ('01', '1.'), not as a title may begin ('99 Lanterns')."""
+    """The number is written like a track number ('01', '1.'), not like the start of a title ('99 Lanterns')."""
 
 
 def guess(stem: str) -> Guess:
@@ -60,7 +60,7 @@ def guess(stem: str) -> Guess:
 
 
 def _titled(text: str, number: int | None = None, **others: Any) -> Guess:
-    """What follows the number: a title, or an artist with a guest and then the title."""
+    """The part after the number: a title, or an artist with a guest and then the title."""
     credited = GUEST_FIRST.fullmatch(text)
     if not credited or DASHED_VERSION.fullmatch(without_studio_words(credited["title"], doubtful=True)):
         return _guess(parts_of(text), number, **others)
@@ -81,7 +81,8 @@ def _without_code(text: str) -> tuple[str, str]:
 
 
 def shared_end(titles: list[str]) -> int:
-    """How many words all *titles* end with, leaving each at least one: what every file of a folder says is no title."""
+    """Number of words that all *titles* end with, leaving each at least one: words common to every file are not part of
+    the title."""
     words = [title.casefold().split() for title in titles]
     most = min(map(len, words), default=0) - 1
     alike = (len({tuple(one[-many:]) for one in words}) == 1 for many in range(1, most + 1))
@@ -89,12 +90,12 @@ def shared_end(titles: list[str]) -> int:
 
 
 def disc_of_folder(name: str) -> int | None:
-    """'CD1', 'Disc 2 - Live' ...: the disc it holds, or None."""
+    """'CD1', 'Disc 2 - Live' ...: the disc number, or None."""
     found = DISC_FOLDER.match(name.strip())
     return int(found[1]) if found and int(found[1]) > 0 else None
 
 
 def natural(text: str) -> list[tuple[int, int, str]]:
-    """Sort key in which '2 Song' comes before '10 Song', whatever the letter case and spelling of accents."""
+    """Sort key in which '2 Song' precedes '10 Song', ignoring case and accent encoding."""
     pieces = re.split(r"([0-9]+)", composed(text).casefold())
     return [(0, int(piece), "") if piece.isdecimal() else (1, 0, piece) for piece in pieces if piece]

@@ -1,4 +1,4 @@
-"""A first release file from a folder of masters: what tags and names say filled in, what is missing explained."""
+"""A first release file from a folder of masters: values from tags and names filled in, missing ones explained."""
 
 from __future__ import annotations
 
@@ -57,7 +57,8 @@ USUAL_SPECS = ("store-master-24", "cd-rate-16")
 
 
 def first_release_file(folder: Path) -> str:
-    """YAML text of a release file for the masters in *folder* (and its folders CD1, Disc 2 ...); it loads as it is.
+    """YAML text of a release file for the masters in *folder* (and its folders CD1, Disc 2 ...); it loads without
+    changes.
 
     Raises
     ------
@@ -67,15 +68,15 @@ def first_release_file(folder: Path) -> str:
 
 
 def first_release(folder: Path, specs: Sequence[str] = ()) -> tuple[str, tuple[str, ...]]:
-    """The same, and what a person should be told about it.
+    """The same, with remarks for the user.
 
     Parameters
     ----------
-    specs : those to deliver to, as the release file names them; without any, those of the studio file
+    specs : specs to deliver to, as named in the release file; if empty, those of the studio file
 
     Raises
     ------
-    Unusable : no masters there, or names that no text can hold
+    Unusable : no masters found, or names that are not valid text
     Faulty : the studio file has faults
     """
     masters, left_out = masters_in(folder)
@@ -92,14 +93,14 @@ def release_and_remarks(
     told_tracks: Mapping[str, Mapping[str, Any]] = MappingProxyType({}),
     specs: Sequence[str] = (),
 ) -> tuple[str, tuple[str, ...]]:
-    """YAML text of a release file for *masters*, in their order, and what a person should be told about it.
+    """YAML text of a release file for *masters*, in their order, and remarks for the user.
 
     Parameters
     ----------
-    remarks : comments to stand above the tracks
-    told : keys of the release file that somebody has told, as plain data; they count before tags and names
+    remarks : comments above the tracks
+    told : stated keys of the release file, as plain data; they take precedence over tags and names
     told_tracks : the same for tracks, by the name of their master
-    specs : those to deliver to, chosen when starting; they count before what the studio file says
+    specs : specs to deliver to, chosen when starting; they take precedence over the studio file
 
     Raises
     ------
@@ -127,7 +128,7 @@ def release_and_remarks(
 def _to_confirm(
     folder: Path, masters: Sequence[Master], told: Mapping[str, Any], told_tracks: Mapping[str, Mapping[str, Any]]
 ) -> Iterator[str]:
-    """Names of values that come from the folder's and the files' names; a client's sheet and tags are statements."""
+    """Names of values taken from folder and file names; a client's sheet and tags count as statements."""
     by_name = any(master.tag_number is None for master in masters)
     guesses = {
         "title": not agreed(masters, "album"),
@@ -166,7 +167,7 @@ def _if(fits: Callable[[str], bool], text: str) -> str:
 
 
 def _pair(key: str, value: str, says: str) -> str:
-    """'label: "Ostrelune Records"', or 'label:  # what belongs there'."""
+    """'label: "Ostrelune Records"', or 'label:  # explanation'."""
     if not value:
         return f"{key}:  # {says}"
     return f"{key}: {value if key in DATES else quoted(one_line(value))}"
@@ -209,7 +210,8 @@ def _usual(folder: Path) -> Sequence[str]:
 def _sides(
     folder: Path, masters: Sequence[Master], chosen: Sequence[str], told_tracks: Mapping[str, Mapping[str, Any]]
 ) -> Proposal:
-    """Nothing where somebody has told a side already, or where a spec is none; that is told when it is used."""
+    """Proposed sides. None if a side is already assigned, or if a spec cannot be found, which is reported when it is
+    used."""
     if any("side" in told for told in told_tracks.values()):
         return NOTHING
     folders = (folder, *load_studio(folder).spec_folders)

@@ -1,4 +1,4 @@
-"""What stands in a folder of masters: sound in order, pictures, and what each sound file says of itself."""
+"""Contents of a folder of masters: audio in order, pictures, and the tags of each audio file."""
 
 from __future__ import annotations
 
@@ -23,14 +23,14 @@ LOSSY = frozenset({".mp4", ".ogg"}) | {
 """Endings of sound files: of what is written here, and more that are only read or are other names for it."""
 PICTURES = frozenset({".jpg", ".jpeg", ".png", ".tif", ".tiff", ".webp"})
 MANY_TITLES = 4
-"""'Low Water' and 'High Water' share a word; so many titles that share one share no title's word."""
+"""'Low Water' and 'High Water' share a word; when this many titles share one, it is not part of the title."""
 COVER_WORDS = ("cover", "front", "artwork", "sleeve")
 
 
 @dataclass(frozen=True, slots=True)
 class Master:
     name: str
-    """Relative to the folder, '/' between steps."""
+    """Relative to the folder, '/' as separator."""
     disc: int | None
     """From the sub-folder, the tags or the file name."""
     says: Guess
@@ -39,9 +39,9 @@ class Master:
     problem: str = ""
     """Why it cannot be opened."""
     notes: tuple[str, ...] = ()
-    """What it says of itself beside its tags, for a person to read."""
+    """Information in the file besides its tags, for a person to read."""
     isrcs: tuple[tuple[str, str], ...] = ()
-    """Where a recording code stands in its tags, and the text there."""
+    """Tag that holds a recording code, and its text."""
 
     @property
     def tag_number(self) -> int | None:
@@ -50,11 +50,11 @@ class Master:
 
 
 def masters_in(folder: Path) -> tuple[list[Master], list[str]]:
-    """Masters by disc and number, and names of listening copies left out because lossless files stand beside them.
+    """Masters by disc and number, and names of listening copies left out because lossless files lie beside them.
 
     Raises
     ------
-    Unusable : not a folder, no sound in it, or a name that text cannot hold
+    Unusable : not a folder, no audio in it, or a name that is not valid text
     """
     files = list(_sound_files(folder))
     lossless = [file for file in files if file.suffix.lower() in LOSSLESS]
@@ -81,7 +81,7 @@ def _entries(folder: Path) -> list[Path]:
 
     Raises
     ------
-    Unusable : no such folder, not to be read, or a name that is no text
+    Unusable : no such folder, not readable, or a name that is not valid text
     """
     try:
         entries = [entry for entry in folder.iterdir() if not entry.name.startswith((".", "~", "$"))]
@@ -91,18 +91,23 @@ def _entries(folder: Path) -> list[Path]:
     for entry in entries:
         if NO_TEXT.search(entry.name):
             raise Unusable(
-                repr(entry.name), "a name with signs that are no text", "a printable name", "Rename the file."
+                repr(entry.name),
+                "a name with characters that are not valid text",
+                "a printable name",
+                "Rename the file.",
             )
     return sorted(entries, key=lambda entry: (natural(entry.name), entry.name))
 
 
 def _where(folder: Path) -> str:
     inside = [entry.name for entry in _entries(folder) if entry.is_dir() and any(_sound_files(entry))]
-    return f"There is sound in {inside[0]!r}: name that folder." if inside else "Name the folder the masters stand in."
+    return (
+        f"There is sound in {inside[0]!r}: name that folder." if inside else "Name the folder that holds the masters."
+    )
 
 
 def master_of(file: Path, folder: Path) -> Master:
-    """What the header, tags and name of one file state; *folder* is what its name is relative to."""
+    """Values from the header, tags and name of one file; *folder* is the base of its relative name."""
     name, says = file.relative_to(folder).as_posix(), guess(file.stem)
     disc = disc_of_folder(file.parent.name) if file.parent != folder else says.disc
     try:
@@ -119,7 +124,7 @@ def master_of(file: Path, folder: Path) -> Master:
 
 
 def unopened(masters: Iterable[Master]) -> tuple[str, ...]:
-    """A sentence about each master of which only the name is known."""
+    """A sentence for each master of which only the name is known."""
     return tuple(
         f"{master.name} does not open ({master.problem}): its tags and length are not known."
         for master in masters
@@ -128,7 +133,7 @@ def unopened(masters: Iterable[Master]) -> tuple[str, ...]:
 
 
 def _without_shared_words(masters: list[Master]) -> list[Master]:
-    """'01 Low Water master', '02 Lamps master': the word is the studio's habit, not a title's."""
+    """'01 Low Water master', '02 Lamps master': a word shared by all names is a studio habit, not part of a title."""
     titles_here = list(dict.fromkeys(master.says.title for master in masters))
     many = shared_end(titles_here)
     few = len(titles_here) < MANY_TITLES
@@ -142,7 +147,7 @@ def _without_shared_words(masters: list[Master]) -> list[Master]:
 
 
 def _in_order(masters: list[Master]) -> list[Master]:
-    """By disc; within a disc by the numbers in the tags when all have one of their own, else by name."""
+    """By disc; within a disc by track numbers in the tags if all files have a unique one, else by name."""
     ordered: list[Master] = []
     for disc in sorted({master.disc or 1 for master in masters}):
         here = [master for master in masters if (master.disc or 1) == disc]
@@ -154,7 +159,7 @@ def _in_order(masters: list[Master]) -> list[Master]:
 
 
 def pictures_in(folder: Path) -> tuple[str | None, list[str]]:
-    """The picture to propose as cover (the only one, or the only one called so), and all that are there."""
+    """The picture to propose as cover (the only one, or the only one named so), and all pictures in the folder."""
     names = [entry.name for entry in _entries(folder) if entry.is_file() and entry.suffix.lower() in PICTURES]
     called = [name for name in names if any(word in name.casefold() for word in COVER_WORDS)]
     candidates = names if len(names) == 1 else called
@@ -162,7 +167,7 @@ def pictures_in(folder: Path) -> tuple[str | None, list[str]]:
 
 
 def agreed(masters: Iterable[Master], *fields: str) -> str:
-    """The one text all tagged files agree on in the first of *fields* where they do; empty when they do not."""
+    """The text on which all tagged files agree in the first of *fields* where they do; empty if there is none."""
     tagged = [master.tags for master in masters if master.tags]
     for name in fields:
         texts = {tags.get(name, "").strip() for tags in tagged}

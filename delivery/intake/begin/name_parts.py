@@ -1,4 +1,4 @@
-"""Parts of a recording's name that are no title: what the studio adds, the version, the guests. Pure.
+"""Parts of a recording's name that are not its title: studio additions, version, guests. Pure.
 
 Common practice, no source: collected from the names of masters and label copy.
 """
@@ -31,13 +31,13 @@ BARE_VERSION = re.compile(
     r"|(?:radio|club|extended|single|album|tv|acoustic|instrumental|live|karaoke|clean) (?:edit|mix|version)",
     re.IGNORECASE,
 )
-"""What is a version without brackets or a dash before it."""
+"""A version even without brackets or a dash before it."""
 DASHED_VERSION = re.compile(
     rf"(?:{BARE_VERSION.pattern})|live(?: (?:at|in|from) .+)?|acoustic|unplugged|demo|remix"
     r"|remaster(?:ed)?(?: \d{4})?|extended|edit",
     re.IGNORECASE,
 )
-"""What is one behind a dash, where an artist's name may stand before it and a title after it."""
+"""A version after a dash, where an artist's name may come before it and a title after it."""
 BRACKETS = re.compile(r"(?P<title>.*\S)\s*[(\[](?P<inside>[^()\[\]]+)[)\]]$")
 DASH = re.compile(r"(?P<title>.*\S)\s+[\-–]\s+(?P<inside>\S.*)$")
 LAST_TWO = re.compile(r"(?P<title>.*\S)\s+(?P<inside>\S+\s+\S+)$")
@@ -62,8 +62,8 @@ def parts_of(text: str) -> Parts:
     title, version, guest = without_studio_words(text), "", ""
     bare = without_studio_words(text, doubtful=True)
     if bare != title and (_version(bare)[1] or GUEST.fullmatch(bare)):
-        title = bare  # behind a version or a guest, 'final' is no word of the title
-    for _ in range(2):  # a guest stands before the version, or behind it
+        title = bare  # # after a version or a guest, 'final' is not part of the title
+    for _ in range(2):  # # a guest stands before or after the version
         if not version:
             title, version = _version(title)
         found = GUEST.fullmatch(title)
@@ -73,14 +73,14 @@ def parts_of(text: str) -> Parts:
 
 
 def without_studio_words(text: str, *, doubtful: bool = False) -> str:
-    """Without 'MASTER v2', bounce dates, rates, '(final)' at the end, as long as something is left.
+    """*text* without 'MASTER v2', bounce dates, rates, '(final)' at the end, as long as something is left.
 
-    A word that may be a title's ('Puppet Master', 'The Final') goes only beside one that is surely none, in brackets,
-    or in capitals where the title has none.
+    A word that may belong to a title ('Puppet Master', 'The Final') is removed only beside one that certainly does not,
+    in brackets, or in capitals if the title has none.
 
     Parameters
     ----------
-    doubtful : take such a word away as well, to compare
+    doubtful : remove such a word as well, for comparisons
     """
     left, sure, words = text, doubtful, 0
     while True:
@@ -98,7 +98,7 @@ def without_studio_words(text: str, *, doubtful: bool = False) -> str:
 
 
 def is_studio_word(word: str) -> bool:
-    """'master', 'final', 'v2', 'bounce': of a file, not of a song."""
+    """True for 'master', 'final', 'v2', 'bounce': words of a file name, not of a song."""
     return bool(re.fullmatch(rf"{WORD}|{COUNTED}|{TECHNICAL}", word, re.IGNORECASE))
 
 
@@ -118,6 +118,6 @@ def _version(title: str) -> tuple[str, str]:
 
 
 def _spelled(version: str) -> str:
-    """Short forms in full, and capitals where the name has none or nothing else."""
+    """Short forms written out, and capitals kept or added."""
     full = SHORT_FOR.get(version.casefold(), version)
     return full.title() if full.isupper() or full.islower() else full

@@ -1,7 +1,8 @@
-"""Sides for a first release file: songs in order, sides as equal as their order allows, each within what is good. Pure.
+"""Propose sides for a first release file: songs in order, sides as equal as possible, each within the good length.
+Pure.
 
-A proposal, never a decision: it is written with its figures above the tracks, and nothing is proposed where the songs
-do not fit or a length is not known.
+Only a proposal: it is written with its figures above the tracks, and nothing is proposed if the songs do not fit or a
+length is not known.
 """
 
 from __future__ import annotations
@@ -14,18 +15,18 @@ from delivery.intake.begin.masters import Master
 from delivery.model.spec import Spec
 
 MOST_SIDES = 8
-"""Four records; more is for a person to think about."""
+"""Four records; larger sets are left to a person."""
 
 
 @dataclass(frozen=True, slots=True)
 class Proposal:
     begins: tuple[int, ...] = ()
-    """Index of the track with which each side begins; empty where nothing is proposed."""
+    """Index of the first track of each side; empty if nothing is proposed."""
     says: str = ""
-    """One sentence for the release file and the terminal; empty where no spec asks for sides."""
+    """One sentence for the release file and the terminal; empty if no spec needs sides."""
 
     def letter(self, index: int) -> str:
-        """Of the side that begins with this track; empty within a side."""
+        """Letter of the side that begins with this track; empty within a side."""
         return ascii_uppercase[self.begins.index(index)] if index in self.begins else ""
 
 
@@ -33,7 +34,7 @@ NOTHING = Proposal()
 
 
 def propose(masters: Sequence[Master], specs: Iterable[Spec]) -> Proposal:
-    """Sides for *specs* that press or wind the songs onto sides; the tightest of them counts."""
+    """Sides for *specs* with sides; the shortest limit applies."""
     asked = [
         (spec, limit) for spec in specs if spec.carrier and spec.carrier.part == "side" and (limit := _good_s(spec))
     ]
@@ -61,15 +62,15 @@ def propose(masters: Sequence[Master], specs: Iterable[Spec]) -> Proposal:
     return Proposal(
         begins,
         f"Sides proposed {who}, by length, without gaps: {', '.join(sides)}; good is up to {_clock(limit_s)}. "
-        "Where a side begins is the artist's to say.",
+        "The artist decides where a side begins.",
     )
 
 
 def split(lengths: Sequence[float], limit_s: float) -> tuple[int, ...]:
     """Index of each side's first song, for the fewest sides (1, or an even number) that hold all within the limit.
 
-    Among those the most equal: the least sum of squares; where two are as equal, the one whose early sides are longer.
-    Empty where ``MOST_SIDES`` do not hold them.
+    Among those the most equal: the least sum of squares; of two equal ones, the one with longer early sides. Empty if
+    ``MOST_SIDES`` are not enough.
     """
     for sides in (1, *range(2, MOST_SIDES + 1, 2)):
         if sides <= len(lengths) and (found := _most_equal(lengths, sides, limit_s)):
@@ -78,7 +79,7 @@ def split(lengths: Sequence[float], limit_s: float) -> tuple[int, ...]:
 
 
 def _most_equal(lengths: Sequence[float], sides: int, limit_s: float) -> tuple[int, ...]:
-    """By dynamic programming over how many songs and sides are left."""
+    """Dynamic programming over the number of songs and sides left."""
     count = len(lengths)
     best: dict[int, tuple[float, tuple[int, ...]]] = {count: (0.0, ())}
     for _ in range(sides):
@@ -102,7 +103,7 @@ def _most_equal(lengths: Sequence[float], sides: int, limit_s: float) -> tuple[i
 
 
 def _good_s(spec: Spec) -> float | None:
-    """The good length of a side, or the greatest where none is called good, for the size and speed the spec assumes."""
+    """Good length of a side, or the maximum if the spec has no good length, for the size and speed it assumes."""
     assert spec.carrier
     return next(
         (

@@ -1,4 +1,4 @@
-"""A release of one song from its master alone: what the command line states goes into a release file beside it."""
+"""A release of one song from its master alone: command-line values become a release file beside it."""
 
 from __future__ import annotations
 
@@ -19,12 +19,12 @@ OF_TRACK = ("isrc", "version", "explicit", "language", "composers")
 
 
 def single_release_file(song: Path, stated: Mapping[str, Any], specs: Sequence[str] = ()) -> Path:
-    """The release file of a single, 'Song.release.yaml' beside 'Song.wav'; written when it does not exist.
+    """The release file of a single, 'Song.release.yaml' beside 'Song.wav'; written if it does not exist.
 
     Parameters
     ----------
     stated : keys of the release file, title and artist among them; those of `OF_TRACK` go to the track
-    specs : those to deliver to; without any, those of the studio file
+    specs : specs to deliver to; if empty, those of the studio file
 
     Raises
     ------
@@ -56,6 +56,6 @@ def single_release_file(song: Path, stated: Mapping[str, Any], specs: Sequence[s
 
 
 def _named_beside(file: Path, folder: Path) -> str:
-    """Relative to the folder where it lies in it, so that the folder can be moved."""
+    """Relative to the folder if below it, so that the folder can be moved."""
     whole, inside = file.absolute(), folder.absolute()
     return whole.relative_to(inside).as_posix() if whole.is_relative_to(inside) else str(whole)

@@ -1,4 +1,4 @@
-"""The tracks of a first release file: what tags and file names say filled in, what is missing explained."""
+"""Tracks of a first release file: values from tags and file names filled in, missing ones explained."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ TRACK_HELP = {
     "lyricists": "legal names",
     "language": "of the lyrics: en, de, ja ...",
     "instrumental": "true when nobody sings or speaks",
-    "gap_before_s": "silence before this track in seconds; 0: it runs on from the one before",
+    "gap_before_s": "silence before this track in seconds; 0: it continues from the track before",
 }
 FURTHER = (
     *dict.fromkeys(
@@ -39,14 +39,14 @@ FURTHER = (
     ),
     *("band", "index_1", "index_points", "mono_as", "copy_permitted", "pre_emphasis", "cd_text"),
 )
-"""What a release file may say of a track besides; specs/release.schema.json explains each."""
+"""Further keys of a track; specs/release.schema.json explains each."""
 NO_WORDS = "zxx"
 """ISO 639-2: no linguistic content."""
 ALWAYS_ASKED = ("isrc", "explicit", "composers")
-"""Repeated on every track, since most recipients want them; the rest is explained on the first track only."""
+"""Written for every track, since most recipients require them; other keys are explained on the first track only."""
 
 Place = tuple[int | None, int | None]
-"""Disc and number worth writing; None: what counting gives anyway."""
+"""Disc and number worth writing; None if counting gives the same."""
 
 
 def track_lines(
@@ -55,7 +55,7 @@ def track_lines(
     told: Mapping[str, Mapping[str, Any]] = MappingProxyType({}),
     sides: Proposal = NOTHING,
 ) -> Iterator[str]:
-    """The tracks, in the order of *masters*; what is *told* of one by its name counts before tags and names."""
+    """YAML lines of the tracks, in the order of *masters*; values in *told* take precedence over tags and names."""
     places = told_places([told.get(master.name, {}) for master in masters]) if told else _named_places(masters)
     for index, (master, place) in enumerate(zip(masters, places, strict=True)):
         says = told.get(master.name, {})
@@ -73,11 +73,11 @@ def lines_of(
     letter: str = "",
     teach: bool = False,
 ) -> Iterator[str]:
-    """One track, in lines of a list that is indented by two.
+    """One track, as lines of a list indented by two.
 
     Parameters
     ----------
-    letter : of the side that is proposed to begin with it
+    letter : letter of the side proposed to begin with it
     teach : explain the keys it does not use
     """
     disc, number = place
@@ -109,7 +109,7 @@ def _named_places(masters: Sequence[Master]) -> list[Place]:
 
 
 def told_places(tracks: Sequence[Mapping[str, Any]]) -> list[Place]:
-    """Disc and number of *tracks*, in order, where somebody has told them."""
+    """Stated disc and number of *tracks*, in order."""
     places: list[Place] = []
     last = (1, 0)
     for says in tracks:
@@ -122,7 +122,7 @@ def told_places(tracks: Sequence[Mapping[str, Any]]) -> list[Place]:
 
 
 def _title(master: Master, masters: Sequence[Master]) -> str:
-    """The tag's; else the file name without its number, when that is surely one or all files have one."""
+    """Title from the tag; else from the file name without its number, if that is certain or all files have one."""
     tagged, says = one_line(master.tags.get("title", "")), master.says
     if tagged or says.number is None:
         return tagged or says.title
@@ -134,7 +134,7 @@ def _all_numbered(masters: Sequence[Master]) -> bool:
 
 
 def _stated_numbers(masters: Sequence[Master]) -> list[int | None]:
-    """Numbers worth writing: those that rise on their disc and are not what counting gives anyway."""
+    """Numbers worth writing: those that rise on their disc and differ from plain counting."""
     stated: list[int | None] = []
     last_disc, last, believed = 1, 0, _all_numbered(masters)
     for master in masters:
@@ -171,7 +171,7 @@ def _track_fields(master: Master, release_artist: str, told: Mapping[str, Any], 
 
 
 def _supplied(master: Master, release_artist: str) -> dict[str, str]:
-    """Keys and YAML values that tags and file name give for one track."""
+    """Keys and YAML values from tags and file name of one track."""
     tags = {key: one_line(text) for key, text in master.tags.items()}
     language = tags.get("language", "")
     isrc = next((code for code in (tags.get("isrc", ""), master.says.isrc) if is_isrc_length(code)), "")
@@ -190,12 +190,12 @@ def _supplied(master: Master, release_artist: str) -> dict[str, str]:
 
 
 def _codes(master: Master) -> list[str]:
-    """Recording codes to choose from, where a master carries several."""
+    """Recording codes to choose from, if a master carries several."""
     return to_choose([*((f"{column} tag", text) for column, text in master.isrcs), ("file name", master.says.isrc)])
 
 
 def _artists(tags: Mapping[str, str], named: Guess, release_artist: str) -> str:
-    """As YAML; empty where it is the release's artist alone."""
+    """Artists as YAML; empty if it is the release's artist alone."""
     artist = tags.get("artist") or named.artist
     main = [quoted(artist)] if artist and artist != release_artist else []
     guest = "" if tags.get("title") else named.guest
@@ -204,7 +204,7 @@ def _artists(tags: Mapping[str, str], named: Guess, release_artist: str) -> str:
 
 
 def _guessed(master: Master, release_artist: str, told: Mapping[str, Any], placed: set[str]) -> list[str]:
-    """Keys whose values come from the file's name or folder, or are proposed. What tags say somebody has stated."""
+    """Keys whose values come from the file's name or folder, or are proposed. Tags count as stated."""
     named, tags = master.says, master.tags
     untitled = not one_line(tags.get("title", ""))
     artist = "" if tags.get("artist") else named.artist

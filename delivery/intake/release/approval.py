@@ -1,4 +1,4 @@
-"""Writing an approval into a release file: it replaces the one before, and every other byte stays."""
+"""Write an approval into a release file: it replaces the previous one; every other byte is unchanged."""
 
 from __future__ import annotations
 
@@ -26,15 +26,15 @@ from delivery.regular import read_regular
 
 KEY, BARE = "approved", "approved_by"
 PLACE = ("revision", "dated", KEY)
-"""It stands after these where the file has them."""
+"""Inserted after these keys if the file has them."""
 
 
 def write_approval(release_path: Path, approval: Approval) -> None:
-    """Put *approval* under 'approved'; a name under 'approved_by', which says less, goes.
+    """Write *approval* under 'approved'; a bare name under 'approved_by' is removed.
 
     Raises
     ------
-    Faulty : the release file, or the approval in it, is not right; nothing is changed
+    Faulty : the release file, or the approval in it, has faults; nothing is changed
     Unusable : the file is written in a way that cannot be edited safely; the remedy has the text to add
     Unfinished : it cannot be written; nothing is changed
     """

@@ -1,4 +1,4 @@
-"""What a release file says for discs and sides: where a side begins, and what record is pressed."""
+"""Values for discs and sides in a release file: where a side begins, and which record is pressed."""
 
 from __future__ import annotations
 
@@ -43,11 +43,12 @@ def sided(tracks: Sequence[Mapping[str, Any]]) -> list[str]:
 def sides_come_back(
     tracks: Sequence[Mapping[str, Any]], groups: Iterable[Sequence[int]]
 ) -> Iterator[tuple[str, str, str, str]]:
-    """A side is one stretch of what a spec receives; pointer, found, wanted and remedy for each that comes back later.
+    """Pointer, found, wanted and remedy for each side that resumes after another: the tracks of a side must be
+    consecutive.
 
     Parameters
     ----------
-    groups : indices of the tracks that go out together
+    groups : indices of the tracks delivered together
     """
     stated = sided(tracks)
     for group in groups:
@@ -59,7 +60,7 @@ def sides_come_back(
 
 
 def index_points_fall_back(tracks: Sequence[Mapping[str, Any]]) -> Iterator[tuple[str, str, str, str]]:
-    """Index points of a track rise; where one is told in samples only a rule that knows the rate can compare."""
+    """Index points of a track that do not rise; points in samples are compared by a rule that knows the rate."""
     for index, track in enumerate(tracks):
         stated = track.get("index_points")
         points = stated if isinstance(stated, list) else []
@@ -68,12 +69,12 @@ def index_points_fall_back(tracks: Sequence[Mapping[str, Any]]) -> Iterator[tupl
             yield f"tracks/{index}/index_points", found, wanted, "Leave some out."
         before = _point(track.get("index_1"))
         if before and _place(before) == 0:
-            wanted = "a place behind the master's beginning, where index 1 stands without it"
+            wanted = "a position after the start of the master, where index 1 is by default"
             yield f"tracks/{index}/index_1", before.says, wanted, "Leave it out."
         for at, point in enumerate(points):
             here = _point(point)
             if here and _place(here) == 0:
-                wanted = "a place behind the track's beginning, which is index 1"
+                wanted = "a position after the start of the track, which is index 1"
                 yield f"tracks/{index}/index_points/{at}", here.says, wanted, "Leave it out; points count from index 2."
             elif here and before and _falls_back(before, here):
                 found, wanted = f"{here.says} after {before.says}", "each index point later than the one before"
@@ -82,7 +83,7 @@ def index_points_fall_back(tracks: Sequence[Mapping[str, Any]]) -> Iterator[tupl
 
 
 def _point(stated: Any) -> IndexPoint | None:
-    """None where the schema has a fault to tell."""
+    """The point, or None if the schema reports a fault."""
     if isinstance(stated, str):
         return index_point_of(stated) if is_index_point(stated) else None
     is_number = isinstance(stated, (int, float)) and not isinstance(stated, bool)

@@ -1,4 +1,4 @@
-"""What a schema cannot say of a release file: things in it that contradict each other."""
+"""Contradictions in a release file that a schema cannot express."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from delivery.intake.yaml.source_locations import Located, located, shown
 from delivery.model.release_for import never_together
 
 ACTING_ROLES = ("main", "featured", "remixer")
-"""Roles that change what is written into files; any other is printed as it stands."""
+"""Roles that affect what is written into files; any other is printed unchanged."""
 
 
 Contradiction = tuple[str, str, str, str]
@@ -23,7 +23,7 @@ Contradiction = tuple[str, str, str, str]
 
 
 def contradictions(data: Any, folder: Path, lines: Mapping[str, int], file_name: str) -> Iterator[Located]:
-    """Every contradiction in *data*, which may itself be faulty: what is not of the right kind is passed over."""
+    """Every contradiction in *data*, which may itself have faults: values of the wrong kind are ignored."""
     tracks = [_group(track) for track in _list(_group(data).get("tracks"))]
     log = _list(_group(data).get("qc_log"))
     for pointer, found, wanted, remedy in (
@@ -55,7 +55,7 @@ def _list(value: Any) -> Sequence[Any]:
 def _one_file_twice(
     tracks: Sequence[Mapping[str, Any]], folder: Path, lines: Mapping[str, int]
 ) -> Iterator[Contradiction]:
-    """Twice in one spec, that is: the same master may stand once for each carrier, in an order of its own."""
+    """Files used twice within one spec; a master may occur once for each carrier, in its own order."""
     earlier: dict[tuple[object, ...], list[int]] = {}
     bare = routed(tracks)
     for index, track in enumerate(tracks):
@@ -83,7 +83,7 @@ def numbered(tracks: Sequence[Mapping[str, Any]]) -> list[tuple[int, int]]:
 
 
 def whole(value: Any) -> int | None:
-    """A whole number (JSON Schema counts 3.0 among them), or None for anything else."""
+    """An integer (in JSON Schema 3.0 counts as one), or None for anything else."""
     is_number = isinstance(value, (int, float)) and not isinstance(value, bool)
     return int(value) if is_number and value == int(value) else None
 
@@ -117,7 +117,7 @@ def _mistyped_roles(tracks: Sequence[Mapping[str, Any]]) -> Iterator[Contradicti
 
 
 def _names_in(data: Mapping[str, Any], tracks: Sequence[Mapping[str, Any]]) -> tuple[str, ...]:
-    """Every name that the file gives an artist, a writer, or somebody who worked on it."""
+    """Every name of an artist, writer or contributor in the file."""
     listed = [data.get("artist"), *_list(data.get("credits"))]
     for track in tracks:
         for key in ("artists", "composers", "lyricists", "writers", "credits"):
@@ -127,19 +127,19 @@ def _names_in(data: Mapping[str, Any], tracks: Sequence[Mapping[str, Any]]) -> t
 
 
 def _identities(entries: Sequence[Any], names: Sequence[str]) -> Iterator[Contradiction]:
-    """A code belongs to a name that stands somewhere, and a name has one."""
+    """Codes of names: each name occurs in the release and has one code."""
     seen: set[str] = set()
     for index, entry in enumerate(entries):
         name = _group(entry).get("name")
         if not isinstance(name, str):
             continue
-        pointer, wanted = f"isni/{index}/name", "each name of the release once, as it stands there"
+        pointer, wanted = f"isni/{index}/name", "each name of the release once, spelt as in the release"
         if composed(name) in seen:
             yield (pointer, f"{shown(name)} a second time", wanted, "Keep the right one.")
         elif composed(name) not in names:
             near = get_close_matches(composed(name), names, n=1)
             remedy = f"Write {shown(near[0])}." if near else "Correct the name, or take the entry out."
-            yield (pointer, f"{shown(name)}, whom the release does not name", wanted, remedy)
+            yield (pointer, f"{shown(name)}, a name that the release does not have", wanted, remedy)
         seen.add(composed(name))
 
 

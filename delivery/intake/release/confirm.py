@@ -1,4 +1,4 @@
-"""Confirming what was taken from folder and file names: its names leave `to_confirm`, every other byte stays."""
+"""Confirm values taken from folder and file names: remove them from `to_confirm`; every other byte is unchanged."""
 
 from __future__ import annotations
 
@@ -18,15 +18,15 @@ from delivery.regular import read_regular
 
 KEY = "to_confirm"
 HINT = "# from folder and file names: correct them, then delete this line, or run 'delivery confirm'"
-"""Beside the release's own list, in a file that 'delivery start' has written."""
+"""Comment beside the release's own list, in a file written by 'delivery start'."""
 
 
 def confirm_values(release_path: Path, confirmed: Collection[tuple[str, int | None]]) -> None:
-    """Take *confirmed* (key and position of the track; None for the release) out of the lists of what is to confirm.
+    """Remove *confirmed* (key and track position; None for the release) from the lists of values to confirm.
 
     Raises
     ------
-    Faulty : the release file is not right; nothing is changed
+    Faulty : the release file has faults; nothing is changed
     Unusable : it is written in a way that cannot be edited safely
     Unfinished : it cannot be written; nothing is changed
     """
@@ -40,7 +40,7 @@ def confirm_values(release_path: Path, confirmed: Collection[tuple[str, int | No
 
 
 def without(text: str, confirmed: Collection[tuple[str, int | None]]) -> str:
-    """*text*, a release file, with *confirmed* in none of its lists; an emptied list goes, with its line."""
+    """*text*, a release file, without *confirmed* in its lists; an emptied list is removed with its line."""
     root = composed_root(text)
     tracks = pair_of(root, "tracks")
     groups = [(None, root), *enumerate(tracks[1].value if tracks else (), start=1)]

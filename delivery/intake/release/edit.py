@@ -1,4 +1,4 @@
-"""Changing a release file by hand's own rules: what is added is added, every other byte stays."""
+"""Edit a release file in place: entries are added, every other byte is unchanged."""
 
 from __future__ import annotations
 
@@ -21,12 +21,12 @@ Values = dict[str, str | int]
 
 
 def add_waiver(release_path: Path, waiver: Waiver) -> None:
-    """Add *waiver* at the end of the release file's waivers; comments, order and all other bytes stay as they are.
+    """Add *waiver* at the end of the release file's waivers; all other bytes are unchanged.
 
     Raises
     ------
-    Faulty : the release file, or the waiver in it (an unknown track, no reason), is not right; nothing is changed
-    Unusable : the file is written in a way into which nothing can be put safely; the remedy has the text to add
+    Faulty : the release file, or the waiver in it (an unknown track, no reason), has faults; nothing is changed
+    Unusable : the file's layout cannot be edited safely; the remedy has the text to add
     Unfinished : it cannot be written; nothing is changed
     """
     pairs = {"rule": waiver.rule, "track": waiver.track, "spec": waiver.spec, "by": waiver.by}
@@ -35,7 +35,7 @@ def add_waiver(release_path: Path, waiver: Waiver) -> None:
 
 
 def add_acceptance(release_path: Path, acceptance: Acceptance) -> None:
-    """Add *acceptance* at the end of what the release file says is accepted; all other bytes stay as they are.
+    """Add *acceptance* at the end of the release file's acceptances; all other bytes are unchanged.
 
     Raises
     ------
@@ -62,7 +62,7 @@ def _add(release_path: Path, key: str, values: Values) -> None:
 
 
 def _read_again(changed: str, path: Path, before: Document, key: str, values: Values) -> Document:
-    """Believe the edit only when it reads as the old data and one entry more."""
+    """Check that the edited text reads as the old data plus one entry."""
     wanted = {**before.data, key: [*(before.data.get(key) or ()), values]}
     try:
         after = document_of(changed, path.name)
@@ -74,7 +74,7 @@ def _read_again(changed: str, path: Path, before: Document, key: str, values: Va
 
 
 def with_entry(text: str, key: str, values: Values) -> str:
-    """*text*, a YAML group of keys, with one entry more in the list under *key*."""
+    """*text*, a YAML group of keys, with one more entry in the list under *key*."""
     root = composed_root(text)
     pair = next((pair for pair in root.value if pair[0].value == key), None)
     if root.flow_style:
@@ -83,14 +83,14 @@ def with_entry(text: str, key: str, values: Values) -> str:
         return _new_key(text, root, key, values)
     head, value = pair
     if value.start_mark.index < head.end_mark.index:
-        return text  # an alias: what it means stands elsewhere, perhaps for other keys too
+        return text  # # an alias: its target is elsewhere and may be shared
     if isinstance(value.value, list) and value.value:
         return _one_more(text, value, values)
     return _first_one(text, head, value, values)
 
 
 def _in_braces(text: str, root: Any, key: str, pair: Any, item: str) -> str:
-    """A file in braces, perhaps JSON written by a program, stays what it is."""
+    """A file in braces, such as JSON written by a program, stays in braces."""
     if pair is None:
         return inserted(text, content_end(root.value[-1][1]), f', "{key}": [{item}]')
     value = pair[1]
@@ -115,7 +115,7 @@ def _one_more(text: str, value: Any, values: Values) -> str:
 
 
 def _first_one(text: str, head: Any, value: Any, values: Values) -> str:
-    """The key stands there with nothing in it: 'waivers:', 'waivers: []', 'waivers: ~'."""
+    """The key exists without a value: 'waivers:', 'waivers: []', 'waivers: ~'."""
     column = head.start_mark.column
     start, end = value.start_mark.index, value.end_mark.index
     empty = isinstance(value.value, str) and not value.value

@@ -1,4 +1,4 @@
-"""The release file: an album as the client means it, from YAML to a frozen Release, or all its faults together."""
+"""The release file: from YAML to a frozen Release, or all its faults together."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ SCHEMA = "release.schema.json"
 def load_release(path: str | Path) -> Release:
     """Read a release file. Texts are composed (NFC); codes are stored without hyphens; files are found beside it.
 
-    A master that is not there is no fault of the text: whoever measures it says so, track by track.
+    A missing master is not a fault of the text: it is reported when it is measured, track by track.
 
     Raises
     ------
@@ -120,7 +120,7 @@ def _release(data: Mapping[str, Any], path: Path, lines: Mapping[str, int]) -> R
 
 
 def _shared(data: Mapping[str, Any]) -> dict[str, Any]:
-    """What the release says for every track that says nothing of its own."""
+    """Release-level values for tracks that have none of their own."""
     keys = ("recording_studio", "recording_country", "recording_year", "credits", "mono_as")
     return {key: data[key] for key in keys if key in data}
 
@@ -149,7 +149,7 @@ def _acceptance(data: Mapping[str, Any]) -> Acceptance:
 
 
 def _log_entry(data: Mapping[str, Any], tracks: int) -> LogEntry:
-    """A single has one track, and every time is in it."""
+    """A log entry; a single has only one track, so every time is in it."""
     at = data.get("at")
     track = whole(data.get("track"))
     return LogEntry(

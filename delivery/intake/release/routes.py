@@ -1,4 +1,4 @@
-"""Which specs receive a track: what a release file states, and what contradicts itself there. Pure."""
+"""Which specs receive a track: as stated in the release file, and contradictions there. Pure."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ ANY_OTHER = ""
 
 
 def routed(tracks: Sequence[Mapping[str, Any]]) -> list[Track]:
-    """Bare tracks that know where they go; *tracks* are the file's and may be faulty."""
+    """Tracks with their routes only; *tracks* come from the file and may have faults."""
     return [
         Track(at, Path(), "", only_for=_ids(track, "only_for"), not_for=_ids(track, "not_for"))
         for at, track in enumerate(tracks)
@@ -26,7 +26,7 @@ def routed(tracks: Sequence[Mapping[str, Any]]) -> list[Track]:
 
 
 def groups(tracks: Sequence[Mapping[str, Any]]) -> list[list[int]]:
-    """Indices of the tracks that go out together, once for each different set of them."""
+    """Indices of the tracks delivered together, once for each different set."""
     bare = routed(tracks)
     named = dict.fromkeys((ANY_OTHER, *(spec for track in bare for spec in (*track.only_for, *track.not_for))))
     sets = dict.fromkeys(tuple(at for at, track in enumerate(bare) if track.goes_to(spec)) for spec in named)
@@ -51,11 +51,11 @@ def check_routes(release: Release, specs: Sequence[str], known: Sequence[str]) -
     Parameters
     ----------
     specs : ids of the specs of this job
-    known : ids that may be named
+    known : known ids
 
     Raises
     ------
-    Faulty : an id that is not known, or a spec that no track goes to; all of them
+    Faulty : an unknown id, or a spec without tracks; all of them
     """
     faults = [*_unknown(release, known), *_empty(release, specs)]
     if faults:

@@ -1,4 +1,4 @@
-"""One track of a release file: from checked data to a frozen Track. Pure but for the name of the master."""
+"""One track of a release file: from checked data to a frozen Track. Pure except for finding the master."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ from delivery.model.subcode import CdText
 
 
 def track_of(data: Mapping[str, Any], position: int, place: tuple[int, int], folder: Path) -> Track:
-    """The track at *position* of the release; *place* is its disc and its number there."""
+    """The track at *position* of the release; *place* is its disc and number."""
     disc, number = place
     writers = tuple(_writer(writer) for writer in data.get("writers", ()))
     return Track(
@@ -63,7 +63,7 @@ def credit(data: str | Mapping[str, Any]) -> Credit:
 
 
 def cd_text(data: Mapping[str, Any]) -> CdText:
-    """What *data* states for players, of a track or of the release."""
+    """CD-Text stated in *data*, of a track or of the release."""
     told = data.get("cd_text", {})
     return CdText(**texts(told, *(field.name for field in fields(CdText) if field.name in told)))
 
@@ -99,7 +99,7 @@ def _sample(data: Mapping[str, Any]) -> Sample:
 
 
 def _with(named: tuple[str, ...], writers: tuple[Writer, ...], role: str) -> tuple[str, ...]:
-    """Who is a writer of that role need not be named a second time."""
+    """Writers of a role are added to the names of that role."""
     return _once((*named, *(writer.name for writer in writers if role in writer.roles)))
 
 

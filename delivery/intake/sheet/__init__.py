@@ -1,15 +1,15 @@
-"""Label copy as clients send it: a CSV, XLSX or ODS sheet with any header, in any order, with the usual damage.
+"""Label copy as clients send it: a CSV, XLSX or ODS sheet with any header, in any order, with typical damage.
 
-cells        what stands in a cell, and the text a person saw
+cells        the value of a cell, and the text shown
 read         a file becomes grids of cells (the only module here that opens files; read_xlsx, read_ods)
 encodings    text out of bytes
-columns      the table of fields, with the words by which headers in many languages call them
+columns      the table of fields, with their header words in many languages
 header       which rows are the header, and which field each column holds
 values       a cell becomes a value, or a fault that quotes it
 codes        the same for codes, which spreadsheets damage most
 times        the same for dates, durations and numbers
 positions    the same for sides, and numbers counted on them
-placeholders words that stand in for a value: TBC, none, ditto
+placeholders placeholder words: TBC, none, ditto
 names        several names in one cell, apart
 shares       shares of a work
 people       names with roles, shares and codes beside them

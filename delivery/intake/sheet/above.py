@@ -1,4 +1,4 @@
-"""Labels and values outside the table: above it, and what stands below it without being a track. Pure."""
+"""Labels and values outside the table: above it, and below it without being a track. Pure."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from delivery.intake.sheet.times import read_date
 
 BLOCK = {"title": "album", "artist": "album_artist", "version": "album_version", "language": "release_language",
          "title_language": "release_language"}  # fmt: skip
-"""What a label above the table means for the release."""
+"""Meaning of a label above the table for the release."""
 NEVER_SHARED = frozenset(
     (
         "number",
@@ -48,7 +48,7 @@ def outside_table(
     Parameters
     ----------
     rows : from 0
-    of_release : only what can be nothing but the release's: lines of rights, codes, dates with a label
+    of_release : only values that must belong to the release: lines of rights, codes, dates with a label
     """
     found: dict[str, Any] = {}
     places: dict[str, Cell] = {}
@@ -105,11 +105,11 @@ def _labelled(context: RowContext, rows: Sequence[int], known: Mapping[str, str]
                 if name not in NEVER_SHARED:
                     yield name, value
             elif value:
-                context.remark(f"{cell.place}: {cell.text!r} is not read; nothing says what {_head(cell)!r} is.")
+                context.remark(f"{cell.place}: {cell.text!r} is not read; {_head(cell)!r} is not a known label.")
 
 
 def meant(name: str, value: Cell) -> str:
-    """A date is no title: 'Release: 2026-11-27' is the day of release."""
+    """Resolve an ambiguous label: a date is not a title, so 'Release: 2026-11-27' is the release date."""
     return "release_date" if name == "album" and is_date(value) else name
 
 
@@ -124,7 +124,7 @@ def is_date(cell: Cell) -> bool:
 
 
 def _over_each_other(context: RowContext, row: int, known: Mapping[str, str]) -> list[tuple[str, Cell]]:
-    """Labels in *row* with their values in the next one; empty where these rows are something else."""
+    """Labels in *row* with their values in the next one; empty if these rows are something else."""
     labels = {at: name for at, cell in enumerate(context.grid.rows[row]) if (name := _label(cell.text, known))}
     filled = sum(not cell.empty for cell in context.grid.rows[row])
     values = {at: context.grid.cell(row + 1, at) for at in labels}
@@ -137,7 +137,7 @@ def _over_each_other(context: RowContext, row: int, known: Mapping[str, str]) ->
 
 
 def _in_one_cell(cell: Cell, known: Mapping[str, str]) -> tuple[str, Cell | None]:
-    """Field and value of 'Label: Ostrelune'; no value for a label alone, no field for a label that is not known."""
+    """Field and value of 'Label: Ostrelune'; no value for a label alone, no field for an unknown label."""
     head, colon, rest = cell.text.partition(":")
     if colon:
         value = Cell(cell.place, rest.strip(), rest.strip()) if rest.strip() else None

@@ -1,4 +1,4 @@
-"""Workbooks are zip archives: which kind one is, and that it does not unpack to gigabytes. Pure."""
+"""Workbooks are zip archives: detect the kind, and limit the unpacked size. Pure."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ BROKEN = (
     OSError, ValueError, LookupError, TypeError, AttributeError, EOFError, SyntaxError, ArithmeticError, RuntimeError,
     struct.error, zlib.error, zipfile.BadZipFile,
 )  # fmt: skip
-"""What libraries raise on damaged workbooks; they have no class of their own for it."""
+"""Exceptions that libraries raise on damaged workbooks; they have no class of their own for it."""
 ODS = b"application/vnd.oasis.opendocument.spreadsheet"
 
 
@@ -25,7 +25,7 @@ def is_ods(content: bytes, name: str) -> bool:
 
     Raises
     ------
-    Unusable : damaged, another kind of archive, behind a password, or larger unpacked than label copy can be
+    Unusable : damaged, another kind of archive, password-protected, or too large unpacked for label copy
     """
     try:
         with zipfile.ZipFile(io.BytesIO(content)) as archive:
@@ -50,7 +50,7 @@ def is_ods(content: bytes, name: str) -> bool:
 
 
 def unpacked(content: bytes, member: str) -> bytes:
-    """One member of the archive, never more than `MOST_UNPACKED` bytes of it."""
+    """One member of the archive, at most `MOST_UNPACKED` bytes of it."""
     with zipfile.ZipFile(io.BytesIO(content)) as archive, archive.open(member) as file:
         return file.read(MOST_UNPACKED)
 

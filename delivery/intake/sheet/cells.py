@@ -1,4 +1,4 @@
-"""What stands in a cell. Pure."""
+"""Cells and grids. Pure."""
 
 from __future__ import annotations
 
@@ -20,18 +20,18 @@ class Cell:
     """'B7', as spreadsheets count."""
     value: Value = None
     shown: str = ""
-    """The text a person saw in it, as far as can be told."""
+    """The text shown to a person, as far as known."""
     trouble: str = ""
-    """Why it has no value: '#REF!', a formula that was never worked out."""
+    """Why it has no value: '#REF!', a formula without a stored result."""
 
     @property
     def text(self) -> str:
-        """One clean line; empty for an empty cell."""
+        """The text on one clean line; empty for an empty cell."""
         return " ".join(self.lines)
 
     @property
     def lines(self) -> list[str]:
-        """Its lines, clean, without empty ones, and without the apostrophe that makes a formula a text."""
+        """Clean lines of the text, without empty ones, and without the apostrophe that marks a formula as text."""
         shown = self.shown[1:] if self.shown[:2] in _MADE_TEXT else self.shown
         return [line for line in map(clean, shown.splitlines()) if line]
 
@@ -52,19 +52,19 @@ class Grid:
     """Columns that the sheet does not show, from 0."""
 
     def cell(self, row: int, column: int) -> Cell:
-        """Counted from 0; an empty cell where the row ends sooner."""
+        """The cell at these indices, from 0; an empty cell if the row is shorter."""
         cells = self.rows[row] if row < len(self.rows) else ()
         return cells[column] if column < len(cells) else Cell(place_of(row, column))
 
 
 def only_columns(grid: Grid, columns: range) -> Grid:
-    """The same places, with all other columns empty."""
+    """The same grid with all other columns empty."""
     rows = tuple(tuple(cell if at in columns else Cell(cell.place) for at, cell in enumerate(row)) for row in grid.rows)
     return replace(grid, rows=rows)
 
 
 def clean(text: str) -> str:
-    """Composed (NFC), every kind of blank a plain one, nothing invisible, no blanks at the ends; words stay.
+    """Composed (NFC), all blanks plain, no invisible characters, no blanks at the ends; words unchanged.
 
     Joiners that belong to spelling (U+200C, U+200D) are kept.
     """
@@ -82,7 +82,7 @@ def place_of(row: int, column: int) -> str:
 
 
 def text_grid(name: str, rows: list[list[str]], remarks: tuple[str, ...] = ()) -> Grid:
-    """A grid of texts, as a CSV file gives them."""
+    """A grid of texts, as from a CSV file."""
     cells = tuple(
         tuple(Cell(place_of(r, c), text or None, text) for c, text in enumerate(row)) for r, row in enumerate(rows)
     )

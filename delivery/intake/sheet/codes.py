@@ -1,4 +1,4 @@
-"""Codes out of cells. What was rounded is gone; a lost zero comes back only where a check digit proves it. Pure."""
+"""Codes from cells. Rounded digits are lost; a lost zero is restored only if a check digit proves it. Pure."""
 
 from __future__ import annotations
 
@@ -10,10 +10,10 @@ from delivery.model.codes import CODES, with_lost_zero
 
 SCIENTIFIC = re.compile(r"[0-9][.,]?[0-9]*\s*[eE]\s*\+?[0-9]+")
 ROUNDED = re.compile(r"[0-9]{5,9}0{6,}")
-"""Programs that keep 6 or so figures of a long number fill it up with zeros."""
+"""Programs that keep about 6 digits of a long number fill it with zeros."""
 LOOK_ALIKE = str.maketrans("OIL", "011")
 LETTERS_IN_FRONT = {"isrc": 5, "iswc": 1}
-"""Characters of a code in which letters are right."""
+"""Positions in a code where letters are valid."""
 AGAIN = "Ask for the code again, as text."
 
 
@@ -31,13 +31,13 @@ def read_iswc(cell: Cell) -> Parsed:
 
 
 def read_ipi(cell: Cell) -> Parsed:
-    """Several in one cell are separated by ';' or lines. Zeros lost in front are proven by the two check digits."""
+    """IPI numbers; several are separated by ';' or lines. Lost leading zeros are proven by the two check digits."""
     told = [_ipi(part, cell) for part in re.split(r"[;\n/]", "\n".join(cell.lines)) if part.strip()]
     return Parsed(tuple(one.value for one in told), "; ".join(one.remark for one in told if one.remark))
 
 
 def read_upc(cell: Cell) -> Parsed:
-    """12 or 13 digits with the right last one. A workbook keeps every digit of a number, whatever it shows."""
+    """12 or 13 digits with a right check digit. A workbook keeps every digit of a number, whatever it displays."""
     digits = _digits(cell)
     if ROUNDED.fullmatch(digits):
         raise CellError("all 12 or 13 digits", f"A program has rounded it; the last digits are lost. {AGAIN}")
@@ -89,11 +89,11 @@ def _checked(cell: Cell, kind: str, wanted: str) -> Parsed:
 
 
 def _refuse_look_alikes(kind: str, stored: str, wanted: str) -> None:
-    """A letter typed for a figure that looks like it; the code that was meant is proposed, never taken.
+    """Refuse a letter typed for a similar digit; the intended code is proposed, never taken.
 
     Raises
     ------
-    CellError : with figures in the places of such letters it is a code, and without it is none
+    CellError : the text is a code only with digits in place of such letters
     """
     code = CODES[kind]
     letters = LETTERS_IN_FRONT.get(kind, 0)
@@ -119,7 +119,7 @@ def _ipi(text: str, cell: Cell) -> Parsed:
     if re.fullmatch("[0-9]{9,10}", stored) and not code.fault(stored.zfill(11)):
         return Parsed(
             stored.zfill(11),
-            f"{cell.place}: {stored} has lost zeros in front, as its check digits prove: {stored.zfill(11)}",
+            f"{cell.place}: {stored} has lost leading zeros, as its check digits prove: {stored.zfill(11)}",
         )
     _refuse_look_alikes("ipi", stored, "11 digits")
     if fault := code.malformed(stored):
@@ -128,9 +128,9 @@ def _ipi(text: str, cell: Cell) -> Parsed:
 
 
 def _as_it_is(kind: str, stored: str, cell: Cell) -> Parsed:
-    """Odd codes circulate: they are taken as they stand, and that is said."""
+    """Odd codes are in use: they are taken unchanged, with a remark."""
     code = CODES[kind]
     odd = f"it has {fault}" if (fault := code.malformed(stored)) else code.doubt(stored)
     return Parsed(
-        stored, f"{cell.place}: {code.title} {code.printed(stored)} is taken as it stands, but {odd}" if odd else ""
+        stored, f"{cell.place}: {code.title} {code.printed(stored)} is taken unchanged, but {odd}" if odd else ""
     )

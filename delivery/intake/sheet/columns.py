@@ -1,4 +1,4 @@
-"""Which field a header means, whatever its language, case, accents and brackets. Pure."""
+"""Which field a header means, regardless of language, case, accents and brackets. Pure."""
 
 from __future__ import annotations
 
@@ -10,12 +10,12 @@ from delivery.model.fields import FIELDS
 
 PERSON = ("composer", "lyricist", "writer")
 OF_PERSON = ("ipi", "society", "share", "publisher")
-"""Parsed of the person in the nearest column to the left."""
+"""Header words for a person in the nearest column to the left."""
 
 MOST_WORDS = 8
-"""Of a header about persons; more is a text."""
+"""Maximum words of a header about persons; longer ones are texts."""
 IGNORED = "ignore"
-"""What a mapping names for a column that is not to be read."""
+"""Name of a column to skip in a mapping."""
 
 _NOISE = frozenset(
     {"name", "names", "legal", "full", "real", "s", "optional", "required", "the", "if", "any", "mandatory"}
@@ -36,7 +36,7 @@ _FIELDS = {words_of(word): field.id for field in FIELDS.values() for word in (fi
 
 
 def about_person(header: str) -> tuple[str, str]:
-    """Whose and what: 'lyricist' and 'ipi' for 'Lyricist IPI'; empty texts where a header names no such pair."""
+    """Person and detail: 'lyricist' and 'ipi' for 'Lyricist IPI'; empty texts if a header names no such pair."""
     words = [word for word in words_of(header).split() if not word.isdecimal() and word not in _NOISE]
     for at in range(1, len(words) if len(words) <= MOST_WORDS else 0):
         for some, others in ((words[:at], words[at:]), (words[at:], words[:at])):
@@ -47,7 +47,7 @@ def about_person(header: str) -> tuple[str, str]:
 
 
 def field_of(header: str, known: Mapping[str, str] | None = None) -> str:
-    """Id of the field a header means; empty when no word of the table (or of *known*, the client's) fits it."""
+    """Id of the field that a header means; empty if no word of the table (or of *known*, the client's) matches."""
     own = known or {}
     outside = re.sub(r"[(\[{].*?[)\]}]", " ", header)
     for text in (header, outside):

@@ -1,4 +1,4 @@
-"""Composers, lyricists and what stands beside them in a row, as the release file has them. Pure."""
+"""Composers, lyricists and the columns beside them, in the form of the release file. Pure."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ class RowContext(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class Columned:
-    """A cell, with what its column holds."""
+    """A cell with the field of its column."""
 
     field: str
     cell: Cell
@@ -40,12 +40,7 @@ class Columned:
 
 
 def read_persons(context: RowContext, columns: Sequence[Columned], instrumental: bool) -> dict[str, Any]:
-    """`composers` and `lyricists` where only names are told, else `writers`; and `publishers` that are nobody's own.
-
-    Parameters
-    ----------
-    columns : in the order of the sheet
-    """
+    """`composers` and `lyricists` if only names are given, else `writers`; and `publishers` without a person."""
     persons = [column for column in columns if column.field in PERSON]
     names = [tuple(context.value(person.field, person.cell) or ()) for person in persons]
     details: list[list[dict[str, Any]]] = [[{} for _ in some] for some in names]
@@ -79,7 +74,7 @@ def read_persons(context: RowContext, columns: Sequence[Columned], instrumental:
 
 
 def _covered(columns: Sequence[Columned], persons: Sequence[Columned]) -> list[tuple[Columned, list[int]]]:
-    """Each column about persons, with the columns of names it is about: those since the last column of its kind.
+    """Each column about persons with the name columns it refers to: those since the last column of its kind.
 
     'Composer | Share | Lyricist | Share' are two pairs; in 'Composer | Lyricist | Publisher' the last is about both. A
     header that names its persons ('Lyricist IPI') is about these; a column before all names is about the first.
@@ -100,11 +95,11 @@ def _covered(columns: Sequence[Columned], persons: Sequence[Columned]) -> list[t
 
 
 def _read_beside(context: RowContext, column: Columned, whose: Sequence[tuple[str, dict[str, Any]]]) -> list[str]:
-    """Put what *column* says into the details of its persons; publishers that are nobody's own are handed back.
+    """Add the content of *column* to the details of its persons; publishers without a person are returned.
 
     Parameters
     ----------
-    whose : names, and the details known of each; a name that stands in two columns counts once if that fits
+    whose : names, and the details known of each; a name in two columns counts once if that fits
     """
     firsts = {name.casefold(): detail for name, detail in reversed(whose)}
     once = [detail for name, detail in whose if firsts[name.casefold()] is detail]
@@ -131,7 +126,7 @@ def _refuse_nobody(context: RowContext, column: Columned, person: Cell) -> None:
 
 
 def _entries(context: RowContext, name: str, cell: Cell, once: int, mentions: int) -> Sequence[Any] | None:
-    """One entry for each person, None where a dash only keeps the place; or None, which has been said."""
+    """One entry per person, None for a placeholder dash; or None if the fault has been reported."""
     if name == "share":
         return _shares(context, cell, once, mentions)
     parts = [part for part in re.split(r"\s*[;\n|]\s*|\s+/\s+", "\n".join(cell.lines)) if part]
@@ -165,7 +160,7 @@ def _shares(context: RowContext, cell: Cell, once: int, mentions: int) -> Sequen
 
 
 def _check_shares(context: RowContext, writers: Sequence[dict[str, Any]], columns: Sequence[Columned]) -> None:
-    """In percent from here on; what does not make 100 becomes a fault."""
+    """Shares in percent from here on; a sum other than 100 becomes a fault."""
     stated = [writer for writer in writers if writer.get("share_percent") is not None]
     shares = in_percent([writer["share_percent"] for writer in stated])
     for writer, share in zip(stated, shares, strict=True):

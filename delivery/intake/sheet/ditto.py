@@ -1,4 +1,4 @@
-"""Cells that repeat another: ditto marks, 'idem', 'see track 1'. Pure."""
+"""Cells that repeat another one: ditto marks, 'idem', 'see track 1'. Pure."""
 
 from __future__ import annotations
 
@@ -19,18 +19,18 @@ MAY_BE_MEANT = ("title", "album", "version", "album_version")
 
 @dataclass(frozen=True, slots=True)
 class Tracks:
-    """The rows of one table that are tracks."""
+    """The track rows of one table."""
 
     grid: Grid
     header: Header
     rows: tuple[int, ...]
     """From 0."""
     known: dict[tuple[int, int], int] = field(default_factory=dict)
-    """Row and column -> row whose cell counts, as far as it was followed already."""
+    """Row and column -> row whose cell applies, as far as already resolved."""
 
 
 def resolved(context: RowContext, tracks: Tracks, row: int, column: int) -> Cell:
-    """The cell, or the cell that it repeats; what repeats nothing becomes a fault."""
+    """The cell, or the cell that it repeats; a repetition of nothing becomes a fault."""
     cell = tracks.grid.cell(row, column)
     source = _followed(tracks, row, column)
     if source == row:
@@ -57,16 +57,16 @@ def resolved(context: RowContext, tracks: Tracks, row: int, column: int) -> Cell
 
 def _asked(context: RowContext, name: str, cell: Cell, above: Cell, or_else: Choice) -> Cell:
     other = or_else.value
-    remedy = f"Write what {above.place} says if it repeats that, or what {other.place} says."
+    remedy = f"Write the value of {above.place} if it repeats that, or the value of {other.place}."
     if other is cell:
-        remedy = f'Write what {above.place} says if it repeats that; if it is the value itself, write "{cell.text}".'
+        remedy = f'Write the value of {above.place} if it repeats that; if it is the value itself, write "{cell.text}".'
     choices = (Choice(f"{above.text!r}, as in {above.place}", above), or_else)
     chosen = context.choose(name, cell, CellError("the value itself", remedy, choices))
     return Cell(cell.place) if chosen is None else Cell(cell.place, chosen.value, chosen.shown)
 
 
 def _followed(tracks: Tracks, row: int, column: int) -> int:
-    """The row whose cell counts: the cell's own, or the last that each points to; -1 where that leads nowhere."""
+    """The row whose cell applies: the cell's own, or the end of the chain of references; -1 if that leads nowhere."""
     path = [row]
     while (source := tracks.known.get((path[-1], column))) is None:
         text = tracks.grid.cell(path[-1], column).text
@@ -81,7 +81,7 @@ def _followed(tracks: Tracks, row: int, column: int) -> int:
 
 
 def _to_the_left(tracks: Tracks, row: int, column: int) -> Cell | None:
-    """The names in the column of other persons to the left, which 'ditto', 'idem' (but no mark) may repeat as well."""
+    """Names in the nearest person column to the left, which 'ditto' or 'idem' (but no mark) may repeat as well."""
     if tracks.header.fields[column] not in PERSON or tracks.grid.cell(row, column).text.casefold() not in SIDEWAYS:
         return None
     columns = [at for at, name in tracks.header.fields.items() if name in PERSON and at < column]
@@ -90,7 +90,7 @@ def _to_the_left(tracks: Tracks, row: int, column: int) -> Cell | None:
 
 
 def _source(tracks: Tracks, row: int, column: int, text: str) -> int | None:
-    """The row that the text of a cell points to; -1: one that is not there; None: it points to none."""
+    """The row that a cell's text refers to; -1: a missing row; None: no reference."""
     word = clean(text).casefold()
     if word in MARKS or word in WORDS:
         at = bisect_left(tracks.rows, row)
@@ -104,7 +104,7 @@ def _source(tracks: Tracks, row: int, column: int, text: str) -> int | None:
 
 
 def _by_number(tracks: Tracks, row: int, number: str, word: str) -> int:
-    """The last such number above, since numbers begin again on each disc; else the first below."""
+    """The last such number above, since numbers restart on each disc; else the first below."""
     if word in ("row", "line", "zeile"):
         return int(number) - 1 if number.isdecimal() and int(number) - 1 in tracks.rows else -1
     column = next((column for column, name in tracks.header.fields.items() if name == "number"), None)

@@ -1,4 +1,4 @@
-"""Text out of bytes: marked and valid Unicode as such; of older encodings the one whose words look like words. Pure."""
+"""Text from bytes: valid Unicode as such; of older encodings the one that gives plausible words. Pure."""
 
 from __future__ import annotations
 
@@ -14,15 +14,15 @@ OLDER = {
     "cp1251": "Windows-1251", "cp1253": "Windows-1253", "cp1255": "Windows-1255",
 }  # fmt: skip
 """As spreadsheet programs save 'CSV' in Western Europe, on older Macs, in Japan, in Central Europe, and for Cyrillic,
-Greek and Hebrew. The first is taken where nothing speaks for another."""
+Greek and Hebrew. The first is the default."""
 CLEARER = 1.0
-"""By how much one must read better than the next to be believed."""
+"""Minimum lead over the next best encoding."""
 UNREADABLE = 0.9
-"""Cost of each letter beyond ASCII above which no reading is one."""
+"""Cost per non-ASCII letter above which no reading is plausible."""
 COMMON = frozenset("éèêëàâäáãåçùûüúîïíìôöóòõøßæñœÉÈÊÀÂÄÁÃÅÇÜÚÎÍÔÖÓÕØÆÑŒ")
 SIGNS = frozenset("©®™℗°€£¿¡«»„‚‹›“”‘’–—…·×&№・「」『』（）〜～、。！？：；，．／＆　\u00a0")
 FEW_BEFORE = frozenset("lLdDjJcCnNsStTmMuUoOiI'")
-"""Letters an apostrophe often follows."""
+"""Letters often followed by an apostrophe."""
 FEW_AFTER = frozenset("stmdlrvn")
 
 
@@ -34,11 +34,11 @@ class Reading:
 
 
 def decoded(content: bytes, name: str) -> tuple[str, tuple[str, ...]]:
-    """UTF-8 or UTF-16 by mark, UTF-8 by form, else the likeliest older encoding, which is then said.
+    """UTF-8 or UTF-16 by mark, UTF-8 by form, else the most plausible older encoding, with a remark.
 
     Raises
     ------
-    Unusable : bytes that none of these has, or that make words in none
+    Unusable : bytes that are invalid, or implausible, in all of these
     """
     for mark, encoding in MARKS:
         if content.startswith(mark):
@@ -78,7 +78,7 @@ def _older(content: bytes, name: str) -> tuple[str, tuple[str, ...]]:
         )
     close = f", not {_sample(others[0].text)!r} as {OLDER[others[0].codec]}" if others else ""
     read_as = f"{OLDER[chosen.codec]}: {_sample(chosen.text)!r}{close}"
-    return chosen.text, (f"{name} is not UTF-8; it is read as {read_as}. Look at the accents.",)
+    return chosen.text, (f"{name} is not UTF-8; it is read as {read_as}. Check the accents.",)
 
 
 def _line(text: str) -> int:
@@ -95,7 +95,7 @@ def _read(content: bytes, codec: str) -> Reading | None:
 
 
 def cost(text: str) -> float:
-    """How little the characters beyond ASCII look like writing; 0 where all stand as in words."""
+    """How implausible the non-ASCII characters are as text; 0 if all are as in words."""
     total = 0.0
     for found in re.finditer(r"[^\x00-\x7f]", text):
         at = found.start()
@@ -144,7 +144,7 @@ def _east_asian(character: str) -> bool:
 
 
 def _sample(text: str) -> str:
-    """The first word beyond ASCII, with what stands around it."""
+    """The first non-ASCII word with its surroundings."""
     found = re.search(r"[^\s,;|\"]*[^\x00-\x7f][^\s,;|\"]*", text)
     return found[0][:24] if found else ""
 

@@ -1,4 +1,4 @@
-"""Which rows are the header, and which field each column holds. Pure."""
+"""Find the header rows, and the field of each column. Pure."""
 
 from __future__ import annotations
 
@@ -22,25 +22,25 @@ MANY = (*OF_PERSON, *(field.id for field in FIELDS.values() if field.people))
 @dataclass(frozen=True, slots=True)
 class Header:
     first: int
-    """First row of it, from 0."""
+    """Index of its first row, from 0."""
     last: int
     fields: Mapping[int, str]
     """Column, from 0 -> field id."""
     titles: Mapping[int, str]
     unread: tuple[str, ...]
-    """Titles of columns nobody understands."""
+    """Titles of unknown columns."""
     second: Mapping[int, int] = field(default_factory=dict)
-    """Column that is not read -> column that is read as the same field instead."""
+    """Column not read -> column read as the same field instead."""
     until: int = MOST_ROWS_OF_ALL
-    """Row after the last one of the table, from 0."""
+    """Index of the row after the table, from 0."""
 
 
 def find_header(grid: Grid, known: Mapping[str, str]) -> Header | None:
-    """The rows that name most fields, the title among them; None when no rows do.
+    """The rows that name most fields, the title among them; None if there are none.
 
     Parameters
     ----------
-    known : a client's own headers, in small words -> field id
+    known : a client's own headers, normalised -> field id
     """
     best: Header | None = None
     for first in range(min(len(grid.rows), SEARCHED_ROWS)):
@@ -51,7 +51,7 @@ def find_header(grid: Grid, known: Mapping[str, str]) -> Header | None:
 
 
 def headers_at(grid: Grid, first: int, known: Mapping[str, str]) -> Iterator[Header]:
-    """The header that begins in row *first*, read as one row high, two rows high ..., as far as these rows are one."""
+    """Headers that begin in row *first*, one row high, two rows high ..., as long as the rows belong together."""
     for height in range(1, MOST_ROWS + 1):
         rows = grid.rows[first : first + height]
         if len(rows) < height or not all(_is_header(row, known) for row in rows):
@@ -60,7 +60,7 @@ def headers_at(grid: Grid, first: int, known: Mapping[str, str]) -> Iterator[Hea
 
 
 def repeats(row: Sequence[Cell], header: Header, known: Mapping[str, str]) -> bool:
-    """Whether a row further down is the header again, as printed pages have it: the title, and no other column."""
+    """True if a row further down repeats the header, as on printed pages: the title, and no other column."""
     named = {column: name for column, cell in enumerate(row) if cell.text and (name := _named(cell, known))}
     same = [column for column, name in named.items() if header.fields.get(column) == name]
     titled = any(header.fields[column] == "title" for column in same)
@@ -68,7 +68,7 @@ def repeats(row: Sequence[Cell], header: Header, known: Mapping[str, str]) -> bo
 
 
 def _is_header(row: Sequence[Cell], known: Mapping[str, str]) -> bool:
-    """Texts only, half of which are known words or stand in brackets like '(mm:ss)'."""
+    """True for texts only, half of them known words or in brackets like '(mm:ss)'."""
     texts = [cell for cell in row if cell.text]
     if not texts or any(cell.value is not None and not isinstance(cell.value, str) for cell in texts):
         return False
@@ -83,7 +83,7 @@ def _is_hint(text: str) -> bool:
 
 
 def _named(cell: Cell, known: Mapping[str, str]) -> str:
-    """Numbers count persons in a header ('Composer 2'); a longer one is a value."""
+    """True for a header word; numbers count persons in a header ('Composer 2'), a longer one is a value."""
     return "" if re.search(r"\d{3}", cell.text) else field_of(cell.text, known)
 
 
@@ -113,7 +113,7 @@ def _read(grid: Grid, first: int, last: int, known: Mapping[str, str]) -> Header
 
 
 def _stack(grid: Grid, first: int, last: int, column: int) -> list[str]:
-    """Texts above each other; a group's title in an upper row stands over the columns to its right as well."""
+    """Texts above each other; a group title in an upper row also applies to the columns to its right."""
     texts = []
     for row in range(first, last + 1):
         text = clean(" ".join(grid.cell(row, column).lines))
@@ -127,13 +127,13 @@ def _stack(grid: Grid, first: int, last: int, column: int) -> list[str]:
 
 
 def _of_stack(stack: Sequence[str], known: Mapping[str, str]) -> str:
-    """All of it together ('Composer' over 'Name'); else the lowest text that says something ('Composer' over 'IPI')."""
+    """The whole stack ('Composer' over 'Name'); else the lowest text that is known ('Composer' over 'IPI')."""
     candidates = (" ".join(stack), *reversed(stack))
     return next((found for text in candidates if text and (found := field_of(text, known))), "")
 
 
 def no_header(grid: Grid) -> Unusable:
-    """What to say when no row names the columns."""
+    """The message if no row names the columns."""
     rows = [row for row in grid.rows if any(not cell.empty for cell in row)]
     widest = max(rows, key=lambda row: sum(not cell.empty for cell in row), default=())
     seen = ", ".join(repr(cell.text) for cell in widest if cell.text)[:200] or "nothing"
@@ -141,5 +141,5 @@ def no_header(grid: Grid) -> Unusable:
         grid.name,
         f"no row that names the columns (the fullest row has {seen})",
         "a header with the title and one more field",
-        "Say what a column is: --column 'Its header=title'. Fields: " + ", ".join(FIELDS) + ".",
+        "State what a column holds: --column 'Its header=title'. Fields: " + ", ".join(FIELDS) + ".",
     )

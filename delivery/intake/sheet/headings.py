@@ -1,4 +1,4 @@
-"""Rows below the header that are not tracks: sums, headings of discs and sides, the header again. Pure."""
+"""Rows below the header that are not tracks: sums, headings of discs and sides, repeated headers. Pure."""
 
 from __future__ import annotations
 
@@ -28,12 +28,12 @@ class Heading:
     side: str = ""
 
     def then(self, later: Heading) -> Heading:
-        """A side heading stays on its disc; a disc heading begins without a side."""
+        """Combine headings: a side heading stays on its disc; a disc heading begins without a side."""
         return Heading(later.disc or self.disc, later.side)
 
 
 def heading_in(grid: Grid, index: int, columns: Mapping[int, str]) -> Heading | None:
-    """'CD 2', 'SIDE A', 'LP 2 - Side C': one text in its row, or beside it the length of the side.
+    """'CD 2', 'SIDE A', 'LP 2 - Side C': the only text in its row, or with the length of the side beside it.
 
     Parameters
     ----------
@@ -55,13 +55,13 @@ class Below:
     """The rows of a table, from 0."""
 
     tracks: Mapping[int, Heading]
-    """With the heading each stands under."""
+    """With the heading that applies to each."""
     others: tuple[int, ...]
     """Neither tracks nor headings."""
 
 
 def sort_rows(context: RowContext, grid: Grid, header: Header, known: Mapping[str, str]) -> Below:
-    """What each row is; headings count for all that follows, in the next table as well."""
+    """Classify each row; a heading applies to all following rows, in the next table as well."""
     tracks: dict[int, Heading] = {}
     others: list[int] = []
     under = Heading()
@@ -84,7 +84,7 @@ def sort_rows(context: RowContext, grid: Grid, header: Header, known: Mapping[st
 
 
 def _text_below(grid: Grid, header: Header, index: int, tracks: Mapping[int, Heading]) -> str:
-    """Why a lone text in the column of titles is no track: a gap is above it, and every track has a number."""
+    """Why a lone text in the title column is not a track: it follows a gap, and every track has a number."""
     filled = [column for column, cell in enumerate(grid.rows[index]) if not cell.empty]
     lone = len(filled) == 1 and header.fields.get(filled[0]) == "title"
     number = next((column for column, name in header.fields.items() if name == "number"), None)
@@ -96,7 +96,7 @@ def _text_below(grid: Grid, header: Header, index: int, tracks: Mapping[int, Hea
 
 
 def _no_track(grid: Grid, header: Header, known: Mapping[str, str], index: int, filled: Sequence[Cell]) -> str:
-    """Why a row is no track; empty when it is one."""
+    """Why a row is not a track; empty if it is."""
     if repeats(grid.rows[index], header, known):
         return "is the header again"
     cells = {name: grid.cell(index, column) for column, name in header.fields.items()}

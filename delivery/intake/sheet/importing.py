@@ -1,4 +1,4 @@
-"""A client's sheet and a folder of masters become the text of a release file, and a list of what had to be said."""
+"""Import a client's sheet with a folder of masters: the text of a release file, and remarks."""
 
 from __future__ import annotations
 
@@ -32,12 +32,12 @@ class Imported:
     text: str
     """Of the release file."""
     said: Mapping[str, Any]
-    """What the sheet stated, to be compared with next time."""
+    """Values of the sheet, for comparison at the next import."""
     remarks: tuple[str, ...]
     changes: tuple[str, ...] | None
-    """What goes into the release file that was there; None when there was none."""
+    """Changes to the existing release file; None if there was none."""
     kept: tuple[str, ...] = ()
-    """What stays as that file has it, although the sheet says otherwise."""
+    """Values kept from that file although the sheet differs."""
 
 
 def import_sheet(
@@ -52,23 +52,23 @@ def import_sheet(
     specs: Sequence[str] = (),
     prefer: str = "",
 ) -> Imported:
-    """Read *sheet*, find the file of each row among the masters in *folder*, and make the text of a release file.
+    """Read *sheet*, match each row with a master in *folder*, and make the text of a release file.
 
     Parameters
     ----------
-    worksheet : which sheet of a workbook; empty: the one that has tracks
-    columns : 'HEADER=FIELD' for headers that no table knows
+    worksheet : sheet of a workbook; empty: the one with tracks
+    columns : 'HEADER=FIELD' for unknown headers
     leave_out : cells with faults and rows without a file are left out, as comments in a first release file; else they
         refuse the sheet
-    ask : how to ask a person about ambiguities and conflicts; None: nobody is there
+    ask : asks a person about ambiguities and conflicts; None: nobody to ask
     old : a release file into which the sheet is merged
-    specs : to deliver to, where neither sheet nor old file says so
-    prefer : SHEET or FILE decides every conflict; empty: they are asked, or refused
+    specs : specs to deliver to, if neither sheet nor old file has any
+    prefer : SHEET or FILE decides every conflict; empty: ask, or refuse
 
     Raises
     ------
-    Unusable : the sheet, or the folder, cannot be used at all
-    Faulty : cells with faults, rows without a file, conflicts nobody decides; all of a kind together
+    Unusable : the sheet or the folder cannot be used
+    Faulty : cells with faults, rows without a file, undecided conflicts; all of a kind together
     """
     copy = _copy(sheet, worksheet, {**known_headers(sheet.absolute().parent), **_told(columns)}, ask)
     masters, left_out = masters_in(folder)
@@ -78,7 +78,7 @@ def import_sheet(
     found = match(copy.rows, masters, copy.grid.name, ask, known)
     remarks = (*copy.remarks, *found.remarks, *unopened(masters), *_lengths(found), *_spare(found))
     if old is not None and specs:
-        remarks += ("--spec counts for a first release file: deliver_to of this one stays as it is.",)
+        remarks += ("--spec applies to a first release file: deliver_to of this one is unchanged.",)
     if not found.pairs or ((found.faults or copy.faults) and not leave_out):
         raise Faulty((*copy.faults, *found.faults) or (_nothing_left(sheet),), remarks)
     release = release_keys(copy)
@@ -105,7 +105,7 @@ def import_sheet(
 
 
 def _stated(copy: Copy, found: Matched, said: Mapping[str, Any]) -> Said:
-    """What the sheet states, without the keys of cells that could not be read."""
+    """Values of the sheet, without the keys of unreadable cells."""
     whole = _last(said)
     assert whole
     unread = {master.name: unread_of(row.row, copy.faults) for row, master in found.pairs}
@@ -126,7 +126,7 @@ def _nothing_left(sheet: Path) -> Unusable:
 
 
 def _last(said: Mapping[str, Any] | None) -> Said | None:
-    """A remembered import, with discs and numbers only where a release file would have them."""
+    """The previous import, with discs and numbers only where a release file would have them."""
     if said is None:
         return None
     places = told_places(said["tracks"])
@@ -143,7 +143,7 @@ def _placed(values: Mapping[str, Any], place: tuple[int | None, int | None]) -> 
 
 
 def _alone(folder: Path, masters: Sequence[Master]) -> Said:
-    """What a release file from the masters alone would state: values that nobody has typed."""
+    """Values that a release file from the masters alone would have: none of them typed by a person."""
     data = document_of(release_and_remarks(folder, masters)[0], "release.yaml").data
     return Said(data, {str(track["file"]): track for track in data["tracks"]})
 
@@ -171,7 +171,10 @@ def _copy(sheet: Path, worksheet: str, known: Mapping[str, str], ask: Ask | None
         grids = tuple(grid for grid in grids if grid.sheet.casefold() == worksheet.casefold())
         if not grids:
             raise Unusable(
-                sheet.name, f"no sheet called {worksheet!r}", "the name of a sheet in it", "Look at its tabs."
+                sheet.name,
+                f"no sheet called {worksheet!r}",
+                "the name of a sheet in it",
+                "Check the tabs of the workbook.",
             )
     copies, empty = _readable(grids, known, ask if len(grids) == 1 else None)
     if len(copies) > 1:
@@ -183,7 +186,7 @@ def _copy(sheet: Path, worksheet: str, known: Mapping[str, str], ask: Ask | None
 
 
 def _readable(grids: Sequence[Grid], known: Mapping[str, str], ask: Ask | None) -> tuple[list[Copy], Unusable | None]:
-    """Sheets with a header and tracks; and why one with a header has none."""
+    """Sheets with a header and tracks; and why a sheet with a header has none."""
     copies: list[Copy] = []
     empty: Unusable | None = None
     for grid in grids:
@@ -197,7 +200,7 @@ def _readable(grids: Sequence[Grid], known: Mapping[str, str], ask: Ask | None) 
 
 
 def _lengths(found: Matched) -> list[str]:
-    """Where the sheet and the master disagree about the length: an older mix, perhaps."""
+    """Remarks where sheet and master disagree about the length: possibly an older mix."""
     remarks = []
     for row, master in found.pairs:
         if not (row["duration"] and master.facts):
@@ -214,7 +217,7 @@ def _spare(found: Matched) -> list[str]:
     names = [master.name for master in found.spare]
     if not names:
         return []
-    return [f"{', '.join(names)} {'is' if len(names) == 1 else 'are'} on no row of the sheet."]
+    return [f"{', '.join(names)} {'is' if len(names) == 1 else 'are'} in no row of the sheet."]
 
 
 def _clock(seconds: float) -> str:

@@ -1,4 +1,4 @@
-"""ISNI out of a row: whose code it is, by name beside it or by the column to its left. Pure."""
+"""ISNI from a row: the name each belongs to, beside it or in the column to its left. Pure."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ BEARERS = (
     *(field.id for field in FIELDS.values() if field.people in (People.ACT, People.PERSON)),
     "album_artist",
 )
-"""Columns whose names may bear a code."""
+"""Columns with names that may have a code."""
 _NAMED = re.compile(
     r"(?P<name>.*\S)\s*[:=(]\s*(?P<code>(?:ISNI:?\s*|(?:https?://)?(?:www\.)?isni\.org/(?:isni/|page/)?)?[0-9][0-9Xx\s\-‐‑–]*/?)\)?",
     re.IGNORECASE,
@@ -56,12 +56,12 @@ def read_isni(cell: Cell) -> Parsed:
 def identities_in(
     context: RowContext, cells: Sequence[tuple[str, Cell]], album_artist: str
 ) -> tuple[tuple[str, str], ...]:
-    """Name and code of everybody a row gives one.
+    """Names and codes in a row.
 
     Parameters
     ----------
     cells : field id and cell, in the order of the columns
-    album_artist : whom a code without a name belongs to where no column of names stands to its left
+    album_artist : owner of a code without a name if no column of names is to its left
     """
     found: dict[str, str] = {}
     beside: tuple[str, ...] = (album_artist,) if album_artist else ()
@@ -77,15 +77,15 @@ def identities_in(
                 f"{cell.place} ISNI",
                 f"{len(pairs)} codes for {len(beside)} names to the left",
                 "one for each name",
-                "Part them by ';' in the order of the names, or write 'name: code'.",
+                "Separate them by ';' in the order of the names, or write 'name: code'.",
             )
             continue
         unnamed = iter(beside)
         for name, code in pairs:
             whose = name or next(unnamed)
             if whose not in everybody:
-                wanted = "a name that stands in this row, or the release's artist"
-                context.fault(f"{cell.place} ISNI", repr(whose), wanted, "Write it as it stands there.")
+                wanted = "a name in this row, or the release's artist"
+                context.fault(f"{cell.place} ISNI", repr(whose), wanted, "Write it as it is spelt there.")
             elif found.setdefault(whose, code) != code:
                 context.fault(
                     f"{cell.place} ISNI", f"a second code for {whose!r}", "one for each name", "Ask for the right one."
@@ -94,11 +94,11 @@ def identities_in(
 
 
 def agreed(context: RowContext, told: Sequence[tuple[str, tuple[tuple[str, str], ...]]]) -> tuple[dict[str, str], ...]:
-    """The release's list of names and codes, from what its rows say; a name has one code on all of them.
+    """The release's list of names and codes, from its rows; a name has one code on all of them.
 
     Parameters
     ----------
-    told : place of the cell, and what its row gives
+    told : place of the cell, and the pairs of its row
     """
     places: dict[str, str] = {}
     codes: dict[str, str] = {}
@@ -114,7 +114,7 @@ def agreed(context: RowContext, told: Sequence[tuple[str, tuple[tuple[str, str],
 
 
 def still_named(entries: Sequence[Any], release: Mapping[str, Any], tracks: Sequence[Mapping[str, Any]]) -> list[Any]:
-    """Of an older file's *entries* those whose name still stands somewhere."""
+    """Of an older file's *entries*, those whose name still occurs."""
     names = {str(release.get("artist", ""))}
     for holder in (release, *tracks):
         for key in ("artists", "composers", "lyricists", "writers", "credits"):
@@ -123,7 +123,7 @@ def still_named(entries: Sequence[Any], release: Mapping[str, Any], tracks: Sequ
 
 
 def _names(context: RowContext, key: str, cell: Cell) -> tuple[str, ...]:
-    """The release's artist is one name, however many it joins."""
+    """Names in a value; the release's artist is one name, even if it joins several."""
     if cell.empty or key == "album_artist":
         return (cell.text,) if cell.text else ()
     return tuple(name for name, _, _ in with_shares(context.value(key, cell) or ()))

@@ -1,4 +1,4 @@
-"""Headers of a client's own, remembered: label-copy.yaml beside the sheet, or in the configuration folder for all."""
+"""A client's own headers, saved: label-copy.yaml beside the sheet, or in the configuration folder for all."""
 
 from __future__ import annotations
 
@@ -24,11 +24,11 @@ columns:
 
 
 def known_headers(beside: Path) -> dict[str, str]:
-    """Headers in small words -> field id; those beside the sheet count before the studio's.
+    """Normalised headers -> field id; those beside the sheet take precedence over the studio's.
 
     Raises
     ------
-    Faulty : a file of them has faults
+    Faulty : one of the files has faults
     """
     known: dict[str, str] = {}
     for place in (config_file(), beside / NAME):
@@ -42,11 +42,11 @@ def config_file() -> Path:
 
 
 def told_headers(columns: Iterable[str]) -> dict[str, tuple[str, str]]:
-    """'Songtext von=lyricist' of the command line: small words -> header as written, field id.
+    """'Songtext von=lyricist' of the command line: normalised header -> header as written, field id.
 
     Raises
     ------
-    Unusable : no '=', an empty header, or a field nobody knows
+    Unusable : no '=', an empty header, or an unknown field
     """
     told = {}
     for text in columns:
@@ -58,7 +58,7 @@ def told_headers(columns: Iterable[str]) -> dict[str, tuple[str, str]]:
 
 
 def remember(told: Mapping[str, tuple[str, str]]) -> Path | None:
-    """Add to the studio's headers; the file, or None when there was nothing new.
+    """Add to the studio's headers; returns the file, or None if there was nothing new.
 
     Raises
     ------

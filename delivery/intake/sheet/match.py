@@ -1,4 +1,4 @@
-"""Rows find their files by code, title, number and length: evidence is weighed, ties are asked about. Pure."""
+"""Match rows with files by code, title, number and length: evidence is weighed, ties are asked about. Pure."""
 
 from __future__ import annotations
 
@@ -17,21 +17,21 @@ from delivery.intake.sheet.parsed import Ask
 from delivery.intake.sheet.row import Row
 
 NEAR = 0.84
-"""Two titles this alike (ratio of common pieces) are one title with a slip of the pen."""
+"""Titles this similar (ratio of common pieces) are one title with a typing error."""
 SAME_S, CLOSE_S, FAR_S = 1.0, 2.5, 10.0
-"""Label copy gives whole seconds; masters have a tail. Common practice, no source."""
+"""Label copy has whole seconds; masters have a tail. Common practice, no source."""
 GENERIC = re.compile(
     r"(?:audio ?)?(?:track|spur|titel|piste|untitled|mixdown|bounce|master|song|audio)? ?\d*", re.IGNORECASE
 )
 KNOWN = 6
-"""Points for what somebody has answered, or evidence has settled, before."""
+"""Points for an earlier answer, or a match settled before."""
 SECURE = 2
-"""Points a pair needs to be believed at all."""
+"""Minimum points of a pair."""
 
 Before = Mapping[str, Mapping[str, Any]]
-"""Name of a file -> fields of the row it was taken for."""
+"""File name -> fields of the row it was matched with."""
 LEAVE_OUT = "leave this row out"
-"""The last choice of every question about a row."""
+"""Last choice of every question about a row."""
 NOTHING: Before = MappingProxyType({})
 
 
@@ -39,19 +39,19 @@ NOTHING: Before = MappingProxyType({})
 class Evidence:
     points: int
     against: tuple[str, ...] = ()
-    """What speaks against it all the same, in words."""
+    """Evidence against it, in words."""
 
 
 @dataclass(frozen=True, slots=True)
 class Matched:
     pairs: tuple[tuple[Row, Master], ...]
-    """In the order of the rows."""
+    """In row order."""
     spare: tuple[Master, ...]
-    """Files that no row wants."""
+    """Files matched by no row."""
     remarks: tuple[str, ...]
     faults: tuple[Unusable, ...]
     without_file: tuple[Row, ...] = ()
-    """Rows left out by an answer, and those of which the faults are."""
+    """Rows left out by an answer, and those already reported as faults."""
 
 
 def match(
@@ -59,14 +59,14 @@ def match(
 ) -> Matched:
     """Pairs of rows and files.
 
-    A pair is believed when it is the best of both, by a clear point, and secure. What is left is asked about, or
-    refused when nobody can be asked.
+    A pair is accepted if it is the best for both, by a clear margin, and strong enough. The rest is asked about, or
+    refused if there is nobody to ask.
 
     Parameters
     ----------
     name : of the sheet, for messages
-    ask : how to ask; None: nobody is there
-    before : what each file was taken for at the last import, so that nothing is asked twice; nothing: it was left
+    ask : asks a person; None: nobody to ask
+    before : row of each file at the last import, so that nothing is asked twice; empty: it was left out
     """
     bounces = _new_bounces(masters, before)
     weights = {
@@ -92,7 +92,7 @@ def match(
             left_out.append(row)
         else:
             unmatched.append(row)
-            if not _named_twice(row, rows):  # which has been said already, with both cells
+            if not _named_twice(row, rows):  # # already reported with both cells
                 probable = [masters[m] for m in likely if weights[r, m].points > 0]
                 faults.append(_unmatched(row, probable, free != [], name))
     pairs = tuple((rows[r], masters[m]) for r, m in sorted(chosen.items()))
@@ -103,21 +103,21 @@ def match(
 
 
 def _doubts(pairs: Sequence[tuple[str, Row, tuple[str, ...]]]) -> Iterator[str]:
-    """One remark, however many files are taken for rows that say something else."""
+    """One remark, however many files are matched with rows that disagree."""
     if len(pairs) == 1:
         name, row, against = pairs[0]
-        yield f"{name} is taken for {row.says}, although {' and '.join(against)}."
+        yield f"{name} is matched with {row.says}, although {' and '.join(against)}."
     elif pairs:
         told = "; ".join(f"{name} for {row.says}: {' and '.join(against)}" for name, row, against in pairs)
-        yield f"{len(pairs)} files are taken for rows that say something else: {told}."
+        yield f"{len(pairs)} files are matched with rows that differ: {told}."
 
 
 def weigh(row: Row, master: Master, before: Mapping[str, Any] | None = None) -> Evidence:
-    """How much speaks for the pair.
+    """Weigh the evidence for the pair.
 
     Parameters
     ----------
-    before : the row this file was taken for at the last import
+    before : the row of this file at the last import
     """
     if row["file"]:
         same = _file_key(str(row["file"])) in (_file_key(master.name), _file_key(master.name.rpartition("/")[2]))
@@ -128,7 +128,7 @@ def weigh(row: Row, master: Master, before: Mapping[str, Any] | None = None) -> 
 
 
 def _new_bounces(masters: Sequence[Master], before: Before) -> set[str]:
-    """Known files beside which a new one of the same title and version lies: which of the two ships is asked anew."""
+    """Known files beside which a new one of the same title and version lies: ask again which of the two ships."""
     keys = {
         master.name: tuple((_title_key(one.title), version_key(one.version)) for one in _named(master))
         for master in masters
@@ -142,7 +142,7 @@ def _named_twice(row: Row, rows: Sequence[Row]) -> bool:
 
 
 def _same_row(row: Row, before: Mapping[str, Any]) -> bool:
-    """One recording code, or one number and a title that was corrected at most: a revised sheet seldom changes both."""
+    """Same recording code, or same number and at most a corrected title: a revised sheet seldom changes both."""
     if row["isrc"] and before.get("isrc"):
         return bool(row["isrc"] == before["isrc"])
     title, known = (_title_key(str(one or "")) for one in (row["title"], before.get("title")))
@@ -158,7 +158,7 @@ def _by_code(row: Row, master: Master) -> Evidence:
 
 
 def _by_title(row: Row, master: Master) -> Evidence:
-    """The best of what the file's tags and its name say, title and version each for itself."""
+    """The best match with the file's tags and its name, title and version each by itself."""
     named = list(_named(master))
     if not (named and row["title"]):
         return Evidence(0)
@@ -178,7 +178,7 @@ def _named(master: Master) -> Iterator[Parts]:
 
 
 def _alike(title: str, version: str, named: Parts) -> Evidence:
-    """How alike a row and what a file says are; a file of another version is another recording."""
+    """Similarity of a row and a file's title and version; a file of another version is another recording."""
     row, file = _title_key(title), _title_key(named.title)
     called = f"it is called {_shown(named)!r}"
     if row == file:
@@ -186,7 +186,7 @@ def _alike(title: str, version: str, named: Parts) -> Evidence:
     if row == _title_key(without_studio_words(named.title, doubtful=True)):
         return _by_version(version, named, Evidence(4))
     if SequenceMatcher(None, row, file, autojunk=False).ratio() >= NEAR:
-        return _by_version(version, named, Evidence(3, (f"its title is spelled {_shown(named)!r} there",)))
+        return _by_version(version, named, Evidence(3, (f"its title there is {_shown(named)!r}",)))
     if _within(file, row) or _within(row, file):
         return _by_version(version, named, Evidence(1, (called,)))
     return Evidence(-3, (called,))
@@ -197,10 +197,10 @@ def _by_version(version: str, named: Parts, title: Evidence) -> Evidence:
     if wanted == there:
         return title
     if not there:
-        return Evidence(min(title.points, 3), (*title.against, f"its name says nothing of {version!r}"))
+        return Evidence(min(title.points, 3), (*title.against, f"its name does not contain {version!r}"))
     if not wanted:
-        return Evidence(min(title.points, 1), (*title.against, f"its name says {named.version!r}"))
-    return Evidence(-3, (*title.against, f"its name says {named.version!r}"))
+        return Evidence(min(title.points, 1), (*title.against, f"its name has {named.version!r}"))
+    return Evidence(-3, (*title.against, f"its name has {named.version!r}"))
 
 
 def _shown(named: Parts) -> str:
@@ -208,7 +208,7 @@ def _shown(named: Parts) -> str:
 
 
 def _within(few: str, many: str) -> bool:
-    """'low water' stands in 'low water final master': the words of one title, side by side in the other."""
+    """'low water' is part of 'low water final master': the words of one title, adjacent in the other."""
     return len(few) > 3 and f" {few} " in f" {many} "
 
 
@@ -221,7 +221,7 @@ def _by_number(row: Row, master: Master) -> Evidence:
 
 
 def _generic_number(title: str) -> int | None:
-    """'Track 03', 'Audio 3': a name that is nothing but a number."""
+    """'Track 03', 'Audio 3': a name that is only a number."""
     digits = re.search(r"\d{1,3}$", title.strip()) if GENERIC.fullmatch(title.strip()) else None
     return int(digits[0]) if digits else None
 
@@ -235,11 +235,11 @@ def _by_length(row: Row, master: Master) -> Evidence:
         return Evidence(2)
     if off_s <= CLOSE_S:
         return Evidence(1)
-    return Evidence(-2 if off_s > FAR_S else -1)  # whoever imports says how the lengths differ
+    return Evidence(-2 if off_s > FAR_S else -1)  # # the importer reports how the lengths differ
 
 
 def _sure(weights: Mapping[tuple[int, int], Evidence], rows: int, masters: int) -> dict[int, int]:
-    """Pairs that are each other's best by a clear point; each round may make others clear."""
+    """Pairs that are each other's best by a clear margin; each round may clear others."""
     chosen: dict[int, int] = {}
     changed = True
     while changed:
@@ -257,7 +257,7 @@ def _sure(weights: Mapping[tuple[int, int], Evidence], rows: int, masters: int) 
 
 
 def _best(points: Mapping[int, int]) -> int | None:
-    """The one with most points; None when two share them."""
+    """The one with most points; None for a tie."""
     top = max(points.values(), default=0)
     best = [key for key, value in points.items() if value == top]
     return best[0] if len(best) == 1 else None
@@ -295,6 +295,6 @@ def _file_key(name: str) -> str:
 
 
 def _title_key(text: str) -> str:
-    """Letters and figures only, accents and width aside: 'Öresund – Part 2' and 'oresund part 2' are one title."""
+    """Letters and digits only, without accents and width: 'Öresund – Part 2' and 'oresund part 2' are one title."""
     bare = unicodedata.normalize("NFKD", text.casefold().replace("&", " and ").replace("ø", "o").replace("ß", "ss"))
     return " ".join(re.sub(r"[\W_]+", " ", "".join(c for c in bare if not unicodedata.combining(c))).split())

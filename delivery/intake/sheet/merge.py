@@ -1,9 +1,9 @@
-"""A revised sheet goes into a release file: what the client changed goes in, what the engineer changed stays. Pure.
+"""Merge a revised sheet into a release file: the client's changes are taken, the engineer's changes kept. Pure.
 
 Three versions are compared, value by value: the last import (before), this sheet, and the release file. What only the
-sheet changed is taken, what only the file changed is kept, and what both changed differently is a conflict, decided by
-whoever is asked. Where the last import does not state a value, what the masters' tags and names give counts as before:
-a value nobody has typed.
+sheet changed is taken, what only the file changed is kept, and a value that both changed differently is a conflict, for
+a person to decide. If the last import does not state a value, the one from the masters' tags and names counts as the
+earlier version: no person typed it.
 """
 
 from __future__ import annotations
@@ -21,40 +21,40 @@ from delivery.model.codes import CODES
 from delivery.model.unconfirmed import ORDER
 
 RELEASE = ""
-"""Stands for the release where others are the name of a track's file."""
+"""Stands for the release, in place of a track's file name."""
 PEOPLE = ("writers", "composers", "lyricists")
-"""One statement where any of the three versions has writers with shares: they name composers and lyricists too."""
+"""One statement if any of the three versions has writers with shares, since they name composers and lyricists too."""
 LISTS = ("artists", "credits", "composers", "lyricists", "publishers", "territories")
-"""Here names are compared one by one: a name added by one hand and a name added by another do not contradict."""
+"""Compared name by name: two different names added in the two versions do not conflict."""
 
 Values = Mapping[str, Any]
 
 
 @dataclass(frozen=True, slots=True)
 class Said:
-    """What a sheet states, or masters by themselves, in the keys of the release file."""
+    """Values stated by a sheet, or by the masters alone, by key of the release file."""
 
     release: Values
     tracks: Mapping[str, Values]
     """By the name of the file, in order."""
     speaks_of: Mapping[str, frozenset[str]] = field(default_factory=dict)
-    """By file ('' for the release): keys that stand empty on purpose where `tracks` has no value for them."""
+    """By file ('' for the release): keys left empty on purpose, if `tracks` has no value for them."""
     without_file: tuple[Values, ...] = ()
-    """Rows that found no file: their tracks, where the release file has them, are not removed."""
+    """Rows without a file: their tracks, if in the release file, are not removed."""
 
 
 class Verdict(Enum):
     TAKEN = auto()
-    """The sheet's value goes in."""
+    """The sheet's value is taken."""
     KEPT = auto()
-    """The file's value stays, and is another than the sheet's."""
+    """The file's value is kept and differs from the sheet's."""
     CONFLICT = auto()
     """Both have changed, differently."""
 
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """What becomes of one statement on which sheet and file do not agree."""
+    """Result for one statement on which sheet and file disagree."""
 
     where: str
     """File of the track; '' for the release."""
@@ -64,9 +64,9 @@ class Outcome:
     sheet: Any
     file: Any
     now: Any
-    """What the release file will say."""
+    """New value in the release file."""
     also: Values = field(default_factory=dict)
-    """Further keys that go along with it, when taken."""
+    """Further keys that change with it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +79,7 @@ class Plan:
     added: tuple[str, ...]
     removed: tuple[str, ...]
     stays_out: tuple[str, ...]
-    """On the sheet, and taken out of the release file by hand."""
+    """On the sheet, but removed from the release file by hand."""
     confirmed: tuple[tuple[str, str], ...]
     """File and key of guesses that the sheet settles."""
 
@@ -91,17 +91,17 @@ class Plan:
 
 
 Decide = Callable[[Outcome], bool | None]
-"""A conflict -> True for the sheet's value, False for the file's, None when nobody decides."""
+"""A conflict -> True for the sheet's value, False for the file's, None if undecided."""
 
 
 def plan_of(ours: Values, sheet: Said, last: Said | None, alone: Said, decide: Decide) -> Plan:
-    """What the merged release file says, and why.
+    """Plan the merge: every change, with its reason.
 
     Parameters
     ----------
     ours : the release file as plain data
-    last : what the last import stated; None when there was none
-    alone : what a release file from the masters alone would state
+    last : values of the last import; None if there was none
+    alone : values of a release file from the masters alone
     """
     files = {file_key(str(track["file"])): track for track in ours["tracks"]}
     known = last or alone
@@ -126,7 +126,7 @@ def plan_of(ours: Values, sheet: Said, last: Said | None, alone: Said, decide: D
     order = _order(list(files), sequence, ours, last or alone)
     outcomes = [_decided(one, decide) for one in (*outcomes, *([order] if order else []))]
     by_sheet = next((one.verdict is Verdict.TAKEN for one in outcomes if one.key == ORDER), True)
-    if not by_sheet:  # numbers belong to an order
+    if not by_sheet:  # # numbers are part of an order
         outcomes = [one for one in outcomes if one.key not in ("disc", "number")]
     outcomes += _identities(ours, sheet, last, outcomes)
     slots = iter(sequence if by_sheet else [key for key in files if key in sequence])
@@ -144,17 +144,17 @@ def plan_of(ours: Values, sheet: Said, last: Said | None, alone: Said, decide: D
 
 
 def file_key(name: str) -> str:
-    """One file has one key, whatever the letter case, the slashes and the spelling of accents."""
+    """Key of a file, independent of case, slashes and accent encoding."""
     return unicodedata.normalize("NFC", name.replace("\\", "/")).casefold().strip().removeprefix("./")
 
 
 def same(key: str, one: Any, other: Any) -> bool:
-    """Whether two ways to write it mean one thing: hyphens of codes, a name and {name: ..., role: main}."""
+    """True if two notations mean the same: hyphens of codes, a name and {name: ..., role: main}."""
     return bool(canonical(key, one) == canonical(key, other))
 
 
 def canonical(key: str, value: Any) -> Any:
-    """*value* in a form in which equal meaning is equal data; None for whatever counts as not supplied."""
+    """*value* in a normal form, equal for equal meaning; None for anything that counts as not supplied."""
     if isinstance(value, str):
         text = unicodedata.normalize("NFC", value).strip()
         return (re.sub(r"[^0-9A-Z]", "", text.upper()) if key in (*CODES, "upc", "code") else text) or None
@@ -179,7 +179,7 @@ def _of(said: Said | None, name: str) -> Values:
 
 
 def _renamed(files: Mapping[str, Values], sheet: Said, known: Said) -> dict[str, str]:
-    """Tracks whose row now has another file that the release file does not know: a new bounce of the same recording."""
+    """Tracks whose row now has a file unknown to the release file: a new bounce of the same recording."""
     taken = set(map(file_key, sheet.tracks))
     free = [key for key in files if key not in taken and key in _keys(known)]
     found: dict[str, str] = {}
@@ -227,11 +227,11 @@ def _track(ours: Values, name: str, sheet: Said, last: Said | None, alone: Said)
 def _statement(
     where: str, key: str, stated: tuple[Values, Values], sheet: Values, ours: Values, speaks_of: frozenset[str]
 ) -> Outcome | None:
-    """What becomes of one key; None where sheet and file agree, or the sheet says nothing about it.
+    """Result for one key; None if sheet and file agree, or the sheet has no such column.
 
     Parameters
     ----------
-    stated : of the last import, and of the masters alone
+    stated : values of the last import, and of the masters alone
     """
     theirs, mine = sheet.get(key), ours.get(key)
     silent = canonical(key, theirs) is None
@@ -277,7 +277,7 @@ def _people(
 
 
 def _joined(key: str, before: Any, sheet: Any, ours: Any) -> list[Any] | None:
-    """The file's names without those the sheet took out, and with those it added; None where both changed one."""
+    """The file's names without those the sheet removed, plus those it added; None if both changed one."""
     known, theirs, mine = ({canonical(key, [one]): one for one in names or ()} for names in (before, sheet, ours))
     gone = [one for one in known if one not in theirs]
     if any(one not in mine for one in gone):
@@ -289,7 +289,7 @@ def _joined(key: str, before: Any, sheet: Any, ours: Any) -> list[Any] | None:
 
 
 def _order(files: list[str], sheet: list[str], ours: Values, known: Said) -> Outcome | None:
-    """What becomes of the order; None where sheet and file have one.
+    """Result for the order; None if it is unchanged.
 
     Parameters
     ----------
@@ -314,7 +314,7 @@ def _order(files: list[str], sheet: list[str], ours: Values, known: Said) -> Out
 
 
 def _with_added(order: list[str], added: Sequence[str], sheet: Sequence[str]) -> list[str]:
-    """*added* in *order*, each after the track before it on the sheet."""
+    """*added* inserted in *order*, each after its predecessor on the sheet."""
     merged = list(order)
     for key in added:
         before = [one for one in sheet[: sheet.index(key)] if one in merged]
@@ -332,7 +332,7 @@ def _decided(one: Outcome, decide: Decide) -> Outcome:
 
 
 def _identities(ours: Values, sheet: Said, last: Said | None, outcomes: Sequence[Outcome]) -> Iterator[Outcome]:
-    """Codes of names, one by one: the sheet's for the names it codes, the file's for others that still stand there."""
+    """Codes of names, one by one: from the sheet where it has one, else from the file if the name still occurs."""
     mine = list(ours.get("isni") or ())
     theirs = {one["name"]: one for one in sheet.release.get("isni") or ()}
     earlier = {one["name"]: one for one in (last.release.get("isni") or () if last else ())}
@@ -353,7 +353,7 @@ def _identities(ours: Values, sheet: Said, last: Said | None, outcomes: Sequence
 
 
 def _as_merged(ours: Values, sheet: Said, outcomes: Sequence[Outcome]) -> tuple[Values, list[Values]]:
-    """Release and tracks with what is taken, for looking up which names stand there."""
+    """Release and tracks after the merge, to look up which names occur."""
     taken = [one for one in outcomes if one.verdict is Verdict.TAKEN]
 
     def changed(where: str, values: Values) -> Values:
@@ -372,7 +372,7 @@ def _as_merged(ours: Values, sheet: Said, outcomes: Sequence[Outcome]) -> tuple[
 def _confirmed(
     ours: Values, pairs: Sequence[tuple[Values, str]], sheet: Said, outcomes: Sequence[Outcome]
 ) -> Iterator[tuple[str, str]]:
-    """Guesses of the file that the sheet states, whether as guessed or otherwise."""
+    """Guesses of the file that the sheet states, confirmed or corrected."""
     settled = {(one.where, one.key) for one in outcomes if one.verdict is not Verdict.KEPT}
     for key in ours.get("to_confirm") or ():
         if key == ORDER or canonical(key, sheet.release.get(key)) is not None or (RELEASE, key) in settled:

@@ -1,4 +1,4 @@
-"""The merged release file as text: what is taken is put in, a removed track becomes comments, every other byte stays.
+"""Text of the merged release file: changes inserted, a removed track turned into comments, every other byte unchanged.
 
 Pure.
 """
@@ -32,15 +32,15 @@ from delivery.model.unconfirmed import ORDER
 RELEASE_ORDER = (*RELEASE_HELP, "revision")
 TRACK_ORDER = ("file", "title", "disc", "number", "side", *TRACK_HELP, *FURTHER)
 BY_POSITION = ("waivers", "accepted", "qc_log")
-"""Lists whose entries name tracks by their position."""
+"""Lists whose entries refer to tracks by position."""
 
 
 def merged_text(text: str, plan: Plan, new_tracks: Mapping[str, Sequence[str]], name: str) -> str:
-    """*text*, a release file, as *plan* says.
+    """*text*, a release file, with the changes of *plan*.
 
     Parameters
     ----------
-    new_tracks : lines of each added track, by its file, as a first release file has them
+    new_tracks : YAML lines of each added track, by its file
     name : of the file, for messages
 
     Raises
@@ -84,7 +84,7 @@ def _with_values(text: str, plan: Plan) -> str:
 
 
 def _sets(plan: Plan) -> dict[str, dict[str, Any]]:
-    """File ('' for the release) -> keys and their new values; None: no value any more."""
+    """File ('' for the release) -> keys and new values; None: value removed."""
     sets: dict[str, dict[str, Any]] = {}
     for one in plan.taken():
         if one.key != ORDER:
@@ -103,13 +103,13 @@ def _written(key: str, data: Any, as_json: bool) -> str:
 
 
 def _moved(plan: Plan, positions: Mapping[str, int]) -> dict[int, int | None]:
-    """Old position -> new position of the tracks that have another one; None: removed."""
+    """Old position -> new position of the tracks that moved; None: removed."""
     now = {key: at for at, key in enumerate(plan.order, start=1)}
     return {old: now.get(key) for key, old in positions.items() if now.get(key) != old}
 
 
 def _with_positions(text: str, moved: Mapping[int, int | None]) -> str:
-    """Waivers, acceptances and notes follow their tracks; one that names a removed track becomes a comment."""
+    """Renumber waivers, acceptances and notes of moved tracks; an entry of a removed track becomes a comment."""
     root = composed_root(text)
     edits: list[Edit] = []
     for key in BY_POSITION:
@@ -158,7 +158,7 @@ def _span(text: str, node: Any) -> str:
 
 
 def _with_tracks(text: str, plan: Plan, new_tracks: Mapping[str, Sequence[str]]) -> str:
-    """The tracks in their new order, with those that are new; removed ones stand as comments where they stood."""
+    """Tracks in their new order with the new ones; removed ones become comments in place."""
     tracks = pair_of(composed_root(text), "tracks")[1]
     renamed = {file_key(new): file_key(old) for old, new in plan.renamed.items()}
     keys = [renamed.get(key, key) for node in tracks.value for key in [file_key(pair_of(node, "file")[1].value)]]
@@ -174,7 +174,7 @@ def _with_tracks(text: str, plan: Plan, new_tracks: Mapping[str, Sequence[str]])
     for name, lines in new_tracks.items():
         blocks[file_key(name)] = "".join(f"{' ' * column}{line[2:]}{line_end}" for line in lines)
     order = list(plan.order)
-    for key in map(file_key, reversed(plan.removed)):  # as a comment behind the track before it
+    for key in map(file_key, reversed(plan.removed)):  # # as a comment after the track before it
         blocks[key] = _as_comment(blocks[key], column, "# removed, for it is not on the label copy:", line_end)
         before = [one for one in keys[: keys.index(key)] if one in order]
         order.insert(order.index(before[-1]) + 1 if before else 0, key)
@@ -182,7 +182,7 @@ def _with_tracks(text: str, plan: Plan, new_tracks: Mapping[str, Sequence[str]])
 
 
 def _bounds(text: str, tracks: Any) -> list[tuple[int, int]]:
-    """Where each track's lines begin and end; comments right above its dash, no deeper than it, belong to it."""
+    """First and last line of each track; comments directly above its dash, at most as deep, belong to it."""
     column = tracks.start_mark.column
     starts: list[int] = []
     for node in tracks.value:
@@ -215,7 +215,7 @@ def _as_comment(block: str, column: int, title: str = "", line_end: str = "\n") 
 def _in_brackets(
     text: str, tracks: Any, keys: Sequence[str], plan: Plan, new_tracks: Mapping[str, Sequence[str]]
 ) -> str:
-    """A list in brackets, perhaps JSON written by a program, stays one."""
+    """A list in brackets, such as JSON written by a program, stays in brackets."""
     items = {key: _span(text, node) for key, node in zip(keys, tracks.value, strict=True)}
     for name, lines in new_tracks.items():
         data = document_of("\n".join(lines), name).data[0]
@@ -230,7 +230,7 @@ def _in_brackets(
 def _wanted(
     data: Mapping[str, Any], plan: Plan, new_tracks: Mapping[str, Sequence[str]], positions: Mapping[str, int]
 ) -> dict[str, Any]:
-    """The merged file as plain data, made without its text: what the edited text must read as."""
+    """The merged file as plain data, computed independently: the edited text must read the same."""
     sets, moved = _sets(plan), _moved(plan, positions)
     by_key = {file_key(where): values for where, values in sets.items() if where}
     confirmed = {(file_key(where), key) for where, key in plan.confirmed}
@@ -253,7 +253,7 @@ def _wanted(
 
 
 def _bare(data: Any) -> Any:
-    """Without what counts as not supplied."""
+    """Without values that count as not supplied."""
     if isinstance(data, Mapping):
         return {key: one for key, inner in data.items() if (one := _bare(inner)) not in (None, [], {})}
     return [_bare(one) for one in data] if isinstance(data, (list, tuple)) else data

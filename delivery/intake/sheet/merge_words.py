@@ -1,4 +1,4 @@
-"""What a merge does, in sentences: what goes in, what stays, what nobody has decided. Pure."""
+"""A merge in sentences: what is taken, what is kept, what is undecided. Pure."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ def _with_version(track: Mapping[str, Any]) -> str:
 
 
 def changes(plan: Plan, titles: Titles) -> Iterator[str]:
-    """One sentence for each thing that goes into the release file; none when nothing does."""
+    """One sentence for each change to the release file."""
     yield from (
         f"{_titled(one, titles)}: was {said(one.file)}, now {said(_now(one))}."
         for one in plan.taken()
@@ -52,10 +52,10 @@ def changes(plan: Plan, titles: Titles) -> Iterator[str]:
 
 
 def kept(plan: Plan, titles: Titles) -> Iterator[str]:
-    """What stays as the release file has it, although the sheet says otherwise."""
+    """Values kept from the release file although the sheet differs."""
     for one in plan.outcomes:
         if one.verdict is Verdict.KEPT and one.key == ORDER:
-            yield "The order of the tracks stays as the release file has it."
+            yield "The order of the tracks is kept from the release file."
         elif one.verdict is Verdict.KEPT:
             yield f"{_titled(one, titles)} stays {said(one.file)}; the sheet has {said(one.sheet)}."
     for name in plan.stays_out:
@@ -63,7 +63,7 @@ def kept(plan: Plan, titles: Titles) -> Iterator[str]:
 
 
 def conflict(one: Outcome, titles: Titles) -> tuple[str, str, str]:
-    """Of a conflict: what it is about, the sheet's value and the file's."""
+    """For a conflict: its subject, the sheet's value and the file's."""
     if one.key == ORDER:
         sheet, file = (", ".join(titles[key] for key in order) for order in (one.sheet, one.file))
         return TITLES[ORDER], sheet, file
@@ -71,7 +71,7 @@ def conflict(one: Outcome, titles: Titles) -> tuple[str, str, str]:
 
 
 def title_of(where: str, key: str) -> str:
-    """'ISRC', 'Release title': as our own sheets head the column."""
+    """'ISRC', 'Release title': as headings in our own sheets."""
     known = {key: name for name, key in (TRACK_KEYS if where else RELEASE_KEYS).items()}
     return TITLES.get(key) or FIELDS[known[key]].title if key in TITLES or known.get(key) in FIELDS else key
 

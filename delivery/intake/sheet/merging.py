@@ -1,4 +1,4 @@
-"""A revised sheet and a release file on disk become the merged text, with what changes and what stays in sentences."""
+"""Merge a revised sheet with a release file on disk: the merged text, with changes and kept values in sentences."""
 
 from __future__ import annotations
 
@@ -23,10 +23,10 @@ from delivery.model.unconfirmed import ORDER
 from delivery.regular import read_regular
 
 SHEET, FILE = "sheet", "file"
-"""Whose value decides a conflict, as the command line says it."""
+"""Values of --conflicts."""
 
 Choose = Callable[[str, str, str], bool | None]
-"""Question, the sheet's value, the file's -> True for the sheet's, False for the file's, None: nobody decides."""
+"""Question, the sheet's value, the file's -> True for the sheet's, False for the file's, None: undecided."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,11 +37,11 @@ class Merged:
 
 
 def merge_into(old: Path, sheet: Said, last: Said | None, alone: Said, found: Matched, choose: Choose) -> Merged:
-    """The release file *old* with what *sheet* brings; nothing is written.
+    """The release file *old* merged with *sheet*; nothing is written.
 
     Raises
     ------
-    Faulty : the file has faults, before or after; or conflicts that nobody decides, all together with both values
+    Faulty : the file has faults, before or after; or undecided conflicts, all together with both values
     Unusable : it is written in a way that cannot be edited safely
     """
     text = current(text_of(old)).text

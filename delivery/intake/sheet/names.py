@@ -1,7 +1,7 @@
-"""Several names in one cell, apart: by separators where they are sure, asked about where they are not. Pure.
+"""Split several names in one cell: at separators where certain, by asking where not. Pure.
 
-What joins names differs by who they are. Legal names have a first and a last one, so 'Ilse Merrow & Tam Varrick' are
-two people; an act is often called so ('Merrow & the Glass Tide'), and a firm nearly always.
+The meaning of a joining word depends on the kind of name. Legal names have a first and a last part, so 'Ilse Merrow &
+Tam Varrick' are two people; an act is often named this way ('Merrow & the Glass Tide'), and a company nearly always.
 """
 
 from __future__ import annotations
@@ -18,15 +18,15 @@ from delivery.model.fields import FIELDS
 from delivery.model.fields.row import People
 
 LONGEST = 2_000
-"""Characters of all names in one cell; an orchestra fits."""
+"""Maximum characters of all names in one cell; enough for an orchestra."""
 
 
 KINDS: Mapping[str, People] = {field.id: field.people for field in FIELDS.values() if field.people}
-"""Field -> who stands in it."""
+"""Field -> kind of people it holds."""
 
 
 def _joint(pattern: str) -> re.Pattern[str]:
-    """Outside of brackets only: '(C/A)' is one role."""
+    """Pattern of a joint, outside of brackets only: '(C/A)' is one role."""
     return re.compile(rf"(?:{pattern})(?![^(\[]{{0,80}}[)\]])", re.IGNORECASE)
 
 
@@ -34,7 +34,7 @@ SURE = _joint(r"\s*[;；؛\n|]\s*|\s+[/／]\s+(?!\d)")
 COMMA = _joint(r"\s*(?:(?<!\d),|,(?!\d))\s*")
 """Not in the share '33,3'."""
 LIST_COMMA = _joint(r"\s*[、，،]\s*")
-"""Commas of scripts in which no surname stands before one."""
+"""Commas of scripts in which no surname precedes a comma."""
 SLASH = _joint(r"(?<!\bc)(?<!\bw)(?<!\b[apf]/k)\s?(?:(?<![\d\s])[/／]|[/／](?!\s?\d))(?!k/a\b)\s?")
 """Not in 'c/o', 'w/', 'a/k/a', 'p/k/a', 'f/k/a', nor in the share '1/2'."""
 JOINED = _joint(r"\s*[&＆]\s*|\s+(?:and|und|et|och|og|oraz|и|\+)\s+")
@@ -53,11 +53,11 @@ _BAND = re.compile(
 
 
 def names_in(cell: Cell, kind: People) -> Parsed:
-    """The names in *cell*, and a remark where a separator was not sure.
+    """The names in *cell*, and a remark if a separator was uncertain.
 
     Raises
     ------
-    CellError : it may be one name or several, which the choices list; a word that stands for another name, or for none
+    CellError : it may be one name or several, listed as choices; or a placeholder
     """
     if len(cell.text) > LONGEST:
         raise CellError(
@@ -98,12 +98,12 @@ def _with_shares(names: Sequence[str]) -> list[str]:
 
 
 def split_list(cell: Cell) -> list[str]:
-    """At the separators that are always ones."""
+    """Split at unambiguous separators."""
     return _pieces(SURE, "\n".join(cell.lines))
 
 
 def _unjoined(part: str, kind: People) -> list[str]:
-    """A part whose joined names are surely several, apart."""
+    """The parts of joined names that are certainly several."""
     if kind is not People.PERSON:
         return [part]
     for joint in (LIST_COMMA, SLASH, JOINED):
@@ -114,7 +114,7 @@ def _unjoined(part: str, kind: People) -> list[str]:
 
 
 def _doubtful(part: str, kind: People) -> list[str]:
-    """The names *part* may hold instead of being one; empty where it is surely one."""
+    """The names that *part* may contain instead of being one; empty if it is certainly one."""
     guest = GUEST.search(part) if kind is People.ACT else None
     for joint, doubt in DOUBTS[kind]:
         pieces = _pieces(joint, part[: guest.start()] if guest else part)
@@ -139,7 +139,7 @@ def _pieces(separator: re.Pattern[str], text: str) -> list[str]:
 
 
 def _whole(piece: str) -> bool:
-    """A first and a last name, as far as its script tells."""
+    """True for a first and a last name, as far as its script shows."""
     bare = SHARE.sub("", ROLE.sub("", SHARE.sub("", piece))).strip()
     share = BARE_SHARE.fullmatch(bare)
     bare = share["name"].strip() if share else bare
@@ -152,7 +152,7 @@ def _east_asian(text: str) -> bool:
 
 
 def _any_whole(pieces: Sequence[str]) -> bool:
-    """Not a duo of two single names, nor a leader with a band."""
+    """False for a duo of two single names or a leader with a band."""
     return any(map(_whole, pieces)) and not any(_BAND.fullmatch(piece) for piece in pieces[1:])
 
 
@@ -170,11 +170,11 @@ DOUBTS: Mapping[People, tuple[tuple[re.Pattern[str], Callable[[Sequence[str]], b
     People.PERSON: ((LIST_COMMA, _always), (SLASH, _always), (JOINED, _always), (PERHAPS_JOINED, _all_whole)),
     People.FIRM: ((LIST_COMMA, _always), (SLASH, _any_whole)),
 }  # fmt: skip
-"""What may join several names of each kind, and when it does so often enough to ask."""
+"""What may join several names of each kind, and whether it does so often enough to ask."""
 
 
 def _refuse_gaps(parts: Sequence[str]) -> None:
-    """'Ilse Merrow; TBC': a list that is not complete yet."""
+    """'Ilse Merrow; TBC': the list is not complete yet."""
     known = [part for part in parts if not is_placeholder(part)]
     if known and len(known) < len(parts):
         gap = next(part for part in parts if is_placeholder(part))

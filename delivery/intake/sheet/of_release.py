@@ -14,7 +14,7 @@ from delivery.model.fields import FIELDS
 
 
 def release_columns(context: RowContext, grid: Grid, header: Header, rows: Sequence[int]) -> dict[str, Any]:
-    """Columns that tell of the release say the same in every row, or the sheet holds several releases.
+    """Columns about the release have the same value in every row, or the sheet holds several releases.
 
     Parameters
     ----------
@@ -41,7 +41,7 @@ def release_columns(context: RowContext, grid: Grid, header: Header, rows: Seque
                 f"{other.place} {FIELDS[name].title}",
                 quoted,
                 "one for the whole release",
-                "Several releases in one sheet? Part them.",
+                "Several releases in one sheet? Split them.",
             )
         elif values:
             told[name] = next(iter(values))
@@ -49,7 +49,7 @@ def release_columns(context: RowContext, grid: Grid, header: Header, rows: Seque
 
 
 def release_artists(grid: Grid, header: Header) -> set[str]:
-    """Texts of the column of the release's artist: each is one act."""
+    """Texts of the release artist column: each is one act."""
     columns = [column for column, name in header.fields.items() if name == "album_artist"]
     rows = range(header.last + 1, min(header.until, len(grid.rows)))
     return {text for column in columns for row in rows if (text := grid.cell(row, column).text)}

@@ -1,4 +1,4 @@
-"""The rows of a sheet in order, and what may stand in one row only. Pure."""
+"""Order of the rows of a sheet, and values that only one row may have. Pure."""
 
 from __future__ import annotations
 
@@ -13,21 +13,21 @@ from delivery.model.fields import FIELDS
 
 
 def in_order(context: RowContext, rows: tuple[Row, ...]) -> tuple[Row, ...]:
-    """Rows by disc and number, numbered through the sides; doubles and sides in two pieces become faults."""
+    """Rows by disc and number, numbered across sides; duplicates and split sides become faults."""
     _refuse_doubles(context, rows)
     rows = _numbered_through(context, _lettered_through(context, _with_sides(rows)))
     _refuse_double_numbers(context, rows)
     if all(row["number"] for row in rows):
         ordered = tuple(sorted(rows, key=lambda row: (row["disc"] or 1, row["number"])))
         if ordered != rows:
-            context.remark("The rows do not stand in the order of their numbers; the numbers count.")
+            context.remark("The rows are not in the order of their numbers; the numbers are used.")
         rows = ordered
     _refuse_split_sides(context, rows)
     return rows
 
 
 def _with_sides(rows: tuple[Row, ...]) -> tuple[Row, ...]:
-    """A row without a side is on the side of the row before it, if that is on the same disc."""
+    """A row without a side is on the side of the row before it, if on the same disc."""
     filled: list[Row] = []
     for row in rows:
         before = filled[-1] if filled else None
@@ -38,7 +38,7 @@ def _with_sides(rows: tuple[Row, ...]) -> tuple[Row, ...]:
 
 
 def _lettered_through(context: RowContext, rows: tuple[Row, ...]) -> tuple[Row, ...]:
-    """Sides A and B of the second record are C and D: a release has each letter once."""
+    """Sides A and B of the second record become C and D: a release has each letter once."""
     sides = list(dict.fromkeys((row["disc"] or 1, row["side"]) for row in rows if row["side"]))
     if len({side for _, side in sides}) == len(sides):
         return rows
@@ -51,7 +51,7 @@ def _lettered_through(context: RowContext, rows: tuple[Row, ...]) -> tuple[Row, 
 
 
 def _numbered_through(context: RowContext, rows: tuple[Row, ...]) -> tuple[Row, ...]:
-    """Numbers that begin again on each side become numbers on the disc."""
+    """Numbers that restart on each side become numbers on the disc."""
     sided = [row for row in rows if row["side"]]
     places = [(row["disc"] or 1, row["side"], row["number"]) for row in sided]
     on_disc = {(disc, number) for disc, _, number in places}
@@ -70,7 +70,7 @@ def _numbered_through(context: RowContext, rows: tuple[Row, ...]) -> tuple[Row, 
     told = ", ".join(
         f"{side}{old['number']} is {new['number']}" for side, (old, new) in sorted(firsts.items()) if side != "A"
     )
-    context.remark(f"Numbers begin again on each side; they are counted through: {told}.")
+    context.remark(f"Numbers restart on each side; they are numbered across sides: {told}.")
     return tuple(numbered)
 
 

@@ -1,4 +1,4 @@
-"""What a reader of cells answers: a value with a remark, or why there is none, or a question. Pure."""
+"""Result of parsing a cell: a value with a remark, why there is none, or a question. Pure."""
 
 from __future__ import annotations
 
@@ -7,28 +7,28 @@ from dataclasses import dataclass
 from typing import Any
 
 Ask = Callable[[str, Sequence[str]], int | None]
-"""Question and choices -> number of the chosen one, or None for none of them."""
+"""Question and choices -> index of the choice, or None for none of them."""
 
 
 @dataclass(frozen=True, slots=True)
 class Parsed:
     value: Any
     remark: str = ""
-    """What was made of the cell, where that is worth saying."""
+    """How the cell was read, if worth a remark."""
 
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """One reading of a cell that has several."""
+    """One reading of an ambiguous cell."""
 
     text: str
     value: Any
 
 
 class CellError(Exception):
-    """A cell that cannot be used; whoever knows its place makes the fault of it.
+    """Raised by cell parsers; the caller adds the cell's location.
 
-    With *choices* a person can decide; where nobody is there to ask, it is a fault like any other.
+    With *choices* a person can decide; if there is nobody to ask, it is a fault like any other.
     """
 
     def __init__(self, wanted: str, remedy: str, choices: Sequence[Choice] = ()) -> None:

@@ -1,4 +1,4 @@
-"""Names with the shares, roles and codes that stand beside them. Pure."""
+"""Names with the shares, roles and codes beside them. Pure."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ SHARE = re.compile(
     r"\s*[(\[]?\s*(?:(?P<number>[0-9]{1,3}(?:[.,][0-9]+)?)\s*%|(?P<top>[0-9]{1,2})\s*/\s*(?P<bottom>[0-9]{1,2}))"
     r"\s*[)\]]?\s*$"
 )
-"""Behind a name: '50 %', '(33.3%)', '1/2'."""
+"""After a name: '50 %', '(33.3%)', '1/2'."""
 BARE_SHARE = re.compile(r"(?P<name>.*[^\s\d/])\s+[(\[]?(?P<number>[0-9]{1,3}(?:[.,][0-9]+)?)[)\]]?$")
 ROLE = re.compile(r"\s*[(\[](?P<role>CA|AC|C/A|A/C|C|A|AR|AD|TR|SA)[)\]]\s*$")
 ROLES: Mapping[str, tuple[str, ...]] = {
@@ -44,7 +44,7 @@ def _percent(share: re.Match[str]) -> float:
 
 
 def with_bare_shares(names: Sequence[str]) -> list[str] | None:
-    """Names followed by bare numbers, 'Ilse Merrow 50', written with percent; None where they make no whole."""
+    """Names followed by bare numbers, 'Ilse Merrow 50', rewritten with percent; None if they do not add up."""
     found = [BARE_SHARE.fullmatch(name) for name in names]
     numbers = [float(one["number"].replace(",", ".")) for one in found if one]
     percent = in_percent(numbers)
@@ -56,7 +56,7 @@ def with_bare_shares(names: Sequence[str]) -> list[str] | None:
 def writers_of(
     names: Sequence[str], roles: tuple[str, ...], details: Sequence[Mapping[str, Any]]
 ) -> list[dict[str, Any]]:
-    """As the release file's `writers` has them; what is not supplied is left out.
+    """In the form of the release file's `writers`; values not supplied are left out.
 
     Parameters
     ----------
@@ -71,7 +71,7 @@ def writers_of(
 
 
 def merged(writers: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
-    """Somebody who stands in two columns is one writer with both roles; shares told twice count once when equal."""
+    """A person in two columns is one writer with both roles; equal shares count once."""
     by_name: dict[str, dict[str, Any]] = {}
     for writer in writers:
         known = by_name.setdefault(writer["name"].casefold(), {**writer, "roles": ()})

@@ -1,4 +1,4 @@
-"""Words that stand in for a value: 'TBC', 'n/a', 'none', a dash; ditto marks, 'idem', 'see track 1'. Pure."""
+"""Placeholder words: 'TBC', 'n/a', 'none', a dash; ditto marks, 'idem', 'see track 1'. Pure."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ NONE = frozenset(
 NOT_KNOWN = frozenset(
     ("na", "unknown", "unbekannt", "inconnu", "desconocido", "missing", "pending", "follows", "xxx", "xx")
 )  # fmt: skip
-"""Ordinary words as well."""
+"""Also ordinary words."""
 CLEAR, DOUBTFUL = TO_COME | NOT_GIVEN, NONE | NOT_KNOWN
 MARKS = frozenset(
     ('"', "''", "'", "“", "”", "„", "″", "〃", "´´", "``", "''''", '""', ",,", '-"-', '- " -', "-''-", '–"–', '—"—',
@@ -48,7 +48,7 @@ SIDEWAYS = frozenset(
      "derselbe", "dieselbe", "dieselben", "gleich", "le même", "la même", "les mêmes", "el mismo", "los mismos",
      "o mesmo", "lo stesso")
 )  # fmt: skip
-"""Of these, those that may repeat the name beside them: 'Composer: Ilse Merrow, lyricist: idem'."""
+"""Those that may repeat the name beside them: 'Composer: Ilse Merrow, lyricist: idem'."""
 _HOW = (
     "same as|as per|as on|as in|as|see|see also|like|cf\\.?|ditto|dito|dto\\.?|idem|id\\.|siehe|vgl\\.?|wie|wie bei"
     "|gleich wie|analog|voir|comme|même que|mêmes que|ver|véase|igual que|como|mismo que|vedi|come|zie|als|se|som"
@@ -69,19 +69,19 @@ LEFT_OPEN = re.compile(
     re.IGNORECASE,
 )
 NAMES_OF_WORKS = ("title", "album")
-"""Any word may be one, and a release needs them."""
+"""Fields in which any word may be a value, and which a release needs."""
 NAMES_OF_ACTS = ("artist", "album_artist")
 PLACES = ("recording_country", "territories")
 SAY_NONE = ("samples", "explicit", "instrumental", "language")
-"""Fields in which 'none' is a statement; their readers know it."""
+"""Fields in which 'none' is a statement, handled by their parsers."""
 
 
 def is_absent(field: str, text: str) -> bool:
-    """Whether *text* says that there is no value for *field*.
+    """True if *text* states that *field* has no value.
 
     Raises
     ------
-    CellError : it may be meant
+    CellError : it may be intended as a value
     """
     word = clean(text).casefold()
     if word not in CLEAR and word not in DOUBTFUL:
@@ -111,13 +111,13 @@ def is_absent(field: str, text: str) -> bool:
 
 
 def unquoted(text: str) -> str:
-    """The word in quotation marks that would not count as a value without them; empty for all others."""
+    """A quoted word that would not count as a value without the quotes; empty for all others."""
     found = re.fullmatch(r"[\"“„«](.+)[\"”“»]", clean(text))
     return found[1] if found and (found[1].casefold() in CLEAR | DOUBTFUL or is_ditto(found[1])) else ""
 
 
 def is_placeholder(text: str) -> bool:
-    """Whether one entry of a list only keeps its place: '00014107338; -'."""
+    """True if an entry of a list is a placeholder: '00014107338; -'."""
     return clean(text).casefold() in CLEAR | NONE
 
 
@@ -127,7 +127,7 @@ def is_ditto(text: str) -> bool:
 
 
 def refuse_open(names: Sequence[str]) -> None:
-    """A name that stands for another one would be printed as a name.
+    """Refuse a name that refers to another one and would be printed as a name.
 
     Raises
     ------

@@ -1,4 +1,4 @@
-"""Sides of a record or cassette, and track numbers counted on them: 'Side A', 'A-Seite', 'A1'. Pure."""
+"""Sides of a record or cassette, and track numbers on them: 'Side A', 'A-Seite', 'A1'. Pure."""
 
 from __future__ import annotations
 
@@ -54,7 +54,7 @@ def read_side(cell: Cell) -> Parsed:
 
 
 def read_number(cell: Cell) -> Parsed:
-    """A whole number, or the place on a side: 'A1', 'B 2', 'A' for a side that holds one song."""
+    """An integer, or a position on a side: 'A1', 'B 2', 'A' for a side with one song."""
     found = _ON_SIDE.fullmatch(cell.text) if isinstance(cell.value, str) else None
     if not found or found["number"] == "0":
         return read_whole(cell)
@@ -62,7 +62,7 @@ def read_number(cell: Cell) -> Parsed:
 
 
 def heading(text: str) -> tuple[int | None, str] | None:
-    """Disc, where it is named, and side that a heading such as 'SIDE A', 'LP 2 - Side C' begins; None for others."""
+    """Disc, if named, and side of a heading such as 'SIDE A', 'LP 2 - Side C'; None for others."""
     found = HEADING.fullmatch(text)
     return (int(found["disc"]) if found["disc"] else None, _letter_in(found)) if found else None
 

@@ -1,4 +1,4 @@
-"""What the sheet stated the last time, kept beside the release file."""
+"""Values of the previous import, stored beside the release file."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ def as_said(
     Parameters
     ----------
     release : its keys, the artist among them
-    spare : masters that no row wanted
+    spare : masters matched by no row
     """
     artist = str(release.get("artist", ""))
     rows = [{"file": master.name, **track_keys(row, artist)} for row, master in pairs]
@@ -39,7 +39,7 @@ def as_said(
 
 
 def last_said(folder: Path) -> dict[str, Any] | None:
-    """What was imported last; None when nothing was, or when the file tells nothing any more."""
+    """Values of the previous import; None if there was none, or if the file is unreadable."""
     try:
         said = json.loads((folder / NAME).read_text(encoding="utf-8"))
     except (OSError, ValueError):
@@ -51,7 +51,7 @@ def last_said(folder: Path) -> dict[str, Any] | None:
 
 
 def remember(folder: Path, said: Mapping[str, Any]) -> None:
-    """Keep it beside the release file, to move along with it.
+    """Store it beside the release file, so that both move together.
 
     Raises
     ------

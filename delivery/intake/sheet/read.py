@@ -1,4 +1,4 @@
-"""A file becomes grids of cells; the only edge of this room besides workbooks (read_xlsx, read_ods)."""
+"""Read a file as grids of cells; the only module of this package that opens files, besides read_xlsx and read_ods."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ OTHERS = {
 
 
 def grids_in(path: Path, known: Mapping[str, str]) -> tuple[Grid, ...]:
-    """The sheets of a CSV, XLSX or ODS file, by its content and not by its name.
+    """The sheets of a CSV, XLSX or ODS file, detected by content, not by name.
 
     Raises
     ------
@@ -56,7 +56,7 @@ def csv_grid(content: bytes, name: str, known: Mapping[str, str]) -> Grid:
 
     Raises
     ------
-    Unusable : bytes that are no text, or a quotation mark that is not closed
+    Unusable : bytes that are not text, or a quotation mark that is not closed
     """
     text, remarks = decoded(content, name)
     first, _, rest = text.partition("\n")
@@ -76,7 +76,7 @@ def csv_grid(content: bytes, name: str, known: Mapping[str, str]) -> Grid:
 
 
 def _refuse_open_quotes(text: str, delimiter: str, name: str, before: int) -> None:
-    """A quotation mark that is never closed, or closed rows later, takes these rows into one cell.
+    """Refuse a quotation mark that is never closed, or closed rows later: it merges these rows into one cell.
 
     Parameters
     ----------
@@ -87,7 +87,7 @@ def _refuse_open_quotes(text: str, delimiter: str, name: str, before: int) -> No
     Unusable : with the cell in which it was opened
     """
     rows: list[list[str]] = []
-    tidy = re.sub(rf'(?<!")" +(?={re.escape(delimiter)}|\r?\n)', '"', text)  # a blank after the mark does no harm
+    tidy = re.sub(rf'(?<!")" +(?={re.escape(delimiter)}|\r?\n)', '"', text)  # # a blank after the mark is harmless
     try:
         rows.extend(_reader(tidy, delimiter, strict=True))
     except csv.Error:
@@ -104,7 +104,7 @@ def _refuse_open_quotes(text: str, delimiter: str, name: str, before: int) -> No
 
 
 def _ate(head: str, tail: str, column: int, length: int, width: int, delimiter: str) -> bool:
-    """Whether a cell holds the end of its own row and the beginning of a later one: both then have all their cells."""
+    """True if a cell holds the end of its own row and the start of a later one: both then have all their cells."""
     own = column + 1 + head.count(delimiter)
     later = tail.count(delimiter) + length - column
     return width > 2 and own == width == later and delimiter in head + tail
@@ -122,7 +122,7 @@ def _open_quote(name: str, place: str, cell: str) -> Unusable:
 
 
 def _row_at(text: str, delimiter: str, index: int) -> list[str]:
-    """That row as a forgiving reader has it."""
+    """That row as read by a lenient parser."""
     return next((row for at, row in enumerate(_reader(text, delimiter, strict=False)) if at == index), [""]) or [""]
 
 
@@ -141,7 +141,7 @@ def _parsed(text: str, delimiter: str, name: str) -> list[list[str]]:
                 raise csv.Error(f"more than {MOST_ROWS:,} rows")
     except csv.Error as error:
         raise Unusable(
-            f"{name} row {len(rows) + 1}", str(error), "a table of tracks", "Look at that row in a text editor."
+            f"{name} row {len(rows) + 1}", str(error), "a table of tracks", "Check that row in a text editor."
         ) from error
     return rows
 

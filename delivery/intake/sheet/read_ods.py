@@ -1,7 +1,7 @@
-"""OpenDocument sheets become grids. Read as a stream of elements, so that neither size nor depth can do harm.
+"""OpenDocument sheets as grids, read as a stream of elements so that neither size nor depth can do harm.
 
-Libraries hand on values alone; label copy needs what a sheet hides, merges and shows, and a bound on cells that
-repeat a million times. Source: OpenDocument 1.3 part 3, sections 9 (tables), 19.380 ff. (values of cells).
+Libraries return values only; label copy also needs hidden and merged cells, displayed texts, and a limit on cells
+repeated a million times. Source: OpenDocument 1.3 part 3, sections 9 (tables), 19.380 ff. (values of cells).
 """
 
 from __future__ import annotations
@@ -26,15 +26,15 @@ _NAMES = {
 }
 DEEPEST = 256
 MOST_TEXT = 32_767
-"""Characters of one cell, as spreadsheet programs limit them."""
+"""Maximum characters of one cell, as in spreadsheet programs."""
 MOST_ROWS = 20_000
 ASIDE = ("office:annotation", "table:shapes", "table:tracked-changes", "table:dde-links", "text:note")
-"""What holds text that is not the cell's."""
+"""Elements with text that is not part of the cell."""
 _TIME = re.compile(r"-?PT(?:(\d+)H)?(?:(\d+)M)?(?:(\d+(?:[.,]\d+)?)S)?")
 
 
 class _Refused(Exception):
-    """Content that no sheet of label copy has."""
+    """Content that does not occur in label copy."""
 
 
 def ods_grids(content: bytes, name: str) -> tuple[Grid, ...]:
@@ -46,7 +46,7 @@ def ods_grids(content: bytes, name: str) -> tuple[Grid, ...]:
 
     Raises
     ------
-    Unusable : damaged, or larger than label copy can be
+    Unusable : damaged, or too large for label copy
     """
     reader = _Reader()
     try:
@@ -81,16 +81,16 @@ class _Sheet:
     """As the spreadsheet counts."""
     hidden_columns: set[int] = field(default_factory=set)
     merged: list[tuple[int, int, int]] = field(default_factory=list)
-    """Row, column, and how many rows, of cells that reach over several."""
+    """Row, column and row count of cells merged over several rows."""
     columns: int = 0
     blank_rows: int = 0
-    """Seen, but not yet followed by one that is not."""
+    """Empty rows seen, not yet followed by a filled one."""
     cells: int = 0
 
     def grid(self, name: str, several: bool) -> Grid:
         remarks = list(self._spread())
         if self.hidden_rows:
-            remarks.append(f"Rows that the sheet hides are read too: {', '.join(map(str, self.hidden_rows))}.")
+            remarks.append(f"Hidden rows are read too: {', '.join(map(str, self.hidden_rows))}.")
         named = f"{name}, sheet {self.title}," if several else name
         rows = tuple(map(tuple, self.rows))
         return Grid(named, rows, tuple(remarks), self.title, frozenset(self.hidden_columns))
@@ -108,7 +108,7 @@ class _Sheet:
             yield f"{told.text!r}, merged over {area}, counts for each of these rows."
 
     def add(self, cells: list[tuple[int, Cell]], repeated: int, hidden: bool) -> None:
-        """A row, or several equal ones. Cells with their columns, the empty ones left out."""
+        """Add a row, or several equal ones. Cells with their columns, without empty ones."""
         if not cells:
             self.blank_rows += repeated
             return
@@ -131,7 +131,7 @@ class _Sheet:
 
 
 class _Reader:
-    """Follows the elements of content.xml; no element is kept, and no entity is ever expanded."""
+    """Handles the elements of content.xml; no element is kept, and no entity is expanded."""
 
     def __init__(self) -> None:
         self.sheets: list[_Sheet] = []
@@ -160,7 +160,7 @@ class _Reader:
         name = _short(full)
         self._open.append(name)
         if len(self._open) > DEEPEST:
-            raise _Refused("elements too deep in each other")
+            raise _Refused("elements nested too deeply")
         if name in ASIDE or name.startswith("draw:"):
             self._aside += 1
         if self._aside:
@@ -244,11 +244,11 @@ class _Reader:
 
 
 def _refuse_doctype(*_: object) -> None:
-    raise _Refused("a document type, in which entities may hide")
+    raise _Refused("a document type, which may define entities")
 
 
 def _short(full: str) -> str:
-    """'table:table-row' for a name with its namespace in full."""
+    """'table:table-row' for a name with its full namespace."""
     space, _, name = full.rpartition(" ")
     return f"{_NAMES.get(space, space)}:{name}"
 
@@ -283,7 +283,7 @@ def _cell(given: Mapping[str, str], text: str) -> Cell:
 
 
 def _number(number: float, kind: str, text: str) -> Cell:
-    """Leading zeros as the cell shows them; percent as percent; whole numbers whole."""
+    """Leading zeros as displayed; percent as percent; integers without decimals."""
     if kind == "percentage":
         return Cell("", number, f"{number * 100:.10g}%")
     value: Value = int(number) if number.is_integer() and abs(number) < 1e15 else number
@@ -292,7 +292,7 @@ def _number(number: float, kind: str, text: str) -> Cell:
 
 
 def _length(text: str) -> time | timedelta:
-    """A clock time where it is one."""
+    """A clock time as text, if it is one."""
     found = _TIME.fullmatch(text)
     if not found:
         raise _Refused(f"the time {text[:30]!r}")

@@ -1,4 +1,4 @@
-"""Workbooks become grids: merged cells spread, formulas by their last result, numbers as their cells show them."""
+"""Workbooks as grids: merged cells spread, formulas by their stored result, numbers as displayed."""
 
 from __future__ import annotations
 
@@ -19,12 +19,12 @@ def workbook(content: bytes, name: str) -> tuple[Grid, ...]:
 
     Raises
     ------
-    Unusable : damaged, or no workbook at all
+    Unusable : damaged, or not a workbook
     """
     from openpyxl import load_workbook
 
     with warnings.catch_warnings():
-        warnings.simplefilter("ignore")  # of styles and extensions that do not matter here
+        warnings.simplefilter("ignore")  # # warnings about styles and extensions that do not matter here
         try:
             values = load_workbook(io.BytesIO(content), data_only=True, keep_links=False)
             formulas = load_workbook(io.BytesIO(content), data_only=False, keep_links=False)
@@ -55,14 +55,14 @@ def _grid(sheet: Any, formulas: Any, name: str, several: bool) -> Grid:
     remarks = list(_spread(sheet, cells))
     hidden = [index for index, shape in sheet.row_dimensions.items() if shape.hidden and index <= len(cells)]
     if hidden:
-        remarks.append(f"Rows that the sheet hides are read too: {', '.join(map(str, sorted(hidden)))}.")
+        remarks.append(f"Hidden rows are read too: {', '.join(map(str, sorted(hidden)))}.")
     title = str(sheet.title)
     named = f"{name}, sheet {title}," if several else name
     return Grid(named, tuple(map(tuple, cells)), tuple(remarks), title, _hidden_columns(sheet, columns))
 
 
 def _hidden_columns(sheet: Any, columns: int) -> frozenset[int]:
-    """From 0. One entry of the file stands for a run of columns."""
+    """Indices from 0. One entry of the file covers a run of columns."""
     runs = [shape for shape in sheet.column_dimensions.values() if shape.hidden and shape.min]
     return frozenset(
         at - 1 for shape in runs for at in range(int(shape.min), min(int(shape.max or shape.min), columns) + 1)
@@ -70,7 +70,7 @@ def _hidden_columns(sheet: Any, columns: int) -> frozenset[int]:
 
 
 def _spread(sheet: Any, cells: list[list[Cell]]) -> Iterator[str]:
-    """A cell merged over rows counts for each of them; over columns its first one has it (a title's, a remark's)."""
+    """A cell merged over rows counts for each of them; over columns it counts for the first (a title, a remark)."""
     for area in sheet.merged_cells.ranges:
         top, column = area.min_row - 1, area.min_col - 1
         if top >= len(cells) or column >= len(cells[top]) or cells[top][column].empty:
@@ -97,7 +97,7 @@ def _cell(cell: Any, formula: Any) -> Cell:
 
 
 def _shown(value: Value, form: str) -> str:
-    """As the cell shows it, as far as that matters: leading zeros by format, percent, whole numbers whole."""
+    """The displayed text, as far as it matters: leading zeros by format, percent, integers without decimals."""
     if value is None:
         return ""
     if isinstance(value, bool):

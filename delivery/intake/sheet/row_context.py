@@ -1,4 +1,4 @@
-"""Collects the notes and faults of one sheet while its cells are read, and asks what a cell means. Pure."""
+"""Collects the notes and faults of one sheet while its cells are read, and asks about ambiguous cells. Pure."""
 
 from __future__ import annotations
 
@@ -12,26 +12,26 @@ from delivery.model.fields import FIELDS
 
 
 class RowContext:
-    """Where remarks and faults are laid down while a sheet is read."""
+    """Collects remarks and faults while a sheet is read."""
 
     def __init__(self, grid: Grid, ask: Ask | None = None) -> None:
         self.grid = grid
         self.remarks: list[str] = list(grid.remarks)
         self.faults: list[Unusable] = []
         self.acts: set[str] = set()
-        """Names that are known to be one act, whatever they join."""
+        """Names known to be one act, even if they join several."""
         self._ask = ask
         self._known: dict[tuple[str, str, str], Any] = {}
         self._answers: dict[tuple[str, ...], int | None] = {}
 
     def another(self) -> RowContext:
-        """For a part of the sheet that may be left out: the same person and answers, but messages of its own."""
+        """For a part of the sheet that may be left out: the same callback and answers, separate messages."""
         other = RowContext(Grid(self.grid.name, ()), self._ask)
         other.acts, other._answers = self.acts, self._answers
         return other
 
     def take(self, other: RowContext) -> None:
-        """The messages of a part that is read after all."""
+        """Add the messages of a part that is read after all."""
         for text in other.remarks:
             self.remark(text)
         self.faults += other.faults
@@ -49,7 +49,7 @@ class RowContext:
         self.fault(f"{cell.place} {title}", repr(cell.shown or cell.text), wanted, remedy)
 
     def value(self, name: str, cell: Cell) -> Any:
-        """The value of *cell* as field *name*; None when there is none, which is then said, asked or refused.
+        """The value of *cell* as field *name*; None if there is none, which is then reported, asked or refused.
 
         A cell that is read again gives the same value and repeats no message.
         """
@@ -59,7 +59,7 @@ class RowContext:
         return self._known[key]
 
     def choose(self, name: str, cell: Cell, refused: CellError) -> Any:
-        """The reading of *cell* that a person chooses; None where nobody does, which is a fault then.
+        """The reading of *cell* that a person chooses; None if undecided, which is a fault then.
 
         The same text in the same field is asked about once.
         """
@@ -67,7 +67,7 @@ class RowContext:
         key = (name, cell.text, *choices)
         if self._ask and choices and key not in self._answers:
             title = FIELDS[name].title if name in FIELDS else name
-            question = f"{self.grid.name} {cell.place} {title} says {cell.text!r}. What does it mean?"
+            question = f"{self.grid.name} {cell.place} {title} is {cell.text!r}. What does it mean?"
             self._answers[key] = self._ask(question, choices)
         answer = self._answers.get(key)
         if answer is not None:

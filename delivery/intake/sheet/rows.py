@@ -1,4 +1,4 @@
-"""A grid becomes release values and track rows, with everything that had to be said or refused on the way. Pure."""
+"""A grid becomes release values and track rows, with all remarks and faults. Pure."""
 
 from __future__ import annotations
 
@@ -43,16 +43,16 @@ class Copy:
 
 
 def read_copy(grid: Grid, known: Mapping[str, str], ask: Ask | None = None) -> Copy:
-    """Everything the sheet says.
+    """Read everything in the sheet.
 
     Parameters
     ----------
-    known : a client's own headers, in small words -> field id
-    ask : how to ask a person about cells with several readings; None: nobody is there, and they are faults
+    known : a client's own headers, normalised -> field id
+    ask : asks a person about ambiguous cells; None: nobody to ask, so they are faults
 
     Raises
     ------
-    Unusable : no row names the columns, or no track stands below it
+    Unusable : no row names the columns, or no track is below it
     """
     tables = tables_in(grid, known)
     if not tables:
@@ -88,11 +88,11 @@ def _of_release(above: Mapping[str, Any]) -> dict[str, Any]:
 def _read_table(
     context: RowContext, table: Table, known: Mapping[str, str], above: Mapping[str, Any]
 ) -> tuple[tuple[Row, ...], dict[str, Any]]:
-    """Tracks, and what columns and lines below the table say of the release."""
+    """Tracks, and values about the release from columns and lines below the table."""
     header = settled_columns(context, table.grid, table.header)
     shared = {name: value for name, value in above.items() if not FIELDS[name].of_release}
     if shared:
-        context.remark(f"Said once above the table, for every track: {', '.join(sorted(shared))}.")
+        context.remark(f"Given once above the table, for every track: {', '.join(sorted(shared))}.")
     below = sort_rows(context, table.grid, header, known)
     tracks = Tracks(table.grid, header, tuple(below.tracks))
     rows = tuple(
@@ -104,7 +104,7 @@ def _read_table(
 
 
 def _under(heading: Heading, row: Row) -> Row:
-    """What a row does not say itself, the heading above it says."""
+    """Fill in a row's missing values from the heading above it."""
     said = {"disc": row["disc"] or heading.disc, "side": row["side"] or heading.side}
     return Row(row.row, {**row.values, **{key: value for key, value in said.items() if value}}, row.places)
 
@@ -148,7 +148,7 @@ def _row(context: RowContext, tracks: Tracks, index: int, shared: Mapping[str, A
 
 
 def _place_on_side(context: RowContext, values: dict[str, Any], cells: Mapping[str, Sequence[Cell]]) -> None:
-    """'A1' is side A and number 1; a column that names another side contradicts it."""
+    """'A1' is side A and number 1; a column with another side contradicts it."""
     place = values.get("number")
     if not isinstance(place, OnSide):
         return
@@ -162,7 +162,7 @@ def _place_on_side(context: RowContext, values: dict[str, Any], cells: Mapping[s
 
 
 def _gather(context: RowContext, values: dict[str, Any], cells: Mapping[str, Sequence[Cell]]) -> None:
-    """Artists and credits as the release file has them; a clock time keeps its other meaning for the matching."""
+    """Artists and credits in the form of the release file; a clock time keeps its other meaning for the matching."""
     artists = []
     roles = list(LISTED.values())
     for name, role in LISTED.items():

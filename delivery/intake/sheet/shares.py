@@ -1,4 +1,4 @@
-"""Shares of a work out of a cell: percent, halves and thirds, one number for each person or one for all. Pure."""
+"""Shares of a work from a cell: percent, halves and thirds, one number per person or one for all. Pure."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ WANTED = "shares in percent, such as 50; 50"
 
 
 def read_shares(cell: Cell, many: int) -> tuple[float, ...]:
-    """As many shares as there are persons, as they are written; parts of one (0.5) stay parts of one.
+    """As many shares as there are persons, as written; fractions (0.5) stay fractions.
 
     Raises
     ------
@@ -54,7 +54,7 @@ def read_shares(cell: Cell, many: int) -> tuple[float, ...]:
 
 
 def in_percent(shares: Sequence[float]) -> list[float]:
-    """Parts of one that make one, as percent: 0.5 and 0.5 are 50 and 50."""
+    """Fractions that add up to one, as percent: 0.5 and 0.5 are 50 and 50."""
     percent = [round(share * 100, 6) for share in shares]
     return percent if shares and max(shares) <= 1 and add_up(percent) else list(shares)
 

@@ -15,7 +15,7 @@ from delivery.model.fields import FIELDS
 
 SEARCHED_ROWS = 2_000
 OF_A_TRACK = frozenset(("number", "isrc", "duration"))
-"""One of them stands in a table of tracks; a block of labels above the table has none."""
+"""Fields of which a table of tracks has one; a block of labels above the table has none."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +35,7 @@ class Table:
 
 
 def tables_in(grid: Grid, known: Mapping[str, str]) -> tuple[Table, ...]:
-    """Tables in the order in which they are read, the first of them with titles; empty where no row names columns."""
+    """Tables in reading order, the first of them with titles; empty if no row names columns."""
     main = find_header(grid, known)
     if main is None:
         return ()
@@ -61,7 +61,7 @@ def _above(grid: Grid, main: Header, known: Mapping[str, str]) -> Iterator[Heade
 
 
 def _below(grid: Grid, main: Header, known: Mapping[str, str]) -> Iterator[Header]:
-    """Headers with other columns; one without a title ends the table above it all the same."""
+    """Headers with other columns; one without a title also ends the table above it."""
     before, row = main, main.last + 1
     while row < min(len(grid.rows), SEARCHED_ROWS):
         found = _fullest(grid, row, known) if _may_begin(grid, before, row, known) else None
@@ -72,7 +72,8 @@ def _below(grid: Grid, main: Header, known: Mapping[str, str]) -> Iterator[Heade
 
 
 def _may_begin(grid: Grid, before: Header, row: int, known: Mapping[str, str]) -> bool:
-    """Not a track whose cells happen to say 'Explicit' and 'Instrumental': no figures, and a gap or a heading above."""
+    """False for a track whose cells happen to be 'Explicit' and 'Instrumental': a header has no digits, and a gap or a
+    heading above."""
     if sum(not cell.empty for cell in grid.rows[row - 1]) > 1 or repeats(grid.rows[row], before, known):
         return False
     tracks = [grid.cell(row, column).text for column, name in before.fields.items() if name in OF_A_TRACK]
@@ -84,7 +85,7 @@ def _fullest(grid: Grid, row: int, known: Mapping[str, str]) -> Header | None:
 
 
 def _side_by_side(grid: Grid, header: Header, known: Mapping[str, str]) -> Iterator[Table]:
-    """'No | Title | Length | No | Title | Length' are two tables: the title and another field come again."""
+    """'No | Title | Length | No | Title | Length' are two tables: the title and another field repeat."""
     again = sorted(
         column for column, first in header.second.items() if column > first and header.fields[first] not in MANY
     )
@@ -99,9 +100,9 @@ def _side_by_side(grid: Grid, header: Header, known: Mapping[str, str]) -> Itera
 
 
 def settled_columns(context: RowContext, grid: Grid, header: Header) -> Header:
-    """What is said about columns: those not read, hidden ones, and two for one field, of which a person chooses."""
+    """Remarks on columns: not read, hidden, and two for one field, of which a person chooses."""
     for title in header.unread:
-        context.remark(f"The column {title!r} is not read; --column '{title}=FIELD' says what it holds.")
+        context.remark(f"The column {title!r} is not read; use --column '{title}=FIELD' to read it.")
     for column in sorted(grid.hidden & set(header.fields)):
         context.remark(f"Column {_letter(column)} ({header.titles[column]!r}) is hidden and is read all the same.")
     fields = dict(header.fields)
@@ -127,7 +128,7 @@ def settled_columns(context: RowContext, grid: Grid, header: Header) -> Header:
 def join_tables(
     context: RowContext, beside: RowContext, rows: tuple[Row, ...], more: tuple[Row, ...], table: Table
 ) -> tuple[Row, ...]:
-    """A further table holds more tracks, or more about the same tracks; anything else is asked about.
+    """Join tables: a further one holds more tracks, or more about the same tracks; anything else is asked about.
 
     Parameters
     ----------
@@ -159,7 +160,7 @@ def join_tables(
 
 
 def _merged(context: RowContext, row: Row, more: Row | None) -> Row:
-    """Both rows' values; what they contradict each other in becomes a fault."""
+    """Values of both rows; contradictions become faults."""
     if more is None:
         return row
     for name, value in more.values.items():

@@ -1,4 +1,4 @@
-"""Dates, durations and numbers out of cells, where spreadsheets do most harm after codes. Pure."""
+"""Dates, durations and numbers from cells, which spreadsheets damage most after codes. Pure."""
 
 from __future__ import annotations
 
@@ -40,7 +40,7 @@ AS_TEXT = "Format the column as text and type it again."
 
 
 def read_whole(cell: Cell) -> Parsed:
-    """1, '01', '1.', '1 of 12', 'A1' no; '1/2' only as text, since a date is what spreadsheets make of it."""
+    """'1', '01', '1.', '1 of 12', but not 'A1'; '1/2' only as text, since spreadsheets make a date of it."""
     if isinstance(cell.value, (date, datetime, time, timedelta)):
         raise CellError("a whole number", f"A spreadsheet has made a date or time of it, perhaps of '1/2'. {AS_TEXT}")
     if isinstance(cell.value, float) and not cell.value.is_integer():
@@ -60,7 +60,7 @@ def read_whole(cell: Cell) -> Parsed:
 
 
 def read_year(cell: Cell) -> Parsed:
-    """Four digits, or a full date of which the year counts."""
+    """Four digits, or the year of a full date."""
     if isinstance(cell.value, date):
         return Parsed(cell.value.year)
     text = cell.text.removesuffix(".0")
@@ -70,7 +70,7 @@ def read_year(cell: Cell) -> Parsed:
 
 
 def read_duration(cell: Cell) -> Parsed:
-    """Seconds. A clock time of whole minutes is what spreadsheets make of '3:45': hours are minutes, and it is said."""
+    """Seconds. Spreadsheets turn '3:45' into a clock time: its hours are minutes, with a remark."""
     seconds = _of_day(cell.value)
     if seconds is not None:
         whole_minutes = seconds >= 3600 and seconds % 60 == 0
@@ -100,7 +100,7 @@ def read_gap(cell: Cell) -> Parsed:
 
 
 def read_date(cell: Cell) -> Parsed:
-    """Year-month-day; the order of day and month is believed only where it cannot be mistaken."""
+    """Year-month-day; the order of day and month is accepted only if unambiguous."""
     if isinstance(cell.value, datetime):
         return Parsed(cell.value.date().isoformat())
     if isinstance(cell.value, date):
@@ -119,7 +119,7 @@ def read_date(cell: Cell) -> Parsed:
 
 
 def _day_number(days: int) -> CellError:
-    """Programs count from one of two days; which, the number itself does not say."""
+    """Programs count from one of two days; the number itself does not show which."""
     usual, other = (date.fromordinal(first.toordinal() + days).isoformat() for first in (DAY_NOUGHT, DAY_NOUGHT_1904))
     remedy = f"It is a spreadsheet's day number: {usual}, or {other} where days are counted from 1904. {AS_TEXT}"
     return CellError("year-month-day", remedy, (Choice(usual, usual), Choice(other, other)))
@@ -171,11 +171,11 @@ def _day(year: int, month: int, day: int) -> str:
     try:
         return date(year, month, day).isoformat()
     except ValueError:
-        raise CellError("a day of the calendar", "There is no such day: look again.") from None
+        raise CellError("a day of the calendar", "There is no such day: check it.") from None
 
 
 def _of_day(value: object) -> float | None:
-    """Seconds of a clock time as workbooks store it; None for what is none."""
+    """Seconds of a clock time as stored in workbooks; None if it is not one."""
     if isinstance(value, timedelta):
         return value.total_seconds()
     if isinstance(value, time):
@@ -204,7 +204,7 @@ def _sum(found: re.Match[str]) -> float:
 
 
 def _bare_number(value: float, cell: Cell) -> Parsed:
-    """Below 1 it is a part of a day, as workbooks store times; '3.45' could be 3 min 45 s or 3.45 min."""
+    """Below 1 it is a fraction of a day, as workbooks store times; '3.45' could be 3 min 45 s or 3.45 min."""
     if 0 < value < 1:
         seconds = round(value * 86400, 3)
         meant = seconds / 60 if seconds >= 3600 and seconds % 60 == 0 else seconds

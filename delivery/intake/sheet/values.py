@@ -1,4 +1,4 @@
-"""A cell becomes a value, or a fault that quotes it. Pure. Only what is proven is repaired, and then it is said."""
+"""A cell becomes a value, or a fault that quotes it. Pure. Only provable damage is repaired, with a remark."""
 
 from __future__ import annotations
 
@@ -44,7 +44,7 @@ WORDLESS = frozenset(("instrumental", "no lyrics", "no language", "no words", "o
 
 
 def read_text(cell: Cell) -> Parsed:
-    """A date where a text belongs may once have been '1/2' or 'May 5': nobody can tell any more."""
+    """A date in a text column may once have been '1/2' or 'May 5': it cannot be told any more."""
     if isinstance(cell.value, (date, datetime, time, timedelta)):
         raise CellError(
             "the text itself",
@@ -56,7 +56,7 @@ def read_text(cell: Cell) -> Parsed:
 
 
 def read_names(cell: Cell, field: str, acts: Collection[str] = ()) -> Parsed:
-    """The names in *cell*, as the kind of people that *field* holds writes them."""
+    """The names in *cell*, split as usual for the kind of people in *field*."""
     read_text(cell)
     if cell.text in acts:
         return Parsed((cell.text,))
@@ -115,7 +115,7 @@ def read_country(cell: Cell) -> Parsed:
 
     text = read_text(cell).value
     if text.upper() in ("UK", "U.K."):
-        return Parsed("GB", f"{cell.place} says {text}, which ISO 3166-1 calls GB")
+        return Parsed("GB", f"{cell.place} has {text}, which is GB in ISO 3166-1")
     if is_country(text.upper()):
         return Parsed(text.upper())
     try:
@@ -163,7 +163,7 @@ def read_credits(cell: Cell) -> Parsed:
 
 
 def read_samples(cell: Cell) -> Parsed:
-    """'none', or recordings separated by ';', those with leave marked '(cleared)' or '(cleared: whose letter)'."""
+    """'none', or recordings separated by ';', cleared ones marked '(cleared)' or '(cleared: whose letter)'."""
     text = read_text(cell).value
     if text.casefold() in NO or text.casefold() == "no samples":
         return Parsed(())
@@ -193,7 +193,7 @@ READERS: Mapping[str, Reader] = {
     "other_credits": read_credits,
     **dict.fromkeys(ROUTES, read_list),
 }  # fmt: skip
-"""Field id -> how its cells are read; all others are texts."""
+"""Field id -> parser of its cells; all others are texts."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -204,7 +204,7 @@ class Outcome:
 
 
 def read(field: str, cell: Cell, acts: Collection[str] = ()) -> Outcome:
-    """The value of *cell* as *field*: nothing for an empty cell, or why it cannot be used.
+    """The value of *cell* as *field*: None for an empty cell, or why it cannot be used.
 
     Parameters
     ----------

@@ -1,4 +1,4 @@
-"""What a sheet says, in the keys of the release file. Pure."""
+"""Values of a sheet by key of the release file. Pure."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from delivery.model.fields import FIELDS
 from delivery.model.fields.row import NOT_IN_FILE
 
 LISTS = ("artists", "composers", "lyricists", "writers", "publishers", "credits")
-"""Keys that several columns fill together; a row holds them under the key itself."""
+"""Keys filled by several columns together; a row holds them under the key itself."""
 RELEASE_KEYS = {field.id: field.key for field in FIELDS.values() if field.of_release or field.id == "isni"}
 TRACK_KEYS = {
     field.key if field.key in LISTS else field.id: field.key
@@ -23,12 +23,12 @@ TRACK_KEYS = {
 
 
 def _speaks_of(name: str) -> tuple[str, ...]:
-    """Keys of a track that a column is about."""
+    """Keys of a track that a column fills."""
     return (FIELDS[name].key, *FIELDS[name].about)
 
 
 def release_keys(copy: Copy) -> dict[str, Any]:
-    """The release's own keys; where the sheet names no artist of the release, all rows' common one is it."""
+    """The release's own keys; if the sheet has no release artist, the artist common to all rows is used."""
     told = {RELEASE_KEYS[name]: data for name, data in copy.release.items() if name in RELEASE_KEYS}
     everybody = {_main(row) for row in copy.rows}
     if "artist" not in told and len(everybody) == 1 and (common := everybody.pop()):
@@ -37,11 +37,11 @@ def release_keys(copy: Copy) -> dict[str, Any]:
 
 
 def track_keys(row: Row, release_artist: str) -> dict[str, Any]:
-    """One track's keys; artists that are only the release's are left out, as the release file leaves them out."""
+    """One track's keys; artists equal to the release's are left out, as in a release file."""
     told = {TRACK_KEYS[name]: data for name, data in row.values.items() if name in TRACK_KEYS}
     artists = told.get("artists", ())
     same = all(artist["role"] == "main" for artist in artists) and " & ".join(_main(row)) == release_artist
-    if artists and same and (len(artists) == 1 or not row["isni"]):  # several names stay where they bear codes
+    if artists and same and (len(artists) == 1 or not row["isni"]):  # # several names are kept if they have codes
         del told["artists"]
     if told.get("instrumental") is False:
         del told["instrumental"]
@@ -49,17 +49,17 @@ def track_keys(row: Row, release_artist: str) -> dict[str, Any]:
 
 
 def spoken_of(row: Row) -> frozenset[str]:
-    """Keys of a track that *row* has a column for: what is empty there is empty on purpose."""
+    """Keys of a track for which *row* has a column: an empty cell there is empty on purpose."""
     return frozenset(key for name in row.places for key in _speaks_of(name))
 
 
 def spoken_of_release(copy: Copy) -> frozenset[str]:
-    """The same for the release. What stood above the table and is gone says nothing."""
+    """The same for the release. A value missing above the table is not a statement."""
     return frozenset(RELEASE_KEYS[name] for row in copy.rows for name in row.places if name in RELEASE_KEYS)
 
 
 def unread_of(row: int, faults: Sequence[Unusable]) -> frozenset[str]:
-    """Keys about which a row says nothing, for a cell of them could not be read; names of several cells are one key."""
+    """Keys with an unreadable cell in a row; names from several cells are one key."""
     here = [match[1] for one in faults if (match := re.search(rf" [A-Z]+{row} ?(.*)$", one.place))]
     known = {field.title: _speaks_of(name) for name, field in FIELDS.items()}
     people = tuple(key for field in FIELDS.values() for key in _speaks_of(field.id) if key in LISTS or field.about)

@@ -1,4 +1,4 @@
-"""What a schema cannot express about a spec file: order within windows, fields in names, keys that need each other."""
+"""Checks of a spec file beyond its schema: order within windows, fields in names, keys that need each other."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ NAME_FIELDS = (
     "track", "disc", "disc_track", "title", "version", "artist", "release", "catalogue", "isrc", "rate", "bits", "spec",
     "part",
 )  # fmt: skip
-"""Fields of a file name template; what they give is the packing room's business, and a contract test compares them."""
+"""Fields of a file name template; a contract test compares them with those of `delivery.pack`."""
 DISC_FORM = {"rate_hz": 44_100, "bits": 16, "channels": 2}
 """IEC 60908: 44.1 kHz, 16 bit, two channels."""
 TELLS_TRACKS_APART = ("disc_track", "track", "title", "isrc")
@@ -30,7 +30,7 @@ TELLS_SIDES_APART = ("part",)
 
 
 def faults_in(document: Document, file_name: str, schema: Mapping[str, Any]) -> tuple[Unusable, ...]:
-    """Everything wrong with one spec file by itself, in file order."""
+    """All faults of one spec file by itself, in file order."""
     data, lines = document.data, document.lines
     signs = tuple(_musts_of_signs(data, schema))
     own = (*signs, *_window_faults(data), *_source_faults(data), *_name_faults(data))
@@ -39,7 +39,8 @@ def faults_in(document: Document, file_name: str, schema: Mapping[str, Any]) -> 
 
 
 def faults_of_whole(spec: Spec, layers: Sequence[Layer]) -> tuple[Unusable, ...]:
-    """What cannot be once parents are merged in: steps without the ask they aim at, sizes that exclude each other."""
+    """Faults of a spec with its parents merged in: steps without the requirement they aim at, sizes that exclude each
+    other."""
     return tuple(
         Unusable(_place(pointer, layers), found, wanted, remedy)
         for pointer, found, wanted, remedy in (
@@ -73,7 +74,7 @@ def _musts_of_signs(data: Any, schema: Mapping[str, Any]) -> Iterator[Fault]:
 
 
 def _without(data: Any, faults: Sequence[Fault]) -> Any:
-    """The data with each must that has been told already read as a should."""
+    """The data with each reported must already changed to a should."""
     told = {pointer.split("/")[1] for pointer, *_ in faults}
     if not told:
         return data
@@ -99,7 +100,12 @@ def _window(pointer: str, window: Mapping[str, Any]) -> Iterator[Fault]:
     }
     low, high = edges.get("at_least", float("-inf")), edges.get("at_most", float("inf"))
     if low > high:
-        yield pointer, f"at_least {low} and at_most {high}", "at_least below at_most", "Nothing can meet it: swap them?"
+        yield (
+            pointer,
+            f"at_least {low} and at_most {high}",
+            "at_least below at_most",
+            "Nothing can meet it: swapped values?",
+        )
     elif not low <= edges.get("target", low if low > float("-inf") else high) <= high:
         wanted = f"a target within {low} to {high}"
         yield f"{pointer}/target", f"the target {edges['target']}", wanted, "Move the target or the window."
@@ -120,7 +126,7 @@ def _name_faults(data: Any) -> Iterator[Fault]:
 
 
 def _one_name_faults(spec: Spec) -> Iterator[Fault]:
-    """A template whose fields are the same for every file, so that all of them would have one name."""
+    """A template whose fields are the same for every file, so that all names would be equal."""
     apart = TELLS_SIDES_APART if spec.carrier else TELLS_TRACKS_APART
     named = {field for _, field, _, _ in string.Formatter().parse(spec.name_template) if field}
     if not named & {*apart}:
@@ -153,8 +159,8 @@ def _gain_faults(spec: Spec) -> Iterator[Fault]:
         yield (
             "convert/gain",
             "gain to_target",
-            f"an {'album_integrated_lufs' if album else 'integrated_lufs'} ask with a target",
-            "Add the target to the ask, or set gain to never.",
+            f"an {'album_integrated_lufs' if album else 'integrated_lufs'} requirement with a target",
+            "Add the target to the requirement, or set gain to never.",
         )
     if (
         gain == "down_to_ceiling"
@@ -186,7 +192,7 @@ def _encode_faults(spec: Spec) -> Iterator[Fault]:
 
 
 def _carrier_faults(spec: Spec, layers: Sequence[Layer]) -> Iterator[Fault]:
-    """Songs are joined as they are: a gain for each would tear the joins, and coded sound cannot be joined at all."""
+    """Songs are joined unprocessed: a gain for each would break the joins, and coded audio cannot be joined."""
     if spec.carrier is None:
         if any("carrier" in layer.data for layer in layers):
             yield "carrier", "a carrier without a kind", "kind: cd, vinyl or cassette", "Say what is made."
@@ -221,6 +227,6 @@ def _artwork_faults(spec: Spec) -> Iterator[Fault]:
 
 
 def _place(pointer: str, layers: Sequence[Layer]) -> str:
-    """In the nearest layer that says it."""
+    """Place of the value in the nearest layer that has it."""
     layer = next((layer for layer in layers if pointer in layer.lines), layers[0])
     return place_of(layer.file_name, layer.lines, pointer)

@@ -1,6 +1,6 @@
-"""Requirements that are possible one by one but not together: PCM in MP3, 321 kbit/s, shaped dither at 96 kHz. Pure.
+"""Requirements that are possible separately but not together: PCM in MP3, 321 kbit/s, shaped dither at 96 kHz. Pure.
 
-What can be made is known to `formats.capability`, which predicts builds as well; nothing is listed here again.
+`formats.capability` knows what can be made and predicts builds as well; nothing is repeated here.
 """
 
 from __future__ import annotations
@@ -21,11 +21,11 @@ Fault = tuple[str, str, str, str]
 FLOAT_BITS = (32, 64)
 """IEEE 754, single and double precision."""
 ANY_RATE_HZ, ANY_CHANNELS, ANY_BITS = 48_000, 2, 24
-"""Stand for what a spec leaves open; every container and encoder takes them, so they cause no misfit."""
+"""Values for keys that a spec leaves open; every container and encoder supports them, so they cause no misfit."""
 
 
 def combination_faults(spec: Spec) -> Iterator[Fault]:
-    """Every value that no file can have beside the spec's other values; nothing where all can be met."""
+    """Every value that no file can have together with the spec's other values; empty if all can be met."""
     forms = tuple(_form(*pair) for pair in product(_containers(spec), _codings(spec)))
     held = tuple(form for form in forms if not _misfits(form, "coding"))
     yield from _without_home(spec, forms, held)
@@ -37,7 +37,7 @@ def combination_faults(spec: Spec) -> Iterator[Fault]:
 
 
 def lossy(coding: str) -> bool:
-    """Whether *coding* is made at a bit rate and has no bit depth."""
+    """True if *coding* has a bit rate and no bit depth."""
     return coding not in ("pcm", "float")
 
 
@@ -58,7 +58,7 @@ def _misfits(form: Target, key: str, dither: str = "none") -> list[Misfit]:
 
 
 def _without_home(spec: Spec, forms: Sequence[Target], held: Sequence[Target]) -> Iterator[Fault]:
-    """Codings that no accepted container holds; where there are none, containers that hold no accepted coding."""
+    """Codings that no accepted container holds; if there are none, containers that hold no accepted coding."""
     for key in ("coding", "container"):
         homeless = {getattr(form, key) for form in forms} - {getattr(form, key) for form in held}
         for value in spec.limit(key) or ():
@@ -95,7 +95,7 @@ def _bit_depths(spec: Spec, held: Sequence[Target]) -> Iterator[Fault]:
 
 
 def _bit_rate(spec: Spec, held: Sequence[Target]) -> Iterator[Fault]:
-    """The bit rate of the coding that is made, at every accepted rate and number of channels; the first fault."""
+    """The first fault of the coding's bit rate, at every accepted rate and channel count."""
     if spec.bitrate_kbps is None or spec.vbr_quality is not None or not spec.limit("coding"):
         return
     if not any(map(lossy, _codings(spec))):
@@ -113,11 +113,11 @@ def _bit_rate(spec: Spec, held: Sequence[Target]) -> Iterator[Fault]:
 
 
 def _dither(spec: Spec, held: Sequence[Target]) -> Iterator[Fault]:
-    """A shaped dither at every accepted rate; what is never rounded needs none."""
+    """Faults of a shaped dither at every accepted rate; samples never rounded need none."""
     pcm = [form for form in held if form.coding == "pcm"][:1]
     for form, rate_hz in product(pcm, spec.limit("rate_hz") or ()):
         for misfit in _misfits(_with(form, "rate_hz", rate_hz), "dither", spec.conversions.dither):
-            yield "convert/dither", misfit.found, misfit.wanted, "Use tpdf, which serves every rate."
+            yield "convert/dither", misfit.found, misfit.wanted, "Use tpdf, which is available at every rate."
             return
 
 

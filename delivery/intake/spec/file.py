@@ -25,7 +25,7 @@ ID_FORM = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]*")
 
 @dataclass(frozen=True, slots=True)
 class _Shelf:
-    """Where specs are looked for by name, nearest first."""
+    """Folders where specs are looked for by name, nearest first."""
 
     folders: tuple[Path, ...]
 
@@ -42,7 +42,7 @@ class _Shelf:
         return found
 
     def near(self, name: str) -> str:
-        """A remedy that names the nearest specs, or says where all of them are listed."""
+        """A remedy that names the nearest specs, or how to list all of them."""
         names = sorted(name for name, path in self.files().items() if _purpose(path))
         close = get_close_matches(name, names, n=3, cutoff=0.5)
         more = f" Also near: {', '.join(close[1:])}." if close[1:] else ""
@@ -50,11 +50,11 @@ class _Shelf:
 
 
 def _yaml_files(folder: Path) -> list[Path]:
-    """By name; none where there is no such folder.
+    """YAML files by name; none if there is no such folder.
 
     Raises
     ------
-    Unusable : the folder cannot be listed: a spec in it must not give way to a shipped one of the same name
+    Unusable : the folder cannot be listed: a spec in it must not be replaced silently by a shipped one of the same name
     """
     try:
         return sorted(path for path in folder.iterdir() if path.suffix in SUFFIXES)
@@ -70,7 +70,7 @@ def load_spec(name_or_path: str | Path, folders: Sequence[Path] = ()) -> Spec:
 
     Raises
     ------
-    Unusable : there is none
+    Unusable : not found
     Faulty : it, or a parent, has faults; all of them
     """
     shelf = _Shelf.of(folders)
@@ -87,7 +87,7 @@ def load_specs(names: Sequence[str | Path], folders: Sequence[Path] = ()) -> tup
     Raises
     ------
     Unusable : one of them cannot be found, and nothing is wrong with the others
-    Faulty : the faults of all of them; those of a parent that several share stand there once
+    Faulty : the faults of all of them; those of a shared parent once
     """
     specs: list[Spec] = []
     errors: list[Unusable | Faulty] = []
@@ -107,7 +107,7 @@ def _once(faults: Iterable[Unusable]) -> tuple[Unusable, ...]:
 
 
 def spec_names(folders: Sequence[Path] = ()) -> list[tuple[str, Path]]:
-    """Id and file of every spec that can be delivered to, by name; parents that are nothing else are left out."""
+    """Id and file of every spec that can be delivered to, by name; specs that are only parents are left out."""
     return [
         (name, path)
         for name, path in sorted(_Shelf.of(folders).files().items())
@@ -116,13 +116,13 @@ def spec_names(folders: Sequence[Path] = ()) -> list[tuple[str, Path]]:
 
 
 def is_stale(spec: Spec, today: date) -> str | None:
-    """A sentence when *spec* is past its own term, or says that it was checked on a day to come; else None.
+    """A sentence if *spec* is past its review date, or is marked as checked in the future; else None.
 
-    For the terminal only: what depends on today's date may not enter a delivery, nor refuse one.
+    For the terminal only: today's date may not affect a delivery.
     """
     latest = max([spec.checked, *(requirement.checked for requirement in spec.requirements)])
     if latest > today:
-        return f"The spec {spec.id} says it was checked on {latest.isoformat()}, which is in the future: correct it."
+        return f"The spec {spec.id} is marked as checked on {latest.isoformat()}, which is in the future: correct it."
     months = spec.checked.month - 1 + spec.good_for_months
     year, month = spec.checked.year + months // 12, months % 12 + 1
     if (today.year, today.month, today.day) <= (year, month, spec.checked.day):
@@ -134,7 +134,7 @@ def is_stale(spec: Spec, today: date) -> str | None:
 
 
 def _purpose(path: Path) -> str | None:
-    """What a YAML file is there for; None when it is no spec. One with faults passes, so that they are told in time."""
+    """Purpose of a YAML file; None if it is not a spec. A file with faults passes, so that they are reported later."""
     try:
         data, _ = read_yaml(path)
     except Faulty:
@@ -163,7 +163,7 @@ def _layers(path: Path, shelf: _Shelf) -> tuple[Layer, ...]:
 
     Raises
     ------
-    Faulty : faults in any of them, a parent that is missing, a circle
+    Faulty : faults in any of them, a missing parent, a circular reference
     """
     layers: list[Layer] = []
     faults: list[Unusable] = []
@@ -192,7 +192,7 @@ def _id_faults(path: Path) -> Iterator[Unusable]:
 
 
 def _parent(layers: list[Layer], shelf: _Shelf) -> tuple[Path | None, list[Unusable]]:
-    """The file the last layer is based on, or why there is none to be had."""
+    """The file the last layer is based on, or the fault."""
     child = layers[-1]
     name = child.data.get("based_on")
     if not isinstance(name, str):
@@ -201,7 +201,9 @@ def _parent(layers: list[Layer], shelf: _Shelf) -> tuple[Path | None, list[Unusa
     seen = [layer.id for layer in layers]
     if name in seen:
         circle = " -> ".join([*seen[seen.index(name) :], name])
-        return None, [Unusable(place, f"a circle: {circle}", "a parent that ends somewhere", "Change one 'based_on'.")]
+        return None, [
+            Unusable(place, f"a circle: {circle}", "a chain of parents without a circle", "Change one 'based_on'.")
+        ]
     path = shelf.files().get(name)
     if path is None:
         return None, [Unusable(place, f"the parent {name!r}", "the name of a spec", shelf.near(name))]

@@ -1,4 +1,4 @@
-"""A spec file and its ancestors become one Spec: the child's word counts, key by key."""
+"""Merge a spec file and its ancestors into one Spec: the child overrides, key by key."""
 
 from __future__ import annotations
 
@@ -21,19 +21,19 @@ FROM_ANY_LAYER = {
     "dual_mono": "dual_mono",
     "good_for_months": "good_for_months",
 }
-"""Key of the file -> field of Spec; the nearest layer that has it is heard."""
+"""Key of the file -> field of Spec; taken from the nearest layer that has it."""
 
 
 @dataclass(frozen=True, slots=True)
 class Layer:
-    """One spec file, checked, its parents not yet merged in."""
+    """One spec file, checked, not yet merged with its parents."""
 
     id: str
     file_name: str
     data: Mapping[str, Any]
     lines: Mapping[str, int]
     outdated: str = ""
-    """About names of an earlier version in the file."""
+    """Sentences about outdated names in the file."""
 
     def requirement(self, key: str) -> Requirement:
         stated = self.data["requires"][key]
@@ -51,7 +51,7 @@ class Layer:
 
 
 def merged(layers: Sequence[Layer]) -> Spec:
-    """*layers* stand nearest first: the file asked for, its parent, the parent's parent."""
+    """Merge *layers*, nearest first: the requested file, its parent, the parent's parent."""
     own = layers[0].data
     spec = Spec(
         id=layers[0].id,
@@ -90,7 +90,7 @@ def digest(spec: Spec) -> str:
 
 
 def _requirements(layers: Sequence[Layer]) -> tuple[Requirement, ...]:
-    """Farthest first, so that the nearer layer overrides; ``~`` lifts a requirement."""
+    """Farthest first, so that the nearer layer overrides; ``~`` removes a requirement."""
     required: dict[str, Requirement] = {}
     for layer in reversed(layers):
         for key, stated in (layer.data.get("requires") or {}).items():
@@ -106,7 +106,7 @@ def _gathered(layers: Sequence[Layer], key: str) -> dict[str, Any]:
 
 
 def _carrier(data: Mapping[str, Any]) -> Carrier | None:
-    """The carrier of all layers together; ``kind`` is there, or the fault has been told."""
+    """The carrier of all layers together; without ``kind``, a fault has been reported."""
     if "kind" not in data:
         return None
     pressing = Pressing(data.get("size_inch"), data.get("speed_rpm"))
@@ -115,7 +115,7 @@ def _carrier(data: Mapping[str, Any]) -> Carrier | None:
 
 
 def _kept(kinds: Sequence[str] | None) -> tuple[str, ...] | None:
-    """None is another answer than none."""
+    """The kinds to keep; None (default) differs from an empty list."""
     return None if kinds is None else tuple(kinds)
 
 
@@ -124,7 +124,7 @@ def _nearest(layers: Sequence[Layer], key: str, otherwise: Any = None) -> Any:
 
 
 def _purpose(layers: Sequence[Layer]) -> str:
-    """A child of listening copies is a listening copy too, unless it says otherwise; a mere parent lends no purpose."""
+    """A child of a listening copy is one too, unless stated otherwise; other parents pass on no purpose."""
     said = (layer.data["purpose"] for layer in layers if "purpose" in layer.data)
     return next((purpose for purpose in said if purpose != "parent_only"), "release")
 

@@ -1,4 +1,4 @@
-"""Spellings an artist means exactly so, remembered in the studio file; every other byte of it stays."""
+"""Spellings an artist intends, stored in the studio file; every other byte of it is unchanged."""
 
 from __future__ import annotations
 
@@ -20,11 +20,11 @@ NEW = "# Who signs the sheet, and what artists mean exactly so. Keys: specs/stud
 
 
 def accept_titles(beside: Path, artist: str, titles: Sequence[str]) -> tuple[Path, tuple[str, ...]]:
-    """Remember *titles* as intended by *artist*; the studio file is begun where there is none.
+    """Record *titles* as intended by *artist*; creates the studio file if there is none.
 
     Parameters
     ----------
-    beside : a release file or its folder; the studio file in force there is the one that is written
+    beside : a release file or its folder; the studio file in force there is written
 
     Returns
     -------
@@ -33,7 +33,7 @@ def accept_titles(beside: Path, artist: str, titles: Sequence[str]) -> tuple[Pat
     Raises
     ------
     Faulty : the studio file has faults; nothing is changed
-    Unusable : it is written in a way into which nothing can be put safely; the remedy has the text to add
+    Unusable : its layout cannot be edited safely; the remedy has the text to add
     Unfinished : it cannot be written; nothing is changed
     """
     known = load_studio(beside).accepted_titles.get(artist, ())
@@ -55,7 +55,7 @@ def accept_titles(beside: Path, artist: str, titles: Sequence[str]) -> tuple[Pat
 
 
 def with_title(text: str, artist: str, title: str) -> str:
-    """*text*, a studio file, with one spelling more for *artist*."""
+    """*text*, a studio file, with one more spelling for *artist*."""
     root = composed_root(text)
     if root is None:
         return inserted_lines(text, len(text), [f"{KEY}:", *_entry(artist, title, 2)])
@@ -77,7 +77,7 @@ def with_title(text: str, artist: str, title: str) -> str:
 
 
 def _checked(before: str, after: str, artist: str, title: str, file: Path) -> str:
-    """Believe the edit only when it reads as the old data and one spelling more."""
+    """Check that the edited text reads as the old data plus one spelling."""
     wanted = dict((document_of(before, file.name).data if before != NEW else None) or {})
     entries = [dict(entry) for entry in wanted.get(KEY) or ()]
     same = next((entry for entry in entries if entry["artist"] == artist and entry.get("titles")), None)
@@ -100,7 +100,7 @@ def _pair(node: Any, key: str) -> Any:
 
 
 def _first_entry(text: str, head: Any, value: Any, artist: str, title: str) -> str:
-    """The key stands there with nothing in it."""
+    """The key exists without a value."""
     if not (isinstance(value.value, str) and not value.value):
         text = text[: value.start_mark.index].rstrip(" ") + text[value.end_mark.index :]
     at = next_line(text, head.end_mark.index)

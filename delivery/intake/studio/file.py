@@ -1,4 +1,4 @@
-"""The studio file: who signs the sheet, and which specs a new release begins with."""
+"""The studio file: engineer, studio, and default specs of a new release."""
 
 from __future__ import annotations
 
@@ -23,18 +23,18 @@ NAME = "studio.yaml"
 def load_studio(beside: Path) -> Studio:
     """The studio file beside a release file (or inside a folder), else the one in the configuration folder.
 
-    Without either, a Studio that supplies nothing.
+    Without either, an empty Studio.
 
     Raises
     ------
-    Faulty : a studio file exists and has faults, among them a logo or spec folder that is not there
+    Faulty : a studio file exists and has faults, such as a missing logo or spec folder
     """
     found = studio_file(beside)
     return _read(found) if found.is_file() else Studio()
 
 
 def studio_file(beside: Path) -> Path:
-    """The studio file in force for a release file or folder; where there is none, the one to begin."""
+    """The studio file in force for a release file or folder; if there is none, the path where to create it."""
     *_, own = places = tuple(_places(beside if beside.is_dir() else beside.parent))
     return next((place for place in places if place.is_file()), own)
 
@@ -77,7 +77,7 @@ def _accepted(entries: Iterable[Mapping[str, Any]]) -> dict[str, tuple[str, ...]
 
 
 def _patterns(entries: Iterable[Mapping[str, Any]]) -> dict[str, tuple[str, ...]]:
-    """By label; several entries of one label are ways that it writes its numbers."""
+    """By label; several entries of one label are alternative patterns."""
     told: dict[str, tuple[str, ...]] = {}
     for one in entries:
         label = composed(one["label"])
@@ -95,7 +95,7 @@ def _found(folder: Path, name: str) -> Path:
 
 
 def _absent(data: Any, folder: Path, file_name: str, lines: Mapping[str, int]) -> Iterator[Located]:
-    """Unlike a master, these are the studio's own and stay where they are: absent means mistyped."""
+    """Unlike a master, these files are the studio's own and stay in place: a missing one is a typing error."""
     if not isinstance(data, Mapping):
         return
     logo = data.get("logo")

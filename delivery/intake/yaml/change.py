@@ -1,8 +1,8 @@
-"""Changing YAML text so that every other byte stays: values replaced, emptied and added, comments kept. Pure.
+"""Edit YAML text so that every other byte is unchanged: values replaced, emptied and added, comments kept. Pure.
 
-Everything works on the nodes of a composed document, whose marks say where in the text they stand. An edit is a span
-and what comes in its place; the edits of one step are applied together. Whoever edits reads the result again and
-believes it only when it says what was meant.
+Edits use the nodes of a composed document, whose marks give their positions in the text. An edit is a span and its
+replacement; the edits of one step are applied together. The caller reads the result again and rejects it unless it has
+the intended data.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ class Edit(NamedTuple):
     start: int
     end: int
     text: str
-    """In place of what stands from *start* to *end*."""
+    """Replacement of the text from *start* to *end*."""
 
 
 def with_edits(text: str, edits: Iterable[Edit]) -> str:
@@ -38,12 +38,13 @@ def line_end_of(text: str) -> str:
 
 
 def pair_of(group: Any, key: str) -> Any:
-    """Key node and value node of *key* in a group of keys; None where it does not stand."""
+    """Key node and value node of *key* in a group of keys; None if it is absent."""
     return next((pair for pair in group.value if isinstance(pair, tuple) and pair[0].value == key), None)
 
 
 def replaced(text: str, pair: Any, new: str) -> list[Edit]:
-    """The value of *pair* is *new*, YAML on one line; empty: a key without a value, which counts as not supplied.
+    """Replace the value of *pair* by *new*, YAML on one line; empty: a key without a value, which counts as not
+    supplied.
 
     Comments within the old value move above its key.
     """
@@ -60,7 +61,7 @@ def replaced(text: str, pair: Any, new: str) -> list[Edit]:
 
 
 def added_key(text: str, group: Any, pairs: Sequence[tuple[str, str]], order: Sequence[str]) -> list[Edit]:
-    """Further keys in *group*, each with its value on one line, after the last key that *order* names before it."""
+    """Add keys to *group*, each with its value on one line, after the last key that precedes it in *order*."""
     edits = []
     for key, new in pairs:
         before = set(order[: order.index(key)]) if key in order else set()
@@ -77,11 +78,11 @@ def added_key(text: str, group: Any, pairs: Sequence[tuple[str, str]], order: Se
 
 
 def removed_key(text: str, group: Any, pair: Any, hint: str = "") -> list[Edit]:
-    """Lines of a key that stands in lines of its own; elsewhere an empty list stays.
+    """Remove the lines of a key that has lines of its own; elsewhere an empty list stays.
 
     Parameters
     ----------
-    hint : a comment that goes with it; any other in its lines stays
+    hint : a comment removed with it; other comments in its lines stay
     """
     head, value = pair
     first = line_start(text, head.start_mark.index)
@@ -94,7 +95,7 @@ def removed_key(text: str, group: Any, pair: Any, hint: str = "") -> list[Edit]:
 
 
 def comments_within(text: str, node: Any, start: int, end: int) -> list[str]:
-    """Comments from *start* to *end*, where *node* stands: what looks like one inside a text of it is none."""
+    """Comments from *start* to *end*, in *node*; '#' inside a text is not a comment."""
     found, at = [], start
     for first, last in (*sorted(_texts(node)), (end, end)):
         gap = text[at : min(first, end)]
@@ -108,7 +109,7 @@ def line_start(text: str, at: int) -> int:
 
 
 def _texts(node: Any) -> Iterator[tuple[int, int]]:
-    """Where the texts in *node* stand."""
+    """Positions of the texts in *node*."""
     if isinstance(node.value, str):
         yield node.start_mark.index, node.end_mark.index
         return

@@ -1,4 +1,4 @@
-"""What a writer meant: a key left empty is absent, a number in a text field is the text it looks like. Pure."""
+"""Read scalars as intended: a key left empty is absent, a number in a text field is the text as written. Pure."""
 
 from __future__ import annotations
 
@@ -55,7 +55,7 @@ def _types(schema: Schema) -> list[str]:
 
 
 def lost_texts(value: Any, after_hash: Mapping[str, str], pointer: str = "") -> Iterator[tuple[str, str, str]]:
-    """Pointer, text and what YAML took for a comment, of each text cut by a ' #' ('Song #9' reads 'Song')."""
+    """Pointer, text and the part YAML took for a comment, for each text cut by a ' #' ('Song #9' reads 'Song')."""
     inside: Iterator[tuple[Any, Any]] = iter(())
     if isinstance(value, dict):
         inside = iter(value.items())

@@ -1,4 +1,4 @@
-"""What a YAML parser's complaint means to someone who types label copy."""
+"""Translate the errors of a YAML parser for people who type label copy."""
 
 from __future__ import annotations
 
@@ -46,7 +46,7 @@ MEANINGS: tuple[tuple[str, str, str, str], ...] = (
     ("expected alphabetic or numeric", "a text that begins with '&' or '*'", "plain or quoted text", QUOTE_IT),
     (
         "cannot start any token",
-        "a text that begins with a sign YAML keeps for itself",
+        "a text that begins with a character reserved by YAML",
         "plain or quoted text",
         QUOTE_IT,
     ),
@@ -87,7 +87,7 @@ def syntax_fault(error: Any, text: str, file_name: str) -> Unusable:
 
 
 def _line(error: Any, problem: str) -> int:
-    """The line where the fault is; for something never closed, the line that opens it."""
+    """The line of the fault; for something never closed, the line that opens it."""
     opened = "end of stream" in problem or problem.startswith("expected ','")
     marks = (error.context_mark, error.problem_mark) if opened else (error.problem_mark, error.context_mark)
     return next((mark.line + 1 for mark in marks if mark is not None), 1)

@@ -1,4 +1,4 @@
-"""Putting text into YAML so that every other byte stays: where a node ends, where the next line begins. Pure."""
+"""Insert text into YAML so that every other byte is unchanged: where a node ends, where the next line begins. Pure."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from typing import Any
 
 
 def content_end(node: Any) -> int:
-    """Where the last sign of a node stands: block groups end at the next token, comments and blank lines later."""
+    """Position after a node's last character: block groups end at the next token, comments and blank lines later."""
     if isinstance(node.value, str) or node.flow_style:
         end: int = node.end_mark.index
         return end
@@ -15,7 +15,7 @@ def content_end(node: Any) -> int:
 
 
 def pair_end(pair: Any) -> int:
-    """The same for a key and its value; without a value, behind the colon: an empty node ends at the next token."""
+    """The same for a key and its value; without a value, after the colon: an empty node ends at the next token."""
     head, value = pair
     if value.value == "" and value.style is None:
         after_colon: int = head.end_mark.index + 1
@@ -32,12 +32,12 @@ def next_line(text: str, at: int) -> int:
 
 
 def inserted(text: str, at: int, more: str) -> str:
-    """*more* put in at *at*."""
+    """*text* with *more* inserted at *at*."""
     return text[:at] + more + text[at:]
 
 
 def inserted_lines(text: str, at: int, lines: list[str]) -> str:
-    """Whole lines put in at *at*, ended as the text ends its own."""
+    """*text* with whole lines inserted at *at*, with the line ends of the text."""
     line_end = "\r\n" if "\r\n" in text else "\n"
     before = text[:at]
     if before and not before.endswith("\n"):

@@ -1,4 +1,4 @@
-"""Rewriting a file of an earlier version in the names of this one."""
+"""Rewrite a file of an earlier version in the names of this one."""
 
 from __future__ import annotations
 

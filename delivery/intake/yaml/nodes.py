@@ -1,4 +1,4 @@
-"""From the parser's nodes to plain data, lines and source texts. Pure: no file is opened here."""
+"""From parser nodes to plain data, lines and source texts. Pure: no file is opened here."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from delivery.errors import Unusable
 from delivery.intake.yaml.source_locations import place_of, shortened, step_into
 
 MAX_VALUES = 100_000
-"""More than a hundred times a box set; aliases of aliases reach it at once."""
+"""Maximum number of values, over a hundred times a box set; nested aliases exceed it at once."""
 
 CORE = "tag:yaml.org,2002:"
 SIGNED_WHOLE = re.compile(r"[-+]?[0-9]+\Z")
@@ -20,7 +20,7 @@ HASH_WITHOUT_BLANK = re.compile(r"[ \t]+(#[^\s#].*)")
 
 
 def composed_root(text: str) -> Any:
-    """The document as nodes with marks; None when there is nothing in it.
+    """The document as nodes with marks; None if it is empty.
 
     Raises
     ------
@@ -71,7 +71,7 @@ class _Gathering:
 
     def _too_many(self, pointer: str) -> None:
         if self._values <= MAX_VALUES + 1:
-            self._values = MAX_VALUES + 2  # say it once, then only unwind
+            self._values = MAX_VALUES + 2  # # report it once, then only unwind
             self._fault(pointer, "aliases ('*name') that unfold without end", "plain values", "Write the values out.")
 
     def _fault(self, pointer: str, found: str, wanted: str, remedy: str) -> None:
@@ -132,7 +132,7 @@ class _Gathering:
         return made
 
     def _whole_characters(self, text: str, pointer: str) -> str | None:
-        """Escapes for halves of a character (written by JSON habit) are joined; a lonely half is no text."""
+        """Join escapes for halves of a character (as in JSON); a single half is not text."""
         try:
             return text.encode("utf-16", "surrogatepass").decode("utf-16")
         except UnicodeDecodeError:
@@ -156,7 +156,7 @@ class _Gathering:
 
 
 def _whole(text: str) -> int:
-    """YAML 1.2 core: decimal (leading zeros are no octal), 0o17, 0x1F; anything else is a text to quote."""
+    """YAML 1.2 core: decimal (leading zeros are not octal), 0o17, 0x1F; anything else is a text to quote."""
     if SIGNED_WHOLE.match(text):
         return int(text)
     if text[:2] in ("0o", "0x"):
@@ -165,7 +165,7 @@ def _whole(text: str) -> int:
 
 
 def _decimal(text: str) -> float:
-    """A finite number: .inf and .nan mean nothing in these files."""
+    """A finite number: .inf and .nan have no meaning in these files."""
     made = float(text)
     if not math.isfinite(made):
         raise ValueError(text)

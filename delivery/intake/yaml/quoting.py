@@ -1,4 +1,4 @@
-"""Texts as YAML that any reader takes for exactly that text. Pure."""
+"""Write texts as YAML that every reader takes for exactly that text. Pure."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from typing import Any
 
 CONTROLS = "\x00-\x1f\x7f-\x9f\u2028\u2029\ufeff\ufffe\uffff\ud800-\udfff"
-"""What YAML does not print (YAML 1.2.2, 5.1) or breaks lines at; joiners and directional marks are text."""
+"""Characters that YAML does not print (YAML 1.2.2, 5.1) or that break lines; joiners and directional marks are text."""
 NO_TEXT = re.compile(f"[{CONTROLS}]+")
 _ESCAPED = re.compile(f'["\\\\{CONTROLS}]')
 
@@ -22,7 +22,7 @@ def _escape(sign: re.Match[str]) -> str:
 
 
 def one_line(text: str) -> str:
-    """A tag may hold line breaks and control characters; a release file's texts may not."""
+    """*text* without line breaks and control characters, which a tag may hold but a release file may not."""
     return NO_TEXT.sub(" ", text).strip()
 
 

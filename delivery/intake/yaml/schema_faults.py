@@ -1,4 +1,4 @@
-"""JSON Schema faults (draft 2020-12) as place, found, wanted, remedy. Never the library's own sentence."""
+"""JSON Schema faults (draft 2020-12) as place, found, wanted, remedy; the library's own sentences are not used."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ KINDS = {
     "null": "nothing",
 }
 FEW_KEYS = 12
-"""So many a message can list; of more it names the nearest."""
+"""Maximum number of names listed in a message; beyond it the nearest are listed."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +50,7 @@ def faults_of(
     data : plain data, as `read_yaml` gives it
     schema : JSON Schema, draft 2020-12; ``description`` and ``examples`` are used for the messages
     lines : pointer -> line
-    file_name : as messages shall name it
+    file_name : file name for messages
     written : pointer -> source text of unquoted numbers, so that a remedy keeps leading zeros
     """
     return in_file_order(located_faults(data, schema, lines, file_name, written))
@@ -59,7 +59,7 @@ def faults_of(
 def located_faults(
     data: Any, schema: Schema, lines: Mapping[str, int], file_name: str, written: Mapping[str, str] | None = None
 ) -> Iterator[Located]:
-    """As `faults_of`, not yet in order: to be joined with faults that a schema cannot find."""
+    """As `faults_of`, unsorted: to be combined with faults that a schema cannot find."""
     from jsonschema import Draft202012Validator
 
     file = _File(file_name, lines, written or {}, schema)
@@ -69,7 +69,7 @@ def located_faults(
 
 
 def _kind_first(errors: list[Any]) -> list[Any]:
-    """A value of the wrong kind has no other faults worth telling."""
+    """For a value of the wrong kind, other faults are not reported."""
     wrong = {tuple(error.absolute_path) for error in errors if error.validator == "type"}
     return [error for error in errors if error.validator == "type" or tuple(error.absolute_path) not in wrong]
 
@@ -151,7 +151,7 @@ def _unknown_key(error: Any, pointer: str, file: _File) -> Iterator[Located]:
 
 
 def _near_keys(key: str, known: list[str]) -> str:
-    """The one that was surely meant; else all of a few, or the three nearest of many."""
+    """The key most likely intended; else all of a few, or the three nearest of many."""
     near = _nearest(key, known)
     if near or len(known) <= FEW_KEYS:
         return f"Did you mean '{near}'?" if near else f"Keys that exist here: {', '.join(known) or 'none'}."
@@ -161,7 +161,7 @@ def _near_keys(key: str, known: list[str]) -> str:
 
 
 def _likeness(key: str, name: str) -> tuple[int, float]:
-    """Shared words first ('loud_peak' has one of true_peak_max_dbtp), then shared letters."""
+    """Similarity: shared words first ('loud_peak' has one of true_peak_max_dbtp), then shared letters."""
     words = [word for word in key.split("_") if len(word) > 2]
     shared = sum(any(part.startswith(word) for part in name.split("_")) for word in words)
     return shared, SequenceMatcher(None, key, name).ratio()
@@ -219,7 +219,7 @@ def _doubled(error: Any, pointer: str, file: _File) -> Iterator[Located]:
 
 
 def _no_branch(error: Any, pointer: str, file: _File) -> Iterator[Located]:
-    """Report the branch that was meant: the one whose kind fits and that needs the fewest changes."""
+    """Report the most likely branch: the one of the right kind that needs the fewest changes."""
     if not error.context:
         yield file.fault(
             pointer, file.shown(pointer, error.instance), "one of several forms, not two at once", _advice(error, file)
@@ -252,7 +252,7 @@ def _kinds_of(fault: Any) -> list[str]:
 
 
 def _distance(faults: list[Any]) -> tuple[int, int]:
-    """Faults deeper inside mean that more of the branch fitted."""
+    """Faults deeper inside mean that more of the branch matched."""
     return len(faults), -max(len(fault.relative_path) for fault in faults)
 
 
@@ -260,7 +260,7 @@ def _other(error: Any, pointer: str, file: _File) -> Iterator[Located]:
     wanted = error.schema.get("description") if isinstance(error.schema, Mapping) else None
     found = f"{file.shown(pointer, error.instance)}, which is not allowed here"
     yield file.fault(
-        pointer, found, _phrase(wanted or f"what the schema says under '{error.validator}'"), _advice(error, file)
+        pointer, found, _phrase(wanted or f"a value that meets '{error.validator}' of the schema"), _advice(error, file)
     )
 
 

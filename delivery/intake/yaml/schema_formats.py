@@ -1,5 +1,5 @@
-"""Forms of texts that a JSON Schema names with 'format': one row each, with its source. Ours, since a format the
-library does not know passes without a word."""
+"""Text formats that a JSON Schema names with 'format': one row each, with its source. Defined here because the library
+accepts unknown formats without an error."""
 
 from __future__ import annotations
 
@@ -49,21 +49,21 @@ def is_iso_date(text: str) -> bool:
 
 
 def is_isrc_length(text: str) -> bool:
-    """Twelve letters and digits; what they may be is a rule's business (unknown prefixes circulate)."""
+    """Twelve letters and digits; a rule checks the prefix (unknown prefixes are in use)."""
     return bool(ISRC_STORED.fullmatch(stored_isrc(text)))
 
 
 def is_barcode_length(text: str) -> bool:
-    """12 digits (UPC-A) or 13 (EAN-13), GS1 General Specifications; the check digit is a rule's business.
+    """12 digits (UPC-A) or 13 (EAN-13), GS1 General Specifications; a rule checks the check digit.
 
-    Zeros alone have the right check digit and are what forms are filled up with: no product has them.
+    Zeros alone have a right check digit and are used as a placeholder: no product has them.
     """
     stored = stored_barcode(text)
     return bool(re.fullmatch(r"[0-9]{12,13}", stored)) and bool(stored.strip("0"))
 
 
 def is_play_time(text: str) -> bool:
-    """A place in a recording as players show it: seconds, minutes:seconds or hours:minutes:seconds, with decimals."""
+    """A position in a recording as players show it: seconds, m:s or h:m:s, with decimals."""
     _, *below = text.split(":")
     return bool(PLAY_TIME.fullmatch(text)) and all(float(piece) < 60 for piece in below)
 
@@ -87,7 +87,7 @@ def index_point_of(at: str | float) -> IndexPoint:
 
     Parameters
     ----------
-    at : of the form that `is_index_point` knows, or a number of seconds
+    at : in a form accepted by `is_index_point`, or a number of seconds
     """
     says = str(at).strip()
     if counted := SAMPLES.fullmatch(says):
@@ -102,7 +102,7 @@ def index_point_of(at: str | float) -> IndexPoint:
 
 
 def is_index_point(text: str) -> bool:
-    """A place within a track, in one of the forms above; of three groups the last is always frames."""
+    """A position within a track, in one of the forms above; of three groups the last is always frames."""
     text = text.strip()
     if SAMPLES.fullmatch(text) or INDEX_POINT.fullmatch(text):
         return True
@@ -110,7 +110,7 @@ def is_index_point(text: str) -> bool:
 
 
 def is_language(text: str) -> bool:
-    """A well-formed tag (RFC 5646) whose language ISO 639-1, -2, -3 or -5 knows; 'qaa' to 'qtz' are private use."""
+    """A well-formed tag (RFC 5646) with a language of ISO 639-1, -2, -3 or -5; 'qaa' to 'qtz' are private use."""
     import pycountry
 
     tag = LANGUAGE_TAG.fullmatch(text)
@@ -161,7 +161,7 @@ def _language_hint(text: str) -> str:
 
 
 def is_country(text: str) -> bool:
-    """Two capital letters of ISO 3166-1; the territory it is called by common habit, UK, is GB there."""
+    """Two capital letters of ISO 3166-1; the United Kingdom is GB there, not UK."""
     import pycountry
 
     return bool(re.fullmatch("[A-Z]{2}", text)) and pycountry.countries.get(alpha_2=text) is not None
@@ -173,7 +173,7 @@ def is_territory(text: str) -> bool:
 
 
 def has_form(kind: str) -> Callable[[str], bool]:
-    """Whether a text has the form of that code; a wrong check digit is a rule's business, for such codes circulate."""
+    """True if a text has the form of that code; a rule checks the check digit, since wrong ones are in use."""
     return lambda text: not CODES[kind].malformed(text)
 
 
@@ -181,7 +181,7 @@ def _country_hint(text: str) -> str:
     import pycountry
 
     if text.strip().upper() == "UK":
-        return "Write GB, which is what ISO 3166-1 calls it."
+        return "Write GB, its code in ISO 3166-1."
     try:
         found = pycountry.countries.lookup(text.strip())
     except LookupError:

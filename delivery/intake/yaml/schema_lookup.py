@@ -1,4 +1,4 @@
-"""Looking things up in a JSON Schema: what a reference names, which keys exist, which examples are nearest. Pure."""
+"""Look-ups in a JSON Schema: targets of references, existing keys, nearest examples. Pure."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ def known_keys(schema: Any, root: Schema) -> set[str]:
 
 
 def followed(part: Any, root: Schema) -> Schema:
-    """*part*, with what its reference into the same file says."""
+    """*part* with its reference into the same file resolved."""
     if not isinstance(part, Mapping):
         return {}
     reference = part.get("$ref", "")
@@ -31,7 +31,7 @@ def followed(part: Any, root: Schema) -> Schema:
 
 
 def target(reference: str, root: Schema) -> Any:
-    """What '#/$defs/text' names; references to other files are not followed."""
+    """Target of '#/$defs/text'; references to other files are not resolved."""
     at: Any = root
     for step in reference.removeprefix("#/").split("/"):
         at = at.get(step.replace("~1", "/").replace("~0", "~"), {})
@@ -39,9 +39,9 @@ def target(reference: str, root: Schema) -> Any:
 
 
 def examples(error: Any, root: Schema) -> list[Any]:
-    """Those nearest to the case: beside a reference that led to the schema, else its own.
+    """The nearest examples: beside a reference that led to the schema, else its own.
 
-    The library leaves '$ref' out of its paths: where a step is not found, the reference is followed.
+    The library leaves '$ref' out of its paths: if a step is not found, the reference is followed.
     """
     part: Any = root
     nearest: list[Any] = []

@@ -1,4 +1,4 @@
-"""Where something stands in a text file, and how a value is shown in a message."""
+"""Positions in a text file, and values as messages show them."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ def step_into(pointer: str, key: str | int) -> str:
 
 
 def line_at(lines: Mapping[str, int], pointer: str) -> int | None:
-    """The line of the value at *pointer*, or of the nearest thing that holds it; None in a file without lines."""
+    """Line of the value at *pointer*, or of its nearest container; None in a file without lines."""
     at = pointer
     while at and at not in lines:
         at = at.rpartition("/")[0]
@@ -38,7 +38,7 @@ def spoken(pointer: str) -> str:
 
 
 class Located(NamedTuple):
-    """A fault with the line and pointer by which a file's faults are put in order."""
+    """A fault with the line and pointer by which faults are sorted."""
 
     line: int
     pointer: str
@@ -51,7 +51,7 @@ def located(file_name: str, lines: Mapping[str, int], pointer: str, found: str, 
 
 
 def in_file_order(faults: Iterable[Located]) -> tuple[Unusable, ...]:
-    """By line, then pointer; a fault found twice is told once."""
+    """By line, then pointer; a fault found twice is reported once."""
     told = {(located.pointer, located.fault.args): located for located in faults}
     return tuple(one.fault for one in sorted(told.values(), key=lambda one: (one.line, one.pointer, one.fault.args)))
 
@@ -61,7 +61,7 @@ def shortened(text: str) -> str:
 
 
 def shown(value: Any, written: str | None = None) -> str:
-    """A value as a message quotes it: texts in quotes, numbers as the file has them, the rest by kind and size."""
+    """A value as quoted in a message: texts in quotes, numbers as written, the rest by kind and size."""
     if value is None:
         return "nothing"
     if isinstance(value, str):

@@ -1,4 +1,4 @@
-"""YAML files as plain data with the line of everything, or one clear list of what is wrong with the text."""
+"""YAML files as plain data with line numbers, or one clear list of faults in the text."""
 
 from __future__ import annotations
 
@@ -18,9 +18,9 @@ from delivery.regular import read_regular
 __all__ = ["MAX_BYTES", "Document", "document_of", "faults_of", "read_document", "read_yaml", "text_of"]
 
 MAX_BYTES = 512 * 1024
-"""Ten times a box set with all credits; the parser needs about 6 s for 1 MB."""
+"""Size limit: ten times a box set with all credits; the parser needs about 6 s for 1 MB."""
 MOST_OPEN = 50
-"""Brackets open at once. The parser's time grows with the square of them: 10,000 take it 9 s."""
+"""Maximum of open brackets. The parser's time grows with their square: 10,000 take 9 s."""
 
 
 _OPENING = re.compile(r"(?:(?<=[\s\[{,:-])|^)[\[{]")
@@ -31,16 +31,16 @@ class Document:
     """A YAML file, read. Pointers are 'tracks/0/isrc', counting from 0; the file itself is ''."""
 
     data: Any
-    """dict, list, str, int, float, bool, None. Dates stay the text they are."""
+    """dict, list, str, int, float, bool, None. Dates stay text."""
     lines: Mapping[str, int]
-    """Pointer -> line, counting from 1: of the key in a group of keys, of the item in a list."""
+    """Pointer -> line from 1: of the key in a group of keys, of the item in a list."""
     written: Mapping[str, str]
     """Pointer -> source text of every unquoted number, date, true, false and null: '0123' stays '0123'."""
     after_hash: Mapping[str, str]
-    """Pointer -> what follows an unquoted text from ' #' on without a blank after it ('Song #9': '#9').
-    YAML reads it as a comment; most often it was meant as text."""
+    """Pointer -> the rest of an unquoted text from ' #' on without a blank after it ('Song #9': '#9'). YAML reads it as
+    a comment; usually it was intended as text."""
     renames: tuple[Rename, ...] = ()
-    """Names of an earlier version that were read as those of this one."""
+    """Outdated names that were read as those of this version."""
 
 
 def read_yaml(path: Path) -> tuple[Any, dict[str, int]]:
@@ -55,7 +55,7 @@ def read_yaml(path: Path) -> tuple[Any, dict[str, int]]:
 
 
 def read_document(path: Path) -> Document:
-    """Read *path* as YAML 1.2 and keep what plain data would lose.
+    """Read *path* as YAML 1.2, keeping lines and source texts.
 
     Raises
     ------
@@ -74,7 +74,7 @@ def document_of(text: str, file_name: str) -> Document:
 
 
 def text_of(path: Path) -> str:
-    """The file's text; a byte-order mark is left out.
+    """Text of the file without a byte order mark.
 
     Raises
     ------
@@ -99,7 +99,7 @@ def _bytes_of(path: Path) -> bytes:
         content = read_regular(path, MAX_BYTES)
         if len(content) > MAX_BYTES:
             found, wanted = f"more than {MAX_BYTES:,} bytes", f"at most {MAX_BYTES:,}"
-            raise _faulty(path.name, found, wanted, "Is this really the text file you meant?")
+            raise _faulty(path.name, found, wanted, "Is this the right text file?")
         return content
     except FileNotFoundError as error:
         raise _faulty(str(path), "no such file", "a YAML file", "Check the name and the folder.") from error
@@ -125,11 +125,11 @@ def _gathered(text: str, file_name: str) -> Gathered:
     except YAMLError as error:
         raise Faulty((syntax_fault(error, text, file_name),)) from error
     except RecursionError as error:
-        raise _faulty(file_name, "hundreds of levels of nesting", "a handful", "Is this the file you meant?") from error
+        raise _faulty(file_name, "hundreds of nested levels", "a handful", "Is this the right file?") from error
 
 
 def _refuse_directives(text: str, file_name: str) -> None:
-    """'%YAML 1.1' would change what 'no', '012' and '1:30' mean."""
+    """Refuse '%YAML 1.1', which would change the meaning of 'no', '012' and '1:30'."""
     for number, line in enumerate(text.splitlines(), start=1):
         if line.startswith("%"):
             raise _faulty(f"{file_name}:{number}", shown_line(line), "YAML 1.2 without directives", "Delete this line.")
@@ -138,14 +138,14 @@ def _refuse_directives(text: str, file_name: str) -> None:
 
 
 def _refuse_deep(text: str, file_name: str) -> None:
-    """Count brackets where YAML may read one as the beginning of a list or group; those inside words do not count."""
+    """Count brackets that YAML may read as the start of a list or group; those inside words do not count."""
     for number, line in enumerate(text.splitlines(), start=1):
         if max(line.count("["), line.count("{")) > MOST_OPEN and len(_OPENING.findall(line)) > MOST_OPEN:
             raise _faulty(
                 f"{file_name}:{number}",
                 f"more than {MOST_OPEN} brackets that open",
-                "a handful of levels of nesting",
-                f"Is this the file you meant? {QUOTE_IT}",
+                "a few nested levels",
+                f"Is this the right file? {QUOTE_IT}",
             )
     opened = sum(len(_OPENING.findall(line)) - line.count("]") - line.count("}") for line in text.splitlines())
     if opened > MOST_OPEN:

@@ -1,4 +1,4 @@
-"""Who wrote a track and who worked on it. Rows of the table of label-copy fields, see `row.py`."""
+"""Writers and contributors of a track. Rows of the table of label-copy fields, see `row.py`."""
 
 from __future__ import annotations
 

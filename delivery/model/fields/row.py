@@ -1,4 +1,4 @@
-"""What one row of the table of label-copy fields says. Every cell is filled; what does not exist is written out."""
+"""Definition of a row in the table of label-copy fields. Every cell is filled; absence is explicit."""
 
 from __future__ import annotations
 
@@ -38,7 +38,7 @@ class People(Enum):
 class Tag:
     """Where a field is stored in each tag format.
 
-    A cell names one or more places, separated by blanks: all are written, the first that is present is read.
+    A cell names one or more locations, separated by blanks: all are written, the first that is present is read.
     ``TRCK/`` means what follows the slash of ``TRCK``; ``trkn/`` the second number of ``trkn``; ``free:`` a
     freeform atom of that name; ``TIPL:`` the people of that function in ID3's list of involved people.
     """
@@ -58,10 +58,10 @@ class Tag:
     many: bool = False
     """Several names in one text."""
     of_file: bool = False
-    """About the file, not the recording: nobody misses it where it is not stored."""
+    """About the file, not the recording: not reported where it is not stored."""
 
     def homes(self, column: str) -> tuple[str, ...]:
-        """Names in that tag format, the one to believe first; none where the field is not stored."""
+        """Names in that tag format, the most trusted first; empty if the field is not stored."""
         cell: str = getattr(self, column)
         return () if cell == NOT_STORED else tuple(cell.split())
 
@@ -73,14 +73,14 @@ NO_TAG = Tag(
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Field:
-    """A field of label copy: all that is specific to it, for every part of the program that reads or writes it."""
+    """A field of label copy: everything specific to it, for every part of the program that reads or writes it."""
 
     id: str
     """Names it in column mappings."""
     title: str
     """Heading of its column in our own sheets."""
     says: str
-    """What belongs there, for whoever fills it in."""
+    """Explanation of the value, for the person who fills it in."""
     words: str
     """Headings in other people's sheets, separated by '|'; the title counts as well. They are compared without case,
     accents and punctuation. Common practice, no source: collected from trade templates and translated."""
@@ -88,7 +88,7 @@ class Field:
     key: str
     """Key of the release file that its cell fills."""
     about: tuple[str, ...] = ()
-    """More keys that a column of it speaks of: empty cells there empty these."""
+    """Further keys that its column fills: empty cells there clear these."""
     kept: Kept
     role: str = ""
     """Of the names among `artists` or `credits`."""

@@ -455,7 +455,7 @@ CORPUS = (
             "upc": "2000000140018",
             "label": "Ostrelune Records",
         },
-        remarks=("Said once above the table, for every track: producer",),
+        remarks=("Given once above the table, for every track: producer",),
     ),
     Mess(
         "two header rows, the upper one merged",
@@ -476,7 +476,7 @@ CORPUS = (
         BOTH | {"artists": [({"name": "Merrow & the Glass Tide", "role": "main"},)] * 2},
         remarks=("merged over C2:C3",),
     ),
-    Mess("rows that the sheet hides", xlsx(hidden_row), BOTH, remarks=("Rows that the sheet hides are read too: 3",)),
+    Mess("rows that the sheet hides", xlsx(hidden_row), BOTH, remarks=("Hidden rows are read too: 3",)),
     # --- columns twice, columns hidden
     Mess(
         "a hidden column in front of the visible one",
@@ -665,7 +665,7 @@ CORPUS = (
         one("UPC", "36000291452"),
         ONE,
         {"upc": "036000291452"},
-        remarks=("C2: 36000291452 has lost a zero in front, as its check digit proves: 036000291452",),
+        remarks=("C2: 36000291452 has lost a leading zero, as its check digit proves: 036000291452",),
     ),
     Mess(
         "a bar code that lost its zero as a number",
@@ -906,7 +906,7 @@ CORPUS = (
         "a wrong IPI",
         csv(("1", "Low Water", "Ilse Merrow", "00014107339"), head=("No", "Title", "Composer", "IPI")),
         {"writers": [({**WRITER, "ipi": "00014107339"},)]},
-        remarks=("D2: IPI name number 00014107339 is taken as it stands, but the check digit would be 38",),
+        remarks=("D2: IPI name number 00014107339 is taken unchanged, but the check digit would be 38",),
     ),
     Mess(
         "an IPI that is too short",
@@ -974,19 +974,19 @@ CORPUS = (
         csv(("1", "Low Water", "Merrow", "0000000122819551"), head=("No", "Title", "Artist", "ISNI")),
         ONE,
         {"isni": ({"name": "Merrow", "code": "0000000122819551"},)},
-        remarks=("D2: ISNI 0000 0001 2281 9551 is taken as it stands, but the check digit would be X",),
+        remarks=("D2: ISNI 0000 0001 2281 9551 is taken unchanged, but the check digit would be X",),
     ),
     Mess(
         "a recording code of a form that circulates",
         one("ISRC", "1ZOSL2600001"),
         {"isrc": ["1ZOSL2600001"]},
-        remarks=("C2: ISRC 1ZOSL2600001 is taken as it stands, but it has 12 characters, of which",),
+        remarks=("C2: ISRC 1ZOSL2600001 is taken unchanged, but it has 12 characters, of which",),
     ),
     Mess(
         "an IPI that lost its zeros",
         csv(("1", "Low Water", "Ilse Merrow", "123456790"), head=("No", "Title", "Composer", "IPI")),
         {"writers": [({**WRITER, "ipi": "00123456790"},)]},
-        remarks=("has lost zeros in front",),
+        remarks=("has lost leading zeros",),
     ),
     Mess(
         "a guest in the artist's cell",
@@ -1298,7 +1298,7 @@ CORPUS = (
         "a title that may be ditto",
         csv(("1", "Low Water"), ("2", "Ditto"), head=("No", "Title")),
         {"title": ["Low Water", None]},
-        faults=(("B3 Title", "'Ditto'", "Write what B2 says"),),
+        faults=(("B3 Title", "'Ditto'", "Write the value of B2"),),
     ),
     Mess(
         "a title in quotation marks, to be believed",
@@ -1413,7 +1413,7 @@ CORPUS = (
         "a work's odd code",
         one("ISWC", "T-034.524.680-2"),
         {"iswc": ["T0345246802"]},
-        remarks=("C2: ISWC T-034.524.680-2 is taken as it stands, but the check digit would be 1",),
+        remarks=("C2: ISWC T-034.524.680-2 is taken unchanged, but the check digit would be 1",),
     ),
     Mess("territories", one("Territory", "World"), ONE, {"territories": ("worldwide",)}),
     Mess(

@@ -133,7 +133,7 @@ def test_a_master_that_is_on_no_row_is_said(folder: Path) -> None:
     started = imported(folder, ONE)
     assert started.release
     assert len(started.release.tracks) == 1
-    assert "02 Tally of Lamps.wav is on no row of the sheet." in started.remarks
+    assert "02 Tally of Lamps.wav is in no row of the sheet." in started.remarks
     assert "# not on the label copy: 02 Tally of Lamps.wav" in (folder / "release.yaml").read_text(encoding="utf-8")
 
 

@@ -73,7 +73,7 @@ def test_the_sheets_order_counts_where_titles_are_sure() -> None:
     found = matched([row(1, "Lamps"), row(2, "Low Water")], [master("01 Low Water.wav"), master("02 Lamps.wav")])
     assert names(found) == ["02 Lamps.wav", "01 Low Water.wav"]
     assert found.remarks == (
-        "2 files are taken for rows that say something else: 02 Lamps.wav for row 2 ('Lamps'): the file has the number "
+        "2 files are matched with rows that differ: 02 Lamps.wav for row 2 ('Lamps'): the file has the number "
         "2; 01 Low Water.wav for row 3 ('Low Water'): the file has the number 1.",
     )
 
@@ -199,7 +199,7 @@ def test_another_version_is_another_recording() -> None:
     assert "row 1 ('Low Water', Instrumental): found no file that fits" in str(fault)
     found = matched([row(1, "Low Water", version="Instrumental")], [master("01 Low Water.wav")])
     assert found.remarks == (
-        "01 Low Water.wav is taken for row 2 ('Low Water', Instrumental), although its name says nothing of "
+        "01 Low Water.wav is matched with row 2 ('Low Water', Instrumental), although its name does not contain "
         "'Instrumental'.",
     )
 

@@ -185,7 +185,7 @@ def test_an_order_of_ones_own_stays_until_the_client_changes_theirs(folder: Path
     (folder / "release.yaml").write_text(text[: starts[0]] + two + one + three + text[starts[3] :], encoding="utf-8")
     again = imported(folder, ONE, TWO, THREE)
     assert again.changes == ()
-    assert "The order of the tracks stays as the release file has it." in again.kept
+    assert "The order of the tracks is kept from the release file." in again.kept
     with pytest.raises(Faulty, match="Order of the tracks: Lamps, Low Water, Ledger here and Ledger, Low Water, Lamps"):
         imported(folder, ("2", *ONE[1:]), ("3", *TWO[1:]), ("1", *THREE[1:]))
     started = imported(folder, ("2", *ONE[1:]), ("3", *TWO[1:]), ("1", *THREE[1:]), prefer="sheet")
