@@ -98,7 +98,7 @@ def test_explained_limit_reads_plainly() -> None:
         line.startswith("Must: the integrated loudness is -23.20 to -22.80 LUFS, best -23.00 LUFS (EBU R 128 v5")
         for line in told
     )
-    assert "Level is changed by plain gain to meet the loudness target (each track by itself)." in told
+    assert "The level is changed by plain gain to meet the loudness target (each track by itself)." in told
     assert "It inherits from store-master-24 and store-base." in explain(load_spec("store-master-high-rate"))
 
 

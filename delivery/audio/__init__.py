@@ -1,1 +1,1 @@
-"""The edge to sound: read blocks, write integers, encode."""
+"""Audio input and output: read blocks, write integers, encode."""

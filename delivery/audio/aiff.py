@@ -13,20 +13,20 @@ from delivery.audio.speakers import of_chan
 FLOATS = (b"fl32", b"FL32", b"fl64", b"FL64")
 PLAIN = (b"NONE", b"twos", b"sowt", *FLOATS)
 MOST_POWER = 30
-"""Of two, in a sample rate: a billion hertz and less."""
+"""Numerator and denominator of a sample rate: at most a billion hertz."""
 INTEGERS = (b"NONE", b"twos", b"sowt", b"raw ", b"in24", b"in32", b"24ni", b"23ni")
 
 
 def aiff_header(path: Path, file: BinaryIO, size_bytes: int) -> Header:
-    """Raises Unreadable for a file without format or sound, or with less sound than it promises."""
+    """Raises Unreadable for a file without format or audio, or with less audio than stated."""
     common, positions, promised_bytes, present_bytes, sound_at = b"", b"", 0, -1, 0
     for name, at, promised in chunks(file, size_bytes, ">"):
         file.seek(at)
         if name == b"COMM":
             common = file.read(min(promised, 22))
-        elif name == b"CHAN":  # of Apple's writers, with the content of CAF's
+        elif name == b"CHAN":  # # from Apple's writers, with the content of CAF's
             positions = file.read(min(promised, 12 + 20 * MOST_CHANNELS))
-        elif name == b"SSND":  # offset and block size, four bytes each, stand before the samples
+        elif name == b"SSND":  # # offset and block size, four bytes each, precede the samples
             offset = int.from_bytes(file.read(4), "big")
             sound_at, promised_bytes, present_bytes = (
                 at + 8 + offset,
@@ -61,7 +61,7 @@ def _rate_hz(path: Path, exponent: int, mantissa: int) -> int:
 def _layout(
     coding: str, kind: bytes, rate_hz: int, channels: int, bits: int, sound_at: int, frames: int
 ) -> Layout | None:
-    """Where plain samples lie; None where libsndfile has to be asked."""
+    """Layout of plain samples; None if libsndfile must read them."""
     floats = coding == "float"
     sample_bytes = (bits + 7) // 8
     plain = kind in PLAIN and rate_hz and 0 < channels <= MOST_CHANNELS and sample_bytes in PLAIN_BYTES[floats]

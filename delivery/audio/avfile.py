@@ -19,24 +19,25 @@ Array = NDArray[np.float64]
 CODINGS = {"mp3float": "mp3", "mp3": "mp3", "aac": "aac", "opus": "opus", "libopus": "opus"}
 LOSSLESS = ("alac", "flac")
 DSD = ("dsd_lsbf", "dsd_lsbf_planar", "dsd_msbf", "dsd_msbf_planar", "dst")
-"""One-bit sound, of which the decoder makes floats at an eighth of its rate."""
+"""One-bit audio, which the decoder converts to floats at an eighth of its rate."""
 PACKET_FRAMES = 2304
-"""Decoders may lose this much at the end of a whole file: two packets of MP3."""
+"""Decoders may lose this much at the end of a complete file: two packets of MP3."""
 DEMUXERS = {"mp3": "mp3", "m4a": "mov", "opus": "ogg", "ogg": "ogg", "aac": "aac", "flac": "flac"}
 DEMUXERS |= {"caf": "caf", "dsf": "dsf", "dff": "iff"}
-"""FFmpeg's name for what the content was found to be: it is not left to guess, least of all by the file's name."""
+"""FFmpeg's name for the detected format: it must not guess, least of all by the file's name."""
 FULL_SCALE = {"s16": 2.0**-15, "s16p": 2.0**-15, "s32": 2.0**-31, "s32p": 2.0**-31}
 
 
 class AvFile:
-    """One open file, decoded as the file states: the encoder's delay and padding are trimmed."""
+    """One open file, decoded as it states: the encoder's delay and padding are trimmed."""
 
     floats = True
     interleaved = False
 
     def __init__(self, path: Path, header: Header, *, count: bool = True) -> None:
         try:
-            # By handle: FFmpeg reads a path such as 'tcp:...' or 'http:...' as an address, and would connect to it.
+            # Opened by handle: FFmpeg takes a path such as 'tcp:...' or 'http:...' for an address, and would connect to
+            # it.
             self._bytes = open_regular(path)
         except OSError as problem:
             raise unreadable(path, f"a file that cannot be read ({_words(problem)})") from problem
@@ -70,14 +71,15 @@ class AvFile:
         self._bytes.close()
 
     def skip_to(self, frame: int) -> None:
-        """Leave out the frames before *frame*, before any is read; they have to be decoded."""
+        """Skip the frames before *frame*, before any is read; they still have to be decoded."""
         reached = 0
         while reached < frame and (piece := next(self._waiting, None)) is not None:
             reached += piece.shape[1]
             self._left = piece[:, piece.shape[1] - (reached - frame) :] if reached > frame else None
 
     def read_into(self, memory: memoryview, frames: int) -> int:
-        """Up to *frames* frames, channel by channel, to the beginning of *memory*; how many, 0 at the end."""
+        """Read up to *frames* frames, channel by channel, into the start of *memory*; return their number, 0 at the
+        end."""
         pieces = [self._left] if self._left is not None else []
         held = sum(piece.shape[1] for piece in pieces)
         while held < frames and (piece := next(self._waiting, None)) is not None:
@@ -95,7 +97,7 @@ class AvFile:
         return count
 
     def _pieces(self) -> Iterator[Array]:
-        """Planar (channels, n) pieces as the decoder gives them, up to the end the container states."""
+        """Planar (channels, n) pieces from the decoder, up to the end stated by the container."""
         facts, reached = self.facts, 0
         stated = _stated_frames(self._stream) if self._states_length else None
         try:
@@ -136,7 +138,7 @@ def _facts(path: Path, header: Header, stream: Any) -> SoundFacts:
 
 
 def _bits(codec: Any) -> int:
-    """ALAC keeps its word length in byte 5 of its cookie (the magic cookie's sixth field) after a 12-byte atom head."""
+    """ALAC stores its bit depth in byte 5 of its cookie (the magic cookie's sixth field) after a 12-byte atom head."""
     if codec.name == "alac" and codec.extradata and len(codec.extradata) >= 18:
         return int(codec.extradata[17])
     return 16 if codec.format.name.startswith("s16") else 24
@@ -149,7 +151,7 @@ def _stated_frames(stream: Any) -> int | None:
 
 
 def _counted(path: Path, header: Header, facts: SoundFacts) -> SoundFacts:
-    """The same facts with the frames counted by decoding once; a declared length may be an estimate."""
+    """The same facts with frames counted by decoding once; a declared length may be an estimate."""
     from dataclasses import replace
 
     other = AvFile(path, header, count=False)

@@ -1,4 +1,4 @@
-"""Read sound in blocks: the one way in for every sample this program touches."""
+"""Read audio in blocks: the only way in which samples are read."""
 
 from __future__ import annotations
 
@@ -32,17 +32,17 @@ class Sound(Protocol):
 
         From frame *start* on; call it once for each opened file.
 
-        Integers are exact: a sample of b bits is a multiple of 2**(1 - b). Each block is the caller's to keep.
+        Integers are exact: a sample of b bits is a multiple of 2**(1 - b). The caller may keep each block.
 
         Raises
         ------
-        Unreadable : the sound breaks off before the end the header promises; says how far it went
+        Unreadable : the audio ends before the length stated in the header; the message gives the position
         """
 
 
 @contextmanager
 def open_sound(path: Path, *, count: bool = True) -> Iterator[Sound]:
-    """Open *path* for reading, and close it again.
+    """Open *path* for reading; closes it on exit.
 
     Parameters
     ----------
@@ -50,7 +50,7 @@ def open_sound(path: Path, *, count: bool = True) -> Iterator[Sound]:
 
     Raises
     ------
-    Unreadable : vanished, a folder, not permitted, empty, no sound file, or shorter than its header promises
+    Unreadable : missing, a folder, not permitted, empty, not a sound file, or shorter than stated in its header
     """
     header = read_header(path)
     file: PlainPcm | IsolatedSound
@@ -69,6 +69,6 @@ def open_sound(path: Path, *, count: bool = True) -> Iterator[Sound]:
 
 
 def sound_facts(path: Path) -> SoundFacts:
-    """What the file says of itself; raises as :func:`open_sound` does. Lossy files are decoded to count frames."""
+    """Facts from the file's header; raises as :func:`open_sound`. Lossy files are decoded to count frames."""
     with open_sound(path) as sound:
         return sound.facts

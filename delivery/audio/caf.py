@@ -1,4 +1,4 @@
-"""CAF headers (Apple Core Audio Format Specification 1.0): what is uncompressed in it is read without a library."""
+"""CAF headers (Apple Core Audio Format Specification 1.0): uncompressed audio in it is read without a library."""
 
 from __future__ import annotations
 
@@ -16,11 +16,11 @@ FLOATS, LITTLE_ENDIAN = 1, 2
 """Flags of linear PCM."""
 MOST_CHAN_BYTES = 12 + 20 * MOST_CHANNELS
 TO_THE_END = -1
-"""Size of the data chunk of a recording that was never finished; it may only be the last one."""
+"""Size of the data chunk of an unfinished recording; it must be the last chunk."""
 
 
 def caf_header(path: Path, file: BinaryIO, size_bytes: int) -> Header:
-    """Raises Unreadable for a file without description or sound, or with less sound than it promises."""
+    """Raises Unreadable for a file without description or audio, or with less audio than stated."""
     at, described, positions = FIRST_CHUNK, b"", b""
     while at + HEAD_BYTES <= size_bytes:
         file.seek(at)

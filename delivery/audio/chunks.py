@@ -1,4 +1,4 @@
-"""What the headers made of chunks have in common: the pass through the table, and the promise that must be kept."""
+"""Shared by chunk-based headers: one pass through the chunk table, and a check of the stated sizes."""
 
 from __future__ import annotations
 
@@ -10,11 +10,11 @@ from typing import BinaryIO
 from delivery.audio.facts import clock, unreadable
 
 UNKNOWN_SIZE = 0xFFFFFFFF
-"""Left by a stream that never learnt its length; in RF64 and BW64 it points to the long size."""
+"""Written by a stream of unknown length; in RF64 and BW64 it refers to the 64-bit size."""
 
 
 def chunks(file: BinaryIO, size_bytes: int, order: str) -> Iterator[tuple[bytes, int, int]]:
-    """(id, first byte of the content, promised size) of each chunk whose header is there."""
+    """(id, first byte of the content, stated size) of each chunk whose header is present."""
     at = 12
     while at + 8 <= size_bytes:
         file.seek(at)
@@ -24,10 +24,10 @@ def chunks(file: BinaryIO, size_bytes: int, order: str) -> Iterator[tuple[bytes,
 
 
 def refuse_short(path: Path, promised: int, present: int, bytes_a_second: int) -> None:
-    """libsndfile quietly shortens a file whose header promises more than it holds; here that is an error."""
+    """Refuse a file shorter than its header states, which libsndfile would shorten without an error."""
     if promised <= present:
         return
     if promised == UNKNOWN_SIZE:
         raise unreadable(path, "a header without the length of the sound, as left by a stream")
-    reached = f"; the sound stops at {clock(present / bytes_a_second)}" if bytes_a_second else ""
+    reached = f"; the audio stops at {clock(present / bytes_a_second)}" if bytes_a_second else ""
     raise unreadable(path, f"{present} bytes of sound where the header promises {promised}{reached}")

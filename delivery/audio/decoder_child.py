@@ -1,8 +1,8 @@
-"""The child process in which libraries decode files that somebody else made. ``audio.isolated`` starts and calls it.
+"""The child process in which libraries decode untrusted files, started and called by ``audio.isolated``.
 
-A damaged file can end a C decoder with a memory fault, or keep it busy for ever. Here that ends this process and not
-the job. Requests come on standard input, answers go to standard output: one JSON object a line. Samples travel through
-memory that both processes map, so handing over a block costs no copy.
+A damaged file can crash a C decoder, or make it loop for ever. Then only this process ends, not the job. Requests come
+on standard input, answers go to standard output: one JSON object a line. Samples are passed in memory mapped by both
+processes, without a copy.
 
     open   header, path, slot_bytes, count -> facts, or error
     skip   frame                           -> an empty answer, or error
@@ -28,15 +28,15 @@ from delivery.audio.facts import Header, SoundFacts
 from delivery.errors import DeliveryError, Unreadable
 
 SLOT_BYTES = 16 * 2**20
-"""131,072 frames of 16 channels in float64; of more channels a block holds fewer frames."""
+"""131,072 frames of 16 channels in float64; with more channels a block holds fewer frames."""
 SLOTS = 2
-"""While the parent works on one block the next is decoded."""
+"""The next block is decoded while the parent works on this one."""
 NO_MEMORY, UNFORESEEN = 4, 5
 """Exit codes."""
 LIBSNDFILE = ("wav", "w64", "aiff", "flac")
 """Containers that libsndfile decodes; FFmpeg the others."""
 MEMORY_BYTES = 4 * 2**30
-"""Address space, most of which is libraries and never touched."""
+"""Limit of address space, most of which is mapped libraries."""
 
 
 class Decoder(Protocol):
@@ -49,21 +49,21 @@ class Decoder(Protocol):
     """Frame by frame; else channel by channel."""
 
     def skip_to(self, frame: int) -> None:
-        """Leave out the frames before *frame*, before any is read."""
+        """Skip the frames before *frame*, before any is read."""
 
     def read_into(self, memory: memoryview, frames: int) -> int:
-        """Decode up to *frames* frames to the beginning of *memory*; how many there were, 0 at the end."""
+        """Decode up to *frames* frames into the start of *memory*; return their number, 0 at the end."""
 
     def close(self) -> None: ...
 
 
 def main() -> None:
-    """Answer until standard input ends. An interrupt is the parent's to act on."""
+    """Answer requests until standard input ends. The parent handles interrupts."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     if hasattr(signal, "SIGALRM"):
-        signal.signal(signal.SIGALRM, signal.SIG_DFL)  # a parent may have it ignored
+        signal.signal(signal.SIGALRM, signal.SIG_DFL)  # # the parent may ignore it
     requests, answers = sys.stdin.buffer, os.fdopen(os.dup(1), "wb")
-    os.dup2(os.open(os.devnull, os.O_WRONLY), 1)  # what a library prints must not end up between the answers
+    os.dup2(os.open(os.devnull, os.O_WRONLY), 1)  # # output printed by a library must not mix with the answers
     _limit_memory()
     memory = _shared_memory(sys.argv[1])
     step_s, call_s = float(sys.argv[2]), float(sys.argv[3])
@@ -90,10 +90,10 @@ def main() -> None:
 
 
 def _end_after(seconds: float) -> None:
-    """Let the system end this process then, whatever a library is doing.
+    """Have the system end this process after this time, even inside a library.
 
-    ``faulthandler`` begins a thread each time, which costs as much as decoding a tenth of a second of sound: it is for
-    systems without interval timers.
+    ``faulthandler`` starts a thread each time, which costs as much as decoding a tenth of a second of audio: it is used
+    on systems without interval timers.
     """
     if hasattr(signal, "setitimer"):
         signal.setitimer(signal.ITIMER_REAL, seconds)
@@ -125,7 +125,7 @@ def _decoder(path: Path, header: Header, count: bool) -> Decoder:
 
         try:
             return SndFile(path, header)
-        except Unimplemented:  # such as FLAC of 12 or 20 bits: not damaged, only not known to that library
+        except Unimplemented:  # # such as FLAC of 12 or 20 bits: not damaged, only unsupported by that library
             pass
     from delivery.audio.avfile import AvFile
 
@@ -189,7 +189,7 @@ def _limit_memory() -> None:
 
 
 def _shared_memory(name: str) -> mmap.mmap:
-    """The memory the parent lends: a handle's number, or on Windows a name."""
+    """The parent's shared memory: a handle's number, or on Windows a name."""
     if os.name == "nt":
         return mmap.mmap(-1, SLOTS * SLOT_BYTES, tagname=name)  # type: ignore[call-arg]
     return mmap.mmap(int(name), SLOTS * SLOT_BYTES)

@@ -1,4 +1,4 @@
-"""A name for the sound itself: the same samples give the same digest in any lossless container, tags ignored."""
+"""Digest of the audio itself: equal for the same samples in any lossless container, ignoring tags."""
 
 from __future__ import annotations
 
@@ -14,19 +14,19 @@ from delivery.dsp.history.effective_bits import left_justified, whole_bits
 class AudioDigest:
     """BLAKE3 of rate, channel count and samples: as strong as SHA-256, and five times as fast.
 
-    Integer codings count as little-endian int32, left-justified, so 16 bits and the same 16 bits padded to 24 are the
-    same sound. So do float codings as long as every sample is such an integer: the same samples have the same name in
-    any coding. Other floats count as little-endian float64, with -0.0 taken as 0.0.
+    Integer codings count as little-endian int32, left-justified, so 16 bits and the same 16 bits padded to 24 have one
+    digest. So do float codings if every sample is such an integer: the same samples have one digest in any coding.
+    Other floats count as little-endian float64, with -0.0 taken as 0.0.
     """
 
     def __init__(self, rate_hz: int, channels: int, integers: bool) -> None:
         of = f"{rate_hz} Hz, {channels} channels"
         self._as_integers: Any = blake3(f"{of}, integers\n".encode("ascii"))
-        """None as soon as a float is no integer."""
+        """None as soon as a float is not an integer."""
         self._as_floats: Any = None if integers else blake3(f"{of}, floats\n".encode("ascii"))
 
     def update(self, block: NDArray[np.float64]) -> None:
-        """Take the next (frames, channels) float64, full scale 1.0; any number of frames."""
+        """Add the next (frames, channels) float64, full scale 1.0; any number of frames."""
         if self._as_floats is not None:
             self._as_floats.update(_bytes(np.ascontiguousarray(block + 0.0, dtype="<f8")))
             if self._as_integers is None or whole_bits(np.ascontiguousarray(block.T), 0) < 0:
@@ -37,7 +37,7 @@ class AudioDigest:
         self.update_words(words)
 
     def update_words(self, words: NDArray[np.int32]) -> None:
-        """The same for (frames, channels) int32, left-justified: what a writer of integers is handed."""
+        """The same for (frames, channels) int32, left-justified, as handed to a writer of integers."""
         self._as_integers.update(_bytes(np.ascontiguousarray(words, dtype="<i4")))
 
     def hexdigest(self) -> str:

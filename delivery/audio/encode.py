@@ -45,7 +45,7 @@ def _opus_kbps(_rate_hz: int, channels: int) -> Sequence[int]:
 
 @dataclass(frozen=True, slots=True)
 class Codec:
-    """How a coding is made; the limits are its own, not a recipient's."""
+    """Capabilities of an encoder; the limits are its own, not a recipient's."""
 
     title: str
     encoder: str
@@ -53,12 +53,12 @@ class Codec:
     rates_hz: tuple[int, ...]
     """Empty: any."""
     kbps: Callable[[int, int], Sequence[int]] | None
-    """Bit rates it takes at a sample rate and a number of channels; None for lossless."""
+    """Bit rates at a sample rate and channel count; None for lossless."""
     sample_formats: tuple[str, ...] = ("fltp",)
-    """As FFmpeg names them; for lossless the one of 16-bit words, then the one of longer words."""
+    """FFmpeg's names; for lossless, the one for 16-bit samples, then the one for longer samples."""
     muxer_options: dict[str, str] = field(default_factory=dict)
     neighbours: tuple[int, int] = (0, 0)
-    """Frames of the song before and of the one after that are encoded along, and taken off again by a player."""
+    """Frames of the song before and after that are encoded as context, and skipped by a player."""
 
 
 CODECS = {
@@ -68,8 +68,8 @@ CODECS = {
         "mp3",
         (8_000, 11_025, 12_000, 16_000, 22_050, 24_000, *_MPEG_1_HZ),
         _mp3_kbps,
-        muxer_options={"id3v2_version": "0"},  # tags are written later, once, by the tag room
-        neighbours=(2304, 1152),  # the tag that tells delay and padding can count to 4095
+        muxer_options={"id3v2_version": "0"},  # # tags are written later, once, by delivery.tags
+        neighbours=(2304, 1152),  # # the tag with delay and padding can count to 4095
     ),
     "aac": Codec(
         "AAC",
@@ -79,32 +79,32 @@ CODECS = {
         _aac_kbps,
         neighbours=(4096, 4096),
     ),
-    "opus": Codec(  # whatever goes in, 48 kHz comes out
+    "opus": Codec(  # # the output is 48 kHz for any input
         "Opus",
         "libopus",
         "opus",
         (48_000,),
         _opus_kbps,
         ("flt",),
-        neighbours=(3840, 3840),  # RFC 7845, 4.2: 80 ms in front let the decoder settle
+        neighbours=(3840, 3840),  # # RFC 7845, 4.2: 80 ms before the audio let the decoder settle
     ),
     "alac": Codec("ALAC", "alac", "ipod", (), None, ("s16p", "s32p")),
 }
 MAX_CHANNELS = 2
 AAC_PEAK_MAX = 0.95
-"""FFmpeg's encoder turns every frame down in which a sample lies above this, by so much that the sample comes to lie
-there: a limiter nobody ordered, and no option switches it off. So higher sound is not given to it (-0.45 dBFS)."""
+"""FFmpeg's encoder attenuates every frame with a sample above this so that the sample lies at this value: an unwanted
+limiter that no option disables. Higher samples are therefore not passed to it (-0.45 dBFS)."""
 ALAC_BITS = (16, 24)
 VBR_QUALITIES = range(10)
 _FIRST_BYTES = 1024
-"""Hold the first frame of an MP3, up to its tag, and the first page of an Ogg Opus file."""
+"""Holds the first frame of an MP3, up to its tag, and the first page of an Ogg Opus file."""
 _LAMBDAS_A_QUALITY = 118
 """FFmpeg's unit of quality (FF_QP2LAMBDA)."""
 
 
 @dataclass(frozen=True, slots=True)
 class CodedForm:
-    """What the encoder is to make."""
+    """Form of the file to encode."""
 
     coding: str
     """'mp3', 'aac', 'opus' or 'alac'."""
@@ -113,9 +113,9 @@ class CodedForm:
     bitrate_kbps: int | None = None
     """Constant for MP3, an average for AAC and Opus; None for ALAC."""
     bits: int | None = None
-    """Word length, for ALAC."""
+    """Bit depth, for ALAC."""
     vbr_quality: int | None = None
-    """Of MP3, instead of a bit rate: a variable one, 0 (best) to 9, as LAME counts its quality settings."""
+    """For MP3, instead of a bit rate: variable, 0 (best) to 9, LAME's quality settings."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,23 +129,23 @@ class Misfit:
 
 
 def encode(path: Path, form: CodedForm, blocks: Iterable[Block], wanted: tuple[int, int] | None = None) -> None:
-    """Encode *blocks* into a new file whose gapless figures give back the same number of frames.
+    """Encode *blocks* into a new file whose gapless data give back the same number of frames.
 
-    MP3 says so in its Info frame, Opus in pre-skip and last granule, MP4 in its edit list; FFmpeg follows the first
-    two to the frame, and of an edit list only the start. Sound shorter than 47 frames comes back as 47 from MP3.
+    MP3 stores it in its Info frame, Opus in pre-skip and last granule, MP4 in its edit list; FFmpeg follows the first
+    two to the frame, and of an edit list only the start. Audio shorter than 47 frames is returned as 47 by MP3.
 
     Parameters
     ----------
-    blocks : (n, channels) float64, full scale 1.0. MP3 and Opus may pass it: they are floating inside, and what their
-        decoders make of it is measured afterwards. AAC wants peaks of at most ``AAC_PEAK_MAX``, which is for the
-        caller to see to. For ALAC int32, left-justified.
-    wanted : first frame of the sound, and the one after the last, that the file gives back; None: all. What is around
-        them lets the encoder hear how the sound goes on. At most ``Codec.neighbours`` of it.
+    blocks : (n, channels) float64, full scale 1.0. MP3 and Opus may exceed it: they use floating point inside, and the
+    decoded peaks are measured afterwards. AAC requires peaks of at most ``AAC_PEAK_MAX``, ensured by the caller. For
+    ALAC int32, left-justified.
+    wanted : first frame of the audio, and one past the last, that the file gives back; None: all. Frames around them
+    are context for the encoder, at most ``Codec.neighbours``.
 
     Raises
     ------
-    Unusable : a rate, bit rate, number of channels or word length the coding does not take
-    Unfinished : the disk is full, or the folder went away
+    Unusable : a rate, bit rate, number of channels or bit depth that the coding does not support
+    Unfinished : the disk is full, or the folder is gone
     """
     codec = _checked(path, form)
     if form.coding == "mp3" and lame.takes(form.rate_hz, form.bitrate_kbps):
@@ -156,7 +156,7 @@ def encode(path: Path, form: CodedForm, blocks: Iterable[Block], wanted: tuple[i
 
 
 def _unscaled(form: CodedForm, blocks: Iterable[Block]) -> Iterable[Block]:
-    """Blocks that FFmpeg's LAME, whose scale cannot be set, turns back into these."""
+    """Blocks that FFmpeg's LAME, whose scale cannot be set, scales back to these."""
     if form.coding != "mp3":
         return blocks
     scale = lame.preset_scale(form.rate_hz, form.channels, form.bitrate_kbps, form.vbr_quality)
@@ -170,9 +170,11 @@ def _through_ffmpeg(
 
     options = {"fflags": "+bitexact", **codec.muxer_options}
     if codec.muxer == "ipod":
-        options["movie_timescale"] = str(form.rate_hz)  # the edit list counts in it: else it rounds to a millisecond
+        options["movie_timescale"] = str(
+            form.rate_hz
+        )  # the unit of the edit list: otherwise it rounds to a millisecond
     first, stop = wanted or (0, None)
-    begins = at = -first if form.coding == "aac" else 0  # an edit list begins at 0; what is before it is not played
+    begins = at = -first if form.coding == "aac" else 0  # # an edit list begins at 0; earlier frames are not played
     last_of_packets = stop + at if stop is not None and form.coding != "mp3" else None
     packets = 0
     try:
@@ -189,14 +191,14 @@ def _through_ffmpeg(
 
 
 def _mux(file: Any, packets: list[Any], stop: int | None) -> int:
-    """How many were written."""
+    """Mux the packets; return the number of frames written."""
     kept = _ending(packets, stop)
     file.mux(kept)
     return sum(packet.pts is not None for packet in kept)
 
 
 def _ending(packets: list[Any], stop: int | None) -> list[Any]:
-    """The packets that begin before frame *stop*; the last one lasts until then, which is how a file says its end."""
+    """Packets that begin before frame *stop*; the last one lasts until then, which states the end of the file."""
     if stop is None:
         return packets
     kept = [packet for packet in packets if packet.pts is None or packet.pts < stop]
@@ -207,10 +209,10 @@ def _ending(packets: list[Any], stop: int | None) -> list[Any]:
 
 
 def _say_what_is_skipped(path: Path, form: CodedForm, start: int, stop: int, fed: int, packets: int) -> None:
-    """That only frames *start* to *stop* of those *fed* are the song's.
+    """State that only frames *start* to *stop* of *fed* belong to the song.
 
-    MP3 and Opus tell it in their first frame or page. AAC's edit list was written with the file; a comment says the
-    same to decoders that read none.
+    MP3 and Opus store it in their first frame or page. AAC's edit list was written with the file; a comment states the
+    same for decoders that read no edit list.
     """
     if form.coding == "aac":
         mp4: Any = import_module("mutagen.mp4")
@@ -230,7 +232,7 @@ def _say_what_is_skipped(path: Path, form: CodedForm, start: int, stop: int, fed
 
 
 def encoder_missing(coding: str) -> bool:
-    """Whether nothing installed here encodes *coding*: FFmpeg's libraries can be built without it."""
+    """True if no installed encoder supports *coding*: FFmpeg's libraries can be built without it."""
     import av
 
     if coding == "mp3" and lame.library():
@@ -243,7 +245,7 @@ def encoder_missing(coding: str) -> bool:
 
 
 def misfits(form: CodedForm) -> Iterator[Misfit]:
-    """Everything about *form* that the encoder in use cannot make; nothing where it can. Pure."""
+    """Every property of *form* that the encoder in use cannot make; empty if it can. Pure."""
     codec = CODECS[form.coding]
     title, encoder = codec.title, f"the {codec.title} encoder in use"
     if codec.rates_hz and form.rate_hz not in codec.rates_hz:

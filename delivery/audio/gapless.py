@@ -1,7 +1,7 @@
-"""What files say about how much of the decoded sound is not theirs, in bytes. Pure.
+"""Edit the gapless data of files: how much of the decoded audio is padding. Bytes in, bytes out. Pure.
 
-Every lossy encoder puts some sound in front that players take off again by a number in the file. A song that continues
-its neighbour is encoded with the neighbour's last part in front and next part behind, and the numbers grow by as much.
+Every lossy encoder adds some audio at the start, which players skip by a number in the file. A song that continues its
+neighbour is encoded with the neighbours' adjacent parts before and after it, and the numbers grow accordingly.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ MP4_COMMENT = "----:com.apple.iTunes:iTunSMPB"
 LAME_FIELD_MAX = 4095
 """Delay and padding have 12 bits each."""
 _TAG_BYTES, _DELAYS_AT, _CRC_AT = 36, 21, 34
-"""Of the LAME tag: its length, and where delay and padding and the check sum stand (its public description, rev. 1)."""
+"""Length of the LAME tag, and positions of delay and padding and of the checksum (its public description, rev. 1)."""
 _XING_BYTES = 120
 """Xing header with frames, bytes, seek table and quality; the LAME tag follows."""
 _PRE_SKIP_AT = 10
@@ -21,16 +21,16 @@ _OGG_HEAD_BYTES, _OGG_CRC_AT, _OGG_SEGMENTS_AT = 27, 22, 26
 
 
 def mp3_skipping(info_frame: bytes, before: int, after: int) -> bytes:
-    """The Info (or Xing) frame of an MP3, so that *before* more frames are taken off in front and *after* behind.
+    """The Info (or Xing) frame of an MP3, with *before* more frames skipped at the start and *after* at the end.
 
     Raises
     ------
-    Unusable : no LAME tag there, or no room in it for so much
+    Unusable : no LAME tag, or values too large for it
     """
     xing = max(info_frame.find(b"Info"), info_frame.find(b"Xing"))
     tag = xing + _XING_BYTES
     if xing < 0 or len(info_frame) < tag + _TAG_BYTES:
-        raise Unusable("MP3", "no tag that tells delay and padding", "one", "Please report it.")
+        raise Unusable("MP3", "no tag with delay and padding", "one", "Please report it.")
     at = tag + _DELAYS_AT
     both = int.from_bytes(info_frame[at : at + 3], "big")
     delay, padding = (both >> 12) + before, (both & LAME_FIELD_MAX) + after
@@ -52,9 +52,10 @@ def opus_skipping(first_page: bytes, before: int) -> bytes:
 
 
 def mp4_comment(priming: int, frames: int, packets: int) -> str:
-    """Twelve hexadecimal numbers that many decoders read beside an edit list, or instead of one: an open habit.
+    """Twelve hexadecimal numbers that many decoders read beside an edit list, or instead of one: a widespread
+    convention.
 
-    The second, third and fourth count: frames to take off in front, behind, and those that are left.
+    The second, third and fourth are used: frames to skip at the start, at the end, and those left.
 
     Parameters
     ----------

@@ -1,4 +1,4 @@
-"""What a file is, by its first bytes; never by its name.
+"""Detect a file's kind by its first bytes, never by its name.
 
 Sources: RFC 9639 (FLAC), RFC 3533 and RFC 7845 (Ogg, Opus), Vorbis I, ISO 14496-12 (MP4), ISO 11172-3 (MP3 frames),
 ISO 13818-7 (ADTS), ID3v2.4 (size of a tag in front), DSF 1.01 (Sony, 2005), DSDIFF 1.5 (Philips, 2004).
@@ -25,11 +25,11 @@ KNOWN_CODINGS = {"flac": "pcm", "mp3": "mp3", "opus": "opus", "aac": "aac", "dsf
 
 
 def read_header(path: Path) -> Header:
-    """Look into *path*.
+    """Read the header of *path*.
 
     Raises
     ------
-    Unreadable : vanished, a folder, not permitted, empty, no sound file, or shorter than its header promises
+    Unreadable : missing, a folder, not permitted, empty, not a sound file, or shorter than stated in its header
     """
     try:
         if path.is_dir():
@@ -86,11 +86,11 @@ def _kind(path: Path, file: BinaryIO, start: bytes) -> str:
     if len(start) > 1 and start[0] == 0xFF and start[1] & 0xF6 == 0xF0:
         return "aac"
     wanted = "WAV, AIFF, FLAC, W64, CAF, DSF, DFF, MP3, M4A, Opus or Ogg"
-    raise unreadable(path, "no sound in a form this program knows", wanted)
+    raise unreadable(path, "no audio in a form this program supports", wanted)
 
 
 def _flac_facts(file: BinaryIO) -> tuple[int | None, tuple[str, ...]]:
-    """Bit depth that the first metadata block states (RFC 9639, 8.2), and positions; neither where it is cut off."""
+    """Bit depth in the first metadata block (RFC 9639, 8.2), and positions; neither if it is cut off."""
     file.seek(0)
     begins = _id3_bytes(file.read(10))
     file.seek(begins)
@@ -102,7 +102,7 @@ def _flac_facts(file: BinaryIO) -> tuple[int | None, tuple[str, ...]]:
 
 
 def _refuse_endless_ogg(path: Path, file: BinaryIO, size_bytes: int) -> None:
-    """The last page of an Ogg stream carries a mark (RFC 3533, header type 4); a file cut short has lost it."""
+    """Refuse an Ogg file without a marked last page (RFC 3533, header type 4): it was cut short."""
     file.seek(max(size_bytes - LONGEST_OGG_PAGE, 0))
     end = file.read()
     page = end[max(end.rfind(b"OggS"), 0) :]
@@ -112,7 +112,7 @@ def _refuse_endless_ogg(path: Path, file: BinaryIO, size_bytes: int) -> None:
 
 
 def _counts_its_frames(file: BinaryIO) -> bool:
-    """Whether the first frame of an MP3 is the usual table that states how many follow."""
+    """True if the first frame of an MP3 is the usual table with the number of frames."""
     file.seek(0)
     file.seek(_id3_bytes(file.read(10)))
     frame = file.read(LONGEST_MP3_FRAME)

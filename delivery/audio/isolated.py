@@ -1,7 +1,7 @@
-"""Files that somebody else made, decoded in a child process, so that none of them can end or stall the job.
+"""Decode untrusted files in a child process, so that none of them can crash or stall the job.
 
-A child is started when the first such file comes, and kept for the next one; one for each file that is open at a time.
-It is replaced after any file that was not in order. Plain PCM never comes here (``audio.plain_pcm``).
+A child is started for the first such file and kept for the next one; one for each file open at a time. It is replaced
+after any damaged file. Plain PCM is read elsewhere (``audio.plain_pcm``).
 """
 
 from __future__ import annotations
@@ -33,20 +33,20 @@ Array = NDArray[np.float64]
 Result = TypeVar("Result")
 
 STEP = 2.0**-31
-"""Integers come left-justified in 32 bits; times this is exact in float64."""
+"""Integers are left-justified in 32 bits; multiplied by this they are exact in float64."""
 MOST_IDLE = 8
 STEP_S = 60
-"""Longest time one block of samples may take; a disk that falls asleep needs some of it."""
+"""Longest time for one block of samples; a disk in standby needs some of it."""
 CALL_S = 300
 """Longest time for a whole picture."""
 _ENDINGS = {1: "took too long", NO_MEMORY: "needed too much memory"}
-"""By exit code; 1 is how ``faulthandler`` ends a process whose time is up, and a timer does it by SIGALRM."""
+"""By exit code; 1 is used by ``faulthandler`` at a timeout, SIGALRM by a timer."""
 if hasattr(signal, "SIGALRM"):
     _ENDINGS[-signal.SIGALRM] = _ENDINGS[1]
 
 
 class Died(Exception):
-    """The child ended while it worked; says how."""
+    """The child ended while it worked; the message says how."""
 
 
 class IsolatedSound:
@@ -62,7 +62,7 @@ class IsolatedSound:
         self.facts = SoundFacts(path, **facts | {"speakers": tuple(facts["speakers"])})
 
     def close(self) -> None:
-        """Close the file; the child goes back to wait for the next one."""
+        """Close the file; the child waits for the next one."""
         if self._child:
             try:
                 self._asked({"do": "close"})
@@ -89,7 +89,7 @@ class IsolatedSound:
         return min(frames, SLOT_BYTES // (8 * self.facts.channels))
 
     def _pieces(self, frames: int) -> Iterator[Array]:
-        """What each slot holds, the next one being decoded while the caller works on this one."""
+        """Contents of each slot; the next one is decoded while the caller works on this one."""
         slot = 0
         child = self._child
         assert child
@@ -149,7 +149,7 @@ class IsolatedSound:
 
 
 def isolated(work: Callable[..., Result], *arguments: Any) -> Result:
-    """Call *work*, a function of a module, in a child; what it takes, gives and raises must be picklable.
+    """Call *work*, a function of a module, in a child; arguments, result and exceptions must be picklable.
 
     Raises
     ------
@@ -170,7 +170,7 @@ def isolated(work: Callable[..., Result], *arguments: Any) -> Result:
 
 
 class _Child:
-    """One process and the memory it shares with us."""
+    """One process and the memory shared with it."""
 
     def __init__(self) -> None:
         with _lent_memory() as (self.memory, name, handles):
@@ -205,7 +205,7 @@ class _Child:
         return answer
 
     def drain(self) -> None:
-        """Take the answers nobody waited for: a caller may stop in the middle of a file. Raises Died."""
+        """Read answers that were not awaited: a caller may stop in the middle of a file. Raises Died."""
         while self._unanswered:
             self.receive()
 
@@ -222,21 +222,21 @@ class _Child:
         return succeeded, result
 
     def end(self) -> None:
-        """Stop it, whatever it does; its memory goes when the last block made from it goes."""
+        """Kill the process; its memory is freed with the last block made from it."""
         self._process.kill()
         self._process.wait()
         for stream in (self._process.stdin, self._process.stdout):
             try:
                 assert stream
                 stream.close()
-            except OSError:  # what was still to be written to it
+            except OSError:  # # data not yet written to it
                 pass
 
     def _died(self) -> Died:
         try:
             code = self._process.wait(timeout=5)
         except subprocess.TimeoutExpired:
-            return Died("gave no sensible answer")
+            return Died("gave an invalid answer")
         return Died(_ENDINGS.get(code, f"crashed (signal {-code})" if code < 0 else f"ended (code {code})"))
 
 
@@ -279,7 +279,7 @@ if hasattr(os, "register_at_fork"):
 
 @contextmanager
 def _lent_memory() -> Iterator[tuple[mmap.mmap, str, tuple[int, ...]]]:
-    """Memory for both processes, its name for the child, and the handles the child must inherit."""
+    """Memory for both processes, its name for the child, and the handles to inherit."""
     size = SLOTS * SLOT_BYTES
     if os.name == "nt":
         name = f"delivery-{os.getpid()}-{os.urandom(8).hex()}"
@@ -299,7 +299,7 @@ def _unnamed_file() -> int:
 
 
 def _rejoined(first: Array, pieces: Iterator[Array], frames: int) -> Iterator[Array]:
-    """Blocks of *frames* out of pieces too short for it, as they are where there are very many channels."""
+    """Blocks of *frames* joined from shorter pieces, as they occur with very many channels."""
     waiting, held = [first], len(first)
     for piece in pieces:
         waiting.append(piece)

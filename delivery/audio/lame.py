@@ -1,10 +1,9 @@
-"""LAME called by its own interface, for MP3 from float samples.
+"""LAME called through its C interface, for MP3 from float samples.
 
 PyAV carries a LAME as well, built without optimisation: it takes 2.7 times as long, and was half of an album's time.
-The wheel of ``lameenc`` holds a fast one. Its own Python interface takes 16-bit words only, which would add a
-requantisation nobody ordered and cut what lies over full scale; LAME's public C interface (lame.h) takes floats, and on
-Linux the wheel's module lets it be called (for macOS it has the same names, untried). Where it does not, ``library`` is
-None and FFmpeg encodes.
+The wheel of ``lameenc`` holds a fast one. Its own Python interface takes 16-bit samples only, which would add an
+unwanted requantisation and clip overs; LAME's public C interface (lame.h) takes floats, and on Linux the wheel's module
+lets it be called (for macOS it has the same names, untried). If it does not, ``library`` is None and FFmpeg encodes.
 """
 
 from __future__ import annotations
@@ -29,13 +28,13 @@ The default one, vbr_mtrh, takes a third of the time and rounds much coarser tha
 0.06 dB off at V0 and 0.4 dB at V9, against 0.005 and 0.03 here, and files of one size have 3 dB more error.
 """
 LEAST_BUFFER, BYTES_A_FRAME = 7200, 1.25
-"""lame.h on lame_encode_buffer: the worst case of bytes is 1.25 for each frame, and 7200."""
+"""lame.h on lame_encode_buffer: the worst case is 1.25 bytes per frame, plus 7200."""
 LEAST_FRAME_BYTES = 192
 """Side information of stereo and the LAME tag: smaller frames hold no tag, and the file would not tell its length."""
 MPEG_1_HZ = 32_000
 PRESET_SCALES = ((160, 0.95), (192, 0.97), (224, 0.98))
-"""Up to so many kbit/s LAME 3.100 multiplies the sound by this when it takes a constant bit rate; 1.0 above, and for
-variable rates. Asked of the library where it can be called."""
+"""Up to this bit rate in kbit/s, LAME 3.100 multiplies the audio by this factor at constant bit rates; 1.0 above, and
+for variable rates. Read from the library if it can be called."""
 NEEDED = {
     "get_lame_version": (ctypes.c_char_p,),
     "lame_init": (ctypes.c_void_p,),
@@ -62,7 +61,7 @@ NEEDED = {
 
 @cache
 def library() -> ctypes.CDLL | None:
-    """LAME, with every function that is needed declared; None where there is none that can be called."""
+    """LAME, with every function needed declared; None if none can be called."""
     from importlib.util import find_spec
 
     module = find_spec("lameenc")
@@ -79,16 +78,16 @@ def library() -> ctypes.CDLL | None:
 
 
 def takes(rate_hz: int, kbps: int | None) -> bool:
-    """Whether LAME can be called, and puts a tag into a stream of this constant bit rate (None: a variable one)."""
+    """True if LAME can be called and writes a tag at this constant bit rate (None: variable)."""
     samples_an_eighth = 144 if rate_hz >= MPEG_1_HZ else 72
     return library() is not None and (kbps is None or samples_an_eighth * 1000 * kbps // rate_hz >= LEAST_FRAME_BYTES)
 
 
 @cache
 def preset_scale(rate_hz: int, channels: int, kbps: int | None, vbr_quality: int | None) -> float:
-    """What LAME, left to itself, multiplies the sound by at these settings, to keep its decoded peaks down.
+    """LAME's own scale factor at these settings, which lowers the decoded peaks.
 
-    No spec ordered that gain: whoever encodes gives it the inverse.
+    No spec requires this gain: the caller applies the inverse.
     """
     if library() is None:
         return usual_scale(kbps)
@@ -97,18 +96,18 @@ def preset_scale(rate_hz: int, channels: int, kbps: int | None, vbr_quality: int
 
 
 def usual_scale(kbps: int | None) -> float:
-    """The same by LAME 3.100's table."""
+    """The same from LAME 3.100's table."""
     return next((scale for most_kbps, scale in PRESET_SCALES if (kbps or math.inf) <= most_kbps), 1.0)
 
 
 class Encoder:
-    """One MP3 stream; a context manager, since LAME's memory is not Python's.
+    """One MP3 stream; a context manager, since LAME's memory is not managed by Python.
 
     Parameters
     ----------
     kbps : constant bit rate, or None
-    vbr_quality : 0 (best) to 9, as LAME counts, where *kbps* is None
-    scale : the sound times this before LAME's own preset; None undoes what the preset will do
+    vbr_quality : 0 (best) to 9, LAME's scale, if *kbps* is None
+    scale : factor applied before LAME's own preset; None undoes the preset
     """
 
     def __init__(
@@ -143,11 +142,11 @@ class Encoder:
 
     @property
     def scale(self) -> float:
-        """What samples are multiplied by on their way into the encoder."""
+        """Factor applied to samples on their way into the encoder."""
         return float(self._lame.lame_get_scale(self._stream))
 
     def encode(self, block: Block) -> bytes:
-        """MP3 frames that are ready after (n, channels) float samples, which may pass full scale."""
+        """MP3 frames ready after (n, channels) float samples, which may exceed full scale."""
         planes = np.ascontiguousarray(block.T, np.float32)
         left, right = planes[0].ctypes.data, planes[self._channels - 1].ctypes.data
         into = ctypes.create_string_buffer(int(BYTES_A_FRAME * len(block)) + LEAST_BUFFER)
@@ -155,12 +154,12 @@ class Encoder:
         return _taken(into, count)
 
     def rest(self) -> bytes:
-        """The last frames, padded; once, at the end."""
+        """The last frames, padded; called once, at the end."""
         into = ctypes.create_string_buffer(LEAST_BUFFER)
         return _taken(into, self._lame.lame_encode_flush(self._stream, into, len(into)))
 
     def info_frame(self) -> bytes:
-        """What stands in place of the stream's first frame: delay, padding and a seek table."""
+        """The frame that replaces the stream's first one: delay, padding and a seek table."""
         into = ctypes.create_string_buffer(LEAST_BUFFER)
         return _taken(into, self._lame.lame_get_lametag_frame(self._stream, into, len(into)))
 
@@ -172,15 +171,15 @@ def _taken(into: ctypes.Array[ctypes.c_char], count: int) -> bytes:
 
 
 def write(path: Path, encoder: Encoder, blocks: Iterable[Block], wanted: tuple[int, int] | None = None) -> None:
-    """A whole MP3 file without tags; its Info frame, known only at the end, is put where LAME left room for it.
+    """Write a whole MP3 file without tags; its Info frame, known only at the end, is written into LAME's placeholder.
 
     Parameters
     ----------
-    wanted : first frame, and the one after the last, that the file gives back of the sound; None: all of it
+    wanted : first frame, and one past the last, of the audio that the file gives back; None: all
 
     Raises
     ------
-    Unfinished : the disk is full, or the folder went away
+    Unfinished : the disk is full, or the folder is gone
     """
     fed = 0
     try:

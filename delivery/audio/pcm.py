@@ -1,7 +1,7 @@
-"""Write sound that is not encoded, by libsndfile. Integers only, or floats for a file of floats.
+"""Write uncompressed and FLAC audio by libsndfile. Integers only, or floats for a file of floats.
 
-No sample is rounded here. libsndfile rounds floats towards minus infinity when it makes PCM of them and clips without
-a word, so integers are made before they come here, left-justified in int32; all it does then is drop the empty bits.
+No sample is rounded here. libsndfile converts floats to PCM by rounding towards minus infinity, and clips without an
+error, so integers are made before, left-justified in int32; libsndfile then only drops the empty bits.
 """
 
 from __future__ import annotations
@@ -22,32 +22,32 @@ _SUBTYPES = {("pcm", 8): ("PCM_S8", "PCM_U8"), **{("pcm", bits): (f"PCM_{bits}",
     ("float", 32): ("FLOAT",),
     ("float", 64): ("DOUBLE",),
 }
-"""Names libsndfile has for a coding and bit depth; the first that a container takes is meant."""
+"""libsndfile's names for a coding and bit depth; the first one that the container supports is used."""
 FLAC_COMPRESSION = 5 / 8
-"""Level 5 of 8, what the reference encoder does unasked; fixed, so that bytes do not depend on a library's mood."""
+"""Level 5 of 8, the reference encoder's default; fixed, so that bytes do not depend on the library's default."""
 
 SIZE_FIELD_MAX = 2**32 - 1
 ROOM_FOR_TAGS_BYTES = 64 * 2**20
-"""Tags and a picture come into the file later and count towards the same 32-bit size field."""
+"""Room for tags and a picture, written into the file later and counted in the same 32-bit size field."""
 
 
 @dataclass(frozen=True, slots=True)
 class PcmForm:
-    """What file the words go into."""
+    """Form of the file to write."""
 
     container: str
-    """Its id, which is libsndfile's name for it in small letters."""
+    """Container id, which is libsndfile's name for it in small letters."""
     coding: str
-    """'pcm' or 'float' (32 bit, or 64 where ``bits`` says so)."""
+    """'pcm' or 'float' (32 bit, or 64 as set in ``bits``)."""
     rate_hz: int
     channels: int
     bits: int
     extensible: bool = False
     """WAV: the extensible header instead of the plain one."""
     channel_mask: int = 0
-    """Of more than two channels in an extensible header; 0 states no loudspeakers."""
+    """For more than two channels in an extensible header; 0 states no loudspeakers."""
     most_sound_bytes: int | None = None
-    """What the container's size fields can count; None: no limit."""
+    """Limit of the container's size fields; None: no limit."""
 
     @property
     def data_bytes_a_frame(self) -> int:
@@ -56,7 +56,7 @@ class PcmForm:
 
 
 def write_pcm(path: Path, form: PcmForm, frames: int, blocks: Iterable[Block]) -> None:
-    """Write *frames* instants of *blocks* into a new file.
+    """Write *frames* frames of *blocks* into a new file.
 
     Parameters
     ----------
@@ -64,9 +64,9 @@ def write_pcm(path: Path, form: PcmForm, frames: int, blocks: Iterable[Block]) -
 
     Raises
     ------
-    Unusable : the container cannot hold this word length or this much sound
-    Unfinished : the disk is full, or the folder went away
-    ValueError : more or fewer frames came than were announced, or words of the wrong kind
+    Unusable : the container cannot hold this bit depth or this much audio
+    Unfinished : the disk is full, or the folder is gone
+    ValueError : more or fewer frames than announced, or samples of the wrong type
     """
     import soundfile
 
@@ -88,12 +88,12 @@ def write_pcm(path: Path, form: PcmForm, frames: int, blocks: Iterable[Block]) -
 def sound_format(form: PcmForm, frames: int) -> str:
     """The writer's name of the file form: 'WAV', 'WAVEX', 'RF64', 'AIFF', 'FLAC', 'CAF' ...
 
-    RF64 (EBU Tech 3306) only where 32-bit sizes would not do: many readers know no more than RIFF. Its header is
+    RF64 (EBU Tech 3306) only if 32-bit sizes are not enough: many readers support only RIFF. Its header is
     always the extensible one.
 
     Raises
     ------
-    Unusable : a file that would pass the sizes its container can count
+    Unusable : a file larger than its container's size fields permit
     """
     sound_bytes, most_bytes = frames * form.data_bytes_a_frame, form.most_sound_bytes
     fits = sound_bytes <= SIZE_FIELD_MAX - ROOM_FOR_TAGS_BYTES
@@ -111,9 +111,7 @@ def sound_format(form: PcmForm, frames: int) -> str:
 
 def unfinished(path: Path, error: BaseException) -> Unfinished:
     """A writer's failure as one clear message."""
-    return Unfinished(
-        path.name, str(error), "a file written to its end", "Look at the disk's free space and its rights"
-    )
+    return Unfinished(path.name, str(error), "a file written to its end", "Check the disk's free space and permissions")
 
 
 def _subtype(path: Path, form: PcmForm) -> str:
@@ -136,23 +134,23 @@ def _write(file: Any, form: PcmForm, block: Block) -> int:
     wanted = np.float64 if form.coding == "float" else np.int32
     if block.dtype != wanted:
         raise ValueError(f"{form.coding} is written from {np.dtype(wanted)}, not from {block.dtype}")
-    short = form.coding == "pcm" and form.bits == 16  # twice as fast as from long words
+    short = form.coding == "pcm" and form.bits == 16  # # twice as fast as from int64
     file.write(np.right_shift(block.astype(np.int32, copy=False), 16).astype(np.int16) if short else block)
     return len(block)
 
 
 def _undate(path: Path) -> None:
-    """Clear the clock time libsndfile puts into the PEAK chunk of float files: same in, same out."""
-    _overwrite(path, b"PEAK", 4, bytes(4))  # behind its version
+    """Clear the time stamp that libsndfile puts into the PEAK chunk of float files: same in, same out."""
+    _overwrite(path, b"PEAK", 4, bytes(4))  # # after its version
 
 
 def _state_mask(path: Path, channel_mask: int) -> None:
-    """libsndfile states loudspeakers of its own choice for 4, 6 and 8 channels."""
+    """Write our channel mask: libsndfile chooses its own for 4, 6 and 8 channels."""
     _overwrite(path, b"fmt ", 20, channel_mask.to_bytes(4, "little"))
 
 
 def _overwrite(path: Path, chunk: bytes, offset: int, content: bytes) -> None:
-    """Write *content* at *offset* into the body of the first *chunk* before the sound, where there is one."""
+    """Write *content* at *offset* into the body of the first *chunk* before the audio, if there is one."""
     with path.open("r+b") as file:
         file.seek(12)
         while (head := file.read(8))[:4] not in (b"data", b""):

@@ -1,6 +1,6 @@
-"""PCM samples that lie uncompressed in a WAV or AIFF, read straight from its bytes, without a library.
+"""Read uncompressed PCM samples of a WAV or AIFF directly from its bytes, without a library.
 
-Three times as fast as through libsndfile, and nothing that a damaged file could crash.
+Three times as fast as libsndfile, and a damaged file cannot crash it.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ Array = NDArray[np.float64]
 
 
 class PlainPcm:
-    """One open file; its header has been read and promises no more samples than the file holds."""
+    """One open file; its header has been read and states no more samples than the file holds."""
 
     def __init__(self, path: Path, header: Header, layout: Layout) -> None:
         try:
@@ -75,7 +75,7 @@ def _planar(raw: NDArray[np.uint8], layout: Layout) -> Array:
     kind = "f" if layout.floats else "i"
     words = raw.view(f"{layout.order}{kind}{layout.sample_bytes}").reshape(-1, layout.channels)
     if layout.floats:
-        with np.errstate(invalid="ignore"):  # a signalling NaN, which stays NaN and is found by the meters
+        with np.errstate(invalid="ignore"):  # # a signalling NaN, which stays NaN and is reported by the meters
             planar[:] = words.T
     else:
         np.multiply(words.T, 2.0 ** (1 - 8 * layout.sample_bytes), out=planar)

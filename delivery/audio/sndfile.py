@@ -20,12 +20,12 @@ from delivery.model.speakers import usual
 from delivery.regular import open_regular
 
 UNIMPLEMENTED = "unimplemented format"
-"""How libsndfile words that a file is in order and only unknown to it (SFE_UNIMPLEMENTED)."""
+"""libsndfile's message for a valid file that it does not support (SFE_UNIMPLEMENTED)."""
 FLAC_LENGTH_UNKNOWN = 2**62
 
 
 class Unimplemented(Exception):
-    """The file may be in order; libsndfile does not know this kind, and another decoder may."""
+    """The file may be valid; libsndfile does not support this kind, but another decoder may."""
 
 
 class SndFile:
@@ -37,8 +37,8 @@ class SndFile:
         self._bytes: BinaryIO | None = None
         try:
             self._bytes = open_regular(path)
-            # By handle, since names that are no valid text in the system's encoding cannot be handed over. On Windows
-            # a handle belongs to one C runtime, and libsndfile may have been built with another.
+            # Opened by handle, since names that are not valid in the system's encoding cannot be passed. On Windows a
+            # handle belongs to one C runtime, and libsndfile may have been built with another.
             self._file = soundfile.SoundFile(path if os.name == "nt" else os.dup(self._bytes.fileno()))
         except (soundfile.LibsndfileError, OSError) as problem:
             if self._bytes:
@@ -60,14 +60,14 @@ class SndFile:
             self._bytes.close()
 
     def skip_to(self, frame: int) -> None:
-        """Leave out the frames before *frame*, before any is read."""
+        """Skip the frames before *frame*, before any is read."""
         try:
             self._reached = self._file.seek(min(frame, self.facts.frames))
         except (soundfile.LibsndfileError, OSError) as problem:
             raise self._broken(frame, f"cannot be reached ({_words(problem)})") from problem
 
     def read_into(self, memory: memoryview, frames: int) -> int:
-        """Up to *frames* frames, interleaved, to the beginning of *memory*; how many, 0 at the end.
+        """Read up to *frames* frames, interleaved, into the start of *memory*; return their number, 0 at the end.
 
         Raises
         ------

@@ -1,4 +1,4 @@
-"""The loudspeaker of each channel, as containers and codings state it; empty where they do not.
+"""The loudspeaker of each channel, as stated by containers and codings; empty if not stated.
 
 WAVE channel mask: Microsoft, "Multiple Channel Audio Data and WAVE Files" (2007). FLAC order: RFC 9639, 9.1.3.
 Vorbis order: Vorbis I, 4.3.9. CAF ``chan``: Apple Core Audio Format Specification 1.0, with the
@@ -22,13 +22,13 @@ MASK = (
 )
 """Bits of a WAVE channel mask, from the lowest."""
 SURROUNDS = {"back left": "Ls", "back right": "Rs", "side left": "Ls", "side right": "Rs"}
-"""One pair of either name is the surround pair at 110 degrees, as in 5.1."""
+"""A single pair of either name is the surround pair at 110 degrees, as in 5.1."""
 SIDE_AND_BACK = {"back left": "Lb", "back right": "Rb", "side left": "Lss", "side right": "Rss"}
-"""With both pairs, as in 7.1, one stands at 90 and the other at 135 degrees."""
+"""With both pairs, as in 7.1, one is at 90 and the other at 135 degrees."""
 
 
 def resolved(names: Iterable[str]) -> Speakers:
-    """Names of MASK to those of ``model.speakers``: what a side or back loudspeaker is depends on the others."""
+    """Names of MASK -> those of ``model.speakers``: the meaning of a side or back loudspeaker depends on the others."""
     names = tuple(names)
     both = any(name.startswith("side") for name in names) and any(name.startswith("back") for name in names)
     table = SIDE_AND_BACK if both else SURROUNDS
@@ -36,7 +36,7 @@ def resolved(names: Iterable[str]) -> Speakers:
 
 
 def of_mask(mask: int, channels: int) -> Speakers:
-    """Positions that a mask gives to *channels* channels; more bits than channels are ignored, as its document says.
+    """Positions that a mask assigns to *channels* channels; surplus bits are ignored, as its document requires.
 
     Nothing where a bit is not one of the mask's or a channel has none.
     """
@@ -45,7 +45,7 @@ def of_mask(mask: int, channels: int) -> Speakers:
 
 
 def mask_for(speakers: Speakers) -> int:
-    """A mask that gives these positions; 0, which states nothing, where none does: a mask has one order only.
+    """A mask for these positions; 0, which states nothing, if there is none: a mask has one order only.
 
     A surround pair that could be either is the back pair, as in FLAC.
     """
@@ -60,7 +60,7 @@ def mask_for(speakers: Speakers) -> int:
 
 
 FLAC = {3: 0x7, 4: 0x33, 5: 0x37, 6: 0x3F, 7: 0x70F, 8: 0x63F}
-"""Number of channels to the mask whose order FLAC uses."""
+"""Number of channels -> the mask whose order FLAC uses."""
 VORBIS = {
     3: ("L", "C", "R"),
     4: ("L", "R", "Ls", "Rs"),
@@ -81,7 +81,7 @@ MOST_COMMENT_BYTES = 2**20
 
 
 def of_flac(file: BinaryIO, at: int, channels: int) -> Speakers:
-    """The order of FLAC, unless a comment states a mask; *at* is the first byte behind ``fLaC``."""
+    """The order of FLAC, unless a comment states a mask; *at* is the first byte after ``fLaC``."""
     mask = FLAC.get(channels, 0)
     if channels > 2:
         for kind, body in _flac_blocks(file, at):
@@ -117,7 +117,7 @@ FFMPEG = {
 
 
 def of_ffmpeg(names: Iterable[str]) -> Speakers:
-    """Nothing where FFmpeg itself does not know one of the channels."""
+    """Positions by FFmpeg; empty if it does not know one of the channels."""
     names = tuple(names)
     known = [FFMPEG[name] for name in names if name in FFMPEG]
     return ("M",) if names == ("FC",) else resolved(known) if len(known) == len(names) else usual(len(names))

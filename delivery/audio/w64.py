@@ -19,7 +19,7 @@ HEAD_BYTES, FIRST_CHUNK = 24, 40
 
 
 def w64_header(path: Path, file: BinaryIO, size_bytes: int) -> Header:
-    """Raises Unreadable for a file without format or sound, or with less sound than it promises."""
+    """Raises Unreadable for a file without format or audio, or with less audio than stated."""
     at, form = FIRST_CHUNK, b""
     while at + HEAD_BYTES <= size_bytes:
         file.seek(at)

@@ -16,11 +16,11 @@ EXTENSIBLE_TAG = 0xFFFE
 
 
 def wave_header(path: Path, file: BinaryIO, size_bytes: int) -> Header:
-    """Raises Unreadable for a file without format or sound, or with less sound than it promises."""
+    """Raises Unreadable for a file without format or audio, or with less audio than stated."""
     file.seek(0)
     form = file.read(4).decode("ascii")
     if form == "RIFF" and size_bytes > RIFF_LIMIT_BYTES:
-        raise unreadable(path, "more bytes than a RIFF header can count", remedy="Save it as RF64.")
+        raise unreadable(path, "more bytes than a RIFF header permits", remedy="Save it as RF64.")
     fmt, long_size = b"", 0
     for name, at, promised in chunks(file, size_bytes, "<"):
         file.seek(at)
@@ -35,9 +35,9 @@ def wave_header(path: Path, file: BinaryIO, size_bytes: int) -> Header:
 
 
 def with_data(path: Path, file: BinaryIO, form: str, fmt: bytes, at: int, promised: int) -> Header:
-    """What a format chunk says of *promised* bytes of sound that begin at *at*; raises Unreadable as above."""
+    """Header from a format chunk and *promised* bytes of audio that begin at *at*; raises Unreadable as above."""
     if len(fmt) < 16:
-        raise unreadable(path, "a WAV that does not say its format before its sound")
+        raise unreadable(path, "a WAV without a format chunk before its data")
     tag, channels, rate_hz, _bytes_a_second, frame_bytes, bits = struct.unpack("<HHIIHH", fmt[:16])
     extensible = tag == EXTENSIBLE_TAG and len(fmt) >= 26
     mask = 0
@@ -62,7 +62,7 @@ def with_data(path: Path, file: BinaryIO, form: str, fmt: bytes, at: int, promis
 
 
 def _refuse_unfinished(path: Path, file: BinaryIO, at: int, size_bytes: int) -> None:
-    """A recorder that stopped without finishing leaves 0 as the size of the data; what follows is sound, no chunks."""
+    """Refuse a file with a data size of 0 followed by data, as left by a recorder that stopped without finishing."""
     end = at
     file.seek(at)
     while end + 8 <= size_bytes:

@@ -1,11 +1,11 @@
-"""What spec files may say, and what they say in plain words: all of it assembled from the rules.
+"""The schema of spec files and their requirements in plain words, assembled from the rules.
 
 assemble     the JSON Schema of spec files
 catalogue    every rule, as a page to read
 sentences    a spec explained; two specs compared
 label_copy   what follows the table of label-copy fields
-figures_page every figure: what it is and how it is measured
-begin        a new spec file with comments that teach
+figures_page every figure: its definition and measurement
+begin        a new spec file with explanatory comments
 
 ``python -m delivery.schema`` writes specs/spec.schema.json, catalogue.md and figures.md, the figures in
 output.schema.json and the label-copy fields in it and in release.schema.json; a test compares them.

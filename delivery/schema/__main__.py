@@ -25,7 +25,7 @@ def generated() -> dict[str, str]:
 
 
 def _committed(name: str) -> dict[str, Any]:
-    """A schema that is written by hand but for the parts that are filled in here."""
+    """A schema written by hand except for the parts filled in here."""
     schema: dict[str, Any] = json.loads((SPECS / name).read_text(encoding="utf-8"))
     return schema
 

@@ -26,7 +26,7 @@ SOURCE: Schema = {
     "examples": ["common practice, no source"],
 }
 SAID: Schema = {word: {"$ref": f"#/$defs/{word}"} for word in ("source", "checked", "note")}
-"""What may be said about every ask."""
+"""Properties of every requirement."""
 
 
 def spec_schema() -> Schema:
@@ -43,7 +43,7 @@ def spec_schema() -> Schema:
             "container_id": {"enum": NAMED["#/$defs/container_id"](), "description": "id of a container"},
             "source": SOURCE,
             "checked": DATE,
-            "note": _text("a remark, for whoever reads the spec"),
+            "note": _text("a remark for readers of the spec"),
             "coding_id": {"enum": NAMED["#/$defs/coding_id"](), "description": "how samples are coded"},
             **{key: dict(rule.limit) for key, rule in sorted(requires.items())},
         },
@@ -55,14 +55,14 @@ def _frame() -> Schema:
         "title": _text("what the spec is for, in a few words"),
         "about": _text("who requires this and when to use it, in a sentence or two"),
         "edition": _text("of the recipient's document, as printed on it"),
-        "checked": DATE | {"description": "the day somebody last compared this file with its sources"},
+        "checked": DATE | {"description": "the day this file was last compared with its sources"},
         "good_for_months": {"type": "integer", "minimum": 1, "maximum": 120, "description": "months until it is stale"},
         "based_on": _text("name of the spec whose requirements are inherited"),
         "purpose": {
             "enum": ["release", "reference_only", "parent_only"],
-            "description": "reference_only: listening copies, marked so; parent_only: only there to be inherited from",
+            "description": "reference_only: listening copies, marked so; parent_only: only a parent of other specs",
         },
-        "source": SOURCE | {"description": "source of every ask that names none of its own"},
+        "source": SOURCE | {"description": "source of every requirement that names none of its own"},
         "dual_mono": {
             "type": "boolean",
             "description": f"mono counts as two equal loudspeakers: {TWO_LOUDSPEAKERS_LU:.2f} LU more",
@@ -89,14 +89,14 @@ def _frame() -> Schema:
         "name": _text("file name template without suffix", ["{disc_track} {title}"]),
         "embed_tags": {"type": "boolean", "description": "write label copy into the files"},
         "keep_tags": _some_of(KEEP_TAGS, "what of a master's own texts may stay in the files"),
-        "keep_chunks": _some_of(KEEP_CHUNKS, "which of a master's chunks are carried along, positions scaled"),
+        "keep_chunks": _some_of(KEEP_CHUNKS, "which of a master's chunks are kept, positions scaled"),
         "embed_artwork": {"type": "boolean", "description": "put the cover into the files"},
         "cover": _closed(
             {
                 "side_px": {"type": "integer", "minimum": 64, "maximum": 10_000, "description": "px, square"},
                 "kind": {"enum": ["jpeg", "png"], "description": "kind of picture"},
             },
-            "a cover of this size goes along, made from the one original and never larger than it",
+            "a cover of this size is added, made from the original and never larger than it",
         )
         | {"required": ["side_px"]},
         "id3_version": {"enum": [2.3, 2.4], "description": "of the tag in an MP3"},
@@ -104,24 +104,24 @@ def _frame() -> Schema:
             "type": "array",
             "items": {"enum": _papers()},
             "uniqueItems": True,
-            "description": "papers that go along in the package",
+            "description": "papers added to the package",
         },
     }
 
 
 def _convert() -> Schema:
-    """The words of `model.spec.Conversions`."""
+    """Schema of `model.spec.Conversions`."""
     return _closed(
         {
             "rate": {
                 "enum": ["never", "lower", "any"],
                 "description": "sample rate: kept, only lowered, or raised too",
             },
-            "depth": {"enum": ["never", "lower"], "description": "word length: kept, or lowered with the dither below"},
+            "depth": {"enum": ["never", "lower"], "description": "bit depth: kept, or lowered with the dither below"},
             "dither": {"enum": sorted(dithers()), "description": "noise added before rounding"},
             "silence": {
                 "enum": ["dithered", "zero"],
-                "description": "digital silence at a song's ends: kept at zero (default), or dithered like all else",
+                "description": "digital silence at a song's ends: kept at zero (default), or dithered like the rest",
             },
             "gain": {
                 "enum": ["never", "down_to_ceiling", "to_target"],
@@ -135,22 +135,22 @@ def _convert() -> Schema:
 
 
 def _carrier() -> Schema:
-    """The fields of `model.carrier.Carrier`."""
+    """Schema of `model.carrier.Carrier`."""
     return _closed(
         {
             "kind": {"enum": sorted(PARTS), "description": "what is made of the files"},
             "frame_samples": {"type": "integer", "minimum": 1, "description": "samples; songs begin on multiples"},
-            "first_pause_s": {"type": "number", "minimum": 0, "description": "s of silence that stand before the file"},
+            "first_pause_s": {"type": "number", "minimum": 0, "description": "s of silence before the file"},
             "size_inch": {"enum": [7, 10, 12], "description": "inches; a release's pressing overrides it"},
             "speed_rpm": {"enum": [33, 45], "description": "turns a minute, 33 for 33 1/3; likewise"},
             "copy_permitted": {
                 "type": "boolean",
                 "description": "digital copy flag of a CD; a track may state its own",
             },
-            "mark_early_frames": _frames("frames by which index 1 stands before the sound, in silence"),
-            "mark_late_frames": _frames("frames by which a track ends after its sound, in silence"),
+            "mark_early_frames": _frames("frames by which index 1 precedes the audio, in silence"),
+            "mark_late_frames": _frames("frames by which a track ends after its audio, in silence"),
         },
-        "songs go out joined, one continuous file for each disc or side",
+        "songs are joined into one continuous file for each disc or side",
     )
 
 
@@ -165,7 +165,7 @@ def _papers() -> list[str]:
 
 def _requires(rules_by_key: dict[str, Rule]) -> Schema:
     properties = {key: _requirement(rule) for key, rule in sorted(rules_by_key.items())}
-    return _closed(properties, "what the recipient requires; a key set to ~ lifts the parent's requirement")
+    return _closed(properties, "what the recipient requires; a key set to ~ removes the parent's requirement")
 
 
 def _requirement(rule: Rule) -> Schema:

@@ -1,4 +1,4 @@
-"""A new spec file whose comments teach what may stand in it. It loads as it is."""
+"""A new spec file with comments that explain its keys. It loads without changes."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Every rule as a page to read: what switches it on, what it needs, how much it can know, and who says so."""
+"""Every rule as a page to read: id, figures needed, weight and source."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ NAMED: Mapping[str, Callable[[], Sequence[str]]] = {
     "#/$defs/container_id": lambda: sorted(containers()),
     "#/$defs/coding_id": lambda: sorted({coding for one in containers().values() for coding in one.codings}),
 }
-"""What the schema refers to by name where a list is meant."""
+"""Definitions that the schema refers to by name where a list is meant."""
 
 
 def limit_form(limit: Mapping[str, Any]) -> str:
@@ -52,12 +52,12 @@ def limit_form(limit: Mapping[str, Any]) -> str:
 
 
 def _always() -> str:
-    """Checks that no spec switches on or off."""
+    """Checks that apply to every spec."""
     rows = [f"| `{check}` | {wanted} *Fact, track. Source: {source}.* |" for check, (wanted, source) in ALWAYS.items()]
     head = [
         "## Whether a file can be made\n",
-        "Checked for every file that is not a plain copy; no spec asks for it and no waiver lifts it.\n",
-        "| check | what it wants |",
+        "Checked for every file that is not a plain copy; they are not part of any spec and cannot be waived.\n",
+        "| check | what it requires |",
         "|---|---|",
     ]
     return "\n".join([*head, *rows, ""])

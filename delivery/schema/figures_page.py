@@ -1,6 +1,6 @@
-"""What every figure is and how it is measured: for the terminal, the schema of documents, a page.
+"""Definition and measurement of every figure: for the terminal, the schema of documents, and a page.
 
-The words are those of the meters: the figure's own sentence, and its meter's ``method``, else the meter's docstring.
+The text comes from the meters: the figure's own sentence, and its meter's ``method``, else the meter's docstring.
 """
 
 from __future__ import annotations
@@ -26,7 +26,7 @@ Made by `python -m delivery.schema` from the meters themselves; do not edit.
 
 
 def definition(name: str) -> tuple[str, ...]:
-    """Lines: what it is, how it is measured, in what unit and to which digit, and who defines it.
+    """Lines: definition, method, unit, printed digits and source.
 
     Raises
     ------

@@ -1,4 +1,4 @@
-"""A spec in plain sentences, and what two specs ask differently."""
+"""A spec in plain sentences, and the differences between two specs."""
 
 from __future__ import annotations
 
@@ -12,23 +12,23 @@ from delivery.rules.words import listed
 
 CONVERSIONS = {
     ("rate", "never"): "The sample rate is never converted.",
-    ("rate", "lower"): "A sample rate that is too high may be lowered; none is ever raised.",
-    ("rate", "any"): "The sample rate may be converted, upwards too.",
-    ("depth", "never"): "The word length is never shortened.",
-    ("depth", "lower"): "A word length that is too long may be shortened, with dither ({dither}).",
-    ("silence", "dithered"): "Digital silence at either end of a song is dithered like all else.",
+    ("rate", "lower"): "A sample rate that is too high may be lowered; it is never raised.",
+    ("rate", "any"): "The sample rate may be converted, up or down.",
+    ("depth", "never"): "The bit depth is never reduced.",
+    ("depth", "lower"): "A bit depth that is too high may be reduced, with dither ({dither}).",
+    ("silence", "dithered"): "Digital silence at either end of a song is dithered like the rest.",
     ("silence", "zero"): "Digital silence at either end of a song stays at zero when the bit depth is reduced.",
     ("gain", "never"): "The level is never changed.",
-    ("gain", "down_to_ceiling"): "Level may be taken off, just as much as the peak ceiling needs ({scope}).",
-    ("gain", "to_target"): "Level is changed by plain gain to meet the loudness target ({scope}).",
+    ("gain", "down_to_ceiling"): "The level may be reduced, only as much as the peak ceiling requires ({scope}).",
+    ("gain", "to_target"): "The level is changed by plain gain to meet the loudness target ({scope}).",
     ("container", "never"): "The container is never changed.",
-    ("container", "any"): "The same samples may move to another container.",
+    ("container", "any"): "The same samples may be written to another container.",
 }
 GAIN_SCOPES = {"track": "each track by itself", "album": "one gain for the whole album"}
 
 
 def explain(spec: Spec) -> list[str]:
-    """What must be, what should be, what may be done, what goes along, and who says so: one sentence each."""
+    """One sentence for each requirement, permitted step and added file, with sources."""
     return [
         f"{spec.id}: {_ended(spec.title)} {_ended(spec.about)}",
         *_origin(spec),
@@ -38,7 +38,8 @@ def explain(spec: Spec) -> list[str]:
 
 
 def difference(a: Spec, b: Spec) -> list[str]:
-    """What the two ask, permit and ship differently; nothing when they agree. Titles, dates and sources may differ."""
+    """Differences in requirements, permitted steps and files; empty if there are none. Titles, dates and sources may
+    differ."""
     return [*_asks_apart(a, b), *_frame_apart(a, b)]
 
 
@@ -70,14 +71,14 @@ def _asked(requirement: Requirement, spec: Spec) -> str:
 
 
 def _frame(spec: Spec) -> dict[str, str]:
-    """What is permitted and what goes along: key -> sentence, in the order they are told."""
+    """Permitted steps and added files: key -> sentence, in print order."""
     steps = spec.conversions
     told = {
         step: CONVERSIONS[step, getattr(steps, step)].format(dither=steps.dither, scope=GAIN_SCOPES[steps.gain_scope])
         for step in ("rate", "depth", "silence", "gain", "container")
     }
     tags = "Label copy is written into the files" if spec.embed_tags else "No label copy is written into the files"
-    cover = "the cover is put in too" if spec.embed_artwork else "the cover is not"
+    cover = "the cover is embedded too" if spec.embed_artwork else "the cover is not embedded"
     papers = listed(paper.replace("_", " ") for paper in spec.papers)
     return told | {
         "carrier": _carrier(spec.carrier) if spec.carrier else "",
@@ -88,7 +89,7 @@ def _frame(spec: Spec) -> dict[str, str]:
         "name": f"Files are named '{spec.name_template}'.",
         "tags": f"{tags}; {cover}.",
         "keep_tags": _kept(spec),
-        "keep_chunks": f"Carried along from the master: {_named(spec.keep_chunks)}." if spec.keep_chunks else "",
+        "keep_chunks": f"Kept from the master: {_named(spec.keep_chunks)}." if spec.keep_chunks else "",
         "id3": "" if spec.id3_version == 2.4 else f"MP3 files carry ID3v{spec.id3_version}.",
         "cover": _cover(spec.cover) if spec.cover else "",
         "papers": f"Along go: {papers}." if spec.papers else "",
@@ -99,12 +100,12 @@ def _frame(spec: Spec) -> dict[str, str]:
 
 
 def _kept(spec: Spec) -> str:
-    """What of the master's own texts may stay, beside label copy."""
+    """Which of the master's own texts may stay, besides label copy."""
     if spec.keep_tags is None:
         where = "" if spec.embed_tags else " of a copy"
         return f"Of the master's own tags only the broadcast chunk{where} stays."
     if not spec.keep_tags:
-        return "Nothing of the master's own tags stays."
+        return "None of the master's own tags stay."
     return f"Of the master's own tags these stay: {_named(spec.keep_tags)}."
 
 
@@ -114,24 +115,24 @@ def _named(kinds: Iterable[str]) -> str:
 
 def _cover(cover: Cover) -> str:
     kind = cover.kind.upper()
-    return f"A square cover of {cover.side_px} px as {kind} goes along, made from the one original, never enlarged."
+    return f"A square cover of {cover.side_px} px as {kind} is added, made from the original, never enlarged."
 
 
 def _carrier(carrier: Carrier) -> str:
     frames = f", songs beginning on frames of {carrier.frame_samples} samples" if carrier.in_frames else ""
-    pressed = f" The release may say otherwise; taken is {carrier.pressing}." if str(carrier.pressing) else ""
+    pressed = f" The release may override this; default: {carrier.pressing}." if str(carrier.pressing) else ""
     early, late = carrier.mark_early_frames, carrier.mark_late_frames
     moved = [f"index 1 {early} frames early" if early else "", f"ends {late} frames late" if late else ""]
     told = listed(text for text in moved if text)
-    marks = f" Within the silence between songs stand: {told} (common practice, no source)." if told else ""
-    pause = f" {carrier.first_pause_s:g} s of silence stand before it." if carrier.first_pause_s else ""
-    return f"The songs go out joined: one continuous WAV file for each {carrier.part}{frames}.{pause}{pressed}{marks}"
+    marks = f" Within the silence between songs: {told} (common practice, no source)." if told else ""
+    pause = f" {carrier.first_pause_s:g} s of silence precede it." if carrier.first_pause_s else ""
+    return f"The songs are joined into one continuous WAV file for each {carrier.part}{frames}.{pause}{pressed}{marks}"
 
 
 def _bitrate(spec: Spec) -> str:
     if spec.vbr_quality is not None:
         return (
-            f"Lossy copies are made at a variable bit rate of quality {spec.vbr_quality} (0 is the best, 9 the least)."
+            f"Lossy copies are made at a variable bit rate of quality {spec.vbr_quality} (0 is the best, 9 the lowest)."
         )
     return f"Lossy copies are made at {spec.bitrate_kbps} kbit/s." if spec.bitrate_kbps else ""
 
@@ -155,7 +156,7 @@ def _frame_apart(a: Spec, b: Spec) -> Iterator[str]:
     of_a, of_b = _frame(a), _frame(b)
     for key in of_a:
         if of_a[key] != of_b[key]:
-            yield f"{key}: {a.id}: {of_a[key] or 'nothing said.'} {b.id}: {of_b[key] or 'nothing said.'}"
+            yield f"{key}: {a.id}: {of_a[key] or 'not stated.'} {b.id}: {of_b[key] or 'not stated.'}"
 
 
 def _ended(text: str) -> str:

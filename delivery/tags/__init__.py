@@ -1,1 +1,1 @@
-"""One table of fields, and one file for each way of writing them down: id3, vorbis, mp4, riff."""
+"""One table of fields, and one module for each tag format: id3, vorbis, mp4, riff."""

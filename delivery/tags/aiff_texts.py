@@ -1,4 +1,4 @@
-"""Text chunks of AIFF: NAME, AUTH, '(c) ' and ANNO, as programs older than ID3 wrote them. Read, kept, never added.
+"""Text chunks of AIFF: NAME, AUTH, '(c) ' and ANNO, as written by programs older than ID3. Read and kept, never added.
 
 AIFF 1.3 has them in ASCII, without a NUL; what is not ASCII is read as UTF-8, else as Mac OS Roman, the format's home.
 """
@@ -16,18 +16,18 @@ _MOST_NOTES = 16
 
 
 def fields_in(path: Path, layout: Layout) -> dict[str, str]:
-    """Field id -> text of its first chunk; for readers, who believe an ID3 tag before."""
+    """Field id -> text of its first chunk; an ID3 tag takes precedence."""
     found = {name: next(_texts(path, layout, home), "") for name, home in HOMES.items()}
     return {name: text for name, text in found.items() if text}
 
 
 def notes_in(path: Path, layout: Layout) -> tuple[str, ...]:
-    """What people noted in the file, the first sixteen of them."""
+    """Notes in the file, the first sixteen of them."""
     return tuple(text for _, text in zip(range(_MOST_NOTES), _texts(path, layout, _ANNOTATION), strict=False) if text)
 
 
 def outdated(path: Path, layout: Layout, values: Mapping[str, str]) -> tuple[Chunk, ...]:
-    """Chunks that say something else than the tag will, and would be believed by some; never notes."""
+    """Chunks that will differ from the tag, and that some readers would use; never notes."""
     return tuple(
         chunk
         for name, home in HOMES.items()
@@ -44,7 +44,7 @@ def _texts(path: Path, layout: Layout, home: bytes) -> Iterator[str]:
 
 
 def decoded(body: bytes) -> str:
-    """What a text chunk says, up to its first NUL."""
+    """Text of a chunk, up to its first NUL."""
     raw = body.partition(b"\0")[0]
     try:
         return raw.decode("utf-8").strip()

@@ -1,6 +1,6 @@
 """The recording code in broadcast wave: chunk ``axml`` (EBU Tech 3285 s5), content after EBU Tech 3352. Pure.
 
-A reader meets many tag formats of this: with or without prefixes, declarations, hyphens, padding. Names are matched
+This content occurs in many forms: with or without prefixes, declarations, hyphens, padding. Names are matched
 without their prefix. A chunk that holds something else (ADM, ITU-R BS.2088) is never touched.
 """
 
@@ -31,13 +31,13 @@ def storable(isrc: str) -> bool:
 
 
 def with_isrc(old: bytes, isrc: str) -> bytes | None:
-    """The chunk that carries *isrc*: a new one when *old* is empty, else *old* with its own code exchanged.
+    """The chunk that carries *isrc*: a new one if *old* is empty, else *old* with its code replaced.
 
-    None when *old* holds other metadata and no code: then it stays as it is.
+    None when *old* holds other metadata and no code: then it is unchanged.
     """
     if not old.strip(b"\0 \r\n\t"):
         made = _FORM.format(isrc=isrc).encode("ascii")
-        return made + b"\n" * (len(made) % 2)  # odd chunks are what most readers trip over
+        return made + b"\n" * (len(made) % 2)  # # many readers fail on chunks of odd length
     raw = _identifiers(old)
     if not raw:
         return None
@@ -47,14 +47,14 @@ def with_isrc(old: bytes, isrc: str) -> bytes | None:
 
 
 def without_isrc(body: bytes) -> bytes:
-    """The chunk with its recording code taken out of the identifier that holds it, all else as it is."""
+    """The chunk with the recording code removed from its identifier, otherwise unchanged."""
     for text in _identifiers(body):
         body = body.replace(text.encode("utf-8"), b"")
     return body + b"\n" * (len(body) % 2)
 
 
 def isrc_of(body: bytes) -> str:
-    """The code in the chunk, in storage form; empty when there is none or the XML is broken before it."""
+    """The code in the chunk, in storage form; empty if there is none or the XML is malformed before it."""
     return next(iter(isrcs_of(body)), "")
 
 
@@ -68,14 +68,14 @@ def _bare(text: str) -> str:
 
 
 def _identifiers(body: bytes) -> list[str]:
-    """Texts of identifiers labelled ISRC, as they stand, that hold a well-formed code."""
+    """Texts of identifiers labelled ISRC that hold a well-formed code."""
     reader = _Reader()
     parser = expat.ParserCreate()
     parser.StartElementHandler = reader.start
     parser.EndElementHandler = reader.end
     parser.CharacterDataHandler = reader.text
     parser.EntityDeclHandler = reader.refuse  # a declared entity could grow without bound
-    # What stands before a fault counts: padding and cut ends are common.
+    # Content before a fault is used: padding and cut ends are common.
     with suppress(expat.ExpatError, _Refused, ValueError, LookupError):
         parser.Parse(body.rstrip(b"\0 \r\n\t"), True)
     return [text for text in reader.found if storable(_bare(text))]

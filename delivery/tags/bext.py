@@ -1,8 +1,8 @@
 """The broadcast chunk of EBU Tech 3285 version 2 (2011), byte by byte, and coding history lines after EBU R 98. Pure.
 
-The chunk is ASCII. Letters of European alphabets are spelt by the table that file names use, pictures and letters of
-other scripts are left out, and too long texts are cut; the caller compares what was stored with what was meant and
-reports the difference. Texts that were there before stay byte for byte, whatever their encoding.
+The chunk is ASCII. Letters of European alphabets are transliterated as in file names, emoji and letters of other
+scripts are left out, and texts too long are cut; the caller compares the stored with the intended text and reports the
+difference. Existing texts are kept byte for byte, whatever their encoding.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ LOUDNESS = ("integrated_lufs", "loudness_range_lu", "true_peak_dbtp", "momentary
 
 WIDTHS = {"Description": 256, "Originator": 32, "OriginatorReference": 32, "OriginationDate": 10}
 _PLAIN = str.maketrans({"“": '"', "”": '"', "„": '"', "‟": '"', "…": "...", "\u00a0": " "})
-"""Marks that a chunk may hold and a file name may not."""
+"""Characters that a chunk may hold and a file name may not."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,10 +54,10 @@ class Bext:
         encoded = [text.encode("latin-1") for text in (*texts, *when)]
         history = "".join(line + "\r\n" for line in self.coding_history).encode("latin-1")
         body = _FORM.pack(*encoded, self.time_reference, 2, self.umid, *self.loudness, bytes(180)) + history
-        return body + bytes(len(body) % 2)  # libsndfile loses its way behind an odd one in RF64
+        return body + bytes(len(body) % 2)  # # libsndfile fails to find chunks after an odd one in RF64
 
     def texts(self) -> dict[str, str]:
-        """By the names Tech 3285 gives them; what is empty is left out."""
+        """Texts by their names in Tech 3285; empty ones left out."""
         found = {
             "Description": self.description,
             "Originator": self.originator,
@@ -68,7 +68,7 @@ class Bext:
         return {name: _decoded(text) for name, text in found.items() if text}
 
     def told(self) -> dict[str, str]:
-        """Everything the chunk says, by the names of Tech 3285; numbers as text, loudness in one."""
+        """All contents of the chunk by their names in Tech 3285; numbers as text, loudness in one."""
         found = self.texts() | {
             "OriginationTime": self.origination_time,
             "TimeReference": str(self.time_reference or ""),
@@ -78,11 +78,11 @@ class Bext:
         return {name: text for name, text in found.items() if text}
 
     def without(self, names: Collection[str]) -> Bext:
-        """The chunk with the fields of these names, as `told` gives them, empty."""
+        """The chunk with the fields of these names, as in `told`, empty."""
         return replace(self, **{attribute: value for name, attribute, value in _EMPTY if name in names})
 
     def figures(self) -> dict[str, float]:
-        """Loudness by figure name, where the chunk states one."""
+        """Loudness by figure name, if stated in the chunk."""
         return {name: n / 100 for name, n in zip(LOUDNESS, self.loudness, strict=True) if abs(n) <= 9999}
 
 
@@ -97,11 +97,11 @@ _EMPTY: tuple[tuple[str, str, Any], ...] = (
     ("Loudness", "loudness", (NO_VALUE,) * 5),
     ("CodingHistory", "coding_history", ()),
 )
-"""Name of a field, attribute, and what an empty one holds."""
+"""Name of a field, attribute, and its empty value."""
 
 
 def parse(body: bytes) -> Bext:
-    """Any version of the chunk; one that is too short is read as far as it goes."""
+    """Parse any version of the chunk; one that is too short is read as far as it goes."""
     parts = _FORM.unpack(body[:FIXED_BYTES].ljust(FIXED_BYTES, b"\0"))
     description, originator, reference, date, time = map(_text, parts[:5])
     time_reference, version, umid, *loudness, _ = parts[5:]
@@ -115,12 +115,12 @@ def parse(body: bytes) -> Bext:
 
 
 def filled(old: Bext, texts: Mapping[str, str], measurement: Measurement | None, process: str) -> Bext:
-    """*old* with what we know better; the rest of it (time reference, UMID, history of the recording) stays.
+    """*old* updated with known values; the rest (time reference, UMID, history of the recording) is kept.
 
     Parameters
     ----------
-    texts : by the names of Tech 3285; ``CodingHistory`` is the whole history, one line for each process
-    measurement : of the file itself; None leaves the loudness as it is
+    texts : by their names in Tech 3285; ``CodingHistory`` is the whole history, one line for each process
+    measurement : of the file itself; None leaves the loudness unchanged
     process : history line for a file that has none; may be empty
     """
     history = tuple(map(to_ascii, texts.get("CodingHistory", "").splitlines())) or old.coding_history
@@ -138,7 +138,7 @@ def filled(old: Bext, texts: Mapping[str, str], measurement: Measurement | None,
 
 
 def hundredths(measurement: Measurement) -> tuple[int, ...]:
-    """Loudness figures as the chunk stores them: -14.00 LUFS is -1400; NO_VALUE where there is no figure."""
+    """Loudness figures as stored in the chunk: -14.00 LUFS is -1400; NO_VALUE if there is no figure."""
     return tuple(_hundredths(measurement.value(name)) for name in LOUDNESS)
 
 
@@ -158,7 +158,7 @@ def to_ascii(text: str) -> str:
 
 
 def _fit(texts: Mapping[str, str], name: str, old: str) -> str:
-    """The text as the field can hold it; the old one where there is none, or nothing of it can be said in ASCII."""
+    """The text as far as the field can hold it; the old one if there is none, or if ASCII can represent none of it."""
     return to_ascii(texts.get(name, ""))[: WIDTHS[name]] or old
 
 
@@ -167,7 +167,7 @@ def _sayable_or_nothing(char: str) -> str:
 
 
 def _decoded(text: str) -> str:
-    """Bytes of an older chunk as people read them: UTF-8 where they are, else Latin-1."""
+    """Decode bytes of an older chunk: UTF-8 if valid, else Latin-1."""
     try:
         return text.encode("latin-1").decode("utf-8")
     except UnicodeError:
@@ -175,12 +175,12 @@ def _decoded(text: str) -> str:
 
 
 def _hundredths(value: float | None) -> int:
-    """Nearest, halves away from zero as C's round does."""
+    """Nearest integer, halves away from zero as in C's round."""
     if value is None or abs(value) >= 99.995:
         return NO_VALUE
     return int(abs(value) * 100 + 0.5) * (-1 if value < 0 else 1)
 
 
 def _text(raw: bytes) -> str:
-    """Up to the first NUL, one character a byte, so that what is read can be written; control codes become '?'."""
+    """Text up to the first NUL, one character per byte, so that it can be written back; control codes become '?'."""
     return "".join(chr(b) if (b >= 0x20 and b != 0x7F) or b in b"\r\n" else "?" for b in raw.partition(b"\0")[0])

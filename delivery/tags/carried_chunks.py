@@ -1,4 +1,4 @@
-"""What the chunks of a WAV, RF64, BW64 or AIFF file carry besides the sound, and the file without some of it."""
+"""Chunks of a WAV, RF64, BW64 or AIFF file besides the audio, and their removal."""
 
 from __future__ import annotations
 
@@ -16,9 +16,9 @@ from delivery.tags.rewrite import New, Piece, rewrite
 _STRUCTURE = frozenset(
     (b"fmt ", b"data", b"ds64", b"fact", b"PEAK", b"slnt", b"wavl", b"COMM", b"SSND", b"FVER", b"CHAN")
 )
-"""Chunks of the sound itself; PEAK is measured from it."""
+"""Chunks of the audio itself; PEAK is measured from it."""
 _FILLERS = frozenset((b"JUNK", b"junk", b"PAD ", b"FLLR", b"fllr"))
-"""Room that programs leave in front of the sound; empty, or it is none."""
+"""Padding that programs leave before the audio; it must be empty."""
 _BY_ID = {
     b"cue ": "cue_points", b"adtl": "cue_points", b"plst": "cue_points", b"MARK": "cue_points", b"r64m": "cue_points",
     b"smpl": "loops", b"inst": "loops", b"INST": "loops", b"acid": "loops", b"strc": "loops",
@@ -30,11 +30,11 @@ _MOST_LABELS = 8
 
 
 def items(path: Path) -> tuple[Item, ...]:
-    """Everything the file carries besides its sound, in file order.
+    """Everything the file carries besides its audio, in file order.
 
     Raises
     ------
-    Unusable : the chunks cannot be followed
+    Unusable : unreadable chunks
     """
     layout = layout_of(path)
     with path.open("rb") as file:
@@ -43,11 +43,11 @@ def items(path: Path) -> tuple[Item, ...]:
 
 
 def strip(path: Path, gone: Collection[Item]) -> None:
-    """Take *gone*, as `items` names them, out of our own copy at *path*; all else stays in its place, byte for byte.
+    """Remove *gone*, as named by `items`, from our own copy at *path*; the rest stays in place, byte for byte.
 
     Raises
     ------
-    Unusable : the chunks cannot be followed
+    Unusable : unreadable chunks
     """
     layout = layout_of(path)
     with path.open("rb") as file:
@@ -56,7 +56,7 @@ def strip(path: Path, gone: Collection[Item]) -> None:
 
 
 def without(file: BinaryIO, path: Path, chunk: Chunk, gone: Collection[Item]) -> Piece | None:
-    """*chunk* without *gone*: the same chunk, a changed one, or None where nothing is left of it."""
+    """*chunk* without *gone*: the same chunk, a changed one, or None if nothing is left."""
     present = _items(file, path, chunk)
     going = [item for item in present if item in gone]
     if not going:
@@ -69,7 +69,7 @@ def without(file: BinaryIO, path: Path, chunk: Chunk, gone: Collection[Item]) ->
 
 
 def carries(file: BinaryIO, path: Path, chunk: Chunk) -> bool:
-    """Whether *chunk* is more than the sound and empty room."""
+    """True if *chunk* is more than audio or empty padding."""
     return bool(_items(file, path, chunk))
 
 
@@ -90,12 +90,12 @@ def _items(file: BinaryIO, path: Path, chunk: Chunk) -> list[Item]:
 
 
 def _behind(file: BinaryIO, layout: Layout) -> Iterator[Item]:
-    """What stands behind the last chunk: a tag of another format, or anything."""
+    """Data after the last chunk: a tag of another format, or anything else."""
     last = layout.chunks[-1]
     file.seek(last.end + last.size % 2)
     body = file.read(MOST_BYTES)
     if body.strip(b"\0"):
-        yield Item("unknown", "behind the last chunk", size(body))
+        yield Item("unknown", "after the last chunk", size(body))
 
 
 def _place(chunk: Chunk) -> str:
@@ -104,7 +104,7 @@ def _place(chunk: Chunk) -> str:
 
 
 def _said(chunk: Chunk, body: bytes) -> str:
-    """Labels of markers and notes as they read, numbers of points; of anything else its size."""
+    """Labels of markers and notes as text, numbers of points; of anything else its size."""
     if chunk.id == b"ANNO":
         return aiff_texts.decoded(body)
     labels = points.labels(chunk.kind or chunk.id, body)
@@ -135,7 +135,7 @@ def _info_without(body: bytes, gone: Collection[Item]) -> bytes:
 
 
 def _bext_items(body: bytes) -> Iterator[Item]:
-    """One for each field that says something; a recording code counts as one, whatever its field is called."""
+    """One item for each field with a value; a recording code counts as one in any field."""
     for name, text in bext.parse(body).told().items():
         if name == "OriginatorReference" and axml.storable(text):
             yield Item(LABEL_COPY, f"bext {name}", text, "isrc")

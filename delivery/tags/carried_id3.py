@@ -1,4 +1,4 @@
-"""What the frames of an ID3v2 tag carry, and the tag without some of them. Pure: bytes in, bytes out."""
+"""Frames of an ID3v2 tag, and the tag without some of them. Pure: bytes in, bytes out."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ _UNREADABLE = "a tag that cannot be read"
 
 
 def items_of(body: bytes) -> Iterator[Item]:
-    """One item a frame; one in all for a tag that cannot be read."""
+    """One item per frame; a single one for an unreadable tag."""
     try:
         tag = load(body)
     except DeliveryError:
@@ -32,7 +32,7 @@ def items_of(body: bytes) -> Iterator[Item]:
 
 
 def body_without(body: bytes, gone: Collection[Item]) -> bytes:
-    """The tag, in version 2.4, without the frames of *gone*; empty when no frame is left."""
+    """The tag, in version 2.4, without the frames of *gone*; empty if no frame is left."""
     try:
         tag = load(body)
     except DeliveryError:
@@ -46,7 +46,7 @@ def body_without(body: bytes, gone: Collection[Item]) -> bytes:
 
 
 def rendered(tag: Any) -> bytes:
-    """The bytes of a tag, of even length, for odd chunks are what most readers trip over."""
+    """Bytes of a tag, of even length, since many readers fail on odd chunks."""
     made = BytesIO()
     with clear(Path("ID3"), "writing"):
         tag.save(made, v1=0, v2_version=4, padding=lambda _: 0)
@@ -59,7 +59,7 @@ def rendered(tag: Any) -> bytes:
 
 
 def load(body: bytes) -> Any:
-    """mutagen's tag of these bytes; None where they hold none.
+    """mutagen's tag of these bytes; None if there is none.
 
     Raises
     ------
@@ -73,7 +73,7 @@ def load(body: bytes) -> Any:
 
 
 def _items(frame: Any) -> Iterator[Item]:
-    """One, none for what a player needs, or one for each of the people in a list of them."""
+    """One item, none for data a player needs, or one per person in a list of people."""
     if frame.FrameID == "TIPL":
         for function, name in frame.people:
             field = kind_of(f"TIPL:{function}", "id3", _FREE)[1]
@@ -81,13 +81,13 @@ def _items(frame: Any) -> Iterator[Item]:
         return
     key = _FREE + frame.desc if frame.FrameID == "TXXX" else frame.FrameID
     if frame.FrameID == "COMM" and frame.desc.upper().startswith("ITUN"):
-        key = _FREE + frame.desc  # gapless information and gains that some programs put into comments
+        key = _FREE + frame.desc  # # gapless data and gains that some programs store in comments
     if item := item_of(key, _text(frame), f"ID3 {_key(frame)}", "id3", _FREE):
         yield item
 
 
 def _key(frame: Any) -> str:
-    """'TXXX:mood', 'PRIV:owner': the frame and what tells it from others of its kind, but not its contents."""
+    """'TXXX:mood', 'PRIV:owner': the frame and its qualifier, without its contents."""
     key = ":".join(str(frame.HashKey).split(":")[:2])
     return "".join(c if c.isprintable() else " " for c in key).rstrip(":")[:60]
 

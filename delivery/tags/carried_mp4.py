@@ -1,7 +1,7 @@
-"""What an MP4 file carries besides the sound: the tags of its ``ilst``, and atoms elsewhere; and the file without them.
+"""Contents of an MP4 file besides the audio: the tags of its ``ilst``, and atoms elsewhere; and their removal.
 
-An atom of others is turned into free space of the same size, filled with zeros: nothing moves, so the tables that say
-where the sound lies stay right (ISO/IEC 14496-12, 8.1.2).
+A foreign atom is turned into free space of the same size, filled with zeros: nothing moves, so the tables of audio
+positions stay valid (ISO/IEC 14496-12, 8.1.2).
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ from delivery.tags.kinds import item_of, size
 from delivery.tags.picture import look
 
 _TALKERS = frozenset((b"uuid", b"meta", b"udta", b"Xtra", b"XMP_"))
-"""Atoms outside ``moov/udta/meta/ilst`` in which programs keep texts of their own."""
+"""Atoms outside ``moov/udta/meta/ilst`` in which programs store their own texts."""
 _PLAYED = frozenset((b"hdlr", b"free", b"skip", b"ilst"))
 _MOST = 65_536
 
@@ -34,11 +34,11 @@ class _Atom:
 
 
 def items(path: Path) -> tuple[Item, ...]:
-    """Everything the file carries besides its sound.
+    """Everything the file carries besides its audio.
 
     Raises
     ------
-    Unusable : not an MP4 file, or one whose atoms cannot be followed
+    Unusable : not an MP4 file, or unreadable atoms
     """
     file = mp4.load(path)
     found = [item for key, value in (file.tags or {}).items() for item in _tag(key, value)]
@@ -47,7 +47,7 @@ def items(path: Path) -> tuple[Item, ...]:
 
 
 def strip(path: Path, gone: Collection[Item]) -> None:
-    """Take *gone* out of our own copy at *path*.
+    """Remove *gone* from our own copy at *path*.
 
     Raises
     ------
@@ -83,7 +83,7 @@ def _tag(key: str, value: Any) -> Iterator[Item]:
 
 
 def _foreign(file: BinaryIO) -> Iterator[_Atom]:
-    """Atoms with texts of other programs, not looking into the tag itself."""
+    """Atoms with texts of other programs, outside of the tag itself."""
     end = file.seek(0, 2)
     for atom in _inside(file, 0, end):
         if atom.name == b"moov":

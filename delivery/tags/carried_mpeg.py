@@ -1,4 +1,4 @@
-"""What an MP3 carries besides its frames: tags at both ends, of every form; and the file without some of it."""
+"""Tags of an MP3 besides its frames, at both ends and of every form; and their removal."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ def items(path: Path) -> tuple[Item, ...]:
 
 
 def strip(path: Path, gone: Collection[Item]) -> None:
-    """Take *gone* out of our own copy at *path*. Of several tags the first stays, with the frames that may."""
+    """Remove *gone* from our own copy at *path*. Of several tags the first stays, with the permitted frames."""
     ends = tails.ends_of(path)
     first = next((tag for tag in ends.head if tag.form == "ID3v2"), None)
     kept = b""

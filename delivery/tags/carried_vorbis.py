@@ -1,6 +1,5 @@
-"""What FLAC and Ogg files carry besides the sound: comments, pictures, cue sheets, blocks of programs; and the file
-without some of it.
-"""
+"""Contents of FLAC and Ogg files besides the audio: comments, pictures, cue sheets, application blocks; and their
+removal."""
 
 from __future__ import annotations
 
@@ -16,16 +15,16 @@ from delivery.tags.picture import look
 
 _PICTURE, _CUE_SHEET, _APPLICATION, _PADDING = 6, 5, 2, 1
 _STRUCTURE = (0, 3, 4)
-"""STREAMINFO, SEEKTABLE, VORBIS_COMMENT (RFC 9639, 8.1); comments are looked at one by one."""
+"""STREAMINFO, SEEKTABLE, VORBIS_COMMENT (RFC 9639, 8.1); comments are checked one by one."""
 _BINARY = ("METADATA_BLOCK_PICTURE", "COVERART")
 
 
 def items(path: Path) -> tuple[Item, ...]:
-    """Everything the file carries besides its sound.
+    """Everything the file carries besides its audio.
 
     Raises
     ------
-    Unusable : blocks or pages cannot be followed
+    Unusable : unreadable blocks or pages
     """
     file = vorbis.load(path)
     ends = tails.ends_of(path)
@@ -35,11 +34,11 @@ def items(path: Path) -> tuple[Item, ...]:
 
 
 def strip(path: Path, gone: Collection[Item]) -> None:
-    """Take *gone* out of our own copy at *path*, and with it padding and tags at its ends.
+    """Remove *gone* from our own copy at *path*, with padding and tags at its ends.
 
     Raises
     ------
-    Unusable : blocks or pages cannot be followed
+    Unusable : unreadable blocks or pages
     """
     ends = tails.ends_of(path)
     tails.cut_to(path, ends.start, ends.end)
@@ -50,7 +49,7 @@ def strip(path: Path, gone: Collection[Item]) -> None:
             file.tags[:] = kept
         if hasattr(file, "metadata_blocks"):
             if file.cuesheet and not _block_stays(file.cuesheet, gone):
-                file.cuesheet = None  # else the library would put it back
+                file.cuesheet = None  # # otherwise the library would write it back
             file.metadata_blocks[:] = [b for b in file.metadata_blocks if _block_stays(b, gone)]
         file.save(padding=lambda _: 0)
 
@@ -78,5 +77,5 @@ def _block(block: Any) -> Iterator[Item]:
 
 
 def _block_stays(block: Any, gone: Collection[Item]) -> bool:
-    """A cue sheet that names another recording or product goes as a whole."""
+    """False for a cue sheet that names another recording or product: it is removed as a whole."""
     return block.code != _PADDING and not any(item in gone for item in _block(block))

@@ -1,4 +1,4 @@
-"""Chunks of a master put into a WAV or AIFF that was made from it, with every place in them where it lies now."""
+"""Copy chunks of a master into a WAV or AIFF made from it, with every position mapped to the new file."""
 
 from __future__ import annotations
 
@@ -12,22 +12,22 @@ from delivery.tags.chunks import Layout, body_of, is_chunked, layout_of
 from delivery.tags.rewrite import New, replace_chunks
 
 POINTS = ("chunk cue", "chunk LIST adtl", "chunk MARK")
-"""Places of the items that can be carried into a file of another kind, or into a joined one."""
+"""Kinds of items that can be copied into a file of another kind, or into a joined one."""
 _BEFORE_THE_SOUND = (b"bext",)
 
 
 def carry(master: Path, file: Path, gone: Collection[Item], positions: Positions, *, same_loudness: bool) -> None:
-    """Put what *master* carries, but *gone*, into our own *file*.
+    """Copy everything in *master*, except *gone*, into our own *file*.
 
-    Between a WAV and an AIFF cue points and their labels are carried and become markers, or the reverse.
+    Between a WAV and an AIFF, cue points and their labels become markers, or the reverse.
 
     Parameters
     ----------
-    same_loudness : the loudness the broadcast chunk states is still that of the sound
+    same_loudness : the loudness in the broadcast chunk is still valid
 
     Raises
     ------
-    Unusable : the chunks of either cannot be followed
+    Unusable : unreadable chunks in either
     """
     source, target = layout_of(master), layout_of(file)
     if source.order == target.order:
@@ -41,13 +41,13 @@ def carry(master: Path, file: Path, gone: Collection[Item], positions: Positions
 
 
 def carry_points(masters: Sequence[tuple[Path, Positions]], file: Path) -> None:
-    """Put the cue points or markers of all *masters*, each where its song lies, into one WAV: a disc or side.
+    """Write the cue points or markers of all *masters*, each at its song's position, into one WAV: a disc or side.
 
-    They are numbered anew; labels stay.
+    They are renumbered; labels are kept.
 
     Raises
     ------
-    Unusable : the chunks of a master cannot be followed
+    Unusable : unreadable chunks in a master
     """
     found = [
         point
@@ -77,14 +77,14 @@ def _alike(
 
 
 def _bext(body: bytes, positions: Positions, *, same_loudness: bool) -> bytes:
-    """The time reference counts samples, so it is counted anew; loudness that holds no more is taken out."""
+    """The time reference counts samples, so it is converted; loudness that is no longer valid is removed."""
     read = bext.parse(body)
     moved = replace(read, time_reference=max(0, positions.length(read.time_reference) - positions.shift))
     return bytes(moved if same_loudness else moved.without({"Loudness"}))
 
 
 def _points(master: Path, source: Layout, gone: Collection[Item], positions: Positions) -> list[tuple[int, int, str]]:
-    """(id, place, label) of every point that may be carried."""
+    """(id, position, label) of every point that may be copied."""
     bodies: dict[bytes, bytes] = {}
     with master.open("rb") as file:
         for chunk in source.chunks:

@@ -1,4 +1,4 @@
-"""Where the chunks of a RIFF, RF64, BW64 or AIFF file lie. Reads headers only, and believes no size it did not check.
+"""Positions of the chunks of a RIFF, RF64, BW64 or AIFF file. Reads headers only, and checks every size.
 
 Sources: RIFF of 1991; EBU Tech 3306 (RF64, ``ds64``); ITU-R BS.2088 (BW64); AIFF 1.3 (the same, big-endian).
 """
@@ -15,7 +15,7 @@ from delivery.errors import Unusable
 from delivery.tags.guard import MOST_BYTES, broken
 
 UNKNOWN = 0xFFFFFFFF
-"""A 32-bit size that stands in ``ds64`` instead."""
+"""A 32-bit size replaced by one in ``ds64``."""
 MOST_CHUNKS = 4096
 _SOUND = {b"WAVE": b"data", b"AIFF": b"SSND", b"AIFC": b"SSND"}
 _KINDS = {b"RIFF": (b"WAVE",), b"RF64": (b"WAVE",), b"BW64": (b"WAVE",), b"FORM": (b"AIFF", b"AIFC")}
@@ -25,13 +25,13 @@ _KINDS = {b"RIFF": (b"WAVE",), b"RF64": (b"WAVE",), b"BW64": (b"WAVE",), b"FORM"
 class Chunk:
     id: bytes
     start: int
-    """First byte of the body, counted from the file's."""
+    """First byte of the body, counted from the start of the file."""
     size: int
     """Bytes of the body, without the pad byte of an odd one."""
     kind: bytes = b""
-    """What a LIST is a list of, such as INFO."""
+    """Kind of a LIST, such as INFO."""
     wide: bool = False
-    """The size stands in ds64."""
+    """The size is in ds64."""
 
     @property
     def end(self) -> int:
@@ -45,11 +45,11 @@ class Layout:
     kind: bytes
     """WAVE, AIFF or AIFC."""
     chunks: tuple[Chunk, ...]
-    """In file order; exactly one is the sound."""
+    """In file order; exactly one is the audio."""
 
     @property
     def order(self) -> str:
-        """Byte order of sizes, as struct writes it."""
+        """Byte order of sizes, in struct notation."""
         return ">" if self.form == b"FORM" else "<"
 
     @property
@@ -58,7 +58,7 @@ class Layout:
 
     @property
     def tight(self) -> bool:
-        """Every chunk stands where the one before it, padded to even length, ends."""
+        """True if every chunk begins where the previous one, padded to even length, ends."""
         starts = [chunk.start for chunk in self.chunks]
         return starts[0] == 20 and all(b.start == a.end + a.size % 2 + 8 for a, b in pairwise(self.chunks))
 
@@ -75,11 +75,11 @@ def is_chunked(path: Path) -> bool:
 
 
 def layout_of(path: Path) -> Layout:
-    """Where every chunk lies.
+    """Find every chunk.
 
     Raises
     ------
-    Unusable : not such a file; a chunk that promises more than the file has; no sound; more than 4096 chunks
+    Unusable : not such a file; a chunk larger than the file; no audio; more than 4096 chunks
     """
     with path.open("rb") as file:
         head = file.read(12)
@@ -93,7 +93,7 @@ def layout_of(path: Path) -> Layout:
 
 
 def body_of(file: BinaryIO, chunk: Chunk, path: Path) -> bytes:
-    """A chunk's body in memory, when that is reasonable.
+    """A chunk's body in memory, up to a size limit.
 
     Raises
     ------
@@ -112,7 +112,7 @@ def _walk(file: BinaryIO, path: Path, form: bytes) -> list[Chunk]:
     (promised,) = struct.unpack(order + "I", file.read(4))
     wide = _ds64(file, path, file_end) if form in (b"RF64", b"BW64") else {}
     promised = wide.get(b"RIFF", [promised])[0]
-    # A header off by a few bytes, or never finished, is common; each chunk is held against the file itself.
+    # A header off by a few bytes, or never finished, is common; each chunk is checked against the file itself.
     end = min(8 + promised, file_end) if promised else file_end
     chunks: list[Chunk] = []
     at = 12
@@ -139,7 +139,7 @@ def _chunk(file: BinaryIO, path: Path, at: int, order: str, wide: dict[bytes, li
 
 
 def _next(file: BinaryIO, chunk: Chunk, end: int) -> int:
-    """Where the next chunk begins: some writers forget the pad byte of an odd chunk."""
+    """Start of the next chunk: some writers omit the pad byte of an odd chunk."""
     if chunk.size % 2 == 0 or chunk.end >= end:
         return chunk.end
     file.seek(chunk.end)
@@ -149,7 +149,7 @@ def _next(file: BinaryIO, chunk: Chunk, end: int) -> int:
 
 
 def _ds64(file: BinaryIO, path: Path, file_end: int) -> dict[bytes, list[int]]:
-    """64-bit sizes by chunk id, in the order of the file; the form's own under RIFF."""
+    """64-bit sizes by chunk id, in file order; the form's own under RIFF."""
     file.seek(12)
     head = file.read(36)
     if len(head) < 36 or head[:4] != b"ds64" or struct.unpack("<I", head[4:8])[0] < 28:
@@ -165,7 +165,7 @@ def _ds64(file: BinaryIO, path: Path, file_end: int) -> dict[bytes, list[int]]:
 
 
 def _blank(file: BinaryIO, at: int) -> bool:
-    """Zeros where a chunk should begin: some programs fill a file up to a round size."""
+    """True for zeros where a chunk should begin: some programs pad a file to a round size."""
     file.seek(at)
     return file.read(4) == bytes(4)
 

@@ -1,10 +1,10 @@
 """The fields of a tag: those of label copy (`delivery.model.fields`), and a few that are about the file alone.
 
 Sources: ID3v2.4.0 frames document; the Vorbis comment field recommendations (TITLE VERSION ALBUM TRACKNUMBER ARTIST
-COPYRIGHT ORGANIZATION GENRE DATE LOCATION ISRC are its own names, the others are habits of the trade); MP4 ``ilst``
-atoms as commonly written, the rest in its freeform atom; RIFF INFO of the 1991 multimedia registry; EBU Tech 3285 v2
-(bext); EBU Tech 3352 (ISRC in axml). TXXX names are habits; PRODUCEDNOTICE borrows the name ID3 gives its TPRO frame.
-Where even habit knows no name (shares, ISNI, samples, territories, preview), the free name is the field's own.
+COPYRIGHT ORGANIZATION GENRE DATE LOCATION ISRC are its own names, the others are common practice); MP4 ``ilst`` atoms
+as commonly written, the rest in its freeform atom; RIFF INFO of the 1991 multimedia registry; EBU Tech 3285 v2 (bext);
+EBU Tech 3352 (ISRC in axml). TXXX names are common practice; PRODUCEDNOTICE is ID3's name for its TPRO frame. Without
+an established name (shares, ISNI, samples, territories, preview), the free name is the field's own.
 """
 
 from __future__ import annotations
@@ -47,9 +47,9 @@ FIELDS: Mapping[str, Tag] = {
 
 
 def held(values: Mapping[str, str], column: str) -> dict[str, str]:
-    """What *column* is to hold of *values*: fields with a home there, in table order, empty texts left out.
+    """Fields of *values* that *column* stores, in table order, empty texts left out.
 
-    Title and version stay apart wherever both have a home; where the version has none, the title takes it in brackets.
+    Title and version are separate if both are stored; otherwise the title has the version in brackets.
     """
     kept = {name: values[name] for name, field in FIELDS.items() if field.homes(column) and values.get(name)}
     if "title" in kept and not FIELDS["version"].homes(column):
@@ -58,7 +58,7 @@ def held(values: Mapping[str, str], column: str) -> dict[str, str]:
 
 
 def no_home(values: Mapping[str, str], columns: tuple[str, ...]) -> tuple[str, ...]:
-    """Supplied fields that none of *columns* can hold; a version is at home in the title."""
+    """Supplied fields that none of *columns* stores; a version can be stored in the title."""
     homeless = (name for name in FIELDS if values.get(name) and not any(name in held(values, c) for c in columns))
     return tuple(
         name
@@ -68,7 +68,7 @@ def no_home(values: Mapping[str, str], columns: tuple[str, ...]) -> tuple[str, .
 
 
 def advisory_number(word: str) -> str:
-    """The number by which the advisory keys say 'explicit', 'clean' or 'no' (habit); other texts as they are."""
+    """Number for 'explicit', 'clean' or 'no' in the advisory keys (common practice); other texts unchanged."""
     return _ADVISORY.get(word, word)
 
 
@@ -78,18 +78,18 @@ def advisory_word(number: str) -> str:
 
 
 def plain_name(name: str) -> str:
-    """'Album Artist', 'ALBUM_ARTIST' and 'albumartist' are one name to whoever reads other people's tags."""
+    """Normalised tag name: 'Album Artist', 'ALBUM_ARTIST' and 'albumartist' are equal."""
     return name.upper().replace(" ", "").replace("_", "")
 
 
 def from_names(found: Mapping[str, str], column: str, free: str | None = None) -> dict[str, str]:
-    """Fields out of named texts: the first home that is there, else a name others use.
+    """Fields from named texts: the first of our own names that is present, else a name others use.
 
     Parameters
     ----------
     found : texts by ``plain_name`` of their key
-    column : whose homes to look for
-    free : put before the names others use, such as 'TXXX:'; None where a tag format has no free names
+    column : whose names to look for
+    free : prefix of the names others use, such as 'TXXX:'; None if a tag format has no free names
     """
     fields = {}
     for name, field in FIELDS.items():

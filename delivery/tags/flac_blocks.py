@@ -1,6 +1,6 @@
-"""The metadata blocks of a FLAC file (RFC 9639, 8.1), held against the file before a library believes their sizes.
+"""Check the metadata blocks of a FLAC file (RFC 9639, 8.1) against the file before a library uses their sizes.
 
-A library that is told of a comment of 4 GiB asks the system for as much before it finds the file short.
+For a stated comment size of 4 GiB a library would allocate as much before it finds the file too short.
 """
 
 from __future__ import annotations
@@ -13,18 +13,18 @@ from delivery.tags.guard import broken
 
 _COMMENTS, _PICTURE = 4, 6
 _BY_CONTENT = (_COMMENTS, _PICTURE)
-"""Blocks that readers believe by what is inside, since large pictures have overrun the 24 bits of their size."""
+"""Blocks whose inner sizes readers use, since large pictures have exceeded the 24 bits of their size field."""
 MOST_BLOCKS = 4096
 MOST_COMMENTS = 65_536
 _WANTED = "blocks that end inside the file"
 
 
 def check(path: Path) -> None:
-    """Follow every block as readers do: comments and pictures by the lengths inside them, all others by their size.
+    """Follow every block as readers do: comments and pictures by their inner sizes, all others by their size field.
 
     Raises
     ------
-    Unusable : one leads beyond the file, or there are more than any tag has
+    Unusable : one extends beyond the file, or there are too many
     """
     with path.open("rb") as file:
         end = file.seek(0, 2)
@@ -49,7 +49,7 @@ def check(path: Path) -> None:
 
 
 def _start(file: BinaryIO) -> int:
-    """Behind 'fLaC', and behind an ID3 tag that somebody put in front."""
+    """Position after 'fLaC', and after a leading ID3 tag."""
     head = _read(file, 0, 10)
     if head[:3] != b"ID3" or len(head) < 10:
         return 4
@@ -69,13 +69,13 @@ def _comments(file: BinaryIO, path: Path, at: int, end: int) -> int:
 
 
 def _picture(file: BinaryIO, path: Path, at: int, end: int) -> int:
-    at = _past(file, path, at + 4, end, ">I")  # behind the kind: media type
+    at = _past(file, path, at + 4, end, ">I")  # # after the kind: media type
     at = _past(file, path, at, end, ">I")  # description
     return _past(file, path, at + 16, end, ">I")  # width, height, depth and colours, then the picture itself
 
 
 def _past(file: BinaryIO, path: Path, at: int, end: int, form: str) -> int:
-    """Where the text or picture with its length in front of it, at *at*, ends."""
+    """End of the length-prefixed text or picture at *at*."""
     raw = _read(file, at, 4)
     size = struct.unpack(form, raw)[0] if len(raw) == 4 else 0
     if len(raw) < 4 or at + 4 + size > end:

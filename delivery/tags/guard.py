@@ -1,4 +1,4 @@
-"""Untrusted bytes are parsed here: a library's many ways to fail become one clear message."""
+"""Parsing of untrusted bytes: the many exceptions of a library become one clear message."""
 
 from __future__ import annotations
 
@@ -13,11 +13,11 @@ from typing import Any
 from delivery.errors import Unfinished, Unusable
 
 MOST_BYTES = 64 * 2**20
-"""A tag larger than this is not read into memory; the largest sane one is a cover picture."""
+"""Larger tags are not read into memory; a cover picture is the largest sensible content."""
 
 
 def mutagen(module: str) -> Any:
-    """A module of the tag library, imported when it is needed; it has no types of its own."""
+    """Import a module of the tag library when needed; it has no types of its own."""
     return importlib.import_module(f"mutagen.{module}")
 
 
@@ -27,9 +27,9 @@ def broken(path: Path, found: str, wanted: str = "tags that can be read") -> Unu
 
 @contextmanager
 def clear(path: Path, doing: str) -> Iterator[None]:
-    """Turn what a tag library raises on odd bytes into Unusable; errors of the disk stay OSError.
+    """Turn exceptions of a tag library on malformed bytes into Unusable; errors of the disk stay OSError.
 
-    The list is long because mutagen lets errors of its own parsing through (seen while fuzzing: struct.error,
+    The list is long because mutagen does not wrap the errors of its own parsing (seen while fuzzing: struct.error,
     IndexError, KeyError, TypeError, AssertionError and their like, next to its MutagenError).
     """
     leaks = (
@@ -45,7 +45,7 @@ def clear(path: Path, doing: str) -> Iterator[None]:
         yield
     except (*leaks, TypeError, AttributeError, AssertionError, RecursionError) as error:
         cause = error.args[0] if error.args else error
-        if isinstance(cause, OSError) and cause.errno:  # it wraps these; those without a number mean a file cut short
+        if isinstance(cause, OSError) and cause.errno:  # # it wraps these; those without a number mean a file cut short
             raise cause from error
         told = str(cause) or type(error).__name__
         raise broken(path, f"a tag that stops {doing} ({told})") from error
@@ -53,7 +53,7 @@ def clear(path: Path, doing: str) -> Iterator[None]:
 
 @contextmanager
 def disk(path: Path) -> Iterator[None]:
-    """Turn what the machine refuses (disk full, no permission, file gone) into Unfinished."""
+    """Turn system errors (disk full, no permission, file gone) into Unfinished."""
     try:
         yield
     except OSError as error:

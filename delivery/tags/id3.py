@@ -1,7 +1,7 @@
 """ID3v2.4 in UTF-8: at the head of an MP3, in the ``id3`` chunk of a WAV, in the ``ID3`` chunk of an AIFF.
 
 mutagen makes and reads the tag's bytes; the chunks are ours, so that RF64 works and odd lengths are padded right.
-No padding after the tag and no ID3v1: the same values give the same bytes. Frames we have no field for stay.
+No padding after the tag and no ID3v1: the same values give the same bytes. Frames without a field are kept.
 """
 
 from __future__ import annotations
@@ -34,7 +34,7 @@ def write(
     measurement: Measurement | None,  # noqa: ARG001 - all tag formats are called alike
     version: int = 4,
 ) -> None:
-    """Add the fields that have a home here, and *picture* as front cover when it is a JPEG or PNG.
+    """Add the fields that ID3 stores, and *picture* as front cover if it is a JPEG or PNG.
 
     Parameters
     ----------
@@ -42,7 +42,7 @@ def write(
 
     Raises
     ------
-    Unusable : the chunks of a WAV or AIFF cannot be followed, or it would pass 4 GiB
+    Unusable : unreadable chunks in a WAV or AIFF, or it would exceed 4 GiB
     OSError : the disk fails
     """
     fields, cover = held(values, "id3"), look(picture) if picture else None
@@ -79,11 +79,11 @@ def add_frames(path: Path, frames: list[Any]) -> None:
 
 
 def read_columns(path: Path) -> dict[str, dict[str, str]]:
-    """Fields by column of the table; none when there is no tag. An AIFF's text chunks tell what its tag does not.
+    """Fields by column of the table; none if there is no tag. An AIFF's text chunks supply what its tag lacks.
 
     Raises
     ------
-    Unusable : a tag that cannot be read, or chunks that cannot be followed
+    Unusable : an unreadable tag or unreadable chunks
     """
     tag = _load(path)
     with clear(path, "reading"):
@@ -94,7 +94,7 @@ def read_columns(path: Path) -> dict[str, dict[str, str]]:
 
 
 def _read(texts: Mapping[str, str]) -> dict[str, str]:
-    """Fields by their homes; the whole of what ID3v2.3 has a frame for only in part, where it stands beside it."""
+    """Fields by their names; a field that an ID3v2.3 frame holds only in part is read from its additional frame."""
     fields = from_names(texts, "id3", free=_OWN)
     for name, field in FIELDS.items():
         for home in field.id3_23.split():
@@ -129,7 +129,7 @@ def _empty() -> Any:
 
 
 def _to_write(path: Path) -> Any:
-    """What is there; a tag in a chunk that nobody can read is replaced by a clean one."""
+    """The existing tag; an unreadable one is replaced by an empty one."""
     try:
         tag = _load(path)
     except Unusable:
@@ -148,7 +148,7 @@ def _one(_: Any) -> int:
 
 
 def _load(path: Path) -> Any:
-    """mutagen's tag, brought to version 2.4; None when there is none."""
+    """mutagen's tag, converted to version 2.4; None if there is none."""
     if not (is_chunked(path) or _is_mpeg(path)):
         raise broken(path, "neither RIFF, AIFF, an ID3 tag nor an MPEG frame at its head", "a file that carries ID3")
     _refuse_lying_size(path)
@@ -166,7 +166,7 @@ def _is_mpeg(path: Path) -> bool:
 
 
 def _refuse_lying_size(path: Path) -> None:
-    """A library asks for as much memory as the tag's header says (up to 256 MiB) before it finds the file short."""
+    """Refuse a tag larger than the file: a library would allocate the stated size (up to 256 MiB) first."""
     with path.open("rb") as file:
         head, end = file.read(10), file.seek(0, 2)
     if len(head) == 10 and head[:3] == b"ID3":
@@ -183,7 +183,7 @@ def _chunk_body(path: Path) -> bytes:
 
 def _save_in_chunk(tag: Any, path: Path, fields: Mapping[str, str]) -> None:
     body = _rendered(tag, _none)
-    body = _rendered(tag, _one) if len(body) % 2 else body  # odd chunks are what most readers trip over
+    body = _rendered(tag, _one) if len(body) % 2 else body  # # many readers fail on chunks of odd length
     layout = layout_of(path)
     name = b"ID3 " if layout.form == b"FORM" else b"id3 "
     gone = layout.all_of(b"id3 ", b"ID3 ")
@@ -202,14 +202,14 @@ def _fill(tag: Any, values: Mapping[str, str]) -> None:
     for name, text in values.items():
         for home in FIELDS[name].homes("id3"):
             if home.endswith("/"):
-                continue  # the number before the slash brings it
+                continue  # # the number before the slash includes it
             total = next((values[f] for f in values if home + "/" in FIELDS[f].homes("id3")), "")
             text = advisory_number(text) if name == "explicit" else text
             _set(tag, home, f"{text}/{total}" if total else text)
 
 
 def _fill_older(tag: Any, values: Mapping[str, str]) -> None:
-    """Fields of which ID3v2.3 has no frame, or one that holds less: a frame of their own, in Latin-1 or UTF-16."""
+    """Fields without a full frame in ID3v2.3: a TXXX frame of their own, in Latin-1 or UTF-16."""
     for name, text in values.items():
         for home in FIELDS[name].id3_23.split():
             if home.startswith(_OWN):
@@ -253,7 +253,7 @@ def _set_cover(tag: Any, cover: Picture) -> None:
 
 
 def _texts(tag: Any) -> dict[str, str]:
-    """Texts by home: plain frame ids, and TXXX by description; numbers with a total are parted at the slash."""
+    """Texts by name: plain frame ids, and TXXX by description; numbers with a total are split at the slash."""
     found = _people(tag)
     for frame in tag.values():
         lines = frame.genres if frame.FrameID == "TCON" else getattr(frame, "text", None)

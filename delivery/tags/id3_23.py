@@ -1,4 +1,4 @@
-"""ID3v2.3 (1999), for players that know nothing newer: UTF-16 where Latin-1 would not do, dates in its older frames.
+"""ID3v2.3 (1999), for players that support nothing newer: UTF-16 if Latin-1 is not enough, dates in its older frames.
 
 It has no frame for the ℗ line, and of the original date the year alone: both get a TXXX frame of their own.
 """

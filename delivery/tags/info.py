@@ -1,8 +1,8 @@
 """RIFF LIST-INFO: short texts, each NUL-terminated and padded to even length. Pure.
 
-The format names no encoding. Most readers take it for Latin-1 or their system's code page, so Latin-1 is written where
-all texts of the list fit into it and UTF-8 where one does not; what is not UTF-8 is read as Windows code page 1252.
-Trap: ``ISRC`` in here means the *source* of the item, never the recording code.
+The format defines no encoding. Most readers assume Latin-1 or their system's code page, so Latin-1 is written if all
+texts of the list fit into it, else UTF-8; text that is not valid UTF-8 is read as Windows code page 1252. Trap:
+``ISRC`` in here means the *source* of the item, never the recording code.
 """
 
 from __future__ import annotations
@@ -16,11 +16,11 @@ from delivery.tags.axml import storable
 MOST_ENTRIES = 4096
 
 Entry = tuple[bytes, bytes]
-"""Id and raw value, with whatever ends it."""
+"""Id and raw value, with its terminator."""
 
 
 def entries(body: bytes) -> list[Entry]:
-    """Entries of a LIST body (which begins 'INFO'), in order; stops where a size leads outside, or after 4096."""
+    """Entries of a LIST body (which begins 'INFO'), in order; stops at an invalid size, or after 4096."""
     found: list[Entry] = []
     at = 4
     while at + 8 <= len(body) and len(found) < MOST_ENTRIES:
@@ -33,7 +33,7 @@ def entries(body: bytes) -> list[Entry]:
 
 
 def texts(found: list[Entry]) -> dict[str, str]:
-    """Texts by id; the first of a kind counts, empty ones do not."""
+    """Texts by id; the first of a kind is used, empty ones are not."""
     read: dict[str, str] = {}
     for entry in found:
         if text := text_of(entry):
@@ -42,21 +42,21 @@ def texts(found: list[Entry]) -> dict[str, str]:
 
 
 def text_of(entry: Entry) -> str:
-    """What an entry says, up to its first NUL."""
+    """Text of an entry, up to its first NUL."""
     return _decoded(entry[1].partition(b"\0")[0])
 
 
 def misplaced_isrc(found: list[Entry]) -> str:
-    """A recording code where the *source* of the item belongs, in storage form; empty when what is there is none.
+    """A recording code in the entry for the *source* of the item, in storage form; empty if there is none.
 
-    Some taggers put it there all the same, and some readers believe it.
+    Some taggers write it there, and some readers use it.
     """
     bare = re.sub(r"[\s-]", "", texts(found).get("ISRC", "")).upper()
     return bare if storable(bare) else ""
 
 
 def merged(old: list[Entry], new: Mapping[str, str]) -> bytes:
-    """A LIST body with *new* texts by id, behind the *old* entries of other ids; empty when there is nothing to say."""
+    """A LIST body with *new* texts by id, after the *old* entries of other ids; empty if there are none."""
     kept = [(name, raw) for name, raw in old if name.decode("ascii", "replace") not in new]
     encoding = "latin-1" if in_latin_1(new.values()) else "utf-8"
     ours = [(name.encode("ascii"), text.encode(encoding) + b"\0") for name, text in new.items()]
@@ -65,7 +65,7 @@ def merged(old: list[Entry], new: Mapping[str, str]) -> bytes:
 
 
 def in_latin_1(texts: Iterable[str]) -> bool:
-    """Whether ISO 8859-1 has every character of all *texts*, and none would be mistaken for UTF-8."""
+    """True if ISO 8859-1 has every character of all *texts*, and none would be mistaken for UTF-8."""
     return all(
         all(char <= "ÿ" and not "\x7f" <= char <= "\x9f" for char in text) and _decoded(text.encode("latin-1")) == text
         for text in texts

@@ -1,6 +1,6 @@
-"""Which of the things a master carries may be in a delivered file, and what became of them. Pure.
+"""Which tags and chunks of a master may be in a delivered file, and what became of them. Pure.
 
-A delivered file carries label copy and nothing else that identifies or talks, but for what its spec lets through.
+A delivered file carries label copy and nothing else that identifies or comments, except what its spec lets through.
 """
 
 from __future__ import annotations
@@ -17,20 +17,20 @@ from delivery.tags.values import with_version
 
 _IDENTITIES = ("title", "artist", "album", "album_artist", "label", "catalogue_number", "upc", "isrc")
 _SHORTEST = 4
-"""Characters of a name that must be there before it counts as found within another text."""
+"""Minimum length of a name to be searched within another text."""
 _GROWS = ("bext TimeReference", "bext Loudness", "bext CodingHistory")
-"""Fields that are counted or measured anew, or get a line more: another text there is no other statement."""
+"""Fields that are counted or measured anew, or extended: another text there is not another statement."""
 
 
 @dataclass(frozen=True, slots=True)
 class Wish:
-    """What one delivered file is to carry."""
+    """Intended tags and chunks of one delivered file."""
 
     values: Mapping[str, str]
-    """Field id -> text of label copy, whether or not it is embedded."""
+    """Field id -> text of label copy, embedded or not."""
     embedded: bool
     keep: frozenset[str]
-    """Kinds that may stay, as the spec and the way the file is made permit it."""
+    """Kinds that may stay, by the spec and the way the file is made."""
 
 
 def may_stay(
@@ -44,13 +44,13 @@ def may_stay(
     chunked: bool,
     texts: bool,
 ) -> frozenset[str]:
-    """Kinds of items that may be in a file made in a certain way.
+    """Kinds of items permitted in a file made in a certain way.
 
     Parameters
     ----------
-    keep_tags : of the spec; None where it says nothing: then the broadcast chunk stays in copies, and in files that
-        get label copy
-    made : 'copy' where the master's bytes are copied, else 'new'
+    keep_tags : of the spec; None by default: then the broadcast chunk stays in copies, and in files with embedded label
+    copy
+    made : 'copy' if the master's bytes are copied, else 'new'
     same_container : the file has the master's container
     identical : its samples are the master's
     chunked : the file is a RIFF or AIFF
@@ -70,8 +70,9 @@ def may_stay(
 def unwanted(items: Iterable[Item], wish: Wish) -> tuple[Item, ...]:
     """The items that must not be in the delivered file.
 
-    Names of a writing program go along with the others where label copy is written, and are no reason by themselves
-    to rewrite a copy. Of the broadcast chunk, texts that name another recording go, whatever the spec lets through.
+    Names of a writing program are removed with the others if label copy is written, and are not by themselves a reason
+    to rewrite a copy. In the broadcast chunk, texts that name another recording are removed, whatever the spec lets
+    through.
     """
     present = tuple(items)
     foreign = {item.text for item in present if item.field in _IDENTITIES and not agrees(item, wish.values)}
@@ -84,9 +85,9 @@ def unwanted(items: Iterable[Item], wish: Wish) -> tuple[Item, ...]:
 
 
 def passage(master: Iterable[Item], gone: Collection[Item], delivered: Iterable[Item], wish: Wish) -> Passage:
-    """What became of each item, from what was read back.
+    """What became of each item, from the tags read back.
 
-    A field that the delivered file states in the master's own words was not taken away.
+    A field with the same text in the delivered file was not removed.
     """
     after = tuple(delivered)
     there, kinds = {(item.kind, item.text) for item in after}, {item.kind for item in after}
@@ -113,13 +114,13 @@ def passage(master: Iterable[Item], gone: Collection[Item], delivered: Iterable[
 def _still_there(
     item: Item, there: Collection[tuple[str, str]], kinds: Collection[str], by_place: Mapping[str, str]
 ) -> bool:
-    """By its text; points in time by their kind, for their places are other numbers at another sample rate."""
+    """Compared by text; points in time by kind, since their positions change with the sample rate."""
     grown = item.place in _GROWS and item.place in by_place
     return grown or (item.kind, item.text) in there or (item.kind in KEEP_CHUNKS and item.kind in kinds)
 
 
 def planned(master: Iterable[Item], wish: Wish) -> Passage:
-    """What is expected to become of each item, before anything is written."""
+    """Prediction of what becomes of each item, before anything is written."""
     present = tuple(master)
     gone = unwanted(present, wish)
     staying = [item for item in present if item not in gone]
@@ -130,7 +131,7 @@ def planned(master: Iterable[Item], wish: Wish) -> Passage:
 
 
 def _with_label_copy(items: Iterable[Item], values: Mapping[str, str]) -> Iterator[Item]:
-    """The broadcast chunk's items as they will be once label copy has taken its fields."""
+    """The broadcast chunk's items as they will be once label copy fills its fields."""
     texts = {f"bext {FIELDS[name].bext}": text for name, text in held(values, "bext").items()}
     dates = {item.text for item in items if item.place == "bext OriginationDate"}
     another_day = bool(dates - {texts.get("bext OriginationDate", next(iter(dates), ""))})
@@ -152,7 +153,7 @@ def _goes(item: Item, wish: Wish, foreign: Collection[str]) -> bool:
 
 
 def _names_another(item: Item, values: Mapping[str, str], foreign: Collection[str]) -> bool:
-    """A text of the broadcast chunk that has another recording's code, or the title, name or label the tags had."""
+    """True for a text of the broadcast chunk with another recording's code, or with the former title, name or label."""
     if item.place in _GROWS:
         return False
     codes = {item.text} if storable(item.text) else codes_in(item.text)
@@ -165,7 +166,7 @@ def _names_another(item: Item, values: Mapping[str, str], foreign: Collection[st
 
 
 def agrees(item: Item, values: Mapping[str, str]) -> bool:
-    """Whether a field says what label copy says, in any of the forms in which it is written.
+    """True if a field equals label copy in any of the forms in which it is written.
 
     A title may have its version in brackets, a number its total; of several people an item may name one; an older
     ID3 tag has the year of a date alone.
@@ -177,7 +178,7 @@ def agrees(item: Item, values: Mapping[str, str]) -> bool:
         return text in (wanted, with_version(wanted, values.get("version", "")))
     if item.field in ("track_number", "disc_number"):
         return text.partition("/")[0] == wanted
-    if item.field in ("isrc", "upc"):  # some programs print them with hyphens or blanks
+    if item.field in ("isrc", "upc"):  # # some programs write them with hyphens or blanks
         return "".join(filter(str.isalnum, text)).upper() == wanted
     if item.field == "explicit":
         return advisory_word(text) == wanted

@@ -1,7 +1,7 @@
-"""Which kind of thing a tag by that name is, in any tag format. Pure.
+"""The kind of a tag by its name, in any tag format. Pure.
 
 Names and four-letter codes as in the documents named in `fields`; ReplayGain names after its 2.0 specification,
-``R128_*_GAIN`` after RFC 7845, 5.2.1; iTun* names are habits of the trade.
+``R128_*_GAIN`` after RFC 7845, 5.2.1; iTun* names are common practice.
 """
 
 from __future__ import annotations
@@ -13,12 +13,13 @@ from delivery.model.carried import ENCODER, LABEL_COPY, Item
 from delivery.tags.fields import FIELDS, plain_name
 
 STRUCTURE = "structure"
-"""Kind of what a player needs to play the sound right, such as the exact length: never removed, never reported."""
+"""Kind of data that a player needs to play the audio correctly, such as the exact length: never removed, never
+reported."""
 
-ELSEWHERE = ("ID3v1", "APEv2", "Lyrics3", "behind the last chunk")
-"""Places that no delivered file has: what stands there goes with them."""
+ELSEWHERE = ("ID3v1", "APEv2", "Lyrics3", "after the last chunk")
+"""Places that no delivered file has: their content is always removed."""
 WHOLE = ("FLAC CUESHEET",)
-"""Places that are kept or removed as one: a cue sheet that names another recording goes with its points."""
+"""Places kept or removed as one: a cue sheet that names another recording is removed with its points."""
 
 _FREE: Mapping[str, str] = {
     "COMMENT": "comments", "COMMENTS": "comments", "DESCRIPTION": "comments", "DESC": "comments",
@@ -45,13 +46,13 @@ _OWN: Mapping[str, Mapping[str, str]] = {
 
 
 def kind_of(key: str, column: str, free: str | None = "") -> tuple[str, str]:
-    """Kind and field id (or '') of what stands under *key*.
+    """Kind and field id (or '') of the content under *key*.
 
     Parameters
     ----------
-    key : as the tag format has it: 'TIT2', 'TXXX:BARCODE', 'REPLAYGAIN_TRACK_GAIN'
+    key : in the tag format's notation: 'TIT2', 'TXXX:BARCODE', 'REPLAYGAIN_TRACK_GAIN'
     column : of the table of fields
-    free : put before the names anybody may invent, such as 'TXXX:'; None where there are none
+    free : prefix of free names, such as 'TXXX:'; None if there are none
     """
     name = plain_name(key)
     if field := _fields(column, free).get(name):
@@ -67,19 +68,19 @@ def kind_of(key: str, column: str, free: str | None = "") -> tuple[str, str]:
 
 
 def item_of(key: str, text: str, place: str, column: str, free: str | None = "") -> Item | None:
-    """The item under *key*; None for what a player needs."""
+    """The item under *key*; None for data a player needs."""
     kind, field = kind_of(key, column, free)
     return None if kind == STRUCTURE else Item(kind, place, text, field)
 
 
 def size(body: bytes) -> str:
-    """What is said of something that is no text."""
+    """Description of content that is not text."""
     return f"{len(body)} bytes"
 
 
 @cache
 def _fields(column: str, free: str | None) -> Mapping[str, str]:
-    """Field id by plain name: its homes, and the names other programs use."""
+    """Field id by plain name: our own names, and those other programs use."""
     found: dict[str, str] = {}
     for name, field in FIELDS.items():
         for home in field.homes(column):

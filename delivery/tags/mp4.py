@@ -1,4 +1,4 @@
-"""The ``ilst`` atoms of MP4 files. No padding: the same values give the same bytes. Atoms we have no field for stay."""
+"""The ``ilst`` atoms of MP4 files. No padding: the same values give the same bytes. Atoms without a field are kept."""
 
 from __future__ import annotations
 
@@ -15,19 +15,19 @@ from delivery.tags.picture import look
 COLUMNS = ("mp4",)
 _FREE = "free:"
 _FREE_ATOM = "----:com.apple.iTunes:"
-"""Domain every reader of freeform atoms looks under."""
+"""Domain that every reader of freeform atoms uses."""
 _PAIRS = ("trkn", "disk")
 _MOST = 0xFFFF
 
 
 def write(path: Path, values: Mapping[str, str], picture: bytes | None, measurement: Measurement | None) -> None:  # noqa: ARG001
-    """Add the fields that have a home here, and *picture* as cover when it is a JPEG or PNG.
+    """Add the fields that MP4 stores, and *picture* as cover if it is a JPEG or PNG.
 
-    What an atom cannot hold (a track number that is none) is left out; reading back shows it.
+    A value that an atom cannot hold (a track number that is not a number) is left out, as reading back shows.
 
     Raises
     ------
-    Unusable : not an MP4 file, or one whose atoms cannot be followed
+    Unusable : not an MP4 file, or unreadable atoms
     OSError : the disk fails
     """
     fields, cover = held(values, "mp4"), look(picture) if picture else None
@@ -78,7 +78,7 @@ def load(path: Path) -> Any:
 
     Raises
     ------
-    Unusable : not an MP4 file, or one whose atoms cannot be followed
+    Unusable : not an MP4 file, or unreadable atoms
     """
     mp4_atoms.check(path)
     with clear(path, "reading"):
@@ -106,7 +106,7 @@ def _set(tags: Any, home: str, text: str) -> None:
 
 
 def _set_number(tags: Any, home: str, text: str) -> None:
-    """One of the two numbers of an atom, the other as it is: 'trkn' the first, 'trkn/' the second."""
+    """Set one of the two numbers of an atom, keeping the other: 'trkn' the first, 'trkn/' the second."""
     if not (text.isascii() and text.isdigit() and int(text) <= _MOST):
         return
     number, total = (tags.get(home.rstrip("/")) or [(0, 0)])[0]
@@ -114,12 +114,12 @@ def _set_number(tags: Any, home: str, text: str) -> None:
 
 
 def home_of(key: str) -> str:
-    """The name by which the table of fields calls an atom: freeform ones of the common domain as 'free:NAME'."""
+    """Name of an atom in the table of fields: freeform ones of the common domain as 'free:NAME'."""
     return _FREE + key.removeprefix(_FREE_ATOM) if key.startswith(_FREE_ATOM) else key
 
 
 def texts(key: str, value: Any) -> dict[str, str]:
-    """Texts by home; numbers of zero are not there."""
+    """Texts by name; numbers of zero are left out."""
     if key in _PAIRS:
         number, total = value[0] if value else (0, 0)
         return {plain_name(k): str(n) for k, n in ((key, number), (key + "/", total)) if n}

@@ -1,4 +1,4 @@
-"""The atoms of an MP4 file (ISO/IEC 14496-12, 4.2), held against the file before a library believes their sizes."""
+"""Check the atoms of an MP4 file (ISO/IEC 14496-12, 4.2) against the file before a library uses their sizes."""
 
 from __future__ import annotations
 
@@ -14,18 +14,18 @@ _WANTED = "atoms that end inside the one that holds them"
 
 
 def check(path: Path) -> None:
-    """Follow every atom that can hold others.
+    """Follow every atom that can contain others.
 
     Raises
     ------
-    Unusable : one ends beyond the one that holds it, or beyond the file; more of them than any file has
+    Unusable : one ends beyond its parent or the file; too many atoms
     """
     with path.open("rb") as file:
         _walk(file, path, 0, file.seek(0, 2), 0, 0)
 
 
 def _walk(file: BinaryIO, path: Path, at: int, end: int, depth: int, seen: int) -> int:
-    """How many atoms there are between *at* and *end*, and *seen* before."""
+    """Number of atoms between *at* and *end*, plus *seen*."""
     while at < end:
         seen += 1
         if depth > _DEEPEST or seen > _MOST:

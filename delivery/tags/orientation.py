@@ -1,4 +1,4 @@
-"""How a picture's EXIF says it is to be turned. Programs differ in whether they obey, so nothing ships with it."""
+"""A picture's EXIF orientation. Programs differ in whether they apply it, so it is removed from shipped covers."""
 
 from __future__ import annotations
 
@@ -13,13 +13,13 @@ UPRIGHT = 1
 _TAG = 0x0112
 """Exif 2.32, 'Orientation': 1 to 8, 1 as stored."""
 _DAMAGED = (OSError, SyntaxError, ValueError, EOFError, LookupError, TypeError, struct.error)
-"""What the library raises on EXIF that is no EXIF; the picture itself may be fine."""
+"""Exceptions of the library on invalid EXIF; the picture itself may be valid."""
 
 
 def orientation(picture: Image) -> int:
-    """1 to 8; 1 where nothing is stated or what is stated cannot be read.
+    """1 to 8; 1 if nothing is stated or the statement is unreadable.
 
-    Ask before the pixels are loaded: on loading a TIFF the library turns it by itself.
+    Call it before the pixels are loaded: on loading a TIFF the library rotates it by itself.
     """
     try:
         with warnings.catch_warnings():
@@ -31,7 +31,7 @@ def orientation(picture: Image) -> int:
 
 
 def upright(picture: Image) -> Image:
-    """The picture turned and mirrored as its EXIF states, without the statement; itself where nothing is stated."""
+    """The picture rotated and mirrored as its EXIF states, without the EXIF tag; unchanged if nothing is stated."""
     from PIL import ImageOps
 
     return picture if orientation(picture) == UPRIGHT else ImageOps.exif_transpose(picture)

@@ -1,4 +1,4 @@
-"""Comments and lyrics of a master written into a file of any tag format, where a spec lets them through."""
+"""Write comments and lyrics of a master into a file of any tag format, if a spec lets them through."""
 
 from __future__ import annotations
 
@@ -18,11 +18,11 @@ _ID3 = {"comments": "COMM", "lyrics": "USLT"}
 
 
 def write(path: Path, tag_formats: Collection[str], items: Iterable[Item]) -> None:
-    """Put the texts of these kinds among *items* into our own copy at *path*, each once.
+    """Write the texts of these kinds among *items* into our own copy at *path*, each once.
 
     Parameters
     ----------
-    tag_formats : those of its container; of other ones than these three there is no place for them
+    tag_formats : those of its container; formats other than these three cannot store them
 
     Raises
     ------

@@ -1,4 +1,4 @@
-"""What the first bytes of a JPEG or PNG say: enough for the blocks that carry a cover. Decodes nothing. Pure."""
+"""Kind and size of a JPEG or PNG from its first bytes, for the blocks that carry a cover. Decodes nothing. Pure."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ FRONT_COVER = 3
 
 _PNG = b"\x89PNG\r\n\x1a\n"
 _PNG_SAMPLES = {0: 1, 2: 3, 3: 3, 4: 2, 6: 4}
-"""Samples of a pixel by PNG colour type; a palette counts as the colours it stands for."""
+"""Samples per pixel by PNG colour type; a palette counts as the colours it stands for."""
 _FRAMES = frozenset(range(0xC0, 0xD0)) - {0xC4, 0xC8, 0xCC}
 """JPEG markers that begin a frame (ITU-T T.81, table B.1)."""
 
@@ -29,7 +29,7 @@ class Picture:
 
 
 def look(data: bytes) -> Picture | None:
-    """The picture's kind and size; None when it is neither a JPEG nor a PNG, the two that players show."""
+    """The picture's kind and size; None if it is neither a JPEG nor a PNG, the two that players show."""
     if data.startswith(_PNG) and data[12:16] == b"IHDR" and len(data) >= 26:
         width, height, bits, colour = struct.unpack_from(">IIBB", data, 16)
         bits = 8 if colour == 3 else bits
@@ -44,5 +44,5 @@ def _jpeg(data: bytes) -> Picture | None:
         if marker in _FRAMES:
             bits, height, width, samples = struct.unpack_from(">BHHB", data, at + 4)
             return Picture(data, "image/jpeg", width, height, bits * samples)
-        at += 1 if marker == 0xFF else 2 + length  # any number of FF may fill up before a marker
+        at += 1 if marker == 0xFF else 2 + length  # # any number of FF may precede a marker
     return None

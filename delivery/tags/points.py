@@ -1,9 +1,9 @@
-"""Places in time that chunks name: cue points, labels, loops, markers. Read, moved to another rate, turned into each
-other. Pure.
+"""Positions in chunks: cue points, labels, loops, markers. Read, moved to another rate, converted into each other.
+Pure.
 
 Sources: Microsoft and IBM, Multimedia Programming Interface and Data Specifications 1.0 (1991), cue, plst, LIST
 adtl; Microsoft, New Multimedia Data Types and Data Techniques (1994), smpl and inst; AIFF 1.3, MARK and COMT.
-Every number is held against the body it stands in: a count that promises more than there is ends where the body ends.
+Every number is checked against its chunk: a count that is too large ends where the chunk ends.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ _MOST = 2**32 - 1
 
 
 def count(id: bytes, body: bytes) -> int | None:
-    """How many points a chunk of this id names; None for a chunk that names none."""
+    """Number of points in a chunk of this id; None for a chunk without points."""
     if id == b"cue ":
         return len(list(_cues(body)))
     if id == b"smpl":
@@ -30,7 +30,7 @@ def count(id: bytes, body: bytes) -> int | None:
 
 
 def labels(id: bytes, body: bytes) -> list[str]:
-    """Texts that stand at points, in order; blank ones left out."""
+    """Texts at points, in order; blank ones left out."""
     if id == b"adtl":
         texts = [raw[20:] if name == b"ltxt" else raw[4:] for name, raw in _entries(body) if name != b"file"]
         return [text for text in map(_text, texts) if text]
@@ -40,18 +40,18 @@ def labels(id: bytes, body: bytes) -> list[str]:
 
 
 def moved(id: bytes, body: bytes, to: Positions) -> bytes:
-    """*body* of a chunk with every place in it where it lies in the delivered file; other chunks as they are.
+    """*body* of a chunk with every position mapped to the delivered file; other chunks unchanged.
 
     Parameters
     ----------
-    id : of the chunk, or of the list it is: 'cue ', 'adtl', 'plst', 'smpl', 'MARK'
+    id : id of the chunk, or of the list: 'cue ', 'adtl', 'plst', 'smpl', 'MARK'
     """
     move = {b"cue ": _cue, b"adtl": _adtl, b"plst": _plst, b"smpl": _smpl, b"MARK": _mark}.get(id)
     return body if move is None or to.unchanged else move(body, to)
 
 
 def markers(body: bytes) -> list[tuple[int, int, str]]:
-    """Id, place in samples and name of every marker of an AIFF."""
+    """Id, position in samples and name of every marker of an AIFF."""
     found: list[tuple[int, int, str]] = []
     at, left = 2, struct.unpack(">H", body[:2])[0] if len(body) >= 2 else 0
     while left and at + 7 <= len(body):
@@ -63,7 +63,7 @@ def markers(body: bytes) -> list[tuple[int, int, str]]:
 
 
 def mark_chunk(points: list[tuple[int, int, str]]) -> bytes:
-    """Body of an AIFF's MARK for (id, place, name); names are cut to 255 bytes."""
+    """Body of an AIFF's MARK for (id, position, name); names are cut to 255 bytes."""
     made = [struct.pack(">H", len(points))]
     for number, place, name in points:
         text = name.encode("mac_roman", "replace")[:255]
@@ -73,19 +73,19 @@ def mark_chunk(points: list[tuple[int, int, str]]) -> bytes:
 
 
 def named_cues(cue: bytes, adtl: bytes) -> list[tuple[int, int, str]]:
-    """(id, place, label) of every cue point of a WAV, places counted in samples from the first."""
+    """(id, position, label) of every cue point of a WAV, positions in samples from the first."""
     names = {raw[:4]: _text(raw[4:]) for name, raw in _entries(adtl) if name == b"labl" and len(raw) >= 4}
     return [(row[0], row[5], names.get(struct.pack("<I", row[0]), "")) for row in _cues(cue)]
 
 
 def cue_chunk(points: list[tuple[int, int, str]]) -> bytes:
-    """Body of a WAV's 'cue ' for (id, place, label)."""
+    """Body of a WAV's 'cue ' for (id, position, label)."""
     rows = (_CUE.pack(number, min(place, _MOST), b"data", 0, 0, min(place, _MOST)) for number, place, _ in points)
     return struct.pack("<I", len(points)) + b"".join(rows)
 
 
 def adtl_chunk(points: list[tuple[int, int, str]]) -> bytes:
-    """Body of the LIST with their labels; empty when there are none."""
+    """Body of the LIST with their labels; empty if there are none."""
     made = b""
     for number, _, label in points:
         if label:
@@ -95,7 +95,7 @@ def adtl_chunk(points: list[tuple[int, int, str]]) -> bytes:
 
 
 def comments(body: bytes) -> list[str]:
-    """Texts of an AIFF's COMT: each with a time stamp and the marker it is about."""
+    """Texts of an AIFF's COMT: each with a time stamp and its marker."""
     found, at, left = [], 2, struct.unpack(">H", body[:2])[0] if len(body) >= 2 else 0
     while left and at + 8 <= len(body):
         (length,) = struct.unpack_from(">H", body, at + 6)
@@ -116,7 +116,7 @@ def _plst(body: bytes, to: Positions) -> bytes:
 
 
 def _adtl(body: bytes, to: Positions) -> bytes:
-    """A labelled region tells its length in samples."""
+    """A labelled region states its length in samples."""
     made = b""
     for name, raw in _entries(body):
         if name == b"ltxt" and len(raw) >= 8:
@@ -127,7 +127,7 @@ def _adtl(body: bytes, to: Positions) -> bytes:
 
 
 def _smpl(body: bytes, to: Positions) -> bytes:
-    """Loops at their places, and the sample period (ns) of the new rate; a fraction of a sample is kept as it is."""
+    """Loops at their positions, and the sample period (ns) of the new rate; a fraction of a sample is unchanged."""
     if len(body) < _SMPL_HEAD:
         return body
     period_ns = round(1e9 / to.to_hz)
@@ -149,7 +149,7 @@ def _cues(body: bytes) -> Iterator[tuple[int, int, bytes, int, int, int]]:
 
 
 def _rows(body: bytes, head: int, row: struct.Struct) -> Iterator[tuple]:  # type: ignore[type-arg]
-    """Rows behind a head of so many bytes, whose count stands in the last or, for loops, the last but one number."""
+    """Rows after a header of this many bytes, whose count is the last or, for loops, the last but one number."""
     if len(body) < head:
         return
     (promised,) = struct.unpack_from("<I", body, 28 if head == _SMPL_HEAD else 0)

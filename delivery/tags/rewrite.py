@@ -1,6 +1,6 @@
-"""Write a chunked file anew with other chunks around the same sound. Sound is streamed, never held in memory.
+"""Rewrite a chunked file with other chunks around the same audio, which is streamed, never held in memory.
 
-Only ever used on the hidden copy of a build: what fails half-way is thrown away with its folder.
+Only used on the hidden copy of a build, which is deleted with its folder on failure.
 """
 
 from __future__ import annotations
@@ -19,12 +19,12 @@ _BLOCK_BYTES = 2**20
 _HELD_BYTES = 16 * 2**20
 
 _LAST = (b"LIST", b"axml", b"ID3 ", b"id3 ")
-"""Our own chunks after the sound, in this order and behind everyone else's: so the order of writing leaves no trace."""
+"""Our own chunks after the audio, in this order and after all others, so that the order of writing does not matter."""
 
 
 @dataclass(frozen=True, slots=True)
 class New:
-    """A chunk to write; looks like one of the file's own."""
+    """A chunk to write, with the interface of an existing one."""
 
     id: bytes
     body: bytes
@@ -43,10 +43,10 @@ Piece = Chunk | New
 
 
 def place(layout: Layout, before: Sequence[New], after: Sequence[New], gone: Sequence[Chunk]) -> list[Piece]:
-    """The new order of a file: all chunks but *gone*, *before* just ahead of the sound, *after* at the end.
+    """The new order of a file: all chunks but *gone*, *before* directly before the audio, *after* at the end.
 
-    Everything in front of the sound stays where naive readers look for it (``fmt`` first), and EBU Tech 3285 wants
-    ``bext`` ahead of ``data``.
+    Everything before the audio stays where simple readers look for it (``fmt`` first), and EBU Tech 3285 requires
+    ``bext`` before ``data``.
     """
     kept = [chunk for chunk in layout.chunks if chunk not in gone]
     at = kept.index(layout.sound)
@@ -55,11 +55,11 @@ def place(layout: Layout, before: Sequence[New], after: Sequence[New], gone: Seq
 
 
 def rewrite(path: Path, layout: Layout, pieces: Sequence[Piece]) -> None:
-    """Make *path* hold exactly these pieces: in place when only what follows the sound changes, else by a new file.
+    """Make *path* hold exactly these pieces: in place if only chunks after the audio change, else by a new file.
 
     Raises
     ------
-    Unusable : a plain RIFF or AIFF file would pass 4 GiB
+    Unusable : a plain RIFF or AIFF file would exceed 4 GiB
     """
     total = 4 + sum(8 + piece.size + piece.size % 2 for piece in pieces)
     if total > UNKNOWN and layout.form in (b"RIFF", b"FORM"):
@@ -96,7 +96,7 @@ def _through_sound(layout: Layout) -> tuple[Chunk, ...]:
 
 
 def _padded_by_zero(path: Path, layout: Layout) -> bool:
-    """Whether what follows each odd chunk up to the sound is the zero it should be (AIFF 1.3; RIFF of 1991)."""
+    """True if each odd chunk before the audio is followed by the required zero (AIFF 1.3; RIFF of 1991)."""
     with path.open("rb") as file:
         for chunk in _through_sound(layout)[:-1]:
             if chunk.size % 2:

@@ -1,4 +1,4 @@
-"""What broadcast and desktop programs read from a WAV file: LIST-INFO, ``bext`` and ``axml``."""
+"""Tags of a WAV file read by broadcast and desktop programs: LIST-INFO, ``bext`` and ``axml``."""
 
 from __future__ import annotations
 
@@ -20,17 +20,17 @@ _FLOAT, _EXTENSIBLE = 3, 0xFFFE
 
 
 def write(path: Path, values: Mapping[str, str], picture: bytes | None, measurement: Measurement | None) -> None:  # noqa: ARG001
-    """Add the fields that have a home here; other chunks, and entries of other ids, stay as they are.
+    """Add the fields that these chunks store; other chunks, and entries of other ids, are unchanged.
 
     Parameters
     ----------
     values : field id -> text
-    picture : has no place here; taken so that all tag formats are called alike
-    measurement : of this very file, for the loudness fields of ``bext``; None leaves them as they are
+    picture : not stored; accepted so that all tag formats have one signature
+    measurement : of this very file, for the loudness fields of ``bext``; None leaves them unchanged
 
     Raises
     ------
-    Unusable : the chunks cannot be followed, or a plain file would pass 4 GiB
+    Unusable : unreadable chunks, or a plain file would exceed 4 GiB
     """
     layout = layout_of(path)
     with path.open("rb") as file:
@@ -54,7 +54,7 @@ def read_columns(path: Path) -> dict[str, dict[str, str]]:
 
     Raises
     ------
-    Unusable : the chunks cannot be followed
+    Unusable : unreadable chunks
     """
     with path.open("rb") as file:
         source = _Source(file, layout_of(path), path)
@@ -71,7 +71,7 @@ def read_isrcs(path: Path) -> tuple[str, ...]:
 
     Raises
     ------
-    Unusable : the chunks cannot be followed
+    Unusable : unreadable chunks
     """
     with path.open("rb") as file:
         return axml.isrcs_of(_Source(file, layout_of(path), path).first(b"axml"))
@@ -82,14 +82,14 @@ def read_misplaced_isrc(path: Path) -> str:
 
     Raises
     ------
-    Unusable : the chunks cannot be followed
+    Unusable : unreadable chunks
     """
     with path.open("rb") as file:
         return info.misplaced_isrc(_Source(file, layout_of(path), path).entries())
 
 
 def read_picture(path: Path) -> bytes | None:  # noqa: ARG001 - all tag formats are called alike
-    """No home for a picture here."""
+    """Always empty: these chunks store no picture."""
     return None
 
 
@@ -98,14 +98,14 @@ def read_bext(path: Path) -> bext.Bext:
 
     Raises
     ------
-    Unusable : the chunks cannot be followed
+    Unusable : unreadable chunks
     """
     with path.open("rb") as file:
         return bext.parse(_Source(file, layout_of(path), path).first(b"bext"))
 
 
 class _Source:
-    """Bodies of an open file's chunks."""
+    """Chunk bodies of an open file."""
 
     def __init__(self, file: BinaryIO, layout: Layout, path: Path) -> None:
         self._file, self._layout, self._path = file, layout, path
@@ -117,7 +117,7 @@ class _Source:
         return [body_of(self._file, chunk, self._path) for chunk in self.chunks(id)]
 
     def first(self, id: bytes) -> bytes:
-        """Empty when there is none."""
+        """Empty if there is none."""
         return next(iter(self.bodies(id)), b"")
 
     def entries(self) -> list[info.Entry]:
@@ -127,13 +127,13 @@ class _Source:
 def _info(source: _Source, values: Mapping[str, str]) -> bytes:
     texts, old = _named(values, "info"), source.entries()
     if (code := info.misplaced_isrc(old)) and values.get("isrc") not in (None, "", code):
-        old = [entry for entry in old if entry[0] != b"ISRC"]  # another recording's code would be believed
+        old = [entry for entry in old if entry[0] != b"ISRC"]  # # readers would use another recording's code
     return info.merged(old, texts) if texts else b""
 
 
 def _bext(source: _Source, values: Mapping[str, str], measurement: Measurement | None) -> bytes:
     old, texts = source.first(b"bext"), _named(values, "bext")
-    if "Description" in texts and not sayable(texts["Description"]):  # a code says more than rows of question marks
+    if "Description" in texts and not sayable(texts["Description"]):  # # a code is more useful than question marks
         number = values.get("track_number", "")
         texts["Description"] = values.get("isrc", "") or (f"Track {number}" if number else "")
     if not (texts or measurement):
@@ -142,19 +142,19 @@ def _bext(source: _Source, values: Mapping[str, str], measurement: Measurement |
 
 
 def _info_fields(entries: list[info.Entry]) -> dict[str, str]:
-    """A recording code that stands where the source belongs is better than none: read, never written."""
+    """A recording code in the entry for the source is better than none: read, never written."""
     code = info.misplaced_isrc(entries)
     return _fields(info.texts(entries), "info") | ({"isrc": code} if code else {})
 
 
 def _axml(source: _Source, values: Mapping[str, str]) -> bytes:
-    """Empty when there is nothing to store, or no room for it beside what is there."""
+    """The new chunk; empty if there is nothing to store, or no place for it in the existing chunk."""
     isrc = held(values, "axml").get("isrc", "")
     return (axml.storable(isrc) and axml.with_isrc(source.first(b"axml"), isrc)) or b""
 
 
 def _process(fmt: bytes) -> str:
-    """What made this file, after EBU R 98, as far as its format chunk tells."""
+    """The processing that made this file, after EBU R 98, as far as its format chunk states it."""
     if len(fmt) < 16:
         return ""
     tag, channels, rate_hz, _, _, bits = struct.unpack_from("<HHIIHH", fmt)
@@ -163,12 +163,12 @@ def _process(fmt: bytes) -> str:
 
 
 def _named(values: Mapping[str, str], column: str) -> dict[str, str]:
-    """Texts by the names this column has for the fields."""
+    """Texts by this column's names for the fields."""
     return {home: text for name, text in held(values, column).items() for home in FIELDS[name].homes(column)}
 
 
 def _fields(texts: Mapping[str, str], column: str) -> dict[str, str]:
     fields = from_names({plain_name(name): text for name, text in texts.items()}, column)
     if column == "bext" and not axml.storable(fields.get("isrc", "")):
-        fields.pop("isrc", None)  # most programs keep a reference of their own in that place
+        fields.pop("isrc", None)  # # most programs store a reference of their own in that field
     return fields

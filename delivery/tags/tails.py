@@ -1,4 +1,4 @@
-"""Tags in front of and behind the sound of any file: ID3v1, ID3v2, APEv2, Lyrics3. Found by their own marks.
+"""Tags before and after the audio of any file: ID3v1, ID3v2, APEv2, Lyrics3. Found by their signatures.
 
 Sources: ID3v2.4.0 main structure (head, foot); ID3v1 (128 bytes, 'TAG'; the extended 227 'TAG+'); APEv2 (32-byte header
 and footer 'APETAGEX'); Lyrics3 v2 ('LYRICSBEGIN' ... size ... 'LYRICS200').
@@ -35,7 +35,7 @@ class Tag:
 
 @dataclass(frozen=True, slots=True)
 class Ends:
-    """Where the sound of a file begins and ends, and the tags in front of and behind it."""
+    """Start and end of a file's audio, and the tags before and after it."""
 
     start: int
     end: int
@@ -55,7 +55,7 @@ def ends_of(path: Path) -> Ends:
 
 
 def items(path: Path, tags: tuple[Tag, ...]) -> Iterator[Item]:
-    """What these tags carry."""
+    """Items in these tags."""
     for tag in tags:
         with path.open("rb") as file:
             file.seek(tag.start)
@@ -71,7 +71,7 @@ def items(path: Path, tags: tuple[Tag, ...]) -> Iterator[Item]:
 
 
 def cut_to(path: Path, start: int, end: int) -> None:
-    """Make our own copy at *path* hold the bytes from *start* to *end* alone."""
+    """Cut our own copy at *path* to the bytes from *start* to *end*."""
     whole = path.stat().st_size
     if end < whole:
         with path.open("r+b") as file:

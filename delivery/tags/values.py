@@ -1,4 +1,4 @@
-"""What the release file says of one track, as tag texts. Pure."""
+"""Tag texts of one track, from the release file. Pure."""
 
 from __future__ import annotations
 
@@ -11,25 +11,26 @@ from delivery.model.label_copy import without_sign
 from delivery.model.release import Release, Track, Writer
 
 JOINT = "; "
-"""Between several composers in one text; Vorbis comments repeat the field instead, as their authors ask."""
+"""Separator of several composers in one text; Vorbis comments repeat the field instead, as their specification
+recommends."""
 
 _ROLES = {field.role for field in fields_kept(Kept.CREDIT)}
-"""Roles that have a field of their own; all others go together into one."""
+"""Roles with a field of their own; all others share one."""
 
 _KEY = re.compile(r"(?P<note>[A-Ga-g])(?P<sign>[#b]?)\s*(?P<mode>m|M|[Mm]in|[Mm]inor|[Mm]aj|[Mm]ajor|[Mm]oll|[Dd]ur)?")
 
 
 def with_version(title: str, version: str) -> str:
-    """'Low Water (Instrumental)': the form in which a title shows its version where there is one line only."""
+    """'Low Water (Instrumental)': a title with its version, for a single line."""
     return f"{title} ({version})" if title and version else title
 
 
 def tag_values(release: Release, track: Track) -> dict[str, str]:
     """Field id -> text for one track; only what was supplied.
 
-    The title is pure (the version is its own field); the album takes its version in brackets, for no tag format has a
-    home for it. © and ℗ lines lose their sign: ID3v2.4 (TCOP, TPRO) and the Vorbis recommendation begin with the year,
-    and players print the sign themselves.
+    The title has no version (a field of its own); the album has its version in brackets, since no tag format stores it
+    separately. © and ℗ lines lose their sign: in ID3v2.4 (TCOP, TPRO) and the Vorbis recommendation they begin with the
+    year, and players print the sign.
     """
     values = _plain(release, track) | {
         "title": track.title,
@@ -75,7 +76,7 @@ def tag_values(release: Release, track: Track) -> dict[str, str]:
 
 
 def short_key(key: str) -> str:
-    """'D minor' as ID3v2.4 (TKEY) writes it: 'Dm'; 'o' for off key; empty for what is no such key."""
+    """'D minor' in ID3v2.4 notation (TKEY): 'Dm'; 'o' for off key; empty for other texts."""
     if key.strip().casefold() in ("o", "off key"):
         return "o"
     found = _KEY.fullmatch(key.strip().replace("♯", "#").replace("♭", "b"))
@@ -87,7 +88,7 @@ def short_key(key: str) -> str:
 
 
 def iso_639_2(language: str) -> str:
-    """The three-letter code of ISO 639-2/T for a language tag or code; other texts as they are.
+    """The three-letter code of ISO 639-2/T for a language tag or code; other texts unchanged.
 
     'en' and 'en-GB' become 'eng'. Codes the list does not know stay: refusing a valid one would be worse.
     """
@@ -101,7 +102,7 @@ def iso_639_2(language: str) -> str:
 
 
 def _plain(release: Release, track: Track) -> dict[str, str]:
-    """Texts and names that need nothing but their row in the table."""
+    """Texts and names that need only their row in the table."""
     texts = {field.tag.id: track.text(field.id) for field in fields_kept(Kept.TEXT)}
     of_release = {field.tag.id: release.text(field.id) for field in fields_kept(Kept.TEXT, of_release=True)}
     listed = (*fields_kept(Kept.ARTIST), *fields_kept(Kept.CREDIT))
@@ -109,13 +110,13 @@ def _plain(release: Release, track: Track) -> dict[str, str]:
 
 
 def _writer(writer: Writer) -> str:
-    """'Ilse Merrow (composer, lyricist) 60 %, SALT, IPI 00014107338, Quayside Songs'; what is not known is left out."""
+    """'Ilse Merrow (composer, lyricist) 60 %, SALT, IPI 00014107338, Quayside Songs'; unknown parts left out."""
     share = "" if writer.share_percent is None else f" {writer.share_percent:g} %"
     more = (writer.society, f"IPI {writer.ipi}" if writer.ipi else "", writer.publisher)
     return ", ".join([f"{writer.name} ({', '.join(writer.roles)}){share}", *filter(None, more)])
 
 
 def _samples(track: Track) -> str:
-    """'Low Lantern: Tally Sticks (cleared)'; 'none' where that is stated; empty where nothing is."""
+    """'Low Lantern: Tally Sticks (cleared)'; 'none' if stated so; empty if not stated."""
     told = (f"{one.of} ({'cleared' if one.cleared else 'not cleared'})" for one in track.samples or ())
     return JOINT.join(told) or ("" if track.samples is None else "none")

@@ -1,7 +1,7 @@
 """Vorbis comments: in FLAC (RFC 9639), and in Ogg Opus (RFC 7845).
 
-No padding, and the encoder's own vendor text stays: the same values give the same bytes. Comments we have no field for
-stay too.
+No padding, and the encoder's vendor text is kept: the same values give the same bytes. Comments without a field are
+kept too.
 """
 
 from __future__ import annotations
@@ -24,11 +24,11 @@ _HEAD_BYTES = 64
 
 
 def write(path: Path, values: Mapping[str, str], picture: bytes | None, measurement: Measurement | None) -> None:  # noqa: ARG001
-    """Add the fields that have a home here, and *picture* as front cover when it is a JPEG or PNG that fits.
+    """Add the fields that Vorbis comments store, and *picture* as front cover if it is a JPEG or PNG that fits.
 
     Raises
     ------
-    Unusable : not a FLAC, Ogg Opus or Ogg Vorbis file, or one whose blocks cannot be followed
+    Unusable : not a FLAC, Ogg Opus or Ogg Vorbis file, or unreadable blocks
     OSError : the disk fails
     """
     fields, cover = held(values, "vorbis"), look(picture) if picture else None
@@ -84,7 +84,7 @@ def load(path: Path) -> Any:
 
     Raises
     ------
-    Unusable : not a FLAC, Ogg Opus or Ogg Vorbis file, or one whose blocks cannot be followed
+    Unusable : not a FLAC, Ogg Opus or Ogg Vorbis file, or unreadable blocks
     """
     with clear(path, "reading"):
         with path.open("rb") as file:
@@ -100,7 +100,7 @@ def load(path: Path) -> Any:
 def new_tags(file: Any) -> Any:
     """An empty list of comments in a file that has none."""
     file.add_tags()
-    file.tags.vendor = "delivery"  # the library would put its own name and version here
+    file.tags.vendor = "delivery"  # # the library would write its own name and version here
     return file.tags
 
 
@@ -114,7 +114,7 @@ def _lines(text: str) -> list[str]:
 
 
 def _pictures(file: Any) -> list[Any]:
-    """Picture blocks, from FLAC's own or from base64 in an Ogg comment; those that cannot be read are left out."""
+    """Picture blocks, from FLAC's own or from base64 in an Ogg comment; unreadable ones are left out."""
     if hasattr(file, "pictures"):
         return list(file.pictures)
     blocks = []
@@ -131,7 +131,7 @@ def _set_cover(file: Any, cover: Picture) -> None:
     block.type, block.mime, block.data = FRONT_COVER, cover.mime, cover.data
     block.width, block.height, block.depth = cover.width_px, cover.height_px, cover.depth_bits
     if len(block.write()) > _FLAC_BLOCK_BYTES:
-        return  # no room; the reader finds it missing and the report says so
+        return  # # too large; the reader finds it missing and the report says so
     blocks = [block, *(other for other in _pictures(file) if other.type != FRONT_COVER)]
     if hasattr(file, "pictures"):
         file.clear_pictures()

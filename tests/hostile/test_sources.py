@@ -70,7 +70,7 @@ def test_empty_file(tmp_path: Path, suffix: str) -> None:
 def test_what_is_no_sound_is_said_to_be_none(tmp_path: Path, content: bytes) -> None:
     path = tmp_path / "a.wav"
     path.write_bytes(content)
-    refused(path, "no sound in a form this program knows")
+    refused(path, "no audio in a form this program supports")
 
 
 def test_folder_and_vanished_file(tmp_path: Path) -> None:
@@ -114,7 +114,7 @@ def test_header_that_promises_more_than_there_is(tmp_path: Path, subtype: str, f
     whole = path.read_bytes()
     path.write_bytes(whole[: int(len(whole) * share)])
     assert soundfile.info(path).frames < 2 * RATE_HZ or format == "AIFF"
-    message = refused(path, r"bytes of sound where the header promises \d+; the sound stops at 0:0")
+    message = refused(path, r"bytes of sound where the header promises \d+; the audio stops at 0:0")
     seconds = float(str(message).partition("0:0")[2].partition(",")[0])
     assert seconds == pytest.approx(2 * share, abs=0.02)
 
@@ -149,7 +149,7 @@ def test_plain_wav_beyond_four_gigabytes(tmp_path: Path) -> None:
     path = written(tmp_path / "a.wav")
     with path.open("r+b") as file:
         file.truncate(2**32 + 100)
-    refused(path, "more bytes than a RIFF header can count")
+    refused(path, "more bytes than a RIFF header permits")
 
 
 @pytest.mark.parametrize("missing", [b"fmt ", b"data"])

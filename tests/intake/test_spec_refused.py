@@ -79,7 +79,7 @@ REFUSED = {
     "window upside down": (
         "requires:\n  tail_s: {must: {at_least: 3, at_most: 1}}\n",
         "one.yaml:6 requires tail_s must: found at_least 3 and at_most 1",
-        "swap them?",
+        "swapped values?",
     ),
     "target outside": (
         "requires:\n  integrated_lufs:\n    must:\n      at_most: -23\n      target: -14\n",

@@ -256,7 +256,7 @@ def test_without_a_studio_a_usual_pair_is_proposed(tmp_path: Path) -> None:
 
 
 def test_nothing_to_begin_with(tmp_path: Path) -> None:
-    with pytest.raises(Unusable, match=r"found no sound file in this folder.*Name the folder the masters stand in"):
+    with pytest.raises(Unusable, match=r"found no sound file in this folder.*Name the folder that holds the masters"):
         first_release_file(tmp_path)
     master(tmp_path / "mixes" / "a.wav")
     with pytest.raises(Unusable, match=r"There is sound in 'mixes': name that folder"):

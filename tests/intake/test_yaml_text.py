@@ -88,7 +88,7 @@ BOMB = "a0: &a0 [x, x, x, x, x, x, x, x, x, x]\n" + "".join(
         ("a: 1\n b: 2\n", r"a\.yaml:2: found a second ': ' in one value, or a line indented too far"),
         ("a: *star\n", r"a\.yaml:1: found a text that begins with '\*'.*quotes"),
         ("a: & the tide\n", r"a\.yaml:1: found a text that begins with '&'"),
-        ("a: @home\n", r"a\.yaml:1: found a text that begins with a sign YAML keeps"),
+        ("a: @home\n", r"a\.yaml:1: found a text that begins with a character reserved by YAML"),
         ("a: !loud\n", r"a\.yaml:1 a: found the YAML tag !loud"),
         ("a: !!binary eA==\n", r"found the YAML tag !!binary"),
         ('a: "C:\\quay"\n', r"a\.yaml:1: found a backslash inside double quotes"),

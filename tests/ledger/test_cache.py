@@ -251,7 +251,7 @@ def test_no_place_for_a_file_is_a_remark(tmp_path: Path) -> None:
             cache.put("a", "v", MEASURED)
             assert cache.get("a", "v") == MEASURED
             assert len(cache.remarks) == 1
-            assert "is out of use" in cache.remarks[0]
+            assert "cannot be used" in cache.remarks[0]
 
 
 @pytest.mark.skipif(sys.platform == "win32" or os.geteuid() == 0, reason="nothing is read-only for this user")

@@ -63,7 +63,7 @@ def test_a_damaged_file_is_remarked_and_left_alone(tmp_path: Path, content: byte
     assert ledger.like(isrc=["X"]) == ()
     ledger.record([ONE])
     (remark,) = ledger.remarks  # said once
-    assert "is out of use" in remark
+    assert "cannot be used" in remark
     assert "Move it elsewhere to begin a new one" in remark
     assert path.read_bytes() == content
 

@@ -377,7 +377,7 @@ CORPUS = (
         "side headings with lengths, numbers that begin again",
         csv(("SIDE A", "", "", "", "3:45"), ROWS[0], ("B-Seite", "", "", "", "4:10"), ("1", *ROWS[1][1:])),
         BOTH | {"side": ["A", "B"], "number": [1, 2]},
-        remarks=("Row 4 is the heading of side B", "they are counted through: B1 is 2"),
+        remarks=("Row 4 is the heading of side B", "they are numbered across sides: B1 is 2"),
     ),
     Mess(
         "a side heading above the table, the header again under the second",
@@ -443,7 +443,7 @@ CORPUS = (
         BOTH | {"artists": [({"name": "Merrow & the Glass Tide", "role": "main"},)] * 2},
         remarks=("C3: '\"' repeats C2",),
     ),
-    Mess("rows in another order than their numbers", csv(*ROWS[::-1]), BOTH, remarks=("the numbers count",)),
+    Mess("rows in another order than their numbers", csv(*ROWS[::-1]), BOTH, remarks=("the numbers are used",)),
     # --- several header rows, blocks, merged cells
     Mess(
         "labels above the table",
@@ -951,7 +951,7 @@ CORPUS = (
             head=("No", "Title", "Artist", "Artist ISNI"),
         ),
         ONE,
-        faults=(("D2 ISNI", "'Ilse Merrow'", "a name that stands in this row"),),
+        faults=(("D2 ISNI", "'Ilse Merrow'", "a name in this row"),),
     ),
     Mess(
         "two codes for one artist",
@@ -980,7 +980,7 @@ CORPUS = (
         "a recording code of a form that circulates",
         one("ISRC", "1ZOSL2600001"),
         {"isrc": ["1ZOSL2600001"]},
-        remarks=("C2: ISRC 1ZOSL2600001 is taken unchanged, but it has 12 characters, of which",),
+        remarks=("C2: ISRC 1ZOSL2600001 is taken unchanged, but it has 12 characters, where",),
     ),
     Mess(
         "an IPI that lost its zeros",
@@ -1392,7 +1392,7 @@ CORPUS = (
         "countries by name and by habit",
         csv(("1", "A", "UK"), ("2", "B", "Japan"), head=("No", "Title", "Recording country")),
         {"recording_country": ["GB", "JP"]},
-        remarks=("ISO 3166-1 calls GB",),
+        remarks=("GB in ISO 3166-1",),
     ),
     Mess("a country that is none", one("Recording country", "Atlantis"), ONE, faults=(("'Atlantis'", "ISO 3166-1"),)),
     Mess(

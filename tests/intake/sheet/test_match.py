@@ -81,7 +81,7 @@ def test_the_sheets_order_counts_where_titles_are_sure() -> None:
 def test_a_slip_of_the_pen_is_said() -> None:
     found = matched([row(1, "The Arithmetic of Harbours")], [master("01 The Arithmetik of Harbours.wav")])
     assert names(found) == ["01 The Arithmetik of Harbours.wav"]
-    assert "spelled 'The Arithmetik of Harbours' there" in found.remarks[0]
+    assert "its title there is 'The Arithmetik of Harbours'" in found.remarks[0]
 
 
 def test_versions_of_one_title() -> None:
