@@ -91,7 +91,10 @@ def test_codes_that_miss_their_check_digit_are_read_as_they_stand(tmp_path: Path
 @pytest.mark.parametrize(
     ("entry", "says"),
     [
-        ("{name: Ilse Merow, code: 000000012281955X}", "isni 1 name: found 'Ilse Merow', a name that .*Write 'Ilse Merrow'"),
+        (
+            "{name: Ilse Merow, code: 000000012281955X}",
+            "isni 1 name: found 'Ilse Merow', a name that .*Write 'Ilse Merrow'",
+        ),
         (
             "{name: Nobody, code: 000000012281955X}",
             "found 'Nobody', a name that the release does not have.*take the entry out",
