@@ -1,1 +1,1 @@
-"""Pure numbers: arrays in, arrays out; compiled loops live here."""
+"""Pure numerical code: arrays in, arrays out; compiled loops live here."""

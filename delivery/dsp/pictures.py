@@ -1,4 +1,4 @@
-"""What a picture's pixels tell: borders of one colour, and the finest detail there is. Arrays in, numbers out. Pure."""
+"""Borders of one colour in a picture, and its finest detail. Arrays in, numbers out. Pure."""
 
 from __future__ import annotations
 
@@ -9,22 +9,22 @@ Pixels = NDArray[np.uint8]
 Array = NDArray[np.float64]
 
 ONE_COLOUR = 8
-"""Levels of 255, rms over a row, within which a border still counts as one colour: JPEG rings near an edge."""
+"""Levels of 255, RMS over a row, within which a border still counts as one colour: JPEG rings near an edge."""
 ROWS_AT_ONCE = 64
-"""Enough to be quick in a picture of very many short rows, few enough to waste nothing where the first row decides."""
+"""Large enough to be quick for many short rows, small enough to waste nothing if the first row decides."""
 EDGE, MUCH = 16, 0.3
-"""Levels by which, and part of the side on which, a border's neighbour differs from it; gradients change by less from
+"""Levels by which, and share of the side on which, a border's neighbour differs from it; gradients change by less from
 row to row. Chosen on photographs and drawings; no source."""
 CROP_PX = 512
 FITTED = (0.01, 0.08)
-"""Cycles a pixel: where even a picture enlarged five times still has all its detail."""
+"""Cycles per pixel: where even a picture enlarged five times still has all its detail."""
 LOST_DB = 15.0
 """Below the fall of natural pictures. Chosen on noise of that fall, enlarged 1.5 to 4 times; no source."""
 NOISE_VARIANCE = 0.5
-"""Levels squared: white noise of at most so much is no detail. Rounding red, green, blue and their sum gives 0.12; what
-JPEG leaves in smooth places and the grain of a gradient are some times that. Chosen on photographs and drawings."""
+"""Levels squared: white noise up to this is not detail. Rounding red, green, blue and their sum gives 0.12; JPEG
+residue in smooth areas and the grain of a gradient are a few times that. Chosen on photographs and drawings."""
 DARKEST_RMS = 2.0
-"""Levels: crops flatter than this tell nothing."""
+"""Levels: flatter crops are not used."""
 
 
 def border_px(pixels: Pixels) -> tuple[int, int, int, int]:
@@ -40,7 +40,7 @@ def border_px(pixels: Pixels) -> tuple[int, int, int, int]:
 
 
 def _same_rows(pixels: Pixels) -> int:
-    """How many rows from the first on are of one colour, when an edge ends them: a sky only fades."""
+    """Number of rows from the first on that are of one colour, if an edge follows: a sky only fades."""
     colour = np.median(pixels[0], axis=0).astype(np.int16)
     for start in range(0, len(pixels), ROWS_AT_ONCE):
         off = np.abs(pixels[start : start + ROWS_AT_ONCE].astype(np.int16) - colour).max(axis=2)
@@ -52,18 +52,19 @@ def _same_rows(pixels: Pixels) -> int:
 
 
 def _edge_after(pixels: Pixels, count: int) -> bool:
-    """Whether much of the picture's side changes within two rows; JPEG smears an edge over one."""
+    """True if much of the picture's side changes within two rows; JPEG blurs an edge over one."""
     beyond = pixels[min(count + 1, len(pixels) - 1)].astype(np.int16)
     changed = np.abs(beyond - pixels[count - 1].astype(np.int16)).max(axis=1) > EDGE
     return float(changed.mean()) >= MUCH
 
 
 def finest_detail(luma: Pixels) -> float | None:
-    """The highest frequency, in cycles a pixel, up to which some part of the picture has the detail pictures have.
+    """The highest frequency, in cycles per pixel, up to which some part of the picture has the detail usual in
+    pictures.
 
-    Power falls with the square of frequency in natural pictures (Field, J. Opt. Soc. Am. A 4, 1987). Where it drops far
+    Power falls with the square of frequency in natural pictures (Field, J. Opt. Soc. Am. A 4, 1987). If it drops far
     below that line, detail is missing: the picture was enlarged, or is soft. The sharpest crop decides, so that a sharp
-    face before a soft wall is a sharp picture.
+    face before a soft wall counts as sharp.
 
     Parameters
     ----------
@@ -71,7 +72,7 @@ def finest_detail(luma: Pixels) -> float | None:
 
     Returns
     -------
-    0.5 when nothing is missing; None when there is too little to go by.
+    0.5 if nothing is missing; None if there is too little detail to judge.
     """
     found = [edge for crop in _crops(luma) if (edge := _edge(crop)) is not None]
     return max(found, default=None)

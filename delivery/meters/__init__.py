@@ -1,6 +1,6 @@
-"""Sound to figures: one pass over blocks feeds every meter; one file for each meter.
+"""From audio to figures: one pass over blocks feeds every meter; one module for each meter.
 
-``measure`` runs all meters. A module here that holds a class with ``gives`` is a meter, and is found by being here.
+``measure`` runs all meters. Every class with ``gives`` in a module here is registered as a meter.
 """
 
 from __future__ import annotations
@@ -24,36 +24,36 @@ if TYPE_CHECKING:
 __all__ = ["figures", "figures_by_subject", "identify", "measure", "measure_blocks", "member_of", "meters_version"]
 
 IDENTITY = tuple(f"delivery.meters.{name}" for name in ("adm", "audio_hash", "chunks", "container"))
-"""Modules of the meters that know a file again: what it says of itself, and the name of its sound."""
+"""Modules of the meters that identify a file: its header facts and the hash of its audio."""
 
 
 def measure(path: str | Path) -> Measurement:
-    """Every figure of one file, in one pass, whatever its length.
+    """Measure every figure of one file, in one pass, at any length.
 
     Raises
     ------
-    Unreadable : the file cannot be opened, or its sound breaks off before the promised end
+    Unreadable : the file cannot be opened, or its audio ends before the stated length
     """
     return _walk(Path(path), _members())
 
 
 def identify(path: Path) -> Measurement:
-    """Only what the container says and the name of the sound: enough to know a file again. Raises as ``measure``."""
+    """Only header facts and audio hash: enough to identify a file. Raises as ``measure``."""
     return _walk(path, [member for member in _members() if member.__module__ in IDENTITY])
 
 
 def measure_blocks(sound: SoundFacts, blocks: Iterable[Array], only: Collection[str] = ()) -> Measurement:
-    """Every figure of sound that is already in memory, as (frames, channels) float64 blocks of any length.
+    """Measure every figure of audio in memory, as (frames, channels) float64 blocks of any length.
 
     Parameters
     ----------
-    only : names of figures; then only the meters that give them are asked, and those that these depend on
+    only : names of figures; then only the meters that give them run, and those that these depend on
     """
     return _read_out(sound, blocks, _giving(only) if only else _members())
 
 
 def _giving(names: Collection[str]) -> list[Any]:
-    """The meters that give these figures, and what derived ones need."""
+    """The meters that give these figures, and the inputs of derived ones."""
     wanted, before = set(names), 0
     while len(wanted) > before:
         before = len(wanted)
@@ -71,7 +71,7 @@ def figures() -> Mapping[str, Figure]:
 
 @cache
 def figures_by_subject() -> Mapping[str, Figure]:
-    """Every figure by name, in the order in which they are told: by subject, meter, and the meter's own order."""
+    """Every figure by name, in print order: by subject, meter, and the meter's own order."""
     told = [figures()[figure.name] for member in _members() for figure in member.gives]
     order = list(Subject)
     return {figure.name: figure for figure in sorted(told, key=lambda figure: order.index(figure.subject))}
@@ -94,9 +94,10 @@ def _with_subject(figure: Figure, member: Any) -> Figure:
 
 @cache
 def meters_version() -> str:
-    """SHA-256 of the source text of whatever decides a reading; a cache of readings is valid for one version only.
+    """SHA-256 of the source text of everything that affects a reading; a cache of readings is valid for one version
+    only.
 
-    Meters, the arithmetic they use, how files are read, and which channel counts how much.
+    It covers the meters, their arithmetic, the file readers and the channel weights.
     """
     digest = hashlib.sha256()
     for package in ("delivery.meters", "delivery.dsp", "delivery.audio", "delivery.model"):
@@ -139,7 +140,7 @@ def _walk(path: Path, members: Iterable[Any]) -> Measurement:
     try:
         with open_sound(path, count=False) as sound:
             return _read_out(sound.facts, sound.blocks(block_frames(sound.facts.rate_hz)), members)
-    except OSError as problem:  # some meters read the file's chunks themselves
+    except OSError as problem:  # # some meters read the file's chunks themselves
         raise refused_by_system(path, problem) from problem
 
 
@@ -165,7 +166,7 @@ def _read_out(sound: SoundFacts, blocks: Iterable[Array], members: Iterable[Any]
 
 
 def _feed(sound: SoundFacts, blocks: Iterable[Array], meters: list[Any]) -> str:
-    """Hand every block to every meter; the reason, if any, why most of them had to stop."""
+    """Feed every block to every meter; returns the reason, if any, why most of them had to stop."""
     broken = ""
     for block in blocks:
         if not broken and not sound.integers and not _finite(block):

@@ -1,4 +1,4 @@
-"""Whether the audio definition model of an immersive master says what every channel is."""
+"""Checks the audio definition model of an immersive master: is every channel described?"""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ NEEDS_RENDERER = "its channels have no fixed loudspeakers: objects need a render
 
 
 class Adm:
-    """Read from the chna and axml chunks of a WAV; the sound itself says nothing about it."""
+    """Read from the chna and axml chunks of a WAV, not from the samples."""
 
     subject = Subject.FILE
     gives = (
@@ -31,7 +31,7 @@ class Adm:
         self._sound = sound
 
     def update(self, block: Array) -> None:
-        """The sound itself says nothing about its model."""
+        """Nothing to do: the samples do not describe the model."""
 
     def result(self) -> tuple[Reading, ...]:
         sound = self._sound
@@ -48,7 +48,7 @@ class Adm:
 def layout_weights(sound: SoundFacts) -> tuple[tuple[float, ...] | None, str]:
     """Loudness weight of each channel, or why there is none.
 
-    An audio definition model settles it, else the positions that container or coding state. They are never guessed.
+    They come from an audio definition model, else from the positions stated by the container or coding; never guessed.
     """
     if sound.channels <= 2:
         return loudness_weights(sound.speakers or usual(sound.channels)), ""

@@ -1,4 +1,4 @@
-"""The audio definition model (ITU-R BS.2076) as a BW64 file carries it: what its chunks say, and what is wrong. Pure.
+"""The audio definition model (ITU-R BS.2076) in a BW64 file: its chunks and their faults. Pure.
 
 The chna chunk (ITU-R BS.2088) ties the file's channels to track UIDs; the axml chunk holds the XML that describes them.
 """
@@ -18,13 +18,13 @@ from delivery.model.speakers import SIDE_WEIGHT, loudness_weight
 
 SILENT_UID = "ATU_00000000"
 COMMON_BELOW = 0x1000
-"""Identifiers with a lower number are the common definitions of ITU-R BS.2094, which no file has to repeat."""
+"""Identifiers with a lower number are the common definitions of ITU-R BS.2094, which a file need not repeat."""
 COMMON_LFE = frozenset({0x4, 0x20, 0x21})
 COMMON_SIDES = frozenset({0x5, 0x6, 0xA, 0xB, 0x18, 0x19})
 """Common channel formats M+110, M-110, M+090, M-090, M+060 and M-060: 60 to 120 degrees to the side, at ear height."""
 DIRECT_SPEAKERS = "0001"
 REFERENCES = {"audioProgramme": "audioContent", "audioContent": "audioObject"}
-"""Element -> what it must refer to at least once (BS.2076-2, 5.7 and 5.8)."""
+"""Element -> references it must have at least once (BS.2076-2, 5.7 and 5.8)."""
 _ENTRY = struct.Struct("<H12s14s11sx")
 _ID = re.compile(r"[A-Z]{2,3}_([0-9A-Fa-f]{4})([0-9A-Fa-f]{4})")
 
@@ -41,7 +41,7 @@ class TrackEntry:
 
 
 def entries_of(chna: bytes) -> tuple[TrackEntry, ...]:
-    """The rows that are wholly there; empty rows that a writer reserved are left out."""
+    """The complete rows; empty rows reserved by a writer are left out."""
     rows = (_ENTRY.unpack_from(chna, at) for at in range(4, len(chna) - _ENTRY.size + 1, _ENTRY.size))
     texts = ((row[0], *(text.split(b"\0")[0].decode("ascii", "replace").strip() for text in row[1:])) for row in rows)
     return tuple(TrackEntry(*text) for text in texts if text[0])
@@ -52,16 +52,16 @@ class Document:
 
     Raises
     ------
-    ValueError : it is no XML, declares a document type, or describes no audio; the text says which
+    ValueError : not XML, a document type, or no audio described; the message states which
     """
 
     def __init__(self, axml: bytes) -> None:
         if b"<!DOCTYPE" in axml or b"<!ENTITY" in axml:
-            raise ValueError("the axml chunk declares a document type, which BS.2076 has no use for")
+            raise ValueError("the axml chunk declares a document type, which BS.2076 does not use")
         try:
             root = ElementTree.fromstring(axml.rstrip(b"\0"))
         except ElementTree.ParseError as error:
-            raise ValueError(f"the axml chunk is no well-formed XML ({error})") from error
+            raise ValueError(f"the axml chunk is not well-formed XML ({error})") from error
         whole = next((element for element in root.iter() if _name(element) == "audioFormatExtended"), None)
         if whole is None:
             raise ValueError("the axml chunk has no audioFormatExtended element")
@@ -75,7 +75,7 @@ class Document:
 
 
 def faults_of(chna: bytes, axml: bytes, channels: int, rate_hz: int) -> Iterator[str]:
-    """What keeps a renderer from knowing what each channel is; nothing where chunks and XML agree."""
+    """Faults that prevent a renderer from identifying each channel; empty if chunks and XML agree."""
     if not chna:
         yield "there is no chna chunk"
     if not axml:
@@ -121,7 +121,7 @@ def _channel_faults(entries: tuple[TrackEntry, ...], channels: int) -> Iterator[
 
 
 def _track_faults(entries: tuple[TrackEntry, ...], document: Document, rate_hz: int) -> Iterator[str]:
-    """Every track UID of chna is described, and described alike."""
+    """Every track UID of chna is described, and consistently."""
     known = {_id(element).upper(): element for element in document.named("audioTrackUID")}
     for entry in entries:
         element = known.get(entry.uid.upper())
@@ -133,11 +133,11 @@ def _track_faults(entries: tuple[TrackEntry, ...], document: Document, rate_hz: 
             if stated and referred and stated.upper() not in referred:
                 yield f"track UID {entry.uid}: chna refers to {stated}, axml does not"
         if element.get("sampleRate", str(rate_hz)) != str(rate_hz):
-            yield f"track UID {entry.uid} is said to run at {element.get('sampleRate')} Hz, the file at {rate_hz} Hz"
+            yield f"track UID {entry.uid} is described as {element.get('sampleRate')} Hz, the file at {rate_hz} Hz"
 
 
 def _reference_faults(document: Document) -> Iterator[str]:
-    """Every reference leads somewhere, from a programme down to tracks."""
+    """Every reference resolves, from a programme down to tracks."""
     known = document.by_id()
     for twice in (each for each, count in Counter(map(_id, document.elements)).items() if count > 1):
         yield f"two elements have the identifier {twice}"
@@ -148,7 +148,7 @@ def _reference_faults(document: Document) -> Iterator[str]:
         referred = list(_references(element))
         for text in referred:
             if text.upper() not in known and not _is_common(text) and text != SILENT_UID:
-                yield f"{own} refers to {text}, which is not there"
+                yield f"{own} refers to {text}, which does not exist"
         wanted = REFERENCES.get(name)
         if wanted and not any(_name(child) == f"{wanted}IDRef" for child in element):
             yield f"{own} refers to no {wanted}"
@@ -168,7 +168,7 @@ def _weight(entry: TrackEntry, known: Mapping[str, Any]) -> float | None:
 
 
 def _channel_format(entry: TrackEntry, known: Mapping[str, Any]) -> str:
-    """Of a chna row: named at once, or by way of track and stream format; common ones share their number."""
+    """Channel format of a chna row: direct, or through track and stream format; common ones share their number."""
     at = entry.track_format
     for _ in range(3):
         kind, number = _parts(at)
@@ -216,7 +216,7 @@ def _name(element: Any) -> str:
 
 
 def _id(element: Any) -> str:
-    """'AO_1001' of an audioObject; an audioTrackUID calls its own UID, others name+ID."""
+    """'AO_1001' of an audioObject; an audioTrackUID's attribute is UID, others have name+ID."""
     name = _name(element)
     return str(element.get("UID", "") if name == "audioTrackUID" else element.get(f"{name}ID", ""))
 
@@ -234,7 +234,7 @@ def _texts(element: Any, name: str) -> Iterator[str]:
 
 
 def _parts(text: str) -> tuple[str, int]:
-    """Type and number: ('0001', 0x1001) of 'AC_00011001'; ('', 0) where it has none."""
+    """Type and number: ('0001', 0x1001) of 'AC_00011001'; ('', 0) if there are none."""
     found = _ID.match(text)
     return (found[1], int(found[2], 16)) if found else ("", 0)
 

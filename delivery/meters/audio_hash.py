@@ -1,4 +1,4 @@
-"""A name for the sound: proof that samples are the same in another container."""
+"""Hash of the audio: proof that samples are the same in another container."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ BLAKE3 = "BLAKE3 specification (2020)"
 
 
 class AudioHash:
-    """BLAKE3 of rate, channels and samples; tags and container leave it alone."""
+    """BLAKE3 of rate, channels and samples; independent of tags and container."""
 
     subject = Subject.FILE
     gives = (Figure("audio_hash", "", None, "BLAKE3 of rate, channel count and samples, without tags.", BLAKE3),)

@@ -1,4 +1,4 @@
-"""What the two channels are to each other: stereo, nearly mono, or stereo with one side inverted."""
+"""Relation of the two channels: stereo, nearly mono, or stereo with one channel inverted."""
 
 from __future__ import annotations
 
@@ -19,11 +19,11 @@ INVERTED_BASS = -0.35
 
 
 class ChannelRelation:
-    """From correlation over the file, over its seconds and in the octaves of the bass; the sound is not read again.
+    """From correlation over the file, over its seconds and in the octaves of the bass; the audio is not read again.
 
-    Music is mixed with its bass and its voices near the middle, so left and right agree there. Where they oppose each
-    other over most of the file, or throughout the bass, one side is most likely inverted. Music without a middle
-    shows neither: not finding it proves nothing.
+    Music is mixed with its bass and its voices near the middle, so left and right agree there. If they oppose each
+    other over most of the file, or throughout the bass, one side is most likely inverted. Music without a middle shows
+    neither, so a negative result proves nothing.
     """
 
     subject = Subject.STEREO
@@ -64,11 +64,11 @@ class ChannelRelation:
 
 
 def octave_correlation(mono_loss_db: float) -> float:
-    """Correlation of two channels of equal power whose sum loses so much: 1 at 0 dB, 0 at 3.01 dB."""
+    """Correlation of two channels of equal power with this loss in their sum: 1 at 0 dB, 0 at 3.01 dB."""
     return float(2 * 10 ** (-mono_loss_db / 10) - 1)
 
 
 def _opposed(correlation: float, seconds: Sequence[float]) -> bool:
-    """Over the whole, and for most of the time."""
+    """True over the whole file, and for most of the time."""
     heard = np.array([one for one in seconds if one != 0])
     return correlation <= INVERTED_CORRELATION and len(heard) > 0 and bool(np.mean(heard < 0) >= INVERTED_SECONDS)

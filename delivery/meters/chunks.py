@@ -18,7 +18,7 @@ _HEAD, _LOOP = struct.Struct("<28xI4x"), struct.Struct("<8xII8x")
 
 
 class Chunks:
-    """Read from the file itself once its sound has gone by; a container without such chunks states nothing."""
+    """Read from the file itself after the audio; a container without such chunks states nothing."""
 
     subject = Subject.FILE
     gives = (
@@ -39,7 +39,7 @@ class Chunks:
         self._sound = sound
 
     def update(self, block: Array) -> None:
-        """The sound itself says nothing about positions."""
+        """Nothing to do: the samples state no positions."""
 
     def result(self) -> tuple[Reading, ...]:
         try:
@@ -56,7 +56,7 @@ class Chunks:
 
 
 def loops_of(smpl: bytes) -> Iterator[tuple[int, int]]:
-    """First and last frame of every loop in the body of a smpl chunk; as many as are wholly there.
+    """First and last frame of every complete loop in the body of a smpl chunk.
 
     The last frame is played too: a loop over a whole file of n frames is (0, n - 1).
     """
@@ -68,14 +68,14 @@ def loops_of(smpl: bytes) -> Iterator[tuple[int, int]]:
 
 
 def bodies(sound: SoundFacts, names: tuple[bytes, ...]) -> dict[bytes, bytes]:
-    """The first chunk of each of these names in a WAV, where it has one.
+    """The first chunk of each of these names in a WAV, if present.
 
     Raises
     ------
-    Unusable : the chunks cannot be followed
+    Unusable : unreadable chunks
     """
     path = sound.path
-    if sound.container != "wav" or not path.is_file():  # sound from memory has no file
+    if sound.container != "wav" or not path.is_file():  # # audio from memory has no file
         return {}
     layout = layout_of(path)
     with path.open("rb") as file:

@@ -1,4 +1,4 @@
-"""Places to listen to: clicks of a few samples, and places where the waveform jumps because samples are lost."""
+"""Events to listen to: clicks of a few samples, and jumps of the waveform where samples are lost."""
 
 from __future__ import annotations
 
@@ -32,21 +32,21 @@ LEAST_RATE_HZ = 32_000
 APART_S = 0.05
 AT_ONCE_S = 0.002
 MOST_LOOKS_A_SECOND = 30
-"""Music that asks for more is full of edges; looks beyond these are not made."""
+"""Music with more candidates is full of edges; further ones are not examined."""
 TAIL = MARGIN + 2 * PER_BLOCK + 1
-"""Stretches of silence that let the last ones of the file be judged."""
+"""Segments of silence after which the last ones of the file can be judged."""
 LEAST_DEPARTURE = 10 ** (-43.5 / 20)
 LEAST_OVER_FAR = 1.8
 MOST_FLAT = 2
 JUMP_OVER_SIGMA, JUMP_OVER_FAR, JUMP_OVER_RING, MOST_OTHERNESS_OF_A_JUMP = 8.0, 6.0, 8.0, 1.3
 Findings = NDArray[np.float64]
-"""What ``prediction.examine`` found of one moment."""
+"""Result of ``prediction.examine`` for one event."""
 
 
 class Way(NamedTuple):
-    """Limits for one way of being a click, of findings that ``prediction`` names.
+    """Limits for one way of being a click, by finding of ``prediction``.
 
-    The further a moment stands out, and the less the sound beside it rings or changes, the less has to be explained.
+    The more an event stands out, and the less the audio beside it rings or changes, the less has to be explained.
     """
 
     least_explained: float
@@ -64,10 +64,11 @@ WAYS = (NEARLY_ALL_EXPLAINED, MOST_EXPLAINED_AND_HIGH, ALL_THAT_STANDS_OUT)
 
 
 class Clicks:
-    """What stands out of 12 ms on either side for 1 to 5 samples, and is no attack, cut top or edge of a square wave.
+    """Events of 1 to 5 samples that stand out of 12 ms on either side, and are not an attack, clipping or an edge of a
+    square wave.
 
-    A first look at all samples finds moments worth a second; that one predicts the sound from itself, and asks whether
-    other values of a few samples would explain what is left. The first and last 12 ms of a file are not looked at.
+    A prefilter over all samples selects candidates; each is then predicted from its surroundings, and tested whether
+    other values of a few samples explain the residual. The first and last 12 ms of a file are not examined.
     """
 
     subject = Subject.LISTEN
@@ -108,7 +109,7 @@ class Clicks:
             self._look(piece)
 
     def _look(self, piece: Array) -> None:
-        """Take whole blocks; decide about the stretches that have seen enough of what follows them."""
+        """Process whole blocks; judge the segments that have enough audio after them."""
         channels, count = len(piece), (piece.shape[1] - self._lead) // self._stretch
         rough = np.empty((channels, self._rough.shape[1] + count))
         rough[:, : self._rough.shape[1]] = self._rough
@@ -127,7 +128,7 @@ class Clicks:
         self._rough = rough.copy()
 
     def _judge(self, stretch: int, channel: int, train: int) -> None:
-        """A second look, unless this second had its share of them."""
+        """Examine a candidate, unless this second had its maximum."""
         second, looks = self._looks
         now = stretch * self._stretch // self._rate_hz
         looks = looks + 1 if now == second else 1
@@ -145,13 +146,13 @@ class Clicks:
             self._list(not click, Place(first + int(self._findings[seen.AT]), channel + 1, strength))
 
     def _list(self, jump: bool, place: Place) -> None:
-        """One moment is of one kind in all channels: what was said first."""
+        """One event is of one kind in all channels: the first found."""
         own, other = (self._jumps, self._clicks) if jump else (self._clicks, self._jumps)
         at_once = abs(place.frame - other.last) <= AT_ONCE_S * self._rate_hz
         (other if at_once else own).add(place)
 
     def _roughest(self, stretch: int, channel: int) -> int | None:
-        """The frame in that stretch where the sound bends most."""
+        """The frame in that segment with the largest second difference."""
         first = stretch * self._stretch
         x = self._lately.channel(channel, first - 3, first + self._stretch)
         return None if x is None else first + int(np.abs(np.diff(x, 3)).argmax())
@@ -166,7 +167,7 @@ class Clicks:
 
 
 def _a_click(found: Findings) -> bool:
-    """Other values of a few samples explain it, in one way or another."""
+    """True if other values of a few samples explain it, in one of several ways."""
     return _is_heard(found) and any(_fits(way, found) for way in WAYS)
 
 
@@ -182,7 +183,7 @@ def _fits(way: Way, found: Findings) -> bool:
 
 
 def _a_jump(found: Findings) -> bool:
-    """Nothing else is as high near it, and the sound on both sides is of one kind."""
+    """True if nothing near it is as high, and the audio on both sides is of one kind."""
     others = JUMP_OVER_SIGMA * found[seen.SIGMA], JUMP_OVER_FAR * found[seen.FAR], JUMP_OVER_RING * found[seen.RING]
     return _is_heard(found) and bool(
         found[seen.PEAK] > max(others) and found[seen.OTHERNESS] < MOST_OTHERNESS_OF_A_JUMP
@@ -190,5 +191,5 @@ def _a_jump(found: Findings) -> bool:
 
 
 def _is_heard(found: Findings) -> bool:
-    """It departs from what had been there, and is no cut top."""
+    """True if it departs from its surroundings, and is not clipping."""
     return bool(found[seen.DEPARTS] > LEAST_DEPARTURE and found[seen.FLAT] <= MOST_FLAT)

@@ -20,7 +20,7 @@ class ClipRuns:
     of its channel in the whole file, and it begins or ends with a step of at least 2**-13 of full scale. The step
     leaves out the rounded tops of slow waves and digital silence, and so does the rule that the value lies at least
     2**-13 on its own side of zero, for a channel that never crosses zero; one or two equal samples, as a limiter leaves
-    them at its ceiling, are no run. Dither added after clipping hides the run, and then there is none to count.
+    them at its ceiling, are not a run. Dither added after clipping hides the run, and then none is counted.
     """
 
     subject = Subject.CLIP

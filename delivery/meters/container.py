@@ -1,4 +1,4 @@
-"""What the file says of itself, as readings beside everything that is measured."""
+"""Header facts of the file, as readings beside the measured figures."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ NO_BITS = {"dsd": "one-bit sound, decoded to floats"}
 
 
 class Container:
-    """Header facts; frames are counted as they go by, so that they are true for lossy files too."""
+    """Header facts; frames are counted while reading, so that they are exact for lossy files too."""
 
     subject = Subject.FILE
     gives = (

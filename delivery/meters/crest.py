@@ -1,4 +1,4 @@
-"""Crest factor: how far the highest sample stands above the channel's own rms."""
+"""Crest factor: sample peak relative to the channel's own RMS."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ QUIET_DBFS = -120.0
 
 
 class CrestFactor:
-    """Sample peak less rms, of the channel that holds the peak; a sine reads 3.01 dB."""
+    """Sample peak minus RMS, of the channel with the peak; a sine reads 3.01 dB."""
 
     subject = Subject.PEAKS
     gives = (

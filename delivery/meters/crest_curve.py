@@ -1,4 +1,4 @@
-"""How the peaks stand above the level, second by second."""
+"""Peak above level, second by second."""
 
 from __future__ import annotations
 
@@ -10,9 +10,9 @@ QUIET_DBFS = -60.0
 
 
 class CrestCurve:
-    """True peak of each whole second, over all channels, less the rms of that second, all channels together.
+    """True peak of each whole second, over all channels, minus the RMS of that second, all channels together.
 
-    Seconds under -60 dBFS rms read 0. A sine in every channel reads 3.01 dB.
+    Seconds below -60 dBFS RMS read 0. A sine in every channel reads 3.01 dB.
     """
 
     subject = Subject.PEAKS

@@ -1,4 +1,4 @@
-"""Places to listen to: gaps in loud sound, of exact zeros or of next to nothing."""
+"""Events to listen to: gaps in loud audio, of exact zeros or nearly silent."""
 
 from __future__ import annotations
 
@@ -16,18 +16,18 @@ PRACTICE = "common practice, no source; limits tuned on planted faults"
 LEAST_ZEROS_S = 0.001
 LEAST_GAP_S = 0.005
 MOST_ZEROS_S, MOST_S = 0.100, 0.250
-"""Longer ones are rests: music stops dead and begins again; where it is edited, into exact zeros."""
+"""Longer ones are rests: music stops abruptly and begins again; where it is edited, with exact zeros."""
 APART_S = 0.5
 Gap = tuple[int, int, int, int]
-"""Frame behind it, channel, its frames, most exact zeros in a row. Gaps are judged in order of their ends."""
+"""Frame after it, channel, its frames, most exact zeros in a row. Gaps are judged in order of their ends."""
 
 
 class Dropouts:
-    """Quiet under -50 dBFS, with sound above -38 dBFS within 40 ms on both sides.
+    """Passages below -50 dBFS, with audio above -38 dBFS within 40 ms on both sides.
 
-    1 to 100 ms that are exact zeros for half of their length or more are a run of zeros: no instrument does that, but
-    edits do, so on one side at least there must be no fade, and the sound goes on as it was. Others count from 5 to
-    250 ms, where the sound breaks off before them. Each channel by itself; what lies within half a second is one place.
+    1 to 100 ms of which at least half are exact zeros are a run of zeros: no instrument makes them, but edits do, so at
+    least one side must have no fade, and the audio must continue as before. Others count from 5 to 250 ms, if the audio
+    stops abruptly before them. Each channel by itself; events within half a second are one.
     """
 
     subject = Subject.LISTEN
@@ -61,7 +61,7 @@ class Dropouts:
             self._judge_ready()
 
     def _judge_ready(self) -> None:
-        """Gaps behind which enough sound was heard."""
+        """Judge gaps with enough audio after them."""
         ready = [gap for gap in self._waiting if gap[0] + self._around <= self._frames]
         self._waiting = [gap for gap in self._waiting if gap[0] + self._around > self._frames]
         for gap in sorted(ready):

@@ -1,4 +1,4 @@
-"""The samples at both edges, as they are: what a join with a neighbour is proven by."""
+"""Samples at both edges, unprocessed: used to verify a join with a neighbour."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ AS_READ = "the samples themselves"
 
 
 class EdgeSamples:
-    """The first and the last samples of the file, channel beside channel."""
+    """The first and the last samples of the file, interleaved."""
 
     subject = Subject.MATERIAL
     gives = (

@@ -1,4 +1,4 @@
-"""Tops and tails, and silence in between."""
+"""Start and end of the audio, and silence in between."""
 
 from __future__ import annotations
 
@@ -24,16 +24,16 @@ LEAST_FLOOR_S = 0.02
 FADE_S = 0.050
 BEFORE_FADE_S = 1.0
 CUT_DBFS = -50.0
-"""What stops at this rms level is heard to stop; below it, beside music at usual levels, hardly anybody hears it."""
+"""An abrupt end at this RMS level is audible; below it, beside music at usual levels, hardly."""
 CUT_STEP = 0.005
 CUT_STEP_OVER_RMS = 0.25
-"""A first sample as high as this beside the next 10 ms stands in the middle of a sound. Where an attack was trimmed to
-its beginning it is far lower, and the attack masks what is left."""
+"""A first sample as high as this relative to the next 10 ms is in the middle of a sound. For an attack trimmed to its
+beginning it is far lower, and the attack masks the rest."""
 FADED_DBFS = -70.0
 FALLING_DB = 3.0
-"""Less is steady noise of a room or tape, which is no fade."""
+"""A smaller decline is steady noise of a room or tape, not a fade."""
 FAINTEST = 1e-20
-"""Mean square of what is called digital silence: less than any 32-bit sample can say."""
+"""Mean square that counts as digital silence: less than any 32-bit sample can represent."""
 DIGITAL_SILENCE = "digital silence"
 
 
@@ -116,7 +116,7 @@ class Edges:
 
     @cached_property
     def _last(self) -> Array:
-        """The last 1.05 s of all channels; all of a shorter file. Only when every block has been taken."""
+        """The last 1.05 s of all channels; all of a shorter file. Only after the last block."""
         return self._lately.latest(self._kept)
 
     def result(self) -> tuple[Reading, ...]:
@@ -161,7 +161,7 @@ class Edges:
         return _level(last), _level(level), fading, *self._steps()
 
     def _still_fading(self, last: float, level: float) -> bool:
-        """Too loud for an end, to the very last, and softer than the second before."""
+        """True if too loud for an end, to the very last, and quieter than the second before."""
         heard = min(last, level) > _height(FADED_DBFS)
         before = self._last[:, : -self._fade]
         return heard and before.size > 0 and _rms(before) >= level * _height(FALLING_DB)
@@ -171,13 +171,13 @@ class Edges:
 
 
 def _starts_inside(head: Array) -> bool:
-    """Whether the first sample of some channel stands in the middle of a sound."""
+    """True if the first sample of some channel is in the middle of a sound."""
     first, rms = np.abs(head[:, 0]), np.sqrt(np.mean(head**2, axis=1))
     return bool(((first >= CUT_STEP) & (first >= CUT_STEP_OVER_RMS * rms)).any())
 
 
 def _rms(edge: Array) -> float:
-    """Of the loudest channel; (channels, frames)."""
+    """RMS of the loudest channel; (channels, frames)."""
     return float(np.sqrt(np.mean(edge**2, axis=1).max()))
 
 

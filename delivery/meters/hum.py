@@ -1,4 +1,4 @@
-"""Places to listen to: mains hum under quiet parts."""
+"""Events to listen to: mains hum under quiet parts."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from delivery.model.figure import Figure, Reading, Subject
 
 PRACTICE = "common practice, no source; limits tuned on planted faults"
 THIN_HZ, VECTOR = 1500, 8
-"""Means are of a multiple of so many samples, which is quickly summed."""
+"""Means are of a multiple of this many samples, which is quickly summed."""
 WINDOW_S = 2
 KEPT = 24
 QUIETEST_DBFS = -90.0
@@ -39,10 +39,10 @@ class Heard(NamedTuple):
 
 
 class Hum:
-    """A tone of 50 or 60 Hz that stands still, with harmonics, in at least three of the quietest windows of a channel.
+    """A steady tone of 50 or 60 Hz with harmonics, in at least three of the quietest windows of a channel.
 
-    Looked at are the 24 windows of 2 s, a second apart, that have the least power below 700 Hz but are not silent. Loud
-    sound hides hum, and a bass that plays mains frequencies does not stand still.
+    Examined are the 24 windows of 2 s, a second apart, with the least power below 700 Hz that are not silent. Loud
+    audio masks hum, and a bass playing mains frequencies is not steady.
     """
 
     subject = Subject.LISTEN
@@ -76,7 +76,7 @@ class Hum:
             self._second += 1
 
     def _keep(self, window: Array) -> None:
-        """Remember it where it is one of the quietest so far, and not silent."""
+        """Keep it if it is one of the quietest so far, and not silent."""
         for channel, sound in enumerate(window):
             power = float(np.dot(sound, sound)) / len(sound)
             kept = self._quiet[channel]
@@ -101,7 +101,7 @@ class Hum:
         return Reading(len(starts)), Reading(at_s), Reading(hz), Reading(dbfs)
 
     def _in_channel(self, channel: int) -> list[Heard]:
-        """Windows with a hum that is the same in all of them; none unless there are enough."""
+        """Windows with the same hum in all of them; none unless there are enough."""
         tones = [(quiet.second, hum(quiet.sound, self._thin_hz, self._stretch)) for quiet in self._quiet[channel]]
         heard = [Heard(second, channel, tone) for second, tone in tones if tone is not None]
         if not heard:

@@ -1,4 +1,4 @@
-"""Samples that are not numbers, samples beyond full scale, and bits that are only padding."""
+"""Samples that are not numbers, samples beyond full scale, and padding bits."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from delivery.model.finding import Weight
 
 
 class Numbers:
-    """Only float files (and decoded lossy ones) can hold what this counts; integers are always in range."""
+    """Only float files (and decoded lossy ones) can have these; integers are always in range."""
 
     subject = Subject.HONESTY
     gives = (
@@ -51,7 +51,7 @@ class Numbers:
 
 
 class PaddedBits:
-    """Bit depth that is really used, by floats too where all are integers: low bits always zero are padding."""
+    """Bit depth in use, for floats too if all are integers: low bits that are always zero are padding."""
 
     subject = Subject.HONESTY
     gives = (
@@ -69,7 +69,7 @@ class PaddedBits:
         self._sound = sound
         self._bits = 0
         self._finer = False
-        """A float that is no integer was met; nothing is looked at any more."""
+        """A float that is not an integer was found; nothing more is examined."""
 
     def update(self, block: Array) -> None:
         if self._sound.lossy or self._finer or (self._sound.integers and self._bits >= INTEGER_BITS):

@@ -1,4 +1,4 @@
-"""Level and offset of every channel: rms, direct current, and the quietest moment."""
+"""Level and offset of every channel: RMS, direct current, and the quietest passage."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ FLOOR_DB = -150.0
 
 
 class Levels:
-    """Everything that follows from sums of samples and of their squares in steps of 0.1 s."""
+    """Figures from sums of samples and of their squares in steps of 0.1 s."""
 
     subject = Subject.SPECTRUM
     method = (
@@ -216,12 +216,12 @@ class Levels:
         return Reading(tuple(decibels(energy / (self._rate_hz * self._open.shape[1])) for energy in energies.tolist()))
 
     def _energies(self) -> Array:
-        """Of each whole step, all channels together."""
+        """Energies of each whole step, all channels together."""
         energies: Array = self._sums.rows[:, 1].sum(axis=1)
         return energies
 
     def _lowest(self, energies: Array, counts: NDArray[np.bool_], steps: int, none: str) -> tuple[Reading, Reading]:
-        """Level and start in s of the quietest window of so many *steps*, among those that count."""
+        """Level and start in s of the quietest window of *steps* steps, among those that count."""
         if not len(energies):
             return (Reading.missing(f"{TOO_SHORT}: under {steps / STEPS_PER_S} s"),) * 2
         heard = np.flatnonzero(counts)
@@ -233,7 +233,7 @@ class Levels:
 
 
 def _programme(powers: Array) -> tuple[Reading, Reading]:
-    """Rms of all channels, by both conventions."""
+    """RMS of all channels, by both conventions."""
     if not powers.any():
         return Reading.missing(SILENT), Reading.missing(SILENT)
     level_dbfs = decibels(float(powers.mean()))
@@ -241,5 +241,5 @@ def _programme(powers: Array) -> tuple[Reading, Reading]:
 
 
 def decibels(power: float) -> float:
-    """Of a mean square, never below the floor."""
+    """Mean square in dB, never below the floor."""
     return 10 * float(np.log10(max(power, 10 ** (FLOOR_DB / 10))))

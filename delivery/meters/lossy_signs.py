@@ -1,7 +1,7 @@
-"""Signs that sound went through a lossy coder before it came here. Evidence, never proof.
+"""Signs of earlier lossy coding. Evidence, never proof.
 
-Sought are the frames of MP3, AAC and Vorbis on their own sampling grid. Not covered: Opus, MP2, AC-3 and others, and
-any of them once the sound was converted to another rate, stretched, or filtered in phase.
+The frames of MP3, AAC and Vorbis are searched on their own sampling grid. Not covered: Opus, MP2, AC-3 and others, and
+any coder if the audio was converted to another rate, stretched, or phase-filtered since.
 """
 
 from __future__ import annotations
@@ -18,21 +18,21 @@ from delivery.model.finding import Weight
 
 SOURCE = "Herre and Schug, AES 109th Convention (2000): the inverse decoder"
 GRID = 65_536
-"""Frames between excerpts that may be chosen; as long as a block, so most of them lie within one."""
+"""Frames between candidate excerpts; as long as a block, so that most lie within one."""
 CHOSEN = 8
 VIEWS = ("mid", "left", "mid", "right")
-"""Taken in turn: coders work on left and right, or on their sum and difference, as they go."""
+"""Used in turn: coders switch between left and right, and their sum and difference."""
 LEAST_S = 5.0
 HIGHEST_RATE_HZ = 48_000
 SURE_DECADES = 6.0
 OVER_DITHER = 10.0
-"""Power between 5 and 13 kHz over that of triangular dither in the same band: with less it is too dull to tell."""
+"""Power between 5 and 13 kHz over that of triangular dither in the same band: below this it is too dull to judge."""
 
 
 class LossyFrames:
-    """Zeros that a coder's rounding left in its own transform, in the eight excerpts with the steadiest treble.
+    """Zeros left by a coder's quantisation in its own transform, in the eight excerpts with the steadiest treble.
 
-    Dither, a change of level and a limiter leave most of these zeros in their places.
+    Dither, a change of level and a limiter preserve most of these zeros.
     """
 
     subject = Subject.HONESTY
@@ -119,7 +119,7 @@ class LossyFrames:
 
 
 def _view(excerpt: Array, name: str) -> Array:
-    """(EXCERPT,) of one or two channels; mono has one view, and where the middle is empty a side stands in for it."""
+    """(EXCERPT,) of one or two channels; mono has one view, and if the middle is empty a side is used instead."""
     left: Array = excerpt[0]
     right: Array = excerpt[-1]
     middle: Array = (left + right) * float(np.sqrt(0.5))

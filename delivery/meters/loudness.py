@@ -1,4 +1,4 @@
-"""Loudness of the programme, its maxima, its range and its course."""
+"""Programme loudness, its maxima, its range and its course."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ BS1770 = "ITU-R BS.1770-5, Annex 1"
 TECH3341 = "EBU Tech 3341 (2023)"
 MOMENTARY_STEPS, SHORT_TERM_STEPS = 40, 300
 GRID_STEPS = 10
-"""Gating blocks and the range stand on a grid of 100 ms."""
+"""Gating blocks and the range use a grid of 100 ms."""
 CURVE_STEP_S = 1.0
 
 
@@ -141,7 +141,7 @@ class Loudness:
         )
 
     def _windows(self, width: int) -> tuple[Array, tuple[float, int]]:
-        """Mean squares of windows on the grid, and the highest one anywhere with the step it begins at."""
+        """Mean squares of windows on the grid, and the highest one anywhere with its first step."""
         energy = self._energies.rows
         powers = np.zeros(max((len(energy) - width) // GRID_STEPS + 1, 0))
         return powers, window_powers(energy, self._rate_hz, width, GRID_STEPS, powers)

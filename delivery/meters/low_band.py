@@ -1,4 +1,4 @@
-"""Lows out of phase: what lifts the cutting stylus out of the lacquer."""
+"""Low band out of phase, which lifts the cutting stylus out of the lacquer."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ BAND_HZ = 300
 BANDS_HZ = (100, 150, 200, 250, BAND_HZ)
 """Cutting rooms name frequencies between 100 and 300 Hz."""
 LEAST_RATE_HZ = 32_000
-"""Below this rate the band would fold; such files are refused an answer."""
+"""Below this rate the band would alias; such files have no figure."""
 LOW_RATE = "only from 32 kHz on"
 STEPS_PER_S = 10
 WINDOW_STEPS = 30
@@ -32,7 +32,7 @@ QUIET_POWER = 10 ** (-60 / 10)
 
 
 class LowBand:
-    """Correlation of left and right below 300 Hz and below lower frequencies, on a thinned-out copy of the sound."""
+    """Correlation of left and right below 300 Hz and below lower frequencies, on decimated audio."""
 
     subject = Subject.STEREO
     method = (

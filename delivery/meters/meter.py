@@ -1,4 +1,4 @@
-"""What every meter is: it says what it gives, takes blocks, and answers once. A derived meter only computes."""
+"""Interface of meters: declare figures, take blocks, return one result. A derived meter only computes."""
 
 from __future__ import annotations
 
@@ -21,21 +21,21 @@ NOT_STEREO = "only for two channels"
 
 
 class Meter(Protocol):
-    """One file in this room holds one meter; being here is being registered.
+    """One module of this package holds one meter; every module here is registered.
 
-    ``result`` answers in the order of ``gives``. The answer does not depend on how the sound was cut into blocks.
+    ``result`` returns readings in the order of ``gives``. They do not depend on block boundaries.
     """
 
     subject: ClassVar[Subject]
-    """Of all its figures, unless a figure names its own."""
+    """Subject of all its figures, unless a figure names its own."""
     gives: ClassVar[tuple[Figure, ...]]
     method: ClassVar[str] = ""
-    """Windows, gates, filters, thresholds and ranks, for whoever reads the figures; empty: the docstring says them."""
+    """Windows, gates, filters, thresholds and ranks, for readers of the figures; empty: see the docstring."""
     bears_nonfinite: ClassVar[bool] = False
-    """True: goes on after a sample that is not a number. All others stop there, and their figures are missing."""
+    """True: continues after a sample that is not a number. All others stop there, and their figures are missing."""
 
     least_rate_hz: ClassVar[int] = 0
-    """At lower rates the meter is not made at all, and its figures are missing for that reason."""
+    """At lower rates the meter does not run, and its figures are missing for that reason."""
 
     def __init__(self, sound: SoundFacts) -> None: ...
 
@@ -46,22 +46,22 @@ class Meter(Protocol):
 
 
 class Derived(Protocol):
-    """A figure made of other figures; it never sees the sound."""
+    """A figure computed from other figures, not from the audio."""
 
     subject: ClassVar[Subject]
     gives: ClassVar[tuple[Figure, ...]]
     needs: ClassVar[tuple[str, ...]]
-    """Names of figures that meters give; when one is missing, so are these, for its reason."""
+    """Names of figures that meters give; if one is missing, so are these, for its reason."""
 
     @staticmethod
     def derive(readings: Mapping[str, Reading]) -> tuple[Reading, ...]: ...
 
 
 def all_missing(figures: tuple[Figure, ...], why: str) -> tuple[Reading, ...]:
-    """One reason for every figure."""
+    """The same reason for every figure."""
     return tuple(Reading.missing(why) for _ in figures)
 
 
 def planar(block: Array) -> Array:
-    """(channels, frames), each channel in one piece of memory; costs nothing for blocks as ``audio`` reads them."""
+    """(channels, frames), each channel contiguous; no copy for blocks as read by ``audio``."""
     return np.ascontiguousarray(block.T)

@@ -1,4 +1,4 @@
-"""One channel as two loudspeakers play it."""
+"""One channel as played by two loudspeakers."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ ONE_CHANNEL = "only for one channel"
 
 
 class MonoAsTwo:
-    """Loudness of one channel counted twice, for specs that say `dual_mono`; everywhere else it counts as it is."""
+    """Loudness of one channel counted twice, for specs with `dual_mono`; elsewhere it counts once."""
 
     subject = Subject.LOUDNESS
     gives = (

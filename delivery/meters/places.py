@@ -1,4 +1,4 @@
-"""How meters of places give them: how many, where the strongest are, and when it is better not to list them."""
+"""Figures of event meters: their number, the strongest ones, and when a list is not useful."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ def readings(places: Places, frames: int, rate_hz: int) -> tuple[Reading, Readin
 
 
 def outstanding_figures(kind: str, source: str) -> tuple[Figure, ...]:
-    """For kinds of places whose strength is in dB, and which some music is full of."""
+    """For kinds of events whose strength is in dB, and which some music is full of."""
     says = (
         "Those that stand out: all, or where there are many, those 6 dB and 5 median deviations above the median one."
     )

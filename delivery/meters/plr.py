@@ -1,4 +1,4 @@
-"""Peak to loudness: how much a programme's highest point stands above its loudness."""
+"""Peak to loudness ratio: the programme's highest peak relative to its loudness."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from delivery.model.figure import Figure, Reading, Subject
 
 
 class PeakToLoudness:
-    """True peak less integrated loudness; a derived figure, not part of BS.1770."""
+    """True peak minus integrated loudness; a derived figure, not part of BS.1770."""
 
     subject = Subject.PEAKS
     gives = (Figure("plr_db", "dB", 1, "True peak less integrated loudness.", "common practice, no source"),)

@@ -1,4 +1,4 @@
-"""Peak to short-term loudness: how dense the densest moments are."""
+"""Peak to short-term loudness ratio: the density of the densest passages."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ WINDOW = "in a window of 3 s, one each second, that is not 20 LU below the progr
 
 
 class PeakToShortTerm:
-    """The true peak of 3 s less the loudness of the same 3 s, every second; windows in quiet places are left out."""
+    """True peak of 3 s minus the loudness of the same 3 s, every second; windows in quiet passages are left out."""
 
     subject = Subject.LOUDNESS
     gives = (

@@ -1,4 +1,4 @@
-"""What EBU R 128's supplements for short items and for streaming make of a file's figures."""
+"""Figures of EBU R 128's supplements for short items and for streaming."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ SECOND_HAND = "read second-hand"
 
 
 class R128Short:
-    """Limits as published; the recipient's own document decides."""
+    """Limits as published; the recipient's own document takes precedence."""
 
     subject = Subject.LOUDNESS
     method = (

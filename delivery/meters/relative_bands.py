@@ -1,4 +1,4 @@
-"""The long-term spectrum beside the programme's own loudness, so that songs of any level can be compared."""
+"""The long-term spectrum relative to the programme's loudness, to compare songs of any level."""
 
 from __future__ import annotations
 

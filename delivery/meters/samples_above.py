@@ -1,4 +1,4 @@
-"""How many samples are above ceilings: what a limiter leaves and a rate conversion makes."""
+"""Number of samples above ceilings: left by a limiter or made by a rate conversion."""
 
 from __future__ import annotations
 

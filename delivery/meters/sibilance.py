@@ -1,4 +1,4 @@
-"""Where a cutter would listen for sibilance: hiss that outweighs the voice it belongs to."""
+"""Sibilance events: hiss that outweighs the voice, where a cutting engineer would listen."""
 
 from __future__ import annotations
 
@@ -20,14 +20,14 @@ HIGH_HZ = (5000.0, 10_000.0)
 LEAST_RATE_HZ = 32_000
 STEPS_PER_S = 50
 LOUD_DBFS = -30.0
-"""Rms of the high band; softer hiss cuts without trouble."""
+"""RMS of the high band; softer hiss cuts without trouble."""
 SHORTEST_STEPS = 2
 APART_S = 1.0
 KEPT = 10
 
 
 class Sibilance:
-    """Stretches of 40 ms or more in which the sum of the channels, which is cut sideways, hisses.
+    """Passages of 40 ms or more with sibilance in the sum of the channels, which is cut laterally.
 
     There the band from 5 to 10 kHz has more power than the one from 1 to 4 kHz, and more than -30 dBFS rms. Cymbals
     do so too: these are places to listen to, never a fault.
@@ -89,7 +89,7 @@ class Sibilance:
 
 
 def _apart(starts: list[int], most: int) -> tuple[float, ...]:
-    """Times in s of the first so many of these steps that are 1 s or more from each other, in order of time."""
+    """Times in s of the first of these steps that are 1 s or more apart, in order of time."""
     chosen: list[float] = []
     for start in starts:
         at_s = start / STEPS_PER_S
@@ -99,7 +99,7 @@ def _apart(starts: list[int], most: int) -> tuple[float, ...]:
 
 
 def _stretches(hissing: np.ndarray[tuple[int, ...], np.dtype[np.bool_]]) -> list[tuple[int, int]]:
-    """First step and the step after the last, of every long enough stretch."""
+    """First step and one past the last, of every passage that is long enough."""
     edges = np.flatnonzero(np.diff(np.concatenate([[False], hissing, [False]]).astype(np.int8)))
     pairs = zip(edges[::2].tolist(), edges[1::2].tolist(), strict=True)
     return [(start, end) for start, end in pairs if end - start >= SHORTEST_STEPS]

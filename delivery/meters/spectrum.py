@@ -1,4 +1,4 @@
-"""The long-term spectrum, where it ends, and what that says about its processing history."""
+"""The long-term spectrum, its band edge, and signs of processing history in it."""
 
 from __future__ import annotations
 
@@ -35,10 +35,10 @@ JACKKNIFE = "jackknife over 4 to 64 stretches of time (Künsch 1989)"
 ERROR = "Standard error of"
 QUIET_DBFS = -70.0
 ENOUGH_WINDOWS, MOST_APART = 280, 4.5
-"""Windows overlap by up to 75 % until there are these many; in long files they stand up to 4.5 windows apart."""
+"""Windows overlap by up to 75 % until there are this many; in long files they are up to 4.5 windows apart."""
 ENOUGH_LONG, LONG_APART = 430, 0.5
 FEW_BYTES, UNKNOWN_APART = 4_000_000, 2
-"""Of lossy files, whose length is not known beforehand: up to so many bytes windows overlap by half."""
+"""For lossy files, whose length is not known beforehand: up to this many bytes windows overlap by half."""
 KEPT_WINDOWS = 2048
 TOO_FEW = "too short to tell"
 NO_BASS = "no low frequencies to speak of"
@@ -51,10 +51,10 @@ EARLY_EDGE_RATE_HZ = 44_100
 class Spectrum:
     """Power average of windows of 0.13 to 0.19 s, all channels together, silent ones left out; below 355 Hz of 1.3 s.
 
-    In short files they overlap by up to three quarters, in long ones they stand apart.
+    In short files they overlap by up to three quarters, in long ones they do not overlap.
 
-    The narrow-band levels of single windows are kept too (every second, fourth ... one in long files), to know what
-    99 of 100 windows stay under: an edge that most of the music ignores is no edge.
+    The narrow-band levels of single windows are kept too (every second, fourth ... one in long files), for the level
+    that 99 of 100 windows do not exceed: an edge that most of the music exceeds is not one.
     """
 
     subject = Subject.SPECTRUM
@@ -244,7 +244,7 @@ class Spectrum:
             self._take_long(*windows)
 
     def _end_stretch(self, next_s: float) -> None:
-        """Note what the bands of the short windows have gained since the stretch began; another begins."""
+        """Record the gain of the short windows' bands since the segment began; the next one begins."""
         product = self._cross[REAL]
         gained_product = (product - self._told_product)[None] if self._stereo else None
         (row,) = self._columns.rows((self._total - self._told_total)[None], gained_product, long=False)
@@ -262,7 +262,7 @@ class Spectrum:
         self._kept_longs.append(rows[:, COUNTS : COUNTS + self._columns.thirds - len(self._upper)])
 
     def _take(self, spectra: NDArray[np.complex128]) -> None:
-        """Add one window, and keep its narrow bands; when there is no room left, every second one makes some."""
+        """Add one window, and keep its narrow bands; if the buffer is full, every second row is dropped."""
         if not add_power(spectra, self._least, self._power, self._total, self._bands):
             return
         if self._stereo:
@@ -301,7 +301,7 @@ class Spectrum:
         )
 
     def _errors(self) -> Array:
-        """Standard errors of third octaves, level, tilt, mono losses, side over mid; NaN where there is none."""
+        """Standard errors of third octaves, level, tilt, mono losses, side over mid; NaN if there is none."""
         columns = self._columns
 
         def figures(sums: Array) -> Array:
@@ -313,7 +313,7 @@ class Spectrum:
         return np.full(len(figures(self._stretches.total())), np.nan) if found is None else found
 
     def _rare_thirds_db(self, sums: Array) -> tuple[float, ...]:
-        """What 99 of 100 windows stay under, relative to the sum of all third octaves."""
+        """Level that 99 of 100 windows do not exceed, relative to the sum of all third octaves."""
         longs, short = self._kept_longs.rows, self._rare(self._kept_thirds)
         place = min(round(RARE * (len(longs) - 1)), len(longs) - 1)
         rare = np.sort(longs, axis=0)[place] if len(longs) else np.zeros(longs.shape[1])
@@ -372,7 +372,7 @@ class Spectrum:
         return Reading.missing("too dull to tell") if found is None else Reading(found)
 
     def _dither_db(self) -> float:
-        """Level of triangular dither (a quarter step squared) of the stated word length, in every bin."""
+        """Level of triangular dither (a quarter step squared) at the stated bit depth, in every bin."""
         step = 2.0 ** (1 - (self._sound.bits or 24))
         return 10 * float(np.log10(step * step / 4 * self._size * self._sound.channels))
 
@@ -385,11 +385,11 @@ class Spectrum:
         return BINS_A_BAND * self._bin_hz
 
     def _rarely_exceeded_db(self) -> Array:
-        """What 99 of 100 windows stay under, in each narrow band."""
+        """Level that 99 of 100 windows do not exceed, in each narrow band."""
         return 10 * np.log10(np.maximum(self._rare(self._kept), 1e-30))
 
     def _rare(self, kept: NDArray[np.float32]) -> Array:
-        """What 99 of 100 rows stay under, in each column."""
+        """Value that 99 of 100 rows do not exceed, in each column."""
         rows = kept[: -(-self._loud // self._stride)]
         place = min(round(RARE * (len(rows) - 1)), len(rows) - 1)
         return np.partition(rows.T.copy(), place, axis=1)[:, place].astype(np.float64)

@@ -1,4 +1,4 @@
-"""How the two channels of a stereo file stand to each other."""
+"""The two channels of a stereo file compared."""
 
 from __future__ import annotations
 
@@ -16,14 +16,14 @@ PRACTICE = "common practice, no source"
 STEPS_PER_S = 10
 WINDOW_STEPS = 30
 QUIET_POWER = 10 ** (-60 / 10)
-"""Windows below this mean square are not asked how they correlate: that would be the noise floor's answer."""
+"""Windows below this mean square are ignored for correlation: they would measure the noise floor."""
 DEAD = 10 ** (-80 / 20)
 INVERTED_LOSS_DB = 30.0
 DEEPEST_DB = 120.0
 
 
 class Stereo:
-    """Correlation, balance, and what is left in mono; dead, identical and inverted channels."""
+    """Correlation, balance, and mono fold-down loss; dead, identical and inverted channels."""
 
     subject = Subject.STEREO
     method = (

@@ -1,4 +1,4 @@
-"""How bright or dark a programme is, in one number."""
+"""Brightness of a programme as one number."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from delivery.model.figure import Figure, Reading, Subject
 
 
 class Tilt:
-    """Straight line through the third octaves from 100 Hz to 10 kHz, by least squares; pink noise reads 0."""
+    """Slope of a least-squares line through the third octaves from 100 Hz to 10 kHz; pink noise reads 0."""
 
     subject = Subject.SPECTRUM
     gives = (

@@ -1,4 +1,4 @@
-"""How loud the treble is at its loudest: what heats a cutting head, and what inner grooves distort."""
+"""Highest level of the treble, which heats a cutting head and distorts in inner grooves."""
 
 from __future__ import annotations
 
@@ -11,11 +11,11 @@ from delivery.model.figure import Figure, Reading, Subject
 
 FIRST_HZ, LAST_HZ = 5_000.0, 16_000.0
 EDGE = 2 ** (1 / 6)
-"""A third octave reaches so far on either side of its middle."""
+"""A third octave extends this far on either side of its middle."""
 
 
 class TreblePeaks:
-    """Made of the third octaves of 5 to 16 kHz, which reach from 4.5 to 17.8 kHz."""
+    """From the third octaves of 5 to 16 kHz, which extend from 4.5 to 17.8 kHz."""
 
     subject = Subject.SPECTRUM
     gives = (

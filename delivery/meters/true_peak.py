@@ -1,4 +1,4 @@
-"""Peaks: of the samples, of the waveform between them, and the places where it stands highest."""
+"""Peaks: of the samples, of the waveform between them, and where they are highest."""
 
 from __future__ import annotations
 
@@ -23,10 +23,10 @@ MANY_CELLS = 1000
 
 
 class TruePeak:
-    """Highest values of samples and of the waveform between them; each of its bounds is exact for the 16 places.
+    """Highest values of samples and of the waveform between them; each of its bounds is strict for the 16 places.
 
-    What is highest in each 10 ms, and in each channel, is looked at again with a longer interpolation: the sieves take
-    time, and it takes none.
+    The highest value in each 10 ms, and in each channel, is recomputed with a longer interpolator, which costs little
+    beside the search.
     """
 
     subject = Subject.PEAKS
@@ -97,25 +97,25 @@ class TruePeak:
         self._taps = self._rows.shape[1]
         self._long = long_interpolators()
         self._margin = (LONG_TAPS - self._taps) // 2 + 1
-        """Samples on either side that only the second look needs; one, because it climbs half a sample to a summit."""
+        """Samples on either side that only the second pass needs: it searches half a sample around a maximum."""
         self._lead = before(self._taps) + 1
-        """The waveform swings before the first sample; those intervals belong to the first cell."""
+        """The interpolated waveform extends before the first sample; those intervals belong to the first cell."""
         self._waiting = np.zeros((channels, self._margin + self._taps - 1))
         self._peaks = np.zeros((channels, 2))
         self._summits = np.zeros((channels, 2))
-        """HEIGHT and AT by the second look; the sieves go by the first."""
+        """HEIGHT and AT from the second pass; the search uses those of the first."""
         self._sample_peaks = np.zeros(channels)
         self._second = np.zeros(1)
         self._places = Places()
         self._curve = Series()
         self._told = Series(3)
-        """Cells that neither places nor curve have seen yet."""
+        """Cells not yet passed to events and curve."""
         self._cells = self._scanned = self._frames = 0
 
     def update(self, block: Array) -> None:
         samples = planar(block)
         self._frames += len(block)
-        enough = self._longest_cell + self._taps + 2 * self._margin  # to end the cell that waits
+        enough = self._longest_cell + self._taps + 2 * self._margin  # # to close the waiting cell
         head = samples[:, :enough]
         joined = np.concatenate([self._waiting, head], axis=1)
         at = self._scan(joined, self._margin)
@@ -127,9 +127,9 @@ class TruePeak:
             self._waiting = samples[:, at:].copy()
 
     def _scan(self, samples: Array, begin: int) -> int:
-        """Look at the cells that are whole, so that it does not matter how the sound was cut; the rest waits.
+        """Scan whole cells, so that the result does not depend on block boundaries; the rest waits.
 
-        Returns how many intervals were looked at.
+        Returns the number of intervals scanned.
         """
         intervals = max(samples.shape[1] - begin - self._margin - self._taps + 1, 0)
         ends = step_ends(self._scanned - self._lead, intervals, self._rate_hz, CELLS_A_SECOND)
@@ -165,7 +165,7 @@ class TruePeak:
                 self._summits[channel] = top
 
     def _tell(self) -> None:
-        """Many cells at a time: places and seconds are few."""
+        """Pass on many cells at a time: events and seconds are few."""
         if not len(self._told):
             return
         cells, first = self._told.rows, self._cells - len(self._told)
@@ -184,7 +184,9 @@ class TruePeak:
         whole = step_ends(self._scanned - self._lead, intervals, self._rate_hz, CELLS_A_SECOND)
         least = 0 if self._scanned else self._lead
         inner = whole[(whole > least) & (whole < self._frames - self._scanned + self._lead)]
-        self._look(joined, self._margin, np.append(inner, intervals))  # what swings behind the end is of the last cell
+        self._look(
+            joined, self._margin, np.append(inner, intervals)
+        )  # the interpolated waveform after the end belongs to the last cell
         self._tell()
         self._places.end()
         highest = tuple(

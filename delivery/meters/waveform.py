@@ -14,7 +14,7 @@ FIRST_WIDTH = 16
 
 
 class Waveform:
-    """Lowest and highest sample of each slice; slices double in width when they grow too many."""
+    """Lowest and highest sample of each slice; slices double in width if they become too many."""
 
     subject = Subject.MATERIAL
     gives = (

@@ -1,4 +1,4 @@
-"""Whether words were shorter once: all samples on steps of a coarser scale, or quiet sound cut off undithered."""
+"""Signs of an earlier lower bit depth: all samples on coarser steps, or quiet passages truncated without dither."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ PRACTICE = "common practice, no source"
 LONGEST_BITS = 24
 STRETCH = 8192
 SMALL_A_STRETCH = 16
-"""Not all at once, for a fade at the beginning stands on no steps."""
+"""Spread over the file, for a fade at the beginning is on no steps."""
 SMALL = 3200
 APART = 997
 KEPT = 8192
@@ -25,9 +25,9 @@ LONGER, NO_QUIET = "the words are longer than 16 bits", "no sound quiet enough t
 
 
 class Quantisation:
-    """Samples of a 16-bit file that was made louder or softer and stored in 24 bits still stand on its 65 536 steps.
+    """Samples of a 16-bit file that was changed in level and stored in 24 bits are still on its 65 536 steps.
 
-    The first two channels are looked at; of two steps the finer one is told.
+    The first two channels are examined; of two steps the finer one is reported.
     """
 
     subject = Subject.HONESTY
@@ -72,7 +72,7 @@ class Quantisation:
         self._frames = end
 
     def _spread_out(self, samples: Array) -> None:
-        """Keep every so-many-th frame; when there is no room left, every second one makes some."""
+        """Keep every n-th frame; if the buffer is full, every second one is dropped."""
         first = -self._frames % self._apart
         while first < samples.shape[1]:
             taken = samples[: len(self._spread), first :: self._apart][:, : KEPT - self._kept]
@@ -95,9 +95,9 @@ class Quantisation:
 
 
 class CutWords:
-    """Quiet sound in 16 bits without the noise that triangular dither leaves: long runs, an error that follows.
+    """Quiet passages in 16 bits without the noise of triangular dither: long runs, an error correlated with the signal.
 
-    Looked at are pieces of 256 samples that stay within 8 steps and are not constant.
+    Examined are pieces of 256 samples that stay within 8 steps and are not constant.
     """
 
     subject = Subject.HONESTY

@@ -1,4 +1,4 @@
-"""Artwork and logo made small for a sheet: whatever they are, and never a reason to stop."""
+"""Artwork and logo as thumbnails for a sheet; a bad picture never stops the job."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from delivery.tags.orientation import upright
 
 LONGEST_PX = 420
 MOST_PX = 200_000_000
-"""A picture that says it has more is not unpacked for a thumbnail."""
+"""A picture with more pixels is not decoded for a thumbnail."""
 
 
 def small(path: Path | None) -> bytes | None:

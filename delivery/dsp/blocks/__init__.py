@@ -1,1 +1,1 @@
-"""Sound that arrives in blocks of any length: windows, stretches, growing rows."""
+"""Audio that arrives in blocks of any length: windows, segments, growing rows."""

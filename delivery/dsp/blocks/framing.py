@@ -1,4 +1,4 @@
-"""Windows out of sound that comes in blocks: at any places, overlapping or apart, whatever the blocks are."""
+"""Cut windows out of audio that arrives in blocks: at any positions, overlapping or apart, for any block length."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ Array = NDArray[np.float64]
 
 
 class Framing:
-    """Window number k covers *size* frames from ``begins(k)`` on; begins never go back."""
+    """Window number k covers *size* frames from ``begins(k)`` on; ``begins`` never decreases."""
 
     def __init__(self, channels: int, size: int, begins: Callable[[int], int]) -> None:
         self._size, self._begins = size, begins
@@ -19,7 +19,7 @@ class Framing:
         self._number = self._frames = 0
 
     def windows(self, samples: Array) -> Iterator[tuple[int, Array]]:
-        """(first frame, (channels, size)) of each window that is complete with these (channels, frames)."""
+        """(first frame, (channels, size)) of each window completed by these (channels, frames)."""
         size, first, held = self._size, self._frames, self._tail.shape[1]
         self._frames += samples.shape[1]
         start = self._begins(self._number)
@@ -39,14 +39,15 @@ class Framing:
 
     @property
     def rest(self) -> Array:
-        """What no window has covered yet."""
+        """Samples not covered by any window yet."""
         return self._tail
 
 
 def spread(frames: int, size: int, enough: int, most_apart: float) -> Callable[[int], int]:
-    """Where about *enough* windows begin in a file of *frames*: from 75 % overlap to *most_apart* sizes apart.
+    """Start frames of about *enough* windows in a file of *frames*: from 75 % overlap to *most_apart* sizes apart.
 
-    Windows that stand apart move within their distance by the golden section, so that no beat keeps step with them.
+    Windows that do not overlap are offset within their distance by the golden section, so that they do not align with
+    the beat.
     """
     hop = min(max(frames // enough, size // 4), round(most_apart * size))
     turn = 0.618034 if hop > size else 0.0

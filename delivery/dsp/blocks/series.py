@@ -1,4 +1,4 @@
-"""Rows that grow while sound goes by: one piece of memory in place of a list of thousands of small arrays."""
+"""Growing rows in one array, instead of a list of thousands of small arrays."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ class Series:
     """Append rows, read them all."""
 
     def __init__(self, *shape: int) -> None:
-        """*shape* of one row; nothing for plain numbers."""
+        """*shape* of one row; empty for scalars."""
         self._room = np.empty((64, *shape))
         self._count = 0
 

@@ -1,4 +1,4 @@
-"""Sound in whole stretches that begin at the same frames however it was cut into blocks; nothing large is copied."""
+"""Whole segments of audio that begin at the same frames for any block length; nothing large is copied."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ Array = NDArray[np.float64]
 
 
 class Stretches:
-    """Hands on (channels, *before* + whole stretches): *before* frames of what came earlier lead every piece.
+    """Yields (channels, *before* + whole segments): each piece is preceded by *before* frames of earlier audio.
 
     Frames before the file's first count as zeros.
     """
@@ -23,7 +23,7 @@ class Stretches:
         self._frame = 0
 
     def pieces(self, samples: Array) -> Iterator[tuple[Array, int]]:
-        """Each piece of *samples*, (channels, frames), with the frame that stands behind its lead."""
+        """Each piece of *samples*, (channels, frames), with the frame number after its lead."""
         waiting = self._left.shape[1] - self._before
         frames = samples.shape[1]
         if waiting + frames < self._stretch:
@@ -42,7 +42,7 @@ class Stretches:
         self._left = np.concatenate([self._left, samples[:, -kept:]], axis=1)[:, -kept:] if kept else samples[:, :0]
 
     def _whole(self, waiting: int, frames: int) -> int:
-        """How far into the new samples whole stretches reach."""
+        """How far into the new samples whole segments reach."""
         return (waiting + frames) // self._stretch * self._stretch - waiting
 
     def _passed(self, frames: int) -> int:
@@ -52,16 +52,16 @@ class Stretches:
 
 
 class Lately:
-    """The last block of the sound and the frames before it, and any part of them; blocks are kept as they came."""
+    """The last block and the frames before it, and any part of them; blocks are kept without copying."""
 
     def __init__(self, frames: int) -> None:
-        """*frames* before the last block, at least."""
+        """Keep at least *frames* before the last block."""
         self._most = frames
         self._blocks: deque[Array] = deque()
         self._kept = self._end = 0
 
     def append(self, samples: Array) -> None:
-        """Take the next (channels, frames); what they hold must not change later."""
+        """Append the next (channels, frames); the array must not change later."""
         self._blocks.append(samples)
         self._kept += samples.shape[1]
         self._end += samples.shape[1]
@@ -69,7 +69,7 @@ class Lately:
             self._kept -= self._blocks.popleft().shape[1]
 
     def channel(self, channel: int, first: int, end: int) -> Array | None:
-        """Frames *first* to *end* of one channel in one piece of memory; None where they are gone or not there yet."""
+        """Frames *first* to *end* of one channel as one array; None if no longer or not yet available."""
         if end > self._end or first < max(0, self._end - self._kept):
             return None
         pieces: list[Array] = []
@@ -84,6 +84,6 @@ class Lately:
         return pieces[0] if len(pieces) == 1 else np.concatenate(pieces[::-1])
 
     def latest(self, frames: int) -> Array:
-        """The last (channels, frames) in memory of their own; fewer where there were not as many."""
+        """A copy of the last (channels, frames); fewer if there are not as many."""
         joined = np.concatenate(list(self._blocks), axis=1)
         return joined[:, -frames:].copy()

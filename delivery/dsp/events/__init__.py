@@ -1,4 +1,4 @@
-"""What happens at one moment: clicks, gaps, sibilance, silence, hum, joins."""
+"""Events: clicks, gaps, sibilance, silence, hum, joins."""
 
 from delivery.dsp.processor import folders
 

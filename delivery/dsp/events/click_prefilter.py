@@ -1,9 +1,9 @@
-"""Where sound is rough for a moment: a cheap look at every sample, so that a dear one is only needed at few places.
+"""Prefilter for clicks: a cheap test of every sample, so that the expensive one is needed at few positions only.
 
-Blocks are whitened: what linear prediction of the differences, learnt from the two blocks beside it, leaves of a block.
-A fault of a few samples then stands out of music that is louder than itself. Fourth powers tell a single large sample
-from many middling ones, and add up without a branch. Source of the method: S. V. Vaseghi, detection of impulsive noise
-by inverse filtering, as textbooks tell it; the predictor is Levinson's and Durbin's.
+Blocks are whitened: the residual of linear prediction of the differences, with coefficients from the two neighbouring
+blocks. A fault of a few samples then exceeds the residual of music that is louder than the fault. Fourth powers
+distinguish one large sample from many medium ones, and sum without a branch. Source of the method: S. V. Vaseghi,
+detection of impulsive noise by inverse filtering, as described in textbooks; the predictor is Levinson's and Durbin's.
 """
 
 from __future__ import annotations
@@ -19,5 +19,5 @@ from delivery.dsp.events.layout import WHITENING_ORDER as WHITENING_ORDER
 
 
 def lead(times: int) -> int:
-    """Frames that lead a piece: the block that is whitened first, and what its filter reaches back to."""
+    """Frames before a piece: the block that is whitened first, and the reach of its filter."""
     return BLOCK * times + WHITENING_ORDER + 1

@@ -1,9 +1,9 @@
-"""Does the sound run on across a cut? Asked of the samples on both sides, and of what would be there if it did not.
+"""Is the waveform continuous across a cut? Tested on the samples of both sides, and against false joins.
 
 A linear predictor is fitted to both sides (covariance method, least squares; Makhoul, "Linear Prediction: A Tutorial
-Review", Proc. IEEE 63, 1975), leaving out the guesses that reach across the cut. Those guesses are then made. Where
-the sound runs on they miss by as little as all others. That alone proves nothing when the sound is noise, so the same
-is asked of false joins, with samples taken out or put in: proven is only what those would have betrayed.
+Review", Proc. IEEE 63, 1975), leaving out predictions across the cut. Those predictions are then made. If the waveform
+continues, their errors are as small as all others. That alone proves nothing for noise, so the same test is made on
+false joins, with samples removed or inserted: a join counts as proven only if a false one would have shown.
 """
 
 from __future__ import annotations
@@ -16,10 +16,10 @@ from numpy.typing import NDArray
 Array = NDArray[np.float64]
 
 EDGE_FRAMES = 512
-"""Samples looked at on each side."""
+"""Samples examined on each side."""
 ORDER = 24
 RUNS_ON_DB = 15.0
-"""Of some dozen guesses the worst misses by three times the usual, by five in peaky music."""
+"""Of some dozen predictions the largest error is three times the usual one, five in peaky music."""
 STEP_DB = 20.0
 MISSING = (1, 2, 3, 5, 9, 17, 33)
 QUIET = 10 ** (-60 / 20)
@@ -28,12 +28,12 @@ SMALLEST = 2.0**-31
 
 @dataclass(frozen=True, slots=True)
 class Evidence:
-    """What the two sides say; in dB above the usual miss of a guess."""
+    """Result of the comparison; in dB above the usual prediction error."""
 
     step_db: float
-    """Of the worst guess across the cut."""
+    """Largest error across the cut."""
     false_db: float
-    """The same for the best of the false joins: what a fault would at least have shown."""
+    """The same for the best false join: the least that a fault would have shown."""
 
     @property
     def runs_on(self) -> bool:
@@ -49,16 +49,16 @@ class Evidence:
 
 
 def is_quiet(last: Array, first: Array) -> bool:
-    """Silence on one side of the cut at least: nothing to prove, and no need to fit a predictor."""
+    """True for silence on at least one side of the cut: nothing to prove, and no predictor needed."""
     return bool(np.abs(last[-EDGE_FRAMES:]).max() < QUIET or np.abs(first[:EDGE_FRAMES]).max() < QUIET)
 
 
 def evidence(last: Array, first: Array) -> Evidence:
-    """Look at a cut.
+    """Examine a cut.
 
     Parameters
     ----------
-    last, first : (frames, channels), the end of the earlier sound and the beginning of the later one, of one rate;
+    last, first : (frames, channels), the end of the earlier and the start of the later audio, of one rate;
         at least ``EDGE_FRAMES`` long
     """
     before, after = last[-EDGE_FRAMES:], first[:EDGE_FRAMES]
@@ -71,7 +71,7 @@ def evidence(last: Array, first: Array) -> Evidence:
 
 
 def _wrong(before: Array, after: Array) -> list[Array]:
-    """Beginnings as they would be with samples lost, doubled, or silence put in."""
+    """Starts with samples lost, doubled, or silence inserted."""
     zero, again = np.zeros_like(after[:1]), before[-1:]
     return [*(after[gone:] for gone in MISSING), np.concatenate([zero, after]), np.concatenate([again, after])]
 
@@ -80,7 +80,7 @@ def _wrong(before: Array, after: Array) -> list[Array]:
 class _Predictor:
     coefficients: Array
     usual: float
-    """Root mean square miss away from the cut."""
+    """RMS prediction error away from the cut."""
     history: Array
     """The last ``ORDER`` samples before the cut."""
 
@@ -94,14 +94,14 @@ class _Predictor:
         return cls(coefficients, max(usual, SMALLEST), before[-ORDER:])
 
     def miss(self, after: Array) -> float:
-        """The worst guess of a sample whose history reaches across the cut, against the usual one."""
+        """Largest prediction error of a sample whose history crosses the cut, relative to the usual one."""
         across = np.concatenate([self.history, after[:ORDER]])
         misses = across[ORDER:] - _histories(across) @ self.coefficients
         return float(np.abs(misses).max()) / self.usual
 
 
 def _histories(samples: Array) -> Array:
-    """(n - ORDER, ORDER): the samples before each one that has so many."""
+    """(n - ORDER, ORDER): the preceding samples of each sample that has enough of them."""
     return np.lib.stride_tricks.sliding_window_view(samples[:-1], ORDER)
 
 

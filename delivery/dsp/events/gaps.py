@@ -1,4 +1,4 @@
-"""Gaps: where loud sound is gone for some milliseconds and comes back as suddenly."""
+"""Gaps: loud audio that stops for some milliseconds and resumes as abruptly."""
 
 from __future__ import annotations
 
@@ -19,20 +19,20 @@ from delivery.dsp.events.ranking import Place, Places
 Array = NDArray[np.float64]
 
 NEAR_S, EDGE_S, TURN_S = 0.003, 0.0005, 0.00025
-"""A cut is seen in the last and the first of these, a fade of some milliseconds in the longest."""
+"""A cut is detected in the last and first of these, a fade of some milliseconds in the longest."""
 STEP_S = 1 / 44_100
-"""Steps of the waveform are taken over this time, at any rate."""
+"""Steps of the waveform are measured over this time, at any rate."""
 BACK_S = 0.001
 
 
 def is_gap(x: Array, around: int, rate_hz: int, of_zeros: bool) -> bool:
-    """Whether sound breaks off before the quiet run in the midst of *x* and comes back behind it.
+    """True if audio stops before the quiet run in the middle of *x* and resumes after it.
 
     Parameters
     ----------
     x : (around + run + around,) one channel
     around : frames on either side, AROUND_S
-    of_zeros : the run is of exact zeros: no sound of any room, so it is only told from edits, by its two sides
+    of_zeros : the run is of exact zeros: no room sound, so only its two sides distinguish it from an edit
     """
     near, edge, back = round(NEAR_S * rate_hz), max(round(EDGE_S * rate_hz), 1), max(round(BACK_S * rate_hz), 1)
     turn, step = max(round(TURN_S * rate_hz), 1), max(round(STEP_S * rate_hz), 1)
@@ -40,9 +40,9 @@ def is_gap(x: Array, around: int, rate_hz: int, of_zeros: bool) -> bool:
 
 
 class Spells(Places):
-    """Places no longer than *apart*: what goes on longer is several.
+    """Groups of events no longer than *apart*: a longer series counts as several.
 
-    So sound that is full of gaps has many of them, and a burst of them in one spot is still a few.
+    So audio full of gaps has many places, and a burst of gaps at one position has few.
     """
 
     def add(self, place: Place) -> None:

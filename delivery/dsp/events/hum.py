@@ -1,4 +1,4 @@
-"""Mains hum: tones at 50 or 60 Hz and their multiples that stand still, found where little else sounds."""
+"""Mains hum: steady tones at 50 or 60 Hz and their multiples, found where little else is audible."""
 
 from __future__ import annotations
 
@@ -14,13 +14,13 @@ Array = NDArray[np.float64]
 MAINS_HZ = (50.0, 60.0)
 HARMONICS = 8
 WANDERS = 0.006
-"""Of the frequency: mains keep within 0.3 Hz; notes of the scale (49.0, 51.9, 58.3, 61.7 Hz) are further off."""
+"""Tolerance: mains keep within 0.3 Hz; notes of the scale (49.0, 51.9, 58.3, 61.7 Hz) are further off."""
 STANDS_OUT_DB, ALONE_DB = 12.0, 20.0
 """Over the median within 12 Hz; a fundamental without any harmonic must stand out more."""
 STEADY_DB = 2.0
 """Largest difference between the quarters of a window."""
 LOUDEST_DBFS = -30.0
-"""A louder tone is played."""
+"""A louder tone is part of the music."""
 BESIDE_HZ = 12.0
 
 
@@ -29,16 +29,16 @@ class Tone:
     mains_hz: float
     hz: float
     dbfs: float
-    """Rms of the fundamental and those harmonics that stand out."""
+    """RMS of the fundamental and those harmonics that stand out."""
 
 
 def hum(window: Array, rate_hz: float, stretch: int) -> Tone | None:
-    """The hum in (frames,) of thinned-out sound, two seconds or so; None where no tone at the mains stands still.
+    """The hum in (frames,) of decimated audio, about two seconds; None if there is no steady tone at a mains frequency.
 
     Parameters
     ----------
-    rate_hz : of the thinned-out sound
-    stretch : how many samples each mean was made of; its droop is undone
+    rate_hz : of the decimated audio
+    stretch : number of samples per mean; its droop is compensated
     """
     shape = np.hanning(len(window) + 1)[:-1]
     power = np.abs(np.fft.rfft(window * shape)) ** 2 / (shape.sum() / 2) ** 2
@@ -72,7 +72,7 @@ def _summit(power: Array, bin_hz: float, near_hz: float) -> float:
 
 
 def _over_db(power: Array, bin_hz: float, hz: float) -> float:
-    """How far the tone stands above the median of what is 3 to 12 Hz beside it."""
+    """Level of the tone above the median of 3 to 12 Hz beside it."""
     middle, far, near = round(hz / bin_hz), round(BESIDE_HZ / bin_hz), round(3 / bin_hz)
     beside = np.concatenate([power[middle - far : middle - near], power[middle + near + 1 : middle + far + 1]])
     top = power[middle - 1 : middle + 2].max()
@@ -92,7 +92,7 @@ def _droop(hz: float, rate_hz: float, stretch: int) -> float:
 
 
 def _stands_still(window: Array, rate_hz: float, hz: float) -> bool:
-    """Whether the tone is as strong in each quarter of the window."""
+    """True if the tone is equally strong in each quarter of the window."""
     quarter = len(window) // 4
     shape = np.hanning(quarter + 1)[:-1] * np.exp(-2j * np.pi * hz / rate_hz * np.arange(quarter))
     levels = np.abs(window[: 4 * quarter].reshape(4, quarter) @ shape)

@@ -1,11 +1,11 @@
-"""Linear prediction around one moment: is it a fault of a few samples, or how the music goes?
+"""Linear prediction around one event: a fault of a few samples, or part of the music?
 
-What order 12 predicts from before and behind a suspicious moment is taken away; a click or a jump leaves a short, high
-peak in what remains. Then the samples around the peak are taken for unknown, and those are sought that leave least: of
-a click nothing remains, for beyond its few samples the sound is as it was; of a jump, an attack, the edge of a square
-wave or a drum's ringing most stays. Source of the methods: S. V. Vaseghi, detection of impulsive noise by inverse
-filtering, and least-squares interpolation of autoregressive sound (Janssen, Veldhuis, Vries 1986), as textbooks tell
-them; limits are tuned here.
+The prediction of order 12 from before and after the event is subtracted; a click or a jump leaves a short, high peak in
+the residual. Then the samples around the peak are treated as unknown, and the values with the smallest residual are
+found: for a click nothing remains, since the audio beyond its few samples is unchanged; for a jump, an attack, the edge
+of a square wave or the ringing of a drum most of the residual remains. Source of the methods: S. V. Vaseghi, detection
+of impulsive noise by inverse filtering, and least-squares interpolation of autoregressive sound (Janssen, Veldhuis,
+Vries 1986), as described in textbooks; limits are tuned here.
 """
 
 from __future__ import annotations

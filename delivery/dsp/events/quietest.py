@@ -1,4 +1,4 @@
-"""The samples of the quietest stretch of a sound, kept while it goes by."""
+"""The samples of the quietest segment of the audio, found while it is read."""
 
 from __future__ import annotations
 
@@ -14,24 +14,24 @@ Array = NDArray[np.float64]
 Integers = NDArray[np.int64]
 
 SURELY_QUIETER = 1 - 1e-9
-"""Sums differ in their last digits by how the sound was cut; of equal stretches the first counts."""
+"""Sums differ in their last digits by block boundaries; of equal segments the first is kept."""
 
 
 class Quietest:
-    """The quietest *steps* neighbouring steps, none of which is digital silence; memory is two of them and a block."""
+    """The quietest *steps* neighbouring steps, none of which is digital silence; holds two of them and a block."""
 
     def __init__(self, steps: int, longest_step: int) -> None:
         self._steps = steps
         self._lately = Lately((steps + 1) * longest_step)
         self._begins = np.zeros(1, np.int64)
-        """First frames of the steps that a later stretch may begin with, and of the one that is open."""
+        """First frames of the steps at which a later segment may begin, and of the open step."""
         self._energies = np.zeros(0)
         self._least = math.inf
         self.samples: Array | None = None
-        """(channels, frames); None: there was no such stretch."""
+        """(channels, frames); None: there was no such segment."""
 
     def append(self, planar: Array, ends: Integers, energies: Array) -> None:
-        """Take the next (channels, frames), where whole steps end in it (absolute frames), and their energies."""
+        """Append the next (channels, frames), the ends of whole steps in it (absolute frames), and their energies."""
         self._lately.append(planar)
         begins, steps = np.concatenate([self._begins, ends]), np.concatenate([self._energies, energies])
         best = None
@@ -44,7 +44,7 @@ class Quietest:
             self.samples = np.array([row for row in rows if row is not None])
 
     def _quieter(self, energies: Array) -> Iterator[tuple[int, float]]:
-        """Number and energy of each stretch that may be quieter than the quietest so far."""
+        """Number and energy of each segment that may be quieter than the quietest so far."""
         count = len(energies) - self._steps + 1
         if count < 1 or energies.min() * self._steps > self._least:
             return

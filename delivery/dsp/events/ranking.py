@@ -1,6 +1,6 @@
-"""Places to listen to, ranked: neighbours are one place, the strongest are kept, all are counted.
+"""Rank events: neighbours are merged, the strongest are kept, all are counted.
 
-What stands out of a song's own habit is reported; where a song does one thing throughout, that is its style.
+Events that exceed a song's usual level are reported; an event that occurs throughout a song is its style.
 """
 
 from __future__ import annotations
@@ -14,22 +14,22 @@ import numpy as np
 
 KEPT = 20
 MANY_A_MINUTE = 10
-"""A fault is rare; what is found more often than that, and more often than can be listed, is how the music is made."""
+"""A fault is rare; events more frequent than this, and too many to be listed, are part of the music."""
 SEVERAL = 0
 
 
 LEAST_ABOVE_HABIT_DB = 6.0
 DEVIATIONS_ABOVE_HABIT = 5.0
-"""Median deviations; of normally spread strengths one in 2600 is as high."""
+"""Multiple of the median deviation; for normally distributed strengths one in 2600 is as high."""
 
 
 def is_many(count: int, minutes: float) -> bool:
-    """Too many to be faults: a style, most likely."""
+    """True if there are too many to be faults: most likely a style."""
     return count > KEPT and count > MANY_A_MINUTE * minutes
 
 
 def outstanding_from_db(strengths_db: Sequence[float], minutes: float) -> float:
-    """The strength from which an event stands out: where there are many, well above the median one; else any.
+    """Strength from which an event stands out: if there are many, well above the median one; else any.
 
     At least 6 dB and 5 times the median deviation above the median.
     """
@@ -49,17 +49,17 @@ class Place(NamedTuple):
 
 @dataclass
 class Places:
-    """Add them in order of time; memory is that of the twenty kept, and one number for each of the others."""
+    """Ranked events, added in order of time; holds the twenty kept, and one number for each of the others."""
 
     apart: int
-    """Frames; nearer ones are one place, told by its strongest moment."""
+    """Frames; nearer events are merged and represented by the strongest."""
     kept: int = KEPT
 
     def __post_init__(self) -> None:
         self.count = 0
         self._closed: list[Place] = []
         self._strengths = array("d")
-        """Of all closed ones."""
+        """Count of all closed ones."""
         self._open: Place | None = None
         self.last = -self.apart
         """Frame of the latest."""
@@ -84,7 +84,7 @@ class Places:
 
     @property
     def strengths(self) -> Sequence[float]:
-        """Of all places, in order of time."""
+        """Strengths of all events, in order of time."""
         return [*self._strengths, *([self._open.strength] if self._open else [])]
 
     def many(self, minutes: float) -> bool:

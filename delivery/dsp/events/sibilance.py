@@ -1,7 +1,7 @@
-"""The power of two bands of one signal, in steps: what hisses, and what it stands beside.
+"""Power of two bands of one signal, in steps: sibilance, and the voice band for comparison.
 
 The channels' mean is decimated to the lowest rate that holds both bands, and each band is a symmetric filter there.
-Single precision is plenty for bands within 100 dB of full scale, and twice as fast.
+Single precision is enough for bands within 100 dB of full scale, and twice as fast.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ Array = NDArray[np.float64]
 Singles = NDArray[np.float32]
 
 PAIRS, PAIRS_AT_HIGH_RATES = 12, 4
-"""Taps on either side of a half-band filter that are not zero; at high rates little has to be kept from folding."""
+"""Non-zero taps on either side of a half-band filter; at high rates little has to be kept from aliasing."""
 HIGH_RATE_HZ = 64_000
 HALF_BAND_BETA = 3.4
 LEAST_RATE_HZ = 22_050
@@ -27,15 +27,15 @@ SPAN_S = 0.0018
 
 
 def halvings(rate_hz: int) -> int:
-    """How often a rate is halved without falling under LEAST_RATE_HZ."""
+    """How often a rate can be halved without falling below LEAST_RATE_HZ."""
     return max(int(np.log2(rate_hz / LEAST_RATE_HZ)), 0)
 
 
 def half_band(rate_hz: float) -> Singles:
-    """(pairs,) weights of the odd distances 1, 3, 5 ... from the middle, whose own weight is a half.
+    """(pairs,) weights of the odd distances 1, 3, 5 ... from the middle, whose own weight is 0.5.
 
-    Behind it every second sample is dropped. It passes 10 kHz, and what would fold to below 10 kHz is 38 dB down at
-    44.1 kHz (from 12.05 kHz on), more at other rates.
+    After it every second sample is dropped. It passes 10 kHz, and aliases below 10 kHz are 38 dB down at 44.1 kHz (from
+    12.05 kHz on), more at other rates.
     """
     pairs = PAIRS_AT_HIGH_RATES if rate_hz > HIGH_RATE_HZ else PAIRS
     distance = np.arange(1, 2 * pairs, 2)
@@ -61,7 +61,7 @@ def band(low_hz: float, high_hz: float, rate_hz: float) -> Singles:
 
 
 def half_bands(rate_hz: int) -> Singles:
-    """(halvings, PAIRS) the filters of all halvings, from the file's rate down; shorter ones end in zeros."""
+    """(halvings, PAIRS) filters of all halvings, from the file's rate down; shorter ones are zero-padded."""
     found = np.zeros((halvings(rate_hz), PAIRS), np.float32)
     for stage, row in enumerate(found):
         weights = half_band(rate_hz / 2**stage)

@@ -1,4 +1,4 @@
-"""Where sound begins, ends and pauses."""
+"""Start, end and pauses of the audio."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What earlier processing left in the samples: effective bits, quantisation, traces of lossy coders."""
+"""Traces of earlier processing in the samples: effective bits, quantisation, lossy coding."""
 
 from delivery.dsp.processor import folders
 

@@ -1,13 +1,13 @@
-"""Zeros that a lossy coder left in its own transform, sought at every place where its frames could begin.
+"""Traces of a lossy coder: zeros in its own transform, searched at every possible frame position.
 
-A coder of MP3, AAC or Vorbis cuts sound into frames of fixed length, transforms them (MDCT), and rounds what it finds;
-most of the high coefficients become zero. Whoever transforms the decoded sound again, with frames that begin where the
-coder's began, finds those zeros; one sample beside it there are none. Method: J. Herre and M. Schug, "Analysis of
-Decompressed Audio - The Inverse Decoder", AES 109th Convention (2000); how it is computed here is our own.
+A coder of MP3, AAC or Vorbis cuts sound into frames of fixed length, transforms them (MDCT), and quantises the
+coefficients; most of the high ones become zero. Transforming the decoded audio again with the same frame positions
+shows these zeros; one sample off there are none. Method: J. Herre and M. Schug, "Analysis of Decompressed Audio - The
+Inverse Decoder", AES 109th Convention (2000); the computation here is our own.
 
-"Zero" is asked of the angle, not of the size: a coefficient is the real part of a complex one, and is nearly zero when
-that points along the other axis. In sound that no frame has seen every angle is as likely as any other, whatever the
-sound is and however loud: NEARLY * 2 / pi of them pass.
+"Zero" is a property of the angle, not of the magnitude: a coefficient is the real part of a complex one, and is nearly
+zero if that points along the other axis. In audio that was never coded every angle is equally likely, for any content
+and level: NEARLY * 2 / pi of them pass.
 """
 
 from __future__ import annotations
@@ -36,14 +36,14 @@ BY_CHANCE = float(2 / np.pi * np.arcsin(NEARLY))
 
 WINDOWS = ("sine", "kbd", "vorbis")
 BINS = (230, 340, 460)
-"""Where the groups of coefficients begin, of FRAME; 5, 7.3 and 9.9 kHz at 44.1 kHz."""
+"""First coefficients of the groups, of FRAME; 5, 7.3 and 9.9 kHz at 44.1 kHz."""
 
 GRANULE = 576
 """Coefficients, and samples between granules, of MP3."""
 SUBBANDS = (8, 10, 12, 14, 16, 18)
-"""Of 32; even ones, whose coefficients are not turned round."""
+"""Of 32; even ones, whose coefficients are not frequency-inverted."""
 PROTOTYPE = (0.1091679, 0.2183426, 0.2175227, 0.2050951, 0.1543966, 0.0748792, 0.0189027, 0.0016878)
-"""Cosine terms of the 512 points of ISO/IEC 11172-3's filter, fitted to what decoders answer to one pulse: -97 dB."""
+"""Cosine terms of the 512 points of ISO/IEC 11172-3's filter, fitted to decoders' response to one pulse: -97 dB."""
 TAPS = 512
 
 
@@ -78,41 +78,41 @@ def subband_filters(frames: int) -> NDArray[np.complex128]:
 
 
 EXCERPT = 6144
-"""Samples of one excerpt: four frames at each of FRAME places, seven granules at each of GRANULE."""
+"""Samples of one excerpt: four frames at each of FRAME positions, seven granules at each of GRANULE."""
 FRAMES, GRANULES = 4, 7
 CODERS = ("AAC", "AAC", "Vorbis", "MP3")
 """In the order of ``CodecTraces.counts``: by window, and the hybrid."""
 TRIALS = (*(FRAMES * GROUP * len(BINS) for _ in WINDOWS), GRANULES * (LINES[1] - LINES[0]) * len(SUBBANDS))
-"""Coefficients looked at for each place in one excerpt."""
+"""Coefficients examined for each position in one excerpt."""
 SAME_GRID = 64
-"""Vorbis puts its blocks in any order of lengths, but always on multiples of this."""
+"""Vorbis orders its block lengths freely, but always on multiples of this."""
 NEIGHBOURS = 2
 PEAK_OVER_NEXT = 1.5
 ABOUT_AS_WELL = 0.9
 """Windows of AAC and Vorbis are alike; when both fit, both are named."""
 SHORTEST_LOOP = 16
 ALIKE, FRAMES_ALIKE = 0.9, 0.7
-"""So like itself later, at any time or just a few frames on, sound is taken to repeat."""
+"""Correlation with itself later, at any time or a few frames on, above which audio counts as repeating."""
 MOST_IN_A_FRAME = 10
 """About one is expected by chance."""
 
 
 @dataclass
 class CodecTraces:
-    """Nearly-zero coefficients of all excerpts together, by the place in the file at which frames would begin."""
+    """Nearly-zero coefficients of all excerpts together, by the position of the frames in the file."""
 
     counts: tuple[Array, ...] = field(default_factory=lambda: (*(np.zeros(FRAME) for _ in WINDOWS), np.zeros(GRANULE)))
-    """One row for each of CODERS, over the places of one frame."""
+    """One row for each of CODERS, over the positions of one frame."""
     excerpts: Array = field(default_factory=lambda: np.zeros(len(CODERS)))
-    """How many were looked at for each coder."""
+    """Number examined for each coder."""
     treble: float = 0.0
-    """Of the excerpt that has most of it: its power as the variance of a white noise."""
+    """Of the excerpt with the most: its power as the variance of a white noise."""
 
     def add(self, x: Array, at: int, terms: Array, filters: NDArray[np.complex128]) -> None:
-        """Look at (EXCERPT,) samples that begin at frame *at* of the file.
+        """Examine (EXCERPT,) samples that begin at frame *at* of the file.
 
-        Sound that repeats itself is passed over: its angles come again too. And no frame counts for more than a few
-        zeros, for a single click in its midst turns all angles at once.
+        Audio that repeats itself is skipped, because its angles repeat too. And no frame counts for more than a few
+        zeros, since a single click in it turns all angles at once.
         """
         subbands = np.fft.irfft(np.fft.rfft(x) * filters, EXCERPT, axis=1)[:, : EXCERPT - TAPS]
         self.treble = max(self.treble, treble(x))
@@ -137,11 +137,11 @@ class CodecTraces:
         self.excerpts[coder] += 1
 
     def best(self) -> tuple[str, float]:
-        """The coder or coders whose frames fit best, and how unlikely that is by chance, in powers of ten.
+        """The coder or coders whose frames fit best, and the probability of that by chance, in powers of ten.
 
-        The chance is that of a binomial count (Chernoff's bound), times the number of places tried. It is nominal:
-        coefficients are taken for independent, which those of one sustained tone are not. Such a tone fits at many
-        places, so a fit that is not far better than at all other places counts as none.
+        The probability is that of a binomial count (Chernoff's bound), times the number of positions tried. It is
+        nominal: coefficients are assumed independent, which those of one sustained tone are not. Such a tone fits at
+        many positions, so a fit that is not far better than at all other positions counts as none.
         """
         tried = [float(trials * count) for trials, count in zip(TRIALS, self.excerpts, strict=True)]
         fits = [self._fit(counts, many) if many else 0.0 for counts, many in zip(self.counts, tried, strict=True)]
@@ -161,7 +161,7 @@ class CodecTraces:
 
 
 def treble(x: Array) -> float:
-    """Power where the coefficients lie, as the variance of a white noise that has as much there."""
+    """Power in the band of the coefficients, as the variance of a white noise of equal power there."""
     fade = np.hanning(len(x))
     power = np.abs(np.fft.rfft(x * fade)) ** 2
     low, high = (band * len(power) // 32 for band in (SUBBANDS[0], SUBBANDS[-1] + 1))
@@ -169,7 +169,7 @@ def treble(x: Array) -> float:
 
 
 def likeness(x: Array) -> Array:
-    """How much the treble of *x* is like itself 0, 1, 2 ... samples later, from 1 to -1."""
+    """Autocorrelation of the treble of *x* at lags 0, 1, 2 ... samples, from 1 to -1."""
     bends = np.diff(x, 2)
     powers = np.abs(np.fft.rfft(bends, 2 * len(x))) ** 2
     lagged = np.fft.irfft(powers)[: len(bends)]

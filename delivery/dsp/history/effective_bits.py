@@ -1,4 +1,4 @@
-"""How many bits of whole-number samples are really used."""
+"""Number of bits in use in integer samples."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Steps on which all samples stand, as those of shorter words do after a change of level; and words cut undithered."""
+"""Common quantisation steps, as left by a lower bit depth after a level change; and undithered truncation."""
 
 from __future__ import annotations
 
@@ -15,18 +15,19 @@ Integers = NDArray[np.int64]
 
 COARSEST, FINEST = 1100.0, 8.0
 COMB, BETWEEN = 0.8, 0.5
-"""How far samples must agree on a step, and disagree on all coarser ones (of 1)."""
+"""How closely samples must fit a step, and miss all coarser ones (of 1)."""
 FEWEST = 200
 ROUNDED = 1.51
-"""Steps of the word that rounding, with triangular dither at the most, moves a sample."""
+"""Steps of the bit depth by which rounding, with at most triangular dither, moves a sample."""
 FITTING = 0.95
-"""Part of the samples that must stand on the steps; fades take some off them."""
+"""Share of the samples that must fit the steps; fades move some off them."""
 
 
 def common_step(histogram: Integers, spread: Array) -> float | None:
-    """Step of which nearly all samples are whole multiples but for rounding; 1 when there is none of at least FINEST.
+    """Step of which nearly all samples are integer multiples except for rounding; 1 if there is none of at least
+    FINEST.
 
-    None when it cannot be told: hardly any samples near zero.
+    None if unknown: hardly any samples near zero.
 
     Parameters
     ----------
@@ -50,7 +51,7 @@ def common_step(histogram: Integers, spread: Array) -> float | None:
 
 
 def _refined(step: float, samples: Array) -> float:
-    """Fitted to ever larger samples; a wrong step would lose count of its multiples soon."""
+    """Fitted to ever larger samples; a wrong step would soon miscount its multiples."""
     sizes = np.abs(samples)
     reach = 4.0 * step
     while True:

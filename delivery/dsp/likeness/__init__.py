@@ -1,1 +1,1 @@
-"""Whether two files hold the same recording, whole or in part."""
+"""Whether two files hold the same recording, as a whole or in part."""

@@ -1,9 +1,9 @@
-"""Is one recording heard within another: an edit, a longer version, a song behind a long silence?
+"""Is one recording contained in another: an edit, a longer version, a song after a long silence?
 
-Level over time is compared as in `likeness`, but piece by piece: each 20 s of the shorter one are looked for at every
-place of the longer one (normalised cross-correlation by FFT; Lewis, "Fast Normalized Cross-Correlation", 1995). Common
-practice, no source: pieces of one recording reach 0.9 and lie side by side, 20 s of two recordings rarely reach 0.8 and
-lie anywhere. Some pieces are looked for first; only where two of them are found the rest is.
+Level over time is compared as in `likeness`, but piece by piece: each 20 s of the shorter one are searched at every
+position of the longer one (normalised cross-correlation by FFT; Lewis, "Fast Normalized Cross-Correlation", 1995).
+Common practice, no source: pieces of one recording reach 0.9 and lie side by side, 20 s of two recordings rarely reach
+0.8 and lie anywhere. Some pieces are searched first, and the rest only if two of them are found.
 """
 
 from __future__ import annotations
@@ -22,20 +22,20 @@ PIECE = 200
 HOP = PIECE // 2
 FIRST_LOOK = 12
 FOUND = 0.85
-"""Correlation of a piece that is found."""
+"""Correlation of a piece that counts as found."""
 SAME_PLACE = 0.03
-"""Music repeats: a piece that goes on where the one before stopped is taken, unless another place is better by this."""
+"""Music repeats: a piece that continues the one before is taken, unless another position is better by this."""
 LEAST_SHARE = 0.4
 LEAST_PIECES = 4
 STILL_DB = 0.5
-"""Pieces whose level moves less prove nothing."""
+"""Pieces with less level movement prove nothing."""
 AT_ONCE = 16
-"""Pieces compared at once: memory stays that of some curves, however long they are."""
+"""Pieces compared at once: limits memory for curves of any length."""
 
 
 @dataclass(frozen=True, slots=True)
 class Stretch:
-    """What both hold, side by side; seconds."""
+    """A passage that both contain; seconds."""
 
     one_s: float
     other_s: float
@@ -45,11 +45,11 @@ class Stretch:
 @dataclass(frozen=True, slots=True)
 class Excerpt:
     share: float
-    """Of the shorter one's pieces that are found."""
+    """Share of the shorter one's pieces that are found."""
     correlation: float
-    """Of those, the middle one."""
+    """Median correlation of those."""
     gain_db: float
-    """How much louder the second one is."""
+    """Level difference of the second one, dB."""
     stretches: tuple[Stretch, ...]
     """In the order of the shorter one."""
 
@@ -64,7 +64,7 @@ class _Piece:
 
 
 def excerpt(one: Sequence[float], other: Sequence[float]) -> Excerpt | None:
-    """What of the shorter recording is heard in the longer one; None when that is too little to be one recording.
+    """The part of the shorter recording contained in the longer one; None if it is too little to be one recording.
 
     Parameters
     ----------
@@ -97,7 +97,7 @@ def excerpt(one: Sequence[float], other: Sequence[float]) -> Excerpt | None:
 
 
 class _Field:
-    """The longer one, ready to be searched."""
+    """The longer recording, prepared for the search."""
 
     def __init__(self, levels: Array) -> None:
         self._size = 1 << (len(levels) + PIECE - 1).bit_length()
@@ -107,7 +107,7 @@ class _Field:
         self._spread = np.sqrt(np.maximum(squares[PIECE:] - squares[:-PIECE] - PIECE * mean**2, 1e-9))
 
     def places(self, moves: Array, starts: Sequence[int]) -> Iterator[_Piece]:
-        """Where each piece of *moves* is found best; or where it goes on from the piece before, if nearly as good."""
+        """Best position of each piece of *moves*; or the continuation of the piece before, if nearly as good."""
         before: _Piece | None = None
         for first in range(0, len(starts), AT_ONCE):
             batch = starts[first : first + AT_ONCE]
@@ -121,7 +121,7 @@ class _Field:
                 yield before
 
     def _correlations(self, pieces: Array) -> Array:
-        """(pieces, places), each -1 to 1."""
+        """(pieces, positions), each -1 to 1."""
         still = pieces - pieces.mean(axis=1, keepdims=True)
         energy = np.sqrt((still**2).sum(axis=1, keepdims=True))
         products = np.fft.irfft(self._spectrum * np.conj(np.fft.rfft(still, self._size)), self._size)
@@ -135,7 +135,7 @@ def _going_on(likely: Array, best: int, expected: int) -> int:
 
 
 def _stretches(found: Sequence[_Piece]) -> list[list[_Piece]]:
-    """Pieces that follow each other in both recordings, two at least: one alone may be chance."""
+    """Consecutive pieces in both recordings, at least two: a single one may be chance."""
     groups: list[list[_Piece]] = []
     for piece in found:
         last = groups[-1][-1] if groups else None

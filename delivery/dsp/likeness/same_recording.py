@@ -1,7 +1,7 @@
-"""Are two recordings one? Their loudness over time is compared at every offset: gain and coding leave its shape alone.
+"""Are two recordings the same? Their loudness over time is compared at every offset: gain and coding keep its shape.
 
-Common practice, no source: correlation of short-time level in dB. A shift by less than a step of the level curve is
-followed by interpolating the curve.
+Common practice, no source: correlation of short-time level in dB. Shifts by less than a step of the level curve are
+found by interpolating the curve.
 """
 
 from __future__ import annotations
@@ -19,9 +19,9 @@ SILENT_DB = -60.0
 STEP_S = 0.1
 FURTHEST_S = 15.0
 LEAST_SHARE = 0.8
-"""Of the longer one's length that must lie side by side; two recordings of other lengths are two recordings."""
+"""Share of the longer one's length that must overlap; recordings of very different length are different recordings."""
 TREND_STEPS = 61
-"""Songs of one kind rise and fall alike over verses and choruses; what is compared is how they move within 6 s."""
+"""Songs of one genre rise and fall alike over verses and choruses; the comparison uses movement within 6 s."""
 LONG_STEPS = 10 * TREND_STEPS
 LOOKED_AT = 8
 FRACTIONS = np.arange(-10, 11) / 20
@@ -32,13 +32,13 @@ class Alike:
     correlation: float
     """-1 to 1, at the best offset."""
     offset_s: float
-    """How much later the second one begins."""
+    """How much later the second one begins, s."""
     gain_db: float
-    """How much louder the second one is."""
+    """How much louder the second one is, dB."""
 
 
 def alike(one: Sequence[float], other: Sequence[float]) -> Alike | None:
-    """How alike two level curves are at their best offset; None when their lengths differ too much to be one recording.
+    """Similarity of two level curves at their best offset; None if their lengths differ too much for one recording.
 
     Parameters
     ----------
@@ -60,9 +60,9 @@ def alike(one: Sequence[float], other: Sequence[float]) -> Alike | None:
 
 
 def _likeliest(a: Array, b: Array, lags: list[int]) -> list[int]:
-    """The lags worth a closer look: each curve's trend is taken out once, and not anew for every overlap.
+    """The lags worth a closer look: each curve's trend is removed once, not for every overlap.
 
-    Short curves have no inside that is free of their ends' trends; there every lag is looked at.
+    In short curves the trends of the ends affect every point, so every lag is examined.
     """
     if min(len(a), len(b)) < LONG_STEPS:
         return lags
@@ -71,7 +71,7 @@ def _likeliest(a: Array, b: Array, lags: list[int]) -> list[int]:
 
 
 def tone_apart_db(one: Sequence[float], other: Sequence[float]) -> float:
-    """Root mean square difference of two third-octave spectra, over the bands within 40 dB of either one's highest."""
+    """RMS difference of two third-octave spectra, over the bands within 40 dB of either one's maximum."""
     count = min(len(one), len(other))
     a, b = np.array(one[:count]), np.array(other[:count])
     heard = (a > a.max() - 40) & (b > b.max() - 40)
@@ -82,7 +82,7 @@ def tone_apart_db(one: Sequence[float], other: Sequence[float]) -> float:
 
 
 def _sounding(levels: Array) -> tuple[Array, int]:
-    """*levels* without silence at either end, and how many steps were before: however long it is, it is no music."""
+    """*levels* without silence at either end, and the number of steps removed at the start."""
     heard = np.flatnonzero(levels > SILENT_DB)
     if not len(heard):
         return levels, 0
@@ -95,7 +95,7 @@ def decibels(powers: Sequence[float]) -> Array:
 
 
 def moving(levels: Array) -> Array:
-    """The levels less their own trend."""
+    """The levels minus their own trend."""
     width = min(TREND_STEPS, len(levels) // 2 * 2 - 1)
     edge = width // 2
     padded = np.pad(levels, (edge + 1, edge), mode="edge").cumsum()
@@ -107,7 +107,7 @@ def _overlap(a: int, b: int, lag: int) -> int:
 
 
 def _side_by_side(a: Array, b: Array, lag: int) -> tuple[Array, Array]:
-    """What both hold when b begins *lag* steps later."""
+    """The overlap of both if b begins *lag* steps later."""
     start = max(0, -lag)
     length = _overlap(len(a), len(b), lag)
     return a[start : start + length], b[start + lag : start + lag + length]

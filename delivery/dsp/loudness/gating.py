@@ -15,7 +15,7 @@ RELATIVE_GATE_LU = -10.0
 RANGE_GATE_LU = -20.0
 RANGE_PERCENTILES = (0.10, 0.95)
 FLOOR_LUFS = -120.0
-"""Quieter is said to be this loud: curves hold no infinities."""
+"""Lower values are set to this: curves hold no infinities."""
 
 
 def loudness_lufs(power: Array) -> Array:
@@ -31,7 +31,7 @@ def power_of(lufs: float) -> float:
 def sliding_sums(values: Array, width: int) -> Array:
     """Sums over every window of *width* neighbours, one for each place where a whole window fits.
 
-    Each is summed by itself: differences of a running total would lose quiet windows.
+    Each is summed separately: differences of a running total would lose the precision of quiet windows.
     """
     count = max(len(values) - width + 1, 0)
     sums = values[:count].copy()
@@ -41,7 +41,7 @@ def sliding_sums(values: Array, width: int) -> Array:
 
 
 def gated_loudness_lufs(powers: Sequence[float] | Array) -> float | None:
-    """Gated loudness of 400 ms blocks, of one file or of an album; None when no block passes the absolute gate."""
+    """Gated loudness of 400 ms blocks, of one file or of an album; None if no block exceeds the absolute gate."""
     blocks = np.asarray(powers, dtype=np.float64)
     loud = blocks[blocks > power_of(ABSOLUTE_GATE_LUFS)]
     if not len(loud):
@@ -51,7 +51,7 @@ def gated_loudness_lufs(powers: Sequence[float] | Array) -> float | None:
 
 
 def loudness_range_lu(powers: Array) -> float | None:
-    """Tech 3342: spread of gated short-term loudness; None when nothing passes the absolute gate."""
+    """Tech 3342: spread of gated short-term loudness; None if nothing exceeds the absolute gate."""
     loud = powers[powers >= power_of(ABSOLUTE_GATE_LUFS)]
     if not len(loud):
         return None

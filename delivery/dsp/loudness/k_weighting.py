@@ -13,7 +13,7 @@ from delivery.dsp.loudness.layout import STEPS_PER_S as STEPS_PER_S
 
 
 def step_ends(first: int, frames: int, rate_hz: int, steps_per_s: int = STEPS_PER_S) -> NDArray[np.int64]:
-    """Where steps end in a block of *frames* that begins at frame *first*: counted from the block's start, 1..frames.
+    """Ends of steps in a block of *frames* that begins at frame *first*: counted from the block's start, 1..frames.
 
     Step k ends at frame round(k * rate / steps_per_s); steps of odd rates differ by one frame.
     """
@@ -24,7 +24,7 @@ def step_ends(first: int, frames: int, rate_hz: int, steps_per_s: int = STEPS_PE
 
 
 def _steps_ended(frame: int, rate_hz: int, steps_per_s: int) -> int:
-    """How many steps end at or before *frame*."""
+    """Number of steps that end at or before *frame*."""
     k = frame * steps_per_s // rate_hz + 1
     while (k * rate_hz + steps_per_s // 2) // steps_per_s > frame:
         k -= 1

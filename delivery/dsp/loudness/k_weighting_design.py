@@ -1,13 +1,13 @@
-"""The two filters of K-weighting at any rate, with the response that the recommendation's own coefficients have.
+"""The two filters of K-weighting at any rate, with the response of the recommendation's own coefficients.
 
-ITU-R BS.1770-5, Annex 1 prints coefficients for 48 kHz and asks for the same response at other rates. The usual way
-there, prototypes carried over by the bilinear transform, leaves 0.03 dB between 44.1 and 192 kHz: the numerator
-1, -2, 1 of the high-pass has another gain at each rate. Here the high-pass goes that way, and the shelf is fitted to
-what is then wanting: the power of the 48 kHz pair over the power of this high-pass.
+ITU-R BS.1770-5, Annex 1 prints coefficients for 48 kHz and requires the same response at other rates. The usual way
+there, prototypes carried over by the bilinear transform, leaves 0.03 dB between 44.1 and 192 kHz: the numerator 1, -2,
+1 of the high-pass has another gain at each rate. Here the high-pass is designed that way, and the shelf is fitted to
+the remainder: the power of the 48 kHz pair over the power of this high-pass.
 
-Farthest from the 48 kHz response between 10 Hz and 20 kHz (or half the rate), which a test holds:
-0.0001 dB at 44.1, 88.2, 96, 176.4, 192, 352.8 and 384 kHz, 0.001 dB from 22.05 kHz on, 0.003 dB at 16 kHz, 0.01 dB at
-11.025 kHz, 0.03 dB at 8 kHz.
+Largest deviation from the 48 kHz response between 10 Hz and 20 kHz (or half the rate), checked by a test: 0.0001 dB at
+44.1, 88.2, 96, 176.4, 192, 352.8 and 384 kHz, 0.001 dB from 22.05 kHz on, 0.003 dB at 16 kHz, 0.01 dB at 11.025 kHz,
+0.03 dB at 8 kHz.
 """
 
 from __future__ import annotations
@@ -26,10 +26,10 @@ REFERENCE_HIGH_PASS = (-1.99004745483398, 0.99007225036621)
 
 LOWEST_HZ, HIGHEST_HZ = 10.0, 20_000.0
 HIGHEST_SHARE = 0.4999
-"""Of the rate: the fit may go up to half of it, where the filter's own response ends."""
+"""Share of the rate: the fit may go up to half of it, where the filter's own response ends."""
 PLACES = 200
 ROUNDS = 6
-"""The weights stand still after three or four."""
+"""The weights converge after three or four."""
 
 
 def k_coefficients(rate_hz: int) -> Array:
@@ -37,7 +37,7 @@ def k_coefficients(rate_hz: int) -> Array:
 
     Parameters
     ----------
-    rate_hz : 8 kHz or more; below, the shelf no longer fits under half the rate
+    rate_hz : 8 kHz or more; below that, the shelf no longer fits under half the rate
     """
     if rate_hz == REFERENCE_HZ:
         return np.array([*REFERENCE_SHELF, *REFERENCE_HIGH_PASS])
@@ -72,8 +72,8 @@ def _power(row: tuple[float, ...], x: Array) -> Array:
 def _fitted(x: Array, wanted: Array) -> tuple[float, ...]:
     """b0, b1, b2, a1, a2 whose power is nearest to *wanted*, in relative terms.
 
-    A quotient of polynomials becomes a linear problem by multiplying with its denominator; the denominator of the
-    round before takes that weight away again (Sanathanan and Koerner, 1963).
+    A quotient of polynomials becomes a linear problem by multiplying with its denominator; dividing by the denominator
+    of the previous iteration removes that weight again (Sanathanan and Koerner, 1963).
     """
     scale = x[-1]
     y = x / scale

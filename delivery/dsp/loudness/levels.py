@@ -1,4 +1,4 @@
-"""Sums, sums of squares and first moments of every channel, step by step."""
+"""Sums, sums of squares and first moments of every channel, per step."""
 
 from __future__ import annotations
 
@@ -15,8 +15,8 @@ def windowed_means(sums: Array, moments: Array, step_frames: float, steps: int) 
     """Means under a Hann window over each run of *steps* steps, (steps, channels) to (windows, channels).
 
     Sums and moments of two neighbouring steps give the sum under a triangle over both, and triangles weighted by a Hann
-    window are that window, smooth from sample to sample: what sounds from 15 Hz on is 60 dB down or more, where a mean
-    over a second would take a part of any period that does not end with it for an offset.
+    window are that window, smooth from sample to sample: everything from 15 Hz on is 60 dB down or more, whereas a mean
+    over a second would show an incomplete period as an offset.
     """
     triangles = moments[:-1] / step_frames + sums[1:] - moments[1:] / step_frames
     window = 0.5 - 0.5 * np.cos(2 * np.pi * np.arange(1, steps) / steps)

@@ -1,4 +1,4 @@
-"""Sample peaks, peaks between samples, runs of equal samples, and the gain that keeps them under a ceiling."""
+"""Sample peaks, peaks between samples, runs of equal samples, and the gain that keeps them below a ceiling."""
 
 from delivery.dsp.processor import folders
 

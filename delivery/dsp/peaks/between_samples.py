@@ -1,8 +1,8 @@
-"""Search for the highest values between samples, looking closely only where they can be.
+"""Find the highest values between samples, computing only where they can occur.
 
-Each sieve is a bound and no guess (``interpolation.bounds``): between two known values of the waveform nothing is
-higher than the larger one by more than a known share of the largest second difference around. Music bends little from
-sample to sample, so that few places are left.
+Each step uses a strict bound (``interpolation.bounds``): between two known values of the waveform nothing exceeds the
+larger one by more than a known share of the largest second difference nearby. Music has small second differences, so
+few positions are left.
 
 1. A stretch is skipped when its largest sample and its largest second difference cannot reach what is looked for; so
    is each part of a stretch.

@@ -1,4 +1,4 @@
-"""Runs of equal samples at a channel's own extreme: what is left where a waveform was cut off."""
+"""Runs of equal samples at a channel's own extreme, as left by clipping."""
 
 from __future__ import annotations
 

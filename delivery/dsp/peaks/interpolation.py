@@ -1,9 +1,9 @@
-"""The waveform between the samples: a windowed-sinc interpolator with 16 places for each sample.
+"""The waveform between the samples: a windowed-sinc interpolator with 16 places per sample.
 
-ITU-R BS.1770-5, Annex 2 lets a meter oversample more than its own fourfold example; 16 places bound the under-read of
-a tone at 20 kHz in 44.1 kHz sound to 0.035 dB (Attachment 1: 20 lg cos(pi f / n)), and 48 taps keep the interpolator
-itself within 0.005 dB up to there; from 88.2 kHz on 24 taps do so up to 0.39 of the rate. Place 0 is the sample,
-untouched, so a true peak is never below the sample peak.
+ITU-R BS.1770-5, Annex 2 lets a meter oversample more than its own fourfold example; 16 places limit the under-read of a
+tone at 20 kHz in 44.1 kHz sound to 0.035 dB (Attachment 1: 20 lg cos(pi f / n)), and 48 taps keep the interpolator
+itself within 0.005 dB up to there; from 88.2 kHz on 24 taps do so up to 0.39 of the rate. Place 0 is the sample itself,
+so a true peak is never below the sample peak.
 """
 
 from __future__ import annotations
@@ -17,21 +17,21 @@ PLACES = 16
 TAPS, TAPS_AT_HIGH_RATES = 48, 24
 HIGH_RATE_HZ = 64_000
 LONG_TAPS = 256
-"""Of the second look at what stands highest: flat to 0.01 dB up to 0.49 of the rate, where the short rows are flat to
-0.45. Clipped sound has much there."""
+"""For the second look at the highest positions: flat to 0.01 dB up to 0.49 of the rate, where the short rows are flat
+to 0.45. Clipped audio has much energy there."""
 KAISER_BETA = 7.0
 
 
 def interpolators(rate_hz: int) -> Array:
     """(PLACES, taps) weights; row p gives the value p/16 of the way from tap taps/2 - 1 to the next one.
 
-    Each row sums to one, so that a constant stays what it is.
+    Each row sums to one, so that a constant is unchanged.
     """
     return _rows(TAPS_AT_HIGH_RATES if rate_hz > HIGH_RATE_HZ else TAPS)
 
 
 def long_interpolators() -> Array:
-    """(PLACES, LONG_TAPS) weights of the same kind, for the few places that stand highest."""
+    """(PLACES, LONG_TAPS) weights of the same kind, for the few highest positions."""
     return _rows(LONG_TAPS)
 
 
@@ -42,7 +42,7 @@ def _rows(count: int) -> Array:
 
 
 def before(taps: int) -> int:
-    """Samples needed before the one that an interval begins with; after its end it is as many."""
+    """Samples needed before the one at which an interval begins; as many are needed after its end."""
     return taps // 2 - 1
 
 
@@ -52,13 +52,13 @@ def _weights(distance: Array, reach: int) -> Array:
 
 
 NEAR = 4
-"""Second differences on either side of an interval's beginning that matter most."""
+"""Second differences on either side of an interval's start that matter most."""
 
 
 def bounds(rows: Array) -> Array:
     """(3, 3): how far the waveform can rise above two known values of it that lie 16, 8 or 4 places apart.
 
-    No place between them exceeds the larger one by more than the first number times the largest of the 2 * NEAR next
+    No value between them exceeds the larger one by more than the first number times the largest of the 2 * NEAR next
     second differences, plus the second times the largest of all, plus the third times the largest sample: a row less
     the straight line between two others, summed up twice, gives the weights of the second differences.
     """

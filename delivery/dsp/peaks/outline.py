@@ -11,7 +11,7 @@ Array = NDArray[np.float64]
 
 
 def halved(low: Array, high: Array) -> tuple[Array, Array]:
-    """Every two neighbours joined; the same length, the second half empty again."""
+    """Adjacent pairs merged; the same length, the second half empty again."""
     empty = np.full(len(low) // 2, np.inf)
     lows, highs = low.reshape(-1, 2).min(axis=1), high.reshape(-1, 2).max(axis=1)
     return np.concatenate([lows, empty]), np.concatenate([highs, -empty])

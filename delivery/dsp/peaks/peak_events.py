@@ -1,4 +1,4 @@
-"""Separate high places of a waveform, told apart while it goes by, and counted above every ceiling at once."""
+"""Separate peak events of a waveform, found while it is read, and counted above every ceiling at once."""
 
 from __future__ import annotations
 
@@ -15,10 +15,10 @@ KEPT = 10
 
 
 class Places:
-    """A cell that stands higher than both its neighbours is a place, and its highest point stands for it.
+    """A cell higher than both its neighbours is an event, represented by its highest point.
 
-    So places less than a cell apart are always one, and those more than two cells apart always several, whatever the
-    ceiling they are counted above.
+    So peaks less than a cell apart are always one event, and those more than two cells apart always several, for any
+    ceiling.
     """
 
     def __init__(self) -> None:
@@ -27,10 +27,10 @@ class Places:
         self._highest = np.zeros((0, 3))
         self.counts = np.zeros(len(CEILINGS_DBTP), np.int64)
         self.cells_above = np.zeros(len(CEILINGS_DBTP), np.int64)
-        """Cells, places or not, that reach above each ceiling."""
+        """Cells, events or not, that reach above each ceiling."""
 
     def add(self, cells: Array) -> None:
-        """Take the next (n, 3) cells of ``peaks.scan``; a cell waits until the one behind it is known."""
+        """Add the next (n, 3) cells of ``between_samples.scan``; a cell waits until the next one is known."""
         high = cells[cells[:, HEIGHT] > self._rungs[-1], HEIGHT]
         self.cells_above += (high[:, None] > self._rungs).sum(axis=0)
         rows = np.concatenate([self._last, cells])
@@ -43,7 +43,7 @@ class Places:
             self._highest = joined[np.lexsort((joined[:, AT], -joined[:, HEIGHT]))[:KEPT]]
 
     def end(self) -> None:
-        """No cell comes behind the last one."""
+        """End of the file: no cell follows the last one."""
         self.add(np.zeros((1, 3)))
 
     @property

@@ -1,4 +1,4 @@
-"""How much lower a sound must be for its peaks to keep under a ceiling."""
+"""The reduction in level that keeps peaks below a ceiling."""
 
 from __future__ import annotations
 
@@ -6,28 +6,28 @@ import math
 from collections.abc import Callable
 
 STEP_DB = 0.05
-"""The trim that is found is at most so much more than one that does not do."""
+"""The trim found exceeds the largest insufficient one by at most this."""
 MOST_STEPS = 4
-"""Each step down is as far as the peak is still over; an encoder whose peaks do not follow at all is given up."""
+"""Each step equals the remaining excess; an encoder whose peaks do not follow at all is given up."""
 HUNDREDTHS = 100
-"""Levels are told to the hundredth of a decibel; a trim is rounded up, so that it is never too small."""
+"""Levels are printed to 0.01 dB; a trim is rounded up, so that it is never too small."""
 
 
 def trim_db(peak_db: float, ceiling_db: float = 0.0) -> float:
-    """Gain in dB, 0 or less, in whole hundredths, that brings a peak of *peak_db* to *ceiling_db* or just under it."""
+    """Gain in dB, 0 or less, in steps of 0.01, that brings a peak of *peak_db* to *ceiling_db* or just below it."""
     over = round((peak_db - ceiling_db) * HUNDREDTHS, 6)  # 0.07 * 100 is a little more than 7
     return -max(0, math.ceil(over)) / HUNDREDTHS
 
 
 def least_trim(peak_at: Callable[[float], float], peak_db: float) -> tuple[float, float] | None:
-    """The least gain in dB, within ``STEP_DB``, at which a peak keeps to 0 dB, and the peak there; None: none is found.
+    """Smallest reduction in dB, within ``STEP_DB``, at which a peak does not exceed 0 dB, and the peak then; None if
+    none is found.
 
-    Encoders do not follow a gain exactly: first down by as much as is over until it is enough, then, between what does
-    and what does not, by halves.
+    Encoders do not follow a gain exactly: first reduce by the excess until it is enough, then bisect.
 
     Parameters
     ----------
-    peak_at : the peak in dB at a gain, which is tried for each question
+    peak_at : the peak in dB at a gain, computed by a trial at each call
     peak_db : the peak at a gain of 0
     """
     if peak_db <= 0:
@@ -41,7 +41,7 @@ def least_trim(peak_at: Callable[[float], float], peak_db: float) -> tuple[float
         short_db = gain_db
     else:
         return None
-    next_db = enough[0] + STEP_DB  # most often the first step was as short as can be
+    next_db = enough[0] + STEP_DB  # # usually the first step was already minimal
     while round(short_db - enough[0], 2) > STEP_DB:
         gain_db = round(next_db, 2)
         found_db = peak_at(gain_db)

@@ -1,4 +1,4 @@
-"""Figures of bands out of sums of powers: third octaves, mono loss, side against mid. Bass comes from longer windows.
+"""Figures of bands from sums of powers: third octaves, mono loss, side against mid. Bass comes from longer windows.
 
 A third octave needs windows of 1.3 s at 25 Hz and of 0.13 s at 400 Hz for class 1 of IEC 61260-1:2014, Table 1.
 """
@@ -14,10 +14,10 @@ from delivery.dsp.stereo.cross_spectra import EMPTY, OCTAVES, share_to_decibels,
 Array = NDArray[np.float64]
 
 JOIN_HZ = 1000 * 10 ** (-4.5 / 10)
-"""Lower edge of the third octave of 400 Hz and of the octave of 500 Hz; what lies below comes from long windows."""
+"""Lower edge of the third octave of 400 Hz and of the octave of 500 Hz; lower bands come from long windows."""
 SIDE_MID_HZ = ((20.0, 150.0), (20.0, 300.0))
 WINDOWS, LOUD, LONG = 0, 1, 2
-"""Columns: windows looked at, those of them that are not silent, long windows."""
+"""Columns: windows examined, those of them that are not silent, long windows."""
 COUNTS = 3
 
 
@@ -29,7 +29,7 @@ EMPTY_BAND_DB = -100.0
 def tilt_db(middles_hz: Array, levels_db: Array) -> float | None:
     """Slope in dB per octave of a straight line through the third octaves from 100 Hz to 10 kHz, by least squares.
 
-    None where a band is missing or holds no sound.
+    None if a band is missing or silent.
     """
     asked = (middles_hz > TILT_HZ[0]) & (middles_hz < TILT_HZ[1])
     if np.count_nonzero(asked) < TILT_BANDS or levels_db[asked].min() < EMPTY_BAND_DB:
@@ -40,7 +40,7 @@ def tilt_db(middles_hz: Array, levels_db: Array) -> float | None:
 
 
 class BandColumns:
-    """Where the sums of each band stand in a row of numbers, and what they say.
+    """Columns of the sums of each band in a row of numbers, and the figures computed from them.
 
     Parameters
     ----------
@@ -93,7 +93,7 @@ class BandColumns:
         return np.array(levels_db(powers, float(powers.sum())))
 
     def level_dbfs(self, sums: Array) -> float:
-        """Of the sum of all third octaves, channels added up."""
+        """Level of the sum of all third octaves, channels added up."""
         whole = float(self.means(sums)[0][: self.thirds].sum())
         return 10 * float(np.log10(max(whole, 1e-30)))
 
@@ -101,7 +101,7 @@ class BandColumns:
         return tilt_db(self.middles, self.third_octaves(sums))
 
     def octave_rows(self, sums: Array) -> tuple[Array, Array]:
-        """Which octaves hold sound, and the level in dB that every octave loses in the mono sum."""
+        """Which octaves contain audio, and the loss in dB of every octave in the mono sum."""
         powers, products = (row[self.thirds : self.thirds + self.octaves] for row in self.means(sums))
         heard = powers > EMPTY * powers.sum()
         kept = 0.5 + np.divide(products, powers, out=np.zeros_like(powers), where=heard)
@@ -118,7 +118,7 @@ class BandColumns:
         return powers / 2 + products, powers / 2 - products
 
     def side_mid(self, sums: Array) -> tuple[float | None, ...]:
-        """dB of side over mid in each of SIDE_MID_HZ; None where there is too little sound."""
+        """dB of side over mid in each of SIDE_MID_HZ; None if there is too little audio."""
         powers, products = self.means(sums)
         whole = float(powers[: self.thirds].sum())
         rows = zip(powers[-len(SIDE_MID_HZ) :], products[-len(SIDE_MID_HZ) :], strict=True)

@@ -1,4 +1,4 @@
-"""A copy of the sound at about 1.4 to 2.4 kHz, for long windows on the bass, and the response it left there."""
+"""Decimate the audio to about 1.4 to 2.4 kHz, for long windows on the bass, with the response of the filters."""
 
 from __future__ import annotations
 
@@ -15,14 +15,14 @@ LEAST_HZ = 1200.0
 """Sample rate of the decimated copy, which is used up to 355 Hz."""
 FOURFOLD = 4
 BOXES = 4
-"""Box filters in a row before the first decimation: what folds onto 355 Hz is 93 dB down at 44.1 kHz."""
+"""Box filters in series before the first decimation: aliases onto 355 Hz are 93 dB down at 44.1 kHz."""
 SECOND_TAPS = 48
 SECOND_CUT, SECOND_BETA = 0.125, 8.0
 """Of the second filter: half its new rate, and Kaiser's window for 80 dB."""
 
 
 def stages(rate_hz: int) -> tuple[tuple[int, Array], ...]:
-    """(decimation, taps) of each stage: four boxes, then a sharper filter; none where the rate is low already."""
+    """(decimation, taps) of each stage: four boxes, then a sharper filter; none if the rate is already low."""
     whole = 2 ** max(math.floor(math.log2(rate_hz / LEAST_HZ)), 0)
     if whole < FOURFOLD:
         return ()
@@ -42,7 +42,7 @@ def _boxes(length: int) -> Array:
 
 
 class Decimator:
-    """Sound of several channels through all stages, block by block."""
+    """All stages for several channels, block by block."""
 
     def __init__(self, channels: int, rate_hz: int) -> None:
         self._stages = stages(rate_hz)
@@ -51,7 +51,7 @@ class Decimator:
         self._waiting = [np.zeros((channels, 0)) for _ in self._stages]
 
     def take(self, samples: Array) -> Array:
-        """(channels, n) of the copy that these (channels, frames) complete."""
+        """(channels, n) of the decimated audio completed by these (channels, frames)."""
         for stage, (every, taps) in enumerate(self._stages):
             samples, self._waiting[stage] = _staged(samples, self._waiting[stage], every, taps)
         return samples
@@ -60,14 +60,14 @@ class Decimator:
         """Power gain of all stages at these frequencies."""
         power, rate_hz = np.ones_like(frequencies_hz), float(self._source_hz)
         for every, taps in self._stages:
-            places = np.arange(len(taps)) - (len(taps) - 1) / 2  # the taps are symmetrical: no phase beside a delay
+            places = np.arange(len(taps)) - (len(taps) - 1) / 2  # # the taps are symmetrical: a pure delay
             power *= (np.cos(2 * np.pi * np.outer(frequencies_hz / rate_hz, places)) * taps).sum(axis=1) ** 2
             rate_hz /= every
         return power
 
 
 def _staged(samples: Array, waiting: Array, every: int, taps: Array) -> tuple[Array, Array]:
-    """One stage: its output, and what has to wait for more. Only the seam between two blocks is copied."""
+    """One stage: its output, and the samples kept for the next block. Only the seam between two blocks is copied."""
     held, frames, reach = waiting.shape[1], samples.shape[1], len(taps)
     count = max((held + frames - reach) // every + 1, 0)
     found = np.empty((len(samples), count))

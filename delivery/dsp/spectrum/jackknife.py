@@ -1,7 +1,7 @@
-"""Standard errors of figures that are made of sums over time: each stretch of time is left out once.
+"""Standard errors of figures made of sums over time: the jackknife, leaving out each time segment once.
 
-The jackknife: Quenouille 1956, Tukey 1958; over stretches rather than single values because neighbouring windows of
-music are alike (Künsch, "The Jackknife and the Bootstrap for General Stationary Observations", 1989).
+Quenouille 1956, Tukey 1958; over segments rather than single values because neighbouring windows of music are alike
+(Künsch, "The Jackknife and the Bootstrap for General Stationary Observations", 1989).
 """
 
 from __future__ import annotations
@@ -15,23 +15,23 @@ Array = NDArray[np.float64]
 
 MOST = 64
 FIRST_S = 1.5
-"""Longer than any window, so that neighbouring stretches share little of one."""
+"""Longer than any window, so that neighbouring segments share little of one."""
 LEAST_STRETCHES = 4
 
 
 class Stretches:
-    """Sums by stretch of time, at most MOST of them; they double in length when the file outgrows them."""
+    """Sums by time segment, at most MOST of them; they double in length if the file outgrows them."""
 
     def __init__(self, width: int) -> None:
         self._rows = np.zeros((MOST, width))
         self._length_s = FIRST_S
 
     def add(self, at_s: float, sums: Array) -> None:
-        """Add *sums* to the stretch in which *at_s* lies."""
+        """Add *sums* to the segment that contains *at_s*."""
         self._rows[self.ends(at_s)[0]] += sums
 
     def ends(self, at_s: float) -> tuple[int, float]:
-        """Number of the stretch in which *at_s* lies, and where it ends in s."""
+        """Number of the segment that contains *at_s*, and its end in s."""
         while at_s >= MOST * self._length_s:
             halves = self._rows.reshape(MOST // 2, 2, -1).sum(axis=1)
             self._rows = np.concatenate([halves, np.zeros_like(halves)])
@@ -52,7 +52,7 @@ class Stretches:
         return np.asarray(self._rows.sum(axis=0))
 
     def standard_error(self, figure: Callable[[Array], Array]) -> Array | None:
-        """Of what *figure* makes of the sums; None where there are too few stretches to tell."""
+        """Standard error of *figure* of the sums; None if there are too few segments."""
         rows = self._rows[self._rows.any(axis=1)]
         if len(rows) < LEAST_STRETCHES:
             return None

@@ -1,4 +1,4 @@
-"""Long-term spectra: third-octaves, where the band ends, and whether it ends where another rate's band would."""
+"""Long-term spectra: third octaves, the band edge, and whether it matches that of another rate."""
 
 from __future__ import annotations
 
@@ -53,9 +53,9 @@ EDGE_WIDTH_HZ = 1000.0
 
 
 def band_edge_hz(levels_db: Array, band_hz: float) -> float | None:
-    """Where the spectrum ends: the place with the deepest fall within 1 kHz to all that lies above.
+    """The band edge: the position with the deepest fall within 1 kHz relative to everything above.
 
-    None when nothing falls by EDGE_DROP_DB: the band is filled to the top, or fades out gently.
+    None if nothing falls by EDGE_DROP_DB: the band extends to the top, or falls gently.
     """
     width = max(round(EDGE_WIDTH_HZ / band_hz), 1)
     above = np.maximum.accumulate(levels_db[::-1])[::-1]
@@ -76,15 +76,14 @@ def band_edge_hz(levels_db: Array, band_hz: float) -> float | None:
 
 EARLY_HZ = (15_000.0, 20_000.0)
 EARLY_BEND_DB = 12.0
-"""So much more than twice the fall of a kilohertz below: what falls all the time has no end there."""
+"""Minimum excess over twice the fall of the kilohertz below: a spectrum that falls throughout has no edge there."""
 AUDIBLE_DB = 6.0
 
 
 def early_edge_hz(levels_db: Array, band_hz: float, floor_db: float, edge_hz: float | None) -> float | None:
-    """*edge_hz* from :func:`band_edge_hz` where it lies within EARLY_HZ, as many lossy coders and filters make it.
+    """*edge_hz* from :func:`band_edge_hz` if it is within EARLY_HZ, as made by many lossy coders and filters.
 
-    0 when there is none, None when it cannot be told because nothing reaches so high above *floor_db*, the level of
-    dither.
+    0 if there is none, None if unknown because nothing there exceeds *floor_db*, the level of dither.
     """
     width = max(round(EDGE_WIDTH_HZ / band_hz), 1)
     low = round(EARLY_HZ[0] / band_hz)
@@ -102,18 +101,18 @@ def early_edge_hz(levels_db: Array, band_hz: float, floor_db: float, edge_hz: fl
 
 HALF_RATES_HZ = (22_050, 24_000, 44_100, 48_000)
 ABOVE, BELOW, WELL_BELOW = 1.03, (0.84, 0.90), (0.72, 0.78)
-"""Parts of a half-rate: above its filter, the end of the filter's pass band, and music for comparison."""
+"""Shares of a half-rate: above its filter, the end of the filter's pass band, and music for comparison."""
 BEND_DB = 12.0
 ABOVE_FLOOR_DB = 6.0
 
 
 def upsampled_from_hz(levels_db: Array, band_hz: float, floor_db: float) -> int | None:
-    """The rate whose band this sound fills and leaves: a steep fall at its half to all that lies above.
+    """The sample rate whose band edge this spectrum shows: a steep fall at half of it, relative to everything above.
 
-    0 when there is no such evidence, None when it cannot be told because nothing reaches the lowest half-rate.
-    Steep means: EDGE_DROP_DB down, and BEND_DB more than the spectrum fell over as wide a step below.
-    *levels_db* should be what windows rarely exceed: an edge that some of the music ignores is no edge. *floor_db* is
-    the level of the word length's own dither; under it an edge could hide.
+    0 if there is no such evidence, None if unknown because nothing reaches the lowest half-rate. Steep means:
+    EDGE_DROP_DB down, and BEND_DB more than the spectrum fell over as wide a step below. *levels_db* should be levels
+    rarely exceeded by windows: an edge that some of the music exceeds is not one. *floor_db* is the level of dither at
+    the bit depth, which could mask an edge.
     """
     top_hz = len(levels_db) * band_hz
 

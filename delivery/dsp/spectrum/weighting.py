@@ -1,4 +1,4 @@
-"""Frequency weightings for noise, in closed form, and the level of a short stretch under one of them."""
+"""Frequency weightings for noise, in closed form, and the weighted level of a short segment."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ def a_weighting(frequencies_hz: Array) -> Array:
 def itu_468_weighting(frequencies_hz: Array) -> Array:
     """Amplitude factor, 1 at 1 kHz: the network of ITU-R BS.468-4, Figure 1a, as a rational function.
 
-    The constants follow from its elements; from memory, held to the recommendation's table by a test.
+    The constants follow from its elements; from memory, checked against the recommendation's table by a test.
     """
     f = np.asarray(frequencies_hz, np.float64)
     square = f * f

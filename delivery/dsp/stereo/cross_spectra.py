@@ -1,4 +1,4 @@
-"""What the average spectra of two channels say about both together: mono loss by octave, side against mid, delay."""
+"""Figures from the average spectra of two channels: mono loss by octave, side against mid, delay."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ OCTAVES = range(-5, 5)
 """31.5 Hz to 16 kHz: 1000 * 10**(3 k / 10) Hz (IEC 61260-1, base ten)."""
 NOMINAL_HZ = (31.5, 63.0, 125.0, 250.0, 500.0, 1000.0, 2000.0, 4000.0, 8000.0, 16_000.0)
 EMPTY = 1e-8
-"""An octave with less than this share of the whole power holds no sound to speak of."""
+"""An octave with less than this share of the whole power counts as silent."""
 DEEPEST_DB = 120.0
 
 DELAY_HZ = (100.0, 8000.0)
@@ -26,29 +26,29 @@ DELAY_MOST_S = 0.05
 HEARD = 1e-8
 """Lines with less than this share of the strongest one's power are leakage or noise."""
 LEAST_SHARE = 0.25
-"""Of the lines that must be heard before a delay can be told: a few tones agree with many delays."""
+"""Share of the lines that must be audible before a delay can be found: a few tones match many delays."""
 CLEAR, ALONE = 0.25, 2.0
-"""The least height of the correlation's peak (1: the same sound), and how far it must stand above all others."""
+"""Minimum height of the correlation's peak (1: the same audio), and its distance above all others."""
 APART_S = 0.001
 
 
 def share_to_decibels(kept: Array) -> Array:
-    """Level lost where this share of the power is kept; none below -DEEPEST_DB."""
+    """Level lost if this share of the power is kept; at least -DEEPEST_DB."""
     return np.asarray(-10 * np.log10(np.maximum(kept, 10 ** (-DEEPEST_DB / 10))) + 0.0)
 
 
 def side_mid_db(both: float, product: float) -> float:
-    """Left less right over left plus right, out of the sum of their powers and of their products; within +-120."""
+    """Left minus right over left plus right, from the sum of their powers and of their products; within +-120."""
     least = 10 ** (-DEEPEST_DB / 10) * both
     ratio = max(both - 2 * product, least) / max(both + 2 * product, least)
     return float(np.clip(10 * np.log10(ratio), -DEEPEST_DB, DEEPEST_DB))
 
 
 def delay_frames(sums: Array, rate_hz: int) -> int | None:
-    """By how many frames the right channel comes later than the left; 0 when no delay is clear.
+    """Frames by which the right channel is later than the left; 0 if no delay is clear.
 
-    Every line of the average cross-spectrum counts by how steady its phase is, whatever its level (a correlation of
-    whitened channels). None when too few lines are heard to tell one delay from another.
+    Every line of the average cross-spectrum is weighted by the steadiness of its phase, not by its level (a correlation
+    of whitened channels). None if too few lines are audible to determine a delay.
     """
     bins = sums.shape[1]
     hz = np.arange(bins) * rate_hz / (2 * (bins - 1))

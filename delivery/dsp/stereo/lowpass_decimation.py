@@ -1,4 +1,4 @@
-"""The lows of two channels: decimated, and summed as pairs behind several low-passes at once."""
+"""The low band of two channels: decimated, and summed as pairs after several low-passes at once."""
 
 from __future__ import annotations
 
@@ -21,7 +21,8 @@ from delivery.dsp.stereo.layout import THINNING as THINNING
 Array = NDArray[np.float64]
 
 LOWEST_RATE_HZ = 44_100
-"""From twice this rate on lows are halved once more, from four times twice more: high rates cost no more than low."""
+"""From twice this rate on, the low band is halved once more, from four times twice more: high rates cost no more than
+low."""
 COEFFICIENTS, ROWS = 5, 16
 
 
@@ -30,7 +31,7 @@ BINOMIAL = (1.0, 4.0, 6.0, 4.0, 1.0)
 
 
 def halvings(rate_hz: int) -> int:
-    """How often the thinned-out rate is halved: until it is 2 to 5.5 kHz, which holds 300 Hz with room to spare."""
+    """How often the decimated rate is halved: until it is 2 to 5.5 kHz, well above 300 Hz."""
     return max(int(math.log2(rate_hz / LOWEST_RATE_HZ)), 0) + 1
 
 

@@ -1,4 +1,4 @@
-"""Two channels beside each other: sums of their squares, of their sum and of their difference, step by step."""
+"""Two channels compared: sums of their squares, of their sum and of their difference, per step."""
 
 from __future__ import annotations
 
@@ -19,20 +19,20 @@ from delivery.dsp.stereo.layout import SUMS as SUMS
 Array = NDArray[np.float64]
 
 BATCH_STEPS = 1024
-"""Steps are looked at in batches: windows are many and small."""
+"""Steps are processed in batches: windows are many and small."""
 
 
 def correlation(sums: Array) -> Array:
-    """(..., SUMS) to (...): sum of products over the root of both energies, -1 to 1; 0 where a channel is silent."""
+    """(..., SUMS) to (...): sum of products over the root of both energies, -1 to 1; 0 if a channel is silent."""
     product = (sums[..., SUM] - sums[..., DIFFERENCE]) / 4
     energies = np.sqrt(sums[..., LEFT] * sums[..., RIGHT])
     return np.asarray(np.clip(np.divide(product, energies, out=np.zeros_like(product), where=energies > 0), -1.0, 1.0))
 
 
 class LowestCorrelation:
-    """The lowest correlation over windows of neighbouring steps, found while they go by.
+    """The lowest correlation over windows of neighbouring steps, found while they are added.
 
-    Windows whose mean square is not above *quiet* are not asked: that would be the noise floor's answer.
+    Windows whose mean square is not above *quiet* are ignored: they would measure the noise floor.
     """
 
     def __init__(self, window_steps: int, step_frames: float, quiet: float) -> None:
@@ -65,15 +65,15 @@ class LowestCorrelation:
 
     @property
     def windows(self) -> int:
-        """How many whole windows went by."""
+        """Number of whole windows."""
         return self._passed + max(len(self._waiting) - self._window + 1, 0)
 
     def result(self) -> tuple[float, int] | None:
-        """The lowest correlation and the step its window begins at; None when no window was loud enough."""
+        """The lowest correlation and the first step of its window; None if no window was loud enough."""
         if self.windows > self._passed:
             self._look()
         return None if math.isinf(self._lowest) else (self._lowest, self._at)
 
     def below_zero(self) -> int:
-        """How many windows that are loud enough have a correlation below zero; after :meth:`result`."""
+        """Number of sufficiently loud windows with a correlation below zero; after :meth:`result`."""
         return self._below_zero

@@ -1,8 +1,8 @@
-"""From 64-bit floats to words of 8 to 32 bits: noise first, then rounding to the nearest step.
+"""From 64-bit floats to integers of 8 to 32 bits: dither, then rounding to the nearest step.
 
-Theory: Lipshitz, Wannamaker, Vanderkooy, "Quantization and Dither: A Theoretical Survey", JAES 40 (1992).
-With triangular noise of two steps peak to peak the error has no mean and a power of a quarter step squared, whatever
-the music does; rectangular noise loses the second property, no noise loses both.
+Theory: Lipshitz, Wannamaker, Vanderkooy, "Quantization and Dither: A Theoretical Survey", JAES 40 (1992). With
+triangular noise of two steps peak to peak the error has no mean and a power of a quarter step squared, for any audio;
+rectangular noise loses the second property, no noise loses both.
 """
 
 from __future__ import annotations
@@ -18,10 +18,10 @@ from delivery.errors import Unusable
 
 Array = NDArray[np.float64]
 Words = NDArray[np.int32]
-"""Left-justified: a word of 16 bits stands in the upper half of its int32."""
+"""Left-justified: 16 bits occupy the upper half of an int32."""
 
 _FLAT = {"none": (0.0, 0.0), "rpdf": (1.0, 0.0), "tpdf": (1.0, 1.0)}
-"""Weights of two independent rectangular numbers, each one step wide."""
+"""Weights of two independent uniform random numbers, each one step wide."""
 
 _E = "Lipshitz, Vanderkooy, Wannamaker, 'Minimally Audible Noise Shaping', JAES 39 (1991)"
 _F = "Wannamaker, 'Psychoacoustically Optimal Noise Shaping', JAES 40 (1992)"
@@ -35,12 +35,12 @@ class Curve:
     taps: tuple[float, ...]
     """c_1, c_2 ..."""
     rates_hz: tuple[int, ...]
-    """All are designed for 44.1 kHz; 48 kHz moves the curve up by 9 %, which the long ones are known to bear."""
+    """All are designed for 44.1 kHz; 48 kHz moves the curve up by 9 %, which the long ones are known to tolerate."""
     source: str
     settles_frames: int
-    """Two streams of equal sound and noise whose past errors differ come to the same words, and stay there, within so
-    many frames: the filter forgets, and once in a while both round alike until it has. Twice the longest that was seen
-    or more; longest for the curve whose filter forgets slowest."""
+    """Two streams of equal audio and dither with different past errors reach the same output, and keep it, within this
+    many frames: the filter forgets, and occasionally both round alike until it has. At least twice the longest
+    observed; longest for the curve whose filter forgets slowest."""
 
 
 CURVES = (
@@ -75,12 +75,12 @@ _BY_NAME = {curve.name: curve for curve in CURVES}
 
 
 def dithers() -> tuple[str, ...]:
-    """Every name a spec may ask for: the flat ones, then the shaped ones."""
+    """Every name a spec may use: the flat ones, then the shaped ones."""
     return (*_FLAT, *_BY_NAME)
 
 
 def dither_refusal(dither: str, rate_hz: int) -> str:
-    """Why *dither* cannot be had at *rate_hz*, as 'wanted ...' text; empty when it can."""
+    """Why *dither* is not available at *rate_hz*, as 'wanted ...' text; empty if it is."""
     if dither in _FLAT:
         return ""
     if dither not in _BY_NAME:
@@ -90,24 +90,24 @@ def dither_refusal(dither: str, rate_hz: int) -> str:
 
 
 def settling_frames(dither: str) -> int:
-    """How much of the sound before a place decides the words from there on; 0 where nothing is fed back."""
+    """How much of the audio before a position affects the output from there on; 0 without feedback."""
     return _BY_NAME[dither].settles_frames if dither in _BY_NAME else 0
 
 
 class Requantiser:
-    """Rounds a stream to words of *bits*; block after block, one answer however the stream was cut.
+    """Rounds a stream to integers of *bits*; the result does not depend on block boundaries.
 
     Parameters
     ----------
     bits : word length of the result, 8 to 32
-    dither : a name out of ``dithers()``
+    dither : a name from ``dithers()``
     seed : any text; the hash of the source's audio, so that the same source gives the same bytes
-    start : place in the stream of the first frame that will come
-    alike : all channels get the noise of the first, so that channels that are equal stay so
+    start : position in the stream of the first frame
+    alike : all channels get the dither of the first, so that equal channels stay equal
 
     Raises
     ------
-    Unusable : no such dither, or a shaped one at a rate it is not made for
+    Unusable : unknown dither, or a shaped one at an unsupported rate
     ValueError : word length out of range
     """
 
@@ -115,10 +115,10 @@ class Requantiser:
         self, bits: int, dither: str, rate_hz: int, channels: int, seed: str, start: int = 0, *, alike: bool = False
     ) -> None:
         if not 8 <= bits <= 32:
-            raise ValueError(f"words of {bits} bits: 8 to 32 can be made")
+            raise ValueError(f"integers of {bits} bits: 8 to 32 are supported")
         if wanted := dither_refusal(dither, rate_hz):
             raise Unusable(
-                "dither", f"'{dither}' at {rate_hz} Hz", wanted, "'tpdf' serves every rate and every word length"
+                "dither", f"'{dither}' at {rate_hz} Hz", wanted, "'tpdf' is available at every rate and bit depth"
             )
         taps = _BY_NAME[dither].taps if dither in _BY_NAME else ()
         self._bits = bits
@@ -128,17 +128,17 @@ class Requantiser:
         self._draws = [ChannelDraws(seed, 0 if alike else channel, start) for channel in range(channels)]
 
     def pass_over(self, frames: int) -> Words:
-        """So many frames of zeros in the place of dithered silence; the noise after them is what it would have been."""
+        """Skip this many frames of zeros in place of dithered silence; the noise after them is unaffected."""
         self._errors[:] = 0.0
         for draws in self._draws:
             draws.pass_over(frames)
         return np.zeros((frames, len(self._errors)), dtype=np.int32)
 
     def update(self, block: Array) -> Words:
-        """The next (frames, channels) float64, full scale 1.0 -> int32, left-justified.
+        """Round the next (frames, channels) float64, full scale 1.0 -> int32, left-justified.
 
-        Values beyond the rails stop there. Whether the *signal* was beyond them is the caller's question, to be
-        asked before the noise is added: noise lifting a full-scale sample by a step or two is no over.
+        Values beyond full scale are clipped. The caller checks the *signal* for overs before the dither is added:
+        dither that raises a full-scale sample by a step or two is not an over.
         """
         out = np.empty(block.shape, dtype=np.int32)
         for channel, draws in enumerate(self._draws):

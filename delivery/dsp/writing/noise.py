@@ -1,4 +1,4 @@
-"""Random numbers by position: any frame's draw can be had without drawing those before it."""
+"""Random numbers by position: the draw of any frame is available without computing earlier ones."""
 
 from __future__ import annotations
 
@@ -10,20 +10,20 @@ from numpy.typing import NDArray
 Draws = NDArray[np.uint64]
 
 _DRAWS_A_COUNT = 4
-"""Philox4x64 makes four 64-bit numbers for each value of its counter."""
+"""Philox4x64 produces four 64-bit numbers for each value of its counter."""
 
 
 def draws(seed: str, channels: int, start: int, frames: int) -> Draws:
-    """Draws for *frames* instants from *start* on: (channels, frames) uint64, uniform, independent per channel.
+    """Draws for *frames* frames from *start* on: (channels, frames) uint64, uniform, independent per channel.
 
-    The answer depends on the arguments alone, so block size, workers and restarts cannot change a dither.
+    The result depends on the arguments only, so block size, workers and restarts cannot change the dither.
     Philox4x64-10: Salmon, Moraes, Dror, Shaw, "Parallel Random Numbers: As Easy as 1, 2, 3", SC11 (2011).
     """
     return np.stack([ChannelDraws(seed, channel, start).take(frames) for channel in range(channels)])
 
 
 class ChannelDraws:
-    """The draws of one channel, taken one after another from *start* on."""
+    """Sequential draws of one channel, from *start* on."""
 
     def __init__(self, seed: str, channel: int, start: int = 0) -> None:
         self._key = int.from_bytes(sha256(f"{seed}/{channel}".encode()).digest()[:16], "little")
@@ -43,5 +43,5 @@ class ChannelDraws:
         return raw
 
     def pass_over(self, frames: int) -> None:
-        """Leave so many out, in no time."""
+        """Skip this many, in constant time."""
         self._go_to(self._position + frames)

@@ -1,4 +1,4 @@
-"""What the data document says of discs and sides, and of songs beside each other: every place in whole samples."""
+"""Discs and sides, and songs compared, in the data document: every position in whole samples."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from delivery.model.release import Release
 
 
 def selection(own: Selection) -> dict[str, Any]:
-    """Which tracks some specs receive, how they number them, and what they are as one programme."""
+    """Tracks that some specs receive, their numbers, and their figures as one programme."""
     return {
         "specs": list(own.specs),
         "tracks": [
@@ -34,7 +34,7 @@ def likenesses(delivery: Delivery) -> list[dict[str, Any]]:
 
 
 def programme(laid_out: Programme, song_hashes: tuple[str, ...], release: Release) -> dict[str, Any]:
-    """The places of a disc or side; frames only where its carrier counts in them."""
+    """Positions of a disc or side; frames only if its carrier counts in them."""
     frames = laid_out.carrier.in_frames
     return {
         "part": laid_out.name,

@@ -1,4 +1,4 @@
-"""The data document: everything unrounded, for machines and for measuring again later. Obeys output.schema.json."""
+"""The data document: unrounded values for programs and for later verification. Follows output.schema.json."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ from delivery.report.view.make import View
 
 NO_PAPERS: Mapping[str, str] = {}
 FORM = 1
-"""Rises when a reader of the document would have to change."""
+"""Increased if readers of the document have to change."""
 
 CURVES = frozenset(
     {
@@ -49,14 +49,14 @@ def render(view: View, papers: Mapping[str, str] = NO_PAPERS) -> bytes:
 
     Parameters
     ----------
-    papers : path in the package -> SHA-256, of every other file that lies there beside the delivered ones
+    papers : path in the package -> SHA-256, of every other file beside the delivered ones
     """
     recorded = [{"path": path, "sha256": papers[path]} for path in sorted(papers)]
     return as_bytes(document(view.delivery) | {"papers": recorded})
 
 
 def peaks(found: Decoded) -> dict[str, Any]:
-    """What a decoded copy's peaks are."""
+    """Peaks of a decoded copy."""
     return {
         "true_peak_dbtp": found.true_peak_dbtp,
         "overs_count": found.overs_count,
@@ -132,7 +132,7 @@ def _release(release: Release) -> dict[str, Any]:
 
 
 def _approval(delivery: Delivery) -> dict[str, Any] | None:
-    """What the release file states, and whether it was given for this audio; None: nothing is stated."""
+    """The approval in the release file, and whether it was given for this audio; None: nothing is stated."""
     given, bare = delivery.release.approval, delivery.release.approved_by
     if given is None and not bare:
         return None
@@ -252,12 +252,12 @@ def _sample(sample: Sample) -> dict[str, Any]:
 
 
 def _inside(folder: Path, file: Path) -> str:
-    """Relative to the release file where it can be: the same album elsewhere gives the same document."""
+    """Relative to the release file if possible: the same album elsewhere gives the same document."""
     return file.relative_to(folder).as_posix() if file.is_relative_to(folder) else file.name
 
 
 def _measured(measurement: Measurement) -> dict[str, Any]:
-    """Figures by name, None where one is missing; and the reason for each None."""
+    """Figures by name, None if missing; and the reason for each None."""
     kept = {name: reading for name, reading in measurement.items() if name not in CURVES}
     return {
         "figures": {name: plain(reading.value) for name, reading in kept.items()},
@@ -280,7 +280,7 @@ def _part(part: Part) -> dict[str, Any]:
 
 
 def _passage(passage: Passage) -> dict[str, Any]:
-    """What becomes of the master's own tags and chunks: expected in a check, read back in a build."""
+    """What becomes of the master's own tags and chunks: predicted in a check, read back in a build."""
     return {
         "kept": [_item(item) for item in passage.kept],
         "removed": [_item(item) for item in passage.removed],
@@ -366,7 +366,7 @@ def _shipped(shipped: Shipped) -> dict[str, Any]:
 
 
 def _decoded(measurement: Measurement) -> dict[str, Any] | None:
-    """What a lossy coding did to the peaks, as decoded to float; None for lossless files."""
+    """Peaks after lossy coding, decoded to float; None for lossless files."""
     peak_dbtp = measurement.value("true_peak_dbtp")
     if measurement.value("bits") is not None or peak_dbtp is None:
         return None
@@ -395,7 +395,7 @@ def _day(value: date | None) -> str | None:
 
 
 def plain(value: Any) -> Any:
-    """Tuples and packed rows become lists, and numbers of array libraries the plain numbers they hold."""
+    """Tuples and packed rows as lists, and NumPy numbers as plain numbers."""
     if isinstance(value, array):
         return value.tolist()
     if isinstance(value, list | tuple):

@@ -1,4 +1,4 @@
-"""Figures of files that belong to no delivery, for programs: everything that was measured, unrounded."""
+"""Figures of files outside a delivery, for programs: everything measured, unrounded."""
 
 from __future__ import annotations
 
@@ -41,7 +41,7 @@ NO_FILES = '\n  "files": []'
 
 
 def _listed(files: list[str]) -> str:
-    """The list of files, each of them set as text by itself: all of them as objects would take twice the memory."""
+    """The list of files, each converted to text by itself: all of them as objects would take twice the memory."""
     return '\n  "files": [\n' + ",\n".join(files) + "\n  ]" if files else NO_FILES
 
 
@@ -91,7 +91,7 @@ def _figure(figure: Figure) -> dict[str, Any]:
 
 
 def _together(one: ProgrammeTotals) -> dict[str, Any]:
-    """Loudness here is gated over all files at once: no average of theirs."""
+    """Loudness gated over all files as one programme: not an average."""
     return {
         "files": one.files,
         "measured": one.measured,
@@ -113,7 +113,7 @@ def _opinion(opinion: SecondOpinion) -> dict[str, Any]:
 
 
 def _trial(trial: Trial) -> dict[str, Any]:
-    """What one codec did to the peaks; ``decoded`` is None, and ``not_tested`` says why, where it was not tried."""
+    """Effect of one codec on the peaks; if not tried, ``decoded`` is None and ``not_tested`` gives the reason."""
     found = trial.decoded
     return {
         "coding": trial.form.coding,

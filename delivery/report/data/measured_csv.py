@@ -26,7 +26,7 @@ COLUMNS = ("file", "subject", "figure", "value", "unit", "at_sample", "why_missi
 MOST_LETTERS = 32_000
 """Spreadsheet programs cut a cell's text off at 32,767."""
 FINEST = 9
-"""Decimals: finer than anything measured here, and never an exponent."""
+"""Decimals: finer than any figure here, and never an exponent."""
 ALL = "(all files as one)"
 
 Cells = tuple[str, str, str, str, str, str, str]
@@ -123,7 +123,7 @@ def _trial(file: str, trial: Trial) -> Iterator[Cells]:
 
 
 def _together(one: ProgrammeTotals) -> Iterator[Cells]:
-    """Gated over all files at once: no average of theirs."""
+    """Gated over all files as one programme: not an average."""
     yield ALL, Subject.FILE.value, "duration_s", text(one.duration_s), "s", "", ""
     loudness = text(one.integrated_lufs)
     yield ALL, Subject.LOUDNESS.value, "integrated_lufs", loudness, "LUFS", "", one.why_no_loudness

@@ -68,7 +68,7 @@ def _row(table: PartTable, row: PartRow) -> list[str]:
 
 
 def cell(text: str) -> str:
-    """Numbers stay numbers, a sign in front or not; nothing else can start a formula."""
+    """Numbers stay numbers, with or without a sign; nothing else can start a formula."""
     return text if _NUMBER.fullmatch(text) else inert(text)
 
 

@@ -117,7 +117,7 @@ def _level(amplitude: float) -> str:
 
 
 def _together(marks: Sequence[Mark]) -> Iterator[Mark]:
-    """Numbers of marks that stand close are joined: '3–5'."""
+    """Numbers of adjacent marks are joined: '3–5'."""
     group: list[Mark] = []
     for mark in marks:
         if group and mark.x - group[-1].x > CLOSE:

@@ -1,7 +1,7 @@
-"""The delivery sheet as one HTML file: no network, no tracking, and every script by our own hand or not at all.
+"""The delivery sheet as one HTML file: no network, no tracking, and no script but our own.
 
-The page carries a policy that its reader's browser enforces: nothing is loaded from anywhere, and no script runs but
-those whose hashes the policy names. Titles go through the template's escaping; what looks like markup is text.
+The page has a policy that the browser enforces: nothing is loaded, and only scripts run whose hashes the policy lists.
+Titles go through the template's escaping; what looks like markup is text.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""Label copy for spreadsheets: UTF-8 with a mark, release fields above, a row for each track, no cell that acts."""
+"""Label copy for spreadsheets: UTF-8 with a byte order mark, release fields above, a row per track, no formulas."""
 
 from __future__ import annotations
 

@@ -54,7 +54,7 @@ def _track(row: OrderRow, track: Track, width: int, release_artist: str) -> Iter
 
 
 def _routes(track: Track, indent: str) -> Iterator[str]:
-    """Where no specs are at hand to say who receives which tracks, the track says it."""
+    """The track's routes, if no specs are available to list who receives which tracks."""
     for says, specs in (("only for", track.only_for), ("not for", track.not_for)):
         if specs:
             yield f"{indent}{says}: {', '.join(map(words.plain, specs))}"

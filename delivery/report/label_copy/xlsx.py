@@ -1,4 +1,4 @@
-"""Label copy as a workbook in which every cell is text: no code loses a zero, nothing calculates, no clock is asked."""
+"""Label copy as a workbook in which every cell is text: no code loses a zero, no formulas, no time stamps."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ def as_workbook(copy: LabelCopy, help: Sequence[tuple[str, str]] = (), spare_row
     Parameters
     ----------
     help : field and explanation, for a second sheet; none: no such sheet
-    spare_rows : empty rows below, formatted as text, for whoever fills the sheet in
+    spare_rows : empty rows below, formatted as text, to be filled in
     """
     from openpyxl import Workbook
 

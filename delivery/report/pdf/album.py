@@ -1,4 +1,4 @@
-"""The album's page: each song beside the others and beside the whole, lengths of sides, and what stands out."""
+"""The album's page: each song compared with the others and the whole, lengths of sides, and irregularities."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ LENGTH_SHARES = (0.10, 0.25, 0.09, 0.11, 0.11, 0.10, 0.24)
 
 
 def album_pages(flow: Flow, view: View) -> None:
-    """One for each set of tracks that specs receive; nothing for a single song."""
+    """One for each set of tracks that specs receive; empty for a single song."""
     for together in view.together:
         _album_page(flow, view, together)
 

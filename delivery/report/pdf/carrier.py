@@ -1,4 +1,4 @@
-"""PQ sheets and side sheets as PDF, in the delivery sheet's dress: one page or more for each disc or side."""
+"""PQ sheets and side sheets as PDF, in the layout of the delivery sheet: one page or more for each disc or side."""
 
 from __future__ import annotations
 

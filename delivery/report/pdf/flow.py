@@ -1,4 +1,4 @@
-"""From top to bottom: marks are placed first and painted afterwards, so every page knows how many there are."""
+"""Layout from top to bottom: marks are placed first and painted afterwards, so every page knows the page count."""
 
 from __future__ import annotations
 
@@ -67,7 +67,7 @@ class Flow:
         self.pages[-1].marks.append(paint)
 
     def put(self, line: Line, x: float, y: float, align: str = "left", width: float = 0.0) -> None:
-        """A line of type with its baseline at *y*."""
+        """Set a line of type with its baseline at *y*."""
         shift = {"left": 0.0, "right": width - line.width, "centre": (width - line.width) / 2}[align]
         from_bottom = self.sheet.height - y
         self.mark(lambda canvas: line.draw(canvas, x + shift, from_bottom))

@@ -1,4 +1,4 @@
-"""What people said: remarks accepted as intended, and the QC log."""
+"""Accepted remarks and the QC log."""
 
 from __future__ import annotations
 
@@ -12,14 +12,14 @@ from delivery.report.view.words import typographic
 
 
 def accepted(flow: Flow, view: View, rows: Sequence[AcceptedRow], *, with_track: bool = True) -> None:
-    """Each acceptance with what it quiets, by whom and why."""
+    """Each acceptance with its remark, name and reason."""
     columns = _columns(view.words.accepted_columns, (0.07, 0.20, 0.29, 0.16, 0.28), with_track)
     said = [(row.track, row.rule, typographic(row.found) + _for(view, row), row.by, row.why) for row in rows]
     table(flow, columns, [row[0 if with_track else 1 :] for row in said])
 
 
 def _for(view: View, row: AcceptedRow) -> str:
-    """Which specs asked, where not all of them did."""
+    """The specs that require it, unless all do."""
     everywhere = row.specs.count(", ") == len(view.routes) - 1
     return "" if everywhere or not row.specs else f" [{row.specs}]"
 

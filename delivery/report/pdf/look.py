@@ -1,4 +1,4 @@
-"""How the sheet looks: pages, grid, sizes of type, colours. Nothing else decides these."""
+"""Layout of the sheet: pages, grid, type sizes, colours. All of these are defined here."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ BODY = Style(8.4, 11.4)
 SMALL = Style(7.2, 9.8)
 LABEL = Style(6.7, 9.0, colour=SOFT)
 FINE = Style(6.2, 8.0, colour=SOFT)
-"""Small print, and nothing that has to be read to understand the rest."""
+"""Small print, for text that is not needed to understand the rest."""
 LEAD = Style(10.5, 14.0)
 HEADING = Style(11.0, 14.0, "strong")
 SUBTITLE = Style(9.4, 12.6, "strong")

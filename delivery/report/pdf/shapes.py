@@ -1,4 +1,4 @@
-"""The small shapes that stand before a result's word, all in ink: readable in grey, and from across a desk."""
+"""The small shapes before a result's word, all in ink: readable in grey, and from a distance."""
 
 from __future__ import annotations
 

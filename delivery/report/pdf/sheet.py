@@ -65,7 +65,8 @@ def _whole(view: View, paper: Sheet, setter: Setter) -> Flow:
 
 
 def paged(view: View, page: str, draw: Callable[[Flow], None]) -> bytes:
-    """Another paper in the sheet's dress; *draw* sets it, and ``view.words.sheet`` is its title. Raises as `render`."""
+    """Another paper in the layout of the sheet; *draw* sets it, and ``view.words.sheet`` is its title. Raises as
+    `render`."""
     paper = sheet(page)
     with _ONE_AT_A_TIME:
         setter = Setter(FontBook(words_of(view), view.lang))

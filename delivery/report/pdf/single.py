@@ -1,4 +1,4 @@
-"""One track for one recipient on one page: everything the long form says, closer together."""
+"""One track for one recipient on one page: the content of the long form, set closer."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ ART = 60.0
 TIGHT = 6.0
 """White above a section's rule."""
 LEFT_OUT = frozenset({"Studio", "Engineer", "Contact", "Program", "Revision"})
-"""Facts that stand in the masthead, the head and the foot of the page already."""
+"""Facts already printed in the masthead, the head or the foot of the page."""
 
 
 def fits(view: View) -> bool:
@@ -141,7 +141,7 @@ def _half(flow: Flow, view: View, figures: FigureTable, left: float, width: floa
 
 
 def _said(flow: Flow, view: View, page: TrackPage) -> None:
-    """What was done; what not ready, is waived, intended, and was heard: of the track and of the release alike."""
+    """What was done; what is not met, waived or accepted, and the QC log: of the track and of the release alike."""
     rule_above(flow, view.words.done, SUBTITLE, keep=20, above=TIGHT)
     for done in page.done:
         done_lines(flow, done, flow.sheet.left, flow.sheet.measure)
@@ -161,7 +161,7 @@ def _said(flow: Flow, view: View, page: TrackPage) -> None:
 
 
 def _approval(flow: Flow, view: View) -> None:
-    """The box, with what the paper cannot promise run together."""
+    """The box, with its cautions run together."""
     sheet, pad = flow.sheet, 7.0
     left, width = sheet.left + pad, sheet.measure - 2 * pad
     caution = " ".join(view.caution)

@@ -1,4 +1,4 @@
-"""The first pages: whose release it is, what goes where, the order, the parts, what not ready, and the signature."""
+"""The first pages: release, routes, running order, parts, notices and signature."""
 
 from __future__ import annotations
 
@@ -36,7 +36,7 @@ def summary(flow: Flow, view: View) -> None:
 
 
 def masthead(flow: Flow, view: View) -> None:
-    """Who sends it, and what this paper is."""
+    """The studio and the title of the paper."""
     sheet = flow.sheet
     logo = small(view.logo.path)
     if logo:
@@ -232,7 +232,7 @@ def _found_and_remedy(view: View, notice: Notice) -> tuple[str | Cell, str, str]
 
 
 def _for_specs(view: View, notice: Notice) -> str:
-    """Which specs said so, where not all of them did."""
+    """The specs that gave the notice, unless all did."""
     if len(notice.specs) == len(view.routes) or not notice.specs:
         return ""
     return f" [{', '.join(notice.specs)}]"
@@ -262,7 +262,7 @@ def _checksums(flow: Flow, view: View) -> None:
 
 
 def _approval(flow: Flow, view: View) -> None:
-    """A box with what the paper cannot promise, and a line each for name, date and hand."""
+    """A box with cautions, and a line each for name, date and signature."""
     sheet, pad = flow.sheet, 12.0
     left, width = sheet.left + pad, sheet.measure - 2 * pad
     stated = [(view.approval, BODY)] if view.approval else []
@@ -285,7 +285,7 @@ def _approval(flow: Flow, view: View) -> None:
 
 
 def to_sign(flow: Flow, view: View, left: float, width: float, height: float) -> None:
-    """A line each for name, date and hand, with *height* above it to write in."""
+    """A line each for name, date and signature, with *height* above it to write in."""
     flow.y += height
     third = (width + GUTTER) / 3
     for at, label in enumerate(view.words.approval_lines):

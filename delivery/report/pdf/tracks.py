@@ -1,4 +1,4 @@
-"""A page for each track: how it looks, what it measures, what was done, what not ready. Then the method."""
+"""A page for each track: curves, figures, steps and notices. Then the method."""
 
 from __future__ import annotations
 

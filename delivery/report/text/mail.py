@@ -14,7 +14,7 @@ from delivery.report.view.report import Report
 WIDTH = 72
 """Columns that survive being quoted (RFC 5322, 2.1.1 asks for fewer than 78)."""
 MOST = 8
-"""Lines of shortfalls and remarks; the rest stands on the sheet."""
+"""Lines of not-met requirements and remarks; the rest is on the sheet."""
 HEAD = frozenset({"Catalogue number", "UPC / EAN", "Dated"})
 CLOSING = (
     "Please compare titles, order and codes with what was agreed, listen to the files, and send the "
@@ -28,7 +28,7 @@ def render(view: View) -> bytes:
 
 
 def with_fingerprint(fingerprint: str) -> bytes:
-    """What follows the text in the copy that lies beside a package."""
+    """Text added to the copy beside a package."""
     told = (
         f"Fingerprint of the package: {fingerprint}",
         "'delivery verify' prints it at your end too. If it matters that nobody changed the package on its way, "
@@ -38,7 +38,7 @@ def with_fingerprint(fingerprint: str) -> bytes:
 
 
 def lines(view: View) -> Iterator[str]:
-    """Whose release, the result, what goes where, the order, what to know, what is asked of the reader, and a name."""
+    """Release, result, routes, running order, notices, requests to the reader, and a name."""
     yield from _paragraph(f"{view.running}, {view.revision}")
     yield from _paragraph("; ".join(f"{fact.label} {fact.value}" for fact in view.facts if fact.label in HEAD))
     yield from ("", *_paragraph(f"Result: {view.verdict}"))
@@ -94,7 +94,7 @@ def _some(heading: str, notices: Sequence[Notice], specs: int) -> Iterator[str]:
 
 
 def _notice(notice: Notice, specs: int) -> str:
-    """What was found, for whom where it is not for all, and the remedy, or who has waived it."""
+    """The finding, its specs unless all, and the remedy or the waiver."""
     of = f"Track {notice.track}" if notice.position else "The release"
     wanted = f", wanted {notice.wanted}" if notice.wanted and notice.found else ""
     said = f"{notice.found}{wanted}" or notice.why

@@ -1,4 +1,4 @@
-"""What `names` prints: for each spec the master's name, the one its file will bear, and what is to be said of it."""
+"""Output of `names`: for each spec the master's name, the file's future name, and remarks."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ def names_table(named: Sequence[FileName]) -> Iterator[RenderableType]:
 
 
 def _lines(one: FileName) -> Iterator[str]:
-    """'01.wav', '-> 01 Low Water.wav', and below what happened on the way."""
+    """'01.wav', '-> 01 Low Water.wav', and below it the changes."""
     if one.now:
         yield words.plain(one.now)
     if one.name:

@@ -1,4 +1,4 @@
-"""What the terminal says: plain tables for 80 columns, readable when piped; words carry every meaning."""
+"""Terminal output: plain tables for 80 columns, readable when piped; no meaning depends on colour."""
 
 from __future__ import annotations
 
@@ -25,13 +25,13 @@ INDENT = (0, 0, 0, 2)
 MOST_OWN = 6
 """Remarks about the build itself, such as altered names, in the short output."""
 FEW = 3
-"""So few musts that are not met are printed whole after a build."""
+"""Up to this many musts that are not met are printed in full after a build."""
 MOST_RULES = 16
 """Lines of remarks in the short output."""
 
 
 def check_short(view: View, release: str) -> list[RenderableType]:
-    """What to do first: a line for each spec, then what is to settle, to ask and to note, and what to do next.
+    """What to do first: a line for each spec, then items to settle, to ask and to note, and the next command.
 
     Parameters
     ----------
@@ -51,7 +51,7 @@ def check_short(view: View, release: str) -> list[RenderableType]:
 
 
 def build_short(view: View) -> list[RenderableType]:
-    """What was written and what was not, in a screen."""
+    """What was written and what was not, within a screen."""
     groups = groups_of(view.notices)
     in_full = len(groups.to_settle) <= FEW
     told = (_group if in_full else _brief)(f"To settle ({len(groups.to_settle)})", groups.to_settle)
@@ -94,7 +94,7 @@ def notices_of(view: View, track: int | None = None, rule: str = "") -> list[Ren
 
 
 def check_table(view: View) -> list[RenderableType]:
-    """A line for each spec, the album, the plan; then what refuses, what is only said, and what was waived."""
+    """A line for each spec, the album, the plan; then refusals, remarks and waivers."""
     steps = [*_steps("What would be done", view), *_carried("Tags and chunks of the masters, if built", view)]
     return [
         _title(view),
@@ -107,13 +107,13 @@ def check_table(view: View) -> list[RenderableType]:
 
 
 def build_summary(view: View) -> list[RenderableType]:
-    """What was written, where it goes, how it was made, and what was not written and why."""
+    """What was written, its routes and steps, and what was not written and why."""
     steps = [*_steps("What was done", view), *_carried("Tags and chunks of the masters", view)]
     return [_title(view), _routes(view), *running_orders(view), *steps, *_refused(view), *_answers("Why", view)]
 
 
 def running_orders(view: View) -> Iterator[RenderableType]:
-    """Who receives which tracks; nothing where every spec receives every track."""
+    """Who receives which tracks; empty if every spec receives every track."""
     if view.running_orders:
         yield _heading("Running orders")
         yield from (Padding(Text(text), INDENT) for text in view.running_orders)
@@ -149,7 +149,7 @@ def codec_table(trials: Sequence[Trial]) -> list[RenderableType]:
 
 
 def second_opinion(opinion: SecondOpinion) -> list[RenderableType]:
-    """What another meter says of the loudness, and how far it is from ours."""
+    """Loudness by another meter, and its difference from ours."""
     said = f"second opinion, {opinion.program}:"
     if opinion.integrated_lufs is None or opinion.difference_lu is None:
         return [Text(f"{said} not available: {words.plain(opinion.why_missing)}")]
@@ -157,7 +157,7 @@ def second_opinion(opinion: SecondOpinion) -> list[RenderableType]:
 
 
 def verify_table(package: str, files: int, differences: Sequence[tuple[str, str, str, str]]) -> list[RenderableType]:
-    """A package that came back.
+    """Result of verifying a package.
 
     Parameters
     ----------
@@ -176,7 +176,7 @@ def verify_table(package: str, files: int, differences: Sequence[tuple[str, str,
 
 
 def seal_lines(fingerprint: str, sealed_by: str, *, expected: bool) -> list[RenderableType]:
-    """Who sealed a package, and what an unsealed one cannot prove.
+    """The signer of a package, and what an unsealed one cannot prove.
 
     Parameters
     ----------
@@ -201,7 +201,7 @@ def seal_lines(fingerprint: str, sealed_by: str, *, expected: bool) -> list[Rend
 def lists_table(
     folder: str, files: int, lists: Sequence[str], differences: Sequence[tuple[str, str, str, str]]
 ) -> list[RenderableType]:
-    """Somebody else's folder, checked against the checksum lists in it.
+    """A folder of other people's files, checked against the checksum lists in it.
 
     Parameters
     ----------
@@ -260,7 +260,7 @@ def _brief(heading: str, items: Sequence[Item]) -> Iterator[RenderableType]:
 
 
 def _next(groups: Groups, release: str) -> Iterator[RenderableType]:
-    """The commands that go on from here."""
+    """The commands to run next."""
     lines = [
         (groups.to_settle, f"waive a must:     delivery waive {release} RULE:TRACK --by NAME --why TEXT"),
         (groups.remarks, f"accept a remark:  delivery accept {release} RULE:TRACK --by NAME --why TEXT"),
@@ -305,7 +305,7 @@ def _routes(view: View) -> RenderableType:
 
 
 def _steps(heading: str, view: View) -> Iterator[RenderableType]:
-    """Each spec's chains with the reason for every step; tracks with the same chain stand together."""
+    """Each spec's chains with the reason for every step; tracks with the same chain are grouped."""
     alike: dict[tuple[str, tuple[tuple[str, str], ...]], list[str]] = {}
     numbers = words.numbers(view.delivery.release)
     for part in view.delivery.parts:
@@ -325,7 +325,7 @@ def _steps(heading: str, view: View) -> Iterator[RenderableType]:
 
 
 def _carried(heading: str, view: View) -> Iterator[RenderableType]:
-    """What does not ship of what the masters carry, and what is replaced; alike tracks together.
+    """Tags and chunks of the masters that do not ship, and those replaced; equal tracks are grouped.
 
     What stays is on the sheet.
     """
@@ -343,7 +343,7 @@ def _carried(heading: str, view: View) -> Iterator[RenderableType]:
 
 
 def _refused(view: View) -> Iterator[RenderableType]:
-    """Files that were planned and are not in the package."""
+    """Files that were planned but are not in the package."""
     rows = [(table.spec, row) for table in view.parts for row in table.rows if not row.sha256]
     if rows:
         yield _heading("Not in the package")
@@ -354,7 +354,8 @@ def _refused(view: View) -> Iterator[RenderableType]:
 
 
 def _notices(heading: str, notices: Sequence[Notice], view: View) -> Iterator[RenderableType]:
-    """A fault's found, wanted, remedy and place stand under each other: no number is ever broken by a narrow column."""
+    """A fault's found, wanted, remedy and place are set below each other, so that a narrow column never breaks a
+    number."""
     if not notices:
         return
     yield _heading(heading)

@@ -1,4 +1,4 @@
-"""Nouns of what songs are together: the album as one picture, and the sheets of discs and sides."""
+"""Data of the album pictures, and of the sheets of discs and sides."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ class PartLength:
     tracks: str
     length: str
     good: str
-    """Up to which length its maker answers for it; 'not stated' where the spec has none."""
+    """Length up to which the manufacturer guarantees quality; 'not stated' if the spec has none."""
     at_most: str
     says: str
     """'good', 'longer than good', 'too long', 'within the limit', 'no limit stated'."""
@@ -33,7 +33,7 @@ class AlbumPicture:
     """Order, lengths, gaps, joins, loudness and tone, each song beside the album."""
 
     title: str
-    """'The album', or for whom it is where specs receive different tracks."""
+    """'The album', or its recipients if specs receive different tracks."""
     says: str
     """How long it is, and how loud as one programme."""
     columns: tuple[str, ...]
@@ -46,14 +46,14 @@ class AlbumPicture:
     """For each cell of each row: -1 to 1 to both sides of a middle line; None where no bar is drawn."""
     lengths: tuple[PartLength, ...]
     notes: tuple[str, ...]
-    """What stands out: files that are missing, extra, alike, of other form or out of order."""
+    """Irregularities: files that are missing, extra, alike, of another form or out of order."""
     reads: tuple[str, ...]
     """How to read it."""
 
 
 @dataclass(frozen=True, slots=True)
 class CarrierTable:
-    """A table that stands below the one of places."""
+    """A table below the one of positions."""
 
     title: str
     columns: tuple[str, ...]
@@ -79,7 +79,7 @@ class CarrierPart:
 
 @dataclass(frozen=True, slots=True)
 class CarrierSheet:
-    """The paper a plant or cutting room works from."""
+    """The paper that a plant or cutting room works from."""
 
     spec: str
     title: str

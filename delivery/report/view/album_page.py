@@ -1,4 +1,4 @@
-"""The album as one picture: each song in its place, beside its neighbours and beside the whole. Pure."""
+"""The album as one picture: each song in its position, compared with its neighbours and the whole. Pure."""
 
 from __future__ import annotations
 

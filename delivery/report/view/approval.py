@@ -1,4 +1,4 @@
-"""Who approved what: the name beside the audio it was given for, or why it is no approval of these files. Pure."""
+"""Approval: the name with the audio it was given for, or why it does not approve these files. Pure."""
 
 from __future__ import annotations
 

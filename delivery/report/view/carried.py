@@ -1,4 +1,4 @@
-"""What of the masters' own tags and chunks does not ship, what is replaced and what stays: each said once. Pure."""
+"""The masters' own tags and chunks: which do not ship, which are replaced and which stay, each listed once. Pure."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ REMOVED, REPLACED, KEPT = "Removed from the master", "Replaced in the master's t
 _LONGEST = 60
 """Characters of a text that are shown; the data document has all of it."""
 _BY_PLACE = ("bext", "others", "pictures", "unknown", *KEEP_CHUNKS)
-"""Kinds whose place says more than their kind does."""
+"""Kinds for which the tag name is more informative than the kind."""
 
 Statement = tuple[str, str]
 """What the text is about, and the text."""

@@ -1,4 +1,4 @@
-"""PQ sheets and side sheets: every place and length of a disc or side, in words. Pure."""
+"""PQ sheets and side sheets: every position and length of a disc or side, in words. Pure."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What codecs did to a master's peaks, in words and rounded numbers. Pure."""
+"""Effect of codecs on a master's peaks, in words and rounded numbers. Pure."""
 
 from __future__ import annotations
 
@@ -45,7 +45,7 @@ COLUMNS = ("after", "true peak, dBTP", "change, dB", "overs", "worst at, min:s",
 
 
 def codec_table(trials: Sequence[Trial]) -> CodecTable:
-    """Rows in the order asked; what could not be tried says so in its row and why below."""
+    """Rows in the order requested; a codec that could not be tried is marked in its row, with the reason below."""
     return CodecTable(COLUMNS, tuple(map(_row, trials)), tuple(words.unique(_notes(trials))))
 
 

@@ -15,7 +15,7 @@ from delivery.report.view.numbers import signed
 LOWEST_LUFS = -60.0
 """Nothing above this: no plot, for there is nothing to see."""
 HALF_WINDOW_S = 1.5
-"""Short-term windows are told by their beginning; a reader looks for them at their middle."""
+"""Short-term windows are stored by their start; readers expect them at their middle."""
 SPECTRUM_SPAN_DB = 60.0
 NICE_STEPS_S = (1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 1200, 3600)
 OCTAVES_HZ = (31.5, 63, 125, 250, 500, 1000, 2000, 4000, 8000, 16000)
@@ -142,7 +142,7 @@ def spectrum(measurement: Measurement) -> Spectrum | None:
 
 
 def _hertz(hz: float) -> str:
-    """'31.5 ', '4 k': the nominal frequency, as it stands before 'Hz'."""
+    """'31.5 ', '4 k': the nominal frequency before 'Hz'."""
     decade = 10.0 ** math.floor(math.log10(hz) + 0.05)
     nominal = decade * min(THIRDS_HZ, key=lambda third: abs(math.log(hz / decade / third)))
     return f"{nominal / 1000:g} k" if nominal >= 1000 else f"{nominal:g} "

@@ -1,4 +1,4 @@
-"""The smallest nouns of a view, of which the others are made."""
+"""The smallest data types of a view, of which the others are composed."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ class Amount:
 
 @dataclass(frozen=True, slots=True)
 class Verdict:
-    """A result: the word says it, the shape repeats it for the quick eye; colour never carries it."""
+    """A result: the word carries it, the shape repeats it; colour never does."""
 
     word: str
     """'ready', 'ready with remarks', 'not ready', 'unusable', 'met', 'not met', 'waived'."""

@@ -1,4 +1,4 @@
-"""What a check found, in the three groups that every short output has: to settle, questions, remarks. Pure."""
+"""Findings of a check in the three groups of every short output: to settle, questions, remarks. Pure."""
 
 from __future__ import annotations
 
@@ -28,13 +28,13 @@ class Item:
 @dataclass(frozen=True, slots=True)
 class Groups:
     to_settle: tuple[Item, ...]
-    """What keeps files from being ready: one item for each cause."""
+    """Findings that keep files from being ready: one item for each cause."""
     questions: tuple[Item, ...]
-    """What only the client can answer, and does not keep a file from being ready."""
+    """Questions that only the client can answer and that do not keep a file from being ready."""
     remarks: tuple[Item, ...]
     """One item for each rule, with the tracks in order."""
     remark_count: int
-    """How many single remarks these are."""
+    """Number of single remarks in these."""
 
 
 def groups_of(notices: Iterable[Notice], own_remarks: Iterable[str] = ()) -> Groups:

@@ -1,7 +1,4 @@
-"""Label copy as cells: one text for each field of the release and of each track, for all outputs that list them. Pure.
-
-A sheet made of these cells reads back as the same label copy.
-"""
+"""Label copy as cells: one text for each field of the release and of each track, for all outputs. Pure."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Lengths of discs and sides beside what their spec calls good and what it allows. Pure."""
+"""Lengths of discs and sides compared with the good length and the limit of their spec. Pure."""
 
 from __future__ import annotations
 

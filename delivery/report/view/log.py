@@ -16,7 +16,7 @@ QUIET = "nothing is remarked"
 
 
 def log(delivery: Delivery) -> tuple[LogRow, ...]:
-    """The release first, then by track and time; what was written first stands first."""
+    """The release first, then by track and time, otherwise in written order."""
     numbers = words.numbers(delivery.release)
     durations = {source.track.position: _duration_s(source) for source in delivery.sources}
     entries = sorted(delivery.release.qc_log, key=lambda entry: (entry.track or 0, entry.at_s or 0.0))
@@ -51,7 +51,7 @@ def _duration_s(source: Source) -> float | None:
 
 
 def accepted(delivery: Delivery) -> tuple[AcceptedRow, ...]:
-    """Every acceptance of the release file, whether or not a rule spoke."""
+    """Every acceptance of the release file, whether or not its rule gives a remark."""
     numbers = words.numbers(delivery.release)
     titles = {spec.id: words.plain(spec.title) or spec.id for spec in delivery.specs}
     found = [finding for part in delivery.parts for finding in part.findings if finding.answer is Answer.ACCEPTED]
@@ -62,7 +62,7 @@ def accepted(delivery: Delivery) -> tuple[AcceptedRow, ...]:
 
 
 def _about(acceptance: Acceptance, delivery: Delivery) -> int | None:
-    """Where the audio of *acceptance* stands on the release now."""
+    """The current position on the release of *acceptance*'s audio."""
     for source in delivery.sources:
         if source.measurement and acceptance.is_about(source.measurement.value("audio_hash")):
             return source.track.position

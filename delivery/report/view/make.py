@@ -1,6 +1,6 @@
-"""Everything a report says, from everything a job knows. Pure: nothing is opened, read or timed here.
+"""Make a report's view from the data of a job. Pure: nothing is opened, read or timed here.
 
-Outputs set, draw or print what stands in the View; none of them rounds a number or words a result.
+Outputs set, draw or print the View; none of them rounds a number or words a result.
 """
 
 from __future__ import annotations
@@ -35,7 +35,7 @@ def view_of(delivery: Delivery, figures: Mapping[str, Figure]) -> View:
 
     Parameters
     ----------
-    figures : what the meters promise, by figure name; they say unit and decimals of every number
+    figures : declarations of the figures, by name, with unit and decimals of every number
     """
     release, context = delivery.release, ReportContext(delivery, figures)
     said, waived, meant, heard = notices(delivery), waivers(delivery), accepted(delivery), log(delivery)

@@ -1,4 +1,4 @@
-"""One file's figures in words, by subject: for people; the documents for programs are ``data_measured`` and its CSV."""
+"""One file's figures in words, by subject, for people; programs use ``report.data.measured`` and its CSV."""
 
 from __future__ import annotations
 
@@ -17,9 +17,9 @@ from delivery.report.view.numbers import amount, signed
 from delivery.report.view.places import hms, is_place, where
 
 LISTED = 10
-"""Places that are told one by one; the rest is counted."""
+"""Events that are listed one by one; the rest is counted."""
 FEW = 8
-"""So many numbers are simply told; more are drawn."""
+"""Up to this many numbers are listed; more are drawn."""
 RANKED, TIMES = "_ranked", "_at_s"
 """Ends the name of places told by their strength, where ``_at_s`` tells the same by time."""
 NOTHING = ("none",)
@@ -43,16 +43,16 @@ class Row:
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """What is told of one subject."""
+    """The figures of one subject."""
 
     subject: Subject
     rows: tuple[Row, ...] = ()
     notes: tuple[str, ...] = ()
-    """How it was counted, and what could not be measured and why."""
+    """The method, and what could not be measured and why."""
 
 
 def told(measurement: Measurement, figures: Mapping[str, Figure]) -> tuple[Group, ...]:
-    """Every figure of one file, in the order of the subjects, and within one in the order of *figures*."""
+    """Every figure of one file, by subject, and within one in the order of *figures*."""
     by_subject: dict[Subject, list[Figure]] = {subject: [] for subject in Subject}
     for figure in (figures[name] for name in figures if name in measurement):
         by_subject[figure.subject].append(figure)
@@ -95,7 +95,7 @@ def _group(subject: Subject, figures: Sequence[Figure], measurement: Measurement
 
 
 def _once(rows: Iterable[Row]) -> tuple[Row, ...]:
-    """A list of places that another figure has told already is not told again."""
+    """A list of events already listed by another figure is not repeated."""
     listed = list(rows)
     ranked = {row.name for row in listed if row.name.endswith(RANKED) and row.lines != NOTHING}
     told_by: dict[tuple[str, ...], str] = {}
@@ -109,7 +109,7 @@ def _once(rows: Iterable[Row]) -> tuple[Row, ...]:
 
 
 def _weights(figures: Sequence[Figure]) -> Iterator[str]:
-    """What is a fact and what is a sign, and what a sign is worth."""
+    """Which figures are facts and which are signs, and how much a sign proves."""
     of = {weight: [figure.name for figure in figures if figure.weight is weight] for weight in Weight}
     yield from (f"{weight}: {words.listed(names)}" for weight, names in of.items() if names)
     if of[Weight.STRONG_SIGN] or of[Weight.WEAK_SIGN]:
@@ -128,7 +128,7 @@ def _missing(figures: Sequence[Figure], measurement: Measurement) -> Iterator[st
 
 
 def _counted(measurement: Measurement) -> tuple[str, ...]:
-    """How channels are counted, and what a short file's range is worth."""
+    """How channels are counted, and a caution for short files."""
     channels, duration_s = measurement.value("channels"), measurement.value("duration_s")
     weights = measurement.value("channel_weights")
     counted = "one channel, counted as it is; dual mono counts it as two equal loudspeakers" if channels == 1 else ""
@@ -140,7 +140,7 @@ def _counted(measurement: Measurement) -> tuple[str, ...]:
 
 
 def row_of(figure: Figure, measurement: Measurement) -> Row:
-    """The figure as it is told; it must exist."""
+    """The figure as printed; it must exist."""
     reading, rate_hz = measurement[figure.name], measurement.value("rate_hz")
     value = reading.value
     if not isinstance(value, list | tuple):

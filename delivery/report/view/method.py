@@ -1,4 +1,4 @@
-"""How it was measured and converted, by which documents; and what a pass does not mean. Pure."""
+"""Methods of measurement and conversion, with their documents; and what a pass does not mean. Pure."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The nouns of a report: every word and every rounded number that any output may print, and nothing else."""
+"""Data types of a report: every word and every rounded number that any output may print, and nothing else."""
 
 from __future__ import annotations
 
@@ -84,7 +84,7 @@ class PartTable:
 
 @dataclass(frozen=True, slots=True)
 class Notice:
-    """An answer that is not 'met', once for all the specs that gave it in the same words."""
+    """An answer that is not 'met', once for all the specs that gave the same."""
 
     track: str
     """'3', or 'release'; '1 to 13' where it is about several."""
@@ -102,7 +102,7 @@ class Notice:
     place: str = ""
     """Line of the release file, or times to listen at."""
     refuses: bool = False
-    """True when it keeps a file from being ready."""
+    """True if it keeps a file from being ready."""
     at_s: tuple[float, ...] = ()
     """Times to listen at, in seconds to the tenth."""
     tracks: int = 1
@@ -126,10 +126,10 @@ class AcceptedRow:
 
     track: str
     position: int | None
-    """Where its audio stands now; None when it is not on the release any more."""
+    """Current position of its audio; None if it is no longer on the release."""
     rule: str
     found: str
-    """What the rule found; why the acceptance quiets nothing, where it does not."""
+    """The finding of the rule; or why the acceptance does not apply."""
     specs: str
     by: str
     why: str
@@ -247,7 +247,7 @@ class Spectrum:
 
 @dataclass(frozen=True, slots=True)
 class Done:
-    """What was done to one file, or is planned."""
+    """Steps done or planned for one file."""
 
     spec: str
     title: str
@@ -297,7 +297,7 @@ class CarriedRow:
 
 @dataclass(frozen=True, slots=True)
 class View:
-    """A whole report. ``delivery`` rides along for the data document alone, which prints unrounded values."""
+    """A whole report. ``delivery`` is included for the data document only, which prints unrounded values."""
 
     title: str
     artist: str
@@ -329,7 +329,7 @@ class View:
     method: tuple[Fact, ...]
     caution: tuple[str, ...]
     approval: str
-    """Who approved these masters, or why a stated name is no approval of them; empty where nothing is stated."""
+    """Who approved these masters, or why a stated name is not an approval of them; empty if nothing is stated."""
     remarks: tuple[str, ...]
     delivery: Delivery
     checksums: tuple[Fact, ...] = ()

@@ -1,4 +1,4 @@
-"""Answers that are neither 'met' nor 'accepted', each once, and the waivers that stand. Pure."""
+"""Answers that are neither 'met' nor 'accepted', each once, and the waivers in force. Pure."""
 
 from __future__ import annotations
 
@@ -15,9 +15,9 @@ from delivery.report.view import words
 from delivery.report.view.model import Notice, WaivedRow
 
 TO_CONFIRM = "to_confirm"
-"""Stands there for values that nobody has confirmed: the key of the release file that lists them."""
+"""Key of the release file that lists unconfirmed values."""
 NO_FILE = "file-usable"
-"""Stands in the rule's column where no rule could be asked."""
+"""Printed in the rule column if no rule could be run."""
 
 
 def all_findings(delivery: Delivery) -> list[Finding]:
@@ -31,7 +31,7 @@ def all_findings(delivery: Delivery) -> list[Finding]:
 def notices(delivery: Delivery) -> tuple[Notice, ...]:
     """Worst first within the release and within each track; one row for all specs that reported the same.
 
-    A level above the ceilings of several specs is one matter: a remark about it is one row, with the strictest limit.
+    A level above the ceilings of several specs are one row, with the strictest limit.
     """
     alike: dict[tuple[int, str] | Notice, list[_Said]] = {}
     specs = {spec.id: spec for spec in delivery.specs}
@@ -72,7 +72,7 @@ def _of_all_specs(same: list[_Said]) -> Notice:
 
 
 def by_words(notices: Iterable[Notice]) -> list[Notice]:
-    """One for all tracks of which the same is said: an album of thirteen hard starts is one row, not thirteen.
+    """One row for all tracks with the same finding: thirteen hard starts of an album are one row, not thirteen.
 
     Places are told by track; the times themselves stay with the notices given.
     """
@@ -107,7 +107,7 @@ def _notice(finding: Finding, numbers: dict[int | None, str]) -> Notice:
 
 
 def bearing(finding: Finding) -> str:
-    """How much depends on it: a must, a should, or a sign that proves nothing."""
+    """Consequence: a must, a should, or a sign that proves nothing."""
     if finding.weight is not Weight.FACT:
         return f"{finding.weight.value}, not proof"
     return "must" if finding.must else "should"
@@ -133,7 +133,7 @@ def _to_confirm(delivery: Delivery) -> Iterable[Notice]:
 
 
 def _problems(delivery: Delivery, numbers: dict[int | None, str], titles: dict[str, str]) -> Iterable[Notice]:
-    """Files about which no rule could be asked at all."""
+    """Files for which no rule could be run."""
     alike: dict[tuple[int, str], list[str]] = {}
     for source in delivery.sources:
         if source.problem:
@@ -159,7 +159,7 @@ def _problems(delivery: Delivery, numbers: dict[int | None, str], titles: dict[s
 
 
 def _weight(notice: Notice) -> tuple[int, int]:
-    """Release, then tracks; what refuses, then what is only said, then what is waived."""
+    """Release, then tracks; refusals, then remarks, then waivers."""
     said = 2 if notice.verdict.word == Answer.WAIVED.value else 0 if notice.refuses else 1
     return notice.position or 0, said
 
@@ -174,7 +174,7 @@ def tally(delivery: Delivery) -> str:
 
 
 def waivers(delivery: Delivery) -> tuple[WaivedRow, ...]:
-    """Each with its name and reason, whether or not a rule spoke."""
+    """Each with its name and reason, whether or not its rule applied."""
     titles = {spec.id: words.plain(spec.title) or spec.id for spec in delivery.specs}
     numbers = words.numbers(delivery.release)
     return tuple(_waived(waiver, numbers, titles) for waiver in delivery.release.waivers)

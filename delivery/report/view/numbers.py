@@ -1,4 +1,4 @@
-"""Rounding. A rounded figure must never look as if it met a limit that it missed."""
+"""Rounding. A rounded figure never appears to meet a limit that it misses."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from delivery.report.view.words import plain
 
 
 def amount(figure: Figure, reading: Reading | None, bounds: tuple[Bound, ...] = ()) -> Amount:
-    """The reading as it is printed; 'not measured' where there is none."""
+    """The reading as printed; 'not measured' if there is none."""
     value = reading.value if reading else None
     if value is None:
         return Amount("not measured", exists=False)

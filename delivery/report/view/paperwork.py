@@ -1,4 +1,4 @@
-"""What a track's page says of its writing and making, beside what every track says: only what was supplied. Pure."""
+"""Additional credits on a track's page: only what was supplied. Pure."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from delivery.report.view.label_copy import identities
 
 
 def paperwork(track: Track, release: Release) -> tuple[Fact, ...]:
-    """Works, shares, publishers, credits, places, samples, and who is meant by the names."""
+    """Works, shares, publishers, credits, places, samples, and codes of names."""
     names = [name for name in release.named_on(track) if name != release.artist]
     told = (
         ("ISWC", CODES["iswc"].printed(track.iswc)),

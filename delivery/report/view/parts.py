@@ -40,7 +40,7 @@ def container_title(container: str) -> str:
 
 @dataclass(frozen=True, slots=True)
 class ReportContext:
-    """What the makers of rows all need."""
+    """Shared context of the row makers."""
 
     delivery: Delivery
     figures: Mapping[str, Figure]
@@ -86,7 +86,7 @@ def route(context: ReportContext, spec: Spec) -> Route:
 
 
 def files_of(delivery: Delivery, spec: Spec) -> tuple[Part | Image, ...]:
-    """What a spec gets: a file for each song, or for each disc or side."""
+    """Files of a spec: one for each song, or for each disc or side."""
     return delivery.images_of(spec.id) if spec.carrier else delivery.of_spec(spec.id)
 
 
@@ -124,7 +124,7 @@ def table(context: ReportContext, spec: Spec) -> PartTable:
 
 
 def judged_by(spec: Spec) -> str:
-    """Which edition of the spec judged: it is data, and data changes."""
+    """The edition of the spec used: specs are data, and change."""
     based = f"based on {', '.join(spec.lineage)}" if spec.lineage else ""
     edition = f"edition {words.plain(spec.edition)}" if spec.edition else ""
     digest = f"digest {words.short_hash(spec.digest)}" if spec.digest else ""

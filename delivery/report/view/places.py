@@ -1,4 +1,4 @@
-"""Places in a file: hours, minutes, seconds and milliseconds for ears, samples for editors, either way the same."""
+"""Positions in a file: hours, minutes, seconds and milliseconds, and the same in samples."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ AT = "at_s"
 
 
 def is_place(figure: Figure) -> bool:
-    """Whether the figure is a time in the file, or a row of such times."""
+    """True if the figure is a time in the file, or a row of such times."""
     return figure.name.endswith(f"_{AT}")
 
 
@@ -20,7 +20,7 @@ def where(at_s: float, rate_hz: int | None) -> str:
 
 
 def hms(seconds: float) -> str:
-    """hh:mm:ss.mmm; what stands before the beginning has a sign."""
+    """hh:mm:ss.mmm; times before the start have a sign."""
     sign = "-" if round(seconds * 1000) < 0 else ""
     whole, milli = divmod(abs(round(seconds * 1000)), 1000)
     return f"{sign}{whole // 3600:02}:{whole // 60 % 60:02}:{whole % 60:02}.{milli:03}"

@@ -1,4 +1,4 @@
-"""What only the client can answer: each question in words, and the cells of a sheet to answer in. Pure."""
+"""Questions that only the client can answer: in words, and as cells of a sheet to fill in. Pure."""
 
 from __future__ import annotations
 
@@ -39,11 +39,11 @@ class Question:
 class Questions:
     questions: tuple[Question, ...]
     sheet: LabelCopy
-    """Release fields and columns that are asked about, beside those by which each track is known."""
+    """Release fields and columns to be answered, besides those that identify each track."""
 
 
 def questions_of(view: View) -> Questions:
-    """Every question once, whatever number of specs raise it; the release first, then by track."""
+    """Every question once, for any number of specs; the release first, then by track."""
     raised = dict.fromkeys(_question(notice, view) for notice in view.notices if _is_for_the_client(notice))
     about = list(words.unique(question.about for question in raised))
     order = list(FIELDS)
@@ -82,7 +82,7 @@ def _sentence(notice: Notice) -> str:
 
 
 def _sheet(view: View, asked: Iterable[str]) -> LabelCopy:
-    """The label copy, less what is not asked about: columns that are gone change nothing when it is read back."""
+    """The label copy without columns not asked about: missing columns change nothing when it is read back."""
     whole = label_copy(view)
     wanted = {FIELDS[column].title for column in asked if column}
     known = {FIELDS[column].title for column in KNOWS}

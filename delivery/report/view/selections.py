@@ -1,4 +1,4 @@
-"""What goes where when not every spec receives every track: running orders of their own, in words. Pure."""
+"""Routes if not every spec receives every track: separate running orders, in words. Pure."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from delivery.report.view.parts import ReportContext
 
 
 def several(delivery: Delivery) -> bool:
-    """Whether any spec receives other tracks than this delivery holds, or numbers them otherwise."""
+    """True if any spec receives other tracks than this delivery has, or numbers them differently."""
     return any(each.release.tracks != delivery.release.tracks for each in delivery.selections)
 
 
@@ -27,7 +27,7 @@ def running_orders(context: ReportContext) -> Iterator[str]:
 
 
 def deliveries(delivery: Delivery) -> Iterator[tuple[str, Delivery]]:
-    """For whom, and the delivery as they receive it, once for each set of tracks; 'for whom' is empty for everybody."""
+    """Recipients, and the delivery as they receive it, once for each set of tracks; recipients empty for all."""
     if not several(delivery):
         yield "", delivery
         return
@@ -37,7 +37,7 @@ def deliveries(delivery: Delivery) -> Iterator[tuple[str, Delivery]]:
 
 
 def goes_to(context: ReportContext, track: Track) -> tuple[Fact, ...]:
-    """Who receives the track and under which number; nothing where all specs receive every track."""
+    """Recipients of the track and its number there; empty if all specs receive every track."""
     delivery = context.delivery
     if not several(delivery):
         return ()
@@ -72,7 +72,7 @@ def album(delivery: Delivery, figures: Mapping[str, Figure]) -> Iterator[Fact]:
 
 
 def programme_totals(delivery: Delivery, figures: Mapping[str, Figure]) -> str:
-    """How long the tracks are, and how loud as one programme."""
+    """Total length of the tracks, and their loudness as one programme."""
     told = ", ".join(f"{fact.label[0].lower()}{fact.label[1:]} {fact.value}" for fact in album(delivery, figures))
     return "; ".join(text for text in (total(delivery.sources), told and f"as one programme: {told}") if text)
 

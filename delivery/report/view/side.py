@@ -1,4 +1,4 @@
-"""The side sheet's rows and notes: what a cutting room needs to know of a side, in words. Pure."""
+"""The side sheet's rows and notes, in the cutting room's terms. Pure."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What was done to each file: nothing, with the proof; or each step, with its reason. Pure."""
+"""Steps of each file: none, with the proof; or each step, with its reason. Pure."""
 
 from __future__ import annotations
 
@@ -36,7 +36,7 @@ def done(delivery: Delivery, source: Source, part: Part) -> Done:
 
 
 def _joined(delivery: Delivery, source: Source, part: Part, title: str) -> Done:
-    """A song inside a disc or side: where it stands, and the proof by cutting it out again."""
+    """A song inside a disc or side: its position, and the proof by cutting it out again."""
     assert part.chain
     images = (image for image in delivery.images if image.shipped and image.shipped.path == part.inside)
     image = next(images)
@@ -52,7 +52,7 @@ def _joined(delivery: Delivery, source: Source, part: Part, title: str) -> Done:
 
 
 def _identical(source: Source, part: Part, chain: Chain) -> str:
-    """The proof when the file was read back, the intention when it was not, and alarm when they disagree."""
+    """The proof if the file was read back, the intention if it was not, and a warning if they disagree."""
     came = str(source.measurement.value("audio_hash") or "") if source.measurement else ""
     left = str(part.shipped.measurement.value("audio_hash") or "") if part.shipped else ""
     if not part.shipped:
@@ -86,7 +86,7 @@ def _lines(part: Part, chain: Chain) -> list[str]:
 
 
 def _decoded(measurement: Measurement) -> str:
-    """What the encoder did to the peaks; encoders are not exactly linear, so the trim is 'about'."""
+    """Effect of the encoder on the peaks; encoders are not exactly linear, so the trim is 'about'."""
     peak_dbtp, count = measurement.value("true_peak_dbtp"), measurement.value("overs_count")
     if peak_dbtp is None:
         return f"Decoded to float; no peak: {words.plain(measurement['true_peak_dbtp'].why_missing)}."

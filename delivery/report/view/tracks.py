@@ -1,4 +1,4 @@
-"""One page for each track: figures as received and as delivered, curves, what was done, what not ready. Pure."""
+"""One page for each track: figures as received and as delivered, curves, steps and notices. Pure."""
 
 from __future__ import annotations
 
@@ -44,12 +44,12 @@ ROWS: Mapping[str, str] = {
     "tail_s": "Silence after",
     "effective_bits": "Bits in use",
 }
-"""Figures on a track's page, in the order a reader asks for them. All others stand in the data document."""
+"""Figures on a track's page, in reading order. All others are in the data document."""
 
 
 @dataclass(frozen=True, slots=True)
 class Said:
-    """What is said of the whole release; each page takes what is its own."""
+    """Notices of the whole release; each page takes its own."""
 
     notices: tuple[Notice, ...]
     waived: tuple[WaivedRow, ...]
@@ -59,7 +59,7 @@ class Said:
 
 @dataclass(frozen=True, slots=True)
 class Pictured:
-    """The file whose curves are shown, and the specs whose limits stand in them."""
+    """The file whose curves are shown, and the specs whose limits are drawn."""
 
     measurement: Measurement | None
     says: str
@@ -99,7 +99,7 @@ def page(context: ReportContext, source: Source, said: Said) -> TrackPage:
 
 
 def _bears_on(row: WaivedRow, position: int, said: Said) -> bool:
-    """A waiver for every track stands on the page of each track it has let something through for."""
+    """True if a waiver for every track let something of this track pass: it is printed on its page."""
     waived = Answer.WAIVED.value
     return row.track == "all" and any(
         notice.rule == row.what and notice.position == position and notice.verdict.word == waived
@@ -126,7 +126,7 @@ def _facts(source: Source, release: Release) -> tuple[Fact, ...]:
 
 
 def _carried(delivery: Delivery, position: int) -> Iterator[Done]:
-    """What became of the master's tags and chunks, and for which files where that differs."""
+    """What became of the master's tags and chunks, and for which files if that differs."""
     titles = {spec.id: words.plain(spec.title) or spec.id for spec in delivery.specs}
     for row in carried_rows(delivery):
         if row.position == position:
@@ -142,7 +142,7 @@ def _format(measurement: Measurement | None) -> str:
 
 
 def _pictured(delivery: Delivery, source: Source, parts: tuple[Part, ...]) -> Pictured:
-    """The first file that ships, for it is what others will hear; the master, with all limits, when nothing does."""
+    """The first file that ships, as others will hear it; the master, with all limits, if none does."""
     specs = {spec.id: spec for spec in delivery.specs}
     for part in parts:
         if part.shipped and part.spec in specs:

@@ -1,4 +1,4 @@
-"""From values to words: inert text, lengths, codes in their printed form. Pure, and the only place that decides."""
+"""From values to words: safe text, lengths, codes in their printed form. Pure; all such formatting is done here."""
 
 from __future__ import annotations
 
@@ -35,7 +35,7 @@ _SPELLING = frozenset("\u200c\u200d\u0600\u0601\u0602\u0603\u0604\u0605\u06dd\u0
 
 
 def plain(text: object) -> str:
-    """*text* in one line without anything that could act: controls, direction overrides, lone surrogates.
+    """*text* in one line without active characters: controls, direction overrides, lone surrogates.
 
     Composed (NFC), so that a font needs no combining marks where a whole letter exists.
     """
@@ -100,7 +100,7 @@ def places(place: str, at_s: tuple[float, ...], shown: int = 4) -> str:
 
 
 def isrc(code: str) -> str:
-    """As the ISRC handbook prints it, with hyphens; anything that is not 12 characters as it came."""
+    """As printed in the ISRC handbook, with hyphens; texts that are not 12 characters are unchanged."""
     code = plain(code)
     return f"{code[:2]}-{code[2:5]}-{code[5:7]}-{code[7:]}" if len(code) == 12 else code or NOT_SUPPLIED
 
@@ -110,7 +110,7 @@ def short_hash(digest: str) -> str:
 
 
 def credited(track: Track, release: Release) -> str:
-    """The track's artists as tags, discs and file names have them."""
+    """The track's artists as in tags, discs and file names."""
     return supplied(display_artist(track.artists, release.artist))
 
 
@@ -150,7 +150,7 @@ def unique(items: Iterable[str]) -> Iterator[str]:
 
 
 def runs(numbers: list[str]) -> str:
-    """'1, 3 to 6, 9': neighbours are drawn together; what is no plain number stands as it is."""
+    """'1, 3 to 6, 9': consecutive numbers are merged; other texts are unchanged."""
     drawn: list[list[str]] = []
     for number in numbers:
         last = drawn[-1][-1] if drawn else ""
