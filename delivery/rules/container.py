@@ -83,7 +83,7 @@ def sample_rate(rate_hz: int, limit: Sequence[int]) -> Iterator[NotMet]:
     if rate_hz in limit:
         return
     cure = (
-        "a render at the session's own rate if it was higher (raising the rate adds no detail)"
+        "the session's own render if its rate was higher (raising the rate adds no detail)"
         if rate_hz < min(limit)
         else f"a master at {rates(limit)}, a spec that permits the conversion (convert: rate)"
     )

@@ -111,7 +111,7 @@ def test_words_into_floats_and_back(tmp_path: Path) -> None:
 )
 def test_a_container_too_small_is_refused(tmp_path: Path, bits: int, target: Target, finer_than: str) -> None:
     source = master(tmp_path, some_words(1000, 2, bits), bits=bits)
-    with pytest.raises(Unusable, match=f"samples finer than {finer_than} can say"):
+    with pytest.raises(Unusable, match=f"samples finer than {finer_than} can store"):
         render(source, chain(target, (StepKind.REWRAP, {})), tmp_path / "out.wav", "seed")
     assert not (tmp_path / "out.wav").exists()
 
@@ -124,12 +124,12 @@ def test_a_container_too_small_is_refused(tmp_path: Path, bits: int, target: Tar
         ((StepKind.GAIN, StepKind.RATE, StepKind.REQUANTISE), Target("wav", "pcm", 44_100, 2, 24), "the order is"),
         ((StepKind.REQUANTISE, StepKind.GAIN), Target("wav", "pcm", 44_100, 2, 24), "the order is"),
         ((StepKind.REQUANTISE, StepKind.REQUANTISE), Target("wav", "pcm", 44_100, 2, 24), "the order is"),
-        ((StepKind.GAIN,), Target("wav", "pcm", 44_100, 2, 24), "want dither and rounding last"),
-        ((StepKind.RATE,), Target("flac", "pcm", 44_100, 2, 24), "want dither and rounding last"),
+        ((StepKind.GAIN,), Target("wav", "pcm", 44_100, 2, 24), "require dither and rounding as the last step"),
+        ((StepKind.RATE,), Target("flac", "pcm", 44_100, 2, 24), "require dither and rounding as the last step"),
         ((StepKind.GAIN,), Target("mp3", "mp3", 44_100, 2, None, 320), "cannot end as mp3"),
         ((StepKind.GAIN, StepKind.ENCODE), Target("wav", "pcm", 44_100, 2, 24), "cannot end as pcm"),
-        ((StepKind.REQUANTISE, StepKind.ENCODE), Target("mp3", "mp3", 44_100, 2, None, 320), "no words to round to"),
-        ((StepKind.REQUANTISE,), Target("wav", "float", 44_100, 2, 32), "no words to round to"),
+        ((StepKind.REQUANTISE, StepKind.ENCODE), Target("mp3", "mp3", 44_100, 2, None, 320), "no integers to round to"),
+        ((StepKind.REQUANTISE,), Target("wav", "float", 44_100, 2, 32), "no integers to round to"),
     ],
 )
 def test_what_no_plan_may_order(tmp_path: Path, steps: tuple[StepKind, ...], target: Target, fault: str) -> None:

@@ -41,7 +41,7 @@ def test_a_blank_sheet_goes_out_and_comes_back(masters: Path, suffix: str, capsy
     told = json.loads(capsys.readouterr().out)
     assert told["tracks"] == ["Low Water", "Lamps"]
     assert told["written"] is True
-    assert any("has lost a zero" in remark for remark in told["remarks"]) == (suffix == ".csv")
+    assert any("has lost a leading zero" in remark for remark in told["remarks"]) == (suffix == ".csv")
 
 
 def test_a_blank_sheet_is_csv_or_xlsx(masters: Path, capsys: pytest.CaptureFixture[str]) -> None:

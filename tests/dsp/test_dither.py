@@ -96,7 +96,7 @@ def test_a_sample_stopped_at_the_rail_disturbs_no_other(curve: Curve) -> None:
 @pytest.mark.parametrize("rate_hz", [32_000, 88_200, 96_000, 192_000])
 @pytest.mark.parametrize("curve", CURVES, ids=lambda curve: curve.name)
 def test_shaped_dither_is_refused_away_from_its_rate(curve: Curve, rate_hz: int) -> None:
-    with pytest.raises(Unusable, match=r"for which the curve is made\. 'tpdf' serves"):
+    with pytest.raises(Unusable, match=r"for which the curve is made\. 'tpdf' is available"):
         Requantiser(16, curve.name, rate_hz, 2, "seed")
 
 

@@ -126,7 +126,7 @@ def test_loudspeakers_of_the_files_own() -> None:
 FAULTS = {
     "no axml": (chna(), b"", "there is no axml chunk"),
     "no chna": (b"", axml().encode(), "there is no chna chunk"),
-    "no XML": (chna(), b"<audioFormatExtended>", "the axml chunk is no well-formed XML"),
+    "no XML": (chna(), b"<audioFormatExtended>", "the axml chunk is not well-formed XML"),
     "other XML": (chna(), b"<a/>", "the axml chunk has no audioFormatExtended element"),
     "entities": (chna(), b'<!DOCTYPE a [<!ENTITY b "c">]><a/>', "the axml chunk declares a document type"),
     "a channel nobody describes": (chna(BED[:-1]), axml().encode(), "channel 8 has no track UID in chna"),
@@ -148,12 +148,12 @@ FAULTS = {
     "another rate": (
         chna(),
         axml().replace("48000", "96000").encode(),
-        "is said to run at 96000 Hz, the file at 48000 Hz",
+        "is described as 96000 Hz, the file at 48000 Hz",
     ),
     "an object that is not there": (
         chna(),
         axml().replace('ID="AO_1001"', 'ID="AO_1002"').encode(),
-        "ACO_1001 refers to AO_1001, which is not there",
+        "ACO_1001 refers to AO_1001, which does not exist",
     ),
     "no programme": (chna(), axml().replace("audioProgramme", "audioProgram").encode(), "there is no audioProgramme"),
     "a programme of nothing": (

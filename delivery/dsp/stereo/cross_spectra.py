@@ -38,7 +38,7 @@ def share_to_decibels(kept: Array) -> Array:
 
 
 def side_mid_db(both: float, product: float) -> float:
-    """Left minus right over left plus right, from the sum of their powers and of their products; within +-120."""
+    """Level of left - right over left + right, from the sum of their powers and of their products; within +-120."""
     least = 10 ** (-DEEPEST_DB / 10) * both
     ratio = max(both - 2 * product, least) / max(both + 2 * product, least)
     return float(np.clip(10 * np.log10(ratio), -DEEPEST_DB, DEEPEST_DB))
