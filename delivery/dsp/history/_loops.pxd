@@ -30,18 +30,24 @@ cpdef quiet_pieces(const double[::1] samples, double step, int64_t[::1] found)
 cdef void _quiet_piece(const double[::1] samples, Py_ssize_t start, double step, int64_t[::1] found) noexcept nogil
 @cython.locals(turns=double[:, ::1], state=double[:, ::1], tiles=float[:, :, ::1])
 cpdef mdct_zeros(const double[::1] x, Py_ssize_t first, const double[:, ::1] terms, float[:, ::1] counts)
-@cython.locals(re=double, im=double, wave_re=double, wave_im=double, next_re=double, phase=double)
+@cython.locals(phase=double)
 cdef void _mdct_zeros(
     const double[::1] x, Py_ssize_t first, const double[:, ::1] terms, float[:, ::1] counts, double[:, ::1] turns, double[:, ::1] state,
     float[:, :, ::1] tiles
 ) noexcept nogil
 @cython.locals(
-    re=double, im=double, turn_re=double, turn_im=double, half_re=double, half_im=double, change=double, new_re=double, new_im=double
+    re=double[24], im=double[24], turn_re=double[24], turn_im=double[24], wave_re=double[24], wave_im=double[24], value=double,
+    next_re=double
+)
+cdef void _first_sums(const double[::1] x, double[:, ::1] turns, double[:, ::1] state) noexcept nogil
+@cython.locals(
+    re=double[24], im=double[24], turn_re=double[24], turn_im=double[24], half_re=double[24], half_im=double[24], change=double,
+    new_re=double, new_im=double
 )
 cdef void _slide(
-    const double[::1] x, Py_ssize_t start, Py_ssize_t j, double[:, ::1] turns, double[:, ::1] state, float[:, :, ::1] tiles
+    const double[::1] x, Py_ssize_t start, double[:, ::1] turns, double[:, ::1] state, float[:, :, ::1] tiles
 ) noexcept nogil
-@cython.locals(a=float, b=float, c=float, limit=float, z_re=float, z_im=float, real=float)
+@cython.locals(near=float[64], a=float, b=float, c=float, limit=float, z_re=float, z_im=float, real=float)
 cdef void _count_zeros(
     const double[::1] terms, float along_re, float along_im, float[:, :, ::1] tiles, Py_ssize_t k, float[::1] row
 ) noexcept nogil
@@ -49,7 +55,7 @@ cdef void _count_zeros(
 cpdef hybrid_zeros(const double[::1] subband, float[::1] counts)
 @cython.locals(angle=double, wave_re=double, wave_im=double, phase=double)
 cdef void _hybrid_zeros(const double[::1] subband, float[::1] counts, double[:, :, ::1] sums, double[:, ::1] turns) noexcept nogil
-@cython.locals(limit=double, z_re=double, z_im=double, real=double)
+@cython.locals(near=float[32], limit=double, z_re=double, z_im=double, real=double)
 cdef void _count_hybrid_zeros(double[:, :, ::1] sums, Py_ssize_t k, double along_re, double along_im, float[::1] row) noexcept nogil
 @cython.locals(turn_re=double, turn_im=double, half_re=double, half_im=double, change=double, new_re=double, new_im=double)
 cdef void _slide_hybrid(

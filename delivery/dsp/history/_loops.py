@@ -250,44 +250,60 @@ def mdct_zeros(x: Array, first: int, terms: Array, counts: Counts) -> None:
 
 
 def _mdct_zeros(x: Array, first: int, terms: Array, counts: Counts, turns: Array, state: Array, tiles: Counts) -> None:
-    lines = turns.shape[1]
-    for j in range(lines):
-        re = im = 0.0
-        wave_re, wave_im = turns[2, j], turns[3, j]
-        for n in range(2 * FRAME):
-            re += x[n] * wave_re
-            im += x[n] * wave_im
-            next_re = wave_re * turns[0, j] + wave_im * turns[1, j]
-            wave_im = wave_im * turns[0, j] - wave_re * turns[1, j]
-            wave_re = next_re
-        state[0, j], state[1, j] = re, im
+    _first_sums(x, turns, state)
     for tile in range(counts.shape[1] // TILE):
         start = tile * TILE
-        for j in range(lines):
-            _slide(x, start, j, turns, state, tiles)
+        _slide(x, start, turns, state, tiles)
         for w in range(len(counts)):
             for k in range(GROUP):
                 phase = PI * (2 * (first + k) + 1) / 4.0
                 _count_zeros(terms[w], sin(phase), cos(phase), tiles, k, counts[w, start : start + TILE])
 
 
-def _slide(x: Array, start: int, j: int, turns: Array, state: Array, tiles: Counts) -> None:
-    """One Fourier sum at TILE places after each other."""
-    re, im = state[0, j], state[1, j]
-    turn_re, turn_im, half_re, half_im = turns[0, j], turns[1, j], turns[2, j], turns[3, j]
+def _first_sums(x: Array, turns: Array, state: Array) -> None:
+    """The Fourier sums at the first place, up to 24 lines beside each other."""
+    re, im, turn_re, turn_im = [0.0] * 24, [0.0] * 24, [0.0] * 24, [0.0] * 24
+    wave_re, wave_im = [0.0] * 24, [0.0] * 24
+    lines = turns.shape[1]
+    for j in range(lines):
+        turn_re[j], turn_im[j], wave_re[j], wave_im[j] = turns[0, j], turns[1, j], turns[2, j], turns[3, j]
+    for n in range(2 * FRAME):
+        value = x[n]
+        for j in range(24):
+            re[j] += value * wave_re[j]
+            im[j] += value * wave_im[j]
+            next_re = wave_re[j] * turn_re[j] + wave_im[j] * turn_im[j]
+            wave_im[j] = wave_im[j] * turn_re[j] - wave_re[j] * turn_im[j]
+            wave_re[j] = next_re
+    for j in range(lines):
+        state[0, j], state[1, j] = re[j], im[j]
+
+
+def _slide(x: Array, start: int, turns: Array, state: Array, tiles: Counts) -> None:
+    """The same at TILE places after each other."""
+    re, im, turn_re, turn_im = [0.0] * 24, [0.0] * 24, [0.0] * 24, [0.0] * 24
+    half_re, half_im = [0.0] * 24, [0.0] * 24
+    lines = turns.shape[1]
+    for j in range(lines):
+        re[j], im[j], turn_re[j], turn_im[j] = state[0, j], state[1, j], turns[0, j], turns[1, j]
+        half_re[j], half_im[j] = turns[2, j], turns[3, j]
     for t in range(TILE):
         change = x[start + t + 2 * FRAME] - x[start + t]
-        tiles[0, j, t], tiles[1, j, t] = re, im
-        new_re, new_im = re + change * half_re, im + change * half_im
-        re = new_re * turn_re - new_im * turn_im
-        im = new_re * turn_im + new_im * turn_re
-    state[0, j], state[1, j] = re, im
+        for j in range(lines):
+            tiles[0, j, t], tiles[1, j, t] = re[j], im[j]
+        for j in range(24):
+            new_re, new_im = re[j] + change * half_re[j], im[j] + change * half_im[j]
+            re[j] = new_re * turn_re[j] - new_im * turn_im[j]
+            im[j] = new_re * turn_im[j] + new_im * turn_re[j]
+    for j in range(lines):
+        state[0, j], state[1, j] = re[j], im[j]
 
 
 def _count_zeros(terms: Array, along_re: float, along_im: float, tiles: Counts, k: int, row: Counts) -> None:
     a, b, c = terms[0], terms[1], terms[2]
     limit = NEARLY * NEARLY
-    for t in range(TILE):
+    near = [0.0] * 64  # TILE of them; that they touch nothing else lets them become vectors
+    for t in range(64):
         z_re = (
             a * (tiles[0, k + 3, t] - tiles[0, k + 2, t])
             + b * (tiles[0, k + 4, t] - tiles[0, k + 1, t])
@@ -299,7 +315,9 @@ def _count_zeros(terms: Array, along_re: float, along_im: float, tiles: Counts, 
             + c * (tiles[1, k + 5, t] - tiles[1, k, t])
         )
         real = along_re * z_re + along_im * z_im
-        row[t] += real * real < limit * (z_re * z_re + z_im * z_im)
+        near[t] = 1.0 if real * real < limit * (z_re * z_re + z_im * z_im) else 0.0
+    for t in range(64):
+        row[t] += near[t]
 
 
 def hybrid_zeros(subband: Array, counts: Counts) -> None:
@@ -338,10 +356,13 @@ def _hybrid_zeros(subband: Array, counts: Counts, sums: Array, turns: Array) -> 
 
 def _count_hybrid_zeros(sums: Array, k: int, along_re: float, along_im: float, row: Counts) -> None:
     limit = NEARLY * NEARLY
-    for p in range(STRIDE):
+    near = [0.0] * 32  # STRIDE of them
+    for p in range(32):
         z_re, z_im = sums[0, k + 1, p] - sums[0, k, p], sums[1, k + 1, p] - sums[1, k, p]
         real = along_re * z_re + along_im * z_im
-        row[p] += real * real < limit * (z_re * z_re + z_im * z_im)
+        near[p] = 1.0 if real * real < limit * (z_re * z_re + z_im * z_im) else 0.0
+    for p in range(32):
+        row[p] += near[p]
 
 
 def _slide_hybrid(subband: Array, start: int, sums: Array, j: int, turns: Array) -> None:
