@@ -81,7 +81,7 @@ def _ends(template: str, fields: Mapping[str, object], stem: str, ascii_only: bo
     for field in dict.fromkeys(template_fields(template)):
         written = cleaned(str(fields.get(field, "")), ascii_only=ascii_only).strip() if field in FREE else ""
         if written not in stem and len(stem.encode("utf-8")) + 8 < LONGEST_BYTES:
-            yield f"{written!r} is shortened in {stem!r}: a name may not begin or end so"
+            yield f"{written!r} becomes {stem!r}: a name may not begin or end so"
     bare = stem.replace("_", "", 1)
     if bare != stem and no_device(bare) == stem:
         yield f"{bare!r} is written {stem!r}: it is not allowed on Windows"

@@ -43,8 +43,8 @@ def test_what_is_said(fields: dict[str, object], more: dict[str, object], says: 
 @pytest.mark.parametrize(
     ("title", "name", "says"),
     [
-        ("Wait...", "Wait.wav", "'Wait...' is shortened in 'Wait': a name may not begin or end so"),
-        (".hidden", "hidden.wav", "'.hidden' is shortened in 'hidden': a name may not begin or end so"),
+        ("Wait...", "Wait.wav", "'Wait...' becomes 'Wait': a name may not begin or end so"),
+        (".hidden", "hidden.wav", "'.hidden' becomes 'hidden': a name may not begin or end so"),
         ("CON", "CON_.wav", "'CON' is written 'CON_': it is not allowed on Windows"),
         ("Low_", "Low_.wav", ""),
         ("Wait... What", "Wait... What.wav", ""),

@@ -15,7 +15,7 @@ TITLES = ("AC/DC: Why?", "{Low} Water", "Wait...", LONG.strip(), "Plain")
 SAID = (
     "Name of the package's folder: 'Harbour: Arithmetic' is written 'Harbour - Arithmetic'.",
     "File names of track 1: 'AC/DC: Why?' is written 'AC-DC - Why'.",
-    "File name of track 3: 'Wait...' is shortened in 'Wait': a name may not begin or end so (bare).",
+    "File name of track 3: 'Wait...' becomes 'Wait': a name may not begin or end so (bare).",
 )
 
 
