@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from delivery.cli import _edge
+
+if TYPE_CHECKING:
+    from delivery.model.reference import ReferenceComparison
 
 ORDER = 5.5
 
@@ -38,6 +41,9 @@ def compare(
     leave_out_marked: Annotated[
         bool, typer.Option("--leave-out-marked", help="Compare without the reference's doubtful tracks.")
     ] = False,
+    page: Annotated[
+        Path | None, typer.Option("--html", help="With --reference: also write a page for a browser, to this file.")
+    ] = None,
     as_json: _edge.AsJson = False,
     no_cache: _edge.NoCache = False,
     workers: _edge.Workers = _edge.DEFAULT_WORKERS,
@@ -75,6 +81,8 @@ def compare(
         found = compare_with_reference(
             paths, reference, cache, leave_out_marked=leave_out_marked, workers=workers, progress=progress
         )
+    if page:
+        _write_page(page, found)
     if as_json:
         _edge.print_json(data.comparison(found))
     else:
@@ -82,3 +90,14 @@ def compare(
     for problem in found.problems:
         _edge.say(problem)
     raise typer.Exit(2 if found.problems else 0)
+
+
+def _write_page(path: Path, found: ReferenceComparison) -> None:
+    from delivery.errors import Occupied
+    from delivery.report.html.reference import render
+    from delivery.tasks.label_copy import write_bytes
+
+    if path.exists():
+        raise Occupied(str(path), "a file there already", "a path that does not exist yet", "Choose another name.")
+    write_bytes(path, render(found))
+    _edge.say(f"Wrote {_edge.here(path)}.")

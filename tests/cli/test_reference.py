@@ -306,3 +306,27 @@ def test_a_tempo_in_the_release_file_makes_the_bars(
     )
     (song,) = compared(capsys, tmp_path)["songs"]
     assert (song["title"], song["bar_s"], song["bpm"]) == ("Gull", 2.5, 96)
+
+
+def test_the_page_holds_what_the_terminal_says_and_loads_nothing(
+    music: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The same bytes each time; a title that looks like markup is text; an existing file is left as it is."""
+    assert made(music) == 0
+    song = write(tmp_path / "<b>Song & Co.wav", pink(1, -22.1, 2.0))
+    pages = [tmp_path / name for name in ("one.html", "two.html")]
+    for page in pages:
+        assert run(["compare", str(song), "-r", "indie-folk", "--html", str(page)]) == 0
+    text = pages[0].read_text(encoding="utf-8")
+    assert text == pages[1].read_text(encoding="utf-8")
+    assert "&lt;b&gt;Song &amp; Co" in text
+    assert "<b>" not in text
+    assert "outside the middle half" in text
+    assert "Differences are context, not a target." in text
+    assert "script-src &#39;none&#39;" in text
+    assert not any(word in text for word in ("http://", "https://", "<script", str(tmp_path)))
+    points = text.partition('class="song" points="')[2].partition('"')[0].split()
+    (found,) = document(capsys, "compare", song, "-r", "indie-folk")["songs"]
+    assert len(points) == len(found["third_octaves"])
+    assert run(["compare", str(song), "-r", "indie-folk", "--html", str(pages[0])]) == 2
+    assert "already" in capsys.readouterr().err

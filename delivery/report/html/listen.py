@@ -6,7 +6,7 @@ import base64
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from delivery.report.html.sheet import environment, policy, template_text
+from delivery.report.html.page import environment, policy, template_text
 
 
 @dataclass(frozen=True, slots=True)

@@ -175,11 +175,12 @@ def rows(song: Beside, names: Sequence[str] = tuple(NAMES)) -> tuple[Row, ...]:
 
 def band_rows(bands: Sequence[BandSpread]) -> tuple[Row, ...]:
     """One row a band: third octaves by their middle, wider ones by their range."""
-    return tuple(_row(_range(band) if band.low_hz < band.high_hz else _hertz(band.low_hz), "dB", 1, band.level)
+    return tuple(_row(_range(band) if band.low_hz < band.high_hz else hertz(band.low_hz), "dB", 1, band.level)
                  for band in bands)  # fmt: skip
 
 
-def _hertz(middle_hz: float) -> str:
+def hertz(middle_hz: float) -> str:
+    """'80 Hz', '3.15 kHz': the name of a third octave."""
     hz = nominal_hz(middle_hz)
     return f"{hz:g} Hz" if hz < 1000 else f"{hz / 1000:g} kHz"
 

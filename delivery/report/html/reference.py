@@ -1,0 +1,115 @@
+"""A song or an album beside a reference playlist as one HTML file, with the face of the delivery sheet."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from delivery.model.reference import BandSpread, Beside, ReferenceComparison, Spread
+from delivery.report.html.page import environment, policy, template_text
+from delivery.report.view import reference as view
+from delivery.report.view import words
+
+WIDTH, HEIGHT, LEFT, RIGHT, TOP, BOTTOM = 720, 260, 40, 710, 12, 230
+LEAST_REACH_DB = 3
+EVERY_BAND = 3
+"""Every third third-octave is named below the chart."""
+
+
+@dataclass(frozen=True, slots=True)
+class Tick:
+    at: float
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Chart:
+    """Third octaves less the median, as points of an SVG of WIDTH by HEIGHT."""
+
+    song: str
+    half: str
+    levels: tuple[Tick, ...]
+    bands: tuple[Tick, ...]
+    width: int = WIDTH
+    height: int = HEIGHT
+    left: int = LEFT
+    right: int = RIGHT
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    title: str
+    opening: tuple[str, ...]
+    chart: Chart | None
+    quartiles: bool
+    tables: tuple[tuple[str, tuple[view.Row, ...]], ...]
+    playback: tuple[tuple[str, ...], ...]
+    places: tuple[str, ...]
+    bars: str
+
+
+def render(found: ReferenceComparison) -> bytes:
+    """UTF-8, LF; the same bytes for the same comparison. No network, no script."""
+    songs = (*((found.album,) if found.album else ()), *found.songs)
+    made = (
+        environment()
+        .get_template("reference.html.j2")
+        .render(
+            name=words.plain(found.reference.name),
+            tracks=words.counted(len(found.reference.tracks), "track"),
+            pages=[_page(song) for song in songs],
+            remarks=[*view.remarks(found), *view.CAUTION],
+            style=template_text("sheet.css"),
+            policy=policy(()),
+        )
+    )
+    return made.encode("utf-8", errors="replace")
+
+
+def _page(song: Beside) -> Page:
+    tables = (
+        ("Figures", view.rows(song)),
+        ("Third octaves at matched loudness", view.band_rows(song.third_octaves)),
+    )
+    return Page(
+        words.plain(song.title),
+        view.opening(song),
+        chart(song.third_octaves),
+        song.figures["integrated_lufs"].q25 is not None,
+        tables,
+        view.playback_rows(song),
+        view.places(song),
+        view.bar_remark(song),
+    )
+
+
+def chart(bands: tuple[BandSpread, ...]) -> Chart | None:
+    """None where there are no quartiles to draw."""
+    known = [band for band in bands if band.level.outside is not None]
+    if len(known) < 2:
+        return None
+    rows = [_from_median(band.level) for band in known]
+    reach = max(LEAST_REACH_DB, *(abs(value) for row in rows for value in row))
+    step = 1 if reach <= 4 else 3 if reach <= 12 else 10
+
+    def x(at: int) -> float:
+        return round(LEFT + (RIGHT - LEFT) * at / (len(rows) - 1), 1)
+
+    def y(db: float) -> float:
+        return round((TOP + BOTTOM) / 2 - (BOTTOM - TOP) / 2 * db / reach, 1)
+
+    upper = [f"{x(at)},{y(row[2])}" for at, row in enumerate(rows)]
+    lower = [f"{x(at)},{y(row[1])}" for at, row in enumerate(rows)]
+    marks = range(-int(reach // step) * step, int(reach // step) * step + 1, step)
+    return Chart(
+        " ".join(f"{x(at)},{y(row[0])}" for at, row in enumerate(rows)),
+        " ".join([*upper, *reversed(lower)]),
+        tuple(Tick(y(db), f"{db:+d}" if db else "0") for db in marks),
+        tuple(Tick(x(at), view.hertz(band.low_hz)) for at, band in enumerate(known) if at % EVERY_BAND == 0),
+    )
+
+
+def _from_median(level: Spread) -> tuple[float, float, float]:
+    """Song and quartiles less the median; a level with a place outside or inside has all of them."""
+    values = [value or 0.0 for value in (level.song, level.q25, level.q75)]
+    song, q25, q75 = (value - (level.median or 0.0) for value in values)
+    return song, q25, q75
