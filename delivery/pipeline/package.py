@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -86,7 +87,7 @@ def write(folder: Path, delivery: Delivery, page: str, covers: Mapping[str, byte
     from delivery.report.data import document as data_json
     from delivery.report.pdf import carrier
 
-    view = view_of(delivery, figures())
+    view = view_of(replace(delivery, unnamed=()), figures())  # other files of the studio's are nobody else's business
     sheets = [sheet for sheet in view.carriers if sheet.written]
     documents = {
         **_reports(view, page),

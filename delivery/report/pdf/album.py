@@ -5,12 +5,14 @@ from __future__ import annotations
 from functools import partial
 
 from delivery.report.pdf.flow import Flow
-from delivery.report.pdf.look import ACCENT, BODY, HAIRLINE, INK, LABEL, SMALL, SOFT, SUBTITLE, TINT, TRACK_TITLE
+from delivery.report.pdf.look import ACCENT, HAIRLINE, HEADING, INK, LABEL, SMALL, SOFT, SUBTITLE, TINT
 from delivery.report.pdf.table import Cell, Column, Drawing, rule_above, table
 from delivery.report.view.album import AlbumPicture, PartLength
 from delivery.report.view.model import View
 from delivery.report.view.words import typographic
 
+PAD = 1.4
+"""Above and below a row."""
 THICK = 3.2
 """Of a bar, in points."""
 WHITE = 1.2
@@ -27,13 +29,11 @@ def album_pages(flow: Flow, view: View) -> None:
 
 
 def _album_page(flow: Flow, view: View, together: AlbumPicture) -> None:
-    flow.new_page()
+    row = SMALL.leading + BELOW + 2 * PAD
+    flow.need(min(flow.sheet.floor - flow.sheet.top, 120 + row * (len(together.rows) + len(together.lengths))))
     flow.bookmark(together.title)
     flow.on_new_page = partial(_continued, view, together)
-    flow.y -= 8
-    flow.text(together.title, TRACK_TITLE, flow.sheet.left, flow.sheet.measure)
-    flow.text(typographic(together.says), BODY, flow.sheet.left, flow.sheet.measure)
-    flow.y += 8
+    rule_above(flow, together.title, HEADING, typographic(together.says))
     _songs(flow, together)
     _lengths(flow, view, together.lengths)
     _notes(flow, view, together)
@@ -61,7 +61,7 @@ def _songs(flow: Flow, together: AlbumPicture) -> None:
         )
         for row, bars in zip(together.rows, together.bars, strict=True)
     ]
-    table(flow, columns, rows)
+    table(flow, columns, rows, pad=PAD)
 
 
 def _cell(text: str, bar: float | None, *, figure: bool) -> Cell:

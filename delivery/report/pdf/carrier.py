@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import replace
 
 from delivery.report.pdf.flow import Flow
+from delivery.report.pdf.front import facts
 from delivery.report.pdf.look import ACCENT, HEADING, LEAD, SMALL, SOFT, SUBTITLE, TITLE
 from delivery.report.pdf.sheet import paged
-from delivery.report.pdf.summary import facts
 from delivery.report.pdf.table import Cell, Column, rule_above, table
 from delivery.report.pdf.type import Style
 from delivery.report.view.album import CarrierPart, CarrierSheet

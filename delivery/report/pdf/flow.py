@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from delivery.report.pdf.look import HAIR, HAIRLINE, Sheet
-from delivery.report.pdf.type import Line, Setter, Style
+from delivery.report.pdf.type import Line, Setter, Style, ink
 
 Mark = Callable[[Any], None]
 """Paints itself onto a canvas."""
@@ -91,10 +91,10 @@ class Flow:
         at = self._upward(points)
 
         def paint(canvas: Any) -> None:
-            canvas.setStrokeColor(colour)
+            canvas.setStrokeColor(ink(colour))
             canvas.setLineWidth(weight)
             canvas.setDash(list(dash))
-            canvas.drawPath(_path(canvas, at), stroke=1, fill=0)
+            canvas.addLiteral(f"n {_path(at)} S")
 
         self.mark(paint)
 
@@ -103,10 +103,8 @@ class Flow:
         at = self._upward(points)
 
         def paint(canvas: Any) -> None:
-            path = _path(canvas, at)
-            path.close()
-            canvas.setFillColor(colour)
-            canvas.drawPath(path, stroke=0, fill=1)
+            canvas.setFillColor(ink(colour))
+            canvas.addLiteral(f"n {_path(at)} h f")
 
         self.mark(paint)
 
@@ -114,9 +112,7 @@ class Flow:
         return [(x, self.sheet.height - y) for x, y in points]
 
 
-def _path(canvas: Any, points: Points) -> Any:
-    path = canvas.beginPath()
-    path.moveTo(*points[0])
-    for point in points[1:]:
-        path.lineTo(*point)
-    return path
+def _path(points: Points) -> str:
+    """Path operators (ISO 32000-1, 8.5.2) to a hundredth of a point, which is finer than any printer."""
+    (x, y), *rest = points
+    return f"{x:.2f} {y:.2f} m " + " ".join([f"{x:.2f} {y:.2f} l" for x, y in rest])

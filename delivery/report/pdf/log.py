@@ -15,7 +15,7 @@ def accepted(flow: Flow, view: View, rows: Sequence[AcceptedRow], *, with_track:
     """Each acceptance with its remark, name and reason."""
     columns = _columns(view.words.accepted_columns, (0.07, 0.20, 0.29, 0.16, 0.28), with_track)
     said = [(row.track, row.rule, typographic(row.found) + _for(view, row), row.by, row.why) for row in rows]
-    table(flow, columns, [row[0 if with_track else 1 :] for row in said])
+    table(flow, columns, [row[0 if with_track else 1 :] for row in said], pad=1.6)
 
 
 def _for(view: View, row: AcceptedRow) -> str:
@@ -28,7 +28,7 @@ def log(flow: Flow, view: View, rows: Sequence[LogRow], *, with_track: bool = Tr
     """Time, channel, what, decision, by whom."""
     columns = _columns(view.words.log_columns, (0.07, 0.12, 0.09, 0.31, 0.25, 0.16), with_track)
     said = [(row.track, Cell(row.time), row.channel, row.what, row.decision, row.by) for row in rows]
-    table(flow, columns, [row[0 if with_track else 1 :] for row in said])
+    table(flow, columns, [row[0 if with_track else 1 :] for row in said], pad=1.6)
 
 
 def _columns(heads: Sequence[str], shares: Sequence[float], with_track: bool) -> list[Column]:

@@ -8,25 +8,29 @@ from io import BytesIO
 from threading import Lock
 from typing import Any
 
+from reportlab import rl_config
 from reportlab.pdfgen.canvas import Canvas
 
-from delivery.report.pdf import single
+from delivery.report.pdf import lists, single
 from delivery.report.pdf.album import album_pages
 from delivery.report.pdf.flow import Flow, Page
 from delivery.report.pdf.fonts import FontBook
+from delivery.report.pdf.front import approval, front
 from delivery.report.pdf.look import HAIR, HAIRLINE, LABEL, SOFT, Sheet, sheet
-from delivery.report.pdf.summary import summary
-from delivery.report.pdf.tracks import method, track_page
+from delivery.report.pdf.tracks import track_page
 from delivery.report.pdf.type import Setter
+from delivery.report.view.groups import Groups, groups_of
 from delivery.report.view.make import View
 from delivery.report.view.report import Report
 
+WHOLE, SUMMARY = "whole", "summary"
+FORMS = (WHOLE, SUMMARY)
 _ONE_AT_A_TIME = Lock()
 """The PDF library keeps its fonts in one table for the whole process."""
 
 
-def render(view: View, page: str = "A4") -> bytes:
-    """The sheet on 'A4' or 'Letter' paper.
+def render(view: View, page: str = "A4", form: str = WHOLE) -> bytes:
+    """The sheet on 'A4' or 'Letter' paper, whole or as a summary.
 
     Raises
     ------
@@ -36,7 +40,7 @@ def render(view: View, page: str = "A4") -> bytes:
     paper = sheet(page)
     with _ONE_AT_A_TIME:
         setter = Setter(FontBook(words_of(view), view.lang))
-        flow = _single(view, paper, setter) or _whole(view, paper, setter)
+        flow = _single(view, paper, setter) or (_summary if form == SUMMARY else _whole)(view, paper, setter)
         return _painted(flow.pages, view, paper, setter)
 
 
@@ -54,13 +58,47 @@ def _single(view: View, paper: Sheet, setter: Setter) -> Flow | None:
 
 
 def _whole(view: View, paper: Sheet, setter: Setter) -> Flow:
-    flow = Flow(paper, setter)
-    summary(flow, view)
-    album_pages(flow, view)
+    """Page one, the release as a whole on as few pages as hold it, and a page for each track."""
+    flow, groups = Flow(paper, setter), groups_of(view.notices, view.remarks)
+    shown = front(flow, view, groups)
+    if len(view.tracks) == 1:
+        _of_one_track(flow, view, groups, shown)
+    else:
+        approval(flow, view)
+        _of_the_release(flow, view, groups, shown)
+        album_pages(flow, view)
+        lists.method(flow, view)
+    size = 0
     for track in view.tracks:
-        track_page(flow, view, track)
-    flow.skip(24) if flow.room > 260 else flow.new_page()
-    method(flow, view)
+        size = track_page(flow, view, track, size)
+    return flow
+
+
+def _of_one_track(flow: Flow, view: View, groups: Groups, shown: int) -> None:
+    """The rest of page one: its track's page says all else."""
+    lists.specs_in_short(flow, view)
+    lists.joined(flow, view)
+    if len(groups.to_settle) + len(groups.questions) > shown or groups.remarks or view.waived:
+        lists.found(flow, view, groups, shown)
+    lists.method(flow, view)
+    approval(flow, view)
+
+
+def _of_the_release(flow: Flow, view: View, groups: Groups, shown: int) -> None:
+    flow.new_page()
+    lists.order(flow, view)
+    lists.results(flow, view)
+    lists.joined(flow, view)
+    lists.found(flow, view, groups, shown)
+
+
+def _summary(view: View, paper: Sheet, setter: Setter) -> Flow:
+    """Page one and the release as a whole: no album picture, no tracks' pages."""
+    flow, groups = Flow(paper, setter), groups_of(view.notices, view.remarks)
+    shown = front(flow, view, groups)
+    approval(flow, view)
+    _of_the_release(flow, view, groups, shown)
+    lists.method(flow, view)
     return flow
 
 
@@ -89,6 +127,7 @@ def words_of(noun: Any) -> Iterator[str]:
 
 
 def _painted(pages: list[Page], view: View, paper: Sheet, setter: Setter) -> bytes:
+    rl_config.useA85 = 0  # printable characters for binary data: a quarter longer, and slow
     into = BytesIO()
     first = setter.line(" ", LABEL).runs[0].face.name
     canvas = Canvas(

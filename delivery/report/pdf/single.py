@@ -6,13 +6,15 @@ from collections.abc import Callable, Sequence
 
 from delivery.report.pdf import pictures
 from delivery.report.pdf.flow import Flow
+from delivery.report.pdf.front import facts, masthead, to_sign, verdict
+from delivery.report.pdf.lists import notices, waived
 from delivery.report.pdf.log import accepted, log
 from delivery.report.pdf.look import FINE, GUTTER, INK, LABEL, LEAD, RULE, SMALL, SUBTITLE, TRACK_TITLE
-from delivery.report.pdf.summary import facts, masthead, notices, to_sign, verdict, waived
 from delivery.report.pdf.table import Column, rule_above, table
 from delivery.report.pdf.tracks import SPLIT, Plots, curves, done_lines, spectrum_plot
 from delivery.report.pictures import small
 from delivery.report.view.elements import Fact
+from delivery.report.view.facts import gathered
 from delivery.report.view.model import FigureTable, PartTable, TrackPage, View
 from delivery.report.view.words import typographic
 
@@ -78,12 +80,15 @@ def _title(flow: Flow, view: View, page: TrackPage) -> None:
 def _facts(view: View, page: TrackPage) -> tuple[Fact, ...]:
     """The release's and the track's together; the release's title only where the track has another."""
     own = [Fact("Release", view.title)] if view.title != page.title else []
-    shipped = (Fact("SHA-256 as delivered", fact.value, wide=True) for fact in view.checksums)
-    return (*own, *(fact for fact in view.facts if fact.label not in LEFT_OUT), *page.facts, *shipped)
+    shipped = (Fact("SHA-256 as delivered", fact.value, wide=True, code=True) for fact in view.checksums)
+    return gathered((*own, *(fact for fact in view.facts if fact.label not in LEFT_OUT), *page.facts, *shipped))
 
 
 def _part(flow: Flow, view: View, part_table: PartTable) -> None:
-    heading, note = f"{view.words.routes}: {part_table.title}", f"{part_table.folder}; {part_table.judged_by}"
+    heading, note = (
+        f"{view.words.routes}: {part_table.title}",
+        "; ".join(text for text in (view.total_size, part_table.folder, part_table.judged_by) if text),
+    )
     rule_above(flow, heading, SUBTITLE, note, keep=20, above=TIGHT)
     shares = (0.34, 0.17, 0.10, 0.10, 0.10, 0.09, 0.10)
     aligns = ("left", "left", "right", "right", "right", "left", "left")
@@ -129,7 +134,7 @@ def _figures(flow: Flow, view: View, page: TrackPage, height: float) -> None:
 
 
 def _half(flow: Flow, view: View, figures: FigureTable, left: float, width: float) -> None:
-    heads = view.words.single_columns[-len(figures.columns) :] if len(figures.columns) < 3 else figures.columns
+    heads = view.words.single_columns[-len(figures.columns) :] if len(figures.columns) == 2 else figures.columns
     share = 0.5 / len(heads)
     columns = [Column(view.words.figures, 0.5, style=SMALL)]
     columns += [Column(head, share, "right", SMALL) for head in heads]

@@ -42,6 +42,8 @@ class Cell:
     span: int = 1
     """Columns it may use; those it covers hold empty text."""
     below: Drawing | None = None
+    most: int = 14
+    """Lines; what does not fit ends in an ellipsis."""
 
 
 Row = Sequence["str | Cell | Verdict"]
@@ -88,9 +90,14 @@ class _Table:
         return [self._flow.set.lines(column.head, LABEL, self._span(at)[1]) for at, column in enumerate(self._columns)]
 
     def _head_height(self) -> float:
+        """0 for a table whose columns have no heads."""
+        if not any(column.head for column in self._columns):
+            return 0.0
         return max((len(lines) for lines in self._heads()), default=1) * LABEL.leading + self._pad
 
     def _head(self) -> None:
+        if not self._head_height():
+            return
         flow, heads = self._flow, self._heads()
         tallest = max(len(lines) for lines in heads)
         for at, lines in enumerate(heads):
@@ -107,7 +114,7 @@ class _Table:
             cell = _cell(raw)
             style = cell.style or self._columns[at].style
             room = self._span(at, cell.span)[1] - (shapes.width(style) if cell.shape else 0.0)
-            cells.append((cell, style, self._flow.set.lines(cell.text, style, room)))
+            cells.append((cell, style, self._flow.set.lines(cell.text, style, room, cell.most)))
         return cells
 
     def _height(self, cells: list[tuple[Cell, Style, list[Line]]]) -> float:

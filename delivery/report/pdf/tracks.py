@@ -1,73 +1,104 @@
-"""A page for each track: curves, figures, steps and notices. Then the method."""
+"""A page for each track: curves, figures, steps and notices."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from delivery.report.pdf import plots as pdf_plots
 from delivery.report.pdf.flow import Flow
+from delivery.report.pdf.front import facts, verdict
+from delivery.report.pdf.lists import notices, waived
 from delivery.report.pdf.log import accepted, log
-from delivery.report.pdf.look import ACCENT, BODY, HEADING, LABEL, SMALL, SOFT, SUBTITLE, TRACK_TITLE
-from delivery.report.pdf.summary import facts, notices, verdict, waived
+from delivery.report.pdf.look import ACCENT, BODY, LABEL, SMALL, SOFT, SUBTITLE, TRACK_TITLE
 from delivery.report.pdf.table import Column, rule_above, table
+from delivery.report.pdf.type import Style
 from delivery.report.view.model import Done, FigureTable, Spectrum, TrackPage, View
 from delivery.report.view.words import typographic
 
 SPLIT = 4
 """Columns of the grid that the spectrum takes beside many figures."""
-MOST_COLUMNS = 5
+MOST_COLUMNS = 6
 """Of figures side by side; further files stand in a table below."""
+SIDE_BY_SIDE = 5
+"""Columns of figures that fit beside the spectrum."""
+CLOSE = Style(6.6, 8.5)
+"""For pages with very much to say."""
 
 
 @dataclass(frozen=True)
 class Plots:
-    """Heights in points."""
+    """Heights in points, and whether type is set close."""
 
     wave: float
     loudness: float
     spectrum: float
+    close: bool = False
+
+    @property
+    def style(self) -> Style:
+        return CLOSE if self.close else SMALL
 
 
-SIZES = (Plots(46, 78, 112), Plots(38, 62, 104), Plots(30, 46, 92), Plots(24, 34, 80), Plots(22, 28, 74))
-"""The first with which a track's page holds all there is to say; the first of all where none does."""
+SIZES = (
+    Plots(46, 78, 112),
+    Plots(38, 62, 104),
+    Plots(30, 46, 92),
+    Plots(24, 34, 80),
+    Plots(22, 28, 70),
+    Plots(30, 40, 80, close=True),
+    Plots(22, 28, 64, close=True),
+    Plots(18, 22, 48, close=True),
+)
+"""The first with which a track's page holds all there is to say; the last where none does."""
 
 
-def track_page(flow: Flow, view: View, page: TrackPage) -> None:
-    flow.new_page()
-    flow.bookmark(f"{page.number}  {page.title}")
-    _track(flow, view, page, next((plots for plots in SIZES if _fits(flow, view, page, plots)), SIZES[0]))
+def track_page(flow: Flow, view: View, page: TrackPage, guess: int = 0) -> int:
+    """One page, whose plots are as high as all else leaves room; gives the index of their size.
+
+    Parameters
+    ----------
+    guess : where to begin to look: neighbours are alike, and a page is then laid out twice at most
+    """
+    made: dict[int, Flow] = {}
+
+    def fits(at: int) -> bool:
+        made[at] = _laid_out(flow, view, page, SIZES[at])
+        return len(made[at].pages) == 1
+
+    at, last = guess, len(SIZES) - 1
+    if fits(at):
+        while at > 0 and fits(at - 1):
+            at -= 1
+    else:
+        at = next((smaller for smaller in range(at + 1, last + 1) if fits(smaller)), last)
+    flow.pages += made[at].pages
+    flow.y = made[at].y
+    return at
 
 
-def _fits(flow: Flow, view: View, page: TrackPage, plots: Plots) -> bool:
-    trial = Flow(flow.sheet, flow.set)
-    _track(trial, view, page, plots)
-    return len(trial.pages) == 1
-
-
-def _track(flow: Flow, view: View, page: TrackPage, plots: Plots) -> None:
-    flow.on_new_page = lambda turned: _continued(turned, view, page)
-    _head(flow, page)
-    facts(flow, page.facts, 5, 3.0)
-    curves(flow, view, page, plots)
-    _figures(flow, view, page, plots.spectrum)
-    _done(flow, view, page)
+def _laid_out(flow: Flow, view: View, page: TrackPage, plots: Plots) -> Flow:
+    made = Flow(flow.sheet, flow.set)
+    made.bookmark(f"{page.number}  {page.title}")
+    made.on_new_page = lambda turned: _continued(turned, view, page)
+    _head(made, page)
+    facts(made, page.facts, 5, 3.0, SMALL)
+    curves(made, view, page, plots)
+    _figures(made, view, page, plots)
+    _done(made, view, page, plots.style)
     if page.notices:
-        rule_above(flow, view.words.notices, SUBTITLE)
-        notices(flow, view, page.notices, with_track=False)
+        rule_above(made, view.words.notices, SUBTITLE, keep=30, above=8)
+        notices(made, view, page.notices, plots.style)
     if page.waived:
-        rule_above(flow, view.words.waived, SUBTITLE)
-        waived(flow, view, page.waived)
+        rule_above(made, view.words.waived, SUBTITLE, keep=30, above=8)
+        waived(made, view, page.waived)
     if page.accepted:
-        rule_above(flow, view.words.accepted, SUBTITLE)
-        accepted(flow, view, page.accepted, with_track=False)
+        rule_above(made, view.words.accepted, SUBTITLE, keep=30, above=8)
+        accepted(made, view, page.accepted, with_track=False)
     if page.log:
-        rule_above(flow, view.words.log, SUBTITLE)
-        log(flow, view, page.log, with_track=False)
-    flow.on_new_page = _no_head
-
-
-def _no_head(_flow: Flow) -> None:
-    """Pages outside the tracks begin with their text."""
+        rule_above(made, view.words.log, SUBTITLE, keep=30, above=8)
+        log(made, view, page.log, with_track=False)
+    return made
 
 
 def _continued(flow: Flow, view: View, page: TrackPage) -> None:
@@ -117,40 +148,41 @@ def _caption(flow: Flow, says: str, note: str) -> None:
     flow.put(flow.set.line(typographic(note), LABEL), flow.sheet.left, flow.y, "right", flow.sheet.measure)
 
 
-def _figures(flow: Flow, view: View, page: TrackPage, height: float) -> None:
+def _figures(flow: Flow, view: View, page: TrackPage, plots: Plots) -> None:
     """Spectrum and figures side by side; more files than fit there have their columns over the whole width."""
-    flow.skip(10)
-    if page.figures and page.spectrum and len(page.figures.columns) <= MOST_COLUMNS:
-        _side_by_side(flow, view, page.spectrum, page.figures, height)
+    flow.skip(8)
+    if page.figures and page.spectrum and len(page.figures.columns) <= SIDE_BY_SIDE:
+        _side_by_side(flow, view, page.spectrum, page.figures, plots)
         return
     if page.spectrum:
-        flow.need(height + 40)
-        spectrum_plot(flow, view, page.spectrum, flow.sheet.measure, height)
+        flow.need(plots.spectrum + 40)
+        spectrum_plot(flow, view, page.spectrum, flow.sheet.measure, plots.spectrum)
     if page.figures:
-        _all_figures(flow, view, page.figures)
+        _all_figures(flow, view, page.figures, plots)
 
 
-def _side_by_side(flow: Flow, view: View, spectrum: Spectrum, figures: FigureTable, height: float) -> None:
+def _side_by_side(flow: Flow, view: View, spectrum: Spectrum, figures: FigureTable, plots: Plots) -> None:
     columns = len(figures.columns)
     split = SPLIT if columns > 3 else 5
     left, width = flow.sheet.left, flow.sheet.span(split)
     notes = sum(flow.height(note, LABEL, width) + 3 for note in figures.notes)
-    flow.need(max((len(figures.rows) + 3) * (SMALL.leading + 2), height + 44 + notes))
+    rows = (len(figures.rows) + 3) * (plots.style.leading + 2)
+    flow.need(max(rows, plots.spectrum + 44 + notes))
     top = flow.y
-    spectrum_plot(flow, view, spectrum, width, height)
+    spectrum_plot(flow, view, spectrum, width, plots.spectrum)
     for note in figures.notes:
         flow.y += 3
         flow.text(note, LABEL, left, width)
     foot, flow.y = flow.y, top
     wide = flow.sheet.span(12 - split if columns > 2 else 5) - 8
-    _figure_table(flow, view, figures, 0, columns, flow.sheet.x(split) + 8, wide)
+    _figure_table(flow, view, figures, (0, columns), plots, flow.sheet.x(split) + 8, wide)
     flow.y = max(flow.y, foot)
 
 
-def _all_figures(flow: Flow, view: View, figures: FigureTable) -> None:
+def _all_figures(flow: Flow, view: View, figures: FigureTable, plots: Plots) -> None:
     for start in range(0, len(figures.columns), MOST_COLUMNS):
         stop = min(start + MOST_COLUMNS, len(figures.columns))
-        _figure_table(flow, view, figures, start, stop, flow.sheet.left, flow.sheet.measure)
+        _figure_table(flow, view, figures, (start, stop), plots, flow.sheet.left, flow.sheet.measure)
         flow.y += 6
     for note in figures.notes:
         flow.text(note, LABEL, flow.sheet.left, flow.sheet.measure)
@@ -166,12 +198,13 @@ def spectrum_plot(flow: Flow, view: View, spectrum: Spectrum, width: float, heig
 
 
 def _figure_table(
-    flow: Flow, view: View, figures: FigureTable, start: int, stop: int, left: float, width: float
+    flow: Flow, view: View, figures: FigureTable, of: tuple[int, int], plots: Plots, left: float, width: float
 ) -> None:
-    label = {1: 0.62, 2: 0.44, 3: 0.37}.get(stop - start, 0.31)
+    start, stop = of
+    label = {1: 0.62, 2: 0.44, 3: 0.37, 6: 0.25}.get(stop - start, 0.31)
     share = (1 - label) / (stop - start)
-    columns = [Column(view.words.figures, label, style=SMALL)]
-    columns += [Column(title, share, "right", SMALL) for title in figures.columns[start:stop]]
+    columns = [Column(view.words.figures, label, style=plots.style)]
+    columns += [Column(title, share, "right", plots.style) for title in figures.columns[start:stop]]
     rows = [
         (
             f"{row.label}, {row.unit}" if row.unit else row.label,
@@ -179,47 +212,42 @@ def _figure_table(
         )
         for row in figures.rows
     ]
-    table(flow, columns, rows, x=left, width=width, pad=0.85)
+    table(flow, columns, rows, x=left, width=width, pad=0.5 if plots.close else 0.85)
 
 
-def _done(flow: Flow, view: View, page: TrackPage) -> None:
-    rule_above(flow, view.words.done, SUBTITLE, keep=40)
+def _done(flow: Flow, view: View, page: TrackPage, style: Style) -> None:
+    """Files to which the same was done stand together, each with its name and its whole checksum."""
+    alike: dict[tuple[str, tuple[str, ...]], list[Done]] = {}
     for done in page.done:
-        _one_done(flow, done)
+        alike.setdefault((done.headline, done.lines), []).append(done)
+    rule_above(flow, view.words.done, SUBTITLE, keep=40, above=8)
+    for same in alike.values():
+        _same_done(flow, same, style)
 
 
-def _one_done(flow: Flow, done: Done) -> None:
-    """The spec's name in the left columns, what happened in the right ones."""
+def _same_done(flow: Flow, same: Sequence[Done], style: Style) -> None:
+    """The specs' names in the left columns, files and what happened in the right ones."""
     left, width = flow.sheet.x(3), flow.sheet.span(9)
-    lines = [typographic(line) for line in done.lines]
-    height = SMALL.leading + sum(flow.height(line, SMALL, width) for line in lines)
-    flow.need(min(height, 80))
-    top = flow.y
-    flow.text(done.title, SMALL, flow.sheet.left, flow.sheet.span(3), 4)
-    foot = flow.y
-    flow.y = top
-    done_lines(flow, done, left, width)
-    flow.y = max(foot, flow.y) + 4
-
-
-def done_lines(flow: Flow, done: Done, left: float, width: float) -> None:
-    """The proof or the steps, each with its reason."""
-    flow.text(typographic(done.headline), SMALL.strong(), left, width)
-    for line in done.lines:
-        flow.text(typographic(line), SMALL, left, width)
-
-
-def method(flow: Flow, view: View) -> None:
-    """The last page's text: what each figure is defined by."""
-    rule_above(flow, view.words.method, HEADING)
-    for fact in view.method:
-        height = max(
-            flow.height(fact.label, SMALL, flow.sheet.span(4)), flow.height(fact.value, SMALL, flow.sheet.span(8))
-        )
-        flow.need(height)
+    flow.need(min(80.0, style.leading * (len(same) + 1 + len(same[0].lines))))
+    for at, done in enumerate(same):
         top = flow.y
-        flow.text(fact.label, SMALL.ink(SOFT), flow.sheet.left, flow.sheet.span(4))
-        foot = flow.y
-        flow.y = top
-        flow.text(fact.value, SMALL, flow.sheet.x(4), flow.sheet.span(8))
-        flow.y = max(foot, flow.y) + 3
+        flow.text(done.title, style, flow.sheet.left, flow.sheet.span(3), 4)
+        foot, flow.y = flow.y, top
+        if done.file:
+            flow.text(f"{done.file}   SHA-256\u00a0{done.sha256}", file_style(style), left, width)
+        if at == len(same) - 1:
+            done_lines(flow, done, left, width, style)
+        flow.y = max(foot, flow.y)
+    flow.y += 3
+
+
+def file_style(style: Style) -> Style:
+    """A name and its checksum: quiet, and left to right whatever the name begins with."""
+    return Style(min(style.size, LABEL.size), style.leading, colour=SOFT, base=0)
+
+
+def done_lines(flow: Flow, done: Done, left: float, width: float, style: Style = SMALL) -> None:
+    """The proof or the steps, each with its reason."""
+    flow.text(typographic(done.headline), style.strong(), left, width)
+    for line in done.lines:
+        flow.text(typographic(line), style, left, width)

@@ -6,11 +6,13 @@ import re
 import unicodedata
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from functools import cache
 from itertools import groupby, islice
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 import uharfbuzz as hb
+from reportlab.lib.colors import HexColor
 from reportlab.pdfbase.ttfonts import ShapeData, ShapedStr
 
 from delivery.report.pdf.bidi import base_level, visual_runs
@@ -21,7 +23,10 @@ FEATURES = {"kern": True, "liga": False, "dlig": False, "clig": False}
 """Latin letters stay single, so that text copied from the sheet is the text; joining scripts join by other features."""
 
 _WIDE = r"\u3000-\u30ff\u3400-\u9fff\uac00-\ud7af\uf900-\ufaff\uff00-\uffef"
-_PIECES = re.compile(rf"\s+|[{_WIDE}][\u3001\u3002\uff0c\uff01\uff1f\u30fc\u300d\u300f\uff09]*|[^\s{_WIDE}]+")
+_PIECES = re.compile(
+    rf"[^\S\u00a0]+|[{_WIDE}][\u3001\u3002\uff0c\uff01\uff1f\u30fc\u300d\u300f\uff09]*|(?:[^\s{_WIDE}]|\u00a0)+"
+)
+"""White space that may end a line; a wide character with what must follow it; any other word."""
 _INVISIBLE = re.compile("[\u200c\u200d\ufe00-\ufe0f\U000e0100-\U000e01ef]")
 
 
@@ -68,7 +73,7 @@ class Line:
     def _draw(self, canvas: Any, run: Run, x: float, y: float) -> None:
         text = canvas.beginText(x, y)
         text.setFont(run.face.name, self.style.size)
-        text.setFillColor(self.style.colour)
+        text.setFillColor(ink(self.style.colour))
         text.textOut(run.glyphs)
         if run.spells:
             spelt = (b"\xfe\xff" + run.spells.encode("utf-16-be")).hex().upper()
@@ -84,6 +89,7 @@ class Setter:
     def __init__(self, book: FontBook) -> None:
         self._book = book
         self._lines: dict[tuple[str, Style], Line] = {}
+        self._paragraphs: dict[tuple[str, Style, float, int], list[Line]] = {}
 
     def line(self, text: str, style: Style) -> Line:
         """*text* in one line, however long."""
@@ -101,6 +107,12 @@ class Setter:
 
     def lines(self, text: str, style: Style, width: float, most: int = 14) -> list[Line]:
         """*text* broken to *width* points; never more than *most* lines, the last then ends in an ellipsis."""
+        key = (text, style, width, most)
+        if key not in self._paragraphs:
+            self._paragraphs[key] = self._paragraph(text, style, width, most)
+        return self._paragraphs[key]
+
+    def _paragraph(self, text: str, style: Style, width: float, most: int) -> list[Line]:
         style = replace(style, base=base_level(text) if style.base is None else style.base)
         rows = list(islice(self._broken(text, style, width), most + 1))
         if len(rows) > most:
@@ -113,13 +125,15 @@ class Setter:
         return row + ELLIPSIS
 
     def _broken(self, text: str, style: Style, width: float) -> Iterator[str]:
-        row = ""
+        """Rows of pieces whose widths add up: no piece is shaped twice, and no script joins across them."""
+        row, used = "", 0.0
         for piece in _PIECES.findall(text):
             for part in self._parts(piece, style, width):
-                if row.strip() and self.width((row + part).rstrip(), style) > width:
+                if row.strip() and used + self.width(part.rstrip(), style) > width:
                     yield row.strip()
-                    row = ""
+                    row, used = "", 0.0
                 row += part
+                used += self.width(part, style) if row.strip() else 0.0
         if row.strip():
             yield row.strip()
 
@@ -150,6 +164,9 @@ class Setter:
 
     def _by_font(self, text: str) -> Iterator[tuple[str, Path]]:
         """Cut where the font changes. Marks and punctuation stay with the letters before them if they can."""
+        if text.isascii() and text.isprintable():
+            yield text, self._book.latin
+            return
         homes: list[tuple[str, Path]] = []
         for character in text:
             homes += self._home(character, homes[-1][1] if homes else None)
@@ -162,6 +179,12 @@ class Setter:
         if (home := self._book.home(character)) is not None:
             return [(character, home)]
         return [] if _INVISIBLE.fullmatch(character) else [(REPLACEMENT, self._book.latin)]
+
+
+@cache
+def ink(colour: str) -> Any:
+    """The PDF library's colour of '#rrggbb', parsed once."""
+    return HexColor(colour)
 
 
 def _leans(character: str, on_emoji: bool) -> bool:
@@ -197,8 +220,7 @@ def _spelt(text: str, clusters: list[int]) -> dict[int, str]:
     return {start: text[start:end] for start, end in zip(starts, [*starts[1:], len(text)], strict=True)}
 
 
-@dataclass(frozen=True)
-class _Glyph:
+class _Glyph(NamedTuple):
     character: str
     place: Any
     cluster: int
@@ -212,7 +234,7 @@ class _Glyph:
         moved = (place.x_advance, place.y_advance, place.x_offset, place.y_offset)
         return cls(
             character,
-            ShapeData(cluster, *map(scale, moved), width),
+            ShapeData(cluster, *(scale(by) if by else 0 for by in moved), width),
             cluster,
             "" if spelt[cluster] == character else spelt[cluster],
         )

@@ -41,9 +41,9 @@ def check_short(view: View, release: str) -> list[RenderableType]:
     return [
         _title(view),
         _routes_short(view),
-        *_group(f"To settle ({len(groups.to_settle)})", groups.to_settle),
-        *_group(f"Questions for the client ({len(groups.questions)})", groups.questions),
-        *_brief(f"Remarks ({groups.remark_count})", groups.remarks),
+        *_group(f"{view.words.to_settle} ({len(groups.to_settle)})", groups.to_settle),
+        *_group(f"{view.words.questions} ({len(groups.questions)})", groups.questions),
+        *_brief(f"{view.words.remarks} ({groups.remark_count})", groups.remarks),
         *_waived(view.waived),
         *_approval(view),
         *_next(groups, release),

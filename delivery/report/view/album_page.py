@@ -12,6 +12,7 @@ from delivery.model.figure import Measurement
 from delivery.model.part import Source
 from delivery.report.view import words
 from delivery.report.view.album import AlbumPicture
+from delivery.report.view.columns import only, telling, widened
 from delivery.report.view.lengths import lengths
 from delivery.report.view.parts import ABSENT, ReportContext, container_title
 from delivery.report.view.selections import deliveries, programme_totals
@@ -48,14 +49,16 @@ def _picture(whom: str, context: ReportContext) -> AlbumPicture | None:
     apart = [_apart(context, source, tones[source.track.position], mean) for source in delivery.sources]
     loud_lu, tone_db = _reach(levels[0] for levels in apart), _reach(level for levels in apart for level in levels[1:])
     songs = list(zip(delivery.sources, apart, strict=True))
+    rows = [_row(context, source, cuts.get(source.track.position), levels) for source, levels in songs]
+    kept = telling(rows)
     return AlbumPicture(
         title=f"{TITLE} for {whom}" if whom else TITLE,
         says=programme_totals(delivery, context.figures),
-        columns=COLUMNS,
-        shares=SHARES,
-        figures=FIGURES,
-        rows=tuple(_row(context, source, cuts.get(source.track.position), levels) for source, levels in songs),
-        bars=tuple(_bars(levels, (loud_lu, *[tone_db] * len(BANDS_HZ))) for levels in apart),
+        columns=only(COLUMNS, kept),
+        shares=widened(SHARES, kept),
+        figures=frozenset(at for at, column in enumerate(kept) if column in FIGURES),
+        rows=tuple(only(row, kept) for row in rows),
+        bars=tuple(only(_bars(levels, (loud_lu, *[tone_db] * len(BANDS_HZ))), kept) for levels in apart),
         lengths=lengths(context),
         notes=tuple(_notes(context)),
         reads=(READ, f"Bars reach {loud_lu} LU and {tone_db} dB to either side of their middle lines."),

@@ -99,7 +99,7 @@ def _part_facts(context: ReportContext, spec: Spec, image: Image) -> Iterator[Fa
         for name, figure in (("True peak", "true_peak_dbtp"), ("Loudness", "integrated_lufs")):
             if figure in context.figures:
                 yield Fact(name, str(context.amount(figure, shipped.measurement, (spec,))))
-        yield Fact("SHA-256", shipped.sha256, wide=True)
-        yield Fact("MD5", shipped.md5, wide=True)
+        yield Fact("SHA-256", shipped.sha256, wide=True, code=True)
+        yield Fact("MD5", shipped.md5, wide=True, code=True)
     else:
         yield Fact("SHA-256", words.plain(image.problem) or "not written")

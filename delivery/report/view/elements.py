@@ -38,4 +38,6 @@ class Fact:
     label: str
     value: str
     wide: bool = False
-    """A checksum: whole and in one line, below the others."""
+    """In a line of its own, below the others."""
+    code: bool = False
+    """A checksum: whole and in one piece."""

@@ -44,21 +44,21 @@ def groups_of(notices: Iterable[Notice], own_remarks: Iterable[str] = ()) -> Gro
     ----------
     own_remarks : sentences that no rule gives, such as about names that were altered
     """
-    each = _once_for_all_specs(notices)
+    each = once(notices)
     refusing = [notice for notice in each if notice.refuses]
     others = [notice for notice in each if not notice.refuses and notice.verdict.word != Answer.WAIVED.value]
     asked = [notice for notice in others if notice.subject in CLIENT_SUBJECTS]
     remarked = [notice for notice in others if notice.subject not in CLIENT_SUBJECTS]
     further = tuple(Item("", "", text) for text in own_remarks)
     return Groups(
-        to_settle=tuple(Item(one.track, one.rule, _settles(one)) for one in by_words(refusing)),
+        to_settle=tuple(Item(one.track, one.rule, says(one)) for one in by_words(refusing)),
         questions=_questions(asked),
         remarks=(*_by_rule(remarked), *further),
         remark_count=len(remarked) + len(further),
     )
 
 
-def _once_for_all_specs(notices: Iterable[Notice]) -> list[Notice]:
+def once(notices: Iterable[Notice]) -> list[Notice]:
     """One for each rule, track and cause, whatever each spec requires; the one that refuses counts.
 
     Findings with one remedy have one cause: a peak that is too high for two conversions is one master that is too loud.
@@ -73,7 +73,7 @@ def _once_for_all_specs(notices: Iterable[Notice]) -> list[Notice]:
     return list(known.values())
 
 
-def _settles(notice: Notice) -> str:
+def says(notice: Notice) -> str:
     """Found, what is required, and the remedy; or why nothing could be measured."""
     if notice.why:
         return f"not measured: {notice.why}"

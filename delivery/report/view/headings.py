@@ -11,6 +11,13 @@ class Words:
 
     sheet: str = "Delivery sheet"
     routes: str = "What goes where"
+    needed: str = "Needed before delivery"
+    needed_note: str = "from the client, or from the studio"
+    nothing_needed: str = "Nothing: everything required is there. Please compare it with what was agreed, and sign."
+    more_needed: str = "and {n} more on the next pages"
+    to_settle: str = "To settle"
+    questions: str = "Questions for the client"
+    results: str = "Results"
     order: str = "Order"
     parts: str = "Parts"
     notices: str = "Not met and remarks"
@@ -59,7 +66,7 @@ class Words:
         "SHA-256",
         "Result",
     )
-    routes_columns: tuple[str, ...] = ("Spec", "Folder", "Files", "Result")
+    routes_columns: tuple[str, ...] = ("Spec", "Folder", "Files", "Size", "Result")
     notices_columns: tuple[str, ...] = ("Track", "Rule", "Found", "Wanted", "Remedy", "Place")
     single_columns: tuple[str, ...] = ("received", "delivered")
     waived_columns: tuple[str, ...] = ("Track", "Rule", "For", "Waived by", "Reason")

@@ -16,14 +16,16 @@ from delivery.report.view.album_page import pictures
 from delivery.report.view.approval import approval
 from delivery.report.view.carried import carried_rows
 from delivery.report.view.carrier import sheets
+from delivery.report.view.columns import only, telling
 from delivery.report.view.elements import Fact
+from delivery.report.view.facts import gathered
 from delivery.report.view.headings import Words
 from delivery.report.view.log import accepted, log
 from delivery.report.view.method import APPROVAL, caution, method
-from delivery.report.view.model import OrderRow, PartTable, Picture, View
+from delivery.report.view.model import OrderRow, OrderTable, PartTable, Picture, View
 from delivery.report.view.notices import notices, tally, waivers
 from delivery.report.view.paperwork import of_release
-from delivery.report.view.parts import ReportContext, route, table
+from delivery.report.view.parts import ReportContext, results, route, table, total_size
 from delivery.report.view.selections import album, running_orders, total
 from delivery.report.view.tracks import Said, pages
 
@@ -41,20 +43,21 @@ def view_of(delivery: Delivery, figures: Mapping[str, Figure]) -> View:
     said, waived, meant, heard = notices(delivery), waivers(delivery), accepted(delivery), log(delivery)
     title = words.titled(release.title, release.version)
     parts = tuple(table(context, spec) for spec in delivery.specs)
+    order = tuple(_order_row(context, source) for source in delivery.sources)
     return View(
         title=title,
         artist=words.supplied(release.artist),
         running=": ".join(text for text in (words.plain(release.artist), title) if text),
         revision=f"revision {release.revision}",
         lang=words.plain(release.language) or "en",
-        facts=tuple(_facts(delivery)),
+        facts=gathered(_facts(delivery)),
         studio=tuple(_studio(delivery)),
         logo=Picture(delivery.studio.logo, words.plain(delivery.studio.name), "logo: the picture file cannot be read"),
         artwork=_artwork(delivery),
         verdict=words.verdict(delivery.result, _over_all(delivery)),
         tally=tally(delivery),
         routes=tuple(route(context, spec) for spec in delivery.specs),
-        order=tuple(_order_row(context, source) for source in delivery.sources),
+        order=order,
         order_total=total(delivery.sources),
         checksums=_checksums(parts),
         running_orders=tuple(running_orders(context)),
@@ -73,6 +76,9 @@ def view_of(delivery: Delivery, figures: Mapping[str, Figure]) -> View:
         accepted=meant,
         log=heard,
         words=Words(approval_says=APPROVAL),
+        total_size=total_size(delivery),
+        order_table=order_table(delivery, order),
+        results=results(context),
         carried=carried_rows(delivery),
     )
 
@@ -130,6 +136,18 @@ def _artwork(delivery: Delivery) -> Picture:
 def _over_all(delivery: Delivery) -> str:
     fine = sum(delivery.spec_result(spec.id).value.startswith("ready") for spec in delivery.specs)
     return f"{fine} of {words.counted(len(delivery.specs), 'spec')} ready" if delivery.specs else ""
+
+
+def order_table(delivery: Delivery, order: tuple[OrderRow, ...]) -> OrderTable:
+    """Artists stand there only where they are not the release's; a column that says nothing is left out."""
+    heads, artist = Words().order_columns, words.supplied(delivery.release.artist)
+    same = all(row.artist == artist for row in order)
+    rows = [(row.number, row.title, "" if same else row.artist, row.isrc, row.length, row.gap) for row in order]
+    if rows and order[0].gap == words.NOT_STATED:  # nothing stands before the first
+        rows[0] = (*rows[0][:5], "")
+    kept = telling(rows)
+    right = frozenset(at for at, column in enumerate(kept) if column in (4, 5))
+    return OrderTable(only(heads, kept), tuple(only(row, kept) for row in rows), right)
 
 
 def _order_row(context: ReportContext, source: Source) -> OrderRow:

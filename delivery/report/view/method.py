@@ -33,7 +33,7 @@ def _method(delivery: Delivery, figures: Mapping[str, Figure]) -> Iterator[Fact]
     for source, labels in _by_source(figures).items():
         yield Fact(words.listed(labels), source)
     yield Fact("Audio hash", "BLAKE3 of rate, channel count and samples; the same in any lossless container.")
-    yield Fact("Checksums", "SHA-256 of the file's bytes; whole under their heading, eight digits elsewhere.")
+    yield Fact("Checksums", "SHA-256 of the file's bytes; whole beside each file, eight digits elsewhere.")
     yield Fact("Rounding", "Near a limit, figures are printed with as many digits as decide it.")
     if converts(delivery):
         yield Fact("Rate conversion", f"{CONVERTER_AT_LENGTH}.")

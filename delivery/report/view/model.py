@@ -34,6 +34,8 @@ class Route:
     verdict: Verdict
     note: str = ""
     """'reference, not for release'."""
+    size: str = ""
+    """'612 MB'; empty where nothing was written."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -246,6 +248,26 @@ class Spectrum:
 
 
 @dataclass(frozen=True, slots=True)
+class OrderTable:
+    """The running order, without the columns that say nothing for this release."""
+
+    columns: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    right: frozenset[int]
+    """Columns of numbers, from 0."""
+
+
+@dataclass(frozen=True, slots=True)
+class ResultTable:
+    """The result of each song for each spec."""
+
+    columns: tuple[str, ...]
+    """Titles of the specs."""
+    rows: tuple[tuple[str, str, tuple[Verdict | None, ...]], ...]
+    """Number and title of the song, and its results; None where the spec does not receive it."""
+
+
+@dataclass(frozen=True, slots=True)
 class Done:
     """Steps done or planned for one file."""
 
@@ -255,6 +277,9 @@ class Done:
     """'samples bit-identical', 'rate 96 -> 44.1 kHz, dithered to 16 bit'."""
     lines: tuple[str, ...]
     untouched: bool
+    file: str = ""
+    """Name of the delivered file; empty where there is none of its own."""
+    sha256: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -340,5 +365,9 @@ class View:
     """The album as one picture, for each set of tracks that specs receive; none for a single song."""
     carriers: tuple[CarrierSheet, ...] = ()
     words: Words = field(default_factory=Words)
+    total_size: str = ""
+    """'60 files, 3.42 GB'; empty where nothing was written."""
+    order_table: OrderTable = OrderTable((), (), frozenset())
+    results: ResultTable = ResultTable((), ())
     carried: tuple[CarriedRow, ...] = ()
     """What became of the masters' own tags and chunks."""

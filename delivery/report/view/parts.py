@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from delivery.audio.encode import CODECS
 from delivery.formats.registry import containers
@@ -16,7 +16,7 @@ from delivery.model.release import Track
 from delivery.model.spec import Spec, bounds_of
 from delivery.report.view import words
 from delivery.report.view.elements import Verdict
-from delivery.report.view.model import Amount, PartRow, PartTable, Route
+from delivery.report.view.model import Amount, PartRow, PartTable, ResultTable, Route
 from delivery.report.view.numbers import amount
 
 REFERENCE = "reference, not for release"
@@ -82,7 +82,32 @@ def route(context: ReportContext, spec: Spec) -> Route:
         files=files if context.delivery.built or shipped else planned,
         verdict=spec_verdict(context.delivery, spec),
         note=REFERENCE if spec.reference_only else "",
+        size=words.size(sum(part.shipped.size_bytes for part in parts if part.shipped)) if shipped else "",
     )
+
+
+def total_size(delivery: Delivery) -> str:
+    """'60 files, 3.42 GB': what was written for all specs; empty where nothing was."""
+    sizes = [file.shipped.size_bytes for spec in delivery.specs for file in files_of(delivery, spec) if file.shipped]
+    return f"{words.counted(len(sizes), 'file')}, {words.size(sum(sizes))}" if sizes else ""
+
+
+def results(context: ReportContext) -> ResultTable:
+    """The result of each song for each spec, in the order of the specs."""
+    by_song = {(part.spec, part.track): part for part in context.delivery.parts}
+    specs = [spec for spec in context.delivery.specs if any(of == spec.id for of, _ in by_song)]
+    rows = []
+    for source in context.delivery.sources:
+        track = source.track
+        parts = (by_song.get((spec.id, track.position)) for spec in specs)
+        said = tuple(None if part is None else _in_short(part.result) for part in parts)
+        rows.append((context.numbers[track.position], words.titled(track.title, track.version), said))
+    return ResultTable(tuple(words.plain(spec.title) or spec.id for spec in specs), tuple(rows))
+
+
+def _in_short(result: Result) -> Verdict:
+    said = words.verdict(result)
+    return replace(said, word="remarks") if result is Result.REMARKS else said
 
 
 def files_of(delivery: Delivery, spec: Spec) -> tuple[Part | Image, ...]:

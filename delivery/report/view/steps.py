@@ -26,13 +26,16 @@ CONVERTER_AT_LENGTH = "libsoxr at its very high quality, linear phase, in 64-bit
 def done(delivery: Delivery, source: Source, part: Part) -> Done:
     title = next((words.plain(spec.title) or spec.id for spec in delivery.specs if spec.id == part.spec), part.spec)
     if part.chain is None or part.problem:
-        return Done(part.spec, title, "nothing was made", (words.plain(part.problem),), untouched=False)
+        why = () if source.problem else (words.plain(part.problem),)  # what is wrong with the master is a notice
+        return Done(part.spec, title, "nothing was made", why, untouched=False)
     if part.inside:
         return _joined(delivery, source, part, title)
     if delivery.built and not part.shipped:
         return Done(part.spec, title, "refused: nothing was written", (), untouched=False)
     says = _identical(source, part, part.chain) if part.chain.identical else _changed(part.chain)
-    return Done(part.spec, title, says, tuple(_lines(part, part.chain)), part.chain.identical)
+    file = words.plain(part.shipped.path.rpartition("/")[2]) if part.shipped else ""
+    sha256 = part.shipped.sha256 if part.shipped else ""
+    return Done(part.spec, title, says, tuple(_lines(part, part.chain)), part.chain.identical, file, sha256)
 
 
 def _joined(delivery: Delivery, source: Source, part: Part, title: str) -> Done:

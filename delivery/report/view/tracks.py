@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from delivery.model.chain import Target
 from delivery.model.dual_mono import as_heard
@@ -14,8 +14,10 @@ from delivery.model.release import Release
 from delivery.model.spec import Spec
 from delivery.report.view import words
 from delivery.report.view.carried import carried_rows
+from delivery.report.view.columns import only
 from delivery.report.view.curves import loudness, spectrum, waveform
 from delivery.report.view.elements import Fact
+from delivery.report.view.facts import gathered
 from delivery.report.view.model import AcceptedRow, Done, FigureRow, FigureTable, LogRow, Notice, TrackPage, WaivedRow
 from delivery.report.view.paperwork import paperwork
 from delivery.report.view.parts import ABSENT, ReportContext, format_of, rating
@@ -82,12 +84,12 @@ def page(context: ReportContext, source: Source, said: Said) -> TrackPage:
         number=number,
         title=words.titled(track.title, track.version),
         artist=words.credited(track, delivery.release),
-        facts=(*_facts(source, delivery.release), *goes_to(context, track)),
+        facts=gathered((*_facts(source, delivery.release), *goes_to(context, track))),
         pictured=pictured.says,
         waveform=curves[0],
         loudness=curves[1],
         spectrum=curves[2],
-        no_picture=_no_picture(source, shown, any(curves)),
+        no_picture=_no_picture(shown, any_curve=any(curves)),
         figures=_figures(context, source, parts),
         done=(*(done(delivery, source, part) for part in parts), *_carried(delivery, track.position)),
         notices=tuple(notice for notice in said.notices if notice.position == track.position),
@@ -121,7 +123,7 @@ def _facts(source: Source, release: Release) -> tuple[Fact, ...]:
         Fact("Composers", words.listed(map(words.plain, track.composers)) or words.NOT_SUPPLIED),
         Fact("Lyricists", words.listed(map(words.plain, track.lyricists)) or words.NOT_SUPPLIED),
         *paperwork(track, release),
-        Fact("Audio hash of the master", source.audio_hash or "not measured", wide=True),
+        Fact("Audio hash of the master", source.audio_hash or "not measured", wide=True, code=True),
     )
 
 
@@ -152,11 +154,11 @@ def _pictured(delivery: Delivery, source: Source, parts: tuple[Part, ...]) -> Pi
     return Pictured(source.measurement, RECEIVED, delivery.specs)
 
 
-def _no_picture(source: Source, shown: Measurement | None, any_curve: bool) -> str:
+def _no_picture(shown: Measurement | None, *, any_curve: bool) -> str:
     if any_curve:
         return ""
     if shown is None:
-        return words.plain(source.problem) or "the master could not be measured"
+        return "No curves: the master could not be measured."
     return shown["waveform_low"].why_missing if "waveform_low" in shown else "no curves were measured"
 
 
@@ -173,7 +175,18 @@ def _figures(context: ReportContext, source: Source, parts: tuple[Part, ...]) ->
         return None
     names = [name for name in ROWS if any(name in measurement for _, measurement, _ in columns)]
     rows = tuple(_row(context, name, columns) for name in names)
-    return FigureTable(tuple(title for title, _, _ in columns), rows, tuple(_missing(columns, names)))
+    titles = tuple(title for title, _, _ in columns)
+    return _each_once(FigureTable(titles, rows, tuple(_missing(columns, names))))
+
+
+def _each_once(table: FigureTable) -> FigureTable:
+    """Files with the same figures share a column: a bit-identical file has those of its master."""
+    alike: dict[tuple[str, ...], list[int]] = {}
+    for at in range(len(table.columns)):
+        alike.setdefault(tuple(row.cells[at] for row in table.rows), []).append(at)
+    kept = [same[0] for same in alike.values()]
+    titles = tuple("; ".join(table.columns[at] for at in same) for same in alike.values())
+    return FigureTable(titles, tuple(replace(row, cells=only(row.cells, kept)) for row in table.rows), table.notes)
 
 
 def _row(context: ReportContext, name: str, columns: list[tuple[str, Measurement, tuple[Spec, ...]]]) -> FigureRow:

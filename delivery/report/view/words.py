@@ -140,6 +140,16 @@ def counted(count: int, one: str, many: str = "") -> str:
     return f"{count} {one if count == 1 else many or one + 's'}"
 
 
+def size(size_bytes: int) -> str:
+    """'612 kB', '3.42 GB': three figures, in steps of 1000."""
+    value, unit = float(size_bytes), "bytes"
+    for larger in ("kB", "MB", "GB", "TB"):
+        if value < 999.5:
+            break
+        value, unit = value / 1000, larger
+    return f"{size_bytes} bytes" if unit == "bytes" else f"{value:#.3g}".rstrip(".") + f" {unit}"
+
+
 def kilohertz(rate_hz: float) -> str:
     return f"{rate_hz / 1000:g} kHz"
 
