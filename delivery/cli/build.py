@@ -38,6 +38,9 @@ def build(
     ] = False,
     zip: Annotated[bool, typer.Option("--zip", help="Also write the package as one zip file.")] = False,
     page: Annotated[str, typer.Option("--page", help="Paper of the sheet: A4 or Letter.")] = "A4",
+    sheet: Annotated[
+        str, typer.Option("--sheet", help="Form of the PDF sheet: whole, or summary (2 pages, no page for each track).")
+    ] = "whole",
     waive: Annotated[
         list[str] | None,
         typer.Option("--waive", help="RULE or RULE:TRACK to waive; written into the release file."),
@@ -98,12 +101,14 @@ def build(
         )
     if page not in ("A4", "Letter"):
         raise Unusable("--page", page, "A4 or Letter", "Choose one of them.")
+    if sheet not in ("whole", "summary"):
+        raise Unusable("--sheet", sheet, "whole or summary", "Choose one of them.")
     waivers = _edge.waivers_of(waive, by, why)
     request = resolve_request(release_file, tuple(spec or ()), waivers=waivers, today=date.today())
     write_waivers(release_file, waivers)
     key = _signing_key(sign) if sign else None
     with _edge.measurement_cache(no_cache) as cache, _edge.progress(as_json) as progress:
-        options = Options(workers, cache, replace, zip, page, progress, key)
+        options = Options(workers, cache, replace, zip, page, sheet, progress, key)
         built = build(request, into or release_file.parent, options)
     view = view_of(built.delivery, figures())
     if as_json:

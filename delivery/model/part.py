@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 
 from delivery.model.album import Join, Likeness
@@ -212,6 +212,25 @@ class Delivery:
             joins=own.joins,
             likenesses=own.likenesses,
             selections=(own,),
+        )
+
+    def only(self, specs: Collection[str]) -> Delivery:
+        """What concerns these specs, and nothing of the others; the tracks and their numbers stay."""
+        others = [name for spec in self.specs if spec.id not in specs for name in (spec.id, spec.title)]
+        waivers = tuple(each for each in self.release.waivers if each.spec is None or each.spec in specs)
+        return replace(
+            self,
+            release=replace(self.release, waivers=waivers),
+            remarks=tuple(remark for remark in self.remarks if not any(name in remark for name in others)),
+            specs=tuple(each for each in self.specs if each.id in specs),
+            parts=tuple(part for part in self.parts if part.spec in specs),
+            images=tuple(image for image in self.images if image.spec in specs),
+            findings=tuple(finding for finding in self.findings if finding.spec in specs),
+            selections=tuple(
+                replace(each, specs=tuple(spec for spec in each.specs if spec in specs))
+                for each in self.selections
+                if set(each.specs) & set(specs)
+            ),
         )
 
     def source(self, position: int) -> Source:

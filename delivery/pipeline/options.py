@@ -19,6 +19,8 @@ class Options:
     replace: bool = False
     zip: bool = False
     page: str = "A4"
+    sheet: str = "whole"
+    """Form of the PDF sheet: 'whole', or 'summary' without a page for each track."""
     progress: Progress = quiet
     sign: Ed25519PrivateKey | None = None
     """Key that seals the package; None: no seal."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -75,7 +75,7 @@ def cover_remarks(specs: tuple[Spec, ...], artwork: Artwork | None, problem: str
     return (*filter(None, [cover.turned(artwork)]), *missing)
 
 
-def write(folder: Path, delivery: Delivery, page: str, covers: Mapping[str, bytes]) -> None:
+def write(folder: Path, delivery: Delivery, page: str, covers: Mapping[str, bytes], form: str = "whole") -> None:
     """Write everything in the package except the parts; the bag's own files last.
 
     Parameters
@@ -83,14 +83,16 @@ def write(folder: Path, delivery: Delivery, page: str, covers: Mapping[str, byte
     folder : the hidden folder, with the parts already in it
     page : paper of the sheet, 'A4' or 'Letter'
     covers : as `pictures` gives them
+    form : of the PDF sheet, 'whole' or 'summary'
     """
     from delivery.report.data import document as data_json
     from delivery.report.pdf import carrier
 
-    view = view_of(replace(delivery, unnamed=()), figures())  # other files of the studio's are nobody else's business
+    delivery = replace(delivery, unnamed=())  # other files in the studio's folder are nobody else's business
+    view = replace(view_of(delivery, figures()), form=form)
     sheets = [sheet for sheet in view.carriers if sheet.written]
     documents = {
-        **_reports(view, page),
+        **_reports(delivery, view, page),
         **{layout.part(each.spec, each.file_name): carrier.render(view, each, page) for each in sheets},
         **_papers(delivery),
         **_requested(delivery, view, page),
@@ -189,13 +191,26 @@ def _papers(delivery: Delivery) -> dict[str, bytes]:
     }
 
 
-def _reports(view: View, page: str) -> dict[str, bytes]:
-    """The reports that every package carries."""
-    return {
-        layout.of_release(report.file_name): report.render(view, page)
-        for report in reports().values()
-        if not report.on_request
+def _reports(delivery: Delivery, view: View, page: str) -> dict[str, bytes]:
+    """The reports that every package carries; for a spec with a sheet of its own, some of them about it alone."""
+    always = [report for report in reports().values() if not report.on_request]
+    apart = [spec for spec in delivery.specs if spec.own_sheet]
+    common = replace(view_of(_without(delivery, apart), figures()), form=view.form) if apart else view
+    made = {
+        layout.of_release(report.file_name): report.render(common if report.own else view, page) for report in always
     }
+    for spec in apart:
+        seen = replace(view_of(delivery.for_spec(spec.id).only([spec.id]), figures()), form=view.form)
+        made |= {layout.part(spec.id, report.file_name): report.render(seen, page) for report in always if report.own}
+    return made
+
+
+def _without(delivery: Delivery, apart: Sequence[Spec]) -> Delivery:
+    """The delivery without these specs; a remark says where each one's sheet lies."""
+    rest = [spec.id for spec in delivery.specs if spec not in apart]
+    told = tuple(f"{spec.title}: its delivery sheet lies in {layout.spec_folder(spec.id)}." for spec in apart)
+    shown = delivery.only(rest)
+    return replace(shown, remarks=(*shown.remarks, *told))
 
 
 def _requested(delivery: Delivery, view: View, page: str) -> dict[str, bytes]:

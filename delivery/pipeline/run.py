@@ -110,7 +110,7 @@ def build(request: Request, into: str | Path, options: Options = DEFAULT) -> Bui
             if not any(part.shipped or part.inside for part in delivery.parts):
                 raise _NothingToShip(_with_joins(delivery))
             delivery = _with_joins(delivery)
-            package.write(folder, delivery, options.page, covers)
+            package.write(folder, delivery, options.page, covers, options.sheet)
             fingerprint = package.sealed(folder, options.sign)
     except _NothingToShip as nothing:
         return Built(nothing.delivery, None)

@@ -106,6 +106,10 @@ def _frame() -> Schema:
             "uniqueItems": True,
             "description": "papers added to the package",
         },
+        "sheet": {
+            "enum": ["common", "own"],
+            "description": "own: a delivery sheet of its own in its folder; the common sheet only says so",
+        },
     }
 
 

@@ -93,6 +93,7 @@ def _frame(spec: Spec) -> dict[str, str]:
         "id3": "" if spec.id3_version == 2.4 else f"MP3 files carry ID3v{spec.id3_version}.",
         "cover": _cover(spec.cover) if spec.cover else "",
         "papers": f"Along go: {papers}." if spec.papers else "",
+        "sheet": "It has a delivery sheet of its own, in its folder." if spec.own_sheet else "",
         "purpose": "Its files are listening copies, marked as reference, not for release."
         if spec.reference_only
         else "",

@@ -15,7 +15,7 @@ import zipfile
 from collections.abc import Iterator
 from pathlib import Path
 
-from delivery.report.pdf.fonts import FOLDER
+from delivery.report.font_files import FOLDER
 
 SOURCES = {"fontpkg-ibm-plex-sans": "3.201", "manimgx-fonts": "2026.9.26.post1"}
 LICENCES = {"fontpkg-ibm-plex-sans": "OFL-IBM-Plex.txt", "manimgx-fonts": "OFL-Noto.txt"}

@@ -14,7 +14,7 @@ from pathlib import Path
 import pytest
 from PIL import Image, ImageChops, ImageFilter, ImageStat
 
-from delivery.report.pdf import fonts as pdf_fonts
+from delivery.report import font_files
 from delivery.report.pdf.sheet import render
 from delivery.report.view.make import view_of
 from tests import samples
@@ -150,5 +150,5 @@ def test_the_same_bytes_whatever_fonts_the_system_has(tmp_path: Path) -> None:
     told = json.loads(done.stdout)
     assert told["sha256"] == hashlib.sha256(expected).hexdigest()
     assert len(told["fonts"]) > 5
-    places = (str(pdf_fonts.FOLDER), f"{os.sep}{pdf_fonts.EAST_ASIA}{os.sep}")
+    places = (str(font_files.FOLDER), f"{os.sep}{font_files.EAST_ASIA}{os.sep}")
     assert [path for path in told["fonts"] if not any(place in path for place in places)] == []

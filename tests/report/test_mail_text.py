@@ -7,9 +7,9 @@ import unicodedata
 
 import pytest
 
-from delivery.report.pdf.sheet import words_of
 from delivery.report.text import mail as mail_text
 from delivery.report.view.make import view_of
+from delivery.report.view.texts import words_of
 from tests import samples
 
 CASES = {

@@ -15,9 +15,10 @@ from hypothesis import strategies as st
 from reportlab.pdfgen.canvas import Canvas
 
 from delivery.errors import Unfinished
-from delivery.report.pdf import fonts as pdf_fonts
+from delivery.report import font_files
+from delivery.report.font_files import regions
 from delivery.report.pdf.bidi import visual_runs
-from delivery.report.pdf.fonts import FontBook, regions
+from delivery.report.pdf.fonts import FontBook
 from delivery.report.pdf.type import Setter, Style
 from delivery.report.view.words import plain, typographic
 from tests import samples
@@ -167,13 +168,13 @@ def test_figures_are_as_wide_as_each_other() -> None:
 
 
 def test_without_its_font_the_sheet_says_what_is_missing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(pdf_fonts, "FOLDER", tmp_path)
+    monkeypatch.setattr(font_files, "FOLDER", tmp_path)
     with pytest.raises(Unfinished, match="Install the program again"):
         FontBook(["a"], "en")
 
 
 def test_the_fonts_are_the_pinned_ones_with_their_licences() -> None:
     """Every file beside the fonts has the checksum of its pinned source, and nothing else lies there."""
-    found = {path.name: hashlib.sha256(path.read_bytes()).hexdigest() for path in pdf_fonts.FOLDER.iterdir()}
+    found = {path.name: hashlib.sha256(path.read_bytes()).hexdigest() for path in font_files.FOLDER.iterdir()}
     assert found == bundled_fonts.SHA256
     assert set(bundled_fonts.LICENCES.values()) < found.keys()

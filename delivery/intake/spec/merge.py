@@ -66,6 +66,7 @@ def merged(layers: Sequence[Layer]) -> Spec:
         bitrate_kbps=_nearest(layers, "encode", {}).get("bitrate_kbps"),
         vbr_quality=_nearest(layers, "encode", {}).get("vbr_quality"),
         papers=tuple(_nearest(layers, "papers", ())),
+        own_sheet=_nearest(layers, "sheet", "common") == "own",
         carrier=_carrier(_gathered(layers, "carrier")),
         cover=Cover(**cover) if (cover := _gathered(layers, "cover")) else None,
         keep_tags=_kept(_nearest(layers, "keep_tags")),
@@ -76,8 +77,12 @@ def merged(layers: Sequence[Layer]) -> Spec:
 
 
 def digest(spec: Spec) -> str:
-    """SHA-256 of the spec's canonical JSON, without line numbers: comments and blank lines do not change it."""
-    data = {field.name: getattr(spec, field.name) for field in fields(spec) if field.name not in ("digest", "outdated")}
+    """SHA-256 of the spec's canonical JSON, without line numbers: comments and blank lines do not change it.
+
+    Where its sheet lies is no requirement and does not count.
+    """
+    apart = ("digest", "outdated", "own_sheet")
+    data = {field.name: getattr(spec, field.name) for field in fields(spec) if field.name not in apart}
     data["requirements"] = [
         {key: value for key, value in asdict(requirement).items() if key != "place"}
         for requirement in spec.requirements

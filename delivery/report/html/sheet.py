@@ -8,11 +8,14 @@ from __future__ import annotations
 
 import base64
 
+from delivery.report.html.fonts import font_faces
 from delivery.report.html.page import environment, policy, template_text
 from delivery.report.pictures import small
+from delivery.report.view.groups import groups_of
 from delivery.report.view.make import View
 from delivery.report.view.notices import by_words
 from delivery.report.view.report import Report
+from delivery.report.view.texts import words_of
 
 SCRIPTS = ("sheet.js", "check.js")
 """How the page behaves, and the check of the package it lies in."""
@@ -22,13 +25,15 @@ def render(view: View) -> bytes:
     """UTF-8, LF; the same bytes for the same view."""
     scripts = [template_text(name) for name in SCRIPTS]
     page = environment().get_template("sheet.html.j2")
+    faces = font_faces(words_of(view), view.lang)
     made = page.render(
         view=view,
         words=view.words,
         notices_once=by_words(view.notices),
-        style=template_text("sheet.css"),
+        groups=groups_of(view.notices, view.remarks),
+        style=faces + template_text("sheet.css"),
         scripts=scripts,
-        policy=policy(scripts),
+        policy=policy(scripts, fonts=bool(faces)),
         logo=_data_uri(small(view.logo.path)),
         artwork=_data_uri(small(view.artwork.path)),
     )
@@ -39,4 +44,4 @@ def _data_uri(picture: bytes | None) -> str:
     return f"data:image/jpeg;base64,{base64.b64encode(picture).decode('ascii')}" if picture else ""
 
 
-REPORT = Report("sheet_html", "delivery-sheet.html", "the delivery sheet, for a browser", render)
+REPORT = Report("sheet_html", "delivery-sheet.html", "the delivery sheet, for a browser", render, own=True)

@@ -111,7 +111,7 @@ def specs_in_short(flow: Flow, view: View) -> None:
     """Small print: what each spec is, and which edition of it was applied."""
     flow.skip(4)
     for part_table in view.parts:
-        about = f"{part_table.title}: {part_table.about} {part_table.judged_by}."
+        about = f"{part_table.title} ({part_table.judged_by}); {part_table.about}"
         flow.text(about, FINE, flow.sheet.left, flow.sheet.measure)
         for note in part_table.notes:
             flow.text(note, FINE, flow.sheet.left, flow.sheet.measure)

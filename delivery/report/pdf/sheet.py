@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from dataclasses import fields, is_dataclass, replace
+from collections.abc import Callable
+from dataclasses import replace
 from io import BytesIO
 from threading import Lock
-from typing import Any
 
 from reportlab import rl_config
 from reportlab.pdfgen.canvas import Canvas
@@ -22,14 +21,14 @@ from delivery.report.pdf.type import Setter
 from delivery.report.view.groups import Groups, groups_of
 from delivery.report.view.make import View
 from delivery.report.view.report import Report
+from delivery.report.view.texts import words_of
 
-WHOLE, SUMMARY = "whole", "summary"
-FORMS = (WHOLE, SUMMARY)
+SUMMARY = "summary"
 _ONE_AT_A_TIME = Lock()
 """The PDF library keeps its fonts in one table for the whole process."""
 
 
-def render(view: View, page: str = "A4", form: str = WHOLE) -> bytes:
+def render(view: View, page: str = "A4") -> bytes:
     """The sheet on 'A4' or 'Letter' paper, whole or as a summary.
 
     Raises
@@ -40,7 +39,7 @@ def render(view: View, page: str = "A4", form: str = WHOLE) -> bytes:
     paper = sheet(page)
     with _ONE_AT_A_TIME:
         setter = Setter(FontBook(words_of(view), view.lang))
-        flow = _single(view, paper, setter) or (_summary if form == SUMMARY else _whole)(view, paper, setter)
+        flow = _single(view, paper, setter) or (_summary if view.form == SUMMARY else _whole)(view, paper, setter)
         return _painted(flow.pages, view, paper, setter)
 
 
@@ -113,19 +112,6 @@ def paged(view: View, page: str, draw: Callable[[Flow], None]) -> bytes:
         return _painted(flow.pages, view, paper, setter)
 
 
-def words_of(noun: Any) -> Iterator[str]:
-    """Every text in a view, however deep; the raw delivery it carries is not for print."""
-    if isinstance(noun, str):
-        yield noun
-    elif isinstance(noun, tuple):
-        for item in noun:
-            yield from words_of(item)
-    elif is_dataclass(noun):
-        for field in fields(noun):
-            if field.name != "delivery":
-                yield from words_of(getattr(noun, field.name))
-
-
 def _painted(pages: list[Page], view: View, paper: Sheet, setter: Setter) -> bytes:
     rl_config.useA85 = 0  # printable characters for binary data: a quarter longer, and slow
     into = BytesIO()
@@ -171,4 +157,4 @@ def _running_head(canvas: Canvas, view: View, paper: Sheet, setter: Setter, at: 
     foot.draw(canvas, paper.left, 28)
 
 
-REPORT = Report("sheet_pdf", "delivery-sheet.pdf", "the delivery sheet, for print", render, paged=True)
+REPORT = Report("sheet_pdf", "delivery-sheet.pdf", "the delivery sheet, for print", render, paged=True, own=True)

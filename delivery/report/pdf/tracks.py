@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from delivery.report.pdf import plots as pdf_plots
 from delivery.report.pdf.flow import Flow
@@ -22,22 +22,24 @@ MOST_COLUMNS = 6
 """Of figures side by side; further files stand in a table below."""
 SIDE_BY_SIDE = 5
 """Columns of figures that fit beside the spectrum."""
-CLOSE = Style(6.6, 8.5)
+CLOSE, CLOSEST = Style(6.6, 8.5), Style(6.2, 7.8)
 """For pages with very much to say."""
 
 
 @dataclass(frozen=True)
 class Plots:
-    """Heights in points, and whether type is set close."""
+    """Heights in points, and the type around them."""
 
     wave: float
     loudness: float
     spectrum: float
-    close: bool = False
+    style: Style = SMALL
+    row_pad: float = 0.85
+    """Above and below a row of figures."""
 
     @property
-    def style(self) -> Style:
-        return CLOSE if self.close else SMALL
+    def close(self) -> bool:
+        return self.style is not SMALL
 
 
 SIZES = (
@@ -46,9 +48,10 @@ SIZES = (
     Plots(30, 46, 92),
     Plots(24, 34, 80),
     Plots(22, 28, 70),
-    Plots(30, 40, 80, close=True),
-    Plots(22, 28, 64, close=True),
-    Plots(18, 22, 48, close=True),
+    Plots(30, 40, 80, CLOSE, 0.5),
+    Plots(22, 28, 64, CLOSE, 0.5),
+    Plots(18, 22, 48, CLOSE, 0.4),
+    Plots(18, 20, 46, CLOSEST, 0.1),
 )
 """The first with which a track's page holds all there is to say; the last where none does."""
 
@@ -78,7 +81,8 @@ def track_page(flow: Flow, view: View, page: TrackPage, guess: int = 0) -> int:
 
 
 def _laid_out(flow: Flow, view: View, page: TrackPage, plots: Plots) -> Flow:
-    made = Flow(flow.sheet, flow.set)
+    roomier = replace(flow.sheet, top=flow.sheet.top - 8, bottom=flow.sheet.bottom - 8)
+    made = Flow(roomier if plots.close else flow.sheet, flow.set)
     made.bookmark(f"{page.number}  {page.title}")
     made.on_new_page = lambda turned: _continued(turned, view, page)
     _head(made, page)
@@ -212,7 +216,7 @@ def _figure_table(
         )
         for row in figures.rows
     ]
-    table(flow, columns, rows, x=left, width=width, pad=0.5 if plots.close else 0.85)
+    table(flow, columns, rows, x=left, width=width, pad=plots.row_pad)
 
 
 def _done(flow: Flow, view: View, page: TrackPage, style: Style) -> None:

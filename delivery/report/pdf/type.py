@@ -15,8 +15,9 @@ import uharfbuzz as hb
 from reportlab.lib.colors import HexColor
 from reportlab.pdfbase.ttfonts import ShapeData, ShapedStr
 
+from delivery.report.font_files import WORLD_LAST
 from delivery.report.pdf.bidi import base_level, visual_runs
-from delivery.report.pdf.fonts import REPLACEMENT, WORLD_LAST, Face, FontBook
+from delivery.report.pdf.fonts import REPLACEMENT, Face, FontBook
 
 ELLIPSIS = "\u2026"
 FEATURES = {"kern": True, "liga": False, "dlig": False, "clig": False}

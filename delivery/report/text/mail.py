@@ -125,4 +125,4 @@ def _wrapped(text: str, before: str, hang: int) -> list[str]:
     )
 
 
-REPORT = Report("mail_text", "mail.txt", "a text for the mail that announces the delivery", render)
+REPORT = Report("mail_text", "mail.txt", "a text for the mail that announces the delivery", render, own=True)

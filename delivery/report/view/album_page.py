@@ -50,7 +50,7 @@ def _picture(whom: str, context: ReportContext) -> AlbumPicture | None:
     loud_lu, tone_db = _reach(levels[0] for levels in apart), _reach(level for levels in apart for level in levels[1:])
     songs = list(zip(delivery.sources, apart, strict=True))
     rows = [_row(context, source, cuts.get(source.track.position), levels) for source, levels in songs]
-    kept = telling(rows)
+    kept = sorted({0, 1, *telling(rows)})
     return AlbumPicture(
         title=f"{TITLE} for {whom}" if whom else TITLE,
         says=programme_totals(delivery, context.figures),

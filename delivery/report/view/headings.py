@@ -21,7 +21,7 @@ class Words:
     order: str = "Order"
     parts: str = "Parts"
     notices: str = "Not met and remarks"
-    no_notices: str = "Every rule that was asked is met."
+    no_notices: str = "Every requirement is met."
     waived: str = "Waivers"
     accepted: str = "Accepted"
     accepted_note: str = "Remarks accepted by name, for this audio and the files made from it."
@@ -34,6 +34,7 @@ class Words:
     method: str = "Method"
     approval: str = "Approval"
     remarks: str = "Remarks"
+    in_full: str = "Each in full, with times to listen at"
     checksums: str = "Checksums"
     checksums_says: str = "SHA-256 of each file's bytes, also in the manifest of the package"
     checksums_columns: tuple[str, ...] = ("File", "SHA-256")

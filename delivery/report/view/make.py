@@ -143,9 +143,7 @@ def order_table(delivery: Delivery, order: tuple[OrderRow, ...]) -> OrderTable:
     heads, artist = Words().order_columns, words.supplied(delivery.release.artist)
     same = all(row.artist == artist for row in order)
     rows = [(row.number, row.title, "" if same else row.artist, row.isrc, row.length, row.gap) for row in order]
-    if rows and order[0].gap == words.NOT_STATED:  # nothing stands before the first
-        rows[0] = (*rows[0][:5], "")
-    kept = telling(rows)
+    kept = sorted({0, 1, *telling(rows)})
     right = frozenset(at for at, column in enumerate(kept) if column in (4, 5))
     return OrderTable(only(heads, kept), tuple(only(row, kept) for row in rows), right)
 
@@ -153,6 +151,7 @@ def order_table(delivery: Delivery, order: tuple[OrderRow, ...]) -> OrderTable:
 def _order_row(context: ReportContext, source: Source) -> OrderRow:
     track, release = source.track, context.delivery.release
     duration_s = source.measurement.value("duration_s") if source.measurement else None
+    first = track.position == context.delivery.sources[0].track.position
     gap_s = track.gap_before_s
     return OrderRow(
         number=context.numbers[track.position],
@@ -160,5 +159,5 @@ def _order_row(context: ReportContext, source: Source) -> OrderRow:
         artist=words.credited(track, release),
         isrc=words.isrc(track.isrc),
         length="not measured" if duration_s is None else words.clock(duration_s, 0),
-        gap=words.NOT_STATED if gap_s is None else f"{gap_s:g} s",
+        gap=("" if first else words.NOT_STATED) if gap_s is None else f"{gap_s:g} s",
     )

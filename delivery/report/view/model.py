@@ -365,6 +365,8 @@ class View:
     """The album as one picture, for each set of tracks that specs receive; none for a single song."""
     carriers: tuple[CarrierSheet, ...] = ()
     words: Words = field(default_factory=Words)
+    form: str = "whole"
+    """Of the PDF sheet: 'whole', or 'summary' without the album's picture and the tracks' pages."""
     total_size: str = ""
     """'60 files, 3.42 GB'; empty where nothing was written."""
     order_table: OrderTable = OrderTable((), (), frozenset())

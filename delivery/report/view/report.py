@@ -18,6 +18,8 @@ class Report:
     make: Callable[..., bytes]
     """Pure: the view to the file's bytes; with the paper size as a second argument where *paged*."""
     paged: bool = False
+    own: bool = False
+    """A spec with ``sheet: own`` has one in its folder, about its files only, and the common one leaves it out."""
     on_request: bool = False
     """True: only where a release file or spec names it. False: in every package, once, for the whole release."""
 

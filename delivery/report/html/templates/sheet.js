@@ -249,5 +249,7 @@
     event.preventDefault();
     plots.jump(Number(link.dataset.at));
   });
+  // Paper shows what is folded on the screen.
+  addEventListener("beforeprint", () => document.querySelectorAll("details").forEach((each) => { each.open = true; }));
   addEventListener("beforeprint", () => all.forEach((plots) => plots.zoom(Infinity)));
 })();
