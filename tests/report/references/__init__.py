@@ -23,13 +23,14 @@ DPI = 44
 
 PAGES: Mapping[str, tuple[Callable[[], Delivery], int]] = {
     "summary": (lambda: samples.delivery(5), 1),
-    "findings": (lambda: samples.logged(samples.troubled(6)), 3),
-    "track": (lambda: samples.delivery(1), 3),
-    "overs": (lambda: samples.troubled(2), 5),
-    "album": (sample_albums.album, 5),
+    "needed": (lambda: samples.logged(samples.troubled(6)), 1),
+    "findings": (lambda: samples.logged(samples.troubled(6)), 2),
+    "track": (lambda: samples.delivery(1), 2),
+    "overs": (lambda: samples.troubled(2), 4),
+    "album": (sample_albums.album, 3),
     "single": (lambda: samples.delivery(1, (samples.CD,)), 1),
     "window": (samples.windowed, 1),
-    "scripts": (lambda: samples.of_titles(tuple(samples.SCRIPTS.values()), samples.SPECS[:1]), 1),
+    "scripts": (lambda: samples.of_titles(tuple(samples.SCRIPTS.values()), samples.SPECS[:1]), 2),
 }
 
 
