@@ -14,7 +14,9 @@ from unicodedata import normalize
 
 from delivery.report.font_files import covered, cut, font_files
 
-EVERYWHERE = frozenset((*range(0x0530), *range(0x1E00, 0x2070), *map(ord, "€№™©℗↑↓↕→←−×±≤≥–—…")))
+EVERYWHERE = frozenset(
+    (*range(0x0530), *range(0x1E00, 0x200C), *range(0x2010, 0x2070), *map(ord, "€№™©℗↑↓↕→←−×±≤≥–—…"))
+)
 """Latin with its extensions, Greek, Cyrillic, general punctuation, and signs of every system font."""
 FAMILY = "sheet"
 WEIGHT = 400
@@ -35,14 +37,17 @@ def font_faces(texts: Iterable[str], lang: str) -> str:
 
 
 def _face(file: Path, characters: frozenset[int]) -> str:
-    """With the font's joiners and circle, and the letters that shaping takes some characters apart into."""
+    """With the font's joiners and circle, and the letters that shaping takes some characters apart into.
+
+    They are in the range too: browsers look up each of them there, not in the font alone.
+    """
     text = "".join(map(chr, sorted(characters)))
-    apart = set(map(ord, normalize("NFKD", text) + normalize("NFD", text)))
-    with_marks = characters | (covered(file) & (apart | {0x200C, 0x200D, 0x25CC, 0x20}))
-    data = base64.b64encode(cut(file, WEIGHT, with_marks, hints=False)).decode("ascii")
+    apart = set(map(ord, normalize("NFKD", text) + normalize("NFD", text))) | {0x200C, 0x200D, 0x25CC}
+    shaped = characters | ((apart & covered(file)) - EVERYWHERE)
+    data = base64.b64encode(cut(file, WEIGHT, shaped, hints=False)).decode("ascii")
     return (
         f'@font-face {{ font-family: "{FAMILY}"; src: url(data:font/ttf;base64,{data}) format("truetype"); '
-        f"unicode-range: {_ranges(sorted(characters))}; }}\n"
+        f"unicode-range: {_ranges(sorted(shaped))}; }}\n"
     )
 
 
