@@ -29,7 +29,7 @@ ASKS = "{album_integrated_lufs: {must: {at_least: -24, at_most: -14, target: -16
 CONVERT = "{gain: to_target, gain_scope: album, depth: lower}"
 SHOP = """\
 name: "{disc_track} {title} ({version})"
-papers: [track_list, text, label_copy_csv]
+papers: [track_list, label_copy_text, label_copy_csv]
 """
 
 
