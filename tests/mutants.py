@@ -44,7 +44,7 @@ def prepared(folder: Path, modules: tuple[str, ...], tests: tuple[str, ...]) -> 
         "only_mutate": modules,
         "also_copy": ["specs", "demo", "README.md"],
         "pytest_add_cli_args_test_selection": tests,
-        "pytest_add_cli_args": ["-x", "-p", "no:cacheprovider", "-p", "no:randomly"],
+        "pytest_add_cli_args": ["-x", "-p", "no:cacheprovider", "--hypothesis-profile=ci"],
     }
     text = "\n[tool.mutmut]\n" + "".join(f"{key} = {list(value)!r}\n" for key, value in lines.items())
     with (folder / "pyproject.toml").open("a", encoding="utf-8") as file:
