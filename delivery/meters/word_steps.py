@@ -21,7 +21,7 @@ KEPT = 8192
 LOOKED_AT = 2
 CD_STEP = 2.0**-15
 LEAST_PIECES = 40
-LONGER, NO_QUIET = "the words are longer than 16 bits", "no sound quiet enough to tell"
+LONGER, NO_QUIET = "the samples are longer than 16 bits", "no passage quiet enough to tell"
 
 
 class Quantisation:

@@ -95,7 +95,7 @@ def test_a_user_without_a_home(
     assert run(["build", str(release), "--into", str(tmp_path / "out")]) == 0
     assert run(["accept", str(release), "true_peak_max_dbtp:1", "--by", "A", "--why", "B"]) == 0
     assert list(here.iterdir()) == []
-    assert "out of use" in capsys.readouterr().err
+    assert "cannot be used" in capsys.readouterr().err
 
 
 @pytest.mark.parametrize("command", [["check", "--all"], ["spec", "explain"]], ids=" ".join)

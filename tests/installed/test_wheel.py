@@ -88,7 +88,8 @@ def test_the_wheel_holds_the_package_and_every_spec(wheel: Path) -> None:
     package = [path for path in package if path.suffix not in (".so", ".pyd", ".digest")]  # perhaps of other Pythons
     modules = {path.relative_to(ROOT).as_posix() for path in package}
     data = {f"delivery/{path.relative_to(ROOT).as_posix()}" for path in (ROOT / "specs").rglob("*") if path.is_file()}
-    data |= {path.relative_to(ROOT).as_posix() for path in (ROOT / "delivery" / "report" / "templates").iterdir()}
+    templates = ROOT / "delivery" / "report" / "html" / "templates"
+    data |= {path.relative_to(ROOT).as_posix() for path in templates.iterdir()}
     assert len(modules) > 50
     assert {Path(name).suffix for name in data} >= {".yaml", ".json", ".j2", ".css", ".js"}
     assert modules | data <= inside

@@ -49,8 +49,8 @@ def says(*command: object) -> str:
     return done.stdout
 
 
-def test_every_container_is_tried() -> None:
-    assert set(containers()) == set(CONTAINERS)
+def test_every_container_with_tags_is_tried() -> None:
+    assert {name for name, container in containers().items() if container.tag_formats} == set(CONTAINERS)
 
 
 @needs("ffprobe")

@@ -274,7 +274,7 @@ def test_a_chain_as_told_in_the_data_can_be_carried_out_again(tmp_path: Path) ->
     told = data(built)["parts"][0]
     assert [step["touch"] for step in told["chain"]["steps"]] == ["rate", "gain", "requantise"]
     assert all(step["because"] for step in told["chain"]["steps"])
-    steps = tuple(Step(**{**step, "touch": StepKind(step["touch"])}) for step in told["chain"]["steps"])
+    steps = tuple(Step(kind=StepKind(step.pop("touch")), **step) for step in told["chain"]["steps"])
     chain = Chain(steps, Target(**told["chain"]["target"]))
     seed = data(built)["sources"][0]["measured"]["figures"]["audio_hash"]
     again = render(release.parent / "01 Song.wav", chain, tmp_path / "again.wav", seed)

@@ -35,7 +35,7 @@ def test_one_person_or_two_is_asked_once_for_the_whole_sheet() -> None:
     copy = read(person, ("1", "Low Water", "Ilse & Tam Varrick"), ("2", "Buoy", "Ilse & Tam Varrick"), head=COMPOSERS)
     assert person.asked == [
         (
-            "copy.csv C2 Composers says 'Ilse & Tam Varrick'. What does it mean?",
+            "copy.csv C2 Composers is 'Ilse & Tam Varrick'. What does it mean?",
             ["2 names: Ilse; Tam Varrick", "one person: Ilse & Tam Varrick"],
         )
     ]
