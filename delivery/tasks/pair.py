@@ -10,6 +10,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from delivery.audio.blocks import sound_facts
 from delivery.audio.forward import Forward, forward
 from delivery.compare.outline import Outline, found_sections, section_levels
 from delivery.compare.pair import (
@@ -96,7 +97,8 @@ def compare_pair(
 
 def _file(source: Source) -> _File:
     if source.measurement is None:
-        raise Unusable(source.track.file.name, source.problem, "a sound file that can be read", "Export it again.")
+        sound_facts(source.track.file)  # raises the precise error where the file cannot be opened
+        raise Unusable(source.track.file.name, "sound that breaks off", "a whole sound file", "Export it again.")
     value = source.measurement.value
     return _File(source.track.file, value("rate_hz"), value("frames"), value("channels"), source.measurement)
 

@@ -56,4 +56,6 @@ def test_what_is_no_sound_is_refused(
 ) -> None:
     (tmp_path / "notes.wav").write_text("no sound", encoding="utf-8")
     assert run(["compare", files[0], str(tmp_path / "notes.wav"), "--no-cache"]) == 2
-    assert "notes.wav" in capsys.readouterr().err
+    message = capsys.readouterr().err
+    assert "notes.wav" in message
+    assert message.count("found") == 1
