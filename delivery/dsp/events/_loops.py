@@ -157,7 +157,7 @@ def _peak(x: Array, begin: int, end: int) -> float:
     for i in range(begin, begin + whole, 8):
         for k in range(8):
             height = abs(x[i + k])
-            tops[k] = tops[k] if tops[k] >= height else height
+            tops[k] = tops[k] if tops[k] > height else height
     for i in range(begin + whole, end):
         tops[0] = max(tops[0], abs(x[i]))
     for k in range(4):

@@ -6,15 +6,15 @@ cdef Py_ssize_t HEIGHT, AT, CHANNEL, EXTREME, BEFORE, ENTRY, RUN, START, COUNT, 
 cdef double FLOOR, SINGLE_ERROR, LEAST_STEP
 
 cpdef double largest(const double[::1] x)
-@cython.locals(tops=double[8], height=double, top=double)
+@cython.locals(tops=double[32], height=double, top=double)
 cdef double _largest(const double[::1] x) noexcept nogil
 
 cpdef double largest_single(const float[::1] x)
-@cython.locals(tops=float[16], height=float, top=float)
+@cython.locals(tops=float[32], height=float, top=float)
 cdef double _largest_single(const float[::1] x) noexcept nogil
 
 cpdef (double, double) lowest_and_highest(const double[::1] x)
-@cython.locals(lows=double[8], highs=double[8], value=double, low=double, high=double)
+@cython.locals(lows=double[32], highs=double[32], value=double, low=double, high=double)
 cdef (double, double) _lowest_and_highest(const double[::1] x) noexcept nogil
 
 cpdef widen(const double[:, ::1] planar, double[::1] peaks)
