@@ -6,6 +6,10 @@ cpdef filtered(
     const double[:, ::1] planar, Py_ssize_t begin, const double[::1] taps, Py_ssize_t every, double[:, ::1] out, Py_ssize_t first,
     Py_ssize_t end
 )
+cdef void _filtered(
+    const double[::1] x, Py_ssize_t begin, const double[::1] taps, Py_ssize_t every, double[::1] out, Py_ssize_t first,
+    Py_ssize_t end
+) noexcept nogil
 @cython.locals(lanes=double[8])
 cdef double _product(const double[::1] x, Py_ssize_t at, const double[::1] taps) noexcept nogil
 @cython.locals(pairs=double[:, ::1])

@@ -31,8 +31,12 @@ def filtered(planar: Array, begin: int, taps: Array, every: int, out: Array, fir
     """
     with cython.nogil:
         for c in range(len(out)):
-            for j in range(end - first):
-                out[c, first + j] = _product(planar[c], begin + j * every, taps)
+            _filtered(planar[c], begin, taps, every, out[c], first, end)
+
+
+def _filtered(x: Array, begin: int, taps: Array, every: int, out: Array, first: int, end: int) -> None:
+    for j in range(end - first):
+        out[first + j] = _product(x, begin + j * every, taps)
 
 
 def _product(x: Array, at: int, taps: Array) -> float:

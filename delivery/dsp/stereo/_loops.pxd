@@ -8,7 +8,7 @@ cdef double STILL
 cpdef add_cross(spectra, double[:, ::1] sums)
 @cython.locals(at=Py_ssize_t, end=Py_ssize_t)
 cpdef pair_sums(const double[::1] left, const double[::1] right, const int64_t[::1] ends, double[::1] open_sums, double[:, ::1] sums)
-@cython.locals(a=double[8], b=double[8], c=double[8], d=double[8], x=double, y=double)
+@cython.locals(a=double[16], b=double[16], c=double[16], d=double[16], x=double, y=double)
 cdef void _add_squares(
     const double[::1] left, const double[::1] right, Py_ssize_t at, Py_ssize_t end, double[::1] total
 ) noexcept nogil

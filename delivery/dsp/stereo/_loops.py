@@ -73,10 +73,10 @@ def pair_sums(left: Array, right: Array, ends: Integers, open_sums: Array, sums:
 
 
 def _add_squares(left: Array, right: Array, at: int, end: int, total: Array) -> None:
-    a, b, c, d = [0.0] * 8, [0.0] * 8, [0.0] * 8, [0.0] * 8
-    whole = (end - at) // 8 * 8
-    for i in range(at, at + whole, 8):
-        for k in range(8):
+    a, b, c, d = [0.0] * 16, [0.0] * 16, [0.0] * 16, [0.0] * 16
+    whole = (end - at) // 16 * 16
+    for i in range(at, at + whole, 16):
+        for k in range(16):
             x, y = left[i + k], right[i + k]
             a[k] += x * x
             b[k] += y * y
@@ -88,6 +88,8 @@ def _add_squares(left: Array, right: Array, at: int, end: int, total: Array) -> 
         b[0] += y * y
         c[0] += (x + y) * (x + y)
         d[0] += (x - y) * (x - y)
+    for k in range(8):
+        a[k], b[k], c[k], d[k] = a[k] + a[k + 8], b[k] + b[k + 8], c[k] + c[k + 8], d[k] + d[k + 8]
     for k in range(4):
         a[k], b[k], c[k], d[k] = a[k] + a[k + 4], b[k] + b[k + 4], c[k] + c[k + 4], d[k] + d[k + 4]
     total[LEFT] += (a[0] + a[1]) + (a[2] + a[3])
