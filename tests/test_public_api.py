@@ -1,4 +1,4 @@
-"""The names that `import delivery` offers: typed, documented, loaded when used; the examples in its docstring run."""
+"""The public names of `delivery` are typed, documented and loaded on use; the examples in its docstring run."""
 
 from __future__ import annotations
 

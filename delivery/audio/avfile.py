@@ -19,7 +19,7 @@ Array = NDArray[np.float64]
 CODINGS = {"mp3float": "mp3", "mp3": "mp3", "aac": "aac", "opus": "opus", "libopus": "opus"}
 LOSSLESS = ("alac", "flac")
 DSD = ("dsd_lsbf", "dsd_lsbf_planar", "dsd_msbf", "dsd_msbf_planar", "dst")
-"""One-bit audio, which the decoder converts to floats at an eighth of its rate."""
+"""Codecs of one-bit audio (DSD); the decoder returns floats at one eighth of the rate."""
 PACKET_FRAMES = 2304
 """Decoders may lose this much at the end of a complete file: two packets of MP3."""
 DEMUXERS = {"mp3": "mp3", "m4a": "mov", "opus": "ogg", "ogg": "ogg", "aac": "aac", "flac": "flac"}

@@ -90,7 +90,7 @@ def main() -> None:
 
 
 def _end_after(seconds: float) -> None:
-    """Have the system end this process after this time, even inside a library.
+    """Make the operating system kill this process after the given time, even during a library call.
 
     ``faulthandler`` starts a thread each time, which costs as much as decoding a tenth of a second of audio: it is used
     on systems without interval timers.

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 ORDER = 5.6
 LeaveOut = Annotated[
     bool,
-    typer.Option("--leave-out-marked", help="Leave out tracks that are lossy, clipped, mono, cut or normalised."),
+    typer.Option("--leave-out-marked", help="Leave out tracks that are lossy, clipped, mono, shortened or normalised."),
 ]
 Name = Annotated[str, typer.Argument(help="Name of the reference, such as indie-folk.")]
 

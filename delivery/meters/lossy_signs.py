@@ -15,6 +15,7 @@ from delivery.dsp.history.codec_traces import EXCERPT, CodecTraces, steady_trebl
 from delivery.meters.meter import NO_SOUND, SILENT, Array, all_missing, planar
 from delivery.model.figure import Figure, Reading, Subject
 from delivery.model.finding import Weight
+from delivery.model.reasons import ABOVE_48_KHZ
 
 SOURCE = "Herre and Schug, AES 109th Convention (2000): the inverse decoder"
 GRID = 65_536
@@ -66,7 +67,7 @@ class LossyFrames:
     def _unfit(sound: SoundFacts) -> str:
         if sound.lossy:
             return f"{sound.coding} is lossy itself"
-        return "cannot be told above 48 kHz" if sound.rate_hz > HIGHEST_RATE_HZ else ""
+        return ABOVE_48_KHZ if sound.rate_hz > HIGHEST_RATE_HZ else ""
 
     def update(self, block: Array) -> None:
         samples = planar(block)

@@ -9,6 +9,7 @@ from delivery.dsp.history.quantisation import QUIET_PIECE, REACH, common_step, c
 from delivery.meters.meter import NO_SOUND, Array, planar
 from delivery.model.figure import Figure, Reading, Subject
 from delivery.model.finding import Weight
+from delivery.model.reasons import NO_QUIET_PASSAGE, OVER_16_BIT
 
 PRACTICE = "common practice, no source"
 LONGEST_BITS = 24
@@ -21,7 +22,6 @@ KEPT = 8192
 LOOKED_AT = 2
 CD_STEP = 2.0**-15
 LEAST_PIECES = 40
-LONGER, NO_QUIET = "the samples are longer than 16 bits", "no passage quiet enough to tell"
 
 
 class Quantisation:
@@ -145,7 +145,7 @@ class CutWords:
         if self._sound.lossy or not self._frames:
             return (Reading.missing(f"{self._sound.coding} has no words" if self._sound.lossy else NO_SOUND),)
         if finer:
-            return (Reading.missing(LONGER),)
+            return (Reading.missing(OVER_16_BIT),)
         if quiet < LEAST_PIECES:
-            return (Reading.missing(NO_QUIET),)
+            return (Reading.missing(NO_QUIET_PASSAGE),)
         return (Reading(100 * bare / quiet),)

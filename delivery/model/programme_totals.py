@@ -1,4 +1,4 @@
-"""Several files as one programme: the album's figures as a whole."""
+"""Several files measured as one programme, such as a whole album."""
 
 from __future__ import annotations
 

@@ -31,7 +31,7 @@ class Requirement:
     note: str = ""
     """The spec writer's remark, for `explain`."""
     bounds: tuple[Bound, ...] = ()
-    """Bounds on single figures, derived from its rule: filled in when a job begins, for printing figures."""
+    """Limits on single figures, derived from the rule when a job begins; printed figures are rounded by them."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -23,7 +23,7 @@ _MAY_BE_EMPTY = ("version", "bits", "isrc", "catalogue", "artist", "release")
 
 
 def read_back(template: str, name: str) -> Mapping[str, str] | None:
-    """Field -> text, for a name without its extension; None if the template cannot have made it.
+    """Parse a file name without its extension into field -> text; None if it does not match the template.
 
     Empty fields are absent. Of adjacent free texts the first takes as little as possible, so only numbers and codes,
     and texts between them, are certain.

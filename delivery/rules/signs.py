@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterator
 
 from delivery.model.finding import NotMet, Weight
+from delivery.model.reasons import ABOVE_48_KHZ, NO_QUIET_PASSAGE, OVER_16_BIT
 from delivery.rules.limits import FLAG
 from delivery.rules.rule import Facts, rule
 from delivery.rules.words import always
@@ -31,17 +32,14 @@ def lossy(facts: Facts) -> str:
 def no_short_words(facts: Facts) -> str:
     """Not applicable if nothing is quiet enough, as in most music, or if samples are longer than 16 bits."""
     cut = facts.get("undithered_percent")
-    nothing = cut is not None and cut.why_missing in (
-        "the samples are longer than 16 bits",
-        "no passage quiet enough to tell",
-    )
+    nothing = cut is not None and cut.why_missing in (OVER_16_BIT, NO_QUIET_PASSAGE)
     return lossy(facts) or (cut.why_missing if cut is not None and nothing else "")
 
 
 def lossy_or_high(facts: Facts) -> str:
     """A lossy file needs no detector; above 48 kHz, now or in the master, rate conversion removed the frame grid."""
     coder = facts.get("lossy_coder")
-    high = coder is not None and coder.why_missing == "cannot be told above 48 kHz"
+    high = coder is not None and coder.why_missing == ABOVE_48_KHZ
     return lossy(facts) or (coder.why_missing if coder is not None and high else "")
 
 

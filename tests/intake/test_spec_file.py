@@ -47,7 +47,7 @@ def test_specs_that_come_along() -> None:
         "stem-pack",
         "store-flac-16",
         "store-flac-24",
-        "store-flac-hires",
+        "store-flac-high-rate",
         "store-master-24",
         "store-master-high-rate",
         "streaming-r128-s2",

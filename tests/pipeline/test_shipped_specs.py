@@ -78,7 +78,7 @@ PEAK = File(level_dbfs=-33.0, shape=with_a_peak)
 READY: Mapping[str, tuple[File, ...]] = {
     "store-flac-16": (File(rate_hz=96_000),),
     "store-flac-24": (File(rate_hz=44_100),),
-    "store-flac-hires": (File(rate_hz=96_000),),
+    "store-flac-high-rate": (File(rate_hz=96_000),),
     "listening-opus-160": (File(rate_hz=44_100),),
     "promo-mp3-320": (File(rate_hz=96_000),),
     "audiobook-mp3-192": (File(rate_hz=44_100, level_dbfs=-19.0, channels=1),),
@@ -94,7 +94,7 @@ READY: Mapping[str, tuple[File, ...]] = {
 NOT_MET: Mapping[str, tuple[tuple[File, ...], str]] = {
     "store-flac-16": ((File(rate_hz=32_000),), "rate_hz"),
     "store-flac-24": ((File(channels=4),), "channels"),
-    "store-flac-hires": ((File(rate_hz=48_000),), "rate_hz"),
+    "store-flac-high-rate": ((File(rate_hz=48_000),), "rate_hz"),
     "listening-opus-160": ((File(channels=4),), "channels"),
     "promo-mp3-320": ((File(rate_hz=32_000),), "rate_hz"),
     "audiobook-mp3-192": (

@@ -341,14 +341,14 @@ def _halve(
 
 
 def thinned(planar: Array, half_bands: Singles, spans: Integers, waiting: Singles, counts: Integers) -> Singles:
-    """The channels' mean, halved as often as there are filters; led by what the bands left waiting.
+    """Mean of the channels at a rate halved once for each filter, preceded by the samples that the bands still need.
 
     Parameters
     ----------
     planar : (channels, frames), any number of them
     half_bands, spans : from ``sibilance.half_bands``, and ``taps - 1`` of each
-    waiting : (halvings + 1, room) what each halving, and the bands, still have to look at; kept between blocks
-    counts : (halvings + 1,) how many of them there are; begin with zeros as many as half a filter is long
+    waiting : (halvings + 1, room) samples that each halving, and the bands, have not used yet; kept between blocks
+    counts : (halvings + 1,) how many of them; at the start as many zeros as half a filter is long
     """
     room = np.empty((2, STRETCH + 2 * half_bands.shape[1]), np.float32)
     led = np.empty(counts[0] + planar.shape[1], np.float32)

@@ -106,7 +106,7 @@ def _largest_single(x: Singles) -> float:
 
 
 def lowest_and_highest(x: Array) -> tuple[float, float]:
-    """Extremes of at least one sample; of both zeros the negative one counts as lower."""
+    """Lowest and highest of at least one sample."""
     with cython.nogil:
         return _lowest_and_highest(x)
 

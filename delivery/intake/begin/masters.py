@@ -30,7 +30,7 @@ COVER_WORDS = ("cover", "front", "artwork", "sleeve")
 @dataclass(frozen=True, slots=True)
 class Master:
     name: str
-    """Relative to the folder, '/' as separator."""
+    """Path relative to the folder, with '/' as separator."""
     disc: int | None
     """From the sub-folder, the tags or the file name."""
     says: Guess

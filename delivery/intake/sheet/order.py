@@ -51,7 +51,7 @@ def _lettered_through(context: RowContext, rows: tuple[Row, ...]) -> tuple[Row, 
 
 
 def _numbered_through(context: RowContext, rows: tuple[Row, ...]) -> tuple[Row, ...]:
-    """Numbers that restart on each side become numbers on the disc."""
+    """Renumber tracks within the disc where numbers restart on each side."""
     sided = [row for row in rows if row["side"]]
     places = [(row["disc"] or 1, row["side"], row["number"]) for row in sided]
     on_disc = {(disc, number) for disc, _, number in places}

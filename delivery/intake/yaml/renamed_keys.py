@@ -116,7 +116,9 @@ REPLACED: Mapping[str, str] = MappingProxyType({"edge_step_max_percent": "no_aud
 MERGED: Mapping[str, str] = MappingProxyType({"edge_step_max_percent": "no_audible_cut"})
 """Rules that are now part of another, in waivers and acceptances: the other one answers for them."""
 
-SPECS: Mapping[str, str] = MappingProxyType({"store-master-hires": "store-master-high-rate"})
+SPECS: Mapping[str, str] = MappingProxyType(
+    {"store-master-hires": "store-master-high-rate", "store-flac-hires": "store-flac-high-rate"}
+)
 """Names of shipped specs. Renamed in 0.2.0."""
 
 _HINT = re.compile(

@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 from array import array
 from collections.abc import Mapping
-from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -13,15 +12,14 @@ from delivery.dsp.peaks.trim import trim_db
 from delivery.model.artist import display_artist
 from delivery.model.carried import Item, Passage
 from delivery.model.chain import Chain
-from delivery.model.fields import fields_kept
-from delivery.model.fields.row import Kept
 from delivery.model.figure import Measurement
 from delivery.model.finding import Finding
 from delivery.model.part import Delivery, Image, Part, Shipped, Source
-from delivery.model.release import Acceptance, Artwork, Credit, LogEntry, Release, Sample, Studio, Track, Waiver, Writer
+from delivery.model.release import Artwork, Release, Studio
 from delivery.model.spec import Spec
 from delivery.model.trial import Decoded
 from delivery.report.data.album import joins, likenesses, programme, selection
+from delivery.report.data.release import day, release_copy, track_copy
 from delivery.report.view.approval import approval
 from delivery.report.view.make import View
 
@@ -81,7 +79,7 @@ def document(delivery: Delivery) -> dict[str, Any]:
         "program": {"name": "delivery", "version": delivery.version},
         "built": delivery.built,
         "result": delivery.result.value,
-        "release": {**_release(delivery.release), "approval": _approval(delivery)},
+        "release": {**release_copy(delivery.release), "approval": _approval(delivery)},
         "studio": _studio(delivery.studio),
         "specs": [_spec(delivery, spec) for spec in delivery.specs],
         "sources": [_source(delivery.release, source) for source in delivery.sources],
@@ -103,34 +101,6 @@ def document(delivery: Delivery) -> dict[str, Any]:
     }
 
 
-def _release(release: Release) -> dict[str, Any]:
-    return {
-        "title": release.title,
-        "version": release.version,
-        "artist": release.artist,
-        "label": release.label,
-        "catalogue_number": release.catalogue_number,
-        "upc": release.upc,
-        "release_date": _day(release.release_date),
-        "original_date": _day(release.original_date),
-        "p_line": release.p_line,
-        "c_line": release.c_line,
-        "genre": release.genre,
-        "language": release.language,
-        "client": release.client,
-        "revision": release.revision,
-        "dated": _day(release.dated),
-        "notes": release.notes,
-        "subgenre": release.subgenre,
-        **{field.id: release.text(field.id) for field in fields_kept(Kept.TEXT, of_release=True)},
-        "territories": list(release.territories),
-        "isni": [{"name": one.name, "code": one.isni} for one in release.identities],
-        "waivers": [_waiver(waiver) for waiver in release.waivers],
-        "accepted": [_acceptance(acceptance) for acceptance in release.accepted],
-        "qc_log": [_log_entry(entry) for entry in release.qc_log],
-    }
-
-
 def _approval(delivery: Delivery) -> dict[str, Any] | None:
     """The approval in the release file, and whether it was given for this audio; None: nothing is stated."""
     given, bare = delivery.release.approval, delivery.release.approved_by
@@ -138,35 +108,10 @@ def _approval(delivery: Delivery) -> dict[str, Any] | None:
         return None
     return {
         "by": given.by if given else bare,
-        "date": _day(given.dated) if given else None,
+        "date": day(given.dated) if given else None,
         "audio_hashes": list(given.audio_hashes) if given else [],
         "holds": delivery.approval_holds,
         "says": approval(delivery),
-    }
-
-
-def _waiver(waiver: Waiver) -> dict[str, Any]:
-    return {"rule": waiver.rule, "by": waiver.by, "why": waiver.why, "track": waiver.track, "spec": waiver.spec}
-
-
-def _acceptance(acceptance: Acceptance) -> dict[str, Any]:
-    return {
-        "rule": acceptance.rule,
-        "track": acceptance.track,
-        "audio_hash": acceptance.audio_hash,
-        "by": acceptance.by,
-        "why": acceptance.why,
-    }
-
-
-def _log_entry(entry: LogEntry) -> dict[str, Any]:
-    return {
-        "track": entry.track,
-        "at_s": entry.at_s,
-        "channel": entry.channel,
-        "what": entry.what,
-        "decision": entry.decision,
-        "by": entry.by,
     }
 
 
@@ -179,7 +124,7 @@ def _spec(delivery: Delivery, spec: Spec) -> dict[str, Any]:
         "id": spec.id,
         "title": spec.title,
         "edition": spec.edition,
-        "checked": _day(spec.checked),
+        "checked": day(spec.checked),
         "lineage": list(spec.lineage),
         "digest": spec.digest,
         "reference_only": spec.reference_only,
@@ -189,66 +134,13 @@ def _spec(delivery: Delivery, spec: Spec) -> dict[str, Any]:
 
 def _source(release: Release, source: Source) -> dict[str, Any]:
     return {
-        **_track(source.track),
+        **track_copy(source.track),
         "display_artist": display_artist(source.track.artists, release.artist),
         "file": _inside(release.path.parent, source.track.file),
         "sha256": source.sha256,
         "problem": source.problem,
         "measured": _measured(source.measurement) if source.measurement else None,
     }
-
-
-def _track(track: Track) -> dict[str, Any]:
-    return {
-        "track": track.position,
-        "number": track.number,
-        "disc": track.disc,
-        "title": track.title,
-        "version": track.version,
-        "artists": [_credit(credit) for credit in track.artists],
-        "isrc": track.isrc,
-        "explicit": track.explicit,
-        "composers": list(track.composers),
-        "lyricists": list(track.lyricists),
-        "language": track.language,
-        "instrumental": track.instrumental,
-        "gap_before_s": track.gap_before_s,
-        "side": track.side,
-        "only_for": list(track.only_for),
-        "not_for": list(track.not_for),
-        "writers": [_writer(writer) for writer in track.writers],
-        "publishers": list(track.publishers),
-        "credits": [_credit(credit) for credit in track.credits],
-        "iswc": track.iswc,
-        "title_language": track.title_language,
-        "bpm": track.bpm,
-        "key": track.key,
-        **{field.id: track.text(field.id) for field in fields_kept(Kept.TEXT)},
-        "recording_studio": track.recording_studio,
-        "recording_country": track.recording_country,
-        "recording_year": track.recording_year,
-        "preview_start_s": track.preview_start_s,
-        "samples": None if track.samples is None else [_sample(sample) for sample in track.samples],
-    }
-
-
-def _credit(credit: Credit) -> dict[str, str]:
-    return {"name": credit.name, "role": credit.role}
-
-
-def _writer(writer: Writer) -> dict[str, Any]:
-    return {
-        "name": writer.name,
-        "roles": list(writer.roles),
-        "share_percent": writer.share_percent,
-        "publisher": writer.publisher,
-        "society": writer.society,
-        "ipi": writer.ipi,
-    }
-
-
-def _sample(sample: Sample) -> dict[str, Any]:
-    return {"of": sample.of, "cleared": sample.cleared, "by": sample.by}
 
 
 def _inside(folder: Path, file: Path) -> str:
@@ -388,10 +280,6 @@ def _artwork(artwork: Artwork) -> dict[str, Any]:
         "finest_detail": artwork.finest_detail,
         "orientation": artwork.orientation,
     }
-
-
-def _day(value: date | None) -> str | None:
-    return value.isoformat() if value else None
 
 
 def plain(value: Any) -> Any:

@@ -1,4 +1,4 @@
-"""One track for one recipient on one page: the content of the long form, set closer."""
+"""A page for one track and one recipient: the content of the long form in a denser layout."""
 
 from __future__ import annotations
 
