@@ -69,7 +69,7 @@ def _table(rows: Sequence[view.Row]) -> RenderableType:
     if quartiles:
         table.add_column("Difference", no_wrap=True)
     for row in rows:
-        difference = f"{row.difference} {'' if row.place == 'inside' else row.place}".strip()
+        difference = row.difference if row.place in ("", "inside") else f"{row.difference}, {row.place}"
         middle = (row.median, row.middle_half, difference) if quartiles else (row.middle_half,)
         name = row.name if quartiles or not row.unit else f"{row.name}, {row.unit}"
         table.add_row(Text(name), row.song, *middle)

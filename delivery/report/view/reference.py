@@ -51,7 +51,7 @@ class Row:
     difference: str
     """With its unit: '-1.2 LU'; empty where there is none."""
     place: str
-    """'inside', 'above', 'below' the middle half; empty where there is none."""
+    """'inside' or 'outside' the middle half; empty where there is none. The difference has the direction."""
 
 
 def opening(song: Beside) -> tuple[str, ...]:
@@ -215,7 +215,7 @@ def _row(name: str, unit: str, digits: int, level: Spread) -> Row:
 def _side(level: Spread) -> str:
     if level.outside is None:
         return ""
-    return ("above" if level.outside > 0 else "below") if _strays(level) else "inside"
+    return "outside" if _strays(level) else "inside"
 
 
 def _difference(value: float | None, digits: int, unit: str) -> str:
@@ -223,11 +223,11 @@ def _difference(value: float | None, digits: int, unit: str) -> str:
 
 
 def _number(value: float | None, digits: int) -> str:
-    return "-" if value is None else f"{value + 0.0:.{digits}f}"
+    return "-" if value is None else f"{round(value, digits) + 0.0:.{digits}f}"
 
 
 def _signed(value: float | None, digits: int) -> str:
-    return "" if value is None else f"{value + 0.0:+.{digits}f}"
+    return "" if value is None else f"{round(value, digits) + 0.0:+.{digits}f}"
 
 
 def playback_rows(song: Beside) -> tuple[tuple[str, ...], ...]:
