@@ -10,7 +10,7 @@ import pytest
 
 @pytest.fixture(autouse=True, scope="session")
 def own_ledger(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
-    """Also for the processes that tests start. Caches stay: they are only speed."""
+    """Also for the processes that tests start."""
     before = os.environ.get("XDG_DATA_HOME")
     os.environ["XDG_DATA_HOME"] = str(tmp_path_factory.mktemp("ledger"))
     yield

@@ -116,7 +116,7 @@ def build(
     else:
         _edge.console().print(*(terminal.build_summary if everything else terminal.build_short)(view), sep="\n")
         _edge.console().print(*_places(built), sep="\n", soft_wrap=True)
-    for remark in (*request.remarks, *sent_before(built.delivery, record=built.package is not None)):
+    for remark in (*request.remarks, *sent_before(built.delivery, built.package)):
         _edge.say(remark)
     raise typer.Exit(_edge.exit_code(built.delivery.result))
 

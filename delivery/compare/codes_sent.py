@@ -48,12 +48,18 @@ def codes_sent(now: Sequence[Recording], before: Sequence[Recording]) -> tuple[s
     return tuple(differences.values())
 
 
-def barcode_sent(album: str, release: str, upc: str, before: Sequence[Recording]) -> tuple[str, ...]:
-    """A sentence if the bar code belonged to another release."""
+def release_code_sent(kind: str, code: str, album: str, release: str, before: Sequence[Recording]) -> tuple[str, ...]:
+    """A sentence for each other release that was delivered under this code.
+
+    Parameters
+    ----------
+    kind : 'bar code', 'catalogue number'
+    before : what was delivered under *code*
+    """
     others = dict.fromkeys(
         earlier.album for earlier in before if earlier.release != release and not _alike(earlier.album, album)
     )
-    return tuple(f"The bar code {upc} was delivered before as {other!r}." for other in others)
+    return tuple(f"The {kind} {code} was delivered before as {other!r}." for other in others)
 
 
 def _compared(now: Recording, then: Recording) -> Iterator[tuple[str, str]]:

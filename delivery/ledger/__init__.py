@@ -1,1 +1,1 @@
-"""SQLite: the measurement cache and the ledger of deliveries."""
+"""SQLite: one file with the measurements and with what was delivered. `deliveries.py` and `cache.py` are its faces."""

@@ -1,4 +1,4 @@
-"""Cache of measurements: file bytes -> measurement. Optional: everything works without it."""
+"""Measurements in the ledger: file bytes -> measurement. Optional: everything works without them."""
 
 from __future__ import annotations
 
@@ -13,10 +13,11 @@ from types import TracebackType
 from typing import Self, TypeVar
 
 from delivery.errors import Unreadable
-from delivery.ledger.store import NewerLayout, connect, set_aside
+from delivery.ledger.damage import begun_anew, identity
+from delivery.ledger.migrations import NewerLayout, NotALedger
+from delivery.ledger.store import connect, default_path, is_damage
 from delivery.ledger.text import from_bytes, to_bytes
 from delivery.model.figure import Measurement
-from delivery.own_folders import cache_folder
 from delivery.regular import open_regular
 
 Answer = TypeVar("Answer")
@@ -46,11 +47,6 @@ def file_sha256(path: Path) -> str:
         raise Unreadable(path.name, f"no way to read it ({reason})", "a readable file", "Check the file.") from error
 
 
-def default_path() -> Path:
-    """The system's folder for data that can be recomputed."""
-    return cache_folder() / "measurements.sqlite3"
-
-
 class MeasurementCache:
     """Measurements by content and by the meters that made them. One instance per process, shared by threads.
 
@@ -58,7 +54,7 @@ class MeasurementCache:
 
     Parameters
     ----------
-    path : the SQLite file; None: `default_path`
+    path : the ledger; None: `default_path`
     kept : how many measurements at most
     """
 
@@ -128,40 +124,38 @@ class MeasurementCache:
             try:
                 with self._store:
                     return work(self._store)
-            except sqlite3.OperationalError as error:
+            except sqlite3.DatabaseError as error:
                 self._store.close()
-                self._store = self._in_memory(str(error))
-            except sqlite3.DatabaseError:
-                self._store.close()
-                self._store = self._begun_anew()
+                self._store = self._begun_anew() if is_damage(error) else self._in_memory(str(error))
             return otherwise
 
     def _opened(self) -> sqlite3.Connection:
+        self._identity = identity(self.path)
         try:
             return connect(self.path)
-        except (OSError, sqlite3.OperationalError) as error:
-            return self._in_memory(getattr(error, "strerror", None) or str(error))
         except NewerLayout as newer:
             return self._in_memory(f"it was made by a newer version of this program ({newer}), and is left as it is")
-        except sqlite3.DatabaseError:
-            return self._begun_anew()
+        except NotALedger as other:
+            return self._in_memory(f"{other}, and is left as it is")
+        except (OSError, sqlite3.DatabaseError) as error:
+            return self._begun_anew() if is_damage(error) else self._in_memory(_reason(error))
 
     def _begun_anew(self) -> sqlite3.Connection:
         try:
-            aside = set_aside(self.path)
-            store = connect(self.path)
+            store, remark = begun_anew(self.path, self._identity)
         except (OSError, sqlite3.DatabaseError) as error:
-            return self._in_memory(f"damaged, and cannot be set aside: {error}")
-        self.remarks.append(
-            f"The cache of measurements was damaged; it is set aside as {aside.name}, a new one is begun."
-        )
+            return self._in_memory(f"damaged, and cannot be set aside: {_reason(error)}")
+        self._identity = identity(self.path)
+        self.remarks += [remark] if remark else []
         return store
 
     def _in_memory(self, reason: str) -> sqlite3.Connection:
-        self.remarks.append(
-            f"The cache of measurements {self.path} cannot be used ({reason}); files are measured anew."
-        )
+        self.remarks.append(f"The ledger {self.path} cannot be used ({reason}); files are measured anew.")
         return connect(None)
+
+
+def _reason(error: Exception) -> str:
+    return getattr(error, "strerror", None) or str(error)
 
 
 Times = tuple[int, int, int]

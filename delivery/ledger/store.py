@@ -1,81 +1,81 @@
-"""The SQLite file behind the cache: opened by many threads and processes, set aside when it is damaged."""
+"""The one SQLite file of the ledger: where it lies, how it is opened, and what happens when it is damaged."""
 
 from __future__ import annotations
 
+import os
 import sqlite3
 from contextlib import suppress
 from pathlib import Path
 
-LAYOUT = 1
-"""Version of the tables below; a file with another version is set aside, never converted: it is only a cache."""
+from delivery.ledger.migrations import migrate
+from delivery.own_folders import data_folder
+
+NAME = "ledger.sqlite3"
+VARIABLE = "DELIVERY_LEDGER"
+"""Environment variable with the path of the file, or of an existing folder for it."""
 WAIT_S = 2.0
 """Timeout for a lock held by another process. Waited for once: then the job continues without the file."""
-
-TABLES = """
-CREATE TABLE IF NOT EXISTS measurement (
-    id INTEGER PRIMARY KEY AUTOINCREMENT, sha256 TEXT NOT NULL, meters TEXT NOT NULL, payload BLOB NOT NULL,
-    UNIQUE (sha256, meters));
-CREATE TABLE IF NOT EXISTS file (
-    id INTEGER PRIMARY KEY AUTOINCREMENT, path BLOB NOT NULL UNIQUE, size_bytes INTEGER NOT NULL,
-    mtime_ns INTEGER NOT NULL, ctime_ns INTEGER NOT NULL, sha256 TEXT NOT NULL);
-"""
+REBUILD = "Read the packages back with 'delivery history --rebuild FOLDER'."
 
 
-class NewerLayout(sqlite3.DatabaseError):
-    """The file was made by a newer version of this program, which may still need it."""
+def default_path() -> Path:
+    """Where the environment says, else in the system's folder for data that cannot be recomputed."""
+    stated = os.environ.get(VARIABLE, "")
+    return file_at(Path(stated).expanduser()) if stated else data_folder() / NAME
+
+
+def file_at(path: Path) -> Path:
+    """The ledger at *path*: in it, if that is a folder."""
+    return path / NAME if path.is_dir() else path
 
 
 def connect(path: Path | None) -> sqlite3.Connection:
-    """Open the store at *path*, creating it if needed; None: in memory, for this process only.
+    """Open the ledger at *path*, creating it or bringing it forward if needed; None: in memory, for this process only.
+
+    A write-ahead log needs memory that processes share, which a network drive does not have: it is used in the
+    platform's data folder only.
 
     Raises
     ------
     OSError, sqlite3.OperationalError : it cannot be created or written
-    NewerLayout : a newer version of this program made it
-    sqlite3.DatabaseError : the file is damaged, is no such store, or has an older layout
+    NewerLayout, NotALedger : a newer version of this program or another program made it
+    sqlite3.DatabaseError : the file is damaged (`is_damage`)
     """
     if path is not None:
         path.parent.mkdir(parents=True, exist_ok=True)
-    store = sqlite3.connect(":memory:" if path is None else path, timeout=WAIT_S, check_same_thread=False)
+    store = sqlite3.connect(
+        ":memory:" if path is None else path, timeout=WAIT_S, isolation_level="IMMEDIATE", check_same_thread=False
+    )
     try:
-        _lay_out(store)
+        store.execute("PRAGMA user_version").fetchone()  # a file that is no database is named before it is changed
+        migrate(store)
+        own = path is not None and path.parent == data_folder()
+        with suppress(sqlite3.OperationalError):  # another process may be setting it
+            store.execute(f"PRAGMA journal_mode = {'WAL' if own else 'DELETE'}")
+        store.execute("PRAGMA synchronous = FULL")  # it holds what cannot be recomputed
     except BaseException:
         store.close()
         raise
     return store
 
 
-def _lay_out(store: sqlite3.Connection) -> None:
-    with suppress(sqlite3.OperationalError):  # # no write-ahead log on network disks; another process may be setting it
-        store.execute("PRAGMA journal_mode = WAL")
-    store.execute("PRAGMA synchronous = NORMAL")
-    if store.execute("PRAGMA user_version").fetchone()[0] == LAYOUT:
-        return
-    if store.execute("SELECT count(*) FROM sqlite_master").fetchone()[0]:
-        _refuse_other_layout(store)
-    store.executescript(f"BEGIN IMMEDIATE; {TABLES} PRAGMA user_version = {LAYOUT}; COMMIT;")
-
-
-def _refuse_other_layout(store: sqlite3.Connection) -> None:
-    """Checked again under the lock: another process may have just created the tables."""
-    store.execute("BEGIN IMMEDIATE")
-    version = store.execute("PRAGMA user_version").fetchone()[0]
-    store.rollback()
-    if version > LAYOUT:
-        raise NewerLayout(f"layout {version}")
-    if version != LAYOUT:
-        raise sqlite3.DatabaseError(f"layout {version}")
+def is_damage(error: BaseException) -> bool:
+    """True if *error* says that the file's content is not a database, or is one with broken pages."""
+    return getattr(error, "sqlite_errorcode", 0) & 0xFF in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB)
 
 
 def set_aside(path: Path) -> Path:
-    """Rename a damaged store for inspection; an older renamed one is replaced.
+    """Rename a damaged ledger, with its log, to a name that does not exist yet.
 
     Raises
     ------
     OSError : the folder does not permit it, or another program has the file open
     """
-    aside = path.with_name(f"{path.name}.damaged")
-    path.replace(aside)
-    for suffix in ("-wal", "-shm"):
-        path.with_name(path.name + suffix).unlink(missing_ok=True)
+    names = (path.with_name(f"{path.name}.damaged{'' if number == 1 else f'-{number}'}") for number in range(1, 1000))
+    aside = next(name for name in names if not name.exists())
+    path.rename(aside)
+    for suffix in ("-wal", "-journal"):
+        with suppress(FileNotFoundError):
+            path.with_name(path.name + suffix).rename(aside.with_name(aside.name + suffix))
+    path.with_name(f"{path.name}-shm").unlink(missing_ok=True)
     return aside

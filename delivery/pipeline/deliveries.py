@@ -6,49 +6,49 @@ Shown on the terminal only, so that a package does not depend on earlier deliver
 from __future__ import annotations
 
 from collections.abc import Iterator
+from pathlib import Path
 
-from delivery.compare.codes_sent import Recording, barcode_sent, codes_sent
-from delivery.ledger.sent import Sent, SentLedger
-from delivery.model.artist import display_artist
+from delivery.compare.codes_sent import Recording, codes_sent, release_code_sent
+from delivery.errors import Unusable
+from delivery.ledger.deliveries import DeliveryLedger
+from delivery.ledger.past import PastDelivery, SentRecording
 from delivery.model.part import Delivery
 from delivery.model.release import Release
+from delivery.pipeline.past_package import read_package
+from delivery.pipeline.past_package import release_key as key_of_texts
 
 
-def remarks(delivery: Delivery, ledger: SentLedger) -> tuple[str, ...]:
+def remarks(delivery: Delivery, ledger: DeliveryLedger) -> tuple[str, ...]:
     """Codes of this release that were used for something else before."""
-    release = delivery.release
+    release, key = delivery.release, release_key(delivery.release)
     now = tuple(_recordings(delivery))
-    told = ledger.like(isrc=(one.isrc for one in now), audio_hash=(one.audio_hash for one in now))
-    before = tuple(_recording(sent) for sent in told)
-    under_code = tuple(_recording(sent) for sent in ledger.like(upc=[release.upc])) if release.upc else ()
-    said = (*codes_sent(now, before), *barcode_sent(release.title, release_key(release), release.upc, under_code))
-    return (*said, *ledger.remarks)
+    before = _before(ledger.sent_before(isrc=(one.isrc for one in now), audio_hash=(one.audio_hash for one in now)))
+    under_upc = _before(ledger.sent_before(upc=[release.upc]))
+    under_number = _before(ledger.sent_before(catalogue_number=[release.catalogue_number]))
+    return (
+        *codes_sent(now, before),
+        *release_code_sent("bar code", release.upc, release.title, key, under_upc),
+        *release_code_sent("catalogue number", release.catalogue_number, release.title, key, under_number),
+    )
 
 
-def record(delivery: Delivery, ledger: SentLedger) -> None:
-    """Record the delivery: one row for each recording."""
-    release = delivery.release
-    shipped: dict[int, set[str]] = {}
-    for part in delivery.parts:
-        if part.shipped:
-            shipped.setdefault(part.track, set()).add(part.spec)
-    versions = {track.position: track for track in release.tracks}
-    ledger.record(
-        Sent(
-            one.release, one.album, release.catalogue_number, release.upc, one.revision, one.position, one.isrc,
-            one.audio_hash, one.duration_s, one.title, one.version,
-            display_artist(versions[one.position].artists, release.artist),
-            " ".join(sorted(shipped[one.position])), release.dated.isoformat() if release.dated else "",
-        )
-        for one in _recordings(delivery)
-        if one.position in shipped
-    )  # fmt: skip
+def record(package: Path, ledger: DeliveryLedger) -> None:
+    """Record the package that was just built; one that cannot be read becomes a remark."""
+    try:
+        ledger.record(read_package(package))
+    except Unusable as fault:
+        ledger.remarks.append(f"The delivery was not recorded. {fault}")
+
+
+def last_delivery(release: Release, ledger: DeliveryLedger) -> PastDelivery | None:
+    """The last delivery of *release*, with its data document; None: it was never delivered."""
+    return ledger.last_of(release_key(release))
 
 
 def release_key(release: Release) -> str:
-    """Catalogue number and title, artist and version: the key that a repeated delivery shares."""
-    parts = (release.catalogue_number, release.artist, release.title, release.version)
-    return "\n".join(" ".join(part.casefold().split()) for part in parts)
+    """The key that every delivery of this release has in the ledger."""
+    names = ("catalogue_number", "artist", "title", "version")
+    return key_of_texts({name: getattr(release, name) for name in names})
 
 
 def _recordings(delivery: Delivery) -> Iterator[Recording]:
@@ -63,15 +63,18 @@ def _recordings(delivery: Delivery) -> Iterator[Recording]:
             release.revision,
             track.position,
             track.isrc,
-            str(source.measurement.value("audio_hash") or ""),
+            source.audio_hash,
             float(source.measurement.value("duration_s") or 0.0),
             track.title,
             track.version,
         )
 
 
-def _recording(sent: Sent) -> Recording:
-    return Recording(
-        sent.release, sent.album, sent.revision, sent.position, sent.isrc, sent.audio_hash, sent.duration_s, sent.title,
-        sent.version,
+def _before(sent: tuple[SentRecording, ...]) -> tuple[Recording, ...]:
+    return tuple(
+        Recording(
+            one.release_key, one.album, one.revision, one.position, one.isrc, one.audio_hash, one.duration_s, one.title,
+            one.version,
+        )
+        for one in sent
     )  # fmt: skip

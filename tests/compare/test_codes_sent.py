@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from delivery.compare.codes_sent import Recording, barcode_sent, codes_sent
+from delivery.compare.codes_sent import Recording, codes_sent, release_code_sent
 
 NOW = Recording("osl-020", "Night Ledger", 1, 3, "ZZOSL2600001", "aa", 225.0, "Low Water", "")
 THEN = Recording("osl-014", "Harbour Arithmetic", 2, 1, "ZZOSL2600001", "aa", 225.0, "Low Water", "")
@@ -57,8 +57,8 @@ def test_a_code_not_supplied_says_nothing() -> None:
 
 
 def test_a_bar_code_of_another_release() -> None:
-    assert barcode_sent("Night Ledger", "osl-020", "2000000140018", [THEN, THEN]) == (
+    assert release_code_sent("bar code", "2000000140018", "Night Ledger", "osl-020", [THEN, THEN]) == (
         "The bar code 2000000140018 was delivered before as 'Harbour Arithmetic'.",
     )
-    assert barcode_sent("Harbour arithmetic", "x", "2000000140018", [THEN]) == ()
-    assert barcode_sent("Night Ledger", "osl-014", "2000000140018", [THEN]) == ()
+    assert release_code_sent("bar code", "2000000140018", "Harbour arithmetic", "x", [THEN]) == ()
+    assert release_code_sent("bar code", "2000000140018", "Night Ledger", "osl-014", [THEN]) == ()

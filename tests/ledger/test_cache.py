@@ -14,7 +14,7 @@ import pytest
 
 from delivery.errors import Unreadable
 from delivery.ledger import cache as cache_module
-from delivery.ledger.cache import MeasurementCache, default_path, file_sha256
+from delivery.ledger.cache import MeasurementCache, file_sha256
 from delivery.model.figure import Measurement, Reading
 
 MEASURED = Measurement(
@@ -25,7 +25,7 @@ SECOND_NS = 1_000_000_000
 
 @pytest.fixture
 def place(tmp_path: Path) -> Path:
-    return tmp_path / "cache" / "measurements.sqlite3"
+    return tmp_path / "cache" / "ledger.sqlite3"
 
 
 @pytest.fixture
@@ -195,10 +195,10 @@ def test_a_damaged_file_is_set_aside(place: Path, damage: bytes) -> None:
         cache.put("a", "v", MEASURED)
         assert cache.get("a", "v") == MEASURED
         assert cache.remarks == [
-            "The cache of measurements was damaged; it is set aside as measurements.sqlite3.damaged, "
-            "a new one is begun."
+            f"The ledger {place} was damaged; it is set aside as ledger.sqlite3.damaged, and a new one is begun. "
+            "Read the packages back with 'delivery history --rebuild FOLDER'."
         ]
-    assert place.with_name("measurements.sqlite3.damaged").read_bytes() == damage
+    assert place.with_name("ledger.sqlite3.damaged").read_bytes() == damage
     with MeasurementCache(place) as cache:
         assert (cache.get("a", "v"), cache.remarks) == (MEASURED, [])
 
@@ -219,16 +219,19 @@ def test_damage_found_later_is_set_aside_too(place: Path) -> None:
         assert cache.get("a", "v") == MEASURED
 
 
-def test_another_programs_database_is_set_aside(place: Path) -> None:
+def test_another_programs_database_is_left_as_it_is(place: Path) -> None:
     place.parent.mkdir()
     store = sqlite3.connect(place)
     store.execute("CREATE TABLE measurement (something TEXT)")
     store.commit()
     store.close()
+    before = place.read_bytes()
     with MeasurementCache(place) as cache:
         cache.put("a", "v", MEASURED)
         assert cache.get("a", "v") == MEASURED
-        assert len(cache.remarks) == 1
+        (remark,) = cache.remarks
+    assert "it is another program's database, and is left as it is" in remark
+    assert place.read_bytes() == before
 
 
 def test_a_damaged_row_is_measured_again(place: Path) -> None:
@@ -343,7 +346,7 @@ def test_names_that_are_no_text(place: Path, tmp_path: Path, reads: list[str]) -
 
 
 def test_where_it_stands_by_default(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("platformdirs.user_cache_path", lambda name: tmp_path / name)
+    monkeypatch.setattr("platformdirs.user_data_path", lambda name: tmp_path / name)
     with MeasurementCache() as cache:
-        assert cache.path == default_path() == tmp_path / "delivery" / "measurements.sqlite3"
+        assert cache.path == tmp_path / "delivery" / "ledger.sqlite3"
         assert cache.path.is_file()

@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from delivery.ledger.cache import MeasurementCache
-from delivery.ledger.store import LAYOUT
+from delivery.ledger.migrations import LATEST
 from delivery.ledger.text import from_bytes
 from delivery.model.figure import Measurement, Reading
 
@@ -46,7 +46,7 @@ def test_a_newer_cache_is_left_as_it_is(tmp_path: Path) -> None:
     with MeasurementCache(path) as cache:
         cache.put("a" * 64, "1", Measurement({"x": Reading(1.0)}))
     store = sqlite3.connect(path)
-    store.execute(f"PRAGMA user_version = {LAYOUT + 1}")
+    store.execute(f"PRAGMA user_version = {LATEST + 1}")
     store.commit()
     store.close()
     before = path.read_bytes()

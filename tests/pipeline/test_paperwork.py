@@ -94,14 +94,16 @@ def test_a_code_that_was_sent_for_another_playing_time(tmp_path: Path, capsys: p
 
 
 def test_a_ledger_nobody_can_write_stops_nothing(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    from delivery.ledger.sent import default_path
+    from delivery.ledger.store import default_path
 
     specs(tmp_path / "m")
     path = write_album(tmp_path / "m", [Song("One", seconds=0.4)], ["native"])
     default_path().parent.mkdir(parents=True)
     default_path().write_bytes(b"no database" * 200)
     assert run(["build", str(path)]) == 0
-    assert "The ledger of deliveries" in capsys.readouterr().err
+    error = capsys.readouterr().err
+    assert "ledger.sqlite3 was damaged; it is set aside as ledger.sqlite3.damaged, and a new one is begun" in error
+    assert error.count("history --rebuild") == 1
     assert soundfile.info(only(tmp_path / "m", "OSL-014*/data/native/*.wav")).frames > 0
 
 
