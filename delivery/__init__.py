@@ -7,7 +7,7 @@
     for finding in delivery.judge(spec, measurement):
         print(finding.rule, finding.answer)
     for step in delivery.plan(spec, measurement).steps:
-        print(step.kind, step.says)
+        print(step.kind, step.sentence)
 
 A whole release:
 
@@ -71,7 +71,7 @@ if TYPE_CHECKING:
 
 __version__ = "0.2.0"
 
-_HOMES = {
+_MODULES = {
     "errors": "DeliveryError Faulty Occupied Unfinished Unreadable Unusable",
     "intake": "load_release load_spec load_studio",
     "meters": "figures figures_by_subject measure",
@@ -87,15 +87,15 @@ _HOMES = {
     "rules": "Rule rule_ids",
 }
 """Module -> the public names it holds."""
-_HOME_OF = {name: module for module, names in _HOMES.items() for name in names.split()}
+_MODULE_OF = {name: module for module, names in _MODULES.items() for name in names.split()}
 
-__all__ = ["__version__", *sorted(_HOME_OF)]
+__all__ = ["__version__", *sorted(_MODULE_OF)]
 
 
 def __getattr__(name: str) -> Any:
-    if name not in _HOME_OF:
+    if name not in _MODULE_OF:
         raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
-    return getattr(import_module(f"{__name__}.{_HOME_OF[name]}"), name)
+    return getattr(import_module(f"{__name__}.{_MODULE_OF[name]}"), name)
 
 
 def __dir__() -> list[str]:

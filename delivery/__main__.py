@@ -22,7 +22,7 @@ def run(arguments: list[str]) -> int:
     interrupted."""
     from delivery.errors import DeliveryError
 
-    _speak_utf8()
+    _use_utf8()
     try:
         from delivery.cli import make_command  # importing takes a moment, and Ctrl-C may come in it
 
@@ -80,7 +80,7 @@ def _interrupted() -> int:
     return INTERRUPTED
 
 
-def _speak_utf8() -> None:
+def _use_utf8() -> None:
     """Write UTF-8 to the console; a character that it cannot show is printed as '?'."""
     for stream in (sys.stdout, sys.stderr):
         reconfigure = getattr(stream, "reconfigure", None)

@@ -24,7 +24,7 @@ from demo.songs import Song
 RATE_HZ = 96_000
 RECEIVED, CORRECTED = "as received", "corrected"
 DELIVER_TO = ("store-master-24", "cd-rate-16", "sync-48-24", "listening-mp3-320")
-ASKED_AT_FIRST = ("store-master-high-rate", "cd-rate-16", "sync-48-24", "vinyl-premaster")
+FIRST_REQUIREMENTS = ("store-master-high-rate", "cd-rate-16", "sync-48-24", "vinyl-premaster")
 """What the masters as received are checked for: among these, someone minds each of the planted faults."""
 STAMP = "made-by.json"
 
@@ -162,7 +162,7 @@ def write_corrected(folder: Path, titles: tuple[Title, ...] = ALBUM, deliver_to:
 
 def write_received(folder: Path, titles: tuple[Title, ...] = ALBUM) -> Path:
     """The release with its planted faults, in a new *folder*; returns its release file."""
-    lay_out(folder, True, titles, ASKED_AT_FIRST)
+    lay_out(folder, True, titles, FIRST_REQUIREMENTS)
     for title in titles:
         sound = perform(title.song, title.performed_at_hz)
         spoilt = title.spoil(sound) if title.spoil else sound

@@ -45,13 +45,13 @@ def inside() -> bool:
 
 def version() -> str:
     """Of the environment's Python, such as '3.11'; empty when it does not run."""
-    asks = "import sys; print('%d.%d' % sys.version_info[:2])"
+    script = "import sys; print('%d.%d' % sys.version_info[:2])"
     if inside():
         return f"{sys.version_info[0]}.{sys.version_info[1]}"
     if not python().exists():
         return ""
-    told = run([str(python()), "-I", "-S", "-c", asks])
-    return told.stdout.strip() if told.returncode == 0 else ""
+    reported = run([str(python()), "-I", "-S", "-c", script])
+    return reported.stdout.strip() if reported.returncode == 0 else ""
 
 
 def wanted() -> dict[str, str]:

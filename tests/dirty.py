@@ -119,8 +119,8 @@ def wav(
     if chunk_list:
         after += [(b"cue ", cue()), (b"LIST", adtl()), (b"smpl", smpl()), (b"iXML", IXML), (b"LGWV", b"\1\2\3\4")]
     if identity:
-        told = info(INAM=OLD["title"], IART=OLD["artist"], ICMT=OLD["comment"], ISFT="Some Editor", IKEY="sea")
-        after += [(b"LIST", told), (b"id3 ", tag())]
+        reported = info(INAM=OLD["title"], IART=OLD["artist"], ICMT=OLD["comment"], ISFT="Some Editor", IKEY="sea")
+        after += [(b"LIST", reported), (b"id3 ", tag())]
     path.write_bytes(build([plain[0], *before, *plain[1:], *after]))
     return path
 
@@ -202,8 +202,8 @@ def m4a(path: Path) -> Path:
     tags["apID"] = "somebody@example.invalid"
     tags["covr"] = [mutagen.mp4.MP4Cover(cover("PNG"), mutagen.mp4.MP4Cover.FORMAT_PNG)]
     tags.save()
-    told = OLD["title"].encode()
-    path.write_bytes(path.read_bytes() + struct.pack(">I4s", 24 + len(told), b"uuid") + bytes(16) + told)
+    reported = OLD["title"].encode()
+    path.write_bytes(path.read_bytes() + struct.pack(">I4s", 24 + len(reported), b"uuid") + bytes(16) + reported)
     return path
 
 
@@ -221,6 +221,6 @@ SUFFIXES = {"wav": ".wav", "aiff": ".aiff", "flac": ".flac", "mp3": ".mp3", "m4a
 TELLTALES = tuple(OLD.values())
 
 
-def told_by(data: bytes) -> list[str]:
+def entries_by(data: bytes) -> list[str]:
     """Which of the old texts stand anywhere in a file's bytes, in UTF-8 or UTF-16."""
     return [text for text in TELLTALES if text.encode() in data or text.encode("utf-16-le") in data]

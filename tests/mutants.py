@@ -76,22 +76,24 @@ def score(folder: Path, modules: tuple[str, ...], tests: tuple[str, ...]) -> str
     prepared(folder, modules, tests)
     ran = mutmut(folder, "run", "--max-children", "1")
     fates = [line.split() for line in mutmut(folder, "results", "--all", "true").stdout.splitlines() if ": " in line]
-    told = [(name.rstrip(":"), " ".join(fate)) for name, *fate in fates]
-    if not told or all(fate == "not checked" for _, fate in told):
+    reported = [(name.rstrip(":"), " ".join(fate)) for name, *fate in fates]
+    if not reported or all(fate == "not checked" for _, fate in reported):
         return "The tests did not run:\n" + ran.stdout[-3000:] + ran.stderr[-2000:]
-    killed = sum(fate in ("killed", "timeout", "caught by type check") for _, fate in told)
-    lines = [f"  {fate}: {name}" for name, fate in told if fate not in ("killed", "timeout", "caught by type check")]
-    return "\n".join([*lines, f"{killed} of {len(told)} mutants killed ({100 * killed / len(told):.1f} %)"])
+    killed = sum(fate in ("killed", "timeout", "caught by type check") for _, fate in reported)
+    lines = [
+        f"  {fate}: {name}" for name, fate in reported if fate not in ("killed", "timeout", "caught by type check")
+    ]
+    return "\n".join([*lines, f"{killed} of {len(reported)} mutants killed ({100 * killed / len(reported):.1f} %)"])
 
 
 def main() -> None:
-    asked = argparse.ArgumentParser(prog="tests/mutants.py", description=__doc__)
-    asked.add_argument("modules", nargs="*")
-    asked.add_argument("--tests", nargs="+", default=[])
-    asked.add_argument("--parts", action="store_true")
-    asked.add_argument("--show", default="", help="the change that a mutant is, by its name in the last run")
-    asked.add_argument("--folder", type=Path, default=ROOT / "build" / "mutants" / "tree")
-    options = asked.parse_args()
+    requested = argparse.ArgumentParser(prog="tests/mutants.py", description=__doc__)
+    requested.add_argument("modules", nargs="*")
+    requested.add_argument("--tests", nargs="+", default=[])
+    requested.add_argument("--parts", action="store_true")
+    requested.add_argument("--show", default="", help="the change that a mutant is, by its name in the last run")
+    requested.add_argument("--folder", type=Path, default=ROOT / "build" / "mutants" / "tree")
+    options = requested.parse_args()
     if options.show:
         print(mutmut(options.folder, "show", options.show).stdout)
         return

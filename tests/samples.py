@@ -254,7 +254,7 @@ def shipped(spec: str, track: Track, made: Chain, came: Measurement) -> Shipped:
                 "effective_bits": Reading(16) if made.target.bits else Reading.missing("a lossy coding has none"),
             }
         )
-    tags = TagReport({"title": track.title}, no_home=("isrc",) if spec == "cd-rate-16" else ())
+    tags = TagReport({"title": track.title}, not_stored=("isrc",) if spec == "cd-rate-16" else ())
     return Shipped(
         f"data/{spec}/{name}",
         1_000_000 + track.position,
@@ -436,11 +436,11 @@ def logged(whole: Delivery) -> Delivery:
 
 def windowed(count: int = 1) -> Delivery:
     """For a broadcaster: a loudness window, and a ceiling well below full scale."""
-    asked = (
+    requested = (
         requirement("integrated_lufs", {"at_least": -13.5, "at_most": -12.5}),
         requirement("true_peak_max_dbtp", -1.0),
     )
-    return delivery(count, (spec("store-master-24", "Programme at a set loudness", requirements=asked),))
+    return delivery(count, (spec("store-master-24", "Programme at a set loudness", requirements=requested),))
 
 
 def with_guests(whole: Delivery) -> Delivery:

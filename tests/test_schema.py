@@ -21,7 +21,7 @@ from delivery.rules import rules
 from delivery.rules.feasible import ALWAYS
 from delivery.schema import catalogue, difference, explain, new_spec, spec_schema
 from delivery.schema.__main__ import generated
-from tests.rules.told import requirement, spec_of
+from tests.rules.case_files import requirement, spec_of
 
 KEYWORDS = {
     "$schema", "$defs", "$ref", "title", "description", "examples",
@@ -83,22 +83,22 @@ def test_catalogue_names_every_rule_once() -> None:
 @pytest.mark.parametrize("name", [name for name, _ in spec_names()])
 def test_explained_spec_tells_every_limit_its_source_and_date(name: str) -> None:
     spec = load_spec(name)
-    told = explain(spec)
-    asked = [line for line in told if line.startswith(("Must: ", "Should: "))]
-    assert len(asked) == len(spec.requirements)
-    assert all(any(f"checked {one.checked.isoformat()})" in line for line in asked) for one in spec.requirements)
-    assert all("checked 2026-11-2" in line for line in asked)
-    assert all(any(one.source in line for line in asked) for one in spec.requirements)
-    assert "{" not in "".join(asked)
+    reported = explain(spec)
+    requested = [line for line in reported if line.startswith(("Must: ", "Should: "))]
+    assert len(requested) == len(spec.requirements)
+    assert all(any(f"checked {one.checked.isoformat()})" in line for line in requested) for one in spec.requirements)
+    assert all("checked 2026-11-2" in line for line in requested)
+    assert all(any(one.source in line for line in requested) for one in spec.requirements)
+    assert "{" not in "".join(requested)
 
 
 def test_explained_limit_reads_plainly() -> None:
-    told = explain(load_spec("broadcast-r128"))
+    reported = explain(load_spec("broadcast-r128"))
     assert any(
         line.startswith("Must: the integrated loudness is -23.20 to -22.80 LUFS, best -23.00 LUFS (EBU R 128 v5")
-        for line in told
+        for line in reported
     )
-    assert "The level is changed by plain gain to meet the loudness target (each track by itself)." in told
+    assert "The level is changed by plain gain to meet the loudness target (each track by itself)." in reported
     assert "It inherits from store-master-24 and store-base." in explain(load_spec("store-master-high-rate"))
 
 

@@ -24,9 +24,9 @@ def aiff_header(path: Path, file: BinaryIO, size_bytes: int) -> Header:
         file.seek(at)
         if name == b"COMM":
             common = file.read(min(promised, 22))
-        elif name == b"CHAN":  # # from Apple's writers, with the content of CAF's
+        elif name == b"CHAN":  # from Apple's writers, with the content of CAF's
             positions = file.read(min(promised, 12 + 20 * MOST_CHANNELS))
-        elif name == b"SSND":  # # offset and block size, four bytes each, precede the samples
+        elif name == b"SSND":  # offset and block size, four bytes each, precede the samples
             offset = int.from_bytes(file.read(4), "big")
             sound_at, promised_bytes, present_bytes = (
                 at + 8 + offset,

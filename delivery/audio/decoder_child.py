@@ -61,9 +61,9 @@ def main() -> None:
     """Answer requests until standard input ends. The parent handles interrupts."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     if hasattr(signal, "SIGALRM"):
-        signal.signal(signal.SIGALRM, signal.SIG_DFL)  # # the parent may ignore it
+        signal.signal(signal.SIGALRM, signal.SIG_DFL)  # the parent may ignore it
     requests, answers = sys.stdin.buffer, os.fdopen(os.dup(1), "wb")
-    os.dup2(os.open(os.devnull, os.O_WRONLY), 1)  # # output printed by a library must not mix with the answers
+    os.dup2(os.open(os.devnull, os.O_WRONLY), 1)  # output printed by a library must not mix with the answers
     _limit_memory()
     memory = _shared_memory(sys.argv[1])
     step_s, call_s = float(sys.argv[2]), float(sys.argv[3])
@@ -114,7 +114,7 @@ def _open(path: str, header: dict[str, Any], count: bool) -> tuple[dict[str, Any
     except Unreadable as problem:
         return {"error": problem.args}, None
     except Exception as problem:  # noqa: BLE001 - libraries raise anything on damaged files
-        return {"unexpected": _in_words(problem)}, None
+        return {"unexpected": _error_text(problem)}, None
     facts = {name: getattr(decoder.facts, name) for name in SoundFacts.__slots__ if name != "path"}
     return {"facts": facts, "floats": decoder.floats, "interleaved": decoder.interleaved}, decoder
 
@@ -125,7 +125,7 @@ def _decoder(path: Path, header: Header, count: bool) -> Decoder:
 
         try:
             return SndFile(path, header)
-        except Unimplemented:  # # such as FLAC of 12 or 20 bits: not damaged, only unsupported by that library
+        except Unimplemented:  # such as FLAC of 12 or 20 bits: not damaged, only unsupported by that library
             pass
     from delivery.audio.avfile import AvFile
 
@@ -140,7 +140,7 @@ def _read(decoder: Decoder | None, memory: mmap.mmap, slot: int, frames: int) ->
     except Unreadable as problem:
         return {"error": problem.args}
     except Exception as problem:  # noqa: BLE001 - libraries raise anything on damaged files
-        return {"unexpected": _in_words(problem)}
+        return {"unexpected": _error_text(problem)}
 
 
 def _skip(decoder: Decoder | None, frame: int) -> dict[str, Any]:
@@ -150,7 +150,7 @@ def _skip(decoder: Decoder | None, frame: int) -> dict[str, Any]:
     except Unreadable as problem:
         return {"error": problem.args}
     except Exception as problem:  # noqa: BLE001 - libraries raise anything on damaged files
-        return {"unexpected": _in_words(problem)}
+        return {"unexpected": _error_text(problem)}
     return {}
 
 
@@ -173,7 +173,7 @@ def _call(request: bytes) -> bytes:
     return pickle.dumps((True, result))
 
 
-def _in_words(problem: Exception) -> str:
+def _error_text(problem: Exception) -> str:
     return f"{type(problem).__name__}: {problem}" if str(problem) else type(problem).__name__
 
 

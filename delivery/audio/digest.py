@@ -32,13 +32,13 @@ class AudioDigest:
             if self._as_integers is None or whole_bits(np.ascontiguousarray(block.T), 0) < 0:
                 self._as_integers = None
                 return
-        words = np.empty(block.shape, np.int32)
-        left_justified(np.ascontiguousarray(block.T), words)
-        self.update_words(words)
+        values = np.empty(block.shape, np.int32)
+        left_justified(np.ascontiguousarray(block.T), values)
+        self.update_integers(values)
 
-    def update_words(self, words: NDArray[np.int32]) -> None:
+    def update_integers(self, values: NDArray[np.int32]) -> None:
         """The same for (frames, channels) int32, left-justified, as handed to a writer of integers."""
-        self._as_integers.update(_bytes(np.ascontiguousarray(words, dtype="<i4")))
+        self._as_integers.update(_bytes(np.ascontiguousarray(values, dtype="<i4")))
 
     def hexdigest(self) -> str:
         digest = self._as_floats if self._as_integers is None else self._as_integers

@@ -68,8 +68,8 @@ CODECS = {
         "mp3",
         (8_000, 11_025, 12_000, 16_000, 22_050, 24_000, *_MPEG_1_HZ),
         _mp3_kbps,
-        muxer_options={"id3v2_version": "0"},  # # tags are written later, once, by delivery.tags
-        neighbours=(2304, 1152),  # # the tag with delay and padding can count to 4095
+        muxer_options={"id3v2_version": "0"},  # tags are written later, once, by delivery.tags
+        neighbours=(2304, 1152),  # the tag with delay and padding can count to 4095
     ),
     "aac": Codec(
         "AAC",
@@ -79,14 +79,14 @@ CODECS = {
         _aac_kbps,
         neighbours=(4096, 4096),
     ),
-    "opus": Codec(  # # the output is 48 kHz for any input
+    "opus": Codec(  # the output is 48 kHz for any input
         "Opus",
         "libopus",
         "opus",
         (48_000,),
         _opus_kbps,
         ("flt",),
-        neighbours=(3840, 3840),  # # RFC 7845, 4.2: 80 ms before the audio let the decoder settle
+        neighbours=(3840, 3840),  # RFC 7845, 4.2: 80 ms before the audio let the decoder settle
     ),
     "alac": Codec("ALAC", "alac", "ipod", (), None, ("s16p", "s32p")),
 }
@@ -174,7 +174,7 @@ def _through_ffmpeg(
             form.rate_hz
         )  # the unit of the edit list: otherwise it rounds to a millisecond
     first, stop = wanted or (0, None)
-    begins = at = -first if form.coding == "aac" else 0  # # an edit list begins at 0; earlier frames are not played
+    begins = at = -first if form.coding == "aac" else 0  # an edit list begins at 0; earlier frames are not played
     last_of_packets = stop + at if stop is not None and form.coding != "mp3" else None
     packets = 0
     try:
@@ -185,7 +185,7 @@ def _through_ffmpeg(
                 at += len(block)
             packets += _mux(file, stream.encode(None), last_of_packets)
         fed = at - begins
-        _say_what_is_skipped(path, form, first, fed if stop is None else stop, fed, packets)
+        _report_skipped(path, form, first, fed if stop is None else stop, fed, packets)
     except (av.FFmpegError, OSError) as error:
         raise unfinished(path, error) from error
 
@@ -208,7 +208,7 @@ def _ending(packets: list[Any], stop: int | None) -> list[Any]:
     return kept
 
 
-def _say_what_is_skipped(path: Path, form: CodedForm, start: int, stop: int, fed: int, packets: int) -> None:
+def _report_skipped(path: Path, form: CodedForm, start: int, stop: int, fed: int, packets: int) -> None:
     """State that only frames *start* to *stop* of *fed* belong to the song.
 
     MP3 and Opus store it in their first frame or page. AAC's edit list was written with the file; a comment states the

@@ -56,7 +56,7 @@ class IsolatedSound:
         self._path = path
         self._child: _Child | None = _borrowed()
         layoutless = {name: value for name, value in asdict(header).items() if name != "layout"}
-        answer = self._asked({"do": "open", "path": str(path.absolute()), "header": layoutless, "count": count})
+        answer = self._request({"do": "open", "path": str(path.absolute()), "header": layoutless, "count": count})
         self._floats, self._interleaved = answer["floats"], answer["interleaved"]
         facts = answer["facts"]
         self.facts = SoundFacts(path, **facts | {"speakers": tuple(facts["speakers"])})
@@ -65,7 +65,7 @@ class IsolatedSound:
         """Close the file; the child waits for the next one."""
         if self._child:
             try:
-                self._asked({"do": "close"})
+                self._request({"do": "close"})
             except Unreadable:
                 return
             _given_back(self._child)
@@ -74,7 +74,7 @@ class IsolatedSound:
     def blocks(self, frames: int = BLOCK_FRAMES, start: int = 0) -> Iterator[Array]:
         """(n, channels) float64 from frame *start* on; the memory is laid out channel by channel."""
         if start:
-            self._asked({"do": "skip", "frame": start})
+            self._request({"do": "skip", "frame": start})
         pieces = self._pieces(frames)
         first = next(pieces, None)
         if first is None:
@@ -93,11 +93,11 @@ class IsolatedSound:
         slot = 0
         child = self._child
         assert child
-        self._told({"do": "read", "slot": slot, "frames": frames})
+        self._send({"do": "read", "slot": slot, "frames": frames})
         while count := self._answer()["frames"]:
             samples = self._samples(child, slot, count)
             slot = (slot + 1) % SLOTS
-            self._told({"do": "read", "slot": slot, "frames": frames})
+            self._send({"do": "read", "slot": slot, "frames": frames})
             yield samples
 
     def _samples(self, child: _Child, slot: int, count: int) -> Array:
@@ -112,11 +112,11 @@ class IsolatedSound:
             np.multiply(planar, STEP, out=out)
         return out.T
 
-    def _asked(self, request: dict[str, Any]) -> dict[str, Any]:
-        self._told(request)
+    def _request(self, request: dict[str, Any]) -> dict[str, Any]:
+        self._send(request)
         return self._answer()
 
-    def _told(self, request: dict[str, Any]) -> None:
+    def _send(self, request: dict[str, Any]) -> None:
         assert self._child
         try:
             self._child.drain()
@@ -229,7 +229,7 @@ class _Child:
             try:
                 assert stream
                 stream.close()
-            except OSError:  # # data not yet written to it
+            except OSError:  # data not yet written to it
                 pass
 
     def _died(self) -> Died:

@@ -134,14 +134,14 @@ def _write(file: Any, form: PcmForm, block: Block) -> int:
     wanted = np.float64 if form.coding == "float" else np.int32
     if block.dtype != wanted:
         raise ValueError(f"{form.coding} is written from {np.dtype(wanted)}, not from {block.dtype}")
-    short = form.coding == "pcm" and form.bits == 16  # # twice as fast as from int64
+    short = form.coding == "pcm" and form.bits == 16  # twice as fast as from int64
     file.write(np.right_shift(block.astype(np.int32, copy=False), 16).astype(np.int16) if short else block)
     return len(block)
 
 
 def _undate(path: Path) -> None:
     """Clear the time stamp that libsndfile puts into the PEAK chunk of float files: same in, same out."""
-    _overwrite(path, b"PEAK", 4, bytes(4))  # # after its version
+    _overwrite(path, b"PEAK", 4, bytes(4))  # after its version
 
 
 def _state_mask(path: Path, channel_mask: int) -> None:

@@ -73,10 +73,10 @@ def _planar(raw: NDArray[np.uint8], layout: Layout) -> Array:
         from_24_bits(little, planar)
         return planar
     kind = "f" if layout.floats else "i"
-    words = raw.view(f"{layout.order}{kind}{layout.sample_bytes}").reshape(-1, layout.channels)
+    integers = raw.view(f"{layout.order}{kind}{layout.sample_bytes}").reshape(-1, layout.channels)
     if layout.floats:
-        with np.errstate(invalid="ignore"):  # # a signalling NaN, which stays NaN and is reported by the meters
-            planar[:] = words.T
+        with np.errstate(invalid="ignore"):  # a signalling NaN, which stays NaN and is reported by the meters
+            planar[:] = integers.T
     else:
-        np.multiply(words.T, 2.0 ** (1 - 8 * layout.sample_bytes), out=planar)
+        np.multiply(integers.T, 2.0 ** (1 - 8 * layout.sample_bytes), out=planar)
     return planar

@@ -49,22 +49,22 @@ def _to_target(spec: Spec, songs: Songs, album_lufs: float | None) -> AlbumGain:
     if not window or album_lufs is None or not songs:
         return AlbumGain(0.0, "")
     wanted_db = to_target_db(window, album_lufs)
-    rooms = [(_room_db(spec, measured), number) for number, measured in songs]
-    room_db, tightest = min(rooms, key=lambda room: room[0])
-    held = room_db < wanted_db and album_lufs + room_db >= window.get("at_least", window.get("target", album_lufs))
-    gain_db = room_db if held and wanted_db > 0 else wanted_db
-    told = [
+    headrooms = [(_usable_headroom_db(spec, measured), number) for number, measured in songs]
+    usable_db, tightest = min(headrooms, key=lambda headroom: headroom[0])
+    held = usable_db < wanted_db and album_lufs + usable_db >= window.get("at_least", window.get("target", album_lufs))
+    gain_db = usable_db if held and wanted_db > 0 else wanted_db
+    sentences = [
         f"{key}: the album as one programme measures {album_lufs:.2f} LUFS, the spec aims at {window['target']:.2f}",
         _peak(spec, songs, gain_db, tightest, held=gain_db != wanted_db),
         SAME,
     ]
-    return AlbumGain(gain_db, "; ".join(text for text in told if text))
+    return AlbumGain(gain_db, "; ".join(text for text in sentences if text))
 
 
-def _room_db(spec: Spec, measured: Measurement) -> float:
+def _usable_headroom_db(spec: Spec, measured: Measurement) -> float:
     """Headroom to the ceiling, less half of the last digit printed."""
-    room_db = headroom_db(spec, measured)
-    return room_db - GAIN_SLACK_DB if room_db > 0 else room_db
+    usable_db = headroom_db(spec, measured)
+    return usable_db - GAIN_SLACK_DB if usable_db > 0 else usable_db
 
 
 def _peak(spec: Spec, songs: Songs, gain_db: float, tightest: str, *, held: bool) -> str:

@@ -46,14 +46,14 @@ def form_headroom_db(spec: Spec, master: Measurement) -> float:
 def headroom_db(spec: Spec, measurement: Measurement) -> float:
     """Headroom of the peaks to the spec's ceilings, in dB; negative if one is exceeded, 0.0 if unknown."""
     ceilings = (("true_peak_max_dbtp", "true_peak_dbtp"), ("sample_peak_max_dbfs", "sample_peak_dbfs"))
-    rooms = [
+    headrooms = [
         spec.limit(key)
         - measurement.value(figure)
         - (GAIN_SLACK_DB if spec.limit(key) < measurement.value(figure) else 0)
         for key, figure in ceilings
         if spec.limit(key) is not None and measurement.value(figure) is not None
     ]
-    return min(rooms, default=0.0)
+    return min(headrooms, default=0.0)
 
 
 def _to_target_db(spec: Spec, measurement: Measurement) -> float:

@@ -25,7 +25,7 @@ from delivery.model.carrier import Programme, Song
 from delivery.model.chain import StepKind, Target
 
 Array = NDArray[np.float64]
-Words = NDArray[np.int32]
+Integers = NDArray[np.int32]
 
 SILENCE_FRAMES = 65_536
 
@@ -49,8 +49,8 @@ def join(programme: Programme, masters: Mapping[int, Master], target: Target, fi
         )
     form = PcmForm("wav", "pcm", target.rate_hz, target.channels, _bits(target))
     try:
-        write_pcm(file, form, programme.length, _words(programme, masters, target))
-    except BaseException:  # # an interrupt leaves no half-made file either
+        write_pcm(file, form, programme.length, _integers(programme, masters, target))
+    except BaseException:  # an interrupt leaves no half-made file either
         file.unlink(missing_ok=True)
         raise
 
@@ -91,7 +91,7 @@ def unlike_neighbours(programme: Programme, masters: Mapping[int, tuple[int, int
     )
 
 
-def _words(programme: Programme, masters: Mapping[int, Master], target: Target) -> Iterator[Words]:
+def _integers(programme: Programme, masters: Mapping[int, Master], target: Target) -> Iterator[Integers]:
     chains = {position: master.chain for position, master in masters.items()}
     at = 0
     for segment in segments(programme, chains):
@@ -101,14 +101,14 @@ def _words(programme: Programme, masters: Mapping[int, Master], target: Target) 
     yield from _silence(programme.length - at, target.channels)
 
 
-def _segment(segment: Segment, masters: list[Master], target: Target) -> Iterator[Words]:
+def _segment(segment: Segment, masters: list[Master], target: Target) -> Iterator[Integers]:
     """Samples of one stream: processed as a whole if a step looks beyond a sample, else each song by its own chain."""
     first, bits = masters[0], _bits(target)
     rate, rounding = first.chain.step(StepKind.RATE), first.chain.step(StepKind.REQUANTISE)
     stream = Stream(tuple(masters), rate.settings["from_hz"] if rate else target.rate_hz, target.channels)
     blocks = stream.converted(0, stream.instant(len(masters), target.rate_hz), target.rate_hz)
     if rounding is None:
-        return steps.exact_words(blocks, first.file.name, bits, target.rate_hz)
+        return steps.exact_integers(blocks, first.file.name, bits, target.rate_hz)
     alike = all(master.chain.step(StepKind.CHANNELS) for master in masters)
     requantiser = Requantiser(
         bits, rounding.settings["dither"], target.rate_hz, target.channels, stream.seed, alike=alike
@@ -136,7 +136,7 @@ def _apart(blocks: Iterable[Array], lengths: Sequence[int]) -> Iterator[Iterator
     yield from map(song, lengths)
 
 
-def _silence(frames: int, channels: int) -> Iterator[Words]:
+def _silence(frames: int, channels: int) -> Iterator[Integers]:
     for start in range(0, frames, SILENCE_FRAMES):
         yield np.zeros((min(SILENCE_FRAMES, frames - start), channels), np.int32)
 

@@ -12,7 +12,7 @@ from dataclasses import replace
 from delivery.audio.encode import CODECS
 from delivery.audio.pcm import ROOM_FOR_TAGS_BYTES, SIZE_FIELD_MAX
 from delivery.chain.gain import gain_wanted_db
-from delivery.chain.target import MasterFacts, target_of, with_word_length
+from delivery.chain.target import MasterFacts, target_of, with_bit_depth
 from delivery.formats.container import Container
 from delivery.model.chain import Chain, Step, StepKind, Target
 from delivery.model.figure import Measurement
@@ -54,7 +54,7 @@ def plan(
     changes = (*_rate(spec, facts, target), *_gain(spec, measurement, gain_db, gain_because))
     if target.coding not in ("pcm", "float"):
         return Chain((*copied, *changes, _encode(target)), target)
-    target = with_word_length(spec, facts, target, changed=bool(changes))
+    target = with_bit_depth(spec, facts, target, changed=bool(changes))
     steps = (*copied, *changes, *_requantise(spec, facts, target, changed=bool(changes)))
     return Chain(_repackaged(spec, facts, target, steps) or (_carry(spec, facts, target),), target)
 
@@ -77,12 +77,12 @@ def _copied(spec: Spec, measurement: Measurement) -> Iterator[Step]:
 def _rate(spec: Spec, facts: MasterFacts, target: Target) -> Iterator[Step]:
     if target.rate_hz == facts.rate_hz:
         return
-    asked = ", ".join(_khz(rate_hz) for rate_hz in spec.limit("rate_hz"))
+    requested = ", ".join(_khz(rate_hz) for rate_hz in spec.limit("rate_hz"))
     raised = "; raised because the spec requires it; this adds no detail" if target.rate_hz > facts.rate_hz else ""
     yield Step(
         StepKind.RATE,
         f"rate {_khz(facts.rate_hz)} -> {_khz(target.rate_hz)} kHz",
-        f"the spec requires {asked} kHz, the master has {_khz(facts.rate_hz)} kHz{raised}",
+        f"the spec requires {requested} kHz, the master has {_khz(facts.rate_hz)} kHz{raised}",
         {"from_hz": facts.rate_hz, "to_hz": target.rate_hz},
     )
 
@@ -103,9 +103,9 @@ def _gain(spec: Spec, measurement: Measurement, override_db: float | None, becau
 
 
 def _requantise(spec: Spec, facts: MasterFacts, target: Target, *, changed: bool) -> Iterator[Step]:
-    same_words = facts.coding == "pcm" and target.bits is not None and (facts.bits or 0) <= target.bits
+    fits = facts.coding == "pcm" and target.bits is not None and (facts.bits or 0) <= target.bits
     exact = facts.effective_bits is not None and target.bits is not None and facts.effective_bits <= target.bits
-    if target.coding != "pcm" or (not changed and (same_words or exact)):
+    if target.coding != "pcm" or (not changed and (fits or exact)):
         return
     assert target.bits is not None
     dither, zero = spec.conversions.dither, spec.conversions.silence == "zero"
@@ -157,18 +157,18 @@ def _encode(target: Target) -> Step:
 
 def _carry(spec: Spec, facts: MasterFacts, target: Target) -> Step:
     """Samples unchanged: copy the file's bytes, or the samples into another container."""
-    wants_extensible = spec.limit("extensible_header")
+    requires_extensible = spec.limit("extensible_header")
     container_differs = (
-        wants_extensible is not None and target.container == "wav" and wants_extensible != facts.extensible
+        requires_extensible is not None and target.container == "wav" and requires_extensible != facts.extensible
     )
-    plain = _wants_plain_riff(spec, facts)
+    plain = _requires_plain_riff(spec, facts)
     same_form = (target.container, target.coding, target.bits) == (facts.container, facts.coding, facts.bits)
     if same_form and not (container_differs or plain):
         return Step(StepKind.COPY, "samples copied bit for bit", "the master already is what the spec requires")
     changes = [
         f"{facts.container} -> {target.container}" if target.container != facts.container else "",
         _stored_anew(facts, target),
-        ("extensible header" if wants_extensible else "plain header") if container_differs else "",
+        ("extensible header" if requires_extensible else "plain header") if container_differs else "",
         f"{facts.riff_form} -> RIFF" if plain else "",
     ]
     return Step(
@@ -185,7 +185,7 @@ def _stored_anew(facts: MasterFacts, target: Target) -> str:
     return f"{before} -> {after}" if before != after else ""
 
 
-def _wants_plain_riff(spec: Spec, facts: MasterFacts) -> bool:
+def _requires_plain_riff(spec: Spec, facts: MasterFacts) -> bool:
     """True for an RF64 or BW64 file small enough for 32-bit sizes if the spec requires another form and permits making
     it."""
     forms = spec.limit("riff_form")

@@ -23,7 +23,7 @@ from delivery.formats.registry import codec_of, containers
 from delivery.model.chain import Chain, StepKind
 
 Array = NDArray[np.float64]
-Words = NDArray[np.int32]
+Integers = NDArray[np.int32]
 
 _ORDER = (StepKind.CHANNELS, StepKind.RATE, StepKind.GAIN, StepKind.REQUANTISE, StepKind.ENCODE)
 _ALONE = (StepKind.COPY, StepKind.REWRAP)
@@ -60,7 +60,7 @@ def render(source: Path, chain: Chain, target: Path, seed: str, place: Place | N
             _copy(source, target)
             return ""
         return _stream(place or _alone(source, chain, seed), chain, target)
-    except BaseException:  # # an interrupt leaves no half-made file either
+    except BaseException:  # an interrupt leaves no half-made file either
         target.unlink(missing_ok=True)
         raise
 
@@ -74,20 +74,20 @@ def check_steps(chain: Chain) -> None:
     integers
     """
     kinds, target = [step.kind for step in chain.steps], chain.target
-    said = " -> ".join(kinds) or "no steps"
+    text = " -> ".join(kinds) or "no steps"
     if any(kind in _ALONE for kind in kinds):
         if len(kinds) != 1:
-            raise ValueError(f"{said}: {' and '.join(_ALONE)} stand alone")
+            raise ValueError(f"{text}: {' and '.join(_ALONE)} stand alone")
         return
     if not kinds or kinds != sorted(set(kinds), key=_ORDER.index):
-        raise ValueError(f"{said}: the order is {' -> '.join(_ORDER)}, each at most once")
+        raise ValueError(f"{text}: the order is {' -> '.join(_ORDER)}, each at most once")
     lossless = target.coding in ("pcm", "float")
     if lossless == (StepKind.ENCODE in kinds):
-        raise ValueError(f"{said}: cannot end as {target.coding}")
+        raise ValueError(f"{text}: cannot end as {target.coding}")
     if target.coding == "pcm" and StepKind.REQUANTISE not in kinds and not chain.same_samples:
-        raise ValueError(f"{said}: {target.bits}-bit integers require dither and rounding as the last step")
+        raise ValueError(f"{text}: {target.bits}-bit integers require dither and rounding as the last step")
     if target.coding != "pcm" and StepKind.REQUANTISE in kinds:
-        raise ValueError(f"{said}: {target.coding} has no integers to round to")
+        raise ValueError(f"{text}: {target.coding} has no integers to round to")
 
 
 def _copy(source: Path, target: Path) -> None:
@@ -112,8 +112,8 @@ def _stream(place: Place, chain: Chain, target: Path) -> str:
     start, stop = place.span(wanted.rate_hz)
     if wanted.coding == "pcm":
         bits = _bits(chain)
-        words = steps.seen(_words(place, chain, bits), digest.update_words)
-        _write_words(chain, target, stop - start, words, bits, _channel_mask(place, chain))
+        integers = steps.seen(_integers(place, chain, bits), digest.update_integers)
+        _write_integers(chain, target, stop - start, integers, bits, _channel_mask(place, chain))
     elif wanted.coding == "float":
         bits, floats = wanted.bits or 32, _changed(place, chain)
         floats = steps.exact_floats(floats, place.name, bits) if chain.step(StepKind.REWRAP) else floats
@@ -162,11 +162,11 @@ def _bits(chain: Chain) -> int:
     return bits
 
 
-def _words(place: Place, chain: Chain, bits: int) -> Iterable[Words]:
+def _integers(place: Place, chain: Chain, bits: int) -> Iterable[Integers]:
     """Left-justified integers: rounded if the chain requires it, else the exact samples."""
     rate_hz, rounding = chain.target.rate_hz, chain.step(StepKind.REQUANTISE)
     if rounding is None:
-        return steps.exact_words(_changed(place, chain), place.name, bits, rate_hz)
+        return steps.exact_integers(_changed(place, chain), place.name, bits, rate_hz)
     dither, zero_ends = rounding.settings["dither"], rounding.settings.get("silence") == "zero"
     start, _ = place.span(rate_hz)
     before = min(settling_frames(dither), place.treated_alike(StepKind.REQUANTISE, rate_hz))
@@ -176,7 +176,7 @@ def _words(place: Place, chain: Chain, bits: int) -> Iterable[Words]:
     )
     for song in _songs_before(place, before, rate_hz):
         for _ in steps.rounded(song, requantiser, zero_ends=zero_ends):
-            pass  # # only the remaining errors are needed
+            pass  # only the remaining errors are needed
     return steps.requantised(_changed(place, chain), place.name, requantiser, bits, rate_hz, zero_ends=zero_ends)
 
 
@@ -189,13 +189,15 @@ def _songs_before(place: Place, frames: int, to_hz: int) -> Iterator[Iterable[Ar
             yield _changed(Place(place.stream, index), master.chain, min(0, start - begins))
 
 
-def _write_words(chain: Chain, target: Path, frames: int, words: Iterable[Words], bits: int, mask: int) -> None:
+def _write_integers(
+    chain: Chain, target: Path, frames: int, integers: Iterable[Integers], bits: int, mask: int
+) -> None:
     wanted = chain.target
     coding = codec_of(wanted.container, wanted.coding)
     if coding in CODECS:  # ALAC
-        encode(target, CodedForm(coding, wanted.rate_hz, wanted.channels, bits=bits), words)
+        encode(target, CodedForm(coding, wanted.rate_hz, wanted.channels, bits=bits), integers)
     else:
-        write_pcm(target, _pcm_form(chain, bits, mask), frames, words)
+        write_pcm(target, _pcm_form(chain, bits, mask), frames, integers)
 
 
 def _channel_mask(place: Place, chain: Chain) -> int:

@@ -17,8 +17,8 @@ from delivery.errors import Over, Unusable
 from delivery.formats.capability import Ceiling, full_scale
 
 Array = NDArray[np.float64]
-Words = NDArray[np.int32]
-Samples = TypeVar("Samples", Array, Words)
+Integers = NDArray[np.int32]
+Samples = TypeVar("Samples", Array, Integers)
 
 SILENT_BELOW = 2.0**-33
 """Digital silence, also after a rate conversion, whose arithmetic may leave 1e-17 for zeros: a quarter of the smallest
@@ -46,7 +46,7 @@ def converted(
     """
     import soxr
 
-    common = math.gcd(from_hz, to_hz)  # # number of instants per second that both rates share
+    common = math.gcd(from_hz, to_hz)  # number of instants per second that both rates share
     period, to_period = from_hz // common, to_hz // common
     settling = -(-common // _SETTLINGS_A_SECOND)  # in periods
     first, last = start // to_period - settling, -(-stop // to_period) + settling
@@ -114,7 +114,7 @@ def requantised(
     rate_hz: int,
     *,
     zero_ends: bool = False,
-) -> Iterator[Words]:
+) -> Iterator[Integers]:
     """Dithered and rounded integers, left-justified; an over is an error.
 
     Parameters
@@ -124,12 +124,12 @@ def requantised(
     return rounded(under(blocks, place, full_scale(bits), rate_hz), requantiser, zero_ends=zero_ends)
 
 
-def rounded(blocks: Iterable[Array], requantiser: Requantiser, *, zero_ends: bool) -> Iterator[Words]:
+def rounded(blocks: Iterable[Array], requantiser: Requantiser, *, zero_ends: bool) -> Iterator[Integers]:
     """The same without checking for overs, which are clipped."""
     return _with_zero_ends(blocks, requantiser) if zero_ends else map(requantiser.update, blocks)
 
 
-def _with_zero_ends(blocks: Iterable[Array], requantiser: Requantiser) -> Iterator[Words]:
+def _with_zero_ends(blocks: Iterable[Array], requantiser: Requantiser) -> Iterator[Integers]:
     """Hold back silence, as a count, until it is known whether sound follows; silence inside a song is dithered."""
     begun, waiting = False, 0
     for block in blocks:
@@ -152,7 +152,7 @@ def _pieces(frames: int) -> Iterator[int]:
         yield min(BLOCK_FRAMES, frames - start)
 
 
-def exact_words(blocks: Iterable[Array], place: str, bits: int, rate_hz: int) -> Iterator[Words]:
+def exact_integers(blocks: Iterable[Array], place: str, bits: int, rate_hz: int) -> Iterator[Integers]:
     """The same samples as integers of *bits*, left-justified.
 
     Raises

@@ -73,7 +73,7 @@ class Stream:
     def instant(self, index: int, to_hz: int) -> int:
         """The same at another rate: every cut lies on the common clock, so the songs' lengths add up to the total."""
         if index == len(self.masters) == 1:
-            return converted_frames(self.begins(1), self.rate_hz, to_hz)  # # at least one frame
+            return converted_frames(self.begins(1), self.rate_hz, to_hz)  # at least one frame
         return frames_at_cut(self.begins(index), self.rate_hz, to_hz)
 
     def length(self, to_hz: int) -> int:

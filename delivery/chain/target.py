@@ -58,8 +58,8 @@ def target_of(spec: Spec, facts: MasterFacts, containers: Mapping[str, Container
     """Container, coding and rate; the bit depth of PCM is settled once it is known whether samples change."""
     container = _first_fit(spec.limit("container"), facts.container, spec.conversions.container == "any")
     holds = containers[container].codings if container in containers else (facts.coding,)
-    asked = [coding for coding in spec.limit("coding") or holds if coding in holds] or list(holds)
-    coding = facts.coding if facts.coding in asked else asked[0]
+    required = [coding for coding in spec.limit("coding") or holds if coding in holds] or list(holds)
+    coding = facts.coding if facts.coding in required else required[0]
     rate_hz = _rate_to(spec, facts.rate_hz)
     if facts.coding == "float" and coding == "pcm" and spec.conversions.depth == "never":
         fits = max(spec.limit("bits") or [DEFAULT_BITS]) >= (facts.effective_bits or NEVER_FITS_BITS)
@@ -92,7 +92,7 @@ def cheapest_rate_hz(have_hz: int, accepted: Collection[int], *, may_rise: bool)
     return min(higher, key=lambda rate_hz: (rate_hz % have_hz != 0, rate_hz), default=have_hz)
 
 
-def with_word_length(spec: Spec, facts: MasterFacts, target: Target, *, changed: bool) -> Target:
+def with_bit_depth(spec: Spec, facts: MasterFacts, target: Target, *, changed: bool) -> Target:
     """Bit depth of a lossless target: kept, padded exactly, or the highest accepted once samples change."""
     if target.coding == "float":
         return _with_bits(target, _float_bits(facts, changed=changed))

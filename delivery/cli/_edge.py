@@ -42,7 +42,7 @@ def say(text: str) -> None:
     print(text, file=sys.stderr)
 
 
-def can_ask() -> bool:
+def is_interactive() -> bool:
     """True if input and output are a terminal: nobody answers questions in a pipe."""
     return sys.stdin is not None and sys.stdin.isatty() and sys.stdout.isatty()
 
@@ -85,10 +85,10 @@ def progress(silent: bool) -> Iterator[Callable[[str, int, int], None]]:
     with Progress(*columns, console=screen, transient=True) as bars:
         tasks: dict[str, Any] = {}
 
-        def show(says: str, done: int, total: int) -> None:
-            if says not in tasks:
-                tasks[says] = bars.add_task(says, total=total)
-            bars.update(tasks[says], completed=done, total=total)
+        def show(sentence: str, done: int, total: int) -> None:
+            if sentence not in tasks:
+                tasks[sentence] = bars.add_task(sentence, total=total)
+            bars.update(tasks[sentence], completed=done, total=total)
 
         yield show
 

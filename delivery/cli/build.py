@@ -78,7 +78,7 @@ def build(
     from delivery.report.text import terminal
     from delivery.report.view.make import view_of
     from delivery.tasks.single import release_file_for
-    from delivery.tasks.stores import sent_before
+    from delivery.tasks.stores import delivered_before
     from delivery.tasks.waive import waive as write_waivers
 
     stated = {
@@ -116,7 +116,7 @@ def build(
     else:
         _edge.console().print(*(terminal.build_summary if everything else terminal.build_short)(view), sep="\n")
         _edge.console().print(*_places(built), sep="\n", soft_wrap=True)
-    for remark in (*request.remarks, *sent_before(built.delivery, built.package)):
+    for remark in (*request.remarks, *delivered_before(built.delivery, built.package)):
         _edge.say(remark)
     raise typer.Exit(_edge.exit_code(built.delivery.result))
 
@@ -130,7 +130,7 @@ def _signing_key(path: Path) -> Ed25519PrivateKey:
 
         return getpass(f"Passphrase of {path.name}: ")
 
-    return private_key(path, passphrase if _edge.can_ask() else None)
+    return private_key(path, passphrase if _edge.is_interactive() else None)
 
 
 def _places(built: Built) -> list[str]:

@@ -45,7 +45,7 @@ def check(
     from delivery import Options, check, figures, resolve_request
     from delivery.report.data import document
     from delivery.report.view.make import view_of
-    from delivery.tasks.stores import sent_before
+    from delivery.tasks.stores import delivered_before
 
     request = resolve_request(path, tuple(spec or ()), today=date.today())
     with _edge.measurement_cache(no_cache) as cache, _edge.progress(as_json) as progress:
@@ -55,7 +55,7 @@ def check(
         _edge.print_bytes(document.render(view))
     else:
         _edge.console().print(*_shown(view, _edge.typed(path), everything, track, rule), sep="\n")
-    for remark in (*request.remarks, *sent_before(delivery)):
+    for remark in (*request.remarks, *delivered_before(delivery)):
         _edge.say(remark)
     raise typer.Exit(_edge.exit_code(delivery.result))
 

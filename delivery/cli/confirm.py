@@ -49,7 +49,7 @@ def confirm(
         print(f"Taken from folder and file names, to be confirmed ({_edge.here(file)}):")
         for one in found:
             print(f"  {line_of(release, one):9} {shown(one)}")
-        everything = _edge.can_ask() and typer.confirm("Is all of this right?", default=False)
+        everything = _edge.is_interactive() and typer.confirm("Is all of this right?", default=False)
     confirmed = confirm(file, tuple(values or ()), everything=everything) if everything or values else ()
     left = [one for one in found if one not in confirmed]
     if as_json:

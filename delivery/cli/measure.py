@@ -170,5 +170,5 @@ def _shown(source: Source, trials: Sequence[Trial], opinion: SecondOpinion | Non
         return [*figures_shown, ""]
     from delivery.report.text import terminal  # brings the whole view of a delivery
 
-    heard = terminal.second_opinion(opinion) if opinion else ()
-    return [*figures_shown, *heard, *(terminal.codec_table(trials) if trials else ()), ""]
+    opinion_lines = terminal.second_opinion(opinion) if opinion else ()
+    return [*figures_shown, *opinion_lines, *(terminal.codec_table(trials) if trials else ()), ""]

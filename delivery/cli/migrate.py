@@ -31,5 +31,5 @@ def migrate(
         _edge.print_json({str(path): {one.old: one.new for one in renames} for path, renames in found.items()})
         return
     for path, renames in found.items():
-        said = ", ".join(f"line {one.line}: {one.old} -> {one.new}" for one in renames)
-        print(f"{_edge.here(path)}: {said or 'up to date; no action needed'}.")
+        text = ", ".join(f"line {one.line}: {one.old} -> {one.new}" for one in renames)
+        print(f"{_edge.here(path)}: {text or 'up to date; no action needed'}.")

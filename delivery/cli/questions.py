@@ -50,8 +50,8 @@ def questions(
     request = resolve_request(file, tuple(spec or ()))
     with _edge.measurement_cache(no_cache) as cache, _edge.progress(as_json) as progress:
         view = view_of(check(request, Options(workers=workers, cache=cache, progress=progress)), figures())
-    asked = questions_of(view)
-    if not asked.questions:
+    open_questions = questions_of(view)
+    if not open_questions.questions:
         if as_json:
             _edge.print_json({"questions": []})
         else:
@@ -63,11 +63,11 @@ def questions(
         raise Occupied(
             str(folder / taken[0]), "a file there already", "a path that does not exist yet", "Use --replace."
         )
-    text = mail(view, asked, SHEET)
+    text = mail(view, open_questions, SHEET)
     write_bytes(folder / MAIL, text.encode())
-    write_bytes(folder / SHEET, as_workbook(asked.sheet))
+    write_bytes(folder / SHEET, as_workbook(open_questions.sheet))
     if as_json:
-        listed = [{"about": one.about, "asks": one.asks, "column": one.column} for one in asked.questions]
+        listed = [{"about": one.about, "asks": one.text, "column": one.column} for one in open_questions.questions]
         _edge.print_json({"questions": listed, "mail": str(folder / MAIL), "sheet": str(folder / SHEET)})
         return
     print(text)

@@ -81,7 +81,7 @@ def start(
         return
     if conflicts not in ("", "sheet", "file"):
         raise Unusable("--conflicts", repr(conflicts), "sheet or file", "Say whose value counts.")
-    silent = as_json or not _edge.can_ask()
+    silent = as_json or not _edge.is_interactive()
     if label_copy is None:
         started = start_bare(folder, replace=write, specs=tuple(spec or ()))
     else:

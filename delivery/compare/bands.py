@@ -80,8 +80,8 @@ def places_of(
             beyond = sign * bars.departures[:, band]
             beyond_peers = sign * _beyond_peers(bars.departures[:, band], offset_db, peer, sign)
             here = (beyond > DEPARTS_DB) & (beyond_peers > 0)
-            told = beyond_peers if peer else None
-            runs = (_place(bars, band, float(middle_hz), kind, run, step_s, told) for run in _runs(here))
+            beyond_or_none = beyond_peers if peer else None
+            runs = (_place(bars, band, float(middle_hz), kind, run, step_s, beyond_or_none) for run in _runs(here))
             found += [place for place in runs if place]
     return tuple(sorted(_merged(found), key=lambda place: (place.at_s, place.low_hz)))
 

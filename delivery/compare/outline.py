@@ -59,8 +59,8 @@ def found_sections(rows: Array) -> tuple[Section, ...]:
     if not len(rows):
         return ()
     octaves = rows[:, : len(OCTAVES_HZ)]
-    heard = np.maximum(octaves, max(DEEPEST * float(octaves.max()), FLOOR))
-    edges = (0.0, *boundaries(10 * np.log10(heard), STEP_S), len(rows) * STEP_S)
+    audible = np.maximum(octaves, max(DEEPEST * float(octaves.max()), FLOOR))
+    edges = (0.0, *boundaries(10 * np.log10(audible), STEP_S), len(rows) * STEP_S)
     if len(edges) < 3:
         return ()
     spans = pairwise(edges)

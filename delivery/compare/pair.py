@@ -110,7 +110,7 @@ def _blocks(measurement: Measurement, start_s: float, length_s: float) -> Array:
 
 def polarity_of(channel_signs: Sequence[int]) -> Polarity:
     """Of channels that are 1, -1, or 0 where silent."""
-    heard = {sign for sign in channel_signs if sign}
-    if heard == {-1}:
+    audible = {sign for sign in channel_signs if sign}
+    if audible == {-1}:
         return Polarity.INVERTED
-    return Polarity.ONE_CHANNEL if len(heard) > 1 else Polarity.SAME
+    return Polarity.ONE_CHANNEL if len(audible) > 1 else Polarity.SAME

@@ -55,7 +55,7 @@ def items_of(path: Path) -> tuple[Item, ...]:
         with disk(path):
             family = _family(path)
             return family.items(path) if family else ()
-    except Unfinished:  # # says nothing about tags and chunks
+    except Unfinished:  # says nothing about tags and chunks
         raise
     except Unusable as problem:
         return (Item("unknown", "tags", f"not readable: {problem.found}"),)
@@ -87,8 +87,8 @@ def dress(
     """
     family = _family(file)
     if family is None:
-        no_home = tuple(wish.values) if wish.embedded else ()
-        return TagReport({}, no_home=no_home, notes=(_UNREAD,) if making.copied else ()), Passage()
+        not_stored = tuple(wish.values) if wish.embedded else ()
+        return TagReport({}, not_stored=not_stored, notes=(_UNREAD,) if making.copied else ()), Passage()
     gone = unwanted(carried, wish)
     with disk(file):
         if not making.copied:
@@ -145,6 +145,6 @@ def _family(path: Path) -> Family | None:
         return cast(Family, carried_vorbis)
     if head[4:8] == b"ftyp":
         return cast(Family, carried_mp4)
-    if head[:1] == b"\xff" or ends.head or ends.tail:  # # some writers leave zeros between a tag and the first frame
+    if head[:1] == b"\xff" or ends.head or ends.tail:  # some writers leave zeros between a tag and the first frame
         return cast(Family, carried_mpeg)
     return None

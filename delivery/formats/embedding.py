@@ -10,7 +10,7 @@ from typing import Protocol, cast
 from delivery.errors import Unusable
 from delivery.model.figure import Measurement
 from delivery.model.part import TagReport
-from delivery.tags.fields import FIELDS, held, no_home
+from delivery.tags.fields import FIELDS, held, not_stored
 from delivery.tags.guard import disk
 from delivery.tags.info import in_latin_1
 
@@ -136,8 +136,8 @@ def notes(path: Path) -> tuple[str, ...]:
     if layout.form == b"FORM":
         return tuple(f"note in the file: {text!r}" for text in aiff_texts.notes_in(path, layout))
     code = riff.read_misplaced_isrc(path)
-    told = f"the file has {code} in INFO's ISRC, which means the source of the item: is it this recording's code?"
-    return (told,) if code else ()
+    question = f"the file has {code} in INFO's ISRC, which means the source of the item: is it this recording's code?"
+    return (question,) if code else ()
 
 
 def storable(text: str) -> str:
@@ -158,13 +158,13 @@ def _report(
     columns = _columns(path, tag_formats)
     written = _merged(columns)
     differs = [*_changed(values, wanted), *_unlike(columns, wanted), *_loudness_unlike(path, columns, measurement)]
-    homeless = (*no_home(wanted, tuple(columns)), *sorted(set(values) - set(FIELDS)))
+    unplaced = (*not_stored(wanted, tuple(columns)), *sorted(set(values) - set(FIELDS)))
     if picture is not None:
         pictures = (tag_format.read_picture(path) for tag_format in tag_formats)
         cover = _picture_text(next(filter(None, pictures), None), picture)
         written |= {PICTURE: cover} if cover else {}
         differs += [] if cover else [f"{PICTURE}: {_why_no_picture(picture)}"]
-    return TagReport(written, homeless, tuple(differs), tuple(_notes(columns, wanted)))
+    return TagReport(written, unplaced, tuple(differs), tuple(_notes(columns, wanted)))
 
 
 def _notes(columns: Iterable[str], wanted: Mapping[str, str]) -> Iterator[str]:

@@ -64,7 +64,7 @@ def looked_at(path: Path) -> Artwork:
     """The same in this process; raises as ``look_at_artwork``."""
     content = _content(path)
     with warnings.catch_warnings():
-        warnings.simplefilter("ignore")  # # warnings of odd but harmless metadata, and of sizes judged below
+        warnings.simplefilter("ignore")  # warnings of odd but harmless metadata, and of sizes judged below
         looked = _decoded(content, path.name)
     return replace(looked, path=path, size_bytes=len(content), sha256=hashlib.sha256(content).hexdigest())
 
@@ -89,7 +89,7 @@ def _decoded(content: bytes, name: str) -> Artwork:
     from PIL import Image, UnidentifiedImageError
 
     Image.init()
-    known = [form for form in KINDS if form in Image.OPEN]  # # some builds of the library lack a format
+    known = [form for form in KINDS if form in Image.OPEN]  # some builds of the library lack a format
     try:
         with Image.open(io.BytesIO(content), formats=known) as picture:
             _refuse_bomb(picture, name)
@@ -97,7 +97,7 @@ def _decoded(content: bytes, name: str) -> Artwork:
             mode = MODES.get(picture.mode, picture.mode.lower())
             turn = orientation(picture)
             picture.load()
-            told = replace(_told(upright(picture)), orientation=turn)
+            described = replace(_described(upright(picture)), orientation=turn)
     except UnidentifiedImageError as error:
         raise Unusable(
             name, "a file that is no picture", "JPEG, PNG, TIFF or WebP", "Name the exported cover, not its project."
@@ -108,10 +108,10 @@ def _decoded(content: bytes, name: str) -> Artwork:
         raise _damaged(name) from error
     if not _has_its_end(kind, content):
         raise _damaged(name)
-    return replace(told, kind=kind, mode=mode)
+    return replace(described, kind=kind, mode=mode)
 
 
-def _told(picture: Image) -> Artwork:
+def _described(picture: Image) -> Artwork:
     """Size, profile, border and detail of a decoded picture; the caller adds the rest."""
     import numpy as np
 
@@ -119,7 +119,7 @@ def _told(picture: Image) -> Artwork:
 
     width_px, height_px = picture.size
     bare = Artwork(Path(), "", width_px, height_px, "", 0, "", _profile(picture))
-    if width_px * height_px > MOST_LOOKED_AT or picture.mode == "LAB":  # # which the library converts to nothing
+    if width_px * height_px > MOST_LOOKED_AT or picture.mode == "LAB":  # which the library converts to nothing
         return bare
     colours = picture.convert("RGBA" if "A" in picture.mode or "transparency" in picture.info else "RGB")
     border = border_px(np.asarray(colours, dtype=np.uint8))

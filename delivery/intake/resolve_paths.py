@@ -42,7 +42,7 @@ def _walk(folder: Path, name: Path) -> Path | None:
 def _there(path: Path) -> bool:
     try:
         return path.exists()
-    except (OSError, ValueError):  # # name too long for the disk, no permission, a NUL
+    except (OSError, ValueError):  # name too long for the disk, no permission, a NUL
         return False
 
 

@@ -18,7 +18,7 @@ def write_text(path: Path, text: str) -> None:
     ------
     Unfinished : no permission, no space, no such folder; an existing file is unchanged
     """
-    target = path.resolve()  # # a symbolic link keeps its target
+    target = path.resolve()  # a symbolic link keeps its target
     try:
         _replace(target, text.encode("utf-8"))
     except OSError as error:
@@ -33,7 +33,7 @@ def write_text(path: Path, text: str) -> None:
 
 def _replace(target: Path, content: bytes) -> None:
     hidden = target.with_name(f".{target.name[:40]}.{os.getpid()}-{threading.get_ident()}.tmp")
-    hidden.unlink(missing_ok=True)  # # left by an earlier process with the same number
+    hidden.unlink(missing_ok=True)  # left by an earlier process with the same number
     try:
         with hidden.open("xb") as file:
             file.write(content)
@@ -42,7 +42,7 @@ def _replace(target: Path, content: bytes) -> None:
         if target.exists():
             shutil.copymode(target, hidden)
         hidden.replace(target)
-    except BaseException:  # # an interrupt leaves no temporary file either
+    except BaseException:  # an interrupt leaves no temporary file either
         with suppress(OSError):
             hidden.unlink()
         raise

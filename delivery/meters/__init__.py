@@ -65,16 +65,16 @@ def _giving(names: Collection[str]) -> list[Any]:
 @cache
 def figures() -> Mapping[str, Figure]:
     """Every figure the meters give, by name."""
-    told = (_with_subject(figure, member) for member in _members() for figure in member.gives)
-    return register(told, key=lambda figure: figure.name)
+    declared = (_with_subject(figure, member) for member in _members() for figure in member.gives)
+    return register(declared, key=lambda figure: figure.name)
 
 
 @cache
 def figures_by_subject() -> Mapping[str, Figure]:
     """Every figure by name, in print order: by subject, meter, and the meter's own order."""
-    told = [figures()[figure.name] for member in _members() for figure in member.gives]
+    declared = [figures()[figure.name] for member in _members() for figure in member.gives]
     order = list(Subject)
-    return {figure.name: figure for figure in sorted(told, key=lambda figure: order.index(figure.subject))}
+    return {figure.name: figure for figure in sorted(declared, key=lambda figure: order.index(figure.subject))}
 
 
 @cache
@@ -140,7 +140,7 @@ def _walk(path: Path, members: Iterable[Any]) -> Measurement:
     try:
         with open_sound(path, count=False) as sound:
             return _read_out(sound.facts, sound.blocks(block_frames(sound.facts.rate_hz)), members)
-    except OSError as problem:  # # some meters read the file's chunks themselves
+    except OSError as problem:  # some meters read the file's chunks themselves
         raise refused_by_system(path, problem) from problem
 
 

@@ -113,10 +113,10 @@ def weights_of(chna: bytes, axml: bytes, channels: int) -> tuple[float, ...] | N
 
 
 def _channel_faults(entries: tuple[TrackEntry, ...], channels: int) -> Iterator[str]:
-    told = {entry.channel for entry in entries}
-    for channel in sorted(channel for channel in told if channel > channels):
+    covered = {entry.channel for entry in entries}
+    for channel in sorted(channel for channel in covered if channel > channels):
         yield f"chna names channel {channel} of a file of {channels}"
-    for channel in sorted(set(range(1, channels + 1)) - told):
+    for channel in sorted(set(range(1, channels + 1)) - covered):
         yield f"channel {channel} has no track UID in chna"
 
 

@@ -70,5 +70,5 @@ def octave_correlation(mono_loss_db: float) -> float:
 
 def _opposed(correlation: float, seconds: Sequence[float]) -> bool:
     """True over the whole file, and for most of the time."""
-    heard = np.array([one for one in seconds if one != 0])
-    return correlation <= INVERTED_CORRELATION and len(heard) > 0 and bool(np.mean(heard < 0) >= INVERTED_SECONDS)
+    audible = np.array([one for one in seconds if one != 0])
+    return correlation <= INVERTED_CORRELATION and len(audible) > 0 and bool(np.mean(audible < 0) >= INVERTED_SECONDS)

@@ -75,7 +75,7 @@ def bodies(sound: SoundFacts, names: tuple[bytes, ...]) -> dict[bytes, bytes]:
     Unusable : unreadable chunks
     """
     path = sound.path
-    if sound.container != "wav" or not path.is_file():  # # audio from memory has no file
+    if sound.container != "wav" or not path.is_file():  # audio from memory has no file
         return {}
     layout = layout_of(path)
     with path.open("rb") as file:

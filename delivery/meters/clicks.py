@@ -38,7 +38,7 @@ TAIL = MARGIN + 2 * PER_BLOCK + 1
 LEAST_DEPARTURE = 10 ** (-43.5 / 20)
 LEAST_OVER_FAR = 1.8
 MOST_FLAT = 2
-JUMP_OVER_SIGMA, JUMP_OVER_FAR, JUMP_OVER_RING, MOST_OTHERNESS_OF_A_JUMP = 8.0, 6.0, 8.0, 1.3
+JUMP_OVER_SIGMA, JUMP_OVER_FAR, JUMP_OVER_RING, MOST_SIDE_MISMATCH_OF_A_JUMP = 8.0, 6.0, 8.0, 1.3
 Findings = NDArray[np.float64]
 """Result of ``prediction.examine`` for one event."""
 
@@ -54,13 +54,13 @@ class Way(NamedTuple):
     least_over_ring: float
     most_left: float
     """In units of SIGMA."""
-    most_otherness: float
+    most_side_mismatch: float
 
 
 NEARLY_ALL_EXPLAINED = Way(30.0, 0.0, 6.0, 4.0, math.inf)
 MOST_EXPLAINED_AND_HIGH = Way(12.0, 3.5, 0.0, 10.0, 1.3)
-ALL_THAT_STANDS_OUT = Way(4.0, 2.0, 2.0, 3.0, 1.4)
-WAYS = (NEARLY_ALL_EXPLAINED, MOST_EXPLAINED_AND_HIGH, ALL_THAT_STANDS_OUT)
+ALL_OUTSTANDING = Way(4.0, 2.0, 2.0, 3.0, 1.4)
+WAYS = (NEARLY_ALL_EXPLAINED, MOST_EXPLAINED_AND_HIGH, ALL_OUTSTANDING)
 
 
 class Clicks:
@@ -168,7 +168,7 @@ class Clicks:
 
 def _a_click(found: Findings) -> bool:
     """True if other values of a few samples explain it, in one of several ways."""
-    return _is_heard(found) and any(_fits(way, found) for way in WAYS)
+    return _is_audible(found) and any(_fits(way, found) for way in WAYS)
 
 
 def _fits(way: Way, found: Findings) -> bool:
@@ -178,18 +178,18 @@ def _fits(way: Way, found: Findings) -> bool:
         and peak > way.least_over_far * found[seen.FAR]
         and peak > way.least_over_ring * found[seen.RING]
         and found[seen.LEFT] < way.most_left * found[seen.SIGMA]
-        and found[seen.OTHERNESS] < way.most_otherness
+        and found[seen.OTHERNESS] < way.most_side_mismatch
     )
 
 
 def _a_jump(found: Findings) -> bool:
     """True if nothing near it is as high, and the audio on both sides is of one kind."""
     others = JUMP_OVER_SIGMA * found[seen.SIGMA], JUMP_OVER_FAR * found[seen.FAR], JUMP_OVER_RING * found[seen.RING]
-    return _is_heard(found) and bool(
-        found[seen.PEAK] > max(others) and found[seen.OTHERNESS] < MOST_OTHERNESS_OF_A_JUMP
+    return _is_audible(found) and bool(
+        found[seen.PEAK] > max(others) and found[seen.OTHERNESS] < MOST_SIDE_MISMATCH_OF_A_JUMP
     )
 
 
-def _is_heard(found: Findings) -> bool:
+def _is_audible(found: Findings) -> bool:
     """True if it departs from its surroundings, and is not clipping."""
     return bool(found[seen.DEPARTS] > LEAST_DEPARTURE and found[seen.FLAT] <= MOST_FLAT)

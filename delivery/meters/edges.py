@@ -144,8 +144,8 @@ class Edges:
 
     def _listed(self) -> tuple[Reading, Reading]:
         rows = [(begins, length) for length, begins in self._pauses.tolist() if length]
-        told = tuple((begins / self._rate_hz, length / self._rate_hz) for begins, length in sorted(rows))
-        return Reading(told), Reading(self._pause_count)
+        places = tuple((begins / self._rate_hz, length / self._rate_hz) for begins, length in sorted(rows))
+        return Reading(places), Reading(self._pause_count)
 
     def _floor(self, length_s: float, side: int) -> Reading:
         if length_s < LEAST_FLOOR_S:
@@ -162,9 +162,9 @@ class Edges:
 
     def _still_fading(self, last: float, level: float) -> bool:
         """True if too loud for an end, to the very last, and quieter than the second before."""
-        heard = min(last, level) > _height(FADED_DBFS)
+        audible = min(last, level) > _height(FADED_DBFS)
         before = self._last[:, : -self._fade]
-        return heard and before.size > 0 and _rms(before) >= level * _height(FALLING_DB)
+        return audible and before.size > 0 and _rms(before) >= level * _height(FALLING_DB)
 
     def _steps(self) -> tuple[Reading, ...]:
         return tuple(Reading(100 * float(np.abs(edge).max())) for edge in (self._head[:, 0], self._last[:, -1]))

@@ -32,7 +32,7 @@ class Quiet(NamedTuple):
     """Of one channel, decimated."""
 
 
-class Heard(NamedTuple):
+class HumTone(NamedTuple):
     second: int
     channel: int
     tone: Tone
@@ -89,27 +89,27 @@ class Hum:
             return all_missing(self.gives, f"too short: under {WINDOW_S} s" if self._frames else NO_SOUND)
         if not any(self._quiet):
             return all_missing(self.gives, SILENT)
-        heard = [one for channel in range(len(self._quiet)) for one in self._in_channel(channel)]
-        if not heard:
+        tones_found = [one for channel in range(len(self._quiet)) for one in self._in_channel(channel)]
+        if not tones_found:
             return Reading(0), Reading(()), *all_missing(self.gives[2:], "no hum found")
-        seconds = sorted({one.second for one in heard})
+        seconds = sorted({one.second for one in tones_found})
         starts = [at for at in seconds if not {at - 1, at - 2} & set(seconds)]
-        loudest = max(heard, key=lambda one: (one.tone.dbfs, -one.second)).channel
-        tones = [one.tone for one in heard if one.channel == loudest]
+        loudest = max(tones_found, key=lambda one: (one.tone.dbfs, -one.second)).channel
+        tones = [one.tone for one in tones_found if one.channel == loudest]
         hz, dbfs = (float(np.median([getattr(tone, name) for tone in tones])) for name in ("hz", "dbfs"))
         at_s = tuple(at * self._hop / self._thin_hz for at in starts[:PLACES])
         return Reading(len(starts)), Reading(at_s), Reading(hz), Reading(dbfs)
 
-    def _in_channel(self, channel: int) -> list[Heard]:
+    def _in_channel(self, channel: int) -> list[HumTone]:
         """Windows with the same hum in all of them; none unless there are enough."""
         tones = [(quiet.second, hum(quiet.sound, self._thin_hz, self._stretch)) for quiet in self._quiet[channel]]
-        heard = [Heard(second, channel, tone) for second, tone in tones if tone is not None]
-        if not heard:
+        tones_found = [HumTone(second, channel, tone) for second, tone in tones if tone is not None]
+        if not tones_found:
             return []
-        hz, dbfs = np.median([(one.tone.hz, one.tone.dbfs) for one in heard], axis=0)
+        hz, dbfs = np.median([(one.tone.hz, one.tone.dbfs) for one in tones_found], axis=0)
         same = [
             one
-            for one in heard
+            for one in tones_found
             if abs(one.tone.hz - hz) < MOST_APART_HZ and abs(one.tone.dbfs - dbfs) < MOST_APART_DB / 2
         ]
         return same if len(same) >= LEAST_WINDOWS else []

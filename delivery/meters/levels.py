@@ -190,8 +190,8 @@ class Levels:
 
     def _noise_floor(self) -> tuple[Reading, Reading]:
         steps = self._energies()
-        heard = sliding_sums((steps > 0).astype(np.float64), NOISE_STEPS) > NOISE_STEPS - 0.5
-        return self._lowest(sliding_sums(steps, NOISE_STEPS), heard, NOISE_STEPS, "no 0.5 s without digital silence")
+        audible = sliding_sums((steps > 0).astype(np.float64), NOISE_STEPS) > NOISE_STEPS - 0.5
+        return self._lowest(sliding_sums(steps, NOISE_STEPS), audible, NOISE_STEPS, "no 0.5 s without digital silence")
 
     def _weighted_floor(self, why_missing: str) -> tuple[Reading, Reading]:
         samples = self._quiet_span.samples
@@ -224,10 +224,10 @@ class Levels:
         """Level and start in s of the quietest window of *steps* steps, among those that count."""
         if not len(energies):
             return (Reading.missing(f"{TOO_SHORT}: under {steps / STEPS_PER_S} s"),) * 2
-        heard = np.flatnonzero(counts)
-        if not len(heard):
+        audible = np.flatnonzero(counts)
+        if not len(audible):
             return (Reading.missing(none),) * 2
-        at = int(heard[energies[heard].argmin()])
+        at = int(audible[energies[audible].argmin()])
         power = energies[at] * STEPS_PER_S / (steps * self._rate_hz * self._open.shape[1])
         return Reading(decibels(power)), Reading(at / STEPS_PER_S)
 

@@ -6,11 +6,11 @@ from delivery.dsp.events.ranking import Places, outstanding_from_db
 from delivery.model.figure import Figure, Reading
 
 
-def figures(kind: str, says: str, strength: str, source: str) -> tuple[Figure, ...]:
+def figures(kind: str, sentence: str, strength: str, source: str) -> tuple[Figure, ...]:
     """'<kind>_places' and its companions; *strength* names the last column of the ranked ones, with its unit."""
     name, columns = f"{kind}_places", ("at_s", "channel", strength)
     return (
-        Figure(name, "", 0, f"Places to listen to, neighbours counted once: {says}.", source),
+        Figure(name, "", 0, f"Places to listen to, neighbours counted once: {sentence}.", source),
         Figure(f"{name}_at_s", "", None, "Where the twenty strongest of them are; empty when there are many.", source),
         Figure(f"{name}_ranked", "", None, "Those, strongest first; channel 0: several.", source, columns=columns),
         Figure(f"{name}_many", "", None, "More than 20, and more than 10 a minute: a style, most likely.", source),
@@ -27,11 +27,11 @@ def readings(places: Places, frames: int, rate_hz: int) -> tuple[Reading, Readin
 
 def outstanding_figures(kind: str, source: str) -> tuple[Figure, ...]:
     """For kinds of events whose strength is in dB, and which some music is full of."""
-    says = (
+    sentence = (
         "Those that stand out: all, or where there are many, those 6 dB and 5 median deviations above the median one."
     )
     return (
-        Figure(f"{kind}_outstanding", "", 0, says, source),
+        Figure(f"{kind}_outstanding", "", 0, sentence, source),
         Figure(f"{kind}_outstanding_at_s", "", None, "Where they are, the twenty strongest of them.", source),
     )
 

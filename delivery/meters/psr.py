@@ -30,9 +30,9 @@ class PeakToShortTerm:
     def derive(readings: Mapping[str, Reading]) -> tuple[Reading, ...]:
         peaks, loudness = (np.array(readings[name].value) for name in PeakToShortTerm.needs[:2])
         highest = np.stack([peaks[k : k + len(loudness)] for k in range(WINDOW_S)]).max(axis=0)
-        asked = np.flatnonzero(loudness > max(GATE_LUFS, readings["integrated_lufs"].value + GATE_LU))
-        if not len(asked):
+        requested = np.flatnonzero(loudness > max(GATE_LUFS, readings["integrated_lufs"].value + GATE_LU))
+        if not len(requested):
             return (Reading.missing("no 3 s are as loud as the programme"),) * 3
-        ratios = highest[asked] - loudness[asked]
+        ratios = highest[requested] - loudness[requested]
         low = np.sort(ratios)[int((len(ratios) - 1) * SHARE + 0.5)]
-        return Reading(float(ratios.min())), Reading(float(asked[ratios.argmin()])), Reading(float(low))
+        return Reading(float(ratios.min())), Reading(float(requested[ratios.argmin()])), Reading(float(low))

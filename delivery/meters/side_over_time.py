@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from delivery.model.figure import Figure, Reading, Subject
 
 PRACTICE = "common practice at cutting rooms, no source; bands: IEC 61260-1:2014"
-HEARD_DBFS = -60.0
+AUDIBLE_DBFS = -60.0
 """A stretch counts where mid and side together are above this in the octave: elsewhere the noise floor would answer."""
 Row = Sequence[float]
 
@@ -38,7 +38,7 @@ class SideOverTime:
             "s",
             None,
             "Time in which left and right are out of phase in each octave (correlation below zero): the length of "
-            f"every stretch in which that is so and the octave is above {HEARD_DBFS:.0f} dBFS.",
+            f"every stretch in which that is so and the octave is above {AUDIBLE_DBFS:.0f} dBFS.",
             PRACTICE,
             along="side_hz",
         ),
@@ -60,5 +60,7 @@ class SideOverTime:
 
 def _out_of_phase_s(rows: Sequence[Row], step_s: float, duration_s: float) -> float:
     """Of one octave; the last stretch is as long as the file lets it be."""
-    heard = (row for row in rows if 10 ** (row[2] / 10) + 10 ** (row[3] / 10) > 10 ** (HEARD_DBFS / 10))
-    return float(sum(min(step_s, duration_s - at_s) for at_s, _, mid_dbfs, side_dbfs in heard if side_dbfs > mid_dbfs))
+    audible = (row for row in rows if 10 ** (row[2] / 10) + 10 ** (row[3] / 10) > 10 ** (AUDIBLE_DBFS / 10))
+    return float(
+        sum(min(step_s, duration_s - at_s) for at_s, _, mid_dbfs, side_dbfs in audible if side_dbfs > mid_dbfs)
+    )

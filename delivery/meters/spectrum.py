@@ -88,7 +88,7 @@ class Spectrum:
         )
         self._stretches = Stretches(self._columns.width)
         self._open_s, self._open_ends_s = 0.0, 0.0
-        self._told_total, self._told_product, self._told_counts = np.zeros(bins), np.zeros(bins), (0, 0)
+        self._reported_total, self._reported_product, self._reported_counts = np.zeros(bins), np.zeros(bins), (0, 0)
         self._upper = self._columns.edges[: self._columns.thirds][~self._columns.long[: self._columns.thirds]]
         self._kept_thirds = np.zeros((KEPT_WINDOWS, len(self._upper)), np.float32)
         self._kept = np.zeros((KEPT_WINDOWS, self._size // 2 // BINS_A_BAND), np.float32)
@@ -112,12 +112,12 @@ class Spectrum:
     def _end_stretch(self, next_s: float) -> None:
         """Record the gain of the short windows' bands since the segment began; the next one begins."""
         product = self._cross[REAL]
-        gained_product = (product - self._told_product)[None] if self._stereo else None
-        (row,) = self._columns.rows((self._total - self._told_total)[None], gained_product, long=False)
-        row[WINDOWS], row[LOUD] = self._windows - self._told_counts[0], self._loud - self._told_counts[1]
+        gained_product = (product - self._reported_product)[None] if self._stereo else None
+        (row,) = self._columns.rows((self._total - self._reported_total)[None], gained_product, long=False)
+        row[WINDOWS], row[LOUD] = self._windows - self._reported_counts[0], self._loud - self._reported_counts[1]
         self._stretches.add(self._open_s, row)
-        self._told_total, self._told_product = self._total.copy(), product.copy()
-        self._told_counts = self._windows, self._loud
+        self._reported_total, self._reported_product = self._total.copy(), product.copy()
+        self._reported_counts = self._windows, self._loud
         self._open_s, self._open_ends_s = next_s, self._stretches.ends(next_s)[1]
 
     def _take_long(self, places_s: Array, powers: Array, products: Array | None) -> None:
@@ -192,15 +192,15 @@ class Spectrum:
             return all_missing(own, NOT_STEREO)
         if not (self._cross[LEFT].any() and self._cross[RIGHT].any()):
             return all_missing(own, "a channel is silent")
-        heard, losses = self._columns.octave_rows(sums)
+        audible, losses = self._columns.octave_rows(sums)
         lows = self._columns.side_mid(sums)
         delay = delay_frames(self._cross, self._rate_hz)
         return (
-            Reading(tuple(hz for hz, there in zip(NOMINAL_HZ, heard, strict=False) if there)),
-            Reading(tuple(losses[heard].tolist())),
-            _all(errors[: len(heard)][heard]),
+            Reading(tuple(hz for hz, there in zip(NOMINAL_HZ, audible, strict=False) if there)),
+            Reading(tuple(losses[audible].tolist())),
+            _all(errors[: len(audible)][audible]),
             *(Reading.missing(NO_BASS) if low is None else Reading(low) for low in lows),
-            *(_one(error) for error in errors[len(heard) :]),
+            *(_one(error) for error in errors[len(audible) :]),
             Reading.missing("too few frequencies to tell") if delay is None else Reading(delay),
             Reading(self._stretches.length_s),
             Reading(self._octaves_over_time()),

@@ -108,14 +108,14 @@ class TruePeak:
         self._second = np.zeros(1)
         self._places = Places()
         self._curve = Series()
-        self._told = Series(3)
+        self._cell_rows = Series(3)
         """Cells not yet passed to events and curve."""
         self._cells = self._scanned = self._frames = 0
 
     def update(self, block: Array) -> None:
         samples = planar(block)
         self._frames += len(block)
-        enough = self._longest_cell + self._taps + 2 * self._margin  # # to close the waiting cell
+        enough = self._longest_cell + self._taps + 2 * self._margin  # to close the waiting cell
         head = samples[:, :enough]
         joined = np.concatenate([self._waiting, head], axis=1)
         at = self._scan(joined, self._margin)
@@ -145,8 +145,8 @@ class TruePeak:
         self._look_again(samples, first - begin - before(self._taps), cells, self._peaks[:, AT] != known)
         self._scanned += int(ends[-1])
         self._cells += len(cells)
-        self._told.append(cells)
-        if len(self._told) > MANY_CELLS:
+        self._cell_rows.append(cells)
+        if len(self._cell_rows) > MANY_CELLS:
             self._tell()
         return int(ends[-1])
 
@@ -166,14 +166,14 @@ class TruePeak:
 
     def _tell(self) -> None:
         """Pass on many cells at a time: events and seconds are few."""
-        if not len(self._told):
+        if not len(self._cell_rows):
             return
-        cells, first = self._told.rows, self._cells - len(self._told)
+        cells, first = self._cell_rows.rows, self._cells - len(self._cell_rows)
         self._places.add(cells)
         seconds = np.arange(first, self._cells) // CELLS_A_SECOND
         self._curve.append(np.zeros(seconds[-1] + 1 - len(self._curve)))
         np.maximum.at(self._curve.rows, seconds, cells[:, HEIGHT])
-        self._told = Series(3)
+        self._cell_rows = Series(3)
 
     def result(self) -> tuple[Reading, ...]:
         if not self._frames:

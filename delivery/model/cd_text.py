@@ -22,7 +22,7 @@ class Flags:
     pre_emphasis: bool
 
     @property
-    def says(self) -> str:
+    def text(self) -> str:
         """'copy prohibited', 'copy permitted, pre-emphasis'."""
         copy = f"copy {'permitted' if self.copy_permitted else 'prohibited'}"
         return f"{copy}, pre-emphasis" if self.pre_emphasis else copy
@@ -77,5 +77,5 @@ def _titled(title: str, version: str) -> str:
 
 def _with(stated: CdText, **label_copy: str) -> CdText:
     """One line each, repeated blanks merged; stated values take precedence over label copy."""
-    told = {name: getattr(stated, name) or label_copy.get(name, "") for name in FIELDS}
-    return CdText(**{name: " ".join(text.split()) for name, text in told.items()})
+    texts = {name: getattr(stated, name) or label_copy.get(name, "") for name in FIELDS}
+    return CdText(**{name: " ".join(text.split()) for name, text in texts.items()})

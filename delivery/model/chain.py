@@ -44,7 +44,7 @@ class Target:
 @dataclass(frozen=True, slots=True)
 class Step:
     kind: StepKind
-    says: str
+    sentence: str
     """'rate 96 -> 44.1 kHz'."""
     because: str
     """The reason, naming the spec's key."""

@@ -133,7 +133,7 @@ class LeadingZero:
     """A digit dropped by a spreadsheet, restorable only by the check digit."""
 
     code: str
-    says: str
+    text: str
 
 
 def with_lost_zero(digits: str) -> LeadingZero | None:

@@ -19,7 +19,7 @@ def extra_lu(measurement: Measurement, *, dual_mono: bool) -> float:
     return TWO_LOUDSPEAKERS_LU if dual_mono and measurement.value("channels") == 1 else 0.0
 
 
-def as_heard(spec: Spec, measurement: Measurement) -> Measurement:
+def dual_mono_figures(spec: Spec, measurement: Measurement) -> Measurement:
     """The figures as *spec* counts loudness; the same measurement if nothing changes."""
     more_lu = extra_lu(measurement, dual_mono=spec.dual_mono)
     if not more_lu:

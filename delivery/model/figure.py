@@ -37,7 +37,7 @@ class Figure:
     """As printed after the number: 'dBTP', 'LUFS', 's', '%'; empty where there is none."""
     digits: int | None
     """Decimals worth printing; None for what is not one number (texts, flags, curves)."""
-    says: str
+    sentence: str
     """One plain sentence: what it is."""
     source: str
     """The document that defines it, or 'common practice, no source'."""

@@ -43,7 +43,7 @@ class TagReport:
 
     written: Mapping[str, str]
     """Field id -> text as read back."""
-    no_home: tuple[str, ...] = ()
+    not_stored: tuple[str, ...] = ()
     """Fields this container cannot hold."""
     differs: tuple[str, ...] = ()
     """'title: wrote X, reads Y' for each text that was not read back identically."""

@@ -26,7 +26,7 @@ LEAST_SILENCE_S = 1.0
 class Spots:
     """Positions within one song, on the side's clock."""
 
-    says: str
+    text: str
     """'Hard-clipped', 'Sibilance-prone', 'Lows out of phase'."""
     song: Song | None
     """None: song unknown."""
@@ -76,7 +76,7 @@ def spots(delivery: Delivery, spec: Spec, image: Image) -> tuple[Spots, ...]:
     )
 
 
-def heard_silence_s(delivery: Delivery, image: Image, song: Song) -> float | None:
+def audible_silence_s(delivery: Delivery, image: Image, song: Song) -> float | None:
     """Silence (under -60 dBFS) before a song: tail of the one before, gap, and own lead-in; None if unknown."""
     rate_hz, earlier = image.programme.rate_hz, None
     for other in image.programme.songs:
@@ -120,12 +120,12 @@ def cut_as(delivery: Delivery) -> str:
 
 
 def _timed(figure: str) -> Kind:
-    says, counted = LISTEN[figure]
+    text, counted = LISTEN[figure]
 
     def kind(_spec: Spec, measured: Measurement, song: Song | None, begins_s: float) -> Iterator[Spots]:
         if times := measured.value(figure):
             count = measured.value(counted)
-            yield Spots(says, song, tuple(begins_s + at_s for at_s in times), int(count or len(times)))
+            yield Spots(text, song, tuple(begins_s + at_s for at_s in times), int(count or len(times)))
 
     return kind
 
@@ -138,8 +138,8 @@ def _phase(spec: Spec, measured: Measurement, song: Song | None, begins_s: float
         return
     at = list(bands).index(limit["below_hz"])
     if lowest[at] < limit["at_least"]:
-        says = f"Lows out of phase (correlation {lowest[at]:+.2f} below {bands[at]} Hz over 3 s)"
-        yield Spots(says, song, (begins_s + at_s[at],), 1)
+        text = f"Lows out of phase (correlation {lowest[at]:+.2f} below {bands[at]} Hz over 3 s)"
+        yield Spots(text, song, (begins_s + at_s[at],), 1)
 
 
 def _measured(delivery: Delivery, image: Image, song: Song) -> Measurement | None:

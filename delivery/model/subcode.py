@@ -10,7 +10,7 @@ from fractions import Fraction
 class IndexPoint:
     """A position within a track, counted from the track's first sample; points 2 to 99 of a disc."""
 
-    says: str
+    as_written: str
     """As written in the release file."""
     at_s: Fraction | None = None
     """Seconds, exact; None if stated in samples."""

@@ -60,20 +60,20 @@ def _of_release(release: Release) -> Iterator[Unconfirmed]:
         if key == ORDER:
             titles = ", ".join(track.title for track in release.tracks)
             yield Unconfirmed(key, None, titles, key)
-        elif value := _said(getattr(release, key, "")):
+        elif value := _value_text(getattr(release, key, "")):
             yield Unconfirmed(key, None, value, key)
 
 
 def _of_track(track: Track) -> Iterator[Unconfirmed]:
     for key in track.to_confirm:
-        if value := _said(getattr(track, key, "")):
+        if value := _value_text(getattr(track, key, "")):
             yield Unconfirmed(key, track.position, value, f"tracks/{track.position - 1}/{key}")
 
 
-def _said(value: Any) -> str:
+def _value_text(value: Any) -> str:
     """In words; empty where there is no value."""
     if isinstance(value, tuple):
-        return ", ".join(map(_said, value))
+        return ", ".join(map(_value_text, value))
     if isinstance(value, Credit):
         return value.name if value.role == "main" else f"{value.name} ({value.role})"
     if value is None:

@@ -60,8 +60,8 @@ class Difference:
         return self.kind is Kind.DROPPING
 
     def __str__(self) -> str:
-        told = [f"expected {self.expected}" if self.expected else "", f"found {self.found}" if self.found else ""]
-        return f"{self.path}: {self.kind}" + "".join(f", {text}" for text in told if text)
+        sums_text = [f"expected {self.expected}" if self.expected else "", f"found {self.found}" if self.found else ""]
+        return f"{self.path}: {self.kind}" + "".join(f", {text}" for text in sums_text if text)
 
 
 def check_bag(folder: Path) -> tuple[Difference, ...]:
@@ -88,10 +88,10 @@ def check_bag(folder: Path) -> tuple[Difference, ...]:
     ]
     if not any(d.path.startswith(f"{layout.PAYLOAD}/") and not d.harmless for d in differences):
         differences.extend(_total(files))
-    return tuple(sorted(_told_once(differences), key=lambda d: (d.path, d.kind, d.expected, d.found)))
+    return tuple(sorted(_missing_manifest_once(differences), key=lambda d: (d.path, d.kind, d.expected, d.found)))
 
 
-def _told_once(differences: list[Difference]) -> set[Difference]:
+def _missing_manifest_once(differences: list[Difference]) -> set[Difference]:
     """Report a missing manifest once: its name and its checksum are both missing, and the checksum entry says more."""
     fuller = {d.path for d in differences if d.kind is Kind.MISSING and d.expected}
     return {d for d in differences if d.expected or d.kind is not Kind.MISSING or d.path not in fuller}
@@ -184,7 +184,7 @@ def _files(files: Mapping[str, Path], payload: _Promise, tags: _Promise, there: 
         else:
             yield Difference(path, Kind.EXTRA)
     for path, sums in missing.items():
-        yield Difference(path, Kind.MISSING, _told(sums, next(iter(sums))))
+        yield Difference(path, Kind.MISSING, _sum_text(sums, next(iter(sums))))
 
 
 def _content(path: str, file: Path, sums: Mapping[str, str], promise: _Promise) -> Iterator[Difference]:
@@ -196,11 +196,11 @@ def _content(path: str, file: Path, sums: Mapping[str, str], promise: _Promise) 
     differing = sorted((a for a in sums if found[a] != sums[a]), reverse=True)
     if differing and len(differing) < len(sums):  # bytes cannot match one checksum and not another
         for algorithm in differing:
-            expected = f"{_told(found, algorithm)} for {path}"
-            yield Difference(promise.names[algorithm], Kind.MANIFEST, expected, _told(sums, algorithm))
+            expected = f"{_sum_text(found, algorithm)} for {path}"
+            yield Difference(promise.names[algorithm], Kind.MANIFEST, expected, _sum_text(sums, algorithm))
     elif differing:
-        told = f"{_told(found, differing[0])} ({size_bytes} bytes)"
-        yield Difference(path, Kind.CHANGED, _told(sums, differing[0]), told)
+        sums_text = f"{_sum_text(found, differing[0])} ({size_bytes} bytes)"
+        yield Difference(path, Kind.CHANGED, _sum_text(sums, differing[0]), sums_text)
 
 
 def _old_path(file: Path, missing: Mapping[str, Mapping[str, str]]) -> str:
@@ -228,7 +228,7 @@ def _total(files: Mapping[str, Path]) -> Iterator[Difference]:
         yield Difference(layout.INFO, Kind.SIZE, info["Payload-Oxum"], found)
 
 
-def _told(sums: Mapping[str, str], algorithm: str) -> str:
+def _sum_text(sums: Mapping[str, str], algorithm: str) -> str:
     return f"{algorithm} {sums[algorithm]}"
 
 

@@ -89,8 +89,8 @@ def made(original: Path, cover: Cover, max_bytes: int | None = None) -> bytes:
         found = _saved(reduced, profile, {"format": "JPEG", "quality": quality, "subsampling": 0, "optimize": True})
         if max_bytes is None or len(found) <= max_bytes:
             return found
-    found_says, wanted = f"{len(found):,} bytes at JPEG quality {QUALITIES[-1]}", f"at most {max_bytes:,} bytes"
-    raise Unusable(original.name, found_says, wanted, "Ask for a picture with less fine detail.")
+    found_text, wanted = f"{len(found):,} bytes at JPEG quality {QUALITIES[-1]}", f"at most {max_bytes:,} bytes"
+    raise Unusable(original.name, found_text, wanted, "Ask for a picture with less fine detail.")
 
 
 @contextmanager

@@ -116,9 +116,9 @@ def _is_remark(line: str) -> bool:
 
 def _pair(line: str) -> tuple[str, str] | None:
     for form, name_at, sum_at in ((_GNU, 2, 1), (_BSD, 1, 2), (_LAST, 1, 2)):
-        told = form.fullmatch(line)
-        if told and len(told[sum_at]) in ALGORITHMS:
-            return re.sub(r"^\./", "", told[name_at].replace("\\", "/")), told[sum_at].lower()
+        match = form.fullmatch(line)
+        if match and len(match[sum_at]) in ALGORITHMS:
+            return re.sub(r"^\./", "", match[name_at].replace("\\", "/")), match[sum_at].lower()
     return None
 
 

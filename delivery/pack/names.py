@@ -34,7 +34,7 @@ LONGEST_BYTES = 255
 """Maximum of the file systems in use (ext4 counts bytes; NTFS and APFS allow more)."""
 
 _MAY_BE_CUT = frozenset({"title", "version", "artist", "release"})
-_EMPTY, _FILLED = "\0", "\1"  # # placeholders of fields in the skeleton; `cleaned` removes both from texts
+_EMPTY, _FILLED = "\0", "\1"  # placeholders of fields in the skeleton; `cleaned` removes both from texts
 _SEPARATORS = r"[ \-_.,~+]*"
 
 
@@ -129,12 +129,12 @@ def folder_name(release: Release) -> str:
 
 def distinct(names: Sequence[str], *, max_bytes: int = MAX_BYTES) -> tuple[str, ...]:
     """*names* in the same order, made distinct on every system: later duplicates get '-2', '-3' ..."""
-    asked = {key(name) for name in names}
+    requested = {key(name) for name in names}
     given: set[str] = set()
     result = []
     for name in names:
         count, free = 1, name
-        while key(free) in given or (count > 1 and key(free) in asked):
+        while key(free) in given or (count > 1 and key(free) in requested):
             count += 1
             free = _numbered(name, count, max_bytes)
         given.add(key(free))
@@ -176,7 +176,7 @@ def _joined(texts: list[_Text]) -> str:
 def _ended(stem: str, room: int) -> str:
     """Cut to *room* bytes as a last resort, then made neither empty, hidden nor a device name."""
     name = no_device(bare_ends(cut(stem, room)) or UNTITLED)
-    if len(name.encode("utf-8")) > room:  # # the underscore of a device name needs one byte more
+    if len(name.encode("utf-8")) > room:  # the underscore of a device name needs one byte more
         name = no_device(bare_ends(cut(stem, room - 1)) or UNTITLED)
     return name
 

@@ -44,29 +44,29 @@ def disagreements(template: str, name: str, rate_hz: int, bits: int | None) -> t
     A title may contain figures too: one reading of the name that agrees with the file is enough.
     """
     truth = (("rate", f"{rate_hz / 1000:g}"), ("bits", "" if bits is None else str(bits)))
-    without_count = re.sub(r"-[0-9]+$", "", name)  # # suffix of a duplicate name
+    without_count = re.sub(r"-[0-9]+$", "", name)  # suffix of a duplicate name
     if any(pattern.fullmatch(form) for pattern in _patterns(template, truth) for form in (name, without_count)):
         return ()
-    told = read_back(template, name) or {}
+    known = read_back(template, name) or {}
     wrong = []
-    if "rate" in told and told["rate"] != f"{rate_hz / 1000:g}":
-        wrong.append(f"the name says {told['rate']} kHz, the file is {rate_hz / 1000:g} kHz")
-    if "bits" in told and told["bits"] != str(bits):
-        wrong.append(f"the name says {told['bits']} bit, the file is {bits} bit")
+    if "rate" in known and known["rate"] != f"{rate_hz / 1000:g}":
+        wrong.append(f"the name says {known['rate']} kHz, the file is {rate_hz / 1000:g} kHz")
+    if "bits" in known and known["bits"] != str(bits):
+        wrong.append(f"the name says {known['bits']} bit, the file is {bits} bit")
     return tuple(wrong)
 
 
 @lru_cache(maxsize=64)
-def _patterns(template: str, told: tuple[tuple[str, str], ...] = ()) -> tuple[re.Pattern[str], ...]:
+def _patterns(template: str, known: tuple[tuple[str, str], ...] = ()) -> tuple[re.Pattern[str], ...]:
     """One pattern for each choice of empty fields, fewest empty fields first: an empty field drops its brackets."""
     fields = tuple(dict.fromkeys(template_fields(template)))
     optional = [field for field in fields if field in _MAY_BE_EMPTY]
     choices = (set(gone) for many in range(len(optional) + 1) for gone in combinations(optional, many))
-    if told:  # # the known values must be present, and the empty ones absent
+    if known:  # the known values must be present, and the empty ones absent
         choices = (
-            gone for gone in choices if all(bool(text) != (field in gone) for field, text in told if field in fields)
+            gone for gone in choices if all(bool(text) != (field in gone) for field, text in known if field in fields)
         )
-    forms = {**_FORMS, **{field: re.escape(text) for field, text in told if text}}
+    forms = {**_FORMS, **{field: re.escape(text) for field, text in known if text}}
     return tuple(_pattern(template, [field for field in fields if field not in gone], forms) for gone in choices)
 
 

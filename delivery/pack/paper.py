@@ -16,7 +16,7 @@ class Paper:
     id: str
     """Name under ``papers`` in a spec; also the name of its module."""
     file_name: str
-    says: str
+    sentence: str
     """One sentence for `explain`."""
     render: Callable[[Release, Spec, Sequence[Part]], bytes]
     """Pure: the spec's parts, in any order -> the paper's bytes. Parts not shipped are left out."""
@@ -27,7 +27,7 @@ class CarrierPaper:
     """A paper about discs or sides; there may be one file for each of them."""
 
     id: str
-    says: str
+    sentence: str
     render: Callable[[Delivery, Spec], Mapping[str, bytes]]
     """Pure: the shipped images -> file name and bytes of each paper."""
 

@@ -97,12 +97,12 @@ def _lent(target: Path, replace: bool, make: Callable[[Path], None], may_go: Cal
             system.settle(hidden)
             _into_place(hidden, target, replace, may_go)
         finally:
-            _remove(hidden)  # # half-made, or the old one after an exchange
+            _remove(hidden)  # half-made, or the old one after an exchange
         system.settle_folder(target.parent)
 
 
 def _into_place(hidden: Path, target: Path, replace: bool, may_go: Callable[[Path], bool]) -> None:
-    _check_free(target, replace, may_go)  # # check again: it may have been created in the meantime
+    _check_free(target, replace, may_go)  # check again: it may have been created in the meantime
     if not os.path.lexists(target):
         try:
             system.move_new(hidden, target)

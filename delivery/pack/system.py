@@ -53,7 +53,7 @@ def move_new(old: Path, new: Path) -> None:
     OSError : the rename failed
     """
     if not _renameat2(old, new, _RENAME_NOREPLACE):
-        if os.path.lexists(new):  # # a window of microseconds on systems without a single call for it
+        if os.path.lexists(new):  # a window of microseconds on systems without a single call for it
             raise FileExistsError(errno.EEXIST, "it already exists", str(new))
         old.rename(new)
 
@@ -103,11 +103,11 @@ def _locked(lock: Path) -> BinaryIO | None:
             raise
         if still_named:
             return file
-        file.close()  # # its owner deleted it between our opening and our locking it
+        file.close()  # its owner deleted it between our opening and our locking it
 
 
 def _removed(lock: Path, file: BinaryIO) -> None:
-    with suppress(OSError):  # # Windows deletes no open file
+    with suppress(OSError):  # Windows deletes no open file
         lock.unlink()
     file.close()
     if sys.platform == "win32":
@@ -124,9 +124,9 @@ def _lock(file: BinaryIO) -> bool:
         else:
             import fcntl
 
-            fcntl.lockf(file, fcntl.LOCK_EX | fcntl.LOCK_NB)  # # held by the process: workers do not inherit it
+            fcntl.lockf(file, fcntl.LOCK_EX | fcntl.LOCK_NB)  # held by the process: workers do not inherit it
     except OSError as fault:
-        return fault.errno not in (errno.EACCES, errno.EAGAIN, errno.EDEADLK)  # # else: a disk without locks
+        return fault.errno not in (errno.EACCES, errno.EAGAIN, errno.EDEADLK)  # else: a disk without locks
     return True
 
 

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from delivery.pipeline.run import build as build
     from delivery.pipeline.run import check as check
 
-_HOME_OF = {
+_MODULE_OF = {
     "Built": "run",
     "Options": "run",
     "Request": "request",
@@ -35,6 +35,6 @@ __all__ = ["Built", "Options", "Request", "build", "check", "resolve_request"]
 
 def __getattr__(name: str) -> Any:
     """Imported when first used: who only measures files does not wait for reports and encoders."""
-    if name not in _HOME_OF:
+    if name not in _MODULE_OF:
         raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
-    return getattr(import_module(f"{__name__}.{_HOME_OF[name]}"), name)
+    return getattr(import_module(f"{__name__}.{_MODULE_OF[name]}"), name)

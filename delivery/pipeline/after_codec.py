@@ -31,7 +31,7 @@ HALVING_DB = 20 * math.log10(2)
 quantiser works in steps of a quarter of a power of two, so a signal at half the level is coded, on average, as the
 whole would be without the limiter. The encoder is given the halved signal, and the decoded copy is doubled.
 """
-ROOM_DB = 1.0
+HEADROOM_DB = 1.0
 """Headroom over the master's true peak for a rate conversion."""
 HIGHEST_RATE_HZ = 48_000
 """Rates at which lossy copies are sold; AAC at 96 kHz exists but is not delivered."""
@@ -118,7 +118,7 @@ def _lowered_db(form: CodecForm, peak_dbtp: float) -> float:
     limiter."""
     if form.coding != "aac":
         return 0.0
-    clear_db = peak_dbtp + ROOM_DB - 20 * math.log10(AAC_PEAK_MAX)
+    clear_db = peak_dbtp + HEADROOM_DB - 20 * math.log10(AAC_PEAK_MAX)
     return -HALVING_DB * max(1, math.ceil(clear_db / HALVING_DB))
 
 

@@ -73,7 +73,7 @@ def selections(
     releases: dict[tuple[tuple[Track, ...], bool], Release] = {}
     for spec in specs:
         own = release_for(release, spec.id)
-        key = own.tracks, _wants_two(spec) and any(source.doubled for source in sources_for(own, sources))
+        key = own.tracks, _needs_two(spec) and any(source.doubled for source in sources_for(own, sources))
         alike.setdefault(key, []).append(spec.id)
         releases.setdefault(key, own)
     return tuple(
@@ -81,7 +81,7 @@ def selections(
     )
 
 
-def _wants_two(spec: Spec) -> bool:
+def _needs_two(spec: Spec) -> bool:
     """True if the file must have two channels and may not be mono."""
     channels = spec.limit("channels") or ()
     return 2 in channels and 1 not in channels

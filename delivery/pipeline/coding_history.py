@@ -19,7 +19,7 @@ def coding_history(source: Source, chain: Chain) -> str:
     if chain.identical or chain.target.container != "wav" or source.measurement is None:
         return ""
     target = chain.target
-    done = "; ".join(step.says for step in chain.steps)
+    done = "; ".join(step.sentence for step in chain.steps)
     floating = "floating point; " if target.coding == "float" else ""
     ours = history_line(target.rate_hz, target.bits, target.channels, f"{floating}delivery {__version__}; {done}")
     return "\n".join([*(_carried(source) or [_master_line(source.measurement)]), ours])

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from pathlib import Path
 
-from delivery.compare.codes_sent import Recording, codes_sent, release_code_sent
+from delivery.compare.codes_delivered import Recording, codes_delivered, release_code_delivered
 from delivery.errors import Unusable
 from delivery.ledger.deliveries import DeliveryLedger
 from delivery.ledger.past import PastDelivery, SentRecording
@@ -26,9 +26,9 @@ def remarks(delivery: Delivery, ledger: DeliveryLedger) -> tuple[str, ...]:
     under_upc = _before(ledger.sent_before(upc=[release.upc]))
     under_number = _before(ledger.sent_before(catalogue_number=[release.catalogue_number]))
     return (
-        *codes_sent(now, before),
-        *release_code_sent("bar code", release.upc, release.title, key, under_upc),
-        *release_code_sent("catalogue number", release.catalogue_number, release.title, key, under_number),
+        *codes_delivered(now, before),
+        *release_code_delivered("bar code", release.upc, release.title, key, under_upc),
+        *release_code_delivered("catalogue number", release.catalogue_number, release.title, key, under_number),
     )
 
 

@@ -72,8 +72,8 @@ def first_gaps(delivery: Delivery) -> Iterator[str]:
     """A sentence for each disc or side whose first song states a gap before it that is not made."""
     titles = {spec.id: spec.title for spec in delivery.specs}
     for image in delivery.images:
-        if told := first_gap(delivery.release, image.programme):
-            yield f"{titles[image.programme.spec]}: {told}"
+        if gap := first_gap(delivery.release, image.programme):
+            yield f"{titles[image.programme.spec]}: {gap}"
 
 
 def facts(spec: Spec, sources: tuple[Source, ...], images: tuple[Image, ...]) -> dict[str, Reading]:
@@ -207,13 +207,17 @@ def _check_unchanged_songs(image: Image, masters: Mapping[int, Master], hashes: 
 def _judge(release: Release, spec: Spec, image: Image, shipped: Shipped) -> tuple[Finding, ...]:
     """Judge the audio requirements again on the whole file."""
     known = rules()
-    asked = tuple(
+    required_here = tuple(
         requirement
         for requirement in _about_the_whole(spec)
         if all(need in shipped.measurement for need in known[requirement.rule].needs)
     )
     found = judge(
-        replace(spec, requirements=asked), shipped.measurement, scope=Scope.TRACK, track=None, waivers=release.waivers
+        replace(spec, requirements=required_here),
+        shipped.measurement,
+        scope=Scope.TRACK,
+        track=None,
+        waivers=release.waivers,
     )
     return tuple(replace(finding, place=image.programme.name) for finding in found)
 

@@ -19,10 +19,10 @@ def at_joins(delivery: Delivery) -> tuple[str, ...]:
     compares their masters.
     """
     return tuple(
-        f"{spec.title}: {told}"
+        f"{spec.title}: {remark}"
         for spec in delivery.specs
         if spec.carrier is None
-        for told in _of_spec(delivery.for_spec(spec.id), spec, words.numbers(delivery.release))
+        for remark in _of_spec(delivery.for_spec(spec.id), spec, words.numbers(delivery.release))
     )
 
 
@@ -73,5 +73,5 @@ def _form(source: Source) -> str:
     if source.measurement is None:
         return ""
     channels = source.measurement.value("channels")
-    told = words.kilohertz(source.measurement.value("rate_hz"))
-    return told if channels == 2 else f"{told}, {words.counted(channels, 'channel')}"
+    remark = words.kilohertz(source.measurement.value("rate_hz"))
+    return remark if channels == 2 else f"{remark}, {words.counted(channels, 'channel')}"

@@ -9,7 +9,7 @@ from delivery.chain.prediction import predict
 from delivery.formats import containers
 from delivery.model.carried import Item
 from delivery.model.chain import Chain, StepKind
-from delivery.model.dual_mono import as_heard
+from delivery.model.dual_mono import dual_mono_figures
 from delivery.model.figure import Measurement, Reading
 from delivery.model.finding import Finding
 from delivery.model.part import Part, Source, unapproved
@@ -48,9 +48,9 @@ def album_as_shipped(
     release: Release, spec: Spec, sources: tuple[Source, ...], parts: tuple[Part, ...]
 ) -> tuple[Finding, ...]:
     """Judge *spec*'s requirements on album loudness again on the written files; empty if it has none."""
-    asked = tuple(requirement for requirement in spec.requirements if requirement.rule == ALBUM_LOUDNESS)
+    required = tuple(requirement for requirement in spec.requirements if requirement.rule == ALBUM_LOUDNESS)
     facts = {ALBUM_LOUDNESS: album_loudness(spec, sources, parts)}
-    only = replace(spec, requirements=asked)
+    only = replace(spec, requirements=required)
     return judge(only, facts, scope=Scope.RELEASE, track=None, waivers=release.waivers)
 
 
@@ -70,7 +70,7 @@ def judge_file(
 ) -> tuple[Finding, ...]:
     """Findings about one file, planned or written, by *spec*'s requirements on tracks."""
     facts = {
-        **as_heard(spec, measurement),
+        **dual_mono_figures(spec, measurement),
         "track": Reading(source.track),
         "release": Reading(release),
         "name": Reading(name),

@@ -95,8 +95,8 @@ def settle(task: Task, release: Release, cache: MeasurementCache | None) -> Part
         return _over(task, over)
     except DeliveryError:
         return part  # the build meets the same error and reports it
-    asked = tuple(requirement for requirement in spec.requirements if requirement.rule in part.unsettled)
-    settled = judge_file(release, replace(spec, requirements=asked), task.source, found, part.name)
+    required = tuple(requirement for requirement in spec.requirements if requirement.rule in part.unsettled)
+    settled = judge_file(release, replace(spec, requirements=required), task.source, found, part.name)
     others = tuple(finding for finding in part.findings if finding.rule not in part.unsettled)
     return replace(part, findings=(*settled, *others), unsettled=())
 

@@ -11,7 +11,7 @@ from delivery.chain import plan as planner
 from delivery.formats import containers
 from delivery.meters import figures
 from delivery.model.chain import Chain
-from delivery.model.dual_mono import as_heard
+from delivery.model.dual_mono import dual_mono_figures
 from delivery.model.figure import Measurement
 from delivery.model.finding import Finding
 from delivery.model.release import Waiver
@@ -34,7 +34,7 @@ def judge(spec: Spec, measurement: Measurement, waivers: tuple[Waiver, ...] = ()
     -------
     Findings by rule id, then place.
     """
-    facts = dict(as_heard(spec, measurement))
+    facts = dict(dual_mono_figures(spec, measurement))
     return judge_facts(sound_only(spec), facts, scope=Scope.TRACK, track=None, waivers=waivers)
 
 

@@ -186,7 +186,7 @@ def _papers(delivery: Delivery) -> dict[str, bytes]:
         layout.part(spec.id, name): document
         for spec in delivery.specs
         if any(part.shipped or part.inside for part in delivery.of_spec(spec.id))
-        for paper in _asked(spec)
+        for paper in _papers_of(spec)
         for name, document in _rendered(paper, delivery.for_spec(spec.id), spec).items()
     }
 
@@ -208,9 +208,9 @@ def _reports(delivery: Delivery, view: View, page: str) -> dict[str, bytes]:
 def _without(delivery: Delivery, apart: Sequence[Spec]) -> Delivery:
     """The delivery without these specs; a remark says where each one's sheet lies."""
     rest = [spec.id for spec in delivery.specs if spec not in apart]
-    told = tuple(f"{spec.title}: its delivery sheet lies in {layout.spec_folder(spec.id)}." for spec in apart)
+    sentences = tuple(f"{spec.title}: its delivery sheet lies in {layout.spec_folder(spec.id)}." for spec in apart)
     shown = delivery.only(rest)
-    return replace(shown, remarks=(*shown.remarks, *told))
+    return replace(shown, remarks=(*shown.remarks, *sentences))
 
 
 def _requested(delivery: Delivery, view: View, page: str) -> dict[str, bytes]:
@@ -221,11 +221,11 @@ def _requested(delivery: Delivery, view: View, page: str) -> dict[str, bytes]:
         for report in (known[name] for name in delivery.release.papers)
     }
     for spec in delivery.specs:
-        asked = [known[name] for name in spec.papers if name in known]
-        if asked and any(part.shipped or part.inside for part in delivery.of_spec(spec.id)):
+        required = [known[name] for name in spec.papers if name in known]
+        if required and any(part.shipped or part.inside for part in delivery.of_spec(spec.id)):
             own = delivery.for_spec(spec.id)
             seen = view if own is delivery else view_of(own, figures())
-            made |= {layout.part(spec.id, report.file_name): report.render(seen, page) for report in asked}
+            made |= {layout.part(spec.id, report.file_name): report.render(seen, page) for report in required}
     return made
 
 
@@ -244,11 +244,11 @@ def _covers(delivery: Delivery, covers: Mapping[str, bytes]) -> dict[str, bytes]
     }
 
 
-def _asked(spec: Spec) -> list[Paper | CarrierPaper]:
+def _papers_of(spec: Spec) -> list[Paper | CarrierPaper]:
     known: dict[str, Paper | CarrierPaper] = {**papers(), **carrier_papers()}
-    asked = [name for name in spec.papers if name not in on_request()]
-    for name in asked:
+    required = [name for name in spec.papers if name not in on_request()]
+    for name in required:
         if name not in known:
             wanted = f"one of {', '.join((*known, *on_request()))}"
             raise Unusable(spec.id, f"the paper {name!r}", wanted, "Correct it in the spec.")
-    return [known[name] for name in asked]
+    return [known[name] for name in required]

@@ -92,8 +92,8 @@ def _predict(
     deliverable = predict(master, chain).with_readings({TAGS_READ: tags_read(chain, carried), KINDS_KEPT: kept})
     findings = judge_file(release, spec, source, deliverable, name)
     stopped = obstacles(spec.id, position, deliverable, chain, _no_encoder(chain))
-    open_asks = () if stopped else unsettled(spec, deliverable, chain)
-    return Part(spec.id, position, chain, (*findings, *stopped), name, unsettled=open_asks, passage=passage)
+    open_requirements = () if stopped else unsettled(spec, deliverable, chain)
+    return Part(spec.id, position, chain, (*findings, *stopped), name, unsettled=open_requirements, passage=passage)
 
 
 def _no_encoder(chain: Chain) -> str:

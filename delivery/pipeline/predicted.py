@@ -98,8 +98,8 @@ def _limit_dbfs(spec: Spec, measurement: Measurement, chain: Chain) -> float:
     ceiling = peak_ceiling(chain.target)
     limits = [20 * math.log10(min(ceiling.magnitude, 1.0))] if ceiling else []
     if chain.target.bits or spec.conversions.gain == "down_to_ceiling":
-        asked = (spec.limit("true_peak_max_dbtp"), spec.limit("sample_peak_max_dbfs"))
-        limits += [float(limit) for limit in asked if limit is not None]
+        required = (spec.limit("true_peak_max_dbtp"), spec.limit("sample_peak_max_dbfs"))
+        limits += [float(limit) for limit in required if limit is not None]
     return min(limits, default=math.inf) - max(0.0, gain_wanted_db(spec, measurement))
 
 

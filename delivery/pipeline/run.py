@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from delivery import __version__
-from delivery.compare.names_said import names_said
+from delivery.compare.name_claims import wrong_claims
 from delivery.errors import Unfinished
 from delivery.ledger.cache import file_sha256
 from delivery.model.figure import Reading
@@ -32,11 +32,11 @@ from delivery.pipeline.request import Request
 from delivery.pipeline.songs import album_judged, make_all, tasks_of
 from delivery.pipeline.sources import side_by_side, take_in
 from delivery.pipeline.stems import stem_sums
-from delivery.pipeline.trial_conversion import rehearse
+from delivery.pipeline.trial_conversion import try_conversions
 from delivery.pipeline.trial_files import images_tried, settled
 from delivery.report.view.words import numbers as track_numbers
 from delivery.rules import Scope, judge
-from delivery.rules.codes import catalogue_remarks, said_anyway
+from delivery.rules.codes import catalogue_remarks, unrequired_remarks
 from delivery.tags.values import with_version
 
 __all__ = ["Built", "Options", "build", "check"]
@@ -79,7 +79,7 @@ def _planned(request: Request, options: Options) -> Delivery:
     taken_in = _findings_before_planning(request, release, sources)
     own = [(taken_in.for_spec(spec.id), spec) for spec in request.specs]
     wanted = [one for each, spec in own for one in trials(each.release, spec, each.sources, each.joins)]
-    return _predict(taken_in, rehearse(wanted, options.cache, options.workers, options.progress))
+    return _predict(taken_in, try_conversions(wanted, options.cache, options.workers, options.progress))
 
 
 def build(request: Request, into: str | Path, options: Options = DEFAULT) -> Built:
@@ -164,7 +164,7 @@ def _findings_before_planning(request: Request, release: Release, sources: tuple
         artwork_problem=request.artwork_problem,
         remarks=(
             *_undelivered_tracks(request.release, release),
-            *names_said(sources),
+            *wrong_claims(sources),
             *_odd_codes(release, request.specs),
             *catalogue_remarks(release, request.studio.catalogue_patterns.get(release.label, ())),
             *package.cover_remarks(request.specs, request.artwork, request.artwork_problem),
@@ -191,7 +191,7 @@ def _judge_release(
 
 
 def _odd_codes(release: Release, specs: tuple[Spec, ...]) -> tuple[str, ...]:
-    return said_anyway(release, {key for spec in specs for key in spec.required()})
+    return unrequired_remarks(release, {key for spec in specs for key in spec.required()})
 
 
 def _undelivered_tracks(release: Release, delivered: Release) -> Iterator[str]:

@@ -57,11 +57,11 @@ def make_all(
     releases = {spec.id: planned.for_spec(spec.id).release for spec in planned.specs}
     todo = tasks
     for attempt in range(MOST_TRIMS):
-        says = "making parts" if not attempt else "making parts again, trimmed to the ceiling"
+        text = "making parts" if not attempt else "making parts again, trimmed to the ceiling"
         work: Callable[[Task], Part] = lambda task: make(  # noqa: E731
             task, releases[task.spec.id], folder, covers.get(task.spec.id)
         )
-        parts = side_by_side(work, todo, options.workers, says, options.progress)
+        parts = side_by_side(work, todo, options.workers, text, options.progress)
         made |= {(part.spec, part.track): part for part in parts}
         todo = _again(planned, tasks, made, MORE_DB[attempt])
         if not todo:
@@ -77,8 +77,8 @@ def album_judged(delivery: Delivery, folder: Path) -> Delivery:
         if any(part.shipped for part in delivery.of_spec(spec.id))
         for finding in _album_loudness(delivery.for_spec(spec.id), spec)
     ]
-    asked = {(finding.spec, finding.rule) for finding in found}
-    others = [finding for finding in delivery.findings if (finding.spec, finding.rule) not in asked]
+    requested = {(finding.spec, finding.rule) for finding in found}
+    others = [finding for finding in delivery.findings if (finding.spec, finding.rule) not in requested]
     short = {finding.spec for finding in found if finding.result not in (Result.READY, Result.REMARKS)}
     parts = tuple(taken_away(part, folder) if part.shipped and part.spec in short else part for part in delivery.parts)
     return replace(delivery, parts=parts, findings=(*others, *found))

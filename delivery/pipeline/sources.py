@@ -28,22 +28,22 @@ LONG_ROW = 300
 """Numbers in a row: rows by band and by second are shorter in an ordinary song, those for pictures and joins longer."""
 
 
-def quiet(says: str, done: int, total: int) -> None:
+def quiet(text: str, done: int, total: int) -> None:
     """A progress callback that does nothing."""
 
 
 def side_by_side(
-    work: Callable[[Item], Made], items: Sequence[Item], workers: int, says: str, progress: Progress
+    work: Callable[[Item], Made], items: Sequence[Item], workers: int, text: str, progress: Progress
 ) -> list[Made]:
     """Run *work* on every item in threads (the heavy parts release the GIL); results in the order of *items*."""
-    progress(says, 0, len(items))
+    progress(text, 0, len(items))
     with ThreadPoolExecutor(max(1, workers)) as pool:
         futures = [pool.submit(work, item) for item in items]
         made = []
         try:
             for done, future in enumerate(futures, start=1):
                 made.append(future.result())
-                progress(says, done, len(items))
+                progress(text, done, len(items))
         except BaseException:
             pool.shutdown(wait=False, cancel_futures=True)
             raise

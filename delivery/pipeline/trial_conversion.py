@@ -89,7 +89,7 @@ class Wanted:
     """Lowest level that matters: peaks known to be below it need not be exact."""
 
 
-def rehearse(
+def try_conversions(
     wanted: Sequence[Wanted], cache: MeasurementCache | None, workers: int, progress: Progress
 ) -> dict[Key, Peaks]:
     """Make each trial once, for the lowest of its limits.

@@ -102,8 +102,8 @@ def album_unsettled(
 
 def needed_figures(keys: tuple[str, ...]) -> frozenset[str]:
     """Names of the figures that answer these requirements."""
-    asked = [rules()[key] for key in keys]
-    return frozenset(name for rule in asked for name in (*rule.needs, *rule.aided, rule.at) if name in figures())
+    required = [rules()[key] for key in keys]
+    return frozenset(name for rule in required for name in (*rule.needs, *rule.aided, rule.at) if name in figures())
 
 
 def inexact_figures(key: str) -> list[str]:

@@ -122,8 +122,8 @@ def _concerns(row: Mapping[str, Any], pressing: Pressing) -> bool:
 def _length(programme: Programme, *limits: float) -> str:
     pressed = f" ({programme.pressing})" if str(programme.pressing) else ""
     frames = programme.carrier.in_frames
-    told = f"{msf(programme.lead_out)} min:s:frames" if frames else minutes(programme.length_s, *limits)
-    return f"{programme.name}{pressed}: {told}"
+    length = f"{msf(programme.lead_out)} min:s:frames" if frames else minutes(programme.length_s, *limits)
+    return f"{programme.name}{pressed}: {length}"
 
 
 @rule(

@@ -67,10 +67,10 @@ def doubtful(release: Release) -> Iterator[tuple[str, str, str]]:
             yield f"{CODES[kind].title} {CODES[kind].printed(code)} of {whose}", doubt, release.place(pointer)
 
 
-def said_anyway(release: Release, asked: Collection[str]) -> tuple[str, ...]:
+def unrequired_remarks(release: Release, required: Collection[str]) -> tuple[str, ...]:
     """Sentences about odd codes not covered by a requirement: they are passed on as supplied, with a remark."""
-    odd = [] if "check_digits" in asked else list(doubtful(release))
-    for track in () if "isrc_form" in asked else release.tracks:
+    odd = [] if "check_digits" in required else list(doubtful(release))
+    for track in () if "isrc_form" in required else release.tracks:
         if track.isrc and (fault := CODES["isrc"].malformed(track.isrc)):
             place = release.place(f"tracks/{track.position - 1}/isrc")
             odd.append((f"ISRC {track.isrc} of track {track.position}", f"it has {fault}", place))

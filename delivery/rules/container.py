@@ -11,7 +11,7 @@ from delivery.rules.words import BITS, BYTES, always, at_most, counted, kilohert
 
 names = one_of()
 rates = one_of(kilohertz)
-word_lengths = one_of(BITS)
+bit_depths = one_of(BITS)
 SMALLEST_FILE_BYTES, LARGEST_FILE_BYTES = 1_000, 2**50
 """Limits outside of these are mistakes: no sound file with a header is smaller, and no disk holds a larger one."""
 size_ceiling = at_most(BYTES)
@@ -98,14 +98,14 @@ def sample_rate(rate_hz: int, limit: Sequence[int]) -> Iterator[NotMet]:
     source="read from the file's header; the limit is the spec's own",
     sentence="the bit depth is {limit}",
     value_text=BITS,
-    limit_text=word_lengths,
+    limit_text=bit_depths,
 )
-def word_length(bits: int, limit: Sequence[int]) -> Iterator[NotMet]:
+def bit_depth(bits: int, limit: Sequence[int]) -> Iterator[NotMet]:
     """The samples have a bit depth that the recipient accepts; lossy codings have none."""
     if bits in limit:
         return
     cure = "a spec that permits dither and rounding (convert: depth)" if bits > max(limit) else "a longer render"
-    yield NotMet(BITS(bits), word_lengths(limit), f"{cure}, or a waiver")
+    yield NotMet(BITS(bits), bit_depths(limit), f"{cure}, or a waiver")
 
 
 @rule(

@@ -39,7 +39,7 @@ def index_points(programmes: Programmes, release: Release, limit: bool) -> Itera
             before = (song.begins + song.pregap) // programme.carrier.frame_samples
             for index in song.indices:
                 place = index.frame * programme.carrier.frame_samples + index.early
-                stated = release.track(song.position).index_points[index.number - 2].says
+                stated = release.track(song.position).index_points[index.number - 2].as_written
                 what = f"track {song.position}: index {index.number} at {stated}"
                 fault = ""
                 if place >= song.ends:
@@ -56,7 +56,7 @@ def index_points(programmes: Programmes, release: Release, limit: bool) -> Itera
 def _index_1_behind_the_end(programme: Programme, song: Song, release: Release, limit: bool) -> NotMet:
     stated = release.track(song.position).index_1
     return NotMet(
-        f"track {song.position}: index 1 at {stated.says if stated else ''} lies after the track's end, "
+        f"track {song.position}: index 1 at {stated.as_written if stated else ''} lies after the track's end, "
         f"{_within(programme, song)}",
         points_wanted(limit),
         f"index_1 of track {song.position} before its end",
@@ -116,12 +116,12 @@ def cd_text(release: Release, limit: bool) -> Iterator[NotMet]:
     seen: set[str] = set()
     for where, pointer, text in texts:
         for field in FIELDS:
-            says = getattr(text, field)
-            foreign = sorted({letter for letter in says if not _in_latin_1(letter)})
-            if foreign and says not in seen:
-                seen.add(says)
+            as_written = getattr(text, field)
+            foreign = sorted({letter for letter in as_written if not _in_latin_1(letter)})
+            if foreign and as_written not in seen:
+                seen.add(as_written)
                 yield NotMet(
-                    f"{field} of {where}: {says!r} has {listed(foreign)}",
+                    f"{field} of {where}: {as_written!r} has {listed(foreign)}",
                     "letters of ISO 8859-1" if limit else "",
                     f"cd_text: {{{field}: ...}} of {where}, a spelling for players agreed with artist and plant",
                     release.place(f"{pointer}cd_text/{field}"),

@@ -127,11 +127,11 @@ def _peaks(expected: Measurement, chain: Chain) -> Iterator[Row]:
 def _after(chain: Chain) -> str:
     """' after conversion from 96 kHz to 44.1 kHz and +2.50 dB of gain'; empty if there is neither."""
     rate, gain = chain.step(StepKind.RATE), chain.step(StepKind.GAIN)
-    said = [
+    text = [
         f"conversion from {kilohertz(rate.settings['from_hz'])} to {kilohertz(rate.settings['to_hz'])}" if rate else "",
         f"{gain.settings['gain_db']:+.2f} dB of gain" if gain else "",
     ]
-    return f" after {' and '.join(filter(None, said))}" if rate or gain else ""
+    return f" after {' and '.join(filter(None, text))}" if rate or gain else ""
 
 
 def _wanted(ceiling: Ceiling, limit_dbfs: float) -> str:

@@ -62,7 +62,7 @@ def finite_samples(nonfinite_samples: int, limit: bool) -> Iterator[NotMet]:
     value_text=BITS,
     limit_text=bits_wanted,
 )
-def effective_word_length(effective_bits: int, limit: int) -> Iterator[NotMet]:
+def effective_bit_depth(effective_bits: int, limit: int) -> Iterator[NotMet]:
     """The samples use their whole bit depth; zeros below a former bit depth add no detail."""
     if effective_bits < limit:
         yield NotMet(

@@ -117,7 +117,7 @@ def true_peak_ceiling(
         if ceilings_dbtp and places_above_ceilings and any(_same(place[2], true_peak_dbtp) for place in above):
             found += f", {_places(ceilings_dbtp, places_above_ceilings, limit)}"
         else:
-            above = []  # # the peak is predicted, and its places are not
+            above = []  # the peak is predicted, and its places are not
         yield NotMet(
             found,
             true_peak_wanted(limit),

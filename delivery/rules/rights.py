@@ -112,12 +112,12 @@ def instrumental_words(track: Track, release: Release, limit: bool) -> Iterator[
     """A track marked instrumental names no lyricist, no language of lyrics, and is not marked explicit."""
     if not track.instrumental:
         return
-    told = {
+    texts = {
         "lyricists": listed(track.lyricists) if track.lyricists else "",
         "language": track.language if track.language != "zxx" else "",
         "explicit": track.explicit if track.explicit == "explicit" else "",
     }
-    for field, text in told.items():
+    for field, text in texts.items():
         if text:
             found = f"an instrumental with {field}: {text}"
             yield NotMet(

@@ -93,7 +93,7 @@ def early_band_edge(early_edge_hz: float, limit: bool) -> Iterator[NotMet]:
     limit_text=own_steps_wanted,
     aside=lossy,
 )
-def scaled_words(common_step: float, coding: str, limit: bool) -> Iterator[NotMet]:
+def scaled_samples(common_step: float, coding: str, limit: bool) -> Iterator[NotMet]:
     """Samples are not multiples of coarser steps, as those of a lower bit depth are after a level change. Zeros in the
     low bits have their own rule."""
     padded = math.log2(common_step).is_integer()
@@ -116,7 +116,7 @@ def scaled_words(common_step: float, coding: str, limit: bool) -> Iterator[NotMe
     limit_text=dithered_wanted,
     aside=no_short_words,
 )
-def undithered_words(undithered_percent: float, limit: bool) -> Iterator[NotMet]:
+def undithered_samples(undithered_percent: float, limit: bool) -> Iterator[NotMet]:
     """Fades and other quiet passages in 16 bits contain the noise of dither. Audio made in 16 bits may not."""
     if undithered_percent >= UNDITHERED_PERCENT:
         yield NotMet(

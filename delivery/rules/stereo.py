@@ -10,7 +10,7 @@ from delivery.rules.limits import count, number
 from delivery.rules.rule import rule
 from delivery.rules.words import DB, Magnitude, Unit, at_most, counted, listed
 
-ASKED_HZ = (40.0, 4500.0)
+REQUIRED_HZ = (40.0, 4500.0)
 """Octaves in which a loss removes notes and voices; above, it removes only air."""
 
 balance_wanted = at_most(DB)
@@ -62,7 +62,7 @@ def mono_loss(octave_hz: Sequence[float], mono_loss_octaves_db: Sequence[float],
     losses = {
         hz: loss
         for hz, loss in zip(octave_hz, mono_loss_octaves_db, strict=True)
-        if ASKED_HZ[0] < hz < ASKED_HZ[1] and loss > limit
+        if REQUIRED_HZ[0] < hz < REQUIRED_HZ[1] and loss > limit
     }
     if losses:
         worst = max(losses, key=lambda hz: losses[hz])

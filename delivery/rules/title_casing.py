@@ -55,7 +55,7 @@ def _set(text: str, language: str) -> str:
 def _word(word: str, language: str, edge: bool, last: bool) -> str:
     low = word.lower()
     if not (word == low or word == word.capitalize() or word[:1].upper() + word[1:].lower() == word):
-        return word  # # 'iPhone', 'McCrae', 'DJ': intended
+        return word  # 'iPhone', 'McCrae', 'DJ': intended
     if low in AS_WRITTEN:
         return word
     if edge:

@@ -53,7 +53,7 @@ def title_style(track: Track, release: Release, limit: Mapping[str, str]) -> Ite
     """Title, version and names of a track follow trade style; accepted spellings are left alone."""
     language = track.title_language or release.language or track.language
     guests = tuple(credit.name for credit in track.artists if credit.role == "featured")
-    told = [
+    advised = [
         *(("title", advice) for advice in about_title(track.title, language)),
         *(("title", advice) for advice in about_version_in_title(track.title, track.version)),
         *(("title", advice) for advice in about_featuring(track.title, guests, limit["featuring"])),
@@ -62,7 +62,7 @@ def title_style(track: Track, release: Release, limit: Mapping[str, str]) -> Ite
         *(("composers", advice) for name in track.composers for advice in about_person(name)),
         *(("lyricists", advice) for name in track.lyricists for advice in about_person(name)),
     ]
-    for field, advice in told:
+    for field, advice in advised:
         if advice.old not in release.accepted_titles:
             yield _not_met(advice, style_words(limit), release.place(f"tracks/{track.position - 1}/{field}"))
 
@@ -80,12 +80,12 @@ def title_style(track: Track, release: Release, limit: Mapping[str, str]) -> Ite
 )
 def release_title_style(release: Release, limit: bool) -> Iterator[NotMet]:
     """Title, version and artist of the release follow trade style."""
-    told = [
+    advised = [
         *(("title", advice) for advice in about_title(release.title, release.language)),
         *(("version", advice) for advice in about_version(release.version) if release.version),
         *(("artist", advice) for advice in about_text(release.artist)),
     ]
-    for field, advice in told:
+    for field, advice in advised:
         if advice.old not in release.accepted_titles:
             yield _not_met(advice, plain_wanted(limit), release.place(field))
 

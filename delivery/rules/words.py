@@ -104,7 +104,7 @@ PLAIN = Unit("", 2, signed=True)
 def enough(step: float, unit: Unit = DB) -> str:
     """A step large enough as a remedy, rounded up: '0.43 dB' for 0.421."""
     scale = 10**unit.digits
-    return unit(max(1, ceil(round(step * scale, 6))) / scale)  # # the ninth decimal is arithmetic noise
+    return unit(max(1, ceil(round(step * scale, 6))) / scale)  # the ninth decimal is arithmetic noise
 
 
 def counted(number: int, thing: str) -> str:

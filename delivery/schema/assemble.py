@@ -186,7 +186,7 @@ def _requirement(rule: Rule) -> Schema:
 
 
 def _some_of(kinds: Mapping[str, str], description: str) -> Schema:
-    listed = "; ".join(f"{kind}: {says}" for kind, says in kinds.items())
+    listed = "; ".join(f"{kind}: {text}" for kind, text in kinds.items())
     items = {"enum": sorted(kinds)}
     return {"type": "array", "items": items, "uniqueItems": True, "description": f"{description}. {listed}"}
 

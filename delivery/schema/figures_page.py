@@ -65,7 +65,7 @@ def with_descriptions(schema: dict[str, Any]) -> dict[str, Any]:
 
 
 def _lines(figure: Figure) -> Iterator[str]:
-    yield figure.says
+    yield figure.sentence
     method = _methods()[figure.name]
     if method:
         yield f"Method: {method}"

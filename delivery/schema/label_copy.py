@@ -41,7 +41,7 @@ def _with_texts(schema: Schema, *, of_release: bool) -> Schema:
 def _text(field: Field) -> Schema:
     return {
         "$ref": "#/$defs/text",
-        "description": f"{field.title}: {field.says}.",
+        "description": f"{field.title}: {field.meaning}.",
         "examples": [field.example],
     }
 

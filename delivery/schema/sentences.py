@@ -32,7 +32,7 @@ def explain(spec: Spec) -> list[str]:
     return [
         f"{spec.id}: {_ended(spec.title)} {_ended(spec.about)}",
         *_origin(spec),
-        *(_asked(requirement, spec) for requirement in _by_weight(spec)),
+        *(_requested(requirement, spec) for requirement in _by_weight(spec)),
         *filter(None, _frame(spec).values()),
     ]
 
@@ -40,7 +40,7 @@ def explain(spec: Spec) -> list[str]:
 def difference(a: Spec, b: Spec) -> list[str]:
     """Differences in requirements, permitted steps and files; empty if there are none. Titles, dates and sources may
     differ."""
-    return [*_asks_apart(a, b), *_frame_apart(a, b)]
+    return [*_different_requirements(a, b), *_frame_apart(a, b)]
 
 
 def worded(requirement: Requirement) -> str:
@@ -62,7 +62,7 @@ def _by_weight(spec: Spec) -> list[Requirement]:
     return sorted(spec.requirements, key=lambda one: (not one.must, known_rules[one.rule].subject, one.rule))
 
 
-def _asked(requirement: Requirement, spec: Spec) -> str:
+def _requested(requirement: Requirement, spec: Spec) -> str:
     word = "Must" if requirement.must else "Should"
     inherited = f"from {requirement.spec}; " if requirement.spec != spec.id else ""
     note = f" {_ended(requirement.note)}" if requirement.note else ""
@@ -73,14 +73,14 @@ def _asked(requirement: Requirement, spec: Spec) -> str:
 def _frame(spec: Spec) -> dict[str, str]:
     """Permitted steps and added files: key -> sentence, in print order."""
     steps = spec.conversions
-    told = {
+    pair = {
         step: CONVERSIONS[step, getattr(steps, step)].format(dither=steps.dither, scope=GAIN_SCOPES[steps.gain_scope])
         for step in ("rate", "depth", "silence", "gain", "container")
     }
     tags = "Label copy is written into the files" if spec.embed_tags else "No label copy is written into the files"
     cover = "the cover is embedded too" if spec.embed_artwork else "the cover is not embedded"
     papers = listed(paper.replace("_", " ") for paper in spec.papers)
-    return told | {
+    return pair | {
         "carrier": _carrier(spec.carrier) if spec.carrier else "",
         "bitrate": _bitrate(spec),
         "mono": f"A mono file counts as two equal loudspeakers, {TWO_LOUDSPEAKERS_LU:.2f} LU louder than as it is."
@@ -124,8 +124,8 @@ def _carrier(carrier: Carrier) -> str:
     pressed = f" The release may override this; default: {carrier.pressing}." if str(carrier.pressing) else ""
     early, late = carrier.mark_early_frames, carrier.mark_late_frames
     moved = [f"index 1 {early} frames early" if early else "", f"ends {late} frames late" if late else ""]
-    told = listed(text for text in moved if text)
-    marks = f" Within the silence between songs: {told} (common practice, no source)." if told else ""
+    pair = listed(text for text in moved if text)
+    marks = f" Within the silence between songs: {pair} (common practice, no source)." if pair else ""
     pause = f" {carrier.first_pause_s:g} s of silence precede it." if carrier.first_pause_s else ""
     return f"The songs are joined into one continuous WAV file for each {carrier.part}{frames}.{pause}{pressed}{marks}"
 
@@ -138,15 +138,15 @@ def _bitrate(spec: Spec) -> str:
     return f"Lossy copies are made at {spec.bitrate_kbps} kbit/s." if spec.bitrate_kbps else ""
 
 
-def _asks_apart(a: Spec, b: Spec) -> Iterator[str]:
+def _different_requirements(a: Spec, b: Spec) -> Iterator[str]:
     ours, theirs = a.required(), b.required()
     for key in sorted({*ours, *theirs}):
-        told = [_told(asked.get(key)) for asked in (ours, theirs)]
-        if told[0] != told[1]:
-            yield f"{key}: {a.id} {told[0]}; {b.id} {told[1]}."
+        pair = [_requirement_text(required_here.get(key)) for required_here in (ours, theirs)]
+        if pair[0] != pair[1]:
+            yield f"{key}: {a.id} {pair[0]}; {b.id} {pair[1]}."
 
 
-def _told(requirement: Requirement | None) -> str:
+def _requirement_text(requirement: Requirement | None) -> str:
     if requirement is None:
         return "does not ask"
     limit = rules()[requirement.rule].limit_text(requirement.limit)

@@ -10,14 +10,14 @@ from pathlib import Path
 
 from delivery.tags.chunks import Chunk, Layout, body_of
 
-HOMES: Mapping[str, bytes] = {"title": b"NAME", "artist": b"AUTH", "c_line": b"(c) "}
+CHUNKS: Mapping[str, bytes] = {"title": b"NAME", "artist": b"AUTH", "c_line": b"(c) "}
 _ANNOTATION = b"ANNO"
 _MOST_NOTES = 16
 
 
 def fields_in(path: Path, layout: Layout) -> dict[str, str]:
     """Field id -> text of its first chunk; an ID3 tag takes precedence."""
-    found = {name: next(_texts(path, layout, home), "") for name, home in HOMES.items()}
+    found = {name: next(_texts(path, layout, place), "") for name, place in CHUNKS.items()}
     return {name: text for name, text in found.items() if text}
 
 
@@ -30,16 +30,16 @@ def outdated(path: Path, layout: Layout, values: Mapping[str, str]) -> tuple[Chu
     """Chunks that will differ from the tag, and that some readers would use; never notes."""
     return tuple(
         chunk
-        for name, home in HOMES.items()
+        for name, place in CHUNKS.items()
         if values.get(name)
-        for chunk, text in zip(layout.all_of(home), _texts(path, layout, home), strict=True)
+        for chunk, text in zip(layout.all_of(place), _texts(path, layout, place), strict=True)
         if text != values[name]
     )
 
 
-def _texts(path: Path, layout: Layout, home: bytes) -> Iterator[str]:
+def _texts(path: Path, layout: Layout, place: bytes) -> Iterator[str]:
     with path.open("rb") as file:
-        for chunk in layout.all_of(home):
+        for chunk in layout.all_of(place):
             yield decoded(body_of(file, chunk, path))
 
 

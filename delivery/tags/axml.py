@@ -37,7 +37,7 @@ def with_isrc(old: bytes, isrc: str) -> bytes | None:
     """
     if not old.strip(b"\0 \r\n\t"):
         made = _FORM.format(isrc=isrc).encode("ascii")
-        return made + b"\n" * (len(made) % 2)  # # many readers fail on chunks of odd length
+        return made + b"\n" * (len(made) % 2)  # many readers fail on chunks of odd length
     raw = _identifiers(old)
     if not raw:
         return None
@@ -89,26 +89,26 @@ class _Reader:
     def __init__(self) -> None:
         self.found: list[str] = []
         self._labelled = 0
-        self._heard: list[str] | None = None
+        self._on_characters: list[str] | None = None
 
     def start(self, name: str, attributes: dict[str, str]) -> None:
         if name.rpartition(":")[2] != "identifier":
             return
         labels = {attributes.get("formatLabel", "").upper(), attributes.get("typeLabel", "").upper()}
         self._labelled += "ISRC" in labels or self._labelled > 0
-        self._heard = [] if self._labelled else None
+        self._on_characters = [] if self._labelled else None
 
     def end(self, name: str) -> None:
         if name.rpartition(":")[2] != "identifier":
             return
-        if self._heard is not None:
-            self.found.append("".join(self._heard).strip())
-        self._heard = None
+        if self._on_characters is not None:
+            self.found.append("".join(self._on_characters).strip())
+        self._on_characters = None
         self._labelled = max(0, self._labelled - 1)
 
     def text(self, text: str) -> None:
-        if self._heard is not None:
-            self._heard.append(text)
+        if self._on_characters is not None:
+            self._on_characters.append(text)
 
     def refuse(self, *_: object) -> None:
         raise _Refused

@@ -54,7 +54,7 @@ class Bext:
         encoded = [text.encode("latin-1") for text in (*texts, *when)]
         history = "".join(line + "\r\n" for line in self.coding_history).encode("latin-1")
         body = _FORM.pack(*encoded, self.time_reference, 2, self.umid, *self.loudness, bytes(180)) + history
-        return body + bytes(len(body) % 2)  # # libsndfile fails to find chunks after an odd one in RF64
+        return body + bytes(len(body) % 2)  # libsndfile fails to find chunks after an odd one in RF64
 
     def texts(self) -> dict[str, str]:
         """Texts by their names in Tech 3285; empty ones left out."""
@@ -67,7 +67,7 @@ class Bext:
         }
         return {name: _decoded(text) for name, text in found.items() if text}
 
-    def told(self) -> dict[str, str]:
+    def as_texts(self) -> dict[str, str]:
         """All contents of the chunk by their names in Tech 3285; numbers as text, loudness in one."""
         found = self.texts() | {
             "OriginationTime": self.origination_time,
@@ -78,7 +78,7 @@ class Bext:
         return {name: text for name, text in found.items() if text}
 
     def without(self, names: Collection[str]) -> Bext:
-        """The chunk with the fields of these names, as in `told`, empty."""
+        """The chunk with the fields of these names, as in `as_texts`, empty."""
         return replace(self, **{attribute: value for name, attribute, value in _EMPTY if name in names})
 
     def figures(self) -> dict[str, float]:
@@ -145,8 +145,8 @@ def hundredths(measurement: Measurement) -> tuple[int, ...]:
 def history_line(rate_hz: int, bits: int | None, channels: int, note: str = "") -> str:
     """One process after EBU R 98: 'A=PCM,F=44100,W=16,M=stereo,T=note'. Commas in the note become semicolons."""
     mode = {1: "mono", 2: "stereo"}.get(channels)
-    told = {"F": rate_hz, "W": bits, "M": mode, "T": to_ascii(note).replace(",", ";")}
-    return ",".join(["A=PCM", *(f"{key}={value}" for key, value in told.items() if value)])
+    as_texts = {"F": rate_hz, "W": bits, "M": mode, "T": to_ascii(note).replace(",", ";")}
+    return ",".join(["A=PCM", *(f"{key}={value}" for key, value in as_texts.items() if value)])
 
 
 def to_ascii(text: str) -> str:

@@ -25,7 +25,7 @@ _BY_ID = {
     b"basc": "loops", b"trns": "loops", b"iXML": "ixml", b"chna": "adm", b"bxml": "adm", b"sxml": "adm",
     b"cart": "cart", b"ANNO": "comments", b"COMT": "comments",
 }  # fmt: skip
-_AIFF_FIELDS = {home: field for field, home in aiff_texts.HOMES.items()}
+_AIFF_FIELDS = {name_there: field for field, name_there in aiff_texts.CHUNKS.items()}
 _MOST_LABELS = 8
 
 
@@ -86,7 +86,7 @@ def _items(file: BinaryIO, path: Path, chunk: Chunk) -> list[Item]:
         return list(read(body))
     if chunk.id in _AIFF_FIELDS:
         return [Item(LABEL_COPY, _place(chunk), aiff_texts.decoded(body), _AIFF_FIELDS[chunk.id])]
-    return [Item(_BY_ID.get(chunk.kind or chunk.id, "unknown"), _place(chunk), _said(chunk, body))]
+    return [Item(_BY_ID.get(chunk.kind or chunk.id, "unknown"), _place(chunk), _chunk_text(chunk, body))]
 
 
 def _behind(file: BinaryIO, layout: Layout) -> Iterator[Item]:
@@ -103,7 +103,7 @@ def _place(chunk: Chunk) -> str:
     return f"chunk {chunk.id.decode('ascii', 'replace').strip()}{kind}"
 
 
-def _said(chunk: Chunk, body: bytes) -> str:
+def _chunk_text(chunk: Chunk, body: bytes) -> str:
     """Labels of markers and notes as text, numbers of points; of anything else its size."""
     if chunk.id == b"ANNO":
         return aiff_texts.decoded(body)
@@ -136,7 +136,7 @@ def _info_without(body: bytes, gone: Collection[Item]) -> bytes:
 
 def _bext_items(body: bytes) -> Iterator[Item]:
     """One item for each field with a value; a recording code counts as one in any field."""
-    for name, text in bext.parse(body).told().items():
+    for name, text in bext.parse(body).as_texts().items():
         if name == "OriginatorReference" and axml.storable(text):
             yield Item(LABEL_COPY, f"bext {name}", text, "isrc")
         else:

@@ -81,7 +81,7 @@ def _items(frame: Any) -> Iterator[Item]:
         return
     key = _FREE + frame.desc if frame.FrameID == "TXXX" else frame.FrameID
     if frame.FrameID == "COMM" and frame.desc.upper().startswith("ITUN"):
-        key = _FREE + frame.desc  # # gapless data and gains that some programs store in comments
+        key = _FREE + frame.desc  # gapless data and gains that some programs store in comments
     if item := item_of(key, _text(frame), f"ID3 {_key(frame)}", "id3", _FREE):
         yield item
 
@@ -97,11 +97,11 @@ def _text(frame: Any) -> str:
         return str(look(frame.data) or f"{frame.mime}, {len(frame.data)} bytes")
     if frame.FrameID in ("TMCL",):
         return JOINT.join(f"{role}: {name}" for role, name in frame.people)
-    told = frame.genres if frame.FrameID == "TCON" else getattr(frame, "text", None)
-    if isinstance(told, list) and told:
-        return JOINT.join(str(line) for line in told)
-    if isinstance(told, str):
-        return told
+    content = frame.genres if frame.FrameID == "TCON" else getattr(frame, "text", None)
+    if isinstance(content, list) and content:
+        return JOINT.join(str(line) for line in content)
+    if isinstance(content, str):
+        return content
     data = getattr(frame, "data", None)
     if isinstance(data, bytes):
         return f"{len(data)} bytes"

@@ -70,7 +70,7 @@ def strip(path: Path, gone: Collection[Item]) -> None:
 
 
 def _tag(key: str, value: Any) -> Iterator[Item]:
-    name = mp4.home_of(key)
+    name = mp4.atom_name(key)
     if key == "covr":
         pictures = value if isinstance(value, list) else [value]
         yield from (Item("pictures", "MP4 covr", str(look(bytes(each)) or size(bytes(each)))) for each in pictures)

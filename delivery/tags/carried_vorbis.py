@@ -49,14 +49,14 @@ def strip(path: Path, gone: Collection[Item]) -> None:
             file.tags[:] = kept
         if hasattr(file, "metadata_blocks"):
             if file.cuesheet and not _block_stays(file.cuesheet, gone):
-                file.cuesheet = None  # # otherwise the library would write it back
+                file.cuesheet = None  # otherwise the library would write it back
             file.metadata_blocks[:] = [b for b in file.metadata_blocks if _block_stays(b, gone)]
         file.save(padding=lambda _: 0)
 
 
 def _comment(key: str, text: str) -> Item | None:
-    said = size(text.encode()) if key.upper() in _BINARY else text
-    return item_of(key, said, f"Vorbis {key.upper()}", "vorbis")
+    sentence = size(text.encode()) if key.upper() in _BINARY else text
+    return item_of(key, sentence, f"Vorbis {key.upper()}", "vorbis")
 
 
 def _block(block: Any) -> Iterator[Item]:

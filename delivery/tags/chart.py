@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from delivery.model.fields.row import Tag
-from delivery.tags.fields import FIELDS, NO_HOME
+from delivery.model.fields.row import NOT_STORED, Tag
+from delivery.tags.fields import FIELDS
 
 _TITLES = {
     "id3": "ID3v2.4",
@@ -41,17 +41,17 @@ def chart() -> str:
     """The page, LF newlines."""
     rows = [["Field", *_TITLES.values()], ["---"] * (1 + len(_TITLES))]
     for field in FIELDS.values():
-        rows.append([f"{field.says} (`{field.id}`)", *(_cell(_homes(field, column)) for column in _TITLES)])
+        rows.append([f"{field.meaning} (`{field.id}`)", *(_cell(_places(field, column)) for column in _TITLES)])
     return _HEAD + "\n" + "".join(f"| {' | '.join(row)} |\n" for row in rows)
 
 
-def _homes(field: Tag, column: str) -> str:
+def _places(field: Tag, column: str) -> str:
     own: str = getattr(field, column)
     return field.id3 if column == "id3_23" and not own else own
 
 
-def _cell(homes: str) -> str:
-    return homes if homes == NO_HOME else " ".join(f"`{home}`" for home in homes.split())
+def _cell(places: str) -> str:
+    return places if places == NOT_STORED else " ".join(f"`{place}`" for place in places.split())
 
 
 if __name__ == "__main__":

@@ -17,7 +17,6 @@ from delivery.tags.values import JOINT as JOINT
 from delivery.tags.values import tag_values as tag_values
 from delivery.tags.values import with_version
 
-NO_HOME = NOT_STORED
 COLUMNS = FORMATS
 
 _ADVISORY = {"explicit": "1", "clean": "2", "no": "0"}
@@ -26,16 +25,16 @@ _ADVISED = {number: word for word, number in _ADVISORY.items()} | {"4": "explici
 # fmt: off
 _OF_FILE = (
     Tag("track_total", "Tracks on the disc",
-        id3="TRCK/", vorbis="TRACKTOTAL", mp4="trkn/", info=NO_HOME, bext=NO_HOME, axml=NO_HOME,
+        id3="TRCK/", vorbis="TRACKTOTAL", mp4="trkn/", info=NOT_STORED, bext=NOT_STORED, axml=NOT_STORED,
         also="TOTALTRACKS"),
     Tag("disc_total", "Discs",
-        id3="TPOS/", vorbis="DISCTOTAL", mp4="disk/", info=NO_HOME, bext=NO_HOME, axml=NO_HOME,
+        id3="TPOS/", vorbis="DISCTOTAL", mp4="disk/", info=NOT_STORED, bext=NOT_STORED, axml=NOT_STORED,
         also="TOTALDISCS"),
     Tag("dated", "Date of the delivery",
-        id3=NO_HOME, vorbis=NO_HOME, mp4=NO_HOME, info=NO_HOME, bext="OriginationDate", axml=NO_HOME,
+        id3=NOT_STORED, vorbis=NOT_STORED, mp4=NOT_STORED, info=NOT_STORED, bext="OriginationDate", axml=NOT_STORED,
         of_file=True),
     Tag("coding_history", "Coding history (EBU R 98)",
-        id3=NO_HOME, vorbis=NO_HOME, mp4=NO_HOME, info=NO_HOME, bext="CodingHistory", axml=NO_HOME,
+        id3=NOT_STORED, vorbis=NOT_STORED, mp4=NOT_STORED, info=NOT_STORED, bext="CodingHistory", axml=NOT_STORED,
         of_file=True),
 )
 # fmt: on
@@ -51,13 +50,13 @@ def held(values: Mapping[str, str], column: str) -> dict[str, str]:
 
     Title and version are separate if both are stored; otherwise the title has the version in brackets.
     """
-    kept = {name: values[name] for name, field in FIELDS.items() if field.homes(column) and values.get(name)}
-    if "title" in kept and not FIELDS["version"].homes(column):
+    kept = {name: values[name] for name, field in FIELDS.items() if field.places(column) and values.get(name)}
+    if "title" in kept and not FIELDS["version"].places(column):
         kept["title"] = with_version(kept["title"], values.get("version", ""))
     return kept
 
 
-def no_home(values: Mapping[str, str], columns: tuple[str, ...]) -> tuple[str, ...]:
+def not_stored(values: Mapping[str, str], columns: tuple[str, ...]) -> tuple[str, ...]:
     """Supplied fields that none of *columns* stores; a version can be stored in the title."""
     homeless = (name for name in FIELDS if values.get(name) and not any(name in held(values, c) for c in columns))
     return tuple(
@@ -93,8 +92,8 @@ def from_names(found: Mapping[str, str], column: str, free: str | None = None) -
     """
     fields = {}
     for name, field in FIELDS.items():
-        others = [] if free is None or not field.homes(column) else [free + key for key in field.also.split()]
-        present = (found[key] for key in map(plain_name, (*field.homes(column), *others)) if found.get(key))
+        others = [] if free is None or not field.places(column) else [free + key for key in field.also.split()]
+        present = (found[key] for key in map(plain_name, (*field.places(column), *others)) if found.get(key))
         text = next(present, "")
         if text:
             fields[name] = text

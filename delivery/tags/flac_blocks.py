@@ -69,7 +69,7 @@ def _comments(file: BinaryIO, path: Path, at: int, end: int) -> int:
 
 
 def _picture(file: BinaryIO, path: Path, at: int, end: int) -> int:
-    at = _past(file, path, at + 4, end, ">I")  # # after the kind: media type
+    at = _past(file, path, at + 4, end, ">I")  # after the kind: media type
     at = _past(file, path, at, end, ">I")  # description
     return _past(file, path, at + 16, end, ">I")  # width, height, depth and colours, then the picture itself
 

@@ -45,10 +45,10 @@ def clear(path: Path, doing: str) -> Iterator[None]:
         yield
     except (*leaks, TypeError, AttributeError, AssertionError, RecursionError) as error:
         cause = error.args[0] if error.args else error
-        if isinstance(cause, OSError) and cause.errno:  # # it wraps these; those without a number mean a file cut short
+        if isinstance(cause, OSError) and cause.errno:  # it wraps these; those without a number mean a file cut short
             raise cause from error
-        told = str(cause) or type(error).__name__
-        raise broken(path, f"a tag that stops {doing} ({told})") from error
+        cause_text = str(cause) or type(error).__name__
+        raise broken(path, f"a tag that stops {doing} ({cause_text})") from error
 
 
 @contextmanager

@@ -97,8 +97,8 @@ def _read(texts: Mapping[str, str]) -> dict[str, str]:
     """Fields by their names; a field that an ID3v2.3 frame holds only in part is read from its additional frame."""
     fields = from_names(texts, "id3", free=_OWN)
     for name, field in FIELDS.items():
-        for home in field.id3_23.split():
-            whole = texts.get(plain_name(home), "") if home.startswith(_OWN) else ""
+        for name_there in field.id3_23.split():
+            whole = texts.get(plain_name(name_there), "") if name_there.startswith(_OWN) else ""
             if whole.startswith(fields.get(name, "")) and whole:
                 fields[name] = whole
     return fields
@@ -183,7 +183,7 @@ def _chunk_body(path: Path) -> bytes:
 
 def _save_in_chunk(tag: Any, path: Path, fields: Mapping[str, str]) -> None:
     body = _rendered(tag, _none)
-    body = _rendered(tag, _one) if len(body) % 2 else body  # # many readers fail on chunks of odd length
+    body = _rendered(tag, _one) if len(body) % 2 else body  # many readers fail on chunks of odd length
     layout = layout_of(path)
     name = b"ID3 " if layout.form == b"FORM" else b"id3 "
     gone = layout.all_of(b"id3 ", b"ID3 ")
@@ -200,31 +200,31 @@ def _rendered(tag: Any, padding: Callable[[Any], int]) -> bytes:
 
 def _fill(tag: Any, values: Mapping[str, str]) -> None:
     for name, text in values.items():
-        for home in FIELDS[name].homes("id3"):
-            if home.endswith("/"):
-                continue  # # the number before the slash includes it
-            total = next((values[f] for f in values if home + "/" in FIELDS[f].homes("id3")), "")
+        for name_there in FIELDS[name].places("id3"):
+            if name_there.endswith("/"):
+                continue  # the number before the slash includes it
+            total = next((values[f] for f in values if name_there + "/" in FIELDS[f].places("id3")), "")
             text = advisory_number(text) if name == "explicit" else text
-            _set(tag, home, f"{text}/{total}" if total else text)
+            _set(tag, name_there, f"{text}/{total}" if total else text)
 
 
 def _fill_older(tag: Any, values: Mapping[str, str]) -> None:
     """Fields without a full frame in ID3v2.3: a TXXX frame of their own, in Latin-1 or UTF-16."""
     for name, text in values.items():
-        for home in FIELDS[name].id3_23.split():
-            if home.startswith(_OWN):
+        for name_there in FIELDS[name].id3_23.split():
+            if name_there.startswith(_OWN):
                 encoding = _LATIN_1 if all(char <= "\xff" for char in text) else _UTF16
-                tag.add(mutagen("id3").TXXX(encoding=encoding, desc=home.removeprefix(_OWN), text=[text]))
+                tag.add(mutagen("id3").TXXX(encoding=encoding, desc=name_there.removeprefix(_OWN), text=[text]))
 
 
-def _set(tag: Any, home: str, text: str) -> None:
-    if home.startswith(_PEOPLE):
-        _set_people(tag, home.removeprefix(_PEOPLE), text)
+def _set(tag: Any, name_there: str, text: str) -> None:
+    if name_there.startswith(_PEOPLE):
+        _set_people(tag, name_there.removeprefix(_PEOPLE), text)
         return
-    if not home.startswith(_OWN):
-        tag.setall(home, [mutagen("id3").Frames[home](encoding=_UTF8, text=[text])])
+    if not name_there.startswith(_OWN):
+        tag.setall(name_there, [mutagen("id3").Frames[name_there](encoding=_UTF8, text=[text])])
         return
-    description = home.removeprefix(_OWN)
+    description = name_there.removeprefix(_OWN)
     for frame in tag.getall("TXXX"):
         if plain_name(frame.desc) == description:
             del tag[frame.HashKey]
@@ -243,7 +243,7 @@ def _people(tag: Any) -> dict[str, str]:
     for frame in tag.getall("TIPL"):
         for function, name in frame.people:
             names.setdefault(plain_name(_PEOPLE + function), []).append(name)
-    return {home: JOINT.join(some) for home, some in names.items()}
+    return {name_there: JOINT.join(some) for name_there, some in names.items()}
 
 
 def _set_cover(tag: Any, cover: Picture) -> None:

@@ -159,9 +159,9 @@ def _names_another(item: Item, values: Mapping[str, str], foreign: Collection[st
     codes = {item.text} if storable(item.text) else codes_in(item.text)
     if codes - {values.get("isrc", "")}:
         return True
-    said = item.text.casefold()
+    sentence = item.text.casefold()
     return any(
-        said == text.casefold() or (len(text) >= _SHORTEST and text.casefold() in said) for text in foreign
+        sentence == text.casefold() or (len(text) >= _SHORTEST and text.casefold() in sentence) for text in foreign
     ) and not any(_same(item.text, text) for text in values.values())
 
 
@@ -178,7 +178,7 @@ def agrees(item: Item, values: Mapping[str, str]) -> bool:
         return text in (wanted, with_version(wanted, values.get("version", "")))
     if item.field in ("track_number", "disc_number"):
         return text.partition("/")[0] == wanted
-    if item.field in ("isrc", "upc"):  # # some programs write them with hyphens or blanks
+    if item.field in ("isrc", "upc"):  # some programs write them with hyphens or blanks
         return "".join(filter(str.isalnum, text)).upper() == wanted
     if item.field == "explicit":
         return advisory_word(text) == wanted

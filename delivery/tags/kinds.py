@@ -83,10 +83,10 @@ def _fields(column: str, free: str | None) -> Mapping[str, str]:
     """Field id by plain name: our own names, and those other programs use."""
     found: dict[str, str] = {}
     for name, field in FIELDS.items():
-        for home in field.homes(column):
-            found.setdefault(plain_name(home.rstrip("/")), name)
+        for name_there in field.places(column):
+            found.setdefault(plain_name(name_there.rstrip("/")), name)
     for name, field in FIELDS.items():
-        others = field.also.split() if free is not None and field.homes(column) else ()
+        others = field.also.split() if free is not None and field.places(column) else ()
         for key in others:
             found.setdefault(plain_name(f"{free}{key}"), name)
     return found

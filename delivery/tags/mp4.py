@@ -38,8 +38,8 @@ def write(path: Path, values: Mapping[str, str], picture: bytes | None, measurem
         if file.tags is None:
             file.add_tags()
         for name, text in fields.items():
-            for home in FIELDS[name].homes("mp4"):
-                _set(file.tags, home, text)
+            for place in FIELDS[name].places("mp4"):
+                _set(file.tags, place, text)
         if cover:
             form = mutagen("mp4").MP4Cover
             kind = form.FORMAT_PNG if cover.mime == "image/png" else form.FORMAT_JPEG
@@ -89,31 +89,31 @@ def _none(_: Any) -> int:
     return 0
 
 
-def _set(tags: Any, home: str, text: str) -> None:
-    if home.startswith(_FREE):
-        tags[_FREE_ATOM + home.removeprefix(_FREE)] = [text.encode("utf-8")]
-    elif home.rstrip("/") in _PAIRS:
-        _set_number(tags, home, text)
-    elif home == "rtng":
+def _set(tags: Any, place: str, text: str) -> None:
+    if place.startswith(_FREE):
+        tags[_FREE_ATOM + place.removeprefix(_FREE)] = [text.encode("utf-8")]
+    elif place.rstrip("/") in _PAIRS:
+        _set_number(tags, place, text)
+    elif place == "rtng":
         number = advisory_number(text)
         if number.isascii() and number.isdigit() and int(number) < 256:
-            tags[home] = [int(number)]
-    elif home == "tmpo":
+            tags[place] = [int(number)]
+    elif place == "tmpo":
         if text.isascii() and text.isdigit() and int(text) <= _MOST:
-            tags[home] = [int(text)]
+            tags[place] = [int(text)]
     else:
-        tags[home] = [text]
+        tags[place] = [text]
 
 
-def _set_number(tags: Any, home: str, text: str) -> None:
+def _set_number(tags: Any, place: str, text: str) -> None:
     """Set one of the two numbers of an atom, keeping the other: 'trkn' the first, 'trkn/' the second."""
     if not (text.isascii() and text.isdigit() and int(text) <= _MOST):
         return
-    number, total = (tags.get(home.rstrip("/")) or [(0, 0)])[0]
-    tags[home.rstrip("/")] = [(number, int(text)) if home.endswith("/") else (int(text), total)]
+    number, total = (tags.get(place.rstrip("/")) or [(0, 0)])[0]
+    tags[place.rstrip("/")] = [(number, int(text)) if place.endswith("/") else (int(text), total)]
 
 
-def home_of(key: str) -> str:
+def atom_name(key: str) -> str:
     """Name of an atom in the table of fields: freeform ones of the common domain as 'free:NAME'."""
     return _FREE + key.removeprefix(_FREE_ATOM) if key.startswith(_FREE_ATOM) else key
 

@@ -28,8 +28,8 @@ def write(path: Path, tag_formats: Collection[str], items: Iterable[Item]) -> No
     ------
     Unusable : the file's tags cannot be read
     """
-    told = {kind: list(dict.fromkeys(i.text for i in items if i.kind == kind)) for kind in KINDS}
-    texts = {kind: JOINT.join(found) for kind, found in told.items() if found}
+    entries = {kind: list(dict.fromkeys(i.text for i in items if i.kind == kind)) for kind in KINDS}
+    texts = {kind: JOINT.join(found) for kind, found in entries.items() if found}
     if not texts:
         return
     with clear(path, "writing"):

@@ -44,5 +44,5 @@ def _jpeg(data: bytes) -> Picture | None:
         if marker in _FRAMES:
             bits, height, width, samples = struct.unpack_from(">BHHB", data, at + 4)
             return Picture(data, "image/jpeg", width, height, bits * samples)
-        at += 1 if marker == 0xFF else 2 + length  # # any number of FF may precede a marker
+        at += 1 if marker == 0xFF else 2 + length  # any number of FF may precede a marker
     return None

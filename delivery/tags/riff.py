@@ -127,13 +127,13 @@ class _Source:
 def _info(source: _Source, values: Mapping[str, str]) -> bytes:
     texts, old = _named(values, "info"), source.entries()
     if (code := info.misplaced_isrc(old)) and values.get("isrc") not in (None, "", code):
-        old = [entry for entry in old if entry[0] != b"ISRC"]  # # readers would use another recording's code
+        old = [entry for entry in old if entry[0] != b"ISRC"]  # readers would use another recording's code
     return info.merged(old, texts) if texts else b""
 
 
 def _bext(source: _Source, values: Mapping[str, str], measurement: Measurement | None) -> bytes:
     old, texts = source.first(b"bext"), _named(values, "bext")
-    if "Description" in texts and not sayable(texts["Description"]):  # # a code is more useful than question marks
+    if "Description" in texts and not sayable(texts["Description"]):  # a code is more useful than question marks
         number = values.get("track_number", "")
         texts["Description"] = values.get("isrc", "") or (f"Track {number}" if number else "")
     if not (texts or measurement):
@@ -164,11 +164,13 @@ def _process(fmt: bytes) -> str:
 
 def _named(values: Mapping[str, str], column: str) -> dict[str, str]:
     """Texts by this column's names for the fields."""
-    return {home: text for name, text in held(values, column).items() for home in FIELDS[name].homes(column)}
+    return {
+        name_there: text for name, text in held(values, column).items() for name_there in FIELDS[name].places(column)
+    }
 
 
 def _fields(texts: Mapping[str, str], column: str) -> dict[str, str]:
     fields = from_names({plain_name(name): text for name, text in texts.items()}, column)
     if column == "bext" and not axml.storable(fields.get("isrc", "")):
-        fields.pop("isrc", None)  # # most programs store a reference of their own in that field
+        fields.pop("isrc", None)  # most programs store a reference of their own in that field
     return fields

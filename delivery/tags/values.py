@@ -118,5 +118,5 @@ def _writer(writer: Writer) -> str:
 
 def _samples(track: Track) -> str:
     """'Low Lantern: Tally Sticks (cleared)'; 'none' if stated so; empty if not stated."""
-    told = (f"{one.of} ({'cleared' if one.cleared else 'not cleared'})" for one in track.samples or ())
-    return JOINT.join(told) or ("" if track.samples is None else "none")
+    entries = (f"{one.of} ({'cleared' if one.cleared else 'not cleared'})" for one in track.samples or ())
+    return JOINT.join(entries) or ("" if track.samples is None else "none")

@@ -39,8 +39,8 @@ def write(path: Path, values: Mapping[str, str], picture: bytes | None, measurem
         tags = file.tags if file.tags is not None else new_tags(file)
         for name, text in fields.items():
             text = advisory_number(text) if name == "explicit" else text
-            for home in FIELDS[name].homes("vorbis"):
-                tags[home] = _lines(text) if FIELDS[name].many else [text]
+            for place in FIELDS[name].places("vorbis"):
+                tags[place] = _lines(text) if FIELDS[name].many else [text]
         if cover:
             _set_cover(file, cover)
         file.save(padding=_none)
@@ -100,7 +100,7 @@ def load(path: Path) -> Any:
 def new_tags(file: Any) -> Any:
     """An empty list of comments in a file that has none."""
     file.add_tags()
-    file.tags.vendor = "delivery"  # # the library would write its own name and version here
+    file.tags.vendor = "delivery"  # the library would write its own name and version here
     return file.tags
 
 
@@ -131,7 +131,7 @@ def _set_cover(file: Any, cover: Picture) -> None:
     block.type, block.mime, block.data = FRONT_COVER, cover.mime, cover.data
     block.width, block.height, block.depth = cover.width_px, cover.height_px, cover.depth_bits
     if len(block.write()) > _FLAC_BLOCK_BYTES:
-        return  # # too large; the reader finds it missing and the report says so
+        return  # too large; the reader finds it missing and the report says so
     blocks = [block, *(other for other in _pictures(file) if other.type != FRONT_COVER)]
     if hasattr(file, "pictures"):
         file.clear_pictures()

@@ -93,7 +93,7 @@ def help_lines() -> list[tuple[str, str]]:
             "Shares, IPI ...",
             "stand to the right of the person they tell of; several persons in one cell are separated by ';'.",
         ),
-        *((column.title, column.says) for column in FIELDS.values() if column.id not in ROUTES),
+        *((column.title, column.meaning) for column in FIELDS.values() if column.id not in ROUTES),
     ]
 
 
@@ -111,8 +111,8 @@ def _blank(masters: list[Master]) -> LabelCopy:
 
 
 def _known(position: int, master: Master) -> Track:
-    number = master.tag_number or master.says.number or position
-    named = Guess("") if master.tags.get("title") else master.says
+    number = master.tag_number or master.name_guess.number or position
+    named = Guess("") if master.tags.get("title") else master.name_guess
     title = master.tags.get("title") or named.title
     return Track(
         position,
@@ -122,7 +122,7 @@ def _known(position: int, master: Master) -> Track:
         master.disc or 1,
         version=master.tags.get("version") or named.version,
         artists=(Credit(named.guest, "featured"),) if named.guest else (),
-        isrc=master.says.isrc or master.tags.get("isrc", ""),
+        isrc=master.name_guess.isrc or master.tags.get("isrc", ""),
     )
 
 

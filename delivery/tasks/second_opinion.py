@@ -29,11 +29,11 @@ LOUDNESS = "integrated_lufs"
 
 def second_opinions(sources: Sequence[Source], progress: Progress = quiet) -> Mapping[int, SecondOpinion]:
     """Results of the other meter, by the source's position."""
-    told = {}
+    opinions = {}
     for done, source in enumerate(sources, 1):
-        told[source.track.position] = second_opinion(source)
+        opinions[source.track.position] = second_opinion(source)
         progress(source.track.file.name, done, len(sources))
-    return told
+    return opinions
 
 
 def second_opinion(source: Source) -> SecondOpinion:

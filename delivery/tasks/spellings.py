@@ -42,7 +42,7 @@ def accept_spellings(release_file: Path, texts: Sequence[str]) -> Spellings:
 
 def spellings(release: Release) -> tuple[str, ...]:
     """Every title, version and name on which advice may be given, once."""
-    told = [release.title, release.version, release.artist]
+    spellings = [release.title, release.version, release.artist]
     for track in release.tracks:
-        told += [track.title, track.version, *release.named_on(track)]
-    return tuple(dict.fromkeys(text for text in told if text))
+        spellings += [track.title, track.version, *release.named_on(track)]
+    return tuple(dict.fromkeys(text for text in spellings if text))

@@ -111,7 +111,7 @@ def start_from_sheet(
         prefer=prefer,
     )
     remarks = list(imported.remarks)
-    if columns and (remembered := mapping.remember(mapping.told_headers(columns))):
+    if columns and (remembered := mapping.remember(mapping.stated_headers(columns))):
         remarks.append(f"Column names saved to {remembered}.")
     shown = Started(None, target, tuple(remarks), imported.changes, imported.kept)
     if imported.changes and not (replace or (agree is not None and agree(shown))):
@@ -119,7 +119,7 @@ def start_from_sheet(
     if imported.changes != ():
         write_text(target, imported.text)
     try:
-        previous_import.remember(folder, imported.said)
+        previous_import.remember(folder, imported.stated_keys)
     except Unfinished as fault:
         remedy = f"{target.name} is complete; import the sheet again once this is mended."
         raise Unfinished(fault.place, fault.found, fault.wanted, remedy) from fault

@@ -9,10 +9,10 @@ from delivery.ledger.deliveries import DeliveryLedger
 from delivery.model.part import Delivery
 from delivery.pipeline import deliveries
 
-__all__ = ["MeasurementCache", "sent_before"]
+__all__ = ["MeasurementCache", "delivered_before"]
 
 
-def sent_before(delivery: Delivery, package: Path | None = None) -> tuple[str, ...]:
+def delivered_before(delivery: Delivery, package: Path | None = None) -> tuple[str, ...]:
     """Ledger entries about this release's codes, in sentences.
 
     Parameters

@@ -22,7 +22,7 @@ Array = NDArray[np.float64]
 RATE_HZ = 44_100
 
 
-def words(bits: int, frames: int = 10_008, channels: int = 2) -> NDArray[np.int32]:
+def values(bits: int, frames: int = 10_008, channels: int = 2) -> NDArray[np.int32]:
     """Every part of the range, both rails included, left-justified in 32 bits."""
     rng = np.random.default_rng(bits)
     low, high = -(2 ** (bits - 1)), 2 ** (bits - 1) - 1
@@ -41,10 +41,10 @@ def read(path: Path, frames: int = 4096) -> Array:
 
 def digest(path: Path) -> str:
     with open_sound(path) as sound:
-        told = AudioDigest(sound.facts.rate_hz, sound.facts.channels, sound.facts.integers)
+        reported = AudioDigest(sound.facts.rate_hz, sound.facts.channels, sound.facts.integers)
         for block in sound.blocks(5000):
-            told.update(block)
-    return told.hexdigest()
+            reported.update(block)
+    return reported.hexdigest()
 
 
 @pytest.mark.parametrize("channels", [1, 2, 3, 6])
@@ -70,7 +70,7 @@ def digest(path: Path) -> str:
 def test_integers_come_through_exactly(tmp_path: Path, container: str, subtype: str, bits: int, channels: int) -> None:
     """libsndfile writes the integers; every one comes back as its exact multiple of 2**(1 - bits)."""
     path = tmp_path / "no suffix"
-    written = words(bits, channels=channels)
+    written = values(bits, channels=channels)
     soundfile.write(path, written, RATE_HZ, subtype=subtype, format=container)
     np.testing.assert_array_equal(read(path), written / 2.0**31)
     facts = sound_facts(path)
@@ -99,17 +99,17 @@ def test_floats_come_through_exactly_even_above_full_scale(tmp_path: Path, conta
 def test_bw64_is_read(tmp_path: Path) -> None:
     """ITU-R BS.2088 calls the form BW64 and keeps the rest of RF64."""
     path = tmp_path / "a.wav"
-    soundfile.write(path, words(24), RATE_HZ, subtype="PCM_24", format="RF64")
+    soundfile.write(path, values(24), RATE_HZ, subtype="PCM_24", format="RF64")
     path.write_bytes(b"BW64" + path.read_bytes()[4:])
     assert sound_facts(path).riff_form == "BW64"
-    np.testing.assert_array_equal(read(path), words(24) / 2.0**31)
+    np.testing.assert_array_equal(read(path), values(24) / 2.0**31)
 
 
 @pytest.mark.parametrize("frames", [1, 17, 4096, 10_007, 10**6])
 @pytest.mark.parametrize("container", ["WAV", "FLAC"])
 def test_block_length_is_the_callers(tmp_path: Path, frames: int, container: str) -> None:
     path = tmp_path / "a"
-    written = words(16, frames=2003)
+    written = values(16, frames=2003)
     soundfile.write(path, written, RATE_HZ, subtype="PCM_16", format=container)
     np.testing.assert_array_equal(read(path, frames), written / 2.0**31)
 
@@ -117,7 +117,7 @@ def test_block_length_is_the_callers(tmp_path: Path, frames: int, container: str
 def test_blocks_are_the_callers_to_keep(tmp_path: Path) -> None:
     """No block changes when the next one is read, and writing into one changes nothing else."""
     path = tmp_path / "a.wav"
-    soundfile.write(path, words(24), RATE_HZ, subtype="PCM_24")
+    soundfile.write(path, values(24), RATE_HZ, subtype="PCM_24")
     with open_sound(path) as sound:
         blocks = iter(sound.blocks(1000))
         first = next(blocks)
@@ -137,25 +137,25 @@ def test_a_file_without_frames_has_none(tmp_path: Path) -> None:
 def test_chunks_before_and_after_the_sound_are_passed_over(tmp_path: Path) -> None:
     """Broadcast files carry chunks in front, taggers add them behind; odd ones are padded to even length."""
     path = tmp_path / "a.wav"
-    soundfile.write(path, words(16, frames=101, channels=1), RATE_HZ, subtype="PCM_16")
+    soundfile.write(path, values(16, frames=101, channels=1), RATE_HZ, subtype="PCM_16")
     raw = path.read_bytes()
     odd = b"bext" + (5).to_bytes(4, "little") + b"hello\0"
     riff = raw[8:12] + odd + raw[12:] + b"LIST" + (4).to_bytes(4, "little") + b"INFO"
     path.write_bytes(b"RIFF" + len(riff).to_bytes(4, "little") + riff)
-    np.testing.assert_array_equal(read(path), words(16, frames=101, channels=1) / 2.0**31)
+    np.testing.assert_array_equal(read(path), values(16, frames=101, channels=1) / 2.0**31)
 
 
 def test_valid_bits_of_the_extensible_header_are_the_word_length(tmp_path: Path) -> None:
     """20 bits in a container of 24: the header states both (Multimedia Programming Interface, WAVEFORMATEXTENSIBLE)."""
     path = tmp_path / "a.wav"
-    soundfile.write(path, words(20), RATE_HZ, subtype="PCM_24", format="WAVEX")
+    soundfile.write(path, values(20), RATE_HZ, subtype="PCM_24", format="WAVEX")
     raw = bytearray(path.read_bytes())
     at = raw.index(b"fmt ") + 8 + 18
     assert raw[at : at + 2] == (24).to_bytes(2, "little")
     raw[at : at + 2] = (20).to_bytes(2, "little")
     path.write_bytes(raw)
     assert sound_facts(path).bits == 20
-    np.testing.assert_array_equal(read(path), words(20) / 2.0**31)
+    np.testing.assert_array_equal(read(path), values(20) / 2.0**31)
 
 
 def encoded(folder: Path, name: str, codec: str, sound: Array, rate_hz: int) -> Path:
@@ -208,7 +208,7 @@ def test_lossy_files_are_decoded_in_place(
 
 
 def test_alac_is_lossless_and_says_its_word_length(tmp_path: Path) -> None:
-    written = words(16)
+    written = values(16)
     path = encoded(tmp_path, "a.m4a", "alac", written / 2.0**31, RATE_HZ)
     facts = sound_facts(path)
     assert (facts.container, facts.coding, facts.bits, facts.frames) == ("m4a", "pcm", 16, len(written))
@@ -231,7 +231,7 @@ def test_alac_is_lossless_and_says_its_word_length(tmp_path: Path) -> None:
 def test_files_of_another_writer_hold_the_same_sound(tmp_path: Path, name: str, options: list[str], bits: int) -> None:
     """Judge: ffmpeg writes one sound into seven containers; one digest, whatever holds it."""
     source = tmp_path / "source.wav"
-    soundfile.write(source, words(bits), RATE_HZ, subtype=f"PCM_{bits}")
+    soundfile.write(source, values(bits), RATE_HZ, subtype=f"PCM_{bits}")
     other = tmp_path / name
     subprocess.run(["ffmpeg", "-v", "error", "-i", source, "-metadata", "title=Slack", *options, other], check=True)
     assert sound_facts(other).bits == bits
@@ -242,7 +242,7 @@ def test_files_of_another_writer_hold_the_same_sound(tmp_path: Path, name: str, 
 def test_flac_behind_an_id3_tag_is_flac(tmp_path: Path) -> None:
     """Some taggers put an ID3v2 tag in front of FLAC; readers skip it."""
     path = tmp_path / "a.flac"
-    soundfile.write(path, words(16), RATE_HZ, subtype="PCM_16")
+    soundfile.write(path, values(16), RATE_HZ, subtype="PCM_16")
     plain = digest(path)
     path.write_bytes(b"ID3\x04\0\0" + bytes([0, 0, 1, 0]) + bytes(128) + path.read_bytes())
     assert sound_facts(path).container == "flac"

@@ -13,7 +13,7 @@ from tests.signals import noise
 Array = NDArray[np.float64]
 
 
-def told(sound: Array, *, rate_hz: int = 48_000, integers: bool = True, block: int = 10**9) -> str:
+def reported(sound: Array, *, rate_hz: int = 48_000, integers: bool = True, block: int = 10**9) -> str:
     digest = AudioDigest(rate_hz, sound.shape[1], integers)
     for at in range(0, len(sound), block):
         digest.update(sound[at : at + block])
@@ -32,21 +32,21 @@ def test_integers_are_little_endian_and_left_justified() -> None:
     by_hand = b"48000 Hz, 2 channels, integers\n"
     for word in (0x40000000, -0x80000000, 1, 0x7FFF0000):
         by_hand += word.to_bytes(4, "little", signed=True)
-    assert told(sound) == blake3(by_hand).hexdigest()
+    assert reported(sound) == blake3(by_hand).hexdigest()
 
 
 def test_floats_are_little_endian_doubles_with_one_zero() -> None:
     by_hand = b"48000 Hz, 1 channels, floats\n" + np.array([0.0, 0.1, 1.5]).astype("<f8").tobytes()
-    assert told(np.array([[-0.0], [0.1], [1.5]]), integers=False) == blake3(by_hand).hexdigest()
+    assert reported(np.array([[-0.0], [0.1], [1.5]]), integers=False) == blake3(by_hand).hexdigest()
 
 
 @pytest.mark.parametrize("integers", [True, False])
 @pytest.mark.parametrize("block", [1, 7, 1000])
 def test_blocks_and_memory_order_do_not_matter(integers: bool, block: int) -> None:
     sound = np.clip(np.rint(noise(48_000, 0.1) * 2**23) / 2**23, -1, 1 - 2**-23)
-    whole = told(sound, integers=integers)
-    assert told(sound, integers=integers, block=block) == whole
-    assert told(np.asfortranarray(sound), integers=integers, block=block) == whole
+    whole = reported(sound, integers=integers)
+    assert reported(sound, integers=integers, block=block) == whole
+    assert reported(np.asfortranarray(sound), integers=integers, block=block) == whole
 
 
 def test_any_change_changes_the_name() -> None:
@@ -54,14 +54,14 @@ def test_any_change_changes_the_name() -> None:
     changed = sound.copy()
     changed[77, 1] += 2.0**-31
     names = [
-        told(sound),
-        told(changed),
-        told(sound[:, ::-1]),
-        told(sound[:-1]),
-        told(np.concatenate([sound, np.zeros((1, 2))])),
-        told(sound.reshape(-1, 1)),
-        told(sound, rate_hz=44_100),
-        told(sound + 2.0**-40, integers=False),
+        reported(sound),
+        reported(changed),
+        reported(sound[:, ::-1]),
+        reported(sound[:-1]),
+        reported(np.concatenate([sound, np.zeros((1, 2))])),
+        reported(sound.reshape(-1, 1)),
+        reported(sound, rate_hz=44_100),
+        reported(sound + 2.0**-40, integers=False),
     ]
     assert len(set(names)) == len(names)
 
@@ -70,7 +70,7 @@ def test_any_change_changes_the_name() -> None:
 def test_floats_that_are_integers_have_the_integers_name(block: int) -> None:
     """The same samples are the same sound however they are stored; one that no integer holds makes them floats."""
     sound = np.clip(np.rint(noise(48_000, 0.1) * 2**23) / 2**23, -1, 1 - 2**-23)
-    assert told(sound, integers=False, block=block) == told(sound)
+    assert reported(sound, integers=False, block=block) == reported(sound)
     sound[4_000, 1] += 2.0**-35
     by_hand = b"48000 Hz, 2 channels, floats\n" + sound.astype("<f8").tobytes()
-    assert told(sound, integers=False, block=block) == blake3(by_hand).hexdigest()
+    assert reported(sound, integers=False, block=block) == blake3(by_hand).hexdigest()

@@ -116,8 +116,8 @@ def test_lame_scales_nothing_at_any_setting() -> None:
     for kbps, quality in [*settings, *((None, quality) for quality in VBR_QUALITIES)]:
         with lame.Encoder(44_100, 2, kbps, quality) as encoder:
             assert encoder.scale == pytest.approx(1.0, abs=1e-6)
-        asked = lame.preset_scale(44_100, 2, kbps, quality)
-        assert lame.usual_scale(kbps) == pytest.approx(asked, abs=1e-6)
+        requested = lame.preset_scale(44_100, 2, kbps, quality)
+        assert lame.usual_scale(kbps) == pytest.approx(requested, abs=1e-6)
 
 
 ONE_TONE_DB = {
@@ -256,9 +256,9 @@ def test_an_encoder_that_is_not_there_is_one_clear_message(tmp_path: Path, monke
 @pytest.mark.parametrize("bits", ALAC_BITS)
 @pytest.mark.parametrize("channels", [1, 2])
 def test_alac_keeps_words_exactly(tmp_path: Path, bits: int, channels: int) -> None:
-    words = np.random.default_rng(1).integers(-(2 ** (bits - 1)), 2 ** (bits - 1), (9_999, channels)) << (32 - bits)
-    path = encoded(tmp_path, CodedForm("alac", 48_000, channels, bits=bits), words.astype(np.int32))
-    assert np.array_equal(decoded(path) * 2.0**31, words)
+    values = np.random.default_rng(1).integers(-(2 ** (bits - 1)), 2 ** (bits - 1), (9_999, channels)) << (32 - bits)
+    path = encoded(tmp_path, CodedForm("alac", 48_000, channels, bits=bits), values.astype(np.int32))
+    assert np.array_equal(decoded(path) * 2.0**31, values)
 
 
 @pytest.mark.parametrize(

@@ -144,8 +144,8 @@ def test_one_bit_sound_is_decoded_to_floats_and_reported_so(tmp_path: Path, writ
     path = tmp_path / "master"
     write(path, bits)  # type: ignore[operator]
     found = measure(path)
-    told = [found.value(name) for name in ("container", "coding", "rate_hz", "decoded_by")]
-    assert told == [write.__name__, "dsd", DSD_HZ // 8, "FFmpeg"]  # type: ignore[attr-defined]
+    reported = [found.value(name) for name in ("container", "coding", "rate_hz", "decoded_by")]
+    assert reported == [write.__name__, "dsd", DSD_HZ // 8, "FFmpeg"]  # type: ignore[attr-defined]
     assert found["bits"].why_missing == "one-bit sound, decoded to floats"
     x = read(path)[5_292 : 5_292 + 30 * 1_764, 0]  # whole periods of the tone, 352.8 samples each
     tone = 2 * np.mean(x * np.exp(-2j * np.pi * 1000 * np.arange(len(x)) * 8 / DSD_HZ))

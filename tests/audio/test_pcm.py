@@ -22,16 +22,16 @@ LENGTHS = {"wav": (8, 16, 24, 32), "aiff": (16, 24, 32), "flac": (8, 16, 24)}
 FORMS = [(container, bits) for container, lengths in LENGTHS.items() for bits in lengths]
 
 
-def some_words(frames: int, channels: int, bits: int, seed: int = 1) -> np.ndarray:
+def some_integers(frames: int, channels: int, bits: int, seed: int = 1) -> np.ndarray:
     """Every value a word can have, both rails among them, left-justified."""
     low, high = -(2 ** (bits - 1)), 2 ** (bits - 1)
-    words = np.random.default_rng(seed).integers(low, high, (frames, channels))
-    words.flat[: min(2, words.size)] = [low, high - 1][: min(2, words.size)]
-    return (words << (32 - bits)).astype(np.int32)
+    values = np.random.default_rng(seed).integers(low, high, (frames, channels))
+    values.flat[: min(2, values.size)] = [low, high - 1][: min(2, values.size)]
+    return (values << (32 - bits)).astype(np.int32)
 
 
-def in_blocks(words: np.ndarray, frames: int) -> list[np.ndarray]:
-    return [words[start : start + frames] for start in range(0, len(words), frames)]
+def in_blocks(values: np.ndarray, frames: int) -> list[np.ndarray]:
+    return [values[start : start + frames] for start in range(0, len(values), frames)]
 
 
 @settings(max_examples=60, deadline=None)
@@ -46,13 +46,13 @@ def test_words_come_back_as_they_went(
     form: tuple[str, int], rate_hz: int, channels: int, frames: int, block: int
 ) -> None:
     container, bits = form
-    words = some_words(frames, channels, bits)
+    values = some_integers(frames, channels, bits)
     with TemporaryDirectory() as folder:
         path = Path(folder) / "x"
-        write_pcm(path, PcmForm(container, "pcm", rate_hz, channels, bits), frames, in_blocks(words, block))
+        write_pcm(path, PcmForm(container, "pcm", rate_hz, channels, bits), frames, in_blocks(values, block))
         found, found_hz = soundfile.read(path, dtype="int32", always_2d=True)
     assert found_hz == rate_hz
-    assert np.array_equal(found, words)
+    assert np.array_equal(found, values)
 
 
 @pytest.mark.parametrize(("bits", "dtype"), [(32, np.float32), (64, np.float64)])
@@ -74,17 +74,17 @@ def test_float_files_carry_no_clock_time(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("container", ["wav", "aiff", "flac"])
 def test_written_twice_the_bytes_are_the_same(tmp_path: Path, container: str) -> None:
-    words = some_words(10_000, 2, 24)
+    values = some_integers(10_000, 2, 24)
     for name, block in (("a", 10_000), ("b", 999)):
-        write_pcm(tmp_path / name, PcmForm(container, "pcm", 48_000, 2, 24), 10_000, in_blocks(words, block))
+        write_pcm(tmp_path / name, PcmForm(container, "pcm", 48_000, 2, 24), 10_000, in_blocks(values, block))
     assert (tmp_path / "a").read_bytes() == (tmp_path / "b").read_bytes()
 
 
 @pytest.mark.parametrize(("extensible", "tag"), [(False, 0x0001), (True, 0xFFFE)])
 def test_header_is_plain_unless_the_extensible_one_is_asked(tmp_path: Path, extensible: bool, tag: int) -> None:
     """Format tags of the WAVE format: 1 is PCM, 0xFFFE the extensible form. 24 bits in both, where writers differ."""
-    words = some_words(10, 2, 24)
-    write_pcm(tmp_path / "x.wav", PcmForm("wav", "pcm", 48_000, 2, 24, extensible), 10, [words])
+    values = some_integers(10, 2, 24)
+    write_pcm(tmp_path / "x.wav", PcmForm("wav", "pcm", 48_000, 2, 24, extensible), 10, [values])
     raw = (tmp_path / "x.wav").read_bytes()
     assert int.from_bytes(raw[20:22], "little") == tag
     assert int.from_bytes(raw[34:36], "little") == 24
@@ -105,13 +105,13 @@ def test_rf64_only_where_32_bit_sizes_would_not_do(minutes: int, wanted: str) ->
 def test_rf64_holds_the_same_words(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """With the limit lowered, since 4 GiB are much for a test. EBU Tech 3306: RF64 first, then ds64 before fmt."""
     monkeypatch.setattr(pcm, "SIZE_FIELD_MAX", pcm.ROOM_FOR_TAGS_BYTES + 599)
-    words = some_words(100, 2, 24)
-    write_pcm(tmp_path / "x.wav", STEREO_24, 100, [words])
+    values = some_integers(100, 2, 24)
+    write_pcm(tmp_path / "x.wav", STEREO_24, 100, [values])
     raw = (tmp_path / "x.wav").read_bytes()
     assert raw[:4] == b"RF64"
     assert raw[12:16] == b"ds64"
     assert int.from_bytes(raw[28:36], "little") == 600  # size of the sound in bytes
-    assert np.array_equal(soundfile.read(tmp_path / "x.wav", dtype="int32")[0], words)
+    assert np.array_equal(soundfile.read(tmp_path / "x.wav", dtype="int32")[0], values)
 
 
 def test_an_aiff_too_long_for_its_sizes_is_refused() -> None:
@@ -147,7 +147,7 @@ def test_floats_are_never_rounded_by_the_writer(tmp_path: Path) -> None:
 @pytest.mark.parametrize("frames", [9, 11])
 def test_frames_announced_and_frames_come_must_agree(tmp_path: Path, frames: int) -> None:
     with pytest.raises(ValueError, match=f"{frames} frames were announced and 10 came"):
-        write_pcm(tmp_path / "x.wav", STEREO_24, frames, [some_words(10, 2, 24)])
+        write_pcm(tmp_path / "x.wav", STEREO_24, frames, [some_integers(10, 2, 24)])
 
 
 FULL_DISK = """

@@ -125,11 +125,11 @@ def compare(release: Path, tracks: list[Path], folder: Path, workers: int, round
         ours.append(seconds(lambda: run_ours(release, folder, workers)))
     print(f"{workers} worker{'s' * (workers > 1)}, {f'bound to {workers}' if bound else 'cores not bound'}:")
     ratios = []
-    for says, each in (("clock", 0), ("processor", 1)):
+    for sentence, each in (("clock", 0), ("processor", 1)):
         best = [min(times[each] for times in side) for side in (ours, chain)]
         every = "   ".join(" ".join(f"{times[each]:.1f}" for times in side) for side in (ours, chain))
         ratios.append(best[0] / best[1] if best[1] else float("nan"))
-        print(f"  {says:9}  ours {best[0]:6.1f} s  chain {best[1]:6.1f} s  ratio {ratios[-1]:.2f}  (all: {every})")
+        print(f"  {sentence:9}  ours {best[0]:6.1f} s  chain {best[1]:6.1f} s  ratio {ratios[-1]:.2f}  (all: {every})")
     return ratios[0]
 
 
@@ -138,24 +138,24 @@ def count_files(folder: Path) -> int:
 
 
 def main() -> None:
-    told = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    told.add_argument("--songs", type=int, default=5, help="number of tracks")
-    told.add_argument("--times", type=int, default=2, help="how often each song plays its verses and choruses")
-    told.add_argument("--rounds", type=int, default=3, help="rounds of each side; the best counts")
-    told.add_argument("--workers", type=int, nargs="+", default=[1, 2])
-    asked = told.parse_args()
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("--songs", type=int, default=5, help="number of tracks")
+    parser.add_argument("--times", type=int, default=2, help="how often each song plays its verses and choruses")
+    parser.add_argument("--rounds", type=int, default=3, help="rounds of each side; the best counts")
+    parser.add_argument("--workers", type=int, nargs="+", default=[1, 2])
+    options = parser.parse_args()
     absent = [program for program in PROGRAMS if shutil.which(program) is None]
     if absent:
         sys.exit(f"This comparison needs {', '.join(absent)} as well.")
     with tempfile.TemporaryDirectory(prefix="album-") as name:
         folder = Path(name)
-        titles = album.longer(album.ALBUM, asked.songs, asked.times)
+        titles = album.longer(album.ALBUM, options.songs, options.times)
         release = album.write_corrected(folder / "release", titles, DELIVERABLES)
         total_s = sum(length_s(title.song) for title in titles)
-        print(f"{asked.songs} masters at 24/96, {total_s:.0f} s of music, to {len(DELIVERABLES)} deliverables each")
+        print(f"{options.songs} masters at 24/96, {total_s:.0f} s of music, to {len(DELIVERABLES)} deliverables each")
         tracks = scripts(release, titles, folder)
         run_ours(release, folder, 1)
-        ratios = {workers: compare(release, tracks, folder, workers, asked.rounds) for workers in asked.workers}
+        ratios = {workers: compare(release, tracks, folder, workers, options.rounds) for workers in options.workers}
         made = count_files(folder / "ours"), count_files(folder / "chain")
         print(f"files made: ours {made[0]}, chain {made[1]}")
         if 1 in ratios:

@@ -112,9 +112,9 @@ def main(gigabytes: float = 3.0, megabytes_a_file: int = 100) -> None:
             for how in ("as built", "one byte changed"):
                 with watched_memory() as samples:
                     begun_s = time.perf_counter()
-                    said = checked(chromium.Watched(opened.new_page()), package)
+                    text = checked(chromium.Watched(opened.new_page()), package)
                     took_s = time.perf_counter() - begun_s
-                print(f"{how}: {took_s:.1f} s, at most {max(samples):.0f} MB more; {said}", flush=True)
+                print(f"{how}: {took_s:.1f} s, at most {max(samples):.0f} MB more; {text}", flush=True)
                 with first.open("r+b") as file:
                     byte = file.read(1)[0]
                     file.seek(0)

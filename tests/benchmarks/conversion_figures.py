@@ -157,8 +157,10 @@ def tone_plot() -> str:
 
     def lines_db(level_dbfs: float, dither: str) -> Array:
         tone = sine(1000, 48_000, 20, level_dbfs=level_dbfs)
-        words = (Requantiser(16, dither, 48_000, 1, "theory").update(tone)[:, 0] >> 16) / 32_768
-        return db(theory.spectrum(words, 2400) * 6 / 4800)  # under a Hann window of 4800 a full-scale sine reads 0 dB
+        integers = (Requantiser(16, dither, 48_000, 1, "theory").update(tone)[:, 0] >> 16) / 32_768
+        return db(
+            theory.spectrum(integers, 2400) * 6 / 4800
+        )  # under a Hann window of 4800 a full-scale sine reads 0 dB
 
     hz = np.arange(2401) * 10.0
     keep = slice(10, 1001)
@@ -212,9 +214,9 @@ def alias_plot() -> str:
 
 
 def main() -> None:
-    told = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    told.add_argument("--into", type=Path, default=Path(__file__).resolve().parents[2] / "demo" / "figures")
-    into = told.parse_args().into
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("--into", type=Path, default=Path(__file__).resolve().parents[2] / "demo" / "figures")
+    into = parser.parse_args().into
     into.mkdir(parents=True, exist_ok=True)
     plots = {"dither": shaped_plot, "tone": tone_plot, "passband": passband_plot, "aliases": alias_plot}
     for name, draw in plots.items():

@@ -67,24 +67,24 @@ def theirs(source: Path, target: Path) -> float:
 
 
 def main() -> None:
-    told = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    told.add_argument("--seconds", type=int, default=240)
-    told.add_argument("--turns", type=int, default=3)
-    asked = told.parse_args()
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("--seconds", type=int, default=240)
+    parser.add_argument("--turns", type=int, default=3)
+    options = parser.parse_args()
     if shutil.which("sox") is None:
         sys.exit("This comparison needs sox as well.")
     one_core()
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         source = folder / "master.wav"
-        soundfile.write(source, song(FROM_HZ, asked.seconds), FROM_HZ, subtype="PCM_24")
+        soundfile.write(source, song(FROM_HZ, options.seconds), FROM_HZ, subtype="PCM_24")
         short = folder / "short.wav"
         soundfile.write(short, np.zeros((FROM_HZ, 2)), FROM_HZ, subtype="PCM_24")
         ours(short, folder / "ours.wav")
-        turns = [(ours(source, folder / "ours.wav"), theirs(source, folder / "sox.wav")) for _ in range(asked.turns)]
+        turns = [(ours(source, folder / "ours.wav"), theirs(source, folder / "sox.wav")) for _ in range(options.turns)]
     converting, measuring = min((pair for pair, _ in turns), key=sum)
     other = min(sox for _, sox in turns)
-    print(f"24/96 -> 16/44.1, {asked.seconds} s of music, processor seconds, one core, best of {asked.turns}")
+    print(f"24/96 -> 16/44.1, {options.seconds} s of music, processor seconds, one core, best of {options.turns}")
     print(f"ours: convert, dither, write   {converting:6.2f} s")
     print(f"ours: open again, every figure {measuring:6.2f} s")
     print(f"ours                           {converting + measuring:6.2f} s")

@@ -25,20 +25,20 @@ def materials(half: int, seeds: int, folders: list[Path]) -> Iterator[Material]:
 
 def hit_rows(detector: Detector, scores: dict[str, Score]) -> Iterator[tuple[str, ...]]:
     for strength, score in scores.items():
-        told = f"{score.hit / score.planted:.1%}" if score.planted else "-"
+        shown = f"{score.hit / score.planted:.1%}" if score.planted else "-"
         named = f"{score.named / score.hit:.0%}" if score.hit else "-"
-        yield detector.id, strength, f"{score.planted}", told, named
+        yield detector.id, strength, f"{score.planted}", shown, named
 
 
 def alarm_rows(detector: Detector, kinds: dict[str, Alarms]) -> Iterator[tuple[str, ...]]:
     total = Alarms()
     for kind, alarms in kinds.items():
-        yield detector.id, kind, *_told(detector, alarms)
+        yield detector.id, kind, *_reported(detector, alarms)
         total += alarms
-    yield detector.id, "**all**", *_told(detector, total)
+    yield detector.id, "**all**", *_reported(detector, total)
 
 
-def _told(detector: Detector, alarms: Alarms) -> tuple[str, ...]:
+def _reported(detector: Detector, alarms: Alarms) -> tuple[str, ...]:
     listed = alarms.files - alarms.declined
     if detector.per_minute:
         rate = f"{alarms.false / alarms.minutes:.2f} a minute"
@@ -53,12 +53,12 @@ ALARM_HEAD = ("detector", "clean material", "files", "minutes", "false", "rate",
 
 
 def main() -> None:
-    asked = argparse.ArgumentParser(description=__doc__)
-    asked.add_argument("--folder", type=Path, action="append", default=[])
-    asked.add_argument("--only", action="append", default=[])
-    asked.add_argument("--seeds", type=int, default=SEEDS)
-    asked.add_argument("--tuning", action="store_true")
-    given = asked.parse_args()
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--folder", type=Path, action="append", default=[])
+    parser.add_argument("--only", action="append", default=[])
+    parser.add_argument("--seeds", type=int, default=SEEDS)
+    parser.add_argument("--tuning", action="store_true")
+    given = parser.parse_args()
     chosen = {name: one for name, one in detectors().items() if not given.only or name in given.only}
     found: dict[str, dict[str, Score]] = {name: {} for name in chosen}
     alarms: dict[str, dict[str, Alarms]] = {name: {} for name in chosen}
@@ -68,10 +68,10 @@ def main() -> None:
                 found[name][strength] = found[name].get(strength, Score()) + score
             for kind, more in false_alarms(detector, [material]).items():
                 alarms[name][kind] = alarms[name].get(kind, Alarms()) + more
-    told = [row for name, detector in chosen.items() for row in hit_rows(detector, found[name])]
-    print("\n".join(rows([HIT_HEAD, *told])), end="\n\n")
-    told = [row for name, detector in chosen.items() for row in alarm_rows(detector, alarms[name])]
-    print("\n".join(rows([ALARM_HEAD, *told])))
+    shown = [row for name, detector in chosen.items() for row in hit_rows(detector, found[name])]
+    print("\n".join(rows([HIT_HEAD, *shown])), end="\n\n")
+    shown = [row for name, detector in chosen.items() for row in alarm_rows(detector, alarms[name])]
+    print("\n".join(rows([ALARM_HEAD, *shown])))
 
 
 if __name__ == "__main__":

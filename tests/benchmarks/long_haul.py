@@ -41,7 +41,7 @@ class Samples:
         self.resident_mb.append(pages * os.sysconf("SC_PAGE_SIZE") / 1e6)
         self.handles.append(len(list(Path("/proc/self/fd").iterdir())))
 
-    def told(self) -> str:
+    def rows(self) -> str:
         """Means of the quarters of the run: growth shows as a slope after the first."""
         quarters = [
             self.resident_mb[len(self.resident_mb) * at // 4 :][: len(self.resident_mb) // 4] for at in range(4)
@@ -69,17 +69,17 @@ def sampled() -> Iterator[Samples]:
         samples.take()
 
 
-def quietly(arguments: list[str]) -> int:
+def quietly(parser: list[str]) -> int:
     nowhere = io.TextIOWrapper(io.BytesIO(), encoding="utf-8")
     with redirect_stdout(nowhere), redirect_stderr(nowhere):
-        return run(arguments)
+        return run(parser)
 
 
-def timed(says: str, work: Callable[[], object]) -> None:
+def timed(text: str, work: Callable[[], object]) -> None:
     begun_s = time.perf_counter()
     with sampled() as samples:
         work()
-    print(f"{says}: {time.perf_counter() - begun_s:.1f} s; {samples.told()}", flush=True)
+    print(f"{text}: {time.perf_counter() - begun_s:.1f} s; {samples.rows()}", flush=True)
 
 
 def main(files: int = 2_000, builds: int = 100) -> None:

@@ -38,21 +38,21 @@ def blocks(frames: int, seed: int = 1) -> Iterator[Array]:
         yield piece[:, : frames - at].T
 
 
-def main(arguments: list[str]) -> int:
+def main(parser: list[str]) -> int:
     begun = time.process_time()
-    if arguments and Path(arguments[0]).is_file():
-        found = measure(Path(arguments[0]))
+    if parser and Path(parser[0]).is_file():
+        found = measure(Path(parser[0]))
     else:
-        hours, rate_hz = float(arguments[0]) if arguments else 3.0, int(arguments[1]) if len(arguments) > 1 else 96_000
+        hours, rate_hz = float(parser[0]) if parser else 3.0, int(parser[1]) if len(parser) > 1 else 96_000
         frames = round(hours * 3600 * rate_hz)
         facts = SoundFacts(Path("long.wav"), "wav", "RF64", "pcm", rate_hz, 2, frames, 24, frames * 6)
         found = measure_blocks(facts, blocks(frames))
-    told = sum(reading.exists for reading in found.values())
+    rows = sum(reading.exists for reading in found.values())
     held = peak_memory_mb()
     print(
         f"{found.value('duration_s') / 3600:.2f} h at {found.value('rate_hz')} Hz, {found.value('channels')} channels"
     )
-    print(f"{told} of {len(found)} figures, {time.process_time() - begun:.1f} s of processor time")
+    print(f"{rows} of {len(found)} figures, {time.process_time() - begun:.1f} s of processor time")
     print(f"most memory held: {held:.0f} MB (wanted: under {MOST_MB})")
     return int(held >= MOST_MB)
 

@@ -52,14 +52,16 @@ def timed(stage: str, work: Callable[..., Any]) -> Callable[..., Any]:
         try:
             return work(*given, **named)
         finally:
-            told = stage + given[2].parent.name if stage.endswith(" ") else stage  # render's target: .../<spec>/<file>
+            parser = (
+                stage + given[2].parent.name if stage.endswith(" ") else stage
+            )  # render's target: .../<spec>/<file>
             with lock:
-                spent[told] += time.thread_time() - before
+                spent[parser] += time.thread_time() - before
 
     return counted
 
 
-def walk_once(release: Path, into: Path, workers: int) -> tuple[float, float]:
+def run_once(release: Path, into: Path, workers: int) -> tuple[float, float]:
     """Wall clock and processor seconds of one build."""
     wall, processor = time.perf_counter(), time.process_time()
     built = build(resolve_request(release), into, Options(workers=workers))
@@ -69,26 +71,26 @@ def walk_once(release: Path, into: Path, workers: int) -> tuple[float, float]:
 
 
 def main() -> None:
-    told = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    told.add_argument("--songs", type=int, default=12)
-    told.add_argument("--times", type=int, default=7, help="how often each song plays its verses and choruses")
-    told.add_argument("--workers", type=int, default=2)
-    asked = told.parse_args()
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("--songs", type=int, default=12)
+    parser.add_argument("--times", type=int, default=7, help="how often each song plays its verses and choruses")
+    parser.add_argument("--workers", type=int, default=2)
+    options = parser.parse_args()
     if hasattr(os, "sched_setaffinity"):
-        os.sched_setaffinity(0, sorted(os.sched_getaffinity(0))[: asked.workers])
+        os.sched_setaffinity(0, sorted(os.sched_getaffinity(0))[: options.workers])
     with tempfile.TemporaryDirectory(prefix="month-") as name:
         folder = Path(name)
-        titles = album.longer(album.ALBUM, asked.songs, asked.times)
+        titles = album.longer(album.ALBUM, options.songs, options.times)
         release = album.write_corrected(folder / "release", titles, SPECS)
         warm = album.write_corrected(folder / "warm", album.longer(album.ALBUM, 1, 1), SPECS)
         (folder / "out").mkdir()
         (folder / "warm out").mkdir()
-        walk_once(warm, folder / "warm out", asked.workers)  # what is compiled is compiled
+        run_once(warm, folder / "warm out", options.workers)  # what is compiled is compiled
         for stage, module, function in STAGES:
             setattr(module, function, timed(stage, getattr(module, function)))
         load = os.getloadavg()[0] if hasattr(os, "getloadavg") else float("nan")
-        wall, processor = walk_once(release, folder / "out", asked.workers)
-        report(sum(length_s(title.song) for title in titles), len(titles), wall, processor, asked.workers, load)
+        wall, processor = run_once(release, folder / "out", options.workers)
+        report(sum(length_s(title.song) for title in titles), len(titles), wall, processor, options.workers, load)
 
 
 def report(music_s: float, songs: int, wall: float, processor: float, workers: int, load: float) -> None:
@@ -98,8 +100,8 @@ def report(music_s: float, songs: int, wall: float, processor: float, workers: i
     print(f"a month        {wall * month / 60:7.1f} min wall clock (reach {REACH_MIN} on 2 cores)")
     print(f"               {processor * month / 60 / workers:7.1f} min if both cores were free and never waited")
     print("processor seconds by stage, of a month:")
-    told = [*sorted(spent.items(), key=lambda each: -each[1])]
-    for stage, seconds in [*told, ("everything else", processor - sum(spent.values()))]:
+    parser = [*sorted(spent.items(), key=lambda each: -each[1])]
+    for stage, seconds in [*parser, ("everything else", processor - sum(spent.values()))]:
         print(f"  {stage:44s}{seconds * month:8.1f} s  {100 * seconds / processor:5.1f} %")
 
 

@@ -35,7 +35,7 @@ class Line:
 
 @dataclass(frozen=True)
 class Axis:
-    says: str
+    text: str
     ticks: Sequence[float]
     """The first and the last are the ends of the axis."""
     logarithmic: bool = False
@@ -72,8 +72,8 @@ def _grid(across: Axis, up: Axis) -> list[str]:
     for tick, y in zip(up.ticks, up.place(np.array(up.ticks, float), bottom, TOP), strict=True):
         made.append(f'<path d="M{LEFT} {y:.1f}H{right}" stroke="#ddd"/>')
         made.append(f'<text x="{LEFT - 6}" y="{y + 4:.1f}" text-anchor="end">{_number(tick)}</text>')
-    made.append(f'<text x="{right}" y="{HEIGHT - 10}" text-anchor="end">{escape(across.says)}</text>')
-    made.append(f'<text x="{LEFT}" y="{HEIGHT - 10}">up: {escape(up.says)}</text>')
+    made.append(f'<text x="{right}" y="{HEIGHT - 10}" text-anchor="end">{escape(across.text)}</text>')
+    made.append(f'<text x="{LEFT}" y="{HEIGHT - 10}">up: {escape(up.text)}</text>')
     return made
 
 

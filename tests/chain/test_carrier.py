@@ -45,7 +45,7 @@ def places(song: Song) -> tuple[int, int, int, int, int]:
 
 
 @pytest.mark.parametrize(
-    ("frames", "says"),
+    ("frames", "text"),
     [
         (150, "00:02:00"),  # the first pause: LBA 0
         (300, "00:04:00"),  # the shortest track
@@ -54,9 +54,9 @@ def places(song: Song) -> tuple[int, int, int, int, int]:
         (359_999, "79:59:74"),
     ],
 )
-def test_frames_are_told_in_minutes_seconds_and_frames(frames: int, says: str) -> None:
+def test_frames_are_told_in_minutes_seconds_and_frames(frames: int, text: str) -> None:
     """IEC 60908: 75 frames a second; 74:00 = 333 000 frames, 80:00 less one = 359 999."""
-    assert msf(frames) == says
+    assert msf(frames) == text
 
 
 def test_a_frame_is_588_samples() -> None:
@@ -236,7 +236,7 @@ def test_a_part_begins_with_its_first_song() -> None:
 
 
 @pytest.mark.parametrize(
-    ("gap_s", "mark", "says"),
+    ("gap_s", "mark", "text"),
     [
         (None, 0, ""),
         (0.0, 0, ""),
@@ -245,14 +245,14 @@ def test_a_part_begins_with_its_first_song() -> None:
         (5.0, 225, ": 2 s of it are the disc's own pause, the rest begins the image."),
     ],
 )
-def test_every_disc_treats_its_first_gap_alike(gap_s: float | None, mark: int, says: str) -> None:
+def test_every_disc_treats_its_first_gap_alike(gap_s: float | None, mark: int, text: str) -> None:
     """3 s beyond the pause of 2 s (IEC 60908) are 225 frames, on the second disc as on the first."""
     tracks = (track(1, gap_s), track(2, gap_s, disc=2))
     discs = programmes(release(*tracks), "cd", CD, {1: 588, 2: 588}, {1: COPY, 2: COPY})
     assert [disc.songs[0].mark for disc in discs] == [mark, mark]
     for disc in discs:
         stated = f"The gap of {gap_s or 0:g} s stated before track 1 of {disc.name}"
-        assert first_gap(release(*tracks), disc) == (f"{stated}{says}" if says else "")
+        assert first_gap(release(*tracks), disc) == (f"{stated}{text}" if text else "")
 
 
 def test_discs_and_sides_are_the_same_thing_told_apart_by_another_word() -> None:

@@ -22,16 +22,16 @@ EXTENSIBLE = {"extensible": True}
 
 def named_by_ffprobe(path: Path) -> str:
     """FFmpeg's name of the layout; empty where the file states none."""
-    said = subprocess.run(
+    text = subprocess.run(
         ["ffprobe", "-v", "error", "-show_streams", "-of", "json", str(path)], check=True, capture_output=True
     )
-    return str(json.loads(said.stdout)["streams"][0].get("channel_layout", ""))
+    return str(json.loads(text.stdout)["streams"][0].get("channel_layout", ""))
 
 
 def master(folder: Path, channels: int, channel_mask: int) -> Path:
     path = folder / "master.wav"
-    words = np.random.default_rng(channels).integers(-(2**31), 2**31, (500, channels)).astype(np.int32)
-    write_pcm(path, PcmForm("wav", "pcm", 48_000, channels, 32, True, channel_mask), 500, [words])
+    values = np.random.default_rng(channels).integers(-(2**31), 2**31, (500, channels)).astype(np.int32)
+    write_pcm(path, PcmForm("wav", "pcm", 48_000, channels, 32, True, channel_mask), 500, [values])
     return path
 
 

@@ -24,7 +24,7 @@ from delivery.model.carrier import Carrier, Pressing, Programme
 from delivery.model.chain import Chain, Step, StepKind, Target
 from tests.judges import needs
 
-Words = NDArray[np.int32]
+Integers = NDArray[np.int32]
 CD = Target("wav", "pcm", 44_100, 2, 16)
 COPY = Chain((Step(StepKind.COPY, "", ""),), CD)
 
@@ -34,19 +34,19 @@ def lower(from_hz: int, **more: str) -> Chain:
     return Chain((rate, Step(StepKind.REQUANTISE, "", "", {"bits": 16, "dither": "tpdf", **more})), CD)
 
 
-def words(frames: int, seed: int, channels: int = 2) -> Words:
+def samples_16(frames: int, seed: int, channels: int = 2) -> Integers:
     """Whole 16-bit numbers, left-justified, nothing silent at the edges."""
     chance = np.random.default_rng(seed)
     return (chance.integers(1, 2**13, (frames, channels)) << 16).astype(np.int32)
 
 
-def digest(samples: Words, rate_hz: int = 44_100) -> str:
+def digest(samples: Integers, rate_hz: int = 44_100) -> str:
     made = AudioDigest(rate_hz, samples.shape[1], integers=True)
     made.update(samples / 2.0**31)
     return made.hexdigest()
 
 
-def masters(folder: Path, songs: list[Words], chain: Chain = COPY, rate_hz: int = 44_100) -> dict[int, Master]:
+def masters(folder: Path, songs: list[Integers], chain: Chain = COPY, rate_hz: int = 44_100) -> dict[int, Master]:
     made = {}
     for position, samples in enumerate(songs, start=1):
         file = folder / f"{position}.wav"
@@ -60,8 +60,8 @@ def programme(lengths: list[int], gaps: list[int], frame: int = 588) -> Programm
     return Programme("cd", "1", Carrier("cd", frame), Pressing(), 44_100, songs, total, 0)
 
 
-def read(file: Path) -> Words:
-    samples: Words = sf.read(file, dtype="int32", always_2d=True)[0]
+def read(file: Path) -> Integers:
+    samples: Integers = sf.read(file, dtype="int32", always_2d=True)[0]
     return samples
 
 
@@ -72,7 +72,7 @@ def test_the_image_cut_back_is_the_songs_bit_for_bit(
 ) -> None:
     """Read by soundfile alone: every song where its index point says, digital silence everywhere else."""
     folder = tmp_path_factory.mktemp("image")
-    songs = [words(length, seed) for seed, (length, _) in enumerate(pairs)]
+    songs = [samples_16(length, seed) for seed, (length, _) in enumerate(pairs)]
     plan = programme([len(song) for song in songs], [gap for _, gap in pairs])
     made = masters(folder, songs)
     join(plan, made, CD, folder / "image.wav")
@@ -89,7 +89,7 @@ def test_the_image_cut_back_is_the_songs_bit_for_bit(
 
 def test_a_song_behind_a_gap_is_the_file_it_would_be_alone(tmp_path: Path) -> None:
     """Converted and dithered: the same seed, so the same words as the song's own 44.1 kHz file."""
-    songs = [words(9600, 1), words(7777, 2)]
+    songs = [samples_16(9600, 1), samples_16(7777, 2)]
     made = masters(tmp_path, songs, lower(96_000), 96_000)
     lengths = [converted_frames(len(song), 96_000, 44_100) for song in songs]
     plan = programme(lengths, [0, 4410])
@@ -106,7 +106,7 @@ def test_a_song_behind_a_gap_is_the_file_it_would_be_alone(tmp_path: Path) -> No
 def test_silence_at_the_ends_of_a_song_stays_zero_on_a_disc_too(tmp_path: Path, gap: int) -> None:
     """Where the spec says 'silence: zero': behind a gap the very words of the song's own file, and where songs run on
     digital silence at either song's ends is zeros, as it is in files of their own. Every other word is unchanged."""
-    songs = [words(40_000, seed) for seed in (1, 2)]
+    songs = [samples_16(40_000, seed) for seed in (1, 2)]
     for samples in songs:
         samples[:9_600] = samples[-19_200:] = 0
     zero, dithered = lower(96_000, silence="zero"), lower(96_000)
@@ -163,7 +163,7 @@ def test_songs_that_run_on_are_converted_as_the_one_stream_they_are(tmp_path: Pa
 def test_rf64_beyond_four_gibibytes(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """EBU Tech 3306: the form that long sides take; here its threshold is lowered to a few kilobytes."""
     monkeypatch.setattr(pcm, "SIZE_FIELD_MAX", pcm.ROOM_FOR_TAGS_BYTES + 50_000)
-    songs = [words(20_000, 1), words(20_000, 2)]
+    songs = [samples_16(20_000, 1), samples_16(20_000, 2)]
     plan = programme([20_000, 20_000], [0, 0], frame=1)
     made = masters(tmp_path, songs)
     join(plan, made, CD, tmp_path / "side.wav")
@@ -178,7 +178,7 @@ def test_rf64_sides_are_read_by_other_programs(tmp_path: Path, monkeypatch: pyte
     import subprocess
 
     monkeypatch.setattr(pcm, "SIZE_FIELD_MAX", pcm.ROOM_FOR_TAGS_BYTES + 50_000)
-    song = words(30_000, 5)
+    song = samples_16(30_000, 5)
     join(programme([30_000], [0], frame=1), masters(tmp_path, [song]), CD, tmp_path / "side.wav")
     raw = (song >> 16).astype("<i2").tobytes()
     by_ffmpeg = ["ffmpeg", "-v", "error", "-i", str(tmp_path / "side.wav"), "-f", "s16le", "-"]
@@ -188,7 +188,7 @@ def test_rf64_sides_are_read_by_other_programs(tmp_path: Path, monkeypatch: pyte
 
 
 def test_a_fault_leaves_no_file(tmp_path: Path) -> None:
-    songs = [words(3000, 1), words(3000, 2)]
+    songs = [samples_16(3000, 1), samples_16(3000, 2)]
     made = masters(tmp_path, songs)
     made[2].file.write_bytes(made[2].file.read_bytes()[:5000])
     with pytest.raises(Unreadable):
@@ -199,13 +199,13 @@ def test_a_fault_leaves_no_file(tmp_path: Path) -> None:
 def test_nothing_is_overwritten(tmp_path: Path) -> None:
     (tmp_path / "image.wav").write_bytes(b"mine")
     with pytest.raises(Occupied):
-        join(programme([10], [0]), masters(tmp_path, [words(10, 1)]), CD, tmp_path / "image.wav")
+        join(programme([10], [0]), masters(tmp_path, [samples_16(10, 1)]), CD, tmp_path / "image.wav")
     assert (tmp_path / "image.wav").read_bytes() == b"mine"
 
 
 def test_joined_songs_of_two_rates_are_refused(tmp_path: Path) -> None:
-    made = masters(tmp_path, [words(3000, 1), words(3000, 2)], lower(96_000), 96_000)
-    sf.write(made[2].file, words(3000, 2), 48_000, subtype="PCM_16")
+    made = masters(tmp_path, [samples_16(3000, 1), samples_16(3000, 2)], lower(96_000), 96_000)
+    sf.write(made[2].file, samples_16(3000, 2), 48_000, subtype="PCM_16")
     ends = [converted_frames(end, 96_000, 44_100) for end in (3000, 6000)]
     with pytest.raises(Unusable, match=r"2\.wav: found 48000 Hz"):
         join(programme([ends[0], ends[1] - ends[0]], [0, 0]), made, CD, tmp_path / "image.wav")
@@ -218,7 +218,7 @@ def test_joined_songs_of_two_rates_are_refused(tmp_path: Path) -> None:
 def test_sound_in_a_gap_is_found(tmp_path: Path, at: int) -> None:
     """The proof has teeth: one sample of one step between two songs."""
     plan = programme([1000, 600], [0, 88_200])
-    join(plan, masters(tmp_path, [words(1000, 1), words(600, 2)]), CD, tmp_path / "image.wav")
+    join(plan, masters(tmp_path, [samples_16(1000, 1), samples_16(600, 2)]), CD, tmp_path / "image.wav")
     image = read(tmp_path / "image.wav")
     image[at] = 1 << 16
     sf.write(tmp_path / "other.wav", image, 44_100, subtype="PCM_16")
@@ -228,13 +228,13 @@ def test_sound_in_a_gap_is_found(tmp_path: Path, at: int) -> None:
 
 def test_another_length_is_found(tmp_path: Path) -> None:
     plan = programme([1000], [0])
-    sf.write(tmp_path / "short.wav", words(1000, 1), 44_100, subtype="PCM_16")
+    sf.write(tmp_path / "short.wav", samples_16(1000, 1), 44_100, subtype="PCM_16")
     with pytest.raises(Unusable, match="1176 samples"):
         cut_again(tmp_path / "short.wav", plan)
 
 
 def test_the_same_masters_give_the_same_bytes(tmp_path: Path) -> None:
-    songs = [words(4800, 1), words(4801, 2), words(4802, 3)]
+    songs = [samples_16(4800, 1), samples_16(4801, 2), samples_16(4802, 3)]
     made = masters(tmp_path, songs, lower(96_000), 96_000)
     ends = [converted_frames(end, 96_000, 44_100) for end in (4800, 9601)]
     last = converted_frames(4802, 96_000, 44_100)

@@ -83,7 +83,7 @@ def test_floats_that_are_integers_are_stored_as_integers_without_dither() -> Non
         chain = plan(spec({"coding": ["pcm"], "bits": [16]}, depth=depth), held, CONTAINERS)
         assert [step.kind for step in chain.steps] == [StepKind.REWRAP]
         assert (chain.target.coding, chain.target.bits) == ("pcm", 16)
-        assert "32-bit float -> 16-bit pcm" in chain.steps[0].says
+        assert "32-bit float -> 16-bit pcm" in chain.steps[0].text
     finer = master(coding="float", bits=32, effective_bits=None)
     assert touches({"coding": ["pcm"], "bits": [24]}, finer, depth="lower") == [StepKind.REQUANTISE]
     assert touches({"coding": ["pcm"], "bits": [16]}, master(coding="float", effective_bits=24), depth="lower") == [
@@ -257,7 +257,7 @@ def test_a_small_rf64_file_is_written_again_as_plain_wav_where_the_spec_requires
     requires = {"container": ["wav"], "riff_form": ["RIFF"]}
     small = master(riff_form="RF64", size_bytes=5_760_100)
     chain = plan(spec(requires), small, CONTAINERS)
-    assert [step.says for step in chain.steps] == ["identical samples, RF64 -> RIFF"]
+    assert [step.sentence for step in chain.steps] == ["identical samples, RF64 -> RIFF"]
     assert predict(small, chain).value("riff_form") == "RIFF"
     assert touches(requires, master(riff_form="RIFF", size_bytes=5_760_100)) == [StepKind.COPY]
     assert touches(requires, master(riff_form="RF64", size_bytes=2**32)) == [StepKind.COPY]

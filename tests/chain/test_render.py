@@ -24,9 +24,9 @@ from tests.signals import noise, sine
 SUBTYPES = {8: "PCM_U8", 16: "PCM_16", 24: "PCM_24", 32: "PCM_32"}
 
 
-def some_words(frames: int, channels: int, bits: int) -> NDArray[np.int32]:
-    words = np.random.default_rng(frames).integers(-(2 ** (bits - 1)), 2 ** (bits - 1), (frames, channels))
-    return (words << (32 - bits)).astype(np.int32)
+def some_integers(frames: int, channels: int, bits: int) -> NDArray[np.int32]:
+    values = np.random.default_rng(frames).integers(-(2 ** (bits - 1)), 2 ** (bits - 1), (frames, channels))
+    return (values << (32 - bits)).astype(np.int32)
 
 
 def master(folder: Path, x: NDArray[np.float64] | NDArray[np.int32], rate_hz: int = 44_100, bits: int = 24) -> Path:
@@ -65,14 +65,14 @@ def test_another_container_holds_the_same_samples(
     if wanted == 32 and container in ("flac", "m4a"):
         wanted = have = 24
     channels = min(channels, 2) if container == "m4a" else channels
-    words = some_words(frames, channels, have)
+    values = some_integers(frames, channels, have)
     with TemporaryDirectory() as folder:
-        source, target = master(Path(folder), words, rate_hz, have), Path(folder) / "target"
+        source, target = master(Path(folder), values, rate_hz, have), Path(folder) / "target"
         ordered = chain(Target(container, "pcm", rate_hz, channels, wanted), (StepKind.REWRAP, {}))
         render(source, ordered, target, "seed")
         with open_sound(target) as file:
             assert (file.facts.container, file.facts.bits) == (container, wanted)
-            assert np.array_equal(np.concatenate(list(file.blocks())) * 2.0**31, words)
+            assert np.array_equal(np.concatenate(list(file.blocks())) * 2.0**31, values)
 
 
 def test_a_copy_is_the_same_bytes(tmp_path: Path) -> None:
@@ -84,7 +84,7 @@ def test_a_copy_is_the_same_bytes(tmp_path: Path) -> None:
 
 
 def test_the_extensible_header_where_a_step_asks_it(tmp_path: Path) -> None:
-    source = master(tmp_path, some_words(10, 2, 24))
+    source = master(tmp_path, some_integers(10, 2, 24))
     ordered = chain(Target("wav", "pcm", 44_100, 2, 24), (StepKind.REWRAP, {"extensible": True}))
     render(source, ordered, tmp_path / "out.wav", "seed")
     with open_sound(tmp_path / "out.wav") as file:
@@ -92,13 +92,13 @@ def test_the_extensible_header_where_a_step_asks_it(tmp_path: Path) -> None:
 
 
 def test_words_into_floats_and_back(tmp_path: Path) -> None:
-    words = some_words(1001, 2, 24)
-    source = master(tmp_path, words)
+    values = some_integers(1001, 2, 24)
+    source = master(tmp_path, values)
     floats, back = tmp_path / "floats.wav", tmp_path / "back.wav"
     render(source, chain(Target("wav", "float", 44_100, 2, 32), (StepKind.REWRAP, {})), floats, "seed")
     render(floats, chain(Target("wav", "pcm", 44_100, 2, 24), (StepKind.REWRAP, {})), back, "seed")
     assert soundfile.info(floats).subtype == "FLOAT"
-    assert np.array_equal(sound(back) * 2.0**31, words)
+    assert np.array_equal(sound(back) * 2.0**31, values)
 
 
 @pytest.mark.parametrize(
@@ -110,7 +110,7 @@ def test_words_into_floats_and_back(tmp_path: Path) -> None:
     ],
 )
 def test_a_container_too_small_is_refused(tmp_path: Path, bits: int, target: Target, finer_than: str) -> None:
-    source = master(tmp_path, some_words(1000, 2, bits), bits=bits)
+    source = master(tmp_path, some_integers(1000, 2, bits), bits=bits)
     with pytest.raises(Unusable, match=f"samples finer than {finer_than} can store"):
         render(source, chain(target, (StepKind.REWRAP, {})), tmp_path / "out.wav", "seed")
     assert not (tmp_path / "out.wav").exists()
@@ -133,7 +133,7 @@ def test_a_container_too_small_is_refused(tmp_path: Path, bits: int, target: Tar
     ],
 )
 def test_what_no_plan_may_order(tmp_path: Path, steps: tuple[StepKind, ...], target: Target, fault: str) -> None:
-    source = master(tmp_path, some_words(10, 2, 24))
+    source = master(tmp_path, some_integers(10, 2, 24))
     with pytest.raises(ValueError, match=fault):
         render(source, chain(target, *((kind, {}) for kind in steps)), tmp_path / "out", "seed")
     assert not (tmp_path / "out").exists()
@@ -148,12 +148,12 @@ def test_what_no_plan_may_order(tmp_path: Path, steps: tuple[StepKind, ...], tar
     ],
 )
 def test_a_plan_made_for_another_source(tmp_path: Path, ordered: Chain) -> None:
-    source = master(tmp_path, some_words(10, 2, 24))
+    source = master(tmp_path, some_integers(10, 2, 24))
     with pytest.raises(ValueError, match="a plan for another source: 44100 Hz, 2 channels"):
         render(source, ordered, tmp_path / "out.wav", "seed")
 
 
-def to_words(folder: Path, x: NDArray[np.float64], bits: int, *before: tuple[StepKind, dict[str, object]]) -> Path:
+def to_integers(folder: Path, x: NDArray[np.float64], bits: int, *before: tuple[StepKind, dict[str, object]]) -> Path:
     """Floats at 44.1 kHz through *before* and one dithered rounding."""
     target = folder / f"out{len(list(folder.iterdir()))}.wav"
     ordered = chain(Target("wav", "pcm", 44_100, x.shape[1], bits), *before, rounded(bits))
@@ -166,7 +166,7 @@ def test_an_over_is_never_clipped_and_the_worst_is_told(tmp_path: Path) -> None:
     x = np.zeros((200_000, 2))
     x[100, 0], x[150_000, 1] = 1.01, -1.25
     with pytest.raises(Unusable) as caught:
-        to_words(tmp_path, x, 16)
+        to_integers(tmp_path, x, 16)
     assert str(caught.value) == (
         "master.wav: found a sample 1.94 dB over full scale at 3.401 s in channel 2, wanted no sample beyond full "
         "scale, for words cannot hold it. A master 1.94 dB lower, or a spec that permits gain down to the ceiling"
@@ -177,7 +177,7 @@ def test_an_over_is_never_clipped_and_the_worst_is_told(tmp_path: Path) -> None:
 def test_gain_cures_an_over_by_exactly_what_was_said(tmp_path: Path) -> None:
     x = np.zeros((1000, 1))
     x[100] = 1.25
-    out = to_words(tmp_path, x, 16, (StepKind.GAIN, {"gain_db": -1.94}))
+    out = to_integers(tmp_path, x, 16, (StepKind.GAIN, {"gain_db": -1.94}))
     assert sound(out).max() == pytest.approx(1.25 * 10 ** (-1.94 / 20), abs=2 / 32_768)
 
 
@@ -191,18 +191,18 @@ def test_full_scale_is_no_over_but_half_a_step_more_is(
     x = np.tile([[1 + halves_over * step / 2, -1 - halves_over * step / 2]], (1000, 1))
     if not passes:
         with pytest.raises(Unusable, match="over full scale"):
-            to_words(tmp_path, x, bits)
+            to_integers(tmp_path, x, bits)
         return
-    y = sound(to_words(tmp_path, x, bits))
+    y = sound(to_integers(tmp_path, x, bits))
     assert y[:, 0].max() == 1 - step
     assert y[:, 1].min() == -1
     assert np.abs(y - x).max() <= 2.5 * step
 
 
 def test_the_highest_24_bit_sample_goes_into_16_bits(tmp_path: Path) -> None:
-    words = np.full((1000, 1), (2**23 - 1) << 8, dtype=np.int32)
+    values = np.full((1000, 1), (2**23 - 1) << 8, dtype=np.int32)
     render(
-        master(tmp_path, words),
+        master(tmp_path, values),
         chain(Target("wav", "pcm", 44_100, 1, 16), rounded(16)),
         tmp_path / "out.wav",
         "seed",
@@ -296,7 +296,7 @@ def test_a_shaped_dither_where_it_does_not_belong(tmp_path: Path) -> None:
 
 
 def test_nothing_is_overwritten(tmp_path: Path) -> None:
-    source = master(tmp_path, some_words(10, 2, 24))
+    source = master(tmp_path, some_integers(10, 2, 24))
     before = source.read_bytes()
     for kind in (StepKind.COPY, StepKind.REWRAP):
         with pytest.raises(Occupied, match="Nothing is ever overwritten"):
@@ -306,7 +306,7 @@ def test_nothing_is_overwritten(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("kind", [StepKind.COPY, StepKind.REWRAP])
 def test_a_folder_that_went_away(tmp_path: Path, kind: StepKind) -> None:
-    source = master(tmp_path, some_words(10, 2, 24))
+    source = master(tmp_path, some_integers(10, 2, 24))
     with pytest.raises(Unfinished):
         render(source, chain(Target("wav", "pcm", 44_100, 2, 24), (kind, {})), tmp_path / "gone" / "out.wav", "seed")
 
@@ -319,7 +319,7 @@ def test_an_interrupt_leaves_nothing_behind(tmp_path: Path, monkeypatch: pytest.
 
     monkeypatch.setattr(Requantiser, "update", interrupted)
     with pytest.raises(KeyboardInterrupt):
-        to_words(tmp_path, noise(44_100, 0.1), 16)
+        to_integers(tmp_path, noise(44_100, 0.1), 16)
     assert [path.name for path in tmp_path.iterdir()] == ["master.wav"]
 
 
@@ -355,20 +355,20 @@ def test_what_was_handed_to_the_writer_is_what_the_file_holds(
     """Its name is told by the renderer, and anybody can measure the same name from the file."""
     last = [rounded(bits)] if coding == "pcm" else []
     ordered = chain(Target(container, coding, 44_100, 2, bits), (StepKind.GAIN, {"gain_db": -1.0}), *last)
-    told = render(master(tmp_path, noise(44_100, 1)), ordered, tmp_path / "out", "seed")
-    assert told == identify(tmp_path / "out").value("audio_hash")
+    reported = render(master(tmp_path, noise(44_100, 1)), ordered, tmp_path / "out", "seed")
+    assert reported == identify(tmp_path / "out").value("audio_hash")
 
 
 def test_one_deliverable_holds_equal_samples_in_every_container(tmp_path: Path) -> None:
     source = master(tmp_path, noise(96_000, 1), 96_000)
     before = (StepKind.RATE, {"from_hz": 96_000, "to_hz": 44_100})
-    told = {
+    reported = {
         render(source, chain(Target(kind, "pcm", 44_100, 2, 16), before, rounded(16)), tmp_path / kind, "seed")
         for kind in ("wav", "aiff", "flac", "m4a")
     }
     read = {identify(tmp_path / kind).value("audio_hash") for kind in ("wav", "aiff", "flac", "m4a")}
-    assert len(told) == 1
-    assert read == told
+    assert len(reported) == 1
+    assert read == reported
 
 
 def test_no_name_is_promised_for_samples_that_come_back_otherwise(tmp_path: Path) -> None:

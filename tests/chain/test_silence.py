@@ -28,7 +28,7 @@ def cut(x: Array, frames_a_block: int) -> Iterator[Array]:
     return (x[start : start + frames_a_block] for start in range(0, len(x), frames_a_block))
 
 
-def words(x: Array, *, zero_ends: bool, dither: str = "tpdf", frames_a_block: int = 4_096) -> NDArray[np.int32]:
+def values(x: Array, *, zero_ends: bool, dither: str = "tpdf", frames_a_block: int = 4_096) -> NDArray[np.int32]:
     requantiser = Requantiser(16, dither, 44_100, x.shape[1], "seed")
     made = requantised(cut(x, frames_a_block), "song", requantiser, 16, 44_100, zero_ends=zero_ends)
     return np.concatenate(list(made)) >> 16
@@ -38,7 +38,7 @@ def words(x: Array, *, zero_ends: bool, dither: str = "tpdf", frames_a_block: in
 def test_zeros_at_the_ends_and_nothing_else_changes(dither: str) -> None:
     """Every word from the first sound to the last is the one that would stand there anyway."""
     x = song()
-    zero, dithered = (words(x, zero_ends=ends, dither=dither) for ends in (True, False))
+    zero, dithered = (values(x, zero_ends=ends, dither=dither) for ends in (True, False))
     assert not zero[:HEAD].any()
     assert not zero[-TAIL:].any()
     assert np.array_equal(zero[HEAD:-TAIL], dithered[HEAD:-TAIL])
@@ -47,14 +47,14 @@ def test_zeros_at_the_ends_and_nothing_else_changes(dither: str) -> None:
 
 
 def test_without_the_word_of_the_spec_silence_is_dithered_to_the_last_frame() -> None:
-    dithered = words(song(), zero_ends=False)
+    dithered = values(song(), zero_ends=False)
     for silence in (dithered[:HEAD], dithered[-TAIL:]):
         assert silence.var() == pytest.approx(0.25, rel=0.05)  # TPDF: a quarter step squared
 
 
 @pytest.mark.parametrize("dither", dithers())
 def test_no_dither_is_left_out_of_it(dither: str) -> None:
-    zero = words(song(), zero_ends=True, dither=dither)
+    zero = values(song(), zero_ends=True, dither=dither)
     assert not zero[:HEAD].any()
     assert not zero[-TAIL:].any()
     assert zero[HEAD : HEAD + SONG].any()
@@ -63,7 +63,7 @@ def test_no_dither_is_left_out_of_it(dither: str) -> None:
 def test_a_shaped_dither_starts_anew_after_the_zeros() -> None:
     """What its filter remembers is the error of words it rounded itself, and of zeros there is none."""
     x = song()
-    whole = words(x, zero_ends=True, dither="f-weighted-9")
+    whole = values(x, zero_ends=True, dither="f-weighted-9")
     late = Requantiser(16, "f-weighted-9", 44_100, 2, "seed")
     late.pass_over(HEAD)
     assert np.array_equal(whole[HEAD : HEAD + SONG], late.update(x[HEAD : HEAD + SONG]) >> 16)
@@ -73,13 +73,13 @@ def test_a_shaped_dither_starts_anew_after_the_zeros() -> None:
 @given(frames_a_block=st.integers(1, 70_000), channels=st.integers(1, 3))
 def test_block_size_does_not_matter(frames_a_block: int, channels: int) -> None:
     x = song(channels)[HEAD - 50 : HEAD + SONG + 200] if frames_a_block < 50 else song(channels)
-    whole = words(x, zero_ends=True, frames_a_block=len(x))
-    assert np.array_equal(words(x, zero_ends=True, frames_a_block=frames_a_block), whole)
+    whole = values(x, zero_ends=True, frames_a_block=len(x))
+    assert np.array_equal(values(x, zero_ends=True, frames_a_block=frames_a_block), whole)
 
 
 @pytest.mark.parametrize("frames", [1, 2, 100_000])
 def test_a_song_of_nothing_but_silence_is_zeros_of_its_length(frames: int) -> None:
-    zero = words(np.zeros((frames, 2)), zero_ends=True)
+    zero = values(np.zeros((frames, 2)), zero_ends=True)
     assert zero.shape == (frames, 2)
     assert not zero.any()
 
@@ -87,7 +87,7 @@ def test_a_song_of_nothing_but_silence_is_zeros_of_its_length(frames: int) -> No
 def test_one_channel_that_sounds_is_sound() -> None:
     x = np.zeros((1000, 2))
     x[300:700, 1] = 0.1
-    zero = words(x, zero_ends=True)
+    zero = values(x, zero_ends=True)
     assert not zero[:300].any()
     assert zero[300:700, 0].any()  # the silent channel is dithered as long as the other one sounds
 
@@ -96,7 +96,7 @@ def test_after_a_rate_conversion_the_ringing_is_kept_and_the_silence_before_it_i
     """A tone that starts at full tilt after digital silence: its ringing goes before it, and is no silence."""
     x = np.concatenate([np.zeros((48_000, 1)), sine(1000, 96_000, 0.25), np.zeros((48_000, 1))])
     y = np.concatenate(list(converted(stretches(x, 8_192), 96_000, 44_100, 1, 0, 44_100 + 11_025)))
-    zero, dithered = words(y, zero_ends=True), words(y, zero_ends=False)
+    zero, dithered = values(y, zero_ends=True), values(y, zero_ends=False)
     starts, ends = 22_050, len(y) - 22_050
     heard = np.flatnonzero(np.abs(y[:, 0]) > 0.5 / 32_768)
     assert heard[0] < starts - 10  # the ringing is there

@@ -52,7 +52,7 @@ def album(tmp_path: Path) -> Path:
     return write_album(folder, [Song("One"), Song("Two", seed=2)], ["native"])
 
 
-def told(capsys: pytest.CaptureFixture[str]) -> Any:
+def reported(capsys: pytest.CaptureFixture[str]) -> Any:
     return json.loads(capsys.readouterr().out)
 
 
@@ -80,7 +80,7 @@ def test_check_answers_with_its_exit_code(album: Path) -> None:
 def test_check_json_is_one_document_that_obeys_its_schema(album: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert run(["check", str(album), "--json"]) == 0
     schema = json.loads(shipped("output.schema.json").read_text(encoding="utf-8"))
-    jsonschema.Draft202012Validator(schema).validate(told(capsys))
+    jsonschema.Draft202012Validator(schema).validate(reported(capsys))
 
 
 def test_check_writes_nothing(album: Path) -> None:
@@ -100,7 +100,7 @@ def test_build_then_verify_then_one_wrong_byte(album: Path, tmp_path: Path, caps
     file.write_bytes(data)
     capsys.readouterr()
     assert run(["verify", str(package), "--json"]) == 1
-    document = told(capsys)
+    document = reported(capsys)
     assert document["whole"] is False
     assert {each["path"] for each in document["differences"]} == {file.relative_to(package).as_posix()}
     assert {"changed", "other sound"} <= {each["what"] for each in document["differences"]}
@@ -119,14 +119,14 @@ def test_damaged_data_is_a_difference_like_any_other(
     next(package.rglob("*Two.wav")).unlink()
     capsys.readouterr()
     assert run(["verify", str(package), "--json"]) == 1
-    said = {(each["path"], each["what"]) for each in told(capsys)["differences"]}
-    assert {("data/delivery-data.json", "changed"), ("data/delivery-data.json", "unreadable")} <= said
-    assert ("data/native/02 Two.wav", "missing") in said
+    output = {(each["path"], each["what"]) for each in reported(capsys)["differences"]}
+    assert {("data/delivery-data.json", "changed"), ("data/delivery-data.json", "unreadable")} <= output
+    assert ("data/native/02 Two.wav", "missing") in output
 
 
 def test_build_json_is_one_document(album: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert run(["build", str(album), "--into", str(tmp_path), "--json"]) == 0
-    assert {part["shipped"]["path"] for part in told(capsys)["parts"]} == {
+    assert {part["shipped"]["path"] for part in reported(capsys)["parts"]} == {
         "data/native/01 One.wav",
         "data/native/02 Two.wav",
     }
@@ -168,7 +168,7 @@ def test_an_acceptance_is_kept_in_the_release_file(album: Path, capsys: pytest.C
     assert "accepted:" in album.read_text(encoding="utf-8")
     capsys.readouterr()
     assert run(["check", str(album), "--spec", "softly", "--json"]) == 0
-    answers = {(f["track"], f["answer"]) for part in told(capsys)["parts"] for f in part["findings"]}
+    answers = {(f["track"], f["answer"]) for part in reported(capsys)["parts"] for f in part["findings"]}
     assert answers == {(1, "accepted"), (2, "not met")}
     assert run(acceptance) == 2
     assert "accepted already" in capsys.readouterr().err
@@ -178,10 +178,10 @@ def test_a_remark_is_accepted_on_every_track_that_has_it(album: Path, capsys: py
     write_spec(album.parent, "softly", "{true_peak_max_dbtp: {should: -20.0}}", "{}")
     everywhere = ["accept", str(album), "--all", "true_peak_max_dbtp", "--by", "A", "--why", "B", "--spec", "softly"]
     assert run(everywhere) == 0
-    assert "of track 1" in (said := capsys.readouterr().out)
-    assert "of track 2" in said
+    assert "of track 1" in (output := capsys.readouterr().out)
+    assert "of track 2" in output
     assert run(["check", str(album), "--spec", "softly", "--json"]) == 0
-    assert told(capsys)["result"] == "ready"
+    assert reported(capsys)["result"] == "ready"
     assert run(everywhere) == 2
     assert "no remark on any track" in capsys.readouterr().err
 
@@ -202,7 +202,7 @@ def test_names_are_shown_before_anything_is_built(album: Path, capsys: pytest.Ca
     """They are the names a build gives; nothing is written for showing them."""
     before = sorted(album.parent.iterdir())
     assert run(["names", str(album), "--json"]) == 0
-    named = told(capsys)
+    named = reported(capsys)
     assert [(one["spec"], one["what"], one["now"], one["name"]) for one in named] == [
         ("native", "1", "01 One.wav", "01 One.wav"), ("native", "2", "02 Two.wav", "02 Two.wav"),
     ]  # fmt: skip
@@ -260,7 +260,7 @@ def test_measure_json_gives_null_and_the_reason_where_there_is_no_figure(
 
     sf.write(tmp_path / "silence.wav", np.zeros((48_000, 2)), 48_000, subtype="PCM_24")
     assert run(["measure", "--json", str(tmp_path / "silence.wav")]) == 0
-    (file,) = told(capsys)["files"]
+    (file,) = reported(capsys)["files"]
     assert file["path"].endswith("silence.wav")
     assert file["measurement"]["integrated_lufs"] is None
     assert "silen" in file["why_missing"]["integrated_lufs"]
@@ -274,14 +274,14 @@ def test_measure_of_a_folder_tells_it_as_one_programme_too(tmp_path: Path, capsy
     text = capsys.readouterr().out
     assert text.index("01 One.wav") < text.index("02 Two.wav") < text.index("All 2 files as one programme")
     assert run(["measure", "--json", str(tmp_path)]) == 0
-    together = told(capsys)["together"]
+    together = reported(capsys)["together"]
     assert run(["measure", "--csv", str(tmp_path)]) == 0
     rows = capsys.readouterr().out.splitlines()
     assert rows[0].lstrip("\ufeff") == "file,subject,figure,value,unit,at_sample,why_missing"
     (row,) = (row for row in rows if row.startswith("(all files as one),loudness"))
     assert float(row.split(",")[3]) == pytest.approx(together["integrated_lufs"], abs=1e-8)
     assert run(["measure", "--json", str(tmp_path / "01 One.wav")]) == 0
-    assert told(capsys)["together"] is None
+    assert reported(capsys)["together"] is None
     assert run(["measure", "--json", "--csv", str(tmp_path)]) == 2
     assert "one of them" in capsys.readouterr().err
 
@@ -297,7 +297,7 @@ def test_measure_after_codec_tells_peaks_of_the_decoded_copy(
     write_album(tmp_path, [Song("One", rate_hz=48_000, level_dbfs=-11)], ["store-master-24"])
     song = str(tmp_path / "01 One.wav")
     assert run(["measure", "--json", "--codecs", "mp3:128,mp3:v9,opus:64", song]) == 0
-    (file,) = told(capsys)["files"]
+    (file,) = reported(capsys)["files"]
     assert [(each["coding"], each["bitrate_kbps"], each["vbr_quality"]) for each in file["after_codec"]] == [
         ("mp3", 128, None),
         ("mp3", None, 9),
@@ -309,7 +309,7 @@ def test_measure_after_codec_tells_peaks_of_the_decoded_copy(
         )
         assert (each["trim_db"] < 0) == (each["decoded"]["true_peak_dbtp"] > 0)
     assert run(["measure", "--json", song]) == 0
-    assert told(capsys)["files"][0]["after_codec"] is None
+    assert reported(capsys)["files"][0]["after_codec"] is None
     monkeypatch.setitem(encode.CODECS, "opus", replace(encode.CODECS["opus"], encoder="libnosuchthing"))
     assert run(["measure", "--after-codec", song]) == 1
     text = capsys.readouterr().out
@@ -323,7 +323,7 @@ def test_measure_goes_on_after_a_file_that_is_no_sound(tmp_path: Path, capsys: p
     (tmp_path / "text.wav").write_text("no sound at all", encoding="utf-8")
     write_album(tmp_path, [Song("One")], ["store-master-24"])
     assert run(["measure", "--json", str(tmp_path)]) == 2
-    files = {Path(file["path"]).name: file for file in told(capsys)["files"]}
+    files = {Path(file["path"]).name: file for file in reported(capsys)["files"]}
     assert files["01 One.wav"]["measurement"]["sample_peak_dbfs"] is not None
     assert files["text.wav"]["problem"]
 
@@ -355,12 +355,12 @@ def test_start_writes_a_release_file_that_loads_and_never_overwrites(album: Path
 def test_specs_are_listed_explained_compared_and_begun(tmp_path: Path, capsys: Any, monkeypatch: Any) -> None:
     monkeypatch.chdir(tmp_path)
     assert run(["spec", "list", "--json"]) == 0
-    names = {spec["name"] for spec in told(capsys)["specs"]}
+    names = {spec["name"] for spec in reported(capsys)["specs"]}
     assert {"store-master-24", "cd-rate-16", "broadcast-r128", "archive-bwf"} <= names
     assert run(["spec", "explain", "broadcast-r128"]) == 0
     assert "EBU R 128" in capsys.readouterr().out
     assert run(["spec", "diff", "broadcast-r128", "broadcast-a85", "--json"]) == 0
-    assert told(capsys)["differences"]
+    assert reported(capsys)["differences"]
     assert run(["spec", "new", "my-library", "--based-on", "sync-48-24"]) == 0
     assert run(["spec", "explain", "my-library.yaml"]) == 0
     assert run(["spec", "new", "my-library"]) == 2

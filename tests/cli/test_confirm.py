@@ -36,10 +36,10 @@ def test_a_build_is_refused_with_the_list_and_the_way_to_confirm(
 ) -> None:
     capsys.readouterr()
     assert run(["build", str(started)]) == 1
-    told = capsys.readouterr().err
-    assert "release.yaml: found 4 values taken from folder and file names, wanted each confirmed." in told
-    assert "title:2      'Lamps'" in told
-    assert "delivery confirm release.yaml --all" in told
+    reported = capsys.readouterr().err
+    assert "release.yaml: found 4 values taken from folder and file names, wanted each confirmed." in reported
+    assert "title:2      'Lamps'" in reported
+    assert "delivery confirm release.yaml --all" in reported
     assert sorted(path.suffix for path in started.parent.iterdir()) == [".wav", ".wav", ".yaml"]
     assert run(["confirm", str(started), "--all"]) == 0
     run(["build", str(started)])

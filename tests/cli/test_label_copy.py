@@ -38,10 +38,10 @@ def test_a_blank_sheet_goes_out_and_comes_back(masters: Path, suffix: str, capsy
         text = blank.read_text(encoding="utf-8-sig").replace("UPC / EAN,", "UPC / EAN,36000291452")
         blank.write_text(text, encoding="cp1252")
     assert run(["start", str(masters), "--label-copy", str(blank), "--json"]) == 0
-    told = json.loads(capsys.readouterr().out)
-    assert told["tracks"] == ["Low Water", "Lamps"]
-    assert told["written"] is True
-    assert any("has lost a leading zero" in remark for remark in told["remarks"]) == (suffix == ".csv")
+    reported = json.loads(capsys.readouterr().out)
+    assert reported["tracks"] == ["Low Water", "Lamps"]
+    assert reported["written"] is True
+    assert any("has lost a leading zero" in remark for remark in reported["remarks"]) == (suffix == ".csv")
 
 
 def test_a_blank_sheet_is_csv_or_xlsx(masters: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -102,11 +102,11 @@ def test_json_is_one_document(masters: Path, capsys: pytest.CaptureFixture[str])
     path.write_text(path.read_text(encoding="utf-8").replace("artist:  #", 'artist: "Merrow"  #'), encoding="utf-8")
     capsys.readouterr()
     assert run(["label-copy", str(masters), "--json"]) == 0
-    told = capsys.readouterr()
-    assert [track["title"] for track in json.loads(told.out)["tracks"]] == ["Low Water", "Lamps"]
-    assert "Not confirmed yet, from folder and file names: title 'masters'; order of the tracks;" in told.err
+    reported = capsys.readouterr()
+    assert [track["title"] for track in json.loads(reported.out)["tracks"]] == ["Low Water", "Lamps"]
+    assert "Not confirmed yet, from folder and file names: title 'masters'; order of the tracks;" in reported.err
     assert run(["label-copy", str(masters), "--as", "json"]) == 0
-    assert capsys.readouterr().out == told.out
+    assert capsys.readouterr().out == reported.out
     copy = masters / "copy.csv"
     assert run(["label-copy", str(masters), "--as", "csv", "--into", str(copy), "--json"]) == 0
     assert json.loads(capsys.readouterr().out) == {"label_copy": str(copy), "form": "csv"}

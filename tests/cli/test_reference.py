@@ -271,9 +271,9 @@ def test_a_damaged_reference_is_one_clear_message(
     damaged = tmp_path / "damaged.json"
     damaged.write_text(text, encoding="utf-8")
     assert run(["compare", str(music / "Song.wav"), "-r", str(damaged)]) == 2
-    told = capsys.readouterr().err
-    assert message in told
-    assert "Traceback" not in told
+    reported = capsys.readouterr().err
+    assert message in reported
+    assert "Traceback" not in reported
 
 
 @pytest.mark.parametrize("name", ["../up", "a/b", "", ".hidden", "x.json", "con:", "end."])

@@ -48,7 +48,7 @@ def test_the_release_file_is_used_again_and_never_overwritten(song: Path, capsys
 
 
 @pytest.mark.parametrize(
-    ("options", "said"),
+    ("options", "text"),
     [
         ((), "no --title and no --artist"),
         (("--title", "Tide"), "no --artist"),
@@ -57,10 +57,10 @@ def test_the_release_file_is_used_again_and_never_overwritten(song: Path, capsys
     ],
 )
 def test_what_is_missing_or_wrong_is_named_and_nothing_is_built(
-    song: Path, capsys: pytest.CaptureFixture[str], options: tuple[str, ...], said: str
+    song: Path, capsys: pytest.CaptureFixture[str], options: tuple[str, ...], text: str
 ) -> None:
     assert run(["build", str(song), *options]) == 2
-    assert said in capsys.readouterr().err
+    assert text in capsys.readouterr().err
     assert not list(song.parent.glob("Tide rev*"))
     assert not list(song.parent.glob("*.yaml"))
 

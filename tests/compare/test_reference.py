@@ -213,10 +213,10 @@ def found(song: Beside, **changes: Any) -> ReferenceComparison:
 def test_remarks_name_doubtful_and_older_tracks_with_the_remedy() -> None:
     song = beside("Song", figures(), playlist(*peers(3)))
     marks = marks_of(playlist(*[figures(-9.0 - at, clip_run_count=1) for at in range(5)]).tracks)
-    told = view.remarks(found(song, marks=marks, older=("a.flac", "b.flac")))
-    assert told[0] == "5 reference tracks clipped: 01 Peer.flac, 02 Peer.flac, 03 Peer.flac and 2 more."
-    assert "delivery reference show folk" in told[1]
-    assert told[2].startswith("2 tracks of folk measured by another version of the meters. Measure again: ")
+    reported = view.remarks(found(song, marks=marks, older=("a.flac", "b.flac")))
+    assert reported[0] == "5 reference tracks clipped: 01 Peer.flac, 02 Peer.flac, 03 Peer.flac and 2 more."
+    assert "delivery reference show folk" in reported[1]
+    assert reported[2].startswith("2 tracks of folk measured by another version of the meters. Measure again: ")
 
 
 @pytest.mark.parametrize(

@@ -27,17 +27,17 @@ def _tag(name: str) -> Tag:
 
 ADDED = (
     Field(
-        id="choir_leader", title="Choir leaders", says="several with ';'", words="choir leader|chorleitung",
+        id="choir_leader", title="Choir leaders", meaning="several with ';'", words="choir leader|chorleitung",
         key="credits", kept=Kept.CREDIT, role="choir leader", people=People.PERSON, tag=_tag("choirleaders"),
         json_ld="contributor", required_as="choir_leaders", on_sheet="Credits",
     ),
     Field(
-        id="dedication", title="Dedication", says="to whom the song is dedicated", words="dedication|widmung",
+        id="dedication", title="Dedication", meaning="to whom the song is dedicated", words="dedication|widmung",
         key="dedication", kept=Kept.TEXT, example="for Ada", tag=_tag("dedication"), json_ld="abstract",
         required_as="dedication", on_sheet="Dedicated",
     ),
     Field(
-        id="sponsor", title="Sponsor", says="who paid for it", words="sponsor|foerderer", of_release=True,
+        id="sponsor", title="Sponsor", meaning="who paid for it", words="sponsor|foerderer", of_release=True,
         key="sponsor", kept=Kept.TEXT, example="Ostrelune Fund", tag=_tag("sponsor"), json_ld="funder",
         required_as="sponsor", on_sheet="Sponsored by",
     ),

@@ -25,24 +25,24 @@ DIALECTS = {"id3", "riff", "vorbis", "mp4"}
 
 
 def carried(
-    folder: Path, words: NDArray[np.int32], rate_hz: int, target: Target, kind: StepKind = StepKind.REWRAP
+    folder: Path, samples_16: NDArray[np.int32], rate_hz: int, target: Target, kind: StepKind = StepKind.REWRAP
 ) -> tuple[Path, NDArray[np.float64]]:
     """These words of at most 24 bits (or 32), put into *target* by a chain of one step; the file and its samples."""
     source, path = folder / "source.wav", folder / "target"
-    soundfile.write(source, words, rate_hz, "PCM_32")
+    soundfile.write(source, samples_16, rate_hz, "PCM_32")
     render(source, Chain((Step(kind, "", ""),), target), path, "seed")
     with open_sound(path) as sound:
         facts = sound.facts
         assert (facts.container, facts.coding) == (target.container, target.coding)
         assert facts.channels == target.channels
-        assert facts.frames == len(words)
+        assert facts.frames == len(samples_16)
         assert facts.bits == target.bits
         return path, np.concatenate(list(sound.blocks()))
 
 
-def some_words(frames: int, channels: int, bits: int) -> NDArray[np.int32]:
-    words = np.random.default_rng(bits).integers(-(2 ** (bits - 1)), 2 ** (bits - 1), (frames, channels))
-    return (words << (32 - bits)).astype(np.int32)
+def some_integers(frames: int, channels: int, bits: int) -> NDArray[np.int32]:
+    samples_16 = np.random.default_rng(bits).integers(-(2 ** (bits - 1)), 2 ** (bits - 1), (frames, channels))
+    return (samples_16 << (32 - bits)).astype(np.int32)
 
 
 def test_there_are_containers_and_each_stands_in_the_file_of_its_name() -> None:
@@ -73,25 +73,25 @@ def test_endings_are_not_shared() -> None:
 def test_words_of_every_declared_length_come_back(
     tmp_path: Path, container: Container, bits: int, frames: int, channels: int
 ) -> None:
-    words = some_words(frames, channels, bits)
-    _, found = carried(tmp_path, words, 44_100, Target(container.id, "pcm", 44_100, channels, bits))
-    assert np.array_equal(found * 2.0**31, words)
+    samples_16 = some_integers(frames, channels, bits)
+    _, found = carried(tmp_path, samples_16, 44_100, Target(container.id, "pcm", 44_100, channels, bits))
+    assert np.array_equal(found * 2.0**31, samples_16)
 
 
 @pytest.mark.parametrize("container", [one for one in MEMBERS if "float" in one.codings], ids=lambda one: one.id)
 def test_floats_come_back(tmp_path: Path, container: Container) -> None:
-    words = some_words(1_000, 2, 24)
-    _, found = carried(tmp_path, words, 44_100, Target(container.id, "float", 44_100, 2, 32))
-    assert np.array_equal(found * 2.0**31, words)
+    samples_16 = some_integers(1_000, 2, 24)
+    _, found = carried(tmp_path, samples_16, 44_100, Target(container.id, "float", 44_100, 2, 32))
+    assert np.array_equal(found * 2.0**31, samples_16)
 
 
 @pytest.mark.parametrize("container", [one for one in MEMBERS if "pcm" in one.codings], ids=lambda one: one.id)
 def test_the_highest_rate_and_the_most_channels_it_declares(tmp_path: Path, container: Container) -> None:
     bits = container.bits[0]
     for rate_hz, channels in ((container.max_rate_hz, 1), (48_000, container.max_channels)):
-        words = some_words(100, channels, bits)
-        path, found = carried(tmp_path, words, rate_hz, Target(container.id, "pcm", rate_hz, channels, bits))
-        assert np.array_equal(found * 2.0**31, words)
+        samples_16 = some_integers(100, channels, bits)
+        path, found = carried(tmp_path, samples_16, rate_hz, Target(container.id, "pcm", rate_hz, channels, bits))
+        assert np.array_equal(found * 2.0**31, samples_16)
         with open_sound(path) as sound:
             assert sound.facts.rate_hz == rate_hz
         path.unlink()
@@ -108,9 +108,9 @@ def test_a_lossy_coding_at_every_rate_it_takes(tmp_path: Path, container: Contai
             taken = codec.kbps(rate_hz, channels)
             for bitrate_kbps in (taken[0], taken[len(taken) // 2], taken[-1]):
                 target = Target(container.id, coding, rate_hz, channels, None, bitrate_kbps)
-                words = some_words(5_001, channels, 24) // 16
-                path, found = carried(tmp_path, words, rate_hz, target, StepKind.ENCODE)
-                assert found.shape == words.shape
+                samples_16 = some_integers(5_001, channels, 24) // 16
+                path, found = carried(tmp_path, samples_16, rate_hz, target, StepKind.ENCODE)
+                assert found.shape == samples_16.shape
                 path.unlink()
 
 
@@ -121,8 +121,8 @@ def test_sealed_means_a_damaged_sample_is_noticed(tmp_path: Path, container: Con
         return
     from delivery.errors import Unreadable
 
-    words = some_words(20_000, 2, 16)
-    path, _ = carried(tmp_path, words, 44_100, Target(container.id, "pcm", 44_100, 2, 16))
+    samples_16 = some_integers(20_000, 2, 16)
+    path, _ = carried(tmp_path, samples_16, 44_100, Target(container.id, "pcm", 44_100, 2, 16))
     raw = bytearray(path.read_bytes())
     raw[len(raw) // 2] ^= 1
     path.write_bytes(raw)
@@ -140,12 +140,12 @@ def test_same_in_same_out(tmp_path: Path, container: Container) -> None:
         bits = {"pcm": container.bits[-1] if container.bits else None, "float": 32}.get(coding)
         target = Target(container.id, coding, 48_000, 2, bits, kbps)
         kind = StepKind.ENCODE if codec else StepKind.REWRAP
-        words = some_words(5_000, 2, min(bits or 24, 24)) // 16
+        samples_16 = some_integers(5_000, 2, min(bits or 24, 24)) // 16
         if coding == "pcm" and bits:
-            words = words >> (32 - bits) << (32 - bits)
+            samples_16 = samples_16 >> (32 - bits) << (32 - bits)
         made = []
         for turn in ("a", "b"):
             (tmp_path / coding / turn).mkdir(parents=True)
-            path, _ = carried(tmp_path / coding / turn, words, 48_000, target, kind)
+            path, _ = carried(tmp_path / coding / turn, samples_16, 48_000, target, kind)
             made.append(path.read_bytes())
         assert made[0] == made[1]

@@ -14,7 +14,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-import delivery.meters as room
+import delivery.meters as meters_package
 from delivery.meters import figures
 from delivery.model.figure import Measurement, Reading
 from tests.meters.memory import measured
@@ -32,7 +32,10 @@ LEVELS = ("dBTP", "dBFS", "LUFS", "LU", "dB")
 """Units of what silence has none of."""
 NOT_NUMBERS = "the file holds samples that are not numbers"
 BEARING = {
-    figure.name for member in room._members() if getattr(member, "bears_nonfinite", False) for figure in member.gives
+    figure.name
+    for member in meters_package._members()
+    if getattr(member, "bears_nonfinite", False)
+    for figure in member.gives
 }
 """Figures whose meters go on after a sample that is no number."""
 
@@ -85,13 +88,13 @@ def printable(value: Any) -> bool:
 @pytest.mark.parametrize("name", SOUNDS)
 def test_a_value_or_a_reason(name: str, rate_hz: int, channels: int) -> None:
     """Every figure answers, whatever the sound, the rate, the number of channels."""
-    told = found(name, rate_hz, channels)
-    assert set(told) == set(figures())
+    reported = found(name, rate_hz, channels)
+    assert set(reported) == set(figures())
     assert {
-        figure: reading for figure, reading in told.items() if reading.exists and not printable(reading.value)
+        figure: reading for figure, reading in reported.items() if reading.exists and not printable(reading.value)
     } == {}
-    assert [figure for figure, reading in told.items() if reading.exists == bool(reading.why_missing)] == []
-    json.dumps({figure: reading.value for figure, reading in told.items()}, allow_nan=False)
+    assert [figure for figure, reading in reported.items() if reading.exists == bool(reading.why_missing)] == []
+    json.dumps({figure: reading.value for figure, reading in reported.items()}, allow_nan=False)
 
 
 @pytest.mark.parametrize(
@@ -101,21 +104,21 @@ def test_a_value_or_a_reason(name: str, rate_hz: int, channels: int) -> None:
 def test_every_legal_rate_has_an_answer(rate_hz: int, seconds: float) -> None:
     """RFC 9639, 8.2: a FLAC may state any rate from 1 to 1 048 575 Hz. Meters that need more say from which rate on."""
     sound = noise(rate_hz, seconds if rate_hz < 100_000 else seconds / 10, channels=2)
-    told = measured(sound, rate_hz)
-    assert set(told) == set(figures())
-    assert [name for name, reading in told.items() if reading.exists and not printable(reading.value)] == []
+    reported = measured(sound, rate_hz)
+    assert set(reported) == set(figures())
+    assert [name for name, reading in reported.items() if reading.exists and not printable(reading.value)] == []
     if rate_hz < 1000:
-        assert told["hum_hz"].why_missing == "only from 1000 Hz on"
+        assert reported["hum_hz"].why_missing == "only from 1000 Hz on"
 
 
 @pytest.mark.parametrize(("rate_hz", "channels"), FORMS)
 @pytest.mark.parametrize("name", ["nothing", "silence"])
 def test_silence_has_no_level(name: str, rate_hz: int, channels: int) -> None:
     """No loudness, no peak, no ratio of anything to anything: it is said to be silent or empty."""
-    told = found(name, rate_hz, channels)
+    reported = found(name, rate_hz, channels)
     levels = [figure.name for figure in figures().values() if figure.unit in LEVELS and figure.digits is not None]
     assert len(levels) > 12
-    assert {figure: told[figure] for figure in levels if told[figure].exists} == {}
+    assert {figure: reported[figure] for figure in levels if reported[figure].exists} == {}
 
 
 @pytest.mark.parametrize(("rate_hz", "channels"), FORMS)
@@ -124,41 +127,41 @@ def test_shorter_than_a_gate_block_has_no_loudness(rate_hz: int, channels: int) 
 
     More than two channels without a stated layout have no loudness at any length, and that is the reason given.
     """
-    told = found("shorter than a gate block", rate_hz, channels)
+    reported = found("shorter than a gate block", rate_hz, channels)
     reason = "too short: under " if channels <= 2 else "the file does not state which loudspeaker"
     for figure in ("integrated_lufs", "momentary_max_lufs", "short_term_max_lufs", "loudness_range_lu", "plr_db"):
-        assert told[figure].why_missing.startswith(reason), figure
-    assert told["true_peak_dbtp"].exists
+        assert reported[figure].why_missing.startswith(reason), figure
+    assert reported["true_peak_dbtp"].exists
 
 
 @pytest.mark.parametrize(("rate_hz", "channels"), FORMS)
 def test_beyond_full_scale_is_read_as_it_is(rate_hz: int, channels: int) -> None:
     """Float files hold more than full scale: counted, and never cut off."""
     sound = SOUNDS["float beyond full scale"](rate_hz, channels)
-    told = found("float beyond full scale", rate_hz, channels)
-    assert told["float_overs"] == Reading(int((np.abs(sound) > 1).sum()))
-    assert told["sample_peak_dbfs"].value == pytest.approx(20 * np.log10(np.abs(sound).max()))
-    assert told["true_peak_dbtp"].value >= told["sample_peak_dbfs"].value > 6
-    assert told["overs_count"].value > 0
+    reported = found("float beyond full scale", rate_hz, channels)
+    assert reported["float_overs"] == Reading(int((np.abs(sound) > 1).sum()))
+    assert reported["sample_peak_dbfs"].value == pytest.approx(20 * np.log10(np.abs(sound).max()))
+    assert reported["true_peak_dbtp"].value >= reported["sample_peak_dbfs"].value > 6
+    assert reported["overs_count"].value > 0
 
 
 @pytest.mark.parametrize(("rate_hz", "channels"), FORMS)
 def test_one_bad_sample_is_counted_and_the_rest_says_why_not(rate_hz: int, channels: int) -> None:
     """What a sample that is no number would spoil is not measured at all; what it cannot spoil still is."""
-    told = found("one bad sample", rate_hz, channels)
-    assert told["nonfinite_samples"] == Reading(1)
+    reported = found("one bad sample", rate_hz, channels)
+    assert reported["nonfinite_samples"] == Reading(1)
     assert {"container", "rate_hz", "audio_hash", "nonfinite_samples"} <= BEARING
-    spoiled = [figure for figure in told if figure not in BEARING]
-    assert {figure: told[figure] for figure in spoiled if told[figure] != Reading.missing(NOT_NUMBERS)} == {}
+    spoiled = [figure for figure in reported if figure not in BEARING]
+    assert {figure: reported[figure] for figure in spoiled if reported[figure] != Reading.missing(NOT_NUMBERS)} == {}
 
 
 @pytest.mark.parametrize("channels", CHANNELS)
 def test_pairs_are_only_compared_where_there_is_one_pair(channels: int) -> None:
     """Which of three or more channels belong together a file does not say, and it is not guessed."""
-    told = found("noise", 48_000, channels)
+    reported = found("noise", 48_000, channels)
     for figure in ("correlation", "balance_db", "mono_loss_db", "identical_channels"):
-        assert told[figure].exists == (channels == 2), figure
-    assert told["dual_mono_integrated_lufs"].exists == (channels == 1)
+        assert reported[figure].exists == (channels == 2), figure
+    assert reported["dual_mono_integrated_lufs"].exists == (channels == 1)
 
 
 @pytest.mark.parametrize("channels", CHANNELS)

@@ -56,9 +56,9 @@ def test_no_cell_is_empty(field: Field) -> None:
     assert all(getattr(field, name).strip() for name in texts)
     if field.tag is not NO_TAG:
         assert field.tag.id
-        assert field.tag.says
+        assert field.tag.meaning
         assert all(getattr(field.tag, format_).strip() for format_ in FORMATS)
-        assert any(field.tag.homes(format_) for format_ in FORMATS)
+        assert any(field.tag.places(format_) for format_ in FORMATS)
 
 
 @each_field

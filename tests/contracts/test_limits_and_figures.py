@@ -24,7 +24,7 @@ from delivery.rules import Rule, rules
 from delivery.rules.bounds import bounded, bounds
 from delivery.rules.carrier import minutes
 from delivery.rules.verdict import judge
-from tests.rules.told import requirement, spec_of
+from tests.rules.case_files import requirement, spec_of
 
 FIGURES = figures()
 NAMES = numbers()
@@ -90,8 +90,8 @@ def test_what_is_printed_gets_the_answer_that_was_given(
     held = [bound for bound in bounds(rule, limit, NAMES) if bound.figure == rule.needs[0]]
     assert all(bound.holds(value) for bound in held) is met, "the bounds are those of the rule"
     if number := _NUMBER.search(found.found):
-        said = float(number[0].replace(",", ""))
-        assert (answer(rule, said, limit).answer is Answer.MET) is met, found.found
+        text = float(number[0].replace(",", ""))
+        assert (answer(rule, text, limit).answer is Answer.MET) is met, found.found
     name = "integrated_lufs" if rule.needs[0] == "album_integrated_lufs" else rule.needs[0]
     shown = float(amount(FIGURES[name], Reading(float(value)), tuple(held)).number)
     assert (answer(rule, shown, limit).answer is Answer.MET) is met, shown
@@ -145,9 +145,9 @@ def test_lengths_in_minutes_stand_on_their_side_too(limit_s: float, off: float, 
 
 def test_a_side_a_hundredth_too_long_says_so_on_the_album_page() -> None:
     """1380.01 s of at most 23:00: to the tenth of a second it would look met."""
-    from delivery.report.view.lengths import _told_length
-    from tests.rules.told import programme_of
+    from delivery.report.view.lengths import _length_text
+    from tests.rules.case_files import programme_of
 
     programme = programme_of({"label": "A", "seconds": [1380.01]})
-    assert _told_length(programme, [1170.0, 1380.0]) == "23:00.01"
-    assert _told_length(programme, [1170.0]) == "23:00.0"
+    assert _length_text(programme, [1170.0, 1380.0]) == "23:00.01"
+    assert _length_text(programme, [1170.0]) == "23:00.0"

@@ -12,7 +12,7 @@ import pytest
 import soundfile
 from numpy.typing import NDArray
 
-import delivery.meters as room
+import delivery.meters as meters_package
 from delivery.audio.blocks import open_sound
 from delivery.meters import figures, identify, measure, measure_blocks, meters_version
 from delivery.model.figure import Reading, Subject
@@ -21,8 +21,8 @@ from tests.signals import noise, sine
 
 Array = NDArray[np.float64]
 
-METERS = [member for member in room._members() if hasattr(member, "update")]
-DERIVED = [member for member in room._members() if hasattr(member, "derive")]
+METERS = [member for member in meters_package._members() if hasattr(member, "update")]
+DERIVED = [member for member in meters_package._members() if hasattr(member, "derive")]
 
 
 def eventful(rate_hz: int, seconds: float, channels: int = 2, bits: int = 16) -> Array:
@@ -155,14 +155,14 @@ def test_samples_that_are_not_numbers_are_counted_and_spoil_the_rest(rotten: flo
 
 def test_every_figure_says_what_it_is() -> None:
     """Figures are the vocabulary of specs and reports: unit, digits, one plain sentence, a source."""
-    told = figures()
-    assert list(told) == sorted(told)
-    assert len(told) > 50
-    for figure in told.values():
-        assert figure.says.endswith("."), figure.name
+    reported = figures()
+    assert list(reported) == sorted(reported)
+    assert len(reported) > 50
+    for figure in reported.values():
+        assert figure.sentence.endswith("."), figure.name
         assert figure.source, figure.name
     suffixes = {"lufs": "LUFS", "dbtp": "dBTP", "dbfs": "dBFS", "hz": "Hz", "percent": "%", "lu": "LU"}
-    for name, figure in told.items():
+    for name, figure in reported.items():
         wanted = suffixes.get(name.rpartition("_")[2])
         assert wanted in (None, figure.unit), name
 
@@ -176,17 +176,17 @@ def test_every_figure_has_a_subject() -> None:
 
 def test_rows_say_what_stands_in_them() -> None:
     """A row of rows names its columns; a row of numbers that stands along another figure names that one."""
-    told, found = figures(), measured(eventful(44_100, 5), 44_100)
+    reported, found = figures(), measured(eventful(44_100, 5), 44_100)
     rows = {
         name: reading.value for name, reading in found.items() if isinstance(reading.value, tuple) and reading.value
     }
     assert len(rows) > 10
     for name, row in rows.items():
         if isinstance(row[0], tuple):
-            assert len(told[name].columns) == len(row[0]), name
+            assert len(reported[name].columns) == len(row[0]), name
         else:
-            assert told[name].columns == (), name
-    for name, figure in told.items():
+            assert reported[name].columns == (), name
+    for name, figure in reported.items():
         axis = found[figure.along].value if figure.along else None
         if isinstance(axis, tuple) and found[name].exists:
             assert len(axis) == len(found[name].value), name
@@ -200,7 +200,7 @@ def test_derived_figures_need_figures_that_are_given() -> None:
 
 
 def test_two_members_may_not_give_one_figure(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(room, "_members", lambda: [METERS[0], METERS[0]])
+    monkeypatch.setattr(meters_package, "_members", lambda: [METERS[0], METERS[0]])
     with pytest.raises(ValueError, match="two members are called"):
         figures.__wrapped__()  # type: ignore[attr-defined]
 
@@ -208,12 +208,14 @@ def test_two_members_may_not_give_one_figure(monkeypatch: pytest.MonkeyPatch) ->
 def test_version_hangs_on_the_source_text(monkeypatch: pytest.MonkeyPatch) -> None:
     """A cache of readings is only good while the meters are the same."""
     assert len(meters_version()) == 64
-    source = room._sources
-    monkeypatch.setattr(room, "_sources", lambda package: [(name, f"{text} ") for name, text in source(package)])
+    source = meters_package._sources
+    monkeypatch.setattr(
+        meters_package, "_sources", lambda package: [(name, f"{text} ") for name, text in source(package)]
+    )
     assert meters_version.__wrapped__() != meters_version()  # type: ignore[attr-defined]
     read: list[tuple[str, str]] = []
     monkeypatch.setattr(
-        room, "_sources", lambda package: (read.append((package, n)) or (n, t) for n, t in source(package))
+        meters_package, "_sources", lambda package: (read.append((package, n)) or (n, t) for n, t in source(package))
     )
     meters_version.__wrapped__()  # type: ignore[attr-defined]
     modules = {f"{package}.{name}" for package, name in read}

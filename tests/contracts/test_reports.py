@@ -27,5 +27,5 @@ def test_forms_of_label_copy_go_along_on_request() -> None:
 def test_two_renders_are_equal_and_on_their_own_paper(report: Report) -> None:
     made = report.render(view())
     assert made == report.render(view())
-    assert report.says
+    assert report.sentence
     assert (made != report.render(view(), "Letter")) is report.paged

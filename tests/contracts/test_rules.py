@@ -11,7 +11,7 @@ from delivery.meters import figures
 from delivery.model.finding import Weight
 from delivery.rules import Rule, Scope, rules
 from delivery.schema import spec_schema
-from tests.rules.told import cases_of
+from tests.rules.case_files import cases_of
 
 TOGETHER = {"programmes", "unlike_neighbours", "joins", "likenesses", "stem_sums"}
 OTHER_FACTS = {
@@ -19,7 +19,7 @@ OTHER_FACTS = {
     Scope.RELEASE: {"release", "tracks", "artwork", "album", "album_integrated_lufs", *TOGETHER},
 }
 ALL = pytest.mark.parametrize("rule", rules().values(), ids=list(rules()))
-ASKED = """
+REQUIRED = """
 container coding rate_hz bits channels extensible_header size_max_bytes
 sample_peak_max_dbfs true_peak_max_dbtp clip_runs_max dc_offset_max_percent
 integrated_lufs loudness_range_max_lu momentary_max_lufs short_term_max_lufs
@@ -41,7 +41,7 @@ click_places_max discontinuity_places_max dropout_places_max zero_run_places_max
 
 
 def test_keys_that_were_ever_promised_are_answered() -> None:
-    assert set(ASKED.split()) <= set(rules())
+    assert set(REQUIRED.split()) <= set(rules())
 
 
 @ALL

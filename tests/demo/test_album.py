@@ -16,7 +16,7 @@ from demo import album
 from demo.artwork import draw_cover
 from demo.instruments import Array
 from demo.songs import Song
-from tests.demo.heard import level_above, loudness, stream
+from tests.demo.judged import level_above, loudness, stream
 from tests.judges import needs
 
 OVER, OTHER_RATE, CLIPPED, UPSAMPLED, LONG_TAIL = (title.file for title in album.ALBUM)
@@ -86,8 +86,8 @@ def test_codes(received: Path, corrected: Path) -> None:
     came, went = release(received), release(corrected)
     assert not ean.is_valid(came["upc"])
     assert ean.is_valid(went["upc"])
-    for told, distinct in ((came, 4), (went, 5)):
-        assert len({track["isrc"] for track in told["tracks"]}) == distinct
+    for output, distinct in ((came, 4), (went, 5)):
+        assert len({track["isrc"] for track in output["tracks"]}) == distinct
 
 
 @pytest.mark.parametrize(("half", "side_px"), [("received", 1_200), ("corrected", 3_000)])

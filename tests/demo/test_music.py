@@ -13,7 +13,7 @@ from demo import finish, music, songs
 from demo.album import ALBUM, RATE_HZ, Title
 from demo.instruments import Array
 from demo.songs import Part
-from tests.demo.heard import level_above, loudness, stream
+from tests.demo.judged import level_above, loudness, stream
 from tests.judges import needs
 
 SHORT = replace(songs.SOUNDING_LINE, form=(Part("intro", 1), Part("chorus", 1), Part("outro", 1)))

@@ -74,8 +74,8 @@ FIRST_SHIPPED = {
 @pytest.mark.parametrize("dither", dithers())
 def test_samples_that_ship_never_change(dither: str, bits: int) -> None:
     """Judge: what the first releases of the program wrote."""
-    words = Requantiser(bits, dither, RATE_HZ, 2, "seed").update(sound(6000))
-    assert hashlib.sha256(words.astype("<i4").tobytes()).hexdigest()[:32] == FIRST_SHIPPED[dither, bits]
+    integers = Requantiser(bits, dither, RATE_HZ, 2, "seed").update(sound(6000))
+    assert hashlib.sha256(integers.astype("<i4").tobytes()).hexdigest()[:32] == FIRST_SHIPPED[dither, bits]
 
 
 @pytest.mark.parametrize("module", [history, loudness, peaks, stereo, writing])

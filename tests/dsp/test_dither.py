@@ -11,7 +11,7 @@ from delivery.errors import Unusable
 from tests.signals import noise, sine
 
 
-def words(x: np.ndarray, bits: int = 16, dither: str = "tpdf", seed: str = "seed") -> np.ndarray:
+def integers(x: np.ndarray, bits: int = 16, dither: str = "tpdf", seed: str = "seed") -> np.ndarray:
     """Right-justified, so that one step counts one."""
     return Requantiser(bits, dither, 44_100, x.shape[1], seed).update(x) >> (32 - bits)
 
@@ -49,14 +49,14 @@ DRAWS_AS_FIRST_SHIPPED = [7659147447755793112, 3133101610447747171, 713619860004
 
 def test_channels_have_independent_noise() -> None:
     """Correlation of independent sequences of n stays within 4 / sqrt(n)."""
-    left, right = words(np.zeros((200_000, 2))).T
+    left, right = integers(np.zeros((200_000, 2))).T
     assert abs(np.corrcoef(left, right)[0, 1]) < 4 / np.sqrt(len(left))
 
 
 def test_seed_decides_the_noise_and_nothing_else_does() -> None:
     x = noise(44_100, 0.1)
-    assert np.array_equal(words(x, seed="one"), words(x, seed="one"))
-    assert not np.array_equal(words(x, seed="one"), words(x, seed="two"))
+    assert np.array_equal(integers(x, seed="one"), integers(x, seed="one"))
+    assert not np.array_equal(integers(x, seed="one"), integers(x, seed="two"))
 
 
 @pytest.mark.parametrize("bits", [8, 16, 20, 24, 32])
@@ -70,13 +70,13 @@ def test_words_are_left_justified_and_near(bits: int) -> None:
 def test_without_dither_rounds_to_the_nearest_step() -> None:
     """Also below zero, where a rounding downwards would show."""
     steps = np.array([[124.96], [-124.96], [0.4], [-0.4], [0.6], [-0.6]])
-    assert words(steps / 32_768, dither="none").ravel().tolist() == [125, -125, 0, 0, 1, -1]
+    assert integers(steps / 32_768, dither="none").ravel().tolist() == [125, -125, 0, 0, 1, -1]
 
 
 @pytest.mark.parametrize("dither", dithers())
 def test_full_scale_stops_at_the_rails_and_never_wraps(dither: str) -> None:
     x = sine(997, 44_100, 0.5)
-    out = words(x, dither=dither)
+    out = integers(x, dither=dither)
     assert out.max() == 32_767
     assert out.min() == -32_768
     assert np.array_equal(np.sign(out[np.abs(x) > 0.1]), np.sign(x[np.abs(x) > 0.1]))
@@ -87,7 +87,7 @@ def test_a_sample_stopped_at_the_rail_disturbs_no_other(curve: Curve) -> None:
     """Full scale and half scale are whole steps: the errors in the loop are the same, so are all words around."""
     high, half = np.zeros((2000, 1)), np.zeros((2000, 1))
     high[500:600], half[500:600] = 1.0, 0.5
-    difference = (words(high, dither=curve.name) - words(half, dither=curve.name))[:, 0]
+    difference = (integers(high, dither=curve.name) - integers(half, dither=curve.name))[:, 0]
     assert difference[500:600].min() < 16_384, "none was stopped, so this shows nothing"
     assert not difference[:500].any()
     assert not difference[600:].any()

@@ -81,8 +81,8 @@ def test_sound_above_a_gap_is_no_sign_of_a_lower_rate() -> None:
 @pytest.mark.parametrize(("edge_hz", "found"), [(14_500, False), (15_500, True), (19_500, True), (20_600, False)])
 def test_early_edge(edge_hz: int, found: bool) -> None:
     levels_db = wall(edge_hz)
-    told = early_edge_hz(levels_db, BAND_HZ, DITHER_DB, band_edge_hz(levels_db, BAND_HZ))
-    assert told == (pytest.approx(edge_hz, abs=200) if found else 0.0)
+    reported = early_edge_hz(levels_db, BAND_HZ, DITHER_DB, band_edge_hz(levels_db, BAND_HZ))
+    assert reported == (pytest.approx(edge_hz, abs=200) if found else 0.0)
 
 
 def test_no_early_edge_can_be_told_of_what_ends_lower() -> None:

@@ -14,30 +14,30 @@ from delivery.dsp.peaks.trim import MOST_STEPS, STEP_DB, least_trim
 def test_the_trim_does_and_one_a_step_less_does_not(over_db: float, seed: int, roughness_db: float) -> None:
     """An encoder whose peak follows the gain roughly: wherever the answer lies, what is a step above it was over."""
     chance = np.random.default_rng(seed).uniform(-roughness_db, 0, 4_000)
-    asked: dict[float, float] = {}
+    requested: dict[float, float] = {}
 
     def peak_at(gain_db: float) -> float:
-        asked[gain_db] = over_db + gain_db + (float(chance[round(-100 * gain_db) % 4_000]) if gain_db else 0.0)
-        return asked[gain_db]
+        requested[gain_db] = over_db + gain_db + (float(chance[round(-100 * gain_db) % 4_000]) if gain_db else 0.0)
+        return requested[gain_db]
 
     found = least_trim(peak_at, peak_at(0.0))
     assert found
     gain_db, peak_db = found
     assert peak_db <= 0
-    assert asked[gain_db] == peak_db
-    least_short_db = min(tried for tried, peak in asked.items() if peak > 0 and tried > gain_db)
+    assert requested[gain_db] == peak_db
+    least_short_db = min(tried for tried, peak in requested.items() if peak > 0 and tried > gain_db)
     assert least_short_db - gain_db <= STEP_DB + 1e-9
 
 
 def test_an_encoder_that_follows_exactly_is_asked_twice() -> None:
-    asked: list[float] = []
+    requested: list[float] = []
 
     def peak_at(gain_db: float) -> float:
-        asked.append(gain_db)
+        requested.append(gain_db)
         return 1.234 + gain_db
 
     assert least_trim(peak_at, 1.234) == (-1.24, pytest.approx(-0.006))
-    assert asked == [-1.24, -1.19]
+    assert requested == [-1.24, -1.19]
 
 
 def test_a_first_step_that_overshoots_is_taken_back() -> None:
@@ -48,12 +48,12 @@ def test_a_first_step_that_overshoots_is_taken_back() -> None:
 
 
 def test_a_peak_that_does_not_follow_is_given_up() -> None:
-    asked: list[float] = []
+    requested: list[float] = []
 
     def peak_at(gain_db: float) -> float:
-        asked.append(gain_db)
+        requested.append(gain_db)
         return 1.0
 
     assert least_trim(peak_at, 1.0) is None
-    assert len(asked) == MOST_STEPS
+    assert len(requested) == MOST_STEPS
     assert least_trim(peak_at, -0.3) == (0.0, -0.3)

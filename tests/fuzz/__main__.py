@@ -19,14 +19,14 @@ from tests.fuzz.tried import Harm, kept_children, run
 
 def main() -> int:
     """Print every kind of harm once with its first file, then the counts; 1 when there was any."""
-    asked = argparse.ArgumentParser(prog="python -m tests.fuzz", description=__doc__)
-    asked.add_argument("--seconds", type=float, default=60)
-    asked.add_argument("--seed", type=int, default=1)
-    asked.add_argument("--keep", type=Path, help="folder for the files that do harm")
-    asked.add_argument("--only", default="", help="kinds whose name contains this, such as m4a")
-    asked.add_argument("--cases", type=int, default=0, help="end after so many")
-    asked.add_argument("--fresh-children", action="store_true")
-    options = asked.parse_args()
+    parser = argparse.ArgumentParser(prog="python -m tests.fuzz", description=__doc__)
+    parser.add_argument("--seconds", type=float, default=60)
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--keep", type=Path, help="folder for the files that do harm")
+    parser.add_argument("--only", default="", help="kinds whose name contains this, such as m4a")
+    parser.add_argument("--cases", type=int, default=0, help="end after so many")
+    parser.add_argument("--fresh-children", action="store_true")
+    options = parser.parse_args()
     seen: set[tuple[str, str]] = set()
     begun_s = time.monotonic()
     children = nullcontext() if options.fresh_children else kept_children()

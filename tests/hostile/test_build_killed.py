@@ -40,8 +40,8 @@ def _heed_interrupts() -> None:
 
 def ended(running: subprocess.Popen[bytes], within_s: float = 120) -> tuple[int, str]:
     """Exit code, and what it said on the error stream."""
-    _, said = running.communicate(timeout=within_s)
-    return running.returncode, said.decode()
+    _, text = running.communicate(timeout=within_s)
+    return running.returncode, text.decode()
 
 
 @pytest.fixture
@@ -111,10 +111,10 @@ def small_disk(tmp_path: Path) -> Iterator[Path]:
 
 def test_a_full_disk_is_one_message_and_leaves_nothing(album: Path, small_disk: Path) -> None:
     before = hashes(album.parent)
-    code, said = ended(started(album, small_disk))
-    assert code == 2, said
-    assert "space" in said
-    assert "Traceback" not in said
+    code, text = ended(started(album, small_disk))
+    assert code == 2, text
+    assert "space" in text
+    assert "Traceback" not in text
     assert list(small_disk.iterdir()) == []
     assert hashes(album.parent) == before
 
@@ -129,7 +129,7 @@ def test_an_interrupt_leaves_nothing_and_says_so(tmp_path: Path) -> None:
     while not list(out.glob(".*.new/data/*/*")) and running.poll() is None:  # until a file is begun: amid a build
         time.sleep(0.01)
     running.send_signal(signal.SIGINT)
-    code, said = ended(running)
-    assert code == 130, said
-    assert "Traceback" not in said
+    code, text = ended(running)
+    assert code == 130, text
+    assert "Traceback" not in text
     assert list(out.iterdir()) == []

@@ -37,11 +37,11 @@ def test_damage_is_told_or_refused(tmp_path: Path, container: str, monkeypatch: 
     monkeypatch.setattr(dirty, "sound", lambda _frames=FRAMES: whole(FRAMES))
     path = dirty.MAKERS[container](tmp_path / f"a{dirty.SUFFIXES[container]}")
     raw, chance = path.read_bytes(), np.random.default_rng(len(container))
-    told = 0
+    reported = 0
     for _ in range(CASES):
         path.write_bytes(damaged(raw, chance))
         found = carried.items_of(path)
-        told += bool(found)
+        reported += bool(found)
         try:
             family = carried._family(path)
             if family is None:  # damaged at its very beginning: no container is recognised
@@ -50,7 +50,7 @@ def test_damage_is_told_or_refused(tmp_path: Path, container: str, monkeypatch: 
             assert not [item for item in carried.items_of(path) if item.field], "a field that stripping left"
         except DeliveryError:
             continue
-    assert told > CASES / 2
+    assert reported > CASES / 2
 
 
 @pytest.mark.parametrize("name", ["wav", "aiff"])

@@ -110,18 +110,18 @@ def test_the_nth_call_fails_while_packing(tmp_path: Path, old: bool, two_renames
         try:
             with whole_or_nothing(target, replace=old) as hidden:
                 make_bag(hidden, b"new")
-            told = ""
+            reported = ""
         except (Unfinished, Unusable) as fault:
-            told = str(fault)
+            reported = str(fault)
         patch.undo()
         assert target.exists() or not old, (number, "the old one is gone")
         found = next((name for name in whole if target.exists() and tree(target) == whole[name]), "none")
         assert found != "none" or not target.exists(), (number, "half-made")
-        assert not told or "no space left on device" in told.lower()
-        assert told or found == "new", (number, "silence is never a failure")
+        assert not reported or "no space left on device" in reported.lower()
+        assert reported or found == "new", (number, "silence is never a failure")
         recover(target)
         assert [path.name for path in target.parent.iterdir()] == ([] if found == "none" else ["x"]), number
-        outcomes.add((found, bool(told)))
+        outcomes.add((found, bool(reported)))
 
     assert every_fault(check) > 30
     assert {("old" if old else "none", True), ("new", False)} <= outcomes
@@ -174,13 +174,13 @@ def test_a_really_full_disk(tmp_path: Path, room_kib: int) -> None:
             with whole_or_nothing(target) as hidden:
                 make_bag(hidden)
             write_zip(target, disk / "x.zip")
-            told = ""
+            reported = ""
         except Unfinished as fault:
-            told = str(fault)
-            assert "no space left on device" in told
-            assert "MB free" in told
+            reported = str(fault)
+            assert "no space left on device" in reported
+            assert "MB free" in reported
         names = [path.name for path in sorted(disk.iterdir())]
         assert names in ([], [target.name], [target.name, "x.zip"])
-        assert bool(told) == ("x.zip" not in names)
+        assert bool(reported) == ("x.zip" not in names)
         assert not target.exists() or check_bag(target) == ()
     assert tree(music) == before

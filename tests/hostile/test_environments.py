@@ -59,8 +59,8 @@ def test_a_strict_umask_changes_rights_and_nothing_else(release: Path, tmp_path:
     for mask in (0o077, 0o022):
         out = tmp_path / f"{mask:o}"
         build = started("build", str(release), "--into", str(out), before=lambda mask=mask: os.umask(mask))  # type: ignore[misc]
-        said = build.communicate(timeout=120)[1]
-        assert build.returncode == 0, said
+        output = build.communicate(timeout=120)[1]
+        assert build.returncode == 0, output
         trees.append(hashes(out))
         rights = {stat.S_IMODE(path.stat().st_mode) & mask for path in out.rglob("*")}
         assert rights == {0}, "no more rights than the mask permits"
@@ -125,9 +125,9 @@ def test_a_reader_that_has_gone(release: Path, arguments: list[str]) -> None:
     running = started(*arguments, *places[arguments[0]])
     assert running.stdout
     assert running.stderr
-    with running.stderr as told:
+    with running.stderr as reported:
         running.stdout.close()
-        assert told.read() == ""
+        assert reported.read() == ""
     assert running.wait(timeout=120) == 1
 
 

@@ -31,7 +31,7 @@ CASES = {"check": 12, "build": 12, "verify": 12, "import": 12, "accept": 12}
 @dataclass(frozen=True)
 class Outcome:
     code: int
-    said: str
+    text: str
     files: dict[str, str]
     """What is below the folder afterwards, by hash; the cache aside."""
     is_whole: bool
@@ -45,19 +45,19 @@ class World:
     root: Path
     beginning: Path
     command: tuple[str, ...]
-    said: Callable[[], str]
+    text: Callable[[], str]
 
     def outcome(self, system: FaultySystem) -> Outcome:
         for name in ("masters", "out"):
             shutil.rmtree(self.root / name, ignore_errors=True)
             shutil.copytree(self.beginning / name, self.root / name)
-        self.said()
+        self.text()
         with pytest.MonkeyPatch.context() as patch:
             system.install(patch)
             code = run(list(self.command))
         gc.collect()  # a file that was left open is closed, and its buffer written, before anything is compared
         masters, out = hashes(self.root / "masters"), hashes(self.root / "out")
-        return Outcome(code, self.said(), masters | out, self._is_whole(masters))
+        return Outcome(code, self.text(), masters | out, self._is_whole(masters))
 
     def _is_whole(self, masters: dict[str, str]) -> bool:
         before = hashes(self.beginning / "masters")
@@ -110,9 +110,9 @@ def world(
 
 def spread(cases: list[tuple[int, int]], count: int) -> list[tuple[int, int]]:
     """*count* of them, evenly apart, the first and the last among them."""
-    asked = os.environ.get("FAULT_CASES", "")
-    count = int(asked) if asked.isdecimal() else count
-    if asked == "all" or len(cases) <= count:
+    requested = os.environ.get("FAULT_CASES", "")
+    count = int(requested) if requested.isdecimal() else count
+    if requested == "all" or len(cases) <= count:
         return cases
     return [cases[round(at * (len(cases) - 1) / (count - 1))] for at in range(count)]
 
@@ -124,7 +124,7 @@ def test_the_nth_call_fails(world: World, count: int) -> None:
     whole = world.outcome(whole_system)
     untouched = hashes(world.beginning / "masters") | hashes(world.beginning / "out")
     kinds = whole_system.calls
-    assert whole.code in (0, 1), whole.said
+    assert whole.code in (0, 1), whole.text
     assert {"open", "read", "stat"} <= set(kinds)
     cases = [(number, error) for number, kind in enumerate(kinds, start=1) for error in FAULTS[kind]]
     findings = []
@@ -140,19 +140,19 @@ def test_the_nth_call_fails(world: World, count: int) -> None:
 def complaints(outcome: Outcome, whole: Outcome, untouched: dict[str, str], error: int) -> list[str]:
     """What is wrong with an outcome; nothing when the command did all or nothing and said so."""
     wrong = []
-    if outcome.code not in (0, 1, 2) or "Traceback" in outcome.said or "unforeseen error" in outcome.said:
-        wrong.append(f"not foreseen: {outcome.said}")
+    if outcome.code not in (0, 1, 2) or "Traceback" in outcome.text or "unforeseen error" in outcome.text:
+        wrong.append(f"not foreseen: {outcome.text}")
     if not outcome.is_whole and outcome.files not in (whole.files, untouched):
         changed = {path for path in outcome.files | whole.files if outcome.files.get(path) != whole.files.get(path)}
-        wrong.append(f"half-made: {sorted(changed)}; said {outcome.said}")
-    if outcome.files != untouched and re.search("nothing was (changed|written)", outcome.said.lower()):
-        wrong.append(f"something was written: {outcome.said}")
+        wrong.append(f"half-made: {sorted(changed)}; said {outcome.text}")
+    if outcome.files != untouched and re.search("nothing was (changed|written)", outcome.text.lower()):
+        wrong.append(f"something was written: {outcome.text}")
     if (outcome.code, outcome.files) == (whole.code, whole.files):
         return wrong
     if error == SHORT:
-        wrong.append(f"fewer bytes at a time are no error: {outcome.said}")
-    elif not any(words in outcome.said.lower() for words in clear_words(error)):
-        wrong.append(f"no clear message: {outcome.said}")
+        wrong.append(f"fewer bytes at a time are no error: {outcome.text}")
+    elif not any(words in outcome.text.lower() for words in clear_words(error)):
+        wrong.append(f"no clear message: {outcome.text}")
     return wrong
 
 

@@ -115,8 +115,8 @@ def test_such_files_are_started_built_and_verified_without_a_network(masters: Pa
         ("build", "release.yaml", "--no-cache", "--into", "out"),
     ]
     for step in steps:
-        code, said = command(masters, *step, alone=True)
-        assert code == 0, (step, said)
+        code, text = command(masters, *step, alone=True)
+        assert code == 0, (step, text)
     (package,) = (path for path in (masters / "out").iterdir() if path.is_dir())
     assert len(list(package.rglob("*.mp3"))) == count
     assert command(masters / "out", "verify", package.name, alone=True)[0] == 0

@@ -53,9 +53,9 @@ def test_every_reader_refuses_it(odd: Path) -> None:
 
 def test_measure_answers_with_one_message(odd: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert run(["measure", "--no-cache", str(odd)]) == 2
-    said = capsys.readouterr()
-    assert "not a file" in said.out + said.err
-    assert "Traceback" not in said.err
+    output = capsys.readouterr()
+    assert "not a file" in output.out + output.err
+    assert "Traceback" not in output.err
 
 
 def test_a_release_file_that_is_a_pipe(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -84,9 +84,9 @@ def test_what_nobody_foresaw_is_one_message_with_a_code_of_its_own(
 
     monkeypatch.setattr("delivery.cli.make_command", lambda: broken)
     assert run(["start", "a"]) == UNFORESEEN == 70
-    said = capsys.readouterr().err
-    assert "AttributeError: 'NoneType' object has no attribute 'name'" in said
-    assert "Traceback" not in said
+    output = capsys.readouterr().err
+    assert "AttributeError: 'NoneType' object has no attribute 'name'" in output
+    assert "Traceback" not in output
     monkeypatch.setenv("DELIVERY_TRACEBACK", "1")
     assert run(["start", "a"]) == UNFORESEEN
     assert "Traceback" in capsys.readouterr().err

@@ -44,7 +44,7 @@ def packed(path: Path, content: str | bytes, mimetype: str = MIMETYPE, manifest:
 
 
 @pytest.mark.parametrize(
-    ("content", "says"),
+    ("content", "sentence"),
     [
         (sheet(row("Low Water", more='table:number-rows-repeated="1048576"')), "more than 20,000 rows"),
         (sheet(row("A") + '<table:table-row table:number-rows-repeated="1000000"/>' + row("B")), "20,000 rows"),
@@ -66,8 +66,8 @@ def packed(path: Path, content: str | bytes, mimetype: str = MIMETYPE, manifest:
         (sheet(""), "a workbook without any text"),
     ],
 )  # fmt: skip
-def test_content_that_no_sheet_has(tmp_path: Path, content: str, says: str) -> None:
-    with pytest.raises(Unusable, match=says):
+def test_content_that_no_sheet_has(tmp_path: Path, content: str, sentence: str) -> None:
+    with pytest.raises(Unusable, match=sentence):
         grids_in(packed(tmp_path, content), {})
 
 

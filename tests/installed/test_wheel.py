@@ -102,10 +102,10 @@ def test_the_wheel_holds_the_package_and_every_spec(wheel: Path) -> None:
 
 def test_help_and_specs_from_another_folder(delivery: Run) -> None:
     """Every command answers ``--help``; every shipped recipient is listed."""
-    told = delivery("--help")
-    assert told.returncode == 0, told.stderr
+    reported = delivery("--help")
+    assert reported.returncode == 0, reported.stderr
     for name in ("check", "build", "accept", "verify", "measure", "start", "spec"):
-        assert name in told.stdout
+        assert name in reported.stdout
         assert delivery(name, "--help").returncode == 0
     listed = delivery("spec", "list")
     assert listed.returncode == 0, listed.stderr

@@ -34,7 +34,7 @@ def look(folder: Path, content: bytes, name: str = "cover") -> Any:
 
 
 @pytest.mark.parametrize(
-    ("form", "mode", "kind", "said"),
+    ("form", "mode", "kind", "text"),
     [
         ("JPEG", "RGB", "jpeg", "rgb"), ("JPEG", "L", "jpeg", "grey"), ("JPEG", "CMYK", "jpeg", "cmyk"),
         ("PNG", "RGB", "png", "rgb"), ("PNG", "RGBA", "png", "rgba"), ("PNG", "P", "png", "palette"),
@@ -43,7 +43,7 @@ def look(folder: Path, content: bytes, name: str = "cover") -> Any:
         ("WEBP", "RGB", "webp", "rgb"), ("GIF", "P", "gif", "palette"), ("BMP", "RGB", "bmp", "rgb"),
     ],
 )  # fmt: skip
-def test_kind_and_mode_come_from_the_content(tmp_path: Path, form: str, mode: str, kind: str, said: str) -> None:
+def test_kind_and_mode_come_from_the_content(tmp_path: Path, form: str, mode: str, kind: str, text: str) -> None:
     if mode == "LAB":
         made = io.BytesIO()
         Image.new("LAB", (61, 47)).save(made, form)
@@ -55,7 +55,7 @@ def test_kind_and_mode_come_from_the_content(tmp_path: Path, form: str, mode: st
     else:
         content = picture(mode, form)
     seen = look(tmp_path, content, "cover.jpg")  # whatever the name says
-    assert (seen.kind, seen.mode, seen.width_px, seen.height_px) == (kind, said, 61, 47)
+    assert (seen.kind, seen.mode, seen.width_px, seen.height_px) == (kind, text, 61, 47)
     assert seen.size_bytes == len(content)
     assert seen.sha256 == hashlib.sha256(content).hexdigest()
     assert seen.path == tmp_path / "cover.jpg"

@@ -121,8 +121,8 @@ def test_a_byte_order_mark_stays(tmp_path: Path) -> None:
 def test_one_sentence_for_many(tmp_path: Path) -> None:
     for number in range(1, 8):
         master(tmp_path / f"{number:02} Song {number}.wav", seconds=0.1)
-    told = in_short(unconfirmed(loaded(tmp_path, first_release_file(tmp_path))))
-    assert told.endswith(
+    reported = in_short(unconfirmed(loaded(tmp_path, first_release_file(tmp_path))))
+    assert reported.endswith(
         "; order of the tracks; title of tracks 1, 2, 3, 4, 5, 6, 7 "
         "('Song 1', 'Song 2', 'Song 3', 'Song 4', 'Song 5' and 2 more)"
     )

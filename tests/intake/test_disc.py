@@ -55,8 +55,8 @@ def test_all_of_it_is_read(tmp_path: Path) -> None:
     release = loaded(tmp_path, track, head)
     (one,) = release.tracks
     assert one.index_1 is not None
-    assert (one.index_1.says, one.index_1.at_s) == ("00:30:00", 30)
-    assert [point.says for point in one.index_points] == ["01:10:33", "182.5", "9000000 samples"]
+    assert (one.index_1.as_written, one.index_1.at_s) == ("00:30:00", 30)
+    assert [point.as_written for point in one.index_points] == ["01:10:33", "182.5", "9000000 samples"]
     assert (one.copy_permitted, one.pre_emphasis, one.band) == (True, True, False)
     assert (one.cd_text.title, one.cd_text.arranger, release.cd_text.genre) == ("One", "Tam", "Folk")
     assert (release.pressing.speed_rpm, release.cutting.how, release.cutting.notes) == (
@@ -74,7 +74,7 @@ def test_nothing_stated_is_nothing_said(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    ("track", "says"),
+    ("track", "text"),
     [
         ('index_points: ["01:10:75"]', "A minute has 60 seconds, a second 75 frames"),
         ('index_points: ["0:50", "0:40.5"]', "found 0:40.5 after 0:50, wanted each index point later"),
@@ -90,8 +90,8 @@ def test_nothing_stated_is_nothing_said(tmp_path: Path) -> None:
         ("pre_emphasis: maybe", "pre_emphasis"),
     ],
 )
-def test_faults_are_named_with_their_line(tmp_path: Path, track: str, says: str) -> None:
+def test_faults_are_named_with_their_line(tmp_path: Path, track: str, text: str) -> None:
     with pytest.raises(Faulty) as fault:
         loaded(tmp_path, track)
-    assert says in str(fault.value)
+    assert text in str(fault.value)
     assert "release.yaml:4" in str(fault.value)

@@ -12,7 +12,7 @@ from delivery.intake.begin.file_names import Guess, disc_of_folder, guess, natur
 
 
 @pytest.mark.parametrize(
-    ("stem", "says"),
+    ("stem", "sentence"),
     [
         ("01 Low Water", Guess("Low Water", 1, sure=True)),
         ("1 - Low Water", Guess("Low Water", 1, sure=True)),
@@ -64,8 +64,8 @@ from delivery.intake.begin.file_names import Guess, disc_of_folder, guess, natur
         ("07 (Interlude)", Guess("(Interlude)", 7, sure=True)),
     ],
 )
-def test_names(stem: str, says: Guess) -> None:
-    assert guess(stem) == says
+def test_names(stem: str, sentence: Guess) -> None:
+    assert guess(stem) == sentence
 
 
 @given(st.text(min_size=1).filter(str.strip))

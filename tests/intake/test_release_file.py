@@ -98,8 +98,8 @@ def test_a_title_called_null_needs_quotes(tmp_path: Path) -> None:
 @pytest.mark.parametrize("key", ["upc", "catalogue_number"])
 def test_codes_without_quotes_are_refused_with_their_zeros(tmp_path: Path, key: str) -> None:
     """A reader that takes 036000291452 (UPC of the worked example of GS1) for a number drops its zero."""
-    (said,) = faults(tmp_path, f"title: A\n{key}: 036000291452\ntracks: [{{file: a.wav, title: B}}]\n")
-    assert said == (
+    (output,) = faults(tmp_path, f"title: A\n{key}: 036000291452\ntracks: [{{file: a.wav, title: B}}]\n")
+    assert output == (
         f"release.yaml:2 {key}: found the number 036000291452, wanted text. "
         f'Put it in quotes, so that every program reads it as text: {key}: "036000291452"'
     )
@@ -126,8 +126,8 @@ waivers:
   - {rule: true_peak_max_dbtp, track: 4, by: I. Merrow, why: " "}
   - {rule: true_peak_max_dbtp}
 """
-    said = faults(tmp_path, text)
-    assert [one.partition(", wanted")[0] for one in said] == [
+    output = faults(tmp_path, text)
+    assert [one.partition(", wanted")[0] for one in output] == [
         "release.yaml:1 titel: found the unknown key 'titel'",
         "release.yaml:2 title: found an empty text",
         "release.yaml:3 upc: found the number 123",
@@ -145,9 +145,9 @@ waivers:
         "release.yaml:18 waivers 2: found no 'by'",
         "release.yaml:18 waivers 2: found no 'why'",
     ]
-    assert "Did you mean 'title'?" in said[0]
-    assert 'quotes: "Song #9"' in said[4]
-    assert "1 is missing" in said[5]
+    assert "Did you mean 'title'?" in output[0]
+    assert 'quotes: "Song #9"' in output[4]
+    assert "1 is missing" in output[5]
 
 
 @pytest.mark.parametrize(
@@ -159,9 +159,9 @@ waivers:
     ],
 )  # fmt: skip
 def test_a_mistyped_key_gets_the_nearest_one(tmp_path: Path, typo: str, meant: str) -> None:
-    (said,) = faults(tmp_path, f"{typo}: x\ntitle: A\ntracks: [{{file: a.wav, title: B}}]\n")
-    assert f"release.yaml:1 {typo}: found the unknown key '{typo}'" in said
-    assert said.endswith(f"Did you mean '{meant}'?")
+    (output,) = faults(tmp_path, f"{typo}: x\ntitle: A\ntracks: [{{file: a.wav, title: B}}]\n")
+    assert f"release.yaml:1 {typo}: found the unknown key '{typo}'" in output
+    assert output.endswith(f"Did you mean '{meant}'?")
 
 
 @pytest.mark.parametrize(
@@ -197,7 +197,7 @@ def test_numbers_count_within_their_disc(
     ],
 )
 def test_numbers_that_contradict_the_order(tmp_path: Path, tracks: tuple[str, ...], message: str) -> None:
-    assert any(said.startswith(message) for said in faults(tmp_path, with_tracks(*tracks)))
+    assert any(output.startswith(message) for output in faults(tmp_path, with_tracks(*tracks)))
 
 
 def test_a_missing_master_is_no_fault_of_the_text(tmp_path: Path) -> None:
@@ -210,8 +210,8 @@ def test_one_file_under_two_names(tmp_path: Path) -> None:
         (tmp_path / "02.wav").symlink_to(tmp_path / "01.wav")
     except OSError:
         pytest.skip("this system permits no links")
-    (said,) = faults(tmp_path, with_tracks("", ""))
-    assert said.startswith("release.yaml:5 tracks 2 file: found the file of track 1 again (02.wav, line 3)")
+    (output,) = faults(tmp_path, with_tracks("", ""))
+    assert output.startswith("release.yaml:5 tracks 2 file: found the file of track 1 again (02.wav, line 3)")
 
 
 @pytest.mark.parametrize(("on_disk", "in_text"), [("NFD", "NFC"), ("NFC", "NFD")])
@@ -243,9 +243,9 @@ def test_names_no_disk_can_hold_are_only_missing_files(tmp_path: Path, name: str
 
 @pytest.mark.parametrize("text", ["two\\nlines", "a\\0b", "tab\\there", "end\\n", " ", "\\u2028x"])
 def test_control_characters_and_blanks_are_no_titles(tmp_path: Path, text: str) -> None:
-    (said,) = faults(tmp_path, f'title: "{text}"\ntracks: [{{file: a.wav, title: B}}]\n')
-    assert said.startswith("release.yaml:1 title: found '")
-    assert "wanted Title of the release, without its version" in said or "one line of text" in said.lower()
+    (output,) = faults(tmp_path, f'title: "{text}"\ntracks: [{{file: a.wav, title: B}}]\n')
+    assert output.startswith("release.yaml:1 title: found '")
+    assert "wanted Title of the release, without its version" in output or "one line of text" in output.lower()
 
 
 @pytest.mark.parametrize(

@@ -89,7 +89,7 @@ def test_codes_that_miss_their_check_digit_are_read_as_they_stand(tmp_path: Path
 
 
 @pytest.mark.parametrize(
-    ("entry", "says"),
+    ("entry", "sentence"),
     [
         (
             "{name: Ilse Merow, code: 000000012281955X}",
@@ -107,15 +107,15 @@ def test_codes_that_miss_their_check_digit_are_read_as_they_stand(tmp_path: Path
         ),
     ],
 )
-def test_whom_a_name_means(tmp_path: Path, entry: str, says: str) -> None:
+def test_whom_a_name_means(tmp_path: Path, entry: str, sentence: str) -> None:
     """A code without its bearer, or two for one, is a fault with its line."""
     text = f"isni: [{entry}]\n" + with_tracks("composers: [Ilse Merrow]")
-    with pytest.raises(Faulty, match=says):
+    with pytest.raises(Faulty, match=sentence):
         load_release(release_file(tmp_path, text))
 
 
 @pytest.mark.parametrize(
-    ("more", "says"),
+    ("more", "sentence"),
     [
         (
             "iswc: T-034.524.68",
@@ -137,8 +137,8 @@ def test_whom_a_name_means(tmp_path: Path, entry: str, says: str) -> None:
         ("bpm: 0", r"bpm: found the number 0"),
     ],
 )
-def test_what_is_wrong_is_told_with_its_line(tmp_path: Path, more: str, says: str) -> None:
-    with pytest.raises(Faulty, match=says):
+def test_what_is_wrong_is_told_with_its_line(tmp_path: Path, more: str, sentence: str) -> None:
+    with pytest.raises(Faulty, match=sentence):
         track(tmp_path, more)
 
 

@@ -94,8 +94,8 @@ def test_a_carrier_may_have_an_order_of_its_own(tmp_path: Path) -> None:
 def test_one_carrier_still_has_each_master_and_each_side_once(tmp_path: Path) -> None:
     with pytest.raises(Faulty) as caught:
         load_release(release_file(tmp_path, ORDERS.format(first="vinyl-sides, cassette-sides")))
-    said = "\n".join(str(fault) for fault in caught.value.faults)
-    assert "tracks 6 file: found the file of track 3 again" in said
+    output = "\n".join(str(fault) for fault in caught.value.faults)
+    assert "tracks 6 file: found the file of track 3 again" in output
     assert len(caught.value.faults) == 1
     text = ORDERS.format(first="vinyl-sides").replace("[cassette-sides]", "[vinyl-sides]")
     with pytest.raises(Faulty, match="found side A again, after side B"):

@@ -42,7 +42,7 @@ SCHEMA: dict[str, Any] = {
 }
 
 
-def told(data: Any, written: dict[str, str] | None = None, lines: dict[str, int] | None = None) -> list[str]:
+def reported(data: Any, written: dict[str, str] | None = None, lines: dict[str, int] | None = None) -> list[str]:
     if isinstance(data, dict):
         data = {"title": "x", **data}
     return [str(fault) for fault in faults_of(data, SCHEMA, lines or {"": 1}, "r.yaml", written)]
@@ -101,8 +101,8 @@ def told(data: Any, written: dict[str, str] | None = None, lines: dict[str, int]
     ],
 )
 def test_one_fault_one_message(data: Any, message: str) -> None:
-    (said,) = told(data)
-    assert message in said
+    (text,) = reported(data)
+    assert message in text
 
 
 def test_a_missing_key_is_asked_for_with_an_example() -> None:
@@ -112,9 +112,9 @@ def test_a_missing_key_is_asked_for_with_an_example() -> None:
 
 
 def test_a_code_without_quotes_keeps_its_zeros_in_the_remedy() -> None:
-    (said,) = told({"upc": 36000291452}, written={"upc": "036000291452"})
-    assert "found the number 036000291452, wanted text. Put it in quotes" in said
-    assert said.endswith('upc: "036000291452"')
+    (text,) = reported({"upc": 36000291452}, written={"upc": "036000291452"})
+    assert "found the number 036000291452, wanted text. Put it in quotes" in text
+    assert text.endswith('upc: "036000291452"')
 
 
 def test_faults_stand_in_file_order_and_once() -> None:
@@ -125,16 +125,16 @@ def test_faults_stand_in_file_order_and_once() -> None:
 
 def test_right_data_have_no_faults() -> None:
     """The codes are the worked examples of ISO 3901 (display form) and of GS1 (629104150021, check digit 3)."""
-    assert told({"isrc": "US-SKG-19-12345", "upc": "6291041500213", "day": "2024-02-29", "language": "zxx"}) == []
+    assert reported({"isrc": "US-SKG-19-12345", "upc": "6291041500213", "day": "2024-02-29", "language": "zxx"}) == []
     for language in ("en", "deu", "ger", "pt-BR", "zh-Hant-TW", "qaa", "yue", "und", "cel"):
-        assert told({"language": language}) == []
+        assert reported({"language": language}) == []
 
 
 def test_the_librarys_own_sentences_never_appear() -> None:
     from jsonschema import Draft202012Validator
 
     data = {"titel": 1, "isrc": 4, "limit": {"x": 1}, "names": [1, 1, 1], "kind": "x", "revision": -1, "odd": "x"}
-    said = " ".join(told(data))
+    text = " ".join(reported(data))
     raw = [error.message for error in Draft202012Validator(SCHEMA).iter_errors({"title": "x", **data})]
     assert len(raw) > 6
-    assert not [sentence for sentence in raw if sentence in said]
+    assert not [sentence for sentence in raw if sentence in text]

@@ -76,7 +76,7 @@ def test_the_spec_s_good_length_counts() -> None:
     assert [proposal.letter(index) for index in range(6)] == ["A", "", "", "B", "", ""]
     assert (
         "Sides proposed for vinyl-sides, by length, without gaps: A 18:00, B 18:00; good is up to 19:30."
-        in proposal.says
+        in proposal.remark
     )
 
 
@@ -87,21 +87,21 @@ def test_the_tightest_spec_counts() -> None:
 
 
 @pytest.mark.parametrize(
-    ("minutes", "says"),
+    ("minutes", "sentence"),
     [
         ((5, 25, 5), "02 Song.wav alone lasts 25:00, a good side 19:30."),
         ((5, None, 5), "the length of 02 Song.wav is not known."),
         ((19,) * 9, "171:00 in this order do not fit on 8 sides of 19:30."),
     ],
 )
-def test_nothing_is_guessed(minutes: tuple[float | None, ...], says: str) -> None:
+def test_nothing_is_guessed(minutes: tuple[float | None, ...], sentence: str) -> None:
     proposal = propose(masters(*minutes), [load_spec("vinyl-sides")])
     assert proposal.begins == ()
-    assert proposal.says == f"No sides are proposed for vinyl-sides: {says}"
+    assert proposal.remark == f"No sides are proposed for vinyl-sides: {sentence}"
 
 
 def test_a_spec_without_sides_proposes_none() -> None:
-    assert propose(masters(5, 5), [load_spec("cd-master"), load_spec("store-master-24")]).says == ""
+    assert propose(masters(5, 5), [load_spec("cd-master"), load_spec("store-master-24")]).remark == ""
 
 
 def test_the_release_file_has_them_and_loads(tmp_path: Path) -> None:

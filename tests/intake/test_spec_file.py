@@ -157,12 +157,12 @@ def test_child_overrides_adds_and_lifts_by_key(shelf: Shelf) -> None:
         "  tail_s: {must: {at_most: 3}, note: N}\nconvert: {depth: lower}\n",
     )
     spec = shelf.load("child")
-    told = {
+    reported = {
         one.rule: (one.limit, one.must, one.source, str(one.checked), one.spec, one.place, one.note)
         for one in spec.requirements
     }
     habit = "common practice, no source"
-    assert told == {
+    assert reported == {
         "bits": ((16,), False, habit, "2026-01-02", "parent", "parent.yaml:7", ""),
         "rate_hz": ((44100,), True, habit, "2026-11-25", "grand", "grand.yaml:6", ""),
         "tail_s": ({"at_most": 3}, True, habit, "2026-11-25", "child", "child.yaml:8", "N"),
@@ -178,8 +178,8 @@ def test_a_child_that_says_how_to_encode_says_all_of_it(shelf: Shelf) -> None:
         child=FRAME + "based_on: parent\nencode: {vbr_quality: 0}\n",
         grandchild=FRAME + "based_on: child\nencode: {bitrate_kbps: 128}\n",
     )
-    told = [(spec.bitrate_kbps, spec.vbr_quality) for spec in map(shelf.load, ("parent", "child", "grandchild"))]
-    assert told == [(320, None), (None, 0), (128, None)]
+    reported = [(spec.bitrate_kbps, spec.vbr_quality) for spec in map(shelf.load, ("parent", "child", "grandchild"))]
+    assert reported == [(320, None), (None, 0), (128, None)]
 
 
 def test_silence_stays_zero_unless_a_spec_has_it_dithered(shelf: Shelf) -> None:
@@ -267,13 +267,13 @@ def test_digest_follows_meaning_not_layout(shelf: Shelf) -> None:
 def test_digest_is_the_same_in_another_process() -> None:
     """No hash seed, clock or order of a folder gets in."""
     script = "from delivery.intake import load_spec; print(load_spec('store-master-high-rate').digest)"
-    told = {
+    reported = {
         subprocess.run(
             [sys.executable, "-c", script], capture_output=True, text=True, check=True, env={"PYTHONHASHSEED": seed}
         ).stdout.strip()
         for seed in ("1", "2")
     }
-    assert told == {load_spec("store-master-high-rate").digest}
+    assert reported == {load_spec("store-master-high-rate").digest}
 
 
 def test_spec_goes_stale_after_its_own_term(shelf: Shelf) -> None:
@@ -281,17 +281,17 @@ def test_spec_goes_stale_after_its_own_term(shelf: Shelf) -> None:
     spec = shelf.load("one")
     assert is_stale(spec, date(2027, 2, 28)) is None  # 31 February: the month's end
     assert is_stale(spec, date(2026, 8, 31)) is None
-    told = is_stale(spec, date(2027, 3, 1))
-    assert told is not None
-    assert "one was last checked on 2026-08-31 and is good for 6 months" in told
+    reported = is_stale(spec, date(2027, 3, 1))
+    assert reported is not None
+    assert "one was last checked on 2026-08-31 and is good for 6 months" in reported
 
 
 def test_day_in_the_future_is_remarked_and_never_refused(shelf: Shelf) -> None:
     """Whether a day has come depends on the clock, so it may not decide about a delivery."""
     shelf.put(one=FRAME + "requires:\n  tail_s: {must: {at_most: 3}, checked: 2027-01-02}\n")
     spec = shelf.load("one")
-    told = is_stale(spec, date(2026, 11, 28))
-    assert told == "The spec one is marked as checked on 2027-01-02, which is in the future: correct it."
+    reported = is_stale(spec, date(2026, 11, 28))
+    assert reported == "The spec one is marked as checked on 2027-01-02, which is in the future: correct it."
     assert is_stale(spec, date(2027, 1, 2)) is None
 
 

@@ -248,10 +248,10 @@ def test_fault_is_one_clear_message(fault: str, shelf: Shelf) -> None:
     """File, line, what was found, what is wanted, what to do; and nothing but the fault that is there."""
     body, begins, contains = REFUSED[fault]
     shelf.put(one=FRAME + body)
-    (told,) = shelf.faults("one")
-    assert told.startswith(begins)
-    assert contains in told
-    assert "\n" not in told
+    (reported,) = shelf.faults("one")
+    assert reported.startswith(begins)
+    assert contains in reported
+    assert "\n" not in reported
 
 
 def test_all_faults_come_together_in_file_order(shelf: Shelf) -> None:
@@ -264,8 +264,8 @@ def test_all_faults_come_together_in_file_order(shelf: Shelf) -> None:
 
 def test_unknown_key_gets_the_three_nearest_and_never_all(shelf: Shelf) -> None:
     shelf.put(one=FRAME + "requires:\n  loud_peak: {must: -1}\n")
-    (told,) = shelf.faults("one")
-    assert told.endswith("keys are 'loudness_range_max_lu', 'true_peak_max_dbtp' and 'sample_peak_max_dbfs'.")
+    (reported,) = shelf.faults("one")
+    assert reported.endswith("keys are 'loudness_range_max_lu', 'true_peak_max_dbtp' and 'sample_peak_max_dbfs'.")
 
 
 def test_combinations_are_judged_with_the_parents_merged_in(shelf: Shelf) -> None:
@@ -274,8 +274,8 @@ def test_combinations_are_judged_with_the_parents_merged_in(shelf: Shelf) -> Non
         parent=FRAME + "requires:\n  coding: {must: [mp3]}\n  container: {must: [mp3]}\nencode: {bitrate_kbps: 320}\n",
         child=FRAME + "based_on: parent\nrequires:\n  container: {must: [wav]}\n",
     )
-    (told,) = shelf.faults("child")
-    assert told.startswith("parent.yaml:6 requires coding: found mp3 in WAV, wanted pcm or float")
+    (reported,) = shelf.faults("child")
+    assert reported.startswith("parent.yaml:6 requires coding: found mp3 in WAV, wanted pcm or float")
 
 
 def test_float_and_pcm_depths_stand_beside_each_other(shelf: Shelf) -> None:
@@ -304,8 +304,8 @@ def test_no_source_anywhere_is_refused(shelf: Shelf) -> None:
         one="title: T\nabout: A\nchecked: 2026-11-25\n"
         "requires:\n  bits: {must: [16]}\n  rate_hz: {must: [44100], source: S}\n"
     )
-    (told,) = shelf.faults("one")
-    assert told.startswith("one.yaml:5 requires bits: found no source")
+    (reported,) = shelf.faults("one")
+    assert reported.startswith("one.yaml:5 requires bits: found no source")
 
 
 @pytest.mark.parametrize("missing", ["title", "about", "checked"])
@@ -313,14 +313,14 @@ def test_what_every_spec_must_say(missing: str, shelf: Shelf) -> None:
     shelf.put(
         one="".join(line + "\n" for line in FRAME.splitlines() if not line.startswith(missing)) + "requires: {}\n"
     )
-    (told,) = shelf.faults("one")
-    assert f"found no '{missing}'" in told
+    (reported,) = shelf.faults("one")
+    assert f"found no '{missing}'" in reported
 
 
 def test_circle_is_drawn(shelf: Shelf) -> None:
     shelf.put(a=FRAME + "based_on: b\n", b=FRAME + "based_on: c\n", c=FRAME + "based_on: b\n")
-    (told,) = shelf.faults("a")
-    assert told.startswith("c.yaml:5 based_on: found a circle: b -> c -> b")
+    (reported,) = shelf.faults("a")
+    assert reported.startswith("c.yaml:5 based_on: found a circle: b -> c -> b")
 
 
 def test_faults_of_a_parent_name_the_parents_file(shelf: Shelf) -> None:
@@ -336,8 +336,8 @@ def test_ask_that_lost_its_partner_to_the_child_is_told_where_it_stands(shelf: S
         parent=FRAME + "requires:\n  true_peak_max_dbtp: {must: -1}\nconvert: {gain: down_to_ceiling}\n",
         child=FRAME + "based_on: parent\nrequires:\n  true_peak_max_dbtp: ~\n",
     )
-    (told,) = shelf.faults("child")
-    assert told.startswith("parent.yaml:7 convert gain: found gain down_to_ceiling")
+    (reported,) = shelf.faults("child")
+    assert reported.startswith("parent.yaml:7 convert gain: found gain down_to_ceiling")
 
 
 def test_unknown_name_names_the_nearest(shelf: Shelf) -> None:
@@ -356,8 +356,8 @@ def test_missing_path_is_told(shelf: Shelf) -> None:
 
 def test_name_that_is_no_folder_name_is_refused(shelf: Shelf) -> None:
     (shelf.folder / "my spec!.yaml").write_text(FRAME + "requires: {}\n", encoding="utf-8")
-    (told,) = shelf.faults("my spec!")
-    assert told.startswith("my spec!.yaml: found the file name 'my spec!'")
+    (reported,) = shelf.faults("my spec!")
+    assert reported.startswith("my spec!.yaml: found the file name 'my spec!'")
 
 
 @pytest.mark.parametrize(

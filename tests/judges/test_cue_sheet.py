@@ -47,9 +47,9 @@ def image(pairs: list[tuple[int, int]], carrier: Carrier = CARRIER) -> Image:
     return Image(programme, Target("wav", "pcm", 44_100, 2, 16), "OSL-014 disc 1.wav")
 
 
-def frames(told: tuple[int, int, int] | None) -> int:
-    assert told is not None
-    minutes, seconds, rest = told
+def frames(output: tuple[int, int, int] | None) -> int:
+    assert output is not None
+    minutes, seconds, rest = output
     return (minutes * 60 + seconds) * 75 + rest
 
 

@@ -89,8 +89,8 @@ def test_a_tone_keeps_its_level_in_mp3_as_others_decode_it(tmp_path: Path, kbps:
     tone = 10 ** (-10 / 20) * np.sin(2 * np.pi * 1_000 * t)[:, None] * [1.0, 1.0]
     path = coded(tmp_path, CodedForm("mp3", RATE_HZ, 2, kbps), tone)
     command = ["lame", "--silent", "--decode", "-t", path, "-"]
-    words = np.frombuffer(subprocess.run(command, check=True, capture_output=True).stdout, "<i2").reshape(-1, 2)
-    for y in (by_ffmpeg(path), words / 32_768):
+    integers = np.frombuffer(subprocess.run(command, check=True, capture_output=True).stdout, "<i2").reshape(-1, 2)
+    for y in (by_ffmpeg(path), integers / 32_768):
         turn = np.exp(-2j * np.pi * 1_000 * t[RATE_HZ // 2 : -RATE_HZ // 2])  # whole periods: 1 s
         level = 2 * np.abs(turn @ y[RATE_HZ // 2 : -RATE_HZ // 2]) / RATE_HZ
         assert 20 * np.log10(level) == pytest.approx(-10, abs=0.01)
@@ -103,8 +103,8 @@ def by_opusdec(path: Path) -> Array:
 
 def by_lame(path: Path) -> Array:
     command = ["lame", "--silent", "--decode", "-t", path, "-"]
-    words = np.frombuffer(subprocess.run(command, check=True, capture_output=True).stdout, "<i2")
-    return words.reshape(-1, 2) / 32_768
+    integers = np.frombuffer(subprocess.run(command, check=True, capture_output=True).stdout, "<i2")
+    return integers.reshape(-1, 2) / 32_768
 
 
 @needs("ffmpeg", "lame", "opusdec")

@@ -62,8 +62,8 @@ def test_rms_of_the_programme_beside_sox(rate_hz: int, channels: int, tmp_path: 
     """SoX's `stats` prints the rms of all channels together in hundredths of a decibel."""
     file = tmp_path / "song.wav"
     soundfile.write(file, song(rate_hz, channels, 5, 12), rate_hz, "PCM_24")
-    told = subprocess.run(["sox", str(file), "-n", "stats"], capture_output=True, text=True, check=True).stderr
-    overall = float(re.search(r"^RMS lev dB\s+(-?[\d.]+)", told, re.MULTILINE)[1])  # type: ignore[index]
+    output = subprocess.run(["sox", str(file), "-n", "stats"], capture_output=True, text=True, check=True).stderr
+    overall = float(re.search(r"^RMS lev dB\s+(-?[\d.]+)", output, re.MULTILINE)[1])  # type: ignore[index]
     assert measure(file).value("programme_rms_dbfs") == pytest.approx(overall, abs=0.006)
 
 
@@ -76,8 +76,8 @@ def test_beside_ffmpeg(tmp_path: Path, rate_hz: int, channels: int, seed: int) -
     sound = song(rate_hz, channels, seed, seconds=20)
     soundfile.write(path, sound, rate_hz, subtype="PCM_24", format="WAVEX" if channels > 2 else "WAV")
     command = ["ffmpeg", "-hide_banner", "-nostats", "-i", path, "-filter_complex", "ebur128=peak=true+sample"]
-    told = subprocess.run([*command, "-f", "null", "-"], capture_output=True, text=True, check=True).stderr
-    summary = told.rpartition("Summary:")[2]
+    output = subprocess.run([*command, "-f", "null", "-"], capture_output=True, text=True, check=True).stderr
+    summary = output.rpartition("Summary:")[2]
     integrated, loudness_range = (float(re.search(rf"{name}: +(-?[\d.]+) LU", summary)[1]) for name in ("I", "LRA"))
     sample_peak, true_peak = (float(value) for value in re.findall(r"Peak: +(-?[\d.]+) dBFS", summary))
     found = measure(path)
@@ -161,8 +161,8 @@ def test_music_beside_ffmpeg(tmp_path: Path, piece: Path) -> None:
     path = tmp_path / "a.wav"
     soundfile.write(path, sound, rate_hz, subtype="PCM_24")
     command = ["ffmpeg", "-hide_banner", "-nostats", "-i", path, "-filter_complex", "ebur128"]
-    told = subprocess.run([*command, "-f", "null", "-"], capture_output=True, text=True, check=True).stderr
-    integrated = float(re.search(r"I: +(-?[\d.]+) LUFS", told.rpartition("Summary:")[2])[1])
+    output = subprocess.run([*command, "-f", "null", "-"], capture_output=True, text=True, check=True).stderr
+    integrated = float(re.search(r"I: +(-?[\d.]+) LUFS", output.rpartition("Summary:")[2])[1])
     assert measure(path).value("integrated_lufs") == pytest.approx(integrated, abs=AGREE_LU)
 
 
@@ -186,8 +186,8 @@ def test_beside_sox(tmp_path: Path, seed: int) -> None:
     path = tmp_path / "a.wav"
     sound = np.rint((song(44_100, 2, seed, seconds=5) * 0.9 + [0.01, -0.002]) * 2**15) / 2**15
     soundfile.write(path, sound, 44_100, subtype="PCM_24")
-    told = subprocess.run(["sox", path, "-n", "stats"], capture_output=True, text=True, check=True).stderr
-    rows = {line[:12].strip(): line[12:].split() for line in told.splitlines()}
+    output = subprocess.run(["sox", path, "-n", "stats"], capture_output=True, text=True, check=True).stderr
+    rows = {line[:12].strip(): line[12:].split() for line in output.splitlines()}
     found = measure(path)
     offset = max(abs(float(value)) for value in rows["DC offset"][1:])
     assert found.value("dc_offset_percent") == pytest.approx(100 * offset, abs=1e-4)

@@ -42,6 +42,6 @@ def test_noise_has_the_same_spectrum_as_sox_makes(tmp_path: Path, ours: str, the
     subprocess.run(command, check=True, capture_output=True)
     judge = soundfile.read(tmp_path / "out.wav", dtype="int16")[0] - LEVEL * 32_768
     block = np.full((FRAMES, 1), LEVEL)
-    words = Requantiser(16, ours, 44_100, 1, "judge").update(block)[:, 0] >> 16
-    ratio_db = 10 * np.log10(spectrum(words - LEVEL * 32_768) / spectrum(judge))[2:]
+    integers = Requantiser(16, ours, 44_100, 1, "judge").update(block)[:, 0] >> 16
+    ratio_db = 10 * np.log10(spectrum(integers - LEVEL * 32_768) / spectrum(judge))[2:]
     assert np.abs(ratio_db).max() < 0.35

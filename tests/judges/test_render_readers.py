@@ -25,15 +25,15 @@ def output(*command: str | Path) -> bytes:
     return subprocess.run(command, capture_output=True, check=True).stdout
 
 
-def some_words(frames: int, channels: int, bits: int) -> NDArray[np.int32]:
-    words = np.random.default_rng(bits).integers(-(2 ** (bits - 1)), 2 ** (bits - 1), (frames, channels))
-    return (words << (32 - bits)).astype(np.int32)
+def some_integers(frames: int, channels: int, bits: int) -> NDArray[np.int32]:
+    values = np.random.default_rng(bits).integers(-(2 ** (bits - 1)), 2 ** (bits - 1), (frames, channels))
+    return (values << (32 - bits)).astype(np.int32)
 
 
-def written(folder: Path, container: str, bits: int, words: NDArray[np.int32], *, extensible: bool = False) -> Path:
+def written(folder: Path, container: str, bits: int, values: NDArray[np.int32], *, extensible: bool = False) -> Path:
     path = folder / f"x.{container}"
-    form = PcmForm(container, "pcm", 48_000, words.shape[1], bits, extensible)
-    write_pcm(path, form, len(words), [words[:100], words[100:]])
+    form = PcmForm(container, "pcm", 48_000, values.shape[1], bits, extensible)
+    write_pcm(path, form, len(values), [values[:100], values[100:]])
     return path
 
 
@@ -46,8 +46,8 @@ def by_ffmpeg(path: Path, kind: str = "s32le") -> NDArray[np.generic]:
 @pytest.mark.parametrize(("container", "bits"), LOSSLESS)
 @pytest.mark.parametrize(("frames", "channels"), SHAPES)
 def test_ffmpeg_reads_the_same_words(tmp_path: Path, container: str, bits: int, frames: int, channels: int) -> None:
-    words = some_words(frames, channels, bits)
-    assert np.array_equal(by_ffmpeg(written(tmp_path, container, bits, words)).reshape(-1, channels), words)
+    values = some_integers(frames, channels, bits)
+    assert np.array_equal(by_ffmpeg(written(tmp_path, container, bits, values)).reshape(-1, channels), values)
 
 
 @needs("ffmpeg")
@@ -55,22 +55,22 @@ def test_ffmpeg_reads_the_same_words(tmp_path: Path, container: str, bits: int, 
 def test_ffmpeg_reads_the_extensible_header_and_rf64(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, channels: int
 ) -> None:
-    words = some_words(501, channels, 24)
-    path = written(tmp_path, "wav", 24, words, extensible=True)
-    assert np.array_equal(by_ffmpeg(path).reshape(-1, channels), words)
+    values = some_integers(501, channels, 24)
+    path = written(tmp_path, "wav", 24, values, extensible=True)
+    assert np.array_equal(by_ffmpeg(path).reshape(-1, channels), values)
     monkeypatch.setattr(pcm, "SIZE_FIELD_MAX", pcm.ROOM_FOR_TAGS_BYTES)
-    path = written(tmp_path, "wav", 24, words)
+    path = written(tmp_path, "wav", 24, values)
     assert path.read_bytes()[:4] == b"RF64"
-    assert np.array_equal(by_ffmpeg(path).reshape(-1, channels), words)
+    assert np.array_equal(by_ffmpeg(path).reshape(-1, channels), values)
 
 
 @needs("sox")
 @pytest.mark.parametrize(("container", "bits"), [one for one in LOSSLESS if one[0] != "flac"])
 @pytest.mark.parametrize(("frames", "channels"), SHAPES)
 def test_sox_reads_the_same_words(tmp_path: Path, container: str, bits: int, frames: int, channels: int) -> None:
-    words = some_words(frames, channels, bits)
-    raw = output("sox", "-D", written(tmp_path, container, bits, words), "-t", "s32", "-L", "-")
-    assert np.array_equal(np.frombuffer(raw, "<i4").reshape(-1, channels), words)
+    values = some_integers(frames, channels, bits)
+    raw = output("sox", "-D", written(tmp_path, container, bits, values), "-t", "s32", "-L", "-")
+    assert np.array_equal(np.frombuffer(raw, "<i4").reshape(-1, channels), values)
 
 
 @needs("flac")
@@ -78,22 +78,22 @@ def test_sox_reads_the_same_words(tmp_path: Path, container: str, bits: int, fra
 @pytest.mark.parametrize(("frames", "channels"), SHAPES)
 def test_the_reference_decoder_finds_the_flac_whole(tmp_path: Path, bits: int, frames: int, channels: int) -> None:
     """Its test mode holds every frame's checksum and the checksum of all samples in the header."""
-    words = some_words(frames, channels, bits)
-    path = written(tmp_path, "flac", bits, words)
+    values = some_integers(frames, channels, bits)
+    path = written(tmp_path, "flac", bits, values)
     subprocess.run(["flac", "--test", "--silent", path], check=True)
     raw = output("flac", "-d", "-c", "--silent", "--force-raw-format", "--endian=little", "--sign=signed", path)
     steps = np.frombuffer(raw, np.uint8).reshape(-1, bits // 8)
     found = np.zeros((len(steps), 4), np.uint8)
     found[:, 4 - bits // 8 :] = steps
-    assert np.array_equal(found.view("<i4").reshape(-1, channels), words)
+    assert np.array_equal(found.view("<i4").reshape(-1, channels), values)
 
 
 @needs("ffmpeg")
 @pytest.mark.parametrize("bits", [16, 24])
 def test_ffmpeg_reads_the_same_words_from_alac(tmp_path: Path, bits: int) -> None:
-    words = some_words(10_001, 2, bits)
-    encode(tmp_path / "x.m4a", CodedForm("alac", 48_000, 2, bits=bits), [words])
-    assert np.array_equal(by_ffmpeg(tmp_path / "x.m4a").reshape(-1, 2), words)
+    values = some_integers(10_001, 2, bits)
+    encode(tmp_path / "x.m4a", CodedForm("alac", 48_000, 2, bits=bits), [values])
+    assert np.array_equal(by_ffmpeg(tmp_path / "x.m4a").reshape(-1, 2), values)
 
 
 CODED = {"mp3": ("mp3", 44_100, 320), "aac": ("m4a", 44_100, 256), "opus": ("opus", 48_000, 192)}
@@ -122,8 +122,8 @@ def test_the_edit_list_of_an_m4a_tells_start_and_length(tmp_path: Path, frames: 
     gives less than one frame (1024) too many, and next to nothing in them.
     """
     path, _ = coded(tmp_path, "aac", frames)
-    told = output("ffprobe", "-v", "error", "-show_entries", "stream=start_pts,duration_ts", "-of", "json", path)
-    stream = json.loads(told)["streams"][0]
+    reported = output("ffprobe", "-v", "error", "-show_entries", "stream=start_pts,duration_ts", "-of", "json", path)
+    stream = json.loads(reported)["streams"][0]
     assert (stream["start_pts"], stream["duration_ts"]) == (0, frames)
     assert 0 <= len(by_ffmpeg(path, "f64le")) // 2 - frames < 1024
 
@@ -149,6 +149,6 @@ def test_lame_gives_back_as_many_frames(tmp_path: Path) -> None:
 @needs("mediainfo")
 def test_an_outside_reader_sees_the_bit_rate_asked(tmp_path: Path) -> None:
     path, _ = coded(tmp_path, "mp3", 100_001)
-    told = json.loads(output("mediainfo", "--Output=JSON", path))["media"]["track"]
-    audio = next(track for track in told if track["@type"] == "Audio")
+    reported = json.loads(output("mediainfo", "--Output=JSON", path))["media"]["track"]
+    audio = next(track for track in reported if track["@type"] == "Audio")
     assert (audio["BitRate_Mode"], int(audio["BitRate"]), audio["SamplingRate"]) == ("CBR", 320_000, "44100")

@@ -44,7 +44,7 @@ def tagged(untagged: Path, folder: Path, container: str, name: str, script: str)
     return path
 
 
-def says(*command: object) -> str:
+def output_of(*command: object) -> str:
     done = subprocess.run(list(map(str, command)), check=True, capture_output=True, encoding="utf-8", timeout=60)
     return done.stdout
 
@@ -58,8 +58,8 @@ def test_every_container_with_tags_is_tried() -> None:
 @every_container
 def test_ffprobe_reads_them(untagged: Path, tmp_path: Path, container: str, name: str, script: str) -> None:
     path = tagged(untagged, tmp_path, container, name, script)
-    told = json.loads(says("ffprobe", "-v", "error", "-of", "json", "-show_format", "-show_streams", path))
-    tags = {**told["streams"][0].get("tags", {}), **told["format"].get("tags", {})}
+    output = json.loads(output_of("ffprobe", "-v", "error", "-of", "json", "-show_format", "-show_streams", path))
+    tags = {**output["streams"][0].get("tags", {}), **output["format"].get("tags", {})}
     found = {key.lower(): text for key, text in tags.items()}
     title, artist = SCRIPTS[script]
     assert (found["title"], found["artist"], found["album"]) == (title, artist, title)
@@ -80,7 +80,7 @@ def test_taglib_reads_them(untagged: Path, tmp_path: Path, container: str, name:
 def test_mediainfo_reads_them(untagged: Path, tmp_path: Path, container: str, name: str, script: str) -> None:
     """Of a WAV it shows INFO, which names no encoding; that is below."""
     path = tagged(untagged, tmp_path, container, name, script)
-    (general, *_) = json.loads(says("mediainfo", "--Output=JSON", path))["media"]["track"]
+    (general, *_) = json.loads(output_of("mediainfo", "--Output=JSON", path))["media"]["track"]
     title, artist = SCRIPTS[script]
     assert (general["Title"], general["Performer"], general["Album"]) == (title, artist, title)
 
@@ -90,7 +90,7 @@ def test_mediainfo_reads_latin_1_in_info(untagged: Path, tmp_path: Path) -> None
     """A reader that takes INFO for Latin-1: letters of western Europe come out right."""
     path = copy(untagged, "plain.wav", tmp_path)
     embed(path, "wav", {"title": "Été à quai, straße", "artist": "Ængus Ó Súilleabháin"})
-    (general, *_) = json.loads(says("mediainfo", "--Output=JSON", path))["media"]["track"]
+    (general, *_) = json.loads(output_of("mediainfo", "--Output=JSON", path))["media"]["track"]
     assert (general["Title"], general["Performer"]) == ("Été à quai, straße", "Ængus Ó Súilleabháin")
 
 
@@ -98,7 +98,7 @@ def test_mediainfo_reads_latin_1_in_info(untagged: Path, tmp_path: Path) -> None
 @every_script
 def test_metaflac_reads_them(untagged: Path, tmp_path: Path, script: str) -> None:
     path = tagged(untagged, tmp_path, "flac", "plain.flac", script)
-    lines = says("metaflac", "--no-utf8-convert", "--export-tags-to=-", path).splitlines()
+    lines = output_of("metaflac", "--no-utf8-convert", "--export-tags-to=-", path).splitlines()
     assert {f"TITLE={SCRIPTS[script][0]}", f"ARTIST={SCRIPTS[script][1]}"} <= set(lines)
 
 

@@ -40,17 +40,17 @@ def shelf(untagged: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
-def says(*command: str | Path) -> str:
+def output_of(*command: str | Path) -> str:
     return subprocess.run(command, check=True, capture_output=True, encoding="utf-8", timeout=60).stdout
 
 
 def ffprobe(path: Path) -> dict[str, str]:
-    told = json.loads(says("ffprobe", "-v", "error", "-of", "json", "-show_format", "-show_streams", path))
-    tags = told["format"].get("tags", {})
-    for stream in told["streams"]:
+    output = json.loads(output_of("ffprobe", "-v", "error", "-of", "json", "-show_format", "-show_streams", path))
+    tags = output["format"].get("tags", {})
+    for stream in output["streams"]:
         tags |= stream.get("tags", {}) if stream["codec_type"] == "audio" else {}
     return {name.upper(): text for name, text in tags.items()} | {
-        "COVER": " ".join(f"{s['width']}x{s['height']}" for s in told["streams"] if s["codec_type"] == "video")
+        "COVER": " ".join(f"{s['width']}x{s['height']}" for s in output["streams"] if s["codec_type"] == "video")
     }
 
 
@@ -137,8 +137,8 @@ def test_ffprobe_is_told_the_right_kind_of_cover(
 ) -> None:
     path = copy(untagged, name, tmp_path)
     embed(path, container, {"title": "T"}, cover(kind))
-    told = says("ffprobe", "-v", "error", "-select_streams", "v", "-show_entries", "stream=codec_name", path)
-    assert f"codec_name={'png' if kind == 'PNG' else 'mjpeg'}" in told
+    output = output_of("ffprobe", "-v", "error", "-select_streams", "v", "-show_entries", "stream=codec_name", path)
+    assert f"codec_name={'png' if kind == 'PNG' else 'mjpeg'}" in output
 
 
 @needs("ffmpeg")
@@ -146,7 +146,7 @@ def test_ffprobe_is_told_the_right_kind_of_cover(
 def test_ffmpeg_decodes_the_same_sound_as_before(untagged: Path, shelf: Path, container: str, name: str) -> None:
     """Its own hash of the decoded samples, of the tagged file and of the one never tagged."""
     before, after = (
-        says("ffmpeg", "-v", "error", "-i", folder / name, "-map", "0:a", "-f", "md5", "-")
+        output_of("ffmpeg", "-v", "error", "-i", folder / name, "-map", "0:a", "-f", "md5", "-")
         for folder in (untagged, shelf)
     )
     assert before == after
@@ -155,7 +155,7 @@ def test_ffmpeg_decodes_the_same_sound_as_before(untagged: Path, shelf: Path, co
 
 
 def mediainfo(path: Path) -> tuple[dict[str, str], dict[str, str]]:
-    tracks = json.loads(says("mediainfo", "--Output=JSON", path))["media"]["track"]
+    tracks = json.loads(output_of("mediainfo", "--Output=JSON", path))["media"]["track"]
     general, sound = tracks[0], next(track for track in tracks if track["@type"] == "Audio")
     flat = [{**track, **track.get("extra", {})} for track in (general, sound)]
     return flat[0], flat[1]
@@ -189,9 +189,9 @@ def test_mediainfo_reads_the_loudness_of_bext(shelf: Path, name: str) -> None:
 def test_metaflac_reads_the_comments_and_flac_finds_the_file_sound(shelf: Path) -> None:
     """The tools of the FLAC project: comments, picture block, and the MD5 of the samples."""
     path = shelf / "plain.flac"
-    comments = says("metaflac", "--no-utf8-convert", "--export-tags-to=-", path).splitlines()
+    comments = output_of("metaflac", "--no-utf8-convert", "--export-tags-to=-", path).splitlines()
     assert {"TITLE=Été à quai 🌊", "ISRC=ZZOSL2600003", "TRACKNUMBER=3", "LYRICIST=Ines Merrow"} <= set(comments)
-    picture = says("metaflac", "--list", "--block-type=PICTURE", path)
+    picture = output_of("metaflac", "--list", "--block-type=PICTURE", path)
     assert all(line in picture for line in ("type: 3 (Cover (front))", "width: 60", "height: 40", "depth: 24"))
     assert "ok" in subprocess.run(["flac", "-t", path], check=True, capture_output=True, text=True).stderr
 
@@ -200,7 +200,7 @@ def test_metaflac_reads_the_comments_and_flac_finds_the_file_sound(shelf: Path) 
 def test_several_composers_are_several_comments(shelf: Path, tmp_path: Path) -> None:
     path = copy(shelf, "plain.flac", tmp_path)
     embed(path, "flac", {"composers": "Ines Merrow; Tomas Gale"})
-    assert says("metaflac", "--show-tag=COMPOSER", path).split("\n")[:2] == [
+    assert output_of("metaflac", "--show-tag=COMPOSER", path).split("\n")[:2] == [
         "COMPOSER=Ines Merrow", "COMPOSER=Tomas Gale",
     ]  # fmt: skip
 

@@ -171,8 +171,8 @@ FAULTS = {
 
 @pytest.mark.parametrize("fault", FAULTS)
 def test_what_is_wrong_is_said(fault: str) -> None:
-    rows, document, says = FAULTS[fault]
-    assert any(says in told for told in faults_of(rows, document, len(BED), RATE_HZ))
+    rows, document, text = FAULTS[fault]
+    assert any(text in reported for reported in faults_of(rows, document, len(BED), RATE_HZ))
     assert list(faults_of(chna(), axml().encode(), len(BED), RATE_HZ)) == []
 
 

@@ -107,10 +107,10 @@ def test_zeros_between_a_note_and_another_much_softer_are_a_rest() -> None:
     assert counts(sound, rate_hz) == (0, 0)
 
 
-@pytest.mark.parametrize(("length_s", "hiss", "told"), [(0.24, True, (1, 0)), (0.27, True, (0, 0)),
+@pytest.mark.parametrize(("length_s", "hiss", "reported"), [(0.24, True, (1, 0)), (0.27, True, (0, 0)),
                                                         (0.09, False, (0, 1)), (0.11, False, (0, 0))])  # fmt: skip
-def test_longer_ones_are_rests(length_s: float, hiss: bool, told: tuple[int, int]) -> None:
-    assert counts(with_gap(noise(48_000, 4, level_dbfs=-18), 48_000, length_s, 0.0, hiss=hiss), 48_000) == told
+def test_longer_ones_are_rests(length_s: float, hiss: bool, reported: tuple[int, int]) -> None:
+    assert counts(with_gap(noise(48_000, 4, level_dbfs=-18), 48_000, length_s, 0.0, hiss=hiss), 48_000) == reported
 
 
 def test_sound_made_of_gaps_is_a_style_and_a_burst_of_them_is_a_few_places() -> None:

@@ -42,12 +42,12 @@ def test_too_short_and_silent_have_no_ratio() -> None:
 
 
 @pytest.mark.parametrize(
-    ("programme_lufs", "quiet_lufs", "asked"),
+    ("programme_lufs", "quiet_lufs", "requested"),
     [(-20.0, -39.7, True), (-20.0, -40.3, False), (-51.5, -69.7, True), (-51.5, -70.3, False)],
     ids=["19.7 LU below", "20.3 LU below", "above -70 LUFS", "below -70 LUFS"],
 )
 def test_windows_more_than_20_lu_below_the_programme_are_left_out(
-    programme_lufs: float, quiet_lufs: float, asked: bool
+    programme_lufs: float, quiet_lufs: float, requested: bool
 ) -> None:
     """The gates as the figure's own sentence states them. A tone has a ratio of 0 dB, noise of several."""
     loud = noise(RATE_HZ, 40, channels=2)
@@ -55,4 +55,4 @@ def test_windows_more_than_20_lu_below_the_programme_are_left_out(
     tone = 10 ** (quiet_lufs / 20) * sine(997, RATE_HZ, 8) * [1.0, 1.0]
     found = measured(np.concatenate([loud, tone]), RATE_HZ)
     assert found["integrated_lufs"].value == pytest.approx(programme_lufs, abs=0.1)
-    assert (found["psr_min_db"].value < 1) is asked
+    assert (found["psr_min_db"].value < 1) is requested

@@ -130,7 +130,7 @@ def test_a_lost_zero_is_given_back_only_when_the_check_digit_proves_it() -> None
     found = with_lost_zero("36000291452")
     assert found
     assert found.code == "036000291452"
-    assert found.says == "36000291452 has lost a leading zero, as its check digit proves: 036000291452"
+    assert found.text == "36000291452 has lost a leading zero, as its check digit proves: 036000291452"
     assert with_lost_zero("36000291453") is None
     assert with_lost_zero("6000291452") is None
     assert with_lost_zero("3600029145X") is None

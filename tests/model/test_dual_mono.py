@@ -8,9 +8,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from delivery.model.dual_mono import TWO_LOUDSPEAKERS_LU, as_heard, extra_lu
+from delivery.model.dual_mono import TWO_LOUDSPEAKERS_LU, dual_mono_figures, extra_lu
 from delivery.model.figure import Measurement, Reading
-from tests.rules.told import spec_of
+from tests.rules.case_files import spec_of
 
 AS_IT_IS, TWO = spec_of(), replace(spec_of(), dual_mono=True)
 MONO = Measurement(
@@ -51,13 +51,13 @@ def test_another_meter_says_the_same_of_the_doubled_sound(rate_hz: int) -> None:
 def test_only_mono_under_a_spec_that_says_so_is_counted_twice() -> None:
     stereo = MONO.with_readings({"channels": Reading(2)})
     assert extra_lu(MONO, dual_mono=False) == extra_lu(stereo, dual_mono=True) == 0.0
-    assert as_heard(AS_IT_IS, MONO) is MONO
-    assert as_heard(TWO, stereo) is stereo
+    assert dual_mono_figures(AS_IT_IS, MONO) is MONO
+    assert dual_mono_figures(TWO, stereo) is stereo
 
 
 def test_every_figure_of_loudness_moves_and_no_other() -> None:
     """A peak stays where it is, so it stands that much less above the loudness; a range is no level."""
-    heard = as_heard(TWO, MONO)
+    heard = dual_mono_figures(TWO, MONO)
     moved = {name: heard.value(name) for name in MONO.readings if heard.value(name) != MONO.value(name)}
     assert moved.pop("short_term_curve_lufs") == pytest.approx((-20.99, -17.99), abs=0.001)
     assert moved == pytest.approx(
@@ -72,5 +72,5 @@ def test_every_figure_of_loudness_moves_and_no_other() -> None:
 
 def test_what_was_not_measured_stays_so() -> None:
     silent = MONO.with_readings({"integrated_lufs": Reading.missing("silent")})
-    assert as_heard(TWO, silent)["integrated_lufs"].why_missing == "silent"
-    assert not math.isnan(as_heard(TWO, silent).value("momentary_max_lufs"))
+    assert dual_mono_figures(TWO, silent)["integrated_lufs"].why_missing == "silent"
+    assert not math.isnan(dual_mono_figures(TWO, silent).value("momentary_max_lufs"))

@@ -286,6 +286,6 @@ def test_a_manifest_of_too_many_lines_is_one_difference(bag: Path) -> None:
     """Each of half a million lines that are no checksums would be a difference of its own, and take a minute."""
     manifest = bag / "manifest-sha256.txt"
     manifest.write_text("x\n" * 500_000, encoding="ascii", newline="\n")
-    told = [each for each in check_bag(bag) if each.path == manifest.name and each.expected.startswith("at most")]
-    assert len(told) == 1
+    reported = [each for each in check_bag(bag) if each.path == manifest.name and each.expected.startswith("at most")]
+    assert len(reported) == 1
     assert len(check_bag(bag)) < 100

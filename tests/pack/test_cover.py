@@ -61,8 +61,8 @@ def test_small_enough_by_quality_or_refused(tmp_path: Path) -> None:
 def test_what_is_for_the_designer_is_left_to_the_designer(
     tmp_path: Path, side: tuple[int, int], mode: str, form: str, why: str
 ) -> None:
-    said = why_not(look_at_artwork(original(tmp_path, side, mode, form)), "", Cover(200))
-    assert (said == "") if not why else (why in said)
+    text = why_not(look_at_artwork(original(tmp_path, side, mode, form)), "", Cover(200))
+    assert (text == "") if not why else (why in text)
 
 
 def test_no_original() -> None:

@@ -110,7 +110,7 @@ def test_verify_uses_the_list_of_a_folder_that_is_no_package(plant: Path) -> Non
 
 
 @pytest.mark.parametrize(
-    ("name", "text", "says"),
+    ("name", "text", "sentence"),
     [
         ("notes.txt", "hello", "OSL-014: found neither a package nor a checksum list"),
         ("checksums.md5", "; made today\nno sum at all\n", "checksums.md5:2: found 'no sum at all'"),
@@ -118,9 +118,9 @@ def test_verify_uses_the_list_of_a_folder_that_is_no_package(plant: Path) -> Non
     ],
 )
 def test_a_folder_that_can_be_checked_by_nothing_is_refused_in_a_word(
-    plant: Path, name: str, text: str, says: str
+    plant: Path, name: str, text: str, sentence: str
 ) -> None:
     """Instead of a row for every file of a package that it never was."""
     (plant / name).write_text(text, encoding="utf-8")
-    with pytest.raises(Unusable, match=says):
+    with pytest.raises(Unusable, match=sentence):
         verify(plant)

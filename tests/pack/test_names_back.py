@@ -51,13 +51,13 @@ RATES, DEPTHS = st.sampled_from([44.1, 48, 96]), st.sampled_from([16, 24])
 def test_numbers_of_any_title_are_sure(track: int, title: str, version: str, rate: float, bits: int) -> None:
     template = "{track:02} {title} ({version}) {bits}-{rate}"
     fields = {"track": track, "title": title, "version": version, "bits": bits, "rate": f"{rate:g}"}
-    told = read_back(template, file_name(template, fields, ".wav").removesuffix(".wav"))
-    assert told
-    assert (told["track"], told.get("bits", ""), told["rate"]) == (f"{track:02}", str(bits), f"{rate:g}")
+    reported = read_back(template, file_name(template, fields, ".wav").removesuffix(".wav"))
+    assert reported
+    assert (reported["track"], reported.get("bits", ""), reported["rate"]) == (f"{track:02}", str(bits), f"{rate:g}")
 
 
 @pytest.mark.parametrize(
-    ("name", "rate_hz", "bits", "says"),
+    ("name", "rate_hz", "bits", "sentence"),
     [
         ("03 Low Water 16-44.1", 44_100, 16, ()),
         ("03 Low Water 16-44.1", 48_000, 16, ("the name says 44.1 kHz, the file is 48 kHz",)),
@@ -65,8 +65,8 @@ def test_numbers_of_any_title_are_sure(track: int, title: str, version: str, rat
         ("03 Low Water", 44_100, 16, ()),
     ],
 )
-def test_a_name_is_held_against_its_file(name: str, rate_hz: int, bits: int, says: tuple[str, ...]) -> None:
-    assert disagreements("{track:02} {title} {bits}-{rate}", name, rate_hz, bits) == says
+def test_a_name_is_held_against_its_file(name: str, rate_hz: int, bits: int, sentence: tuple[str, ...]) -> None:
+    assert disagreements("{track:02} {title} {bits}-{rate}", name, rate_hz, bits) == sentence
 
 
 @pytest.mark.parametrize(

@@ -244,8 +244,8 @@ def test_two_runs_do_not_build_one_target(tmp_path: Path) -> None:
                 print(refused.found)
         """
         command = [sys.executable, "-c", textwrap.dedent(other), str(tmp_path / "x")]
-        said = subprocess.run(command, check=True, capture_output=True, text=True, timeout=30).stdout
-        assert "another run" in said
+        output = subprocess.run(command, check=True, capture_output=True, text=True, timeout=30).stdout
+        assert "another run" in output
         assert hidden.exists()
     assert [path.name for path in tmp_path.iterdir()] == ["x"]
 

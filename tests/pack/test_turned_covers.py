@@ -105,8 +105,8 @@ def test_a_turned_original_is_remarked_and_embedded_upright(tmp_path: Path) -> N
         file.write("embed_artwork: true\n")
     write(tmp_path / "front.jpg", quarters(), 6)
     album = write_album(tmp_path, [Song("One", seconds=0.4)], ["native"], artwork="front.jpg")
-    (said,) = (text for text in check(resolve_request(album), Options()).remarks if "EXIF" in text)
-    assert said.startswith("front.jpg is stored turned or mirrored and relies on EXIF (orientation 6)")
+    (output,) = (text for text in check(resolve_request(album), Options()).remarks if "EXIF" in text)
+    assert output.startswith("front.jpg is stored turned or mirrored and relies on EXIF (orientation 6)")
     package = build(resolve_request(album), tmp_path / "out", Options()).package
     assert package
     (song,) = package.rglob("*.flac")

@@ -57,8 +57,8 @@ def test_the_album_as_one_programme_meets_the_target(tmp_path: Path) -> None:
     whole = np.concatenate([sf.read(file)[0] for file in files])
     sf.write(tmp_path / "whole.wav", whole, 44_100, subtype="PCM_24")
     command = ["ffmpeg", "-hide_banner", "-i", str(tmp_path / "whole.wav"), "-af", "ebur128", "-f", "null", "-"]
-    said = subprocess.run(command, check=True, capture_output=True, text=True, timeout=60).stderr
-    loudness = float(said.rsplit("I:", 1)[1].split("LUFS")[0])
+    output = subprocess.run(command, check=True, capture_output=True, text=True, timeout=60).stderr
+    loudness = float(output.rsplit("I:", 1)[1].split("LUFS")[0])
     assert loudness == pytest.approx(-18.0, abs=0.15)
     songs = [part.shipped.measurement.value("integrated_lufs") for part in built.delivery.parts if part.shipped]
     assert songs[0] - songs[1] == pytest.approx(6.0, abs=0.3)  # as approved
@@ -81,7 +81,7 @@ def measured(peak_dbtp: float) -> Measurement:
 
 
 @pytest.mark.parametrize(
-    ("album_lufs", "peaks_dbtp", "gain_db", "says"),
+    ("album_lufs", "peaks_dbtp", "gain_db", "sentence"),
     [
         (-18.5, (-9.0, -3.0), 0.0, ""),  # in the window: nothing is turned
         (-22.0, (-9.0, -6.0), 4.0, "the ceiling is -1.00 dBTP"),
@@ -91,7 +91,7 @@ def measured(peak_dbtp: float) -> Measurement:
     ],
 )
 def test_the_tightest_song_decides_for_all(
-    tmp_path: Path, album_lufs: float, peaks_dbtp: tuple[float, float], gain_db: float, says: str
+    tmp_path: Path, album_lufs: float, peaks_dbtp: tuple[float, float], gain_db: float, sentence: str
 ) -> None:
     """Sums by hand: target -18, window -19 to -17, ceiling -1 dBTP, half a printed hundredth kept."""
     spec = load_spec(write_spec(tmp_path, "as-one", REQUIRES, ALBUM))
@@ -99,7 +99,7 @@ def test_the_tightest_song_decides_for_all(
     found = album_gain(spec, songs, album_lufs)
     assert found
     assert found.gain_db == pytest.approx(gain_db)
-    assert says in found.because
+    assert sentence in found.because
 
 
 def test_a_song_over_the_ceiling_is_named_and_nothing_is_made(tmp_path: Path) -> None:

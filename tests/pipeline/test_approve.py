@@ -40,24 +40,28 @@ def papers(album: Path) -> tuple[str, dict[str, Any], list[str]]:
     page = sheet.render(view).decode().replace("&#34;", '"')
     assert view.approval in mail
     assert view.approval in page
-    return view.approval, document.document(delivery)["release"]["approval"], [_said(one) for one in delivery.findings]
+    return (
+        view.approval,
+        document.document(delivery)["release"]["approval"],
+        [_printed(one) for one in delivery.findings],
+    )
 
 
-def _said(finding: Finding) -> str:
+def _printed(finding: Finding) -> str:
     return f"{finding.answer.value}: {finding.found}"
 
 
 def test_an_approval_is_printed_beside_its_audio(album: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert papers(album)[1] is None
     assert approve(album) == 0
-    told = capsys.readouterr().out
-    said, data, findings = papers(album)
+    reported = capsys.readouterr().out
+    output, data, findings = papers(album)
     hashes = data["audio_hashes"]
-    assert said == (
+    assert output == (
         f"These masters are approved: {NAME}, 2026-05-12. Audio hashes approved: 1 {hashes[0][:8]}, 2 {hashes[1][:8]}. "
         "Titles and codes are not part of this approval."
     )
-    assert all(audio_hash in told for audio_hash in hashes)
+    assert all(audio_hash in reported for audio_hash in hashes)
     assert (data["by"], data["date"], data["holds"]) == (NAME, "2026-05-12", True)
     assert not any("approval" in finding for finding in findings)
 
@@ -66,13 +70,13 @@ def test_other_audio_makes_it_no_approval_until_it_is_given_again(album: Path) -
     approve(album)
     approved = papers(album)[1]["audio_hashes"]
     write_song(album.parent, 2, Song("Two", seconds=0.5, seed=9))
-    said, data, findings = papers(album)
-    assert said.startswith(
+    output, data, findings = papers(album)
+    assert output.startswith(
         f"Not an approval of these files: {NAME}, 2026-05-12, was given for other audio. "
         f"Tracks that differ, by audio hash: 2 (approved {approved[1][:8]}, now "
     )
-    assert approved[0][:8] not in said
-    assert "delivery approve" in said
+    assert approved[0][:8] not in output
+    assert "delivery approve" in output
     assert data["holds"] is False
     assert any("no approval of this audio" in finding for finding in findings)
     assert approve(album) == 0
@@ -87,8 +91,8 @@ def test_another_order_or_a_further_track_is_other_audio(album: Path) -> None:
     assert papers(album)[1]["holds"] is False
     write_song(album.parent, 3, Song("Three", seconds=0.5, seed=3))
     album.write_text(f"{text}- file: 03 Three.wav\n  title: Three\n", encoding="utf-8")
-    said, data, _ = papers(album)
-    assert "Tracks that differ, by audio hash: 3 (approved none, now " in said
+    output, data, _ = papers(album)
+    assert "Tracks that differ, by audio hash: 3 (approved none, now " in output
     assert data["holds"] is False
 
 
@@ -97,15 +101,15 @@ def test_a_track_that_goes_nowhere_takes_no_approval_away(album: Path) -> None:
     approve(album)
     text = album.read_text(encoding="utf-8").replace("- file: 01 One.wav", "- file: 01 One.wav\n  not_for: [native]")
     album.write_text(text, encoding="utf-8")
-    said, data, _ = papers(album)
+    output, data, _ = papers(album)
     assert data["holds"] is True
-    assert f"Audio hashes approved: 2 {data['audio_hashes'][1][:8]}. Titles" in said
+    assert f"Audio hashes approved: 2 {data['audio_hashes'][1][:8]}. Titles" in output
 
 
 def test_a_name_without_hashes_is_no_approval(album: Path) -> None:
     album.write_text(album.read_text(encoding="utf-8") + f"approved_by: {NAME}\n", encoding="utf-8")
-    said, data, findings = papers(album)
-    assert said.startswith(f"Name stated without audio hashes: {NAME}; not an approval of these files.")
+    output, data, findings = papers(album)
+    assert output.startswith(f"Name stated without audio hashes: {NAME}; not an approval of these files.")
     assert (data["by"], data["holds"], data["audio_hashes"]) == (NAME, False, [])
     assert any("no approval of this audio" in finding for finding in findings)
 
@@ -130,6 +134,6 @@ def test_a_master_that_cannot_be_read_is_not_approved(album: Path, capsys: pytes
 
 def test_the_command_for_machines(album: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert run(["approve", str(album), "--by", NAME, "--date", "2026-05-12", "--json"]) == 0
-    told = json.loads(capsys.readouterr().out)
+    reported = json.loads(capsys.readouterr().out)
     data = papers(album)[1]
-    assert told == {key: data[key] for key in ("by", "date", "audio_hashes")}
+    assert reported == {key: data[key] for key in ("by", "date", "audio_hashes")}

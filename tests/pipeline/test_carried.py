@@ -75,10 +75,10 @@ def test_no_old_identity_ships_in_a_copy(tmp_path: Path, container: str) -> None
     made = built(album(tmp_path, master, ["tagged", "bare"]), tmp_path / "out")
     for name in ("tagged", "bare"):
         part, data = shipped(made, name)
-        assert dirty.told_by(data) == [], name
+        assert dirty.entries_by(data) == [], name
         assert b"somebody" not in data, name
         listed = {item.text for item in part.passage.removed}
-        assert set(dirty.told_by(before)) - listed == set(), name
+        assert set(dirty.entries_by(before)) - listed == set(), name
         assert (b"Slack Water" in data) is (name == "tagged")
         assert part.result is Result.READY
     assert master.read_bytes() == before
@@ -93,7 +93,7 @@ def test_no_old_identity_ships_in_what_is_made_from_a_master(tmp_path: Path, con
     made = built(album(tmp_path, master, ["tagged", "bare"]), tmp_path / "out")
     for name in ("tagged", "bare"):
         part, data = shipped(made, name)
-        assert dirty.told_by(data) == []
+        assert dirty.entries_by(data) == []
         assert dirty.IXML not in data
         assert {"cue_points", "loops", "ixml", "unknown"} <= {item.kind for item in part.passage.removed}
         assert b"bext" not in data or name == "tagged", "no broadcast chunk where nothing is embedded"
@@ -147,7 +147,7 @@ def test_a_copy_that_needs_nothing_is_the_master_byte_for_byte(tmp_path: Path, k
     same = part.shipped.sha256 == hashlib.sha256(master.read_bytes()).hexdigest()
     assert same is (not kinds["identity"])
     assert same is not any(item.field for item in part.passage.removed)
-    assert set(dirty.told_by(data)) == ({dirty.OLD["comment"], dirty.OLD["lyrics"]} if kinds["identity"] else talks)
+    assert set(dirty.entries_by(data)) == ({dirty.OLD["comment"], dirty.OLD["lyrics"]} if kinds["identity"] else talks)
 
 
 @pytest.mark.parametrize("container", ["aiff", "flac", "mp3", "m4a", "opus"])
@@ -187,8 +187,8 @@ def test_what_the_broadcast_chunk_says_stays_or_is_listed(tmp_path: Path) -> Non
     assert body[256:288].rstrip(b"\0") == dirty.ORIGINATOR.encode()  # the release names no label
     assert struct.unpack_from("<Q", body, 338)[0] == 48_000 * 3600
     assert body[602:].rstrip(b"\0").decode() == "A=PCM,F=48000,W=24,M=stereo,T=bounce\r\n"
-    told = {each.item.place: (each.item.text, each.now) for each in part.passage.replaced}
-    assert told == {
+    reported = {each.item.place: (each.item.text, each.now) for each in part.passage.replaced}
+    assert reported == {
         "bext Description": (dirty.DESCRIPTION, "Slack Water"),
         "bext OriginatorReference": ("REF-7", "ZZOSL2600001"),
         "bext OriginationDate": ("2025-12-24", "2026-08-03"),
@@ -221,7 +221,7 @@ def test_the_broadcast_chunk_names_no_other_recording(
     body = dict(chunks(data))[b"bext"]
     assert (description.encode() in body and reference.encode() in body) is stays
     assert body[348:412] == dirty.UMID
-    assert dirty.told_by(data) == []
+    assert dirty.entries_by(data) == []
 
 
 def test_positions_are_scaled_to_the_new_rate(tmp_path: Path) -> None:
@@ -283,7 +283,7 @@ def test_comments_and_lyrics_pass_where_the_spec_lets_them(tmp_path: Path, conta
     master = dirty.wav(tmp_path / "master.wav")
     spec(tmp_path, "kept", container, "embed_tags: true\nkeep_tags: [comments, lyrics]")
     part, data = shipped(built(album(tmp_path, master, ["kept"]), tmp_path / "out"), "kept")
-    assert sorted(dirty.told_by(data)) == sorted([dirty.OLD["comment"], dirty.OLD["lyrics"]])
+    assert sorted(dirty.entries_by(data)) == sorted([dirty.OLD["comment"], dirty.OLD["lyrics"]])
     assert {item.kind for item in part.passage.kept} == {"comments", "lyrics"}
 
 
@@ -335,17 +335,19 @@ def test_cue_points_of_songs_stand_where_the_songs_do_in_a_side(tmp_path: Path) 
     )
     (tmp_path / "side.yaml").write_text(text, encoding="utf-8")
     release = album(tmp_path, masters[0], ["side"])
-    told = YAML().load(release)
-    told["tracks"][0]["side"] = "A"
-    told["tracks"].append({"file": "2.wav", "title": "Neap", "isrc": "ZZOSL2600002", "gap_before_s": 1, "side": "A"})
+    reported = YAML().load(release)
+    reported["tracks"][0]["side"] = "A"
+    reported["tracks"].append(
+        {"file": "2.wav", "title": "Neap", "isrc": "ZZOSL2600002", "gap_before_s": 1, "side": "A"}
+    )
     with release.open("w", encoding="utf-8") as file:
-        YAML().dump(told, file)
+        YAML().dump(reported, file)
     made = built(release, tmp_path / "out")
     (image,) = made.delivery.images
     assert made.package
     assert image.shipped, (image.problem, image.findings)
     data = (made.package / image.shipped.path).read_bytes()
-    assert dirty.told_by(data) == []
+    assert dirty.entries_by(data) == []
     begins = [song.begins for song in image.programme.songs]
     cue = dict(chunks(data))[b"cue "]
     rows = [struct.unpack_from("<II4sIII", cue, 4 + 24 * i) for i in range(4)]

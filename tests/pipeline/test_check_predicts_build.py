@@ -88,9 +88,9 @@ def both(masters: list[Master], spec: Spec) -> tuple[Delivery, Built]:
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         (folder / "in").mkdir()
-        asked = request(folder / "in", masters, spec)
+        requested = request(folder / "in", masters, spec)
         with patch.multiple(package, write=DEFAULT, sealed=DEFAULT, mail_beside=DEFAULT):
-            return check(asked, Options(1)), build(asked, folder / "out", Options(1))
+            return check(requested, Options(1)), build(requested, folder / "out", Options(1))
 
 
 def agree(checked: Delivery, built: Built) -> None:
@@ -107,9 +107,9 @@ def agree(checked: Delivery, built: Built) -> None:
 
 
 def _why(part: Part) -> list[str]:
-    said = [f"{each.rule}: {each.found}, wanted {each.wanted}" for each in part.findings if each.result not in FINE]
-    steps = [step.says for step in part.chain.steps] if part.chain else []
-    return [part.problem, *said, *steps]
+    text = [f"{each.rule}: {each.found}, wanted {each.wanted}" for each in part.findings if each.result not in FINE]
+    steps = [step.sentence for step in part.chain.steps] if part.chain else []
+    return [part.problem, *text, *steps]
 
 
 MASTERS = st.builds(
@@ -349,13 +349,13 @@ def test_a_side_of_two_forms_is_not_met_and_never_unusable(other: tuple[int, int
 def test_the_album_as_it_ships_is_what_check_judges(apart: float) -> None:
     """Of noise an MP3 at 96 kbit/s keeps less than all: the window ends within hundredths of what it keeps."""
     masters = [Master(44_100, 2, "PCM_24", "dull", level_dbfs, 3, seconds=3) for level_dbfs in (-12.0, -9.0)]
-    asks: dict[str, tuple[Any, bool]] = {"container": (["mp3"], True), "coding": (["mp3"], True)}
+    required: dict[str, tuple[Any, bool]] = {"container": (["mp3"], True), "coding": (["mp3"], True)}
     wide = {"album_integrated_lufs": ({"at_least": -60.0}, True)}
-    spec = spec_of({**asks, **wide}, {"rate": "lower"}, bitrate_kbps=96, embed_tags=False)
+    spec = spec_of({**required, **wide}, {"rate": "lower"}, bitrate_kbps=96, embed_tags=False)
     _, built = both(masters, spec)
     (met,) = [each for each in built.delivery.findings if each.rule == "album_integrated_lufs"]
     window = {"at_least": float(met.found.split()[0]) + apart}
-    spec = spec_of({**asks, "album_integrated_lufs": (window, True)}, {}, bitrate_kbps=96, embed_tags=False)
+    spec = spec_of({**required, "album_integrated_lufs": (window, True)}, {}, bitrate_kbps=96, embed_tags=False)
     checked, built = both(masters, spec)
     assert checked.result is built.delivery.result
     assert (checked.result in FINE) is bool(built.package)
@@ -364,11 +364,11 @@ def test_the_album_as_it_ships_is_what_check_judges(apart: float) -> None:
 
 def test_a_master_that_is_not_all_numbers_is_not_converted(tmp_path: Path) -> None:
     spec = spec_of(CD, LOWER, embed_tags=False)
-    asked = request(tmp_path, [loud(44_100, -6, 2, "FLOAT")], spec)
+    requested = request(tmp_path, [loud(44_100, -6, 2, "FLOAT")], spec)
     samples, rate_hz = soundfile.read(tmp_path / "1.wav")
     samples[1000, 1] = np.nan
     soundfile.write(tmp_path / "1.wav", samples, rate_hz, "FLOAT")
-    checked, built = check(asked, Options(1)), build(asked, tmp_path / "out", Options(1))
+    checked, built = check(requested, Options(1)), build(requested, tmp_path / "out", Options(1))
     agree(checked, built)
     assert {f.rule for f in checked.parts[0].findings if f.result is Result.NOT_READY} == {"convertible_samples"}
 
@@ -382,8 +382,8 @@ def test_masters_in_other_containers(tmp_path: Path, kind: str) -> None:
     soundfile.write(master, x, 48_000, subtype, format=kind)
     for requires, into in ((WAV, "wav"), ({}, "as it is")):
         spec = spec_of(requires, {})
-        asked = Request(bare_release((master,)), (spec,), Studio(), None, "", ())
-        checked, built = check(asked, Options(1)), build(asked, tmp_path / into, Options(1))
+        requested = Request(bare_release((master,)), (spec,), Studio(), None, "", ())
+        checked, built = check(requested, Options(1)), build(requested, tmp_path / into, Options(1))
         agree(checked, built)
         if kind == "OGG":
             assert bool(built.package) is not bool(requires)

@@ -119,9 +119,9 @@ def test_a_copy_that_goes_over_says_where_and_what_cures_it(tmp_path: Path) -> N
     assert decoded["overs_count"] > 0
     assert decoded["trim_db"] == -np.ceil(100 * decoded["true_peak_dbtp"]) / 100
     assert max(over["dbtp"] for over in decoded["worst"]) == decoded["true_peak_dbtp"]
-    (told,) = [line for line in done(built, "loud").lines if line.startswith("Decoded")]
-    assert f"about {-decoded['trim_db']:.2f} dB less cures it" in told
-    assert f"{decoded['true_peak_dbtp']:+.2f} dBTP at 0:0" in told
+    (reported,) = [line for line in done(built, "loud").lines if line.startswith("Decoded")]
+    assert f"about {-decoded['trim_db']:.2f} dB less cures it" in reported
+    assert f"{decoded['true_peak_dbtp']:+.2f} dBTP at 0:0" in reported
 
 
 @pytest.mark.parametrize(("subtype", "bits"), [("PCM_16", 16), ("PCM_24", 24), ("FLOAT", 24)])
@@ -137,12 +137,12 @@ def test_alac_by_spec_is_lossless(tmp_path: Path, subtype: str, bits: int) -> No
     assert shipped_data(built, "alac")["decoded"] is None
     with av.open(str(built.package / part.shipped.path)) as file:
         assert file.streams.audio[0].codec_context.name == "alac"
-        words = np.concatenate([frame.to_ndarray() for frame in file.decode(audio=0)], axis=1).T
+        integers = np.concatenate([frame.to_ndarray() for frame in file.decode(audio=0)], axis=1).T
     if subtype != "FLOAT":
         assert part.chain.identical
         scale = 1 if bits == 16 else 2**8
         master = soundfile.read(release.parent / "01 Song.wav", dtype="int16" if bits == 16 else "int32")[0]
-        assert np.array_equal(words.astype(np.int64) // scale, master.astype(np.int64) // scale)
+        assert np.array_equal(integers.astype(np.int64) // scale, master.astype(np.int64) // scale)
     else:
         assert [step.kind for step in part.chain.steps] == [StepKind.REQUANTISE]
 
@@ -200,8 +200,8 @@ def test_silence_at_the_ends_as_the_spec_says(tmp_path: Path) -> None:
     for name in specs:
         (part,) = parts(built, name)
         assert part.shipped
-        words = soundfile.read(built.package / part.shipped.path, dtype="int16")[0]
-        ends[name] = np.concatenate([words[:3_000], words[-3_000:]])  # of 4410 frames of silence at either end
+        integers = soundfile.read(built.package / part.shipped.path, dtype="int16")[0]
+        ends[name] = np.concatenate([integers[:3_000], integers[-3_000:]])  # of 4410 frames of silence at either end
         assert part.shipped.measurement.value("zero_head_s") == pytest.approx(0.1 if name == "zero" else 0, abs=0.01)
     assert not ends["zero"].any()
     assert ends["dithered"].var() == pytest.approx(0.25, rel=0.1)
@@ -271,14 +271,14 @@ def test_a_chain_as_told_in_the_data_can_be_carried_out_again(tmp_path: Path) ->
         disc=(CD[:-1] + ", true_peak_max_dbtp: {must: -1.0}}", "{rate: lower, depth: lower, gain: down_to_ceiling}"),
     )
     built = made(release, tmp_path / "out")
-    told = data(built)["parts"][0]
-    assert [step["touch"] for step in told["chain"]["steps"]] == ["rate", "gain", "requantise"]
-    assert all(step["because"] for step in told["chain"]["steps"])
-    steps = tuple(Step(kind=StepKind(step.pop("touch")), **step) for step in told["chain"]["steps"])
-    chain = Chain(steps, Target(**told["chain"]["target"]))
+    reported = data(built)["parts"][0]
+    assert [step["touch"] for step in reported["chain"]["steps"]] == ["rate", "gain", "requantise"]
+    assert all(step["because"] for step in reported["chain"]["steps"])
+    steps = tuple(Step(kind=StepKind(step.pop("touch")), **step) for step in reported["chain"]["steps"])
+    chain = Chain(steps, Target(**reported["chain"]["target"]))
     seed = data(built)["sources"][0]["measured"]["figures"]["audio_hash"]
     again = render(release.parent / "01 Song.wav", chain, tmp_path / "again.wav", seed)
-    assert again == told["shipped"]["audio_hash"]
+    assert again == reported["shipped"]["audio_hash"]
 
 
 def flattened(path: Path) -> None:

@@ -91,8 +91,8 @@ def test_list_sheet_and_data_say_the_same(disc: Built, spec: str) -> None:
     from pypdf import PdfReader
 
     text = "".join(page.extract_text() for page in PdfReader(inside(disc, spec, "pq-sheet.pdf")).pages)
-    told = programme(disc, spec)
-    for row, song in zip(rows(disc, spec), told["songs"], strict=False):
+    reported = programme(disc, spec)
+    for row, song in zip(rows(disc, spec), reported["songs"], strict=False):
         assert row["further_index_points"] == " ".join(f"{p['number']:02}={p['at']}" for p in song["index_points"])
         assert [row["copy_permitted"], row["pre_emphasis"]] == [
             "yes" if song[flag] else "no" for flag in ("copy_permitted", "pre_emphasis")
@@ -102,8 +102,8 @@ def test_list_sheet_and_data_say_the_same(disc: Built, spec: str) -> None:
             assert row[field] == song["cd_text"][field]
         for wanted in (*(p["at"] for p in song["index_points"]), song["cd_text"]["title"]):
             assert wanted in text
-    assert rows(disc, spec)[0]["disc_message"] == told["cd_text"]["message"] == "Recorded at low tide"
-    assert told["media_catalogue_number"] == "2000000140018"
+    assert rows(disc, spec)[0]["disc_message"] == reported["cd_text"]["message"] == "Recorded at low tide"
+    assert reported["media_catalogue_number"] == "2000000140018"
     assert "copy permitted" in text
     assert "pre-emphasis" in text
 

@@ -48,8 +48,8 @@ def test_nothing_goes_along_unasked(tmp_path: Path) -> None:
 
 def test_the_schemas_know_every_form() -> None:
     """Both lists are held against the registry; the command's forms are the same ones."""
-    asked = shipped_schema("release.schema.json")["properties"]["papers"]["items"]["enum"]
-    assert asked == sorted(on_request())
+    requested = shipped_schema("release.schema.json")["properties"]["papers"]["items"]["enum"]
+    assert requested == sorted(on_request())
     assert set(on_request()) <= set(shipped_schema("spec.schema.json")["properties"]["papers"]["items"]["enum"])
     assert {f"label_copy_{form}" for form in label_copy_forms()} == set(on_request())
 

@@ -24,7 +24,7 @@ from delivery.model.finding import Answer, Result
 from delivery.model.part import Delivery, Source
 from delivery.model.release import Track, Waiver
 from delivery.pipeline import Built, Options, build, check, images, resolve_request
-from delivery.pipeline import run as walk_module
+from delivery.pipeline import run as run_module
 from delivery.pipeline.verify import verify
 from tests.albums import Song, sound, write_album
 
@@ -125,8 +125,8 @@ def test_what_ships_comes_back_whole_and_a_changed_image_is_named(disc: Built, t
     data = bytearray(side.read_bytes())
     data[-1000] ^= 1
     side.write_bytes(data)
-    told = {(each.path, str(each.kind)) for each in verify(copy).differences}
-    assert ("data/vinyl-sides/OSL-014 side B.wav", "other sound") in told
+    reported = {(each.path, str(each.kind)) for each in verify(copy).differences}
+    assert ("data/vinyl-sides/OSL-014 side B.wav", "other sound") in reported
 
 
 def test_the_cuts_are_proven(disc: Built) -> None:
@@ -189,9 +189,9 @@ def test_side_sheets_tell_where_songs_begin_and_end(disc: Built) -> None:
     pdf = "".join(page.extract_text() for page in PdfReader(inside(disc, "vinyl-sides", "side-sheet.pdf")).pages)
     for song in a.programme.songs:
         milliseconds = round(1000 * song.begins / 44_100)
-        said = f"{milliseconds // 60_000}:{milliseconds / 1000 % 60:06.3f}"
-        assert said in paper
-        assert said in pdf
+        output = f"{milliseconds // 60_000}:{milliseconds / 1000 % 60:06.3f}"
+        assert output in paper
+        assert output in pdf
     assert "12-inch 33⅓ rpm" in paper
 
 
@@ -259,7 +259,7 @@ def faults(
     def never(*_: object) -> None:
         raise AssertionError("something was written")
 
-    monkeypatch.setattr(walk_module, "take_in", taken)
+    monkeypatch.setattr(run_module, "take_in", taken)
     monkeypatch.setattr(images, "join", never)
     built = build(resolve_request(release), release.parent, Options())
     assert built.package is None
@@ -300,8 +300,8 @@ def test_eighty_one_minutes(monkeypatch: pytest.MonkeyPatch, tmp_path: Path, one
     """IEC 60908 and plants' practice: 74:00, at most 79:57. The first pause counts."""
     album = short_album(tmp_path / "a", 3, "cd-master", gap_before_s=0)
     found = faults(monkeypatch, album, seconds(1620.0), one_song)
-    told = "disc 1: 81:02:00 min:s:frames"
-    assert found == {"part_length_max": [told]}
+    reported = "disc 1: 81:02:00 min:s:frames"
+    assert found == {"part_length_max": [reported]}
 
 
 def test_seventy_six_minutes_are_a_remark(
@@ -400,9 +400,9 @@ def test_a_negative_gap_and_a_side_that_comes_back_are_faults_of_the_file(tmp_pa
 
     with pytest.raises(Faulty) as fault:
         resolve_request(edited(album, spoil))
-    told = str(fault.value)
-    assert "gap_before_s" in told
-    assert "side A again, after side B" in told
+    reported = str(fault.value)
+    assert "gap_before_s" in reported
+    assert "side A again, after side B" in reported
 
 
 def test_an_unusable_master_is_named_and_no_image_is_begun(tmp_path: Path) -> None:

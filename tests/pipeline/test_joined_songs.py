@@ -134,8 +134,8 @@ def test_lengths_are_told_before_and_after_alike_and_add_up(tmp_path: Path) -> N
 @pytest.mark.parametrize(("gap_s", "joined"), [(0, True), (None, True), (2, False)])
 def test_a_stated_gap_parts_songs_that_would_continue(tmp_path: Path, gap_s: float | None, joined: bool) -> None:
     write_spec(tmp_path, "disc", CD, CONVERT)
-    said = {} if gap_s is None else {"gap_before_s": gap_s}
-    release = album(tmp_path, tone(), 96_000, CUTS[:1], ["disc"], song2=said)
+    text = {} if gap_s is None else {"gap_before_s": gap_s}
+    release = album(tmp_path, tone(), 96_000, CUTS[:1], ["disc"], song2=text)
     planned = check(resolve_request(release), Options(workers=1))
     assert [part.stream for part in planned.of_spec("disc")] == ([(1, 2)] * 2 if joined else [()] * 2)
 
@@ -153,41 +153,43 @@ CEILING = "{true_peak_max_dbtp: {must: -6.0}, rate_hz: {must: [44100]}, bits: {m
 DOWN = "{rate: lower, depth: lower, gain: down_to_ceiling, gain_scope: SCOPE}"
 
 
-@pytest.mark.parametrize(("scope", "told"), [("track", True), ("album", False)])
+@pytest.mark.parametrize(("scope", "reported"), [("track", True), ("album", False)])
 @pytest.mark.parametrize("gap_s", [0, 2])
 def test_a_step_in_level_at_a_join_is_reported_before_anything_is_built(
-    tmp_path: Path, scope: str, told: bool, gap_s: float
+    tmp_path: Path, scope: str, reported: bool, gap_s: float
 ) -> None:
     """The second half is 3 dB louder, the ceiling lies 1 dB under the first: 1 dB less here, 4 dB less there."""
     write_spec(tmp_path, "disc", CEILING, DOWN.replace("SCOPE", scope))
     sound = np.concatenate([sine(997, 96_000, 1, level_dbfs=-5), sine(997, 96_000, 1, level_dbfs=-2)]) * [1.0, 1.0]
     release = album(tmp_path, sound, 96_000, [96_000], ["disc"], song2={"gap_before_s": gap_s})
-    remarks = [said for said in check(resolve_request(release), Options(workers=1)).remarks if "steps by" in said]
-    assert len(remarks) == (told and gap_s == 0)
-    for said in remarks:
-        step_db = float(said.split("steps by ")[1].split(" dB")[0])
+    remarks = [text for text in check(resolve_request(release), Options(workers=1)).remarks if "steps by" in text]
+    assert len(remarks) == (reported and gap_s == 0)
+    for text in remarks:
+        step_db = float(text.split("steps by ")[1].split(" dB")[0])
         assert step_db == pytest.approx(-3, abs=0.02)
-        assert "tracks 1 and 2 continue" in said
-        assert "gain_scope: album" in said
+        assert "tracks 1 and 2 continue" in text
+        assert "gain_scope: album" in text
     built = build(resolve_request(release), tmp_path / "out", Options(workers=1))
-    assert [said for said in built.delivery.remarks if "steps by" in said] == remarks
+    assert [text for text in built.delivery.remarks if "steps by" in text] == remarks
 
 
 @pytest.mark.parametrize(
-    ("gap_s", "fade", "told"),
+    ("gap_s", "fade", "reported"),
     [(0, False, "beside the other"), (None, False, "no gap is stated"), (2, False, ""), (None, True, "")],
 )
-def test_joined_masters_at_two_rates_are_reported(tmp_path: Path, gap_s: float | None, fade: bool, told: str) -> None:
+def test_joined_masters_at_two_rates_are_reported(
+    tmp_path: Path, gap_s: float | None, fade: bool, reported: str
+) -> None:
     """Where no gap is stated each is converted by itself, as if silence stood at the cut, and may click."""
     write_spec(tmp_path, "disc", CD, CONVERT)
-    said = {} if gap_s is None else {"gap_before_s": gap_s}
-    release = album(tmp_path, tone()[:192_000], 96_000, [96_000], ["disc"], song2=said)
+    text = {} if gap_s is None else {"gap_before_s": gap_s}
+    release = album(tmp_path, tone()[:192_000], 96_000, [96_000], ["disc"], song2=text)
     first = tone(44_100)[:44_100] * (np.linspace(1, 0, 44_100)[:, None] if fade else 1)
     first[-2_000:] *= 0 if fade else 1
     soundfile.write(tmp_path / "01 Song 1.wav", first, 44_100, "PCM_16")
     remarks = [each for each in check(resolve_request(release), Options(workers=1)).remarks if "masters differ" in each]
-    assert len(remarks) == bool(told)
-    assert all(told in each and "44.1 kHz and 96 kHz" in each for each in remarks)
+    assert len(remarks) == bool(reported)
+    assert all(reported in each and "44.1 kHz and 96 kHz" in each for each in remarks)
 
 
 @pytest.mark.parametrize("number", [1, 2])

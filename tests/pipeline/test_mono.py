@@ -17,12 +17,12 @@ from tests.albums import Song, sound, write_album, write_spec
 from tests.pipeline.test_images import edited
 
 
-def written(folder: Path, specs: list[str], rate_hz: int = 44_100, subtype: str = "PCM_16", **said: Any) -> Path:
+def written(folder: Path, specs: list[str], rate_hz: int = 44_100, subtype: str = "PCM_16", **text: Any) -> Path:
     songs = [Song(title, rate_hz, 4.3, -20.0, subtype, seed=at) for at, title in enumerate(("One", "Two"), start=1)]
     path = write_album(folder, songs, specs)
     mono = sound(songs[0])[:, :1]
     sf.write(folder / "01 One.wav", mono, rate_hz, subtype=subtype)
-    return edited(path, lambda data: data["tracks"][1].update(gap_before_s=1) or data.update(said))
+    return edited(path, lambda data: data["tracks"][1].update(gap_before_s=1) or data.update(text))
 
 
 def samples(path: Path) -> Any:

@@ -66,9 +66,9 @@ def test_a_master_that_is_called_something_else(tmp_path: Path, capsys: pytest.C
     specs(tmp_path / "m")
     path = write_album(tmp_path / "m", [Song("One 16-44.1 inst", seconds=0.4)], ["native"])
     run(["check", str(path), "--json"])
-    said = capsys.readouterr().out
-    assert "01 One 16-44.1 inst.wav is called 44.1 kHz and is 96 kHz." in said
-    assert "01 One 16-44.1 inst.wav is called 16 bit and is 24 bit." in said
+    text = capsys.readouterr().out
+    assert "01 One 16-44.1 inst.wav is called 44.1 kHz and is 96 kHz." in text
+    assert "01 One 16-44.1 inst.wav is called 16 bit and is 24 bit." in text
 
 
 def test_a_code_that_was_sent_for_another_playing_time(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -126,8 +126,8 @@ def test_covers_in_the_sizes_asked_and_what_cannot_be_made_is_said(
     with Image.open(package / "data" / "small" / "cover.jpg") as cover:
         assert (cover.format, cover.size) == ("JPEG", (100, 100))
     assert not (package / "data" / "large" / "cover.jpg").exists()
-    said = (package / layout.DATA_JSON).read_text(encoding="utf-8")
-    assert "large: no cover goes along; the original has 300 x 300 px, and nothing is enlarged." in said
+    text = (package / layout.DATA_JSON).read_text(encoding="utf-8")
+    assert "large: no cover goes along; the original has 300 x 300 px, and nothing is enlarged." in text
     assert run(["verify", str(package)]) == 0
     capsys.readouterr()
 
@@ -137,7 +137,7 @@ def test_a_catalogue_number_unlike_the_label_s_others_is_remarked(tmp_path: Path
     path = write_album(tmp_path, [Song("One", seconds=0.5)], ["store-master-24"])
     studio = 'catalogue_patterns:\n- {{label: "{}", pattern: "{}"}}\n'
     (tmp_path / "studio.yaml").write_text(studio.format("Ostrelune Records", "OSL-####"), encoding="utf-8")
-    (remark,) = [said for said in check(resolve_request(path), Options()).remarks if "catalogue" in said]
+    (remark,) = [text for text in check(resolve_request(path), Options()).remarks if "catalogue" in text]
     line = path.read_text(encoding="utf-8").splitlines().index("catalogue_number: OSL-014") + 1
     assert remark == (
         f"release.yaml:{line}: catalogue number OSL-014 does not match the pattern of Ostrelune Records "
@@ -145,4 +145,4 @@ def test_a_catalogue_number_unlike_the_label_s_others_is_remarked(tmp_path: Path
     )
     for label, pattern in (("Ostrelune Records", "OSL-###"), ("Another Label", "XX-##")):
         (tmp_path / "studio.yaml").write_text(studio.format(label, pattern), encoding="utf-8")
-        assert not [said for said in check(resolve_request(path), Options()).remarks if "catalogue" in said]
+        assert not [text for text in check(resolve_request(path), Options()).remarks if "catalogue" in text]

@@ -159,10 +159,10 @@ def test_the_new_title_is_everywhere_and_the_old_ones_nowhere(revisions: tuple[R
     revision = revisions[at]
     others = [word for title in TITLES if title != revision.title for word in title.split() if word != "of"]
     for path, text in revision.texts.items():
-        said = re.sub(r"\s+", " ", text).replace("%20", " ")
+        output = re.sub(r"\s+", " ", text).replace("%20", " ")
         carrier_list = path.endswith(".md5") and "/files/" not in path
-        assert (revision.title in said) is not (path in NAMED_NOWHERE or carrier_list), path
-        assert not [word for word in others if word in said.replace(f"02 {TITLES[0]}.wav", "")], path
+        assert (revision.title in output) is not (path in NAMED_NOWHERE or carrier_list), path
+        assert not [word for word in others if word in output.replace(f"02 {TITLES[0]}.wav", "")], path
     for file in revision.folder.rglob("*.wav"):
         content = file.read_bytes()
         assert not [title for title in TITLES if title != revision.title and title.encode() in content], file

@@ -25,7 +25,9 @@ from tests.pipeline.test_images import edited
 
 SONGS = ("One", "One (Instrumental)", "Two", "Two (Instrumental)", "Three", "Sketch")
 LEFT_OUT = {"cd-master", "vinyl-sides", "shop"}
-ASKS = "{album_integrated_lufs: {must: {at_least: -24, at_most: -14, target: -16}}, total_duration_max_s: {should: 16}}"
+REQUIRES = (
+    "{album_integrated_lufs: {must: {at_least: -24, at_most: -14, target: -16}}, total_duration_max_s: {should: 16}}"
+)
 CONVERT = "{gain: to_target, gain_scope: album, depth: lower}"
 SHOP = """\
 name: "{disc_track} {title} ({version})"
@@ -49,7 +51,7 @@ def written(folder: Path) -> Path:
     sf.write(folder / "01 One.wav", whole[:third], 44_100, subtype="PCM_16")
     sf.write(folder / "03 Two.wav", whole[third:], 44_100, subtype="PCM_16")
     for name in ("shop", "everything"):
-        with write_spec(folder, name, ASKS, CONVERT).open("a", encoding="utf-8") as file:
+        with write_spec(folder, name, REQUIRES, CONVERT).open("a", encoding="utf-8") as file:
             file.write(SHOP)
     return edited(path, placed)
 
@@ -152,8 +154,8 @@ def test_the_sheet_says_what_goes_where(pair: Pair) -> None:
     ]
     assert [len(picture.rows) for picture in view.together] == [3, 6]
     assert [len(picture.lengths) for picture in view.together] == [3, 0]
-    for told in (mail.render(view), text.render(view)):
-        assert first.split(";")[0] in " ".join(told.decode("utf-8").split())
+    for reported in (mail.render(view), text.render(view)):
+        assert first.split(";")[0] in " ".join(reported.decode("utf-8").split())
 
 
 def test_the_data_document_says_so_too_and_obeys_its_schema(pair: Pair) -> None:

@@ -19,7 +19,7 @@ from delivery.tasks.second_opinion import second_opinion, second_opinions
 from tests.signals import Array, noise, sine
 
 
-def asked(folder: Path, x: Array, rate_hz: int = 48_000) -> SecondOpinion:
+def requested(folder: Path, x: Array, rate_hz: int = 48_000) -> SecondOpinion:
     path = folder / "master.wav"
     soundfile.write(path, x, rate_hz, subtype="FLOAT")
     return second_opinion(take_in(bare_release((path,)), None, 1)[0])
@@ -31,7 +31,7 @@ def test_both_are_near_the_truth_and_near_each_other(
     tmp_path: Path, rate_hz: int, gains: tuple[float, ...], lufs: float
 ) -> None:
     """ITU-R BS.1770-5, Annex 1: 997 Hz at 0 dBFS in one channel reads -3.01 LKFS; two channels add 3.01 LU."""
-    opinion = asked(tmp_path, sine(997, rate_hz, 5, level_dbfs=-19.99) * list(gains), rate_hz)
+    opinion = requested(tmp_path, sine(997, rate_hz, 5, level_dbfs=-19.99) * list(gains), rate_hz)
     assert opinion.integrated_lufs == pytest.approx(lufs, abs=0.05)
     assert opinion.difference_lu == pytest.approx(0, abs=0.05)
     assert opinion.program.startswith("pyloudnorm ")
@@ -47,14 +47,14 @@ def test_both_are_near_the_truth_and_near_each_other(
     ],
 )
 def test_where_there_is_no_opinion_it_says_why(tmp_path: Path, x: Array, why: str) -> None:
-    opinion = asked(tmp_path, x)
+    opinion = requested(tmp_path, x)
     assert opinion.integrated_lufs is opinion.difference_lu is None
     assert why in opinion.why_missing
 
 
 def test_a_file_too_long_to_hold_is_not_opened(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("delivery.tasks.second_opinion.MOST_SAMPLES", 95_999)
-    opinion = asked(tmp_path, noise(48_000, 1))
+    opinion = requested(tmp_path, noise(48_000, 1))
     assert opinion.integrated_lufs is None
     assert "too long" in opinion.why_missing
 
@@ -65,9 +65,9 @@ def test_a_file_that_is_gone_or_was_never_sound_has_none(tmp_path: Path) -> None
     (tmp_path / "text.wav").write_text("no sound", encoding="utf-8")
     sources = take_in(bare_release((path, tmp_path / "text.wav")), None, 1)
     path.unlink()
-    told = second_opinions(sources)
-    assert [each.integrated_lufs for each in told.values()] == [None, None]
-    assert all(each.why_missing for each in told.values())
+    reported = second_opinions(sources)
+    assert [each.integrated_lufs for each in reported.values()] == [None, None]
+    assert all(each.why_missing for each in reported.values())
 
 
 def test_the_command_tells_it_in_both_forms(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -75,10 +75,13 @@ def test_the_command_tells_it_in_both_forms(tmp_path: Path, capsys: pytest.Captu
     soundfile.write(path, noise(48_000, 2), 48_000)
     assert run(["measure", "--no-cache", "--json", "--second-opinion", str(path)]) == 0
     (file,) = json.loads(capsys.readouterr().out)["files"]
-    told = file["second_opinion"]
-    assert told["difference_lu"] == told["integrated_lufs"] - file["measurement"]["integrated_lufs"]
+    reported = file["second_opinion"]
+    assert reported["difference_lu"] == reported["integrated_lufs"] - file["measurement"]["integrated_lufs"]
     assert run(["measure", "--no-cache", "--second-opinion", str(path)]) == 0
-    assert f"{told['integrated_lufs']:.2f} LUFS, {told['difference_lu']:+.3f} LU from ours" in capsys.readouterr().out
+    assert (
+        f"{reported['integrated_lufs']:.2f} LUFS, {reported['difference_lu']:+.3f} LU from ours"
+        in capsys.readouterr().out
+    )
     soundfile.write(path, np.zeros((48_000, 2)), 48_000)
     assert run(["measure", "--no-cache", "--second-opinion", str(path)]) == 0
     assert "not available: silent: nothing louder than -70 LUFS" in " ".join(capsys.readouterr().out.split())

@@ -52,7 +52,7 @@ def pressed(tmp_path_factory: pytest.TempPathFactory) -> Built:
 def test_a_quieter_clipped_song_is_not_hidden_by_a_louder_one(pressed: Built) -> None:
     """Cut at 0.9 and at 0.3 of full scale: over the whole side only the former is an extreme. Song 2 begins at 7 s."""
     (image,) = pressed.delivery.images
-    found = [spots for spots in side.spots(pressed.delivery, pressed.delivery.specs[0], image) if "clip" in spots.says]
+    found = [spots for spots in side.spots(pressed.delivery, pressed.delivery.specs[0], image) if "clip" in spots.text]
     assert [spots.song.number for spots in found if spots.song] == [1, 2]
     assert all(2.0 <= at_s < 2.5 for at_s in found[0].at_s)
     assert all(9.0 <= at_s < 9.5 for at_s in found[1].at_s)
@@ -96,10 +96,10 @@ def test_a_gap_before_a_side_is_left_out_and_reported(tmp_path: Path) -> None:
     text = inside(built, "vinyl-sides", "side-sheet.txt").read_text(encoding="utf-8")
     pdf = "".join(page.extract_text() for page in PdfReader(inside(built, "vinyl-sides", "side-sheet.pdf")).pages)
     for first in ("A1", "B1"):
-        said = f"The gap of 1.5 s stated before {first} is left out: a side begins with its first song."
-        assert said in text
-        assert said in pdf.replace("\n", " ").replace("\u00a0", " ")
-        assert f"Vinyl sides: {said}" in built.delivery.remarks
+        output = f"The gap of 1.5 s stated before {first} is left out: a side begins with its first song."
+        assert output in text
+        assert output in pdf.replace("\n", " ").replace("\u00a0", " ")
+        assert f"Vinyl sides: {output}" in built.delivery.remarks
     assert [image.programme.length for image in built.delivery.images] == [round(5.2 * RATE_HZ)] * 2
 
 

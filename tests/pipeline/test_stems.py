@@ -15,7 +15,7 @@ from delivery.model.part import Source
 from delivery.model.release import Track
 from delivery.pipeline.stems import FLOOR_DB, stem_sums
 from delivery.rules import Scope, judge
-from tests.rules.told import requirement, spec_of
+from tests.rules.case_files import requirement, spec_of
 from tests.signals import noise, sine
 
 RATE_HZ = 48_000
@@ -78,8 +78,8 @@ def test_lengths_are_compared_within_each_song(tmp_path: Path) -> None:
 
     def found(*files: tuple[str, int]) -> list[str]:
         facts = [(Track(at, tmp_path, title), {"frames": Reading(n)}) for at, (title, n) in enumerate(files, start=1)]
-        told = judge(only, {"tracks": Reading(tuple(facts))}, scope=Scope.RELEASE, track=None, waivers=())
-        return [finding.found for finding in told]
+        reported = judge(only, {"tracks": Reading(tuple(facts))}, scope=Scope.RELEASE, track=None, waivers=())
+        return [finding.found for finding in reported]
 
     assert found(("One", 10), ("ONE", 10), ("Two", 12), ("Two", 12)) == [""]
     assert found(("One", 10), ("One", 11), ("Two", 12)) == ["10 samples on track 1; 11 samples on track 2"]

@@ -134,29 +134,29 @@ def test_a_bar_goes_from_the_middle_to_its_side(share: float) -> None:
 
 def lengths(first: int, count: int = 11) -> dict[str, str]:
     made = picture(sample_albums.sided(samples.delivery(count), first)).lengths
-    return {each.name: each.says for each in made}
+    return {each.name: each.text for each in made}
 
 
 def test_lengths_are_held_against_what_is_good_and_allowed() -> None:
     """The limits are the spec's own: 19:30 and 23:00 of a 12-inch side, not those of the 7-inch in the row above."""
     album = picture(sample_albums.album())
     side, _, disc = album.lengths
-    assert (side.name, side.length, side.good, side.at_most, side.says) == (
+    assert (side.name, side.length, side.good, side.at_most, side.text) == (
         "Side A",
         "19:27.1",
         "19:30",
         "23:00",
         "good",
     )
-    assert (disc.name, disc.good, disc.says) == ("Disc 1", "not stated", "no limit stated")
+    assert (disc.name, disc.good, disc.text) == ("Disc 1", "not stated", "no limit stated")
     assert disc.share is None
     assert side.share
     assert side.good_share
     assert side.most_share
     assert side.good_share / side.most_share == pytest.approx(1170 / 1380)
     assert side.share / side.most_share == pytest.approx((19 * 60 + 27.1) / 1380, abs=1e-4)
-    assert {says for first in (4, 5, 6, 7) for says in lengths(first).values()} >= {"good", "too long"}
-    assert "longer than good" in {says for first in range(4, 9) for says in lengths(first).values()}
+    assert {sentence for first in (4, 5, 6, 7) for sentence in lengths(first).values()} >= {"good", "too long"}
+    assert "longer than good" in {sentence for first in range(4, 9) for sentence in lengths(first).values()}
 
 
 def test_two_renders_are_the_same_bytes() -> None:
@@ -246,9 +246,9 @@ def test_sheets_of_sides_have_their_times_to_the_right() -> None:
 def test_what_is_not_met_on_many_tracks_for_many_specs_stands_once(tmp_path: Path) -> None:
     five = tuple(samples.spec(f"spec-{at}", f"Store number {at}") for at in range(1, 6))
     whole = samples.delivery(6, five)
-    said = {"found": "0.00 s", "wanted": "0.05 s to 2.00 s", "remedy": "a moment of quiet in front", "must": False}
+    output = {"found": "0.00 s", "wanted": "0.05 s to 2.00 s", "remedy": "a moment of quiet in front", "must": False}
     parts = tuple(
-        replace(part, findings=(samples.finding("lead_in_s", part.spec, part.track, Answer.NOT_MET, **said),))
+        replace(part, findings=(samples.finding("lead_in_s", part.spec, part.track, Answer.NOT_MET, **output),))
         if part.track != 4
         else part
         for part in whole.parts

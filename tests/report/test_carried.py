@@ -47,7 +47,7 @@ ONE_KEEPS = Passage(
 def test_what_holds_for_all_files_is_one_row_and_the_rest_names_its_specs() -> None:
     rows = view(delivery(EVERYWHERE, ONE_KEEPS, EVERYWHERE)).carried
     cd = samples.CD.id
-    assert [(row.what, row.says, row.specs) for row in rows] == [
+    assert [(row.what, row.text, row.specs) for row in rows] == [
         ("Removed from the master", "ISRC 'QZABC2400001' (ID3 TSRC, axml); comments 'take 3' (INFO ICMT)", ()),
         ("Replaced in the master's tags", "bext Description 'bounce 3' by 'Low Water, Long Shadow'", (cd,)),
         ("Kept from the master", "chunk cue 2 points", (cd,)),
@@ -70,9 +70,9 @@ def test_sheet_and_terminal_say_it_once() -> None:
     console = Console(file=io.StringIO(), width=160)
     for part in terminal.build_summary(shown):
         console.print(part)
-    said = console.file.getvalue()  # type: ignore[attr-defined]
-    assert said.count("QZABC2400001") == 1
-    assert "bext Description, by label copy" in said
+    output = console.file.getvalue()  # type: ignore[attr-defined]
+    assert output.count("QZABC2400001") == 1
+    assert "bext Description, by label copy" in output
     assert sheet_html.render(shown).decode().count("QZABC2400001") == 1
     assert [(done.title, done.headline) for done in shown.tracks[0].done[3:]] == [
         ("Every file", "Removed from the master"),

@@ -57,25 +57,25 @@ def checked(browser: Any, package: Path, key: str = "") -> tuple[str, list[str]]
     watched.page.locator("#package input[type=file]").set_input_files(package)
     status = watched.page.locator("#package [role=status]")
     status.filter(has_text=re.compile("Fingerprint|Nothing could")).wait_for()
-    said, notes = status.text_content(), watched.page.locator("#package li").all_text_contents()
+    text, notes = status.text_content(), watched.page.locator("#package li").all_text_contents()
     assert watched.errors == []
     assert [url for url in watched.requests if not url.startswith(("file:", "data:"))] == []
     watched.page.close()
-    return said, notes
+    return text, notes
 
 
 def test_a_package_as_built_is_whole_with_the_fingerprint_that_build_printed(
     browser: Any, package: Path, made: tuple[Path, str], key: Path
 ) -> None:
     """The seal is by OpenSSH's format; here the browser's own Ed25519 verifies it."""
-    said, notes = checked(browser, package)
-    assert said.startswith("Whole: ")
-    assert said.endswith(f"Fingerprint {made[1]}.")
+    text, notes = checked(browser, package)
+    assert text.startswith("Whole: ")
+    assert text.endswith(f"Fingerprint {made[1]}.")
     (signer,) = signers_in(key.with_suffix(".pub"))
     (note,) = notes
     assert note.startswith(f"Sealed by {signer.fingerprint}. Is that the sender's key?")
-    said, notes = checked(browser, package, key.with_suffix(".pub").read_text())
-    assert said.startswith("Whole: ")
+    text, notes = checked(browser, package, key.with_suffix(".pub").read_text())
+    assert text.startswith("Whole: ")
     assert notes == [f"Sealed by the key you gave: {signer.fingerprint}."]
 
 
@@ -98,35 +98,35 @@ DAMAGE: dict[str, tuple[Callable[[Path], object], str]] = {
 def test_each_damage_is_named(browser: Any, package: Path, name: str) -> None:
     damage, named = DAMAGE[name]
     damage(package)
-    said, notes = checked(browser, package)
-    assert not said.startswith("Whole")
-    assert named in notes or "a line that is none" in said
+    text, notes = checked(browser, package)
+    assert not text.startswith("Whole")
+    assert named in notes or "a line that is none" in text
 
 
 def test_a_rewritten_package_breaks_the_seal(browser: Any, package: Path) -> None:
     """One blank more in the tag manifest: every checksum still agrees, the seal does not."""
     manifest = package / layout.tag_manifest("sha256")
     manifest.write_text(manifest.read_text(encoding="utf-8").replace("  ", "   "), encoding="utf-8")
-    said, notes = checked(browser, package)
-    assert said.startswith("Not as it was packed")
+    text, notes = checked(browser, package)
+    assert text.startswith("Not as it was packed")
     assert any("seal does not hold" in note for note in notes)
 
 
 def test_without_a_seal_it_says_what_it_cannot_tell(browser: Any, package: Path, key: Path) -> None:
     (package / layout.SEAL).unlink()
-    said, notes = checked(browser, package)
-    assert said.startswith("Whole")
+    text, notes = checked(browser, package)
+    assert text.startswith("Whole")
     assert notes == ["No seal: changes on purpose cannot be told from this."]
-    said, notes = checked(browser, package, key.with_suffix(".pub").read_text())
-    assert said.startswith("Not as it was packed")
+    text, notes = checked(browser, package, key.with_suffix(".pub").read_text())
+    assert text.startswith("Not as it was packed")
     assert notes == ["No seal, where one was expected."]
 
 
 def test_another_key_is_not_the_sender(browser: Any, package: Path, tmp_path: Path) -> None:
     other = tmp_path / "other"
     subprocess.run(["ssh-keygen", "-q", "-t", "ed25519", "-N", "", "-f", str(other)], check=True)
-    said, notes = checked(browser, package, other.with_suffix(".pub").read_text())
-    assert said.startswith("Not as it was packed")
+    text, notes = checked(browser, package, other.with_suffix(".pub").read_text())
+    assert text.startswith("Not as it was packed")
     assert any(note.startswith("Sealed by another key: SHA256:") for note in notes)
 
 

@@ -200,9 +200,9 @@ def test_what_the_pointer_reads_is_what_was_measured(browser: Any, whole: bytes,
     at = 60
     time_s = curve.first_s + at * curve.step_s
     page.mouse.move(box["x"] + box["width"] * time_s / curve.duration_s, box["y"] + 20)
-    said = page.locator("#plots-1 .readout").inner_text().replace("\u2212", "-")
-    assert said.startswith("1:01.")
-    assert f"loudness {curve.short_term_lufs[at]:.1f} LUFS" in said
+    output = page.locator("#plots-1 .readout").inner_text().replace("\u2212", "-")
+    assert output.startswith("1:01.")
+    assert f"loudness {curve.short_term_lufs[at]:.1f} LUFS" in output
 
 
 def test_dragging_zooms_and_the_button_goes_back(browser: Any, whole: bytes, tmp_path: Path) -> None:

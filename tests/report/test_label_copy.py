@@ -72,8 +72,8 @@ def test_a_sheet_reads_back_as_the_release_it_was_made_of(form: Any, tmp_path: P
     """Every field of the release file that a sheet can hold, through another file format and back."""
     copy = read_back(form.render(view()), tmp_path)
     assert copy.faults == ()
-    told = release_keys(copy)
-    assert told == {
+    reported = release_keys(copy)
+    assert reported == {
         "title": "Harbour Arithmetic", "artist": "Merrow & the Glass Tide", "version": "Deluxe",
         "label": "Ostrelune Records", "catalogue_number": "OSL-014", "upc": "036000291452",
         "release_date": "2026-11-27", "original_date": "1998-03-02", "p_line": "2026 Ostrelune Records",

@@ -147,8 +147,8 @@ def test_the_same_bytes_whatever_fonts_the_system_has(tmp_path: Path) -> None:
     done = subprocess.run(
         [sys.executable, "-c", CODE], cwd=root, env=environment, check=True, capture_output=True, text=True
     )
-    told = json.loads(done.stdout)
-    assert told["sha256"] == hashlib.sha256(expected).hexdigest()
-    assert len(told["fonts"]) > 5
+    reported = json.loads(done.stdout)
+    assert reported["sha256"] == hashlib.sha256(expected).hexdigest()
+    assert len(reported["fonts"]) > 5
     places = (str(font_files.FOLDER), f"{os.sep}{font_files.EAST_ASIA}{os.sep}")
-    assert [path for path in told["fonts"] if not any(place in path for place in places)] == []
+    assert [path for path in reported["fonts"] if not any(place in path for place in places)] == []

@@ -28,33 +28,33 @@ def text(delivery: samples.Delivery) -> str:
 @pytest.mark.parametrize("name", sorted(CASES))
 def test_lines_survive_a_mail_program(name: str) -> None:
     """RFC 5322, 2.1.1: at most 78 characters, bar a longer word; no controls (RFC 6532 allows UTF-8)."""
-    said = text(CASES[name])
-    assert said.endswith("\n")
-    assert "\r" not in said
-    for line in said.splitlines():
+    output = text(CASES[name])
+    assert output.endswith("\n")
+    assert "\r" not in output
+    for line in output.splitlines():
         assert len(line) <= 72 or len(line.split()) <= 3, line
         assert not {unicodedata.category(character) for character in line} & {"Cc", "Cs", "Zl", "Zp"}
 
 
 def test_it_says_the_result_where_each_file_goes_and_who_sends_it() -> None:
-    said = text(CASES["whole"])
+    output = text(CASES["whole"])
     for words in ("Result: ready (3 of 3 specs ready)", "12 files in data/cd-rate-16", "reference, not for release"):
-        assert words in " ".join(said.split())
-    assert said.rstrip().endswith("nell@lanternroom.invalid")
-    assert "Not delivered" not in said
-    assert "To note" not in said
+        assert words in " ".join(output.split())
+    assert output.rstrip().endswith("nell@lanternroom.invalid")
+    assert "Not delivered" not in output
+    assert "To note" not in output
 
 
 def test_what_was_refused_stands_before_what_is_only_to_note() -> None:
-    said = " ".join(text(CASES["troubled"]).split())
-    assert said.index("Not delivered, because") < said.index("true_peak_max_dbtp") < said.index("To note")
-    assert "a master 1.32 dB lower, or a waiver" in said
-    assert said.index("To note") < said.index("tail-length: waived")
-    assert "the rest before the coda is part of the song" in said
-    assert "still open - Track 1, 1:56:40.500, after the end: Chair creaks" in said
-    assert "nothing is remarked" not in said
-    assert "at most 10.00 s. Ada Merrow, artist: the sea goes on; the silence is meant" in said
-    assert "[Store master, 24-bit]" in said
+    output = " ".join(text(CASES["troubled"]).split())
+    assert output.index("Not delivered, because") < output.index("true_peak_max_dbtp") < output.index("To note")
+    assert "a master 1.32 dB lower, or a waiver" in output
+    assert output.index("To note") < output.index("tail-length: waived")
+    assert "the rest before the coda is part of the song" in output
+    assert "still open - Track 1, 1:56:40.500, after the end: Chair creaks" in output
+    assert "nothing is remarked" not in output
+    assert "at most 10.00 s. Ada Merrow, artist: the sea goes on; the silence is meant" in output
+    assert "[Store master, 24-bit]" in output
 
 
 def test_many_findings_are_counted_not_listed() -> None:
@@ -63,17 +63,17 @@ def test_many_findings_are_counted_not_listed() -> None:
         samples.replace(part, findings=(samples.over_ceiling(part.spec, part.track),), shipped=None)
         for part in whole.parts
     )
-    said = text(samples.replace(whole, parts=parts))
-    assert "- and 12 more, on the sheet" in said
-    assert said.count("true_peak_max_dbtp") == 8
+    output = text(samples.replace(whole, parts=parts))
+    assert "- and 12 more, on the sheet" in output
+    assert output.count("true_peak_max_dbtp") == 8
 
 
 @pytest.mark.parametrize("name", sorted(CASES))
 def test_every_number_is_one_of_the_view(name: str) -> None:
     view = view_of(CASES[name], samples.FIGURES)
-    said = {word.strip("[](),;:.") for word in text(CASES[name]).split() if any(sign.isdigit() for sign in word)}
+    output = {word.strip("[](),;:.") for word in text(CASES[name]).split() if any(sign.isdigit() for sign in word)}
     known = " ".join(words_of(view))
-    assert {word for word in said if word not in known} <= {str(count) for count in range(100)}
+    assert {word for word in output if word not in known} <= {str(count) for count in range(100)}
 
 
 def test_a_long_word_stays_in_one_piece() -> None:

@@ -22,7 +22,7 @@ from delivery.model.trial import CodecForm, Trial
 from delivery.report.data import measured as data_measured
 from delivery.report.data import measured_csv
 from delivery.report.text.measured import in_columns, measure_table, spark, together_table
-from delivery.report.view.measured import LISTED, told
+from delivery.report.view.measured import LISTED, grouped
 from delivery.report.view.places import hms, where
 from tests.contracts.test_meters import eventful
 from tests.meters.memory import measured as measure_sound
@@ -60,7 +60,7 @@ def sheet(document: bytes) -> list[dict[str, str]]:
 def test_every_figure_of_real_sound_is_told_once_and_by_subject() -> None:
     """Nothing that was measured is left out: it has a row, or its reason, or stands beside another figure."""
     found = measure_sound(eventful(44_100, 5), 44_100)
-    groups = told(found, figures_by_subject())
+    groups = grouped(found, figures_by_subject())
     assert [group.subject for group in groups] == [s for s in Subject if s in {group.subject for group in groups}]
     text = "\n".join([row.name for group in groups for row in group.rows] + [n for g in groups for n in g.notes])
     axes = {name for figure in figures_by_subject().values() for name in (figure.along, figure.error)}
@@ -138,7 +138,7 @@ def test_ranked_places_are_told_by_rank() -> None:
     }
     ranks = ((2.0, 1, 9.5), (1.0, 0, 3.5))
     readings = {"click": Reading(2), "click_at_s": Reading((1.0, 2.0)), "click_ranked": Reading(ranks)}
-    (group,) = told(Measurement(readings), listed)
+    (group,) = grouped(Measurement(readings), listed)
     count, times, ranked = (row.lines for row in group.rows)
     assert count == ("2",)
     assert times == ("the same as click_ranked",)
@@ -261,25 +261,25 @@ def test_what_was_asked_beside_stands_in_the_table_too() -> None:
     opinions = {1: SecondOpinion("another", -14.02, -0.02)}
     trials = {1: [Trial(CodecForm("mp3", 320), not_tested="no encoder")]}
     rows = sheet(measured_csv.render([source(found)], figures_by_subject(), TAKEN, trials, opinions))
-    told_by = {(row["file"], row["subject"], row["figure"]): row for row in rows}
-    assert told_by["take.wav", "second opinion, another", "integrated_lufs"]["value"] == "-14.02"
-    assert told_by["take.wav", "after mp3:320", "true_peak_dbtp"]["why_missing"] == "no encoder"
-    assert told_by[measured_csv.ALL, "loudness", "integrated_lufs"]["value"] == "-14.04"
+    entries_by = {(row["file"], row["subject"], row["figure"]): row for row in rows}
+    assert entries_by["take.wav", "second opinion, another", "integrated_lufs"]["value"] == "-14.02"
+    assert entries_by["take.wav", "after mp3:320", "true_peak_dbtp"]["why_missing"] == "no encoder"
+    assert entries_by[measured_csv.ALL, "loudness", "integrated_lufs"]["value"] == "-14.04"
 
 
 def test_figures_without_columns_are_still_told() -> None:
     """A row of rows whose figure says nothing about them: the bare values."""
     bare = {"odd": Figure("odd", "", None, "Odd.", "x", Subject.LISTEN)}
-    (group,) = (g for g in told(measurement(odd=((1, 2.5), (3, 4.5))), bare) if g.subject is Subject.LISTEN)
+    (group,) = (g for g in grouped(measurement(odd=((1, 2.5), (3, 4.5))), bare) if g.subject is Subject.LISTEN)
     assert group.rows[0].lines == ("1 2.50", "3 4.50")
 
 
 def test_what_is_told_of_an_earlier_life_is_a_fact_or_a_sign_and_says_so() -> None:
     """Only what counts samples is a fact; all else of that kind is a sign, and where it is silent it cannot tell."""
     weights = {figure.name: figure.weight for figure in figures_by_subject().values()}
-    told_of = {figure.name for figure in figures_by_subject().values() if figure.subject is Subject.HONESTY}
-    assert {name for name, weight in weights.items() if weight} == told_of
-    assert {name for name in told_of if weights[name] is Weight.FACT} == {
+    lines_about = {figure.name for figure in figures_by_subject().values() if figure.subject is Subject.HONESTY}
+    assert {name for name, weight in weights.items() if weight} == lines_about
+    assert {name for name in lines_about if weights[name] is Weight.FACT} == {
         "nonfinite_samples",
         "float_overs",
         "effective_bits",

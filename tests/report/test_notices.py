@@ -19,7 +19,7 @@ LEAD_IN = Notice(
 
 
 @pytest.mark.parametrize(
-    ("numbers", "said"),
+    ("numbers", "text"),
     [
         (["1"], "1"),
         (["1", "2"], "1, 2"),
@@ -29,8 +29,8 @@ LEAD_IN = Notice(
         (["release"], "release"),
     ],
 )
-def test_neighbours_are_drawn_together(numbers: list[str], said: str) -> None:
-    assert runs(numbers) == said
+def test_neighbours_are_drawn_together(numbers: list[str], text: str) -> None:
+    assert runs(numbers) == text
 
 
 def test_the_same_words_about_several_tracks_are_one_row_with_every_place() -> None:

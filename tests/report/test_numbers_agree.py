@@ -55,17 +55,17 @@ def words(text: str) -> set[str]:
 def test_every_figure_of_the_data_is_on_the_pdf(name: str, tmp_path: Path) -> None:
     (tmp_path / "sheet.pdf").write_bytes(sheet_pdf.render(view_of(CASES[name], samples.FIGURES)))
     done = subprocess.run(["pdftotext", "-layout", "sheet.pdf", "-"], cwd=tmp_path, check=True, capture_output=True)
-    said = words(done.stdout.decode("utf-8"))
+    output = words(done.stdout.decode("utf-8"))
     wanted = figures_of(CASES[name])
     assert len(wanted) > 30
-    assert [(figure, value) for figure, value in wanted if printed(figure, value) not in said] == []
+    assert [(figure, value) for figure, value in wanted if printed(figure, value) not in output] == []
 
 
 @pytest.mark.parametrize("name", sorted(CASES))
 def test_every_figure_of_the_data_is_on_the_page(name: str) -> None:
     html = sheet_html.render(view_of(CASES[name], samples.FIGURES)).decode("utf-8")
-    said = words(unescape(re.sub(r"<[^>]*>", " ", html)))
-    assert [(figure, value) for figure, value in figures_of(CASES[name]) if printed(figure, value) not in said] == []
+    output = words(unescape(re.sub(r"<[^>]*>", " ", html)))
+    assert [(figure, value) for figure, value in figures_of(CASES[name]) if printed(figure, value) not in output] == []
 
 
 @pytest.mark.parametrize("name", sorted(CASES))

@@ -73,8 +73,8 @@ def test_page_one_holds_what_is_needed_and_the_approval(tmp_path: Path) -> None:
     front = pages(render(view(LONG)), tmp_path)[0]
     assert front.count("rate_hz") == 7
     assert "not supplied: genre, label, p_line, c_line, upc, release_date, language" in " ".join(front.split())
-    for said in ("To settle (7)", "Questions for the client (1)", "70 files, 70.0 MB", "Approved by", "Signature"):
-        assert said in front
+    for output in ("To settle (7)", "Questions for the client (1)", "70 files, 70.0 MB", "Approved by", "Signature"):
+        assert output in front
 
 
 @needs("pdftotext")
@@ -84,13 +84,15 @@ def test_items_that_do_not_fit_on_page_one_stand_on_the_next(tmp_path: Path) -> 
         samples.finding(f"made_rule_{at:02}", "spec-1", None, Answer.NOT_MET, found="so", remedy=f"remedy {at:02}")
         for at in range(60)
     )
-    told = pages(render(view(replace(whole, findings=found))), tmp_path)
-    assert "Approved by" in told[0]
-    more = re.search(r"and (\d+) more on the next pages", told[0])
+    reported = pages(render(view(replace(whole, findings=found))), tmp_path)
+    assert "Approved by" in reported[0]
+    more = re.search(r"and (\d+) more on the next pages", reported[0])
     assert more
-    on_one = re.findall(r"remedy \d\d", told[0])
+    on_one = re.findall(r"remedy \d\d", reported[0])
     assert len(on_one) + int(more[1]) == 60
-    assert sorted({*on_one, *re.findall(r"remedy \d\d", told[1] + told[2])}) == [f"remedy {at:02}" for at in range(60)]
+    assert sorted({*on_one, *re.findall(r"remedy \d\d", reported[1] + reported[2])}) == [
+        f"remedy {at:02}" for at in range(60)
+    ]
 
 
 @needs("pdftotext")

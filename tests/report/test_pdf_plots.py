@@ -26,7 +26,7 @@ class Watched(Flow):
         super().__init__(sheet("A4"), Setter(FontBook(words_of(text), "en")))
         self.strokes: list[tuple[Points, str, tuple[float, ...]]] = []
         self.areas: list[tuple[Points, str]] = []
-        self.said: list[tuple[str, float, float]] = []
+        self.output: list[tuple[str, float, float]] = []
 
     def stroke(self, points: Points, _weight: float, colour: str, dash: tuple[float, ...] = ()) -> None:
         self.strokes.append((points, colour, dash))
@@ -35,7 +35,7 @@ class Watched(Flow):
         self.areas.append((points, colour))
 
     def put(self, line: Line, x: float, y: float, _align: str = "left", _width: float = 0.0) -> None:
-        self.said.append(("".join(str(run.glyphs) for run in line.runs), x, y))
+        self.output.append(("".join(str(run.glyphs) for run in line.runs), x, y))
 
 
 def page(delivery: samples.Delivery, track: int = 1) -> TrackPage:
@@ -72,8 +72,8 @@ def test_the_highest_peak_is_marked_where_it_is_with_its_number() -> None:
     flow = wave(samples.delivery(1))
     x = LEFT + plots.AXIS + share * (WIDTH - plots.AXIS)
     assert any(points[0][0] == pytest.approx(x) and colour == INK for points, colour, dash in flow.strokes if not dash)
-    says = f"\u2212{-came.value('true_peak_dbtp'):.2f}\u00a0dBTP"
-    assert [abs(at - x) < 70 for text, at, _ in flow.said if text == says] == [True]
+    sentence = f"\u2212{-came.value('true_peak_dbtp'):.2f}\u00a0dBTP"
+    assert [abs(at - x) < 70 for text, at, _ in flow.output if text == sentence] == [True]
 
 
 def test_overs_stand_at_their_times_by_their_numbers() -> None:
@@ -82,7 +82,7 @@ def test_overs_stand_at_their_times_by_their_numbers() -> None:
     wanted = [LEFT + plots.AXIS + at / duration_s * (WIDTH - plots.AXIS) for at in (12.44, 61.02, 118.3)]
     tips = [points[-1][0] for points, colour in flow.areas if colour == INK]
     assert tips == [pytest.approx(x) for x in wanted]
-    numbers = {text: x for text, x, _ in flow.said if text in "123"}
+    numbers = {text: x for text, x, _ in flow.output if text in "123"}
     assert [numbers[name] + 20 for name in "123"] == [pytest.approx(x) for x in wanted]
 
 
@@ -106,8 +106,8 @@ def test_without_a_window_the_curve_has_its_tint() -> None:
 def test_the_loudest_place_has_its_number_beside_it() -> None:
     came = samples.measurement(1)
     flow = loudness(samples.delivery(1))
-    says = f"\u2212{-came.value('short_term_max_lufs'):.1f}"
+    sentence = f"\u2212{-came.value('short_term_max_lufs'):.1f}"
     share = (came.value("short_term_max_at_s") + 1.5) / came.value("duration_s")
     x = LEFT + plots.AXIS + share * (WIDTH - plots.AXIS)
-    assert any(text == says and abs(at - x) < 45 for text, at, _ in flow.said)
+    assert any(text == sentence and abs(at - x) < 45 for text, at, _ in flow.output)
     assert any(colour == ACCENT for _, colour, _ in flow.strokes)

@@ -34,7 +34,7 @@ class Page(HTMLParser):
         super().__init__(convert_charrefs=True)
         self.open: list[str] = []
         self.attributes: list[tuple[str, str, str]] = []
-        self.said: list[str] = []
+        self.output: list[str] = []
         self.feed(html)
         assert self.open == []
 
@@ -48,11 +48,11 @@ class Page(HTMLParser):
 
     def handle_data(self, data: str) -> None:
         if not self.open or self.open[-1] not in ("script", "style"):
-            self.said.append(data)
+            self.output.append(data)
 
     @property
     def text(self) -> str:
-        return " ".join("".join(self.said).split())
+        return " ".join("".join(self.output).split())
 
 
 def test_two_renders_are_the_same_bytes() -> None:
@@ -118,8 +118,8 @@ def test_every_word_and_number_of_the_view_that_the_pdf_prints_is_here() -> None
 
 def test_what_is_said_of_several_tracks_is_said_once() -> None:
     view = view_of(samples.troubled(1), samples.FIGURES)
-    said = replace(view.notices[0], track="1", position=1, found="so and so", place="", at_s=())
-    alike = tuple(replace(said, track=str(number), position=number) for number in (1, 2, 3, 5))
+    output = replace(view.notices[0], track="1", position=1, found="so and so", place="", at_s=())
+    alike = tuple(replace(output, track=str(number), position=number) for number in (1, 2, 3, 5))
     text = Page(sheet_html.render(replace(view, notices=alike)).decode("utf-8")).text
     assert "Tracks 1 to 3, 5" in text
     assert text.count("so and so") == 2  # in its group, and in full
@@ -161,4 +161,4 @@ def test_curves_keep_to_their_frames() -> None:
     assert [float(text) for text in drawn.loud.values.split()] == [
         round(level, 1) for level in page.loudness.short_term_lufs
     ]
-    assert [mark.says for mark in drawn.wave.overs] == ["1", "2", "3"]
+    assert [mark.text for mark in drawn.wave.overs] == ["1", "2", "3"]

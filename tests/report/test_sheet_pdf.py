@@ -73,12 +73,12 @@ def test_another_process_with_another_hash_seed_makes_the_same_bytes(troubled: b
 @pytest.mark.parametrize("delivery", [samples.delivery(12), samples.troubled(), samples.bare(), sample_albums.album()])
 def test_every_number_on_the_sheet_is_in_the_view(delivery: Delivery, tmp_path: Path) -> None:
     view = view_of(delivery, samples.FIGURES)
-    said = re.sub(r"\s+", "", " ".join(words_of(view)))  # the other program sometimes leaves out a narrow space
+    output = re.sub(r"\s+", "", " ".join(words_of(view)))  # the other program sometimes leaves out a narrow space
     text = printed(render(view), tmp_path).replace("\u2212", "-").replace("\u2192", "->")
     text = re.sub(r"page \d+ of \d+", "", text)
     numbers = {word.strip("[](),;") for word in text.split() if any(character.isdigit() for character in word)}
     assert len(numbers) > 30
-    assert {number for number in numbers if number not in said} == set()
+    assert {number for number in numbers if number not in output} == set()
 
 
 @needs("pdftotext")
@@ -160,8 +160,14 @@ def test_a_single_for_one_recipient_is_one_page(page: str, spec: Spec, tmp_path:
     text = printed(sheet(samples.delivery(1, (spec,)), page), tmp_path)
     assert text.count("\f") == 1
     view = view_of(samples.delivery(1, (spec,)), samples.FIGURES)
-    for said in ("Approved by", "Third-octave", "Method", view.routes[0].verdict.word, view.parts[0].rows[0].checksum):
-        assert said in text
+    for output in (
+        "Approved by",
+        "Third-octave",
+        "Method",
+        view.routes[0].verdict.word,
+        view.parts[0].rows[0].checksum,
+    ):
+        assert output in text
     figures = view.tracks[0].figures
     assert figures
     for row in figures.rows:
@@ -231,10 +237,18 @@ def test_nothing_is_printed_over_anything_else(tmp_path: Path) -> None:
 @needs("pdftotext")
 def test_the_log_and_the_acceptances_are_printed_with_names_and_reasons(tmp_path: Path) -> None:
     text = printed(sheet(samples.logged(samples.delivery(2))), tmp_path)
-    for said in ("QC log", "1:23.450", "left", "Click at the edit", "repaired in the master", "after the end", "open"):
-        assert said in text
-    for said in ("Accepted", "11.2 s", "inner_silence_max_s", "Ada Merrow", "void: this audio is not on the release"):
-        assert said in text
+    for output in (
+        "QC log",
+        "1:23.450",
+        "left",
+        "Click at the edit",
+        "repaired in the master",
+        "after the end",
+        "open",
+    ):
+        assert output in text
+    for output in ("Accepted", "11.2 s", "inner_silence_max_s", "Ada Merrow", "void: this audio is not on the release"):
+        assert output in text
 
 
 def art(path: Path) -> Artwork:

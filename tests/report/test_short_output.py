@@ -44,17 +44,17 @@ def long_album() -> Delivery:
 
 
 def of_track(spec: str, track: int) -> list[Finding]:
-    said = [
+    output = [
         samples.finding(rule, spec, track, Answer.NOT_MET, must=False, found=found, wanted="less",
                         remedy="listen, or accept it", subject=subject)
         for rule, subject, found in REMARKS
     ]  # fmt: skip
     if track in MUSTS:
-        said.append(
+        output.append(
             samples.finding("rate_hz", spec, track, Answer.NOT_MET, found=f"{40 + track} kHz", wanted="96 kHz",
                             remedy="the session's own render if it ran higher, or a waiver", subject="container")
         )  # fmt: skip
-    return said
+    return output
 
 
 def test_a_first_check_fits_on_a_screen() -> None:
@@ -112,7 +112,7 @@ def test_one_cause_is_one_line() -> None:
     )  # fmt: skip
     groups = groups_of(notices(replace(whole, parts=parts, findings=tuple(findings))))
     assert [item.rule for item in groups.to_settle] == ["full_scale"]
-    assert [(item.rule, item.says) for item in groups.questions] == [
+    assert [(item.rule, item.text) for item in groups.questions] == [
         ("artwork_kind and 8 more", "the release file names no artwork")
     ]
     assert [(item.rule, item.tracks) for item in groups.remarks] == [("true_peak_max_dbtp", "1")]

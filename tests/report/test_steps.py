@@ -24,7 +24,7 @@ def test_every_step_of_every_chain_is_told_with_its_reason() -> None:
     assert chains
     for chain in chains:
         for step in chain.steps:
-            assert step.says in text
+            assert step.sentence in text
             assert step.because in text
 
 

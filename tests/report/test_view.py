@@ -21,7 +21,7 @@ def test_missing_fields_are_said_and_no_date_is_invented() -> None:
     assert {"Label", "UPC / EAN", "Client", "Engineer", "Contact", "Dated"} <= set(stated["Not supplied"].split(", "))
     assert not {"Label", "Dated"} & set(stated)
     assert shown.order[0].title == shown.order[0].isrc == "not supplied"
-    assert shown.artwork.says == "artwork: not supplied"
+    assert shown.artwork.text == "artwork: not supplied"
 
 
 def test_each_spec_has_one_line_of_what_goes_where() -> None:
@@ -53,12 +53,12 @@ def test_identical_samples_are_said_with_their_proof() -> None:
 
 def test_identical_is_never_said_when_the_hashes_differ_or_are_absent() -> None:
     whole = samples.delivery(1, samples.SPECS[:1])
-    for reading, says in ((Reading("f" * 64), "samples differ"), (Reading.missing("lost"), "not proven")):
+    for reading, text in ((Reading("f" * 64), "samples differ"), (Reading.missing("lost"), "not proven")):
         shipped = whole.parts[0].shipped
         assert shipped is not None
         changed = replace(shipped, measurement=shipped.measurement.with_readings({"audio_hash": reading}))
         broken = replace(whole, parts=(replace(whole.parts[0], shipped=changed),))
-        assert says in view(broken).tracks[0].done[0].headline
+        assert text in view(broken).tracks[0].done[0].headline
 
 
 def test_each_step_names_its_converter_or_dither_and_its_reason() -> None:
@@ -72,11 +72,11 @@ def test_every_answer_that_is_not_met_is_on_the_sheet() -> None:
     delivery = samples.troubled()
     notices = view(delivery).notices
     for finding in all_findings(delivery):
-        said = any(
+        text = any(
             notice.rule == finding.rule and notice.position == finding.track and notice.verdict.word == finding.answer
             for notice in notices
         )
-        assert said == (finding.answer is not Answer.MET)
+        assert text == (finding.answer is not Answer.MET)
 
 
 def test_the_same_shortfall_in_three_specs_is_one_row_and_names_them() -> None:
@@ -201,7 +201,7 @@ def test_the_ceiling_stands_at_its_amplitude() -> None:
     assert wave
     assert wave.ceiling
     assert round(wave.ceiling.at, 4) == 0.8913
-    assert wave.ceiling.says == "ceiling (dotted) -1.00 dBTP"
+    assert wave.ceiling.text == "ceiling (dotted) -1.00 dBTP"
 
 
 def test_a_window_is_drawn_from_the_spec_of_the_file_that_is_shown() -> None:
@@ -209,7 +209,7 @@ def test_a_window_is_drawn_from_the_spec_of_the_file_that_is_shown() -> None:
     assert curve
     assert curve.window
     assert (curve.window.low, curve.window.high) == (-13.5, -12.5)
-    assert curve.window.says == "window (shaded) -13.5 to -12.5 LUFS"
+    assert curve.window.text == "window (shaded) -13.5 to -12.5 LUFS"
     assert curve.levels[0].at <= -13.5 < -12.5 <= curve.levels[-1].at
 
 

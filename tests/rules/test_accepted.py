@@ -11,7 +11,7 @@ from delivery.model.figure import Reading
 from delivery.model.finding import Answer, Finding, Result, worst
 from delivery.model.release import Acceptance, Waiver
 from delivery.rules import Scope, acceptable, judge, rules
-from tests.rules.told import requirement, spec_of
+from tests.rules.case_files import requirement, spec_of
 
 ACCEPTED = Acceptance("true_peak_max_dbtp", 1, "93fd4f2b", "I. Merrow", "the bell is meant to bite")
 LOUD = {"true_peak_dbtp": Reading(0.3)}
@@ -19,8 +19,10 @@ CEILING = requirement("true_peak_max_dbtp", -1.0)
 SHOULD = replace(CEILING, must=False)
 
 
-def of_track(facts: dict[str, Any], asked: Any, *acceptances: Acceptance, waivers: tuple[Waiver, ...] = ()) -> Finding:
-    (found,) = judge(spec_of(asked), facts, scope=Scope.TRACK, track=1, waivers=waivers, accepted=acceptances)
+def of_track(
+    facts: dict[str, Any], requested: Any, *acceptances: Acceptance, waivers: tuple[Waiver, ...] = ()
+) -> Finding:
+    (found,) = judge(spec_of(requested), facts, scope=Scope.TRACK, track=1, waivers=waivers, accepted=acceptances)
     return found
 
 

@@ -8,7 +8,7 @@ import pytest
 
 from delivery.model.finding import Answer, Finding
 from delivery.rules import rules
-from tests.rules.told import CASES, answers, cases_of
+from tests.rules.case_files import CASES, answers, cases_of
 
 ANSWERS = {"met": Answer.MET, "not_met": Answer.NOT_MET, "not_measured": Answer.NOT_MEASURED}
 ALL = [
@@ -24,9 +24,9 @@ def test_rule_answers_its_case(rule: str, answer: str, case: dict[str, Any]) -> 
     """One finding, of the answer the case stands under, with the words the case gives."""
     (finding,) = answers(rules()[rule], case)
     assert finding.answer is ANSWERS[answer]
-    for told in ("found", "wanted", "remedy", "why", "place"):
-        if told in case:
-            assert getattr(finding, told) == case[told]
+    for stated in ("found", "wanted", "remedy", "why", "place"):
+        if stated in case:
+            assert getattr(finding, stated) == case[stated]
     if "at_s" in case:
         assert finding.at_s == tuple(case["at_s"])
     assert _complete(finding)
@@ -51,8 +51,8 @@ def test_no_case_without_a_rule() -> None:
 @pytest.mark.parametrize("rule", sorted(rules()))
 def test_wanted_is_worded_in_one_place(rule: str) -> None:
     """A rule about one number words its limit the same whether it is met or not."""
-    told = rules()[rule]
-    if told.id in ("track_fields", "release_fields", "part_length_max", "part_length_good"):
+    stated = rules()[rule]
+    if stated.id in ("track_fields", "release_fields", "part_length_max", "part_length_good"):
         return  # a shortfall there names the one field that is missing, or the row of its size and speed
     for case in cases_of(rule)["not_met"]:
-        assert answers(told, case)[0].wanted == told.limit_text(case["limit"])
+        assert answers(stated, case)[0].wanted == stated.limit_text(case["limit"])

@@ -36,8 +36,8 @@ SILENT = [
 
 @pytest.mark.parametrize(("title", "language"), SILENT)
 def test_nothing_is_said_of_a_title_that_is_well(title: str, language: str) -> None:
-    told = [*about_title(title, language), *about_version_in_title(title, "")]
-    assert told == []
+    stated = [*about_title(title, language), *about_version_in_title(title, "")]
+    assert stated == []
 
 
 @pytest.mark.parametrize(
@@ -78,11 +78,11 @@ def test_nothing_is_said_of_a_title_that_is_well(title: str, language: str) -> N
     ],
 )
 def test_old_and_proposed_with_the_rule(title: str, language: str, proposed: str, rule: str) -> None:
-    told = list(about_title(title, language))
+    stated = list(about_title(title, language))
     if not rule:
-        assert not [advice for advice in told if "look Latin" in advice.rule]
+        assert not [advice for advice in stated if "look Latin" in advice.rule]
         return
-    assert any(advice.proposed == proposed and rule in advice.rule and advice.old == title for advice in told), told
+    assert any(advice.proposed == proposed and rule in advice.rule and advice.old == title for advice in stated), stated
 
 
 @pytest.mark.parametrize(
@@ -137,19 +137,19 @@ def test_guests_by_role_or_in_the_title_as_the_recipient_wants(
     title: str, guests: tuple[str, ...], wanted: str, proposed: str | None
 ) -> None:
     """Required by one style guide, forbidden by another: the spec says."""
-    told = list(about_featuring(title, guests, wanted))
-    assert [advice.proposed for advice in told] == ([] if proposed is None else [proposed])
+    stated = list(about_featuring(title, guests, wanted))
+    assert [advice.proposed for advice in stated] == ([] if proposed is None else [proposed])
 
 
 @pytest.mark.parametrize(
-    ("name", "said"),
+    ("name", "output"),
     [
         ("Ilse Merrow", False), ("Ilse Merrow & Tam Varrick", True), ("Ilse Merrow p/k/a Merrow", True),
         ("Ilse Merrow/Tam Varrick", True), ("Anders And", False), ("José Ortega y Gasset", False), ("Brandy Et", False),
     ],
 )  # fmt: skip
-def test_one_person_an_entry(name: str, said: bool) -> None:
-    assert bool(list(about_person(name))) is said
+def test_one_person_an_entry(name: str, output: bool) -> None:
+    assert bool(list(about_person(name))) is output
 
 
 def test_names_are_not_recased() -> None:

@@ -12,7 +12,7 @@ from delivery.model.figure import Reading
 from delivery.model.finding import Answer, Finding, Result, Weight, worst
 from delivery.model.release import Waiver
 from delivery.rules import Scope, judge, rules, unknown_waivers
-from tests.rules.told import answers, release_of, requirement, spec_of
+from tests.rules.case_files import answers, release_of, requirement, spec_of
 
 LOUD = {"true_peak_dbtp": Reading(0.3), "integrated_lufs": Reading(-9.2)}
 CEILING = requirement("true_peak_max_dbtp", -1.0)
@@ -20,16 +20,18 @@ WAIVER = Waiver("true_peak_max_dbtp", "Ines Hale", "the artist wants it so")
 
 
 def of_track(
-    facts: dict[str, Any], *asked: Any, waivers: tuple[Waiver, ...] = (), track: int = 1
+    facts: dict[str, Any], *requested: Any, waivers: tuple[Waiver, ...] = (), track: int = 1
 ) -> tuple[Finding, ...]:
-    return judge(spec_of(*asked), facts, scope=Scope.TRACK, track=track, waivers=waivers)
+    return judge(spec_of(*requested), facts, scope=Scope.TRACK, track=track, waivers=waivers)
 
 
 def test_silence_is_never_a_pass() -> None:
     """Without a single fact every rule asked for still answers, and never 'met'."""
-    asked = spec_of(*(requirement(rule.id, True) for rule in rules().values() if not _limit_matters(rule.limit_text)))
+    requested = spec_of(
+        *(requirement(rule.id, True) for rule in rules().values() if not _limit_matters(rule.limit_text))
+    )
     for scope in Scope:
-        found = judge(asked, {}, scope=scope, track=None, waivers=())
+        found = judge(requested, {}, scope=scope, track=None, waivers=())
         expected = {rule.id for rule in rules().values() if rule.scope is scope and not _limit_matters(rule.limit_text)}
         assert {finding.rule for finding in found} == expected
         assert len(expected) > 3

@@ -44,14 +44,14 @@ def test_a_hair_over_shows(limit: float, steps: float) -> None:
 @again_the_same
 @given(step=st.floats(1e-12, 100))
 def test_remedy_is_enough_and_not_much_more(step: float) -> None:
-    told = float(enough(step).removesuffix(" dB"))
-    assert told > 0
-    assert told >= step - 1e-8
-    assert told < step + 0.0101
+    stated = float(enough(step).removesuffix(" dB"))
+    assert stated > 0
+    assert stated >= step - 1e-8
+    assert stated < step + 0.0101
 
 
 @pytest.mark.parametrize(
-    ("told", "text"),
+    ("stated", "text"),
     [
         (DBTP(-1), "-1.00 dBTP"),
         (DBTP(-0.001), "+0.00 dBTP"),
@@ -76,5 +76,5 @@ def test_remedy_is_enough_and_not_much_more(step: float) -> None:
         (all_of()(["isrc", "title", "artists"]), "isrc, title and artists"),
     ],
 )
-def test_words(told: str, text: str) -> None:
-    assert told == text
+def test_words(stated: str, text: str) -> None:
+    assert stated == text

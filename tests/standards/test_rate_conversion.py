@@ -188,16 +188,16 @@ def test_24_bit_words_hold_neither_aliases_nor_images(from_hz: int, to_hz: int) 
     wanted = [997.0, 19_900.0] if to_hz > from_hz else list(np.linspace(top_hz + 100, from_hz / 2 - 100, 8))
     x = 10 ** (-1 / 20) * tones(wanted, from_hz, seconds=4)
     y = converted(x, from_hz, to_hz)
-    words = Requantiser(24, "tpdf", to_hz, x.shape[1], "seed").update(y) * 2.0**-31
-    window = np.hanning(len(words))[:, None] ** 2
-    lines_db = 20 * np.log10(np.abs(np.fft.rfft(words * window, axis=0)) * 2 / window.sum() + 1e-30)
-    frequencies_hz = np.fft.rfftfreq(len(words), 1 / to_hz)
+    values = Requantiser(24, "tpdf", to_hz, x.shape[1], "seed").update(y) * 2.0**-31
+    window = np.hanning(len(values))[:, None] ** 2
+    lines_db = 20 * np.log10(np.abs(np.fft.rfft(values * window, axis=0)) * 2 / window.sum() + 1e-30)
+    frequencies_hz = np.fft.rfftfreq(len(values), 1 / to_hz)
     foreign = np.ones(lines_db.shape, bool)
     for channel, tone_hz in enumerate(wanted if to_hz > from_hz else []):
         foreign[np.abs(frequencies_hz - tone_hz) < 20, channel] = False
     assert lines_db[foreign].max() < -160
     if to_hz < from_hz:
-        assert 10 * np.log10(words.var() / 0.5) == pytest.approx(-141.48, abs=0.1)
+        assert 10 * np.log10(values.var() / 0.5) == pytest.approx(-141.48, abs=0.1)
 
 
 @pytest.mark.parametrize(("from_hz", "to_hz"), PAIRS)

@@ -32,7 +32,7 @@ def test_all_values_come_back(shelf: Path, tmp_path: Path, container: str, name:
     wanted = VALUES if container == "wav" else {k: v for k, v in VALUES.items() if k != "dated"}
     history = {"coding_history"} if container == "wav" else set()
     assert {k: v for k, v in report.written.items() if k not in history} == wanted
-    assert (report.no_home, report.differs) == ((), ())
+    assert (report.not_stored, report.differs) == ((), ())
     assert read_tags(path, container) == {k: v for k, v in VALUES.items() if k != "dated"}
 
 
@@ -142,7 +142,7 @@ def test_what_has_no_home_is_named(shelf: Path, tmp_path: Path, monkeypatch: pyt
     bare = {"wav": replace(containers()["wav"], tag_formats=("riff",))}
     monkeypatch.setattr(registry, "containers", lambda: bare)
     report = embed(copy(shelf, "plain.wav", tmp_path), "wav", VALUES)
-    assert set(report.no_home) == {
+    assert set(report.not_stored) == {
         "album_artist", "track_total", "disc_number", "disc_total", "composers", "lyricists", "remixers", "language",
         "explicit", "original_date", "p_line", "catalogue_number", "upc", "producers", "mixers", "original_artist",
         "recording_studio", "iswc", "bpm", "key", "recording_country", "recording_year", "writers", "publishers",
@@ -154,7 +154,7 @@ def test_what_has_no_home_is_named(shelf: Path, tmp_path: Path, monkeypatch: pyt
 
 def test_a_field_nobody_knows_has_no_home(shelf: Path, tmp_path: Path) -> None:
     report = embed(copy(shelf, "plain.flac", tmp_path), "flac", {"title": "T", "mood": "low"})
-    assert report.no_home == ("mood",)
+    assert report.not_stored == ("mood",)
 
 
 def test_ascii_only_fields_are_reported(shelf: Path, tmp_path: Path) -> None:
@@ -209,12 +209,12 @@ def test_what_cannot_be_stored_is_reported(shelf: Path, tmp_path: Path, containe
     """NUL ends a text in every dialect; half a surrogate pair is no character; a track number is a number."""
     values = {"title": "a\0b", "album": "\ud83c", "track_number": "four/x", "track_total": "99999999"}
     report = embed(copy(shelf, name, tmp_path), container, values)
-    told = " ".join(report.differs)
+    report_text = " ".join(report.differs)
     assert report.written["title"] == "a b"
     for field in ("title", "album"):
-        assert f"{field}: wrote" in told
+        assert f"{field}: wrote" in report_text
     for field in ("track_number", "track_total"):
-        assert report.written.get(field) == values[field] or field in told
+        assert report.written.get(field) == values[field] or field in report_text
 
 
 ANY_TEXT = st.text(st.characters(exclude_categories=["Cs"]), min_size=1, max_size=40)
@@ -234,7 +234,7 @@ def test_any_text_survives_or_is_reported(shelf: Path, container: str, name: str
         report = embed(path, container, values)
         if container in LOSSLESS:
             assert audio(path) == audio(shelf / name)
-    reported = {line.partition(":")[0].partition(" ")[0] for line in report.differs} | set(report.no_home)
+    reported = {line.partition(":")[0].partition(" ")[0] for line in report.differs} | set(report.not_stored)
     for field, text in values.items():
         held_nowhere = FIELDS[field].of_file and container != "wav"
         assert report.written.get(field) == text or field in reported or held_nowhere
@@ -253,7 +253,7 @@ def test_titles_in_any_script_survive(shelf: Path, container: str, name: str, te
 def test_nothing_to_write_changes_not_a_byte(shelf: Path, tmp_path: Path, container: str, name: str) -> None:
     path = copy(shelf, name, tmp_path)
     report = embed(path, container, {"title": ""})
-    assert (report.written.get("title"), report.no_home, report.differs) == (None, (), ())
+    assert (report.written.get("title"), report.not_stored, report.differs) == (None, (), ())
     assert path.read_bytes() == (shelf / name).read_bytes()
 
 

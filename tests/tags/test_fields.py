@@ -7,9 +7,10 @@ from pathlib import Path
 
 import pytest
 
+from delivery.model.fields.row import NOT_STORED
 from delivery.model.release import Credit, Release, Track
 from delivery.tags.chart import chart
-from delivery.tags.fields import COLUMNS, FIELDS, NO_HOME, from_names, held, no_home, tag_values
+from delivery.tags.fields import COLUMNS, FIELDS, from_names, held, not_stored, tag_values
 from delivery.tags.values import iso_639_2, short_key
 
 ROOT = Path(__file__).parents[2]
@@ -19,22 +20,22 @@ ROOT = Path(__file__).parents[2]
 def test_no_cell_is_empty(field: object) -> None:
     """A field without a home says so; an empty cell could be a field somebody forgot."""
     cells = [getattr(field, column) for column in COLUMNS]
-    assert all(cell == NO_HOME or (cell.strip() and " home" not in cell) for cell in cells)
-    assert any(cell != NO_HOME for cell in cells)
+    assert all(cell == NOT_STORED or (cell.strip() and " home" not in cell) for cell in cells)
+    assert any(cell != NOT_STORED for cell in cells)
 
 
 @pytest.mark.parametrize("column", COLUMNS)
 def test_no_two_fields_share_a_home(column: str) -> None:
-    homes = [home for field in FIELDS.values() for home in field.homes(column)]
-    assert homes
-    assert len(homes) == len(set(homes))
+    places = [home for field in FIELDS.values() for home in field.places(column)]
+    assert places
+    assert len(places) == len(set(places))
 
 
 def test_names_others_use_are_nobody_elses_home() -> None:
     """A name read for one field must not be what another field writes."""
     for field in FIELDS.values():
         others = (other for other in FIELDS.values() if other is not field)
-        written = {home.rpartition(":")[2] for other in others for c in COLUMNS for home in other.homes(c)}
+        written = {home.rpartition(":")[2] for other in others for c in COLUMNS for home in other.places(c)}
         assert not written & set(field.also.split()), field.id
 
 
@@ -45,8 +46,8 @@ def test_the_committed_chart_is_the_table() -> None:
 
 def test_the_recording_code_never_goes_to_info() -> None:
     """RIFF of 1991: INFO ISRC is the source of the item."""
-    assert FIELDS["isrc"].info == NO_HOME
-    assert "ISRC" not in {home for field in FIELDS.values() for home in field.homes("info")}
+    assert FIELDS["isrc"].info == NOT_STORED
+    assert "ISRC" not in {home for field in FIELDS.values() for home in field.places("info")}
 
 
 def album() -> tuple[Release, Track]:
@@ -153,9 +154,9 @@ def test_title_takes_the_version_only_where_it_has_no_home() -> None:
 
 def test_no_home_names_what_is_lost_and_only_that() -> None:
     values = {"title": "T", "version": "V", "upc": "2000000140019", "dated": "2026-04-01", "genre": ""}
-    assert no_home(values, ("info", "bext", "axml")) == ("upc",)
-    assert no_home(values, ("vorbis",)) == ()
-    assert no_home({"version": "V"}, ("info",)) == ("version",)
+    assert not_stored(values, ("info", "bext", "axml")) == ("upc",)
+    assert not_stored(values, ("vorbis",)) == ()
+    assert not_stored({"version": "V"}, ("info",)) == ("version",)
 
 
 def test_own_names_are_believed_before_those_of_others() -> None:

@@ -48,7 +48,7 @@ def test_a_label_that_ascii_cannot_say_leaves_the_old_originator(shelf: Path, tm
 
 
 @pytest.mark.parametrize(
-    ("title", "raw", "said"),
+    ("title", "raw", "text"),
     [
         ("Été à quai", "Été à quai".encode("latin-1"), False),
         ("Slack Water", b"Slack Water", False),
@@ -62,13 +62,13 @@ def test_a_label_that_ascii_cannot_say_leaves_the_old_originator(shelf: Path, tm
     ],
 )
 def test_info_is_latin_1_where_that_fits_and_says_where_not(
-    shelf: Path, tmp_path: Path, title: str, raw: bytes, said: bool
+    shelf: Path, tmp_path: Path, title: str, raw: bytes, text: bool
 ) -> None:
     """Common practice, no source: RIFF of 1991 names no encoding, and most readers take INFO for Latin-1."""
     path = copy(shelf, "plain.wav", tmp_path)
     report = embed(path, "wav", {"title": title})
     assert info(dict(chunks(path.read_bytes()))[b"LIST"])[b"INAM"] == raw + b"\0"
-    assert [note for note in report.notes if "UTF-8" in note] == (list(report.notes) if said else [])
-    assert bool(report.notes) is said
+    assert [note for note in report.notes if "UTF-8" in note] == (list(report.notes) if text else [])
+    assert bool(report.notes) is text
     assert read_tags(path, "wav")["title"] == title
     assert not [line for line in report.differs if "(info)" in line]

@@ -15,7 +15,7 @@ MAINS_HZ = (50.0, 60.0)
 HARMONICS = 8
 WANDERS = 0.006
 """Tolerance: mains keep within 0.3 Hz; notes of the scale (49.0, 51.9, 58.3, 61.7 Hz) are further off."""
-STANDS_OUT_DB, ALONE_DB = 12.0, 20.0
+OUTSTANDING_DB, ALONE_DB = 12.0, 20.0
 """Over the median within 12 Hz; a fundamental without any harmonic must stand out more."""
 STEADY_DB = 2.0
 """Largest difference between the quarters of a window."""
@@ -49,14 +49,14 @@ def hum(window: Array, rate_hz: float, stretch: int) -> Tone | None:
 
 def _of_mains(window: Array, power: Array, bin_hz: float, rate_hz: float, mains_hz: float, stretch: int) -> Tone | None:
     hz = _summit(power, bin_hz, mains_hz)
-    if abs(hz / mains_hz - 1) > WANDERS or not _stands_still(window, rate_hz, hz):
+    if abs(hz / mains_hz - 1) > WANDERS or not _is_steady(window, rate_hz, hz):
         return None
     count = min(HARMONICS, int((0.4 * rate_hz) / mains_hz))
     over_db = [_over_db(power, bin_hz, n * hz) for n in range(1, count + 1)]
-    heard = [n for n, over in enumerate(over_db, start=1) if over > STANDS_OUT_DB]
-    if 1 not in heard or (heard == [1] and over_db[0] < ALONE_DB):
+    audible = [n for n, over in enumerate(over_db, start=1) if over > OUTSTANDING_DB]
+    if 1 not in audible or (audible == [1] and over_db[0] < ALONE_DB):
         return None
-    energy = sum(_tone_power(power, bin_hz, n * hz) / _droop(n * hz, rate_hz, stretch) ** 2 for n in heard)
+    energy = sum(_tone_power(power, bin_hz, n * hz) / _droop(n * hz, rate_hz, stretch) ** 2 for n in audible)
     dbfs = 10 * float(np.log10(max(energy, 1e-30)))
     return Tone(mains_hz, hz, dbfs) if dbfs < LOUDEST_DBFS else None
 
@@ -91,7 +91,7 @@ def _droop(hz: float, rate_hz: float, stretch: int) -> float:
     return float(np.sin(angle) / (stretch * np.sin(angle / stretch)))
 
 
-def _stands_still(window: Array, rate_hz: float, hz: float) -> bool:
+def _is_steady(window: Array, rate_hz: float, hz: float) -> bool:
     """True if the tone is equally strong in each quarter of the window."""
     quarter = len(window) // 4
     shape = np.hanning(quarter + 1)[:-1] * np.exp(-2j * np.pi * hz / rate_hz * np.arange(quarter))

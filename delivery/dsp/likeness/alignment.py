@@ -85,12 +85,12 @@ def lag_of(one: Array, other: Array, margin: int) -> Lag | None:
     found = other[best : best + frames]
     fraction = _fraction(one, found)
     channels = np.sign((a * np.diff(found, axis=0)).sum(axis=0))
-    heard = (own > QUIET * frames * 1e-3) & (energies[best] > QUIET * frames * 1e-3)
+    audible = (own > QUIET * frames * 1e-3) & (energies[best] > QUIET * frames * 1e-3)
     sign = 1.0 if channels[int(own.argmax())] >= 0 else -1.0
     return Lag(
         best - margin + fraction,
         float(likeness[best]) * sign,
-        tuple(int(each) if there else 0 for each, there in zip(channels, heard, strict=True)),
+        tuple(int(each) if there else 0 for each, there in zip(channels, audible, strict=True)),
     )
 
 

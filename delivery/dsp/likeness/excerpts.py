@@ -92,7 +92,7 @@ def excerpt(one: Sequence[float], other: Sequence[float]) -> Excerpt | None:
         share=len(found) / len(starts),
         correlation=float(np.median([piece.correlation for piece in found])),
         gain_db=-gain_db if swapped else gain_db,
-        stretches=tuple(_told(stretch, swapped=swapped) for stretch in stretches),
+        stretches=tuple(_as_stretch(stretch, swapped=swapped) for stretch in stretches),
     )
 
 
@@ -150,7 +150,7 @@ def _apart_db(longer: Array, shorter: Array, piece: _Piece) -> Array:
     return shorter[piece.at : piece.at + PIECE] - longer[piece.place : piece.place + PIECE]
 
 
-def _told(stretch: Sequence[_Piece], *, swapped: bool) -> Stretch:
+def _as_stretch(stretch: Sequence[_Piece], *, swapped: bool) -> Stretch:
     first, last = stretch[0], stretch[-1]
     places = (first.place * STEP_S, first.at * STEP_S)
     one_s, other_s = (round(at_s, 1) for at_s in (places[::-1] if swapped else places))

@@ -74,19 +74,19 @@ def tone_apart_db(one: Sequence[float], other: Sequence[float]) -> float:
     """RMS difference of two third-octave spectra, over the bands within 40 dB of either one's maximum."""
     count = min(len(one), len(other))
     a, b = np.array(one[:count]), np.array(other[:count])
-    heard = (a > a.max() - 40) & (b > b.max() - 40)
-    if not heard.any():
+    audible = (a > a.max() - 40) & (b > b.max() - 40)
+    if not audible.any():
         return 0.0
-    apart = (a - b)[heard]
+    apart = (a - b)[audible]
     return float(np.sqrt(np.mean((apart - np.median(apart)) ** 2)))
 
 
 def _sounding(levels: Array) -> tuple[Array, int]:
     """*levels* without silence at either end, and the number of steps removed at the start."""
-    heard = np.flatnonzero(levels > SILENT_DB)
-    if not len(heard):
+    audible = np.flatnonzero(levels > SILENT_DB)
+    if not len(audible):
         return levels, 0
-    return levels[heard[0] : heard[-1] + 1], int(heard[0])
+    return levels[audible[0] : audible[-1] + 1], int(audible[0])
 
 
 def decibels(powers: Sequence[float]) -> Array:

@@ -41,7 +41,7 @@ def least_trim(peak_at: Callable[[float], float], peak_db: float) -> tuple[float
         short_db = gain_db
     else:
         return None
-    next_db = enough[0] + STEP_DB  # # usually the first step was already minimal
+    next_db = enough[0] + STEP_DB  # usually the first step was already minimal
     while round(short_db - enough[0], 2) > STEP_DB:
         gain_db = round(next_db, 2)
         found_db = peak_at(gain_db)

@@ -31,12 +31,12 @@ def tilt_db(middles_hz: Array, levels_db: Array) -> float | None:
 
     None if a band is missing or silent.
     """
-    asked = (middles_hz > TILT_HZ[0]) & (middles_hz < TILT_HZ[1])
-    if np.count_nonzero(asked) < TILT_BANDS or levels_db[asked].min() < EMPTY_BAND_DB:
+    requested = (middles_hz > TILT_HZ[0]) & (middles_hz < TILT_HZ[1])
+    if np.count_nonzero(requested) < TILT_BANDS or levels_db[requested].min() < EMPTY_BAND_DB:
         return None
-    octaves = np.log2(middles_hz[asked])
+    octaves = np.log2(middles_hz[requested])
     octaves -= octaves.mean()
-    return float((octaves * levels_db[asked]).sum() / (octaves * octaves).sum())
+    return float((octaves * levels_db[requested]).sum() / (octaves * octaves).sum())
 
 
 class BandColumns:
@@ -103,9 +103,9 @@ class BandColumns:
     def octave_rows(self, sums: Array) -> tuple[Array, Array]:
         """Which octaves contain audio, and the loss in dB of every octave in the mono sum."""
         powers, products = (row[self.thirds : self.thirds + self.octaves] for row in self.means(sums))
-        heard = powers > EMPTY * powers.sum()
-        kept = 0.5 + np.divide(products, powers, out=np.zeros_like(powers), where=heard)
-        return heard, share_to_decibels(kept)
+        audible = powers > EMPTY * powers.sum()
+        kept = 0.5 + np.divide(products, powers, out=np.zeros_like(powers), where=audible)
+        return audible, share_to_decibels(kept)
 
     def mid_and_side(self, sums: Array) -> tuple[Array, Array]:
         """Mean square of (left + right) / root 2 and of (left - right) / root 2 in every octave; they add up to both.

@@ -60,7 +60,7 @@ class Decimator:
         """Power gain of all stages at these frequencies."""
         power, rate_hz = np.ones_like(frequencies_hz), float(self._source_hz)
         for every, taps in self._stages:
-            places = np.arange(len(taps)) - (len(taps) - 1) / 2  # # the taps are symmetrical: a pure delay
+            places = np.arange(len(taps)) - (len(taps) - 1) / 2  # the taps are symmetrical: a pure delay
             power *= (np.cos(2 * np.pi * np.outer(frequencies_hz / rate_hz, places)) * taps).sum(axis=1) ** 2
             rate_hz /= every
         return power

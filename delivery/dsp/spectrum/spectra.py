@@ -129,5 +129,5 @@ def upsampled_from_hz(levels_db: Array, band_hz: float, floor_db: float) -> int 
             return 2 * half_hz
     lowest = BELOW[0] * HALF_RATES_HZ[0]
     step_hz = (BELOW[1] - BELOW[0]) * HALF_RATES_HZ[0]
-    heard = (np.median(level(hz, hz + step_hz)) for hz in np.arange(lowest, top_hz - step_hz, step_hz))
-    return 0 if max(heard, default=-np.inf) > floor_db + ABOVE_FLOOR_DB else None
+    audible = (np.median(level(hz, hz + step_hz)) for hz in np.arange(lowest, top_hz - step_hz, step_hz))
+    return 0 if max(audible, default=-np.inf) > floor_db + ABOVE_FLOOR_DB else None

@@ -23,7 +23,7 @@ DEEPEST_DB = 120.0
 
 DELAY_HZ = (100.0, 8000.0)
 DELAY_MOST_S = 0.05
-HEARD = 1e-8
+AUDIBLE = 1e-8
 """Lines with less than this share of the strongest one's power are leakage or noise."""
 LEAST_SHARE = 0.25
 """Share of the lines that must be audible before a delay can be found: a few tones match many delays."""
@@ -52,14 +52,14 @@ def delay_frames(sums: Array, rate_hz: int) -> int | None:
     """
     bins = sums.shape[1]
     hz = np.arange(bins) * rate_hz / (2 * (bins - 1))
-    asked = (hz >= DELAY_HZ[0]) & (hz <= DELAY_HZ[1])
+    requested = (hz >= DELAY_HZ[0]) & (hz <= DELAY_HZ[1])
     weaker = np.minimum(sums[LEFT], sums[RIGHT])
-    heard = asked & (weaker > HEARD * weaker.max(initial=0.0))
-    if np.count_nonzero(heard) < LEAST_SHARE * np.count_nonzero(asked):
+    audible = requested & (weaker > AUDIBLE * weaker.max(initial=0.0))
+    if np.count_nonzero(audible) < LEAST_SHARE * np.count_nonzero(requested):
         return None
     steady = np.zeros(bins, np.complex128)
-    steady[heard] = (sums[REAL] + 1j * sums[IMAGINARY])[heard] / np.sqrt(sums[LEFT] * sums[RIGHT])[heard]
-    peaks = np.abs(np.fft.irfft(steady)) * (bins - 1) / np.count_nonzero(heard)
+    steady[audible] = (sums[REAL] + 1j * sums[IMAGINARY])[audible] / np.sqrt(sums[LEFT] * sums[RIGHT])[audible]
+    peaks = np.abs(np.fft.irfft(steady)) * (bins - 1) / np.count_nonzero(audible)
     most, apart = round(DELAY_MOST_S * rate_hz), max(round(APART_S * rate_hz), 1)
     around = np.concatenate([peaks[-most:], peaks[: most + 1]])
     at = int(around.argmax())

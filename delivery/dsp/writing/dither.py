@@ -17,7 +17,7 @@ from delivery.dsp.writing.noise import ChannelDraws
 from delivery.errors import Unusable
 
 Array = NDArray[np.float64]
-Words = NDArray[np.int32]
+Integers = NDArray[np.int32]
 """Left-justified: 16 bits occupy the upper half of an int32."""
 
 _FLAT = {"none": (0.0, 0.0), "rpdf": (1.0, 0.0), "tpdf": (1.0, 1.0)}
@@ -127,14 +127,14 @@ class Requantiser:
         self._errors = np.zeros((channels, len(taps)))
         self._draws = [ChannelDraws(seed, 0 if alike else channel, start) for channel in range(channels)]
 
-    def pass_over(self, frames: int) -> Words:
+    def pass_over(self, frames: int) -> Integers:
         """Skip this many frames of zeros in place of dithered silence; the noise after them is unaffected."""
         self._errors[:] = 0.0
         for draws in self._draws:
             draws.pass_over(frames)
         return np.zeros((frames, len(self._errors)), dtype=np.int32)
 
-    def update(self, block: Array) -> Words:
+    def update(self, block: Array) -> Integers:
         """Round the next (frames, channels) float64, full scale 1.0 -> int32, left-justified.
 
         Values beyond full scale are clipped. The caller checks the *signal* for overs before the dither is added:
@@ -142,9 +142,9 @@ class Requantiser:
         """
         out = np.empty(block.shape, dtype=np.int32)
         for channel, draws in enumerate(self._draws):
-            x, noise, words = block[:, channel], draws.take(len(block)), out[:, channel]
+            x, noise, integers = block[:, channel], draws.take(len(block)), out[:, channel]
             if len(self._taps):
-                round_shaped(x, noise, *self._weights, self._taps, self._errors[channel], self._bits, words)
+                round_shaped(x, noise, *self._weights, self._taps, self._errors[channel], self._bits, integers)
             else:
-                round_flat(x, noise, *self._weights, self._bits, words)
+                round_flat(x, noise, *self._weights, self._bits, integers)
         return out

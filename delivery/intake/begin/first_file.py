@@ -81,16 +81,16 @@ def first_release(folder: Path, specs: Sequence[str] = ()) -> tuple[str, tuple[s
     """
     masters, left_out = masters_in(folder)
     remarks = [f"left out, because lossless files stand beside it: {name}" for name in left_out]
-    text, said = release_and_remarks(folder, masters, remarks, specs=specs)
-    return text, (*said, *unopened(masters))
+    text, sentence = release_and_remarks(folder, masters, remarks, specs=specs)
+    return text, (*sentence, *unopened(masters))
 
 
 def release_and_remarks(
     folder: Path,
     masters: Sequence[Master],
     remarks: Sequence[str] = (),
-    told: Mapping[str, Any] = MappingProxyType({}),
-    told_tracks: Mapping[str, Mapping[str, Any]] = MappingProxyType({}),
+    stated: Mapping[str, Any] = MappingProxyType({}),
+    stated_tracks: Mapping[str, Mapping[str, Any]] = MappingProxyType({}),
     specs: Sequence[str] = (),
 ) -> tuple[str, tuple[str, ...]]:
     """YAML text of a release file for *masters*, in their order, and remarks for the user.
@@ -98,35 +98,35 @@ def release_and_remarks(
     Parameters
     ----------
     remarks : comments above the tracks
-    told : stated keys of the release file, as plain data; they take precedence over tags and names
-    told_tracks : the same for tracks, by the name of their master
+    stated : stated keys of the release file, as plain data; they take precedence over tags and names
+    stated_tracks : the same for tracks, by the name of their master
     specs : specs to deliver to, chosen when starting; they take precedence over the studio file
 
     Raises
     ------
     Faulty : the studio file has faults
     """
-    artist = str(told.get("artist") or _artist(masters))
-    chosen = told.get("deliver_to") or specs or _usual(folder)
-    sides = _sides(folder, masters, chosen, told_tracks)
-    said = (sides.says,) if sides.says else ()
+    artist = str(stated.get("artist") or _artist(masters))
+    chosen = stated.get("deliver_to") or specs or _usual(folder)
+    sides = _sides(folder, masters, chosen, stated_tracks)
+    sentence = (sides.remark,) if sides.remark else ()
     lines = [
-        *_to_confirm(folder, masters, told, told_tracks),
-        *_release_lines(folder, masters, told),
+        *_to_confirm(folder, masters, stated, stated_tracks),
+        *_release_lines(folder, masters, stated),
         "",
         "deliver_to:  # names of specs; 'delivery spec list' shows all",
         *(f"  - {quoted(name)}" for name in chosen),
         "",
-        *map(_remark, (*remarks, *said)),
+        *map(_remark, (*remarks, *sentence)),
         "tracks:",
-        *track_lines(masters, artist, told_tracks, sides),
+        *track_lines(masters, artist, stated_tracks, sides),
     ]
-    waivers = [f"waivers: {value(told['waivers'])}"] if told.get("waivers") else []
-    return HEAD + "\n".join([*lines, *waivers]) + "\n" + TAIL, said
+    waivers = [f"waivers: {value(stated['waivers'])}"] if stated.get("waivers") else []
+    return HEAD + "\n".join([*lines, *waivers]) + "\n" + TAIL, sentence
 
 
 def _to_confirm(
-    folder: Path, masters: Sequence[Master], told: Mapping[str, Any], told_tracks: Mapping[str, Mapping[str, Any]]
+    folder: Path, masters: Sequence[Master], stated: Mapping[str, Any], stated_tracks: Mapping[str, Mapping[str, Any]]
 ) -> Iterator[str]:
     """Names of values taken from folder and file names; a client's sheet and tags count as statements."""
     by_name = any(master.tag_number is None for master in masters)
@@ -134,14 +134,14 @@ def _to_confirm(
         "title": not agreed(masters, "album"),
         "artist": bool(_artist(masters)) and not agreed(masters, "album_artist", "artist"),
         "artwork": pictures_in(folder)[0] is not None,
-        ORDER: len(masters) > 1 and by_name and not told_tracks,
+        ORDER: len(masters) > 1 and by_name and not stated_tracks,
     }
-    names = [key for key, guessed in guesses.items() if guessed and key not in told]
+    names = [key for key, guessed in guesses.items() if guessed and key not in stated]
     if names:
         yield f"{TO_CONFIRM}: {written(names)}  {HINT}"
 
 
-def _release_lines(folder: Path, masters: Sequence[Master], told: Mapping[str, Any]) -> Iterator[str]:
+def _release_lines(folder: Path, masters: Sequence[Master], stated: Mapping[str, Any]) -> Iterator[str]:
     supplied = {
         "title": agreed(masters, "album") or _folder_title(folder),
         "artist": _artist(masters),
@@ -150,26 +150,26 @@ def _release_lines(folder: Path, masters: Sequence[Master], told: Mapping[str, A
         "release_date": _if(is_iso_date, agreed(masters, "release_date")),
         "original_date": _if(is_iso_date, agreed(masters, "original_date")),
     }
-    for key, says in RELEASE_HELP.items():
-        if key in told:
-            yield f"{key}: {told[key] if key in (*DATES, 'dated') else value(told[key])}"
+    for key, sentence in RELEASE_HELP.items():
+        if key in stated:
+            yield f"{key}: {stated[key] if key in (*DATES, 'dated') else value(stated[key])}"
         elif key == "artwork":
             yield from _artwork_lines(folder)
         else:
-            yield _pair(key, supplied.get(key, ""), says)
-    yield f"revision: {value(told.get('revision', 1))}  # counts the deliveries of this release"
-    others = [key for key in told if key not in (*RELEASE_HELP, "revision", "deliver_to", "waivers", "tracks")]
-    yield from (f"{key}: {value(told[key])}" for key in others)
+            yield _pair(key, supplied.get(key, ""), sentence)
+    yield f"revision: {value(stated.get('revision', 1))}  # counts the deliveries of this release"
+    others = [key for key in stated if key not in (*RELEASE_HELP, "revision", "deliver_to", "waivers", "tracks")]
+    yield from (f"{key}: {value(stated[key])}" for key in others)
 
 
 def _if(fits: Callable[[str], bool], text: str) -> str:
     return text if fits(text) else ""
 
 
-def _pair(key: str, value: str, says: str) -> str:
+def _pair(key: str, value: str, sentence: str) -> str:
     """'label: "Ostrelune Records"', or 'label:  # explanation'."""
     if not value:
-        return f"{key}:  # {says}"
+        return f"{key}:  # {sentence}"
     return f"{key}: {value if key in DATES else quoted(one_line(value))}"
 
 
@@ -178,7 +178,7 @@ def _remark(text: str) -> str:
 
 
 def _artist(masters: Sequence[Master]) -> str:
-    named = {master.says.artist for master in masters}
+    named = {master.name_guess.artist for master in masters}
     return agreed(masters, "album_artist", "artist") or (named.pop() if len(named) == 1 else "")
 
 
@@ -195,10 +195,10 @@ def _artwork_lines(folder: Path) -> Iterator[str]:
         return
     try:
         look = look_at_artwork(folder / chosen)
-        says = f"{look.kind}, {look.width_px} x {look.height_px} px, {look.mode}"
+        sentence = f"{look.kind}, {look.width_px} x {look.height_px} px, {look.mode}"
     except Unusable as error:
-        says = f"found {error.found}"
-    yield f"artwork: {quoted(chosen)}  # {one_line(says)}"
+        sentence = f"found {error.found}"
+    yield f"artwork: {quoted(chosen)}  # {one_line(sentence)}"
 
 
 def _usual(folder: Path) -> Sequence[str]:
@@ -208,11 +208,11 @@ def _usual(folder: Path) -> Sequence[str]:
 
 
 def _sides(
-    folder: Path, masters: Sequence[Master], chosen: Sequence[str], told_tracks: Mapping[str, Mapping[str, Any]]
+    folder: Path, masters: Sequence[Master], chosen: Sequence[str], stated_tracks: Mapping[str, Mapping[str, Any]]
 ) -> Proposal:
     """Proposed sides. None if a side is already assigned, or if a spec cannot be found, which is reported when it is
     used."""
-    if any("side" in told for told in told_tracks.values()):
+    if any("side" in stated for stated in stated_tracks.values()):
         return NOTHING
     folders = (folder, *load_studio(folder).spec_folders)
     specs = []

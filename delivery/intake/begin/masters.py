@@ -33,7 +33,7 @@ class Master:
     """Path relative to the folder, with '/' as separator."""
     disc: int | None
     """From the sub-folder, the tags or the file name."""
-    says: Guess
+    name_guess: Guess
     tags: Mapping[str, str] = field(default_factory=dict)
     facts: SoundFacts | None = None
     problem: str = ""
@@ -108,19 +108,19 @@ def _where(folder: Path) -> str:
 
 def master_of(file: Path, folder: Path) -> Master:
     """Values from the header, tags and name of one file; *folder* is the base of its relative name."""
-    name, says = file.relative_to(folder).as_posix(), guess(file.stem)
-    disc = disc_of_folder(file.parent.name) if file.parent != folder else says.disc
+    name, name_guess = file.relative_to(folder).as_posix(), guess(file.stem)
+    disc = disc_of_folder(file.parent.name) if file.parent != folder else name_guess.disc
     try:
         facts = sound_facts(file)
         known = facts.container in containers()
-        tags, told = (read_tags(file, facts.container), notes(file)) if known else ({}, ())
+        tags, chunk_notes = (read_tags(file, facts.container), notes(file)) if known else ({}, ())
         isrcs = isrc_texts(file, facts.container) if known else ()
     except Unusable as error:
-        return Master(name, disc, says, problem=error.found)
+        return Master(name, disc, name_guess, problem=error.found)
     tagged = tags.get("disc_number", "").partition("/")[0]
     if disc is None and tagged.isdecimal() and int(tagged) > 0:
         disc = int(tagged)
-    return Master(name, disc, says, tags, facts, notes=told, isrcs=isrcs)
+    return Master(name, disc, name_guess, tags, facts, notes=chunk_notes, isrcs=isrcs)
 
 
 def unopened(masters: Iterable[Master]) -> tuple[str, ...]:
@@ -134,14 +134,14 @@ def unopened(masters: Iterable[Master]) -> tuple[str, ...]:
 
 def _without_shared_words(masters: list[Master]) -> list[Master]:
     """'01 Low Water master', '02 Lamps master': a word shared by all names is a studio habit, not part of a title."""
-    titles_here = list(dict.fromkeys(master.says.title for master in masters))
+    titles_here = list(dict.fromkeys(master.name_guess.title for master in masters))
     many = shared_end(titles_here)
     few = len(titles_here) < MANY_TITLES
     if not many or (few and not all(map(is_studio_word, titles_here[0].split()[-many:]))):
         return masters
-    titles = (" ".join(master.says.title.split()[:-many]).rstrip(" -_") for master in masters)
+    titles = (" ".join(master.name_guess.title.split()[:-many]).rstrip(" -_") for master in masters)
     return [
-        replace(master, says=replace(master.says, title=title or master.says.title))
+        replace(master, name_guess=replace(master.name_guess, title=title or master.name_guess.title))
         for master, title in zip(masters, titles, strict=True)
     ]
 

@@ -22,7 +22,7 @@ MOST_SIDES = 8
 class Proposal:
     begins: tuple[int, ...] = ()
     """Index of the first track of each side; empty if nothing is proposed."""
-    says: str = ""
+    remark: str = ""
     """One sentence for the release file and the terminal; empty if no spec needs sides."""
 
     def letter(self, index: int) -> str:
@@ -35,25 +35,25 @@ NOTHING = Proposal()
 
 def propose(masters: Sequence[Master], specs: Iterable[Spec]) -> Proposal:
     """Sides for *specs* with sides; the shortest limit applies."""
-    asked = [
+    requested = [
         (spec, limit) for spec in specs if spec.carrier and spec.carrier.part == "side" and (limit := _good_s(spec))
     ]
-    if not asked:
+    if not requested:
         return NOTHING
-    spec, limit_s = min(asked, key=lambda pair: pair[1])
+    spec, limit_s = min(requested, key=lambda pair: pair[1])
     who = f"for {spec.id}"
     unknown = [master.name for master in masters if master.facts is None]
     if unknown:
-        return Proposal(says=f"No sides are proposed {who}: the length of {unknown[0]} is not known.")
+        return Proposal(remark=f"No sides are proposed {who}: the length of {unknown[0]} is not known.")
     lengths = [master.facts.duration_s for master in masters if master.facts]
     longest = max(range(len(lengths)), key=lambda index: lengths[index])
     if lengths[longest] > limit_s:
-        told = f"{masters[longest].name} alone lasts {_clock(lengths[longest])}, a good side {_clock(limit_s)}"
-        return Proposal(says=f"No sides are proposed {who}: {told}.")
+        reason = f"{masters[longest].name} alone lasts {_clock(lengths[longest])}, a good side {_clock(limit_s)}"
+        return Proposal(remark=f"No sides are proposed {who}: {reason}.")
     begins = split(lengths, limit_s)
     if not begins:
-        told = f"{_clock(sum(lengths))} in this order do not fit on {MOST_SIDES} sides of {_clock(limit_s)}"
-        return Proposal(says=f"No sides are proposed {who}: {told}.")
+        reason = f"{_clock(sum(lengths))} in this order do not fit on {MOST_SIDES} sides of {_clock(limit_s)}"
+        return Proposal(remark=f"No sides are proposed {who}: {reason}.")
     ends = (*begins[1:], len(lengths))
     sides = [
         f"{ascii_uppercase[at]} {_clock(sum(lengths[start:end]))}"

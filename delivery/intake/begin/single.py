@@ -46,10 +46,10 @@ def single_release_file(song: Path, stated: Mapping[str, Any], specs: Sequence[s
         raise Unusable(song.name, f"no {' and no '.join(missing)}", "both, in tags or as options", remedy)
     of_track = {"title": known["title"], **{key: known[key] for key in OF_TRACK if key in known}}
     of_release = {key: text for key, text in known.items() if key not in OF_TRACK}
-    told = {"artwork": None, **of_release}
-    if told["artwork"]:
-        told["artwork"] = _named_beside(Path(told["artwork"]), song.parent)
-    text, _ = release_and_remarks(song.parent, [master], (), told, {master.name: of_track}, specs)
+    keys = {"artwork": None, **of_release}
+    if keys["artwork"]:
+        keys["artwork"] = _named_beside(Path(keys["artwork"]), song.parent)
+    text, _ = release_and_remarks(song.parent, [master], (), keys, {master.name: of_track}, specs)
     release_of(document_of(text, target.name), target)  # a wrong code is refused before anything is written
     write_text(target, text)
     return target

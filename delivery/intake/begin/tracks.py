@@ -42,7 +42,7 @@ FURTHER = (
 """Further keys of a track; specs/release.schema.json explains each."""
 NO_WORDS = "zxx"
 """ISO 639-2: no linguistic content."""
-ALWAYS_ASKED = ("isrc", "explicit", "composers")
+ALWAYS_LISTED = ("isrc", "explicit", "composers")
 """Written for every track, since most recipients require them; other keys are explained on the first track only."""
 
 Place = tuple[int | None, int | None]
@@ -52,22 +52,22 @@ Place = tuple[int | None, int | None]
 def track_lines(
     masters: Sequence[Master],
     release_artist: str,
-    told: Mapping[str, Mapping[str, Any]] = MappingProxyType({}),
+    keys: Mapping[str, Mapping[str, Any]] = MappingProxyType({}),
     sides: Proposal = NOTHING,
 ) -> Iterator[str]:
     """YAML lines of the tracks, in the order of *masters*; values in *told* take precedence over tags and names."""
-    places = told_places([told.get(master.name, {}) for master in masters]) if told else _named_places(masters)
+    places = stated_places([keys.get(master.name, {}) for master in masters]) if keys else _named_places(masters)
     for index, (master, place) in enumerate(zip(masters, places, strict=True)):
-        says = told.get(master.name, {})
-        title = says.get("title") or _title(master, masters)
-        yield from lines_of(master, place, release_artist, says, title, letter=sides.letter(index), teach=index == 0)
+        own = keys.get(master.name, {})
+        title = own.get("title") or _title(master, masters)
+        yield from lines_of(master, place, release_artist, own, title, letter=sides.letter(index), teach=index == 0)
 
 
 def lines_of(
     master: Master,
     place: Place,
     release_artist: str,
-    told: Mapping[str, Any],
+    keys: Mapping[str, Any],
     title: str,
     *,
     letter: str = "",
@@ -87,8 +87,8 @@ def lines_of(
     yield f"    title: {quoted(one_line(str(title)))}"
     placed = {"disc": disc, "number": number, "side": letter}
     yield from (f"    {key}: {data}" for key, data in placed.items() if data)
-    yield from _track_fields(master, release_artist, told, teach=teach)
-    if guesses := _guessed(master, release_artist, told, {key for key, data in placed.items() if data}):
+    yield from _track_fields(master, release_artist, keys, teach=teach)
+    if guesses := _guessed(master, release_artist, keys, {key for key, data in placed.items() if data}):
         yield f"    {TO_CONFIRM}: {written(guesses)}"
     if teach:
         yield f"    # further keys: {', '.join(FURTHER)}"
@@ -108,14 +108,14 @@ def _named_places(masters: Sequence[Master]) -> list[Place]:
     ]
 
 
-def told_places(tracks: Sequence[Mapping[str, Any]]) -> list[Place]:
+def stated_places(tracks: Sequence[Mapping[str, Any]]) -> list[Place]:
     """Stated disc and number of *tracks*, in order."""
     places: list[Place] = []
     last = (1, 0)
-    for says in tracks:
-        disc = int(says.get("disc") or last[0])
+    for own in tracks:
+        disc = int(own.get("disc") or last[0])
         counted = last[1] + 1 if disc == last[0] else 1
-        number = int(says.get("number") or counted)
+        number = int(own.get("number") or counted)
         places.append((disc if disc != last[0] else None, number if number != counted else None))
         last = (disc, number)
     return places
@@ -123,14 +123,14 @@ def told_places(tracks: Sequence[Mapping[str, Any]]) -> list[Place]:
 
 def _title(master: Master, masters: Sequence[Master]) -> str:
     """Title from the tag; else from the file name without its number, if that is certain or all files have one."""
-    tagged, says = one_line(master.tags.get("title", "")), master.says
-    if tagged or says.number is None:
-        return tagged or says.title
-    return says.title if says.sure or _all_numbered(masters) else f"{says.number} {says.title}"
+    tagged, own = one_line(master.tags.get("title", "")), master.name_guess
+    if tagged or own.number is None:
+        return tagged or own.title
+    return own.title if own.sure or _all_numbered(masters) else f"{own.number} {own.title}"
 
 
 def _all_numbered(masters: Sequence[Master]) -> bool:
-    return len(masters) > 1 and all(master.says.number for master in masters)
+    return len(masters) > 1 and all(master.name_guess.number for master in masters)
 
 
 def _stated_numbers(masters: Sequence[Master]) -> list[int | None]:
@@ -140,32 +140,32 @@ def _stated_numbers(masters: Sequence[Master]) -> list[int | None]:
     for master in masters:
         disc = master.disc or 1
         last = last if disc == last_disc else 0
-        named = master.tag_number or (master.says.number if master.says.sure or believed else None)
+        named = master.tag_number or (master.name_guess.number if master.name_guess.sure or believed else None)
         jumps = named is not None and last + 1 < named <= 999
         stated.append(named if jumps else None)
         last_disc, last = disc, named if jumps and named else last + 1
     return stated
 
 
-def _track_fields(master: Master, release_artist: str, told: Mapping[str, Any], teach: bool) -> Iterator[str]:
+def _track_fields(master: Master, release_artist: str, keys: Mapping[str, Any], teach: bool) -> Iterator[str]:
     supplied = _supplied(master, release_artist)
-    if told:
-        known = {key: value(data) for key, data in told.items() if key not in ("title", "disc", "number", "file")}
+    if keys:
+        known = {key: value(data) for key, data in keys.items() if key not in ("title", "disc", "number", "file")}
         if {"writers", "composers", "lyricists"} & set(known):
             supplied.pop("composers", None), supplied.pop("lyricists", None)
         supplied = {**supplied, **known}
-    choices = [] if "isrc" in told else _codes(master)
+    choices = [] if "isrc" in keys else _codes(master)
     if choices:
         supplied.pop("isrc", None)
-    for key, says in TRACK_HELP.items():
+    for key, meaning in TRACK_HELP.items():
         if key == "isrc" and choices:
             yield "    isrc:  # the master carries several codes; write the right one here:"
             yield from (f"    #   {one_line(choice)}" for choice in choices)
         elif key in supplied:
             yield f"    {key}: {supplied[key]}"
         elif teach:
-            yield f"    {key}:  # {says}"
-        elif key in ALWAYS_ASKED and not (key == "composers" and "writers" in supplied):
+            yield f"    {key}:  # {meaning}"
+        elif key in ALWAYS_LISTED and not (key == "composers" and "writers" in supplied):
             yield f"    {key}:"
     yield from (f"    {key}: {text}" for key, text in supplied.items() if key not in TRACK_HELP)
 
@@ -174,11 +174,11 @@ def _supplied(master: Master, release_artist: str) -> dict[str, str]:
     """Keys and YAML values from tags and file name of one track."""
     tags = {key: one_line(text) for key, text in master.tags.items()}
     language = tags.get("language", "")
-    isrc = next((code for code in (tags.get("isrc", ""), master.says.isrc) if is_isrc_length(code)), "")
-    version = tags.get("version") or ("" if tags.get("title") else master.says.version)
+    isrc = next((code for code in (tags.get("isrc", ""), master.name_guess.isrc) if is_isrc_length(code)), "")
+    version = tags.get("version") or ("" if tags.get("title") else master.name_guess.version)
     found = {
         "version": quoted(version) if version else "",
-        "artists": _artists(tags, master.says, release_artist),
+        "artists": _artists(tags, master.name_guess, release_artist),
         "isrc": quoted(stored_isrc(isrc)) if isrc else "",
         "explicit": tags.get("explicit", "") if tags.get("explicit") in ("explicit", "clean", "no") else "",
         "composers": _names(tags.get("composers", "")),
@@ -191,7 +191,9 @@ def _supplied(master: Master, release_artist: str) -> dict[str, str]:
 
 def _codes(master: Master) -> list[str]:
     """Recording codes to choose from, if a master carries several."""
-    return to_choose([*((f"{column} tag", text) for column, text in master.isrcs), ("file name", master.says.isrc)])
+    return to_choose(
+        [*((f"{column} tag", text) for column, text in master.isrcs), ("file name", master.name_guess.isrc)]
+    )
 
 
 def _artists(tags: Mapping[str, str], named: Guess, release_artist: str) -> str:
@@ -203,9 +205,9 @@ def _artists(tags: Mapping[str, str], named: Guess, release_artist: str) -> str:
     return f"[{', '.join([*main, *guests])}]" if main or guests else ""
 
 
-def _guessed(master: Master, release_artist: str, told: Mapping[str, Any], placed: set[str]) -> list[str]:
+def _guessed(master: Master, release_artist: str, keys: Mapping[str, Any], placed: set[str]) -> list[str]:
     """Keys whose values come from the file's name or folder, or are proposed. Tags count as stated."""
-    named, tags = master.says, master.tags
+    named, tags = master.name_guess, master.tags
     untitled = not one_line(tags.get("title", ""))
     artist = "" if tags.get("artist") else named.artist
     guesses = {
@@ -219,7 +221,7 @@ def _guessed(master: Master, release_artist: str, told: Mapping[str, Any], place
         "number": "number" in placed and master.tag_number is None,
         "side": "side" in placed,
     }
-    return [key for key, guessed in guesses.items() if guessed and (key not in told or key == "side")]
+    return [key for key, guessed in guesses.items() if guessed and (key not in keys or key == "side")]
 
 
 def _names(text: str) -> str:

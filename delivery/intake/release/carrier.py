@@ -70,14 +70,22 @@ def index_points_fall_back(tracks: Sequence[Mapping[str, Any]]) -> Iterator[tupl
         before = _point(track.get("index_1"))
         if before and _place(before) == 0:
             wanted = "a position after the start of the master, where index 1 is by default"
-            yield f"tracks/{index}/index_1", before.says, wanted, "Leave it out."
+            yield f"tracks/{index}/index_1", before.as_written, wanted, "Leave it out."
         for at, point in enumerate(points):
             here = _point(point)
             if here and _place(here) == 0:
                 wanted = "a position after the start of the track, which is index 1"
-                yield f"tracks/{index}/index_points/{at}", here.says, wanted, "Leave it out; points count from index 2."
+                yield (
+                    f"tracks/{index}/index_points/{at}",
+                    here.as_written,
+                    wanted,
+                    "Leave it out; points count from index 2.",
+                )
             elif here and before and _falls_back(before, here):
-                found, wanted = f"{here.says} after {before.says}", "each index point later than the one before"
+                found, wanted = (
+                    f"{here.as_written} after {before.as_written}",
+                    "each index point later than the one before",
+                )
                 yield f"tracks/{index}/index_points/{at}", found, wanted, "Put them in order."
             before = here or before
 

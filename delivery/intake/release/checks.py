@@ -95,12 +95,12 @@ def _numbers_out_of_order(tracks: Sequence[Mapping[str, Any]]) -> Iterator[Contr
             continue
         key = "disc" if here[0] != before[0] and "disc" in tracks[index] else "number"
         pointer = f"tracks/{index}/{key}" if key in tracks[index] else f"tracks/{index}"
-        found = f"{_said(here)} after {_said(before)}"
+        found = f"{_place_text(here)} after {_place_text(before)}"
         wanted = "each number once on its disc, rising in release order"
         yield (pointer, found, wanted, "Put the tracks in order, or leave the numbers out.")
 
 
-def _said(place: tuple[int, int]) -> str:
+def _place_text(place: tuple[int, int]) -> str:
     return f"number {place[1]} of disc {place[0]}"
 
 
@@ -110,10 +110,10 @@ def _mistyped_roles(tracks: Sequence[Mapping[str, Any]]) -> Iterator[Contradicti
             role = _group(credit).get("role")
             if not isinstance(role, str) or role.strip().lower() in ACTING_ROLES:
                 continue
-            meant = get_close_matches(role.strip().lower().rstrip("."), ACTING_ROLES, n=1, cutoff=0.65)
-            if meant:
+            close = get_close_matches(role.strip().lower().rstrip("."), ACTING_ROLES, n=1, cutoff=0.65)
+            if close:
                 pointer = f"tracks/{index}/artists/{position}/role"
-                yield (pointer, f"the role {shown(role)}", f"'{meant[0]}'", f"Write {meant[0]}.")
+                yield (pointer, f"the role {shown(role)}", f"'{close[0]}'", f"Write {close[0]}.")
 
 
 def _names_in(data: Mapping[str, Any], tracks: Sequence[Mapping[str, Any]]) -> tuple[str, ...]:
@@ -122,8 +122,8 @@ def _names_in(data: Mapping[str, Any], tracks: Sequence[Mapping[str, Any]]) -> t
     for track in tracks:
         for key in ("artists", "composers", "lyricists", "writers", "credits"):
             listed += _list(track.get(key))
-    told = (one.get("name") if isinstance(one, Mapping) else one for one in listed)
-    return tuple(dict.fromkeys(composed(name) for name in told if isinstance(name, str)))
+    listed_names = (one.get("name") if isinstance(one, Mapping) else one for one in listed)
+    return tuple(dict.fromkeys(composed(name) for name in listed_names if isinstance(name, str)))
 
 
 def _identities(entries: Sequence[Any], names: Sequence[str]) -> Iterator[Contradiction]:

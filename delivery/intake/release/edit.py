@@ -83,7 +83,7 @@ def with_entry(text: str, key: str, values: Values) -> str:
         return _new_key(text, root, key, values)
     head, value = pair
     if value.start_mark.index < head.end_mark.index:
-        return text  # # an alias: its target is elsewhere and may be shared
+        return text  # an alias: its target is elsewhere and may be shared
     if isinstance(value.value, list) and value.value:
         return _one_more(text, value, values)
     return _first_one(text, head, value, values)

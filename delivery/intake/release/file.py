@@ -14,7 +14,7 @@ from delivery.intake.release.checks import contradictions, numbered, whole
 from delivery.intake.release.track import cd_text, credit, names, plain_texts, texts, track_of
 from delivery.intake.resolve_paths import composed, find_beside
 from delivery.intake.shipped_files import shipped_schema
-from delivery.intake.yaml.coerce_scalars import as_meant, lost_texts
+from delivery.intake.yaml.coerce_scalars import coerced, lost_texts
 from delivery.intake.yaml.quoting import one_line
 from delivery.intake.yaml.renamed_keys import remark
 from delivery.intake.yaml.schema_faults import located_faults
@@ -44,7 +44,7 @@ def load_release(path: str | Path) -> Release:
 def release_of(document: Document, path: Path) -> Release:
     """As `load_release`, from a document already read."""
     schema = shipped_schema(SCHEMA)
-    data = as_meant(document.data, schema, document.written, schema)
+    data = coerced(document.data, schema, document.written, schema)
     folder = path.absolute().parent
     faults = [
         *located_faults(data, schema, document.lines, path.name, document.written),

@@ -64,8 +64,8 @@ def credit(data: str | Mapping[str, Any]) -> Credit:
 
 def cd_text(data: Mapping[str, Any]) -> CdText:
     """CD-Text stated in *data*, of a track or of the release."""
-    told = data.get("cd_text", {})
-    return CdText(**texts(told, *(field.name for field in fields(CdText) if field.name in told)))
+    stated = data.get("cd_text", {})
+    return CdText(**texts(stated, *(field.name for field in fields(CdText) if field.name in stated)))
 
 
 def texts(data: Mapping[str, Any], *keys: str) -> dict[str, Any]:

@@ -101,14 +101,14 @@ def _labelled(context: RowContext, rows: Sequence[int], known: Mapping[str, str]
             if not value and name and cells and not _label(cells[0].text, known):
                 value = cells.pop(0)
             if name and value:
-                name = meant(name, value)
+                name = column_of(name, value)
                 if name not in NEVER_SHARED:
                     yield name, value
             elif value:
                 context.remark(f"{cell.place}: {cell.text!r} is not read; {_head(cell)!r} is not a known label.")
 
 
-def meant(name: str, value: Cell) -> str:
+def column_of(name: str, value: Cell) -> str:
     """Resolve an ambiguous label: a date is not a title, so 'Release: 2026-11-27' is the release date."""
     return "release_date" if name == "album" and is_date(value) else name
 
@@ -132,7 +132,7 @@ def _over_each_other(context: RowContext, row: int, known: Mapping[str, str]) ->
         return []
     if any(cell.text.endswith(":") for cell in values.values()):
         return []
-    pairs = [(meant(name, values[at]), values[at]) for at, name in labels.items() if not values[at].empty]
+    pairs = [(column_of(name, values[at]), values[at]) for at, name in labels.items() if not values[at].empty]
     return [(name, cell) for name, cell in pairs if name not in NEVER_SHARED]
 
 

@@ -32,8 +32,8 @@ def read_iswc(cell: Cell) -> Parsed:
 
 def read_ipi(cell: Cell) -> Parsed:
     """IPI numbers; several are separated by ';' or lines. Lost leading zeros are proven by the two check digits."""
-    told = [_ipi(part, cell) for part in re.split(r"[;\n/]", "\n".join(cell.lines)) if part.strip()]
-    return Parsed(tuple(one.value for one in told), "; ".join(one.remark for one in told if one.remark))
+    numbers = [_ipi(part, cell) for part in re.split(r"[;\n/]", "\n".join(cell.lines)) if part.strip()]
+    return Parsed(tuple(one.value for one in numbers), "; ".join(one.remark for one in numbers if one.remark))
 
 
 def read_upc(cell: Cell) -> Parsed:
@@ -43,7 +43,7 @@ def read_upc(cell: Cell) -> Parsed:
         raise CellError("all 12 or 13 digits", f"A program has rounded it; the last digits are lost. {AGAIN}")
     lost = with_lost_zero(digits)
     if lost:
-        return Parsed(lost.code, f"{cell.place}: {lost.says}")
+        return Parsed(lost.code, f"{cell.place}: {lost.text}")
     _refuse_look_alikes("gtin", digits, "12 or 13 digits")
     fault = CODES["gtin"].fault(digits)
     if not fault:
@@ -97,18 +97,18 @@ def _refuse_look_alikes(kind: str, stored: str, wanted: str) -> None:
     """
     code = CODES[kind]
     letters = LETTERS_IN_FRONT.get(kind, 0)
-    meant = stored[:letters] + stored[letters:].translate(LOOK_ALIKE)
-    if meant == stored or code.malformed(meant) or not code.malformed(stored):
+    corrected = stored[:letters] + stored[letters:].translate(LOOK_ALIKE)
+    if corrected == stored or code.malformed(corrected) or not code.malformed(stored):
         return
-    slips = [(place, one) for place, one in enumerate(stored, start=1) if one != meant[place - 1]]
+    slips = [(place, one) for place, one in enumerate(stored, start=1) if one != corrected[place - 1]]
     found = " and ".join(
         f"the letter {letter} where a {'zero' if letter == 'O' else 'one'} belongs "
         f"({' and '.join(f'character {place}' for place, one in slips if one == letter)})"
         for letter in dict.fromkeys(one for _, one in slips)
     )
-    doubt = f", but {code.doubt(meant)}" if code.doubt(meant) else ""
-    choices = (Choice(meant, meant),) if kind != "ipi" else ()  # a cell may hold several of these
-    raise CellError(wanted, f"It has {found}: {meant}?{doubt} {AGAIN}", choices)
+    doubt = f", but {code.doubt(corrected)}" if code.doubt(corrected) else ""
+    choices = (Choice(corrected, corrected),) if kind != "ipi" else ()  # a cell may hold several of these
+    raise CellError(wanted, f"It has {found}: {corrected}?{doubt} {AGAIN}", choices)
 
 
 def _ipi(text: str, cell: Cell) -> Parsed:

@@ -54,9 +54,9 @@ def read_persons(context: RowContext, columns: Sequence[Columned], instrumental:
         else:
             _refuse_nobody(context, column, persons[covered[0]].cell if covered else column.cell)
     writers = []
-    for person, some, told in zip(persons, names, details, strict=True):
+    for person, some, columned in zip(persons, names, details, strict=True):
         roles = ("composer",) if person.field == "writer" and instrumental else ROLES[person.field]
-        writers += writers_of(some, roles, told)
+        writers += writers_of(some, roles, columned)
     own_roles = any(own for some in names for _, _, own in with_shares(some))
     detailed = own_roles or any(len(writer) > 2 for writer in writers)
     for writer in writers:
@@ -79,7 +79,7 @@ def _covered(columns: Sequence[Columned], persons: Sequence[Columned]) -> list[t
     'Composer | Share | Lyricist | Share' are two pairs; in 'Composer | Lyricist | Publisher' the last is about both. A
     header that names its persons ('Lyricist IPI') is about these; a column before all names is about the first.
     """
-    told: list[tuple[Columned, list[int]]] = []
+    columned: list[tuple[Columned, list[int]]] = []
     passed = 0
     since: dict[tuple[str, str], int] = {}
     for column in columns:
@@ -89,9 +89,9 @@ def _covered(columns: Sequence[Columned], persons: Sequence[Columned]) -> list[t
             whose, _ = about_person(column.title)
             first = since.get((column.field, whose), 0)
             here = [at for at in range(first, passed) if whose in ("", persons[at].field)]
-            told.append((column, here if passed else [0][: len(persons)]))
+            columned.append((column, here if passed else [0][: len(persons)]))
             since[column.field, whose] = since[column.field, ""] = passed
-    return told
+    return columned
 
 
 def _read_beside(context: RowContext, column: Columned, whose: Sequence[tuple[str, dict[str, Any]]]) -> list[str]:

@@ -48,14 +48,14 @@ def resolved(context: RowContext, tracks: Tracks, row: int, column: int) -> Cell
         context.fault_of(name, cell, "a cell that it repeats", f"{found}: write the value itself.")
         return Cell(cell.place)
     if name in MAY_BE_MEANT and not marked:
-        return _asked(context, name, cell, above, Choice(f"{cell.text!r} itself", cell))
+        return _requested(context, name, cell, above, Choice(f"{cell.text!r} itself", cell))
     if left and left.text != above.text:
-        return _asked(context, name, cell, above, Choice(f"{left.text!r}, as in {left.place}", left))
+        return _requested(context, name, cell, above, Choice(f"{left.text!r}, as in {left.place}", left))
     context.remark(f"{cell.place}: {cell.text!r} repeats {above.place}.")
     return Cell(cell.place, above.value, above.shown, above.trouble)
 
 
-def _asked(context: RowContext, name: str, cell: Cell, above: Cell, or_else: Choice) -> Cell:
+def _requested(context: RowContext, name: str, cell: Cell, above: Cell, or_else: Choice) -> Cell:
     other = or_else.value
     remedy = f"Write the value of {above.place} if it repeats that, or the value of {other.place}."
     if other is cell:

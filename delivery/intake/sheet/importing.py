@@ -10,13 +10,13 @@ from typing import Any
 from delivery.errors import Faulty, Unusable
 from delivery.intake.begin.first_file import release_and_remarks
 from delivery.intake.begin.masters import Master, masters_in, unopened
-from delivery.intake.begin.tracks import told_places
+from delivery.intake.begin.tracks import stated_places
 from delivery.intake.sheet import previous_import
 from delivery.intake.sheet.cells import Grid
 from delivery.intake.sheet.header import find_header, no_header
-from delivery.intake.sheet.mapping import known_headers, told_headers
+from delivery.intake.sheet.mapping import known_headers, stated_headers
 from delivery.intake.sheet.match import Matched, match
-from delivery.intake.sheet.merge import RELEASE, Said
+from delivery.intake.sheet.merge import RELEASE, Stated
 from delivery.intake.sheet.merging import SHEET, Choose, merge_into
 from delivery.intake.sheet.parsed import Ask
 from delivery.intake.sheet.read import grids_in
@@ -31,7 +31,7 @@ LENGTH_SLACK_S = 1.0
 class Imported:
     text: str
     """Of the release file."""
-    said: Mapping[str, Any]
+    stated_keys: Mapping[str, Any]
     """Values of the sheet, for comparison at the next import."""
     remarks: tuple[str, ...]
     changes: tuple[str, ...] | None
@@ -70,9 +70,9 @@ def import_sheet(
     Unusable : the sheet or the folder cannot be used
     Faulty : cells with faults, rows without a file, undecided conflicts; all of a kind together
     """
-    copy = _copy(sheet, worksheet, {**known_headers(sheet.absolute().parent), **_told(columns)}, ask)
+    copy = _copy(sheet, worksheet, {**known_headers(sheet.absolute().parent), **_stated_columns(columns)}, ask)
     masters, left_out = masters_in(folder)
-    before = previous_import.last_said(folder)
+    before = previous_import.last_stated(folder)
     known = {str(track["file"]): track for track in before["tracks"]} if before else {}
     known |= {name: {} for name in before.get("spare", ())} if before else {}
     found = match(copy.rows, masters, copy.grid.name, ask, known)
@@ -82,16 +82,16 @@ def import_sheet(
     if not found.pairs or ((found.faults or copy.faults) and not leave_out):
         raise Faulty((*copy.faults, *found.faults) or (_nothing_left(sheet),), remarks)
     release = release_keys(copy)
-    said = previous_import.as_said(release, found.pairs, found.spare)
+    stated_keys = previous_import.as_stated(release, found.pairs, found.spare)
     faults = tuple(f"Left out: {fault}" for fault in (*copy.faults, *found.faults))
     if old is not None:
         decide = _decider(prefer, ask)
-        stated, alone = _stated(copy, found, said), _alone(folder, masters)
+        stated, alone = _stated(copy, found, stated_keys), _alone(folder, masters)
         try:
             merged = merge_into(old, stated, _last(before), alone, found, decide)
         except Faulty as fault:
             raise Faulty(fault.faults, (*remarks, *fault.remarks)) from fault
-        return Imported(merged.text, said, (*remarks, *faults), merged.changes, merged.kept)
+        return Imported(merged.text, stated_keys, (*remarks, *faults), merged.changes, merged.kept)
     tracks = {master.name: track_keys(row, str(release.get("artist", ""))) for row, master in found.pairs}
     comments = [
         *(f"left out, because lossless files stand beside it: {name}" for name in left_out),
@@ -101,40 +101,40 @@ def import_sheet(
     text, proposed = release_and_remarks(
         folder, [master for _, master in found.pairs], comments, release, tracks, specs
     )
-    return Imported(text, said, (*remarks, *proposed, *faults), None)
+    return Imported(text, stated_keys, (*remarks, *proposed, *faults), None)
 
 
-def _stated(copy: Copy, found: Matched, said: Mapping[str, Any]) -> Said:
+def _stated(copy: Copy, found: Matched, stated_keys: Mapping[str, Any]) -> Stated:
     """Values of the sheet, without the keys of unreadable cells."""
-    whole = _last(said)
+    whole = _last(stated_keys)
     assert whole
     unread = {master.name: unread_of(row.row, copy.faults) for row, master in found.pairs}
     tracks = {
         name: {key: data for key, data in values.items() if key not in unread[name]}
         for name, values in whole.tracks.items()
     }
-    speaks_of = {master.name: spoken_of(row) - unread[master.name] for row, master in found.pairs}
+    columns_of = {master.name: spoken_of(row) - unread[master.name] for row, master in found.pairs}
     nothing_read = {key for row in copy.rows for key in unread_of(row.row, copy.faults)}
     release = spoken_of_release(copy) - nothing_read
     artist = str(whole.release.get("artist", ""))
     without_file = tuple(track_keys(row, artist) for row in found.without_file)
-    return Said(whole.release, tracks, {RELEASE: release, **speaks_of}, without_file)
+    return Stated(whole.release, tracks, {RELEASE: release, **columns_of}, without_file)
 
 
 def _nothing_left(sheet: Path) -> Unusable:
     return Unusable(sheet.name, "no row with a file", "at least one", "Put the masters into the folder.")
 
 
-def _last(said: Mapping[str, Any] | None) -> Said | None:
+def _last(stated_keys: Mapping[str, Any] | None) -> Stated | None:
     """The previous import, with discs and numbers only where a release file would have them."""
-    if said is None:
+    if stated_keys is None:
         return None
-    places = told_places(said["tracks"])
+    places = stated_places(stated_keys["tracks"])
     tracks = {
         str(track["file"]): _placed({key: data for key, data in track.items() if key != "file"}, place)
-        for track, place in zip(said["tracks"], places, strict=True)
+        for track, place in zip(stated_keys["tracks"], places, strict=True)
     }
-    return Said(said["release"], tracks)
+    return Stated(stated_keys["release"], tracks)
 
 
 def _placed(values: Mapping[str, Any], place: tuple[int | None, int | None]) -> dict[str, Any]:
@@ -142,10 +142,10 @@ def _placed(values: Mapping[str, Any], place: tuple[int | None, int | None]) -> 
     return {**{key: data for key, data in values.items() if key not in ("disc", "number")}, **stated}
 
 
-def _alone(folder: Path, masters: Sequence[Master]) -> Said:
+def _alone(folder: Path, masters: Sequence[Master]) -> Stated:
     """Values that a release file from the masters alone would have: none of them typed by a person."""
     data = document_of(release_and_remarks(folder, masters)[0], "release.yaml").data
-    return Said(data, {str(track["file"]): track for track in data["tracks"]})
+    return Stated(data, {str(track["file"]): track for track in data["tracks"]})
 
 
 def _decider(prefer: str, ask: Ask | None) -> Choose:
@@ -154,15 +154,15 @@ def _decider(prefer: str, ask: Ask | None) -> Choose:
     if ask is None:
         return lambda _question, _sheet, _file: None
 
-    def asked(question: str, sheet: str, file: str) -> bool | None:
+    def answered(question: str, sheet: str, file: str) -> bool | None:
         answer = ask(f"{question}: both have changed. Which is right?", (f"sheet: {sheet}", f"release file: {file}"))
         return None if answer is None else answer == 0
 
-    return asked
+    return answered
 
 
-def _told(columns: Sequence[str]) -> dict[str, str]:
-    return {words: name for words, (_, name) in told_headers(columns).items()}
+def _stated_columns(columns: Sequence[str]) -> dict[str, str]:
+    return {words: name for words, (_, name) in stated_headers(columns).items()}
 
 
 def _copy(sheet: Path, worksheet: str, known: Mapping[str, str], ask: Ask | None) -> Copy:
@@ -206,9 +206,9 @@ def _lengths(found: Matched) -> list[str]:
         if not (row["duration"] and master.facts):
             continue
         length_s = master.facts.duration_s
-        meant_s = min((row["duration"], row["duration_or"] or row["duration"]), key=lambda s: abs(s - length_s))
-        if abs(length_s - meant_s) > LENGTH_SLACK_S:
-            here = f"{row.says} lasts {_clock(meant_s)} in the sheet"
+        stated_s = min((row["duration"], row["duration_or"] or row["duration"]), key=lambda s: abs(s - length_s))
+        if abs(length_s - stated_s) > LENGTH_SLACK_S:
+            here = f"{row.description} lasts {_clock(stated_s)} in the sheet"
             remarks.append(f"{here}, {master.name} {_clock(length_s)}: the right master?")
     return remarks
 

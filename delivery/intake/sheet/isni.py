@@ -93,16 +93,18 @@ def identities_in(
     return tuple(found.items())
 
 
-def agreed(context: RowContext, told: Sequence[tuple[str, tuple[tuple[str, str], ...]]]) -> tuple[dict[str, str], ...]:
+def agreed(
+    context: RowContext, stated: Sequence[tuple[str, tuple[tuple[str, str], ...]]]
+) -> tuple[dict[str, str], ...]:
     """The release's list of names and codes, from its rows; a name has one code on all of them.
 
     Parameters
     ----------
-    told : place of the cell, and the pairs of its row
+    stated : place of the cell, and the pairs of its row
     """
     places: dict[str, str] = {}
     codes: dict[str, str] = {}
-    for place, pairs in told:
+    for place, pairs in stated:
         for name, code in pairs:
             before = codes.setdefault(name, code)
             places.setdefault(name, place)

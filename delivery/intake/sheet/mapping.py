@@ -41,23 +41,23 @@ def config_file() -> Path:
     return config_folder() / NAME
 
 
-def told_headers(columns: Iterable[str]) -> dict[str, tuple[str, str]]:
+def stated_headers(columns: Iterable[str]) -> dict[str, tuple[str, str]]:
     """'Songtext von=lyricist' of the command line: normalised header -> header as written, field id.
 
     Raises
     ------
     Unusable : no '=', an empty header, or an unknown field
     """
-    told = {}
+    stated = {}
     for text in columns:
         header, equals, name = text.rpartition("=")
         if not equals or not words_of(header):
             raise Unusable("--column", repr(text), "HEADER=FIELD", f"Fields: {', '.join(FIELDS)}, {IGNORED}.")
-        told[words_of(header)] = (header.strip(), _field("--column", name.strip()))
-    return told
+        stated[words_of(header)] = (header.strip(), _field("--column", name.strip()))
+    return stated
 
 
-def remember(told: Mapping[str, tuple[str, str]]) -> Path | None:
+def remember(stated: Mapping[str, tuple[str, str]]) -> Path | None:
     """Add to the studio's headers; returns the file, or None if there was nothing new.
 
     Raises
@@ -66,7 +66,7 @@ def remember(told: Mapping[str, tuple[str, str]]) -> Path | None:
     """
     path = config_file()
     before = _read(path) if path.is_file() else {}
-    new = {key: pair for key, pair in told.items() if before.get(key) != pair[1]}
+    new = {key: pair for key, pair in stated.items() if before.get(key) != pair[1]}
     if not new:
         return None
     kept = path.read_text(encoding="utf-8-sig") if path.is_file() else HEAD

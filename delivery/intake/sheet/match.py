@@ -85,20 +85,23 @@ def match(
         free = [m for m in range(len(masters)) if m not in chosen.values()]
         likely = sorted((m for m in free if weights[r, m].points > 0), key=lambda m: (-weights[r, m].points, m)) or free
         choices = [*(_described(masters[m]) for m in likely), LEAVE_OUT]
-        answer = ask(f"Which file is {row.says}?", choices) if ask else None
+        answer = ask(f"Which file is {row.description}?", choices) if ask else None
         if answer is not None and answer < len(likely):
             chosen[r] = likely[answer]
         elif answer is not None:
             left_out.append(row)
         else:
             unmatched.append(row)
-            if not _named_twice(row, rows):  # # already reported with both cells
+            if not _named_twice(row, rows):  # already reported with both cells
                 probable = [masters[m] for m in likely if weights[r, m].points > 0]
                 faults.append(_unmatched(row, probable, free != [], name))
     pairs = tuple((rows[r], masters[m]) for r, m in sorted(chosen.items()))
     spare = tuple(master for m, master in enumerate(masters) if m not in chosen.values())
     doubts = [(masters[m].name, rows[r], weights[r, m].against) for r, m in sorted(found.items())]
-    remarks = (*_doubts([one for one in doubts if one[2]]), *(f"{row.says} has no file: left out." for row in left_out))
+    remarks = (
+        *_doubts([one for one in doubts if one[2]]),
+        *(f"{row.description} has no file: left out." for row in left_out),
+    )
     return Matched(pairs, spare, remarks, tuple(faults), (*left_out, *unmatched))
 
 
@@ -106,10 +109,10 @@ def _doubts(pairs: Sequence[tuple[str, Row, tuple[str, ...]]]) -> Iterator[str]:
     """One remark, however many files are matched with rows that disagree."""
     if len(pairs) == 1:
         name, row, against = pairs[0]
-        yield f"{name} is matched with {row.says}, although {' and '.join(against)}."
+        yield f"{name} is matched with {row.description}, although {' and '.join(against)}."
     elif pairs:
-        told = "; ".join(f"{name} for {row.says}: {' and '.join(against)}" for name, row, against in pairs)
-        yield f"{len(pairs)} files are matched with rows that differ: {told}."
+        listed = "; ".join(f"{name} for {row.description}: {' and '.join(against)}" for name, row, against in pairs)
+        yield f"{len(pairs)} files are matched with rows that differ: {listed}."
 
 
 def weigh(row: Row, master: Master, before: Mapping[str, Any] | None = None) -> Evidence:
@@ -122,9 +125,9 @@ def weigh(row: Row, master: Master, before: Mapping[str, Any] | None = None) -> 
     if row["file"]:
         same = _file_key(str(row["file"])) in (_file_key(master.name), _file_key(master.name.rpartition("/")[2]))
         return Evidence(20 if same else -20)
-    told = [_by_code(row, master), _by_title(row, master), _by_number(row, master), _by_length(row, master)]
-    told += [Evidence(KNOWN)] if before and _same_row(row, before) else []
-    return Evidence(sum(one.points for one in told), tuple(text for one in told for text in one.against))
+    listed = [_by_code(row, master), _by_title(row, master), _by_number(row, master), _by_length(row, master)]
+    listed += [Evidence(KNOWN)] if before and _same_row(row, before) else []
+    return Evidence(sum(one.points for one in listed), tuple(text for one in listed for text in one.against))
 
 
 def _new_bounces(masters: Sequence[Master], before: Before) -> set[str]:
@@ -151,7 +154,7 @@ def _same_row(row: Row, before: Mapping[str, Any]) -> bool:
 
 
 def _by_code(row: Row, master: Master) -> Evidence:
-    code = master.says.isrc or re.sub(r"[^A-Z0-9]", "", master.tags.get("isrc", "").upper())
+    code = master.name_guess.isrc or re.sub(r"[^A-Z0-9]", "", master.tags.get("isrc", "").upper())
     if not (row["isrc"] and code):
         return Evidence(0)
     return Evidence(8) if row["isrc"] == code else Evidence(-8, (f"the file has the ISRC {code}",))
@@ -171,7 +174,7 @@ def _named(master: Master) -> Iterator[Parts]:
     tagged = parts_of(master.tags.get("title", "")) if master.tags.get("title", "").strip() else Parts("")
     for one in (
         replace(tagged, version=master.tags.get("version") or tagged.version),
-        Parts(master.says.title, master.says.version, master.says.guest),
+        Parts(master.name_guess.title, master.name_guess.version, master.name_guess.guest),
     ):
         if one.title and not GENERIC.fullmatch(one.title.strip()):
             yield one
@@ -213,7 +216,7 @@ def _within(few: str, many: str) -> bool:
 
 
 def _by_number(row: Row, master: Master) -> Evidence:
-    number = master.tag_number or master.says.number or _generic_number(master.says.title)
+    number = master.tag_number or master.name_guess.number or _generic_number(master.name_guess.title)
     if not (row["number"] and number):
         return Evidence(0)
     disc = (row["disc"] or 1) == (master.disc or 1)
@@ -229,13 +232,13 @@ def _generic_number(title: str) -> int | None:
 def _by_length(row: Row, master: Master) -> Evidence:
     if not (row["duration"] and master.facts):
         return Evidence(0)
-    meant = [float(row["duration"]), *([float(row["duration_or"])] if row["duration_or"] else [])]
-    off_s = min(abs(master.facts.duration_s - seconds) for seconds in meant)
+    stated_s = [float(row["duration"]), *([float(row["duration_or"])] if row["duration_or"] else [])]
+    off_s = min(abs(master.facts.duration_s - seconds) for seconds in stated_s)
     if off_s <= SAME_S:
         return Evidence(2)
     if off_s <= CLOSE_S:
         return Evidence(1)
-    return Evidence(-2 if off_s > FAR_S else -1)  # # the importer reports how the lengths differ
+    return Evidence(-2 if off_s > FAR_S else -1)  # the importer reports how the lengths differ
 
 
 def _sure(weights: Mapping[tuple[int, int], Evidence], rows: int, masters: int) -> dict[int, int]:
@@ -264,7 +267,7 @@ def _best(points: Mapping[int, int]) -> int | None:
 
 
 def _unmatched(row: Row, likely: Sequence[Master], free: bool, name: str) -> Unusable:
-    place = f"{name} {row.places.get('title', '')} {row.says}".replace("  ", " ")
+    place = f"{name} {row.places.get('title', '')} {row.description}".replace("  ", " ")
     remedy = "Name the file in a column 'File', or correct number, title or length."
     if len(likely) > 1:
         return Unusable(

@@ -31,13 +31,13 @@ Values = Mapping[str, Any]
 
 
 @dataclass(frozen=True, slots=True)
-class Said:
+class Stated:
     """Values stated by a sheet, or by the masters alone, by key of the release file."""
 
     release: Values
     tracks: Mapping[str, Values]
     """By the name of the file, in order."""
-    speaks_of: Mapping[str, frozenset[str]] = field(default_factory=dict)
+    columns_of: Mapping[str, frozenset[str]] = field(default_factory=dict)
     """By file ('' for the release): keys left empty on purpose, if `tracks` has no value for them."""
     without_file: tuple[Values, ...] = ()
     """Rows without a file: their tracks, if in the release file, are not removed."""
@@ -94,7 +94,7 @@ Decide = Callable[[Outcome], bool | None]
 """A conflict -> True for the sheet's value, False for the file's, None if undecided."""
 
 
-def plan_of(ours: Values, sheet: Said, last: Said | None, alone: Said, decide: Decide) -> Plan:
+def plan_of(ours: Values, sheet: Stated, last: Stated | None, alone: Stated, decide: Decide) -> Plan:
     """Plan the merge: every change, with its reason.
 
     Parameters
@@ -126,7 +126,7 @@ def plan_of(ours: Values, sheet: Said, last: Said | None, alone: Said, decide: D
     order = _order(list(files), sequence, ours, last or alone)
     outcomes = [_decided(one, decide) for one in (*outcomes, *([order] if order else []))]
     by_sheet = next((one.verdict is Verdict.TAKEN for one in outcomes if one.key == ORDER), True)
-    if not by_sheet:  # # numbers are part of an order
+    if not by_sheet:  # numbers are part of an order
         outcomes = [one for one in outcomes if one.key not in ("disc", "number")]
     outcomes += _identities(ours, sheet, last, outcomes)
     slots = iter(sequence if by_sheet else [key for key in files if key in sequence])
@@ -169,16 +169,20 @@ def canonical(key: str, value: Any) -> Any:
     return float(value) if isinstance(value, int) and not isinstance(value, bool) else value
 
 
-def _keys(said: Said) -> set[str]:
-    return set(map(file_key, said.tracks))
+def _keys(stated_keys: Stated) -> set[str]:
+    return set(map(file_key, stated_keys.tracks))
 
 
-def _of(said: Said | None, name: str) -> Values:
+def _of(stated_keys: Stated | None, name: str) -> Values:
     wanted = file_key(name)
-    return next((values for file, values in said.tracks.items() if file_key(file) == wanted), {}) if said else {}
+    return (
+        next((values for file, values in stated_keys.tracks.items() if file_key(file) == wanted), {})
+        if stated_keys
+        else {}
+    )
 
 
-def _renamed(files: Mapping[str, Values], sheet: Said, known: Said) -> dict[str, str]:
+def _renamed(files: Mapping[str, Values], sheet: Stated, known: Stated) -> dict[str, str]:
     """Tracks whose row now has a file unknown to the release file: a new bounce of the same recording."""
     taken = set(map(file_key, sheet.tracks))
     free = [key for key in files if key not in taken and key in _keys(known)]
@@ -202,30 +206,30 @@ def _one_recording(one: Values, other: Values) -> bool:
     return bool(other) and all(same(key, one.get(key), other.get(key)) for key in ("title", "version"))
 
 
-def _release(ours: Values, sheet: Said, last: Said | None, alone: Said) -> Iterator[Outcome]:
-    speaks_of = sheet.speaks_of.get(RELEASE, frozenset())
+def _release(ours: Values, sheet: Stated, last: Stated | None, alone: Stated) -> Iterator[Outcome]:
+    columns_of = sheet.columns_of.get(RELEASE, frozenset())
     for key in (key for key in RELEASE_KEYS.values() if key != "isni"):
         stated = (last.release if last else {}, alone.release)
-        if one := _statement(RELEASE, key, stated, sheet.release, ours, speaks_of):
+        if one := _statement(RELEASE, key, stated, sheet.release, ours, columns_of):
             yield one
 
 
-def _track(ours: Values, name: str, sheet: Said, last: Said | None, alone: Said) -> Iterator[Outcome]:
+def _track(ours: Values, name: str, sheet: Stated, last: Stated | None, alone: Stated) -> Iterator[Outcome]:
     old = str(ours["file"])
     stated = (_of(last, old) or _of(last, name), _of(alone, old))
-    theirs, speaks_of = sheet.tracks[name], sheet.speaks_of.get(name, frozenset())
+    theirs, columns_of = sheet.tracks[name], sheet.columns_of.get(name, frozenset())
     together = any(one.get("writers") for one in (theirs, ours, stated[0]))
-    if together and (one := _people(old, stated, theirs, ours, speaks_of)):
+    if together and (one := _people(old, stated, theirs, ours, columns_of)):
         yield one
     for key in TRACK_KEYS.values():
         if together and key in PEOPLE:
             continue
-        if found := _statement(old, key, stated, theirs, ours, speaks_of):
+        if found := _statement(old, key, stated, theirs, ours, columns_of):
             yield found
 
 
 def _statement(
-    where: str, key: str, stated: tuple[Values, Values], sheet: Values, ours: Values, speaks_of: frozenset[str]
+    where: str, key: str, stated: tuple[Values, Values], sheet: Values, ours: Values, columns_of: frozenset[str]
 ) -> Outcome | None:
     """Result for one key; None if sheet and file agree, or the sheet has no such column.
 
@@ -235,7 +239,7 @@ def _statement(
     """
     theirs, mine = sheet.get(key), ours.get(key)
     silent = canonical(key, theirs) is None
-    if silent and (key not in speaks_of or key not in stated[0]):
+    if silent and (key not in columns_of or key not in stated[0]):
         return None
     before = stated[0].get(key) if silent or key in stated[0] else stated[1].get(key)
     if same(key, theirs, mine):
@@ -252,7 +256,7 @@ def _statement(
 
 
 def _people(
-    where: str, stated: tuple[Values, Values], sheet: Values, ours: Values, speaks_of: frozenset[str]
+    where: str, stated: tuple[Values, Values], sheet: Values, ours: Values, columns_of: frozenset[str]
 ) -> Outcome | None:
     """Writers, composers and lyricists as one statement."""
 
@@ -263,7 +267,7 @@ def _people(
     theirs, mine = joined(sheet), joined(ours)
     known = stated[0] if joined(stated[0]) != nobody else {} if theirs == nobody else stated[1]
     before = joined(known)
-    if theirs == mine or (theirs == nobody and (before == nobody or not set(PEOPLE) & speaks_of)):
+    if theirs == mine or (theirs == nobody and (before == nobody or not set(PEOPLE) & columns_of)):
         return None
     verdict = Verdict.CONFLICT
     if theirs == before:
@@ -288,7 +292,7 @@ def _joined(key: str, before: Any, sheet: Any, ours: Any) -> list[Any] | None:
     ]
 
 
-def _order(files: list[str], sheet: list[str], ours: Values, known: Said) -> Outcome | None:
+def _order(files: list[str], sheet: list[str], ours: Values, known: Stated) -> Outcome | None:
     """Result for the order; None if it is unchanged.
 
     Parameters
@@ -331,7 +335,7 @@ def _decided(one: Outcome, decide: Decide) -> Outcome:
     return replace(one, verdict=Verdict.KEPT, now=one.file)
 
 
-def _identities(ours: Values, sheet: Said, last: Said | None, outcomes: Sequence[Outcome]) -> Iterator[Outcome]:
+def _identities(ours: Values, sheet: Stated, last: Stated | None, outcomes: Sequence[Outcome]) -> Iterator[Outcome]:
     """Codes of names, one by one: from the sheet where it has one, else from the file if the name still occurs."""
     mine = list(ours.get("isni") or ())
     theirs = {one["name"]: one for one in sheet.release.get("isni") or ()}
@@ -352,7 +356,7 @@ def _identities(ours: Values, sheet: Said, last: Said | None, outcomes: Sequence
         yield Outcome(RELEASE, "isni", Verdict.TAKEN, None, list(theirs.values()), mine or None, now or None)
 
 
-def _as_merged(ours: Values, sheet: Said, outcomes: Sequence[Outcome]) -> tuple[Values, list[Values]]:
+def _as_merged(ours: Values, sheet: Stated, outcomes: Sequence[Outcome]) -> tuple[Values, list[Values]]:
     """Release and tracks after the merge, to look up which names occur."""
     taken = [one for one in outcomes if one.verdict is Verdict.TAKEN]
 
@@ -370,7 +374,7 @@ def _as_merged(ours: Values, sheet: Said, outcomes: Sequence[Outcome]) -> tuple[
 
 
 def _confirmed(
-    ours: Values, pairs: Sequence[tuple[Values, str]], sheet: Said, outcomes: Sequence[Outcome]
+    ours: Values, pairs: Sequence[tuple[Values, str]], sheet: Stated, outcomes: Sequence[Outcome]
 ) -> Iterator[tuple[str, str]]:
     """Guesses of the file that the sheet states, confirmed or corrected."""
     settled = {(one.where, one.key) for one in outcomes if one.verdict is not Verdict.KEPT}

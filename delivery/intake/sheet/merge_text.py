@@ -126,8 +126,8 @@ def _followed(text: str, pair: Any, moved: Mapping[int, int | None]) -> list[Edi
     if entries.flow_style and gone:
         margin, at = " " * head.start_mark.column, line_start(text, head.start_mark.index)
         kept = [_renumbered(_span(text, node), moved) for node in entries.value if node not in gone]
-        said = "".join(f"{margin}# of a removed track: {_span(text, node)}{line_end_of(text)}" for node in gone)
-        return [Edit(at, at, said), *replaced(text, pair, f"[{', '.join(kept)}]")]
+        sentence = "".join(f"{margin}# of a removed track: {_span(text, node)}{line_end_of(text)}" for node in gone)
+        return [Edit(at, at, sentence), *replaced(text, pair, f"[{', '.join(kept)}]")]
     edits: list[Edit] = []
     for node in entries.value:
         if node in gone:
@@ -174,7 +174,7 @@ def _with_tracks(text: str, plan: Plan, new_tracks: Mapping[str, Sequence[str]])
     for name, lines in new_tracks.items():
         blocks[file_key(name)] = "".join(f"{' ' * column}{line[2:]}{line_end}" for line in lines)
     order = list(plan.order)
-    for key in map(file_key, reversed(plan.removed)):  # # as a comment after the track before it
+    for key in map(file_key, reversed(plan.removed)):  # as a comment after the track before it
         blocks[key] = _as_comment(blocks[key], column, "# removed, for it is not on the label copy:", line_end)
         before = [one for one in keys[: keys.index(key)] if one in order]
         order.insert(order.index(before[-1]) + 1 if before else 0, key)
@@ -205,11 +205,11 @@ def _bounds(text: str, tracks: Any) -> list[tuple[int, int]]:
 
 def _as_comment(block: str, column: int, title: str = "", line_end: str = "\n") -> str:
     lines = block.splitlines(keepends=True)
-    said = [f"{' ' * column}{title}{line_end}"] if title else []
+    sentence = [f"{' ' * column}{title}{line_end}"] if title else []
     for line in lines:
         quiet = not line.strip() or line.lstrip().startswith("#")
-        said.append(line if quiet else f"{line[:column]}# {line[column:]}")
-    return "".join(said)
+        sentence.append(line if quiet else f"{line[:column]}# {line[column:]}")
+    return "".join(sentence)
 
 
 def _in_brackets(

@@ -10,12 +10,12 @@ from typing import Any
 from delivery.errors import Faulty, Unusable
 from delivery.intake.begin.tracks import lines_of
 from delivery.intake.release.file import SCHEMA, release_of
-from delivery.intake.sheet import merge_words as words
+from delivery.intake.sheet import merge_report as words
 from delivery.intake.sheet.match import Matched
-from delivery.intake.sheet.merge import RELEASE, Outcome, Plan, Said, Verdict, file_key, plan_of
+from delivery.intake.sheet.merge import RELEASE, Outcome, Plan, Stated, Verdict, file_key, plan_of
 from delivery.intake.sheet.merge_text import merged_text
 from delivery.intake.shipped_files import shipped_schema
-from delivery.intake.yaml.coerce_scalars import as_meant
+from delivery.intake.yaml.coerce_scalars import coerced
 from delivery.intake.yaml.renamed_keys import current
 from delivery.intake.yaml.source_locations import place_of
 from delivery.intake.yaml.text import Document, document_of, text_of
@@ -36,7 +36,7 @@ class Merged:
     kept: tuple[str, ...]
 
 
-def merge_into(old: Path, sheet: Said, last: Said | None, alone: Said, found: Matched, choose: Choose) -> Merged:
+def merge_into(old: Path, sheet: Stated, last: Stated | None, alone: Stated, found: Matched, choose: Choose) -> Merged:
     """The release file *old* merged with *sheet*; nothing is written.
 
     Raises
@@ -48,7 +48,7 @@ def merge_into(old: Path, sheet: Said, last: Said | None, alone: Said, found: Ma
     document = document_of(text, old.name)
     release_of(document, old)
     schema = shipped_schema(SCHEMA)
-    ours = as_meant(document.data, schema, document.written, schema)
+    ours = coerced(document.data, schema, document.written, schema)
     titles = words.titles_of(ours, sheet)
     plan = plan_of(ours, sheet, last, alone, lambda one: choose(*words.conflict(one, titles)))
     if plan.conflicts():
@@ -59,7 +59,7 @@ def merge_into(old: Path, sheet: Said, last: Said | None, alone: Said, found: Ma
     return Merged(mark + merged, tuple(words.changes(plan, titles)), tuple(words.kept(plan, titles)))
 
 
-def _new_tracks(plan: Plan, sheet: Said, ours: Mapping[str, Any], found: Matched) -> dict[str, list[str]]:
+def _new_tracks(plan: Plan, sheet: Stated, ours: Mapping[str, Any], found: Matched) -> dict[str, list[str]]:
     """Lines of the tracks that are new, by file."""
     taken = {one.key: one.now for one in plan.taken() if one.where == RELEASE}
     artist = str(taken.get("artist") or ours.get("artist") or "")
@@ -69,8 +69,8 @@ def _new_tracks(plan: Plan, sheet: Said, ours: Mapping[str, Any], found: Matched
         if master.name in plan.added:
             values = sheet.tracks[master.name]
             place = (values.get("disc"), values.get("number")) if by_sheet else (None, None)
-            told = {key: data for key, data in values.items() if key not in ("disc", "number")}
-            lines[master.name] = list(lines_of(master, place, artist, told, str(values.get("title", ""))))
+            stated = {key: data for key, data in values.items() if key not in ("disc", "number")}
+            lines[master.name] = list(lines_of(master, place, artist, stated, str(values.get("title", ""))))
     return lines
 
 

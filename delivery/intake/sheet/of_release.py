@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from delivery.intake.sheet.above import meant
+from delivery.intake.sheet.above import column_of
 from delivery.intake.sheet.cells import Cell, Grid
 from delivery.intake.sheet.header import Header
 from delivery.intake.sheet.placeholders import is_ditto
@@ -20,12 +20,12 @@ def release_columns(context: RowContext, grid: Grid, header: Header, rows: Seque
     ----------
     rows : those of tracks, from 0
     """
-    told: dict[str, Any] = {}
+    stated: dict[str, Any] = {}
     for column, of_column in header.fields.items():
         if not FIELDS[of_column].of_release:
             continue
         cells = [cell for row in rows if not (cell := grid.cell(row, column)).empty and not is_ditto(cell.text)]
-        name = meant(of_column, cells[0]) if cells else of_column
+        name = column_of(of_column, cells[0]) if cells else of_column
         found: dict[Any, Cell] = {}
         for cell in cells:
             before = len(context.faults)
@@ -44,8 +44,8 @@ def release_columns(context: RowContext, grid: Grid, header: Header, rows: Seque
                 "Several releases in one sheet? Split them.",
             )
         elif values:
-            told[name] = next(iter(values))
-    return told
+            stated[name] = next(iter(values))
+    return stated
 
 
 def release_artists(grid: Grid, header: Header) -> set[str]:

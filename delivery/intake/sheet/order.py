@@ -43,8 +43,10 @@ def _lettered_through(context: RowContext, rows: tuple[Row, ...]) -> tuple[Row, 
     if len({side for _, side in sides}) == len(sides):
         return rows
     letters = dict(zip(sorted(sides), ascii_uppercase, strict=False))
-    told = ", ".join(f"{side} of disc {disc} is {letters[disc, side]}" for disc, side in sorted(sides) if disc > 1)
-    context.remark(f"Sides are lettered through all discs: {told}.")
+    sides_text = ", ".join(
+        f"{side} of disc {disc} is {letters[disc, side]}" for disc, side in sorted(sides) if disc > 1
+    )
+    context.remark(f"Sides are lettered through all discs: {sides_text}.")
     return tuple(
         _with(row, side=letters.get((row["disc"] or 1, row["side"]), "")) if row["side"] else row for row in rows
     )
@@ -67,10 +69,10 @@ def _numbered_through(context: RowContext, rows: tuple[Row, ...]) -> tuple[Row, 
         counted[disc] = counted.get(disc, 0) + 1
         numbered.append(_with(row, number=counted[disc]))
     firsts = {new["side"]: (old, new) for old, new in reversed(list(zip(ordered, numbered, strict=True)))}
-    told = ", ".join(
+    sides_text = ", ".join(
         f"{side}{old['number']} is {new['number']}" for side, (old, new) in sorted(firsts.items()) if side != "A"
     )
-    context.remark(f"Numbers restart on each side; they are numbered across sides: {told}.")
+    context.remark(f"Numbers restart on each side; they are numbered across sides: {sides_text}.")
     return tuple(numbered)
 
 

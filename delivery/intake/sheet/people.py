@@ -26,15 +26,15 @@ DETAILS = ("share_percent", "publisher", "society", "ipi")
 
 def with_shares(names: Sequence[str]) -> list[tuple[str, float | None, tuple[str, ...]]]:
     """Name, share and roles of each: 'Ilse Merrow (CA) 50%'."""
-    told = []
+    people = []
     for name in names:
         share = SHARE.search(name)
         bare = SHARE.sub("", name)
         role = ROLE.search(bare)
         bare = ROLE.sub("", bare).rstrip(" -–,")
         roles = ROLES[role["role"].replace("/", "")] if role else ()
-        told.append((bare, _percent(share) if share else None, roles))
-    return told
+        people.append((bare, _percent(share) if share else None, roles))
+    return people
 
 
 def _percent(share: re.Match[str]) -> float:
@@ -62,12 +62,12 @@ def writers_of(
     ----------
     details : keys of each of *names*, from the columns beside
     """
-    told = []
+    people = []
     for (name, share, own), beside in zip(with_shares(names), details, strict=True):
         more = {**beside, "share_percent": share if share is not None else beside.get("share_percent")}
         known = {key: more[key] for key in DETAILS if more.get(key) is not None}
-        told.append({"name": name, "roles": own or roles, **known})
-    return told
+        people.append({"name": name, "roles": own or roles, **known})
+    return people
 
 
 def merged(writers: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:

@@ -17,7 +17,7 @@ FORM = 2
 """1 had the fields of the sheet, 2 has the keys of the release file."""
 
 
-def as_said(
+def as_stated(
     release: Mapping[str, Any], pairs: Sequence[tuple[Row, Master]], spare: Sequence[Master] = ()
 ) -> dict[str, Any]:
     """Plain data: keys of the release, and keys by file in the order of the sheet.
@@ -29,39 +29,45 @@ def as_said(
     """
     artist = str(release.get("artist", ""))
     rows = [{"file": master.name, **track_keys(row, artist)} for row, master in pairs]
-    said: dict[str, Any] = json.loads(
+    stated_keys: dict[str, Any] = json.loads(
         json.dumps(
             {"form": FORM, "release": dict(release), "tracks": rows, "spare": [master.name for master in spare]},
             sort_keys=True,
         )
     )
-    return said
+    return stated_keys
 
 
-def last_said(folder: Path) -> dict[str, Any] | None:
+def last_stated(folder: Path) -> dict[str, Any] | None:
     """Values of the previous import; None if there was none, or if the file is unreadable."""
     try:
-        said = json.loads((folder / NAME).read_text(encoding="utf-8"))
+        stated_keys = json.loads((folder / NAME).read_text(encoding="utf-8"))
     except (OSError, ValueError):
         return None
-    whole = isinstance(said, dict) and isinstance(said.get("release"), dict) and isinstance(said.get("tracks"), list)
-    if not whole or not all(isinstance(track, dict) and isinstance(track.get("file"), str) for track in said["tracks"]):
+    whole = (
+        isinstance(stated_keys, dict)
+        and isinstance(stated_keys.get("release"), dict)
+        and isinstance(stated_keys.get("tracks"), list)
+    )
+    if not whole or not all(
+        isinstance(track, dict) and isinstance(track.get("file"), str) for track in stated_keys["tracks"]
+    ):
         return None
-    return {FORM: said, 1: _of_form_1(said)}.get(said.get("form"))
+    return {FORM: stated_keys, 1: _of_form_1(stated_keys)}.get(stated_keys.get("form"))
 
 
-def remember(folder: Path, said: Mapping[str, Any]) -> None:
+def remember(folder: Path, stated_keys: Mapping[str, Any]) -> None:
     """Store it beside the release file, so that both move together.
 
     Raises
     ------
     Unfinished : it cannot be written
     """
-    write_text(folder / NAME, json.dumps(said, ensure_ascii=False, indent=1, sort_keys=True) + "\n")
+    write_text(folder / NAME, json.dumps(stated_keys, ensure_ascii=False, indent=1, sort_keys=True) + "\n")
 
 
-def _of_form_1(said: Mapping[str, Any]) -> dict[str, Any]:
-    release = {RELEASE_KEYS[name]: data for name, data in said["release"].items() if name in RELEASE_KEYS}
+def _of_form_1(stated_keys: Mapping[str, Any]) -> dict[str, Any]:
+    release = {RELEASE_KEYS[name]: data for name, data in stated_keys["release"].items() if name in RELEASE_KEYS}
     artist = str(release.get("artist", ""))
-    tracks = [{"file": track["file"], **track_keys(Row(0, track), artist)} for track in said["tracks"]]
+    tracks = [{"file": track["file"], **track_keys(Row(0, track), artist)} for track in stated_keys["tracks"]]
     return {"form": FORM, "release": release, "tracks": tracks}

@@ -87,7 +87,7 @@ def _refuse_open_quotes(text: str, delimiter: str, name: str, before: int) -> No
     Unusable : with the cell in which it was opened
     """
     rows: list[list[str]] = []
-    tidy = re.sub(rf'(?<!")" +(?={re.escape(delimiter)}|\r?\n)', '"', text)  # # a blank after the mark is harmless
+    tidy = re.sub(rf'(?<!")" +(?={re.escape(delimiter)}|\r?\n)', '"', text)  # a blank after the mark is harmless
     try:
         rows.extend(_reader(tidy, delimiter, strict=True))
     except csv.Error:

@@ -98,14 +98,14 @@ class _Sheet:
     def _spread(self) -> Iterator[str]:
         """A cell merged over rows counts for each of them."""
         for top, column, many in self.merged:
-            told = self.rows[top][column]
+            first_cell = self.rows[top][column]
             last = min(top + many, len(self.rows))
             for row in range(top + 1, last):
                 cells = self.rows[row]
                 cells.extend(Cell(place_of(row, at)) for at in range(len(cells), column + 1))
-                cells[column] = Cell(place_of(row, column), told.value, told.shown, told.trouble)
-            area = f"{told.place}:{place_of(last - 1, column)}"
-            yield f"{told.text!r}, merged over {area}, counts for each of these rows."
+                cells[column] = Cell(place_of(row, column), first_cell.value, first_cell.shown, first_cell.trouble)
+            area = f"{first_cell.place}:{place_of(last - 1, column)}"
+            yield f"{first_cell.text!r}, merged over {area}, counts for each of these rows."
 
     def add(self, cells: list[tuple[int, Cell]], repeated: int, hidden: bool) -> None:
         """Add a row, or several equal ones. Cells with their columns, without empty ones."""

@@ -24,7 +24,7 @@ def workbook(content: bytes, name: str) -> tuple[Grid, ...]:
     from openpyxl import load_workbook
 
     with warnings.catch_warnings():
-        warnings.simplefilter("ignore")  # # warnings about styles and extensions that do not matter here
+        warnings.simplefilter("ignore")  # warnings about styles and extensions that do not matter here
         try:
             values = load_workbook(io.BytesIO(content), data_only=True, keep_links=False)
             formulas = load_workbook(io.BytesIO(content), data_only=False, keep_links=False)
@@ -75,11 +75,11 @@ def _spread(sheet: Any, cells: list[list[Cell]]) -> Iterator[str]:
         top, column = area.min_row - 1, area.min_col - 1
         if top >= len(cells) or column >= len(cells[top]) or cells[top][column].empty:
             continue
-        told = cells[top][column]
+        first_cell = cells[top][column]
         for row in range(top + 1, min(area.max_row, len(cells))):
-            cells[row][column] = Cell(place_of(row, column), told.value, told.shown, told.trouble)
+            cells[row][column] = Cell(place_of(row, column), first_cell.value, first_cell.shown, first_cell.trouble)
         if area.max_row > area.min_row:
-            yield f"{told.text!r}, merged over {area.coord}, counts for each of these rows."
+            yield f"{first_cell.text!r}, merged over {area.coord}, counts for each of these rows."
 
 
 def _cell(cell: Any, formula: Any) -> Cell:

@@ -19,6 +19,6 @@ class Row:
         return self.values.get(key)
 
     @property
-    def says(self) -> str:
+    def description(self) -> str:
         version = f", {self['version']}" if self["version"] else ""
         return f"row {self.row} ({self['title']!r}{version})"

@@ -78,6 +78,6 @@ class RowContext:
         return None
 
     def _value(self, name: str, cell: Cell) -> Any:
-        told = read(name, cell, self.acts)
-        self.remark(told.remark and f"{told.remark}.")
-        return self.choose(name, cell, told.refused) if told.refused else told.value
+        outcome = read(name, cell, self.acts)
+        self.remark(outcome.remark and f"{outcome.remark}.")
+        return self.choose(name, cell, outcome.refused) if outcome.refused else outcome.value

@@ -105,8 +105,8 @@ def _read_table(
 
 def _under(heading: Heading, row: Row) -> Row:
     """Fill in a row's missing values from the heading above it."""
-    said = {"disc": row["disc"] or heading.disc, "side": row["side"] or heading.side}
-    return Row(row.row, {**row.values, **{key: value for key, value in said.items() if value}}, row.places)
+    sentence = {"disc": row["disc"] or heading.disc, "side": row["side"] or heading.side}
+    return Row(row.row, {**row.values, **{key: value for key, value in sentence.items() if value}}, row.places)
 
 
 def _row(context: RowContext, tracks: Tracks, index: int, shared: Mapping[str, Any], album_artist: Any) -> Row:
@@ -121,10 +121,10 @@ def _row(context: RowContext, tracks: Tracks, index: int, shared: Mapping[str, A
     values: dict[str, Any] = {}
     for name, some in cells.items():
         if not FIELDS[name].of_release and name not in (*PERSON, "share", "ipi", "isni", "society", "publisher"):
-            told = [value for cell in some if (value := context.value(name, cell)) is not None]
-            if told:
+            parsed = [value for cell in some if (value := context.value(name, cell)) is not None]
+            if parsed:
                 values[name] = (
-                    tuple(item for value in told for item in value) if isinstance(told[0], tuple) else told[0]
+                    tuple(item for value in parsed for item in value) if isinstance(parsed[0], tuple) else parsed[0]
                 )
     for name in ("composer", "lyricist", "writer", "publisher"):
         if name in shared and all(cell.empty for cell in cells.get(name, ())):

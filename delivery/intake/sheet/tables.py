@@ -108,9 +108,9 @@ def settled_columns(context: RowContext, grid: Grid, header: Header) -> Header:
     fields = dict(header.fields)
     for column, first in header.second.items():
         what = FIELDS[header.fields[first]].title
-        says = f"Column {_letter(column)} ({header.titles[column]!r})"
+        sentence = f"Column {_letter(column)} ({header.titles[column]!r})"
         if column in grid.hidden:
-            context.remark(f"{says} is hidden and not read; {what} is read from column {_letter(first)}.")
+            context.remark(f"{sentence} is hidden and not read; {what} is read from column {_letter(first)}.")
         elif _contradict(grid, header, column, first) and words_of(header.titles[column]) == words_of(
             header.titles[first]
         ):
@@ -121,7 +121,7 @@ def settled_columns(context: RowContext, grid: Grid, header: Header) -> Header:
             if chosen == column:
                 fields[column] = fields.pop(first)
         else:
-            context.remark(f"{says} is a second column for {what} and not read; column {_letter(first)} is.")
+            context.remark(f"{sentence} is a second column for {what} and not read; column {_letter(first)} is.")
     return replace(header, fields={column: fields[column] for column in sorted(fields)})
 
 

@@ -74,9 +74,10 @@ def read_duration(cell: Cell) -> Parsed:
     seconds = _of_day(cell.value)
     if seconds is not None:
         whole_minutes = seconds >= 3600 and seconds % 60 == 0
-        meant = seconds / 60 if whole_minutes else seconds
+        read_as_s = seconds / 60 if whole_minutes else seconds
         return Parsed(
-            meant, f"{cell.place}: the clock time {cell.text} is read as {_said(meant)}" if whole_minutes else ""
+            read_as_s,
+            f"{cell.place}: the clock time {cell.text} is read as {_clock_text(read_as_s)}" if whole_minutes else "",
         )
     if isinstance(cell.value, (int, float)):
         return _bare_number(float(cell.value), cell)
@@ -191,8 +192,8 @@ def _clock(found: re.Match[str], cell: Cell) -> Parsed:
     """'03:45:00' may be 3 min 45 s that a spreadsheet took for a clock time, or a piece of nearly four hours."""
     seconds = _sum(found)
     if found["h"] and int(found["h"]) and float(found["s"].replace(",", ".")) == 0 and len(found["m"]) == 2:
-        meant = seconds / 60
-        return Parsed(meant, f"{cell.place}: the clock time {cell.text} is read as {_said(meant)}")
+        read_as_s = seconds / 60
+        return Parsed(read_as_s, f"{cell.place}: the clock time {cell.text} is read as {_clock_text(read_as_s)}")
     if float(found["s"].replace(",", ".")) >= 60 or (found["h"] and int(found["m"]) >= 60):
         raise CellError("minutes:seconds, such as 3:45", "Seconds end at 59.")
     return Parsed(seconds)
@@ -207,13 +208,13 @@ def _bare_number(value: float, cell: Cell) -> Parsed:
     """Below 1 it is a fraction of a day, as workbooks store times; '3.45' could be 3 min 45 s or 3.45 min."""
     if 0 < value < 1:
         seconds = round(value * 86400, 3)
-        meant = seconds / 60 if seconds >= 3600 and seconds % 60 == 0 else seconds
-        return Parsed(meant, f"{cell.place}: the part of a day {cell.text} is read as {_said(meant)}")
+        read_as_s = seconds / 60 if seconds >= 3600 and seconds % 60 == 0 else seconds
+        return Parsed(read_as_s, f"{cell.place}: the part of a day {cell.text} is read as {_clock_text(read_as_s)}")
     if value.is_integer() and value >= 30:
         return Parsed(value, f"{cell.place}: {cell.text} is read as seconds")
     raise CellError("minutes:seconds, such as 3:45", "A bare number can mean several things: write 3:45.")
 
 
-def _said(seconds: float) -> str:
+def _clock_text(seconds: float) -> str:
     minutes, rest = divmod(round(seconds, 3), 60)
     return f"{int(minutes)} min {rest:g} s"

@@ -152,14 +152,14 @@ def read_bpm(cell: Cell) -> Parsed:
 
 def read_credits(cell: Cell) -> Parsed:
     """'violin: Ada; cello: Bo Q': function and name."""
-    told = []
+    entries = []
     read_text(cell)
     for part in split_list(cell):
         role, colon, name = part.partition(":")
         if not (colon and role.strip() and name.strip()):
             raise CellError("function: name, separated by ';'", "Write what each of them did: violin: Ada Quay.")
-        told += [{"name": one.strip(), "role": role.strip().lower()} for one in name.split(",") if one.strip()]
-    return Parsed(tuple(told))
+        entries += [{"name": one.strip(), "role": role.strip().lower()} for one in name.split(",") if one.strip()]
+    return Parsed(tuple(entries))
 
 
 def read_samples(cell: Cell) -> Parsed:
@@ -167,7 +167,7 @@ def read_samples(cell: Cell) -> Parsed:
     text = read_text(cell).value
     if text.casefold() in NO or text.casefold() == "no samples":
         return Parsed(())
-    told: list[dict[str, Any]] = []
+    entries: list[dict[str, Any]] = []
     for part in re.split(r"[;\n]", "\n".join(cell.lines)):
         found = re.fullmatch(
             r"(?P<of>.+?)\s*(?:[(\[](?P<mark>(?:not |un)?cleared)(?::\s*(?P<by>[^)\]]+))?[)\]])?",
@@ -176,10 +176,10 @@ def read_samples(cell: Cell) -> Parsed:
         )
         if found and found["of"]:
             mark = (found["mark"] or "").casefold()
-            told.append(
+            entries.append(
                 {"of": found["of"], "cleared": mark == "cleared", **({"by": found["by"]} if found["by"] else {})}
             )
-    return Parsed(tuple(told))
+    return Parsed(tuple(entries))
 
 
 READERS: Mapping[str, Reader] = {
@@ -219,7 +219,7 @@ def read(field: str, cell: Cell, acts: Collection[str] = ()) -> Outcome:
             return Outcome(None, f"{cell.place}: {cell.text!r} counts as not supplied")
         if literal := unquoted(cell.text):
             cell = Cell(cell.place, literal, literal)
-        told = read_names(cell, field, acts) if field in KINDS else READERS.get(field, read_text)(cell)
+        entries = read_names(cell, field, acts) if field in KINDS else READERS.get(field, read_text)(cell)
     except CellError as refused:
         return Outcome(None, refused=refused)
-    return Outcome(told.value, told.remark)
+    return Outcome(entries.value, entries.remark)

@@ -22,35 +22,35 @@ TRACK_KEYS = {
 }
 
 
-def _speaks_of(name: str) -> tuple[str, ...]:
+def _columns_of(name: str) -> tuple[str, ...]:
     """Keys of a track that a column fills."""
     return (FIELDS[name].key, *FIELDS[name].about)
 
 
 def release_keys(copy: Copy) -> dict[str, Any]:
     """The release's own keys; if the sheet has no release artist, the artist common to all rows is used."""
-    told = {RELEASE_KEYS[name]: data for name, data in copy.release.items() if name in RELEASE_KEYS}
+    keys = {RELEASE_KEYS[name]: data for name, data in copy.release.items() if name in RELEASE_KEYS}
     everybody = {_main(row) for row in copy.rows}
-    if "artist" not in told and len(everybody) == 1 and (common := everybody.pop()):
-        told["artist"] = " & ".join(common)
-    return told
+    if "artist" not in keys and len(everybody) == 1 and (common := everybody.pop()):
+        keys["artist"] = " & ".join(common)
+    return keys
 
 
 def track_keys(row: Row, release_artist: str) -> dict[str, Any]:
     """One track's keys; artists equal to the release's are left out, as in a release file."""
-    told = {TRACK_KEYS[name]: data for name, data in row.values.items() if name in TRACK_KEYS}
-    artists = told.get("artists", ())
+    keys = {TRACK_KEYS[name]: data for name, data in row.values.items() if name in TRACK_KEYS}
+    artists = keys.get("artists", ())
     same = all(artist["role"] == "main" for artist in artists) and " & ".join(_main(row)) == release_artist
-    if artists and same and (len(artists) == 1 or not row["isni"]):  # # several names are kept if they have codes
-        del told["artists"]
-    if told.get("instrumental") is False:
-        del told["instrumental"]
-    return told
+    if artists and same and (len(artists) == 1 or not row["isni"]):  # several names are kept if they have codes
+        del keys["artists"]
+    if keys.get("instrumental") is False:
+        del keys["instrumental"]
+    return keys
 
 
 def spoken_of(row: Row) -> frozenset[str]:
     """Keys of a track for which *row* has a column: an empty cell there is empty on purpose."""
-    return frozenset(key for name in row.places for key in _speaks_of(name))
+    return frozenset(key for name in row.places for key in _columns_of(name))
 
 
 def spoken_of_release(copy: Copy) -> frozenset[str]:
@@ -61,8 +61,8 @@ def spoken_of_release(copy: Copy) -> frozenset[str]:
 def unread_of(row: int, faults: Sequence[Unusable]) -> frozenset[str]:
     """Keys with an unreadable cell in a row; names from several cells are one key."""
     here = [match[1] for one in faults if (match := re.search(rf" [A-Z]+{row} ?(.*)$", one.place))]
-    known = {field.title: _speaks_of(name) for name, field in FIELDS.items()}
-    people = tuple(key for field in FIELDS.values() for key in _speaks_of(field.id) if key in LISTS or field.about)
+    known = {field.title: _columns_of(name) for name, field in FIELDS.items()}
+    people = tuple(key for field in FIELDS.values() for key in _columns_of(field.id) if key in LISTS or field.about)
     return frozenset(key for title in here for key in known.get(title, people))
 
 

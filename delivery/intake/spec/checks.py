@@ -25,8 +25,8 @@ NAME_FIELDS = (
 """Fields of a file name template; a contract test compares them with those of `delivery.pack`."""
 DISC_FORM = {"rate_hz": 44_100, "bits": 16, "channels": 2}
 """IEC 60908: 44.1 kHz, 16 bit, two channels."""
-TELLS_TRACKS_APART = ("disc_track", "track", "title", "isrc")
-TELLS_SIDES_APART = ("part",)
+DISTINGUISHES_TRACKS = ("disc_track", "track", "title", "isrc")
+DISTINGUISHES_SIDES = ("part",)
 
 
 def faults_in(document: Document, file_name: str, schema: Mapping[str, Any]) -> tuple[Unusable, ...]:
@@ -54,7 +54,7 @@ def faults_of_whole(spec: Spec, layers: Sequence[Layer]) -> tuple[Unusable, ...]
     )
 
 
-def _asks(data: Any) -> Iterator[tuple[str, Mapping[str, Any]]]:
+def _requirements(data: Any) -> Iterator[tuple[str, Mapping[str, Any]]]:
     requires = data.get("requires") if isinstance(data, Mapping) else None
     for key, ask in requires.items() if isinstance(requires, Mapping) else ():
         if isinstance(ask, Mapping):
@@ -62,7 +62,7 @@ def _asks(data: Any) -> Iterator[tuple[str, Mapping[str, Any]]]:
 
 
 def _musts_of_signs(data: Any, schema: Mapping[str, Any]) -> Iterator[Fault]:
-    for key, ask in _asks(data):
+    for key, ask in _requirements(data):
         known = schema["properties"]["requires"]["properties"].get(key)
         if "must" in ask and known and "must" not in known["anyOf"][1]["properties"]:
             yield (
@@ -75,19 +75,19 @@ def _musts_of_signs(data: Any, schema: Mapping[str, Any]) -> Iterator[Fault]:
 
 def _without(data: Any, faults: Sequence[Fault]) -> Any:
     """The data with each reported must already changed to a should."""
-    told = {pointer.split("/")[1] for pointer, *_ in faults}
-    if not told:
+    faulty = {pointer.split("/")[1] for pointer, *_ in faults}
+    if not faulty:
         return data
     renamed = {"must": "should"}
     requires = {
-        key: {renamed.get(word, word): value for word, value in ask.items()} if key in told else ask
+        key: {renamed.get(word, word): value for word, value in ask.items()} if key in faulty else ask
         for key, ask in data["requires"].items()
     }
     return {**data, "requires": requires}
 
 
 def _window_faults(data: Any) -> Iterator[Fault]:
-    for key, ask in _asks(data):
+    for key, ask in _requirements(data):
         for word in ("must", "should"):
             window = ask.get(word)
             if isinstance(window, Mapping):
@@ -112,7 +112,7 @@ def _window(pointer: str, window: Mapping[str, Any]) -> Iterator[Fault]:
 
 
 def _source_faults(data: Any) -> Iterator[Fault]:
-    for key, ask in _asks(data):
+    for key, ask in _requirements(data):
         if "source" not in ask and "source" not in data:
             remedy = "Add 'source:' here, or once at the top for all; honest is 'common practice, no source'."
             yield step_into("requires", key), "no source", "the document and clause this limit comes from", remedy
@@ -127,7 +127,7 @@ def _name_faults(data: Any) -> Iterator[Fault]:
 
 def _one_name_faults(spec: Spec) -> Iterator[Fault]:
     """A template whose fields are the same for every file, so that all names would be equal."""
-    apart = TELLS_SIDES_APART if spec.carrier else TELLS_TRACKS_APART
+    apart = DISTINGUISHES_SIDES if spec.carrier else DISTINGUISHES_TRACKS
     named = {field for _, field, _, _ in string.Formatter().parse(spec.name_template) if field}
     if not named & {*apart}:
         wanted = " or ".join(f"{{{field}}}" for field in apart)

@@ -28,7 +28,7 @@ def combination_faults(spec: Spec) -> Iterator[Fault]:
     """Every value that no file can have together with the spec's other values; empty if all can be met."""
     forms = tuple(_form(*pair) for pair in product(_containers(spec), _codings(spec)))
     held = tuple(form for form in forms if not _misfits(form, "coding"))
-    yield from _without_home(spec, forms, held)
+    yield from _not_stored_anywhere(spec, forms, held)
     for key in ("rate_hz", "channels"):
         yield from _values_of(spec, key, held)
     yield from _bit_depths(spec, held)
@@ -57,7 +57,7 @@ def _misfits(form: Target, key: str, dither: str = "none") -> list[Misfit]:
     return [misfit for misfit in target_misfits(form, dither) if misfit.key == key]
 
 
-def _without_home(spec: Spec, forms: Sequence[Target], held: Sequence[Target]) -> Iterator[Fault]:
+def _not_stored_anywhere(spec: Spec, forms: Sequence[Target], held: Sequence[Target]) -> Iterator[Fault]:
     """Codings that no accepted container holds; if there are none, containers that hold no accepted coding."""
     for key in ("coding", "container"):
         homeless = {getattr(form, key) for form in forms} - {getattr(form, key) for form in held}

@@ -67,9 +67,9 @@ def with_title(text: str, artist: str, title: str) -> str:
     if not isinstance(entries.value, list) or not entries.value:
         return _first_entry(text, head, entries, artist, title)
     for entry in entries.value:
-        named, told = _pair(entry, "artist"), _pair(entry, "titles")
-        if named and told and named[1].value == artist and isinstance(told[1].value, list) and told[1].value:
-            return _one_more(text, told[1], title)
+        named, listed = _pair(entry, "artist"), _pair(entry, "titles")
+        if named and listed and named[1].value == artist and isinstance(listed[1].value, list) and listed[1].value:
+            return _one_more(text, listed[1], title)
     if entries.flow_style:
         return inserted(text, content_end(entries.value[-1]), f", {_in_braces(artist, title)}")
     lines = _entry(artist, title, entries.start_mark.column)

@@ -9,7 +9,7 @@ from typing import Any
 from delivery.errors import Faulty
 from delivery.intake.resolve_paths import composed, find_beside
 from delivery.intake.shipped_files import shipped_schema
-from delivery.intake.yaml.coerce_scalars import as_meant
+from delivery.intake.yaml.coerce_scalars import coerced
 from delivery.intake.yaml.schema_faults import located_faults
 from delivery.intake.yaml.source_locations import Located, in_file_order, located
 from delivery.intake.yaml.text import read_document
@@ -47,7 +47,7 @@ def _places(folder: Path) -> Iterator[Path]:
 def _read(path: Path) -> Studio:
     document = read_document(path)
     schema = shipped_schema(SCHEMA)
-    data = as_meant(document.data, schema, document.written, schema)
+    data = coerced(document.data, schema, document.written, schema)
     folder = path.parent
     faults = [
         *located_faults(data, schema, document.lines, path.name, document.written),
@@ -69,20 +69,20 @@ def _read(path: Path) -> Studio:
 
 def _accepted(entries: Iterable[Mapping[str, Any]]) -> dict[str, tuple[str, ...]]:
     """By artist; several entries of one artist add up."""
-    told: dict[str, tuple[str, ...]] = {}
+    stated: dict[str, tuple[str, ...]] = {}
     for one in entries:
         artist = composed(one["artist"])
-        told[artist] = (*told.get(artist, ()), *(composed(title) for title in one.get("titles", ())))
-    return told
+        stated[artist] = (*stated.get(artist, ()), *(composed(title) for title in one.get("titles", ())))
+    return stated
 
 
 def _patterns(entries: Iterable[Mapping[str, Any]]) -> dict[str, tuple[str, ...]]:
     """By label; several entries of one label are alternative patterns."""
-    told: dict[str, tuple[str, ...]] = {}
+    stated: dict[str, tuple[str, ...]] = {}
     for one in entries:
         label = composed(one["label"])
-        told[label] = (*told.get(label, ()), composed(one["pattern"]))
-    return told
+        stated[label] = (*stated.get(label, ()), composed(one["pattern"]))
+    return stated
 
 
 def _contact(value: str | list[str]) -> str:

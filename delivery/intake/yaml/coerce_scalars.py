@@ -10,7 +10,7 @@ from delivery.intake.yaml.source_locations import step_into
 Schema = Mapping[str, Any]
 
 
-def as_meant(value: Any, schema: Schema, written: Mapping[str, str], root: Schema, pointer: str = "") -> Any:
+def coerced(value: Any, schema: Schema, written: Mapping[str, str], root: Schema, pointer: str = "") -> Any:
     """A copy of *value* without empty keys, and with source texts where the schema takes any one-line value as text.
 
     ``title: 1999`` is the text '1999', ``title: 007`` is '007', ``title: true`` is 'true', each exactly as written;
@@ -22,7 +22,7 @@ def as_meant(value: Any, schema: Schema, written: Mapping[str, str], root: Schem
         return _group(value, parts, written, root, pointer)
     if isinstance(value, list):
         items: Schema = next((part["items"] for part in parts if "items" in part), {})
-        return [as_meant(item, items, written, root, step_into(pointer, index)) for index, item in enumerate(value)]
+        return [coerced(item, items, written, root, step_into(pointer, index)) for index, item in enumerate(value)]
     takes_any = any({"string", "number", "boolean"} <= set(_types(part)) for part in parts)
     return written.get(pointer, value) if takes_any and value is not None else value
 
@@ -33,7 +33,7 @@ def _group(
     known = {key: part for one in reversed(parts) for key, part in one.get("properties", {}).items()}
     required = {key for one in parts for key in one.get("required", ())}
     return {
-        key: as_meant(inner, known.get(key, {}), written, root, step_into(pointer, key))
+        key: coerced(inner, known.get(key, {}), written, root, step_into(pointer, key))
         for key, inner in value.items()
         if key in required or key not in known or inner not in (None, "")
     }

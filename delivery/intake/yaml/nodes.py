@@ -71,7 +71,7 @@ class _Gathering:
 
     def _too_many(self, pointer: str) -> None:
         if self._values <= MAX_VALUES + 1:
-            self._values = MAX_VALUES + 2  # # report it once, then only unwind
+            self._values = MAX_VALUES + 2  # report it once, then only unwind
             self._fault(pointer, "aliases ('*name') that unfold without end", "plain values", "Write the values out.")
 
     def _fault(self, pointer: str, found: str, wanted: str, remedy: str) -> None:

@@ -65,7 +65,7 @@ def located_faults(
     file = _File(file_name, lines, written or {}, schema)
     errors = Draft202012Validator(schema, format_checker=_format_checker()).iter_errors(data)
     for error in _kind_first(list(errors)):
-        yield from _told(error, file)
+        yield from _located(error, file)
 
 
 def _kind_first(errors: list[Any]) -> list[Any]:
@@ -87,7 +87,7 @@ def _fits_or_no_text(fits: Callable[[str], bool]) -> Callable[[object], bool]:
     return lambda value: not isinstance(value, str) or fits(value)
 
 
-def _told(error: Any, file: _File) -> Iterator[Located]:
+def _located(error: Any, file: _File) -> Iterator[Located]:
     pointer = ""
     for step in error.absolute_path:
         pointer = step_into(pointer, step)
@@ -137,7 +137,7 @@ def _missing_key(error: Any, pointer: str, file: _File) -> Iterator[Located]:
                 pointer,
                 f"no '{key}'",
                 f"the key '{key}'",
-                f"Add it.{_said_by(followed(part, file.schema).get('examples', []), ' ')}",
+                f"Add it.{_example_text(followed(part, file.schema).get('examples', []), ' ')}",
             )
 
 
@@ -228,10 +228,10 @@ def _no_branch(error: Any, pointer: str, file: _File) -> Iterator[Located]:
     branches: dict[Any, list[Any]] = {}
     for inner in error.context:
         branches.setdefault(inner.schema_path[0], []).append(inner)
-    meant = [inner for inner in branches.values() if not any(_is_kind_fault(fault) for fault in inner)]
-    if meant:
-        for inner in _kind_first(min(meant, key=_distance)):
-            yield from _told(inner, file)
+    fitting = [inner for inner in branches.values() if not any(_is_kind_fault(fault) for fault in inner)]
+    if fitting:
+        for inner in _kind_first(min(fitting, key=_distance)):
+            yield from _located(inner, file)
         return
     kinds = [
         word for inner in branches.values() for fault in inner if _is_kind_fault(fault) for word in _kinds_of(fault)
@@ -275,10 +275,10 @@ def _advice(error: Any, file: _File) -> str:
 
 
 def _example(error: Any, file: _File, before: str = "") -> str:
-    return _said_by(examples(error, file.schema), before)
+    return _example_text(examples(error, file.schema), before)
 
 
-def _said_by(examples: list[Any], before: str = "") -> str:
+def _example_text(examples: list[Any], before: str = "") -> str:
     return f"{before}Example: {examples[0]}" if examples else ""
 
 

@@ -89,16 +89,16 @@ def index_point_of(at: str | float) -> IndexPoint:
     ----------
     at : in a form accepted by `is_index_point`, or a number of seconds
     """
-    says = str(at).strip()
-    if counted := SAMPLES.fullmatch(says):
-        return IndexPoint(says, sample=int(counted[1]))
-    if framed := INDEX_POINT.fullmatch(says):
+    as_written = str(at).strip()
+    if counted := SAMPLES.fullmatch(as_written):
+        return IndexPoint(as_written, sample=int(counted[1]))
+    if framed := INDEX_POINT.fullmatch(as_written):
         minutes, seconds, frames = map(int, framed.groups())
-        return IndexPoint(says, Fraction(75 * (60 * minutes + seconds) + frames, 75))
+        return IndexPoint(as_written, Fraction(75 * (60 * minutes + seconds) + frames, 75))
     exact = Fraction(0)
-    for piece in says.split(":"):
+    for piece in as_written.split(":"):
         exact = exact * 60 + Fraction(piece)
-    return IndexPoint(says, exact)
+    return IndexPoint(as_written, exact)
 
 
 def is_index_point(text: str) -> bool:

@@ -52,8 +52,8 @@ def located(file_name: str, lines: Mapping[str, int], pointer: str, found: str, 
 
 def in_file_order(faults: Iterable[Located]) -> tuple[Unusable, ...]:
     """By line, then pointer; a fault found twice is reported once."""
-    told = {(located.pointer, located.fault.args): located for located in faults}
-    return tuple(one.fault for one in sorted(told.values(), key=lambda one: (one.line, one.pointer, one.fault.args)))
+    unique = {(located.pointer, located.fault.args): located for located in faults}
+    return tuple(one.fault for one in sorted(unique.values(), key=lambda one: (one.line, one.pointer, one.fault.args)))
 
 
 def shortened(text: str) -> str:

@@ -6,7 +6,7 @@ from delivery.model.fields.row import NO_TAG, NOT_STORED, Field, Kept, People, T
 
 # fmt: off
 ROWS: tuple[Field, ...] = (
-    Field(id="composer", title="Composers", says="legal names; several with ';'",
+    Field(id="composer", title="Composers", meaning="legal names; several with ';'",
           words=(
               "composer|composers|composed by|music|music by|komponist|komponisten|musik|compositeur|"
               "compositeurs|musique|compositor|compositores|musica|compositore|compositori|componist|kompositor|"
@@ -23,7 +23,7 @@ ROWS: tuple[Field, ...] = (
                   id3="TCOM", vorbis="COMPOSER", mp4="©wrt", info=NOT_STORED, bext=NOT_STORED,
                   axml=NOT_STORED, many=True),
           json_ld="composer", required_as="composers", on_sheet="Composers"),
-    Field(id="lyricist", title="Lyricists", says="legal names; several with ';'",
+    Field(id="lyricist", title="Lyricists", meaning="legal names; several with ';'",
           words=(
               "lyricist|lyricists|lyrics|lyrics by|words|words by|author of lyrics|textdichter|text|texter|"
               "textautor|texte|parolier|paroles|auteur|letrista|letra|autor de la letra|testo|paroliere|autore|"
@@ -41,7 +41,7 @@ ROWS: tuple[Field, ...] = (
                   id3="TEXT", vorbis="LYRICIST", mp4="free:LYRICIST", info=NOT_STORED,
                   bext=NOT_STORED, axml=NOT_STORED, many=True),
           json_ld="lyricist", required_as="lyricists", on_sheet="Lyricists"),
-    Field(id="writer", title="Writers", says="who wrote both words and music",
+    Field(id="writer", title="Writers", meaning="who wrote both words and music",
           words=(
               "writer|writers|songwriter|songwriters|written by|composer lyricist|composer author|"
               "music and lyrics|words and music|urheber|musik und text|auteur compositeur|auteurs compositeurs|"
@@ -62,7 +62,7 @@ ROWS: tuple[Field, ...] = (
                   id3="TXXX:WRITERS", vorbis="WRITERS", mp4="free:WRITERS", info=NOT_STORED,
                   bext=NOT_STORED, axml=NOT_STORED, many=True),
           json_ld="composer", required_as="writers", on_sheet="Writers"),
-    Field(id="share", title="Shares %", says="of the persons to the left, in their order; they add up to 100",
+    Field(id="share", title="Shares %", meaning="of the persons to the left, in their order; they add up to 100",
           words=(
               "% split|% share|% anteil|publishing split %|writer split %|share in %|anteil in %|share|shares|"
               "share %|split|splits|percent|percentage|share percent|anteil|anteile|part|parts|repartition|"
@@ -75,12 +75,12 @@ ROWS: tuple[Field, ...] = (
           key="writers", kept=Kept.OWN,
           tag=NO_TAG,
           json_ld=NOT_STORED, required_as="shares", on_sheet="Writers"),
-    Field(id="ipi", title="IPI", says="11 digits, in the same order",
+    Field(id="ipi", title="IPI", meaning="11 digits, in the same order",
           words="ipi|cae|ipi cae|cae ipi|ipi number|ipi no|ipi nr|ipi name number|ipi name no",
           key="writers", kept=Kept.OWN,
           tag=NO_TAG,
           json_ld=NOT_STORED, required_as="ipi", on_sheet="Writers"),
-    Field(id="society", title="Society", says="collecting society, in the same order",
+    Field(id="society", title="Society", meaning="collecting society, in the same order",
           words=(
               "society|pro|collecting society|verwertungsgesellschaft|societe|sociedad|sociedade|societa|cmo|"
               "sociedad de gestion|entidad de gestion|sociedade de autores|societa di collecting|collecting|"
@@ -91,7 +91,7 @@ ROWS: tuple[Field, ...] = (
           key="writers", kept=Kept.OWN, people=People.FIRM,
           tag=NO_TAG,
           json_ld=NOT_STORED, required_as="society", on_sheet="Writers"),
-    Field(id="publisher", title="Publishers", says="in the same order",
+    Field(id="publisher", title="Publishers", meaning="in the same order",
           words=(
               "publisher|publishers|publishing|music publisher|verlag|verlage|musikverlag|editeur|editeurs|"
               "editorial|editora|editore|edizioni|uitgever|forlag|出版社|edition|editoriales|editorial musical|"
@@ -106,7 +106,7 @@ ROWS: tuple[Field, ...] = (
                   id3="TXXX:MUSICPUBLISHER", vorbis="MUSICPUBLISHER", mp4="free:MUSICPUBLISHER",
                   info=NOT_STORED, bext=NOT_STORED, axml=NOT_STORED, many=True),
           json_ld="publisher", required_as="publishers", on_sheet="Publishers"),
-    Field(id="producer", title="Producers", says="several with ';'",
+    Field(id="producer", title="Producers", meaning="several with ';'",
           words=(
               "producer|producers|produced by|produzent|produzenten|producteur|realisateur|productor|produtor|"
               "produttore|producent|プロデューサー|produccion|producido por|productor a|productores|"
@@ -123,7 +123,7 @@ ROWS: tuple[Field, ...] = (
                   mp4="free:PRODUCER", info=NOT_STORED, bext=NOT_STORED, axml=NOT_STORED,
                   many=True),
           json_ld="producer", required_as="producers", on_sheet="Credits"),
-    Field(id="mixer", title="Mixers", says="several with ';'",
+    Field(id="mixer", title="Mixers", meaning="several with ';'",
           words=(
               "mixer|mixers|mixed by|mix engineer|mixing engineer|mischung|mixe par|mezclado por|mixage|"
               "missaggio|mezcla por|ingeniero de mezcla|mixagem|engenheiro de mixagem|tecnico di missaggio|"
@@ -136,7 +136,7 @@ ROWS: tuple[Field, ...] = (
                   id3="TIPL:mix", id3_23="IPLS:mix", vorbis="MIXER", mp4="free:MIXER",
                   info=NOT_STORED, bext=NOT_STORED, axml=NOT_STORED, many=True),
           json_ld="contributor", required_as="mixers", on_sheet="Credits"),
-    Field(id="mastering_engineer", title="Mastering engineers", says="several with ';'",
+    Field(id="mastering_engineer", title="Mastering engineers", meaning="several with ';'",
           words=(
               "mastering|mastered by|mastering engineer|mastering engineers|masterise par|masterizado por|"
               "masterizacion|masterizado|ingeniero de mastering|masterizacao|masterizado em|mastering di|"
@@ -149,7 +149,7 @@ ROWS: tuple[Field, ...] = (
                   id3="TIPL:engineer", id3_23="IPLS:engineer", vorbis="ENGINEER",
                   mp4="free:ENGINEER", info="IENG", bext=NOT_STORED, axml=NOT_STORED, many=True),
           json_ld="contributor", required_as="mastering_engineers", on_sheet="Credits"),
-    Field(id="conductor", title="Conductors", says="several with ';'",
+    Field(id="conductor", title="Conductors", meaning="several with ';'",
           words=(
               "conductor|conductors|conducted by|orchestra conductor|dirigent|dirigentin|dirigenten|dirigent in|"
               "dirigiert von|musikalische leitung|chef d orchestre|chefs d orchestre|dirige par|"

@@ -6,7 +6,7 @@ from delivery.model.fields.row import HEADING, NO_TAG, NOT_PRINTED, NOT_STORED, 
 
 # fmt: off
 ROWS: tuple[Field, ...] = (
-    Field(id="album", title="Release title", says="title of the release",
+    Field(id="album", title="Release title", meaning="title of the release",
           words=(
               "album|album title|release|release title|release name|product title|albumtitel|titre de l album|"
               "titulo del album|titulo do album|titolo album|アルバム|アルバム名|album name|ep title|"
@@ -23,12 +23,12 @@ ROWS: tuple[Field, ...] = (
                   id3="TALB", vorbis="ALBUM", mp4="©alb", info="IPRD", bext=NOT_STORED,
                   axml=NOT_STORED),
           json_ld="name", required_as="title", on_sheet=HEADING),
-    Field(id="album_version", title="Release version", says="only if not the standard one",
+    Field(id="album_version", title="Release version", meaning="only if not the standard one",
           words="album version|release version|edition title",
           key="version", of_release=True, kept=Kept.OWN,
           tag=NO_TAG,
           json_ld="name", required_as="version", on_sheet=HEADING),
-    Field(id="album_artist", title="Release artist", says="name the release is shown under",
+    Field(id="album_artist", title="Release artist", meaning="name the release is shown under",
           words=(
               "album artist|release artist|albumartist|albumkunstler|artiste de l album|artista del album|"
               "artista do album|artista album|アルバムアーティスト|artista del disco|artista principal del album|"
@@ -41,7 +41,7 @@ ROWS: tuple[Field, ...] = (
                   id3="TPE2", vorbis="ALBUMARTIST", mp4="aART", info=NOT_STORED,
                   bext=NOT_STORED, axml=NOT_STORED),
           json_ld="byArtist", required_as="artist", on_sheet=HEADING),
-    Field(id="label", title="Label", says="label",
+    Field(id="label", title="Label", meaning="label",
           words=(
               "label|record label|labelname|label name|sello|selo|etichetta|レーベル|sello discografico|"
               "discografica|compania discografica|gravadora|selo fonografico|casa discografica|"
@@ -55,7 +55,7 @@ ROWS: tuple[Field, ...] = (
                   id3="TPUB", vorbis="ORGANIZATION LABEL", mp4="free:LABEL", info=NOT_STORED,
                   bext="Originator", axml=NOT_STORED, also="PUBLISHER"),
           json_ld="recordLabel", required_as="label", on_sheet="Label"),
-    Field(id="catalogue_number", title="Catalogue no.", says="the label's own number",
+    Field(id="catalogue_number", title="Catalogue no.", meaning="the label's own number",
           words=(
               "catalogue|catalog|catalogue no|catalog no|catalogue number|catalog number|cat no|cat nr|cat|"
               "katalognummer|katalog nr|bestellnummer|numero de catalogue|reference|numero de catalogo|catalogo|"
@@ -71,7 +71,7 @@ ROWS: tuple[Field, ...] = (
                   id3="TXXX:CATALOGNUMBER", vorbis="CATALOGNUMBER", mp4="free:CATALOGNUMBER",
                   info=NOT_STORED, bext=NOT_STORED, axml=NOT_STORED, also="CATALOGUENUMBER"),
           json_ld="catalogNumber", required_as="catalogue_number", on_sheet="Catalogue number"),
-    Field(id="upc", title="UPC / EAN", says="12 or 13 digits",
+    Field(id="upc", title="UPC / EAN", meaning="12 or 13 digits",
           words=(
               "upc|ean|upc ean|ean upc|barcode|bar code|gtin|upc code|ean code|strichcode|code barre|code barres|"
               "codigo de barras|codice a barre|upc number|jan|codigo upc|codigo ean|codigo de barra|codice ean|"
@@ -84,7 +84,7 @@ ROWS: tuple[Field, ...] = (
                   id3="TXXX:BARCODE", vorbis="BARCODE", mp4="free:BARCODE", info=NOT_STORED,
                   bext=NOT_STORED, axml=NOT_STORED, also="UPC EAN EAN/UPC"),
           json_ld="identifier", required_as="upc", on_sheet="UPC / EAN"),
-    Field(id="release_date", title="Release date", says="year-month-day",
+    Field(id="release_date", title="Release date", meaning="year-month-day",
           words=(
               "release date|date of release|street date|releasedate|veroffentlichung|veroffentlichungsdatum|vo|"
               "vo datum|date de sortie|sortie|fecha de lanzamiento|fecha de publicacion|data de lancamento|"
@@ -104,7 +104,7 @@ ROWS: tuple[Field, ...] = (
                   id3="TDRL TDRC", id3_23="TYER TDAT", vorbis="DATE", mp4="©day", info="ICRD",
                   bext=NOT_STORED, axml=NOT_STORED, also="RELEASEDATE YEAR"),
           json_ld="datePublished", required_as="release_date", on_sheet="Release date"),
-    Field(id="original_date", title="Original release date", says="of a reissue: the day of the first release",
+    Field(id="original_date", title="Original release date", meaning="of a reissue: the day of the first release",
           words=(
               "original release date|original date|first release|erstveroffentlichung|date de sortie originale|"
               "fecha de lanzamiento original|fecha original|data original de lancamento|data originale|"
@@ -117,7 +117,7 @@ ROWS: tuple[Field, ...] = (
                   mp4="free:ORIGINALDATE", info=NOT_STORED, bext=NOT_STORED, axml=NOT_STORED,
                   also="ORIGINALDATE"),
           json_ld="datePublished", required_as="original_date", on_sheet="First released"),
-    Field(id="p_line", title="(P) line", says="year and owner of the recording",
+    Field(id="p_line", title="(P) line", meaning="year and owner of the recording",
           words=(
               "line p|linea p line|ligne p line|p line line|p line year owner|copyright p line|p line info|"
               "p line|p|p copyright|phonogram|phonographic copyright|sound recording copyright|pline|p notice|"
@@ -131,7 +131,7 @@ ROWS: tuple[Field, ...] = (
                   mp4="free:PRODUCEDNOTICE", info=NOT_STORED, bext=NOT_STORED, axml=NOT_STORED,
                   also="PRODUCEDNOTICE"),
           json_ld="creditText", required_as="p_line", on_sheet="℗"),
-    Field(id="c_line", title="(C) line", says="year and owner of artwork and texts",
+    Field(id="c_line", title="(C) line", meaning="year and owner of artwork and texts",
           words=(
               "line c|linea c line|ligne c line|c line line|c line year owner|copyright c line|c line info|"
               "c line|c|copyright|c copyright|cline|c notice|c vermerk|linea c|linha c|ligne c|c zeile|c linje|"
@@ -142,7 +142,7 @@ ROWS: tuple[Field, ...] = (
                   id3="TCOP", vorbis="COPYRIGHT", mp4="cprt", info="ICOP", bext=NOT_STORED,
                   axml=NOT_STORED),
           json_ld="copyrightNotice", required_as="c_line", on_sheet="©"),
-    Field(id="genre", title="Genre", says="genre",
+    Field(id="genre", title="Genre", meaning="genre",
           words=(
               "genre|main genre|primary genre|hauptgenre|genero|genere|style|ジャンル|genero musical|"
               "genero principal|genere musicale|genere principale|genre musical|style musical|musikrichtung|"
@@ -154,7 +154,7 @@ ROWS: tuple[Field, ...] = (
                   id3="TCON", vorbis="GENRE", mp4="©gen", info="IGNR", bext=NOT_STORED,
                   axml=NOT_STORED),
           json_ld="genre", required_as="genre", on_sheet="Genre"),
-    Field(id="subgenre", title="Sub-genre", says="narrower genre",
+    Field(id="subgenre", title="Sub-genre", meaning="narrower genre",
           words=(
               "subgenre|sub genre|secondary genre|subgenero|sottogenere|subgenero musical|sous genre|untergenre|"
               "subgenre s|поджанр|サブジャンル|子流派|하위 장르"
@@ -164,12 +164,12 @@ ROWS: tuple[Field, ...] = (
                   id3="TXXX:SUBGENRE", vorbis="SUBGENRE", mp4="free:SUBGENRE", info=NOT_STORED,
                   bext=NOT_STORED, axml=NOT_STORED),
           json_ld="genre", required_as="subgenre", on_sheet="Sub-genre"),
-    Field(id="release_language", title="Language of titles", says="en, de, ja ... or its English name",
+    Field(id="release_language", title="Language of titles", meaning="en, de, ja ... or its English name",
           words="language of titles|release language|album language|sprache der titel|langue des titres",
           key="language", of_release=True, kept=Kept.OWN,
           tag=NO_TAG,
           json_ld="inLanguage", required_as="language", on_sheet=NOT_PRINTED),
-    Field(id="territories", title="Territories", says="worldwide, or countries",
+    Field(id="territories", title="Territories", meaning="worldwide, or countries",
           words=(
               "territory|territories|territorium|gebiet|territoire|territoires|territorio|territorios|"
               "rights territory|paises|territorios de venta|territori|gebiete|lander|pays de diffusion|"
@@ -180,7 +180,7 @@ ROWS: tuple[Field, ...] = (
                   id3="TXXX:TERRITORIES", vorbis="TERRITORIES", mp4="free:TERRITORIES",
                   info=NOT_STORED, bext=NOT_STORED, axml=NOT_STORED, many=True),
           json_ld=NOT_STORED, required_as="territories", on_sheet="Territories"),
-    Field(id="client", title="Client", says="who ordered the work",
+    Field(id="client", title="Client", meaning="who ordered the work",
           words=(
               "client|customer|kunde|auftraggeber|cliente|ordered by|klient|zleceniodawca|заказчик|לקוח|"
               "クライアント|依頼者|客户|고객|opdrachtgever|commanditaire"

@@ -44,7 +44,7 @@ class Tag:
     """
 
     id: str
-    says: str
+    meaning: str
     id3: str
     vorbis: str
     mp4: str
@@ -60,7 +60,7 @@ class Tag:
     of_file: bool = False
     """About the file, not the recording: not reported where it is not stored."""
 
-    def homes(self, column: str) -> tuple[str, ...]:
+    def places(self, column: str) -> tuple[str, ...]:
         """Names in that tag format, the most trusted first; empty if the field is not stored."""
         cell: str = getattr(self, column)
         return () if cell == NOT_STORED else tuple(cell.split())
@@ -79,7 +79,7 @@ class Field:
     """Names it in column mappings."""
     title: str
     """Heading of its column in our own sheets."""
-    says: str
+    meaning: str
     """Explanation of the value, for the person who fills it in."""
     words: str
     """Headings in other people's sheets, separated by '|'; the title counts as well. They are compared without case,

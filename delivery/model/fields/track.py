@@ -16,7 +16,7 @@ from delivery.model.fields.row import (
 
 # fmt: off
 ROWS: tuple[Field, ...] = (
-    Field(id="disc", title="Disc", says="disc number",
+    Field(id="disc", title="Disc", meaning="disc number",
           words=(
               "disc|disk|cd|disc no|disc number|volume no|cd nr|disque|disco|schijf|skiva|lp no|lp nr|lp number|"
               "platte|disco no|numero de disco|numero do disco|levy|levy nro|plyta|nr plyty|ディスク|"
@@ -27,7 +27,7 @@ ROWS: tuple[Field, ...] = (
                   id3="TPOS", vorbis="DISCNUMBER", mp4="disk", info=NOT_STORED, bext=NOT_STORED,
                   axml=NOT_STORED),
           json_ld=NOT_STORED, required_as=NOT_REQUIRED, on_sheet="No."),
-    Field(id="number", title="Track no.", says="number on its disc",
+    Field(id="number", title="Track no.", meaning="number on its disc",
           words=(
               "running order|order|sequence #|track #|# track|no #|track|no|nr|number|num|track no|track nr|"
               "track number|track num|position|pos|seq|sequence|trk|titelnr|track position|titelnummer|spur|"
@@ -46,7 +46,7 @@ ROWS: tuple[Field, ...] = (
                   id3="TRCK", vorbis="TRACKNUMBER", mp4="trkn", info="ITRK", bext=NOT_STORED,
                   axml=NOT_STORED),
           json_ld="position", required_as=NOT_REQUIRED, on_sheet="No."),
-    Field(id="side", title="Side", says="side of a record or cassette: A, B ...",
+    Field(id="side", title="Side", meaning="side of a record or cassette: A, B ...",
           words=(
               "side|sides|vinyl side|lp side|record side|tape side|cassette side|side letter|seite|lp seite|"
               "plattenseite|face|lado|cara|lato|kant|sida|strona|puoli|сторона|πλευρα|צד|面|サイド"
@@ -54,7 +54,7 @@ ROWS: tuple[Field, ...] = (
           key="side", kept=Kept.OWN,
           tag=NO_TAG,
           json_ld=NOT_STORED, required_as=NOT_REQUIRED, on_sheet=NOT_PRINTED),
-    Field(id="title", title="Title", says="title, without its version",
+    Field(id="title", title="Title", meaning="title, without its version",
           words=(
               "title|track title|song|song title|track name|song name|titel|songtitel|tracktitel|liedtitel|titre|"
               "titre du morceau|titre de la piste|titulo|titulo de la cancion|titulo da faixa|cancion|titolo|"
@@ -78,7 +78,7 @@ ROWS: tuple[Field, ...] = (
                   id3="TIT2", vorbis="TITLE", mp4="©nam", info="INAM", bext="Description",
                   axml=NOT_STORED),
           json_ld="name", required_as="title", on_sheet="Title"),
-    Field(id="version", title="Version", says="only if not the standard one: Radio Edit, Instrumental",
+    Field(id="version", title="Version", meaning="only if not the standard one: Radio Edit, Instrumental",
           words=(
               "version mix|mix version|version|mix|remix name|track version|version title|mix name|subtitle|"
               "versionstitel|untertitel|fassung|version du titre|versione|versao|versie|バージョン|"
@@ -90,7 +90,7 @@ ROWS: tuple[Field, ...] = (
                   id3="TIT3", vorbis="VERSION", mp4="free:VERSION", info=NOT_STORED,
                   bext=NOT_STORED, axml=NOT_STORED, also="SUBTITLE"),
           json_ld="name", required_as="version", on_sheet="Title"),
-    Field(id="artist", title="Artist", says="who plays; several with ';'",
+    Field(id="artist", title="Artist", meaning="who plays; several with ';'",
           words=(
               "artist|artists|track artist|main artist|primary artist|performer|performers|kunstler|interpret|"
               "hauptinterpret|interpreten|artiste|interprete|artiste principal|artista|artistas|"
@@ -110,7 +110,7 @@ ROWS: tuple[Field, ...] = (
                   id3="TPE1", vorbis="ARTIST", mp4="©ART", info="IART", bext=NOT_STORED,
                   axml=NOT_STORED),
           json_ld="byArtist", required_as="artists", on_sheet="Artist"),
-    Field(id="featured", title="Featured artists", says="guests; several with ';'",
+    Field(id="featured", title="Featured artists", meaning="guests; several with ';'",
           words=(
               "featuring artist|featuring artists|featured|featuring|feat|ft|featured artist|featured artists|"
               "guest|guests|gast|gaste|invite|invites|artista invitado|artista convidado|ospite|"
@@ -123,7 +123,7 @@ ROWS: tuple[Field, ...] = (
           key="artists", kept=Kept.ARTIST, role="featured", people=People.ACT,
           tag=NO_TAG,
           json_ld="contributor", required_as=NOT_REQUIRED, on_sheet="Artist"),
-    Field(id="remixer", title="Remixers", says="several with ';'",
+    Field(id="remixer", title="Remixers", meaning="several with ';'",
           words="remixer|remixers|remixed by|remix by|remixeur",
           key="artists", kept=Kept.ARTIST, role="remixer", people=People.ACT,
           tag=Tag("remixers", "Remixers",
@@ -131,7 +131,7 @@ ROWS: tuple[Field, ...] = (
                   bext=NOT_STORED, axml=NOT_STORED, many=True),
           json_ld="contributor", required_as=NOT_REQUIRED, on_sheet=NOT_PRINTED),
     Field(id="isni", title="ISNI",
-          says="of the artists, in their order; of anybody else as 'name: code', separated by ';'",
+          meaning="of the artists, in their order; of anybody else as 'name: code', separated by ';'",
           words=(
               "isni|isni code|isni nr|isni no|isni number|artist isni|isni artist|isnis|composer isni|"
               "writer isni|performer isni|code isni"
@@ -141,7 +141,7 @@ ROWS: tuple[Field, ...] = (
                   id3="TXXX:ISNI", vorbis="ISNI", mp4="free:ISNI", info=NOT_STORED,
                   bext=NOT_STORED, axml=NOT_STORED, many=True),
           json_ld="identifier", required_as=NOT_REQUIRED, on_sheet="ISNI"),
-    Field(id="duration", title="Duration", says="minutes:seconds",
+    Field(id="duration", title="Duration", meaning="minutes:seconds",
           words=(
               "duration|length|time|playing time|play time|running time|track length|dauer|spieldauer|lange|"
               "laufzeit|spielzeit|duree|minutage|duracion|tiempo|duracao|durata|duur|speelduur|speltid|langd|"
@@ -155,7 +155,7 @@ ROWS: tuple[Field, ...] = (
           key=NOT_IN_FILE, kept=Kept.OWN,
           tag=NO_TAG,
           json_ld="duration", required_as=NOT_REQUIRED, on_sheet="Length"),
-    Field(id="isrc", title="ISRC", says="12 letters and digits",
+    Field(id="isrc", title="ISRC", meaning="12 letters and digits",
           words=(
               "isrc|isrc code|isrc nr|isrc no|isrc number|code isrc|codigo isrc|codice isrc|isrcコード|"
               "isrc codigo|codigo isrc pista|kod isrc|код isrc|קוד isrc|رمز isrc|isrc 코드|isrc编码|isrc 码|"
@@ -166,14 +166,14 @@ ROWS: tuple[Field, ...] = (
                   id3="TSRC", vorbis="ISRC", mp4="free:ISRC", info=NOT_STORED,
                   bext="OriginatorReference", axml="dc:identifier"),
           json_ld="isrcCode", required_as="isrc", on_sheet="ISRC"),
-    Field(id="iswc", title="ISWC", says="code of the work",
+    Field(id="iswc", title="ISWC", meaning="code of the work",
           words="iswc|iswc code|code iswc|codigo iswc|codice iswc|код iswc|קוד iswc|iswcコード",
           key="iswc", kept=Kept.OWN,
           tag=Tag("iswc", "ISWC",
                   id3="TXXX:ISWC", vorbis="ISWC", mp4="free:ISWC", info=NOT_STORED,
                   bext=NOT_STORED, axml=NOT_STORED),
           json_ld="iswcCode", required_as="iswc", on_sheet="ISWC"),
-    Field(id="explicit", title="Explicit", says="explicit, clean or no",
+    Field(id="explicit", title="Explicit", meaning="explicit, clean or no",
           words=(
               "explicit|explicit content|explicit lyrics|parental advisory|advisory|pa|explizit|explicite|"
               "paroles explicites|explicito|esplicito|expliciet|clean explicit|explicit clean|"
@@ -187,7 +187,7 @@ ROWS: tuple[Field, ...] = (
                   id3="TXXX:ITUNESADVISORY", vorbis="ITUNESADVISORY", mp4="rtng",
                   info=NOT_STORED, bext=NOT_STORED, axml=NOT_STORED),
           json_ld="isFamilyFriendly", required_as="explicit", on_sheet="Content"),
-    Field(id="instrumental", title="Instrumental", says="yes or no",
+    Field(id="instrumental", title="Instrumental", meaning="yes or no",
           words=(
               "instrumental|instr|no vocals|strumentale|instrumentaal|instrumentale|instrumentalny|инструментал|"
               "инструментальная|אינסטרומנטלי|インスト|インストゥルメンタル|纯音乐|純音樂|연주곡|instrumental y n"
@@ -195,7 +195,7 @@ ROWS: tuple[Field, ...] = (
           key="instrumental", kept=Kept.OWN,
           tag=NO_TAG,
           json_ld="inLanguage", required_as="instrumental", on_sheet="Language"),
-    Field(id="language", title="Language of lyrics", says="en, de, ja ... or its English name",
+    Field(id="language", title="Language of lyrics", meaning="en, de, ja ... or its English name",
           words=(
               "language|lyrics language|language of lyrics|lyric language|audio language|sprache|textsprache|"
               "langue|langue des paroles|idioma|idioma de la letra|idioma da letra|lingua|taal|sprak|言語|"
@@ -208,7 +208,7 @@ ROWS: tuple[Field, ...] = (
                   id3="TLAN", vorbis="LANGUAGE", mp4="free:LANGUAGE", info=NOT_STORED,
                   bext=NOT_STORED, axml=NOT_STORED),
           json_ld="inLanguage", required_as="language", on_sheet="Language"),
-    Field(id="title_language", title="Language of title", says="if it differs from the release's",
+    Field(id="title_language", title="Language of title", meaning="if it differs from the release's",
           words=(
               "title language|language of title|metadata language|titelsprache|langue du titre|idioma del titulo"
           ),

@@ -19,6 +19,6 @@ def render(release: Release, spec: Spec, parts: Sequence[Part]) -> bytes:  # noq
 PAPER = Paper(
     id="checksums_md5",
     file_name="checksums.md5",
-    says="an MD5 list of the files, checked with: md5sum -c checksums.md5",
+    sentence="an MD5 list of the files, checked with: md5sum -c checksums.md5",
     render=render,
 )

@@ -19,6 +19,6 @@ def render(release: Release, spec: Spec, parts: Sequence[Part]) -> bytes:  # noq
 PAPER = Paper(
     id="checksums_sha256",
     file_name="checksums.sha256",
-    says="a SHA-256 list of the files, checked with: sha256sum -c checksums.sha256",
+    sentence="a SHA-256 list of the files, checked with: sha256sum -c checksums.sha256",
     render=render,
 )

@@ -44,8 +44,10 @@ def _track(release: Release, programme: Programme, song: Song) -> Iterator[str]:
     track = track_of(release, song)
     yield f"  TRACK {song.number:02} AUDIO"
     control = flags(track, programme.carrier)
-    if said := [flag for flag, is_set in (("DCP", control.copy_permitted), ("PRE", control.pre_emphasis)) if is_set]:
-        yield f"    FLAGS {' '.join(said)}"
+    if sentence := [
+        flag for flag, is_set in (("DCP", control.copy_permitted), ("PRE", control.pre_emphasis)) if is_set
+    ]:
+        yield f"    FLAGS {' '.join(sentence)}"
     yield from (f"    {line}" for line in _texts(track_text(track, release)))
     if track.isrc:
         yield f"    ISRC {track.isrc}"
@@ -57,7 +59,7 @@ def _track(release: Release, programme: Programme, song: Song) -> Iterator[str]:
 
 def _texts(text: CdText) -> Iterator[str]:
     """CD-Text; fields without a command are written as remarks, which programs ignore or know."""
-    for command, says in (
+    for command, sentence in (
         ("TITLE", text.title),
         ("PERFORMER", text.performer),
         ("SONGWRITER", text.songwriter),
@@ -67,8 +69,8 @@ def _texts(text: CdText) -> Iterator[str]:
         ("REM GENRE", text.genre),
         ("REM DISC_ID", text.disc_id),
     ):
-        if says:
-            yield f"{command} {_quoted(says)}"
+        if sentence:
+            yield f"{command} {_quoted(sentence)}"
 
 
 def _quoted(text: str) -> str:
@@ -78,6 +80,6 @@ def _quoted(text: str) -> str:
 
 PAPER = CarrierPaper(
     id="cue_sheet",
-    says="a cue sheet beside each disc's image, with titles, codes and index points",
+    sentence="a cue sheet beside each disc's image, with titles, codes and index points",
     render=render,
 )

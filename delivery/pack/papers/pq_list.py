@@ -129,6 +129,6 @@ def _texts(text: CdText, names: Sequence[str]) -> list[str]:
 
 PAPER = CarrierPaper(
     id="pq_list",
-    says="the PQ list as a table: index points on the disc and in the image, codes, flags, CD-Text",
+    sentence="the PQ list as a table: index points on the disc and in the image, codes, flags, CD-Text",
     render=render,
 )

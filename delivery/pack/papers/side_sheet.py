@@ -75,12 +75,12 @@ def _titled(track: Track, release: Release) -> str:
 
 
 def _limits(spec: Spec, programme: Programme) -> str:
-    told = [
+    limits = [
         f"{word} {clock(round(limit_s * 1000), 1000).removesuffix('.000')}"
         for word, key in (("good", "part_length_good"), ("at most", "part_length_max"))
         if (limit_s := programme.pressing.limit_s(spec.limit(key) or ())) is not None
     ]
-    return ", ".join(told) or "no stated limit"
+    return ", ".join(limits) or "no stated limit"
 
 
 def _number(value: float | None, unit: str, bounds: tuple[Bound, ...]) -> str:
@@ -92,13 +92,13 @@ def _number(value: float | None, unit: str, bounds: tuple[Bound, ...]) -> str:
 
 
 def _silence(delivery: Delivery, image: Image, song: Song) -> str:
-    silence_s = side.heard_silence_s(delivery, image, song)
+    silence_s = side.audible_silence_s(delivery, image, song)
     return "" if silence_s is None else f"{silence_s:.1f} s"
 
 
 def _band(delivery: Delivery, song: Song) -> str:
-    said = side.band(delivery, song)
-    return "" if song.number == 1 and said == "not stated" else said
+    sentence = side.band(delivery, song)
+    return "" if song.number == 1 and sentence == "not stated" else sentence
 
 
 def _silences(delivery: Delivery, image: Image) -> Iterator[str]:
@@ -124,7 +124,7 @@ def _listen(delivery: Delivery, spec: Spec, image: Image, shipped: Shipped) -> I
         more = spots.count - len(spots.at_s)
         where = f" in {number_of(image.programme, spots.song)}" if spots.song else ""
         times = ", ".join(map(_at, spots.at_s)) + (f" and {more} more" if more > 0 else "")
-        yield f"{spots.says}{where} at {times}"
+        yield f"{spots.text}{where} at {times}"
     correlations, bands, at_s = (value(f"low_band_{n}") for n in ("correlations_min", "hz", "at_s"))
     if correlations:
         yield (
@@ -135,6 +135,6 @@ def _listen(delivery: Delivery, spec: Spec, image: Image, shipped: Shipped) -> I
 
 PAPER = CarrierPaper(
     id="side_sheet",
-    says="the side sheet as text: order, where each song begins and ends, lengths, places to listen to",
+    sentence="the side sheet as text: order, where each song begins and ends, lengths, places to listen to",
     render=render,
 )

@@ -81,6 +81,6 @@ def _columns(text: str) -> int:
 PAPER = Paper(
     id="track_list",
     file_name="track-list.txt",
-    says="the running order as plain text, with lengths and ISRCs",
+    sentence="the running order as plain text, with lengths and ISRCs",
     render=render,
 )

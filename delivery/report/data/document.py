@@ -200,7 +200,7 @@ def _chain(chain: Chain) -> dict[str, Any]:
         "steps": [
             {
                 "touch": step.kind.value,
-                "says": step.says,
+                "says": step.sentence,
                 "because": step.because,
                 "settings": {key: plain(value) for key, value in step.settings.items()},
             }
@@ -250,7 +250,7 @@ def _shipped(shipped: Shipped) -> dict[str, Any]:
         **_measured(shipped.measurement),
         "tags": {
             "written": dict(shipped.tags.written),
-            "no_home": sorted(shipped.tags.no_home),
+            "no_home": sorted(shipped.tags.not_stored),
             "differs": list(shipped.tags.differs),
             "notes": list(shipped.tags.notes),
         },

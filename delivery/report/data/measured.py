@@ -30,8 +30,8 @@ def render(
     trials : of codecs, by the source's position; None where nobody asked
     opinions : of another meter, likewise
     """
-    told = {figure.name: _figure(figure) for figure in figures.values()}
-    frame = as_text({"files": [], "together": _together(one) if one else None, "figures": told})
+    entries = {figure.name: _figure(figure) for figure in figures.values()}
+    frame = as_text({"files": [], "together": _together(one) if one else None, "figures": entries})
     files = [_indented(as_text(_each(source, figures, trials, opinions))) for source in sources]
     before, after = frame.split(NO_FILES)
     return f"{before}{_listed(files)}{after}\n".encode("utf-8", errors="replace")
@@ -81,7 +81,7 @@ def _figure(figure: Figure) -> dict[str, Any]:
     return {
         "subject": figure.subject.value,
         "unit": figure.unit,
-        "says": figure.says,
+        "says": figure.sentence,
         "source": figure.source,
         "columns": list(figure.columns),
         "along": figure.along,

@@ -73,9 +73,9 @@ def _value(found: Measurement, name: str) -> tuple[str, str]:
     reading = found[name]
     if not reading.exists:
         return "", reading.why_missing
-    said = text(reading.value)
-    if len(said) <= MOST_LETTERS:
-        return said, ""
+    sentence = text(reading.value)
+    if len(sentence) <= MOST_LETTERS:
+        return sentence, ""
     return "", f"{counted(len(reading.value), 'value')}, too long for a cell; the JSON document has them"
 
 
@@ -98,8 +98,8 @@ def _rounded(value: Any) -> Any:
 
 
 def _number(value: float) -> str:
-    said = f"{value:.{FINEST}f}".rstrip("0").rstrip(".")
-    return "0" if said == "-0" else said
+    sentence = f"{value:.{FINEST}f}".rstrip("0").rstrip(".")
+    return "0" if sentence == "-0" else sentence
 
 
 def _opinion(file: str, opinion: SecondOpinion | None) -> Iterator[Cells]:

@@ -23,7 +23,7 @@ class Mark:
 
     x: float
     y: float
-    says: str
+    text: str
 
     @property
     def left(self) -> str:
@@ -80,7 +80,7 @@ def plots(page: TrackPage) -> Plots | None:
     first = page.waveform or page.loudness
     if first is None:
         return None
-    times = tuple(Mark(tick.at / first.duration_s, 0.0, tick.says) for tick in first.times)
+    times = tuple(Mark(tick.at / first.duration_s, 0.0, tick.text) for tick in first.times)
     wave = _wave(page.waveform) if page.waveform else None
     return Plots(first.duration_s, times, wave, _loud(page.loudness) if page.loudness else None)
 
@@ -92,7 +92,7 @@ def _wave(wave: Waveform) -> Wave:
     lower = [f"{_short(x)} {_short(50 - 50 * _within(low))}" for x, low in zip(across, wave.low, strict=True)]
     peaks = [max(abs(low), abs(high)) for low, high in zip(wave.low, wave.high, strict=True)]
     lines = tuple(Mark(over.at_s / wave.duration_s, 0.0, over.number) for over in wave.overs)
-    peak = Mark(wave.peak.at_s / wave.duration_s, 0.0, wave.peak.says) if wave.peak and not wave.overs else None
+    peak = Mark(wave.peak.at_s / wave.duration_s, 0.0, wave.peak.text) if wave.peak and not wave.overs else None
     return Wave(
         path=f"M{'L'.join([*upper, *reversed(lower)])}Z",
         ceiling=(50 - 50 * wave.ceiling.at, 50 + 50 * wave.ceiling.at) if wave.ceiling else (),
@@ -129,8 +129,8 @@ def _together(marks: Sequence[Mark]) -> Iterator[Mark]:
 
 
 def _joined(group: list[Mark]) -> Mark:
-    says = group[0].says if len(group) == 1 else f"{group[0].says}\u2013{group[-1].says}"
-    return Mark((group[0].x + group[-1].x) / 2, 0.0, says)
+    text = group[0].text if len(group) == 1 else f"{group[0].text}\u2013{group[-1].text}"
+    return Mark((group[0].x + group[-1].x) / 2, 0.0, text)
 
 
 def _loud(curve: LoudnessCurve) -> Loud:
@@ -155,7 +155,7 @@ def _loud(curve: LoudnessCurve) -> Loud:
         levels=_levels(curve.levels, low, high),
         window=window,
         integrated=100 * down(curve.integrated.at) if curve.integrated else None,
-        loudest=Mark(curve.loudest_at_s / curve.duration_s, down(curve.loudest.at), curve.loudest_says)
+        loudest=Mark(curve.loudest_at_s / curve.duration_s, down(curve.loudest.at), curve.loudest_text)
         if curve.loudest
         else None,
         values=" ".join(rounded(level, 1) for level in curve.short_term_lufs),
@@ -165,7 +165,7 @@ def _loud(curve: LoudnessCurve) -> Loud:
 
 
 def _levels(ticks: Sequence[Tick], low: float, high: float) -> tuple[Mark, ...]:
-    return tuple(Mark(0.0, (high - tick.at) / (high - low), tick.says) for tick in ticks)
+    return tuple(Mark(0.0, (high - tick.at) / (high - low), tick.text) for tick in ticks)
 
 
 def bars(spectrum: Spectrum) -> Bars:
@@ -185,7 +185,7 @@ def bars(spectrum: Spectrum) -> Bars:
     return Bars(
         bars=tuple(one(hz, db) for hz, db in zip(spectrum.hz, spectrum.db, strict=True)),
         levels=_levels(spectrum.levels, low, high),
-        bands=tuple(Mark(across(tick.at), 0.0, tick.says.rstrip()) for tick in spectrum.bands[::2]),
+        bands=tuple(Mark(across(tick.at), 0.0, tick.text.rstrip()) for tick in spectrum.bands[::2]),
     )
 
 
@@ -200,7 +200,7 @@ class Time:
     """A place to jump to."""
 
     at_s: float
-    says: str
+    text: str
 
 
 def jumps(at_s: Sequence[float]) -> tuple[Time, ...]:

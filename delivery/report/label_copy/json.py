@@ -22,12 +22,12 @@ def render(view: View) -> bytes:
     release["isni"] = [{**one, "printed": CODES["isni"].printed(one["code"])} for one in release["isni"]]
     tracks = [
         {
-            **{key: value for key, value in told.items() if key not in ("sha256", "problem", "measured")},
+            **{key: value for key, value in entry.items() if key not in ("sha256", "problem", "measured")},
             "duration_s": source.measurement.value("duration_s") if source.measurement else None,
             "isrc_printed": CODES["isrc"].printed(source.track.isrc),
             "iswc_printed": CODES["iswc"].printed(source.track.iswc),
         }
-        for told, source in zip(whole["sources"], delivery.sources, strict=True)
+        for entry, source in zip(whole["sources"], delivery.sources, strict=True)
     ]
     document = {"form": FORM, "release": release, "tracks": tracks}
     text = json.dumps(document, ensure_ascii=False, allow_nan=False, indent=2, sort_keys=True)

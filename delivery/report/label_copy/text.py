@@ -35,8 +35,8 @@ def _lines(view: View) -> Iterator[str]:
     yield f"Total {view.order_total}"
     yield from view.running_orders
     release = view.delivery.release
-    if told := identities(release, (one.name for one in release.identities)):
-        yield f"ISNI {told}"
+    if roles_text := identities(release, (one.name for one in release.identities)):
+        yield f"ISNI {roles_text}"
 
 
 def _track(row: OrderRow, track: Track, width: int, release_artist: str) -> Iterator[str]:
@@ -47,17 +47,19 @@ def _track(row: OrderRow, track: Track, width: int, release_artist: str) -> Iter
     if writers:
         yield f"{indent}{writers}"
     roles = words.unique(credit.role for credit in track.credits)
-    told = (f"{role}: {words.listed(words.plain(c.name) for c in track.credits if c.role == role)}" for role in roles)
+    roles_text = (
+        f"{role}: {words.listed(words.plain(c.name) for c in track.credits if c.role == role)}" for role in roles
+    )
     texts = ((field.on_sheet, words.plain(track.text(field.id))) for field in fields_kept(Kept.TEXT))
-    if line := "; ".join([*told, *(f"{label}: {text}" for label, text in texts if text)]):
+    if line := "; ".join([*roles_text, *(f"{label}: {text}" for label, text in texts if text)]):
         yield f"{indent}{line}"
 
 
 def _routes(track: Track, indent: str) -> Iterator[str]:
     """The track's routes, if no specs are available to list who receives which tracks."""
-    for says, specs in (("only for", track.only_for), ("not for", track.not_for)):
+    for sentence, specs in (("only for", track.only_for), ("not for", track.not_for)):
         if specs:
-            yield f"{indent}{says}: {', '.join(map(words.plain, specs))}"
+            yield f"{indent}{sentence}: {', '.join(map(words.plain, specs))}"
 
 
 def _written(track: Track) -> str:

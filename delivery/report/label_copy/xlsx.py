@@ -77,9 +77,9 @@ def _put(sheet: Any, row: int, column: int, text: str) -> None:
 
 
 def _explain(sheet: Any, help: Sequence[tuple[str, str]]) -> None:
-    for number, (title, says) in enumerate(help, start=1):
+    for number, (title, sentence) in enumerate(help, start=1):
         _put(sheet, number, 1, title)
-        _put(sheet, number, 2, says)
+        _put(sheet, number, 2, sentence)
     sheet.column_dimensions["A"].width = 24
     sheet.column_dimensions["B"].width = 90
 

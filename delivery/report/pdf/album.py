@@ -33,7 +33,7 @@ def _album_page(flow: Flow, view: View, together: AlbumPicture) -> None:
     flow.need(min(flow.sheet.floor - flow.sheet.top, 120 + row * (len(together.rows) + len(together.lengths))))
     flow.bookmark(together.title)
     flow.on_new_page = partial(_continued, view, together)
-    rule_above(flow, together.title, HEADING, typographic(together.says))
+    rule_above(flow, together.title, HEADING, typographic(together.text))
     _songs(flow, together)
     _lengths(flow, view, together.lengths)
     _notes(flow, view, together)
@@ -95,7 +95,7 @@ def _lengths(flow: Flow, view: View, lengths: tuple[PartLength, ...]) -> None:
     rows = [
         (
             *(each.name, each.spec, each.tracks, each.length, each.good, each.at_most),
-            Cell(each.says, below=None if each.share is None else Drawing(BELOW, partial(_length, each, each.share))),
+            Cell(each.text, below=None if each.share is None else Drawing(BELOW, partial(_length, each, each.share))),
         )
         for each in lengths
     ]
@@ -116,7 +116,7 @@ def _length(length: PartLength, share: float, flow: Flow, left: float, top: floa
 
 def _notes(flow: Flow, view: View, together: AlbumPicture) -> None:
     if together.notes:
-        rule_above(flow, view.words.stands_out, SUBTITLE, keep=SMALL.leading)
+        rule_above(flow, view.words.outstanding, SUBTITLE, keep=SMALL.leading)
         for note in together.notes:
             flow.text(note, SMALL, flow.sheet.left, flow.sheet.measure)
             flow.y += 2

@@ -42,7 +42,7 @@ def _draw(flow: Flow, view: View, sheet: CarrierSheet) -> None:
 def _head(flow: Flow, view: View, sheet: CarrierSheet) -> None:
     left, measure = flow.sheet.left, flow.sheet.measure
     flow.bookmark(sheet.title)
-    flow.put(flow.set.fitted(view.logo.says, SUBTITLE, flow.sheet.span(8)), left, flow.y + 6)
+    flow.put(flow.set.fitted(view.logo.text, SUBTITLE, flow.sheet.span(8)), left, flow.y + 6)
     flow.put(flow.set.line(sheet.title, SUBTITLE.ink(ACCENT)), left, flow.y + 6, "right", measure)
     flow.y += 26.0
     flow.text(view.title, TITLE, left, measure, 3)
@@ -52,8 +52,8 @@ def _head(flow: Flow, view: View, sheet: CarrierSheet) -> None:
 
 
 def _part(flow: Flow, sheet: CarrierSheet, part: CarrierPart) -> None:
-    said = ", ".join(text for text in (part.pressed, f"total {part.total}") if text)
-    rule_above(flow, part.name, HEADING, typographic(said), keep=120.0)
+    sentence = ", ".join(text for text in (part.pressed, f"total {part.total}") if text)
+    rule_above(flow, part.name, HEADING, typographic(sentence), keep=120.0)
     flow.bookmark(part.name, 1)
     facts(flow, part.facts, 4, 3.0)
     flow.y += 4

@@ -41,7 +41,7 @@ def masthead(flow: Flow, view: View) -> None:
         _, height = pictures.draw(flow, logo, sheet.left, flow.y - 8, sheet.span(4), 34.0)
         flow.y += max(height - 8, 14.0)
     else:
-        flow.put(flow.set.fitted(view.logo.says, SUBTITLE, sheet.span(8)), sheet.left, flow.y + 6)
+        flow.put(flow.set.fitted(view.logo.text, SUBTITLE, sheet.span(8)), sheet.left, flow.y + 6)
         flow.y += 14.0
         if view.logo.path:
             flow.text(view.logo.broken, LABEL, sheet.left, sheet.span(8))
@@ -69,23 +69,23 @@ def _picture(flow: Flow, picture: Picture, top: float) -> float:
     sheet = flow.sheet
     width = sheet.span(ART) - 14
     data = small(picture.path)
-    says = picture.says if data or not picture.path else picture.broken
+    sentence = picture.text if data or not picture.path else picture.broken
     if data:
         flow.y = top + pictures.draw(flow, data, sheet.left, top, width, width)[1] + 2
     else:
         flow.y = top + 4
         flow.rule(sheet.left, width)
         flow.y += 2
-    flow.text(says, LABEL, sheet.left, width, 6)
+    flow.text(sentence, LABEL, sheet.left, width, 6)
     return flow.y
 
 
-def verdict(flow: Flow, said: Verdict, style: Style, x: float, width: float) -> None:
+def verdict(flow: Flow, sentence: Verdict, style: Style, x: float, width: float) -> None:
     """Shape and words of a result at the pen."""
     shift = shapes.width(style)
     baseline = flow.y + style.leading * 0.75
-    shapes.shape(flow, said.shape, style, x, baseline)
-    flow.text(str(said), style, x + shift, width - shift)
+    shapes.shape(flow, sentence.shape, style, x, baseline)
+    flow.text(str(sentence), style, x + shift, width - shift)
 
 
 def facts(flow: Flow, stated: Sequence[Fact], across: int, gap: float = 5.0, style: Style = BODY) -> None:
@@ -153,14 +153,14 @@ def _needed(flow: Flow, view: View, groups: Groups) -> int:
     more = len(groups.to_settle) + len(groups.questions) - shown
     if more:
         flow.y += 2
-        says = view.words.more_needed.format(n=more)
-        flow.text(says, SMALL.ink(SOFT), flow.sheet.left, flow.sheet.measure)
+        sentence = view.words.more_needed.format(n=more)
+        flow.text(sentence, SMALL.ink(SOFT), flow.sheet.left, flow.sheet.measure)
     return shown
 
 
 def _box_texts(view: View) -> list[tuple[str, Style]]:
     stated = [(view.approval, BODY)] if view.approval else []
-    return [(" ".join(view.caution), LABEL), *stated, (view.words.approval_says, BODY)]
+    return [(" ".join(view.caution), LABEL), *stated, (view.words.approval_text, BODY)]
 
 
 def approval_height(flow: Flow, view: View) -> float:

@@ -10,7 +10,7 @@ from delivery.report.pdf.look import FINE, HEADING, LABEL, SMALL, SUBTITLE
 from delivery.report.pdf.table import Cell, Column, Row, rule_above, table
 from delivery.report.pdf.type import Style
 from delivery.report.view.columns import widened
-from delivery.report.view.groups import Groups, Item, once, says
+from delivery.report.view.groups import Groups, Item, once, sentence_of
 from delivery.report.view.model import Notice, PartTable, View, WaivedRow
 from delivery.report.view.words import typographic
 
@@ -55,12 +55,12 @@ def items(flow: Flow, heading: str, rows: Sequence[Item], floor: float = 0.0) ->
 
 def _item_row(item: Item) -> Row:
     if not item.rule:
-        return (Cell(typographic(item.says), span=3), "", "")
-    return (item.tracks, item.rule, typographic(item.says))
+        return (Cell(typographic(item.text), span=3), "", "")
+    return (item.tracks, item.rule, typographic(item.text))
 
 
 def _item_height(flow: Flow, item: Item) -> float:
-    cells = zip((item.tracks, item.rule, typographic(item.says)), ITEM_SHARES, strict=True)
+    cells = zip((item.tracks, item.rule, typographic(item.text)), ITEM_SHARES, strict=True)
     return max(flow.height(text, SMALL, flow.sheet.measure * share - 8.0) for text, share in cells) + 2 * ITEM_PAD
 
 
@@ -100,8 +100,8 @@ def results(flow: Flow, view: View) -> None:
             *(Column(spec, share, style=SMALL) for spec in view.results.columns[start:stop]),
         ]
         rows = [
-            (at, Cell(song, most=1), *(verdict or "" for verdict in said[start:stop]))
-            for at, song, said in view.results.rows
+            (at, Cell(song, most=1), *(verdict or "" for verdict in sentence[start:stop]))
+            for at, song, sentence in view.results.rows
         ]
         table(flow, columns, rows, pad=1.2)
     specs_in_short(flow, view)
@@ -155,17 +155,17 @@ def found(flow: Flow, view: View, groups: Groups, shown: int) -> None:
     ----------
     shown : how many items page one holds
     """
-    settle, asked = groups.to_settle[shown:], groups.questions[max(0, shown - len(groups.to_settle)) :]
-    if settle or asked or groups.remarks:
+    settle, requested = groups.to_settle[shown:], groups.questions[max(0, shown - len(groups.to_settle)) :]
+    if settle or requested or groups.remarks:
         rule_above(flow, view.words.notices, HEADING, view.tally, above=10)
         items(flow, view.words.to_settle, settle)
-        items(flow, view.words.questions, asked)
+        items(flow, view.words.questions, requested)
         if groups.remarks:
             items(flow, view.words.remarks, groups.remarks)
-    said(flow, view)
+    sentence(flow, view)
 
 
-def said(flow: Flow, view: View) -> None:
+def sentence(flow: Flow, view: View) -> None:
     """What people have waived, accepted and heard."""
     if view.waived:
         rule_above(flow, view.words.waived, HEADING, above=10)
@@ -180,19 +180,19 @@ def said(flow: Flow, view: View) -> None:
 
 def notices(flow: Flow, view: View, rows: Sequence[Notice], style: Style = SMALL) -> None:
     """Of one track, each rule and cause once: the rule and its answer, what is said, and the place if any has one."""
-    told, heads = once(rows), view.words.notices_columns
-    placed = any(notice.place for notice in told)
+    rows_once, heads = once(rows), view.words.notices_columns
+    placed = any(notice.place for notice in rows_once)
     columns = [Column(heads[1], 0.30, style=style), Column(heads[2], 0.52 if placed else 0.70, style=style)]
     columns += [Column(heads[5], 0.18, style=style)] if placed else []
-    rows_said = [
+    row_texts = [
         (
             Cell(f"{notice.rule}: {notice.verdict.word} ({notice.bearing})", shape=notice.verdict.shape),
-            typographic(says(notice)) + for_specs(view, notice),
+            typographic(sentence_of(notice)) + for_specs(view, notice),
             *((Cell(notice.place, path_style(style)),) if placed else ()),
         )
-        for notice in told
+        for notice in rows_once
     ]
-    table(flow, columns, rows_said, pad=ITEM_PAD)
+    table(flow, columns, row_texts, pad=ITEM_PAD)
 
 
 def for_specs(view: View, notice: Notice) -> str:
@@ -211,6 +211,6 @@ def waived(flow: Flow, view: View, rows: Sequence[WaivedRow]) -> None:
 
 def method(flow: Flow, view: View) -> None:
     """Small print: what each figure is defined by, run together."""
-    told = " ".join(f"{fact.label}: {fact.value}" for fact in view.method)
+    rows_once = " ".join(f"{fact.label}: {fact.value}" for fact in view.method)
     rule_above(flow, view.words.method, SUBTITLE, keep=30.0, above=10)
-    flow.text(told, FINE, flow.sheet.left, flow.sheet.measure, 60)
+    flow.text(rows_once, FINE, flow.sheet.left, flow.sheet.measure, 60)

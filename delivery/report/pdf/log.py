@@ -14,8 +14,8 @@ from delivery.report.view.words import typographic
 def accepted(flow: Flow, view: View, rows: Sequence[AcceptedRow], *, with_track: bool = True) -> None:
     """Each acceptance with its remark, name and reason."""
     columns = _columns(view.words.accepted_columns, (0.07, 0.20, 0.29, 0.16, 0.28), with_track)
-    said = [(row.track, row.rule, typographic(row.found) + _for(view, row), row.by, row.why) for row in rows]
-    table(flow, columns, [row[0 if with_track else 1 :] for row in said], pad=1.6)
+    text = [(row.track, row.rule, typographic(row.found) + _for(view, row), row.by, row.why) for row in rows]
+    table(flow, columns, [row[0 if with_track else 1 :] for row in text], pad=1.6)
 
 
 def _for(view: View, row: AcceptedRow) -> str:
@@ -27,8 +27,8 @@ def _for(view: View, row: AcceptedRow) -> str:
 def log(flow: Flow, view: View, rows: Sequence[LogRow], *, with_track: bool = True) -> None:
     """Time, channel, what, decision, by whom."""
     columns = _columns(view.words.log_columns, (0.07, 0.12, 0.09, 0.31, 0.25, 0.16), with_track)
-    said = [(row.track, Cell(row.time), row.channel, row.what, row.decision, row.by) for row in rows]
-    table(flow, columns, [row[0 if with_track else 1 :] for row in said], pad=1.6)
+    text = [(row.track, Cell(row.time), row.channel, row.what, row.decision, row.by) for row in rows]
+    table(flow, columns, [row[0 if with_track else 1 :] for row in text], pad=1.6)
 
 
 def _columns(heads: Sequence[str], shares: Sequence[float], with_track: bool) -> list[Column]:

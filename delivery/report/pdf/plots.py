@@ -56,7 +56,7 @@ class Frame:
             self.flow.stroke([(self.left, y), (self.left + self.width, y)], HAIRLINE, HAIR)
             if at % every:
                 continue
-            self.label(tick.says, self.left - AXIS, y + 2.3, "right", AXIS - 5)
+            self.label(tick.text, self.left - AXIS, y + 2.3, "right", AXIS - 5)
 
     def times(self, ticks: Sequence[Tick], duration_s: float, *, words: bool) -> None:
         """Short marks under the frame and, where wanted, the times; the last one stands right-aligned at the end."""
@@ -65,15 +65,15 @@ class Frame:
             self.flow.stroke([(x, self.foot), (x, self.foot + 3)], HAIRLINE, SOFT)
             if words:
                 last = at == len(ticks) - 1
-                self.label(tick.says, x - 30 if last else x, self.foot + 10, "right" if last else "left", 30)
+                self.label(tick.text, x - 30 if last else x, self.foot + 10, "right" if last else "left", 30)
 
 
 def waveform(flow: Flow, wave: Waveform, left: float, width: float, height: float) -> None:
     """The picture of the sound at the pen, overs and the highest peak marked above it; the pen moves below."""
     frame = Frame(flow, left + AXIS, flow.y + 12, width - AXIS, height, -1.0, 1.0)
-    for level, says in ((1.0, "+1"), (0.0, "0"), (-1.0, "-1")):
+    for level, sentence in ((1.0, "+1"), (0.0, "0"), (-1.0, "-1")):
         flow.stroke([(frame.left, frame.y(level)), (frame.left + frame.width, frame.y(level))], HAIRLINE, HAIR)
-        frame.label(says, left, frame.y(level) + 2.3, "right", AXIS - 5)
+        frame.label(sentence, left, frame.y(level) + 2.3, "right", AXIS - 5)
     count = len(wave.high)
     across = [frame.x((at + 0.5) / count) for at in range(count)]
     upper = [(x, frame.y(value)) for x, value in zip(across, wave.high, strict=True)]
@@ -103,15 +103,15 @@ def _overs(frame: Frame, wave: Waveform) -> None:
         else:
             labels.append((x, over.number, ""))
     for x, first, last in labels:
-        says = f"{first}\u2013{last}" if last else first
-        frame.label(says, x - 20, frame.top - 6.4, "right" if last else "centre", 23 if last else 40, INK)
+        sentence = f"{first}\u2013{last}" if last else first
+        frame.label(sentence, x - 20, frame.top - 6.4, "right" if last else "centre", 23 if last else 40, INK)
 
 
 def _peak(frame: Frame, x: float, peak: Place) -> None:
     """The highest peak: a short line above its place, and its number beside it on the roomier side."""
     frame.flow.stroke([(x, frame.top - 5.5), (x, frame.y(min(peak.at, 1.0)))], 0.5, INK)
     on_left = x > frame.left + frame.width * 0.7
-    frame.label(peak.says, x - 62 if on_left else x + 2.5, frame.top - 2.2, "right" if on_left else "left", 59.5, INK)
+    frame.label(peak.text, x - 62 if on_left else x + 2.5, frame.top - 2.2, "right" if on_left else "left", 59.5, INK)
 
 
 def loudness(flow: Flow, curve: LoudnessCurve, left: float, width: float, height: float) -> None:
@@ -132,7 +132,7 @@ def loudness(flow: Flow, curve: LoudnessCurve, left: float, width: float, height
         x, y = frame.x(curve.loudest_at_s / curve.duration_s), frame.y(curve.loudest.at)
         _point(frame, x, y)
         on_left = x > frame.left + frame.width * 0.9
-        frame.label(curve.loudest_says, x - 40 if on_left else x + 4, y - 3, "right" if on_left else "left", 36, INK)
+        frame.label(curve.loudest_text, x - 40 if on_left else x + 4, y - 3, "right" if on_left else "left", 36, INK)
     frame.times(curve.times, curve.duration_s, words=True)
     flow.y = frame.foot + 12
 
@@ -188,5 +188,5 @@ def spectrum(flow: Flow, bands: Spectrum, left: float, width: float, height: flo
         flow.area([(edge, frame.foot), (edge, top), (end, top), (end, frame.foot)], TINT)
         flow.stroke([(edge, top), (end, top)], 1.1, ACCENT)
     for tick in bands.bands[::2]:
-        frame.label(tick.says.rstrip(), across(tick.at) - 20, frame.foot + 10, "centre", 40)
+        frame.label(tick.text.rstrip(), across(tick.at) - 20, frame.foot + 10, "centre", 40)
     flow.y = frame.foot + 12

@@ -47,9 +47,9 @@ def _single(view: View, paper: Sheet, setter: Setter) -> Flow | None:
     """The form of one page, where one track goes to one recipient and all that is to be said fits on it."""
     if not single.fits(view):
         return None
-    roomier = replace(paper, top=paper.top - 8, bottom=paper.bottom - 9)
+    wider = replace(paper, top=paper.top - 8, bottom=paper.bottom - 9)
     for plots in single.SIZES:
-        flow = Flow(roomier, setter)
+        flow = Flow(wider, setter)
         single.single(flow, view, plots)
         if len(flow.pages) == 1:
             return flow

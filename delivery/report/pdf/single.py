@@ -69,8 +69,8 @@ def _title(flow: Flow, view: View, page: TrackPage) -> None:
     flow.y = top - 4
     flow.text(page.title, TRACK_TITLE, left, sheet.x(8) - GUTTER - left, 3)
     flow.text(page.artist, LEAD, left, sheet.x(8) - GUTTER - left, 2)
-    says = view.artwork.says if data or not view.artwork.path else view.artwork.broken
-    flow.text(says, LABEL, left, sheet.x(8) - GUTTER - left, 2)
+    sentence = view.artwork.text if data or not view.artwork.path else view.artwork.broken
+    flow.text(sentence, LABEL, left, sheet.x(8) - GUTTER - left, 2)
     foot, flow.y = max(foot, flow.y), top
     verdict(flow, view.verdict, SUBTITLE, sheet.x(8), sheet.span(4))
     flow.text(view.tally, LABEL, sheet.x(8), sheet.span(4), 2)
@@ -176,8 +176,8 @@ def _approval(flow: Flow, view: View) -> None:
     flow.y += pad + SUBTITLE.leading * 0.5
     title = flow.set.line(view.words.approval, SUBTITLE)
     flow.put(title, left, flow.y)
-    says = flow.set.fitted(view.words.approval_says, SMALL, width - title.width - GUTTER)
-    flow.put(says, left, flow.y, "right", width)
+    sentence = flow.set.fitted(view.words.approval_text, SMALL, width - title.width - GUTTER)
+    flow.put(sentence, left, flow.y, "right", width)
     flow.y += 3
     if view.approval:
         flow.text(view.approval, SMALL, left, width)
@@ -192,5 +192,5 @@ def _approval(flow: Flow, view: View) -> None:
 def _method(flow: Flow, view: View) -> None:
     """Small print: what each figure is defined by, run together."""
     flow.skip(4)
-    says = " ".join(f"{fact.label}: {fact.value}" for fact in view.method)
-    flow.text(f"{view.words.method}. {says}", FINE, flow.sheet.left, flow.sheet.measure)
+    sentence = " ".join(f"{fact.label}: {fact.value}" for fact in view.method)
+    flow.text(f"{view.words.method}. {sentence}", FINE, flow.sheet.left, flow.sheet.measure)

@@ -81,8 +81,8 @@ def track_page(flow: Flow, view: View, page: TrackPage, guess: int = 0) -> int:
 
 
 def _laid_out(flow: Flow, view: View, page: TrackPage, plots: Plots) -> Flow:
-    roomier = replace(flow.sheet, top=flow.sheet.top - 8, bottom=flow.sheet.bottom - 8)
-    made = Flow(roomier if plots.close else flow.sheet, flow.set)
+    wider = replace(flow.sheet, top=flow.sheet.top - 8, bottom=flow.sheet.bottom - 8)
+    made = Flow(wider if plots.close else flow.sheet, flow.set)
     made.bookmark(f"{page.number}  {page.title}")
     made.on_new_page = lambda turned: _continued(turned, view, page)
     _head(made, page)
@@ -106,8 +106,8 @@ def _laid_out(flow: Flow, view: View, page: TrackPage, plots: Plots) -> Flow:
 
 
 def _continued(flow: Flow, view: View, page: TrackPage) -> None:
-    says = f"{view.words.track} {page.number}, {view.words.continued}"
-    flow.put(flow.set.line(says, LABEL), flow.sheet.left, flow.y)
+    sentence = f"{view.words.track} {page.number}, {view.words.continued}"
+    flow.put(flow.set.line(sentence, LABEL), flow.sheet.left, flow.y)
     flow.y += 14
 
 
@@ -129,15 +129,15 @@ def curves(flow: Flow, view: View, page: TrackPage, plots: Plots) -> None:
     """Waveform and loudness under their captions, or why there are none."""
     left, width = flow.sheet.left, flow.sheet.measure
     if page.waveform:
-        limit = [page.waveform.ceiling.says] if page.waveform.ceiling else []
-        _caption(flow, f"{view.words.waveform}, {page.pictured}", ", ".join([page.waveform.overs_says, *limit]))
+        limit = [page.waveform.ceiling.text] if page.waveform.ceiling else []
+        _caption(flow, f"{view.words.waveform}, {page.pictured}", ", ".join([page.waveform.overs_text, *limit]))
         pdf_plots.waveform(flow, page.waveform, left, width, plots.wave)
         if page.waveform.overs:
-            said = "   ".join(f"{over.number}: {over.says};" for over in page.waveform.overs).rstrip(";")
-            flow.text(typographic(said), LABEL, left + pdf_plots.AXIS, width - pdf_plots.AXIS, 4)
+            sentence = "   ".join(f"{over.number}: {over.text};" for over in page.waveform.overs).rstrip(";")
+            flow.text(typographic(sentence), LABEL, left + pdf_plots.AXIS, width - pdf_plots.AXIS, 4)
     if page.loudness:
         curve = page.loudness
-        marks = [mark.says for mark in (curve.window, curve.integrated, curve.loudest) if mark]
+        marks = [mark.text for mark in (curve.window, curve.integrated, curve.loudest) if mark]
         _caption(flow, view.words.loudness, ", ".join(marks))
         pdf_plots.loudness(flow, page.loudness, left, width, plots.loudness)
     if page.no_picture:
@@ -145,10 +145,10 @@ def curves(flow: Flow, view: View, page: TrackPage, plots: Plots) -> None:
         flow.text(page.no_picture, BODY, left, flow.sheet.span(9))
 
 
-def _caption(flow: Flow, says: str, note: str) -> None:
+def _caption(flow: Flow, sentence: str, note: str) -> None:
     flow.skip(5)
     flow.y += LABEL.leading
-    flow.put(flow.set.line(says, LABEL), flow.sheet.left, flow.y)
+    flow.put(flow.set.line(sentence, LABEL), flow.sheet.left, flow.y)
     flow.put(flow.set.line(typographic(note), LABEL), flow.sheet.left, flow.y, "right", flow.sheet.measure)
 
 
@@ -198,7 +198,7 @@ def spectrum_plot(flow: Flow, view: View, spectrum: Spectrum, width: float, heig
     flow.y += 4
     pdf_plots.spectrum(flow, spectrum, flow.sheet.left, width, height)
     if spectrum.highest:
-        flow.text(typographic(spectrum.highest.says), LABEL, flow.sheet.left + pdf_plots.AXIS, width - pdf_plots.AXIS)
+        flow.text(typographic(spectrum.highest.text), LABEL, flow.sheet.left + pdf_plots.AXIS, width - pdf_plots.AXIS)
 
 
 def _figure_table(

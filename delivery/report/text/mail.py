@@ -29,12 +29,12 @@ def render(view: View) -> bytes:
 
 def with_fingerprint(fingerprint: str) -> bytes:
     """Text added to the copy beside a package."""
-    told = (
+    paragraphs = (
         f"Fingerprint of the package: {fingerprint}",
         "'delivery verify' prints it at your end too. If it matters that nobody changed the package on its way, "
         "compare the two by telephone.",
     )
-    return ("\n" + "\n".join(line for text in told for line in _paragraph(text)) + "\n").encode("utf-8")
+    return ("\n" + "\n".join(line for text in paragraphs for line in _paragraph(text)) + "\n").encode("utf-8")
 
 
 def lines(view: View) -> Iterator[str]:
@@ -97,12 +97,12 @@ def _notice(notice: Notice, specs: int) -> str:
     """The finding, its specs unless all, and the remedy or the waiver."""
     of = f"Track {notice.track}" if notice.position else "The release"
     wanted = f", wanted {notice.wanted}" if notice.wanted and notice.found else ""
-    said = f"{notice.found}{wanted}" or notice.why
+    sentence = f"{notice.found}{wanted}" or notice.why
     place = f" ({notice.place})" if notice.place else ""
-    asked = f" [{', '.join(notice.specs)}]" if 0 < len(notice.specs) < specs else ""
+    requested = f" [{', '.join(notice.specs)}]" if 0 < len(notice.specs) < specs else ""
     waived = notice.verdict.word == Answer.WAIVED.value
     then = notice.why if waived else notice.remedy and f"Remedy: {notice.remedy}"
-    return f"{of}, {notice.rule}: {notice.verdict.word}; {said}{place}{asked}" + (f". {then}" if then else "")
+    return f"{of}, {notice.rule}: {notice.verdict.word}; {sentence}{place}{requested}" + (f". {then}" if then else "")
 
 
 def _item(text: str) -> list[str]:

@@ -13,7 +13,7 @@ from rich.text import Text
 from delivery.model.figure import Figure, Measurement
 from delivery.model.programme_totals import ProgrammeTotals
 from delivery.report.view import words
-from delivery.report.view.measured import Group, Row, together, told
+from delivery.report.view.measured import Group, Row, grouped, together
 
 INDENT = (0, 0, 0, 2)
 NAMES = 27
@@ -28,7 +28,7 @@ DEEPEST_DB = 30.0
 def measure_table(path: Path, measurement: Measurement, figures: Mapping[str, Figure]) -> list[RenderableType]:
     """Every figure of one file, by subject; under each subject what could not be measured and why."""
     shown: list[RenderableType] = [Text(words.plain(path.name), style="bold")]
-    for group in told(measurement, figures):
+    for group in grouped(measurement, figures):
         shown += _group(group)
     return shown
 

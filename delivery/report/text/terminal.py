@@ -16,7 +16,7 @@ from delivery.report.view import codecs, words
 from delivery.report.view.album import AlbumPicture
 from delivery.report.view.carried import KEPT
 from delivery.report.view.groups import Groups, Item, groups_of
-from delivery.report.view.lengths import told
+from delivery.report.view.lengths import length_line
 from delivery.report.view.make import View
 from delivery.report.view.model import Notice, WaivedRow
 from delivery.report.view.notices import by_words
@@ -54,7 +54,7 @@ def build_short(view: View) -> list[RenderableType]:
     """What was written and what was not, within a screen."""
     groups = groups_of(view.notices)
     in_full = len(groups.to_settle) <= FEW
-    told = (_group if in_full else _brief)(f"To settle ({len(groups.to_settle)})", groups.to_settle)
+    length_line = (_group if in_full else _brief)(f"To settle ({len(groups.to_settle)})", groups.to_settle)
     noted = ", ".join(
         text
         for count, text in (
@@ -69,7 +69,7 @@ def build_short(view: View) -> list[RenderableType]:
     return [
         _title(view),
         _routes_short(view),
-        *told,
+        *length_line,
         *([Text(f"{noted[0].upper()}{noted[1:]}: on the sheet, or with --all.")] if noted else []),
         *(Text(f"Remark: {text}") for text in view.remarks[:MOST_OWN]),
         *([Text(f"and {len(view.remarks) - MOST_OWN} more: --all")] if len(view.remarks) > MOST_OWN else []),
@@ -135,8 +135,8 @@ def _album_picture(together: AlbumPicture) -> Iterator[RenderableType]:
     for row in together.rows:
         table.add_row(*map(Text, row))
     yield Padding(table, INDENT)
-    said = (*together.notes, *map(told, together.lengths))
-    yield from (Padding(Text(note), INDENT) for note in said)
+    sentence = (*together.notes, *map(length_line, together.lengths))
+    yield from (Padding(Text(note), INDENT) for note in sentence)
 
 
 def codec_table(trials: Sequence[Trial]) -> list[RenderableType]:
@@ -150,10 +150,10 @@ def codec_table(trials: Sequence[Trial]) -> list[RenderableType]:
 
 def second_opinion(opinion: SecondOpinion) -> list[RenderableType]:
     """Loudness by another meter, and its difference from ours."""
-    said = f"second opinion, {opinion.program}:"
+    sentence = f"second opinion, {opinion.program}:"
     if opinion.integrated_lufs is None or opinion.difference_lu is None:
-        return [Text(f"{said} not available: {words.plain(opinion.why_missing)}")]
-    return [Text(f"{said} {opinion.integrated_lufs:.2f} LUFS, {opinion.difference_lu:+.3f} LU from ours")]
+        return [Text(f"{sentence} not available: {words.plain(opinion.why_missing)}")]
+    return [Text(f"{sentence} {opinion.integrated_lufs:.2f} LUFS, {opinion.difference_lu:+.3f} LU from ours")]
 
 
 def verify_table(package: str, files: int, differences: Sequence[tuple[str, str, str, str]]) -> list[RenderableType]:
@@ -240,7 +240,7 @@ def _group(heading: str, items: Sequence[Item]) -> Iterator[RenderableType]:
     table.add_column(overflow="fold", max_width=12)
     table.add_column(overflow="fold")
     for item in items:
-        table.add_row(Text(item.tracks), Text(f"{item.says}  [{item.rule}]" if item.rule else item.says))
+        table.add_row(Text(item.tracks), Text(f"{item.text}  [{item.rule}]" if item.rule else item.text))
     yield Padding(table, INDENT)
 
 
@@ -253,7 +253,7 @@ def _brief(heading: str, items: Sequence[Item]) -> Iterator[RenderableType]:
     rules = max((len(item.rule) for item in shown), default=0)
     tracks = min(14, max((len(item.tracks) for item in shown if item.rule), default=0))
     for item in shown:
-        line = f"{item.rule:{rules}}  {item.tracks:{tracks}}  {item.says}" if item.rule else item.says
+        line = f"{item.rule:{rules}}  {item.tracks:{tracks}}  {item.text}" if item.rule else item.text
         yield Padding(Text(line, no_wrap=True, overflow="ellipsis"), INDENT)
     if len(items) > MOST_RULES:
         yield Padding(Text(f"and {len(items) - MOST_RULES} more: --all"), INDENT)
@@ -281,7 +281,7 @@ def _routes_short(view: View) -> RenderableType:
 
 
 def _approval(view: View) -> Iterator[RenderableType]:
-    yield from (Text(f"{view.words.approval}: {said}") for said in (view.approval,) if said)
+    yield from (Text(f"{view.words.approval}: {sentence}") for sentence in (view.approval,) if sentence)
 
 
 def _title(view: View) -> Text:
@@ -310,7 +310,7 @@ def _steps(heading: str, view: View) -> Iterator[RenderableType]:
     numbers = words.numbers(view.delivery.release)
     for part in view.delivery.parts:
         if part.chain and (part.shipped or not view.delivery.built):
-            steps = tuple((step.says, step.because) for step in part.chain.steps)
+            steps = tuple((step.sentence, step.because) for step in part.chain.steps)
             alike.setdefault((part.spec, steps), []).append(numbers[part.track])
     if not alike:
         return
@@ -318,9 +318,9 @@ def _steps(heading: str, view: View) -> Iterator[RenderableType]:
     table = _table("spec", "track", "step", "because")
     table.columns[1].max_width = 12
     for (spec, steps), tracks in alike.items():
-        for at, (says, because) in enumerate(steps):
+        for at, (sentence, because) in enumerate(steps):
             first = (spec, words.runs(tracks)) if at == 0 else ("", "")
-            table.add_row(*(Text(words.plain(text)) for text in (*first, says, because)))
+            table.add_row(*(Text(words.plain(text)) for text in (*first, sentence, because)))
     yield Padding(table, INDENT)
 
 
@@ -331,14 +331,14 @@ def _carried(heading: str, view: View) -> Iterator[RenderableType]:
     """
     alike: dict[tuple[str, str, str], list[str]] = {}
     for row in (row for row in view.carried if row.what != KEPT):
-        alike.setdefault((row.what, row.brief or row.says, ", ".join(row.specs)), []).append(row.track)
+        alike.setdefault((row.what, row.brief or row.text, ", ".join(row.specs)), []).append(row.track)
     if not alike:
         return
     yield _heading(heading)
     table = _table("track", "what", "for")
     table.columns[0].max_width = 12
-    for (what, says, specs), tracks in alike.items():
-        table.add_row(Text(words.runs(tracks)), Text(f"{what}: {says}"), Text(specs or "every file"))
+    for (what, sentence, specs), tracks in alike.items():
+        table.add_row(Text(words.runs(tracks)), Text(f"{what}: {sentence}"), Text(specs or "every file"))
     yield Padding(table, INDENT)
 
 
@@ -363,12 +363,14 @@ def _notices(heading: str, notices: Sequence[Notice], view: View) -> Iterator[Re
     table.columns[0].max_width = 12
     table.columns[1].min_width, table.columns[1].max_width = 22, 28
     for notice in by_words(notices):
-        said = "\n".join(f"{label:7}{text}" for label, text in _said(notice, view) if text)
-        table.add_row(Text(notice.track), Text(f"{notice.rule}\n{notice.verdict.word} ({notice.bearing})"), Text(said))
+        sentence = "\n".join(f"{label:7}{text}" for label, text in _detail_rows(notice, view) if text)
+        table.add_row(
+            Text(notice.track), Text(f"{notice.rule}\n{notice.verdict.word} ({notice.bearing})"), Text(sentence)
+        )
     yield Padding(table, INDENT)
 
 
-def _said(notice: Notice, view: View) -> tuple[tuple[str, str], ...]:
+def _detail_rows(notice: Notice, view: View) -> tuple[tuple[str, str], ...]:
     return (
         ("found", notice.found),
         ("wanted", notice.wanted),

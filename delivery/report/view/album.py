@@ -20,7 +20,7 @@ class PartLength:
     good: str
     """Length up to which the manufacturer guarantees quality; 'not stated' if the spec has none."""
     at_most: str
-    says: str
+    text: str
     """'good', 'longer than good', 'too long', 'within the limit', 'no limit stated'."""
     share: float | None
     """Of the longest length or limit of its spec: 0 to 1, to draw; None where there is no limit to draw it against."""
@@ -34,7 +34,7 @@ class AlbumPicture:
 
     title: str
     """'The album', or its recipients if specs receive different tracks."""
-    says: str
+    text: str
     """How long it is, and how loud as one programme."""
     columns: tuple[str, ...]
     shares: tuple[float, ...]

@@ -53,7 +53,7 @@ def _picture(whom: str, context: ReportContext) -> AlbumPicture | None:
     kept = sorted({0, 1, *telling(rows)})
     return AlbumPicture(
         title=f"{TITLE} for {whom}" if whom else TITLE,
-        says=programme_totals(delivery, context.figures),
+        text=programme_totals(delivery, context.figures),
         columns=only(COLUMNS, kept),
         shares=widened(SHARES, kept),
         figures=frozenset(at for at, column in enumerate(kept) if column in FIGURES),
@@ -182,8 +182,8 @@ def _mixed(context: ReportContext) -> Iterator[str]:
         if source.measurement:
             forms[_form(source.measurement)].append(context.numbers[source.track.position])
     if len(forms) > 1:
-        told = (f"{form} on {words.listed(numbers)}" for form, numbers in forms.items())
-        yield f"Mixed forms: {'; '.join(told)}."
+        texts = (f"{form} on {words.listed(numbers)}" for form, numbers in forms.items())
+        yield f"Mixed forms: {'; '.join(texts)}."
 
 
 def _form(known: Measurement) -> str:

@@ -24,9 +24,9 @@ def carried_rows(delivery: Delivery) -> tuple[CarriedRow, ...]:
     """By track; what holds for several specs stands there once."""
     numbers = words.numbers(delivery.release)
     return tuple(
-        CarriedRow(source.track.position, numbers[source.track.position], what, says, specs, brief)
+        CarriedRow(source.track.position, numbers[source.track.position], what, sentence, specs, brief)
         for source in delivery.sources
-        for what, says, specs, brief in _of_track(delivery, source.track.position)
+        for what, sentence, specs, brief in _of_track(delivery, source.track.position)
     )
 
 
@@ -43,9 +43,9 @@ def _of_track(delivery: Delivery, position: int) -> Iterator[tuple[str, str, tup
                     places.setdefault(statement, {})[place] = None
         for specs in dict.fromkeys(tuple(each) for each in holds.values()):
             same = [one for one, where in holds.items() if tuple(where) == specs]
-            told = "; ".join(_said(one, places.get(one, ())) for one in same)
+            text = "; ".join(_statement_text(one, places.get(one, ())) for one in same)
             brief = f"{', '.join(about for about, _ in same)}, by label copy" if what == REPLACED else ""
-            yield what, told, () if specs == everywhere else specs, brief
+            yield what, text, () if specs == everywhere else specs, brief
 
 
 def _counts(delivery: Delivery, part: Part) -> bool:
@@ -68,15 +68,15 @@ def _items(items: Iterable[Item]) -> Iterator[tuple[Statement, str]]:
         if item.kind == ENCODER:
             continue
         if item.kind in _BY_PLACE:
-            told = item.text if item.kind in (*KEEP_CHUNKS, "pictures") else _quoted(item.text)
-            yield (item.place, told), ""
+            text = item.text if item.kind in (*KEEP_CHUNKS, "pictures") else _quoted(item.text)
+            yield (item.place, text), ""
         else:
             known = FIELDS.get(item.field)
-            label = known.says if known else "name" if item.kind == LABEL_COPY else item.kind.replace("_", " ")
+            label = known.meaning if known else "name" if item.kind == LABEL_COPY else item.kind.replace("_", " ")
             yield (label, _quoted(item.text)), item.place
 
 
-def _said(statement: Statement, places: Iterable[str]) -> str:
+def _statement_text(statement: Statement, places: Iterable[str]) -> str:
     """'ISRC 'ZZABC2400001' (ID3 TSRC, axml)', 'chunk cue 2 points'."""
     where = f" ({words.plain(', '.join(places))})" if places else ""
     return f"{words.plain(statement[0])} {words.plain(statement[1])}{where}"

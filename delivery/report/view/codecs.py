@@ -9,7 +9,7 @@ from delivery.model.trial import CodecForm, Decoded, Trial
 from delivery.report.view import words
 from delivery.report.view.parts import ABSENT, CODINGS
 
-WORST_TOLD = 2
+WORST_LISTED = 2
 CHANGED = "Change is the copy's true peak less the master's. Copies are decoded to float; nothing is cut off."
 TRIED = (
     "Each trim was tried: made from a master so much lower, the copy keeps to 0 dBTP. Another encoder, or this one "
@@ -65,7 +65,7 @@ def form_of(form: CodecForm) -> str:
 
 
 def _worst(found: Decoded) -> str:
-    highest = sorted(found.overs, key=lambda over: (-over[2], over[0]))[:WORST_TOLD]
+    highest = sorted(found.overs, key=lambda over: (-over[2], over[0]))[:WORST_LISTED]
     return ", ".join(f"{words.at(at_s)} {dbtp:+.2f}" for at_s, _, dbtp in highest) or ABSENT
 
 

@@ -7,7 +7,7 @@ from typing import TypeVar
 
 from delivery.report.view import words
 
-SAYS_NOTHING = frozenset({"", "–", words.NOT_STATED, words.NOT_SUPPLIED})
+WITHOUT_CONTENT = frozenset({"", "–", words.NOT_STATED, words.NOT_SUPPLIED})
 
 T = TypeVar("T")
 
@@ -16,7 +16,7 @@ def telling(rows: Sequence[Sequence[str]]) -> tuple[int, ...]:
     """Indexes of the columns in which at least one row says something; none where there are no rows."""
     if not rows:
         return ()
-    return tuple(at for at in range(len(rows[0])) if any(row[at] not in SAYS_NOTHING for row in rows))
+    return tuple(at for at in range(len(rows[0])) if any(row[at] not in WITHOUT_CONTENT for row in rows))
 
 
 def only(cells: Sequence[T], columns: Iterable[int]) -> tuple[T, ...]:

@@ -36,7 +36,7 @@ def waveform(measurement: Measurement, specs: Sequence[Spec] = ()) -> Waveform |
         duration_s,
         times(duration_s),
         overs,
-        _overs_say(measurement),
+        _overs_text(measurement),
         _ceiling(specs),
         _peak(measurement, tuple(specs)),
     )
@@ -63,7 +63,7 @@ def _peak(measurement: Measurement, specs: tuple[Spec, ...]) -> Place | None:
     return Place(at_s, 10 ** (level_dbtp / 20), f"{level} dBTP")
 
 
-def _overs_say(measurement: Measurement) -> str:
+def _overs_text(measurement: Measurement) -> str:
     count = measurement.value("overs_count")
     if count is None:
         return "overs above 0 dBTP: not measured"
@@ -102,16 +102,18 @@ def _window(specs: Sequence[Spec]) -> Band | None:
         limit = spec.limit("integrated_lufs")
         if isinstance(limit, Mapping) and not {"at_least", "at_most"}.isdisjoint(limit):
             low, high = limit.get("at_least"), limit.get("at_most")
-            said = {"at least": low, "at most": high} if low is None or high is None else {"": low, "to": high}
-            text = " ".join(f"{word} {signed(rounded(at, 1))}".strip() for word, at in said.items() if at is not None)
+            sentence = {"at least": low, "at most": high} if low is None or high is None else {"": low, "to": high}
+            text = " ".join(
+                f"{word} {signed(rounded(at, 1))}".strip() for word, at in sentence.items() if at is not None
+            )
             return Band(low, high, f"window (shaded) {text} LUFS")
     return None
 
 
-def _tick(level_lufs: float | None, says: str) -> Tick | None:
+def _tick(level_lufs: float | None, sentence: str) -> Tick | None:
     if level_lufs is None or level_lufs <= LOWEST_LUFS:
         return None
-    return Tick(level_lufs, f"{says} {signed(rounded(level_lufs, 1))} LUFS")
+    return Tick(level_lufs, f"{sentence} {signed(rounded(level_lufs, 1))} LUFS")
 
 
 def _levels(lowest: float, highest: float) -> tuple[Tick, ...]:

@@ -35,7 +35,7 @@ def rows(context: ReportContext, programme: Programme) -> Iterator[tuple[str, ..
             msf(programme.track_frames(song)),
             msf(index_1 - index_0),
             words.isrc(track.isrc),
-            flags(track, programme.carrier).says,
+            flags(track, programme.carrier).text,
         )
         for index in song.indices:
             yield "", f"index {index.number}", "", msf(programme.on_carrier(index.frame)), "", "", "", ""
@@ -44,14 +44,14 @@ def rows(context: ReportContext, programme: Programme) -> Iterator[tuple[str, ..
 def texts(release: Release, programme: Programme) -> tuple[CarrierTable, ...]:
     """CD-Text as the cue sheet and the PQ list have it."""
     disc = disc_text(release)
-    told = [("disc", disc), *(_numbered(song, release) for song in programme.songs)]
+    text_now = [("disc", disc), *(_numbered(song, release) for song in programme.songs)]
     table = CarrierTable(
         "CD-Text",
         TEXT_COLUMNS,
         TEXT_SHARES,
         tuple(
             (number, *map(words.plain, (text.title, text.performer, text.songwriter, text.composer, text.arranger)))
-            for number, text in told
+            for number, text in text_now
         ),
     )
     return (table,)
@@ -91,11 +91,11 @@ def notes(release: Release, programme: Programme) -> Iterator[str]:
     else:
         yield "Pre-emphasis off, two channels, audio."
     further = disc_text(release)
-    told = [
+    text_now = [
         f"{name} {words.plain(text)}" for name, text in (("genre", further.genre), ("disc", further.disc_id)) if text
     ]
-    if told:
-        yield f"CD-Text of the disc also says: {', '.join(told)}."
+    if text_now:
+        yield f"CD-Text of the disc also says: {', '.join(text_now)}."
     messages = [(f"track {s.number}", track_text(release.track(s.position), release)) for s in programme.songs]
     for where, text in (("disc", further), *messages):
         if text.message:

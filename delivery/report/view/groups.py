@@ -22,7 +22,7 @@ class Item:
     """'2 to 14', 'release'."""
     rule: str
     """Its id."""
-    says: str
+    text: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,12 +47,12 @@ def groups_of(notices: Iterable[Notice], own_remarks: Iterable[str] = ()) -> Gro
     each = once(notices)
     refusing = [notice for notice in each if notice.refuses]
     others = [notice for notice in each if not notice.refuses and notice.verdict.word != Answer.WAIVED.value]
-    asked = [notice for notice in others if notice.subject in CLIENT_SUBJECTS]
+    questioned = [notice for notice in others if notice.subject in CLIENT_SUBJECTS]
     remarked = [notice for notice in others if notice.subject not in CLIENT_SUBJECTS]
     further = tuple(Item("", "", text) for text in own_remarks)
     return Groups(
-        to_settle=tuple(Item(one.track, one.rule, says(one)) for one in by_words(refusing)),
-        questions=_questions(asked),
+        to_settle=tuple(Item(one.track, one.rule, sentence_of(one)) for one in by_words(refusing)),
+        questions=_questions(questioned),
         remarks=(*_by_rule(remarked), *further),
         remark_count=len(remarked) + len(further),
     )
@@ -73,7 +73,7 @@ def once(notices: Iterable[Notice]) -> list[Notice]:
     return list(known.values())
 
 
-def says(notice: Notice) -> str:
+def sentence_of(notice: Notice) -> str:
     """Found, what is required, and the remedy; or why nothing could be measured."""
     if notice.why:
         return f"not measured: {notice.why}"
@@ -84,18 +84,18 @@ def says(notice: Notice) -> str:
 def _questions(notices: Iterable[Notice]) -> tuple[Item, ...]:
     """Fields not supplied in one item for the same tracks; the rules that one gap leaves unanswered in one item."""
     missing: dict[tuple[str, str], list[str]] = {}
-    said: dict[str, list[Notice]] = {}
+    sentence: dict[str, list[Notice]] = {}
     for notice in notices:
         if notice.found == words.NOT_SUPPLIED:
             missing.setdefault((notice.rule, notice.wanted), []).append(notice.track)
         else:
-            said.setdefault(notice.found or notice.why, []).append(notice)
+            sentence.setdefault(notice.found or notice.why, []).append(notice)
     fields: dict[tuple[str, str], list[str]] = {}
     for (rule, field), tracks in missing.items():
         fields.setdefault((words.runs(tracks), rule), []).append(field)
     return (
         *(Item(tracks, rule, f"{words.NOT_SUPPLIED}: {', '.join(names)}") for (tracks, rule), names in fields.items()),
-        *(_of_rules(text, same) for text, same in said.items()),
+        *(_of_rules(text, same) for text, same in sentence.items()),
     )
 
 
@@ -113,7 +113,7 @@ def _by_rule(notices: Iterable[Notice]) -> tuple[Item, ...]:
 
 
 def _of_rule(rule: str, same: list[Notice]) -> Item:
-    said = list(words.unique(notice.found or f"not measured: {notice.why}" for notice in same))
-    more = f"; and {len(said) - 1} other" + "s" * (len(said) > 2) if len(said) > 1 else ""
-    brief = said[0] if len(said[0]) <= BRIEF else f"{said[0][: BRIEF - 1].rstrip()}…"
+    sentence = list(words.unique(notice.found or f"not measured: {notice.why}" for notice in same))
+    more = f"; and {len(sentence) - 1} other" + "s" * (len(sentence) > 2) if len(sentence) > 1 else ""
+    brief = sentence[0] if len(sentence[0]) <= BRIEF else f"{sentence[0][: BRIEF - 1].rstrip()}…"
     return Item(words.runs(list(words.unique(notice.track for notice in same))), rule, brief + more)

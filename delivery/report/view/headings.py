@@ -36,10 +36,10 @@ class Words:
     remarks: str = "Remarks"
     in_full: str = "Each in full, with times to listen at"
     checksums: str = "Checksums"
-    checksums_says: str = "SHA-256 of each file's bytes, also in the manifest of the package"
+    checksums_text: str = "SHA-256 of each file's bytes, also in the manifest of the package"
     checksums_columns: tuple[str, ...] = ("File", "SHA-256")
     package: str = "Check this package"
-    package_says: tuple[str, ...] = (
+    package_text: tuple[str, ...] = (
         "Choose the folder of the package, or drop it here: this page computes the SHA-256 of every file again and "
         "lists those that were changed, are missing or extra. Nothing leaves the page. Large files take a while.",
         "This is a check for damage. A page inside a forged package can lie: to trust a package, check its seal with a "
@@ -51,7 +51,7 @@ class Words:
     together: str = "The album"
     lengths: str = "Lengths of discs and sides"
     carriers: str = "Discs and sides"
-    stands_out: str = "What stands out"
+    outstanding: str = "What stands out"
     continued: str = "continued"
     track: str = "Track"
     tracks: str = "Tracks"
@@ -75,4 +75,4 @@ class Words:
     log_columns: tuple[str, ...] = ("Track", "Time", "Channel", "What", "Decision", "By")
     lengths_columns: tuple[str, ...] = ("Part", "For", "Tracks", "Length", "Good up to", "At most", "Says")
     approval_lines: tuple[str, ...] = ("Approved by", "Date", "Signature")
-    approval_says: str = ""
+    approval_text: str = ""

@@ -31,14 +31,14 @@ def minutes(seconds: float | None) -> str:
     return f"{int(seconds) // 60}:{int(seconds) % 60:02}{part}"
 
 
-def told(length: PartLength) -> str:
+def length_line(length: PartLength) -> str:
     """The same in one sentence, where there is no table."""
     limits = [
         f"{word} {text}"
         for word, text in (("good up to", length.good), ("at most", length.at_most))
         if text != words.NOT_STATED
     ]
-    against = f" ({', '.join(limits)}: {length.says})" if limits else ""
+    against = f" ({', '.join(limits)}: {length.text})" if limits else ""
     return f"{length.name} ({length.spec}): {length.length}{against}, {length.tracks}."
 
 
@@ -56,17 +56,17 @@ def _length(programme: Programme, good_s: float | None, most_s: float | None, lo
         name=programme.heading,
         spec=f"{programme.spec}{pressed}",
         tracks=words.counted(len(programme.songs), "track"),
-        length=_told_length(programme, [at_s for at_s in (good_s, most_s) if at_s is not None]),
+        length=_length_text(programme, [at_s for at_s in (good_s, most_s) if at_s is not None]),
         good=minutes(good_s),
         at_most=minutes(most_s),
-        says=_says(programme.length_s, good_s, most_s),
+        text=_says(programme.length_s, good_s, most_s),
         share=None if good_s is None and most_s is None else programme.length_s / longest_s,
         good_share=None if good_s is None else good_s / longest_s,
         most_share=None if most_s is None else most_s / longest_s,
     )
 
 
-def _told_length(programme: Programme, limits_s: list[float]) -> str:
+def _length_text(programme: Programme, limits_s: list[float]) -> str:
     """A disc's in minutes:seconds:frames, as plants count it; a side's to the tenth of a second, if that tells."""
     if programme.carrier.in_frames:
         return msf(programme.lead_out)

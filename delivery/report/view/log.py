@@ -77,12 +77,12 @@ def _accepted_row(
     titles: dict[str, str],
 ) -> AcceptedRow:
     own = [finding for finding in findings if finding.rule == acceptance.rule and finding.track == position]
-    said = words.unique(words.plain(finding.found) for finding in own)
+    text = words.unique(words.plain(finding.found) for finding in own)
     return AcceptedRow(
         track=numbers.get(position or acceptance.track, str(acceptance.track)),
         position=position,
         rule=words.plain(acceptance.rule),
-        found="; ".join(said) or (VOID if position is None else QUIET),
+        found="; ".join(text) or (VOID if position is None else QUIET),
         specs=", ".join(words.unique(titles.get(finding.spec, finding.spec) for finding in own)),
         by=words.supplied(acceptance.by),
         why=words.supplied(acceptance.why),

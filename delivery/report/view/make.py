@@ -27,7 +27,7 @@ from delivery.report.view.notices import notices, tally, waivers
 from delivery.report.view.paperwork import of_release
 from delivery.report.view.parts import ReportContext, results, route, table, total_size
 from delivery.report.view.selections import album, running_orders, total
-from delivery.report.view.tracks import Said, pages
+from delivery.report.view.tracks import Remarked, pages
 
 __all__ = ["View", "view_of"]
 
@@ -40,7 +40,7 @@ def view_of(delivery: Delivery, figures: Mapping[str, Figure]) -> View:
     figures : declarations of the figures, by name, with unit and decimals of every number
     """
     release, context = delivery.release, ReportContext(delivery, figures)
-    said, waived, meant, heard = notices(delivery), waivers(delivery), accepted(delivery), log(delivery)
+    remarked, waived, accepted_rows, log_rows = notices(delivery), waivers(delivery), accepted(delivery), log(delivery)
     title = words.titled(release.title, release.version)
     parts = tuple(table(context, spec) for spec in delivery.specs)
     order = tuple(_order_row(context, source) for source in delivery.sources)
@@ -63,9 +63,9 @@ def view_of(delivery: Delivery, figures: Mapping[str, Figure]) -> View:
         running_orders=tuple(running_orders(context)),
         album=tuple(album(delivery, figures)),
         parts=parts,
-        notices=said,
+        notices=remarked,
         waived=waived,
-        tracks=pages(context, Said(said, waived, meant, heard)),
+        tracks=pages(context, Remarked(remarked, waived, accepted_rows, log_rows)),
         method=method(delivery, figures),
         caution=caution(delivery),
         approval=approval(delivery),
@@ -73,9 +73,9 @@ def view_of(delivery: Delivery, figures: Mapping[str, Figure]) -> View:
         delivery=delivery,
         together=pictures(context),
         carriers=sheets(context),
-        accepted=meant,
-        log=heard,
-        words=Words(approval_says=APPROVAL),
+        accepted=accepted_rows,
+        log=log_rows,
+        words=Words(approval_text=APPROVAL),
         total_size=total_size(delivery),
         order_table=order_table(delivery, order),
         results=results(context),
@@ -128,9 +128,9 @@ def _artwork(delivery: Delivery) -> Picture:
     if delivery.artwork is None:
         return Picture(None, "artwork: not supplied", broken)
     art = delivery.artwork
-    says = f"{art.width_px} × {art.height_px} px, {words.plain(art.mode)}, {words.plain(art.kind)}"
+    sentence = f"{art.width_px} × {art.height_px} px, {words.plain(art.mode)}, {words.plain(art.kind)}"
     turned = "" if art.orientation == 1 else ", stored turned and shown upright"
-    return Picture(art.path, says + turned, broken)
+    return Picture(art.path, sentence + turned, broken)
 
 
 def _over_all(delivery: Delivery) -> str:

@@ -51,7 +51,7 @@ class Group:
     """The method, and what could not be measured and why."""
 
 
-def told(measurement: Measurement, figures: Mapping[str, Figure]) -> tuple[Group, ...]:
+def grouped(measurement: Measurement, figures: Mapping[str, Figure]) -> tuple[Group, ...]:
     """Every figure of one file, by subject, and within one in the order of *figures*."""
     by_subject: dict[Subject, list[Figure]] = {subject: [] for subject in Subject}
     for figure in (figures[name] for name in figures if name in measurement):
@@ -98,11 +98,11 @@ def _once(rows: Iterable[Row]) -> tuple[Row, ...]:
     """A list of events already listed by another figure is not repeated."""
     listed = list(rows)
     ranked = {row.name for row in listed if row.name.endswith(RANKED) and row.lines != NOTHING}
-    told_by: dict[tuple[str, ...], str] = {}
+    entries_by: dict[tuple[str, ...], str] = {}
     every = []
     for row in listed:
         by_rank = row.name.removesuffix(TIMES) + RANKED if row.name.endswith(TIMES) else ""
-        before = told_by.setdefault(row.lines, row.name) if len(row.lines) > 1 else row.name
+        before = entries_by.setdefault(row.lines, row.name) if len(row.lines) > 1 else row.name
         before = by_rank if by_rank in ranked else before
         every.append(row if before == row.name else Row(row.name, (f"the same as {before}",)))
     return tuple(every)
@@ -172,8 +172,8 @@ def _single(figure: Figure, reading: Reading, rate_hz: int | None, error: float 
         return where(reading.value, rate_hz)
     if error is not None:
         return f"{_with_error(reading.value, error, figure)} {figure.unit}"
-    said = amount(figure, reading)
-    return f"{said.number} {said.unit}".strip()
+    sentence = amount(figure, reading)
+    return f"{sentence.number} {sentence.unit}".strip()
 
 
 def _with_error(value: float, error: float, figure: Figure) -> str:
@@ -233,14 +233,14 @@ def _along(
         return Row(figure.name, tuple(f"{each}: {where(item, rate_hz)}" for each, item in zip(at, value, strict=True)))
     if all(isinstance(item, int) for item in value):
         return _counts(figure, value, at)
-    said = [_number(item, figure.unit) + _unit(figure.unit) for item in value]
+    sentence = [_number(item, figure.unit) + _unit(figure.unit) for item in value]
     if errors and len(errors) == len(value):
         pairs = zip(value, errors, strict=True)
-        said = [_with_error(item, error, figure) + _unit(figure.unit) for item, error in pairs]
+        sentence = [_with_error(item, error, figure) + _unit(figure.unit) for item, error in pairs]
     if len(value) <= MOST_CELLS:
-        return Row(figure.name, cells=tuple(f"{each}: {item}" for each, item in zip(at, said, strict=True)))
+        return Row(figure.name, cells=tuple(f"{each}: {item}" for each, item in zip(at, sentence, strict=True)))
     highest = max(range(len(value)), key=lambda k: value[k])
-    line = f"{len(value)} values, {at[0]} to {at[-1]}; highest at {at[highest]}: {said[highest]}"
+    line = f"{len(value)} values, {at[0]} to {at[-1]}; highest at {at[highest]}: {sentence[highest]}"
     if errors:
         line += f"; standard errors {min(errors):.1f} to {max(errors):.1f}{_unit(figure.unit)}"
     return Row(figure.name, (line,), tuple(float(item) for item in value))

@@ -17,7 +17,7 @@ class Picture:
     """A picture to draw if it can be read, and the words for when it cannot."""
 
     path: Path | None
-    says: str
+    text: str
     broken: str
     """What to print in its place when the file does not open."""
 
@@ -171,7 +171,7 @@ class FigureTable:
 @dataclass(frozen=True, slots=True)
 class Over:
     at_s: float
-    says: str
+    text: str
     """'0:12.4 +0.32 dBTP'."""
     number: str = ""
     """By which the mark in the picture and the line in the list find each other."""
@@ -181,7 +181,7 @@ class Over:
 class Tick:
     at: float
     """Where it stands, in the unit of its axis."""
-    says: str
+    text: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -191,7 +191,7 @@ class Place:
     at_s: float
     at: float
     """Height, in the unit of the plot."""
-    says: str
+    text: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -200,7 +200,7 @@ class Band:
 
     low: float | None
     high: float | None
-    says: str
+    text: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -210,7 +210,7 @@ class Waveform:
     duration_s: float
     times: tuple[Tick, ...]
     overs: tuple[Over, ...]
-    overs_says: str
+    overs_text: str
     """'3 overs above 0 dBTP', 'no overs above 0 dBTP'."""
     ceiling: Tick | None = None
     """The limit as amplitude, above and below the middle."""
@@ -231,7 +231,7 @@ class LoudnessCurve:
     integrated: Tick | None
     loudest: Tick | None
     loudest_at_s: float
-    loudest_says: str = ""
+    loudest_text: str = ""
     """The number alone, to stand at the place."""
     window: Band | None = None
     """Where the integrated loudness has to lie."""
@@ -313,7 +313,7 @@ class CarriedRow:
     track: str
     what: str
     """REMOVED, REPLACED or KEPT of `carried`."""
-    says: str
+    text: str
     specs: tuple[str, ...]
     """Ids; empty where it holds for all files of the track."""
     brief: str = ""

@@ -33,7 +33,7 @@ def notices(delivery: Delivery) -> tuple[Notice, ...]:
 
     A level above the ceilings of several specs are one row, with the strictest limit.
     """
-    alike: dict[tuple[int, str] | Notice, list[_Said]] = {}
+    alike: dict[tuple[int, str] | Notice, list[_SpecNotice]] = {}
     specs = {spec.id: spec for spec in delivery.specs}
     titles = {spec.id: words.plain(spec.title) or spec.id for spec in delivery.specs}
     numbers = words.numbers(delivery.release)
@@ -41,13 +41,13 @@ def notices(delivery: Delivery) -> tuple[Notice, ...]:
         if finding.answer not in (Answer.MET, Answer.ACCEPTED):
             notice, ceiling = _notice(finding, numbers), _ceiling(finding, specs.get(finding.spec))
             key = notice if ceiling is None else (finding.track or 0, finding.rule)
-            alike.setdefault(key, []).append(_Said(notice, titles.get(finding.spec, finding.spec), ceiling))
+            alike.setdefault(key, []).append(_SpecNotice(notice, titles.get(finding.spec, finding.spec), ceiling))
     merged = [_of_all_specs(same) for same in alike.values()]
     return tuple(sorted([*_to_confirm(delivery), *_problems(delivery, numbers, titles), *merged], key=_weight))
 
 
 @dataclass(frozen=True, slots=True)
-class _Said:
+class _SpecNotice:
     notice: Notice
     spec: str
     """Its title."""
@@ -62,13 +62,13 @@ def _ceiling(finding: Finding, spec: Spec | None) -> float | None:
     return float(limit) if isinstance(limit, int | float) else None
 
 
-def _of_all_specs(same: list[_Said]) -> Notice:
+def _of_all_specs(same: list[_SpecNotice]) -> Notice:
     """Equal notices as one; of different ceilings the lowest, and how many there are."""
-    ceilings = {said.ceiling for said in same}
-    notice = min(same, key=lambda said: said.ceiling or 0).notice
+    ceilings = {same_notice.ceiling for same_notice in same}
+    notice = min(same, key=lambda same_notice: same_notice.ceiling or 0).notice
     several = f" (the strictest of {len(ceilings)} limits)" if len(ceilings) > 1 else ""
     wanted = notice.wanted + several
-    return replace(notice, wanted=wanted, specs=tuple(words.unique(said.spec for said in same)))
+    return replace(notice, wanted=wanted, specs=tuple(words.unique(same_notice.spec for same_notice in same)))
 
 
 def by_words(notices: Iterable[Notice]) -> list[Notice]:
@@ -79,12 +79,12 @@ def by_words(notices: Iterable[Notice]) -> list[Notice]:
     alike: dict[Notice, list[Notice]] = {}
     for notice in notices:
         alike.setdefault(replace(notice, track="", position=None, place="", at_s=()), []).append(notice)
-    return [same[0] if len(same) == 1 else _of_all(said, same) for said, same in alike.items()]
+    return [same[0] if len(same) == 1 else _of_all(same_notice, same) for same_notice, same in alike.items()]
 
 
-def _of_all(said: Notice, same: list[Notice]) -> Notice:
+def _of_all(same_notice: Notice, same: list[Notice]) -> Notice:
     place = "; ".join(f"track {notice.track}: {notice.place}" for notice in same if notice.place)
-    return replace(said, track=words.runs([notice.track for notice in same]), place=place, tracks=len(same))
+    return replace(same_notice, track=words.runs([notice.track for notice in same]), place=place, tracks=len(same))
 
 
 def _notice(finding: Finding, numbers: dict[int | None, str]) -> Notice:
@@ -160,17 +160,17 @@ def _problems(delivery: Delivery, numbers: dict[int | None, str], titles: dict[s
 
 def _weight(notice: Notice) -> tuple[int, int]:
     """Release, then tracks; refusals, then remarks, then waivers."""
-    said = 2 if notice.verdict.word == Answer.WAIVED.value else 0 if notice.refuses else 1
-    return notice.position or 0, said
+    same_notice = 2 if notice.verdict.word == Answer.WAIVED.value else 0 if notice.refuses else 1
+    return notice.position or 0, same_notice
 
 
 def tally(delivery: Delivery) -> str:
     """'142 checks: 138 met, 2 not met, 1 waived, 1 not measured'."""
     counts = Counter(finding.answer for finding in all_findings(delivery))
-    said = ", ".join(
+    same_notice = ", ".join(
         f"{counts[answer]} {answer.value}" for answer in Answer if counts[answer] or answer is not Answer.ACCEPTED
     )
-    return f"{words.counted(sum(counts.values()), 'check')}: {said}"
+    return f"{words.counted(sum(counts.values()), 'check')}: {same_notice}"
 
 
 def waivers(delivery: Delivery) -> tuple[WaivedRow, ...]:

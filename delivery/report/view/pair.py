@@ -12,7 +12,7 @@ from delivery.report.view.numbers import signed
 
 TONE_DB = 0.5
 """Third octaves that differ by less are not named."""
-HEARD_HZ = (25.0, 16_000.0)
+AUDIBLE_HZ = (25.0, 16_000.0)
 ALIKE_DB = 0.2
 LEVEL_DB = 0.05
 CAUTION = (
@@ -63,8 +63,8 @@ def _sentences(pair: Pair, other: str) -> tuple[str, ...]:
     if pair.identical:
         return ("Identical samples: the two files sound the same, bit for bit.",)
     if not pair.same_recording:
-        told = "Not the same recording" if pair.same_recording is False else "Cannot be told"
-        return (f"{told}: {pair.why}.", "The figures below stand beside each other without being aligned.")
+        answer = "Not the same recording" if pair.same_recording is False else "Cannot be told"
+        return (f"{answer}: {pair.why}.", "The figures below stand beside each other without being aligned.")
     found = [_relation(pair, other)]
     if pair.tone_db:
         found.append(_tone_sentence(pair, other))
@@ -77,17 +77,17 @@ def _relation(pair: Pair, other: str) -> str:
     assert pair.gain_db is not None
     assert pair.offset_s is not None
     louder = "louder" if pair.gain_db > 0 else "quieter"
-    said = [f"is {abs(pair.gain_db):.2f} dB {louder}" if abs(pair.gain_db) >= LEVEL_DB else "is as loud"]
+    text = [f"is {abs(pair.gain_db):.2f} dB {louder}" if abs(pair.gain_db) >= LEVEL_DB else "is as loud"]
     if abs(pair.offset_s) >= 5e-7:
         when = "later" if pair.offset_s > 0 else "earlier"
-        said.append(f"begins {_offset(abs(pair.offset_s))} {when}")
+        text.append(f"begins {_offset(abs(pair.offset_s))} {when}")
     if pair.drift_ppm:
-        said.append(f"runs {abs(pair.drift_ppm):.1f} ppm {'slower' if pair.drift_ppm > 0 else 'faster'}")
+        text.append(f"runs {abs(pair.drift_ppm):.1f} ppm {'slower' if pair.drift_ppm > 0 else 'faster'}")
     if pair.polarity is Polarity.INVERTED:
-        said.append("has inverted polarity")
+        text.append("has inverted polarity")
     if pair.polarity is Polarity.ONE_CHANNEL:
-        said.append("has one channel inverted")
-    return f"The same recording: {words.plain(other)} {words.listed(said)}."
+        text.append("has one channel inverted")
+    return f"The same recording: {words.plain(other)} {words.listed(text)}."
 
 
 def _offset(seconds: float) -> str:
@@ -95,15 +95,17 @@ def _offset(seconds: float) -> str:
 
 
 def _tone_sentence(pair: Pair, other: str) -> str:
-    heard = [
-        (hz, level) for hz, level in zip(pair.tone_hz, pair.tone_db, strict=True) if HEARD_HZ[0] <= hz <= HEARD_HZ[1]
+    audible = [
+        (hz, level)
+        for hz, level in zip(pair.tone_hz, pair.tone_db, strict=True)
+        if AUDIBLE_HZ[0] <= hz <= AUDIBLE_HZ[1]
     ]
-    largest = sorted(heard, key=lambda band: -abs(band[1]))[:3]
+    largest = sorted(audible, key=lambda band: -abs(band[1]))[:3]
     if not largest or abs(largest[0][1]) < TONE_DB:
-        return f"At equal loudness the tone agrees within {max(abs(level) for _, level in heard):.1f} dB."
+        return f"At equal loudness the tone agrees within {max(abs(level) for _, level in audible):.1f} dB."
     named = sorted(band for band in largest if abs(band[1]) >= TONE_DB)
-    said = words.listed(f"{_signed(level, 1)} dB at {_hertz(hz)}" for hz, level in named)
-    return f"At equal loudness {words.plain(other)} has {said}."
+    text = words.listed(f"{_signed(level, 1)} dB at {_hertz(hz)}" for hz, level in named)
+    return f"At equal loudness {words.plain(other)} has {text}."
 
 
 def _residual_sentence(pair: Pair) -> str:

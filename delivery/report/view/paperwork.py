@@ -16,7 +16,7 @@ from delivery.report.view.label_copy import identities
 def paperwork(track: Track, release: Release) -> tuple[Fact, ...]:
     """Works, shares, publishers, credits, places, samples, and codes of names."""
     names = [name for name in release.named_on(track) if name != release.artist]
-    told = (
+    texts = (
         ("ISWC", CODES["iswc"].printed(track.iswc)),
         ("Writers", "; ".join(map(_writer, track.writers))),
         ("Publishers", words.listed(map(words.plain, track.publishers))),
@@ -29,17 +29,17 @@ def paperwork(track: Track, release: Release) -> tuple[Fact, ...]:
         ("Samples", _samples(track)),
         ("ISNI", identities(release, names)),
     )
-    return tuple(Fact(label, words.plain(text)) for label, text in told if words.plain(text))
+    return tuple(Fact(label, words.plain(text)) for label, text in texts if words.plain(text))
 
 
 def of_release(release: Release) -> tuple[Fact, ...]:
-    told = (
+    texts = (
         ("Sub-genre", release.subgenre),
         ("Territories", words.listed(release.territories)),
         *((field.on_sheet, release.text(field.id)) for field in fields_kept(Kept.TEXT, of_release=True)),
         ("ISNI", identities(release, [release.artist])),
     )
-    return tuple(Fact(label, words.plain(text)) for label, text in told if words.plain(text))
+    return tuple(Fact(label, words.plain(text)) for label, text in texts if words.plain(text))
 
 
 def _writer(writer: Writer) -> str:
@@ -68,5 +68,5 @@ def _bpm(bpm: float | None) -> str:
 def _samples(track: Track) -> str:
     if track.samples is None:
         return ""
-    told = (f"{sample.of} ({'cleared' if sample.cleared else 'not cleared'})" for sample in track.samples)
-    return "; ".join(told) or "none"
+    texts = (f"{sample.of} ({'cleared' if sample.cleared else 'not cleared'})" for sample in track.samples)
+    return "; ".join(texts) or "none"

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from delivery.audio.encode import CODECS
 from delivery.formats.registry import containers
 from delivery.model.chain import Target
-from delivery.model.dual_mono import TWO_LOUDSPEAKERS_LU, as_heard
+from delivery.model.dual_mono import TWO_LOUDSPEAKERS_LU, dual_mono_figures
 from delivery.model.figure import Figure, Measurement
 from delivery.model.finding import Answer, Finding, Result
 from delivery.model.part import Delivery, Image, Part
@@ -100,14 +100,14 @@ def results(context: ReportContext) -> ResultTable:
     for source in context.delivery.sources:
         track = source.track
         parts = (by_song.get((spec.id, track.position)) for spec in specs)
-        said = tuple(None if part is None else _in_short(part.result) for part in parts)
-        rows.append((context.numbers[track.position], words.titled(track.title, track.version), said))
+        sentence = tuple(None if part is None else _in_short(part.result) for part in parts)
+        rows.append((context.numbers[track.position], words.titled(track.title, track.version), sentence))
     return ResultTable(tuple(words.plain(spec.title) or spec.id for spec in specs), tuple(rows))
 
 
 def _in_short(result: Result) -> Verdict:
-    said = words.verdict(result)
-    return replace(said, word="remarks") if result is Result.REMARKS else said
+    sentence = words.verdict(result)
+    return replace(sentence, word="remarks") if result is Result.REMARKS else sentence
 
 
 def files_of(delivery: Delivery, spec: Spec) -> tuple[Part | Image, ...]:
@@ -125,9 +125,9 @@ def spec_verdict(delivery: Delivery, spec: Spec) -> Verdict:
     parts = delivery.of_spec(spec.id)
     fine = sum(part.result in (Result.READY, Result.REMARKS) for part in parts)
     about_release = sum(_refuses(finding) for finding in delivery.findings if finding.spec == spec.id)
-    said = [f"{fine} of {words.counted(len(parts), 'file')} ready"] if fine < len(parts) else []
-    said += [f"the release itself: {words.counted(about_release, 'fault')}"] if about_release else []
-    return words.verdict(delivery.spec_result(spec.id), "; ".join(said))
+    sentence = [f"{fine} of {words.counted(len(parts), 'file')} ready"] if fine < len(parts) else []
+    sentence += [f"the release itself: {words.counted(about_release, 'fault')}"] if about_release else []
+    return words.verdict(delivery.spec_result(spec.id), "; ".join(sentence))
 
 
 def _refuses(finding: Finding) -> bool:
@@ -166,16 +166,16 @@ def _notes(spec: Spec, parts: tuple[Part | Image, ...]) -> list[str]:
 
 def row(context: ReportContext, spec: Spec, part: Part) -> PartRow:
     track, shipped = context.track(part.track), part.shipped
-    heard = as_heard(spec, shipped.measurement) if shipped else None
+    counted_figures = dual_mono_figures(spec, shipped.measurement) if shipped else None
     return PartRow(
         number=context.numbers[part.track],
         position=part.track,
         file=words.plain(shipped.path.rpartition("/")[2] if shipped else part.name) or "no file",
         purpose=(words.plain(spec.title) or spec.id) + (f", {REFERENCE}" if spec.reference_only else ""),
         format=format_of(part.chain.target) if part.chain else ABSENT,
-        length=length(heard, spec),
-        true_peak=context.amount("true_peak_dbtp", heard, (spec,)) if heard else _absent(),
-        loudness=context.amount("integrated_lufs", heard, (spec,)) if heard else _absent(),
+        length=length(counted_figures, spec),
+        true_peak=context.amount("true_peak_dbtp", counted_figures, (spec,)) if counted_figures else _absent(),
+        loudness=context.amount("integrated_lufs", counted_figures, (spec,)) if counted_figures else _absent(),
         checksum=words.short_hash(shipped.sha256) if shipped else _why_no_file(context.delivery, part),
         verdict=part_verdict(part),
         sha256=shipped.sha256 if shipped else "",
@@ -189,7 +189,7 @@ def row(context: ReportContext, spec: Spec, part: Part) -> PartRow:
 def image_row(context: ReportContext, spec: Spec, image: Image) -> PartRow:
     """A disc or side; its number is its letter or the disc's."""
     programme, shipped = image.programme, image.shipped
-    heard = shipped.measurement if shipped else None
+    counted_figures = shipped.measurement if shipped else None
     stopped = image.problem or context.delivery.spec_result(spec.id) not in (Result.READY, Result.REMARKS)
     unwritten = REFUSED if context.delivery.built and stopped else UNWRITTEN
     length_s = programme.length / programme.rate_hz
@@ -200,8 +200,8 @@ def image_row(context: ReportContext, spec: Spec, image: Image) -> PartRow:
         purpose=words.plain(spec.title) or spec.id,
         format=format_of(image.target),
         length=Amount(words.clock(length_s, 3)),
-        true_peak=context.amount("true_peak_dbtp", heard, (spec,)) if heard else _absent(),
-        loudness=context.amount("integrated_lufs", heard, (spec,)) if heard else _absent(),
+        true_peak=context.amount("true_peak_dbtp", counted_figures, (spec,)) if counted_figures else _absent(),
+        loudness=context.amount("integrated_lufs", counted_figures, (spec,)) if counted_figures else _absent(),
         checksum=words.short_hash(shipped.sha256) if shipped else unwritten,
         verdict=words.verdict(context.delivery.spec_result(spec.id) if unwritten == REFUSED else image.result),
         sha256=shipped.sha256 if shipped else "",
@@ -228,8 +228,8 @@ def part_verdict(part: Part) -> Verdict:
         (sum(f.answer is Answer.WAIVED for f in part.findings), "waived"),
         (sum(f.answer is Answer.NOT_MET and not _refuses(f) for f in part.findings), "to note"),
     )
-    said = "" if part.problem else ", ".join(f"{count} {what}" for count, what in counts if count)
-    return words.verdict(part.result, said)
+    sentence = "" if part.problem else ", ".join(f"{count} {what}" for count, what in counts if count)
+    return words.verdict(part.result, sentence)
 
 
 def _mono(measurement: Measurement) -> bool:

@@ -22,7 +22,7 @@ RULE_COLUMNS: Mapping[str, str] = {
     "release_title_style": "album", "catalogue_pattern": "catalogue_number",
 }  # fmt: skip
 """Rule whose finding the client may answer -> the column it is about."""
-KNOWS = ("number", "title", "version", "file")
+EXPECTED_FROM_CLIENT = ("number", "title", "version", "file")
 """Columns by which the answer finds its tracks again."""
 
 
@@ -30,7 +30,7 @@ KNOWS = ("number", "title", "version", "file")
 class Question:
     about: str
     """'Track 3, Salt Road', 'The release'."""
-    asks: str
+    text: str
     column: str = ""
     """Id of the column in which it is answered; empty where no sheet can hold the answer, such as a cover."""
 
@@ -47,13 +47,13 @@ def questions_of(view: View) -> Questions:
     raised = dict.fromkeys(_question(notice, view) for notice in view.notices if _is_for_the_client(notice))
     about = list(words.unique(question.about for question in raised))
     order = list(FIELDS)
-    asked = tuple(
+    open_questions = tuple(
         sorted(
             raised,
-            key=lambda one: (about.index(one.about), order.index(one.column) if one.column else len(order), one.asks),
+            key=lambda one: (about.index(one.about), order.index(one.column) if one.column else len(order), one.text),
         )
     )
-    return Questions(asked, _sheet(view, {question.column for question in asked}))
+    return Questions(open_questions, _sheet(view, {question.column for question in open_questions}))
 
 
 def _is_for_the_client(notice: Notice) -> bool:
@@ -71,8 +71,8 @@ def _question(notice: Notice, view: View) -> Question:
     column = (TRACK_COLUMNS if notice.position else RELEASE_COLUMNS).get(notice.wanted, "")
     if not column:
         return Question(about, f"{'The cover' if notice.wanted == 'artwork' else notice.wanted} is missing.")
-    name, says = FIELDS[column].title, FIELDS[column].says
-    return Question(about, f"{name} is missing{'' if says == name.lower() else f': {says}'}.", column)
+    name, text = FIELDS[column].title, FIELDS[column].meaning
+    return Question(about, f"{name} is missing{'' if text == name.lower() else f': {text}'}.", column)
 
 
 def _sentence(notice: Notice) -> str:
@@ -81,11 +81,11 @@ def _sentence(notice: Notice) -> str:
     return f"{notice.found}{wanted}. Please check."
 
 
-def _sheet(view: View, asked: Iterable[str]) -> LabelCopy:
+def _sheet(view: View, open_questions: Iterable[str]) -> LabelCopy:
     """The label copy without columns not asked about: missing columns change nothing when it is read back."""
     whole = label_copy(view)
-    wanted = {FIELDS[column].title for column in asked if column}
-    known = {FIELDS[column].title for column in KNOWS}
+    wanted = {FIELDS[column].title for column in open_questions if column}
+    known = {FIELDS[column].title for column in EXPECTED_FROM_CLIENT}
     persons = bool({FIELDS["composer"].title, FIELDS["share"].title} & wanted)  # then "Writer 1", "Shares % 1" ...
     keep = [
         at for at, title in enumerate(whole.columns) if title in wanted | known or (persons and title[-1].isdigit())
@@ -98,15 +98,15 @@ def _sheet(view: View, asked: Iterable[str]) -> LabelCopy:
     )
 
 
-def mail(view: View, asked: Questions, sheet_name: str) -> str:
+def mail(view: View, open_questions: Questions, sheet_name: str) -> str:
     """A message to the client: the questions, numbered, and how to answer."""
-    lines = [f"{view.title}: {words.counted(len(asked.questions), 'question')} before delivery", ""]
+    lines = [f"{view.title}: {words.counted(len(open_questions.questions), 'question')} before delivery", ""]
     at = ""
-    for number, question in enumerate(asked.questions, start=1):
+    for number, question in enumerate(open_questions.questions, start=1):
         if question.about != at:
             lines += [*([""] if at else []), question.about]
             at = question.about
-        lines.append(f"  {number}. {question.asks}")
+        lines.append(f"  {number}. {question.text}")
     lines += ["", f"Please answer in {sheet_name} (one cell for each), or by the numbers above."]
     lines.append("Codes, credits, shares and rights are yours to get right; we check their form.")
     return "\n".join(lines) + "\n"

@@ -66,7 +66,7 @@ def opening(song: Beside) -> tuple[str, ...]:
     near = " or within 0.5 dB of it" if any(_strays(level) for level in levels) else ""
     if farthest := _standing_out(song):
         sentences.append(f"{_range(farthest)} {_place(farthest.level)}.")
-    elif len(levels) > 1 and not any(_stands_out(level) for level in levels):
+    elif len(levels) > 1 and not any(_outstanding(level) for level in levels):
         where = f"in the middle half of your playlist{near}"
         sentences.append(f"Loudness and tone lie {where}: nothing here asks for a change.")
     elif len(levels) > 1:
@@ -85,7 +85,7 @@ def _strays(level: Spread) -> bool:
     return abs(level.outside or 0.0) >= MARGIN
 
 
-def _stands_out(level: Spread) -> bool:
+def _outstanding(level: Spread) -> bool:
     """Outside by so much that the opening names it; what was not measured does, since it was not found inside."""
     return level.outside is None or abs(level.outside) >= CLOSE
 
@@ -93,7 +93,7 @@ def _stands_out(level: Spread) -> bool:
 def _loudness_sentence(loudness: Spread) -> str:
     if loudness.difference is None:
         return "The song's loudness could not be measured."
-    near = "" if _stands_out(loudness) else f", {_near(loudness, 'LU')}"
+    near = "" if _outstanding(loudness) else f", {_near(loudness, 'LU')}"
     if abs(loudness.difference) < MARGIN:
         return f"At the median loudness of your playlist{near}."
     return f"{_apart(loudness.difference, 'LU')} the median of your playlist{near}."
@@ -105,7 +105,7 @@ def _near(level: Spread, unit: str) -> str:
 
 def _place(level: Spread) -> str:
     """'inside the middle half', 'is 1.8 dB above the median, outside the middle half'."""
-    if level.difference is None or not _stands_out(level):
+    if level.difference is None or not _outstanding(level):
         return _near(level, "dB")
     return f"is {_apart(level.difference, 'dB')} the median, outside the middle half"
 
@@ -126,7 +126,7 @@ def _standing_out(song: Beside) -> BandSpread | None:
     """The octave farthest outside the middle half."""
     far = [(abs(band.level.outside or 0.0), -at, band) for at, band in enumerate(_headline_bands(song))]
     most = max(far, key=lambda one: one[:2], default=None)
-    return most[2] if most and _stands_out(most[2].level) else None
+    return most[2] if most and _outstanding(most[2].level) else None
 
 
 def _among_few(song: Beside) -> Iterator[str]:
@@ -284,12 +284,12 @@ def bar_remark(song: Beside) -> str:
 
 def remarks(found: ReferenceComparison) -> tuple[str, ...]:
     """What the reader must know of the reference: doubtful tracks, those left out, older figures."""
-    told = list(_doubts(found))
+    texts = list(_doubts(found))
     if found.left_out:
-        told.append(f"Left out as marked: {', '.join(words.plain(file) for file in found.left_out)}.")
+        texts.append(f"Left out as marked: {', '.join(words.plain(file) for file in found.left_out)}.")
     if found.older:
-        told.append(older_remark(found.reference.name, found.older))
-    return tuple(told)
+        texts.append(older_remark(found.reference.name, found.older))
+    return tuple(texts)
 
 
 def _doubts(found: ReferenceComparison) -> Iterator[str]:

@@ -13,7 +13,7 @@ class Report:
     id: str
     """As a release file or a spec names it under ``papers``, where it goes along only on request."""
     file_name: str
-    says: str
+    sentence: str
     """What it is, for whoever chooses among them."""
     make: Callable[..., bytes]
     """Pure: the view to the file's bytes; with the paper size as a second argument where *paged*."""

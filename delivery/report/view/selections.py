@@ -41,14 +41,14 @@ def goes_to(context: ReportContext, track: Track) -> tuple[Fact, ...]:
     delivery = context.delivery
     if not several(delivery):
         return ()
-    told: list[str] = []
+    texts: list[str] = []
     for spec in delivery.specs:
         if track.goes_to(spec.id):
             own = context.for_spec(spec.id).numbers[track.position]
             title = words.plain(spec.title) or spec.id
-            told.append(title if own == context.numbers[track.position] else f"{title} as track {own}")
+            texts.append(title if own == context.numbers[track.position] else f"{title} as track {own}")
     without = list(_titles(delivery, [spec.id for spec in delivery.specs if not track.goes_to(spec.id)]))
-    return (Fact("Goes to", words.listed(told)), *([Fact("Not for", words.listed(without))] if without else []))
+    return (Fact("Goes to", words.listed(texts)), *([Fact("Not for", words.listed(without))] if without else []))
 
 
 def total(sources: Iterable[Source]) -> str:
@@ -73,18 +73,18 @@ def album(delivery: Delivery, figures: Mapping[str, Figure]) -> Iterator[Fact]:
 
 def programme_totals(delivery: Delivery, figures: Mapping[str, Figure]) -> str:
     """Total length of the tracks, and their loudness as one programme."""
-    told = ", ".join(f"{fact.label[0].lower()}{fact.label[1:]} {fact.value}" for fact in album(delivery, figures))
-    return "; ".join(text for text in (total(delivery.sources), told and f"as one programme: {told}") if text)
+    programme = ", ".join(f"{fact.label[0].lower()}{fact.label[1:]} {fact.value}" for fact in album(delivery, figures))
+    return "; ".join(text for text in (total(delivery.sources), programme and f"as one programme: {programme}") if text)
 
 
 def _running_order(context: ReportContext, selection: Selection) -> str:
     own = context.for_spec(selection.specs[0])
-    told = [context.numbers[track.position] for track in selection.release.tracks]
+    numbers = [context.numbers[track.position] for track in selection.release.tracks]
     theirs = [own.numbers[track.position] for track in selection.release.tracks]
-    which = f"{'track' if len(told) == 1 else 'tracks'} {words.runs(told)}"
-    if len(told) == len(context.delivery.release.tracks):
+    which = f"{'track' if len(numbers) == 1 else 'tracks'} {words.runs(numbers)}"
+    if len(numbers) == len(context.delivery.release.tracks):
         which = "every track"
-    if theirs != told:
+    if theirs != numbers:
         which += f", numbered {words.runs(theirs)}"
     totals = programme_totals(own.delivery, context.figures)
     return f"{words.listed(_titles(context.delivery, selection.specs))}: {which}; {totals}."

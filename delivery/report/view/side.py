@@ -30,7 +30,7 @@ def rows(context: ReportContext, image: Image) -> Iterator[tuple[str, ...]]:
     for song in programme.songs:
         track = context.track(song.position)
         gap = clock(programme, song.begins - before)
-        silence_s = side.heard_silence_s(context.delivery, image, song)
+        silence_s = side.audible_silence_s(context.delivery, image, song)
         band = ("" if song.number == 1 and track.band is None else side.band(context.delivery, song),)
         yield (
             f"{programme.label}{song.number}",
@@ -66,9 +66,9 @@ def notes(context: ReportContext, spec: Spec, image: Image) -> Iterator[str]:
     ]
     if silences:
         yield f"Silences within songs, no ends of songs: {words.listed(silences)}."
-    for says, found in groupby(side.spots(delivery, spec, image), key=lambda spots: spots.says):
-        told = [_spots(programme, spots) for spots in found]
-        yield f"{says}: {'; '.join(told)}. Places to listen to, no faults."
+    for text, found in groupby(side.spots(delivery, spec, image), key=lambda spots: spots.text):
+        texts = [_spots(programme, spots) for spots in found]
+        yield f"{text}: {'; '.join(texts)}. Places to listen to, no faults."
     if image.shipped:
         value = image.shipped.measurement.value
         lowest, bands, at_s = (value(f"low_band_{name}") for name in ("correlations_min", "hz", "at_s"))

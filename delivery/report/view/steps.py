@@ -17,7 +17,7 @@ DITHERS: Mapping[str, str] = {
     "rpdf": "rectangular, 1 step wide",
     "tpdf": "triangular, 2 steps wide",
 }
-WORST_TOLD = 3
+WORST_LISTED = 3
 """Overs named on a track's page; the data document has ten."""
 CONVERTER = "libsoxr, very high quality"
 CONVERTER_AT_LENGTH = "libsoxr at its very high quality, linear phase, in 64-bit float"
@@ -32,10 +32,10 @@ def done(delivery: Delivery, source: Source, part: Part) -> Done:
         return _joined(delivery, source, part, title)
     if delivery.built and not part.shipped:
         return Done(part.spec, title, "refused: nothing was written", (), untouched=False)
-    says = _identical(source, part, part.chain) if part.chain.identical else _changed(part.chain)
+    sentence = _identical(source, part, part.chain) if part.chain.identical else _changed(part.chain)
     file = words.plain(part.shipped.path.rpartition("/")[2]) if part.shipped else ""
     sha256 = part.shipped.sha256 if part.shipped else ""
-    return Done(part.spec, title, says, tuple(_lines(part, part.chain)), part.chain.identical, file, sha256)
+    return Done(part.spec, title, sentence, tuple(_lines(part, part.chain)), part.chain.identical, file, sha256)
 
 
 def _joined(delivery: Delivery, source: Source, part: Part, title: str) -> Done:
@@ -49,8 +49,8 @@ def _joined(delivery: Delivery, source: Source, part: Part, title: str) -> Done:
     where = f"{song.length} samples from sample {song.begins} of {words.plain(image.name)}"
     lines = (f"Joined: {where}.", *_lines(part, part.chain))
     if part.chain.identical and came == left:
-        says = f"samples bit-identical: audio hash in = audio hash cut out again ({words.short_hash(left)})"
-        return Done(part.spec, title, says, lines, untouched=True)
+        sentence = f"samples bit-identical: audio hash in = audio hash cut out again ({words.short_hash(left)})"
+        return Done(part.spec, title, sentence, lines, untouched=True)
     return Done(part.spec, title, f"joined, after {_changed(part.chain)}", lines, untouched=False)
 
 
@@ -82,8 +82,8 @@ def _lines(part: Part, chain: Chain) -> list[str]:
         lines.append(_decoded(part.shipped.measurement))
     if tags and tags.differs:
         lines.append(f"Tags that read back otherwise: {'; '.join(map(words.plain, tags.differs))}.")
-    if tags and tags.no_home:
-        lines.append(f"Fields this container cannot hold: {', '.join(_field(field) for field in tags.no_home)}.")
+    if tags and tags.not_stored:
+        lines.append(f"Fields this container cannot hold: {', '.join(_field(field) for field in tags.not_stored)}.")
     lines += [f"{words.plain(note)}." for note in tags.notes] if tags else []
     return lines
 
@@ -95,7 +95,7 @@ def _decoded(measurement: Measurement) -> str:
         return f"Decoded to float; no peak: {words.plain(measurement['true_peak_dbtp'].why_missing)}."
     if not count:
         return f"Decoded to float and measured: true peak {peak_dbtp:+.2f} dBTP, no over above 0 dBTP."
-    worst = sorted(measurement.value("overs"), key=lambda over: (-over[2], over[0]))[:WORST_TOLD]
+    worst = sorted(measurement.value("overs"), key=lambda over: (-over[2], over[0]))[:WORST_LISTED]
     places = words.listed(f"{dbtp:+.2f} dBTP at {words.at(at_s)}" for at_s, _, dbtp in worst)
     overs, trim = words.counted(count, "over"), -trim_db(peak_dbtp)
     return (
@@ -110,7 +110,7 @@ def _field(name: str) -> str:
 def _line(step: Step) -> str:
     means = {StepKind.RATE: _converter, StepKind.REQUANTISE: _dither}.get(step.kind, lambda _step: "")(step)
     because = words.plain(step.because)
-    return _sentence(words.plain(step.says), means and f", {means}", because and f": {because}")
+    return _sentence(words.plain(step.sentence), means and f", {means}", because and f": {because}")
 
 
 def _converter(step: Step) -> str:

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from delivery.model.chain import Target
-from delivery.model.dual_mono import as_heard
+from delivery.model.dual_mono import dual_mono_figures
 from delivery.model.figure import Measurement, Reading
 from delivery.model.finding import Answer
 from delivery.model.part import Delivery, Part, Source
@@ -50,7 +50,7 @@ ROWS: Mapping[str, str] = {
 
 
 @dataclass(frozen=True, slots=True)
-class Said:
+class Remarked:
     """Notices of the whole release; each page takes its own."""
 
     notices: tuple[Notice, ...]
@@ -64,15 +64,15 @@ class Pictured:
     """The file whose curves are shown, and the specs whose limits are drawn."""
 
     measurement: Measurement | None
-    says: str
+    text: str
     specs: tuple[Spec, ...]
 
 
-def pages(context: ReportContext, said: Said) -> tuple[TrackPage, ...]:
-    return tuple(page(context, source, said) for source in context.delivery.sources)
+def pages(context: ReportContext, remarked: Remarked) -> tuple[TrackPage, ...]:
+    return tuple(page(context, source, remarked) for source in context.delivery.sources)
 
 
-def page(context: ReportContext, source: Source, said: Said) -> TrackPage:
+def page(context: ReportContext, source: Source, remarked: Remarked) -> TrackPage:
     delivery, track = context.delivery, source.track
     number = context.numbers[track.position]
     parts = tuple(part for part in delivery.parts if part.track == track.position)
@@ -85,27 +85,27 @@ def page(context: ReportContext, source: Source, said: Said) -> TrackPage:
         title=words.titled(track.title, track.version),
         artist=words.credited(track, delivery.release),
         facts=gathered((*_facts(source, delivery.release), *goes_to(context, track))),
-        pictured=pictured.says,
+        pictured=pictured.text,
         waveform=curves[0],
         loudness=curves[1],
         spectrum=curves[2],
         no_picture=_no_picture(shown, any_curve=any(curves)),
         figures=_figures(context, source, parts),
         done=(*(done(delivery, source, part) for part in parts), *_carried(delivery, track.position)),
-        notices=tuple(notice for notice in said.notices if notice.position == track.position),
-        waived=tuple(row for row in said.waived if row.track == number or _bears_on(row, track.position, said)),
+        notices=tuple(notice for notice in remarked.notices if notice.position == track.position),
+        waived=tuple(row for row in remarked.waived if row.track == number or _bears_on(row, track.position, remarked)),
         verdict=rating(parts),
-        accepted=tuple(row for row in said.accepted if row.position == track.position),
-        log=tuple(row for row in said.log if row.position == track.position),
+        accepted=tuple(row for row in remarked.accepted if row.position == track.position),
+        log=tuple(row for row in remarked.log if row.position == track.position),
     )
 
 
-def _bears_on(row: WaivedRow, position: int, said: Said) -> bool:
+def _bears_on(row: WaivedRow, position: int, remarked: Remarked) -> bool:
     """True if a waiver for every track let something of this track pass: it is printed on its page."""
     waived = Answer.WAIVED.value
     return row.track == "all" and any(
         notice.rule == row.what and notice.position == position and notice.verdict.word == waived
-        for notice in said.notices
+        for notice in remarked.notices
     )
 
 
@@ -133,7 +133,7 @@ def _carried(delivery: Delivery, position: int) -> Iterator[Done]:
     for row in carried_rows(delivery):
         if row.position == position:
             files = ", ".join(titles[spec] for spec in row.specs) or "Every file"
-            yield Done("", files, row.what, (f"{row.says}.",), untouched=False)
+            yield Done("", files, row.what, (f"{row.text}.",), untouched=False)
 
 
 def _format(measurement: Measurement | None) -> str:
@@ -149,8 +149,8 @@ def _pictured(delivery: Delivery, source: Source, parts: tuple[Part, ...]) -> Pi
     for part in parts:
         if part.shipped and part.spec in specs:
             spec = specs[part.spec]
-            heard = as_heard(spec, part.shipped.measurement)
-            return Pictured(heard, f"as delivered: {words.plain(spec.title) or spec.id}", (spec,))
+            counted_figures = dual_mono_figures(spec, part.shipped.measurement)
+            return Pictured(counted_figures, f"as delivered: {words.plain(spec.title) or spec.id}", (spec,))
     return Pictured(source.measurement, RECEIVED, delivery.specs)
 
 
@@ -170,7 +170,9 @@ def _figures(context: ReportContext, source: Source, parts: tuple[Part, ...]) ->
     for part in parts:
         if part.shipped and part.spec in specs:
             spec = specs[part.spec]
-            columns.append((words.plain(spec.title) or spec.id, as_heard(spec, part.shipped.measurement), (spec,)))
+            columns.append(
+                (words.plain(spec.title) or spec.id, dual_mono_figures(spec, part.shipped.measurement), (spec,))
+            )
     if not columns:
         return None
     names = [name for name in ROWS if any(name in measurement for _, measurement, _ in columns)]

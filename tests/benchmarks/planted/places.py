@@ -47,19 +47,19 @@ class Places(ABC):
         rng = material.rng(type(self).__name__, strength)
         spots = loud_spots(material, rng, A_PIECE)
         sound, at = self.put(material.sound.copy(), spots, material, strength)
-        before = self._told(material.sound, material.rate_hz)
+        before = self._reported(material.sound, material.rate_hz)
         if not at or before[self.called + "_many"]:
             return None  # a style it declines to look into; the second table counts those
-        found = self._told(rounded(sound), material.rate_hz)
+        found = self._reported(rounded(sound), material.rate_hz)
         named = list(found[self.called + "_at_s"] or ())
         every = [place for name in (self.called, *self.also) for place in found[name + "_at_s"] or ()]
         count = found_near(every, at, material.rate_hz, WITHIN_S)
         return Score(len(at), count, found_near(named, at, material.rate_hz, WITHIN_S))
 
     def alarms(self, material: Material) -> int | str | None:
-        found = self._told(material.sound, material.rate_hz)
+        found = self._reported(material.sound, material.rate_hz)
         return MANY if found[self.called + "_many"] else int(found[self.called] or 0)
 
-    def _told(self, sound: Array, rate_hz: int) -> dict[str, Any]:
+    def _reported(self, sound: Array, rate_hz: int) -> dict[str, Any]:
         every = (self.called, *self.also)
         return figures_of(sound, rate_hz, [f"{name}{end}" for name in every for end in ("", "_at_s", "_many")])

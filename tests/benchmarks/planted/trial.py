@@ -33,9 +33,9 @@ class Material:
     def minutes(self) -> float:
         return len(self.sound) / self.rate_hz / 60
 
-    def rng(self, *words: str) -> np.random.Generator:
+    def rng(self, *samples_16: str) -> np.random.Generator:
         """Chance that is the same in every run, and another for every piece and purpose."""
-        return np.random.default_rng(zlib.crc32("/".join((self.kind, self.name, *words)).encode()))
+        return np.random.default_rng(zlib.crc32("/".join((self.kind, self.name, *samples_16)).encode()))
 
 
 @dataclass(frozen=True)
@@ -107,8 +107,8 @@ class Alarms:
 
     def __add__(self, other: Alarms) -> Alarms:
         counts = (self.files + other.files, self.minutes + other.minutes, self.false + other.false)
-        told = (self.suspected + other.suspected, self.declined + other.declined, self.word or other.word)
-        return Alarms(*counts, *told)
+        arguments = (self.suspected + other.suspected, self.declined + other.declined, self.word or other.word)
+        return Alarms(*counts, *arguments)
 
 
 def _alarms(material: Material, found: int | str) -> Alarms:

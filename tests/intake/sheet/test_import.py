@@ -112,10 +112,10 @@ def test_another_order_is_told_and_positions_follow(folder: Path) -> None:
 def test_all_faults_together_and_nothing_written(folder: Path) -> None:
     with pytest.raises(Faulty) as caught:
         imported(folder, ("1", "Low Water", "ZZOSL1", "A B; C D", "60; 30", ""), ("3", "Nobody's", "", "", "", ""))
-    told = str(caught.value)
-    assert "copy.csv C2 ISRC: found 'ZZOSL1'" in told
-    assert "60 + 30 = 90 %" in told
-    assert 'row 3 ("Nobody\'s"): found no file that fits' in told
+    reported = str(caught.value)
+    assert "copy.csv C2 ISRC: found 'ZZOSL1'" in reported
+    assert "60 + 30 = 90 %" in reported
+    assert 'row 3 ("Nobody\'s"): found no file that fits' in reported
     assert sorted(path.name for path in folder.iterdir()) == ["01 Low Water.wav", "02 Tally of Lamps.wav"]
 
 
@@ -158,35 +158,35 @@ def test_headers_of_a_clients_own_are_remembered(folder: Path) -> None:
 
 
 def test_a_mapping_beside_the_sheet_counts_before_the_studios(folder: Path) -> None:
-    mapping.remember(mapping.told_headers(["Zeit=ignore"]))
+    mapping.remember(mapping.stated_headers(["Zeit=ignore"]))
     (folder.parent / mapping.NAME).write_text('columns:\n  - {header: "Zeit", field: duration}\n', encoding="utf-8")
     assert mapping.known_headers(folder.parent) == {"zeit": "duration"}
 
 
 @pytest.mark.parametrize(
-    ("column", "says"),
+    ("column", "sentence"),
     [
         ("Liedname", "'Liedname', wanted HEADER=FIELD"),
         ("Liedname=titel", "the field 'titel', wanted a field of label copy. Did you mean title"),
         ("=title", "HEADER=FIELD"),
     ],
 )
-def test_a_mapping_that_says_nothing(folder: Path, column: str, says: str) -> None:
-    with pytest.raises(Unusable, match=says.replace("(", r"\(")):
+def test_a_mapping_that_says_nothing(folder: Path, column: str, sentence: str) -> None:
+    with pytest.raises(Unusable, match=sentence.replace("(", r"\(")):
         imported(folder, ONE, columns=(column,))
 
 
 @pytest.mark.parametrize(
-    ("text", "says"),
+    ("text", "sentence"),
     [
         ("columns: [Liedname]\n", r"label-copy\.yaml:1 columns 1: found something else"),
         ("columns:\n  - {header: A, field: tittle}\n", r"label-copy\.yaml:2 columns 1: found the field 'tittle'"),
         ("headers: []\n", "no list under 'columns'"),
     ],
 )
-def test_a_mapping_file_with_faults_is_refused_with_its_line(folder: Path, text: str, says: str) -> None:
+def test_a_mapping_file_with_faults_is_refused_with_its_line(folder: Path, text: str, sentence: str) -> None:
     (folder.parent / mapping.NAME).write_text(text, encoding="utf-8")
-    with pytest.raises(Faulty, match=says):
+    with pytest.raises(Faulty, match=sentence):
         imported(folder, ONE, TWO)
 
 
@@ -249,14 +249,14 @@ def test_what_a_person_has_answered_is_not_asked_again(folder: Path) -> None:
     rows = (("1", "Low Water", "", "", "", ""), ("2", "Tally of Lamps", "", "", "", ""))
     with pytest.raises(Faulty, match="a file for each row"):
         imported(folder, *rows)
-    asked: list[str] = []
+    requested: list[str] = []
 
     def answer(question: str, choices: object) -> int:
-        asked.append(question)
+        requested.append(question)
         return len(list(choices)) - 2  # type: ignore[call-overload]
 
     started = imported(folder, *rows, ask=answer)
-    assert asked[0] == "Which file is row 2 ('Low Water')?"
+    assert requested[0] == "Which file is row 2 ('Low Water')?"
     assert started.release
     pairs = {track.title: track.file.name for track in started.release.tracks}
     assert pairs == {"Low Water": "Track B.wav", "Tally of Lamps": "Track A.wav"}

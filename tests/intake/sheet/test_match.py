@@ -21,8 +21,8 @@ def master(name: str, seconds: float = 0.0, disc: int | None = None, **tags: str
 
 
 def row(number: int | None, title: str, **values: Any) -> Row:
-    told = {"number": number, "title": title, **values}
-    return Row((number or 0) + 1, {key: value for key, value in told.items() if value is not None}, {"title": "B2"})
+    reported = {"number": number, "title": title, **values}
+    return Row((number or 0) + 1, {key: value for key, value in reported.items() if value is not None}, {"title": "B2"})
 
 
 def matched(rows: Sequence[Row], masters: Sequence[Master], ask: Ask | None = None) -> Matched:
@@ -105,7 +105,7 @@ def test_a_file_column_decides_alone() -> None:
 
 
 @pytest.mark.parametrize(
-    ("rows", "masters", "says"),
+    ("rows", "masters", "text"),
     [
         # two takes of one song
         (
@@ -125,23 +125,23 @@ def test_a_file_column_decides_alone() -> None:
         ),
     ],
 )
-def test_what_is_not_sure_is_refused(rows: list[Row], masters: list[str], says: str) -> None:
+def test_what_is_not_sure_is_refused(rows: list[Row], masters: list[str], text: str) -> None:
     found = matched(rows, [master(name) for name in masters])
-    assert says in "\n".join(map(str, found.faults))
+    assert text in "\n".join(map(str, found.faults))
     assert all(fault.remedy for fault in found.faults)
 
 
 def test_a_person_is_asked_with_the_likely_files_only() -> None:
-    asked: list[tuple[str, Sequence[str]]] = []
+    requested: list[tuple[str, Sequence[str]]] = []
 
     def answer(question: str, choices: Sequence[str]) -> int | None:
-        asked.append((question, choices))
+        requested.append((question, choices))
         return 1
 
     files = [master("Low Water.wav", 10), master("low_water.wav", 12), master("Lamps.wav", 9)]
     found = matched([row(1, "Low Water"), row(2, "Lamps")], files, answer)
     assert names(found) == ["low_water.wav", "Lamps.wav"]
-    assert asked == [
+    assert requested == [
         ("Which file is row 2 ('Low Water')?", ["Low Water.wav (0:10)", "low_water.wav (0:12)", LEAVE_OUT])
     ]
 

@@ -101,24 +101,24 @@ def test_both_changed_is_refused_with_both_values(folder: Path) -> None:
     rows = (rows[0], with_cell(rows[1], "Title", "Lampes"), with_cell(THREE, "Label", "Ostrelune Records"))
     with pytest.raises(Faulty) as caught:
         imported(folder, *rows)
-    told = str(caught.value)
-    assert "label: found Label: 'Ostrelune Ltd' here and 'Ostrelune Records' on the sheet" in told
-    assert "tracks 2 title: found 'Lämps', Title: 'Lämps' here and 'Lampes' on the sheet" in told
-    assert "--conflicts sheet or --conflicts file" in told
+    reported = str(caught.value)
+    assert "label: found Label: 'Ostrelune Ltd' here and 'Ostrelune Records' on the sheet" in reported
+    assert "tracks 2 title: found 'Lämps', Title: 'Lämps' here and 'Lampes' on the sheet" in reported
+    assert "--conflicts sheet or --conflicts file" in reported
     assert text_of(folder) == text
     ours = imported(folder, *rows, prefer="file")
     assert (ours.changes, text_of(folder)) == ((), text)
     assert imported(folder, *rows).changes == ()  # decided once, and not asked again
     by_hand(folder, ("Lämps", "Lämpchen"))
     later = tuple(with_cell(row, "Title", "Lanterns") if row[1] == "Lampes" else row for row in rows)
-    asked: list[tuple[str, tuple[str, ...]]] = []
+    requested: list[tuple[str, tuple[str, ...]]] = []
 
     def sheets(question: str, choices: object) -> int:
-        asked.append((question, tuple(choices)))  # type: ignore[arg-type]
+        requested.append((question, tuple(choices)))  # type: ignore[arg-type]
         return 0
 
     theirs = imported(folder, *later, ask=sheets)
-    assert asked == [
+    assert requested == [
         (
             "'Lämpchen', Title: both have changed. Which is right?",
             ("sheet: 'Lanterns'", "release file: 'Lämpchen'"),

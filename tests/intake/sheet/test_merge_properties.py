@@ -7,7 +7,7 @@ from typing import Any
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from delivery.intake.sheet.merge import Plan, Said, plan_of, same
+from delivery.intake.sheet.merge import Plan, Stated, plan_of, same
 from delivery.intake.sheet.merge_text import merged_text
 from delivery.intake.yaml.change import comments_within
 from delivery.intake.yaml.nodes import composed_root
@@ -18,7 +18,7 @@ FILES = ("a.wav", "b.wav", "c.wav", "d.wav")
 KEYS = ("title", "version", "isrc", "key", "composers")
 WORDS = st.sampled_from(["Low Water", "Lamps # 9", 'say "so"', "été: x", "- y", "潮", "no", "1999", "ZZOSL2600001"])
 NAMES = st.lists(st.sampled_from(["Ada", "Bo", "Cy", "Dee", "Eli"]), min_size=1, max_size=3, unique=True)
-NOTHING = Said({}, {})
+NOTHING = Stated({}, {})
 
 
 def values_of(key: str) -> st.SearchStrategy[Any]:
@@ -71,7 +71,7 @@ def written(tracks: dict[str, dict[str, Any]], layout: tuple[bool, bool, int]) -
     return "\n".join([*lines, "# the end", ""])
 
 
-def merged(text: str, sheet: Said, last: Said | None, by_sheet: bool) -> tuple[str, Plan]:
+def merged(text: str, sheet: Stated, last: Stated | None, by_sheet: bool) -> tuple[str, Plan]:
     ours = document_of(text, "release.yaml").data
     plan = plan_of(ours, sheet, last, NOTHING, lambda _one: by_sheet)
     new = {
@@ -80,8 +80,8 @@ def merged(text: str, sheet: Said, last: Said | None, by_sheet: bool) -> tuple[s
     return merged_text(text, plan, new, "release.yaml"), plan
 
 
-def said(tracks: dict[str, dict[str, Any]]) -> Said:
-    return Said({}, tracks, {file: frozenset(KEYS) for file in tracks})
+def reported(tracks: dict[str, dict[str, Any]]) -> Stated:
+    return Stated({}, tracks, {file: frozenset(KEYS) for file in tracks})
 
 
 def comments(text: str) -> list[str]:
@@ -112,7 +112,7 @@ def test_nothing_typed_is_lost(
     theirs = edited(tracks, by_client, "client")
     theirs = {file: theirs[file] for file in order if file in theirs and (file != dropped or len(theirs) == 1)}
     text = written(mine, layout)
-    after, plan = merged(text, said(theirs), said(tracks), by_sheet)
+    after, plan = merged(text, reported(theirs), reported(tracks), by_sheet)
     read = {track["file"]: track for track in document_of(after, "release.yaml").data["tracks"]}
     assert set(read) == set(theirs)
     for comment in comments(text):
@@ -137,7 +137,7 @@ def test_nothing_typed_is_lost(
             if f"of waiver {list(mine).index(plan_file(plan, waiver)) + 1}" in comment
         ]
         assert at, "a waiver stays with its track"
-    again, plan = merged(after, said(theirs), said(theirs), by_sheet)
+    again, plan = merged(after, reported(theirs), reported(theirs), by_sheet)
     assert again == after
     assert plan.taken() == plan.conflicts() == ()
 
@@ -152,8 +152,8 @@ def test_the_same_sheet_twice_changes_no_byte(
     tracks: dict[str, dict[str, Any]], layout: tuple[bool, bool, int]
 ) -> None:
     text = written(tracks, layout)
-    assert merged(text, said(tracks), said(tracks), True)[0] == text
-    assert merged(text, said(tracks), None, True)[0] == text
+    assert merged(text, reported(tracks), reported(tracks), True)[0] == text
+    assert merged(text, reported(tracks), None, True)[0] == text
 
 
 @settings(max_examples=30, deadline=None)
@@ -163,9 +163,9 @@ def test_tracks_come_and_go(
 ) -> None:
     """Any set of tracks becomes any other; those that go stay as comments, and the order is the sheet's."""
     text = written(tracks, layout)
-    after, _ = merged(text, said(later), said(tracks), True)
+    after, _ = merged(text, reported(later), reported(tracks), True)
     data = document_of(after, "release.yaml").data
     assert {track["file"] for track in data["tracks"]} == set(later)
     for comment in comments(text):
         assert comment in after
-    assert merged(after, said(later), said(later), True)[0] == after
+    assert merged(after, reported(later), reported(later), True)[0] == after

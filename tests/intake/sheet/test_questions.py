@@ -16,10 +16,10 @@ class Person:
 
     def __init__(self, wanted: str) -> None:
         self.wanted = wanted
-        self.asked: list[tuple[str, list[str]]] = []
+        self.requested: list[tuple[str, list[str]]] = []
 
     def __call__(self, question: str, choices: Sequence[str]) -> int | None:
-        self.asked.append((question, list(choices)))
+        self.requested.append((question, list(choices)))
         return next((at for at, choice in enumerate(choices) if self.wanted in choice), None)
 
 
@@ -33,7 +33,7 @@ COMPOSERS = ("No", "Title", "Composer")
 def test_one_person_or_two_is_asked_once_for_the_whole_sheet() -> None:
     person = Person("2 names")
     copy = read(person, ("1", "Low Water", "Ilse & Tam Varrick"), ("2", "Buoy", "Ilse & Tam Varrick"), head=COMPOSERS)
-    assert person.asked == [
+    assert person.requested == [
         (
             "copy.csv C2 Composers is 'Ilse & Tam Varrick'. What does it mean?",
             ["2 names: Ilse; Tam Varrick", "one person: Ilse & Tam Varrick"],

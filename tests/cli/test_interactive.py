@@ -41,7 +41,7 @@ def on_a_terminal(folder: Path, answers: list[bytes]) -> tuple[str, int]:
     pid, terminal = pty.fork()
     if pid == 0:
         os.execve(sys.executable, command(folder), own_home(folder))
-    shown, asked = b"", 0
+    shown, requested = b"", 0
     while True:
         try:
             piece = os.read(terminal, 4096)
@@ -51,12 +51,12 @@ def on_a_terminal(folder: Path, answers: list[bytes]) -> tuple[str, int]:
             break
         shown += piece
         questions = sum(map(shown.count, (b"none of them [0]: ", b"[y/N]: ")))
-        if questions > asked:
-            if asked == len(answers):
+        if questions > requested:
+            if requested == len(answers):
                 os.kill(pid, signal.SIGKILL)
                 pytest.fail(f"a question without an answer: {shown.decode('utf-8')}")
-            os.write(terminal, answers[asked] + b"\n")
-            asked += 1
+            os.write(terminal, answers[requested] + b"\n")
+            requested += 1
     os.close(terminal)
     return shown.decode("utf-8"), os.waitstatus_to_exitcode(os.waitpid(pid, 0)[1])
 

@@ -33,9 +33,9 @@ def answers(rule: Rule, case: dict[str, Any], *, must: bool = True, waivers: tup
     limit = tuple(case["limit"]) if isinstance(case["limit"], list) else case["limit"]
     spec = spec_of(requirement(rule.id, limit, must=must))
     track = case.get("track", 1) if rule.scope == "track" else None
-    facts = {name: _fact(name, told) for name, told in case["facts"].items()}
-    if isinstance(told := facts.get("release", Reading()).value, Release) and track:
-        facts["track"] = Reading(told.tracks[track - 1])
+    facts = {name: _fact(name, stated) for name, stated in case["facts"].items()}
+    if isinstance(stated := facts.get("release", Reading()).value, Release) and track:
+        facts["track"] = Reading(stated.tracks[track - 1])
     elif "release" in facts:
         facts["track"] = facts["release"]
     return list(judge(spec, facts, scope=rule.scope, track=track, waivers=waivers))
@@ -51,22 +51,22 @@ def spec_of(*requirements: Requirement) -> Spec:
     return Spec("invented", "Invented", "For tests.", date(2026, 11, 25), requirements)
 
 
-def release_of(told: dict[str, Any]) -> Release:
+def release_of(stated: dict[str, Any]) -> Release:
     tracks = tuple(
         Track(**{"position": number, "file": Path(f"/{number}.wav"), **_track(track)})
-        for number, track in enumerate(told.get("tracks", ()), start=1)
+        for number, track in enumerate(stated.get("tracks", ()), start=1)
     )
-    plain = {key: value for key, value in told.items() if key != "tracks"}
+    plain = {key: value for key, value in stated.items() if key != "tracks"}
     if "identities" in plain:
         plain["identities"] = tuple(Identity(**one) for one in plain["identities"])
     return Release(**{"path": Path("/release.yaml"), "title": "", "artist": "", **plain, "tracks": tracks})
 
 
-def _credits(told: list[Any]) -> tuple[Credit, ...]:
-    return tuple(Credit(**one) if isinstance(one, dict) else Credit(one) for one in told)
+def _credits(stated: list[Any]) -> tuple[Credit, ...]:
+    return tuple(Credit(**one) if isinstance(one, dict) else Credit(one) for one in stated)
 
 
-def _track(told: dict[str, Any]) -> dict[str, Any]:
+def _track(stated: dict[str, Any]) -> dict[str, Any]:
     lists: dict[str, Any] = {
         "artists": _credits,
         "composers": tuple,
@@ -79,64 +79,64 @@ def _track(told: dict[str, Any]) -> dict[str, Any]:
         "index_points": lambda points: tuple(map(index_point_of, points)),
         "index_1": index_point_of,
     }
-    return {key: lists[key](value) if key in lists else value for key, value in told.items()}
+    return {key: lists[key](value) if key in lists else value for key, value in stated.items()}
 
 
-def programme_of(told: dict[str, Any]) -> Programme:
+def programme_of(stated: dict[str, Any]) -> Programme:
     """A side ('A', 'B' ...) or disc ('1', '2' ...) of songs with so many seconds each and nothing between them."""
-    kind = "cd" if told["label"].isdigit() else "vinyl"
+    kind = "cd" if stated["label"].isdigit() else "vinyl"
     rate_hz, frame = (44_100, 588) if kind == "cd" else (48_000, 1)
     carrier = Carrier(kind, frame, 2.0 if kind == "cd" else 0.0)
-    lengths = [round(seconds * rate_hz) for seconds in told["seconds"]]
+    lengths = [round(seconds * rate_hz) for seconds in stated["seconds"]]
     songs, total = lay_out(lengths, [0] * len(lengths), frame)
     placed = tuple(
         replace(
             song,
-            position=song.number + told.get("after", 0),
-            pregap=told.get("pregaps", {}).get(song.number, 0) * 588,
-            indices=tuple(Index(n, at, 0) for n, at in enumerate(told.get("indices", {}).get(song.number, ()), 2)),
+            position=song.number + stated.get("after", 0),
+            pregap=stated.get("pregaps", {}).get(song.number, 0) * 588,
+            indices=tuple(Index(n, at, 0) for n, at in enumerate(stated.get("indices", {}).get(song.number, ()), 2)),
         )
         for song in songs
     )
-    pressing = Pressing(told.get("size_inch"), told.get("speed_rpm"))
+    pressing = Pressing(stated.get("size_inch"), stated.get("speed_rpm"))
     first_pause = 150 if kind == "cd" else 0
-    return Programme("invented", told["label"], carrier, pressing, rate_hz, placed, total, first_pause)
+    return Programme("invented", stated["label"], carrier, pressing, rate_hz, placed, total, first_pause)
 
 
-def _join(told: dict[str, Any]) -> Join:
-    return Join(**{"gap_s": 0.0, **told, "cut": Cut(told["cut"])})
+def _join(stated: dict[str, Any]) -> Join:
+    return Join(**{"gap_s": 0.0, **stated, "cut": Cut(stated["cut"])})
 
 
 TOGETHER = {
     "programmes": programme_of,
     "joins": _join,
-    "likenesses": lambda told: Likeness(
-        **{**told, "stretches": tuple(Stretch(**each) for each in told.get("stretches", ()))}
+    "likenesses": lambda stated: Likeness(
+        **{**stated, "stretches": tuple(Stretch(**each) for each in stated.get("stretches", ()))}
     ),
     "unlike_neighbours": tuple,
-    "stem_sums": lambda told: StemSum(**{**told, "stems": tuple(told["stems"])}),
+    "stem_sums": lambda stated: StemSum(**{**stated, "stems": tuple(stated["stems"])}),
 }
 """Facts about discs, sides and neighbours: how each of a list is told."""
 
 
-def _fact(name: str, told: Any) -> Reading:
-    if isinstance(told, dict) and "missing" in told:
-        return Reading.missing(told["missing"])
+def _fact(name: str, stated: Any) -> Reading:
+    if isinstance(stated, dict) and "missing" in stated:
+        return Reading.missing(stated["missing"])
     if name == "release":
-        return Reading(release_of(told))
+        return Reading(release_of(stated))
     if name in TOGETHER:
-        return Reading(tuple(TOGETHER[name](each) for each in told))
+        return Reading(tuple(TOGETHER[name](each) for each in stated))
     if name == "tags_read":
-        return Reading(tuple(Item(**each) for each in told))
+        return Reading(tuple(Item(**each) for each in stated))
     if name == "artwork":
         whole = {"path": Path("/cover"), "kind": "", "width_px": 0, "height_px": 0, "mode": "", "size_bytes": 0}
-        named = {"path": Path(told["path"])} if "path" in told else {}
-        return Reading(Artwork(**{**whole, "sha256": "", **told, **named}))
+        named = {"path": Path(stated["path"])} if "path" in stated else {}
+        return Reading(Artwork(**{**whole, "sha256": "", **stated, **named}))
     if name == "tracks":
         return Reading(
             tuple(
                 (Track(number, Path(f"/{number}.wav"), ""), {key: _fact(key, value) for key, value in facts.items()})
-                for number, facts in enumerate(told, start=1)
+                for number, facts in enumerate(stated, start=1)
             )
         )
-    return Reading(tuple(told) if isinstance(told, list) else told)
+    return Reading(tuple(stated) if isinstance(stated, list) else stated)

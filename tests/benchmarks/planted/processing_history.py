@@ -42,7 +42,7 @@ def limited(sound: Array, rate_hz: int, drive_db: float = 6.0) -> Array:
     return np.asarray((driven * smooth[:, None]).clip(-0.95, 0.95))
 
 
-class EarlierLife(ABC):
+class HistoryTrial(ABC):
     """A subclass says what it makes of clean sound, and by which figure it is told."""
 
     per_minute: ClassVar[bool] = False
@@ -62,15 +62,15 @@ class EarlierLife(ABC):
         made = self.made(_middle(material), strength)
         if made is None:
             return None
-        value = self._told(*made)
+        value = self._reported(*made)
         found = value is not None and self.suspected(value)
         return Score(1, int(found), int(found and self.named(value, strength)))
 
     def alarms(self, material: Material) -> int | str | None:
-        value = self._told(_middle(material).sound, material.rate_hz, 24)
+        value = self._reported(_middle(material).sound, material.rate_hz, 24)
         return "cannot tell" if value is None else int(self.suspected(value))
 
-    def _told(self, sound: Array, rate_hz: int, bits: int) -> Any:
+    def _reported(self, sound: Array, rate_hz: int, bits: int) -> Any:
         found = measure_blocks(facts(sound, rate_hz, "pcm", bits), cut(sound, 65_536), only=[self.figure])
         return found.value(self.figure)
 
@@ -82,7 +82,7 @@ def _middle(material: Material) -> Material:
     return Material(material.kind, material.name, material.rate_hz, sound, material.seed)
 
 
-class LossyFrames(EarlierLife):
+class LossyFrames(HistoryTrial):
     """Encoded by LAME and by FFmpeg's AAC, decoded, turned down by 1 dB; 'mastered': then limited and 16 bits."""
 
     id: ClassVar[str] = "lossy coder's frames"
@@ -124,7 +124,7 @@ class EarlyEdge(LossyFrames):
         return bool(value)
 
 
-class Upsampled(EarlierLife):
+class Upsampled(HistoryTrial):
     """Raised by soxr, stored in 24 bits. The clean ones are recorded at a high rate, or made at 96 kHz."""
 
     id: ClassVar[str] = "upsampled"
@@ -156,11 +156,11 @@ class Upsampled(EarlierLife):
         player, peak_dbfs = KINDS[material.kind]
         sound = player(material.rng("high rate"), HIGH_RATE_HZ, 12 * HIGH_RATE_HZ)
         sound *= 10 ** (peak_dbfs / 20) / np.abs(sound).max()
-        value = self._told(dithered(sound, 24, material.rng("stored")), HIGH_RATE_HZ, 24)
+        value = self._reported(dithered(sound, 24, material.rng("stored")), HIGH_RATE_HZ, 24)
         return "cannot tell" if value is None else int(self.suspected(value))
 
 
-class ScaledWords(EarlierLife):
+class ScaledSamples(HistoryTrial):
     """Dithered to 16 bits, another level, stored in 24 bits, by rounding or with dither."""
 
     id: ClassVar[str] = "scaled words"
@@ -169,15 +169,15 @@ class ScaledWords(EarlierLife):
 
     def made(self, material: Material, strength: str) -> tuple[Array, int, int] | None:
         rng = material.rng(strength)
-        words = dithered(material.sound, 16, rng) * 10 ** (float(strength.split()[0]) / 20)
+        values = dithered(material.sound, 16, rng) * 10 ** (float(strength.split()[0]) / 20)
         again = "again" in strength
-        return (dithered(words, 24, rng) if again else np.rint(words * 2**23) / 2**23), material.rate_hz, 24
+        return (dithered(values, 24, rng) if again else np.rint(values * 2**23) / 2**23), material.rate_hz, 24
 
     def suspected(self, value: Any) -> bool:
         return bool(value > 1 and not float(np.log2(value)).is_integer())
 
 
-class PaddedWords(EarlierLife):
+class PaddedSamples(HistoryTrial):
     """16 or 20 bits in a file of 24."""
 
     id: ClassVar[str] = "padded words"
@@ -194,11 +194,11 @@ class PaddedWords(EarlierLife):
         return bool(value == int(strength.split()[0]))
 
     def alarms(self, material: Material) -> int | str | None:
-        value = self._told(dithered(material.sound, 24, material.rng("24")), material.rate_hz, 24)
+        value = self._reported(dithered(material.sound, 24, material.rng("24")), material.rate_hz, 24)
         return "cannot tell" if value is None else int(self.suspected(value))
 
 
-class UnditheredWords(EarlierLife):
+class UnditheredSamples(HistoryTrial):
     """A fade of a third of the piece, down to nothing, stored in 16 bits; clean: the same fade with dither."""
 
     id: ClassVar[str] = "undithered 16 bits (weak)"
@@ -214,7 +214,7 @@ class UnditheredWords(EarlierLife):
 
     def alarms(self, material: Material) -> int | str | None:
         sound = dithered(_faded(_middle(material)), 16, material.rng("16"))
-        value = self._told(sound, material.rate_hz, 16)
+        value = self._reported(sound, material.rate_hz, 16)
         return "cannot tell" if value is None else int(self.suspected(value))
 
 

@@ -90,11 +90,11 @@ class Quantisation:
             return (Reading.missing(f"{self._sound.coding} has no words" if self._sound.lossy else NO_SOUND),)
         spread = self._spread[:, : self._kept] / self._step
         found = [common_step(small, row) for small, row in zip(self._histograms, spread, strict=True)]
-        told = [step for step in found if step is not None]
-        return (Reading(min(told)) if told else Reading.missing("too little soft sound to tell"),)
+        steps = [step for step in found if step is not None]
+        return (Reading(min(steps)) if steps else Reading.missing("too little soft sound to tell"),)
 
 
-class CutWords:
+class Truncation:
     """Quiet passages in 16 bits without the noise of triangular dither: long runs, an error correlated with the signal.
 
     Examined are pieces of 256 samples that stay within 8 steps and are not constant.

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from delivery.meters.word_steps import CutWords, Quantisation
+from delivery.meters.step_size import Quantisation, Truncation
 from tests.benchmarks.planted.material import KINDS
 from tests.meters.memory import cut, facts, readings
 from tests.signals import noise, sine
@@ -29,7 +29,7 @@ def music(seed: int = 1, seconds: float = 6.0) -> Array:
     return np.asarray(0.7 * sound / np.abs(sound).max())
 
 
-def told(meter: type, sound: Array, bits: int, coding: str = "pcm") -> object:
+def reported(meter: type, sound: Array, bits: int, coding: str = "pcm") -> object:
     """Value, or the reason why there is none."""
     running = meter(facts(sound, RATE_HZ, coding, bits))
     for block in cut(sound, 10_007):
@@ -44,53 +44,53 @@ def test_changed_level(gain_db: float, shorter: int, stored_with: float) -> None
     """By construction: a step of the shorter word is 2**(24 - shorter) steps of the longer one, times the gain."""
     step = 2 ** (24 - shorter) * 10 ** (gain_db / 20)
     stored = rounded(rounded(music(), shorter, 1.0) * step / 2**23, 24, stored_with) / 2**23
-    found = told(Quantisation, stored, 24)
+    found = reported(Quantisation, stored, 24)
     assert found == (pytest.approx(step, rel=1e-6) if step >= 8 else 1.0)
 
 
 def test_in_floats_too() -> None:
     stored = rounded(music(), 16, 1.0) * (0.8 / 2**15)
-    assert told(Quantisation, stored.astype(np.float32).astype(np.float64), 32, "float") == pytest.approx(0.8 * 256)
+    assert reported(Quantisation, stored.astype(np.float32).astype(np.float64), 32, "float") == pytest.approx(0.8 * 256)
 
 
 def test_each_channel_with_its_own_gain() -> None:
     """Of two steps the finer one is told; one whole channel makes it none."""
-    words = rounded(music(), 16, 1.0) * [0.9 * 256, 0.4 * 256]
-    assert told(Quantisation, np.rint(words) / 2**23, 24) == pytest.approx(0.4 * 256, rel=1e-6)
-    words[:, 1] = rounded(music(2), 24)[:, 1]
-    assert told(Quantisation, np.rint(words) / 2**23, 24) == 1.0
+    integers = rounded(music(), 16, 1.0) * [0.9 * 256, 0.4 * 256]
+    assert reported(Quantisation, np.rint(integers) / 2**23, 24) == pytest.approx(0.4 * 256, rel=1e-6)
+    integers[:, 1] = rounded(music(2), 24)[:, 1]
+    assert reported(Quantisation, np.rint(integers) / 2**23, 24) == 1.0
 
 
 def test_fades_may_leave_the_steps() -> None:
-    words = rounded(music(), 16, 1.0) * 150.3
-    words[: RATE_HZ // 4] *= np.linspace(0, 1, RATE_HZ // 4)[:, None]
-    assert told(Quantisation, np.rint(words) / 2**23, 24) == pytest.approx(150.3, rel=1e-6)
+    integers = rounded(music(), 16, 1.0) * 150.3
+    integers[: RATE_HZ // 4] *= np.linspace(0, 1, RATE_HZ // 4)[:, None]
+    assert reported(Quantisation, np.rint(integers) / 2**23, 24) == pytest.approx(150.3, rel=1e-6)
 
 
 def test_half_a_file_on_steps_is_none() -> None:
     """The early part is known well; what comes later decides."""
-    words = rounded(music(), 16, 1.0) * 150.3
-    words[len(words) // 2 :] = rounded(music(2), 24)[len(words) // 2 :]
-    assert told(Quantisation, np.rint(words) / 2**23, 24) == 1.0
+    integers = rounded(music(), 16, 1.0) * 150.3
+    integers[len(integers) // 2 :] = rounded(music(2), 24)[len(integers) // 2 :]
+    assert reported(Quantisation, np.rint(integers) / 2**23, 24) == 1.0
 
 
 def test_padded_words_are_on_round_steps() -> None:
-    assert told(Quantisation, rounded(music(), 16, 1.0) / 2**15, 24) == pytest.approx(256.0, abs=0)
-    assert told(Quantisation, rounded(music(), 16, 1.0) / 2**15, 16) == 1.0
+    assert reported(Quantisation, rounded(music(), 16, 1.0) / 2**15, 24) == pytest.approx(256.0, abs=0)
+    assert reported(Quantisation, rounded(music(), 16, 1.0) / 2**15, 16) == 1.0
 
 
 @pytest.mark.parametrize("kind", [kind for kind in KINDS if kind != "8-bit style"])
 def test_genuine_words_are_on_none(kind: str) -> None:
     sound = KINDS[kind][0](np.random.default_rng(len(kind)), RATE_HZ, 5 * RATE_HZ)
     for peak in (0.7, 0.001):
-        found = told(Quantisation, rounded(peak * sound / np.abs(sound).max(), 24) / 2**23, 24)
+        found = reported(Quantisation, rounded(peak * sound / np.abs(sound).max(), 24) / 2**23, 24)
         assert found in (1.0, "too little soft sound to tell")
 
 
 def test_a_limiter_takes_the_steps_away() -> None:
     """Said not to be covered: a gain that moves all the time."""
     moving = 0.7 + 0.2 * np.sin(np.arange(6 * RATE_HZ) / 3000)[:, None]
-    assert told(Quantisation, rounded(rounded(music(), 16) / 2**15 * moving, 24) / 2**23, 24) == 1.0
+    assert reported(Quantisation, rounded(rounded(music(), 16) / 2**15 * moving, 24) / 2**23, 24) == 1.0
 
 
 @pytest.mark.parametrize(
@@ -102,8 +102,8 @@ def test_a_limiter_takes_the_steps_away() -> None:
     ],
 )
 def test_where_steps_cannot_be_told(sound: Array, why: str) -> None:
-    assert told(Quantisation, sound, 24) == why
-    assert told(Quantisation, np.zeros((10, 2)), 24, "float") == "too little soft sound to tell"
+    assert reported(Quantisation, sound, 24) == why
+    assert reported(Quantisation, np.zeros((10, 2)), 24, "float") == "too little soft sound to tell"
 
 
 def faded(seconds: float = 6.0, room_dbfs: float = -140.0) -> Array:
@@ -116,25 +116,25 @@ def faded(seconds: float = 6.0, room_dbfs: float = -140.0) -> Array:
 @pytest.mark.parametrize("bits", [16, 24])
 def test_cut_words(bits: int) -> None:
     """Rounded, and cut off downwards; 16 bits in a 24-bit file are the same."""
-    for words in (np.rint(faded() * 2**15), np.floor(faded() * 2**15)):
-        found = told(CutWords, words / 2**15, bits)
+    for integers in (np.rint(faded() * 2**15), np.floor(faded() * 2**15)):
+        found = reported(Truncation, integers / 2**15, bits)
         assert isinstance(found, float)
         assert found > 40
 
 
 def test_dithered_words() -> None:
     """Triangular dither leaves a quarter of a squared step whatever the sound (Lipshitz and others; from memory)."""
-    assert told(CutWords, rounded(faded(), 16, 1.0) / 2**15, 16) == 0.0
+    assert reported(Truncation, rounded(faded(), 16, 1.0) / 2**15, 16) == 0.0
 
 
 def test_dither_that_stops_with_the_sound() -> None:
-    words = rounded(faded(), 16, 1.0)
-    words[-RATE_HZ // 4 :] = 0
-    assert told(CutWords, words / 2**15, 16) < 5  # type: ignore[operator]
+    integers = rounded(faded(), 16, 1.0)
+    integers[-RATE_HZ // 4 :] = 0
+    assert reported(Truncation, integers / 2**15, 16) < 5  # type: ignore[operator]
 
 
 def test_a_room_s_noise_is_dither_enough() -> None:
-    assert told(CutWords, np.rint(faded(room_dbfs=-88) * 2**15) / 2**15, 16) == 0.0
+    assert reported(Truncation, np.rint(faded(room_dbfs=-88) * 2**15) / 2**15, 16) == 0.0
 
 
 @pytest.mark.parametrize(
@@ -147,11 +147,11 @@ def test_a_room_s_noise_is_dither_enough() -> None:
     ],
 )
 def test_where_cutting_cannot_be_told(sound: Array, bits: int, why: str) -> None:
-    assert told(CutWords, sound, bits) == why
+    assert reported(Truncation, sound, bits) == why
 
 
 def test_lossy_files_have_no_words() -> None:
-    running = CutWords(facts(music(), RATE_HZ, "mp3", None))
+    running = Truncation(facts(music(), RATE_HZ, "mp3", None))
     running.update(music())
     assert running.result()[0].why_missing == "mp3 has no words"
     assert readings(Quantisation, music(), RATE_HZ)["common_step"] == 1.0

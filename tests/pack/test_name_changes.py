@@ -9,24 +9,26 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from delivery.model.release import Release
+from delivery.pack.name_changes import folder_name_changes, name_changes, read_wrong
 from delivery.pack.names import file_name
-from delivery.pack.names_told import folder_on_the_way, on_the_way, read_wrong
 
 TEMPLATE = "{track:02} {title} ({version}) {rate}-{bits}"
 FIELDS = {"track": 3, "title": "Low Water", "version": "Radio Edit", "rate": "44.1", "bits": 16}
 
 
-def said(fields: dict[str, object], name: str | None = None, max_bytes: int = 120, *, ascii_only: bool = False) -> str:
+def output(
+    fields: dict[str, object], name: str | None = None, max_bytes: int = 120, *, ascii_only: bool = False
+) -> str:
     made = file_name(TEMPLATE, fields, ".wav", max_bytes=max_bytes, ascii_only=ascii_only)
-    return "; ".join(on_the_way(TEMPLATE, fields, name or made, ".wav", max_bytes=max_bytes, ascii_only=ascii_only))
+    return "; ".join(name_changes(TEMPLATE, fields, name or made, ".wav", max_bytes=max_bytes, ascii_only=ascii_only))
 
 
 def test_nothing_changed_nothing_said() -> None:
-    assert said(FIELDS) == ""
+    assert output(FIELDS) == ""
 
 
 @pytest.mark.parametrize(
-    ("fields", "more", "says"),
+    ("fields", "more", "sentence"),
     [
         ({"title": "AC/DC: Why?"}, {}, "'AC/DC: Why?' is written 'AC-DC - Why'"),
         ({"title": "Été à quai"}, {"ascii_only": True}, "'Été à quai' is written 'Ete a quai'"),
@@ -35,13 +37,13 @@ def test_nothing_changed_nothing_said() -> None:
         ({}, {"name": "03 Low Water (Radio Edit) 44.1-16-2.wav"}, "numbered, for another file is called '03 Low Water"),
     ],
 )
-def test_what_is_said(fields: dict[str, object], more: dict[str, object], says: str) -> None:
+def test_what_is_said(fields: dict[str, object], more: dict[str, object], sentence: str) -> None:
     """Signs no system takes, letters written in ASCII, limits of length, two files of one name."""
-    assert says in said(FIELDS | fields, **more)  # type: ignore[arg-type]
+    assert sentence in output(FIELDS | fields, **more)  # type: ignore[arg-type]
 
 
 @pytest.mark.parametrize(
-    ("title", "name", "says"),
+    ("title", "name", "sentence"),
     [
         ("Wait...", "Wait.wav", "'Wait...' becomes 'Wait': a name may not begin or end so"),
         (".hidden", "hidden.wav", "'.hidden' becomes 'hidden': a name may not begin or end so"),
@@ -50,29 +52,31 @@ def test_what_is_said(fields: dict[str, object], more: dict[str, object], says: 
         ("Wait... What", "Wait... What.wav", ""),
     ],
 )
-def test_ends_and_devices(title: str, name: str, says: str) -> None:
+def test_ends_and_devices(title: str, name: str, sentence: str) -> None:
     """Microsoft, "Naming Files, Paths, and Namespaces": final dots are dropped, CON is a device."""
     assert file_name("{title}", {"title": title}, ".wav") == name
-    told = on_the_way("{title}", {"title": title}, name, ".wav", max_bytes=120, ascii_only=False)
-    assert "; ".join(told) == says
+    reported = name_changes("{title}", {"title": title}, name, ".wav", max_bytes=120, ascii_only=False)
+    assert "; ".join(reported) == sentence
 
 
 @pytest.mark.parametrize(
-    ("title", "says"),
+    ("title", "sentence"),
     [
         ("Harbour Arithmetic", ""),
         ("Harbour: Arithmetic", "'Harbour: Arithmetic' is written 'Harbour - Arithmetic'"),
         ("x" * 130, "shortened to 120 bytes"),
     ],
 )
-def test_the_folder_s_name(title: str, says: str) -> None:
-    told = "; ".join(folder_on_the_way(Release(Path("release.yaml"), title, "Merrow", (), catalogue_number="OSL-014")))
-    assert told.startswith(says)
-    assert bool(told) == bool(says)
+def test_the_folder_s_name(title: str, sentence: str) -> None:
+    reported = "; ".join(
+        folder_name_changes(Release(Path("release.yaml"), title, "Merrow", (), catalogue_number="OSL-014"))
+    )
+    assert reported.startswith(sentence)
+    assert bool(reported) == bool(sentence)
 
 
 @pytest.mark.parametrize(
-    ("name", "says"),
+    ("name", "sentence"),
     [
         ("03 Low Water (Radio Edit) 44.1-16.wav", ""),
         ("03 Low Water (Radio Edit) 44.1-16-2.wav", ""),
@@ -82,10 +86,10 @@ def test_the_folder_s_name(title: str, says: str) -> None:
         ("03 Low Water 44.1-16.wav", "says version '', the label copy 'Radio Edit'"),
     ],
 )
-def test_a_name_is_held_against_the_file(name: str, says: str) -> None:
-    told = "; ".join(read_wrong(TEMPLATE, FIELDS, name, ".wav"))
-    assert says in told
-    assert bool(says) == bool(told)
+def test_a_name_is_held_against_the_file(name: str, sentence: str) -> None:
+    reported = "; ".join(read_wrong(TEMPLATE, FIELDS, name, ".wav"))
+    assert sentence in reported
+    assert bool(sentence) == bool(reported)
 
 
 WORDS = st.text(st.characters(categories=("L", "N", "P", "Zs")), min_size=1, max_size=24).filter(str.strip)

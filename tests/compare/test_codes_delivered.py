@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from delivery.compare.codes_sent import Recording, codes_sent, release_code_sent
+from delivery.compare.codes_delivered import Recording, codes_delivered, release_code_delivered
 
 NOW = Recording("osl-020", "Night Ledger", 1, 3, "ZZOSL2600001", "aa", 225.0, "Low Water", "")
 THEN = Recording("osl-014", "Harbour Arithmetic", 2, 1, "ZZOSL2600001", "aa", 225.0, "Low Water", "")
@@ -14,7 +14,7 @@ WHERE = "('Harbour Arithmetic', revision 2, track 1)"
 
 
 @pytest.mark.parametrize(
-    ("then", "said"),
+    ("then", "text"),
     [
         (THEN, ()),
         (replace(THEN, title="Low  water"), ()),
@@ -40,25 +40,25 @@ WHERE = "('Harbour Arithmetic', revision 2, track 1)"
         ),
     ],
 )  # fmt: skip
-def test_one_code_one_recording(then: Recording, said: tuple[str, ...]) -> None:
-    assert codes_sent([NOW], [then]) == said
+def test_one_code_one_recording(then: Recording, text: tuple[str, ...]) -> None:
+    assert codes_delivered([NOW], [then]) == text
 
 
 def test_an_album_delivered_many_times_is_named_once_for_each_code() -> None:
     earlier = [replace(THEN, audio_hash=f"{n}", duration_s=100.0 + 10 * n, revision=n) for n in range(1, 5)]
-    assert codes_sent([NOW], earlier) == (
+    assert codes_delivered([NOW], earlier) == (
         "ZZOSL2600001, track 3 'Low Water': 85.0 s longer than what was delivered under this code "
         "('Harbour Arithmetic', revision 4, track 1); another playing time has a code of its own.",
     )
 
 
 def test_a_code_not_supplied_says_nothing() -> None:
-    assert codes_sent([replace(NOW, isrc="")], [THEN, replace(THEN, isrc="")]) == ()
+    assert codes_delivered([replace(NOW, isrc="")], [THEN, replace(THEN, isrc="")]) == ()
 
 
 def test_a_bar_code_of_another_release() -> None:
-    assert release_code_sent("bar code", "2000000140018", "Night Ledger", "osl-020", [THEN, THEN]) == (
+    assert release_code_delivered("bar code", "2000000140018", "Night Ledger", "osl-020", [THEN, THEN]) == (
         "The bar code 2000000140018 was delivered before as 'Harbour Arithmetic'.",
     )
-    assert release_code_sent("bar code", "2000000140018", "Harbour arithmetic", "x", [THEN]) == ()
-    assert release_code_sent("bar code", "2000000140018", "Night Ledger", "osl-014", [THEN]) == ()
+    assert release_code_delivered("bar code", "2000000140018", "Harbour arithmetic", "x", [THEN]) == ()
+    assert release_code_delivered("bar code", "2000000140018", "Night Ledger", "osl-014", [THEN]) == ()

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 
-def said(*command: str | Path) -> str:
+def text(*command: str | Path) -> str:
     """Both outputs of a program that must succeed."""
     done = subprocess.run([str(word) for word in command], capture_output=True, encoding="utf-8", check=True)
     return done.stdout + done.stderr
@@ -17,15 +17,15 @@ def said(*command: str | Path) -> str:
 
 def stream(path: Path) -> dict[str, Any]:
     """ffprobe's facts of the first stream: sample_rate, bits_per_raw_sample, channels, duration ... as texts."""
-    told = json.loads(said("ffprobe", "-v", "error", "-show_streams", "-of", "json", path))
-    first: dict[str, Any] = told["streams"][0]
+    output = json.loads(text("ffprobe", "-v", "error", "-show_streams", "-of", "json", path))
+    first: dict[str, Any] = output["streams"][0]
     return first
 
 
 def loudness(path: Path, start_s: float = 0.0, end_s: float | None = None) -> dict[str, float]:
     """ffmpeg's EBU R 128 figures of a stretch: integrated_lufs, range_lu, sample_peak_dbfs, true_peak_dbtp."""
     stretch = f"atrim=start={start_s}" + (f":end={end_s}" if end_s is not None else "")
-    told = said(
+    output = text(
         "ffmpeg",
         "-hide_banner",
         "-nostats",
@@ -37,7 +37,7 @@ def loudness(path: Path, start_s: float = 0.0, end_s: float | None = None) -> di
         "null",
         "-",
     )
-    summary = told[told.rindex("Summary:") :]
+    summary = output[output.rindex("Summary:") :]
     found = [float(figure) for figure in re.findall(r"(?:I|LRA|Peak):\s+(-?[\d.]+|-inf) (?:LUFS|LU|dBFS)", summary)]
     return dict(zip(("integrated_lufs", "range_lu", "sample_peak_dbfs", "true_peak_dbtp"), found, strict=True))
 
@@ -46,7 +46,7 @@ def level_above(path: Path, frequency_hz: int) -> float:
     """Level in dB of what sox's steep high-pass leaves above *frequency_hz*, re the whole (rms, both channels)."""
 
     def rms_dbfs(*effects: str) -> float:
-        found = re.search(r"RMS lev dB\s+(-?[\d.]+)", said("sox", path, "-n", *effects, "stats"))
+        found = re.search(r"RMS lev dB\s+(-?[\d.]+)", text("sox", path, "-n", *effects, "stats"))
         assert found
         return float(found[1])
 

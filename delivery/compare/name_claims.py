@@ -53,7 +53,7 @@ def claims(stem: str) -> Claims:
     return Claims(RATES_KHZ[_dotted(rate["rate"])] if rate else None, int(depth["bits"]) if depth else None)
 
 
-def names_said(sources: Sequence[Source]) -> tuple[str, ...]:
+def wrong_claims(sources: Sequence[Source]) -> tuple[str, ...]:
     """One sentence for each master whose name disagrees with the file or the label copy."""
     return tuple(text for source in sources for text in (*_sound(source), *_version(source.track)))
 
@@ -61,20 +61,22 @@ def names_said(sources: Sequence[Source]) -> tuple[str, ...]:
 def _sound(source: Source) -> Iterator[str]:
     if source.measurement is None:
         return
-    name, said = source.track.file.name, claims(source.track.file.stem)
+    name, claimed = source.track.file.name, claims(source.track.file.stem)
     rate_hz, bits = source.measurement.value("rate_hz"), source.measurement.value("bits")
-    if said.rate_hz and rate_hz and said.rate_hz != rate_hz:
-        yield f"{name} is called {said.rate_hz / 1000:g} kHz and is {rate_hz / 1000:g} kHz."
-    if said.bits and bits and said.bits != bits:
-        yield f"{name} is called {said.bits} bit and is {bits} bit."
+    if claimed.rate_hz and rate_hz and claimed.rate_hz != rate_hz:
+        yield f"{name} is called {claimed.rate_hz / 1000:g} kHz and is {rate_hz / 1000:g} kHz."
+    if claimed.bits and bits and claimed.bits != bits:
+        yield f"{name} is called {claimed.bits} bit and is {bits} bit."
 
 
 def _version(track: Track) -> Iterator[str]:
     name = _words(track.file.stem)
-    told = _words(f"{track.title} {track.version}") + (" instrumental" if track.instrumental else "")
-    told += " clean" if track.explicit == "clean" else ""
+    label_copy = _words(f"{track.title} {track.version}") + (" instrumental" if track.instrumental else "")
+    label_copy += " clean" if track.explicit == "clean" else ""
     for version, forms in VERSIONS.items():
-        if any(f" {form} " in f" {name} " for form in forms) and not any(f" {form} " in f" {told} " for form in forms):
+        if any(f" {form} " in f" {name} " for form in forms) and not any(
+            f" {form} " in f" {label_copy} " for form in forms
+        ):
             yield f"{track.file.name} is called {version}; the label copy of track {track.position} is not."
 
 

@@ -34,7 +34,7 @@ SAME_S = 1.0
 """Playing times this close count as equal; a new master may have a different tail. Common practice, no source."""
 
 
-def codes_sent(now: Sequence[Recording], before: Sequence[Recording]) -> tuple[str, ...]:
+def codes_delivered(now: Sequence[Recording], before: Sequence[Recording]) -> tuple[str, ...]:
     """One sentence for each code that now names something else than before, in track order.
 
     An album delivered many times is named once for each code and kind of difference, by its last delivery in *before*.
@@ -48,7 +48,9 @@ def codes_sent(now: Sequence[Recording], before: Sequence[Recording]) -> tuple[s
     return tuple(differences.values())
 
 
-def release_code_sent(kind: str, code: str, album: str, release: str, before: Sequence[Recording]) -> tuple[str, ...]:
+def release_code_delivered(
+    kind: str, code: str, album: str, release: str, before: Sequence[Recording]
+) -> tuple[str, ...]:
     """A sentence for each other release that was delivered under this code.
 
     Parameters

@@ -67,9 +67,9 @@ def test_what_is_delivered_contradicts_itself_nowhere(tmp_path: Path) -> None:
 def test_chunks_that_another_program_wrote(tmp_path: Path) -> None:
     soundfile.write(tmp_path / "a.wav", np.zeros(100), 44_100)
     texts = ("title=Low Water", "author=Merrow", "copyright=1998 Ostrelune", "comment=tape 3")
-    told = [word for text in texts for word in ("-metadata", text)]
+    reported = [word for text in texts for word in ("-metadata", text)]
     made = tmp_path / "a.aiff"
-    subprocess.run(["ffmpeg", "-v", "error", "-i", tmp_path / "a.wav", *told, made], check=True, timeout=60)
+    subprocess.run(["ffmpeg", "-v", "error", "-i", tmp_path / "a.wav", *reported, made], check=True, timeout=60)
     assert b"NAME" in dict(chunks(made.read_bytes()))
     assert read_tags(made, "aiff") == {"title": "Low Water", "artist": "Merrow", "c_line": "1998 Ostrelune"}
     assert notes(made) == ("note in the file: 'tape 3'",)

@@ -14,7 +14,7 @@ from delivery.pack.template import template_fields
 FREE = ("title", "version", "artist", "release", "catalogue")
 
 
-def on_the_way(
+def name_changes(
     template: str, fields: Mapping[str, object], name: str, extension: str, *, max_bytes: int, ascii_only: bool
 ) -> tuple[str, ...]:
     """One sentence for each text that *name*, made by *template* from *fields*, does not contain as supplied.
@@ -26,23 +26,23 @@ def on_the_way(
     """
     whole = file_name(template, fields, extension, max_bytes=LONGEST_BYTES, ascii_only=ascii_only)
     fitted = file_name(template, fields, extension, max_bytes=max_bytes, ascii_only=ascii_only)
-    told = list(_respelled(template, fields, ascii_only))
-    told += _ends(template, fields, whole.removesuffix(extension), ascii_only)
+    changes = list(_respelled(template, fields, ascii_only))
+    changes += _ends(template, fields, whole.removesuffix(extension), ascii_only)
     if fitted != whole:
-        told.append(f"shortened to {max_bytes} bytes from {whole!r}")
+        changes.append(f"shortened to {max_bytes} bytes from {whole!r}")
     if name != fitted:
-        told.append(f"numbered, for another file is called {fitted!r}")
-    return tuple(told)
+        changes.append(f"numbered, for another file is called {fitted!r}")
+    return tuple(changes)
 
 
-def folder_on_the_way(release: Release) -> tuple[str, ...]:
+def folder_name_changes(release: Release) -> tuple[str, ...]:
     """One sentence for each text that the package's folder name does not contain as supplied."""
     texts = (release.catalogue_number, release.title, release.version)
-    told = [sentence for text in texts if (sentence := _written(text, ascii_only=False))]
+    changes = [sentence for text in texts if (sentence := _written(text, ascii_only=False))]
     name = folder_name(release)
-    if not told and any(cleaned(text).strip() not in name for text in texts):
-        told.append(f"shortened to {MAX_BYTES} bytes, or to what a name may begin or end with: {name!r}")
-    return tuple(told)
+    if not changes and any(cleaned(text).strip() not in name for text in texts):
+        changes.append(f"shortened to {MAX_BYTES} bytes, or to what a name may begin or end with: {name!r}")
+    return tuple(changes)
 
 
 def read_wrong(template: str, fields: Mapping[str, object], name: str, extension: str) -> tuple[str, ...]:
@@ -52,12 +52,12 @@ def read_wrong(template: str, fields: Mapping[str, object], name: str, extension
     """
     rate_hz, bits = round(float(str(fields["rate"])) * 1000), fields.get("bits")
     stem = name.removesuffix(extension)
-    told = disagreements(template, stem, rate_hz, bits if isinstance(bits, int) else None)
+    changes = disagreements(template, stem, rate_hz, bits if isinstance(bits, int) else None)
     version = str(fields.get("version", "")) if "version" in template_fields(template) else ""
     if not any(_letters(form) in _letters(stem) for form in (version, in_ascii(version))):
         found = (read_back(template, stem) or {}).get("version", "")
-        told = (*told, f"the name says version {found!r}, the label copy {version!r}")
-    return told
+        changes = (*changes, f"the name says version {found!r}, the label copy {version!r}")
+    return changes
 
 
 def _letters(text: str) -> str:
@@ -66,8 +66,8 @@ def _letters(text: str) -> str:
 
 def _respelled(template: str, fields: Mapping[str, object], ascii_only: bool) -> Iterator[str]:
     for field in dict.fromkeys(template_fields(template)):
-        if field in FREE and (told := _written(str(fields.get(field, "")), ascii_only=ascii_only)):
-            yield told
+        if field in FREE and (changes := _written(str(fields.get(field, "")), ascii_only=ascii_only)):
+            yield changes
 
 
 def _written(supplied: str, *, ascii_only: bool) -> str:

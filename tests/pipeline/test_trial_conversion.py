@@ -14,7 +14,7 @@ from delivery.model.part import Source
 from delivery.pipeline import trial_conversion
 from delivery.pipeline.request import bare_release
 from delivery.pipeline.sources import quiet, take_in
-from delivery.pipeline.trial_conversion import Stream, Wanted, converted_peaks, rehearse
+from delivery.pipeline.trial_conversion import Stream, Wanted, converted_peaks, try_conversions
 from tests.signals import Array
 
 RATES = [(96_000, 44_100), (96_000, 48_000), (192_000, 44_100), (88_200, 44_100), (44_100, 48_000), (176_400, 48_000)]
@@ -61,14 +61,14 @@ def test_near_a_limit_the_peak_is_that_of_the_whole_conversion(
 
 
 @pytest.mark.parametrize("drive", [1.0, 3.0])
-@pytest.mark.parametrize("room_db", [-0.02, 0.02, 0.2, 0.5, 0.8, 1.2])
+@pytest.mark.parametrize("headroom_db", [-0.02, 0.02, 0.2, 0.5, 0.8, 1.2])
 def test_however_little_is_looked_at_the_side_of_the_limit_is_right(
-    tmp_path: Path, drive: float, room_db: float
+    tmp_path: Path, drive: float, headroom_db: float
 ) -> None:
     """The limit lies so far above the peak of the whole conversion, or below it."""
     x = clipped_music(96_000, 5, drive=drive)
     whole_dbfs = by_soxr(x, 96_000, 44_100)
-    limit_dbfs = whole_dbfs + room_db
+    limit_dbfs = whole_dbfs + headroom_db
     (found,) = converted_peaks(Stream(masters(tmp_path, 96_000, x), 96_000, 44_100), limit_dbfs)
     assert found
     assert (found.sample_peak_dbfs > limit_dbfs) is (whole_dbfs > limit_dbfs)
@@ -116,9 +116,9 @@ def test_songs_of_one_stream_have_no_edges_where_they_meet(tmp_path: Path) -> No
 def test_a_trial_is_made_once_and_kept(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     stream = Stream(masters(tmp_path, 96_000, clipped_music(96_000, 2)), 96_000, 44_100)
     with MeasurementCache(tmp_path / "cache") as cache:
-        first = rehearse([Wanted(stream, 0.0), Wanted(stream, -1.0)], cache, 1, quiet)
+        first = try_conversions([Wanted(stream, 0.0), Wanted(stream, -1.0)], cache, 1, quiet)
         monkeypatch.setattr(trial_conversion, "converted_peaks", None)
-        assert rehearse([Wanted(stream, -1.0)], cache, 1, quiet) == first
+        assert try_conversions([Wanted(stream, -1.0)], cache, 1, quiet) == first
     assert list(first) == [stream.key]
 
 

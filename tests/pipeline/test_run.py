@@ -18,7 +18,7 @@ from delivery.model.finding import Answer, Result
 from delivery.model.part import Part
 from delivery.pipeline import Built, Options, build, check, resolve_request
 from delivery.pipeline import package as package_module
-from delivery.pipeline import run as walk_module
+from delivery.pipeline import run as run_module
 from delivery.pipeline import songs as making
 from tests.albums import Song, hashes, write_album, write_song, write_spec
 
@@ -269,7 +269,7 @@ def test_a_waiver_for_no_rule_is_an_error(tmp_path: Path) -> None:
 def test_a_master_that_changes_under_our_hands_stops_the_build(
     album: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    real = walk_module.make_all
+    real = run_module.make_all
 
     def meddled(*arguments: object) -> object:
         parts = real(*arguments)  # type: ignore[arg-type]
@@ -277,7 +277,7 @@ def test_a_master_that_changes_under_our_hands_stops_the_build(
             file.write(b"\0")
         return parts
 
-    monkeypatch.setattr(walk_module, "make_all", meddled)
+    monkeypatch.setattr(run_module, "make_all", meddled)
     with pytest.raises(Unfinished, match=r"01 One\.wav"):
         made(album, tmp_path / "out")
     assert list((tmp_path / "out").iterdir()) == []

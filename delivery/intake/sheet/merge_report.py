@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from delivery.intake.sheet.merge import RELEASE, Outcome, Plan, Said, Verdict, file_key
+from delivery.intake.sheet.merge import RELEASE, Outcome, Plan, Stated, Verdict, file_key
 from delivery.intake.sheet.write import RELEASE_KEYS, TRACK_KEYS
 from delivery.model.fields import FIELDS
 from delivery.model.unconfirmed import ORDER
@@ -17,7 +17,7 @@ Titles = Mapping[str, str]
 """Key of a file -> title and version of its track."""
 
 
-def titles_of(ours: Mapping[str, Any], sheet: Said) -> Titles:
+def titles_of(ours: Mapping[str, Any], sheet: Stated) -> Titles:
     there = {file_key(str(track["file"])): _with_version(track) for track in ours["tracks"]}
     return {**{file_key(name): _with_version(values) for name, values in sheet.tracks.items()}, **there}
 
@@ -29,18 +29,20 @@ def _with_version(track: Mapping[str, Any]) -> str:
 def changes(plan: Plan, titles: Titles) -> Iterator[str]:
     """One sentence for each change to the release file."""
     yield from (
-        f"{_titled(one, titles)}: was {said(one.file)}, now {said(_now(one))}."
+        f"{_titled(one, titles)}: was {shown_value(one.file)}, now {shown_value(_now(one))}."
         for one in plan.taken()
         if one.where == RELEASE and one.key != ORDER
     )
     for name in plan.removed:
-        yield f"{said(titles[file_key(name)])} ({name}) is not on the sheet: its lines become comments."
+        yield f"{shown_value(titles[file_key(name)])} ({name}) is not on the sheet: its lines become comments."
     for name in plan.added:
-        yield f"{said(titles[file_key(name)])} ({name}) is new."
+        yield f"{shown_value(titles[file_key(name)])} ({name}) is new."
     for old, new in plan.renamed.items():
-        yield f"{said(titles[file_key(old)])}, File: was {said(old)}, now {said(new)}."
+        yield f"{shown_value(titles[file_key(old)])}, File: was {shown_value(old)}, now {shown_value(new)}."
     yield from (
-        f"{_titled(one, titles)}: was {said(one.file)}, now {said(_now(one))}." for one in plan.taken() if one.where
+        f"{_titled(one, titles)}: was {shown_value(one.file)}, now {shown_value(_now(one))}."
+        for one in plan.taken()
+        if one.where
     )
     for one in plan.taken():
         if one.key == ORDER:
@@ -57,9 +59,9 @@ def kept(plan: Plan, titles: Titles) -> Iterator[str]:
         if one.verdict is Verdict.KEPT and one.key == ORDER:
             yield "The order of the tracks is kept from the release file."
         elif one.verdict is Verdict.KEPT:
-            yield f"{_titled(one, titles)} stays {said(one.file)}; the sheet has {said(one.sheet)}."
+            yield f"{_titled(one, titles)} stays {shown_value(one.file)}; the sheet has {shown_value(one.sheet)}."
     for name in plan.stays_out:
-        yield f"{said(titles[file_key(name)])} ({name}) stays out: it was taken out of the release file by hand."
+        yield f"{shown_value(titles[file_key(name)])} ({name}) stays out: it was taken out of the release file by hand."
 
 
 def conflict(one: Outcome, titles: Titles) -> tuple[str, str, str]:
@@ -67,7 +69,7 @@ def conflict(one: Outcome, titles: Titles) -> tuple[str, str, str]:
     if one.key == ORDER:
         sheet, file = (", ".join(titles[key] for key in order) for order in (one.sheet, one.file))
         return TITLES[ORDER], sheet, file
-    return _titled(one, titles), said(one.sheet), said(one.file)
+    return _titled(one, titles), shown_value(one.sheet), shown_value(one.file)
 
 
 def title_of(where: str, key: str) -> str:
@@ -76,7 +78,7 @@ def title_of(where: str, key: str) -> str:
     return TITLES.get(key) or FIELDS[known[key]].title if key in TITLES or known.get(key) in FIELDS else key
 
 
-def said(value: Any) -> str:
+def shown_value(value: Any) -> str:
     if value is None:
         return "not supplied"
     if isinstance(value, (list, tuple)):
@@ -89,13 +91,13 @@ def said(value: Any) -> str:
 def _person(value: Any) -> str:
     """'Ilse Merrow' (composer, 60 %)."""
     if not isinstance(value, Mapping):
-        return said(value)
+        return shown_value(value)
     name, *others = (
         value[key] for key in sorted(value, key=lambda key: (key not in ("name", "of"), key != "roles", key))
     )
-    told = [f"{one:g} %" if isinstance(one, float | int) and not isinstance(one, bool) else
+    stated = [f"{one:g} %" if isinstance(one, float | int) and not isinstance(one, bool) else
             " and ".join(one) if isinstance(one, (list, tuple)) else str(one) for one in others]  # fmt: skip
-    return f"{said(name)} ({', '.join(told)})" if told else said(name)
+    return f"{shown_value(name)} ({', '.join(stated)})" if stated else shown_value(name)
 
 
 def _now(one: Outcome) -> Any:
@@ -104,10 +106,10 @@ def _now(one: Outcome) -> Any:
 
 def _titled(one: Outcome, titles: Titles) -> str:
     title = title_of(one.where, one.key)
-    return f"{said(titles[file_key(one.where)])}, {title}" if one.where else title
+    return f"{shown_value(titles[file_key(one.where)])}, {title}" if one.where else title
 
 
 def _addresses(plan: Plan, titles: Titles) -> Iterator[str]:
     for where, key in plan.confirmed:
         title = title_of(where, key)
-        yield f"{title} of {said(titles[file_key(where)])}" if where else title
+        yield f"{title} of {shown_value(titles[file_key(where)])}" if where else title

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from delivery.compare.names_said import Claims, claims, names_said
+from delivery.compare.name_claims import Claims, claims, wrong_claims
 from delivery.model.figure import Measurement, Reading
 from delivery.model.part import Source
 from delivery.model.release import Track
@@ -18,7 +18,7 @@ def source(name: str, rate_hz: int = 96_000, bits: int | None = 24, **track: obj
 
 
 @pytest.mark.parametrize(
-    ("stem", "said"),
+    ("stem", "text"),
     [
         ("01 Low Water 24-96", Claims(96_000, 24)),
         ("Low_Water_24_96", Claims(96_000, 24)),
@@ -39,8 +39,8 @@ def source(name: str, rate_hz: int = 96_000, bits: int | None = 24, **track: obj
         ("Take 5 of 24", Claims()),
     ],
 )
-def test_claims_of_names(stem: str, said: Claims) -> None:
-    assert claims(stem) == said
+def test_claims_of_names(stem: str, text: Claims) -> None:
+    assert claims(stem) == text
 
 
 def called(name: str, version: str) -> tuple[str]:
@@ -48,7 +48,7 @@ def called(name: str, version: str) -> tuple[str]:
 
 
 @pytest.mark.parametrize(
-    ("one", "said"),
+    ("one", "text"),
     [
         (source("Low Water 24-96.wav"), ()),
         (
@@ -70,5 +70,5 @@ def called(name: str, version: str) -> tuple[str]:
         (Source(Track(1, Path("Low Water 24-96.wav"), "x"), None), ()),
     ],
 )
-def test_a_name_that_says_something_else(one: Source, said: tuple[str, ...]) -> None:
-    assert names_said([one]) == said
+def test_a_name_that_says_something_else(one: Source, text: tuple[str, ...]) -> None:
+    assert wrong_claims([one]) == text
