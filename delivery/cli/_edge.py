@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from rich.console import Console
 
     from delivery.model.finding import Result
-    from delivery.model.release import Waiver
+    from delivery.model.release import Studio, Waiver
     from delivery.tasks.stores import MeasurementCache
 
 AsJson = Annotated[bool, typer.Option("--json", help="One JSON document on standard output, nothing else.")]
@@ -58,14 +58,19 @@ def print_bytes(document: bytes) -> None:
 
 
 @contextmanager
-def measurement_cache(no_cache: bool) -> Iterator[MeasurementCache | None]:
-    """The cache, or None; its remarks (set aside, read-only) are printed at the end."""
+def measurement_cache(no_cache: bool, studio: Studio | None = None) -> Iterator[MeasurementCache | None]:
+    """The cache in the ledger, or None; its remarks (set aside, read-only) are printed at the end.
+
+    Parameters
+    ----------
+    studio : names the ledger; None: the studio file of the working folder
+    """
     if no_cache:
         yield None
         return
-    from delivery.tasks.stores import MeasurementCache
+    from delivery.tasks.stores import MeasurementCache, ledger_path
 
-    with MeasurementCache() as cache:
+    with MeasurementCache(ledger_path(studio)) as cache:
         yield cache
     for remark in cache.remarks:
         say(remark)

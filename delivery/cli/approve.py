@@ -30,11 +30,14 @@ def approve(
     from delivery.errors import Unusable
     from delivery.pipeline.request import release_file_of
     from delivery.tasks.approve import approve
+    from delivery.tasks.stores import note_approval
 
     file = release_file_of(release)
     if file is None:
         raise Unusable(str(release), "no release file", "a release file", "Begin one with 'delivery start'.")
     made = approve(file, by, date)
+    for remark in note_approval(file, made):
+        _edge.say(remark)
     if as_json:
         day = made.dated.isoformat()
         _edge.print_json({"by": made.by, "date": day, "audio_hashes": list(made.audio_hashes)})

@@ -107,7 +107,7 @@ def build(
     request = resolve_request(release_file, tuple(spec or ()), waivers=waivers, today=date.today())
     write_waivers(release_file, waivers)
     key = _signing_key(sign) if sign else None
-    with _edge.measurement_cache(no_cache) as cache, _edge.progress(as_json) as progress:
+    with _edge.measurement_cache(no_cache, request.studio) as cache, _edge.progress(as_json) as progress:
         options = Options(workers, cache, replace, zip, page, sheet, progress, key)
         built = build(request, into or release_file.parent, options)
     view = view_of(built.delivery, figures())

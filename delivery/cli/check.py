@@ -48,7 +48,7 @@ def check(
     from delivery.tasks.stores import delivered_before
 
     request = resolve_request(path, tuple(spec or ()), today=date.today())
-    with _edge.measurement_cache(no_cache) as cache, _edge.progress(as_json) as progress:
+    with _edge.measurement_cache(no_cache, request.studio) as cache, _edge.progress(as_json) as progress:
         delivery = check(request, Options(workers=workers, cache=cache, progress=progress))
     view = view_of(delivery, figures())
     if as_json:

@@ -35,7 +35,7 @@ def names(
     from delivery.report.text.names import names_table
 
     request = resolve_request(path, tuple(spec or ()))
-    with _edge.measurement_cache(no_cache) as cache, _edge.progress(as_json) as progress:
+    with _edge.measurement_cache(no_cache, request.studio) as cache, _edge.progress(as_json) as progress:
         named = names_of(check(request, Options(workers=workers, cache=cache, progress=progress)))
     if as_json:
         _edge.print_json([asdict(one) for one in named])

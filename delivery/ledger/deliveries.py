@@ -1,38 +1,25 @@
 """What was delivered: every package with its recordings, its files and its data document.
 
-A notebook of one's own: it holds no audio and no clock times, only what the packages say, and no package depends on it.
-A problem with the file never stops a job: it becomes a remark.
+A notebook of one's own: it holds no audio and no clock times, only what the packages say and the days that a person
+states, and no package depends on it.
 """
 
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Callable, Iterable
-from contextlib import closing
-from pathlib import Path
-from typing import TypeVar
+from collections.abc import Iterable, Mapping, Sequence
 
-from delivery.ledger import first_ledger, rows
-from delivery.ledger.damage import begun_anew, identity
-from delivery.ledger.migrations import NewerLayout, NotALedger
-from delivery.ledger.past import PastDelivery, SentRecording
-from delivery.ledger.store import connect, default_path, is_damage
+from delivery.ledger import rows
+from delivery.ledger.access import LedgerAccess
+from delivery.ledger.past import DeliveredRecording, PastDelivery, SentRecording
 
-Found = TypeVar("Found")
+NEWEST = "ORDER BY turn DESC"
+OF_RECORDING = "SELECT delivery FROM recording WHERE"
+OF_PART = "SELECT delivery FROM part WHERE"
 
 
-class DeliveryLedger:
-    """The deliveries of the ledger; opened for each call, so that another process never waits long.
-
-    Parameters
-    ----------
-    path : the ledger; None: `default_path`
-    """
-
-    def __init__(self, path: Path | None = None) -> None:
-        self.path = path or default_path()
-        self.remarks: list[str] = []
-        self._unusable = False
+class DeliveryLedger(LedgerAccess):
+    """The deliveries of the ledger, each by the fingerprint of its package."""
 
     def record(self, delivery: PastDelivery, *, built: bool = True) -> bool:
         """Store *delivery*; a package with the same fingerprint is the same delivery, and takes the new values.
@@ -45,7 +32,7 @@ class DeliveryLedger:
         -------
         True if it is recorded; if not, a remark says why
         """
-        return self._write(lambda store: rows.write(store, delivery, built=built))
+        return self.write(lambda store: rows.write(store, delivery, built=built))
 
     def last_of(self, release_key: str) -> PastDelivery | None:
         """The last delivery of a release, with its data document: of the highest revision, the one recorded last."""
@@ -55,7 +42,89 @@ class DeliveryLedger:
 
     def get(self, id: int, *, document: bool = False) -> PastDelivery | None:
         """The delivery of that number, or None; *document*: with its data document."""
-        return self._read(lambda store: rows.read(store, id, document=document), None)
+        return self.read(lambda store: rows.read(store, id, document=document), None)
+
+    def named(self, text: str, most: int | None = None) -> tuple[PastDelivery, ...]:
+        """Deliveries that hold every word of *text* in a title, name, code or number, the last one first.
+
+        Upper and lower case and accents do not matter.
+
+        Parameters
+        ----------
+        most : the last so many; None: all
+        """
+        condition, words = _holding(text)
+        return self._all(
+            f"SELECT id FROM delivery WHERE {condition} {NEWEST} LIMIT ?", *words, -1 if most is None else most
+        )
+
+    def count_named(self, text: str) -> int:
+        """How many deliveries `named` finds without a limit."""
+        condition, words = _holding(text)
+        return (self._ids(f"SELECT count(*) FROM delivery WHERE {condition}", *words) or [0])[0]
+
+    def with_isrc(self, isrc: str) -> tuple[PastDelivery, ...]:
+        """Deliveries of a recording under that code (12 characters, no hyphens), the last one first."""
+        return self._all(f"SELECT id FROM delivery WHERE id IN ({OF_RECORDING} isrc = ? AND isrc <> '') {NEWEST}", isrc)
+
+    def with_bytes(self, sha256: str) -> tuple[PastDelivery, ...]:
+        """Deliveries with a file of exactly these bytes, the last one first."""
+        return self._all(f"SELECT id FROM delivery WHERE id IN ({OF_PART} sha256 = ?) {NEWEST}", sha256)
+
+    def with_sound(self, audio_hash: str) -> tuple[PastDelivery, ...]:
+        """Deliveries with a file, or of a master, that has exactly these samples, the last one first."""
+        among = (
+            f"{OF_PART} audio_hash = ? AND audio_hash <> '' UNION {OF_RECORDING} audio_hash = ? AND audio_hash <> ''"
+        )
+        return self._all(f"SELECT id FROM delivery WHERE id IN ({among}) {NEWEST}", audio_hash, audio_hash)
+
+    def in_month(self, month: str) -> tuple[PastDelivery, ...]:
+        """Deliveries dated in *month* ('2026-11') or, where a package states no date, first handed over in it."""
+        handed = "SELECT delivery FROM handover GROUP BY delivery HAVING substr(min(day), 1, 7) = ?"
+        return self._all(
+            "SELECT id FROM delivery WHERE dated >= ? AND dated < ? "
+            f"UNION SELECT id FROM delivery WHERE dated = '' AND id IN ({handed}) ORDER BY id",
+            f"{month}-",
+            f"{month}.",
+            month,
+        )
+
+    def undated(self) -> int:
+        """How many packages belong to no month: they state no date, and no hand-over is noted."""
+        query = "SELECT count(*) FROM delivery WHERE dated = '' AND id NOT IN (SELECT delivery FROM handover)"
+        return (self._ids(query) or [0])[0]
+
+    def was_delivered_before(self, delivery: PastDelivery) -> bool:
+        """True if the same revision of the same release went out in another package before this one."""
+        query = (
+            "SELECT 1 FROM delivery AS earlier, delivery AS own WHERE own.id = ? AND earlier.release_key = "
+            "own.release_key AND earlier.revision = own.revision AND earlier.turn < own.turn LIMIT 1"
+        )
+        return bool(self._ids(query, delivery.id))
+
+    def approve(self, release_key: str, approver: str, day: str, audio_hashes: Sequence[str]) -> int:
+        """Note an approval for every delivery of the release whose masters are these, by position; how many.
+
+        Parameters
+        ----------
+        audio_hashes : of the masters in release order; each at least its first eight digits
+        """
+        heard = dict(enumerate(audio_hashes, start=1))
+        numbers = self._ids("SELECT id FROM delivery WHERE release_key = ? AND fingerprint <> ''", release_key)
+        covered = [
+            number
+            for number in numbers
+            if (found := self.get(number))
+            and found.recordings
+            and all(_is_among(one, heard) for one in found.recordings)
+        ]
+        values = [(number, approver, day) for number in covered]
+        query = "INSERT OR IGNORE INTO approval (delivery, approver, day) VALUES (?, ?, ?)"
+
+        def note(store: sqlite3.Connection) -> None:
+            store.executemany(query, values)
+
+        return len(covered) if covered and self.write(note) else 0
 
     def by_fingerprint(self, fingerprint: str) -> PastDelivery | None:
         """The delivery of the package with that fingerprint, or None."""
@@ -86,61 +155,29 @@ class DeliveryLedger:
             return {number: sent for column, some in wanted.items() for number, sent in rows.sent(store, column, some)}
 
         nothing: dict[int, SentRecording] = {}
-        found = self._read(look, nothing)
+        found = self.read(look, nothing)
         return tuple(found[number] for number in sorted(found))
+
+    def _all(self, query: str, *values: object) -> tuple[PastDelivery, ...]:
+        """The deliveries whose numbers *query* gives, in its order."""
+
+        def look(store: sqlite3.Connection) -> tuple[PastDelivery, ...]:
+            found = (rows.read(store, number) for number in rows.ids(store, query, values))
+            return tuple(each for each in found if each is not None)
+
+        nothing: tuple[PastDelivery, ...] = ()
+        return self.read(look, nothing)
 
     def _ids(self, query: str, *values: object) -> list[int]:
         nothing: list[int] = []
-        return self._read(lambda store: rows.ids(store, query, values), nothing)
+        return self.read(lambda store: rows.ids(store, query, values), nothing)
 
-    def _read(self, work: Callable[[sqlite3.Connection], Found], otherwise: Found) -> Found:
-        """Run *work*; a ledger that does not exist yet is not made for it."""
-        if not self.path.exists() and not first_ledger.path_of_first().exists():
-            return otherwise
-        return self._do(work, otherwise)
 
-    def _write(self, work: Callable[[sqlite3.Connection], None]) -> bool:
-        """Run *work* in one transaction, begun with the lock for writing; True if it was done."""
+def _holding(text: str) -> tuple[str, tuple[str, ...]]:
+    """A condition on the words of a delivery, and its values."""
+    words = tuple(rows.normalised(text).split())
+    return " AND ".join("instr(words, ?)" for _ in words) or "TRUE", words
 
-        def locked(store: sqlite3.Connection) -> bool:
-            store.execute("BEGIN IMMEDIATE")
-            work(store)
-            return True
 
-        return self._do(locked, False)
-
-    def _do(self, work: Callable[[sqlite3.Connection], Found], otherwise: Found) -> Found:
-        """Run *work* in one transaction; once more on a new ledger if this one is damaged; else one remark."""
-        if self._unusable:
-            return otherwise
-        opened = identity(self.path)
-        try:
-            try:
-                return self._done(connect(self.path), work)
-            except sqlite3.DatabaseError as error:
-                if not is_damage(error):
-                    raise
-                store, remark = begun_anew(self.path, opened)
-                self.remarks += [remark] if remark else []
-                return self._done(store, work)
-        except NewerLayout as newer:
-            self._give_up(f"it was made by a newer version of this program ({newer}), and is left as it is")
-        except NotALedger as other:
-            self._give_up(f"{other}, and is left as it is")
-        except (OSError, sqlite3.DatabaseError) as error:
-            self._give_up(getattr(error, "strerror", None) or str(error))
-        return otherwise
-
-    def _done(self, store: sqlite3.Connection, work: Callable[[sqlite3.Connection], Found]) -> Found:
-        with closing(store):
-            remark = first_ledger.import_first(store)
-            self.remarks += [remark] if remark else []
-            with store:
-                return work(store)
-
-    def _give_up(self, reason: str) -> None:
-        self._unusable = True
-        self.remarks.append(
-            f"The ledger {self.path} cannot be used ({reason}): this delivery is not compared with earlier ones, and "
-            "not recorded. The delivery itself is complete."
-        )
+def _is_among(one: DeliveredRecording, heard: Mapping[int, str]) -> bool:
+    return one.position in heard and one.audio_hash.startswith(heard[one.position])

@@ -66,6 +66,7 @@ STEPS: tuple[tuple[str, ...], ...] = (
         "CREATE TABLE imported (source TEXT PRIMARY KEY)",
         f"PRAGMA application_id = {APPLICATION}",
     ),
+    ("CREATE INDEX delivery_path ON delivery (path)",),
 )
 LATEST = len(STEPS)
 

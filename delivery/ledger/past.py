@@ -35,6 +35,21 @@ class DeliveredFile:
 
 
 @dataclass(frozen=True, slots=True)
+class Handover:
+    """A package left: a note by a person."""
+
+    recipient: str
+    sender: str
+    day: str
+    """'2026-11-29'."""
+    how: str = ""
+    """'upload', 'drive by courier' ..."""
+    answer: str = ""
+    """What the recipient answered; empty: nothing yet."""
+    answer_day: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class PastDelivery:
     """One package, as it was delivered."""
 
@@ -66,6 +81,9 @@ class PastDelivery:
     files: tuple[DeliveredFile, ...] = ()
     approvals: tuple[tuple[str, str], ...] = ()
     """Who, and on which day: approvals of exactly this audio."""
+    handovers: tuple[Handover, ...] = ()
+    replaced: bool = False
+    """A later build took its place in the same folder, and no hand-over of it is noted: most likely it never left."""
     document: Mapping[str, Any] | None = field(default=None, repr=False)
     """The package's data document; None where it was not asked for, and in rows of the first ledger."""
     id: int = 0

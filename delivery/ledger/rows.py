@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import fields
 from typing import Any
 
-from delivery.ledger.past import DeliveredFile, DeliveredRecording, PastDelivery, SentRecording
+from delivery.ledger.past import DeliveredFile, DeliveredRecording, Handover, PastDelivery, SentRecording
 
 MOST_ASKED = 500
 """Maximum values in one query; SQLite has a limit."""
@@ -21,6 +21,13 @@ _TEXTS = tuple(each.name for each in fields(PastDelivery))[: [f.name for f in fi
 """The columns that are stored as they are."""
 _RECORDING = tuple(each.name for each in fields(DeliveredRecording))
 _FILE = tuple(each.name for each in fields(DeliveredFile))
+HANDOVER = tuple(each.name for each in fields(Handover))
+
+
+_REPLACED = (
+    "SELECT 1 FROM delivery AS own JOIN delivery AS later ON later.path = own.path AND later.turn > own.turn "
+    "WHERE own.id = ? AND own.path <> '' AND NOT EXISTS (SELECT 1 FROM handover WHERE delivery = own.id) LIMIT 1"
+)
 
 
 def normalised(text: str) -> str:
@@ -91,7 +98,7 @@ def ids(store: sqlite3.Connection, query: str, values: Sequence[Any] = ()) -> li
     return [row[0] for row in store.execute(query, values)]
 
 
-def read(store: sqlite3.Connection, number: int, *, document: bool) -> PastDelivery | None:
+def read(store: sqlite3.Connection, number: int, *, document: bool = False) -> PastDelivery | None:
     row = store.execute(f"SELECT {', '.join(_TEXTS)}, specs, waivers FROM delivery WHERE id = ?", (number,)).fetchone()
     if row is None:
         return None
@@ -105,6 +112,8 @@ def read(store: sqlite3.Connection, number: int, *, document: bool) -> PastDeliv
         recordings=tuple(DeliveredRecording(*each) for each in _rows_of(store, "recording", _RECORDING, number)),
         files=tuple(DeliveredFile(*each) for each in _rows_of(store, "part", _FILE, number)),
         approvals=tuple((approver, day) for approver, day in approvals),
+        replaced=bool(store.execute(_REPLACED, (number,)).fetchone()),
+        handovers=tuple(Handover(*each) for each in _rows_of(store, "handover", HANDOVER, number)),
         document=_document(store, number) if document else None,
         id=number,
     )
@@ -132,7 +141,7 @@ def sent(store: sqlite3.Connection, column: str, values: list[str]) -> Iterator[
         marks = ", ".join("?" for _ in some)
         for number, *sent in store.execute(
             f"SELECT recording.id, {texts}, recording.version FROM recording "
-            f"JOIN delivery ON delivery.id = recording.delivery WHERE {column} IN ({marks})",
+            f"JOIN delivery ON delivery.id = recording.delivery WHERE {column} IN ({marks}) AND {column} <> ''",
             some,
         ):
             yield number, SentRecording(*sent)

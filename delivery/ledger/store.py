@@ -20,8 +20,14 @@ REBUILD = "Read the packages back with 'delivery history --rebuild FOLDER'."
 
 def default_path() -> Path:
     """Where the environment says, else in the system's folder for data that cannot be recomputed."""
-    stated = os.environ.get(VARIABLE, "")
-    return file_at(Path(stated).expanduser()) if stated else data_folder() / NAME
+    stated = stated_path()
+    return file_at(stated) if stated else data_folder() / NAME
+
+
+def stated_path() -> Path | None:
+    """What the environment says; None: nothing."""
+    text = os.environ.get(VARIABLE, "")
+    return Path(text).expanduser() if text else None
 
 
 def file_at(path: Path) -> Path:

@@ -312,6 +312,8 @@ class Studio:
     """Artist -> spellings that are intended, on all of the artist's releases."""
     catalogue_patterns: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     """Label -> patterns of its catalogue numbers: # is a digit, @ a letter, anything else itself."""
+    ledger: Path | None = None
+    """The ledger's file, or a folder for it; None: in the platform's data folder."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,6 +12,7 @@ from delivery.compare.codes_delivered import Recording, codes_delivered, release
 from delivery.errors import Unusable
 from delivery.ledger.deliveries import DeliveryLedger
 from delivery.ledger.past import PastDelivery, SentRecording
+from delivery.model.approval import Approval
 from delivery.model.part import Delivery
 from delivery.model.release import Release
 from delivery.pipeline.past_package import read_package
@@ -43,6 +44,11 @@ def record(package: Path, ledger: DeliveryLedger) -> None:
 def last_delivery(release: Release, ledger: DeliveryLedger) -> PastDelivery | None:
     """The last delivery of *release*, with its data document; None: it was never delivered."""
     return ledger.last_of(release_key(release))
+
+
+def approve(release: Release, approval: Approval, ledger: DeliveryLedger) -> int:
+    """Note *approval* with the deliveries of *release* that hold exactly this audio; how many."""
+    return ledger.approve(release_key(release), approval.by, approval.dated.isoformat(), approval.audio_hashes)
 
 
 def release_key(release: Release) -> str:

@@ -306,4 +306,4 @@ def test_a_lock_is_waited_for_and_then_given_up(place: Path) -> None:
     assert 1.5 < time.monotonic() - started < 8
     other.close()
     (remark,) = ledger.remarks
-    assert "not recorded. The delivery itself is complete." in remark
+    assert "nothing is recorded. Packages do not depend on it." in remark

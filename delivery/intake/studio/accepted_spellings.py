@@ -7,7 +7,8 @@ from pathlib import Path
 from typing import Any
 
 from delivery.errors import Faulty, Unfinished, Unusable
-from delivery.intake.studio.file import load_studio, studio_file
+from delivery.intake.studio.file import load_studio
+from delivery.intake.studio.location import studio_file
 from delivery.intake.text_files import write_text
 from delivery.intake.yaml.insert import content_end, inserted, inserted_lines, next_line
 from delivery.intake.yaml.nodes import composed_root

@@ -9,15 +9,14 @@ from typing import Any
 from delivery.errors import Faulty
 from delivery.intake.resolve_paths import composed, find_beside
 from delivery.intake.shipped_files import shipped_schema
+from delivery.intake.studio.location import studio_file
 from delivery.intake.yaml.coerce_scalars import coerced
 from delivery.intake.yaml.schema_faults import located_faults
 from delivery.intake.yaml.source_locations import Located, in_file_order, located
 from delivery.intake.yaml.text import read_document
 from delivery.model.release import Studio
-from delivery.own_folders import config_folder
 
 SCHEMA = "studio.schema.json"
-NAME = "studio.yaml"
 
 
 def load_studio(beside: Path) -> Studio:
@@ -31,17 +30,6 @@ def load_studio(beside: Path) -> Studio:
     """
     found = studio_file(beside)
     return _read(found) if found.is_file() else Studio()
-
-
-def studio_file(beside: Path) -> Path:
-    """The studio file in force for a release file or folder; if there is none, the path where to create it."""
-    *_, own = places = tuple(_places(beside if beside.is_dir() else beside.parent))
-    return next((place for place in places if place.is_file()), own)
-
-
-def _places(folder: Path) -> Iterator[Path]:
-    yield folder.absolute() / NAME
-    yield config_folder() / NAME
 
 
 def _read(path: Path) -> Studio:
@@ -64,6 +52,7 @@ def _read(path: Path) -> Studio:
         spec_folders=tuple(_found(folder, name) for name in data.get("spec_folders", ())),
         accepted_titles=_accepted(data.get("accepted_titles", ())),
         catalogue_patterns=_patterns(data.get("catalogue_patterns", ())),
+        ledger=_found(folder, data["ledger"]) if "ledger" in data else None,
     )
 
 

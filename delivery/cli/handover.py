@@ -1,0 +1,57 @@
+"""delivery handover: note when and how a package left, and what was answered."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from delivery.cli import _edge
+
+ORDER = 4.4
+
+
+def add(app: typer.Typer) -> None:
+    app.command(
+        epilog="Examples:  delivery handover 'OSL-014 Harbour Arithmetic rev 1' --to 'Ada Fenn' --by 'T. Wrenfield' "
+        "--how upload  ·  delivery handover 'OSL-014 Harbour Arithmetic rev 1' --answer 'side B sounds fine'"
+    )(handover)
+
+
+def handover(
+    package: Annotated[Path, typer.Argument(help="The package folder.")],
+    to: Annotated[str, typer.Option("--to", help="Who received it; with --answer: whose answer it is.")] = "",
+    by: Annotated[str, typer.Option("--by", help="Who handed it over. Default: the engineer in studio.yaml.")] = "",
+    date: Annotated[str, typer.Option("--date", help="The day: year-month-day. Default: today.", metavar="DAY")] = "",
+    how: Annotated[str, typer.Option("--how", help="Such as upload, or drive by courier.")] = "",
+    answer: Annotated[str, typer.Option("--answer", help="Note what the recipient answered instead.")] = "",
+    as_json: _edge.AsJson = False,
+) -> None:
+    """Note that a package left: to whom, by whom, when, how.
+
+    The note is kept in your ledger; the package is not changed. 'delivery open' lists what waits for an approval or an
+    answer, 'delivery history' what went to whom.
+    """
+    from datetime import date as calendar
+
+    from delivery import load_studio
+    from delivery.report.data import history as data
+    from delivery.report.view.history import handed, release
+    from delivery.tasks import handover as task
+    from delivery.tasks.days import stated_day
+    from delivery.tasks.stores import ledger_path
+
+    day = stated_day(date).isoformat() if date else calendar.today().isoformat()
+    studio = load_studio(Path.cwd())
+    ledger = ledger_path(studio)
+    if answer:
+        delivery, whose = task.answer(package, to, answer, day, ledger)
+        said, noted = f"{whose} answered on {day}: {answer}", {"to": whose, "answer": answer, "answer_date": day}
+    else:
+        delivery, handover = task.hand_over(package, to, by or studio.engineer, day, how, ledger)
+        said, noted = f"handed over {handed(handover)}", data.handover(handover)
+    if as_json:
+        _edge.print_json({**noted, "fingerprint": delivery.fingerprint})
+    else:
+        print(f"{release(delivery)}, revision {delivery.revision}: {said}")

@@ -1,0 +1,34 @@
+"""delivery open: what is out and waits."""
+
+from __future__ import annotations
+
+import typer
+
+from delivery.cli import _edge
+
+ORDER = 4.5
+
+
+def add(app: typer.Typer) -> None:
+    app.command(name="open", epilog="Example:  delivery open")(open_handovers)
+
+
+def open_handovers(as_json: _edge.AsJson = False) -> None:
+    """List what is out and not approved or not answered.
+
+    A hand-over waits until the audio is approved ('delivery approve') and the recipient has answered ('delivery
+    handover --answer', or the approval itself). A later revision that went to the same recipient takes its place.
+    """
+    from delivery.report.data import history as data
+    from delivery.report.text import history as text
+    from delivery.tasks.handover import handed_over
+    from delivery.tasks.stores import ledger_path
+
+    out, remarks = handed_over(ledger_path())
+    if as_json:
+        _edge.print_json(data.handed_over(out))
+    else:
+        _edge.console().print(*text.handed_over(out), sep="\n")
+    for remark in remarks:
+        _edge.say(remark)
+    raise typer.Exit(2 if remarks else 0)

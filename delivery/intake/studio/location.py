@@ -1,0 +1,21 @@
+"""Where the studio file lies. Apart from reading it, so that a command without one loads no YAML."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+from delivery.own_folders import config_folder
+
+NAME = "studio.yaml"
+
+
+def studio_file(beside: Path) -> Path:
+    """The studio file in force for a release file or folder; if there is none, the path where to create it."""
+    *_, own = places = tuple(_places(beside if beside.is_dir() else beside.parent))
+    return next((place for place in places if place.is_file()), own)
+
+
+def _places(folder: Path) -> Iterator[Path]:
+    yield folder.absolute() / NAME
+    yield config_folder() / NAME

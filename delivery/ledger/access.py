@@ -1,0 +1,90 @@
+"""Reading and writing the ledger: opened for each call, so that another process never waits long.
+
+A problem with the file never stops a job: it becomes a remark.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Callable
+from contextlib import closing
+from pathlib import Path
+from typing import TypeVar
+
+from delivery.ledger import first_ledger
+from delivery.ledger.damage import begun_anew, identity
+from delivery.ledger.migrations import NewerLayout, NotALedger
+from delivery.ledger.store import connect, default_path, is_damage
+
+Found = TypeVar("Found")
+
+
+class LedgerAccess:
+    """The ledger's file, and what is to be reported about it.
+
+    Parameters
+    ----------
+    path : the ledger; None: `default_path`
+    """
+
+    def __init__(self, path: Path | None = None) -> None:
+        self.path = path or default_path()
+        self.remarks: list[str] = []
+        self._unusable = False
+
+    @property
+    def usable(self) -> bool:
+        """False once a remark says why it is not."""
+        return not self._unusable
+
+    def read(self, work: Callable[[sqlite3.Connection], Found], otherwise: Found) -> Found:
+        """Run *work*; a ledger that does not exist yet is not made for it."""
+        if not self.path.exists() and not first_ledger.path_of_first().exists():
+            return otherwise
+        return self._do(work, otherwise)
+
+    def write(self, work: Callable[[sqlite3.Connection], None]) -> bool:
+        """Run *work* in one transaction, begun with the lock for writing; True if it was done."""
+
+        def locked(store: sqlite3.Connection) -> bool:
+            store.execute("BEGIN IMMEDIATE")
+            work(store)
+            return True
+
+        return self._do(locked, False)
+
+    def _do(self, work: Callable[[sqlite3.Connection], Found], otherwise: Found) -> Found:
+        """Run *work* in one transaction; once more on a new ledger if this one is damaged; else one remark."""
+        if self._unusable:
+            return otherwise
+        opened = identity(self.path)
+        try:
+            try:
+                return self._done(connect(self.path), work)
+            except sqlite3.DatabaseError as error:
+                if not is_damage(error):
+                    raise
+                store, remark = begun_anew(self.path, opened)
+                self.remarks += [remark] if remark else []
+                return self._done(store, work)
+        except NewerLayout as newer:
+            self._give_up(f"it was made by a newer version of this program ({newer}), and is left as it is")
+        except NotALedger as other:
+            self._give_up(f"{other}, and is left as it is")
+        except (OSError, sqlite3.DatabaseError) as error:
+            self._give_up(getattr(error, "strerror", None) or str(error))
+        return otherwise
+
+    def _done(self, store: sqlite3.Connection, work: Callable[[sqlite3.Connection], Found]) -> Found:
+        with closing(store):
+            remark = first_ledger.import_first(store)
+            self.remarks += [remark] if remark else []
+            with store:
+                return work(store)
+
+    def _give_up(self, reason: str) -> None:
+        self._unusable = True
+        self.remarks.append(
+            f"The ledger {self.path} cannot be used ({reason}): nothing is compared with earlier deliveries, and "
+            "nothing is recorded. Packages do not depend on it."
+        )

@@ -1,0 +1,82 @@
+"""Note hand-overs of packages, and what recipients answered."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from delivery.errors import Unfinished, Unusable
+from delivery.ledger.deliveries import DeliveryLedger
+from delivery.ledger.handovers import HandoverLedger, Out
+from delivery.ledger.past import Handover, PastDelivery
+from delivery.pipeline.past_package import read_package
+from delivery.report.view.words import listed
+
+UNCHANGED = "Nothing was noted."
+
+
+def hand_over(package: Path, to: str, by: str, day: str, how: str, ledger: Path) -> tuple[PastDelivery, Handover]:
+    """Note that *package* left; a package that the ledger does not know is read into it first.
+
+    Raises
+    ------
+    Unusable : no package, or no name of a recipient or sender
+    Unfinished : the ledger cannot be written
+    """
+    handover = Handover(to.strip(), by.strip(), day, how.strip())
+    for option, text, wanted in (("--to", handover.recipient, "recipient"), ("--by", handover.sender, "sender")):
+        if not text:
+            raise Unusable(option, "no name", f"the {wanted}'s name", f"Write {option} NAME.")
+    known = _known(package, ledger)
+    notes = HandoverLedger(ledger)
+    if not notes.note(known.fingerprint, handover):
+        raise _not_written(notes)
+    return known, handover
+
+
+def answer(package: Path, recipient: str, text: str, day: str, ledger: Path) -> tuple[PastDelivery, str]:
+    """Note the answer of *recipient* about *package*; the delivery, and whose answer it is.
+
+    Parameters
+    ----------
+    recipient : empty: the only one it was handed over to
+
+    Raises
+    ------
+    Unusable : no package, or it was not handed over to them, or to several of whom none is named
+    Unfinished : the ledger cannot be written
+    """
+    known = _known(package, ledger)
+    recipients = list(dict.fromkeys(each.recipient for each in known.handovers))
+    if not recipients:
+        remedy = "Note the hand-over first: delivery handover PACKAGE --to NAME --by NAME."
+        raise Unusable(package.name, "no hand-over noted", "one to answer", remedy)
+    whose = recipient.strip() or (recipients[0] if len(recipients) == 1 else "")
+    if whose not in recipients:
+        found = repr(recipient) if recipient else f"{len(recipients)} recipients"
+        raise Unusable("--to", found, f"one of {listed(recipients)}", "Name whose answer it is, as in the hand-over.")
+    notes = HandoverLedger(ledger)
+    if not notes.answer(known.fingerprint, whose, text, day):
+        raise _not_written(notes)
+    return known, whose
+
+
+def handed_over(ledger: Path) -> tuple[tuple[Out, ...], tuple[str, ...]]:
+    """What is out and waits for an approval or an answer, and remarks about the ledger."""
+    notes = HandoverLedger(ledger)
+    return notes.out(), tuple(notes.remarks)
+
+
+def _known(package: Path, path: Path) -> PastDelivery:
+    ledger = DeliveryLedger(path)
+    read = read_package(package)
+    known = ledger.by_fingerprint(read.fingerprint)
+    if known is None and ledger.record(read, built=False):
+        known = ledger.by_fingerprint(read.fingerprint)
+    if known is None:
+        raise _not_written(ledger)
+    return known
+
+
+def _not_written(ledger: DeliveryLedger | HandoverLedger) -> Unfinished:
+    reason = ledger.remarks[-1] if ledger.remarks else "no entry"
+    return Unfinished(str(ledger.path), reason, "a ledger that can be written", UNCHANGED)
