@@ -1,4 +1,4 @@
-"""What tests deliver is nobody's delivery: the ledger of what was sent stands in a folder that goes with them."""
+"""For all tests: a ledger of their own, and every refusal that any of them meets has its four parts."""
 
 from __future__ import annotations
 
@@ -6,6 +6,8 @@ import os
 from collections.abc import Iterator
 
 import pytest
+
+from delivery.errors import Unusable
 
 
 @pytest.fixture(autouse=True, scope="session")
@@ -17,3 +19,18 @@ def own_ledger(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
     os.environ.pop("XDG_DATA_HOME")
     if before is not None:
         os.environ["XDG_DATA_HOME"] = before
+
+
+@pytest.fixture(autouse=True)
+def refusals_are_whole(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Place, what was found, what was wanted, what to do: an empty one would be printed as a hole."""
+    as_made = Unusable.__init__
+
+    def checked(self: Unusable, place: str, found: str, wanted: str, remedy: str) -> None:
+        parts = {"place": place, "found": found, "wanted": wanted, "remedy": remedy}
+        holes = [name for name, part in parts.items() if not isinstance(part, str) or not part.strip()]
+        assert not holes, f"a refusal without {', '.join(holes)}: {parts}"
+        assert "None" not in (place, found, wanted), parts
+        as_made(self, place, found, wanted, remedy)
+
+    monkeypatch.setattr(Unusable, "__init__", checked)

@@ -13,8 +13,10 @@ from delivery.errors import Unusable
 from delivery.model.release import Artwork
 from delivery.model.spec import Cover
 from delivery.tags.orientation import UPRIGHT, orientation, upright
+from delivery.tags.picture_bytes import picture_bytes
 
 if TYPE_CHECKING:
+    from PIL.Image import Image as Picture
     from PIL.ImageFile import ImageFile
 
 QUALITIES = (95, 92, 88, 84, 80, 75, 70)
@@ -59,10 +61,10 @@ def embeddable(original: Path) -> bytes:
         kind = picture.format or ""
         if kind not in ("JPEG", "MPO", "PNG") or orientation(picture) == UPRIGHT:  # the others are never embedded
             return content
+        profile = picture.info.get("icc_profile")
         if kind == "PNG":
-            return _saved(upright(picture), picture.info.get("icc_profile"), {"format": "PNG", "optimize": True})
-        how = {"format": "JPEG", "quality": QUALITIES[0], "subsampling": 0, "optimize": True}
-        return _saved(upright(picture), picture.info.get("icc_profile"), how)
+            return picture_bytes(upright(picture), "PNG", icc_profile=profile, optimize=True)
+        return _jpeg(upright(picture), profile, QUALITIES[0])
 
 
 def made(original: Path, cover: Cover, max_bytes: int | None = None) -> bytes:
@@ -84,9 +86,9 @@ def made(original: Path, cover: Cover, max_bytes: int | None = None) -> bytes:
         profile = picture.info.get("icc_profile")
         reduced = upright(picture).convert("RGB").resize((cover.side_px, cover.side_px), Image.Resampling.LANCZOS)
     if cover.kind == "png":
-        return _saved(reduced, profile, {"format": "PNG", "optimize": True})
+        return picture_bytes(reduced, "PNG", icc_profile=profile, optimize=True)
     for quality in QUALITIES:
-        found = _saved(reduced, profile, {"format": "JPEG", "quality": quality, "subsampling": 0, "optimize": True})
+        found = _jpeg(reduced, profile, quality)
         if max_bytes is None or len(found) <= max_bytes:
             return found
     found_text, wanted = f"{len(found):,} bytes at JPEG quality {QUALITIES[-1]}", f"at most {max_bytes:,} bytes"
@@ -104,7 +106,5 @@ def _opened(content: bytes) -> Iterator[ImageFile]:
             yield picture
 
 
-def _saved(picture: object, profile: bytes | None, how: dict[str, object]) -> bytes:
-    into = io.BytesIO()
-    picture.save(into, icc_profile=profile, **how)  # type: ignore[attr-defined]
-    return into.getvalue()
+def _jpeg(picture: Picture, profile: bytes | None, quality: int) -> bytes:
+    return picture_bytes(picture, "JPEG", icc_profile=profile, quality=quality, subsampling=0, optimize=True)

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import warnings
-from io import BytesIO
 from pathlib import Path
 from typing import Any
 
 from delivery.audio.isolated import Died, isolated
 from delivery.tags.orientation import upright
+from delivery.tags.picture_bytes import picture_bytes
 
 LONGEST_PX = 420
 MOST_PX = 200_000_000
@@ -49,6 +49,4 @@ def _small(picture: Any) -> bytes:
     shown = upright(picture).convert("RGBA")
     paper = Image.new("RGBA", shown.size, "white")
     paper.alpha_composite(shown)
-    into = BytesIO()
-    paper.convert("RGB").save(into, "JPEG", quality=86, optimize=True)
-    return into.getvalue()
+    return picture_bytes(paper.convert("RGB"), "JPEG", quality=86, optimize=True)

@@ -227,6 +227,14 @@ def test_a_changed_file_is_told_with_both_checksums(bag: Path) -> None:
     assert str(difference) == f"{ONE}: changed, expected sha256 {before}, found sha256 {after} (10 bytes)"
 
 
+def test_a_renamed_file_is_reported_with_both_names(bag: Path) -> None:
+    damage_renamed(bag)
+    (difference,) = check_bag(bag)
+    new = "data/cd-rate-16/01_Slack_Water.wav"
+    assert difference == Difference(new, Kind.RENAMED, ONE, new)
+    assert str(difference) == f"{new}: renamed, expected {ONE}, found {new}"
+
+
 def test_a_file_taken_out_with_its_lines_shows_in_the_total(bag: Path) -> None:
     (bag / ONE).unlink()
     for manifest in bag.glob("manifest-*.txt"):

@@ -13,6 +13,7 @@ from delivery.errors import Unusable
 from delivery.intake import look_at_artwork
 from delivery.model.spec import Cover
 from delivery.pack.cover import file_name, made, why_not
+from delivery.tags.picture_bytes import picture_bytes
 
 PROFILE = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes()
 
@@ -36,6 +37,7 @@ def test_reduced_with_its_profile(tmp_path: Path, kind: str) -> None:
 def test_an_original_that_is_right_already_goes_as_it_is(tmp_path: Path) -> None:
     path = original(tmp_path, form="JPEG")
     assert made(path, Cover(300, "jpeg")) == path.read_bytes()
+    assert made(path, Cover(300, "jpeg"), len(path.read_bytes())) == path.read_bytes(), "exactly at the limit"
 
 
 def test_small_enough_by_quality_or_refused(tmp_path: Path) -> None:
@@ -43,8 +45,19 @@ def test_small_enough_by_quality_or_refused(tmp_path: Path) -> None:
     best = len(made(path, Cover(200)))
     less = made(path, Cover(200), best - 1)
     assert len(less) < best
+    assert len(made(path, Cover(200), best)) == best, "a file of exactly the limit is small enough"
     with pytest.raises(Unusable, match=r"cover\.png: found [\d,]+ bytes at JPEG quality 70, wanted at most 100 bytes"):
         made(path, Cover(200), 100)
+
+
+@pytest.mark.parametrize("quality", [95, 80])
+def test_the_finest_grain_is_written(quality: int) -> None:
+    """Noise takes more bytes than Pillow's own buffer for an optimised JPEG: it failed with 'broken data stream'."""
+    noise = np.random.default_rng(7).integers(0, 256, (400, 400, 3), dtype=np.uint8)
+    content = picture_bytes(Image.fromarray(noise), "JPEG", quality=quality, subsampling=0, optimize=True)
+    with Image.open(io.BytesIO(content)) as picture:
+        picture.load()
+        assert picture.size == (400, 400)
 
 
 @pytest.mark.parametrize(

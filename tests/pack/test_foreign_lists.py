@@ -72,6 +72,16 @@ def test_lists_made_by_other_programs(plant: Path) -> None:
     assert [each.expected.split()[0] for each in check_lists(plant).differences] == ["md5", "sha256"]
 
 
+def test_a_changed_file_is_reported_with_both_checksums(plant: Path) -> None:
+    name = next(iter(FILES))
+    with_list(plant, "checksums.md5", "{md5}  {name}")
+    (plant / name).write_bytes(b"other")
+    (difference,) = check_lists(plant).differences
+    sums = (hashlib.md5(data, usedforsecurity=False).hexdigest() for data in (FILES[name], b"other"))
+    assert (difference.path, difference.kind) == (name, Kind.CHANGED)
+    assert (difference.expected, difference.found) == tuple(f"md5 {each}" for each in sums)
+
+
 def test_missing_and_extra_files_are_named(plant: Path) -> None:
     with_list(plant, "checksums.md5", "{md5}  {name}")
     (plant / "PQDESCR").unlink()

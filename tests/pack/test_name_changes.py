@@ -63,6 +63,7 @@ def test_ends_and_devices(title: str, name: str, sentence: str) -> None:
     ("title", "sentence"),
     [
         ("Harbour Arithmetic", ""),
+        ("Número de Ébano", ""),
         ("Harbour: Arithmetic", "'Harbour: Arithmetic' is written 'Harbour - Arithmetic'"),
         ("x" * 130, "shortened to 120 bytes"),
     ],
