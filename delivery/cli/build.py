@@ -58,6 +58,9 @@ def build(
     sign: Annotated[
         Path | None, typer.Option("--sign", help="Seal the package with this OpenSSH private key (Ed25519).")
     ] = None,
+    again: Annotated[
+        bool, typer.Option("--again", help="Build even if nothing has changed since the last delivery.")
+    ] = False,
     everything: Annotated[bool, typer.Option("--all", help="Print every step and every remark in full.")] = False,
     as_json: _edge.AsJson = False,
     no_cache: _edge.NoCache = False,
@@ -77,6 +80,7 @@ def build(
     from delivery.report.data import document
     from delivery.report.text import terminal
     from delivery.report.view.make import view_of
+    from delivery.tasks.earlier import earlier_deliveries
     from delivery.tasks.single import release_file_for
     from delivery.tasks.stores import delivered_before
     from delivery.tasks.waive import waive as write_waivers
@@ -108,15 +112,19 @@ def build(
     write_waivers(release_file, waivers)
     key = _signing_key(sign) if sign else None
     with _edge.measurement_cache(no_cache, request.studio) as cache, _edge.progress(as_json) as progress:
-        options = Options(workers, cache, replace, zip, page, sheet, progress, key)
+        known = earlier_deliveries(request.release, request.studio)
+        options = Options(workers, cache, replace, zip, page, sheet, progress, key, again, known)
         built = build(request, into or release_file.parent, options)
     view = view_of(built.delivery, figures())
     if as_json:
         _edge.print_bytes(document.render(view))
     else:
-        _edge.console().print(*(terminal.build_summary if everything else terminal.build_short)(view), sep="\n")
+        if built.unchanged:
+            _edge.console().print(f"{view.changed} Nothing was built; --again builds it all the same.", markup=False)
+        else:
+            _edge.console().print(*(terminal.build_summary if everything else terminal.build_short)(view), sep="\n")
         _edge.console().print(*_places(built), sep="\n", soft_wrap=True)
-    for remark in (*request.remarks, *delivered_before(built.delivery, built.package)):
+    for remark in (*request.remarks, *delivered_before(built.delivery, None if built.unchanged else built.package)):
         _edge.say(remark)
     raise typer.Exit(_edge.exit_code(built.delivery.result))
 

@@ -45,11 +45,14 @@ def check(
     from delivery import Options, check, figures, resolve_request
     from delivery.report.data import document
     from delivery.report.view.make import view_of
+    from delivery.tasks.earlier import earlier_deliveries
     from delivery.tasks.stores import delivered_before
 
     request = resolve_request(path, tuple(spec or ()), today=date.today())
     with _edge.measurement_cache(no_cache, request.studio) as cache, _edge.progress(as_json) as progress:
-        delivery = check(request, Options(workers=workers, cache=cache, progress=progress))
+        beside = request.release.path.parent
+        known = earlier_deliveries(request.release, request.studio, beside) if _has_release_file(path) else ()
+        delivery = check(request, Options(workers=workers, cache=cache, progress=progress, earlier=known))
     view = view_of(delivery, figures())
     if as_json:
         _edge.print_bytes(document.render(view))
@@ -58,6 +61,12 @@ def check(
     for remark in (*request.remarks, *delivered_before(delivery)):
         _edge.say(remark)
     raise typer.Exit(_edge.exit_code(delivery.result))
+
+
+def _has_release_file(path: Path) -> bool:
+    from delivery.pipeline.request import release_file_of
+
+    return release_file_of(path) is not None
 
 
 def _shown(view: View, release: str, everything: bool, track: int | None, rule: str) -> list[RenderableType]:

@@ -10,6 +10,7 @@ ABOUT = {
     "label-copy": "the client's sheet in, checked, and out again",
     "sheet": "the delivery sheet, the QC log, accepting, waiving, approval",
     "ledger": "what was delivered: which file went to whom, what is out",
+    "revisions": "what changed since the last delivery, and building only that",
     "comparing": "a song beside a reference playlist, a mix beside its master, two candidates",
     "discs-and-sides": "CDs, records and cassettes",
     "conversion": "dither, rate conversion, encoders, songs without a gap: measured",

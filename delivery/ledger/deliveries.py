@@ -34,10 +34,15 @@ class DeliveryLedger(LedgerAccess):
         """
         return self.write(lambda store: rows.write(store, delivery, built=built))
 
-    def last_of(self, release_key: str) -> PastDelivery | None:
-        """The last delivery of a release, with its data document: of the highest revision, the one recorded last."""
-        query = "SELECT id FROM delivery WHERE release_key = ? AND fingerprint <> '' ORDER BY revision DESC, turn DESC"
-        found = self._ids(f"{query} LIMIT 1", release_key)
+    def last_of(self, release_key: str, below: int | None = None) -> PastDelivery | None:
+        """The last delivery of a release, with its data document: of the highest revision, the one recorded last.
+
+        Parameters
+        ----------
+        below : only revisions lower than this one; None: any
+        """
+        query = "SELECT id FROM delivery WHERE release_key = ? AND fingerprint <> '' AND (? IS NULL OR revision < ?)"
+        found = self._ids(f"{query} ORDER BY revision DESC, turn DESC LIMIT 1", release_key, below, below)
         return self.get(found[0], document=True) if found else None
 
     def get(self, id: int, *, document: bool = False) -> PastDelivery | None:

@@ -9,6 +9,7 @@ from delivery.model.album import Join, Likeness
 from delivery.model.carried import Item, Passage
 from delivery.model.carrier import Programme
 from delivery.model.chain import Chain, Target
+from delivery.model.changes import Changes
 from delivery.model.figure import Measurement
 from delivery.model.finding import Finding, Result, worst
 from delivery.model.release import Artwork, Release, Studio, Track
@@ -191,6 +192,8 @@ class Delivery:
     """Audio files beside the masters that no track names."""
     selections: tuple[Selection, ...] = ()
     """The release as each spec receives it, one for all specs with the same tracks, by spec."""
+    changes: Changes | None = None
+    """What differs from an earlier delivery of the release; None if none is known."""
 
     def for_spec(self, spec: str) -> Delivery:
         """This delivery as *spec* receives it: its own tracks and numbers, and the specs that receive the same ones.
@@ -212,6 +215,7 @@ class Delivery:
             joins=own.joins,
             likenesses=own.likenesses,
             selections=(own,),
+            changes=None,  # they are of all tracks
         )
 
     def only(self, specs: Collection[str]) -> Delivery:
@@ -226,6 +230,7 @@ class Delivery:
             parts=tuple(part for part in self.parts if part.spec in specs),
             images=tuple(image for image in self.images if image.spec in specs),
             findings=tuple(finding for finding in self.findings if finding.spec in specs),
+            changes=self.changes and self.changes.for_specs(specs),
             selections=tuple(
                 replace(each, specs=tuple(spec for spec in each.specs if spec in specs))
                 for each in self.selections

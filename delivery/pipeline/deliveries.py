@@ -41,9 +41,14 @@ def record(package: Path, ledger: DeliveryLedger) -> None:
         ledger.remarks.append(f"The delivery was not recorded. {fault}")
 
 
-def last_delivery(release: Release, ledger: DeliveryLedger) -> PastDelivery | None:
-    """The last delivery of *release*, with its data document; None: it was never delivered."""
-    return ledger.last_of(release_key(release))
+def last_delivery(release: Release, ledger: DeliveryLedger, below: int | None = None) -> PastDelivery | None:
+    """The last delivery of *release*, with its data document; None: it was never delivered.
+
+    Parameters
+    ----------
+    below : only revisions lower than this one; None: any
+    """
+    return ledger.last_of(release_key(release), below)
 
 
 def approve(release: Release, approval: Approval, ledger: DeliveryLedger) -> int:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from delivery.ledger.cache import MeasurementCache
+from delivery.pipeline.earlier import Earlier
 from delivery.pipeline.sources import Progress, quiet
 
 if TYPE_CHECKING:
@@ -24,3 +25,7 @@ class Options:
     progress: Progress = quiet
     sign: Ed25519PrivateKey | None = None
     """Key that seals the package; None: no seal."""
+    again: bool = False
+    """Build although nothing has changed since the last delivery."""
+    earlier: tuple[Earlier, ...] = ()
+    """Earlier deliveries that are known besides the packages in the folder built into; a check knows no others."""

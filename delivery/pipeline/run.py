@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -18,10 +18,12 @@ from delivery.model.release_for import received
 from delivery.model.spec import Spec
 from delivery.pack import layout
 from delivery.pack.names import folder_name
+from delivery.pack.seal import fingerprint
 from delivery.pack.swap import whole_or_nothing
 from delivery.pipeline import album as neighbours
 from delivery.pipeline import images, package
 from delivery.pipeline.confirm import refuse_unconfirmed
+from delivery.pipeline.earlier import Earlier, against, compared, in_folder, is_whole
 from delivery.pipeline.join_remarks import at_joins
 from delivery.pipeline.judge_part import release_facts
 from delivery.pipeline.names import altered
@@ -54,6 +56,8 @@ class Built:
     """Fingerprint of the package's tag manifest, to compare by telephone."""
     mail: Path | None = None
     """The mail text beside the package, with the fingerprint."""
+    unchanged: bool = False
+    """Nothing has changed: ``package`` is the earlier one, and nothing was built."""
 
     @property
     def papers(self) -> dict[str, Path]:
@@ -69,15 +73,25 @@ class Built:
 
 def check(request: Request, options: Options = DEFAULT) -> Delivery:
     """Measure and judge; write nothing."""
-    return _with_joins(images_tried(settled(_planned(request, options), options), options))
+    taken_in = _taken_in(request, options)
+    taken_in = replace(taken_in, changes=compared(taken_in, options.earlier, below=False))
+    return _checked(taken_in, options)
 
 
-def _planned(request: Request, options: Options) -> Delivery:
-    """Measure the masters, make trial conversions where needed, plan and judge."""
+def _checked(taken_in: Delivery, options: Options) -> Delivery:
+    return _with_joins(images_tried(settled(_planned(taken_in, options), options), options))
+
+
+def _taken_in(request: Request, options: Options) -> Delivery:
+    """Measure the masters, and find what is known before anything is planned."""
     release = received(request.release, [spec.id for spec in request.specs])
     sources = take_in(release, options.cache, options.workers, options.progress)
-    taken_in = _findings_before_planning(request, release, sources)
-    own = [(taken_in.for_spec(spec.id), spec) for spec in request.specs]
+    return _findings_before_planning(request, release, sources)
+
+
+def _planned(taken_in: Delivery, options: Options) -> Delivery:
+    """Make trial conversions where needed, plan and judge."""
+    own = [(taken_in.for_spec(spec.id), spec) for spec in taken_in.specs]
     wanted = [one for each, spec in own for one in trials(each.release, spec, each.sources, each.joins)]
     return _predict(taken_in, try_conversions(wanted, options.cache, options.workers, options.progress))
 
@@ -94,8 +108,15 @@ def build(request: Request, into: str | Path, options: Options = DEFAULT) -> Bui
     refuse_unconfirmed(request.release)
     into = Path(into)
     target = into / folder_name(request.release)
+    known = (*options.earlier, *in_folder(into, request.release))
+    if not known:
+        package.refuse_occupied(target, replace=options.replace)
+    taken_in = _taken_in(request, options)
+    if same := _unchanged(taken_in, known, into, options):
+        return same
     package.refuse_occupied(target, replace=options.replace)
-    planned = replace(settled(_planned(request, options), options, failed_only=True), built=True)
+    taken_in = replace(taken_in, changes=compared(taken_in, known, below=True))
+    planned = replace(settled(_planned(taken_in, options), options, failed_only=True), built=True)
     tasks, joined = tasks_of(planned), images.tasks(planned)
     if not tasks and not joined:
         return Built(_with_joins(planned), None)
@@ -111,12 +132,31 @@ def build(request: Request, into: str | Path, options: Options = DEFAULT) -> Bui
                 raise _NothingToShip(_with_joins(delivery))
             delivery = _with_joins(delivery)
             package.write(folder, delivery, options.page, covers, options.sheet)
-            fingerprint = package.sealed(folder, options.sign)
+            printed = package.sealed(folder, options.sign)
     except _NothingToShip as nothing:
         return Built(nothing.delivery, None)
     stale = options.replace and package.stale_archive(target)
     archive = package.archive(target, request.release) if options.zip or stale else None
-    return Built(delivery, target, archive, fingerprint, package.mail_beside(target, fingerprint))
+    return Built(delivery, target, archive, printed, package.mail_beside(target, printed))
+
+
+def _unchanged(taken_in: Delivery, known: Sequence[Earlier], into: Path, options: Options) -> Built | None:
+    """The earlier package in the folder *into*, if a build would make the same again; None: there is work to do.
+
+    An option that says what to write is an order to build.
+    """
+    told = options.again or options.replace or options.zip or options.sign
+    if told or (options.page, options.sheet) != (DEFAULT.page, DEFAULT.sheet) or not known:
+        return None
+    last = max(known, key=lambda each: each.revision)
+    there = last.package and last.package.parent.absolute() == into.absolute() and is_whole(last.package)
+    found = against(taken_in, last) if there else None
+    if not last.package or found is None or not found.nothing:
+        return None
+    manifest = layout.on_disk(last.package, layout.tag_manifest("sha256")).read_bytes()
+    mail = last.package.with_name(layout.mail_name(last.package.name))
+    checked = _checked(replace(taken_in, changes=found), options)
+    return Built(checked, last.package, None, fingerprint(manifest), mail if mail.is_file() else None, unchanged=True)
 
 
 class _NothingToShip(Exception):

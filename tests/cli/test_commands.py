@@ -32,6 +32,7 @@ COMMANDS = [
     "history",
     "handover",
     "open",
+    "changes",
     "measure",
     "compare",
     "reference",
@@ -140,6 +141,7 @@ def test_an_existing_package_is_refused_by_one_message(
 ) -> None:
     assert run(["build", str(album), "--into", str(tmp_path)]) == 0
     capsys.readouterr()
+    album.write_text(album.read_text(encoding="utf-8").replace("title: Two", "title: Too"), encoding="utf-8")
     assert run(["build", str(album), "--into", str(tmp_path)]) == 2
     assert "--replace" in capsys.readouterr().err
     assert run(["build", str(album), "--into", str(tmp_path), "--replace"]) == 0

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import json
 import re
 import subprocess
 from collections import Counter
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -41,7 +42,9 @@ SONGS = [
 class Revision:
     folder: Path
     texts: Mapping[str, str]
-    """What each paper prints, by path; the title of track 2 in a path is 'TITLE'."""
+    """What each paper prints besides the changes, by path; the title of track 2 in a path is 'TITLE'."""
+    changes: tuple[str, ...]
+    """The sentences about them, which each of the reporting papers prints."""
     title: str
     audio_hash: str
     """Of the master of track 2."""
@@ -90,7 +93,22 @@ def built(album: Path, folder: Path, revision: int) -> Revision:
         for path in paths
         if path.suffix != ".wav"
     }
-    return Revision(package, texts, title, audio_hash)
+    said = (json.loads(texts["data/delivery-data.json"])["changes"] or {"says": ()})["says"]
+    texts |= {path: without(texts[path], path, said) for path in REPORTING}
+    return Revision(package, texts, tuple(said), title, audio_hash)
+
+
+def without(text: str, path: str, sentences: Sequence[str]) -> str:
+    """The paper without its sentences about changes, each of which must stand there."""
+    if path.endswith(".json"):
+        return json.dumps(json.loads(text) | {"changes": None}, indent=2, ensure_ascii=False, sort_keys=True)
+    text = re.sub(r"[\s\u00a0]+", " ", text).replace("\u2212", "-")
+    for sentence in sentences:
+        assert sentence in text, (path, sentence)
+        text = text.replace(sentence, "")
+    for heading in ("Changes. ", "Changes "):
+        text = text.replace(heading, "")
+    return text
 
 
 def plain(path: Path) -> str:
@@ -198,6 +216,24 @@ def test_the_approval_stands_beside_its_audio_only(revisions: tuple[Revision, ..
     for revision in revisions:
         others = {path for path, text in revision.texts.items() if NAME in text} - set(REPORTING)
         assert others == set(), "no other paper speaks of the approval"
+
+
+def test_each_revision_states_what_it_changes(revisions: tuple[Revision, ...]) -> None:
+    """Figures as they were made: track 2 was written 0.3 dB quieter for revision 2."""
+    first, second, third = revisions
+    assert first.changes == ()
+    assert second.changes == (
+        "Compared with revision 1: 1 track with new audio and 2 other changes.",
+        f"Track 2, {TITLES[1]}: 0.3 dB quieter.",
+        "Tracks 1, 3: same samples.",
+        f"Track 2, {TITLES[1]}: Title now {TITLES[1]} (was {TITLES[0]}).",
+        f"Approval: {NAME}, {DAY}, of other audio (was: {NAME}, {DAY}, of these masters).",
+    )
+    assert third.changes == (
+        "Compared with revision 2: 2 other changes.",
+        f"Track 2, {TITLES[2]}: Title now {TITLES[2]} (was {TITLES[1]}).",
+        f"Approval: {NAME}, {DAY}, of these masters (was: {NAME}, {DAY}, of other audio).",
+    )
 
 
 def test_new_audio_and_a_new_title_change_these_words(revisions: tuple[Revision, ...]) -> None:

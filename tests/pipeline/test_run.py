@@ -161,7 +161,7 @@ def test_an_existing_package_is_never_overwritten_unless_asked(album: Path, tmp_
     assert built.package
     before = hashes(built.package)
     with pytest.raises(Occupied, match="--replace"):
-        made(album, tmp_path / "out")
+        made(album, tmp_path / "out", again=True)
     assert hashes(built.package) == before
     again = made(album, tmp_path / "out", replace=True)
     assert again.package

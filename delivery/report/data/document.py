@@ -19,7 +19,8 @@ from delivery.model.release import Artwork, Release, Studio
 from delivery.model.spec import Spec
 from delivery.model.trial import Decoded
 from delivery.report.data.album import joins, likenesses, programme, selection
-from delivery.report.data.release import day, release_copy, track_copy
+from delivery.report.data.changes import changes_document
+from delivery.report.data.release import day, production, release_copy, track_copy
 from delivery.report.view.approval import approval
 from delivery.report.view.make import View
 
@@ -79,7 +80,11 @@ def document(delivery: Delivery) -> dict[str, Any]:
         "program": {"name": "delivery", "version": delivery.version},
         "built": delivery.built,
         "result": delivery.result.value,
-        "release": {**release_copy(delivery.release), "approval": _approval(delivery)},
+        "release": {
+            **release_copy(delivery.release),
+            "approval": _approval(delivery),
+            "production": production(delivery.release),
+        },
         "studio": _studio(delivery.studio),
         "specs": [_spec(delivery, spec) for spec in delivery.specs],
         "sources": [_source(delivery.release, source) for source in delivery.sources],
@@ -98,6 +103,7 @@ def document(delivery: Delivery) -> dict[str, Any]:
             for one in delivery.unconfirmed
         ],
         "selections": [selection(each) for each in delivery.selections],
+        "changes": changes_document(delivery.changes) if delivery.changes else None,
     }
 
 
@@ -135,6 +141,7 @@ def _spec(delivery: Delivery, spec: Spec) -> dict[str, Any]:
 def _source(release: Release, source: Source) -> dict[str, Any]:
     return {
         **track_copy(source.track),
+        "production": production(source.track),
         "display_artist": display_artist(source.track.artists, release.artist),
         "file": _inside(release.path.parent, source.track.file),
         "sha256": source.sha256,

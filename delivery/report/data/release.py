@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import fields, is_dataclass
 from datetime import date
 from typing import Any
 
@@ -70,6 +71,26 @@ def track_copy(track: Track) -> dict[str, Any]:
         "preview_start_s": track.preview_start_s,
         "samples": None if track.samples is None else [_sample(sample) for sample in track.samples],
     }
+
+
+def production(stated: Release | Track) -> dict[str, Any]:
+    """Values for discs, records and single masters that are no label copy, by name; only those that are stated."""
+    names = _OF_RELEASE if isinstance(stated, Release) else _OF_TRACK
+    unset = {field.name: field.default for field in fields(stated)}
+    found = {name: getattr(stated, name) for name in names}
+    return {name: _dumped(value) for name, value in found.items() if value != unset[name]}
+
+
+_OF_RELEASE = ("pressing", "cutting", "cd_text", "papers", "accepted_titles")
+_OF_TRACK = ("index_points", "index_1", "mono_as", "copy_permitted", "pre_emphasis", "cd_text", "band")
+
+
+def _dumped(value: Any) -> Any:
+    if is_dataclass(value) and not isinstance(value, type):
+        return {field.name: _dumped(getattr(value, field.name)) for field in fields(value)}
+    if isinstance(value, tuple):
+        return [_dumped(each) for each in value]
+    return value.isoformat() if isinstance(value, date) else value
 
 
 def _waiver(waiver: Waiver) -> dict[str, Any]:

@@ -14,11 +14,14 @@ from delivery.report.pictures import small
 from delivery.report.view.elements import Fact, Verdict
 from delivery.report.view.groups import Groups
 from delivery.report.view.model import Picture, View
+from delivery.report.view.words import typographic
 
 ART = 3
 """Columns of the grid that the artwork takes."""
 PAD = 12.0
 """Inside the approval's box."""
+MOST_CHANGES = 8
+"""Lines of changes on page one."""
 MOST_LINES = 200
 """Of one fact: nothing that was supplied is ever cut."""
 
@@ -30,6 +33,7 @@ def front(flow: Flow, view: View, groups: Groups) -> int:
     _title(flow, view)
     facts(flow, view.facts, 5, 4.0)
     _routes(flow, view)
+    _changes(flow, view)
     return _needed(flow, view, groups)
 
 
@@ -138,6 +142,19 @@ def _routes(flow: Flow, view: View) -> None:
         for route in view.routes
     ]
     table(flow, columns, rows, pad=2.0)
+
+
+def _changes(flow: Flow, view: View) -> None:
+    """What differs from an earlier delivery, as far as page one has room; all of it follows on the next page."""
+    if not view.changed:
+        return
+    rule_above(flow, view.words.changes, HEADING, view.changed, keep=20, above=10.0)
+    shown = view.changes if len(view.changes) <= MOST_CHANGES else view.changes[: MOST_CHANGES - 1]
+    for line in shown:
+        flow.text(typographic(line), SMALL, flow.sheet.left, flow.sheet.measure, 2)
+    if len(view.changes) > len(shown):
+        more = view.words.more_changes.format(n=len(view.changes) - len(shown))
+        flow.text(more, SMALL.ink(SOFT), flow.sheet.left, flow.sheet.measure)
 
 
 def _needed(flow: Flow, view: View, groups: Groups) -> int:

@@ -148,6 +148,14 @@ def _joined(flow: Flow, view: View, part_table: PartTable) -> None:
             flow.text(f"{row.file}   SHA-256\u00a0{row.sha256}", path_style(LABEL), flow.sheet.left, flow.sheet.measure)
 
 
+def changes(flow: Flow, view: View) -> None:
+    """Every change since an earlier delivery."""
+    rule_above(flow, view.words.changes, HEADING, view.changed, keep=20, above=10)
+    for line in view.changes:
+        flow.text(typographic(line), SMALL, flow.sheet.left, flow.sheet.measure)
+        flow.y += 1
+
+
 def found(flow: Flow, view: View, groups: Groups, shown: int) -> None:
     """What did not fit on page one of what is to settle and asked; then the remarks, waivers, acceptances and the log.
 

@@ -160,6 +160,10 @@ def _said(flow: Flow, view: View, page: TrackPage) -> None:
         if rows:
             rule_above(flow, heading, SUBTITLE, keep=30, above=TIGHT)
             drawn(flow, view, rows)
+    if view.changed:
+        rule_above(flow, view.words.changes, SUBTITLE, view.changed, keep=20, above=TIGHT)
+        for line in view.changes:
+            flow.text(typographic(line), SMALL, flow.sheet.left, flow.sheet.measure)
     for remark in view.remarks:
         flow.y += 3
         flow.text(f"{view.words.remarks}: {remark}", SMALL, flow.sheet.left, flow.sheet.measure)

@@ -51,6 +51,7 @@ def lines(view: View) -> Iterator[str]:
     for row in view.order:
         yield from _wrapped(f"{row.number:>{wide}}  {row.title}, {row.length}", "  ", wide + 4)
     yield from (line for text in view.running_orders for line in _item(text))
+    yield from _changes(view)
     yield from _notices(view)
     if view.remarks:
         yield from ("", view.words.remarks)
@@ -63,6 +64,16 @@ def lines(view: View) -> Iterator[str]:
     if view.delivery.built:
         yield from ("", *_paragraph(CLOSING))
     yield from ("", *view.studio)
+
+
+def _changes(view: View) -> Iterator[str]:
+    if not view.changed:
+        return
+    yield from ("", *_paragraph(f"{view.words.changes}. {view.changed}"))
+    for line in view.changes[:MOST]:
+        yield from _item(line)
+    if len(view.changes) > MOST:
+        yield from _item(f"and {len(view.changes) - MOST} more, on the sheet")
 
 
 def _notices(view: View) -> Iterator[str]:

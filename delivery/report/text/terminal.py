@@ -26,6 +26,8 @@ MOST_OWN = 6
 """Remarks about the build itself, such as altered names, in the short output."""
 FEW = 3
 """Up to this many musts that are not met are printed in full after a build."""
+MOST_CHANGES = 12
+"""Lines of changes in the short output."""
 MOST_RULES = 16
 """Lines of remarks in the short output."""
 
@@ -41,6 +43,7 @@ def check_short(view: View, release: str) -> list[RenderableType]:
     return [
         _title(view),
         _routes_short(view),
+        *_changes(view, MOST_CHANGES),
         *_group(f"{view.words.to_settle} ({len(groups.to_settle)})", groups.to_settle),
         *_group(f"{view.words.questions} ({len(groups.questions)})", groups.questions),
         *_brief(f"{view.words.remarks} ({groups.remark_count})", groups.remarks),
@@ -69,6 +72,7 @@ def build_short(view: View) -> list[RenderableType]:
     return [
         _title(view),
         _routes_short(view),
+        *_changes(view, MOST_CHANGES),
         *length_line,
         *([Text(f"{noted[0].upper()}{noted[1:]}: on the sheet, or with --all.")] if noted else []),
         *(Text(f"Remark: {text}") for text in view.remarks[:MOST_OWN]),
@@ -99,6 +103,7 @@ def check_table(view: View) -> list[RenderableType]:
     return [
         _title(view),
         _routes(view),
+        *_changes(view),
         *running_orders(view),
         *album_pictures(view),
         *steps,
@@ -109,7 +114,8 @@ def check_table(view: View) -> list[RenderableType]:
 def build_summary(view: View) -> list[RenderableType]:
     """What was written, its routes and steps, and what was not written and why."""
     steps = [*_steps("What was done", view), *_carried("Tags and chunks of the masters", view)]
-    return [_title(view), _routes(view), *running_orders(view), *steps, *_refused(view), *_answers("Why", view)]
+    told = [*_changes(view), *running_orders(view)]
+    return [_title(view), _routes(view), *told, *steps, *_refused(view), *_answers("Why", view)]
 
 
 def running_orders(view: View) -> Iterator[RenderableType]:
@@ -278,6 +284,17 @@ def _routes_short(view: View) -> RenderableType:
         title = f"{route.spec} ({route.note})" if route.note else route.spec
         table.add_row(Text(title), Text(route.files), Text(route.verdict.word))
     return Padding(table, INDENT)
+
+
+def _changes(view: View, most: int | None = None) -> Iterator[RenderableType]:
+    """What differs from the last delivery."""
+    if not view.changed:
+        return
+    yield _heading(view.words.changes)
+    yield Padding(Text(view.changed), INDENT)
+    yield from (Padding(Text(f"- {line}"), INDENT) for line in view.changes[:most])
+    if most is not None and len(view.changes) > most:
+        yield Padding(Text(f"and {len(view.changes) - most} more: --all"), INDENT)
 
 
 def _approval(view: View) -> Iterator[RenderableType]:

@@ -11,6 +11,8 @@ class Words:
 
     sheet: str = "Delivery sheet"
     routes: str = "What goes where"
+    changes: str = "Changes"
+    more_changes: str = "and {n} more on the next page"
     needed: str = "Needed before delivery"
     needed_note: str = "from the client, or from the studio"
     nothing_needed: str = "Nothing: everything required is there. Please compare it with what was agreed, and sign."

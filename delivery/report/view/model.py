@@ -373,3 +373,7 @@ class View:
     results: ResultTable = ResultTable((), ())
     carried: tuple[CarriedRow, ...] = ()
     """What became of the masters' own tags and chunks."""
+    changed: str = ""
+    """How much differs from an earlier delivery, in one sentence; empty if none is known."""
+    changes: tuple[str, ...] = ()
+    """Each change, in a sentence."""

@@ -1,0 +1,41 @@
+"""The last delivery of a release: from the ledger, or from a package in the folder of the release file."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+from delivery.errors import Unusable
+from delivery.ledger.past import PastDelivery
+from delivery.model.release import Release, Studio
+from delivery.pipeline.deliveries import last_delivery
+from delivery.pipeline.earlier import Earlier, in_folder
+from delivery.pipeline.past_package import is_package, read_package
+from delivery.tasks.stores import deliveries_of
+
+__all__ = ["Earlier", "earlier_deliveries"]
+
+
+def earlier_deliveries(release: Release, studio: Studio, folder: Path | None = None) -> tuple[Earlier, ...]:
+    """Known deliveries of *release*: the last one in the studio's ledger, and packages in *folder*, lowest revision first."""
+    there = in_folder(folder, release) if folder else ()
+    return tuple(sorted((*_from_ledger(release, studio), *there), key=lambda each: each.revision))
+
+
+def _from_ledger(release: Release, studio: Studio) -> Iterator[Earlier]:
+    """Its last delivery, and its last one of a lower revision: a sheet compares with the latter alone."""
+    ledger = deliveries_of(studio)
+    found = [last_delivery(release, ledger, below) for below in (None, release.revision)]
+    for past in {each.id: each for each in found if each}.values():
+        if past.document:
+            yield Earlier(past.revision, past.document, _where(past))
+
+
+def _where(past: PastDelivery) -> Path | None:
+    """Its folder, if that package is still there."""
+    folder = Path(past.path)
+    try:
+        same = is_package(folder) and read_package(folder).fingerprint == past.fingerprint
+    except Unusable:
+        return None
+    return folder if same else None
