@@ -17,7 +17,7 @@ __all__ = ["Earlier", "earlier_deliveries"]
 
 
 def earlier_deliveries(release: Release, studio: Studio, folder: Path | None = None) -> tuple[Earlier, ...]:
-    """Known deliveries of *release*, lowest revision first: the last one in the studio's ledger, and packages in *folder*."""
+    """Known deliveries of *release*, lowest revision first: the ledger's last ones, and packages in *folder*."""
     there = in_folder(folder, release) if folder else ()
     return tuple(sorted((*_from_ledger(release, studio), *there), key=lambda each: each.revision))
 
