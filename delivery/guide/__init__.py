@@ -9,7 +9,7 @@ ABOUT = {
     "specs": "write and change what a recipient requires",
     "label-copy": "the client's sheet in, checked, and out again",
     "sheet": "the delivery sheet, the QC log, accepting, waiving, approval",
-    "ledger": "what was delivered: which file went to whom, what is out",
+    "ledger": "what was delivered: which file went to whom, what is out, a month's count",
     "revisions": "what changed since the last delivery, and building only that",
     "comparing": "a song beside a reference playlist, a mix beside its master, two candidates",
     "discs-and-sides": "CDs, records and cassettes",

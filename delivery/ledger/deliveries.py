@@ -11,7 +11,7 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from delivery.ledger import rows
 from delivery.ledger.access import LedgerAccess
-from delivery.ledger.past import DeliveredRecording, PastDelivery, SentRecording
+from delivery.ledger.past import DeliveredRecording, PastDelivery, SentRecording, Standing
 
 NEWEST = "ORDER BY turn DESC"
 OF_RECORDING = "SELECT delivery FROM recording WHERE"
@@ -99,13 +99,14 @@ class DeliveryLedger(LedgerAccess):
         query = "SELECT count(*) FROM delivery WHERE dated = '' AND id NOT IN (SELECT delivery FROM handover)"
         return (self._ids(query) or [0])[0]
 
-    def was_delivered_before(self, delivery: PastDelivery) -> bool:
-        """True if the same revision of the same release went out in another package before this one."""
-        query = (
-            "SELECT 1 FROM delivery AS earlier, delivery AS own WHERE own.id = ? AND earlier.release_key = "
-            "own.release_key AND earlier.revision = own.revision AND earlier.turn < own.turn LIMIT 1"
-        )
-        return bool(self._ids(query, delivery.id))
+    def standings(self, deliveries: Iterable[PastDelivery]) -> dict[int, Standing]:
+        """By number: how each of *deliveries* stands among those of its release."""
+
+        def look(store: sqlite3.Connection) -> dict[int, Standing]:
+            return {each.id: rows.standing(store, each.id) for each in deliveries}
+
+        nothing: dict[int, Standing] = {}
+        return self.read(look, nothing)
 
     def approve(self, release_key: str, approver: str, day: str, audio_hashes: Sequence[str]) -> int:
         """Note an approval for every delivery of the release whose masters are these, by position; how many.

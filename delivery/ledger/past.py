@@ -103,3 +103,13 @@ class SentRecording:
     duration_s: float
     title: str
     version: str
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """How a delivery stands among those of its release."""
+
+    again: bool
+    """The same revision had been delivered in another package."""
+    last_approved: bool
+    """The last delivery of the release is approved."""

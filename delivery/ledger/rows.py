@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import fields
 from typing import Any
 
-from delivery.ledger.past import DeliveredFile, DeliveredRecording, Handover, PastDelivery, SentRecording
+from delivery.ledger.past import DeliveredFile, DeliveredRecording, Handover, PastDelivery, SentRecording, Standing
 
 MOST_ASKED = 500
 """Maximum values in one query; SQLite has a limit."""
@@ -117,6 +117,19 @@ def read(store: sqlite3.Connection, number: int, *, document: bool = False) -> P
         document=_document(store, number) if document else None,
         id=number,
     )
+
+
+def standing(store: sqlite3.Connection, number: int) -> Standing:
+    """How the delivery of that number stands among those of its release."""
+    again = (
+        "SELECT 1 FROM delivery AS earlier, delivery AS own WHERE own.id = ? AND earlier.release_key = own.release_key "
+        "AND earlier.revision = own.revision AND earlier.turn < own.turn LIMIT 1"
+    )
+    approved = (
+        "SELECT 1 FROM approval WHERE delivery = (SELECT id FROM delivery WHERE release_key = "
+        "(SELECT release_key FROM delivery WHERE id = ?) ORDER BY revision DESC, turn DESC LIMIT 1)"
+    )
+    return Standing(bool(ids(store, again, (number,))), bool(ids(store, approved, (number,))))
 
 
 def _rows_of(store: sqlite3.Connection, table: str, names: Sequence[str], number: int) -> Iterator[tuple[Any, ...]]:

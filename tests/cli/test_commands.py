@@ -32,6 +32,7 @@ COMMANDS = [
     "history",
     "handover",
     "open",
+    "report",
     "changes",
     "measure",
     "compare",

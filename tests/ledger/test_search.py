@@ -80,8 +80,22 @@ def test_a_month_by_the_stated_date_else_by_the_first_hand_over(ledger: Delivery
 def test_the_same_revision_in_an_earlier_package(ledger: DeliveryLedger) -> None:
     for fingerprint, revision in (("a", 1), ("b", 1), ("c", 2)):
         ledger.record(past(fingerprint, revision=revision))
-    before = {each.fingerprint: ledger.was_delivered_before(each) for each in ledger.named("")}
-    assert before == {"a": False, "b": True, "c": False}
+    found = ledger.named("")
+    standings = ledger.standings(found)
+    assert {each.fingerprint: standings[each.id].again for each in found} == {"a": False, "b": True, "c": False}
+
+
+def test_whether_the_last_delivery_of_a_release_is_approved(ledger: DeliveryLedger) -> None:
+    """An approval of an earlier revision is none of the last one."""
+    ledger.record(past("a"))
+    ledger.record(past("other", release_key="x", approvals=(("M", "2026-11-20"),)))
+    ledger.approve(past().release_key, "M", "2026-11-21", [f"{1:032x}"])
+    approved = lambda: {  # noqa: E731
+        each.fingerprint: ledger.standings([each])[each.id].last_approved for each in ledger.named("")
+    }
+    assert approved() == {"a": True, "other": True}
+    ledger.record(past("b", revision=2))
+    assert approved() == {"a": False, "b": False, "other": True}
 
 
 def test_a_build_that_another_took_the_place_of(ledger: DeliveryLedger) -> None:

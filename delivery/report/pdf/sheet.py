@@ -18,6 +18,7 @@ from delivery.report.pdf.front import MOST_CHANGES, approval, front
 from delivery.report.pdf.look import HAIR, HAIRLINE, LABEL, SOFT, Sheet, sheet
 from delivery.report.pdf.tracks import track_page
 from delivery.report.pdf.type import Setter
+from delivery.report.view.framed import Framed
 from delivery.report.view.groups import Groups, groups_of
 from delivery.report.view.make import View
 from delivery.report.view.report import Report
@@ -105,7 +106,7 @@ def _summary(view: View, paper: Sheet, setter: Setter) -> Flow:
     return flow
 
 
-def paged(view: View, page: str, draw: Callable[[Flow], None]) -> bytes:
+def paged(view: Framed, page: str, draw: Callable[[Flow], None]) -> bytes:
     """Another paper in the layout of the sheet; *draw* sets it, and ``view.words.sheet`` is its title. Raises as
     `render`."""
     paper = sheet(page)
@@ -116,7 +117,7 @@ def paged(view: View, page: str, draw: Callable[[Flow], None]) -> bytes:
         return _painted(flow.pages, view, paper, setter)
 
 
-def _painted(pages: list[Page], view: View, paper: Sheet, setter: Setter) -> bytes:
+def _painted(pages: list[Page], view: Framed, paper: Sheet, setter: Setter) -> bytes:
     rl_config.useA85 = 0  # printable characters for binary data: a quarter longer, and slow
     into = BytesIO()
     first = setter.line(" ", LABEL).runs[0].face.name
@@ -146,7 +147,7 @@ def _painted(pages: list[Page], view: View, paper: Sheet, setter: Setter) -> byt
     return into.getvalue()
 
 
-def _running_head(canvas: Canvas, view: View, paper: Sheet, setter: Setter, at: int, of: int) -> None:
+def _running_head(canvas: Canvas, view: Framed, paper: Sheet, setter: Setter, at: int, of: int) -> None:
     counted = view.words.page.format(n=at, m=of)
     right = setter.line(f"{view.revision}   {counted}", LABEL)
     left = setter.fitted(view.running, LABEL, paper.measure - right.width - 24)
