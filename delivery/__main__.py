@@ -23,10 +23,11 @@ def run(arguments: list[str]) -> int:
     from delivery.errors import DeliveryError
 
     _use_utf8()
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # NumPy starts a thread a core; files are what runs side by side
     try:
         from delivery.cli import make_command  # importing takes a moment, and Ctrl-C may come in it
 
-        make_command()(arguments, prog_name="delivery")
+        make_command(*arguments[:1])(arguments, prog_name="delivery")
     except DeliveryError as error:
         print(error, file=sys.stderr)
         return error.exit_code

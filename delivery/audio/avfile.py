@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import av
 import numpy as np
@@ -12,8 +12,10 @@ from numpy.typing import NDArray
 
 from delivery.audio.facts import Header, SoundFacts, checked, clock, unreadable
 from delivery.audio.speakers import of_ffmpeg
-from delivery.errors import Unreadable
 from delivery.regular import open_regular
+
+if TYPE_CHECKING:
+    from delivery.errors import Unreadable
 
 Array = NDArray[np.float64]
 CODINGS = {"mp3float": "mp3", "mp3": "mp3", "aac": "aac", "opus": "opus", "libopus": "opus"}

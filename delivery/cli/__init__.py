@@ -8,9 +8,12 @@ from __future__ import annotations
 
 import importlib
 import pkgutil
+from pathlib import Path
 from typing import Any
 
 import typer
+
+from delivery.cli._values import convert_plainly, value_kind
 
 EPILOG = (
     "A typical day:  delivery start MASTERS  ·  delivery check MASTERS/release.yaml  ·  "
@@ -18,32 +21,41 @@ EPILOG = (
     "Exit codes: 0 all met, 1 something is not met, 2 the input cannot be used, 70 an error in the program, "
     "130 interrupted."
 )
+HELP_NAMES = ["-h", "--help"]
 
 
-def make_command() -> Any:
-    """The command line, ready to be called; its help names kinds of values in plain words."""
+def make_command(name: str = "") -> Any:
+    """The command line, ready to be called; its help names kinds of values in plain words.
+
+    Parameters
+    ----------
+    name : of the only command that is wanted, which loads faster; all commands if there is none of that name
+    """
     from typer.main import get_command
 
-    command = get_command(make_app())
-    _name_values(command)
+    command = get_command(make_app(name))
+    _adapt_parameters(command)
     return command
 
 
-def _name_values(command: Any) -> None:
-    """'FILE', 'NUMBER' or 'TEXT' where the library would print a Python type."""
+def _adapt_parameters(command: Any) -> None:
+    """'FILE', 'NUMBER' or 'TEXT' where the library would print a Python type; plain values converted plainly."""
+    help_option = command.get_help_option(command.context_class(command, help_option_names=HELP_NAMES))
+    for parameter in (*command.params, help_option):
+        convert_plainly(parameter)
     for parameter in command.params:
         if parameter.param_type_name == "argument":
             parameter.metavar = parameter.metavar or parameter.name.upper()
             parameter.display_type_rich = lambda ctx: ""  # noqa: ARG005 - called by that name
         elif parameter.metavar is None and not getattr(parameter, "is_flag", False):
-            kind = str(getattr(getattr(parameter, "type_descriptor", None), "annotation", ""))
-            parameter.metavar = "FILE" if "Path" in kind else "NUMBER" if "int" in kind or "float" in kind else "TEXT"
+            kind = value_kind(parameter)
+            parameter.metavar = "FILE" if kind is Path else "NUMBER" if kind in (int, float) else "TEXT"
     for inner in getattr(command, "commands", {}).values():
-        _name_values(inner)
+        _adapt_parameters(inner)
 
 
-def make_app() -> typer.Typer:
-    """The command line with every command of this folder, in the order of a day's work."""
+def make_app(name: str = "") -> typer.Typer:
+    """The command line with every command of this folder, in the order of a day's work; or only one, as above."""
     app = typer.Typer(
         name="delivery",
         help="Check masters against delivery specs, and pack releases with a verified sheet.",
@@ -51,10 +63,12 @@ def make_app() -> typer.Typer:
         no_args_is_help=True,
         rich_markup_mode=None,
         pretty_exceptions_enable=False,
-        context_settings={"help_option_names": ["-h", "--help"]},
+        context_settings={"help_option_names": HELP_NAMES},
     )
     app.callback()(_version)
     names = [info.name for info in pkgutil.iter_modules(__path__) if not info.name.startswith("_")]
+    wanted = name.replace("-", "_")
+    names = [wanted] if wanted in names else names
     for module in sorted((importlib.import_module(f"{__name__}.{name}") for name in names), key=_day_order):
         module.add(app)
     return app

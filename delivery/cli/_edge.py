@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import os
 import sys
 from collections.abc import Callable, Iterator
@@ -48,6 +47,8 @@ def is_interactive() -> bool:
 
 
 def print_json(document: Any) -> None:
+    import json
+
     print(json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False))
 
 
@@ -79,15 +80,14 @@ def measurement_cache(no_cache: bool, studio: Studio | None = None) -> Iterator[
 @contextmanager
 def progress(silent: bool) -> Iterator[Callable[[str, int, int], None]]:
     """A progress line on standard error; nothing when piped or *silent*."""
+    if silent or not sys.stderr.isatty():
+        yield lambda _says, _done, _total: None
+        return
     from rich.console import Console
     from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn
 
-    screen = Console(stderr=True)
-    if silent or not screen.is_terminal:
-        yield lambda _says, _done, _total: None
-        return
     columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TimeElapsedColumn())
-    with Progress(*columns, console=screen, transient=True) as bars:
+    with Progress(*columns, console=Console(stderr=True), transient=True) as bars:
         tasks: dict[str, Any] = {}
 
         def show(sentence: str, done: int, total: int) -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import shutil
+import sys
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -11,9 +13,8 @@ import typer
 from delivery.cli import _edge
 
 if TYPE_CHECKING:
-    from rich.console import RenderableType
-
     from delivery.model.part import Source
+    from delivery.model.programme_totals import ProgrammeTotals
     from delivery.model.second_opinion import SecondOpinion
     from delivery.model.trial import Trial
     from delivery.tasks.measure import Measured
@@ -133,13 +134,13 @@ def _refuse_both(as_json: bool, as_csv: bool) -> None:
 
 def _print_short(found: Measured) -> None:
     """A line for each file, then the files as one programme."""
-    from delivery import figures_by_subject
-    from delivery.report.text.measured import songs_table, together_table
+    from delivery.report.text.measured import songs_table
 
     console = _edge.console()
     console.print(*songs_table([(source.track.file.name, source.measurement) for source in found.sources]), sep="\n")
     if found.together:
-        console.print("", *together_table(found.together, figures_by_subject()), sep="\n")
+        print()
+        _print_together(found.together)
     for source in found.sources:
         if source.problem:
             _edge.say(str(source.problem))
@@ -147,28 +148,53 @@ def _print_short(found: Measured) -> None:
 
 
 def _print(found: Measured) -> None:
-    from delivery import figures_by_subject
-    from delivery.report.text.measured import together_table
-
-    console = _edge.console()
     for source in found.sources:
         at = source.track.position
-        tried, opinion = (found.trials or {}).get(at, ()), (found.opinions or {}).get(at)
-        console.print(*_shown(source, tried, opinion), sep="\n")
+        if source.measurement is None:
+            print(f"{source.problem}\n")
+        else:
+            _print_one(source, (found.trials or {}).get(at, ()), (found.opinions or {}).get(at))
     if found.together:
-        console.print(*together_table(found.together, figures_by_subject()), sep="\n")
+        _print_together(found.together)
 
 
-def _shown(source: Source, trials: Sequence[Trial], opinion: SecondOpinion | None) -> Sequence[RenderableType]:
+def _print_one(source: Source, trials: Sequence[Trial], opinion: SecondOpinion | None) -> None:
     from delivery import figures_by_subject
     from delivery.report.text.measured import measure_table
 
-    if source.measurement is None:
-        return [f"{source.problem}\n"]
-    figures_shown = measure_table(source.track.file, source.measurement, figures_by_subject())
-    if not (opinion or trials):
-        return [*figures_shown, ""]
-    from delivery.report.text import terminal  # brings the whole view of a delivery
+    assert source.measurement is not None
+    _print_lines(measure_table(source.track.file, source.measurement, figures_by_subject(), *_room()))
+    if opinion or trials:
+        from delivery.report.text import terminal  # brings the whole view of a delivery
 
-    opinion_lines = terminal.second_opinion(opinion) if opinion else ()
-    return [*figures_shown, *opinion_lines, *(terminal.codec_table(trials) if trials else ()), ""]
+        console = _edge.console()
+        heard = terminal.second_opinion(opinion) if opinion else ()
+        console.print(*heard, *(terminal.codec_table(trials) if trials else ()), sep="\n")
+    print()
+
+
+def _print_together(together: ProgrammeTotals) -> None:
+    from delivery import figures_by_subject
+    from delivery.report.text.measured import together_table
+
+    _print_lines(together_table(together, figures_by_subject(), *_room()))
+
+
+def _room() -> tuple[int, str]:
+    """Width of the terminal, and the signs for small drawings that it can show."""
+    from delivery.report.text.measured import BLOCKS, LETTERS
+
+    speaks_unicode = (sys.stdout.encoding or "").lower().startswith("utf")
+    return shutil.get_terminal_size().columns, BLOCKS if speaks_unicode else LETTERS
+
+
+def _print_lines(lines: Sequence[str]) -> None:
+    """Headings in bold on a terminal."""
+    from delivery.report.text.measured import Heading
+
+    if not sys.stdout.isatty():
+        print(*lines, sep="\n")
+        return
+    console = _edge.console()
+    for line in lines:
+        console.print(line, style="bold" if isinstance(line, Heading) else None, markup=False, emoji=False)

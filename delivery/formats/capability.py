@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from delivery.audio.encode import AAC_PEAK_MAX, CODECS, CodedForm, Misfit, misfits
 from delivery.audio.pcm import PcmForm
 from delivery.formats.registry import codec_of, containers
-from delivery.model.chain import Target
+
+if TYPE_CHECKING:
+    from delivery.model.chain import Target
 
 __all__ = ["Ceiling", "Misfit", "full_scale", "peak_ceiling", "target_misfits"]
 

@@ -5,18 +5,20 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Protocol, cast
+from typing import TYPE_CHECKING, Protocol, cast
 
 from delivery.errors import Unfinished, Unusable
 from delivery.formats.embedding import embed, read_tags
 from delivery.formats.registry import containers
 from delivery.model.carried import Item, Passage, Positions
-from delivery.model.figure import Measurement
 from delivery.model.part import TagReport
 from delivery.tags import own_texts
 from delivery.tags.chunks import is_chunked
 from delivery.tags.guard import disk
 from delivery.tags.keeping import Wish, passage, unwanted
+
+if TYPE_CHECKING:
+    from delivery.model.figure import Measurement
 
 _UNREAD = "tags and chunks of this file cannot be read; it ships unchanged"
 

@@ -5,14 +5,16 @@ from __future__ import annotations
 import importlib
 from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
-from typing import Protocol, cast
+from typing import TYPE_CHECKING, Protocol, cast
 
 from delivery.errors import Unusable
-from delivery.model.figure import Measurement
 from delivery.model.part import TagReport
 from delivery.tags.fields import FIELDS, held, not_stored
 from delivery.tags.guard import disk
 from delivery.tags.info import in_latin_1
+
+if TYPE_CHECKING:
+    from delivery.model.figure import Measurement
 
 PICTURE = "artwork"
 """Stands for the cover in a report, beside the field ids."""

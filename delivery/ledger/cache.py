@@ -10,15 +10,17 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 from types import TracebackType
-from typing import Self, TypeVar
+from typing import TYPE_CHECKING, Self, TypeVar
 
 from delivery.errors import Unreadable
 from delivery.ledger.damage import begun_anew, identity
 from delivery.ledger.migrations import NewerLayout, NotALedger
 from delivery.ledger.store import connect, default_path, is_damage
 from delivery.ledger.text import from_bytes, to_bytes
-from delivery.model.figure import Measurement
 from delivery.regular import open_regular
+
+if TYPE_CHECKING:
+    from delivery.model.figure import Measurement
 
 Answer = TypeVar("Answer")
 

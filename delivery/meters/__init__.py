@@ -6,11 +6,11 @@
 from __future__ import annotations
 
 import hashlib
+import os
 import sys
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import replace
 from functools import cache
-from importlib import resources
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -100,22 +100,22 @@ def meters_version() -> str:
     It covers the meters, their arithmetic, the file readers and the channel weights.
     """
     digest = hashlib.sha256()
-    for package in ("delivery.meters", "delivery.dsp", "delivery.audio", "delivery.model"):
-        for name, text in sorted(_sources(package)):
-            digest.update(f"{package}/{name}\n{text}\n".encode())
+    for package in ("meters", "dsp", "audio", "model"):
+        for name, source in _sources(package):
+            digest.update(f"{name} {len(source)}\n".encode())
+            digest.update(source)
     return digest.hexdigest()
 
 
-def _sources(package: str) -> Iterator[tuple[str, str]]:
-    """Name and text of every source file below *package*."""
-    waiting = [("", resources.files(package))]
-    while waiting:
-        prefix, folder = waiting.pop()
-        for entry in folder.iterdir():
-            if entry.is_dir():
-                waiting.append((f"{prefix}{entry.name}.", entry))
-            elif entry.name.endswith(".py"):
-                yield f"{prefix}{entry.name}", entry.read_text(encoding="utf-8")
+def _sources(package: str) -> Iterator[tuple[str, bytes]]:
+    """Name and bytes of every source file below *package*, in order of their names."""
+    top = Path(__file__).parents[1]
+    for folder, inner, names in os.walk(top / package):
+        inner.sort()
+        for name in sorted(names):
+            if name.endswith(".py"):
+                path = Path(folder, name)
+                yield path.relative_to(top).as_posix(), path.read_bytes()
 
 
 @cache

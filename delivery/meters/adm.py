@@ -6,7 +6,6 @@ from itertools import islice
 
 from delivery.audio.facts import SoundFacts
 from delivery.errors import Unusable
-from delivery.meters.adm_model import faults_of, weights_of
 from delivery.meters.chunks import bodies
 from delivery.meters.meter import Array, all_missing
 from delivery.model.figure import Figure, Reading, Subject
@@ -41,6 +40,8 @@ class Adm:
             return all_missing(self.gives, f"its chunks cannot be followed: {problem.found}")
         if b"chna" not in found:
             return Reading(False), Reading.missing("no chna chunk")
+        from delivery.meters.adm_model import faults_of  # few files have such chunks
+
         faults = faults_of(found[b"chna"], found.get(b"axml", b""), sound.channels, sound.rate_hz)
         return Reading(True), Reading(tuple(islice(faults, MOST_FAULTS)))
 
@@ -59,5 +60,7 @@ def layout_weights(sound: SoundFacts) -> tuple[tuple[float, ...] | None, str]:
     if b"chna" not in found:
         stated = loudness_weights(sound.speakers)
         return (stated, "") if stated else (None, NOT_STATED.format(channels=sound.channels))
+    from delivery.meters.adm_model import weights_of
+
     weights = weights_of(found[b"chna"], found.get(b"axml", b""), sound.channels)
     return weights, "" if weights else NEEDS_RENDERER

@@ -12,7 +12,6 @@ from collections import Counter
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
-from xml.etree import ElementTree
 
 from delivery.model.speakers import SIDE_WEIGHT, loudness_weight
 
@@ -58,6 +57,8 @@ class Document:
     def __init__(self, axml: bytes) -> None:
         if b"<!DOCTYPE" in axml or b"<!ENTITY" in axml:
             raise ValueError("the axml chunk declares a document type, which BS.2076 does not use")
+        from xml.etree import ElementTree  # few files have such a chunk
+
         try:
             root = ElementTree.fromstring(axml.rstrip(b"\0"))
         except ElementTree.ParseError as error:

@@ -9,7 +9,6 @@ from delivery.audio.facts import SoundFacts
 from delivery.errors import Unusable
 from delivery.meters.meter import Array, all_missing
 from delivery.model.figure import Figure, Reading, Subject
-from delivery.tags import bext
 from delivery.tags.chunks import body_of, layout_of
 
 TECH3285 = "EBU Tech 3285 version 2 (2011)"
@@ -47,12 +46,16 @@ class Chunks:
         except Unusable as problem:
             return all_missing(self.gives, f"its chunks cannot be followed: {problem.found}")
         stated = b"bext" in found
-        time = bext.parse(found.get(b"bext", b"")).time_reference / self._sound.rate_hz
         return (
             Reading(stated),
-            Reading(time) if stated else Reading.missing("no bext chunk"),
+            Reading(self._time_s(found[b"bext"])) if stated else Reading.missing("no bext chunk"),
             Reading(tuple(loops_of(found.get(b"smpl", b"")))),
         )
+
+    def _time_s(self, chunk: bytes) -> float:
+        from delivery.tags import bext  # few files have this chunk
+
+        return bext.parse(chunk).time_reference / self._sound.rate_hz
 
 
 def loops_of(smpl: bytes) -> Iterator[tuple[int, int]]:

@@ -10,6 +10,7 @@ import numpy as np
 from delivery.audio.facts import SoundFacts
 from delivery.dsp.blocks.stretches import Stretches
 from delivery.dsp.events.hum import Tone, decimated, hum
+from delivery.dsp.median import median, medians
 from delivery.meters.meter import NO_SOUND, SILENT, Array, all_missing, planar
 from delivery.model.figure import Figure, Reading, Subject
 
@@ -96,7 +97,7 @@ class Hum:
         starts = [at for at in seconds if not {at - 1, at - 2} & set(seconds)]
         loudest = max(tones_found, key=lambda one: (one.tone.dbfs, -one.second)).channel
         tones = [one.tone for one in tones_found if one.channel == loudest]
-        hz, dbfs = (float(np.median([getattr(tone, name) for tone in tones])) for name in ("hz", "dbfs"))
+        hz, dbfs = (median([getattr(tone, name) for tone in tones]) for name in ("hz", "dbfs"))
         at_s = tuple(at * self._hop / self._thin_hz for at in starts[:PLACES])
         return Reading(len(starts)), Reading(at_s), Reading(hz), Reading(dbfs)
 
@@ -106,7 +107,7 @@ class Hum:
         tones_found = [HumTone(second, channel, tone) for second, tone in tones if tone is not None]
         if not tones_found:
             return []
-        hz, dbfs = np.median([(one.tone.hz, one.tone.dbfs) for one in tones_found], axis=0)
+        hz, dbfs = medians(np.transpose([(one.tone.hz, one.tone.dbfs) for one in tones_found]))
         same = [
             one
             for one in tones_found

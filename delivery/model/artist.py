@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from typing import TYPE_CHECKING
 
-from delivery.model.release import Credit
+if TYPE_CHECKING:
+    from delivery.model.release import Credit
 
 
 def display_artist(credits: Iterable[Credit], release_artist: str) -> str:

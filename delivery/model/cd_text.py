@@ -5,11 +5,14 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass, fields
+from typing import TYPE_CHECKING
 
 from delivery.model.artist import display_artist
-from delivery.model.carrier import Carrier
-from delivery.model.release import Release, Track
 from delivery.model.subcode import CdText
+
+if TYPE_CHECKING:
+    from delivery.model.carrier import Carrier
+    from delivery.model.release import Release, Track
 
 FIELDS = tuple(field.name for field in fields(CdText))
 

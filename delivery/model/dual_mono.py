@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import math
+from typing import TYPE_CHECKING
 
 from delivery.model.figure import Measurement, Reading
-from delivery.model.spec import Spec
+
+if TYPE_CHECKING:
+    from delivery.model.spec import Spec
 
 TWO_LOUDSPEAKERS_LU = 10 * math.log10(2)
 """One signal from two loudspeakers has twice the power (ITU-R BS.1770-5, Annex 1: powers of the channels are added)."""

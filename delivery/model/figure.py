@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from delivery.model.finding import Weight
+if TYPE_CHECKING:
+    from delivery.model.finding import Weight
 
 
 class Subject(StrEnum):

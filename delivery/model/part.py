@@ -1,41 +1,24 @@
-"""Source, Part, Delivery: the inputs, the deliverables, and a whole job for the reports."""
+"""Part, Delivery: the deliverables, and a whole job for the reports."""
 
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING
 
-from delivery.model.album import Join, Likeness
 from delivery.model.carried import Item, Passage
-from delivery.model.carrier import Programme
-from delivery.model.chain import Chain, Target
-from delivery.model.changes import Changes
-from delivery.model.figure import Measurement
 from delivery.model.finding import Finding, Result, worst
-from delivery.model.release import Artwork, Release, Studio, Track
-from delivery.model.spec import Spec
+from delivery.model.source import Source as Source
 from delivery.model.unconfirmed import Unconfirmed, unconfirmed
 
-
-@dataclass(frozen=True, slots=True)
-class Source:
-    """A master as supplied."""
-
-    track: Track
-    measurement: Measurement | None
-    """None if the file could not be used; ``problem`` gives the reason."""
-    sha256: str = ""
-    """Hash of the file's bytes; empty if it could not be read."""
-    problem: str = ""
-    carried: tuple[Item, ...] = ()
-    """Tags, chunks and pictures in it."""
-    doubled: Measurement | None = None
-    """Of a mono master that may be copied to both channels: its measurement after the copy."""
-
-    @property
-    def audio_hash(self) -> str:
-        """Hash of the samples; empty if they could not be read."""
-        return str(self.measurement.value("audio_hash") or "") if self.measurement else ""
+if TYPE_CHECKING:
+    from delivery.model.album import Join, Likeness
+    from delivery.model.carrier import Programme
+    from delivery.model.chain import Chain, Target
+    from delivery.model.changes import Changes
+    from delivery.model.figure import Measurement
+    from delivery.model.release import Artwork, Release, Studio
+    from delivery.model.spec import Spec
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,9 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import replace
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
-from delivery.model.release import Release, Track
+if TYPE_CHECKING:
+    from delivery.model.release import Release, Track
 
 Name = TypeVar("Name", int, str)
 

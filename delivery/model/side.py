@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-from delivery.model.carrier import Programme, Song
 from delivery.model.figure import Measurement
-from delivery.model.part import Delivery, Image
-from delivery.model.release import Release
 from delivery.model.spec import Spec
+
+if TYPE_CHECKING:
+    from delivery.model.carrier import Programme, Song
+    from delivery.model.part import Delivery, Image
+    from delivery.model.release import Release
 
 LISTEN: Mapping[str, tuple[str, str]] = {
     "clip_runs_at_s": ("Hard-clipped", "clip_run_count"),

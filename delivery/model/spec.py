@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from delivery.model.bounds import Bound
-from delivery.model.carrier import Carrier
+if TYPE_CHECKING:
+    from delivery.model.bounds import Bound
+    from delivery.model.carrier import Carrier
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from fractions import Fraction
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from fractions import Fraction
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,6 +22,8 @@ class IndexPoint:
 
     def samples(self, from_hz: int, to_hz: int) -> int:
         """Whole samples of the delivered song before the position; master at *from_hz*, song at *to_hz*."""
+        from fractions import Fraction
+
         at_s = self.at_s if self.at_s is not None else Fraction(self.sample or 0, from_hz)
         return int(at_s * to_hz)
 

@@ -7,16 +7,19 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from delivery.compare.codes_delivered import Recording, codes_delivered, release_code_delivered
 from delivery.errors import Unusable
-from delivery.ledger.deliveries import DeliveryLedger
-from delivery.ledger.past import PastDelivery, SentRecording
-from delivery.model.approval import Approval
-from delivery.model.part import Delivery
-from delivery.model.release import Release
 from delivery.pipeline.past_package import read_package
 from delivery.pipeline.past_package import release_key as key_of_texts
+
+if TYPE_CHECKING:
+    from delivery.ledger.deliveries import DeliveryLedger
+    from delivery.ledger.past import PastDelivery, SentRecording
+    from delivery.model.approval import Approval
+    from delivery.model.part import Delivery
+    from delivery.model.release import Release
 
 
 def remarks(delivery: Delivery, ledger: DeliveryLedger) -> tuple[str, ...]:

@@ -2,22 +2,33 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from delivery.errors import Unusable
-from delivery.model.release import Release, Track
+from delivery.model.track import Track
+
+if TYPE_CHECKING:
+    from delivery.model.release import Release
 
 RELEASE_FILE = "release.yaml"
 
 
 def bare_release(files: tuple[Path, ...]) -> Release:
-    """A release of sound files without a release file: tracks in the order given, titles from the file names."""
-    tracks = tuple(
+    """A release of sound files without a release file."""
+    from delivery.model.release import Release
+
+    folder = files[0].resolve().parent
+    return Release(path=folder / RELEASE_FILE, title=folder.name, artist="", tracks=bare_tracks(files))
+
+
+def bare_tracks(files: Sequence[Path]) -> tuple[Track, ...]:
+    """Tracks in the order given, titles from the file names."""
+    return tuple(
         Track(position=number, number=number, file=file.resolve(), title=file.stem)
         for number, file in enumerate(files, start=1)
     )
-    folder = files[0].resolve().parent
-    return Release(path=folder / RELEASE_FILE, title=folder.name, artist="", tracks=tracks)
 
 
 def sound_files(path: Path) -> tuple[Path, ...]:

@@ -4,21 +4,22 @@ from __future__ import annotations
 
 from array import array
 from collections.abc import Callable, Collection, Sequence
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from pathlib import Path
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 from delivery.audio.blocks import open_sound
-from delivery.audio.facts import SoundFacts
 from delivery.errors import DeliveryError, Unfinished, Unreadable
-from delivery.formats.carried import items_of
 from delivery.ledger.cache import MeasurementCache, file_sha256
 from delivery.meters import figures, measure, measure_blocks, meters_version
 from delivery.model.figure import Measurement, Reading
-from delivery.model.part import Source
-from delivery.model.release import Release, Track
+from delivery.model.source import Source
 from delivery.model.speakers import usual
+
+if TYPE_CHECKING:
+    from delivery.audio.facts import SoundFacts
+    from delivery.model.carried import Item as CarriedItem
+    from delivery.model.track import Track
 
 Item = TypeVar("Item")
 Made = TypeVar("Made")
@@ -37,6 +38,12 @@ def side_by_side(
 ) -> list[Made]:
     """Run *work* on every item in threads (the heavy parts release the GIL); results in the order of *items*."""
     progress(text, 0, len(items))
+    if len(items) == 1:  # one file is measured before the modules for threads are loaded
+        made = [work(items[0])]
+        progress(text, 1, 1)
+        return made
+    from concurrent.futures import ThreadPoolExecutor
+
     with ThreadPoolExecutor(max(1, workers)) as pool:
         futures = [pool.submit(work, item) for item in items]
         made = []
@@ -51,26 +58,29 @@ def side_by_side(
 
 
 def take_in(
-    release: Release,
+    tracks: Sequence[Track],
     cache: MeasurementCache | None,
     workers: int,
     progress: Progress = quiet,
     only: Collection[str] | None = None,
+    *,
+    with_tags: bool = True,
 ) -> tuple[Source, ...]:
-    """Measure every master of *release*; a file that cannot be used is a Source with a problem.
+    """Measure the master of every track; a file that cannot be used is a Source with a problem.
 
     Parameters
     ----------
     only : figures to keep, so that memory hardly grows with the number of files; None: all
+    with_tags : read tags and chunks as well, as what is made of the files requires
     """
 
     def work(track: Track) -> Source:
-        source = _take_in(track, cache)
+        source = _take_in(track, cache, with_tags)
         if only is None or source.measurement is None:
             return source
         return replace(source, measurement=lean(source.measurement, only))
 
-    return tuple(side_by_side(work, release.tracks, workers, "measuring masters", progress))
+    return tuple(side_by_side(work, tracks, workers, "measuring masters", progress))
 
 
 def lean(measurement: Measurement, names: Collection[str]) -> Measurement:
@@ -85,7 +95,7 @@ def _packed(reading: Reading) -> Reading:
     return reading
 
 
-def _take_in(track: Track, cache: MeasurementCache | None) -> Source:
+def _take_in(track: Track, cache: MeasurementCache | None, with_tags: bool) -> Source:
     try:
         sha256 = cache.sha256(track.file) if cache else file_sha256(track.file)
         measurement = cache.get(sha256, meters_version()) if cache else None
@@ -101,7 +111,13 @@ def _take_in(track: Track, cache: MeasurementCache | None) -> Source:
         return Source(track, None, problem=str(error))
     except Exception as error:  # noqa: BLE001 - one bad file never stops a batch
         return Source(track, None, problem=unexpected(track.file, error))
-    return Source(track, measurement, sha256, carried=items_of(track.file), doubled=doubled)
+    return Source(track, measurement, sha256, carried=_items(track.file) if with_tags else (), doubled=doubled)
+
+
+def _items(file: Path) -> tuple[CarriedItem, ...]:
+    from delivery.formats.carried import items_of  # loads the readers of every container's tags
+
+    return items_of(file)
 
 
 def _with_channel_copied(

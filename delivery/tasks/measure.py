@@ -7,16 +7,15 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from delivery.model.part import Source
-from delivery.model.programme_totals import ProgrammeTotals
-from delivery.model.second_opinion import SecondOpinion
-from delivery.model.trial import Trial
-from delivery.pipeline.sound_files import bare_release, sound_files
+from delivery.pipeline.sound_files import bare_tracks, sound_files
 from delivery.pipeline.sources import Progress, quiet, take_in
 
 if TYPE_CHECKING:
     from delivery.ledger.cache import MeasurementCache
-    from delivery.model.trial import CodecForm
+    from delivery.model.programme_totals import ProgrammeTotals
+    from delivery.model.second_opinion import SecondOpinion
+    from delivery.model.source import Source
+    from delivery.model.trial import CodecForm, Trial
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +59,7 @@ def measure_files(
     forms = None if codecs is None else _forms(codecs)
     files = tuple(file for path in paths for file in sound_files(path))
     held = None if only is None or len(files) == 1 else frozenset((*only, *_totals_need()))
-    sources = take_in(bare_release(files), cache, workers, progress, held)
+    sources = take_in(bare_tracks(files), cache, workers, progress, held, with_tags=False)
     trials = _after_codec(sources, forms, workers, progress) if forms else None
     opinions = _second_opinions(sources, progress) if second_opinion else None
     several = sum(source.measurement is not None for source in sources) > 1

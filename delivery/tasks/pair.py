@@ -30,7 +30,7 @@ from delivery.ledger.cache import MeasurementCache
 from delivery.model.figure import Measurement
 from delivery.model.pair import Pair, Polarity, Section, SectionLevels
 from delivery.model.part import Source
-from delivery.pipeline.request import bare_release
+from delivery.pipeline.sound_files import bare_tracks
 from delivery.pipeline.sources import Progress, quiet, take_in
 
 Array = NDArray[np.float64]
@@ -67,7 +67,7 @@ def compare_pair(
     ------
     Unusable : one of them is no sound file, or cannot be read
     """
-    first, second = take_in(bare_release((one, other)), cache, workers, progress)
+    first, second = take_in(bare_tracks((one, other)), cache, workers, progress)
     a, b = _file(first), _file(second)
     beside = Pair(
         identical=first.audio_hash == second.audio_hash and a.rate_hz == b.rate_hz,

@@ -25,7 +25,8 @@ from delivery.model.part import Source
 from delivery.model.reference import Beside, Mark, Reference, ReferenceComparison, ReferenceTrack
 from delivery.model.release import Release
 from delivery.pipeline.album import programme_totals
-from delivery.pipeline.request import bare_release, release_file_of, sound_files
+from delivery.pipeline.request import release_file_of
+from delivery.pipeline.sound_files import bare_release, bare_tracks, sound_files
 from delivery.pipeline.sources import Progress, quiet, take_in
 from delivery.tasks.band_levels import Bands, band_levels
 
@@ -155,7 +156,7 @@ def compare_with_reference(
         found = "every track left out" if left_out else "no track"
         raise Unusable(f"reference {name!r}", found, "one track at least", f"Add some: delivery reference add {name}")
     release = _songs(paths)
-    sources = take_in(release, cache, workers, progress)
+    sources = take_in(release.tracks, cache, workers, progress)
     usable = tuple(source for source in sources if source.measurement)
     if not usable:
         raise Unusable(str(paths[0]), sources[0].problem, "a song that can be measured", "Check the file.")
@@ -212,7 +213,7 @@ def _measured(
 ) -> tuple[list[ReferenceTrack], list[str]]:
     """Every sound file as a track, and what is wrong with those that cannot be used."""
     named = [(file, _name_below(file, path)) for path in paths for file in sound_files(path)]
-    sources = take_in(bare_release(tuple(file for file, _ in named)), cache, workers, progress)
+    sources = take_in(bare_tracks([file for file, _ in named]), cache, workers, progress)
     bands = band_levels(sources, cache, workers, progress)
     tracks, problems = [], []
     for source, (_, name), levels in zip(sources, named, bands, strict=True):

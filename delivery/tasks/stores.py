@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from delivery.ledger.cache import MeasurementCache
 from delivery.ledger.deliveries import DeliveryLedger
 from delivery.ledger.store import default_path, file_at, stated_path
-from delivery.model.approval import Approval
-from delivery.model.part import Delivery
 from delivery.model.release import Studio
 from delivery.pipeline import deliveries
+
+if TYPE_CHECKING:
+    from delivery.model.approval import Approval
+    from delivery.model.part import Delivery
 
 __all__ = ["MeasurementCache", "delivered_before", "deliveries_of", "ledger_path", "note_approval"]
 

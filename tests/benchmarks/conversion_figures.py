@@ -21,7 +21,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 from delivery.dsp.writing.dither import CURVES, Requantiser
 from delivery.pipeline.after_codec import after_codec, codec_forms
-from delivery.pipeline.request import bare_release
+from delivery.pipeline.sound_files import bare_tracks
 from delivery.pipeline.sources import take_in
 from delivery.report.view.codecs import form_of
 from tests.benchmarks.svg import Array, Axis, Line, chart
@@ -115,7 +115,7 @@ def alias_db(from_hz: int, to_hz: int) -> float:
 def changes_db(x: Array, rate_hz: int, folder: Path) -> list[float]:
     path = folder / "master.wav"
     soundfile.write(path, x, rate_hz, "PCM_24")
-    trials = after_codec(take_in(bare_release((path,)), None, 1), codec_forms(CODECS), workers=2)[1]
+    trials = after_codec(take_in(bare_tracks((path,)), None, 1), codec_forms(CODECS), workers=2)[1]
     return [trial.change_db for trial in trials]
 
 

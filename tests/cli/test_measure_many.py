@@ -15,7 +15,7 @@ import soundfile
 
 from delivery.__main__ import run
 from delivery.model.release import Track
-from delivery.pipeline.request import bare_release
+from delivery.pipeline.sound_files import bare_tracks
 from delivery.pipeline.sources import lean, take_in
 from delivery.tasks import measure as task
 from tests.signals import noise
@@ -69,12 +69,12 @@ def test_only_what_is_printed_is_held(files: list[Path], monkeypatch: pytest.Mon
         assert run(["measure", "--no-cache", *arguments, *map(str, files)]) == 0
         assert len(held) == len(files)
         assert max(held) < most
-    full = take_in(bare_release(tuple(files)), None, 1)
+    full = take_in(bare_tracks(tuple(files)), None, 1)
     assert min(sum(map(_size, source.measurement.values())) for source in full if source.measurement) > 100_000
 
 
 def test_long_rows_are_packed_and_say_the_same(files: list[Path]) -> None:
-    (source,) = take_in(bare_release((files[0],)), None, 1)
+    (source,) = take_in(bare_tracks((files[0],)), None, 1)
     assert isinstance(source.track, Track)
     assert source.measurement
     found = lean(source.measurement, ("first_samples", "third_octave_db"))

@@ -19,16 +19,30 @@ PROGRAM = """
 import json, sys
 from delivery.__main__ import run
 run(json.loads(sys.argv[1]))
-print(json.dumps(sorted({name.partition(".")[0] for name in sys.modules})))
+print(json.dumps(sorted(sys.modules)))
 """
+MEASURING = {"blake3", "delivery", "numpy", "platformdirs", "typer"}
+"""All that a plain WAV is measured with, beside Python itself ..."""
+MEASURING |= {"annotated_doc", "colorama", "shellingham"}
+"""... what typer brings, on one system or another ..."""
+MEASURING |= {"cython_runtime", "reportlab_mods", "reportlab_settings"}
+"""... and names without a file: of compiled loops, and in the place of a user's settings for pages."""
+PARTS = {"audio", "cli", "dsp", "errors", "ledger", "meters", "model", "own_folders", "pipeline", "regular", "report"}
+PARTS |= {"tags", "tasks"}
+"""Packages of this program for the same."""
 
 
-def loaded(*words: str) -> set[str]:
-    """Top-level packages that are loaded when the command has ended."""
+def modules(*words: str) -> set[str]:
+    """Modules that are loaded when the command has ended."""
     done = subprocess.run(
         [sys.executable, "-c", PROGRAM, json.dumps(words)], capture_output=True, encoding="utf-8", check=True
     )
     return set(json.loads(done.stdout.splitlines()[-1]))
+
+
+def loaded(*words: str) -> set[str]:
+    """Top-level packages of these."""
+    return {name.partition(".")[0] for name in modules(*words)}
 
 
 @pytest.mark.parametrize("words", [("--help",), ("--version",), ("measure", "--help"), ("build", "--help")])
@@ -41,3 +55,34 @@ def test_measuring_a_file_loads_nothing_that_only_a_delivery_needs(tmp_path: Pat
     path = tmp_path / "master.wav"
     soundfile.write(path, noise(48_000, 2), 48_000)
     assert not loaded("measure", "--no-cache", *options, str(path)) & SLOW
+
+
+def test_a_plain_wav_is_measured_with_few_modules(tmp_path: Path) -> None:
+    """Each of these lists is all there is: whatever else a command loads costs every short run its time."""
+    path = tmp_path / "master.wav"
+    soundfile.write(path, noise(48_000, 2), 48_000, subtype="PCM_24")
+    found = modules("measure", "--no-cache", str(path))
+    top = {name.partition(".")[0] for name in found}
+    assert {name for name in top - sys.stdlib_module_names if not name.startswith("_")} <= MEASURING
+    assert {name.split(".")[1] for name in found if name.startswith("delivery.")} - {"__main__"} <= PARTS
+    assert "delivery.model.release" not in found, "a file that is measured has no label copy"
+    assert "delivery.model.spec" not in found
+    assert "concurrent.futures" not in found, "one file needs no threads"
+    assert "numpy.ma" not in found
+    assert "numpy.polynomial" not in found
+
+
+@pytest.mark.parametrize("words", [("check", "--spec", "cd-rate-16"), ("verify",), ("measure", "-w", "2")])
+def test_what_is_typed_is_read_without_the_library_for_it(tmp_path: Path, words: tuple[str, ...]) -> None:
+    """Texts, paths, switches and whole numbers; typer would load pydantic for each."""
+    assert "pydantic" not in loaded(*words, str(tmp_path / "nothing"))
+
+
+@pytest.mark.parametrize("typed", ["0", "65", "two", "1.5"])
+def test_a_number_that_cannot_be_is_still_refused_in_the_librarys_words(
+    typed: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    from delivery.__main__ import run
+
+    assert run(["measure", "-w", typed, "x.wav"]) == 2
+    assert "Invalid value for '--workers' / '-w': Input should be" in capsys.readouterr().err

@@ -82,7 +82,7 @@ def test_what_nobody_foresaw_is_one_message_with_a_code_of_its_own(
     def broken(*_: object, **__: object) -> None:
         raise AttributeError("'NoneType' object has no attribute 'name'")
 
-    monkeypatch.setattr("delivery.cli.make_command", lambda: broken)
+    monkeypatch.setattr("delivery.cli.make_command", lambda _name: broken)
     assert run(["start", "a"]) == UNFORESEEN == 70
     output = capsys.readouterr().err
     assert "AttributeError: 'NoneType' object has no attribute 'name'" in output

@@ -16,7 +16,7 @@ from delivery.audio.blocks import open_sound
 from delivery.audio.encode import CODECS, CodedForm, encode
 from delivery.model.trial import Trial
 from delivery.pipeline.after_codec import after_codec, codec_forms
-from delivery.pipeline.request import bare_release
+from delivery.pipeline.sound_files import bare_tracks
 from delivery.pipeline.sources import take_in
 from tests.judges import needs
 from tests.music import PIECES, loud_master, needs_music
@@ -173,7 +173,7 @@ def true_peak_dbtp(x: Array) -> float:
 def trials(folder: Path, x: Array, rate_hz: int, text: str) -> tuple[Trial, ...]:
     path = folder / "master.wav"
     soundfile.write(path, x, rate_hz, "PCM_24")
-    return after_codec(take_in(bare_release((path,)), None, 1), codec_forms(text))[1]
+    return after_codec(take_in(bare_tracks((path,)), None, 1), codec_forms(text))[1]
 
 
 @needs("ffmpeg")

@@ -16,7 +16,7 @@ from delivery.meters import measure
 from delivery.model.part import Source
 from delivery.model.trial import CodecForm, Trial
 from delivery.pipeline.after_codec import DEFAULT, after_codec, codec_forms
-from delivery.pipeline.request import bare_release
+from delivery.pipeline.sound_files import bare_tracks
 from delivery.pipeline.sources import take_in
 from tests.signals import Array, noise, sine
 
@@ -24,7 +24,7 @@ from tests.signals import Array, noise, sine
 def source(folder: Path, x: Array, rate_hz: int = 44_100, subtype: str = "PCM_24") -> Source:
     path = folder / "master.wav"
     soundfile.write(path, x, rate_hz, subtype)
-    return take_in(bare_release((path,)), None, 1)[0]
+    return take_in(bare_tracks((path,)), None, 1)[0]
 
 
 def tried(of: Source, text: str) -> Trial:
@@ -166,13 +166,13 @@ def test_what_cannot_be_tried_says_why(tmp_path: Path, x: Array, text: str, why:
 def test_a_lossy_copy_is_not_coded_once_more(tmp_path: Path) -> None:
     path = tmp_path / "copy.mp3"
     encode(path, CodedForm("mp3", 44_100, 2, 320), [noise(44_100, 1)])
-    assert tried(take_in(bare_release((path,)), None, 1)[0], "mp3:320").not_tested == "the file is a lossy copy itself"
+    assert tried(take_in(bare_tracks((path,)), None, 1)[0], "mp3:320").not_tested == "the file is a lossy copy itself"
 
 
 def test_an_unusable_file_says_so_for_each_codec(tmp_path: Path) -> None:
     path = tmp_path / "master.wav"
     path.write_text("no sound", encoding="utf-8")
-    of = take_in(bare_release((path,)), None, 1)[0]
+    of = take_in(bare_tracks((path,)), None, 1)[0]
     assert {trial.not_tested for trial in after_codec([of], codec_forms(DEFAULT))[1]} == {of.problem}
 
 

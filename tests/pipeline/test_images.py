@@ -253,8 +253,8 @@ def faults(
 ) -> dict[str, list[str]]:
     """What refuses a build in which every master measures as *known* but for *readings*; nothing may be written."""
 
-    def taken(release: Any, *_: object) -> tuple[Source, ...]:
-        return tuple(Source(track, _varied(known, track, readings)) for track in release.tracks)
+    def taken(tracks: tuple[Track, ...], *_: object) -> tuple[Source, ...]:
+        return tuple(Source(track, _varied(known, track, readings)) for track in tracks)
 
     def never(*_: object) -> None:
         raise AssertionError("something was written")

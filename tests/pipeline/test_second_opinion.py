@@ -13,7 +13,7 @@ import soundfile
 
 from delivery.__main__ import run
 from delivery.model.second_opinion import SecondOpinion
-from delivery.pipeline.request import bare_release
+from delivery.pipeline.sound_files import bare_tracks
 from delivery.pipeline.sources import take_in
 from delivery.tasks.second_opinion import second_opinion, second_opinions
 from tests.signals import Array, noise, sine
@@ -22,7 +22,7 @@ from tests.signals import Array, noise, sine
 def requested(folder: Path, x: Array, rate_hz: int = 48_000) -> SecondOpinion:
     path = folder / "master.wav"
     soundfile.write(path, x, rate_hz, subtype="FLOAT")
-    return second_opinion(take_in(bare_release((path,)), None, 1)[0])
+    return second_opinion(take_in(bare_tracks((path,)), None, 1)[0])
 
 
 @pytest.mark.parametrize("rate_hz", [44_100, 48_000, 96_000])
@@ -63,7 +63,7 @@ def test_a_file_that_is_gone_or_was_never_sound_has_none(tmp_path: Path) -> None
     path = tmp_path / "master.wav"
     soundfile.write(path, noise(48_000, 1), 48_000)
     (tmp_path / "text.wav").write_text("no sound", encoding="utf-8")
-    sources = take_in(bare_release((path, tmp_path / "text.wav")), None, 1)
+    sources = take_in(bare_tracks((path, tmp_path / "text.wav")), None, 1)
     path.unlink()
     reported = second_opinions(sources)
     assert [each.integrated_lufs for each in reported.values()] == [None, None]

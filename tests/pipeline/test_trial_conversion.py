@@ -12,7 +12,7 @@ import soxr
 from delivery.ledger.cache import MeasurementCache
 from delivery.model.part import Source
 from delivery.pipeline import trial_conversion
-from delivery.pipeline.request import bare_release
+from delivery.pipeline.sound_files import bare_tracks
 from delivery.pipeline.sources import quiet, take_in
 from delivery.pipeline.trial_conversion import Stream, Wanted, converted_peaks, try_conversions
 from tests.signals import Array
@@ -37,7 +37,7 @@ def clipped_music(rate_hz: int, seconds: float, level_dbfs: float = -0.3, seed: 
 def masters(folder: Path, rate_hz: int, *sounds: Array) -> tuple[Source, ...]:
     for number, x in enumerate(sounds, start=1):
         soundfile.write(folder / f"{number}.wav", x, rate_hz, "DOUBLE")
-    return take_in(bare_release(tuple(sorted(folder.glob("*.wav")))), None, 1)
+    return take_in(bare_tracks(tuple(sorted(folder.glob("*.wav")))), None, 1)
 
 
 def by_soxr(x: Array, from_hz: int, to_hz: int) -> float:

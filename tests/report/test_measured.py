@@ -9,7 +9,6 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from rich.console import Console, RenderableType
 
 from delivery.meters import figures_by_subject
 from delivery.model.figure import Figure, Measurement, Reading, Subject
@@ -21,7 +20,7 @@ from delivery.model.second_opinion import SecondOpinion
 from delivery.model.trial import CodecForm, Trial
 from delivery.report.data import measured as data_measured
 from delivery.report.data import measured_csv
-from delivery.report.text.measured import in_columns, measure_table, spark, together_table
+from delivery.report.text.measured import BLOCKS, LETTERS, in_columns, measure_table, spark, together_table
 from delivery.report.view.measured import LISTED, grouped
 from delivery.report.view.places import hms, where
 from tests.contracts.test_meters import eventful
@@ -40,17 +39,8 @@ def source(found: Measurement | None, name: str = "take.wav", position: int = 1,
     return Source(Track(position=position, number=position, file=Path(name), title="x"), found, problem=problem)
 
 
-def piped(renderables: list[RenderableType], width: int = 80, encoding: str = "utf-8") -> str:
-    raw = io.BytesIO()
-    console = Console(file=io.TextIOWrapper(raw, encoding=encoding), width=width)
-    for each in renderables:
-        console.print(each)
-    console.file.flush()
-    return raw.getvalue().decode(encoding)
-
-
-def printed(found: Measurement, width: int = 80, encoding: str = "utf-8") -> str:
-    return piped(measure_table(Path("some/take.wav"), found, figures_by_subject()), width, encoding)
+def printed(found: Measurement, width: int = 80, signs: str = BLOCKS) -> str:
+    return "\n".join(measure_table(Path("some/take.wav"), found, figures_by_subject(), width, signs))
 
 
 def sheet(document: bytes) -> list[dict[str, str]]:
@@ -83,7 +73,7 @@ def test_a_console_without_unicode_gets_other_signs() -> None:
     """Curves are drawn with block signs only where the console can show them."""
     found = measurement(short_term_curve_lufs=tuple(-20.0 - k % 9 for k in range(90)), curve_step_s=1.0)
     assert "▁" in printed(found)
-    plain = printed(found, encoding="ascii")
+    plain = printed(found, signs=LETTERS)
     assert "?" not in plain
     assert "@" in plain
     assert "90 values, 1 s apart: -28.0 to -20.0 LUFS, half of them above -24.0" in " ".join(plain.split())
@@ -186,14 +176,14 @@ TAKEN = ProgrammeTotals(3, 2, 3725.5, -14.04, "", -0.31, "two.wav")
 
 
 def test_several_files_are_told_as_one_programme() -> None:
-    text = piped(together_table(TAKEN, figures_by_subject()))
+    text = "\n".join(together_table(TAKEN, figures_by_subject()))
     assert "All 2 files as one programme" in text
     assert "01:02:05.500" in text
     assert "-14.0 LUFS" in text
     assert "-0.31 dBTP, in two.wav" in text
     assert "not the average" in text
     assert "without 1 file that could not be used" in text
-    silent = piped(together_table(ProgrammeTotals(2, 2, 4.0, None, "silent"), figures_by_subject()))
+    silent = "\n".join(together_table(ProgrammeTotals(2, 2, 4.0, None, "silent"), figures_by_subject()))
     assert "not measured: integrated_lufs (silent)" in silent
 
 

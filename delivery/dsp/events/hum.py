@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from delivery.dsp.events._loops import decimated as decimated
+from delivery.dsp.median import median
 
 Array = NDArray[np.float64]
 
@@ -76,7 +77,7 @@ def _over_db(power: Array, bin_hz: float, hz: float) -> float:
     middle, far, near = round(hz / bin_hz), round(BESIDE_HZ / bin_hz), round(3 / bin_hz)
     beside = np.concatenate([power[middle - far : middle - near], power[middle + near + 1 : middle + far + 1]])
     top = power[middle - 1 : middle + 2].max()
-    return 10 * float(np.log10(max(top, 1e-30) / max(float(np.median(beside)), 1e-30)))
+    return 10 * float(np.log10(max(top, 1e-30) / max(median(beside), 1e-30)))
 
 
 def _tone_power(power: Array, bin_hz: float, hz: float) -> float:

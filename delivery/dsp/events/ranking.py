@@ -12,6 +12,8 @@ from typing import NamedTuple
 
 import numpy as np
 
+from delivery.dsp.median import median
+
 KEPT = 20
 MANY_A_MINUTE = 10
 """A fault is rare; events more frequent than this, and too many to be listed, are part of the music."""
@@ -35,9 +37,9 @@ def outstanding_from_db(strengths_db: Sequence[float], minutes: float) -> float:
     """
     if not is_many(len(strengths_db), minutes):
         return -np.inf
-    median = float(np.median(strengths_db))
-    deviation = float(np.median(np.abs(np.asarray(strengths_db) - median)))
-    return median + max(LEAST_ABOVE_HABIT_DB, DEVIATIONS_ABOVE_HABIT * deviation)
+    usual_db = median(strengths_db)
+    deviation_db = median(np.abs(np.asarray(strengths_db) - usual_db))
+    return usual_db + max(LEAST_ABOVE_HABIT_DB, DEVIATIONS_ABOVE_HABIT * deviation_db)
 
 
 class Place(NamedTuple):

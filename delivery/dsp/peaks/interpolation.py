@@ -37,8 +37,10 @@ def long_interpolators() -> Array:
 
 def _rows(count: int) -> Array:
     taps = np.arange(count, dtype=np.float64) - before(count)
-    rows = [_weights(np.subtract(taps, place / PLACES), count // 2) for place in range(PLACES)]
-    return np.array([np.rint(rows[0]), *(row / row.sum() for row in rows[1:])])
+    rows = _weights(taps - np.arange(PLACES)[:, None] / PLACES, count // 2)
+    rows[0] = np.rint(rows[0])
+    rows[1:] /= rows[1:].sum(axis=1, keepdims=True)
+    return rows
 
 
 def before(taps: int) -> int:

@@ -6,6 +6,7 @@ import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
+from delivery.dsp.median import median, medians
 from delivery.dsp.spectrum._loops import add_power as add_power
 from delivery.dsp.spectrum._loops import band_sums as band_sums
 from delivery.dsp.spectrum.layout import BINS_A_BAND as BINS_A_BAND
@@ -62,9 +63,9 @@ def band_edge_hz(levels_db: Array, band_hz: float) -> float | None:
     count = len(levels_db) - 2 * width - 1
     if count < 1:
         return None
-    below = np.array([np.median(levels_db[:i]) for i in range(1, min(width, count + 1))])
+    below = np.array([median(levels_db[:i]) for i in range(1, min(width, count + 1))])
     if count >= width:
-        below = np.append(below, np.median(sliding_window_view(levels_db[:count], width), axis=1))
+        below = np.append(below, medians(sliding_window_view(levels_db[:count], width)))
     falls = below - above[1 + width : 1 + width + len(below)]
     deepest = int(np.argmax(falls))
     if falls[deepest] < EDGE_DROP_DB:
@@ -87,14 +88,12 @@ def early_edge_hz(levels_db: Array, band_hz: float, floor_db: float, edge_hz: fl
     """
     width = max(round(EDGE_WIDTH_HZ / band_hz), 1)
     low = round(EARLY_HZ[0] / band_hz)
-    if np.median(levels_db[low - width : low]) < floor_db + AUDIBLE_DB:
+    if median(levels_db[low - width : low]) < floor_db + AUDIBLE_DB:
         return None
     if edge_hz is None or not EARLY_HZ[0] <= edge_hz <= EARLY_HZ[1]:
         return 0.0
     edge = round(edge_hz / band_hz)
-    below, well_below = (
-        np.median(levels_db[edge - end : edge - end + width]) for end in (3 * width // 2, 5 * width // 2)
-    )
+    below, well_below = (median(levels_db[edge - end : edge - end + width]) for end in (3 * width // 2, 5 * width // 2))
     above = levels_db[edge + width :].max(initial=floor_db)
     return edge_hz if (below - above) - 2 * max(well_below - below, 0.0) >= EARLY_BEND_DB else 0.0
 
@@ -123,11 +122,11 @@ def upsampled_from_hz(levels_db: Array, band_hz: float, floor_db: float) -> int 
         above = level(ABOVE * half_hz, 0.99 * top_hz)
         if len(above) * band_hz < 0.08 * top_hz:
             break
-        below, well_below = (np.median(level(a * half_hz, b * half_hz)) for a, b in (BELOW, WELL_BELOW))
+        below, well_below = (median(level(a * half_hz, b * half_hz)) for a, b in (BELOW, WELL_BELOW))
         fall = below - above.max()
         if fall >= EDGE_DROP_DB and fall - max(well_below - below, 0.0) >= BEND_DB:
             return 2 * half_hz
     lowest = BELOW[0] * HALF_RATES_HZ[0]
     step_hz = (BELOW[1] - BELOW[0]) * HALF_RATES_HZ[0]
-    audible = (np.median(level(hz, hz + step_hz)) for hz in np.arange(lowest, top_hz - step_hz, step_hz))
+    audible = (median(level(hz, hz + step_hz)) for hz in np.arange(lowest, top_hz - step_hz, step_hz))
     return 0 if max(audible, default=-np.inf) > floor_db + ABOVE_FLOOR_DB else None

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -32,9 +32,17 @@ def itu_468_weighting(frequencies_hz: Array) -> Array:
     """
     f = np.asarray(frequencies_hz, np.float64)
     square = f * f
-    real = np.polynomial.polynomial.polyval(square, _ITU_EVEN)
-    imaginary = f * np.polynomial.polynomial.polyval(square, _ITU_ODD)
+    real = _polynomial(square, _ITU_EVEN)
+    imaginary = f * _polynomial(square, _ITU_ODD)
     return np.asarray(_ITU_GAIN * f / np.hypot(real, imaginary))
+
+
+def _polynomial(x: Array, coefficients: Sequence[float]) -> Array:
+    """By Horner's rule, the constant first. (NumPy's module of polynomials takes long to load.)"""
+    value = np.full_like(x, coefficients[-1])
+    for coefficient in coefficients[-2::-1]:
+        value = coefficient + value * x
+    return value
 
 
 def weighted_powers(planar: Array, rate_hz: int, *weightings: Weighting) -> tuple[float, ...]:

@@ -9,9 +9,12 @@ code of their own where their behaviour is their own. After a change run `python
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import TYPE_CHECKING
 
 from delivery.model.fields import people, recording, release, track
-from delivery.model.fields.row import Field, Kept
+
+if TYPE_CHECKING:
+    from delivery.model.fields.row import Field, Kept
 
 FIELDS: Mapping[str, Field] = {field.id: field for field in (*track.ROWS, *people.ROWS, *recording.ROWS, *release.ROWS)}
 """By id."""

@@ -2,22 +2,25 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
-
-from rich.console import Console, ConsoleOptions, RenderableType, RenderResult
-from rich.padding import Padding
-from rich.table import Table
-from rich.text import Text
+from typing import TYPE_CHECKING
 
 from delivery.model.figure import Figure, Measurement
-from delivery.model.programme_totals import ProgrammeTotals
 from delivery.report.view import words
 from delivery.report.view.measured import Group, Row, grouped, together
 
-INDENT = (0, 0, 0, 2)
+if TYPE_CHECKING:
+    from rich.console import RenderableType
+
+    from delivery.model.programme_totals import ProgrammeTotals
+
+INDENT = "  "
 NAMES = 27
 """Width of the column of names; longer ones fold."""
+LEAST_WIDTH = 50
+"""Of a narrower terminal, lines are still this wide: a column of values needs room."""
 BLOCKS = "▁▂▃▄▅▆▇█"
 LETTERS = ".:-=+*#@"
 """For consoles that speak no Unicode."""
@@ -25,12 +28,24 @@ DEEPEST_DB = 30.0
 """Curves of levels are drawn this far down from their highest point: a pause would flatten all the rest."""
 
 
-def measure_table(path: Path, measurement: Measurement, figures: Mapping[str, Figure]) -> list[RenderableType]:
-    """Every figure of one file, by subject; under each subject what could not be measured and why."""
-    shown: list[RenderableType] = [Text(words.plain(path.name), style="bold")]
-    for group in grouped(measurement, figures):
-        shown += _group(group)
-    return shown
+class Heading(str):
+    """A line that a terminal shows in bold."""
+
+    __slots__ = ()
+
+
+def measure_table(
+    path: Path, measurement: Measurement, figures: Mapping[str, Figure], width: int = 80, signs: str = BLOCKS
+) -> list[str]:
+    """Every figure of one file, by subject, in lines; under each subject what could not be measured and why.
+
+    Parameters
+    ----------
+    width : of the terminal, in characters
+    signs : for small drawings, BLOCKS or LETTERS
+    """
+    groups = grouped(measurement, figures)
+    return [Heading(words.plain(path.name)), *(line for group in groups for line in _group(group, width, signs))]
 
 
 COLUMNS = (
@@ -52,6 +67,9 @@ def songs_table(measured: Sequence[tuple[str, Measurement | None]]) -> list[Rend
     ----------
     measured : name of each file, and its measurement; None where it cannot be used
     """
+    from rich.table import Table
+    from rich.text import Text
+
     table = Table(box=None, show_edge=False, pad_edge=False, padding=(0, 2, 0, 0), header_style="bold")
     table.add_column("File", overflow="fold", ratio=1, vertical="bottom")
     for heading, _, _ in COLUMNS:
@@ -68,46 +86,50 @@ def _cell(measurement: Measurement | None, figure: str, digits: int) -> str:
     return words.clock(value, 0) if figure == "duration_s" else f"{value:.{digits}f}"
 
 
-def together_table(one: ProgrammeTotals, figures: Mapping[str, Figure]) -> list[RenderableType]:
-    """Several files as one programme."""
+def together_table(
+    one: ProgrammeTotals, figures: Mapping[str, Figure], width: int = 80, signs: str = BLOCKS
+) -> list[str]:
+    """Several files as one programme, in lines as above."""
     heading, rows, notes = together(one, figures)
-    return [Text(heading, style="bold"), _rows(rows), *_notes(notes)]
+    return [Heading(heading), *_rows(rows, width, signs), *_notes(notes, width)]
 
 
-def _group(group: Group) -> Iterator[RenderableType]:
-    yield Text(group.subject.capitalize(), style="bold")
-    if group.rows:
-        yield _rows(group.rows)
-    yield from _notes(group.notes)
+def _group(group: Group, width: int, signs: str) -> Iterator[str]:
+    yield Heading(group.subject.capitalize())
+    yield from _rows(group.rows, width, signs)
+    yield from _notes(group.notes, width)
 
 
-def _notes(notes: Sequence[str]) -> Iterator[RenderableType]:
-    yield from (Padding(Text(words.plain(note)), INDENT) for note in notes)
+def _notes(notes: Sequence[str], width: int) -> Iterator[str]:
+    for note in notes:
+        yield from (INDENT + line for line in _folded(words.plain(note), max(width, LEAST_WIDTH) - len(INDENT)))
 
 
-def _rows(rows: Sequence[Row]) -> RenderableType:
-    table = Table(box=None, show_header=False, show_edge=False, pad_edge=False, padding=(0, 1, 0, 0))
-    table.add_column(width=NAMES, overflow="fold")
-    table.add_column(overflow="fold")
+def _rows(rows: Sequence[Row], width: int, signs: str) -> Iterator[str]:
+    """Name and value of each row beside each other, both folded to their columns."""
+    room = max(width, LEAST_WIDTH) - len(INDENT) - NAMES - 1
     for row in rows:
-        table.add_row(Text(row.name), Value(row))
-    return Padding(table, INDENT)
+        names, values = _folded(row.name, NAMES), list(_value(row, room, signs))
+        for at in range(max(len(names), len(values))):
+            name = names[at] if at < len(names) else ""
+            value = values[at] if at < len(values) else ""
+            yield f"{INDENT}{name:<{NAMES}} {value}".rstrip()
 
 
-class Value:
-    """A row's value: the small drawing, the cells in columns, then the lines."""
+def _value(row: Row, room: int, signs: str) -> Iterator[str]:
+    """The small drawing, the cells in columns, then the lines."""
+    if row.curve:
+        yield spark(row.curve, min(room, len(row.curve)), signs)
+    if row.cells:
+        yield from in_columns(row.cells, room)
+    for line in row.lines:
+        yield from _folded(line, room)
 
-    def __init__(self, row: Row) -> None:
-        self._row = row
 
-    def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
-        if self._row.curve:
-            width = min(options.max_width, len(self._row.curve))
-            yield Text(spark(self._row.curve, width, LETTERS if options.ascii_only else BLOCKS), no_wrap=True)
-        if self._row.cells:
-            yield Text("\n".join(in_columns(self._row.cells, options.max_width)), no_wrap=True)
-        if self._row.lines:
-            yield Text("\n".join(self._row.lines))
+def _folded(text: str, room: int) -> list[str]:
+    if len(text) <= room:
+        return [text]
+    return textwrap.wrap(text, room, break_on_hyphens=False)
 
 
 def spark(values: Sequence[float], width: int, signs: str = BLOCKS) -> str:

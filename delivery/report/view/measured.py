@@ -5,16 +5,18 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from statistics import median
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
+from delivery.dsp.median import median
 from delivery.model.bounds import rounded
 from delivery.model.figure import Figure, Measurement, Reading, Subject
 from delivery.model.finding import Weight
-from delivery.model.programme_totals import ProgrammeTotals
 from delivery.report.view import words
 from delivery.report.view.numbers import amount, signed
 from delivery.report.view.places import hms, is_place, where
+
+if TYPE_CHECKING:
+    from delivery.model.programme_totals import ProgrammeTotals
 
 LISTED = 10
 """Events that are listed one by one; the rest is counted."""

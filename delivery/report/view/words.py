@@ -6,11 +6,14 @@ import re
 import unicodedata
 from collections.abc import Iterable, Iterator
 from datetime import date
+from typing import TYPE_CHECKING
 
 from delivery.model.artist import display_artist
 from delivery.model.finding import Answer, Result
-from delivery.model.release import Release, Track
 from delivery.report.view.elements import Verdict
+
+if TYPE_CHECKING:
+    from delivery.model.release import Release, Track
 
 NOT_SUPPLIED = "not supplied"
 NOT_STATED = "not stated"
