@@ -6,14 +6,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from delivery.ledger.cache import MeasurementCache
-from delivery.ledger.deliveries import DeliveryLedger
 from delivery.ledger.store import default_path, file_at, stated_path
-from delivery.model.release import Studio
-from delivery.pipeline import deliveries
 
 if TYPE_CHECKING:
+    from delivery.ledger.deliveries import DeliveryLedger
     from delivery.model.approval import Approval
     from delivery.model.part import Delivery
+    from delivery.model.release import Studio
 
 __all__ = ["MeasurementCache", "delivered_before", "deliveries_of", "ledger_path", "note_approval"]
 
@@ -31,30 +30,36 @@ def ledger_path(studio: Studio | None = None) -> Path:
     """
     if stated_path() is not None:
         return default_path()
-    named = (studio or _studio_here()).ledger
-    return file_at(named) if named else default_path()
+    stated = studio or _studio_here()
+    return file_at(stated.ledger) if stated and stated.ledger else default_path()
+
+
+# Imported when wanted: a single short file is measured in less time than these take to load.
 
 
 def deliveries_of(studio: Studio | None = None) -> DeliveryLedger:
     """The deliveries of that ledger."""
+    from delivery.ledger.deliveries import DeliveryLedger
+
     return DeliveryLedger(ledger_path(studio))
 
 
 def note_approval(release_file: Path, approval: Approval) -> tuple[str, ...]:
     """Note the approval with every delivery of exactly this audio; remarks, if the ledger cannot be used."""
     from delivery.intake import load_release, load_studio
+    from delivery.pipeline import deliveries
 
     ledger = deliveries_of(load_studio(release_file))
     deliveries.approve(load_release(release_file), approval, ledger)
     return tuple(ledger.remarks)
 
 
-def _studio_here() -> Studio:
-    """Loads YAML only if there is a studio file: most commands need none."""
+def _studio_here() -> Studio | None:
+    """The studio file of the working folder, if there is one; most commands need none."""
     from delivery.intake.studio.location import studio_file
 
     if not studio_file(Path.cwd()).is_file():
-        return Studio()
+        return None
     from delivery.intake import load_studio
 
     return load_studio(Path.cwd())
@@ -67,6 +72,8 @@ def delivered_before(delivery: Delivery, package: Path | None = None) -> tuple[s
     ----------
     package : built from it just now, and recorded; None: nothing is recorded
     """
+    from delivery.pipeline import deliveries
+
     ledger = deliveries_of(delivery.studio)
     remarks = deliveries.remarks(delivery, ledger)
     if package is not None:

@@ -57,11 +57,15 @@ def test_measuring_a_file_loads_nothing_that_only_a_delivery_needs(tmp_path: Pat
     assert not loaded("measure", "--no-cache", *options, str(path)) & SLOW
 
 
-def test_a_plain_wav_is_measured_with_few_modules(tmp_path: Path) -> None:
+@pytest.mark.parametrize("options", [("--no-cache",), ()])
+def test_a_plain_wav_is_measured_with_few_modules(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, options: tuple[str, ...]
+) -> None:
     """Each of these lists is all there is: whatever else a command loads costs every short run its time."""
     path = tmp_path / "master.wav"
     soundfile.write(path, noise(48_000, 2), 48_000, subtype="PCM_24")
-    found = modules("measure", "--no-cache", str(path))
+    monkeypatch.setenv("DELIVERY_LEDGER", str(tmp_path / "ledger.sqlite3"))
+    found = modules("measure", *options, str(path))
     top = {name.partition(".")[0] for name in found}
     assert {name for name in top - sys.stdlib_module_names if not name.startswith("_")} <= MEASURING
     assert {name.split(".")[1] for name in found if name.startswith("delivery.")} - {"__main__"} <= PARTS
