@@ -16,7 +16,7 @@ from delivery.schema.figures_page import definition, one_line, page
 def test_every_figure_is_explained_in_all_three_places(name: str) -> None:
     """Definition, unit and source; the page and the schema hold the same text."""
     lines = definition(name)
-    assert lines[0] == figures()[name].text
+    assert lines[0] == figures()[name].sentence
     assert any(line.startswith("Method: ") for line in lines)
     assert lines[-1] == f"Source: {figures()[name].source}."
     assert all(line in page() for line in lines)

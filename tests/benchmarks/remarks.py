@@ -52,9 +52,9 @@ def pieces() -> Iterator[tuple[str, str, frozenset[str], frozenset[str]]]:
     from ruamel.yaml import YAML
 
     for package, files in YAML(typ="safe").load(LIST).items():
-        for file, text in files.items():
-            parser, free = (frozenset(text.get(key, ())) for key in ("tell", "may"))
-            yield package, file, parser, free
+        for file, marks in files.items():
+            expected, free = (frozenset(marks.get(key, ())) for key in ("tell", "may"))
+            yield package, file, expected, free
 
 
 def read(path: Path) -> tuple[Array, int]:
@@ -209,11 +209,11 @@ class Counts:
             Counter[str](),
         )
 
-    def piece(self, found: set[str], parser: frozenset[str], free: frozenset[str]) -> None:
+    def piece(self, found: set[str], expected: frozenset[str], free: frozenset[str]) -> None:
         self.heard += 1
-        self.right.update(found & parser)
-        self.needless.update(found - parser - free)
-        self.missed.update(parser - found)
+        self.right.update(found & expected)
+        self.needless.update(found - expected - free)
+        self.missed.update(expected - found)
 
     def tables(self, planted: bool) -> Iterator[str]:
         needless, missed = self.needless.total(), self.missed.total()
@@ -227,13 +227,13 @@ class Counts:
 
 
 def main() -> None:
-    options = argparse.ArgumentParser(description=__doc__)
-    options.add_argument("--root", type=Path, default=[], action="append")
-    options.add_argument("--clean-only", action="store_true")
-    options.add_argument("--held-out-only", action="store_true")
-    options = options.parse_args()
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--root", type=Path, default=[], action="append")
+    parser.add_argument("--clean-only", action="store_true")
+    parser.add_argument("--held-out-only", action="store_true")
+    options = parser.parse_args()
     tuned, held_out, absent = Counts("Tuned on"), Counts("Held out"), Counter[str]()
-    for package, file, parser, free in pieces():
+    for package, file, expected, free in pieces():
         if options.held_out_only and package != "held_out":
             continue
         path = next((root / file for root in options.root or [Path("/")] if (root / file).exists()), None)
@@ -243,7 +243,7 @@ def main() -> None:
         counts = held_out if package == "held_out" else tuned
         sound, rate_hz = read(path)
         found = reported(sound, rate_hz)
-        counts.piece(found, parser, free)
+        counts.piece(found, expected, free)
         print(f"{path.name}: {', '.join(sorted(found)) or 'nothing'}", flush=True)
         for plant, by in () if options.clean_only else PLANTED:
             counts.hits[plant.__name__] += bool(reported(plant(sound, rate_hz), rate_hz) & set(by))

@@ -83,7 +83,7 @@ def test_floats_that_are_integers_are_stored_as_integers_without_dither() -> Non
         chain = plan(spec({"coding": ["pcm"], "bits": [16]}, depth=depth), held, CONTAINERS)
         assert [step.kind for step in chain.steps] == [StepKind.REWRAP]
         assert (chain.target.coding, chain.target.bits) == ("pcm", 16)
-        assert "32-bit float -> 16-bit pcm" in chain.steps[0].text
+        assert "32-bit float -> 16-bit pcm" in chain.steps[0].sentence
     finer = master(coding="float", bits=32, effective_bits=None)
     assert touches({"coding": ["pcm"], "bits": [24]}, finer, depth="lower") == [StepKind.REQUANTISE]
     assert touches({"coding": ["pcm"], "bits": [16]}, master(coding="float", effective_bits=24), depth="lower") == [
