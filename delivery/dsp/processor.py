@@ -1,7 +1,7 @@
 """Which of the compiled variants this processor can run.
 
 Compiled, like the loops, so that the compiler's own test of the processor (and of the system, which must save the wide
-registers) can be asked; as plain Python it knows none, and no variant is chosen.
+registers) can be used; as plain Python no variant is chosen.
 """
 
 from __future__ import annotations
@@ -21,5 +21,5 @@ if not cython.compiled:
 
 
 def folders(package: list[str]) -> list[str]:
-    """Where modules of a package are looked for: the variant that runs here, then the package's own folder."""
+    """Search path of a package's modules: the variant for this processor, then the package's own folder."""
     return [f"{package[0]}/_avx2", *package] if has_avx2() else list(package)

@@ -36,9 +36,9 @@ MOST_LOOKS_A_SECOND = 30
 TAIL = MARGIN + 2 * PER_BLOCK + 1
 """Segments of silence after which the last ones of the file can be judged."""
 LEAST_DEPARTURE = 10 ** (-43.5 / 20)
-LEAST_OVER_FAR = 1.8
+LEAST_OVER_BACKGROUND = 1.8
 MOST_FLAT = 2
-JUMP_OVER_SIGMA, JUMP_OVER_FAR, JUMP_OVER_RING, MOST_SIDE_MISMATCH_OF_A_JUMP = 8.0, 6.0, 8.0, 1.3
+JUMP_OVER_SIGMA, JUMP_OVER_BACKGROUND, JUMP_OVER_NEARBY, MOST_SIDE_MISMATCH_OF_A_JUMP = 8.0, 6.0, 8.0, 1.3
 Findings = NDArray[np.float64]
 """Result of ``prediction.examine`` for one event."""
 
@@ -50,9 +50,9 @@ class Way(NamedTuple):
     """
 
     least_explained: float
-    least_over_far: float
-    least_over_ring: float
-    most_left: float
+    least_over_background: float
+    least_over_nearby: float
+    most_residual: float
     """In units of SIGMA."""
     most_side_mismatch: float
 
@@ -138,7 +138,7 @@ class Clicks:
             return
         first = middle - self._half - ORDER
         x = self._lately.channel(channel, first, middle + self._half)
-        if x is None or not examine(x, self._half, LEAST_OVER_FAR, self._findings):
+        if x is None or not examine(x, self._half, LEAST_OVER_BACKGROUND, self._findings):
             return
         click = _a_click(self._findings)
         if click or (not train and _a_jump(self._findings)):
@@ -175,21 +175,25 @@ def _fits(way: Way, found: Findings) -> bool:
     peak = found[seen.PEAK]
     return bool(
         found[seen.EXPLAINED] > way.least_explained
-        and peak > way.least_over_far * found[seen.FAR]
-        and peak > way.least_over_ring * found[seen.RING]
-        and found[seen.LEFT] < way.most_left * found[seen.SIGMA]
-        and found[seen.OTHERNESS] < way.most_side_mismatch
+        and peak > way.least_over_background * found[seen.BACKGROUND_PEAK]
+        and peak > way.least_over_nearby * found[seen.NEARBY_PEAK]
+        and found[seen.RESIDUAL_PEAK] < way.most_residual * found[seen.SIGMA]
+        and found[seen.SIDE_MISMATCH] < way.most_side_mismatch
     )
 
 
 def _a_jump(found: Findings) -> bool:
     """True if nothing near it is as high, and the audio on both sides is of one kind."""
-    others = JUMP_OVER_SIGMA * found[seen.SIGMA], JUMP_OVER_FAR * found[seen.FAR], JUMP_OVER_RING * found[seen.RING]
+    others = (
+        JUMP_OVER_SIGMA * found[seen.SIGMA],
+        JUMP_OVER_BACKGROUND * found[seen.BACKGROUND_PEAK],
+        JUMP_OVER_NEARBY * found[seen.NEARBY_PEAK],
+    )
     return _is_audible(found) and bool(
-        found[seen.PEAK] > max(others) and found[seen.OTHERNESS] < MOST_SIDE_MISMATCH_OF_A_JUMP
+        found[seen.PEAK] > max(others) and found[seen.SIDE_MISMATCH] < MOST_SIDE_MISMATCH_OF_A_JUMP
     )
 
 
 def _is_audible(found: Findings) -> bool:
     """True if it departs from its surroundings, and is not clipping."""
-    return bool(found[seen.DEPARTS] > LEAST_DEPARTURE and found[seen.FLAT] <= MOST_FLAT)
+    return bool(found[seen.DEPARTURE] > LEAST_DEPARTURE and found[seen.FLAT_SAMPLES] <= MOST_FLAT)

@@ -13,7 +13,9 @@ from delivery.dsp.stereo.lowpass_decimation import (
     halvings,
     low_passes,
     low_sums,
-    lows,
+)
+from delivery.dsp.stereo.lowpass_decimation import (
+    lows as decimate_low_band,
 )
 from delivery.dsp.stereo.pairs import BATCH_STEPS, SUMS, LowestCorrelation
 from delivery.meters.meter import NO_SOUND, NOT_STEREO, Array, all_missing, planar
@@ -95,7 +97,7 @@ class LowBand:
         count = samples.shape[1] // self._thinning
         self._waiting = samples[:, count * self._thinning :].copy()
         both = np.empty((2, count))
-        lows(samples, self._before, self._histories, both)
+        decimate_low_band(samples, self._before, self._histories, both)
         ends = step_ends(self._count, count, self._rate_hz, self._thinning * STEPS_PER_S)
         sums = np.empty((len(ends), len(BANDS_HZ), SUMS))
         low_sums(both[0], both[1], ends, self._low_passes, sums)

@@ -22,7 +22,8 @@ from typing import Any
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
-from delivery.pipeline import Options, build, deliverable, package, resolve_request, run, sources
+from delivery.formats import carried
+from delivery.pipeline import Options, build, make_part, package, read_back, resolve_request, run, sources
 from demo import album
 from demo.music import length_s
 
@@ -32,11 +33,11 @@ REACH_MIN = 15
 STAGES = (
     ("masters: hash of the bytes", sources, "file_sha256"),
     ("masters: every figure", sources, "measure"),
-    ("parts: convert and write ", deliverable, "render"),
-    ("parts: read again, every figure", deliverable, "measure"),
-    ("parts: read again, audio hash", deliverable, "identify"),
-    ("parts: tags", deliverable, "embed"),
-    ("parts: checksums", deliverable, "checksums"),
+    ("parts: convert and write ", make_part, "render"),
+    ("parts: read again, every figure", read_back, "measure"),
+    ("parts: read again, audio hash", read_back, "identify"),
+    ("parts: tags", carried, "embed"),
+    ("parts: checksums", make_part, "checksums"),
     ("masters: unchanged at the end", run, "file_sha256"),
     ("sheet, data, papers, bag", package, "write"),
 )
@@ -52,11 +53,9 @@ def timed(stage: str, work: Callable[..., Any]) -> Callable[..., Any]:
         try:
             return work(*given, **named)
         finally:
-            parser = (
-                stage + given[2].parent.name if stage.endswith(" ") else stage
-            )  # render's target: .../<spec>/<file>
+            label = stage + given[2].parent.name if stage.endswith(" ") else stage  # into <spec>/<file>
             with lock:
-                spent[parser] += time.thread_time() - before
+                spent[label] += time.thread_time() - before
 
     return counted
 

@@ -1,4 +1,4 @@
-"""The lows under the low-band meter, against numpy's convolution and Fourier transform, and against recursions."""
+"""Decimation of the low-band meter against numpy's convolution and Fourier transform, and against recursions."""
 
 from __future__ import annotations
 
@@ -13,8 +13,10 @@ from delivery.dsp.stereo.lowpass_decimation import (
     halvings,
     low_passes,
     low_sums,
-    lows,
     thin,
+)
+from delivery.dsp.stereo.lowpass_decimation import (
+    lows as decimate_low_band,
 )
 from tests.signals import noise
 
@@ -81,7 +83,7 @@ def test_low_sums_are_of_a_recursion() -> None:
         np.testing.assert_allclose(found[0, lane], [a @ a, b @ b, (a + b) @ (a + b), (a - b) @ (a - b)], rtol=1e-10)
 
 
-def test_lows_are_thinned_halved_and_behind_the_numerator() -> None:
+def test_low_band_is_decimated_halved_and_filtered() -> None:
     """Judge: numpy's convolution; binomial and every second kept, as often as it takes, then binomial again."""
     histories = np.zeros((1, 3, NUMERATOR_HISTORY))
     x = noise(96_000, 0.1, channels=1)[:, 0]
@@ -95,7 +97,7 @@ def test_lows_are_thinned_halved_and_behind_the_numerator() -> None:
     for at in range(0, len(x), 320):  # kept between blocks
         piece = np.ascontiguousarray(x[None, at : at + 320])
         block = np.empty((1, piece.shape[1] // 32))
-        lows(piece, before, histories, block)
+        decimate_low_band(piece, before, histories, block)
         found[:, at // 32 : (at + 320) // 32] = block
     np.testing.assert_allclose(found[0], expected, atol=1e-12)
 
@@ -113,7 +115,7 @@ def test_lows_are_thinned_halved_and_behind_the_numerator() -> None:
         (384_000, 76),
     ],
 )
-def test_nothing_folds_onto_the_lows(rate_hz: int, least_db: float) -> None:
+def test_no_aliases_in_the_low_band(rate_hz: int, least_db: float) -> None:
     """Whatever lies within 300 Hz of a multiple of the last rate is that far down; 300 Hz itself, by 1.2 dB at most.
 
     Judge: numpy's Fourier transform of the response to an impulse, from all its places between two kept samples.
@@ -124,12 +126,12 @@ def test_nothing_folds_onto_the_lows(rate_hz: int, least_db: float) -> None:
     for place in range(thinning):
         x, found = np.zeros((1, len(response))), np.empty((1, 16))
         x[0, thinning - 1 - place] = 1.0
-        lows(x, np.zeros(1), np.zeros((1, halved + 1, NUMERATOR_HISTORY)), found)
+        decimate_low_band(x, np.zeros(1), np.zeros((1, halved + 1, NUMERATOR_HISTORY)), found)
         response[place::thinning] = found[0]
     hz = np.arange(2**18 + 1) * rate_hz / 2**19
     folded_hz = np.abs(hz - np.round(hz * thinning / rate_hz) * rate_hz / thinning)
-    lows_only = folded_hz <= 300
-    numerator = (2 * np.cos(np.pi * folded_hz[lows_only] * thinning / rate_hz)) ** 4
-    gain_db = 20 * np.log10(np.abs(np.fft.rfft(response, 2**19))[lows_only] / numerator + 1e-12)
-    assert np.abs(gain_db[hz[lows_only] <= 300]).max() < 1.2
-    assert gain_db[hz[lows_only] > 300].max() < -least_db
+    low_only = folded_hz <= 300
+    numerator = (2 * np.cos(np.pi * folded_hz[low_only] * thinning / rate_hz)) ** 4
+    gain_db = 20 * np.log10(np.abs(np.fft.rfft(response, 2**19))[low_only] / numerator + 1e-12)
+    assert np.abs(gain_db[hz[low_only] <= 300]).max() < 1.2
+    assert gain_db[hz[low_only] > 300].max() < -least_db

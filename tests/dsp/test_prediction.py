@@ -57,7 +57,7 @@ def test_prediction_and_interpolation_are_those_of_least_squares(width: int) -> 
         sought, *_ = np.linalg.lstsq(moves, rest, rcond=None)
         best = min(best, float(np.sum((rest - moves @ sought)[region] ** 2)))
     assert found[seen.EXPLAINED] == pytest.approx(np.sum(rest[region] ** 2) / best, rel=0.05)
-    assert found[seen.DEPARTS] == pytest.approx(0.2, rel=0.1)
+    assert found[seen.DEPARTURE] == pytest.approx(0.2, rel=0.1)
 
 
 def test_other_values_of_a_few_samples_explain_a_click_but_no_attack_or_lost_sound() -> None:
@@ -67,10 +67,10 @@ def test_other_values_of_a_few_samples_explain_a_click_but_no_attack_or_lost_sou
     attack[at : at + 200] += 0.2 * np.random.default_rng(3).standard_normal(200) * np.exp(-np.arange(200) / 60)
     long = sound(2, ORDER + 2 * HALF + 40)
     lost = np.r_[long[:at], long[at + 40 :]]
-    assert looked(click)[seen.LEFT] < 4 * looked(click)[seen.SIGMA]
+    assert looked(click)[seen.RESIDUAL_PEAK] < 4 * looked(click)[seen.SIGMA]
     for x in (attack, lost):
         assert looked(click)[seen.EXPLAINED] > 100 * looked(x)[seen.EXPLAINED]
-    assert looked(attack)[seen.RING] > 0.3 * looked(attack)[seen.PEAK]
+    assert looked(attack)[seen.NEARBY_PEAK] > 0.3 * looked(attack)[seen.PEAK]
 
 
 @pytest.mark.parametrize("times", [1, 2, 4])

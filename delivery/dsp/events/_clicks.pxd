@@ -2,7 +2,7 @@ cimport cython
 from libc.math cimport sqrt
 from libc.stdint cimport int64_t
 
-cdef Py_ssize_t AT, BLOCK, DEPARTS, EXPLAINED, FAR, FLAT, LEFT, ORDER, OTHERNESS, PEAK, PER_BLOCK, PRODUCTS, RING, SIGMA
+cdef Py_ssize_t AT, BLOCK, DEPARTURE, EXPLAINED, BACKGROUND_PEAK, FLAT_SAMPLES, RESIDUAL_PEAK, ORDER, SIDE_MISMATCH, PEAK, PER_BLOCK, PRODUCTS, NEARBY_PEAK, SIGMA
 cdef Py_ssize_t TRAIN, TRAIN_NEIGHBOURS, UNKNOWN, WHITENING_ORDER, NEIGHBOURS, NEAR, SEARCHED, RINGS, BACK, REACH, FLAT_REACH
 cdef double LITTLE, LEAST_PRODUCT, PROMINENT, LEAST, TRAIN_PROMINENT, ALIKE, LEAST_SIGMA, LEAST_ENERGY, FLAT_FROM
 
@@ -23,7 +23,7 @@ cdef void _roughness(
     float[:, ::1] differences, float[:, ::1] room, double[:, ::1] small
 ) noexcept nogil
 @cython.locals(least=double, j=Py_ssize_t)
-cdef bint _stands_out(const double[::1] rough, Py_ssize_t k, Py_ssize_t neighbours, double times) noexcept nogil
+cdef bint _is_outstanding(const double[::1] rough, Py_ssize_t k, Py_ssize_t neighbours, double times) noexcept nogil
 @cython.locals(count=Py_ssize_t, least=double)
 cdef bint _in_a_train(const double[::1] rough, Py_ssize_t k) noexcept nogil
 @cython.locals(count=Py_ssize_t)
@@ -54,10 +54,10 @@ cdef void _filtered(const double[::1] x, double[::1] predictor, double[::1] rest
     sums=double[:, :, ::1], predictors=double[:, ::1], inner=double[:, ::1], lower=double[:, ::1], gram=double[:, ::1],
     small=double[:, ::1], vectors=double[:, ::1], suspicious=bint, remains=double[::1]
 )
-cpdef bint examine(const double[::1] x, Py_ssize_t half, double least_over_far, double[::1] found)
+cpdef bint examine(const double[::1] x, Py_ssize_t half, double least_over_background, double[::1] found)
 @cython.locals(at=Py_ssize_t)
 cdef bint _peak_of(
-    const double[::1] x, Py_ssize_t half, double least_over_far, double[:, :, ::1] sums, double[::1] predictor, double[::1] rest,
+    const double[::1] x, Py_ssize_t half, double least_over_background, double[:, :, ::1] sums, double[::1] predictor, double[::1] rest,
     double[:, ::1] inner, double[:, ::1] lower, double[::1] found
 ) noexcept nogil
 @cython.locals(at=Py_ssize_t, ring=double, before=double, of_right=double, of_left=double)

@@ -1,7 +1,7 @@
-"""The loops that look for clicks: a cheap look at every sample (``click_prefilter``), a dear one at few places.
+"""Loops that find clicks: a cheap filter over every sample (``click_prefilter``), a costly examination of few places.
 
-C types stand in ``_clicks.pxd``. Long sums are kept in lanes beside each other, in the source itself: compilers may not
-reorder floats, and every processor gives the same figures.
+C types are declared in ``_clicks.pxd``. Long sums are written as parallel lanes: compilers may not reorder
+floating-point sums, so every processor gives the same figures.
 """
 
 from __future__ import annotations
@@ -12,20 +12,20 @@ from numpy.typing import NDArray
 from delivery.dsp.events.layout import (
     AT,
     BACK,
+    BACKGROUND_PEAK,
     BLOCK,
-    DEPARTS,
+    DEPARTURE,
     EXPLAINED,
-    FAR,
-    FLAT,
-    LEFT,
+    FLAT_SAMPLES,
     NEAR,
+    NEARBY_PEAK,
     ORDER,
-    OTHERNESS,
     PEAK,
     PER_BLOCK,
     PRODUCTS,
     REACH,
-    RING,
+    RESIDUAL_PEAK,
+    SIDE_MISMATCH,
     SIGMA,
     TRAIN,
     TRAIN_NEIGHBOURS,
@@ -49,13 +49,13 @@ Short = NDArray[np.float32]
 Integers = NDArray[np.int64]
 
 LITTLE = 1e-6
-"""Added to the first product, of its own size: rounding to single precision is as large."""
+"""Share of the first product added to it: the size of rounding to single precision."""
 LEAST_PRODUCT = 1e-12
 NEIGHBOURS = 14
 """Stretches on either side that must be smooth: 10 ms at 44.1 kHz."""
 PROMINENT = 1.5**4
 LEAST = 10.0 ** (4.0 * -54.0 / 20.0)
-"""Fourth power of -54 dBFS: what leaves less is no fault that is heard."""
+"""Fourth power of -54 dBFS: smaller residuals are not audible faults."""
 TRAIN_PROMINENT = 4.0
 ALIKE = 3.0**4
 
@@ -72,7 +72,7 @@ def _differences(samples: Array, at: int, count: int, differences: Short) -> Non
 
 
 def _products(differences: Short, window: Short, windowed: Short, products: Array) -> None:
-    """Of BLOCK frames with themselves, 0 to 8 frames late; *windowed* begins with as many zeros."""
+    """Autocorrelation of BLOCK frames at lags 0 to 8; *windowed* begins with as many zeros."""
     for i in range(BLOCK):
         windowed[8 + i] = differences[8 + i] * window[i]
     x = windowed
@@ -102,7 +102,7 @@ def _products(differences: Short, window: Short, windowed: Short, products: Arra
 
 
 def _total(lanes: list[float]) -> float:
-    """Of sixteen lanes."""
+    """Sum of sixteen lanes."""
     for k in range(8):
         lanes[k] += lanes[k + 8]
     for k in range(4):
@@ -111,7 +111,7 @@ def _total(lanes: list[float]) -> float:
 
 
 def _filter(before: Array, behind: Array, predictor: Array, total: Array, turned: Array) -> None:
-    """What predicts both neighbours alike, however loud each is; *total* and *turned* are (PRODUCTS,) to work in."""
+    """Predictor for both neighbours, each normalised by its energy; *total*, *turned*: work arrays of (PRODUCTS,)."""
     for lag in range(PRODUCTS):
         total[lag] = before[lag] / (before[0] + LEAST_PRODUCT) + behind[lag] / (behind[0] + LEAST_PRODUCT)
         predictor[lag] = 0.0
@@ -132,7 +132,7 @@ def _filter(before: Array, behind: Array, predictor: Array, total: Array, turned
 
 
 def _whitened(x: Short, at: int, predictor: Array, left: Short) -> None:
-    """Eight taps, written out: in a loop over them it takes twice as long."""
+    """Eight taps, written out: a loop over them takes twice as long."""
     p1, p2, p3, p4 = predictor[1], predictor[2], predictor[3], predictor[4]
     p5, p6, p7, p8 = predictor[5], predictor[6], predictor[7], predictor[8]
     for i in range(BLOCK):
@@ -142,7 +142,7 @@ def _whitened(x: Short, at: int, predictor: Array, left: Short) -> None:
 
 
 def _fourth_powers(left: Short, each: int, sums: Array, at: int, count: int) -> None:
-    """Sums over *each* values, a multiple of 32."""
+    """Sums over each group of *each* values, a multiple of 32."""
     for k in range(count):
         lanes = [0.0] * 16
         begin = k * each
@@ -154,14 +154,14 @@ def _fourth_powers(left: Short, each: int, sums: Array, at: int, count: int) -> 
 
 
 def roughness(samples: Array, window: Short, times: int, products: Array, rough: Array) -> None:
-    """Sums of fourth powers of the whitened differences, for each stretch of the lead and all blocks but the last.
+    """Sums of the fourth powers of the whitened differences, for each stretch of the lead and all blocks but the last.
 
     Parameters
     ----------
     samples : (lead(times) + blocks * BLOCK * times,) one channel
     window : (BLOCK,) for what the predictor learns from
-    times : 1, 2, 4 ... 32: blocks and stretches are that many times as long
-    products : (2, PRODUCTS) of the last two blocks before; kept from piece to piece, begin with zeros
+    times : 1, 2, 4 ... 32: factor on the lengths of blocks and stretches
+    products : (2, PRODUCTS) of the two preceding blocks; kept between calls, zeros at the start
     rough : (blocks * PER_BLOCK,), the result
     """
     differences = np.zeros((2, WHITENING_ORDER + BLOCK * times), np.float32)
@@ -196,8 +196,8 @@ def _roughness(
             _fourth_powers(room[1], BLOCK // part, rough, k * PER_BLOCK + t * part, part)
 
 
-def _stands_out(rough: Array, k: int, neighbours: int, times: float) -> bool:
-    """Whether it is *times* as rough as all but its next neighbours, and not softer than those."""
+def _is_outstanding(rough: Array, k: int, neighbours: int, times: float) -> bool:
+    """Whether stretch *k* is *times* as rough as all but its next neighbours, and not less rough than these."""
     if rough[k - 1] > rough[k] or rough[k + 1] >= rough[k]:
         return False
     least = rough[k] / times
@@ -208,25 +208,29 @@ def _stands_out(rough: Array, k: int, neighbours: int, times: float) -> bool:
 
 
 def _in_a_train(rough: Array, k: int) -> bool:
-    """Whether two or more places like it are near it."""
+    """Whether two or more similar stretches are near stretch *k*."""
     count = 0
     least = rough[k] / ALIKE
     for j in range(k - TRAIN, k + TRAIN + 1):
-        if (j < k - 2 or j > k + 2) and rough[j] > least and _stands_out(rough, j, TRAIN_NEIGHBOURS, TRAIN_PROMINENT):
+        if (
+            (j < k - 2 or j > k + 2)
+            and rough[j] > least
+            and _is_outstanding(rough, j, TRAIN_NEIGHBOURS, TRAIN_PROMINENT)
+        ):
             count += 1
     return count > 1
 
 
 def rough_places(rough: Array, begin: int, end: int, found: Integers) -> int:
-    """Stretches from *begin* to *end* that stand out.
+    """Find outstanding stretches from *begin* to *end*; ``MARGIN`` stretches must lie before *begin* and after *end*.
 
-    There must be ``MARGIN`` stretches before *begin* and behind *end*. Returns how many rows were written into *found*,
-    (end - begin, 2): the stretch, and whether it is one of a train (0 or 1).
+    Returns the number of rows written to *found*, (end - begin, 2): the stretch, and whether it is part of a train
+    (0 or 1).
     """
     count = 0
     with cython.nogil:
         for k in range(begin, end):
-            if rough[k] > LEAST and _stands_out(rough, k, NEIGHBOURS, PROMINENT):
+            if rough[k] > LEAST and _is_outstanding(rough, k, NEIGHBOURS, PROMINENT):
                 found[count, 0] = k
                 found[count, 1] = _in_a_train(rough, k)
                 count += 1
@@ -234,7 +238,7 @@ def rough_places(rough: Array, begin: int, end: int, found: Integers) -> int:
 
 
 def _covariance(x: Array, begin: int, end: int, sums: Array) -> None:
-    """Products of the sound with itself, 0 to ORDER frames late; along a diagonal only the ends differ."""
+    """Covariance of the sound at lags 0 to ORDER; along a diagonal only the ends differ."""
     for k in range(ORDER + 1):
         total = _product(x, begin, end, k)
         sums[0, k] = total
@@ -258,7 +262,7 @@ def _product(x: Array, begin: int, end: int, late: int) -> float:
 
 
 def _factored(matrix: Array, lower: Array) -> None:
-    """Cholesky's; a little is added to the diagonal, for tones and silence."""
+    """Cholesky decomposition; a little is added to the diagonal, so that tones and silence do not fail."""
     size = len(matrix)
     trace = 0.0
     for i in range(size):
@@ -276,7 +280,7 @@ def _factored(matrix: Array, lower: Array) -> None:
 
 
 def _solved(lower: Array, right: Array) -> None:
-    """In place of *right*."""
+    """Solve for *right*, in place."""
     size = len(lower)
     for i in range(size):
         for k in range(i):
@@ -289,7 +293,7 @@ def _solved(lower: Array, right: Array) -> None:
 
 
 def _predictor(sums: Array, predictor: Array, inner: Array, lower: Array) -> None:
-    """Least squares."""
+    """Least-squares predictor."""
     for j in range(ORDER):
         for k in range(ORDER):
             inner[j, k] = sums[j + 1, k + 1]
@@ -309,7 +313,7 @@ def _error(sums: Array, predictor: Array) -> float:
 
 
 def _flat_top(x: Array, at: int, highest: float) -> int:
-    """Longest run of equal samples near *at* that are near the highest of all."""
+    """Longest run of equal samples near *at*, among samples close to the highest of all."""
     longest = run = 0
     for n in range(at - FLAT_REACH, at + FLAT_REACH):
         run = run + 1 if x[n] == x[n - 1] and abs(x[n]) > FLAT_FROM * highest else 0
@@ -332,9 +336,9 @@ def _energy(rest: Array, begin: int, end: int) -> float:
 
 
 def _explain(rest: Array, at: int, predictor: Array, gram: Array, lower: Array, vectors: Array) -> float:
-    """Take out of *rest*, near its peak, what other values of UNKNOWN samples in a row explain at best.
+    """Subtract from *rest*, near its peak, what replacing UNKNOWN consecutive samples explains at best (least squares).
 
-    Returns how far at most the samples are from those.
+    Returns the largest distance of the samples from their replacements.
     """
     for i in range(UNKNOWN):
         for j in range(UNKNOWN):
@@ -373,18 +377,18 @@ def _filtered(x: Array, predictor: Array, rest: Array) -> None:
             rest[n] += tap * x[ORDER - j + n]
 
 
-def examine(x: Array, half: int, least_over_far: float, found: Array) -> bool:
-    """Look at the moment in the middle of *x*; False where nothing stands out of it.
+def examine(x: Array, half: int, least_over_background: float, found: Array) -> bool:
+    """Examine the middle of *x*; False if nothing stands out there.
 
     Parameters
     ----------
-    x : (ORDER + 2 * half,) one channel; the moment is at ORDER + half
-    least_over_far : what the peak must be over the highest elsewhere, to be looked at further
-    found : (FINDINGS,), the result: PEAK and SIGMA of what prediction leaves (the latter by the median, without the
-        middle); FAR, the highest elsewhere; RING, the highest close by; LEFT, the highest that remains at the moment
-        with other values of UNKNOWN samples; EXPLAINED, energy there before over that which remains; OTHERNESS, how
-        much worse one side's prediction is on the other side (1: alike); FLAT, equal samples at the top;
-        DEPARTS, how far the samples are from those other values; AT, the peak's place
+    x : (ORDER + 2 * half,) one channel; the examined sample is at ORDER + half
+    least_over_background : least ratio of the peak to BACKGROUND_PEAK for further examination
+    found : (FINDINGS,), the result: PEAK and SIGMA of the prediction residual (SIGMA from the median, without the
+        middle); BACKGROUND_PEAK, the highest elsewhere; NEARBY_PEAK, the highest close by; RESIDUAL_PEAK, the highest
+        at the peak after UNKNOWN samples are replaced; EXPLAINED, energy there before over energy after; SIDE_MISMATCH,
+        how much worse one side's predictor works on the other side (1: equally well); FLAT_SAMPLES, equal samples at
+        the top; DEPARTURE, distance of the samples from their replacements; AT, index of the peak
     """
     size = ORDER + 1
     sums, predictors, rest = np.zeros((3, size, size)), np.zeros((2, size)), np.zeros(2 * half)
@@ -392,12 +396,12 @@ def examine(x: Array, half: int, least_over_far: float, found: Array) -> bool:
     inner, lower = np.zeros((ORDER, ORDER)), np.zeros((ORDER, ORDER))
     gram, small, vectors = np.zeros((UNKNOWN, UNKNOWN)), np.zeros((UNKNOWN, UNKNOWN)), np.zeros((3, UNKNOWN))
     with cython.nogil:
-        suspicious = _peak_of(x, half, least_over_far, sums, predictors[0], remains, inner, lower, found)
+        suspicious = _peak_of(x, half, least_over_background, sums, predictors[0], remains, inner, lower, found)
     if not suspicious:
         return False
     ordinary = np.abs(np.concatenate((rest[: half - NEAR], rest[half + NEAR + ORDER :])))
     ordinary.sort()
-    count = len(ordinary)  # its median; numpy's own takes longer than all the rest here
+    count = len(ordinary)  # median; numpy's function takes longer than everything else here
     found[SIGMA] = max((ordinary[(count - 1) // 2] + ordinary[count // 2]) / 2 / 0.6745, LEAST_SIGMA)
     with cython.nogil:
         _look_closely(x, sums, predictors, remains, inner, lower, gram, small, vectors, found)
@@ -407,7 +411,7 @@ def examine(x: Array, half: int, least_over_far: float, found: Array) -> bool:
 def _peak_of(
     x: Array,
     half: int,
-    least_over_far: float,
+    least_over_background: float,
     sums: Array,
     predictor: Array,
     rest: Array,
@@ -429,8 +433,8 @@ def _peak_of(
             at = n
     found[AT] = ORDER + at
     found[PEAK] = abs(rest[at])
-    found[FAR] = max(LEAST_SIGMA, max(_highest(rest, 0, at - RINGS), _highest(rest, at + RINGS, 2 * half)))
-    return found[PEAK] >= least_over_far * found[FAR]
+    found[BACKGROUND_PEAK] = max(LEAST_SIGMA, max(_highest(rest, 0, at - RINGS), _highest(rest, at + RINGS, 2 * half)))
+    return found[PEAK] >= least_over_background * found[BACKGROUND_PEAK]
 
 
 def _look_closely(
@@ -447,15 +451,15 @@ def _look_closely(
 ) -> None:
     at = int(found[AT])
     at -= ORDER
-    found[FLAT] = _flat_top(x, ORDER + at, _highest(x, 0, len(x)))
+    found[FLAT_SAMPLES] = _flat_top(x, ORDER + at, _highest(x, 0, len(x)))
     ring = max(_highest(rest, at - RINGS, at - BACK), _highest(rest, at + REACH, at + RINGS))
-    found[RING] = max(LEAST_SIGMA, ring)
+    found[NEARBY_PEAK] = max(LEAST_SIGMA, ring)
     before = _energy(rest, at - BACK, at + REACH)
-    found[DEPARTS] = _explain(rest, at, predictors[0], gram, small, vectors)
+    found[DEPARTURE] = _explain(rest, at, predictors[0], gram, small, vectors)
     found[EXPLAINED] = before / max(_energy(rest, at - BACK, at + REACH), LEAST_ENERGY)
-    found[LEFT] = _highest(rest, at - BACK, at + REACH)
+    found[RESIDUAL_PEAK] = _highest(rest, at - BACK, at + REACH)
     _predictor(sums[0], predictors[0], inner, lower)
     _predictor(sums[1], predictors[1], inner, lower)
     of_right = _error(sums[1], predictors[0]) / _error(sums[1], predictors[1])
     of_left = _error(sums[0], predictors[1]) / _error(sums[0], predictors[0])
-    found[OTHERNESS] = max(of_right, of_left)
+    found[SIDE_MISMATCH] = max(of_right, of_left)

@@ -1,7 +1,7 @@
 """The loops over every sample that look for gaps, silence, hum and sibilance.
 
-C types stand in ``_loops.pxd``. Long sums are kept in lanes beside each other, in the source itself: compilers may not
-reorder floats, and every processor gives the same figures.
+C types are declared in ``_loops.pxd``. Long sums are written as parallel lanes: compilers may not reorder
+floating-point sums, so every processor gives the same figures.
 """
 
 from __future__ import annotations
@@ -40,17 +40,17 @@ Singles = NDArray[np.float32]
 Integers = NDArray[np.int64]
 
 SPAN = 256
-"""Pauses shorter than this inside a stretch are passed over; callers look for far longer ones."""
+"""Frames. Shorter pauses within a stretch are skipped; callers search for far longer ones."""
 STRETCH = 1024
 LEAST = 10.0 ** (-160.0 / 20.0)
 FLOOR = 10.0 ** (-45.0 / 20.0)
-"""In its first millisecond the returning sound is louder than this: it comes back, it is not faded in."""
+"""Least level in the first millisecond after a gap: the sound returns at once, without a fade-in."""
 BREAKS_OFF_DB, ALIKE_DB = -61.5, -26.0
-"""Least of ``_breaks_off_db`` and ``_alike_db``; tuned on planted gaps."""
+"""Least values of ``_breaks_off_db`` and ``_alike_db``, tuned on planted gaps."""
 
 
 def decimated(samples: Array, stretch: int, means: Array) -> None:
-    """The mean of each stretch: (stretches * stretch,) to (stretches,)."""
+    """Mean of each stretch: (stretches * stretch,) to (stretches,)."""
     with cython.nogil:
         for k in range(len(means)):
             means[k] = _sum(samples, k * stretch, stretch) / stretch
@@ -76,10 +76,10 @@ def find_pauses(
     ----------
     planar : (channels, frames)
     first : frame of planar[:, 0], counted from the file's start
-    least : pauses of so many frames are counted, and the longest are kept
+    least : least length of a pause that counts, in frames; the longest pauses are kept
     found : (PLACES,), kept between blocks; begin with FIRST and LAST at -1
     pauses : (n, 2) LENGTH and BEGINS of the longest pauses, in no order; zeros at the start, kept between blocks
-    energies : (2,) BEFORE and BEHIND; zeros at the start, kept between blocks
+    energies : (2,) BEFORE and BEHIND, see ``layout``; zeros at the start, kept between blocks
 
     Returns
     -------
@@ -125,7 +125,7 @@ def _first_above(planar: Array, start: int, end: int, threshold: float) -> int:
 
 
 def _last_above(planar: Array, end: int, threshold: float) -> int:
-    """There is one."""
+    """Whether any sample lies above the threshold."""
     for i in range(end - 1, -1, -1):
         for c in range(len(planar)):
             if abs(planar[c, i]) > threshold:
@@ -142,7 +142,7 @@ def _energy_of(planar: Array, start: int, end: int) -> float:
 
 
 def _keep(pauses: Integers, length: int, begins: int) -> None:
-    """Put a pause in place of the shortest one that is kept, when it is longer."""
+    """Replace the shortest stored pause if this one is longer."""
     shortest = 0
     for row in range(1, len(pauses)):
         if pauses[row, LENGTH] < pauses[shortest, LENGTH]:
@@ -166,7 +166,7 @@ def _peak(x: Array, begin: int, end: int) -> float:
 
 
 def _behind_the_loud(x: Array, at: int, end: int) -> int:
-    """The place behind the last loud sample; *at* where all is quiet. In loud sound it is soon found."""
+    """Index after the last loud sample; *at* if all are quiet. Searched from the end, so it is fast in loud sound."""
     behind = end
     while behind > at and abs(x[behind - 1]) < QUIET:
         behind -= 1
@@ -174,7 +174,7 @@ def _behind_the_loud(x: Array, at: int, end: int) -> int:
 
 
 def _take(x: Array, at: int, state: Integers) -> int:
-    """Lengthen the open run from *at* on, up to the first loud sample; where that is, or the length of *x*."""
+    """Extend the open run from *at* to the first loud sample; returns its index, or the length of *x*."""
     zeros, longest = state[ZEROS], state[LONGEST]
     i = at
     while i < len(x) and abs(x[i]) < QUIET:
@@ -186,7 +186,7 @@ def _take(x: Array, at: int, state: Integers) -> int:
 
 
 def _runs_of(x: Array, c: int, frame: int, state: Integers, least: int, found: Integers, count: int) -> int:
-    """As :func:`quiet_runs`, of one channel. No run of *least* begins before a loud sample within that many."""
+    """As :func:`quiet_runs`, for one channel. A loud sample within *least* frames rules out every start before it."""
     at = 0
     while at < len(x):
         if state[OPEN] < 0:
@@ -214,8 +214,8 @@ def quiet_runs(planar: Array, frame: int, states: Integers, least: int, found: I
     planar : (channels, frames)
     frame : of planar[:, 0], counted from the file's start
     states : (channels, STATE) kept from block to block; begin with OPEN at -1
-    found : (channels * (frames // least + 1), 4) rows of the frame behind a run, its channel, its frames, and the most
-        exact zeros in a row; the result
+    found : (channels * (frames // least + 1), 4), the result: frame after the run, channel, length in frames, and the
+        largest number of consecutive exact zeros
 
     Returns
     -------
@@ -233,7 +233,7 @@ def _db(level: float) -> float:
 
 
 def _steepest(x: Array, begin: int, end: int, step: int) -> float:
-    """Largest change over *step* frames that ends in that part of *x*."""
+    """Largest change over *step* frames ending in that part of *x*."""
     most = 0.0
     for i in range(begin, end):
         most = max(most, abs(x[i] - x[i - step]))
@@ -241,10 +241,10 @@ def _steepest(x: Array, begin: int, end: int, step: int) -> float:
 
 
 def breaks_off_db(x: Array, begin: int, near: int, edge: int, turn: int, step: int) -> float:
-    """How loud, how steep and how undiminished the sound is in the half millisecond before frame *begin*.
+    """Score of an abrupt end at frame *begin*: level, slope and lack of decay in the half millisecond before, in dB.
 
-    Steepness and what a fade has left count half, in dB. A low note cut where it crosses zero is soft there but steep;
-    one that is faded out within 1 to 5 ms is neither loud nor steep, and one that has died away is soft.
+    Slope and decay have half weight. A low note cut at a zero crossing is quiet there but steep; a note faded out
+    within 1 to 5 ms is neither loud nor steep; a note that has decayed naturally is quiet.
     """
     steepest = _steepest(x, begin - turn, begin + step, step)
     left_db = _db(_peak(x, begin - near, begin)) - _db(_peak(x, 0, begin))
@@ -252,9 +252,9 @@ def breaks_off_db(x: Array, begin: int, near: int, edge: int, turn: int, step: i
 
 
 def alike_db(x: Array, begin: int, end: int, near: int, edge: int, turn: int) -> float:
-    """How little of a fade one of the sides has, how loud the sound returns, and how alike both sides are.
+    """Score of a dropout: no fade at one of its edges, an abrupt return, and the same spectrum on both sides.
 
-    Rests are faded on both sides, and what follows is another note.
+    Musical rests fade on both sides and are followed by another note.
     """
     before_db, behind_db = _db(_peak(x, begin - near, begin)), _db(_peak(x, end, end + near))
     ends_db = _db(_peak(x, begin - edge, begin)) - before_db
@@ -266,7 +266,7 @@ def alike_db(x: Array, begin: int, end: int, near: int, edge: int, turn: int) ->
 def gap_between(
     x: Array, begin: int, end: int, near: int, edge: int, back: int, turn: int, step: int, of_zeros: bool
 ) -> bool:
-    """As ``gaps.is_gap``, with the quiet run from *begin* to *end* of *x* and its other lengths in frames."""
+    """As ``gaps.is_gap``, for the quiet run of *x* from *begin* to *end*; other lengths are in frames."""
     if min(_peak(x, 0, begin), _peak(x, end, len(x))) <= LOUD:
         return False
     if of_zeros:
@@ -276,7 +276,7 @@ def gap_between(
 
 
 def mean(planar: Array, mixed: Singles) -> None:
-    """The channels' mean, (channels, frames) to (frames,)."""
+    """Mean of the channels, (channels, frames) to (frames,)."""
     with cython.nogil:
         _mean(planar, mixed, 0)
 
@@ -295,13 +295,13 @@ def _mean(planar: Array, mixed: Singles, at: int) -> None:
 
 
 def _split(x: Singles, at: int, count: int, first: Singles, second: Singles) -> None:
-    """Every second sample, and those between."""
+    """Split into even and odd samples."""
     for i in range(count):
         first[i], second[i] = x[at + 2 * i], x[at + 2 * i + 1]
 
 
 def _start(middle: Singles, odd: Singles, pairs: int, weights: Singles, kept: Singles, at: int, count: int) -> None:
-    """The middle of a half-band filter and the four pairs of taps next to it."""
+    """Centre tap of a half-band filter and the four pairs of taps next to it."""
     w0, w1, w2, w3 = weights[0], weights[1], weights[2], weights[3]
     half = 0.5
     m, o = pairs - 1, pairs - 4
@@ -312,7 +312,7 @@ def _start(middle: Singles, odd: Singles, pairs: int, weights: Singles, kept: Si
 
 
 def _go_on(odd: Singles, b: int, a: int, weights: Singles, k: int, kept: Singles, at: int, count: int) -> None:
-    """Four pairs of taps further out."""
+    """The next four pairs of taps."""
     w0, w1, w2, w3 = weights[k], weights[k + 1], weights[k + 2], weights[k + 3]
     for i in range(count):
         near, far = w0 * (odd[b + i + 3] + odd[a + i]), w1 * (odd[b + i + 2] + odd[a + i + 1])
@@ -321,7 +321,7 @@ def _go_on(odd: Singles, b: int, a: int, weights: Singles, k: int, kept: Singles
 
 
 def halve(x: Singles, weights: Singles, kept: Singles) -> None:
-    """Every second sample of *x*, (2 n + taps - 1,) to (n,), behind the half-band filter of 4 pairs of taps or 8 ..."""
+    """Filter *x* by a half-band filter and keep every second sample: (2 n + taps - 1,) to (n,)."""
     room = np.empty((2, STRETCH + 2 * len(weights)), np.float32)
     with cython.nogil:
         _halve(x, weights, len(weights), kept, 0, len(kept), room[0], room[1])
@@ -341,14 +341,14 @@ def _halve(
 
 
 def thinned(planar: Array, half_bands: Singles, spans: Integers, waiting: Singles, counts: Integers) -> Singles:
-    """Mean of the channels at a rate halved once for each filter, preceded by the samples that the bands still need.
+    """Mean of the channels, decimated by two once for each filter; samples that the bands still need come first.
 
     Parameters
     ----------
-    planar : (channels, frames), any number of them
+    planar : (channels, frames), any number of frames
     half_bands, spans : from ``sibilance.half_bands``, and ``taps - 1`` of each
-    waiting : (halvings + 1, room) samples that each halving, and the bands, have not used yet; kept between blocks
-    counts : (halvings + 1,) how many of them; at the start as many zeros as half a filter is long
+    waiting : (halvings + 1, capacity) samples not yet used by each halving and by the bands; kept between blocks
+    counts : (halvings + 1,) number of these; at the start half the filter's length, of zeros
     """
     room = np.empty((2, STRETCH + 2 * half_bands.shape[1]), np.float32)
     led = np.empty(counts[0] + planar.shape[1], np.float32)
@@ -378,7 +378,7 @@ def _lead(waiting: Singles, count: int, x: Singles) -> None:
 
 
 def _both(x: Singles, begin: int, frames: int, bands: Singles, one: Singles, other: Singles) -> None:
-    """Two symmetric filters at once, four pairs of taps at a time to keep the processor fed."""
+    """Two symmetric filters at once, four pairs of taps at a time, so that the additions do not wait for each other."""
     reach = bands.shape[1] - 1
     v, w, m = bands[0, 0], bands[1, 0], begin + reach
     for i in range(frames):
@@ -410,14 +410,14 @@ def _energy(x: Singles, begin: int, end: int) -> float:
 
 
 def band_energies(x: Singles, bands: Singles, ends: Integers, open_sums: Array, energies: Array) -> None:
-    """Energy of two bands of *x*, for each step that ends in this block.
+    """Energy of two bands of *x* in each step that ends in this block.
 
     Parameters
     ----------
     x : (frames + 2 * reach,)
     bands : (2, reach + 1) from ``sibilance.band``
     ends : (steps,) from ``k_weighting.step_ends``
-    open_sums : (2,) of the step that is not finished yet; zeros at the start, kept between blocks
+    open_sums : (2,) sums of the unfinished step; zeros at the start, kept between blocks
     energies : (steps, 2), the result
     """
     frames = len(x) - 2 * (bands.shape[1] - 1)

@@ -1,4 +1,4 @@
-"""Rows, columns, lengths and limits that the loops of this package share with what uses them."""
+"""Rows, columns, lengths and limits that the loops of this package share with their callers."""
 
 from __future__ import annotations
 
@@ -11,19 +11,23 @@ WHITENING_ORDER = 8
 PRODUCTS = WHITENING_ORDER + 1
 TRAIN_NEIGHBOURS = 6
 TRAIN = 68
-"""Stretches on either side in which others like it make it one of a train: a low sawtooth has a jump every 30 ms."""
+"""Stretches on either side in which similar ones make a train: a low sawtooth has a jump every 30 ms."""
 MARGIN = TRAIN + TRAIN_NEIGHBOURS
 
 ORDER = 12
 UNKNOWN = 6
-"""Samples that are sought: one more than a click may have, for it may lie between them."""
+"""Samples replaced at a time: one more than a click may have, since it may lie between samples."""
 HALF = 512
 """Frames on either side at 44.1 and 48 kHz."""
 NEAR = 12
-"""Frames on either side of the moment that the prediction does not learn from; behind it, ORDER more."""
+"""Frames on either side of the examined sample that are left out of the predictor's training; ORDER more after it."""
 BACK, REACH = UNKNOWN + ORDER, ORDER + UNKNOWN + NEAR
-"""Frames before and behind its peak where a fault leaves something: what the predictor makes of it may stand higher."""
-PEAK, SIGMA, FAR, RING, LEFT, EXPLAINED, OTHERNESS, FLAT, DEPARTS, AT = 0, 1, 2, 3, 4, 5, 6, 7, 8, 9
+"""Frames before and after its peak in which a fault leaves a residual; the predictor may leave a higher one later."""
+PEAK, SIGMA, BACKGROUND_PEAK, NEARBY_PEAK, RESIDUAL_PEAK, EXPLAINED, SIDE_MISMATCH = 0, 1, 2, 3, 4, 5, 6
+FLAT_SAMPLES, DEPARTURE, AT = 7, 8, 9
+"""Columns of what ``_clicks.examine`` finds; described there."""
+FAR, RING, LEFT, OTHERNESS, FLAT, DEPARTS = 2, 3, 4, 6, 7, 8
+"""Earlier names, which modules compiled from earlier sources still import."""
 FINDINGS = 10
 
 OPEN, ZEROS, LONGEST = 0, 1, 2
@@ -32,10 +36,10 @@ STATE = 3
 QUIET = 10 ** (-50 / 20)
 LOUD = 10 ** (-38 / 20)
 AROUND_S = 0.040
-"""Before and behind a gap the sound is loud within this time."""
+"""The sound is loud within this time before and after a gap."""
 
 FIRST, LAST, PAUSE, PAUSE_AT = 0, 1, 2, 3
 PLACES = 4
 LENGTH, BEGINS = 0, 1
 BEFORE, BEHIND = 0, 1
-"""Energies of what lies before the first and behind the last frame that is above."""
+"""Energies before the first and after the last frame above the threshold."""

@@ -1,6 +1,6 @@
-"""The loops over every sample that look for what earlier processing left: used bits, steps, zeros of lossy coders.
+"""Loops over every sample that find traces of earlier processing: used bits, common steps, zeroed coefficients.
 
-C types stand in ``_loops.pxd``.
+C types are declared in ``_loops.pxd``.
 """
 
 from __future__ import annotations
@@ -40,7 +40,7 @@ Array = NDArray[np.float64]
 Counts = NDArray[np.float32]
 Bytes = NDArray[np.uint8]
 Integers = NDArray[np.int64]
-Words = NDArray[np.int32]
+Integers32 = NDArray[np.int32]
 
 STRETCH = 1024
 CHUNK = 64
@@ -75,26 +75,26 @@ def _one_of_24_bits(raw: Bytes, c: int, channels: int, row: Array) -> None:
         row[i] = (((high ^ 128) - 128) * 65536 + middle * 256 + low) * 2.0**-23
 
 
-def left_justified(planar: Array, words: Words) -> None:
+def left_justified(planar: Array, integers: Integers32) -> None:
     """Exact integers of (channels, frames) multiples of 2**-31, interleaved into (frames, channels) int32."""
     with cython.nogil:
         for c in range(len(planar)):
-            _justify(planar[c], c, words)
+            _justify(planar[c], c, integers)
 
 
-def _justify(row: Array, c: int, words: Words) -> None:
+def _justify(row: Array, c: int, integers: Integers32) -> None:
     for i in range(len(row)):
         whole = int(row[i] * SCALE)
-        words[i, c] = whole
+        integers[i, c] = whole
 
 
 def used_bits(planar: Array, least: int, enough: int) -> int:
-    """Bits from the top down to the lowest one that is set in any sample, at least *least*; 0 for silence.
+    """Bits from the top to the lowest one set in any sample, at least *least*; 0 for silence.
 
     Parameters
     ----------
     planar : (channels, frames) float64 holding multiples of 2**-31
-    enough : the search ends when this many are found
+    enough : the search ends once so many bits are found
     """
     with cython.nogil:
         used = least
@@ -117,7 +117,7 @@ def _used_bits(row: Array, used: int, enough: int) -> int:
 
 
 def _bits_of(joined: int) -> int:
-    """Of 32, those down to the lowest one that is set; 0 where none is."""
+    """Number of the 32 bits from the top to the lowest one that is set; 0 if none is."""
     if joined == 0:
         return 0
     zeros = 0
@@ -127,9 +127,9 @@ def _bits_of(joined: int) -> int:
 
 
 def whole_bits(planar: Array, least: int) -> int:
-    """Bits that floats need as integers, at least *least*; -1 where one is no integer of 32 bits or passes full scale.
+    """Bits that the floats need as integers, at least *least*; -1 if one is no 32-bit integer or exceeds full scale.
 
-    The search ends with the first stretch that holds such a sample.
+    The search ends with the first stretch that contains such a sample.
 
     Parameters
     ----------
@@ -164,7 +164,7 @@ def _whole_bits(row: Array, used: int) -> int:
 
 
 def count_small(samples: Array, step: float, most: int, histogram: Integers) -> int:
-    """Count samples of up to REACH steps, 0 left out, until there are *most*; says how many were counted.
+    """Count samples within REACH steps, zeros excluded, until there are *most*; returns the number counted.
 
     Parameters
     ----------
@@ -181,7 +181,7 @@ def _count_small(samples: Array, step: float, most: int, histogram: Integers) ->
     while start < len(samples) and counted < most:
         end = min(start + CHUNK, len(samples))
         near = 0
-        for i in range(start, end):  # not the values themselves: those are not counted in vectors
+        for i in range(start, end):  # comparisons, since counting the values is not vectorised
             near += abs(samples[i]) < limit
         if near != 0:
             for i in range(start, end):
@@ -195,12 +195,12 @@ def _count_small(samples: Array, step: float, most: int, histogram: Integers) ->
 
 
 def quiet_pieces(samples: Array, step: float, found: Integers) -> None:
-    """Look at every piece of QUIET_PIECE samples: quiet ones, bare ones among them, those on finer steps than *step*.
+    """Count pieces of QUIET_PIECE samples: quiet, quiet without dither, and quiet on finer steps than *step*.
 
     Parameters
     ----------
     samples : (pieces * QUIET_PIECE,)
-    found : (3,) quiet, bare, finer; added to
+    found : (3,) quiet, undithered, finer; added to
     """
     with cython.nogil:
         for k in range(len(samples) // QUIET_PIECE):
@@ -230,10 +230,10 @@ def _quiet_piece(samples: Array, start: int, step: float, found: Integers) -> No
 
 
 def mdct_zeros(x: Array, first: int, terms: Array, counts: Counts) -> None:
-    """Add, for every place a frame could begin, how many of GROUP coefficients from *first* on are nearly zero.
+    """Count nearly zero coefficients, of GROUP from *first* on, at every place where a frame could begin.
 
-    A window that is a sum of few sine waves makes a coefficient a sum of few Fourier sums over a plain stretch, and
-    those follow from one place to the next in one step.
+    With a window that is a sum of few sines a coefficient is a sum of few Fourier sums over a rectangular stretch;
+    these are updated from one place to the next in one step (sliding DFT).
 
     Parameters
     ----------
@@ -261,7 +261,7 @@ def _mdct_zeros(x: Array, first: int, terms: Array, counts: Counts, turns: Array
 
 
 def _first_sums(x: Array, turns: Array, state: Array) -> None:
-    """The Fourier sums at the first place, up to 24 lines beside each other."""
+    """Fourier sums at the first place, up to 24 lines in parallel."""
     re, im, turn_re, turn_im = [0.0] * 24, [0.0] * 24, [0.0] * 24, [0.0] * 24
     wave_re, wave_im = [0.0] * 24, [0.0] * 24
     lines = turns.shape[1]
@@ -280,7 +280,7 @@ def _first_sums(x: Array, turns: Array, state: Array) -> None:
 
 
 def _slide(x: Array, start: int, turns: Array, state: Array, tiles: Counts) -> None:
-    """The same at TILE places after each other."""
+    """Fourier sums at TILE successive places."""
     re, im, turn_re, turn_im = [0.0] * 24, [0.0] * 24, [0.0] * 24, [0.0] * 24
     half_re, half_im = [0.0] * 24, [0.0] * 24
     lines = turns.shape[1]
@@ -302,7 +302,7 @@ def _slide(x: Array, start: int, turns: Array, state: Array, tiles: Counts) -> N
 def _count_zeros(terms: Array, along_re: float, along_im: float, tiles: Counts, k: int, row: Counts) -> None:
     a, b, c = terms[0], terms[1], terms[2]
     limit = NEARLY * NEARLY
-    near = [0.0] * 64  # TILE of them; that they touch nothing else lets them become vectors
+    near = [0.0] * 64  # TILE of them; the loop accesses nothing else, so that it can be vectorised
     for t in range(64):
         z_re = (
             a * (tiles[0, k + 3, t] - tiles[0, k + 2, t])
@@ -321,7 +321,7 @@ def _count_zeros(terms: Array, along_re: float, along_im: float, tiles: Counts, 
 
 
 def hybrid_zeros(subband: Array, counts: Counts) -> None:
-    """The same for the middle lines of one of MP3's subbands, given at every sample.
+    """As :func:`mdct_zeros`, for the middle lines of one MP3 subband, given at every sample.
 
     Parameters
     ----------
@@ -375,7 +375,7 @@ def _slide_hybrid(subband: Array, start: int, sums: Array, j: int, turns: Array)
 
 
 def steady_treble(x: Array) -> float:
-    """Mean square of the second difference in the weakest of every second piece of *x*: treble that goes on."""
+    """Least mean square of the second difference over every second piece of *x*: a measure of sustained treble."""
     with cython.nogil:
         return _steady_treble(x)
 

@@ -1,7 +1,7 @@
-"""The loops over every sample: the power that K-weighting leaves, and sums of samples and their squares.
+"""Loops over every sample: K-weighted power, and sums of samples and of their squares.
 
-C types stand in ``_loops.pxd``. Long sums are kept in lanes beside each other, in the source itself: compilers may not
-reorder floats, and every processor gives the same figures.
+C types are declared in ``_loops.pxd``. Long sums are written as parallel lanes: compilers may not reorder
+floating-point sums, so every processor gives the same figures.
 """
 
 from __future__ import annotations
@@ -25,11 +25,11 @@ Integers = NDArray[np.int64]
 
 STRETCH = 512
 STILL = 1e-30
-"""Outputs smaller than this are set to zero at the end of a step: a filter ringing out into silence is slow."""
+"""Filter outputs smaller than this are set to zero at the end of a step: denormal numbers are slow."""
 
 
 def _numerators(x: Array, at: int, count: int, before: Array, taps: Array, out: Array) -> None:
-    """Both filters' numerators in one, from x[at] on; *before* holds the four samples ahead of x[0]."""
+    """Both filters' numerators combined, from x[at] on; *before* holds the four samples before x[0]."""
     n0, n1, n2, n3, n4 = taps[0], taps[1], taps[2], taps[3], taps[4]
     early = min(max(HISTORY - at, 0), count)
     for i in range(early):
@@ -47,7 +47,7 @@ def _numerators(x: Array, at: int, count: int, before: Array, taps: Array, out: 
 def weighted_energy(
     planar: Array, ends: Integers, coefficients: Array, weights: Array, state: Array, energy: Array
 ) -> None:
-    """Add G * y * y of every channel into *energy*, one entry for each step that ends in this block.
+    """Add G * y * y of every channel to *energy*, one entry for each step that ends in this block.
 
     Parameters
     ----------
@@ -80,7 +80,7 @@ def _pair_energy(
     p: Array,
     q: Array,
 ) -> None:
-    """Two channels at a time hide each other's waiting; an odd last one is done twice."""
+    """Two channels at a time hide each other's latency; an odd last one is processed twice."""
     frames = planar.shape[1]
     right = min(left + 1, len(planar) - 1)
     a1, a2, c1, c2 = feedback[0], feedback[1], feedback[2], feedback[3]
@@ -93,7 +93,7 @@ def _pair_energy(
         end = min(at + STRETCH, ends[step] if step < len(ends) else frames)
         _numerators(planar[left], at, end - at, state[left], taps, p)
         _numerators(planar[right], at, end - at, state[right], taps, q)
-        for i in range(end - at):  # the newest feedback comes last: each sample waits for one product only
+        for i in range(end - at):  # the newest feedback is added last, so that each sample waits for one product only
             u = (p[i] - a2 * u2) - a1 * u1
             v = (q[i] - a2 * v2) - a1 * v1
             s = (u - c2 * s2) - c1 * s1
@@ -130,7 +130,7 @@ def _keep_last(planar: Array, state: Array) -> None:
 
 
 def step_end(k: int, rate_hz: int) -> int:
-    """Frame at which step k of 10 ms ends, counted from the file's start."""
+    """Frame at which the k-th step of 10 ms ends, counted from the file's start."""
     return (k * rate_hz + STEPS_PER_S // 2) // STEPS_PER_S
 
 
@@ -140,13 +140,13 @@ def window_powers(energy: Array, rate_hz: int, width: int, apart: int, powers: A
     Parameters
     ----------
     energy : (steps,) from :func:`weighted_energy`
-    apart : steps from one window to the next of those that are kept
-    powers : room for the kept ones; the result
+    apart : steps between the windows that are returned
+    powers : the result, mean squares of these windows
 
     Returns
     -------
-    The highest of the windows that begin at any step, and the step it begins at; every window is summed by itself,
-    since differences of a running total would lose quiet windows.
+    Highest mean square of the windows that begin at any step, and that step. Every window is summed separately:
+    differences of a running total would lose the precision of quiet windows.
     """
     with cython.nogil:
         return _window_powers(energy, rate_hz, width, apart, powers)
@@ -182,8 +182,8 @@ def step_sums(planar: Array, ends: Integers, held: int, open_sums: Array, sums: 
     ----------
     planar : (channels, frames)
     ends : (steps,) from ``k_weighting.step_ends``
-    held : frames of the unfinished step that earlier blocks gave
-    open_sums : (SUMS, channels) of the step that is not finished yet, kept between blocks
+    held : frames of the unfinished step in earlier blocks
+    open_sums : (SUMS, channels) of the unfinished step, kept between blocks
     sums : (steps, SUMS, channels), the result
     """
     with cython.nogil:
@@ -220,7 +220,7 @@ def _moments(x: Array, at: int, end: int) -> tuple[float, float, float]:
             m[k] += value * place
         place += 8.0
     for k in range(8):
-        m[k] += k * a[k]  # of each lane, what its place lies behind the first one's
+        m[k] += k * a[k]  # offset of each lane from the first
     for i in range(whole, end - at):
         value = x[at + i]
         a[0] += value

@@ -1,9 +1,9 @@
-"""Sizes of what the loops of this package keep, and the steps they count in."""
+"""Sizes of the state that the loops of this package keep, and their time steps."""
 
 from __future__ import annotations
 
 STEPS_PER_S = 100
 HISTORY = 4
 STATE_SIZE = HISTORY + 5
-"""The last four samples, the last two of each filter's output, and the energy of the step that is not finished yet."""
+"""The last four samples, the last two of each filter's output, and the energy of the unfinished step."""
 SUMS = 3

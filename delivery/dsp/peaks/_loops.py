@@ -1,9 +1,9 @@
-"""The loops over every sample: extremes, runs at an extreme, outlines, and the search between samples.
+"""Loops over every sample: extremes, runs at an extreme, outlines, and the search between samples.
 
-C types stand in ``_loops.pxd``. Maxima and long sums are kept in lanes beside each other, in the source itself:
-compilers may not reorder floats, and every processor gives the same figures. An extreme has 32 lanes, written out since
-C needs a constant, which hide the time that one comparison takes; and it is ``a if a > b else b``, the processor's own
-maximum: with ``>=`` the compiler has to compare and choose, at half the speed.
+C types are declared in ``_loops.pxd``. Maxima and long sums are written as parallel lanes: compilers may not
+reorder floating-point operations, so every processor gives the same figures. An extreme has 32
+lanes (C needs a constant), which hide the latency of a comparison. It is written ``a if a > b else b``, which compiles
+to the maximum instruction; with ``>=`` the compiler compares and selects, at half the speed.
 """
 
 from __future__ import annotations
@@ -45,16 +45,16 @@ STRETCH, FEW = 1024, 256
 """Frames in a stretch and in a part of one."""
 MIDDLE, QUARTER = PLACES // 2, PLACES // 4
 FLOOR = 10.0 ** (-3.0 / 20.0)
-"""Cells under -3 dBTP are only looked at where they may hold the peak of their second, or of their channel."""
+"""Cells below -3 dBTP are examined only if they may contain the peak of their second or of their channel."""
 SINGLE_ERROR = 1e-5
-"""More than single precision can be wrong by here, in units of the largest sample."""
+"""Bound on the error of single precision here, in units of the largest sample."""
 LEAST_RUN = 3
 LEAST_STEP = 2.0**-13
-"""A cut begins or ends with a step; the rounded top of a slow wave moves by single steps of 16 bits (2**-15)."""
+"""A clipped run begins or ends with a step; the rounded top of a slow wave moves by single 16-bit steps (2**-15)."""
 
 
 def largest(x: Array) -> float:
-    """Largest magnitude; 0 of nothing."""
+    """Largest magnitude; 0 for an empty array."""
     with cython.nogil:
         return _largest(x)
 
@@ -80,7 +80,7 @@ def _largest(x: Array) -> float:
 
 
 def largest_single(x: Singles) -> float:
-    """Largest magnitude; 0 of nothing."""
+    """Largest magnitude; 0 for an empty array."""
     with cython.nogil:
         return _largest_single(x)
 
@@ -133,19 +133,19 @@ def _lowest_and_highest(x: Array) -> tuple[float, float]:
 
 
 def widen(planar: Array, peaks: Array) -> None:
-    """Raise *peaks*, one for each channel, to the largest magnitude of (channels, frames) samples."""
+    """Update *peaks*, one for each channel, with the largest magnitude of (channels, frames) samples."""
     with cython.nogil:
         for c in range(len(peaks)):
             peaks[c] = max(peaks[c], _largest(planar[c]))
 
 
 def count_above(planar: Array, rungs: Array, counts: Integers) -> None:
-    """Add to *counts* how many samples have their magnitude above each rung and not above the one before it.
+    """Add to *counts* the number of samples with a magnitude above each rung and not above the one before it.
 
     Parameters
     ----------
     planar : (channels, frames)
-    rungs : falling
+    rungs : thresholds, full scale 1.0, falling
     """
     with cython.nogil:
         for c in range(len(planar)):
@@ -169,13 +169,13 @@ def _count_above(row: Array, rungs: Array, counts: Integers) -> None:
 
 
 def outline(planar: Array, first: int, width: int, low: Array, high: Array) -> int:
-    """Widen [low[k], high[k]] by every sample of frames k * width on; returns how many frames fitted.
+    """Extend [low[k], high[k]] by the samples of the frames from k * width on; returns the number of frames used.
 
     Parameters
     ----------
     planar : (channels, frames)
     first : frame of planar[:, 0], counted from the file's start
-    low, high : room for as many values as fit; begin with +inf and -inf
+    low, high : one value for each *width* frames; begin with +inf and -inf
     """
     with cython.nogil:
         frames = min(planar.shape[1], len(low) * width - first)
@@ -191,7 +191,7 @@ def outline(planar: Array, first: int, width: int, low: Array, high: Array) -> i
 
 
 def _list(runs: Integers, listed: int, start: int, length: int, apart: int) -> int:
-    """Keep the longest runs, one for each neighbourhood; rows are (first frame, length)."""
+    """Store the longest runs, one for each neighbourhood; rows are (first frame, length)."""
     shortest = 0
     for row in range(listed):
         if start - runs[row, 0] < apart:
@@ -209,9 +209,9 @@ def _list(runs: Integers, listed: int, start: int, length: int, apart: int) -> i
 
 
 def close_run(step: float, floats: Array, wholes: Integers, runs: Integers, apart: int) -> None:
-    """End the open run; it counts when it is long enough and has a step at its beginning or (*step*) at its end.
+    """End the open run; it counts if it is long enough and has a step at its beginning or (*step*) at its end.
 
-    The value it stands at must lie on the extreme's own side of zero, by LEAST_STEP: elsewhere it is silence.
+    Its value must lie on the extreme's side of zero, by at least LEAST_STEP; otherwise it is silence.
     """
     with cython.nogil:
         _close_run(step, floats, wholes, runs, apart)
@@ -219,7 +219,7 @@ def close_run(step: float, floats: Array, wholes: Integers, runs: Integers, apar
 
 def _close_run(step: float, floats: Array, wholes: Integers, runs: Integers, apart: int) -> None:
     length = wholes[RUN]
-    cut = floats[EXTREME] >= LEAST_STEP  # a channel that never crosses zero has its silence at its extreme
+    cut = floats[EXTREME] >= LEAST_STEP  # in a channel that never crosses zero, silence is its extreme
     if cut and length >= LEAST_RUN and max(step, floats[ENTRY]) >= LEAST_STEP:
         wholes[COUNT] += 1
         wholes[LONGEST] = max(wholes[LONGEST], length)
@@ -233,7 +233,7 @@ def _follow_side(
     for i in range(len(x)):
         value = sign * x[i]
         extreme = floats[EXTREME]
-        if value > extreme:  # a new extreme: what was found at the old one was no cut
+        if value > extreme:  # a new extreme: runs at the previous one were not clipped
             floats[EXTREME] = value
             floats[ENTRY] = value - floats[BEFORE]
             wholes[RUN], wholes[START] = 1, first + i
@@ -249,7 +249,7 @@ def _follow_side(
 
 
 def follow(x: Array, first: int, floats: Array, wholes: Integers, runs: Integers, apart: int) -> None:
-    """Follow the highest and the lowest value of one channel.
+    """Track the highest and the lowest value of one channel.
 
     Parameters
     ----------
@@ -273,7 +273,7 @@ def follow(x: Array, first: int, floats: Array, wholes: Integers, runs: Integers
 
 
 def between(x: Array, at: int, row: Array) -> float:
-    """The value a row of weights, a multiple of eight of them, gives from sample *at* on."""
+    """Weighted sum of the samples from *at* on; the number of weights is a multiple of eight."""
     sums = [0.0] * 8
     for j in range(0, len(row), 8):
         for k in range(8):
@@ -287,7 +287,7 @@ def _narrow(x: Array, at: int, count: int, single: Singles) -> None:
 
 
 def _middles(x: Singles, at: int, row: Singles, middle: Singles) -> None:
-    """FEW values half-way between samples; the row is symmetric, and twelve pairs at once keep the processor fed."""
+    """FEW values half-way between samples; the row is symmetric; twelve pairs at once hide the latency of additions."""
     for i in range(FEW):
         middle[i] = 0.0
     for k in range(0, len(row) // 2, 12):
@@ -315,7 +315,7 @@ def _second_differences(x: Singles, count: int, bends: Singles) -> None:
 
 
 def _ends(x: Singles, at: int, middle: Singles, few: int, ends: Singles) -> None:
-    """The largest of the three known values of each interval."""
+    """Largest of the three known values of each interval."""
     for i in range(few):
         low, high = abs(x[at + i]), abs(x[at + i + 1])
         side = low if low > high else high
@@ -326,10 +326,10 @@ def _ends(x: Singles, at: int, middle: Singles, few: int, ends: Singles) -> None
 def _closely(
     x: Array, at: int, rows: Array, centre: float, sought: float, half: float, quarter: float, error: float
 ) -> tuple[float, int]:
-    """The highest place of one interval and which it is, where that is above *sought*; else *sought* and -1.
+    """Highest value of one interval and its place, if above *sought*; else *sought* and -1.
 
-    *centre* is the value half-way as single precision has it, wrong by *error* at most; *half* and *quarter* are what
-    may be added to the larger of two values that are so far apart.
+    *centre* is the value half-way in single precision, with an error of *error* at most; *half* and *quarter* bound
+    how far the waveform exceeds the larger of two values at that distance.
     """
     best, place = sought, -1
     begin = at + rows.shape[1] // 2 - 1
@@ -363,9 +363,9 @@ def _closely(
 def _highest(
     x: Array, top: float, rows: Array, half_way: Singles, bounds: Array, sought: float, room: Singles
 ) -> tuple[float, int]:
-    """The highest place of the intervals *x* has whole windows for, where it is above *sought*; else *sought* and -1.
+    """Highest value and place over the intervals with whole windows in *x*, if above *sought*; else *sought* and -1.
 
-    *room* is (4, STRETCH + taps + FEW) to work in; its first row begins with *x*, of which *top* is the largest.
+    *room* is a work array of (4, STRETCH + taps + FEW); its first row begins with *x*, whose largest value is *top*.
     """
     taps = rows.shape[1]
     lead, count = taps // 2 - 1, len(x) - taps + 1
@@ -407,7 +407,7 @@ def _highest(
 
 
 def _summit(x: Array, at: int, place: int, rows: Array) -> float:
-    """The height of the waveform's summit by *place* of the interval that begins with sample *at*, by longer rows."""
+    """Height of the waveform's maximum near *place* of the interval that begins at sample *at*; longer filter."""
     lead = rows.shape[1] // 2 - 1
     centre = at * PLACES + place
     middle = between(x, centre // PLACES - lead, rows[centre % PLACES])
@@ -427,21 +427,21 @@ def _summit(x: Array, at: int, place: int, rows: Array) -> float:
         else:
             right, middle, left = middle, left, beyond
     bend = 2.0 * middle - left - right
-    summit = first  # of a flank that rises into the next cell there is none here
+    summit = first  # a slope that rises into the next cell has its maximum there
     if middle >= max(left, right):
         summit = middle + (right - left) * (right - left) / (8.0 * bend) if bend > 0.0 else middle
     return max(summit, max(abs(x[at]), abs(x[at + 1])))
 
 
 def look_again(x: Array, origin: int, found: Array, channels: Integers, rows: Array) -> None:
-    """Give what *scan* found the heights that longer rows give, between places too.
+    """Recompute the heights that *scan* found with the longer filter, also between its places.
 
     Parameters
     ----------
-    x : (channels, samples), with half of the longer rows' taps and one sample around every place
-    origin : frame of the file that x begins with
-    found : (n, 2 or more) HEIGHT and AT, as ``scan`` gives them; heights of 0 stay
-    channels : (n,) from 0, of each
+    x : (channels, samples), with half of the longer filter's taps and one sample around every place
+    origin : frame of the file at which *x* begins
+    found : (n, 2 or more) HEIGHT and AT, as ``scan`` returns them; heights of 0 stay unchanged
+    channels : (n,) channel of each, from 0
     """
     with cython.nogil:
         for k in range(len(found)):
@@ -463,20 +463,20 @@ def scan(
     second: Array,
     cells: Array,
 ) -> None:
-    """Find the highest place of every channel, and that of each cell over all channels.
+    """Find the highest value of every channel, and of each cell over all channels.
 
     Parameters
     ----------
     x : (channels, begin + n + taps - 1 or more) samples
     begin : where in *x* the window of the first of n intervals begins
-    first : frame, counted from the file's start, with which that interval begins
+    first : frame, counted from the file's start, at which that interval begins
     cell : number of the first cell, counted from the file's start
-    ends : (cells,) where each ends, in intervals from the first; the last one is n
+    ends : (cells,) end of each, in intervals from the first; the last one is n
     rows, bounds : from ``interpolation``
     sample_peaks : (channels,) largest magnitude of a sample so far; kept
     peaks : (channels, 2) HEIGHT and AT of the highest so far, full scale 1.0, in sixteenths of a sample; kept
     second : (1,) height of the highest in this second so far; kept
-    cells : (cells, 3) the result: HEIGHT, AT and CHANNEL (from 1); height 0 where it is neither above FLOOR nor the
+    cells : (cells, 3) the result: HEIGHT, AT and CHANNEL (from 1); height 0 if it is neither above FLOOR nor the
         highest of its second
     """
     room = np.zeros((4, STRETCH + rows.shape[1] + FEW), np.float32)

@@ -1,7 +1,7 @@
-"""The loops over samples and bins of long-term spectra.
+"""Loops over samples and bins of long-term spectra.
 
-C types stand in ``_loops.pxd``. Long sums are kept in lanes beside each other, in the source itself: compilers may not
-reorder floats, and every processor gives the same figures.
+C types are declared in ``_loops.pxd``. Long sums are written as parallel lanes: compilers may not reorder
+floating-point sums, so every processor gives the same figures.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ Spectra = NDArray[np.complex128]
 
 
 def filtered(planar: Array, begin: int, taps: Array, every: int, out: Array, first: int, end: int) -> None:
-    """Each *every*-th sample behind the filter, from column *first* to *end* of *out*.
+    """Filter, and keep every *every*-th sample, for columns *first* to *end* of *out*.
 
     out[c, first + j] is the sum of taps[i] * planar[c, begin + j * every + i].
     """
@@ -51,12 +51,12 @@ def _product(x: Array, at: int, taps: Array) -> float:
 
 
 def add_power(spectra: Spectra, least: float, power: Array, total: Array, bands: Array) -> bool:
-    """Add the power of one window, all channels together, when it is loud enough; says whether it was.
+    """Add the power of one window, summed over channels, if it is loud enough; returns whether it was.
 
     Parameters
     ----------
     spectra : (channels, bins)
-    least : a window whose summed power is below this is left out
+    least : windows with less power in total are left out
     power : (bins,) the power of this window
     total : (bins,) running sum over windows
     bands : (bins // BINS_A_BAND,) the mean power of each narrow band of this window
@@ -96,7 +96,7 @@ def _sum(x: Array, begin: int, end: int) -> float:
 
 
 def band_sums(powers: Array, edges: Array, bin_hz: float) -> Array:
-    """Power within each pair of edges in Hz, a bin counting with the share of its width inside.
+    """Power between each pair of edges in Hz; a bin counts by the share of its width inside.
 
     Parameters
     ----------
@@ -118,7 +118,7 @@ def band_sums(powers: Array, edges: Array, bin_hz: float) -> Array:
 
 
 def _between(power: Array, low: float, high: float) -> float:
-    """Of the bins from *low* to *high*, counted from the lower end of bin 0."""
+    """Power between *low* and *high*, in bins from the lower end of bin 0."""
     top = len(power)
     low = min(max(low, 0.0), top)
     high = min(max(high, low), top)

@@ -1,7 +1,7 @@
-"""The loops over both channels: sums of squares, cross-spectra, and the low band behind several low-passes at once.
+"""Loops over both channels: sums of squares, cross-spectra, and the low band through several low-passes at once.
 
-C types stand in ``_loops.pxd``. Long sums are kept in lanes beside each other, in the source itself: compilers may not
-reorder floats, and every processor gives the same figures.
+C types are declared in ``_loops.pxd``. Long sums are written as parallel lanes: compilers may not reorder
+floating-point sums, so every processor gives the same figures.
 """
 
 from __future__ import annotations
@@ -35,7 +35,7 @@ Integers = NDArray[np.int64]
 Spectra = NDArray[np.complex128]
 
 STILL = 1e-30
-"""Outputs smaller than this are set to zero: a filter ringing out into silence is slow."""
+"""Filter outputs smaller than this are set to zero: denormal numbers are slow."""
 
 
 def add_cross(spectra: Spectra, sums: Array) -> None:
@@ -57,7 +57,7 @@ def pair_sums(left: Array, right: Array, ends: Integers, open_sums: Array, sums:
     ----------
     left, right : (frames,)
     ends : (steps,) from ``k_weighting.step_ends``
-    open_sums : (SUMS,) of the step that is not finished yet, kept between blocks
+    open_sums : (SUMS,) of the unfinished step, kept between blocks
     sums : (steps, SUMS), the result
     """
     with cython.nogil:
@@ -99,15 +99,15 @@ def _add_squares(left: Array, right: Array, at: int, end: int, total: Array) -> 
 
 
 def thin(x: Array, before: float, thinned: Array) -> float:
-    """Keep every THINNING-th sample behind a triangle of twice that length.
+    """Decimate by THINNING behind a triangular filter of twice that length.
 
-    The triangle's response is that of a box, squared: it has double zeros at the multiples of the new rate, which
-    are the places that would fold onto the lowest frequencies.
+    The response of a triangle is that of a rectangle, squared: it has double zeros at the multiples of the new rate,
+    which are the frequencies that alias onto the lowest ones.
 
     Parameters
     ----------
     x : (THINNING * n,) samples
-    before : what this function returned for the samples before; 0 at the start
+    before : return value for the preceding samples; 0 at the start
     thinned : (n,) the result
     """
     rising = np.empty(len(thinned) + 1)
@@ -130,10 +130,10 @@ def _thin(x: Array, before: float, thinned: Array, rising: Array) -> float:
 
 
 def halve(x: Array, kept: Array) -> None:
-    """Every second sample of *x* behind a binomial of unit gain, (2 n + HALVING_HISTORY,) to (n,).
+    """Filter *x* by a binomial filter of unit gain and keep every second sample, (2 n + HALVING_HISTORY,) to (n,).
 
-    Its four zeros at half the rate keep down what would fold onto the low band: at 5.5 kHz, what comes to lie on 300 Hz
-    is 62 dB down, and at higher rates more.
+    Its four zeros at half the rate attenuate what aliases onto the low band: at 5.5 kHz, aliases at 300 Hz are 62 dB
+    down, and more at higher rates.
     """
     with cython.nogil:
         _halve(x, kept)
@@ -146,17 +146,17 @@ def _halve(x: Array, kept: Array) -> None:
 
 
 def numerator(x: Array, y: Array) -> None:
-    """The numerator all the low-passes share: (n + NUMERATOR_HISTORY,) to (n,)."""
+    """Numerator shared by all the low-passes: (n + NUMERATOR_HISTORY,) to (n,)."""
     for i in range(len(y)):
         y[i] = (x[i] + x[i + 4]) + 4.0 * (x[i + 1] + x[i + 3]) + 6.0 * x[i + 2]
 
 
 def lows(planar: Array, before: Array, histories: Array, found: Array) -> None:
-    """Each channel decimated, halved and behind the shared numerator.
+    """Each channel decimated, halved and filtered by the shared numerator.
 
     Parameters
     ----------
-    planar : (channels, THINNING * 2**halvings * n + some more, which are left)
+    planar : (channels, THINNING * 2**halvings * n or more); the rest is not used
     before : (channels,) kept between blocks for :func:`thin`; zeros at the start
     histories : (channels, halvings + 1, NUMERATOR_HISTORY) of each halving and of the numerator; as *before*
     found : (channels, n) the result
@@ -192,11 +192,11 @@ def _lows(samples: Array, before: float, histories: Array, found: Array, room: A
 
 
 def low_sums(left: Array, right: Array, ends: Integers, m: Array, sums: Array) -> None:
-    """As :func:`pair_sums`, of both channels behind each of the low-passes.
+    """As :func:`pair_sums`, for both channels after each of the low-passes.
 
     Parameters
     ----------
-    left, right : (frames,) behind the numerator
+    left, right : (frames,) after the numerator
     ends : (steps,) from ``k_weighting.step_ends``
     m : (ROWS, LANES) from ``low_passes``, kept between blocks
     sums : (steps, low-passes, SUMS), the result
@@ -225,7 +225,7 @@ def _end_step(m: Array, sums: Array) -> None:
 
 
 def _through(left: Array, right: Array, begin: int, end: int, m: Array) -> None:
-    """Both channels through all low-passes; four samples between a state's loading and its storing.
+    """Both channels through all low-passes; each state is loaded and stored once for four samples.
 
     Rows of *m*: gain; a1, a2, c1, c2 of both halves; the last two outputs of either half, left then right; sums.
     """
@@ -242,7 +242,7 @@ def _through(left: Array, right: Array, begin: int, end: int, m: Array) -> None:
     for i in range(begin, fours, 4):
         x0, x1, x2, x3 = left[i], left[i + 1], left[i + 2], left[i + 3]
         y0, y1, y2, y3 = right[i], right[i + 1], right[i + 2], right[i + 3]
-        for k in range(8):  # the newest feedback comes last: each sample waits for one product only
+        for k in range(8):  # the newest feedback is added last, so that each sample waits for one product only
             p, q = (x0 - a2[k] * u2[k]) - a1[k] * u1[k], (y0 - a2[k] * v2[k]) - a1[k] * v1[k]
             p1, q1 = (x1 - a2[k] * u1[k]) - a1[k] * p, (y1 - a2[k] * v1[k]) - a1[k] * q
             p2, q2 = (x2 - a2[k] * p) - a1[k] * p1, (y2 - a2[k] * q) - a1[k] * q1

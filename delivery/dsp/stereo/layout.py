@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 LEFT, RIGHT, SUM, DIFFERENCE = 0, 1, 2, 3
-"""Columns of sums of squares: of either channel, of both added, and of left less right."""
+"""Columns of sums of squares: left, right, left + right, left - right."""
 SUMS = 4
 
 REAL, IMAGINARY = 2, 3
-"""Rows of cross-spectra behind LEFT and RIGHT: conj(left) * right."""
+"""Rows of cross-spectra after LEFT and RIGHT: conj(left) * right."""
 
 THINNING = 8
 HALVING_HISTORY, NUMERATOR_HISTORY = 3, 4

@@ -1,7 +1,7 @@
-"""The loops under ``dither``: add noise, feed the error back, round, stop at the rails. One channel at a time.
+"""Loops of ``dither``: add noise, feed the error back, round, clip. One channel at a time.
 
-No sum may be fused or reordered: what is rounded here ships, and must be the same samples on every machine. C types
-stand in ``_loops.pxd``.
+No sum may be fused or reordered: the result is delivered and must be the same on every machine. C types
+are declared in ``_loops.pxd``.
 """
 
 from __future__ import annotations
@@ -24,17 +24,17 @@ _LOW = 0xFFFFFFFF
 
 
 def noise_of(draw: int, first: float, second: float) -> float:
-    """Two rectangular numbers of one step out of a draw's halves, weighed, without a mean."""
+    """Weighted sum of two uniform random numbers, one step wide and zero-mean, from the halves of a draw."""
     high = draw >> 32
     low = draw & _LOW
     return first * ((high + 0.5) * _UNIT) - second * ((low + 0.5) * _UNIT) - 0.5 * (first - second)
 
 
 def round_flat(x: Any, draws: Any, first: float, second: float, bits: int, out: Any) -> None:
-    """Samples of *bits* into *out*, left-justified int32.
+    """Round to *bits*, into *out* as left-justified int32.
 
-    x (frames,) float64, full scale 1.0; draws (frames,) uint64; *first* and *second* weigh the two rectangular numbers
-    made of a draw; out (frames,) int32.
+    x (frames,) float64, full scale 1.0; draws (frames,) uint64; *first* and *second* are the weights of the two uniform
+    numbers made from a draw; out (frames,) int32.
     """
     steps, unit = 2.0 ** (bits - 1), 1 << (32 - bits)
     with cython.nogil:
@@ -45,10 +45,10 @@ def round_flat(x: Any, draws: Any, first: float, second: float, bits: int, out: 
 
 
 def round_shaped(x: Any, draws: Any, first: float, second: float, taps: Any, past: Any, bits: int, out: Any) -> None:
-    """The same with feedback of the error.
+    """As :func:`round_flat`, with feedback of the error (noise shaping).
 
     taps (order,) c_k of NTF(z) = 1 - sum c_k z^-k; past (order,) float64, the last errors, newest first, kept for the
-    next block. The error is taken before the rails: what a sample loses there is not spread over those that follow.
+    next block. The error is taken before clipping: what a sample loses by clipping is not spread over later ones.
     """
     steps, unit = 2.0 ** (bits - 1), 1 << (32 - bits)
     order = len(taps)
