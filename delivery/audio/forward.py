@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from delivery.audio.blocks import open_sound
+from delivery.audio.plain_pcm import PlainPcm
 
 Array = NDArray[np.float64]
 
@@ -17,36 +18,47 @@ BLOCK = 65_536
 
 
 class Forward:
-    """Frames of one sound; each piece begins no earlier than the one before."""
+    """Frames of one sound; each piece begins no earlier than the one before.
 
-    def __init__(self, blocks: Iterator[Array], channels: int) -> None:
-        self._blocks, self._held, self._begins = blocks, np.zeros((0, channels)), 0
+    Parameters
+    ----------
+    restart : blocks from a frame on, where the file can be entered anywhere; None: it is read through
+    """
+
+    def __init__(
+        self, blocks: Iterator[Array], channels: int, restart: Callable[[int], Iterator[Array]] | None = None
+    ) -> None:
+        self._blocks, self._held, self._begins, self._restart = blocks, np.zeros((channels, 0)), 0, restart
 
     def read(self, start: int, frames: int) -> Array:
-        """(frames, channels) from frame *start* on; zeros before the sound's beginning and behind its end.
+        """(frames, channels) from frame *start* on, each channel contiguous; zeros before the sound and behind its end.
 
         Raises
         ------
         Unreadable : the sound breaks off before the end that its header states
         """
         self._fetch(start, start + frames)
-        piece = np.zeros((frames, self._held.shape[1]))
-        first, last = max(start, self._begins), min(start + frames, self._begins + len(self._held))
+        first, last = max(start, self._begins), min(start + frames, self._begins + self._held.shape[1])
+        if (first, last) == (start, start + frames):
+            return self._held[:, start - self._begins : last - self._begins].T
+        piece = np.zeros((len(self._held), frames))
         if last > first:
-            piece[first - start : last - start] = self._held[first - self._begins : last - self._begins]
-        return piece
+            piece[:, first - start : last - start] = self._held[:, first - self._begins : last - self._begins]
+        return piece.T
 
     def _fetch(self, start: int, stop: int) -> None:
+        ready = self._begins + self._held.shape[1]
+        if self._restart and start > ready + BLOCK:
+            self._blocks, self._held, self._begins, ready = self._restart(start), self._held[:, :0], start, start
         waiting = [self._held]
-        ready = self._begins + len(self._held)
         while ready < stop and (block := next(self._blocks, None)) is not None:
-            waiting.append(block)
+            waiting.append(block.T)
             ready += len(block)
             if len(waiting) > 8 and ready <= start:  # a long way ahead: nothing of it is wanted
-                waiting, self._begins = [block[:0]], ready
-        held = np.concatenate(waiting) if len(waiting) > 1 else waiting[0]
-        passed = min(max(start - self._begins, 0), len(held))
-        self._held, self._begins = held[passed:], self._begins + passed
+                waiting, self._begins = [block.T[:, :0]], ready
+        held = np.concatenate(waiting, axis=1) if len(waiting) > 1 else waiting[0]
+        passed = min(max(start - self._begins, 0), held.shape[1])
+        self._held, self._begins = held[:, passed:], self._begins + passed
 
 
 @contextmanager
@@ -55,7 +67,12 @@ def forward(path: Path, rate_hz: int) -> Iterator[Forward]:
     with open_sound(path, count=False) as sound:
         own_hz, channels = sound.facts.rate_hz, sound.facts.channels
         blocks = sound.blocks(BLOCK)
-        yield Forward(blocks if own_hz == rate_hz else _converted(blocks, own_hz, rate_hz, channels), channels)
+        if own_hz != rate_hz:
+            yield Forward(_converted(blocks, own_hz, rate_hz, channels), channels)
+        elif isinstance(sound, PlainPcm):
+            yield Forward(blocks, channels, lambda start: sound.blocks(BLOCK, start))
+        else:
+            yield Forward(blocks, channels)
 
 
 def _converted(blocks: Iterator[Array], from_hz: int, to_hz: int, channels: int) -> Iterator[Array]:

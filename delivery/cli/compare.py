@@ -19,7 +19,7 @@ def add(app: typer.Typer) -> None:
     app.command(
         epilog="Examples:  delivery compare Song.wav --reference indie-folk  ·  "
         "delivery compare album/release.yaml -r indie-folk --json  ·  "
-        "delivery compare Mix.wav Master.wav"
+        "delivery compare Mix.wav Master.wav  ·  delivery compare Song.wav"
     )(compare)
 
 
@@ -48,12 +48,15 @@ def compare(
     no_cache: _edge.NoCache = False,
     workers: _edge.Workers = _edge.DEFAULT_WORKERS,
 ) -> None:
-    """Compare a song with a reference playlist, or two files.
+    """Compare a song with a reference playlist, two files, or the sections of one song.
 
     In decibels, without a grade. Make a reference once: delivery reference make NAME FOLDER
 
     Two files, such as a mix and its master or two candidates, are aligned to a fraction of a sample and matched in
     loudness: delay, gain, polarity, tone, what is left when one is subtracted, and the contrast between sections.
+
+    One song alone: its sections, from the release file beside it or found from the sound, and how far each stands from
+    the one before.
     """
     from delivery.cli._pair import compare_pair
     from delivery.errors import Unusable
@@ -75,8 +78,8 @@ def compare(
     if listen or blind:
         raise Unusable("--listen", "one song", "two files of one recording", "Name both: delivery compare ONE OTHER.")
     if not reference:
-        remedy = "See: delivery reference list. Two files are compared with each other without it."
-        raise Unusable("compare", "no reference", "--reference NAME", remedy)
+        _sections(paths, as_json=as_json, everything=everything, no_cache=no_cache, workers=workers)
+        return
     with _edge.measurement_cache(no_cache) as cache, _edge.progress(as_json) as progress:
         found = compare_with_reference(
             paths, reference, cache, leave_out_marked=leave_out_marked, workers=workers, progress=progress
@@ -90,6 +93,26 @@ def compare(
     for problem in found.problems:
         _edge.say(problem)
     raise typer.Exit(2 if found.problems else 0)
+
+
+def _sections(paths: list[Path], *, as_json: bool, everything: bool, no_cache: bool, workers: int) -> None:
+    """Print the sections of one song, or of an album's songs."""
+    from delivery.errors import Unusable
+    from delivery.report.data import sections as data
+    from delivery.report.text.sections import sections_text
+    from delivery.report.view.sections import sections_view
+    from delivery.tasks.sections import song_sections
+
+    if len(paths) > 1:
+        remedy = "Name one song for its sections, two files to compare them, or a reference: --reference NAME."
+        raise Unusable("compare", f"{len(paths)} paths and no reference", "one song, two files, or --reference", remedy)
+    with _edge.measurement_cache(no_cache) as cache, _edge.progress(as_json) as progress:
+        songs = song_sections(paths, cache, workers=workers, progress=progress)
+    if as_json:
+        _edge.print_bytes(data.render(songs))
+    else:
+        _edge.console().print(*sections_text([sections_view(song) for song in songs], everything=everything), sep="\n")
+    raise typer.Exit(2 if any(song.problem for song in songs) else 0)
 
 
 def _write_page(path: Path, found: ReferenceComparison) -> None:

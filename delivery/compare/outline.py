@@ -1,4 +1,4 @@
-"""A sound in steps of half a second: octave levels, mid and side, peak and rms; and its sections. Pure."""
+"""A sound in steps of half a second: octave levels, mid and side, peak and rms; its hits and its sections. Pure."""
 
 from __future__ import annotations
 
@@ -8,50 +8,97 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
+from delivery.compare.hits import BANDS_HZ, Envelope, attacks_db, strongest_hits
 from delivery.dsp.likeness.same_recording import STEP_S as GATING_STEP_S
 from delivery.dsp.likeness.sections import boundaries
 from delivery.dsp.loudness.gating import loudness_lufs
-from delivery.dsp.spectrum.spectra import band_sums
-from delivery.model.pair import Section, SectionLevels
+from delivery.dsp.spectrum.decimation import Decimator
+from delivery.dsp.spectrum.short_spectra import ShortSpectra
+from delivery.dsp.spectrum.spectra import band_sums, hann
+from delivery.model.figure import Measurement
+from delivery.model.sections import Section, SectionLevels
 
 Array = NDArray[np.float64]
 
 STEP_S = 0.5
 OCTAVES_HZ = tuple(31.5 * 2**k for k in range(10))
-EDGES_HZ = np.array([(middle / 2**0.5, middle * 2**0.5) for middle in OCTAVES_HZ])
 LOW_OCTAVES = 2
-"""The lowest ones, 22 to 89 Hz, stand for the low end."""
+"""The lowest ones, 22 to 89 Hz, stand for the low end; they are read from a decimated copy."""
+EDGES_HZ = np.array([(middle / 2**0.5, middle * 2**0.5) for middle in OCTAVES_HZ])
 FLOOR = 1e-12
 DEEPEST = 1e-6
 """Of the highest octave level: what lies 60 dB below it does not tell sections apart."""
 BLOCK_S = 0.4
+WINDOW_S = 3
+"""PSR: true peak and loudness of the same 3 s, one window each second."""
+LOW_SHARE = 0.05
 
 
 class Outline:
-    """Takes pieces in order; each but the last is a whole number of steps."""
+    """Takes pieces in order; each but the last is a whole number of steps.
 
-    def __init__(self, rate_hz: int) -> None:
-        self._step, self._bin_hz = round(STEP_S * rate_hz), rate_hz / round(STEP_S * rate_hz)
-        self._rows: list[Array] = []
+    Parameters
+    ----------
+    rate_hz, channels : of the sound
+    """
+
+    def __init__(self, rate_hz: int, channels: int) -> None:
+        self._step = round(STEP_S * rate_hz)
+        self._rows: list[tuple[float, float, float, float]] = []
+        self._decimator = Decimator(channels, rate_hz)
+        self._lows: list[Array] = [np.zeros((channels, 0))]
+        self._spectra = ShortSpectra(rate_hz, np.concatenate([EDGES_HZ[LOW_OCTAVES:], BANDS_HZ]))
+        self._channels = channels
 
     def take(self, sound: Array) -> None:
-        """The next (frames, channels); a rest shorter than a step is left out."""
+        """The next (frames, channels); a rest shorter than a step is left out. Fastest with contiguous channels."""
+        planar = sound.T
         for at in range(0, len(sound) - self._step + 1, self._step):
-            self._rows.append(self._row(sound[at : at + self._step]))
-
-    def _row(self, sound: Array) -> Array:
-        spectrum = np.fft.rfft(sound, axis=0)
-        power = (spectrum.real**2 + spectrum.imag**2).sum(axis=1)
-        power[0] = 0.0
-        pair = sound if sound.shape[1] == 2 else sound[:, [0, 0]]
-        mid, side = pair.sum(axis=1) / 2, (pair[:, 0] - pair[:, 1]) / 2
-        rest = (float(mid @ mid), float(side @ side), float(np.abs(sound).max()), float(np.square(sound).mean()))
-        return np.concatenate([band_sums(power[None], EDGES_HZ, self._bin_hz)[0], rest])
+            self._rows.append(_step_row(planar[:, at : at + self._step]))
+        self._lows.append(self._decimator.take(np.ascontiguousarray(planar)))
+        self._spectra.take(planar)
 
     @property
     def rows(self) -> Array:
-        """(steps, octaves + 4): power of each octave, of mid, of side; peak; mean square."""
-        return np.array(self._rows) if self._rows else np.zeros((0, len(OCTAVES_HZ) + 4))
+        """(steps, octaves + 4): mean square of each octave, of mid, of side; peak; mean square of all channels."""
+        if not self._rows:
+            return np.zeros((0, len(OCTAVES_HZ) + 4))
+        steps = len(self._rows)
+        high = self._spectra.in_steps(STEP_S, steps)[:, : len(OCTAVES_HZ) - LOW_OCTAVES]
+        return np.concatenate([self._low_octaves(steps), high, np.array(self._rows)], axis=1)
+
+    def _low_octaves(self, steps: int) -> Array:
+        """(steps, LOW_OCTAVES), mean of the channels."""
+        lows, rate_hz = np.concatenate(self._lows, axis=1), self._decimator.rate_hz
+        size = int(STEP_S * rate_hz)
+        starts = np.minimum((np.arange(steps) * STEP_S * rate_hz).astype(np.int64), max(lows.shape[1] - size, 0))
+        if lows.shape[1] < size:
+            return np.zeros((steps, LOW_OCTAVES))
+        windows = np.lib.stride_tricks.sliding_window_view(lows, size, axis=1)[:, starts]
+        spectra = np.fft.rfft(windows * hann(size), axis=2)
+        power = (spectra.real**2 + spectra.imag**2).mean(axis=0) * 2 / size**2
+        power /= self._decimator.response(np.arange(size // 2 + 1) * rate_hz / size).clip(1e-3)
+        return np.asarray(band_sums(power, EDGES_HZ[:LOW_OCTAVES], rate_hz / size))
+
+    @property
+    def envelope(self) -> Envelope:
+        """Band powers every 10 ms or so."""
+        return Envelope(self._spectra.hop_s, self._spectra.powers[:, len(OCTAVES_HZ) - LOW_OCTAVES :])
+
+
+def _step_row(planar: Array) -> tuple[float, float, float, float]:
+    """Mean square of mid and of side, peak, mean square of all channels."""
+    frames = planar.shape[1]
+    squares = [_product(channel, channel) / frames for channel in planar]
+    product = _product(planar[0], planar[1]) / frames if len(planar) == 2 else squares[0]
+    both = sum(squares) if len(planar) == 2 else 2 * squares[0]
+    peak = max(float(planar.max()), -float(planar.min()))
+    return (both + 2 * product) / 4, max(both - 2 * product, 0.0) / 4, peak, sum(squares) / len(squares)
+
+
+def _product(one: Array, other: Array) -> float:
+    """By einsum: a product of the linear-algebra library would start threads for each step."""
+    return float(np.einsum("i,i->", one, other))
 
 
 def found_sections(rows: Array) -> tuple[Section, ...]:
@@ -67,26 +114,66 @@ def found_sections(rows: Array) -> tuple[Section, ...]:
     return tuple(Section(f"section {number}", start_s, end_s) for number, (start_s, end_s) in enumerate(spans, 1))
 
 
-def section_levels(rows: Array, gating_powers: Sequence[float], section: Section, late_s: float = 0.0) -> SectionLevels:
-    """Levels of one section.
+def section_levels(
+    outline: Outline,
+    measurement: Measurement,
+    sections: Sequence[Section],
+    late_s: float = 0.0,
+    hits_of: Outline | None = None,
+) -> tuple[SectionLevels, ...]:
+    """Levels of each section.
 
     Parameters
     ----------
-    rows : of an Outline that begins where the section's times begin
-    gating_powers : K-weighted mean squares of 0.4 s, every 0.1 s of the file
+    outline : of sound that begins where the sections' times begin
+    measurement : of the file
     late_s : how much later the outline begins in the file
+    hits_of : the outline whose strongest hits are looked at, aligned with this one; None: this one's own
     """
-    steps = rows[round(section.start_s / STEP_S) : max(round(section.end_s / STEP_S), 1)]
+    rows, envelope = outline.rows, outline.envelope
+    hits = strongest_hits((hits_of or outline).envelope, sections)
+    return tuple(
+        SectionLevels(
+            _loudness(measurement, section, late_s),
+            *_levels(rows, section),
+            psr_db=_psr_db(measurement, section, late_s),
+            attack_db=attacks_db(envelope, own),
+        )
+        for section, own in zip(sections, hits, strict=True)
+    )
+
+
+def _levels(rows: Array, section: Section) -> tuple[float, float | None, float]:
+    """Low end, side over mid, crest."""
+    first = min(round(section.start_s / STEP_S), len(rows) - 1)
+    steps = rows[first : max(round(section.end_s / STEP_S), first + 1)]
     octaves, (mid, side, peak, square) = steps[:, : len(OCTAVES_HZ)].sum(axis=0), steps[:, len(OCTAVES_HZ) :].T
+    low_end_db = min(_decibels(float(octaves[:LOW_OCTAVES].sum()), float(square.sum())), 0.0)
+    side_mid_db = _decibels(float(side.sum()), float(mid.sum())) if side.sum() > FLOOR * mid.sum() else None
+    rms = max(float(square.mean()) ** 0.5, FLOOR)
+    return low_end_db, side_mid_db, 20 * float(np.log10(max(float(peak.max()), FLOOR) / rms))
+
+
+def _loudness(measurement: Measurement, section: Section, late_s: float) -> float:
+    """K-weighted, from the blocks of 0.4 s that lie in the section."""
     first = max(0, round((section.start_s + late_s) / GATING_STEP_S))
     last = round((section.end_s + late_s - BLOCK_S) / GATING_STEP_S) + 1
-    powers = np.asarray(gating_powers[first : max(last, first + 1)], np.float64)
-    return SectionLevels(
-        float(loudness_lufs(np.array(powers.mean() if len(powers) else 0.0))),
-        _decibels(float(octaves[:LOW_OCTAVES].sum()), float(octaves.sum())),
-        _decibels(float(side.sum()), float(mid.sum())) if side.any() else None,
-        20 * float(np.log10(max(float(peak.max()), FLOOR) / max(float(square.mean()) ** 0.5, FLOOR))),
-    )
+    powers = np.asarray(measurement.value("gating_powers")[first : max(last, first + 1)], np.float64)
+    return float(loudness_lufs(np.array(powers.mean() if len(powers) else 0.0)))
+
+
+def _psr_db(measurement: Measurement, section: Section, late_s: float) -> float | None:
+    """What 19 of 20 windows of 3 s within the section are above; None where none lies in it, or nothing sounds."""
+    peaks, loudness = (measurement.value(name) for name in ("peak_curve_dbtp", "short_term_curve_lufs"))
+    if peaks is None or loudness is None:
+        return None
+    first, last = int(np.ceil(section.start_s + late_s)), int(section.end_s + late_s) - WINDOW_S
+    ratios = [
+        max(peaks[at : at + WINDOW_S]) - loudness[at]
+        for at in range(max(first, 0), min(last + 1, len(loudness)))
+        if loudness[at] > -70
+    ]
+    return float(np.sort(ratios)[int((len(ratios) - 1) * LOW_SHARE + 0.5)]) if ratios else None
 
 
 def _decibels(part: float, whole: float) -> float:

@@ -44,6 +44,13 @@ COMPARED = (
 )
 """Figures that stand beside each other, in the order of the table."""
 
+NEEDED = (
+    *COMPARED,
+    *("rate_hz", "frames", "channels", "audio_hash", "gating_powers", "short_term_curve_lufs", "peak_curve_dbtp"),
+    *("third_octave_hz", "third_octave_re_loudness_db"),
+)
+"""Figures without which two files cannot be compared."""
+
 
 def side_by_side(one: Measurement, other: Measurement) -> dict[str, tuple[float | None, float | None]]:
     """Each compared figure of both."""

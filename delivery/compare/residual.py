@@ -10,24 +10,16 @@ from delivery.model.pair import Residual
 
 Array = NDArray[np.float64]
 
-KEPT_OF_BAND = 0.9
 FLOOR_DB = -200.0
 """Stands for nothing left at all; 32-bit samples reach -193."""
 
 
 class ResidualSums:
-    """Takes pieces of one second each; the last one may be shorter.
+    """Takes pieces of one second each; the last one may be shorter."""
 
-    Parameters
-    ----------
-    interpolated : one of them was read between its samples or converted in rate; then the top tenth of the band, where
-        such filters fall off, is left out
-    """
-
-    def __init__(self, rate_hz: int, *, interpolated: bool) -> None:
-        self._top = KEPT_OF_BAND if interpolated else None
+    def __init__(self, rate_hz: int) -> None:
         self._size = window_frames(rate_hz)
-        self._window = hann(self._size)[:, None]
+        self._window = hann(self._size)
         self.middles_hz, self._edges = third_octave_bands(self._size // 2 + 1, rate_hz / self._size)
         self._bin_hz = rate_hz / self._size
         self._squares: list[tuple[float, float]] = []
@@ -35,19 +27,14 @@ class ResidualSums:
 
     def take(self, one: Array, left: Array) -> None:
         """The next piece of the one, and of what is left of it: (frames, channels) each."""
-        self._squares.append((self._energy(one), self._energy(left)))
+        mine, rest = one.T, left.T
+        self._squares.append((_energy(mine), _energy(rest)))
         if len(one) >= self._size:  # one window a second shows a spectrum; all of them would only cost time
             middle = (len(one) - self._size) // 2
-            for row, sound in enumerate((one, left)):
-                spectrum = np.fft.rfft(sound[middle : middle + self._size] * self._window, axis=0)
-                power = (spectrum.real**2 + spectrum.imag**2).sum(axis=1)
+            for row, sound in enumerate((mine, rest)):
+                spectrum = np.fft.rfft(sound[:, middle : middle + self._size] * self._window)
+                power = (spectrum.real**2 + spectrum.imag**2).sum(axis=0)
                 self._bands[row] += band_sums(power[None], self._edges, self._bin_hz)[0]
-
-    def _energy(self, sound: Array) -> float:
-        if self._top is None:
-            return float(np.square(sound).sum())
-        spectrum = np.fft.rfft(sound, axis=0)[: max(1, int(self._top * (len(sound) // 2 + 1)))]
-        return 2 * float((spectrum.real**2 + spectrum.imag**2).sum()) / len(sound)
 
     def residual(self) -> Residual | None:
         """Everything taken; None where the one is silent."""
@@ -67,6 +54,11 @@ class ResidualSums:
 
     def bands_db(self) -> tuple[float, ...]:
         return tuple(_decibels(float(left), float(one or left)) for one, left in self._bands.T)
+
+
+def _energy(planar: Array) -> float:
+    """By einsum: a product of the linear-algebra library would start threads for each second."""
+    return float(sum(np.einsum("i,i->", channel, channel) for channel in planar))
 
 
 def _decibels(part: float, whole: float) -> float:

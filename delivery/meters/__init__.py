@@ -27,14 +27,18 @@ IDENTITY = tuple(f"delivery.meters.{name}" for name in ("adm", "audio_hash", "ch
 """Modules of the meters that identify a file: its header facts and the hash of its audio."""
 
 
-def measure(path: str | Path) -> Measurement:
+def measure(path: str | Path, only: Collection[str] = ()) -> Measurement:
     """Measure every figure of one file, in one pass, at any length.
+
+    Parameters
+    ----------
+    only : names of figures; then only the meters that give them run, and those that these depend on
 
     Raises
     ------
     Unreadable : the file cannot be opened, or its audio ends before the stated length
     """
-    return _walk(Path(path), _members())
+    return _walk(Path(path), _giving(only) if only else _members())
 
 
 def identify(path: Path) -> Measurement:

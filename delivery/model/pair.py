@@ -7,40 +7,13 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from itertools import pairwise
 
+from delivery.model.sections import Contrast, Section, SectionLevels, SectionSource
+
 
 class Polarity(StrEnum):
     SAME = "same"
     INVERTED = "inverted"
     ONE_CHANNEL = "one channel inverted"
-
-
-@dataclass(frozen=True, slots=True)
-class Section:
-    name: str
-    start_s: float
-    end_s: float
-
-
-@dataclass(frozen=True, slots=True)
-class SectionLevels:
-    loudness_lufs: float
-    """K-weighted, ungated."""
-    low_end_db: float
-    """22 to 89 Hz, against everything in the section."""
-    side_mid_db: float | None
-    """None of mono sound."""
-    crest_db: float
-    """Sample peak against rms."""
-
-
-@dataclass(frozen=True, slots=True)
-class Contrast:
-    """Two neighbouring sections; LU by which the later one is louder."""
-
-    before: Section
-    after: Section
-    one_lu: float
-    other_lu: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +54,7 @@ class Pair:
 
     sections: tuple[tuple[Section, SectionLevels, SectionLevels], ...] = ()
     """Of the shared part, in times of the first file: what each measures in the one and in the other."""
+    section_source: SectionSource = SectionSource.FOUND
 
     @property
     def contrasts(self) -> tuple[Contrast, ...]:

@@ -59,6 +59,8 @@ class Place:
     """Mean distance from the song's own level in this band."""
     peers_db: float | None
     """Mean distance beyond what 19 of 20 bars of the reference hold; None without a reference that tells."""
+    section: str = ""
+    """Stated section in which it begins; empty: none is stated."""
 
 
 @dataclass(frozen=True, slots=True)

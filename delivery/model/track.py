@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from delivery.model.sections import SectionStart
 from delivery.model.subcode import NO_TEXT, CdText, IndexPoint
 
 if TYPE_CHECKING:
@@ -117,6 +118,10 @@ class Track:
     """Ids of the specs that receive it; empty: every spec."""
     not_for: tuple[str, ...] = ()
     """Ids of the specs that do not receive it."""
+    sections: tuple[SectionStart, ...] = ()
+    """Verse, chorus ..., rising; for comparing, never for what ships."""
+    version_of: int | None = None
+    """Position of the track whose version this one is; None: follows from title and version."""
 
     def text(self, field: str) -> str:
         """The text among `texts` under that id; empty if not supplied."""

@@ -83,6 +83,52 @@ def take_in(
     return tuple(side_by_side(work, tracks, workers, "measuring masters", progress))
 
 
+def take_in_figures(
+    tracks: Sequence[Track],
+    names: Collection[str],
+    cache: MeasurementCache | None,
+    workers: int,
+    progress: Progress = quiet,
+) -> tuple[Source, ...]:
+    """As `take_in`, with the meters of these figures alone where a file was not measured before; nothing is hashed
+    without a cache.
+    """
+    return tuple(
+        side_by_side(
+            lambda track: _guarded(track, lambda: _some_figures(track, names, cache)),
+            tracks,
+            workers,
+            "measuring",
+            progress,
+        )
+    )
+
+
+def _some_figures(track: Track, names: Collection[str], cache: MeasurementCache | None) -> Source:
+    sha256 = cache.sha256(track.file) if cache else ""
+    version = f"{meters_version()}, some figures"
+    for kept in (meters_version(), version):
+        found = cache.get(sha256, kept) if cache else None
+        if found is not None and found.keys() >= set(names):
+            return Source(track, found, sha256)
+    before = _state(track.file)
+    found = measure(track.file, names)
+    if _state(track.file) != before:
+        raise Unreadable(track.file.name, "another file than a moment ago", "an unchanged file", "Wait for the copy.")
+    if cache:
+        cache.put(sha256, version, found)
+    return Source(track, found, sha256)
+
+
+def _state(file: Path) -> tuple[int, ...]:
+    """What changes with the file; nothing where there is none, which measuring reports."""
+    try:
+        stat = file.stat()
+    except OSError:
+        return ()
+    return stat.st_size, stat.st_mtime_ns, stat.st_ino
+
+
 def lean(measurement: Measurement, names: Collection[str]) -> Measurement:
     """Keep only these figures, long rows as float64 arrays: 8 bytes a number, a tuple of floats takes 40."""
     return Measurement({name: _packed(reading) for name, reading in measurement.items() if name in names})
@@ -95,22 +141,31 @@ def _packed(reading: Reading) -> Reading:
     return reading
 
 
-def _take_in(track: Track, cache: MeasurementCache | None, with_tags: bool) -> Source:
+def _guarded(track: Track, work: Callable[[], Source]) -> Source:
+    """What *work* finds; a file that cannot be used is a Source with a problem."""
     try:
-        sha256 = cache.sha256(track.file) if cache else file_sha256(track.file)
-        measurement = cache.get(sha256, meters_version()) if cache else None
-        if measurement is None or measurement.keys() != figures().keys():
-            measurement = measure(track.file)
-            _check_unchanged(track.file, sha256)
-            if cache:
-                cache.put(sha256, meters_version(), measurement)
-        doubled = _with_channel_copied(track, sha256, measurement, cache)
+        return work()
     except Unfinished:
         raise
     except DeliveryError as error:
         return Source(track, None, problem=str(error))
     except Exception as error:  # noqa: BLE001 - one bad file never stops a batch
         return Source(track, None, problem=unexpected(track.file, error))
+
+
+def _take_in(track: Track, cache: MeasurementCache | None, with_tags: bool) -> Source:
+    return _guarded(track, lambda: _measured(track, cache, with_tags))
+
+
+def _measured(track: Track, cache: MeasurementCache | None, with_tags: bool) -> Source:
+    sha256 = cache.sha256(track.file) if cache else file_sha256(track.file)
+    measurement = cache.get(sha256, meters_version()) if cache else None
+    if measurement is None or measurement.keys() != figures().keys():
+        measurement = measure(track.file)
+        _check_unchanged(track.file, sha256)
+        if cache:
+            cache.put(sha256, meters_version(), measurement)
+    doubled = _with_channel_copied(track, sha256, measurement, cache)
     return Source(track, measurement, sha256, carried=_items(track.file) if with_tags else (), doubled=doubled)
 
 

@@ -3,17 +3,21 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from pathlib import Path
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from delivery.audio.blocks import sound_facts
-from delivery.audio.forward import Forward, forward
+from delivery.audio.forward import forward
+from delivery.compare.outline import STEP_S as OUTLINE_STEP_S
 from delivery.compare.outline import Outline, found_sections, section_levels
 from delivery.compare.pair import (
+    NEEDED,
     Shared,
     gain_over,
     likely_shared,
@@ -24,25 +28,32 @@ from delivery.compare.pair import (
 from delivery.compare.residual import ResidualSums
 from delivery.dsp.likeness.alignment import Alignment, Lag, aligned, fitted_gain_db, lag_of
 from delivery.dsp.likeness.same_recording import STEP_S
-from delivery.dsp.likeness.shifting import REACH, shifted
+from delivery.dsp.likeness.shifting import REACH, low_passed, shifted
 from delivery.errors import Unusable
 from delivery.ledger.cache import MeasurementCache
 from delivery.model.figure import Measurement
-from delivery.model.pair import Pair, Polarity, Section, SectionLevels
+from delivery.model.pair import Pair, Polarity
 from delivery.model.part import Source
+from delivery.model.sections import Section, SectionLevels, SectionSource, SectionStart, stated_sections
 from delivery.pipeline.sound_files import bare_tracks
-from delivery.pipeline.sources import Progress, quiet, take_in
+from delivery.pipeline.sources import Progress, quiet, take_in_figures
+from delivery.tasks.stated import sections_of, stated_of
 
 Array = NDArray[np.float64]
 
 WINDOWS = 24
-WINDOW_S = 0.75
+FIRST_WINDOWS = 6
+"""Looked at with the whole margin; the others only about the line through these."""
+WINDOW_S = 0.66
 MARGIN_S = 0.3
 """How far the loudness over time may be wrong about the offset."""
+NEAR_S = 0.005
+"""How far a window may lie from the line through the first ones."""
 STEADY_FRAMES = 0.01
 """A clock difference may move the delay so far within one piece."""
 GAIN_AGREES_DB = 0.05
 """A gain alone is known from the samples far better than from loudness; anything else moves the two apart."""
+HALVED_FROM_HZ = 80_000
 WHOLE = 1e-3
 """A delay this close to whole frames is one."""
 SILENT = "too silent to be compared"
@@ -57,6 +68,10 @@ class _File:
     channels: int
     measurement: Measurement
 
+    @property
+    def seconds(self) -> float:
+        return self.frames / self.rate_hz
+
 
 def compare_pair(
     one: Path, other: Path, cache: MeasurementCache | None = None, *, workers: int = 2, progress: Progress = quiet
@@ -67,10 +82,11 @@ def compare_pair(
     ------
     Unusable : one of them is no sound file, or cannot be read
     """
-    first, second = take_in(bare_tracks((one, other)), cache, workers, progress)
+    first, second = take_in_figures(bare_tracks((one, other)), NEEDED, cache, workers, progress)
     a, b = _file(first), _file(second)
+    stated = sections_of(stated_of(one), a.seconds), sections_of(stated_of(other), b.seconds)
     beside = Pair(
-        identical=first.audio_hash == second.audio_hash and a.rate_hz == b.rate_hz,
+        identical=a.measurement.value("audio_hash") == b.measurement.value("audio_hash") and a.rate_hz == b.rate_hz,
         same_recording=None,
         figures=side_by_side(a.measurement, b.measurement),
     )
@@ -84,7 +100,7 @@ def compare_pair(
             gain_db=0.0,
             polarity=Polarity.SAME,
             drift_ppm=0.0,
-            shared_s=a.frames / a.rate_hz,
+            shared_s=a.seconds,
         )
     shared = likely_shared(a.measurement, b.measurement)
     if shared is None or shared.length_s < 2 * WINDOW_S + 2 * MARGIN_S:
@@ -92,7 +108,7 @@ def compare_pair(
     found = _alignment(a, b, shared)
     if isinstance(found, str):
         return replace(beside, same_recording=None if found == SILENT else False, why=found)
-    return _matched(beside, a, b, shared, found, progress)
+    return _matched(beside, a, b, shared, found, stated, progress)
 
 
 def _file(source: Source) -> _File:
@@ -105,33 +121,69 @@ def _file(source: Source) -> _File:
 
 def _alignment(a: _File, b: _File, shared: Shared) -> Alignment | str:
     """The line through the delays, in frames of the common rate; a sentence where there is none."""
-    rate_hz, channels = min(a.rate_hz, b.rate_hz), min(a.channels, b.channels)
-    frames, margin = round(WINDOW_S * rate_hz), round(MARGIN_S * rate_hz)
-    offset = round((shared.other_s - shared.one_s) * rate_hz)
+    rate_hz = min(a.rate_hz, b.rate_hz)
+    offset = (shared.other_s - shared.one_s) * rate_hz
     starts = [round(at_s * rate_hz) for at_s in _places(a.measurement, shared)]
-    lags: list[Lag | None] = []
-    windows: list[tuple[int, Array, Array]] = []
-    with forward(a.path, rate_hz) as one, forward(b.path, rate_hz) as other:
-        for start in starts:
-            mine = _channels(one.read(start, frames), channels)
-            theirs = _channels(other.read(start + offset - margin, frames + 2 * margin), channels)
-            lag = lag_of(mine, theirs, margin)
-            windows.append((start, mine, theirs))
-            lags.append(replace(lag, delay_frames=lag.delay_frames + offset) if lag else None)
+    first = starts[:: max(len(starts) // FIRST_WINDOWS, 1)]
+    roughly = aligned(*_lags(_windows(a, b, first, lambda _: offset, MARGIN_S)))
+    if roughly:
+        windows = list(_windows(a, b, starts, roughly.delay_at, NEAR_S))
+    else:
+        windows = list(_windows(a, b, starts, lambda _: offset, MARGIN_S))
+    places, lags = _lags(windows)
     if not any(lags):
         return SILENT
-    found = aligned([start + frames / 2 for start in starts], lags)
+    found = aligned(places, lags)
     if found is None:
         return UNLIKE
     fitted = [
-        (mine, shifted(theirs, start + found.delay_at(start + frames / 2) - (start + offset - margin), frames))
-        for start, mine, theirs in windows
+        (window.mine, shifted(window.theirs, window.start + found.delay_at(place) - window.begins, len(window.mine)))
+        for window, place in zip(windows, places, strict=True)
     ]
     return replace(found, gain_db=fitted_gain_db(fitted))
 
 
+class _Window(NamedTuple):
+    """A piece of the first file from *start* on, and of the second, longer by two margins, from *begins* on."""
+
+    start: int
+    begins: int
+    margin: int
+    mine: Array
+    theirs: Array
+
+
+def _windows(
+    a: _File, b: _File, starts: Sequence[int], delay_at: Callable[[float], float], margin_s: float
+) -> Iterator[_Window]:
+    rate_hz, channels = min(a.rate_hz, b.rate_hz), min(a.channels, b.channels)
+    frames, margin = round(WINDOW_S * rate_hz), round(margin_s * rate_hz)
+    with forward(a.path, rate_hz) as one, forward(b.path, rate_hz) as other:
+        for start in starts:
+            begins = start + round(delay_at(start)) - margin
+            mine = _channels(one.read(start, frames), channels)
+            theirs = _channels(other.read(begins, frames + 2 * margin), channels)
+            yield _Window(start, begins, margin, mine, theirs)
+
+
+def _lags(windows: Iterable[_Window]) -> tuple[list[float], list[Lag | None]]:
+    """Middle of each window, and its delay."""
+    places: list[float] = []
+    lags: list[Lag | None] = []
+    for window in windows:
+        lag = lag_of(window.mine, window.theirs, window.margin)
+        offset = window.begins + window.margin - window.start
+        places.append(window.start + len(window.mine) / 2)
+        lags.append(replace(lag, delay_frames=lag.delay_frames + offset) if lag else None)
+    return places, lags
+
+
 def _channels(sound: Array, channels: int) -> Array:
     """As many channels as both files have; a mono file is compared with the mean of the other's channels."""
+    return sound if sound.shape[1] == channels else _fewer(sound, channels)
+
+
+def _fewer(sound: Array, channels: int) -> Array:
     return sound.mean(axis=1, keepdims=True) if channels == 1 else sound[:, :channels]
 
 
@@ -148,7 +200,15 @@ def _places(measurement: Measurement, shared: Shared) -> list[float]:
     return found
 
 
-def _matched(beside: Pair, a: _File, b: _File, shared: Shared, found: Alignment, progress: Progress) -> Pair:
+def _matched(
+    beside: Pair,
+    a: _File,
+    b: _File,
+    shared: Shared,
+    found: Alignment,
+    stated: tuple[Sequence[SectionStart], Sequence[SectionStart]],
+    progress: Progress,
+) -> Pair:
     """The pair with its delay, gain and residual."""
     found = _on_the_frame(found) if a.rate_hz == b.rate_hz else found
     rate_hz = min(a.rate_hz, b.rate_hz)
@@ -163,6 +223,7 @@ def _matched(beside: Pair, a: _File, b: _File, shared: Shared, found: Alignment,
     if abs(gain_db - found.gain_db) < GAIN_AGREES_DB:
         gain_db = found.gain_db
     sums, outlines = _subtracted(a, b, found, gain_db, range(start, stop), progress)
+    sections = _sections(outlines[0], stated, found, rate_hz, both)
     return replace(
         beside,
         same_recording=True,
@@ -172,23 +233,39 @@ def _matched(beside: Pair, a: _File, b: _File, shared: Shared, found: Alignment,
         drift_ppm=1e6 * found.drift,
         shared_s=both.length_s,
         residual=sums.residual(),
-        sections=_sections(outlines, a, b, both),
+        sections=_measured(sections, outlines, a, b, both),
+        section_source=SectionSource.STATED if any(stated) else SectionSource.FOUND,
     )
 
 
 def _sections(
-    outlines: tuple[Outline, Outline], a: _File, b: _File, both: Shared
+    outline: Outline,
+    stated: tuple[Sequence[SectionStart], Sequence[SectionStart]],
+    found: Alignment,
+    rate_hz: int,
+    both: Shared,
+) -> tuple[Section, ...]:
+    """Sections within the shared part, in times that begin with it: stated for either file, else found in the first."""
+    own, theirs = stated
+    starts = [(start.name, start.from_s) for start in own] or [
+        (start.name, (start.from_s * rate_hz - found.offset_frames) / (1 + found.drift) / rate_hz) for start in theirs
+    ]
+    if not starts:
+        return found_sections(outline.rows)
+    shifted_starts = [SectionStart(name, max(at_s - both.one_s, 0.0)) for name, at_s in starts]
+    whole = stated_sections(shifted_starts, both.length_s)
+    return tuple(section for section in whole if section.end_s - section.start_s >= OUTLINE_STEP_S)
+
+
+def _measured(
+    sections: tuple[Section, ...], outlines: tuple[Outline, Outline], a: _File, b: _File, both: Shared
 ) -> tuple[tuple[Section, SectionLevels, SectionLevels], ...]:
-    """Sections of the shared part, found in the first file, and what they measure in both."""
-    rows = [outline.rows for outline in outlines]
-    powers = [file.measurement.value("gating_powers") for file in (a, b)]
+    """What each section measures in both files, in times of the first."""
+    ones = section_levels(outlines[0], a.measurement, sections, both.one_s)
+    others = section_levels(outlines[1], b.measurement, sections, both.other_s, outlines[0])
     return tuple(
-        (
-            Section(section.name, section.start_s + both.one_s, section.end_s + both.one_s),
-            section_levels(rows[0], powers[0], section, both.one_s),
-            section_levels(rows[1], powers[1], section, both.other_s),
-        )
-        for section in found_sections(rows[0])
+        (Section(section.name, section.start_s + both.one_s, section.end_s + both.one_s), one, other)
+        for section, one, other in zip(sections, ones, others, strict=True)
     )
 
 
@@ -202,33 +279,43 @@ def _on_the_frame(found: Alignment) -> Alignment:
 def _subtracted(
     a: _File, b: _File, found: Alignment, gain_db: float, shared: range, progress: Progress
 ) -> tuple[ResidualSums, tuple[Outline, Outline]]:
-    """The first file less the second, second by second at one level, and the outlines of both."""
+    """The first file less the second, second by second at one level, and the outlines of both.
+
+    A delay of whole frames at one rate leaves the samples as they are; else both pass one low-pass, at high rates with
+    every second frame left out.
+    """
     rate_hz, channels = min(a.rate_hz, b.rate_hz), min(a.channels, b.channels)
     between = a.rate_hz != b.rate_hz or found.delay_at(0) % 1 > 0 or found.drift != 0
-    sums, outlines = ResidualSums(rate_hz, interpolated=between), (Outline(rate_hz), Outline(rate_hz))
-    signs = np.array(found.channel_signs) * 10 ** (-gain_db / 20)
+    every = 2 if between and rate_hz >= HALVED_FROM_HZ else 1
+    sums = ResidualSums(rate_hz // every)
+    outlines = Outline(rate_hz, channels), Outline(rate_hz, channels)
+    signs = np.array(found.channel_signs)[:, None] * 10 ** (-gain_db / 20)
     pieces = range(shared.start, shared.stop, rate_hz)
     with forward(a.path, rate_hz) as one, forward(b.path, rate_hz) as other:
         for done, start in enumerate(pieces):
             progress("subtracting", done, len(pieces))
             frames = min(rate_hz, shared.stop - start)
-            mine = _channels(one.read(start, frames), channels)
-            theirs = _delayed(other, start, frames, found, channels)
-            sums.take(mine, mine - signs * theirs)
+            reach = REACH if between else 0
+            mine = _channels(one.read(start - reach, frames + 2 * reach), channels)
+            first = math.floor(start + found.delay_at(start)) - reach
+            last = math.ceil(start + frames + found.delay_at(start + frames)) + reach
+            theirs = _channels(other.read(first, last - first), channels)
             for outline, sound in zip(outlines, (mine, theirs), strict=True):
-                outline.take(sound)
+                outline.take(sound[reach : reach + frames])
+            if between:
+                kept = frames // every * every
+                theirs = _along(theirs, first, start, kept, found, every)
+                mine = low_passed(mine, reach, kept, every)
+            sums.take(mine, (mine.T - signs * theirs.T).T)
     progress("subtracting", len(pieces), len(pieces))
     return sums, outlines
 
 
-def _delayed(other: Forward, start: int, frames: int, found: Alignment, channels: int) -> Array:
-    """The second file's frames that belong to *frames* of the first from *start* on."""
-    first = math.floor(start + found.delay_at(start)) - REACH
-    last = math.ceil(start + frames + found.delay_at(start + frames)) + REACH
-    sound = _channels(other.read(first, last - first), channels)
-    step = frames if not found.drift else max(64, int(STEADY_FRAMES / abs(found.drift)))
+def _along(sound: Array, first: int, start: int, frames: int, found: Alignment, every: int) -> Array:
+    """The second file's frames that belong to *frames* of the first from *start* on; *sound* begins at its *first*."""
+    step = frames if not found.drift else max(64, int(STEADY_FRAMES / abs(found.drift)) // every * every)
     pieces = [
-        shifted(sound, at + found.delay_at(at + step / 2) - first, min(step, start + frames - at))
+        low_passed(sound, at + found.delay_at(at + step / 2) - first, min(step, start + frames - at), every).T
         for at in range(start, start + frames, step)
     ]
-    return np.concatenate(pieces)
+    return np.concatenate(pieces, axis=1).T

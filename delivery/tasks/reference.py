@@ -11,7 +11,6 @@ from delivery.compare.bands import bar_seconds, habits_of, places_of
 from delivery.compare.reference import beside, marks_of, together, track_of
 from delivery.dsp.spectrum.band_levels import STEP_S
 from delivery.errors import Occupied, Unusable
-from delivery.intake import load_release
 from delivery.intake.reference_file import (
     load_reference,
     reference_names,
@@ -22,13 +21,14 @@ from delivery.intake.reference_file import (
 from delivery.ledger.cache import MeasurementCache
 from delivery.meters import meters_version
 from delivery.model.part import Source
-from delivery.model.reference import Beside, Mark, Reference, ReferenceComparison, ReferenceTrack
+from delivery.model.reference import Beside, Mark, Place, Reference, ReferenceComparison, ReferenceTrack
 from delivery.model.release import Release
+from delivery.model.sections import Section, stated_sections
 from delivery.pipeline.album import programme_totals
-from delivery.pipeline.request import release_file_of
-from delivery.pipeline.sound_files import bare_release, bare_tracks, sound_files
+from delivery.pipeline.sound_files import bare_tracks, sound_files
 from delivery.pipeline.sources import Progress, quiet, take_in
 from delivery.tasks.band_levels import Bands, band_levels
+from delivery.tasks.stated import songs_of
 
 __all__ = ["compare_with_reference", "load_reference", "marks_of", "reference_names", "references_folder"]
 
@@ -155,7 +155,7 @@ def compare_with_reference(
     if not reference.tracks:
         found = "every track left out" if left_out else "no track"
         raise Unusable(f"reference {name!r}", found, "one track at least", f"Add some: delivery reference add {name}")
-    release = _songs(paths)
+    release = songs_of(paths)
     sources = take_in(release.tracks, cache, workers, progress)
     usable = tuple(source for source in sources if source.measurement)
     if not usable:
@@ -182,11 +182,18 @@ def _with_places(
     """Where its bands depart over time; as it is where that cannot be told."""
     if bands is None or figures["integrated_lufs"] is None:
         return song
-    bpm = source.track.bpm
+    bpm, length_s = source.track.bpm, figures["duration_s"] or 0.0
     bar_s = bar_seconds(bpm)
     habits = [track.habits for track in reference.tracks]
     places = places_of(bands.levels_db, bands.middles_hz, STEP_S, figures["integrated_lufs"], habits, bar_s)
-    return replace(song, places=places, bar_s=bar_s, bpm=bpm)
+    stated = stated_sections(source.track.sections, length_s)
+    return replace(song, places=tuple(_within(place, stated) for place in places), bar_s=bar_s, bpm=bpm)
+
+
+def _within(place: Place, stated: Sequence[Section]) -> Place:
+    """*place* with the name of the stated section in which it begins."""
+    name = next((each.name for each in stated if each.start_s <= place.at_s < each.end_s), "")
+    return replace(place, section=name)
 
 
 def _album(
@@ -195,12 +202,6 @@ def _album(
     if len(sources) < 2:
         return None
     return beside(release.title, together(figures, programme_totals(sources).integrated_lufs), reference)
-
-
-def _songs(paths: Sequence[Path]) -> Release:
-    if len(paths) == 1 and (release_file := release_file_of(paths[0])):
-        return load_release(release_file)
-    return bare_release(tuple(file for path in paths for file in sound_files(path)))
 
 
 def _figures(source: Source) -> Mapping[str, Any]:

@@ -24,6 +24,8 @@ LEAST_SHARE = 0.5
 LEAST_WINDOWS = 2
 QUIET = 1e-7
 """Mean square under which a window is silent (-70 dBFS)."""
+NEXT_STEP = 1e-5
+"""Of a frame: the fraction of a delay is sought until it moves by less."""
 DRIFT_FRAMES = 0.1
 """A drift that moves the ends apart by less than this is not told from none."""
 
@@ -69,23 +71,24 @@ def lag_of(one: Array, other: Array, margin: int) -> Lag | None:
     other : (frames + 2 * margin, channels); a delay of 0 means that *one* is found at frame *margin*
     """
     frames = len(one)
-    a, b = (np.diff(np.asarray(x, np.float64), axis=0) for x in (one, other))  # bass would make every peak a broad one
-    if min(float(np.mean(one**2)), float(np.mean(other**2))) < QUIET:
+    mine, theirs = (np.ascontiguousarray(np.asarray(x, np.float64).T) for x in (one, other))
+    if min(float(np.mean(mine**2)), float(np.mean(theirs**2))) < QUIET:
         return None
-    size = 1 << (len(b) + frames).bit_length()
-    spectra = np.conj(np.fft.rfft(a, size, axis=0)) * np.fft.rfft(b, size, axis=0)
-    products = np.fft.irfft(spectra, size, axis=0)[: 2 * margin + 1]
-    squares = np.concatenate([np.zeros((1, b.shape[1])), np.cumsum(b**2, axis=0)])
-    energies = squares[frames - 1 : frames + 2 * margin] - squares[: 2 * margin + 1]
-    own = (a**2).sum(axis=0)
-    whole = np.sqrt(np.maximum(own.sum() * energies.sum(axis=1), 1e-30))
-    signs = np.sign(products[np.abs(products).argmax(axis=0), np.arange(products.shape[1])])
-    likeness = np.abs((products * signs).sum(axis=1)) / whole
+    a, b = np.diff(mine), np.diff(theirs)  # bass would make every peak a broad one
+    size = 1 << (b.shape[1] - 1).bit_length()  # lags that wrap around are not looked at
+    spectra = np.conj(np.fft.rfft(a, size)) * np.fft.rfft(b, size)
+    products = np.fft.irfft(spectra, size)[:, : 2 * margin + 1]
+    squares = np.concatenate([np.zeros((len(b), 1)), np.cumsum(b**2, axis=1)], axis=1)
+    energies = squares[:, frames - 1 : frames + 2 * margin] - squares[:, : 2 * margin + 1]
+    own = (a**2).sum(axis=1)
+    whole = np.sqrt(np.maximum(own.sum() * energies.sum(axis=0), 1e-30))
+    signs = np.sign(products[np.arange(len(products)), np.abs(products).argmax(axis=1)])
+    likeness = np.abs((products * signs[:, None]).sum(axis=0)) / whole
     best = int(likeness.argmax())
-    found = other[best : best + frames]
-    fraction = _fraction(one, found)
-    channels = np.sign((a * np.diff(found, axis=0)).sum(axis=0))
-    audible = (own > QUIET * frames * 1e-3) & (energies[best] > QUIET * frames * 1e-3)
+    found = theirs[:, best : best + frames]
+    fraction = _fraction(mine, found)
+    channels = np.sign((a * np.diff(found)).sum(axis=1))
+    audible = (own > QUIET * frames * 1e-3) & (energies[:, best] > QUIET * frames * 1e-3)
     sign = 1.0 if channels[int(own.argmax())] >= 0 else -1.0
     return Lag(
         best - margin + fraction,
@@ -98,20 +101,26 @@ def _fraction(one: Array, found: Array) -> float:
     """The part of the delay below a frame, from the slope of the cross-spectrum's phase; -0.75 to 0.75.
 
     Each line counts by its magnitude and by its frequency: the phase of a delay grows with frequency.
+
+    Parameters
+    ----------
+    one, found : (channels, frames)
     """
-    window = np.hanning(len(one) + 2)[1:-1, None]
-    a, b = (np.fft.rfft(np.diff(x, axis=0, prepend=0) * window, axis=0) for x in (one, found))
+    frames = one.shape[1]
+    window = np.hanning(frames + 2)[1:-1]
+    a, b = (np.fft.rfft(np.diff(x, prepend=0) * window) for x in (one, found))
     product = np.conj(a) * b
-    product = product * np.sign(product.real.sum(axis=0))
-    cross = product.sum(axis=1)
-    turns = 2 * np.pi * np.arange(len(cross)) / len(one)
-    weights = np.abs(cross)
+    product *= np.sign(product.real.sum(axis=1))[:, None]
+    cross = product.sum(axis=0)
+    turns = 2 * np.pi * np.arange(len(cross)) / frames
+    weights = np.abs(cross) * turns
+    scale = max(float((weights * turns).sum()), 1e-300)
     fraction = 0.0
     for _ in range(4):
-        phase = np.angle(cross * np.exp(1j * turns * fraction))
-        step = -float((weights * turns * phase).sum() / max((weights * turns**2).sum(), 1e-300))
+        phase = np.angle(cross * np.exp(1j * turns * fraction) if fraction else cross)
+        step = -float((weights * phase).sum()) / scale
         fraction += step
-        if abs(step) < 1e-6:
+        if abs(step) < NEXT_STEP:
             break
     return min(max(fraction, -0.75), 0.75)
 

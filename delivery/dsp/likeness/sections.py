@@ -15,8 +15,10 @@ KERNEL_S = 8.0
 """What stands before and behind a boundary is compared over this long."""
 LEAST_S = 6.0
 """Boundaries stand this far apart at least."""
-LEAST_NOVELTY = 0.25
+LEAST_SHARE = 0.25
 """Of the highest peak; lower ones are the music's own motion."""
+LEAST_NOVELTY = 0.12
+"""Steady noise stays below this."""
 SPREAD_DB = 3.0
 """A feature that moves by less than this is not blown up to the others' size."""
 
@@ -33,10 +35,11 @@ def boundaries(features: Array, step_s: float) -> tuple[float, ...]:
         return ()
     curve = novelty(features, reach)
     apart = round(LEAST_S / step_s)
-    least = LEAST_NOVELTY * float(curve.max(initial=0.0))
+    inner = curve[apart : len(curve) - apart + 1]
+    least = max(LEAST_SHARE * float(inner.max(initial=0.0)), LEAST_NOVELTY)
     found: list[int] = []
     for at in np.argsort(-curve, kind="stable").tolist():
-        if curve[at] <= max(least, 1e-12):
+        if curve[at] <= least:
             break
         ends = min(at, len(curve) - at)
         if ends >= apart and all(abs(at - other) >= apart for other in found):
@@ -45,7 +48,10 @@ def boundaries(features: Array, step_s: float) -> tuple[float, ...]:
 
 
 def novelty(features: Array, reach: int) -> Array:
-    """(steps,) how unlike the *reach* steps before and behind each place are, against how alike each is to itself."""
+    """(steps,) how unlike the *reach* steps before and behind each place are, against how alike each is to itself.
+
+    1 would be two halves that are each the same throughout and have nothing in common.
+    """
     spread = np.maximum(features.std(axis=0), SPREAD_DB)
     scaled = (features - features.mean(axis=0)) / spread
     squares = (scaled**2).sum(axis=1)
@@ -55,5 +61,6 @@ def novelty(features: Array, reach: int) -> Array:
     offsets = np.arange(-reach, reach) + 0.5
     taper = np.exp(-0.5 * (offsets / (0.4 * reach)) ** 2)
     kernel = np.sign(offsets)[:, None] * np.sign(offsets)[None, :] * taper[:, None] * taper[None, :]
+    kernel /= np.abs(kernel).sum() / 2
     count = len(features)
     return np.array([float((padded[at : at + 2 * reach, at : at + 2 * reach] * kernel).sum()) for at in range(count)])

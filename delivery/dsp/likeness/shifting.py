@@ -5,6 +5,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from delivery.dsp.spectrum._loops import filtered
+
 Array = NDArray[np.float64]
 
 REACH = 32
@@ -29,16 +31,47 @@ def shifted(sound: Array, start: float, frames: int) -> Array:
     fraction = start - whole
     if fraction < WHOLE:
         return _piece(sound, whole, frames)
-    source = _piece(sound, whole - REACH + 1, frames + 2 * REACH - 1)
-    size = 1 << (len(source) + 2 * REACH - 1).bit_length()
-    response = np.fft.rfft(taps_for(fraction)[::-1], size)[:, None]
-    convolved = np.fft.irfft(np.fft.rfft(source, size, axis=0) * response, size, axis=0)
-    return np.asarray(convolved[2 * REACH - 1 : 2 * REACH - 1 + frames])
+    source = _piece(sound, whole - REACH + 1, frames + 2 * REACH - 1).T
+    size = 1 << (source.shape[1] - 1).bit_length()  # what wraps around are values that nobody wants
+    response = np.fft.rfft(taps_for(fraction)[::-1], size)
+    convolved = np.fft.irfft(np.fft.rfft(source, size) * response, size)
+    return np.asarray(convolved[:, 2 * REACH - 1 : 2 * REACH - 1 + frames]).T
+
+
+KEPT = 0.9
+"""Of half the rate that is handed on: what a low-pass of 2 * REACH taps keeps, at -6 dB; it is flat up to 0.8."""
+
+
+def low_passed(sound: Array, start: float, frames: int, every: int) -> Array:
+    """Each *every*-th frame of *sound* from the place *start* on, behind one low-pass wherever between frames it is.
+
+    Two sounds read so can be subtracted: the filter takes the same from both.
+
+    Parameters
+    ----------
+    sound : (n, channels); zeros outside it
+    frames : before *every*; a multiple of it
+
+    Returns
+    -------
+    (frames / every, channels)
+    """
+    whole = int(np.floor(start))
+    places = np.arange(-REACH + 1, REACH + 1) - (start - whole)
+    window = np.i0(BETA * np.sqrt(np.maximum(1 - (places / REACH) ** 2, 0)))
+    taps = np.sinc(places * KEPT / every) * window
+    source = np.ascontiguousarray(_piece(sound, whole - REACH + 1, frames + 2 * REACH - 1).T)
+    out = np.empty((len(source), frames // every))
+    filtered(source, 0, taps / taps.sum(), every, out, 0, out.shape[1])
+    return out.T
 
 
 def _piece(sound: Array, start: int, frames: int) -> Array:
-    out = np.zeros((frames, sound.shape[1]))
+    """A view where all of it is there."""
     first, last = max(start, 0), min(start + frames, len(sound))
+    if (first, last) == (start, start + frames):
+        return sound[first:last]
+    out = np.zeros((sound.shape[1], frames)).T
     if last > first:
         out[first - start : last - start] = sound[first:last]
     return out

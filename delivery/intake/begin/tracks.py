@@ -37,7 +37,8 @@ FURTHER = (
         if not field.of_release
         and field.key not in (*TRACK_HELP, "title", "number", "disc", "isni", *ROUTES, NOT_IN_FILE)
     ),
-    *("band", "index_1", "index_points", "mono_as", "copy_permitted", "pre_emphasis", "cd_text"),
+    *("band", "index_1", "index_points", "mono_as", "copy_permitted", "pre_emphasis", "cd_text", "sections"),
+    "version_of",
 )
 """Further keys of a track; specs/release.schema.json explains each."""
 NO_WORDS = "zxx"

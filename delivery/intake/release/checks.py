@@ -10,6 +10,7 @@ from typing import Any
 
 from delivery.intake.release.carrier import index_points_fall_back, sides_come_back
 from delivery.intake.release.routes import groups, routed, stated_twice
+from delivery.intake.release.versions import sections_fall_back, versions_of_none
 from delivery.intake.resolve_paths import composed, find_beside, identity
 from delivery.intake.yaml.source_locations import Located, located, shown
 from delivery.model.release_for import never_together
@@ -32,6 +33,8 @@ def contradictions(data: Any, folder: Path, lines: Mapping[str, int], file_name:
         *sides_come_back(tracks, groups(tracks)),
         *stated_twice(tracks),
         *index_points_fall_back(tracks),
+        *sections_fall_back(tracks),
+        *versions_of_none(tracks, [whole(track.get("version_of")) for track in tracks]),
         *_mistyped_roles(tracks),
         *_identities(_list(_group(data).get("isni")), _names_in(_group(data), tracks)),
         *(

@@ -9,11 +9,12 @@ from typing import Any
 
 from delivery.intake.release.checks import whole
 from delivery.intake.resolve_paths import composed, find_beside
-from delivery.intake.yaml.schema_formats import index_point_of, stored_isrc
+from delivery.intake.yaml.schema_formats import index_point_of, seconds_of, stored_isrc
 from delivery.model.codes import CODES
 from delivery.model.fields import fields_kept
 from delivery.model.fields.row import Kept
 from delivery.model.release import Credit, Sample, Track, Writer
+from delivery.model.sections import SectionStart
 from delivery.model.subcode import CdText
 
 
@@ -53,6 +54,10 @@ def track_of(data: Mapping[str, Any], position: int, place: tuple[int, int], fol
         to_confirm=names(data, "to_confirm"),
         only_for=names(data, "only_for"),
         not_for=names(data, "not_for"),
+        sections=tuple(
+            SectionStart(composed(one["name"]), seconds_of(one["from"])) for one in data.get("sections", ())
+        ),
+        version_of=whole(data.get("version_of")),
     )
 
 

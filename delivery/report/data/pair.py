@@ -32,6 +32,7 @@ def document(pair: Pair) -> dict[str, object]:
         else None,
         "figures": {name: {"one": one, "other": other} for name, (one, other) in pair.figures.items()},
         "tone_db": dict(zip(_hertz(pair.tone_hz), pair.tone_db, strict=True)),
+        "section_source": pair.section_source.name.lower(),
         "sections": [
             {**asdict(section), "one": asdict(one), "other": asdict(other)} for section, one, other in pair.sections
         ],

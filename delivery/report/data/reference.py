@@ -57,6 +57,7 @@ def _beside(song: Beside) -> dict[str, Any]:
                 "high_hz": place.high_hz,
                 "own_db": place.own_db,
                 "peers_db": place.peers_db,
+                "section": place.section,
             }
             for place in song.places
         ],

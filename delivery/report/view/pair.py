@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from delivery.model.figure import Figure
 from delivery.model.pair import Pair, Polarity
 from delivery.report.view import words
 from delivery.report.view.numbers import signed
+from delivery.report.view.sections import source_note
 
 TONE_DB = 0.5
 """Third octaves that differ by less are not named."""
@@ -55,8 +56,15 @@ def pair_view(pair: Pair, one: str, other: str, figures: Mapping[str, Figure]) -
         tone=tuple((_hertz(hz), _signed(level, 1)) for hz, level in zip(pair.tone_hz, pair.tone_db, strict=True)),
         sections=_sections(pair),
         contrasts=_contrasts(pair, one, other),
-        notes=() if pair.identical else (CAUTION,),
+        notes=tuple(_notes(pair)),
     )
+
+
+def _notes(pair: Pair) -> Iterator[str]:
+    if pair.sections:
+        yield source_note(pair.section_source)
+    if not pair.identical:
+        yield CAUTION
 
 
 def _sentences(pair: Pair, other: str) -> tuple[str, ...]:

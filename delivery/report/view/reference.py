@@ -263,6 +263,7 @@ def places(song: Beside) -> tuple[str, ...]:
 def _place_line(place: Place) -> str:
     name = _range_of(place.low_hz, place.high_hz)
     when = f"{words.at(place.at_s)} to {words.at(place.until_s)}"
+    when += f" ({words.plain(place.section)})" if place.section else ""
     side = "above" if place.own_db > 0 else "below"
     own = f"{abs(place.own_db):.1f} dB {side} its usual level in the song"
     if place.kind is PlaceKind.DROPS_OUT:
