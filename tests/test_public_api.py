@@ -39,7 +39,7 @@ def test_names_of_the_table_are_those_that_type_checkers_see() -> None:
     assert seen == set(delivery.__all__) - {"__version__"}
 
 
-def test_the_package_says_that_it_is_typed() -> None:
+def test_the_package_is_marked_as_typed() -> None:
     assert resources.files("delivery").joinpath("py.typed").is_file()
 
 

@@ -81,7 +81,7 @@ def test_catalogue_names_every_rule_once() -> None:
 
 
 @pytest.mark.parametrize("name", [name for name, _ in spec_names()])
-def test_explained_spec_tells_every_limit_its_source_and_date(name: str) -> None:
+def test_explain_prints_every_limit_with_source_and_date(name: str) -> None:
     spec = load_spec(name)
     reported = explain(spec)
     requested = [line for line in reported if line.startswith(("Must: ", "Should: "))]
@@ -112,7 +112,7 @@ def test_difference_names_limits_weights_and_steps() -> None:
     ]
 
 
-def test_specs_that_ask_the_same_do_not_differ() -> None:
+def test_specs_with_equal_requirements_do_not_differ() -> None:
     one = load_spec("cd-rate-16")
     assert difference(one, one) == []
     assert difference(one, replace(one, title="Another", checked=date(2020, 1, 1))) == []

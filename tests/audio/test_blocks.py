@@ -67,7 +67,7 @@ def digest(path: Path) -> str:
         ("FLAC", "PCM_24", 24),
     ],
 )
-def test_integers_come_through_exactly(tmp_path: Path, container: str, subtype: str, bits: int, channels: int) -> None:
+def test_integers_are_read_back_exactly(tmp_path: Path, container: str, subtype: str, bits: int, channels: int) -> None:
     """libsndfile writes the integers; every one comes back as its exact multiple of 2**(1 - bits)."""
     path = tmp_path / "no suffix"
     written = values(bits, channels=channels)
@@ -85,7 +85,7 @@ def test_integers_come_through_exactly(tmp_path: Path, container: str, subtype: 
 @pytest.mark.parametrize(
     ("container", "subtype"), [("WAV", "FLOAT"), ("WAV", "DOUBLE"), ("AIFF", "FLOAT"), ("AIFF", "DOUBLE")]
 )
-def test_floats_come_through_exactly_even_above_full_scale(tmp_path: Path, container: str, subtype: str) -> None:
+def test_floats_are_read_back_exactly_even_above_full_scale(tmp_path: Path, container: str, subtype: str) -> None:
     path = tmp_path / "a"
     sound = noise(RATE_HZ, 0.1, level_dbfs=3)
     if subtype == "FLOAT":
@@ -145,7 +145,7 @@ def test_chunks_before_and_after_the_sound_are_passed_over(tmp_path: Path) -> No
     np.testing.assert_array_equal(read(path), values(16, frames=101, channels=1) / 2.0**31)
 
 
-def test_valid_bits_of_the_extensible_header_are_the_word_length(tmp_path: Path) -> None:
+def test_valid_bits_of_the_extensible_header_are_the_bit_depth(tmp_path: Path) -> None:
     """20 bits in a container of 24: the header states both (Multimedia Programming Interface, WAVEFORMATEXTENSIBLE)."""
     path = tmp_path / "a.wav"
     soundfile.write(path, values(20), RATE_HZ, subtype="PCM_24", format="WAVEX")
@@ -207,7 +207,7 @@ def test_lossy_files_are_decoded_in_place(
     assert np.abs(back[middle] - tone[middle]).max() < 0.05
 
 
-def test_alac_is_lossless_and_says_its_word_length(tmp_path: Path) -> None:
+def test_alac_is_lossless_and_states_its_bit_depth(tmp_path: Path) -> None:
     written = values(16)
     path = encoded(tmp_path, "a.m4a", "alac", written / 2.0**31, RATE_HZ)
     facts = sound_facts(path)

@@ -62,7 +62,7 @@ def test_encoded_twice_the_bytes_are_the_same(tmp_path: Path, coding: str) -> No
 @pytest.mark.parametrize("coding", [*LOSSY, "vbr"])
 @pytest.mark.parametrize("channels", [1, 2])
 @pytest.mark.parametrize("frames", [100, 1_152, 20_001])
-def test_as_many_frames_come_back_as_went_in(tmp_path: Path, coding: str, channels: int, frames: int) -> None:
+def test_decoding_returns_the_same_number_of_frames(tmp_path: Path, coding: str, channels: int, frames: int) -> None:
     rate_hz = 48_000 if coding == "opus" else 44_100
     constant = CodedForm(coding, rate_hz, channels, 128)
     form = replace(VARIABLE, channels=channels) if coding == "vbr" else constant
@@ -72,7 +72,7 @@ def test_as_many_frames_come_back_as_went_in(tmp_path: Path, coding: str, channe
 
 @pytest.mark.usefixtures("each_way")
 @pytest.mark.parametrize("coding", LOSSY)
-def test_sound_stands_where_it_stood(tmp_path: Path, coding: str) -> None:
+def test_sound_keeps_its_position(tmp_path: Path, coding: str) -> None:
     """Best match of decoded and source at a shift of 0 frames, by correlation."""
     x = noise(LOSSY[coding].rate_hz, 1, level_dbfs=-12) * np.hanning(LOSSY[coding].rate_hz)[:, None]
     y = decoded(encoded(tmp_path, LOSSY[coding], x))
@@ -203,7 +203,7 @@ def test_noise_of_many_frequencies_keeps_its_energy(tmp_path: Path, form: CodedF
 
 
 @pytest.mark.usefixtures("each_way")
-def test_mp3_is_made_from_floats_and_not_from_16_bit_words(tmp_path: Path) -> None:
+def test_mp3_is_encoded_from_floats_not_16_bit_samples(tmp_path: Path) -> None:
     """A tone at -115 dBFS, 17 dB under half a 16-bit step, comes back at its level."""
     y = decoded(encoded(tmp_path, LOSSY["mp3"], sine(997, 44_100, 2, level_dbfs=-115) * [1.0, 1.0]))[8_000:-8_000]
     assert 20 * np.log10(np.sqrt(2) * y.std()) == pytest.approx(-115, abs=0.3)
@@ -233,7 +233,7 @@ def test_where_the_aac_encoder_begins_to_turn_down(tmp_path: Path) -> None:
 
 
 @pytest.mark.usefixtures("each_way")
-def test_quality_decides_size_and_the_header_says_variable(tmp_path: Path) -> None:
+def test_quality_sets_the_size_and_the_header_states_variable(tmp_path: Path) -> None:
     """LAME's header frame is called 'Xing' where the rate varies and 'Info' where it does not (its public layout)."""
     x = noise(44_100, 3)
     sizes = []
@@ -255,7 +255,7 @@ def test_an_encoder_that_is_not_there_is_one_clear_message(tmp_path: Path, monke
 
 @pytest.mark.parametrize("bits", ALAC_BITS)
 @pytest.mark.parametrize("channels", [1, 2])
-def test_alac_keeps_words_exactly(tmp_path: Path, bits: int, channels: int) -> None:
+def test_alac_keeps_integers_exactly(tmp_path: Path, bits: int, channels: int) -> None:
     values = np.random.default_rng(1).integers(-(2 ** (bits - 1)), 2 ** (bits - 1), (9_999, channels)) << (32 - bits)
     path = encoded(tmp_path, CodedForm("alac", 48_000, channels, bits=bits), values.astype(np.int32))
     assert np.array_equal(decoded(path) * 2.0**31, values)

@@ -69,7 +69,7 @@ def test_a_reader_that_stops_early_leaves_the_child_fit_for_the_next_file(tmp_pa
     assert len(running()) == 1
 
 
-def test_a_crash_between_two_blocks_is_a_damaged_file_and_others_go_on(tmp_path: Path) -> None:
+def test_a_crash_between_blocks_means_a_damaged_file_and_others_continue(tmp_path: Path) -> None:
     path = flac(tmp_path / "a.flac", 20)
     with open_sound(path) as sound, open_sound(path) as other:
         blocks = sound.blocks(1000)

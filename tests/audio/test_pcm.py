@@ -42,7 +42,7 @@ def in_blocks(values: np.ndarray, frames: int) -> list[np.ndarray]:
     frames=st.integers(1, 5_000),
     block=st.integers(1, 4_096),
 )
-def test_words_come_back_as_they_went(
+def test_integers_are_read_back_unchanged(
     form: tuple[str, int], rate_hz: int, channels: int, frames: int, block: int
 ) -> None:
     container, bits = form
@@ -56,7 +56,7 @@ def test_words_come_back_as_they_went(
 
 
 @pytest.mark.parametrize(("bits", "dtype"), [(32, np.float32), (64, np.float64)])
-def test_floats_come_back_beyond_full_scale_too(tmp_path: Path, bits: int, dtype: type) -> None:
+def test_floats_are_read_back_beyond_full_scale_too(tmp_path: Path, bits: int, dtype: type) -> None:
     x = (3 * np.random.default_rng(1).standard_normal((1001, 2))).astype(dtype).astype(np.float64)
     write_pcm(tmp_path / "x.wav", PcmForm("wav", "float", 48_000, 2, bits), 1001, [x])
     assert np.array_equal(soundfile.read(tmp_path / "x.wav", dtype="float64")[0], x)
@@ -81,7 +81,7 @@ def test_written_twice_the_bytes_are_the_same(tmp_path: Path, container: str) ->
 
 
 @pytest.mark.parametrize(("extensible", "tag"), [(False, 0x0001), (True, 0xFFFE)])
-def test_header_is_plain_unless_the_extensible_one_is_asked(tmp_path: Path, extensible: bool, tag: int) -> None:
+def test_header_is_plain_unless_extensible_is_required(tmp_path: Path, extensible: bool, tag: int) -> None:
     """Format tags of the WAVE format: 1 is PCM, 0xFFFE the extensible form. 24 bits in both, where writers differ."""
     values = some_integers(10, 2, 24)
     write_pcm(tmp_path / "x.wav", PcmForm("wav", "pcm", 48_000, 2, 24, extensible), 10, [values])
@@ -102,7 +102,7 @@ def test_rf64_only_where_32_bit_sizes_would_not_do(minutes: int, wanted: str) ->
     assert sound_format(STEREO_24, minutes * 60 * 96_000) == wanted
 
 
-def test_rf64_holds_the_same_words(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_rf64_holds_the_same_samples(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """With the limit lowered, since 4 GiB are much for a test. EBU Tech 3306: RF64 first, then ds64 before fmt."""
     monkeypatch.setattr(pcm, "SIZE_FIELD_MAX", pcm.ROOM_FOR_TAGS_BYTES + 599)
     values = some_integers(100, 2, 24)
@@ -145,7 +145,7 @@ def test_floats_are_never_rounded_by_the_writer(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("frames", [9, 11])
-def test_frames_announced_and_frames_come_must_agree(tmp_path: Path, frames: int) -> None:
+def test_announced_and_written_frames_must_agree(tmp_path: Path, frames: int) -> None:
     with pytest.raises(ValueError, match=f"{frames} frames were announced and 10 came"):
         write_pcm(tmp_path / "x.wav", STEREO_24, frames, [some_integers(10, 2, 24)])
 

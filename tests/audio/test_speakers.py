@@ -56,7 +56,7 @@ def written(folder: Path, layout: str, name: str, *options: str) -> tuple[Path, 
 @needs_ffmpeg
 @pytest.mark.parametrize("suffix", ["wav", "w64", "flac", "caf"])
 @pytest.mark.parametrize("layout", LAYOUTS)
-def test_other_programs_files_say_their_layout(tmp_path: Path, layout: str, suffix: str) -> None:
+def test_layouts_of_files_of_other_programs(tmp_path: Path, layout: str, suffix: str) -> None:
     """FFmpeg writes the mask into WAV and W64, chan into CAF; FLAC has at most 8 channels and an order of its own."""
     channels, speakers = LAYOUTS[layout]
     if suffix == "flac" and channels > 8:
@@ -72,7 +72,7 @@ def test_other_programs_files_say_their_layout(tmp_path: Path, layout: str, suff
     ("layout", "name", "options"),
     [("5.1", "x.m4a", ("-c:a", "alac")), ("5.1", "y.m4a", ("-c:a", "aac", "-b:a", "512k")), ("5.1", "x.opus", ())],
 )
-def test_decoded_channels_are_named_in_the_order_they_come_in(
+def test_decoded_channels_are_named_in_file_order(
     tmp_path: Path, layout: str, name: str, options: tuple[str, ...]
 ) -> None:
     """ALAC, AAC and Opus store another order; whatever the decoder gives, the loud channel is the one called LFE."""
@@ -110,7 +110,7 @@ def test_the_lfe_moves_nothing(tmp_path: Path, layout: str) -> None:
     assert measure(path).value("integrated_lufs") == pytest.approx(measure(mono).value("integrated_lufs"), abs=0.1)
 
 
-def test_a_plain_header_does_not_say(tmp_path: Path) -> None:
+def test_a_plain_header_has_no_loudspeaker_positions(tmp_path: Path) -> None:
     """Six channels in a plain WAV: no mask, so no loudness, and the reason is in the reading."""
     path = tmp_path / "x.wav"
     soundfile.write(path, noise(48_000, 1.0, channels=6), 48_000, subtype="PCM_24", format="WAV")

@@ -54,7 +54,7 @@ def places(song: Song) -> tuple[int, int, int, int, int]:
         (359_999, "79:59:74"),
     ],
 )
-def test_frames_are_told_in_minutes_seconds_and_frames(frames: int, text: str) -> None:
+def test_frames_are_reported_in_minutes_seconds_and_frames(frames: int, text: str) -> None:
     """IEC 60908: 75 frames a second; 74:00 = 333 000 frames, 80:00 less one = 359 999."""
     assert msf(frames) == text
 
@@ -128,7 +128,7 @@ def test_sound_before_index_1_worked_by_hand() -> None:
     assert [song.begins for song in lay_out([5880, 5880], [0, 5880], 588)[0]] == [0, 11760]  # no sample moves
 
 
-def test_marks_that_are_asked_early_and_late_worked_by_hand() -> None:
+def test_early_and_late_marks_worked_by_hand() -> None:
     """588 samples, then a gap of 10 frames: 4 frames early and 3 late leave a pause of 3 frames."""
     songs, total = lay_out([588, 588], [0, 5880], 588, Marks(early=4, late=3))
     assert [(song.pause, song.mark, song.begins) for song in songs] == [(0, 0, 0), (4, 7, 11 * 588)]
@@ -178,7 +178,7 @@ def test_early_and_late_marks_move_no_sample(pairs: list[tuple[int, int]], early
         ("00:00:01", 1, 0),
     ],
 )
-def test_an_index_point_stands_in_the_frame_its_place_is_in(stated: str, frame: int, early: int) -> None:
+def test_an_index_point_is_rounded_down_to_its_frame(stated: str, frame: int, early: int) -> None:
     """IEC 60908: 75 frames a second, 588 samples each. A mark is never late, and by how much it is early is told."""
     points = replace(track(1), index_points=(index_point_of(stated),))
     (song,) = programmes(release(points), "cd", CD, {1: 588 * 900}, {1: COPY})[0].songs
@@ -255,7 +255,7 @@ def test_every_disc_treats_its_first_gap_alike(gap_s: float | None, mark: int, t
         assert first_gap(release(*tracks), disc) == (f"{stated}{text}" if text else "")
 
 
-def test_discs_and_sides_are_the_same_thing_told_apart_by_another_word() -> None:
+def test_discs_and_sides_differ_in_name_only() -> None:
     tracks = (track(1, side="A"), track(2, side="B"), track(3, disc=2, side="C"))
     album = release(*tracks, pressing=Pressing(None, 45))
     assert [(label, len(members)) for label, members in parts_of(album, CD)] == [("1", 2), ("2", 1)]

@@ -56,7 +56,7 @@ def touches(requires: dict[str, Any], measurement: Measurement, **conversions: s
     return [step.kind for step in plan(spec(requires, **conversions), measurement, CONTAINERS).steps]
 
 
-def test_a_master_that_is_what_is_asked_is_copied() -> None:
+def test_a_master_that_meets_the_spec_is_copied() -> None:
     assert touches({"container": ["wav"], "rate_hz": [96_000], "bits": [24]}, master()) == [StepKind.COPY]
 
 
@@ -67,11 +67,11 @@ def test_another_container_takes_the_same_samples() -> None:
     assert chain.target.container == "flac"
 
 
-def test_a_16_bit_master_fits_24_bit_words_exactly() -> None:
+def test_a_16_bit_master_fits_24_bits_exactly() -> None:
     assert touches({"bits": [24]}, master(bits=16, effective_bits=16)) == [StepKind.REWRAP]
 
 
-def test_padded_words_go_back_to_16_bit_without_a_second_dither() -> None:
+def test_padded_samples_return_to_16_bit_without_a_second_dither() -> None:
     """24-bit words whose low 8 bits are empty hold 16-bit samples: rounding them changes nothing."""
     assert touches({"bits": [16]}, master(effective_bits=16), depth="lower") == [StepKind.REWRAP]
 
@@ -122,7 +122,7 @@ def test_rate_that_costs_least(have_hz: int, accepted: list[int], becomes: int) 
     assert chain.target.rate_hz == becomes
 
 
-def test_a_raised_rate_is_said() -> None:
+def test_a_raised_rate_is_reported() -> None:
     chain = plan(spec({"rate_hz": [48_000]}, rate="any"), master(rate_hz=44_100), CONTAINERS)
     assert chain.target.rate_hz == 48_000
     assert "raised" in chain.steps[0].because

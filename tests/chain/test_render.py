@@ -83,7 +83,7 @@ def test_a_copy_is_the_same_bytes(tmp_path: Path) -> None:
     assert (tmp_path / "out.wav").read_bytes() == source.read_bytes()
 
 
-def test_the_extensible_header_where_a_step_asks_it(tmp_path: Path) -> None:
+def test_extensible_header_where_a_step_requires_it(tmp_path: Path) -> None:
     source = master(tmp_path, some_integers(10, 2, 24))
     ordered = chain(Target("wav", "pcm", 44_100, 2, 24), (StepKind.REWRAP, {"extensible": True}))
     render(source, ordered, tmp_path / "out.wav", "seed")
@@ -91,7 +91,7 @@ def test_the_extensible_header_where_a_step_asks_it(tmp_path: Path) -> None:
         assert file.facts.extensible
 
 
-def test_words_into_floats_and_back(tmp_path: Path) -> None:
+def test_integers_to_floats_and_back(tmp_path: Path) -> None:
     values = some_integers(1001, 2, 24)
     source = master(tmp_path, values)
     floats, back = tmp_path / "floats.wav", tmp_path / "back.wav"
@@ -161,7 +161,7 @@ def to_integers(folder: Path, x: NDArray[np.float64], bits: int, *before: tuple[
     return target
 
 
-def test_an_over_is_never_clipped_and_the_worst_is_told(tmp_path: Path) -> None:
+def test_an_over_is_not_clipped_and_the_highest_is_reported(tmp_path: Path) -> None:
     """Two overs, blocks apart: the message is about the second, larger one. 20 lg 1.25 = 1.938 dB."""
     x = np.zeros((200_000, 2))
     x[100, 0], x[150_000, 1] = 1.01, -1.25
@@ -174,7 +174,7 @@ def test_an_over_is_never_clipped_and_the_worst_is_told(tmp_path: Path) -> None:
     assert [path.name for path in tmp_path.iterdir()] == ["master.wav"]
 
 
-def test_gain_cures_an_over_by_exactly_what_was_said(tmp_path: Path) -> None:
+def test_the_stated_gain_exactly_cures_an_over(tmp_path: Path) -> None:
     x = np.zeros((1000, 1))
     x[100] = 1.25
     out = to_integers(tmp_path, x, 16, (StepKind.GAIN, {"gain_db": -1.94}))
@@ -371,6 +371,6 @@ def test_one_deliverable_holds_equal_samples_in_every_container(tmp_path: Path) 
     assert read == reported
 
 
-def test_no_name_is_promised_for_samples_that_come_back_otherwise(tmp_path: Path) -> None:
+def test_no_positions_for_samples_that_decode_differently(tmp_path: Path) -> None:
     ordered = chain(Target("mp3", "mp3", 44_100, 2, None, 320), (StepKind.ENCODE, {}))
     assert render(master(tmp_path, noise(44_100, 1)), ordered, tmp_path / "out", "seed") == ""

@@ -46,7 +46,7 @@ def test_zeros_at_the_ends_and_nothing_else_changes(dither: str) -> None:
     assert dithered[inside].any() == zero[inside].any() == (dither == "tpdf")  # half a step of rpdf never shows
 
 
-def test_without_the_word_of_the_spec_silence_is_dithered_to_the_last_frame() -> None:
+def test_silence_is_dithered_unless_the_spec_forbids_it() -> None:
     dithered = values(song(), zero_ends=False)
     for silence in (dithered[:HEAD], dithered[-TAIL:]):
         assert silence.var() == pytest.approx(0.25, rel=0.05)  # TPDF: a quarter step squared

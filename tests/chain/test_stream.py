@@ -193,7 +193,7 @@ def test_what_needs_nothing_and_what_differs_in_form_is_made_alone() -> None:
     assert not streams([replace(SONGS[0], frames=1), SONGS[1]], joins)  # nothing of it would be left
 
 
-def test_a_chain_says_where_its_song_begins_and_with_whom_it_is_made() -> None:
+def test_a_chain_states_its_start_and_its_neighbours() -> None:
     joins = [Join(1, 2, Cut.CONTINUOUS, 0), Join(2, 3, Cut.CONTINUOUS, 0)]
     numbers: dict[int | None, str] = {1: "1-01", 2: "1-02", 3: "1-03"}
     cut = cut_from_stream(SONGS[2].chain, streams(SONGS, joins)[3], 3, numbers)
@@ -237,7 +237,7 @@ def test_songs_of_unlike_rates_have_no_error_at_the_cut(tmp_path: Path, rates_hz
     assert 20 * np.log10(error[False]) < -100
 
 
-def test_a_lossy_song_hears_its_neighbour_of_another_rate(tmp_path: Path) -> None:
+def test_a_lossy_song_is_encoded_with_its_neighbour_of_another_rate(tmp_path: Path) -> None:
     """The frames an encoder is given in front and behind are the neighbour's, not silence."""
     target, files = LOSSY["mp3"], [tmp_path / name for name in ("a.wav", "b.wav")]
     x = [noise(rate_hz, 1, level_dbfs=-20) for rate_hz in (96_000, 44_100)]
@@ -258,7 +258,7 @@ def test_a_lossy_song_hears_its_neighbour_of_another_rate(tmp_path: Path) -> Non
     assert (tmp_path / "alone.mp3").read_bytes() != (tmp_path / "beside.mp3").read_bytes()
 
 
-def test_who_lends_to_whom() -> None:
+def test_which_songs_are_encoded_with_which() -> None:
     """Only neighbours without a gap that become files of one form, to songs that are converted or encoded."""
     joins = [Join(1, 2, Cut.UNKNOWN, 0), Join(2, 3, Cut.UNKNOWN, 0)]
     other = replace(SONGS[1], rate_hz=44_100, chain=Chain((Step(StepKind.COPY, "", ""),), CD))
@@ -271,7 +271,7 @@ def test_who_lends_to_whom() -> None:
     assert cut_alike(SONGS[0].chain, marked) == marked
 
 
-def test_a_song_between_two_of_another_rate_hears_both() -> None:
+def test_a_song_between_two_of_another_rate_is_encoded_with_both() -> None:
     joins = [Join(1, 2, Cut.UNKNOWN, 0), Join(2, 3, Cut.UNKNOWN, 0)]
     middle = replace(SONGS[1], rate_hz=48_000, chain=chain_to(CD, 48_000))
     lent = lenders([SONGS[0], middle, SONGS[2]], joins)
@@ -290,7 +290,7 @@ def test_companions_are_named_one_by_one() -> None:
         assert f"in one piece with {named}(" in because
 
 
-def test_a_chain_that_stands_alone_is_cut_like_nothing() -> None:
+def test_a_chain_without_neighbours_has_no_cut() -> None:
     assert cut_alike(SONGS[0].chain, SONGS[1].chain) is SONGS[0].chain
 
 

@@ -273,7 +273,7 @@ def test_measure_json_gives_null_and_the_reason_where_there_is_no_figure(
     assert file["measurement"]["rate_hz"] == 48_000
 
 
-def test_measure_of_a_folder_tells_it_as_one_programme_too(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_measure_of_a_folder_prints_programme_totals(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """As a table on the terminal, as JSON, as CSV; one file by itself is no programme."""
     write_album(tmp_path, [Song("One"), Song("Two", seed=2, level_dbfs=-20)], ["store-master-24"])
     assert run(["measure", str(tmp_path)]) == 0
@@ -292,7 +292,7 @@ def test_measure_of_a_folder_tells_it_as_one_programme_too(tmp_path: Path, capsy
     assert "one of them" in capsys.readouterr().err
 
 
-def test_measure_after_codec_tells_peaks_of_the_decoded_copy(
+def test_measure_after_codec_prints_peaks_of_the_decoded_copy(
     tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """As data and as a table; a codec that could not be tried is exit code 1 and never a pass."""
@@ -325,7 +325,7 @@ def test_measure_after_codec_tells_peaks_of_the_decoded_copy(
     assert "mp4:3" in capsys.readouterr().err
 
 
-def test_measure_goes_on_after_a_file_that_is_no_sound(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_measure_continues_after_a_file_that_is_no_sound(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     (tmp_path / "text.wav").write_text("no sound at all", encoding="utf-8")
     write_album(tmp_path, [Song("One")], ["store-master-24"])
     assert run(["measure", "--json", str(tmp_path)]) == 2

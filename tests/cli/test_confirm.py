@@ -46,7 +46,7 @@ def test_a_build_is_refused_with_the_list_and_the_way_to_confirm(
     assert "taken from folder and file names" not in "".join(capsys.readouterr())
 
 
-def test_check_says_it_once_for_all_specs(started: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_check_reports_it_once_for_all_specs(started: Path, capsys: pytest.CaptureFixture[str]) -> None:
     capsys.readouterr()
     assert run(["check", str(started), "-s", "cd-rate-16", "-s", "store-master-24", "--json"]) == 1
     data = json.loads(capsys.readouterr().out)

@@ -149,7 +149,7 @@ def test_nothing_in_a_package_depends_on_the_ledger(package: Path, tmp_path: Pat
     assert {file.name: file.read_bytes() for file in package.rglob("*") if file.is_file()} == before
 
 
-def test_the_studio_file_says_where_the_ledger_lies(
+def test_the_studio_file_sets_the_ledgers_path(
     package: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """On the drive that the work lies on; the environment goes before it."""

@@ -77,7 +77,7 @@ def test_none_of_them_refuses_the_sheet(folder: Path) -> None:
     assert not (folder / "release.yaml").exists()
 
 
-def test_in_a_pipe_nobody_is_asked(folder: Path) -> None:
+def test_no_questions_in_a_pipe(folder: Path) -> None:
     done = subprocess.run(
         command(folder), env=own_home(folder), capture_output=True, text=True, timeout=60, stdin=subprocess.DEVNULL
     )

@@ -28,7 +28,7 @@ def masters(tmp_path: Path) -> Path:
 
 
 @pytest.mark.parametrize("suffix", [".csv", ".xlsx"])
-def test_a_blank_sheet_goes_out_and_comes_back(masters: Path, suffix: str, capsys: pytest.CaptureFixture[str]) -> None:
+def test_a_blank_sheet_is_written_and_read_back(masters: Path, suffix: str, capsys: pytest.CaptureFixture[str]) -> None:
     """What the masters say of themselves is filled in; a sheet returned untouched is no fault."""
     blank = masters.parent / f"blank{suffix}"
     assert run(["start", str(masters), "--blank-sheet", str(blank)]) == 0
@@ -49,7 +49,7 @@ def test_a_blank_sheet_is_csv_or_xlsx(masters: Path, capsys: pytest.CaptureFixtu
     assert "wanted .xlsx or .csv" in capsys.readouterr().err
 
 
-def test_a_second_sheet_tells_its_changes_and_writes_on_request(
+def test_a_second_sheet_lists_its_changes_and_writes_on_request(
     masters: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     sheet = masters.parent / "copy.csv"
@@ -87,7 +87,7 @@ def test_every_form_prints_and_writes_the_same(
     assert run(["label-copy", str(masters), "--as", form, "--into", str(masters / "out")]) == 2
 
 
-def test_a_form_nobody_knows_and_a_folder_without_a_release(masters: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_an_unknown_form_and_a_folder_without_a_release(masters: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert run(["label-copy", str(masters)]) == 2
     assert "no release file" in capsys.readouterr().err
     run(["start", str(masters)])

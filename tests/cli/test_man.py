@@ -14,7 +14,7 @@ def test_the_page_is_made_of_the_help_texts() -> None:
     assert PAGE.read_text(encoding="utf-8") == manual(), "run: python -m delivery.cli._man"
 
 
-def test_every_command_and_its_options_stand_on_it() -> None:
+def test_every_command_and_option_is_listed() -> None:
     page = manual()
     for words in (".SS check", ".SS spec explain", "\\-\\-reference", "\\-\\-waive", "delivery guide"):
         assert words in page

@@ -73,7 +73,7 @@ def test_only_what_is_printed_is_held(files: list[Path], monkeypatch: pytest.Mon
     assert min(sum(map(_size, source.measurement.values())) for source in full if source.measurement) > 100_000
 
 
-def test_long_rows_are_packed_and_say_the_same(files: list[Path]) -> None:
+def test_long_rows_are_packed_losslessly(files: list[Path]) -> None:
     (source,) = take_in(bare_tracks((files[0],)), None, 1)
     assert isinstance(source.track, Track)
     assert source.measurement

@@ -112,7 +112,7 @@ def test_it_stops_when_it_is_right(music: Path, capsys: pytest.CaptureFixture[st
     assert "asks for a change" not in capsys.readouterr().out
 
 
-def test_it_takes_a_screen_unless_asked_for_more(music: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_short_form_fits_one_screen(music: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert made(music) == 0
     capsys.readouterr()
     lengths = []
@@ -137,7 +137,7 @@ def test_an_album_is_compared_as_one_and_song_by_song(music: Path, capsys: pytes
     assert "Level " in shown
 
 
-def test_a_song_that_cannot_be_used_is_named_and_the_rest_goes_on(
+def test_an_unusable_song_is_named_and_the_rest_continues(
     music: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     assert made(music) == 0
@@ -229,7 +229,7 @@ def test_doubtful_tracks_are_marked_and_can_be_left_out(tmp_path: Path, capsys: 
     assert not reference_path("none-left").exists()
 
 
-def test_figures_of_older_meters_are_said_with_the_remedy(
+def test_figures_of_older_meters_are_reported_with_the_remedy(
     music: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     assert made(music) == 0
@@ -308,7 +308,7 @@ def test_a_tempo_in_the_release_file_makes_the_bars(
     assert (song["title"], song["bar_s"], song["bpm"]) == ("Gull", 2.5, 96)
 
 
-def test_the_page_holds_what_the_terminal_says_and_loads_nothing(
+def test_the_page_holds_the_terminals_texts_and_loads_nothing(
     music: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """The same bytes each time; a title that looks like markup is text; an existing file is left as it is."""

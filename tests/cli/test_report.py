@@ -36,7 +36,7 @@ def test_on_the_terminal(capsys: pytest.CaptureFixture[str]) -> None:
 @pytest.mark.parametrize(
     ("name", "begins"), [("a.csv", b"\xef\xbb\xbfmonth,client"), ("a.XLSX", b"PK"), ("a.pdf", b"%PDF")]
 )
-def test_the_ending_of_the_file_says_its_form(name: str, begins: bytes, capsys: pytest.CaptureFixture[str]) -> None:
+def test_the_files_ending_sets_its_form(name: str, begins: bytes, capsys: pytest.CaptureFixture[str]) -> None:
     assert run([*NOVEMBER, "--into", name]) == 0
     assert f"Wrote {name}." in capsys.readouterr().out
     content = Path(name).read_bytes()

@@ -83,7 +83,7 @@ def test_what_is_typed_is_read_without_the_library_for_it(tmp_path: Path, words:
 
 
 @pytest.mark.parametrize("typed", ["0", "65", "two", "1.5"])
-def test_a_number_that_cannot_be_is_still_refused_in_the_librarys_words(
+def test_an_impossible_number_is_refused_with_the_librarys_message(
     typed: str, capsys: pytest.CaptureFixture[str]
 ) -> None:
     from delivery.__main__ import run

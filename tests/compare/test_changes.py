@@ -129,7 +129,7 @@ def test_each_kind_of_change_is_one_value_and_one_sentence(
     assert line.startswith(sentence)
 
 
-def test_order_and_tracks_that_come_and_go(before: Document) -> None:
+def test_order_with_added_and_removed_tracks(before: Document) -> None:
     def reorder(told: Document) -> None:
         one, two, _, four = told["sources"]
         told["sources"] = [two, one, four]
@@ -175,7 +175,7 @@ AUDIO = [
 
 
 @pytest.mark.parametrize(("changed", "says"), AUDIO, ids=[says for _, says in AUDIO])
-def test_audio_is_told_as_it_was_changed(
+def test_audio_changes_are_reported(
     album: Path, before: Document, tmp_path: Path, changed: np.ndarray[Any, np.dtype[np.float64]], says: str
 ) -> None:
     """The change that was made to the samples is the change reported, to the digit."""

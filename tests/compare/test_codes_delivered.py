@@ -52,7 +52,7 @@ def test_an_album_delivered_many_times_is_named_once_for_each_code() -> None:
     )
 
 
-def test_a_code_not_supplied_says_nothing() -> None:
+def test_a_missing_code_gives_no_remark() -> None:
     assert codes_delivered([replace(NOW, isrc="")], [THEN, replace(THEN, isrc="")]) == ()
 
 

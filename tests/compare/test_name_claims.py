@@ -70,5 +70,5 @@ def called(name: str, version: str) -> tuple[str]:
         (Source(Track(1, Path("Low Water 24-96.wav"), "x"), None), ()),
     ],
 )
-def test_a_name_that_says_something_else(one: Source, text: tuple[str, ...]) -> None:
+def test_a_name_that_contradicts_the_file(one: Source, text: tuple[str, ...]) -> None:
     assert wrong_claims([one]) == text

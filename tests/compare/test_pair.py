@@ -65,7 +65,7 @@ def bell(sound: Array, middle_hz: float, gain_db: float) -> Array:
     )
 
 
-def test_identical_samples_are_said_first(tmp_path: Path) -> None:
+def test_identical_samples_are_reported_first(tmp_path: Path) -> None:
     found = compared(tmp_path, music(TIDE_SUMS), music(TIDE_SUMS))
     assert found.identical
     assert found.same_recording
@@ -160,7 +160,7 @@ def test_the_same_song_played_by_others_is_another_recording(tmp_path: Path) -> 
     assert found.same_recording is False
 
 
-def test_silence_cannot_be_told(tmp_path: Path) -> None:
+def test_silence_gives_no_result(tmp_path: Path) -> None:
     found = compared(tmp_path, np.zeros((RATE * 20, 2)), music(TIDE_SUMS))
     assert not found.same_recording
     assert found.why

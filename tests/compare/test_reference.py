@@ -100,7 +100,7 @@ def test_side_over_mid_follows_from_the_loss_in_mono(share: float) -> None:
     assert side_mid_db(-10 * np.log10(kept)) == pytest.approx(wanted, abs=0.01)
 
 
-def test_the_opening_states_loudness_low_end_and_what_stands_out() -> None:
+def test_the_opening_states_loudness_low_end_and_outliers() -> None:
     song = beside("Song", figures(-12.1, boosted(3000, 5100, 1.8)), playlist(*peers(5)))
     assert view.opening(song) == (
         "2.1 LU below the median of your playlist.",
@@ -109,7 +109,7 @@ def test_the_opening_states_loudness_low_end_and_what_stands_out() -> None:
     )
 
 
-def test_the_opening_says_when_nothing_asks_for_a_change() -> None:
+def test_the_opening_states_when_no_change_is_needed() -> None:
     song = beside("Song", figures(-10.3), playlist(*peers(5)))
     assert view.opening(song)[-1] == (
         "Loudness and tone lie in the middle half of your playlist: nothing here asks for a change."

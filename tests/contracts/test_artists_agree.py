@@ -224,12 +224,12 @@ def notices_in_tags(built: Built, container: str, p_line: str, c_line: str) -> s
         ("opus", "producednotice", "copyright"),
     ],
 )
-def test_tags_tell_the_two_notices_apart(built: Built, container: str, p_line: str, c_line: str) -> None:
+def test_tags_distinguish_the_two_notices(built: Built, container: str, p_line: str, c_line: str) -> None:
     """ID3v2.4, 4.2.3 and 4.2.5: TCOP is the copyright of the recording's work, TPRO the produced notice (℗)."""
     assert notices_in_tags(built, container, p_line, c_line) == {(P_LINE, C_LINE)}
 
 
-def test_mp4_and_riff_tell_the_two_notices_apart(built: Built) -> None:
+def test_mp4_and_riff_distinguish_the_two_notices(built: Built) -> None:
     for file in inside(built, "m4a").glob("*.m4a"):
         tags = mutagen.File(file).tags  # type: ignore[attr-defined]
         assert tags["cprt"] == [C_LINE]
@@ -241,7 +241,7 @@ def test_mp4_and_riff_tell_the_two_notices_apart(built: Built) -> None:
         assert content[at:].startswith(C_LINE.encode())
 
 
-def test_documents_tell_the_two_notices_apart(built: Built) -> None:
+def test_documents_distinguish_the_two_notices(built: Built) -> None:
     """Sheets, label copy and data: each line behind its own sign, or under its own name."""
     copy = inside(built, "wav/label-copy.csv").read_text(encoding="utf-8-sig")
     text = inside(built, "wav/label-copy.txt").read_text(encoding="utf-8").splitlines()

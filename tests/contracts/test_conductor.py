@@ -65,7 +65,7 @@ def test_it_is_tagged_where_a_format_has_a_place_for_it(tmp_path: Path) -> None:
     assert mutagen.File(tmp_path / "plain.m4a")["----:com.apple.iTunes:CONDUCTOR"] == [b"Odile Merrow; Wren"]
 
 
-def test_it_stands_on_the_sheet_and_in_other_forms() -> None:
+def test_field_is_on_the_sheet_and_in_other_forms() -> None:
     """schema.org has no conductor of a MusicRecording (from memory): a contributor, with what they did as the role."""
     facts = {fact.label: fact.value for fact in view(ALBUM).tracks[0].facts}
     assert "conductor: Odile Merrow and Wren" in facts["Credits"]

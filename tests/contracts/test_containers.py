@@ -45,7 +45,7 @@ def some_integers(frames: int, channels: int, bits: int) -> NDArray[np.int32]:
     return (samples_16 << (32 - bits)).astype(np.int32)
 
 
-def test_there_are_containers_and_each_stands_in_the_file_of_its_name() -> None:
+def test_each_container_is_in_the_file_of_its_name() -> None:
     assert {"wav", "aiff", "flac", "mp3", "m4a", "opus"} <= set(containers())
     for container in MEMBERS:
         assert importlib.import_module(f"{delivery.formats.__name__}.{container.id}").CONTAINER is container
@@ -70,7 +70,7 @@ def test_endings_are_not_shared() -> None:
 
 @pytest.mark.parametrize(("container", "bits"), WORDS, ids=lambda one: getattr(one, "id", one))
 @pytest.mark.parametrize(("frames", "channels"), [(1, 1), (1_001, 1), (1_000, 2)])
-def test_words_of_every_declared_length_come_back(
+def test_integers_of_every_declared_bit_depth_are_read_back(
     tmp_path: Path, container: Container, bits: int, frames: int, channels: int
 ) -> None:
     samples_16 = some_integers(frames, channels, bits)
@@ -79,7 +79,7 @@ def test_words_of_every_declared_length_come_back(
 
 
 @pytest.mark.parametrize("container", [one for one in MEMBERS if "float" in one.codings], ids=lambda one: one.id)
-def test_floats_come_back(tmp_path: Path, container: Container) -> None:
+def test_floats_are_read_back(tmp_path: Path, container: Container) -> None:
     samples_16 = some_integers(1_000, 2, 24)
     _, found = carried(tmp_path, samples_16, 44_100, Target(container.id, "float", 44_100, 2, 32))
     assert np.array_equal(found * 2.0**31, samples_16)

@@ -146,7 +146,7 @@ def test_beyond_full_scale_is_read_as_it_is(rate_hz: int, channels: int) -> None
 
 
 @pytest.mark.parametrize(("rate_hz", "channels"), FORMS)
-def test_one_bad_sample_is_counted_and_the_rest_says_why_not(rate_hz: int, channels: int) -> None:
+def test_one_bad_sample_is_counted_and_other_figures_have_a_reason(rate_hz: int, channels: int) -> None:
     """What a sample that is no number would spoil is not measured at all; what it cannot spoil still is."""
     reported = found("one bad sample", rate_hz, channels)
     assert reported["nonfinite_samples"] == Reading(1)

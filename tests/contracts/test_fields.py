@@ -171,7 +171,7 @@ def test_a_new_row_is_in_every_form_of_label_copy(added: Any) -> None:
     assert [one["roleName"] for one in recording["contributor"]] == ["choir leader"] * 2
 
 
-def test_a_new_row_stands_on_the_sheet(added: Any) -> None:
+def test_a_new_row_is_on_the_sheet(added: Any) -> None:
     facts = added["facts"]
     assert facts["Credits"] == "choir leader: Ilse Merrow and Tam Varrick"
     assert (facts["Dedicated"], facts["Sponsored by"]) == ("for Ada", "Ostrelune Fund")

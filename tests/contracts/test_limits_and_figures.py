@@ -131,7 +131,7 @@ def test_no_figure_of_a_part_is_printed_as_if_it_met_what_it_missed() -> None:
 
 @given(st.floats(0.5, 3000), st.sampled_from(NEAR), st.integers(0, 3))
 @settings(deadline=None)
-def test_lengths_in_minutes_stand_on_their_side_too(limit_s: float, off: float, digits: int) -> None:
+def test_rounded_lengths_stay_on_their_side_of_a_limit(limit_s: float, off: float, digits: int) -> None:
     """'23:00.0' is not printed of a side that is too long for 23:00."""
     limit_s = round(limit_s, 1)
     seconds = max(0.0, limit_s + off)
@@ -143,7 +143,7 @@ def test_lengths_in_minutes_stand_on_their_side_too(limit_s: float, off: float, 
     assert (minutes(seconds, limit_s) != minutes(limit_s)) or not seconds > limit_s
 
 
-def test_a_side_a_hundredth_too_long_says_so_on_the_album_page() -> None:
+def test_a_side_a_hundredth_too_long_is_printed_as_too_long() -> None:
     """1380.01 s of at most 23:00: to the tenth of a second it would look met."""
     from delivery.report.view.lengths import _length_text
     from tests.rules.case_files import programme_of

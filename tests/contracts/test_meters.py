@@ -153,7 +153,7 @@ def test_samples_that_are_not_numbers_are_counted_and_spoil_the_rest(rotten: flo
         assert found[figure] == Reading.missing("the file holds samples that are not numbers")
 
 
-def test_every_figure_says_what_it_is() -> None:
+def test_every_figure_has_a_sentence() -> None:
     """Figures are the vocabulary of specs and reports: unit, digits, one plain sentence, a source."""
     reported = figures()
     assert list(reported) == sorted(reported)
@@ -174,7 +174,7 @@ def test_every_figure_has_a_subject() -> None:
     assert figures()["gating_powers"].subject is Subject.MATERIAL
 
 
-def test_rows_say_what_stands_in_them() -> None:
+def test_rows_are_labelled() -> None:
     """A row of rows names its columns; a row of numbers that stands along another figure names that one."""
     reported, found = figures(), measured(eventful(44_100, 5), 44_100)
     rows = {
@@ -205,7 +205,7 @@ def test_two_members_may_not_give_one_figure(monkeypatch: pytest.MonkeyPatch) ->
         figures.__wrapped__()  # type: ignore[attr-defined]
 
 
-def test_version_hangs_on_the_source_text(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_version_depends_on_the_source_text(monkeypatch: pytest.MonkeyPatch) -> None:
     """A cache of readings is only good while the meters are the same."""
     assert len(meters_version()) == 64
     source = meters_package._sources

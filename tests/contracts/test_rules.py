@@ -59,7 +59,7 @@ def test_facts_it_needs_are_given_by_a_meter_or_the_walk(rule: Rule) -> None:
 
 
 @ALL
-def test_it_speaks(rule: Rule) -> None:
+def test_mail_is_plain_text(rule: Rule) -> None:
     assert rule.doc.endswith(".")
     assert rule.source
     assert "{limit}" in rule.sentence or rule.limit.get("const") is True

@@ -40,7 +40,7 @@ def test_every_planted_fault_is_found_and_no_other(received: Path) -> None:
     assert found.result is Result.NOT_READY
 
 
-def test_nothing_falls_short_as_corrected(corrected: Path) -> None:
+def test_every_check_is_met_as_corrected(corrected: Path) -> None:
     """Ready for all its recipients and for those who were asked at first, without a remark."""
     specs = (
         "store-master-high-rate",

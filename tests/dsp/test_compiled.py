@@ -120,7 +120,7 @@ def test_sums_of_two_channels_are_the_same_uncompiled() -> None:
     assert np.array_equal(*sums)
 
 
-def test_an_installation_without_compiled_loops_says_so_and_works() -> None:
+def test_an_installation_without_compiled_loops_warns_and_works() -> None:
     """One line on stderr, however many modules are missing; the results are right."""
     program = """
 import sys

@@ -60,7 +60,7 @@ def test_seed_decides_the_noise_and_nothing_else_does() -> None:
 
 
 @pytest.mark.parametrize("bits", [8, 16, 20, 24, 32])
-def test_words_are_left_justified_and_near(bits: int) -> None:
+def test_integers_are_left_justified_and_near(bits: int) -> None:
     x = noise(44_100, 0.1)
     out = Requantiser(bits, "tpdf", 44_100, 2, "seed").update(x).astype(np.int64)
     assert not (out % (1 << (32 - bits))).any()
@@ -111,6 +111,6 @@ def test_flat_dither_serves_every_rate(dither: str) -> None:
 
 
 @pytest.mark.parametrize("bits", [0, 7, 33])
-def test_word_lengths_out_of_range(bits: int) -> None:
+def test_bit_depths_out_of_range(bits: int) -> None:
     with pytest.raises(ValueError, match="8 to 32"):
         Requantiser(bits, "tpdf", 44_100, 2, "seed")

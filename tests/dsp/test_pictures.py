@@ -83,7 +83,7 @@ def test_one_sharp_part_makes_a_sharp_picture() -> None:
 
 
 @pytest.mark.parametrize("picture", [Image.new("L", (SIDE, SIDE), 200), natural(100)])
-def test_too_plain_or_too_small_to_tell(picture: Image.Image) -> None:
+def test_too_plain_or_too_small_for_a_result(picture: Image.Image) -> None:
     assert detail(picture) is None
 
 

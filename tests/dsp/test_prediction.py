@@ -74,7 +74,7 @@ def test_other_values_of_a_few_samples_explain_a_click_but_no_attack_or_lost_sou
 
 
 @pytest.mark.parametrize("times", [1, 2, 4])
-def test_a_block_is_whitened_by_what_its_neighbours_tell(times: int) -> None:
+def test_a_block_is_whitened_by_the_predictor_of_its_neighbours(times: int) -> None:
     """Against the normal equations of the middle of the two blocks beside it, solved by ``numpy.linalg.solve``."""
     block, order = BLOCK * times, PRODUCTS - 1
     samples = np.r_[np.zeros(order + 1), sound(5, 4 * block)]

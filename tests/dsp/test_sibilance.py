@@ -58,7 +58,7 @@ def test_halving_is_a_convolution_and_every_second(rate_hz: int) -> None:
 
 @pytest.mark.parametrize("rate_hz", [22_050, 24_000, 32_000, 44_099])
 @pytest.mark.parametrize(("hz", "high_db", "middle_db"), [(7_000, 0, -60), (2_200, -60, 0), (200, -60, -25)])
-def test_bands_hold_what_is_theirs(rate_hz: int, hz: float, high_db: float, middle_db: float) -> None:
+def test_each_band_has_its_own_energy(rate_hz: int, hz: float, high_db: float, middle_db: float) -> None:
     """A tone of power one half leaves that in its own band, and little in the other."""
     bands = np.stack([band(5_000, 10_000, rate_hz), band(1_000, 4_000, rate_hz)])
     reach = bands.shape[1] - 1

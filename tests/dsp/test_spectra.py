@@ -47,7 +47,7 @@ def test_a_wall_with_sound_above_is_no_wall() -> None:
     assert upsampled_from_hz(level, BAND_HZ, DITHER_DB) == 0
 
 
-def test_nothing_above_the_dither_cannot_be_told() -> None:
+def test_nothing_above_the_dither_gives_no_result() -> None:
     assert upsampled_from_hz(wall(12_000), BAND_HZ, FLOOR_DB) is None
 
 
@@ -85,7 +85,7 @@ def test_early_edge(edge_hz: int, found: bool) -> None:
     assert reported == (pytest.approx(edge_hz, abs=200) if found else 0.0)
 
 
-def test_no_early_edge_can_be_told_of_what_ends_lower() -> None:
+def test_no_early_edge_for_a_lower_band_edge() -> None:
     assert early_edge_hz(wall(12_000), BAND_HZ, FLOOR_DB, 12_000.0) is None
 
 

@@ -29,7 +29,7 @@ def test_the_trim_does_and_one_a_step_less_does_not(over_db: float, seed: int, r
     assert least_short_db - gain_db <= STEP_DB + 1e-9
 
 
-def test_an_encoder_that_follows_exactly_is_asked_twice() -> None:
+def test_an_exact_encoder_is_run_twice() -> None:
     requested: list[float] = []
 
     def peak_at(gain_db: float) -> float:

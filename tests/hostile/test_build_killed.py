@@ -120,7 +120,7 @@ def test_a_full_disk_is_one_message_and_leaves_nothing(album: Path, small_disk: 
 
 
 @pytest.mark.skipif(os.name == "nt", reason="signals differ on Windows")
-def test_an_interrupt_leaves_nothing_and_says_so(tmp_path: Path) -> None:
+def test_an_interrupt_leaves_nothing_and_is_reported(tmp_path: Path) -> None:
     songs = [Song("One", seconds=60), Song("Two", seconds=60, seed=2)]  # long enough for the slowest of signals
     album = write_album(tmp_path / "masters", songs, SPECS)
     out = tmp_path / "out"

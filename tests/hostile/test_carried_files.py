@@ -32,7 +32,7 @@ def damaged(raw: bytes, chance: np.random.Generator) -> bytes:
 
 
 @pytest.mark.parametrize("container", list(dirty.MAKERS))
-def test_damage_is_told_or_refused(tmp_path: Path, container: str, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_damage_is_reported_or_refused(tmp_path: Path, container: str, monkeypatch: pytest.MonkeyPatch) -> None:
     whole = dirty.sound
     monkeypatch.setattr(dirty, "sound", lambda _frames=FRAMES: whole(FRAMES))
     path = dirty.MAKERS[container](tmp_path / f"a{dirty.SUFFIXES[container]}")

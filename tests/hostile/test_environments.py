@@ -68,7 +68,7 @@ def test_a_strict_umask_changes_rights_and_nothing_else(release: Path, tmp_path:
 
 
 @pytest.mark.parametrize("home", ["/dev/null/home", "/proc/nowhere"], ids=["cannot be", "read-only"])
-def test_a_home_that_cannot_be_written(
+def test_a_home_folder_that_cannot_be_written(
     release: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, home: str
 ) -> None:
     for name in HOMES[:3]:
@@ -78,7 +78,7 @@ def test_a_home_that_cannot_be_written(
     assert check_bag(tmp_path / "out" / PACKAGE) == ()
 
 
-def test_a_user_without_a_home(
+def test_a_user_without_a_home_folder(
     release: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """As in a container that runs under a number no user has: '~' stays '~', and must not become a folder here."""

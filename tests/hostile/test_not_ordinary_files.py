@@ -64,7 +64,7 @@ def test_a_release_file_that_is_a_pipe(tmp_path: Path, capsys: pytest.CaptureFix
     assert "a named pipe, not a file" in capsys.readouterr().err
 
 
-def test_no_more_is_read_than_asked(tmp_path: Path) -> None:
+def test_no_more_is_read_than_requested(tmp_path: Path) -> None:
     """Files that a system makes up state a size of 0; the stated size is not what is trusted."""
     path = tmp_path / "a"
     path.write_bytes(b"12345")
@@ -74,7 +74,7 @@ def test_no_more_is_read_than_asked(tmp_path: Path) -> None:
         assert len(read_regular(Path("/proc/self/maps"), 100)) == 101
 
 
-def test_what_nobody_foresaw_is_one_message_with_a_code_of_its_own(
+def test_an_unforeseen_error_is_one_message_with_its_own_exit_code(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """EX_SOFTWARE of sysexits.h; 1 would say that a master does not meet its spec."""

@@ -67,7 +67,7 @@ def test_empty_file(tmp_path: Path, suffix: str) -> None:
     ],
     ids=["text", "utf-16", "utf-8 with mark", "picture", "archive", "pdf", "video", "zeros", "ones", "one byte"],
 )
-def test_what_is_no_sound_is_said_to_be_none(tmp_path: Path, content: bytes) -> None:
+def test_a_file_that_is_no_sound_is_reported(tmp_path: Path, content: bytes) -> None:
     path = tmp_path / "a.wav"
     path.write_bytes(content)
     refused(path, "no audio in a form this program supports")

@@ -157,7 +157,7 @@ def test_spoilt_files_of_every_container(shelf: Path, tmp_path: Path, container:
     assert outcomes.count("clean") > 0
 
 
-def test_a_size_that_lies(tmp_path: Path) -> None:
+def test_a_wrong_size(tmp_path: Path) -> None:
     path = tmp_path / "lie.wav"
     path.write_bytes(wav().replace(b"data" + struct.pack("<I", 4), b"data" + struct.pack("<I", 4_000_000_000)))
     with pytest.raises(
@@ -167,7 +167,7 @@ def test_a_size_that_lies(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("name", ["plain.mp3", "plain.flac", "plain.m4a"])
-def test_a_size_that_lies_reserves_no_memory(shelf: Path, tmp_path: Path, name: str) -> None:
+def test_a_wrong_size_reserves_no_memory(shelf: Path, tmp_path: Path, name: str) -> None:
     """The largest size each format can say: 256 MiB of ID3, 4 GiB of a comment, 4 GiB of an atom."""
     good = (shelf / name).read_bytes()
     atom = good.find(b"\xa9nam") - 4
@@ -187,7 +187,7 @@ def test_a_size_that_lies_reserves_no_memory(shelf: Path, tmp_path: Path, name: 
         tracemalloc.stop()
 
 
-def test_a_ds64_table_that_lies(tmp_path: Path) -> None:
+def test_a_wrong_ds64_table(tmp_path: Path) -> None:
     ds64 = struct.pack("<QQQI", 100, 4, 2, 0xFFFFFFFF)
     path = tmp_path / "lie.wav"
     path.write_bytes(build([(b"ds64", ds64), (b"fmt ", FMT), (b"data", bytes(4))], b"RF64"))
@@ -230,7 +230,7 @@ def test_weird_tags_of_others_are_read_or_refused(tmp_path: Path) -> None:
 @pytest.mark.skipif(
     os.name == "nt" or not hasattr(os, "geteuid") or os.geteuid() == 0, reason="needs POSIX permissions"
 )
-def test_no_permission_to_write_says_so(shelf: Path, tmp_path: Path) -> None:
+def test_missing_write_permission_is_reported(shelf: Path, tmp_path: Path) -> None:
     path = copy(shelf, "plain.flac", tmp_path)
     path.chmod(0o400)
     with pytest.raises(Unfinished, match=r"plain\.flac"):

@@ -33,7 +33,7 @@ def test_names_are_guesses(tmp_path: Path) -> None:
     assert found[-1].pointer == "tracks/1/number"
 
 
-def test_what_tags_say_somebody_has_stated(tmp_path: Path) -> None:
+def test_values_from_tags_count_as_stated(tmp_path: Path) -> None:
     album = {"album": "Harbour Arithmetic", "album_artist": "Merrow"}
     master(tmp_path / "03 x ZZOSL2600009.flac", **album, title="Low Water", track_number="3", isrc="ZZOSL2600001")
     master(tmp_path / "04 y.flac", **album, title="Lamps", track_number="4")

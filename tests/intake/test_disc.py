@@ -66,7 +66,7 @@ def test_all_of_it_is_read(tmp_path: Path) -> None:
     )
 
 
-def test_nothing_stated_is_nothing_said(tmp_path: Path) -> None:
+def test_nothing_stated_gives_no_remark(tmp_path: Path) -> None:
     release = loaded(tmp_path, "isrc: ZZOSL2600001")
     (one,) = release.tracks
     assert (one.index_points, one.copy_permitted, one.pre_emphasis, one.band) == ((), None, False, None)

@@ -58,7 +58,7 @@ def test_only_one_piece_is_put_in(tmp_path: Path, layout: str, line_end: str) ->
     assert sorted(entry.name for entry in tmp_path.iterdir()) == ["release.yaml"]
 
 
-def test_two_waivers_stand_in_the_order_they_came(tmp_path: Path) -> None:
+def test_two_waivers_stay_in_order(tmp_path: Path) -> None:
     path = release_file(tmp_path, HEAD)
     second = Waiver("artwork_square", "I. Merrow", "A gatefold.")
     add_waiver(path, WAIVER)
@@ -87,7 +87,7 @@ def test_the_byte_order_mark_stays(tmp_path: Path) -> None:
         st.characters(exclude_categories=["Cs", "Cc", "Zl", "Zp"], exclude_characters="\ufeff\ufffe\uffff"), min_size=1
     ).filter(str.strip)
 )
-def test_any_reason_goes_through(tmp_path: Path, why: str) -> None:
+def test_any_reason_is_written_and_read_back(tmp_path: Path, why: str) -> None:
     import unicodedata
 
     path = release_file(tmp_path, HEAD)
@@ -117,7 +117,7 @@ def test_a_faulty_release_file_is_left_alone(tmp_path: Path) -> None:
     assert path.read_text(encoding="utf-8") == "titel: A\n" + HEAD
 
 
-def test_a_layout_nothing_can_be_added_to_says_what_to_add(tmp_path: Path) -> None:
+def test_a_layout_that_cannot_be_edited_is_refused_with_the_lines_to_add(tmp_path: Path) -> None:
     """The waivers stand elsewhere, behind an alias: adding there would change the other place too."""
     text = f"{HEAD}x: &w\n".replace("x: &w", "deliver_to: &none []\nwaivers: *none")
     path = release_file(tmp_path, text)

@@ -82,7 +82,7 @@ def test_an_acceptance_is_added_and_every_comment_stays(layout: str, tmp_path: P
     assert all(remark in path.read_text(encoding="utf-8") for remark in remarks)
 
 
-def test_acceptances_and_waivers_stand_in_lists_of_their_own(tmp_path: Path) -> None:
+def test_acceptances_and_waivers_have_lists_of_their_own(tmp_path: Path) -> None:
     path = release_file(tmp_path, WHOLE)
     before = load_release(path)
     add_acceptance(path, ACCEPTED)

@@ -23,7 +23,7 @@ def faults(folder: Path, text: str) -> list[str]:
     return [str(fault) for fault in caught.value.faults]
 
 
-def test_everything_a_release_file_can_say(tmp_path: Path) -> None:
+def test_every_key_of_a_release_file(tmp_path: Path) -> None:
     path = release_file(tmp_path, WHOLE)
     release = load_release(path)
     assert release.path == path
@@ -105,7 +105,7 @@ def test_codes_without_quotes_are_refused_with_their_zeros(tmp_path: Path, key: 
     )
 
 
-def test_all_faults_come_together_in_file_order(tmp_path: Path) -> None:
+def test_all_faults_are_reported_together_in_file_order(tmp_path: Path) -> None:
     text = """\
 titel: Harbour Arithmetic
 title: ""
@@ -236,7 +236,7 @@ def test_the_other_systems_slash(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("name", ["a" * 5000, "../" * 2000 + "x", "con:\\?*", "x/" * 500])
-def test_names_no_disk_can_hold_are_only_missing_files(tmp_path: Path, name: str) -> None:
+def test_impossible_names_are_missing_files(tmp_path: Path, name: str) -> None:
     release = load_release(release_file(tmp_path, f"title: A\ntracks: [{{file: '{name}', title: B}}]\n"))
     assert release.tracks[0].title == "B"
 
@@ -271,7 +271,7 @@ TITLES = st.text(
 
 @settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(titles=st.lists(TITLES, min_size=1, max_size=4), name=TITLES)
-def test_any_text_goes_through(tmp_path: Path, titles: list[str], name: str) -> None:
+def test_any_text_is_written_and_read_back(tmp_path: Path, titles: list[str], name: str) -> None:
     """Titles in any script come back as typed, composed (NFC), and nothing else about them changes."""
     tracks = "".join(f"  - {{file: {n}.wav, title: {quoted(title)}}}\n" for n, title in enumerate(titles))
     release = load_release(release_file(tmp_path, f"title: {quoted(name)}\ntracks:\n{tracks}"))

@@ -42,7 +42,7 @@ def track(folder: Path, more: str) -> Track:
     return load_release(release_file(folder, with_tracks(more))).tracks[0]
 
 
-def test_everything_a_track_may_say(tmp_path: Path) -> None:
+def test_every_key_of_a_track(tmp_path: Path) -> None:
     one = track(tmp_path, WHOLE)
     assert one.writers == (
         Writer("Ilse Merrow", ("composer", "lyricist"), 60.0, "Quayside Songs", "SALT", "00014107338"),
@@ -66,7 +66,7 @@ def test_not_stated_is_another_thing_than_none(tmp_path: Path) -> None:
     assert track(tmp_path, "samples: []").samples == ()
 
 
-def test_the_release_speaks_for_tracks_that_say_nothing(tmp_path: Path) -> None:
+def test_tracks_inherit_values_of_the_release(tmp_path: Path) -> None:
     text = with_tracks("credits: [{name: Ada, role: mixer}]\nrecording_year: 1999", "explicit: no")
     head = (
         "recording_studio: Chapel\nrecording_country: JP\nrecording_year: 2024\ncredits: [{name: Bo, role: producer}]\n"
@@ -78,7 +78,7 @@ def test_the_release_speaks_for_tracks_that_say_nothing(tmp_path: Path) -> None:
     assert (release.territories, release.subgenre) == (("worldwide",), "Sea songs")
 
 
-def test_codes_that_miss_their_check_digit_are_read_as_they_stand(tmp_path: Path) -> None:
+def test_codes_with_a_wrong_check_digit_are_read_unchanged(tmp_path: Path) -> None:
     """They circulate; rules remark on them (ISO 15707, ISO 27729, IPI)."""
     more = "iswc: T-034.524.680-2\nwriters: [{name: Ilse Merrow, ipi: '00014107339'}]"
     head = "isni: [{name: Ilse Merrow, code: 0000 0001 2281 9551}]\n"
@@ -137,7 +137,7 @@ def test_whom_a_name_means(tmp_path: Path, entry: str, sentence: str) -> None:
         ("bpm: 0", r"bpm: found the number 0"),
     ],
 )
-def test_what_is_wrong_is_told_with_its_line(tmp_path: Path, more: str, sentence: str) -> None:
+def test_what_is_wrong_is_reported_with_its_line(tmp_path: Path, more: str, sentence: str) -> None:
     with pytest.raises(Faulty, match=sentence):
         track(tmp_path, more)
 
@@ -147,7 +147,7 @@ def test_a_territory_that_is_none(tmp_path: Path) -> None:
         load_release(release_file(tmp_path, "territories: [Europe]\n" + with_tracks("explicit: no")))
 
 
-def test_what_the_studio_knows_to_be_meant(tmp_path: Path) -> None:
+def test_spellings_accepted_in_the_studio_file(tmp_path: Path) -> None:
     (tmp_path / "studio.yaml").write_text(
         "accepted_titles:\n  - {artist: Merrow, titles: [lOW wATER, X]}\n", encoding="utf-8"
     )

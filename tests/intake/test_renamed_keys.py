@@ -90,7 +90,7 @@ def test_names_do_not_change_the_edition(tmp_path: Path) -> None:
     assert (after.digest, after.outdated) == (before, ())
 
 
-def test_the_command_rewrites_and_says_so(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_the_command_rewrites_and_reports_it(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     spec, release = tmp_path / "ours.yaml", tmp_path / "release.yaml"
     spec.write_bytes(b"\xef\xbb\xbf" + OLD_SPEC.replace("\n", "\r\n").encode())
     release.write_text(OLD_RELEASE, encoding="utf-8")

@@ -38,7 +38,7 @@ def test_an_id_of_no_spec_of_the_delivery_is_refused_by_line(tmp_path: Path) -> 
     ]
 
 
-def test_one_spec_of_the_job_alone_knows_the_ids_of_the_others(tmp_path: Path) -> None:
+def test_a_single_spec_knows_the_ids_of_the_whole_job(tmp_path: Path) -> None:
     """--spec cd-master checks one carrier of a file that serves three."""
     text = with_tracks("not_for: [vinyl-sides]", "") + "deliver_to: [cd-master, vinyl-sides, specs/own.yaml]\n"
     assert resolve_request(release_file(tmp_path, text), ("cd-master",)).specs[0].id == "cd-master"
@@ -55,7 +55,7 @@ def test_without_deliver_to_any_spec_that_exists_may_be_named(tmp_path: Path) ->
     )
 
 
-def test_a_spec_that_no_track_goes_to_is_refused(tmp_path: Path) -> None:
+def test_a_spec_without_tracks_is_refused(tmp_path: Path) -> None:
     path = release_file(tmp_path, with_tracks("not_for: [cd-master]", "only_for: [vinyl-sides]"))
     (refusal,) = refusals(path, "cd-master", "vinyl-sides")
     assert "no track that goes to cd-master, wanted at least one track for each spec" in refusal

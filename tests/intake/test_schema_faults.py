@@ -105,7 +105,7 @@ def test_one_fault_one_message(data: Any, message: str) -> None:
     assert message in text
 
 
-def test_a_missing_key_is_asked_for_with_an_example() -> None:
+def test_a_missing_key_is_reported_with_an_example() -> None:
     assert [str(fault) for fault in faults_of({}, SCHEMA, {"": 3}, "r.yaml")] == [
         "r.yaml:3: found no 'title', wanted the key 'title'. Add it. Example: Low Water"
     ]
@@ -117,7 +117,7 @@ def test_a_code_without_quotes_keeps_its_zeros_in_the_remedy() -> None:
     assert text.endswith('upc: "036000291452"')
 
 
-def test_faults_stand_in_file_order_and_once() -> None:
+def test_faults_are_listed_in_file_order_and_once() -> None:
     lines = {"": 1, "kind": 9, "day": 2, "upc": 5}
     places = [fault.place for fault in faults_of({"title": "x", "kind": 1, "day": "x", "upc": "x"}, SCHEMA, lines, "r")]
     assert places == ["r:2 day", "r:5 upc", "r:9 kind"]

@@ -50,7 +50,7 @@ def test_a_section_ends_where_the_next_begins_and_names_are_counted() -> None:
         ("version_of: 3", "found track 3, wanted the position of the main version, 1 to 2"),
     ],
 )  # fmt: skip
-def test_faults_are_told_with_file_and_line(tmp_path: Path, stated: str, fault: str) -> None:
+def test_faults_are_reported_with_file_and_line(tmp_path: Path, stated: str, fault: str) -> None:
     with pytest.raises(Faulty, match=fault):
         released(tmp_path, stated, "")
 

@@ -38,7 +38,7 @@ def test_the_installed_folder_inside_the_package_comes_first(tmp_path: Path) -> 
     assert shipped("a.yaml", tmp_path / "delivery") == inside
 
 
-def test_an_incomplete_installation_is_said(tmp_path: Path) -> None:
+def test_an_incomplete_installation_is_reported(tmp_path: Path) -> None:
     with pytest.raises(Unusable, match=r"a\.yaml: found no such file"):
         shipped("a.yaml", tmp_path / "delivery")
 

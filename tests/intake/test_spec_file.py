@@ -22,7 +22,7 @@ def shelf(tmp_path: Path) -> Shelf:
 # --- what comes along ---------------------------------------------------------------------------------------------
 
 
-def test_specs_that_come_along() -> None:
+def test_shipped_specs() -> None:
     """Named for purpose or standard; the parent that is nothing else is not offered."""
     assert [name for name, _ in spec_names()] == [
         "agreed-loudness",
@@ -171,7 +171,7 @@ def test_child_overrides_adds_and_lifts_by_key(shelf: Shelf) -> None:
     assert spec.conversions == Conversions(rate="lower", depth="lower")
 
 
-def test_a_child_that_says_how_to_encode_says_all_of_it(shelf: Shelf) -> None:
+def test_a_child_that_sets_an_encoder_option_sets_them_all(shelf: Shelf) -> None:
     """A bit rate and a quality exclude each other, so the nearer layer's word replaces the farther one's."""
     shelf.put(
         parent=FRAME + "encode: {bitrate_kbps: 320}\nrequires:\n  coding: {must: [mp3]}\n",
@@ -276,7 +276,7 @@ def test_digest_is_the_same_in_another_process() -> None:
     assert reported == {load_spec("store-master-high-rate").digest}
 
 
-def test_spec_goes_stale_after_its_own_term(shelf: Shelf) -> None:
+def test_spec_is_stale_after_its_own_term(shelf: Shelf) -> None:
     shelf.put(one=FRAME.replace("2026-11-25", "2026-08-31") + "good_for_months: 6\nrequires: {}\n")
     spec = shelf.load("one")
     assert is_stale(spec, date(2027, 2, 28)) is None  # 31 February: the month's end

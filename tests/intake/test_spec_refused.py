@@ -254,7 +254,7 @@ def test_fault_is_one_clear_message(fault: str, shelf: Shelf) -> None:
     assert "\n" not in reported
 
 
-def test_all_faults_come_together_in_file_order(shelf: Shelf) -> None:
+def test_all_faults_are_reported_together_in_file_order(shelf: Shelf) -> None:
     shelf.put(
         one=FRAME + "requires:\n  tail_s: {must: {at_least: 3, at_most: 1}}\n  bitz: {must: [16]}\n"
         "name: '{x}'\nconvert: {rate: up}\n"
@@ -278,13 +278,13 @@ def test_combinations_are_judged_with_the_parents_merged_in(shelf: Shelf) -> Non
     assert reported.startswith("parent.yaml:6 requires coding: found mp3 in WAV, wanted pcm or float")
 
 
-def test_float_and_pcm_depths_stand_beside_each_other(shelf: Shelf) -> None:
+def test_float_and_pcm_depths_may_be_required_together(shelf: Shelf) -> None:
     """64 bit is a depth of float samples, which WAV holds beside 24-bit PCM."""
     shelf.put(one=FRAME + "requires:\n  container: {must: [wav]}\n  bits: {must: [24, 64]}\n")
     assert shelf.load("one").limit("bits") == (24, 64)
 
 
-def test_faults_of_several_specs_come_together(shelf: Shelf) -> None:
+def test_faults_of_several_specs_are_reported_together(shelf: Shelf) -> None:
     """The fault of a parent that two of them share is reported once."""
     shelf.put(
         parent=FRAME + "requires:\n  bits: {must: 16}\n",
@@ -309,7 +309,7 @@ def test_no_source_anywhere_is_refused(shelf: Shelf) -> None:
 
 
 @pytest.mark.parametrize("missing", ["title", "about", "checked"])
-def test_what_every_spec_must_say(missing: str, shelf: Shelf) -> None:
+def test_keys_that_every_spec_needs(missing: str, shelf: Shelf) -> None:
     shelf.put(
         one="".join(line + "\n" for line in FRAME.splitlines() if not line.startswith(missing)) + "requires: {}\n"
     )
@@ -331,7 +331,7 @@ def test_faults_of_a_parent_name_the_parents_file(shelf: Shelf) -> None:
     assert [fault.split(" ")[0] for fault in shelf.faults("child")] == ["child.yaml:7", "parent.yaml:6"]
 
 
-def test_ask_that_lost_its_partner_to_the_child_is_told_where_it_stands(shelf: Shelf) -> None:
+def test_a_requirement_broken_by_the_child_is_reported_with_its_line(shelf: Shelf) -> None:
     shelf.put(
         parent=FRAME + "requires:\n  true_peak_max_dbtp: {must: -1}\nconvert: {gain: down_to_ceiling}\n",
         child=FRAME + "based_on: parent\nrequires:\n  true_peak_max_dbtp: ~\n",
@@ -349,7 +349,7 @@ def test_unknown_name_names_the_nearest(shelf: Shelf) -> None:
         shelf.load("zzz")
 
 
-def test_missing_path_is_told(shelf: Shelf) -> None:
+def test_missing_path_is_reported(shelf: Shelf) -> None:
     with pytest.raises(Unusable, match="found no such file, wanted a spec file"):
         shelf.load("specs/none.yaml")
 

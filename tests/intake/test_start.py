@@ -78,7 +78,7 @@ def test_every_empty_field_is_explained(tmp_path: Path) -> None:
         assert "#" in line[1] or '"' in line[1], key
 
 
-def test_tags_fill_in_what_they_know(tmp_path: Path) -> None:
+def test_tags_fill_in_their_fields(tmp_path: Path) -> None:
     album = {
         "album": "Harbour Arithmetic", "album_artist": "Merrow & the Glass Tide", "label": "Ostrelune Records",
         "upc": "2000000140019", "release_date": "2026-11-27", "catalogue_number": "OSL-014", "genre": "Chamber pop",
@@ -163,7 +163,7 @@ def test_hidden_and_system_files_are_passed_over(tmp_path: Path) -> None:
     assert [track.title for track in loaded(tmp_path, first_release_file(tmp_path)).tracks] == ["A"]
 
 
-def test_listening_copies_beside_masters_are_left_out_and_said(tmp_path: Path) -> None:
+def test_listening_copies_beside_masters_are_left_out_and_reported(tmp_path: Path) -> None:
     master(tmp_path / "01 A.wav")
     master(tmp_path / "01 A.mp3")
     text = first_release_file(tmp_path)

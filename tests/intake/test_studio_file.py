@@ -61,12 +61,12 @@ def test_else_in_the_configuration_folder(tmp_path: Path, home: Path) -> None:
     assert studio.spec_folders == (home / "own specs",)
 
 
-def test_else_nobody(tmp_path: Path, home: Path) -> None:
+def test_no_artist_otherwise(tmp_path: Path, home: Path) -> None:
     assert not home.exists()
     assert load_studio(tmp_path / "release.yaml") == Studio()
 
 
-def test_faults_come_together(tmp_path: Path, home: Path) -> None:
+def test_faults_are_reported_together(tmp_path: Path, home: Path) -> None:
     del home
     put(tmp_path, "enginer: x\nlogo: none.png\nspec_folders: [own specs, elsewhere]\ncontact: {mail: x}\n")
     with pytest.raises(Faulty) as caught:

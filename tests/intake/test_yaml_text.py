@@ -127,7 +127,7 @@ def test_brackets_inside_words_are_only_text(tmp_path: Path) -> None:
     assert len(read_yaml(written(tmp_path, titles))[0]) == 200
 
 
-def test_all_doubled_keys_come_together(tmp_path: Path) -> None:
+def test_all_duplicate_keys_are_reported_together(tmp_path: Path) -> None:
     with pytest.raises(Faulty) as caught:
         read_yaml(written(tmp_path, "a: 1\na: 2\nb:\n  - c: 1\n    c: 2\n"))
     assert [fault.place for fault in caught.value.faults] == ["a.yaml:2 a", "a.yaml:5 b 1 c"]

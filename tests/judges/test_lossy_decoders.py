@@ -70,7 +70,7 @@ def test_ffmpeg_decodes_the_same_floats(tmp_path: Path, name: str) -> None:
 
 @needs("lame")
 @pytest.mark.parametrize("name", ["mp3", "mp3 low", "mp3 by quality"])
-def test_lame_decodes_the_same_words(tmp_path: Path, name: str) -> None:
+def test_lame_decodes_the_same_samples(tmp_path: Path, name: str) -> None:
     """A decoder with another ancestry; it gives 16-bit words, so half a step, and a little for its own arithmetic."""
     path = coded(tmp_path, FORMS[name], noise(RATE_HZ, 2, level_dbfs=-20))
     raw = subprocess.run(["lame", "--silent", "--decode", "-t", path, "-"], check=True, capture_output=True).stdout
@@ -136,7 +136,7 @@ def test_a_song_cut_from_its_stream_has_its_own_length_and_place_for_others(
 
 
 @needs("ffmpeg")
-def test_a_reader_that_ignores_edit_lists_takes_the_comments_word(tmp_path: Path) -> None:
+def test_a_reader_without_edit_lists_uses_the_comment(tmp_path: Path) -> None:
     """FFmpeg told to ignore them: it reads the comment's start, and plays the padding behind, as it does otherwise."""
     path = coded(tmp_path, FORMS["aac"], 0.5 * clipped_noise(1.3))
     with_list, without = by_ffmpeg(path), by_ffmpeg(path, "-ignore_editlist", "1")

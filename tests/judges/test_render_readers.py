@@ -45,7 +45,7 @@ def by_ffmpeg(path: Path, kind: str = "s32le") -> NDArray[np.generic]:
 @needs("ffmpeg")
 @pytest.mark.parametrize(("container", "bits"), LOSSLESS)
 @pytest.mark.parametrize(("frames", "channels"), SHAPES)
-def test_ffmpeg_reads_the_same_words(tmp_path: Path, container: str, bits: int, frames: int, channels: int) -> None:
+def test_ffmpeg_reads_the_same_samples(tmp_path: Path, container: str, bits: int, frames: int, channels: int) -> None:
     values = some_integers(frames, channels, bits)
     assert np.array_equal(by_ffmpeg(written(tmp_path, container, bits, values)).reshape(-1, channels), values)
 
@@ -67,7 +67,7 @@ def test_ffmpeg_reads_the_extensible_header_and_rf64(
 @needs("sox")
 @pytest.mark.parametrize(("container", "bits"), [one for one in LOSSLESS if one[0] != "flac"])
 @pytest.mark.parametrize(("frames", "channels"), SHAPES)
-def test_sox_reads_the_same_words(tmp_path: Path, container: str, bits: int, frames: int, channels: int) -> None:
+def test_sox_reads_the_same_samples(tmp_path: Path, container: str, bits: int, frames: int, channels: int) -> None:
     values = some_integers(frames, channels, bits)
     raw = output("sox", "-D", written(tmp_path, container, bits, values), "-t", "s32", "-L", "-")
     assert np.array_equal(np.frombuffer(raw, "<i4").reshape(-1, channels), values)
@@ -90,7 +90,7 @@ def test_the_reference_decoder_finds_the_flac_whole(tmp_path: Path, bits: int, f
 
 @needs("ffmpeg")
 @pytest.mark.parametrize("bits", [16, 24])
-def test_ffmpeg_reads_the_same_words_from_alac(tmp_path: Path, bits: int) -> None:
+def test_ffmpeg_reads_the_same_samples_from_alac(tmp_path: Path, bits: int) -> None:
     values = some_integers(10_001, 2, bits)
     encode(tmp_path / "x.m4a", CodedForm("alac", 48_000, 2, bits=bits), [values])
     assert np.array_equal(by_ffmpeg(tmp_path / "x.m4a").reshape(-1, 2), values)
@@ -117,7 +117,7 @@ def test_ffmpeg_gives_back_as_many_frames(tmp_path: Path, coding: str, frames: i
 
 @needs("ffmpeg", "ffprobe")
 @pytest.mark.parametrize("frames", [500, 1_024, 44_100, 100_001])
-def test_the_edit_list_of_an_m4a_tells_start_and_length(tmp_path: Path, frames: int) -> None:
+def test_the_edit_list_of_an_m4a_states_start_and_length(tmp_path: Path, frames: int) -> None:
     """ffprobe reads the exact length. ffmpeg's decoder drops the priming but plays the last frame to its end, so it
     gives less than one frame (1024) too many, and next to nothing in them.
     """
@@ -147,7 +147,7 @@ def test_lame_gives_back_as_many_frames(tmp_path: Path) -> None:
 
 
 @needs("mediainfo")
-def test_an_outside_reader_sees_the_bit_rate_asked(tmp_path: Path) -> None:
+def test_another_reader_finds_the_required_bit_rate(tmp_path: Path) -> None:
     path, _ = coded(tmp_path, "mp3", 100_001)
     reported = json.loads(output("mediainfo", "--Output=JSON", path))["media"]["track"]
     audio = next(track for track in reported if track["@type"] == "Audio")

@@ -132,7 +132,7 @@ def test_ffprobe_reads_bext(shelf: Path, name: str) -> None:
 @needs("ffprobe")
 @pytest.mark.parametrize("kind", ["PNG", "JPEG"])
 @pytest.mark.parametrize(("container", "name"), [*CONTAINERS.items()])
-def test_ffprobe_is_told_the_right_kind_of_cover(
+def test_ffprobe_reads_the_right_kind_of_cover(
     untagged: Path, tmp_path: Path, container: str, name: str, kind: str
 ) -> None:
     path = copy(untagged, name, tmp_path)

@@ -83,7 +83,7 @@ def test_measured_again_is_put_over(place: Path) -> None:
         assert cache.get("a", "v") == changed
 
 
-def test_the_oldest_go_first(place: Path) -> None:
+def test_the_oldest_are_removed_first(place: Path) -> None:
     with MeasurementCache(place, kept=3) as cache:
         for number in range(7):
             cache.put(str(number), "v", MEASURED)
@@ -153,7 +153,7 @@ def test_a_fresh_copy_with_an_old_date_is_not_believed(place: Path, tmp_path: Pa
     assert len(reads) == 2
 
 
-def test_the_systems_clock_is_asked_when_nobody_says_the_time(place: Path, tmp_path: Path, reads: list[str]) -> None:
+def test_the_systems_clock_is_used_without_a_stated_time(place: Path, tmp_path: Path, reads: list[str]) -> None:
     song = tmp_path / "a.wav"
     song.write_bytes(b"one")
     with MeasurementCache(place) as cache:
@@ -345,7 +345,7 @@ def test_names_that_are_no_text(place: Path, tmp_path: Path, reads: list[str]) -
     assert len(reads) == 1
 
 
-def test_where_it_stands_by_default(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_its_default_path(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("platformdirs.user_data_path", lambda name: tmp_path / name)
     with MeasurementCache() as cache:
         assert cache.path == tmp_path / "delivery" / "ledger.sqlite3"

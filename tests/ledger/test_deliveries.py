@@ -52,7 +52,7 @@ def test_an_empty_code_finds_nothing(place: Path) -> None:
     assert sent(ledger, isrc=[""], upc=[""], catalogue_number=[""], audio_hash=[""]) == []
 
 
-def test_the_last_delivery_of_a_release_comes_back_whole(place: Path) -> None:
+def test_the_last_delivery_is_read_back_whole(place: Path) -> None:
     ledger = DeliveryLedger(place)
     first, second = past("a", waivers=({"rule": "tail_s", "by": "M", "why": "w"},)), past("b", songs=3, revision=2)
     other = past("c", release_key="osl-015\n\n\n", revision=7)
@@ -227,7 +227,7 @@ def test_a_log_that_processes_share_in_the_data_folder_only(tmp_path: Path, monk
     assert modes == {"delivery": "wal", "drive": "delete"}
 
 
-def test_the_environment_says_where_it_lies(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_the_environment_sets_its_path(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("DELIVERY_LEDGER", str(tmp_path))
     assert default_path() == tmp_path / "ledger.sqlite3"
     monkeypatch.setenv("DELIVERY_LEDGER", str(tmp_path / "mine.sqlite3"))

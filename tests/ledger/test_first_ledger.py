@@ -54,7 +54,7 @@ def test_codes_delivered_before_are_known(first: Path) -> None:
 
 
 @pytest.mark.usefixtures("first")
-def test_rows_of_a_package_that_is_recorded_in_full_go() -> None:
+def test_rows_of_a_fully_recorded_package_are_removed() -> None:
     """The package says more; what the package lacks (a code replaced since) stays."""
     ledger = DeliveryLedger()
     ledger.record(past(recordings=(recording(1), recording(2, isrc="ZZOSL2600099"))))

@@ -170,7 +170,7 @@ FAULTS = {
 
 
 @pytest.mark.parametrize("fault", FAULTS)
-def test_what_is_wrong_is_said(fault: str) -> None:
+def test_what_is_wrong_is_reported(fault: str) -> None:
     rows, document, text = FAULTS[fault]
     assert any(text in reported for reported in faults_of(rows, document, len(BED), RATE_HZ))
     assert list(faults_of(chna(), axml().encode(), len(BED), RATE_HZ)) == []

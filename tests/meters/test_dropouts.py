@@ -63,14 +63,14 @@ def test_a_decay_into_the_next_attack_is_no_dropout(rate_hz: int) -> None:
 
 
 @pytest.mark.parametrize("rate_hz", RATES[1:])
-def test_soft_sound_that_breaks_off_is_told_by_its_steepness(rate_hz: int) -> None:
+def test_an_abrupt_end_of_soft_sound_is_found_by_its_slope(rate_hz: int) -> None:
     """At -37.5 dBFS half a millisecond of fade makes a low note look faded out, not a high one: at any rate."""
     high, low = (with_gap(tone(hz, rate_hz, level_dbfs=-37.5), rate_hz, 0.02, 0.0005, hiss=True) for hz in (6_000, 55))
     assert (counts(high, rate_hz), counts(low, rate_hz)) == ((1, 0), (0, 0))
 
 
 @pytest.mark.parametrize("rate_hz", RATES[1:])
-def test_a_note_that_had_died_away_for_the_most_part_is_asked_for_more(rate_hz: int) -> None:
+def test_a_mostly_decayed_note_needs_a_higher_score(rate_hz: int) -> None:
     """A low note that fell by 22 dB within 40 ms and ends at a crest: a plucked string that is damped."""
     t = np.arange(4 * rate_hz) / rate_hz
     fallen = 10 ** (-22 / 20 * np.clip((t - 1.96) / 0.04, 0, 1) * (t < 2.01))
@@ -79,7 +79,7 @@ def test_a_note_that_had_died_away_for_the_most_part_is_asked_for_more(rate_hz: 
     assert (counts(damped, rate_hz), counts(held, rate_hz)) == ((0, 0), (1, 0))
 
 
-def test_sound_that_is_faded_in_again_did_not_come_back() -> None:
+def test_sound_that_fades_in_again_is_no_dropout() -> None:
     """A hard cut, then 30 ms of silence and a fade of 30 ms: an edit."""
     rate_hz = 48_000
     sound = noise(rate_hz, 4, level_dbfs=-18)

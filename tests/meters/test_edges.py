@@ -63,7 +63,7 @@ def test_an_end_above_minus_50_dbfs_is_cut(tail_db: float, cut: bool) -> None:
 
 
 @pytest.mark.parametrize(("phase", "peak", "cut"), [(0.0, 0.5, False), (0.5, 0.5, True), (0.5, 0.005, False)])
-def test_a_start_is_cut_when_its_first_sample_stands_within_a_sound(phase: float, peak: float, cut: bool) -> None:
+def test_a_start_is_cut_if_the_first_sample_is_within_a_sound(phase: float, peak: float, cut: bool) -> None:
     """A tone cut at its zero begins without a click; at 0.48 of its height it clicks, unless it is very soft."""
     tone = peak * np.sin(2 * np.pi * 440 * np.arange(RATE_HZ)[:, None] / RATE_HZ + phase)
     assert readings(Edges, tone, RATE_HZ)["starts_cut"] is cut
@@ -85,7 +85,7 @@ def test_silence_has_no_edges_but_zeros() -> None:
     assert why(Edges, np.zeros((4800, 2)), RATE_HZ)["starts_cut"] == "the file is silent"
 
 
-def test_all_silences_inside_are_told() -> None:
+def test_all_inner_silences_are_reported() -> None:
     """Those of half a second or more, in order of time; lead-in and tail are none."""
     sound = noise(RATE_HZ, 8) + 0.01
     sound[np.abs(sound) < 0.002] = 0.002

@@ -49,7 +49,7 @@ def test_floats_that_are_integers_have_a_bit_depth(used: int, block: int) -> Non
 
 
 @pytest.mark.parametrize("sample", [1.0, -1.0 - 2.0**-23, 1.5, np.nan, np.inf])
-def test_floats_beyond_full_scale_are_no_integers_that_a_file_could_hold(sample: float) -> None:
+def test_floats_beyond_full_scale_fit_no_integer(sample: float) -> None:
     sound = np.rint(noise(48_000, 0.1) * 2**15) / 2**15
     sound[1_000, 0] = sample
     assert depth(sound, 4_800) is None

@@ -86,7 +86,7 @@ def test_rms_of_the_programme_is_the_power_mean_of_its_channels() -> None:
     assert why(Levels, np.zeros((RATE_HZ, 2)), RATE_HZ)["programme_rms_dbfs"] == "the file is silent"
 
 
-def test_noise_floor_is_the_room_between_words_and_no_gated_pause() -> None:
+def test_noise_floor_is_between_words_not_in_gated_pauses() -> None:
     """Noise of -62 dBFS rms for a second among louder sound; half a second of zeros and its edges do not count."""
     sound = noise(RATE_HZ, 6, level_dbfs=-20)
     sound[2 * RATE_HZ : 3 * RATE_HZ] = noise(RATE_HZ, 1, level_dbfs=-62, seed=3)

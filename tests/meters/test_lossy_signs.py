@@ -106,7 +106,7 @@ def test_converted_sound_is_beyond_it() -> None:
         (44_100, "mp3", None, "mp3 is lossy itself"),
     ],
 )
-def test_where_it_is_not_asked(rate_hz: int, coding: str, bits: int | None, reason: str) -> None:
+def test_where_it_does_not_apply(rate_hz: int, coding: str, bits: int | None, reason: str) -> None:
     sound = noise(rate_hz, 6)
     running = LossyFrames(facts(sound, rate_hz, coding, bits))
     for block in cut(sound, 32_768):
@@ -114,7 +114,7 @@ def test_where_it_is_not_asked(rate_hz: int, coding: str, bits: int | None, reas
     assert {reading.why_missing for reading in running.result()} == {reason}
 
 
-def test_what_cannot_be_told() -> None:
+def test_what_gives_no_result() -> None:
     assert why(LossyFrames, noise(RATE_HZ, 4.9), RATE_HZ)["lossy_coder"] == "too short: under 5 s"
     assert why(LossyFrames, np.zeros((6 * RATE_HZ, 2)), RATE_HZ)["lossy_coder"] == "the file is silent"
     dull = stored(sine(60, RATE_HZ, 8) * [0.5, 0.5], 24)

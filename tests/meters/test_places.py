@@ -162,7 +162,7 @@ def test_stretches_are_the_same_however_sound_is_cut(before: int, lengths: int |
     assert at == 96
 
 
-def test_lately_lends_any_part_of_what_it_keeps() -> None:
+def test_recent_sound_is_available_in_any_part() -> None:
     sound, lately, end = np.arange(50.0)[:, None] * [1, -1], Lately(10), 0
     for block in cut(sound, [3, 1, 20, 4, 7]):
         lately.append(block.T)
@@ -176,7 +176,7 @@ def test_lately_lends_any_part_of_what_it_keeps() -> None:
 
 
 @pytest.mark.parametrize("louder_db", [0, 20])
-def test_clicks_stand_out_of_a_song_that_clicks_throughout(louder_db: float) -> None:
+def test_outstanding_clicks_in_a_song_that_clicks_throughout(louder_db: float) -> None:
     """Sixty equally strong clicks in thirty seconds are style; three that are ten times as strong are not."""
     sound = noise(48_000, 30, level_dbfs=-50)
     at = 24_000 * np.arange(1, 59)
@@ -189,7 +189,7 @@ def test_clicks_stand_out_of_a_song_that_clicks_throughout(louder_db: float) -> 
     assert found["click_places_outstanding_at_s"] == pytest.approx(expected, abs=0.0005)
 
 
-def test_what_stands_out_depends_on_how_many_there_are() -> None:
+def test_outstanding_places_depend_on_their_number() -> None:
     """Twenty are few, whatever their length; more than ten a minute are many."""
     strengths_db = [10.0] * 20 + [30.0]
     assert outstanding_from_db(strengths_db[1:], 0.1) == outstanding_from_db(strengths_db, 2.2) == -np.inf
@@ -234,7 +234,7 @@ def test_clicks_under_loud_bass_are_found_though_the_waveform_is_steeper_than_th
     )
 
 
-def test_a_train_of_clicks_is_told() -> None:
+def test_a_train_of_clicks_is_reported() -> None:
     """Eight in half a second, as bad digital transfers make them: each is listed, or those 50 ms apart are."""
     sound = chord(44_100, 6.0)
     for k in range(8):

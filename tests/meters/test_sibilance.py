@@ -75,7 +75,7 @@ def test_bursts_well_above_a_songs_habit_are_reported() -> None:
     assert at_s == pytest.approx((2.2, 5.2), abs=0.03)
 
 
-def test_few_hisses_all_stand_out() -> None:
+def test_few_hisses_are_all_outstanding() -> None:
     count, at_s = outstanding(voice(44_100, (1.0, 3.5, 6.2)), 44_100)
     assert count == 3
     assert at_s == pytest.approx((1.0, 3.5, 6.2), abs=0.03)
@@ -94,7 +94,7 @@ def test_a_voice_without_hiss_and_a_soft_one_are_no_places() -> None:
     assert sibilance(voice(44_100, (2.0,), level=0.004), 44_100)[0] == 0
 
 
-def test_what_stands_only_between_the_channels_is_not_cut_sideways() -> None:
+def test_sibilance_in_the_side_signal_alone_is_no_lateral_cut() -> None:
     sound = voice(44_100, (2.0,))
     sound[:, 1] *= -1
     assert sibilance(sound, 44_100)[0] == 0

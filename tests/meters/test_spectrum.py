@@ -107,7 +107,7 @@ def test_genuine_music_is_not_accused(slope_db: float, rate_hz: int, floor_dbfs:
     assert upsampled_from(stored(played, 24), rate_hz) == 0
 
 
-def test_dull_music_cannot_be_told() -> None:
+def test_dull_music_gives_no_result() -> None:
     sound = soxr.resample(music(16_000, 12, slope_db=6, seed=1), 16_000, 96_000, "VHQ")
     assert why(Spectrum, stored(sound, 24), 96_000)["upsampled_from_hz"] == "too dull to tell"
 
@@ -116,7 +116,7 @@ def test_dull_music_cannot_be_told() -> None:
     ("rate_hz", "seconds", "reason"),
     [(48_000, 12, "cannot be told at 48 kHz or less"), (96_000, 8, "too short: under 10 s")],
 )
-def test_where_it_is_not_asked(rate_hz: int, seconds: int, reason: str) -> None:
+def test_where_it_does_not_apply(rate_hz: int, seconds: int, reason: str) -> None:
     assert why(Spectrum, noise(rate_hz, seconds), rate_hz)["upsampled_from_hz"] == reason
 
 

@@ -74,13 +74,13 @@ def test_half_a_file_on_steps_is_none() -> None:
     assert reported(Quantisation, np.rint(integers) / 2**23, 24) == 1.0
 
 
-def test_padded_words_are_on_round_steps() -> None:
+def test_padded_samples_are_on_round_steps() -> None:
     assert reported(Quantisation, rounded(music(), 16, 1.0) / 2**15, 24) == pytest.approx(256.0, abs=0)
     assert reported(Quantisation, rounded(music(), 16, 1.0) / 2**15, 16) == 1.0
 
 
 @pytest.mark.parametrize("kind", [kind for kind in KINDS if kind != "8-bit style"])
-def test_genuine_words_are_on_none(kind: str) -> None:
+def test_genuine_samples_have_no_common_step(kind: str) -> None:
     sound = KINDS[kind][0](np.random.default_rng(len(kind)), RATE_HZ, 5 * RATE_HZ)
     for peak in (0.7, 0.001):
         found = reported(Quantisation, rounded(peak * sound / np.abs(sound).max(), 24) / 2**23, 24)
@@ -101,7 +101,7 @@ def test_a_limiter_takes_the_steps_away() -> None:
         (np.zeros((50_000, 2)), "too little soft sound to tell"),
     ],
 )
-def test_where_steps_cannot_be_told(sound: Array, why: str) -> None:
+def test_where_steps_give_no_result(sound: Array, why: str) -> None:
     assert reported(Quantisation, sound, 24) == why
     assert reported(Quantisation, np.zeros((10, 2)), 24, "float") == "too little soft sound to tell"
 
@@ -114,7 +114,7 @@ def faded(seconds: float = 6.0, room_dbfs: float = -140.0) -> Array:
 
 
 @pytest.mark.parametrize("bits", [16, 24])
-def test_cut_words(bits: int) -> None:
+def test_truncated_samples(bits: int) -> None:
     """Rounded, and cut off downwards; 16 bits in a 24-bit file are the same."""
     for integers in (np.rint(faded() * 2**15), np.floor(faded() * 2**15)):
         found = reported(Truncation, integers / 2**15, bits)
@@ -122,7 +122,7 @@ def test_cut_words(bits: int) -> None:
         assert found > 40
 
 
-def test_dithered_words() -> None:
+def test_dithered_samples() -> None:
     """Triangular dither leaves a quarter of a squared step whatever the sound (Lipshitz and others; from memory)."""
     assert reported(Truncation, rounded(faded(), 16, 1.0) / 2**15, 16) == 0.0
 
@@ -133,7 +133,7 @@ def test_dither_that_stops_with_the_sound() -> None:
     assert reported(Truncation, integers / 2**15, 16) < 5  # type: ignore[operator]
 
 
-def test_a_room_s_noise_is_dither_enough() -> None:
+def test_room_noise_is_dither_enough() -> None:
     assert reported(Truncation, np.rint(faded(room_dbfs=-88) * 2**15) / 2**15, 16) == 0.0
 
 
@@ -146,11 +146,11 @@ def test_a_room_s_noise_is_dither_enough() -> None:
         (rounded(faded(), 24) / 2**23, 24, "the samples are longer than 16 bits"),
     ],
 )
-def test_where_cutting_cannot_be_told(sound: Array, bits: int, why: str) -> None:
+def test_where_truncation_gives_no_result(sound: Array, bits: int, why: str) -> None:
     assert reported(Truncation, sound, bits) == why
 
 
-def test_lossy_files_have_no_words() -> None:
+def test_lossy_files_have_no_steps() -> None:
     running = Truncation(facts(music(), RATE_HZ, "mp3", None))
     running.update(music())
     assert running.result()[0].why_missing == "mp3 has no words"

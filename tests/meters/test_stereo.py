@@ -76,7 +76,7 @@ def test_only_pairs_are_compared(channels: int) -> None:
 
 @pytest.mark.parametrize("rate_hz", [32_000, 44_100, 48_000, 96_000, 192_000])
 @pytest.mark.parametrize(("low_hz", "expected"), [(60, -1.0), (250, -1.0), (1_500, 1.0), (5_400, 1.0)])
-def test_low_band_hears_only_the_lows(rate_hz: int, low_hz: float, expected: float) -> None:
+def test_low_band_meter_ignores_higher_frequencies(rate_hz: int, low_hz: float, expected: float) -> None:
     """A steady in-phase tone at 40 Hz and a stronger inverted one; it decides inside the band, and not outside.
 
     5 400 Hz lies beside the thinned-out rate at 44.1 and 48 kHz: it would fold to about 100 Hz if it were let in.

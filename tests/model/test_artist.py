@@ -28,5 +28,5 @@ def test_display_artist(credits: tuple[Credit, ...], shown: str) -> None:
     assert display_artist(credits, "R") == shown
 
 
-def test_display_artist_where_nobody_is_named() -> None:
+def test_display_artist_without_stated_artists() -> None:
     assert display_artist((), "") == ""

@@ -38,7 +38,7 @@ def test_twice_the_power_is_3_01_lu() -> None:
 
 
 @pytest.mark.parametrize("rate_hz", [44_100, 48_000])
-def test_another_meter_says_the_same_of_the_doubled_sound(rate_hz: int) -> None:
+def test_another_meter_agrees_on_the_doubled_sound(rate_hz: int) -> None:
     """pyloudnorm, whose mono is one channel and whose stereo adds both."""
     import pyloudnorm
 
@@ -48,7 +48,7 @@ def test_another_meter_says_the_same_of_the_doubled_sound(rate_hz: int) -> None:
     assert extra_lu(MONO, dual_mono=True) == pytest.approx(apart, abs=1e-9)
 
 
-def test_only_mono_under_a_spec_that_says_so_is_counted_twice() -> None:
+def test_only_mono_under_dual_mono_is_counted_twice() -> None:
     stereo = MONO.with_readings({"channels": Reading(2)})
     assert extra_lu(MONO, dual_mono=False) == extra_lu(stereo, dual_mono=True) == 0.0
     assert dual_mono_figures(AS_IT_IS, MONO) is MONO

@@ -62,7 +62,7 @@ def release(*tracks: Track) -> Release:
     return Release(Path("release.yaml"), "Harbour Arithmetic", "Merrow & the Glass Tide", tracks)
 
 
-def test_a_release_all_of_which_goes_there_is_the_release_itself() -> None:
+def test_a_release_with_all_tracks_routed_is_unchanged() -> None:
     whole = release(track(1), track(2, only="cd-master"), track(3, without="vinyl-sides"))
     assert release_for(whole, "cd-master") is whole
     assert received(whole, ["vinyl-sides", "cd-master"]) is whole
@@ -83,7 +83,7 @@ def test_a_job_numbers_its_tracks_as_the_release_file_does() -> None:
     assert [one.number for one in received(whole, ["cd-master"]).tracks] == [2, 3]
 
 
-def test_waivers_and_log_entries_of_a_left_out_track_go_with_it() -> None:
+def test_waivers_and_log_entries_of_a_removed_track_are_removed() -> None:
     waivers = tuple(Waiver("true_peak_max_dbtp", "I. Merrow", "meant", track=at) for at in (None, 1, 2))
     log = tuple(LogEntry("click", "I. Merrow", track=at) for at in (None, 1, 2))
     whole = replace(release(track(1, without="cd-master"), track(2)), waivers=waivers, qc_log=log)

@@ -218,7 +218,7 @@ def test_each_damage_is_named_and_nothing_else(
     assert all(difference.harmless == (difference.kind is Kind.DROPPING) for difference in check_bag(bag))
 
 
-def test_a_changed_file_is_told_with_both_checksums(bag: Path) -> None:
+def test_a_changed_file_is_reported_with_both_checksums(bag: Path) -> None:
     before = checksums(bag / ONE).sha256
     damage_cut(bag)
     after = checksums(bag / ONE).sha256

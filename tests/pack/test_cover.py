@@ -34,7 +34,7 @@ def test_reduced_with_its_profile(tmp_path: Path, kind: str) -> None:
     assert made(tmp_path / "cover.png", Cover(100, kind)) == content
 
 
-def test_an_original_that_is_right_already_goes_as_it_is(tmp_path: Path) -> None:
+def test_an_original_that_meets_the_spec_is_copied(tmp_path: Path) -> None:
     path = original(tmp_path, form="JPEG")
     assert made(path, Cover(300, "jpeg")) == path.read_bytes()
     assert made(path, Cover(300, "jpeg"), len(path.read_bytes())) == path.read_bytes(), "exactly at the limit"

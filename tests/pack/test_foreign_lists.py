@@ -127,7 +127,7 @@ def test_verify_uses_the_list_of_a_folder_that_is_no_package(plant: Path) -> Non
         ("checksums.md5", "", "checksums.md5:1: found an empty list"),
     ],
 )
-def test_a_folder_that_can_be_checked_by_nothing_is_refused_in_a_word(
+def test_a_folder_without_checksums_is_refused_in_one_sentence(
     plant: Path, name: str, text: str, sentence: str
 ) -> None:
     """Instead of a row for every file of a package that it never was."""

@@ -23,7 +23,7 @@ def output(
     return "; ".join(name_changes(TEMPLATE, fields, name or made, ".wav", max_bytes=max_bytes, ascii_only=ascii_only))
 
 
-def test_nothing_changed_nothing_said() -> None:
+def test_no_change_no_remark() -> None:
     assert output(FIELDS) == ""
 
 
@@ -37,7 +37,7 @@ def test_nothing_changed_nothing_said() -> None:
         ({}, {"name": "03 Low Water (Radio Edit) 44.1-16-2.wav"}, "numbered, for another file is called '03 Low Water"),
     ],
 )
-def test_what_is_said(fields: dict[str, object], more: dict[str, object], sentence: str) -> None:
+def test_sentences_about_changes(fields: dict[str, object], more: dict[str, object], sentence: str) -> None:
     """Signs no system takes, letters written in ASCII, limits of length, two files of one name."""
     assert sentence in output(FIELDS | fields, **more)  # type: ignore[arg-type]
 

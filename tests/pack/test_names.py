@@ -115,7 +115,7 @@ def test_distinct_names_are_distinct_everywhere(names: list[str]) -> None:
         assert after == before or names.count(before) > 1 or sum(key(n) == key(before) for n in names) > 1
 
 
-def test_a_double_gets_a_number_and_takes_nobody_elses_name() -> None:
+def test_a_duplicate_name_is_numbered_and_takes_no_other_name() -> None:
     assert distinct(["A.wav", "a.wav", "A-2.wav", "é.wav", "e\u0301.wav", "Ａ.wav"]) == (
         *("A.wav", "a-3.wav", "A-2.wav", "é.wav"),
         *("e\u0301-2.wav", "Ａ-4.wav"),
@@ -193,7 +193,7 @@ def test_a_long_title_is_cut_and_the_rest_survives() -> None:
     assert 57 < len(name.encode("utf-8")) <= 60  # a syllable is three bytes
 
 
-def test_what_was_parted_by_the_invisible_is_composed() -> None:
+def test_letters_separated_by_invisible_characters_are_composed() -> None:
     assert cleaned("e\u200b\u0301") == "é"
 
 

@@ -12,7 +12,7 @@ from delivery.pack.names_back import disagreements, read_back
 RICH = "{disc_track} {title} ({version}) {isrc} {rate}-{bits}"
 
 
-def test_every_field_comes_back() -> None:
+def test_every_field_is_read_back() -> None:
     fields = {"disc_track": "1-03", "title": "Low Water", "version": "Radio Edit", "isrc": "ZZOSL2600003"}
     fields |= {"rate": "44.1", "bits": "16"}
     name = file_name(RICH, fields, ".wav").removesuffix(".wav")

@@ -84,7 +84,7 @@ def test_a_signature_for_another_purpose_is_no_seal(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     "seal", [b"", b"\xff\xfe", b"-----BEGIN SSH SIGNATURE-----\n-----END SSH SIGNATURE-----", b"U1NI"]
 )
-def test_what_is_no_signature_is_said_to_be_none(seal: bytes) -> None:
+def test_a_file_that_is_no_signature_is_reported(seal: bytes) -> None:
     with pytest.raises(BadSeal, match="not a signature"):
         signer_of(MESSAGE, seal)
 

@@ -160,7 +160,7 @@ def test_a_change_of_the_working_directory_moves_nothing(tmp_path: Path, monkeyp
     ("code", "remedy"),
     [(errno.ENOSPC, "Free some room"), (errno.EROFS, "can be written to"), (errno.EACCES, "the right to write")],
 )
-def test_what_the_machine_says_becomes_one_clear_message(tmp_path: Path, code: int, remedy: str) -> None:
+def test_system_errors_become_one_clear_message(tmp_path: Path, code: int, remedy: str) -> None:
     def broken() -> None:
         with whole_or_nothing(tmp_path / "x") as hidden:
             raise OSError(code, os.strerror(code), str(hidden / "data" / "a.wav"))
@@ -217,7 +217,7 @@ def test_what_a_dead_process_left_is_cleared_by_the_next(tmp_path: Path, left: s
     assert sorted(path.name for path in tmp_path.iterdir()) == sorted([*strangers, "x"])
 
 
-def test_an_old_folder_set_aside_comes_back(tmp_path: Path) -> None:
+def test_an_old_folder_set_aside_is_restored(tmp_path: Path) -> None:
     old = tree(make_bag(tmp_path / ".x.0a1b2c3d.old"))
     make_bag(tmp_path / ".x.0a1b2c3d.new", b"new")
     recover(tmp_path / "x")

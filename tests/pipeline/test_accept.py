@@ -89,7 +89,7 @@ def test_a_must_in_one_spec_is_not_quieted_by_a_tick_for_the_other(album: Path) 
         (RULE, 1, ("strict",), "delivery waive RELEASE true_peak_max_dbtp:TRACK"),
     ],
 )
-def test_what_cannot_be_accepted_says_what_to_do(
+def test_what_cannot_be_accepted_is_refused_with_the_remedy(
     rule: str, position: int, specs: tuple[str, ...], message: str, album: Path
 ) -> None:
     before = album.read_bytes()
@@ -106,7 +106,7 @@ def test_the_same_tick_twice_is_refused(album: Path) -> None:
     assert album.read_bytes() == before
 
 
-def test_an_acceptance_for_a_rule_nobody_knows_is_refused(album: Path) -> None:
+def test_an_acceptance_for_an_unknown_rule_is_refused(album: Path) -> None:
     line = "accepted: [{rule: sparkle, track: 1, audio_hash: '93fd4f2b', by: a, why: b}]\n"
     album.write_text(album.read_text(encoding="utf-8") + line, encoding="utf-8", newline="\n")
     with pytest.raises(Faulty, match="accepted 1: found 'sparkle', wanted the id of a rule"):

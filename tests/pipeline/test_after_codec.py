@@ -77,7 +77,7 @@ def test_the_figures_are_those_of_a_copy_made_by_hand(tmp_path: Path, text: str)
 
 
 @pytest.mark.parametrize("text", ["mp3:320", "mp3:128", "aac:256", "opus:128"])
-def test_the_trim_cures_when_somebody_else_applies_it(tmp_path: Path, text: str) -> None:
+def test_the_trim_cures_the_over_when_applied_elsewhere(tmp_path: Path, text: str) -> None:
     """A master turned down by it outside, at 24 bits, and tried anew has no over: what is told is what is tried."""
     x = clipped_noise()
     found = tried(source(tmp_path, x), text)
@@ -97,7 +97,7 @@ def test_sound_with_room_to_spare_needs_no_trim(tmp_path: Path) -> None:
     assert found.decoded.overs == ()
 
 
-def test_halves_tell_what_the_aac_encoder_does_below_its_limiter(tmp_path: Path) -> None:
+def test_scale_steps_below_the_limiter_of_the_aac_encoder(tmp_path: Path) -> None:
     """Where the limiter sleeps anyway, a copy halved and doubled again has the same peak in the mean.
 
     Not each by itself: which lines an encoder spends its bits on turns on details, and one peak moves by tenths.
@@ -157,7 +157,7 @@ def test_an_encoder_that_is_not_there_is_no_pass(tmp_path: Path, monkeypatch: py
         (noise(44_100, 1), "mp3:300", "300 kbit/s for MP3"),
     ],
 )
-def test_what_cannot_be_tried_says_why(tmp_path: Path, x: Array, text: str, why: str) -> None:
+def test_a_trial_that_cannot_be_made_has_a_reason(tmp_path: Path, x: Array, text: str, why: str) -> None:
     found = tried(source(tmp_path, x), text)
     assert found.decoded is None
     assert why in found.not_tested
@@ -169,7 +169,7 @@ def test_a_lossy_copy_is_not_coded_once_more(tmp_path: Path) -> None:
     assert tried(take_in(bare_tracks((path,)), None, 1)[0], "mp3:320").not_tested == "the file is a lossy copy itself"
 
 
-def test_an_unusable_file_says_so_for_each_codec(tmp_path: Path) -> None:
+def test_an_unusable_file_is_reported_for_each_codec(tmp_path: Path) -> None:
     path = tmp_path / "master.wav"
     path.write_text("no sound", encoding="utf-8")
     of = take_in(bare_tracks((path,)), None, 1)[0]

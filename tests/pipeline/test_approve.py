@@ -96,7 +96,7 @@ def test_another_order_or_a_further_track_is_other_audio(album: Path) -> None:
     assert data["holds"] is False
 
 
-def test_a_track_that_goes_nowhere_takes_no_approval_away(album: Path) -> None:
+def test_a_track_without_recipient_voids_no_approval(album: Path) -> None:
     """Positions are those of the release file: what is left out of a delivery shifts nobody."""
     approve(album)
     text = album.read_text(encoding="utf-8").replace("- file: 01 One.wav", "- file: 01 One.wav\n  not_for: [native]")

@@ -163,7 +163,7 @@ def test_other_containers_are_copied_byte_for_byte_too(tmp_path: Path, container
     assert part.passage.removed == ()
 
 
-def test_tags_nobody_reads_are_not_measured_rather_than_met(tmp_path: Path) -> None:
+def test_unread_tags_are_not_measured_rather_than_met(tmp_path: Path) -> None:
     """The tags of a W64 file are not read here, so nothing can be answered about them."""
     master = tmp_path / "master.w64"
     soundfile.write(master, noise(44_100, 1.0) / 4, 44_100, subtype="PCM_24", format="W64")
@@ -177,7 +177,7 @@ def test_tags_nobody_reads_are_not_measured_rather_than_met(tmp_path: Path) -> N
     assert found.answer is Answer.NOT_MEASURED
 
 
-def test_what_the_broadcast_chunk_says_stays_or_is_listed(tmp_path: Path) -> None:
+def test_entries_of_the_broadcast_chunk_stay_or_are_listed(tmp_path: Path) -> None:
     """EBU Tech 3285: label copy takes its fields; UMID, time reference and history stay, all else is listed."""
     master = dirty.wav(tmp_path / "master.wav", identity=False, chunk_list=False)
     spec(tmp_path, "tagged", "wav", "embed_tags: true")
@@ -287,7 +287,7 @@ def test_comments_and_lyrics_pass_where_the_spec_lets_them(tmp_path: Path, conta
     assert {item.kind for item in part.passage.kept} == {"comments", "lyrics"}
 
 
-def test_the_check_says_what_the_build_does(tmp_path: Path) -> None:
+def test_check_predicts_the_build(tmp_path: Path) -> None:
     release = album(tmp_path, dirty.wav(tmp_path / "master.wav"), ["tagged", "bare", "flac"])
     spec(tmp_path, "tagged", "wav", "embed_tags: true\nkeep_chunks: [cue_points]")
     spec(tmp_path, "bare", "wav", "embed_tags: false")
@@ -311,7 +311,7 @@ def test_a_file_that_still_names_another_recording_is_refused(tmp_path: Path, mo
     assert any(finding.found == f"ISRC '{dirty.OLD['isrc']}'" for finding in short)
 
 
-def test_a_tag_nobody_can_read_goes_with_its_chunk(tmp_path: Path) -> None:
+def test_an_unreadable_tag_is_removed_with_its_chunk(tmp_path: Path) -> None:
     from tests.tags.sounds import build as packed
 
     master = dirty.wav(tmp_path / "m.wav", identity=False, chunk_list=False)
@@ -323,7 +323,7 @@ def test_a_tag_nobody_can_read_goes_with_its_chunk(tmp_path: Path) -> None:
     assert b"id3 " not in dict(chunks(data))
 
 
-def test_cue_points_of_songs_stand_where_the_songs_do_in_a_side(tmp_path: Path) -> None:
+def test_cue_points_move_with_the_songs_of_a_side(tmp_path: Path) -> None:
     """Two songs of a side, a second of gap between them, 48 to 44.1 kHz: places scaled, then moved to the song."""
     masters = [dirty.wav(tmp_path / f"{n}.wav", frames=dirty.FRAMES + n) for n in (1, 2)]
     text = SPEC.format(
@@ -369,7 +369,7 @@ def test_what_a_requirement_is_about_stays(tmp_path: Path) -> None:
     assert b"cue " not in dict(chunks(data))
 
 
-def test_a_cue_sheet_that_names_another_recording_goes_as_a_whole(tmp_path: Path) -> None:
+def test_a_cue_sheet_of_another_recording_is_removed_whole(tmp_path: Path) -> None:
     """RFC 9639, CUESHEET: codes and points stand in one block; the check knows it too."""
     release = album(tmp_path, dirty.flac(tmp_path / "master.flac"), ["kept"])
     spec(tmp_path, "kept", "flac", "embed_tags: false\nkeep_chunks: [cue_points]")

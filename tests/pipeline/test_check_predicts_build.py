@@ -408,7 +408,7 @@ def test_what_no_file_can_hold_cannot_be_waived(tmp_path: Path) -> None:
     ],
 )
 @pytest.mark.parametrize("room", [1.3, 0.25])
-def test_the_size_of_the_file_to_come_is_judged_not_the_masters(
+def test_the_planned_files_size_is_judged_not_the_masters(
     requires: dict[str, Any], fits_bytes: int, room: float
 ) -> None:
     """A 24/96 master of 115 kB makes a 16/44.1 file of 35 kB: 46 kB are enough for it, and 9 kB are not."""

@@ -105,7 +105,7 @@ def test_a_lossy_copy_by_spec_is_whole_and_measured_as_decoded(tmp_path: Path, n
     assert any(line.startswith("Decoded to float and measured: true peak") for line in done(built, name).lines)
 
 
-def test_a_copy_that_goes_over_says_where_and_what_cures_it(tmp_path: Path) -> None:
+def test_an_over_in_a_copy_is_reported_with_place_and_remedy(tmp_path: Path) -> None:
     """A master pressed to full scale; the ceiling is only a should, so the copy ships and tells."""
     requires = COPIES["constant"][0]
     release = masters(
@@ -167,7 +167,7 @@ def test_floats_that_hold_integers_ship_as_these_integers(tmp_path: Path, bits: 
             assert np.array_equal(soundfile.read(built.package / part.shipped.path)[0], samples)
 
 
-def test_integers_ship_as_floats_where_a_spec_wants_floats(tmp_path: Path) -> None:
+def test_integers_ship_as_floats_where_required(tmp_path: Path) -> None:
     floats = ("{container: {must: [wav]}, coding: {must: [float]}}", "{}")
     release = masters(tmp_path / "masters", Song(rate_hz=48_000), floats=floats)
     built = made(release, tmp_path / "out")
@@ -189,7 +189,7 @@ def test_one_deliverable_in_three_containers_is_one_sound(tmp_path: Path) -> Non
     assert len(hashes_found) == 1
 
 
-def test_silence_at_the_ends_as_the_spec_says(tmp_path: Path) -> None:
+def test_silence_at_the_ends_as_required(tmp_path: Path) -> None:
     specs = {
         "dithered": (CD, "{rate: lower, depth: lower, silence: dithered}"),
         "zero": (CD, "{rate: lower, depth: lower}"),
@@ -251,7 +251,7 @@ def test_the_balance_of_an_album_survives_whichever_song_needs_the_trim(tmp_path
     assert -1.05 <= loudest.measurement.value("true_peak_dbtp") <= -1.0
 
 
-def test_each_song_for_itself_where_the_spec_says_track(tmp_path: Path) -> None:
+def test_gain_scope_track_treats_each_song_separately(tmp_path: Path) -> None:
     songs = [Song("Quiet", level_dbfs=-30, seed=1), Song("Loud", level_dbfs=-8, seed=2, subtype="FLOAT")]
     requires = CD[:-1] + ", true_peak_max_dbtp: {must: -1.0}}"
     built = made(
@@ -263,7 +263,7 @@ def test_each_song_for_itself_where_the_spec_says_track(tmp_path: Path) -> None:
     assert gain_db(loud) < 0
 
 
-def test_a_chain_as_told_in_the_data_can_be_carried_out_again(tmp_path: Path) -> None:
+def test_a_chain_in_the_data_document_can_be_repeated(tmp_path: Path) -> None:
     """The data document says enough: from it and the master come the very samples that shipped."""
     release = masters(
         tmp_path / "masters",

@@ -63,7 +63,7 @@ def test_marks_move_no_sample(disc: Built) -> None:
     assert np.array_equal(read(inside(disc, "cd-master", name)), read(inside(disc, "cd-marks", name)))
 
 
-def test_cut_at_its_marks_and_the_offsets_that_are_told_it_is_the_songs(disc: Built) -> None:
+def test_an_image_cut_at_its_marks_gives_the_songs(disc: Built) -> None:
     """From the papers alone, by another reader of sound: index 1 in the image, and the samples it stands early."""
     image = read(inside(disc, "cd-marks", disc.delivery.images[0].name))
     moved = 0
@@ -75,7 +75,7 @@ def test_cut_at_its_marks_and_the_offsets_that_are_told_it_is_the_songs(disc: Bu
     assert moved == 1  # the song behind a gap; the others run on, and the first has no silence before it
 
 
-def test_index_points_stand_where_they_were_asked(disc: Built) -> None:
+def test_index_points_are_placed_as_requested(disc: Built) -> None:
     """00:01:20 is frame 95; 2.5 s is 187.5 frames; 150 000 samples are 255.1: each mark in the frame of its place."""
     first = programme(disc, "cd-master")["songs"][0]
     assert [(p["number"], p["in_image"], p["early_samples"]) for p in first["index_points"]] == [
@@ -87,7 +87,7 @@ def test_index_points_stand_where_they_were_asked(disc: Built) -> None:
 
 
 @pytest.mark.parametrize("spec", ["cd-master", "cd-marks"])
-def test_list_sheet_and_data_say_the_same(disc: Built, spec: str) -> None:
+def test_list_sheet_and_data_agree(disc: Built, spec: str) -> None:
     from pypdf import PdfReader
 
     text = "".join(page.extract_text() for page in PdfReader(inside(disc, spec, "pq-sheet.pdf")).pages)
@@ -108,7 +108,7 @@ def test_list_sheet_and_data_say_the_same(disc: Built, spec: str) -> None:
     assert "pre-emphasis" in text
 
 
-def test_offsets_are_told_with_where_they_come_from(disc: Built) -> None:
+def test_offsets_are_printed_with_their_origin(disc: Built) -> None:
     from pypdf import PdfReader
 
     text = " ".join(

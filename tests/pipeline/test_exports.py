@@ -40,13 +40,13 @@ def test_every_form_in_the_package_is_what_the_command_writes(tmp_path: Path) ->
     assert verify(package).whole
 
 
-def test_nothing_goes_along_unasked(tmp_path: Path) -> None:
+def test_nothing_is_added_without_request(tmp_path: Path) -> None:
     package = build(resolve_request(asking(tmp_path / "masters", [], [])), tmp_path / "out", Options()).package
     assert package
     assert not list(package.rglob("label-copy*"))
 
 
-def test_the_schemas_know_every_form() -> None:
+def test_the_schemas_list_every_form() -> None:
     """Both lists are held against the registry; the command's forms are the same ones."""
     requested = shipped_schema("release.schema.json")["properties"]["papers"]["items"]["enum"]
     assert requested == sorted(on_request())

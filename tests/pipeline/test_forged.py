@@ -145,7 +145,7 @@ def test_the_seal_does_not_survive_new_lists(package: Path, name: str) -> None:
 
 
 @needs("ssh-keygen")
-def test_a_missing_seal_and_a_stranger_s_seal_differ_where_a_signer_is_named(
+def test_with_a_named_signer_a_missing_and_a_foreign_seal_are_both_reported(
     package: Path, key: Path, tmp_path: Path
 ) -> None:
     other = tmp_path / "other"
@@ -159,9 +159,7 @@ def test_a_missing_seal_and_a_stranger_s_seal_differ_where_a_signer_is_named(
 
 
 @needs("ssh-keygen")
-def test_the_command_says_what_it_can_and_cannot_prove(
-    package: Path, key: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_the_command_states_what_it_proves(package: Path, key: Path, capsys: pytest.CaptureFixture[str]) -> None:
     public = str(key.with_suffix(".pub"))
     assert run(["verify", str(package), "--signer", public]) == 0
     assert "the expected signer" in " ".join(capsys.readouterr().out.split())

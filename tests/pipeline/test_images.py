@@ -105,14 +105,14 @@ def test_sides_are_joined_the_same_way_and_nothing_is_processed(disc: Built) -> 
     assert (a.name, b.name) == ("OSL-014 side A.wav", "OSL-014 side B.wav")
 
 
-def test_no_song_file_goes_out_beside_the_image(disc: Built) -> None:
+def test_no_song_file_is_packed_beside_the_image(disc: Built) -> None:
     assert disc.package
     names = sorted(file.name for file in (disc.package / "data" / "cd-master").iterdir())
     stem = "OSL-014 Harbour Arithmetic disc 1"
     assert names == [f"{stem}.cue", f"{stem}.wav", "checksums.md5", "pq-list.csv", "pq-sheet.pdf"]
 
 
-def test_what_ships_comes_back_whole_and_a_changed_image_is_named(disc: Built, tmp_path: Path) -> None:
+def test_images_are_verified_and_a_changed_one_is_named(disc: Built, tmp_path: Path) -> None:
     assert disc.package
     checked = verify(disc.package)
     assert checked.whole
@@ -177,7 +177,7 @@ def test_pq_sheet_prints_the_figures_of_the_list(disc: Built) -> None:
         assert checksum in text, "whole and in one line, for the plant to compare"
 
 
-def test_side_sheets_tell_where_songs_begin_and_end(disc: Built) -> None:
+def test_side_sheets_state_where_songs_begin_and_end(disc: Built) -> None:
     from pypdf import PdfReader
 
     a, b = disc.delivery.images_of("vinyl-sides")
@@ -392,7 +392,7 @@ def test_no_side_is_named(monkeypatch: pytest.MonkeyPatch, tmp_path: Path, one_s
     assert faults(monkeypatch, album, seconds(60.0), one_song) == {"sides_stated": ["no track names its side"]}
 
 
-def test_a_negative_gap_and_a_side_that_comes_back_are_faults_of_the_file(tmp_path: Path) -> None:
+def test_a_negative_gap_and_a_repeated_side_are_faults_of_the_file(tmp_path: Path) -> None:
     album = short_album(tmp_path / "a", 3, "vinyl-sides")
 
     def spoil(data: dict[str, Any]) -> None:
@@ -438,7 +438,7 @@ def test_a_song_that_came_out_otherwise_is_refused(tmp_path: Path, monkeypatch: 
     assert built.delivery.result is Result.UNUSABLE
 
 
-def test_a_fault_nobody_foresaw_on_one_side_keeps_the_whole_set_back(
+def test_an_unforeseen_fault_on_one_side_holds_back_the_whole_set(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     real = images.join

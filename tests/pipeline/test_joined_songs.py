@@ -119,7 +119,7 @@ def test_a_song_that_needs_nothing_is_bit_identical_beside_one_that_does(tmp_pat
         assert part.shipped.measurement.value("audio_hash") == source.measurement.value("audio_hash")
 
 
-def test_lengths_are_told_before_and_after_alike_and_add_up(tmp_path: Path) -> None:
+def test_lengths_are_reported_before_and_after_alike_and_add_up(tmp_path: Path) -> None:
     """What check expects of the songs is what they have: cuts lie on one clock."""
     write_spec(tmp_path, "disc", CD, CONVERT)
     release = album(tmp_path, tone(), 96_000, CUTS, ["disc"])

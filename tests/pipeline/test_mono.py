@@ -103,7 +103,7 @@ def test_converted_and_dithered_the_channels_stay_equal(tmp_path: Path) -> None:
     assert np.array_equal(one[:, 0], one[:, 1])
 
 
-def test_without_a_word_a_mono_master_is_refused_for_a_disc(tmp_path: Path) -> None:
+def test_a_mono_master_is_refused_for_a_disc_by_default(tmp_path: Path) -> None:
     release = written(tmp_path, ["cd-master"])
     delivery = check(resolve_request(release), Options())
     (finding,) = [f for f in delivery.parts[0].findings if f.rule == "channels"]
@@ -111,7 +111,7 @@ def test_without_a_word_a_mono_master_is_refused_for_a_disc(tmp_path: Path) -> N
     assert "mono_as: both_channels in the release file" in finding.remedy
 
 
-def test_a_track_may_say_it_for_itself(tmp_path: Path) -> None:
+def test_a_track_may_state_it_itself(tmp_path: Path) -> None:
     release = edited(written(tmp_path, ["cd-master"]), lambda data: data["tracks"][0].update(mono_as="both_channels"))
     delivery = check(resolve_request(release), Options())
     (finding,) = [f for f in delivery.parts[0].findings if f.rule == "channels"]

@@ -34,7 +34,7 @@ def only(folder: Path, pattern: str) -> Path:
     return found
 
 
-def test_a_converted_file_tells_its_history_oldest_first(tmp_path: Path) -> None:
+def test_coding_history_is_written_oldest_first(tmp_path: Path) -> None:
     """EBU R 98: one line a process; the master's own lines are kept, ours comes last."""
     specs(tmp_path / "m")
     path = write_album(tmp_path / "m", [Song("One", seconds=0.4)], ["cd", "native"])
@@ -93,7 +93,7 @@ def test_a_code_that_was_sent_for_another_playing_time(tmp_path: Path, capsys: p
         assert file.is_dir() or b"delivered under this code" not in file.read_bytes()
 
 
-def test_a_ledger_nobody_can_write_stops_nothing(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_a_read_only_ledger_stops_no_job(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     from delivery.ledger.store import default_path
 
     specs(tmp_path / "m")
@@ -107,7 +107,7 @@ def test_a_ledger_nobody_can_write_stops_nothing(tmp_path: Path, capsys: pytest.
     assert soundfile.info(only(tmp_path / "m", "OSL-014*/data/native/*.wav")).frames > 0
 
 
-def test_covers_in_the_sizes_asked_and_what_cannot_be_made_is_said(
+def test_covers_in_the_required_sizes_and_reasons_for_missing_ones(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """From the one original: laid beside the files, put into them, covered by the package's checksums."""

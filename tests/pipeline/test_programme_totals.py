@@ -74,7 +74,7 @@ def test_what_is_not_known_of_one_file_is_not_known_of_all() -> None:
     assert one.why_no_loudness == "2.wav: the file holds samples that are not numbers"
 
 
-def test_nothing_but_silence_says_so() -> None:
+def test_silence_alone_is_reported() -> None:
     one = programme_totals(sources(np.zeros((RATE_HZ, 1)), np.zeros((RATE_HZ, 1))))
     assert one.integrated_lufs is one.true_peak_dbtp is None
     assert "silent or too short" in one.why_no_loudness

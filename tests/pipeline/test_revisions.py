@@ -187,7 +187,7 @@ def test_the_new_title_is_everywhere_and_the_old_ones_nowhere(revisions: tuple[R
 
 
 @pytest.mark.parametrize("at", range(3))
-def test_every_paper_says_its_revision(revisions: tuple[Revision, ...], at: int) -> None:
+def test_every_paper_prints_its_revision(revisions: tuple[Revision, ...], at: int) -> None:
     for path, text in revisions[at].texts.items():
         stated = set(re.findall(r"[Rr]evision[\":,\s]+(\d)", text))
         assert stated <= {str(at + 1)}, path
@@ -199,7 +199,7 @@ def test_every_paper_says_its_revision(revisions: tuple[Revision, ...], at: int)
             assert stated, path
 
 
-def test_the_approval_stands_beside_its_audio_only(revisions: tuple[Revision, ...]) -> None:
+def test_the_approval_is_printed_beside_its_audio_only(revisions: tuple[Revision, ...]) -> None:
     """Revision 1 as approved; 2 with other audio: none; 3 with the audio of 2, approved since."""
     first, second, third = revisions
     assert first.audio_hash != second.audio_hash == third.audio_hash
@@ -236,7 +236,7 @@ def test_each_revision_states_what_it_changes(revisions: tuple[Revision, ...]) -
     )
 
 
-def test_new_audio_and_a_new_title_change_these_words(revisions: tuple[Revision, ...]) -> None:
+def test_new_audio_and_a_new_title_change_the_texts(revisions: tuple[Revision, ...]) -> None:
     first, second, _ = revisions
     for path in first.texts:
         gone, come = changed(first.texts[path], second.texts[path], words)

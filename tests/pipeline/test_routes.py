@@ -124,7 +124,7 @@ def test_songs_that_run_on_past_a_left_out_track_are_one_stream(pair: Pair) -> N
     assert [(join.before, join.after, join.cut.value) for join in own.joins] == [(1, 3, "runs on"), (3, 5, "quiet")]
 
 
-def test_length_and_loudness_of_the_album_are_those_of_the_tracks_that_go_there(pair: Pair) -> None:
+def test_album_length_and_loudness_count_routed_tracks_only(pair: Pair) -> None:
     findings = {(f.spec, f.rule): f for f in pair.routed.delivery.findings}
     assert findings["shop", "total_duration_max_s"].answer is Answer.MET
     assert findings["everything", "total_duration_max_s"].answer is Answer.NOT_MET
@@ -137,7 +137,7 @@ def test_length_and_loudness_of_the_album_are_those_of_the_tracks_that_go_there(
     assert gains["shop"] != gains["everything"]
 
 
-def test_the_sheet_says_what_goes_where(pair: Pair) -> None:
+def test_the_sheet_lists_routes(pair: Pair) -> None:
     view = view_of(pair.routed.delivery, figures())
     first, second = view.running_orders
     assert first.startswith("CD master, Vinyl sides and shop: tracks 1.1, 1.3, 1.5, numbered 1 to 3; 3 tracks, 0:")
@@ -158,7 +158,7 @@ def test_the_sheet_says_what_goes_where(pair: Pair) -> None:
         assert first.split(";")[0] in " ".join(reported.decode("utf-8").split())
 
 
-def test_the_data_document_says_so_too_and_obeys_its_schema(pair: Pair) -> None:
+def test_the_data_document_has_it_and_obeys_its_schema(pair: Pair) -> None:
     """jsonschema, draft 2020-12."""
     from jsonschema import Draft202012Validator
 
@@ -173,7 +173,7 @@ def test_the_data_document_says_so_too_and_obeys_its_schema(pair: Pair) -> None:
     assert [source["not_for"] for source in document["sources"]][:2] == [[], sorted(LEFT_OUT)]
 
 
-def test_a_track_that_no_spec_of_the_job_receives_is_said_and_not_measured(tmp_path: Path) -> None:
+def test_a_track_that_no_spec_receives_is_reported_and_not_measured(tmp_path: Path) -> None:
     release = written(tmp_path)
     (tmp_path / "04 Two (Instrumental).wav").write_bytes(b"no sound at all")
     delivery = check(resolve_request(release, ("cd-master",)), Options())

@@ -55,7 +55,7 @@ def test_what_ships_is_a_bag_and_masters_stay_as_they_were(album: Path, tmp_path
     assert built.delivery.result in (Result.READY, Result.REMARKS)
 
 
-def test_a_master_that_is_asked_for_ships_bit_identical(album: Path, tmp_path: Path) -> None:
+def test_a_master_that_meets_the_spec_ships_bit_identical(album: Path, tmp_path: Path) -> None:
     built = made(album, tmp_path / "out")
     assert built.package
     part = part_of(built, "native", 1)
@@ -85,7 +85,7 @@ def test_same_in_same_out_whatever_the_number_of_workers(album: Path, tmp_path: 
     assert two.archive
 
 
-def test_a_part_that_falls_short_is_refused_with_the_remedy_and_the_others_go_on(tmp_path: Path) -> None:
+def test_a_part_that_is_not_met_is_refused_and_the_others_continue(tmp_path: Path) -> None:
     folder = tmp_path / "masters"
     folder.mkdir()
     write_spec(folder, "quiet", LOSSLESS[:-1] + ", true_peak_max_dbtp: {must: -6.0}}", "{rate: never}")
@@ -111,7 +111,7 @@ def test_an_unreadable_master_does_not_stop_the_others(album: Path, tmp_path: Pa
     assert part_of(built, "native", 3).shipped
 
 
-def test_an_error_nobody_foresaw_is_one_line_and_the_others_go_on(
+def test_an_unforeseen_error_is_one_line_and_the_others_continue(
     album: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     real = making.make
@@ -156,7 +156,7 @@ def test_a_release_fault_refuses_the_whole_spec(tmp_path: Path) -> None:
     assert built.delivery.spec_result("coded") is Result.NOT_READY
 
 
-def test_an_existing_package_is_never_overwritten_unless_asked(album: Path, tmp_path: Path) -> None:
+def test_an_existing_package_is_overwritten_only_on_request(album: Path, tmp_path: Path) -> None:
     built = made(album, tmp_path / "out")
     assert built.package
     before = hashes(built.package)
@@ -246,7 +246,7 @@ def test_broadcast_gain_hits_its_target_or_is_refused(tmp_path: Path) -> None:
     assert any(f.rule == "true_peak_max_dbtp" and f.answer is Answer.NOT_MET for f in refused.findings)
 
 
-def test_a_waiver_lets_a_shortfall_through_and_is_told(tmp_path: Path) -> None:
+def test_a_waiver_permits_a_failed_check_and_is_reported(tmp_path: Path) -> None:
     folder = tmp_path / "masters"
     folder.mkdir()
     write_spec(folder, "quiet", "{true_peak_max_dbtp: {must: -6.0}}", "{}")

@@ -46,7 +46,7 @@ def test_both_are_near_the_truth_and_near_each_other(
         (np.full((48_000, 2), np.nan), "not numbers"),
     ],
 )
-def test_where_there_is_no_opinion_it_says_why(tmp_path: Path, x: Array, why: str) -> None:
+def test_a_missing_second_opinion_has_a_reason(tmp_path: Path, x: Array, why: str) -> None:
     opinion = requested(tmp_path, x)
     assert opinion.integrated_lufs is opinion.difference_lu is None
     assert why in opinion.why_missing
@@ -70,7 +70,7 @@ def test_a_file_that_is_gone_or_was_never_sound_has_none(tmp_path: Path) -> None
     assert all(each.why_missing for each in reported.values())
 
 
-def test_the_command_tells_it_in_both_forms(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_the_command_prints_both_forms(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     path = tmp_path / "master.wav"
     soundfile.write(path, noise(48_000, 2), 48_000)
     assert run(["measure", "--no-cache", "--json", "--second-opinion", str(path)]) == 0
@@ -87,7 +87,7 @@ def test_the_command_tells_it_in_both_forms(tmp_path: Path, capsys: pytest.Captu
     assert "not available: silent: nothing louder than -70 LUFS" in " ".join(capsys.readouterr().out.split())
 
 
-def test_nothing_of_it_is_loaded_where_nobody_wants_it(tmp_path: Path) -> None:
+def test_it_is_loaded_only_on_request(tmp_path: Path) -> None:
     """It brings scipy, which takes longer to load than all that a short file needs."""
     path = tmp_path / "master.wav"
     soundfile.write(path, noise(48_000, 2), 48_000)

@@ -71,7 +71,7 @@ def test_bands_gaps_and_silences(pressed: Built) -> None:
     assert "Silence at the end of the side 0.5 s" in text
 
 
-def test_how_it_is_cut_stands_on_both_papers(pressed: Built) -> None:
+def test_cutting_notes_are_on_both_papers(pressed: Built) -> None:
     from pypdf import PdfReader
 
     text = inside(pressed, "vinyl-sides", "side-sheet.txt").read_text(encoding="utf-8")
@@ -103,7 +103,7 @@ def test_a_gap_before_a_side_is_left_out_and_reported(tmp_path: Path) -> None:
     assert [image.programme.length for image in built.delivery.images] == [round(5.2 * RATE_HZ)] * 2
 
 
-def test_what_is_not_stated_is_said_to_be_so(tmp_path: Path) -> None:
+def test_missing_values_are_printed_as_not_stated(tmp_path: Path) -> None:
     songs = [Song("One", RATE_HZ, 5.0, seed=1), Song("Two", RATE_HZ, 5.0, seed=2)]
     release = write_album(tmp_path / "masters", songs, ["vinyl-sides"])
     built = made(edited(release, lambda data: [track.update(side="A") for track in data["tracks"]]), tmp_path / "out")

@@ -63,7 +63,9 @@ def test_a_stem_that_starts_late_is_found(tmp_path: Path) -> None:
         ({"": 0 * DRUMS, "Drums Stem": DRUMS}, "the main mix is silent"),
     ],
 )
-def test_what_cannot_be_added_up_is_said(versions: dict[str, NDArray[np.float64]], why: str, tmp_path: Path) -> None:
+def test_what_cannot_be_added_up_is_reported(
+    versions: dict[str, NDArray[np.float64]], why: str, tmp_path: Path
+) -> None:
     (found,) = stem_sums(sources(tmp_path, versions))
     assert (found.residual_db, found.why_missing) == (None, why)
 

@@ -75,7 +75,7 @@ def test_however_little_is_looked_at_the_side_of_the_limit_is_right(
     assert found.sample_peak_dbfs <= whole_dbfs + 1e-6
 
 
-def test_the_time_told_is_that_of_the_peak(tmp_path: Path) -> None:
+def test_the_printed_time_is_that_of_the_peak(tmp_path: Path) -> None:
     x = 0.3 * clipped_music(96_000, 9)
     x[800_000:800_200] *= 3.2
     (found,) = converted_peaks(Stream(masters(tmp_path, 96_000, x), 96_000, 44_100), 0.0)

@@ -62,7 +62,7 @@ def test_a_single_song_has_no_album(tmp_path: Path) -> None:
 
 
 @needs("pdftotext")
-def test_the_album_stands_before_the_tracks_and_is_a_bookmark(tmp_path: Path) -> None:
+def test_the_album_is_before_the_tracks_and_has_a_bookmark(tmp_path: Path) -> None:
     text = pages(sheet_pdf.render(view(sample_albums.album())), tmp_path)
     page = next(
         at for at, each in enumerate(text) if each in of_album(sheet_pdf.render(view(sample_albums.album())), tmp_path)
@@ -72,7 +72,7 @@ def test_the_album_stands_before_the_tracks_and_is_a_bookmark(tmp_path: Path) ->
     assert "Third-octave" in text[page + 1]
 
 
-def test_loudness_is_told_against_the_album_as_one_programme() -> None:
+def test_loudness_is_reported_against_the_album_as_one_programme() -> None:
     """By hand: the song's own figure less the album's -12.64 LUFS."""
     delivery = samples.delivery(4)
     made = picture(delivery)
@@ -91,7 +91,7 @@ def in_bands(low: float, mid: float, high: float) -> Measurement:
     )
 
 
-def test_tone_is_told_against_the_mean_power_of_the_songs() -> None:
+def test_tone_is_reported_against_the_mean_power_of_the_songs() -> None:
     """By hand: bands of 1 and 3 have the mean 2; 10 lg(1/2) = -3.01 dB and 10 lg(3/2) = +1.76 dB."""
     whole = samples.delivery(2)
     three_db = 10 * math.log10(3)
@@ -104,7 +104,7 @@ def test_tone_is_told_against_the_mean_power_of_the_songs() -> None:
 
 
 @pytest.mark.parametrize("delivery", [samples.delivery(12), sample_albums.album(), samples.troubled()])
-def test_bars_are_as_long_as_their_numbers_say(delivery: Delivery) -> None:
+def test_bars_are_proportional_to_their_numbers(delivery: Delivery) -> None:
     made = picture(delivery)
     found = re.search(r"Bars reach (\d+) LU and (\d+) dB", made.reads[-1])
     assert found
@@ -126,7 +126,7 @@ def test_widths_of_columns_fill_the_page() -> None:
 
 
 @pytest.mark.parametrize("share", SHARES)
-def test_a_bar_goes_from_the_middle_to_its_side(share: float) -> None:
+def test_a_bar_is_drawn_from_the_middle_to_its_side(share: float) -> None:
     left, width = beam(share)
     assert width == 500 * abs(share)
     assert (left, left + width)[share > 0] == 500 + 500 * share
@@ -205,7 +205,7 @@ def test_nothing_is_printed_over_anything_else(page: str, tmp_path: Path) -> Non
 
 
 @needs("pdftotext")
-def test_titles_of_any_script_stand_on_the_page(tmp_path: Path) -> None:
+def test_titles_of_any_script_are_printed(tmp_path: Path) -> None:
     titles = tuple(samples.SCRIPTS[name] for name in ("Greek", "Japanese", "Arabic"))
     delivery = samples.of_titles(titles)
     (found,) = of_album(sheet_pdf.render(view(delivery)), tmp_path)
@@ -217,7 +217,7 @@ def test_titles_of_any_script_stand_on_the_page(tmp_path: Path) -> None:
     assert all(title in Page(html(delivery)).text for title in titles)
 
 
-def test_the_screen_says_every_word_of_the_album_and_its_sides() -> None:
+def test_the_terminal_prints_the_whole_album_page() -> None:
     made = view(sample_albums.album())
     text = Page(sheet_html.render(made).decode("utf-8")).text
     text = text.replace("\u2212", "-").replace("\u2192", "->").replace("\u00a0", " ")
@@ -243,7 +243,7 @@ def test_sheets_of_sides_have_their_times_to_the_right() -> None:
 
 
 @needs("pdftotext")
-def test_what_is_not_met_on_many_tracks_for_many_specs_stands_once(tmp_path: Path) -> None:
+def test_a_rule_not_met_on_many_tracks_is_listed_once(tmp_path: Path) -> None:
     five = tuple(samples.spec(f"spec-{at}", f"Store number {at}") for at in range(1, 6))
     whole = samples.delivery(6, five)
     output = {"found": "0.00 s", "wanted": "0.05 s to 2.00 s", "remedy": "a moment of quiet in front", "must": False}

@@ -65,7 +65,7 @@ def test_files_that_were_refused_are_not_mentioned() -> None:
     assert view(replace(refused, parts=parts, built=True)).carried == ()
 
 
-def test_sheet_and_terminal_say_it_once() -> None:
+def test_sheet_and_terminal_print_it_once() -> None:
     shown = view(delivery(EVERYWHERE, ONE_KEEPS, EVERYWHERE))
     console = Console(file=io.StringIO(), width=160)
     for part in terminal.build_summary(shown):
@@ -90,7 +90,7 @@ def test_the_data_document_has_all_of_it() -> None:
     ]
 
 
-def test_a_file_with_the_masters_own_bytes_is_said_to_be_the_master() -> None:
+def test_an_identical_file_is_reported_as_the_master() -> None:
     whole = samples.delivery(1)
     (source,), part = whole.sources, whole.parts[0]
     assert part.shipped

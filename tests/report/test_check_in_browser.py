@@ -112,7 +112,7 @@ def test_a_rewritten_package_breaks_the_seal(browser: Any, package: Path) -> Non
     assert any("seal does not hold" in note for note in notes)
 
 
-def test_without_a_seal_it_says_what_it_cannot_tell(browser: Any, package: Path, key: Path) -> None:
+def test_without_a_seal_the_limits_of_the_check_are_stated(browser: Any, package: Path, key: Path) -> None:
     (package / layout.SEAL).unlink()
     text, notes = checked(browser, package)
     assert text.startswith("Whole")
@@ -130,7 +130,7 @@ def test_another_key_is_not_the_sender(browser: Any, package: Path, tmp_path: Pa
     assert any(note.startswith("Sealed by another key: SHA256:") for note in notes)
 
 
-def test_a_folder_that_is_no_package_is_said_to_be_none(browser: Any, package: Path, tmp_path: Path) -> None:
+def test_a_folder_that_is_no_package_is_reported(browser: Any, package: Path, tmp_path: Path) -> None:
     folder = tmp_path / "elsewhere"
     folder.mkdir()
     (folder / "a.txt").write_text("x")

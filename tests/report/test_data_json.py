@@ -67,7 +67,7 @@ def test_an_unknown_key_breaks_the_schema_anywhere(at: tuple[Any, ...]) -> None:
     assert not Draft202012Validator(SCHEMA).is_valid(document)
 
 
-def test_figures_are_unrounded_and_reasons_stand_beside_what_is_missing() -> None:
+def test_figures_are_unrounded_and_missing_ones_have_reasons() -> None:
     shipped = DELIVERIES["whole"].parts[-1].shipped
     assert shipped is not None
     found = read(DELIVERIES["whole"])["parts"][-1]["shipped"]
@@ -110,7 +110,7 @@ def with_figure(reading: Reading) -> Delivery:
     return replace(whole, sources=(replace(source, measurement=measured),))
 
 
-def test_no_path_of_this_machine_is_told(tmp_path: Path) -> None:
+def test_no_path_of_this_machine_is_printed(tmp_path: Path) -> None:
     album = samples.release(("Tidal",), tmp_path)
     source = replace(samples.delivery(1).sources[0], track=album.tracks[0])
     whole = replace(samples.delivery(1), release=album, sources=(source,))

@@ -42,7 +42,7 @@ def zoomed(page: Any, track: int = 1) -> tuple[float, float]:
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize("width", [PHONE, DESK])
-def test_it_fits_the_window_says_nothing_and_asks_for_nothing(
+def test_page_fits_the_window_and_makes_no_requests(
     browser: Any, whole: bytes, tmp_path: Path, width: int, scheme: str
 ) -> None:
     seen = chromium.opened(browser, whole, tmp_path, width=width, color_scheme=scheme)
@@ -78,7 +78,7 @@ def test_a_phone_shows_results_and_problems_without_scrolling_sideways(
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize("width", [PHONE, DESK])
 @pytest.mark.parametrize("name", ["troubled", "bare", "single", "window", "album"])
-def test_accessibility_rules_hold(browser: Any, tmp_path: Path, name: str, width: int, scheme: str) -> None:
+def test_accessibility_rules_are_met(browser: Any, tmp_path: Path, name: str, width: int, scheme: str) -> None:
     """Every rule of axe-core's WCAG 2.2 A and AA sets and its best practices."""
     from axe_playwright_python.sync_playwright import Axe
 
@@ -205,7 +205,7 @@ def test_what_the_pointer_reads_is_what_was_measured(browser: Any, whole: bytes,
     assert f"loudness {curve.short_term_lufs[at]:.1f} LUFS" in output
 
 
-def test_dragging_zooms_and_the_button_goes_back(browser: Any, whole: bytes, tmp_path: Path) -> None:
+def test_dragging_zooms_and_the_button_resets(browser: Any, whole: bytes, tmp_path: Path) -> None:
     page = chromium.opened(browser, whole, tmp_path).page
     field = page.locator("#plots-1 .wave .field")
     field.scroll_into_view_if_needed()
@@ -278,7 +278,7 @@ def test_it_prints_on_paper_in_light_without_its_controls(browser: Any, whole: b
     assert page.evaluate("[...document.querySelectorAll('.tools,nav,.theme')].every(e => !e.offsetParent)")
 
 
-def test_scripts_of_the_world_stand_in_their_own_direction(browser: Any, tmp_path: Path) -> None:
+def test_scripts_are_set_in_their_own_direction(browser: Any, tmp_path: Path) -> None:
     titles = tuple(samples.SCRIPTS.values())
     delivery = samples.of_titles(titles, samples.SPECS[:1])
     page = chromium.opened(browser, html(delivery), tmp_path).page

@@ -172,7 +172,7 @@ def test_every_type_and_property_is_schema_orgs() -> None:
         assert repeated or name in getattr(models, kind).__struct_fields__, (kind, name)
 
 
-def test_what_the_linked_data_says() -> None:
+def test_content_of_the_linked_data() -> None:
     document = json.loads(jsonld.render(view()))
     release, one = document["albumRelease"], document["track"]["itemListElement"][0]["item"]
     assert (document["name"], document["numTracks"], document["datePublished"]) == (

@@ -26,7 +26,7 @@ def texts(source: str) -> list[str]:
     return found
 
 
-def test_every_supplied_field_stands_under_its_track() -> None:
+def test_every_supplied_field_is_printed_under_its_track() -> None:
     lines = texts(markdown.render(view()).decode("utf-8"))
     assert lines[0] == "Merrow & the Glass Tide: Harbour Arithmetic (Deluxe)"
     first, second = lines.index("1 Low Water (Radio Edit)"), lines.index("2 潮の計算")

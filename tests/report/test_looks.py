@@ -77,7 +77,7 @@ def test_the_references_are_small() -> None:
 
 @needs("pdftoppm")
 @pytest.mark.parametrize("name", ["track", "overs", "window"])
-def test_everything_can_be_told_apart_in_grey(name: str) -> None:
+def test_everything_is_distinguishable_in_grey(name: str) -> None:
     """Ink, secondary words, the accent and the shaded areas stand at least 20 levels of grey apart."""
     from delivery.report.pdf import look
 

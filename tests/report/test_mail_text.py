@@ -36,7 +36,7 @@ def test_lines_survive_a_mail_program(name: str) -> None:
         assert not {unicodedata.category(character) for character in line} & {"Cc", "Cs", "Zl", "Zp"}
 
 
-def test_it_says_the_result_where_each_file_goes_and_who_sends_it() -> None:
+def test_mail_has_result_recipients_and_sender() -> None:
     output = text(CASES["whole"])
     for words in ("Result: ready (3 of 3 specs ready)", "12 files in data/cd-rate-16", "reference, not for release"):
         assert words in " ".join(output.split())
@@ -45,7 +45,7 @@ def test_it_says_the_result_where_each_file_goes_and_who_sends_it() -> None:
     assert "To note" not in output
 
 
-def test_what_was_refused_stands_before_what_is_only_to_note() -> None:
+def test_refusals_come_before_remarks() -> None:
     output = " ".join(text(CASES["troubled"]).split())
     assert output.index("Not delivered, because") < output.index("true_peak_max_dbtp") < output.index("To note")
     assert "a master 1.32 dB lower, or a waiver" in output

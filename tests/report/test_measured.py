@@ -47,7 +47,7 @@ def sheet(document: bytes) -> list[dict[str, str]]:
     return list(csv.DictReader(io.StringIO(document.decode("utf-8-sig"), newline="")))
 
 
-def test_every_figure_of_real_sound_is_told_once_and_by_subject() -> None:
+def test_every_figure_is_printed_once_under_its_subject() -> None:
     """Nothing that was measured is left out: it has a row, or its reason, or stands beside another figure."""
     found = measure_sound(eventful(44_100, 5), 44_100)
     groups = grouped(found, figures_by_subject())
@@ -79,7 +79,7 @@ def test_a_console_without_unicode_gets_other_signs() -> None:
     assert "90 values, 1 s apart: -28.0 to -20.0 LUFS, half of them above -24.0" in " ".join(plain.split())
 
 
-def test_missing_figures_stand_together_with_their_reason() -> None:
+def test_missing_figures_are_grouped_by_reason() -> None:
     text = printed(measurement(correlation=NONE, balance_db=NONE, true_peak_dbtp=-1.0349))
     assert "take.wav" in text
     assert "-1.03 dBTP" in text
@@ -102,7 +102,7 @@ def test_places_are_times_and_samples() -> None:
     assert "00:00:01.000, sample 44100 channel 2 +0.25 dBTP" in text
 
 
-def test_ten_places_are_told_and_the_rest_counted() -> None:
+def test_ten_places_are_listed_and_the_rest_counted() -> None:
     times = tuple(float(k) for k in range(1, 26))
     lines = printed(measurement(clip_runs_at_s=times)).splitlines()
     assert sum(", sample " in line for line in lines) == LISTED == 10
@@ -110,7 +110,7 @@ def test_ten_places_are_told_and_the_rest_counted() -> None:
     assert "more" not in printed(measurement(clip_runs_at_s=times[:10]))
 
 
-def test_the_same_places_are_told_once() -> None:
+def test_the_same_places_are_printed_once() -> None:
     """The highest places of a file that goes over are its overs."""
     places = ((1.0, 1, 0.5), (2.0, 2, 0.25))
     text = printed(measurement(overs=places, highest_places=places, overs_count=2))
@@ -118,7 +118,7 @@ def test_the_same_places_are_told_once() -> None:
     assert "the same as overs" in text
 
 
-def test_ranked_places_are_told_by_rank() -> None:
+def test_ranked_places_are_reported_by_rank() -> None:
     """Where the strongest stand first, their times are not told a second time in another order."""
     columns = ("at_s", "channel", "strength")
     listed = {
@@ -141,7 +141,7 @@ def test_a_text_that_came_with_the_file_cannot_break_lines() -> None:
     assert "\x1b" not in printed(measurement(coding="a\x1b[31mb", lossy_coder="\x07x"))
 
 
-def test_mono_says_how_it_was_counted() -> None:
+def test_mono_shows_how_it_was_counted() -> None:
     """As it is, and beside it as two loudspeakers would play it: 3.01 LU more (BS.1770-5: twice the power)."""
     text = printed(measure_sound(eventful(44_100, 5, 1), 44_100))
     assert "one channel, counted as it is" in text
@@ -150,7 +150,7 @@ def test_mono_says_how_it_was_counted() -> None:
     assert "counted as it is" not in printed(measure_sound(eventful(44_100, 5, 2), 44_100))
 
 
-def test_a_short_file_says_what_its_range_is_worth() -> None:
+def test_loudness_range_of_a_short_file_carries_a_caution() -> None:
     """EBU: loudness range is not for programmes under a minute."""
     assert "loudness range says little" in printed(measurement(loudness_range_lu=4.0, duration_s=59.0))
     assert "says little" not in printed(measurement(loudness_range_lu=4.0, duration_s=61.0))
@@ -175,7 +175,7 @@ def test_cells_are_set_in_columns() -> None:
 TAKEN = ProgrammeTotals(3, 2, 3725.5, -14.04, "", -0.31, "two.wav")
 
 
-def test_several_files_are_told_as_one_programme() -> None:
+def test_several_files_are_reported_as_one_programme() -> None:
     text = "\n".join(together_table(TAKEN, figures_by_subject()))
     assert "All 2 files as one programme" in text
     assert "01:02:05.500" in text
@@ -238,7 +238,7 @@ def test_csv_calculates_nothing() -> None:
     assert "'-1+1 is no sound" in cells
 
 
-def test_csv_says_where_a_row_is_too_long_for_a_cell() -> None:
+def test_csv_refers_to_json_where_a_row_is_too_long() -> None:
     """Spreadsheet programs hold 32,767 letters in a cell, and cut off without a word."""
     found = measurement(short_term_curve_lufs=tuple(-20.123456789 - k / 7 for k in range(4000)))
     (row,) = (r for r in sheet(measured_csv.render([source(found)], figures_by_subject())) if "curve" in r["figure"])
@@ -246,7 +246,7 @@ def test_csv_says_where_a_row_is_too_long_for_a_cell() -> None:
     assert "4000 values" in row["why_missing"]
 
 
-def test_what_was_asked_beside_stands_in_the_table_too() -> None:
+def test_requested_extras_are_in_the_table() -> None:
     found = measurement(integrated_lufs=-14.0)
     opinions = {1: SecondOpinion("another", -14.02, -0.02)}
     trials = {1: [Trial(CodecForm("mp3", 320), not_tested="no encoder")]}
@@ -264,7 +264,7 @@ def test_figures_without_columns_are_still_told() -> None:
     assert group.rows[0].lines == ("1 2.50", "3 4.50")
 
 
-def test_what_is_told_of_an_earlier_life_is_a_fact_or_a_sign_and_says_so() -> None:
+def test_processing_history_is_marked_as_fact_or_sign() -> None:
     """Only what counts samples is a fact; all else of that kind is a sign, and where it is silent it cannot tell."""
     weights = {figure.name: figure.weight for figure in figures_by_subject().values()}
     lines_about = {figure.name for figure in figures_by_subject().values() if figure.subject is Subject.HONESTY}

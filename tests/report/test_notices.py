@@ -33,7 +33,7 @@ def test_neighbours_are_drawn_together(numbers: list[str], text: str) -> None:
     assert runs(numbers) == text
 
 
-def test_the_same_words_about_several_tracks_are_one_row_with_every_place() -> None:
+def test_equal_findings_of_several_tracks_are_one_row_with_every_place() -> None:
     second = replace(LEAD_IN, track="2", position=2, place="0:01.0", at_s=(1.0,))
     third = replace(LEAD_IN, track="3", position=3, place="0:07.5", at_s=(7.5,))
     other = replace(LEAD_IN, track="4", position=4, found="0.01 s")

@@ -30,7 +30,7 @@ def test_a_figure_just_over_its_ceiling_is_printed_so_that_it_shows(value: float
     st.integers(0, 3),
     st.booleans(),
 )
-def test_printed_and_measured_value_stand_on_the_same_side_of_a_limit(
+def test_printed_and_measured_value_are_on_the_same_side_of_a_limit(
     value: float, limit: float, digits: int, from_above: bool
 ) -> None:
     bound = Bound("", limit, from_above)
@@ -43,7 +43,7 @@ def test_a_limit_in_any_spec_bounds_the_figure() -> None:
     assert bounds_of("correlation", samples.SPECS) == ()
 
 
-def test_what_was_not_measured_is_said_in_words() -> None:
+def test_figures_not_measured_are_reported_in_words() -> None:
     assert str(amount(TRUE_PEAK, Reading.missing("silent"))) == "not measured"
     assert str(amount(TRUE_PEAK, None)) == "not measured"
 

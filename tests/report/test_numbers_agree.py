@@ -69,7 +69,7 @@ def test_every_figure_of_the_data_is_on_the_page(name: str) -> None:
 
 
 @pytest.mark.parametrize("name", sorted(CASES))
-def test_results_are_the_same_word_everywhere(name: str) -> None:
+def test_results_have_the_same_word_everywhere(name: str) -> None:
     view = view_of(CASES[name], samples.FIGURES)
     document = json.loads(data_json.render(view))
     html = " ".join(unescape(re.sub(r"<[^>]*>", " ", sheet_html.render(view).decode("utf-8"))).split())

@@ -78,7 +78,7 @@ def test_page_one_holds_what_is_needed_and_the_approval(tmp_path: Path) -> None:
 
 
 @needs("pdftotext")
-def test_items_that_do_not_fit_on_page_one_stand_on_the_next(tmp_path: Path) -> None:
+def test_items_that_do_not_fit_on_page_one_are_on_the_next(tmp_path: Path) -> None:
     whole = samples.delivery(2, FIVE[:1])
     found = tuple(
         samples.finding(f"made_rule_{at:02}", "spec-1", None, Answer.NOT_MET, found="so", remedy=f"remedy {at:02}")
@@ -109,7 +109,7 @@ def test_writers_with_shares_are_never_cut(tmp_path: Path) -> None:
     assert all(f"name number {at} (composer) 2.5 %" in text for at in range(40))
 
 
-def test_columns_that_say_nothing_are_left_out() -> None:
+def test_empty_columns_are_left_out() -> None:
     whole = samples.delivery(3)
     tracks = tuple(replace(track, gap_before_s=None) for track in whole.release.tracks)
     sources = tuple(replace(source, track=track) for source, track in zip(whole.sources, tracks, strict=True))

@@ -13,7 +13,7 @@ BARE = Track(1, Path("a.wav"), "Low Water")
 ALONE = Release(Path("r.yaml"), "T", "A", (BARE,))
 
 
-def test_nothing_supplied_nothing_said() -> None:
+def test_nothing_supplied_gives_no_remark() -> None:
     assert paperwork(BARE, ALONE) == ()
     assert of_release(ALONE) == ()
 
@@ -50,7 +50,7 @@ def test_the_release() -> None:
     assert of_release(release) == (Fact("Sub-genre", "Sea songs"), Fact("Territories", "PT and JP"))
 
 
-def test_whom_names_mean_stands_where_they_stand_in_groups_of_four() -> None:
+def test_isni_are_printed_in_groups_of_four() -> None:
     """ISO 27729: shown in four groups of four. The release's artist has it once, not on every page."""
     codes = (Identity("A", "000000012281955X"), Identity("Ilse", "0000000218250097"), Identity("Elsewhere", "0" * 16))
     track = replace(BARE, composers=("Ilse",))

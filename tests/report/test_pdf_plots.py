@@ -76,7 +76,7 @@ def test_the_highest_peak_is_marked_where_it_is_with_its_number() -> None:
     assert [abs(at - x) < 70 for text, at, _ in flow.output if text == sentence] == [True]
 
 
-def test_overs_stand_at_their_times_by_their_numbers() -> None:
+def test_overs_are_drawn_at_their_times_with_numbers() -> None:
     flow = wave(samples.troubled(2), 2)
     duration_s = samples.measurement(2).value("duration_s")
     wanted = [LEFT + plots.AXIS + at / duration_s * (WIDTH - plots.AXIS) for at in (12.44, 61.02, 118.3)]

@@ -60,7 +60,7 @@ def test_two_renders_are_the_same_bytes() -> None:
     assert "\r" not in sheet(samples.troubled(2))
 
 
-def test_every_element_is_closed_and_every_id_stands_once() -> None:
+def test_every_element_is_closed_and_every_id_is_unique() -> None:
     page = Page(sheet(samples.logged(samples.troubled(6))))
     ids = [value for _, name, value in page.attributes if name == "id"]
     assert len(ids) == len(set(ids))
@@ -93,7 +93,7 @@ def test_the_policy_allows_our_script_and_no_other() -> None:
 
 
 @pytest.mark.parametrize("title", samples.HOSTILE)
-def test_a_hostile_title_is_text_wherever_it_stands(title: str) -> None:
+def test_a_hostile_title_is_plain_text_everywhere(title: str) -> None:
     harmless = Page(sheet(samples.of_titles(("Tidal",), samples.SPECS[:1])))
     page = Page(sheet(samples.of_titles((title,), samples.SPECS[:1])))
     shown = plain(title).encode("utf-8", "replace").decode("utf-8")
@@ -116,7 +116,7 @@ def test_every_word_and_number_of_the_view_that_the_pdf_prints_is_here() -> None
     assert {word for word in wanted - left_out - ids if word not in text} == set()
 
 
-def test_what_is_said_of_several_tracks_is_said_once() -> None:
+def test_equal_findings_of_several_tracks_are_printed_once() -> None:
     view = view_of(samples.troubled(1), samples.FIGURES)
     output = replace(view.notices[0], track="1", position=1, found="so and so", place="", at_s=())
     alike = tuple(replace(output, track=str(number), position=number) for number in (1, 2, 3, 5))
@@ -125,7 +125,7 @@ def test_what_is_said_of_several_tracks_is_said_once() -> None:
     assert text.count("so and so") == 2  # in its group, and in full
 
 
-def test_missing_fields_are_said() -> None:
+def test_missing_fields_are_reported() -> None:
     text = Page(sheet(samples.bare())).text
     assert "Label, Catalogue number, UPC / EAN" in text
     assert "Dated" in text
@@ -133,7 +133,7 @@ def test_missing_fields_are_said() -> None:
     assert "artwork: not supplied" in text
 
 
-def test_pictures_ride_along_and_broken_ones_are_said(tmp_path: Path) -> None:
+def test_pictures_are_embedded_and_broken_ones_reported(tmp_path: Path) -> None:
     Image.new("CMYK", (1400, 1400), (90, 20, 10, 0)).save(tmp_path / "cover.jpg")
     (tmp_path / "logo.png").write_bytes(b"no picture")
     art = Artwork(tmp_path / "cover.jpg", "jpeg", 1400, 1400, "cmyk", 1, "0" * 64)

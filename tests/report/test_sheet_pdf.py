@@ -126,7 +126,7 @@ def test_markup_in_titles_is_printed_as_it_is(tmp_path: Path) -> None:
     assert "{{ jinja }} ${env} [red]rich[/red] [/]" in text
 
 
-def test_metadata_says_title_author_language_and_no_clock() -> None:
+def test_metadata_has_title_author_language_and_no_clock() -> None:
     reader = PdfReader(BytesIO(sheet(samples.delivery(2, language="ja"))))
     assert reader.metadata is not None
     assert reader.metadata.title == "Delivery sheet: Merrow & the Glass Tide: Harbour Arithmetic, revision 3"
@@ -175,7 +175,7 @@ def test_a_single_for_one_recipient_is_one_page(page: str, spec: Spec, tmp_path:
 
 
 @needs("pdftotext")
-def test_a_single_with_much_to_say_takes_the_long_form(tmp_path: Path) -> None:
+def test_a_single_with_many_findings_takes_the_long_form(tmp_path: Path) -> None:
     text = printed(sheet(samples.logged(samples.delivery(1, samples.SPECS[:1]))), tmp_path)
     assert text.count("\f") > 1
     assert "Needed before delivery" in text
@@ -270,7 +270,7 @@ def test_artwork_and_logo_are_drawn_small(tmp_path: Path) -> None:
 
 @needs("pdftotext")
 @pytest.mark.parametrize("content", [None, b"", b"\xff\xd8\xff\xe0 not a picture", b"<svg/>", "cut"])
-def test_a_broken_picture_is_said_in_words_and_stops_nothing(content: bytes | str | None, tmp_path: Path) -> None:
+def test_a_broken_picture_is_reported_and_the_sheet_is_made(content: bytes | str | None, tmp_path: Path) -> None:
     path = tmp_path / "picture.jpg"
     if content == "cut":
         into = BytesIO()
@@ -292,7 +292,7 @@ def test_a_picture_bomb_is_not_unpacked(tmp_path: Path) -> None:
 
 
 @needs("pdftotext")
-def test_results_are_words(troubled: bytes, tmp_path: Path) -> None:
+def test_results_have_words(troubled: bytes, tmp_path: Path) -> None:
     text = printed(troubled, tmp_path)
     for word in ("ready", "ready with remarks", "not ready", "unusable", "not measured", "waived", "refused"):
         assert word in text

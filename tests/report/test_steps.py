@@ -18,7 +18,7 @@ def shown(width: int = 200) -> str:
     return page.file.getvalue()
 
 
-def test_every_step_of_every_chain_is_told_with_its_reason() -> None:
+def test_every_step_is_printed_with_its_reason() -> None:
     text = shown()
     chains = [part.chain for part in samples.delivery(3).parts if part.chain]
     assert chains
@@ -36,7 +36,7 @@ def test_tracks_with_the_same_chain_are_one_row() -> None:
         assert rows.split("\n\n")[0].count(f"{spec} ") == 1
 
 
-def test_long_checksums_are_shortened_and_short_words_are_not() -> None:
+def test_long_checksums_are_shortened_and_short_texts_are_not() -> None:
     table = terminal.verify_table("P", 1, [("a.wav", "changed", "sha256 " + "ab" * 32, "deadbeef")])
     page = Console(file=io.StringIO(), width=80)
     page.print(*table, sep="\n")

@@ -51,7 +51,7 @@ def test_numbers_are_never_broken() -> None:
     assert "2000000140019" in checked(samples.troubled())
 
 
-def test_every_kind_of_answer_is_a_word() -> None:
+def test_every_result_has_a_word() -> None:
     text = checked(samples.troubled())
     for word in ("met", "not met", "not measured", "waived", "unusable"):
         assert word in text

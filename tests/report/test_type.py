@@ -96,7 +96,7 @@ def words(text: str) -> list[str]:
 
 @needs("pdftotext")
 @pytest.mark.parametrize("script", ["Arabic", "Hebrew"])
-def test_the_first_word_of_a_right_to_left_title_stands_at_the_right(script: str, tmp_path: Path) -> None:
+def test_the_first_word_of_a_right_to_left_title_is_at_the_right(script: str, tmp_path: Path) -> None:
     (tmp_path / "page.pdf").write_bytes(page(samples.SCRIPTS[script]))
     boxes = subprocess.run(
         ["pdftotext", "-bbox", "page.pdf", "-"], cwd=tmp_path, check=True, capture_output=True
@@ -167,7 +167,9 @@ def test_figures_are_as_wide_as_each_other() -> None:
     assert len({round(setter.width(digit, STYLE), 3) for digit in "0123456789"}) == 1
 
 
-def test_without_its_font_the_sheet_says_what_is_missing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_without_its_font_the_sheet_names_the_missing_characters(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     monkeypatch.setattr(font_files, "FOLDER", tmp_path)
     with pytest.raises(Unfinished, match="Install the program again"):
         FontBook(["a"], "en")

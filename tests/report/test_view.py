@@ -15,7 +15,7 @@ def view(delivery: samples.Delivery) -> View:
     return view_of(delivery, samples.FIGURES)
 
 
-def test_missing_fields_are_said_and_no_date_is_invented() -> None:
+def test_missing_fields_are_reported_and_no_date_is_invented() -> None:
     shown = view(samples.bare())
     stated = {fact.label: fact.value for fact in shown.facts}
     assert {"Label", "UPC / EAN", "Client", "Engineer", "Contact", "Dated"} <= set(stated["Not supplied"].split(", "))
@@ -24,7 +24,7 @@ def test_missing_fields_are_said_and_no_date_is_invented() -> None:
     assert shown.artwork.text == "artwork: not supplied"
 
 
-def test_each_spec_has_one_line_of_what_goes_where() -> None:
+def test_each_spec_has_one_line_with_its_tracks() -> None:
     routes = view(samples.troubled()).routes
     assert [(route.folder, route.files) for route in routes] == [
         ("data/store-master-24", "10 of 12 files"),
@@ -34,7 +34,7 @@ def test_each_spec_has_one_line_of_what_goes_where() -> None:
     assert routes[2].note == "reference, not for release"
 
 
-def test_a_check_says_planned_and_a_build_says_refused() -> None:
+def test_check_prints_planned_and_build_prints_refused() -> None:
     planned = view(samples.bare())
     assert planned.routes[0].files == "1 file planned"
     assert planned.parts[0].rows[0].checksum == "not written"
@@ -44,14 +44,14 @@ def test_a_check_says_planned_and_a_build_says_refused() -> None:
     assert refused.tracks[1].done[0].headline == "refused: nothing was written"
 
 
-def test_identical_samples_are_said_with_their_proof() -> None:
+def test_identical_samples_are_reported_with_their_proof() -> None:
     done = view(samples.delivery(1)).tracks[0].done[0]
     short = samples.measurement(1).value("audio_hash")[:8]
     assert done.untouched
     assert done.headline == f"samples bit-identical: audio hash in = audio hash out ({short})"
 
 
-def test_identical_is_never_said_when_the_hashes_differ_or_are_absent() -> None:
+def test_identical_is_printed_only_with_equal_hashes() -> None:
     whole = samples.delivery(1, samples.SPECS[:1])
     for reading, text in ((Reading("f" * 64), "samples differ"), (Reading.missing("lost"), "not proven")):
         shipped = whole.parts[0].shipped
@@ -79,7 +79,7 @@ def test_every_answer_that_is_not_met_is_on_the_sheet() -> None:
         assert text == (finding.answer is not Answer.MET)
 
 
-def test_the_same_shortfall_in_three_specs_is_one_row_and_names_them() -> None:
+def test_one_failed_check_in_three_specs_is_one_row_and_names_them() -> None:
     rows = [notice for notice in view(samples.troubled()).notices if notice.rule == "true_peak_max_dbtp"]
     assert [row.specs for row in rows] == [("Store master, 24-bit", "CD-rate files", "Listening copy")]
 
@@ -121,7 +121,7 @@ def test_mono_as_two_loudspeakers_reads_3_01_lu_more() -> None:
     assert "two equal loudspeakers" in shown.parts[0].notes[0]
 
 
-def test_mono_as_it_is_says_so() -> None:
+def test_unchanged_mono_is_reported() -> None:
     """A reader must know which of the two a mono file's loudness is; stereo files leave nothing to say."""
     whole = samples.delivery(1, (samples.STORE,))
     shipped = whole.parts[0].shipped
@@ -132,7 +132,7 @@ def test_mono_as_it_is_says_so() -> None:
     assert view(whole).parts[0].notes == ()
 
 
-def test_why_something_was_not_measured_is_said_once() -> None:
+def test_the_reason_for_not_measured_is_printed_once() -> None:
     notes = view(samples.delivery(1)).tracks[0].figures
     assert notes is not None
     assert notes.notes == ("– not measured: Bits in use (a lossy coding has none).",)
@@ -152,7 +152,7 @@ def test_the_view_is_the_same_twice() -> None:
     assert view(samples.troubled()) == view(samples.troubled())
 
 
-def test_short_term_values_stand_at_the_middle_of_their_windows() -> None:
+def test_short_term_values_are_at_the_middle_of_their_windows() -> None:
     """Meters tell a window by its beginning; EBU Tech 3341: short-term is 3 s long."""
     curve = view(samples.delivery(1)).tracks[0].loudness
     came = samples.measurement(1)
@@ -163,7 +163,7 @@ def test_short_term_values_stand_at_the_middle_of_their_windows() -> None:
     assert last_s <= curve.duration_s
 
 
-def test_every_tick_says_what_it_quiets_or_why_it_does_not() -> None:
+def test_every_acceptance_shows_its_finding_or_why_it_does_not_apply() -> None:
     rows = {row.rule: row for row in view(samples.logged(samples.delivery(2))).accepted}
     assert (rows["inner_silence_max_s"].found, rows["inner_silence_max_s"].specs) == (
         "11.2 s",
@@ -174,7 +174,7 @@ def test_every_tick_says_what_it_quiets_or_why_it_does_not() -> None:
     assert rows["clip_runs_max"].position is None
 
 
-def test_what_is_meant_so_is_no_notice_and_leaves_the_file_ready() -> None:
+def test_an_accepted_remark_is_no_notice_and_leaves_the_file_ready() -> None:
     shown = view(samples.logged(samples.delivery(1)))
     assert shown.notices == ()
     assert shown.verdict.word == "ready"
@@ -182,7 +182,7 @@ def test_what_is_meant_so_is_no_notice_and_leaves_the_file_ready() -> None:
     assert "accepted" not in view(samples.delivery(1)).tally
 
 
-def test_the_log_stands_by_track_and_time() -> None:
+def test_the_log_is_ordered_by_track_and_time() -> None:
     shown = view(samples.logged(samples.delivery(2)))
     assert [(row.track, row.time) for row in shown.log] == [
         ("release", "throughout"),
@@ -195,7 +195,7 @@ def test_the_log_stands_by_track_and_time() -> None:
     assert shown.tracks[1].log == ()
 
 
-def test_the_ceiling_stands_at_its_amplitude() -> None:
+def test_the_ceiling_is_drawn_at_its_amplitude() -> None:
     """-1 dB relative to full scale is an amplitude of 10^(-1/20) = 0.8913."""
     wave = view(samples.delivery(1)).tracks[0].waveform
     assert wave
@@ -220,7 +220,7 @@ def test_overs_are_numbered_in_the_order_of_time() -> None:
     assert [over.at_s for over in wave.overs] == sorted(over.at_s for over in wave.overs)
 
 
-def test_a_waiver_for_every_track_stands_where_it_let_something_through() -> None:
+def test_a_waiver_for_every_track_is_shown_where_it_applied() -> None:
     whole = samples.troubled(6)
     for_all = replace(whole.release.waivers[0], track=None)
     other = replace(for_all, rule="dc_offset_max_percent")

@@ -17,19 +17,19 @@ AAC = Trial(CodecForm("aac", 256), Decoded(0.2, 1, OVERS[:1]), 0.1, 44_100, None
 UNTRIED = Trial(CodecForm("mp3", vbr_quality=0), not_tested="no encoder for MP3 on this machine")
 
 
-def test_an_over_is_told_with_its_worst_places_and_its_trim() -> None:
+def test_an_over_is_reported_with_its_worst_places_and_its_trim() -> None:
     row = codec_table([LOUD]).rows[0]
     assert (row.form, row.true_peak, row.change, row.overs) == ("MP3 320 kbit/s", "+0.94", "+1.94", "3")
     assert (row.worst, row.trim) == ("0:12.4 +0.94, 1:01.0 +0.32", "-0.97")
 
 
-def test_no_over_needs_no_trim_and_no_word_about_trims() -> None:
+def test_without_an_over_no_trim_is_printed() -> None:
     table = codec_table([FINE])
     assert (table.rows[0].overs, table.rows[0].worst, table.rows[0].trim) == ("0", "–", "none needed")
     assert TRIED not in table.notes
 
 
-def test_what_was_not_tried_has_no_figures_and_says_why() -> None:
+def test_a_trial_not_made_has_no_figures_and_a_reason() -> None:
     table = codec_table([UNTRIED])
     assert table.rows[0].true_peak == "not tested"
     assert {table.rows[0].change, table.rows[0].overs, table.rows[0].worst, table.rows[0].trim} == {"–"}
@@ -40,7 +40,7 @@ def test_a_trim_that_was_not_found_is_not_made_up() -> None:
     assert codec_table([AAC]).rows[0].trim == "none found"
 
 
-def test_a_lowered_copy_says_so_once() -> None:
+def test_a_lowered_copy_is_reported_once() -> None:
     notes = codec_table([AAC, AAC]).notes
     assert notes.count(LOWERED.format(by="6.02")) == 1
 

@@ -35,7 +35,7 @@ SILENT = [
 
 
 @pytest.mark.parametrize(("title", "language"), SILENT)
-def test_nothing_is_said_of_a_title_that_is_well(title: str, language: str) -> None:
+def test_no_advice_for_a_correct_title(title: str, language: str) -> None:
     stated = [*about_title(title, language), *about_version_in_title(title, "")]
     assert stated == []
 
@@ -133,7 +133,7 @@ def test_versions_themselves(version: str, proposed: str) -> None:
         ("Defeat. The Tide", (), "role", None),
     ],
 )
-def test_guests_by_role_or_in_the_title_as_the_recipient_wants(
+def test_guests_by_role_or_in_the_title_as_required(
     title: str, guests: tuple[str, ...], wanted: str, proposed: str | None
 ) -> None:
     """Required by one style guide, forbidden by another: the spec says."""

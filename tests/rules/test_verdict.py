@@ -46,7 +46,7 @@ def _limit_matters(wants: Any) -> bool:
     return False
 
 
-def test_only_the_scope_asked_is_answered() -> None:
+def test_only_the_requested_scope_is_judged() -> None:
     rate, once = requirement("rate_hz", (44100,)), requirement("title_unique", True)
     facts = {"rate_hz": Reading(44100), "release": Reading(release_of({}))}
     spec = spec_of(rate, once)
@@ -54,7 +54,7 @@ def test_only_the_scope_asked_is_answered() -> None:
     assert [f.rule for f in judge(spec, facts, scope=Scope.RELEASE, track=None, waivers=())] == ["title_unique"]
 
 
-def test_findings_stand_by_rule_then_place() -> None:
+def test_findings_are_ordered_by_rule_then_place() -> None:
     release = release_of(
         {
             "tracks": [
@@ -76,7 +76,7 @@ def test_findings_stand_by_rule_then_place() -> None:
     ]
 
 
-def test_finding_carries_what_the_spec_says_about_it() -> None:
+def test_a_finding_carries_the_specs_source_and_weight() -> None:
     ceiling = replace(CEILING, must=False, source="AES TD1008, section 4")
     (finding,) = of_track(LOUD, ceiling, track=3)
     assert (finding.spec, finding.track, finding.must, finding.source) == (
@@ -89,7 +89,7 @@ def test_finding_carries_what_the_spec_says_about_it() -> None:
     assert finding.result is Result.REMARKS
 
 
-def test_a_must_that_falls_short_fails_and_a_sign_never_does() -> None:
+def test_a_must_that_is_not_met_fails_and_a_sign_never_does() -> None:
     (fact,) = of_track(LOUD, CEILING)
     (sign,) = of_track({"upsampled_from_hz": Reading(44100)}, requirement("not_upsampled", True))
     assert (fact.result, sign.result) == (Result.NOT_READY, Result.REMARKS)
@@ -126,7 +126,7 @@ def test_waiver_changes_neither_met_nor_not_measured() -> None:
     assert (met.answer, missing.answer) == (Answer.MET, Answer.NOT_MEASURED)
 
 
-def test_waivers_for_rules_nobody_knows_are_told() -> None:
+def test_waivers_for_unknown_rules_are_reported() -> None:
     wrong = replace(WAIVER, rule="true-peak-celing")
     assert unknown_waivers((WAIVER, wrong)) == (wrong,)
 

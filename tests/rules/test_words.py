@@ -27,7 +27,7 @@ levels = st.floats(-120, 20, allow_nan=False)
 
 @again_the_same
 @given(value=levels, limit=levels)
-def test_text_lies_on_the_side_where_the_value_lies(value: float, limit: float) -> None:
+def test_text_is_on_the_side_of_its_value(value: float, limit: float) -> None:
     read = float(DBTP.beside(value, limit).removesuffix(" dBTP"))
     assert (read > limit, read < limit) == (value > limit, value < limit)
 

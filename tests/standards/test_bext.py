@@ -51,7 +51,7 @@ LAYOUT = [
 
 
 @pytest.mark.parametrize(("field", "offset", "content"), LAYOUT, ids=[row[0] for row in LAYOUT])
-def test_every_field_stands_in_its_place(field: str, offset: int, content: bytes) -> None:
+def test_every_field_is_stored_in_its_place(field: str, offset: int, content: bytes) -> None:
     assert made()[offset : offset + len(content)] == content, field
 
 
@@ -127,7 +127,7 @@ def test_older_versions(version: int, umid: bool, loudness: bool) -> None:
 
 
 @pytest.mark.parametrize("length", [0, 1, 255, 256, 340, 347, 421, 601, 602, 603])
-def test_a_short_chunk_is_read_as_far_as_it_goes(length: int) -> None:
+def test_a_short_chunk_is_read_to_its_end(length: int) -> None:
     read = parse(recorder_chunk(2)[:length])
     assert read.description == "take 7"[:length]
     assert read.origination_date == ("2025-12-24" if length >= 330 else "")

@@ -180,7 +180,7 @@ def test_a_swept_sine_stays_itself_and_then_is_gone(from_hz: int, to_hz: int) ->
 
 
 @pytest.mark.parametrize(("from_hz", "to_hz"), [(96_000, 44_100), (96_000, 48_000), (44_100, 48_000)])
-def test_24_bit_words_hold_neither_aliases_nor_images(from_hz: int, to_hz: int) -> None:
+def test_24_bit_result_has_no_aliases_and_no_images(from_hz: int, to_hz: int) -> None:
     """Tones at -1 dBFS beyond the new half-rate, or below it where the rate is raised, all the way to dithered words:
     what is no tone is the dither's -141.5 dB (re a full-scale sine) and no line of its spectrum reaches -160 dB.
     """

@@ -26,7 +26,7 @@ def test_every_container_is_tried() -> None:
 
 
 @every_file
-def test_all_values_come_back(shelf: Path, tmp_path: Path, container: str, name: str) -> None:
+def test_all_values_are_read_back(shelf: Path, tmp_path: Path, container: str, name: str) -> None:
     path = copy(shelf, name, tmp_path)
     report = embed(path, container, VALUES, None, MEASUREMENT)
     wanted = VALUES if container == "wav" else {k: v for k, v in VALUES.items() if k != "dated"}
@@ -82,7 +82,7 @@ def test_new_values_replace_old_ones(shelf: Path, tmp_path: Path, container: str
 
 @every_file
 @pytest.mark.parametrize("kind", ["JPEG", "PNG"])
-def test_a_cover_comes_back(shelf: Path, tmp_path: Path, container: str, name: str, kind: str) -> None:
+def test_a_cover_is_read_back(shelf: Path, tmp_path: Path, container: str, name: str, kind: str) -> None:
     path, picture = copy(shelf, name, tmp_path), cover(kind)
     report = embed(path, container, {}, picture)
     assert report.written["artwork"] == f"image/{kind.lower()}, 60 x 40, {len(picture)} bytes"
@@ -90,7 +90,7 @@ def test_a_cover_comes_back(shelf: Path, tmp_path: Path, container: str, name: s
 
 
 @pytest.mark.parametrize(("kind", "number"), [("JPEG", 13), ("PNG", 14)])
-def test_the_cover_atom_says_its_kind(shelf: Path, tmp_path: Path, kind: str, number: int) -> None:
+def test_the_cover_atom_states_its_kind(shelf: Path, tmp_path: Path, kind: str, number: int) -> None:
     """MP4 ``data`` atom: type 13 is JPEG, 14 is PNG (QuickTime file format, well-known types)."""
     path, picture = copy(shelf, "plain.m4a", tmp_path), cover(kind)
     embed(path, "m4a", {}, picture)
@@ -98,7 +98,7 @@ def test_the_cover_atom_says_its_kind(shelf: Path, tmp_path: Path, kind: str, nu
     assert found[:16] == struct.pack(">I4sII", 16 + len(picture), b"data", number, 0)
 
 
-def test_a_cover_that_comes_back_changed_is_reported(
+def test_a_cover_that_changed_when_read_back_is_reported(
     shelf: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(id3, "read_picture", lambda _: cover("PNG"))
@@ -134,7 +134,7 @@ def test_a_cover_too_large_for_a_flac_block_is_reported(shelf: Path, tmp_path: P
     assert [line.partition(":")[0] for line in report.differs] == ["artwork"]
 
 
-def test_what_has_no_home_is_named(shelf: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_fields_not_stored_are_named(shelf: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     from dataclasses import replace
 
     from delivery.formats import registry
@@ -152,7 +152,7 @@ def test_what_has_no_home_is_named(shelf: Path, tmp_path: Path, monkeypatch: pyt
     assert report.written["title"] == "Slack Water (Instrumental)"
 
 
-def test_a_field_nobody_knows_has_no_home(shelf: Path, tmp_path: Path) -> None:
+def test_an_unknown_field_is_not_stored(shelf: Path, tmp_path: Path) -> None:
     report = embed(copy(shelf, "plain.flac", tmp_path), "flac", {"title": "T", "mood": "low"})
     assert report.not_stored == ("mood",)
 
@@ -320,7 +320,7 @@ def test_a_file_that_is_something_else_is_refused(tmp_path: Path, container: str
         read_tags(path, container)
 
 
-def test_a_missing_file_says_so(tmp_path: Path) -> None:
+def test_a_missing_file_is_reported(tmp_path: Path) -> None:
     for container in CONTAINERS:
         with pytest.raises(Unusable, match=r"gone\.wav"):
             read_tags(tmp_path / "gone.wav", container)

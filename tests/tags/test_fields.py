@@ -25,13 +25,13 @@ def test_no_cell_is_empty(field: object) -> None:
 
 
 @pytest.mark.parametrize("column", COLUMNS)
-def test_no_two_fields_share_a_home(column: str) -> None:
+def test_no_two_fields_share_a_place(column: str) -> None:
     places = [home for field in FIELDS.values() for home in field.places(column)]
     assert places
     assert len(places) == len(set(places))
 
 
-def test_names_others_use_are_nobody_elses_home() -> None:
+def test_names_used_by_others_belong_to_one_field() -> None:
     """A name read for one field must not be what another field writes."""
     for field in FIELDS.values():
         others = (other for other in FIELDS.values() if other is not field)
@@ -44,7 +44,7 @@ def test_the_committed_chart_is_the_table() -> None:
     assert (ROOT / "specs" / "tags.md").read_text(encoding="utf-8") == chart()
 
 
-def test_the_recording_code_never_goes_to_info() -> None:
+def test_the_recording_code_is_not_written_to_info() -> None:
     """RIFF of 1991: INFO ISRC is the source of the item."""
     assert FIELDS["isrc"].info == NOT_STORED
     assert "ISRC" not in {home for field in FIELDS.values() for home in field.places("info")}
@@ -145,14 +145,14 @@ def test_who_worked_on_it_and_what_it_is() -> None:
     assert (values["original_artist"], values["recording_studio"]) == ("Low Lantern", "Saltmouth Chapel")
 
 
-def test_title_takes_the_version_only_where_it_has_no_home() -> None:
+def test_title_takes_the_version_only_where_it_is_not_stored() -> None:
     values = {"title": "Slack Water", "version": "Instrumental", "artist": ""}
     assert held(values, "id3") == {"title": "Slack Water", "version": "Instrumental"}
     assert held(values, "info") == held(values, "bext") == {"title": "Slack Water (Instrumental)"}
     assert held(values, "axml") == {}
 
 
-def test_no_home_names_what_is_lost_and_only_that() -> None:
+def test_not_stored_names_exactly_the_lost_fields() -> None:
     values = {"title": "T", "version": "V", "upc": "2000000140019", "dated": "2026-04-01", "genre": ""}
     assert not_stored(values, ("info", "bext", "axml")) == ("upc",)
     assert not_stored(values, ("vorbis",)) == ()

@@ -33,7 +33,7 @@ def kinds(keep_tags: tuple[str, ...] | None, keep_chunks: tuple[str, ...] = (), 
     return may_stay(keep_tags, keep_chunks, **{**usual, **how})  # type: ignore[arg-type]
 
 
-def test_what_may_stay_where_the_spec_says_nothing() -> None:
+def test_what_may_stay_without_a_requirement() -> None:
     """The broadcast chunk: in a copy, and where label copy is written; never in front of a new file without tags."""
     assert kinds(None) == kinds(None, embedded=False, made="copy") == {"bext"}
     assert kinds(None, embedded=False) == frozenset()

@@ -39,7 +39,7 @@ def test_bext_has_letters_or_a_code_and_never_rows_of_question_marks(
     assert any(line.startswith("title (bext): wrote") for line in report.differs)
 
 
-def test_a_label_that_ascii_cannot_say_leaves_the_old_originator(shelf: Path, tmp_path: Path) -> None:
+def test_a_label_without_ascii_letters_keeps_the_old_originator(shelf: Path, tmp_path: Path) -> None:
     path = copy(shelf, "plain.wav", tmp_path)
     embed(path, "wav", {"label": "Wave Editor"})
     report = embed(path, "wav", {"label": "港湾"})
@@ -61,7 +61,7 @@ def test_a_label_that_ascii_cannot_say_leaves_the_old_originator(shelf: Path, tm
         ),  # its Latin-1 would be read as UTF-8, and as another text
     ],
 )
-def test_info_is_latin_1_where_that_fits_and_says_where_not(
+def test_info_is_latin_1_or_else_utf_8_with_a_note(
     shelf: Path, tmp_path: Path, title: str, raw: bytes, text: bool
 ) -> None:
     """Common practice, no source: RIFF of 1991 names no encoding, and most readers take INFO for Latin-1."""

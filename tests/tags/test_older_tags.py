@@ -30,7 +30,7 @@ def aiff(path: Path, *texts: tuple[bytes, bytes]) -> Path:
     return path
 
 
-def test_text_chunks_are_read_where_no_tag_says_more(tmp_path: Path) -> None:
+def test_text_chunks_are_read_where_no_tag_has_the_field(tmp_path: Path) -> None:
     """AIFF 1.3, 'Text Chunks': NAME is the sound's name, AUTH its author, '(c) ' its copyright, ANNO a comment."""
     path = aiff(tmp_path / "a.aiff", *NAMED)
     assert read_tags(path, "aiff") == {"title": "Low Water", "artist": "Merrow", "c_line": "1998 Ostrelune"}
@@ -46,7 +46,7 @@ def test_letters_of_an_old_chunk(tmp_path: Path, raw: bytes, text: str) -> None:
     assert read_tags(aiff(tmp_path / "a.aiff", (b"NAME", raw)), "aiff").get("title", "") == text
 
 
-def test_what_is_delivered_contradicts_itself_nowhere(tmp_path: Path) -> None:
+def test_delivered_texts_agree_with_each_other(tmp_path: Path) -> None:
     """Chunks that agree with the tag stay, those that do not go; notes and what nobody asked about stay."""
     path = aiff(tmp_path / "a.aiff", *NAMED)
     sound = audio(path)
@@ -98,7 +98,7 @@ def info_wav(path: Path, source: bytes) -> Path:
 
 
 @pytest.mark.parametrize(("raw", "code"), [(b"ZZ-OSL-26-00001\0", "ZZOSL2600001"), (b"ZZOSL2600001", "ZZOSL2600001")])
-def test_a_code_where_the_source_belongs_is_read_and_said(tmp_path: Path, raw: bytes, code: str) -> None:
+def test_a_code_in_the_source_entry_is_read_and_reported(tmp_path: Path, raw: bytes, code: str) -> None:
     """RIFF of 1991: ISRC is 'the name of the person or organization who supplied the original subject'."""
     path = info_wav(tmp_path / "01 Low Water.wav", raw)
     assert read_tags(path, "wav")["isrc"] == code

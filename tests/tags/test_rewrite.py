@@ -98,7 +98,7 @@ def test_frames_without_a_field_stay(tmp_path: Path) -> None:
     assert b"\3eng\0kept" in found[b"id3 "]
 
 
-def test_a_tag_nobody_can_read_is_replaced(tmp_path: Path) -> None:
+def test_an_unreadable_tag_is_replaced(tmp_path: Path) -> None:
     path = make(tmp_path, wav((b"id3 ", b"ID3\x09\0\0\x7f\x7f\x7f\x7fgarbage!")))
     with pytest.raises(Unusable, match="a tag that stops reading"):
         id3.read_columns(path)
@@ -124,7 +124,7 @@ def test_zeros_up_to_a_round_size_are_no_chunks(tmp_path: Path) -> None:
     assert [name for name, _ in tag(path)] == [b"fmt ", b"bext", b"data", b"LIST", b"axml", b"id3 "]
 
 
-def test_an_info_entry_that_lies_is_dropped_and_those_before_it_stay(tmp_path: Path) -> None:
+def test_an_info_entry_of_wrong_size_is_dropped_and_earlier_ones_stay(tmp_path: Path) -> None:
     old = b"INFO" + b"ISFT" + struct.pack("<I", 2) + b"a\0" + b"ICMT" + struct.pack("<I", 2**31) + b"b\0"
     entries = info(dict(tag(make(tmp_path, wav((b"LIST", old)))))[b"LIST"])
     assert entries[b"ISFT"] == b"a\0"

@@ -29,7 +29,7 @@ def test_the_corpus_is_large_enough() -> None:
 
 
 @pytest.mark.parametrize("mess", USABLE, ids=[mess.id for mess in USABLE])
-def test_what_comes_of_it(mess: Mess, tmp_path: Path) -> None:
+def test_outcome_of_each_row(mess: Mess, tmp_path: Path) -> None:
     copy = read(mess, tmp_path)
     assert {name: [row[name] for row in copy.rows] for name in mess.rows} == mess.rows
     assert {name: copy.release.get(name) for name in mess.release} == mess.release

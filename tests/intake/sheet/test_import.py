@@ -56,7 +56,7 @@ def test_a_release_in_one_step(folder: Path) -> None:
     assert load_release(folder / "release.yaml") == started.release
 
 
-def test_the_second_import_tells_what_changed_and_waits_for_a_word(folder: Path) -> None:
+def test_the_second_import_lists_changes_and_waits_for_consent(folder: Path) -> None:
     imported(folder, ONE, TWO)
     before = (folder / "release.yaml").read_bytes()
     changed = ("2", "Tally of Lamps", "ZZ-OSL-26-00012", "Ilse Merrow", "", "0:03")
@@ -86,7 +86,7 @@ def test_what_was_added_by_hand_survives_the_next_sheet(folder: Path) -> None:
     assert [(waiver.rule, waiver.track) for waiver in started.release.waivers] == [("tail_s", 2)]
 
 
-def test_what_the_sheet_once_said_and_says_no_more_is_gone(folder: Path) -> None:
+def test_values_removed_from_the_sheet_are_removed(folder: Path) -> None:
     imported(folder, ONE, TWO)
     started = imported(folder, ONE, ("2", "Tally of Lamps", "", "Ilse Merrow", "", "0:03"), replace=True)
     assert started.changes == ("'Tally of Lamps', ISRC: was 'ZZOSL2600002', now not supplied.",)
@@ -94,7 +94,7 @@ def test_what_the_sheet_once_said_and_says_no_more_is_gone(folder: Path) -> None
     assert started.release.tracks[1].isrc == ""
 
 
-def test_another_order_is_told_and_positions_follow(folder: Path) -> None:
+def test_another_order_is_reported_and_positions_follow(folder: Path) -> None:
     imported(folder, ONE, TWO)
     path = folder / "release.yaml"
     path.write_text(
@@ -119,7 +119,7 @@ def test_all_faults_together_and_nothing_written(folder: Path) -> None:
     assert sorted(path.name for path in folder.iterdir()) == ["01 Low Water.wav", "02 Tally of Lamps.wav"]
 
 
-def test_cells_with_faults_may_be_left_out_and_stand_as_comments(folder: Path) -> None:
+def test_cells_with_faults_may_be_left_out_as_comments(folder: Path) -> None:
     started = imported(folder, ("1", "Low Water", "ZZOSL1", "", "", ""), TWO, leave_out=True)
     assert started.release
     assert started.release.tracks[0].isrc == ""
@@ -129,7 +129,7 @@ def test_cells_with_faults_may_be_left_out_and_stand_as_comments(folder: Path) -
     assert any(remark.startswith("Left out: copy.csv C2 ISRC") for remark in started.remarks)
 
 
-def test_a_master_that_is_on_no_row_is_said(folder: Path) -> None:
+def test_a_master_on_no_row_is_reported(folder: Path) -> None:
     started = imported(folder, ONE)
     assert started.release
     assert len(started.release.tracks) == 1
@@ -137,7 +137,7 @@ def test_a_master_that_is_on_no_row_is_said(folder: Path) -> None:
     assert "# not on the label copy: 02 Tally of Lamps.wav" in (folder / "release.yaml").read_text(encoding="utf-8")
 
 
-def test_a_master_that_lasts_longer_than_the_sheet_says(folder: Path) -> None:
+def test_a_master_longer_than_stated_on_the_sheet(folder: Path) -> None:
     started = imported(folder, (*ONE[:5], "0:09"), TWO)
     assert (
         "row 2 ('Low Water') lasts 0:09.0 in the sheet, 01 Low Water.wav 0:02.0: the right master?" in started.remarks
@@ -171,7 +171,7 @@ def test_a_mapping_beside_the_sheet_counts_before_the_studios(folder: Path) -> N
         ("=title", "HEADER=FIELD"),
     ],
 )
-def test_a_mapping_that_says_nothing(folder: Path, column: str, sentence: str) -> None:
+def test_an_empty_mapping(folder: Path, column: str, sentence: str) -> None:
     with pytest.raises(Unusable, match=sentence.replace("(", r"\(")):
         imported(folder, ONE, columns=(column,))
 
@@ -206,7 +206,7 @@ def test_two_sheets_with_tracks_must_be_named(folder: Path) -> None:
         start_from_sheet(folder, path, worksheet="other")
 
 
-def test_ambiguity_is_asked_about_where_somebody_is_there(folder: Path) -> None:
+def test_ambiguity_is_asked_about_on_a_terminal(folder: Path) -> None:
     (folder / "01 Low Water.wav").rename(folder / "bounce A.wav")
     (folder / "02 Tally of Lamps.wav").rename(folder / "bounce B.wav")
     path = sheet(folder, ("Low Water",), ("Lamps",), head=("Title", "Version"))
@@ -268,7 +268,7 @@ def test_what_a_person_has_answered_is_not_asked_again(folder: Path) -> None:
 ARTISTS = ("No", "Title", "Artist", "ISNI", "Composer")
 
 
-def test_whom_names_mean_goes_to_the_release_and_stays_with_its_name(folder: Path) -> None:
+def test_isni_of_names_are_written_once_in_the_release(folder: Path) -> None:
     """What was written by hand is kept while its name still stands; several main artists stay apart for their codes."""
     one = ("1", "Low Water", "Ada; Bo", "0000 0001 2281 955X; 0000 0002 1825 0097", "Ilse Merrow")
     two = ("2", "Tally of Lamps", "Ada; Bo", "", "Tam Varrick")
@@ -302,7 +302,7 @@ def test_the_clients_sides_are_written_and_none_are_proposed(folder: Path) -> No
     assert [remark for remark in proposed.remarks if "ides proposed" in remark]
 
 
-def test_what_a_cell_means_is_asked_where_somebody_is_there(folder: Path) -> None:
+def test_the_meaning_of_a_cell_is_asked_on_a_terminal(folder: Path) -> None:
     rows = (("1", "Low Water", "A/B"), ("2", "Tally of Lamps", "dito"))
     path = sheet(folder, *rows, head=("No", "Title", "Composer"))
     with pytest.raises(Faulty, match=r"copy\.csv C2 Composers: found 'A/B', wanted one person or 2 names"):

@@ -62,7 +62,7 @@ def test_by_length_alone_is_enough_when_it_is_clear() -> None:
     assert names(found) == ["Audio 1.wav", "Audio 2.wav"]
 
 
-def test_by_code_whatever_the_name_says() -> None:
+def test_codes_outrank_names() -> None:
     rows = [row(1, "Low Water", isrc="ZZOSL2600001"), row(2, "Lamps", isrc="ZZOSL2600002")]
     found = matched(rows, [master("02 x.wav", isrc="ZZ-OSL-26-00001"), master("01 y ZZOSL2600002.wav")])
     assert names(found) == ["02 x.wav", "01 y ZZOSL2600002.wav"]
@@ -78,7 +78,7 @@ def test_the_sheets_order_counts_where_titles_are_sure() -> None:
     )
 
 
-def test_a_slip_of_the_pen_is_said() -> None:
+def test_a_misspelling_is_reported() -> None:
     found = matched([row(1, "The Arithmetic of Harbours")], [master("01 The Arithmetik of Harbours.wav")])
     assert names(found) == ["01 The Arithmetik of Harbours.wav"]
     assert "its title there is 'The Arithmetik of Harbours'" in found.remarks[0]
@@ -176,7 +176,7 @@ def test_more_words_on_one_side_need_a_number_or_a_length_beside_them() -> None:
     assert names(matched([row(2, "It")], [master("02 Let It Rain.wav")])) == []
 
 
-def test_the_version_column_tells_recordings_of_one_song_apart() -> None:
+def test_the_version_column_distinguishes_recordings_of_one_song() -> None:
     rows = [
         row(1, "Low Water"),
         row(2, "Low Water", version="Instrumental Version"),

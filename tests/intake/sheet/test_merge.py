@@ -166,7 +166,7 @@ def test_a_track_added_by_hand_stays(folder: Path) -> None:
     assert [track.title for track in started.release.tracks] == ["Hidden", "Low Waters", "Ledger"]
 
 
-def test_a_new_row_goes_in_where_the_sheet_has_it(folder: Path) -> None:
+def test_a_new_row_is_inserted_at_its_place_on_the_sheet(folder: Path) -> None:
     imported(folder, ONE, ("2", *THREE[1:]))
     started = imported(folder, ONE, TWO, THREE)
     assert started.changes == ("'Lamps' (02 Lamps.wav) is new.",)

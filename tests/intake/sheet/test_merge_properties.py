@@ -158,7 +158,7 @@ def test_the_same_sheet_twice_changes_no_byte(
 
 @settings(max_examples=30, deadline=None)
 @given(TRACKS, TRACKS, LAYOUTS)
-def test_tracks_come_and_go(
+def test_added_and_removed_tracks(
     tracks: dict[str, dict[str, Any]], later: dict[str, dict[str, Any]], layout: tuple[bool, bool, int]
 ) -> None:
     """Any set of tracks becomes any other; those that go stay as comments, and the order is the sheet's."""
