@@ -50,7 +50,7 @@ def open_regular(path: Path) -> BufferedReader:
 def read_regular(path: Path, most_bytes: int) -> bytes:
     """Read *path* whole, but at most *most_bytes* + 1 bytes: a longer result means the file is too large.
 
-    The size a system states is not asked: files that a system makes up (under /proc) state 0 and may never end.
+    The stated size is not used: virtual files (under /proc) state 0 and may never end.
 
     Raises
     ------

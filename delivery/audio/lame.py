@@ -30,7 +30,7 @@ The default one, vbr_mtrh, takes a third of the time and rounds much coarser tha
 LEAST_BUFFER, BYTES_A_FRAME = 7200, 1.25
 """lame.h on lame_encode_buffer: the worst case is 1.25 bytes per frame, plus 7200."""
 LEAST_FRAME_BYTES = 192
-"""Side information of stereo and the LAME tag: smaller frames hold no tag, and the file would not tell its length."""
+"""Side information of stereo and the LAME tag: smaller frames hold no tag, and the file would not state its length."""
 MPEG_1_HZ = 32_000
 PRESET_SCALES = ((160, 0.95), (192, 0.97), (224, 0.98))
 """Up to this bit rate in kbit/s, LAME 3.100 multiplies the audio by this factor at constant bit rates; 1.0 above, and

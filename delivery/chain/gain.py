@@ -1,4 +1,4 @@
-"""The gain a spec orders for one master, and the room its peaks leave. Pure."""
+"""The gain a spec orders for one master, and the headroom of its peaks. Pure."""
 
 from __future__ import annotations
 

@@ -42,7 +42,7 @@ def say(text: str) -> None:
 
 
 def is_interactive() -> bool:
-    """True if input and output are a terminal: nobody answers questions in a pipe."""
+    """True if input and output are a terminal: a pipe cannot answer questions."""
     return sys.stdin is not None and sys.stdin.isatty() and sys.stdout.isatty()
 
 

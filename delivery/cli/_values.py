@@ -47,7 +47,7 @@ def _same(value: str, param: Any) -> str:  # noqa: ARG001 - the interface of con
 
 
 def _flag(value: bool | str, param: Any) -> bool:  # noqa: ARG001 - the interface of conversions
-    """Raises ValueError for a text: the library knows which ones mean yes."""
+    """Raises ValueError for an unknown text; the library decides which ones mean yes."""
     if not isinstance(value, bool):
         raise ValueError(value)
     return value

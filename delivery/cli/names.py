@@ -26,7 +26,7 @@ def names(
     """Show the file names that each spec gives; write nothing.
 
     Said with it: signs that no file name may hold, letters written in ASCII, what was shortened or numbered apart, and
-    what a name, read back, says that the file is not (exit code 1).
+    claims of a name, read back, that contradict the file (exit code 1).
     """
     from dataclasses import asdict
 

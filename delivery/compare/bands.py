@@ -26,7 +26,7 @@ DROPS_DB = 6.0
 QUIET_DB = 20.0
 """Bars so far below the song's mean level are left out, as in EBU Tech 3342."""
 FAINT_DB = 60.0
-"""Bands so far below the strongest one hold nothing to speak of."""
+"""Bands so far below the strongest one hold no relevant energy."""
 RARE_PERCENT = (5, 95)
 LEAST_BARS = 8
 BARS_APART = 4

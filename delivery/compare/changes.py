@@ -13,7 +13,7 @@ AUDIBLE_DB = 0.5
 """Change of a band against the change of loudness that is reported. Common practice, no source: the smallest step that
 equalisers for mastering usually have."""
 FAINT_DB = -60.0
-"""Bands so far below the loudness in both say nothing about tone."""
+"""Bands so far below the loudness in both are too weak for a comparison of tone."""
 BANDS_HZ: tuple[tuple[float, float | None], ...] = (
     (0.0, 80.0),
     (80.0, 250.0),

@@ -27,7 +27,7 @@ LOW_OCTAVES = 2
 EDGES_HZ = np.array([(middle / 2**0.5, middle * 2**0.5) for middle in OCTAVES_HZ])
 FLOOR = 1e-12
 DEEPEST = 1e-6
-"""Of the highest octave level: what lies 60 dB below it does not tell sections apart."""
+"""Of the highest octave level: what lies 60 dB below it does not distinguish sections."""
 BLOCK_S = 0.4
 WINDOW_S = 3
 """PSR: true peak and loudness of the same 3 s, one window each second."""

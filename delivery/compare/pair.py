@@ -1,4 +1,4 @@
-"""What the measurements of two files say of both together: shared time, gain, tone, polarity. Pure."""
+"""What the measurements of two files show together: shared time, gain, tone, polarity. Pure."""
 
 from __future__ import annotations
 
@@ -42,7 +42,7 @@ COMPARED = (
     "spectral_tilt_db",
     "duration_s",
 )
-"""Figures that stand beside each other, in the order of the table."""
+"""Figures printed side by side, in the order of the table."""
 
 NEEDED = (
     *COMPARED,

@@ -45,7 +45,7 @@ class Making:
 
 
 def items_of(path: Path) -> tuple[Item, ...]:
-    """Tags and chunks of a file; unreadable content is one item that says so.
+    """Tags and chunks of a file; unreadable content is one item that reports this.
 
     Empty for a container that this program reads but does not write.
 
@@ -57,7 +57,7 @@ def items_of(path: Path) -> tuple[Item, ...]:
         with disk(path):
             family = _family(path)
             return family.items(path) if family else ()
-    except Unfinished:  # says nothing about tags and chunks
+    except Unfinished:  # no fault of tags and chunks
         raise
     except Unusable as problem:
         return (Item("unknown", "tags", f"not readable: {problem.found}"),)

@@ -55,7 +55,7 @@ def load_reference(name: str) -> Reference:
     Raises
     ------
     Unusable : none of that name, or a file that cannot be read
-    Faulty : the file is not as its schema says
+    Faulty : the file does not follow its schema
     """
     path = Path(name) if name.endswith(SUFFIX) else reference_path(name)
     if not path.is_file():
@@ -78,7 +78,7 @@ def save_reference(reference: Reference) -> Path:
     Unfinished : it cannot be written; an older one is still there
     """
     path = reference_path(reference.name)
-    with suppress(OSError):  # writing says what is wrong
+    with suppress(OSError):  # writing reports what is wrong
         path.parent.mkdir(parents=True, exist_ok=True)
     document = {"form": FORM, "name": reference.name, "tracks": [asdict(track) for track in reference.tracks]}
     write_text(path, json.dumps(document, ensure_ascii=False, allow_nan=False, indent=1, sort_keys=True) + "\n")
@@ -106,7 +106,7 @@ REMAKE = "Make it again: delivery reference make NAME FOLDER --replace"
 
 
 def _same_lengths(data: Any, file_name: str) -> None:
-    """What a schema cannot say: a level for each third octave.
+    """Checks beyond the schema: a level for each third octave.
 
     Raises
     ------

@@ -1,4 +1,4 @@
-"""A damaged ledger is set aside, and what can still be read of its deliveries goes into a new one."""
+"""A damaged ledger is set aside; deliveries that can still be read are copied into a new one."""
 
 from __future__ import annotations
 

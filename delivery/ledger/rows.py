@@ -82,7 +82,7 @@ def _insert(store: sqlite3.Connection, table: str, number: int, names: Sequence[
 
 
 def _drop_first_rows(store: sqlite3.Connection, delivery: PastDelivery, number: int) -> None:
-    """Remove what the first ledger knew of this delivery and the package says in full."""
+    """Remove the first ledger's rows of a delivery that its package describes in full."""
     first = "SELECT id FROM delivery WHERE fingerprint = '' AND release_key = ? AND revision = ?"
     for old in ids(store, first, (delivery.release_key, delivery.revision)):
         store.execute(

@@ -19,13 +19,13 @@ REBUILD = "Read the packages back with 'delivery history --rebuild FOLDER'."
 
 
 def default_path() -> Path:
-    """Where the environment says, else in the system's folder for data that cannot be recomputed."""
+    """Set by the environment; else in the system's folder for data that cannot be recomputed."""
     stated = stated_path()
     return file_at(stated) if stated else data_folder() / NAME
 
 
 def stated_path() -> Path | None:
-    """What the environment says; None: nothing."""
+    """Value from the environment; None if unset."""
     text = os.environ.get(VARIABLE, "")
     return Path(text).expanduser() if text else None
 

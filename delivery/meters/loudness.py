@@ -38,7 +38,7 @@ CURVE_STEP_S = 1.0
 class Loudness:
     """K-weighted power in steps of 10 ms; every window is a sum of steps.
 
-    Gating blocks stand 100 ms apart as the recommendation says. Maxima are searched every 10 ms: on the 100 ms grid
+    Gating blocks are 100 ms apart, as recommended. Maxima are searched every 10 ms: on the 100 ms grid
     a burst of 400 ms can read 0.45 LU low, and test signal 13 of Tech 3341 would fail.
     """
 

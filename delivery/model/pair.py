@@ -34,9 +34,9 @@ class Pair:
     identical: bool
     """The same samples, at the same rate."""
     same_recording: bool | None
-    """None: too short or too quiet to be told."""
+    """None: too short or too quiet to decide."""
     why: str = ""
-    """Why it is no such recording, or cannot be told."""
+    """Why it is no such recording, or why it cannot be decided."""
     offset_s: float | None = None
     """How much later the recording begins in the second file."""
     gain_db: float | None = None

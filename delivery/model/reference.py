@@ -9,7 +9,7 @@ from typing import Any
 
 
 class Doubt(StrEnum):
-    """Why a track may not stand for how its makers released it."""
+    """Why a track may not represent the released master."""
 
     LOSSY = "lossy"
     CLIPPED = "clipped"
@@ -42,7 +42,7 @@ class PlaceKind(StrEnum):
     THIN = "thin"
     CROWDED = "crowded"
     DROPS_OUT = "drops out and returns"
-    """Arrangement: a part stops at once and comes back at once."""
+    """Arrangement: a part stops and returns abruptly."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +58,7 @@ class Place:
     own_db: float
     """Mean distance from the song's own level in this band."""
     peers_db: float | None
-    """Mean distance beyond what 19 of 20 bars of the reference hold; None without a reference that tells."""
+    """Mean distance beyond what 19 of 20 bars of the reference hold; None without a suitable reference."""
     section: str = ""
     """Stated section in which it begins; empty: none is stated."""
 
@@ -142,7 +142,7 @@ class Beside:
     bar_s: float | None = None
     """Length of a bar in which places were sought; None where they were not."""
     bpm: float | None = None
-    """The tempo it follows from; None: nobody states one, and a bar of 2 s is taken."""
+    """The tempo it follows from; None: not stated; a bar is taken as 2 s."""
 
 
 @dataclass(frozen=True, slots=True)

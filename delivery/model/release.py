@@ -140,7 +140,7 @@ class Release:
     identities: tuple[Identity, ...] = ()
     """Codes of people and groups named on the release, in file order."""
     cd_text: CdText = NO_TEXT
-    """What players show of the disc, where it is not what label copy says."""
+    """Texts shown by players of the disc, if they differ from the label copy."""
     to_confirm: tuple[str, ...] = ()
     """Keys whose values come from folder and file names and are not confirmed yet; 'tracks': their order."""
     texts: tuple[tuple[str, str], ...] = ()

@@ -101,7 +101,7 @@ class Spec:
     """Version of the tag in an MP3: 2.4, or 2.3 for players that support no other."""
     papers: tuple[str, ...] = ()
     own_sheet: bool = False
-    """Its delivery sheet lies in its own folder, and the common sheet says nothing else about it."""
+    """Its delivery sheet lies in its own folder, and the common sheet only refers to it."""
     carrier: Carrier | None = None
     """Songs are joined, one continuous file for each disc or side; None: one file per song."""
     outdated: tuple[str, ...] = ()

@@ -107,9 +107,9 @@ class Track:
     copy_permitted: bool | None = None
     """Copy flag on a disc; None: as set in the spec."""
     pre_emphasis: bool = False
-    """The master is emphasised (50/15 us), and a disc says so; nothing here emphasises."""
+    """The master is emphasised (50/15 us), and a disc is flagged so; this program never applies emphasis."""
     cd_text: CdText = NO_TEXT
-    """What players show, where it is not what label copy says."""
+    """Texts shown by players, if they differ from the label copy."""
     band: bool | None = None
     """A visible band before it on a record; None: not stated."""
     to_confirm: tuple[str, ...] = ()

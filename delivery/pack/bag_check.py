@@ -92,7 +92,7 @@ def check_bag(folder: Path) -> tuple[Difference, ...]:
 
 
 def _missing_manifest_once(differences: list[Difference]) -> set[Difference]:
-    """Report a missing manifest once: its name and its checksum are both missing, and the checksum entry says more."""
+    """Report a missing manifest once: its name and its checksum are both missing; the latter is more precise."""
     fuller = {d.path for d in differences if d.kind is Kind.MISSING and d.expected}
     return {d for d in differences if d.expected or d.kind is not Kind.MISSING or d.path not in fuller}
 

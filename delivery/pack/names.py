@@ -69,7 +69,7 @@ def file_name(
 
     Raises
     ------
-    Unusable : a fault in the template, or no room for a name
+    Unusable : a fault in the template, or too few bytes for a name
     """
 
     def safe(text: str) -> str:

@@ -184,7 +184,7 @@ def _lock_of(target: Path) -> Path:
 
 
 def _visible(named: Path, target: Path) -> str:
-    """The path as the user knows it: the hidden folder's random name means nothing to them."""
+    """The path as typed by the user, without the hidden folder's random name."""
     hidden = re.compile(rf"\.{re.escape(target.name)}\.(?:[0-9a-f]{{8}}\.(?:{_NEW}|{_OLD})|lock)")
     return str(Path(*(hidden.sub(lambda _: target.name, step) for step in named.parts)))
 

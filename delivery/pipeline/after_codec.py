@@ -63,11 +63,11 @@ def after_codec(
 ) -> Mapping[int, tuple[Trial, ...]]:
     """Try every coding on every source: trials by the source's position, in the order of *forms*.
 
-    What cannot be tried is a Trial that says why: encoder not installed, too many channels, a lossy or unusable source.
+    An impossible trial has a reason: encoder not installed, too many channels, a lossy or unusable source.
 
     Raises
     ------
-    Unfinished : the machine failed us: no room for the trial copies
+    Unfinished : the disk is full or failed while trial copies were written
     """
     pairs = [(source, form) for source in sources for form in forms]
     tried = side_by_side(lambda pair: _tried(*pair), pairs, workers, "trying codecs", progress)

@@ -22,7 +22,7 @@ MOST_BYTES = 256 * 2**20
 """As `verify` reads it."""
 INFO_BYTES = 64 * 2**10
 UNREADABLE = (KeyError, TypeError, ValueError, AttributeError, IndexError, RecursionError)
-"""What data written by somebody else may raise where it is used."""
+"""Errors that foreign data may raise when it is used."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -88,7 +88,7 @@ def write(folder: Path, delivery: Delivery, page: str, covers: Mapping[str, byte
     from delivery.report.data import document as data_json
     from delivery.report.pdf import carrier
 
-    delivery = replace(delivery, unnamed=())  # other files in the studio's folder are nobody else's business
+    delivery = replace(delivery, unnamed=())  # other files in the studio's folder are private
     view = replace(view_of(delivery, figures()), form=form)
     sheets = [sheet for sheet in view.carriers if sheet.written]
     documents = {
@@ -206,7 +206,7 @@ def _reports(delivery: Delivery, view: View, page: str) -> dict[str, bytes]:
 
 
 def _without(delivery: Delivery, apart: Sequence[Spec]) -> Delivery:
-    """The delivery without these specs; a remark says where each one's sheet lies."""
+    """The delivery without these specs; a remark names the folder of each one's sheet."""
     rest = [spec.id for spec in delivery.specs if spec not in apart]
     sentences = tuple(f"{spec.title}: its delivery sheet lies in {layout.spec_folder(spec.id)}." for spec in apart)
     shown = delivery.only(rest)

@@ -36,7 +36,7 @@ def package_folder(package: str) -> Path | None:
 
 
 def font_files(lang: str) -> tuple[Path, ...]:
-    """Every font there is, in the order in which they are asked for a character.
+    """Every font there is, in the order in which they are searched for a character.
 
     Raises
     ------

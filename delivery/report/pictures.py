@@ -34,7 +34,7 @@ def made_small(path: Path) -> bytes | None:
 
     try:
         with warnings.catch_warnings():
-            warnings.simplefilter("ignore")  # large pictures are no news: their size is asked right below
+            warnings.simplefilter("ignore")  # large pictures need no warning: their size is checked right below
             with Image.open(path) as picture:
                 return _small(picture) if picture.width * picture.height <= MOST_PX else None
     except (OSError, ValueError, SyntaxError, UnidentifiedImageError, Image.DecompressionBombError):

@@ -80,7 +80,7 @@ def rms_level(programme_rms_dbfs: float, limit: Mapping[str, float]) -> Iterator
     at="noise_floor_at_s",
 )
 def noise_floor(noise_floor_dbfs: float, limit: float) -> Iterator[NotMet]:
-    """The quietest half second of speech, the room tone between the words, is as quiet as the recipient requires."""
+    """The quietest half second of speech, the room tone between words, is as quiet as the recipient requires."""
     over_db = noise_floor_dbfs - limit
     if over_db > 0:
         yield NotMet(

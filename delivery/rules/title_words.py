@@ -1,6 +1,6 @@
 """Words in titles, by language: the basis of the advice on titles. Pure.
 
-Style guides of recipients agree on little more than this; where they differ, a spec says. Words that one guide lowers
+Style guides agree on little more than this; where they differ, a spec decides. Words that one guide lowers
 and another capitalises ('over', 'like') are in no list: no advice is better than wrong advice.
 """
 

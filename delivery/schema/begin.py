@@ -16,22 +16,22 @@ NAME_FORM = re.compile(r"[a-z0-9][a-z0-9._-]*")
 
 TEXT = """\
 # What one recipient requires, as data. Lines that begin with '#' are comments; take the '#' away to use one.
-# 'delivery spec explain {name}.yaml' says in plain sentences what this file means.
+# 'delivery spec explain {name}.yaml' explains in plain sentences what this file requires.
 
 title: {title}
 about: Who requires this, and when it is used.
 # edition: "1.2"                # of the recipient's document, as printed on it
-checked: {today}             # the day somebody last compared this file with its sources
+checked: {today}             # the day this file was last compared with its sources
 # good_for_months: 12           # after that it is called stale
 
 based_on: {based_on}          # all its requirements hold here too, unless stated again below
 # purpose: reference_only       # for listening copies: they are marked 'not for release'
 
-# Source of every ask below that names none of its own: document and clause, or 'common practice, no source'.
+# Source of every requirement below without one of its own: document and clause, or 'common practice, no source'.
 source: common practice, no source
 
 requires:
-  # Each is a 'must' (not met: the file is not ready) or a 'should' (a remark); its own source goes beside it:
+  # Each is a 'must' (not met: the file is not ready) or a 'should' (a remark); add its own source beside it:
   #   true_peak_max_dbtp: {{must: -1.0, source: "Delivery guide, page 3", checked: {today}}}
   # A key set to ~ lifts what {based_on} requires:
   #   title_unique: ~

@@ -31,7 +31,7 @@ NAMED: Mapping[str, Callable[[], Sequence[str]]] = {
     "#/$defs/container_id": lambda: sorted(containers()),
     "#/$defs/coding_id": lambda: sorted({coding for one in containers().values() for coding in one.codings}),
 }
-"""Definitions that the schema refers to by name where a list is meant."""
+"""Definitions of lists, referred to by name in the schema."""
 
 
 def limit_form(limit: Mapping[str, Any]) -> str:

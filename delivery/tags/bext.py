@@ -30,7 +30,7 @@ _PLAIN = str.maketrans({"“": '"', "”": '"', "„": '"', "‟": '"', "…": "
 
 @dataclass(frozen=True, slots=True)
 class Bext:
-    """The chunk's contents; texts are ASCII, or stand for the bytes of an older chunk (one character a byte)."""
+    """The chunk's contents; texts are ASCII, or represent the bytes of an older chunk (one character a byte)."""
 
     description: str = ""
     originator: str = ""
@@ -101,7 +101,7 @@ _EMPTY: tuple[tuple[str, str, Any], ...] = (
 
 
 def parse(body: bytes) -> Bext:
-    """Parse any version of the chunk; one that is too short is read as far as it goes."""
+    """Parse any version of the chunk; one that is too short is read to its end."""
     parts = _FORM.unpack(body[:FIXED_BYTES].ljust(FIXED_BYTES, b"\0"))
     description, originator, reference, date, time = map(_text, parts[:5])
     time_reference, version, umid, *loudness, _ = parts[5:]

@@ -156,7 +156,7 @@ def _axml_items(body: bytes) -> Iterator[Item]:
         yield Item("adm", "chunk axml", size(body))
 
 
-def _axml_without(body: bytes, gone: Collection[Item]) -> bytes:  # noqa: ARG001 - called when the code alone goes
+def _axml_without(body: bytes, gone: Collection[Item]) -> bytes:  # noqa: ARG001 - called when only the code is removed
     return axml.without_isrc(body)
 
 

@@ -72,7 +72,7 @@ def advisory_number(word: str) -> str:
 
 
 def advisory_word(number: str) -> str:
-    """The reverse; older files say 4 for explicit."""
+    """The reverse; older files have 4 for explicit."""
     return _ADVISED.get(number, number)
 
 

@@ -10,7 +10,7 @@ FRONT_COVER = 3
 
 _PNG = b"\x89PNG\r\n\x1a\n"
 _PNG_SAMPLES = {0: 1, 2: 3, 3: 3, 4: 2, 6: 4}
-"""Samples per pixel by PNG colour type; a palette counts as the colours it stands for."""
+"""Samples per pixel by PNG colour type; a palette counts as three colours."""
 _FRAMES = frozenset(range(0xC0, 0xD0)) - {0xC4, 0xC8, 0xCC}
 """JPEG markers that begin a frame (ITU-T T.81, table B.1)."""
 

@@ -131,7 +131,7 @@ def _set_cover(file: Any, cover: Picture) -> None:
     block.type, block.mime, block.data = FRONT_COVER, cover.mime, cover.data
     block.width, block.height, block.depth = cover.width_px, cover.height_px, cover.depth_bits
     if len(block.write()) > _FLAC_BLOCK_BYTES:
-        return  # too large; the reader finds it missing and the report says so
+        return  # too large; the reader finds it missing, which is reported
     blocks = [block, *(other for other in _pictures(file) if other.type != FRONT_COVER)]
     if hasattr(file, "pictures"):
         file.clear_pictures()

@@ -52,5 +52,5 @@ def _data(path: Path, options: Options) -> Mapping[str, Any]:
 
 
 def _name(path: Path) -> str:
-    """Two of one revision are told apart by their paths."""
+    """Two of one revision are distinguished by their paths."""
     return path.absolute().name

@@ -19,7 +19,7 @@ from delivery.pipeline.sources import Progress, quiet
 from delivery.report.view.history import FoundBy, History
 
 LAST = 100
-"""Deliveries that are read in full unless all are wanted: a common word may stand in thousands."""
+"""Deliveries that are read in full unless all are wanted: a common word may occur in thousands."""
 
 
 def history(query: str, ledger: DeliveryLedger, *, everything: bool = False) -> History:

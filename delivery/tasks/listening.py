@@ -40,7 +40,7 @@ def write_listening(pair: Pair, one: Path, other: Path, folder: Path, *, blind: 
     Parameters
     ----------
     blind : the copies are called P and Q on the page, in an order that a hash of both decides; a text file beside the
-        page tells which is which
+        page reveals which is which
 
     Raises
     ------
@@ -107,7 +107,7 @@ def _write_copies(copies: list[Path], rate_hz: int, pieces: Iterator[tuple[Array
 
 
 def _drawn(copies: list[Path]) -> bool:
-    """The same order for the same sound, which nobody can guess."""
+    """An unpredictable order, the same for the same sound."""
     digest = hashlib.sha256()
     for copy in copies:
         with copy.open("rb") as file:

@@ -179,7 +179,7 @@ def compare_with_reference(
 def _with_places(
     song: Beside, source: Source, figures: Mapping[str, Any], bands: Bands | None, reference: Reference
 ) -> Beside:
-    """Where its bands depart over time; as it is where that cannot be told."""
+    """Add where its bands depart over time; unchanged if that cannot be decided."""
     if bands is None or figures["integrated_lufs"] is None:
         return song
     bpm, length_s = source.track.bpm, figures["duration_s"] or 0.0

@@ -1,4 +1,4 @@
-"""What a release file says of a song that is compared: its sections and tempo."""
+"""Sections and tempo stated in a release file for a song that is compared."""
 
 from __future__ import annotations
 
@@ -42,7 +42,7 @@ def _with_stated(track: Track) -> Track:
 def stated_of(file: Path) -> Stated | None:
     """The track of a `release.yaml` in the file's folder, or in the one above, whose master it is.
 
-    A release file with faults says nothing here: `delivery check` is where they are reported.
+    A release file with faults is ignored here: `delivery check` reports them.
     """
     here = file.absolute()
     for folder in (here.parent, here.parent.parent):

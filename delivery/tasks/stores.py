@@ -18,7 +18,7 @@ __all__ = ["MeasurementCache", "delivered_before", "deliveries_of", "ledger_path
 
 
 def ledger_path(studio: Studio | None = None) -> Path:
-    """The ledger's file: where the environment says, else the studio file, else in the system's folder for data.
+    """The ledger's file: set by the environment, else by the studio file, else in the system's folder for data.
 
     Parameters
     ----------

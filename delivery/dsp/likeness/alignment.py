@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 Array = NDArray[np.float64]
 
 LEAST_CORRELATION = 0.3
-"""A window below this says nothing: takes of one song with other phases, or silence."""
+"""A window with a correlation below this is ignored: another take of the song, or silence."""
 NEAR_FRAMES = 3.0
 """Delays this close to the line through all of them belong to it."""
 LEAST_SHARE = 0.5
@@ -27,12 +27,12 @@ QUIET = 1e-7
 NEXT_STEP = 1e-5
 """Of a frame: the fraction of a delay is sought until it moves by less."""
 DRIFT_FRAMES = 0.1
-"""A drift that moves the ends apart by less than this is not told from none."""
+"""A drift that moves the ends apart by less than this counts as none."""
 
 
 @dataclass(frozen=True, slots=True)
 class Lag:
-    """What one pair of windows says."""
+    """Result for one pair of windows."""
 
     delay_frames: float
     """How much later the second one is."""

@@ -12,9 +12,9 @@ from numpy.typing import NDArray
 Array = NDArray[np.float64]
 
 KERNEL_S = 8.0
-"""What stands before and behind a boundary is compared over this long."""
+"""Length of the sound before and after a boundary that is compared."""
 LEAST_S = 6.0
-"""Boundaries stand this far apart at least."""
+"""Least distance between boundaries."""
 LEAST_SHARE = 0.25
 """Of the highest peak; lower ones are the music's own motion."""
 LEAST_NOVELTY = 0.12

@@ -32,7 +32,7 @@ def shifted(sound: Array, start: float, frames: int) -> Array:
     if fraction < WHOLE:
         return _piece(sound, whole, frames)
     source = _piece(sound, whole - REACH + 1, frames + 2 * REACH - 1).T
-    size = 1 << (source.shape[1] - 1).bit_length()  # what wraps around are values that nobody wants
+    size = 1 << (source.shape[1] - 1).bit_length()  # values that wrap around are not used
     response = np.fft.rfft(taps_for(fraction)[::-1], size)
     convolved = np.fft.irfft(np.fft.rfft(source, size) * response, size)
     return np.asarray(convolved[:, 2 * REACH - 1 : 2 * REACH - 1 + frames]).T

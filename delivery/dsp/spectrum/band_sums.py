@@ -46,7 +46,7 @@ class BandColumns:
     ----------
     rate_hz, size : of the short windows, whose power is 1
     long_hz, long_size : the same of the long ones
-    stereo : whether sums of products of both channels stand behind the powers
+    stereo : whether sums of products of both channels follow the powers
     """
 
     def __init__(self, rate_hz: int, size: int, long_hz: float, long_size: int, *, stereo: bool) -> None:

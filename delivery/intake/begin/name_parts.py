@@ -98,7 +98,7 @@ def without_studio_words(text: str, *, doubtful: bool = False) -> str:
 
 
 def is_studio_word(word: str) -> bool:
-    """True for 'master', 'final', 'v2', 'bounce': words of a file name, not of a song."""
+    """True for 'master', 'final', 'v2', 'bounce': parts of file names, not of titles."""
     return bool(re.fullmatch(rf"{WORD}|{COUNTED}|{TECHNICAL}", word, re.IGNORECASE))
 
 

@@ -56,7 +56,7 @@ def track_lines(
     keys: Mapping[str, Mapping[str, Any]] = MappingProxyType({}),
     sides: Proposal = NOTHING,
 ) -> Iterator[str]:
-    """YAML lines of the tracks, in the order of *masters*; values in *told* take precedence over tags and names."""
+    """YAML lines of the tracks, in the order of *masters*; values in *keys* take precedence over tags and names."""
     places = stated_places([keys.get(master.name, {}) for master in masters]) if keys else _named_places(masters)
     for index, (master, place) in enumerate(zip(masters, places, strict=True)):
         own = keys.get(master.name, {})

@@ -60,7 +60,7 @@ def sides_come_back(
 
 
 def index_points_fall_back(tracks: Sequence[Mapping[str, Any]]) -> Iterator[tuple[str, str, str, str]]:
-    """Index points of a track that do not rise; points in samples are compared by a rule that knows the rate."""
+    """Index points of a track that do not rise; points in samples are compared by a rule, since that needs the rate."""
     for index, track in enumerate(tracks):
         stated = track.get("index_points")
         points = stated if isinstance(stated, list) else []

@@ -21,7 +21,7 @@ persons      composers, lyricists and the columns beside them
 ditto        cells that repeat another cell
 of_release   columns that describe the release
 tables       the tables of one sheet, and how they belong together
-order        rows in order, and what may stand in one row only
+order        rows in order, and what may occur in one row only
 rows         grid -> release values and track rows, with notes and faults
 match        rows find their files by number, title, length and code; nothing is guessed
 write        rows -> the keys of a release file

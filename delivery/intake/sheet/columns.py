@@ -13,7 +13,7 @@ OF_PERSON = ("ipi", "society", "share", "publisher")
 """Header words for a person in the nearest column to the left."""
 
 MOST_WORDS = 8
-"""Maximum words of a header about persons; longer ones are texts."""
+"""Most words in a header about persons; longer ones are texts."""
 IGNORED = "ignore"
 """Name of a column to skip in a mapping."""
 

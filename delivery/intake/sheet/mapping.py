@@ -17,7 +17,7 @@ from delivery.own_folders import config_folder
 
 NAME = "label-copy.yaml"
 HEAD = """\
-# How your clients' sheets call their columns, beyond the words this program knows: header -> field, or ignore.
+# How your clients' sheets call their columns, beyond the headings this program recognises: header -> field, or ignore.
 # Added to by 'delivery start --column HEADER=FIELD'; edit it as you like.
 columns:
 """

@@ -44,7 +44,7 @@ WORDLESS = frozenset(("instrumental", "no lyrics", "no language", "no words", "o
 
 
 def read_text(cell: Cell) -> Parsed:
-    """A date in a text column may once have been '1/2' or 'May 5': it cannot be told any more."""
+    """A date in a text column may once have been '1/2' or 'May 5': which one is no longer known."""
     if isinstance(cell.value, (date, datetime, time, timedelta)):
         raise CellError(
             "the text itself",

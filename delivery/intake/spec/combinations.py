@@ -1,6 +1,6 @@
 """Requirements that are possible separately but not together: PCM in MP3, 321 kbit/s, shaped dither at 96 kHz. Pure.
 
-`formats.capability` knows what can be made and predicts builds as well; nothing is repeated here.
+`formats.capability` defines what can be made and predicts builds as well; nothing is repeated here.
 """
 
 from __future__ import annotations

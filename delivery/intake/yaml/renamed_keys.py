@@ -137,7 +137,7 @@ class Rename:
 
 @dataclass(frozen=True, slots=True)
 class Current:
-    """A text in the words of this version."""
+    """A text with the names of this version."""
 
     text: str
     renames: tuple[Rename, ...] = ()

@@ -11,7 +11,7 @@ LONGEST_SHOWN = 80
 
 
 def step_into(pointer: str, key: str | int) -> str:
-    """The pointer of a value inside *pointer*; '~' and '/' in keys are written as RFC 6901 says."""
+    """The pointer of a value inside *pointer*; '~' and '/' in keys are escaped as in RFC 6901."""
     step = str(key).replace("~", "~0").replace("/", "~1")
     return f"{pointer}/{step}" if pointer else step
 

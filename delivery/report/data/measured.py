@@ -27,7 +27,7 @@ def render(
     ----------
     figures : every figure by name
     one : the files as one programme; None where there is only one file
-    trials : of codecs, by the source's position; None where nobody asked
+    trials : of codecs, by the source's position; None if not requested
     opinions : of another meter, likewise
     """
     entries = {figure.name: _figure(figure) for figure in figures.values()}

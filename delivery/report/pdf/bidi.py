@@ -17,7 +17,7 @@ def levels(text: str, base: int | None = None) -> tuple[int, ...]:
 
     Parameters
     ----------
-    base : level of the paragraph; None: what its first strong character says
+    base : level of the paragraph; None: from its first strong character
     """
     if not base and all(character < "\u0590" for character in text):
         return (0,) * len(text)
@@ -74,7 +74,7 @@ def _pairs(characters: list[str], kinds: list[str]) -> list[tuple[int, int]]:
 
 
 def _with_weightless(found: list[int], weightless: list[bool], level: int) -> tuple[int, ...]:
-    """The algorithm drops joiners; they stand at the level of the letter before them."""
+    """The algorithm drops joiners; they get the level of the letter before them."""
     rest, all_levels = iter(found), []
     for skipped in weightless:
         level = level if skipped else next(rest)

@@ -48,7 +48,7 @@ class Flow:
         self.y = self.sheet.top
 
     def need(self, height: float) -> bool:
-        """Turn the page unless *height* is left on it; says whether it turned."""
+        """Start a new page unless *height* is left; returns whether it did."""
         if height <= self.room or self.fresh:
             return False
         self.new_page()

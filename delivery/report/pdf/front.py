@@ -27,7 +27,7 @@ MOST_LINES = 200
 
 
 def front(flow: Flow, view: View, groups: Groups) -> int:
-    """Set page one; says how many of the items to settle and questions stand on it."""
+    """Set page one; returns the number of items to settle and of questions that fit on it."""
     flow.bookmark(view.words.sheet)
     masthead(flow, view)
     _title(flow, view)
@@ -85,7 +85,7 @@ def _picture(flow: Flow, picture: Picture, top: float) -> float:
 
 
 def verdict(flow: Flow, sentence: Verdict, style: Style, x: float, width: float) -> None:
-    """Shape and words of a result at the pen."""
+    """Draw shape and text of a result at the current position."""
     shift = shapes.width(style)
     baseline = flow.y + style.leading * 0.75
     shapes.shape(flow, sentence.shape, style, x, baseline)
@@ -145,7 +145,7 @@ def _routes(flow: Flow, view: View) -> None:
 
 
 def _changes(flow: Flow, view: View) -> None:
-    """What differs from an earlier delivery, as far as page one has room; all of it follows on the next page."""
+    """What differs from an earlier delivery, as far as it fits on page one; the full list is on the next page."""
     if not view.changed:
         return
     rule_above(flow, view.words.changes, HEADING, view.changed, keep=20, above=10.0)
@@ -158,7 +158,7 @@ def _changes(flow: Flow, view: View) -> None:
 
 
 def _needed(flow: Flow, view: View, groups: Groups) -> int:
-    """What is to settle and what the client is asked, as far as it fits above the approval."""
+    """Items to settle and questions for the client, as far as they fit above the approval."""
     rule_above(flow, view.words.needed, HEADING, view.words.needed_note, keep=20, above=10.0)
     if not groups.to_settle and not groups.questions:
         flow.text(view.words.nothing_needed, BODY, flow.sheet.left, flow.sheet.measure)

@@ -1,4 +1,4 @@
-"""Tables of the whole release: order, results, what is to settle, asked and remarked, waivers, discs and sides."""
+"""Tables of the whole release: order, results, items to settle, questions, remarks, waivers, discs and sides."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ ORDER_SHARES = {"No.": 0.05, "Title": 0.38, "Artist": 0.22, "ISRC": 0.17}
 REST = 0.12
 """Share of a column of times."""
 MOST_SPECS = 6
-"""Beside each other in the table of results; further ones stand below."""
+"""Columns in the table of results; further ones are listed below."""
 
 
 def path_style(style: Style) -> Style:
@@ -29,7 +29,7 @@ def path_style(style: Style) -> Style:
 
 
 def items(flow: Flow, heading: str, rows: Sequence[Item], floor: float = 0.0) -> int:
-    """A group under its name and count: tracks, rule, and what is said; says how many were set.
+    """A group under its name and count: tracks, rule and text; returns the number of rows set.
 
     Parameters
     ----------
@@ -118,7 +118,7 @@ def specs_in_short(flow: Flow, view: View) -> None:
 
 
 def joined(flow: Flow, view: View) -> None:
-    """Files that hold a whole disc or side, with their checksums; those of single songs stand on their pages."""
+    """Files that hold a whole disc or side, with their checksums; those of single songs are on their pages."""
     for part_table in view.parts:
         if any(not row.position for row in part_table.rows):
             _joined(flow, view, part_table)
@@ -157,7 +157,7 @@ def changes(flow: Flow, view: View) -> None:
 
 
 def found(flow: Flow, view: View, groups: Groups, shown: int) -> None:
-    """What did not fit on page one of what is to settle and asked; then the remarks, waivers, acceptances and the log.
+    """Items and questions that did not fit on page one; then the remarks, waivers, acceptances and the log.
 
     Parameters
     ----------
@@ -174,7 +174,7 @@ def found(flow: Flow, view: View, groups: Groups, shown: int) -> None:
 
 
 def sentence(flow: Flow, view: View) -> None:
-    """What people have waived, accepted and heard."""
+    """Waivers, acceptances and the listening log."""
     if view.waived:
         rule_above(flow, view.words.waived, HEADING, above=10)
         waived(flow, view, view.waived)
@@ -187,7 +187,7 @@ def sentence(flow: Flow, view: View) -> None:
 
 
 def notices(flow: Flow, view: View, rows: Sequence[Notice], style: Style = SMALL) -> None:
-    """Of one track, each rule and cause once: the rule and its answer, what is said, and the place if any has one."""
+    """Of one track, each rule and cause once: rule and result, text, and the place if there is one."""
     rows_once, heads = once(rows), view.words.notices_columns
     placed = any(notice.place for notice in rows_once)
     columns = [Column(heads[1], 0.30, style=style), Column(heads[2], 0.52 if placed else 0.70, style=style)]

@@ -32,7 +32,7 @@ def log(flow: Flow, view: View, rows: Sequence[LogRow], *, with_track: bool = Tr
 
 
 def _columns(heads: Sequence[str], shares: Sequence[float], with_track: bool) -> list[Column]:
-    """Without the track, its share goes to the others."""
+    """Without the track column, its width is given to the others."""
     skip = 0 if with_track else 1
     whole = sum(shares[skip:])
     return [Column(head, share / whole, style=SMALL) for head, share in zip(heads[skip:], shares[skip:], strict=True)]

@@ -59,7 +59,7 @@ class Frame:
             self.label(tick.text, self.left - AXIS, y + 2.3, "right", AXIS - 5)
 
     def times(self, ticks: Sequence[Tick], duration_s: float, *, words: bool) -> None:
-        """Short marks under the frame and, where wanted, the times; the last one stands right-aligned at the end."""
+        """Short marks under the frame and, where wanted, the times; the last one is right-aligned at the end."""
         for at, tick in enumerate(ticks):
             x = self.x(tick.at / duration_s)
             self.flow.stroke([(x, self.foot), (x, self.foot + 3)], HAIRLINE, SOFT)
@@ -138,7 +138,7 @@ def loudness(flow: Flow, curve: LoudnessCurve, left: float, width: float, height
 
 
 def _window(frame: Frame, window: Band) -> None:
-    """The one shaded area, so that nobody takes it for something else; thin ones are drawn thick enough to see."""
+    """The only shaded area, so that it is unmistakable; thin ones are drawn thick enough to see."""
     top = frame.y(frame.high if window.high is None else window.high)
     foot = frame.y(frame.low if window.low is None else window.low)
     spare = max(0.0, THINNEST - (foot - top)) / 2

@@ -13,12 +13,12 @@ GAP = 4.0
 
 
 def width(style: Style) -> float:
-    """What the shape takes before the word, in points."""
+    """Width of the shape before the word, in points."""
     return style.size * 0.72 + GAP
 
 
 def shape(flow: Flow, kind: str, style: Style, x: float, baseline: float) -> None:
-    """Draw *kind* with its left edge at *x*, standing on *baseline* like a capital letter."""
+    """Draw *kind* with its left edge at *x*, on the *baseline*, as high as a capital letter."""
     radius = style.size * 0.36
     at_x, at_y = x + radius, flow.sheet.height - baseline + style.size * 0.35
     flow.mark(lambda canvas: _SHAPES[kind](canvas, at_x, at_y, radius))

@@ -45,7 +45,7 @@ def render(view: View, page: str = "A4") -> bytes:
 
 
 def _single(view: View, paper: Sheet, setter: Setter) -> Flow | None:
-    """The form of one page, where one track goes to one recipient and all that is to be said fits on it."""
+    """The form of one page, where one track goes to one recipient and everything fits on it."""
     if not single.fits(view):
         return None
     wider = replace(paper, top=paper.top - 8, bottom=paper.bottom - 9)
@@ -75,7 +75,7 @@ def _whole(view: View, paper: Sheet, setter: Setter) -> Flow:
 
 
 def _of_one_track(flow: Flow, view: View, groups: Groups, shown: int) -> None:
-    """The rest of page one: its track's page says all else."""
+    """The rest of page one; everything else is on the track's page."""
     if len(view.changes) > MOST_CHANGES:
         lists.changes(flow, view)
     lists.specs_in_short(flow, view)

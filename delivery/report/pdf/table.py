@@ -26,7 +26,7 @@ class Column:
 
 @dataclass(frozen=True)
 class Drawing:
-    """Something small that stands under a cell's text."""
+    """A small drawing under a cell's text."""
 
     height: float
     draw: Callable[[Flow, float, float, float], None]

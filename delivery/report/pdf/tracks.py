@@ -19,11 +19,11 @@ from delivery.report.view.words import typographic
 SPLIT = 4
 """Columns of the grid that the spectrum takes beside many figures."""
 MOST_COLUMNS = 6
-"""Of figures side by side; further files stand in a table below."""
+"""Columns of figures; further files are listed in a table below."""
 SIDE_BY_SIDE = 5
 """Columns of figures that fit beside the spectrum."""
 CLOSE, CLOSEST = Style(6.6, 8.5), Style(6.2, 7.8)
-"""For pages with very much to say."""
+"""For very full pages."""
 
 
 @dataclass(frozen=True)
@@ -53,11 +53,11 @@ SIZES = (
     Plots(18, 22, 48, CLOSE, 0.4),
     Plots(18, 20, 46, CLOSEST, 0.1),
 )
-"""The first with which a track's page holds all there is to say; the last where none does."""
+"""The first size at which a track's page holds everything; the last if none does."""
 
 
 def track_page(flow: Flow, view: View, page: TrackPage, guess: int = 0) -> int:
-    """One page, whose plots are as high as all else leaves room; gives the index of their size.
+    """One page, whose plots fill the remaining height; returns the index of their size.
 
     Parameters
     ----------
@@ -220,7 +220,7 @@ def _figure_table(
 
 
 def _done(flow: Flow, view: View, page: TrackPage, style: Style) -> None:
-    """Files to which the same was done stand together, each with its name and its whole checksum."""
+    """Files with equal steps are grouped, each with its name and its whole checksum."""
     alike: dict[tuple[str, tuple[str, ...]], list[Done]] = {}
     for done in page.done:
         alike.setdefault((done.headline, done.lines), []).append(done)

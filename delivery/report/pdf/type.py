@@ -56,7 +56,7 @@ class Run:
     """A string of printing characters that carries its positions."""
     width: float
     spells: str
-    """What to copy and search where the printing characters do not say it (joined, stacked letters); else empty."""
+    """Text for copying and searching, where the printed glyphs differ (joined, stacked letters); else empty."""
 
 
 @dataclass(frozen=True)
@@ -200,7 +200,7 @@ def _clusters(text: str) -> list[str]:
 
 
 def _shaped(text: str, face: Face, size: float, *, right_to_left: bool) -> Iterator[Run]:
-    """*text* as glyphs, cut into runs so that each says what it spells."""
+    """*text* as glyphs, cut into runs, each with the text it represents."""
     buffer = hb.Buffer()
     buffer.add_str(text)
     buffer.guess_segment_properties()

@@ -18,12 +18,12 @@ if TYPE_CHECKING:
 
 INDENT = "  "
 NAMES = 27
-"""Width of the column of names; longer ones fold."""
+"""Width of the column of names; longer ones wrap."""
 LEAST_WIDTH = 50
-"""Of a narrower terminal, lines are still this wide: a column of values needs room."""
+"""Least width of lines, for narrower terminals too: a column of values needs it."""
 BLOCKS = "▁▂▃▄▅▆▇█"
 LETTERS = ".:-=+*#@"
-"""For consoles that speak no Unicode."""
+"""For consoles without Unicode."""
 DEEPEST_DB = 30.0
 """Curves of levels are drawn this far down from their highest point: a pause would flatten all the rest."""
 
@@ -133,7 +133,7 @@ def _folded(text: str, room: int) -> list[str]:
 
 
 def spark(values: Sequence[float], width: int, signs: str = BLOCKS) -> str:
-    """*values* as *width* signs of rising height; each stands for the highest of its share."""
+    """*values* as *width* signs of rising height; each shows the highest of its share."""
     shares = [values[len(values) * k // width : len(values) * (k + 1) // width] for k in range(width)]
     tops = [max(share) for share in shares]
     high = max(tops)

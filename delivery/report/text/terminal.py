@@ -33,7 +33,7 @@ MOST_RULES = 16
 
 
 def check_short(view: View, release: str) -> list[RenderableType]:
-    """What to do first: a line for each spec, then items to settle, to ask and to note, and the next command.
+    """What to do first: a line for each spec, then items to settle, questions, remarks, and the next command.
 
     Parameters
     ----------
@@ -187,7 +187,7 @@ def seal_lines(fingerprint: str, sealed_by: str, *, expected: bool) -> list[Rend
     Parameters
     ----------
     sealed_by : fingerprint of the key; empty where no seal holds
-    expected : whether that key is the one which was asked for
+    expected : whether that key is the expected one
     """
     if not fingerprint:
         return []
@@ -306,7 +306,7 @@ def _title(view: View) -> Text:
 
 
 def _table(*heads: str) -> Table:
-    """No colours, no boxes: heads over a line, columns that fold."""
+    """No colours, no boxes: heads over a line, columns that wrap."""
     table = Table(box=None, show_edge=False, pad_edge=False, padding=(0, 2, 0, 0), header_style="bold")
     for head in heads:
         table.add_column(head, overflow="fold")

@@ -69,7 +69,7 @@ class CarrierPart:
     name: str
     """'Side A', 'Disc 1'."""
     pressed: str
-    """'12-inch 33⅓ rpm'; empty where there is nothing to say."""
+    """'12-inch 33⅓ rpm'; empty if unknown."""
     total: str
     facts: tuple[Fact, ...]
     rows: tuple[tuple[str, ...], ...]
@@ -90,7 +90,7 @@ class CarrierSheet:
     shares: tuple[float, ...]
     """Widths of the columns; they add up to 1."""
     times: frozenset[str]
-    """Heads of columns of times, which stand to the right so that their figures are under each other."""
+    """Heads of columns of times, right-aligned so that the figures line up."""
     parts: tuple[CarrierPart, ...]
     notes: tuple[str, ...]
     written: bool

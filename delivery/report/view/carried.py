@@ -21,7 +21,7 @@ Statement = tuple[str, str]
 
 
 def carried_rows(delivery: Delivery) -> tuple[CarriedRow, ...]:
-    """By track; what holds for several specs stands there once."""
+    """By track; what applies to several specs is listed once."""
     numbers = words.numbers(delivery.release)
     return tuple(
         CarriedRow(source.track.position, numbers[source.track.position], what, sentence, specs, brief)

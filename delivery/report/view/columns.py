@@ -13,7 +13,7 @@ T = TypeVar("T")
 
 
 def telling(rows: Sequence[Sequence[str]]) -> tuple[int, ...]:
-    """Indexes of the columns in which at least one row says something; none where there are no rows."""
+    """Indexes of the columns with content in at least one row; none if there are no rows."""
     if not rows:
         return ()
     return tuple(at for at in range(len(rows[0])) if any(row[at] not in WITHOUT_CONTENT for row in rows))

@@ -20,7 +20,7 @@ class Amount:
 
 @dataclass(frozen=True, slots=True)
 class Verdict:
-    """A result: the word carries it, the shape repeats it; colour never does."""
+    """A result: stated by the word, repeated by the shape, never by colour alone."""
 
     word: str
     """'ready', 'ready with remarks', 'not ready', 'unusable', 'met', 'not met', 'waived'."""

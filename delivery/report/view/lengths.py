@@ -24,7 +24,7 @@ def limit_s(spec: Spec, programme: Programme, key: str) -> float | None:
 
 
 def minutes(seconds: float | None) -> str:
-    """'23:00', or '22:30.5'; hours of a disc are told in minutes."""
+    """'23:00', or '22:30.5'; hours of a disc are written in minutes."""
     if seconds is None:
         return words.NOT_STATED
     part = f"{seconds % 1:.3f}".removeprefix("0").rstrip("0").rstrip(".")
@@ -67,7 +67,7 @@ def _length(programme: Programme, good_s: float | None, most_s: float | None, lo
 
 
 def _length_text(programme: Programme, limits_s: list[float]) -> str:
-    """A disc's in minutes:seconds:frames, as plants count it; a side's to the tenth of a second, if that tells."""
+    """A disc's in minutes:seconds:frames, as plants count it; a side's to the tenth of a second, if relevant."""
     if programme.carrier.in_frames:
         return msf(programme.lead_out)
     return words.clock_beside(programme.length_s, 1, limits_s)

@@ -37,7 +37,7 @@ def _log_row(entry: LogEntry, numbers: dict[int | None, str], duration_s: float 
 
 
 def _time(at_s: float | None, duration_s: float | None) -> str:
-    """To the millisecond where it was written so; a time after the end is said to be one."""
+    """To the millisecond where it was written so; a time after the end is marked as such."""
     if at_s is None:
         return THROUGHOUT
     digits = 0 if at_s == int(at_s) else 3

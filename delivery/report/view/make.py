@@ -142,7 +142,7 @@ def _over_all(delivery: Delivery) -> str:
 
 
 def order_table(delivery: Delivery, order: tuple[OrderRow, ...]) -> OrderTable:
-    """Artists stand there only where they are not the release's; a column that says nothing is left out."""
+    """Artists are printed only where they differ from the release's; empty columns are left out."""
     heads, artist = Words().order_columns, words.supplied(delivery.release.artist)
     same = all(row.artist == artist for row in order)
     rows = [(row.number, row.title, "" if same else row.artist, row.isrc, row.length, row.gap) for row in order]

@@ -23,12 +23,12 @@ LISTED = 10
 FEW = 8
 """Up to this many numbers are listed; more are drawn."""
 RANKED, TIMES = "_ranked", "_at_s"
-"""Ends the name of places told by their strength, where ``_at_s`` tells the same by time."""
+"""Suffix of places ordered by strength, where ``_at_s`` has the same by time."""
 NOTHING = ("none",)
 MOST_CELLS = 12
-"""Bands and the like that are told one by one; of more, levels are drawn, and of counts every so many is told."""
+"""Most bands printed one by one; of more, levels are drawn and counts are thinned."""
 SHORT_S = 60.0
-"""EBU Tech 3342: loudness range is not meant for short programmes; 'not under 60 s' is the EBU's word."""
+"""EBU Tech 3342: loudness range is not meant for short programmes; 'not under 60 s' is the EBU's."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +40,7 @@ class Row:
     curve: tuple[float, ...] = ()
     """To be drawn small above the lines; empty where there is nothing to draw."""
     cells: tuple[str, ...] = ()
-    """Band and level and the like, to be set in as many columns as there is room for, above the lines."""
+    """Pairs such as band and level, set in as many columns as fit, above the lines."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -214,7 +214,7 @@ def _unit(unit: str) -> str:
 
 
 def _number(value: Any, unit: str) -> str:
-    """Numbers in rows: as fine as is worth reading, which their figure does not say."""
+    """Numbers in rows, with a sensible number of digits, which their figure does not define."""
     if isinstance(value, bool) or not isinstance(value, int | float):
         return str(amount(Figure("", "", None, "", ""), Reading(value)).number)
     if isinstance(value, int):
@@ -229,7 +229,7 @@ def _number(value: Any, unit: str) -> str:
 def _along(
     figure: Figure, value: Sequence[Any], axis: Sequence[Any], rate_hz: int | None, errors: Sequence[float] | None
 ) -> Row:
-    """Each value with what it stands at."""
+    """Each value with its position."""
     at = [_standing(each, figure.along) for each in axis]
     if is_place(figure):
         return Row(figure.name, tuple(f"{each}: {where(item, rate_hz)}" for each, item in zip(at, value, strict=True)))
@@ -254,7 +254,7 @@ def _standing(at: Any, axis: str) -> str:
 
 
 def _counts(figure: Figure, value: Sequence[int], at: Sequence[str]) -> Row:
-    """Counts that are 0 are left out; of many, every so many is told, and the last."""
+    """Counts that are 0 are left out; of many, every n-th is printed, and the last."""
     some = [f"{each}: {item}" for each, item in zip(at, value, strict=True) if item]
     apart = -(-len(some) // MOST_CELLS)
     cells = tuple(some[::-1][:: max(apart, 1)][::-1])

@@ -124,7 +124,7 @@ class WaivedRow:
 
 @dataclass(frozen=True, slots=True)
 class AcceptedRow:
-    """A remark somebody has accepted."""
+    """An accepted remark."""
 
     track: str
     position: int | None
@@ -180,7 +180,7 @@ class Over:
 @dataclass(frozen=True, slots=True)
 class Tick:
     at: float
-    """Where it stands, in the unit of its axis."""
+    """Position, in the unit of its axis."""
     text: str
 
 
@@ -222,7 +222,7 @@ class Waveform:
 class LoudnessCurve:
     short_term_lufs: tuple[float, ...]
     first_s: float
-    """Where the first value stands: the middle of its window."""
+    """Time of the first value: the middle of its window."""
     step_s: float
     duration_s: float
     times: tuple[Tick, ...]
@@ -232,7 +232,7 @@ class LoudnessCurve:
     loudest: Tick | None
     loudest_at_s: float
     loudest_text: str = ""
-    """The number alone, to stand at the place."""
+    """The number alone, to be drawn at the place."""
     window: Band | None = None
     """Where the integrated loudness has to lie."""
 
@@ -249,7 +249,7 @@ class Spectrum:
 
 @dataclass(frozen=True, slots=True)
 class OrderTable:
-    """The running order, without the columns that say nothing for this release."""
+    """The running order, without columns that are empty for this release."""
 
     columns: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]

@@ -34,7 +34,7 @@ class Kind(Enum):
 
 @dataclass(frozen=True, slots=True)
 class Counted:
-    """A delivery of the month, with what the ledger knows around it."""
+    """A delivery of the month, with the entries of the ledger around it."""
 
     delivery: PastDelivery
     kind: Kind

@@ -74,7 +74,7 @@ def _of_all_specs(same: list[_SpecNotice]) -> Notice:
 def by_words(notices: Iterable[Notice]) -> list[Notice]:
     """One row for all tracks with the same finding: thirteen hard starts of an album are one row, not thirteen.
 
-    Places are told by track; the times themselves stay with the notices given.
+    Places are listed by track; the times themselves stay with the original notices.
     """
     alike: dict[Notice, list[Notice]] = {}
     for notice in notices:

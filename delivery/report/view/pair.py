@@ -49,7 +49,7 @@ class PairView:
 
 
 def pair_view(pair: Pair, one: str, other: str, figures: Mapping[str, Figure]) -> PairView:
-    """What is said of *one* and *other*, both names as people know them."""
+    """Sentences about *one* and *other*, by the names that people use."""
     return PairView(
         sentences=_sentences(pair, other),
         figures=tuple(_row(name, values, figures[name]) for name, values in pair.figures.items()),
@@ -172,7 +172,7 @@ def _sections(pair: Pair) -> tuple[tuple[str, str, str, str, str], ...]:
 
 
 STEP_LU = 1.5
-"""A section that stands less far from the one before it is no contrast worth a sentence. Common practice, no source."""
+"""A section that differs less from the one before it is no contrast worth a sentence. Common practice, no source."""
 
 
 def _contrasts(pair: Pair, one: str, other: str) -> tuple[str, ...]:

@@ -29,7 +29,7 @@ CODINGS: Mapping[str, str] = {name: codec.title for name, codec in CODECS.items(
     "vorbis": "Vorbis",
     "float": "float",
 }
-"""Titles of codings, those that are only read included; PCM goes without saying."""
+"""Titles of codings, including those that are only read; PCM is not mentioned."""
 
 
 def container_title(container: str) -> str:
@@ -116,7 +116,7 @@ def files_of(delivery: Delivery, spec: Spec) -> tuple[Part | Image, ...]:
 
 
 def folder(spec: Spec, parts: tuple[Part | Image, ...]) -> str:
-    """Where the files stand inside the package; the spec's id when there are none."""
+    """Folder of the files inside the package; the spec's id if there are none."""
     found = sorted({part.shipped.path.rpartition("/")[0] for part in parts if part.shipped})
     return words.plain(", ".join(found) or spec.id)
 
@@ -221,7 +221,7 @@ def _why_no_file(delivery: Delivery, part: Part) -> str:
 
 
 def part_verdict(part: Part) -> Verdict:
-    """The word, and how many rules stand behind it."""
+    """The word, and the number of rules behind it."""
     counts = (
         (sum(_refuses(f) and f.answer is Answer.NOT_MET for f in part.findings), "not met"),
         (sum(f.answer is Answer.NOT_MEASURED for f in part.findings), "not measured"),
@@ -237,7 +237,7 @@ def _mono(measurement: Measurement) -> bool:
 
 
 def length(measurement: Measurement | None, spec: Spec) -> Amount:
-    """To the millisecond, so that two versions of one song can be told apart, or as fine as a limit needs it."""
+    """To the millisecond, to distinguish two versions of one song, or as precise as a limit needs."""
     duration_s = measurement.value("duration_s") if measurement else None
     if duration_s is None:
         return _absent()

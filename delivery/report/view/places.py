@@ -31,7 +31,7 @@ def sample_at(at_s: float, rate_hz: int) -> int:
 
 
 def samples_of(figure: Figure, measurement: Measurement) -> int | list[int] | None:
-    """The samples, counted from 0, at which a figure's times are; None where it tells no times."""
+    """The samples, counted from 0, at which a figure's times are; None if it has no times."""
     value, rate_hz = measurement.value(figure.name), measurement.value("rate_hz")
     if value is None or not rate_hz:
         return None

@@ -82,7 +82,7 @@ def _sentence(notice: Notice) -> str:
 
 
 def _sheet(view: View, open_questions: Iterable[str]) -> LabelCopy:
-    """The label copy without columns not asked about: missing columns change nothing when it is read back."""
+    """The label copy with the columns in question only: missing columns change nothing when it is read back."""
     whole = label_copy(view)
     wanted = {FIELDS[column].title for column in open_questions if column}
     known = {FIELDS[column].title for column in EXPECTED_FROM_CLIENT}

@@ -12,7 +12,7 @@ from delivery.report.view import words
 MARGIN = 0.05
 """Differences below it are printed as 0.0."""
 CLOSE = 0.5
-"""In dB or LU: nearer to the middle half than this, nothing stands out. Common practice, no source."""
+"""In dB or LU: nearer to the middle half than this, nothing is outstanding. Common practice, no source."""
 HEADLINE_HZ = (49.0, 12_600.0)
 """Middles of octaves the opening may name; below and above, songs of one style differ too widely."""
 CAUTION = (
@@ -20,7 +20,7 @@ CAUTION = (
     "References must be lossless and not taken from a stream that was brought to one loudness.",
 )
 FEW_FILES = 3
-"""So many names of doubtful tracks stand in one remark."""
+"""Most names of doubtful tracks in one remark."""
 NAMES = {
     "integrated_lufs": ("Integrated", "LUFS", 1),
     "short_term_max_lufs": ("Short-term maximum", "LUFS", 1),
@@ -75,7 +75,7 @@ def opening(song: Beside) -> tuple[str, ...]:
 
 
 def _headline_levels(song: Beside) -> list[Spread]:
-    """What the opening speaks of: loudness, the low end, the octaves."""
+    """Subjects of the opening: loudness, the low end, the octaves."""
     bands = [*_headline_bands(song), *([song.low_end] if song.low_end else [])]
     return [song.figures["integrated_lufs"], *(band.level for band in bands)]
 

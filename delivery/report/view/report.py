@@ -11,10 +11,10 @@ from delivery.report.view.model import View
 @dataclass(frozen=True, slots=True)
 class Report:
     id: str
-    """As a release file or a spec names it under ``papers``, where it goes along only on request."""
+    """As a release file or a spec names it under ``papers``, where it is added on request only."""
     file_name: str
     sentence: str
-    """What it is, for whoever chooses among them."""
+    """Description, for the person who chooses."""
     make: Callable[..., bytes]
     """Pure: the view to the file's bytes; with the paper size as a second argument where *paged*."""
     paged: bool = False

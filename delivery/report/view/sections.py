@@ -1,4 +1,4 @@
-"""The sections of a song in words and rounded numbers: what each measures, and how far it stands from its neighbour."""
+"""The sections of a song in words and rounded numbers: what each measures, and its difference from its neighbour."""
 
 from __future__ import annotations
 

@@ -144,7 +144,7 @@ def _format(measurement: Measurement | None) -> str:
 
 
 def _pictured(delivery: Delivery, source: Source, parts: tuple[Part, ...]) -> Pictured:
-    """The first file that ships, as others will hear it; the master, with all limits, if none does."""
+    """The first file that ships, with loudness as counted by its spec; the master, with all limits, if none ships."""
     specs = {spec.id: spec for spec in delivery.specs}
     for part in parts:
         if part.shipped and part.spec in specs:
