@@ -10,7 +10,7 @@ from demo.instruments import Array
 def with_overs(sound: Array, rate_hz: int, places: int = 3) -> Array:
     """Peaks between samples: the loudest moments get a millisecond of a tone at a quarter of the rate, 45 degrees off.
 
-    Such a tone's samples all stand at 0.71 of its true peak (the example of ITU-R BS.1770, Annex 2), so every sample
+    Such a tone's samples all are at 0.71 of its true peak (the example of ITU-R BS.1770, Annex 2), so every sample
     stays below full scale while the reconstructed wave passes it by some 0.4 dB.
     """
     spoiled = sound.copy()

@@ -50,7 +50,7 @@ def shaped_noise(rng: np.random.Generator, rate_hz: int, seconds: float, low_hz:
 
 
 def without_lows(sound: Array, rate_hz: int, low_hz: float) -> Array:
-    """*sound* through a fourth-order high-pass without phase; its circular ends are faded by whoever plays it."""
+    """*sound* through a fourth-order high-pass without phase; its circular ends are faded by the caller."""
     size = 1 << (sound.shape[-1] - 1).bit_length()
     steep = (np.fft.rfftfreq(size, 1 / rate_hz) / low_hz) ** 4
     return np.fft.irfft(np.fft.rfft(sound, size) * (steep / (1 + steep)), size)[..., : sound.shape[-1]]

@@ -18,7 +18,7 @@ from demo import environment
 OUT = environment.ROOT / "demo" / "out"
 DELIVERED = OUT / "delivered"
 OWN = OUT / "user"
-"""What the program keeps for a person: of the demo nothing is to stand among the real deliveries."""
+"""What the program keeps for a person: of the demo nothing is to be among the real deliveries."""
 OWN_FOLDERS = {name: str(OWN / name) for name in ("XDG_DATA_HOME", "XDG_CACHE_HOME", "XDG_CONFIG_HOME")} | {
     f"WIN_PD_OVERRIDE_{name}": str(OWN / name) for name in ("LOCAL_APPDATA", "APPDATA")
 }

@@ -69,7 +69,7 @@ def prepared(folder: Path, modules: tuple[str, ...], tests: tuple[str, ...]) -> 
 
 
 def overlay(folder: Path) -> Path:
-    """mutmut and what it needs, in a folder that stands behind the environment's own packages."""
+    """mutmut and what it needs, in a folder that is behind the environment's own packages."""
     into = folder.parent / "mutmut"
     if not into.exists():
         command = [shutil.which("uv") or "uv", "pip", "install", "-q", "--python", sys.executable, "--target", into]

@@ -408,7 +408,7 @@ def pictured(whole: Delivery, artwork: Artwork | None = None, logo: Path | None 
 
 
 def logged(whole: Delivery) -> Delivery:
-    """With a QC log, and with remarks that are accepted: one that speaks, one that is silent, one for other audio."""
+    """With a QC log, and with remarks that are accepted: one that applies, one that is silent, one for other audio."""
     hashes = [str(source.measurement.value("audio_hash")) for source in whole.sources if source.measurement]
     acceptances = (
         Acceptance(

@@ -23,7 +23,7 @@ RATE_HZ = 44_100
 
 
 def values(bits: int, frames: int = 10_008, channels: int = 2) -> NDArray[np.int32]:
-    """Every part of the range, both rails included, left-justified in 32 bits."""
+    """Every part of the range, both limits included, left-justified in 32 bits."""
     rng = np.random.default_rng(bits)
     low, high = -(2 ** (bits - 1)), 2 ** (bits - 1) - 1
     drawn = rng.integers(low, high, (frames, channels), endpoint=True)
@@ -68,7 +68,7 @@ def digest(path: Path) -> str:
     ],
 )
 def test_integers_are_read_back_exactly(tmp_path: Path, container: str, subtype: str, bits: int, channels: int) -> None:
-    """libsndfile writes the integers; every one comes back as its exact multiple of 2**(1 - bits)."""
+    """libsndfile writes the integers; every one is read back as its exact multiple of 2**(1 - bits)."""
     path = tmp_path / "no suffix"
     written = values(bits, channels=channels)
     soundfile.write(path, written, RATE_HZ, subtype=subtype, format=container)
@@ -194,7 +194,7 @@ def encoded(folder: Path, name: str, codec: str, sound: Array, rate_hz: int) -> 
 def test_lossy_files_are_decoded_in_place(
     tmp_path: Path, name: str, codec: str, rate_hz: int, container: str, coding: str, channels: int
 ) -> None:
-    """The encoder's delay and padding are trimmed: a tone comes back at its own place and length."""
+    """The encoder's delay and padding are trimmed: a tone is read back at its own place and length."""
     tone = sine(997, rate_hz, 1.5) * ([0.5] * channels)
     path = encoded(tmp_path, name, codec, tone, rate_hz)
     hidden = path.rename(tmp_path / "renamed.bin")

@@ -1,4 +1,4 @@
-"""The name of a sound hangs on its samples and on nothing else."""
+"""The name of a sound depends on its samples and on nothing else."""
 
 from __future__ import annotations
 

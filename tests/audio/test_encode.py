@@ -83,7 +83,7 @@ def test_sound_keeps_its_position(tmp_path: Path, coding: str) -> None:
 @pytest.mark.usefixtures("each_way")
 @pytest.mark.parametrize("coding", ["mp3", "opus"])
 def test_overs_go_through_unclipped(tmp_path: Path, coding: str) -> None:
-    """A tone 2 dB over full scale comes back as one: the coding holds it, and the meters shall see it."""
+    """A tone 2 dB over full scale is read back as one: the coding holds it, and the meters shall see it."""
     x = sine(997, LOSSY[coding].rate_hz, 1, level_dbfs=2) * [1.0, 1.0]
     y = decoded(encoded(tmp_path, LOSSY[coding], x))[8_000:-8_000]
     assert 20 * np.log10(np.sqrt(2) * y.std()) == pytest.approx(2, abs=0.1)
@@ -204,7 +204,7 @@ def test_noise_of_many_frequencies_keeps_its_energy(tmp_path: Path, form: CodedF
 
 @pytest.mark.usefixtures("each_way")
 def test_mp3_is_encoded_from_floats_not_16_bit_samples(tmp_path: Path) -> None:
-    """A tone at -115 dBFS, 17 dB under half a 16-bit step, comes back at its level."""
+    """A tone at -115 dBFS, 17 dB under half a 16-bit step, is read back at its level."""
     y = decoded(encoded(tmp_path, LOSSY["mp3"], sine(997, 44_100, 2, level_dbfs=-115) * [1.0, 1.0]))[8_000:-8_000]
     assert 20 * np.log10(np.sqrt(2) * y.std()) == pytest.approx(-115, abs=0.3)
 

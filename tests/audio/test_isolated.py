@@ -79,7 +79,7 @@ def test_a_crash_between_blocks_means_a_damaged_file_and_others_continue(tmp_pat
             for _ in blocks:
                 pass
         assert sum(map(len, other.blocks())) == 20 * RATE_HZ
-    assert len(running()) == 1  # the crashed one does not come back
+    assert len(running()) == 1  # the crashed one is not used again
 
 
 def test_a_library_that_crashes_or_never_ends_is_reported(monkeypatch: pytest.MonkeyPatch) -> None:

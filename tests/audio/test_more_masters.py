@@ -81,7 +81,7 @@ def test_a_caf_file_of_an_impossible_rate_is_refused(tmp_path: Path, rate_hz: fl
 @pytest.mark.parametrize("kind", ["W64", "CAF"])
 @pytest.mark.parametrize("left", [0.9, 0.5])
 def test_less_sound_than_promised_is_no_whole_file(tmp_path: Path, kind: str, left: float) -> None:
-    """libsndfile shortens such files without a word."""
+    """libsndfile shortens such files silently."""
     path = tmp_path / "master"
     soundfile.write(path, noise(48_000, 0.5), 48_000, "PCM_24", format=kind)
     path.write_bytes(path.read_bytes()[: int(left * path.stat().st_size)])
@@ -91,7 +91,7 @@ def test_less_sound_than_promised_is_no_whole_file(tmp_path: Path, kind: str, le
 
 @pytest.mark.parametrize("kind", ["W64", "CAF"])
 def test_no_cut_of_the_header_gets_past(tmp_path: Path, kind: str) -> None:
-    """Any first part of a file, to the middle of its first samples, is refused in words."""
+    """Any first part of a file, to the middle of its first samples, is refused with a message."""
     whole, path = tmp_path / "whole", tmp_path / "master"
     soundfile.write(whole, noise(48_000, 0.01), 48_000, "PCM_16", format=kind)
     for count in range(1, 240):

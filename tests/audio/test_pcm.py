@@ -23,7 +23,7 @@ FORMS = [(container, bits) for container, lengths in LENGTHS.items() for bits in
 
 
 def some_integers(frames: int, channels: int, bits: int, seed: int = 1) -> np.ndarray:
-    """Every value a word can have, both rails among them, left-justified."""
+    """Every value a sample can have, both limits among them, left-justified."""
     low, high = -(2 ** (bits - 1)), 2 ** (bits - 1)
     values = np.random.default_rng(seed).integers(low, high, (frames, channels))
     values.flat[: min(2, values.size)] = [low, high - 1][: min(2, values.size)]

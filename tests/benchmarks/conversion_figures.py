@@ -3,7 +3,7 @@
     python -m tests.benchmarks.conversion_figures [--into demo/figures]
 
 Methods and limits are those of ``tests/standards/``; here stand the values themselves. Peaks of lossy copies of music
-are told where a Debian package of free music is installed, and left out, loudly, where none is.
+are printed where a Debian package of free music is installed, and left out, loudly, where none is.
 """
 
 from __future__ import annotations

@@ -2,7 +2,7 @@
 
     python -m tests.benchmarks.convert [--seconds 240] [--turns 3]
 
-One core. Both sides are told in seconds of processor time, the best of so many turns, taken alternately, so that a busy
+One core. Both sides are given in seconds of processor time, the best of several alternating turns, so that a busy
 machine disturbs both alike. Ours does more: it converts, dithers and writes, then opens the file again and takes every
 figure of it, its audio hash among them. What is compiled is compiled before the clock starts.
 """

@@ -1,7 +1,7 @@
 """Faults planted at known places, and what the detectors make of them and of clean sound.
 
 Run ``python -m tests.benchmarks.detectors``; pytest does not collect it. Thresholds are tuned on the even seeds and
-files (``--tuning``); the odd ones are told. ``--folder`` adds real lossless material: WAV, AIFF or FLAC, its folders
+files (``--tuning``); the others are printed. ``--folder`` adds real lossless material: WAV, AIFF or FLAC, its folders
 named by kind ('tracker music'). ``--only clicks`` requires one detector.
 """
 

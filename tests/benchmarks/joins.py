@@ -1,4 +1,4 @@
-"""What is heard where songs continue into each other: the error at the cuts and elsewhere, for every coder.
+"""What is audible where songs continue into each other: the error at the cuts and elsewhere, for every coder.
 
     python -m tests.benchmarks.joins
 

@@ -1,6 +1,6 @@
 """How long every meter takes beside an outside loudness and true-peak filter, on one core, in the same run.
 
-Run ``python -m tests.benchmarks.meters``; pytest does not collect it. Both sides are told in seconds of processor
+Run ``python -m tests.benchmarks.meters``; pytest does not collect it. Both sides are given in seconds of processor
 time, the best of five turns each, taken alternately, so that a busy machine disturbs both alike.
 """
 

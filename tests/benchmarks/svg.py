@@ -23,7 +23,7 @@ STYLES = (
     ("#b38600", ""),
     ("#a02c3c", "8 3"),
 )
-"""Colour and dash; each line is told by its name as well, so none hangs on colour alone."""
+"""Colour and dash; each line is named as well, so none depends on colour alone."""
 
 
 @dataclass(frozen=True)

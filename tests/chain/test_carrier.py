@@ -89,7 +89,7 @@ def test_a_gap_of_less_than_a_frame_is_never_shortened() -> None:
 @given(LENGTHS, st.sampled_from([1, 588]))
 @settings(max_examples=300, deadline=None)
 def test_sums_are_exact_for_any_lengths_and_gaps(pairs: list[tuple[int, int]], frame: int) -> None:
-    """Every sample belongs to one song, one gap or one padding; marks stand on frames and never come late."""
+    """Every sample belongs to one song, one gap or one padding; marks are on frame boundaries and never late."""
     lengths, gaps = [length for length, _ in pairs], [gap for _, gap in pairs]
     songs, total = lay_out(lengths, gaps, frame)
     assert [song.length for song in songs] == lengths
@@ -146,7 +146,7 @@ def test_marks_move_within_the_silence_that_is_there(silence: int, within: tuple
 @given(LENGTHS, st.integers(0, 75), st.integers(0, 75))
 @settings(max_examples=300, deadline=None)
 def test_early_and_late_marks_move_no_sample(pairs: list[tuple[int, int]], early: int, late: int) -> None:
-    """Every sample stands where it stood; marks stay in the silence between songs, and nothing is told too much."""
+    """Every sample is where it stood; marks stay in the silence between songs, and nothing is reported too much."""
     lengths, gaps = [length for length, _ in pairs], [gap for _, gap in pairs]
     exact, total = lay_out(lengths, gaps, 588)
     moved, same = lay_out(lengths, gaps, 588, Marks(early, late))
@@ -179,7 +179,7 @@ def test_early_and_late_marks_move_no_sample(pairs: list[tuple[int, int]], early
     ],
 )
 def test_an_index_point_is_rounded_down_to_its_frame(stated: str, frame: int, early: int) -> None:
-    """IEC 60908: 75 frames a second, 588 samples each. A mark is never late, and by how much it is early is told."""
+    """IEC 60908: 75 frames a second, 588 samples each. A mark is never late, and its earliness is reported."""
     points = replace(track(1), index_points=(index_point_of(stated),))
     (song,) = programmes(release(points), "cd", CD, {1: 588 * 900}, {1: COPY})[0].songs
     assert [(index.number, index.frame, index.early) for index in song.indices] == [(2, frame, early)]

@@ -88,7 +88,7 @@ def test_the_image_cut_back_is_the_songs_bit_for_bit(
 
 
 def test_a_song_behind_a_gap_is_the_file_it_would_be_alone(tmp_path: Path) -> None:
-    """Converted and dithered: the same seed, so the same words as the song's own 44.1 kHz file."""
+    """Converted and dithered: the same seed, so the same samples as the song's own 44.1 kHz file."""
     songs = [samples_16(9600, 1), samples_16(7777, 2)]
     made = masters(tmp_path, songs, lower(96_000), 96_000)
     lengths = [converted_frames(len(song), 96_000, 44_100) for song in songs]
@@ -104,8 +104,8 @@ def test_a_song_behind_a_gap_is_the_file_it_would_be_alone(tmp_path: Path) -> No
 
 @pytest.mark.parametrize("gap", [0, 4410])
 def test_silence_at_the_ends_of_a_song_stays_zero_on_a_disc_too(tmp_path: Path, gap: int) -> None:
-    """Where the spec says 'silence: zero': behind a gap the very words of the song's own file, and where songs run on
-    digital silence at either song's ends is zeros, as it is in files of their own. Every other word is unchanged."""
+    """Where the spec says 'silence: zero': behind a gap the very samples of the song's own file, and where songs run on
+    digital silence at either song's ends is zeros, as it is in files of their own. Every other sample is unchanged."""
     songs = [samples_16(40_000, seed) for seed in (1, 2)]
     for samples in songs:
         samples[:9_600] = samples[-19_200:] = 0

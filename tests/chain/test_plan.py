@@ -72,7 +72,7 @@ def test_a_16_bit_master_fits_24_bits_exactly() -> None:
 
 
 def test_padded_samples_return_to_16_bit_without_a_second_dither() -> None:
-    """24-bit words whose low 8 bits are empty hold 16-bit samples: rounding them changes nothing."""
+    """24-bit samples whose low 8 bits are empty hold 16-bit samples: rounding them changes nothing."""
     assert touches({"bits": [16]}, master(effective_bits=16), depth="lower") == [StepKind.REWRAP]
 
 
@@ -229,7 +229,7 @@ def test_a_rate_that_was_raised_before_is_harmless_below_it() -> None:
 def test_every_chain_stands_in_order_and_within_its_permissions(
     have: dict[str, Any], rates: list[int], bits: list[int], container: str, rate: str, depth: str, gain: str
 ) -> None:
-    """Whatever is asked: each touch once at most, in one order, PCM requantised after a change, nothing forbidden."""
+    """For any requirements: each step at most once, in order, PCM requantised after a change, nothing forbidden."""
     requires: dict[str, Any] = {"rate_hz": rates, "container": [container], "true_peak_max_dbtp": -1.0}
     if container != "mp3":
         requires |= {"bits": bits, "coding": ["pcm"]}

@@ -1,4 +1,4 @@
-"""Chains carried out: same samples where nothing is ordered, what is ordered and no more, and nothing half-made."""
+"""Chains carried out: same samples where nothing is ordered, what is ordered and no more, and nothing incomplete."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ def some_integers(frames: int, channels: int, bits: int) -> NDArray[np.int32]:
 
 
 def master(folder: Path, x: NDArray[np.float64] | NDArray[np.int32], rate_hz: int = 44_100, bits: int = 24) -> Path:
-    """A WAV of these words, or of these floats."""
+    """A WAV of these samples, or of these floats."""
     subtype = SUBTYPES[bits] if x.dtype == np.int32 else "DOUBLE"
     path = folder / "master.wav"
     soundfile.write(path, x, rate_hz, subtype)
@@ -186,7 +186,7 @@ def test_the_stated_gain_exactly_cures_an_over(tmp_path: Path) -> None:
 def test_full_scale_is_no_over_but_half_a_step_more_is(
     tmp_path: Path, bits: int, halves_over: float, passes: bool
 ) -> None:
-    """Both rails; what noise adds to a sample at full scale stops there."""
+    """Both limits; what noise adds to a sample at full scale stops there."""
     step = 2.0 ** (1 - bits)
     x = np.tile([[1 + halves_over * step / 2, -1 - halves_over * step / 2]], (1000, 1))
     if not passes:
@@ -255,7 +255,7 @@ def test_rate_gain_and_rounding_together(tmp_path: Path) -> None:
 
 
 def test_floats_stay_floats_after_rate_and_gain(tmp_path: Path) -> None:
-    """No rounding to words on the way, and what is beyond full scale stays so."""
+    """No rounding to samples on the way, and what is beyond full scale stays so."""
     x = sine(997, 48_000, 1, level_dbfs=3)
     ordered = chain(
         Target("wav", "float", 96_000, 1, 64),
@@ -352,7 +352,7 @@ FORMS = [("wav", "pcm", 16), ("aiff", "pcm", 24), ("flac", "pcm", 16), ("m4a", "
 def test_what_was_handed_to_the_writer_is_what_the_file_holds(
     tmp_path: Path, container: str, coding: str, bits: int
 ) -> None:
-    """Its name is told by the renderer, and anybody can measure the same name from the file."""
+    """Its hash is returned by the renderer, and anybody can measure the same name from the file."""
     last = [rounded(bits)] if coding == "pcm" else []
     ordered = chain(Target(container, coding, 44_100, 2, bits), (StepKind.GAIN, {"gain_db": -1.0}), *last)
     reported = render(master(tmp_path, noise(44_100, 1)), ordered, tmp_path / "out", "seed")

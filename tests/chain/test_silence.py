@@ -1,4 +1,4 @@
-"""Digital silence at the ends of a song: dithered like all else, or zero where the spec says so; inside, never."""
+"""Digital silence at the ends of a song: dithered like all else, or zero where the spec requires it; inside, never."""
 
 from __future__ import annotations
 
@@ -36,7 +36,7 @@ def values(x: Array, *, zero_ends: bool, dither: str = "tpdf", frames_a_block: i
 
 @pytest.mark.parametrize("dither", ["tpdf", "rpdf"])
 def test_zeros_at_the_ends_and_nothing_else_changes(dither: str) -> None:
-    """Every word from the first sound to the last is the one that would stand there anyway."""
+    """Every sample from the first sound to the last is the one that would be there anyway."""
     x = song()
     zero, dithered = (values(x, zero_ends=ends, dither=dither) for ends in (True, False))
     assert not zero[:HEAD].any()
@@ -61,7 +61,7 @@ def test_no_dither_is_left_out_of_it(dither: str) -> None:
 
 
 def test_a_shaped_dither_starts_anew_after_the_zeros() -> None:
-    """What its filter remembers is the error of words it rounded itself, and of zeros there is none."""
+    """What its filter remembers is the error of samples it rounded itself, and of zeros there is none."""
     x = song()
     whole = values(x, zero_ends=True, dither="f-weighted-9")
     late = Requantiser(16, "f-weighted-9", 44_100, 2, "seed")
@@ -93,7 +93,7 @@ def test_one_channel_that_sounds_is_sound() -> None:
 
 
 def test_after_a_rate_conversion_the_ringing_is_kept_and_the_silence_before_it_is_zero() -> None:
-    """A tone that starts at full tilt after digital silence: its ringing goes before it, and is no silence."""
+    """A tone that starts at full level after digital silence: its ringing goes before it, and is no silence."""
     x = np.concatenate([np.zeros((48_000, 1)), sine(1000, 96_000, 0.25), np.zeros((48_000, 1))])
     y = np.concatenate(list(converted(stretches(x, 8_192), 96_000, 44_100, 1, 0, 44_100 + 11_025)))
     zero, dithered = values(y, zero_ends=True), values(y, zero_ends=False)

@@ -80,7 +80,7 @@ def test_a_tone_over_three_lossy_songs_is_no_worse_at_the_cuts(tmp_path: Path, n
 @pytest.mark.parametrize("rate_hz", [44_100, 96_000])
 @pytest.mark.parametrize("dither", ["tpdf", "modified-e-9", "f-weighted-9"])
 def test_the_songs_put_together_are_the_disc(tmp_path: Path, dither: str, rate_hz: int) -> None:
-    """Word for word, shaped noise included: errors are carried across the cut though each song is made by itself."""
+    """Equal samples, shaped noise included: errors are carried across the cut between separately made songs."""
     sound = noise(rate_hz, 5, level_dbfs=-20)
     cuts = [rate_hz * 2 + 13, rate_hz * 3 + 7]
     stream = cut_up(tmp_path, sound, rate_hz, cuts, chain_to(CD, rate_hz, dither))
@@ -175,7 +175,7 @@ SONGS = [Song(position, 100_000, 96_000, 2, chain_to(CD, 96_000)) for position i
     ],
 )
 def test_who_continues_into_whom(gap_s: float | None, cut: Cut, continues: bool) -> None:
-    """A stated gap of 0, or none stated and sound that goes on; never against what the release file states."""
+    """A stated gap of 0, or none stated and sound that continues; never against what the release file states."""
     found = Join(1, 2, cut, gap_s)
     assert continues_by(found) is continues
     assert (1 in streams(SONGS, [found])) is continues

@@ -117,7 +117,7 @@ def test_build_then_verify_then_one_wrong_byte(album: Path, tmp_path: Path, caps
 def test_damaged_data_is_a_difference_like_any_other(
     album: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str], damage: bytes
 ) -> None:
-    """Every other file of the package is still checked, and what is wrong with this one is said."""
+    """Every other file of the package is still checked, and what is wrong with this one is reported."""
     assert run(["build", str(album), "--into", str(tmp_path)]) == 0
     package = tmp_path / "OSL-014 Harbour Arithmetic rev 1"
     (package / "data" / "delivery-data.json").write_bytes(damage)
@@ -222,7 +222,7 @@ def test_names_are_shown_before_anything_is_built(album: Path, capsys: pytest.Ca
 
 
 def test_an_accepted_spelling_is_kept_in_the_studio_file(album: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    """No advice is given about it any more; what stands nowhere on the release is refused with the nearest."""
+    """No advice is given about it any more; what is nowhere on the release is refused with the nearest."""
     from delivery.intake import load_release
     from delivery.pipeline import resolve_request
 

@@ -55,7 +55,7 @@ def test_the_table_for_spreadsheets_holds_the_same_figures(
 
 
 def test_only_what_is_printed_is_held(files: list[Path], monkeypatch: pytest.MonkeyPatch) -> None:
-    """2,000 songs would otherwise take a gigabyte: their long rows stand in 40 bytes a number."""
+    """2,000 songs would otherwise take a gigabyte: their long rows take 40 bytes a number."""
     held: list[int] = []
 
     def watched(*given: Any, **named: Any) -> Any:

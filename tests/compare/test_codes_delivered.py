@@ -1,4 +1,4 @@
-"""Codes held against what was delivered before: ISO 3901, one code for one recording."""
+"""Codes compared with what was delivered before: ISO 3901, one code for one recording."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What file names claim, held against the file: remarks where they disagree, silence where a title sounds like it."""
+"""What file names claim, compared with the file: remarks where they disagree, silence where a title sounds like it."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Two files beside each other: changes planted in music are found again, and two songs are told apart.
+"""Two files beside each other: changes planted in music are found again, and two songs are distinguished.
 
 The changes are made here by numpy: gain, a delay between samples and a clock difference by a long windowed sinc of this
 test's own, tone by a bell filter in the frequency domain.

@@ -1,4 +1,4 @@
-"""One artist text for a track: every tag format, disc, paper and file name has it, whoever is credited."""
+"""One artist text for a track: every tag format, disc, paper and file name has it, whatever the credits."""
 
 from __future__ import annotations
 
@@ -105,7 +105,7 @@ def track_list(built: Built) -> list[str]:
 
 
 def titled_lines(built: Built, path: str) -> list[str]:
-    """What stands behind 'Title, ' in a paper of lines; the release's artist where nothing does."""
+    """What is behind 'Title, ' in a paper of lines; the release's artist where nothing does."""
     text = inside(built, path).read_text(encoding="utf-8")
     found = []
     for title in TITLES:
@@ -116,7 +116,7 @@ def titled_lines(built: Built, path: str) -> list[str]:
 
 
 def copy_rows(rows: list[Mapping[str, Any]]) -> list[str]:
-    """Label copy has a column for each role; the release's artist stands above the table, once."""
+    """Label copy has a column for each role; the release's artist is above the table, once."""
     return [_in_one_line(str(row["Artist"] or MAIN), str(row["Featured artists"] or "")) for row in rows]
 
 
@@ -186,7 +186,7 @@ READERS: Mapping[str, Callable[[Built], list[str]]] = {
 
 @pytest.mark.parametrize("reader", READERS)
 def test_every_form_names_the_same_artists(built: Built, reader: str) -> None:
-    """Read back without our own code; a guest who is a track's only credit stands beside the release's artist."""
+    """Read back without our own code; a guest who is a track's only credit is beside the release's artist."""
     assert READERS[reader](built) == list(SHOWN)
 
 

@@ -1,4 +1,4 @@
-"""Every container keeps what it declares: whoever adds one gets these tests for nothing."""
+"""Every container keeps what it declares: a new one is tested here without further work."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ DIALECTS = {"id3", "riff", "vorbis", "mp4"}
 def carried(
     folder: Path, samples_16: NDArray[np.int32], rate_hz: int, target: Target, kind: StepKind = StepKind.REWRAP
 ) -> tuple[Path, NDArray[np.float64]]:
-    """These words of at most 24 bits (or 32), put into *target* by a chain of one step; the file and its samples."""
+    """These samples of at most 24 bits (or 32), put into *target* by a chain of one step; the file and its samples."""
     source, path = folder / "source.wav", folder / "target"
     soundfile.write(source, samples_16, rate_hz, "PCM_32")
     render(source, Chain((Step(kind, "", ""),), target), path, "seed")
@@ -99,7 +99,7 @@ def test_the_highest_rate_and_the_most_channels_it_declares(tmp_path: Path, cont
 
 @pytest.mark.parametrize(("container", "coding"), LOSSY, ids=lambda one: getattr(one, "id", one))
 def test_a_lossy_coding_at_every_rate_it_takes(tmp_path: Path, container: Container, coding: str) -> None:
-    """Lowest, middle and highest bit rate of each; the length comes back each time, in mono and at most channels."""
+    """Lowest, middle and highest bit rate of each; the length is read back each time, in mono and at most channels."""
     codec = CODECS[coding]
     assert max(codec.rates_hz) <= container.max_rate_hz
     assert codec.kbps is not None

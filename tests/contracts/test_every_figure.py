@@ -114,7 +114,7 @@ def test_every_legal_rate_has_an_answer(rate_hz: int, seconds: float) -> None:
 @pytest.mark.parametrize(("rate_hz", "channels"), FORMS)
 @pytest.mark.parametrize("name", ["nothing", "silence"])
 def test_silence_has_no_level(name: str, rate_hz: int, channels: int) -> None:
-    """No loudness, no peak, no ratio of anything to anything: it is said to be silent or empty."""
+    """No loudness, no peak, no ratio of anything to anything: it is reported to be silent or empty."""
     reported = found(name, rate_hz, channels)
     levels = [figure.name for figure in figures().values() if figure.unit in LEVELS and figure.digits is not None]
     assert len(levels) > 12

@@ -144,7 +144,7 @@ def test_a_new_row_is_in_the_schemas(added: Any) -> None:
 
 
 def test_a_new_row_is_read_from_a_sheet(added: Any) -> None:
-    """By a heading of the row's words; names are told apart as those of persons are."""
+    """By a heading of the row's words; names are separated as those of persons."""
     sheet = added["sheet"]
     assert sheet["faults"] == []
     assert sheet["release"]["sponsor"] == "Ostrelune Fund"

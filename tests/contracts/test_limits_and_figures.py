@@ -98,7 +98,7 @@ def test_what_is_printed_gets_the_answer_that_was_given(
 
 
 def test_the_balance_that_looked_met() -> None:
-    """1.504 dB under a limit of 1.5 fails, and says 1.504; on the other side -1.504; 1.496 is met and says so."""
+    """1.504 dB under a limit of 1.5 fails, and prints 1.504; on the other side -1.504; 1.496 is met and printed."""
     rule = rules()["balance_max_db"]
     assert answer(rule, 1.504, 1.5).found == "1.504 dB more on the left"
     assert answer(rule, -1.504, 1.5).found == "1.504 dB more on the right"

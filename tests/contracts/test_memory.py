@@ -1,4 +1,4 @@
-"""A meter's memory hangs on how long the sound lasts only by what it keeps for each second, and never on the rate.
+"""A meter's memory depends on how long the sound lasts only by what it keeps for each second, and never on the rate.
 
 `python -m tests.benchmarks.memory` feeds three hours of 24/96 and tells the whole process's memory.
 """

@@ -129,7 +129,7 @@ def test_no_reading_is_ever_infinite_or_no_number(name: str) -> None:
 @pytest.mark.parametrize("channels", [1, 2, 3, 6, 8, 24])
 @pytest.mark.parametrize("rate_hz", [8_000, 11_025, 22_050, 32_000, 44_100, 96_000, 192_000, 352_800, 384_000])
 def test_any_rate_and_any_number_of_channels_has_a_named_result(rate_hz: int, channels: int) -> None:
-    """Every figure is there, printable, or says why it is missing."""
+    """Every figure is there, printable, or has the reason it is missing."""
     sound = noise(rate_hz, 3.3 if channels < 3 and rate_hz < 50_000 else 0.45, channels=channels)
     found = measured(sound, rate_hz)
     assert set(found) == set(figures())
@@ -168,7 +168,7 @@ def test_every_figure_has_a_sentence() -> None:
 
 
 def test_every_figure_has_a_subject() -> None:
-    """Figures are told by subject: a meter names one for all its figures, and a figure may name its own."""
+    """Figures are listed by subject: a meter names one for all its figures, and a figure may name its own."""
     assert [name for name, figure in figures().items() if figure.subject is Subject.OTHER] == []
     assert figures()["momentary_max_lufs"].subject is Subject.LOUDNESS
     assert figures()["gating_powers"].subject is Subject.MATERIAL

@@ -17,5 +17,5 @@ def received(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="session")
 def corrected(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The folder of the release as it goes out."""
+    """The folder of the release as it is delivered."""
     return album.write_corrected(tmp_path_factory.mktemp("album") / album.CORRECTED).parent

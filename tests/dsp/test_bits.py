@@ -1,4 +1,4 @@
-"""Three-byte samples and left-justified words, against Python's own integers."""
+"""Three-byte samples and left-justified samples, against Python's own integers."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The requantiser as a machine: streams, seeds, rails, refusals. What it does to noise stands in tests/standards."""
+"""The requantiser as a machine: streams, seeds, limits, refusals. What it does to noise is in tests/standards."""
 
 from __future__ import annotations
 
@@ -84,7 +84,7 @@ def test_full_scale_stops_at_the_rails_and_never_wraps(dither: str) -> None:
 
 @pytest.mark.parametrize("curve", CURVES, ids=lambda curve: curve.name)
 def test_a_sample_stopped_at_the_rail_disturbs_no_other(curve: Curve) -> None:
-    """Full scale and half scale are whole steps: the errors in the loop are the same, so are all words around."""
+    """Full scale and half scale are whole steps: the errors in the loop are the same, so are all samples around."""
     high, half = np.zeros((2000, 1)), np.zeros((2000, 1))
     high[500:600], half[500:600] = 1.0, 0.5
     difference = (integers(high, dither=curve.name) - integers(half, dither=curve.name))[:, 0]

@@ -1,4 +1,4 @@
-"""Gates and percentiles of loudness range, held against the numbers of EBU Tech 3342."""
+"""Gates and percentiles of loudness range, compared with the numbers of EBU Tech 3342."""
 
 from __future__ import annotations
 

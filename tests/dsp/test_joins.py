@@ -12,7 +12,7 @@ Array = NDArray[np.float64]
 
 
 def tilted(rate_hz: int, slope: float, seed: int, frames: int = 40_000) -> Array:
-    """Two channels of noise that falls with frequency like music, its top cut off, in 24-bit words with dither."""
+    """Two channels of noise that falls with frequency like music, its top cut off, in 24-bit samples with dither."""
     chance = np.random.default_rng(seed)
     spectrum = np.fft.rfft(chance.standard_normal((2, frames)))
     hz = np.fft.rfftfreq(frames, 1 / rate_hz)

@@ -103,7 +103,7 @@ def test_noise_is_like_no_other_noise() -> None:
 
 @pytest.mark.parametrize("silence_s", [0.4, 30.0])
 def test_silence_in_front_is_no_part_of_the_recording(silence_s: float) -> None:
-    """However long it is; the place is told all the same."""
+    """However long it is; the place is reported all the same."""
     one = song(1)
     found, _ = compared(one, np.concatenate([np.zeros((round(silence_s * RATE_HZ), 2)), one, np.zeros((RATE_HZ, 2))]))
     assert found

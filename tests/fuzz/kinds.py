@@ -1,4 +1,4 @@
-"""One small good file of every kind that is read, its mutator, and the reader that must stand what comes of it."""
+"""One small good file of every kind that is read, its mutator, and the reader that must be what comes of it."""
 
 from __future__ import annotations
 

@@ -126,7 +126,7 @@ def marked(mark: bytes) -> Mutator:
 
 
 def head_heavy(content: bytes, dice: random.Random) -> bytes:
-    """FLAC and pictures: everything that is believed stands in the first few hundred bytes."""
+    """FLAC and pictures: everything that is believed is in the first few hundred bytes."""
     cut = min(len(content), dice.choice((60, 200, 900)))
     return byte_level(content[:cut], dice) + content[cut:] if dice.random() < 0.8 else byte_level(content, dice)
 

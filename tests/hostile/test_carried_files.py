@@ -1,4 +1,4 @@
-"""Damaged tags and chunks: what a file carries is told or it is one clear refusal, and never another error."""
+"""Damaged tags and chunks: what a file carries is reported or it is one clear refusal, and never another error."""
 
 from __future__ import annotations
 

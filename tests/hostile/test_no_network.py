@@ -84,7 +84,7 @@ def command(folder: Path, *arguments: str, alone: bool) -> tuple[int, Any]:
 
 
 def test_the_namespace_has_no_network(listener: socket.socket) -> None:
-    """The control: whoever calls from in there fails, so equal answers prove that nobody called."""
+    """The control: anyone who calls from in there fails, so equal answers prove that nobody called."""
     calling = f"import socket; socket.create_connection(('127.0.0.1', {listener.getsockname()[1]}), 2)"
     done = subprocess.run([*ALONE, sys.executable, "-c", calling], check=False, capture_output=True)
     assert b"unreachable" in done.stderr

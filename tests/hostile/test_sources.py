@@ -108,7 +108,7 @@ def test_file_without_permission(tmp_path: Path) -> None:
 @pytest.mark.parametrize("format", ["WAV", "WAVEX", "RF64", "AIFF"])
 @pytest.mark.parametrize("share", [0.9999, 0.5, 0.01])
 def test_header_that_promises_more_than_there_is(tmp_path: Path, subtype: str, format: str, share: float) -> None:
-    """libsndfile opens such a file without a word and gives what there is."""
+    """libsndfile opens such a file silently and gives what there is."""
     subtype = "PCM_S8" if (format, subtype) == ("AIFF", "PCM_U8") else subtype
     path = written(tmp_path / "a.wav", subtype, format)
     whole = path.read_bytes()
@@ -145,7 +145,7 @@ def test_long_wav_without_its_size_table(tmp_path: Path) -> None:
 
 
 def test_plain_wav_beyond_four_gigabytes(tmp_path: Path) -> None:
-    """RIFF counts in 32 bits; what lies beyond would be lost without a word. (A sparse file: no disk is used.)"""
+    """RIFF counts in 32 bits; what lies beyond would be lost silently. (A sparse file: no disk is used.)"""
     path = written(tmp_path / "a.wav")
     with path.open("r+b") as file:
         file.truncate(2**32 + 100)
@@ -220,7 +220,7 @@ def test_flac_that_ends_too_early(tmp_path: Path, share: float) -> None:
 
 
 def test_library_that_gives_less_than_it_promised(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Whatever a library swallows without a word, the count at the end finds it."""
+    """Whatever a library swallows silently, the count at the end finds it."""
     path = written(tmp_path / "a.flac", "PCM_16", "FLAC")
     read = soundfile.SoundFile.read
 

@@ -272,7 +272,7 @@ TITLES = st.text(
 @settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(titles=st.lists(TITLES, min_size=1, max_size=4), name=TITLES)
 def test_any_text_is_written_and_read_back(tmp_path: Path, titles: list[str], name: str) -> None:
-    """Titles in any script come back as typed, composed (NFC), and nothing else about them changes."""
+    """Titles in any script are read back as typed, composed (NFC), and nothing else about them changes."""
     tracks = "".join(f"  - {{file: {n}.wav, title: {quoted(title)}}}\n" for n, title in enumerate(titles))
     release = load_release(release_file(tmp_path, f"title: {quoted(name)}\ntracks:\n{tracks}"))
     composed = [unicodedata.normalize("NFC", title) for title in (name, *titles)]

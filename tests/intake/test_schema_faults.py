@@ -1,4 +1,4 @@
-"""Faults of data against a JSON Schema are told in our words, in file order."""
+"""Faults of data against a JSON Schema are reported in our words, in file order."""
 
 from __future__ import annotations
 

@@ -269,7 +269,7 @@ def test_unknown_key_gets_the_three_nearest_and_never_all(shelf: Shelf) -> None:
 
 
 def test_combinations_are_judged_with_the_parents_merged_in(shelf: Shelf) -> None:
-    """The child changes one half of a pair; the fault stands where the half that no longer fits is said."""
+    """The child changes one half of a pair; the fault is where the half that no longer fits is reported."""
     shelf.put(
         parent=FRAME + "requires:\n  coding: {must: [mp3]}\n  container: {must: [mp3]}\nencode: {bitrate_kbps: 320}\n",
         child=FRAME + "based_on: parent\nrequires:\n  container: {must: [wav]}\n",

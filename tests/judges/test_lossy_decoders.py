@@ -71,7 +71,7 @@ def test_ffmpeg_decodes_the_same_floats(tmp_path: Path, name: str) -> None:
 @needs("lame")
 @pytest.mark.parametrize("name", ["mp3", "mp3 low", "mp3 by quality"])
 def test_lame_decodes_the_same_samples(tmp_path: Path, name: str) -> None:
-    """A decoder with another ancestry; it gives 16-bit words, so half a step, and a little for its own arithmetic."""
+    """A decoder with another ancestry; it gives 16-bit samples, so half a step, and a little for its own arithmetic."""
     path = coded(tmp_path, FORMS[name], noise(RATE_HZ, 2, level_dbfs=-20))
     raw = subprocess.run(["lame", "--silent", "--decode", "-t", path, "-"], check=True, capture_output=True).stdout
     theirs = np.frombuffer(raw, "<i2").reshape(-1, 2)
@@ -84,7 +84,7 @@ def test_lame_decodes_the_same_samples(tmp_path: Path, name: str) -> None:
 @needs("ffmpeg", "lame")
 @pytest.mark.parametrize("kbps", [64, 128, 160, 192, 224, 320])
 def test_a_tone_keeps_its_level_in_mp3_as_others_decode_it(tmp_path: Path, kbps: int) -> None:
-    """LAME's own decoder gives 16-bit words, which round a tone at -10 dBFS by less than 0.001 dB."""
+    """LAME's own decoder gives 16-bit samples, which round a tone at -10 dBFS by less than 0.001 dB."""
     t = np.arange(2 * RATE_HZ) / RATE_HZ
     tone = 10 ** (-10 / 20) * np.sin(2 * np.pi * 1_000 * t)[:, None] * [1.0, 1.0]
     path = coded(tmp_path, CodedForm("mp3", RATE_HZ, 2, kbps), tone)
@@ -251,6 +251,6 @@ def test_music_keeps_its_energy_at_a_variable_rate(tmp_path: Path, quality: int)
 
 
 def _part_of(found: Array, sound: Array) -> float:
-    """How much louder *sound* stands in *found*, in dB; what is not like it does not count."""
+    """How much louder *sound* is in *found*, in dB; what is not like it does not count."""
     inner = slice(8_000, -8_000)
     return 20 * float(np.log10((found[inner] * sound[inner]).sum() / (sound[inner] ** 2).sum()))

@@ -32,7 +32,7 @@ def rederived_db(rate_hz: int) -> float:
     """How far these judges' K-weighting lies from the one that BS.1770-5, Annex 1 prints for 48 kHz, for most music.
 
     They carry the prototypes over by the bilinear transform and leave the high-pass's numerator at 1, -2, 1; so its
-    gain for all that is high, 4 / (1 - a1 + a2), hangs on the rate. +0.004 dB at 44.1 kHz, -0.025 at 96, -0.033 at 192.
+    gain at high frequencies, 4 / (1 - a1 + a2), depends on the rate: +0.004 dB at 44.1 kHz, -0.025 at 96, -0.033 at 192.
     """
     k = np.tan(np.pi * 38.13547087602444 / np.array([rate_hz, 48_000]))
     gain = 1 + k / 0.5003270373238773 + k * k
@@ -182,7 +182,7 @@ def test_true_peak_beside_oversampling(rate_hz: int, seed: int) -> None:
 @needs("sox")
 @pytest.mark.parametrize("seed", [8, 9])
 def test_beside_sox(tmp_path: Path, seed: int) -> None:
-    """sox's `stats` prints DC offset, peak level and the word length in use."""
+    """sox's `stats` prints DC offset, peak level and the bit depth in use."""
     path = tmp_path / "a.wav"
     sound = np.rint((song(44_100, 2, seed, seconds=5) * 0.9 + [0.01, -0.002]) * 2**15) / 2**15
     soundfile.write(path, sound, 44_100, subtype="PCM_24")

@@ -36,7 +36,7 @@ def spectrum(x: NDArray[np.float64], points: int = 256) -> NDArray[np.float64]:
     ],
 )
 def test_noise_has_the_same_spectrum_as_sox_makes(tmp_path: Path, ours: str, theirs: list[str]) -> None:
-    """Error of 16-bit words, both at 44.1 kHz. 8000 averages each tell 0.07 dB rms; 257 lines, five of these."""
+    """Error of 16-bit samples, both at 44.1 kHz. 8000 averages each tell 0.07 dB rms; 257 lines, five of these."""
     soundfile.write(tmp_path / "in.wav", np.full(FRAMES, LEVEL), 44_100, "PCM_32")
     command = ["sox", "-R", tmp_path / "in.wav", "-b", "16", tmp_path / "out.wav", "dither", *theirs]
     subprocess.run(command, check=True, capture_output=True)

@@ -165,7 +165,7 @@ def test_the_systems_clock_is_used_without_a_stated_time(place: Path, tmp_path: 
 def test_a_file_that_changes_while_it_is_read_is_not_remembered(
     place: Path, tmp_path: Path, reads: list[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Even when its size and times come back afterwards, as a restored backup's do on some disks."""
+    """Even when its size and times are restored afterwards, as a restored backup's do on some disks."""
     song = tmp_path / "a.wav"
     song.write_bytes(b"one")
     before, after = (3, SECOND_NS, SECOND_NS), (3, 2 * SECOND_NS, 2 * SECOND_NS)
@@ -269,7 +269,7 @@ def test_a_read_only_folder_is_a_remark(place: Path) -> None:
 
 
 def test_a_full_disk_is_a_remark(place: Path) -> None:
-    """SQLite is told that no page may be added: the error is that of a full disk."""
+    """SQLite is reported that no page may be added: the error is that of a full disk."""
     with MeasurementCache(place) as cache:
         cache._store.execute("PRAGMA max_page_count = 1")
         large = Measurement({"curve": Reading(tuple(n / 7 for n in range(9000)))})

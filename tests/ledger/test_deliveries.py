@@ -147,7 +147,7 @@ def test_a_truncated_file_never_blocks_a_delivery(tmp_path: Path, kept: float) -
 
 
 def test_deliveries_on_pages_that_can_be_read_are_carried_over(tmp_path: Path) -> None:
-    """Hand-overs stand in no package: what can be read of a damaged file is not given up."""
+    """Hand-overs are in no package: what can be read of a damaged file is not given up."""
     path = tmp_path / "ledger.sqlite3"
     filled(path)
     content = bytearray(path.read_bytes())

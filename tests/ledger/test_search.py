@@ -1,4 +1,4 @@
-"""Deliveries are found by words, codes, bytes and sound; months and earlier packages are told apart."""
+"""Deliveries are found by words, codes, bytes and sound; months and earlier packages are reported apart."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A measurement goes into bytes and comes back the same, to the last bit."""
+"""A measurement goes into bytes and is read back the same, to the last bit."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Gaps in loud sound are told; rests, decays, fades and music that is made of gaps are not.
+"""Gaps in loud sound are reported; rests, decays, fades and music that is made of gaps are not.
 
 Figures of hits and false alarms over much more material: ``python -m tests.benchmarks.detectors``.
 """

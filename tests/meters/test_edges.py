@@ -134,7 +134,7 @@ def test_unfinished_fade(end_dbfs: float, cut: bool, unfinished: bool) -> None:
 
 @pytest.mark.parametrize("block", [100, 10**9])
 def test_steady_noise_at_the_end_is_no_unfinished_fade(block: int) -> None:
-    """Room or tape at -60 dBFS stands there on purpose; a fade that passes -60 dBFS does not."""
+    """Room or tape at -60 dBFS is there on purpose; a fade that passes -60 dBFS does not."""
     sound = noise(RATE_HZ, 4, seed=5)
     sound[2 * RATE_HZ :] *= 10 ** (-40 / 20)
     assert readings(Edges, sound, RATE_HZ, block)["fade_unfinished"] is False

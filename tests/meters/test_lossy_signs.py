@@ -92,7 +92,7 @@ def test_a_tone_shows_none(hz: float) -> None:
 
 
 def test_converted_sound_is_beyond_it() -> None:
-    """What is said not to be covered: after conversion the frames are on no grid of samples."""
+    """What is reported not to be covered: after conversion the frames are on no grid of samples."""
     import soxr
 
     sound = soxr.resample(coded(band(4), RATE_HZ, "MP3", 128), RATE_HZ, 48_000, "VHQ")

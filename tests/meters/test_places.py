@@ -59,7 +59,7 @@ def test_lost_samples_are_found(lost: int) -> None:
 
 @pytest.mark.parametrize("kind", [kind for kind in KINDS if kind not in ("glitchy on purpose", "8-bit style")])
 def test_music_that_only_looks_like_it_is_left_alone(kind: str) -> None:
-    """Attacks, plosives, saw waves, cut tops, rests: nothing was planted, and at most one place is told by mistake."""
+    """Attacks, plosives, saw waves, cut tops, rests: nothing was planted, and at most one false alarm."""
     (material,) = synthetic(range(100, 101), kinds=[kind], seconds=12.0)
     found = {meter: readings(meter, material.sound, material.rate_hz) for meter in (Clicks, Dropouts, Hum)}
     assert found[Clicks]["click_places"] + found[Clicks]["discontinuity_places"] <= 1

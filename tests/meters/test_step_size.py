@@ -16,7 +16,7 @@ RATE_HZ = 44_100
 
 
 def rounded(sound: Array, bits: int, dither: float = 0.0, seed: int = 3) -> Array:
-    """To *bits*, with triangular dither of so many steps at the peak; all in steps of that word."""
+    """To *bits*, with triangular dither of so many steps at the peak; all in steps of its bit depth."""
     rng = np.random.default_rng(seed)
     return np.rint(sound * 2 ** (bits - 1) + dither * (rng.random(sound.shape) - rng.random(sound.shape)))
 
@@ -54,7 +54,7 @@ def test_in_floats_too() -> None:
 
 
 def test_each_channel_with_its_own_gain() -> None:
-    """Of two steps the finer one is told; one whole channel makes it none."""
+    """Of two steps the finer one is reported; one whole channel makes it none."""
     integers = rounded(music(), 16, 1.0) * [0.9 * 256, 0.4 * 256]
     assert reported(Quantisation, np.rint(integers) / 2**23, 24) == pytest.approx(0.4 * 256, rel=1e-6)
     integers[:, 1] = rounded(music(2), 24)[:, 1]

@@ -24,7 +24,7 @@ FEATURED = Credit("F", "featured")
     ],
 )
 def test_display_artist(credits: tuple[Credit, ...], shown: str) -> None:
-    """Common practice, no source: a guest stands behind the main artists and never replaces them."""
+    """Common practice, no source: a guest is behind the main artists and never replaces them."""
     assert display_artist(credits, "R") == shown
 
 

@@ -78,7 +78,7 @@ def test_numbers_that_are_stated_close_up_too() -> None:
 
 
 def test_a_job_numbers_its_tracks_as_the_release_file_does() -> None:
-    """Sheets refer to the release file, whoever receives what."""
+    """Sheets refer to the release file, anyone who receives what."""
     whole = release(track(1, without="cd-master"), track(2), track(3))
     assert [one.number for one in received(whole, ["cd-master"]).tracks] == [2, 3]
 

@@ -1,4 +1,4 @@
-"""What becomes of texts on the way into a name is said, and a name reads back as the file it is."""
+"""What becomes of texts on the way into a name is reported, and a name reads back as the file it is."""
 
 from __future__ import annotations
 
@@ -98,7 +98,7 @@ WORDS = st.text(st.characters(categories=("L", "N", "P", "Zs")), min_size=1, max
 
 @given(WORDS, st.sampled_from(["", "Radio Edit", "Café Mix", "(Live)", "2016-24", "Versión 潮"]) | WORDS, st.booleans())
 def test_every_name_we_make_reads_back(title: str, version: str, ascii_only: bool) -> None:
-    """No false alarm, whatever stands in title and version, as long as nothing is cut off."""
+    """No false alarm, whatever is in title and version, as long as nothing is cut off."""
     fields = FIELDS | {"title": title, "version": version}
     for template in (
         TEMPLATE,

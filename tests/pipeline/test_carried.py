@@ -370,7 +370,7 @@ def test_what_a_requirement_is_about_stays(tmp_path: Path) -> None:
 
 
 def test_a_cue_sheet_of_another_recording_is_removed_whole(tmp_path: Path) -> None:
-    """RFC 9639, CUESHEET: codes and points stand in one block; the check knows it too."""
+    """RFC 9639, CUESHEET: codes and points are in one block; the check knows it too."""
     release = album(tmp_path, dirty.flac(tmp_path / "master.flac"), ["kept"])
     spec(tmp_path, "kept", "flac", "embed_tags: false\nkeep_chunks: [cue_points]")
     (planned,) = check(resolve_request(release), Options()).parts

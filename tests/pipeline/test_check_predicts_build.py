@@ -309,7 +309,7 @@ def test_the_decibels_of_the_remedy_cure() -> None:
 
 
 def test_a_carrier_is_shipped_whole_or_not_at_all() -> None:
-    """One side of two passes full scale: neither is made, and the song that does it says why."""
+    """One side of two passes full scale: neither is made, and the song that does it gives the reason."""
     spec = spec_of(CD, LOWER, carrier=Carrier("cd"), embed_tags=False)
     masters = [loud(), loud(level_dbfs=-9)]
     checked, built = both(masters, spec)

@@ -86,7 +86,7 @@ COPIES = {
 
 @pytest.mark.parametrize("name", COPIES)
 def test_a_lossy_copy_by_spec_is_whole_and_measured_as_decoded(tmp_path: Path, name: str) -> None:
-    """Length of the master to the frame; what encoding did to the peaks stands in the data and on the sheet."""
+    """Length of the master to the frame; what encoding did to the peaks is in the data and on the sheet."""
     requires, encoding = COPIES[name]
     release = masters(
         tmp_path / "masters", Song(level_dbfs=-14), **{name: (requires, f"{{rate: lower}}\nencode: {{{encoding}}}")}

@@ -129,7 +129,7 @@ def test_emphasis_that_changes_without_a_pause_is_named_before_any_work(tmp_path
 
 
 def test_a_hidden_song_before_track_one(tmp_path: Path) -> None:
-    """2 s and 10 frames of the first master stand in the pause: all papers say so, and no sample is lost."""
+    """2 s and 10 frames of the first master are in the pause: all papers report it, and no sample is lost."""
     release = write_programme(tmp_path / "masters", 44_100, "PCM_16", ["cd-master"], length_s=8.0)
     disc = made(edited(release, lambda data: data["tracks"][0].update(index_1="00:02:10")), tmp_path / "out")
     first = programme(disc, "cd-master")["songs"][0]

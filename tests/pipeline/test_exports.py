@@ -1,4 +1,4 @@
-"""Label copy goes along where a release or a spec asks for it, and is what the command writes."""
+"""Label copy is included where a release or a spec asks for it, and is what the command writes."""
 
 from __future__ import annotations
 
@@ -47,7 +47,7 @@ def test_nothing_is_added_without_request(tmp_path: Path) -> None:
 
 
 def test_the_schemas_list_every_form() -> None:
-    """Both lists are held against the registry; the command's forms are the same ones."""
+    """Both lists are compared with the registry; the command's forms are the same ones."""
     requested = shipped_schema("release.schema.json")["properties"]["papers"]["items"]["enum"]
     assert requested == sorted(on_request())
     assert set(on_request()) <= set(shipped_schema("spec.schema.json")["properties"]["papers"]["items"]["enum"])

@@ -372,7 +372,7 @@ def test_two_rates_on_a_side(monkeypatch: pytest.MonkeyPatch, tmp_path: Path, on
 
 
 def test_a_side_over_its_maximum(monkeypatch: pytest.MonkeyPatch, tmp_path: Path, one_song: Measurement) -> None:
-    """The length hangs on what is pressed: 23 minutes at 33, 14:30 at 45."""
+    """The length depends on what is pressed: 23 minutes at 33, 14:30 at 45."""
     album = short_album(tmp_path / "a", 2, "vinyl-sides", gap_before_s=0)
     found = faults(monkeypatch, album, seconds(700.0), one_song)
     assert found == {"part_length_max": ["side A (12-inch 33⅓ rpm): 23:20 min:s"]}
@@ -416,7 +416,7 @@ def test_an_unusable_master_is_named_and_no_image_is_begun(tmp_path: Path) -> No
 
 
 def test_times_of_a_disc_are_counted_from_its_first_pause(disc: Built) -> None:
-    """IEC 60908: the first track's index 1 stands at 00:02:00, its pause at 00:00:00."""
+    """IEC 60908: the first track's index 1 is at 00:02:00, its pause at 00:00:00."""
     (image,) = disc.delivery.images_of("cd-master")
     assert msf(image.programme.on_carrier(image.programme.songs[0].mark)) == "00:02:00"
 

@@ -194,7 +194,7 @@ def test_joined_masters_at_two_rates_are_reported(
 
 @pytest.mark.parametrize("number", [1, 2])
 def test_songs_at_two_rates_without_a_gap_meet_without_a_click(tmp_path: Path, number: int) -> None:
-    """The one at 44.1 kHz stays bit-identical; the other is converted beside it, and says so."""
+    """The one at 44.1 kHz stays bit-identical; the other is converted, which is reported."""
     write_spec(tmp_path, "disc", CD, "{rate: lower, depth: lower}")
     sound = tone()[:192_000]
     release = album(tmp_path, sound, 96_000, [96_000], ["disc"], song2={"gap_before_s": 0})

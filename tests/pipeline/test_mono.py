@@ -1,4 +1,4 @@
-"""A mono master for recipients that accept mono, and for a disc that does not: copied to both channels if asked."""
+"""A mono master for recipients that accept mono, and for a disc that does not: copied to both channels on request."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What a walk writes and says beside the sound: coding history, names that claim, codes that were sent before."""
+"""What a build writes and says beside the sound: coding history, names that claim, codes that were delivered before."""
 
 from __future__ import annotations
 
@@ -133,7 +133,7 @@ def test_covers_in_the_required_sizes_and_reasons_for_missing_ones(
 
 
 def test_a_catalogue_number_unlike_the_label_s_others_is_remarked(tmp_path: Path) -> None:
-    """The studio file knows how labels number; a slip of the pen is said on sheet and terminal and stops nothing."""
+    """The studio file knows how labels number; a misspelling is reported on sheet and terminal and stops nothing."""
     path = write_album(tmp_path, [Song("One", seconds=0.5)], ["store-master-24"])
     studio = 'catalogue_patterns:\n- {{label: "{}", pattern: "{}"}}\n'
     (tmp_path / "studio.yaml").write_text(studio.format("Ostrelune Records", "OSL-####"), encoding="utf-8")

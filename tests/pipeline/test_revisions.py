@@ -21,7 +21,7 @@ from tests.judges import needs
 from tests.pipeline.test_images import edited, made
 
 TITLES = ("Tally of Lamps", "Zebra of Brass", "Quill of Thorn")
-"""Of track 2, by revision: of one length, so that no size changes with them, and of words that stand nowhere else."""
+"""Of track 2, by revision: of one length, so that no size changes with them, and of words that are nowhere else."""
 NAME, DAY = "Imke Sandvoort", "2026-05-12"
 EXPORTS = "label_copy_xlsx, label_copy_csv, label_copy_json, label_copy_jsonld, label_copy_text"
 APPROVED = f"These masters are approved: {NAME}, {DAY}. Audio hashes approved: "
@@ -99,7 +99,7 @@ def built(album: Path, folder: Path, revision: int) -> Revision:
 
 
 def without(text: str, path: str, sentences: Sequence[str]) -> str:
-    """The paper without its sentences about changes, each of which must stand there."""
+    """The paper without its sentences about changes, each of which must be there."""
     if path.endswith(".json"):
         return json.dumps(json.loads(text) | {"changes": None}, indent=2, ensure_ascii=False, sort_keys=True)
     text = re.sub(r"[\s\u00a0]+", " ", text).replace("\u2212", "-")
@@ -147,7 +147,7 @@ STATED = words(f"{APPROVED} {OTHER} {REMEDY} " + "Titles and codes are not part 
 
 
 def changed(before: str, after: str, count: Callable[[str], Counter[str]]) -> tuple[set[str], set[str]]:
-    """What went and what came, by how often it stands there."""
+    """What went and what came, by how often it is there."""
     then, now = count(before), count(after)
     return set(then - now), set(now - then)
 

@@ -144,7 +144,7 @@ def test_nothing_is_written_when_everything_is_refused(tmp_path: Path) -> None:
 
 
 def test_a_release_fault_refuses_the_whole_spec(tmp_path: Path) -> None:
-    """Two recordings under one code: no file of that spec may go out (ISO 3901:2019, one code, one recording)."""
+    """Two recordings under one code: no file of that spec may be delivered (ISO 3901:2019, one code, one recording)."""
     folder = tmp_path / "masters"
     folder.mkdir()
     write_spec(folder, "coded", "{isrc_unique: {must: true}}", "{}")

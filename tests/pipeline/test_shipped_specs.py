@@ -1,6 +1,6 @@
 """Each shipped spec as an engineer meets it: one release that is ready for it, and one that is not met, for its reason.
 
-The limits are those of the spec files, whose sources stand beside them.
+The limits are those of the spec files, whose sources are beside them.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""What became of the masters' own tags and chunks is said once: on the sheet, on the terminal, in the data document."""
+"""Changes of the masters' tags and chunks are reported once: on the sheet, the terminal and in the data document."""
 
 from __future__ import annotations
 

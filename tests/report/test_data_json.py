@@ -51,7 +51,7 @@ def objects(schema: Any) -> Iterator[dict[str, Any]]:
 
 
 def test_every_object_of_the_schema_is_closed() -> None:
-    """jsonschema passes unknown keys without a word where an object is open."""
+    """jsonschema passes unknown keys silently where an object is open."""
     found = list(objects(SCHEMA))
     assert len(found) > 10
     assert all(schema.get("unevaluatedProperties") is False for schema in found)

@@ -60,7 +60,7 @@ def test_page_fits_the_window_and_makes_no_requests(
 def test_a_phone_shows_results_and_problems_without_scrolling_sideways(
     browser: Any, whole: bytes, tmp_path: Path
 ) -> None:
-    """Every result lies within the width, problems stand above the files, and files are folded by spec."""
+    """Every result lies within the width, problems are above the files, and files are folded by spec."""
     page = chromium.opened(browser, whole, tmp_path, width=PHONE).page
     assert page.locator("#parts details[open]").count() == 0
     assert page.locator("#parts summary").count() == page.locator("#routes tbody tr").count()
@@ -96,7 +96,7 @@ def test_accessibility_rules_are_met(browser: Any, tmp_path: Path, name: str, wi
 
 
 def test_the_finder_finds(browser: Any, tmp_path: Path) -> None:
-    """The rules are awake: a page with a fault in it is told so."""
+    """The rules are awake: a page with a fault in it is reported so."""
     from axe_playwright_python.sync_playwright import Axe
 
     broken = html(samples.bare()).replace(b'lang="en"', b"", 1)

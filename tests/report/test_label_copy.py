@@ -150,7 +150,7 @@ def test_signs_that_no_workbook_can_hold(tmp_path: Path) -> None:
 
 
 def terms(node: Any, under: str = "") -> list[tuple[str, str, str]]:
-    """Type, property and the property it stands under, of everything in the document."""
+    """Type, property and the property it is under, of everything in the document."""
     if isinstance(node, list):
         return [term for item in node for term in terms(item, under)]
     if not isinstance(node, dict):

@@ -1,4 +1,4 @@
-"""The page for two matched copies, in a real browser, sound included: what is heard before and after the switch."""
+"""The page for two matched copies, in a real browser, sound included: what is audible before and after the switch."""
 
 from __future__ import annotations
 

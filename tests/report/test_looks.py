@@ -55,7 +55,7 @@ def test_a_page_looks_as_it_is_kept(name: str) -> None:
 
 @needs("pdftoppm")
 def test_the_comparison_sees_what_a_person_would() -> None:
-    """A page moved by 4 mm, a table without its numbers, two numbers gone, a missing plot: each is told."""
+    """A page moved by 4 mm, a table without its numbers, two numbers gone, a missing plot: each is reported."""
     kept = references.kept("track")
     width, height = kept.size
 
@@ -78,7 +78,7 @@ def test_the_references_are_small() -> None:
 @needs("pdftoppm")
 @pytest.mark.parametrize("name", ["track", "overs", "window"])
 def test_everything_is_distinguishable_in_grey(name: str) -> None:
-    """Ink, secondary words, the accent and the shaded areas stand at least 20 levels of grey apart."""
+    """Ink, secondary words, the accent and the shaded areas are at least 20 levels of grey apart."""
     from delivery.report.pdf import look
 
     shades = {}

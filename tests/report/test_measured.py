@@ -1,4 +1,4 @@
-"""Figures of single files: on the terminal, as JSON, as a table for spreadsheets. All three tell the same."""
+"""Figures of single files: on the terminal, as JSON, as a table for spreadsheets. All three agree."""
 
 from __future__ import annotations
 
@@ -48,7 +48,7 @@ def sheet(document: bytes) -> list[dict[str, str]]:
 
 
 def test_every_figure_is_printed_once_under_its_subject() -> None:
-    """Nothing that was measured is left out: it has a row, or its reason, or stands beside another figure."""
+    """Nothing that was measured is left out: it has a row, or its reason, or is beside another figure."""
     found = measure_sound(eventful(44_100, 5), 44_100)
     groups = grouped(found, figures_by_subject())
     assert [group.subject for group in groups] == [s for s in Subject if s in {group.subject for group in groups}]
@@ -119,7 +119,7 @@ def test_the_same_places_are_printed_once() -> None:
 
 
 def test_ranked_places_are_reported_by_rank() -> None:
-    """Where the strongest stand first, their times are not told a second time in another order."""
+    """Where the strongest are first, their times are not told a second time in another order."""
     columns = ("at_s", "channel", "strength")
     listed = {
         "click": Figure("click", "", 0, "How many.", "x", Subject.LISTEN),
@@ -239,7 +239,7 @@ def test_csv_calculates_nothing() -> None:
 
 
 def test_csv_refers_to_json_where_a_row_is_too_long() -> None:
-    """Spreadsheet programs hold 32,767 letters in a cell, and cut off without a word."""
+    """Spreadsheet programs hold 32,767 letters in a cell, and cut off silently."""
     found = measurement(short_term_curve_lufs=tuple(-20.123456789 - k / 7 for k in range(4000)))
     (row,) = (r for r in sheet(measured_csv.render([source(found)], figures_by_subject())) if "curve" in r["figure"])
     assert row["value"] == ""

@@ -1,4 +1,4 @@
-"""What is said of many tracks is said once."""
+"""What is reported of many tracks is reported once."""
 
 from __future__ import annotations
 

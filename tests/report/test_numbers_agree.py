@@ -1,4 +1,4 @@
-"""One set of numbers: what stands in the data document stands on paper and on the screen, rounded and not otherwise."""
+"""One set of numbers: what is in the data document is on paper and on the screen, rounded and not otherwise."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Plots say what was measured: limits, windows, peaks and overs stand where their numbers belong."""
+"""Plots say what was measured: limits, windows, peaks and overs are where their numbers belong."""
 
 from __future__ import annotations
 

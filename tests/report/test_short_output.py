@@ -1,4 +1,4 @@
-"""Short answers: how many lines an album of 14 songs for five specs may fill, and that nothing is said twice."""
+"""Short answers: how many lines an album of 14 songs for five specs may fill, and that nothing is reported twice."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The plan is told on the terminal: every step with its reason, tracks with the same chain together."""
+"""The plan is reported on the terminal: every step with its reason, tracks with the same chain together."""
 
 from __future__ import annotations
 

@@ -113,7 +113,7 @@ def _left(boxes: str, word: str) -> float:
 
 
 def visual(text: str, base: int) -> str:
-    """What stands on paper from left to right; brackets are mirrored later, by the shaping."""
+    """What is on paper from left to right; brackets are mirrored later, by the shaping."""
     return "".join(run[::-1] if level % 2 else run for run, level in visual_runs(text, base))
 
 

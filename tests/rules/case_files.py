@@ -116,7 +116,7 @@ TOGETHER = {
     "unlike_neighbours": tuple,
     "stem_sums": lambda stated: StemSum(**{**stated, "stems": tuple(stated["stems"])}),
 }
-"""Facts about discs, sides and neighbours: how each of a list is told."""
+"""Facts about discs, sides and neighbours: how each of a list is reported."""
 
 
 def _fact(name: str, stated: Any) -> Reading:

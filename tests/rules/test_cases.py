@@ -1,4 +1,4 @@
-"""Every rule answers its cases: met, not met and not measured. What each case rests on stands in its file."""
+"""Every rule answers its cases: met, not met and not measured. What each case rests on is in its file."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ ALL = [
 
 @pytest.mark.parametrize(("rule", "answer", "case"), ALL)
 def test_rule_answers_its_case(rule: str, answer: str, case: dict[str, Any]) -> None:
-    """One finding, of the answer the case stands under, with the words the case gives."""
+    """One finding, of the answer the case is under, with the words the case gives."""
     (finding,) = answers(rules()[rule], case)
     assert finding.answer is ANSWERS[answer]
     for stated in ("found", "wanted", "remedy", "why", "place"):
@@ -53,6 +53,6 @@ def test_wanted_is_worded_in_one_place(rule: str) -> None:
     """A rule about one number words its limit the same whether it is met or not."""
     stated = rules()[rule]
     if stated.id in ("track_fields", "release_fields", "part_length_max", "part_length_good"):
-        return  # a shortfall there names the one field that is missing, or the row of its size and speed
+        return  # a failed check there names the one field that is missing, or the row of its size and speed
     for case in cases_of(rule)["not_met"]:
         assert answers(stated, case)[0].wanted == stated.limit_text(case["limit"])

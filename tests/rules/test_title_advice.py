@@ -22,7 +22,7 @@ SILENT = [
     ("DJ McCrae's iPhone", "en"), ("UFO", "en"), ("A.M.", "en"), ("BBC", "en"), ("Salt Ledger, Pt. 2", "en"),
     ("Vol. 3", "en"), ("Part of Me", "en"), ("Apart 2", "en"), ("1999", "en"), ("100%", "en"), ("Mix Tape", "en"),
     ("Final", "en"), ("Master of Tides", "en"), ("Remix My Heart", "en"), ("Live", "en"), ("Version of Me", "en"),
-    # other languages: names and nouns cannot be told apart
+    # other languages: names and nouns cannot be determined apart
     ("Øresund för två", "sv"), ("La mer et le vent", "fr"), ("Die Rechnung des Hafens", "de"),
     ("El mar de la Plata", "es"),
     ("Über den Fluss", "de"),

@@ -26,7 +26,7 @@ def of_track(
 
 
 def test_silence_is_never_a_pass() -> None:
-    """Without a single fact every rule asked for still answers, and never 'met'."""
+    """Without a single fact every rule required still answers, and never 'met'."""
     requested = spec_of(
         *(requirement(rule.id, True) for rule in rules().values() if not _limit_matters(rule.limit_text))
     )

@@ -1,4 +1,4 @@
-"""Numbers in findings: a shortfall never looks met, a remedy is always enough."""
+"""Numbers in findings: a value that is not met never looks met, a remedy is always enough."""
 
 from __future__ import annotations
 

@@ -30,7 +30,7 @@ def made(process: str = "A=PCM,F=44100,W=16,M=stereo,T=ab") -> bytes:
     return bytes(filled(Bext(), TEXTS, LOUD, process))
 
 
-# Tech 3285 v2, the table of the chunk: offset, width, what must stand there for the values above
+# Tech 3285 v2, the table of the chunk: offset, width, what must be there for the values above
 LAYOUT = [
     ("Description", 0, b"Slack Water".ljust(256, b"\0")),
     ("Originator", 256, b"Ostrelune Records".ljust(32, b"\0")),

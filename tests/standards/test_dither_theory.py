@@ -1,4 +1,4 @@
-"""What the dither theory says about error, held against the words that come out.
+"""What the dither theory says about error, compared with the samples that come out.
 
 Lipshitz, Wannamaker, Vanderkooy, "Quantization and Dither: A Theoretical Survey", JAES 40 (1992): with triangular noise
 of two steps the total error has mean 0 and power 1/4 step squared for every input; with rectangular noise of one step
@@ -19,7 +19,7 @@ OFFSETS = np.arange(10) / 10
 
 
 def errors(x: NDArray[np.float64], dither: str, bits: int = 16, rate_hz: int = 44_100) -> NDArray[np.float64]:
-    """Words out minus sound in, in steps of the word."""
+    """Words out minus sound in, in steps of its bit depth."""
     steps = 2.0 ** (bits - 1)
     out = Requantiser(bits, dither, rate_hz, x.shape[1], "theory").update(x) >> (32 - bits)
     return out - x * steps
@@ -118,7 +118,7 @@ def test_shaped_noise_follows_its_curve(curve: Curve) -> None:
 @pytest.mark.parametrize("curve", CURVES, ids=lambda curve: curve.name)
 def test_what_is_won_in_one_place_is_paid_in_another(curve: Curve) -> None:
     """Gerzon and Craven, "Optimal Noise Shaping and Dither of Digital Signals", AES 87th (1989): the mean of the
-    curve in dB is 0, no better and, for a minimum-phase filter, no worse. Held for the filter and for the words.
+    curve in dB is 0, no better and, for a minimum-phase filter, no worse. Held for the filter and for the samples.
     """
     roots = np.roots([1.0, *(-tap for tap in curve.taps)])
     assert np.abs(roots).max() < 1

@@ -1,4 +1,4 @@
-"""Rate conversion, held against what sampling theory says and against independent conversions: by FFT, and by the
+"""Rate conversion, compared with what sampling theory says and against independent conversions: by FFT, and by the
 interpolation formula.
 
 Limits: passband to 20 kHz within 0.01 dB (libsoxr's documentation), aliases under -140 dB in the floating chain (the
@@ -181,7 +181,7 @@ def test_a_swept_sine_stays_itself_and_then_is_gone(from_hz: int, to_hz: int) ->
 
 @pytest.mark.parametrize(("from_hz", "to_hz"), [(96_000, 44_100), (96_000, 48_000), (44_100, 48_000)])
 def test_24_bit_result_has_no_aliases_and_no_images(from_hz: int, to_hz: int) -> None:
-    """Tones at -1 dBFS beyond the new half-rate, or below it where the rate is raised, all the way to dithered words:
+    """Tones at -1 dBFS beyond the new half-rate, or below it where the rate is raised, all the way to dithered samples:
     what is no tone is the dither's -141.5 dB (re a full-scale sine) and no line of its spectrum reaches -160 dB.
     """
     top_hz = min(from_hz, to_hz) / 2
@@ -202,7 +202,7 @@ def test_24_bit_result_has_no_aliases_and_no_images(from_hz: int, to_hz: int) ->
 
 @pytest.mark.parametrize(("from_hz", "to_hz"), PAIRS)
 def test_ends_sound_as_if_silence_stood_around(from_hz: int, to_hz: int) -> None:
-    """A file that starts and stops at full tilt: neither end is shifted, faded or repeated."""
+    """A file that starts and stops at full level: neither end is shifted, faded or repeated."""
     common = gcd(from_hz, to_hz)
     pad_in, pad_out = 60 * from_hz // common, 60 * to_hz // common
     x = noise(from_hz, 0.2, channels=1)

@@ -282,7 +282,7 @@ def test_peak_of_each_channel_and_each_second(rate_hz: int, block: int) -> None:
 
 @pytest.mark.parametrize("cells", [1000, 1001, 1002, 2002])
 def test_it_does_not_matter_where_the_last_cell_ends(cells: int) -> None:
-    """Cells are told in batches; one that is full at the very end is followed by none."""
+    """Cells are returned in batches; one that is full at the very end is followed by none."""
     sound = np.full((80 * cells - 40, 1), 0.01)
     sound[[400, -400]] = 0.9
     found = readings(TruePeak, sound, 8_000, 4_000)

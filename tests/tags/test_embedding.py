@@ -180,7 +180,7 @@ def test_wrong_loudness_in_the_file_is_reported(shelf: Path, tmp_path: Path, mon
 
 
 def test_the_most_trusted_column_is_believed(shelf: Path, tmp_path: Path) -> None:
-    """ID3 before axml before INFO before bext; a recorder's own name and take are nobody's label copy."""
+    """ID3 before axml before INFO before bext; a recorder's own name and take are not label copy."""
     path = copy(shelf, "plain.wav", tmp_path)
     riff.write(path, {"title": "Take 7", "label": "Recorder", "isrc": "ZZOSL2600001", "artist": "A"}, None, None)
     assert read_tags(path, "wav") == {"title": "Take 7", "artist": "A", "isrc": "ZZOSL2600001"}

@@ -18,7 +18,7 @@ ROOT = Path(__file__).parents[2]
 
 @pytest.mark.parametrize("field", FIELDS.values(), ids=list(FIELDS))
 def test_no_cell_is_empty(field: object) -> None:
-    """A field without a home says so; an empty cell could be a field somebody forgot."""
+    """A field without a place is marked so; an empty cell could be a field somebody forgot."""
     cells = [getattr(field, column) for column in COLUMNS]
     assert all(cell == NOT_STORED or (cell.strip() and " home" not in cell) for cell in cells)
     assert any(cell != NOT_STORED for cell in cells)

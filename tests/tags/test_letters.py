@@ -1,4 +1,4 @@
-"""Letters beyond ASCII in the chunks of a WAV: what bext and INFO hold, and what is said about it."""
+"""Letters beyond ASCII in the chunks of a WAV: what bext and INFO hold, and what is reported about it."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ def description(path: Path) -> str:
 def test_bext_has_letters_or_a_code_and_never_rows_of_question_marks(
     shelf: Path, tmp_path: Path, title: str, isrc: str, held: str
 ) -> None:
-    """EBU Tech 3285: Description is ASCII. What it cannot say is said by the ISRC, or by the track's number."""
+    """EBU Tech 3285: Description is ASCII. What it cannot say is reported by the ISRC, or by the track's number."""
     path = copy(shelf, "plain.wav", tmp_path)
     report = embed(path, "wav", {"title": title, "track_number": "3"} | ({"isrc": isrc} if isrc else {}))
     assert description(path) == held

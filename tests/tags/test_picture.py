@@ -41,7 +41,7 @@ def test_size_and_depth(kind: str, mode: str, more: dict[str, Any], depth_bits: 
 
 
 def test_tables_and_fill_bytes_before_the_frame() -> None:
-    """ITU-T T.81 B.1.1.2, B.2.4: markers may be filled up with FF, and tables may stand before the frame."""
+    """ITU-T T.81 B.1.1.2, B.2.4: markers may be filled up with FF, and tables may be before the frame."""
     tables = b"".join(bytes([0xFF, 0xFF, marker]) + struct.pack(">H", 8) + b"\x63" * 6 for marker in (0xC4, 0xCC, 0xDB))
     frame = b"\xff\xc2" + struct.pack(">HBHHB", 17, 8, 40, 60, 3) + bytes(9)
     found = look(b"\xff\xd8" + tables + frame)

@@ -36,7 +36,7 @@ def tag(path: Path) -> list[tuple[bytes, bytes]]:
 
 @pytest.mark.parametrize("where", ["before", "after", "both"])
 def test_foreign_chunks_stay(tmp_path: Path, where: str) -> None:
-    """In their order, byte for byte, on their side of the sound; ours stand behind them."""
+    """In their order, byte for byte, on their side of the sound; ours are behind them."""
     before = tuple(FOREIGN) if where != "after" else ()
     after = FOREIGN if where != "before" else []
     found = tag(make(tmp_path, wav(*after, before=before, sound=b"odd")))

@@ -43,7 +43,7 @@ def limited(sound: Array, rate_hz: int, drive_db: float = 6.0) -> Array:
 
 
 class HistoryTrial(ABC):
-    """A subclass says what it makes of clean sound, and by which figure it is told."""
+    """A subclass says what it makes of clean sound, and which figure shows it."""
 
     per_minute: ClassVar[bool] = False
     figure: ClassVar[str]

@@ -1189,7 +1189,7 @@ CORPUS = (
         },
     ),
     Mess("a firm called so", one("Publisher", "Quayside & Daughters"), {"publishers": [("Quayside & Daughters",)]}),
-    # --- words that stand for the cell above, or for another
+    # --- words that represent the cell above, or for another
     *(
         Mess(
             f"the composer above as {text!r}",

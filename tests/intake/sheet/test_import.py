@@ -290,7 +290,7 @@ def test_isni_of_names_are_written_once_in_the_release(folder: Path) -> None:
 
 
 def test_the_clients_sides_are_written_and_none_are_proposed(folder: Path) -> None:
-    """A record's sides are the artist's decision: a proposal stands in for one that was not made."""
+    """A record's sides are the artist's decision: a proposal is in for one that was not made."""
     head, rows = ("No", "Title"), (("A1", "Low Water"), ("B1", "Tally of Lamps"))
     started = start_from_sheet(folder, sheet(folder, *rows, head=head), specs=("vinyl-sides",))
     assert started.release
