@@ -32,7 +32,7 @@ def rederived_db(rate_hz: int) -> float:
     """How far these judges' K-weighting lies from the one that BS.1770-5, Annex 1 prints for 48 kHz, for most music.
 
     They carry the prototypes over by the bilinear transform and leave the high-pass's numerator at 1, -2, 1; so its
-    gain at high frequencies, 4 / (1 - a1 + a2), depends on the rate: +0.004 dB at 44.1 kHz, -0.025 at 96, -0.033 at 192.
+    treble gain, 4 / (1 - a1 + a2), depends on the rate: +0.004 dB at 44.1 kHz, -0.025 at 96, -0.033 at 192.
     """
     k = np.tan(np.pi * 38.13547087602444 / np.array([rate_hz, 48_000]))
     gain = 1 + k / 0.5003270373238773 + k * k
