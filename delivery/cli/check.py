@@ -1,7 +1,8 @@
-"""delivery check: measure and judge; write nothing."""
+"""delivery check: measure and judge one release, or many in one run; write nothing."""
 
 from __future__ import annotations
 
+from contextlib import closing
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -10,8 +11,11 @@ import typer
 from delivery.cli import _edge
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from rich.console import RenderableType
 
+    from delivery.model.release_state import ReleaseState
     from delivery.report.view.make import View
 
 ORDER = 2
@@ -20,12 +24,18 @@ ORDER = 2
 def add(app: typer.Typer) -> None:
     app.command(
         epilog="Examples:  delivery check album/release.yaml  ·  delivery check album -s cd-rate-16  ·  "
-        "delivery check 'Song.wav' -s store-master-24 --json"
+        "delivery check 'Song.wav' -s store-master-24 --json  ·  delivery check shelf"
     )(check)
 
 
 def check(
-    path: Annotated[Path, typer.Argument(help="A release file, a folder, or one sound file.")],
+    paths: Annotated[
+        list[Path],
+        typer.Argument(
+            help="A release file, a folder, or one sound file. Several, or a folder of releases: a line for each.",
+            metavar="PATH...",
+        ),
+    ],
     spec: _edge.SpecNames = None,
     everything: Annotated[
         bool, typer.Option("--all", help="Also the album, the planned steps, and every remark in full.")
@@ -38,7 +48,8 @@ def check(
 ) -> None:
     """Measure every master and judge it against each spec. Nothing is written.
 
-    A folder without a release file, or a single file, is judged by its sound alone.
+    A folder without a release file, or a single file, is judged by its sound alone. Of several releases each is
+    checked by itself, on all cores; one that cannot be used does not stop the others.
     """
     from datetime import date
 
@@ -46,8 +57,14 @@ def check(
     from delivery.report.data import document
     from delivery.report.view.make import view_of
     from delivery.tasks.earlier import earlier_deliveries
+    from delivery.tasks.several import releases_of
     from delivery.tasks.stores import delivered_before
 
+    releases = releases_of(paths)
+    if len(releases) > 1:
+        _refuse_views(track, rule)
+        raise typer.Exit(_check_several(releases, tuple(spec or ()), everything, as_json, no_cache, workers))
+    path = paths[0] if len(paths) == 1 and paths[0].is_file() else releases[0]
     request = resolve_request(path, tuple(spec or ()), today=date.today())
     with _edge.measurement_cache(no_cache, request.studio) as cache, _edge.progress(as_json) as progress:
         beside = request.release.path.parent
@@ -67,6 +84,47 @@ def _has_release_file(path: Path) -> bool:
     from delivery.pipeline.request import release_file_of
 
     return release_file_of(path) is not None
+
+
+def _refuse_views(track: int | None, rule: str) -> None:
+    from delivery.errors import Unusable
+
+    if track is not None or rule:
+        option = "--rule" if rule else "--track"
+        raise Unusable(option, "several releases", "one release", "Check that release by itself.")
+
+
+def _check_several(
+    releases: Sequence[Path], specs: tuple[str, ...], everything: bool, as_json: bool, no_cache: bool, workers: int
+) -> int:
+    """A line for each release as soon as it is checked, then what to settle and one total; the worst exit code."""
+    from delivery import Options
+    from delivery.tasks.several import check_each
+
+    states: list[ReleaseState] = []
+    with _edge.measurement_cache(no_cache) as cache, _edge.progress(as_json) as progress:
+        checked = check_each(releases, specs, Options(workers=workers, cache=cache, progress=progress))
+        try:
+            with closing(checked):
+                for state in checked:
+                    states.append(state)
+        except KeyboardInterrupt:
+            _print_several(states, everything, as_json)
+            _edge.say(f"Stopped after {len(states)} of {len(releases)} releases. The next run goes on from here.")
+            raise
+    _print_several(states, everything, as_json)
+    return max((_edge.exit_code(state.result) for state in states), default=0)
+
+
+def _print_several(states: Sequence[ReleaseState], everything: bool, as_json: bool) -> None:
+    if as_json:
+        from delivery.report.data.releases import releases_document
+
+        _edge.print_json(releases_document(states))
+        return
+    from delivery.report.text.releases import releases_short
+
+    _edge.console().print(*releases_short(states, Path.cwd(), everything), sep="\n")
 
 
 def _shown(view: View, release: str, everything: bool, track: int | None, rule: str) -> list[RenderableType]:

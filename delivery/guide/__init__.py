@@ -12,6 +12,7 @@ ABOUT = {
     "ledger": "what was delivered: which file went to whom, what is out, a month's count",
     "revisions": "what changed since the last delivery, and building only that",
     "comparing": "a song beside a reference playlist, a mix beside its master, two candidates",
+    "many": "a shelf of releases in one run, and folders that are watched",
     "discs-and-sides": "CDs, records and cassettes",
     "conversion": "dither, rate conversion, encoders, songs without a gap: measured",
     "accuracy": "how well the meters measure",

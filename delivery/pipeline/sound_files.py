@@ -41,16 +41,22 @@ def sound_files(path: Path) -> tuple[Path, ...]:
     if path.exists() and not path.is_dir():
         return (path,)
     from delivery.intake.begin.file_names import natural
-    from delivery.intake.begin.masters import LOSSLESS, LOSSY
 
     if not path.exists():
         raise Unusable(str(path), "nothing there", "a sound file or a folder of them", "Check the path.")
-    found = [file for file in path.rglob("*") if file.suffix.lower() in LOSSLESS | LOSSY and not _hidden(file, path)]
+    found = [file for file in path.rglob("*") if is_sound(file) and not _hidden(file, path)]
     if not found:
         raise Unusable(
             str(path), "no sound file in this folder", "WAV, AIFF, FLAC or listening copies", "Check the path."
         )
     return tuple(sorted(found, key=lambda file: natural(file.relative_to(path).as_posix())))
+
+
+def is_sound(file: Path) -> bool:
+    """Whether its ending is that of a sound file; nothing is opened."""
+    from delivery.intake.begin.masters import LOSSLESS, LOSSY
+
+    return file.suffix.lower() in LOSSLESS | LOSSY
 
 
 def _hidden(file: Path, root: Path) -> bool:

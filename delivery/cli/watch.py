@@ -1,0 +1,105 @@
+"""delivery watch: check every bounce as soon as it is complete, and keep a board of all releases."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from delivery.cli import _edge
+
+if TYPE_CHECKING:
+    from delivery.model.release_state import Row
+
+ORDER = 2.5
+
+
+def add(app: typer.Typer) -> None:
+    app.command(epilog="Example:  delivery watch bounces albums --notify")(watch)
+
+
+def watch(
+    folders: Annotated[list[Path], typer.Argument(help="Folders, with all that is below them.", metavar="FOLDER...")],
+    spec: _edge.SpecNames = None,
+    notify: Annotated[
+        bool, typer.Option("--notify", help="A notification of the system each time a release changes its state.")
+    ] = False,
+    poll: Annotated[
+        bool, typer.Option("--poll", help="Look again and again: for network drives that report no changes.")
+    ] = False,
+    no_cache: _edge.NoCache = False,
+    workers: _edge.Workers = _edge.DEFAULT_WORKERS,
+) -> None:
+    """Check each new bounce as soon as it is complete.
+
+    Runs until Ctrl-C.
+
+    A release file stands for all masters of its folder; a sound file without one is judged by its sound, against
+    --spec or the studio's own specs. Nothing is written but the cache. Needs: pip install 'delivery[watch]'.
+    """
+    from delivery import Options
+    from delivery.tasks.watch import watch
+
+    tell = _notifier() if notify else None
+    with _edge.measurement_cache(no_cache) as cache:
+        options = Options(workers=workers, cache=cache)
+        show = _live() if _edge.console().is_terminal else _log
+        try:
+            for rows, changed in watch(folders, tuple(spec or ()), options, poll=poll):
+                show(rows, changed)
+                if tell and changed and not changed.writing:
+                    tell(changed)
+        except KeyboardInterrupt:
+            _edge.say("No longer watching.")
+
+
+def _live() -> Callable[[tuple[Row, ...], Row | None], None]:
+    """The whole board in place of the last one."""
+    from datetime import date
+
+    from rich.console import Group
+
+    from delivery.report.text.board import board
+
+    console = _edge.console()
+
+    def show(rows: tuple[Row, ...], _changed: Row | None) -> None:
+        console.clear()
+        console.print(Group(*board(rows, date.today())))
+
+    return show
+
+
+def _log(rows: tuple[Row, ...], changed: Row | None) -> None:
+    """One line for each change; at first one for each release."""
+    from datetime import datetime
+
+    from delivery.report.text.board import change_line
+
+    for row in (changed,) if changed else rows:
+        print(change_line(row, datetime.now()), flush=True)
+
+
+def _notifier() -> Callable[[Row], None]:
+    from delivery.errors import Unusable
+
+    try:
+        from desktop_notifier.sync import DesktopNotifierSync
+    except ImportError:
+        wanted = "the package desktop-notifier"
+        raise Unusable(
+            "--notify", "it is not installed", wanted, "Install it: pip install 'delivery[watch]'."
+        ) from None
+    from delivery.report.text.board import row_words
+
+    notifier = DesktopNotifierSync(app_name="delivery")
+
+    def tell(row: Row) -> None:
+        try:
+            notifier.send(title=row.state.title, message=row_words(row))
+        except Exception as error:  # noqa: BLE001 - a desktop without notifications must not end the watch
+            _edge.say(f"No notification: {error}")
+
+    return tell

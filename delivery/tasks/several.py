@@ -1,0 +1,115 @@
+"""Several releases in one run: each by itself, in a steady order; one that cannot be used never stops the rest."""
+
+from __future__ import annotations
+
+import os
+from collections import deque
+from collections.abc import Callable, Generator, Sequence
+from concurrent.futures import Future, ThreadPoolExecutor
+from dataclasses import replace
+from itertools import islice
+from pathlib import Path
+
+from delivery.errors import DeliveryError
+from delivery.model.finding import Result
+from delivery.model.part import Delivery
+from delivery.model.release_state import ReleaseState
+from delivery.pipeline.options import Options
+from delivery.pipeline.request import RELEASE_FILE, resolve_request
+from delivery.pipeline.run import check
+from delivery.pipeline.sources import Progress, quiet
+
+AHEAD = 2
+"""Releases begun before their turn, for each worker: more would only wait in memory."""
+BAG = "bagit.txt"
+
+
+def releases_of(paths: Sequence[Path]) -> tuple[Path, ...]:
+    """The release files that *paths* name: each itself, or those in and below a folder, in order of their names.
+
+    A folder without any stays as it is: its sound files are judged by their sound. Packages, hidden folders and links
+    are not entered.
+    """
+    found = (release for path in paths for release in (release_files_below(path) if path.is_dir() else (path,)))
+    return tuple(dict.fromkeys(found))
+
+
+def release_files_below(folder: Path) -> tuple[Path, ...]:
+    """The release files in and below *folder*, not below one another; the folder itself if there are none."""
+    found = []
+    for place, folders, files in os.walk(folder):
+        if RELEASE_FILE in files and BAG not in files:
+            found.append(Path(place) / RELEASE_FILE)
+        is_end = RELEASE_FILE in files or BAG in files
+        folders[:] = [] if is_end else [name for name in folders if not name.startswith(".")]
+    return tuple(sorted(found)) or (folder,)
+
+
+def check_each(
+    releases: Sequence[Path], spec_names: tuple[str, ...] = (), options: Options | None = None
+) -> Generator[ReleaseState]:
+    """Check each release; states in the order of *releases*, each as soon as those before it are there.
+
+    Releases run beside each other, and the songs of each one after the other, so that two hundred singles keep every
+    core at work. Closing the iterator lets those that have begun end, and begins no other.
+    """
+    options = options or Options()
+    alone = replace(options, workers=1, progress=quiet)
+
+    def work(path: Path) -> ReleaseState:
+        return state_of(path, spec_names, alone)
+
+    return _in_order(work, releases, options.workers, options.progress)
+
+
+def state_of(path: Path, spec_names: tuple[str, ...] = (), options: Options | None = None) -> ReleaseState:
+    """Check one release; never raises for what is wrong with it."""
+    try:
+        request = resolve_request(path, spec_names)
+        return _state(path, check(request, options or Options()))
+    except DeliveryError as error:
+        return ReleaseState(path, _name(path), Result.UNUSABLE, problem=str(error))
+    except Exception as error:  # noqa: BLE001 - one bad release never stops the others
+        problem = f"found an error in the program itself ({type(error).__name__}: {error}). Please report it."
+        return ReleaseState(path, _name(path), Result.UNUSABLE, problem=problem)
+
+
+def _state(path: Path, delivery: Delivery) -> ReleaseState:
+    from delivery.meters import figures
+    from delivery.report.view.groups import groups_of
+    from delivery.report.view.make import view_of
+
+    view = view_of(delivery, figures())
+    groups = groups_of(view.notices, view.remarks)
+    release, is_release = delivery.release, path.suffix in (".yaml", ".yml")
+    return ReleaseState(
+        path,
+        ": ".join(text for text in (release.artist, release.title) if text and is_release) or _name(path),
+        delivery.result,
+        to_settle=tuple(f"{item.tracks}: {item.text}" if item.tracks else item.text for item in groups.to_settle),
+        questions=len(groups.questions),
+        remarks=groups.remark_count,
+        parts=len(delivery.parts),
+        seconds=sum(one.measurement.value("duration_s") or 0.0 for one in delivery.sources if one.measurement),
+    )
+
+
+def _name(path: Path) -> str:
+    return path.resolve().parent.name if path.name == RELEASE_FILE else path.name
+
+
+def _in_order(
+    work: Callable[[Path], ReleaseState], items: Sequence[Path], workers: int, progress: Progress
+) -> Generator[ReleaseState]:
+    text, waiting = "checking releases", iter(items)
+    progress(text, 0, len(items))
+    pool = ThreadPoolExecutor(max(1, workers))
+    begun: deque[Future[ReleaseState]] = deque(pool.submit(work, item) for item in islice(waiting, workers * AHEAD))
+    try:
+        for done in range(1, len(items) + 1):
+            state = begun.popleft().result()
+            begun.extend(pool.submit(work, item) for item in islice(waiting, 1))
+            progress(text, done, len(items))
+            yield state
+    finally:
+        pool.shutdown(wait=True, cancel_futures=True)

@@ -1,0 +1,134 @@
+"""Many releases in one run: found in a tree, checked in a steady order, and none stops the others."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from delivery import Options, check, resolve_request
+from delivery.__main__ import run
+from delivery.model.finding import Result
+from delivery.model.release_state import ReleaseState
+from delivery.report.text.releases import total_line
+from delivery.tasks import several
+from delivery.tasks.several import check_each, releases_of
+from tests.albums import Song, write_album
+
+SPECS = ["cd-rate-16"]
+
+
+@pytest.fixture(scope="module")
+def shelf(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Three singles, one of them too quiet in its bits to be what the spec requires, and one broken release file."""
+    root = tmp_path_factory.mktemp("shelf")
+    for number, title in enumerate(("One", "Two", "Three")):
+        write_album(root / f"{number} {title}", [Song(title, seconds=0.6, seed=number)], SPECS, title=title)
+    (root / "1b broken").mkdir()
+    (root / "1b broken" / "release.yaml").write_text("titel: Broken\n", encoding="utf-8")
+    return root
+
+
+def test_release_files_are_found_below_a_folder(shelf: Path, tmp_path: Path) -> None:
+    found = releases_of([shelf])
+    assert [path.parent.name for path in found] == ["0 One", "1 Two", "1b broken", "2 Three"]
+    assert releases_of([found[1], shelf]) == (found[1], found[0], found[2], found[3]), "each once, in the order named"
+    assert releases_of([tmp_path]) == (tmp_path,), "a folder without release files is judged as it is"
+
+
+@pytest.mark.parametrize("inside", ["bagit.txt", ".hidden/release.yaml"])
+def test_packages_and_hidden_folders_are_not_entered(tmp_path: Path, inside: str) -> None:
+    for name in ("release.yaml", inside):
+        file = tmp_path / "folder" / name
+        file.parent.mkdir(parents=True, exist_ok=True)
+        file.write_text("", encoding="utf-8")
+    expected = [] if inside == "bagit.txt" else [tmp_path / "folder" / "release.yaml"]
+    assert [path for path in releases_of([tmp_path]) if path != tmp_path] == expected
+
+
+@pytest.mark.parametrize("workers", [1, 3])
+def test_each_release_as_by_itself_in_the_order_given(shelf: Path, workers: int) -> None:
+    releases = releases_of([shelf])
+    states = list(check_each(releases, options=Options(workers=workers)))
+    assert [state.path for state in states] == list(releases)
+    for state in states:
+        if state.path.parent.name == "1b broken":
+            assert state.result is Result.UNUSABLE
+            assert "titel" in state.problem
+        else:
+            assert state.result is check(resolve_request(state.path)).result
+            assert state.seconds == pytest.approx(0.8, abs=0.001), "with its head and tail"
+            assert state.parts == 1
+
+
+def test_an_error_of_the_program_stops_one_release_only(shelf: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def fails(*_: object, **__: object) -> None:
+        raise ZeroDivisionError("planted")
+
+    monkeypatch.setattr(several, "check", fails)
+    states = list(check_each(releases_of([shelf])))
+    assert [state.result for state in states] == [Result.UNUSABLE] * 4
+    assert "ZeroDivisionError: planted" in states[0].problem
+
+
+def test_one_document_with_totals(shelf: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["check", str(shelf), "--json", "--no-cache"]) == 2
+    document = json.loads(capsys.readouterr().out)
+    assert [Path(each["path"]).parent.name for each in document["releases"]] == [
+        "0 One",
+        "1 Two",
+        "1b broken",
+        "2 Three",
+    ]
+    totals = document["totals"]
+    assert (totals["releases"], totals["unusable"], totals["parts"]) == (4, 1, 3)
+    assert totals["duration_s"] == pytest.approx(2.4, abs=0.01)
+
+
+def test_a_line_for_each_and_what_keeps_it_from_being_ready(
+    shelf: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(shelf)
+    assert run(["check", "0 One", "1b broken", "--no-cache"]) == 2
+    lines = capsys.readouterr().out.splitlines()
+    assert any(line.startswith("Merrow & the Glass Tide: One") for line in lines)
+    assert any("1b broken/release.yaml" in line for line in lines)
+    assert any(line.startswith("2 releases: ") for line in lines)
+
+
+@pytest.mark.parametrize("option", [["--track", "1"], ["--rule", "bits"]])
+def test_views_of_one_release_need_one_release(
+    shelf: Path, option: list[str], capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(["check", str(shelf), *option]) == 2
+    assert "found several releases, wanted one release" in capsys.readouterr().err
+
+
+def test_interrupted_it_prints_what_is_there_and_begins_no_other(
+    shelf: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    begun: list[Path] = []
+
+    def state_of(path: Path, *_: object) -> ReleaseState:
+        begun.append(path)
+        if len(begun) == 2:
+            raise KeyboardInterrupt
+        return ReleaseState(path, path.parent.name, Result.READY)
+
+    monkeypatch.setattr(several, "state_of", state_of)
+    monkeypatch.setattr(several, "AHEAD", 1)
+    assert run(["check", str(shelf), "--no-cache", "--workers", "1"]) == 130
+    out, err = capsys.readouterr()
+    assert "1 release: 1 ready" in out
+    assert "Stopped after 1 of 4 releases. The next run goes on from here." in err
+    assert len(begun) <= 3
+
+
+def test_the_total_in_words() -> None:
+    states = [
+        ReleaseState(Path("a"), "A", Result.READY, parts=3, seconds=3600),
+        ReleaseState(Path("b"), "B", Result.NOT_READY, parts=1, seconds=1230),
+    ]
+    assert total_line(states) == "2 releases: 1 ready, 1 not ready; 4 files planned from 1 h 20 min of music."
+    assert total_line([]) == "0 releases: none; 0 files planned from 0 s of music."
