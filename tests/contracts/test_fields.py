@@ -52,7 +52,7 @@ each_field = pytest.mark.parametrize("field", FIELDS.values(), ids=list(FIELDS))
 @each_field
 def test_no_cell_is_empty(field: Field) -> None:
     """What does not exist is written out: an empty cell could be one that somebody forgot."""
-    texts = ("id", "title", "says", "words", "key", "json_ld", "required_as", "on_sheet")
+    texts = ("id", "title", "meaning", "words", "key", "json_ld", "required_as", "on_sheet")
     assert all(getattr(field, name).strip() for name in texts)
     if field.tag is not NO_TAG:
         assert field.tag.id
