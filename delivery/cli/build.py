@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from delivery.cli import _edge
+from delivery.cli import _edge, _several
 
 if TYPE_CHECKING:
     from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
@@ -26,8 +26,13 @@ def add(app: typer.Typer) -> None:
 
 
 def build(
-    path: Annotated[
-        Path, typer.Argument(help="A release file, the folder that holds release.yaml, or the master of a single.")
+    paths: Annotated[
+        list[Path],
+        typer.Argument(
+            help="A release file, the folder that holds release.yaml, or the master of a single. Several, or a folder "
+            "of releases: a package for each.",
+            metavar="PATH...",
+        ),
     ],
     into: Annotated[
         Path | None, typer.Option("--into", help="Folder for the package. Default: beside the release file.")
@@ -81,11 +86,12 @@ def build(
     from delivery.report.text import terminal
     from delivery.report.view.make import view_of
     from delivery.tasks.earlier import earlier_deliveries
+    from delivery.tasks.several import build_each, releases_of
     from delivery.tasks.single import release_file_for
     from delivery.tasks.stores import delivered_before
     from delivery.tasks.waive import waive as write_waivers
 
-    stated = {
+    of_single = {
         "title": title,
         "artist": artist,
         "version": version,
@@ -95,7 +101,17 @@ def build(
         "artwork": str(cover.absolute()) if cover else "",
         "dated": dated,
     }
-    release_file = release_file_for(path, {key: text for key, text in stated.items() if text}, tuple(spec or ()))
+    _refuse_unknown_forms(page, sheet)
+    key = _signing_key(sign) if sign else None
+    releases = releases_of(paths)
+    if len(releases) > 1:
+        _several.refuse_options_of_one({f"--{name}": value for name, value in of_single.items()} | {"--waive": waive})
+        with _edge.measurement_cache(no_cache) as cache, _edge.progress(as_json) as progress:
+            options = Options(workers, cache, replace, zip, page, sheet, progress, key, again)
+            states = build_each(releases, into, tuple(spec or ()), options)
+            raise typer.Exit(_several.print_states(states, len(releases), everything, as_json))
+    path = paths[0] if paths[0].is_file() else releases[0]
+    release_file = release_file_for(path, {key: text for key, text in of_single.items() if text}, tuple(spec or ()))
     if release_file is None:
         raise Unusable(
             str(path),
@@ -103,14 +119,9 @@ def build(
             "a release file",
             f"Write a first one with 'delivery start {_edge.here(path if path.is_dir() else path.parent)}'.",
         )
-    if page not in ("A4", "Letter"):
-        raise Unusable("--page", page, "A4 or Letter", "Choose one of them.")
-    if sheet not in ("whole", "summary"):
-        raise Unusable("--sheet", sheet, "whole or summary", "Choose one of them.")
     waivers = _edge.waivers_of(waive, by, why)
     request = resolve_request(release_file, tuple(spec or ()), waivers=waivers, today=date.today())
     write_waivers(release_file, waivers)
-    key = _signing_key(sign) if sign else None
     with _edge.measurement_cache(no_cache, request.studio) as cache, _edge.progress(as_json) as progress:
         known = earlier_deliveries(request.release, request.studio)
         options = Options(workers, cache, replace, zip, page, sheet, progress, key, again, known)
@@ -127,6 +138,15 @@ def build(
     for remark in (*request.remarks, *delivered_before(built.delivery, None if built.unchanged else built.package)):
         _edge.say(remark)
     raise typer.Exit(_edge.exit_code(built.delivery.result))
+
+
+def _refuse_unknown_forms(page: str, sheet: str) -> None:
+    from delivery.errors import Unusable
+
+    if page not in ("A4", "Letter"):
+        raise Unusable("--page", page, "A4 or Letter", "Choose one of them.")
+    if sheet not in ("whole", "summary"):
+        raise Unusable("--sheet", sheet, "whole or summary", "Choose one of them.")
 
 
 def _signing_key(path: Path) -> Ed25519PrivateKey:

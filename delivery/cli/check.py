@@ -2,20 +2,18 @@
 
 from __future__ import annotations
 
-from contextlib import closing
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from delivery.cli import _edge
+from delivery.cli import _edge, _several
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from rich.console import RenderableType
 
-    from delivery.model.release_state import ReleaseState
     from delivery.report.view.make import View
 
 ORDER = 2
@@ -62,7 +60,7 @@ def check(
 
     releases = releases_of(paths)
     if len(releases) > 1:
-        _refuse_views(track, rule)
+        _several.refuse_options_of_one({"--track": track, "--rule": rule})
         raise typer.Exit(_check_several(releases, tuple(spec or ()), everything, as_json, no_cache, workers))
     path = paths[0] if len(paths) == 1 and paths[0].is_file() else releases[0]
     request = resolve_request(path, tuple(spec or ()), today=date.today())
@@ -86,45 +84,15 @@ def _has_release_file(path: Path) -> bool:
     return release_file_of(path) is not None
 
 
-def _refuse_views(track: int | None, rule: str) -> None:
-    from delivery.errors import Unusable
-
-    if track is not None or rule:
-        option = "--rule" if rule else "--track"
-        raise Unusable(option, "several releases", "one release", "Check that release by itself.")
-
-
 def _check_several(
     releases: Sequence[Path], specs: tuple[str, ...], everything: bool, as_json: bool, no_cache: bool, workers: int
 ) -> int:
-    """A line for each release as soon as it is checked, then what to settle and one total; the worst exit code."""
     from delivery import Options
     from delivery.tasks.several import check_each
 
-    states: list[ReleaseState] = []
     with _edge.measurement_cache(no_cache) as cache, _edge.progress(as_json) as progress:
-        checked = check_each(releases, specs, Options(workers=workers, cache=cache, progress=progress))
-        try:
-            with closing(checked):
-                for state in checked:
-                    states.append(state)
-        except KeyboardInterrupt:
-            _print_several(states, everything, as_json)
-            _edge.say(f"Stopped after {len(states)} of {len(releases)} releases. The next run goes on from here.")
-            raise
-    _print_several(states, everything, as_json)
-    return max((_edge.exit_code(state.result) for state in states), default=0)
-
-
-def _print_several(states: Sequence[ReleaseState], everything: bool, as_json: bool) -> None:
-    if as_json:
-        from delivery.report.data.releases import releases_document
-
-        _edge.print_json(releases_document(states))
-        return
-    from delivery.report.text.releases import releases_short
-
-    _edge.console().print(*releases_short(states, Path.cwd(), everything), sep="\n")
+        states = check_each(releases, specs, Options(workers=workers, cache=cache, progress=progress))
+        return _several.print_states(states, len(releases), everything, as_json)
 
 
 def _shown(view: View, release: str, everything: bool, track: int | None, rule: str) -> list[RenderableType]:

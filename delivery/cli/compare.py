@@ -48,7 +48,7 @@ def compare(
     no_cache: _edge.NoCache = False,
     workers: _edge.Workers = _edge.DEFAULT_WORKERS,
 ) -> None:
-    """Compare a song with a reference playlist, two files, or the sections of one song.
+    """Compare a song with a playlist, two files, or a song's sections.
 
     In decibels, without a grade. Make a reference once: delivery reference make NAME FOLDER
 

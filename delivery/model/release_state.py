@@ -28,6 +28,10 @@ class ReleaseState:
     """Deliverables planned."""
     seconds: float = 0.0
     """Length of its masters together."""
+    package: Path | None = None
+    """Built, or there already because nothing has changed; None after a check, and where all was refused."""
+    unchanged: bool = False
+    """Nothing has changed since the last delivery, so nothing was built."""
 
 
 @dataclass(frozen=True, slots=True)

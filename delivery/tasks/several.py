@@ -16,8 +16,10 @@ from delivery.model.part import Delivery
 from delivery.model.release_state import ReleaseState
 from delivery.pipeline.options import Options
 from delivery.pipeline.request import RELEASE_FILE, resolve_request
-from delivery.pipeline.run import check
+from delivery.pipeline.run import build, check
 from delivery.pipeline.sources import Progress, quiet
+from delivery.tasks.earlier import earlier_deliveries
+from delivery.tasks.stores import delivered_before
 
 AHEAD = 2
 """Releases begun before their turn, for each worker: more would only wait in memory."""
@@ -59,14 +61,44 @@ def check_each(
     def work(path: Path) -> ReleaseState:
         return state_of(path, spec_names, alone)
 
-    return _in_order(work, releases, options.workers, options.progress)
+    return _in_order(work, releases, options.workers, options.progress, "checking releases")
+
+
+def build_each(
+    releases: Sequence[Path], into: Path | None, spec_names: tuple[str, ...] = (), options: Options | None = None
+) -> Generator[ReleaseState]:
+    """Build the package of each release, as `check_each` checks them; what has not changed is not built again.
+
+    Parameters
+    ----------
+    into : folder for all packages; None: each beside its release file
+    """
+    options = options or Options()
+    alone = replace(options, workers=1, progress=quiet)
+
+    def work(path: Path) -> ReleaseState:
+        return _guarded(path, lambda: _built(path, into, spec_names, alone))
+
+    return _in_order(work, releases, options.workers, options.progress, "building releases")
 
 
 def state_of(path: Path, spec_names: tuple[str, ...] = (), options: Options | None = None) -> ReleaseState:
     """Check one release; never raises for what is wrong with it."""
+    return _guarded(path, lambda: _state(path, check(resolve_request(path, spec_names), options or Options())))
+
+
+def _built(path: Path, into: Path | None, spec_names: tuple[str, ...], options: Options) -> ReleaseState:
+    request = resolve_request(path, spec_names)
+    known = earlier_deliveries(request.release, request.studio)
+    built = build(request, into or request.release.path.parent, replace(options, earlier=known))
+    if built.package and not built.unchanged:
+        delivered_before(built.delivery, built.package)
+    return replace(_state(path, built.delivery), package=built.package, unchanged=built.unchanged)
+
+
+def _guarded(path: Path, work: Callable[[], ReleaseState]) -> ReleaseState:
     try:
-        request = resolve_request(path, spec_names)
-        return _state(path, check(request, options or Options()))
+        return work()
     except DeliveryError as error:
         return ReleaseState(path, _name(path), Result.UNUSABLE, problem=str(error))
     except Exception as error:  # noqa: BLE001 - one bad release never stops the others
@@ -99,9 +131,9 @@ def _name(path: Path) -> str:
 
 
 def _in_order(
-    work: Callable[[Path], ReleaseState], items: Sequence[Path], workers: int, progress: Progress
+    work: Callable[[Path], ReleaseState], items: Sequence[Path], workers: int, progress: Progress, text: str
 ) -> Generator[ReleaseState]:
-    text, waiting = "checking releases", iter(items)
+    waiting = iter(items)
     progress(text, 0, len(items))
     pool = ThreadPoolExecutor(max(1, workers))
     begun: deque[Future[ReleaseState]] = deque(pool.submit(work, item) for item in islice(waiting, workers * AHEAD))

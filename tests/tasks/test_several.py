@@ -11,6 +11,7 @@ from delivery import Options, check, resolve_request
 from delivery.__main__ import run
 from delivery.model.finding import Result
 from delivery.model.release_state import ReleaseState
+from delivery.pack.bag_check import check_bag
 from delivery.report.text.releases import total_line
 from delivery.tasks import several
 from delivery.tasks.several import check_each, releases_of
@@ -123,6 +124,26 @@ def test_interrupted_it_prints_what_is_there_and_begins_no_other(
     assert "1 release: 1 ready" in out
     assert "Stopped after 1 of 4 releases. The next run goes on from here." in err
     assert len(begun) <= 3
+
+
+def test_packages_are_built_and_not_built_again(
+    shelf: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The second run finds the packages of the first, as after an interruption."""
+    command = ["build", str(shelf), "--into", str(tmp_path), "--json", "--no-cache"]
+    assert run(command) == 2, "one release file is broken"
+    first = json.loads(capsys.readouterr().out)["releases"]
+    assert [bool(each["package"]) for each in first] == [True, True, False, True]
+    assert all(check_bag(Path(each["package"])) == () for each in first if each["package"])
+    assert run(command) == 2
+    second = json.loads(capsys.readouterr().out)["releases"]
+    assert [each["unchanged"] for each in second] == [True, True, False, True]
+    assert [each["package"] for each in second] == [each["package"] for each in first]
+
+
+def test_options_of_a_single_need_a_single(shelf: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["build", str(shelf), "--isrc", "ZZOSL2600001"]) == 2
+    assert "--isrc: found several releases, wanted one release" in capsys.readouterr().err
 
 
 def test_the_total_in_words() -> None:

@@ -34,4 +34,6 @@ def _entry(state: ReleaseState) -> dict[str, Any]:
         "problem": state.problem or None,
         "parts": state.parts,
         "duration_s": round(state.seconds, 3),
+        "package": state.package.as_posix() if state.package else None,
+        "unchanged": state.unchanged,
     }

@@ -79,8 +79,8 @@ def total_line(states: Sequence[ReleaseState]) -> str:
 
 
 def state_words(state: ReleaseState) -> str:
-    """The state as the other commands call it."""
-    return _RESULTS[state.result]
+    """The state as the other commands call it; after a build also what became of the package."""
+    return _RESULTS[state.result] + (", nothing changed" if state.unchanged else ", packed" if state.package else "")
 
 
 _RESULTS = {
