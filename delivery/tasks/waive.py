@@ -8,6 +8,7 @@ from pathlib import Path
 from delivery.intake import add_waiver
 from delivery.model.release import Waiver
 from delivery.pipeline.request import resolve_request
+from delivery.rules import unknown_waivers
 
 
 def waive(release_file: Path, waivers: Sequence[Waiver]) -> None:
@@ -21,3 +22,8 @@ def waive(release_file: Path, waivers: Sequence[Waiver]) -> None:
     resolve_request(release_file, (), waivers=tuple(waivers))
     for waiver in waivers:
         add_waiver(release_file, waiver)
+
+
+def can_waive(rule: str) -> bool:
+    """True if *rule* can be waived: it is what a spec requires, and a file can hold the waived value."""
+    return not unknown_waivers((Waiver(rule, "-", "-"),))

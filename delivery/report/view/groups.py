@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from delivery.model.finding import Answer
 from delivery.report.view import words
 from delivery.report.view.model import Notice
-from delivery.report.view.notices import by_words
+from delivery.report.view.notices import alike_in_words, by_words
 
 CLIENT_SUBJECTS = frozenset({"artwork", "codes", "label_copy", "rights", "title_style"})
 """Subjects of rules about what the client supplies."""
@@ -23,6 +23,8 @@ class Item:
     rule: str
     """Its id."""
     text: str
+    notices: tuple[Notice, ...] = ()
+    """What it sums up, one for each track and cause; none for a sentence that no rule gives."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +53,10 @@ def groups_of(notices: Iterable[Notice], own_remarks: Iterable[str] = ()) -> Gro
     remarked = [notice for notice in others if notice.subject not in CLIENT_SUBJECTS]
     further = tuple(Item("", "", text) for text in own_remarks)
     return Groups(
-        to_settle=tuple(Item(one.track, one.rule, sentence_of(one)) for one in by_words(refusing)),
+        to_settle=tuple(
+            Item(one.track, one.rule, sentence_of(one), tuple(same))
+            for one, same in zip(by_words(refusing), alike_in_words(refusing), strict=True)
+        ),
         questions=_questions(questioned),
         remarks=(*_by_rule(remarked), *further),
         remark_count=len(remarked) + len(further),
@@ -83,26 +88,39 @@ def sentence_of(notice: Notice) -> str:
 
 def _questions(notices: Iterable[Notice]) -> tuple[Item, ...]:
     """Fields not supplied in one item for the same tracks; the rules that one gap leaves unanswered in one item."""
-    missing: dict[tuple[str, str], list[str]] = {}
+    missing: dict[tuple[str, str], list[Notice]] = {}
     sentence: dict[str, list[Notice]] = {}
     for notice in notices:
         if notice.found == words.NOT_SUPPLIED:
-            missing.setdefault((notice.rule, notice.wanted), []).append(notice.track)
+            missing.setdefault((notice.rule, notice.wanted), []).append(notice)
         else:
             sentence.setdefault(notice.found or notice.why, []).append(notice)
-    fields: dict[tuple[str, str], list[str]] = {}
-    for (rule, field), tracks in missing.items():
-        fields.setdefault((words.runs(tracks), rule), []).append(field)
+    fields: dict[tuple[str, str], list[Notice]] = {}
+    for (rule, _), same in missing.items():
+        fields.setdefault((words.runs([notice.track for notice in same]), rule), []).extend(same)
     return (
-        *(Item(tracks, rule, f"{words.NOT_SUPPLIED}: {', '.join(names)}") for (tracks, rule), names in fields.items()),
+        *(
+            Item(
+                tracks,
+                rule,
+                f"{words.NOT_SUPPLIED}: {', '.join(words.unique(one.wanted for one in same))}",
+                tuple(same),
+            )
+            for (tracks, rule), same in fields.items()
+        ),
         *(_of_rules(text, same) for text, same in sentence.items()),
     )
+
+
+def _of_fields(tracks: str, rule: str, same: list[Notice]) -> Item:
+    names = ", ".join(words.unique(notice.wanted for notice in same))
+    return Item(tracks, rule, f"{words.NOT_SUPPLIED}: {names}", tuple(same))
 
 
 def _of_rules(text: str, same: list[Notice]) -> Item:
     rules = list(words.unique(notice.rule for notice in same))
     more = f" and {len(rules) - 1} more" if len(rules) > 1 else ""
-    return Item(words.runs(list(words.unique(notice.track for notice in same))), rules[0] + more, text)
+    return Item(words.runs(list(words.unique(notice.track for notice in same))), rules[0] + more, text, tuple(same))
 
 
 def _by_rule(notices: Iterable[Notice]) -> tuple[Item, ...]:
@@ -116,4 +134,4 @@ def _of_rule(rule: str, same: list[Notice]) -> Item:
     sentence = list(words.unique(notice.found or f"not measured: {notice.why}" for notice in same))
     more = f"; and {len(sentence) - 1} other" + "s" * (len(sentence) > 2) if len(sentence) > 1 else ""
     brief = sentence[0] if len(sentence[0]) <= BRIEF else f"{sentence[0][: BRIEF - 1].rstrip()}…"
-    return Item(words.runs(list(words.unique(notice.track for notice in same))), rule, brief + more)
+    return Item(words.runs(list(words.unique(notice.track for notice in same))), rule, brief + more, tuple(same))

@@ -76,10 +76,19 @@ def by_words(notices: Iterable[Notice]) -> list[Notice]:
 
     Places are listed by track; the times themselves stay with the original notices.
     """
+    return [same[0] if len(same) == 1 else _of_all(_without_track(same[0]), same) for same in alike_in_words(notices)]
+
+
+def alike_in_words(notices: Iterable[Notice]) -> list[list[Notice]]:
+    """Notices that differ in track and place alone, together."""
     alike: dict[Notice, list[Notice]] = {}
     for notice in notices:
-        alike.setdefault(replace(notice, track="", position=None, place="", at_s=()), []).append(notice)
-    return [same[0] if len(same) == 1 else _of_all(same_notice, same) for same_notice, same in alike.items()]
+        alike.setdefault(_without_track(notice), []).append(notice)
+    return list(alike.values())
+
+
+def _without_track(notice: Notice) -> Notice:
+    return replace(notice, track="", position=None, place="", at_s=())
 
 
 def _of_all(same_notice: Notice, same: list[Notice]) -> Notice:

@@ -1,0 +1,65 @@
+"""What open pages are informed of, as server-sent events (HTML Living Standard, 9.2)."""
+
+from __future__ import annotations
+
+import asyncio
+import json
+import threading
+from collections.abc import AsyncIterator
+from typing import Any
+
+BEAT_S = 15.0
+"""A comment line that often, so that a page which has gone is noticed."""
+MOST_WAITING = 200
+
+
+class Feed:
+    """Sends events to every page that shows a release. `send` may be called from any thread."""
+
+    def __init__(self) -> None:
+        self._pages: dict[asyncio.Queue[str], tuple[str, asyncio.AbstractEventLoop]] = {}
+        self._lock = threading.Lock()
+
+    def watched(self) -> set[str]:
+        """Ids of the releases that a page shows now."""
+        with self._lock:
+            return {release for release, _ in self._pages.values()}
+
+    def send(self, release: str, kind: str, data: Any = None) -> None:
+        text = f"event: {kind}\ndata: {json.dumps(data)}\n\n"
+        with self._lock:
+            pages = [(queue, loop) for queue, (of, loop) in self._pages.items() if of == release]
+        for queue, loop in pages:
+            loop.call_soon_threadsafe(_put, queue, text)
+
+    def end(self) -> None:
+        """Let every page go, when the desk closes."""
+        with self._lock:
+            pages = [(queue, loop) for queue, (_, loop) in self._pages.items()]
+        for queue, loop in pages:
+            loop.call_soon_threadsafe(_put, queue, "")
+
+    async def events(self, release: str, first: str = "") -> AsyncIterator[str]:
+        """Events for a page that shows *release*, until it goes or the desk closes."""
+        queue: asyncio.Queue[str] = asyncio.Queue(MOST_WAITING)
+        with self._lock:
+            self._pages[queue] = (release, asyncio.get_running_loop())
+        try:
+            yield f"retry: 2000\n\n{first}"
+            while True:
+                try:
+                    text = await asyncio.wait_for(queue.get(), BEAT_S)
+                except TimeoutError:
+                    text = ": still here\n\n"
+                if not text:
+                    return
+                yield text
+        finally:
+            with self._lock:
+                self._pages.pop(queue, None)
+
+
+def _put(queue: asyncio.Queue[str], text: str) -> None:
+    if queue.full():
+        queue.get_nowait()
+    queue.put_nowait(text)

@@ -1,0 +1,91 @@
+"""Hear a master: its own bytes where the browser plays them, else decoded by the core to WAV; with byte ranges."""
+
+from __future__ import annotations
+
+import tempfile
+import threading
+from pathlib import Path
+
+from starlette.requests import Request
+from starlette.responses import FileResponse, JSONResponse, PlainTextResponse, Response
+from starlette.routing import Route
+
+from delivery.desk.pages._shared import desk_of, release_of
+from delivery.errors import DeliveryError
+
+MOST_DECODED = 4
+"""Decoded masters kept at a time: an hour at 24/96 has 2 GB."""
+
+
+def routes() -> list[Route]:
+    at = "/desk/release/{release}/sound/{position:int}"
+    return [Route(at, sound), Route(f"{at}/facts", facts)]
+
+
+def facts(request: Request) -> Response:
+    """What is heard, in a sentence."""
+    from delivery.tasks.playable import playable
+
+    path = _master(request)
+    if path is None:
+        return JSONResponse({"message": NOT_OPEN}, 404)
+    try:
+        found = playable(path)
+    except DeliveryError as error:
+        return JSONResponse({"message": str(error)}, 400)
+    return JSONResponse({"text": found.text, "key": found.key})
+
+
+def sound(request: Request) -> Response:
+    from delivery.tasks.playable import playable
+
+    path = _master(request)
+    if path is None:
+        return PlainTextResponse(NOT_OPEN, 404)
+    try:
+        found = playable(path)
+        served = path if found.direct else DECODED.of(path, found.key)
+    except DeliveryError as error:
+        return PlainTextResponse(f"{error}\n", 400)
+    return FileResponse(served, media_type="audio/wav")
+
+
+NOT_OPEN = "This master is not in a folder that you opened.\n"
+
+
+def _master(request: Request) -> Path | None:
+    """The file of a track, links resolved; None if it lies outside the opened folders."""
+    release = release_of(request).text.release
+    position = request.path_params["position"]
+    found = next((each.file for each in release.tracks if each.position == position), None) if release else None
+    if found is None or not desk_of(request).folders.holds(found):
+        return None
+    real = found.resolve()
+    return real if real.is_file() else None
+
+
+class _Decoded:
+    """Decoded masters in a folder that only the user can read, deleted when the desk ends."""
+
+    def __init__(self) -> None:
+        self._folder: tempfile.TemporaryDirectory[str] | None = None
+        self._made: dict[tuple[Path, str], Path] = {}
+        self._lock = threading.Lock()
+
+    def of(self, path: Path, key: str) -> Path:
+        from delivery.tasks.playable import write_wav
+
+        with self._lock:
+            if self._folder is None:
+                self._folder = tempfile.TemporaryDirectory(prefix="delivery-desk-")
+            known = self._made.pop((path, key), None)
+            if known is None:
+                known = Path(self._folder.name) / f"{len(self._made)}-{key}.wav"
+                write_wav(path, known)
+            self._made[path, key] = known
+            while len(self._made) > MOST_DECODED:
+                self._made.pop(next(iter(self._made))).unlink(missing_ok=True)
+            return known
+
+
+DECODED = _Decoded()

@@ -1,0 +1,65 @@
+// Every page: what is posted, and what is shown of the answer. The token is sent with each post and stored nowhere else.
+const token = document.querySelector('meta[name="desk-token"]').content;
+const status = document.getElementById("status");
+
+export const say = (text) => { status.textContent = text; };
+export const digest = () => document.body.dataset.digest || "";
+
+export const post = async (path, data, headers = {}) => {
+  const raw = data instanceof Blob;
+  let answer;
+  try {
+    answer = await fetch(path, {
+      method: "POST",
+      headers: { "X-Desk-Token": token, ...(raw ? {} : { "Content-Type": "application/json" }), ...headers },
+      body: raw ? data : JSON.stringify({ digest: digest(), ...data }),
+    });
+  } catch {
+    say("The desk does not answer: it was closed. Start it again with 'delivery desk'.");
+    return null;
+  }
+  const told = await answer.json().catch(() => ({ message: "The desk gave no answer that can be read." }));
+  if (!answer.ok) {
+    say(told.message || "Refused.");
+    return null;
+  }
+  if (told.digest) document.body.dataset.digest = told.digest;
+  say("");
+  if (told.go) location.assign(new URL(told.go, document.baseURI));
+  return told;
+};
+
+// Buttons and forms that post and then show the page anew.
+const followed = new Set();
+export const afterwards = (done) => followed.add(done);
+const finish = (told) => { if (told && !told.go) followed.forEach((done) => done(told)); };
+
+document.addEventListener("click", async (event) => {
+  const button = event.target.closest("button[data-post]");
+  if (button) {
+    button.disabled = true;
+    const told = await post(button.dataset.post, button.dataset.path ? { path: button.dataset.path } : {});
+    if (button.dataset.then === "closed" && told) {
+      document.querySelector("main").innerHTML = "<h1>Closed</h1><p>The desk is closed. Start it again with <code>delivery desk</code>.</p>";
+      document.querySelector("header.bar").remove();
+      document.getElementById("player")?.remove();
+      return;
+    }
+    button.disabled = false;
+    finish(told);
+  }
+  const copying = event.target.closest("button[data-copy]");
+  if (copying) {
+    await navigator.clipboard.writeText(document.getElementById(copying.dataset.copy).textContent);
+    say("Copied.");
+  }
+});
+document.addEventListener("submit", async (event) => {
+  const form = event.target.closest("form[data-form]");
+  if (!form) return;
+  event.preventDefault();
+  const data = Object.fromEntries(new FormData(form));
+  if (data.by) localStorage.setItem("by", data.by);
+  if (form.dataset.rules) data.rules = form.dataset.rules.split(" ");
+  finish(await post(form.dataset.form, data));
+});

@@ -1,0 +1,132 @@
+"""What the worker process does: checks, builds and verifies, as the commands do. Results are small enough to send."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from delivery.report.view.model import View
+
+if TYPE_CHECKING:
+    from delivery.model.part import Delivery
+
+Progress = Callable[[str, int, int], None]
+
+
+@dataclass(frozen=True, slots=True)
+class CheckJob:
+    release_file: Path
+
+
+@dataclass(frozen=True, slots=True)
+class BuildJob:
+    release_file: Path
+    replace: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class VerifyJob:
+    package: Path
+
+
+@dataclass(frozen=True, slots=True)
+class CheckResult:
+    view: View
+    remarks: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class BuildResult:
+    view: View
+    remarks: tuple[str, ...]
+    package: Path | None
+    """None if every deliverable was refused."""
+    fingerprint: str = ""
+    sheet: Path | None = None
+    page: Path | None = None
+    mail: str = ""
+    """The mail text."""
+
+
+@dataclass(frozen=True, slots=True)
+class VerifyResult:
+    whole: bool
+    files: int
+    rows: tuple[tuple[str, str, str, str], ...]
+    """Path, subject, expected, found."""
+    fingerprint: str
+
+
+Job = CheckJob | BuildJob | VerifyJob
+Outcome = CheckResult | BuildResult | VerifyResult
+
+
+def do(job: Job, workers: int, progress: Progress) -> Outcome:
+    """Do *job*.
+
+    Raises
+    ------
+    DeliveryError : as the command of that name
+    """
+    if isinstance(job, CheckJob):
+        return _check(job, workers, progress)
+    return _build(job, workers, progress) if isinstance(job, BuildJob) else _verify(job, workers, progress)
+
+
+def _check(job: CheckJob, workers: int, progress: Progress) -> CheckResult:
+    from datetime import date
+
+    from delivery import Options, check, figures, resolve_request
+    from delivery.report.view.make import view_of
+    from delivery.tasks.stores import MeasurementCache, delivered_before
+
+    request = resolve_request(job.release_file, today=date.today())
+    with MeasurementCache() as cache:
+        delivery = check(request, Options(workers=workers, cache=cache, progress=progress))
+    remarks = (*request.remarks, *delivered_before(delivery), *cache.remarks)
+    return CheckResult(_small(view_of(delivery, figures())), remarks)
+
+
+def _build(job: BuildJob, workers: int, progress: Progress) -> BuildResult:
+    from datetime import date
+
+    from delivery import Options, build, figures, resolve_request
+    from delivery.report.view.make import view_of
+    from delivery.tasks.stores import MeasurementCache, delivered_before
+
+    request = resolve_request(job.release_file, today=date.today())
+    with MeasurementCache() as cache:
+        options = Options(workers=workers, cache=cache, replace=job.replace, progress=progress)
+        built = build(request, job.release_file.parent, options)
+    remarks = (*request.remarks, *delivered_before(built.delivery, built.package))
+    view, papers = _small(view_of(built.delivery, figures())), built.papers
+    if built.package is None:
+        return BuildResult(view, remarks, None)
+    mail = papers["mail"].read_text(encoding="utf-8")
+    return BuildResult(view, remarks, built.package, built.fingerprint, papers["sheet"], papers["page"], mail)
+
+
+def _verify(job: VerifyJob, workers: int, progress: Progress) -> VerifyResult:
+    from delivery import verify
+
+    checked = verify(job.package, workers=workers, progress=progress)
+    return VerifyResult(checked.whole, checked.files, tuple(checked.rows()), checked.fingerprint)
+
+
+def _small(view: View) -> View:
+    """Without the measurements: the view has every number that is printed."""
+    return replace(view, delivery=_bare(view.delivery))
+
+
+def _bare(delivery: Delivery) -> Delivery:
+    from delivery.model.figure import Measurement
+
+    def lean(measurement: Measurement | None) -> Measurement | None:
+        if measurement is None:
+            return None
+        return Measurement({name: one for name, one in measurement.items() if name == "duration_s"})
+
+    sources = tuple(replace(one, measurement=lean(one.measurement), doubled=None) for one in delivery.sources)
+    return replace(delivery, sources=sources, parts=(), images=(), selections=(), joins=(), likenesses=())

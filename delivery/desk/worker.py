@@ -1,0 +1,209 @@
+"""Heavy work in a process of its own, one job after the other, so that pages are answered at once meanwhile.
+
+A job is cancelled by an interrupt, as with Ctrl-C on the command line: nothing half-made is left. When the desk's own
+process ends in any way, the pipe closes and the worker interrupts and ends itself.
+"""
+
+from __future__ import annotations
+
+import multiprocessing
+import os
+import pickle
+import signal
+import threading
+from collections.abc import Callable
+from contextlib import suppress
+from dataclasses import dataclass, field
+from multiprocessing.connection import Connection
+from typing import Any
+
+from delivery.desk.work import Job, Outcome, do
+from delivery.errors import DeliveryError
+
+CANCEL, END = "cancel", "end"
+"""Messages to the worker process beside jobs."""
+CANCELLED = "Cancelled: nothing half-made is left behind."
+ENDED = "The worker process ended unexpectedly; nothing half-made is left behind. Try again, and please report it."
+
+
+@dataclass(eq=False)
+class Ticket:
+    """A job that is waiting or running, and whom it informs. The callbacks run in a thread of the worker."""
+
+    job: Job
+    on_progress: Callable[[str, int, int], None]
+    on_done: Callable[[Ticket, Outcome], None]
+    on_failed: Callable[[Ticket, str], None]
+    """With one clear message."""
+    cancelled: bool = field(default=False)
+
+
+class Worker:
+    """Does tickets in order, one at a time, in a child process that is started when it is first needed."""
+
+    def __init__(self, workers: int = max(1, min(8, os.cpu_count() or 1))) -> None:
+        self._workers = workers
+        self._waiting: list[Ticket] = []
+        self._running: Ticket | None = None
+        self._something = threading.Condition()
+        self._child: multiprocessing.process.BaseProcess | None = None
+        self._pipe: Connection | None = None
+        self._closed = False
+        threading.Thread(target=self._serve, daemon=True, name="desk worker").start()
+
+    def put(self, ticket: Ticket, *, first: bool = False) -> Ticket:
+        with self._something:
+            self._waiting.insert(0 if first else len(self._waiting), ticket)
+            self._something.notify()
+        return ticket
+
+    def cancel(self, ticket: Ticket) -> None:
+        """Remove a waiting ticket or interrupt a running one; its `on_failed` is called either way."""
+        with self._something:
+            waiting = ticket in self._waiting
+            ticket.cancelled = True
+            if waiting:
+                self._waiting.remove(ticket)
+            elif self._running is ticket and self._pipe is not None:
+                with suppress(OSError):
+                    self._pipe.send(CANCEL)
+        if waiting:
+            ticket.on_failed(ticket, CANCELLED)
+
+    def close(self) -> None:
+        """Cancel everything and end the child process; returns when it has ended."""
+        with self._something:
+            self._closed = True
+            self._waiting.clear()
+            if self._pipe is not None:
+                with suppress(OSError):
+                    self._pipe.send(END)
+            child = self._child
+            self._something.notify()
+        if child is not None:
+            child.join(timeout=20)
+            if child.is_alive():
+                child.kill()
+
+    def _serve(self) -> None:
+        while True:
+            with self._something:
+                self._something.wait_for(lambda: self._waiting or self._closed)
+                if self._closed:
+                    return
+                ticket = self._running = self._waiting.pop(0)
+            try:
+                self._do(ticket)
+            except (EOFError, OSError, pickle.UnpicklingError):
+                self._drop_child()
+                if not self._closed:
+                    ticket.on_failed(ticket, CANCELLED if ticket.cancelled else ENDED)
+            finally:
+                with self._something:
+                    self._running = None
+
+    def _do(self, ticket: Ticket) -> None:
+        pipe = self._connected()
+        pipe.send(ticket.job)
+        while True:
+            kind, *rest = pipe.recv()
+            if kind == "progress":
+                ticket.on_progress(*rest)
+            elif kind == "done":
+                ticket.on_done(ticket, *rest)
+                return
+            else:
+                ticket.on_failed(ticket, *rest)
+                return
+
+    def _connected(self) -> Connection:
+        with self._something:
+            if self._closed:
+                raise EOFError
+            if self._pipe is None or self._child is None or not self._child.is_alive():
+                context = multiprocessing.get_context("spawn")
+                self._pipe, theirs = context.Pipe()
+                self._child = context.Process(target=serve, args=(theirs, self._workers), daemon=False)
+                self._child.start()
+                theirs.close()
+            return self._pipe
+
+    def _drop_child(self) -> None:
+        with self._something:
+            if self._pipe is not None:
+                self._pipe.close()
+            self._pipe = None
+
+
+def serve(pipe: Connection, workers: int) -> None:
+    """Main function of the child process: jobs come from *pipe*, messages go back."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C in a terminal reaches the desk, which closes the pipe
+    with suppress(OSError, AttributeError):
+        os.nice(5)
+    jobs = _Inbox(pipe)
+    while (job := jobs.next()) is not None:
+        jobs.may_interrupt(True)
+        try:
+            answer: tuple[Any, ...] = ("done", do(job, workers, lambda *said: pipe.send(("progress", *said))))
+        except KeyboardInterrupt:
+            answer = ("failed", CANCELLED)
+        except DeliveryError as error:
+            answer = ("failed", str(error))
+        except Exception as error:  # noqa: BLE001 - the last edge: an unforeseen error is one message too
+            answer = ("failed", f"An error in the program itself ({type(error).__name__}: {error}). Please report it.")
+        finally:
+            jobs.may_interrupt(False)
+        try:
+            pipe.send(answer)
+        except OSError:
+            return
+
+
+class _Inbox:
+    """Reads the pipe in a thread: a job is kept, 'cancel' and the end of the desk interrupt the main thread."""
+
+    def __init__(self, pipe: Connection) -> None:
+        self._pipe = pipe
+        self._job: Job | None = None
+        self._news = threading.Condition()
+        self._ended = False
+        self._interruptible = False
+        threading.Thread(target=self._read, daemon=True).start()
+
+    def next(self) -> Job | None:
+        """The next job; None when the desk has ended."""
+        with self._news:
+            self._news.wait_for(lambda: self._job is not None or self._ended)
+            job, self._job = self._job, None
+            return job
+
+    def may_interrupt(self, yes: bool) -> None:
+        with self._news:
+            self._interruptible = yes
+            if self._ended:
+                self._interruptible = False
+        signal.signal(signal.SIGINT, signal.default_int_handler if self._interruptible else signal.SIG_IGN)
+
+    def _read(self) -> None:
+        while not self._ended:
+            try:
+                message = self._pipe.recv()
+            except (EOFError, OSError):
+                message = None
+            with self._news:
+                self._ended = message is None or message == END
+                if not self._ended and message != CANCEL:
+                    self._job = message
+                elif self._interruptible:
+                    _interrupt()
+                self._news.notify()
+
+
+def _interrupt() -> None:
+    """Raise KeyboardInterrupt in the main thread, also while it waits."""
+    if hasattr(signal, "pthread_kill"):
+        signal.pthread_kill(threading.main_thread().ident or 0, signal.SIGINT)
+    else:
+        import _thread
+
+        _thread.interrupt_main()

@@ -1,0 +1,101 @@
+"""A desk in this process, with an album of short masters in a folder that was opened, and a client that was let in."""
+
+from __future__ import annotations
+
+import asyncio
+import shutil
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+import httpx
+import numpy as np
+import pytest
+import soundfile
+
+from delivery.desk.app import application
+from delivery.desk.folders import Folders
+from delivery.desk.sessions import COOKIE, TOKEN_HEADER, Session, Sessions
+from delivery.desk.state import Desk
+
+ADDRESS = "http://127.0.0.1:8000/"
+OWN = {"Origin": "http://127.0.0.1:8000"}
+RATE_HZ = 44_100
+
+
+@dataclass
+class Client:
+    """Requests as a browser sends them: with the cookie, and posts with origin and token, unless told otherwise."""
+
+    desk: Desk
+    sessions: Sessions
+    session: Session
+    folder: Path
+    cookies: dict[str, str] = field(default_factory=dict)
+
+    @property
+    def release(self) -> str:
+        return f"release/{self.desk.releases()[0].id}"
+
+    @property
+    def digest(self) -> str:
+        return self.desk.releases()[0].text.digest
+
+    def ask(self, method: str, path: str, headers: dict[str, str] | None = None, **what: Any) -> httpx.Response:
+        """*path* below the pages' own, or from the root if it begins with a slash."""
+
+        async def go() -> httpx.Response:
+            transport = httpx.ASGITransport(app=application(self.desk, self.sessions, ADDRESS))
+            async with httpx.AsyncClient(transport=transport, base_url=ADDRESS) as client:
+                where = path if path.startswith("/") else f"{self.sessions.path}{path}"
+                cookie = {"Cookie": "; ".join(f"{name}={value}" for name, value in self.cookies.items())}
+                return await client.request(method, where, headers={**cookie, **(headers or {})}, **what)
+
+        return asyncio.run(go())
+
+    def get(self, path: str, **headers: str) -> httpx.Response:
+        return self.ask("GET", path, headers)
+
+    def post(self, path: str, data: dict[str, Any], headers: dict[str, str] | None = None) -> httpx.Response:
+        sent = {**OWN, TOKEN_HEADER: self.session.token, **(headers or {})}
+        return self.ask("POST", path, {name: value for name, value in sent.items() if value}, json=data)
+
+
+@pytest.fixture(scope="session")
+def masters(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Three songs of two seconds, a cover, and a release file with comments."""
+    folder = tmp_path_factory.mktemp("masters")
+    chance = np.random.default_rng(7)
+    for number in (1, 2, 3):
+        sound = 0.1 * chance.standard_normal((2 * RATE_HZ, 2)) * np.linspace(1, 0.2, 2 * RATE_HZ)[:, None]
+        soundfile.write(folder / f"{number:02} Song.wav", sound, RATE_HZ, "PCM_24")
+    text = [
+        "# kept by hand",
+        'title: "Low Water"  # working title',
+        'artist: "Ada Fenn"',
+        "upc:",
+        "deliver_to: [sync-48-24]",
+        "waivers:",
+        '  - {rule: "tail_s", track: 3, by: "A. Moreau", why: "it ends so"}',
+        "tracks:",
+    ]
+    for number in (1, 2, 3):
+        text += [f"  # song {number}", f'  - file: "{number:02} Song.wav"', f'    title: "Song {number}"', "    isrc:"]
+    (folder / "release.yaml").write_text("\n".join(text) + "\n", encoding="utf-8")
+    return folder
+
+
+@pytest.fixture
+def client(masters: Path, tmp_path: Path) -> Iterator[Client]:
+    folder = (tmp_path / "album").resolve()
+    shutil.copytree(masters, folder)
+    folders = Folders()
+    folders.open(folder)
+    desk, sessions = Desk(folders), Sessions()
+    session = sessions.enter(sessions.new_secret())
+    assert session is not None
+    try:
+        yield Client(desk, sessions, session, folder, {COOKIE: session.cookie})
+    finally:
+        desk.close()
