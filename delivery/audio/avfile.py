@@ -69,6 +69,7 @@ class AvFile:
             self.facts = _counted(path, header, self.facts)
 
     def close(self) -> None:
+        """Close the file."""
         self._file.close()
         self._bytes.close()
 

@@ -54,7 +54,8 @@ class Decoder(Protocol):
     def read_into(self, memory: memoryview, frames: int) -> int:
         """Decode up to *frames* frames into the start of *memory*; return their number, 0 at the end."""
 
-    def close(self) -> None: ...
+    def close(self) -> None:
+        """Close the sound."""
 
 
 def main() -> None:

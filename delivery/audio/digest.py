@@ -41,6 +41,7 @@ class AudioDigest:
         self._as_integers.update(_bytes(np.ascontiguousarray(values, dtype="<i4")))
 
     def hexdigest(self) -> str:
+        """BLAKE3 of the samples seen so far, in hexadecimal digits."""
         digest = self._as_floats if self._as_integers is None else self._as_integers
         return str(digest.hexdigest())
 

@@ -53,10 +53,12 @@ class SoundFacts:
 
     @property
     def lossy(self) -> bool:
+        """True if the coding is lossy: there is no bit depth."""
         return self.bits is None
 
     @property
     def duration_s(self) -> float:
+        """Length in seconds."""
         return self.frames / self.rate_hz
 
 

@@ -51,6 +51,7 @@ class PcmForm:
 
     @property
     def data_bytes_a_frame(self) -> int:
+        """Bytes of one frame of audio data."""
         bits = (64 if self.bits == 64 else 32) if self.coding == "float" else self.bits
         return self.channels * bits // 8
 

@@ -43,6 +43,7 @@ class PlainPcm:
         )
 
     def close(self) -> None:
+        """Close the file."""
         self._file.close()
 
     def blocks(self, frames: int = BLOCK_FRAMES, start: int = 0) -> Iterator[Array]:

@@ -55,6 +55,7 @@ class SndFile:
         self._reached = 0
 
     def close(self) -> None:
+        """Close the file."""
         self._file.close()
         if self._bytes:
             self._bytes.close()

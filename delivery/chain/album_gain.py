@@ -16,6 +16,8 @@ Songs = Sequence[tuple[str, Measurement]]
 
 @dataclass(frozen=True, slots=True)
 class AlbumGain:
+    """One gain for all songs of an album, and its reason."""
+
     gain_db: float
     because: str
 

@@ -35,10 +35,12 @@ class Segment:
 
     @property
     def begins(self) -> int:
+        """First frame of the segment in the image."""
         return self.songs[0].begins
 
     @property
     def length(self) -> int:
+        """Length in frames."""
         return self.songs[-1].ends - self.begins
 
 

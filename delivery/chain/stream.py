@@ -153,6 +153,7 @@ class Place:
 
     @property
     def master(self) -> Master:
+        """The song's own master."""
         return self.stream.masters[self.index]
 
     @property

@@ -35,6 +35,7 @@ class MasterFacts:
 
     @classmethod
     def of(cls, measurement: Measurement) -> MasterFacts:
+        """The facts of a measured master."""
         value = measurement.value
         return cls(
             value("container"),
@@ -51,6 +52,7 @@ class MasterFacts:
 
     @property
     def lossless(self) -> bool:
+        """True for PCM and float."""
         return self.coding in ("pcm", "float")
 
 

@@ -47,6 +47,7 @@ def is_interactive() -> bool:
 
 
 def print_json(document: Any) -> None:
+    """Print *document* as JSON to standard output."""
     import json
 
     print(json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False))

@@ -17,6 +17,7 @@ ORDER = 3.5
 
 
 def add(app: typer.Typer) -> None:
+    """Register the command."""
     app.command(
         epilog="Examples:  delivery accept album clip_runs_max:3 tail_s:12 --by 'I. Merrow' --why 'tape, intended'  ·  "
         "delivery accept album --all mono_loss_octave_max_db --by 'I. Merrow' --why 'wide on purpose'  ·  "

@@ -18,6 +18,7 @@ ORDER = 3
 
 
 def add(app: typer.Typer) -> None:
+    """Register the command."""
     app.command(
         epilog="Examples:  delivery build album/release.yaml  ·  delivery build album --into deliveries --zip  ·  "
         "delivery build Song.wav --title 'Low Water' --artist 'Ada Fenn' --isrc ZZOSL2600001  ·  "

@@ -16,6 +16,7 @@ ORDER = 5.5
 
 
 def add(app: typer.Typer) -> None:
+    """Register the command."""
     app.command(
         epilog="Examples:  delivery compare Song.wav --reference indie-folk  ·  "
         "delivery compare album/release.yaml -r indie-folk --json  ·  "

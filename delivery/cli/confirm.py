@@ -13,6 +13,7 @@ ORDER = 1.5
 
 
 def add(app: typer.Typer) -> None:
+    """Register the command."""
     app.command(
         epilog="Examples:  delivery confirm album  ·  delivery confirm album --all  ·  "
         "delivery confirm album title:3 title:all artwork"

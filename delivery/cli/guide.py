@@ -12,6 +12,7 @@ ORDER = 10
 
 
 def add(app: typer.Typer) -> None:
+    """Register the command."""
     app.command(epilog="Examples:  delivery guide  ·  delivery guide specs  ·  delivery guide news")(guide)
 
 

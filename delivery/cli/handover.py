@@ -13,6 +13,7 @@ ORDER = 4.4
 
 
 def add(app: typer.Typer) -> None:
+    """Register the command."""
     app.command(
         epilog="Examples:  delivery handover 'OSL-014 Harbour Arithmetic rev 1' --to 'Ada Fenn' --by 'T. Wrenfield' "
         "--how upload  ·  delivery handover 'OSL-014 Harbour Arithmetic rev 1' --answer 'side B sounds fine'"

@@ -13,6 +13,7 @@ ORDER = 4.2
 
 
 def add(app: typer.Typer) -> None:
+    """Register the command."""
     app.command(
         epilog="Examples:  delivery history ZZ-OSL-26-00001  ·  delivery history Ada Fenn  ·  "
         "delivery history 'Low Water FINAL.wav'  ·  delivery history --rebuild ~/deliveries"

@@ -13,6 +13,7 @@ ORDER = 6
 
 
 def add(app: typer.Typer) -> None:
+    """Register the command."""
     app.command(
         name="label-copy",
         epilog="Examples:  delivery label-copy album  ·  delivery label-copy album --as xlsx --into copy.xlsx",

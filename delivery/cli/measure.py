@@ -23,6 +23,7 @@ ORDER = 5
 
 
 def add(app: typer.Typer) -> None:
+    """Register the command."""
     app.command(
         epilog="Examples:  delivery measure Song.wav  ·  delivery measure --json masters/*.flac  ·  "
         "delivery measure --csv masters > figures.csv"

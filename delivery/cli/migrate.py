@@ -13,6 +13,7 @@ ORDER = 9
 
 
 def add(app: typer.Typer) -> None:
+    """Register the command."""
     app.command(epilog="Example:  delivery migrate album/release.yaml specs/*.yaml")(migrate)
 
 

@@ -13,6 +13,7 @@ ORDER = 2.5
 
 
 def add(app: typer.Typer) -> None:
+    """Register the command."""
     app.command(epilog="Examples:  delivery names album  ·  delivery names album -s sync-48-24 --json")(names)
 
 

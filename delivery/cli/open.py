@@ -10,6 +10,7 @@ ORDER = 4.5
 
 
 def add(app: typer.Typer) -> None:
+    """Register the command."""
     app.command(name="open", epilog="Example:  delivery open")(open_handovers)
 
 

@@ -14,6 +14,7 @@ MAIL, SHEET = "questions.txt", "questions.xlsx"
 
 
 def add(app: typer.Typer) -> None:
+    """Register the command."""
     app.command(
         epilog="Example:  delivery questions album  ·  the answer comes back with:  "
         "delivery start album --label-copy questions.xlsx"

@@ -21,6 +21,7 @@ Name = Annotated[str, typer.Argument(help="Name of the reference, such as indie-
 
 
 def add(app: typer.Typer) -> None:
+    """Register the command."""
     references = typer.Typer(
         help="Keep the figures of reference playlists for comparing.",
         epilog="Examples:  delivery reference make indie-folk peers/  ·  delivery compare Song.wav -r indie-folk",

@@ -16,6 +16,7 @@ ORDER = 6
 
 
 def add(app: typer.Typer) -> None:
+    """Register the command."""
     specs = typer.Typer(help="List, explain, compare and begin spec files.", no_args_is_help=True)
     for command in (list_specs, explain, diff, new):
         specs.command(name="list" if command is list_specs else None)(command)

@@ -17,6 +17,7 @@ ORDER = 1
 
 
 def add(app: typer.Typer) -> None:
+    """Register the command."""
     app.command(
         epilog="Examples:  delivery start masters/  ·  delivery start masters/ --blank-sheet copy.xlsx  ·  "
         "delivery start masters/ --label-copy 'from client.xlsx'  ·  "

@@ -18,6 +18,7 @@ ORDER = 4
 
 
 def add(app: typer.Typer) -> None:
+    """Register the command."""
     app.command(epilog="Example:  delivery verify 'OSL-014 Harbour Arithmetic'")(verify)
 
 

@@ -17,6 +17,7 @@ ORDER = 2.5
 
 
 def add(app: typer.Typer) -> None:
+    """Register the command."""
     app.command(epilog="Example:  delivery watch bounces albums --notify")(watch)
 
 

@@ -27,6 +27,7 @@ class Recording:
 
     @property
     def named(self) -> str:
+        """Title with its version in brackets."""
         return f"{self.title} ({self.version})" if self.version else self.title
 
 

@@ -39,6 +39,8 @@ VERSIONS = {
 
 @dataclass(frozen=True, slots=True)
 class Claims:
+    """Rate and bit depth claimed by a file name; None: no claim."""
+
     rate_hz: int | None = None
     bits: int | None = None
 

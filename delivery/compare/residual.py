@@ -53,6 +53,7 @@ class ResidualSums:
         return tuple(_decibels(left, one or left) for one, left in self._squares)
 
     def bands_db(self) -> tuple[float, ...]:
+        """Residual of each band, dB relative to the first file's band."""
         return tuple(_decibels(float(left), float(one or left)) for one, left in self._bands.T)
 
 

@@ -26,9 +26,11 @@ _UNREAD = "tags and chunks of this file cannot be read; it ships unchanged"
 class Family(Protocol):
     """Functions of each module of ``tags`` for a family of containers."""
 
-    def items(self, path: Path) -> tuple[Item, ...]: ...
+    def items(self, path: Path) -> tuple[Item, ...]:
+        """Tags and chunks of *path*."""
 
-    def strip(self, path: Path, gone: Collection[Item]) -> None: ...
+    def strip(self, path: Path, gone: Collection[Item]) -> None:
+        """Remove *gone* from *path*, our own copy."""
 
 
 @dataclass(frozen=True, slots=True)

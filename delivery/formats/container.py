@@ -7,6 +7,8 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, slots=True)
 class Container:
+    """One container: what it can hold and how it is tagged."""
+
     id: str
     """As specs name it: 'wav', 'aiff', 'flac', 'mp3', 'm4a', 'opus'."""
     title: str
@@ -35,4 +37,5 @@ class Container:
 
     @property
     def lossless(self) -> bool:
+        """True if it holds integers of at least one bit depth."""
         return bool(self.bits)

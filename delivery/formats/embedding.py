@@ -32,11 +32,14 @@ class TagFormat(Protocol):
 
     def write(
         self, path: Path, values: Mapping[str, str], picture: bytes | None, measurement: Measurement | None
-    ) -> None: ...
+    ) -> None:
+        """Write *values*, by field id, the picture and the loudness of *measurement* into our own copy at *path*."""
 
-    def read_columns(self, path: Path) -> dict[str, dict[str, str]]: ...
+    def read_columns(self, path: Path) -> dict[str, dict[str, str]]:
+        """Values by tag format and field id."""
 
-    def read_picture(self, path: Path) -> bytes | None: ...
+    def read_picture(self, path: Path) -> bytes | None:
+        """The front cover; None if there is none."""
 
 
 def embed(

@@ -25,6 +25,7 @@ NAME = re.compile(r"[^\W_](?:[\w .&+'-]{0,78}[\w&+'-])?")
 
 
 def references_folder() -> Path:
+    """The folder in which references are stored."""
     return data_folder() / "references"
 
 

@@ -76,6 +76,7 @@ class MeasurementCache:
         self.close()
 
     def close(self) -> None:
+        """Close the store."""
         with self._lock:
             self._store.close()
 

@@ -22,6 +22,7 @@ COLUMNS = (
 
 
 def path_of_first() -> Path:
+    """Path of the first ledger."""
     return data_folder() / NAME
 
 

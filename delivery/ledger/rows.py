@@ -95,10 +95,12 @@ def _drop_first_rows(store: sqlite3.Connection, delivery: PastDelivery, number: 
 
 
 def ids(store: sqlite3.Connection, query: str, values: Sequence[Any] = ()) -> list[int]:
+    """First column of the rows that *query* finds."""
     return [row[0] for row in store.execute(query, values)]
 
 
 def read(store: sqlite3.Connection, number: int, *, document: bool = False) -> PastDelivery | None:
+    """The delivery of that number; None if there is none. *document*: with its data document."""
     row = store.execute(f"SELECT {', '.join(_TEXTS)}, specs, waivers FROM delivery WHERE id = ?", (number,)).fetchone()
     if row is None:
         return None
@@ -148,6 +150,7 @@ def _document(store: sqlite3.Connection, number: int) -> Mapping[str, Any] | Non
 
 
 def sent(store: sqlite3.Connection, column: str, values: list[str]) -> Iterator[tuple[int, SentRecording]]:
+    """Recordings with one of *values* in *column*, by number."""
     texts = "release_key, delivery.title, revision, position, isrc, audio_hash, duration_s, recording.title"
     for start in range(0, len(values), MOST_ASKED):
         some = values[start : start + MOST_ASKED]

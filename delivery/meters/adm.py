@@ -33,6 +33,7 @@ class Adm:
         """Nothing to do: the samples do not describe the model."""
 
     def result(self) -> tuple[Reading, ...]:
+        """Readings of the figures in `gives`, in that order."""
         sound = self._sound
         try:
             found = bodies(sound, (b"chna", b"axml"))

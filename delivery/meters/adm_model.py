@@ -69,9 +69,11 @@ class Document:
         self.elements = [element for element in whole.iter() if _id(element)]
 
     def named(self, kind: str) -> list[Any]:
+        """Elements of that *kind*, without namespace."""
         return [element for element in self.elements if _name(element) == kind]
 
     def by_id(self) -> Mapping[str, Any]:
+        """Elements by their ID attribute."""
         return {_id(element).upper(): element for element in self.elements}
 
 

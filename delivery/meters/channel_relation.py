@@ -55,6 +55,7 @@ class ChannelRelation:
 
     @staticmethod
     def derive(readings: Mapping[str, Reading]) -> tuple[Reading, ...]:
+        """Readings of the figures in `gives`, from the *readings* of the other meters."""
         correlation, curve, identical, octaves_hz, losses_db = (readings[name].value for name in ChannelRelation.needs)
         residual_db = 10 * float(np.log10(max(1 - correlation**2, 10 ** (DEEPEST_DB / 10))))
         same = residual_db <= NEARLY_MONO_DB

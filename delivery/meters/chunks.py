@@ -41,6 +41,7 @@ class Chunks:
         """Nothing to do: the samples state no positions."""
 
     def result(self) -> tuple[Reading, ...]:
+        """Readings of the figures in `gives`, in that order."""
         try:
             found = bodies(self._sound, (b"bext", b"smpl"))
         except Unusable as problem:

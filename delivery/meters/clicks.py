@@ -99,6 +99,7 @@ class Clicks:
         self._frames = 0
 
     def update(self, block: Array) -> None:
+        """Take in the next block, (frames, channels) float64."""
         self._frames += len(block)
         if not self._why_not:
             self._take(planar(block))
@@ -158,6 +159,7 @@ class Clicks:
         return None if x is None else first + int(np.abs(np.diff(x, 3)).argmax())
 
     def result(self) -> tuple[Reading, ...]:
+        """Readings of the figures in `gives`, in that order."""
         if not self._frames or self._why_not:
             return all_missing(self.gives, self._why_not or NO_SOUND)
         self._take(np.zeros((len(self._rough), TAIL * self._stretch)))

@@ -46,11 +46,13 @@ class ClipRuns:
         self._frames = 0
 
     def update(self, block: Array) -> None:
+        """Take in the next block, (frames, channels) float64."""
         for c, samples in enumerate(planar(block)):
             follow(samples, self._frames, self._floats[c], self._wholes[c], self._runs[c], self._apart)
         self._frames += len(block)
 
     def result(self) -> tuple[Reading, ...]:
+        """Readings of the figures in `gives`, in that order."""
         if not self._frames:
             return all_missing(self.gives, NO_SOUND)
         for side in np.ndindex(self._wholes.shape[:2]):

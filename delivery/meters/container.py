@@ -51,9 +51,11 @@ class Container:
         self._frames = 0
 
     def update(self, block: Array) -> None:
+        """Take in the next block, (frames, channels) float64."""
         self._frames += len(block)
 
     def result(self) -> tuple[Reading, ...]:
+        """Readings of the figures in `gives`, in that order."""
         sound = self._sound
         return (
             Reading(sound.container),

@@ -28,6 +28,7 @@ class CrestFactor:
 
     @staticmethod
     def derive(readings: Mapping[str, Reading]) -> tuple[Reading, ...]:
+        """Readings of the figures in `gives`, from the *readings* of the other meters."""
         peaks, rms = (readings[name].value for name in CrestFactor.needs)
         channel = int(np.argmax(peaks))
         if peaks[channel] <= QUIET_DBFS:

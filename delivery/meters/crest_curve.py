@@ -30,6 +30,7 @@ class CrestCurve:
 
     @staticmethod
     def derive(readings: Mapping[str, Reading]) -> tuple[Reading, ...]:
+        """Readings of the figures in `gives`, from the *readings* of the other meters."""
         peaks, levels = (readings[name].value for name in CrestCurve.needs)
         pairs = zip(peaks, levels, strict=False)  # peaks have the unfinished second at the end too
         return (Reading(tuple(peak - level if level > QUIET_DBFS else 0.0 for peak, level in pairs)),)

@@ -50,6 +50,7 @@ class Dropouts:
         self._frames = 0
 
     def update(self, block: Array) -> None:
+        """Take in the next block, (frames, channels) float64."""
         samples = planar(block)
         self._lately.append(samples)
         found = np.empty((len(samples) * (len(block) // self._least + 1), 4), np.int64)
@@ -78,6 +79,7 @@ class Dropouts:
             list_.add(Place(end - frames, channel + 1, 1000 * frames / self._rate_hz))
 
     def result(self) -> tuple[Reading, ...]:
+        """Readings of the figures in `gives`, in that order."""
         if not self._frames:
             return all_missing(self.gives, NO_SOUND)
         lists = (self._gaps, self._zeros)

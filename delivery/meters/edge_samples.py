@@ -26,6 +26,7 @@ class EdgeSamples:
         self._last = np.zeros((0, sound.channels))
 
     def update(self, block: Array) -> None:
+        """Take in the next block, (frames, channels) float64."""
         missing = EDGE_FRAMES - len(self._first)
         if missing > 0:
             self._first = np.concatenate([self._first, block[:missing]])
@@ -33,6 +34,7 @@ class EdgeSamples:
         self._last = keep[-EDGE_FRAMES:].copy()
 
     def result(self) -> tuple[Reading, ...]:
+        """Readings of the figures in `gives`, in that order."""
         if len(self._first) < EDGE_FRAMES:
             short = Reading.missing(f"too short: under {EDGE_FRAMES} samples")
             return short, short

@@ -105,6 +105,7 @@ class Edges:
         self._pause_count = self._frames = 0
 
     def update(self, block: Array) -> None:
+        """Take in the next block, (frames, channels) float64."""
         x = planar(block)
         least, first = self._least_pause, self._frames
         self._pause_count += find_pauses(x, first, THRESHOLD, least, self._sounds, self._pauses, self._energies)
@@ -120,6 +121,7 @@ class Edges:
         return self._lately.latest(self._kept)
 
     def result(self) -> tuple[Reading, ...]:
+        """Readings of the figures in `gives`, in that order."""
         if not self._frames:
             return all_missing(self.gives, NO_SOUND)
         zeros = self._outside(self._samples)

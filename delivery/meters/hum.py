@@ -27,6 +27,8 @@ PLACES = 20
 
 
 class Quiet(NamedTuple):
+    """A quiet window of one channel."""
+
     power: float
     second: int
     sound: Array
@@ -34,6 +36,8 @@ class Quiet(NamedTuple):
 
 
 class HumTone(NamedTuple):
+    """Hum found in one quiet window."""
+
     second: int
     channel: int
     tone: Tone
@@ -65,6 +69,7 @@ class Hum:
         self._quiet: list[list[Quiet]] = [[] for _ in range(sound.channels)]
 
     def update(self, block: Array) -> None:
+        """Take in the next block, (frames, channels) float64."""
         self._frames += len(block)
         for piece, _frame in self._stretches.pieces(planar(block)):
             means = np.empty((len(piece), piece.shape[1] // self._stretch))
@@ -86,6 +91,7 @@ class Hum:
                 del kept[KEPT:]
 
     def result(self) -> tuple[Reading, ...]:
+        """Readings of the figures in `gives`, in that order."""
         if not self._second:
             return all_missing(self.gives, f"too short: under {WINDOW_S} s" if self._frames else NO_SOUND)
         if not any(self._quiet):

@@ -40,6 +40,7 @@ class Numbers:
         self._nonfinite = self._overs = 0
 
     def update(self, block: Array) -> None:
+        """Take in the next block, (frames, channels) float64."""
         if self._integers:
             return
         finite = np.isfinite(block)
@@ -47,6 +48,7 @@ class Numbers:
         self._overs += int(np.count_nonzero((np.abs(block) > 1.0) & finite))
 
     def result(self) -> tuple[Reading, ...]:
+        """Readings of the figures in `gives`, in that order."""
         return Reading(self._nonfinite), Reading(self._overs)
 
 
@@ -72,6 +74,7 @@ class PaddedBits:
         """A float that is not an integer was found; nothing more is examined."""
 
     def update(self, block: Array) -> None:
+        """Take in the next block, (frames, channels) float64."""
         if self._sound.lossy or self._finer or (self._sound.integers and self._bits >= INTEGER_BITS):
             return
         if self._sound.integers:
@@ -81,6 +84,7 @@ class PaddedBits:
         self._bits, self._finer = max(self._bits, found), found < 0
 
     def result(self) -> tuple[Reading, ...]:
+        """Readings of the figures in `gives`, in that order."""
         if self._sound.lossy or self._finer:
             return (Reading.missing(f"{self._sound.coding} samples, not all of them integers"),)
         return (Reading(self._bits) if self._bits else Reading.missing(SILENT if self._sound else NO_SOUND),)

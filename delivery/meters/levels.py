@@ -148,6 +148,7 @@ class Levels:
         self._held = self._frames = 0
 
     def update(self, block: Array) -> None:
+        """Take in the next block, (frames, channels) float64."""
         ends = step_ends(self._frames, len(block), self._rate_hz, STEPS_PER_S)
         sums = np.empty((len(ends), *self._open.shape))
         samples = planar(block)
@@ -158,6 +159,7 @@ class Levels:
         self._frames += len(block)
 
     def result(self) -> tuple[Reading, ...]:
+        """Readings of the figures in `gives`, in that order."""
         if not self._frames:
             return (Reading.missing(NO_SOUND),) * len(self.gives)
         means, powers, _ = (self._sums.rows.sum(axis=0) + self._open) / self._frames

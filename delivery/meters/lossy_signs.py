@@ -70,6 +70,7 @@ class LossyFrames:
         return ABOVE_48_KHZ if sound.rate_hz > HIGHEST_RATE_HZ else ""
 
     def update(self, block: Array) -> None:
+        """Take in the next block, (frames, channels) float64."""
         samples = planar(block)
         at, end = self._frames, self._frames + len(block)
         self._frames = end
@@ -95,6 +96,7 @@ class LossyFrames:
             heapq.heapreplace(self._best, (treble, -at, self._excerpt.copy()))
 
     def result(self) -> tuple[Reading, ...]:
+        """Readings of the figures in `gives`, in that order."""
         if self._why_not or not self._frames:
             return all_missing(self.gives, self._why_not or NO_SOUND)
         if self._frames < LEAST_S * self._sound.rate_hz:

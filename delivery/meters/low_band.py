@@ -88,6 +88,7 @@ class LowBand:
         self._count = self._frames = 0
 
     def update(self, block: Array) -> None:
+        """Take in the next block, (frames, channels) float64."""
         self._frames += len(block)
         if self._why_not:
             return
@@ -112,6 +113,7 @@ class LowBand:
         self._sums = Series(len(BANDS_HZ), SUMS)
 
     def result(self) -> tuple[Reading, ...]:
+        """Readings of the figures in `gives`, in that order."""
         if not self._frames or self._why_not:
             return all_missing(self.gives, self._why_not or NO_SOUND)
         self._hand_on()

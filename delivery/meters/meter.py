@@ -42,7 +42,8 @@ class Meter(Protocol):
     def update(self, block: Array) -> None:
         """Take the next (frames, channels) float64, full scale 1.0; any number of frames."""
 
-    def result(self) -> tuple[Reading, ...]: ...
+    def result(self) -> tuple[Reading, ...]:
+        """Readings of the figures in `gives`, in that order."""
 
 
 class Derived(Protocol):
@@ -54,7 +55,8 @@ class Derived(Protocol):
     """Names of figures that meters give; if one is missing, so are these, for its reason."""
 
     @staticmethod
-    def derive(readings: Mapping[str, Reading]) -> tuple[Reading, ...]: ...
+    def derive(readings: Mapping[str, Reading]) -> tuple[Reading, ...]:
+        """Readings of the figures in `gives`, from the *readings* of the other meters."""
 
 
 def all_missing(figures: tuple[Figure, ...], why: str) -> tuple[Reading, ...]:

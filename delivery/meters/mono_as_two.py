@@ -28,6 +28,7 @@ class MonoAsTwo:
 
     @staticmethod
     def derive(readings: Mapping[str, Reading]) -> tuple[Reading, ...]:
+        """Readings of the figures in `gives`, from the *readings* of the other meters."""
         if readings["channels"].value != 1:
             return (Reading.missing(ONE_CHANNEL),)
         return (Reading(readings["integrated_lufs"].value + TWO_LOUDSPEAKERS_LU),)

@@ -16,4 +16,5 @@ class PeakToLoudness:
 
     @staticmethod
     def derive(readings: Mapping[str, Reading]) -> tuple[Reading, ...]:
+        """Readings of the figures in `gives`, from the *readings* of the other meters."""
         return (Reading(readings["true_peak_dbtp"].value - readings["integrated_lufs"].value),)

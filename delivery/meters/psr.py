@@ -28,6 +28,7 @@ class PeakToShortTerm:
 
     @staticmethod
     def derive(readings: Mapping[str, Reading]) -> tuple[Reading, ...]:
+        """Readings of the figures in `gives`, from the *readings* of the other meters."""
         peaks, loudness = (np.array(readings[name].value) for name in PeakToShortTerm.needs[:2])
         highest = np.stack([peaks[k : k + len(loudness)] for k in range(WINDOW_S)]).max(axis=0)
         requested = np.flatnonzero(loudness > max(GATE_LUFS, readings["integrated_lufs"].value + GATE_LU))

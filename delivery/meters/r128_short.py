@@ -45,6 +45,7 @@ class R128Short:
 
     @staticmethod
     def derive(readings: Mapping[str, Reading]) -> tuple[Reading, ...]:
+        """Readings of the figures in `gives`, from the *readings* of the other meters."""
         integrated, peak, momentary = (readings[name].value for name in R128Short.needs)
         short_term = readings["short_term_max_lufs"].value if "short_term_max_lufs" in readings else None
         over = [f"true peak {peak:.2f} dBTP"] if peak > PEAK_DBTP else []

@@ -26,5 +26,6 @@ class RelativeBands:
 
     @staticmethod
     def derive(readings: Mapping[str, Reading]) -> tuple[Reading, ...]:
+        """Readings of the figures in `gives`, from the *readings* of the other meters."""
         levels, whole_dbfs, lufs = (readings[name].value for name in RelativeBands.needs)
         return (Reading(tuple(level + whole_dbfs - lufs for level in levels)),)

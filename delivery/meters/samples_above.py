@@ -35,10 +35,12 @@ class SamplesAbove:
         self._frames = 0
 
     def update(self, block: Array) -> None:
+        """Take in the next block, (frames, channels) float64."""
         self._frames += len(block)
         count_above(planar(block), self._rungs, self._counts)
 
     def result(self) -> tuple[Reading, ...]:
+        """Readings of the figures in `gives`, in that order."""
         if not self._frames:
             return all_missing(self.gives, NO_SOUND)
         return Reading(CEILINGS_DBTP), Reading(tuple(np.cumsum(self._counts).tolist()))

@@ -56,6 +56,7 @@ class Sibilance:
         self._looked_at = self._frames = 0
 
     def update(self, block: Array) -> None:
+        """Take in the next block, (frames, channels) float64."""
         self._frames += len(block)
         if self._why_not:
             return
@@ -71,6 +72,7 @@ class Sibilance:
         self._looked_at += frames
 
     def result(self) -> tuple[Reading, ...]:
+        """Readings of the figures in `gives`, in that order."""
         if not self._frames or self._why_not:
             return all_missing(self.gives, self._why_not or NO_SOUND)
         powers = self._energies.rows * (STEPS_PER_S * self._thinning / self._rate_hz)

@@ -47,6 +47,7 @@ class SideOverTime:
 
     @staticmethod
     def derive(readings: Mapping[str, Reading]) -> tuple[Reading, ...]:
+        """Readings of the figures in `gives`, from the *readings* of the other meters."""
         rows, step_s, duration_s = (readings[name].value for name in SideOverTime.needs)
         octaves = {hz: [row for row in rows if row[1] == hz] for hz in sorted({row[1] for row in rows})}
         highest = [max(each, key=lambda row: (row[3], -row[0])) for each in octaves.values()]

@@ -98,6 +98,7 @@ class Spectrum:
         self._windows = self._loud = self._frames = 0
 
     def update(self, block: Array) -> None:
+        """Take in the next block, (frames, channels) float64."""
         samples = planar(block)
         self._frames += len(block)
         for start, piece in self._framing.windows(samples):
@@ -143,6 +144,7 @@ class Spectrum:
         self._loud += 1
 
     def result(self) -> tuple[Reading, ...]:
+        """Readings of the figures in `gives`, in that order."""
         if not self._frames:
             return all_missing(self.gives, NO_SOUND)
         if not self._loud:

@@ -53,6 +53,7 @@ class Quantisation:
         self._frames = 0
 
     def update(self, block: Array) -> None:
+        """Take in the next block, (frames, channels) float64."""
         if self._sound.lossy:
             return
         samples = planar(block)
@@ -86,6 +87,7 @@ class Quantisation:
                 first += -(self._frames + first) % self._apart
 
     def result(self) -> tuple[Reading, ...]:
+        """Readings of the figures in `gives`, in that order."""
         if self._sound.lossy or not self._frames:
             return (Reading.missing(f"{self._sound.coding} has no words" if self._sound.lossy else NO_SOUND),)
         spread = self._spread[:, : self._kept] / self._step
@@ -119,6 +121,7 @@ class Truncation:
         self._frames = 0
 
     def update(self, block: Array) -> None:
+        """Take in the next block, (frames, channels) float64."""
         if self._sound.lossy or self._found[2]:
             self._frames += len(block)
             return
@@ -141,6 +144,7 @@ class Truncation:
             quiet_pieces(row, CD_STEP, self._found)
 
     def result(self) -> tuple[Reading, ...]:
+        """Readings of the figures in `gives`, in that order."""
         quiet, bare, finer = self._found.tolist()
         if self._sound.lossy or not self._frames:
             return (Reading.missing(f"{self._sound.coding} has no words" if self._sound.lossy else NO_SOUND),)

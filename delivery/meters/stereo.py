@@ -60,6 +60,7 @@ class Stereo:
         self._frames = 0
 
     def update(self, block: Array) -> None:
+        """Take in the next block, (frames, channels) float64."""
         samples = planar(block)
         if self._some_quiet:
             widen(samples, self._peaks)
@@ -73,6 +74,7 @@ class Stereo:
         self._frames += len(block)
 
     def result(self) -> tuple[Reading, ...]:
+        """Readings of the figures in `gives`, in that order."""
         if not self._frames:
             return all_missing(self.gives, NO_SOUND)
         quiet = np.flatnonzero(self._peaks <= DEAD) + 1

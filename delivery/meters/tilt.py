@@ -28,6 +28,7 @@ class Tilt:
 
     @staticmethod
     def derive(readings: Mapping[str, Reading]) -> tuple[Reading, ...]:
+        """Readings of the figures in `gives`, from the *readings* of the other meters."""
         hz, levels = (np.array(readings[name].value) for name in Tilt.needs)
         if hz[-1] < TILT_HZ[1] / 10**0.05:
             return (Reading.missing("the spectrum does not reach 10 kHz"),)

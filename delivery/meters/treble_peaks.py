@@ -32,6 +32,7 @@ class TreblePeaks:
 
     @staticmethod
     def derive(readings: Mapping[str, Reading]) -> tuple[Reading, ...]:
+        """Readings of the figures in `gives`, from the *readings* of the other meters."""
         middles_hz, levels_db, whole_dbfs = (readings[name].value for name in TreblePeaks.needs)
         if middles_hz[-1] * EDGE < LAST_HZ:
             return (Reading.missing("its sample rate leaves no room up to 16 kHz"),)

@@ -113,6 +113,7 @@ class TruePeak:
         self._cells = self._scanned = self._frames = 0
 
     def update(self, block: Array) -> None:
+        """Take in the next block, (frames, channels) float64."""
         samples = planar(block)
         self._frames += len(block)
         enough = self._longest_cell + self._taps + 2 * self._margin  # to close the waiting cell
@@ -176,6 +177,7 @@ class TruePeak:
         self._cell_rows = Series(3)
 
     def result(self) -> tuple[Reading, ...]:
+        """Readings of the figures in `gives`, in that order."""
         if not self._frames:
             return all_missing(self.gives, NO_SOUND)
         behind = np.zeros((len(self._peaks), self._lead + self._margin))

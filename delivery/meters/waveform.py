@@ -31,6 +31,7 @@ class Waveform:
         self._frames = 0
 
     def update(self, block: Array) -> None:
+        """Take in the next block, (frames, channels) float64."""
         rest = planar(block)
         while rest.shape[1]:
             taken = outline(rest, self._frames, self._width, self._low, self._high)
@@ -42,6 +43,7 @@ class Waveform:
                 rest = np.ascontiguousarray(rest)
 
     def result(self) -> tuple[Reading, ...]:
+        """Readings of the figures in `gives`, in that order."""
         if not self._frames:
             return all_missing(self.gives, NO_SOUND)
         slices = -(-self._frames // self._width)

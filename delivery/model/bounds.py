@@ -17,6 +17,7 @@ class Bound:
     from_above: bool
 
     def holds(self, value: float) -> bool:
+        """True if *value* meets the bound."""
         return value <= self.at if self.from_above else value >= self.at
 
 

@@ -83,4 +83,5 @@ class Positions:
 
     @property
     def unchanged(self) -> bool:
+        """True if all positions keep their sample numbers."""
         return self.from_hz == self.to_hz and not self.shift

@@ -144,6 +144,7 @@ class Programme:
 
     @property
     def frames(self) -> int:
+        """Length of the image, in frames of the carrier (75 a second on a disc)."""
         return self.length // self.carrier.frame_samples
 
     @property

@@ -43,6 +43,8 @@ class Target:
 
 @dataclass(frozen=True, slots=True)
 class Step:
+    """One step of a chain."""
+
     kind: StepKind
     sentence: str
     """'rate 96 -> 44.1 kHz'."""
@@ -55,6 +57,8 @@ class Step:
 
 @dataclass(frozen=True, slots=True)
 class Chain:
+    """The steps from a master to one file."""
+
     steps: tuple[Step, ...]
     target: Target
 
@@ -69,4 +73,5 @@ class Chain:
         return all(step.kind in (StepKind.COPY, StepKind.REWRAP) for step in self.steps)
 
     def step(self, kind: StepKind) -> Step | None:
+        """The step of that *kind*; None if there is none."""
         return next((step for step in self.steps if step.kind is kind), None)

@@ -123,6 +123,7 @@ class Changes:
 
     @property
     def new_audio(self) -> tuple[Audio, ...]:
+        """Tracks with other audio than before."""
         return tuple(each for each in self.audio if not (each.same_samples and each.same_bytes))
 
     @property

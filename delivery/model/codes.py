@@ -17,6 +17,8 @@ _SPLIT = re.compile(r"[\s.\-‐‑–—]")
 
 @dataclass(frozen=True, slots=True)
 class Code:
+    """One kind of code: its form, and its check digit if it has one."""
+
     id: str
     title: str
     wanted: str

@@ -64,10 +64,12 @@ class Reading:
 
     @classmethod
     def missing(cls, why: str) -> Reading:
+        """A reading without a value, for the reason *why*."""
         return cls(None, why)
 
     @property
     def exists(self) -> bool:
+        """True if there is a value."""
         return self.value is not None
 
 

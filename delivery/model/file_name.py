@@ -7,6 +7,8 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, slots=True)
 class FileName:
+    """A file by its name alone."""
+
     spec: str
     what: str
     """'3' for the third track of the release, 'side A' for a disc or side."""

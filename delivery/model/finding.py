@@ -16,6 +16,8 @@ class Weight(StrEnum):
 
 
 class Answer(StrEnum):
+    """Result of one check."""
+
     MET = "met"
     ACCEPTED = "accepted"
     """A remark accepted by a person, for exactly this audio."""

@@ -11,6 +11,8 @@ from delivery.model.sections import Contrast, Section, SectionLevels, SectionSou
 
 
 class Polarity(StrEnum):
+    """Polarity of the second file relative to the first."""
+
     SAME = "same"
     INVERTED = "inverted"
     ONE_CHANNEL = "one channel inverted"
@@ -31,6 +33,8 @@ class Residual:
 
 @dataclass(frozen=True, slots=True)
 class Pair:
+    """Comparison of two files."""
+
     identical: bool
     """The same samples, at the same rate."""
     same_recording: bool | None
@@ -71,4 +75,5 @@ class Pair:
 
     @property
     def residual_db(self) -> float | None:
+        """Level of the difference relative to the first file, dB; None if not aligned."""
         return self.residual.whole_db if self.residual else None

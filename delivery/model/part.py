@@ -78,6 +78,7 @@ class Part:
 
     @property
     def result(self) -> Result:
+        """The worst result of its checks; unusable if it could not be made."""
         found = [finding.result for finding in self.findings]
         return worst([*found, Result.UNUSABLE] if self.problem else found)
 
@@ -99,10 +100,12 @@ class Image:
 
     @property
     def spec(self) -> str:
+        """Id of its spec."""
         return self.programme.spec
 
     @property
     def result(self) -> Result:
+        """The worst result of its checks."""
         found = [finding.result for finding in self.findings]
         return worst([*found, Result.UNUSABLE] if self.problem else found)
 
@@ -226,12 +229,15 @@ class Delivery:
         return next(source for source in self.sources if source.track.position == position)
 
     def of_spec(self, spec: str) -> tuple[Part, ...]:
+        """Parts for the spec of that id."""
         return tuple(part for part in self.parts if part.spec == spec)
 
     def images_of(self, spec: str) -> tuple[Image, ...]:
+        """Images for the spec of that id."""
         return tuple(image for image in self.images if image.spec == spec)
 
     def spec_result(self, spec: str) -> Result:
+        """The worst result for the spec of that id; not ready while values are unconfirmed."""
         parts = [part.result for part in self.of_spec(spec)] + [image.result for image in self.images_of(spec)]
         guesses = [Result.NOT_READY] if self.unconfirmed else []
         return worst([*parts, *(f.result for f in self.findings if f.spec == spec), *guesses])
@@ -248,4 +254,5 @@ class Delivery:
 
     @property
     def result(self) -> Result:
+        """The worst result of all specs."""
         return worst(self.spec_result(spec.id) for spec in self.specs)

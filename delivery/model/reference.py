@@ -20,6 +20,8 @@ class Doubt(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Mark:
+    """Why a track of a reference is doubtful."""
+
     doubt: Doubt
     reason: str
     """With its numbers, such as '6 of 8 tracks lie within 0.3 LU of each other'."""
@@ -39,6 +41,8 @@ class BandHabit:
 
 
 class PlaceKind(StrEnum):
+    """Kind of a place at which a song departs from the reference."""
+
     THIN = "thin"
     CROWDED = "crowded"
     DROPS_OUT = "drops out and returns"
@@ -65,6 +69,8 @@ class Place:
 
 @dataclass(frozen=True, slots=True)
 class ReferenceTrack:
+    """Figures of one song of a reference."""
+
     file: str
     """Name below the folder it was measured in, '/' between steps; never a path of the machine."""
     audio_hash: str
@@ -78,6 +84,8 @@ class ReferenceTrack:
 
 @dataclass(frozen=True, slots=True)
 class Reference:
+    """Figures of the songs of a reference playlist."""
+
     name: str
     tracks: tuple[ReferenceTrack, ...]
 
@@ -147,6 +155,8 @@ class Beside:
 
 @dataclass(frozen=True, slots=True)
 class ReferenceComparison:
+    """Comparison of a song with a reference."""
+
     reference: Reference
     """Only the tracks that were compared with."""
     marks: Mapping[str, tuple[Mark, ...]]

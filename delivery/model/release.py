@@ -75,6 +75,7 @@ class Acceptance:
     why: str
 
     def is_about(self, audio_hash: str | None) -> bool:
+        """True if it was given for audio of that hash, or for no particular audio."""
         return (audio_hash or "").startswith(self.audio_hash)
 
 

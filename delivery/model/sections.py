@@ -26,6 +26,8 @@ class SectionSource(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Section:
+    """A named section of a song."""
+
     name: str
     start_s: float
     end_s: float
@@ -33,6 +35,8 @@ class Section:
 
 @dataclass(frozen=True, slots=True)
 class SectionLevels:
+    """Levels of one section."""
+
     loudness_lufs: float
     """K-weighted, ungated."""
     low_end_db: float
@@ -48,6 +52,8 @@ class SectionLevels:
 
 
 class MeasuredSection(NamedTuple):
+    """A section with its levels."""
+
     section: Section
     levels: SectionLevels
 

@@ -110,6 +110,7 @@ class Spec:
     """SHA-256 of everything above in canonical form: identifies the edition used for a delivery."""
 
     def required(self) -> Mapping[str, Requirement]:
+        """Requirements by rule id."""
         return {requirement.rule: requirement for requirement in self.requirements}
 
     def limit(self, rule: str) -> Any:

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, slots=True)
 class StemSum:
+    """The sum of stems compared with the main mix."""
+
     title: str
     """Title of the song."""
     stems: tuple[int, ...]

@@ -33,6 +33,8 @@ class Decoded:
 
 @dataclass(frozen=True, slots=True)
 class Trial:
+    """One encoder tried on a file: peaks of the decoded copy."""
+
     form: CodecForm
     decoded: Decoded | None = None
     """None if it could not be tried."""

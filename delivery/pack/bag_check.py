@@ -22,6 +22,8 @@ MOST_LINES = 100_000
 
 
 class Kind(StrEnum):
+    """Kind of a difference."""
+
     MISSING = "missing"
     EXTRA = "extra"
     RENAMED = "renamed"
@@ -57,6 +59,7 @@ class Difference:
 
     @property
     def harmless(self) -> bool:
+        """True for an additional file that systems create, such as a folder's thumbnail."""
         return self.kind is Kind.DROPPING
 
     def __str__(self) -> str:

@@ -21,6 +21,7 @@ def shipped_images(delivery: Delivery, spec: Spec) -> Iterator[tuple[Image, Ship
 
 
 def track_of(release: Release, song: Song) -> Track:
+    """The track of *song*."""
     return release.track(song.position)
 
 

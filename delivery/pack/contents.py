@@ -12,6 +12,8 @@ from delivery.errors import Unusable
 
 @dataclass(frozen=True, slots=True)
 class Contents:
+    """Everything that a package contains."""
+
     files: Mapping[str, Path]
     """Path inside the folder, '/' as separator -> the file; sorted by path."""
     links: tuple[str, ...]

@@ -24,6 +24,7 @@ QUALITIES = (95, 92, 88, 84, 80, 75, 70)
 
 
 def file_name(cover: Cover) -> str:
+    """File name of the cover in a spec's folder."""
     return "cover.png" if cover.kind == "png" else "cover.jpg"
 
 

@@ -40,10 +40,12 @@ _DROPPINGS = frozenset({".ds_store", "thumbs.db", "ehthumbs.db", "desktop.ini", 
 
 
 def manifest(algorithm: str) -> str:
+    """File name of the manifest of *algorithm* (RFC 8493, 2.1.3)."""
     return f"manifest-{algorithm}.txt"
 
 
 def tag_manifest(algorithm: str) -> str:
+    """File name of the tag manifest of *algorithm* (RFC 8493, 2.2.1)."""
     return f"tagmanifest-{algorithm}.txt"
 
 

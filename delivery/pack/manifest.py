@@ -107,6 +107,7 @@ def _lines(text: str) -> list[str]:
 
 
 def known(algorithm: str) -> bool:
+    """True if this program can compute *algorithm*."""
     return algorithm in _HEX_LENGTHS
 
 
@@ -116,5 +117,6 @@ def encoded(path: str) -> str:
 
 
 def decoded(path: str) -> str:
+    """*path* with percent-encoded line ends decoded (RFC 8493, 2.1.3)."""
     codes = {"%25": "%", "%0A": "\n", "%0D": "\r"}
     return re.sub(r"%(?:25|0[AD])", lambda code: codes[code[0].upper()], path, flags=re.IGNORECASE)

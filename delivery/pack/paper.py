@@ -13,6 +13,8 @@ from delivery.model.spec import Spec
 
 @dataclass(frozen=True, slots=True)
 class Paper:
+    """A paper of a spec's folder."""
+
     id: str
     """Name under ``papers`` in a spec; also the name of its module."""
     file_name: str

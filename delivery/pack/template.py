@@ -31,6 +31,8 @@ _NUMBERS = frozenset({"track", "disc"})
 
 @dataclass(frozen=True, slots=True)
 class Piece:
+    """A field of a template, or literal text."""
+
     literal: str
     """Literal text before the field."""
     field: str | None
@@ -40,6 +42,7 @@ class Piece:
 
     @property
     def faults(self) -> tuple[str, ...]:
+        """What is wrong with it, in sentences."""
         if self.field is None:
             return ()
         if self.field not in FIELDS:

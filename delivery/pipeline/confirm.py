@@ -50,6 +50,7 @@ def confirm(release_file: Path, addresses: Sequence[str], *, everything: bool = 
 
 
 def line_of(release: Release, one: Unconfirmed) -> str:
+    """'line 12': place of the value in the release file."""
     return f"line {release.place(one.pointer).rpartition(':')[2]}"
 
 

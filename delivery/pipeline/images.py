@@ -38,6 +38,8 @@ AS_IT_SHIPS = ("container", "integrity", "level", "loudness")
 
 @dataclass(frozen=True, slots=True)
 class ImageTask:
+    """Everything needed to make one image, in a worker process."""
+
     spec: Spec
     image: Image
     masters: Mapping[int, Master]

@@ -15,6 +15,8 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Options:
+    """Options of a check or build."""
+
     workers: int = 2
     cache: MeasurementCache | None = None
     replace: bool = False

@@ -26,6 +26,8 @@ from delivery.rules.feasible import ALWAYS
 
 @dataclass(frozen=True, slots=True)
 class Request:
+    """Everything that was read before the work begins."""
+
     release: Release
     specs: tuple[Spec, ...]
     studio: Studio

@@ -48,6 +48,8 @@ DEFAULT = Options()
 
 @dataclass(frozen=True, slots=True)
 class Built:
+    """Result of a build."""
+
     delivery: Delivery
     package: Path | None
     """None if every part was refused."""

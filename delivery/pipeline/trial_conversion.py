@@ -72,6 +72,7 @@ class Stream:
 
     @property
     def key(self) -> Key:
+        """What identifies its conversion."""
         return tuple(source.track.position for source in self.sources), self.from_hz, self.to_hz, self.cut
 
     @property

@@ -27,6 +27,8 @@ MOST_BYTES = 256 * 2**20
 
 @dataclass(frozen=True, slots=True)
 class Checked:
+    """Result of verifying a package."""
+
     package: Path
     files: int
     """Number of delivered sound files measured again."""

@@ -70,6 +70,7 @@ def _face(path: Path) -> Any:
 
 @lru_cache(maxsize=64)
 def covered(path: Path) -> frozenset[int]:
+    """Code points of the characters in the font."""
     return frozenset(_face(path).unicodes)
 
 

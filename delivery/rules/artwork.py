@@ -37,6 +37,7 @@ THIN = 0.1
 
 
 def sides(artwork: Artwork) -> str:
+    """Width and height in pixels."""
     return f"{artwork.width_px} x {artwork.height_px} px"
 
 

@@ -47,6 +47,7 @@ def minutes(seconds: float, *limits: float) -> str:
 
 
 def lengths_wanted(rows: Rows) -> str:
+    """The lengths of a table, as the requirement states them."""
     return listed((_row_words(row) for row in rows), "or")
 
 
@@ -60,6 +61,7 @@ def _pressing(row: Mapping[str, Any]) -> Pressing:
 
 
 def tracks_wanted(limit: int) -> str:
+    """The greatest number of tracks, as the requirement states it."""
     return f"at most {counted(limit, 'track')}"
 
 

@@ -22,6 +22,7 @@ digits_wanted = always("check digits that fit their codes")
 
 
 def shaped(limit: str) -> str:
+    """The pattern of a number, as the requirement states it."""
     return f"a number like {limit} (# a digit, @ a letter)"
 
 

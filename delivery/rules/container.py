@@ -19,20 +19,24 @@ adm_wanted = always("an audio definition model that describes every channel")
 
 
 def header_form(extensible: bool) -> str:
+    """The form of the header, in words."""
     return "the extensible form of the WAV header" if extensible else "the plain form of the WAV header"
 
 
 def other_than_wav(facts: Facts) -> str:
+    """Id of the container if it is not WAV; else empty."""
     container = facts.get("container")
     return container.value if container and container.value not in (None, "wav") else ""
 
 
 def channel_counts(limit: Sequence[int]) -> str:
+    """Permitted numbers of channels, in words."""
     named = {1: "mono", 2: "stereo"}
     return listed((named.get(channels, f"{channels} channels") for channels in limit), "or")
 
 
 def channel_count_words(channels: int) -> str:
+    """One number of channels, in words."""
     return channel_counts([channels])
 
 

@@ -18,10 +18,12 @@ Place = tuple[float, int, float]
 
 
 def runs(count: int, *_more: int) -> str:
+    """'3 runs'."""
     return counted(count, "run")
 
 
 def runs_wanted(limit: int) -> str:
+    """The greatest number of runs, as the requirement states it."""
     return f"at most {runs(limit)}"
 
 

@@ -20,10 +20,12 @@ FLAG: Schema = {"const": True, "description": "true; write ~ as the value to rem
 
 
 def number(unit: Unit, *, minimum: float | None = None, maximum: float | None = None) -> Schema:
+    """JSON Schema of a number in *unit*."""
     return _bounded("number", unit, minimum, maximum)
 
 
 def count(unit: Unit, *, minimum: int = 0, maximum: int | None = None) -> Schema:
+    """JSON Schema of a whole number in *unit*."""
     return _bounded("integer", unit, minimum, maximum)
 
 
@@ -60,4 +62,5 @@ def outside(value: float, window: Mapping[str, float]) -> float:
 
 
 def edges(window: Mapping[str, float]) -> tuple[float, ...]:
+    """The bounds that the window states."""
     return tuple(window[key] for key in ("at_least", "at_most") if key in window)

@@ -14,10 +14,12 @@ BANDS_HZ = (100, 150, 200, 250, 300)
 
 
 def spots_wanted(limit: int) -> str:
+    """The greatest number of places, as the requirement states it."""
     return f"at most {counted(limit, 'place')}"
 
 
 def phase_wanted(limit: Mapping[str, float]) -> str:
+    """The least correlation, as the requirement states it."""
     return f"a correlation of at least {PLAIN.exact(limit['at_least'])} below {limit['below_hz']} Hz"
 
 
@@ -68,6 +70,7 @@ STYLE = "listen for a moment; if it is part of the music, accept it"
 
 
 def places_shown(count: int, _many: bool) -> str:
+    """'3 places'."""
     return counted(count, "place")
 
 

@@ -14,6 +14,7 @@ ascii_wanted = always("characters 32 to 126 of ASCII")
 
 
 def name_length_words(name: str) -> str:
+    """Length of the name in bytes."""
     return f"{counted(len(name.encode()), 'byte')} in UTF-8"
 
 

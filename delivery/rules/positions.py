@@ -21,10 +21,12 @@ LOOPS = {
 
 
 def loops_wanted(limit: str) -> str:
+    """What a spec requires of loop points, in words."""
     return LOOPS[limit]
 
 
 def loops_shown(loops: Sequence[Loop], _frames: int) -> str:
+    """Loop points found, in samples."""
     return "; ".join(f"samples {first:,} to {last:,}" for first, last in loops)
 
 

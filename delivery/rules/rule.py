@@ -40,6 +40,8 @@ class Scope(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Rule:
+    """A rule: its limit, the figures it needs, and the function that checks them."""
+
     id: str
     """Permanent id: the key in a spec, in waivers and acceptances, in the catalogue and in all output."""
     limit: Mapping[str, Any]

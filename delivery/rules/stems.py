@@ -18,6 +18,7 @@ residual_wanted = at_most(DB)
 
 
 def samples(frames: int) -> str:
+    """'3 samples'."""
     return counted(frames, "sample")
 
 

@@ -18,10 +18,12 @@ loss_wanted = at_most(DB)
 
 
 def frames(limit: int) -> str:
+    """The greatest number of samples, as the requirement states it."""
     return f"at most {counted(limit, 'sample')}"
 
 
 def hertz(hz: float) -> str:
+    """'300 Hz', '1.5 kHz'."""
     return f"{hz:g} Hz" if hz < 1000 else f"{hz / 1000:g} kHz"
 
 

@@ -25,6 +25,8 @@ PAIRS = {"(": ")", "[": "]", "{": "}", "«": "»", "“": "”"}
 
 @dataclass(frozen=True, slots=True)
 class Advice:
+    """Advice on the spelling of a title."""
+
     old: str
     proposed: str
     """Empty: a person must decide."""
@@ -71,6 +73,7 @@ def about_version_in_title(title: str, version: str) -> Iterator[Advice]:
 
 
 def about_version(version: str) -> Iterator[Advice]:
+    """Advice on the spelling of a version."""
     yield from about_text(version)
     if STANDARD.fullmatch(version.strip()):
         yield Advice(version, "", "the standard version carries no label: leave the version out")

@@ -36,6 +36,7 @@ plain_wanted = always("titles as the trade writes them")
 
 
 def style_words(limit: Mapping[str, str]) -> str:
+    """Where guests are named, in words."""
     return WHERE[limit["featuring"]]
 
 

@@ -59,6 +59,7 @@ class Magnitude:
         return self.unit(abs(value))
 
     def within(self, value: float, *limits: float) -> str:
+        """Text of the magnitude of *value*, exact enough for *limits*."""
         return self.unit.within(abs(value), *limits)
 
 
@@ -73,6 +74,7 @@ class Keyed:
         return self.unit(group[self.key])
 
     def within(self, group: Mapping[str, float], *limits: float) -> str:
+        """Text of the member of *group* under the key, exact enough for *limits*."""
         return self.unit.within(group[self.key], *limits)
 
 
@@ -118,10 +120,12 @@ def kilohertz(rate_hz: int) -> str:
 
 
 def at_most(unit: Unit) -> Wording:
+    """Wording of an upper limit in *unit*."""
     return lambda limit: f"at most {unit.exact(limit)}"
 
 
 def at_least(unit: Unit) -> Wording:
+    """Wording of a lower limit in *unit*."""
     return lambda limit: f"at least {unit.exact(limit)}"
 
 
@@ -141,10 +145,12 @@ def within(unit: Unit) -> Wording:
 
 
 def one_of(each: Wording = str) -> Wording:
+    """Wording of a choice."""
     return lambda limit: listed((each(item) for item in limit), "or")
 
 
 def all_of(each: Wording = str) -> Wording:
+    """Wording of a list."""
     return lambda limit: listed((each(item) for item in limit), "and")
 
 

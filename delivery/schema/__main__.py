@@ -35,6 +35,7 @@ def _text(schema: dict[str, Any]) -> str:
 
 
 def main() -> None:
+    """Rewrite the generated files in specs/."""
     for name, text in generated().items():
         (SPECS / name).write_text(text, encoding="utf-8", newline="\n")
 

@@ -23,6 +23,8 @@ _KINDS = {b"RIFF": (b"WAVE",), b"RF64": (b"WAVE",), b"BW64": (b"WAVE",), b"FORM"
 
 @dataclass(frozen=True, slots=True)
 class Chunk:
+    """Position and size of a chunk."""
+
     id: bytes
     start: int
     """First byte of the body, counted from the start of the file."""
@@ -35,11 +37,14 @@ class Chunk:
 
     @property
     def end(self) -> int:
+        """Index of the byte after the body."""
         return self.start + self.size
 
 
 @dataclass(frozen=True, slots=True)
 class Layout:
+    """The chunks of a RIFF or AIFF file."""
+
     form: bytes
     """RIFF, RF64, BW64 or FORM."""
     kind: bytes
@@ -54,6 +59,7 @@ class Layout:
 
     @property
     def sound(self) -> Chunk:
+        """The chunk with the audio."""
         return next(chunk for chunk in self.chunks if chunk.id == _SOUND[self.kind])
 
     @property

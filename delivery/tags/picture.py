@@ -17,6 +17,8 @@ _FRAMES = frozenset(range(0xC0, 0xD0)) - {0xC4, 0xC8, 0xCC}
 
 @dataclass(frozen=True, slots=True)
 class Picture:
+    """An embedded picture, with the facts that tags state about it."""
+
     data: bytes
     mime: str
     width_px: int

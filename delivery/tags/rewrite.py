@@ -32,10 +32,12 @@ class New:
 
     @property
     def size(self) -> int:
+        """Bytes of the body."""
         return len(self.body)
 
     @property
     def kind(self) -> bytes:
+        """Kind of a LIST; empty for other chunks."""
         return self.body[:4] if self.id == b"LIST" else b""
 
 

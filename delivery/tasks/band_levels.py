@@ -23,6 +23,8 @@ LEVELS = "octave_levels_db"
 
 @dataclass(frozen=True, slots=True)
 class Bands:
+    """Third-octave levels over time."""
+
     levels_db: Array
     """(steps, bands), a step for each 0.1 s."""
     middles_hz: Array

@@ -20,6 +20,8 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Measured:
+    """The results of measuring several files."""
+
     sources: tuple[Source, ...]
     """In the order given; a file that cannot be used has a ``problem`` and no measurement."""
     together: ProgrammeTotals | None

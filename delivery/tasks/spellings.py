@@ -14,6 +14,8 @@ from delivery.model.release import Release
 
 @dataclass(frozen=True, slots=True)
 class Spellings:
+    """Spellings written to the studio file."""
+
     artist: str
     file: Path
     """The studio file."""

@@ -20,6 +20,8 @@ from delivery.pipeline.request import RELEASE_FILE
 
 @dataclass(frozen=True, slots=True)
 class Started:
+    """Result of starting a release."""
+
     release: Release | None
     """None if nothing was written: a release file exists and replacing it was not agreed."""
     path: Path

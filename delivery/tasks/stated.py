@@ -16,6 +16,8 @@ from delivery.pipeline.sound_files import RELEASE_FILE, bare_release, sound_file
 
 @dataclass(frozen=True, slots=True)
 class Stated:
+    """The release and track of a song that is compared."""
+
     release: Release
     track: Track
 

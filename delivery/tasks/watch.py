@@ -44,6 +44,7 @@ class Pending:
     """Release -> sizes and times of its files, and since when they are these."""
 
     def changed(self, release: Path, now_s: float) -> None:
+        """Note that something in the folder of *release* changed."""
         self.stamps[release] = (_stamp(release), now_s)
 
     def complete(self, now_s: float) -> list[Path]:

@@ -17,6 +17,7 @@ class Series:
         self._count = 0
 
     def append(self, rows: Array) -> None:
+        """Append *rows*, (n, columns)."""
         needed = self._count + len(rows)
         if needed > len(self._room):
             larger = np.empty((max(needed, len(self._room) * 3 // 2), *self._room.shape[1:]))
@@ -30,4 +31,5 @@ class Series:
 
     @property
     def rows(self) -> Array:
+        """All rows so far, (n, columns); a view, valid until the next `append`."""
         return self._room[: self._count]

@@ -37,14 +37,17 @@ class Evidence:
 
     @property
     def runs_on(self) -> bool:
+        """True if the second song continues the waveform of the first."""
         return self.step_db <= RUNS_ON_DB
 
     @property
     def proven(self) -> bool:
+        """True if they continue at this cut and at no false one."""
         return self.runs_on and self.false_db > STEP_DB
 
     @property
     def steps(self) -> bool:
+        """True if the waveform has a step at the cut."""
         return self.step_db > STEP_DB
 
 

@@ -46,6 +46,7 @@ class Spells(Places):
     """
 
     def add(self, place: Place) -> None:
+        """Add *place*; a later one of the same spell keeps the time of the first."""
         count, first = self.count, self.last
         super().add(place)
         if self.count == count:

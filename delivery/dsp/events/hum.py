@@ -27,6 +27,8 @@ BESIDE_HZ = 12.0
 
 @dataclass(frozen=True, slots=True)
 class Tone:
+    """Mains hum in one channel of one stretch."""
+
     mains_hz: float
     hz: float
     dbfs: float

@@ -43,6 +43,8 @@ def outstanding_from_db(strengths_db: Sequence[float], minutes: float) -> float:
 
 
 class Place(NamedTuple):
+    """An event: frame, channel and strength."""
+
     frame: int
     channel: int
     """From 1; 0: in more than one."""
@@ -67,6 +69,7 @@ class Places:
         """Frame of the latest."""
 
     def add(self, place: Place) -> None:
+        """Add *place*, in order of time; near ones count as one."""
         if self._open is None or place.frame - self.last >= self.apart:
             self._closed = self.ranked
             if self._open:

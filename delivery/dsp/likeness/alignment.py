@@ -59,6 +59,7 @@ class Alignment:
     """How much louder the second recording is, by least squares over the windows."""
 
     def delay_at(self, frame: float) -> float:
+        """Delay of the second file at *frame* of the first, in frames."""
         return self.offset_frames + self.drift * frame
 
 

@@ -44,6 +44,8 @@ class Stretch:
 
 @dataclass(frozen=True, slots=True)
 class Excerpt:
+    """One recording found, as a whole or in part, in another."""
+
     share: float
     """Share of the shorter one's pieces that are found."""
     correlation: float

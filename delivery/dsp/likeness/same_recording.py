@@ -29,6 +29,8 @@ FRACTIONS = np.arange(-10, 11) / 20
 
 @dataclass(frozen=True, slots=True)
 class Alike:
+    """Similarity of two level curves."""
+
     correlation: float
     """-1 to 1, at the best offset."""
     offset_s: float
@@ -90,6 +92,7 @@ def _sounding(levels: Array) -> tuple[Array, int]:
 
 
 def decibels(powers: Sequence[float]) -> Array:
+    """(n,) powers to dB, limited below at FLOOR_DB."""
     floor = 10 ** (FLOOR_DB / 10)
     return np.asarray(10 * np.log10(np.maximum(np.array(powers, np.float64), floor)))
 

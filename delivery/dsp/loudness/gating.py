@@ -25,6 +25,7 @@ def loudness_lufs(power: Array) -> Array:
 
 
 def power_of(lufs: float) -> float:
+    """Weighted mean square of a loudness in LUFS (BS.1770-5)."""
     return float(10 ** ((lufs - OFFSET_LUFS) / 10))
 
 

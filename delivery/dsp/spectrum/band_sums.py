@@ -98,6 +98,7 @@ class BandColumns:
         return 10 * float(np.log10(max(whole, 1e-30)))
 
     def tilt_db(self, sums: Array) -> float | None:
+        """Spectral tilt of *sums*, dB an octave; None if too few bands have energy."""
         return tilt_db(self.middles, self.third_octaves(sums))
 
     def octave_rows(self, sums: Array) -> tuple[Array, Array]:

@@ -49,6 +49,7 @@ class Stretches:
         return self._rows
 
     def total(self) -> Array:
+        """Sum over all stretches."""
         return np.asarray(self._rows.sum(axis=0))
 
     def standard_error(self, figure: Callable[[Array], Array]) -> Array | None:

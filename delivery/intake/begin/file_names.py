@@ -28,6 +28,8 @@ DISC_FOLDER = re.compile(r"(?:cd|disc|disk|lp)[\s._\-]*([0-9]{1,2})(?![0-9])", r
 
 @dataclass(frozen=True, slots=True)
 class Guess:
+    """What a file name suggests about a track."""
+
     title: str
     number: int | None = None
     disc: int | None = None

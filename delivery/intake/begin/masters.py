@@ -29,6 +29,8 @@ COVER_WORDS = ("cover", "front", "artwork", "sleeve")
 
 @dataclass(frozen=True, slots=True)
 class Master:
+    """A master found in a folder, with what its name, tags and header state."""
+
     name: str
     """Path relative to the folder, with '/' as separator."""
     disc: int | None
@@ -45,6 +47,7 @@ class Master:
 
     @property
     def tag_number(self) -> int | None:
+        """Track number from the tags; None if there is none."""
         text = self.tags.get("track_number", "").partition("/")[0]
         return int(text) if text.isdecimal() and int(text) > 0 else None
 

@@ -51,6 +51,8 @@ GUEST = re.compile(
 
 @dataclass(frozen=True, slots=True)
 class Parts:
+    """A title divided into title, version and guest."""
+
     title: str
     version: str = ""
     guest: str = ""

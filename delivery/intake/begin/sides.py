@@ -20,6 +20,8 @@ MOST_SIDES = 8
 
 @dataclass(frozen=True, slots=True)
 class Proposal:
+    """Proposed division of the tracks into sides."""
+
     begins: tuple[int, ...] = ()
     """Index of the first track of each side; empty if nothing is proposed."""
     remark: str = ""

@@ -62,6 +62,7 @@ def track_of(data: Mapping[str, Any], position: int, place: tuple[int, int], fol
 
 
 def credit(data: str | Mapping[str, Any]) -> Credit:
+    """A credit from a name alone, or from name and role."""
     if isinstance(data, str):
         return Credit(composed(data))
     return Credit(composed(data["name"]), composed(data.get("role", "main")).strip().lower())
@@ -74,6 +75,7 @@ def cd_text(data: Mapping[str, Any]) -> CdText:
 
 
 def texts(data: Mapping[str, Any], *keys: str) -> dict[str, Any]:
+    """The texts under *keys*, in composed form (NFC); empty if missing."""
     return {key: composed(data.get(key, "")) for key in keys}
 
 
@@ -87,6 +89,7 @@ def plain_texts(data: Mapping[str, Any], *, of_release: bool) -> tuple[tuple[str
 
 
 def names(data: Mapping[str, Any], key: str) -> tuple[str, ...]:
+    """The names listed under *key*, in composed form (NFC)."""
     return tuple(composed(name) for name in data.get(key, ()))
 
 

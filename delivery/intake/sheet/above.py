@@ -114,6 +114,7 @@ def column_of(name: str, value: Cell) -> str:
 
 
 def is_date(cell: Cell) -> bool:
+    """True if the cell can be read as a date."""
     if isinstance(cell.value, date) or _DATE_LIKE.fullmatch(cell.text):
         return True
     try:

@@ -16,6 +16,8 @@ _INVISIBLE = re.compile(r"[\u200b\u2060\ufeff\u00ad\x00-\x08\x0e-\x1b\x7f]")
 
 @dataclass(frozen=True, slots=True)
 class Cell:
+    """One cell: its address, stored value and displayed text."""
+
     place: str
     """'B7', as spreadsheets count."""
     value: Value = None
@@ -37,11 +39,14 @@ class Cell:
 
     @property
     def empty(self) -> bool:
+        """True if there is neither text nor an error."""
         return not (self.text or self.trouble)
 
 
 @dataclass(frozen=True, slots=True)
 class Grid:
+    """The cells of one sheet, and what was noticed when it was read."""
+
     name: str
     """'label copy.csv', or 'label copy.xlsx, sheet Tracks'."""
     rows: tuple[tuple[Cell, ...], ...]

@@ -18,10 +18,12 @@ AGAIN = "Ask for the code again, as text."
 
 
 def read_isrc(cell: Cell) -> Parsed:
+    """An ISRC. Raises CellError if it is malformed."""
     return _checked(cell, "isrc", "12 letters and digits")
 
 
 def read_iswc(cell: Cell) -> Parsed:
+    """An ISWC; a missing 'T' is added. Raises CellError if it is malformed."""
     text = cell.text
     code = CODES["iswc"]
     stored = code.stored(text)

@@ -23,10 +23,19 @@ ROLES: Mapping[str, tuple[str, ...]] = {
 
 
 class RowContext(Protocol):
-    def remark(self, text: str) -> None: ...
-    def fault(self, place: str, found: str, wanted: str, remedy: str) -> None: ...
-    def value(self, name: str, cell: Cell) -> Any: ...
-    def choose(self, name: str, cell: Cell, refused: CellError) -> Any: ...
+    """The part of `row_context.RowContext` that is needed here."""
+
+    def remark(self, text: str) -> None:
+        """Note *text*."""
+
+    def fault(self, place: str, found: str, wanted: str, remedy: str) -> None:
+        """Note a fault at *place*."""
+
+    def value(self, name: str, cell: Cell) -> Any:
+        """The value of *cell* as field *name*."""
+
+    def choose(self, name: str, cell: Cell, refused: CellError) -> Any:
+        """Ask which reading of *cell* is right."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -28,6 +28,8 @@ FEW_AFTER = frozenset("stmdlrvn")
 
 @dataclass(frozen=True, slots=True)
 class Reading:
+    """A text as decoded by one codec, and its cost: the lower, the likelier."""
+
     codec: str
     text: str
     cost: float

@@ -21,6 +21,8 @@ MANY = (*OF_PERSON, *(field.id for field in FIELDS.values() if field.people))
 
 @dataclass(frozen=True, slots=True)
 class Header:
+    """The header rows of a table and the field of each column."""
+
     first: int
     """Index of its first row, from 0."""
     last: int

@@ -29,6 +29,8 @@ LENGTH_SLACK_S = 1.0
 
 @dataclass(frozen=True, slots=True)
 class Imported:
+    """The release file made or changed from a sheet."""
+
     text: str
     """Of the release file."""
     stated_keys: Mapping[str, Any]

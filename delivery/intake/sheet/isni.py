@@ -25,8 +25,13 @@ _NAMED = re.compile(
 
 
 class RowContext(Protocol):
-    def fault(self, place: str, found: str, wanted: str, remedy: str) -> None: ...
-    def value(self, name: str, cell: Cell) -> Any: ...
+    """The part of `row_context.RowContext` that is needed here."""
+
+    def fault(self, place: str, found: str, wanted: str, remedy: str) -> None:
+        """Note a fault at *place*."""
+
+    def value(self, name: str, cell: Cell) -> Any:
+        """The value of *cell* as field *name*."""
 
 
 def read_isni(cell: Cell) -> Parsed:

@@ -38,6 +38,7 @@ def known_headers(beside: Path) -> dict[str, str]:
 
 
 def config_file() -> Path:
+    """The file with the user's column names."""
     return config_folder() / NAME
 
 

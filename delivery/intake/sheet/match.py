@@ -37,6 +37,8 @@ NOTHING: Before = MappingProxyType({})
 
 @dataclass(frozen=True, slots=True)
 class Evidence:
+    """How well a row and a file match."""
+
     points: int
     against: tuple[str, ...] = ()
     """Evidence against it, in words."""
@@ -44,6 +46,8 @@ class Evidence:
 
 @dataclass(frozen=True, slots=True)
 class Matched:
+    """Rows and files matched with each other."""
+
     pairs: tuple[tuple[Row, Master], ...]
     """In row order."""
     spare: tuple[Master, ...]

@@ -44,6 +44,8 @@ class Stated:
 
 
 class Verdict(Enum):
+    """Which value is used."""
+
     TAKEN = auto()
     """The sheet's value is taken."""
     KEPT = auto()
@@ -71,6 +73,8 @@ class Outcome:
 
 @dataclass(frozen=True, slots=True)
 class Plan:
+    """The merge of a sheet into a release file, value by value."""
+
     outcomes: tuple[Outcome, ...]
     order: tuple[str, ...]
     """Keys of the files of the merged release's tracks; of a renamed one the old file's. Everywhere else are names."""
@@ -84,9 +88,11 @@ class Plan:
     """File and key of guesses that the sheet settles."""
 
     def taken(self) -> tuple[Outcome, ...]:
+        """Values taken from the sheet."""
         return tuple(one for one in self.outcomes if one.verdict is Verdict.TAKEN)
 
     def conflicts(self) -> tuple[Outcome, ...]:
+        """Values that changed differently in both."""
         return tuple(one for one in self.outcomes if one.verdict is Verdict.CONFLICT)
 
 

@@ -18,6 +18,7 @@ Titles = Mapping[str, str]
 
 
 def titles_of(ours: Mapping[str, Any], sheet: Stated) -> Titles:
+    """Title with version of every track of the file or the sheet, by the key of its file."""
     there = {file_key(str(track["file"])): _with_version(track) for track in ours["tracks"]}
     return {**{file_key(name): _with_version(values) for name, values in sheet.tracks.items()}, **there}
 
@@ -79,6 +80,7 @@ def title_of(where: str, key: str) -> str:
 
 
 def shown_value(value: Any) -> str:
+    """*value* as printed in remarks; 'not supplied' for None."""
     if value is None:
         return "not supplied"
     if isinstance(value, (list, tuple)):

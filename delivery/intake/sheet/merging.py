@@ -31,6 +31,8 @@ Choose = Callable[[str, str, str], bool | None]
 
 @dataclass(frozen=True, slots=True)
 class Merged:
+    """The merged release file, with sentences about changes and about values kept."""
+
     text: str
     changes: tuple[str, ...]
     kept: tuple[str, ...]

@@ -12,6 +12,8 @@ Ask = Callable[[str, Sequence[str]], int | None]
 
 @dataclass(frozen=True, slots=True)
 class Parsed:
+    """The value of a cell."""
+
     value: Any
     remark: str = ""
     """How the cell was read, if worth a remark."""

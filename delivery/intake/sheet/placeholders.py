@@ -122,6 +122,7 @@ def is_placeholder(text: str) -> bool:
 
 
 def is_ditto(text: str) -> bool:
+    """True if *text* stands for the value above, such as 'idem' or a ditto mark."""
     word = clean(text).casefold()
     return word in MARKS or word in WORDS or bool(REFERENCE.fullmatch(word))
 

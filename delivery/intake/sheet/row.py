@@ -9,6 +9,8 @@ from typing import Any
 
 @dataclass(frozen=True, slots=True)
 class Row:
+    """One row of a sheet: its values by field id."""
+
     row: int
     """As the spreadsheet counts."""
     values: Mapping[str, Any]
@@ -20,5 +22,6 @@ class Row:
 
     @property
     def description(self) -> str:
+        """'row 2 ('Low Water', live)'."""
         version = f", {self['version']}" if self["version"] else ""
         return f"row {self.row} ({self['title']!r}{version})"

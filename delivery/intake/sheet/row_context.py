@@ -37,10 +37,12 @@ class RowContext:
         self.faults += other.faults
 
     def remark(self, text: str) -> None:
+        """Note *text* once; an empty one is ignored."""
         if text and text not in self.remarks:
             self.remarks.append(text)
 
     def fault(self, place: str, found: str, wanted: str, remedy: str) -> None:
+        """Note a fault at *place*, an address such as 'B7'."""
         self.faults.append(Unusable(f"{self.grid.name} {place}", found, wanted, remedy))
 
     def fault_of(self, name: str, cell: Cell, wanted: str, remedy: str) -> None:

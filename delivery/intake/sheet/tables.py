@@ -20,12 +20,15 @@ OF_A_TRACK = frozenset(("number", "isrc", "duration"))
 
 @dataclass(frozen=True, slots=True)
 class Table:
+    """One table of a sheet."""
+
     grid: Grid
     """With its own columns only."""
     header: Header
 
     @property
     def names_titles(self) -> bool:
+        """True if one of its columns is the title."""
         return "title" in self.header.fields.values()
 
     @property

@@ -70,6 +70,7 @@ def read_list(cell: Cell) -> Parsed:
 
 
 def read_explicit(cell: Cell) -> Parsed:
+    """Explicit, clean or no. Raises CellError for anything else."""
     found = EXPLICIT.get(clean(cell.text).casefold())
     if found is None:
         raise CellError("explicit, clean or no", "Ask which of the three it is.")
@@ -77,6 +78,7 @@ def read_explicit(cell: Cell) -> Parsed:
 
 
 def read_yes(cell: Cell) -> Parsed:
+    """A yes or no. Raises CellError for anything else."""
     text = clean(cell.text).casefold()
     if text in YES or text == "instrumental":
         return Parsed(True)
@@ -111,6 +113,7 @@ def read_language(cell: Cell) -> Parsed:
 
 
 def read_country(cell: Cell) -> Parsed:
+    """A country as its two letters (ISO 3166-1). Raises CellError if there is no such country."""
     import pycountry
 
     text = read_text(cell).value
@@ -127,6 +130,7 @@ def read_country(cell: Cell) -> Parsed:
 
 
 def read_territories(cell: Cell) -> Parsed:
+    """Countries, or 'worldwide'. Raises CellError for an unknown one."""
     text = read_text(cell).value
     if re.sub(r"[\s\-]", "", text.casefold()) in (
         "world",
@@ -144,6 +148,7 @@ def read_territories(cell: Cell) -> Parsed:
 
 
 def read_bpm(cell: Cell) -> Parsed:
+    """Beats a minute. Raises CellError for anything else."""
     found = re.fullmatch(r"(\d{1,3}(?:[.,]\d+)?)\s*(?:bpm)?", cell.text, re.IGNORECASE)
     if isinstance(cell.value, (date, time)) or not found or not float(found[1].replace(",", ".")):
         raise CellError("beats a minute, such as 92", "Write the number.")
@@ -198,6 +203,8 @@ READERS: Mapping[str, Reader] = {
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
+    """The result of reading a cell: a value, or the error that refused it."""
+
     value: Any
     remark: str = ""
     refused: CellError | None = None

@@ -36,6 +36,7 @@ class Layer:
     """Sentences about outdated names in the file."""
 
     def requirement(self, key: str) -> Requirement:
+        """The requirement under *key*, with the layer's source and date where it has none of its own."""
         stated = self.data["requires"][key]
         word = "must" if "must" in stated else "should"
         return Requirement(

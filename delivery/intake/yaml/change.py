@@ -18,6 +18,8 @@ COMMENT = re.compile(r"(?:^|(?<=\s))#[^\r\n]*", re.MULTILINE)
 
 
 class Edit(NamedTuple):
+    """The replacement of a part of a text."""
+
     start: int
     end: int
     text: str
@@ -34,6 +36,7 @@ def with_edits(text: str, edits: Iterable[Edit]) -> str:
 
 
 def line_end_of(text: str) -> str:
+    """The line ending that *text* uses."""
     return "\r\n" if "\r\n" in text else "\n"
 
 
@@ -105,6 +108,7 @@ def comments_within(text: str, node: Any, start: int, end: int) -> list[str]:
 
 
 def line_start(text: str, at: int) -> int:
+    """Index of the first character of the line that contains *at*."""
     return text.rfind("\n", 0, at) + 1
 
 

@@ -35,6 +35,8 @@ def composed_root(text: str) -> Any:
 
 @dataclass
 class Gathered:
+    """Plain data of a document, with the line and spelling of each value."""
+
     data: Any = None
     lines: dict[str, int] = field(default_factory=dict)
     written: dict[str, str] = field(default_factory=dict)

@@ -27,6 +27,7 @@ def one_line(text: str) -> str:
 
 
 def scalar(value: str | int | float | bool) -> str:
+    """*value* as a YAML scalar."""
     if isinstance(value, str):
         return quoted(value)
     return str(value).lower() if isinstance(value, bool) else str(value)

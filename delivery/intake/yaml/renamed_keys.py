@@ -130,6 +130,8 @@ _HINT = re.compile(
 
 @dataclass(frozen=True, slots=True)
 class Rename:
+    """One renamed word of a file."""
+
     line: int
     old: str
     new: str

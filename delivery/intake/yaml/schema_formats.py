@@ -21,6 +21,8 @@ LANGUAGE_TAG = re.compile(r"(?P<primary>[A-Za-z]{2,3})(-[A-Za-z0-9]{1,8})*")
 
 @dataclass(frozen=True, slots=True)
 class Form:
+    """A format of JSON Schema: its check and the sentences about a text that fails."""
+
     fits: Callable[[str], bool]
     wanted: str
     hint: Callable[[str], str]

@@ -12,6 +12,7 @@ INNER_VALUES = ("properties", "items", "prefixItems", "additionalProperties", "p
 
 
 def known_keys(schema: Any, root: Schema) -> set[str]:
+    """Keys that *schema* defines, in all its branches."""
     if not isinstance(schema, Mapping):
         return set()
     keys = set(schema.get("properties", {}))

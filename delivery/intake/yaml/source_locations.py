@@ -46,6 +46,7 @@ class Located(NamedTuple):
 
 
 def located(file_name: str, lines: Mapping[str, int], pointer: str, found: str, wanted: str, remedy: str) -> Located:
+    """A fault with the line of its value."""
     place = place_of(file_name, lines, pointer)
     return Located(line_at(lines, pointer) or 0, pointer, Unusable(place, found, wanted, remedy))
 
@@ -57,6 +58,7 @@ def in_file_order(faults: Iterable[Located]) -> tuple[Unusable, ...]:
 
 
 def shortened(text: str) -> str:
+    """*text*, cut to LONGEST_SHOWN characters."""
     return text if len(text) <= LONGEST_SHOWN else f"{text[: LONGEST_SHOWN - 1]}…"
 
 

@@ -153,6 +153,7 @@ def _refuse_deep(text: str, file_name: str) -> None:
 
 
 def shown_line(line: str) -> str:
+    """The beginning of *line*, quoted."""
     return repr(line.strip()[:60])
 
 

@@ -13,6 +13,7 @@ from delivery.pack.paper import Paper, shipped
 
 
 def render(release: Release, spec: Spec, parts: Sequence[Part]) -> bytes:  # noqa: ARG001 - every paper takes the three
+    """The list of *parts*, in the form of md5sum."""
     return checksum_list({name_of(file.path): file.md5 for _, file in shipped(parts)})
 
 

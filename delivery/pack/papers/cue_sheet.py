@@ -28,6 +28,7 @@ def render(delivery: Delivery, spec: Spec) -> Mapping[str, bytes]:
 
 
 def cue_sheet(release: Release, image: Image) -> str:
+    """The cue sheet of a disc's image."""
     return "".join(f"{line}\r\n" for line in _lines(release, image))
 
 

@@ -26,10 +26,12 @@ def selection(own: Selection) -> dict[str, Any]:
 
 
 def joins(delivery: Delivery) -> list[dict[str, Any]]:
+    """Joins between songs, as plain data."""
     return [_join(join) for join in delivery.joins]
 
 
 def likenesses(delivery: Delivery) -> list[dict[str, Any]]:
+    """Tracks with the same or nearly the same audio, as plain data."""
     return [_likeness(likeness) for likeness in delivery.likenesses]
 
 

@@ -25,6 +25,7 @@ def document(found: History) -> dict[str, Any]:
 
 
 def delivery(past: PastDelivery) -> dict[str, Any]:
+    """An earlier delivery, as plain data."""
     return {
         **{name: value for name, value in asdict(past).items() if name not in LEFT_OUT},
         "approvals": [{"by": approver, "date": day} for approver, day in past.approvals],

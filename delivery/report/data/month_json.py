@@ -9,6 +9,7 @@ from delivery.report.view.month import MonthView
 
 
 def document(view: MonthView) -> dict[str, Any]:
+    """The report of a month, as plain data."""
     total = {name: value for name, value in asdict(view.total).items() if name not in ("client", "deliveries")}
     return {
         "month": view.month,

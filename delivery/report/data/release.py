@@ -12,6 +12,7 @@ from delivery.model.release import Acceptance, Credit, LogEntry, Release, Sample
 
 
 def release_copy(release: Release) -> dict[str, Any]:
+    """Label copy of the release, as plain data."""
     return {
         "title": release.title,
         "version": release.version,
@@ -40,6 +41,7 @@ def release_copy(release: Release) -> dict[str, Any]:
 
 
 def track_copy(track: Track) -> dict[str, Any]:
+    """Label copy of a track, as plain data."""
     return {
         "track": track.position,
         "number": track.number,
@@ -138,4 +140,5 @@ def _sample(sample: Sample) -> dict[str, Any]:
 
 
 def day(value: date | None) -> str | None:
+    """ISO 8601 date; None if not stated."""
     return value.isoformat() if value else None

@@ -15,6 +15,7 @@ def releases_document(states: Sequence[ReleaseState]) -> dict[str, Any]:
 
 
 def totals(states: Sequence[ReleaseState]) -> dict[str, Any]:
+    """Number of releases, of each result, of files, and the length of all."""
     return {
         "releases": len(states),
         **{result.name.lower(): sum(state.result is result for state in states) for result in Result},

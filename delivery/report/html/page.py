@@ -34,6 +34,7 @@ def policy(scripts: Iterable[str], *, fonts: bool = False) -> str:
 
 @cache
 def environment() -> Environment:
+    """The environment of all pages; texts are escaped."""
     environment = Environment(
         loader=FileSystemLoader(TEMPLATES, encoding="utf-8"),
         autoescape=True,
@@ -50,4 +51,5 @@ def environment() -> Environment:
 
 @cache
 def template_text(name: str) -> str:
+    """Text of a template, script or style sheet."""
     return (TEMPLATES / name).read_text(encoding="utf-8").replace("\r\n", "\n")

@@ -27,15 +27,19 @@ class Mark:
 
     @property
     def left(self) -> str:
+        """Position from the left, in percent."""
         return _percent(self.x)
 
     @property
     def top(self) -> str:
+        """Position from the top, in percent."""
         return _percent(self.y)
 
 
 @dataclass(frozen=True, slots=True)
 class Wave:
+    """A waveform, ready to draw."""
+
     path: str
     ceiling: tuple[float, ...]
     overs: tuple[Mark, ...]
@@ -47,6 +51,8 @@ class Wave:
 
 @dataclass(frozen=True, slots=True)
 class Loud:
+    """A loudness curve, ready to draw."""
+
     line: str
     area: str
     levels: tuple[Mark, ...]
@@ -61,6 +67,8 @@ class Loud:
 
 @dataclass(frozen=True, slots=True)
 class Plots:
+    """The plots of a track."""
+
     duration_s: float
     times: tuple[Mark, ...]
     wave: Wave | None
@@ -69,6 +77,8 @@ class Plots:
 
 @dataclass(frozen=True, slots=True)
 class Bars:
+    """A spectrum, ready to draw."""
+
     bars: tuple[tuple[float, float, float, float], ...]
     """x, y, width, height in a field of 1000 by 100."""
     levels: tuple[Mark, ...]
@@ -204,6 +214,7 @@ class Time:
 
 
 def jumps(at_s: Sequence[float]) -> tuple[Time, ...]:
+    """Links to times of the waveform."""
     return tuple(Time(at, time_at(at)) for at in at_s)
 
 

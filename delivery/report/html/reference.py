@@ -17,6 +17,8 @@ EVERY_BAND = 3
 
 @dataclass(frozen=True, slots=True)
 class Tick:
+    """A labelled position of an axis."""
+
     at: float
     text: str
 
@@ -37,6 +39,8 @@ class Chart:
 
 @dataclass(frozen=True, slots=True)
 class Page:
+    """The page of a comparison with a reference."""
+
     title: str
     opening: tuple[str, ...]
     chart: Chart | None

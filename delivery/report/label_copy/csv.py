@@ -12,6 +12,7 @@ from delivery.report.view.report import Report
 
 
 def render(view: View) -> bytes:
+    """Label copy as CSV, in UTF-8 with a byte-order mark."""
     return as_csv(label_copy(view))
 
 

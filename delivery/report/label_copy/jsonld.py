@@ -30,6 +30,7 @@ def render(view: View) -> bytes:
 
 
 def album(view: View) -> dict[str, Any]:
+    """The release as a schema.org MusicAlbum."""
     release = view.delivery.release
     lengths = {source.track.position: source.measurement for source in view.delivery.sources}
     tracks = [

@@ -12,6 +12,7 @@ from delivery.report.view.report import Report
 
 
 def render(view: View) -> bytes:
+    """Label copy as a workbook."""
     return as_workbook(label_copy(view))
 
 

@@ -35,6 +35,7 @@ def levels(text: str, base: int | None = None) -> tuple[int, ...]:
 
 
 def base_level(text: str) -> int:
+    """Paragraph level, 0 or 1, from the first strong character (UAX 9, P2 and P3)."""
     return int(algorithm.get_base_level(text))
 
 

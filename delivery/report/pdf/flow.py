@@ -16,6 +16,8 @@ Points = list[tuple[float, float]]
 
 @dataclass
 class Page:
+    """The marks of one page."""
+
     marks: list[Mark] = field(default_factory=list)
     bookmarks: list[tuple[str, int]] = field(default_factory=list)
     """Outline entries with their depth."""
@@ -37,13 +39,16 @@ class Flow:
 
     @property
     def room(self) -> float:
+        """Height left on the page, in points."""
         return self.sheet.floor - self.y
 
     @property
     def fresh(self) -> bool:
+        """True if nothing is on the page yet."""
         return self.y <= self.sheet.top
 
     def new_page(self) -> None:
+        """Begin a new page."""
         self.pages.append(Page())
         self.y = self.sheet.top
 
@@ -61,9 +66,11 @@ class Flow:
             self.y += height
 
     def bookmark(self, title: str, depth: int = 0) -> None:
+        """Add an entry to the document's outline, at the current position."""
         self.pages[-1].bookmarks.append((title, depth))
 
     def mark(self, paint: Mark) -> None:
+        """Add something to be painted on the page."""
         self.pages[-1].marks.append(paint)
 
     def put(self, line: Line, x: float, y: float, align: str = "left", width: float = 0.0) -> None:
@@ -80,6 +87,7 @@ class Flow:
             self.put(line, x, self.y - style.leading * 0.25)
 
     def height(self, text: str, style: Style, width: float, most: int = 14) -> float:
+        """Height of *text* set within *width*, in points."""
         return len(self.set.lines(text, style, width, most)) * style.leading
 
     def rule(self, x: float, width: float, weight: float = HAIRLINE, colour: str = HAIR) -> None:

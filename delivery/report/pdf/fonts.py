@@ -58,6 +58,7 @@ class FontBook:
         self._homes: dict[str, Path | None] = {}
 
     def has(self, file: Path, character: str) -> bool:
+        """True if the font has the character."""
         return ord(character) in covered(file)
 
     def home(self, character: str) -> Path | None:
@@ -68,9 +69,11 @@ class FontBook:
 
     @property
     def latin(self) -> Path:
+        """The font of Latin, Greek and Cyrillic."""
         return self._files[0]
 
     def face(self, file: Path, weight: str) -> Face:
+        """The face of *file* in *weight*, made when first used."""
         if (file, weight) not in self._faces:
             self._faces[file, weight] = self._make(file, weight)
         return self._faces[file, weight]

@@ -211,6 +211,7 @@ def for_specs(view: View, notice: Notice) -> str:
 
 
 def waived(flow: Flow, view: View, rows: Sequence[WaivedRow]) -> None:
+    """Set the table of waivers."""
     shares = (0.08, 0.22, 0.20, 0.20, 0.30)
     heads = view.words.waived_columns
     columns = [Column(head, share, style=SMALL) for head, share in zip(heads, shares, strict=True)]

@@ -55,6 +55,7 @@ class Sheet:
 
     @property
     def floor(self) -> float:
+        """Lowest position of text, in points from the top."""
         return self.height - self.bottom
 
     def x(self, column: float) -> float:

@@ -36,9 +36,11 @@ class Frame:
 
     @property
     def foot(self) -> float:
+        """Lower edge, in points."""
         return self.top + self.height
 
     def x(self, share: float) -> float:
+        """Position at *share* of the width, in points."""
         return self.left + self.width * min(max(share, 0.0), 1.0)
 
     def y(self, value: float) -> float:
@@ -46,6 +48,7 @@ class Frame:
         return self.foot - self.height * min(max((value - self.low) / (self.high - self.low), 0.0), 1.0)
 
     def label(self, text: str, x: float, y: float, align: str = "left", width: float = 0.0, colour: str = SOFT) -> None:
+        """Place a short text at (*x*, *y*), in points."""
         self.flow.put(self.flow.set.line(typographic(text), LABEL.ink(colour)), x, y, align, width)
 
     def levels(self, ticks: Sequence[Tick]) -> None:

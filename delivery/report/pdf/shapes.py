@@ -25,6 +25,7 @@ def shape(flow: Flow, kind: str, style: Style, x: float, baseline: float) -> Non
 
 
 def words(verdict: Verdict) -> str:
+    """The word of a result and its detail."""
     return str(verdict)
 
 

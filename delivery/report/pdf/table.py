@@ -17,6 +17,8 @@ PAD = 2.8
 
 @dataclass(frozen=True)
 class Column:
+    """A column: its heading, width and alignment."""
+
     head: str
     share: float
     """Of the table's width; shares add up to 1."""
@@ -35,6 +37,8 @@ class Drawing:
 
 @dataclass(frozen=True)
 class Cell:
+    """A cell: its text, and what spans or follows it."""
+
     text: str
     style: Style | None = None
     """Other than the column's."""

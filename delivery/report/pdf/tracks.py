@@ -39,6 +39,7 @@ class Plots:
 
     @property
     def close(self) -> bool:
+        """True if the plots are close together."""
         return self.style is not SMALL
 
 

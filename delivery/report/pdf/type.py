@@ -33,6 +33,8 @@ _INVISIBLE = re.compile("[\u200c\u200d\ufe00-\ufe0f\U000e0100-\U000e01ef]")
 
 @dataclass(frozen=True)
 class Style:
+    """Size, weight and colour of a text."""
+
     size: float
     leading: float
     weight: str = "regular"
@@ -41,9 +43,11 @@ class Style:
     """Direction of the paragraph: 0 left to right, 1 right to left, None by its first strong letter."""
 
     def strong(self) -> Style:
+        """The same style in strong weight."""
         return replace(self, weight="strong")
 
     def ink(self, colour: str) -> Style:
+        """The same style in another colour."""
         return replace(self, colour=colour)
 
 
@@ -61,6 +65,8 @@ class Run:
 
 @dataclass(frozen=True)
 class Line:
+    """A set line of text."""
+
     runs: tuple[Run, ...]
     style: Style
     width: float
@@ -100,6 +106,7 @@ class Setter:
         return self._lines[text, style]
 
     def width(self, text: str, style: Style) -> float:
+        """Width of *text* in points."""
         return self.line(text, style).width
 
     def fitted(self, text: str, style: Style, width: float) -> Line:

@@ -24,6 +24,8 @@ LOWERED = (
 
 @dataclass(frozen=True, slots=True)
 class CodecRow:
+    """One encoder: peaks of the decoded copy."""
+
     form: str
     """'MP3 320 kbit/s'."""
     true_peak: str
@@ -36,6 +38,8 @@ class CodecRow:
 
 @dataclass(frozen=True, slots=True)
 class CodecTable:
+    """The encoders tried on one file."""
+
     columns: tuple[str, ...]
     rows: tuple[CodecRow, ...]
     notes: tuple[str, ...]

@@ -20,6 +20,7 @@ def telling(rows: Sequence[Sequence[str]]) -> tuple[int, ...]:
 
 
 def only(cells: Sequence[T], columns: Iterable[int]) -> tuple[T, ...]:
+    """The cells of those columns."""
     return tuple(cells[at] for at in columns)
 
 

@@ -131,6 +131,7 @@ def times(duration_s: float) -> tuple[Tick, ...]:
 
 
 def spectrum(measurement: Measurement) -> Spectrum | None:
+    """The third-octave spectrum to draw; None if it was not measured."""
     hz: Sequence[float] | None = measurement.value("third_octave_hz")
     db: Sequence[float] | None = measurement.value("third_octave_db")
     if not hz or not db:

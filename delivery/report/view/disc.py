@@ -62,6 +62,7 @@ def _numbered(song: Song, release: Release) -> tuple[str, CdText]:
 
 
 def notes(release: Release, programme: Programme) -> Iterator[str]:
+    """Sentences about a disc's image."""
     pause = msf(programme.first_pause)
     yield f"The image begins at {pause}: the pause in front of it belongs to the disc and is not in the file."
     if first := first_gap(release, programme):

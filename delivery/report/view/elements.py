@@ -35,6 +35,8 @@ class Verdict:
 
 @dataclass(frozen=True, slots=True)
 class Fact:
+    """A label and its value."""
+
     label: str
     value: str
     wide: bool = False

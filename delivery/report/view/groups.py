@@ -18,6 +18,8 @@ BRIEF = 72
 
 @dataclass(frozen=True, slots=True)
 class Item:
+    """One line of a group."""
+
     tracks: str
     """'2 to 14', 'release'."""
     rule: str
@@ -29,6 +31,8 @@ class Item:
 
 @dataclass(frozen=True, slots=True)
 class Groups:
+    """Findings in three groups: to settle, questions, remarks."""
+
     to_settle: tuple[Item, ...]
     """Findings that keep files from being ready: one item for each cause."""
     questions: tuple[Item, ...]

@@ -79,6 +79,7 @@ def release(delivery: PastDelivery) -> str:
 
 
 def approved(delivery: PastDelivery) -> str:
+    """Names and days of the approvals."""
     return "; ".join(f"{words.plain(approver)} {day}".strip() for approver, day in delivery.approvals)
 
 

@@ -20,6 +20,8 @@ ROLES = {field.role for field in fields_kept(Kept.CREDIT)}
 
 @dataclass(frozen=True, slots=True)
 class LabelCopy:
+    """Label copy as texts, ready to set."""
+
     release: tuple[tuple[str, str], ...]
     """Heading and text of each release field."""
     columns: tuple[str, ...]

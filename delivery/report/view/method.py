@@ -22,10 +22,12 @@ APPROVAL = "I have compared titles, order, codes and files with what was agreed,
 
 
 def caution(delivery: Delivery) -> tuple[str, ...]:
+    """What the result does and does not mean."""
     return (BUILT if delivery.built else CHECKED, *CAUTION)
 
 
 def method(delivery: Delivery, figures: Mapping[str, Figure]) -> tuple[Fact, ...]:
+    """How the figures were measured."""
     return tuple(_method(delivery, figures))
 
 

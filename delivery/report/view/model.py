@@ -40,6 +40,8 @@ class Route:
 
 @dataclass(frozen=True, slots=True)
 class OrderRow:
+    """One track of the running order."""
+
     number: str
     """'3', or '2.3' for the third track of the second disc."""
     title: str
@@ -53,6 +55,8 @@ class OrderRow:
 
 @dataclass(frozen=True, slots=True)
 class PartRow:
+    """One delivered file."""
+
     number: str
     position: int
     file: str
@@ -73,6 +77,8 @@ class PartRow:
 
 @dataclass(frozen=True, slots=True)
 class PartTable:
+    """The files for one spec."""
+
     spec: str
     title: str
     about: str
@@ -115,6 +121,8 @@ class Notice:
 
 @dataclass(frozen=True, slots=True)
 class WaivedRow:
+    """A waived check."""
+
     what: str
     track: str
     specs: str
@@ -154,6 +162,8 @@ class LogRow:
 
 @dataclass(frozen=True, slots=True)
 class FigureRow:
+    """One figure, for each file."""
+
     label: str
     unit: str
     cells: tuple[str, ...]
@@ -162,6 +172,8 @@ class FigureRow:
 
 @dataclass(frozen=True, slots=True)
 class FigureTable:
+    """Figures of a track's files."""
+
     columns: tuple[str, ...]
     rows: tuple[FigureRow, ...]
     notes: tuple[str, ...] = ()
@@ -170,6 +182,8 @@ class FigureTable:
 
 @dataclass(frozen=True, slots=True)
 class Over:
+    """A place above the ceiling."""
+
     at_s: float
     text: str
     """'0:12.4 +0.32 dBTP'."""
@@ -179,6 +193,8 @@ class Over:
 
 @dataclass(frozen=True, slots=True)
 class Tick:
+    """A labelled position of an axis."""
+
     at: float
     """Position, in the unit of its axis."""
     text: str
@@ -205,6 +221,8 @@ class Band:
 
 @dataclass(frozen=True, slots=True)
 class Waveform:
+    """Outline of a song, with its overs."""
+
     low: tuple[float, ...]
     high: tuple[float, ...]
     duration_s: float
@@ -220,6 +238,8 @@ class Waveform:
 
 @dataclass(frozen=True, slots=True)
 class LoudnessCurve:
+    """Short-term loudness of a song over time."""
+
     short_term_lufs: tuple[float, ...]
     first_s: float
     """Time of the first value: the middle of its window."""
@@ -239,6 +259,8 @@ class LoudnessCurve:
 
 @dataclass(frozen=True, slots=True)
 class Spectrum:
+    """Third-octave levels of a song."""
+
     hz: tuple[float, ...]
     db: tuple[float, ...]
     bands: tuple[Tick, ...]
@@ -284,6 +306,8 @@ class Done:
 
 @dataclass(frozen=True, slots=True)
 class TrackPage:
+    """Everything on a track's page."""
+
     position: int
     number: str
     title: str

@@ -44,6 +44,8 @@ class Counted:
 
 @dataclass(frozen=True, slots=True)
 class DeliveryRow:
+    """One delivery of the month."""
+
     day: str
     release: str
     revision: int

@@ -35,6 +35,8 @@ NAMES: Mapping[str, str] = {
 
 @dataclass(frozen=True, slots=True)
 class PairView:
+    """The comparison of two files, in sentences and rounded numbers."""
+
     sentences: tuple[str, ...]
     """Three at most, the answer first."""
     figures: tuple[tuple[str, str, str, str], ...]

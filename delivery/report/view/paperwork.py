@@ -33,6 +33,7 @@ def paperwork(track: Track, release: Release) -> tuple[Fact, ...]:
 
 
 def of_release(release: Release) -> tuple[Fact, ...]:
+    """Facts of the release for its page."""
     texts = (
         ("Sub-genre", release.subgenre),
         ("Territories", words.listed(release.territories)),

@@ -47,6 +47,7 @@ class ReportContext:
 
     @property
     def numbers(self) -> dict[int | None, str]:
+        """Printed track number by position."""
         return words.numbers(self.delivery.release)
 
     def for_spec(self, spec: str) -> ReportContext:
@@ -54,6 +55,7 @@ class ReportContext:
         return ReportContext(self.delivery.for_spec(spec), self.figures)
 
     def track(self, position: int) -> Track:
+        """The track at that position."""
         return self.delivery.release.track(position)
 
     def named(self, track: Track) -> str:
@@ -63,12 +65,14 @@ class ReportContext:
         return title if artist == words.supplied(release.artist) else f"{title}, {artist}"
 
     def amount(self, name: str, measurement: Measurement | None, specs: tuple[Spec, ...]) -> Amount:
+        """A figure, rounded so that it never seems to meet a limit that it does not."""
         figure = self.figures.get(name) or Figure(name, "", None, "", "")
         reading = measurement.readings.get(name) if measurement else None
         return amount(figure, reading, bounds_of(name, specs))
 
 
 def route(context: ReportContext, spec: Spec) -> Route:
+    """The line of one spec: its files and their result."""
     parts = files_of(context.delivery, spec)
     shipped = sum(part.shipped is not None for part in parts)
     files = (
@@ -122,6 +126,7 @@ def folder(spec: Spec, parts: tuple[Part | Image, ...]) -> str:
 
 
 def spec_verdict(delivery: Delivery, spec: Spec) -> Verdict:
+    """Result of a spec and the number of files ready."""
     parts = delivery.of_spec(spec.id)
     fine = sum(part.result in (Result.READY, Result.REMARKS) for part in parts)
     about_release = sum(_refuses(finding) for finding in delivery.findings if finding.spec == spec.id)
@@ -135,6 +140,7 @@ def _refuses(finding: Finding) -> bool:
 
 
 def table(context: ReportContext, spec: Spec) -> PartTable:
+    """The files for one spec."""
     parts, own = files_of(context.delivery, spec), context.for_spec(spec.id)
     return PartTable(
         spec=spec.id,
@@ -165,6 +171,7 @@ def _notes(spec: Spec, parts: tuple[Part | Image, ...]) -> list[str]:
 
 
 def row(context: ReportContext, spec: Spec, part: Part) -> PartRow:
+    """One delivered file."""
     track, shipped = context.track(part.track), part.shipped
     counted_figures = dual_mono_figures(spec, shipped.measurement) if shipped else None
     return PartRow(

@@ -27,6 +27,7 @@ def hms(seconds: float) -> str:
 
 
 def sample_at(at_s: float, rate_hz: int) -> int:
+    """Number of the sample at *at_s* seconds, from 0."""
     return round(at_s * rate_hz)
 
 

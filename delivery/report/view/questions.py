@@ -28,6 +28,8 @@ EXPECTED_FROM_CLIENT = ("number", "title", "version", "file")
 
 @dataclass(frozen=True, slots=True)
 class Question:
+    """One question for the client."""
+
     about: str
     """'Track 3, Salt Road', 'The release'."""
     text: str
@@ -37,6 +39,8 @@ class Question:
 
 @dataclass(frozen=True, slots=True)
 class Questions:
+    """Questions for the client, and the sheet for the answers."""
+
     questions: tuple[Question, ...]
     sheet: LabelCopy
     """Release fields and columns to be answered, besides those that identify each track."""

@@ -42,6 +42,8 @@ SHORT = ("integrated_lufs", "short_term_max_lufs", "loudness_range_lu", "plr_db"
 
 @dataclass(frozen=True, slots=True)
 class Row:
+    """One figure of the song beside those of the reference."""
+
     name: str
     unit: str
     song: str

@@ -10,6 +10,8 @@ from delivery.report.view.model import View
 
 @dataclass(frozen=True, slots=True)
 class Report:
+    """A kind of report: its file name and the function that makes it."""
+
     id: str
     """As a release file or a spec names it under ``papers``, where it is added on request only."""
     file_name: str
@@ -24,4 +26,5 @@ class Report:
     """True: only where a release file or spec names it. False: in every package, once, for the whole release."""
 
     def render(self, view: View, page: str = "A4") -> bytes:
+        """The report as bytes; *page* is the paper size."""
         return self.make(view, page) if self.paged else self.make(view)

@@ -14,6 +14,8 @@ UNITS = "Low end: 22 to 89 Hz against everything; width: side over mid; these, c
 
 @dataclass(frozen=True, slots=True)
 class SectionsView:
+    """The sections of a song, in texts."""
+
     title: str
     opening: str
     rows: tuple[tuple[str, ...], ...]

@@ -26,6 +26,7 @@ UNTOUCHED = "Nothing was processed: songs are joined as they were approved."
 
 
 def rows(context: ReportContext, image: Image) -> Iterator[tuple[str, ...]]:
+    """Rows of the side sheet, one for each song."""
     programme, before = image.programme, 0
     for song in programme.songs:
         track = context.track(song.position)
@@ -47,12 +48,14 @@ def rows(context: ReportContext, image: Image) -> Iterator[tuple[str, ...]]:
 
 
 def facts(context: ReportContext) -> Iterator[Fact]:
+    """Facts for the cutting engineer."""
     yield Fact("Cut", side.cut_as(context.delivery))
     if context.delivery.release.cutting.notes:
         yield Fact("To the cutting room", words.plain(context.delivery.release.cutting.notes))
 
 
 def notes(context: ReportContext, spec: Spec, image: Image) -> Iterator[str]:
+    """Sentences about a side."""
     programme, delivery = image.programme, context.delivery
     if first := side.first_gap(delivery.release, programme):
         yield first

@@ -24,6 +24,7 @@ CONVERTER_AT_LENGTH = "libsoxr at its very high quality, linear phase, in 64-bit
 
 
 def done(delivery: Delivery, source: Source, part: Part) -> Done:
+    """What was done to make one file."""
     title = next((words.plain(spec.title) or spec.id for spec in delivery.specs if spec.id == part.spec), part.spec)
     if part.chain is None or part.problem:
         why = () if source.problem else (words.plain(part.problem),)  # what is wrong with the master is a notice
@@ -129,6 +130,7 @@ def _sentence(*pieces: str) -> str:
 
 
 def chains(delivery: Delivery) -> list[Chain]:
+    """The chains of all parts."""
     return [part.chain for part in delivery.parts if part.chain]
 
 
@@ -139,4 +141,5 @@ def dithers(delivery: Delivery) -> list[str]:
 
 
 def converts(delivery: Delivery) -> bool:
+    """True if any file is resampled."""
     return any(chain.step(StepKind.RATE) for chain in chains(delivery))

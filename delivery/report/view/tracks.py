@@ -69,10 +69,12 @@ class Pictured:
 
 
 def pages(context: ReportContext, remarked: Remarked) -> tuple[TrackPage, ...]:
+    """A page for each track."""
     return tuple(page(context, source, remarked) for source in context.delivery.sources)
 
 
 def page(context: ReportContext, source: Source, remarked: Remarked) -> TrackPage:
+    """The page of one track."""
     delivery, track = context.delivery, source.track
     number = context.numbers[track.position]
     parts = tuple(part for part in delivery.parts if part.track == track.position)

@@ -63,10 +63,12 @@ def supplied(text: object) -> str:
 
 
 def verdict(result: Result | Answer, detail: str = "") -> Verdict:
+    """Word and shape of a result."""
     return Verdict(result.value, SHAPES[result], detail)
 
 
 def day(value: date | None) -> str:
+    """ISO 8601 date, or 'not stated'."""
     return value.isoformat() if value else NOT_STATED
 
 
@@ -109,6 +111,7 @@ def isrc(code: str) -> str:
 
 
 def short_hash(digest: str) -> str:
+    """The first eight digits."""
     return digest[:8]
 
 
@@ -118,6 +121,7 @@ def credited(track: Track, release: Release) -> str:
 
 
 def titled(title: str, version: str) -> str:
+    """Title with its version in brackets."""
     return f"{supplied(title)} ({plain(version)})" if plain(version) else supplied(title)
 
 
@@ -154,6 +158,7 @@ def size(size_bytes: int) -> str:
 
 
 def kilohertz(rate_hz: float) -> str:
+    """'44.1 kHz'."""
     return f"{rate_hz / 1000:g} kHz"
 
 
