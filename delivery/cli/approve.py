@@ -23,10 +23,11 @@ def approve(
     date: Annotated[str, typer.Option("--date", help="The day it was done: year-month-day.", metavar="DAY")],
     as_json: _edge.AsJson = False,
 ) -> None:
-    """Record who approved the masters, by their audio hashes.
+    """Record who approved the masters, by their audio hashes and label copy.
 
-    The approval is printed as long as the audio is the same; when a sample or the order changes, or a
-    track is added, sheet and mail report that it was given for other audio. Titles and codes are not part of it.
+    From then on 'check' and 'build' refuse anything else than what was approved: other samples, another order, a
+    changed title or code. The same samples in another container, and new tags, are no change. A waiver of 'approved'
+    permits one.
     """
     from delivery.errors import Unusable
     from delivery.pipeline.request import release_file_of
@@ -44,7 +45,7 @@ def approve(
         _edge.print_json({"by": made.by, "date": day, "audio_hashes": list(made.audio_hashes)})
         return
     masters = f"{len(made.audio_hashes)} master{'s' if len(made.audio_hashes) != 1 else ''}"
-    print(f"{masters} approved by {made.by} on {made.dated.isoformat()}, for this audio and no other:")
+    print(f"{masters} approved by {made.by} on {made.dated.isoformat()}, for this audio and label copy and no other:")
     for position, audio_hash in enumerate(made.audio_hashes, start=1):
         print(f"{position:>4}  {audio_hash}")
     print(f"Written to {_edge.here(file)} under 'approved'.")

@@ -46,6 +46,8 @@ class NotMet:
     """Line of the release file for label copy; empty for audio."""
     at_s: tuple[float, ...] = ()
     """Times to look or listen at, seconds from the file's start."""
+    track: int | None = None
+    """Position of the track it is about, for a rule about the release that compares track by track."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -120,7 +120,9 @@ class Release:
     dated: date | None = None
     """The only date that may be printed or stored in outputs; None prints as 'not stated'."""
     approval: Approval | None = None
-    """Approval of the masters, by their audio."""
+    """Approval of the masters, by their audio and label copy."""
+    track_count: int = 0
+    """Tracks in the release file; a release for one spec may have fewer. 0: not from a release file."""
     approved_by: str = ""
     """A name without audio hashes: printed as a name, never as an approval."""
     notes: str = ""

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from delivery.chain.prediction import predict
 from delivery.formats import containers
+from delivery.model.approval import ApprovalState
 from delivery.model.carried import Item
 from delivery.model.chain import Chain, StepKind
 from delivery.model.dual_mono import dual_mono_figures
@@ -41,6 +42,7 @@ def release_facts(
         "album": Reading(album) if album else Reading.missing("not every track could be measured"),
         ALBUM_LOUDNESS: album_loudness(spec, sources, parts),
         "artwork": artwork,
+        "approval": Reading(_approval_state(release, sources)),
     }
 
 
@@ -110,6 +112,11 @@ def _about(source: Source, release: Release) -> tuple[Acceptance, ...]:
 def _as_approved(release: Release, sources: tuple[Source, ...]) -> Release:
     """*release* without an approval that was given for other audio."""
     return replace(release, approval=None) if unapproved(release, sources) else release
+
+
+def _approval_state(release: Release, sources: tuple[Source, ...]) -> ApprovalState:
+    hashes = {source.track.position: source.audio_hash for source in sources}
+    return ApprovalState(release.approval, hashes, release.track_count)
 
 
 def _songs(sources: tuple[Source, ...], parts: tuple[Part, ...]) -> list[tuple[int, Measurement | None, float]]:

@@ -13,7 +13,7 @@ from delivery.intake import is_stale, load_release, load_specs, load_studio, loo
 from delivery.intake.release.routes import check_routes
 from delivery.meters import figures
 from delivery.model.release import Artwork, Release, Studio, Waiver
-from delivery.model.spec import Spec
+from delivery.model.spec import Requirement, Spec
 from delivery.pipeline.album import ALBUM_LOUDNESS
 from delivery.pipeline.one_file import sound_only
 from delivery.pipeline.sound_files import RELEASE_FILE as RELEASE_FILE
@@ -75,7 +75,7 @@ def resolve_request(
     folders = (release.path.parent, *studio.spec_folders)
     specs = load_specs(named, folders)
     _refuse_doubles(specs, path)
-    specs = tuple(bounded(spec, numbers()) for spec in specs)
+    specs = tuple(bounded(_as_approved(spec, release), numbers()) for spec in specs)
     ids = [spec.id for spec in specs]
     check_routes(release, ids, tuple(dict.fromkeys((*ids, *_ids_of(release, studio, folders)))))
     artwork, artwork_problem = _artwork(release)
@@ -87,6 +87,15 @@ def resolve_request(
     return Request(
         release, specs, studio, artwork, artwork_problem, tuple(dict.fromkeys(text for text in remarks if text))
     )
+
+
+def _as_approved(spec: Spec, release: Release) -> Spec:
+    """*spec* with the requirement that audio and label copy are as approved, if *release* holds an approval."""
+    if release.approval is None or "approved" in spec.required():
+        return spec
+    source, place = "the approval in the release file", release.place("approved")
+    own = Requirement("approved", True, True, source, spec.checked, spec.id, place)
+    return replace(spec, requirements=tuple(sorted((*spec.requirements, own), key=lambda one: one.rule)))
 
 
 def _outside(release: Release) -> Iterator[str]:

@@ -136,6 +136,7 @@ def _told(base: Finding, answer: NotMet | Unanswered, rule: Rule, facts: Mapping
         remedy=answer.remedy,
         place=answer.place,
         at_s=answer.at_s or _times(facts.get(rule.at)),
+        track=base.track if answer.track is None else answer.track,
     )
 
 

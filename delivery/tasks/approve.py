@@ -9,6 +9,7 @@ from delivery.intake import load_release
 from delivery.intake.release.approval import write_approval
 from delivery.meters import identify
 from delivery.model.approval import Approval
+from delivery.model.copy_marks import copy_marks
 from delivery.tasks.days import stated_day
 
 
@@ -23,7 +24,8 @@ def approve(release_file: Path, by: str, dated: str) -> Approval:
     if not by.strip():
         raise Unusable("--by", "no name", "who approved the masters", 'Write --by "I. Merrow".')
     day = stated_day(dated)
-    hashes = tuple(str(identify(track.file).value("audio_hash")) for track in load_release(release_file).tracks)
-    approval = Approval(by.strip(), day, hashes)
+    release = load_release(release_file)
+    hashes = tuple(str(identify(track.file).value("audio_hash")) for track in release.tracks)
+    approval = Approval(by.strip(), day, hashes, copy_marks(release))
     write_approval(release_file, approval)
     return approval

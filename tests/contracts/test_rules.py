@@ -16,7 +16,7 @@ from tests.rules.case_files import cases_of
 TOGETHER = {"programmes", "unlike_neighbours", "joins", "likenesses", "stem_sums"}
 OTHER_FACTS = {
     Scope.TRACK: {"track", "release", "name", "tags_read", "kinds_kept"},
-    Scope.RELEASE: {"release", "tracks", "artwork", "album", "album_integrated_lufs", *TOGETHER},
+    Scope.RELEASE: {"release", "approval", "tracks", "artwork", "album", "album_integrated_lufs", *TOGETHER},
 }
 ALL = pytest.mark.parametrize("rule", rules().values(), ids=list(rules()))
 REQUIRED = """
@@ -34,7 +34,7 @@ side_difference_max_s index_points_inside emphasis_changes_in_pauses cd_text_lat
 sibilant_spots_max low_band_phase
 riff_form rms_dbfs noise_floor_max_dbfs loop_points time_reference equal_lengths equal_time_references
 stem_residual_max_db adm_structure
-tags_as_label_copy
+tags_as_label_copy approved
 click_places_max discontinuity_places_max dropout_places_max zero_run_places_max hum_places_max
 """
 """Keys are for ever: spec files on other people's disks use them."""

@@ -59,7 +59,7 @@ def test_an_approval_is_printed_beside_its_audio(album: Path, capsys: pytest.Cap
     hashes = data["audio_hashes"]
     assert output == (
         f"These masters are approved: {NAME}, 2026-05-12. Audio hashes approved: 1 {hashes[0][:8]}, 2 {hashes[1][:8]}. "
-        "Titles and codes are not part of this approval."
+        f"Label copy approved with them: {data['label_copy_hash'][:8]}."
     )
     assert all(audio_hash in reported for audio_hash in hashes)
     assert (data["by"], data["date"], data["holds"]) == (NAME, "2026-05-12", True)
@@ -103,7 +103,7 @@ def test_a_track_without_recipient_voids_no_approval(album: Path) -> None:
     album.write_text(text, encoding="utf-8")
     output, data, _ = papers(album)
     assert data["holds"] is True
-    assert f"Audio hashes approved: 2 {data['audio_hashes'][1][:8]}. Titles" in output
+    assert f"Audio hashes approved: 2 {data['audio_hashes'][1][:8]}. Label copy" in output
 
 
 def test_a_name_without_hashes_is_no_approval(album: Path) -> None:

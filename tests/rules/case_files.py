@@ -12,8 +12,10 @@ from ruamel.yaml import YAML
 from delivery.chain.carrier import lay_out
 from delivery.intake.yaml.schema_formats import index_point_of
 from delivery.model.album import Cut, Join, Likeness, Stretch
+from delivery.model.approval import Approval, ApprovalState
 from delivery.model.carried import Item
 from delivery.model.carrier import Carrier, Index, Pressing, Programme
+from delivery.model.copy_marks import copy_marks
 from delivery.model.figure import Reading
 from delivery.model.finding import Finding
 from delivery.model.release import Artwork, Credit, Identity, Release, Sample, Track, Waiver, Writer
@@ -119,6 +121,17 @@ TOGETHER = {
 """Facts about discs, sides and neighbours: how each of a list is reported."""
 
 
+def _approval_state(stated: dict[str, Any]) -> ApprovalState:
+    """Hashes of the masters now, and the approval: by audio, and by label copy where that of a release is 'copied'."""
+    given = stated.get("given")
+    approval = None
+    if given is not None:
+        copied = copy_marks(release_of(given["copied"])) if "copied" in given else ()
+        approval = Approval("I. Merrow", date(2026, 5, 12), tuple(given["audio_hashes"]), copied)
+    hashes = dict(enumerate(stated["hashes"], start=1))
+    return ApprovalState(approval, hashes, len(hashes))
+
+
 def _fact(name: str, stated: Any) -> Reading:
     if isinstance(stated, dict) and "missing" in stated:
         return Reading.missing(stated["missing"])
@@ -128,6 +141,8 @@ def _fact(name: str, stated: Any) -> Reading:
         return Reading(tuple(TOGETHER[name](each) for each in stated))
     if name == "tags_read":
         return Reading(tuple(Item(**each) for each in stated))
+    if name == "approval":
+        return Reading(_approval_state(stated))
     if name == "artwork":
         whole = {"path": Path("/cover"), "kind": "", "width_px": 0, "height_px": 0, "mode": "", "size_bytes": 0}
         named = {"path": Path(stated["path"])} if "path" in stated else {}

@@ -18,7 +18,7 @@ from delivery.intake.yaml.change import (
     with_edits,
 )
 from delivery.intake.yaml.nodes import composed_root
-from delivery.intake.yaml.quoting import quoted
+from delivery.intake.yaml.quoting import value
 from delivery.intake.yaml.renamed_keys import current
 from delivery.intake.yaml.text import document_of, text_of
 from delivery.model.approval import Approval
@@ -70,13 +70,32 @@ def with_approval(text: str, approval: Approval) -> str:
 
 
 def _in_lines(approval: Approval, margin: str, line_end: str) -> str:
-    hashes = f",{line_end}".join(f"{margin}    {quoted(audio_hash)}" for audio_hash in approval.audio_hashes)
-    by, day = quoted(approval.by), quoted(approval.dated.isoformat())
-    return f"{{by: {by}, date: {day}, audio_hashes: [{line_end}{hashes}]}}"
+    """In braces: who and when on one line, then each track's hash and label copy on a line of its own."""
+    stated = _plain(approval)
+    pairs = [f"{key}: {value(stated[key])}" for key in ("by", "date")]
+    for key in ("audio_hashes", "label_copy", "earlier"):
+        if key in stated:
+            items = f",{line_end}".join(f"{margin}    {value(one)}" for one in stated[key])
+            pairs.append(f"{key}: [{line_end}{items}]")
+    return "{" + ", ".join(pairs) + "}"
 
 
 def _plain(approval: Approval) -> dict[str, Any]:
-    return {"by": approval.by, "date": approval.dated.isoformat(), "audio_hashes": list(approval.audio_hashes)}
+    stated: dict[str, Any] = {
+        "by": approval.by,
+        "date": approval.dated.isoformat(),
+        "audio_hashes": list(approval.audio_hashes),
+    }
+    if approval.label_copy:
+        stated["label_copy"] = [
+            {"title": marks.title, "fields": " ".join(f"{key}={mark}" for key, mark in marks.fields.items())}
+            for marks in approval.label_copy
+        ]
+    if approval.earlier:
+        stated["earlier"] = [
+            {"by": one.by, "date": one.dated.isoformat(), "tracks": list(one.tracks)} for one in approval.earlier
+        ]
+    return stated
 
 
 def _without_bare(data: dict[str, Any]) -> dict[str, Any]:

@@ -21,7 +21,7 @@ from delivery.intake.yaml.schema_faults import located_faults
 from delivery.intake.yaml.schema_formats import WORLD, seconds_of, stored_barcode
 from delivery.intake.yaml.source_locations import Located, in_file_order, located
 from delivery.intake.yaml.text import Document, read_document
-from delivery.model.approval import Approval
+from delivery.model.approval import Approval, CopyMarks, Earlier
 from delivery.model.codes import CODES
 from delivery.model.release import Acceptance, Identity, LogEntry, Release, Waiver
 
@@ -111,6 +111,7 @@ def _release(data: Mapping[str, Any], path: Path, lines: Mapping[str, int]) -> R
         artwork=find_beside(folder, data["artwork"]) if "artwork" in data else None,
         deliver_to=names(data, "deliver_to"),
         approval=_approval(data["approved"]) if "approved" in data else None,
+        track_count=len(data["tracks"]),
         waivers=tuple(_waiver(waiver) for waiver in data.get("waivers", ())),
         accepted=tuple(_acceptance(acceptance) for acceptance in data.get("accepted", ())),
         qc_log=tuple(_log_entry(entry, len(data["tracks"])) for entry in data.get("qc_log", ())),
@@ -136,7 +137,22 @@ def _waiver(data: Mapping[str, Any]) -> Waiver:
 
 def _approval(data: Mapping[str, Any]) -> Approval:
     hashes = tuple(audio_hash.lower() for audio_hash in data["audio_hashes"])
-    return Approval(composed(data["by"]), date.fromisoformat(data["date"]), hashes)
+    return Approval(
+        by=composed(data["by"]),
+        dated=date.fromisoformat(data["date"]),
+        audio_hashes=hashes,
+        label_copy=tuple(_copy_marks(one) for one in data.get("label_copy", ())),
+        earlier=tuple(_earlier(one) for one in data.get("earlier", ())),
+    )
+
+
+def _copy_marks(data: Mapping[str, Any]) -> CopyMarks:
+    pairs = (pair.partition("=") for pair in data["fields"].split())
+    return CopyMarks(composed(data["title"]), {key: mark for key, _, mark in pairs})
+
+
+def _earlier(data: Mapping[str, Any]) -> Earlier:
+    return Earlier(composed(data["by"]), date.fromisoformat(data["date"]), tuple(map(int, data["tracks"])))
 
 
 def _acceptance(data: Mapping[str, Any]) -> Acceptance:

@@ -116,6 +116,7 @@ def _approval(delivery: Delivery) -> dict[str, Any] | None:
         "by": given.by if given else bare,
         "date": day(given.dated) if given else None,
         "audio_hashes": list(given.audio_hashes) if given else [],
+        "label_copy_hash": given.label_copy_hash if given else "",
         "holds": delivery.approval_holds,
         "says": approval(delivery),
     }
