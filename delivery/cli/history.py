@@ -36,7 +36,7 @@ def history(
     """Find what was delivered: to whom, when, which bits.
 
     A file is recognised by its bytes or, renamed or with other tags, by its sound. Every build on this machine is
-    recorded in a ledger of your own; nothing in a package depends on it. Ends with 1 where nothing is found.
+    recorded in a ledger of your own. Ends with 1 where nothing is found.
     """
     from delivery.report.data import history as data
     from delivery.report.text import history as text

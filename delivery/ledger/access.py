@@ -60,11 +60,11 @@ class LedgerAccess:
         opened = identity(self.path)
         try:
             try:
-                return self._done(connect(self.path), work)
+                return self._done(connect(self.path, durable=True), work)
             except sqlite3.DatabaseError as error:
                 if not is_damage(error):
                     raise
-                store, remark = begun_anew(self.path, opened)
+                store, remark = begun_anew(self.path, opened, durable=True)
                 self.remarks += [remark] if remark else []
                 return self._done(store, work)
         except NewerLayout as newer:
@@ -86,5 +86,5 @@ class LedgerAccess:
         self._unusable = True
         self.remarks.append(
             f"The ledger {self.path} cannot be used ({reason}): nothing is compared with earlier deliveries, and "
-            "nothing is recorded. Packages do not depend on it."
+            "nothing is recorded. Packages are complete without it."
         )

@@ -1,7 +1,7 @@
 """What was delivered: every package with its recordings, its files and its data document.
 
 A notebook of one's own: it holds no audio and no clock times, only what the packages say and the days that a person
-states, and no package depends on it.
+states. A package of the first revision does not depend on it; the papers of a later one state what changed.
 """
 
 from __future__ import annotations
@@ -49,24 +49,23 @@ class DeliveryLedger(LedgerAccess):
         """The delivery of that number, or None; *document*: with its data document."""
         return self.read(lambda store: rows.read(store, id, document=document), None)
 
-    def named(self, text: str, most: int | None = None) -> tuple[PastDelivery, ...]:
-        """Deliveries that hold every word of *text* in a title, name, code or number, the last one first.
+    def named(self, text: str) -> list[int]:
+        """Numbers of the deliveries with every word of *text* in a title, name or code, the last one first.
 
         Upper and lower case and accents do not matter.
-
-        Parameters
-        ----------
-        most : the last so many; None: all
         """
-        condition, words = _holding(text)
-        return self._all(
-            f"SELECT id FROM delivery WHERE {condition} {NEWEST} LIMIT ?", *words, -1 if most is None else most
-        )
+        words = rows.normalised(text).split()
+        every = " AND ".join("instr(words, ?)" for _ in words) or "TRUE"
+        return self._ids(f"SELECT id FROM delivery WHERE {every} {NEWEST}", *words)
 
-    def count_named(self, text: str) -> int:
-        """How many deliveries `named` finds without a limit."""
-        condition, words = _holding(text)
-        return (self._ids(f"SELECT count(*) FROM delivery WHERE {condition}", *words) or [0])[0]
+    def of_numbers(self, numbers: Iterable[int]) -> tuple[PastDelivery, ...]:
+        """The deliveries of these numbers, in their order."""
+
+        def look(store: sqlite3.Connection) -> tuple[PastDelivery, ...]:
+            return tuple(each for number in numbers if (each := rows.read(store, number)))
+
+        nothing: tuple[PastDelivery, ...] = ()
+        return self.read(look, nothing)
 
     def with_isrc(self, isrc: str) -> tuple[PastDelivery, ...]:
         """Deliveries of a recording under that code (12 characters, no hyphens), the last one first."""
@@ -166,23 +165,11 @@ class DeliveryLedger(LedgerAccess):
 
     def _all(self, query: str, *values: object) -> tuple[PastDelivery, ...]:
         """The deliveries whose numbers *query* gives, in its order."""
-
-        def look(store: sqlite3.Connection) -> tuple[PastDelivery, ...]:
-            found = (rows.read(store, number) for number in rows.ids(store, query, values))
-            return tuple(each for each in found if each is not None)
-
-        nothing: tuple[PastDelivery, ...] = ()
-        return self.read(look, nothing)
+        return self.of_numbers(self._ids(query, *values))
 
     def _ids(self, query: str, *values: object) -> list[int]:
         nothing: list[int] = []
         return self.read(lambda store: rows.ids(store, query, values), nothing)
-
-
-def _holding(text: str) -> tuple[str, tuple[str, ...]]:
-    """A condition on the words of a delivery, and its values."""
-    words = tuple(rows.normalised(text).split())
-    return " AND ".join("instr(words, ?)" for _ in words) or "TRUE", words
 
 
 def _is_among(one: DeliveredRecording, heard: Mapping[int, str]) -> bool:

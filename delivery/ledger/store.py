@@ -15,6 +15,9 @@ VARIABLE = "DELIVERY_LEDGER"
 """Environment variable with the path of the file, or of an existing folder for it."""
 WAIT_S = 2.0
 """Timeout for a lock held by another process. Waited for once: then the job continues without the file."""
+LONG_WAIT_S = 10.0
+"""The same for what cannot be recomputed, and for a file without a log that processes share, where each write locks out
+all readers."""
 REBUILD = "Read the packages back with 'delivery history --rebuild FOLDER'."
 
 
@@ -35,11 +38,15 @@ def file_at(path: Path) -> Path:
     return path / NAME if path.is_dir() else path
 
 
-def connect(path: Path | None) -> sqlite3.Connection:
+def connect(path: Path | None, *, durable: bool = False) -> sqlite3.Connection:
     """Open the ledger at *path*, creating it or bringing it forward if needed; None: in memory, for this process only.
 
     A write-ahead log needs memory that processes share, which a network drive does not have: it is used in the
     platform's data folder only.
+
+    Parameters
+    ----------
+    durable : each transaction is on the disk when it ends, and a lock is waited for longer; False: for measurements
 
     Raises
     ------
@@ -49,16 +56,19 @@ def connect(path: Path | None) -> sqlite3.Connection:
     """
     if path is not None:
         path.parent.mkdir(parents=True, exist_ok=True)
+    own = path is None or path.parent == data_folder()
     store = sqlite3.connect(
-        ":memory:" if path is None else path, timeout=WAIT_S, isolation_level="IMMEDIATE", check_same_thread=False
+        ":memory:" if path is None else path,
+        timeout=WAIT_S if own and not durable else LONG_WAIT_S,
+        isolation_level="IMMEDIATE",
+        check_same_thread=False,
     )
     try:
         store.execute("PRAGMA user_version").fetchone()  # a file that is no database is named before it is changed
         migrate(store)
-        own = path is not None and path.parent == data_folder()
         with suppress(sqlite3.OperationalError):  # another process may be setting it
             store.execute(f"PRAGMA journal_mode = {'WAL' if own else 'DELETE'}")
-        store.execute("PRAGMA synchronous = FULL")  # it holds what cannot be recomputed
+        store.execute(f"PRAGMA synchronous = {'FULL' if durable else 'NORMAL'}")
     except BaseException:
         store.close()
         raise

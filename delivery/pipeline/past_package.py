@@ -9,9 +9,9 @@ from typing import Any
 
 from delivery.errors import Unusable
 from delivery.ledger.past import DeliveredFile, DeliveredRecording, PastDelivery
+from delivery.ledger.rows import MOST_BYTES
 from delivery.pack import layout
 from delivery.pack.seal import BadSeal, fingerprint, signer_of
-from delivery.pipeline.verify import MOST_BYTES
 from delivery.regular import read_regular
 
 REMEDY = "Name a package folder as 'delivery build' wrote it."

@@ -3,19 +3,16 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
 from delivery.errors import Unusable
-from delivery.intake.begin.masters import LOSSLESS, LOSSY
 from delivery.ledger.cache import file_sha256
 from delivery.ledger.deliveries import DeliveryLedger
 from delivery.ledger.past import PastDelivery
-from delivery.meters import identify
 from delivery.model.codes import CODES
 from delivery.pipeline.past_package import is_package, read_package
-from delivery.pipeline.sources import Progress, quiet
 from delivery.report.view.history import FoundBy, History
 
 LAST = 100
@@ -35,18 +32,29 @@ def history(query: str, ledger: DeliveryLedger, *, everything: bool = False) -> 
         return _history(path.name, FoundBy.PACKAGE, (found,) if found else ())
     if query and path.is_file():
         return _of_file(path, ledger)
-    if path.suffix.lower() in LOSSLESS | LOSSY:
+    if _is_named_as_sound(path):
         raise Unusable(query, "no such file", "a sound file, or words of a title or name", "Check the path.")
     if not CODES["isrc"].malformed(query):
         of_code = ledger.with_isrc(CODES["isrc"].stored(query))
         if of_code:
             return _history(query, FoundBy.ISRC, of_code)
-    total = ledger.count_named(query)
-    return History(query, FoundBy.TEXT, ledger.named(query, None if everything else LAST), total)
+    numbers = ledger.named(query)
+    shown = ledger.of_numbers(numbers if everything else numbers[:LAST])
+    return History(query, FoundBy.TEXT, shown, len(numbers))
+
+
+def _is_named_as_sound(path: Path) -> bool:
+    if not path.suffix:
+        return False
+    from delivery.intake.begin.masters import LOSSLESS, LOSSY
+
+    return path.suffix.lower() in LOSSLESS | LOSSY
 
 
 def _of_file(path: Path, ledger: DeliveryLedger) -> History:
     """By its bytes; if they were never delivered, by its sound: as a file, then as a master."""
+    from delivery.meters import identify
+
     sha256 = file_sha256(path)
     found = ledger.with_bytes(sha256)
     if found:
@@ -76,7 +84,9 @@ class Rebuilt:
     """Packages that could not be read, in sentences."""
 
 
-def rebuild(folders: Iterable[Path], ledger: DeliveryLedger, progress: Progress = quiet) -> Rebuilt:
+def rebuild(
+    folders: Iterable[Path], ledger: DeliveryLedger, progress: Callable[[str, int, int], None] | None = None
+) -> Rebuilt:
     """Read every package below *folders* into the ledger, in order of date and revision. Nothing in them changes.
 
     Raises
@@ -94,7 +104,8 @@ def rebuild(folders: Iterable[Path], ledger: DeliveryLedger, progress: Progress 
         known += ledger.by_fingerprint(each.fingerprint) is not None
         if not ledger.record(each, built=False):
             return Rebuilt(0, 0, tuple(faults))
-        progress("reading packages back", done, len(read))
+        if progress:
+            progress("reading packages back", done, len(read))
     return Rebuilt(len(read) - known, known, tuple(faults))
 
 

@@ -11,7 +11,6 @@ from delivery.ledger.deliveries import DeliveryLedger
 from delivery.ledger.past import PastDelivery, Standing
 from delivery.ledger.rows import normalised
 from delivery.report.view.month import Counted, Kind, MonthView, client_of, month_view
-from delivery.tasks.label_copy import write_bytes
 
 FORMS = ("csv", "xlsx", "pdf")
 
@@ -74,6 +73,8 @@ def write(content: bytes, into: Path, *, replace: bool) -> None:
     Occupied : the file exists and *replace* is False
     Unfinished : it cannot be written
     """
+    from delivery.tasks.label_copy import write_bytes
+
     if into.exists() and not replace:
         wanted = "a path that does not exist yet"
         raise Occupied(str(into), "a file there already", wanted, "Use --replace to write it anew.")

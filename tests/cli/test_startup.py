@@ -50,6 +50,11 @@ def test_help_loads_neither_numbers_nor_tables(words: tuple[str, ...]) -> None:
     assert not loaded(*words) & (SLOW | {"numpy", "rich", "soundfile", "mutagen"})
 
 
+@pytest.mark.parametrize("words", [("open",), ("history", "Low Water"), ("report", "--month", "2026-11")])
+def test_looking_into_the_ledger_loads_no_numbers(words: tuple[str, ...]) -> None:
+    assert not loaded(*words) & (SLOW | {"numpy", "soundfile", "mutagen"})
+
+
 @pytest.mark.parametrize("options", [(), ("--json",), ("--csv",)])
 def test_measuring_a_file_loads_nothing_that_only_a_delivery_needs(tmp_path: Path, options: tuple[str, ...]) -> None:
     path = tmp_path / "master.wav"

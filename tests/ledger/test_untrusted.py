@@ -13,6 +13,7 @@ import pytest
 
 from delivery.ledger.cache import MeasurementCache
 from delivery.ledger.migrations import LATEST
+from delivery.ledger.store import default_path
 from delivery.ledger.text import from_bytes
 from delivery.model.figure import Measurement, Reading
 
@@ -60,8 +61,9 @@ def test_a_newer_cache_is_left_as_it_is(tmp_path: Path) -> None:
     assert [file.name for file in tmp_path.iterdir() if "damaged" in file.name] == []
 
 
-def test_a_lock_is_waited_for_once_and_not_long(tmp_path: Path) -> None:
-    path = tmp_path / "cache"
+def test_a_lock_is_waited_for_once_and_not_long(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("platformdirs.user_data_path", lambda name: tmp_path / name)
+    path = default_path()
     MeasurementCache(path).close()
     other = sqlite3.connect(path, check_same_thread=False)
     other.execute("BEGIN EXCLUSIVE")
