@@ -49,7 +49,7 @@ def compare(
     no_cache: _edge.NoCache = False,
     workers: _edge.Workers = _edge.DEFAULT_WORKERS,
 ) -> None:
-    """Compare a song with a playlist, two files, or a song's sections.
+    """Compare a song with a reference playlist, or two files.
 
     In decibels, without a grade. Make a reference once: delivery reference make NAME FOLDER
 
