@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Protocol, cast
 
 from delivery.errors import Unfinished, Unusable
-from delivery.formats.embedding import embed, read_tags
+from delivery.formats.embedding import embed, embedded, read_tags
 from delivery.formats.registry import containers
 from delivery.model.carried import Item, Passage, Positions
 from delivery.model.part import TagReport
@@ -91,8 +91,7 @@ def dress(
     """
     family = _family(file)
     if family is None:
-        not_stored = tuple(wish.values) if wish.embedded else ()
-        return TagReport({}, not_stored=not_stored, notes=(_UNREAD,) if making.copied else ()), Passage()
+        return dressed(carried, file, making, wish, picture, measurement)
     gone = unwanted(carried, wish)
     with disk(file):
         if not making.copied:
@@ -100,19 +99,44 @@ def dress(
             _carry(master, carried, file, family, making, wish, gone)
         elif gone:
             family.strip(file, gone)
-    report = _embedded(file, making, wish, picture, measurement)
+    if wish.embedded or picture:
+        embed(file, making.container, *_to_embed(wish, picture, measurement), id3_version=making.id3_version)
+    return dressed(carried, file, making, wish, picture, measurement)
+
+
+def dressed(
+    carried: Collection[Item],
+    file: Path,
+    making: Making,
+    wish: Wish,
+    picture: bytes | None = None,
+    measurement: Measurement | None = None,
+) -> tuple[TagReport, Passage]:
+    """What `dress` returned for this very file: its tags and chunks, read again. Nothing is written.
+
+    Raises
+    ------
+    Unusable : unreadable tags or chunks
+    Unfinished : the disk fails
+    """
+    family = _family(file)
+    if family is None:
+        not_stored = tuple(wish.values) if wish.embedded else ()
+        return TagReport({}, not_stored=not_stored, notes=(_UNREAD,) if making.copied else ()), Passage()
+    gone = unwanted(carried, wish)
+    if wish.embedded or picture:
+        wanted = _to_embed(wish, picture, measurement)
+        report = embedded(file, making.container, *wanted, id3_version=making.id3_version)
+    else:
+        report = TagReport(read_tags(file, making.container))
     with disk(file):
         return report, passage(carried, gone, family.items(file), wish)
 
 
-def _embedded(
-    file: Path, making: Making, wish: Wish, picture: bytes | None, measurement: Measurement | None
-) -> TagReport:
-    if not (wish.embedded or picture):
-        return TagReport(read_tags(file, making.container))
-    values: Mapping[str, str] = wish.values if wish.embedded else {}
-    loudness = measurement if wish.embedded else None
-    return embed(file, making.container, values, picture, loudness, id3_version=making.id3_version)
+def _to_embed(
+    wish: Wish, picture: bytes | None, measurement: Measurement | None
+) -> tuple[Mapping[str, str], bytes | None, Measurement | None]:
+    return (wish.values, picture, measurement) if wish.embedded else ({}, picture, None)
 
 
 def _carry(

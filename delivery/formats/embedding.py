@@ -65,12 +65,34 @@ def embed(
     Unusable : the file does not match its container, or is too damaged to be written safely
     Unfinished : the disk fails
     """
-    tag_formats = _tag_formats(container_id, "id3_23" if id3_version == 2.3 and container_id == "mp3" else "id3")
-    wanted = {name: storable(text) for name, text in values.items() if name in FIELDS and storable(text)}
+    tag_formats, wanted = _formats_written(container_id, id3_version), _wanted(values)
     with disk(path):
         for tag_format in tag_formats:
             tag_format.write(path, wanted, picture, measurement)
-        return _report(path, tag_formats, values, wanted, picture, measurement)
+    return embedded(path, container_id, values, picture, measurement, id3_version=id3_version)
+
+
+def embedded(
+    path: Path,
+    container_id: str,
+    values: Mapping[str, str],
+    picture: bytes | None = None,
+    measurement: Measurement | None = None,
+    *,
+    id3_version: float = 2.4,
+) -> TagReport:
+    """What `embed` returned for this very file, read again; nothing is written. Raises as `embed`."""
+    with disk(path):
+        tag_formats = _formats_written(container_id, id3_version)
+        return _report(path, tag_formats, values, _wanted(values), picture, measurement)
+
+
+def _formats_written(container_id: str, id3_version: float) -> list[TagFormat]:
+    return _tag_formats(container_id, "id3_23" if id3_version == 2.3 and container_id == "mp3" else "id3")
+
+
+def _wanted(values: Mapping[str, str]) -> dict[str, str]:
+    return {name: storable(text) for name, text in values.items() if name in FIELDS and storable(text)}
 
 
 def columns_of(container_id: str) -> tuple[str, ...]:

@@ -21,7 +21,16 @@ if TYPE_CHECKING:
     from delivery.audio.facts import SoundFacts
     from delivery.meters.meter import Array
 
-__all__ = ["figures", "figures_by_subject", "identify", "measure", "measure_blocks", "member_of", "meters_version"]
+__all__ = [
+    "figures",
+    "figures_by_subject",
+    "identify",
+    "measure",
+    "measure_blocks",
+    "member_of",
+    "meters_version",
+    "sources_digest",
+]
 
 IDENTITY = tuple(f"delivery.meters.{name}" for name in ("adm", "audio_hash", "chunks", "container"))
 """Modules of the meters that identify a file: its header facts and the hash of its audio."""
@@ -103,8 +112,13 @@ def meters_version() -> str:
 
     It covers the meters, their arithmetic, the file readers and the channel weights.
     """
+    return sources_digest("meters", "dsp", "audio", "model")
+
+
+def sources_digest(*packages: str) -> str:
+    """SHA-256 of the source text of these packages of the program."""
     digest = hashlib.sha256()
-    for package in ("meters", "dsp", "audio", "model"):
+    for package in packages:
         for name, source in _sources(package):
             digest.update(f"{name} {len(source)}\n".encode())
             digest.update(source)

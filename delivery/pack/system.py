@@ -14,6 +14,8 @@ from typing import BinaryIO
 _AT_FDCWD = -100
 _RENAME_NOREPLACE = 1
 _RENAME_EXCHANGE = 2
+_FICLONE = 0x40049409
+"""From linux/fs.h: _IOW(0x94, 9, int)."""
 _NOT_HERE = {errno.ENOSYS, errno.EINVAL, errno.ENOTSUP, errno.EPERM}
 """Errors of file systems without these renames."""
 
@@ -61,6 +63,20 @@ def move_new(old: Path, new: Path) -> None:
 def exchange(one: Path, other: Path) -> bool:
     """Swap two names in one step; False, with nothing done, if the system cannot (all but Linux)."""
     return _renameat2(one, other, _RENAME_EXCHANGE)
+
+
+def clone(source: BinaryIO, target: BinaryIO) -> bool:
+    """Share the blocks of *source* with the new file *target* until one of them is changed (FICLONE); False, with
+    nothing done, where the file system or the operating system cannot."""
+    if sys.platform != "linux":
+        return False
+    import fcntl
+
+    try:
+        fcntl.ioctl(target.fileno(), _FICLONE, source.fileno())
+    except OSError:
+        return False
+    return True
 
 
 def settle(path: Path) -> None:

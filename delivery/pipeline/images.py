@@ -25,7 +25,8 @@ from delivery.pack import layout
 from delivery.pack.checksums import checksums
 from delivery.pack.names import MAX_BYTES, distinct, fields_of_part, file_name
 from delivery.pack.swap import unfinished
-from delivery.pipeline import metadata
+from delivery.pipeline import metadata, part_digest
+from delivery.pipeline.made_before import NOTHING, MadeBefore
 from delivery.pipeline.sources import unexpected
 from delivery.pipeline.unsettled import inexact_figures
 from delivery.rules import Scope, judge, rules
@@ -43,6 +44,8 @@ class ImageTask:
     spec: Spec
     image: Image
     masters: Mapping[int, Master]
+    sources: Mapping[int, Source]
+    """By position, like the masters."""
 
 
 def planned(release: Release, spec: Spec, sources: tuple[Source, ...], parts: tuple[Part, ...]) -> tuple[Image, ...]:
@@ -97,7 +100,7 @@ def tasks(planned: Delivery) -> list[ImageTask]:
     """The images worth making: no finding refuses the release or any song of the spec."""
     fine = (Result.READY, Result.REMARKS)
     return [
-        ImageTask(spec, image, _masters(planned.for_spec(spec.id), spec))
+        ImageTask(spec, image, _masters(planned.for_spec(spec.id), spec), _by_position(planned.for_spec(spec.id)))
         for spec in planned.specs
         if spec.carrier
         and worst(finding.result for finding in planned.findings if finding.spec == spec.id) in fine
@@ -120,12 +123,17 @@ def tried(task: ImageTask, release: Release, folder: Path) -> Image:
     return replace(task.image, findings=against, problem=made.problem)
 
 
-def make(task: ImageTask, release: Release, folder: Path) -> Image:
-    """Join, cut apart again, measure and judge one disc or side inside the hidden *folder*."""
+def make(task: ImageTask, release: Release, folder: Path, before: MadeBefore = NOTHING) -> Image:
+    """Join, cut apart again, measure and judge one disc or side inside the hidden *folder*; or take it over.
+
+    Parameters
+    ----------
+    before : files that need not be made again
+    """
     inside = layout.part(task.spec.id, task.image.name)
     file = layout.on_disk(folder, inside)
     try:
-        return _made(task, release, inside, file)
+        return _taken_over(task, release, folder, before) or _made(task, release, inside, file, before)
     except Unfinished:
         raise
     except Over as over:
@@ -179,7 +187,23 @@ def _over(task: ImageTask, over: Over) -> tuple[Finding, ...]:
     raise ValueError(f"no song of {programme.name} is {over.place}")
 
 
-def _made(task: ImageTask, release: Release, inside: str, file: Path) -> Image:
+def _taken_over(task: ImageTask, release: Release, folder: Path, before: MadeBefore) -> Image | None:
+    """The disc or side as an earlier build made it; None: it has to be made."""
+    known = before.known(_digest_of(task), layout.part(task.spec.id, task.image.name))
+    if known is None or not before.fetch(known.shipped, folder):
+        return None
+    shipped = replace(known.shipped, carried=items_of(layout.on_disk(folder, known.shipped.path)))
+    findings = _judge(release, task.spec, task.image, shipped)
+    return replace(task.image, findings=findings, shipped=shipped, song_hashes=known.song_hashes)
+
+
+def _digest_of(task: ImageTask) -> str:
+    programme, chains = task.image.programme, {at: master.chain for at, master in task.masters.items()}
+    songs = [task.sources[song.position] for song in programme.songs]
+    return part_digest.of_image(programme, task.image.target, songs, chains, task.spec.keep_chunks)
+
+
+def _made(task: ImageTask, release: Release, inside: str, file: Path, before: MadeBefore) -> Image:
     image = task.image
     file.parent.mkdir(parents=True, exist_ok=True)
     join(image.programme, task.masters, image.target, file)
@@ -189,6 +213,7 @@ def _made(task: ImageTask, release: Release, inside: str, file: Path) -> Image:
     measurement = measure(file)
     sums = checksums(file)
     shipped = Shipped(inside, sums.size_bytes, sums.sha256, sums.md5, measurement, TagReport({}), items_of(file))
+    before.remember(_digest_of(task), shipped, 0.0, hashes)
     return replace(image, findings=_judge(release, task.spec, image, shipped), shipped=shipped, song_hashes=hashes)
 
 
@@ -250,6 +275,10 @@ def _masters(planned: Delivery, spec: Spec) -> dict[int, Master]:
         for source in planned.sources
         if source.measurement
     }
+
+
+def _by_position(planned: Delivery) -> dict[int, Source]:
+    return {source.track.position: source for source in planned.sources}
 
 
 def _names(release: Release, spec: Spec, laid_out: tuple[Programme, ...], targets: list[Target]) -> tuple[str, ...]:

@@ -24,8 +24,9 @@ from delivery.model.spec import Spec
 from delivery.pack import layout
 from delivery.pack.checksums import checksums
 from delivery.pack.swap import unfinished
-from delivery.pipeline import metadata
+from delivery.pipeline import metadata, part_digest
 from delivery.pipeline.judge_part import KINDS_KEPT, TAGS_READ, gain_db, judge_file, predicted_figures, tags_read
+from delivery.pipeline.made_before import MadeBefore
 from delivery.pipeline.read_back import check_after_tagging, check_name, measured
 from delivery.pipeline.sources import unexpected
 from delivery.pipeline.trial_conversion import finished
@@ -64,6 +65,49 @@ def make(task: Task, release: Release, folder: Path, picture: bytes | None) -> P
         raise unfinished(error, folder) from error  # a failure here would stop every part
     except Exception as error:  # noqa: BLE001 - one bad track never stops the job
         return replace(task.part, problem=unexpected(task.source.track.file, error))
+    return _judged(task, release, shipped, chain, passage)
+
+
+def recalled(task: Task, release: Release, picture: bytes | None, before: MadeBefore) -> Part | None:
+    """The part as an earlier build made it, without its file; None: it has to be made."""
+    known = before.known(digest_of(task, release, picture), layout.part(task.spec.id, task.part.name))
+    if known is None:
+        return None
+    final = at_gain(task, known.gain_db) if known.gain_db != gain_db(task.part) else task
+    return replace(final.part, findings=(), shipped=known.shipped)
+
+
+def taken_over(
+    task: Task, found: Part, release: Release, folder: Path, picture: bytes | None, before: MadeBefore
+) -> Part:
+    """Bring the recalled part's file into the package, read its tags again and judge it; make it anew where its bytes
+    are not to be had."""
+    shipped, chain = found.shipped, found.chain
+    assert shipped
+    assert chain
+    try:
+        if not before.fetch(shipped, folder):
+            return make(task, release, folder, picture)
+        file = layout.on_disk(folder, shipped.path)
+        cover = picture if task.spec.embed_artwork else None
+        tags, passage = metadata.read_again(release, task.spec, task.source, chain, file, cover, shipped.measurement)
+        shipped = replace(shipped, tags=tags, carried=items_of(file))
+    except Unfinished:
+        raise
+    except DeliveryError as error:
+        return replace(task.part, problem=str(error))
+    except OSError as error:
+        raise unfinished(error, folder) from error
+    return _judged(task, release, shipped, chain, passage)
+
+
+def digest_of(task: Task, release: Release, picture: bytes | None) -> str:
+    """Digest of everything that decides the bytes of the task's file."""
+    assert task.part.chain
+    return part_digest.of_part(task.spec, task.source, task.part.chain, task.place, release, picture, task.part.name)
+
+
+def _judged(task: Task, release: Release, shipped: Shipped, chain: Chain, passage: Passage) -> Part:
     kept = metadata.kinds_kept(release, task.spec, task.source, chain)
     facts = shipped.measurement.with_readings({TAGS_READ: tags_read(chain, shipped.carried), KINDS_KEPT: Reading(kept)})
     findings = judge_file(release, task.spec, task.source, facts, task.part.name)

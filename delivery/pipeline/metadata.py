@@ -7,7 +7,7 @@ from pathlib import Path
 
 from delivery.chain.stream import Master
 from delivery.formats import containers
-from delivery.formats.carried import Making, dress
+from delivery.formats.carried import Making, dress, dressed
 from delivery.formats.embedding import columns_of
 from delivery.model.carried import LABEL_COPY, Item, Passage, Positions
 from delivery.model.carrier import Programme
@@ -20,7 +20,7 @@ from delivery.pipeline.coding_history import coding_history
 from delivery.tags.carry_chunks import POINTS, carry_points
 from delivery.tags.fields import held, tag_values
 from delivery.tags.guard import disk
-from delivery.tags.keeping import Wish, may_stay, planned
+from delivery.tags.keeping import Wish, may_stay, planned, unwanted
 
 REQUIRED = {
     "loop_points": "loops",
@@ -85,6 +85,32 @@ def write(
     """
     wish, making = _wish(release, spec, source, chain), _making(spec, chain)
     return dress(source.track.file, source.carried, file, making, wish, cover, measurement)
+
+
+def read_again(
+    release: Release,
+    spec: Spec,
+    source: Source,
+    chain: Chain,
+    file: Path,
+    cover: bytes | None,
+    measurement: Measurement,
+) -> tuple[TagReport, Passage]:
+    """What `write` returned for this very file; nothing is written. Raises as `write`."""
+    wish, making = _wish(release, spec, source, chain), _making(spec, chain)
+    return dressed(source.carried, file, making, wish, cover, measurement)
+
+
+def decisive(release: Release, spec: Spec, source: Source, chain: Chain) -> tuple[object, ...]:
+    """Everything that decides which tags and chunks are written, for a digest.
+
+    Of label copy only what a tag format of the container stores: the rest changes no byte of the file.
+    """
+    wish, making = _wish(release, spec, source, chain), _making(spec, chain)
+    columns = columns_of(making.container) if wish.embedded else ()
+    stored = {column: held(wish.values, column) for column in columns}
+    named = {name: wish.values.get(name, "") for name in ("isrc", "track_number") if wish.embedded}
+    return making, wish.embedded, sorted(wish.keep), unwanted(source.carried, wish), stored, named
 
 
 def _wish(release: Release, spec: Spec, source: Source, chain: Chain) -> Wish:

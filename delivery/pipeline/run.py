@@ -26,6 +26,7 @@ from delivery.pipeline.confirm import refuse_unconfirmed
 from delivery.pipeline.earlier import Earlier, against, compared, in_folder, is_whole
 from delivery.pipeline.join_remarks import at_joins
 from delivery.pipeline.judge_part import release_facts
+from delivery.pipeline.made_before import MadeBefore, files_of
 from delivery.pipeline.names import altered
 from delivery.pipeline.options import Options
 from delivery.pipeline.predict_parts import predict_parts
@@ -123,12 +124,13 @@ def build(request: Request, into: str | Path, options: Options = DEFAULT) -> Bui
     if not tasks and not joined:
         return Built(_with_joins(planned), None)
     covers = package.pictures(planned)
+    before = MadeBefore(options.cache, files_of(known))
     into.mkdir(parents=True, exist_ok=True)
     try:
         with whole_or_nothing(target, replace=options.replace) as folder:
-            delivery = replace(planned, parts=make_all(planned, tasks, folder, options, covers))
+            delivery = replace(planned, parts=make_all(planned, tasks, folder, options, covers, before))
             delivery = album_judged(delivery, folder)
-            delivery = _make_images(delivery, joined, folder, options)
+            delivery = _make_images(delivery, joined, folder, options, before)
             _sources_unchanged(delivery.sources)
             if not any(part.shipped or part.inside for part in delivery.parts):
                 raise _NothingToShip(_with_joins(delivery))
@@ -245,11 +247,13 @@ def _undelivered_tracks(release: Release, delivered: Release) -> Iterator[str]:
             yield f"Track {track.position}, {title!r}, goes to none of the specs of this delivery."
 
 
-def _make_images(planned: Delivery, tasks: list[images.ImageTask], folder: Path, options: Options) -> Delivery:
+def _make_images(
+    planned: Delivery, tasks: list[images.ImageTask], folder: Path, options: Options, before: MadeBefore
+) -> Delivery:
     """Join the discs and sides; each song then names the file that holds it."""
     if not tasks:
         return planned
-    work: Callable[[images.ImageTask], Image] = lambda task: images.make(task, planned.release, folder)  # noqa: E731
+    work: Callable[[images.ImageTask], Image] = lambda task: images.make(task, planned.release, folder, before)  # noqa: E731
     made = side_by_side(work, tasks, options.workers, "joining discs and sides", options.progress)
     found = {(image.spec, image.programme.label): image for image in images.whole_carriers(made, folder)}
     joined = tuple(found.get((image.spec, image.programme.label), image) for image in planned.images)

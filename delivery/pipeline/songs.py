@@ -10,8 +10,19 @@ from delivery.model.finding import Finding, Result, worst
 from delivery.model.part import Delivery, Part
 from delivery.model.spec import Spec
 from delivery.pipeline.joined_songs import place
-from delivery.pipeline.judge_part import album_as_shipped
-from delivery.pipeline.make_part import Task, at_gain, make, taken_away, trims_db, without_file
+from delivery.pipeline.judge_part import album_as_shipped, gain_db
+from delivery.pipeline.made_before import NOTHING, MadeBefore
+from delivery.pipeline.make_part import (
+    Task,
+    at_gain,
+    digest_of,
+    make,
+    recalled,
+    taken_away,
+    taken_over,
+    trims_db,
+    without_file,
+)
 from delivery.pipeline.options import Options
 from delivery.pipeline.sources import side_by_side
 
@@ -49,23 +60,50 @@ def _about(spec: Spec, findings: Iterable[Finding], ignoring: Collection[str]) -
 
 
 def make_all(
-    planned: Delivery, tasks: list[Task], folder: Path, options: Options, covers: Mapping[str, bytes]
+    planned: Delivery,
+    tasks: list[Task],
+    folder: Path,
+    options: Options,
+    covers: Mapping[str, bytes],
+    before: MadeBefore = NOTHING,
 ) -> tuple[Part, ...]:
     """Make every task, then make parts again at a lower level if their peaks grew and the spec permits gain to the
-    ceiling."""
+    ceiling.
+
+    Parameters
+    ----------
+    before : files that need not be made again
+    """
+    last: dict[tuple[str, int], tuple[Task, Part | None]] = {}
+    """Of each file the last attempt, and what was recalled of it."""
+
+    def work(task: Task) -> Part:
+        release, cover = releases[task.spec.id], covers.get(task.spec.id)
+        found = recalled(task, release, cover, before)
+        last[task.spec.id, task.part.track] = (task, found)
+        part = found or make(task, release, folder, cover)
+        if found is None and part.shipped:
+            before.remember(digest_of(task, release, cover), part.shipped, gain_db(part))
+        return part
+
+    def brought(key: tuple[str, int]) -> Part:
+        task, found = last[key]
+        assert found
+        return taken_over(task, found, releases[task.spec.id], folder, covers.get(task.spec.id), before)
+
     made: dict[tuple[str, int], Part] = {(part.spec, part.track): part for part in planned.parts}
     releases = {spec.id: planned.for_spec(spec.id).release for spec in planned.specs}
     todo = tasks
     for attempt in range(MOST_TRIMS):
         text = "making parts" if not attempt else "making parts again, trimmed to the ceiling"
-        work: Callable[[Task], Part] = lambda task: make(  # noqa: E731
-            task, releases[task.spec.id], folder, covers.get(task.spec.id)
-        )
         parts = side_by_side(work, todo, options.workers, text, options.progress)
         made |= {(part.spec, part.track): part for part in parts}
         todo = _again(planned, tasks, made, MORE_DB[attempt])
         if not todo:
             break
+    unmade = [key for key, (_, found) in last.items() if found]
+    for part in side_by_side(brought, unmade, options.workers, "taking over unchanged files", options.progress):
+        made[part.spec, part.track] = part
     return tuple(without_file(part, folder) for part in made.values())
 
 

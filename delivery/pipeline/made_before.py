@@ -1,0 +1,94 @@
+"""Files made by an earlier build: what they measured is in the ledger's cache, their bytes are in an earlier package.
+
+A file is known by the digest of everything that decides its bytes (`part_digest`). What is known is found without its
+file; so a trim that depends on all songs is found again without making the first attempts.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from delivery.ledger.cache import MeasurementCache
+from delivery.model.figure import Measurement, Reading
+from delivery.model.part import Shipped, TagReport
+from delivery.pack import layout
+from delivery.pack.take_over import take_over
+from delivery.pipeline.earlier import Earlier
+
+_KEPT = "made"
+"""In the cache, beside the versions of meters: these are files, not masters."""
+_OWN = ("made_sha256", "made_md5", "made_size_bytes", "made_gain_db", "made_song_hashes")
+"""Kept with the figures of the file."""
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """A file as an earlier build made it, by its digest."""
+
+    shipped: Shipped
+    """Without the report about its tags, which is read again from the file."""
+    gain_db: float
+    """Of the chain that made it in the end."""
+    song_hashes: tuple[str, ...] = ()
+    """Of a disc or side."""
+
+
+@dataclass(frozen=True, slots=True)
+class MadeBefore:
+    """Where files made before are known from, and where their bytes lie."""
+
+    cache: MeasurementCache | None = None
+    files: Mapping[str, Path] = field(default_factory=dict)
+    """SHA-256 -> a file of an earlier package."""
+
+    def known(self, digest: str, path: str) -> Known | None:
+        """The file of that digest, to be delivered as *path*; None: it has to be made."""
+        kept = self.cache.get(digest, _KEPT) if self.cache and self.files else None
+        if kept is None or any(name not in kept for name in _OWN):
+            return None
+        figures = Measurement({name: reading for name, reading in kept.items() if name not in _OWN})
+        sha256, md5, size_bytes, gain_db, song_hashes = (kept.value(name) for name in _OWN)
+        shipped = Shipped(path, size_bytes, sha256, md5, figures, TagReport({}))
+        return Known(shipped, gain_db, tuple(song_hashes))
+
+    def remember(self, digest: str, shipped: Shipped, gain_db: float, song_hashes: Sequence[str] = ()) -> None:
+        """Keep what this build made."""
+        if self.cache is None:
+            return
+        own = (shipped.sha256, shipped.md5, shipped.size_bytes, gain_db, tuple(song_hashes))
+        readings = {name: Reading(value) for name, value in zip(_OWN, own, strict=True)}
+        self.cache.put(digest, _KEPT, shipped.measurement.with_readings(readings))
+
+    def fetch(self, shipped: Shipped, folder: Path) -> bool:
+        """Bring the file into the package that is being built; False: its bytes are nowhere, or not those.
+
+        Raises
+        ------
+        OSError : it cannot be written
+        """
+        source = self.files.get(shipped.sha256)
+        return source is not None and take_over(source, layout.on_disk(folder, shipped.path), shipped.sha256)
+
+
+NOTHING = MadeBefore()
+
+
+def files_of(known: Iterable[Earlier]) -> dict[str, Path]:
+    """SHA-256 -> path of every delivered file in the packages that still lie where they were."""
+    found: dict[str, Path] = {}
+    for each in known:
+        for made in (*_made(each.document, "parts"), *_made(each.document, "images")):
+            path = made.get("path")
+            if each.package and isinstance(path, str) and not layout.escapes(path):
+                found[str(made.get("sha256"))] = layout.on_disk(each.package, path)
+    return found
+
+
+def _made(document: Mapping[str, Any], key: str) -> list[Mapping[str, Any]]:
+    """Every file the data names; data that is not as it should be names none."""
+    parts = document.get(key)
+    shipped = [each.get("shipped") for each in parts if isinstance(each, Mapping)] if isinstance(parts, list) else []
+    return [each for each in shipped if isinstance(each, Mapping)]
