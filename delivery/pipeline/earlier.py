@@ -100,10 +100,13 @@ def is_whole(package: Path) -> bool:
 
 
 def _packages(folder: Path, release: Release) -> Iterator[Path]:
-    if not folder.is_dir():
+    """A folder that cannot be listed holds none: a build that needs it states why it cannot be used."""
+    try:
+        entries = sorted(folder.iterdir())
+    except OSError:
         return
-    for entry in sorted(folder.iterdir()):
-        if not entry.name.startswith(".") and (entry / layout.DECLARATION).is_file() and _is_of(entry, release):
+    for entry in entries:
+        if not entry.name.startswith(".") and _is_of(entry, release):
             yield entry
 
 
