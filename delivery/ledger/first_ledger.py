@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import platform
 import sqlite3
 from collections.abc import Iterator
 from contextlib import closing
@@ -29,7 +30,8 @@ def path_of_first() -> Path:
 def import_first(store: sqlite3.Connection) -> str:
     """Take over the deliveries of the first ledger unless that was done before; a remark if it cannot be read."""
     path = path_of_first()
-    if not path.is_file() or _imported(store):
+    source = f"{platform.node()}:{path}"  # several machines may share the new ledger, each with a first one of its own
+    if not path.is_file() or _imported(store, source):
         return ""
     try:
         found = tuple(_deliveries(path))
@@ -39,15 +41,15 @@ def import_first(store: sqlite3.Connection) -> str:
         )
     with store:
         store.execute("BEGIN IMMEDIATE")
-        if not _imported(store):  # another process may have done it meanwhile
+        if not _imported(store, source):  # another process may have done it meanwhile
             for delivery in found:
                 rows.write(store, delivery)
-            store.execute("INSERT INTO imported (source) VALUES (?)", (NAME,))
+            store.execute("INSERT INTO imported (source) VALUES (?)", (source,))
     return ""
 
 
-def _imported(store: sqlite3.Connection) -> bool:
-    return bool(store.execute("SELECT 1 FROM imported WHERE source = ?", (NAME,)).fetchone())
+def _imported(store: sqlite3.Connection, source: str) -> bool:
+    return bool(store.execute("SELECT 1 FROM imported WHERE source = ?", (source,)).fetchone())
 
 
 def _deliveries(path: Path) -> Iterator[PastDelivery]:

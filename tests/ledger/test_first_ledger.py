@@ -65,6 +65,18 @@ def test_rows_of_a_fully_recorded_package_are_removed() -> None:
     ]
 
 
+def test_each_machine_that_shares_the_ledger_brings_its_own(
+    first: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Under the same path on each: the machine's name tells them apart."""
+    shared = tmp_path / "drive" / "ledger.sqlite3"
+    assert first.is_file()
+    for machine in ("one", "two", "two"):
+        monkeypatch.setattr("platform.node", lambda machine=machine: machine)
+        DeliveryLedger(shared).sent_before(isrc=["X"])
+    assert len(DeliveryLedger(shared).sent_before(isrc=["ZZOSL2600001"])) == 4
+
+
 def test_a_damaged_one_is_named_and_blocks_nothing(first: Path) -> None:
     first.write_bytes(b"no database" * 500)
     ledger = DeliveryLedger()
