@@ -73,10 +73,7 @@ class Approval:
     @property
     def label_copy_hash(self) -> str:
         """SHA-256 of the label copy approved; '' if the approval is about audio alone."""
-        if not self.label_copy:
-            return ""
-        stated = [[marks.title, sorted(marks.fields.items())] for marks in self.label_copy]
-        return hashlib.sha256(json.dumps(stated, ensure_ascii=False).encode("utf-8", "surrogatepass")).hexdigest()
+        return _digest(self.label_copy) if self.label_copy else ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,6 +85,16 @@ class ApprovalState:
     """Of the masters now, by position; '' for one that cannot be read."""
     track_count: int
     """Tracks in the release file, whatever a spec receives of them."""
+
+
+def seen_hash(marks: Iterable[CopyMarks]) -> str:
+    """Twelve digits for the label copy of a sheet: of the release, then of each track on it."""
+    return _digest(marks)[:12]
+
+
+def _digest(marks: Iterable[CopyMarks]) -> str:
+    stated = [[each.title, sorted(each.fields.items())] for each in marks]
+    return hashlib.sha256(json.dumps(stated, ensure_ascii=False).encode("utf-8", "surrogatepass")).hexdigest()
 
 
 def combined(before: Approval | None, new: Approval) -> Approval:

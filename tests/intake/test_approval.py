@@ -10,7 +10,7 @@ import pytest
 
 from delivery.errors import Faulty, Unusable
 from delivery.intake import load_release
-from delivery.intake.release.approval import write_approval
+from delivery.intake.release.answer import write_answer
 from delivery.model.approval import Approval
 
 ONE, TWO = "1" * 64, "ab" * 32
@@ -38,7 +38,7 @@ def test_only_the_approval_changes(tmp_path: Path, before: str, after: str) -> N
     path = tmp_path / "release.yaml"
     for line_end in ("\n", "\r\n"):
         path.write_bytes(before.replace("\n", line_end).encode())
-        write_approval(path, GIVEN)
+        write_answer(path, GIVEN, ())
         assert path.read_bytes().decode() == after.replace("\n", line_end)
         assert load_release(path).approval == GIVEN
 
@@ -48,7 +48,7 @@ def test_a_json_file_stays_json(tmp_path: Path) -> None:
     tracks = [{"file": "a.wav", "title": "A"}, {"file": "b.wav", "title": "B"}]
     path.write_text(json.dumps({"title": "Low", "artist": "Merrow", "tracks": tracks}), encoding="utf-8")
     for _ in range(2):
-        write_approval(path, GIVEN)
+        write_answer(path, GIVEN, ())
         assert json.loads(path.read_text(encoding="utf-8"))["approved"]["audio_hashes"] == [ONE, TWO]
 
 
@@ -57,7 +57,7 @@ def test_an_alias_is_left_to_be_edited_by_hand(tmp_path: Path) -> None:
     text = HEAD + "approved: &it {by: A, date: '2026-05-01', audio_hashes: ['99999999']}\n" + TRACKS
     path.write_text(text.replace("title: B", "title: B, notes: *it"), encoding="utf-8")
     with pytest.raises((Unusable, Faulty)):
-        write_approval(path, GIVEN)
+        write_answer(path, GIVEN, ())
     assert "99999999" in path.read_text(encoding="utf-8")
 
 

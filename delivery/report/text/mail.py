@@ -17,9 +17,11 @@ MOST = 8
 """Lines of not-met requirements and remarks; the rest is on the sheet."""
 HEAD = frozenset({"Catalogue number", "UPC / EAN", "Dated"})
 CLOSING = (
-    "Please compare titles, order and codes with what was agreed, listen to the files, and send the "
-    "approval back from the sheet."
+    "Please compare titles, order and codes with what was agreed, and listen to the files. To answer, reply in plain "
+    "words, a line for each track by its number above:"
 )
+ANSWERS = ("all ok", "1 ok", "2: more bass in the second verse")
+FORM = "Or use the form in delivery-sheet.html: it works offline and makes a file to send back."
 
 
 def render(view: View) -> bytes:
@@ -62,7 +64,7 @@ def lines(view: View) -> Iterator[str]:
     if view.approval:
         yield from ("", view.words.approval, *_item(view.approval))
     if view.delivery.built:
-        yield from ("", *_paragraph(CLOSING))
+        yield from ("", *_paragraph(CLOSING), *(f"    {example}" for example in ANSWERS), *_paragraph(FORM))
     yield from ("", *view.studio)
 
 

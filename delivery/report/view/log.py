@@ -38,11 +38,13 @@ def _log_row(entry: LogEntry, numbers: dict[int | None, str], duration_s: float 
 
 def _time(at_s: float | None, duration_s: float | None) -> str:
     """To the millisecond where it was written so; a time after the end is marked as such."""
-    if at_s is None:
-        return THROUGHOUT
-    digits = 0 if at_s == int(at_s) else 3
-    beyond = duration_s is not None and at_s > duration_s
-    return words.clock(at_s, digits) + (", after the end" if beyond else "")
+    beyond = at_s is not None and duration_s is not None and at_s > duration_s
+    return clock_of(at_s) + (", after the end" if beyond else "")
+
+
+def clock_of(at_s: float | None) -> str:
+    """The time as it was written; None: throughout."""
+    return THROUGHOUT if at_s is None else words.clock(at_s, 0 if at_s == int(at_s) else 3)
 
 
 def _duration_s(source: Source) -> float | None:

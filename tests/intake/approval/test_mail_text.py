@@ -1,0 +1,131 @@
+"""Answers as people write them: read exactly, or refused with their line."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import pytest
+
+from delivery.errors import Faulty
+from delivery.intake.approval import Answer, Request
+from delivery.intake.approval.mail_text import from_text
+
+
+def read(text: str) -> Answer:
+    return from_text(text, "mail.txt")
+
+
+def said(text: str) -> tuple[tuple[str, ...], bool, list[tuple[str, str, float | None]]]:
+    """Tracks approved, whether all are, and what is to change where."""
+    answer = read(text)
+    return answer.approved, answer.everything, [(one.track, one.what, one.at_s) for one in answer.requests]
+
+
+@pytest.mark.parametrize(
+    ("text", "approved", "everything", "requests"),
+    [
+        ("1 ok, 3: more bass in the second verse", ("1",), False, [("3", "more bass in the second verse", None)]),
+        ("3: more bass in the second verse, 1 ok", ("1",), False, [("3", "more bass in the second verse", None)]),
+        ("all ok", (), True, []),
+        ("OK", (), True, []),
+        ("Everything sounds great!", (), True, []),
+        ("All tracks approved. Thanks!", (), True, []),
+        ("1, 2 and 4 ok", ("1", "2", "4"), False, []),
+        ("Track 1 is ok.\nTracks 3-5 are fine", ("1", "3", "4", "5"), False, []),
+        ("01 ok; 02: quieter", ("1",), False, [("2", "quieter", None)]),
+        ("1.2 ok, 2.1: louder", ("1.2",), False, [("2.1", "louder", None)]),
+        ("3: at 1:23.4 the breath, 2 dB less", (), False, [("3", "at 1:23.4 the breath, 2 dB less", 83.4)]),
+        ("3: cut at 1:23, 2:10", (), False, [("3", "cut at 1:23, 2:10", 83.0)]),
+        (
+            "3: click at 1:23\n3: fade too short",
+            (),
+            False,
+            [("3", "click at 1:23", 83.0), ("3", "fade too short", None)],
+        ),
+        ("all ok except 3: more bass", (), True, [("3", "more bass", None)]),
+        ("3: more bass\nthe rest ok", (), True, [("3", "more bass", None)]),
+        ("3) more bass", (), False, [("3", "more bass", None)]),
+        ("3. more bass", (), False, [("3", "more bass", None)]),
+        ("2, 3: louder", (), False, [("2", "louder", None), ("3", "louder", None)]),
+        ("all: one more second between the songs", (), False, [("", "one more second between the songs", None)]),
+        (
+            "3: a mail program breaks\nlong lines in two",
+            (),
+            False,
+            [("3", "a mail program breaks long lines in two", None)],
+        ),
+    ],
+)
+def test_what_is_read(
+    text: str, approved: tuple[str, ...], everything: bool, requests: list[tuple[str, str, float | None]]
+) -> None:
+    assert said(text) == (approved, everything, requests)
+
+
+def test_a_whole_mail() -> None:
+    """Greeting, own lines, closing, name, quoted mail and signature, with the line ends of mail."""
+    text = (
+        "Hi Tom,\n\n1 ok\n3: more bass\n\nMany thanks,\nImke\n\nOn Tue, 12 May 2026 at 10:04, T. Mirefield wrote:\n"
+        "> Merrow: Low Water, revision 2\n> 1 ok\n>> 2 ok\n-- \n2 ok\nImke Sandvoort\n"
+    )
+    for line_end in ("\n", "\r\n"):
+        answer = read(text.replace("\n", line_end))
+        assert answer == Answer(("1",), (Request("more bass", "3", None, "mail.txt:4"),), revision=2)
+
+
+@pytest.mark.parametrize(
+    ("text", "line", "found"),
+    [
+        ("1 ok\n2 not ok", 2, "2 not ok"),
+        ("1 ok but louder", 1, "1 ok but louder"),
+        ("the second one is too bright", 1, "too bright"),
+        ("1 ok\nbut the fade is short", 2, "but the fade"),
+        ("ok, 3: more bass", 1, "ok, 3"),
+        ("5-2 ok", 1, "5-2 ok"),
+        ("1-2.3 ok", 1, "1-2.3"),
+        ("3: more bass\n2 okay I guess", 2, "2 okay I guess"),
+        ("all ok?", 1, "all ok"),
+        ("not all ok", 1, "not all ok"),
+        ("1 ok 2: louder", 1, "1 ok 2"),
+        ("3: at 2:10 louder\nall good otherwise", 2, "all good otherwise"),
+    ],
+)
+def test_what_is_unclear_is_refused_with_its_line(text: str, line: int, found: str) -> None:
+    with pytest.raises(Faulty) as caught:
+        read(text)
+    assert f"mail.txt:{line}" in str(caught.value)
+    assert found in str(caught.value)
+
+
+@pytest.mark.parametrize(
+    ("text", "found"),
+    [
+        ("all ok\n3: more bass", "everything approved, and a change requested for track 3"),
+        ("3 ok\n3: more bass", "track 3 approved, and a change requested"),
+        ("> 1 ok\n> 2 ok\n", "no answer"),
+        ("Hi Tom,\nthanks!", "no answer"),
+        ("", "no answer"),
+    ],
+)
+def test_contradictions_and_empty_answers_are_refused(text: str, found: str) -> None:
+    with pytest.raises(Faulty, match=found):
+        read(text)
+
+
+def test_the_text_of_the_form_says_who_when_and_what_was_heard() -> None:
+    text = (
+        "Answer to Merrow: Low Water, revision 2\nBy: I. Merrow\nDate: 2026-05-12\n\n1 ok\n"
+        "3: at 1:23.4, more bass, 4 ok\n\nAudio: 1 474943ba, 3 a472c0d1\nLabel copy: 0123456789ab\n"
+    )
+    answer = read(text)
+    assert (answer.by, answer.dated, answer.revision) == ("I. Merrow", date(2026, 5, 12), 2)
+    assert answer.audio_hashes == {"1": "474943ba", "3": "a472c0d1"}
+    assert answer.label_copy == "0123456789ab"
+    assert answer.approved == ("1",), "one track a line there: no comma begins another"
+    assert [(one.track, one.at_s) for one in answer.requests] == [("3", 83.4)]
+
+
+def test_a_line_of_any_length_is_read_in_time() -> None:
+    for text in ("1, " * 40_000 + "x", "3:" + " " * 100_000 + "x", "1 and " * 20_000, "1, " * 300 + "x", " and " * 180):
+        with pytest.raises(Faulty):
+            read(text + "\n2 maybe")
