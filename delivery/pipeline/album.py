@@ -157,6 +157,13 @@ def likenesses(sources: tuple[Source, ...]) -> tuple[Likeness, ...]:
     return tuple(likeness for likeness in found if likeness)
 
 
+def likeness_of(one: Source, other: Source) -> Likeness | None:
+    """Likeness of two masters, if they are of one recording; None also where one could not be measured."""
+    if one.measurement is None or other.measurement is None:
+        return None
+    return _likeness((one.track.position, one.measurement), (other.track.position, other.measurement))
+
+
 def unnamed(release: Release) -> tuple[str, ...]:
     """Names of sound files beside the masters that belong to no track."""
     named = {track.file for track in release.tracks}

@@ -34,6 +34,7 @@ COMMANDS = [
     "open",
     "report",
     "changes",
+    "revise",
     "measure",
     "compare",
     "reference",

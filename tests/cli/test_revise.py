@@ -1,0 +1,133 @@
+"""delivery revise: a bounce finds its track by sound, then by name; what is doubtful changes nothing."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+import soundfile as sf
+
+from delivery.__main__ import run
+from delivery.intake import load_release
+from tests.albums import Song, sound, write_album, write_spec
+
+RATE_HZ = 44_100
+TITLES = ("Low Water", "Salt Road", "Glass Tide")
+
+
+@pytest.fixture(autouse=True)
+def home_of_its_own(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    for name in ("XDG_CACHE_HOME", "XDG_CONFIG_HOME", "XDG_DATA_HOME", "HOME", "LOCALAPPDATA", "APPDATA"):
+        monkeypatch.setenv(name, str(tmp_path / "home"))
+
+
+def music(seed: int, seconds: float = 24.0) -> np.ndarray[Any, np.dtype[np.float64]]:
+    """Noise whose loudness moves as a song's does, differently for each seed."""
+    x = sound(Song("", RATE_HZ, seconds, -20.0, seed=seed))
+    steps = np.random.default_rng(100 + seed).uniform(0.1, 1.0, int(seconds * 2) + 2)
+    return x * np.interp(np.arange(len(x)) / RATE_HZ * 2, np.arange(len(steps)), steps)[:, None]
+
+
+@pytest.fixture
+def album(tmp_path: Path) -> Path:
+    folder = tmp_path / "masters"
+    folder.mkdir()
+    write_spec(folder, "native", "{bits: {must: [24]}}", "{}")
+    songs = [Song(title, RATE_HZ, 0.5, seed=at) for at, title in enumerate(TITLES, start=1)]
+    release = write_album(folder, songs, ["native"])
+    for at, title in enumerate(TITLES, start=1):
+        sf.write(folder / f"{at:02} {title}.wav", music(at), RATE_HZ, subtype="PCM_24")
+    text = release.read_text(encoding="utf-8").replace("tracks:", "# the client's order\ntracks:")
+    release.write_text(text, encoding="utf-8", newline="\n")
+    return release
+
+
+def bounce(folder: Path, name: str, x: np.ndarray[Any, np.dtype[np.float64]]) -> str:
+    path = folder / name
+    sf.write(path, x, RATE_HZ, subtype="PCM_24")
+    return str(path)
+
+
+def test_a_bounce_is_found_by_its_sound_whatever_its_name(album: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """0.8 dB quieter, under a name that says nothing: its track, its words, the next revision, the comment kept."""
+    before = album.read_text(encoding="utf-8")
+    file = bounce(album.parent, "bounce-7.wav", music(2) * 10 ** (-0.8 / 20))
+    assert run(["revise", str(album), file]) == 0
+    told = capsys.readouterr().out
+    assert "Track 2, Salt Road: bounce-7.wav (by sound)." in told
+    assert "- Track 2, Salt Road: 0.8 dB quieter." in told
+    assert "revision 2 (was 1)" in told
+    release = load_release(album)
+    assert [track.file.name for track in release.tracks] == ["01 Low Water.wav", "bounce-7.wav", "03 Glass Tide.wav"]
+    assert release.revision == 2
+    after = album.read_text(encoding="utf-8")
+    assert "# the client's order" in after
+    gone = set(before.splitlines()) - set(after.splitlines())
+    assert {line.strip(" -") for line in gone} == {"file: 02 Salt Road.wav"}
+
+
+def test_another_recording_is_found_by_its_name(album: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    file = bounce(album.parent, "Salt Road MASTER v3.wav", music(9))
+    assert run(["revise", str(album), file, "--json"]) == 0
+    told = json.loads(capsys.readouterr().out)
+    assert [(each["track"], each["how"].partition(":")[0]) for each in told["replaced"]] == [(2, "by name")]
+
+
+def test_several_at_once(album: Path) -> None:
+    files = [bounce(album.parent, f"b{at}.wav", music(at) * 0.9) for at in (3, 1)]
+    assert run(["revise", str(album), *files]) == 0
+    assert [track.file.name for track in load_release(album).tracks] == ["b1.wav", "02 Salt Road.wav", "b3.wav"]
+
+
+def test_a_revision_that_was_not_delivered_keeps_its_number(album: Path, tmp_path: Path) -> None:
+    """Built as revision 1; then two bounces before the next delivery are one revision."""
+    assert run(["build", str(album), "--into", str(tmp_path / "out")]) == 0
+    for name, level in (("a.wav", 0.9), ("b.wav", 0.8)):
+        assert run(["revise", str(album), bounce(album.parent, name, music(2) * level)]) == 0
+    release = load_release(album)
+    assert (release.revision, release.tracks[1].file.name) == (2, "b.wav")
+
+
+DOUBTFUL = [
+    ("unknown sound and name", lambda folder: [bounce(folder, "xyz.wav", music(9))], "no track like it"),
+    (
+        "the sound of one, the name of another",
+        lambda folder: [bounce(folder, "Glass Tide v2.wav", music(2) * 0.9)],
+        "the sound of track 2, 'Salt Road', the name of track 3, 'Glass Tide'",
+    ),
+    (
+        "two for one track",
+        lambda folder: [bounce(folder, "a.wav", music(2) * 0.9), bounce(folder, "b.wav", music(2) * 0.8)],
+        "a.wav and b.wav for track 2",
+    ),
+    ("the master itself", lambda folder: [str(folder / "02 Salt Road.wav")], "the master of track 2 already"),
+    ("no sound", lambda folder: [str(folder / "release.yaml")], "release.yaml"),
+    ("not there", lambda folder: [str(folder / "nothing.wav")], "nothing.wav"),
+    ("no such track", lambda folder: [str(folder / "01 Low Water.wav"), "--track", "7"], "a position from 1 to 3"),
+]
+
+
+@pytest.mark.parametrize(("files", "says"), [each[1:] for each in DOUBTFUL], ids=[each[0] for each in DOUBTFUL])
+def test_what_is_doubtful_is_refused_and_nothing_is_written(
+    album: Path, capsys: pytest.CaptureFixture[str], files: Any, says: str
+) -> None:
+    before = album.read_bytes()
+    assert run(["revise", str(album), *files(album.parent)]) == 2
+    assert says in " ".join(capsys.readouterr().err.split())
+    assert album.read_bytes() == before
+
+
+def test_a_song_and_its_near_twin_are_told_apart_by_name_or_asked(
+    album: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Two tracks of one recording: sound alone cannot say which of them a bounce is."""
+    twin = music(2)
+    twin[RATE_HZ * 10 : RATE_HZ * 11] *= 0.98
+    sf.write(album.parent / "03 Glass Tide.wav", twin, RATE_HZ, subtype="PCM_24")
+    assert run(["revise", str(album), bounce(album.parent, "new.wav", music(2) * 0.9)]) == 2
+    assert "track 2, 'Salt Road' and track 3, 'Glass Tide'" in " ".join(capsys.readouterr().err.split())
+    assert run(["revise", str(album), bounce(album.parent, "Glass Tide v2.wav", music(2) * 0.9)]) == 0
+    assert load_release(album).tracks[2].file.name == "Glass Tide v2.wav"
