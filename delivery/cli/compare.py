@@ -38,6 +38,10 @@ def compare(
     blind: Annotated[
         bool, typer.Option("--blind", help="With --listen: hide the names; a text file beside the page tells them.")
     ] = False,
+    stems: Annotated[
+        list[Path] | None,
+        typer.Option("--stems", help="Of one main mix: stems to add up, files or their folder. Repeat for several."),
+    ] = None,
     everything: Annotated[bool, typer.Option("--all", help="Every figure and every third octave.")] = False,
     leave_out_marked: Annotated[
         bool, typer.Option("--leave-out-marked", help="Compare without the reference's doubtful tracks.")
@@ -65,6 +69,9 @@ def compare(
     from delivery.report.text import reference as text
     from delivery.tasks.reference import compare_with_reference
 
+    if stems:
+        _stems(paths, stems, as_json=as_json)
+        return
     if not reference and len(paths) == 2:
         compare_pair(
             *paths,
@@ -94,6 +101,24 @@ def compare(
     for problem in found.problems:
         _edge.say(problem)
     raise typer.Exit(2 if found.problems else 0)
+
+
+def _stems(paths: list[Path], stems: list[Path], *, as_json: bool) -> None:
+    """Print whether the stems add up to the main mix."""
+    from dataclasses import asdict
+
+    from delivery.errors import Unusable
+    from delivery.report.view.stems import stem_sentences
+    from delivery.tasks.stems import check_stems
+
+    if len(paths) != 1:
+        raise Unusable("--stems", f"{len(paths)} main mixes", "one", "Name it: delivery compare MAIN --stems FOLDER.")
+    with _edge.progress(as_json) as progress:
+        found = check_stems(paths[0], stems, progress)
+    if as_json:
+        _edge.print_json({"stems": {**asdict(found), "sentences": stem_sentences(found)}})
+    else:
+        _edge.console().print(*stem_sentences(found), sep="\n", markup=False)
 
 
 def _sections(paths: list[Path], *, as_json: bool, everything: bool, no_cache: bool, workers: int) -> None:

@@ -8,6 +8,7 @@ from enum import StrEnum
 from itertools import pairwise
 
 from delivery.model.sections import Contrast, Section, SectionLevels, SectionSource
+from delivery.model.version import Version, VersionKind
 
 
 class Polarity(StrEnum):
@@ -59,6 +60,9 @@ class Pair:
     sections: tuple[tuple[Section, SectionLevels, SectionLevels], ...] = ()
     """Of the shared part, in times of the first file: what each measures in the one and in the other."""
     section_source: SectionSource = SectionSource.FOUND
+    version: Version | None = None
+    """The second file as a version of the first; None where neither name nor sound makes it one."""
+    version_kind: VersionKind = VersionKind.UNNAMED
 
     @property
     def contrasts(self) -> tuple[Contrast, ...]:

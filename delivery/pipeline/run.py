@@ -37,6 +37,7 @@ from delivery.pipeline.sources import side_by_side, take_in
 from delivery.pipeline.stems import stem_sums
 from delivery.pipeline.trial_conversion import try_conversions
 from delivery.pipeline.trial_files import images_tried, settled
+from delivery.pipeline.versions import version_remarks
 from delivery.report.view.words import numbers as track_numbers
 from delivery.rules import Scope, judge
 from delivery.rules.codes import catalogue_remarks, unrequired_remarks
@@ -209,6 +210,7 @@ def _findings_before_planning(request: Request, release: Release, sources: tuple
         remarks=(
             *_undelivered_tracks(request.release, release),
             *wrong_claims(sources),
+            *version_remarks(sources),
             *_odd_codes(release, request.specs),
             *catalogue_remarks(release, request.studio.catalogue_patterns.get(release.label, ())),
             *package.cover_remarks(request.specs, request.artwork, request.artwork_problem),

@@ -35,8 +35,10 @@ from delivery.model.figure import Measurement
 from delivery.model.pair import Pair, Polarity
 from delivery.model.part import Source
 from delivery.model.sections import Section, SectionLevels, SectionSource, SectionStart, stated_sections
+from delivery.model.version import VersionKind, kind_of
 from delivery.pipeline.sound_files import bare_tracks
 from delivery.pipeline.sources import Progress, quiet, take_in_figures
+from delivery.pipeline.versions import compare_version
 from delivery.tasks.stated import sections_of, stated_of
 
 Array = NDArray[np.float64]
@@ -53,6 +55,8 @@ STEADY_FRAMES = 0.01
 """A clock difference may move the delay so far within one piece."""
 GAIN_AGREES_DB = 0.05
 """A gain alone is known from the samples far better than from loudness; anything else moves the two apart."""
+LENGTHS_AGREE_S = 0.05
+"""Files whose lengths differ by more are looked at as a version and its main."""
 HALVED_FROM_HZ = 80_000
 WHOLE = 1e-3
 """A delay this close to whole frames is one."""
@@ -104,11 +108,35 @@ def compare_pair(
         )
     shared = likely_shared(a.measurement, b.measurement)
     if shared is None or shared.length_s < 2 * WINDOW_S + 2 * MARGIN_S:
-        return replace(beside, same_recording=False, why="their loudness over time is different, or they are too short")
+        why = "their loudness over time is different, or they are too short"
+        return _as_version(replace(beside, same_recording=False, why=why), a, b)
     found = _alignment(a, b, shared)
     if isinstance(found, str):
-        return replace(beside, same_recording=None if found == SILENT else False, why=found)
-    return _matched(beside, a, b, shared, found, stated, progress)
+        return _as_version(replace(beside, same_recording=None if found == SILENT else False, why=found), a, b)
+    return _as_version(_matched(beside, a, b, shared, found, stated, progress), a, b)
+
+
+def _as_version(pair: Pair, a: _File, b: _File) -> Pair:
+    """*pair*, and where a name, the length or unlike waveforms suggest it, the second file as a version."""
+    kind = kind_of(b.path.stem)
+    if not kind and pair.same_recording and abs(a.seconds - b.seconds) < LENGTHS_AGREE_S:
+        return pair
+    version = compare_version(a.path, b.path)
+    kind = kind or VersionKind.UNNAMED
+    if pair.same_recording:
+        return replace(pair, version=version, version_kind=kind)
+    if not version.pieces:
+        return pair
+    return replace(
+        pair,
+        same_recording=True,
+        why="",
+        offset_s=version.offset_frames / version.rate_hz,
+        gain_db=version.gain_db,
+        shared_s=sum(piece.frames for piece in version.pieces) / version.rate_hz,
+        version=version,
+        version_kind=kind,
+    )
 
 
 def _file(source: Source) -> _File:

@@ -6,6 +6,7 @@ from dataclasses import asdict
 
 from delivery.model.pair import Pair
 from delivery.report.data.document import as_bytes
+from delivery.report.view.version import version_sentence
 
 
 def render(pair: Pair) -> bytes:
@@ -32,6 +33,7 @@ def document(pair: Pair) -> dict[str, object]:
         else None,
         "figures": {name: {"one": one, "other": other} for name, (one, other) in pair.figures.items()},
         "tone_db": dict(zip(_hertz(pair.tone_hz), pair.tone_db, strict=True)),
+        "version": _version(pair) if pair.version else None,
         "section_source": pair.section_source.name.lower(),
         "sections": [
             {**asdict(section), "one": asdict(one), "other": asdict(other)} for section, one, other in pair.sections
@@ -39,6 +41,20 @@ def document(pair: Pair) -> dict[str, object]:
         "contrasts_lu": [
             {"before": each.before.name, "after": each.after.name, "one": each.one_lu, "other": each.other_lu}
             for each in pair.contrasts
+        ],
+    }
+
+
+def _version(pair: Pair) -> dict[str, object]:
+    assert pair.version
+    rate_hz = pair.version.rate_hz
+    return {
+        "kind": pair.version_kind.value,
+        "sentence": version_sentence(pair.version, pair.version_kind),
+        **asdict(pair.version),
+        "pieces": [
+            {**asdict(piece), "main_s": piece.main / rate_hz, "other_s": piece.other / rate_hz}
+            for piece in pair.version.pieces
         ],
     }
 

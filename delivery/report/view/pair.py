@@ -10,6 +10,7 @@ from delivery.model.pair import Pair, Polarity
 from delivery.report.view import words
 from delivery.report.view.numbers import signed
 from delivery.report.view.sections import source_note
+from delivery.report.view.version import version_sentence
 
 TONE_DB = 0.5
 """Third octaves that differ by less are not named."""
@@ -72,6 +73,10 @@ def _notes(pair: Pair) -> Iterator[str]:
 def _sentences(pair: Pair, other: str) -> tuple[str, ...]:
     if pair.identical:
         return ("Identical samples: the two files sound the same, bit for bit.",)
+    if pair.version and pair.version.pieces:
+        told = version_sentence(pair.version, pair.version_kind)
+        rest = () if pair.residual_db is None else (_relation(pair, other),)
+        return (f"{words.plain(other)}, {told}", *rest)
     if not pair.same_recording:
         answer = "Not the same recording" if pair.same_recording is False else "Cannot be told"
         return (f"{answer}: {pair.why}.", "The figures below stand beside each other without being aligned.")

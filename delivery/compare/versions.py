@@ -1,0 +1,329 @@
+"""Which stretches of a main recording another file holds, in which order, and where it differs from them. Pure.
+
+Blocks of 2 s of the version are sought in the main by normalised cross-correlation on a decimated copy: where the block
+before continues, else everywhere. Common practice, no source: the lengths and thresholds.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+
+from delivery.model.version import Change, Piece, Place, Version
+
+Sound = NDArray[np.float32]
+Array = NDArray[np.float64]
+
+COARSE_HZ = 2500
+BLOCK_S, HOP_S = 2.0, 1.0
+NEAR_S = 0.02
+"""A block that continues the one before lies so near to where it should."""
+CONTINUES, FOUND = 0.15, 0.3
+"""Correlation of a block with the main where it should be, and where it was sought; unlike sounds stay below 0.1."""
+FIRST_LOOK = 12
+"""Blocks sought first; where fewer than two of them are found, nothing else is sought."""
+CERTAIN = 0.6
+"""A block that correlates so well where it should be is not sought elsewhere."""
+LEAST_SHARE = 0.5
+"""Of the version's blocks with sound that must be found in the main."""
+BETTER = 0.3
+"""A block jumps only to a place that correlates by so much better than where it should be."""
+QUIET = 1e-7
+"""Mean square of silence (-70 dBFS)."""
+WINDOWS, WINDOW_S = 8, 0.5
+"""Of each piece, for its delay to the frame."""
+FRAME_S = 0.01
+SMOOTH = 3
+"""Frames over which power is averaged before two are compared."""
+SAME_DB = -20.0
+"""What is left of the main when the version is subtracted, where both are the same."""
+MUTED_DB = -25.0
+SHORTEST_S, BRIDGED_S = 0.03, 0.25
+"""Shorter differences are left out; those that are nearer to each other are one place."""
+UNLIKE = 0.3
+"""A residual that correlates less with the version is something that the main holds besides."""
+SURE = 0.98
+"""Squared coherence of frames that tell the gain."""
+LEAST_SURE = 0.02
+"""Share of such frames."""
+
+
+def version_of(main: Sound, other: Sound, rate_hz: int) -> Version:
+    """*other* as a version of *main*.
+
+    Parameters
+    ----------
+    main, other : (frames,) both channels added up, at *rate_hz*
+    """
+    pieces = _pieces(main, other, rate_hz)
+    bare = Version(rate_hz, len(main), len(other), pieces)
+    return _compared(bare, main, other) if pieces else bare
+
+
+def _pieces(main: Sound, other: Sound, rate_hz: int) -> tuple[Piece, ...]:
+    factor = max(rate_hz // COARSE_HZ, 1)
+    lags = _block_lags(_coarse(main, factor), _coarse(other, factor), rate_hz / factor)
+    runs = _runs(lags)
+    hop, block = round(HOP_S * rate_hz / factor) * factor, round(BLOCK_S * rate_hz / factor) * factor
+    rough = [(run[0] * hop, run[-1] * hop + block, lag * factor) for run, lag in runs]
+    exact = [(begin, end, _exact_lag(main, other, begin, end, lag, factor, rate_hz)) for begin, end, lag in rough]
+    merged = _same_lag(exact)
+    return tuple(_with_edges(merged, main, other, hop))
+
+
+def _coarse(sound: Sound, factor: int) -> Array:
+    """Means of *factor* frames, less those two before: neither bass nor what lies between two frames counts."""
+    whole = len(sound) // factor * factor
+    means = sound[:whole].reshape(-1, factor).mean(axis=1, dtype=np.float64)
+    return np.asarray(means - np.concatenate([np.zeros(min(2, len(means))), means[:-2]]))
+
+
+def _block_lags(main: Array, other: Array, rate_hz: float) -> list[int | None]:
+    """Frame of the main less frame of the version, for each block; None where it is silent or not found."""
+    block, hop, near = round(BLOCK_S * rate_hz), round(HOP_S * rate_hz), round(NEAR_S * rate_hz)
+    around = np.zeros(block)  # a block may begin before the main does
+    search = _Search(np.concatenate([around, main, around]))
+    begins = range(0, max(len(other) - block + 1, 1), hop)
+    sounding = [begin for begin in begins if _energy(other[begin : begin + block]) > QUIET * 0.01 * block]
+    first = sounding[:: max(len(sounding) // FIRST_LOOK, 1)]
+    looks = [search.best(other[begin : begin + block], block + begin - near, block + begin + near) for begin in first]
+    looks = [
+        look if look[1] >= FOUND else search.best(other[begin : begin + block])
+        for begin, look in zip(first, looks, strict=True)
+    ]
+    if sum(likeness >= FOUND for _, likeness in looks) < min(2, len(first)):
+        return []
+    lags: dict[int, int] = {}
+    last = 0
+    for begin in sounding:
+        piece = other[begin : begin + block]
+        where, here = search.best(piece, block + begin + last - near, block + begin + last + near)
+        if here < CERTAIN:
+            found, best = search.best(piece)
+            if best >= FOUND and best > here + BETTER * (1 - here):
+                where, here = found, best
+        if here >= CONTINUES:
+            lags[begin] = last = where - begin - block
+    if len(lags) < LEAST_SHARE * len(sounding):
+        return []
+    return [lags.get(begin) for begin in begins]
+
+
+class _Search:
+    """Places of pieces in one sound, by normalised cross-correlation."""
+
+    def __init__(self, sound: Array) -> None:
+        self._sound = sound
+        self._squares = np.concatenate([[0.0], np.cumsum(sound**2)])
+        self._spectra: dict[int, NDArray[np.complex128]] = {}
+
+    def best(self, piece: Array, first: int = 0, last: int | None = None) -> tuple[int, float]:
+        """The likeliest place from *first* to *last*, and its correlation, without its sign; 0 where nothing is."""
+        first = max(first, 0)
+        end = len(self._sound) if last is None else min(last + len(piece), len(self._sound))
+        count = end - first - len(piece) + 1
+        if count < 1:
+            return first, 0.0
+        size = 1 << (end - first - 1).bit_length()
+        products = np.fft.irfft(self._spectrum(first, end, size) * np.conj(np.fft.rfft(piece, size)), size)[:count]
+        energies = self._squares[first + len(piece) : end + 1] - self._squares[first : first + count]
+        least = QUIET * 0.01 * len(piece)
+        likeness = np.abs(products) / np.sqrt(np.maximum(energies, least) * max(_energy(piece), least))
+        best = int(likeness.argmax())
+        return first + best, float(likeness[best])
+
+    def _spectrum(self, first: int, end: int, size: int) -> NDArray[np.complex128]:
+        """That of the whole sound is kept."""
+        if first or end < len(self._sound):
+            return np.fft.rfft(self._sound[first:end], size)
+        if size not in self._spectra:
+            self._spectra[size] = np.fft.rfft(self._sound, size)
+        return self._spectra[size]
+
+
+def _energy(piece: Array) -> float:
+    return float(np.einsum("i,i->", piece, piece))
+
+
+def _runs(lags: Sequence[int | None]) -> list[tuple[list[int], int]]:
+    """Blocks in a row with one lag; blocks between two of one run that tell nothing belong to it. Single ones do not
+    count, unless there is no other.
+    """
+    runs: list[tuple[list[int], int]] = []
+    for at, lag in enumerate(lags):
+        if lag is None:
+            continue
+        if runs and abs(lag - runs[-1][1]) <= 2:
+            runs[-1][0].append(at)
+        else:
+            runs.append(([at], lag))
+    several = [run for run in runs if len(run[0]) > 1]
+    joined: list[tuple[list[int], int]] = []
+    for blocks, lag in several:
+        if joined and abs(lag - joined[-1][1]) <= 2:
+            joined[-1][0].extend(blocks)
+        else:
+            joined.append((blocks, lag))
+    return joined
+
+
+def _exact_lag(main: Sound, other: Sound, begin: int, end: int, lag: int, factor: int, rate_hz: int) -> int:
+    """To the frame: the median of the best places of some windows about the rough one."""
+    frames, margin = round(WINDOW_S * rate_hz), 3 * factor
+    starts = np.linspace(begin, max(min(end, len(other)) - frames, begin), WINDOWS).astype(int)
+    found = []
+    for start in starts.tolist():
+        piece = np.diff(other[start : start + frames].astype(np.float64))
+        first = start + lag - margin
+        held = np.diff(main[max(first, 0) : first + frames + 2 * margin].astype(np.float64))
+        if len(piece) < frames - 1 or first < 0 or len(held) < len(piece) + 2 * margin or not piece.any():
+            continue
+        size = 1 << (len(held) - 1).bit_length()
+        products = np.fft.irfft(np.fft.rfft(held, size) * np.conj(np.fft.rfft(piece, size)), size)[: 2 * margin + 1]
+        squares = np.concatenate([[0.0], np.cumsum(held**2)])
+        energies = squares[len(piece) : len(piece) + len(products)] - squares[: len(products)]
+        found.append(first + int((np.abs(products) / np.sqrt(np.maximum(energies, 1e-12))).argmax()) - start)
+    return int(np.median(found)) if found else lag
+
+
+def _same_lag(rough: Sequence[tuple[int, int, int]]) -> list[tuple[int, int, int]]:
+    merged: list[tuple[int, int, int]] = []
+    for begin, end, lag in rough:
+        if merged and abs(merged[-1][2] - lag) <= 1:
+            merged[-1] = (merged[-1][0], end, merged[-1][2])
+        else:
+            merged.append((begin, end, lag))
+    return merged
+
+
+def _with_edges(rough: Sequence[tuple[int, int, int]], main: Sound, other: Sound, hop: int) -> Iterator[Piece]:
+    """Pieces that meet where the version passes from one to the next; the outer ones reach as far as both do."""
+    if not rough:
+        return
+    cuts = [_cut(main, other, before, after, hop) for before, after in pairwise(rough)]
+    begins, ends = [0, *cuts], [*cuts, len(other)]
+    for (_, _, lag), begin, end in zip(rough, begins, ends, strict=True):
+        first, last = max(begin, -lag), min(end, len(main) - lag)
+        if last > first:
+            yield Piece(first + lag, first, last - first)
+
+
+def _cut(main: Sound, other: Sound, before: tuple[int, int, int], after: tuple[int, int, int], hop: int) -> int:
+    """The frame of the version at which what is left, by the one lag before it and the other behind it, is least."""
+    first = max(min(before[1], after[0]) - hop, before[0], 0)
+    last = min(max(before[1], after[0]) + hop, after[1], len(other))
+    left = [np.square(other[first:last] - _at(main, first + lag, last - first)) for lag in (before[2], after[2])]
+    cost = np.concatenate([[0.0], np.cumsum(left[0], dtype=np.float64)])
+    cost += np.concatenate([np.cumsum(left[1][::-1], dtype=np.float64)[::-1], [0.0]])
+    return first + int(cost.argmin())
+
+
+def _at(sound: Sound, start: int, frames: int) -> Sound:
+    """Zeros outside it."""
+    out = np.zeros(frames, np.float32)
+    first, last = max(start, 0), min(start + frames, len(sound))
+    if last > first:
+        out[first - start : last - start] = sound[first:last]
+    return out
+
+
+@dataclass(frozen=True, slots=True)
+class _Frames:
+    """Powers of 10 ms: of the main, of the version, and their product."""
+
+    at_s: Array
+    main: Array
+    other: Array
+    product: Array
+
+    def left_db(self, gain: float) -> Array:
+        """What is left of the main, smoothed, against the main."""
+        left = self.main - 2 * self.product / gain + self.other / gain**2
+        return 10 * np.log10(np.maximum(_smooth(left), 1e-12) / np.maximum(_smooth(self.main), 1e-12))
+
+
+def _compared(version: Version, main: Sound, other: Sound) -> Version:
+    frames = _frames(version, main, other)
+    gain = _gain(frames)
+    sounding = _smooth(frames.main) > QUIET
+    left_db = frames.left_db(gain)
+    same = (left_db < SAME_DB) & sounding
+    rest = (frames.main - 2 * frames.product / gain + frames.other / gain**2)[same].sum()
+    heard = max(int(sounding.sum()), 1)
+    silent = sounding & (_smooth(frames.other) < QUIET)
+    return Version(
+        version.rate_hz,
+        version.main_frames,
+        version.other_frames,
+        version.pieces,
+        20 * float(np.log10(abs(gain))),
+        float(same.sum()) / heard,
+        10 * float(np.log10(max(float(rest / max(frames.main[same].sum(), 1e-12)), 1e-12))) if same.any() else None,
+        tuple(_places(frames, gain, sounding & ~same)),
+        float(silent.sum()) / heard,
+    )
+
+
+def _frames(version: Version, main: Sound, other: Sound) -> _Frames:
+    size = round(FRAME_S * version.rate_hz)
+    rows: list[list[Array]] = []
+    for piece in version.pieces:
+        count = piece.frames // size
+        mine = main[piece.main : piece.main + count * size].reshape(count, size)
+        theirs = other[piece.other : piece.other + count * size].reshape(count, size)
+        at_s = (piece.main + np.arange(count) * size) / version.rate_hz
+        pairs = ((mine, mine), (theirs, theirs), (mine, theirs))
+        powers = (np.einsum("ij,ij->i", x, y).astype(np.float64) / size for x, y in pairs)
+        rows.append([at_s, *powers])
+    return _Frames(*(np.concatenate(column) for column in zip(*rows, strict=True)))
+
+
+def _gain(frames: _Frames) -> float:
+    """Of the version over the main: the median of frames that are surely the same; where there are few, by least
+    squares, as if the main held the version and something else besides.
+    """
+    both = (frames.main > QUIET) & (frames.other > QUIET)
+    if not both.any():
+        return 1.0
+    main, other, product = (row[both] for row in (frames.main, frames.other, frames.product))
+    sure = product**2 >= SURE * main * other
+    if sure.mean() < LEAST_SURE:
+        return float(other.sum() / (product.sum() or 1.0)) or 1.0
+    return float(np.median(product[sure] / main[sure])) or 1.0
+
+
+def _places(frames: _Frames, gain: float, differs: NDArray[np.bool_]) -> Iterator[Place]:
+    for first, end in _spans(differs, frames.at_s):
+        inner = slice(min(first + 1, end - 1), max(end - 1, first + 1))
+        own, theirs, product = (float(row[inner].sum()) for row in (frames.main, frames.other, frames.product))
+        left = own - 2 * product / gain + theirs / gain**2
+        alike = (product / gain - theirs / gain**2) / max(np.sqrt(max(left, 0.0) * theirs) / abs(gain), 1e-12)
+        more = (own - product / gain) / max(np.sqrt(max(left, 0.0) * own), 1e-12)
+        ratios = np.maximum(frames.other[inner], 1e-12) / np.maximum(frames.main[inner] * gain**2, 1e-12)
+        if 10 * np.log10(np.median(ratios)) < MUTED_DB:
+            change = Change.MUTED
+        elif abs(alike) < UNLIKE:
+            change = Change.LESS
+        else:
+            change = Change.MORE if abs(more) < UNLIKE else Change.OTHER
+        yield Place(change, float(frames.at_s[inner.start]), float(frames.at_s[inner.stop - 1]) + FRAME_S)
+
+
+def _spans(differs: NDArray[np.bool_], at_s: Array) -> Iterator[tuple[int, int]]:
+    """Runs of frames that differ, joined over short gaps; short ones are left out."""
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], differs, [False]]).astype(np.int8)))
+    spans: list[tuple[int, int]] = []
+    for first, end in zip(edges[::2].tolist(), edges[1::2].tolist(), strict=True):
+        if spans and 0 <= at_s[first] - at_s[spans[-1][1] - 1] < BRIDGED_S:
+            spans[-1] = (spans[-1][0], end)
+        else:
+            spans.append((first, end))
+    yield from (span for span in spans if (span[1] - span[0]) * FRAME_S >= SHORTEST_S)
+
+
+def _smooth(powers: Array) -> Array:
+    return np.convolve(powers, np.full(SMOOTH, 1 / SMOOTH), mode="same")
