@@ -36,6 +36,7 @@ QUIET = 1e-7
 """Mean square of silence (-70 dBFS)."""
 WINDOWS, WINDOW_S = 8, 0.5
 """Of each piece, for its delay to the frame."""
+AGREE_FRAMES, AGREE_SHARE = 2, 0.6
 FRAME_S = 0.01
 SMOOTH = 3
 """Frames over which power is averaged before two are compared."""
@@ -71,7 +72,7 @@ def _pieces(main: Sound, other: Sound, rate_hz: int) -> tuple[Piece, ...]:
     hop, block = round(HOP_S * rate_hz / factor) * factor, round(BLOCK_S * rate_hz / factor) * factor
     rough = [(run[0] * hop, run[-1] * hop + block, lag * factor) for run, lag in runs]
     exact = [(begin, end, _exact_lag(main, other, begin, end, lag, factor, rate_hz)) for begin, end, lag in rough]
-    merged = _same_lag(exact)
+    merged = _same_lag([(begin, end, lag) for begin, end, lag in exact if lag is not None])
     return tuple(_with_edges(merged, main, other, hop))
 
 
@@ -171,8 +172,10 @@ def _runs(lags: Sequence[int | None]) -> list[tuple[list[int], int]]:
     return joined
 
 
-def _exact_lag(main: Sound, other: Sound, begin: int, end: int, lag: int, factor: int, rate_hz: int) -> int:
-    """To the frame: the median of the best places of some windows about the rough one."""
+def _exact_lag(main: Sound, other: Sound, begin: int, end: int, lag: int, factor: int, rate_hz: int) -> int | None:
+    """To the frame: the median of the best places of some windows about the rough one; None where they do not agree,
+    as of two takes that share no waveform.
+    """
     frames, margin = round(WINDOW_S * rate_hz), 3 * factor
     starts = np.linspace(begin, max(min(end, len(other)) - frames, begin), WINDOWS).astype(int)
     found = []
@@ -187,7 +190,8 @@ def _exact_lag(main: Sound, other: Sound, begin: int, end: int, lag: int, factor
         squares = np.concatenate([[0.0], np.cumsum(held**2)])
         energies = squares[len(piece) : len(piece) + len(products)] - squares[: len(products)]
         found.append(first + int((np.abs(products) / np.sqrt(np.maximum(energies, 1e-12))).argmax()) - start)
-    return int(np.median(found)) if found else lag
+    middle = int(np.median(found)) if found else lag
+    return middle if sum(abs(one - middle) <= AGREE_FRAMES for one in found) >= AGREE_SHARE * len(found) else None
 
 
 def _same_lag(rough: Sequence[tuple[int, int, int]]) -> list[tuple[int, int, int]]:

@@ -57,6 +57,8 @@ GAIN_AGREES_DB = 0.05
 """A gain alone is known from the samples far better than from loudness; anything else moves the two apart."""
 LENGTHS_AGREE_S = 0.05
 """Files whose lengths differ by more are looked at as a version and its main."""
+LEAST_SAME = 0.05
+"""Share of the time that must be the same in a file whose name does not call it a version: takes may share samples."""
 HALVED_FROM_HZ = 80_000
 WHOLE = 1e-3
 """A delay this close to whole frames is one."""
@@ -122,11 +124,11 @@ def _as_version(pair: Pair, a: _File, b: _File) -> Pair:
     if not kind and pair.same_recording and abs(a.seconds - b.seconds) < LENGTHS_AGREE_S:
         return pair
     version = compare_version(a.path, b.path)
+    if not version.pieces or (not kind and not pair.same_recording and version.same_share < LEAST_SAME):
+        return pair
     kind = kind or VersionKind.UNNAMED
     if pair.same_recording:
         return replace(pair, version=version, version_kind=kind)
-    if not version.pieces:
-        return pair
     return replace(
         pair,
         same_recording=True,
