@@ -266,8 +266,10 @@ def test_two_processes_lose_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPa
         assert len(said.splitlines()) == 25
     store = sqlite3.connect(path)
     counts = [store.execute(f"SELECT count(*) FROM {table}").fetchone()[0] for table in ("delivery", "recording")]
+    turns = store.execute("SELECT count(DISTINCT turn) FROM delivery").fetchone()[0]
     store.close()
     assert counts == [50, 150]
+    assert turns == 50  # each read the last number under the lock under which it wrote its own
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="SIGKILL")
