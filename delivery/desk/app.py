@@ -28,7 +28,7 @@ OWN = Path(__file__).with_name("static")
 SMALL_BYTES = 65_536
 INSIDE = """<!DOCTYPE html>
 <html lang="en"><head><meta charset="utf-8"><title>Delivery desk</title>
-<meta http-equiv="refresh" content="0; url={path}"></head>
+<link rel="icon" href="data:,"><meta http-equiv="refresh" content="0; url={path}"></head>
 <body><p><a href="{path}">To the desk</a></p></body></html>
 """
 

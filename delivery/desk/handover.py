@@ -18,6 +18,7 @@ PAGE = """<!DOCTYPE html>
 <head>
 <meta charset="utf-8">
 <meta name="referrer" content="no-referrer">
+<link rel="icon" href="data:,">
 <title>Delivery desk</title>
 </head>
 <body>

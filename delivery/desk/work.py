@@ -48,6 +48,8 @@ class BuildResult:
     page: Path | None = None
     mail: str = ""
     """The mail text."""
+    unchanged: bool = False
+    """Nothing has changed since the last delivery: `package` is the earlier one, and nothing was built."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,11 +82,13 @@ def _check(job: CheckJob, workers: int, progress: Progress) -> CheckResult:
 
     from delivery import Options, check, figures, resolve_request
     from delivery.report.view.make import view_of
-    from delivery.tasks.stores import MeasurementCache, delivered_before
+    from delivery.tasks.earlier import earlier_deliveries
+    from delivery.tasks.stores import MeasurementCache, delivered_before, ledger_path
 
     request = resolve_request(job.release_file, today=date.today())
-    with MeasurementCache() as cache:
-        delivery = check(request, Options(workers=workers, cache=cache, progress=progress))
+    known = earlier_deliveries(request.release, request.studio, job.release_file.parent)
+    with MeasurementCache(ledger_path(request.studio)) as cache:
+        delivery = check(request, Options(workers=workers, cache=cache, progress=progress, earlier=known))
     remarks = (*request.remarks, *delivered_before(delivery), *cache.remarks)
     return CheckResult(_small(view_of(delivery, figures())), remarks)
 
@@ -94,18 +98,22 @@ def _build(job: BuildJob, workers: int, progress: Progress) -> BuildResult:
 
     from delivery import Options, build, figures, resolve_request
     from delivery.report.view.make import view_of
-    from delivery.tasks.stores import MeasurementCache, delivered_before
+    from delivery.tasks.earlier import earlier_deliveries
+    from delivery.tasks.stores import MeasurementCache, delivered_before, ledger_path
 
     request = resolve_request(job.release_file, today=date.today())
-    with MeasurementCache() as cache:
-        options = Options(workers=workers, cache=cache, replace=job.replace, progress=progress)
+    with MeasurementCache(ledger_path(request.studio)) as cache:
+        known = earlier_deliveries(request.release, request.studio)
+        options = Options(workers=workers, cache=cache, replace=job.replace, progress=progress, earlier=known)
         built = build(request, job.release_file.parent, options)
-    remarks = (*request.remarks, *delivered_before(built.delivery, built.package))
+    remarks = (*request.remarks, *delivered_before(built.delivery, None if built.unchanged else built.package))
     view, papers = _small(view_of(built.delivery, figures())), built.papers
     if built.package is None:
         return BuildResult(view, remarks, None)
     mail = papers["mail"].read_text(encoding="utf-8")
-    return BuildResult(view, remarks, built.package, built.fingerprint, papers["sheet"], papers["page"], mail)
+    return BuildResult(
+        view, remarks, built.package, built.fingerprint, papers["sheet"], papers["page"], mail, built.unchanged
+    )
 
 
 def _verify(job: VerifyJob, workers: int, progress: Progress) -> VerifyResult:

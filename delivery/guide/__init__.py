@@ -6,6 +6,7 @@ from pathlib import Path
 
 ABOUT = {
     "session": "a first session, from a folder of masters to a verified package",
+    "desk": "check, complete, accept and build in the browser",
     "specs": "write and change what a recipient requires",
     "label-copy": "the client's sheet in, checked, and out again",
     "sheet": "the delivery sheet, the QC log, accepting, waiving, approval",

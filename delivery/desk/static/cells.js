@@ -157,12 +157,16 @@ export const cells = ({ release, refresh }) => {
     // Take over the texts of a fresh page; a cell that is being edited keeps what is typed.
     sync(fresh) {
       const theirs = fresh.getElementById("rows");
-      const files = (body) => [...body.rows].map((row) => row.querySelector(".handle").getAttribute("aria-label")).join("\n");
+      const files = (body) => [...body.rows].map((row) => row.dataset.file).join("\n");
       if (theirs.rows.length !== rows.rows.length || files(theirs) !== files(rows)) {
         const typing = document.activeElement?.matches("textarea.cell") && dirty(document.activeElement);
-        if (!typing) rows.replaceChildren(...theirs.children);
+        if (typing) return;
+        rows.replaceChildren(...theirs.children);
         open();
         return;
+      }
+      for (const handle of rows.querySelectorAll(".handle")) {
+        handle.setAttribute("aria-label", fresh.getElementById(handle.id).getAttribute("aria-label"));
       }
       for (const cell of all()) {
         const now = fresh.getElementById(cell.id);

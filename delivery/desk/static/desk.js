@@ -5,7 +5,15 @@ const status = document.getElementById("status");
 export const say = (text) => { status.textContent = text; };
 export const digest = () => document.body.dataset.digest || "";
 
-export const post = async (path, data, headers = {}) => {
+// A page fetched before a post was answered is older than what the post changed.
+export const posts = { begun: 0, waiting: 0 };
+
+export const post = async (...what) => {
+  posts.begun += 1;
+  posts.waiting += 1;
+  try { return await send(...what); } finally { posts.waiting -= 1; }
+};
+const send = async (path, data, headers = {}) => {
   const raw = data instanceof Blob;
   let answer;
   try {

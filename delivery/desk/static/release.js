@@ -1,5 +1,5 @@
 // The page of a release: kept up to date, edited in place, played.
-import { afterwards, digest, post, say } from "./desk.js";
+import { afterwards, digest, post, posts, say } from "./desk.js";
 import { cells } from "./cells.js";
 import { player } from "./player.js";
 
@@ -11,8 +11,14 @@ export const refresh = async () => {
   if (fetching) { again = true; return; }
   fetching = true;
   try {
+    const begun = posts.begun;
     const answer = await fetch(location.href, { headers: { Accept: "text/html" } });
     const fresh = new DOMParser().parseFromString(await answer.text(), "text/html");
+    if (posts.waiting || posts.begun !== begun) {
+      await new Promise((done) => { setTimeout(done, 100); });
+      again = true;
+      return;
+    }
     if (!answer.ok || fresh.body.dataset.release !== release) { location.reload(); return; }
     if ((document.getElementById("rows") === null) !== (fresh.getElementById("rows") === null)) { location.reload(); return; }
     document.body.dataset.digest = fresh.body.dataset.digest;

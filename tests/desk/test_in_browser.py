@@ -1,0 +1,153 @@
+"""The desk in a real browser: `delivery desk` as a user starts it, from a folder of masters to a verified package."""
+
+from __future__ import annotations
+
+import os
+import re
+import shutil
+import signal
+import subprocess
+import sys
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.report.browser import Watched, browser, needs_browser
+
+pytestmark = [needs_browser(), pytest.mark.slow]
+PATIENCE_MS = 60_000
+
+
+@dataclass
+class Started:
+    process: subprocess.Popen[str]
+    address: str
+    file: Path
+    folder: Path
+    environment: dict[str, str]
+
+    def page(self, browser: Any, **how: Any) -> Watched:
+        watched = Watched(browser.new_page(**how))
+        watched.page.set_default_timeout(PATIENCE_MS)
+        watched.page.goto(self.file.as_uri())
+        watched.page.wait_for_selector("h1:has-text('Releases')")
+        return watched
+
+
+def start(folder: Path, environment: dict[str, str]) -> Started:
+    command = [sys.executable, "-m", "delivery", "desk", str(folder), "--no-browser"]
+    process = subprocess.Popen(command, stdout=subprocess.PIPE, text=True, env=environment, cwd=folder.parent)
+    assert process.stdout is not None
+    address, way_in = process.stdout.readline().strip(), process.stdout.readline()
+    found = re.search(r"open (/.+\.html)", way_in)
+    assert found, way_in
+    return Started(process, address, Path(found[1]), folder, environment)
+
+
+@pytest.fixture
+def desk(masters: Path, tmp_path: Path) -> Iterator[Started]:
+    folder = tmp_path / "album"
+    shutil.copytree(masters, folder)
+    own = {f"XDG_{kind}_HOME": str(tmp_path / "own" / kind) for kind in ("DATA", "CACHE", "CONFIG")}
+    started = start(folder, {**os.environ, **own})
+    try:
+        yield started
+    finally:
+        started.process.send_signal(signal.SIGTERM)
+        started.process.wait(30)
+
+
+def build_by_command(desk: Started, tmp_path: Path) -> Path:
+    into = tmp_path / "by command"
+    command = [sys.executable, "-m", "delivery", "build", str(desk.folder), "--into", str(into), "--again"]
+    subprocess.run(command, env=desk.environment, check=False, capture_output=True, cwd=tmp_path)
+    return next(path for path in into.iterdir() if path.is_dir())
+
+
+def files_in(package: Path) -> dict[str, bytes]:
+    return {str(path.relative_to(package)): path.read_bytes() for path in package.rglob("*") if path.is_file()}
+
+
+def test_from_masters_to_a_verified_package(desk: Started, tmp_path: Path) -> None:
+    with browser() as opened:
+        watched = desk.page(opened, viewport={"width": 1280, "height": 900})
+        page = watched.page
+        assert page.url.startswith(desk.address)
+        page.click(".releases a")
+        page.wait_for_selector("#notes h2")
+
+        page.fill("#c-1-title", "Salt <b>Road</b>")
+        page.keyboard.press("Enter")
+        page.wait_for_function("document.body.dataset.digest && document.activeElement.id === 'c-2-title'")
+        page.fill("#c-1-isrc", "ZZ-OSL-26-0000")
+        page.keyboard.press("Tab")
+        page.wait_for_selector("#c-1-isrc-why")
+        page.fill("#c-1-isrc", "ZZ-OSL-26-00001")
+        page.keyboard.press("Tab")
+        page.wait_for_selector("#c-1-isrc-why", state="detached")
+        text = (desk.folder / "release.yaml").read_text(encoding="utf-8")
+        assert 'title: "Salt <b>Road</b>"' in text
+        assert 'isrc: "ZZOSL2600001"' in text
+        assert "# working title" in text
+
+        page.focus("#move-3")
+        page.keyboard.press("ArrowUp")
+        page.wait_for_function("document.querySelectorAll('#rows .of-title textarea')[1].value === 'Song 3'")
+
+        page.goto(page.url.split("?")[0] + "/package")
+        page.click("text=Build the package")
+        page.wait_for_selector("text=The package is in")
+        page.wait_for_selector("iframe.shown")
+        page.click("text=Verify it")
+        page.wait_for_selector("text=every checksum holds")
+        assert watched.errors == []
+        assert all(url.startswith((desk.address, "file:", "data:", "blob:")) for url in watched.requests)
+    package = next(path for path in desk.folder.iterdir() if path.is_dir())
+    assert files_in(package) == files_in(build_by_command(desk, tmp_path)), "byte for byte that of `delivery build`"
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("width", [1280, 390])
+def test_axe_finds_nothing(desk: Started, scheme: str, width: int) -> None:
+    """axe-core: WCAG 2.2 A and AA, on every page."""
+    from axe_playwright_python.sync_playwright import Axe
+
+    with browser() as opened:
+        how = {"viewport": {"width": width, "height": 900}, "color_scheme": scheme, "reduced_motion": "reduce"}
+        page = desk.page(opened, **how, bypass_csp=True).page  # axe is put into the page
+        found = {"releases": Axe().run(page)}
+        page.click(".releases a")
+        page.wait_for_selector("#notes h2")
+        page.evaluate("document.querySelectorAll('details').forEach((one) => { one.open = true; })")
+        found["sheet"] = Axe().run(page)
+        at = page.url
+        for name in ("package", "specs", "track/1"):
+            page.goto(f"{at}/{name}")
+            found[name] = Axe().run(page)
+        page.goto(at.partition("release/")[0] + "open")
+        found["open"] = Axe().run(page)
+        assert {name: one.generate_report() for name, one in found.items() if one.violations_count} == {}
+        wide = page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")
+        assert wide <= 0, "nothing is wider than the window"
+
+
+def test_a_second_start_finds_the_first_and_closing_ends_it(desk: Started) -> None:
+    again = subprocess.run(
+        [sys.executable, "-m", "delivery", "desk", "--no-browser"],
+        env=desk.environment,
+        capture_output=True,
+        text=True,
+        timeout=60,
+        check=False,
+    )
+    assert again.stdout.splitlines()[0] == desk.address
+    with browser() as opened:
+        page = desk.page(opened).page
+        page.click("text=Close the desk")
+        page.wait_for_selector("h1:has-text('Closed')")
+    assert desk.process.wait(30) == 0
+    left = Path(desk.environment["XDG_DATA_HOME"]) / "delivery" / "desk"
+    assert [path.name for path in left.iterdir()] == ["opened.json"]
