@@ -58,6 +58,8 @@ def desk(masters: Path, tmp_path: Path) -> Iterator[Started]:
     finally:
         started.process.send_signal(signal.SIGTERM)
         started.process.wait(30)
+        if started.process.stdout is not None:
+            started.process.stdout.close()
 
 
 def build_by_command(desk: Started, tmp_path: Path) -> Path:
@@ -81,7 +83,7 @@ def test_from_masters_to_a_verified_package(desk: Started, tmp_path: Path) -> No
 
         page.fill("#c-1-title", "Salt <b>Road</b>")
         page.keyboard.press("Enter")
-        page.wait_for_function("document.body.dataset.digest && document.activeElement.id === 'c-2-title'")
+        page.wait_for_selector("#c-2-title:focus")
         page.fill("#c-1-isrc", "ZZ-OSL-26-0000")
         page.keyboard.press("Tab")
         page.wait_for_selector("#c-1-isrc-why")
@@ -95,7 +97,7 @@ def test_from_masters_to_a_verified_package(desk: Started, tmp_path: Path) -> No
 
         page.focus("#move-3")
         page.keyboard.press("ArrowUp")
-        page.wait_for_function("document.querySelectorAll('#rows .of-title textarea')[1].value === 'Song 3'")
+        page.wait_for_selector("#rows tr:nth-child(2)[data-file='03 Song.wav']")
 
         page.goto(page.url.split("?")[0] + "/package")
         page.click("text=Build the package")
