@@ -17,6 +17,9 @@ sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
 from demo import environment
 
+VARIABLES = {"PYTHONDONTWRITEBYTECODE": "", "OPENBLAS_NUM_THREADS": "1"}
+"""Hundreds of processes are started: without the first each would compile all modules anew, where a container switches
+that off; without the second each would start a thread for each core, and there is a test on each core already."""
 JUDGES = (
     *("ffmpeg", "ffprobe", "sox", "soxi", "flac", "metaflac", "lame", "mediainfo"),
     *("pdffonts", "pdftoppm", "pdftotext", "qpdf", "chromium", "opusdec", "ssh-keygen"),
@@ -26,7 +29,7 @@ JUDGES = (
 
 def main() -> int:
     command = [str(environment.ready("dev")), "-m", "pytest", "-n", "auto", *sys.argv[1:]]
-    code = environment.call(command, folder=environment.ROOT)
+    code = environment.call(command, environment.ROOT, VARIABLES)
     absent = [judge for judge in JUDGES if which(judge) is None]
     if absent:
         print(f"\n!!! NOT ASKED, because not installed: {', '.join(absent)}. The tests that need them were SKIPPED.")

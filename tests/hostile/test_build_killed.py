@@ -21,7 +21,7 @@ from tests.albums import Song, hashes, write_album
 PACKAGE = "OSL-014 Harbour Arithmetic rev 1"
 ARCHIVE = f"{PACKAGE}.zip"
 SPECS = ["cd-rate-16", "archive-bwf", "listening-mp3-320"]
-MOMENTS = int(os.environ.get("KILL_MOMENTS", "20"))
+MOMENTS = int(os.environ.get("KILL_MOMENTS", "12"))
 """500 by hand: ``KILL_MOMENTS=500 pytest tests/hostile/test_build_killed.py -k random``."""
 FIVE = ["cd-master", "cd-rate-16", "store-flac-24", "listening-mp3-320", "archive-bwf"]
 """A disc image among them."""
@@ -51,17 +51,17 @@ def album(tmp_path: Path) -> Path:
 
 
 @pytest.fixture
-def five_by_five(tmp_path: Path) -> Path:
-    """Five songs for five specs."""
-    songs = [Song(f"Song {number}", seconds=2, seed=number) for number in range(1, 6)]
+def three_by_five(tmp_path: Path) -> Path:
+    """Three songs for five specs."""
+    songs = [Song(f"Song {number}", seconds=2, seed=number) for number in range(1, 4)]
     return write_album(tmp_path / "masters", songs, FIVE)
 
 
 @pytest.mark.slow
 @pytest.mark.skipif(os.name == "nt", reason="SIGKILL is not a Windows word")
-def test_killed_at_random_moments(five_by_five: Path, tmp_path: Path) -> None:
-    """Kills spread over a whole build, every other one while an existing package is being replaced."""
-    album, before = five_by_five, hashes(five_by_five.parent)
+def test_killed_at_random_moments(three_by_five: Path, tmp_path: Path) -> None:
+    """Kills spread evenly over a whole build, every other one while an existing package is being replaced."""
+    album, before = three_by_five, hashes(three_by_five.parent)
     out = tmp_path / "out"
     out.mkdir()
     begun = time.monotonic()
@@ -69,14 +69,16 @@ def test_killed_at_random_moments(five_by_five: Path, tmp_path: Path) -> None:
     took_s = time.monotonic() - begun
     assert check_bag(out / PACKAGE) == ()
     assert zipfile.ZipFile(out / ARCHIVE).testzip() is None
-    moments = random.Random(14)
+    chance = random.Random(14)
+    moments = [(step + chance.random()) / MOMENTS for step in range(MOMENTS)]  # one in each equal share of the time
+    chance.shuffle(moments)
     fates = set()
     for turn in range(MOMENTS):
         replacing = turn % 2 == 1
         folder = out if replacing else tmp_path / f"out {turn}"
         folder.mkdir(exist_ok=True)
         running = started(album, folder, "--replace", "--zip")
-        time.sleep(moments.uniform(0.05, 1.05) * took_s)
+        time.sleep((0.05 + moments[turn]) * took_s)
         running.send_signal(signal.SIGKILL)
         ended(running)
         fates.add("none" if not (folder / PACKAGE).exists() else "whole")

@@ -116,9 +116,10 @@ def test_seven_zip_unpacks_it(bag: Path, tmp_path: Path) -> None:
 
 
 @pytest.mark.slow
+@needs("7z")
 @needs("unzip")
 def test_more_than_four_gibibytes(tmp_path: Path) -> None:
-    """A file beyond 4 GiB, and a small one whose header lies beyond 4 GiB."""
+    """A file beyond 4 GiB, and a small one whose header lies beyond 4 GiB; 7z sums it up in a tenth of unzip's time."""
     if shutil.disk_usage(tmp_path).free < 12e9:
         pytest.skip("needs 12 GB of free disk")
     folder = tmp_path / "x"
@@ -128,12 +129,7 @@ def test_more_than_four_gibibytes(tmp_path: Path) -> None:
     (folder / "tiny").write_bytes(b"behind it")
     write_zip(folder, tmp_path / "x.zip")
     try:
-        assert (
-            "No errors detected"
-            in subprocess.run(
-                ["unzip", "-t", "x.zip"], cwd=tmp_path, capture_output=True, text=True, check=True, timeout=300
-            ).stdout
-        )
+        assert "Everything is Ok" in run("7z", "t", "x.zip", folder=tmp_path).stdout
         assert run("unzip", "-p", "x.zip", "x/tiny", folder=tmp_path).stdout == "behind it"
     finally:
         (tmp_path / "x.zip").unlink()
