@@ -12,7 +12,6 @@ import shutil
 import subprocess
 import sys
 import time
-from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 VARIABLES = {"PYTHONDONTWRITEBYTECODE": "", "OPENBLAS_NUM_THREADS": "1"}
@@ -64,15 +63,13 @@ def tried(what: str, python: Path, tests: tuple[str, ...]) -> int:
 def main() -> int:
     tests = tuple(sys.argv[1:]) or QUICK
     newer = python_of(NEWER)
-    with ThreadPoolExecutor() as pool:  # one is filled while the other compiles
-        lowest_one = pool.submit(installed, "lowest", sys.executable, "--resolution", "lowest-direct")
-        newer_one = pool.submit(installed, "newer", newer, "--upgrade") if newer else None
     here = f"Python {sys.version_info[0]}.{sys.version_info[1]}"
-    code = tried(f"lowest versions, {here}", lowest_one.result(), tests)
-    if newer_one is None:
+    lowest = installed("lowest", sys.executable, "--resolution", "lowest-direct")
+    code = tried(f"lowest versions, {here}", lowest, tests)
+    if newer is None:
         print(f"\n!!! NOT TRIED on Python {NEWER}: this machine has none that starts.")
         return code
-    return tried(f"newest versions, Python {NEWER}", newer_one.result(), tests) or code
+    return tried(f"newest versions, Python {NEWER}", installed("newer", newer, "--upgrade"), tests) or code
 
 
 if __name__ == "__main__":

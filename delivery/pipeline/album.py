@@ -1,23 +1,21 @@
-"""Checks across the album: joins between neighbours, duplicate recordings, files that belong to no track."""
+"""Checks across the album: its loudness, joins between neighbours, files that belong to no track."""
 
 from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Sequence
-from itertools import combinations, pairwise
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 
 from delivery.dsp.events.continuity import evidence, is_quiet
-from delivery.dsp.likeness.excerpts import excerpt
-from delivery.dsp.likeness.same_recording import alike, tone_apart_db
 from delivery.dsp.loudness.gating import gated_loudness_lufs
 from delivery.intake.begin.file_names import natural
 from delivery.intake.begin.masters import LOSSLESS, LOSSY
 from delivery.meters.meter import NO_SOUND, SILENT, TOO_SHORT
-from delivery.model.album import Cut, Join, Likeness, Stretch
+from delivery.model.album import Cut, Join, Likeness
 from delivery.model.dual_mono import extra_lu
 from delivery.model.figure import Measurement, Reading
 from delivery.model.part import Selection, Source, sources_for
@@ -28,13 +26,6 @@ from delivery.model.spec import Spec
 
 ALBUM_LOUDNESS = "album_integrated_lufs"
 """The one album figure that rules request by name; also the spec key that limits it."""
-NEARLY = 0.95
-"""Correlation of loudness over time; tests/pipeline/test_album.py has the values for the same and for different
-recordings."""
-TONE_APART_DB = 4.0
-"""A filter or a coder changes the spectrum by less; two arrangements of a song, recorded to the same click, by more."""
-
-
 TOTALS_NEED = ("duration_s", "gating_powers", "true_peak_dbtp")
 """Figures of each file that ``programme_totals`` reads."""
 
@@ -150,20 +141,6 @@ def joins(sources: tuple[Source, ...]) -> tuple[Join, ...]:
     return tuple(_join(before, after) for before, after in pairwise(sources) if before.track.disc == after.track.disc)
 
 
-def likenesses(sources: tuple[Source, ...]) -> tuple[Likeness, ...]:
-    """Pairs of one recording: sample for sample, or but for level, offset or coding."""
-    measured = [(source.track.position, source.measurement) for source in sources if source.measurement]
-    found = (_likeness(one, other) for one, other in combinations(measured, 2))
-    return tuple(likeness for likeness in found if likeness)
-
-
-def likeness_of(one: Source, other: Source) -> Likeness | None:
-    """Likeness of two masters, if they are of one recording; None also where one could not be measured."""
-    if one.measurement is None or other.measurement is None:
-        return None
-    return _likeness((one.track.position, one.measurement), (other.track.position, other.measurement))
-
-
 def unnamed(release: Release) -> tuple[str, ...]:
     """Names of sound files beside the masters that belong to no track."""
     named = {track.file for track in release.tracks}
@@ -207,23 +184,3 @@ def _edge(source: Source, figure: str) -> np.ndarray[tuple[int, ...], np.dtype[n
 def _form(source: Source) -> tuple[int, int]:
     known = source.measurement or Measurement({})
     return known.value("rate_hz"), known.value("channels")
-
-
-def _likeness(one: tuple[int, Measurement], other: tuple[int, Measurement]) -> Likeness | None:
-    (a, first), (b, second) = one, other
-    if first.value("audio_hash") is not None and first.value("audio_hash") == second.value("audio_hash"):
-        return Likeness(a, b, exact=True)
-    curves = first.value("gating_powers"), second.value("gating_powers")
-    tones = first.value("third_octave_db"), second.value("third_octave_db")
-    if None in curves or None in tones or tone_apart_db(*tones) > TONE_APART_DB:
-        return None
-    found = alike(*curves)
-    if found and found.correlation >= NEARLY:
-        return Likeness(a, b, False, round(found.correlation, 4), found.offset_s, round(found.gain_db, 2))
-    part = excerpt(*curves)
-    if part is None:
-        return None
-    stretches = tuple(Stretch(each.one_s, each.other_s, each.length_s) for each in part.stretches)
-    offset_s = round(stretches[0].other_s - stretches[0].one_s, 1)
-    correlation, gain_db = round(part.correlation, 4), round(part.gain_db, 2)
-    return Likeness(a, b, False, correlation, offset_s, gain_db, round(part.share, 3), stretches)

@@ -26,6 +26,7 @@ from delivery.pipeline.confirm import refuse_unconfirmed
 from delivery.pipeline.earlier import Earlier, against, compared, in_folder, is_whole
 from delivery.pipeline.join_remarks import at_joins
 from delivery.pipeline.judge_part import release_facts
+from delivery.pipeline.likenesses import likenesses
 from delivery.pipeline.made_before import MadeBefore, files_of
 from delivery.pipeline.names import altered
 from delivery.pipeline.options import Options
@@ -90,7 +91,7 @@ def _taken_in(request: Request, options: Options) -> Delivery:
     """Measure the masters, and find what is known before anything is planned."""
     release = received(request.release, [spec.id for spec in request.specs])
     sources = take_in(release.tracks, options.cache, options.workers, options.progress)
-    return _findings_before_planning(request, release, sources)
+    return _findings_before_planning(request, release, sources, options)
 
 
 def _planned(taken_in: Delivery, options: Options) -> Delivery:
@@ -194,10 +195,12 @@ def _with_joins(judged: Delivery) -> Delivery:
     return replace(judged, remarks=(*judged.remarks, *at_joins(judged)))
 
 
-def _findings_before_planning(request: Request, release: Release, sources: tuple[Source, ...]) -> Delivery:
+def _findings_before_planning(
+    request: Request, release: Release, sources: tuple[Source, ...], options: Options
+) -> Delivery:
     """Findings known before anything is planned."""
-    likenesses = neighbours.likenesses(sources)
-    selections = neighbours.selections(request.release, request.specs, sources, likenesses)
+    alike = likenesses(sources, options.cache)
+    selections = neighbours.selections(request.release, request.specs, sources, alike)
     whole = next((each for each in selections if len(each.release.tracks) == len(release.tracks)), None)
     return Delivery(
         release=release,
@@ -218,7 +221,7 @@ def _findings_before_planning(request: Request, release: Release, sources: tuple
         version=__version__,
         album=whole.album if whole else {},
         joins=neighbours.joins(sources),
-        likenesses=likenesses,
+        likenesses=alike,
         unnamed=neighbours.unnamed(request.release),
         selections=selections,
     )

@@ -16,8 +16,8 @@ from delivery.model.changes import Changes
 from delivery.model.part import Delivery, Source
 from delivery.model.release import Release
 from delivery.model.track import Track
-from delivery.pipeline.album import likeness_of
 from delivery.pipeline.earlier import Earlier
+from delivery.pipeline.likenesses import likeness_of
 from delivery.pipeline.sources import Progress, quiet, take_in
 from delivery.report.data.document import document
 

@@ -12,11 +12,11 @@ import soundfile as sf
 from numpy.typing import NDArray
 
 from delivery.audio.facts import SoundFacts
-from delivery.dsp.likeness.same_recording import Alike, alike, tone_apart_db
+from delivery.dsp.likeness.same_recording import Alike, LevelCurve, alike, tone_apart_db
 from delivery.meters.loudness import Loudness
 from delivery.meters.spectrum import Spectrum
 from delivery.model.figure import Measurement
-from delivery.pipeline.album import NEARLY, TONE_APART_DB
+from delivery.pipeline.likenesses import NEARLY, TONE_APART_DB
 
 Array = NDArray[np.float64]
 RATE_HZ = 44_100
@@ -128,3 +128,43 @@ def test_tone_apart() -> None:
     assert tone_apart_db(flat, [-13.0] * 11) == 0.0
     assert tone_apart_db(flat, [-10.0 - band for band in range(11)]) == pytest.approx(10**0.5)
     assert tone_apart_db([*flat, -90.0], [*flat, -60.0]) == 0.0
+
+
+def level_curve(seed: int, offset_ms: int = 0, minutes: float = 4.0, noise: float = 0.0) -> list[float]:
+    """Mean squares of 400 ms every 100 ms, of chance levels that change every 10 ms and slowly."""
+    chance = np.random.default_rng(seed)
+    count = round(minutes * 6000) + 2000
+    slow = np.interp(np.arange(count), np.arange(0, count + 100, 100), chance.normal(0, 4, count // 100 + 1))
+    fine = 10 ** ((slow + chance.normal(0, 3, count) - 20) / 10)
+    sums = np.concatenate([[0.0], np.cumsum(fine[offset_ms // 10 :])])
+    powers = (sums[40:] - sums[:-40])[::10][: round(minutes * 600)] / 40
+    return list(powers * 10 ** (np.random.default_rng(seed + 1000).normal(0, noise, len(powers)) / 10))
+
+
+@pytest.mark.parametrize("offset_ms", [0, 10, 50, 90, 130, 1_050, 14_950])
+@pytest.mark.parametrize("noise_db", [0.0, 0.3])
+def test_the_first_look_lets_every_copy_through(offset_ms: int, noise_db: float) -> None:
+    """Whatever the full comparison calls one recording, by a wide margin: that is what its speed may not cost."""
+    one, copy = level_curve(1), level_curve(1, offset_ms, noise=noise_db)
+    found = alike(one, copy)
+    assert found
+    assert found.correlation > NEARLY
+    assert LevelCurve(one).may_be(LevelCurve(copy))
+    assert LevelCurve(copy).may_be(LevelCurve(one))
+    assert LevelCurve(one)._correlations(LevelCurve(copy)).max() > 0.85
+
+
+def test_the_first_look_finds_what_the_full_one_finds() -> None:
+    """Its correlations are those of the overlapping parts; NumPy's own at one offset is the judge."""
+    one, other = LevelCurve(level_curve(1)), LevelCurve(level_curve(2, minutes=3.6))
+    found = one._correlations(other)
+    a, b = one.moves, other.moves
+    lag = 7
+    length = min(len(a), len(b) - lag)
+    expected = np.corrcoef(a[:length], b[lag : lag + length])[0, 1]
+    assert np.abs(found - expected).min() < 1e-9
+    assert not one.may_be(other)
+    assert not one.may_be(LevelCurve(level_curve(1, minutes=3.0))), "too short to be the same"
+    assert LevelCurve(level_curve(1, minutes=0.8)).may_be(LevelCurve(level_curve(2, minutes=0.8))), (
+        "left to the full one"
+    )

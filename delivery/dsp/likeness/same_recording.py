@@ -24,6 +24,8 @@ TREND_STEPS = 61
 """Songs of one genre rise and fall alike over verses and choruses; the comparison uses movement within 6 s."""
 LONG_STEPS = 10 * TREND_STEPS
 LOOKED_AT = 8
+MAY_BE = 0.7
+"""One recording reaches 0.95 at its best offset, and 0.9 at the nearest whole step; two rarely reach 0.5."""
 FRACTIONS = np.arange(-10, 11) / 20
 
 
@@ -37,6 +39,52 @@ class Alike:
     """How much later the second one begins, s."""
     gain_db: float
     """How much louder the second one is, dB."""
+
+
+class LevelCurve:
+    """A level curve prepared for being compared with many others."""
+
+    def __init__(self, powers: Sequence[float]) -> None:
+        self.powers = powers
+        self.moves = moving(_sounding(decibels(powers))[0])
+        self._sums, self._squares = (np.concatenate([[0.0], np.cumsum(row)]) for row in (self.moves, self.moves**2))
+        self._spectra: dict[int, NDArray[np.complex128]] = {}
+
+    def may_be(self, other: LevelCurve) -> bool:
+        """False where `alike` finds no correlation near that of one recording, found out forty times faster.
+
+        All whole offsets at once, by the Fourier transform; the trend is removed from the whole of both curves. What
+        that and a fraction of a step can hide is far less than the distance from MAY_BE to 1.
+        """
+        a, b = self.moves, other.moves
+        if min(len(a), len(b)) < max(round(LEAST_SHARE * max(len(a), len(b))), TREND_STEPS):
+            return False
+        if min(len(a), len(b)) < LONG_STEPS:  # the trends of the ends weigh too much
+            return True
+        return bool(self._correlations(other).max(initial=-1.0) >= MAY_BE)
+
+    def _correlations(self, other: LevelCurve) -> Array:
+        """At every offset that leaves enough of both."""
+        a, b, furthest = len(self.moves), len(other.moves), round(FURTHEST_S / STEP_S)
+        lags = np.arange(-furthest, furthest + 1)
+        starts = np.maximum(0, -lags)
+        ends = np.minimum(a, b - lags)
+        enough = ends - starts >= round(LEAST_SHARE * max(a, b))
+        lags, starts, ends = lags[enough], starts[enough], ends[enough]
+        size = 1 << (max(a, b) + furthest).bit_length()
+        products = np.fft.irfft(np.conj(self._spectrum(size)) * other._spectrum(size), size)[lags]
+        count = ends - starts
+        (sum_a, energy_a), (sum_b, energy_b) = self._between(starts, ends), other._between(starts + lags, ends + lags)
+        energy = (energy_a - sum_a**2 / count) * (energy_b - sum_b**2 / count)
+        return np.asarray((products - sum_a * sum_b / count) / np.sqrt(np.maximum(energy, 1e-9)))
+
+    def _between(self, starts: NDArray[np.int_], ends: NDArray[np.int_]) -> tuple[Array, Array]:
+        return self._sums[ends] - self._sums[starts], self._squares[ends] - self._squares[starts]
+
+    def _spectrum(self, size: int) -> NDArray[np.complex128]:
+        if size not in self._spectra:
+            self._spectra[size] = np.fft.rfft(self.moves, size)
+        return self._spectra[size]
 
 
 def alike(one: Sequence[float], other: Sequence[float]) -> Alike | None:
