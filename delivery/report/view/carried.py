@@ -23,11 +23,14 @@ Statement = tuple[str, str]
 def carried_rows(delivery: Delivery) -> tuple[CarriedRow, ...]:
     """By track; what applies to several specs is listed once."""
     numbers = words.numbers(delivery.release)
-    return tuple(
-        CarriedRow(source.track.position, numbers[source.track.position], what, sentence, specs, brief)
-        for source in delivery.sources
-        for what, sentence, specs, brief in _of_track(delivery, source.track.position)
-    )
+    positions = (source.track.position for source in delivery.sources)
+    return tuple(row for position in positions for row in carried_of(delivery, position, numbers[position]))
+
+
+def carried_of(delivery: Delivery, position: int, number: str) -> Iterator[CarriedRow]:
+    """The rows of one track."""
+    for what, sentence, specs, brief in _of_track(delivery, position):
+        yield CarriedRow(position, number, what, sentence, specs, brief)
 
 
 def _of_track(delivery: Delivery, position: int) -> Iterator[tuple[str, str, tuple[str, ...], str]]:

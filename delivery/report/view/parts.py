@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from delivery.audio.encode import CODECS
 from delivery.formats.registry import containers
@@ -45,10 +45,11 @@ class ReportContext:
     delivery: Delivery
     figures: Mapping[str, Figure]
 
-    @property
-    def numbers(self) -> dict[int | None, str]:
-        """Printed track number by position."""
-        return words.numbers(self.delivery.release)
+    numbers: Mapping[int | None, str] = field(init=False, repr=False, compare=False)
+    """Printed track number by position; found once, not for each row."""
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "numbers", words.numbers(self.delivery.release))
 
     def for_spec(self, spec: str) -> ReportContext:
         """The same for the delivery as *spec* receives it."""

@@ -13,7 +13,7 @@ from delivery.model.part import Delivery, Part, Source
 from delivery.model.release import Release
 from delivery.model.spec import Spec
 from delivery.report.view import words
-from delivery.report.view.carried import carried_rows
+from delivery.report.view.carried import carried_of
 from delivery.report.view.columns import only
 from delivery.report.view.curves import loudness, spectrum, waveform
 from delivery.report.view.elements import Fact
@@ -93,7 +93,7 @@ def page(context: ReportContext, source: Source, remarked: Remarked) -> TrackPag
         spectrum=curves[2],
         no_picture=_no_picture(shown, any_curve=any(curves)),
         figures=_figures(context, source, parts),
-        done=(*(done(delivery, source, part) for part in parts), *_carried(delivery, track.position)),
+        done=(*(done(delivery, source, part) for part in parts), *_carried(delivery, track.position, number)),
         notices=tuple(notice for notice in remarked.notices if notice.position == track.position),
         waived=tuple(row for row in remarked.waived if row.track == number or _bears_on(row, track.position, remarked)),
         verdict=rating(parts),
@@ -129,13 +129,12 @@ def _facts(source: Source, release: Release) -> tuple[Fact, ...]:
     )
 
 
-def _carried(delivery: Delivery, position: int) -> Iterator[Done]:
+def _carried(delivery: Delivery, position: int, number: str) -> Iterator[Done]:
     """What became of the master's tags and chunks, and for which files if that differs."""
     titles = {spec.id: words.plain(spec.title) or spec.id for spec in delivery.specs}
-    for row in carried_rows(delivery):
-        if row.position == position:
-            files = ", ".join(titles[spec] for spec in row.specs) or "Every file"
-            yield Done("", files, row.what, (f"{row.text}.",), untouched=False)
+    for row in carried_of(delivery, position, number):
+        files = ", ".join(titles[spec] for spec in row.specs) or "Every file"
+        yield Done("", files, row.what, (f"{row.text}.",), untouched=False)
 
 
 def _format(measurement: Measurement | None) -> str:

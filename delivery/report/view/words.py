@@ -127,13 +127,14 @@ def titled(title: str, version: str) -> str:
 
 def number(release: Release, track: Track) -> str:
     """'3', or '2.3' for the third track of the second disc."""
-    discs = {other.disc for other in release.tracks}
-    return f"{track.disc}.{track.number}" if len(discs) > 1 else f"{track.number}"
+    return numbers(release)[track.position]
 
 
 def numbers(release: Release) -> dict[int | None, str]:
     """Printed track number by position; the release itself under None."""
-    return {None: "release", **{track.position: number(release, track) for track in release.tracks}}
+    several = len({track.disc for track in release.tracks}) > 1
+    printed = (f"{track.disc}.{track.number}" if several else f"{track.number}" for track in release.tracks)
+    return {None: "release", **dict(zip((track.position for track in release.tracks), printed, strict=True))}
 
 
 def listed(items: Iterable[str]) -> str:
