@@ -34,6 +34,7 @@ COMMANDS = [
     "open",
     "report",
     "changes",
+    "redeliver",
     "revise",
     "measure",
     "compare",

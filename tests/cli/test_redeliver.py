@@ -1,0 +1,90 @@
+"""delivery redeliver: a new recipient's files when only the archived package is left."""
+
+from __future__ import annotations
+
+import json
+import shutil
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from delivery.__main__ import run
+from delivery.meters import identify
+from tests.albums import Song, hashes, write_album, write_spec
+
+
+@pytest.fixture(autouse=True)
+def home_of_its_own(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """No test may see or touch the ledger of the person who runs it."""
+    for name in ("XDG_CACHE_HOME", "XDG_CONFIG_HOME", "XDG_DATA_HOME", "HOME", "LOCALAPPDATA", "APPDATA"):
+        monkeypatch.setenv(name, str(tmp_path / "home"))
+
+
+def archived(tmp_path: Path, specs: list[str]) -> Path:
+    """A package whose masters are gone."""
+    masters = tmp_path / "masters"
+    songs = [Song("One", 48_000, extra={"version": "Edit", "gap_before_s": 1.5}), Song("Two", 48_000, seed=2)]
+    release = write_album(masters, songs, specs, p_line="2026 Ostrelune Records")
+    assert run(["build", str(release), "--into", str(tmp_path / "archive")]) == 0
+    shutil.rmtree(masters)
+    (package,) = (path for path in (tmp_path / "archive").iterdir() if path.is_dir())
+    return package
+
+
+def data_of(folder: Path) -> Any:
+    (path,) = folder.glob("*/data/delivery-data.json")
+    return json.loads(path.read_text(encoding="utf-8"))
+
+
+def test_the_best_lossless_file_is_used_and_the_sheet_says_so(tmp_path: Path) -> None:
+    """The 24-bit copy, though 16-bit files and MP3 are there: its audio hash is the master's."""
+    package = archived(tmp_path, ["cd-rate-16", "listening-mp3-320", "store-master-24"])
+    before = hashes(package)
+    assert run(["redeliver", str(package), "--spec", "store-flac-24"]) == 0
+    made = package.with_name(f"{package.name} for store-flac-24")
+    (file,) = made.rglob("*One*.flac")
+    old, new = json.loads((package / "data/delivery-data.json").read_text(encoding="utf-8")), data_of(made)
+    assert identify(file).value("audio_hash") == old["sources"][0]["measured"]["figures"]["audio_hash"]
+    (mail,) = made.glob("*/data/mail.txt")
+    said = " ".join(mail.read_text(encoding="utf-8").split())
+    assert f"Made from the archived package '{package.name}' (revision 1), not from the masters." in said
+    assert "Track 1, 2, from store-master-24: samples identical to the masters (same audio hash)." in said
+    same = ("title", "version", "isrc", "composers", "gap_before_s", "explicit", "number")
+    assert [[each[key] for key in same] for each in new["sources"]] == [
+        [each[key] for key in same] for each in old["sources"]
+    ]
+    assert new["release"]["p_line"] == "2026 Ostrelune Records"
+    assert hashes(package) == before, "the archived package is only read"
+
+
+def test_what_was_converted_is_not_called_the_master(tmp_path: Path) -> None:
+    package = archived(tmp_path, ["cd-rate-16"])
+    assert run(["redeliver", str(package), "--spec", "listening-mp3-320", "--into", str(tmp_path / "new")]) == 0
+    said = data_of(tmp_path / "new")["release"]["notes"]
+    assert said.endswith("Track 1, 2, from cd-rate-16: already converted: not the samples of the masters.")
+
+
+def test_nothing_is_made_from_lossy_files(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    package = archived(tmp_path, ["listening-mp3-320"])
+    assert run(["redeliver", str(package), "--spec", "cd-rate-16", "--into", str(tmp_path / "new")]) == 2
+    assert "a lossless file of every track" in " ".join(capsys.readouterr().err.split())
+    assert not (tmp_path / "new").exists()
+
+
+def test_a_damaged_file_is_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """The audio that would ship is no longer what was delivered."""
+    package = archived(tmp_path, ["store-master-24"])
+    (file,) = package.rglob("*One*.wav")
+    content = bytearray(file.read_bytes())
+    content[-999] ^= 1
+    file.write_bytes(content)
+    assert run(["redeliver", str(package), "--spec", "cd-rate-16", "--into", str(tmp_path / "new")]) == 2
+    assert "other bytes than were delivered" in " ".join(capsys.readouterr().err.split())
+    assert not (tmp_path / "new").exists()
+
+
+def test_what_is_no_package_is_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    write_spec(tmp_path, "native", "{bits: {must: [24]}}", "{}")
+    assert run(["redeliver", str(tmp_path), "--spec", "cd-rate-16"]) == 2
+    assert "a package of this program" in " ".join(capsys.readouterr().err.split())
