@@ -30,6 +30,7 @@ SPREAD = (0.15, 0.5, 0.85)
 PAGE, KEY = "listen.html", "which-is-which.txt"
 PIECE_S = 10
 WHOLE_FRAMES = 1e-3
+STEADY_FRAMES = 0.01
 
 
 def write_listening(pair: Pair, one: Path, other: Path, folder: Path, *, blind: bool) -> tuple[Path, ...]:
@@ -82,11 +83,25 @@ def _matched(pair: Pair, one: Path, other: Path, rate_hz: int) -> Iterator[tuple
     with forward(one, rate_hz) as mine, forward(other, rate_hz) as theirs:
         for first in range(start, stop, PIECE_S * rate_hz):
             frames = min(PIECE_S * rate_hz, stop - first)
-            place = first + offset + drift * (first + frames / 2)
-            place = float(round(place)) if abs(place - round(place)) < WHOLE_FRAMES else place
-            begins = math.floor(place) - REACH
-            held = theirs.read(begins, frames + 2 * REACH + 2)
-            yield mine.read(first, frames) * gains[0], shifted(held, place - begins, frames) * gains[1]
+            begins = math.floor(first + offset + drift * first) - REACH
+            spare = math.ceil(abs(drift) * frames) + 2
+            held = theirs.read(begins - spare, frames + 2 * (REACH + spare))
+            followed = _followed(held, begins - spare, first, frames, offset, drift)
+            yield mine.read(first, frames) * gains[0], followed * gains[1]
+
+
+def _followed(held: Array, begins: int, first: int, frames: int, offset: float, drift: float) -> Array:
+    """*frames* of the second file that belong to those of the first from *first* on, in steps so short that the clocks'
+    difference moves the delay by less than STEADY_FRAMES within one. *held* begins at its frame *begins*.
+    """
+    step = frames if not drift else max(64, int(STEADY_FRAMES / abs(drift)))
+    pieces = []
+    for here in range(first, first + frames, step):
+        count = min(step, first + frames - here)
+        place = here + offset + drift * (here + count / 2)
+        place = float(round(place)) if abs(place - round(place)) < WHOLE_FRAMES else place
+        pieces.append(shifted(held, place - begins, count))
+    return np.concatenate(pieces)
 
 
 def _write_copies(copies: list[Path], rate_hz: int, pieces: Iterator[tuple[Array, Array]]) -> None:

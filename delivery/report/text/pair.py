@@ -9,7 +9,7 @@ from rich.table import Table
 from rich.text import Text
 
 from delivery.report.view import words
-from delivery.report.view.pair import PairView
+from delivery.report.view.pair import TRANSIENT_HEADS, TRANSIENT_NOTE, PairView
 
 FEW = 6
 """Sections and contrasts on a screen; all with --all."""
@@ -26,6 +26,10 @@ def pair_table(view: PairView, one: str, other: str, *, everything: bool) -> Ite
     if everything and view.sections:
         yield ""
         yield _table(("Section", "time", "LUFS", "LUFS", "at equal loudness"), view.sections)
+    if everything and view.transients:
+        yield ""
+        yield _table(TRANSIENT_HEADS, view.transients)
+        yield Text(TRANSIENT_NOTE)
     if everything and view.tone:
         yield ""
         yield _table(("Third octave", "dB at equal loudness"), view.tone)

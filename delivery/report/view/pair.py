@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from delivery.model.figure import Figure
 from delivery.model.pair import Pair, Polarity
+from delivery.model.sections import Section, SectionLevels
 from delivery.report.view import words
 from delivery.report.view.numbers import signed
 from delivery.report.view.sections import source_note
@@ -46,6 +47,8 @@ class PairView:
     """Third octave, and how much more of it the second file has at equal loudness."""
     sections: tuple[tuple[str, str, str, str, str], ...]
     """Name, time, loudness in the one and in the other, difference at equal loudness."""
+    transients: tuple[tuple[str, ...], ...]
+    """Of each section, the second file less the first: name, crest, PSR, and attack of the strongest hits by band."""
     contrasts: tuple[str, ...]
     """A sentence for each section that steps up or down."""
     notes: tuple[str, ...]
@@ -58,6 +61,7 @@ def pair_view(pair: Pair, one: str, other: str, figures: Mapping[str, Figure]) -
         figures=tuple(_row(name, values, figures[name]) for name, values in pair.figures.items()),
         tone=tuple((_hertz(hz), _signed(level, 1)) for hz, level in zip(pair.tone_hz, pair.tone_db, strict=True)),
         sections=_sections(pair),
+        transients=tuple(_transients(*row) for row in pair.sections),
         contrasts=_contrasts(pair, one, other),
         notes=tuple(_notes(pair)),
     )
@@ -176,6 +180,24 @@ def _sections(pair: Pair) -> tuple[tuple[str, str, str, str, str], ...]:
         )
         for section, one, other in pair.sections
     )
+
+
+TRANSIENT_HEADS = ("Other less one, dB", "crest", "PSR", "hits: low", "middle", "high", "width")
+TRANSIENT_NOTE = (
+    "Hits: how far the strongest ones of the first file rise above what sounds before them, below 190 Hz, up to 3 kHz "
+    "and above; a master that keeps them has 0."
+)
+
+
+def _transients(section: Section, one: SectionLevels, other: SectionLevels) -> tuple[str, ...]:
+    pairs = (
+        (one.crest_db, other.crest_db),
+        (one.psr_db, other.psr_db),
+        *zip(one.attack_db, other.attack_db, strict=True),
+        (one.side_mid_db, other.side_mid_db),
+    )
+    apart = ("-" if mine is None or theirs is None else _signed(theirs - mine, 1) for mine, theirs in pairs)
+    return section.name, *apart
 
 
 STEP_LU = 1.5

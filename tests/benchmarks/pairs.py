@@ -1,0 +1,81 @@
+"""Two 4-minute 24/96 files compared, and sections of songs of known form: processor time and F measure.
+
+    python -m tests.benchmarks.pairs
+
+Prints the processor time of `delivery compare` against that of ffmpeg's loudness and true-peak filter over both files
+(wanted: at most 0.6), for a copy delayed by whole frames and for one read between frames; then precision, recall and F
+measure of section boundaries within 3 s, as structural segmentation is reported at MIREX.
+"""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+import tempfile
+from pathlib import Path
+
+import numpy as np
+import soundfile
+
+from demo import songs
+from demo.music import perform, sections
+from tests.compare.test_sections import rows_of
+
+RATE, SECONDS = 96_000, 240
+
+
+def processor_s(command: list[str]) -> float:
+    """User and system time of one command."""
+    before = os.times()
+    subprocess.run(command, check=True, capture_output=True)
+    after = os.times()
+    return after.children_user + after.children_system - before.children_user - before.children_system
+
+
+def pair(folder: Path, between: float) -> tuple[Path, Path]:
+    """Music made by code, and a louder, clipped copy 1000 frames late and *between* frames more."""
+    played = np.asarray(perform(songs.TIDE_SUMS, RATE), np.float64)
+    played = played.T if len(played) == 2 else played
+    whole = np.tile(0.5 * played / np.abs(played).max(), (-(-RATE * SECONDS // len(played)), 1))[: RATE * SECONDS]
+    spectrum = np.fft.rfft(np.clip(1.7 * whole, -0.8, 0.8), axis=0)
+    turns = np.exp(-2j * np.pi * np.arange(len(spectrum)) * (1000 + between) / len(whole))
+    copy = np.fft.irfft(spectrum * turns[:, None], len(whole), axis=0)
+    files = folder / "one.wav", folder / f"other {between:g}.wav"
+    for file, sound in zip(files, (whole, copy), strict=True):
+        soundfile.write(file, sound.clip(-0.99, 0.99), RATE, "PCM_24")
+    return files
+
+
+def speed(folder: Path) -> None:
+    for between in (0.0, 0.37):
+        files = pair(folder, between)
+        judge = sum(
+            processor_s(
+                ["ffmpeg", "-nostats", "-threads", "1", "-i", str(file), "-af", "ebur128=peak=true", "-f", "null", "-"]
+            )  # fmt: skip
+            for file in files
+        )
+        own = processor_s([sys.executable, "-m", "delivery", "compare", *map(str, files), "--no-cache"])
+        print(f"delay of {1000 + between:g} frames: {own:.2f} s, ffmpeg {judge:.2f} s, ratio {own / judge:.2f}")
+
+
+def boundaries() -> None:
+    from delivery.compare.outline import found_sections
+
+    hits = found_count = marked_count = 0
+    for song in (songs.TIDE_SUMS, songs.EBB_LEDGER):
+        played = np.asarray(perform(song, 44_100), np.float64)
+        found = [each.start_s for each in found_sections(rows_of(played.T if len(played) == 2 else played))][1:]
+        marked = [start_s for _, start_s, _ in sections(song)][1:]
+        hits += sum(any(abs(at - other) <= 3 for other in found) for at in marked)
+        found_count, marked_count = found_count + len(found), marked_count + len(marked)
+    precision, recall = hits / max(found_count, 1), hits / marked_count
+    f_measure = 2 * precision * recall / (precision + recall)
+    print(f"boundaries within 3 s: precision {precision:.2f}, recall {recall:.2f}, F {f_measure:.2f}")
+
+
+if __name__ == "__main__":
+    with tempfile.TemporaryDirectory() as folder:
+        speed(Path(folder))
+    boundaries()
