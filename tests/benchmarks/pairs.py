@@ -23,6 +23,7 @@ from demo.music import perform, sections
 from tests.compare.test_sections import rows_of
 
 RATE, SECONDS = 96_000, 240
+LOUDNESS = ("-af", "ebur128=peak=true", "-f", "null", "-")
 
 
 def processor_s(command: list[str]) -> float:
@@ -50,12 +51,7 @@ def pair(folder: Path, between: float) -> tuple[Path, Path]:
 def speed(folder: Path) -> None:
     for between in (0.0, 0.37):
         files = pair(folder, between)
-        judge = sum(
-            processor_s(
-                ["ffmpeg", "-nostats", "-threads", "1", "-i", str(file), "-af", "ebur128=peak=true", "-f", "null", "-"]
-            )  # fmt: skip
-            for file in files
-        )
+        judge = sum(processor_s(["ffmpeg", "-threads", "1", "-i", str(file), *LOUDNESS]) for file in files)
         own = processor_s([sys.executable, "-m", "delivery", "compare", *map(str, files), "--no-cache"])
         print(f"delay of {1000 + between:g} frames: {own:.2f} s, ffmpeg {judge:.2f} s, ratio {own / judge:.2f}")
 
