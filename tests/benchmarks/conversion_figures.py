@@ -24,6 +24,7 @@ from delivery.pipeline.after_codec import after_codec, codec_forms
 from delivery.pipeline.sound_files import bare_tracks
 from delivery.pipeline.sources import take_in
 from delivery.report.view.codecs import form_of
+from tests.benchmarks.figures import markdown, record, tables
 from tests.benchmarks.svg import Array, Axis, Line, chart
 from tests.music import PIECES, loud_master
 from tests.signals import noise, sine
@@ -39,9 +40,10 @@ def db(power: Array | float) -> Array:
     return 10 * np.log10(np.maximum(power, 1e-30))
 
 
-def table(heads: tuple[str, ...], rows: list[tuple[str, ...]]) -> str:
-    marks = "|".join(["---"] + ["--:"] * (len(heads) - 1))
-    return "\n".join(["| " + " | ".join(heads) + " |", f"|{marks}|", *("| " + " | ".join(row) + " |" for row in rows)])
+def stored(name: str, rows: list[tuple[str, ...]]) -> str:
+    """Write a table into the guide's page; returns it as Markdown."""
+    record("conversion", name, rows)
+    return markdown(tables("conversion")[name])
 
 
 def dither_rows() -> Iterator[tuple[str, ...]]:
@@ -221,31 +223,17 @@ def main() -> None:
     plots = {"dither": shaped_plot, "tone": tone_plot, "passband": passband_plot, "aliases": alias_plot}
     for name, draw in plots.items():
         (into / f"{name}.svg").write_text(draw(), encoding="utf-8", newline="\n")
-    heads = (
-        "dither, 16 bit",
-        "largest error mean, steps",
-        "error power, steps²",
-        "under a tone (theory)",
-        "total, dB re sine (theory)",
-    )
-    print(table(heads, list(dither_rows())), "\n")
+    print(stored("dither", list(dither_rows())), "\n")
     level, harmonic = tone_figures()
     print(f"1 kHz at -100 dBFS in 16 bits, TPDF: reads {level} dBFS; its highest harmonic line stands {harmonic} dB")
     print("over the mean line of the noise (the highest of 22 lines of mere noise: 6 dB, give or take 2).\n")
-    heads = (
-        "curve",
-        "power re TPDF, dB",
-        "deepest, dB",
-        "highest, dB",
-        "rms from the published, dB",
-        "mean of the curve, dB",
-    )
-    print(table(heads, list(curve_rows())), "\n")
-    heads = ("rate", "passband to 20 kHz, dB", "aliases or images, dBFS", "null against FFT, dB")
-    print(table(heads, list(rate_rows())), "\n")
-    heads = ("after", "clipped noise, median dB", "worst", "loud music, median dB", "worst")
-    print(table(heads, list(codec_rows())))
-    if not PIECES:
+    print(stored("noise-shaping", list(curve_rows())), "\n")
+    print(stored("resampling", list(rate_rows())), "\n")
+    rows = list(codec_rows())
+    if PIECES:
+        print(stored("peaks-after-encoding", rows))
+    else:
+        print("\n".join(" | ".join(row) for row in rows))
         print("\n!!! NOT MEASURED on music: no free music installed (Debian: singularity-music).")
 
 
