@@ -29,7 +29,7 @@ def with_overs(sound: Array, rate_hz: int, places: int = 3) -> Array:
 
 def clipped(sound: Array, push_db: float = 4.0) -> Array:
     """Pushed over full scale and cut flat there, as a converter or a careless export does."""
-    return np.clip(10 ** (push_db / 20) * sound, -1.5, 1.5)  # the writer stops at the rails and leaves the flats
+    return np.clip(10 ** (push_db / 20) * sound, -1.5, 1.5)  # the writer clips and leaves the flat tops
 
 
 def upsampled(sound: Array, from_hz: int, to_hz: int) -> Array:

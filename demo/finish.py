@@ -75,7 +75,7 @@ def finished(mix: Array, rate_hz: int, drive_db: float, fade_s: float, silence_s
 
 
 def write(path: Path, sound: Array, rate_hz: int, bits: int = 24, seed: int = 24) -> None:
-    """Write (frames, channels) as PCM WAV: triangular dither of one step from *seed*, rounded, stopped at the rails."""
+    """Write (frames, channels) as PCM WAV: triangular dither of one step from *seed*, rounded, clipped."""
     rng = np.random.default_rng(seed)
     steps = 2 ** (bits - 1)
     noise = rng.random(sound.shape, dtype=np.float32) - rng.random(sound.shape, dtype=np.float32)

@@ -39,7 +39,7 @@ FIGURES: dict[str, Figure] = {
         Figure("clip_run_count", "", 0, "Runs of equal samples at full scale.", PRACTICE),
         Figure("dc_offset_percent", "%", 3, "Largest mean of any channel.", PRACTICE),
         Figure("correlation", "", 2, "Between left and right.", PRACTICE),
-        Figure("balance_db", "dB", 1, "Left minus right.", PRACTICE),
+        Figure("balance_db", "dB", 1, "Channel balance.", PRACTICE),
         Figure("mono_loss_db", "dB", 1, "What summing to one channel costs.", PRACTICE),
         Figure("band_edge_hz", "Hz", 0, "Highest frequency above the floor.", PRACTICE),
         Figure("lead_in_s", "s", 3, "Silence before the first sound.", PRACTICE),

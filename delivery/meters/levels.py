@@ -116,7 +116,7 @@ class Levels:
             "level_percentiles_percent",
             "%",
             None,
-            "Shares of the windows of 0.4 s that level percentiles are told for.",
+            "Shares of the windows of 0.4 s of the level percentiles.",
             PRACTICE,
             Subject.PEAKS,
         ),

@@ -1,4 +1,4 @@
-"""Files of strangers are decoded in a child process: its end is never the end of the job."""
+"""Untrusted files are decoded in a child process, whose crash never ends the job."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Attacks on the desk: by other pages, other programs of this machine, and what strangers write into files."""
+"""Attacks on the desk: by other pages, other programs of this machine, and untrusted content of files."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Odd surroundings: no home, a narrow terminal, another locale, a closed pipe, an interrupt, a clock set back."""
+"""Odd surroundings: HOME missing, a narrow terminal, another locale, a closed pipe, an interrupt, a clock set back."""
 
 from __future__ import annotations
 

@@ -220,7 +220,7 @@ def test_a_million_info_entries(tmp_path: Path) -> None:
 
 
 def test_weird_tags_of_others_are_read_or_refused(tmp_path: Path) -> None:
-    """A tag of one dialect that nobody can read does not hide what another says."""
+    """An unreadable tag of one format does not hide the fields of another."""
     info = b"INFO" + b"INAM" + struct.pack("<I", 5) + b"Caf\xe9\0\0"
     path = tmp_path / "odd.wav"
     path.write_bytes(wav((b"LIST", info), (b"id3 ", b"ID3\x09\0\0\x7f\x7f\x7f\x7fgarbage!")))

@@ -100,7 +100,7 @@ OWN_NAMES = {
 @needs("ffprobe")
 @pytest.mark.parametrize(("container", "name"), [pair for pair in FILES if pair[0] != "wav"])
 def test_ffprobe_reads_the_paperwork(shelf: Path, container: str, name: str) -> None:
-    """What has no frame or atom of its own is under a free name. Of a WAV ffprobe reads INFO and bext alone."""
+    """What has no frame or atom of its own is in a freeform entry. Of a WAV ffprobe reads INFO and bext alone."""
     found = {key: text.replace("; ", ";") for key, text in ffprobe(shelf / name).items()}
     assert {key: found.get(key) for key in OWN_NAMES} == {
         key: VALUES_SEEN[field].replace("; ", ";") for key, field in OWN_NAMES.items()

@@ -167,7 +167,7 @@ def test_system_errors_become_one_clear_message(tmp_path: Path, code: int, remed
 
     with pytest.raises(Unfinished, match=remedy) as caught:
         broken()
-    assert caught.value.place == str(tmp_path / "x" / "data" / "a.wav"), "the hidden name is nobody's business"
+    assert caught.value.place == str(tmp_path / "x" / "data" / "a.wav"), "the hidden name is not shown"
 
 
 def test_no_right_to_write(tmp_path: Path) -> None:
@@ -210,11 +210,11 @@ def test_what_a_dead_process_left_is_cleared_by_the_next(tmp_path: Path, left: s
         (tmp_path / left).touch()
     else:
         make_bag(tmp_path / left, b"half")
-    strangers = [".x.new", ".x.0a1b2c3d.bak", ".xx.0a1b2c3d.new", ".x.0a1b2c3d.new.wav"]
-    for stranger in strangers:
+    foreign = [".x.new", ".x.0a1b2c3d.bak", ".xx.0a1b2c3d.new", ".x.0a1b2c3d.new.wav"]
+    for stranger in foreign:
         (tmp_path / stranger).mkdir()
     build(tmp_path / "x", b"new", replace=True)
-    assert sorted(path.name for path in tmp_path.iterdir()) == sorted([*strangers, "x"])
+    assert sorted(path.name for path in tmp_path.iterdir()) == sorted([*foreign, "x"])
 
 
 def test_an_old_folder_set_aside_is_restored(tmp_path: Path) -> None:

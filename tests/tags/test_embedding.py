@@ -206,7 +206,7 @@ def test_odd_texts_survive(shelf: Path, tmp_path: Path, container: str, name: st
 
 @pytest.mark.parametrize(("container", "name"), list(CONTAINERS.items()))
 def test_what_cannot_be_stored_is_reported(shelf: Path, tmp_path: Path, container: str, name: str) -> None:
-    """NUL ends a text in every dialect; half a surrogate pair is no character; a track number is a number."""
+    """NUL ends a text in every tag format; half a surrogate pair is no character; a track number is a number."""
     values = {"title": "a\0b", "album": "\ud83c", "track_number": "four/x", "track_total": "99999999"}
     report = embed(copy(shelf, name, tmp_path), container, values)
     report_text = " ".join(report.differs)

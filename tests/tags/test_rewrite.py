@@ -133,7 +133,7 @@ def test_an_info_entry_of_wrong_size_is_dropped_and_earlier_ones_stay(tmp_path: 
 
 @pytest.mark.parametrize("title", ["even", "odd"])
 def test_our_own_chunks_have_even_lengths(tmp_path: Path, title: str) -> None:
-    """Odd ones are what most readers trip over: libsndfile loses its way behind an odd bext in RF64."""
+    """Odd ones are what many readers fail on: libsndfile finds no chunk after an odd bext in RF64."""
     path = make(tmp_path, wav())
     values = VALUES | {"title": title, "coding_history": f"A=PCM,T={title}"}
     id3.write(path, values, None, None)

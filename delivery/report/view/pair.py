@@ -83,7 +83,7 @@ def _sentences(pair: Pair, other: str) -> tuple[str, ...]:
         return (f"{words.plain(other)}, {told}", *rest)
     if not pair.same_recording:
         answer = "Not the same recording" if pair.same_recording is False else "Cannot be told"
-        return (f"{answer}: {pair.why}.", "The figures below stand beside each other without being aligned.")
+        return (f"{answer}: {pair.why}.", "The figures below are side by side without being aligned.")
     found = [_relation(pair, other)]
     if pair.tone_db:
         found.append(_tone_sentence(pair, other))

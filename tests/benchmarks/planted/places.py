@@ -25,7 +25,7 @@ def figures_of(sound: Array, rate_hz: int, names: Sequence[str]) -> dict[str, An
 
 
 def rounded(sound: Array) -> Array:
-    """To 24 bits, and stopped at the rails."""
+    """To 24 bits, and clipped."""
     whole: Array = np.rint(sound * 2**23).clip(-(2**23), 2**23 - 1) / 2**23
     return whole
 

@@ -21,7 +21,7 @@ SHORTEST_S = 10.0
 
 
 def dithered(sound: Array, bits: int, rng: np.random.Generator) -> Array:
-    """Triangular dither, rounded, stopped at the rails; full scale 1.0."""
+    """Triangular dither, rounded, clipped; full scale 1.0."""
     steps = 2 ** (bits - 1)
     noise = rng.random(sound.shape) - rng.random(sound.shape)
     return np.asarray(np.rint(sound * steps + noise).clip(-steps, steps - 1) / steps)
@@ -152,7 +152,7 @@ class Upsampled(HistoryTrial):
         if material.rate_hz > LOW_RATES_HZ[-1]:
             return super().alarms(material)
         if material.kind not in KINDS:
-            return None  # nobody knows up to where samplers' sounds go
+            return None  # the bandwidth of samplers' sounds is unknown
         player, peak_dbfs = KINDS[material.kind]
         sound = player(material.rng("high rate"), HIGH_RATE_HZ, 12 * HIGH_RATE_HZ)
         sound *= 10 ** (peak_dbfs / 20) / np.abs(sound).max()

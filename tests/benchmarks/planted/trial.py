@@ -18,7 +18,7 @@ Array = NDArray[np.float64]
 
 @dataclass(frozen=True)
 class Material:
-    """Clean sound: nothing was planted in it, and nobody knows of a fault in it."""
+    """Clean sound: nothing was planted in it, and no fault in it is known."""
 
     kind: str
     """What it is in plain words: 'drums', 'tracker music'. Rows of the tables; never a title."""

@@ -330,7 +330,7 @@ CORPUS = (
         BOTH,
     ),
     Mess(
-        "columns nobody knows",
+        "unknown columns",
         csv(("1", "Low Water", "blue"), head=("No", "Title", "Mood board")),
         ONE,
         remarks=("The column 'Mood board' is not read",),
@@ -590,7 +590,7 @@ CORPUS = (
         faults=(("B1 Release date", "A1 says '2026-11-27'"),),
     ),
     Mess(
-        "a label nobody knows above the table",
+        "an unknown label above the table",
         csv(("Mood: blue",), HEADER, *ROWS, head=()),
         BOTH,
         remarks=("A1: 'Mood: blue' is not read",),
