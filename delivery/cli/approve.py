@@ -17,6 +17,7 @@ ORDER = 3.7
 
 
 def add(app: typer.Typer) -> None:
+    """Register the command."""
     app.command(epilog="Example:  delivery approve album --by 'I. Merrow' --date 2026-05-12")(approve)
 
 

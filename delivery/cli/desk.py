@@ -11,6 +11,7 @@ ORDER = 0.5
 
 
 def add(app: typer.Typer) -> None:
+    """Register the command."""
     app.command(epilog="Examples:  delivery desk  ·  delivery desk masters  ·  delivery desk --port 8765 --no-browser")(
         desk
     )

@@ -56,6 +56,7 @@ def application(desk: Desk, sessions: Sessions, address: str) -> ASGIApp:
 
 
 def door(_request: Request) -> Response:
+    """The entry page, for a browser without a session."""
     return PlainTextResponse(OUT)
 
 
@@ -89,11 +90,13 @@ async def knock(request: Request) -> Response:
 
 
 def close(request: Request, _data: dict[str, Any]) -> Any:
+    """Close the desk."""
     desk_of(request).on_close()
     return {"closed": True}
 
 
 def own_file(request: Request) -> Response:
+    """A script, style sheet or picture of the desk."""
     name = request.path_params["name"]
     if name not in own_files():
         return PlainTextResponse("No such file.\n", 404)
@@ -108,8 +111,10 @@ def own_files() -> dict[str, bytes]:
 
 
 def not_open(request: Request, _error: Exception) -> Response:
+    """The page for a release outside the opened folders."""
     return page(request, "nothing.html.j2", 404, text="This release is not in a folder that you opened.")
 
 
 def not_found(request: Request, _error: Exception) -> Response:
+    """The page for an unknown address."""
     return page(request, "nothing.html.j2", 404, text="There is no such page.")

@@ -26,6 +26,7 @@ class Feed:
             return {release for release, _ in self._pages.values()}
 
     def send(self, release: str, kind: str, data: Any = None) -> None:
+        """Send an event to every open page of *release*."""
         text = f"event: {kind}\ndata: {json.dumps(data)}\n\n"
         with self._lock:
             pages = [(queue, loop) for queue, (of, loop) in self._pages.items() if of == release]

@@ -30,6 +30,7 @@ class Folders:
         self._opened: list[Path] = [path for path in _read(kept) if path.is_dir()]
 
     def opened(self) -> tuple[Path, ...]:
+        """The opened folders."""
         with self._lock:
             return tuple(self._opened)
 

@@ -146,4 +146,5 @@ def _let_in(file: Path, say: Say, open_browser: Callable[[Path], None] | None) -
 
 
 def in_browser(file: Path) -> None:
+    """Open *file* in the browser."""
     webbrowser.open(file.as_uri())

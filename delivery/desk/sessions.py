@@ -16,6 +16,8 @@ TOKEN_HEADER = "x-desk-token"
 
 @dataclass(frozen=True, slots=True)
 class Session:
+    """One browser that was let in."""
+
     cookie: str
     token: str
     """Sent as a header with every post: a page of another service on this machine cannot know it."""
@@ -35,6 +37,7 @@ class Sessions:
         self._lock = threading.Lock()
 
     def new_secret(self) -> str:
+        """A secret that admits one browser, once and for a short time."""
         secret = secrets.token_urlsafe(32)
         with self._lock:
             self._secrets[secret] = self._clock() + SECRET_LASTS_S
@@ -52,6 +55,7 @@ class Sessions:
             return session
 
     def session_of(self, cookie: str) -> Session | None:
+        """The session of that cookie; None if there is none."""
         with self._lock:
             return next((one for known, one in self._sessions.items() if same(known, cookie)), None)
 

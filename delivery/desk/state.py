@@ -25,6 +25,8 @@ MOST_UNDO = 200
 
 @dataclass(frozen=True, slots=True)
 class Progress:
+    """Progress of a job."""
+
     text: str
     done: int
     total: int
@@ -54,6 +56,8 @@ class Text:
 
 @dataclass(eq=False)
 class OpenRelease:
+    """A release that is open on the desk."""
+
     id: str
     path: Path
     """The release file."""
@@ -87,6 +91,7 @@ class Desk:
         threading.Thread(target=self._watch, daemon=True, name="desk watch").start()
 
     def close(self) -> None:
+        """End all jobs and pages."""
         self._closed.set()
         self.feed.end()
         self.worker.close()
@@ -152,6 +157,7 @@ class Desk:
         self.worker.put(one.ticket)
 
     def build(self, one: OpenRelease, *, replace: bool) -> None:
+        """Begin to build *one*, unless a build is running."""
         with self._lock:
             if one.building is not None or one.text.strays:
                 return
@@ -163,6 +169,7 @@ class Desk:
         self.worker.put(one.building, first=True)
 
     def verify(self, one: OpenRelease) -> None:
+        """Begin to verify the package of *one*."""
         with self._lock:
             if one.building is not None or one.built is None or one.built.package is None:
                 return
@@ -171,6 +178,7 @@ class Desk:
         self.worker.put(one.building, first=True)
 
     def cancel(self, one: OpenRelease) -> None:
+        """Cancel the job of *one*."""
         with self._lock:
             ticket = one.building or one.ticket
         if ticket is not None:

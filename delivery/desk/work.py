@@ -17,28 +17,38 @@ Progress = Callable[[str, int, int], None]
 
 @dataclass(frozen=True, slots=True)
 class CheckJob:
+    """A check to be done in the worker process."""
+
     release_file: Path
 
 
 @dataclass(frozen=True, slots=True)
 class BuildJob:
+    """A build to be done in the worker process."""
+
     release_file: Path
     replace: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class VerifyJob:
+    """A package to be verified in the worker process."""
+
     package: Path
 
 
 @dataclass(frozen=True, slots=True)
 class CheckResult:
+    """Result of a check."""
+
     view: View
     remarks: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class BuildResult:
+    """Result of a build."""
+
     view: View
     remarks: tuple[str, ...]
     package: Path | None
@@ -54,6 +64,8 @@ class BuildResult:
 
 @dataclass(frozen=True, slots=True)
 class VerifyResult:
+    """Result of verifying a package."""
+
     whole: bool
     files: int
     rows: tuple[tuple[str, str, str, str], ...]

@@ -52,6 +52,7 @@ class Worker:
         threading.Thread(target=self._serve, daemon=True, name="desk worker").start()
 
     def put(self, ticket: Ticket, *, first: bool = False) -> Ticket:
+        """Queue a job; *first*: before all others."""
         with self._something:
             self._waiting.insert(0 if first else len(self._waiting), ticket)
             self._something.notify()

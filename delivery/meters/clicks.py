@@ -64,7 +64,7 @@ WAYS = (NEARLY_ALL_EXPLAINED, MOST_EXPLAINED_AND_HIGH, ALL_OUTSTANDING)
 
 
 class Clicks:
-    """Events of 1 to 5 samples, outstanding within 12 ms on either side, and are not an attack, clipping or an edge of a
+    """Events of 1 to 5 samples, outstanding in 12 ms on either side, that are not an attack, clipping or an edge of a
     square wave.
 
     A prefilter over all samples selects candidates; each is then predicted from its surroundings, and tested whether

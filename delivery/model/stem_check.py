@@ -19,6 +19,8 @@ class StemFault:
 
 @dataclass(frozen=True, slots=True)
 class StemCheck:
+    """The sum of stems compared with the main mix."""
+
     main: str
     stems: tuple[str, ...]
     rate_hz: int

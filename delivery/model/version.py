@@ -35,6 +35,8 @@ def kind_of(text: str) -> VersionKind | None:
 
 
 class Change(StrEnum):
+    """Kind of a difference between a version and the main mix."""
+
     MUTED = "muted"
     LESS = "less"
     """The main holds something more there, such as the voice."""
@@ -63,6 +65,8 @@ class Place:
 
 @dataclass(frozen=True, slots=True)
 class Version:
+    """A version compared with the main mix, in pieces."""
+
     rate_hz: int
     """The lower of both rates, at which frames are counted."""
     main_frames: int

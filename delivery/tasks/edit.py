@@ -40,6 +40,8 @@ ENDINGS = {"jpeg": ".jpg", "png": ".png", "tiff": ".tif", "webp": ".webp"}
 
 @dataclass(frozen=True, slots=True)
 class Edited:
+    """Result of an edit of a release file."""
+
     before: bytes
     """The whole file as it was, for undo."""
     digest: str

@@ -20,6 +20,8 @@ PLAIN_BITS = (16, 24)
 
 @dataclass(frozen=True, slots=True)
 class Playable:
+    """How a browser can play a file."""
+
     direct: bool
     """True if the file itself can be played."""
     text: str

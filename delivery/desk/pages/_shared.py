@@ -31,6 +31,7 @@ def environment() -> Environment:
 
 
 def page(request: Request, template: str, status: int = 200, **values: Any) -> HTMLResponse:
+    """A page made from *template*."""
     made = environment().get_template(template)
     sessions = request.app.state.sessions
     text = made.render(base=sessions.path, token=request.scope.get("desk_token", ""), **values)
@@ -38,6 +39,7 @@ def page(request: Request, template: str, status: int = 200, **values: Any) -> H
 
 
 def desk_of(request: Request) -> Desk:
+    """The desk that serves the request."""
     desk: Desk = request.app.state.desk
     return desk
 

@@ -20,6 +20,7 @@ MOST_CELLS = 20_000
 
 
 def routes() -> list[Route]:
+    """Addresses of this page."""
     at = "/desk/release/{release}"
     return [
         Route(f"{at}/cells", posted(cells), methods=["POST"]),
@@ -34,6 +35,7 @@ def routes() -> list[Route]:
 
 
 def cells(request: Request, data: dict[str, Any]) -> Any:
+    """Write edited cells to the release file."""
     one = release_of(request)
     typed = [_typed(one, cell) for cell in data["cells"][:MOST_CELLS]]
     copy, digest = one.text.copy, str(data["digest"])
@@ -47,6 +49,7 @@ def cells(request: Request, data: dict[str, Any]) -> Any:
 
 
 def order(request: Request, data: dict[str, Any]) -> Any:
+    """Write a new order of the tracks."""
     one = release_of(request)
     positions = [int(position) for position in data["order"]]
     _edited(request, one, lambda: edit.set_order(one.path, str(data["digest"]), positions))
@@ -54,6 +57,7 @@ def order(request: Request, data: dict[str, Any]) -> Any:
 
 
 def specs(request: Request, data: dict[str, Any]) -> Any:
+    """Write the specs to deliver to."""
     one = release_of(request)
     names = [str(name) for name in data["specs"]]
     _edited(request, one, lambda: edit.set_specs(one.path, str(data["digest"]), names))
@@ -75,11 +79,13 @@ async def set_cover(request: Request) -> Response:
 
 
 def undo(request: Request, data: dict[str, Any]) -> Any:
+    """Undo the last edit."""
     one = release_of(request)
     return {"undone": desk_of(request).undone(one, str(data["digest"])), "digest": one.text.digest}
 
 
 def waive(request: Request, data: dict[str, Any]) -> Any:
+    """Waive a must."""
     from delivery.model.release import Waiver
     from delivery.tasks.waive import waive as write
 
@@ -90,6 +96,7 @@ def waive(request: Request, data: dict[str, Any]) -> Any:
 
 
 def accept(request: Request, data: dict[str, Any]) -> Any:
+    """Accept a remark."""
     from delivery import resolve_request
     from delivery.tasks.accept import accept as write
 
@@ -106,6 +113,7 @@ def accept(request: Request, data: dict[str, Any]) -> Any:
 
 
 def confirm(request: Request, data: dict[str, Any]) -> Any:
+    """Confirm values that were guessed."""
     from delivery.pipeline.confirm import confirm as write
 
     one = release_of(request)

@@ -16,6 +16,7 @@ SANDBOX = "sandbox allow-scripts; frame-ancestors 'self'"
 
 
 def routes() -> list[Route]:
+    """Addresses of this page."""
     at = "/desk/release/{release}"
     return [
         Route(f"{at}/package", package),
@@ -28,12 +29,14 @@ def routes() -> list[Route]:
 
 
 def package(request: Request) -> Response:
+    """The page of the package."""
     one = release_of(request)
     desk_of(request).check(one)
     return page(request, "package.html.j2", one=one, built=one.built, verified=one.verified, view=one.view)
 
 
 def sheet(request: Request) -> Response:
+    """The delivery sheet as HTML."""
     built = release_of(request).built
     if built is None or built.page is None or not built.page.is_file():
         return PlainTextResponse("Nothing was built yet.\n", 404)
@@ -41,6 +44,7 @@ def sheet(request: Request) -> Response:
 
 
 def printed(request: Request) -> Response:
+    """The delivery sheet as PDF."""
     built = release_of(request).built
     if built is None or built.sheet is None or not built.sheet.is_file():
         return PlainTextResponse("Nothing was built yet.\n", 404)
@@ -48,6 +52,7 @@ def printed(request: Request) -> Response:
 
 
 def build(request: Request, data: dict[str, Any]) -> Any:
+    """Begin a build. Raises Unusable if the file has changed since the page was loaded."""
     one = release_of(request)
     if str(data["digest"]) != one.text.digest:
         found = "a change made by another program since this page was loaded"
@@ -57,10 +62,12 @@ def build(request: Request, data: dict[str, Any]) -> Any:
 
 
 def cancel(request: Request, _data: dict[str, Any]) -> Any:
+    """Cancel the job of the release."""
     desk_of(request).cancel(release_of(request))
     return {}
 
 
 def verify(request: Request, _data: dict[str, Any]) -> Any:
+    """Begin to verify the package."""
     desk_of(request).verify(release_of(request))
     return {}

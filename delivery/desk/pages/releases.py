@@ -39,6 +39,7 @@ class Line:
 
 
 def routes() -> list[Route]:
+    """Addresses of this page."""
     return [
         Route("/desk/", releases),
         Route("/desk/open", chooser),
@@ -49,6 +50,7 @@ def routes() -> list[Route]:
 
 
 def releases(request: Request) -> Response:
+    """The list of releases."""
     desk = desk_of(request)
     search = request.query_params.get("search", "").strip()
     known = desk.releases()
@@ -83,6 +85,7 @@ def chooser(request: Request) -> Response:
 
 
 def open_folder(request: Request, data: dict[str, Any]) -> Any:
+    """Open a folder."""
     desk = desk_of(request)
     folder = desk.folders.open(str(data["path"]))
     found = folder / RELEASE_FILE
@@ -103,6 +106,7 @@ def start(request: Request, data: dict[str, Any]) -> Any:
 
 
 def forget(request: Request, data: dict[str, Any]) -> Any:
+    """Remove a folder from those opened."""
     desk_of(request).folders.forget(Path(str(data["path"])))
     return {"go": "./"}
 

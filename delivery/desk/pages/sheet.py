@@ -37,6 +37,8 @@ MOST_PLACES = 12
 
 @dataclass(frozen=True, slots=True)
 class Cell:
+    """One cell that can be edited."""
+
     id: str
     """'c-3-isrc'; 'c-0-upc' of the release."""
     field: str
@@ -111,6 +113,7 @@ class Notes:
 
 
 def routes() -> list[Route]:
+    """Addresses of this page."""
     return [
         Route("/desk/release/{release}", sheet),
         Route("/desk/release/{release}/events", events),
@@ -121,6 +124,7 @@ def routes() -> list[Route]:
 
 
 def sheet(request: Request) -> Response:
+    """The open sheet of a release."""
     one = release_of(request)
     desk_of(request).check(one)
     everything = request.query_params.get("columns") == "all"

@@ -18,6 +18,7 @@ MOST_DECODED = 4
 
 
 def routes() -> list[Route]:
+    """Addresses of sound."""
     at = "/desk/release/{release}/sound/{position:int}"
     return [Route(at, sound), Route(f"{at}/facts", facts)]
 
@@ -37,6 +38,7 @@ def facts(request: Request) -> Response:
 
 
 def sound(request: Request) -> Response:
+    """The sound of a track, for the browser's player."""
     from delivery.tasks.playable import playable
 
     path = _master(request)

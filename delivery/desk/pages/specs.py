@@ -10,10 +10,12 @@ from delivery.desk.pages._shared import page, release_of
 
 
 def routes() -> list[Route]:
+    """Addresses of this page."""
     return [Route("/desk/release/{release}/specs", specs)]
 
 
 def specs(request: Request) -> Response:
+    """The page of specs."""
     from datetime import date
 
     from delivery.tasks.specs import all_specs, is_stale

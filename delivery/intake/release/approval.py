@@ -56,6 +56,7 @@ def _in_lines(approval: Approval, margin: str, line_end: str) -> str:
 
 
 def plain(approval: Approval) -> dict[str, Any]:
+    """The approval as plain data, as a release file holds it."""
     stated: dict[str, Any] = {
         "by": approval.by,
         "date": approval.dated.isoformat(),
@@ -74,4 +75,5 @@ def plain(approval: Approval) -> dict[str, Any]:
 
 
 def without_bare(data: dict[str, Any]) -> dict[str, Any]:
+    """The data without the key of a bare approval."""
     return {key: value for key, value in data.items() if key != BARE}
