@@ -80,6 +80,7 @@ def posted(work: Callable[[Request, dict[str, Any]], Any]) -> Callable[[Request]
 
 
 async def answered(work: Callable[[], Any]) -> Response:
+    """The result of *work* as JSON; a known error as its message."""
     try:
         return JSONResponse(await run_in_threadpool(work))
     except DeliveryError as error:

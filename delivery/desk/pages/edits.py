@@ -65,6 +65,7 @@ def specs(request: Request, data: dict[str, Any]) -> Any:
 
 
 async def set_cover(request: Request) -> Response:
+    """Store the posted picture as the cover."""
     picture = await body_of(request, MOST_COVER_BYTES)
     digest = urllib.parse.unquote(request.headers.get("x-digest", ""))
     if not picture:
