@@ -17,14 +17,20 @@ from delivery.report.view.words import typographic
 TEMPLATES = Path(__file__).with_name("templates")
 
 
-def policy(scripts: Iterable[str], *, fonts: bool = False) -> str:
-    """Content Security Policy (W3C, level 3) of a page that needs nothing but itself."""
+def policy(scripts: Iterable[str], *, fonts: bool = False, media: bool = False) -> str:
+    """Content Security Policy (W3C, level 3) of a page that needs nothing but itself.
+
+    Parameters
+    ----------
+    media : the page plays files that are beside it
+    """
     digests = (base64.b64encode(hashlib.sha256(script.encode("utf-8")).digest()).decode("ascii") for script in scripts)
     allowed = {
         "default-src": "'none'",
         "img-src": "data:",
         "style-src": "'unsafe-inline'",
         **({"font-src": "data:"} if fonts else {}),
+        **({"media-src": "'self' file:"} if media else {}),
         "script-src": " ".join(f"'sha256-{digest}'" for digest in digests) or "'none'",
         "base-uri": "'none'",
         "form-action": "'none'",

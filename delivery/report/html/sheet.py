@@ -17,8 +17,8 @@ from delivery.report.view.notices import by_words
 from delivery.report.view.report import Report
 from delivery.report.view.texts import words_of
 
-SCRIPTS = ("sheet.js", "check.js")
-"""How the page behaves, and the check of the package it lies in."""
+SCRIPTS = ("sheet.js", "check.js", "answer.js")
+"""How the page behaves, the check of the package it lies in, and the form to approve or ask for changes."""
 
 
 def render(view: View) -> bytes:
@@ -33,7 +33,7 @@ def render(view: View) -> bytes:
         groups=groups_of(view.notices, view.remarks),
         style=faces + template_text("sheet.css"),
         scripts=scripts,
-        policy=policy(scripts, fonts=bool(faces)),
+        policy=policy(scripts, fonts=bool(faces), media=bool(view.answer and view.answer.plays)),
         logo=_data_uri(small(view.logo.path)),
         artwork=_data_uri(small(view.artwork.path)),
     )

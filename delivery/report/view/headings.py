@@ -49,6 +49,12 @@ class Words:
     )
     package_folder: str = "Folder of the package"
     package_key: str = "The sender's public key, if you have it (a line that begins with ssh-ed25519)"
+    answer: str = "Approve or ask for changes"
+    answer_text: tuple[str, ...] = (
+        "Listen, then approve each track or ask for changes, as many as you like, each with its time. Titles, order "
+        "and codes on this sheet are approved with the tracks.",
+        "This form sends nothing by itself. Save the answer as a file, or copy it as text, and send it with a mail.",
+    )
     album: str = "as one programme"
     together: str = "The album"
     lengths: str = "Lengths of discs and sides"

@@ -13,6 +13,7 @@ from delivery.model.part import Delivery, Source
 from delivery.model.release import Release
 from delivery.report.view import words
 from delivery.report.view.album_page import pictures
+from delivery.report.view.answer import answer_form
 from delivery.report.view.approval import approval
 from delivery.report.view.carried import carried_rows
 from delivery.report.view.carrier import sheets
@@ -45,10 +46,11 @@ def view_of(delivery: Delivery, figures: Mapping[str, Figure]) -> View:
     title = words.titled(release.title, release.version)
     parts = tuple(table(context, spec) for spec in delivery.specs)
     order = tuple(_order_row(context, source) for source in delivery.sources)
+    running = ": ".join(text for text in (words.plain(release.artist), title) if text)
     return View(
         title=title,
         artist=words.supplied(release.artist),
-        running=": ".join(text for text in (words.plain(release.artist), title) if text),
+        running=running,
         revision=f"revision {release.revision}",
         lang=words.plain(release.language) or "en",
         facts=gathered(_facts(delivery)),
@@ -70,6 +72,7 @@ def view_of(delivery: Delivery, figures: Mapping[str, Figure]) -> View:
         method=method(delivery, figures),
         caution=caution(delivery),
         approval=approval(delivery),
+        answer=answer_form(delivery, running),
         remarks=tuple(words.plain(remark) for remark in (*delivery.remarks, release.notes) if words.plain(remark)),
         delivery=delivery,
         together=pictures(context),

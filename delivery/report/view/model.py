@@ -7,6 +7,7 @@ from pathlib import Path
 
 from delivery.model.part import Delivery
 from delivery.report.view.album import AlbumPicture, CarrierSheet
+from delivery.report.view.answer import AnswerForm
 from delivery.report.view.elements import Amount as Amount
 from delivery.report.view.elements import Fact, Verdict
 from delivery.report.view.headings import Words
@@ -397,6 +398,8 @@ class View:
     results: ResultTable = ResultTable((), ())
     carried: tuple[CarriedRow, ...] = ()
     """What became of the masters' own tags and chunks."""
+    answer: AnswerForm | None = None
+    """The form to approve with; None where there is nothing to approve."""
     changed: str = ""
     """How much differs from an earlier delivery, in one sentence; empty if none is known."""
     changes: tuple[str, ...] = ()
