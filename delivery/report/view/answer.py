@@ -69,4 +69,4 @@ def _listen(delivery: Delivery, position: int) -> str:
     played = [path for path in paths if path.rpartition(".")[2].lower() in PLAYED]
     best = min(played, key=lambda path: PLAYED.index(path.rpartition(".")[2].lower()), default="")
     steps = best.split("/")[2:] if len(delivery.specs) == 1 and delivery.specs[0].own_sheet else best.split("/")[1:]
-    return quote("/".join(steps))
+    return quote("/".join(steps), errors="replace")
