@@ -35,6 +35,8 @@ COMMANDS = [
     "report",
     "changes",
     "redeliver",
+    "desk",
+    "watch",
     "revise",
     "measure",
     "compare",

@@ -84,7 +84,17 @@ def production(stated: Release | Track) -> dict[str, Any]:
 
 
 _OF_RELEASE = ("pressing", "cutting", "cd_text", "papers", "accepted_titles")
-_OF_TRACK = ("index_points", "index_1", "mono_as", "copy_permitted", "pre_emphasis", "cd_text", "band")
+_OF_TRACK = (
+    "index_points",
+    "index_1",
+    "mono_as",
+    "copy_permitted",
+    "pre_emphasis",
+    "cd_text",
+    "band",
+    "sections",
+    "version_of",
+)
 
 
 def _dumped(value: Any) -> Any:
