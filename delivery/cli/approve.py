@@ -36,7 +36,7 @@ def approve(
     ] = "",
     as_json: _edge.AsJson = False,
 ) -> None:
-    """Record who approved the masters and their label copy, by hashes.
+    """Record who approved masters and label copy, by their hashes.
 
     From then on 'check' and 'build' refuse anything else than what was approved: other samples, another order, a
     changed title or code. The same samples in another container, and new tags, are no change. A waiver of 'approved'
