@@ -116,7 +116,7 @@ KINDS = [
 ]
 
 
-@pytest.mark.parametrize(("change", "about", "sentence"), KINDS, ids=lambda each: str(each)[:40])
+@pytest.mark.parametrize(("change", "about", "sentence"), KINDS, ids=[sentence[:40] for _, _, sentence in KINDS])
 def test_each_kind_of_change_is_one_value_and_one_sentence(
     before: Document, change: Callable[[Document], Any], about: About, sentence: str
 ) -> None:
