@@ -7,6 +7,7 @@ import unicodedata
 
 import pytest
 
+from delivery.model.finding import Answer, Finding
 from delivery.report.text import mail as mail_text
 from delivery.report.view.make import view_of
 from delivery.report.view.texts import words_of
@@ -55,6 +56,19 @@ def test_refusals_come_before_remarks() -> None:
     assert "nothing is remarked" not in output
     assert "at most 10.00 s. Ada Merrow, artist: the sea goes on; the silence is meant" in output
     assert "[Store master, 24-bit]" in output
+
+
+def test_one_cause_is_one_line() -> None:
+    """A missing cover leaves eight rules about covers unanswered: the client reads of it once."""
+    whole = samples.delivery(2, samples.SPECS[:1])
+    spec, weight = samples.SPECS[0].id, samples.over_ceiling("", 1).weight
+    unanswered = tuple(
+        Finding(rule, spec, None, Answer.NOT_MEASURED, False, weight, why="no cover is named", subject="artwork")
+        for rule in ("artwork_min_px", "artwork_square", "artwork_mode")
+    )
+    output = text(samples.replace(whole, findings=unanswered))
+    assert output.count("no cover is named") == 1
+    assert "- The release: no cover is named [artwork_min_px and 2 more]" in output
 
 
 def test_many_findings_are_counted_not_listed() -> None:

@@ -6,10 +6,12 @@ import textwrap
 from collections.abc import Iterator, Sequence
 
 from delivery.model.finding import Answer
+from delivery.report.view.groups import Item, groups_of
 from delivery.report.view.log import OPEN
 from delivery.report.view.make import View
 from delivery.report.view.model import Notice
 from delivery.report.view.report import Report
+from delivery.report.view.words import unique
 
 WIDTH = 72
 """Columns that survive being quoted (RFC 5322, 2.1.1 asks for fewer than 78)."""
@@ -79,10 +81,13 @@ def _changes(view: View) -> Iterator[str]:
 
 
 def _notices(view: View) -> Iterator[str]:
-    refusing = [notice for notice in view.notices if notice.refuses]
-    others = [notice for notice in view.notices if not notice.refuses]
-    for heading, found in (("Not delivered, because", refusing), ("To note", others)):
-        yield from _some(heading, found, len(view.routes))
+    """What was refused, one by one; questions and remarks grouped: one line for each cause."""
+    yield from _some("Not delivered, because", [notice for notice in view.notices if notice.refuses], len(view.routes))
+    groups = groups_of(view.notices)
+    for heading, items in ((view.words.questions, groups.questions), ("To note", groups.remarks)):
+        yield from _grouped(heading, items, len(view.routes))
+    waived = [notice for notice in view.notices if notice.verdict.word == Answer.WAIVED.value]
+    yield from _some("Waived", waived, len(view.routes))
     quieted = [row for row in view.accepted if row.specs]
     if quieted:
         yield from ("", view.words.accepted)
@@ -104,6 +109,29 @@ def _some(heading: str, notices: Sequence[Notice], specs: int) -> Iterator[str]:
         yield from _item(_notice(notice, specs))
     if len(notices) > MOST:
         yield from _item(f"and {len(notices) - MOST} more, on the sheet")
+
+
+def _grouped(heading: str, items: Sequence[Item], specs: int) -> Iterator[str]:
+    if not items:
+        return
+    yield from ("", heading)
+    for item in items[:MOST]:
+        yield from _item(f"{_of(item.tracks)}: {item.text} [{item.rule}]{_for(item, specs)}")
+    if len(items) > MOST:
+        yield from _item(f"and {len(items) - MOST} more, on the sheet")
+
+
+def _for(item: Item, specs: int) -> str:
+    """The specs it concerns, unless all."""
+    concerned = list(unique(spec for notice in item.notices for spec in notice.specs))
+    return f" [{', '.join(concerned)}]" if 0 < len(concerned) < specs else ""
+
+
+def _of(tracks: str) -> str:
+    """'The release', 'Track 3', 'Tracks 2 to 14'."""
+    if tracks == "release":
+        return "The release"
+    return f"Tracks {tracks}" if " " in tracks else f"Track {tracks}"
 
 
 def _notice(notice: Notice, specs: int) -> str:
