@@ -50,6 +50,16 @@ def measure(
         bool,
         typer.Option("--second-opinion", help="Measure with another loudness meter too, and print the difference."),
     ] = False,
+    cutting_reference: Annotated[
+        float | None,
+        typer.Option(
+            "--cutting-reference",
+            metavar="DBFS",
+            min=-40,
+            max=0,
+            help="Also how fast a cutting stylus moves if a 1 kHz sine at this level cuts 7.07 cm/s peak, such as -18.",
+        ),
+    ] = None,
     explain: Annotated[
         list[str] | None,
         typer.Option("--explain", metavar="FIGURE", help="Print how a figure is defined. Repeat for several."),
@@ -76,7 +86,9 @@ def measure(
         raise Unusable("measure", "no file", "a sound file or a folder", "Name one: delivery measure Song.wav")
     _refuse_both(as_json, as_csv)
     trial_codecs = codecs or ("" if after_codec else None)
-    short = trial_codecs is None and not (everything or second_opinion or as_json or as_csv)
+    short = trial_codecs is None and not (
+        everything or second_opinion or as_json or as_csv or cutting_reference is not None
+    )
     with _edge.measurement_cache(no_cache) as cache, _edge.progress(as_json or as_csv) as progress:
         found = measure_files(
             paths,
@@ -86,6 +98,7 @@ def measure(
             workers=workers,
             progress=progress,
             only=_printed(short=short, rows=as_json),
+            cutting_reference_dbfs=cutting_reference,
         )
     if as_json or as_csv:
         from delivery.report.data import measured as data_measured

@@ -27,6 +27,7 @@ __all__ = [
     "identify",
     "measure",
     "measure_blocks",
+    "measure_only",
     "member_of",
     "meters_version",
     "sources_digest",
@@ -55,6 +56,11 @@ def identify(path: Path) -> Measurement:
     return _walk(path, [member for member in _members() if member.__module__ in IDENTITY])
 
 
+def measure_only(path: Path, names: Collection[str]) -> Measurement:
+    """These figures of one file, and those that the same meters give. Raises as ``measure``."""
+    return _walk(path, _giving(names), named=True)
+
+
 def measure_blocks(sound: SoundFacts, blocks: Iterable[Array], only: Collection[str] = ()) -> Measurement:
     """Measure every figure of audio in memory, as (frames, channels) float64 blocks of any length.
 
@@ -62,7 +68,7 @@ def measure_blocks(sound: SoundFacts, blocks: Iterable[Array], only: Collection[
     ----------
     only : names of figures; then only the meters that give them run, and those that these depend on
     """
-    return _read_out(sound, blocks, _giving(only) if only else _members())
+    return _read_out(sound, blocks, _giving(only) if only else _members(), named=bool(only))
 
 
 def _giving(names: Collection[str]) -> list[Any]:
@@ -151,26 +157,32 @@ def _gives(member: type) -> object:
     return vars(member).get("gives")
 
 
-def _walk(path: Path, members: Iterable[Any]) -> Measurement:
+def _walk(path: Path, members: Iterable[Any], *, named: bool = False) -> Measurement:
     from delivery.audio.blocks import open_sound
     from delivery.audio.facts import block_frames, refused_by_system
 
     try:
         with open_sound(path, count=False) as sound:
-            return _read_out(sound.facts, sound.blocks(block_frames(sound.facts.rate_hz)), members)
+            return _read_out(sound.facts, sound.blocks(block_frames(sound.facts.rate_hz)), members, named=named)
     except OSError as problem:  # some meters read the file's chunks themselves
         raise refused_by_system(path, problem) from problem
 
 
-def _read_out(sound: SoundFacts, blocks: Iterable[Array], members: Iterable[Any]) -> Measurement:
+def _read_out(
+    sound: SoundFacts, blocks: Iterable[Array], members: Iterable[Any], *, named: bool = False
+) -> Measurement:
+    """Meters that run on request do so where figures are *named*."""
     from delivery.meters.meter import LOW_RATE, all_missing
 
     chosen = list(members)
-    running = [member for member in chosen if hasattr(member, "update")]
+    unasked = [member for member in chosen if getattr(member, "on_request", "") and not named]
+    running = [member for member in chosen if hasattr(member, "update") and member not in unasked]
     too_low = [member for member in running if sound.rate_hz < getattr(member, "least_rate_hz", 0)]
     meters = [member(sound) for member in running if member not in too_low]
     broken = _feed(sound, blocks, meters)
     readings: dict[str, Reading] = {}
+    for member in unasked:
+        readings |= _named(member, all_missing(member.gives, broken or member.on_request))
     for member in too_low:
         readings |= _named(member, all_missing(member.gives, LOW_RATE.format(rate_hz=member.least_rate_hz)))
     for meter in meters:

@@ -34,6 +34,9 @@ class Meter(Protocol):
     bears_nonfinite: ClassVar[bool] = False
     """True: continues after a sample that is not a number. All others stop there, and their figures are missing."""
 
+    on_request: ClassVar[str] = ""
+    """What to do for its figures, of a meter that runs only if one of them is named; empty: it always runs."""
+
     least_rate_hz: ClassVar[int] = 0
     """At lower rates the meter does not run, and its figures are missing for that reason."""
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -46,6 +46,7 @@ def measure_files(
     workers: int = 2,
     progress: Progress = quiet,
     only: Collection[str] | None = None,
+    cutting_reference_dbfs: float | None = None,
 ) -> Measured:
     """Measure every sound file named by *paths*, folders included.
 
@@ -53,6 +54,8 @@ def measure_files(
     ----------
     codecs : as ``codec_forms`` reads them; empty: the usual ones; None: no codec is tried
     only : figures to keep of each file, if there are several; None: all. Trials of codecs need the peaks.
+
+    cutting_reference_dbfs : level of the 1 kHz sine that cuts 7.07 cm/s; None: these figures are missing
 
     Raises
     ------
@@ -62,6 +65,8 @@ def measure_files(
     files = tuple(file for path in paths for file in sound_files(path))
     held = None if only is None or len(files) == 1 else frozenset((*only, *_totals_need()))
     sources = take_in(bare_tracks(files), cache, workers, progress, held, with_tags=False)
+    if cutting_reference_dbfs is not None:
+        sources = tuple(_cut_at(source, cutting_reference_dbfs) for source in sources)
     trials = _after_codec(sources, forms, workers, progress) if forms else None
     opinions = _second_opinions(sources, progress) if second_opinion else None
     several = sum(source.measurement is not None for source in sources) > 1
@@ -69,6 +74,18 @@ def measure_files(
 
 
 # Imported when wanted: a single short file is measured in less time than these take to load.
+
+
+def _cut_at(source: Source, reference_dbfs: float) -> Source:
+    """With the figures of cutting, which need a pass of their own."""
+    from delivery.meters import measure_only
+    from delivery.meters.cutting import Cutting, at_reference
+
+    if source.measurement is None:
+        return source
+    names = {figure.name for figure in Cutting.gives}
+    found = at_reference(measure_only(source.track.file, names), reference_dbfs)
+    return replace(source, measurement=source.measurement.with_readings(found))
 
 
 def _forms(codecs: str) -> tuple[CodecForm, ...]:
