@@ -12,6 +12,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from delivery.ledger import rows
 from delivery.ledger.access import LedgerAccess
 from delivery.ledger.past import DeliveredRecording, PastDelivery, SentRecording, Standing
+from delivery.ledger.same_release import ReleaseIdentity, keys_of
 
 NEWEST = "ORDER BY turn DESC"
 OF_RECORDING = "SELECT delivery FROM recording WHERE"
@@ -34,15 +35,24 @@ class DeliveryLedger(LedgerAccess):
         """
         return self.write(lambda store: rows.write(store, delivery, built=built))
 
-    def last_of(self, release_key: str, below: int | None = None) -> PastDelivery | None:
+    def keys_of(self, identity: ReleaseIdentity) -> tuple[str, ...]:
+        """The keys under which deliveries of that release are recorded, the last one first; mostly one, or none."""
+        nothing: tuple[str, ...] = ()
+        return self.read(lambda store: keys_of(store, identity), nothing)
+
+    def last_of(self, identity: ReleaseIdentity, below: int | None = None) -> PastDelivery | None:
         """The last delivery of a release, with its data document: of the highest revision, the one recorded last.
 
         Parameters
         ----------
         below : only revisions lower than this one; None: any
         """
-        query = "SELECT id FROM delivery WHERE release_key = ? AND fingerprint <> '' AND (? IS NULL OR revision < ?)"
-        found = self._ids(f"{query} ORDER BY revision DESC, turn DESC LIMIT 1", release_key, below, below)
+        keys = self.keys_of(identity)
+        query = (
+            f"SELECT id FROM delivery WHERE release_key IN ({', '.join('?' for _ in keys)}) AND fingerprint <> '' "
+            "AND (? IS NULL OR revision < ?) ORDER BY revision DESC, turn DESC LIMIT 1"
+        )
+        found = self._ids(query, *keys, below, below) if keys else []
         return self.get(found[0], document=True) if found else None
 
     def get(self, id: int, *, document: bool = False) -> PastDelivery | None:
@@ -107,7 +117,7 @@ class DeliveryLedger(LedgerAccess):
         nothing: dict[int, Standing] = {}
         return self.read(look, nothing)
 
-    def approve(self, release_key: str, approver: str, day: str, audio_hashes: Sequence[str]) -> int:
+    def approve(self, identity: ReleaseIdentity, approver: str, day: str, audio_hashes: Sequence[str]) -> int:
         """Note an approval for every delivery of the release whose masters are these, by position; how many.
 
         Parameters
@@ -115,7 +125,8 @@ class DeliveryLedger(LedgerAccess):
         audio_hashes : of the masters in release order; each at least its first eight digits
         """
         heard = dict(enumerate(audio_hashes, start=1))
-        numbers = self._ids("SELECT id FROM delivery WHERE release_key = ? AND fingerprint <> ''", release_key)
+        query = "SELECT id FROM delivery WHERE release_key = ? AND fingerprint <> ''"
+        numbers = [number for key in self.keys_of(identity) for number in self._ids(query, key)]
         covered = [
             number
             for number in numbers

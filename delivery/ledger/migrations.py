@@ -71,6 +71,7 @@ STEPS: tuple[tuple[str, ...], ...] = (
         "DROP INDEX delivery_turn",
         "CREATE INDEX delivery_words ON delivery (turn, words)",
     ),
+    ("CREATE INDEX delivery_title ON delivery (title)",),  # the same release is looked for by its title too
 )
 LATEST = len(STEPS)
 

@@ -56,7 +56,8 @@ class PastDelivery:
     fingerprint: str
     """Of its tag manifest, as printed; empty in rows of the first ledger."""
     release_key: str
-    """Identifies the release in all its revisions."""
+    """Identifies the release in all its revisions. In the ledger: that of its first delivery, whatever was corrected
+    since."""
     title: str
     version: str
     artist: str

@@ -11,6 +11,7 @@ from dataclasses import fields
 from typing import Any
 
 from delivery.ledger.past import DeliveredFile, DeliveredRecording, Handover, PastDelivery, SentRecording, Standing
+from delivery.ledger.same_release import key_for
 
 MOST_ASKED = 500
 """Maximum values in one query; SQLite has a limit."""
@@ -61,6 +62,8 @@ def _row_of(store: sqlite3.Connection, delivery: PastDelivery, *, built: bool) -
     """The number of the delivery's row, written or refreshed."""
     values = [*(getattr(delivery, name) for name in _TEXTS), _json(delivery.specs), _json(delivery.waivers)]
     row = dict(zip((*_TEXTS, "specs", "waivers", "words"), [*values, _words(delivery)], strict=True))
+    if delivery.fingerprint:
+        row["release_key"] = key_for(store, delivery)
     known = ids(store, "SELECT id FROM delivery WHERE fingerprint = ? AND fingerprint <> ''", (delivery.fingerprint,))
     if built or not known:
         row["turn"] = store.execute("SELECT coalesce(max(turn), 0) + 1 FROM delivery").fetchone()[0]

@@ -5,12 +5,13 @@ Shown on the terminal only, so that a package does not depend on earlier deliver
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from delivery.compare.codes_delivered import Recording, codes_delivered, release_code_delivered
 from delivery.errors import Unusable
+from delivery.ledger.same_release import ReleaseIdentity
 from delivery.pipeline.past_package import read_package
 from delivery.pipeline.past_package import release_key as key_of_texts
 
@@ -21,16 +22,25 @@ if TYPE_CHECKING:
     from delivery.model.part import Delivery
     from delivery.model.release import Release
 
+UNHEARD: Mapping[int, str] = {}
+"""No master was read yet."""
+
 
 def remarks(delivery: Delivery, ledger: DeliveryLedger) -> tuple[str, ...]:
     """Codes of this release that were used for something else before."""
-    release, key = delivery.release, release_key(delivery.release)
-    now = tuple(_recordings(delivery))
-    before = _before(ledger.sent_before(isrc=(one.isrc for one in now), audio_hash=(one.audio_hash for one in now)))
-    under_upc = _before(ledger.sent_before(upc=[release.upc]))
-    under_number = _before(ledger.sent_before(catalogue_number=[release.catalogue_number]))
+    release = delivery.release
+    heard = {source.track.position: source.audio_hash for source in delivery.sources}
+    key, *older = ledger.keys_of(identity_of(release, heard)) or (release_key(release),)
+    now = tuple(_recordings(delivery, key))
+
+    def before(sent: tuple[SentRecording, ...]) -> tuple[Recording, ...]:
+        return tuple(_recording(one, key if one.release_key in older else one.release_key) for one in sent)
+
+    of_tracks = ledger.sent_before(isrc=(one.isrc for one in now), audio_hash=(one.audio_hash for one in now))
+    under_upc = before(ledger.sent_before(upc=[release.upc]))
+    under_number = before(ledger.sent_before(catalogue_number=[release.catalogue_number]))
     return (
-        *codes_delivered(now, before),
+        *codes_delivered(now, before(of_tracks)),
         *release_code_delivered("bar code", release.upc, release.title, key, under_upc),
         *release_code_delivered("catalogue number", release.catalogue_number, release.title, key, under_number),
     )
@@ -44,35 +54,57 @@ def record(package: Path, ledger: DeliveryLedger) -> None:
         ledger.remarks.append(f"The delivery was not recorded. {fault}")
 
 
-def last_delivery(release: Release, ledger: DeliveryLedger, below: int | None = None) -> PastDelivery | None:
+def last_delivery(
+    release: Release, ledger: DeliveryLedger, below: int | None = None, heard: Mapping[int, str] = UNHEARD
+) -> PastDelivery | None:
     """The last delivery of *release*, with its data document; None: it was never delivered.
 
     Parameters
     ----------
     below : only revisions lower than this one; None: any
+    heard : as `identity_of`
     """
-    return ledger.last_of(release_key(release), below)
+    return ledger.last_of(identity_of(release, heard), below)
 
 
 def approve(release: Release, approval: Approval, ledger: DeliveryLedger) -> int:
     """Note *approval* with the deliveries of *release* that hold exactly this audio; how many."""
-    return ledger.approve(release_key(release), approval.by, approval.dated.isoformat(), approval.audio_hashes)
+    identity = identity_of(release, dict(enumerate(approval.audio_hashes, start=1)))
+    return ledger.approve(identity, approval.by, approval.dated.isoformat(), approval.audio_hashes)
 
 
 def release_key(release: Release) -> str:
-    """The key that every delivery of this release has in the ledger."""
+    """The key of a release that was never delivered."""
     names = ("catalogue_number", "artist", "title", "version")
     return key_of_texts({name: getattr(release, name) for name in names})
 
 
-def _recordings(delivery: Delivery) -> Iterator[Recording]:
+def identity_of(release: Release, heard: Mapping[int, str] = UNHEARD) -> ReleaseIdentity:
+    """What the ledger recognises *release* by.
+
+    Parameters
+    ----------
+    heard : audio hashes of its masters, by position, as far as they are known
+    """
+    return ReleaseIdentity(
+        release.title,
+        release.version,
+        release.artist,
+        release.label,
+        release.catalogue_number,
+        release.upc,
+        tuple((track.isrc, heard.get(track.position, "")) for track in release.tracks),
+    )
+
+
+def _recordings(delivery: Delivery, key: str) -> Iterator[Recording]:
     release = delivery.release
     for source in delivery.sources:
         if source.measurement is None:
             continue
         track = source.track
         yield Recording(
-            release_key(release),
+            key,
             release.title,
             release.revision,
             track.position,
@@ -84,11 +116,8 @@ def _recordings(delivery: Delivery) -> Iterator[Recording]:
         )
 
 
-def _before(sent: tuple[SentRecording, ...]) -> tuple[Recording, ...]:
-    return tuple(
-        Recording(
-            one.release_key, one.album, one.revision, one.position, one.isrc, one.audio_hash, one.duration_s, one.title,
-            one.version,
-        )
-        for one in sent
+def _recording(sent: SentRecording, key: str) -> Recording:
+    return Recording(
+        key, sent.album, sent.revision, sent.position, sent.isrc, sent.audio_hash, sent.duration_s, sent.title,
+        sent.version,
     )  # fmt: skip

@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 from pathlib import Path
 
-from delivery.errors import Unusable
+from delivery.errors import Unreadable, Unusable
 from delivery.ledger.past import PastDelivery
+from delivery.meters import meters_version
 from delivery.model.release import Release, Studio
 from delivery.pipeline.deliveries import last_delivery
 from delivery.pipeline.earlier import Earlier, in_folder
 from delivery.pipeline.past_package import is_package, read_package
-from delivery.tasks.stores import deliveries_of
+from delivery.tasks.stores import MeasurementCache, deliveries_of
 
 __all__ = ["Earlier", "earlier_deliveries"]
 
@@ -26,9 +27,26 @@ def _from_ledger(release: Release, studio: Studio) -> Iterator[Earlier]:
     """Its last delivery, and its last one of a lower revision: a sheet compares with the latter alone."""
     ledger = deliveries_of(studio)
     found = [last_delivery(release, ledger, below) for below in (None, release.revision)]
+    if not any(found) and ledger.usable and ledger.path.is_file():
+        heard = _heard(release, ledger.path)
+        found = [last_delivery(release, ledger, below, heard) for below in (None, release.revision)]
     for past in {each.id: each for each in found if each}.values():
         if past.document:
             yield Earlier(past.revision, past.document, _where(past))
+
+
+def _heard(release: Release, ledger: Path) -> dict[int, str]:
+    """Audio hashes of the masters measured before: they identify a release whose title changed and that has no code."""
+    with MeasurementCache(ledger) as cache:
+        return {track.position: _known_hash(track.file, cache) for track in release.tracks}
+
+
+def _known_hash(master: Path, cache: MeasurementCache) -> str:
+    try:
+        measurement = cache.get(cache.sha256(master), meters_version())
+    except Unreadable:
+        return ""  # the check says so
+    return str(measurement.value("audio_hash") or "") if measurement else ""
 
 
 def _where(past: PastDelivery) -> Path | None:

@@ -22,6 +22,7 @@ from delivery.ledger import rows
 from delivery.ledger.deliveries import DeliveryLedger
 from delivery.ledger.handovers import HandoverLedger
 from delivery.ledger.past import DeliveredFile, DeliveredRecording, Handover, PastDelivery
+from delivery.ledger.same_release import identity_of
 from delivery.ledger.store import connect
 from delivery.tasks.history import LAST
 
@@ -119,7 +120,7 @@ def main(count: int) -> None:
                 upc=[one.upc],
                 catalogue_number=[one.catalogue_number],
             ),
-            "last delivery of a release": lambda: (ledger.last_of(one.release_key),),
+            "last delivery of a release": lambda: (ledger.last_of(identity_of(one)),),
             "a month": lambda: ledger.in_month(one.dated[:7]),
             "what is out": handovers.out,
             "record one": lambda: (ledger.record(replace(one, path="/moved")),),

@@ -27,7 +27,10 @@ def file_of(track: int, spec: str = "cd", name: str = "") -> DeliveredFile:
 
 
 def past(fingerprint: str = "0a1b 2c3d", songs: int = 1, **changed: Any) -> PastDelivery:
-    """Harbour Arithmetic, as one package with *songs* songs for one spec."""
+    """Harbour Arithmetic, as one package with *songs* songs for one spec; with a ``release_key`` of its own, another
+    release, whose codes and title are not those of Harbour Arithmetic."""
+    if "release_key" in changed:
+        changed = {"catalogue_number": changed["release_key"], "upc": "", "title": changed["release_key"]} | changed
     values: dict[str, Any] = {
         "fingerprint": fingerprint,
         "release_key": "osl-014\nmerrow\nharbour arithmetic\n",

@@ -17,6 +17,7 @@ from delivery.ledger.cache import MeasurementCache
 from delivery.ledger.deliveries import DeliveryLedger
 from delivery.ledger.migrations import LATEST
 from delivery.ledger.past import PastDelivery
+from delivery.ledger.same_release import identity_of
 from delivery.ledger.store import connect, default_path
 from delivery.model.figure import Measurement, Reading
 from tests.ledger.deliveries import past, recording
@@ -59,8 +60,8 @@ def test_the_last_delivery_is_read_back_whole(place: Path) -> None:
     other = past("c", release_key="osl-015\n\n\n", revision=7)
     for each in (first, second, other):
         ledger.record(each)
-    assert unnumbered(ledger.last_of(first.release_key)) == second
-    assert ledger.last_of("unknown") is None
+    assert unnumbered(ledger.last_of(identity_of(first))) == second
+    assert ledger.last_of(identity_of(past(release_key="unknown"))) is None
     assert unnumbered(ledger.by_fingerprint("a")) == replace(first, document=None)
 
 
@@ -69,11 +70,11 @@ def test_of_one_revision_the_package_built_last_is_the_last_delivery(place: Path
     ledger = DeliveryLedger(place)
     for fingerprint in ("a", "b", "a"):
         ledger.record(past(fingerprint))
-    last = ledger.last_of(past().release_key)
+    last = ledger.last_of(identity_of(past()))
     assert last is not None
     assert last.fingerprint == "a"
     ledger.record(past("b", path="/moved"), built=False)
-    found = ledger.last_of(past().release_key)
+    found = ledger.last_of(identity_of(past()))
     assert found is not None
     assert found.fingerprint == "a"
 
@@ -82,7 +83,7 @@ def test_the_same_package_again_is_kept_once(place: Path) -> None:
     ledger = DeliveryLedger(place)
     ledger.record(past())
     ledger.record(past(path="/elsewhere", songs=2))
-    found = ledger.last_of(past().release_key)
+    found = ledger.last_of(identity_of(past()))
     assert found is not None
     assert (found.path, len(found.recordings), found.id) == ("/elsewhere", 2, 1)
     assert sent(ledger, isrc=["ZZOSL2600001"]) == [("ZZOSL2600001", 1)]
@@ -97,7 +98,7 @@ def test_more_codes_than_one_query_takes(place: Path) -> None:
 def test_reading_makes_no_file(tmp_path: Path) -> None:
     ledger = DeliveryLedger(tmp_path / "ledger.sqlite3")
     assert sent(ledger, isrc=["X"]) == []
-    assert ledger.last_of("x") is None
+    assert ledger.last_of(identity_of(past())) is None
     assert list(tmp_path.iterdir()) == []
 
 
@@ -143,7 +144,7 @@ def test_a_truncated_file_never_blocks_a_delivery(tmp_path: Path, kept: float) -
     ledger = DeliveryLedger(path)
     assert ledger.record(past("new", revision=999))
     assert len(ledger.remarks) == 1
-    found = DeliveryLedger(path).last_of(past().release_key)
+    found = DeliveryLedger(path).last_of(identity_of(past()))
     assert found is not None
     assert found.fingerprint == "new"
 

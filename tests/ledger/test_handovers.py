@@ -10,6 +10,7 @@ import pytest
 from delivery.ledger.deliveries import DeliveryLedger
 from delivery.ledger.handovers import HandoverLedger
 from delivery.ledger.past import Handover
+from delivery.ledger.same_release import identity_of
 from tests.ledger.deliveries import past
 
 FIRST = Handover("Ada Fenn", "M", "2026-11-21", "upload")
@@ -29,7 +30,7 @@ def waiting(path: Path) -> list[tuple[str, str, bool, bool]]:
 
 
 def approve(path: Path, day: str) -> None:
-    assert DeliveryLedger(path).approve(past().release_key, "Ada Fenn", day, [f"{1:032x}"])
+    assert DeliveryLedger(path).approve(identity_of(past()), "Ada Fenn", day, [f"{1:032x}"])
 
 
 def test_nothing_is_out_before_it_is_handed_over(path: Path) -> None:

@@ -10,6 +10,7 @@ from delivery.ledger.deliveries import DeliveryLedger
 from delivery.ledger.handovers import HandoverLedger
 from delivery.ledger.migrations import LATEST, STEPS
 from delivery.ledger.past import Handover, PastDelivery
+from delivery.ledger.same_release import identity_of
 from delivery.ledger.store import connect
 from tests.ledger.deliveries import file_of, past, recording
 
@@ -91,7 +92,7 @@ def test_whether_the_last_delivery_of_a_release_is_approved(ledger: DeliveryLedg
     """An approval of an earlier revision is none of the last one."""
     ledger.record(past("a"))
     ledger.record(past("other", release_key="x", approvals=(("M", "2026-11-20"),)))
-    ledger.approve(past().release_key, "M", "2026-11-21", [f"{1:032x}"])
+    ledger.approve(identity_of(past()), "M", "2026-11-21", [f"{1:032x}"])
     approved = lambda: {  # noqa: E731
         each.fingerprint: ledger.standings([each])[each.id].last_approved for each in everything(ledger)
     }
@@ -118,8 +119,8 @@ def test_an_approval_is_noted_where_the_audio_is_exactly_this(ledger: DeliveryLe
     ledger.record(past("changed", recordings=(recording(1), recording(2, audio_hash=other))))
     ledger.record(past("swapped", recordings=(recording(1, audio_hash=two), recording(2, audio_hash=one))))
     ledger.record(past("other release", release_key="x", songs=2))
-    assert ledger.approve(past().release_key, "Ada Fenn", "2026-11-24", [one[:8], two]) == 2
-    assert ledger.approve(past().release_key, "Ada Fenn", "2026-11-24", [one[:8], two]) == 2  # noted once
+    assert ledger.approve(identity_of(past()), "Ada Fenn", "2026-11-24", [one[:8], two]) == 2
+    assert ledger.approve(identity_of(past()), "Ada Fenn", "2026-11-24", [one[:8], two]) == 2  # noted once
     noted = {each.fingerprint: each.approvals for each in everything(ledger)}
     approval = (("Ada Fenn", "2026-11-24"),)
     assert noted == {"both": approval, "first alone": approval, "changed": (), "swapped": (), "other release": ()}

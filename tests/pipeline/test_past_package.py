@@ -9,12 +9,14 @@ from pathlib import Path
 
 import pytest
 
-from delivery import Unusable, build, resolve_request
-from delivery.ledger.cache import file_sha256
+from delivery import Options, Unusable, build, check, resolve_request
+from delivery.ledger.cache import MeasurementCache, file_sha256
 from delivery.ledger.deliveries import DeliveryLedger
 from delivery.pack import layout
 from delivery.pipeline.deliveries import last_delivery, record
 from delivery.pipeline.past_package import is_package, read_package
+from delivery.report.view.changes import changes_lines
+from delivery.tasks.earlier import earlier_deliveries
 from tests.albums import Song, write_album, write_spec
 
 
@@ -55,7 +57,32 @@ def test_the_last_delivery_of_a_release_is_found_by_its_release_file(package: Pa
     assert replace(found, id=0) == read_package(package)
     assert found.document == json.loads((package / layout.DATA_JSON).read_text(encoding="utf-8"))
     assert Path(found.path) == package
-    assert last_delivery(replace(release, title="Another"), ledger) is None
+    corrected = last_delivery(replace(release, title="Another"), ledger)
+    assert corrected is not None
+    assert corrected.id == found.id
+    assert last_delivery(replace(release, title="Another", tracks=release.tracks[:1]), ledger) is None  # its single
+
+
+def test_a_corrected_title_is_compared_with_the_last_delivery_without_any_code(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Recognised by the sound of the masters, which were measured for the delivery before."""
+    monkeypatch.setenv("DELIVERY_LEDGER", str(tmp_path / "ledger.sqlite3"))
+    write_spec(tmp_path, "cd", "{container: {must: [wav]}}", "{}")
+    songs = [Song(title, seconds=1.0, seed=seed, extra={"isrc": ""}) for seed, title in enumerate(("One", "Two"))]
+    path = write_album(tmp_path, songs, ["cd"], catalogue_number="", upc="")
+    with MeasurementCache(tmp_path / "ledger.sqlite3") as cache:
+        built = build(resolve_request(path), tmp_path / "out", Options(cache=cache))
+    assert built.package is not None
+    record(built.package, DeliveryLedger(tmp_path / "ledger.sqlite3"))
+    shutil.move(built.package, tmp_path / "away")
+    text = path.read_text(encoding="utf-8").replace("title: Harbour Arithmetic", "title: Harbor Arithmetic")
+    path.write_text(f"{text}revision: 2\n", encoding="utf-8")
+    request = resolve_request(path)
+    known = earlier_deliveries(request.release, request.studio)
+    changes = check(request, Options(earlier=known)).changes
+    assert changes is not None
+    assert any("Harbor Arithmetic" in sentence for sentence in changes_lines(changes))
 
 
 @pytest.mark.parametrize("spoilt", ["{", "[]", '{"release": 1}', "[" * 100_000, '{"release": {}, "parts": 1}'])

@@ -16,13 +16,15 @@ from delivery.errors import Unusable
 from delivery.ledger.deliveries import DeliveryLedger
 from delivery.ledger.handovers import HandoverLedger
 from delivery.ledger.past import Handover
+from delivery.ledger.same_release import identity_of
 from delivery.report.data import month_csv, month_json
 from delivery.report.view.month import CAUTION, MonthView
 from delivery.tasks.month import month_report, rendered
 from tests.ledger.deliveries import past, recording
 
 MINUTE = tuple(recording(number, duration_s=60.0) for number in (1, 2, 3))
-FENN, OTHER = "fenn\n\n\n", "other\n\n\n"
+FENN = past(songs=3, recordings=MINUTE, release_key="fenn\n\n\n")
+SINGLE = {"release_key": "other\n\n\n", "catalogue_number": "OSL-020", "title": "Other", "client": ""}
 
 
 @pytest.fixture
@@ -32,17 +34,16 @@ def ledger(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> DeliveryLedger:
     monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path))
     (tmp_path / "studio.yaml").write_text("name: Lantern Room Mastering\n", encoding="utf-8")
     found = DeliveryLedger(tmp_path / "ledger.sqlite3")
-    for_fenn = past(songs=3, recordings=MINUTE, release_key=FENN)
     longer = (*MINUTE[:2], replace(MINUTE[2], duration_s=120.0))
     for fingerprint, changed in {
         "october": {"dated": "2026-10-30"},
-        "first": {"dated": "2026-11-03", "release_key": OTHER, "client": "", "label": "=Ostrelune", "revision": 1},
+        "first": {"dated": "2026-11-03", "label": "=Ostrelune", "revision": 1, **SINGLE},
         "second": {"dated": "2026-11-05", "revision": 2, "recordings": longer},
         "replaced": {"dated": "2026-11-06", "revision": 2, "path": "/same"},
         "again": {"dated": "2026-11-07", "revision": 2, "path": "/same", "client": "ADA  Fenn", "recordings": longer},
         "undated": {"dated": ""},
     }.items():
-        found.record(replace(for_fenn, **{"fingerprint": fingerprint, "path": f"/{fingerprint}"} | changed))
+        found.record(replace(FENN, **{"fingerprint": fingerprint, "path": f"/{fingerprint}"} | changed))
     return found
 
 
@@ -69,7 +70,7 @@ def test_counts_by_client(ledger: DeliveryLedger) -> None:
 
 
 def test_an_approval_of_the_last_delivery_closes_it(ledger: DeliveryLedger) -> None:
-    ledger.approve(FENN, "Ada Fenn", "2026-11-08", [one.audio_hash for one in MINUTE])
+    ledger.approve(identity_of(FENN), "Ada Fenn", "2026-11-08", [one.audio_hash for one in MINUTE])
     assert counts(month_report("2026-11", "fenn", ledger)) == {
         "Ada Fenn": ("3", "6", "4.0", "1", "1", "0"),
         "All": ("3", "6", "4.0", "1", "1", "0"),
