@@ -51,7 +51,9 @@ class LevelCurve:
         self._spectra: dict[int, NDArray[np.complex128]] = {}
 
     def may_be(self, other: LevelCurve) -> bool:
-        """False where `alike` finds no correlation near that of one recording, found out forty times faster.
+        """False where `alike` finds no correlation near that of one recording, at a fraction of its cost.
+
+        The songs of an album are compared 5.6 times faster with it (measured).
 
         All whole offsets at once, by the Fourier transform; the trend is removed from the whole of both curves. What
         that and a fraction of a step can hide is far less than the distance from MAY_BE to 1.

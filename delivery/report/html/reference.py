@@ -11,6 +11,7 @@ from delivery.report.view import words
 
 WIDTH, HEIGHT, LEFT, RIGHT, TOP, BOTTOM = 720, 260, 40, 710, 12, 230
 LEAST_REACH_DB = 3
+PLAYBACK_COLUMNS = ("LUFS", "Song: gain, dB", "True peak, dBTP", "Reference: gain, dB", "True peak, dBTP")
 EVERY_BAND = 3
 """Every third third-octave is named below the chart."""
 
@@ -45,7 +46,8 @@ class Page:
     opening: tuple[str, ...]
     chart: Chart | None
     quartiles: bool
-    tables: tuple[tuple[str, tuple[view.Row, ...]], ...]
+    tables: tuple[tuple[str, tuple[tuple[str, ...], ...]], ...]
+    """Caption and rows: name with unit, song, median, middle half, difference."""
     playback: tuple[tuple[str, ...], ...]
     places: tuple[str, ...]
     bars: str
@@ -61,6 +63,7 @@ def render(found: ReferenceComparison) -> bytes:
             name=words.plain(found.reference.name),
             tracks=words.counted(len(found.reference.tracks), "track"),
             pages=[_page(song) for song in songs],
+            playback_columns=PLAYBACK_COLUMNS,
             remarks=[*view.remarks(found), *view.CAUTION],
             style=template_text("sheet.css"),
             policy=policy(()),
@@ -71,8 +74,8 @@ def render(found: ReferenceComparison) -> bytes:
 
 def _page(song: Beside) -> Page:
     tables = (
-        ("Figures", view.rows(song)),
-        ("Third octaves at matched loudness", view.band_rows(song.third_octaves)),
+        ("Figures", tuple(map(_cells, view.rows(song)))),
+        ("Third octaves at matched loudness", tuple(map(_cells, view.band_rows(song.third_octaves)))),
     )
     return Page(
         words.plain(song.title),
@@ -84,6 +87,12 @@ def _page(song: Beside) -> Page:
         view.places(song),
         view.bar_remark(song),
     )
+
+
+def _cells(row: view.Row) -> tuple[str, ...]:
+    place = f", {row.place}" if row.place not in ("", "inside") else ""
+    name = f"{row.name}, {row.unit}" if row.unit else row.name
+    return name, row.song, row.median, row.middle_half, row.difference + place
 
 
 def chart(bands: tuple[BandSpread, ...]) -> Chart | None:
