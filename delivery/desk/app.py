@@ -107,7 +107,8 @@ def own_file(request: Request) -> Response:
 def own_files() -> dict[str, bytes]:
     """Style sheets and scripts of this program, by name: nothing else is ever served from there."""
     found = {path.name: path.read_bytes() for path in sorted(OWN.iterdir()) if path.suffix in (".css", ".js")}
-    return {"sheet.css": template_text("sheet.css").encode("utf-8"), **found}
+    shared = {name: template_text(name).encode("utf-8") for name in ("sheet.css", "sheet.js")}
+    return {**shared, **found}
 
 
 def not_open(request: Request, _error: Exception) -> Response:

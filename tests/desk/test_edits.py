@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pytest
+
 from delivery import load_release
 from tests.desk.conftest import Client
 
@@ -128,3 +130,28 @@ def test_a_release_file_with_faults_is_shown_and_mended_elsewhere(client: Client
     file.write_text("title: [\n", encoding="utf-8")
     assert "The release file has faults" in client.get(client.release).text
     assert client.post(f"{client.release}/cells", {"digest": "", "cells": []}).status_code == 400
+
+
+def test_what_was_heard_is_noted_in_the_log_with_every_other_line_kept(client: Client) -> None:
+    before = text_of(client)
+    data = {"digest": client.digest, "track": "2", "what": " Click: <b>here</b> # 1 ", "by": "A. Moreau"}
+    answer = client.post(f"{client.release}/log", {**data, "at_s": "1.2345", "decision": ""})
+    assert answer.status_code == 200, answer.text
+    again = {**data, "digest": client.digest, "at_s": "", "what": "Hiss", "decision": "kept"}
+    assert client.post(f"{client.release}/log", again).status_code == 200
+    assert text_of(client).startswith(before), "added at the end"
+    click, hiss = load_release(client.folder / "release.yaml").qc_log
+    assert (click.what, click.by, click.track, click.decision) == ("Click: <b>here</b> # 1", "A. Moreau", 2, "")
+    assert click.at_s == pytest.approx(1.234, abs=1e-3)
+    assert (hiss.what, hiss.at_s, hiss.decision) == ("Hiss", None, "kept")
+
+
+@pytest.mark.parametrize(
+    "wrong", [{"what": " "}, {"by": ""}, {"track": "9"}, {"at_s": "-1"}, {"at_s": "nan"}, {"at_s": "x"}]
+)
+def test_a_note_that_says_nothing_or_has_no_place_is_refused(client: Client, wrong: dict[str, str]) -> None:
+    before = text_of(client)
+    data = {"digest": client.digest, "track": "2", "what": "Click", "by": "A. Moreau", "at_s": "1"}
+    assert client.post(f"{client.release}/log", {**data, **wrong}).status_code == 400
+    assert client.post(f"{client.release}/log", {**data, "digest": "old"}).status_code == 409
+    assert text_of(client) == before

@@ -31,6 +31,7 @@ def routes() -> list[Route]:
         Route(f"{at}/waive", posted(waive), methods=["POST"]),
         Route(f"{at}/accept", posted(accept), methods=["POST"]),
         Route(f"{at}/confirm", posted(confirm), methods=["POST"]),
+        Route(f"{at}/log", posted(log), methods=["POST"]),
     ]
 
 
@@ -120,6 +121,18 @@ def confirm(request: Request, data: dict[str, Any]) -> Any:
     one = release_of(request)
     _written(request, one, str(data["digest"]), lambda: write(one.path, (), everything=True))
     return {"digest": one.text.digest}
+
+
+def log(request: Request, data: dict[str, Any]) -> Any:
+    """Add a line to the QC log."""
+    from delivery.tasks.qc_log import LogEntry, note
+
+    one = release_of(request)
+    at_s = float(data["at_s"]) if str(data.get("at_s") or "").strip() else None
+    what, by, decision = (str(data.get(name) or "").strip() for name in ("what", "by", "decision"))
+    entry = LogEntry(what, by, decision, int(data["track"]), at_s)
+    _written(request, one, str(data["digest"]), lambda: note(one.path, entry))
+    return {"digest": one.text.digest, "noted": True}
 
 
 def _edited(request: Request, one: OpenRelease, change: Any) -> edit.Edited:

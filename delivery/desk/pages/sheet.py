@@ -171,8 +171,12 @@ def track(request: Request) -> Response:
     found = _track_page(one, position)
     if found is None:
         return page(request, "nothing.html.j2", 404, text="This track is not measured yet.")
+    view = one.text.view or one.view
+    noted = [row for row in view.log if row.position == position] if view else []
+    said = one.view.words if one.view else None
+    positions = [each.position for each in one.text.release.tracks] if one.text.release else []
     return page(
-        request, "track.html.j2", one=one, track=found, view=one.view, words=one.view.words if one.view else None
+        request, "track.html.j2", one=one, track=found, view=one.view, words=said, noted=noted, positions=positions
     )
 
 

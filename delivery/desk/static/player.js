@@ -16,6 +16,8 @@ export const player = (release) => {
   let track = 0;
   const title = (position) => {
     const row = document.querySelector(`tr[data-position="${position}"]`);
+    const heading = document.querySelector("article.track h1");
+    if (heading) return heading.textContent;
     return row ? `${row.querySelector(".handle").textContent} ${row.querySelector(".of-title textarea")?.value ?? ""}` : `Track ${position}`;
   };
   const load = async (position) => {
@@ -56,6 +58,7 @@ export const player = (release) => {
   document.addEventListener("keydown", (event) => {
     if (event.key !== " " || event.target.closest("input:not([type=range]), textarea, button, summary, a, select")) return;
     event.preventDefault();
-    if (track) toggle(); else play(Number(document.querySelector("tr[data-position]")?.dataset.position || 0), 0);
+    if (track) toggle(); else play(Number(document.querySelector("tr[data-position], article.track[data-position]")?.dataset.position || 0), 0);
   });
+  return { audio, goTo: (position, at) => play(position, at + BEFORE_S) };
 };

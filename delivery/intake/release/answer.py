@@ -9,7 +9,7 @@ from typing import Any
 
 from delivery.errors import Faulty, Unusable
 from delivery.intake.release.approval import KEY, plain, with_approval, without_approval, without_bare
-from delivery.intake.release.edit import Values, with_entry
+from delivery.intake.release.edit import Values, add_entry, with_entry
 from delivery.intake.release.file import release_of
 from delivery.intake.text_files import write_text
 from delivery.intake.yaml.quoting import flow, one_line
@@ -53,6 +53,18 @@ def write_answer(release_path: Path, approval: Approval | None, entries: Sequenc
     write_text(release_path, mark + changed)
 
 
+def add_log_entry(release_path: Path, entry: LogEntry) -> None:
+    """Add *entry* at the end of the QC log; all other bytes are unchanged.
+
+    Raises
+    ------
+    Faulty : the release file, or the entry in it (an unknown track), has faults; nothing is changed
+    Unusable : the file's layout cannot be edited safely; the remedy has the text to add
+    Unfinished : it cannot be written; nothing is changed
+    """
+    add_entry(release_path, LOG, _values(entry))
+
+
 def _wanted(before: dict[str, Any], approval: Approval | None, rows: Sequence[Values]) -> dict[str, Any]:
     """The old data with what was written, in any order of keys."""
     data = {key: value for key, value in without_bare(before).items() if key != KEY}
@@ -62,10 +74,11 @@ def _wanted(before: dict[str, Any], approval: Approval | None, rows: Sequence[Va
 
 
 def _values(entry: LogEntry) -> Values:
-    """Without a decision: the entry is open."""
+    """Without a decision, the entry is open."""
     at = {} if entry.at_s is None else {"at": clock(entry.at_s)}
     track = {} if entry.track is None else {"track": entry.track}
-    return {**at, **track, "what": one_line(entry.what), "by": one_line(entry.by)}
+    decision = {"decision": one_line(entry.decision)} if entry.decision else {}
+    return {**at, **track, "what": one_line(entry.what), **decision, "by": one_line(entry.by)}
 
 
 def clock(at_s: float) -> str:

@@ -31,7 +31,7 @@ def add_waiver(release_path: Path, waiver: Waiver) -> None:
     """
     pairs = {"rule": waiver.rule, "track": waiver.track, "spec": waiver.spec, "by": waiver.by}
     values: Values = {key: value for key, value in pairs.items() if value is not None}
-    _add(release_path, "waivers", {**values, "why": one_line(waiver.why)})
+    add_entry(release_path, "waivers", {**values, "why": one_line(waiver.why)})
 
 
 def add_acceptance(release_path: Path, acceptance: Acceptance) -> None:
@@ -47,10 +47,11 @@ def add_acceptance(release_path: Path, acceptance: Acceptance) -> None:
         "audio_hash": acceptance.audio_hash,
         "by": acceptance.by,
     }
-    _add(release_path, "accepted", {**values, "why": one_line(acceptance.why)})
+    add_entry(release_path, "accepted", {**values, "why": one_line(acceptance.why)})
 
 
-def _add(release_path: Path, key: str, values: Values) -> None:
+def add_entry(release_path: Path, key: str, values: Values) -> None:
+    """Add *values* at the end of the list under *key*. Raises as `add_waiver`."""
     text = current(text_of(release_path)).text
     before = document_of(text, release_path.name)
     release_of(before, release_path)
