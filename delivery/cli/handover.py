@@ -31,7 +31,8 @@ def handover(
 ) -> None:
     """Note that a package left: to whom, by whom, when, how.
 
-    The note is kept in your ledger; the package is not changed. 'delivery open' lists what waits for an approval or an
+    The note is kept in your ledger; the package is not changed. A package that is not what was approved is refused,
+    with the difference, unless that is waived in it. 'delivery open' lists what waits for an approval or an
     answer, 'delivery history' what went to whom.
     """
     from datetime import date as calendar
@@ -46,13 +47,16 @@ def handover(
     day = stated_day(date).isoformat() if date else calendar.today().isoformat()
     studio = load_studio(Path.cwd())
     ledger = ledger_path(studio)
+    remark = ""
     if answer:
         delivery, whose = task.answer(package, to, answer, day, ledger)
         said, noted = f"{whose} answered on {day}: {answer}", {"to": whose, "answer": answer, "answer_date": day}
     else:
-        delivery, handover = task.hand_over(package, to, by or studio.engineer, day, how, ledger)
+        delivery, handover, remark = task.hand_over(package, to, by or studio.engineer, day, how, ledger)
         said, noted = f"handed over {handed(handover)}", data.handover(handover)
     if as_json:
         _edge.print_json({**noted, "fingerprint": delivery.fingerprint})
     else:
         print(f"{release(delivery)}, revision {delivery.revision}: {said}")
+    if remark:
+        _edge.say(remark)

@@ -55,6 +55,16 @@ class DeliveryLedger(LedgerAccess):
         found = self._ids(query, *keys, below, below) if keys else []
         return self.get(found[0], document=True) if found else None
 
+    def last_approved(self, identity: ReleaseIdentity) -> PastDelivery | None:
+        """The approved delivery of a release with the highest revision, with its data document; None: there is none."""
+        keys = self.keys_of(identity)
+        query = (
+            f"SELECT id FROM delivery WHERE release_key IN ({', '.join('?' for _ in keys)}) AND fingerprint <> '' "
+            "AND id IN (SELECT delivery FROM approval) ORDER BY revision DESC, turn DESC LIMIT 1"
+        )
+        found = self._ids(query, *keys) if keys else []
+        return self.get(found[0], document=True) if found else None
+
     def get(self, id: int, *, document: bool = False) -> PastDelivery | None:
         """The delivery of that number, or None; *document*: with its data document."""
         return self.read(lambda store: rows.read(store, id, document=document), None)

@@ -54,7 +54,10 @@ def _reading(value: Any, why: Any) -> Reading:
 
 
 def _frozen(value: Any) -> Any:
-    return tuple(_frozen(item) for item in value) if isinstance(value, list) else value
+    """Lists as tuples; a list of plain values is not walked in Python, since curves have thousands of them."""
+    if type(value) is not list:
+        return value
+    return tuple(map(_frozen, value)) if list in map(type, value) else tuple(value)
 
 
 def _plain(value: Any) -> Any:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 from delivery.errors import Unfinished, Unusable
@@ -10,16 +11,21 @@ from delivery.ledger.handovers import HandoverLedger, Out
 from delivery.ledger.past import Handover, PastDelivery
 from delivery.pipeline.past_package import read_package
 from delivery.report.view.words import listed
+from delivery.tasks.approved_package import beside_approval, refusal
 
 UNCHANGED = "Nothing was noted."
 
 
-def hand_over(package: Path, to: str, by: str, day: str, how: str, ledger: Path) -> tuple[PastDelivery, Handover]:
+def hand_over(package: Path, to: str, by: str, day: str, how: str, ledger: Path) -> tuple[PastDelivery, Handover, str]:
     """Note that *package* left; a package that the ledger does not know is read into it first.
+
+    Returns
+    -------
+    The delivery, the note, and a remark about its approval ('' : it is approved)
 
     Raises
     ------
-    Unusable : no package, or no name of a recipient or sender
+    Unusable : no package, no name of a recipient or sender, or a package that is not what was approved
     Unfinished : the ledger cannot be written
     """
     handover = Handover(to.strip(), by.strip(), day, how.strip())
@@ -27,10 +33,15 @@ def hand_over(package: Path, to: str, by: str, day: str, how: str, ledger: Path)
         if not text:
             raise Unusable(option, "no name", f"the {wanted}'s name", f"Write {option} NAME.")
     known = _known(package, ledger)
+    compared = beside_approval(
+        package, replace(read_package(package), approvals=known.approvals), DeliveryLedger(ledger)
+    )
+    if compared.differences:
+        raise refusal(package, compared)
     notes = HandoverLedger(ledger)
     if not notes.note(known.fingerprint, handover):
         raise _not_written(notes)
-    return known, handover
+    return known, handover, compared.remark
 
 
 def answer(package: Path, recipient: str, text: str, day: str, ledger: Path) -> tuple[PastDelivery, str]:

@@ -1,0 +1,131 @@
+"""Whether a package holds what was approved: compared with the release file beside it, else with the ledger."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from delivery.compare.changes import changes
+from delivery.errors import DeliveryError, Unusable
+from delivery.intake import load_release
+from delivery.ledger.deliveries import DeliveryLedger
+from delivery.ledger.past import PastDelivery
+from delivery.ledger.same_release import identity_of, same_by
+from delivery.model.approval import Approval
+from delivery.model.copy_marks import copy_marks
+from delivery.model.finding import Answer
+from delivery.model.release import Release
+from delivery.pipeline.deliveries import identity_of as identity_of_release
+from delivery.pipeline.earlier import UNREADABLE
+from delivery.report.data.release import release_copy, track_copy
+from delivery.report.view.changes import changes_lines
+
+RULE = "approved"
+RELEASE_FILE = "release.yaml"
+
+
+@dataclass(frozen=True, slots=True)
+class Compared:
+    """A package beside what was approved."""
+
+    differences: tuple[str, ...] = ()
+    """In words; empty: none, or waived in the package."""
+    remark: str = ""
+    """What a person should know although the package may leave."""
+
+
+def beside_approval(package: Path, delivery: PastDelivery, ledger: DeliveryLedger) -> Compared:
+    """*package* beside what was approved of its release.
+
+    Parameters
+    ----------
+    delivery : the package, with its data document
+    """
+    document = delivery.document or {}
+    if any(waiver["rule"] == RULE for waiver in delivery.waivers):
+        return Compared(remark="That it differs from what was approved is waived in the package.")
+    open_findings = [one for one in document.get("findings", ()) if one["rule"] == RULE]
+    found = [one["found"] for one in open_findings if one["answer"] == Answer.NOT_MET.value]
+    if found:
+        return Compared(tuple(found))
+    release = _release_beside(package, delivery)
+    if release is not None and release.approval is not None:
+        return Compared(tuple(_differences(document, release, release.approval)))
+    return _beside_ledger(delivery, document, ledger)
+
+
+def _release_beside(package: Path, delivery: PastDelivery) -> Release | None:
+    """The release file in the folder of the package or the one above, if it is of this release and can be read."""
+    for folder in package.absolute().parents[:2]:
+        if (folder / RELEASE_FILE).is_file():
+            try:
+                release = load_release(folder / RELEASE_FILE)
+            except DeliveryError:
+                continue
+            heard = dict(enumerate(release.approval.audio_hashes, start=1)) if release.approval else {}
+            if same_by(identity_of_release(release, heard), identity_of(delivery)):
+                return release
+    return None
+
+
+def _differences(document: Mapping[str, Any], release: Release, given: Approval) -> Iterator[str]:
+    yield from _of_copy("the release", document["release"], release_copy(release), given, 0, release)
+    for source in document["sources"]:
+        position = source["track"]
+        by, day = given.given_for(position)
+        named = f"track {source['number']} {source['title']!r}"
+        if position > len(given.audio_hashes):
+            yield f"{named} was not there when {by} approved the release on {day.isoformat()}"
+            continue
+        audio_hash = str((source["measured"] or {"figures": {}})["figures"].get("audio_hash") or "")
+        if given.hash_at(position) and not given.covers(position, audio_hash):
+            yield f"{named} has other audio than {by} approved on {day.isoformat()}"
+        tracks = [track for track in release.tracks if track.position == position]
+        for track in tracks:
+            yield from _of_copy(named, source, track_copy(track), given, position, release)
+
+
+def _of_copy(
+    whose: str, then: Mapping[str, Any], now: Mapping[str, Any], given: Approval, position: int, release: Release
+) -> Iterator[str]:
+    """Fields of the package that are not as approved. An approval holds hashes alone: a field that the release file
+    has changed since it was approved cannot be compared with the package."""
+    approved, present = given.copy_at(position), copy_marks(release)[position]
+    by, day = given.given_for(position)
+    title = f"{then['title']} ({then['version']})" if then["version"] else then["title"]
+    if approved.title and title != approved.title:
+        yield f"title of {whose} is {title!r}; {by} approved {approved.title!r} on {day.isoformat()}"
+    for key, mark in sorted(approved.fields.items()):
+        if present.fields.get(key) == mark and key in then and key in now and then[key] != now[key]:
+            yield f"{key.replace('_', ' ')} of {whose} is not what {by} approved on {day.isoformat()}"
+
+
+def _beside_ledger(delivery: PastDelivery, document: Mapping[str, Any], ledger: DeliveryLedger) -> Compared:
+    """A later revision than the one approved may leave, perhaps to be approved; an earlier or equal one may not."""
+    if delivery.approvals:
+        return Compared()
+    approved = ledger.last_approved(identity_of(delivery))
+    if approved is None:
+        return Compared(remark="Nothing is approved for this release yet.")
+    by, day = approved.approvals[-1]
+    what = f"revision {approved.revision}, approved by {by}{f' on {day}' if day else ''}"
+    if delivery.revision > approved.revision:
+        return Compared(remark=f"This revision is not approved yet. The last one approved is {what}.")
+    try:
+        found = changes_lines(changes(approved.document or {}, document))
+    except UNREADABLE:
+        found = ()
+    return Compared((f"it is not {what}", *found))
+
+
+def refusal(package: Path, compared: Compared) -> Unusable:
+    """Why the package is not handed over."""
+    return Unusable(
+        package.name,
+        "; ".join(text.rstrip(".") for text in compared.differences),
+        "what was approved",
+        "Nothing was noted. Build the approved version, have this one approved (delivery approve), or build it "
+        f"with --waive {RULE}.",
+    )

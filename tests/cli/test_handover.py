@@ -1,0 +1,131 @@
+"""`handover` notes what left, and refuses a package that is not what was approved."""
+
+from __future__ import annotations
+
+import json
+import shutil
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from delivery.__main__ import run
+from delivery.ledger.deliveries import DeliveryLedger
+from tests.albums import Song, write_album, write_song, write_spec
+from tests.pipeline.test_images import edited
+
+NAME, DAY = "Imke Sandvoort", "2026-05-12"
+
+
+@pytest.fixture
+def album(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    monkeypatch.setenv("DELIVERY_LEDGER", str(tmp_path / "ledger.sqlite3"))
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path))
+    monkeypatch.chdir(tmp_path)
+    write_spec(tmp_path, "cd", "{container: {must: [wav]}}", "{}")
+    return write_album(tmp_path, [Song("One", seconds=1.0), Song("Two", seconds=1.0, seed=2)], ["cd"])
+
+
+def built(album: Path, into: str = "out", *options: str) -> Path:
+    folder = album.parent / into
+    before = set(folder.iterdir()) if folder.is_dir() else set()
+    folder.mkdir(exist_ok=True)
+    assert run(["build", str(album), "--into", str(folder), *options]) == 0
+    (package,) = (path for path in set(folder.iterdir()) - before if path.is_dir())
+    return package
+
+
+def approve(album: Path) -> None:
+    assert run(["approve", str(album), "--by", NAME, "--date", DAY]) == 0
+
+
+def handed(package: Path) -> int:
+    return run(["handover", str(package), "--to", "Ada Fenn", "--by", "M", "--date", "2026-05-13"])
+
+
+def noted() -> int:
+    return sum(len(each.handovers) for each in DeliveryLedger().of_numbers(range(1, 9)))
+
+
+def test_without_an_approval_it_is_noted_with_a_remark(album: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert handed(built(album)) == 0
+    assert "Nothing is approved for this release yet." in capsys.readouterr().err
+    assert noted() == 1
+
+
+def test_what_was_approved_leaves_without_a_remark(album: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    approve(album)
+    package = built(album)
+    capsys.readouterr()
+    assert handed(package) == 0
+    assert "approved" not in capsys.readouterr().err
+    assert noted() == 1
+
+
+def new_audio(album: Path) -> None:
+    write_song(album.parent, 2, Song("Two", seconds=1.0, seed=3))
+
+
+def new_title(album: Path) -> None:
+    edited(album, lambda data: data["tracks"][1].update(title="Too"))
+
+
+def new_code(album: Path) -> None:
+    edited(album, lambda data: data["tracks"][0].update(isrc="ZZOSL2600077"))
+
+
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [
+        (new_audio, "track 2 'Two' has other audio than Imke Sandvoort approved on 2026-05-12"),
+        (new_title, "title of track 2 'Two' is 'Two'; Imke Sandvoort approved 'Too' on 2026-05-12"),
+        (new_code, "isrc of track 1 'One' is not what Imke Sandvoort approved on 2026-05-12"),
+    ],
+)
+def test_a_package_from_before_the_approved_version_is_refused(
+    album: Path, change: Callable[[Path], None], words: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    package = built(album)
+    change(album)
+    approve(album)
+    capsys.readouterr()
+    assert handed(package) == 2
+    assert words in " ".join(capsys.readouterr().err.split())
+    assert noted() == 0
+
+
+def test_the_ledger_knows_what_was_approved_where_no_release_file_lies(
+    album: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Built twice as the same revision: the client approved the second one. A later one goes out to be approved."""
+    first = built(album)
+    new_audio(album)
+    approve(album)
+    built(album, "second")
+    away = album.parent / "shelf" / "archive" / first.name
+    away.parent.mkdir(parents=True)
+    shutil.move(first, away)
+    capsys.readouterr()
+    assert handed(away) == 2
+    assert "it is not revision 1, approved by Imke Sandvoort on 2026-05-12" in " ".join(capsys.readouterr().err.split())
+
+    def later(data: dict[str, Any]) -> None:
+        data["revision"] = 2
+        del data["approved"]
+        data["tracks"][1]["title"] = "Too"
+
+    edited(album, later)
+    assert handed(built(album, "third")) == 0
+    assert "This revision is not approved yet. The last one approved is revision 1" in capsys.readouterr().err
+
+
+def test_waived_in_the_package_it_leaves(album: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    approve(album)
+    new_audio(album)
+    package = built(album, "out", "--waive", "approved", "--by", "M", "--why", "the client has heard it")
+    data = json.loads((package / "data" / "delivery-data.json").read_text(encoding="utf-8"))
+    assert [one["rule"] for one in data["release"]["waivers"]] == ["approved"]
+    capsys.readouterr()
+    assert handed(package) == 0
+    assert "is waived in the package" in " ".join(capsys.readouterr().err.split())
