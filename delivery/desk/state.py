@@ -12,6 +12,8 @@ from pathlib import Path
 
 from delivery.desk.feed import Feed
 from delivery.desk.folders import Folders
+from delivery.desk.progress import Progress
+from delivery.desk.received import Received
 from delivery.desk.work import BuildJob, BuildResult, CheckJob, CheckResult, Job, Outcome, VerifyJob, VerifyResult
 from delivery.desk.worker import Ticket, Worker
 from delivery.errors import DeliveryError
@@ -21,21 +23,6 @@ from delivery.report.view.model import View
 from delivery.tasks import edit
 
 MOST_UNDO = 200
-
-
-@dataclass(frozen=True, slots=True)
-class Progress:
-    """Progress of a job."""
-
-    text: str
-    done: int
-    total: int
-    began_s: float
-    """By the monotonic clock."""
-
-    def left_s(self) -> float | None:
-        """Time left at the speed so far; None while nothing is done."""
-        return (time.monotonic() - self.began_s) / self.done * (self.total - self.done) if self.done else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,6 +71,7 @@ class Desk:
 
     def __init__(self, folders: Folders, worker: Worker | None = None) -> None:
         self.folders, self.worker, self.feed = folders, worker or Worker(), Feed()
+        self.received = Received(self.worker, self.feed)
         self._releases: dict[str, OpenRelease] = {}
         self._lock = threading.RLock()
         self._closed = threading.Event()
@@ -192,8 +180,8 @@ class Desk:
             before = one.progress
             began = before.began_s if before and before.text == text else time.monotonic()
             one.progress = Progress(text, done, total, began)
-        left = one.progress.left_s()
-        self.feed.send(one.id, "progress", {"text": text, "done": done, "total": total, "left_s": left})
+            said = one.progress.as_event()
+        self.feed.send(one.id, "progress", said)
 
     def _done(self, one: OpenRelease, ticket: Ticket, outcome: Outcome) -> None:
         with self._lock:

@@ -71,6 +71,12 @@ class VerifyResult:
     rows: tuple[tuple[str, str, str, str], ...]
     """Path, subject, expected, found."""
     fingerprint: str
+    lists: tuple[str, ...] = ()
+    """For a folder that is not a package: the checksum lists it was checked against."""
+    listed: int = 0
+    sealed: bool = False
+    sealed_by: str = ""
+    """Fingerprint of the key that sealed it, if the seal holds."""
 
 
 Job = CheckJob | BuildJob | VerifyJob
@@ -132,7 +138,10 @@ def _verify(job: VerifyJob, workers: int, progress: Progress) -> VerifyResult:
     from delivery import verify
 
     checked = verify(job.package, workers=workers, progress=progress)
-    return VerifyResult(checked.whole, checked.files, tuple(checked.rows()), checked.fingerprint)
+    key = checked.sealed_by.fingerprint if checked.sealed_by else ""
+    rows, lists = tuple(checked.rows()), checked.lists
+    whole, files, fingerprint = checked.whole, checked.files, checked.fingerprint
+    return VerifyResult(whole, files, rows, fingerprint, lists, checked.listed, checked.sealed, key)
 
 
 def _small(view: View) -> View:

@@ -12,6 +12,7 @@ from delivery.desk import handover
 from delivery.desk.sessions import COOKIE, SECRET_LASTS_S, Sessions
 from tests.desk.conftest import OWN, Client
 
+OWN_PAGES = ("history", "specs", "specs/sync-48-24", "received")
 SECRET_FORM = {"Content-Type": "application/x-www-form-urlencoded", "Origin": "null"}
 
 
@@ -47,8 +48,20 @@ def test_a_post_needs_the_token_beside_the_cookie(client: Client, token: str) ->
     assert client.post(f"{client.release}/undo", {"digest": client.digest}).status_code == 200
 
 
+@pytest.mark.parametrize("path", ["received", "received/cancel", "release/{}/log"])
+def test_newer_posts_need_the_token_too(client: Client, path: str) -> None:
+    where = path.format(client.release.rpartition("/")[2])
+    data = {"path": str(client.folder), "digest": client.digest, "track": 1, "what": "a", "by": "b"}
+    before = (client.folder / "release.yaml").read_bytes()
+    for headers in ({"X-Desk-Token": "", "x-desk-token": ""}, {"Origin": "http://example.org"}):
+        assert client.post(where, data, headers).status_code == 403
+    assert client.desk.received.package is None
+    assert (client.folder / "release.yaml").read_bytes() == before
+
+
 def test_nothing_is_read_without_the_cookie(client: Client) -> None:
     paths = ["", client.release, f"{client.release}/sound/1", f"{client.release}/events", "open"]
+    paths += ["history", "specs", "specs/sync-48-24", "received", "received/events"]
     client.cookies = {}
     assert [client.get(path).status_code for path in paths] == [403] * len(paths)
     client.cookies = {COOKIE: "guessed"}
@@ -98,7 +111,7 @@ def test_knocking_needs_the_key_of_the_lock_file(client: Client) -> None:
 
 
 def test_every_answer_has_a_strict_policy(client: Client) -> None:
-    for path in ("", client.release, "open", "/", "/static/desk.js", "release/unknown"):
+    for path in ("", client.release, "open", "/", "/static/desk.js", "release/unknown", *OWN_PAGES):
         headers = client.get(path).headers
         policy = headers["content-security-policy"]
         assert "default-src 'none'" in policy
@@ -109,7 +122,7 @@ def test_every_answer_has_a_strict_policy(client: Client) -> None:
 
 
 def test_pages_have_no_inline_script(client: Client) -> None:
-    for path in ("", client.release, f"{client.release}/package", f"{client.release}/specs", "open"):
+    for path in ("", client.release, f"{client.release}/package", f"{client.release}/specs", "open", *OWN_PAGES):
         text = client.get(path).text
         assert re.findall(r"<script(?![^>]* src=)", text) == []
         assert re.findall(r"\son\w+\s*=", text) == []

@@ -12,6 +12,7 @@ from starlette.routing import Route
 
 from delivery.desk.folders import folders_in
 from delivery.desk.pages._shared import desk_of, page, posted
+from delivery.desk.pages.history import last_deliveries
 from delivery.desk.state import OpenRelease
 from delivery.model.finding import Result
 from delivery.pipeline.sound_files import RELEASE_FILE
@@ -55,13 +56,22 @@ def releases(request: Request) -> Response:
     search = request.query_params.get("search", "").strip()
     known = desk.releases()
     lines = [_line(one) for one in known]
-    shown = [line for line in lines if search.casefold() in line.words.casefold()]
+    names = Path(search).name if "/" in search or "\\" in search else search  # a sound file by its path
+    shown = [line for line in lines if any(text.casefold() in line.words.casefold() for text in (search, names))]
     bare = [folder for folder in desk.folders.opened() if not any(one.path.is_relative_to(folder) for one in known)]
-    return page(request, "releases.html.j2", lines=shown, count=len(lines), search=search, bare=list(map(str, bare)))
+    last = dict(last_deliveries(desk))
+    return page(
+        request, "releases.html.j2", lines=shown, search=search, bare=list(map(str, bare)), last=last, count=len(lines)
+    )
 
 
 def chooser(request: Request) -> Response:
     """Folders of the user's own, drawn by the server: only their names are read before one is opened."""
+    return page(request, "open.html.j2", **chosen(request))
+
+
+def chosen(request: Request) -> dict[str, Any]:
+    """The folder at which the chooser is, and those in it."""
     home = Path.home().resolve()
     at = Path(request.query_params.get("at", "") or home)
     try:
@@ -73,15 +83,13 @@ def chooser(request: Request) -> Response:
         at = home
     above = at.parent if any(at.parent.is_relative_to(root) for root in roots) else None
     inside = folders_in(at)
-    return page(
-        request,
-        "open.html.j2",
-        at=str(at),
-        above=str(above) if above else "",
-        inside=[(one.name, str(one), (one / RELEASE_FILE).is_file()) for one in inside[:MOST_FOLDERS]],
-        more=max(0, len(inside) - MOST_FOLDERS),
-        here=(at / RELEASE_FILE).is_file(),
-    )
+    return {
+        "at": str(at),
+        "above": str(above) if above else "",
+        "inside": [(one.name, str(one), (one / RELEASE_FILE).is_file()) for one in inside[:MOST_FOLDERS]],
+        "more": max(0, len(inside) - MOST_FOLDERS),
+        "here": (at / RELEASE_FILE).is_file(),
+    }
 
 
 def open_folder(request: Request, data: dict[str, Any]) -> Any:
