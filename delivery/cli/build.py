@@ -47,6 +47,10 @@ def build(
     sheet: Annotated[
         str, typer.Option("--sheet", help="Form of the PDF sheet: whole, or summary (2 pages, no page for each track).")
     ] = "whole",
+    reference: Annotated[
+        str,
+        typer.Option("--reference", help="Reference playlist: a page of the PDF sheet sets the release beside it."),
+    ] = "",
     waive: Annotated[
         list[str] | None,
         typer.Option("--waive", help="RULE or RULE:TRACK to waive; written into the release file."),
@@ -87,6 +91,7 @@ def build(
     from delivery.report.text import terminal
     from delivery.report.view.make import view_of
     from delivery.tasks.earlier import earlier_deliveries
+    from delivery.tasks.reference import compare_with_reference
     from delivery.tasks.several import build_each, releases_of
     from delivery.tasks.single import release_file_for
     from delivery.tasks.stores import delivered_before
@@ -106,7 +111,9 @@ def build(
     key = _signing_key(sign) if sign else None
     releases = releases_of(paths)
     if len(releases) > 1:
-        _several.refuse_options_of_one({f"--{name}": value for name, value in of_single.items()} | {"--waive": waive})
+        _several.refuse_options_of_one(
+            {f"--{name}": value for name, value in of_single.items()} | {"--waive": waive, "--reference": reference}
+        )
         with _edge.measurement_cache(no_cache) as cache, _edge.progress(as_json) as progress:
             options = Options(workers, cache, replace, zip, page, sheet, progress, key, again)
             states = build_each(releases, into, tuple(spec or ()), options)
@@ -125,7 +132,12 @@ def build(
     write_waivers(release_file, waivers)
     with _edge.measurement_cache(no_cache, request.studio) as cache, _edge.progress(as_json) as progress:
         known = earlier_deliveries(request.release, request.studio)
-        options = Options(workers, cache, replace, zip, page, sheet, progress, key, again, known)
+        beside = (
+            compare_with_reference([release_file], reference, cache, workers=workers, progress=progress)
+            if reference
+            else None
+        )
+        options = Options(workers, cache, replace, zip, page, sheet, progress, key, again, known, beside)
         built = build(request, into or release_file.parent, options)
     view = view_of(built.delivery, figures())
     if as_json:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from delivery.ledger.cache import MeasurementCache
+from delivery.model.reference import ReferenceComparison
 from delivery.pipeline.earlier import Earlier
 from delivery.pipeline.sources import Progress, quiet
 
@@ -31,3 +32,5 @@ class Options:
     """Build although nothing has changed since the last delivery."""
     earlier: tuple[Earlier, ...] = ()
     """Earlier deliveries that are known besides the packages in the folder built into; a check knows no others."""
+    beside: ReferenceComparison | None = None
+    """The release and a reference playlist, for a page of the PDF sheet; None: no such page."""

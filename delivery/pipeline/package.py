@@ -13,6 +13,7 @@ from delivery.audio.isolated import Died, isolated
 from delivery.errors import Occupied, Unfinished, Unusable
 from delivery.meters import figures
 from delivery.model.part import Delivery
+from delivery.model.reference import ReferenceComparison
 from delivery.model.release import Artwork, Release
 from delivery.model.spec import Spec
 from delivery.pack import cover, layout, seal
@@ -27,6 +28,7 @@ from delivery.report.registry import on_request, reports
 from delivery.report.text import mail as mail_text
 from delivery.report.view.make import view_of
 from delivery.report.view.model import View
+from delivery.report.view.reference_page import reference_page
 
 if TYPE_CHECKING:
     from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
@@ -75,7 +77,14 @@ def cover_remarks(specs: tuple[Spec, ...], artwork: Artwork | None, problem: str
     return (*filter(None, [cover.turned(artwork)]), *missing)
 
 
-def write(folder: Path, delivery: Delivery, page: str, covers: Mapping[str, bytes], form: str = "whole") -> None:
+def write(
+    folder: Path,
+    delivery: Delivery,
+    page: str,
+    covers: Mapping[str, bytes],
+    form: str = "whole",
+    beside: ReferenceComparison | None = None,
+) -> None:
     """Write everything in the package except the parts; the bag's own files last.
 
     Parameters
@@ -84,12 +93,13 @@ def write(folder: Path, delivery: Delivery, page: str, covers: Mapping[str, byte
     page : paper of the sheet, 'A4' or 'Letter'
     covers : as `pictures` gives them
     form : of the PDF sheet, 'whole' or 'summary'
+    beside : the release and a reference playlist, for a page of the PDF sheet; None: no such page
     """
     from delivery.report.data import document as data_json
     from delivery.report.pdf import carrier
 
     delivery = replace(delivery, unnamed=())  # other files in the studio's folder are private
-    view = replace(view_of(delivery, figures()), form=form)
+    view = replace(view_of(delivery, figures()), form=form, beside=reference_page(beside) if beside else None)
     sheets = [sheet for sheet in view.carriers if sheet.written]
     documents = {
         **_reports(delivery, view, page),
@@ -195,7 +205,9 @@ def _reports(delivery: Delivery, view: View, page: str) -> dict[str, bytes]:
     """The reports that every package carries; for a spec with a sheet of its own, some of them about it alone."""
     always = [report for report in reports().values() if not report.on_request]
     apart = [spec for spec in delivery.specs if spec.own_sheet]
-    common = replace(view_of(_without(delivery, apart), figures()), form=view.form) if apart else view
+    common = view
+    if apart:
+        common = replace(view_of(_without(delivery, apart), figures()), form=view.form, beside=view.beside)
     made = {
         layout.of_release(report.file_name): report.render(common if report.own else view, page) for report in always
     }

@@ -137,7 +137,7 @@ def build(request: Request, into: str | Path, options: Options = DEFAULT) -> Bui
             if not any(part.shipped or part.inside for part in delivery.parts):
                 raise _NothingToShip(_with_joins(delivery))
             delivery = _with_joins(delivery)
-            package.write(folder, delivery, options.page, covers, options.sheet)
+            package.write(folder, delivery, options.page, covers, options.sheet, options.beside)
             printed = package.sealed(folder, options.sign)
     except _NothingToShip as nothing:
         return Built(nothing.delivery, None)
@@ -151,7 +151,7 @@ def _unchanged(taken_in: Delivery, known: Sequence[Earlier], into: Path, options
 
     An option that says what to write is an order to build.
     """
-    told = options.again or options.replace or options.zip or options.sign
+    told = options.again or options.replace or options.zip or options.sign or options.beside
     if told or (options.page, options.sheet) != (DEFAULT.page, DEFAULT.sheet) or not known:
         return None
     last = max(known, key=lambda each: each.revision)

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import shutil
+import subprocess
 from pathlib import Path
 from typing import Any
 
@@ -330,3 +332,43 @@ def test_the_page_holds_the_terminals_texts_and_loads_nothing(
     assert len(points) == len(found["third_octaves"])
     assert run(["compare", str(song), "-r", "indie-folk", "--html", str(pages[0])]) == 2
     assert "already" in capsys.readouterr().err
+
+
+@pytest.mark.skipif(shutil.which("pdftotext") is None, reason="outside judge not installed: pdftotext")
+def test_the_sheet_has_a_page_beside_the_reference_on_request(music: Path, tmp_path: Path) -> None:
+    """The last page: what `compare` answers, the playlist's name and count; the same bytes each time; else no such
+    page."""
+    assert made(music) == 0
+    song = tmp_path / "Song.wav"
+    shutil.copy(music / "Song.wav", song)
+    single = ["--title", "Low Water", "--artist", "Ada Fenn", "--isrc", "ZZOSL2600001"]
+
+    def sheet(into: str, *options: str) -> Path:
+        release_file = song.with_name("Song.release.yaml")
+        what = [str(release_file)] if release_file.exists() else [str(song), *single]
+        run(["build", *what, "--into", str(tmp_path / into), *options])
+        return next((tmp_path / into).glob("*/data/delivery-sheet.pdf"))
+
+    def pages(path: Path) -> list[str]:
+        text = subprocess.run(["pdftotext", "-layout", path, "-"], check=True, capture_output=True, text=True).stdout
+        return [" ".join(page.split()) for page in text.split("\f") if page.strip()]
+
+    plain, beside = sheet("plain"), sheet("beside", "--reference", "indie-folk")
+    without, shown = pages(plain), pages(beside)
+    assert len(shown) == len(without) + 1
+    assert not any("reference playlist" in page for page in without)
+    for text in ("Beside the reference playlist", "indie-folk, 5 tracks", "the median of your playlist.",
+                 "outside the middle half", "Integrated, LUFS", "Differences are context, not a target."):  # fmt: skip
+        assert text in shown[-1], text
+    assert sheet("again", "--reference", "indie-folk").read_bytes() == beside.read_bytes()
+
+
+def test_a_build_beside_an_unknown_reference_writes_nothing(
+    music: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    song = tmp_path / "Song.wav"
+    shutil.copy(music / "Song.wav", song)
+    arguments = ["build", str(song), "--title", "Low Water", "--artist", "Ada Fenn", "--into", str(tmp_path / "into")]
+    assert run([*arguments, "--reference", "nobody"]) == 2
+    assert "nobody" in capsys.readouterr().err
+    assert not (tmp_path / "into").exists()

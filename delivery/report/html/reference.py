@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from delivery.model.reference import BandSpread, Beside, ReferenceComparison, Spread
+from delivery.model.reference import BandSpread, Beside, ReferenceComparison
 from delivery.report.html.page import environment, policy, template_text
 from delivery.report.view import reference as view
 from delivery.report.view import words
+from delivery.report.view.reference_page import band_points, cells, level_marks
 
 WIDTH, HEIGHT, LEFT, RIGHT, TOP, BOTTOM = 720, 260, 40, 710, 12, 230
-LEAST_REACH_DB = 3
 PLAYBACK_COLUMNS = ("LUFS", "Song: gain, dB", "True peak, dBTP", "Reference: gain, dB", "True peak, dBTP")
 EVERY_BAND = 3
 """Every third third-octave is named below the chart."""
@@ -74,8 +74,8 @@ def render(found: ReferenceComparison) -> bytes:
 
 def _page(song: Beside) -> Page:
     tables = (
-        ("Figures", tuple(map(_cells, view.rows(song)))),
-        ("Third octaves at matched loudness", tuple(map(_cells, view.band_rows(song.third_octaves)))),
+        ("Figures", tuple(map(cells, view.rows(song)))),
+        ("Third octaves at matched loudness", tuple(map(cells, view.band_rows(song.third_octaves)))),
     )
     return Page(
         words.plain(song.title),
@@ -89,40 +89,24 @@ def _page(song: Beside) -> Page:
     )
 
 
-def _cells(row: view.Row) -> tuple[str, ...]:
-    place = f", {row.place}" if row.place not in ("", "inside") else ""
-    name = f"{row.name}, {row.unit}" if row.unit else row.name
-    return name, row.song, row.median, row.middle_half, row.difference + place
-
-
 def chart(bands: tuple[BandSpread, ...]) -> Chart | None:
     """None where there are no quartiles to draw."""
-    known = [band for band in bands if band.level.outside is not None]
-    if len(known) < 2:
+    known = band_points(bands)
+    if not known:
         return None
-    rows = [_from_median(band.level) for band in known]
-    reach = max(LEAST_REACH_DB, *(abs(value) for row in rows for value in row))
-    step = 1 if reach <= 4 else 3 if reach <= 12 else 10
+    reach, marks = level_marks(known)
 
     def x(at: int) -> float:
-        return round(LEFT + (RIGHT - LEFT) * at / (len(rows) - 1), 1)
+        return round(LEFT + (RIGHT - LEFT) * at / (len(known) - 1), 1)
 
     def y(db: float) -> float:
         return round((TOP + BOTTOM) / 2 - (BOTTOM - TOP) / 2 * db / reach, 1)
 
-    upper = [f"{x(at)},{y(row[2])}" for at, row in enumerate(rows)]
-    lower = [f"{x(at)},{y(row[1])}" for at, row in enumerate(rows)]
-    marks = range(-int(reach // step) * step, int(reach // step) * step + 1, step)
+    upper = [f"{x(at)},{y(band.q75)}" for at, band in enumerate(known)]
+    lower = [f"{x(at)},{y(band.q25)}" for at, band in enumerate(known)]
     return Chart(
-        " ".join(f"{x(at)},{y(row[0])}" for at, row in enumerate(rows)),
+        " ".join(f"{x(at)},{y(band.song)}" for at, band in enumerate(known)),
         " ".join([*upper, *reversed(lower)]),
         tuple(Tick(y(db), f"{db:+d}" if db else "0") for db in marks),
-        tuple(Tick(x(at), view.hertz(band.low_hz)) for at, band in enumerate(known) if at % EVERY_BAND == 0),
+        tuple(Tick(x(at), band.name) for at, band in enumerate(known) if at % EVERY_BAND == 0),
     )
-
-
-def _from_median(level: Spread) -> tuple[float, float, float]:
-    """Song and quartiles less the median; a level with a place outside or inside has all of them."""
-    values = [value or 0.0 for value in (level.song, level.q25, level.q75)]
-    song, q25, q75 = (value - (level.median or 0.0) for value in values)
-    return song, q25, q75

@@ -16,6 +16,7 @@ from delivery.report.pdf.flow import Flow, Page
 from delivery.report.pdf.fonts import FontBook
 from delivery.report.pdf.front import MOST_CHANGES, approval, front
 from delivery.report.pdf.look import HAIR, HAIRLINE, LABEL, SOFT, Sheet, sheet
+from delivery.report.pdf.reference import reference_pages
 from delivery.report.pdf.tracks import track_page
 from delivery.report.pdf.type import Setter
 from delivery.report.view.framed import Framed
@@ -41,6 +42,8 @@ def render(view: View, page: str = "A4") -> bytes:
     with _ONE_AT_A_TIME:
         setter = Setter(FontBook(words_of(view), view.lang))
         flow = _single(view, paper, setter) or (_summary if view.form == SUMMARY else _whole)(view, paper, setter)
+        if view.beside:
+            reference_pages(flow, view.beside)
         return _painted(flow.pages, view, paper, setter)
 
 

@@ -11,6 +11,7 @@ from delivery.report.view.answer import AnswerForm
 from delivery.report.view.elements import Amount as Amount
 from delivery.report.view.elements import Fact, Verdict
 from delivery.report.view.headings import Words
+from delivery.report.view.reference_page import ReferencePage
 
 
 @dataclass(frozen=True, slots=True)
@@ -392,6 +393,8 @@ class View:
     words: Words = field(default_factory=Words)
     form: str = "whole"
     """Of the PDF sheet: 'whole', or 'summary' without the album's picture and the tracks' pages."""
+    beside: ReferencePage | None = None
+    """The release beside a reference playlist, a page of the PDF sheet; None where it was not requested."""
     total_size: str = ""
     """'60 files, 3.42 GB'; empty where nothing was written."""
     order_table: OrderTable = OrderTable((), (), frozenset())

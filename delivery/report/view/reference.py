@@ -287,7 +287,10 @@ def bar_remark(song: Beside) -> str:
 
 def remarks(found: ReferenceComparison) -> tuple[str, ...]:
     """What the reader must know of the reference: doubtful tracks, those left out, older figures."""
-    texts = list(_doubts(found))
+    texts = list(doubts(found))
+    if found.marks:
+        name = words.plain(found.reference.name)
+        texts.append(f"Why: delivery reference show {name}; leave them out: --leave-out-marked.")
     if found.left_out:
         texts.append(f"Left out as marked: {', '.join(words.plain(file) for file in found.left_out)}.")
     if found.older:
@@ -295,15 +298,13 @@ def remarks(found: ReferenceComparison) -> tuple[str, ...]:
     return tuple(texts)
 
 
-def _doubts(found: ReferenceComparison) -> Iterator[str]:
+def doubts(found: ReferenceComparison) -> Iterator[str]:
     """One sentence for each doubt, with the tracks it is about."""
     for doubt in Doubt:
         files = [words.plain(file) for file, own in found.marks.items() if any(mark.doubt is doubt for mark in own)]
         if files:
             more = "" if len(files) <= FEW_FILES else f" and {len(files) - FEW_FILES} more"
             yield f"{words.counted(len(files), 'reference track')} {doubt.value}: {', '.join(files[:FEW_FILES])}{more}."
-    if found.marks:
-        yield f"Why: delivery reference show {words.plain(found.reference.name)}; leave them out: --leave-out-marked."
 
 
 def older_remark(name: str, older: Sequence[str]) -> str:
