@@ -5,12 +5,14 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
+import jsonschema
 import numpy as np
 import pytest
 import soundfile
 from numpy.typing import NDArray
 
 from delivery.__main__ import run
+from delivery.intake.shipped_files import shipped_schema
 from tests.music import PIECES, needs_music
 
 RATE = 48_000
@@ -41,7 +43,11 @@ def compared(
     assert run(command) == 0
     lines = " ".join(capsys.readouterr().out.split())
     assert run([*command, "--json"]) == 0
-    return [lines], json.loads(capsys.readouterr().out)["stems"]
+    document = json.loads(capsys.readouterr().out)
+    schema = shipped_schema("stems.schema.json")
+    jsonschema.Draft202012Validator.check_schema(schema)
+    jsonschema.Draft202012Validator(schema).validate(document)
+    return [lines], document["stems"]
 
 
 def test_stems_that_add_up(
