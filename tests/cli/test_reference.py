@@ -357,7 +357,7 @@ def test_the_sheet_has_a_page_beside_the_reference_on_request(music: Path, tmp_p
     without, shown = pages(plain), pages(beside)
     assert len(shown) == len(without) + 1
     assert not any("reference playlist" in page for page in without)
-    for text in ("Beside the reference playlist", "indie-folk, 5 tracks", "the median of your playlist.",
+    for text in ("Beside the reference playlist", "indie-folk, 5 tracks", "below the median of your playlist",
                  "outside the middle half", "Integrated, LUFS", "Differences are context, not a target."):  # fmt: skip
         assert text in shown[-1], text
     assert sheet("again", "--reference", "indie-folk").read_bytes() == beside.read_bytes()
