@@ -145,3 +145,20 @@ def here(path: Path) -> str:
     path, folder = path.resolve(), Path.cwd()
     below = path.is_relative_to(folder) and folder != Path(folder.anchor)
     return str(path.relative_to(folder) if below else path)
+
+
+def write_page(path: Path, page: bytes) -> None:
+    """Write an HTML page.
+
+    Raises
+    ------
+    Occupied : there is a file at *path*
+    Unfinished : it cannot be written
+    """
+    from delivery.errors import Occupied
+    from delivery.tasks.label_copy import write_bytes
+
+    if path.exists():
+        raise Occupied(str(path), "a file there already", "a path that does not exist yet", "Choose another name.")
+    write_bytes(path, page)
+    say(f"Wrote {here(path)}.")

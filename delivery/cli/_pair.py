@@ -13,6 +13,7 @@ def compare_pair(
     *,
     listen: Path | None,
     blind: bool,
+    page: Path | None,
     as_json: bool,
     everything: bool,
     no_cache: bool,
@@ -23,7 +24,7 @@ def compare_pair(
     Raises
     ------
     Unusable : one of them is no sound file, or copies are wanted of two recordings
-    Occupied : *listen* exists
+    Occupied : *listen* or *page* exists
     """
     from delivery import figures
     from delivery.report.data import pair as data
@@ -35,10 +36,14 @@ def compare_pair(
     with _edge.measurement_cache(no_cache) as cache, _edge.progress(as_json) as progress:
         found = pairs.compare_pair(one, other, cache, workers=workers, progress=progress)
     written = write_listening(found, one, other, listen, blind=blind) if listen else ()
+    view = pair_view(found, one.name, other.name, figures())
+    if page:
+        from delivery.report.html.pair import render
+
+        _edge.write_page(page, render(found, view, one.name, other.name))
     if as_json:
         _edge.print_bytes(data.render(found))
         return
-    view = pair_view(found, one.name, other.name, figures())
     _edge.console().print(*pair_table(view, one.name, other.name, everything=everything), sep="\n")
     if written:
         print(f"Wrote {len(written)} files; open {_edge.here(written[0])} in a browser. Turn your monitors down first.")

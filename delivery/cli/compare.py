@@ -3,14 +3,11 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
 from delivery.cli import _edge
-
-if TYPE_CHECKING:
-    from delivery.model.reference import ReferenceComparison
 
 ORDER = 5.5
 
@@ -46,9 +43,7 @@ def compare(
     leave_out_marked: Annotated[
         bool, typer.Option("--leave-out-marked", help="Compare without the reference's doubtful tracks.")
     ] = False,
-    page: Annotated[
-        Path | None, typer.Option("--html", help="With --reference: also write a page for a browser, to this file.")
-    ] = None,
+    page: Annotated[Path | None, typer.Option("--html", help="Also write a page for a browser, to this file.")] = None,
     as_json: _edge.AsJson = False,
     no_cache: _edge.NoCache = False,
     workers: _edge.Workers = _edge.DEFAULT_WORKERS,
@@ -77,6 +72,7 @@ def compare(
             *paths,
             listen=listen,
             blind=blind,
+            page=page,
             as_json=as_json,
             everything=everything,
             no_cache=no_cache,
@@ -86,6 +82,8 @@ def compare(
     if listen or blind:
         raise Unusable("--listen", "one song", "two files of one recording", "Name both: delivery compare ONE OTHER.")
     if not reference:
+        if page:
+            raise Unusable("--html", "one song", "--reference, or two files", "Name a reference or a second file.")
         _sections(paths, as_json=as_json, everything=everything, no_cache=no_cache, workers=workers)
         return
     with _edge.measurement_cache(no_cache) as cache, _edge.progress(as_json) as progress:
@@ -93,7 +91,9 @@ def compare(
             paths, reference, cache, leave_out_marked=leave_out_marked, workers=workers, progress=progress
         )
     if page:
-        _write_page(page, found)
+        from delivery.report.html.reference import render
+
+        _edge.write_page(page, render(found))
     if as_json:
         _edge.print_json(data.comparison(found))
     else:
@@ -139,14 +139,3 @@ def _sections(paths: list[Path], *, as_json: bool, everything: bool, no_cache: b
     else:
         _edge.console().print(*sections_text([sections_view(song) for song in songs], everything=everything), sep="\n")
     raise typer.Exit(2 if any(song.problem for song in songs) else 0)
-
-
-def _write_page(path: Path, found: ReferenceComparison) -> None:
-    from delivery.errors import Occupied
-    from delivery.report.html.reference import render
-    from delivery.tasks.label_copy import write_bytes
-
-    if path.exists():
-        raise Occupied(str(path), "a file there already", "a path that does not exist yet", "Choose another name.")
-    write_bytes(path, render(found))
-    _edge.say(f"Wrote {_edge.here(path)}.")

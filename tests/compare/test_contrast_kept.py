@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 import soundfile
 
+from delivery.__main__ import run
 from delivery.tasks.pair import compare_pair
 from demo.music import perform
 from demo.songs import TIDE_SUMS
@@ -48,3 +49,25 @@ def test_a_contrast_flattened_by_a_known_curve_is_recovered(tmp_path: Path, rati
     (contrast,) = found.contrasts
     assert contrast.one_lu == pytest.approx(STEP_DB, abs=0.2)
     assert contrast.other_lu == pytest.approx(STEP_DB / ratio, abs=0.2)
+
+
+def test_the_page_draws_the_steps_of_both_files(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Two sections, 6 LU apart in the mix and 2 in the master; a second page is refused where the first one is."""
+    sound = np.random.default_rng(3).standard_normal((SECTION_S * RATE, 2)) * 0.03
+    for name, step_db in (("Mix", 6.0), ("Master", 2.0)):
+        both = np.concatenate([sound, sound * 10 ** (step_db / 20)])
+        soundfile.write(tmp_path / f"{name}.wav", both, RATE, "FLOAT")
+    (tmp_path / "release.yaml").write_text(RELEASE, encoding="utf-8")
+    page = tmp_path / "pair.html"
+    command = ["compare", str(tmp_path / "Mix.wav"), str(tmp_path / "Master.wav"), "--html", str(page)]
+    assert run(command) == 0
+    shown = page.read_text(encoding="utf-8").replace("\u2212", "-")
+    assert "+6.0 / +2.0" in shown
+    one = shown.split('class="one" points="')[1].split('"')[0].split()
+    other = shown.split('class="other" points="')[1].split('"')[0].split()
+    heights = [[float(point.split(",")[1]) for point in points] for points in (one, other)]
+    mine, theirs = (row[0] - row[2] for row in heights)
+    assert mine / theirs == pytest.approx(3.0, rel=0.03)
+    capsys.readouterr()
+    assert run(command) == 2
+    assert "already" in capsys.readouterr().err
