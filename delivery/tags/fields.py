@@ -58,11 +58,14 @@ def held(values: Mapping[str, str], column: str) -> dict[str, str]:
 
 def not_stored(values: Mapping[str, str], columns: tuple[str, ...]) -> tuple[str, ...]:
     """Supplied fields that none of *columns* stores; a version can be stored in the title."""
-    homeless = (name for name in FIELDS if values.get(name) and not any(name in held(values, c) for c in columns))
+    stored = {name for column in columns for name in held(values, column)}
     return tuple(
         name
-        for name in homeless
-        if not FIELDS[name].of_file and not (name == "version" and any("title" in held(values, c) for c in columns))
+        for name, field in FIELDS.items()
+        if values.get(name)
+        and name not in stored
+        and not field.of_file
+        and not (name == "version" and "title" in stored)
     )
 
 

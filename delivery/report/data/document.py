@@ -25,6 +25,7 @@ from delivery.report.view.approval import approval
 from delivery.report.view.make import View
 
 NO_PAPERS: Mapping[str, str] = {}
+PLAIN = frozenset({float, str, int, bool, type(None)})
 FORM = 1
 """Increased if readers of the document have to change."""
 
@@ -292,6 +293,8 @@ def _artwork(artwork: Artwork) -> dict[str, Any]:
 
 def plain(value: Any) -> Any:
     """Tuples and packed rows as lists, and NumPy numbers as plain numbers."""
+    if type(value) in PLAIN:  # nearly all of them: asked first, since curves have thousands
+        return value
     if isinstance(value, array):
         return value.tolist()
     if isinstance(value, list | tuple):
