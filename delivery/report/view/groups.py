@@ -103,15 +103,7 @@ def _questions(notices: Iterable[Notice]) -> tuple[Item, ...]:
     for (rule, _), same in missing.items():
         fields.setdefault((words.runs([notice.track for notice in same]), rule), []).extend(same)
     return (
-        *(
-            Item(
-                tracks,
-                rule,
-                f"{words.NOT_SUPPLIED}: {', '.join(words.unique(one.wanted for one in same))}",
-                tuple(same),
-            )
-            for (tracks, rule), same in fields.items()
-        ),
+        *(_of_fields(tracks, rule, same) for (tracks, rule), same in fields.items()),
         *(_of_rules(text, same) for text, same in sentence.items()),
     )
 
