@@ -208,6 +208,8 @@ def test_the_chooser_stays_in_its_roots(client: Client, tmp_path: Path) -> None:
     (outside / "hidden from it").mkdir(parents=True)
     for at in (str(outside), f"{client.folder}/../elsewhere", "/etc", "relative"):
         assert "hidden from it" not in client.get(f"open?at={at}").text
+        assert "hidden from it" not in client.get(f"received?at={at}").text
+    assert str(client.folder) in client.get("received").text, "an opened folder can be reached"
 
 
 def test_a_link_out_of_an_opened_folder_opens_no_release(client: Client, tmp_path: Path) -> None:

@@ -19,6 +19,7 @@ from tests.report.browser import Watched, browser, needs_browser
 
 pytestmark = [needs_browser(), pytest.mark.slow]
 PATIENCE_MS = 60_000
+LEDGER_PAGES = ("open", "history", "specs", "specs/sync-48-24", "received")
 
 
 @dataclass
@@ -129,7 +130,7 @@ def test_axe_finds_nothing(desk: Started, scheme: str, width: int) -> None:
         for name in ("package", "specs", "track/1"):
             page.goto(f"{at}/{name}")
             found[name] = Axe().run(page)
-        for name in ("open", "history", "specs", "specs/sync-48-24", "received"):
+        for name in LEDGER_PAGES:
             page.goto(at.partition("release/")[0] + name)
             found[name] = Axe().run(page)
         assert {name: one.generate_report() for name, one in found.items() if one.violations_count} == {}
@@ -154,3 +155,17 @@ def test_a_second_start_finds_the_first_and_closing_ends_it(desk: Started) -> No
     assert desk.process.wait(30) == 0
     left = Path(desk.environment["XDG_DATA_HOME"]) / "delivery" / "desk"
     assert [path.name for path in left.iterdir()] == ["opened.json"]
+
+
+def test_nothing_is_cut_at_twice_the_size(desk: Started) -> None:
+    """WCAG 2.2, 1.4.4 and 1.4.10: a window of 1280 px at 200 % is one of 640 CSS px."""
+    with browser() as opened:
+        page = desk.page(opened, viewport={"width": 640, "height": 450}, device_scale_factor=2).page
+        top = page.url
+        page.click(".releases a")
+        page.wait_for_selector("#notes h2")
+        at = page.url
+        for address in (top, at, f"{at}/track/1", f"{at}/package", *(top + name for name in LEDGER_PAGES)):
+            page.goto(address)
+            wide = page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")
+            assert wide <= 0, address

@@ -91,7 +91,7 @@ def last_deliveries(desk: Desk) -> Iterator[tuple[str, str]]:
             handed = "; ".join(view.handed(each) for each in last.handovers)
             approved = f"approved by {view.approved(last)}" if last.approvals else "not approved"
             built = f"revision {last.revision}" + (f", dated {last.dated}" if last.dated else "")
-            yield one.id, ". ".join((built, handed or "no hand-over noted", approved))
+            yield one.id, "; ".join((built, handed or "no hand-over noted", approved))
 
 
 def _exists(path: Path) -> bool:

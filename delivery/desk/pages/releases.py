@@ -85,6 +85,7 @@ def chosen(request: Request) -> dict[str, Any]:
     inside = folders_in(at)
     return {
         "at": str(at),
+        "roots": [str(root) for root in dict.fromkeys(roots) if root != at],
         "above": str(above) if above else "",
         "inside": [(one.name, str(one), (one / RELEASE_FILE).is_file()) for one in inside[:MOST_FOLDERS]],
         "more": max(0, len(inside) - MOST_FOLDERS),
