@@ -66,7 +66,7 @@ def test_places_point_at_lines_of_the_file(tmp_path: Path) -> None:
 def test_only_title_and_tracks_are_needed(tmp_path: Path) -> None:
     release = load_release(release_file(tmp_path, "title: A\ntracks: [{file: a.wav, title: B}]\n"))
     assert release == Release(
-        path=tmp_path / "release.yaml", title="A", artist="", tracks=release.tracks, lines=release.lines
+        path=tmp_path / "release.yaml", title="A", artist="", tracks=release.tracks, lines=release.lines, track_count=1
     )
 
 

@@ -274,7 +274,7 @@ def test_a_chain_in_the_data_document_can_be_repeated(tmp_path: Path) -> None:
     reported = data(built)["parts"][0]
     assert [step["touch"] for step in reported["chain"]["steps"]] == ["rate", "gain", "requantise"]
     assert all(step["because"] for step in reported["chain"]["steps"])
-    steps = tuple(Step(kind=StepKind(step.pop("touch")), **step) for step in reported["chain"]["steps"])
+    steps = tuple(Step(StepKind(step.pop("touch")), step.pop("says"), **step) for step in reported["chain"]["steps"])
     chain = Chain(steps, Target(**reported["chain"]["target"]))
     seed = data(built)["sources"][0]["measured"]["figures"]["audio_hash"]
     again = render(release.parent / "01 Song.wav", chain, tmp_path / "again.wav", seed)

@@ -105,7 +105,10 @@ def built(album: Path, folder: Path, revision: int) -> Revision:
 
 
 def without(text: str, path: str, sentences: Sequence[str]) -> str:
-    """The paper without its sentences about changes, each of which must be there, and what answers an approval."""
+    """The paper without its sentences about changes, each of which must be there, and what answers an approval.
+
+    The form that asks for an approval is on the page only until one is given, and so is the mail's way to answer.
+    """
     if path.endswith(".json"):
         data = json.loads(text)
         unlike = {"changes": None, "findings": [one for one in data["findings"] if one["rule"] != "approved"]}
@@ -125,7 +128,8 @@ def plain(path: Path) -> str:
 
 
 def page(path: Path) -> str:
-    text = re.sub(r"<(script|style).*?</\1>", " ", plain(path), flags=re.DOTALL)
+    text = re.sub(r'<section id="answer".*?</section>|<li><a href="#answer".*?</li>', " ", plain(path), flags=re.DOTALL)
+    text = re.sub(r"<(script|style).*?</\1>", " ", text, flags=re.DOTALL)
     return re.sub(r"<[^>]+>", " ", text).replace("&#34;", '"').replace("&#39;", "'").replace("&amp;", "&")
 
 

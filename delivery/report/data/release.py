@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import fields, is_dataclass
 from datetime import date
+from fractions import Fraction
 from typing import Any
 
 from delivery.model.fields import fields_kept
@@ -102,6 +103,8 @@ def _dumped(value: Any) -> Any:
         return {field.name: _dumped(getattr(value, field.name)) for field in fields(value)}
     if isinstance(value, tuple):
         return [_dumped(each) for each in value]
+    if isinstance(value, Fraction):  # a place in CD frames, exact
+        return str(value)
     return value.isoformat() if isinstance(value, date) else value
 
 
