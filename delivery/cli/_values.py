@@ -1,4 +1,4 @@
-"""What is typed becomes values: texts, paths and whole numbers without the library that typer would load for them.
+"""What is typed becomes values: texts, paths and numbers without the library that typer would load for them.
 
 Typer checks values by pydantic, whose loading takes longer than a short file takes to measure. It builds its check of a
 parameter when the first value comes and keeps it in ``_runtime_param``; these stand there before. Where a later
@@ -9,7 +9,9 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any, get_args
+from typing import Any, TypeVar, get_args
+
+Number = TypeVar("Number", int, float)
 
 
 def value_kind(parameter: Any) -> Any:
@@ -19,8 +21,8 @@ def value_kind(parameter: Any) -> Any:
 
 
 def convert_plainly(parameter: Any) -> None:
-    """Let *parameter* take texts, paths and whole numbers as they are; other kinds stay with the library."""
-    convert = {str: _same, bool: _flag, Path: _path, int: _whole_number}.get(value_kind(parameter))
+    """Let *parameter* take texts, paths and numbers as they are; other kinds stay with the library."""
+    convert = {str: _same, bool: _flag, Path: _path, int: _whole_number, float: _number}.get(value_kind(parameter))
     if convert is not None:
         parameter._runtime_param = _Plain(convert)
 
@@ -59,7 +61,16 @@ def _path(value: str | Path, param: Any) -> Path:  # noqa: ARG001 - the interfac
 
 def _whole_number(value: int | str, param: Any) -> int:
     """Raises ValueError for what is no number, and for one outside the limits of the option."""
-    number, limits = int(value), param.type_descriptor.parameter_info
+    return _within_limits(int(value), param)
+
+
+def _number(value: float | str, param: Any) -> float:
+    """Raises ValueError for what is no number, and for one outside the limits of the option."""
+    return _within_limits(float(value), param)
+
+
+def _within_limits(number: Number, param: Any) -> Number:
+    limits = param.type_descriptor.parameter_info
     if (limits.min is not None and number < limits.min) or (limits.max is not None and number > limits.max):
-        raise ValueError(value)
+        raise ValueError(number)
     return number

@@ -86,6 +86,7 @@ class Cutting:
         self._frames = 0
 
     def update(self, block: Array) -> None:
+        """Take in the next block, (frames, channels) float64."""
         self._frames += len(block)
         if not self._why_not:
             self._look(planar(block))
@@ -100,6 +101,7 @@ class Cutting:
                     self._vertical.add(part[0], part[1], -1.0, begin)
 
     def result(self) -> tuple[Reading, ...]:
+        """Readings of the figures in `gives`, in that order."""
         if not self._frames or self._why_not:
             return all_missing(self.gives, self._why_not or NO_SOUND)
         behind = self._margin + -(self._frames + self._margin) % self._stretch

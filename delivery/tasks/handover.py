@@ -11,7 +11,6 @@ from delivery.ledger.handovers import HandoverLedger, Out
 from delivery.ledger.past import Handover, PastDelivery
 from delivery.pipeline.past_package import read_package
 from delivery.report.view.words import listed
-from delivery.tasks.approved_package import beside_approval, refusal
 
 UNCHANGED = "Nothing was noted."
 
@@ -32,6 +31,8 @@ def hand_over(package: Path, to: str, by: str, day: str, how: str, ledger: Path)
     for option, text, wanted in (("--to", handover.recipient, "recipient"), ("--by", handover.sender, "sender")):
         if not text:
             raise Unusable(option, "no name", f"the {wanted}'s name", f"Write {option} NAME.")
+    from delivery.tasks.approved_package import beside_approval, refusal  # loads all that reads releases
+
     known = _known(package, ledger)
     compared = beside_approval(
         package, replace(read_package(package), approvals=known.approvals), DeliveryLedger(ledger)

@@ -17,7 +17,8 @@ from delivery.intake.yaml.schema_formats import FORMS
 SCHEMAS = ("release.schema.json", "studio.schema.json")
 KEYWORDS = {
     "$schema", "$id", "$ref", "$defs", "title", "description", "examples", "type", "required", "properties", "items",
-    "anyOf", "enum", "pattern", "format", "maxLength", "minimum", "maximum", "minItems", "uniqueItems", "unevaluatedProperties",
+    "anyOf", "enum", "pattern", "format", "maxLength", "minimum",
+    "maximum", "minItems", "uniqueItems", "unevaluatedProperties",
 }  # fmt: skip
 
 

@@ -78,6 +78,8 @@ def estimate_weights(rate_hz: int) -> NDArray[np.float32]:
 
 @dataclass(frozen=True, slots=True)
 class Peak:
+    """The highest value of a velocity or acceleration so far, and where."""
+
     height: float = 0.0
     """Relative to a sine of 1 kHz and amplitude 1; acceleration: that a second."""
     frame: float = 0.0

@@ -16,6 +16,8 @@ PLAYED = ("mp3", "m4a", "flac", "wav")
 
 @dataclass(frozen=True, slots=True)
 class AnswerTrack:
+    """One track of the form."""
+
     number: str
     title: str
     length: str
@@ -26,6 +28,8 @@ class AnswerTrack:
 
 @dataclass(frozen=True, slots=True)
 class AnswerForm:
+    """What the page asks its reader: to approve each track of one revision, or to ask for a change."""
+
     release: str
     """'Merrow: Low Water'."""
     revision: int
@@ -35,6 +39,7 @@ class AnswerForm:
 
     @property
     def plays(self) -> bool:
+        """Whether the package holds a listening copy of any track."""
         return any(track.listen for track in self.tracks)
 
 
