@@ -72,13 +72,12 @@ def test_a_master_that_is_called_something_else(tmp_path: Path, capsys: pytest.C
 
 
 def test_a_code_that_was_sent_for_another_playing_time(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    """Through the studio's ledger: said on the terminal, never in the package."""
+    """Through the studio's ledger: said on the terminal, never in the package. One of three codes: another release."""
     specs(tmp_path / "a")
     specs(tmp_path / "b")
     first = write_album(tmp_path / "a", [Song("One", seconds=1.0)], ["native"])
-    second = write_album(
-        tmp_path / "b", [Song("One", seconds=3.0, seed=2)], ["native"], catalogue_number="OSL-015", title="Other"
-    )
+    songs = [Song("One", seconds=3.0, seed=2), Song("Two", seconds=0.5, seed=3), Song("Three", seconds=0.5, seed=4)]
+    second = write_album(tmp_path / "b", songs, ["native"], catalogue_number="OSL-015", title="Other")
     assert run(["check", str(second)]) == 0
     assert "delivered under this code" not in capsys.readouterr().err
     assert run(["build", str(first)]) == 0

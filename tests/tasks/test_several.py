@@ -25,7 +25,9 @@ def shelf(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Three singles, one of them too quiet in its bits to be what the spec requires, and one broken release file."""
     root = tmp_path_factory.mktemp("shelf")
     for number, title in enumerate(("One", "Two", "Three")):
-        write_album(root / f"{number} {title}", [Song(title, seconds=0.6, seed=number)], SPECS, title=title)
+        song = Song(title, seconds=0.6, seed=number, extra={"isrc": f"ZZOSL26100{number:02}"})
+        own = {"title": title, "catalogue_number": f"OSL-02{number}", "upc": ""}
+        write_album(root / f"{number} {title}", [song], SPECS, **own)
     (root / "1b broken").mkdir()
     (root / "1b broken" / "release.yaml").write_text("titel: Broken\n", encoding="utf-8")
     return root
