@@ -176,7 +176,7 @@ def _integers(place: Place, chain: Chain, bits: int) -> Iterable[Integers]:
     )
     for song in _songs_before(place, before, rate_hz):
         for _ in steps.rounded(song, requantiser, zero_ends=zero_ends):
-            pass  # only the remaining errors are needed
+            pass  # only the requantiser's state after these samples matters
     return steps.requantised(_changed(place, chain), place.name, requantiser, bits, rate_hz, zero_ends=zero_ends)
 
 

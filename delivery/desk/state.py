@@ -63,7 +63,7 @@ class OpenRelease:
     verified: VerifyResult | None = None
     build_problem: str = ""
     undo: list[tuple[bytes, str]] = field(default_factory=list)
-    """Earlier states of the file, each with the digest of the state that followed."""
+    """Earlier contents of the file, each with the digest of the contents that replaced it."""
 
 
 class Desk:

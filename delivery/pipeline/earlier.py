@@ -68,7 +68,7 @@ def package_data(package: Path) -> Earlier:
 
 
 def compared(delivery: Delivery, known: Sequence[Earlier], *, below: bool) -> Changes | None:
-    """What *delivery* changes against the last one with a lower revision, or, unless *below*, with the same one.
+    """Changes in *delivery* since the last one of a lower revision or, unless *below*, of the same revision.
 
     None if there is no such delivery.
     """
@@ -81,7 +81,7 @@ def compared(delivery: Delivery, known: Sequence[Earlier], *, below: bool) -> Ch
 
 
 def against(delivery: Delivery, earlier: Earlier) -> Changes | None:
-    """What *delivery* changes against *earlier*; None if its data cannot be used."""
+    """Changes in *delivery* since *earlier*; None if its data cannot be used."""
     try:
         return changes(earlier.document, document(delivery))
     except UNREADABLE:

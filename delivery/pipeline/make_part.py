@@ -69,7 +69,7 @@ def make(task: Task, release: Release, folder: Path, picture: bytes | None) -> P
 
 
 def recalled(task: Task, release: Release, picture: bytes | None, before: MadeBefore) -> Part | None:
-    """The part as an earlier build made it, without its file; None: it has to be made."""
+    """The part as made by an earlier build, without its file; None if it must be made again."""
     known = before.known(digest_of(task, release, picture), layout.part(task.spec.id, task.part.name))
     if known is None:
         return None

@@ -82,7 +82,7 @@ def _coded(block: Array, floats: bool) -> Iterator[bytes]:
 
 
 def _header(facts: SoundFacts, floats: bool, frames: int) -> bytes:
-    """RIFF header of 44 bytes; sizes beyond its 32 bits are cut to them, as players expect of a stream."""
+    """RIFF header of 44 bytes; a size over 32 bits is stated as the largest value, as usual for streams."""
     sample_bytes = 4 if floats else 3
     step = facts.channels * sample_bytes
     size = min(frames * step, 2**32 - 45)

@@ -91,7 +91,7 @@ def test_less_sound_than_promised_is_no_whole_file(tmp_path: Path, kind: str, le
 
 @pytest.mark.parametrize("kind", ["W64", "CAF"])
 def test_no_cut_of_the_header_gets_past(tmp_path: Path, kind: str) -> None:
-    """Any first part of a file, to the middle of its first samples, is refused with a message."""
+    """A file cut off anywhere up to the middle of its first samples is refused with a message."""
     whole, path = tmp_path / "whole", tmp_path / "master"
     soundfile.write(whole, noise(48_000, 0.01), 48_000, "PCM_16", format=kind)
     for count in range(1, 240):

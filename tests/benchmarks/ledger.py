@@ -51,7 +51,7 @@ def made_up(number: int, rng: np.random.Generator) -> PastDelivery:
         revision=1,
         dated=f"20{16 + number * 10 // 100_000:02}-{number % 12 + 1:02}-{number % 28 + 1:02}",
         package=f"CAT-{number:06} {album} rev 1",
-        path=f"/work/{number // 100}/CAT-{number:06} {album} rev 1",
+        path=f"/deliveries/{number // 100}/CAT-{number:06} {album} rev 1",
         sealed_by="",
         specs=tuple(
             {"id": spec, "title": spec, "edition": "", "checked": "2026-11-25", "digest": ""} for spec in SPECS

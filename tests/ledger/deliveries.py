@@ -44,7 +44,7 @@ def past(fingerprint: str = "0a1b 2c3d", songs: int = 1, **changed: Any) -> Past
         "revision": 1,
         "dated": "2026-11-20",
         "package": "OSL-014 Harbour Arithmetic rev 1",
-        "path": f"/work/{fingerprint}",
+        "path": f"/deliveries/{fingerprint}",
         "sealed_by": "",
         "specs": ({"id": "cd", "title": "CD", "edition": "", "checked": "2026-11-25", "digest": "d"},),
         "waivers": (),

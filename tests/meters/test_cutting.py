@@ -119,7 +119,7 @@ def test_without_two_channels_or_room_for_treble_there_is_none() -> None:
 
 
 def test_without_a_stated_level_there_is_none() -> None:
-    """A velocity without its level is no velocity; and the pass would cost every file a tenth of its time."""
+    """Without a reference level velocity is undefined, and measuring it would slow down every file."""
     why = measured(noise(48_000, 2, channels=2), 48_000)["lateral_velocity_peak_cm_s"].why_missing
     assert why == "no level is stated: delivery measure --cutting-reference -18"
 

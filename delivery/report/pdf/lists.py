@@ -20,7 +20,7 @@ ORDER_SHARES = {"No.": 0.05, "Title": 0.38, "Artist": 0.22, "ISRC": 0.17}
 REST = 0.12
 """Share of a column of times."""
 MOST_SPECS = 6
-"""Columns in the table of results; further ones are listed below."""
+"""Specs that fit as columns of the table of results; the others are listed below it."""
 
 
 def path_style(style: Style) -> Style:
