@@ -8,28 +8,8 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
-
-@dataclass(frozen=True, slots=True)
-class Recording:
-    """A recording at its position on a release, now or in the past."""
-
-    release: str
-    album: str
-    revision: int
-    position: int
-    isrc: str
-    audio_hash: str
-    duration_s: float
-    title: str
-    version: str
-
-    @property
-    def named(self) -> str:
-        """Title with its version in brackets."""
-        return f"{self.title} ({self.version})" if self.version else self.title
-
+from delivery.model.recording import Recording
 
 SAME_S = 1.0
 """Playing times this close count as equal; a new master may have a different tail. Common practice, no source."""

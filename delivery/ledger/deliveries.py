@@ -11,8 +11,9 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from delivery.ledger import rows
 from delivery.ledger.access import LedgerAccess
-from delivery.ledger.past import DeliveredRecording, PastDelivery, SentRecording, Standing
+from delivery.ledger.past import DeliveredRecording, PastDelivery, Standing
 from delivery.ledger.same_release import ReleaseIdentity, keys_of
+from delivery.model.recording import Recording
 
 NEWEST = "ORDER BY turn DESC"
 OF_RECORDING = "SELECT delivery FROM recording WHERE"
@@ -165,7 +166,7 @@ class DeliveryLedger(LedgerAccess):
         audio_hash: Iterable[str] = (),
         upc: Iterable[str] = (),
         catalogue_number: Iterable[str] = (),
-    ) -> tuple[SentRecording, ...]:
+    ) -> tuple[Recording, ...]:
         """Every recording delivered under one of these codes or with one of these sounds, oldest delivery first."""
         columns = {
             "recording.isrc": isrc,
@@ -177,10 +178,10 @@ class DeliveryLedger(LedgerAccess):
         if not any(wanted.values()):
             return ()
 
-        def look(store: sqlite3.Connection) -> dict[int, SentRecording]:
+        def look(store: sqlite3.Connection) -> dict[int, Recording]:
             return {number: sent for column, some in wanted.items() for number, sent in rows.sent(store, column, some)}
 
-        nothing: dict[int, SentRecording] = {}
+        nothing: dict[int, Recording] = {}
         found = self.read(look, nothing)
         return tuple(found[number] for number in sorted(found))
 

@@ -92,21 +92,6 @@ class PastDelivery:
 
 
 @dataclass(frozen=True, slots=True)
-class SentRecording:
-    """A recording with the codes of its delivery, for comparing codes."""
-
-    release_key: str
-    album: str
-    revision: int
-    position: int
-    isrc: str
-    audio_hash: str
-    duration_s: float
-    title: str
-    version: str
-
-
-@dataclass(frozen=True, slots=True)
 class Standing:
     """How a delivery stands among those of its release."""
 

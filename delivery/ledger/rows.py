@@ -10,8 +10,9 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import fields
 from typing import Any
 
-from delivery.ledger.past import DeliveredFile, DeliveredRecording, Handover, PastDelivery, SentRecording, Standing
+from delivery.ledger.past import DeliveredFile, DeliveredRecording, Handover, PastDelivery, Standing
 from delivery.ledger.same_release import key_for
+from delivery.model.recording import Recording
 
 MOST_ASKED = 500
 """Maximum values in one query; SQLite has a limit."""
@@ -152,7 +153,7 @@ def _document(store: sqlite3.Connection, number: int) -> Mapping[str, Any] | Non
     return found if isinstance(found, dict) else None
 
 
-def sent(store: sqlite3.Connection, column: str, values: list[str]) -> Iterator[tuple[int, SentRecording]]:
+def sent(store: sqlite3.Connection, column: str, values: list[str]) -> Iterator[tuple[int, Recording]]:
     """Recordings with one of *values* in *column*, by number."""
     texts = "release_key, delivery.title, revision, position, isrc, audio_hash, duration_s, recording.title"
     for start in range(0, len(values), MOST_ASKED):
@@ -163,7 +164,7 @@ def sent(store: sqlite3.Connection, column: str, values: list[str]) -> Iterator[
             f"JOIN delivery ON delivery.id = recording.delivery WHERE {column} IN ({marks}) AND {column} <> ''",
             some,
         ):
-            yield number, SentRecording(*sent)
+            yield number, Recording(*sent)
 
 
 def _words(delivery: PastDelivery) -> str:

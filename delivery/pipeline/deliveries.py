@@ -6,18 +6,20 @@ Shown on the terminal only, so that a package does not depend on earlier deliver
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from delivery.compare.codes_delivered import Recording, codes_delivered, release_code_delivered
+from delivery.compare.codes_delivered import codes_delivered, release_code_delivered
 from delivery.errors import Unusable
 from delivery.ledger.same_release import ReleaseIdentity
+from delivery.model.recording import Recording
 from delivery.pipeline.past_package import read_package
 from delivery.pipeline.past_package import release_key as key_of_texts
 
 if TYPE_CHECKING:
     from delivery.ledger.deliveries import DeliveryLedger
-    from delivery.ledger.past import PastDelivery, SentRecording
+    from delivery.ledger.past import PastDelivery
     from delivery.model.approval import Approval
     from delivery.model.part import Delivery
     from delivery.model.release import Release
@@ -33,8 +35,8 @@ def remarks(delivery: Delivery, ledger: DeliveryLedger) -> tuple[str, ...]:
     key, *older = ledger.keys_of(identity_of(release, heard)) or (release_key(release),)
     now = tuple(_recordings(delivery, key))
 
-    def before(sent: tuple[SentRecording, ...]) -> tuple[Recording, ...]:
-        return tuple(_recording(one, key if one.release_key in older else one.release_key) for one in sent)
+    def before(sent: tuple[Recording, ...]) -> tuple[Recording, ...]:
+        return tuple(replace(one, release=key) if one.release in older else one for one in sent)
 
     of_tracks = ledger.sent_before(isrc=(one.isrc for one in now), audio_hash=(one.audio_hash for one in now))
     under_upc = before(ledger.sent_before(upc=[release.upc]))
@@ -114,10 +116,3 @@ def _recordings(delivery: Delivery, key: str) -> Iterator[Recording]:
             track.title,
             track.version,
         )
-
-
-def _recording(sent: SentRecording, key: str) -> Recording:
-    return Recording(
-        key, sent.album, sent.revision, sent.position, sent.isrc, sent.audio_hash, sent.duration_s, sent.title,
-        sent.version,
-    )  # fmt: skip

@@ -6,7 +6,8 @@ from dataclasses import replace
 
 import pytest
 
-from delivery.compare.codes_delivered import Recording, codes_delivered, release_code_delivered
+from delivery.compare.codes_delivered import codes_delivered, release_code_delivered
+from delivery.model.recording import Recording
 
 NOW = Recording("osl-020", "Night Ledger", 1, 3, "ZZOSL2600001", "aa", 225.0, "Low Water", "")
 THEN = Recording("osl-014", "Harbour Arithmetic", 2, 1, "ZZOSL2600001", "aa", 225.0, "Low Water", "")
