@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from delivery.compare.changes import changes
-from delivery.errors import Faulty, Unusable
+from delivery.errors import DeliveryError, Unusable
 from delivery.intake.begin.file_names import guess
 from delivery.intake.release.revise import revised_text, write_revised
 from delivery.ledger.cache import MeasurementCache
@@ -65,7 +65,8 @@ def revise(
 
     Raises
     ------
-    Unusable, Faulty : a file that cannot be read or belongs to no track, or to two; nothing is written
+    DeliveryError : files that cannot be read; nothing is written
+    Unusable : a file that belongs to no track, or to two; nothing is written
     Unfinished : the release file cannot be written; nothing is changed
     """
     if track is not None and len(files) != 1:
@@ -175,13 +176,10 @@ def _listed(sources: Sequence[Source]) -> str:
 
 
 def _refuse_unreadable(new: Sequence[Source]) -> None:
-    faults = [
-        Unusable(each.track.file.name, each.problem, "a sound file", "Export it again. Nothing was written.")
-        for each in new
-        if each.measurement is None
-    ]
-    if faults:
-        raise Faulty(tuple(faults)) if len(faults) > 1 else faults[0]
+    """Each problem is a whole message of its own."""
+    problems = [each.problem for each in new if each.measurement is None]
+    if problems:
+        raise DeliveryError("\n".join([*problems, "Nothing was written."]))
 
 
 def _refuse_twice(found: Sequence[Replaced]) -> None:

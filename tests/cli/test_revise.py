@@ -120,6 +120,18 @@ def test_what_is_doubtful_is_refused_and_nothing_is_written(
     assert album.read_bytes() == before
 
 
+def test_a_file_that_is_no_sound_is_one_message(album: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """The reader's own message, not one message inside another."""
+    junk = album.parent / "junk.wav"
+    junk.write_bytes(b"RIFF, or not")
+    before = album.read_bytes()
+    assert run(["revise", str(album), str(junk)]) == 2
+    error = capsys.readouterr().err
+    assert error.count("junk.wav: found") == error.count("wanted") == 1
+    assert error.endswith("Nothing was written.\n")
+    assert album.read_bytes() == before
+
+
 def test_a_song_and_its_near_twin_are_told_apart_by_name_or_asked(
     album: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
