@@ -11,6 +11,7 @@ import json
 import os
 import queue
 import threading
+import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime
@@ -40,7 +41,7 @@ NETWORK = frozenset(
 class Pending:
     """Releases in which something changed, until all their files have settled."""
 
-    stamps: dict[Path, tuple[object, float]] = field(default_factory=dict)
+    stamps: dict[Path, tuple[dict[Path, tuple[int, int] | None], float]] = field(default_factory=dict)
     """Release -> sizes and times of its files, and since when they are these."""
 
     def changed(self, release: Path, now_s: float) -> None:
@@ -85,11 +86,13 @@ def watch(
     stop = stop or threading.Event()
     check_one = check_one or (lambda path: state_of(path, spec_names, options))
     events = _events(roots, poll or any(map(on_network, roots)), stop)
-    board = _Board()
+    board, pending = _Board(), Pending()
     for release in dict.fromkeys(release for root in roots for release in _below(root, roots)):
-        board.put(release, check_one(release))
+        if _just_written(release):
+            pending.changed(release, _now_s())
+        else:
+            board.put(release, check_one(release))
     yield board.rows(), None
-    pending = Pending()
     while not stop.is_set():
         paths = list(_next(events, LOOK_S if pending.stamps else None))
         for gone in board.drop_missing():
@@ -222,14 +225,21 @@ def _below(folder: Path, roots: Sequence[Path]) -> tuple[Path, ...]:
     return tuple(found)
 
 
-def _stamp(release: Path) -> object:
+def _just_written(release: Path) -> bool:
+    """Whether one of its files may still be being written when watching begins."""
+    now_ns = time.time_ns()
+    times_ns = [about[1] for about in _stamp(release).values() if about]
+    return any(abs(now_ns - each) < SETTLED_S * 1e9 for each in times_ns)
+
+
+def _stamp(release: Path) -> dict[Path, tuple[int, int] | None]:
     """Sizes and times of all files of a release: everything in its folder, packages aside; of a sound, its own."""
     if release.name != RELEASE_FILE:
-        return _size_and_time(release)
-    found = []
+        return {release: _size_and_time(release)}
+    found: dict[Path, tuple[int, int] | None] = {}
     for place, folders, files in os.walk(release.parent):
         folders[:] = [] if BAG in files else [name for name in folders if not name.startswith(".")]
-        found += [(place, name, _size_and_time(Path(place) / name)) for name in sorted(files)]
+        found |= {Path(place) / name: _size_and_time(Path(place) / name) for name in files}
     return found
 
 
@@ -273,6 +283,4 @@ def _next(events: queue.Queue[Path], wait_s: float | None) -> Iterator[Path]:
 
 
 def _now_s() -> float:
-    from time import monotonic
-
-    return monotonic()
+    return time.monotonic()

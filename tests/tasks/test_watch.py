@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import threading
 import time
 from collections.abc import Iterator
@@ -105,6 +106,7 @@ def watched(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Watched
     root = tmp_path / "bounces"
     root.mkdir()
     sound(root / "First.wav", 0.5)
+    os.utime(root / "First.wav", (1_000_000_000, 1_000_000_000))
     running = Watched(root)
     yield running
     running.stop.set()
@@ -115,6 +117,16 @@ def watched(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Watched
 def sound(file: Path, seconds: float) -> None:
     samples = 0.2 * np.sin(2 * np.pi * 440 * np.arange(round(44_100 * seconds)) / 44_100)
     soundfile.write(file, np.column_stack([samples, samples]), 44_100, subtype="PCM_16")
+
+
+def test_what_was_written_just_now_is_waited_for_at_the_start_as_well(album: Path) -> None:
+    assert watching._just_written(album)
+    for file in album.parent.iterdir():
+        os.utime(file, (1_000_000_000, 1_000_000_000))
+    assert not watching._just_written(album)
+    os.utime(album.parent / "01 One.wav")
+    assert watching._just_written(album), "one of its masters"
+    assert not watching._just_written(album.parent / "gone.wav")
 
 
 @pytest.mark.slow
