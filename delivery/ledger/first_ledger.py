@@ -43,7 +43,8 @@ def import_first(store: sqlite3.Connection) -> str:
         store.execute("BEGIN IMMEDIATE")
         if not _imported(store, source):  # another process may have done it meanwhile
             for delivery in found:
-                rows.write(store, delivery)
+                if not rows.holds(store, delivery):  # this machine may have had another name, or the file been copied
+                    rows.write(store, delivery)
             store.execute("INSERT INTO imported (source) VALUES (?)", (source,))
     return ""
 

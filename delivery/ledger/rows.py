@@ -98,6 +98,16 @@ def _drop_first_rows(store: sqlite3.Connection, delivery: PastDelivery, number: 
             store.execute("DELETE FROM delivery WHERE id = ?", (old,))
 
 
+def holds(store: sqlite3.Connection, delivery: PastDelivery) -> bool:
+    """Whether every recording of *delivery* is in the ledger already, under the same release and revision."""
+    query = (
+        "SELECT position, isrc, audio_hash FROM recording JOIN delivery ON delivery.id = recording.delivery "
+        "WHERE release_key = ? AND revision = ?"
+    )
+    known = set(store.execute(query, (delivery.release_key, delivery.revision)))
+    return {(each.position, each.isrc, each.audio_hash) for each in delivery.recordings} <= known
+
+
 def ids(store: sqlite3.Connection, query: str, values: Sequence[Any] = ()) -> list[int]:
     """First column of the rows that *query* finds."""
     return [row[0] for row in store.execute(query, values)]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -70,11 +71,20 @@ def test_each_machine_that_shares_the_ledger_brings_its_own(
 ) -> None:
     """Under the same path on each: the machine's name tells them apart."""
     shared = tmp_path / "drive" / "ledger.sqlite3"
-    assert first.is_file()
-    for machine in ("one", "two", "two"):
+    for machine, isrc in (("one", "ZZOSL2600001"), ("two", "ZZOSL2600077"), ("two", "ZZOSL2600088")):
         monkeypatch.setattr("platform.node", lambda machine=machine: machine)
+        with closing(sqlite3.connect(first)) as store, store:
+            store.execute("UPDATE sent SET isrc = ? WHERE position = 1", (isrc,))
         DeliveryLedger(shared).sent_before(isrc=["X"])
-    assert len(DeliveryLedger(shared).sent_before(isrc=["ZZOSL2600001"])) == 4
+    found = DeliveryLedger(shared).sent_before(isrc=["ZZOSL2600001", "ZZOSL2600077", "ZZOSL2600088"])
+    assert sorted(one.isrc for one in found) == ["ZZOSL2600001"] * 2 + ["ZZOSL2600077"] * 2
+
+
+@pytest.mark.usefixtures("first")
+def test_a_machine_that_was_renamed_brings_nothing_twice(monkeypatch: pytest.MonkeyPatch) -> None:
+    for name in ("desk.local", "desk-2.local"):
+        monkeypatch.setattr("platform.node", lambda name=name: name)
+        assert len(DeliveryLedger().sent_before(isrc=["ZZOSL2600001"])) == 2
 
 
 def test_a_damaged_one_is_named_and_blocks_nothing(first: Path) -> None:
