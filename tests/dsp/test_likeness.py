@@ -85,7 +85,7 @@ def test_a_lossy_copy_is_known_again(kind: str) -> None:
     assert apart_db < TONE_APART_DB
 
 
-@pytest.mark.parametrize("pair", [(1, 2), (3, 4), (5, 6), (7, 8)])
+@pytest.mark.parametrize("pair", [(1, 2), (3, 4)])
 def test_two_songs_to_one_click_are_two_songs(pair: tuple[int, int]) -> None:
     """The same tempo, the same length, the same sounds: nothing but the playing differs."""
     found, _ = compared(song(pair[0]), song(pair[1]))

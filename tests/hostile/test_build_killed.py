@@ -21,7 +21,7 @@ from tests.albums import Song, hashes, write_album
 PACKAGE = "OSL-014 Harbour Arithmetic rev 1"
 ARCHIVE = f"{PACKAGE}.zip"
 SPECS = ["cd-rate-16", "archive-bwf", "listening-mp3-320"]
-MOMENTS = int(os.environ.get("KILL_MOMENTS", "12"))
+MOMENTS = int(os.environ.get("KILL_MOMENTS", "8"))
 """500 by hand: ``KILL_MOMENTS=500 pytest tests/hostile/test_build_killed.py -k random``."""
 FIVE = ["cd-master", "cd-rate-16", "store-flac-24", "listening-mp3-320", "archive-bwf"]
 """A disc image among them."""

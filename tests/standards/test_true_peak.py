@@ -85,7 +85,7 @@ def test_worst_under_read_up_to_20_khz(rate_hz: int, record_property: Callable[[
     exact_ratios = [rate_hz * p / q for q in range(3, 33) for p in range(1, q) if p / q * rate_hz <= 20_000]
     errors = [
         true_peak(0.9 * fade * np.cos(2 * np.pi * f / rate_hz * n + phase), rate_hz) - 20 * np.log10(0.9)
-        for f in (*exact_ratios[::3], *np.linspace(50, 20_000, 40))
+        for f in (*exact_ratios[::6], *np.linspace(50, 20_000, 20))
         for phase in np.pi * np.arange(0.25, 8) / 8
     ]
     record_property("worst under-read", f"{min(errors):.4f} dB")
@@ -149,7 +149,7 @@ def by_fourier(wave: Array) -> float:
     return 20 * float(np.log10(np.abs(drawn).max()))
 
 
-@pytest.mark.parametrize("seed", range(12))
+@pytest.mark.parametrize("seed", range(6))
 def test_clipped_sound_against_the_waveform_itself(seed: int) -> None:
     """Clipping leaves sound right up to half the rate, where a short interpolator falls off (0.05 dB low)."""
     wave = clipped_at_44_1(seed)
