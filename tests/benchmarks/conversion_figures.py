@@ -24,7 +24,7 @@ from delivery.pipeline.after_codec import after_codec, codec_forms
 from delivery.pipeline.sound_files import bare_tracks
 from delivery.pipeline.sources import take_in
 from delivery.report.view.codecs import form_of
-from tests.benchmarks.figures import markdown, record, tables
+from tests.benchmarks.figures import markdown, record, record_values, tables
 from tests.benchmarks.svg import Array, Axis, Line, chart
 from tests.music import PIECES, loud_master
 from tests.signals import noise, sine
@@ -225,8 +225,8 @@ def main() -> None:
         (into / f"{name}.svg").write_text(draw(), encoding="utf-8", newline="\n")
     print(stored("dither", list(dither_rows())), "\n")
     level, harmonic = tone_figures()
-    print(f"1 kHz at -100 dBFS in 16 bits, TPDF: reads {level} dBFS; its highest harmonic line stands {harmonic} dB")
-    print("over the mean line of the noise (the highest of 22 lines of mere noise: 6 dB, give or take 2).\n")
+    record_values("conversion", "tone-under-dither", {"level": level, "harmonic": harmonic})
+    print(markdown(tables("conversion")["tone-under-dither"]), "\n")
     print(stored("noise-shaping", list(curve_rows())), "\n")
     print(stored("resampling", list(rate_rows())), "\n")
     rows = list(codec_rows())

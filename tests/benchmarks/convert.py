@@ -24,7 +24,7 @@ import soundfile
 from delivery.chain.render import render
 from delivery.meters import measure
 from delivery.model.chain import Chain, Step, StepKind, Target
-from tests.benchmarks.figures import record_cells
+from tests.benchmarks.figures import record_cells, record_values
 from tests.benchmarks.meters import song
 
 FROM_HZ, TO_HZ, BITS = 96_000, 44_100, 16
@@ -92,6 +92,8 @@ def main() -> None:
     print(f"sox: rate -v, dither, write    {other:6.2f} s")
     print(f"ratio                          {(converting + measuring) / other:6.2f}    reach {REACH}, dream {DREAM}")
     row = "24/96 to 16/44.1, dithered, written, measured again"
+    took = {"ours_s": f"{converting + measuring:.2f}", "other_s": f"{other:.2f}"}
+    record_values("conversion", "conversion-time", took)
     record_cells("speed", "against-other-tools", "ratio", {row: f"{(converting + measuring) / other:.2f}"})
 
 

@@ -1,8 +1,9 @@
-"""Tables of measured figures in the guide: stored as data by the benchmark scripts, printed into the pages.
+"""Measured figures in the guide: stored as data by the benchmark scripts, printed into the pages.
 
-``results/<page>.json`` has the tables of ``delivery/guide/<page>.md``, each with the command that measures it, the day
-and the machine. A table is in the page between ``<!-- figures: NAME -->`` and ``<!-- end -->``. A benchmark calls
-`record` (or `record_cells`); ``python -m tests.benchmarks.figures`` writes all pages again from the data.
+``results/<page>.json`` has the blocks of ``delivery/guide/<page>.md``, each with the command that measures it, the day
+and the machine. A block is a table (`record`, `record_cells`) or a sentence with values in it (`record_values`), in the
+page between ``<!-- figures: NAME -->`` and ``<!-- end -->``. Its last line states when, where and by which command.
+``python -m tests.benchmarks.figures`` writes all pages again from the data.
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ import json
 import os
 import platform
 import re
+import textwrap
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 from pathlib import Path
@@ -19,31 +21,29 @@ from typing import Any
 ROOT = Path(__file__).resolve().parents[2]
 RESULTS = Path(__file__).resolve().parent / "results"
 GUIDE = ROOT / "delivery" / "guide"
-_BLOCK = re.compile(r"(<!-- figures: ([a-z-]+) -->\n\n).*?(\n\n<!-- end -->)", re.DOTALL)
+WIDTH = 140
+_BLOCK = re.compile(r"(<!-- figures: ([a-z-]+) -->\n\n).*?<!-- end -->", re.DOTALL)
 
 
 def tables(page: str) -> dict[str, dict[str, Any]]:
-    """The stored tables of *page*, by name."""
+    """The stored blocks of *page*, by name."""
     found: dict[str, dict[str, Any]] = json.loads((RESULTS / f"{page}.json").read_text(encoding="utf-8"))
     return found
 
 
-def markdown(table: Mapping[str, Any]) -> str:
-    """A stored table as Markdown; ``align`` has one letter for each column, 'l' or 'r'."""
-    marks = {"l": "---", "r": "--:"}
-    lines = [table["head"], [marks[side] for side in table["align"]], *table["rows"]]
-    head, under, *rows = lines
-    return "\n".join([_line(head), "|" + "|".join(under) + "|", *map(_line, rows)])
+def markdown(block: Mapping[str, Any]) -> str:
+    """A stored table or sentence as Markdown, and below it when, where and by what it was measured."""
+    return (_sentence(block) if "text" in block else _table(block)) + "\n\n" + _caption(block)
 
 
 def page_text(page: str, text: str) -> str:
-    """*text* of the page with every block written from the stored tables. Raises KeyError for an unknown table."""
+    """*text* of the page with every block written from the stored data. Raises KeyError for an unknown block."""
     stored = tables(page)
-    return _BLOCK.sub(lambda block: block[1] + markdown(stored[block[2]]) + block[3], text)
+    return _BLOCK.sub(lambda block: block[1] + markdown(stored[block[2]]) + "\n\n<!-- end -->", text)
 
 
 def names_in(text: str) -> list[str]:
-    """Names of the tables in a page, in order."""
+    """Names of the blocks in a page, in order."""
     return [block[2] for block in _BLOCK.finditer(text)]
 
 
@@ -54,7 +54,7 @@ def outside_blocks(text: str) -> str:
 
 def record(page: str, name: str, rows: Iterable[Sequence[str]]) -> None:
     """Store the *rows* of a table, with today's date and this machine, and write the page again."""
-    _store(page, name, [list(row) for row in rows])
+    _store(page, name, rows=[list(row) for row in rows])
 
 
 def record_cells(page: str, name: str, column: str, cells: Mapping[str, str]) -> None:
@@ -64,20 +64,60 @@ def record_cells(page: str, name: str, column: str, cells: Mapping[str, str]) ->
     rows = [
         [cells[row[0]] if i == at and row[0] in cells else text for i, text in enumerate(row)] for row in table["rows"]
     ]
-    _store(page, name, rows)
+    of_rows = {row[0]: table.get("of_rows", {}).get(row[0], _when_and_where(table)) for row in rows}
+    _store(page, name, rows=rows, of_rows=of_rows | dict.fromkeys(cells, _when_and_where(_now())))
+
+
+def record_values(page: str, name: str, values: Mapping[str, str]) -> None:
+    """Store *values* of a sentence, by their names in its text, and write the page again.
+
+    Raises KeyError for a name that the text does not have.
+    """
+    stored = tables(page)[name]["values"]
+    if unknown := set(values) - set(stored):
+        raise KeyError(f"{page}, {name}: no {sorted(unknown)}")
+    _store(page, name, values=stored | dict(values))
 
 
 def write_pages() -> None:
-    """Write every page that has stored tables."""
+    """Write every page that has stored blocks."""
     for path in sorted(RESULTS.glob("*.json")):
         file = GUIDE / f"{path.stem}.md"
         text = page_text(path.stem, file.read_text(encoding="utf-8"))
         file.write_text(text, encoding="utf-8", newline="\n")
 
 
-def _store(page: str, name: str, rows: list[list[str]]) -> None:
+def _table(table: Mapping[str, Any]) -> str:
+    """``align`` has 'l' or 'r' for each column; ``of_rows`` is the day and machine of each row, if they differ."""
+    marks = {"l": "---", "r": "--:"}
+    head, under, rows = table["head"], [marks[side] for side in table["align"]], table["rows"]
+    if of_rows := table.get("of_rows"):
+        head, under, rows = [*head, "measured"], [*under, "---"], [[*row, of_rows[row[0]]] for row in rows]
+    return "\n".join([_line(head), "|" + "|".join(under) + "|", *map(_line, rows)])
+
+
+def _sentence(block: Mapping[str, Any]) -> str:
+    text: str = block["text"].format(**block["values"])
+    return textwrap.fill(text, WIDTH, break_long_words=False, break_on_hyphens=False)
+
+
+def _caption(block: Mapping[str, Any]) -> str:
+    by = re.sub(r"(python -m )?tests[./][\w./]*\w", r"`\g<0>`", block["by"])
+    when = "" if block.get("of_rows") else f", {_when_and_where(block)}"
+    return f"*Measured by {by}{when}.*"
+
+
+def _when_and_where(block: Mapping[str, Any]) -> str:
+    return f"{block['recorded']}, {block['machine']}"
+
+
+def _now() -> dict[str, str]:
+    return {"recorded": date.today().isoformat(), "machine": _machine()}
+
+
+def _store(page: str, name: str, **changed: Any) -> None:
     stored = tables(page)
-    stored[name] |= {"recorded": date.today().isoformat(), "machine": _machine(), "rows": rows}
+    stored[name] |= _now() | changed
     text = json.dumps(stored, ensure_ascii=False, indent=1)
     (RESULTS / f"{page}.json").write_text(text + "\n", encoding="utf-8", newline="\n")
     write_pages()

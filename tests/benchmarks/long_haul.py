@@ -23,6 +23,7 @@ from pathlib import Path
 
 from delivery.__main__ import run
 from tests.albums import Song, write_album, write_song, write_spec
+from tests.benchmarks.figures import record_values
 
 KINDS = ((".wav", "PCM_24"), (".aiff", "PCM_16"), (".flac", "PCM_16"), (".wav", "FLOAT"), (".flac", "PCM_24"))
 EVERY_S = 0.5
@@ -41,12 +42,14 @@ class Samples:
         self.resident_mb.append(pages * os.sysconf("SC_PAGE_SIZE") / 1e6)
         self.handles.append(len(list(Path("/proc/self/fd").iterdir())))
 
+    def quarters(self) -> list[str]:
+        """Mean memory, MB, in each quarter of the run: growth shows as a slope after the first."""
+        held = self.resident_mb
+        quarters = [held[len(held) * at // 4 :][: len(held) // 4] for at in range(4)]
+        return [f"{sum(quarter) / max(1, len(quarter)):.0f}" for quarter in quarters]
+
     def rows(self) -> str:
-        """Means of the quarters of the run: growth shows as a slope after the first."""
-        quarters = [
-            self.resident_mb[len(self.resident_mb) * at // 4 :][: len(self.resident_mb) // 4] for at in range(4)
-        ]
-        memory = ", ".join(f"{sum(quarter) / max(1, len(quarter)):.0f}" for quarter in quarters)
+        memory = ", ".join(self.quarters())
         return f"memory by quarters {memory} MB; open files {self.handles[0]} at first, {self.handles[-1]} at the end"
 
 
@@ -75,11 +78,19 @@ def quietly(parser: list[str]) -> int:
         return run(parser)
 
 
-def timed(text: str, work: Callable[[], object]) -> None:
+def timed(text: str, work: Callable[[], object]) -> Samples:
     begun_s = time.perf_counter()
     with sampled() as samples:
         work()
     print(f"{text}: {time.perf_counter() - begun_s:.1f} s; {samples.rows()}", flush=True)
+    return samples
+
+
+def keep(what: str, number: int, samples: Samples) -> None:
+    """Store how many there were, and the memory of the first and last quarter, for the guide."""
+    first, *_, last = samples.quarters()
+    found = {what: f"{number:,}", f"{what}_first_mb": first, f"{what}_last_mb": last}
+    record_values("accuracy", "long-run", found)
 
 
 def main(files: int = 2_000, builds: int = 100) -> None:
@@ -104,10 +115,10 @@ def main(files: int = 2_000, builds: int = 100) -> None:
             assert quietly(["measure", str(many), *form, "--no-cache"]) == 0
 
         if files:
-            timed(f"{files} files measured, a table", measure_all)
+            keep("files", files, timed(f"{files} files measured, a table", measure_all))
             timed("the same, as JSON", lambda: measure_all("--json"))
         if builds:
-            timed(f"{builds} builds", build_all)
+            keep("builds", builds, timed(f"{builds} builds", build_all))
 
 
 if __name__ == "__main__":

@@ -20,6 +20,7 @@ import soundfile
 
 from demo import songs
 from demo.music import perform, sections
+from tests.benchmarks.figures import record_values
 from tests.compare.test_sections import rows_of
 
 RATE, SECONDS = 96_000, 240
@@ -69,6 +70,8 @@ def boundaries() -> None:
     precision, recall = hits / max(found_count, 1), hits / marked_count
     f_measure = 2 * precision * recall / (precision + recall)
     print(f"boundaries within 3 s: precision {precision:.2f}, recall {recall:.2f}, F {f_measure:.2f}")
+    found = {"precision": precision, "recall": recall, "f_measure": f_measure}
+    record_values("comparing", "boundaries", {name: f"{value:.2f}" for name, value in found.items()})
 
 
 if __name__ == "__main__":

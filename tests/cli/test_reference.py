@@ -108,10 +108,10 @@ def test_it_stops_when_it_is_right(music: Path, capsys: pytest.CaptureFixture[st
     assert made(music) == 0
     assert run(["compare", str(music / "Level.wav"), "-r", "indie-folk"]) == 0
     shown = " ".join(capsys.readouterr().out.split())
-    assert "Loudness and tone lie in the middle half of your playlist: nothing here asks for a change." in shown
+    assert "Loudness and tone lie in the middle half of the reference playlist; no change is suggested." in shown
     assert "Differences are context, not a target." in shown
     assert run(["compare", str(music / "Song.wav"), "-r", "indie-folk"]) == 0
-    assert "asks for a change" not in capsys.readouterr().out
+    assert "change is suggested" not in capsys.readouterr().out
 
 
 def test_short_form_fits_one_screen(music: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -357,7 +357,7 @@ def test_the_sheet_has_a_page_beside_the_reference_on_request(music: Path, tmp_p
     without, shown = pages(plain), pages(beside)
     assert len(shown) == len(without) + 1
     assert not any("reference playlist" in page for page in without)
-    for text in ("Beside the reference playlist", "indie-folk, 5 tracks", "below the median of your playlist",
+    for text in ("Beside the reference playlist", "indie-folk, 5 tracks", "below the median of the reference playlist",
                  "outside the middle half", "Integrated, LUFS", "Differences are context, not a target."):  # fmt: skip
         assert text in shown[-1], text
     assert sheet("again", "--reference", "indie-folk").read_bytes() == beside.read_bytes()

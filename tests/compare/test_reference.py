@@ -103,7 +103,7 @@ def test_side_over_mid_follows_from_the_loss_in_mono(share: float) -> None:
 def test_the_opening_states_loudness_low_end_and_outliers() -> None:
     song = beside("Song", figures(-12.1, boosted(3000, 5100, 1.8)), playlist(*peers(5)))
     assert view.opening(song) == (
-        "2.1 LU below the median of your playlist.",
+        "2.1 LU below the median of the reference playlist.",
         "Low end, 80 to 160 Hz, inside the middle half.",
         "3 to 5 kHz is 1.8 dB above the median, outside the middle half.",
     )
@@ -112,17 +112,17 @@ def test_the_opening_states_loudness_low_end_and_outliers() -> None:
 def test_the_opening_states_when_no_change_is_needed() -> None:
     song = beside("Song", figures(-10.3), playlist(*peers(5)))
     assert view.opening(song)[-1] == (
-        "Loudness and tone lie in the middle half of your playlist: nothing here asks for a change."
+        "Loudness and tone lie in the middle half of the reference playlist; no change is suggested."
     )
     near = beside("Song", figures(-10.3, boosted(5900, 10100, 0.8)), playlist(*peers(5)))
     assert view.opening(near)[-1] == (
-        "Loudness and tone lie in the middle half of your playlist or within 0.5 dB of it: "
-        "nothing here asks for a change."
+        "Loudness and tone lie in the middle half of the reference playlist or within 0.5 dB of it; "
+        "no change is suggested."
     )
     for changed in (figures(-7.5), figures(-10.3, boosted(80, 160, -2)), figures(-10.3, boosted(5900, 10100, 1.2))):
         sentences = view.opening(beside("Song", changed, playlist(*peers(5))))
         assert len(sentences) <= 3
-        assert not any("asks for a change" in sentence for sentence in sentences)
+        assert not any("change is suggested" in sentence for sentence in sentences)
 
 
 def test_no_sentence_grades_or_corrects() -> None:

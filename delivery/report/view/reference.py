@@ -69,8 +69,8 @@ def opening(song: Beside) -> tuple[str, ...]:
     if farthest := _standing_out(song):
         sentences.append(f"{_range(farthest)} {_place(farthest.level)}.")
     elif len(levels) > 1 and not any(_outstanding(level) for level in levels):
-        where = f"in the middle half of your playlist{near}"
-        sentences.append(f"Loudness and tone lie {where}: nothing here asks for a change.")
+        where = f"in the middle half of the reference playlist{near}"
+        sentences.append(f"Loudness and tone lie {where}; no change is suggested.")
     elif len(levels) > 1:
         sentences.append(f"Every other octave is inside the middle half{near}.")
     return tuple(sentences)
@@ -97,8 +97,8 @@ def _loudness_sentence(loudness: Spread) -> str:
         return "The song's loudness could not be measured."
     near = "" if _outstanding(loudness) else f", {_near(loudness, 'LU')}"
     if abs(loudness.difference) < MARGIN:
-        return f"At the median loudness of your playlist{near}."
-    return f"{_apart(loudness.difference, 'LU')} the median of your playlist{near}."
+        return f"At the median loudness of the reference playlist{near}."
+    return f"{_apart(loudness.difference, 'LU')} the median of the reference playlist{near}."
 
 
 def _near(level: Spread, unit: str) -> str:
