@@ -11,6 +11,8 @@ LEVEL_DB = 0.095
 """Change of loudness that is reported: a step of 0.1 dB; other silence alone moves gated loudness by less."""
 EDGE_S = 0.005
 """Change of leading or trailing silence that is reported: where sound begins is found to about a millisecond."""
+EDGE_AT_OTHER_LEVEL_S = 0.1
+"""The same, where the level changed too: a fade then crosses the threshold of silence elsewhere. Our own figure."""
 
 
 class About(StrEnum):

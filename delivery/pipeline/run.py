@@ -13,6 +13,7 @@ from delivery.ledger.cache import file_sha256
 from delivery.model.figure import Reading
 from delivery.model.finding import Finding
 from delivery.model.part import Delivery, Image, Part, Source
+from delivery.model.reasons import NO_ARTWORK
 from delivery.model.release import Release
 from delivery.model.release_for import received
 from delivery.model.spec import Spec
@@ -230,7 +231,7 @@ def _findings_before_planning(
 def _judge_release(
     own: Delivery, spec: Spec, parts: tuple[Part, ...], carried: dict[str, Reading]
 ) -> tuple[Finding, ...]:
-    missing = own.artwork_problem or "the release file names no artwork"
+    missing = own.artwork_problem or NO_ARTWORK
     artwork = Reading(own.artwork) if own.artwork else Reading.missing(missing)
     together = {"joins": Reading(own.joins), "likenesses": Reading(own.likenesses)}
     if spec.limit("stem_residual_max_db") is not None:

@@ -13,7 +13,7 @@ import pytest
 import soundfile as sf
 
 from delivery.compare.changes import changes
-from delivery.model.changes import About
+from delivery.model.changes import About, Audio, Changes
 from delivery.model.release import Release, Track
 from delivery.pipeline import Options, check, resolve_request
 from delivery.report.data.document import document
@@ -184,6 +184,16 @@ def test_audio_changes_are_reported(
         f"Track 1, Low Water: {says}.",
         "Tracks 2 to 4: same samples.",
     )
+
+
+def test_a_fade_at_another_level_is_no_other_silence() -> None:
+    """The same fade crosses the threshold of silence 10 ms earlier when all of it is 0.9 dB quieter."""
+    turned_down = Audio("1", "Low Water", same_samples=False, level_db=-0.9, tail_s=0.011)
+    cut = Audio("1", "Low Water", same_samples=False, level_db=0.0, tail_s=0.011)
+    assert [changes_lines(Changes("revision 1", "2", audio=(audio,))) for audio in (turned_down, cut)] == [
+        ("Track 1, Low Water: 0.9 dB quieter.",),
+        ("Track 1, Low Water: 0.01 s more silence at the end.",),
+    ]
 
 
 def test_the_same_samples_in_another_file_are_named(before: Document) -> None:

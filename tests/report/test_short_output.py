@@ -116,6 +116,11 @@ def test_one_cause_is_one_line() -> None:
         ("artwork_kind and 8 more", "the release file names no artwork")
     ]
     assert [(item.rule, item.tracks) for item in groups.remarks] == [("true_peak_max_dbtp", "1")]
+    asked = samples.finding("release_fields", specs[0].id, None, Answer.NOT_MET, found="not supplied", wanted="artwork",
+                            subject="label_copy")  # fmt: skip
+    groups = groups_of(notices(replace(whole, parts=parts, findings=(*findings, asked))))
+    assert [item.rule for item in groups.to_settle] == ["release_fields", "full_scale"]
+    assert groups.questions == ()
 
 
 @pytest.mark.parametrize("width", [40, 80, 120])

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from delivery.model.changes import EDGE_S, LEVEL_DB, About, Audio, Changes, Listed, Tone, Value
+from delivery.model.changes import EDGE_AT_OTHER_LEVEL_S, EDGE_S, LEVEL_DB, About, Audio, Changes, Listed, Tone, Value
 from delivery.model.fields import FIELDS
 from delivery.report.view import words
 
@@ -114,8 +114,9 @@ def _length(audio: Audio) -> Iterator[str]:
 
 
 def _edges(audio: Audio) -> Iterator[str]:
+    least_s = EDGE_AT_OTHER_LEVEL_S if abs(audio.level_db or 0.0) >= LEVEL_DB else EDGE_S
     for change_s, where in ((audio.head_s, "beginning"), (audio.tail_s, "end")):
-        if abs(change_s) >= EDGE_S:
+        if abs(change_s) >= least_s:
             yield f"{abs(change_s):.2f} s {'more' if change_s > 0 else 'less'} silence at the {where}"
 
 

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from delivery.model.finding import Answer
+from delivery.model.reasons import NO_ARTWORK
 from delivery.report.view import words
 from delivery.report.view.model import Notice
 from delivery.report.view.notices import alike_in_words, by_words
@@ -50,7 +51,7 @@ def groups_of(notices: Iterable[Notice], own_remarks: Iterable[str] = ()) -> Gro
     ----------
     own_remarks : sentences that no rule gives, such as about names that were altered
     """
-    each = once(notices)
+    each = _without_echoes(once(notices))
     refusing = [notice for notice in each if notice.refuses]
     others = [notice for notice in each if not notice.refuses and notice.verdict.word != Answer.WAIVED.value]
     questioned = [notice for notice in others if notice.subject in CLIENT_SUBJECTS]
@@ -80,6 +81,13 @@ def once(notices: Iterable[Notice]) -> list[Notice]:
         if key not in known or (notice.refuses and not known[key].refuses):
             known[key] = notice
     return list(known.values())
+
+
+def _without_echoes(notices: list[Notice]) -> list[Notice]:
+    """Where the cover itself is required and missing, not also each rule that could not look at it."""
+    if not any(notice.found == words.NOT_SUPPLIED and notice.wanted == "artwork" for notice in notices):
+        return notices
+    return [notice for notice in notices if notice.why != NO_ARTWORK or notice.refuses]
 
 
 def sentence_of(notice: Notice) -> str:
