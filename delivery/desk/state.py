@@ -190,6 +190,8 @@ class Desk:
                 if one.ticket is not ticket:
                     return
                 one.view, one.remarks, one.ticket = outcome.view, outcome.remarks, None
+                if one.built is None or one.built.found:
+                    one.built = outcome.last
             else:
                 one.building = None
                 if isinstance(outcome, BuildResult):

@@ -11,6 +11,7 @@ from delivery.report.view.model import View
 
 if TYPE_CHECKING:
     from delivery.model.part import Delivery
+    from delivery.pipeline.run import Built
 
 Progress = Callable[[str, int, int], None]
 
@@ -43,6 +44,8 @@ class CheckResult:
 
     view: View
     remarks: tuple[str, ...]
+    last: BuildResult | None = None
+    """The last package of this release that is still there."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +63,8 @@ class BuildResult:
     """The mail text."""
     unchanged: bool = False
     """Nothing has changed since the last delivery: `package` is the earlier one, and nothing was built."""
+    found: bool = False
+    """Built before this desk was started, and found again."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,7 +105,7 @@ def _check(job: CheckJob, workers: int, progress: Progress) -> CheckResult:
 
     from delivery import Options, check, figures, resolve_request
     from delivery.report.view.make import view_of
-    from delivery.tasks.earlier import earlier_deliveries
+    from delivery.tasks.earlier import earlier_deliveries, last_built
     from delivery.tasks.stores import MeasurementCache, delivered_before, ledger_path
 
     request = resolve_request(job.release_file, today=date.today())
@@ -108,7 +113,8 @@ def _check(job: CheckJob, workers: int, progress: Progress) -> CheckResult:
     with MeasurementCache(ledger_path(request.studio)) as cache:
         delivery = check(request, Options(workers=workers, cache=cache, progress=progress, earlier=known))
     remarks = (*request.remarks, *delivered_before(delivery), *cache.remarks)
-    return CheckResult(_small(view_of(delivery, figures())), remarks)
+    view, before = _small(view_of(delivery, figures())), last_built(delivery, known)
+    return CheckResult(view, remarks, _result(before, view, (), found=True) if before else None)
 
 
 def _build(job: BuildJob, workers: int, progress: Progress) -> BuildResult:
@@ -125,13 +131,19 @@ def _build(job: BuildJob, workers: int, progress: Progress) -> BuildResult:
         options = Options(workers=workers, cache=cache, replace=job.replace, progress=progress, earlier=known)
         built = build(request, job.release_file.parent, options)
     remarks = (*request.remarks, *delivered_before(built.delivery, None if built.unchanged else built.package))
-    view, papers = _small(view_of(built.delivery, figures())), built.papers
+    return _result(built, _small(view_of(built.delivery, figures())), remarks)
+
+
+def _result(built: Built, view: View, remarks: tuple[str, ...], *, found: bool = False) -> BuildResult:
     if built.package is None:
         return BuildResult(view, remarks, None)
-    mail = papers["mail"].read_text(encoding="utf-8")
-    return BuildResult(
-        view, remarks, built.package, built.fingerprint, papers["sheet"], papers["page"], mail, built.unchanged
-    )
+    papers = built.papers
+    try:
+        mail = papers["mail"].read_text(encoding="utf-8")
+    except (OSError, UnicodeError):  # of a package that lies there since another day
+        mail = ""
+    printed, unchanged = built.fingerprint, built.unchanged and not found
+    return BuildResult(view, remarks, built.package, printed, papers["sheet"], papers["page"], mail, unchanged, found)
 
 
 def _verify(job: VerifyJob, workers: int, progress: Progress) -> VerifyResult:

@@ -20,8 +20,8 @@ from typing import Any
 from delivery.desk.work import Job, Outcome, do
 from delivery.errors import DeliveryError
 
-CANCEL, END = "cancel", "end"
-"""Messages to the worker process beside jobs."""
+CANCEL, JOB, END = "cancel", "job", "end"
+"""Messages to the worker process. A job and its cancelling bear the same number, so that no other job is hit."""
 CANCELLED = "Cancelled: nothing half-made is left behind."
 ENDED = "The worker process ended unexpectedly; nothing half-made is left behind. Try again, and please report it."
 
@@ -45,6 +45,8 @@ class Worker:
         self._workers = workers
         self._waiting: list[Ticket] = []
         self._running: Ticket | None = None
+        self._number = 0
+        """Of the running job."""
         self._something = threading.Condition()
         self._child: multiprocessing.process.BaseProcess | None = None
         self._pipe: Connection | None = None
@@ -67,7 +69,7 @@ class Worker:
                 self._waiting.remove(ticket)
             elif self._running is ticket and self._pipe is not None:
                 with suppress(OSError):
-                    self._pipe.send(CANCEL)
+                    self._pipe.send((CANCEL, self._number))
         if waiting:
             ticket.on_failed(ticket, CANCELLED)
 
@@ -78,7 +80,7 @@ class Worker:
             self._waiting.clear()
             if self._pipe is not None:
                 with suppress(OSError):
-                    self._pipe.send(END)
+                    self._pipe.send((END, 0))
             child = self._child
             self._something.notify()
         if child is not None:
@@ -105,7 +107,14 @@ class Worker:
 
     def _do(self, ticket: Ticket) -> None:
         pipe = self._connected()
-        pipe.send(ticket.job)
+        with self._something:  # a ticket cancelled before this is not sent; afterwards `cancel` sends the message
+            cancelled = ticket.cancelled
+            if not cancelled:
+                self._number += 1
+                pipe.send((JOB, (self._number, ticket.job)))
+        if cancelled:
+            ticket.on_failed(ticket, CANCELLED)
+            return
         while True:
             kind, *rest = pipe.recv()
             if kind == "progress":
@@ -143,29 +152,40 @@ def serve(pipe: Connection, workers: int) -> None:
         os.nice(5)
     jobs = _Inbox(pipe)
     while (job := jobs.next()) is not None:
-        jobs.may_interrupt(True)
-        try:
-            answer: tuple[Any, ...] = ("done", do(job, workers, lambda *said: pipe.send(("progress", *said))))
-        except KeyboardInterrupt:
-            answer = ("failed", CANCELLED)
-        except DeliveryError as error:
-            answer = ("failed", str(error))
-        except Exception as error:  # noqa: BLE001 - the last edge: an unforeseen error is one message too
-            answer = ("failed", f"An error in the program itself ({type(error).__name__}: {error}). Please report it.")
-        finally:
-            jobs.may_interrupt(False)
+        answer = _answer(job, jobs, workers, lambda *said: pipe.send(("progress", *said)))
         try:
             pipe.send(answer)
         except OSError:
             return
 
 
+def _answer(job: Job, jobs: _Inbox, workers: int, progress: Callable[[str, int, int], None]) -> tuple[Any, ...]:
+    """Do *job* as long as nobody interrupts it."""
+    answer: tuple[Any, ...] = ("failed", CANCELLED)
+    try:
+        jobs.interruptible(True)
+        try:
+            answer = ("done", do(job, workers, progress))
+        except DeliveryError as error:
+            answer = ("failed", str(error))
+        except Exception as error:  # noqa: BLE001 - the last edge: an unforeseen error is one message too
+            answer = ("failed", f"An error in the program itself ({type(error).__name__}: {error}). Please report it.")
+        jobs.interruptible(False)
+    except KeyboardInterrupt:  # also one that comes when the job has ended just now: then its answer stands
+        jobs.interruptible(False)
+    return answer
+
+
 class _Inbox:
-    """Reads the pipe in a thread: a job is kept, 'cancel' and the end of the desk interrupt the main thread."""
+    """Reads the pipe in a thread: a job is kept, its cancelling and the end of the desk interrupt the main thread."""
 
     def __init__(self, pipe: Connection) -> None:
         self._pipe = pipe
-        self._job: Job | None = None
+        self._job: tuple[int, Job] | None = None
+        self._number = 0
+        """Of the job that the main thread took last."""
+        self._cancelled = 0
+        """Number of the job that was cancelled last."""
         self._news = threading.Condition()
         self._ended = False
         self._interruptible = False
@@ -175,28 +195,39 @@ class _Inbox:
         """The next job; None when the desk has ended."""
         with self._news:
             self._news.wait_for(lambda: self._job is not None or self._ended)
-            job, self._job = self._job, None
+            if self._job is None:
+                return None
+            (self._number, job), self._job = self._job, None
             return job
 
-    def may_interrupt(self, yes: bool) -> None:
+    def interruptible(self, yes: bool) -> None:
+        """From now on a cancelling interrupts the main thread, or not.
+
+        Raises
+        ------
+        KeyboardInterrupt : the job was cancelled before it began
+        """
         with self._news:
-            self._interruptible = yes
-            if self._ended:
-                self._interruptible = False
-        signal.signal(signal.SIGINT, signal.default_int_handler if self._interruptible else signal.SIG_IGN)
+            self._interruptible = yes and not self._ended
+            signal.signal(signal.SIGINT, signal.default_int_handler if self._interruptible else signal.SIG_IGN)
+            if yes and (self._ended or self._cancelled == self._number):
+                raise KeyboardInterrupt
 
     def _read(self) -> None:
         while not self._ended:
             try:
-                message = self._pipe.recv()
+                kind, content = self._pipe.recv()
             except (EOFError, OSError):
-                message = None
+                kind, content = END, 0
             with self._news:
-                self._ended = message is None or message == END
-                if not self._ended and message != CANCEL:
-                    self._job = message
-                elif self._interruptible:
-                    _interrupt()
+                if kind == JOB:
+                    self._job = content
+                else:
+                    self._ended = self._ended or kind == END
+                    self._cancelled = content or self._cancelled
+                    if self._interruptible and (self._ended or self._cancelled == self._number):
+                        self._interruptible = False  # once: nothing interrupts the cleaning up
+                        _interrupt()
                 self._news.notify()
 
 

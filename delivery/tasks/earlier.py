@@ -2,25 +2,42 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from delivery.errors import Unreadable, Unusable
 from delivery.ledger.past import PastDelivery
 from delivery.meters import meters_version
+from delivery.model.part import Delivery
 from delivery.model.release import Release, Studio
+from delivery.pack import layout
 from delivery.pipeline.deliveries import last_delivery
 from delivery.pipeline.earlier import Earlier, in_folder
 from delivery.pipeline.past_package import is_package, read_package
+from delivery.pipeline.run import Built
 from delivery.tasks.stores import MeasurementCache, deliveries_of
 
-__all__ = ["Earlier", "earlier_deliveries"]
+__all__ = ["Earlier", "earlier_deliveries", "last_built"]
 
 
 def earlier_deliveries(release: Release, studio: Studio, folder: Path | None = None) -> tuple[Earlier, ...]:
     """Known deliveries of *release*, lowest revision first: the ledger's last ones, and packages in *folder*."""
     there = in_folder(folder, release) if folder else ()
     return tuple(sorted((*_from_ledger(release, studio), *there), key=lambda each: each.revision))
+
+
+def last_built(delivery: Delivery, known: Sequence[Earlier]) -> Built | None:
+    """The last package of *known* that is still there, as if it had been built now; None: there is none."""
+    there = [each for each in known if each.package]
+    last = max(there, key=lambda each: each.revision, default=None)
+    if last is None or last.package is None:
+        return None
+    try:
+        printed = read_package(last.package).fingerprint
+    except Unusable:
+        return None
+    mail = last.package.with_name(layout.mail_name(last.package.name))
+    return Built(delivery, last.package, None, printed, mail if mail.is_file() else None, unchanged=True)
 
 
 def _from_ledger(release: Release, studio: Studio) -> Iterator[Earlier]:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import hashlib
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -242,12 +243,24 @@ def _notes(one: OpenRelease) -> Notes:
     groups = groups_of(one.view.notices, one.view.remarks)
     asked = questions_of(one.view)
     return Notes(
-        tuple(_note(f"settle-{at}", item) for at, item in enumerate(groups.to_settle)),
-        tuple(_note(f"question-{at}", item) for at, item in enumerate(groups.questions)),
-        tuple(_note(f"remark-{at}", item) for at, item in enumerate(groups.remarks)),
+        _named("settle", groups.to_settle),
+        _named("question", groups.questions),
+        _named("remark", groups.remarks),
         groups.remark_count,
         mail(one.view, asked, "the attached sheet") if asked.questions else "",
     )
+
+
+def _named(group: str, items: Sequence[Item]) -> tuple[Note, ...]:
+    """The notes of a group, each named by its rule and what it says: a name stays when others are settled."""
+    names: dict[str, int] = {}
+    notes = []
+    for item in items:
+        rule = item.notices[0].rule if item.notices else ""
+        name = f"{group}-{rule or hashlib.sha256(item.text.encode()).hexdigest()[:8]}"
+        names[name] = names.get(name, 0) + 1
+        notes.append(_note(f"{name}-{names[name]}" if names[name] > 1 else name, item))
+    return tuple(notes)
 
 
 def _note(id: str, item: Item) -> Note:

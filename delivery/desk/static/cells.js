@@ -43,7 +43,11 @@ export const cells = ({ release, refresh }) => {
   };
   const writeNow = async (changes) => {
     const told = await post(`${release}/cells`, { cells: changes.map(({ cell, text }) => ({ cell: cell.id, text })) });
-    if (!told) return;
+    if (!told) {
+      for (const { cell } of changes) refuse(cell, "Not written: see below. Press Enter in this cell to try again.");
+      await refresh();
+      return;
+    }
     const why = new Map(told.refused.map((one) => [one.cell, one.why]));
     for (const { cell, text } of changes) {
       if (why.has(cell.id)) { refuse(cell, why.get(cell.id)); continue; }
@@ -63,7 +67,7 @@ export const cells = ({ release, refresh }) => {
   });
   document.addEventListener("focusout", (event) => {
     const cell = event.target;
-    if (cell.matches("textarea.cell") && dirty(cell)) write([{ cell, text: cell.value }]);
+    if (cell.matches?.("textarea.cell") && dirty(cell)) write([{ cell, text: cell.value }]);
   });
   document.addEventListener("input", (event) => { if (event.target.matches("textarea.cell")) fit(event.target); });
   document.addEventListener("keydown", async (event) => {

@@ -40,7 +40,7 @@ const send = async (path, data, headers = {}) => {
 // Buttons and forms that post and then show the page anew.
 const followed = new Set();
 export const afterwards = (done) => followed.add(done);
-const finish = (told) => { if (told && !told.go) followed.forEach((done) => done(told)); };
+const finish = (told, form) => { if (told && !told.go) followed.forEach((done) => done(told, form)); };
 
 document.addEventListener("click", async (event) => {
   const button = event.target.closest("button[data-post]");
@@ -69,5 +69,5 @@ document.addEventListener("submit", async (event) => {
   const data = Object.fromEntries(new FormData(form));
   if (data.by) localStorage.setItem("by", data.by);
   if (form.dataset.rules) data.rules = form.dataset.rules.split(" ");
-  finish(await post(form.dataset.form, data));
+  finish(await post(form.dataset.form, data), form);
 });

@@ -13,7 +13,7 @@ export const player = (release) => {
   const what = box.querySelector(".what"), heard = box.querySelector(".heard");
   const audio = new Audio();
   audio.preload = "auto";
-  let track = 0;
+  let track = 0, last = null;
   const title = (position) => {
     const row = document.querySelector(`tr[data-position="${position}"]`);
     const heading = document.querySelector("article.track h1");
@@ -53,9 +53,17 @@ export const player = (release) => {
   button.addEventListener("click", toggle);
   document.addEventListener("click", (event) => {
     const hear = event.target.closest("[data-play]");
-    if (hear) play(Number(hear.dataset.play), Number(hear.dataset.at));
+    if (!hear) return;
+    last = hear;
+    if (event.detail) hear.blur(); // after the mouse, the keys of the player are at hand
+    play(Number(hear.dataset.play), Number(hear.dataset.at));
   });
   document.addEventListener("keydown", (event) => {
+    if (event.key === " " && last && event.target === last && audio.currentTime > 0) { // heard already: it pauses
+      event.preventDefault();
+      toggle();
+      return;
+    }
     if (event.key !== " " || event.target.closest("input:not([type=range]), textarea, button, summary, a, select")) return;
     event.preventDefault();
     if (track) toggle(); else play(Number(document.querySelector("tr[data-position], article.track[data-position]")?.dataset.position || 0), 0);

@@ -6,10 +6,16 @@ import { player } from "./player.js";
 const release = document.body.dataset.release;
 
 // The page is made by the server alone: it is fetched again, and what changed is put in place.
-let fetching = false, again = false;
-export const refresh = async () => {
-  if (fetching) { again = true; return; }
-  fetching = true;
+let running = null, again = false;
+export const refresh = () => {
+  if (running) again = true;
+  else running = (async () => {
+    do { again = false; await fetched(); } while (again);
+    running = null;
+  })();
+  return running;
+};
+const fetched = async () => {
   try {
     const begun = posts.begun;
     const answer = await fetch(location.href, { headers: { Accept: "text/html" } });
@@ -23,7 +29,7 @@ export const refresh = async () => {
     if ((document.getElementById("rows") === null) !== (fresh.getElementById("rows") === null)) { location.reload(); return; }
     document.body.dataset.digest = fresh.body.dataset.digest;
     const open = new Set([...document.querySelectorAll("details[open]")].map(keyOf));
-    const focused = document.activeElement?.id;
+    const focused = placeOf(document.activeElement);
     editor?.sync(fresh);
     for (const part of document.querySelectorAll("[data-live]")) {
       const now = fresh.getElementById(part.id);
@@ -32,16 +38,33 @@ export const refresh = async () => {
     const frame = fresh.querySelector("iframe.shown");
     if (frame && !document.querySelector("iframe.shown")) { location.reload(); return; }
     for (const details of document.querySelectorAll("details")) if (open.has(keyOf(details))) details.open = true;
-    if (focused && document.activeElement === document.body) document.getElementById(focused)?.focus();
+    if (document.activeElement === document.body) focusAt(focused);
     names();
   } catch {
     say("The desk does not answer: it was closed. Start it again with 'delivery desk'.");
-  } finally {
-    fetching = false;
-    if (again) { again = false; refresh(); }
   }
 };
 const keyOf = (details) => `${details.closest("[id]")?.id} ${details.querySelector("summary").textContent}`;
+
+// Where the focus was, so that it is there again when its part was replaced; else at the head of that part.
+const placeOf = (one) => (one && one !== document.body
+  ? { within: [...ids(one)], name: one.localName, text: one.textContent } : { within: [] });
+function* ids(one) { for (let at = one; at; at = at.parentElement) if (at.id) yield at.id; }
+const focusAt = ({ within, name, text }) => {
+  for (const id of within) {
+    const holder = document.getElementById(id);
+    if (!holder) continue;
+    const same = [...holder.querySelectorAll(name)].find((one) => one.textContent === text);
+    const place = id === within[0] && holder.matches("a, button, input, textarea, summary, [tabindex]") ? holder : same;
+    (place || headOf(holder)).focus();
+    return;
+  }
+};
+const headOf = (holder) => {
+  const place = holder.querySelector("h2, p") || holder;
+  place.tabIndex = -1;
+  return place;
+};
 
 // A name typed once is proposed from then on.
 const names = () => {
@@ -49,7 +72,18 @@ const names = () => {
   if (by) for (const input of document.querySelectorAll(".by-name")) if (!input.value) input.value = by;
 };
 names();
-afterwards(refresh);
+
+// A form that was answered lets go of the focus, or its part could not be put anew; the next note of its list has it.
+afterwards(async (_told, form) => {
+  const note = form?.closest("#notes li");
+  const next = note?.nextElementSibling?.id, group = note?.closest("section")?.querySelector("h2").id;
+  if (form?.contains(document.activeElement)) document.activeElement.blur();
+  if (note) form.closest("details").open = false;
+  await refresh();
+  if (!note) return;
+  const place = next && document.querySelector(`#${CSS.escape(next)} :is(summary, a, button)`);
+  (place || headOf(document.getElementById(group)?.parentElement || document.getElementById("notes"))).focus();
+});
 
 const rows = document.getElementById("rows");
 const editor = rows ? cells({ release, refresh }) : null;
@@ -61,8 +95,9 @@ const left = (seconds) => {
   const whole = Math.max(1, Math.round(seconds));
   return whole < 60 ? `about ${whole} s left` : `about ${Math.round(whole / 60)} min left`;
 };
-const source = new EventSource(`${release}/events`);
-source.addEventListener("progress", (event) => {
+const on = [];
+const listen = (kind, done) => on.push([kind, done]);
+listen("progress", (event) => {
   const told = JSON.parse(event.data), box = document.getElementById("progress");
   if (!box) { refresh(); return; }
   const bar = box.querySelector("progress");
@@ -78,16 +113,31 @@ source.addEventListener("progress", (event) => {
     });
   }
 });
-source.addEventListener("checked", refresh);
-source.addEventListener("built", refresh);
-source.addEventListener("edited", (event) => { if (JSON.parse(event.data).digest !== digest()) refresh(); });
-source.addEventListener("changed", async () => {
+listen("checked", refresh);
+listen("built", refresh);
+listen("edited", (event) => { if (JSON.parse(event.data).digest !== digest()) refresh(); });
+listen("changed", async () => {
   await refresh();
   say("A file of this release was changed by another program; the page shows it as it is now.");
 });
-source.addEventListener("error", () => {
-  if (source.readyState === EventSource.CLOSED) say("The desk does not answer: it was closed.");
+
+// A browser keeps at most six connections to one server: a page that nobody sees gives its own back.
+let source = null;
+const connect = () => {
+  source = new EventSource(`${release}/events`);
+  for (const [kind, done] of on) source.addEventListener(kind, done);
+  source.addEventListener("error", () => {
+    if (source?.readyState === EventSource.CLOSED) say("The desk does not answer: it was closed.");
+  });
+};
+const disconnect = () => { source?.close(); source = null; };
+document.addEventListener("visibilitychange", () => {
+  if (document.hidden) disconnect();
+  else if (!source) { connect(); refresh(); }
 });
+addEventListener("pagehide", disconnect);
+addEventListener("pageshow", (event) => { if (event.persisted && !source) { connect(); refresh(); } });
+if (!document.hidden) connect();
 
 // A cover, chosen or dropped.
 const place = document.querySelector("[data-drop]");

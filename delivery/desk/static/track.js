@@ -77,4 +77,5 @@ afterwards(async (told) => {
   form.reset();
   form.elements.by.value = by;
   mark(null);
+  document.activeElement.blur(); // the space bar plays again
 });
