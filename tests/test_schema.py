@@ -106,7 +106,7 @@ def test_difference_names_limits_weights_and_steps() -> None:
     one = spec_of(requirement("true_peak_max_dbtp", -1.0), requirement("tail_s", {"at_most": 10}))
     other = replace(spec_of(requirement("true_peak_max_dbtp", -1.0, must=False)), id="other", name_template="{title}")
     assert difference(one, other) == [
-        "tail_s: invented must: at most 10.00 s; other does not ask.",
+        "tail_s: invented must: at most 10.00 s; other does not require it.",
         "true_peak_max_dbtp: invented must: at most -1.00 dBTP; other should: at most -1.00 dBTP.",
         "name: invented: Files are named '{disc_track} {title}'. other: Files are named '{title}'.",
     ]

@@ -148,7 +148,7 @@ def _different_requirements(a: Spec, b: Spec) -> Iterator[str]:
 
 def _requirement_text(requirement: Requirement | None) -> str:
     if requirement is None:
-        return "does not ask"
+        return "does not require it"
     limit = rules()[requirement.rule].limit_text(requirement.limit)
     return f"{'must' if requirement.must else 'should'}: {limit}"
 
