@@ -67,7 +67,8 @@ def _unforeseen(error: Exception) -> int:
 def _machine_message(error: OSError) -> str:
     """One message for an OSError raised outside the pipeline's own error handling."""
     place, found = error.filename or "this machine", (error.strerror or type(error).__name__).lower()
-    return f"{place}: found {found}, wanted a place that can be read and written. Check the path, its rights, the disk."
+    remedy = "Check the path, its permissions and the disk."
+    return f"{place}: found {found}, wanted a place that can be read and written. {remedy}"
 
 
 def _locale_message(error: UnicodeEncodeError) -> str:
@@ -77,7 +78,7 @@ def _locale_message(error: UnicodeEncodeError) -> str:
 
 
 def _interrupted() -> int:
-    print("Interrupted: nothing half-made is left behind.", file=sys.stderr)
+    print("Interrupted: nothing incomplete is left behind.", file=sys.stderr)
     return INTERRUPTED
 
 

@@ -67,7 +67,7 @@ class NotConfirmed(DeliveryError):
     def __str__(self) -> str:
         count = f"{len(self.values)} value{'' if len(self.values) == 1 else 's'}"
         lines = [f"  {where}  {what}" for where, what in self.values]
-        found = f"{self.place}: found {count} taken from folder and file names, wanted each confirmed."
+        found = f"{self.place}: found {count} from folder and file names, wanted each confirmed."
         return "\n".join([found, *lines, self.remedy])
 
 

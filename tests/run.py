@@ -20,7 +20,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 from demo import environment
 
 VARIABLES = {"PYTHONDONTWRITEBYTECODE": "", "OPENBLAS_NUM_THREADS": "1"}
-"""Hundreds of processes are started: without the first each would compile all modules anew, where a container switches
+"""Hundreds of processes are started: without the first each would compile all modules again, where a container switches
 that off; without the second each would start a thread for each core, and there is a test on each core already."""
 QUICK = ("tests/rules", "tests/model", "tests/tags", "tests/formats", "tests/contracts/test_rules.py")
 QUICK += ("tests/contracts/test_fields.py", "tests/test_schema.py", "tests/test_public_api.py", "-m", "not slow")

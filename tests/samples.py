@@ -228,7 +228,7 @@ def chain(spec: str, came: Measurement) -> Chain:
         {"from_hz": rate_hz, "to_hz": 44_100},
     )
     if spec == "cd-rate-16":
-        why = "earlier processing needs more bits than the file holds"
+        why = "earlier processing needs more bits than the file has"
         dither = Step(
             StepKind.REQUANTISE, "TPDF dither to 16 bit", why, {"bits": 16, "dither": "tpdf", "from_bits": 24}
         )

@@ -61,7 +61,9 @@ class AvFile:
             raise unreadable(path, "a file without sound", "a sound file")
         self._stream = self._file.streams.audio[0]
         if self._stream.codec_context is None or not self._stream.codec_context.channels:
-            raise unreadable(path, "sound in a coding that no decoder here knows", "MP3, AAC, ALAC, FLAC or Opus")
+            raise unreadable(
+                path, "sound in a coding that no installed decoder supports", "MP3, AAC, ALAC, FLAC or Opus"
+            )
         self._states_length = header.states_length
         self._stream.codec_context.thread_count = 1
         self.facts = _facts(path, header, self._stream)

@@ -103,7 +103,7 @@ def sound_format(form: PcmForm, frames: int) -> str:
             form.container,
             f"{sound_bytes} bytes of sound",
             f"at most {most_bytes}, which its size fields can count",
-            "WAV or FLAC holds it",
+            "Use WAV or FLAC",
         )
     if form.container == "wav":
         return ("WAVEX" if form.extensible else "WAV") if fits else "RF64"
@@ -127,7 +127,7 @@ def _subtype(path: Path, form: PcmForm) -> str:
         path.name,
         f"{form.bits}-bit {form.coding} for {form.container}",
         ", ".join(f"{bits}-bit {coding}" for coding, bits in kinds) or "a container that is written as it is",
-        "another container or word length in the spec",
+        "another container or bit depth in the spec",
     )
 
 

@@ -70,7 +70,7 @@ def _copied(spec: Spec, measurement: Measurement) -> Iterator[Step]:
         yield Step(
             StepKind.CHANNELS,
             "one channel copied to both, without gain",
-            f"channels: the spec requires {accepted}, and the release file says mono_as: both_channels",
+            f"channels: the spec requires {accepted}, and the release file has mono_as: both_channels",
         )
 
 
@@ -111,7 +111,7 @@ def _requantise(spec: Spec, facts: MasterFacts, target: Target, *, changed: bool
     dither, zero = spec.conversions.dither, spec.conversions.silence == "zero"
     source = "32-bit float" if facts.coding == "float" else f"{facts.bits}-bit"
     why = (
-        "earlier processing needs more bits than the file holds"
+        "earlier processing needs more bits than the file has"
         if changed
         else f"the spec requires {target.bits} bit, the master is {source}"
     )
@@ -174,7 +174,7 @@ def _carry(spec: Spec, facts: MasterFacts, target: Target) -> Step:
     return Step(
         StepKind.REWRAP,
         "identical samples, " + ", ".join(change for change in changes if change),
-        "the spec requires another container, which holds the samples exactly",
+        "the spec requires another container, which stores the samples exactly",
         {"extensible": _extensible(spec, facts, target)},
     )
 

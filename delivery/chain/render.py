@@ -95,7 +95,10 @@ def _copy(source: Path, target: Path) -> None:
         shutil.copyfile(source, target)
     except OSError as error:
         raise Unfinished(
-            source.name, str(error), "a copy to its end", "Look at the disk's free space and both files' rights"
+            source.name,
+            str(error),
+            "a copy to its end",
+            "Check the disk's free space and the permissions of both files",
         ) from error
 
 

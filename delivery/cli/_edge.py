@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from delivery.tasks.stores import MeasurementCache
 
 AsJson = Annotated[bool, typer.Option("--json", help="One JSON document on standard output, nothing else.")]
-NoCache = Annotated[bool, typer.Option("--no-cache", help="Measure anew; neither read nor write the cache.")]
+NoCache = Annotated[bool, typer.Option("--no-cache", help="Measure again; neither read nor write the cache.")]
 Workers = Annotated[int, typer.Option("--workers", "-w", min=1, max=64, help="Files at a time. Never changes results.")]
 SpecNames = Annotated[
     list[str] | None,
@@ -159,6 +159,6 @@ def write_page(path: Path, page: bytes) -> None:
     from delivery.tasks.label_copy import write_bytes
 
     if path.exists():
-        raise Occupied(str(path), "a file there already", "a path that does not exist yet", "Choose another name.")
+        raise Occupied(str(path), "an existing file", "a path that does not exist yet", "Choose another name.")
     write_bytes(path, page)
     say(f"Wrote {here(path)}.")

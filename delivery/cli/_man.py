@@ -1,4 +1,4 @@
-"""The manual page, made of the help texts: ``python -m delivery.cli._man`` writes delivery/guide/delivery.1 anew."""
+"""The manual page, made of the help texts: ``python -m delivery.cli._man`` writes delivery/guide/delivery.1 again."""
 
 from __future__ import annotations
 

@@ -42,7 +42,7 @@ def print_states(states: Generator[ReleaseState], count: int, everything: bool, 
                 found.append(state)
     except KeyboardInterrupt:
         _print(found, everything, as_json)
-        _edge.say(f"Stopped after {len(found)} of {count} releases. The next run goes on from here.")
+        _edge.say(f"Stopped after {len(found)} of {count} releases. The next run continues from here.")
         raise
     _print(found, everything, as_json)
     return max((_edge.exit_code(state.result) for state in found), default=0)

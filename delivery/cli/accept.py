@@ -26,7 +26,7 @@ def add(app: typer.Typer) -> None:
 
 
 def accept(
-    release: Annotated[Path, typer.Argument(help="A release file, or the folder that holds release.yaml.")],
+    release: Annotated[Path, typer.Argument(help="A release file, or a folder with release.yaml.")],
     remarks: Annotated[
         list[str] | None, typer.Argument(metavar="RULE:TRACK", help="Remarks, such as clip_runs_max:3.")
     ] = None,

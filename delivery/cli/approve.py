@@ -22,7 +22,7 @@ def add(app: typer.Typer) -> None:
 
 
 def approve(
-    release: Annotated[Path, typer.Argument(help="A release file, or the folder that holds release.yaml.")],
+    release: Annotated[Path, typer.Argument(help="A release file, or a folder with release.yaml.")],
     answer: Annotated[
         Path | None,
         typer.Option("--from", help="The answer file that the sheet's form makes, or the client's mail as text."),

@@ -30,7 +30,7 @@ def build(
     paths: Annotated[
         list[Path],
         typer.Argument(
-            help="A release file, the folder that holds release.yaml, or the master of a single. Several, or a folder "
+            help="A release file, a folder with release.yaml, or the master of a single. Several, or a folder "
             "of releases: a package for each.",
             metavar="PATH...",
         ),

@@ -33,7 +33,7 @@ def compare(
         ),
     ] = None,
     blind: Annotated[
-        bool, typer.Option("--blind", help="With --listen: hide the names; a text file beside the page tells them.")
+        bool, typer.Option("--blind", help="With --listen: hide the names; a text file beside the page lists them.")
     ] = False,
     stems: Annotated[
         list[Path] | None,

@@ -21,12 +21,12 @@ def add(app: typer.Typer) -> None:
 
 
 def confirm(
-    path: Annotated[Path, typer.Argument(help="A release file, or the folder that holds release.yaml.")],
+    path: Annotated[Path, typer.Argument(help="A release file, or a folder with release.yaml.")],
     values: Annotated[
         list[str] | None,
         typer.Argument(metavar="FIELD[:TRACK]", help="What is right: title, artwork, title:3, title:all ..."),
     ] = None,
-    everything: Annotated[bool, typer.Option("--all", help="Everything is right as it stands.")] = False,
+    everything: Annotated[bool, typer.Option("--all", help="Confirm all values as they are.")] = False,
     as_json: _edge.AsJson = False,
 ) -> None:
     """Confirm values taken from folder and file names.
@@ -47,7 +47,7 @@ def confirm(
     found = unconfirmed(release)
     ask = not (as_json or everything or values)
     if ask and found:
-        print(f"Taken from folder and file names, to be confirmed ({_edge.here(file)}):")
+        print(f"From folder and file names, to be confirmed ({_edge.here(file)}):")
         for one in found:
             print(f"  {line_of(release, one):9} {shown(one)}")
         everything = _edge.is_interactive() and typer.confirm("Is all of this right?", default=False)

@@ -21,7 +21,7 @@ def add(app: typer.Typer) -> None:
 
 
 def label_copy(
-    path: Annotated[Path, typer.Argument(help="A release file, or the folder that holds release.yaml.")],
+    path: Annotated[Path, typer.Argument(help="A release file, or a folder with release.yaml.")],
     form: Annotated[
         str, typer.Option("--as", help="csv, xlsx, text ...; an unknown one lists them all. Default: text.")
     ] = "",
@@ -50,9 +50,7 @@ def label_copy(
         _edge.print_bytes(content)
         return
     if into.exists() and not replace:
-        raise Occupied(
-            str(into), "a file there already", "a path that does not exist yet", "Use --replace to write it anew."
-        )
+        raise Occupied(str(into), "an existing file", "a path that does not exist yet", "Use --replace to replace it.")
     write_bytes(into, content)
     if as_json:
         _edge.print_json({"label_copy": str(into), "form": form})

@@ -143,7 +143,7 @@ def _refuse_both(as_json: bool, as_csv: bool) -> None:
     from delivery.errors import Unusable
 
     if as_json and as_csv:
-        raise Unusable("measure", "--json and --csv", "one of them", "Standard output holds one document.")
+        raise Unusable("measure", "--json and --csv", "one of them", "Standard output has one document only.")
 
 
 def _print_short(found: Measured) -> None:

@@ -16,13 +16,13 @@ MAIL, SHEET = "questions.txt", "questions.xlsx"
 def add(app: typer.Typer) -> None:
     """Register the command."""
     app.command(
-        epilog="Example:  delivery questions album  ·  the answer comes back with:  "
+        epilog="Example:  delivery questions album  ·  import the answer with:  "
         "delivery start album --label-copy questions.xlsx"
     )(questions)
 
 
 def questions(
-    release: Annotated[Path, typer.Argument(help="A release file, or the folder that holds release.yaml.")],
+    release: Annotated[Path, typer.Argument(help="A release file, or a folder with release.yaml.")],
     into: Annotated[
         Path | None, typer.Option("--into", help="Folder for the two files. Default: beside the release file.")
     ] = None,
@@ -61,9 +61,7 @@ def questions(
     folder = into or file.parent
     taken = [name for name in (MAIL, SHEET) if (folder / name).exists()]
     if taken and not replace:
-        raise Occupied(
-            str(folder / taken[0]), "a file there already", "a path that does not exist yet", "Use --replace."
-        )
+        raise Occupied(str(folder / taken[0]), "an existing file", "a path that does not exist yet", "Use --replace.")
     text = mail(view, open_questions, SHEET)
     write_bytes(folder / MAIL, text.encode())
     write_bytes(folder / SHEET, as_workbook(open_questions.sheet))

@@ -39,7 +39,7 @@ def make(
     name: Name,
     folder: Annotated[Path, typer.Argument(help="Folder of released songs: lossless, as bought.")],
     leave_out_marked: LeaveOut = False,
-    replace: Annotated[bool, typer.Option("--replace", help="Make it anew over an older one.")] = False,
+    replace: Annotated[bool, typer.Option("--replace", help="Replace an existing reference.")] = False,
     as_json: _edge.AsJson = False,
     no_cache: _edge.NoCache = False,
     workers: _edge.Workers = _edge.DEFAULT_WORKERS,

@@ -22,7 +22,7 @@ def add(app: typer.Typer) -> None:
 
 def report(
     month: Annotated[str, typer.Option("--month", help="Year and month, such as 2026-11.", metavar="MONTH")],
-    client: Annotated[str, typer.Option("--client", help="Only clients whose name holds these words.")] = "",
+    client: Annotated[str, typer.Option("--client", help="Only clients whose name contains these words.")] = "",
     form: Annotated[
         str, typer.Option("--as", help="csv, xlsx or pdf. Default: by the ending of --into, else text.")
     ] = "",

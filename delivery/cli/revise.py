@@ -21,7 +21,7 @@ def add(app: typer.Typer) -> None:
 
 
 def revise(
-    release: Annotated[Path, typer.Argument(help="A release file, or the folder that holds release.yaml.")],
+    release: Annotated[Path, typer.Argument(help="A release file, or a folder with release.yaml.")],
     files: Annotated[list[Path], typer.Argument(metavar="FILE...", help="New masters.")],
     track: Annotated[
         int | None, typer.Option("--track", help="Position of the one track that FILE belongs to.")

@@ -54,8 +54,8 @@ def start(
         typer.Option(
             "--write",
             "--replace",
-            help="Write what a sheet brings into an existing release.yaml; without a sheet: write it anew and keep the "
-            "old one as release.old.yaml.",
+            help="Write what a sheet brings into an existing release.yaml; without a sheet: write it again, with the "
+            "old one kept as release.old.yaml.",
         ),
     ] = False,
     conflicts: Annotated[
@@ -108,7 +108,7 @@ def _blank(folder: Path, sheet: Path, replace: bool, as_json: bool) -> None:
     if as_json:
         _edge.print_json({"blank_sheet": str(sheet)})
         return
-    print(f"Wrote {_edge.here(sheet)}. When it comes back:")
+    print(f"Wrote {_edge.here(sheet)}. When the client has filled it in:")
     print(f"  delivery start {_edge.typed(folder)} --label-copy {_edge.typed(sheet)}")
 
 

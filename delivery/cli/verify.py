@@ -35,7 +35,7 @@ def verify(
 ) -> None:
     """Check a package: checksums, audio hashes, figures.
 
-    Says exactly which file differs how. Always measures anew. A folder that is no package, such as a plant's image,
+    Says exactly which file differs how. Always measures again. A folder that is no package, such as a plant's image,
     is checked against the checksum list that lies in it.
     """
     from delivery import verify as verify_package

@@ -20,7 +20,7 @@ def add(app: typer.Typer) -> None:
 
 
 def waive(
-    release: Annotated[Path, typer.Argument(help="A release file, or the folder that holds release.yaml.")],
+    release: Annotated[Path, typer.Argument(help="A release file, or a folder with release.yaml.")],
     rules: Annotated[list[str], typer.Argument(metavar="RULE[:TRACK]", help="A rule, for one track or for all.")],
     by: Annotated[str, typer.Option("--by", help="Who waives.")],
     why: Annotated[str, typer.Option("--why", help="The reason, printed on the sheet.")],

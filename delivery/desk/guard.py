@@ -98,7 +98,7 @@ class Guard:
             return "" if origins in (["null"], [own], []) else "Posted by another page.\n"
         if any(origin != own for origin in origins) or headers.get("sec-fetch-site") in ("cross-site", "same-site"):
             at_the_door = path == "/" and method in READING and not origins
-            return "" if at_the_door else "Asked by another page.\n"
+            return "" if at_the_door else "Requested by another page.\n"
         if path == KNOCK and method == "POST":
             known = same(headers.get(KEY_HEADER, ""), self._sessions.key)
             return "" if known and not origins else OUT

@@ -56,7 +56,7 @@ def folder() -> Path:
             made.chmod(0o700)
     except OSError as error:
         found = f"no way to make it ({error.strerror or type(error).__name__})"
-        raise Unfinished(str(made), found, "a folder of your own", "Check its rights.") from error
+        raise Unfinished(str(made), found, "a folder of your own", "Check its permissions.") from error
     return made
 
 

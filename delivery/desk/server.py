@@ -110,7 +110,7 @@ def _bound(port: int) -> socket.socket:
     except (OSError, OverflowError) as error:
         bound.close()
         raise Unusable(
-            f"--port {port}", "a port that is taken or not allowed", "a free one", "Leave it out."
+            f"--port {port}", "a port that is in use or not allowed", "a free one", "Leave it out."
         ) from error
     return bound
 
@@ -140,7 +140,7 @@ def _knock(running: handover.Running, folder: Path | None) -> Path | None:
 def _let_in(file: Path, say: Say, open_browser: Callable[[Path], None] | None) -> None:
     if open_browser is not None:
         threading.Thread(target=open_browser, args=(file,), daemon=True).start()
-        say(f"Opening it in your browser. If none comes up, open {file}")
+        say(f"Opening it in your browser. If no page appears, open {file}")
     else:
         say(f"The way in, once and within five minutes: open {file}")
 

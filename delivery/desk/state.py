@@ -85,7 +85,7 @@ class Desk:
         self.worker.close()
 
     def releases(self) -> list[OpenRelease]:
-        """Those in the opened folders, read anew where their files changed."""
+        """Those in the opened folders, read again where their files changed."""
         return [self.at(path) for path in self.folders.release_files()]
 
     def at(self, path: Path) -> OpenRelease:
@@ -111,7 +111,7 @@ class Desk:
         raise KeyError(key)
 
     def edited(self, one: OpenRelease, change: Callable[[], edit.Edited]) -> edit.Edited:
-        """Make a *change* to its file, keep what undoes it, read it anew and check it."""
+        """Make a *change* to its file, keep what undoes it, read it again and check it."""
         with self._lock:
             done = change()
             if done.digest != hashlib.sha256(done.before).hexdigest():

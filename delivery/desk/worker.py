@@ -1,6 +1,6 @@
 """Heavy work in a process of its own, one job after the other, so that pages are answered at once meanwhile.
 
-A job is cancelled by an interrupt, as with Ctrl-C on the command line: nothing half-made is left. When the desk's own
+A job is cancelled by an interrupt, as with Ctrl-C on the command line: nothing incomplete is left. When the desk's own
 process ends in any way, the pipe closes and the worker interrupts and ends itself.
 """
 
@@ -22,8 +22,8 @@ from delivery.errors import DeliveryError
 
 CANCEL, JOB, END = "cancel", "job", "end"
 """Messages to the worker process. A job and its cancelling bear the same number, so that no other job is hit."""
-CANCELLED = "Cancelled: nothing half-made is left behind."
-ENDED = "The worker process ended unexpectedly; nothing half-made is left behind. Try again, and please report it."
+CANCELLED = "Cancelled: nothing incomplete is left behind."
+ENDED = "The worker process ended unexpectedly; nothing incomplete is left behind. Try again, and please report it."
 
 
 @dataclass(eq=False)

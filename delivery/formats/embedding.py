@@ -196,7 +196,7 @@ def _report(
 
 def _notes(columns: Iterable[str], wanted: Mapping[str, str]) -> Iterator[str]:
     if "info" in columns and not in_latin_1(held(wanted, "info").values()):
-        yield "INFO holds texts in UTF-8, because Latin-1 lacks some of their letters: old readers may show others"
+        yield "INFO holds texts in UTF-8, because Latin-1 lacks some of their letters; old readers may show others"
 
 
 def _tag_formats(container_id: str, id3: str = "id3") -> list[TagFormat]:

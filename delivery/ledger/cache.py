@@ -153,7 +153,7 @@ class MeasurementCache:
         return store
 
     def _in_memory(self, reason: str) -> sqlite3.Connection:
-        self.remarks.append(f"The ledger {self.path} cannot be used ({reason}); files are measured anew.")
+        self.remarks.append(f"The ledger {self.path} cannot be used ({reason}); files are measured again.")
         return connect(None)
 
 

@@ -43,7 +43,7 @@ def begun_anew(path: Path, opened: Identity, *, durable: bool = False) -> tuple[
     store = connect(path, durable=durable)
     carried = _carry_over(aside, store)
     return store, (
-        f"The ledger {path} was damaged; it is set aside as {aside.name}, and a new one is begun"
+        f"The ledger {path} was damaged; it was renamed to {aside.name}, and a new one was started"
         f"{f' with the {carried} deliveries that could be read' if carried else ''}. {REBUILD}"
     )
 

@@ -200,7 +200,7 @@ def _feed(sound: SoundFacts, blocks: Iterable[Array], meters: list[Any]) -> str:
     broken = ""
     for block in blocks:
         if not broken and not sound.integers and not _finite(block):
-            broken = "the file holds samples that are not numbers"
+            broken = "the file has samples that are not numbers"
         for meter in meters:
             if not broken or getattr(meter, "bears_nonfinite", False):
                 meter.update(block)

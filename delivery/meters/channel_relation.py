@@ -32,7 +32,7 @@ class ChannelRelation:
             "channel_residual_db",
             "dB",
             1,
-            "What one channel holds beside the other at its best-fitting gain; 0 unrelated, -120 the same sound.",
+            "Residual of one channel less the other at its best-fitting gain; 0 unrelated, -120 the same sound.",
             PRACTICE,
         ),
         Figure(

@@ -63,7 +63,7 @@ class Levels:
             "quietest_dbfs",
             "dBFS",
             1,
-            "Rms of the quietest 0.4 s, all channels together; where all samples are zero is not asked.",
+            "Rms of the quietest 0.4 s, all channels together; digital silence is left out.",
             PRACTICE,
             Subject.EDGES,
         ),

@@ -79,7 +79,7 @@ class Loudness:
             "loudness_range_lu",
             "LU",
             1,
-            "Spread of short-term loudness, 10th to 95th percentile; says little below one minute.",
+            "Spread of short-term loudness, 10th to 95th percentile; of little use below one minute.",
             "EBU Tech 3342 (2023)",
         ),
         Figure(

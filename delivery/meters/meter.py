@@ -13,7 +13,7 @@ from delivery.model.figure import Figure, Reading, Subject
 
 Array = NDArray[np.float64]
 
-NO_SOUND = "the file holds no sound"
+NO_SOUND = "the file has no sound"
 SILENT = "the file is silent"
 TOO_SHORT = "too short"
 LOW_RATE = "only from {rate_hz} Hz on"

@@ -28,7 +28,7 @@ def readings(places: Places, frames: int, rate_hz: int) -> tuple[Reading, Readin
 def outstanding_figures(kind: str, source: str) -> tuple[Figure, ...]:
     """For kinds of events whose strength is in dB, and which some music is full of."""
     sentence = (
-        "Those that stand out: all, or where there are many, those 6 dB and 5 median deviations above the median one."
+        "Outstanding ones: all, or where there are many, those 6 dB and 5 median deviations above the median one."
     )
     return (
         Figure(f"{kind}_outstanding", "", 0, sentence, source),

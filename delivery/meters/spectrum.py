@@ -203,7 +203,7 @@ class Spectrum:
             _all(errors[: len(audible)][audible]),
             *(Reading.missing(NO_BASS) if low is None else Reading(low) for low in lows),
             *(_one(error) for error in errors[len(audible) :]),
-            Reading.missing("too few frequencies to tell") if delay is None else Reading(delay),
+            Reading.missing("too few frequencies to decide") if delay is None else Reading(delay),
             Reading(self._stretches.length_s),
             Reading(self._octaves_over_time()),
         )
@@ -225,7 +225,7 @@ class Spectrum:
 
     def _upsampled(self, rare_db: Array) -> Reading:
         if self._rate_hz <= STANDARD_RATE_HZ:
-            return Reading.missing("cannot be told at 48 kHz or less")
+            return Reading.missing("cannot be decided at 48 kHz or less")
         if self._frames < LEAST_S * self._rate_hz:
             return Reading.missing("too short: under 10 s")
         found = upsampled_from_hz(rare_db, self._band_hz, self._dither_db())
@@ -235,7 +235,7 @@ class Spectrum:
         if self._sound.lossy:
             return Reading.missing(f"{self._sound.coding} is lossy itself")
         if self._rate_hz < EARLY_EDGE_RATE_HZ:
-            return Reading.missing("cannot be told below 44.1 kHz")
+            return Reading.missing("cannot be decided below 44.1 kHz")
         found = early_edge_hz(rare_db, self._band_hz, self._dither_db(), edge_hz)
         return Reading.missing("too dull to tell") if found is None else Reading(found)
 

@@ -74,7 +74,7 @@ FIGURES = (
         Subject.HONESTY,
         weight=Weight.WEAK_SIGN,
     ),
-    Figure("octave_hz", "Hz", None, "Middle of each octave band that holds sound.", IEC_61260, Subject.STEREO),
+    Figure("octave_hz", "Hz", None, "Centre of each octave band with sound.", IEC_61260, Subject.STEREO),
     Figure(
         "mono_loss_octaves_db",
         "dB",
@@ -118,7 +118,7 @@ FIGURES = (
         "channel_delay_frames",
         "frames",
         0,
-        "How much later the right channel is, when the file as a whole says so clearly; 0: no clear delay.",
+        "How much later the right channel is, if one delay fits the whole file; 0: no clear delay.",
         PRACTICE,
         Subject.STEREO,
     ),

@@ -28,6 +28,6 @@ class StemCheck:
     """RMS of the sum less the main, against the main; None: the main is silent."""
     faults: tuple[StemFault, ...] = ()
     mended_db: float | None = None
-    """The same if the faults were mended; None without faults."""
+    """The same if the faults were corrected; None without faults."""
     unlike: tuple[str, ...] = ()
     """A sentence for each stem of another length, rate or number of channels."""

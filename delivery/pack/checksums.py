@@ -55,6 +55,6 @@ def digests(path: Path, algorithms: Collection[str]) -> tuple[Mapping[str, str],
     except OSError as fault:
         found = fault.strerror or type(fault).__name__
         raise Unusable(
-            path.name, found, "a file that can be read to its end", "Check the disk and the rights."
+            path.name, found, "a file that can be read to its end", "Check the disk and the permissions."
         ) from fault
     return {algorithm: digest.hexdigest() for algorithm, digest in running.items()}, size_bytes

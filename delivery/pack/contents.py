@@ -29,7 +29,7 @@ def contents_of(folder: Path) -> Contents:
     except OSError as fault:
         where = Path(fault.filename).name if isinstance(fault.filename, str) else folder.name
         raise Unusable(
-            where, fault.strerror or "an error", "a folder that can be listed", "Check the rights."
+            where, fault.strerror or "an error", "a folder that can be listed", "Check the permissions."
         ) from fault
     return Contents(
         files={path: Path(entry.path) for path, entry in found if _kind(entry) == "file"},

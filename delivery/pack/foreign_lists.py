@@ -177,5 +177,5 @@ def _crc32(file: Path) -> str:
                 running = zlib.crc32(chunk, running)
     except OSError as fault:
         found = fault.strerror or "an error"
-        raise Unusable(file.name, found, "a file that can be read", "Check the disk and the rights.") from fault
+        raise Unusable(file.name, found, "a file that can be read", "Check the disk and the permissions.") from fault
     return f"{running:08x}"

@@ -25,7 +25,7 @@ _NEW, _OLD = "new", "old"
 _REMEDIES = {
     errno.ENOSPC: "Free some room or choose another disk; nothing was written.",
     errno.EDQUOT: "Free some room or choose another disk; nothing was written.",
-    errno.EFBIG: "Choose a disk that holds larger files; nothing was written.",
+    errno.EFBIG: "Choose a disk that supports larger files; nothing was written.",
     errno.EACCES: "Give yourself the right to write there or choose another place; nothing was written.",
     errno.EPERM: "Give yourself the right to write there or choose another place; nothing was written.",
     errno.EROFS: "Choose a disk that can be written to; nothing was written.",

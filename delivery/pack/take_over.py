@@ -41,7 +41,7 @@ def _digest(source: BinaryIO, target: BinaryIO | None) -> str:
     digest = hashlib.sha256()
     while True:
         chunk = b""
-        with suppress(OSError):  # # the earlier package is damaged: the file is made anew
+        with suppress(OSError):  # # the earlier package is damaged: the file is made again
             chunk = source.read(_CHUNK_BYTES)
         if not chunk:
             return digest.hexdigest()

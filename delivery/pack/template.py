@@ -20,7 +20,7 @@ FIELDS: Mapping[str, str] = {
     "catalogue": "catalogue number",
     "isrc": "ISRC, 12 characters",
     "rate": "sample rate in kHz: 44.1",
-    "bits": "word length; empty for lossy codings",
+    "bits": "bit depth; empty for lossy codings",
     "spec": "id of the spec",
     "part": "side A or disc 1 for joined songs; empty elsewhere",
 }

@@ -80,7 +80,7 @@ def recalled(task: Task, release: Release, picture: bytes | None, before: MadeBe
 def taken_over(
     task: Task, found: Part, release: Release, folder: Path, picture: bytes | None, before: MadeBefore
 ) -> Part:
-    """Bring the recalled part's file into the package, read its tags again and judge it; make it anew where its bytes
+    """Bring the recalled part's file into the package, read its tags again and judge it; make it again where its bytes
     are not to be had."""
     shipped, chain = found.shipped, found.chain
     assert shipped

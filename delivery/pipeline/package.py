@@ -44,7 +44,7 @@ def refuse_occupied(target: Path, *, replace: bool) -> None:
     for path in (target, _archive_of(target)):
         if path.exists() and not replace:
             wanted = "a path that does not exist yet"
-            raise Occupied(str(path), "something there already", wanted, "Use --replace to replace it.")
+            raise Occupied(str(path), "an existing file or folder", wanted, "Use --replace to replace it.")
 
 
 def pictures(delivery: Delivery) -> dict[str, bytes]:
@@ -73,7 +73,7 @@ def pictures(delivery: Delivery) -> dict[str, bytes]:
 def cover_remarks(specs: tuple[Spec, ...], artwork: Artwork | None, problem: str) -> tuple[str, ...]:
     """Remarks: the original is stored rotated; covers that cannot be made."""
     reasons = ((spec, cover.why_not(artwork, problem, spec.cover)) for spec in specs if spec.cover)
-    missing = (f"{spec.title}: no cover goes along; {why}." for spec, why in reasons if why)
+    missing = (f"{spec.title}: no cover is included; {why}." for spec, why in reasons if why)
     return (*filter(None, [cover.turned(artwork)]), *missing)
 
 
@@ -167,9 +167,9 @@ def mail_beside(target: Path, fingerprint: str) -> Path:
 
 
 def _package_complete(fault: Unusable) -> Unfinished:
-    """True if *fault* is about a file beside the package."""
+    """The error for a *fault* that concerns only a file beside the complete package."""
     remedy = "The package is complete and in its place; only this file beside it is missing."
-    return Unfinished(fault.place, fault.found, fault.wanted, f"{remedy} Build with --replace once this is mended.")
+    return Unfinished(fault.place, fault.found, fault.wanted, f"{remedy} Then build with --replace.")
 
 
 def archive(target: Path, release: Release) -> Path:
@@ -220,7 +220,7 @@ def _reports(delivery: Delivery, view: View, page: str) -> dict[str, bytes]:
 def _without(delivery: Delivery, apart: Sequence[Spec]) -> Delivery:
     """The delivery without these specs; a remark names the folder of each one's sheet."""
     rest = [spec.id for spec in delivery.specs if spec not in apart]
-    sentences = tuple(f"{spec.title}: its delivery sheet lies in {layout.spec_folder(spec.id)}." for spec in apart)
+    sentences = tuple(f"{spec.title}: its delivery sheet is in {layout.spec_folder(spec.id)}." for spec in apart)
     shown = delivery.only(rest)
     return replace(shown, remarks=(*shown.remarks, *sentences))
 

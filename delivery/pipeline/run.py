@@ -250,7 +250,7 @@ def _undelivered_tracks(release: Release, delivered: Release) -> Iterator[str]:
     for track in release.tracks:
         if track.position not in kept:
             title = with_version(track.title, track.version)
-            yield f"Track {track.position}, {title!r}, goes to none of the specs of this delivery."
+            yield f"Track {track.position}, {title!r}, is for none of the specs of this delivery."
 
 
 def _make_images(

@@ -74,7 +74,7 @@ class Checked:
 def verify(
     package: str | Path, *, signers: tuple[Signer, ...] = (), workers: int = 2, progress: Progress = quiet
 ) -> Checked:
-    """Verify a package folder, before or after its transfer; always measures anew.
+    """Verify a package folder, before or after its transfer; always measures again.
 
     A folder that is not a package but holds a checksum list, such as a plant's image, is checked against that list.
     Without *signers* this finds damage, not forgery: a person who changes a file can rewrite the checksum lists too.

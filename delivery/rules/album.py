@@ -19,7 +19,7 @@ from delivery.rules.words import BITS, SECONDS, Keyed, always, at_most, enough, 
 Tracks = Sequence[tuple[Track, Mapping[str, Reading]]]
 
 rate_wanted = always("one sample rate")
-depth_wanted = always("one word length")
+depth_wanted = always("one bit depth")
 once_wanted = always("different sound in every file")
 unlike_wanted = always("one recording once")
 length_wanted = at_most(SECONDS)
@@ -81,7 +81,7 @@ def duplicate_audio(tracks: Tracks, limit: bool) -> Iterator[NotMet | Unanswered
     needs=("likenesses",),
     weight=Weight.STRONG_SIGN,
     source="common practice, no source: loudness over time and tone agree at one offset; a sign, never proof",
-    sentence="the release holds {limit}",
+    sentence="the release has {limit}",
     limit_text=unlike_wanted,
     scope=Scope.RELEASE,
 )
@@ -92,7 +92,7 @@ def near_duplicate_audio(likenesses: Sequence[Likeness], limit: bool) -> Iterato
             yield NotMet(
                 _alike(pair),
                 unlike_wanted(limit),
-                "listen to both; the right file for each, or nothing if they are versions of one song",
+                "listen to both; the right file for each, or a waiver if they are versions of one song",
             )
 
 
@@ -107,7 +107,7 @@ def _alike(pair: Likeness) -> str:
         for each in pair.stretches
     )
     return (
-        f"{pair.share:.0%} of the shorter of tracks {pair.one} and {pair.other} is heard in the other (correlation "
+        f"{pair.share:.0%} of the shorter of tracks {pair.one} and {pair.other} is in the other (correlation "
         f"{pair.correlation:.3f}, {pair.gain_db:+.1f} dB): {held}"
     )
 

@@ -130,7 +130,7 @@ def artwork_ending(artwork: Artwork, limit: bool) -> Iterator[NotMet]:
     if ending not in ENDINGS.get(artwork.kind, (ending,)):
         name = f"{artwork.path.stem}{ENDINGS[artwork.kind][0]}"
         found = f"{artwork.path.name}, which is a {artwork.kind.upper()}"
-        yield NotMet(found, ending_wanted(limit), f"the name {name}, or the cover exported anew", artwork.place)
+        yield NotMet(found, ending_wanted(limit), f"the name {name}, or the cover exported again", artwork.place)
 
 
 @rule(
@@ -214,7 +214,10 @@ def artwork_enlarged(artwork: Artwork, limit: bool) -> Iterator[NotMet | Unanswe
         real_px = round(2 * artwork.finest_detail * max(artwork.width_px, artwork.height_px), -1)
         found = f"{sides(artwork)} with no finer detail than about {PIXELS(real_px)} would hold"
         yield NotMet(
-            found, detail_wanted(limit), "the designer's larger original; none if it is meant to be soft", artwork.place
+            found,
+            detail_wanted(limit),
+            "the designer's larger original, or a waiver if the picture is meant to be soft",
+            artwork.place,
         )
 
 

@@ -13,7 +13,7 @@ from delivery.rules.words import always, counted
 from delivery.tags.fields import FIELDS, tag_values
 from delivery.tags.keeping import agrees
 
-tags_wanted = always("the label copy, and nothing that the spec does not let through")
+tags_wanted = always("the label copy, and nothing else but what the spec permits")
 
 
 def _shown(tags_read: Sequence[Item], _track: Track, _release: Release, _kept: Collection[str]) -> str:

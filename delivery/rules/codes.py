@@ -15,7 +15,7 @@ NONE_SUPPLIED = "none supplied"
 PATTERN = {
     "type": "string",
     "pattern": "[#@]",
-    "description": "a pattern: # is a digit, @ a letter, anything else stands for itself ('OSL-###')",
+    "description": "a pattern: # is a digit, @ a letter, any other character is literal ('OSL-###')",
 }
 prefix_wanted = always("a prefix in the published lists")
 digits_wanted = always("check digits that fit their codes")

@@ -43,7 +43,7 @@ def index_points(programmes: Programmes, release: Release, limit: bool) -> Itera
                 what = f"track {song.position}: index {index.number} at {stated}"
                 fault = ""
                 if place >= song.ends:
-                    fault = f"{what} lies after the track's end, {_within(programme, song)}"
+                    fault = f"{what} is after the end of the track, {_within(programme, song)}"
                 elif index.frame <= before:
                     fault = f"{what} is not in a later frame than the point before it"
                 if fault:
@@ -56,7 +56,7 @@ def index_points(programmes: Programmes, release: Release, limit: bool) -> Itera
 def _index_1_behind_the_end(programme: Programme, song: Song, release: Release, limit: bool) -> NotMet:
     stated = release.track(song.position).index_1
     return NotMet(
-        f"track {song.position}: index 1 at {stated.as_written if stated else ''} lies after the track's end, "
+        f"track {song.position}: index 1 at {stated.as_written if stated else ''} is after the end of the track, "
         f"{_within(programme, song)}",
         points_wanted(limit),
         f"index_1 of track {song.position} before its end",

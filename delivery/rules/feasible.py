@@ -159,7 +159,7 @@ REMEDIES: Mapping[str, str] = MappingProxyType(
     {
         "bits": "a spec with another bit depth or container, or a master at a bit depth it can hold",
         "channels": "a mono or stereo master, or a spec with another container or coding",
-        "coding": "a spec whose coding and container belong together",
+        "coding": "a spec whose coding and container fit together",
         "container": "a spec with another container",
         "dither": "a spec with dither: tpdf, which is available at every rate",
         "encode": "a spec with another bit rate, rate or number of channels",

@@ -90,7 +90,7 @@ def raised_rate(upsampled_from_hz: int, limit: bool) -> Iterator[NotMet]:
         yield NotMet(
             f"a steep edge at {edge}, as after conversion from {rate}",
             native_wanted(limit),
-            "ask for the session's own rate; if this is it, no action needed",
+            "ask for the session's own rate; if this is it, accept it",
         )
 
 
@@ -176,7 +176,7 @@ def side_inverted(one_side_inverted: bool, correlation: float, limit: bool) -> I
         yield NotMet(
             f"one side inverted, most likely: left and right oppose each other (correlation {PLAIN(correlation)})",
             same_polarity_wanted(limit),
-            "listen in mono; a render with one channel's polarity inverted, or none if intended",
+            "listen in mono; a render with one channel's polarity inverted, or accept it if intended",
         )
 
 
@@ -196,7 +196,7 @@ def nearly_mono_file(nearly_mono: bool, channel_residual_db: float, limit: bool)
         yield NotMet(
             f"nearly mono: the channels' difference is at {DB(channel_residual_db)}",
             wide_wanted(limit),
-            "the stereo render, or none for a mono recording",
+            "the stereo render, or accept it for a mono recording",
         )
 
 

@@ -178,5 +178,5 @@ def dc_offset(dc_offset_percent: float, limit: float) -> Iterator[NotMet]:
         yield NotMet(
             PERCENT.beside(dc_offset_percent, limit),
             offset_wanted(limit),
-            "a render with the offset taken out (a high-pass below 20 Hz), or a waiver",
+            "a render without the offset (a high-pass below 20 Hz), or a waiver",
         )

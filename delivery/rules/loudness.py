@@ -32,7 +32,7 @@ def integrated_loudness(integrated_lufs: float, limit: Mapping[str, float]) -> I
         yield NotMet(
             LUFS.beside(integrated_lufs, *edges(limit)),
             window_wanted(limit),
-            f"a master {enough(abs(off_lu))} {way}, a spec that orders the gain (convert: gain), or a waiver",
+            f"a master {enough(abs(off_lu))} {way}, a spec that requires the gain (convert: gain), or a waiver",
         )
 
 
@@ -55,7 +55,7 @@ def album_loudness(album_integrated_lufs: float, limit: Mapping[str, float]) -> 
         yield NotMet(
             LUFS.beside(album_integrated_lufs, *edges(limit)),
             window_wanted(limit),
-            f"all masters {enough(abs(off_lu))} {way}, a spec that orders one gain for the album "
+            f"all masters {enough(abs(off_lu))} {way}, a spec that requires one gain for the album "
             "(convert: gain, gain_scope), or a waiver",
         )
 

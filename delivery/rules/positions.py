@@ -14,7 +14,7 @@ Loop = tuple[int, int]
 
 time_wanted = within(SECONDS)
 LOOPS = {
-    "inside": "a loop that lies inside the file",
+    "inside": "a loop inside the file",
     "to_end": "a loop that ends on the file's last sample, with no padding after it",
     "whole": "a loop over the whole file, from its first sample to its last",
 }
@@ -48,7 +48,7 @@ def loop_points(loops: Sequence[Loop], frames: int, limit: str) -> Iterator[NotM
         wrong = _wrong(first, last, frames, limit)
         if wrong:
             found = f"samples {first:,} to {last:,} of a file of {counted(frames, 'sample')}: {wrong}"
-            yield NotMet(found, LOOPS[limit], "loop points set anew, or an edit to them, or a waiver")
+            yield NotMet(found, LOOPS[limit], "loop points set again, or an edit to them, or a waiver")
 
 
 def _wrong(first: int, last: int, frames: int, limit: str) -> str:

@@ -59,7 +59,7 @@ def coder_frames(lossy_coder: str, limit: bool) -> Iterator[NotMet]:
         yield NotMet(
             f"evidence of {lossy_coder} coding before: its frames show in the audio",
             uncoded_wanted(limit),
-            "ask whether a lossless master exists; if this is it, no action needed",
+            "ask whether a lossless master exists; if this is it, accept it",
         )
 
 
@@ -79,7 +79,7 @@ def early_band_edge(early_edge_hz: float, limit: bool) -> Iterator[NotMet]:
         yield NotMet(
             f"a steep edge at {early_edge_hz / 1000:.1f} kHz",
             open_wanted(limit),
-            "ask where the filter is; in many mixes it is intended",
+            "ask where the filter is; if it is intended, as in many mixes, accept it",
         )
 
 
@@ -102,7 +102,7 @@ def scaled_samples(common_step: float, coding: str, limit: bool) -> Iterator[Not
         yield NotMet(
             f"all samples are multiples of {common_step:.2f} steps, as samples of a lower bit depth are {cause}",
             own_steps_wanted(limit),
-            "ask for the render before its bit depth was reduced; if there is none, no action needed",
+            "ask for the render before its bit depth was reduced; if there is none, accept it",
         )
 
 

@@ -45,7 +45,7 @@ def channel_balance(balance_db: float, limit: float) -> Iterator[NotMet]:
         yield NotMet(
             f"{DB.beside(abs(balance_db), limit)} more on the {side}",
             balance_wanted(limit),
-            "compare with the mix; a render with balanced channels, or none if intended",
+            "compare with the mix; a render with balanced channels, or accept it if intended",
         )
 
 
@@ -73,7 +73,7 @@ def mono_loss(octave_hz: Sequence[float], mono_loss_octaves_db: Sequence[float],
             f"{DB.beside(losses[worst], limit)} lost at {hertz(worst)}"
             + (f" (too much at {where})" if len(losses) > 1 else ""),
             loss_wanted(limit),
-            "listen in mono; a render with less out of phase there, or none if intended",
+            "listen in mono; a render with less out of phase there, or accept it if intended",
         )
 
 
@@ -95,5 +95,5 @@ def channel_delay(channel_delay_frames: int, limit: int) -> Iterator[NotMet]:
         yield NotMet(
             f"the {side} channel is {counted(abs(channel_delay_frames), 'sample')} late",
             frames(limit),
-            "compare with the mix; a render whose channels start together, or none if intended",
+            "compare with the mix; a render whose channels start together, or accept it if intended",
         )

@@ -11,7 +11,7 @@ from typing import Any
 from delivery.errors import Unusable
 from delivery.model import registry
 from delivery.model.figure import Reading
-from delivery.model.finding import Answer, Finding, NotMet, Result
+from delivery.model.finding import Answer, Finding, NotMet, Result, Weight
 from delivery.model.release import Acceptance, Waiver
 from delivery.model.spec import Requirement, Spec
 from delivery.rules.rule import Rule, Scope, Unanswered
@@ -133,11 +133,17 @@ def _told(base: Finding, answer: NotMet | Unanswered, rule: Rule, facts: Mapping
         answer=Answer.NOT_MET,
         found=answer.found,
         wanted=answer.wanted,
-        remedy=answer.remedy,
+        remedy=_settled_by(answer.remedy, base, rule),
         place=answer.place,
         at_s=answer.at_s or _times(facts.get(rule.at)),
         track=base.track if answer.track is None else answer.track,
     )
+
+
+def _settled_by(remedy: str, finding: Finding, rule: Rule) -> str:
+    """*remedy* with the instrument that applies: a remark about a file's audio is accepted, anything else is waived."""
+    is_remark = not finding.must or finding.weight is not Weight.FACT
+    return remedy.replace("a waiver", "accept it") if is_remark and acceptable(rule) else remedy
 
 
 def _times(reading: Reading | None) -> tuple[float, ...]:

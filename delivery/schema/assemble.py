@@ -108,7 +108,7 @@ def _frame() -> Schema:
         },
         "sheet": {
             "enum": ["common", "own"],
-            "description": "own: a delivery sheet of its own in its folder; the common sheet only says so",
+            "description": "own: a delivery sheet of its own in its folder; the common sheet only refers to it",
         },
     }
 

@@ -23,7 +23,7 @@ def mutagen(module: str) -> Any:
 
 def broken(path: Path, found: str, wanted: str = "tags that can be read") -> Unusable:
     """The error about unreadable tags of *path*."""
-    return Unusable(path.name, found, wanted, "Write the file anew with the program that made it.")
+    return Unusable(path.name, found, wanted, "Write the file again with the program that made it.")
 
 
 @contextmanager

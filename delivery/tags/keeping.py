@@ -19,7 +19,7 @@ _IDENTITIES = ("title", "artist", "album", "album_artist", "label", "catalogue_n
 _SHORTEST = 4
 """Minimum length of a name to be searched within another text."""
 _GROWS = ("bext TimeReference", "bext Loudness", "bext CodingHistory")
-"""Fields that are counted or measured anew, or extended: another text there is not another statement."""
+"""Fields that are counted or measured again, or extended: another text there is not another statement."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -148,7 +148,7 @@ def _hears(heard: str, position: int | None, hashes: Mapping[int, str]) -> bool:
 def _heard_elsewhere(number: str, heard: str, positions: Mapping[str, int], hashes: Mapping[int, str]) -> str:
     there = [other for other, position in positions.items() if hashes[position].startswith(heard)]
     where = f", which is track {there[0]} now" if there else ", which this release does not have"
-    return f"an answer about other audio for track {number} ({heard[:8]}{where})"
+    return f"an answer for other audio of track {number} ({heard[:8]}{where})"
 
 
 def _unknown(
@@ -162,4 +162,4 @@ def _unknown(
         length_s = lengths.get(positions.get(request.track, 0))
         if request.at_s is not None and length_s is not None and request.at_s > length_s:
             found, wanted = f"a time of {request.at_s:.1f} s in track {request.track}", f"at most {length_s:.1f} s"
-            yield Unusable(request.place or name, found, wanted, "Ask which place is meant.")
+            yield Unusable(request.place or name, found, wanted, "Ask the client which place is meant.")

@@ -160,7 +160,7 @@ def _bytes_of(path: Path) -> bytes:
         return read_regular(path, MOST_BYTES)
     except OSError as error:
         found = f"no way to read it ({error.strerror or type(error).__name__})"
-        raise Unfinished(str(path), found, "a release file", "Check the path and its rights.") from error
+        raise Unfinished(str(path), found, "a release file", "Check the path and its permissions.") from error
 
 
 def _free_name(folder: Path, ending: str) -> Path:

@@ -114,7 +114,7 @@ def _packages(folders: Iterable[Path]) -> Iterator[Path]:
     seen: set[Path] = set()
     for folder in folders:
         if not folder.is_dir():
-            raise Unusable(str(folder), "no such folder", "a folder that holds packages", "Check the path.")
+            raise Unusable(str(folder), "no such folder", "a folder with packages", "Check the path.")
         for place, inner, _files in os.walk(folder):
             inner.sort()
             here = Path(place)

@@ -60,9 +60,7 @@ def write_blank_sheet(folder: Path, sheet: Path, *, replace: bool = False) -> No
     if sheet.suffix.lower() not in (".xlsx", ".csv"):
         raise Unusable(str(sheet), "a name with another ending", ".xlsx or .csv", "Name it so.")
     if sheet.exists() and not replace:
-        raise Occupied(
-            str(sheet), "a file there already", "a path that does not exist yet", "Use --replace to write it anew."
-        )
+        raise Occupied(str(sheet), "an existing file", "a path that does not exist yet", "Use --replace to replace it.")
     masters, _ = masters_in(folder)
     copy = _blank(masters)
     content = csv.as_csv(copy)
@@ -91,7 +89,7 @@ def help_lines() -> list[tuple[str, str]]:
         ("Please", "write codes, numbers and durations as they are printed; every cell is text, so nothing is lost."),
         (
             "Shares, IPI ...",
-            "stand to the right of the person they tell of; several persons in one cell are separated by ';'.",
+            "are to the right of the person they are about; several persons in one cell are separated by ';'.",
         ),
         *((column.title, column.meaning) for column in FIELDS.values() if column.id not in ROUTES),
     ]

@@ -52,7 +52,7 @@ def write_listening(pair: Pair, one: Path, other: Path, folder: Path, *, blind: 
         wanted = "one recording in two files"
         raise Unusable(other.name, pair.why or "another recording", wanted, "Listening copies need aligned sound.")
     if folder.exists():
-        raise Occupied(str(folder), "something there already", "a path that does not exist yet", "Choose another.")
+        raise Occupied(str(folder), "an existing file or folder", "a path that does not exist yet", "Choose another.")
     names = (one.stem, other.stem) if one.stem != other.stem else (f"1 {one.stem}", f"2 {other.stem}")
     rate_hz = min(sound_facts(one).rate_hz, sound_facts(other).rate_hz)
     folder.parent.mkdir(parents=True, exist_ok=True)

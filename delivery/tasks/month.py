@@ -77,5 +77,5 @@ def write(content: bytes, into: Path, *, replace: bool) -> None:
 
     if into.exists() and not replace:
         wanted = "a path that does not exist yet"
-        raise Occupied(str(into), "a file there already", wanted, "Use --replace to write it anew.")
+        raise Occupied(str(into), "an existing file", wanted, "Use --replace to replace it.")
     write_bytes(into, content)

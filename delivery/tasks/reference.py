@@ -68,7 +68,7 @@ def make_reference(
     path = reference_path(name)
     if path.exists() and not replace_old:
         raise Occupied(
-            f"reference {name!r}", "one of that name", "a name that is not taken", "Use --replace to make it anew."
+            f"reference {name!r}", "one of that name", "a name that is not used yet", "Use --replace to make it again."
         )
     tracks, problems = _measured([folder], cache, workers, progress)
     return _keep(Reference(name, ()), tracks, problems, leave_out_marked=leave_out_marked)
@@ -260,7 +260,7 @@ def _joined(
     for track in new:
         same = next((one for one in tracks if one.audio_hash and one.audio_hash == track.audio_hash), None)
         if same:
-            twice.append(f"{track.file}: the same sound as {same.file}; it is taken once.")
+            twice.append(f"{track.file}: the same sound as {same.file}; it is used once.")
         else:
             tracks.append(track)
     return tuple(tracks), twice

@@ -34,7 +34,7 @@ def begin_spec(name: str, parent: str, into: Path, today: date) -> Path:
     """
     target = into / f"{name}.yaml"
     if target.exists():
-        raise Occupied(str(target), "a file there already", "a path that does not exist yet", "Choose another name.")
+        raise Occupied(str(target), "an existing file", "a path that does not exist yet", "Choose another name.")
     text = new_spec(name, find_spec(parent).id, today)
     into.mkdir(parents=True, exist_ok=True)
     write_text(target, text)

@@ -51,7 +51,7 @@ def start_bare(folder: Path, *, replace: bool, specs: Sequence[str] = ()) -> Sta
     """
     target = folder / RELEASE_FILE
     if target.exists() and not replace:
-        raise _taken(target, "Use --replace to write it anew; the old one is kept under another name.")
+        raise _taken(target, "Use --replace to write it again; the old one is kept under another name.")
     _known(folder, specs)
     text, remarks = first_release(folder, specs)
     kept = _kept(target) if target.exists() else None
@@ -123,7 +123,7 @@ def start_from_sheet(
     try:
         previous_import.remember(folder, imported.stated_keys)
     except Unfinished as fault:
-        remedy = f"{target.name} is complete; import the sheet again once this is mended."
+        remedy = f"{target.name} is complete; then import the sheet again."
         raise Unfinished(fault.place, fault.found, fault.wanted, remedy) from fault
     return dataclasses.replace(shown, release=load_release(target))
 
@@ -140,4 +140,4 @@ def _known(folder: Path, specs: Sequence[str]) -> None:
 
 
 def _taken(target: Path, remedy: str) -> Occupied:
-    return Occupied(str(target), "a release file there already", "a path that does not exist yet", remedy)
+    return Occupied(str(target), "an existing release file", "a path that does not exist yet", remedy)

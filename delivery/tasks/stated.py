@@ -72,6 +72,6 @@ def sections_of(stated: Stated | None, length_s: float) -> tuple[SectionStart, .
     for number, section in enumerate(stated.track.sections):
         if section.from_s >= length_s:
             place = stated.release.place(f"tracks/{stated.track.position - 1}/sections/{number}/from")
-            found = f"section {section.name!r} from {section.from_s:g} s, behind the end of {stated.track.file.name}"
+            found = f"section {section.name!r} from {section.from_s:g} s, after the end of {stated.track.file.name}"
             raise Unusable(place, found, f"a place before {length_s:.1f} s", "Correct the time.")
     return stated.track.sections

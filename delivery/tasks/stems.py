@@ -39,7 +39,7 @@ def check_stems(main: Path, paths: Sequence[Path], progress: Progress = quiet) -
     """
     files = [file for path in paths for file in sound_files(path) if file.resolve() != main.resolve()]
     if len(files) < 2:
-        raise Unusable("--stems", f"{len(files)} stem", "two or more", "Name the files, or the folder that holds them.")
+        raise Unusable("--stems", f"{len(files)} stem", "two or more", "Name the files, or their folder.")
     facts, own = sound_facts(main), {file: sound_facts(file) for file in files}
     names = [file.stem for file in files]
     unlike = tuple(_unlike(facts, own))
@@ -70,7 +70,7 @@ def _unlike(main: SoundFacts, stems: Mapping[Path, SoundFacts]) -> Iterator[str]
 def _residual_db(
     main: Path, stems: Sequence[Path], facts: SoundFacts, faults: Mapping[str, StemFault], progress: Progress
 ) -> float | None:
-    """Of the whole, with these faults mended; None where the main is silent."""
+    """Of the whole, with these faults corrected; None where the main is silent."""
     left = whole = 0.0
     rate_hz = facts.rate_hz
     with ExitStack() as files:

@@ -115,7 +115,7 @@ def test_rf64_holds_the_same_samples(tmp_path: Path, monkeypatch: pytest.MonkeyP
 
 
 def test_an_aiff_too_long_for_its_sizes_is_refused() -> None:
-    with pytest.raises(Unusable, match="WAV or FLAC holds it"):
+    with pytest.raises(Unusable, match="Use WAV or FLAC"):
         sound_format(
             PcmForm("aiff", "pcm", 96_000, 2, 24, most_sound_bytes=containers()["aiff"].most_sound_bytes),
             124 * 60 * 96_000,

@@ -1,4 +1,4 @@
-"""The published page of figures about conversion: measures them anew, prints the tables, draws the plots.
+"""The published page of figures about conversion: measures them again, prints the tables, draws the plots.
 
     python -m tests.benchmarks.conversion_figures [--into demo/figures]
 

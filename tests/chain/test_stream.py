@@ -101,9 +101,9 @@ def test_shaped_noise_forgets_how_it_began(curve: object) -> None:
     """Two roundings of one sound with other errors behind them are equal in the second half of the time given."""
     name, frames = curve.name, settling_frames(curve.name)  # type: ignore[attr-defined]
     x = noise(44_100, frames / 44_100, channels=1, level_dbfs=-30)
-    begun, anew = (Requantiser(16, name, 44_100, 1, "seed", start) for start in (0, 500))
+    begun, again = (Requantiser(16, name, 44_100, 1, "seed", start) for start in (0, 500))
     begun.update(x[:500])
-    one, other = begun.update(x[500:]), anew.update(x[500:])
+    one, other = begun.update(x[500:]), again.update(x[500:])
     assert not np.array_equal(one[:20], other[:20])
     assert np.array_equal(one[frames // 2 :], other[frames // 2 :])
 

@@ -83,7 +83,7 @@ def test_no_questions_in_a_pipe(folder: Path) -> None:
     )
     assert done.returncode == 2
     assert "Which file" not in done.stdout
-    assert "copy.csv B2 row 2 ('Low Water'): found no file that fits, wanted a file for each row." in done.stderr
+    assert "copy.csv B2 row 2 ('Low Water'): found no matching file, wanted a file for each row." in done.stderr
     assert not (folder / "release.yaml").exists()
 
 

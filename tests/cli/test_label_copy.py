@@ -33,7 +33,7 @@ def test_a_blank_sheet_is_written_and_read_back(masters: Path, suffix: str, caps
     blank = masters.parent / f"blank{suffix}"
     assert run(["start", str(masters), "--blank-sheet", str(blank)]) == 0
     assert run(["start", str(masters), "--blank-sheet", str(blank)]) == 2
-    assert "a file there already" in capsys.readouterr().err
+    assert "an existing file" in capsys.readouterr().err
     if suffix == ".csv":
         text = blank.read_text(encoding="utf-8-sig").replace("UPC / EAN,", "UPC / EAN,36000291452")
         blank.write_text(text, encoding="cp1252")

@@ -42,7 +42,7 @@ def test_the_files_ending_sets_its_form(name: str, begins: bytes, capsys: pytest
     content = Path(name).read_bytes()
     assert content.startswith(begins)
     assert run([*NOVEMBER, "--into", name]) == 2
-    assert "a file there already" in capsys.readouterr().err
+    assert "an existing file" in capsys.readouterr().err
     assert run([*NOVEMBER, "--into", name, "--replace", "--json"]) == 0
     assert json.loads(capsys.readouterr().out)["written"] == name
     assert Path(name).read_bytes() == content

@@ -31,7 +31,7 @@ CHANNELS = (1, 2, 3, 4, 5, 6, 7, 8, 9, 12, 16, 24)
 FORMS = [*((rate_hz, 2) for rate_hz in RATES_HZ), *((48_000, channels) for channels in CHANNELS)]
 LEVELS = ("dBTP", "dBFS", "LUFS", "LU", "dB")
 """Units of what silence has none of."""
-NOT_NUMBERS = "the file holds samples that are not numbers"
+NOT_NUMBERS = "the file has samples that are not numbers"
 BEARING = {
     figure.name
     for member in meters_package._members()

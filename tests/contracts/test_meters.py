@@ -150,7 +150,7 @@ def test_samples_that_are_not_numbers_are_counted_and_spoil_the_rest(rotten: flo
     assert found["frames"] == Reading(len(sound))
     assert found["audio_hash"].exists
     for figure in ("integrated_lufs", "true_peak_dbtp", "dc_offset_percent", "correlation", "plr_db", "lead_in_s"):
-        assert found[figure] == Reading.missing("the file holds samples that are not numbers")
+        assert found[figure] == Reading.missing("the file has samples that are not numbers")
 
 
 def test_every_figure_has_a_sentence() -> None:

@@ -102,7 +102,7 @@ def test_cover(half: str, side_px: int, request: pytest.FixtureRequest) -> None:
 
 
 def test_the_album_is_made_again_only_when_needed(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """A second run reuses it; a missing master or a changed generator makes it anew."""
+    """A second run reuses it; a missing master or a changed generator makes it again."""
     plays: list[Song] = []
 
     def hummed(song: Song, rate_hz: int) -> Array:

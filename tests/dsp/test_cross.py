@@ -50,7 +50,7 @@ def test_delay_of_an_inverted_channel_is_found_too() -> None:
 def test_unrelated_channels_and_tones_have_no_delay() -> None:
     assert readings(Spectrum, noise(RATE_HZ, 10), RATE_HZ)["channel_delay_frames"] == 0
     tone = np.concatenate([sine(440, RATE_HZ, 5), sine(440, RATE_HZ, 5, phase_deg=90)], axis=1)
-    assert why(Spectrum, tone, RATE_HZ)["channel_delay_frames"] == "too few frequencies to tell"
+    assert why(Spectrum, tone, RATE_HZ)["channel_delay_frames"] == "too few frequencies to decide"
 
 
 def test_mono_loss_by_octave() -> None:

@@ -168,7 +168,7 @@ def test_listening_copies_beside_masters_are_left_out_and_reported(tmp_path: Pat
     master(tmp_path / "01 A.mp3")
     text = first_release_file(tmp_path)
     assert len(loaded(tmp_path, text).tracks) == 1
-    assert "# left out, because lossless files stand beside it: 01 A.mp3" in text
+    assert "# left out, because there is a lossless file of the same name: 01 A.mp3" in text
 
 
 def test_a_file_that_does_not_open_keeps_its_place(tmp_path: Path) -> None:
@@ -256,7 +256,7 @@ def test_without_a_studio_a_usual_pair_is_proposed(tmp_path: Path) -> None:
 
 
 def test_nothing_to_begin_with(tmp_path: Path) -> None:
-    with pytest.raises(Unusable, match=r"found no sound file in this folder.*Name the folder that holds the masters"):
+    with pytest.raises(Unusable, match=r"found no sound file in this folder.*Name the folder of the masters"):
         first_release_file(tmp_path)
     master(tmp_path / "mixes" / "a.wav")
     with pytest.raises(Unusable, match=r"There is sound in 'mixes': name that folder"):

@@ -195,7 +195,7 @@ def test_a_damaged_file_is_set_aside(place: Path, damage: bytes) -> None:
         cache.put("a", "v", MEASURED)
         assert cache.get("a", "v") == MEASURED
         assert cache.remarks == [
-            f"The ledger {place} was damaged; it is set aside as ledger.sqlite3.damaged, and a new one is begun. "
+            f"The ledger {place} was damaged; it was renamed to ledger.sqlite3.damaged, and a new one was started. "
             "Read the packages back with 'delivery history --rebuild FOLDER'."
         ]
     assert place.with_name("ledger.sqlite3.damaged").read_bytes() == damage
@@ -214,7 +214,7 @@ def test_damage_found_later_is_set_aside_too(place: Path) -> None:
     with MeasurementCache(place) as cache:
         assert [cache.get(str(number), "v") for number in range(300)] == [None] * 300
         assert len(cache.remarks) == 1
-        assert "set aside" in cache.remarks[0]
+        assert "was renamed to" in cache.remarks[0]
         cache.put("a", "v", MEASURED)
         assert cache.get("a", "v") == MEASURED
 

@@ -112,7 +112,7 @@ def test_a_damaged_file_is_set_aside_and_the_delivery_recorded(tmp_path: Path, c
     assert sent(ledger, isrc=["X"]) == []
     assert ledger.record(past())
     (remark,) = ledger.remarks
-    assert "was damaged; it is set aside as ledger.sqlite3.damaged" in remark
+    assert "was damaged; it was renamed to ledger.sqlite3.damaged" in remark
     assert "delivery history --rebuild FOLDER" in remark
     assert (tmp_path / "ledger.sqlite3.damaged").read_bytes() == content
     assert sent(DeliveryLedger(path), isrc=["ZZOSL2600001"]) == [("ZZOSL2600001", 1)]

@@ -102,7 +102,7 @@ def test_converted_sound_is_beyond_it() -> None:
 @pytest.mark.parametrize(
     ("rate_hz", "coding", "bits", "reason"),
     [
-        (96_000, "pcm", 24, "cannot be told above 48 kHz"),
+        (96_000, "pcm", 24, "cannot be decided above 48 kHz"),
         (44_100, "mp3", None, "mp3 is lossy itself"),
     ],
 )

@@ -114,7 +114,7 @@ def test_dull_music_gives_no_result() -> None:
 
 @pytest.mark.parametrize(
     ("rate_hz", "seconds", "reason"),
-    [(48_000, 12, "cannot be told at 48 kHz or less"), (96_000, 8, "too short: under 10 s")],
+    [(48_000, 12, "cannot be decided at 48 kHz or less"), (96_000, 8, "too short: under 10 s")],
 )
 def test_where_it_does_not_apply(rate_hz: int, seconds: int, reason: str) -> None:
     assert why(Spectrum, noise(rate_hz, seconds), rate_hz)["upsampled_from_hz"] == reason

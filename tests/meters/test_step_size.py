@@ -96,7 +96,7 @@ def test_a_limiter_takes_the_steps_away() -> None:
 @pytest.mark.parametrize(
     ("sound", "why"),
     [
-        (np.zeros((0, 2)), "the file holds no sound"),
+        (np.zeros((0, 2)), "the file has no sound"),
         (np.full((50_000, 2), 0.25), "too little soft sound to tell"),
         (np.zeros((50_000, 2)), "too little soft sound to tell"),
     ],
@@ -140,7 +140,7 @@ def test_room_noise_is_dither_enough() -> None:
 @pytest.mark.parametrize(
     ("sound", "bits", "why"),
     [
-        (np.zeros((0, 2)), 16, "the file holds no sound"),
+        (np.zeros((0, 2)), 16, "the file has no sound"),
         (rounded(music(), 16) / 2**15, 16, "no passage quiet enough to tell"),
         (np.zeros((50_000, 2)), 16, "no passage quiet enough to tell"),
         (rounded(faded(), 24) / 2**23, 24, "the samples are longer than 16 bits"),

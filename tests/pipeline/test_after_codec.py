@@ -78,7 +78,7 @@ def test_the_figures_are_those_of_a_copy_made_by_hand(tmp_path: Path, text: str)
 
 @pytest.mark.parametrize("text", ["mp3:320", "mp3:128", "aac:256", "opus:128"])
 def test_the_trim_cures_the_over_when_applied_elsewhere(tmp_path: Path, text: str) -> None:
-    """A master turned down by it outside, at 24 bits, and tried anew has no over: what is reported is what is tried."""
+    """A master lowered by the trim, at 24 bits, and tried again has no over."""
     x = clipped_noise()
     found = tried(source(tmp_path, x), text)
     assert found.trim_db is not None

@@ -136,7 +136,7 @@ ATTACKS = {
     "another revision": (lambda data: data.update(revision=2), "an answer to revision 2"),
     "another form": (lambda data: data.update(form="delivery-approval/2"), "delivery-approval/2"),
     "a key more": (lambda data: data.update(waive=True), "waive"),
-    "a track that is none": (lambda data: data["tracks"][2].update(number="9"), "other audio for track 9"),
+    "a track that is none": (lambda data: data["tracks"][2].update(number="9"), "other audio of track 9"),
     "a track twice": (lambda data: data["tracks"].append(data["tracks"][0]), "a track number twice"),
     "approved and not": (lambda data: data["tracks"][1].update(approved=True), "approved, with a change requested"),
     "a time after the end": (lambda data: data["tracks"][1]["requests"][0].update(at="9:00"), "540.0 s in track 2"),
@@ -161,7 +161,7 @@ def test_an_answer_to_earlier_audio_is_refused(album: Path, capsys: pytest.Captu
     write_song(album.parent, 1, Song("One", seconds=3, seed=9))
     before = album.read_bytes()
     assert approve(album, data) == 2
-    assert "other audio for track 1" in capsys.readouterr().err
+    assert "other audio of track 1" in capsys.readouterr().err
     heard = data["tracks"][0]["audio_hash"][:8]
     assert approve(album, f"Audio: 1 {heard}\n1 ok", "--by", BY, "--date", "2026-05-12") == 2
     assert album.read_bytes() == before

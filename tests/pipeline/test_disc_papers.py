@@ -114,7 +114,7 @@ def test_offsets_are_printed_with_their_origin(disc: Built) -> None:
     text = " ".join(
         "".join(p.extract_text() for p in PdfReader(inside(disc, "cd-marks", "pq-sheet.pdf")).pages).split()
     )
-    assert "Index 1 is asked 12 frames before the sound (common practice, no source)" in text
+    assert "Required: 12 frames from index 1 to the sound (common practice, no source)" in text
     assert "silence allowed: track 4 by 12 frames. No sample was moved." in text
     assert "silence allowed: track 3 by 30 frames." in text
 
@@ -146,9 +146,7 @@ def test_a_hidden_song_before_track_one(tmp_path: Path) -> None:
     assert "INDEX 00 00:00:00\n    INDEX 01 00:02:10\n" in cue
     (sheet,) = view_of(disc.delivery, figures()).carriers
     (note,) = [note for note in sheet.parts[0].notes if "hidden" in note]
-    assert note.startswith(
-        "The first 0:02.133 of track 1's sound stand before its index 1, in the pause: hidden before"
-    )
+    assert note.startswith("The first 0:02.133 of track 1's sound are before its index 1, in the pause: hidden before")
     masters = [read(source.track.file) for source in disc.delivery.sources[:3]]
     image = read(inside(disc, "cd-master", disc.delivery.images[0].name))
     joined = np.concatenate(masters)

@@ -44,7 +44,7 @@ def package(made: Built, tmp_path: Path) -> Path:
 
 
 def relisted(package: Path) -> None:
-    """Every list of checksums made anew, as a forger would, or a program that repairs bags."""
+    """Every list of checksums made again, as a forger would, or a program that repairs bags."""
     info = read_info((package / layout.INFO).read_text(encoding="utf-8"))
     for file in package.glob("*manifest-*.txt"):
         file.unlink()

@@ -101,7 +101,7 @@ def test_a_read_only_ledger_stops_no_job(tmp_path: Path, capsys: pytest.CaptureF
     default_path().write_bytes(b"no database" * 200)
     assert run(["build", str(path)]) == 0
     error = capsys.readouterr().err
-    assert "ledger.sqlite3 was damaged; it is set aside as ledger.sqlite3.damaged, and a new one is begun" in error
+    assert "ledger.sqlite3 was damaged; it was renamed to ledger.sqlite3.damaged, and a new one was started" in error
     assert error.count("history --rebuild") == 1
     assert soundfile.info(only(tmp_path / "m", "OSL-014*/data/native/*.wav")).frames > 0
 
@@ -126,7 +126,7 @@ def test_covers_in_the_required_sizes_and_reasons_for_missing_ones(
         assert (cover.format, cover.size) == ("JPEG", (100, 100))
     assert not (package / "data" / "large" / "cover.jpg").exists()
     text = (package / layout.DATA_JSON).read_text(encoding="utf-8")
-    assert "large: no cover goes along; the original has 300 x 300 px, and nothing is enlarged." in text
+    assert "large: no cover is included; the original has 300 x 300 px, and nothing is enlarged." in text
     assert run(["verify", str(package)]) == 0
     capsys.readouterr()
 

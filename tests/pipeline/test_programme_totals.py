@@ -71,7 +71,7 @@ def test_what_is_not_known_of_one_file_is_not_known_of_all() -> None:
     rotten[5] = np.nan
     one = programme_totals(sources(noise(RATE_HZ, 3), rotten))
     assert one.integrated_lufs is one.true_peak_dbtp is None
-    assert one.why_no_loudness == "2.wav: the file holds samples that are not numbers"
+    assert one.why_no_loudness == "2.wav: the file has samples that are not numbers"
 
 
 def test_silence_alone_is_reported() -> None:

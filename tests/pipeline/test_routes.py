@@ -179,6 +179,6 @@ def test_a_track_that_no_spec_receives_is_reported_and_not_measured(tmp_path: Pa
     delivery = check(resolve_request(release, ("cd-master",)), Options())
     assert [source.track.position for source in delivery.sources] == [1, 3, 5]
     assert [source.problem for source in delivery.sources] == ["", "", ""]
-    assert "Track 4, 'Two (Instrumental)', goes to none of the specs of this delivery." in delivery.remarks
+    assert "Track 4, 'Two (Instrumental)', is for none of the specs of this delivery." in delivery.remarks
     assert delivery.unnamed == ()
     assert [part.track for part in delivery.parts] == [1, 3, 5]

@@ -175,7 +175,7 @@ def zipped_files(archive: Path | None) -> dict[str, bytes]:
 
 
 def test_no_old_archive_stays_beside_a_replaced_package(album: Path, tmp_path: Path) -> None:
-    """It is made anew with the package, whether or not this run was to make one."""
+    """It is made again with the package, whether or not this run was to make one."""
     first = made(album, tmp_path / "out", zip=True)
     write_song(album.parent, 1, Song("One", seed=9))
     again = made(album, tmp_path / "out", replace=True)
@@ -189,7 +189,7 @@ def test_an_old_archive_without_its_package_is_not_passed_over(album: Path, tmp_
     first = made(album, tmp_path / "out", zip=True)
     assert first.package
     shutil.rmtree(first.package)
-    with pytest.raises(Occupied, match=r"\.zip: found something there already"):
+    with pytest.raises(Occupied, match=r"\.zip: found an existing file or folder"):
         made(album, tmp_path / "out")
 
 

@@ -152,8 +152,8 @@ def test_mono_shows_how_it_was_counted() -> None:
 
 def test_loudness_range_of_a_short_file_carries_a_caution() -> None:
     """EBU: loudness range is not for programmes under a minute."""
-    assert "loudness range says little" in printed(measurement(loudness_range_lu=4.0, duration_s=59.0))
-    assert "says little" not in printed(measurement(loudness_range_lu=4.0, duration_s=61.0))
+    assert "loudness range is of little use" in printed(measurement(loudness_range_lu=4.0, duration_s=59.0))
+    assert "is of little use" not in printed(measurement(loudness_range_lu=4.0, duration_s=61.0))
 
 
 def test_an_unknown_figure_is_still_told() -> None:
@@ -277,4 +277,4 @@ def test_processing_history_is_marked_as_fact_or_sign() -> None:
     text = " ".join(printed(measure_sound(eventful(44_100, 5), 44_100)).split())
     assert "weak sign: early_edge_hz and undithered_percent" in text
     assert "a sign is no proof" in text
-    assert "cannot tell: upsampled_from_hz (cannot be told at 48 kHz or less)" in text
+    assert "cannot tell: upsampled_from_hz (cannot be decided at 48 kHz or less)" in text

@@ -6,8 +6,8 @@ from typing import Any
 
 import pytest
 
-from delivery.model.finding import Answer, Finding
-from delivery.rules import rules
+from delivery.model.finding import Answer, Finding, Weight
+from delivery.rules import acceptable, rules
 from tests.rules.case_files import CASES, answers, cases_of
 
 ANSWERS = {"met": Answer.MET, "not_met": Answer.NOT_MET, "not_measured": Answer.NOT_MEASURED}
@@ -37,6 +37,19 @@ def _complete(finding: Finding) -> bool:
     if finding.answer is Answer.NOT_MET:
         return all((finding.found, finding.wanted, finding.remedy, finding.source))
     return bool(finding.why) == (finding.answer is Answer.NOT_MEASURED) and bool(finding.wanted)
+
+
+@pytest.mark.parametrize("rule", sorted(rules()))
+@pytest.mark.parametrize("must", [True, False])
+def test_remedy_names_the_instrument_that_exists(rule: str, must: bool) -> None:
+    """A must is waived; a remark about one file's audio is accepted, and no other can be."""
+    stated = rules()[rule]
+    remark = not must or stated.weight is not Weight.FACT
+    for case in cases_of(rule)["not_met"]:
+        for finding in answers(stated, case, must=must):
+            words, _, _ = finding.remedy.partition("delivery accept RELEASE --spelling")
+            assert "accept" not in words or (remark and acceptable(stated)), words
+            assert "a waiver" not in words or not (remark and acceptable(stated)), words
 
 
 @pytest.mark.parametrize("rule", sorted(rules()))

@@ -124,7 +124,7 @@ def test_interrupted_it_prints_what_is_there_and_begins_no_other(
     assert run(["check", str(shelf), "--no-cache", "--workers", "1"]) == 130
     out, err = capsys.readouterr()
     assert "1 release: 1 ready" in out
-    assert "Stopped after 1 of 4 releases. The next run goes on from here." in err
+    assert "Stopped after 1 of 4 releases. The next run continues from here." in err
     assert len(begun) <= 3
 
 

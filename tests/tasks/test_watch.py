@@ -62,7 +62,7 @@ def test_a_file_is_complete_when_it_has_kept_its_size_for_a_while(tmp_path: Path
     pending.changed(file, 0.0)
     assert pending.complete(SETTLED_S - 0.1) == []
     file.write_bytes(b"ab")
-    assert pending.complete(SETTLED_S + 0.1) == [], "it grew: the wait begins anew"
+    assert pending.complete(SETTLED_S + 0.1) == [], "it grew: the wait begins again"
     assert pending.complete(2 * SETTLED_S) == []
     assert pending.complete(2 * SETTLED_S + 0.2) == [file]
     assert pending.complete(9 * SETTLED_S) == [], "once"

@@ -37,7 +37,7 @@ const send = async (path, data, headers = {}) => {
   return told;
 };
 
-// Buttons and forms that post and then show the page anew.
+// Buttons and forms that post and then show the page again.
 const followed = new Set();
 export const afterwards = (done) => followed.add(done);
 const finish = (told, form) => { if (told && !told.go) followed.forEach((done) => done(told, form)); };

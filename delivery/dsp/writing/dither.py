@@ -99,7 +99,7 @@ class Requantiser:
 
     Parameters
     ----------
-    bits : word length of the result, 8 to 32
+    bits : bit depth of the result, 8 to 32
     dither : a name from ``dithers()``
     seed : any text; the hash of the source's audio, so that the same source gives the same bytes
     start : position in the stream of the first frame
@@ -108,7 +108,7 @@ class Requantiser:
     Raises
     ------
     Unusable : unknown dither, or a shaped one at an unsupported rate
-    ValueError : word length out of range
+    ValueError : bit depth out of range
     """
 
     def __init__(

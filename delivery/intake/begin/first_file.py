@@ -80,7 +80,7 @@ def first_release(folder: Path, specs: Sequence[str] = ()) -> tuple[str, tuple[s
     Faulty : the studio file has faults
     """
     masters, left_out = masters_in(folder)
-    remarks = [f"left out, because lossless files stand beside it: {name}" for name in left_out]
+    remarks = [f"left out, because there is a lossless file of the same name: {name}" for name in left_out]
     text, sentence = release_and_remarks(folder, masters, remarks, specs=specs)
     return text, (*sentence, *unopened(masters))
 

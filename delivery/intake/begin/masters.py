@@ -104,9 +104,7 @@ def _entries(folder: Path) -> list[Path]:
 
 def _where(folder: Path) -> str:
     inside = [entry.name for entry in _entries(folder) if entry.is_dir() and any(_sound_files(entry))]
-    return (
-        f"There is sound in {inside[0]!r}: name that folder." if inside else "Name the folder that holds the masters."
-    )
+    return f"There is sound in {inside[0]!r}: name that folder." if inside else "Name the folder of the masters."
 
 
 def master_of(file: Path, folder: Path) -> Master:

@@ -27,7 +27,7 @@ TRACK_HELP = {
     "composers": 'legal names: ["...", "..."]',
     "lyricists": "legal names",
     "language": "of the lyrics: en, de, ja ...",
-    "instrumental": "true when nobody sings or speaks",
+    "instrumental": "true if there is no singing or speech",
     "gap_before_s": "silence before this track in seconds; 0: it continues from the track before",
 }
 FURTHER = (

@@ -82,7 +82,7 @@ def _empty(release: Release, specs: Sequence[str]) -> Iterator[Unusable]:
         if not received(release, (spec,)).tracks:
             yield Unusable(
                 place_of(release.path.name, release.lines, "tracks"),
-                f"no track that goes to {spec}",
+                f"no track for {spec}",
                 "at least one track for each spec",
                 "Correct only_for and not_for, or remove the spec from deliver_to.",
             )

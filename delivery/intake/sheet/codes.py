@@ -134,5 +134,5 @@ def _as_it_is(kind: str, stored: str, cell: Cell) -> Parsed:
     code = CODES[kind]
     odd = f"it has {fault}" if (fault := code.malformed(stored)) else code.doubt(stored)
     return Parsed(
-        stored, f"{cell.place}: {code.title} {code.printed(stored)} is taken unchanged, but {odd}" if odd else ""
+        stored, f"{cell.place}: {code.title} {code.printed(stored)} is accepted as it is, but {odd}" if odd else ""
     )

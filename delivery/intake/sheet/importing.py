@@ -96,7 +96,7 @@ def import_sheet(
         return Imported(merged.text, stated_keys, (*remarks, *faults), merged.changes, merged.kept)
     tracks = {master.name: track_keys(row, str(release.get("artist", ""))) for row, master in found.pairs}
     comments = [
-        *(f"left out, because lossless files stand beside it: {name}" for name in left_out),
+        *(f"left out, because there is a lossless file of the same name: {name}" for name in left_out),
         *(f"not on the label copy: {master.name}" for master in found.spare),
         *(f"left out of the label copy: {fault}" for fault in (*copy.faults, *found.faults)),
     ]

@@ -53,7 +53,7 @@ def read_isni(cell: Cell) -> Parsed:
         if fault := code.malformed(text):
             raise CellError(code.wanted, f"It has {fault}. {again}")
         if doubt := code.doubt(text):
-            doubts.append(f"{cell.place}: ISNI {code.printed(text)} is taken unchanged, but {doubt}")
+            doubts.append(f"{cell.place}: ISNI {code.printed(text)} is accepted as it is, but {doubt}")
         pairs.append((name, code.stored(text)))
     return Parsed(tuple(pairs), "; ".join(doubts))
 

@@ -96,7 +96,7 @@ def _read(path: Path) -> dict[str, str]:
             faults.append(fault)
     if not isinstance(items, list):
         faults.append(
-            Unusable(path.name, "no list under 'columns'", "columns: and a list", "Delete the file to begin anew.")
+            Unusable(path.name, "no list under 'columns'", "columns: and a list", "Delete the file to start again.")
         )
     if faults:
         raise Faulty(tuple(faults))

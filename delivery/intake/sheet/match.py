@@ -284,7 +284,7 @@ def _unmatched(row: Row, likely: Sequence[Master], free: bool, name: str) -> Unu
         return Unusable(place, f"only {likely[0].name}, a weak match", "a certain match", remedy)
     return Unusable(
         place,
-        "no file that fits" if free else "no file left",
+        "no matching file" if free else "no file left",
         "a file for each row",
         f"Put it into the folder, or take the row out. {remedy}",
     )

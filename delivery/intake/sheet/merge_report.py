@@ -62,7 +62,7 @@ def kept(plan: Plan, titles: Titles) -> Iterator[str]:
         elif one.verdict is Verdict.KEPT:
             yield f"{_titled(one, titles)} stays {shown_value(one.file)}; the sheet has {shown_value(one.sheet)}."
     for name in plan.stays_out:
-        yield f"{shown_value(titles[file_key(name)])} ({name}) stays out: it was taken out of the release file by hand."
+        yield f"{shown_value(titles[file_key(name)])} ({name}) stays out: it was removed from the release file by hand."
 
 
 def conflict(one: Outcome, titles: Titles) -> tuple[str, str, str]:

@@ -91,7 +91,7 @@ def _with_shares(names: Sequence[str]) -> list[str]:
     marked = with_bare_shares(names)
     if marked is None:
         raise CellError(
-            "names alone, or a share in percent behind each name",
+            "names alone, or a share in percent after each name",
             "If the numbers are shares, write each as '50 %'; together they make 100 %.",
         )
     return marked
@@ -180,6 +180,6 @@ def _refuse_gaps(parts: Sequence[str]) -> None:
         gap = next(part for part in parts if is_placeholder(part))
         raise CellError(
             "all names",
-            f"{gap!r} stands for a name: ask for it, or take it out.",
+            f"{gap!r} is a placeholder for a name: ask for the name, or remove it.",
             (Choice(f"without {gap!r}: {'; '.join(known)}", tuple(known)),),
         )

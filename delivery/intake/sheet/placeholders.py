@@ -136,4 +136,4 @@ def refuse_open(names: Sequence[str]) -> None:
     """
     for name in names:
         if is_ditto(name) or LEFT_OPEN.fullmatch(name):
-            raise CellError("names", f"{name!r} stands for another name: write that name itself.")
+            raise CellError("names", f"{name!r} refers to another name: write that name.")

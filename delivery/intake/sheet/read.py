@@ -113,7 +113,7 @@ def _ate(head: str, tail: str, column: int, length: int, width: int, delimiter: 
 def _open_quote(name: str, place: str, cell: str) -> Unusable:
     return Unusable(
         f"{name} {place}",
-        f"a quotation mark that is not closed, or stands inside the cell ({cell.splitlines()[0][:40]!r} ...)"
+        f"a quotation mark that is not closed, or is inside the cell ({cell.splitlines()[0][:40]!r} ...)"
         if cell.strip()
         else "a quotation mark that is not closed",
         "quotation marks in pairs around a cell, and doubled inside it",

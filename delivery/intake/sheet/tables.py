@@ -138,7 +138,7 @@ def join_tables(
     beside : holds the messages of the further table
     """
     if not more:
-        context.remark(f"{table.begins}; it holds no tracks and is not read.")
+        context.remark(f"{table.begins}; it has no tracks and is not read.")
         return rows
     by_title = {_title(row): row for row in rows}
     same = [row for row in more if _title(row) in by_title]

@@ -97,7 +97,9 @@ def read_language(cell: Cell) -> Parsed:
     if text.casefold() in NONE:
         choices = (Choice("it has no words: an instrumental", "zxx"), Choice("the language is not given", None))
         raise CellError(
-            "a language, or 'instrumental'", "Write 'instrumental' if nobody sings; else empty the cell.", choices
+            "a language, or 'instrumental'",
+            "Write 'instrumental' if there is no singing; otherwise empty the cell.",
+            choices,
         )
     if re.fullmatch(r"[A-Za-z]{2,3}(-\w+)*", text) and is_language(text):
         return Parsed(text)

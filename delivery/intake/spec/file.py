@@ -129,7 +129,7 @@ def is_stale(spec: Spec, today: date) -> str | None:
         return None
     return (
         f"The spec {spec.id} was last checked on {spec.checked.isoformat()} and is good for {spec.good_for_months} "
-        "months: compare it with its sources and set 'checked' anew."
+        "months: compare it with its sources and set 'checked' again."
     )
 
 

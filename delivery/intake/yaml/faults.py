@@ -38,7 +38,7 @@ MEANINGS: tuple[tuple[str, str, str, str], ...] = (
     ),
     (
         "expected <block end>",
-        "text after a complete value, or indentation that fits nothing above",
+        "text after a complete value, or indentation that matches no line above",
         "one 'key: value' a line",
         f"{QUOTE_IT} Or: {INDENT}",
     ),
@@ -97,4 +97,4 @@ def _bad_character(error: Any, text: str, file_name: str) -> Unusable:
     code = error.character if isinstance(error.character, int) else ord(error.character)
     line = text.count("\n", 0, error.position) + 1
     found = f"the control character U+{code:04X}"
-    return Unusable(f"{file_name}:{line}", found, "printable text", "Delete it; it often comes along when pasting.")
+    return Unusable(f"{file_name}:{line}", found, "printable text", "Delete it; pasting often adds it.")

@@ -85,7 +85,7 @@ ROWS: tuple[Field, ...] = (
                   id3="TXXX:CREDITS", vorbis="CREDITS", mp4="free:CREDITS", info=NOT_STORED,
                   bext=NOT_STORED, axml=NOT_STORED, many=True),
           json_ld="contributor", required_as=NOT_REQUIRED, on_sheet="Credits"),
-    Field(id="original_artist", title="Original artist", meaning="of a song played anew",
+    Field(id="original_artist", title="Original artist", meaning="of a song recorded again",
           words="original artist|originally performed by|cover of|originalinterpret",
           key="original_artist", kept=Kept.TEXT,
           example="Low Lantern",

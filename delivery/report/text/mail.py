@@ -35,7 +35,7 @@ def with_fingerprint(fingerprint: str) -> bytes:
     """Text added to the copy beside a package."""
     paragraphs = (
         f"Fingerprint of the package: {fingerprint}",
-        "'delivery verify' prints it at your end too. If it matters that nobody changed the package on its way, "
+        "'delivery verify' prints it at your end too. To be sure that the package was not changed on its way, "
         "compare the two by telephone.",
     )
     return ("\n" + "\n".join(line for text in paragraphs for line in _paragraph(text)) + "\n").encode("utf-8")

@@ -172,13 +172,13 @@ def verify_table(package: str, files: int, differences: Sequence[tuple[str, str,
     """
     again = f"{files} sound file{'s' if files != 1 else ''} measured again" if files else "no sound was measured"
     if not differences and not files:
-        return [Text(f"{package}: every checksum agrees; the package holds no sound file, so no figure was measured.")]
+        return [Text(f"{package}: every checksum agrees; the package has no sound file, so no figure was measured.")]
     if not differences:
         return [Text(f"{package}: whole. Every checksum, every audio hash and every figure agrees; {again}.")]
     table = _table("file", "differs by", "expected", "found")
     for row in differences:
         table.add_row(*(Text(_short_sums(words.plain(text))) for text in row))
-    return [Text(f"{package}: not as it was packed", style="bold"), table, Text(f"{again}.")]
+    return [Text(f"{package}: differs from what was packed", style="bold"), table, Text(f"{again}.")]
 
 
 def seal_lines(fingerprint: str, sealed_by: str, *, expected: bool) -> list[RenderableType]:
@@ -220,7 +220,7 @@ def lists_table(
     table = _table("file", "differs by", "expected", "found")
     for row in differences:
         table.add_row(*(Text(_short_sums(words.plain(text))) for text in row))
-    return [Text(f"{folder}: not as its checksum list says", style="bold"), table, Text(f"{against}.")]
+    return [Text(f"{folder}: differs from its checksum list", style="bold"), table, Text(f"{against}.")]
 
 
 def _short_sums(text: str) -> str:

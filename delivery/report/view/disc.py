@@ -73,7 +73,7 @@ def notes(release: Release, programme: Programme) -> Iterator[str]:
     yield from _pregaps(programme)
     joined = [_early(programme, song) for song in programme.songs if song.joined and programme.early(song)]
     if joined:
-        yield f"Songs that run on into each other are not padded; their marks stand early: {words.listed(joined)}."
+        yield f"Songs that continue without a break are not padded; their marks are early: {words.listed(joined)}."
     yield from _moved(programme)
     points = [
         f"index {index.number} of track {song.number} by {words.counted(index.early, 'sample')}"
@@ -82,7 +82,7 @@ def notes(release: Release, programme: Programme) -> Iterator[str]:
         if index.early
     ]
     if points:
-        yield f"Index points stand at the beginning of the frame their place is in, early: {words.listed(points)}."
+        yield f"Index points are rounded down to the start of their frame, early by: {words.listed(points)}."
     emphasised = [str(song.number) for song in programme.songs if release.track(song.position).pre_emphasis]
     if emphasised:
         yield (
@@ -96,7 +96,7 @@ def notes(release: Release, programme: Programme) -> Iterator[str]:
         f"{name} {words.plain(text)}" for name, text in (("genre", further.genre), ("disc", further.disc_id)) if text
     ]
     if text_now:
-        yield f"CD-Text of the disc also says: {', '.join(text_now)}."
+        yield f"CD-Text of the disc also has: {', '.join(text_now)}."
     messages = [(f"track {s.number}", track_text(release.track(s.position), release)) for s in programme.songs]
     for where, text in (("disc", further), *messages):
         if text.message:
@@ -111,9 +111,7 @@ def _pregaps(programme: Programme) -> Iterator[str]:
             where = (
                 "hidden before track one; players reach it by rewinding" if song.number == 1 else "played on the way"
             )
-            yield (
-                f"The first {length} of track {song.number}'s sound stand before its index 1, in the pause: {where}."
-            )
+            yield (f"The first {length} of track {song.number}'s sound are before its index 1, in the pause: {where}.")
 
 
 def _moved(programme: Programme) -> Iterator[str]:
@@ -131,12 +129,12 @@ def _moved(programme: Programme) -> Iterator[str]:
     ]
     if carrier.mark_early_frames:
         yield (
-            f"Index 1 is asked {words.counted(carrier.mark_early_frames, 'frame')} before the sound (common practice, "
-            f"no source); silence allowed: {words.listed(early) if early else 'none'}. No sample was moved."
+            f"Required: {words.counted(carrier.mark_early_frames, 'frame')} from index 1 to the sound (common "
+            f"practice, no source); silence allowed: {words.listed(early) if early else 'none'}. No sample was moved."
         )
     if carrier.mark_late_frames:
         yield (
-            f"Tracks are asked to end {words.counted(carrier.mark_late_frames, 'frame')} after their sound (common "
+            f"Required: tracks end {words.counted(carrier.mark_late_frames, 'frame')} after their sound (common "
             f"practice, no source); silence allowed: {words.listed(late) if late else 'none'}."
         )
 

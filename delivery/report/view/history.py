@@ -47,7 +47,7 @@ def opening(found: History) -> str:
     name = words.plain(found.query)
     count = words.counted(found.total, "delivery", "deliveries")
     if not found.total:
-        return f"{name}: not found in the ledger." if name else "The ledger holds no delivery yet."
+        return f"{name}: not found in the ledger." if name else "The ledger has no delivery yet."
     said = {
         FoundBy.TEXT: f"{name}: {count}." if name else f"{count} in the ledger.",
         FoundBy.ISRC: f"{name}: {count} of this recording.",

@@ -135,9 +135,9 @@ def _counted(measurement: Measurement) -> tuple[str, ...]:
     weights = measurement.value("channel_weights")
     counted = "one channel, counted as it is; dual mono counts it as two equal loudspeakers" if channels == 1 else ""
     if channels is not None and channels > 2 and weights:
-        counted = "channels count by their loudspeakers: channel_weights says how much"
+        counted = "channels are weighted by their loudspeakers, see channel_weights"
     brief = measurement.value("loudness_range_lu") is not None and duration_s is not None and duration_s < SHORT_S
-    worth = f"under {SHORT_S:.0f} s the loudness range says little" if brief else ""
+    worth = f"under {SHORT_S:.0f} s the loudness range is of little use" if brief else ""
     return tuple(text for text in (counted, worth) if text)
 
 

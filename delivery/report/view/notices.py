@@ -133,7 +133,7 @@ def _to_confirm(delivery: Delivery) -> Iterable[Notice]:
             verdict=words.verdict(Answer.NOT_MET),
             bearing="must",
             specs=tuple(words.plain(spec.title) or spec.id for spec in delivery.specs),
-            found=words.plain(f"taken from folder and file names: {in_short(found)}"),
+            found=words.plain(f"from folder and file names: {in_short(found)}"),
             wanted="each confirmed before anything is built",
             remedy="correct what is wrong and delete it from to_confirm, or run 'delivery confirm'",
             place=delivery.release.place(found[0].pointer),

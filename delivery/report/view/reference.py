@@ -17,7 +17,7 @@ HEADLINE_HZ = (49.0, 12_600.0)
 """Middles of octaves the opening may name; below and above, songs of one style differ too widely."""
 CAUTION = (
     "Differences are context, not a target.",
-    "References must be lossless and not taken from a stream that was brought to one loudness.",
+    "References must be lossless and not recorded from a loudness-normalised stream.",
 )
 FEW_FILES = 3
 """Most names of doubtful tracks in one remark."""

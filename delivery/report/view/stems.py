@@ -28,7 +28,7 @@ def _sum(check: StemCheck) -> tuple[str, ...]:
             "sum), or a stem that is missing.",
         )
     faults = "; ".join(_fault(fault, check.rate_hz) for fault in check.faults)
-    return f"{told}; {faults}.", f"With that mended, {check.mended_db:.1f} dB is left."
+    return f"{told}; {faults}.", f"After correction, {check.mended_db:.1f} dB is left."
 
 
 def _fault(fault: StemFault, rate_hz: int) -> str:

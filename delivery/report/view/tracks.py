@@ -203,7 +203,7 @@ def _missing(columns: list[tuple[str, Measurement, tuple[Spec, ...]]], names: li
     reasons: dict[str, list[str]] = {}
     for name in names:
         for _, measurement, _ in columns:
-            reading = measurement.readings.get(name, Reading.missing("not asked of this file"))
+            reading = measurement.readings.get(name, Reading.missing("not measured for this file"))
             if not reading.exists:
                 labels = reasons.setdefault(words.plain(reading.why_missing) or "no reason given", [])
                 labels += [ROWS[name]] if ROWS[name] not in labels else []

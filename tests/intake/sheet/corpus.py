@@ -398,7 +398,7 @@ CORPUS = (
         {"side": ["A", "B", "C"], "disc": [1, 1, 2], "number": [1, 2, 1]},
     ),
     Mess(
-        "sides lettered anew on the second record",
+        "sides lettered again on the second record",
         csv(
             ("1", "A", "1", "Low Water"),
             ("1", "B", "1", "Tally"),
@@ -906,7 +906,7 @@ CORPUS = (
         "a wrong IPI",
         csv(("1", "Low Water", "Ilse Merrow", "00014107339"), head=("No", "Title", "Composer", "IPI")),
         {"writers": [({**WRITER, "ipi": "00014107339"},)]},
-        remarks=("D2: IPI name number 00014107339 is taken unchanged, but the check digit would be 38",),
+        remarks=("D2: IPI name number 00014107339 is accepted as it is, but the check digit would be 38",),
     ),
     Mess(
         "an IPI that is too short",
@@ -974,13 +974,13 @@ CORPUS = (
         csv(("1", "Low Water", "Merrow", "0000000122819551"), head=("No", "Title", "Artist", "ISNI")),
         ONE,
         {"isni": ({"name": "Merrow", "code": "0000000122819551"},)},
-        remarks=("D2: ISNI 0000 0001 2281 9551 is taken unchanged, but the check digit would be X",),
+        remarks=("D2: ISNI 0000 0001 2281 9551 is accepted as it is, but the check digit would be X",),
     ),
     Mess(
         "a recording code of a form that circulates",
         one("ISRC", "1ZOSL2600001"),
         {"isrc": ["1ZOSL2600001"]},
-        remarks=("C2: ISRC 1ZOSL2600001 is taken unchanged, but it has 12 characters, where",),
+        remarks=("C2: ISRC 1ZOSL2600001 is accepted as it is, but it has 12 characters, where",),
     ),
     Mess(
         "an IPI that lost its zeros",
@@ -1261,13 +1261,13 @@ CORPUS = (
         "see several tracks",
         one("Composer", "see tracks 3 and 4"),
         ONE,
-        faults=(("C2 Composers", "stands for another name"),),
+        faults=(("C2 Composers", "refers to another name"),),
     ),
     Mess(
         "ditto as one of several names",
         one("Composer", "Ilse Merrow; idem"),
         ONE,
-        faults=(("C2 Composers", "'idem' stands for another name"),),
+        faults=(("C2 Composers", "'idem' refers to another name"),),
     ),
     Mess(
         "a lyricist who is the composer beside",
@@ -1353,7 +1353,7 @@ CORPUS = (
         "a composer to come",
         one("Composer", "Ilse Merrow; TBC"),
         ONE,
-        faults=(("C2 Composers", "'TBC' stands for a name"),),
+        faults=(("C2 Composers", "'TBC' is a placeholder for a name"),),
     ),
     # --- flags, languages, countries, samples
     Mess(
@@ -1413,7 +1413,7 @@ CORPUS = (
         "a work's odd code",
         one("ISWC", "T-034.524.680-2"),
         {"iswc": ["T0345246802"]},
-        remarks=("C2: ISWC T-034.524.680-2 is taken unchanged, but the check digit would be 1",),
+        remarks=("C2: ISWC T-034.524.680-2 is accepted as it is, but the check digit would be 1",),
     ),
     Mess("territories", one("Territory", "World"), ONE, {"territories": ("worldwide",)}),
     Mess(

@@ -115,7 +115,7 @@ def test_all_faults_together_and_nothing_written(folder: Path) -> None:
     reported = str(caught.value)
     assert "copy.csv C2 ISRC: found 'ZZOSL1'" in reported
     assert "60 + 30 = 90 %" in reported
-    assert 'row 3 ("Nobody\'s"): found no file that fits' in reported
+    assert 'row 3 ("Nobody\'s"): found no matching file' in reported
     assert sorted(path.name for path in folder.iterdir()) == ["01 Low Water.wav", "02 Tally of Lamps.wav"]
 
 
@@ -210,7 +210,7 @@ def test_ambiguity_is_asked_about_on_a_terminal(folder: Path) -> None:
     (folder / "01 Low Water.wav").rename(folder / "bounce A.wav")
     (folder / "02 Tally of Lamps.wav").rename(folder / "bounce B.wav")
     path = sheet(folder, ("Low Water",), ("Lamps",), head=("Title", "Version"))
-    with pytest.raises(Faulty, match="no file that fits"):
+    with pytest.raises(Faulty, match="no matching file"):
         start_from_sheet(folder, path)
     started = start_from_sheet(folder, path, ask=lambda _question, choices: len(choices) - 2)
     assert started.release
@@ -333,6 +333,6 @@ def test_a_row_without_a_file_is_left_out_and_takes_no_track_away(folder: Path) 
 
 
 def test_no_row_with_a_file_is_refused(folder: Path) -> None:
-    with pytest.raises(Faulty, match="no file that fits"):
+    with pytest.raises(Faulty, match="no matching file"):
         imported(folder, ("7", "Elsewhere", "", "", "", ""), leave_out=True)
     assert not (folder / "release.yaml").exists()

@@ -116,7 +116,7 @@ def test_a_file_column_decides_alone() -> None:
         # more rows than files
         ([row(1, "Low Water"), row(2, "Lamps")], ["01 Low Water.wav"], "row 3 ('Lamps'): found no file left"),
         # right number, another song, nothing else to go by
-        ([row(1, "Low Water")], ["01 Lamps.wav"], "row 2 ('Low Water'): found no file that fits"),
+        ([row(1, "Low Water")], ["01 Lamps.wav"], "row 2 ('Low Water'): found no matching file"),
         # two rows for one file
         (
             [row(None, "Low Water"), row(None, "low water")],
@@ -196,7 +196,7 @@ def test_the_version_column_distinguishes_recordings_of_one_song() -> None:
 
 def test_another_version_is_another_recording() -> None:
     (fault,) = matched([row(None, "Low Water", version="Instrumental")], [master("Low Water (Radio Edit).wav")]).faults
-    assert "row 1 ('Low Water', Instrumental): found no file that fits" in str(fault)
+    assert "row 1 ('Low Water', Instrumental): found no matching file" in str(fault)
     found = matched([row(1, "Low Water", version="Instrumental")], [master("01 Low Water.wav")])
     assert found.remarks == (
         "01 Low Water.wav is matched with row 2 ('Low Water', Instrumental), although its name does not contain "

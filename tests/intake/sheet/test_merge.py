@@ -155,7 +155,7 @@ def test_a_track_taken_out_by_hand_is_not_brought_back(folder: Path) -> None:
     started = imported(folder, ONE, with_cell(TWO, "ISRC", "ZZOSL2600012"), with_cell(THREE, "Title", "Ledgers"))
     assert started.release
     assert [track.title for track in started.release.tracks] == ["Low Water", "Ledgers"]
-    assert "'Lamps' (02 Lamps.wav) stays out: it was taken out of the release file by hand." in started.kept
+    assert "'Lamps' (02 Lamps.wav) stays out: it was removed from the release file by hand." in started.kept
 
 
 def test_a_track_added_by_hand_stays(folder: Path) -> None:
@@ -194,7 +194,7 @@ def test_an_order_of_ones_own_stays_until_the_client_changes_theirs(folder: Path
 
 
 def test_names_are_compared_one_by_one(folder: Path) -> None:
-    """A composer added by the engineer and one added by the client do not contradict; one spelled twice anew does."""
+    """A composer added by the engineer and one added by the client do not contradict; one spelled twice again does."""
     imported(folder, ONE, TWO, THREE)
     by_hand(folder, ('["Ilse Merrow", "Tam Varrick"]', '["Ilse Merrow", "Tam Varrick", "Ada Quay"]'))
     started = imported(folder, ONE, with_cell(TWO, "Composer", "Ilse Merrow; Bo Lind"), THREE)
