@@ -28,7 +28,10 @@ from typing import Any
 from hatchling.builders.hooks.plugin.interface import BuildHookInterface
 
 PACKAGE = "delivery"
-VARIANTS = {"_avx2": ("-mavx2",)}
+VARIANTS = {
+    "_avx2": ("-mavx2",),
+    "_avx512": ("-mavx512f", "-mavx512dq", "-mavx512bw", "-mavx512vl", "-mprefer-vector-width=512"),
+}
 FLAGS = ("-O3", "-fPIC", "-fvisibility=hidden", "-ffp-contract=off", "-fno-math-errno", "-fno-trapping-math", "-w")
 DIRECTIVES = {
     "boundscheck": False,
@@ -125,17 +128,18 @@ def _is_of(target: Path, digest: str) -> bool:
 
 
 def _translated(source: Path, root: Path, c_file: Path) -> Path:
-    from Cython.Compiler.Errors import CompileError
+    from Cython.Compiler import Errors
     from Cython.Compiler.Main import CompilationOptions, compile_single
     from Cython.Compiler.Options import default_options
 
+    Errors.LEVEL = 2  # the lower level warns of `inline` in a .pxd, which is the place for it where a source has one
     name = ".".join(source.relative_to(root).with_suffix("").parts)
     options = CompilationOptions(
         {**default_options, "language_level": 3, "compiler_directives": DIRECTIVES, "output_file": str(c_file)}
     )
     try:
         result = compile_single(str(source), options, full_module_name=name)
-    except CompileError as error:
+    except Errors.CompileError as error:
         sys.exit(f"delivery: {source.name} cannot be compiled: {error}")
     if result.num_errors:
         sys.exit(f"delivery: {source.name} cannot be compiled.")

@@ -19,7 +19,11 @@ if not cython.compiled:
     def has_avx2() -> bool:
         return False
 
+    def has_avx512() -> bool:
+        return False
+
 
 def folders(package: list[str]) -> list[str]:
     """Search path of a package's modules: the variant for this processor, then the package's own folder."""
-    return [f"{package[0]}/_avx2", *package] if has_avx2() else list(package)
+    found = [name for name, has in (("_avx512", has_avx512()), ("_avx2", has_avx2())) if has]
+    return [*(f"{package[0]}/{name}" for name in found[:1]), *package]

@@ -7,15 +7,17 @@ cdef double FLOOR, SINGLE_ERROR, LEAST_STEP
 
 cpdef double largest(const double[::1] x)
 @cython.locals(tops=double[32], height=double, top=double)
-cdef double _largest(const double[::1] x) noexcept nogil
+cdef inline double _largest(const double[::1] x) noexcept nogil
 
 cpdef double largest_single(const float[::1] x)
-@cython.locals(tops=float[32], height=float, top=float)
-cdef double _largest_single(const float[::1] x) noexcept nogil
+@cython.locals(tops=float[32], height=float)
+cdef inline double _largest_single(const float[::1] x, Py_ssize_t begin, Py_ssize_t end) noexcept nogil
+@cython.locals(left=float, right=float)
+cdef inline double _top(float* tops) noexcept nogil
 
 cpdef (double, double) lowest_and_highest(const double[::1] x)
 @cython.locals(lows=double[32], highs=double[32], value=double, low=double, high=double)
-cdef (double, double) _lowest_and_highest(const double[::1] x) noexcept nogil
+cdef inline (double, double) _lowest_and_highest(const double[::1] x) noexcept nogil
 
 cpdef widen(const double[:, ::1] planar, double[::1] peaks)
 cpdef count_above(const double[:, ::1] planar, const double[::1] rungs, int64_t[::1] counts)
@@ -39,14 +41,15 @@ cpdef follow(
 
 @cython.locals(sums=double[8])
 cpdef double between(const double[::1] x, Py_ssize_t at, const double[::1] row) noexcept nogil
-cdef void _narrow(const double[::1] x, Py_ssize_t at, Py_ssize_t count, float[::1] single) noexcept nogil
+@cython.locals(tops=float[32], value=float, height=float, last=Py_ssize_t)
+cdef inline double _narrow(const double[::1] x, Py_ssize_t at, Py_ssize_t count, float[::1] single) noexcept nogil
 @cython.locals(
     v0=float, v1=float, v2=float, v3=float, v4=float, v5=float, w0=float, w1=float, w2=float, w3=float, w4=float, w5=float
 )
-cdef void _middles(const float[::1] x, Py_ssize_t at, const float[::1] row, float[::1] middle) noexcept nogil
-cdef void _second_differences(const float[::1] x, Py_ssize_t count, float[::1] bends) noexcept nogil
+cdef inline void _middles(const float[::1] x, Py_ssize_t at, const float[::1] row, Py_ssize_t few, float[::1] middle) noexcept nogil
+cdef inline void _second_differences(const float[::1] x, Py_ssize_t count, float[::1] bends) noexcept nogil
 @cython.locals(low=float, high=float, side=float, centre=float)
-cdef void _ends(const float[::1] x, Py_ssize_t at, const float[::1] middle, Py_ssize_t few, float[::1] ends) noexcept nogil
+cdef inline void _ends(const float[::1] x, Py_ssize_t at, const float[::1] middle, Py_ssize_t few, float[::1] ends) noexcept nogil
 @cython.locals(
     best=double, place=Py_ssize_t, low=double, high=double, left=double, right=double, value=double, one=double, other=double,
     height=double, base=Py_ssize_t, start=Py_ssize_t
@@ -56,11 +59,11 @@ cdef (double, Py_ssize_t) _closely(
 ) noexcept nogil
 @cython.locals(
     bend=double, error=double, best=double, place=Py_ssize_t, bent=double, most=double, near=double, rise=double, fall=double,
-    height=double, p=Py_ssize_t, start=Py_ssize_t, few=Py_ssize_t, begin=Py_ssize_t
+    height=double, p=Py_ssize_t, start=Py_ssize_t, few=Py_ssize_t, begin=Py_ssize_t, taps=Py_ssize_t, lead=Py_ssize_t, held=Py_ssize_t
 )
 cdef (double, Py_ssize_t) _highest(
-    const double[::1] x, double top, const double[:, ::1] rows, const float[::1] half_way, const double[:, ::1] bounds, double sought,
-    float[:, ::1] room
+    const double[::1] x, Py_ssize_t at, Py_ssize_t count, double top, const double[:, ::1] rows, const float[::1] half_way,
+    const double[:, ::1] bounds, double sought, float[:, ::1] room
 ) noexcept nogil
 @cython.locals(
     centre=Py_ssize_t, middle=double, sign=double, first=double, left=double, right=double, step=Py_ssize_t, beyond=double,

@@ -41,7 +41,7 @@ Singles = NDArray[np.float32]
 Integers = NDArray[np.int64]
 
 SPAN = 512
-STRETCH, FEW = 1024, 256
+STRETCH, FEW = 1024, 64
 """Frames in a stretch and in a part of one."""
 MIDDLE, QUARTER = PLACES // 2, PLACES // 4
 FLOOR = 10.0 ** (-3.0 / 20.0)
@@ -82,27 +82,37 @@ def _largest(x: Array) -> float:
 def largest_single(x: Singles) -> float:
     """Largest magnitude; 0 for an empty array."""
     with cython.nogil:
-        return _largest_single(x)
+        return _largest_single(x, 0, len(x))
 
 
-def _largest_single(x: Singles) -> float:
+def _largest_single(x: Singles, begin: int, end: int) -> float:
     tops = [0.0] * 32
-    whole = len(x) // 32 * 32
-    for i in range(0, whole, 32):
+    if end - begin < 32:
+        for i in range(begin, end):
+            height = abs(x[i])
+            tops[0] = tops[0] if tops[0] > height else height
+        return tops[0]
+    for i in range(begin, end - 31, 32):
         for k in range(32):
             height = abs(x[i + k])
             tops[k] = tops[k] if tops[k] > height else height
-    for i in range(whole, len(x)):
-        height = abs(x[i])
-        tops[0] = tops[0] if tops[0] > height else height
+    for k in range(32):  # the rest, with some of what was seen already
+        height = abs(x[end - 32 + k])
+        tops[k] = tops[k] if tops[k] > height else height
+    return _top(tops)
+
+
+def _top(tops: list[float]) -> float:
+    """Largest of 32 lanes."""
     for k in range(16):
         tops[k] = tops[k] if tops[k] > tops[k + 16] else tops[k + 16]
     for k in range(8):
         tops[k] = tops[k] if tops[k] > tops[k + 8] else tops[k + 8]
-    top = tops[0]
-    for k in range(1, 8):
-        top = top if top > tops[k] else tops[k]
-    return float(top)
+    for k in range(4):
+        tops[k] = tops[k] if tops[k] > tops[k + 4] else tops[k + 4]
+    left = tops[0] if tops[0] > tops[2] else tops[2]
+    right = tops[1] if tops[1] > tops[3] else tops[3]
+    return left if left > right else right
 
 
 def lowest_and_highest(x: Array) -> tuple[float, float]:
@@ -281,20 +291,37 @@ def between(x: Array, at: int, row: Array) -> float:
     return ((sums[0] + sums[1]) + (sums[2] + sums[3])) + ((sums[4] + sums[5]) + (sums[6] + sums[7]))
 
 
-def _narrow(x: Array, at: int, count: int, single: Singles) -> None:
-    for i in range(count):
-        single[i] = x[at + i]
+def _narrow(x: Array, at: int, count: int, single: Singles) -> float:
+    """Single precision of *count* samples; returns the largest magnitude of these."""
+    tops = [0.0] * 32
+    if count < 32:
+        for i in range(count):
+            single[i] = x[at + i]
+        return _largest_single(single, 0, count)
+    for i in range(0, count - 31, 32):
+        for k in range(32):
+            value = x[at + i + k]
+            single[i + k] = value
+            height = abs(value)
+            tops[k] = tops[k] if tops[k] > height else height
+    last = count - 32
+    for k in range(32):  # the rest, with some of what was seen already
+        value = x[at + last + k]
+        single[last + k] = value
+        height = abs(value)
+        tops[k] = tops[k] if tops[k] > height else height
+    return _top(tops)
 
 
-def _middles(x: Singles, at: int, row: Singles, middle: Singles) -> None:
-    """FEW values half-way between samples; the row is symmetric; twelve pairs at once hide the latency of additions."""
-    for i in range(FEW):
+def _middles(x: Singles, at: int, row: Singles, few: int, middle: Singles) -> None:
+    """*few* values half-way between samples; the row is symmetric; twelve pairs at once hide additions' latency."""
+    for i in range(few):
         middle[i] = 0.0
     for k in range(0, len(row) // 2, 12):
         v0, v1, v2, v3, v4, v5 = row[k], row[k + 1], row[k + 2], row[k + 3], row[k + 4], row[k + 5]
         w0, w1, w2, w3, w4, w5 = row[k + 6], row[k + 7], row[k + 8], row[k + 9], row[k + 10], row[k + 11]
         a, b = at + k, at + len(row) - 12 - k
-        for i in range(FEW):
+        for i in range(few):
             middle[i] += (
                 (
                     (v0 * (x[a + i] + x[b + i + 11]) + v1 * (x[a + i + 1] + x[b + i + 10]))
@@ -361,48 +388,57 @@ def _closely(
 
 
 def _highest(
-    x: Array, top: float, rows: Array, half_way: Singles, bounds: Array, sought: float, room: Singles
+    x: Array,
+    at: int,
+    count: int,
+    top: float,
+    rows: Array,
+    half_way: Singles,
+    bounds: Array,
+    sought: float,
+    room: Singles,
 ) -> tuple[float, int]:
-    """Highest value and place over the intervals with whole windows in *x*, if above *sought*; else *sought* and -1.
+    """Highest value and place over *count* intervals with windows from x[at] on, if above *sought*; else that and -1.
 
-    *room* is a work array of (4, STRETCH + taps + FEW); its first row begins with *x*, whose largest value is *top*.
+    *room* is a work array of (4, STRETCH + taps + FEW); its first row holds these samples, the largest of which is
+    *top*.
     """
-    taps = rows.shape[1]
-    lead, count = taps // 2 - 1, len(x) - taps + 1
     around, bends = room[0], room[1]
     middle, ends = room[2], room[3]
-    _second_differences(around, len(x) - 2, bends)
-    bend = _largest_single(bends[: len(x) - 2])
+    taps = rows.shape[1]
+    lead, held = taps // 2 - 1, count + taps - 1
+    _second_differences(around, held - 2, bends)
+    bend = _largest_single(bends, 0, held - 2)
     error = SINGLE_ERROR * top
     rest_0 = bounds[0, 1] * bend + bounds[0, 2] * top + error
     rest_1 = bounds[1, 1] * bend + bounds[1, 2] * top + error
     rest_2 = bounds[2, 1] * bend + bounds[2, 2] * top + error
     if top + bounds[0, 0] * bend + rest_0 <= sought:
         return sought, -1
-    best, place = max(sought, _largest_single(around[lead : lead + count]) - error), -1
-    start = 0
-    while start < count:
+    best, place = max(sought, _largest_single(around, lead, lead + count) - error), -1
+    start = -FEW
+    while start + FEW < count:
+        start += FEW
         few = min(FEW, count - start)
         begin = start + lead
-        bent = _largest_single(bends[begin - NEAR : begin + few - 1 + NEAR])
-        if _largest_single(around[begin : begin + few + 1]) + bounds[0, 0] * bent + rest_0 > best:
-            _middles(around, start, half_way, middle)
-            _ends(around, begin, middle, few, ends)
-            best = max(best, _largest_single(middle[:few]) - error)
-            most = rest_1 + bounds[1, 0] * bent
-            if _largest_single(ends[:few]) + most > best:
-                for i in range(few):
-                    if ends[i] + most > best:
-                        near = 0.0
-                        for k in range(begin + i - NEAR, begin + i + NEAR):
-                            near = max(near, abs(bends[k]))
-                        rise = rest_1 + bounds[1, 0] * near
-                        if ends[i] + rise > best:
-                            fall = rest_2 + bounds[2, 0] * near
-                            height, p = _closely(x, start + i, rows, abs(middle[i]), best, rise, fall, error)
-                            if p >= 0:
-                                best, place = height, (start + i) * PLACES + p
-        start += FEW
+        bent = _largest_single(bends, begin - NEAR, begin + few - 1 + NEAR)
+        if _largest_single(around, begin, begin + few + 1) + bounds[0, 0] * bent + rest_0 <= best:
+            continue
+        _middles(around, start, half_way, few, middle)
+        _ends(around, begin, middle, few, ends)
+        best = max(best, _largest_single(middle, 0, few) - error)
+        most = rest_1 + bounds[1, 0] * bent
+        if _largest_single(ends, 0, few) + most <= best:
+            continue
+        for i in range(few):
+            if ends[i] + most > best:
+                near = _largest_single(bends, begin + i - NEAR, begin + i + NEAR)
+                rise = rest_1 + bounds[1, 0] * near
+                if ends[i] + rise > best:
+                    fall = rest_2 + bounds[2, 0] * near
+                    height, p = _closely(x, at + start + i, rows, abs(middle[i]), best, rise, fall, error)
+                    if p >= 0:
+                        best, place = height, (start + i) * PLACES + p
     return best, place
 
 
@@ -510,13 +546,11 @@ def _scan(
             at = start
             while at < ends[k]:
                 count = min(STRETCH, ends[k] - at)
-                window = x[c, begin + at : begin + at + count + taps - 1]
-                _narrow(window, 0, len(window), room[0])
-                top = _largest_single(room[0, : len(window)])
+                top = _narrow(x[c], begin + at, count + taps - 1, room[0])
                 if top * (1 + SINGLE_ERROR) > sample_peaks[c]:
-                    sample_peaks[c] = max(sample_peaks[c], _largest(window))
+                    sample_peaks[c] = max(sample_peaks[c], _largest(x[c, begin + at : begin + at + count + taps - 1]))
                 sought = min(peaks[c, HEIGHT], max(cells[k, HEIGHT], min(FLOOR, second[0])))
-                height, place = _highest(window, top, rows, half_way, bounds, sought, room)
+                height, place = _highest(x[c], begin + at, count, top, rows, half_way, bounds, sought, room)
                 if place >= 0:
                     where = (first + at) * PLACES + place
                     if height > peaks[c, HEIGHT]:

@@ -23,6 +23,9 @@ if not cython.compiled:
 Array = NDArray[np.float64]
 Spectra = NDArray[np.complex128]
 
+HALVED = 1024
+"""Samples that are halved again and again at once; a multiple of every decimation."""
+
 
 def filtered(planar: Array, begin: int, taps: Array, every: int, out: Array, first: int, end: int) -> None:
     """Filter, and keep every *every*-th sample, for columns *first* to *end* of *out*.
@@ -48,6 +51,51 @@ def _product(x: Array, at: int, taps: Array) -> float:
     for i in range(whole, len(taps)):
         lanes[0] += x[at + i] * taps[i]
     return ((lanes[0] + lanes[1]) + (lanes[2] + lanes[3])) + ((lanes[4] + lanes[5]) + (lanes[6] + lanes[7]))
+
+
+def binomial(planar: Array, begin: int, every: int, out: Array, first: int, end: int) -> None:
+    """As :func:`filtered`, for four boxes of *every* taps, a power of two, and three means of two.
+
+    Such a box is a cascade of means of two, each at half the rate of the one before. So the whole is a binomial filter
+    of order seven and then, for each further halving, one of order four, with no more than eight taps at a time.
+    """
+    room = np.empty((3, HALVED + 4 * every))
+    with cython.nogil:
+        for c in range(len(out)):
+            _binomial(planar[c], begin, every, out[c], first, end, room[0], room[1], room[2])
+
+
+def _binomial(
+    x: Array, begin: int, every: int, out: Array, first: int, end: int, even: Array, odd: Array, kept: Array
+) -> None:
+    at = first
+    while at < end:
+        few = min(HALVED // every, end - at)
+        count = (few + 3) * every // 2
+        _split(x, begin + (at - first) * every, count, even, odd)
+        count -= 3
+        scale = 1.0 / 128
+        for i in range(count):
+            ends, near = even[i] + odd[i + 3], odd[i] + even[i + 3]
+            wide, middle = even[i + 1] + odd[i + 2], odd[i + 1] + even[i + 2]
+            kept[i] = (ends + 7.0 * near) + (21.0 * wide + 35.0 * middle)
+        width = every // 2
+        while width > 1:
+            count //= 2
+            _split(kept, 0, count + 1, even, odd)
+            count -= 1
+            for i in range(count):
+                kept[i] = (even[i] + even[i + 2]) + 4.0 * (odd[i] + odd[i + 1]) + 6.0 * even[i + 1]
+            width //= 2
+            scale /= 16
+        for i in range(few):
+            out[at + i] = scale * kept[i]
+        at += few
+
+
+def _split(x: Array, at: int, count: int, even: Array, odd: Array) -> None:
+    for i in range(count):
+        even[i], odd[i] = x[at + 2 * i], x[at + 2 * i + 1]
 
 
 def add_power(spectra: Spectra, least: float, power: Array, total: Array, bands: Array) -> bool:

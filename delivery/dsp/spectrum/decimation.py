@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from delivery.dsp.spectrum._loops import binomial as binomial
 from delivery.dsp.spectrum._loops import filtered as filtered
 
 Array = NDArray[np.float64]
@@ -21,16 +23,33 @@ SECOND_CUT, SECOND_BETA = 0.125, 8.0
 """Of the second filter: half its new rate, and Kaiser's window for 80 dB."""
 
 
-def stages(rate_hz: int) -> tuple[tuple[int, Array], ...]:
-    """(decimation, taps) of each stage: four boxes, then a sharper filter; none if the rate is already low."""
+@dataclass(frozen=True)
+class Stage:
+    """One decimation."""
+
+    every: int
+    taps: Array
+    of_boxes: bool = False
+    """From `_boxes`, which is a cascade of short filters as well."""
+
+    def run(self, samples: Array, begin: int, out: Array, first: int, end: int) -> None:
+        """Filter into columns *first* to *end* of *out*; the first of them takes *samples* from *begin* on."""
+        if self.of_boxes:
+            binomial(samples, begin, self.every, out, first, end)
+        else:
+            filtered(samples, begin, self.taps, self.every, out, first, end)
+
+
+def stages(rate_hz: int) -> tuple[Stage, ...]:
+    """Four boxes, then a sharper filter; none if the rate is already low."""
     whole = 2 ** max(math.floor(math.log2(rate_hz / LEAST_HZ)), 0)
     if whole < FOURFOLD:
         return ()
     n = np.arange(SECOND_TAPS) - (SECOND_TAPS - 1) / 2
     sharp = 2 * SECOND_CUT * np.sinc(2 * SECOND_CUT * n) * np.kaiser(SECOND_TAPS, SECOND_BETA)
-    second = (FOURFOLD, sharp / sharp.sum())
+    second = Stage(FOURFOLD, sharp / sharp.sum())
     first = whole // FOURFOLD
-    return ((first, _boxes(first)), second) if first > 1 else (second,)
+    return (Stage(first, _boxes(first), of_boxes=True), second) if first > 1 else (second,)
 
 
 def _boxes(length: int) -> Array:
@@ -46,37 +65,37 @@ class Decimator:
 
     def __init__(self, channels: int, rate_hz: int) -> None:
         self._stages = stages(rate_hz)
-        self.rate_hz = rate_hz / math.prod(every for every, _ in self._stages)
+        self.rate_hz = rate_hz / math.prod(stage.every for stage in self._stages)
         self._source_hz = rate_hz
         self._waiting = [np.zeros((channels, 0)) for _ in self._stages]
 
     def take(self, samples: Array) -> Array:
         """(channels, n) of the decimated audio completed by these (channels, frames)."""
-        for stage, (every, taps) in enumerate(self._stages):
-            samples, self._waiting[stage] = _staged(samples, self._waiting[stage], every, taps)
+        for number, stage in enumerate(self._stages):
+            samples, self._waiting[number] = _staged(samples, self._waiting[number], stage)
         return samples
 
     def response(self, frequencies_hz: Array) -> Array:
         """Power gain of all stages at these frequencies."""
         power, rate_hz = np.ones_like(frequencies_hz), float(self._source_hz)
-        for every, taps in self._stages:
-            places = np.arange(len(taps)) - (len(taps) - 1) / 2  # the taps are symmetrical: a pure delay
-            power *= (np.cos(2 * np.pi * np.outer(frequencies_hz / rate_hz, places)) * taps).sum(axis=1) ** 2
-            rate_hz /= every
+        for stage in self._stages:
+            places = np.arange(len(stage.taps)) - (len(stage.taps) - 1) / 2  # the taps are symmetrical: a pure delay
+            power *= (np.cos(2 * np.pi * np.outer(frequencies_hz / rate_hz, places)) * stage.taps).sum(axis=1) ** 2
+            rate_hz /= stage.every
         return power
 
 
-def _staged(samples: Array, waiting: Array, every: int, taps: Array) -> tuple[Array, Array]:
+def _staged(samples: Array, waiting: Array, stage: Stage) -> tuple[Array, Array]:
     """One stage: its output, and the samples kept for the next block. Only the seam between two blocks is copied."""
-    held, frames, reach = waiting.shape[1], samples.shape[1], len(taps)
+    held, frames, reach, every = waiting.shape[1], samples.shape[1], len(stage.taps), stage.every
     count = max((held + frames - reach) // every + 1, 0)
     found = np.empty((len(samples), count))
     seam = min(-(-held // every), count)
     if seam:
         joined = np.concatenate([waiting, samples[:, : reach + every]], axis=1)
-        filtered(joined, 0, taps, every, found, 0, seam)
+        stage.run(joined, 0, found, 0, seam)
     if count > seam:
-        filtered(samples, seam * every - held, taps, every, found, seam, count)
+        stage.run(samples, seam * every - held, found, seam, count)
     used = count * every - held
     rest = samples[:, used:] if used >= 0 else np.concatenate([waiting[:, held + used :], samples], axis=1)
     return found, rest.copy()
