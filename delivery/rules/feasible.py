@@ -76,7 +76,7 @@ def unlike_side(spec: str, track: int, own: Target, side: Target) -> tuple[Findi
         remedy = "all masters at one rate, or a spec that permits conversion to one (convert: rate)"
         row = kilohertz(own.rate_hz), kilohertz(side.rate_hz), remedy
     elif own.channels != side.channels:
-        remedy = "masters with the same number of channels (mono_as: both makes two of one)"
+        remedy = "masters with the same number of channels (mono_as: both_channels makes two of one)"
         row = counted(own.channels, "channel"), counted(side.channels, "channel"), remedy
     if row is None:
         return ()

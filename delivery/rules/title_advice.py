@@ -20,6 +20,8 @@ from delivery.rules.title_words import (
     YEAR,
 )
 
+PROFESSIONALLY = re.compile(r"\s*\b(?:p/?k/?a|a/?k/?a)\b", re.IGNORECASE)
+"""Before a stage name: 'Ilse Merrow p/k/a Merrow', professionally or also known as."""
 PAIRS = {"(": ")", "[": "]", "{": "}", "«": "»", "“": "”"}
 
 
@@ -94,12 +96,11 @@ def about_featuring(title: str, guests: tuple[str, ...], wanted: str) -> Iterato
 def about_person(name: str) -> Iterator[Advice]:
     """Advice for composers and lyricists: legal names, one person per entry."""
     yield from about_text(name)
-    if FEATURING.search(name) or re.search(r"\s(?:&|and|und)\s|[/;]", name):
+    bare = PROFESSIONALLY.sub(" ", name)
+    if FEATURING.search(bare) or re.search(r"\s(?:&|and|und)\s|[/;]", bare):
         yield Advice(name, "", "one person an entry")
-    elif re.search(r"\b(?:p/?k/?a|a/?k/?a)\b", name, re.IGNORECASE):
-        yield Advice(
-            name, re.split(r"\s*\b(?:p/?k/?a|a/?k/?a)\b", name, flags=re.IGNORECASE)[0], "the legal name alone"
-        )
+    elif bare != name:
+        yield Advice(name, PROFESSIONALLY.split(name)[0], "the legal name alone")
 
 
 def _in_title(title: str, guests: tuple[str, ...], found: re.Match[str] | None) -> Iterator[Advice]:
@@ -108,7 +109,8 @@ def _in_title(title: str, guests: tuple[str, ...], found: re.Match[str] | None) 
     if found is None and guests:
         yield Advice(title, f"{title} (feat. {names})", rule)
     elif found and not re.fullmatch(r"\s*\(feat\. [^()]+\)", found[0]):
-        yield Advice(title, f"{title[: found.start()]} (feat. {found['guest']}){title[found.end() :]}", rule)
+        proposed = f"{title[: found.start()]} (feat. {found['guest']}) {title[found.end() :]}"
+        yield Advice(title, " ".join(proposed.split()), rule)
 
 
 def _blanks(text: str) -> tuple[str, str] | None:

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import pytest
 
 from delivery.rules.title_advice import (
+    Advice,
     about_featuring,
     about_person,
     about_text,
@@ -12,6 +15,7 @@ from delivery.rules.title_advice import (
     about_version,
     about_version_in_title,
 )
+from delivery.rules.title_casing import recased
 
 SILENT = [
     # English, as it is to be
@@ -154,3 +158,149 @@ def test_one_person_an_entry(name: str, output: bool) -> None:
 
 def test_names_are_not_recased() -> None:
     assert list(about_text("merrow & THE glass tide")) == []
+
+
+@pytest.mark.parametrize(
+    ("advised", "lines"),
+    [
+        (about_text("Low ☀️ Water"), ["'Low ☀️ Water' -> 'Low Water': no pictures in titles and names"]),
+        (about_text(" Low  Water"), ["' Low  Water' -> 'Low Water': one blank between words, none at the ends"]),
+        (
+            about_text("Lоw Wаter"),
+            [
+                "'Lоw Wаter' -> 'Low Water': letters that only look Latin "
+                "(cyrillic small letter o, cyrillic small letter a)"
+            ],
+        ),
+        (about_text("Don`t"), ["'Don`t' -> \"Don't\": an apostrophe, not an accent"]),
+        (about_text("Don't don’t"), ['"Don\'t don’t" -> "Don\'t don\'t": one kind of apostrophe']),
+        (about_text("«Low Water»"), ["'«Low Water»' -> 'Low Water': no quotation marks around a whole title"]),
+        (
+            about_text("[Low (Water]"),
+            ["'[Low (Water]': a bracket or quotation mark ] that was never opened"],
+        ),
+        (
+            about_text("[Low (Water)"),
+            ["'[Low (Water)': a bracket or quotation mark that is never closed: ] is missing"],
+        ),
+        (about_text("Low_Water"), ["'Low_Water' -> 'Low Water': blanks between words"]),
+        (about_text("_Low_"), []),
+        (
+            about_title("Low Water - mix 7.wav", ""),
+            ["'Low Water - mix 7.wav' -> 'Low Water': a working name from the studio, not part of a title"],
+        ),
+        (
+            about_title("Salt (Part Two)", ""),
+            ["'Salt (Part Two)' -> 'Salt, Pt. 2': a comma and 'Pt.' before the number"],
+        ),
+        (
+            about_title("Salt: Volume three (Live)", ""),
+            ["'Salt: Volume three (Live)' -> 'Salt, Vol. 3 (Live)': a comma and 'Vol.' before the number"],
+        ),
+        (
+            about_title("Salt (Part 2", ""),
+            ["'Salt (Part 2': a bracket or quotation mark that is never closed: ) is missing"],
+        ),
+        (about_title("Low Water (1999)", ""), ["'Low Water (1999)': years do not belong in a title"]),
+        (about_title("Low Water 5 €", ""), ["'Low Water 5 €': prices do not belong in a title"]),
+        (about_title("Low on vinyl", ""), ["'Low on vinyl': advertising and formats do not belong in a title"]),
+        (
+            about_title("LOW WATER", "en-GB"),
+            ["'LOW WATER' -> 'Low Water': capitals only: as titles in this language are written"],
+        ),
+        (
+            about_title("lOW wATER", "EN"),
+            ["'lOW wATER' -> 'Low Water': small and capital letters swapped: as titles in this language are written"],
+        ),
+        (
+            about_title("What The Bell Said", "en"),
+            ["'What The Bell Said' -> 'What the Bell Said': capitals: as titles in this language are written"],
+        ),
+        (
+            about_version_in_title("Low Water (Original Mix)", ""),
+            ["'Low Water (Original Mix)' -> 'Low Water': the standard version carries no label"],
+        ),
+        (
+            about_version_in_title("Low Water – Live", "Demo"),
+            ["'Low Water – Live' -> 'Low Water': the version has a field of its own, which has 'Demo'"],
+        ),
+        (
+            about_version_in_title("Low Water (Radio Edit) [Live]", ""),
+            [
+                "'Low Water (Radio Edit) [Live]' -> 'Low Water (Radio Edit)': "
+                "the version has a field of its own: version: 'Live'"
+            ],
+        ),
+        (about_version_in_title("Low Water (feat. F Remix)", ""), []),
+        (about_version_in_title("Low Water (Final Master)", ""), []),
+        (about_version("clean"), ["'clean': the standard version carries no label: leave the version out"]),
+        (
+            about_version("[Deluxe]"),
+            ["'[Deluxe]' -> 'Deluxe': brackets are put around the version where it is shown"],
+        ),
+        (
+            about_featuring("Low Water ft. F (Live)", (), "role"),
+            [
+                "'Low Water ft. F (Live)' -> 'Low Water (Live)': "
+                "guests are credited by their role: {name: F, role: featured}"
+            ],
+        ),
+        (
+            about_featuring("Low Water ft. F (Live)", ("G",), "title"),
+            ["'Low Water ft. F (Live)' -> 'Low Water (feat. F) (Live)': guests follow the title as (feat. ...)"],
+        ),
+        (about_person("Ilse Merrow & Tam Varrick"), ["'Ilse Merrow & Tam Varrick': one person an entry"]),
+        (about_person("Ilse Merrow; Tam Varrick"), ["'Ilse Merrow; Tam Varrick': one person an entry"]),
+        (about_person("Ilse Merrow feat. F"), ["'Ilse Merrow feat. F': one person an entry"]),
+        (about_person("Ilse Merrow aka I/T"), ["'Ilse Merrow aka I/T': one person an entry"]),
+        (about_person("Ilse Merrow aka Merrow"), ["'Ilse Merrow aka Merrow' -> 'Ilse Merrow': the legal name alone"]),
+        (
+            about_person("Ilse Merrow P/K/A Merrow"),
+            ["'Ilse Merrow P/K/A Merrow' -> 'Ilse Merrow': the legal name alone"],
+        ),
+    ],
+)
+def test_each_kind_of_advice_as_it_is_printed(advised: Iterator[Advice], lines: list[str]) -> None:
+    """Nothing beside it: each of these texts has one thing to be said about."""
+    assert [str(advice) for advice in advised] == lines
+
+
+@pytest.mark.parametrize(
+    ("title", "language", "proposed"),
+    [
+        # the first and the last word rise, and those after a mark that begins anew
+        ("a Bell - a Buoy - the", "en", "A Bell - A Buoy - The"),
+        ("Tide. a Bell! the Buoy? of", "en", "Tide. A Bell! The Buoy? Of"),
+        ("Low (Of the) Tide [To a]", "en", "Low (Of The) Tide [To A]"),
+        ("Low / the Tide – a Bell — an Oar", "en", "Low / The Tide – A Bell — An Oar"),
+        # small words are lowered, others rise, those that are both stay
+        ("Low Water And the Tide For a Bell", "en", "Low Water and the Tide for a Bell"),
+        ("low water over the tide", "en", "Low Water over the Tide"),
+        ("Come Over the tide", "en", "Come Over the Tide"),
+        # what has capitals of its own stays
+        ("the iPhone of McCrae", "en", "The iPhone of McCrae"),
+        # elsewhere only small words are lowered
+        ("La Mer Et le vent Des Îles", "fr", "La Mer et le vent des Îles"),
+        ("Il Mare E La Luna", "it", "Il Mare e la Luna"),
+        ("O Mar E", "pt", "O Mar e"),
+        ("Vatten feat. i Dag", "en", "Vatten feat. I Dag"),
+    ],
+)
+def test_capitals_word_by_word(title: str, language: str, proposed: str) -> None:
+    """English: first, last and after - / : ( other words rise; elsewhere only small words are lowered, the last too.
+
+    Common practice, no source."""
+    found = recased(title, language)
+    assert found is not None
+    assert found[0] == proposed
+
+
+@pytest.mark.parametrize(
+    ("title", "language"),
+    [
+        ("BBC UFO DJ", "en"), ("ABCD", "en"), ("A", "en"), ("潮", "en"), ("Low Water", "en"), ("LOW WATER", "xx"),
+    ],
+)  # fmt: skip
+def test_capitals_that_may_be_intended(title: str, language: str) -> None:
+    """Initials, a short word, letters without capitals, a language of which nothing is known."""
+    assert recased(title, language) is None
