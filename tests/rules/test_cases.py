@@ -57,6 +57,18 @@ def test_rule_has_a_case_of_each_kind(rule: str) -> None:
     assert {answer for answer, cases in cases_of(rule).items() if cases} == set(ANSWERS)
 
 
+@pytest.mark.parametrize("rule", sorted(rules()))
+def test_the_cases_state_all_that_a_rule_reports(rule: str) -> None:
+    """What was found in each case, and every other text, line and time that its cases lead to at least once."""
+    cases = cases_of(rule)["not_met"]
+    found = [answers(rules()[rule], case)[0] for case in cases]
+    assert all("found" in case for case in cases)
+    assert {one.remedy for one in found} == {case["remedy"] for case in cases if "remedy" in case}
+    assert any("wanted" in case for case in (*cases, *cases_of(rule)["met"]))
+    assert {one.place for one in found} <= {*(case.get("place") for case in cases), "", "release.yaml"}
+    assert {one.at_s for one in found} <= {*(tuple(case["at_s"]) for case in cases if "at_s" in case), ()}
+
+
 def test_no_case_without_a_rule() -> None:
     assert {path.stem for path in CASES.iterdir()} == set(rules())
 
