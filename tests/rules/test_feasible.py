@@ -145,7 +145,7 @@ def test_samples_that_are_not_numbers_come_first() -> None:
             replace(WAV_16, coding="opus"),
             "opus in WAV",
             "pcm or float",
-            "a spec whose coding and container belong together",
+            "a spec whose coding and container fit together",
         ),
         (
             Target("flac", "pcm", 705_600, 2, 24),
