@@ -116,10 +116,43 @@ class MeasurementCache:
         if known:
             return known
         sha256 = file_sha256(path)
+        self.note_sha256(path, before, sha256, begun_ns)
+        return sha256
+
+    def note_sha256(self, path: Path, before: Times | None, sha256: str, begun_ns: int | None = None) -> None:
+        """Note the hash of a file that was read by somebody else.
+
+        Parameters
+        ----------
+        before : its size and times when the reading began, at *begun_ns*; another file by now is not noted
+        """
+        begun_ns = time.time_ns() if begun_ns is None else begun_ns
         if before and before == _seen(path) and begun_ns - max(before[1:]) > SETTLED_NS:
             row = (os.fsencode(path.absolute()), *before, sha256)
             self._ask(lambda store: _remember(store, row, self._kept * FILES_PER_MEASUREMENT), None)
-        return sha256
+
+    def known_sha256(self, path: Path) -> str | None:
+        """As `sha256`, but never reads the file: None if it is unknown or has changed."""
+        before = _seen(path)
+        return self._ask(lambda store: _known(store, path, before), None) if before else None
+
+    def audited(self, sha256: str, version: str) -> Measurement | None:
+        """What an audit of this version kept of these bytes, or None."""
+        query = "SELECT payload FROM audited WHERE sha256 = ? AND version = ?"
+        found = self._ask(lambda store: store.execute(query, (sha256, version)).fetchone(), None)
+        try:
+            return from_bytes(found[0]) if found else None
+        except ValueError:
+            return None
+
+    def keep_audited(self, sha256: str, version: str, measurement: Measurement) -> None:
+        """Keep what an audit found in a file. Never pruned by number: a catalogue is audited as a whole."""
+        row = (sha256, version, to_bytes(measurement))
+        self._ask(lambda store: store.execute("INSERT OR REPLACE INTO audited VALUES (?, ?, ?)", row) and None, None)
+
+    def forget_other_audits(self, version: str) -> None:
+        """Delete what audits of other versions kept: it is never read again."""
+        self._ask(lambda store: store.execute("DELETE FROM audited WHERE version <> ?", (version,)) and None, None)
 
     def _ask(self, work: Callable[[sqlite3.Connection], Answer], otherwise: Answer) -> Answer:
         """Run *work* in one transaction; if the store fails, add a remark and continue without it."""

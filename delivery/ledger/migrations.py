@@ -72,6 +72,10 @@ STEPS: tuple[tuple[str, ...], ...] = (
         "CREATE INDEX delivery_words ON delivery (turn, words)",
     ),
     ("CREATE INDEX delivery_title ON delivery (title)",),  # the same release is looked for by its title too
+    (  # what an audit of a catalogue keeps: smaller than a measurement, and as many rows as the catalogue has files
+        "CREATE TABLE audited ("
+        "sha256 TEXT NOT NULL, version TEXT NOT NULL, payload BLOB NOT NULL, PRIMARY KEY (sha256, version))",
+    ),
 )
 LATEST = len(STEPS)
 

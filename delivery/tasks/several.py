@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 import os
-from collections import deque
 from collections.abc import Callable, Generator, Sequence
-from concurrent.futures import Future, ThreadPoolExecutor
+from contextlib import closing
 from dataclasses import replace
-from itertools import islice
 from pathlib import Path
 
 from delivery.errors import DeliveryError
 from delivery.model.finding import Result
 from delivery.model.part import Delivery
 from delivery.model.release_state import ReleaseState
+from delivery.pipeline.engine import in_order
 from delivery.pipeline.options import Options
 from delivery.pipeline.request import RELEASE_FILE, resolve_request
 from delivery.pipeline.run import build, check
@@ -21,8 +20,6 @@ from delivery.pipeline.sources import Progress, quiet
 from delivery.tasks.earlier import earlier_deliveries
 from delivery.tasks.stores import delivered_before
 
-AHEAD = 2
-"""Releases begun before their turn, for each worker: more would only wait in memory."""
 BAG = "bagit.txt"
 
 
@@ -61,7 +58,7 @@ def check_each(
     def work(path: Path) -> ReleaseState:
         return state_of(path, spec_names, alone)
 
-    return _in_order(work, releases, options.workers, options.progress, "checking releases")
+    return _counted(in_order(work, releases, options.workers), len(releases), options.progress, "checking releases")
 
 
 def build_each(
@@ -79,7 +76,7 @@ def build_each(
     def work(path: Path) -> ReleaseState:
         return _guarded(path, lambda: _built(path, into, spec_names, alone))
 
-    return _in_order(work, releases, options.workers, options.progress, "building releases")
+    return _counted(in_order(work, releases, options.workers), len(releases), options.progress, "building releases")
 
 
 def state_of(path: Path, spec_names: tuple[str, ...] = (), options: Options | None = None) -> ReleaseState:
@@ -130,18 +127,9 @@ def _name(path: Path) -> str:
     return path.resolve().parent.name if path.name == RELEASE_FILE else path.name
 
 
-def _in_order(
-    work: Callable[[Path], ReleaseState], items: Sequence[Path], workers: int, progress: Progress, text: str
-) -> Generator[ReleaseState]:
-    waiting = iter(items)
-    progress(text, 0, len(items))
-    pool = ThreadPoolExecutor(max(1, workers))
-    begun: deque[Future[ReleaseState]] = deque(pool.submit(work, item) for item in islice(waiting, workers * AHEAD))
-    try:
-        for done in range(1, len(items) + 1):
-            state = begun.popleft().result()
-            begun.extend(pool.submit(work, item) for item in islice(waiting, 1))
-            progress(text, done, len(items))
+def _counted(states: Generator[ReleaseState], total: int, progress: Progress, text: str) -> Generator[ReleaseState]:
+    progress(text, 0, total)
+    with closing(states):
+        for done, state in enumerate(states, start=1):
+            progress(text, done, total)
             yield state
-    finally:
-        pool.shutdown(wait=True, cancel_futures=True)

@@ -120,7 +120,7 @@ def test_interrupted_it_prints_what_is_there_and_begins_no_other(
         return ReleaseState(path, path.parent.name, Result.READY)
 
     monkeypatch.setattr(several, "state_of", state_of)
-    monkeypatch.setattr(several, "AHEAD", 1)
+    monkeypatch.setattr("delivery.pipeline.engine.AHEAD", 1)
     assert run(["check", str(shelf), "--no-cache", "--workers", "1"]) == 130
     out, err = capsys.readouterr()
     assert "1 release: 1 ready" in out

@@ -1,0 +1,59 @@
+"""Where the heavy work on each file runs: in this process, or on the workers of a cluster (`pipeline.cluster`)."""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Callable, Generator, Iterable
+from concurrent.futures import Future, ThreadPoolExecutor
+from dataclasses import dataclass
+from itertools import islice
+from typing import Any, Protocol, TypeVar
+
+Item = TypeVar("Item")
+Made = TypeVar("Made")
+AHEAD = 2
+"""Items begun before their turn, for each worker: more would only wait in memory."""
+
+
+class Engine(Protocol):
+    """Runs a function of a module on plain arguments; results and exceptions are as if it were called here."""
+
+    @property
+    def width(self) -> int:
+        """How many calls at a time keep it at work."""
+
+    @property
+    def is_local(self) -> bool:
+        """Whether it runs on this machine's own files, so that reading them here costs the same."""
+
+    def run(self, work: Callable[..., Made], *arguments: Any) -> Made:
+        """Call *work*; blocks until the result is there. Called from several threads at once."""
+
+
+@dataclass(frozen=True, slots=True)
+class Here:
+    """This process; the heavy parts release the interpreter lock."""
+
+    width: int = 2
+    is_local: bool = True
+
+    def run(self, work: Callable[..., Made], *arguments: Any) -> Made:
+        """Call it."""
+        return work(*arguments)
+
+
+def in_order(work: Callable[[Item], Made], items: Iterable[Item], width: int) -> Generator[Made]:
+    """Results of *work* in the order of *items*, *width* at a time; memory does not grow with their number.
+
+    Closing the iterator lets those that have begun end, and begins no other.
+    """
+    waiting = iter(items)
+    pool = ThreadPoolExecutor(max(1, width))
+    begun: deque[Future[Made]] = deque(pool.submit(work, item) for item in islice(waiting, width * AHEAD))
+    try:
+        while begun:
+            made = begun.popleft().result()
+            begun.extend(pool.submit(work, item) for item in islice(waiting, 1))
+            yield made
+    finally:
+        pool.shutdown(wait=True, cancel_futures=True)

@@ -1,0 +1,80 @@
+"""What is known of one file: from the ledger if its bytes were audited before, else measured and kept there."""
+
+from __future__ import annotations
+
+import time
+from dataclasses import dataclass
+from pathlib import Path
+
+from delivery.errors import DeliveryError, Unfinished, Unreadable
+from delivery.ledger.cache import MeasurementCache, file_sha256
+from delivery.model.audit import AuditItem
+from delivery.model.figure import Measurement
+from delivery.pipeline.audit_file import audit_version, audited
+from delivery.pipeline.engine import Engine
+from delivery.pipeline.sources import unexpected
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """A file's measurement, or why there is none."""
+
+    item: AuditItem
+    measurement: Measurement | None = None
+    sha256: str = ""
+    problem: str = ""
+    was_known: bool = False
+
+
+def take(item: AuditItem, cache: MeasurementCache | None, engine: Engine) -> Taken:
+    """Never raises for what is wrong with the file; only the machine's own faults stop an audit.
+
+    Raises
+    ------
+    Unfinished : the disk or the cluster fails
+    """
+    try:
+        return _taken(item, cache, engine)
+    except Unfinished:
+        raise
+    except DeliveryError as error:
+        return Taken(item, problem=str(error))
+    except Exception as error:  # noqa: BLE001 - one bad file never stops the rest
+        return Taken(item, problem=unexpected(Path(item.location), error))
+
+
+def _taken(item: AuditItem, cache: MeasurementCache | None, engine: Engine) -> Taken:
+    path = Path(item.location)
+    sha256 = cache.known_sha256(path) if cache else None
+    if cache and sha256 is None and engine.is_local:  # renamed or moved: known by its bytes
+        sha256 = cache.sha256(path)
+    known = cache.audited(sha256, audit_version()) if cache and sha256 else None
+    if known is not None and sha256:
+        return Taken(item, known, sha256, was_known=True)
+    before, begun_ns = _state(path), time.time_ns()
+    sha256, measured = engine.run(hashed_and_audited, item.location, sha256 or "")
+    if _state(path) != before:
+        raise Unreadable(path.name, "another file than a moment ago", "an unchanged file", "Wait for the copy to end.")
+    if cache:
+        cache.keep_audited(sha256, audit_version(), measured)
+        if not engine.is_local:
+            cache.note_sha256(path, before, sha256, begun_ns)
+    return Taken(item, measured, sha256)
+
+
+def hashed_and_audited(location: str, sha256: str = "") -> tuple[str, Measurement]:
+    """SHA-256 and what `audited` returns, for a worker that shares nothing with the caller.
+
+    Parameters
+    ----------
+    sha256 : of the file's bytes, if it is known
+    """
+    return sha256 or file_sha256(Path(location)), audited(location)
+
+
+def _state(path: Path) -> tuple[int, int, int] | None:
+    try:
+        status = path.stat()
+    except OSError:
+        return None
+    return status.st_size, status.st_mtime_ns, status.st_ctime_ns
