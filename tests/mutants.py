@@ -72,7 +72,7 @@ def prepared(folder: Path, modules: tuple[str, ...], tests: tuple[str, ...]) -> 
             shutil.copytree(source, folder / name, ignore=shutil.ignore_patterns("__pycache__", "references"))
         else:
             shutil.copy(source, folder / name)
-    for module in {found for pattern in modules for found in folder.glob(pattern) if found.suffix == ".py"}:
+    for module in {found for one in modules for found in folder.glob(one.replace("/*", "/**/*.py"))}:
         module.write_text(decorated_afterwards(module.read_text(encoding="utf-8")), encoding="utf-8")
     lines = {
         "source_paths": ["delivery"],

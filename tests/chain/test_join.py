@@ -243,3 +243,16 @@ def test_the_same_masters_give_the_same_bytes(tmp_path: Path) -> None:
         join(plan, made, CD, tmp_path / name)
     assert (tmp_path / "one.wav").read_bytes() == (tmp_path / "two.wav").read_bytes()
     assert all(before.ends <= later.begins for before, later in pairwise(plan.songs))
+
+
+def test_one_channel_copied_to_both_stays_the_same_in_both(tmp_path: Path) -> None:
+    """Dither too: otherwise the two channels of a mono song would differ by noise."""
+    both = Step(StepKind.CHANNELS, "", "")
+    chain = Chain((both, Step(StepKind.REQUANTISE, "", "", {"bits": 16, "dither": "tpdf"})), CD)
+    song = np.random.default_rng(7).integers(-(2**29), 2**29, (3000, 1)).astype(np.int32)
+    sf.write(tmp_path / "1.wav", song, 44_100, subtype="PCM_24")
+    made = {1: Master(tmp_path / "1.wav", chain, len(song), digest(song >> 8 << 8))}
+    join(programme([3000], [0]), made, CD, tmp_path / "image.wav")
+    image = read(tmp_path / "image.wav")[:3000]
+    assert np.array_equal(image[:, 0], image[:, 1])
+    assert (image[:, 0] >> 16 != song[:, 0] >> 16).any(), "it was dithered"

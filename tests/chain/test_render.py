@@ -374,3 +374,18 @@ def test_one_deliverable_holds_equal_samples_in_every_container(tmp_path: Path) 
 def test_no_positions_for_samples_that_decode_differently(tmp_path: Path) -> None:
     ordered = chain(Target("mp3", "mp3", 44_100, 2, None, 320), (StepKind.ENCODE, {}))
     assert render(master(tmp_path, noise(44_100, 1)), ordered, tmp_path / "out", "seed") == ""
+
+
+@pytest.mark.parametrize(
+    "target",
+    [
+        Target("flac", "float", 44_100, 2, 32),
+        Target("flac", "pcm", 44_100, 2, 12),
+        Target("no such", "pcm", 44_100, 2, 16),
+    ],
+)
+def test_a_form_that_no_container_declares_is_refused_before_anything_is_written(target: Target) -> None:
+    from delivery.chain.render import _pcm_form
+
+    with pytest.raises(Unusable, match=rf"{target.container}: found {target.bits}-bit {target.coding}"):
+        _pcm_form(Chain((), target), target.bits or 0, 0)
