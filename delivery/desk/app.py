@@ -25,6 +25,8 @@ from delivery.errors import DeliveryError
 from delivery.report.html.page import template_text
 
 OWN = Path(__file__).with_name("static")
+SHARED = ("sheet.css", "sheet.js", "comparison.css", "listen.js")
+"""Of the pages that are delivered: the desk looks the same."""
 SMALL_BYTES = 65_536
 INSIDE = """<!DOCTYPE html>
 <html lang="en"><head><meta charset="utf-8"><title>Delivery desk</title>
@@ -107,7 +109,7 @@ def own_file(request: Request) -> Response:
 def own_files() -> dict[str, bytes]:
     """Style sheets and scripts of this program, by name: nothing else is ever served from there."""
     found = {path.name: path.read_bytes() for path in sorted(OWN.iterdir()) if path.suffix in (".css", ".js")}
-    shared = {name: template_text(name).encode("utf-8") for name in ("sheet.css", "sheet.js")}
+    shared = {name: template_text(name).encode("utf-8") for name in SHARED}
     return {**shared, **found}
 
 

@@ -10,6 +10,7 @@ from dataclasses import dataclass, field, replace
 from functools import partial
 from pathlib import Path
 
+from delivery.desk.comparing import Comparing
 from delivery.desk.feed import Feed
 from delivery.desk.folders import Folders
 from delivery.desk.progress import Progress
@@ -72,6 +73,7 @@ class Desk:
     def __init__(self, folders: Folders, worker: Worker | None = None) -> None:
         self.folders, self.worker, self.feed = folders, worker or Worker(), Feed()
         self.received = Received(self.worker, self.feed)
+        self.comparing = Comparing(self.worker, self.feed, folders)
         self._releases: dict[str, OpenRelease] = {}
         self._lock = threading.RLock()
         self._closed = threading.Event()
@@ -83,6 +85,7 @@ class Desk:
         self._closed.set()
         self.feed.end()
         self.worker.close()
+        self.comparing.close()
 
     def releases(self) -> list[OpenRelease]:
         """Those in the opened folders, read again where their files changed."""
@@ -196,7 +199,7 @@ class Desk:
                 one.building = None
                 if isinstance(outcome, BuildResult):
                     one.built = outcome
-                else:
+                elif isinstance(outcome, VerifyResult):
                     one.verified = outcome
         self.feed.send(one.id, "checked" if isinstance(outcome, CheckResult) else "built")
         self.check(one)

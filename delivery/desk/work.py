@@ -5,8 +5,19 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
+from delivery.desk.work_compare import (
+    KeepJob,
+    KeptResult,
+    PairJob,
+    PairResult,
+    ReferenceJob,
+    ReferenceResult,
+    beside_reference,
+    compare_files,
+    keep_reference,
+)
 from delivery.report.view.model import View
 
 if TYPE_CHECKING:
@@ -84,8 +95,8 @@ class VerifyResult:
     """Fingerprint of the key that sealed it, if the seal holds."""
 
 
-Job = CheckJob | BuildJob | VerifyJob
-Outcome = CheckResult | BuildResult | VerifyResult
+Job = CheckJob | BuildJob | VerifyJob | PairJob | ReferenceJob | KeepJob
+Outcome = CheckResult | BuildResult | VerifyResult | PairResult | ReferenceResult | KeptResult
 
 
 def do(job: Job, workers: int, progress: Progress) -> Outcome:
@@ -95,9 +106,15 @@ def do(job: Job, workers: int, progress: Progress) -> Outcome:
     ------
     DeliveryError : as the command of that name
     """
-    if isinstance(job, CheckJob):
-        return _check(job, workers, progress)
-    return _build(job, workers, progress) if isinstance(job, BuildJob) else _verify(job, workers, progress)
+    doing: dict[type[Job], Callable[[Any, int, Progress], Outcome]] = {
+        CheckJob: _check,
+        BuildJob: _build,
+        VerifyJob: _verify,
+        PairJob: compare_files,
+        ReferenceJob: beside_reference,
+        KeepJob: keep_reference,
+    }
+    return doing[type(job)](job, workers, progress)
 
 
 def _check(job: CheckJob, workers: int, progress: Progress) -> CheckResult:

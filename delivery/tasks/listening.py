@@ -70,6 +70,28 @@ def write_listening(pair: Pair, one: Path, other: Path, folder: Path, *, blind: 
     return tuple(folder / name for name in (PAGE, *(copy.name for copy in copies), *((KEY,) if blind else ())))
 
 
+def write_excerpts(pair: Pair, one: Path, other: Path, folder: Path) -> tuple[tuple[str, Path, Path], ...]:
+    """Write excerpts of matched copies of both files into *folder*: for each its title, the one and the other.
+
+    Raises
+    ------
+    Unusable : the two are not one recording
+    """
+    rate_hz = min(sound_facts(one).rate_hz, sound_facts(other).rate_hz)
+    copies = [folder / "one.wav", folder / "other.wav"]
+    _write_copies(copies, rate_hz, _matched(pair, one, other, rate_hz))
+    written = []
+    for number, start_s in enumerate(_starts(pair)):
+        excerpt = _excerpt(pair, copies, start_s, rate_hz)
+        files = (folder / f"{number}-0.wav", folder / f"{number}-1.wav")
+        for file, sound in zip(files, (excerpt.first, excerpt.second), strict=True):
+            file.write_bytes(sound)
+        written.append((excerpt.title, *files))
+    for copy in copies:
+        copy.unlink()
+    return tuple(written)
+
+
 def _matched(pair: Pair, one: Path, other: Path, rate_hz: int) -> Iterator[tuple[Array, Array]]:
     """Pieces of both over what they share, at one rate, the louder one turned down."""
     assert pair.offset_s is not None

@@ -12,7 +12,7 @@ from delivery.desk import handover
 from delivery.desk.sessions import COOKIE, SECRET_LASTS_S, Sessions
 from tests.desk.conftest import OWN, Client
 
-OWN_PAGES = ("history", "specs", "specs/sync-48-24", "received")
+OWN_PAGES = ("history", "specs", "specs/sync-48-24", "received", "compare")
 SECRET_FORM = {"Content-Type": "application/x-www-form-urlencoded", "Origin": "null"}
 
 
@@ -48,7 +48,9 @@ def test_a_post_needs_the_token_beside_the_cookie(client: Client, token: str) ->
     assert client.post(f"{client.release}/undo", {"digest": client.digest}).status_code == 200
 
 
-@pytest.mark.parametrize("path", ["received", "received/cancel", "release/{}/log"])
+@pytest.mark.parametrize(
+    "path", ["received", "received/cancel", "compare/pair", "compare/reference", "compare/keep", "release/{}/log"]
+)
 def test_newer_posts_need_the_token_too(client: Client, path: str) -> None:
     where = path.format(client.release.rpartition("/")[2])
     data = {"path": str(client.folder), "digest": client.digest, "track": 1, "what": "a", "by": "b"}

@@ -13,7 +13,7 @@ from tests.desk.started import Started, build_by_command, files_in, started_desk
 from tests.report.browser import browser, needs_browser
 
 pytestmark = [needs_browser(), pytest.mark.slow]
-LEDGER_PAGES = ("open", "history", "specs", "specs/sync-48-24", "received")
+LEDGER_PAGES = ("open", "history", "specs", "specs/sync-48-24", "received", "compare")
 
 
 @pytest.fixture

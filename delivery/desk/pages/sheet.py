@@ -175,10 +175,9 @@ def track(request: Request) -> Response:
     view = one.text.view or one.view
     noted = [row for row in view.log if row.position == position] if view else []
     said = one.view.words if one.view else None
-    positions = [each.position for each in one.text.release.tracks] if one.text.release else []
-    return page(
-        request, "track.html.j2", one=one, track=found, view=one.view, words=said, noted=noted, positions=positions
-    )
+    files = {each.position: str(each.file) for each in one.text.release.tracks} if one.text.release else {}
+    values = {"view": one.view, "words": said, "noted": noted, "positions": list(files), "file": files[position]}
+    return page(request, "track.html.j2", one=one, track=found, **values)
 
 
 def _sheet(one: OpenRelease, everything: bool) -> Sheet:

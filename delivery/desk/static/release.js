@@ -35,8 +35,8 @@ const fetched = async () => {
       const now = fresh.getElementById(part.id);
       if (now && now.outerHTML !== part.outerHTML && !part.contains(document.activeElement?.closest("form") || null)) part.replaceWith(now);
     }
-    const frame = fresh.querySelector("iframe.shown");
-    if (frame && !document.querySelector("iframe.shown")) { location.reload(); return; }
+    const shown = (page) => page.querySelector(".shown")?.dataset.key;
+    if (shown(fresh) !== undefined && shown(fresh) !== shown(document)) { location.reload(); return; }
     for (const details of document.querySelectorAll("details")) if (open.has(keyOf(details))) details.open = true;
     if (document.activeElement === document.body) focusAt(focused);
     names();

@@ -47,7 +47,7 @@ def render(pair: Pair, view: PairView, one: str, other: str) -> bytes:
             other=words.plain(other),
             view=view,
             picture=picture(pair),
-            style=template_text("sheet.css"),
+            style=template_text("sheet.css") + template_text("comparison.css"),
             policy=policy(()),
         )
     )

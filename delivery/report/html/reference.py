@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 from delivery.model.reference import BandSpread, Beside, ReferenceComparison
 from delivery.report.html.page import environment, policy, template_text
@@ -55,21 +56,28 @@ class Page:
 
 def render(found: ReferenceComparison) -> bytes:
     """UTF-8, LF; the same bytes for the same comparison. No network, no script."""
-    songs = (*((found.album,) if found.album else ()), *found.songs)
     made = (
         environment()
         .get_template("reference.html.j2")
         .render(
-            name=words.plain(found.reference.name),
-            tracks=words.counted(len(found.reference.tracks), "track"),
-            pages=[_page(song) for song in songs],
-            playback_columns=PLAYBACK_COLUMNS,
-            remarks=[*view.remarks(found), *view.CAUTION],
-            style=template_text("sheet.css"),
+            **contents(found),
+            style=template_text("sheet.css") + template_text("comparison.css"),
             policy=policy(()),
         )
     )
     return made.encode("utf-8", errors="replace")
+
+
+def contents(found: ReferenceComparison) -> dict[str, Any]:
+    """What the page prints, by the names of its template: also for a page of another face."""
+    songs = (*((found.album,) if found.album else ()), *found.songs)
+    return {
+        "name": words.plain(found.reference.name),
+        "tracks": words.counted(len(found.reference.tracks), "track"),
+        "pages": [_page(song) for song in songs],
+        "playback_columns": PLAYBACK_COLUMNS,
+        "remarks": [*view.remarks(found), *view.CAUTION],
+    }
 
 
 def _page(song: Beside) -> Page:

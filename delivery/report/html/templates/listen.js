@@ -9,12 +9,14 @@
   let context = null, running = null, heard = 0, run = null;
 
   const bytesOf = (text) => Uint8Array.from(atob(text.trim()), (letter) => letter.charCodeAt(0));
+  /** The sound stands in the page itself, or the page says where it is. */
+  const soundOf = async (one) => (one.dataset.src ? (await fetch(one.dataset.src)).arrayBuffer() : bytesOf(one.textContent).buffer);
   const chosen = () => Number(document.querySelector("input[name=excerpt]:checked").value);
 
   async function decoded(excerpt) {
     if (!buffers.has(excerpt)) {
-      const texts = document.querySelectorAll(`script.sound[data-of="${excerpt}"]`);
-      buffers.set(excerpt, await Promise.all([...texts].map((one) => context.decodeAudioData(bytesOf(one.textContent).buffer))));
+      const sounds = document.querySelectorAll(`.sound[data-of="${excerpt}"]`);
+      buffers.set(excerpt, await Promise.all([...sounds].map(async (one) => context.decodeAudioData(await soundOf(one)))));
     }
     return buffers.get(excerpt);
   }
@@ -118,7 +120,8 @@
   end.addEventListener("click", endRun);
   document.querySelectorAll("input[name=excerpt]").forEach((input) => input.addEventListener("change", () => running && begin()));
   document.addEventListener("keydown", (event) => {
-    const within = event.target.closest("button, input");
+    const within = event.target.closest("button, input, summary, a, select");
+    if (event.target.closest("input:not([type=radio]), select, textarea")) return;
     if (event.key === "1") hear(0);
     else if (event.key === "2") hear(1);
     else if (event.key === " " && !within) { event.preventDefault(); play.click(); }

@@ -1,0 +1,114 @@
+"""Comparisons on the desk: two files, or songs beside a reference playlist. One at a time; the last one is shown."""
+
+from __future__ import annotations
+
+import tempfile
+import threading
+import time
+from pathlib import Path
+
+from delivery.desk.feed import Feed
+from delivery.desk.folders import Folders
+from delivery.desk.progress import Progress
+from delivery.desk.work import Outcome
+from delivery.desk.work_compare import KeepJob, KeptResult, PairJob, PairResult, ReferenceJob, ReferenceResult
+from delivery.desk.worker import Ticket, Worker
+from delivery.errors import Unusable
+
+ID = "compare"
+"""Under which open pages are informed."""
+
+
+class Comparing:
+    """The last comparison. Methods may be called from any thread."""
+
+    def __init__(self, worker: Worker, feed: Feed, folders: Folders) -> None:
+        self._worker, self._feed, self._folders = worker, feed, folders
+        self._lock = threading.Lock()
+        self._copies: tempfile.TemporaryDirectory[str] | None = None
+        self.turn = 0
+        """Number of the comparison, so that a page knows another one."""
+        self.result: PairResult | ReferenceResult | KeptResult | None = None
+        self.problem = ""
+        self.progress: Progress | None = None
+        self.ticket: Ticket | None = None
+
+    def pair(self, one: str, other: str) -> None:
+        """Begin to compare two files, and to make copies for listening.
+
+        Raises
+        ------
+        Unusable : not the paths of two files in opened folders
+        """
+        files = self._opened(one), self._opened(other)
+        folder = tempfile.TemporaryDirectory(prefix="delivery-desk-")
+        self._begin(PairJob(*files, Path(folder.name)), folder)
+
+    def reference(self, song: str, name: str) -> None:
+        """Begin to set a song, a folder or a release beside the reference *name*. Raises Unusable as `pair`."""
+        self._begin(ReferenceJob(self._opened(song), name))
+
+    def keep(self, name: str, folder: str) -> None:
+        """Begin to measure the songs of *folder* as the reference *name*. Raises Unusable as `pair`."""
+        self._begin(KeepJob(name, self._opened(folder)))
+
+    def cancel(self) -> None:
+        """Cancel the job."""
+        if self.ticket is not None:
+            self._worker.cancel(self.ticket)
+
+    def close(self) -> None:
+        """Delete the copies."""
+        if self._copies is not None:
+            self._copies.cleanup()
+
+    def copy(self, name: str) -> Path | None:
+        """A copy for listening; None if the last comparison has none of that name."""
+        known = self.result.copies if isinstance(self.result, PairResult) else ()
+        return next((path for path in known if path.name == name and path.is_file()), None)
+
+    def _opened(self, typed: str) -> Path:
+        path = Path(typed.strip()).expanduser()
+        wanted = "a path in a folder that you opened"
+        if not typed.strip() or not path.is_absolute():
+            raise Unusable(typed or "path", "no whole path", wanted, "Write it from the first '/' on.")
+        if not self._folders.holds(path):
+            raise Unusable(typed, "a folder that was not opened", wanted, "Open its folder first.")
+        if not path.exists():
+            raise Unusable(typed, "nothing there", wanted, "Check the path.")
+        return path.resolve()
+
+    def _begin(
+        self, job: PairJob | ReferenceJob | KeepJob, copies: tempfile.TemporaryDirectory[str] | None = None
+    ) -> None:
+        with self._lock:
+            earlier, before = self.ticket, self._copies
+            self.turn += 1
+            self._copies, self.result, self.problem, self.progress = copies, None, "", None
+            self.ticket = ticket = Ticket(job, self._progressed, self._done, self._failed)
+        if earlier is not None:
+            self._worker.cancel(earlier)
+        if before is not None:
+            before.cleanup()
+        self._worker.put(ticket, first=True)
+
+    def _progressed(self, text: str, done: int, total: int) -> None:
+        before = self.progress
+        began = before.began_s if before and before.text == text else time.monotonic()
+        self.progress = Progress(text, done, total, began)
+        self._feed.send(ID, "progress", self.progress.as_event())
+
+    def _done(self, ticket: Ticket, outcome: Outcome) -> None:
+        assert isinstance(outcome, PairResult | ReferenceResult | KeptResult)
+        with self._lock:
+            if self.ticket is not ticket:
+                return
+            self.ticket, self.progress, self.result = None, None, outcome
+        self._feed.send(ID, "built")
+
+    def _failed(self, ticket: Ticket, text: str) -> None:
+        with self._lock:
+            if self.ticket is not ticket:
+                return
+            self.ticket, self.progress, self.problem = None, None, text
+        self._feed.send(ID, "built")
