@@ -10,6 +10,7 @@ from dataclasses import dataclass, field, replace
 from functools import partial
 from pathlib import Path
 
+from delivery.desk.client_sheet import ClientSheet
 from delivery.desk.comparing import Comparing
 from delivery.desk.feed import Feed
 from delivery.desk.folders import Folders
@@ -63,6 +64,8 @@ class OpenRelease:
     built: BuildResult | None = None
     verified: VerifyResult | None = None
     build_problem: str = ""
+    client_sheet: ClientSheet | None = None
+    """Dropped in, and not written yet."""
     undo: list[tuple[bytes, str]] = field(default_factory=list)
     """Earlier contents of the file, each with the digest of the contents that replaced it."""
 

@@ -176,7 +176,13 @@ def track(request: Request) -> Response:
     noted = [row for row in view.log if row.position == position] if view else []
     said = one.view.words if one.view else None
     files = {each.position: str(each.file) for each in one.text.release.tracks} if one.text.release else {}
-    values = {"view": one.view, "words": said, "noted": noted, "positions": list(files), "file": files[position]}
+    values: dict[str, Any] = {
+        "view": one.view,
+        "words": said,
+        "noted": noted,
+        "positions": list(files),
+        "file": files[position],
+    }
     return page(request, "track.html.j2", one=one, track=found, **values)
 
 

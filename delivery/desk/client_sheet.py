@@ -1,0 +1,83 @@
+"""The client's sheet on its way into a release file: what is asked, what would change, and only then written.
+
+An import asks while it reads. It is begun anew with every answer, with the answers so far; the first question without
+one ends it. Nothing is written before the user agrees to the changes.
+"""
+
+from __future__ import annotations
+
+import tempfile
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from delivery.errors import DeliveryError, Faulty
+from delivery.tasks.start import Started, start_from_sheet
+
+NAMED = "sheet"
+NONE = "none"
+"""The answer that none of the choices is right."""
+
+
+class _Unanswered(Exception):
+    """Ends an import at a question that has no answer yet."""
+
+    def __init__(self, question: str, choices: Sequence[str]) -> None:
+        super().__init__(question, choices)
+        self.question, self.choices = question, tuple(choices)
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """How far the import comes with the answers so far."""
+
+    question: str = ""
+    choices: tuple[str, ...] = ()
+    faults: tuple[str, ...] = ()
+    """Cells that cannot be used, rows without a file; or why the sheet cannot be used at all."""
+    remarks: tuple[str, ...] = ()
+    changes: tuple[str, ...] = ()
+    kept: tuple[str, ...] = ()
+    ready: bool = False
+    """It can be written, or there is nothing new in it."""
+
+
+@dataclass(eq=False)
+class ClientSheet:
+    """A sheet that was dropped in."""
+
+    name: str
+    content: bytes
+    answers: dict[str, int | None] = field(default_factory=dict)
+    leave_out: bool = False
+    """Cells with faults and rows without a file are left out."""
+    reading: Reading = field(default_factory=Reading)
+
+    def read(self, folder: Path) -> None:
+        """Import it into the release file of *folder* as far as the answers lead; nothing is written."""
+        try:
+            started = self._imported(folder, write=False)
+        except _Unanswered as asked:
+            self.reading = Reading(asked.question, asked.choices)
+        except Faulty as found:
+            self.reading = Reading(faults=tuple(map(str, found.faults)), remarks=tuple(found.remarks))
+        except DeliveryError as error:
+            self.reading = Reading(faults=(str(error),))
+        else:
+            changes = started.changes or ()
+            self.reading = Reading(remarks=started.remarks, changes=changes, kept=started.kept, ready=True)
+
+    def write(self, folder: Path) -> Started:
+        """Write it into the release file. Raises as `start_from_sheet`."""
+        return self._imported(folder, write=True)
+
+    def _imported(self, folder: Path, *, write: bool) -> Started:
+        with tempfile.TemporaryDirectory(prefix="delivery-desk-") as own:
+            sheet = Path(own) / f"{NAMED}{Path(self.name).suffix.lower()}"
+            sheet.write_bytes(self.content)
+            return start_from_sheet(folder, sheet, ask=self._ask, leave_out=self.leave_out, replace=write)
+
+    def _ask(self, question: str, choices: Sequence[str]) -> int | None:
+        if question not in self.answers:
+            raise _Unanswered(question, choices)
+        return self.answers[question]
