@@ -1,17 +1,10 @@
-"""The program's own folders for cache, data and settings. Without a home folder the path returned cannot be created."""
+"""The program's own folders for data and settings. Without a home folder the path returned cannot be created."""
 
 from __future__ import annotations
 
 import os
 from collections.abc import Callable
 from pathlib import Path
-
-
-def cache_folder() -> Path:
-    """Folder for data that can be recomputed."""
-    from platformdirs import user_cache_path
-
-    return _absolute(user_cache_path)
 
 
 def data_folder() -> Path:

@@ -16,7 +16,7 @@ from delivery.model.chain import Chain, Step, StepKind, Target
 from delivery.model.figure import Figure, Measurement, Reading
 from delivery.model.finding import Answer, Finding, Result, Weight
 from delivery.model.part import Delivery, Part, Shipped, Source, TagReport
-from delivery.model.release import Acceptance, Artwork, Credit, LogEntry, Release, Studio, Track, Waiver
+from delivery.model.release import Acceptance, Artwork, LogEntry, Release, Studio, Track, Waiver
 from delivery.model.spec import Conversions, Requirement, Spec
 from delivery.rules.bounds import bounded
 
@@ -441,15 +441,6 @@ def windowed(count: int = 1) -> Delivery:
         requirement("true_peak_max_dbtp", -1.0),
     )
     return delivery(count, (spec("store-master-24", "Programme at a set loudness", requirements=requested),))
-
-
-def with_guests(whole: Delivery) -> Delivery:
-    """The first track with two artists and a guest."""
-    first, *rest = whole.release.tracks
-    credited = (Credit("Merrow"), Credit("The Glass Tide"), Credit("Oona Vail", "featured"))
-    tracks = (replace(first, artists=credited, version="Live at the Customs House"), *rest)
-    sources = tuple(replace(source, track=track) for source, track in zip(whole.sources, tracks, strict=True))
-    return replace(whole, release=replace(whole.release, tracks=tracks), sources=sources)
 
 
 def bare() -> Delivery:

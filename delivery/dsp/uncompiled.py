@@ -5,7 +5,6 @@ Results are those of the compiled loops but for the last bits of single precisio
 
 from __future__ import annotations
 
-import struct
 import sys
 from contextlib import nullcontext
 from functools import cache
@@ -22,9 +21,3 @@ def report() -> None:
         " (in a clone: pip install -e .).",
         file=sys.stderr,
     )
-
-
-def magnitude_bits(x: float) -> int:
-    """The bits of a double without its sign, as a whole number: in the order of magnitudes (IEEE 754)."""
-    bits: int = struct.unpack("<q", struct.pack("<d", abs(x)))[0]
-    return bits

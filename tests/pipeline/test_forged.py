@@ -83,7 +83,6 @@ def swapped(package: Path) -> None:
     two.write_bytes(content)
 
 
-OUTSIDE = "leaves the package"
 FORGERIES: dict[str, tuple[Callable[[Path], object], str, str]] = {
     "data deleted": (lambda p: (p / layout.DATA_JSON).unlink(), layout.DATA_JSON, "missing"),
     "data emptied": (lambda p: (p / layout.DATA_JSON).write_text("{}"), layout.DATA_JSON, "unreadable"),

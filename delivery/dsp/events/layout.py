@@ -26,8 +26,6 @@ BACK, REACH = UNKNOWN + ORDER, ORDER + UNKNOWN + NEAR
 PEAK, SIGMA, BACKGROUND_PEAK, NEARBY_PEAK, RESIDUAL_PEAK, EXPLAINED, SIDE_MISMATCH = 0, 1, 2, 3, 4, 5, 6
 FLAT_SAMPLES, DEPARTURE, AT = 7, 8, 9
 """Columns of what ``_clicks.examine`` finds; described there."""
-FAR, RING, LEFT, OTHERNESS, FLAT, DEPARTS = 2, 3, 4, 6, 7, 8
-"""Earlier names, which modules compiled from earlier sources still import."""
 FINDINGS = 10
 
 OPEN, ZEROS, LONGEST = 0, 1, 2

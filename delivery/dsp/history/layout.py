@@ -21,7 +21,6 @@ REACH = 4096
 """Largest magnitude, in steps of the file's bit depth, of the samples in the histogram, where a common step shows."""
 QUIET_PIECE = 256
 QUIET_STEPS = 8.0
-PROBES = 32
 BARE = 0.4
 """Mean square of the second difference, in squared steps. Triangular dither gives 1.5 whatever the sound, and rounding
 alone 0.5 if its error is white; less means an error correlated with the sound. Rectangular dither vanishes with the

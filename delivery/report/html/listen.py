@@ -48,7 +48,3 @@ def render(title: str, names: tuple[str, str], excerpts: Sequence[Excerpt], key_
         policy=policy([script]),
     )
     return made.encode("utf-8", errors="replace")
-
-
-def _base64(sound: bytes) -> str:
-    return base64.b64encode(sound).decode("ascii")
