@@ -14,6 +14,8 @@ A requirement that is not met is not an error but a finding; findings lead to ex
 
 from __future__ import annotations
 
+from pathlib import Path
+
 
 class DeliveryError(Exception):
     """Base class of all errors shown to users: carries data and converts to one clear message."""
@@ -80,3 +82,16 @@ class Faulty(DeliveryError):
 
     def __str__(self) -> str:
         return "\n".join([*self.remarks, *map(str, self.faults)])
+
+
+def typed(path: Path) -> str:
+    """*path* as part of a command to type: quoted if it has blanks."""
+    text = here(path)
+    return f'"{text}"' if " " in text else text
+
+
+def here(path: Path) -> str:
+    """*path* as a person would type it: relative to the working folder if below it, else absolute."""
+    path, folder = path.resolve(), Path.cwd()
+    below = path.is_relative_to(folder) and folder != Path(folder.anchor)
+    return str(path.relative_to(folder) if below else path)

@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from delivery.errors import here, typed  # noqa: F401  commands call it by this module
+
 if TYPE_CHECKING:
     from rich.console import Console
 
@@ -132,19 +134,6 @@ def waivers_of(rules: list[str] | None, by: str, why: str) -> tuple[Waiver, ...]
             raise Unusable("--waive", repr(text), "RULE or RULE:TRACK", "TRACK is a position such as 3.")
         waivers.append(Waiver(rule, by.strip(), why.strip(), int(track) if track else None))
     return tuple(waivers)
-
-
-def typed(path: Path) -> str:
-    """*path* as part of a command to type: quoted if it has blanks."""
-    text = here(path)
-    return f'"{text}"' if " " in text else text
-
-
-def here(path: Path) -> str:
-    """*path* as a person would type it: relative to the working folder if below it, else absolute."""
-    path, folder = path.resolve(), Path.cwd()
-    below = path.is_relative_to(folder) and folder != Path(folder.anchor)
-    return str(path.relative_to(folder) if below else path)
 
 
 def write_page(path: Path, page: bytes) -> None:

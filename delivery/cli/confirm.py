@@ -64,7 +64,7 @@ def confirm(
     elif confirmed:
         print(f"Confirmed: {', '.join(one.address for one in confirmed)}.")
     elif not found:
-        print("Nothing is to be confirmed.")
+        print("Nothing to confirm.")
     else:
         print(f"When all of it is right: delivery confirm {_edge.typed(file)} --all")
     raise typer.Exit(1 if left else 0)

@@ -168,7 +168,7 @@ def _outcome(started: Started) -> Iterator[str]:
     count = len(started.release.tracks)
     yield f"Wrote {path} with {count} track{'' if count == 1 else 's'}. Fill in what is still open, then:"
     if unconfirmed(started.release):
-        yield f"  delivery confirm {typed}  (what folder and file names said)"
+        yield f"  delivery confirm {typed}  (values from folder and file names)"
     yield f"  delivery check {typed}"
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from delivery.errors import NotConfirmed, Unusable
+from delivery.errors import NotConfirmed, Unusable, typed
 from delivery.intake import confirm_values, load_release
 from delivery.model.release import Release
 from delivery.model.unconfirmed import ORDER, Unconfirmed, unconfirmed
@@ -24,7 +24,7 @@ def refuse_unconfirmed(release: Release) -> None:
     if found:
         remedy = (
             "Correct what is wrong in the release file and delete its name from to_confirm; "
-            f"or, when all of it is right: delivery confirm {release.path.name} --all"
+            f"or, when all of it is right: delivery confirm {typed(release.path)} --all"
         )
         raise NotConfirmed(release.path.name, tuple((line_of(release, one), shown(one)) for one in found), remedy)
 

@@ -32,14 +32,16 @@ def started(tmp_path: Path) -> Path:
 
 
 def test_a_build_is_refused_with_the_list_and_the_way_to_confirm(
-    started: Path, capsys: pytest.CaptureFixture[str]
+    started: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
+    """The command printed is the one to type in the present folder."""
+    monkeypatch.chdir(started.parent.parent)
     capsys.readouterr()
     assert run(["build", str(started)]) == 1
     reported = capsys.readouterr().err
     assert "release.yaml: found 4 values from folder and file names, wanted each confirmed." in reported
     assert "title:2      'Lamps'" in reported
-    assert "delivery confirm release.yaml --all" in reported
+    assert f"delivery confirm {Path(started.parent.name) / started.name} --all" in reported
     assert sorted(path.suffix for path in started.parent.iterdir()) == [".wav", ".wav", ".yaml"]
     assert run(["confirm", str(started), "--all"]) == 0
     run(["build", str(started)])
@@ -54,7 +56,10 @@ def test_check_reports_it_once_for_all_specs(started: Path, capsys: pytest.Captu
         ("title", None), ("tracks", None), ("title", 1), ("title", 2),
     ]  # fmt: skip
     assert run(["check", str(started), "-s", "cd-rate-16", "-s", "store-master-24"]) == 1
-    assert capsys.readouterr().out.count(" from folder and file names") == 1
+    printed = capsys.readouterr().out
+    assert printed.count(" from folder and file names") == 1
+    assert "confirm values:" in printed
+    assert "waive a must:" not in printed
 
 
 def test_some_and_then_the_rest(started: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -18,7 +18,9 @@ from delivery.cli import make_app
 PACKAGE = Path(delivery.__file__).parent
 ROOT = PACKAGE.parent
 PAGES = [ROOT / "README.md", ROOT / "DEVELOPERS.md", *sorted((PACKAGE / "guide").glob("*.md"))]
-LINE = re.compile(r"(['`$] ?|^ {4}|: )?\bdelivery ([a-z][a-z-]*)\b([^\n'`;#·)]*(?:'[^'\n]*'[^\n'`;#·)]*)*)", re.MULTILINE)
+LINE = re.compile(
+    r"(['`$] ?|^ {4}|: )?\bdelivery ([a-z][a-z-]*)\b([^\n'`;#·)]*(?:'[^'\n]*'[^\n'`;#·)]*)*)", re.MULTILINE
+)
 """What marks it as a command, the command, and the rest of the line. Without a mark an unknown word is prose."""
 OPTION = re.compile(r"(?<![\w-])(--[a-z][a-z-]+|-[a-z]\b)")
 NOTHING_LEFT = {"news.md"}

@@ -19,7 +19,7 @@ from delivery.report.view.groups import Groups, Item, groups_of
 from delivery.report.view.lengths import length_line
 from delivery.report.view.make import View
 from delivery.report.view.model import Notice, WaivedRow
-from delivery.report.view.notices import by_words
+from delivery.report.view.notices import TO_CONFIRM, by_words
 
 INDENT = (0, 0, 0, 2)
 MOST_OWN = 6
@@ -267,8 +267,10 @@ def _brief(heading: str, items: Sequence[Item]) -> Iterator[RenderableType]:
 
 def _next(groups: Groups, release: str) -> Iterator[RenderableType]:
     """The commands to run next."""
+    rules = {item.rule for item in groups.to_settle}
     lines = [
-        (groups.to_settle, f"waive a must:     delivery waive {release} RULE:TRACK --by NAME --why TEXT"),
+        (rules & {TO_CONFIRM}, f"confirm values:   delivery confirm {release} --all"),
+        (rules - {TO_CONFIRM}, f"waive a must:     delivery waive {release} RULE:TRACK --by NAME --why TEXT"),
         (groups.remarks, f"accept a remark:  delivery accept {release} RULE:TRACK --by NAME --why TEXT"),
         ((1,) if not groups.to_settle else (), f"build:            delivery build {release}"),
     ]
