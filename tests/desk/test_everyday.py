@@ -138,11 +138,11 @@ def test_the_keyboard_alone_opens_a_folder_accepts_and_builds(desk: Started, tmp
         page.keyboard.press("ControlOrMeta+a")
         page.keyboard.type("A. Moreau")
         page.keyboard.press("Tab")
-        page.keyboard.type("heard, it is meant so")
+        page.keyboard.type("heard, it is intended")
         page.keyboard.press("Enter")
         page.wait_for_selector(f"#{note}", state="detached")
         holds(page, "document.activeElement.closest('#notes') !== null")
-        assert "heard, it is meant so" in (other / "release.yaml").read_text(encoding="utf-8")
+        assert "heard, it is intended" in (other / "release.yaml").read_text(encoding="utf-8")
         assert page.locator("#notes details[open]").count() == 0, "no form of another note is open"
 
         page.goto(page.url.split("?")[0] + "/package")
