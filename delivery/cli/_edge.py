@@ -11,7 +11,8 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from delivery.errors import here, typed  # noqa: F401  commands call it by this module
+from delivery.errors import here as here
+from delivery.errors import typed as typed
 
 if TYPE_CHECKING:
     from rich.console import Console
