@@ -28,7 +28,9 @@ from tests.benchmarks.figures import record_cells, record_values
 from tests.benchmarks.meters import song
 
 FROM_HZ, TO_HZ, BITS = 96_000, 44_100, 16
-REACH, DREAM = 1.0, 0.6
+REACH, DREAM = 0.55, 0.45
+ROW = "24/96 to 16/44.1, dithered, written, measured again"
+"""Of the table in the guide."""
 CHAIN = Chain(
     (
         Step(StepKind.RATE, "rate", "asked", {"from_hz": FROM_HZ, "to_hz": TO_HZ}),
@@ -91,10 +93,9 @@ def main() -> None:
     print(f"ours                           {converting + measuring:6.2f} s")
     print(f"sox: rate -v, dither, write    {other:6.2f} s")
     print(f"ratio                          {(converting + measuring) / other:6.2f}    reach {REACH}, dream {DREAM}")
-    row = "24/96 to 16/44.1, dithered, written, measured again"
     took = {"ours_s": f"{converting + measuring:.2f}", "other_s": f"{other:.2f}"}
     record_values("conversion", "conversion-time", took)
-    record_cells("speed", "against-other-tools", "ratio", {row: f"{(converting + measuring) / other:.2f}"})
+    record_cells("speed", "against-other-tools", "ratio", {ROW: f"{(converting + measuring) / other:.2f}"})
 
 
 if __name__ == "__main__":

@@ -100,6 +100,17 @@ def test_the_wheel_holds_the_package_and_every_spec(wheel: Path) -> None:
     assert {name.split("/")[0].split("-")[0] for name in inside} == {"delivery"}
 
 
+def test_the_first_command_neither_compiles_nor_waits(wheel: Path, tmp_path: Path) -> None:
+    """In an environment of its own, without a compiler on the path and with an empty home."""
+    python = tmp_path / "env" / BIN / f"python{EXE}"
+    must(sys.executable, "-m", "venv", tmp_path / "env")
+    if shutil.which("uv"):  # which leaves compiling to bytecode to the first command, unless it is told
+        must("uv", "pip", "install", "--quiet", "--compile-bytecode", "--python", python, wheel)
+    else:
+        must(python, "-m", "pip", "install", "--quiet", "--disable-pip-version-check", wheel)
+    must(python, ROOT / "tests" / "installed" / "first_command.py")
+
+
 def test_help_and_specs_from_another_folder(delivery: Run) -> None:
     """Every command answers ``--help``; every shipped recipient is listed."""
     reported = delivery("--help")
