@@ -27,8 +27,8 @@ def minutes(seconds: float | None) -> str:
     """'23:00', or '22:30.5'; hours of a disc are written in minutes."""
     if seconds is None:
         return words.NOT_STATED
-    part = f"{seconds % 1:.3f}".removeprefix("0").rstrip("0").rstrip(".")
-    return f"{int(seconds) // 60}:{int(seconds) % 60:02}{part}"
+    whole, part = divmod(round(seconds * 1000), 1000)
+    return f"{whole // 60}:{whole % 60:02}" + (f".{part:03}".rstrip("0") if part else "")
 
 
 def length_line(length: PartLength) -> str:
