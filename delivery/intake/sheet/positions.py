@@ -32,7 +32,9 @@ HEADING = re.compile(
     rf"{_SIDE}(?!\w)\s*(?:[^\w\s].*|\d.*)?",
     re.IGNORECASE,
 )
-_ON_SIDE = re.compile(rf"(?:(?:{WORDS})\s*)?(?P<side>([A-P])\2?)[\s.\-–:/]*0*(?P<number>\d{{1,2}})?\.?", re.IGNORECASE)
+_ON_SIDE = re.compile(
+    rf"(?:(?:{WORDS})\s*)?(?P<side>([A-P])\2?)[\s.\-–:/]*(?:0*(?P<number>[1-9]\d?))?\.?", re.IGNORECASE
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +58,7 @@ def read_side(cell: Cell) -> Parsed:
 def read_number(cell: Cell) -> Parsed:
     """An integer, or a position on a side: 'A1', 'B 2', 'A' for a side with one song."""
     found = _ON_SIDE.fullmatch(cell.text) if isinstance(cell.value, str) else None
-    if not found or found["number"] == "0":
+    if not found:
         return read_whole(cell)
     return Parsed(OnSide(found["side"].upper(), int(found["number"]) if found["number"] else None))
 
