@@ -44,8 +44,9 @@ def approve(
 
     With --from, the client's answer is read: the file of the sheet's form, or a mail such as "1 ok, 3: more bass at
     1:23", numbered as in the mail. Quoted lines and signatures are left out, and a line that cannot be read is
-    refused. Requested changes become open entries of the QC log. Nothing is written if the answer is about other
-    audio or titles than the release has now.
+    refused. Requested changes become open entries of the QC log. Nothing is written if the answer is about another
+    revision, audio or titles than the release has now: the form names them, a mail by its subject, by the quoted head
+    of the mail it answers, or by 'revision 2: all ok'.
     """
     from delivery.errors import Unusable
     from delivery.pipeline.request import release_file_of
@@ -59,6 +60,11 @@ def approve(
     if made.approval and len(made.approval.tracks) == len(made.approval.audio_hashes):
         for remark in note_approval(file, made.approval):
             _edge.say(remark)
+    if answer and not made.states_revision:
+        _edge.say(
+            f"{answer.name} does not name the revision it answers; it was taken for revision {made.revision}, which "
+            f"{file.name} states now. If the client heard another one, ask for an answer to this one."
+        )
     if as_json:
         _edge.print_json(_document(made))
         return
@@ -73,7 +79,7 @@ def _lines(made: Answered) -> Iterator[str]:
     on = f"{made.by} on {made.dated.isoformat()}"
     if made.approved and made.approval:
         masters = f"{len(made.approved)} master{'s' if len(made.approved) != 1 else ''}"
-        yield f"{masters} approved by {on}, for this audio and label copy and no other:"
+        yield f"Revision {made.revision}: {masters} approved by {on}, for this audio and label copy and no other:"
         yield from (f"{position:>4}  {made.approval.hash_at(position)}" for position in made.approved)
     if made.logged:
         yield f"New open entries of the QC log, requested by {made.by}:"
@@ -93,5 +99,7 @@ def _document(made: Answered) -> dict[str, Any]:
         "date": made.dated.isoformat(),
         "audio_hashes": list(given.audio_hashes) if given else [],
         "approved": list(made.approved),
+        "revision": made.revision,
+        "states_revision": made.states_revision,
         "requests": [{"track": one.track, "at_s": one.at_s, "what": one.what} for one in made.logged],
     }

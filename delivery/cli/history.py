@@ -73,6 +73,8 @@ def _rebuild(folders: list[Path], as_json: bool) -> None:
         _edge.print_json({"new": done.new, "known": done.known, "faults": list(done.faults)})
     elif ledger.usable:
         print(f"{done.new} new, {done.known} known; the ledger is {_edge.here(ledger.path)}.")
+    if done.new and ledger.usable:
+        _edge.say("Hand-overs and answers are kept in the ledger alone: packages cannot give back those of a lost one.")
     for remark in (*ledger.remarks, *done.faults):
         _edge.say(remark)
     raise typer.Exit(2 if not ledger.usable else 1 if done.faults else 0)

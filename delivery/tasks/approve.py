@@ -31,6 +31,10 @@ class Answered:
     """New open entries of the QC log."""
     by: str
     dated: date
+    revision: int
+    """Of the release, and so of what is approved."""
+    states_revision: bool
+    """True if the answer itself names that revision or the audio it is about."""
 
 
 def approve(release_file: Path, by: str, dated: str) -> Answered:
@@ -41,7 +45,9 @@ def approve(release_file: Path, by: str, dated: str) -> Answered:
     Unusable : no name, no such day, or an unreadable master; nothing is changed
     Faulty, Unfinished : the release file has faults or cannot be written; nothing is changed
     """
-    return _record(release_file, load_release(release_file), Answer(everything=True), _named(by, ""), stated_day(dated))
+    release = load_release(release_file)
+    answer = Answer(everything=True, revision=release.revision)
+    return _record(release_file, release, answer, _named(by, ""), stated_day(dated))
 
 
 def approve_from(release_file: Path, answer_file: Path, by: str = "", dated: str = "") -> Answered:
@@ -93,7 +99,8 @@ def _record(release_file: Path, release: Release, answer: Answer, by: str, dated
     kept = without(release.approval, asked)
     approval = _approval(approved, hashes, marks, kept, by, dated) if approved else kept
     write_answer(release_file, approval, new)
-    return Answered(approved, approval, new, by, dated)
+    stated = answer.revision is not None or bool(answer.audio_hashes)
+    return Answered(approved, approval, new, by, dated, release.revision, stated)
 
 
 def _approval(

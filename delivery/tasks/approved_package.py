@@ -14,6 +14,7 @@ from delivery.ledger.deliveries import DeliveryLedger
 from delivery.ledger.past import PastDelivery
 from delivery.ledger.same_release import identity_of, same_by
 from delivery.model.approval import Approval
+from delivery.model.changes import About, Changes
 from delivery.model.copy_marks import copy_marks
 from delivery.model.finding import Answer
 from delivery.model.release import Release
@@ -24,6 +25,8 @@ from delivery.report.view.changes import changes_lines
 
 RULE = "approved"
 RELEASE_FILE = "release.yaml"
+APPROVED = frozenset({About.TITLES, About.CODES, About.CREDITS, About.ORDER, About.GAPS, About.LABEL_COPY})
+"""Changes of label copy and order, for which an approval does not hold."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +56,7 @@ def beside_approval(package: Path, delivery: PastDelivery, ledger: DeliveryLedge
     release = _release_beside(package, delivery)
     if release is not None and release.approval is not None:
         return Compared(tuple(_differences(document, release, release.approval)))
-    return _beside_ledger(delivery, document, ledger)
+    return _beside_ledger(delivery, document, ledger, withdrawn=release is not None)
 
 
 def _release_beside(package: Path, delivery: PastDelivery) -> Release | None:
@@ -102,8 +105,16 @@ def _of_copy(
             yield f"{key.replace('_', ' ')} of {whose} is not what {by} approved on {day.isoformat()}"
 
 
-def _beside_ledger(delivery: PastDelivery, document: Mapping[str, Any], ledger: DeliveryLedger) -> Compared:
-    """A later revision than the one approved may leave, perhaps to be approved; an earlier or equal one may not."""
+def _beside_ledger(
+    delivery: PastDelivery, document: Mapping[str, Any], ledger: DeliveryLedger, *, withdrawn: bool
+) -> Compared:
+    """Beside the last approved delivery that the ledger holds.
+
+    Parameters
+    ----------
+    withdrawn : the release file beside the package holds no approval any more, as after a requested change: a later
+        revision may leave, to be approved
+    """
     if delivery.approvals:
         return Compared()
     approved = ledger.last_approved(identity_of(delivery))
@@ -111,13 +122,20 @@ def _beside_ledger(delivery: PastDelivery, document: Mapping[str, Any], ledger: 
         return Compared(remark="Nothing is approved for this release yet.")
     by, day = approved.approvals[-1]
     what = f"revision {approved.revision}, approved by {by}{f' on {day}' if day else ''}"
-    if delivery.revision > approved.revision:
-        return Compared(remark=f"This revision is not approved yet. The last one approved is {what}.")
+    later = delivery.revision > approved.revision
     try:
-        found = changes_lines(changes(approved.document or {}, document))
+        found = changes(approved.document or {}, document)
     except UNREADABLE:
-        found = ()
-    return Compared((f"it is not {what}", *found))
+        found = None
+    if later and (withdrawn or (found and not _concerns_approval(found))):
+        return Compared(remark=f"This revision is not approved yet. The last one approved is {what}.")
+    return Compared((f"it is not {what}", *(changes_lines(found) if found else ())))
+
+
+def _concerns_approval(found: Changes) -> bool:
+    """True if audio, order or label copy differ: what an approval is given for."""
+    audio = any(not each.same_samples for each in found.audio)
+    return audio or bool(found.added or found.removed or found.moved) or any(v.about in APPROVED for v in found.values)
 
 
 def refusal(package: Path, compared: Compared) -> Unusable:

@@ -120,6 +120,60 @@ def test_the_ledger_knows_what_was_approved_where_no_release_file_lies(
     assert "This revision is not approved yet. The last one approved is revision 1" in capsys.readouterr().err
 
 
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [(new_audio, "Track 2, Two:"), (new_title, "Track 2, Too:"), (new_code, "ZZ-OSL-26-00077")],
+)
+def test_a_later_revision_than_the_approved_one_is_refused_unless_waived(
+    album: Path, change: Callable[[Path], None], words: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Nothing beside it says that the approval was withdrawn."""
+    approve(album)
+    built(album)
+
+    def later(data: dict[str, Any]) -> None:
+        data["revision"] = 2
+        del data["approved"]
+
+    change(album)
+    edited(album, later)
+    package = built(album, "second")
+    waived = built(album, "waived", "--waive", "approved", "--by", "M", "--why", "the client has heard it")
+    shelf = album.parent / "shelf" / "archive"
+    for one, name in ((waived, "waived"), (package, "plain")):
+        (shelf / name).mkdir(parents=True)
+        shutil.move(one, shelf / name / one.name)
+    capsys.readouterr()
+    assert handed(shelf / "plain" / package.name) == 2
+    said = " ".join(capsys.readouterr().err.split())
+    assert "it is not revision 1, approved by Imke Sandvoort on 2026-05-12" in said
+    assert words in said
+    assert noted() == 0
+    assert handed(shelf / "waived" / waived.name) == 0
+
+
+def test_a_later_revision_with_the_approved_audio_and_label_copy_leaves(
+    album: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A note is nothing that was approved."""
+    approve(album)
+    built(album)
+
+    def later(data: dict[str, Any]) -> None:
+        data["revision"] = 2
+        data["notes"] = "Sent twice."
+        del data["approved"]
+
+    edited(album, later)
+    package = built(album, "second")
+    away = album.parent / "shelf" / "archive" / package.name
+    away.parent.mkdir(parents=True)
+    shutil.move(package, away)
+    capsys.readouterr()
+    assert handed(away) == 0
+    assert "The last one approved is revision 1" in capsys.readouterr().err
+
+
 def test_waived_in_the_package_it_leaves(album: Path, capsys: pytest.CaptureFixture[str]) -> None:
     approve(album)
     new_audio(album)

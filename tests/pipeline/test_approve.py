@@ -136,4 +136,9 @@ def test_the_command_for_machines(album: Path, capsys: pytest.CaptureFixture[str
     assert run(["approve", str(album), "--by", NAME, "--date", "2026-05-12", "--json"]) == 0
     reported = json.loads(capsys.readouterr().out)
     data = papers(album)[1]
-    assert reported == {key: data[key] for key in ("by", "date", "audio_hashes")} | {"approved": [1, 2], "requests": []}
+    assert reported == {key: data[key] for key in ("by", "date", "audio_hashes")} | {
+        "approved": [1, 2],
+        "requests": [],
+        "revision": 1,
+        "states_revision": True,
+    }

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import errno
+import os
 import shutil
+from contextlib import closing
 from pathlib import Path
 from zipfile import ZipFile
 
@@ -13,6 +15,7 @@ import pytest
 import soundfile as sf
 
 from delivery.errors import Faulty, Occupied, Unfinished, Unusable
+from delivery.ledger.cache import MeasurementCache
 from delivery.model.chain import StepKind
 from delivery.model.finding import Answer, Result
 from delivery.model.part import Part
@@ -266,9 +269,11 @@ def test_a_waiver_for_no_rule_is_an_error(tmp_path: Path) -> None:
         resolve_request(release)
 
 
+@pytest.mark.parametrize("cached", [False, True])
 def test_a_master_that_changes_under_our_hands_stops_the_build(
-    album: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    album: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, *, cached: bool
 ) -> None:
+    """With a cache too, whose times spare reading a master that nobody touched."""
     real = run_module.make_all
 
     def meddled(*arguments: object) -> object:
@@ -278,8 +283,13 @@ def test_a_master_that_changes_under_our_hands_stops_the_build(
         return parts
 
     monkeypatch.setattr(run_module, "make_all", meddled)
-    with pytest.raises(Unfinished, match=r"01 One\.wav"):
-        made(album, tmp_path / "out")
+    for path in album.parent.glob("*.wav"):
+        os.utime(path, ns=(10**18, 10**18))  # long settled
+    with closing(MeasurementCache(tmp_path / "ledger.sqlite3")) as cache:
+        if cached:
+            check(resolve_request(album), Options(cache=cache))
+        with pytest.raises(Unfinished, match=r"01 One\.wav"):
+            made(album, tmp_path / "out", cache=cache if cached else None)
     assert list((tmp_path / "out").iterdir()) == []
 
 

@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from itertools import pairwise
 
 from delivery.errors import Faulty, Unusable
 from delivery.intake.approval.answer import Answer, Request
@@ -45,10 +46,19 @@ QUOTE_HEAD = re.compile(
 SENT_FROM = re.compile(r"sent from my\b|get outlook\b", re.IGNORECASE)
 STATED = re.compile(r"(?P<key>by|date|audio|label copy)\s*:\s*(?P<value>\S.*)", re.IGNORECASE)
 HEAD = re.compile(r"answer to .*, revision (?P<revision>\d{1,4})", re.IGNORECASE)
-REVISION = re.compile(r">.*, revision (\d{1,4})\s*$")
-"""The first line of the mail that is answered, quoted."""
+OF_REVISION = re.compile(
+    r"(?:for\s+)?(?:revision|rev\.?)\s+(?P<revision>\d{1,4})(?:\s*[:,]\s*(?P<rest>\S.*)|[.:,]?)", re.IGNORECASE
+)
+"""A line of its own, or before the answer: 'Revision 2: all ok'."""
+REVISION = re.compile(r"(?:.*,\s*)?revision (\d{1,4})", re.IGNORECASE)
+"""The end of the first line of the mail that is answered."""
+SUBJECT = re.compile(r"subject\s*:.*\brevision\s+(?P<revision>\d{1,4})\b.*", re.IGNORECASE)
+MAIL_HEADER = re.compile(r"(?:subject|from|to|cc|sent|betreff|objet|asunto)\s*:\s*\S.*", re.IGNORECASE)
+"""Copied with the text of a mail; it answers nothing."""
 HASHED = re.compile(r"(?P<number>(?:\d{1,3}\.)?\d{1,3}) (?P<hash>[0-9a-f]{8,64})")
 NAME_MAX = 40
+MOST_HEADERS = 12
+"""Lines at the head of a mail in which its subject is looked for."""
 MAX_LINE = 1000
 """Characters of one line; a longer one is no sentence of a person."""
 REMEDY = "Write '3 ok', '3: what to change' or 'all ok' in that line, or delete it."
@@ -100,8 +110,19 @@ def from_text(text: str, name: str) -> Answer:
 
 
 def _quoted_revision(text: str) -> int | None:
-    found = (REVISION.match(line.strip()) for line in text.splitlines())
-    return next((int(match[1]) for match in found if match), None)
+    """The revision that the mail's subject names or else, quoted, the head of the mail that is answered."""
+    lines = [one_line(line).strip()[:MAX_LINE] for line in text.splitlines()]
+    subjects = (SUBJECT.fullmatch(line) for line in lines[:MOST_HEADERS])
+    quoted = [line.lstrip("> ") if line.startswith(">") else "" for line in lines]
+    heads = (
+        REVISION.fullmatch(each)
+        for line, below in pairwise([*quoted, ""])
+        for each in (line, f"{line} {below}".rstrip())  # a long title breaks the line
+        if line
+    )
+    return next((int(found["revision"]) for found in subjects if found), None) or next(
+        (int(found[1]) for found in heads if found), None
+    )
 
 
 def _own_lines(text: str, name: str) -> Iterator[_Line]:
@@ -110,7 +131,8 @@ def _own_lines(text: str, name: str) -> Iterator[_Line]:
         line = one_line(raw).strip()
         if raw.rstrip("\r\n") in ("-- ", "--") or re.match(r"-{2,}\s*(?:original message|forwarded)", line, re.I):
             return
-        if not line or line.startswith(">") or SENT_FROM.match(line) or QUOTE_HEAD.match(line):
+        header = number <= MOST_HEADERS and MAIL_HEADER.fullmatch(line[:MAX_LINE])
+        if not line or header or line.startswith(">") or SENT_FROM.match(line) or QUOTE_HEAD.match(line):
             before = False
             continue
         yield _Line(f"{name}:{number}", line, before)
@@ -137,6 +159,11 @@ def _read(line: _Line, *, by_line: bool) -> Answer | None:
     stated = _stated(text)
     if stated is not None:
         return stated
+    of_revision = OF_REVISION.fullmatch(text)
+    if of_revision:
+        rest = of_revision["rest"]
+        read = _read(replace(line, text=rest), by_line=by_line) if rest else Answer()
+        return read and replace(read, revision=int(of_revision["revision"]))
     answer = Answer()
     rest = text
     everything = ALL_FINE.match(text)

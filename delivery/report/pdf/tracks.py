@@ -22,6 +22,8 @@ MOST_COLUMNS = 6
 """Columns of figures; further files are listed in a table below."""
 SIDE_BY_SIDE = 5
 """Columns of figures that fit beside the spectrum."""
+WHITE_AT_FOOT = 12.0
+"""More than the white that may follow the last line of a page and then reach below it."""
 CLOSE, CLOSEST = Style(6.6, 8.5), Style(6.2, 7.8)
 """For very full pages."""
 
@@ -62,7 +64,7 @@ def track_page(flow: Flow, view: View, page: TrackPage, guess: int = 0) -> int:
 
     Parameters
     ----------
-    guess : where to begin to look: neighbours are alike, and a page is then laid out twice at most
+    guess : where to begin to look: neighbours are alike, and most pages are then laid out once
     """
     made: dict[int, Flow] = {}
 
@@ -72,13 +74,21 @@ def track_page(flow: Flow, view: View, page: TrackPage, guess: int = 0) -> int:
 
     at, last = guess, len(SIZES) - 1
     if fits(at):
-        while at > 0 and fits(at - 1):
+        while at > 0 and made[at].room + WHITE_AT_FOOT >= _taller_by(page, at) and fits(at - 1):
             at -= 1
     else:
         at = next((smaller for smaller in range(at + 1, last + 1) if fits(smaller)), last)
     flow.pages += made[at].pages
     flow.y = made[at].y
     return at
+
+
+def _taller_by(page: TrackPage, at: int) -> float:
+    """At least so much more height the page needs with plots of the next larger size; 0 where that is not known."""
+    now, larger = SIZES[at], SIZES[at - 1]
+    if now.style is not larger.style:
+        return 0.0
+    return (larger.wave - now.wave) * bool(page.waveform) + (larger.loudness - now.loudness) * bool(page.loudness)
 
 
 def _laid_out(flow: Flow, view: View, page: TrackPage, plots: Plots) -> Flow:

@@ -22,7 +22,8 @@ CLOSING = (
     "Please compare titles, order and codes with what was agreed, and listen to the files. To answer, reply in plain "
     "words, a line for each track by its number above:"
 )
-ANSWERS = ("all ok", "1 ok", "2: more bass in the second verse")
+ANSWERS = ("{revision}: all ok", "1 ok", "2: more bass in the second verse")
+"""The first names the revision, so that an answer without the quoted mail is not taken for another one."""
 FORM = "Or use the form in delivery-sheet.html: it works offline and makes a file to send back."
 
 
@@ -66,7 +67,12 @@ def lines(view: View) -> Iterator[str]:
     if view.approval:
         yield from ("", view.words.approval, *_item(view.approval))
     if view.delivery.built:
-        yield from ("", *_paragraph(CLOSING), *(f"    {example}" for example in ANSWERS), *_paragraph(FORM))
+        yield from (
+            "",
+            *_paragraph(CLOSING),
+            *(f"    {example.format(revision=view.revision)}" for example in ANSWERS),
+            *_paragraph(FORM),
+        )
     yield from ("", *view.studio)
 
 

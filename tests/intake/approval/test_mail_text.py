@@ -74,6 +74,28 @@ def test_a_whole_mail() -> None:
 
 
 @pytest.mark.parametrize(
+    "text",
+    [
+        "Revision 2\nall ok",
+        "revision 2: all ok",
+        "for rev. 2, all ok",
+        "From: Imke <i@example.org>\nSubject: Re: Merrow: Low Water, revision 2\n\nall ok",
+        "all ok\n\n> Merrow: Low Water, revision 2\n> Result: ready",
+        "all ok\n\n> Merrow: A Title So Long That It Reaches The End Of Its Line,\n> revision 2",
+        "all ok\n\n>> Merrow: A Title So Long That It Reaches The End Of Its Line, revision\n>> 2",
+    ],
+)
+def test_the_revision_that_a_mail_answers_is_found(text: str) -> None:
+    answer = read(text)
+    assert (answer.revision, answer.everything) == (2, True)
+
+
+def test_a_mail_that_names_no_revision_says_none() -> None:
+    assert read("all ok\n> a song called revision 2 of it").revision is None
+    assert read("3: as in revision 2").revision is None
+
+
+@pytest.mark.parametrize(
     ("text", "line", "found"),
     [
         ("1 ok\n2 not ok", 2, "2 not ok"),
