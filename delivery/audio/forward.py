@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,18 +18,8 @@ Array = NDArray[np.float64]
 BLOCK = 65_536
 
 
-class Forward:
-    """Frames of one sound; each piece begins no earlier than the one before.
-
-    Parameters
-    ----------
-    restart : blocks from a frame on, where the file can be entered anywhere; None: it is read through
-    """
-
-    def __init__(
-        self, blocks: Iterator[Array], channels: int, restart: Callable[[int], Iterator[Array]] | None = None
-    ) -> None:
-        self._blocks, self._held, self._begins, self._restart = blocks, np.zeros((channels, 0)), 0, restart
+class Forward(Protocol):
+    """Frames of one sound; each piece begins no earlier than the one before."""
 
     def read(self, start: int, frames: int) -> Array:
         """(frames, channels) from frame *start* on, each channel contiguous; zeros before the sound and behind its end.
@@ -37,19 +28,20 @@ class Forward:
         ------
         Unreadable : the sound breaks off before the end that its header states
         """
+
+
+class _ReadThrough:
+    """Of a sound that comes in blocks."""
+
+    def __init__(self, blocks: Iterator[Array], channels: int) -> None:
+        self._blocks, self._held, self._begins = blocks, np.zeros((channels, 0)), 0
+
+    def read(self, start: int, frames: int) -> Array:
         self._fetch(start, start + frames)
-        first, last = max(start, self._begins), min(start + frames, self._begins + self._held.shape[1])
-        if (first, last) == (start, start + frames):
-            return self._held[:, start - self._begins : last - self._begins].T
-        piece = np.zeros((len(self._held), frames))
-        if last > first:
-            piece[:, first - start : last - start] = self._held[:, first - self._begins : last - self._begins]
-        return piece.T
+        return _padded(self._held.T, self._begins, start, frames)
 
     def _fetch(self, start: int, stop: int) -> None:
         ready = self._begins + self._held.shape[1]
-        if self._restart and start > ready + BLOCK:
-            self._blocks, self._held, self._begins, ready = self._restart(start), self._held[:, :0], start, start
         waiting = [self._held]
         while ready < stop and (block := next(self._blocks, None)) is not None:
             waiting.append(block.T)
@@ -61,6 +53,30 @@ class Forward:
         self._held, self._begins = held[:, passed:], self._begins + passed
 
 
+class _Entered:
+    """Of a file that can be entered anywhere: each piece is read by itself, and nothing is joined or kept."""
+
+    def __init__(self, sound: PlainPcm) -> None:
+        self._sound = sound
+
+    def read(self, start: int, frames: int) -> Array:
+        first, last = max(start, 0), min(start + frames, self._sound.facts.frames)
+        if first >= last:
+            return np.zeros((self._sound.facts.channels, frames)).T
+        return _padded(next(self._sound.blocks(last - first, first)), first, start, frames)
+
+
+def _padded(held: Array, begins: int, start: int, frames: int) -> Array:
+    """(frames, channels) from *start* on of a sound held from frame *begins* on; a view where all of it is there."""
+    first, last = max(start, begins), min(start + frames, begins + len(held))
+    if (first, last) == (start, start + frames):
+        return held[first - begins : last - begins]
+    piece = np.zeros((held.shape[1], frames)).T
+    if last > first:
+        piece[first - start : last - start] = held[first - begins : last - begins]
+    return piece
+
+
 @contextmanager
 def forward(path: Path, rate_hz: int) -> Iterator[Forward]:
     """Open *path* for reading forwards at *rate_hz*; converted by libsoxr at its highest quality where it differs."""
@@ -68,11 +84,11 @@ def forward(path: Path, rate_hz: int) -> Iterator[Forward]:
         own_hz, channels = sound.facts.rate_hz, sound.facts.channels
         blocks = sound.blocks(BLOCK)
         if own_hz != rate_hz:
-            yield Forward(_converted(blocks, own_hz, rate_hz, channels), channels)
+            yield _ReadThrough(_converted(blocks, own_hz, rate_hz, channels), channels)
         elif isinstance(sound, PlainPcm):
-            yield Forward(blocks, channels, lambda start: sound.blocks(BLOCK, start))
+            yield _Entered(sound)
         else:
-            yield Forward(blocks, channels)
+            yield _ReadThrough(blocks, channels)
 
 
 def _converted(blocks: Iterator[Array], from_hz: int, to_hz: int, channels: int) -> Iterator[Array]:

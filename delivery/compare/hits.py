@@ -76,9 +76,8 @@ def _strongest(envelope: Envelope, rises: Array, section: Section, band: int) ->
     return tuple(first + at for at in sorted(found))
 
 
-def attacks_db(envelope: Envelope, hits: Hits) -> tuple[float | None, ...]:
-    """Median rise at these places, for each band; None where there are none."""
-    rises = envelope.rises_db()
+def attacks_db(rises: Array, hits: Hits) -> tuple[float | None, ...]:
+    """Median of an envelope's rises at these places, for each band; None where there are none."""
     return tuple(
         float(np.median(rises[[at for at in own if at < len(rises)], band])) if own else None
         for band, own in enumerate(hits)

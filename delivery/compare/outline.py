@@ -130,14 +130,14 @@ def section_levels(
     late_s : how much later the outline begins in the file
     hits_of : the outline whose strongest hits are looked at, aligned with this one; None: this one's own
     """
-    rows, envelope = outline.rows, outline.envelope
+    rows, rises = outline.rows, outline.envelope.rises_db()
     hits = strongest_hits((hits_of or outline).envelope, sections)
     return tuple(
         SectionLevels(
             _loudness(measurement, section, late_s),
             *_levels(rows, section),
             psr_db=_psr_db(measurement, section, late_s),
-            attack_db=attacks_db(envelope, own),
+            attack_db=attacks_db(rises, own),
         )
         for section, own in zip(sections, hits, strict=True)
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from delivery.dsp.likeness._loops import subtracted
 from delivery.dsp.spectrum.spectra import band_sums, hann, third_octave_bands, window_frames
 from delivery.model.pair import Residual
 
@@ -19,22 +20,28 @@ class ResidualSums:
 
     def __init__(self, rate_hz: int) -> None:
         self._size = window_frames(rate_hz)
-        self._window = hann(self._size)
+        self._window = hann(self._size).astype(np.float32)
         self.middles_hz, self._edges = third_octave_bands(self._size // 2 + 1, rate_hz / self._size)
         self._bin_hz = rate_hz / self._size
         self._squares: list[tuple[float, float]] = []
-        self._bands = np.zeros((2, len(self.middles_hz)))
+        self._powers = np.zeros((2, self._size // 2 + 1))
 
-    def take(self, one: Array, left: Array) -> None:
-        """The next piece of the one, and of what is left of it: (frames, channels) each."""
-        mine, rest = one.T, left.T
-        self._squares.append((_energy(mine), _energy(rest)))
+    def take(self, one: Array, other: Array, gains: Array) -> None:
+        """The next piece of the one and of the other, (frames, channels) each; left is one - gains * other.
+
+        Parameters
+        ----------
+        gains : (channels,)
+        """
+        mine, theirs = np.ascontiguousarray(one.T), np.ascontiguousarray(other.T)
+        rest = np.empty_like(mine)
+        self._squares.append(subtracted(mine, theirs, gains, rest))
         if len(one) >= self._size:  # one window a second shows a spectrum; all of them would only cost time
             middle = (len(one) - self._size) // 2
             for row, sound in enumerate((mine, rest)):
-                spectrum = np.fft.rfft(sound[:, middle : middle + self._size] * self._window)
-                power = (spectrum.real**2 + spectrum.imag**2).sum(axis=0)
-                self._bands[row] += band_sums(power[None], self._edges, self._bin_hz)[0]
+                piece = np.multiply(sound[:, middle : middle + self._size], self._window, dtype=np.float32)
+                spectrum = np.fft.rfft(piece)
+                self._powers[row] += (spectrum.real**2 + spectrum.imag**2).sum(axis=0)
 
     def residual(self) -> Residual | None:
         """Everything taken; None where the one is silent."""
@@ -54,12 +61,8 @@ class ResidualSums:
 
     def bands_db(self) -> tuple[float, ...]:
         """Residual of each band, dB relative to the first file's band."""
-        return tuple(_decibels(float(left), float(one or left)) for one, left in self._bands.T)
-
-
-def _energy(planar: Array) -> float:
-    """By einsum: a product of the linear-algebra library would start threads for each second."""
-    return float(sum(np.einsum("i,i->", channel, channel) for channel in planar))
+        bands = band_sums(self._powers, self._edges, self._bin_hz)
+        return tuple(_decibels(float(left), float(one or left)) for one, left in bands.T)
 
 
 def _decibels(part: float, whole: float) -> float:

@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
-from itertools import pairwise
+from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
-from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -26,12 +24,10 @@ from delivery.compare.pair import (
     tone,
 )
 from delivery.compare.residual import ResidualSums
-from delivery.dsp.likeness.alignment import Alignment, Lag, aligned, fitted_gain_db, lag_of
-from delivery.dsp.likeness.same_recording import STEP_S
-from delivery.dsp.likeness.shifting import REACH, low_passed, shifted
+from delivery.dsp.likeness.alignment import Alignment
+from delivery.dsp.likeness.shifting import REACH, low_passed, low_passed_along
 from delivery.errors import Unusable
 from delivery.ledger.cache import MeasurementCache
-from delivery.model.figure import Measurement
 from delivery.model.pair import Pair, Polarity
 from delivery.model.part import Source
 from delivery.model.sections import Section, SectionLevels, SectionSource, SectionStart, stated_sections
@@ -39,20 +35,11 @@ from delivery.model.version import VersionKind, kind_of
 from delivery.pipeline.sound_files import bare_tracks
 from delivery.pipeline.sources import Progress, quiet, take_in_figures
 from delivery.pipeline.versions import compare_version
+from delivery.tasks.aligning import MARGIN_S, SILENT, WINDOW_S, File, alignment, fewer
 from delivery.tasks.stated import sections_of, stated_of
 
 Array = NDArray[np.float64]
 
-WINDOWS = 24
-FIRST_WINDOWS = 6
-"""Looked at with the whole margin; the others only about the line through these."""
-WINDOW_S = 0.66
-MARGIN_S = 0.3
-"""How far the loudness over time may be wrong about the offset."""
-NEAR_S = 0.005
-"""How far a window may lie from the line through the first ones."""
-STEADY_FRAMES = 0.01
-"""A clock difference may move the delay so far within one piece."""
 GAIN_AGREES_DB = 0.05
 """A gain alone is known from the samples far better than from loudness; anything else moves the two apart."""
 LENGTHS_AGREE_S = 0.05
@@ -62,21 +49,6 @@ LEAST_SAME = 0.05
 HALVED_FROM_HZ = 80_000
 WHOLE = 1e-3
 """A delay this close to whole frames is one."""
-SILENT = "too silent to be compared"
-UNLIKE = "their waveforms do not agree: another take, another mix or another song"
-
-
-@dataclass(frozen=True, slots=True)
-class _File:
-    path: Path
-    rate_hz: int
-    frames: int
-    channels: int
-    measurement: Measurement
-
-    @property
-    def seconds(self) -> float:
-        return self.frames / self.rate_hz
 
 
 def compare_pair(
@@ -112,13 +84,13 @@ def compare_pair(
     if shared is None or shared.length_s < 2 * WINDOW_S + 2 * MARGIN_S:
         why = "their loudness over time is different, or they are too short"
         return _as_version(replace(beside, same_recording=False, why=why), a, b)
-    found = _alignment(a, b, shared)
+    found = alignment(a, b, shared)
     if isinstance(found, str):
         return _as_version(replace(beside, same_recording=None if found == SILENT else False, why=found), a, b)
     return _as_version(_matched(beside, a, b, shared, found, stated, progress), a, b)
 
 
-def _as_version(pair: Pair, a: _File, b: _File) -> Pair:
+def _as_version(pair: Pair, a: File, b: File) -> Pair:
     """*pair*, and where a name, the length or unlike waveforms suggest it, the second file as a version."""
     kind = kind_of(b.path.stem)
     if not kind and pair.same_recording and abs(a.seconds - b.seconds) < LENGTHS_AGREE_S:
@@ -141,99 +113,18 @@ def _as_version(pair: Pair, a: _File, b: _File) -> Pair:
     )
 
 
-def _file(source: Source) -> _File:
+def _file(source: Source) -> File:
     if source.measurement is None:
         sound_facts(source.track.file)  # raises the precise error where the file cannot be opened
         raise Unusable(source.track.file.name, "sound that breaks off", "a whole sound file", "Export it again.")
     value = source.measurement.value
-    return _File(source.track.file, value("rate_hz"), value("frames"), value("channels"), source.measurement)
-
-
-def _alignment(a: _File, b: _File, shared: Shared) -> Alignment | str:
-    """The line through the delays, in frames of the common rate; a sentence where there is none."""
-    rate_hz = min(a.rate_hz, b.rate_hz)
-    offset = (shared.other_s - shared.one_s) * rate_hz
-    starts = [round(at_s * rate_hz) for at_s in _places(a.measurement, shared)]
-    first = starts[:: max(len(starts) // FIRST_WINDOWS, 1)]
-    roughly = aligned(*_lags(_windows(a, b, first, lambda _: offset, MARGIN_S)))
-    if roughly:
-        windows = list(_windows(a, b, starts, roughly.delay_at, NEAR_S))
-    else:
-        windows = list(_windows(a, b, starts, lambda _: offset, MARGIN_S))
-    places, lags = _lags(windows)
-    if not any(lags):
-        return SILENT
-    found = aligned(places, lags)
-    if found is None:
-        return UNLIKE
-    fitted = [
-        (window.mine, shifted(window.theirs, window.start + found.delay_at(place) - window.begins, len(window.mine)))
-        for window, place in zip(windows, places, strict=True)
-    ]
-    return replace(found, gain_db=fitted_gain_db(fitted))
-
-
-class _Window(NamedTuple):
-    """A piece of the first file from *start* on, and of the second, longer by two margins, from *begins* on."""
-
-    start: int
-    begins: int
-    margin: int
-    mine: Array
-    theirs: Array
-
-
-def _windows(
-    a: _File, b: _File, starts: Sequence[int], delay_at: Callable[[float], float], margin_s: float
-) -> Iterator[_Window]:
-    rate_hz, channels = min(a.rate_hz, b.rate_hz), min(a.channels, b.channels)
-    frames, margin = round(WINDOW_S * rate_hz), round(margin_s * rate_hz)
-    with forward(a.path, rate_hz) as one, forward(b.path, rate_hz) as other:
-        for start in starts:
-            begins = start + round(delay_at(start)) - margin
-            mine = _channels(one.read(start, frames), channels)
-            theirs = _channels(other.read(begins, frames + 2 * margin), channels)
-            yield _Window(start, begins, margin, mine, theirs)
-
-
-def _lags(windows: Iterable[_Window]) -> tuple[list[float], list[Lag | None]]:
-    """Middle of each window, and its delay."""
-    places: list[float] = []
-    lags: list[Lag | None] = []
-    for window in windows:
-        lag = lag_of(window.mine, window.theirs, window.margin)
-        offset = window.begins + window.margin - window.start
-        places.append(window.start + len(window.mine) / 2)
-        lags.append(replace(lag, delay_frames=lag.delay_frames + offset) if lag else None)
-    return places, lags
-
-
-def _channels(sound: Array, channels: int) -> Array:
-    """As many channels as both files have; a mono file is compared with the mean of the other's channels."""
-    return sound if sound.shape[1] == channels else _fewer(sound, channels)
-
-
-def _fewer(sound: Array, channels: int) -> Array:
-    return sound.mean(axis=1, keepdims=True) if channels == 1 else sound[:, :channels]
-
-
-def _places(measurement: Measurement, shared: Shared) -> list[float]:
-    """Where windows begin in the first file: the loudest place of each of so many equal pieces of the shared part."""
-    powers = np.array(measurement.value("gating_powers"))
-    first_s, last_s = shared.one_s + MARGIN_S, shared.one_s + shared.length_s - WINDOW_S - MARGIN_S
-    count = max(2, min(WINDOWS, int((last_s - first_s) / WINDOW_S)))
-    edges_s = np.linspace(first_s, max(last_s, first_s + 0.2), count + 1)
-    found = []
-    for start_s, end_s in pairwise(edges_s.tolist()):
-        steps = powers[round(start_s / STEP_S) : max(round(end_s / STEP_S), round(start_s / STEP_S) + 1)]
-        found.append(start_s + (int(np.argmax(steps)) * STEP_S if len(steps) else 0.0))
-    return found
+    return File(source.track.file, value("rate_hz"), value("frames"), value("channels"), source.measurement)
 
 
 def _matched(
     beside: Pair,
-    a: _File,
-    b: _File,
+    a: File,
+    b: File,
     shared: Shared,
     found: Alignment,
     stated: tuple[Sequence[SectionStart], Sequence[SectionStart]],
@@ -288,7 +179,7 @@ def _sections(
 
 
 def _measured(
-    sections: tuple[Section, ...], outlines: tuple[Outline, Outline], a: _File, b: _File, both: Shared
+    sections: tuple[Section, ...], outlines: tuple[Outline, Outline], a: File, b: File, both: Shared
 ) -> tuple[tuple[Section, SectionLevels, SectionLevels], ...]:
     """What each section measures in both files, in times of the first."""
     ones = section_levels(outlines[0], a.measurement, sections, both.one_s)
@@ -307,7 +198,7 @@ def _on_the_frame(found: Alignment) -> Alignment:
 
 
 def _subtracted(
-    a: _File, b: _File, found: Alignment, gain_db: float, shared: range, progress: Progress
+    a: File, b: File, found: Alignment, gain_db: float, shared: range, progress: Progress
 ) -> tuple[ResidualSums, tuple[Outline, Outline]]:
     """The first file less the second, second by second at one level, and the outlines of both.
 
@@ -319,33 +210,30 @@ def _subtracted(
     every = 2 if between and rate_hz >= HALVED_FROM_HZ else 1
     sums = ResidualSums(rate_hz // every)
     outlines = Outline(rate_hz, channels), Outline(rate_hz, channels)
-    signs = np.array(found.channel_signs)[:, None] * 10 ** (-gain_db / 20)
+    gains = np.array(found.channel_signs) * 10 ** (-gain_db / 20)
     pieces = range(shared.start, shared.stop, rate_hz)
+    reach = REACH if between else 0
     with forward(a.path, rate_hz) as one, forward(b.path, rate_hz) as other:
         for done, start in enumerate(pieces):
             progress("subtracting", done, len(pieces))
             frames = min(rate_hz, shared.stop - start)
-            reach = REACH if between else 0
-            mine = _channels(one.read(start - reach, frames + 2 * reach), channels)
+            mine = fewer(one.read(start - reach, frames + 2 * reach), channels)
             first = math.floor(start + found.delay_at(start)) - reach
             last = math.ceil(start + frames + found.delay_at(start + frames)) + reach
-            theirs = _channels(other.read(first, last - first), channels)
+            theirs = fewer(other.read(first, last - first), channels)
             for outline, sound in zip(outlines, (mine, theirs), strict=True):
                 outline.take(sound[reach : reach + frames])
             if between:
                 kept = frames // every * every
-                theirs = _along(theirs, first, start, kept, found, every)
+                theirs = _along(theirs, start + found.delay_at(start) - first, kept, every, found.drift)
                 mine = low_passed(mine, reach, kept, every)
-            sums.take(mine, (mine.T - signs * theirs.T).T)
+            sums.take(mine, theirs, gains)
     progress("subtracting", len(pieces), len(pieces))
     return sums, outlines
 
 
-def _along(sound: Array, first: int, start: int, frames: int, found: Alignment, every: int) -> Array:
-    """The second file's frames that belong to *frames* of the first from *start* on; *sound* begins at its *first*."""
-    step = frames if not found.drift else max(64, int(STEADY_FRAMES / abs(found.drift)) // every * every)
-    pieces = [
-        low_passed(sound, at + found.delay_at(at + step / 2) - first, min(step, start + frames - at), every).T
-        for at in range(start, start + frames, step)
-    ]
-    return np.concatenate(pieces, axis=1).T
+def _along(sound: Array, start: float, frames: int, every: int, drift: float) -> Array:
+    """*frames* of the second file at the clock of the first, from the place *start* on."""
+    if drift:
+        return low_passed_along(sound, start, frames, every, drift)
+    return low_passed(sound, start, frames, every)

@@ -68,7 +68,7 @@ def test_a_section_behind_the_end_is_refused_with_its_line(song: Path, capsys: p
     text = RELEASE.replace("0:20.0", "1:20.0")
     (song.parent / "release.yaml").write_text(text, encoding="utf-8")
     assert run(["compare", str(song), "--no-cache"]) == 2
-    assert "release.yaml:8: found section 'chorus' from 80 s, behind the end" in capsys.readouterr().err
+    assert "release.yaml:8: found section 'chorus' from 80 s, after the end" in capsys.readouterr().err
 
 
 def test_two_files_use_the_sections_of_either(song: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -70,4 +70,4 @@ def test_the_page_draws_the_steps_of_both_files(tmp_path: Path, capsys: pytest.C
     assert mine / theirs == pytest.approx(3.0, rel=0.03)
     capsys.readouterr()
     assert run(command) == 2
-    assert "already" in capsys.readouterr().err
+    assert "a path that does not exist yet" in capsys.readouterr().err

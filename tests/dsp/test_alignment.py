@@ -6,8 +6,9 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
+from delivery.dsp.likeness._loops import subtracted
 from delivery.dsp.likeness.alignment import Alignment, aligned, lag_of
-from delivery.dsp.likeness.shifting import shifted
+from delivery.dsp.likeness.shifting import low_passed, low_passed_along, shifted
 
 Array = NDArray[np.float64]
 RATE = 44_100
@@ -117,3 +118,34 @@ def test_reading_between_samples_agrees_with_the_closed_form(start: float) -> No
     exact = tones(np.arange(2048) + start)
     apart = np.sqrt(np.mean((found - exact)[inside] ** 2) / np.mean(exact[inside] ** 2))
     assert apart < 1e-4
+
+
+def sine(at: Array, turns: float) -> Array:
+    return np.stack([np.sin(2 * np.pi * turns * at), np.cos(2 * np.pi * turns * at)], axis=1)
+
+
+@pytest.mark.parametrize("every", [1, 2, 4])
+@pytest.mark.parametrize("start", [100.0, 100.25, 1033.875])
+@pytest.mark.parametrize("drift", [0.0, 1e-5, -1e-4, 5e-3])
+def test_a_sound_is_read_between_its_frames_along_another_clock(every: int, start: float, drift: float) -> None:
+    """A tone in the passband, by its closed form at the places that were asked for."""
+    turns, frames = 0.1 / every, 4000
+    places = start + np.arange(frames // every) * every * (1 + drift)
+    found = low_passed_along(sine(np.arange(8000.0), turns), start, frames, every, drift)
+    assert found.shape == (frames // every, 2)
+    assert np.abs(found - sine(places, turns)).max() < 1e-4
+    if drift == 0:
+        assert found == pytest.approx(low_passed(sine(np.arange(8000.0), turns), start, frames, every), abs=1e-5)
+
+
+def test_a_tone_above_the_new_band_is_gone() -> None:
+    for read in (low_passed, lambda *how: low_passed_along(*how, 1e-5)):
+        assert np.abs(read(sine(np.arange(8000.0), 0.35), 500.5, 4000, 2)).max() < 1e-3
+
+
+def test_what_is_left_of_one_sound_less_another() -> None:
+    one, other = np.random.default_rng(4).standard_normal((2, 3, 1003))
+    gains, rest = np.array([0.5, -2.0, 1.0]), np.empty((3, 1003))
+    energy, left = subtracted(one, other, gains, rest)
+    assert rest == pytest.approx(one - gains[:, None] * other, abs=1e-15)
+    assert (energy, left) == (pytest.approx((one**2).sum()), pytest.approx((rest**2).sum()))

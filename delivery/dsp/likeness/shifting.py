@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from functools import cache
+
 import numpy as np
 from numpy.typing import NDArray
 
-from delivery.dsp.spectrum._loops import filtered
+from delivery.dsp.likeness._loops import followed, thinned
+from delivery.dsp.likeness.layout import TAPS
 
 Array = NDArray[np.float64]
 
-REACH = 32
+REACH = TAPS // 2
 """Frames on either side of a place that decide it."""
 WHOLE = 1e-6
 """Nearer to a frame than this is on it."""
@@ -57,13 +60,41 @@ def low_passed(sound: Array, start: float, frames: int, every: int) -> Array:
     (frames / every, channels)
     """
     whole = int(np.floor(start))
-    places = np.arange(-REACH + 1, REACH + 1) - (start - whole)
-    window = np.i0(BETA * np.sqrt(np.maximum(1 - (places / REACH) ** 2, 0)))
-    taps = np.sinc(places * KEPT / every) * window
+    taps = _low_pass(start - whole, every)
     source = np.ascontiguousarray(_piece(sound, whole - REACH + 1, frames + 2 * REACH - 1).T)
     out = np.empty((len(source), frames // every))
-    filtered(source, 0, taps / taps.sum(), every, out, 0, out.shape[1])
+    thinned(source, 0, taps, every, out)
     return out.T
+
+
+FRACTIONS = 256
+"""Places of a table within one frame; mixing two neighbours errs by less than -110 dB."""
+
+
+def low_passed_along(sound: Array, start: float, frames: int, every: int, drift: float) -> Array:
+    """As `low_passed`, of a sound whose clock runs differently: frame n of the result is read at
+    ``start + n * every * (1 + drift)``.
+    """
+    first = int(np.floor(start)) - REACH + 1
+    last = int(np.ceil(start + frames * (1 + drift))) + REACH + 1
+    source = np.ascontiguousarray(_piece(sound, first, last - first).T)
+    out = np.empty((len(source), frames // every))
+    followed(source, start - first, every * (1 + drift), _clock_table(every), out)
+    return out.T
+
+
+@cache
+def _clock_table(every: int) -> Array:
+    """(FRACTIONS + 1, TAPS) taps for places from 0 to 1 frame behind a frame."""
+    return np.array([_low_pass(place, every) for place in np.arange(FRACTIONS + 1) / FRACTIONS])
+
+
+def _low_pass(fraction: float, every: int) -> Array:
+    """(TAPS,) taps that read at *fraction* of a frame behind a frame; their sum is 1."""
+    places = np.arange(-REACH + 1, REACH + 1) - fraction
+    window = np.i0(BETA * np.sqrt(np.maximum(1 - (places / REACH) ** 2, 0)))
+    taps = np.sinc(places * KEPT / every) * window
+    return np.asarray(taps / taps.sum())
 
 
 def _piece(sound: Array, start: int, frames: int) -> Array:
