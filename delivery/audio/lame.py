@@ -24,7 +24,7 @@ MONO, JOINT_STEREO = 3, 1
 VARIABLE = 2
 """lame.h: MPEG_mode MONO and JOINT_STEREO, vbr_mode vbr_rh (the program's ``--vbr-old``).
 
-The default one, vbr_mtrh, takes a third of the time and rounds much coarser than masking asks for: lone tones come out
+The default one, vbr_mtrh, takes a third of the time and rounds much coarser than masking requires: lone tones come out
 0.06 dB off at V0 and 0.4 dB at V9, against 0.005 and 0.03 here, and files of one size have 3 dB more error.
 """
 LEAST_BUFFER, BYTES_A_FRAME = 7200, 1.25

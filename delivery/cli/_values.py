@@ -39,7 +39,7 @@ class _Plain:
             return () if several else None
         try:
             return [self._convert(one, param) for one in value] if several else self._convert(value, param)
-        except ValueError:  # refused in the library's own words
+        except ValueError:  # refused with the library's own message
             param._runtime_param = None
             return param.get_runtime_param().coerce(value, param=param, ctx=ctx)
 

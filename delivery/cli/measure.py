@@ -73,7 +73,7 @@ def measure(
 
     Several files are also measured as one programme, gated over all of them at once, as for an album.
 
-    Ends with 2 where a file cannot be used, and with 1 where a codec that was asked for could not be tried.
+    Ends with 2 where a file cannot be used, and with 1 where a requested codec could not be tried.
     """
     from delivery import figures_by_subject
     from delivery.errors import Unusable
@@ -179,11 +179,11 @@ def _print_one(source: Source, trials: Sequence[Trial], opinion: SecondOpinion |
     assert source.measurement is not None
     _print_lines(measure_table(source.track.file, source.measurement, figures_by_subject(), *_room()))
     if opinion or trials:
-        from delivery.report.text import terminal  # brings the whole view of a delivery
+        from delivery.report.text import trials as trial_output  # brings the whole view of a delivery
 
         console = _edge.console()
-        heard = terminal.second_opinion(opinion) if opinion else ()
-        console.print(*heard, *(terminal.codec_table(trials) if trials else ()), sep="\n")
+        heard = trial_output.second_opinion(opinion) if opinion else ()
+        console.print(*heard, *(trial_output.codec_table(trials) if trials else ()), sep="\n")
     print()
 
 

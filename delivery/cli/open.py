@@ -1,4 +1,4 @@
-"""delivery open: what is out and waits."""
+"""delivery open: hand-overs that are not approved or not answered."""
 
 from __future__ import annotations
 
@@ -15,10 +15,10 @@ def add(app: typer.Typer) -> None:
 
 
 def open_handovers(as_json: _edge.AsJson = False) -> None:
-    """List what is out and not approved or not answered.
+    """List hand-overs that are not approved or not answered.
 
     A hand-over waits until the audio is approved ('delivery approve') and the recipient has answered ('delivery
-    handover --answer', or the approval itself). A later revision that went to the same recipient takes its place.
+    handover --answer', or the approval itself). A later revision to the same recipient replaces it.
     """
     from delivery.report.data import history as data
     from delivery.report.text import history as text

@@ -1,4 +1,4 @@
-"""delivery reference: playlists of peers, kept as figures."""
+"""delivery reference: playlists of peers, stored as figures."""
 
 from __future__ import annotations
 

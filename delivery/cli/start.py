@@ -68,11 +68,11 @@ def start(
     Order, titles and codes come from tags and file names.
 
     With --label-copy the client's sheet fills it in. Rows find their files by code, title, number and length; what
-    could be two files is asked about, or refused when nobody can be asked. Codes that a spreadsheet has damaged are
+    could be two files becomes a question, or is refused in a script. Codes that a spreadsheet has damaged are
     refused with the cell, never guessed.
 
     Where release.yaml exists, the sheet is merged into it: what the client changed since the last import goes in,
-    what you changed stays, and what both changed is asked about. All of it is shown before it is written.
+    what you changed stays, and what both changed becomes a question. All of it is shown before it is written.
     """
     from delivery.errors import Unusable
     from delivery.tasks.start import start_bare, start_from_sheet

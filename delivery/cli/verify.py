@@ -52,10 +52,10 @@ def verify(
 
 
 def _shown(checked: Checked) -> list[RenderableType]:
-    from delivery.report.text import terminal
+    from delivery.report.text import verified
 
     if checked.lists:
-        return terminal.lists_table(checked.package.name, checked.listed, checked.lists, checked.rows())
+        return verified.lists_table(checked.package.name, checked.listed, checked.lists, checked.rows())
     sealed_by = checked.sealed_by.fingerprint if checked.sealed_by else ""
-    seal = terminal.seal_lines(checked.fingerprint, sealed_by, expected=checked.expected_signer)
-    return [*terminal.verify_table(checked.package.name, checked.files, checked.rows()), *seal]
+    seal = verified.seal_lines(checked.fingerprint, sealed_by, expected=checked.expected_signer)
+    return [*verified.verify_table(checked.package.name, checked.files, checked.rows()), *seal]

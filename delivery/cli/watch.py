@@ -37,7 +37,7 @@ def watch(
 
     Runs until Ctrl-C.
 
-    A release file stands for all masters of its folder; a sound file without one is judged by its sound, against
+    A folder with a release file is checked as a release; a sound file without one is checked by its sound, against
     --spec or the studio's own specs. Nothing is written but the cache. Needs: pip install 'delivery[watch]'.
     """
     from delivery import Options

@@ -163,7 +163,7 @@ def _loudness(measurement: Measurement, section: Section, late_s: float) -> floa
 
 
 def _psr_db(measurement: Measurement, section: Section, late_s: float) -> float | None:
-    """What 19 of 20 windows of 3 s within the section are above; None where none lies in it, or nothing sounds."""
+    """The 5th percentile of windows of 3 s within the section; None if it has none, or only silence."""
     peaks, loudness = (measurement.value(name) for name in ("peak_curve_dbtp", "short_term_curve_lufs"))
     if peaks is None or loudness is None:
         return None

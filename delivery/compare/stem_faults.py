@@ -24,7 +24,7 @@ LEVEL_DB = 0.1
 
 @dataclass(frozen=True, slots=True)
 class Windows:
-    """Some seconds of everything, with a margin on either side."""
+    """A few seconds of the main mix and all stems, with a margin on either side."""
 
     main: Array
     """(windows, frames + 2 * margin)."""

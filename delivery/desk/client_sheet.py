@@ -1,7 +1,7 @@
-"""The client's sheet on its way into a release file: what is asked, what would change, and only then written.
+"""The client's sheet on its way into a release file: questions, changes, and then the written file.
 
-An import asks while it reads. It is begun anew with every answer, with the answers so far; the first question without
-one ends it. Nothing is written before the user agrees to the changes.
+An import asks questions while it reads. It is started again with every answer, with the answers so far; the first
+question without one ends it. Nothing is written before the user agrees to the changes.
 """
 
 from __future__ import annotations

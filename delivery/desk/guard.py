@@ -1,4 +1,4 @@
-"""Which requests are answered: only those of the user's own pages. Everything else is refused before a page is asked.
+"""Which requests are answered: only those of the user's own pages. Everything else is refused before a page is called.
 
 Host: only our own name, so that no other name can be made to point here (DNS rebinding). Origin and Sec-Fetch-Site:
 only our own pages. Cookie and token: `sessions`. A page loads nothing from elsewhere and runs no script but ours.

@@ -21,7 +21,7 @@ class AudioHash:
         self._digest = AudioDigest(sound.rate_hz, sound.channels, sound.integers)
 
     def update(self, block: Array) -> None:
-        """Take in the next block, (frames, channels) float64."""
+        """Process the next block, (frames, channels) float64."""
         self._digest.update(block)
 
     def result(self) -> tuple[Reading, ...]:

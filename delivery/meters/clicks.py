@@ -99,7 +99,7 @@ class Clicks:
         self._frames = 0
 
     def update(self, block: Array) -> None:
-        """Take in the next block, (frames, channels) float64."""
+        """Process the next block, (frames, channels) float64."""
         self._frames += len(block)
         if not self._why_not:
             self._take(planar(block))

@@ -46,7 +46,7 @@ class ClipRuns:
         self._frames = 0
 
     def update(self, block: Array) -> None:
-        """Take in the next block, (frames, channels) float64."""
+        """Process the next block, (frames, channels) float64."""
         for c, samples in enumerate(planar(block)):
             follow(samples, self._frames, self._floats[c], self._wholes[c], self._runs[c], self._apart)
         self._frames += len(block)

@@ -51,7 +51,7 @@ class Container:
         self._frames = 0
 
     def update(self, block: Array) -> None:
-        """Take in the next block, (frames, channels) float64."""
+        """Process the next block, (frames, channels) float64."""
         self._frames += len(block)
 
     def result(self) -> tuple[Reading, ...]:

@@ -86,7 +86,7 @@ class Cutting:
         self._frames = 0
 
     def update(self, block: Array) -> None:
-        """Take in the next block, (frames, channels) float64."""
+        """Process the next block, (frames, channels) float64."""
         self._frames += len(block)
         if not self._why_not:
             self._look(planar(block))

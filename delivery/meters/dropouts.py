@@ -50,7 +50,7 @@ class Dropouts:
         self._frames = 0
 
     def update(self, block: Array) -> None:
-        """Take in the next block, (frames, channels) float64."""
+        """Process the next block, (frames, channels) float64."""
         samples = planar(block)
         self._lately.append(samples)
         found = np.empty((len(samples) * (len(block) // self._least + 1), 4), np.int64)

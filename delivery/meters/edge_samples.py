@@ -26,7 +26,7 @@ class EdgeSamples:
         self._last = np.zeros((0, sound.channels))
 
     def update(self, block: Array) -> None:
-        """Take in the next block, (frames, channels) float64."""
+        """Process the next block, (frames, channels) float64."""
         missing = EDGE_FRAMES - len(self._first)
         if missing > 0:
             self._first = np.concatenate([self._first, block[:missing]])

@@ -105,7 +105,7 @@ class Edges:
         self._pause_count = self._frames = 0
 
     def update(self, block: Array) -> None:
-        """Take in the next block, (frames, channels) float64."""
+        """Process the next block, (frames, channels) float64."""
         x = planar(block)
         least, first = self._least_pause, self._frames
         self._pause_count += find_pauses(x, first, THRESHOLD, least, self._sounds, self._pauses, self._energies)

@@ -69,7 +69,7 @@ class Hum:
         self._quiet: list[list[Quiet]] = [[] for _ in range(sound.channels)]
 
     def update(self, block: Array) -> None:
-        """Take in the next block, (frames, channels) float64."""
+        """Process the next block, (frames, channels) float64."""
         self._frames += len(block)
         for piece, _frame in self._stretches.pieces(planar(block)):
             means = np.empty((len(piece), piece.shape[1] // self._stretch))

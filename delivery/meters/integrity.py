@@ -40,7 +40,7 @@ class Numbers:
         self._nonfinite = self._overs = 0
 
     def update(self, block: Array) -> None:
-        """Take in the next block, (frames, channels) float64."""
+        """Process the next block, (frames, channels) float64."""
         if self._integers:
             return
         finite = np.isfinite(block)
@@ -74,7 +74,7 @@ class PaddedBits:
         """A float that is not an integer was found; nothing more is examined."""
 
     def update(self, block: Array) -> None:
-        """Take in the next block, (frames, channels) float64."""
+        """Process the next block, (frames, channels) float64."""
         if self._sound.lossy or self._finer or (self._sound.integers and self._bits >= INTEGER_BITS):
             return
         if self._sound.integers:

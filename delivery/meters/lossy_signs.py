@@ -70,7 +70,7 @@ class LossyFrames:
         return ABOVE_48_KHZ if sound.rate_hz > HIGHEST_RATE_HZ else ""
 
     def update(self, block: Array) -> None:
-        """Take in the next block, (frames, channels) float64."""
+        """Process the next block, (frames, channels) float64."""
         samples = planar(block)
         at, end = self._frames, self._frames + len(block)
         self._frames = end

@@ -119,7 +119,7 @@ class Loudness:
         self._frames = 0
 
     def update(self, block: Array) -> None:
-        """Take in the next block, (frames, channels) float64."""
+        """Process the next block, (frames, channels) float64."""
         ends = step_ends(self._frames, len(block), self._rate_hz)
         energy = np.zeros(len(ends))
         weighted_energy(planar(block), ends, self._coefficients, self._weights, self._state, energy)

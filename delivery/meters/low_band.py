@@ -88,7 +88,7 @@ class LowBand:
         self._count = self._frames = 0
 
     def update(self, block: Array) -> None:
-        """Take in the next block, (frames, channels) float64."""
+        """Process the next block, (frames, channels) float64."""
         self._frames += len(block)
         if self._why_not:
             return

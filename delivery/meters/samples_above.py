@@ -35,7 +35,7 @@ class SamplesAbove:
         self._frames = 0
 
     def update(self, block: Array) -> None:
-        """Take in the next block, (frames, channels) float64."""
+        """Process the next block, (frames, channels) float64."""
         self._frames += len(block)
         count_above(planar(block), self._rungs, self._counts)
 

@@ -56,7 +56,7 @@ class Sibilance:
         self._looked_at = self._frames = 0
 
     def update(self, block: Array) -> None:
-        """Take in the next block, (frames, channels) float64."""
+        """Process the next block, (frames, channels) float64."""
         self._frames += len(block)
         if self._why_not:
             return

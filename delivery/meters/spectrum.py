@@ -98,7 +98,7 @@ class Spectrum:
         self._windows = self._loud = self._frames = 0
 
     def update(self, block: Array) -> None:
-        """Take in the next block, (frames, channels) float64."""
+        """Process the next block, (frames, channels) float64."""
         samples = planar(block)
         self._frames += len(block)
         for start, piece in self._framing.windows(samples):

@@ -53,7 +53,7 @@ class Quantisation:
         self._frames = 0
 
     def update(self, block: Array) -> None:
-        """Take in the next block, (frames, channels) float64."""
+        """Process the next block, (frames, channels) float64."""
         if self._sound.lossy:
             return
         samples = planar(block)
@@ -121,7 +121,7 @@ class Truncation:
         self._frames = 0
 
     def update(self, block: Array) -> None:
-        """Take in the next block, (frames, channels) float64."""
+        """Process the next block, (frames, channels) float64."""
         if self._sound.lossy or self._found[2]:
             self._frames += len(block)
             return

@@ -60,7 +60,7 @@ class Stereo:
         self._frames = 0
 
     def update(self, block: Array) -> None:
-        """Take in the next block, (frames, channels) float64."""
+        """Process the next block, (frames, channels) float64."""
         samples = planar(block)
         if self._some_quiet:
             widen(samples, self._peaks)

@@ -113,7 +113,7 @@ class TruePeak:
         self._cells = self._scanned = self._frames = 0
 
     def update(self, block: Array) -> None:
-        """Take in the next block, (frames, channels) float64."""
+        """Process the next block, (frames, channels) float64."""
         samples = planar(block)
         self._frames += len(block)
         enough = self._longest_cell + self._taps + 2 * self._margin  # to close the waiting cell

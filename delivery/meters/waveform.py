@@ -31,7 +31,7 @@ class Waveform:
         self._frames = 0
 
     def update(self, block: Array) -> None:
-        """Take in the next block, (frames, channels) float64."""
+        """Process the next block, (frames, channels) float64."""
         rest = planar(block)
         while rest.shape[1]:
             taken = outline(rest, self._frames, self._width, self._low, self._high)

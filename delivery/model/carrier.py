@@ -19,7 +19,7 @@ class Pressing:
 
     size_inch: int | None = None
     speed_rpm: int | None = None
-    """33 stands for 33 1/3."""
+    """33 means 33 1/3."""
 
     def __str__(self) -> str:
         size = f"{self.size_inch}-inch" if self.size_inch else ""

@@ -1,4 +1,4 @@
-"""Label copy as hashes of its fields: what an approval remembers of it. Pure."""
+"""Label copy as hashes of its fields: what an approval stores of it. Pure."""
 
 from __future__ import annotations
 

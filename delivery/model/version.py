@@ -25,7 +25,7 @@ NAMES = (
     (VersionKind.TV, re.compile(r"\btv\b", re.IGNORECASE)),
     (VersionKind.EDIT, re.compile(r"\b(edit|cut[ -]?down|short|\d+ ?s(ec)?)\b", re.IGNORECASE)),
 )
-"""Words by which versions are called; a remix or a live version is another recording and is not among them."""
+"""Words that name versions; a remix or a live version is another recording and is not among them."""
 
 
 def kind_of(text: str) -> VersionKind | None:

@@ -91,7 +91,7 @@ def levels_of(measurement: Measurement) -> NDArray[np.int16]:
 
 
 def powers_from(levels: NDArray[np.int16]) -> list[float]:
-    """The mean squares that a kept level curve stands for."""
+    """The mean squares of a stored level curve."""
     powers: list[float] = (10 ** (levels / (10 * PER_DB))).tolist()
     return powers
 

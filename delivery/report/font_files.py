@@ -2,7 +2,7 @@
 
 They lie in ``fonts/`` beside this module; only the large East Asian ones come from a package of their own.
 
-One font stands for Latin, Greek and Cyrillic; every other character goes to the first font that has it. Variable fonts
+One font covers Latin, Greek and Cyrillic; every other character is set in the first font that has it. Variable fonts
 are cut and pinned to one weight in a single step by HarfBuzz (milliseconds even for the large East Asian ones), which
 keeps the layout features that shaping needs.
 """

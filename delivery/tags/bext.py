@@ -18,7 +18,7 @@ from delivery.model.figure import Measurement
 FIXED_BYTES = 602
 _FORM = struct.Struct("<256s32s32s10s8sQH64s5h180s")  # 602 bytes
 NO_VALUE = 0x7FFF
-"""Stands for a loudness figure that was not measured: outside the range -99.99 .. +99.99 (from memory of Tech 3285)."""
+"""Value of a loudness figure that was not measured: outside the range -99.99 .. +99.99 (from memory of Tech 3285)."""
 
 LOUDNESS = ("integrated_lufs", "loudness_range_lu", "true_peak_dbtp", "momentary_max_lufs", "short_term_max_lufs")
 """Figures in the order in which the chunk stores them, each as a 16-bit integer of hundredths."""

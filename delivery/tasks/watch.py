@@ -181,7 +181,7 @@ class _Board:
 
 
 def _kind(state: ReleaseState) -> str:
-    """What "since" counts from: the state in words, and what is to settle."""
+    """The state and what is to settle, as text: 'since' is the time at which either last changed."""
     return "\n".join((state.result.value, *state.to_settle, state.problem))
 
 

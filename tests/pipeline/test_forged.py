@@ -171,7 +171,7 @@ def test_the_command_states_what_it_proves(package: Path, key: Path, capsys: pyt
 
 
 def test_nothing_measured_is_never_called_every_figure() -> None:
-    from delivery.report.text.terminal import verify_table
+    from delivery.report.text.verified import verify_table
 
     (line,) = verify_table("P", 0, [])
     assert "every figure" not in str(line).casefold()

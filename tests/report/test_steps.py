@@ -6,7 +6,7 @@ import io
 
 from rich.console import Console
 
-from delivery.report.text import terminal
+from delivery.report.text import terminal, verified
 from delivery.report.view.make import view_of
 from tests import samples
 
@@ -37,7 +37,7 @@ def test_tracks_with_the_same_chain_are_one_row() -> None:
 
 
 def test_long_checksums_are_shortened_and_short_texts_are_not() -> None:
-    table = terminal.verify_table("P", 1, [("a.wav", "changed", "sha256 " + "ab" * 32, "deadbeef")])
+    table = verified.verify_table("P", 1, [("a.wav", "changed", "sha256 " + "ab" * 32, "deadbeef")])
     page = Console(file=io.StringIO(), width=80)
     page.print(*table, sep="\n")
     assert isinstance(page.file, io.StringIO)

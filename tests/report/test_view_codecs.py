@@ -7,7 +7,7 @@ import io
 from rich.console import Console
 
 from delivery.model.trial import CodecForm, Decoded, Trial
-from delivery.report.text import terminal
+from delivery.report.text import trials
 from delivery.report.view.codecs import LOWERED, TRIED, codec_table
 
 OVERS = ((0.5, 1, 0.1049), (12.44, 2, 0.9351), (61.02, 1, 0.3172))
@@ -47,7 +47,7 @@ def test_a_lowered_copy_is_reported_once() -> None:
 
 def test_the_table_fits_80_columns() -> None:
     console = Console(width=80, record=True, file=io.StringIO())
-    console.print(*terminal.codec_table([LOUD, FINE, AAC, UNTRIED]), sep="\n")
+    console.print(*trials.codec_table([LOUD, FINE, AAC, UNTRIED]), sep="\n")
     lines = console.export_text().splitlines()
     assert max(map(len, lines)) <= 80
     assert any("MP3 320 kbit/s" in line and "-0.97" in line for line in lines)

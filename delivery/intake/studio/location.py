@@ -1,4 +1,4 @@
-"""Where the studio file lies. Apart from reading it, so that a command without one loads no YAML."""
+"""Path of the studio file. A module of its own, so that a command without one loads no YAML."""
 
 from __future__ import annotations
 

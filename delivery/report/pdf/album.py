@@ -103,7 +103,7 @@ def _lengths(flow: Flow, view: View, lengths: tuple[PartLength, ...]) -> None:
 
 
 def _length(length: PartLength, share: float, flow: Flow, left: float, top: float, width: float) -> None:
-    """The length as a bar, in front of what is allowed; a line each where good and the limit end."""
+    """The length as a bar over the permitted length, with a line at the good length and at the maximum."""
     top += WHITE
     if length.most_share is not None:
         _bar(flow, left, left + width * length.most_share, top, TINT)

@@ -31,7 +31,7 @@ class Face:
     hb_font: Any
     characters: frozenset[int]
     private: dict[int, str] = field(default_factory=dict)
-    """Glyphs that no character stands for (joined, stacked) -> a private character of this document."""
+    """Glyphs without a character (joined, stacked) -> a private character of this document."""
 
     def character(self, glyph: int, wanted: str, advance: int) -> str:
         """The character that makes the PDF print *glyph*: *wanted* itself where it can."""

@@ -188,7 +188,7 @@ def approval_height(flow: Flow, view: View) -> float:
 
 
 def approval(flow: Flow, view: View) -> None:
-    """A box at the page's foot: what the paper cannot promise, and a line each for name, date and hand."""
+    """A box at the page's foot: what the paper cannot promise, and a line each for name, date and signature."""
     sheet, height = flow.sheet, approval_height(flow, view)
     left, width = sheet.left + PAD, sheet.measure - 2 * PAD
     flow.need(height)
@@ -208,7 +208,7 @@ def approval(flow: Flow, view: View) -> None:
 
 
 def to_sign(flow: Flow, view: View, left: float, width: float, height: float) -> None:
-    """A line each for name, date and hand, with *height* above it to write in."""
+    """A line each for name, date and signature, with *height* above it to write in."""
     flow.y += height
     third = (width + GUTTER) / 3
     for at, label in enumerate(view.words.approval_lines):

@@ -91,7 +91,7 @@ class Line:
 
 
 class Setter:
-    """Sets type from one document's fonts; remembers what it has shaped."""
+    """Sets type in one document's fonts and caches shaped text."""
 
     def __init__(self, book: FontBook) -> None:
         self._book = book

@@ -14,7 +14,7 @@ from delivery.report.view.report import Report
 from delivery.report.view.words import unique
 
 WIDTH = 72
-"""Columns that survive being quoted (RFC 5322, 2.1.1 asks for fewer than 78)."""
+"""Columns that survive being quoted (RFC 5322, 2.1.1 requires fewer than 78)."""
 MOST = 8
 """Lines of not-met requirements and remarks; the rest is on the sheet."""
 HEAD = frozenset({"Catalogue number", "UPC / EAN", "Dated"})

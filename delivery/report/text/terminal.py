@@ -1,8 +1,7 @@
-"""Terminal output: plain tables for 80 columns, readable when piped; no meaning depends on colour."""
+"""Terminal output of `check` and `build`, for 80 columns, readable when piped; no meaning depends on colour."""
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator, Sequence
 
 from rich.console import RenderableType
@@ -10,9 +9,8 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from delivery.model.second_opinion import SecondOpinion
-from delivery.model.trial import Trial
-from delivery.report.view import codecs, words
+from delivery.report.text import tables
+from delivery.report.view import words
 from delivery.report.view.album import AlbumPicture
 from delivery.report.view.carried import KEPT
 from delivery.report.view.groups import Groups, Item, groups_of
@@ -121,7 +119,7 @@ def build_summary(view: View) -> list[RenderableType]:
 def running_orders(view: View) -> Iterator[RenderableType]:
     """Who receives which tracks; empty if every spec receives every track."""
     if view.running_orders:
-        yield _heading("Running orders")
+        yield tables.heading("Running orders")
         yield from (Padding(Text(text), INDENT) for text in view.running_orders)
 
 
@@ -133,7 +131,7 @@ def album_pictures(view: View) -> Iterator[RenderableType]:
 
 
 def _album_picture(together: AlbumPicture) -> Iterator[RenderableType]:
-    yield _heading(together.title)
+    yield tables.heading(together.title)
     table = Table(box=None, show_edge=False, pad_edge=False, padding=(0, 1, 0, 0), header_style="bold")
     for at, head in enumerate(together.columns):
         table.add_column(head, justify="right" if at in together.figures else "left", overflow="fold")
@@ -143,89 +141,6 @@ def _album_picture(together: AlbumPicture) -> Iterator[RenderableType]:
     yield Padding(table, INDENT)
     sentence = (*together.notes, *map(length_line, together.lengths))
     yield from (Padding(Text(note), INDENT) for note in sentence)
-
-
-def codec_table(trials: Sequence[Trial]) -> list[RenderableType]:
-    """What each codec did to a master's peaks."""
-    view = codecs.codec_table(trials)
-    table = _table(*view.columns)
-    for row in view.rows:
-        table.add_row(*map(Text, (row.form, row.true_peak, row.change, row.overs, row.worst, row.trim)))
-    return [table, *map(Text, view.notes)]
-
-
-def second_opinion(opinion: SecondOpinion) -> list[RenderableType]:
-    """Loudness by another meter, and its difference from ours."""
-    sentence = f"second opinion, {opinion.program}:"
-    if opinion.integrated_lufs is None or opinion.difference_lu is None:
-        return [Text(f"{sentence} not available: {words.plain(opinion.why_missing)}")]
-    return [Text(f"{sentence} {opinion.integrated_lufs:.2f} LUFS, {opinion.difference_lu:+.3f} LU from ours")]
-
-
-def verify_table(package: str, files: int, differences: Sequence[tuple[str, str, str, str]]) -> list[RenderableType]:
-    """Result of verifying a package.
-
-    Parameters
-    ----------
-    files : how many sound files were measured again
-    differences : path, what, expected, found
-    """
-    again = f"{files} sound file{'s' if files != 1 else ''} measured again" if files else "no sound was measured"
-    if not differences and not files:
-        return [Text(f"{package}: every checksum agrees; the package has no sound file, so no figure was measured.")]
-    if not differences:
-        return [Text(f"{package}: whole. Every checksum, every audio hash and every figure agrees; {again}.")]
-    table = _table("file", "differs by", "expected", "found")
-    for row in differences:
-        table.add_row(*(Text(_short_sums(words.plain(text))) for text in row))
-    return [Text(f"{package}: differs from what was packed", style="bold"), table, Text(f"{again}.")]
-
-
-def seal_lines(fingerprint: str, sealed_by: str, *, expected: bool) -> list[RenderableType]:
-    """The signer of a package, and what an unsealed one cannot prove.
-
-    Parameters
-    ----------
-    sealed_by : fingerprint of the key; empty where no seal holds
-    expected : whether that key is the expected one
-    """
-    if not fingerprint:
-        return []
-    lines = [f"Fingerprint of the package: {fingerprint}"]
-    if sealed_by and expected:
-        lines.append(f"Sealed by {sealed_by}, the expected signer: it is what was sealed.")
-    elif sealed_by:
-        lines.append(f"Sealed by {sealed_by}. Whose key that is, only --signer with the sender's public key can prove.")
-    else:
-        lines.append(
-            "No seal: this finds damage, not forgery. Compare the fingerprint with the sender's by telephone, or ask "
-            "for a sealed package (delivery build --sign KEY)."
-        )
-    return [Text(line) for line in lines]
-
-
-def lists_table(
-    folder: str, files: int, lists: Sequence[str], differences: Sequence[tuple[str, str, str, str]]
-) -> list[RenderableType]:
-    """A folder of other people's files, checked against the checksum lists in it.
-
-    Parameters
-    ----------
-    files : how many files the lists name
-    differences : path, what, expected, found
-    """
-    against = f"{words.counted(files, 'file')} named by {words.listed(map(words.plain, lists))}"
-    if not differences:
-        return [Text(f"{folder}: agrees with its checksum list; {against}. What the files mean was not looked at.")]
-    table = _table("file", "differs by", "expected", "found")
-    for row in differences:
-        table.add_row(*(Text(_short_sums(words.plain(text))) for text in row))
-    return [Text(f"{folder}: differs from its checksum list", style="bold"), table, Text(f"{against}.")]
-
-
-def _short_sums(text: str) -> str:
-    """Enough of a checksum to tell two apart; the whole of it is in the JSON document."""
-    return re.sub(r"\b([0-9a-f]{12})[0-9a-f]{20,}\b", r"\1...", text)
 
 
 def _answers(refused: str, view: View) -> Iterator[RenderableType]:
@@ -241,7 +156,7 @@ def _group(heading: str, items: Sequence[Item]) -> Iterator[RenderableType]:
     """Tracks and text; the rule's id ends the text, to be typed in a command."""
     if not items:
         return
-    yield _heading(heading)
+    yield tables.heading(heading)
     table = Table(box=None, show_header=False, show_edge=False, pad_edge=False, padding=(0, 2, 0, 0))
     table.add_column(overflow="fold", max_width=12)
     table.add_column(overflow="fold")
@@ -254,7 +169,7 @@ def _brief(heading: str, items: Sequence[Item]) -> Iterator[RenderableType]:
     """A line for each rule; what does not fit is cut."""
     if not items:
         return
-    yield _heading(heading)
+    yield tables.heading(heading)
     shown = items[:MOST_RULES]
     rules = max((len(item.rule) for item in shown), default=0)
     tracks = min(14, max((len(item.tracks) for item in shown if item.rule), default=0))
@@ -274,14 +189,14 @@ def _next(groups: Groups, release: str) -> Iterator[RenderableType]:
         (groups.remarks, f"accept a remark:  delivery accept {release} RULE:TRACK --by NAME --why TEXT"),
         ((1,) if not groups.to_settle else (), f"build:            delivery build {release}"),
     ]
-    yield _heading("Next")
+    yield tables.heading("Next")
     yield from (Text(f"  {line}", no_wrap=True, overflow="ignore") for applies, line in lines if applies)
     yield Padding(Text("see more:         --track 3, --rule RULE, --all"), INDENT)
 
 
 def _routes_short(view: View) -> RenderableType:
     """A line for each spec: what becomes of its files."""
-    table = _table("spec", "files", "result")
+    table = tables.table("spec", "files", "result")
     for route in view.routes:
         title = f"{route.spec} ({route.note})" if route.note else route.spec
         table.add_row(Text(title), Text(route.files), Text(route.verdict.word))
@@ -292,7 +207,7 @@ def _changes(view: View, most: int | None = None) -> Iterator[RenderableType]:
     """What differs from the last delivery."""
     if not view.changed:
         return
-    yield _heading(view.words.changes)
+    yield tables.heading(view.words.changes)
     yield Padding(Text(view.changed), INDENT)
     yield from (Padding(Text(f"- {line}"), INDENT) for line in view.changes[:most])
     if most is not None and len(view.changes) > most:
@@ -307,16 +222,8 @@ def _title(view: View) -> Text:
     return Text.assemble((f"{view.running}, {view.revision}: ", "bold"), str(view.verdict))
 
 
-def _table(*heads: str) -> Table:
-    """No colours, no boxes: heads over a line, columns that wrap."""
-    table = Table(box=None, show_edge=False, pad_edge=False, padding=(0, 2, 0, 0), header_style="bold")
-    for head in heads:
-        table.add_column(head, overflow="fold")
-    return table
-
-
 def _routes(view: View) -> RenderableType:
-    table = _table("spec", "goes to", "files", "result")
+    table = tables.table("spec", "goes to", "files", "result")
     for route in view.routes:
         title = f"{route.spec} ({route.note})" if route.note else route.spec
         table.add_row(Text(title), Text(route.folder), Text(route.files), Text(str(route.verdict)))
@@ -333,8 +240,8 @@ def _steps(heading: str, view: View) -> Iterator[RenderableType]:
             alike.setdefault((part.spec, steps), []).append(numbers[part.track])
     if not alike:
         return
-    yield _heading(heading)
-    table = _table("spec", "track", "step", "because")
+    yield tables.heading(heading)
+    table = tables.table("spec", "track", "step", "because")
     table.columns[1].max_width = 12
     for (spec, steps), tracks in alike.items():
         for at, (sentence, because) in enumerate(steps):
@@ -353,8 +260,8 @@ def _carried(heading: str, view: View) -> Iterator[RenderableType]:
         alike.setdefault((row.what, row.brief or row.text, ", ".join(row.specs)), []).append(row.track)
     if not alike:
         return
-    yield _heading(heading)
-    table = _table("track", "what", "for")
+    yield tables.heading(heading)
+    table = tables.table("track", "what", "for")
     table.columns[0].max_width = 12
     for (what, sentence, specs), tracks in alike.items():
         table.add_row(Text(words.runs(tracks)), Text(f"{what}: {sentence}"), Text(specs or "every file"))
@@ -365,8 +272,8 @@ def _refused(view: View) -> Iterator[RenderableType]:
     """Files that were planned but are not in the package."""
     rows = [(table.spec, row) for table in view.parts for row in table.rows if not row.sha256]
     if rows:
-        yield _heading("Not in the package")
-        table = _table("spec", "track", "file", "result")
+        yield tables.heading("Not in the package")
+        table = tables.table("spec", "track", "file", "result")
         for spec, row in rows:
             table.add_row(Text(spec), Text(row.number), Text(row.file), Text(str(row.verdict)))
         yield Padding(table, INDENT)
@@ -377,8 +284,8 @@ def _notices(heading: str, notices: Sequence[Notice], view: View) -> Iterator[Re
     number."""
     if not notices:
         return
-    yield _heading(heading)
-    table = _table("track", "rule", "what")
+    yield tables.heading(heading)
+    table = tables.table("track", "rule", "what")
     table.columns[0].max_width = 12
     table.columns[1].min_width, table.columns[1].max_width = 22, 28
     for notice in by_words(notices):
@@ -402,8 +309,8 @@ def _detail_rows(notice: Notice, view: View) -> tuple[tuple[str, str], ...]:
 
 def _waived(rows: Sequence[WaivedRow]) -> Iterator[RenderableType]:
     if rows:
-        yield _heading("Waivers")
-        table = _table("track", "rule", "for", "by", "why")
+        yield tables.heading("Waivers")
+        table = tables.table("track", "rule", "for", "by", "why")
         for row in rows:
             table.add_row(*map(Text, (row.track, row.what, row.specs, row.by, row.why)))
         yield Padding(table, INDENT)
@@ -411,7 +318,3 @@ def _waived(rows: Sequence[WaivedRow]) -> Iterator[RenderableType]:
 
 def _remarks(remarks: Sequence[str]) -> Iterator[RenderableType]:
     yield from (Text(f"Remark: {remark}") for remark in remarks)
-
-
-def _heading(text: str) -> Text:
-    return Text(f"\n{text}", style="bold")

@@ -1,4 +1,4 @@
-"""What the form on the HTML sheet asks about: every track with its audio hash and what to listen to. Pure."""
+"""Contents of the form on the HTML sheet: every track with its audio hash and what to listen to. Pure."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ class AnswerTrack:
 
 @dataclass(frozen=True, slots=True)
 class AnswerForm:
-    """What the page asks its reader: to approve each track of one revision, or to ask for a change."""
+    """What the reader can do: approve each track of one revision, or request a change."""
 
     release: str
     """'Merrow: Low Water'."""
