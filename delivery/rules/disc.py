@@ -17,6 +17,8 @@ from delivery.rules.words import SECONDS, always, counted, listed
 Programmes = Sequence[Programme]
 EMPHASIS_PAUSE_S = 2.0
 points_wanted = always("every index point in a frame of its own within its track")
+pauses_wanted = always("pauses of at least 2 s")
+letters_wanted = always("letters of ISO 8859-1")
 
 
 @rule(
@@ -80,7 +82,7 @@ def _within(programme: Programme, song: Song) -> str:
     weight=Weight.FACT,
     source="IEC 60908, control bits: changed in the lead-in and in pauses of at least 2 s only; from memory",
     sentence="pre-emphasis changes only in {limit}",
-    limit_text=always("pauses of at least 2 s"),
+    limit_text=pauses_wanted,
     scope=Scope.RELEASE,
 )
 def emphasis_change(programmes: Programmes, release: Release, limit: bool) -> Iterator[NotMet]:
@@ -92,7 +94,7 @@ def emphasis_change(programmes: Programmes, release: Release, limit: bool) -> It
             if one.pre_emphasis != other.pre_emphasis and pause_s < EMPHASIS_PAUSE_S:
                 yield NotMet(
                     f"pre-emphasis changes between tracks {one.position} and {other.position} in {SECONDS(pause_s)}",
-                    "pauses of at least 2 s" if limit else "",
+                    pauses_wanted(limit),
                     f"gap_before_s of track {other.position}, at least 2; or both masters without emphasis",
                     release.place(f"tracks/{other.position - 1}/pre_emphasis"),
                 )
@@ -105,7 +107,7 @@ def emphasis_change(programmes: Programmes, release: Release, limit: bool) -> It
     weight=Weight.FACT,
     source="IEC 61866 as commonly used: ISO 8859-1; from memory",
     sentence="titles and names are spelt in {limit}",
-    limit_text=always("letters of ISO 8859-1"),
+    limit_text=letters_wanted,
     scope=Scope.RELEASE,
 )
 def cd_text(release: Release, limit: bool) -> Iterator[NotMet]:
@@ -122,7 +124,7 @@ def cd_text(release: Release, limit: bool) -> Iterator[NotMet]:
                 seen.add(as_written)
                 yield NotMet(
                     f"{field} of {where}: {as_written!r} has {listed(foreign)}",
-                    "letters of ISO 8859-1" if limit else "",
+                    letters_wanted(limit),
                     f"cd_text: {{{field}: ...}} of {where}, a spelling for players agreed with artist and plant",
                     release.place(f"{pointer}cd_text/{field}"),
                 )

@@ -85,18 +85,24 @@ def _track(stated: dict[str, Any]) -> dict[str, Any]:
 
 
 def programme_of(stated: dict[str, Any]) -> Programme:
-    """A side ('A', 'B' ...) or disc ('1', '2' ...) of songs with so many seconds each and nothing between them."""
+    """A side ('A', 'B' ...) or disc ('1', '2' ...) of songs with so many seconds each, and gaps_s before them.
+
+    An index point is a frame, or a frame and the samples by which it lies before the point."""
     kind = "cd" if stated["label"].isdigit() else "vinyl"
     rate_hz, frame = (44_100, 588) if kind == "cd" else (48_000, 1)
     carrier = Carrier(kind, frame, 2.0 if kind == "cd" else 0.0)
     lengths = [round(seconds * rate_hz) for seconds in stated["seconds"]]
-    songs, total = lay_out(lengths, [0] * len(lengths), frame)
+    gaps = [round(seconds * rate_hz) for seconds in stated.get("gaps_s", [0] * len(lengths))]
+    songs, total = lay_out(lengths, gaps, frame)
     placed = tuple(
         replace(
             song,
             position=song.number + stated.get("after", 0),
             pregap=stated.get("pregaps", {}).get(song.number, 0) * 588,
-            indices=tuple(Index(n, at, 0) for n, at in enumerate(stated.get("indices", {}).get(song.number, ()), 2)),
+            indices=tuple(
+                Index(n, *(at if isinstance(at, list) else (at, 0)))
+                for n, at in enumerate(stated.get("indices", {}).get(song.number, ()), 2)
+            ),
         )
         for song in songs
     )
@@ -144,7 +150,15 @@ def _fact(name: str, stated: Any) -> Reading:
     if name == "approval":
         return Reading(_approval_state(stated))
     if name == "artwork":
-        whole = {"path": Path("/cover"), "kind": "", "width_px": 0, "height_px": 0, "mode": "", "size_bytes": 0}
+        whole = {
+            "path": Path("/cover"),
+            "kind": "",
+            "width_px": 0,
+            "height_px": 0,
+            "mode": "",
+            "size_bytes": 0,
+            "place": "release.yaml:9",
+        }
         named = {"path": Path(stated["path"])} if "path" in stated else {}
         return Reading(Artwork(**{**whole, "sha256": "", **stated, **named}))
     if name == "tracks":
