@@ -14,6 +14,7 @@ from delivery.desk.client_sheet import ClientSheet
 from delivery.desk.comparing import Comparing
 from delivery.desk.feed import Feed
 from delivery.desk.folders import Folders
+from delivery.desk.listing import Listing
 from delivery.desk.progress import Progress
 from delivery.desk.received import Received
 from delivery.desk.work import BuildJob, BuildResult, CheckJob, CheckResult, Job, Outcome, VerifyJob, VerifyResult
@@ -73,10 +74,11 @@ class OpenRelease:
 class Desk:
     """Everything the pages show. Methods may be called from any thread."""
 
-    def __init__(self, folders: Folders, worker: Worker | None = None) -> None:
+    def __init__(self, folders: Folders, worker: Worker | None = None, kept: Path | None = None) -> None:
         self.folders, self.worker, self.feed = folders, worker or Worker(), Feed()
         self.received = Received(self.worker, self.feed)
         self.comparing = Comparing(self.worker, self.feed, folders)
+        self.listing = Listing(self.feed, kept)
         self._releases: dict[str, OpenRelease] = {}
         self._lock = threading.RLock()
         self._closed = threading.Event()
@@ -89,6 +91,7 @@ class Desk:
         self.feed.end()
         self.worker.close()
         self.comparing.close()
+        self.listing.close()
 
     def releases(self) -> list[OpenRelease]:
         """Those in the opened folders, read again where their files changed."""
@@ -96,7 +99,7 @@ class Desk:
 
     def at(self, path: Path) -> OpenRelease:
         """The release of this file, which lies in an opened folder."""
-        key = hashlib.sha256(str(path).encode()).hexdigest()[:12]
+        key = id_of(path)
         with self._lock:
             found = self._releases.get(key)
             if found is None:
@@ -111,10 +114,15 @@ class Desk:
             known = self._releases.get(key)
         if known is not None and self.folders.holds(known.path) and known.path.is_file():
             return self.at(known.path)
-        for one in self.releases():
-            if one.id == key:
-                return one
+        for path in self.folders.release_files():
+            if id_of(path) == key:
+                return self.at(path)
         raise KeyError(key)
+
+    def opened(self, path: Path) -> OpenRelease | None:
+        """The release of this file if its page was opened already."""
+        with self._lock:
+            return self._releases.get(id_of(path))
 
     def edited(self, one: OpenRelease, change: Callable[[], edit.Edited]) -> edit.Edited:
         """Make a *change* to its file, keep what undoes it, read it again and check it."""
@@ -235,6 +243,11 @@ class Desk:
                 if one is not None and changed:
                     self.feed.send(key, "changed", {"digest": one.text.digest})
                     self.check(one)
+
+
+def id_of(path: Path) -> str:
+    """The name of a release in addresses."""
+    return hashlib.sha256(str(path).encode()).hexdigest()[:12]
 
 
 def _state(text: Text) -> str:

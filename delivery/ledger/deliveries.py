@@ -41,12 +41,15 @@ class DeliveryLedger(LedgerAccess):
         nothing: tuple[str, ...] = ()
         return self.read(lambda store: keys_of(store, identity), nothing)
 
-    def last_of(self, identity: ReleaseIdentity, below: int | None = None) -> PastDelivery | None:
-        """The last delivery of a release, with its data document: of the highest revision, the one recorded last.
+    def last_of(
+        self, identity: ReleaseIdentity, below: int | None = None, *, document: bool = True
+    ) -> PastDelivery | None:
+        """The last delivery of a release: of the highest revision, the one recorded last.
 
         Parameters
         ----------
         below : only revisions lower than this one; None: any
+        document : with its data document
         """
         keys = self.keys_of(identity)
         query = (
@@ -54,7 +57,7 @@ class DeliveryLedger(LedgerAccess):
             "AND (? IS NULL OR revision < ?) ORDER BY revision DESC, turn DESC LIMIT 1"
         )
         found = self._ids(query, *keys, below, below) if keys else []
-        return self.get(found[0], document=True) if found else None
+        return self.get(found[0], document=document) if found else None
 
     def last_approved(self, identity: ReleaseIdentity) -> PastDelivery | None:
         """The approved delivery of a release with the highest revision, with its data document; None: there is none."""

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from contextlib import suppress
 from itertools import islice
-from pathlib import Path
 from typing import Any
 
 from starlette.requests import Request
@@ -93,11 +93,8 @@ def sound(request: Request) -> Response:
 
 
 def _sounds(desk: Desk) -> Iterator[str]:
-    """Masters of the releases in the opened folders, and sound files that lie beside the release file."""
-    seen: set[Path] = set()
-    for one in desk.releases():
-        masters = [track.file for track in one.text.release.tracks] if one.text.release else []
-        for path in (*masters, *sorted(one.path.parent.iterdir())):
-            if path not in seen and path.suffix.lower() in SOUND and desk.folders.holds(path):
-                seen.add(path)
-                yield str(path)
+    """Sound files in the opened folders and beside the release files below them."""
+    beside = [file.parent for file in desk.folders.release_files()]
+    for folder in dict.fromkeys((*beside, *desk.folders.opened())):
+        with suppress(OSError):
+            yield from (str(path) for path in sorted(folder.iterdir()) if path.suffix.lower() in SOUND)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -71,27 +71,15 @@ def looked_up_in(studio: Studio | None, query: str, folders: Folders) -> tuple[v
 
 
 def studios(desk: Desk) -> list[Studio | None]:
-    """One for each ledger that the opened releases use; None: that of the working folder."""
+    """One for each ledger that the releases in the opened folders use; None: that of the working folder."""
+    from delivery import load_studio
     from delivery.tasks.stores import ledger_path
 
-    used = [one.text.view.delivery.studio for one in desk.releases() if one.text.view]
+    used: list[Studio] = []
+    for file in desk.folders.release_files():
+        with suppress(DeliveryError):  # the page of that release says so
+            used.append(load_studio(file))
     return list({ledger_path(studio): studio for studio in (*reversed(used), None)}.values())
-
-
-def last_deliveries(desk: Desk) -> Iterator[tuple[str, str]]:
-    """The id of each release that was delivered, with its last delivery in words."""
-    from delivery.pipeline.deliveries import last_delivery
-    from delivery.tasks.stores import deliveries_of
-
-    for one in desk.releases():
-        if one.text.release is None or one.text.view is None:
-            continue
-        last = last_delivery(one.text.release, deliveries_of(one.text.view.delivery.studio))
-        if last is not None:
-            handed = "; ".join(view.handed(each) for each in last.handovers)
-            approved = f"approved by {view.approved(last)}" if last.approvals else "not approved"
-            built = f"revision {last.revision}" + (f", dated {last.dated}" if last.dated else "")
-            yield one.id, "; ".join((built, handed or "no hand-over noted", approved))
 
 
 def _exists(path: Path) -> bool:

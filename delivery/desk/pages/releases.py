@@ -7,18 +7,19 @@ from pathlib import Path
 from typing import Any
 
 from starlette.requests import Request
-from starlette.responses import Response
+from starlette.responses import Response, StreamingResponse
 from starlette.routing import Route
 
 from delivery.desk.folders import folders_in
+from delivery.desk.listing import ID
 from delivery.desk.pages._shared import desk_of, page, posted
-from delivery.desk.pages.history import last_deliveries
-from delivery.desk.state import OpenRelease
+from delivery.desk.state import Desk, OpenRelease, id_of
 from delivery.model.finding import Result
 from delivery.pipeline.sound_files import RELEASE_FILE
 from delivery.report.view import words
 from delivery.report.view.elements import Verdict
 from delivery.report.view.groups import groups_of
+from delivery.tasks.summaries import Summary
 
 MOST_FOLDERS = 500
 
@@ -37,12 +38,15 @@ class Line:
     note: str
     words: str
     """What the search looks through."""
+    last: str = ""
+    """The last delivery."""
 
 
 def routes() -> list[Route]:
     """Addresses of this page."""
     return [
         Route("/desk/", releases),
+        Route("/desk/releases/events", events),
         Route("/desk/open", chooser),
         Route("/desk/open", posted(open_folder), methods=["POST"]),
         Route("/desk/start", posted(start), methods=["POST"]),
@@ -54,15 +58,20 @@ def releases(request: Request) -> Response:
     """The list of releases."""
     desk = desk_of(request)
     search = request.query_params.get("search", "").strip()
-    known = desk.releases()
-    lines = [_line(one) for one in known]
+    files = desk.folders.release_files()
+    known = desk.listing.of(files)
+    lines = [_line(desk, path, summary) for path, summary in known.items()]
     names = Path(search).name if "/" in search or "\\" in search else search  # a sound file by its path
     shown = [line for line in lines if any(text.casefold() in line.words.casefold() for text in (search, names))]
-    bare = [folder for folder in desk.folders.opened() if not any(one.path.is_relative_to(folder) for one in known)]
-    last = dict(last_deliveries(desk))
-    return page(
-        request, "releases.html.j2", lines=shown, search=search, bare=list(map(str, bare)), last=last, count=len(lines)
-    )
+    bare = [str(folder) for folder in desk.folders.opened() if not any(path.is_relative_to(folder) for path in files)]
+    unread = sum(summary is None for summary in known.values())
+    return page(request, "releases.html.j2", lines=shown, search=search, bare=bare, count=len(lines), unread=unread)
+
+
+async def events(request: Request) -> Response:
+    """What happens to the list, as it happens."""
+    stream = desk_of(request).feed.events(ID)
+    return StreamingResponse(stream, media_type="text/event-stream", headers={"X-Accel-Buffering": "no"})
 
 
 def chooser(request: Request) -> Response:
@@ -120,33 +129,24 @@ def forget(request: Request, data: dict[str, Any]) -> Any:
     return {"go": "./"}
 
 
-def _line(one: OpenRelease) -> Line:
-    release = one.text.release
-    if release is None:
+def _line(desk: Desk, path: Path, summary: Summary | None) -> Line:
+    folder, one = str(path.parent), desk.opened(path)
+    if summary is None:
+        return Line(id_of(path), path.parent.name, "", folder, False, None, "being read", str(path))
+    if summary.problem:
         broken = words.verdict(Result.UNUSABLE)
-        return Line(
-            one.id, one.path.parent.name, "", str(one.path.parent), False, broken, one.text.problem, str(one.path)
-        )
-    named = [release.title, release.artist, release.upc, release.catalogue_number, release.client, str(one.path.parent)]
-    named += [text for track in release.tracks for text in (track.title, track.isrc, track.file.name)]
-    return Line(
-        one.id,
-        words.titled(release.title, release.version),
-        words.supplied(release.artist),
-        str(one.path.parent),
-        release.artwork is not None,
-        one.view.verdict if one.view else None,
-        _note(one, len(release.tracks)),
-        " ".join(named),
-    )
+        return Line(id_of(path), summary.title, "", folder, False, broken, summary.problem, summary.words)
+    state, note = one.view.verdict if one and one.view else None, _note(one, summary.tracks)
+    cover = bool(summary.artwork)
+    return Line(id_of(path), summary.title, summary.artist, folder, cover, state, note, summary.words, summary.last)
 
 
-def _note(one: OpenRelease, tracks: int) -> str:
+def _note(one: OpenRelease | None, tracks: int) -> str:
     parts = [words.counted(tracks, "track")]
-    if one.view:
+    if one and one.view:
         groups = groups_of(one.view.notices, one.view.remarks)
         parts += [f"{len(groups.to_settle)} to settle"] if groups.to_settle else []
         parts += [words.counted(len(groups.questions), "question")] if groups.questions else []
-    if one.built and one.built.package:
+    if one and one.built and one.built.package:
         parts.append(f"built: {one.built.package.name}")
     return ", ".join(parts)

@@ -162,3 +162,11 @@ def state(out: Out) -> str:
     said = ["" if out.approved else "not approved", "" if out.answered else "no answer"]
     newer = f"revision {out.newer_revision} is built, not handed over" if out.newer_revision else ""
     return "; ".join(text for text in (", ".join(filter(None, said)), newer) if text)
+
+
+def last(delivery: PastDelivery) -> str:
+    """The last delivery of a release, in one line: which revision, to whom, whether it is approved."""
+    handed_over = "; ".join(handed(each) for each in delivery.handovers)
+    approval = f"approved by {approved(delivery)}" if delivery.approvals else "not approved"
+    built = f"revision {delivery.revision}" + (f", dated {delivery.dated}" if delivery.dated else "")
+    return "; ".join((built, handed_over or "no hand-over noted", approval))

@@ -1,0 +1,93 @@
+"""The list of releases: what is known of each is kept from one day to the next, and what is not is read beside."""
+
+from __future__ import annotations
+
+import threading
+import time
+from pathlib import Path
+
+from delivery.desk.feed import Feed
+from delivery.tasks.summaries import Summary, keep, kept, stamp_of, summarised, with_last
+
+ID = "releases"
+"""Under which open pages are informed."""
+AT_ONCE_S = 0.3
+"""So long a page waits for files that were not read before."""
+TOLD_EVERY_S = 2.0
+REST_S = 0.02
+"""Between two files that are read beside, so that pages are answered meanwhile."""
+
+
+class Listing:
+    """Summaries of release files. Methods may be called from any thread.
+
+    Parameters
+    ----------
+    file : in which they are kept; None: nowhere
+    """
+
+    def __init__(self, feed: Feed, file: Path | None = None) -> None:
+        self._feed, self._file = feed, file
+        self._known = kept(file) if file else {}
+        self._lock, self._keeping = threading.Lock(), threading.Lock()
+        self._changed = False
+        self._waiting: list[Path] = []
+        self._reading = False
+        self._closed = False
+
+    def close(self) -> None:
+        """Stop reading, and keep what is known."""
+        self._closed = True
+        self._keep()
+
+    def of(self, paths: list[Path]) -> dict[Path, Summary | None]:
+        """The summary of each release file; None: it is being read, and open pages are informed."""
+        until = time.monotonic() + AT_ONCE_S
+        found: dict[Path, Summary | None] = {}
+        for path in paths:
+            known = self._known.get(str(path))
+            if known is not None and known.stamp == stamp_of(path):
+                found[path] = self._put(path, with_last(known))
+            else:
+                found[path] = self._put(path, summarised(path)) if time.monotonic() < until else None
+        self._read_beside([path for path, one in found.items() if one is None])
+        self._keep()
+        return found
+
+    def _put(self, path: Path, summary: Summary) -> Summary:
+        with self._lock:
+            self._changed = self._changed or self._known.get(str(path)) != summary
+            self._known[str(path)] = summary
+        return summary
+
+    def _keep(self) -> None:
+        with self._keeping:
+            with self._lock:
+                changed, known, self._changed = self._changed, dict(self._known), False
+            if self._file and changed:
+                keep(self._file, known)
+
+    def _read_beside(self, paths: list[Path]) -> None:
+        with self._lock:
+            self._waiting = paths
+            if not paths or self._reading:
+                return
+            self._reading = True
+        threading.Thread(target=self._read, daemon=True, name="desk listing").start()
+
+    def _read(self) -> None:
+        told = time.monotonic()
+        while not self._closed:
+            with self._lock:
+                if not self._waiting:
+                    self._reading = False
+                    break
+                path = self._waiting.pop(0)
+            self._put(path, summarised(path))
+            if time.monotonic() - told > TOLD_EVERY_S:
+                told = time.monotonic()
+                self._keep()
+                self._feed.send(ID, "checked")
+            time.sleep(REST_S)
+        self._keep()
+        self._feed.send(ID, "checked")
