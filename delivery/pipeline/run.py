@@ -214,7 +214,7 @@ def _findings_before_planning(
         remarks=(
             *_undelivered_tracks(request.release, release),
             *wrong_claims(sources),
-            *version_remarks(sources),
+            *version_remarks(sources, options.cache),
             *_odd_codes(release, request.specs),
             *catalogue_remarks(release, request.studio.catalogue_patterns.get(release.label, ())),
             *package.cover_remarks(request.specs, request.artwork, request.artwork_problem),

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Iterator, Sequence
+from dataclasses import astuple
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,11 +15,18 @@ from delivery.audio.blocks import sound_facts
 from delivery.audio.forward import forward
 from delivery.compare.versions import version_of
 from delivery.errors import DeliveryError
+from delivery.meters import meters_version, sources_digest
+from delivery.model.figure import Measurement, Reading
 from delivery.model.part import Source
 from delivery.model.release import Track
-from delivery.model.version import Version, VersionKind, kind_of
+from delivery.model.version import Change, Piece, Place, Version, VersionKind, kind_of
 from delivery.report.view.version import version_sentence
 
+if TYPE_CHECKING:
+    from delivery.ledger.cache import MeasurementCache
+
+FIGURE = "version_of_main"
+"""Name in the cache."""
 SECOND_WEIGHT = 0.7
 """Of the second channel beside the first: added so, they never cancel."""
 PIECE_S = 10
@@ -33,6 +43,50 @@ def compare_version(main: Path, other: Path) -> Version:
     return version_of(_one_channel(main, rate_hz), _one_channel(other, rate_hz), rate_hz)
 
 
+def kept_version(
+    main: Path, other: Path, measured: tuple[Measurement, Measurement], cache: MeasurementCache | None = None
+) -> Version:
+    """As `compare_version`; what was found for the same sound of both is taken from *cache*.
+
+    Parameters
+    ----------
+    measured : of both files: their audio hash, rate and channels at least
+
+    Raises
+    ------
+    Unreadable : one of them cannot be read
+    """
+    if cache is None or None in [one.value("audio_hash") for one in measured]:
+        return compare_version(main, other)
+    names = ("audio_hash", "rate_hz", "channels")
+    content = "\n".join(str(one.value(name)) for one in measured for name in names)
+    key = hashlib.sha256(content.encode()).hexdigest()
+    meters = f"{meters_version()}, {FIGURE} {sources_digest('compare')}"
+    kept = cache.get(key, meters)
+    row = kept.value(FIGURE) if kept else None
+    if row is not None:
+        return _from_row(row)
+    found = compare_version(main, other)
+    cache.put(key, meters, Measurement({FIGURE: Reading(astuple(found))}))
+    return found
+
+
+def _from_row(row: Sequence[Any]) -> Version:
+    """A version from the row that is kept of it: its fields in order."""
+    rate_hz, main_frames, other_frames, pieces, gain_db, same_share, residual_db, places, silent_share = row
+    return Version(
+        rate_hz,
+        main_frames,
+        other_frames,
+        tuple(Piece(*piece) for piece in pieces),
+        gain_db,
+        same_share,
+        residual_db,
+        tuple(Place(Change(change), from_s, until_s) for change, from_s, until_s in places),
+        silent_share,
+    )
+
+
 def _one_channel(file: Path, rate_hz: int) -> NDArray[np.float32]:
     facts = sound_facts(file)
     frames = -(-facts.frames * rate_hz // facts.rate_hz)
@@ -46,15 +100,21 @@ def _one_channel(file: Path, rate_hz: int) -> NDArray[np.float32]:
     return found
 
 
-def version_remarks(sources: Sequence[Source]) -> Iterator[str]:
-    """A sentence for each track that is a version of another one."""
+def version_remarks(sources: Sequence[Source], cache: MeasurementCache | None = None) -> Iterator[str]:
+    """A sentence for each track that is a version of another one; see `kept_version`."""
     for source, main in declared_versions(sources):
         kind = kind_of(source.track.version) or VersionKind.UNNAMED
         named = f"track {source.track.position} beside track {main.track.position}"
         try:
-            yield f"{named}: {version_sentence(compare_version(main.track.file, source.track.file), kind)}"
+            yield f"{named}: {version_sentence(_version(main, source, cache), kind)}"
         except DeliveryError as problem:
             yield f"{named}: not compared: {problem}"
+
+
+def _version(main: Source, source: Source, cache: MeasurementCache | None) -> Version:
+    if main.measurement is None or source.measurement is None:
+        return compare_version(main.track.file, source.track.file)
+    return kept_version(main.track.file, source.track.file, (main.measurement, source.measurement), cache)
 
 
 def declared_versions(sources: Sequence[Source]) -> Iterator[tuple[Source, Source]]:

@@ -34,7 +34,7 @@ from delivery.model.sections import Section, SectionLevels, SectionSource, Secti
 from delivery.model.version import VersionKind, kind_of
 from delivery.pipeline.sound_files import bare_tracks
 from delivery.pipeline.sources import Progress, quiet, take_in_figures
-from delivery.pipeline.versions import compare_version
+from delivery.pipeline.versions import kept_version
 from delivery.tasks.aligning import MARGIN_S, SILENT, WINDOW_S, File, alignment, fewer
 from delivery.tasks.stated import sections_of, stated_of
 
@@ -83,19 +83,19 @@ def compare_pair(
     shared = likely_shared(a.measurement, b.measurement)
     if shared is None or shared.length_s < 2 * WINDOW_S + 2 * MARGIN_S:
         why = "their loudness over time is different, or they are too short"
-        return _as_version(replace(beside, same_recording=False, why=why), a, b)
+        return _as_version(replace(beside, same_recording=False, why=why), a, b, cache)
     found = alignment(a, b, shared)
     if isinstance(found, str):
-        return _as_version(replace(beside, same_recording=None if found == SILENT else False, why=found), a, b)
-    return _as_version(_matched(beside, a, b, shared, found, stated, progress), a, b)
+        return _as_version(replace(beside, same_recording=None if found == SILENT else False, why=found), a, b, cache)
+    return _as_version(_matched(beside, a, b, shared, found, stated, progress), a, b, cache)
 
 
-def _as_version(pair: Pair, a: File, b: File) -> Pair:
+def _as_version(pair: Pair, a: File, b: File, cache: MeasurementCache | None) -> Pair:
     """*pair*, and where a name, the length or unlike waveforms suggest it, the second file as a version."""
     kind = kind_of(b.path.stem)
     if not kind and pair.same_recording and abs(a.seconds - b.seconds) < LENGTHS_AGREE_S:
         return pair
-    version = compare_version(a.path, b.path)
+    version = kept_version(a.path, b.path, (a.measurement, b.measurement), cache)
     if not version.pieces or (not kind and not pair.same_recording and version.same_share < LEAST_SAME):
         return pair
     kind = kind or VersionKind.UNNAMED

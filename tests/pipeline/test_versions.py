@@ -13,10 +13,12 @@ import pytest
 import soundfile
 from numpy.typing import NDArray
 
+from delivery.ledger.cache import MeasurementCache
 from delivery.model.release import Track
-from delivery.model.version import Change, VersionKind, kind_of
+from delivery.model.version import Change, Version, VersionKind, kind_of
+from delivery.pipeline import versions
 from delivery.pipeline.sources import take_in
-from delivery.pipeline.versions import compare_version, declared_versions, version_remarks
+from delivery.pipeline.versions import compare_version, declared_versions, kept_version, version_remarks
 from delivery.report.view.version import version_sentence
 from tests.music import PIECES, needs_music
 
@@ -149,3 +151,30 @@ def test_declared_versions_are_remarked_on(tmp_path: Path) -> None:
         "track 2 beside track 1: clean version: same length, same head, one place muted: 0:11.2 to 0:11.6."
     )
     assert second.startswith("track 4 beside track 1: version: same length, same head, differs only")
+
+
+def test_a_version_is_compared_once_for_the_same_sound(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """What is kept is all that was found; another sound is compared anew, and so is another order."""
+    clean = song().copy()
+    clean[round(11.2 * RATE) : round(11.6 * RATE)] = 0
+    files = written(tmp_path, "1.wav", song()), written(tmp_path, "2.wav", clean)
+    tracks = Track(1, files[0], "Song"), Track(2, files[1], "Song", version="Clean")
+    compared: list[tuple[str, str]] = []
+
+    def counted(main: Path, other: Path) -> Version:
+        compared.append((main.name, other.name))
+        return compare_version(main, other)
+
+    monkeypatch.setattr(versions, "compare_version", counted)
+    with MeasurementCache(tmp_path / "ledger.db") as cache:
+        sources = take_in(tracks, cache, 1)
+        first = list(version_remarks(sources, cache))
+        assert compared == [("1.wav", "2.wav")]
+        assert list(version_remarks(sources, cache)) == first
+        one, other = (source.measurement for source in sources)
+        assert one is not None
+        assert other is not None
+        assert kept_version(*files, (one, other), cache) == compare_version(*files)
+        assert compared == [("1.wav", "2.wav")]
+        kept_version(files[1], files[0], (other, one), cache)
+        assert compared[1:] == [("2.wav", "1.wav")]

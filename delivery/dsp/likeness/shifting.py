@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from functools import cache
+from functools import cache, lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -89,6 +89,7 @@ def _clock_table(every: int) -> Array:
     return np.array([_low_pass(place, every) for place in np.arange(FRACTIONS + 1) / FRACTIONS])
 
 
+@lru_cache(512)
 def _low_pass(fraction: float, every: int) -> Array:
     """(TAPS,) taps that read at *fraction* of a frame behind a frame; their sum is 1."""
     places = np.arange(-REACH + 1, REACH + 1) - fraction
