@@ -154,16 +154,21 @@ class TruePeak:
     def _look_again(self, samples: Array, origin: int, cells: Array, changed: NDArray[np.bool_]) -> None:
         channels = np.maximum(cells[:, CHANNEL].astype(np.int64) - 1, 0)
         look_again(samples, origin, cells, channels, self._long)
-        own, tops = np.flatnonzero(changed), self._peaks[changed]
-        look_again(samples, origin, tops, own, self._long)
+        if cells[:, HEIGHT].max() > self._summits[:, HEIGHT].min():  # rare once the loudest was heard
+            self._raise_summits(cells, channels)
+        if changed.any():
+            own, tops = np.flatnonzero(changed), self._peaks[changed]
+            look_again(samples, origin, tops, own, self._long)
+            for channel, top in zip(own.tolist(), tops, strict=True):
+                if top[HEIGHT] > self._summits[channel, HEIGHT]:
+                    self._summits[channel] = top
+
+    def _raise_summits(self, cells: Array, channels: NDArray[np.int64]) -> None:
         for channel, summit in enumerate(self._summits):
             heights = np.where(channels == channel, cells[:, HEIGHT], 0.0)
             highest = int(heights.argmax())
             if heights[highest] > summit[HEIGHT]:
                 summit[:] = cells[highest, [HEIGHT, AT]]
-        for channel, top in zip(own.tolist(), tops, strict=True):
-            if top[HEIGHT] > self._summits[channel, HEIGHT]:
-                self._summits[channel] = top
 
     def _tell(self) -> None:
         """Pass on many cells at a time: events and seconds are few."""
