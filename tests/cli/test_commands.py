@@ -29,6 +29,7 @@ COMMANDS = [
     "guide",
     "questions",
     "verify",
+    "audit",
     "history",
     "handover",
     "open",
