@@ -9,6 +9,7 @@ the full build's; the bytes of the incremental package are compared with those o
 from __future__ import annotations
 
 import argparse
+import os
 import resource
 import shutil
 import sys
@@ -18,6 +19,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the command does: NumPy's threads would spin for small sums
 
 import numpy as np
 import soundfile as sf
