@@ -124,6 +124,11 @@ def test_dither_is_named_by_what_it_does(conversions: dict[str, str], sentence: 
     )
 
 
+def test_integers_that_fit_are_not_rounded_though_the_bits_in_use_are_unknown() -> None:
+    """Digital silence has none in use."""
+    assert only({"bits": [24]}, master(effective_bits=None), depth="lower").kind is StepKind.COPY
+
+
 def test_a_float_master_is_called_by_its_coding() -> None:
     step = only({"bits": [24], "coding": ["pcm"]}, master(coding="float", bits=32, effective_bits=None), depth="lower")
     assert step.because == "the spec requires 24 bit, the master is 32-bit float"

@@ -172,6 +172,7 @@ def test_headroom_to_the_lower_of_the_ceilings(
         ({"coding": ["float"]}, {"coding": "float", "bits": 32, "sample_peak_dbfs": 6.0}, math.inf),
         ({"container": ["mp3"]}, {"sample_peak_dbfs": 6.0}, math.inf),
         ({}, {"sample_peak_dbfs": None}, math.inf),
+        ({}, {"bits": None, "sample_peak_dbfs": 1.0}, -1.005),  # a bit depth that is not known is taken as 24
         ({}, {"coding": "mp3", "sample_peak_dbfs": 6.0}, math.inf),
         (
             {"container": ["flac"], "coding": ["pcm"]},
