@@ -23,6 +23,9 @@ def desk(
     no_browser: Annotated[
         bool, typer.Option("--no-browser", help="Print what to open instead of opening the browser.")
     ] = False,
+    install_shortcut: Annotated[
+        bool, typer.Option("--install-shortcut", help="Add the desk to the menu of this machine, and stop.")
+    ] = False,
 ) -> None:
     """Work in the browser: check, complete, accept, build.
 
@@ -37,6 +40,11 @@ def desk(
     if missing:
         found = f"{' and '.join(missing)} not installed"
         raise Unusable("delivery desk", found, "the extra 'desk'", "Install it: pipx install 'delivery[desk]'")
+    if install_shortcut:
+        from delivery.desk.shortcut import install
+
+        print(f"Wrote {install()}. The desk starts from there, too.")
+        return
     from delivery.desk import server
 
     server.run(folder, port, lambda text: print(text, flush=True), None if no_browser else server.in_browser)

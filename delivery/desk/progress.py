@@ -15,6 +15,14 @@ class Progress:
     total: int
     began_s: float
     """By the monotonic clock."""
+    file: str = ""
+    """Begun last; empty: not known."""
+
+    @classmethod
+    def after(cls, before: Progress | None, text: str, done: int, total: int, file: str) -> Progress:
+        """The next one: within a step the time and the file go on."""
+        same = before if before is not None and before.text == text else None
+        return cls(text, done, total, same.began_s if same else time.monotonic(), file or (same.file if same else ""))
 
     def left_s(self) -> float | None:
         """Time left at the speed so far; None while nothing is done."""
@@ -22,4 +30,4 @@ class Progress:
 
     def as_event(self) -> dict[str, str | int | float | None]:
         """What open pages are sent."""
-        return {"text": self.text, "done": self.done, "total": self.total, "left_s": self.left_s()}
+        return {"text": self.text, "done": self.done, "total": self.total, "left_s": self.left_s(), "file": self.file}

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import threading
-import time
 from pathlib import Path
 
 from delivery.desk.feed import Feed
@@ -59,10 +58,8 @@ class Received:
         if self.ticket is not None:
             self._worker.cancel(self.ticket)
 
-    def _progressed(self, text: str, done: int, total: int) -> None:
-        before = self.progress
-        began = before.began_s if before and before.text == text else time.monotonic()
-        self.progress = Progress(text, done, total, began)
+    def _progressed(self, text: str, done: int, total: int, file: str) -> None:
+        self.progress = Progress.after(self.progress, text, done, total, file)
         self._feed.send(ID, "progress", self.progress.as_event())
 
     def _done(self, ticket: Ticket, outcome: Outcome) -> None:

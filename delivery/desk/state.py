@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import hashlib
 import threading
-import time
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from functools import partial
@@ -189,11 +188,9 @@ class Desk:
     def _ticket(self, one: OpenRelease, job: Job) -> Ticket:
         return Ticket(job, partial(self._progressed, one), partial(self._done, one), partial(self._failed, one))
 
-    def _progressed(self, one: OpenRelease, text: str, done: int, total: int) -> None:
+    def _progressed(self, one: OpenRelease, text: str, done: int, total: int, file: str) -> None:
         with self._lock:
-            before = one.progress
-            began = before.began_s if before and before.text == text else time.monotonic()
-            one.progress = Progress(text, done, total, began)
+            one.progress = Progress.after(one.progress, text, done, total, file)
             said = one.progress.as_event()
         self.feed.send(one.id, "progress", said)
 

@@ -31,7 +31,8 @@ class Ticket:
     """A job that is waiting or running, and whom it informs. The callbacks run in a thread of the worker."""
 
     job: Job
-    on_progress: Callable[[str, int, int], None]
+    on_progress: Callable[[str, int, int, str], None]
+    """Step, number done, total, and the file that is begun; empty: none."""
     on_done: Callable[[Ticket, Outcome], None]
     on_failed: Callable[[Ticket, str], None]
     """With one clear message."""
@@ -152,7 +153,7 @@ def serve(pipe: Connection, workers: int) -> None:
         os.nice(5)
     jobs = _Inbox(pipe)
     while (job := jobs.next()) is not None:
-        answer = _answer(job, jobs, workers, lambda *said: pipe.send(("progress", *said)))
+        answer = _answer(job, jobs, workers, _Reporter(pipe, jobs))
         try:
             pipe.send(answer)
         except OSError:
@@ -174,6 +175,30 @@ def _answer(job: Job, jobs: _Inbox, workers: int, progress: Callable[[str, int, 
     except KeyboardInterrupt:  # also one that comes when the job has ended just now: then its answer stands
         jobs.interruptible(False)
     return answer
+
+
+class _Reporter:
+    """Sends how far a job has come, and which file is begun; it is called from the job's threads.
+
+    It ends a job that was cancelled all the same: an interrupt that comes during a finaliser is lost in Python.
+    """
+
+    def __init__(self, pipe: Connection, jobs: _Inbox) -> None:
+        self._pipe, self._jobs, self._lock = pipe, jobs, threading.Lock()
+        self._said = ("", 0, 0)
+
+    def __call__(self, text: str, done: int, total: int) -> None:
+        self._jobs.refuse_cancelled()
+        with self._lock:
+            self._said = (text, done, total)
+            self._pipe.send(("progress", text, done, total, ""))
+
+    def began(self, text: str, name: str) -> None:
+        """A file is begun."""
+        self._jobs.refuse_cancelled()
+        with self._lock:
+            _, done, total = self._said if self._said[0] == text else (text, 0, 0)
+            self._pipe.send(("progress", text, done, total, name))
 
 
 class _Inbox:
@@ -199,6 +224,11 @@ class _Inbox:
                 return None
             (self._number, job), self._job = self._job, None
             return job
+
+    def refuse_cancelled(self) -> None:
+        """Raise KeyboardInterrupt if the running job was cancelled."""
+        if self._ended or self._cancelled == self._number:
+            raise KeyboardInterrupt
 
     def interruptible(self, yes: bool) -> None:
         """From now on a cancelling interrupts the main thread, or not.

@@ -96,7 +96,8 @@ def make_all(
     todo = tasks
     for attempt in range(MOST_TRIMS):
         text = "making parts" if not attempt else "making parts again, trimmed to the ceiling"
-        parts = side_by_side(work, todo, options.workers, text, options.progress)
+        name: Callable[[Task], str] = lambda task: f"track {task.part.track}, {task.spec.id}"  # noqa: E731
+        parts = side_by_side(work, todo, options.workers, text, options.progress, name)
         made |= {(part.spec, part.track): part for part in parts}
         todo = _again(planned, tasks, made, MORE_DB[attempt])
         if not todo:

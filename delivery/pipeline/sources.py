@@ -24,7 +24,10 @@ if TYPE_CHECKING:
 Item = TypeVar("Item")
 Made = TypeVar("Made")
 Progress = Callable[[str, int, int], None]
-"""Called with the current step, the number done and the total."""
+"""Called with the current step, the number done and the total.
+
+One that has a method ``began(step, name)`` is informed of each file as it is begun, from the thread that works on it.
+"""
 LONG_ROW = 300
 """Numbers in a row: rows by band and by second are shorter in an ordinary song, those for pictures and joins longer."""
 
@@ -34,9 +37,22 @@ def quiet(text: str, done: int, total: int) -> None:
 
 
 def side_by_side(
-    work: Callable[[Item], Made], items: Sequence[Item], workers: int, text: str, progress: Progress
+    work: Callable[[Item], Made],
+    items: Sequence[Item],
+    workers: int,
+    text: str,
+    progress: Progress,
+    name: Callable[[Item], str] | None = None,
 ) -> list[Made]:
-    """Run *work* on every item in threads (the heavy parts release the GIL); results in the order of *items*."""
+    """Run *work* on every item in threads (the heavy parts release the GIL); results in the order of *items*.
+
+    Parameters
+    ----------
+    name : of an item, for a *progress* that is informed of each
+    """
+    began: Callable[[str, str], None] | None = getattr(progress, "began", None)
+    if began is not None and name is not None:
+        work = _noting(work, lambda item: began(text, name(item)))
     progress(text, 0, len(items))
     if len(items) == 1:  # one file is measured before the modules for threads are loaded
         made = [work(items[0])]
@@ -55,6 +71,14 @@ def side_by_side(
             pool.shutdown(wait=False, cancel_futures=True)
             raise
     return made
+
+
+def _noting(work: Callable[[Item], Made], note: Callable[[Item], None]) -> Callable[[Item], Made]:
+    def noted(item: Item) -> Made:
+        note(item)
+        return work(item)
+
+    return noted
 
 
 def take_in(
@@ -80,7 +104,7 @@ def take_in(
             return source
         return replace(source, measurement=lean(source.measurement, only))
 
-    return tuple(side_by_side(work, tracks, workers, "measuring masters", progress))
+    return tuple(side_by_side(work, tracks, workers, "measuring masters", progress, lambda track: track.file.name))
 
 
 def take_in_figures(

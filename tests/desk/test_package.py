@@ -2,8 +2,14 @@
 
 from __future__ import annotations
 
+import os
+import sys
 import time
+from pathlib import Path
 
+import pytest
+
+from delivery.desk.work import BuildResult
 from tests.desk.conftest import Client
 
 PATIENCE_S = 120.0
@@ -31,3 +37,49 @@ def test_a_release_file_that_changed_is_not_built_unseen(client: Client) -> None
     file.write_text(file.read_text(encoding="utf-8") + "# more\n", encoding="utf-8")
     assert client.post(f"{client.release}/build", {"digest": shown}).status_code == 400
     assert client.desk.releases()[0].building is None
+
+
+def test_the_file_that_is_begun_is_named_while_masters_are_measured(client: Client) -> None:
+    told: list[dict[str, object]] = []
+    send = client.desk.feed.send
+
+    def watched(release: str, kind: str, data: object = None) -> None:
+        if kind == "progress" and isinstance(data, dict):
+            told.append(data)
+        send(release, kind, data)
+
+    client.desk.feed.send = watched  # type: ignore[method-assign]
+    client.post(f"{client.release}/build", {"digest": client.digest})
+    one = client.desk.releases()[0]
+    until = time.monotonic() + PATIENCE_S
+    while one.building is not None and time.monotonic() < until:
+        time.sleep(0.05)
+    assert one.built is not None, one.build_problem
+    files = {str(each["file"]) for each in told if each["text"] == "measuring masters"}
+    assert {"01 Song.wav", "02 Song.wav", "03 Song.wav"} <= files
+    assert {"track 1, sync-48-24", "track 3, sync-48-24"} <= {str(each["file"]) for each in told}
+    assert all(0 <= int(str(each["done"])) <= int(str(each["total"])) for each in told if each["total"])
+
+
+@pytest.mark.skipif(not sys.platform.startswith("linux"), reason="xdg-open")
+def test_the_folder_of_the_package_is_opened_and_no_other(
+    client: Client, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    opened = tmp_path / "opened.txt"
+    program = tmp_path / "bin" / "xdg-open"
+    program.parent.mkdir()
+    program.write_text(f'#!/bin/sh\nprintf "%s" "$1" > "{opened}"\n', encoding="utf-8")
+    program.chmod(0o755)
+    monkeypatch.setenv("PATH", f"{program.parent}:{os.environ['PATH']}")
+    one = client.desk.releases()[0]
+    path = f"release/{one.id}/package/folder"
+    assert client.post(path, {"path": "/etc"}).status_code == 400, "nothing is built yet"
+    assert one.text.view is not None
+    one.built = BuildResult(one.text.view, (), client.folder)
+    assert client.post(path, {"path": "/etc"}).status_code == 200
+    until = time.monotonic() + 20
+    while not (opened.exists() and opened.read_text(encoding="utf-8")) and time.monotonic() < until:
+        time.sleep(0.05)
+    assert opened.read_text(encoding="utf-8") == str(client.folder)
+    monkeypatch.setenv("PATH", str(tmp_path))
+    assert "Open it yourself" in client.post(path, {}).json()["message"]

@@ -25,6 +25,7 @@ def routes() -> list[Route]:
         Route(f"{at}/build", posted(build), methods=["POST"]),
         Route(f"{at}/cancel", posted(cancel), methods=["POST"]),
         Route(f"{at}/verify", posted(verify), methods=["POST"]),
+        Route(f"{at}/package/folder", posted(folder), methods=["POST"]),
     ]
 
 
@@ -70,4 +71,15 @@ def cancel(request: Request, _data: dict[str, Any]) -> Any:
 def verify(request: Request, _data: dict[str, Any]) -> Any:
     """Begin to verify the package."""
     desk_of(request).verify(release_of(request))
+    return {}
+
+
+def folder(request: Request, _data: dict[str, Any]) -> Any:
+    """Show the package in the file manager. The page names no path: it is that of the last build."""
+    from delivery.desk.file_manager import show
+
+    built = release_of(request).built
+    if built is None or built.package is None:
+        raise Unusable("package", "nothing built yet", "a package", "Build it first.")
+    show(built.package)
     return {}

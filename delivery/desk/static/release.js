@@ -102,7 +102,7 @@ listen("progress", (event) => {
   if (!box) { refresh(); return; }
   const bar = box.querySelector("progress");
   box.hidden = false;
-  box.querySelector("label").textContent = `${told.text}, ${told.done} of ${told.total}`;
+  box.querySelector("label").textContent = `${told.text}, ${told.done} of ${told.total}${told.file ? `: ${told.file}` : ""}`;
   bar.max = told.total || 1;
   bar.value = told.done;
   box.querySelector(".left").textContent = left(told.left_s);
@@ -111,6 +111,8 @@ listen("progress", (event) => {
       const state = row.querySelector(".result .soft");
       if (state) state.textContent = "measured";
     });
+    const begun = [...rows.rows].slice(told.done).find((row) => row.dataset.file === told.file)?.querySelector(".result .soft");
+    if (begun) begun.textContent = "measuring";
   }
 });
 listen("checked", refresh);
