@@ -19,11 +19,20 @@ if TYPE_CHECKING:
 
     from delivery.model.finding import Result
     from delivery.model.release import Studio, Waiver
+    from delivery.pipeline.engine import Engine
     from delivery.tasks.stores import MeasurementCache
 
 AsJson = Annotated[bool, typer.Option("--json", help="One JSON document on standard output, nothing else.")]
 NoCache = Annotated[bool, typer.Option("--no-cache", help="Measure again; neither read nor write the cache.")]
 Workers = Annotated[int, typer.Option("--workers", "-w", min=1, max=64, help="Files at a time. Never changes results.")]
+ClusterAddress = Annotated[
+    str,
+    typer.Option(
+        "--cluster",
+        metavar="ADDRESS",
+        help="Measure files on the workers of this dask scheduler, by shared paths: tls://host:8786.",
+    ),
+]
 SpecNames = Annotated[
     list[str] | None,
     typer.Option("--spec", "-s", help="Spec name or path. Repeat for several. Default: the release's own."),
@@ -79,6 +88,23 @@ def measurement_cache(no_cache: bool, studio: Studio | None = None) -> Iterator[
         yield cache
     for remark in cache.remarks:
         say(remark)
+
+
+@contextmanager
+def engine(cluster: str) -> Iterator[Engine | None]:
+    """Where files are measured: on the workers of a cluster; None: here.
+
+    Raises
+    ------
+    Unusable, Unfinished : as `delivery.pipeline.cluster.connected`
+    """
+    if not cluster:
+        yield None
+        return
+    from delivery.pipeline.cluster import connected
+
+    with connected(cluster) as found:
+        yield found
 
 
 @contextmanager

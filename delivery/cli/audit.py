@@ -26,6 +26,7 @@ def audit(
     as_json: _edge.AsJson = False,
     no_cache: _edge.NoCache = False,
     workers: _edge.Workers = _edge.DEFAULT_WORKERS,
+    cluster: _edge.ClusterAddress = "",
 ) -> None:
     """Audit a catalogue: what is not met, copies, clashes of ISRCs.
 
@@ -45,9 +46,13 @@ def audit(
         raise Unusable("audit", "no folder", "a folder of sound files", "Name one: delivery audit catalogue")
     specs = specs_for(tuple(spec or ()))
     target = into or Path(f"{folders[0].resolve().name}-audit")
-    with _edge.measurement_cache(no_cache) as cache, _edge.progress(as_json) as progress:
+    with (
+        _edge.engine(cluster) as engine,
+        _edge.measurement_cache(no_cache) as cache,
+        _edge.progress(as_json) as progress,
+    ):
         try:
-            found = audit(folders, specs, target, cache=cache, engine=Here(workers), progress=progress)
+            found = audit(folders, specs, target, cache=cache, engine=engine or Here(workers), progress=progress)
         except KeyboardInterrupt:
             kept = "Nothing was kept." if no_cache else "What was measured is kept; the next run goes on from here."
             _edge.say(f"Stopped; nothing was written. {kept}")

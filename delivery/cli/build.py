@@ -75,6 +75,7 @@ def build(
     as_json: _edge.AsJson = False,
     no_cache: _edge.NoCache = False,
     workers: _edge.Workers = _edge.DEFAULT_WORKERS,
+    cluster: _edge.ClusterAddress = "",
 ) -> None:
     """Make every deliverable and write a verified package.
 
@@ -114,8 +115,12 @@ def build(
         _several.refuse_options_of_one(
             {f"--{name}": value for name, value in of_single.items()} | {"--waive": waive, "--reference": reference}
         )
-        with _edge.measurement_cache(no_cache) as cache, _edge.progress(as_json) as progress:
-            options = Options(workers, cache, replace, zip, page, sheet, progress, key, again)
+        with (
+            _edge.engine(cluster) as engine,
+            _edge.measurement_cache(no_cache) as cache,
+            _edge.progress(as_json) as progress,
+        ):
+            options = Options(workers, cache, replace, zip, page, sheet, progress, key, again, engine=engine)
             states = build_each(releases, into, tuple(spec or ()), options)
             raise typer.Exit(_several.print_states(states, len(releases), everything, as_json))
     path = paths[0] if paths[0].is_file() else releases[0]
@@ -130,14 +135,18 @@ def build(
     waivers = _edge.waivers_of(waive, by, why)
     request = resolve_request(release_file, tuple(spec or ()), waivers=waivers, today=date.today())
     write_waivers(release_file, waivers)
-    with _edge.measurement_cache(no_cache, request.studio) as cache, _edge.progress(as_json) as progress:
+    with (
+        _edge.engine(cluster) as engine,
+        _edge.measurement_cache(no_cache, request.studio) as cache,
+        _edge.progress(as_json) as progress,
+    ):
         known = earlier_deliveries(request.release, request.studio)
         beside = (
             compare_with_reference([release_file], reference, cache, workers=workers, progress=progress)
             if reference
             else None
         )
-        options = Options(workers, cache, replace, zip, page, sheet, progress, key, again, known, beside)
+        options = Options(workers, cache, replace, zip, page, sheet, progress, key, again, known, engine, beside)
         built = build(request, into or release_file.parent, options)
     view = view_of(built.delivery, figures())
     if as_json:

@@ -44,6 +44,7 @@ def check(
     as_json: _edge.AsJson = False,
     no_cache: _edge.NoCache = False,
     workers: _edge.Workers = _edge.DEFAULT_WORKERS,
+    cluster: _edge.ClusterAddress = "",
 ) -> None:
     """Measure every master and judge it against each spec. Nothing is written.
 
@@ -62,13 +63,19 @@ def check(
     releases = releases_of(paths)
     if len(releases) > 1:
         _several.refuse_options_of_one({"--track": track, "--rule": rule})
-        raise typer.Exit(_check_several(releases, tuple(spec or ()), everything, as_json, no_cache, workers))
+        raise typer.Exit(_check_several(releases, tuple(spec or ()), everything, as_json, no_cache, workers, cluster))
     path = paths[0] if len(paths) == 1 and paths[0].is_file() else releases[0]
     request = resolve_request(path, tuple(spec or ()), today=date.today())
-    with _edge.measurement_cache(no_cache, request.studio) as cache, _edge.progress(as_json) as progress:
+    with (
+        _edge.engine(cluster) as engine,
+        _edge.measurement_cache(no_cache, request.studio) as cache,
+        _edge.progress(as_json) as progress,
+    ):
         beside = request.release.path.parent
         known = earlier_deliveries(request.release, request.studio, beside) if _has_release_file(path) else ()
-        delivery = check(request, Options(workers=workers, cache=cache, progress=progress, earlier=known))
+        delivery = check(
+            request, Options(workers=workers, cache=cache, progress=progress, earlier=known, engine=engine)
+        )
     view = view_of(delivery, figures())
     if as_json:
         _edge.print_bytes(document.render(view))
@@ -86,13 +93,23 @@ def _has_release_file(path: Path) -> bool:
 
 
 def _check_several(
-    releases: Sequence[Path], specs: tuple[str, ...], everything: bool, as_json: bool, no_cache: bool, workers: int
+    releases: Sequence[Path],
+    specs: tuple[str, ...],
+    everything: bool,
+    as_json: bool,
+    no_cache: bool,
+    workers: int,
+    cluster: str,
 ) -> int:
     from delivery import Options
     from delivery.tasks.several import check_each
 
-    with _edge.measurement_cache(no_cache) as cache, _edge.progress(as_json) as progress:
-        states = check_each(releases, specs, Options(workers=workers, cache=cache, progress=progress))
+    with (
+        _edge.engine(cluster) as engine,
+        _edge.measurement_cache(no_cache) as cache,
+        _edge.progress(as_json) as progress,
+    ):
+        states = check_each(releases, specs, Options(workers=workers, cache=cache, progress=progress, engine=engine))
         return _several.print_states(states, len(releases), everything, as_json)
 
 

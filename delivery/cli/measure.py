@@ -66,6 +66,7 @@ def measure(
     ] = None,
     no_cache: _edge.NoCache = False,
     workers: _edge.Workers = _edge.DEFAULT_WORKERS,
+    cluster: _edge.ClusterAddress = "",
 ) -> None:
     """Measure files and print the figures, without a verdict.
 
@@ -89,7 +90,11 @@ def measure(
     short = trial_codecs is None and not (
         everything or second_opinion or as_json or as_csv or cutting_reference is not None
     )
-    with _edge.measurement_cache(no_cache) as cache, _edge.progress(as_json or as_csv) as progress:
+    with (
+        _edge.engine(cluster) as engine,
+        _edge.measurement_cache(no_cache) as cache,
+        _edge.progress(as_json or as_csv) as progress,
+    ):
         found = measure_files(
             paths,
             cache,
@@ -99,6 +104,7 @@ def measure(
             progress=progress,
             only=_printed(short=short, rows=as_json),
             cutting_reference_dbfs=cutting_reference,
+            engine=engine,
         )
     if as_json or as_csv:
         from delivery.report.data import measured as data_measured

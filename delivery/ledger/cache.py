@@ -111,7 +111,7 @@ class MeasurementCache:
         Unreadable : as `file_sha256`
         """
         begun_ns = time.time_ns() if now_ns is None else now_ns
-        before = _seen(path)
+        before = stamp(path)
         known = self._ask(lambda store: _known(store, path, before), None) if before else None
         if known:
             return known
@@ -127,13 +127,13 @@ class MeasurementCache:
         before : its size and times when the reading began, at *begun_ns*; another file by now is not noted
         """
         begun_ns = time.time_ns() if begun_ns is None else begun_ns
-        if before and before == _seen(path) and begun_ns - max(before[1:]) > SETTLED_NS:
+        if before and before == stamp(path) and begun_ns - max(before[1:]) > SETTLED_NS:
             row = (os.fsencode(path.absolute()), *before, sha256)
             self._ask(lambda store: _remember(store, row, self._kept * FILES_PER_MEASUREMENT), None)
 
     def known_sha256(self, path: Path) -> str | None:
         """As `sha256`, but never reads the file: None if it is unknown or has changed."""
-        before = _seen(path)
+        before = stamp(path)
         return self._ask(lambda store: _known(store, path, before), None) if before else None
 
     def audited(self, sha256: str, version: str) -> Measurement | None:
@@ -198,7 +198,8 @@ Times = tuple[int, int, int]
 """Size in bytes, time of the last change of content and of the entry, in nanoseconds."""
 
 
-def _seen(path: Path) -> Times | None:
+def stamp(path: Path) -> Times | None:
+    """Size and times of a file; None if there is none."""
     try:
         status = path.stat()
     except OSError:

@@ -13,6 +13,8 @@ from delivery.pipeline.sources import Progress, quiet
 if TYPE_CHECKING:
     from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
+    from delivery.pipeline.engine import Engine
+
 
 @dataclass(frozen=True, slots=True)
 class Options:
@@ -32,5 +34,7 @@ class Options:
     """Build although nothing has changed since the last delivery."""
     earlier: tuple[Earlier, ...] = ()
     """Earlier deliveries that are known besides the packages in the folder built into; a check knows no others."""
+    engine: Engine | None = None
+    """Where masters are measured; None: here, by ``workers``. Everything else is done here."""
     beside: ReferenceComparison | None = None
     """The release and a reference playlist, for a page of the PDF sheet; None: no such page."""

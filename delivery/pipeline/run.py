@@ -91,7 +91,7 @@ def _checked(taken_in: Delivery, options: Options) -> Delivery:
 def _taken_in(request: Request, options: Options) -> Delivery:
     """Measure the masters, and find what is known before anything is planned."""
     release = received(request.release, [spec.id for spec in request.specs])
-    sources = take_in(release.tracks, options.cache, options.workers, options.progress)
+    sources = take_in(release.tracks, options.cache, options.workers, options.progress, engine=options.engine)
     return _findings_before_planning(request, release, sources, options)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from array import array
 from collections.abc import Callable, Collection, Sequence
 from dataclasses import replace
@@ -10,7 +11,7 @@ from typing import TYPE_CHECKING, TypeVar
 
 from delivery.audio.blocks import open_sound
 from delivery.errors import DeliveryError, Unfinished, Unreadable
-from delivery.ledger.cache import MeasurementCache, file_sha256
+from delivery.ledger.cache import MeasurementCache, file_sha256, stamp
 from delivery.meters import figures, measure, measure_blocks, meters_version
 from delivery.model.figure import Measurement, Reading
 from delivery.model.source import Source
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
     from delivery.audio.facts import SoundFacts
     from delivery.model.carried import Item as CarriedItem
     from delivery.model.track import Track
+    from delivery.pipeline.engine import Engine
 
 Item = TypeVar("Item")
 Made = TypeVar("Made")
@@ -89,6 +91,7 @@ def take_in(
     only: Collection[str] | None = None,
     *,
     with_tags: bool = True,
+    engine: Engine | None = None,
 ) -> tuple[Source, ...]:
     """Measure the master of every track; a file that cannot be used is a Source with a problem.
 
@@ -96,15 +99,17 @@ def take_in(
     ----------
     only : figures to keep, so that memory hardly grows with the number of files; None: all
     with_tags : read tags and chunks as well, as what is made of the files requires
+    engine : where files are measured; None: here
     """
 
     def work(track: Track) -> Source:
-        source = _take_in(track, cache, with_tags)
+        source = _take_in(track, cache, with_tags, engine)
         if only is None or source.measurement is None:
             return source
         return replace(source, measurement=lean(source.measurement, only))
 
-    return tuple(side_by_side(work, tracks, workers, "measuring masters", progress, lambda track: track.file.name))
+    width = engine.width if engine else workers
+    return tuple(side_by_side(work, tracks, width, "measuring masters", progress, lambda track: track.file.name))
 
 
 def take_in_figures(
@@ -177,20 +182,52 @@ def _guarded(track: Track, work: Callable[[], Source]) -> Source:
         return Source(track, None, problem=unexpected(track.file, error))
 
 
-def _take_in(track: Track, cache: MeasurementCache | None, with_tags: bool) -> Source:
-    return _guarded(track, lambda: _measured(track, cache, with_tags))
+def _take_in(track: Track, cache: MeasurementCache | None, with_tags: bool, engine: Engine | None) -> Source:
+    return _guarded(track, lambda: _measured(track, cache, with_tags, engine))
 
 
-def _measured(track: Track, cache: MeasurementCache | None, with_tags: bool) -> Source:
-    sha256 = cache.sha256(track.file) if cache else file_sha256(track.file)
-    measurement = cache.get(sha256, meters_version()) if cache else None
-    if measurement is None or measurement.keys() != figures().keys():
-        measurement = measure(track.file)
-        _check_unchanged(track.file, sha256)
-        if cache:
-            cache.put(sha256, meters_version(), measurement)
+def _measured(track: Track, cache: MeasurementCache | None, with_tags: bool, engine: Engine | None) -> Source:
+    if engine and not engine.is_local:
+        sha256, measurement = _measured_elsewhere(track.file, cache, engine)
+    else:
+        sha256, measurement = _measured_here(track.file, cache)
     doubled = _with_channel_copied(track, sha256, measurement, cache)
     return Source(track, measurement, sha256, carried=_items(track.file) if with_tags else (), doubled=doubled)
+
+
+def _measured_here(file: Path, cache: MeasurementCache | None) -> tuple[str, Measurement]:
+    sha256 = cache.sha256(file) if cache else file_sha256(file)
+    measurement = cache.get(sha256, meters_version()) if cache else None
+    if measurement is None or measurement.keys() != figures().keys():
+        measurement = measure(file)
+        _check_unchanged(file, sha256)
+        if cache:
+            cache.put(sha256, meters_version(), measurement)
+    return sha256, measurement
+
+
+def _measured_elsewhere(file: Path, cache: MeasurementCache | None, engine: Engine) -> tuple[str, Measurement]:
+    """The file is not read here; a worker does all of it, and what it finds is kept here."""
+    known = cache.known_sha256(file) if cache else None
+    measurement = cache.get(known, meters_version()) if cache and known else None
+    if known and measurement is not None and measurement.keys() == figures().keys():
+        return known, measurement
+    before, begun_ns = stamp(file), time.time_ns()
+    sha256, measurement = engine.run(hashed_and_measured, str(file))
+    if cache:
+        cache.put(sha256, meters_version(), measurement)
+        cache.note_sha256(file, before, sha256, begun_ns)
+    return sha256, measurement
+
+
+def hashed_and_measured(path: str) -> tuple[str, Measurement]:
+    """All the work on one master, as a function of its path: SHA-256 of its bytes, and every figure.
+
+    Raises
+    ------
+    Unreadable : it cannot be decoded to its end, or changed meanwhile
+    """
+    return _measured_here(Path(path), None)
 
 
 def _items(file: Path) -> tuple[CarriedItem, ...]:

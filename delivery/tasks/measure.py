@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from delivery.model.second_opinion import SecondOpinion
     from delivery.model.source import Source
     from delivery.model.trial import CodecForm, Trial
+    from delivery.pipeline.engine import Engine
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +48,7 @@ def measure_files(
     progress: Progress = quiet,
     only: Collection[str] | None = None,
     cutting_reference_dbfs: float | None = None,
+    engine: Engine | None = None,
 ) -> Measured:
     """Measure every sound file named by *paths*, folders included.
 
@@ -55,6 +57,7 @@ def measure_files(
     codecs : as ``codec_forms`` reads them; empty: the usual ones; None: no codec is tried
     only : figures to keep of each file, if there are several; None: all. Trials of codecs need the peaks.
 
+    engine : where files are measured; None: here
     cutting_reference_dbfs : level of the 1 kHz sine that cuts 7.07 cm/s; None: these figures are missing
 
     Raises
@@ -64,7 +67,7 @@ def measure_files(
     forms = None if codecs is None else _forms(codecs)
     files = tuple(file for path in paths for file in sound_files(path))
     held = None if only is None or len(files) == 1 else frozenset((*only, *_totals_need()))
-    sources = take_in(bare_tracks(files), cache, workers, progress, held, with_tags=False)
+    sources = take_in(bare_tracks(files), cache, workers, progress, held, with_tags=False, engine=engine)
     if cutting_reference_dbfs is not None:
         sources = tuple(_cut_at(source, cutting_reference_dbfs) for source in sources)
     trials = _after_codec(sources, forms, workers, progress) if forms else None

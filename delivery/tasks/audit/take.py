@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from delivery.errors import DeliveryError, Unfinished, Unreadable
-from delivery.ledger.cache import MeasurementCache, file_sha256
+from delivery.ledger.cache import MeasurementCache, file_sha256, stamp
 from delivery.model.audit import AuditItem
 from delivery.model.figure import Measurement
 from delivery.pipeline.audit_file import audit_version, audited
@@ -51,9 +51,9 @@ def _taken(item: AuditItem, cache: MeasurementCache | None, engine: Engine) -> T
     known = cache.audited(sha256, audit_version()) if cache and sha256 else None
     if known is not None and sha256:
         return Taken(item, known, sha256, was_known=True)
-    before, begun_ns = _state(path), time.time_ns()
+    before, begun_ns = stamp(path), time.time_ns()
     sha256, measured = engine.run(hashed_and_audited, item.location, sha256 or "")
-    if _state(path) != before:
+    if stamp(path) != before:
         raise Unreadable(path.name, "another file than a moment ago", "an unchanged file", "Wait for the copy to end.")
     if cache:
         cache.keep_audited(sha256, audit_version(), measured)
@@ -70,11 +70,3 @@ def hashed_and_audited(location: str, sha256: str = "") -> tuple[str, Measuremen
     sha256 : of the file's bytes, if it is known
     """
     return sha256 or file_sha256(Path(location)), audited(location)
-
-
-def _state(path: Path) -> tuple[int, int, int] | None:
-    try:
-        status = path.stat()
-    except OSError:
-        return None
-    return status.st_size, status.st_mtime_ns, status.st_ctime_ns
