@@ -170,7 +170,7 @@ def test_a_file_that_changes_while_it_is_read_is_not_remembered(
     song.write_bytes(b"one")
     before, after = (3, SECOND_NS, SECOND_NS), (3, 2 * SECOND_NS, 2 * SECOND_NS)
     times = [before]
-    monkeypatch.setattr(cache_module, "_seen", lambda _path: times[-1])
+    monkeypatch.setattr(cache_module, "stamp", lambda _path: times[-1])
     hashed = cache_module.file_sha256
 
     def changing(path: Path) -> str:
