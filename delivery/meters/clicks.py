@@ -76,9 +76,9 @@ class Clicks:
         *figures(
             "click", "clicks: 1 to 5 samples that do not belong to the sound around them", "over_sound_db", METHOD
         ),
-        *figures("discontinuity", "jumps of the waveform, as lost samples leave them", "over_sound_db", METHOD),
+        *figures("jump", "jumps of the waveform, as lost samples leave them", "over_sound_db", METHOD),
         *outstanding_figures("click_places", METHOD),
-        *outstanding_figures("discontinuity_places", METHOD),
+        *outstanding_figures("jump_places", METHOD),
     )
 
     def __init__(self, sound: SoundFacts) -> None:

@@ -123,20 +123,36 @@ def clicks(click_places_outstanding: int, limit: int) -> Iterator[NotMet]:
 @rule(
     id="discontinuity_places_max",
     limit=PLACES,
-    needs=("discontinuity_places_outstanding",),
+    needs=("discontinuity_places", "discontinuity_places_many"),
+    weight=Weight.WEAK_SIGN,
+    source="common practice, no source: gaps, dips, repeated and held buffers, jumps and clicks in one list",
+    sentence="places where the sound breaks: {limit}",
+    value_text=places_shown,
+    limit_text=spots_wanted,
+    at="discontinuity_places_at_s",
+)
+def discontinuities(discontinuity_places: int, discontinuity_places_many: bool, limit: int) -> Iterator[NotMet]:
+    """Gaps, dips, repeated and held buffers, lost samples, splices and clicks in one list. Listen there."""
+    yield from _places(discontinuity_places, discontinuity_places_many, limit)
+
+
+@rule(
+    id="jump_places_max",
+    limit=PLACES,
+    needs=("jump_places_outstanding",),
     weight=Weight.WEAK_SIGN,
     source="common practice, no source: prediction fails at one moment and the waveform continues elsewhere",
     sentence="jumps of the waveform: {limit}",
     value_text=lambda places: counted(places, "place"),
     limit_text=spots_wanted,
-    at="discontinuity_places_outstanding_at_s",
+    at="jump_places_outstanding_at_s",
 )
-def discontinuities(discontinuity_places_outstanding: int, limit: int) -> Iterator[NotMet]:
+def jumps(jump_places_outstanding: int, limit: int) -> Iterator[NotMet]:
     """Jumps of the waveform, as left by lost samples and hard edits; samplers make them too. Listen there.
 
     In a song with many, those that exceed its own usual level count.
     """
-    yield from _places(discontinuity_places_outstanding, False, limit)
+    yield from _places(jump_places_outstanding, False, limit)
 
 
 @rule(

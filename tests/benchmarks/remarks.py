@@ -41,7 +41,8 @@ RULES: dict[str, tuple[str, ...]] = {
     "channel_delay_max": ("channel_delay_frames",),
     "zero_run_places_max": ("zero_run_places",),
     "click_places_max": ("click_places_outstanding",),
-    "discontinuity_places_max": ("discontinuity_places_outstanding",),
+    "jump_places_max": ("jump_places_outstanding",),
+    "discontinuity_places_max": ("discontinuity_places",),
     "sibilant_spots_max": ("sibilant_spots_outstanding",),
 }
 """Rules on trial, and figures that make the meters run which these need."""
@@ -191,7 +192,7 @@ PLANTED: tuple[tuple[Callable[[Array, int], Array], tuple[str, ...]], ...] = (
     (wide, ("mono_loss_octave_max_db",)),
     (buffer_missed, ("zero_run_places_max",)),
     (clicked, ("click_places_max",)),
-    (frames_lost, ("discontinuity_places_max", "click_places_max")),
+    (frames_lost, ("discontinuity_places_max",)),
     (hissed, ("sibilant_spots_max",)),
 )
 """What is done to a piece, and the rules any of which finds it."""

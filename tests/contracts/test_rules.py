@@ -35,7 +35,7 @@ sibilant_spots_max low_band_phase
 riff_form rms_dbfs noise_floor_max_dbfs loop_points time_reference equal_lengths equal_time_references
 stem_residual_max_db adm_structure
 tags_as_label_copy approved
-click_places_max discontinuity_places_max dropout_places_max zero_run_places_max hum_places_max
+click_places_max jump_places_max discontinuity_places_max dropout_places_max zero_run_places_max hum_places_max
 """
 """Keys are for ever: spec files on other people's disks use them."""
 
@@ -85,6 +85,7 @@ def test_sign_is_named_where_a_detector_can_be_wrong(rule: Rule) -> None:
         "sibilant_spots_max",
         "click_places_max",
         "discontinuity_places_max",
+        "jump_places_max",
         "dropout_places_max",
         "zero_run_places_max",
         "hum_places_max",

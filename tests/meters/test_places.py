@@ -38,10 +38,10 @@ def test_clicks_are_found_where_they_are(rate_hz: int, width: int, level_dbfs: f
     sound[2 * rate_hz : 2 * rate_hz + width, 1] += 10 ** (level_dbfs / 20)
     sound[5 * rate_hz : 5 * rate_hz + width] -= 10 ** (level_dbfs / 20)
     found = readings(Clicks, sound, rate_hz)
-    both = sorted([*found["click_places_ranked"], *found["discontinuity_places_ranked"]])
+    both = sorted([*found["click_places_ranked"], *found["jump_places_ranked"]])
     assert [at_s for at_s, _, _ in both] == pytest.approx([2.0, 5.0], abs=8 / 44_100)
     assert [channel for _, channel, _ in both] == [2, 0]
-    assert found["click_places"] + found["discontinuity_places"] == 2
+    assert found["click_places"] + found["jump_places"] == 2
     assert both[0][2] > 18
 
 
@@ -52,8 +52,8 @@ def test_lost_samples_are_found(lost: int) -> None:
     kept = np.ones(len(sound), bool)
     kept[100_000 : 100_000 + lost] = False
     found = readings(Clicks, sound[kept], 44_100)
-    assert found["discontinuity_places"] + found["click_places"] == 1
-    at_s = (*found["discontinuity_places_at_s"], *found["click_places_at_s"])
+    assert found["jump_places"] + found["click_places"] == 1
+    at_s = (*found["jump_places_at_s"], *found["click_places_at_s"])
     assert at_s == pytest.approx([100_000 / 44_100], abs=0.001)
 
 
@@ -62,7 +62,7 @@ def test_music_that_only_looks_like_it_is_left_alone(kind: str) -> None:
     """Attacks, plosives, saw waves, cut tops, rests: nothing was planted, and at most one false alarm."""
     (material,) = synthetic(range(100, 101), kinds=[kind], seconds=12.0)
     found = {meter: readings(meter, material.sound, material.rate_hz) for meter in (Clicks, Dropouts, Hum)}
-    assert found[Clicks]["click_places"] + found[Clicks]["discontinuity_places"] <= 1
+    assert found[Clicks]["click_places"] + found[Clicks]["jump_places"] <= 1
     assert found[Dropouts]["dropout_places"] <= 1
     assert found[Hum]["hum_places"] == 0
 

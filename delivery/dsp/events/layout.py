@@ -41,3 +41,17 @@ PLACES = 4
 LENGTH, BEGINS = 0, 1
 BEFORE, BEHIND = 0, 1
 """Energies before the first and after the last frame above the threshold."""
+
+DIP_BEGINS, DIP_ENDS, DIP_FALLS, DIP_RISES = 0, 1, 2, 3
+"""Of a dip, in milliseconds: index of its first and of the one after its last, lengths of its edges."""
+DIP_DEPTH, DIP_CHANGE, DIP_EARLIER, DIP_LATER, DIP_SLOPE = 4, 6, 8, 10, 12
+"""Two columns each, of the differences and of the samples, in dB: depth, level after it over the one before, the last
+10 ms before it over those before them, the first 10 ms after it over those after them, first third over last third."""
+DIP = 14
+DIP_BEFORE, DIP_AFTER, LONGEST_DIP = 48, 310, 260
+"""Milliseconds needed before and after the start of a dip, and the longest one."""
+AGAIN_AT, AGAIN_FRAMES, AGAIN_LAG, AGAIN_SEAM = 0, 1, 2, 3
+AGAIN = 4
+LONGEST_LAG = 4096
+"""Frames between a buffer and its copy, and of the longest copy."""
+SLOTS = 8192

@@ -40,7 +40,7 @@ RULES: Mapping[str, str] = MappingProxyType(
         "coder-frames": "not_lossy_sourced",
         "cut-edges": "no_audible_cut",
         "dc-offset": "dc_offset_max_percent",
-        "discontinuities": "discontinuity_places_max",
+        "discontinuities": "jump_places_max",
         "dropouts": "dropout_places_max",
         "duplicate-audio": "no_duplicate_audio",
         "duration": "duration_s",

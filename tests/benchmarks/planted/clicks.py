@@ -38,7 +38,7 @@ class Clicks(Places):
         *(f"-{db} dBFS" for db in (6, 12, 20, 30, 40)),
     )
     called = "click_places"
-    also = ("discontinuity_places",)
+    also = ("jump_places",)
 
     def put(self, sound: Array, at: Sequence[int], material: Material, strength: str) -> tuple[Array, list[int]]:
         rng = material.rng("shape", strength)
@@ -69,7 +69,7 @@ class LostSamples(Places):
         "200 frames lost",
         "500 frames lost",
     )
-    called = "discontinuity_places"
+    called = "jump_places"
     also = ("click_places",)
 
     def put(self, sound: Array, at: Sequence[int], material: Material, strength: str) -> tuple[Array, list[int]]:

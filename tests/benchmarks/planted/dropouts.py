@@ -34,7 +34,7 @@ class ZeroRuns(Places):
     id = "runs of zeros"
     strengths = ("50 ms", "20 ms", "10 ms", "5 ms", "2 ms", "1 ms")
     called = "zero_run_places"
-    also = ("dropout_places", "discontinuity_places", "click_places")
+    also = ("dropout_places", "jump_places", "click_places")
 
     def put(self, sound: Array, at: Sequence[int], material: Material, strength: str) -> tuple[Array, list[int]]:
         return _gaps(sound, at, material, strength, floor=0.0)
@@ -46,7 +46,7 @@ class Dropouts(Places):
     id = "dropouts"
     strengths = ("200 ms", "50 ms", "20 ms", "10 ms", "5 ms")
     called = "dropout_places"
-    also = ("zero_run_places", "discontinuity_places", "click_places")
+    also = ("zero_run_places", "jump_places", "click_places")
 
     def put(self, sound: Array, at: Sequence[int], material: Material, strength: str) -> tuple[Array, list[int]]:
         return _gaps(sound, at, material, strength, floor=10 ** (-75 / 20))

@@ -1,0 +1,137 @@
+"""Events to listen to: dips and gaps with edges, buffers that come twice, and values that are held."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from delivery.audio.facts import SoundFacts
+from delivery.dsp.blocks.stretches import Stretches
+from delivery.dsp.events import breaks
+from delivery.dsp.events.breaks import AGAIN, AGAIN_AT, AGAIN_FRAMES, DIP, DIP_AFTER, DIP_BEFORE, LONGEST_LAG, SLOTS
+from delivery.dsp.events.ranking import Place, Places
+from delivery.meters.meter import NO_SOUND, Array, all_missing, planar
+from delivery.meters.places import figures, readings
+from delivery.model.figure import Reading, Subject
+
+PRACTICE = "common practice, no source; limits tuned on planted faults"
+APART_S = 0.05
+BEHIND, AHEAD = 2 * LONGEST_LAG + 64, LONGEST_LAG + 320
+GAP_DB = 40.0
+LEAST_DB, LEAST_GAP_DB = 9.0, 24.0
+NEARLY_DB = (4.0, 11.0)
+"""Dips of this score, as most that music makes have: the more of them a minute, the further a fault must stand out."""
+DOUBLED_DB = 1.0
+
+
+class Breaks:
+    """Passages of 3 to 260 ms that fall and rise within 14 ms, and repeats of what was just heard.
+
+    Levels are taken in milliseconds, of the samples and of their differences. A dip is 8 dB deep at least in both, and
+    is scored by its depth less what speaks for music: unlike depth in treble and bass, a slope inside, another level
+    after it, a stroke behind it. It counts from 9 dB on, and 1 dB more for each doubling of one plus the number a
+    minute of dips that score 4 to 11 dB. 40 dB deep or more: a gap,
+    which counts from 24 dB on.
+
+    A repeated buffer: at least 32 frames, and half of their distance to the original, that equal what was 32 to 4096
+    frames earlier within 3 steps of 16 bits, while both neighbours differ by more than 8 times that. A held value: 48
+    to 4096 frames that stay within 3 steps of 16 bits in moving sound, not at zero and not at the top of the waveform.
+    Each channel by itself; events within 50 ms are one.
+    """
+
+    subject = Subject.LISTEN
+    least_rate_hz = 8000
+    gives = (
+        *figures("edged_gap", "gaps of 3 to 260 ms with edges, 40 dB deep or more", "score_db", PRACTICE),
+        *figures("dip", "dips of 3 to 260 ms", "score_db", PRACTICE),
+        *figures("repeated_buffer", "a buffer comes twice", "length_ms", PRACTICE),
+        *figures("held_value", "one value held", "length_ms", PRACTICE),
+    )
+
+    def __init__(self, sound: SoundFacts) -> None:
+        self._rate_hz, self._channels = sound.rate_hz, sound.channels
+        self._block = max(round(sound.rate_hz / 1000), 1)
+        self._stretches = Stretches(sound.channels, self._block, BEHIND + AHEAD)
+        self._levels = np.zeros((2, sound.channels, DIP_BEFORE))
+        self._first = -DIP_BEFORE
+        """Millisecond of the first kept level."""
+        self._slots = np.full((sound.channels, SLOTS), -(2**40), np.int64)
+        self._again, self._held = (Places(round(APART_S * sound.rate_hz)) for _ in range(2))
+        self._dips: list[tuple[int, int, float, float]] = []
+        """Millisecond, channel, score and depth in dB of all that nearly count, in order."""
+        self._frames = 0
+
+    def update(self, block: Array) -> None:
+        """Take in the next block, (frames, channels) float64."""
+        self._frames += len(block)
+        self._take(planar(block))
+
+    def _take(self, samples: Array) -> None:
+        for piece, frame in self._stretches.pieces(samples):
+            self._look_for_copies(piece, frame - BEHIND - AHEAD)
+            self._look_for_dips(piece[:, BEHIND + AHEAD - 1 :])
+
+    def _look_for_copies(self, piece: Array, frame: int) -> None:
+        end = piece.shape[1] - AHEAD
+        found = np.empty(((end - BEHIND) // 16 + 1, AGAIN))
+        for places, search in ((self._again, self._repeats), (self._held, self._holds)):
+            events = [
+                Place(int(row[AGAIN_AT]), c + 1, 1000 * float(row[AGAIN_FRAMES]) / self._rate_hz)
+                for c in range(self._channels)
+                for row in found[: search(piece[c], c, end, frame, found)]
+            ]
+            for event in sorted(events):
+                places.add(event)
+
+    def _repeats(self, x: Array, c: int, end: int, frame: int, found: Array) -> int:
+        return breaks.repeats(x, BEHIND, end, frame, self._slots[c], found)
+
+    def _holds(self, x: Array, _c: int, end: int, frame: int, found: Array) -> int:
+        return breaks.holds(x, BEHIND, end, frame, found)
+
+    def _look_for_dips(self, piece: Array) -> None:
+        """Of (channels, 1 + whole milliseconds)."""
+        kept = self._levels.shape[2]
+        count = piece.shape[1] // self._block
+        levels = np.empty((2, self._channels, kept + count))
+        levels[:, :, :kept] = self._levels
+        end = kept + count - DIP_AFTER
+        events: list[tuple[int, int, float, float]] = []
+        for c in range(self._channels):
+            breaks.milliseconds(piece[c], self._block, levels[0, c, kept:], levels[1, c, kept:])
+            if end > DIP_BEFORE:
+                found = np.empty((end - DIP_BEFORE, DIP))
+                rows = found[: breaks.dips(levels[0, c], levels[1, c], DIP_BEFORE, end, found)]
+                events += self._scored(rows, c)
+        self._dips += sorted(events)
+        if end > DIP_BEFORE:
+            levels, self._first = levels[:, :, end - DIP_BEFORE :], self._first + end - DIP_BEFORE
+        self._levels = levels.copy()
+
+    def _scored(self, rows: Array, c: int) -> list[tuple[int, int, float, float]]:
+        scores, depths = breaks.dip_scores(rows), breaks.dip_depths(rows)
+        return [
+            (self._first + int(row[breaks.DIP_BEGINS]), c + 1, float(score), float(depth))
+            for row, score, depth in zip(rows, scores, depths, strict=True)
+            if score > NEARLY_DB[0]
+        ]
+
+    def result(self) -> tuple[Reading, ...]:
+        """Readings of the figures in `gives`, in that order."""
+        if not self._frames:
+            return all_missing(self.gives, NO_SOUND)
+        blocks = -(-max(AHEAD, DIP_AFTER * self._block) // self._block) + 1
+        self._take(np.zeros((self._channels, blocks * self._block)))
+        gaps, dips = self._outstanding()
+        lists = (gaps, dips, self._again, self._held)
+        return tuple(reading for list_ in lists for reading in readings(list_, self._frames, self._rate_hz))
+
+    def _outstanding(self) -> tuple[Places, Places]:
+        """Gaps, and dips, that are far from what this song does by itself."""
+        nearly = sum(NEARLY_DB[0] < score < NEARLY_DB[1] for _, _, score, _ in self._dips) / self._channels
+        habit_db = DOUBLED_DB * float(np.log2(1 + nearly / (self._frames / self._rate_hz / 60)))
+        gaps, dips = (Places(round(APART_S * self._rate_hz)) for _ in range(2))
+        for at_ms, channel, score, depth in self._dips:
+            gap = depth >= GAP_DB
+            if score > (LEAST_GAP_DB if gap else LEAST_DB) + habit_db:
+                (gaps if gap else dips).add(Place(at_ms * self._block, channel, score))
+        return gaps, dips
