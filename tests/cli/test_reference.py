@@ -331,7 +331,7 @@ def test_the_page_holds_the_terminals_texts_and_loads_nothing(
     (found,) = document(capsys, "compare", song, "-r", "indie-folk")["songs"]
     assert len(points) == len(found["third_octaves"])
     assert run(["compare", str(song), "-r", "indie-folk", "--html", str(pages[0])]) == 2
-    assert "already" in capsys.readouterr().err
+    assert "a path that does not exist yet" in capsys.readouterr().err
 
 
 @pytest.mark.skipif(shutil.which("pdftotext") is None, reason="outside judge not installed: pdftotext")

@@ -253,7 +253,7 @@ def faults(
 ) -> dict[str, list[str]]:
     """What refuses a build in which every master measures as *known* but for *readings*; nothing may be written."""
 
-    def taken(tracks: tuple[Track, ...], *_: object) -> tuple[Source, ...]:
+    def taken(tracks: tuple[Track, ...], *_: object, **__: object) -> tuple[Source, ...]:
         return tuple(Source(track, _varied(known, track, readings)) for track in tracks)
 
     def never(*_: object) -> None:

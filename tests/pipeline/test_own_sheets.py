@@ -53,7 +53,7 @@ def test_the_label_does_not_read_the_plants_remarks(tmp_path: Path) -> None:
         assert "data/plant" in own
         assert "data/label" not in own
         assert not (data / "label" / name).exists()
-        assert "its delivery sheet lies in data/plant" in " ".join(common.split())
+        assert "its delivery sheet is in data/plant" in " ".join(common.split())
 
 
 def test_every_recipient_may_have_its_own(tmp_path: Path) -> None:
