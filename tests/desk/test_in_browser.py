@@ -60,8 +60,7 @@ def test_from_masters_to_a_verified_package(desk: Started, tmp_path: Path) -> No
     assert files_in(package) == files_in(build_by_command(desk, tmp_path)), "byte for byte that of `delivery build`"
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("width", [1280, 390])
+@pytest.mark.parametrize(("width", "scheme"), [(1280, "light"), (390, "dark")])
 def test_axe_finds_nothing(desk: Started, scheme: str, width: int) -> None:
     """axe-core: WCAG 2.2 A and AA, on every page."""
     from axe_playwright_python.sync_playwright import Axe
