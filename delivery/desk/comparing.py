@@ -3,34 +3,28 @@
 from __future__ import annotations
 
 import tempfile
-import threading
 from pathlib import Path
 
 from delivery.desk.feed import Feed
 from delivery.desk.folders import Folders
-from delivery.desk.progress import Progress
-from delivery.desk.work import Outcome
+from delivery.desk.latest_job import LatestJob
 from delivery.desk.work_compare import KeepJob, KeptResult, PairJob, PairResult, ReferenceJob, ReferenceResult
-from delivery.desk.worker import Ticket, Worker
+from delivery.desk.worker import Worker
 from delivery.errors import Unusable
 
 ID = "compare"
-"""Under which open pages are informed."""
+"""The name under which open pages get its events."""
 
 
-class Comparing:
+class Comparing(LatestJob[PairResult | ReferenceResult | KeptResult]):
     """The last comparison. Methods may be called from any thread."""
 
     def __init__(self, worker: Worker, feed: Feed, folders: Folders) -> None:
-        self._worker, self._feed, self._folders = worker, feed, folders
-        self._lock = threading.Lock()
+        super().__init__(worker, feed, ID)
+        self._folders = folders
         self._copies: tempfile.TemporaryDirectory[str] | None = None
         self.turn = 0
         """Number of the comparison, so that a page knows another one."""
-        self.result: PairResult | ReferenceResult | KeptResult | None = None
-        self.problem = ""
-        self.progress: Progress | None = None
-        self.ticket: Ticket | None = None
 
     def pair(self, one: str, other: str) -> None:
         """Begin to compare two files, and to make copies for listening.
@@ -50,11 +44,6 @@ class Comparing:
     def keep(self, name: str, folder: str) -> None:
         """Begin to measure the songs of *folder* as the reference *name*. Raises Unusable as `pair`."""
         self._begin(KeepJob(name, self._opened(folder)))
-
-    def cancel(self) -> None:
-        """Cancel the job."""
-        if self.ticket is not None:
-            self._worker.cancel(self.ticket)
 
     def close(self) -> None:
         """Delete the copies."""
@@ -81,31 +70,9 @@ class Comparing:
         self, job: PairJob | ReferenceJob | KeepJob, copies: tempfile.TemporaryDirectory[str] | None = None
     ) -> None:
         with self._lock:
-            earlier, before = self.ticket, self._copies
+            before, self._copies = self._copies, copies
             self.turn += 1
-            self._copies, self.result, self.problem, self.progress = copies, None, "", None
-            self.ticket = ticket = Ticket(job, self._progressed, self._done, self._failed)
-        if earlier is not None:
-            self._worker.cancel(earlier)
+            ticket, earlier = self._replace(job)
+        self._start(ticket, earlier)
         if before is not None:
             before.cleanup()
-        self._worker.put(ticket, first=True)
-
-    def _progressed(self, text: str, done: int, total: int, file: str) -> None:
-        self.progress = Progress.after(self.progress, text, done, total, file)
-        self._feed.send(ID, "progress", self.progress.as_event())
-
-    def _done(self, ticket: Ticket, outcome: Outcome) -> None:
-        assert isinstance(outcome, PairResult | ReferenceResult | KeptResult)
-        with self._lock:
-            if self.ticket is not ticket:
-                return
-            self.ticket, self.progress, self.result = None, None, outcome
-        self._feed.send(ID, "built")
-
-    def _failed(self, ticket: Ticket, text: str) -> None:
-        with self._lock:
-            if self.ticket is not ticket:
-                return
-            self.ticket, self.progress, self.problem = None, None, text
-        self._feed.send(ID, "built")

@@ -10,7 +10,7 @@ from delivery.desk.feed import Feed
 from delivery.tasks.summaries import Summary, keep, kept, stamp_of, summarised, with_last
 
 ID = "releases"
-"""Under which open pages are informed."""
+"""The name under which open pages get its events."""
 AT_ONCE_S = 0.3
 """So long a page waits for files that were not read before."""
 TOLD_EVERY_S = 2.0

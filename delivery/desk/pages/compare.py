@@ -81,7 +81,7 @@ def cancel(request: Request, _data: dict[str, Any]) -> Any:
 
 
 async def events(request: Request) -> Response:
-    """What happens to the comparison, as it happens."""
+    """Server-sent events about the comparison."""
     stream = desk_of(request).feed.events(ID)
     return StreamingResponse(stream, media_type="text/event-stream", headers={"X-Accel-Buffering": "no"})
 

@@ -41,6 +41,6 @@ def cancel(request: Request, _data: dict[str, Any]) -> Any:
 
 
 async def events(request: Request) -> Response:
-    """What happens to the package, as it happens."""
+    """Server-sent events about the package."""
     stream = desk_of(request).feed.events(ID)
     return StreamingResponse(stream, media_type="text/event-stream", headers={"X-Accel-Buffering": "no"})

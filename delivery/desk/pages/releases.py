@@ -69,7 +69,7 @@ def releases(request: Request) -> Response:
 
 
 async def events(request: Request) -> Response:
-    """What happens to the list, as it happens."""
+    """Server-sent events about the list."""
     stream = desk_of(request).feed.events(ID)
     return StreamingResponse(stream, media_type="text/event-stream", headers={"X-Accel-Buffering": "no"})
 

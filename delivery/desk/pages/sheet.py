@@ -140,7 +140,7 @@ def sheet(request: Request) -> Response:
 
 
 async def events(request: Request) -> Response:
-    """What happens to this release, as it happens."""
+    """Server-sent events about this release."""
     from starlette.concurrency import run_in_threadpool
 
     one = await run_in_threadpool(release_of, request)
