@@ -1,4 +1,4 @@
-"""Label copy as hashes of its fields: what an approval stores of it. Pure."""
+"""Hashes of the label copy's fields, as an approval stores them. Pure."""
 
 from __future__ import annotations
 

@@ -204,7 +204,7 @@ def test_peak_growth_of_music_as_others_measure_it(tmp_path: Path, piece: Path) 
 @pytest.mark.slow
 @needs_music
 def test_a_lower_rate_raises_the_peaks_of_music_more(tmp_path: Path) -> None:
-    """In the mean over many pieces; and the peaks a lossy copy adds are cured by the trim that was found, each time."""
+    """On average over many pieces; and with the trim that was found, no decoded copy goes over full scale."""
     changes = []
     for piece in PIECES[::2]:
         high, low = trials(tmp_path, *loud_master(piece, 4.0), "mp3:320,mp3:96")

@@ -21,7 +21,7 @@ from delivery.pipeline.likenesses import NEARLY, TONE_APART_DB
 from delivery.tasks.audit.buckets import Buckets
 
 LEAST_VOTES = 8
-"""Two different songs of real music share 3 landmarks at one offset at most (tests/tasks/test_audit_recordings.py)."""
+"""Two different pieces of real music shared at most 3 landmarks at one offset (test_audit_recordings.py)."""
 LEAST_SHARE = 0.03
 """Of the landmarks of the one that has fewer: a copy that begins half a step of the spectrogram later shares 10 %."""
 
