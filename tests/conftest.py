@@ -8,6 +8,18 @@ from collections.abc import Iterator
 import pytest
 
 from delivery.errors import Unusable
+from tests.thoroughness import chosen
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    parser.addoption("--sample", action="store_true", help="take a part of the cases of tests marked 'thorough'")
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    if config.getoption("sample"):
+        kept = chosen(items)
+        config.hook.pytest_deselected(items=[item for item in items if item not in kept])
+        items[:] = [item for item in items if item in kept]
 
 
 @pytest.fixture(autouse=True, scope="session")

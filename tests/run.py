@@ -1,5 +1,6 @@
-"""All tests, in the clone's own environment, on every core: ``python3 tests/run.py [arguments for pytest]``.
+"""The tests, in the clone's own environment, on every core: ``python3 tests/run.py [arguments for pytest]``.
 
+Long tests (marked ``thorough``) take a part of their cases; ``--all``, or a test named by ``::``, takes every case.
 ``--quick`` stands for a selection that takes less than a minute.
 
 Paths among the arguments count from the clone, wherever this is started.
@@ -33,8 +34,11 @@ JUDGES = (
 
 
 def main() -> int:
-    given = [each for word in sys.argv[1:] for each in (QUICK if word == "--quick" else (word,))]
-    command = [str(environment.ready("dev")), "-m", "pytest", "-n", "auto", *given]
+    words = [word for word in sys.argv[1:] if word != "--all"]
+    if words == sys.argv[1:] and not any("::" in word for word in words):
+        words.insert(0, "--sample")
+    given = [each for word in words for each in (QUICK if word == "--quick" else (word,))]
+    command = [str(environment.ready("dev")), "-m", "pytest", "-n", "auto", "--dist", "worksteal", *given]
     code = environment.call(command, environment.ROOT, VARIABLES)
     absent = [judge for judge in JUDGES if which(judge) is None]
     if absent:

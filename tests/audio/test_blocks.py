@@ -215,6 +215,7 @@ def test_alac_is_lossless_and_states_its_bit_depth(tmp_path: Path) -> None:
     np.testing.assert_array_equal(read(path), written / 2.0**31)
 
 
+@pytest.mark.thorough(2)
 @needs("ffmpeg")
 @pytest.mark.parametrize(
     ("name", "options", "bits"),

@@ -97,6 +97,7 @@ def tone_gain_db(y: np.ndarray, hz: float, rate_hz: int, level_dbfs: float) -> n
     return 20 * np.log10(np.hypot(*found)) - level_dbfs
 
 
+@pytest.mark.thorough(2)
 @pytest.mark.usefixtures("each_way")
 @pytest.mark.parametrize("rate_hz", [24_000, 44_100, 48_000])
 def test_mp3_of_any_bit_rate_leaves_the_level_alone(tmp_path: Path, rate_hz: int) -> None:
@@ -146,6 +147,7 @@ def tone_gains_db(folder: Path, form: CodedForm) -> np.ndarray:
     return np.array(gains)
 
 
+@pytest.mark.thorough(4)
 @pytest.mark.parametrize("quality", VBR_QUALITIES)
 def test_mp3_of_variable_rate_leaves_the_level_alone(tmp_path: Path, each_way: str, quality: int) -> None:
     """Every single tone, as near as the routine rounds; and the mean over them, in which rounding cancels out."""
@@ -165,6 +167,7 @@ COMPRESSED_DB = {
 """-> the most in the mean over tones, and for a single one."""
 
 
+@pytest.mark.thorough(2)
 @pytest.mark.parametrize("form", COMPRESSED_DB, ids=str)
 def test_aac_and_opus_give_no_gain(tmp_path: Path, form: CodedForm) -> None:
     """A gain would move every tone alike, whatever the bit rate; what is left differs, and falls as the rate rises."""
@@ -192,6 +195,7 @@ NOISE_DB = {
 }
 
 
+@pytest.mark.thorough(4)
 @pytest.mark.parametrize("form", NOISE_DB, ids=str)
 def test_noise_of_many_frequencies_keeps_its_energy(tmp_path: Path, form: CodedForm) -> None:
     """Here roundings average out and a gain does not: LAME's own presets (0.18 to 0.45 dB) would fail this."""

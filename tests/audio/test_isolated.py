@@ -147,6 +147,7 @@ def test_flac_of_12_and_20_bits_is_no_damage(tmp_path: Path, bits: int) -> None:
 ADDRESSES = ("tcp:127.0.0.1:{port}.mp3", "http:/127.0.0.1:{port}/a.mp3", "Opus:1.mp3", "data:,a.mp3", "-", "pipe:0.mp3")
 
 
+@pytest.mark.thorough(3)
 @needs("ffmpeg")
 @pytest.mark.parametrize("name", ADDRESSES)
 @pytest.mark.parametrize("relative", [True, False])

@@ -175,6 +175,7 @@ except Unfinished as error:
 """
 
 
+@pytest.mark.thorough(2)
 @pytest.mark.skipif(sys.platform == "win32", reason="needs POSIX file size limits")
 @pytest.mark.parametrize("container", ["wav", "aiff", "flac", "mp3", "aac", "opus"])
 def test_a_disk_that_fills_up_is_one_clear_message(tmp_path: Path, container: str) -> None:

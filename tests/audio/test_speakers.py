@@ -53,6 +53,7 @@ def written(folder: Path, layout: str, name: str, *options: str) -> tuple[Path, 
     return path, np.frombuffer(raw.read_bytes(), "<i2").reshape(-1, channels) / 32768
 
 
+@pytest.mark.thorough(8)
 @needs_ffmpeg
 @pytest.mark.parametrize("suffix", ["wav", "w64", "flac", "caf"])
 @pytest.mark.parametrize("layout", LAYOUTS)

@@ -116,6 +116,7 @@ def test_build_then_verify_then_one_wrong_byte(album: Path, tmp_path: Path, caps
     assert {"changed", "other sound"} <= {each["what"] for each in document["differences"]}
 
 
+@pytest.mark.thorough(2)
 @pytest.mark.parametrize(
     "damage", [b"", b"[]", b'{"parts": [{"shipped": 3}], "images": []}', b'{"parts": [{"shipped": {"path": "../x"}}]}']
 )

@@ -114,6 +114,7 @@ def test_from_hand_over_to_approval(package: Path, tmp_path: Path, capsys: pytes
     assert "answered 2026-11-22: more bass" in told(capsys, "history", CODE)
 
 
+@pytest.mark.thorough(2)
 @pytest.mark.parametrize(
     ("words", "message"),
     [

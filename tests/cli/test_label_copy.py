@@ -74,6 +74,7 @@ def test_faults_are_listed_with_their_cells(masters: Path, capsys: pytest.Captur
     assert not (masters / "release.yaml").exists()
 
 
+@pytest.mark.thorough(2)
 @pytest.mark.parametrize("form", list(label_copy_forms()))
 def test_every_form_prints_and_writes_the_same(
     masters: Path, form: str, capfdbinary: pytest.CaptureFixture[bytes]

@@ -110,6 +110,7 @@ DOUBTFUL = [
 ]
 
 
+@pytest.mark.thorough(2)
 @pytest.mark.parametrize(("files", "says"), [each[1:] for each in DOUBTFUL], ids=[each[0] for each in DOUBTFUL])
 def test_what_is_doubtful_is_refused_and_nothing_is_written(
     album: Path, capsys: pytest.CaptureFixture[str], files: Any, says: str

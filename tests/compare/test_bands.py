@@ -66,6 +66,7 @@ def habits(sound: Array) -> tuple[BandHabit, ...]:
     return habits_of(found, middles_hz, STEP_S, LUFS)
 
 
+@pytest.mark.thorough(2)
 @pytest.mark.parametrize("rate_hz", [22_050, 44_100, 48_000, 96_000])
 def test_levels_are_those_of_band_filters(rate_hz: int) -> None:
     """Butterworth filters of scipy, eighth order: another way to the power of an octave."""

@@ -84,6 +84,7 @@ def test_a_gain_is_found_to_a_twentieth_of_a_decibel_and_nothing_is_left(tmp_pat
     assert found.residual_db < -60
 
 
+@pytest.mark.thorough(1)
 @pytest.mark.parametrize("delay", [1234.56, -20_000.25])
 def test_a_delay_is_found_to_a_twentieth_of_a_sample(tmp_path: Path, delay: float) -> None:
     sound = music(TIDE_SUMS)
@@ -96,6 +97,7 @@ def test_a_delay_is_found_to_a_twentieth_of_a_sample(tmp_path: Path, delay: floa
     assert found.residual_db < -50
 
 
+@pytest.mark.thorough
 def test_a_clock_10_ppm_slow_is_found(tmp_path: Path) -> None:
     sound = music(TIDE_SUMS)
     slow = read_between(sound, np.arange(len(sound)) / (1 + 1e-5))

@@ -97,6 +97,7 @@ def test_the_highest_rate_and_the_most_channels_it_declares(tmp_path: Path, cont
         path.unlink()
 
 
+@pytest.mark.thorough(2)
 @pytest.mark.parametrize(("container", "coding"), LOSSY, ids=lambda one: getattr(one, "id", one))
 def test_a_lossy_coding_at_every_rate_it_takes(tmp_path: Path, container: Container, coding: str) -> None:
     """Lowest, middle and highest bit rate of each; the length is read back each time, in mono and at most channels."""

@@ -85,6 +85,7 @@ def printable(value: Any) -> bool:
     return type(value) in (bool, int, str) or (type(value) is float and math.isfinite(value))
 
 
+@pytest.mark.thorough(96)
 @pytest.mark.parametrize(("rate_hz", "channels"), FORMS)
 @pytest.mark.parametrize("name", SOUNDS)
 def test_a_value_or_a_reason(name: str, rate_hz: int, channels: int) -> None:

@@ -53,6 +53,7 @@ CUTS = [
 ]
 
 
+@pytest.mark.thorough(2)
 @pytest.mark.parametrize("lengths", CUTS)
 @pytest.mark.parametrize(("rate_hz", "channels", "seconds"), [(44_100, 2, 5), (8_000, 1, 4), (11_025, 5, 4)])
 def test_blocks_do_not_matter(lengths: Any, rate_hz: int, channels: int, seconds: int) -> None:
@@ -126,6 +127,7 @@ def test_no_reading_is_ever_infinite_or_no_number(name: str) -> None:
     assert set(found) == set(figures())
 
 
+@pytest.mark.thorough(11)
 @pytest.mark.parametrize("channels", [1, 2, 3, 6, 8, 24])
 @pytest.mark.parametrize("rate_hz", [8_000, 11_025, 22_050, 32_000, 44_100, 96_000, 192_000, 352_800, 384_000])
 def test_any_rate_and_any_number_of_channels_has_a_named_result(rate_hz: int, channels: int) -> None:

@@ -72,6 +72,7 @@ def test_the_limiter_holds_its_ceiling_and_moves_slowly(rate_hz: int) -> None:
     assert np.abs(gain_db[turn:] - gain_db[:-turn]).max() < 2.0
 
 
+@pytest.mark.thorough(1)
 @needs("ffmpeg", "ffprobe", "sox")
 @pytest.mark.parametrize("title", ALBUM, ids=lambda title: title.isrc)
 def test_a_song_reads_like_music(title: Title, corrected: Path) -> None:

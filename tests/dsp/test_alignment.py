@@ -28,6 +28,7 @@ def tones(at: Array, seed: int = 1) -> Array:
     return found
 
 
+@pytest.mark.thorough(2)
 @pytest.mark.parametrize("delay", [0.0, 0.25, -0.5, 17.3, -1023.71, 1999.95])
 def test_a_delay_is_found_to_a_hundredth_of_a_frame(delay: float) -> None:
     frames = np.arange(WINDOW, dtype=np.float64)
@@ -105,6 +106,7 @@ def test_windows_that_lead_astray_do_not_move_the_line() -> None:
     assert found.offset_frames == pytest.approx(100.5, abs=0.02)
 
 
+@pytest.mark.thorough
 def test_delays_that_lie_anywhere_are_two_recordings() -> None:
     assert line(0.0, 0.0, wrong=20) is None
 

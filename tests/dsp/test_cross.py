@@ -28,6 +28,7 @@ def mix(rate_hz: int, seconds: float = 12) -> Array:
     return np.stack([voice + one + 0.3 * other + 0.5 * left, voice + 0.3 * one + other + 0.5 * right], axis=1)
 
 
+@pytest.mark.thorough(3)
 @pytest.mark.parametrize("rate_hz", [44_100, 48_000, 96_000])
 @pytest.mark.parametrize("frames", [0, 1, 20, -20, 700])
 def test_planted_delay_is_found_to_the_frame(rate_hz: int, frames: int) -> None:

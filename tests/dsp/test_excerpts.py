@@ -79,6 +79,7 @@ CHANGES = {
 GAINS_DB = {"7 dB down": -7.0, "MP3": -3.1, "Vorbis": -3.1}
 
 
+@pytest.mark.thorough(3)
 @pytest.mark.parametrize("change", CHANGES)
 @pytest.mark.parametrize("swapped", [False, True])
 def test_an_edit_is_found_with_its_places_and_gain(change: str, swapped: bool) -> None:
@@ -96,6 +97,7 @@ def test_an_edit_is_found_with_its_places_and_gain(change: str, swapped: bool) -
         assert gain_db == pytest.approx(GAINS_DB.get(change, 0.0), abs=0.5 if change in ("MP3", "Vorbis") else 0.3)
 
 
+@pytest.mark.thorough(2)
 @pytest.mark.parametrize("seeds", list(itertools.combinations(range(1, 6), 2)))
 def test_other_songs_to_the_same_click_are_not_found(seeds: tuple[int, int]) -> None:
     assert excerpt(powers(made(seeds[0])), powers(cut(made(seeds[1])))) is None
@@ -136,6 +138,7 @@ def long_pieces() -> list[str]:
     return [title for title, path in zip(TITLES, PIECES, strict=True) if sf.info(path).duration > 180][:6]
 
 
+@pytest.mark.thorough
 @needs_music
 @pytest.mark.slow
 def test_edits_of_real_pieces_are_found_and_pieces_are_not_taken_for_each_other() -> None:

@@ -61,6 +61,7 @@ def coded(sound: Array, kind: str) -> Array:
     return np.asarray(sf.read(into, always_2d=True)[0])
 
 
+@pytest.mark.thorough(4)
 @pytest.mark.parametrize("gain_db", [-12.0, -0.1, 6.0])
 @pytest.mark.parametrize("offset", [0, 1, 441, 2205, 11_025, -30_000])
 def test_known_gains_and_offsets_are_found(gain_db: float, offset: int) -> None:
@@ -76,6 +77,7 @@ def test_known_gains_and_offsets_are_found(gain_db: float, offset: int) -> None:
     assert apart_db < TONE_APART_DB
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("kind", ["MP3", "OGG"])
 def test_a_lossy_copy_is_known_again(kind: str) -> None:
     found, apart_db = compared(song(2), 0.7 * coded(song(2), kind))
@@ -85,6 +87,7 @@ def test_a_lossy_copy_is_known_again(kind: str) -> None:
     assert apart_db < TONE_APART_DB
 
 
+@pytest.mark.thorough(1)
 @pytest.mark.parametrize("pair", [(1, 2), (3, 4)])
 def test_two_songs_to_one_click_are_two_songs(pair: tuple[int, int]) -> None:
     """The same tempo, the same length, the same sounds: nothing but the playing differs."""

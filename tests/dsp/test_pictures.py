@@ -34,6 +34,7 @@ def detail(picture: Image.Image) -> float | None:
     return finest_detail(np.asarray(picture.convert("L"), dtype=np.uint8))
 
 
+@pytest.mark.thorough(2)
 @pytest.mark.parametrize("quality", [None, 90, 60])
 @pytest.mark.parametrize("fall", [0.8, 1.0, 1.2])
 def test_a_picture_at_its_own_size_has_all_its_detail(fall: float, quality: int | None) -> None:
@@ -41,6 +42,7 @@ def test_a_picture_at_its_own_size_has_all_its_detail(fall: float, quality: int 
     assert detail(as_jpeg(picture, quality) if quality else picture) == 0.5
 
 
+@pytest.mark.thorough(3)
 @pytest.mark.parametrize("factor", [2, 3, 4])
 @pytest.mark.parametrize("kernel", list(KERNELS))
 @pytest.mark.parametrize("quality", [None, 90])

@@ -95,6 +95,7 @@ def every_fault(check: Callable[[pytest.MonkeyPatch, Faults, int], None]) -> int
     raise AssertionError("it never ends")
 
 
+@pytest.mark.thorough(2)
 @pytest.mark.parametrize("two_renames", [False, True], ids=["one step", "two renames"])
 @pytest.mark.parametrize("old", [False, True], ids=["new", "replacing"])
 def test_the_nth_call_fails_while_packing(tmp_path: Path, old: bool, two_renames: bool) -> None:

@@ -118,6 +118,7 @@ def test_a_locale_that_cannot_name_the_file_is_one_message(release: Path) -> Non
     assert "Traceback" not in err
 
 
+@pytest.mark.thorough(2)
 @pytest.mark.parametrize("arguments", [["spec", "list"], ["check", "--all"], ["check", "--json"], ["measure", "--csv"]])
 def test_a_reader_that_has_gone(release: Path, arguments: list[str]) -> None:
     """As ``| head -1``: no complaint, and no 'all met' when nobody could read the answer."""
@@ -131,6 +132,7 @@ def test_a_reader_that_has_gone(release: Path, arguments: list[str]) -> None:
     assert running.wait(timeout=120) == 1
 
 
+@pytest.mark.thorough(1)
 @pytest.mark.parametrize("share", [0.05, 0.3, 0.6, 0.9])
 def test_an_interrupt_at_any_stage(release: Path, tmp_path: Path, share: float) -> None:
     out = tmp_path / "out"

@@ -117,6 +117,7 @@ def spread(cases: list[tuple[int, int]], count: int) -> list[tuple[int, int]]:
     return [cases[round(at * (len(cases) - 1) / (count - 1))] for at in range(count)]
 
 
+@pytest.mark.thorough(2)
 @pytest.mark.parametrize(("world", "count"), CASES.items(), ids=CASES, indirect=["world"])
 def test_the_nth_call_fails(world: World, count: int) -> None:
     whole_system = FaultySystem(world.root)

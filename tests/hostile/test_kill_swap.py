@@ -77,6 +77,7 @@ def builder(mode: str, folder: Path) -> subprocess.Popen[str]:
     return subprocess.Popen(command, stdout=subprocess.PIPE, text=True)
 
 
+@pytest.mark.thorough(2)
 @pytest.mark.parametrize("two_renames", [False, True], ids=["one step", "two renames"])
 @pytest.mark.parametrize("old", [False, True], ids=["new", "replacing"])
 def test_killed_at_every_file_operation(tmp_path: Path, old: bool, two_renames: bool) -> None:

@@ -43,6 +43,7 @@ def packed(path: Path, content: str | bytes, mimetype: str = MIMETYPE, manifest:
     return file
 
 
+@pytest.mark.thorough(3)
 @pytest.mark.parametrize(
     ("content", "sentence"),
     [

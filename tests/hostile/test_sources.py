@@ -119,6 +119,7 @@ def test_header_that_promises_more_than_there_is(tmp_path: Path, subtype: str, f
     assert seconds == pytest.approx(2 * share, abs=0.02)
 
 
+@pytest.mark.thorough(12)
 @pytest.mark.parametrize("cut", range(1, 60, 3))
 @pytest.mark.parametrize("format", ["WAV", "AIFF", "FLAC"])
 def test_header_cut_short_anywhere(tmp_path: Path, cut: int, format: str) -> None:
@@ -192,6 +193,7 @@ def test_wav_header_of_zeros(tmp_path: Path, spoil: Callable[[bytearray], None])
         refused(path, "found")
 
 
+@pytest.mark.thorough(2)
 @pytest.mark.parametrize("spot", [0.3, 0.5, 0.8])
 @pytest.mark.parametrize("damage", ["zeros", "cut out", "noise"])
 def test_flac_with_a_damaged_middle(tmp_path: Path, spot: float, damage: str) -> None:
@@ -246,6 +248,7 @@ def test_file_that_shrinks_while_it_is_read(tmp_path: Path) -> None:
             list(blocks)
 
 
+@pytest.mark.thorough(4)
 @needs("ffmpeg")
 @pytest.mark.parametrize("name", ["a.mp3", "a.m4a", "front.m4a", "a.opus", "a.ogg", "flac.ogg"])
 @pytest.mark.parametrize("share", [0.01, 0.3, 0.9])

@@ -116,6 +116,7 @@ def spoilt(data: bytes, dice: random.Random) -> bytes:
             return data
 
 
+@pytest.mark.thorough(1)
 @pytest.mark.parametrize("container", ["wav", "aiff", "flac"])
 def test_random_structures(shelf: Path, tmp_path: Path, container: str) -> None:
     """Both outcomes must occur, or the generator no longer tries anything."""
@@ -141,6 +142,7 @@ def test_random_structures(shelf: Path, tmp_path: Path, container: str) -> None:
     assert list(tmp_path.iterdir()) == [path]
 
 
+@pytest.mark.thorough(2)
 @pytest.mark.parametrize(("container", "name"), [*CONTAINERS.items(), ("wav", "rf64.wav")])
 def test_spoilt_files_of_every_container(shelf: Path, tmp_path: Path, container: str, name: str) -> None:
     good = (shelf / name).read_bytes()

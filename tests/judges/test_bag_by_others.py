@@ -115,6 +115,7 @@ def test_seven_zip_unpacks_it(bag: Path, tmp_path: Path) -> None:
     assert tree(tmp_path / "out" / bag.name) == tree(bag)
 
 
+@pytest.mark.thorough
 @pytest.mark.slow
 @needs("7z")
 @needs("unzip")

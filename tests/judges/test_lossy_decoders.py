@@ -189,6 +189,7 @@ def test_peak_growth_of_clipped_noise_as_others_measure_it(tmp_path: Path, name:
     assert found.decoded.overs_count > 0
 
 
+@pytest.mark.thorough(1)
 @needs_music
 @needs("ffmpeg")
 @pytest.mark.parametrize("piece", PIECES[:3], ids=lambda piece: f"piece {PIECES.index(piece) + 1}")
@@ -201,6 +202,7 @@ def test_peak_growth_of_music_as_others_measure_it(tmp_path: Path, piece: Path) 
     assert found.decoded.true_peak_dbtp == pytest.approx(true_peak_dbtp(by_ffmpeg(path)), abs=0.04)
 
 
+@pytest.mark.thorough
 @pytest.mark.slow
 @needs_music
 def test_a_lower_rate_raises_the_peaks_of_music_more(tmp_path: Path) -> None:

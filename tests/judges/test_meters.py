@@ -67,6 +67,7 @@ def test_rms_of_the_programme_beside_sox(rate_hz: int, channels: int, tmp_path: 
     assert measure(file).value("programme_rms_dbfs") == pytest.approx(overall, abs=0.006)
 
 
+@pytest.mark.thorough(3)
 @needs("ffmpeg")
 @pytest.mark.parametrize(("rate_hz", "channels"), SONGS)
 @pytest.mark.parametrize("seed", [1, 2])
@@ -88,6 +89,7 @@ def test_beside_ffmpeg(tmp_path: Path, rate_hz: int, channels: int, seed: int) -
     assert -0.1 <= found.value("true_peak_dbtp") - true_peak <= 0.4
 
 
+@pytest.mark.thorough(2)
 @pytest.mark.parametrize(("rate_hz", "channels"), [(44_100, 1), (44_100, 2), (48_000, 2), (96_000, 2)])
 @pytest.mark.parametrize("seed", [3, 4])
 def test_beside_libebur128(rate_hz: int, channels: int, seed: int) -> None:
@@ -115,6 +117,7 @@ def test_beside_libebur128(rate_hz: int, channels: int, seed: int) -> None:
     assert -0.1 <= found.value("true_peak_dbtp") - 20 * np.log10(true_peak) <= 0.4
 
 
+@pytest.mark.thorough(2)
 @pytest.mark.parametrize(("rate_hz", "channels"), [(44_100, 1), (44_100, 2), (48_000, 5), (96_000, 2)])
 def test_beside_pyloudnorm(rate_hz: int, channels: int) -> None:
     """An implementation that shares no line and no filter design with ours."""
@@ -128,6 +131,7 @@ def test_beside_pyloudnorm(rate_hz: int, channels: int) -> None:
     )
 
 
+@pytest.mark.thorough(4)
 @needs_music
 @pytest.mark.parametrize("channels", [2, 1])
 @pytest.mark.parametrize("piece", PIECES[:8], ids=lambda piece: piece.stem)
@@ -152,6 +156,7 @@ def test_music_beside_libebur128(piece: Path, channels: int) -> None:
     assert -0.02 <= found.value("true_peak_dbtp") - 20 * np.log10(true_peak) <= 0.6
 
 
+@pytest.mark.thorough(2)
 @needs_music
 @needs("ffmpeg")
 @pytest.mark.parametrize("piece", PIECES[:4], ids=lambda piece: piece.stem)

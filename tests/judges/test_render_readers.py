@@ -42,6 +42,7 @@ def by_ffmpeg(path: Path, kind: str = "s32le") -> NDArray[np.generic]:
     return np.frombuffer(raw, {"s32le": "<i4", "f64le": "<f8"}[kind])
 
 
+@pytest.mark.thorough(8)
 @needs("ffmpeg")
 @pytest.mark.parametrize(("container", "bits"), LOSSLESS)
 @pytest.mark.parametrize(("frames", "channels"), SHAPES)

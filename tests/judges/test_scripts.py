@@ -53,6 +53,7 @@ def test_every_container_with_tags_is_tried() -> None:
     assert {name for name, container in containers().items() if container.tag_formats} == set(CONTAINERS)
 
 
+@pytest.mark.thorough(9)
 @needs("ffprobe")
 @every_script
 @every_container

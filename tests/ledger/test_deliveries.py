@@ -135,6 +135,7 @@ def filled(path: Path, count: int = 300) -> None:
     store.close()
 
 
+@pytest.mark.thorough(2)
 @pytest.mark.parametrize("kept", [0.02, 0.3, 0.5, 0.9, 0.99])
 def test_a_truncated_file_never_blocks_a_delivery(tmp_path: Path, kept: float) -> None:
     path = tmp_path / "ledger.sqlite3"

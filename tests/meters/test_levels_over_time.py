@@ -13,6 +13,7 @@ from tests.signals import sine
 RATES_HZ = (44_100, 48_000, 88_200, 96_000, 192_000)
 
 
+@pytest.mark.thorough(2)
 @pytest.mark.parametrize("rate_hz", RATES_HZ)
 @pytest.mark.parametrize("channels", [1, 2])
 def test_levels_by_the_second_and_their_percentiles(rate_hz: int, channels: int) -> None:

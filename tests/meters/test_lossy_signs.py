@@ -39,6 +39,7 @@ def limited(sound: Array) -> Array:
     return sound * (0.1 / np.maximum(np.sqrt(power), 0.1))[:, None]
 
 
+@pytest.mark.thorough(2)
 @pytest.mark.parametrize("rate_hz", [44_100, 48_000])
 @pytest.mark.parametrize(("coder", "bitrate_kbps"), [("MP3", 128), ("MP3", 192), ("AAC", 128), ("AAC", 192)])
 def test_frames_show(coder: str, bitrate_kbps: int, rate_hz: int) -> None:
@@ -64,6 +65,7 @@ def test_the_same_sound_uncoded_shows_none() -> None:
         assert readings(LossyFrames, stored(band(seed), 16), RATE_HZ)["lossy_coder"] == "none"
 
 
+@pytest.mark.thorough(3)
 @pytest.mark.parametrize("kind", list(KINDS))
 def test_genuine_sound_shows_none(kind: str) -> None:
     """Music-like sounds by formula, those that repeat exactly among them."""

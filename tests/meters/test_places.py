@@ -29,6 +29,7 @@ def chord(rate_hz: int, seconds: float = 8.0) -> Array:
     return np.stack([notes, 0.8 * np.asarray(notes)], axis=1) + noise(rate_hz, seconds, level_dbfs=-80)
 
 
+@pytest.mark.thorough(10)
 @pytest.mark.parametrize("rate_hz", RATES)
 @pytest.mark.parametrize("width", [1, 2, 3, 5])
 @pytest.mark.parametrize("level_dbfs", [-12, -30, -40])
@@ -57,6 +58,7 @@ def test_lost_samples_are_found(lost: int) -> None:
     assert at_s == pytest.approx([100_000 / 44_100], abs=0.001)
 
 
+@pytest.mark.thorough(3)
 @pytest.mark.parametrize("kind", [kind for kind in KINDS if kind not in ("glitchy on purpose", "8-bit style")])
 def test_music_that_only_looks_like_it_is_left_alone(kind: str) -> None:
     """Attacks, plosives, saw waves, cut tops, rests: nothing was planted, and at most one false alarm."""

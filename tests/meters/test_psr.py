@@ -41,6 +41,7 @@ def test_too_short_and_silent_have_no_ratio() -> None:
     assert measured(np.zeros((RATE_HZ * 4, 2)), RATE_HZ)["psr_min_db"].why_missing == "the file is silent"
 
 
+@pytest.mark.thorough(2)
 @pytest.mark.parametrize(
     ("programme_lufs", "quiet_lufs", "requested"),
     [(-20.0, -39.7, True), (-20.0, -40.3, False), (-51.5, -69.7, True), (-51.5, -70.3, False)],

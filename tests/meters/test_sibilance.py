@@ -60,6 +60,7 @@ def varied(rate_hz: int, spread_db: float) -> Array:
     return notes + np.sum(hisses, axis=0)
 
 
+@pytest.mark.thorough(1)
 @pytest.mark.parametrize("spread_db", [0.0, 3.0, 6.0])
 def test_a_song_that_hisses_throughout_has_nothing_that_stands_out(spread_db: float) -> None:
     sound = varied(44_100, spread_db)

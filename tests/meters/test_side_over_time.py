@@ -20,6 +20,7 @@ def found(sound: np.ndarray, rate_hz: int) -> dict[str, dict[float, float]]:
     return {name: dict(zip(hz, measured.value(name), strict=True)) for name in FIGURES[1:4]}
 
 
+@pytest.mark.thorough(3)
 @pytest.mark.parametrize("rate_hz", RATES_HZ)
 @pytest.mark.parametrize("tone_hz", [63.1, 1000.0, 7943.0])
 def test_a_burst_of_side(rate_hz: int, tone_hz: float) -> None:

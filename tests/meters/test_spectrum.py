@@ -90,6 +90,7 @@ CONVERSIONS = [
 ]
 
 
+@pytest.mark.thorough(4)
 @pytest.mark.parametrize(("from_hz", "to_hz"), CONVERSIONS)
 @pytest.mark.parametrize("quality", ["VHQ", "HQ", "MQ"])
 def test_upsampled_music_is_found(from_hz: int, to_hz: int, quality: str) -> None:
@@ -98,6 +99,7 @@ def test_upsampled_music_is_found(from_hz: int, to_hz: int, quality: str) -> Non
     assert upsampled_from(stored(sound, 24), to_hz) == from_hz
 
 
+@pytest.mark.thorough(8)
 @pytest.mark.parametrize("slope_db", [0, 3, 6, 12, 24, 36])
 @pytest.mark.parametrize("rate_hz", [88_200, 96_000, 192_000])
 @pytest.mark.parametrize("floor_dbfs", [-100, -120])
@@ -127,6 +129,7 @@ def test_long_files_keep_a_fair_choice_of_windows(monkeypatch: pytest.MonkeyPatc
     assert upsampled_from(sound, 96_000) == 44_100
 
 
+@pytest.mark.thorough(3)
 @pytest.mark.parametrize("beat_windows", [1.5, 2.0, 2.5, 3.0, 4.0, 6.0])
 @pytest.mark.parametrize("apart", [2, 3])
 def test_no_beat_keeps_step_with_the_windows(beat_windows: float, apart: int, monkeypatch: pytest.MonkeyPatch) -> None:

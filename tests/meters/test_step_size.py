@@ -79,6 +79,7 @@ def test_padded_samples_are_on_round_steps() -> None:
     assert reported(Quantisation, rounded(music(), 16, 1.0) / 2**15, 16) == 1.0
 
 
+@pytest.mark.thorough(3)
 @pytest.mark.parametrize("kind", [kind for kind in KINDS if kind != "8-bit style"])
 def test_genuine_samples_have_no_common_step(kind: str) -> None:
     sound = KINDS[kind][0](np.random.default_rng(len(kind)), RATE_HZ, 5 * RATE_HZ)

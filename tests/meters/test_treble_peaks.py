@@ -9,6 +9,7 @@ from tests.meters.memory import measured
 from tests.signals import noise, sine
 
 
+@pytest.mark.thorough(2)
 @pytest.mark.parametrize("rate_hz", [44_100, 48_000, 88_200, 96_000, 192_000])
 def test_a_burst_counts_with_its_own_level(rate_hz: int) -> None:
     """Closed form: sines of -20 dBFS in both channels, which are added up, read -20; the file's mean is far below."""

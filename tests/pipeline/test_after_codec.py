@@ -56,6 +56,7 @@ def test_what_is_no_such_list_is_refused_whole(text: str) -> None:
         codec_forms(text)
 
 
+@pytest.mark.thorough(2)
 @pytest.mark.parametrize("text", ["mp3:320", "mp3:128", "mp3:v2", "opus:128"])
 def test_the_figures_are_those_of_a_copy_made_by_hand(tmp_path: Path, text: str) -> None:
     """The same encoder on the same samples, decoded by an outside reader (PyAV, straight), its largest sample taken."""
@@ -76,6 +77,7 @@ def test_the_figures_are_those_of_a_copy_made_by_hand(tmp_path: Path, text: str)
     assert max(dbtp for _, _, dbtp in found.decoded.overs) == pytest.approx(found.decoded.true_peak_dbtp, abs=1e-9)
 
 
+@pytest.mark.thorough(2)
 @pytest.mark.parametrize("text", ["mp3:320", "mp3:128", "aac:256", "opus:128"])
 def test_the_trim_cures_the_over_when_applied_elsewhere(tmp_path: Path, text: str) -> None:
     """A master lowered by the trim, at 24 bits, and tried again has no over."""
@@ -97,6 +99,7 @@ def test_sound_with_room_to_spare_needs_no_trim(tmp_path: Path) -> None:
     assert found.decoded.overs == ()
 
 
+@pytest.mark.thorough
 def test_scale_steps_below_the_limiter_of_the_aac_encoder(tmp_path: Path) -> None:
     """Where the limiter sleeps anyway, a copy halved and doubled again has the same peak in the mean.
 

@@ -145,6 +145,7 @@ ATTACKS = {
 }
 
 
+@pytest.mark.thorough(3)
 @pytest.mark.parametrize("name", ATTACKS)
 def test_an_edited_answer_is_refused_whole(album: Path, name: str, capsys: pytest.CaptureFixture[str]) -> None:
     change, found = ATTACKS[name]

@@ -84,6 +84,7 @@ def test_no_old_identity_ships_in_a_copy(tmp_path: Path, container: str) -> None
     assert master.read_bytes() == before
 
 
+@pytest.mark.thorough(2)
 @EVERY
 def test_no_old_identity_ships_in_what_is_made_from_a_master(tmp_path: Path, container: str) -> None:
     master = dirty.wav(tmp_path / "master.wav")
@@ -150,6 +151,7 @@ def test_a_copy_that_needs_nothing_is_the_master_byte_for_byte(tmp_path: Path, k
     assert set(dirty.entries_by(data)) == ({dirty.OLD["comment"], dirty.OLD["lyrics"]} if kinds["identity"] else talks)
 
 
+@pytest.mark.thorough(2)
 @pytest.mark.parametrize("container", ["aiff", "flac", "mp3", "m4a", "opus"])
 def test_other_containers_are_copied_byte_for_byte_too(tmp_path: Path, container: str) -> None:
     """A master whose tags were removed by a first build needs nothing in a second."""

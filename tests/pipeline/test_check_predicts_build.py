@@ -190,6 +190,7 @@ def limit_near(kind: str, value: float, apart: float) -> Any:
     return max(0, round(value)) if kind == "count" else value + apart
 
 
+@pytest.mark.thorough
 @settings(
     max_examples=50,
     deadline=None,
@@ -345,6 +346,7 @@ def test_a_side_of_two_forms_is_not_met_and_never_unusable(other: tuple[int, int
     assert (finding.rule, finding.track, finding.found) == ("writable_form", 2, found)
 
 
+@pytest.mark.thorough(2)
 @pytest.mark.parametrize("apart", [-0.02, -0.002, 0.002, 0.02])
 def test_the_album_as_it_ships_is_what_check_judges(apart: float) -> None:
     """Of noise an MP3 at 96 kbit/s keeps less than all: the window ends within hundredths of what it keeps."""
@@ -373,6 +375,7 @@ def test_a_master_that_is_not_all_numbers_is_not_converted(tmp_path: Path) -> No
     assert {f.rule for f in checked.parts[0].findings if f.result is Result.NOT_READY} == {"convertible_samples"}
 
 
+@pytest.mark.thorough(2)
 @pytest.mark.parametrize("kind", ["W64", "CAF", "AIFF", "RF64", "OGG"])
 def test_masters_in_other_containers(tmp_path: Path, kind: str) -> None:
     """What is lossless ships as WAV, sample for sample; what is lossy is copied or not met, and never a surprise."""
@@ -400,6 +403,7 @@ def test_what_no_file_can_hold_cannot_be_waived(tmp_path: Path) -> None:
         resolve_request(path, waivers=(Waiver("full_scale", "I. Merrow", "we like it loud"),))
 
 
+@pytest.mark.thorough(2)
 @pytest.mark.parametrize(
     ("requires", "fits_bytes"),
     [

@@ -84,6 +84,7 @@ COPIES = {
 }
 
 
+@pytest.mark.thorough(2)
 @pytest.mark.parametrize("name", COPIES)
 def test_a_lossy_copy_by_spec_is_whole_and_measured_as_decoded(tmp_path: Path, name: str) -> None:
     """Length of the master to the frame; what encoding did to the peaks is in the data and on the sheet."""
@@ -227,6 +228,7 @@ def test_a_retagged_master_gives_the_same_sound(tmp_path: Path) -> None:
     assert shipped[0].sha256 == shipped[1].sha256  # the same file, tags and all, for its tags come from the release
 
 
+@pytest.mark.thorough(2)
 @pytest.mark.parametrize("worst", [0, 1, 2])
 def test_the_balance_of_an_album_survives_whichever_song_needs_the_trim(tmp_path: Path, worst: int) -> None:
     """One song passes full scale (floats may), so all are made that much lower, and sound as apart as they did."""

@@ -66,6 +66,7 @@ def sounds() -> dict[str, tuple[Array, int, list[int]]]:
     return found
 
 
+@pytest.mark.thorough(11)
 @pytest.mark.parametrize("what", ["tone", pytest.param("music", marks=[needs_music, pytest.mark.slow])])
 @pytest.mark.parametrize("spec", SHIPPED)
 def test_every_shipped_spec_joins_without_a_click(tmp_path: Path, spec: str, what: str) -> None:
@@ -153,6 +154,7 @@ CEILING = "{true_peak_max_dbtp: {must: -6.0}, rate_hz: {must: [44100]}, bits: {m
 DOWN = "{rate: lower, depth: lower, gain: down_to_ceiling, gain_scope: SCOPE}"
 
 
+@pytest.mark.thorough(2)
 @pytest.mark.parametrize(("scope", "reported"), [("track", True), ("album", False)])
 @pytest.mark.parametrize("gap_s", [0, 2])
 def test_a_step_in_level_at_a_join_is_reported_before_anything_is_built(

@@ -27,6 +27,7 @@ def sources(*sounds: np.ndarray | None) -> tuple[Source, ...]:
     return tuple(source(each, position) for position, each in enumerate(found, 1))
 
 
+@pytest.mark.thorough(2)
 @pytest.mark.parametrize("levels", [(-14, -26, -20), (-12, -45), (-20, -20, -60, -10)])
 def test_loudness_is_gated_over_everything_at_once(levels: tuple[int, ...]) -> None:
     """libebur128 takes several states as one programme; the mean of the files is somewhere else."""

@@ -92,6 +92,7 @@ def files(built: Built, spec: str) -> dict[str, bytes]:
     return {path.name: path.read_bytes() for path in sorted(folder.iterdir())}
 
 
+@pytest.mark.thorough(1)
 @pytest.mark.parametrize("spec", sorted(LEFT_OUT))
 def test_every_file_is_that_of_a_release_without_the_tracks(pair: Pair, spec: str) -> None:
     """Names, tags, samples, the album's gain, cue sheet, PQ list and sheet, side sheets, label copy: all bytes."""

@@ -47,6 +47,7 @@ def by_soxr(x: Array, from_hz: int, to_hz: int) -> float:
     return 20 * float(np.log10(np.abs(y[to_hz // 10 : -(to_hz // 10)]).max()))
 
 
+@pytest.mark.thorough(3)
 @pytest.mark.parametrize(("from_hz", "to_hz"), RATES)
 @pytest.mark.parametrize("level_dbfs", [-0.3, 0.1])
 def test_near_a_limit_the_peak_is_that_of_the_whole_conversion(
@@ -60,6 +61,7 @@ def test_near_a_limit_the_peak_is_that_of_the_whole_conversion(
     assert found.true_peak_dbtp >= found.sample_peak_dbfs - 1e-9
 
 
+@pytest.mark.thorough(3)
 @pytest.mark.parametrize("drive", [1.0, 3.0])
 @pytest.mark.parametrize("headroom_db", [-0.02, 0.02, 0.2, 0.5, 0.8, 1.2])
 def test_however_little_is_looked_at_the_side_of_the_limit_is_right(

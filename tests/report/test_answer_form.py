@@ -172,6 +172,7 @@ def test_a_time_is_marked_while_listening(sheet: chromium.Watched) -> None:
     assert page.evaluate("document.activeElement.className") == "what"
 
 
+@pytest.mark.thorough(2)
 @pytest.mark.parametrize(
     ("at", "what", "by", "fault"),
     [

@@ -94,6 +94,7 @@ DAMAGE: dict[str, tuple[Callable[[Path], object], str]] = {
 }
 
 
+@pytest.mark.thorough(2)
 @pytest.mark.parametrize("name", DAMAGE)
 def test_each_damage_is_named(browser: Any, package: Path, name: str) -> None:
     damage, named = DAMAGE[name]

@@ -40,6 +40,7 @@ def zoomed(page: Any, track: int = 1) -> tuple[float, float]:
     return float(box[0]) / 1000, float(box[2]) / 1000
 
 
+@pytest.mark.thorough(2)
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize("width", [PHONE, DESK])
 def test_page_fits_the_window_and_makes_no_requests(
@@ -75,6 +76,7 @@ def test_a_phone_shows_results_and_problems_without_scrolling_sideways(
     assert page.evaluate(top.format("#notices")) < page.evaluate(top.format("#parts"))
 
 
+@pytest.mark.thorough(4)
 @pytest.mark.parametrize(("width", "scheme"), [(DESK, "light"), (PHONE, "dark")])
 @pytest.mark.parametrize("name", ["troubled", "bare", "single", "window", "album"])
 def test_accessibility_rules_are_met(browser: Any, tmp_path: Path, name: str, width: int, scheme: str) -> None:

@@ -89,6 +89,7 @@ def test_everything_is_distinguishable_in_grey(name: str) -> None:
     assert references.picture(name).getextrema()[0] < 60
 
 
+@pytest.mark.thorough(2)
 @pytest.mark.parametrize("titles", [samples.TITLES, samples.HOSTILE, tuple(samples.SCRIPTS.values())])
 def test_its_structure_is_sound_to_another_library(titles: tuple[str, ...]) -> None:
     """pikepdf (qpdf) reads every object, finds no problem, and every font has its file inside."""

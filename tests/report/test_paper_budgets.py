@@ -47,6 +47,7 @@ def count(pdf: bytes) -> int:
 LONG = replace(long_album(), built=True)
 
 
+@pytest.mark.thorough(2)
 @pytest.mark.parametrize("page", ["A4", "Letter"])
 @pytest.mark.parametrize(
     ("delivery", "tracks"),

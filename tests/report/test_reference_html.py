@@ -32,6 +32,7 @@ def page(count: int) -> bytes:
     return render(ReferenceComparison(reference, {}, (), (), (song,)))
 
 
+@pytest.mark.thorough(2)
 @pytest.mark.parametrize("count", [2, 5])
 @pytest.mark.parametrize("width", [PHONE, DESK])
 def test_the_page_fits_the_window_and_breaks_no_number(browser: Any, tmp_path: Path, width: int, count: int) -> None:

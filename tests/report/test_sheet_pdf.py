@@ -69,6 +69,7 @@ def test_another_process_with_another_hash_seed_makes_the_same_bytes(troubled: b
     assert done.stdout.strip() == hashlib.sha256(troubled).hexdigest()
 
 
+@pytest.mark.thorough(2)
 @needs("pdftotext")
 @pytest.mark.parametrize("delivery", [samples.delivery(12), samples.troubled(), samples.bare(), sample_albums.album()])
 def test_every_number_on_the_sheet_is_in_the_view(delivery: Delivery, tmp_path: Path) -> None:
@@ -111,6 +112,7 @@ def test_every_font_is_embedded(titles: tuple[str, ...], tmp_path: Path) -> None
     assert {row[-5] for row in rows} == {"yes"}  # columns from the right: emb sub uni object id
 
 
+@pytest.mark.thorough(2)
 @needs("qpdf")
 @pytest.mark.parametrize("titles", [samples.TITLES, samples.HOSTILE, tuple(samples.SCRIPTS.values())])
 def test_the_file_is_sound_to_another_program(titles: tuple[str, ...], tmp_path: Path) -> None:

@@ -102,6 +102,7 @@ def test_ebu_1_and_2_steady_tones(rate_hz: int, level_dbfs: float) -> None:
     assert found["short_term_curve_lufs"] == pytest.approx([level_dbfs] * 18, abs=EBU_LU)
 
 
+@pytest.mark.thorough(3)
 @pytest.mark.parametrize("rate_hz", RATES_HZ)
 @pytest.mark.parametrize(
     "parts",
@@ -138,6 +139,7 @@ def test_ebu_9_short_term_is_rectangular(rate_hz: int) -> None:
     assert found["short_term_curve_lufs"] == pytest.approx([-23.0] * 13, abs=EBU_LU)
 
 
+@pytest.mark.thorough(20)
 @pytest.mark.parametrize("rate_hz", RATES_HZ)
 @pytest.mark.parametrize("i", range(20))
 def test_ebu_10_short_term_maximum_anywhere(rate_hz: int, i: int) -> None:
@@ -164,6 +166,7 @@ def test_ebu_13_momentary_maximum_anywhere(rate_hz: int, i: int) -> None:
     assert found["momentary_max_at_s"] == pytest.approx(i * 0.02, abs=0.02)
 
 
+@pytest.mark.thorough(2)
 @pytest.mark.parametrize("rate_hz", RATES_HZ)
 @pytest.mark.parametrize(
     ("figure", "step_s", "length_s"),
@@ -182,6 +185,7 @@ def test_ebu_11_and_14_maxima_as_they_rise(rate_hz: int, figure: str, step_s: fl
         assert running.result()[place].value == pytest.approx(-38 + i, abs=EBU_LU)
 
 
+@pytest.mark.thorough(4)
 @pytest.mark.parametrize("rate_hz", RATES_HZ)
 @pytest.mark.parametrize(
     ("parts", "range_lu"),

@@ -33,6 +33,7 @@ def song(rate_hz: int, seconds: float, channels: int, seed: int) -> Array:
     return 0.4 * level[:, None] * both / np.abs(both).max()
 
 
+@pytest.mark.thorough(2)
 @pytest.mark.parametrize("rate_hz", RATES_HZ)
 def test_low_band_correlation_is_that_of_a_butterworth(rate_hz: int) -> None:
     """Fourth order, 3 dB down at the frequency named; lowest correlation of 3 s, every 0.1 s: within 0.01."""

@@ -45,6 +45,7 @@ def within(values: Array, hz: Array, low: float, high: float) -> float:
     return float(values[(hz >= low) & (hz < high)].sum())
 
 
+@pytest.mark.thorough(2)
 @pytest.mark.parametrize("rate_hz", RATES_HZ)
 @pytest.mark.parametrize("seconds", [10, 20])
 def test_short_files_beside_scipy(rate_hz: int, seconds: float) -> None:
@@ -66,6 +67,7 @@ def test_short_files_beside_scipy(rate_hz: int, seconds: float) -> None:
         assert found[f"side_mid_below_{below}_db"] == pytest.approx(side_mid, abs=0.35)
 
 
+@pytest.mark.thorough(5)
 @pytest.mark.parametrize("rate_hz", RATES_HZ)
 @pytest.mark.parametrize("band", [25.119, 39.811, 316.23, 398.11, 1000.0])
 def test_third_octaves_are_class_1(rate_hz: int, band: float) -> None:

@@ -73,6 +73,7 @@ def test_ebu_20_to_23_splices(offset: int, rate_hz: int) -> None:
     assert -BELOW_DB <= true_peak(spliced(offset, rate_hz), rate_hz) <= ABOVE_DB
 
 
+@pytest.mark.thorough(2)
 @pytest.mark.parametrize("rate_hz", [*RATES_HZ, 176_400])
 def test_worst_under_read_up_to_20_khz(rate_hz: int, record_property: Callable[[str, object], None]) -> None:
     """The figure's own promise: tones up to 20 kHz, at any phase, read at most 0.05 dB low, and never 0.02 dB high.
@@ -149,6 +150,7 @@ def by_fourier(wave: Array) -> float:
     return 20 * float(np.log10(np.abs(drawn).max()))
 
 
+@pytest.mark.thorough(3)
 @pytest.mark.parametrize("seed", range(6))
 def test_clipped_sound_against_the_waveform_itself(seed: int) -> None:
     """Clipping leaves sound right up to half the rate, where a short interpolator falls off (0.05 dB low)."""
@@ -156,6 +158,7 @@ def test_clipped_sound_against_the_waveform_itself(seed: int) -> None:
     assert true_peak(wave, 44_100) == pytest.approx(by_fourier(wave), abs=0.03)
 
 
+@pytest.mark.thorough(2)
 @needs_music
 @pytest.mark.parametrize("piece", PIECES[:6], ids=lambda piece: f"piece {PIECES.index(piece) + 1}")
 def test_clipped_music_against_the_waveform_itself(piece: Path) -> None:
@@ -262,6 +265,7 @@ def test_places_closer_than_a_cell_are_one_and_further_than_two_are_several() ->
         assert readings(TruePeak, sound, 48_000)["places_above_ceilings"][-1] == 3
 
 
+@pytest.mark.thorough(2)
 @pytest.mark.parametrize("rate_hz", [8_000, 44_100, 96_000])
 @pytest.mark.parametrize("block", [1, 700, 10**6])
 def test_peak_of_each_channel_and_each_second(rate_hz: int, block: int) -> None:
