@@ -18,6 +18,8 @@ from delivery.desk.app import application
 from delivery.desk.folders import Folders
 from delivery.desk.sessions import COOKIE, TOKEN_HEADER, Session, Sessions
 from delivery.desk.state import Desk
+from tests.desk.started import Started, started_desk
+from tests.report.browser import browser
 
 ADDRESS = "http://127.0.0.1:8000/"
 OWN = {"Origin": "http://127.0.0.1:8000"}
@@ -99,3 +101,41 @@ def client(masters: Path, tmp_path: Path) -> Iterator[Client]:
         yield Client(desk, sessions, session, folder, {COOKIE: session.cookie})
     finally:
         desk.close()
+
+
+@pytest.fixture(scope="module")
+def launched() -> Iterator[Any]:
+    """One browser for a module."""
+    with browser() as opened:
+        yield opened
+
+
+@pytest.fixture
+def chromium(launched: Any) -> Iterator[Any]:
+    """The browser, without any page of another test."""
+    yield launched
+    for context in launched.contexts:
+        context.close()
+
+
+@pytest.fixture(scope="module")
+def running(masters: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Started]:
+    """One desk for a module, in a process of its own."""
+    with started_desk(masters, tmp_path_factory.mktemp("running")) as started:
+        yield started
+
+
+@pytest.fixture
+def desk(running: Started, masters: Path, tmp_path: Path) -> Started:
+    """The running desk with an album of this test's own opened last: it is the first on the start page.
+
+    Its ledger is shared: a test that builds takes `own_desk`.
+    """
+    return running.open(Path(shutil.copytree(masters, tmp_path / "album")))
+
+
+@pytest.fixture
+def own_desk(masters: Path, tmp_path: Path) -> Iterator[Started]:
+    """A desk of this test's own, for a test that builds or ends it."""
+    with started_desk(masters, tmp_path) as started:
+        yield started

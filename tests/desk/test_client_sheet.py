@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import shutil
-from collections.abc import Iterator
 from html import unescape
 from pathlib import Path
+from typing import Any
 from urllib.parse import quote
 
 import pytest
@@ -13,8 +13,8 @@ import pytest
 from delivery import load_release
 from delivery.tasks.start import start_from_sheet
 from tests.desk.conftest import OWN, Client
-from tests.desk.started import Started, started_desk
-from tests.report.browser import browser, needs_browser
+from tests.desk.started import Started
+from tests.report.browser import needs_browser
 
 SHEET = (
     "No,Title,Artist,ISRC,Composer\n"
@@ -105,40 +105,35 @@ def test_what_is_no_sheet_is_one_message(client: Client, content: bytes) -> None
     assert "Traceback" not in client.get(f"{client.release}/client-sheet").text
 
 
-@pytest.fixture
-def desk(masters: Path, tmp_path: Path) -> Iterator[Started]:
-    with started_desk(masters, tmp_path) as started:
-        yield started
-
-
 @needs_browser()
 @pytest.mark.slow
 @pytest.mark.parametrize(("scheme", "width"), [("light", 1280), ("dark", 390)])
-def test_a_dropped_sheet_is_answered_and_written_in_the_browser(desk: Started, scheme: str, width: int) -> None:
+def test_a_dropped_sheet_is_answered_and_written_in_the_browser(
+    chromium: Any, desk: Started, scheme: str, width: int
+) -> None:
     """And axe finds nothing on the page, asked or answered."""
     from axe_playwright_python.sync_playwright import Axe
 
-    with browser() as opened:
-        how = {"viewport": {"width": width, "height": 900}, "color_scheme": scheme, "bypass_csp": True}
-        watched = desk.page(opened, **how)
-        page = watched.page
-        page.click(".releases a")
-        page.click("text=Client's sheet")
-        payload = {"name": "from client.csv", "mimeType": "text/csv", "buffer": SHEET.encode()}
-        page.set_input_files("#pick-sheet", payload)
-        page.wait_for_selector(".asking")
-        found = [Axe().run(page)]
-        page.screenshot(path=str(desk.folder.parent / f"asked-{scheme}-{width}.png"), full_page=True)
-        while page.locator(".asking").count():
-            page.check(".asking input[value='0']")
-            with page.expect_navigation():
-                page.click(".asking button")
-        found.append(Axe().run(page))
-        page.screenshot(path=str(desk.folder.parent / f"brings-{scheme}-{width}.png"), full_page=True)
-        wide = page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")
-        assert wide <= 0
-        page.click("text=Write this into")
-        page.wait_for_selector("#c-1-title")
-        assert page.input_value("#c-1-title") == "Salt Road"
-        assert [one.generate_report() for one in found if one.violations_count] == []
-        assert watched.errors == []
+    how = {"viewport": {"width": width, "height": 900}, "color_scheme": scheme, "bypass_csp": True}
+    watched = desk.page(chromium, **how)
+    page = watched.page
+    page.click(".releases a")
+    page.click("text=Client's sheet")
+    payload = {"name": "from client.csv", "mimeType": "text/csv", "buffer": SHEET.encode()}
+    page.set_input_files("#pick-sheet", payload)
+    page.wait_for_selector(".asking")
+    found = [Axe().run(page)]
+    page.screenshot(path=str(desk.folder.parent / f"asked-{scheme}-{width}.png"), full_page=True)
+    while page.locator(".asking").count():
+        page.check(".asking input[value='0']")
+        with page.expect_navigation():
+            page.click(".asking button")
+    found.append(Axe().run(page))
+    page.screenshot(path=str(desk.folder.parent / f"brings-{scheme}-{width}.png"), full_page=True)
+    wide = page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")
+    assert wide <= 0
+    page.click("text=Write this into")
+    page.wait_for_selector("#c-1-title")
+    assert page.input_value("#c-1-title") == "Salt Road"
+    assert [one.generate_report() for one in found if one.violations_count] == []
+    assert watched.errors == []

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import shutil
 import time
-from collections.abc import Iterator
 from html import unescape
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -17,8 +17,8 @@ from delivery.report.view.pair import pair_view
 from delivery.report.view.words import typographic
 from delivery.tasks.pair import compare_pair
 from tests.desk.conftest import Client
-from tests.desk.started import Started, started_desk
-from tests.report.browser import browser, needs_browser
+from tests.desk.started import Started
+from tests.report.browser import needs_browser
 
 PATIENCE_S = 120.0
 RATE_HZ = 44_100
@@ -107,63 +107,56 @@ def test_only_opened_folders_are_compared(client: Client, path: str, tmp_path: P
     assert client.desk.comparing.ticket is None
 
 
-@pytest.fixture
-def desk(masters: Path, two: tuple[Path, Path], tmp_path: Path) -> Iterator[Started]:
-    with started_desk(masters, tmp_path) as started:
-        for file in two:
-            shutil.copy(file, started.folder)
-        yield started
-
-
 @needs_browser()
 @pytest.mark.slow
 @pytest.mark.parametrize(("scheme", "width"), [("light", 1280), ("dark", 390)])
-def test_two_candidates_are_switched_by_number_keys_while_they_play(desk: Started, scheme: str, width: int) -> None:
+def test_two_candidates_are_switched_by_number_keys_while_they_play(
+    chromium: Any, desk: Started, two: tuple[Path, Path], scheme: str, width: int
+) -> None:
     """The gains of both voices are asked of the browser: one is heard, the other is silent. axe finds nothing."""
     from axe_playwright_python.sync_playwright import Axe
 
-    with browser() as opened:
-        how = {"viewport": {"width": width, "height": 900}, "color_scheme": scheme, "bypass_csp": True}
-        watched = desk.page(opened, **how)
-        page = watched.page
-        page.add_init_script(CAPTURE)
-        page.click("a[href='compare']")
-        page.fill("#one", str(desk.folder / "Mix.wav"))
-        page.fill("#other", str(desk.folder / "Master.wav"))
-        page.keyboard.press("Enter")
-        page.wait_for_selector("#play")
+    for file in two:
+        shutil.copy(file, desk.folder)
+    how = {"viewport": {"width": width, "height": 900}, "color_scheme": scheme, "bypass_csp": True}
+    watched = desk.page(chromium, **how)
+    page = watched.page
+    page.add_init_script(CAPTURE)
+    page.click("a[href='compare']")
+    page.fill("#one", str(desk.folder / "Mix.wav"))
+    page.fill("#other", str(desk.folder / "Master.wav"))
+    page.keyboard.press("Enter")
+    page.wait_for_selector("#play")
 
-        def gains() -> list[float]:
-            return [
-                round(float(gain), 2) for gain in page.evaluate("globalThis.gains.slice(-2).map((one) => one.value)")
-            ]
+    def gains() -> list[float]:
+        return [round(float(gain), 2) for gain in page.evaluate("globalThis.gains.slice(-2).map((one) => one.value)")]
 
-        def wait_for(wanted: list[float]) -> None:
-            end = time.monotonic() + PATIENCE_S
-            while gains() != wanted:
-                assert time.monotonic() < end, gains()
-                time.sleep(0.05)
+    def wait_for(wanted: list[float]) -> None:
+        end = time.monotonic() + PATIENCE_S
+        while gains() != wanted:
+            assert time.monotonic() < end, gains()
+            time.sleep(0.05)
 
-        page.focus("body")
-        page.keyboard.press(" ")
-        wait_for([1, 0])
-        page.keyboard.press("2")
-        wait_for([0, 1])
-        page.keyboard.press("1")
-        wait_for([1, 0])
-        page.click("#start")
-        for _ in range(3):
-            page.click("#is-first")
-        page.click("#end")
-        assert "of 3 right" in page.inner_text("#result")
-        page.fill("#one", "/1/2")
-        page.keyboard.press("End")
-        page.keyboard.type("2")
-        wait_for([1, 0])  # typing in a field switches nothing
-        found = Axe().run(page)
-        assert found.violations_count == 0, found.generate_report()
-        wide = page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")
-        assert wide <= 0
-        page.evaluate("window.scrollTo(0, 0)")
-        page.screenshot(path=str(desk.folder.parent / f"compare-{scheme}-{width}.png"), full_page=True)
-        assert watched.errors == []
+    page.focus("body")
+    page.keyboard.press(" ")
+    wait_for([1, 0])
+    page.keyboard.press("2")
+    wait_for([0, 1])
+    page.keyboard.press("1")
+    wait_for([1, 0])
+    page.click("#start")
+    for _ in range(3):
+        page.click("#is-first")
+    page.click("#end")
+    assert "of 3 right" in page.inner_text("#result")
+    page.fill("#one", "/1/2")
+    page.keyboard.press("End")
+    page.keyboard.type("2")
+    wait_for([1, 0])  # typing in a field switches nothing
+    found = Axe().run(page)
+    assert found.violations_count == 0, found.generate_report()
+    wide = page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")
+    assert wide <= 0
+    page.evaluate("window.scrollTo(0, 0)")
+    page.screenshot(path=str(desk.folder.parent / f"compare-{scheme}-{width}.png"), full_page=True)
+    assert watched.errors == []

@@ -83,7 +83,7 @@ def test_the_switch_moves_the_sound_from_one_copy_to_the_other(chromium: Any, fo
     watched = page_of(chromium, folder / "out" / "listen.html")
     page = watched.page
     page.keyboard.press("Space")
-    page.wait_for_function("document.getElementById('play').textContent === 'Stop'")
+    page.locator("#play", has_text="Stop").wait_for()
     before = heard(watched)
     page.keyboard.press("2")
     after = heard(watched)
