@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -161,6 +161,16 @@ def waivers_of(rules: list[str] | None, by: str, why: str) -> tuple[Waiver, ...]
             raise Unusable("--waive", repr(text), "RULE or RULE:TRACK", "TRACK is a position such as 3.")
         waivers.append(Waiver(rule, by.strip(), why.strip(), int(track) if track else None))
     return tuple(waivers)
+
+
+def waived(release_file: Path, waivers: Sequence[Waiver]) -> list[str]:
+    """What was waived, and for how long it holds; empty without a waiver."""
+    lines = []
+    for one in waivers:
+        track = f" of track {one.track}" if one.track else ""
+        until = f" for revision {one.revision} only" if one.revision else " until it is deleted there"
+        lines.append(f"Waived {one.rule}{track}, by {one.by}: it holds{until}.")
+    return [*lines, f"Written to {here(release_file)} under 'waivers'."] if lines else []
 
 
 def write_page(path: Path, page: bytes) -> None:

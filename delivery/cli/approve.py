@@ -51,15 +51,15 @@ def approve(
     from delivery.errors import Unusable
     from delivery.pipeline.request import release_file_of
     from delivery.tasks.approve import approve, approve_from
-    from delivery.tasks.stores import note_approval
+    from delivery.tasks.stores import note_answer, note_approval
 
     file = release_file_of(release)
     if file is None:
         raise Unusable(str(release), "no release file", "a release file", "Begin one with 'delivery start'.")
     made = approve_from(file, answer, by, date) if answer else approve(file, by, date)
-    if made.approval and len(made.approval.tracks) == len(made.approval.audio_hashes):
-        for remark in note_approval(file, made.approval):
-            _edge.say(remark)
+    noted = note_approval(file, made.approval) if made.complete and made.approval else note_answer(file, made)
+    for remark in noted:
+        _edge.say(remark)
     if answer and not made.states_revision:
         _edge.say(
             f"{answer.name} does not name the revision it answers; it was taken for revision {made.revision}, which "

@@ -53,7 +53,9 @@ def build(
     ] = "",
     waive: Annotated[
         list[str] | None,
-        typer.Option("--waive", help="RULE or RULE:TRACK to waive; written into the release file."),
+        typer.Option(
+            "--waive", help="RULE or RULE:TRACK to waive. Written into the release file: it holds for later builds too."
+        ),
     ] = None,
     by: Annotated[str, typer.Option("--by", help="Who waives.")] = "",
     why: Annotated[str, typer.Option("--why", help="The reason, for the sheet.")] = "",
@@ -134,13 +136,16 @@ def build(
         )
     waivers = _edge.waivers_of(waive, by, why)
     request = resolve_request(release_file, tuple(spec or ()), waivers=waivers, today=date.today())
-    write_waivers(release_file, waivers)
+    written = write_waivers(release_file, waivers)
+    if written:
+        request = resolve_request(release_file, tuple(spec or ()), today=date.today())
+        _edge.say("\n".join(_edge.waived(release_file, written)))
     with (
         _edge.engine(cluster) as engine,
         _edge.measurement_cache(no_cache, request.studio) as cache,
         _edge.progress(as_json) as progress,
     ):
-        known = earlier_deliveries(request.release, request.studio)
+        known = earlier_deliveries(request.release, request.studio, specs=request.specs)
         beside = (
             compare_with_reference([release_file], reference, cache, workers=workers, progress=progress)
             if reference

@@ -72,7 +72,8 @@ def check(
         _edge.progress(as_json) as progress,
     ):
         beside = request.release.path.parent
-        known = earlier_deliveries(request.release, request.studio, beside) if _has_release_file(path) else ()
+        named = request.specs
+        known = earlier_deliveries(request.release, request.studio, beside, named) if _has_release_file(path) else ()
         delivery = check(
             request, Options(workers=workers, cache=cache, progress=progress, earlier=known, engine=engine)
         )

@@ -28,8 +28,9 @@ def waive(
 ) -> None:
     """Let a must that is not met pass, by name and reason.
 
-    Both are printed on the sheet. It is written into the release file. A waiver holds whatever the file contains; what
-    was not measured, and what no file can hold, is never waived. The recipient may still refuse the delivery.
+    Both are printed on the sheet. It is written into the release file, and holds for later builds too, whatever the
+    file contains, until it is deleted there; a waiver of 'approved' holds for this revision only. What was not
+    measured, and what no file can hold, is never waived. The recipient may still refuse the delivery.
     """
     from delivery.errors import Unusable
     from delivery.pipeline.request import release_file_of
@@ -39,10 +40,8 @@ def waive(
     if file is None:
         raise Unusable(str(release), "no release file", "a release file", "Begin one with 'delivery start'.")
     waivers = _edge.waivers_of(rules, by, why)
-    waiving.waive(file, waivers)
+    written = waiving.waive(file, waivers)
     if as_json:
         _edge.print_json({"waived": [{"rule": one.rule, "track": one.track} for one in waivers], "by": by})
         return
-    for one in waivers:
-        print(f"Waived {one.rule}{f' of track {one.track}' if one.track else ''}, by {one.by}.")
-    print(f"Written to {_edge.here(file)} under 'waivers'.")
+    print(*_edge.waived(file, written), sep="\n")

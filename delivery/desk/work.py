@@ -126,7 +126,7 @@ def _check(job: CheckJob, workers: int, progress: Progress) -> CheckResult:
     from delivery.tasks.stores import MeasurementCache, delivered_before, ledger_path
 
     request = resolve_request(job.release_file, today=date.today())
-    known = earlier_deliveries(request.release, request.studio, job.release_file.parent)
+    known = earlier_deliveries(request.release, request.studio, job.release_file.parent, request.specs)
     with MeasurementCache(ledger_path(request.studio)) as cache:
         delivery = check(request, Options(workers=workers, cache=cache, progress=progress, earlier=known))
     remarks = (*request.remarks, *delivered_before(delivery), *cache.remarks)
@@ -144,7 +144,7 @@ def _build(job: BuildJob, workers: int, progress: Progress) -> BuildResult:
 
     request = resolve_request(job.release_file, today=date.today())
     with MeasurementCache(ledger_path(request.studio)) as cache:
-        known = earlier_deliveries(request.release, request.studio)
+        known = earlier_deliveries(request.release, request.studio, specs=request.specs)
         options = Options(workers=workers, cache=cache, replace=job.replace, progress=progress, earlier=known)
         built = build(request, job.release_file.parent, options)
     remarks = (*request.remarks, *delivered_before(built.delivery, None if built.unchanged else built.package))

@@ -7,7 +7,7 @@ states. A package of the first revision does not depend on it; the papers of a l
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 
 from delivery.ledger import rows
 from delivery.ledger.access import LedgerAccess
@@ -42,22 +42,44 @@ class DeliveryLedger(LedgerAccess):
         return self.read(lambda store: keys_of(store, identity), nothing)
 
     def last_of(
-        self, identity: ReleaseIdentity, below: int | None = None, *, document: bool = True
+        self,
+        identity: ReleaseIdentity,
+        below: int | None = None,
+        *,
+        specs: Collection[str] = (),
+        document: bool = True,
     ) -> PastDelivery | None:
-        """The last delivery of a release: of the highest revision, the one recorded last.
+        """The last delivery of a release: of the highest revision, the one with most of *specs*, recorded last.
+
+        So a package made for a new recipient from an archived one does not take the place of the delivery itself.
 
         Parameters
         ----------
         below : only revisions lower than this one; None: any
+        specs : ids, of the delivery that is to be compared with it
         document : with its data document
         """
         keys = self.keys_of(identity)
+        marks = ", ".join("?" for _ in keys)
+        of_release = f"release_key IN ({marks}) AND fingerprint <> '' AND (? IS NULL OR revision < ?)"
         query = (
-            f"SELECT id FROM delivery WHERE release_key IN ({', '.join('?' for _ in keys)}) AND fingerprint <> '' "
-            "AND (? IS NULL OR revision < ?) ORDER BY revision DESC, turn DESC LIMIT 1"
+            f"SELECT id FROM delivery WHERE {of_release} "
+            f"AND revision = (SELECT max(revision) FROM delivery WHERE {of_release}) {NEWEST}"
         )
-        found = self._ids(query, *keys, below, below) if keys else []
+        found = self._ids(query, *keys, below, below, *keys, below, below) if keys else []
+        if len(found) > 1 and specs:
+            common = {each.id: sum(spec["id"] in specs for spec in each.specs) for each in self.of_numbers(found)}
+            found = sorted(common, key=lambda number: -common[number])  # the order of equals stays
         return self.get(found[0], document=document) if found else None
+
+    def of_revision(self, identity: ReleaseIdentity, revision: int) -> tuple[PastDelivery, ...]:
+        """The deliveries of a release in that revision, the last one first."""
+        keys = self.keys_of(identity)
+        marks = ", ".join("?" for _ in keys)
+        query = (
+            f"SELECT id FROM delivery WHERE release_key IN ({marks}) AND revision = ? AND fingerprint <> '' {NEWEST}"
+        )
+        return self._all(query, *keys, revision) if keys else ()
 
     def last_approved(self, identity: ReleaseIdentity) -> PastDelivery | None:
         """The approved delivery of a release with the highest revision, with its data document; None: there is none."""

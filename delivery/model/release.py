@@ -40,6 +40,8 @@ class Waiver:
     """Position of the track; None: the whole release and every track."""
     spec: str | None = None
     """Spec id; None: every spec."""
+    revision: int | None = None
+    """The one revision for which it holds; None: every revision."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,6 +15,7 @@ from delivery.model.fields.row import Kept
 from delivery.model.release import Acceptance, Credit, Identity, Release, Sample, Track, Writer
 from delivery.pack import layout
 from delivery.pipeline.earlier import UNREADABLE, package_data
+from delivery.report.view.words import runs
 
 LOSSLESS = ("pcm", "float")
 Document = Mapping[str, Any]
@@ -144,9 +145,10 @@ def _provenance(document: Document, package: Path, masters: Mapping[int, Master]
     ):
         chosen = [(track, each.spec) for track, each in masters.items() if each.identical is identical]
         for spec in dict.fromkeys(spec for _, spec in chosen):
-            said.append(f"Track {_numbers(chosen, spec)}, from {spec}: {says}.")
+            said.append(f"{_numbers(chosen, spec)}, from {spec}: {says}.")
     return " ".join(said)
 
 
 def _numbers(chosen: Sequence[tuple[int, str]], spec: str) -> str:
-    return ", ".join(str(track) for track, of_spec in chosen if of_spec == spec)
+    numbers = [str(track) for track, of_spec in chosen if of_spec == spec]
+    return f"Track{'s' if len(numbers) > 1 else ''} {runs(numbers)}"

@@ -5,7 +5,7 @@ Shown on the terminal only, so that a package does not depend on earlier deliver
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -57,7 +57,11 @@ def record(package: Path, ledger: DeliveryLedger) -> None:
 
 
 def last_delivery(
-    release: Release, ledger: DeliveryLedger, below: int | None = None, heard: Mapping[int, str] = UNHEARD
+    release: Release,
+    ledger: DeliveryLedger,
+    below: int | None = None,
+    heard: Mapping[int, str] = UNHEARD,
+    specs: Collection[str] = (),
 ) -> PastDelivery | None:
     """The last delivery of *release*, with its data document; None: it was never delivered.
 
@@ -65,8 +69,9 @@ def last_delivery(
     ----------
     below : only revisions lower than this one; None: any
     heard : as `identity_of`
+    specs : as `DeliveryLedger.last_of`
     """
-    return ledger.last_of(identity_of(release, heard), below)
+    return ledger.last_of(identity_of(release, heard), below, specs=specs)
 
 
 def approve(release: Release, approval: Approval, ledger: DeliveryLedger) -> int:

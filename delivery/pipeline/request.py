@@ -64,6 +64,9 @@ def resolve_request(
     accepted = (*release.accepted_titles, *studio.accepted_titles.get(release.artist, ()))
     release = replace(release, waivers=(*release.waivers, *waivers), accepted_titles=accepted)
     _refuse_unknown_rules(release, waivers)
+    release = replace(
+        release, waivers=tuple(one for one in release.waivers if one.revision in (None, release.revision))
+    )
     named = spec_names or release.deliver_to or studio.default_specs
     if not named:
         raise Unusable(

@@ -13,7 +13,6 @@ from delivery.rules.rule import Scope, rule
 from delivery.rules.words import always, counted, listed
 
 approved_wanted = always("what was approved")
-REMEDY = "the approved version again, a new approval (delivery approve), or a waiver"
 _WORDS = {"isrc": "ISRC", "iswc": "ISWC", "upc": "UPC / EAN", "p_line": "(P) line", "c_line": "(C) line", "bpm": "BPM"}
 
 
@@ -46,18 +45,18 @@ def as_approved(release: Release, state: ApprovalState, limit: bool) -> Iterator
         place = f"tracks/{track.position - 1}"
         found = _audio(track, given, state.audio_hashes.get(track.position, ""))
         if found:
-            yield NotMet(found, wanted, REMEDY, release.place(f"{place}/file"), track=track.position)
+            yield NotMet(found, wanted, _remedy("audio"), release.place(f"{place}/file"), track=track.position)
         for found, key in _copy(f"track {track.position}", given, track.position, marks[track.position]):
-            yield NotMet(found, wanted, REMEDY, release.place(f"{place}/{key}"), track=track.position)
+            yield NotMet(found, wanted, _remedy(_word(key)), release.place(f"{place}/{key}"), track=track.position)
 
 
 def _of_release(release: Release, given: Approval, track_count: int, wanted: str) -> Iterator[NotMet]:
     approved = len(given.audio_hashes)
     if track_count < approved:
         found = f"{counted(track_count, 'track')}; {_by(given, 0)} approved {approved}"
-        yield NotMet(found, wanted, REMEDY, release.place("tracks"))
+        yield NotMet(found, wanted, _remedy("tracks"), release.place("tracks"))
     for found, key in _copy("the release", given, 0, copy_marks(release)[0]):
-        yield NotMet(found, wanted, REMEDY, release.place(key))
+        yield NotMet(found, wanted, _remedy(_word(key)), release.place(key))
 
 
 def _audio(track: Track, given: Approval, audio_hash: str) -> str:
@@ -80,7 +79,16 @@ def _copy(whose: str, given: Approval, position: int, now: CopyMarks) -> Iterato
         yield f"title of {whose} changed from {then.title!r} to {now.title!r} {since}", "title"
     for key, mark in sorted(then.fields.items()):
         if now.fields.get(key) != mark:
-            yield f"{_WORDS.get(key, key.replace('_', ' '))} of {whose} changed {since}", key
+            yield f"{_word(key)} of {whose} changed {since}", key
+
+
+def _remedy(what: str) -> str:
+    """One for each kind of difference: findings with one remedy are printed as one."""
+    return f"the approved {what} again, a new approval (delivery approve), or a waiver"
+
+
+def _word(key: str) -> str:
+    return _WORDS.get(key, key.replace("_", " "))
 
 
 def _by(given: Approval, position: int) -> str:

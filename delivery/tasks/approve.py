@@ -15,7 +15,7 @@ from delivery.meters import identify
 from delivery.model.approval import NOT_APPROVED, Approval, CopyMarks, combined, seen_hash, without
 from delivery.model.copy_marks import copy_marks
 from delivery.model.release import LogEntry, Release
-from delivery.report.view.words import numbers
+from delivery.report.view.words import numbers, runs
 from delivery.tasks.days import stated_day
 
 
@@ -35,6 +35,18 @@ class Answered:
     """Of the release, and so of what is approved."""
     states_revision: bool
     """True if the answer itself names that revision or the audio it is about."""
+
+    @property
+    def complete(self) -> bool:
+        """True if every track of the release is approved now."""
+        return self.approval is not None and len(self.approval.tracks) == len(self.approval.audio_hashes)
+
+    @property
+    def in_words(self) -> str:
+        """'approved 1, 3 to 5; track 2: more bass', by position."""
+        approved = f"approved {runs([str(position) for position in self.approved])}" if self.approved else ""
+        asked = (f"track {one.track}: {one.what}" if one.track else one.what for one in self.logged)
+        return "; ".join(filter(None, (approved, *asked))) or "requests that are in the QC log already"
 
 
 def approve(release_file: Path, by: str, dated: str) -> Answered:

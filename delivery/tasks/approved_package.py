@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -39,6 +39,9 @@ class Compared:
     """What a person should know although the package may leave."""
 
 
+WAIVED = Compared(remark="It differs from what was approved; that is waived in the package.")
+
+
 def beside_approval(package: Path, delivery: PastDelivery, ledger: DeliveryLedger) -> Compared:
     """*package* beside what was approved of its release.
 
@@ -47,16 +50,19 @@ def beside_approval(package: Path, delivery: PastDelivery, ledger: DeliveryLedge
     delivery : the package, with its data document
     """
     document = delivery.document or {}
-    if any(waiver["rule"] == RULE for waiver in delivery.waivers):
-        return Compared(remark="That it differs from what was approved is waived in the package.")
-    open_findings = [one for one in document.get("findings", ()) if one["rule"] == RULE]
-    found = [one["found"] for one in open_findings if one["answer"] == Answer.NOT_MET.value]
+    waived = {waiver.get("track") for waiver in delivery.waivers if waiver["rule"] == RULE}
+    about = [one for one in document.get("findings", ()) if one["rule"] == RULE]
+    found = [one["found"] for one in about if one["answer"] == Answer.NOT_MET.value]
     if found:
         return Compared(tuple(found))
     release = _release_beside(package, delivery)
-    if release is not None and release.approval is not None:
-        return Compared(tuple(_differences(document, release, release.approval)))
-    return _beside_ledger(delivery, document, ledger, withdrawn=release is not None)
+    if release is None or release.approval is None:
+        if None in waived:
+            return WAIVED
+        return _beside_ledger(delivery, document, ledger, waived, withdrawn=release is not None)
+    differences = list(_differences(document, release, release.approval))
+    refused = tuple(text for track, text in differences if not {None, track} & waived)
+    return WAIVED if differences and not refused else Compared(refused)
 
 
 def _release_beside(package: Path, delivery: PastDelivery) -> Release | None:
@@ -73,21 +79,24 @@ def _release_beside(package: Path, delivery: PastDelivery) -> Release | None:
     return None
 
 
-def _differences(document: Mapping[str, Any], release: Release, given: Approval) -> Iterator[str]:
-    yield from _of_copy("the release", document["release"], release_copy(release), given, 0, release)
+def _differences(document: Mapping[str, Any], release: Release, given: Approval) -> Iterator[tuple[int | None, str]]:
+    """Each with the position of its track; None: the release."""
+    for text in _of_copy("the release", document["release"], release_copy(release), given, 0, release):
+        yield None, text
     for source in document["sources"]:
         position = source["track"]
         by, day = given.given_for(position)
         named = f"track {source['number']} {source['title']!r}"
         if position > len(given.audio_hashes):
-            yield f"{named} was not there when {by} approved the release on {day.isoformat()}"
+            yield position, f"{named} was not there when {by} approved the release on {day.isoformat()}"
             continue
         audio_hash = str((source["measured"] or {"figures": {}})["figures"].get("audio_hash") or "")
         if given.hash_at(position) and not given.covers(position, audio_hash):
-            yield f"{named} has other audio than {by} approved on {day.isoformat()}"
+            yield position, f"{named} has other audio than {by} approved on {day.isoformat()}"
         tracks = [track for track in release.tracks if track.position == position]
         for track in tracks:
-            yield from _of_copy(named, source, track_copy(track), given, position, release)
+            for text in _of_copy(named, source, track_copy(track), given, position, release):
+                yield position, text
 
 
 def _of_copy(
@@ -106,12 +115,18 @@ def _of_copy(
 
 
 def _beside_ledger(
-    delivery: PastDelivery, document: Mapping[str, Any], ledger: DeliveryLedger, *, withdrawn: bool
+    delivery: PastDelivery,
+    document: Mapping[str, Any],
+    ledger: DeliveryLedger,
+    waived: Collection[int | None],
+    *,
+    withdrawn: bool,
 ) -> Compared:
     """Beside the last approved delivery that the ledger holds.
 
     Parameters
     ----------
+    waived : positions of tracks that may differ
     withdrawn : the release file beside the package holds no approval any more, as after a requested change: a later
         revision may leave, to be approved
     """
@@ -119,7 +134,7 @@ def _beside_ledger(
         return Compared()
     approved = ledger.last_approved(identity_of(delivery))
     if approved is None:
-        return Compared(remark="Nothing is approved for this release yet.")
+        return Compared(remark="No approval of all tracks of this release is recorded yet.")
     by, day = approved.approvals[-1]
     what = f"revision {approved.revision}, approved by {by}{f' on {day}' if day else ''}"
     later = delivery.revision > approved.revision
@@ -129,13 +144,31 @@ def _beside_ledger(
         found = None
     if later and (withdrawn or (found and not _concerns_approval(found))):
         return Compared(remark=f"This revision is not approved yet. The last one approved is {what}.")
+    if found and waived and not _concerns_approval(found, _numbers(document, waived)):
+        return WAIVED
     return Compared((f"it is not {what}", *(changes_lines(found) if found else ())))
 
 
-def _concerns_approval(found: Changes) -> bool:
-    """True if audio, order or label copy differ: what an approval is given for."""
-    audio = any(not each.same_samples for each in found.audio)
-    return audio or bool(found.added or found.removed or found.moved) or any(v.about in APPROVED for v in found.values)
+def _concerns_approval(found: Changes, waived: Collection[str] = ()) -> bool:
+    """True if audio, order or label copy differ: what an approval is given for.
+
+    Parameters
+    ----------
+    waived : printed numbers of tracks that may differ
+    """
+    audio = any(not (each.same_samples or each.track in waived) for each in found.audio)
+    copied = any(value.about in APPROVED and value.track not in waived for value in found.values)
+    return audio or copied or bool(found.added or found.removed or found.moved)
+
+
+def _numbers(document: Mapping[str, Any], positions: Collection[int | None]) -> frozenset[str]:
+    """Printed numbers of these tracks in the data of a package: '3', or '2.3' where there are several discs."""
+    several = len({source["disc"] for source in document["sources"]}) > 1
+    return frozenset(
+        f"{source['disc']}.{source['number']}" if several else str(source["number"])
+        for source in document["sources"]
+        if source["track"] in positions
+    )
 
 
 def refusal(package: Path, compared: Compared) -> Unusable:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from pathlib import Path
 
 from delivery.errors import Unreadable, Unusable
@@ -10,6 +10,7 @@ from delivery.ledger.past import PastDelivery
 from delivery.meters import meters_version
 from delivery.model.part import Delivery
 from delivery.model.release import Release, Studio
+from delivery.model.spec import Spec
 from delivery.pack import layout
 from delivery.pipeline.deliveries import last_delivery
 from delivery.pipeline.earlier import Earlier, in_folder
@@ -20,10 +21,18 @@ from delivery.tasks.stores import MeasurementCache, deliveries_of
 __all__ = ["Earlier", "earlier_deliveries", "last_built"]
 
 
-def earlier_deliveries(release: Release, studio: Studio, folder: Path | None = None) -> tuple[Earlier, ...]:
-    """Known deliveries of *release*, lowest revision first: the ledger's last ones, and packages in *folder*."""
+def earlier_deliveries(
+    release: Release, studio: Studio, folder: Path | None = None, specs: Iterable[Spec] = ()
+) -> tuple[Earlier, ...]:
+    """Known deliveries of *release*, lowest revision first: the ledger's last ones, and packages in *folder*.
+
+    Parameters
+    ----------
+    specs : of the delivery now; none: those of the release file, by their names
+    """
     there = in_folder(folder, release) if folder else ()
-    return tuple(sorted((*_from_ledger(release, studio), *there), key=lambda each: each.revision))
+    named = [each.id for each in specs] or [Path(name).stem for name in release.deliver_to or studio.default_specs]
+    return tuple(sorted((*_from_ledger(release, studio, named), *there), key=lambda each: each.revision))
 
 
 def last_built(delivery: Delivery, known: Sequence[Earlier]) -> Built | None:
@@ -40,13 +49,13 @@ def last_built(delivery: Delivery, known: Sequence[Earlier]) -> Built | None:
     return Built(delivery, last.package, None, printed, mail if mail.is_file() else None, unchanged=True)
 
 
-def _from_ledger(release: Release, studio: Studio) -> Iterator[Earlier]:
+def _from_ledger(release: Release, studio: Studio, specs: Collection[str]) -> Iterator[Earlier]:
     """Its last delivery, and its last one of a lower revision: a sheet compares with the latter alone."""
     ledger = deliveries_of(studio)
-    found = [last_delivery(release, ledger, below) for below in (None, release.revision)]
+    found = [last_delivery(release, ledger, below, specs=specs) for below in (None, release.revision)]
     if not any(found) and ledger.usable and ledger.path.is_file():
         heard = _heard(release, ledger.path)
-        found = [last_delivery(release, ledger, below, heard) for below in (None, release.revision)]
+        found = [last_delivery(release, ledger, below, heard, specs) for below in (None, release.revision)]
     for past in {each.id: each for each in found if each}.values():
         if past.document:
             yield Earlier(past.revision, past.document, _where(past))

@@ -86,7 +86,7 @@ def state_of(path: Path, spec_names: tuple[str, ...] = (), options: Options | No
 
 def _built(path: Path, into: Path | None, spec_names: tuple[str, ...], options: Options) -> ReleaseState:
     request = resolve_request(path, spec_names)
-    known = earlier_deliveries(request.release, request.studio)
+    known = earlier_deliveries(request.release, request.studio, specs=request.specs)
     built = build(request, into or request.release.path.parent, replace(options, earlier=known))
     if built.package and not built.unchanged:
         delivered_before(built.delivery, built.package)

@@ -13,8 +13,9 @@ if TYPE_CHECKING:
     from delivery.model.approval import Approval
     from delivery.model.part import Delivery
     from delivery.model.release import Studio
+    from delivery.tasks.approve import Answered
 
-__all__ = ["MeasurementCache", "delivered_before", "deliveries_of", "ledger_path", "note_approval"]
+__all__ = ["MeasurementCache", "delivered_before", "deliveries_of", "ledger_path", "note_answer", "note_approval"]
 
 
 def ledger_path(studio: Studio | None = None) -> Path:
@@ -52,6 +53,34 @@ def note_approval(release_file: Path, approval: Approval) -> tuple[str, ...]:
     ledger = deliveries_of(load_studio(release_file))
     deliveries.approve(load_release(release_file), approval, ledger)
     return tuple(ledger.remarks)
+
+
+def note_answer(release_file: Path, answered: Answered) -> tuple[str, ...]:
+    """Note an answer that does not approve everything with the hand-overs that it answers; remarks.
+
+    They are those of that revision to whoever answered or, if their name is not the recipient's, to the only recipient.
+    """
+    from delivery.intake import load_release, load_studio
+    from delivery.ledger.handovers import HandoverLedger
+    from delivery.pipeline.deliveries import identity_of
+
+    ledger = deliveries_of(load_studio(release_file))
+    given = answered.approval
+    heard = dict(enumerate(given.audio_hashes, start=1)) if given else {}
+    sent = ledger.of_revision(identity_of(load_release(release_file), heard), answered.revision)
+    day = answered.dated.isoformat()
+    waiting = [(each.fingerprint, one.recipient) for each in sent for one in each.handovers
+               if not one.answer and one.day <= day]  # fmt: skip
+    recipients = {recipient for _, recipient in waiting}
+    whose = {name for name in recipients if name.casefold() == answered.by.casefold()}
+    if not whose and len(recipients) > 1:
+        return (*ledger.remarks, f"{answered.by} is none of the recipients of revision {answered.revision}: note the "
+                "answer with 'delivery handover PACKAGE --to NAME --answer TEXT'.")  # fmt: skip
+    notes = HandoverLedger(ledger.path)
+    for fingerprint, recipient in waiting:
+        if recipient in (whose or recipients):
+            notes.answer(fingerprint, recipient, answered.in_words, day)
+    return (*ledger.remarks, *notes.remarks)
 
 
 def _studio_here() -> Studio | None:

@@ -50,7 +50,7 @@ def noted() -> int:
 
 def test_without_an_approval_it_is_noted_with_a_remark(album: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert handed(built(album)) == 0
-    assert "Nothing is approved for this release yet." in capsys.readouterr().err
+    assert "No approval of all tracks of this release is recorded yet." in capsys.readouterr().err
     assert noted() == 1
 
 
@@ -183,3 +183,90 @@ def test_waived_in_the_package_it_leaves(album: Path, capsys: pytest.CaptureFixt
     capsys.readouterr()
     assert handed(package) == 0
     assert "is waived in the package" in " ".join(capsys.readouterr().err.split())
+
+
+def waive(rule: str) -> tuple[str, ...]:
+    return ("--waive", rule, "--by", "M", "--why", "the client has heard it")
+
+
+def test_a_waiver_for_one_track_covers_no_other(album: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Track 1 may differ; the audio of track 2 was replaced and approved since."""
+    approve(album)
+    write_song(album.parent, 1, Song("One", seconds=1.0, seed=4))
+    package = built(album, "out", *waive("approved:1"))
+    assert handed(package) == 0
+    new_audio(album)
+    approve(album)
+    capsys.readouterr()
+    assert handed(package) == 2
+    said = " ".join(capsys.readouterr().err.split())
+    assert "track 2 'Two' has other audio than Imke Sandvoort approved on 2026-05-12" in said
+    assert "'One'" not in said
+
+
+def test_a_waiver_for_one_track_holds_beside_the_ledger_too(album: Path) -> None:
+    """No release file lies beside the packages: track 2 differs from what the ledger holds as approved."""
+    approve(album)
+    built(album)
+    new_audio(album)
+    edited(album, lambda data: data.update(revision=2))
+    shelf = album.parent / "shelf" / "archive"
+    shelf.mkdir(parents=True)
+    for at, (rule, code) in enumerate((("approved:2", 0), ("approved", 0))):
+        edited(album, lambda data: data.pop("waivers", None))
+        package = built(album, f"waived {at}", *waive(rule))
+        (shelf / str(at)).mkdir()
+        shutil.move(package, shelf / str(at) / package.name)
+        assert handed(shelf / str(at) / package.name) == code
+
+
+def test_a_waiver_of_what_was_approved_holds_for_its_revision_only(
+    album: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Otherwise one waiver would let every later version of the track leave unapproved."""
+    approve(album)
+    new_audio(album)
+    built(album, "out", *waive("approved:2"))
+    said = " ".join(capsys.readouterr().err.split())
+    assert "Waived approved of track 2, by M: it holds for revision 1 only." in said
+    assert "release.yaml under 'waivers'." in said
+    assert run(["build", str(album), "--into", str(album.parent / "out"), "--replace"]) == 0
+    edited(album, lambda data: data.update(revision=2))
+    assert run(["check", str(album)]) == 1
+    assert "has other audio than Imke Sandvoort approved" in " ".join(capsys.readouterr().out.split())
+
+
+def test_another_waiver_is_said_to_hold_until_it_is_deleted(album: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    built(album, "out", *waive("bits"))
+    assert "Waived bits, by M: it holds until it is deleted there." in capsys.readouterr().err
+
+
+def test_a_request_for_a_change_answers_the_hand_over(album: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """What was asked is listed with it; the release is still not approved."""
+    package = built(album)
+    assert handed(package) == 0
+    mail = album.parent / "mail.txt"
+    mail.write_text("1 ok\n2: more bass\n", encoding="utf-8")
+    assert run(["approve", str(album), "--from", str(mail), "--by", "Ada Fenn", "--date", "2026-05-14"]) == 0
+    capsys.readouterr()
+    assert run(["open"]) == 0
+    said = " ".join(capsys.readouterr().out.split())
+    assert "not approved" in said
+    assert "no answer" not in said
+    (past,) = DeliveryLedger().of_numbers([1])
+    assert [(one.answer, one.answer_day) for one in past.handovers] == [("approved 1; track 2: more bass", "2026-05-14")]
+
+
+@pytest.mark.parametrize(("by", "answered"), [("Ada Fenn", ["Ada Fenn"]), ("Somebody", [])])
+def test_of_several_recipients_the_one_who_answers_is_meant(
+    album: Path, by: str, answered: list[str], capsys: pytest.CaptureFixture[str]
+) -> None:
+    package = built(album)
+    assert handed(package) == 0
+    assert run(["handover", str(package), "--to", "Plant", "--by", "M", "--date", "2026-05-13"]) == 0
+    mail = album.parent / "mail.txt"
+    mail.write_text("2: more bass\n", encoding="utf-8")
+    assert run(["approve", str(album), "--from", str(mail), "--by", by, "--date", "2026-05-14"]) == 0
+    assert ("none of the recipients" in capsys.readouterr().err) is not answered
+    (past,) = DeliveryLedger().of_numbers([1])
+    assert [one.recipient for one in past.handovers if one.answer] == answered

@@ -49,7 +49,7 @@ def test_the_best_lossless_file_is_used_and_the_sheet_says_so(tmp_path: Path) ->
     (mail,) = made.glob("*/data/mail.txt")
     said = " ".join(mail.read_text(encoding="utf-8").split())
     assert f"Made from the archived package '{package.name}' (revision 1), not from the masters." in said
-    assert "Track 1, 2, from store-master-24: samples identical to the masters (same audio hash)." in said
+    assert "Tracks 1, 2, from store-master-24: samples identical to the masters (same audio hash)." in said
     same = ("title", "version", "isrc", "composers", "gap_before_s", "explicit", "number")
     assert [[each[key] for key in same] for each in new["sources"]] == [
         [each[key] for key in same] for each in old["sources"]

@@ -92,6 +92,11 @@ KINDS = [
         "Approval: Imke Sandvoort, 2026-05-12, of these masters (was: none).",
     ),
     (
+        set_release(approval={**APPROVAL, "holds": False, "tracks": ["1", "2", "3", "5"]}),
+        About.APPROVAL,
+        "Approval: Imke Sandvoort, 2026-05-12, of tracks 1 to 3, 5 (was: none).",
+    ),
+    (
         lambda told: told["specs"][1].update(edition="2"),
         About.SPECS,
         "Spec cd-rate-16: edition 2 (was not stated).",

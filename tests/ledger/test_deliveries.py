@@ -79,6 +79,18 @@ def test_of_one_revision_the_package_built_last_is_the_last_delivery(place: Path
     assert found.fingerprint == "a"
 
 
+def test_a_package_for_another_recipient_does_not_take_its_place(place: Path) -> None:
+    """As when an archived package was made into files for a further spec, of the same revision."""
+    ledger = DeliveryLedger(place)
+    sync = {"id": "sync", "title": "Sync", "edition": "", "checked": "", "digest": "e"}
+    ledger.record(past("a"))
+    ledger.record(past("b", specs=(sync,)))
+    for specs, fingerprint in ((("cd",), "a"), (("cd", "mp3"), "a"), (("sync",), "b"), ((), "b"), (("mp3",), "b")):
+        last = ledger.last_of(identity_of(past()), specs=specs)
+        assert last is not None
+        assert last.fingerprint == fingerprint, specs
+
+
 def test_the_same_package_again_is_kept_once(place: Path) -> None:
     ledger = DeliveryLedger(place)
     ledger.record(past())

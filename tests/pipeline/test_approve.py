@@ -76,8 +76,8 @@ def test_other_audio_makes_it_no_approval_until_it_is_given_again(album: Path) -
         f"Tracks that differ, by audio hash: 2 (approved {approved[1][:8]}, now "
     )
     assert approved[0][:8] not in output
-    assert "delivery approve" in output
-    assert data["holds"] is False
+    assert "delivery approve" not in output, "a client reads it"
+    assert (data["holds"], data["tracks"]) == (False, ["1"])
     assert any("no approval of this audio" in finding for finding in findings)
     assert approve(album) == 0
     assert papers(album)[1]["holds"] is True
@@ -142,3 +142,24 @@ def test_the_command_for_machines(album: Path, capsys: pytest.CaptureFixture[str
         "revision": 1,
         "states_revision": True,
     }
+
+
+def test_the_engineer_is_told_what_to_do_about_other_audio(album: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    approve(album)
+    write_song(album.parent, 2, Song("Two", seconds=0.5, seed=9))
+    capsys.readouterr()
+    assert run(["check", str(album)]) == 1
+    assert "When these masters are approved: delivery approve" in " ".join(capsys.readouterr().out.split())
+
+
+def test_every_difference_of_a_track_is_printed(album: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """The remedy of each is its own: findings with one remedy are printed as one."""
+    approve(album)
+    write_song(album.parent, 2, Song("Two", seconds=0.5, seed=9))
+    text = album.read_text(encoding="utf-8").replace("  title: Two", "  title: Too")
+    album.write_text(text, encoding="utf-8")
+    capsys.readouterr()
+    assert run(["check", str(album)]) == 1
+    said = " ".join(capsys.readouterr().out.split())
+    assert "track 2 'Too' has other audio than" in said
+    assert "title of track 2 changed from 'Two' to 'Too'" in said

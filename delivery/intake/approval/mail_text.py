@@ -6,7 +6,8 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from itertools import pairwise
+from email.utils import parsedate_to_datetime
+from itertools import pairwise, takewhile
 
 from delivery.errors import Faulty, Unusable
 from delivery.intake.approval.answer import Answer, Request
@@ -55,6 +56,8 @@ REVISION = re.compile(r"(?:.*,\s*)?revision (\d{1,4})", re.IGNORECASE)
 SUBJECT = re.compile(r"subject\s*:.*\brevision\s+(?P<revision>\d{1,4})\b.*", re.IGNORECASE)
 MAIL_HEADER = re.compile(r"(?:subject|from|to|cc|sent|betreff|objet|asunto)\s*:\s*\S.*", re.IGNORECASE)
 """Copied with the text of a mail; it answers nothing."""
+SENDER = re.compile(r"from\s*:\s*\"?(?P<name>[^\"<>@]*[^\"<>@\s])\"?\s*(?:<[^<>]*>)?", re.IGNORECASE)
+SENT_ON = re.compile(r"date\s*:\s*(?P<day>\S.*)", re.IGNORECASE)
 HASHED = re.compile(r"(?P<number>(?:\d{1,3}\.)?\d{1,3}) (?P<hash>[0-9a-f]{8,64})")
 NAME_MAX = 40
 MOST_HEADERS = 12
@@ -99,6 +102,8 @@ def from_text(text: str, name: str) -> Answer:
                 plain_all = line.place
     if answer.revision is None:
         answer = replace(answer, revision=_quoted_revision(text))
+    by, dated = _sender(text)
+    answer = replace(answer, by=answer.by or by, dated=answer.dated or dated)
     faults += _contradictions(answer, name, plain_all)
     if not faults and not (answer.approved or answer.requests or answer.everything):
         faults.append(
@@ -125,13 +130,31 @@ def _quoted_revision(text: str) -> int | None:
     )
 
 
+def _sender(text: str) -> tuple[str, date | None]:
+    """Who sent the mail and on which day, as its header states where that was saved with the text."""
+    head = list(takewhile(str.strip, text.splitlines()[:MOST_HEADERS]))
+    lines = [one_line(line).strip()[:MAX_LINE] for line in head]
+    names = (SENDER.fullmatch(line) for line in lines)
+    days = (_sent_day(line) for line in lines)
+    return next((found["name"] for found in names if found), ""), next(filter(None, days), None)
+
+
+def _sent_day(line: str) -> date | None:
+    """The day of a mail's 'Date:' line (RFC 5322), as the sender's clock had it; None: it is no such line."""
+    found = SENT_ON.fullmatch(line)
+    try:
+        return parsedate_to_datetime(found["day"]).date() if found and not _day(found["day"]) else None
+    except ValueError:
+        return None
+
+
 def _own_lines(text: str, name: str) -> Iterator[_Line]:
     before = False
     for number, raw in enumerate(text.splitlines(), start=1):
         line = one_line(raw).strip()
         if raw.rstrip("\r\n") in ("-- ", "--") or re.match(r"-{2,}\s*(?:original message|forwarded)", line, re.I):
             return
-        header = number <= MOST_HEADERS and MAIL_HEADER.fullmatch(line[:MAX_LINE])
+        header = number <= MOST_HEADERS and (MAIL_HEADER.fullmatch(line[:MAX_LINE]) or _sent_day(line[:MAX_LINE]))
         if not line or header or line.startswith(">") or SENT_FROM.match(line) or QUOTE_HEAD.match(line):
             before = False
             continue

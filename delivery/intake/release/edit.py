@@ -29,7 +29,7 @@ def add_waiver(release_path: Path, waiver: Waiver) -> None:
     Unusable : the file's layout cannot be edited safely; the remedy has the text to add
     Unfinished : it cannot be written; nothing is changed
     """
-    pairs = {"rule": waiver.rule, "track": waiver.track, "spec": waiver.spec, "by": waiver.by}
+    pairs = {key: getattr(waiver, key) for key in ("rule", "track", "spec", "revision", "by")}
     values: Values = {key: value for key, value in pairs.items() if value is not None}
     add_entry(release_path, "waivers", {**values, "why": one_line(waiver.why)})
 

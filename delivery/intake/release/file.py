@@ -132,7 +132,8 @@ def _identity(data: Mapping[str, Any]) -> Identity:
 
 def _waiver(data: Mapping[str, Any]) -> Waiver:
     why = composed(one_line(data["why"]))
-    return Waiver(**texts(data, "rule", "by"), why=why, track=whole(data.get("track")), spec=data.get("spec"))
+    track, revision = whole(data.get("track")), whole(data.get("revision"))
+    return Waiver(**texts(data, "rule", "by"), why=why, track=track, spec=data.get("spec"), revision=revision)
 
 
 def _approval(data: Mapping[str, Any]) -> Approval:

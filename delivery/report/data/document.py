@@ -21,7 +21,7 @@ from delivery.model.trial import Decoded
 from delivery.report.data.album import joins, likenesses, programme, selection
 from delivery.report.data.changes import changes_document
 from delivery.report.data.release import day, production, release_copy, track_copy
-from delivery.report.view.approval import approval
+from delivery.report.view.approval import approval, covered
 from delivery.report.view.make import View
 
 NO_PAPERS: Mapping[str, str] = {}
@@ -119,6 +119,7 @@ def _approval(delivery: Delivery) -> dict[str, Any] | None:
         "audio_hashes": list(given.audio_hashes) if given else [],
         "label_copy_hash": given.label_copy_hash if given else "",
         "holds": delivery.approval_holds,
+        **({"tracks": list(part)} if (part := covered(delivery)) and not delivery.approval_holds else {}),
         "says": approval(delivery),
     }
 

@@ -109,7 +109,8 @@ def _dumped(value: Any) -> Any:
 
 
 def _waiver(waiver: Waiver) -> dict[str, Any]:
-    return {"rule": waiver.rule, "by": waiver.by, "why": waiver.why, "track": waiver.track, "spec": waiver.spec}
+    stated = {key: getattr(waiver, key) for key in ("rule", "by", "why", "track", "spec")}
+    return stated if waiver.revision is None else {**stated, "revision": waiver.revision}
 
 
 def _acceptance(acceptance: Acceptance) -> dict[str, Any]:

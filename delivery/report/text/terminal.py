@@ -215,7 +215,8 @@ def _changes(view: View, most: int | None = None) -> Iterator[RenderableType]:
 
 
 def _approval(view: View) -> Iterator[RenderableType]:
-    yield from (Text(f"{view.words.approval}: {sentence}") for sentence in (view.approval,) if sentence)
+    if view.approval:
+        yield Text(f"{view.words.approval}: {view.approval} {view.approval_remedy}".rstrip())
 
 
 def _title(view: View) -> Text:

@@ -17,7 +17,7 @@ def approval(delivery: Delivery) -> str:
     """One paragraph; empty where the release file states nothing."""
     given, bare = delivery.release.approval, words.plain(delivery.release.approved_by)
     if given is None:
-        return f"Name stated without audio hashes: {bare}; not an approval of these files. {REMEDY}" if bare else ""
+        return f"Name stated without audio hashes: {bare}; not an approval of these files." if bare else ""
     outside = unapproved(delivery.release, delivery.sources)
     waiting = [source for source in outside if _waits(given, source)]
     others = [source for source in outside if source not in waiting]
@@ -25,7 +25,7 @@ def approval(delivery: Delivery) -> str:
         differ = ", ".join(_difference(delivery, given, source) for source in others)
         return (
             f"Not an approval of these files: {_by(delivery, given)}, was given for other audio. "
-            f"Tracks that differ, by audio hash: {differ}. {REMEDY}"
+            f"Tracks that differ, by audio hash: {differ}."
         )
     covered = [source for source in delivery.sources if source not in outside]
     head = "These masters are approved" if not waiting else f"{_tracks(delivery, covered)} approved"
@@ -34,6 +34,20 @@ def approval(delivery: Delivery) -> str:
         f"{head}: {_by(delivery, given)}. Audio hashes approved: {_all(delivery, covered)}. "
         f"{_label_copy(delivery, given)}{then}"
     )
+
+
+def remedy(delivery: Delivery) -> str:
+    """What the engineer can do about a stated approval that is none of these files; empty where it is one, or where
+    nothing is stated. Not for papers: the client reads those."""
+    stated = delivery.release.approval or delivery.release.approved_by
+    return "" if delivery.approval_holds or not stated else REMEDY
+
+
+def covered(delivery: Delivery) -> tuple[str, ...]:
+    """Printed numbers of the tracks whose audio is approved, in order."""
+    numbers = words.numbers(delivery.release)
+    outside = unapproved(delivery.release, delivery.sources)
+    return tuple(numbers[source.track.position] for source in delivery.sources if source not in outside)
 
 
 def _waits(given: Approval, source: Source) -> bool:

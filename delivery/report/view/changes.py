@@ -208,8 +208,13 @@ def _spec(before: Any, after: Any) -> str:
 def _approval(given: Any) -> str:
     if not given:
         return "none"
-    holds = "of these masters" if given["holds"] else "of other audio"
+    part = given.get("tracks")
+    holds = f"of {_tracks(part)}" if part else "of these masters" if given["holds"] else "of other audio"
     return f"{words.plain(given['by'])}, {given['date'] or 'no date'}, {holds}"
+
+
+def _tracks(numbers: Sequence[str]) -> str:
+    return f"track{'s' if len(numbers) > 1 else ''} {words.runs(numbers)}"
 
 
 def _artwork(found: Any) -> str:

@@ -15,6 +15,7 @@ from delivery.report.view import words
 from delivery.report.view.album_page import pictures
 from delivery.report.view.answer import answer_form
 from delivery.report.view.approval import approval
+from delivery.report.view.approval import remedy as approval_remedy
 from delivery.report.view.carried import carried_rows
 from delivery.report.view.carrier import sheets
 from delivery.report.view.changes import changes_lines, headline
@@ -72,6 +73,7 @@ def view_of(delivery: Delivery, figures: Mapping[str, Figure]) -> View:
         method=method(delivery, figures),
         caution=caution(delivery),
         approval=approval(delivery),
+        approval_remedy=approval_remedy(delivery),
         answer=answer_form(delivery, running),
         remarks=tuple(words.plain(remark) for remark in (*delivery.remarks, release.notes) if words.plain(remark)),
         delivery=delivery,

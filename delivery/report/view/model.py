@@ -381,6 +381,8 @@ class View:
     caution: tuple[str, ...]
     approval: str
     """Who approved these masters, or why a stated name is not an approval of them; empty if nothing is stated."""
+    approval_remedy: str
+    """For the engineer, where a stated approval is none of these files; else empty. Not for papers."""
     remarks: tuple[str, ...]
     delivery: Delivery
     checksums: tuple[Fact, ...] = ()

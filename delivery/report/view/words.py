@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -168,7 +168,7 @@ def unique(items: Iterable[str]) -> Iterator[str]:
     return iter(dict.fromkeys(items))
 
 
-def runs(numbers: list[str]) -> str:
+def runs(numbers: Sequence[str]) -> str:
     """'1, 3 to 6, 9': consecutive numbers are merged; other texts are unchanged."""
     drawn: list[list[str]] = []
     for number in numbers:

@@ -151,3 +151,27 @@ def test_a_line_of_any_length_is_read_in_time() -> None:
     for text in ("1, " * 40_000 + "x", "3:" + " " * 100_000 + "x", "1 and " * 20_000, "1, " * 300 + "x", " and " * 180):
         with pytest.raises(Faulty):
             read(text + "\n2 maybe")
+
+
+HEADER = "From: {sender}\nTo: M\nSubject: Re: Low Water, revision 2\nDate: {day}\n\n1 ok\n"
+
+
+@pytest.mark.parametrize(
+    ("sender", "name"),
+    [("Ada Fenn <ada@label.example>", "Ada Fenn"), ('"Fenn, Ada" <a@label.example>', "Fenn, Ada"), ("a@b.example", "")],
+)
+def test_the_header_of_a_saved_mail_states_sender_and_day(sender: str, name: str) -> None:
+    """RFC 5322, 3.6: the day as the sender's clock had it."""
+    answer = read(HEADER.format(sender=sender, day="Wed, 13 May 2026 00:10:00 +0200"))
+    assert (answer.by, answer.dated, answer.revision) == (name, date(2026, 5, 13), 2)
+
+
+def test_what_the_answer_states_counts_before_the_header() -> None:
+    stated = HEADER.format(sender="Office <o@label.example>", day="Wed, 13 May 2026 00:10:00 +0200")
+    answer = read(stated + "By: Ada Fenn\nDate: 2026-05-12\n")
+    assert (answer.by, answer.dated) == ("Ada Fenn", date(2026, 5, 12))
+
+
+def test_a_date_that_is_none_is_still_refused() -> None:
+    with pytest.raises(Faulty, match="last Tuesday"):
+        read(HEADER.format(sender="Ada", day="last Tuesday"))
