@@ -254,7 +254,8 @@ def test_a_request_for_a_change_answers_the_hand_over(album: Path, capsys: pytes
     assert "not approved" in said
     assert "no answer" not in said
     (past,) = DeliveryLedger().of_numbers([1])
-    assert [(one.answer, one.answer_day) for one in past.handovers] == [("approved 1; track 2: more bass", "2026-05-14")]
+    answered = [(one.answer, one.answer_day) for one in past.handovers]
+    assert answered == [("approved 1; track 2: more bass", "2026-05-14")]
 
 
 @pytest.mark.parametrize(("by", "answered"), [("Ada Fenn", ["Ada Fenn"]), ("Somebody", [])])
