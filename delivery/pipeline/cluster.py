@@ -65,15 +65,11 @@ class Cluster:
         if self._client.status != "running":
             raise self._gone()
         future = self._client.submit(work, *arguments, pure=False)
-        while True:
-            try:
-                made: Made = future.result(timeout=LOOK_S)
-                return made
-            except TimeoutError as problem:
-                if future.done():  # the work's own
-                    raise
-                if self._client.status != "running":
-                    raise self._gone() from problem
+        while not _is_done(future, LOOK_S):
+            if self._client.status != "running":
+                raise self._gone()
+        made: Made = future.result()
+        return made
 
     def _gone(self) -> Unfinished:
         remedy = "Start it again; what was measured is kept, and the next run goes on from there."
@@ -141,6 +137,15 @@ def _is_loopback(host: str) -> bool:
         return ipaddress.ip_address(host).is_loopback
     except ValueError:
         return host == "localhost"
+
+
+def _is_done(future: Any, within_s: float) -> bool:
+    """Wait for *future*; True once it has a result or an error, which may come in the moment after a wait has ended."""
+    try:
+        future.exception(timeout=within_s)
+    except TimeoutError:
+        return bool(future.done())
+    return True
 
 
 def _check_workers(client: Any, address: str) -> None:
