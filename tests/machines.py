@@ -11,7 +11,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any
 
@@ -93,18 +93,14 @@ class Machines:
 
     def end(self) -> None:
         for process in (self.nanny, self.scheduler):
-            process.terminate()
-        for process in (self.nanny, self.scheduler):
-            try:
-                process.wait(timeout=10)
-            except subprocess.TimeoutExpired:
-                process.kill()
-                process.wait()
+            with suppress(ProcessLookupError):
+                os.killpg(process.pid, signal.SIGKILL)  # workers and decoders too, which a nanny would wait for
+            process.wait()
         self._log.close()
 
     def _started(self, program: str, *words: str) -> subprocess.Popen[bytes]:
         command = [sys.executable, "-m", f"distributed.cli.{program}", *words]
-        return subprocess.Popen(command, stdout=self._log, stderr=self._log, env=self.env)
+        return subprocess.Popen(command, stdout=self._log, stderr=self._log, env=self.env, start_new_session=True)
 
     def _address(self, about: Path, workers: int) -> str:
         end = time.monotonic() + START_S

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from delivery.model.finding import Result
     from delivery.model.release import Studio, Waiver
     from delivery.pipeline.engine import Engine
+    from delivery.tasks.measure import Measured
     from delivery.tasks.stores import MeasurementCache
 
 AsJson = Annotated[bool, typer.Option("--json", help="One JSON document on standard output, nothing else.")]
@@ -31,6 +32,12 @@ ClusterAddress = Annotated[
         "--cluster",
         metavar="ADDRESS",
         help="Measure files on the workers of this dask scheduler, by shared paths: tls://host:8786.",
+    ),
+]
+Remote = Annotated[
+    bool,
+    typer.Option(
+        "--remote", help="Also read addresses (s3://, sftp://, https://): files are fetched; nothing is written there."
     ),
 ]
 SpecNames = Annotated[
@@ -90,9 +97,58 @@ def measurement_cache(no_cache: bool, studio: Studio | None = None) -> Iterator[
         say(remark)
 
 
+def local(
+    context: typer.Context, paths: Sequence[Path], remote: bool, workers: int, silent: bool
+) -> tuple[list[Path], Mapping[Path, str]]:
+    """*paths*, and what lies at addresses among them fetched into a folder that lasts until the command ends; and of
+    each fetched file its address.
+
+    Raises
+    ------
+    Unusable : an address without --remote
+    Unusable, Unfinished : as `delivery.tasks.mirror.mirrored`
+    """
+    if not any(":/" in path.as_posix() for path in paths):
+        return list(paths), {}
+    from tempfile import TemporaryDirectory
+
+    from delivery.tasks.mirror import Mirror, mirrored, places_of
+
+    places = places_of(paths, remote=remote)
+    folder = TemporaryDirectory(prefix="delivery-")
+    context.call_on_close(folder.cleanup)
+    mirror = Mirror(Path(folder.name).resolve())
+    with progress(silent) as bar:
+        found = mirrored(places, mirror, workers, bar)
+    for remark in mirror.remarks:
+        say(remark)
+    return found, mirror.fetched
+
+
+def shown_address(address: str) -> str:
+    """An address as printed; empty stays empty."""
+    if not address:
+        return ""
+    from delivery.pipeline.remote import shown
+
+    return shown(address)
+
+
+def with_addresses(found: Measured, fetched: Mapping[Path, str]) -> Measured:
+    """*found*, with the address of each source that was fetched."""
+    from dataclasses import replace
+
+    sources = (replace(each, address=shown_address(fetched.get(each.track.file, ""))) for each in found.sources)
+    return replace(found, sources=tuple(sources))
+
+
 @contextmanager
-def engine(cluster: str) -> Iterator[Engine | None]:
+def engine(cluster: str, fetched: Mapping[Path, str] | None = None) -> Iterator[Engine | None]:
     """Where files are measured: on the workers of a cluster; None: here.
+
+    Parameters
+    ----------
+    fetched : files here -> the addresses that they were fetched from, where workers find them
 
     Raises
     ------
@@ -103,7 +159,7 @@ def engine(cluster: str) -> Iterator[Engine | None]:
         return
     from delivery.pipeline.cluster import connected
 
-    with connected(cluster) as found:
+    with connected(cluster, fetched or {}) as found:
         yield found
 
 

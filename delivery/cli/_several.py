@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Generator, Mapping, Sequence
 from contextlib import closing
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -27,19 +28,22 @@ def refuse_options_of_one(stated: Mapping[str, object]) -> None:
             raise Unusable(option, "several releases", "one release", "Name that release by itself.")
 
 
-def print_states(states: Generator[ReleaseState], count: int, everything: bool, as_json: bool) -> int:
+def print_states(
+    states: Generator[ReleaseState], count: int, everything: bool, as_json: bool, fetched: Mapping[Path, str]
+) -> int:
     """Take the states as they come and print them at the end, after Ctrl-C as well; the worst exit code.
 
     Parameters
     ----------
     count : releases in all
     everything : every sentence of every release
+    fetched : release files here -> the addresses that they were fetched from
     """
     found: list[ReleaseState] = []
     try:
         with closing(states):
             for state in states:
-                found.append(state)
+                found.append(replace(state, address=_edge.shown_address(fetched.get(state.path, ""))))
     except KeyboardInterrupt:
         _print(found, everything, as_json)
         _edge.say(f"Stopped after {len(found)} of {count} releases. The next run continues from here.")

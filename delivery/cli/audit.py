@@ -27,6 +27,7 @@ def audit(
     no_cache: _edge.NoCache = False,
     workers: _edge.Workers = _edge.DEFAULT_WORKERS,
     cluster: _edge.ClusterAddress = "",
+    remote: _edge.Remote = False,
 ) -> None:
     """Audit a catalogue: what is not met, copies, clashes of ISRCs.
 
@@ -41,18 +42,20 @@ def audit(
     from delivery.pipeline.engine import Here
     from delivery.tasks.audit.run import OVERVIEW, audit
     from delivery.tasks.audit.specs import specs_for
+    from delivery.tasks.mirror import places_of
 
     if not folders:
         raise Unusable("audit", "no folder", "a folder of sound files", "Name one: delivery audit catalogue")
     specs = specs_for(tuple(spec or ()))
     target = into or Path(f"{folders[0].resolve().name}-audit")
+    places = places_of(folders, remote=remote)
     with (
         _edge.engine(cluster) as engine,
         _edge.measurement_cache(no_cache) as cache,
         _edge.progress(as_json) as progress,
     ):
         try:
-            found = audit(folders, specs, target, cache=cache, engine=engine or Here(workers), progress=progress)
+            found = audit(places, specs, target, cache=cache, engine=engine or Here(workers), progress=progress)
         except KeyboardInterrupt:
             kept = "Nothing was kept." if no_cache else "What was measured is kept; the next run goes on from here."
             _edge.say(f"Stopped; nothing was written. {kept}")

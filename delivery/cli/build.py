@@ -27,6 +27,7 @@ def add(app: typer.Typer) -> None:
 
 
 def build(
+    context: typer.Context,
     paths: Annotated[
         list[Path],
         typer.Argument(
@@ -78,6 +79,7 @@ def build(
     no_cache: _edge.NoCache = False,
     workers: _edge.Workers = _edge.DEFAULT_WORKERS,
     cluster: _edge.ClusterAddress = "",
+    remote: _edge.Remote = False,
 ) -> None:
     """Make every deliverable and write a verified package.
 
@@ -112,19 +114,22 @@ def build(
     }
     _refuse_unknown_forms(page, sheet)
     key = _signing_key(sign) if sign else None
+    paths, fetched = _edge.local(context, paths, remote, workers, as_json)
+    if fetched and into is None:
+        raise Unusable("--into", "no folder", "a folder on this machine", "Nothing is written at an address.")
     releases = releases_of(paths)
     if len(releases) > 1:
         _several.refuse_options_of_one(
             {f"--{name}": value for name, value in of_single.items()} | {"--waive": waive, "--reference": reference}
         )
         with (
-            _edge.engine(cluster) as engine,
+            _edge.engine(cluster, fetched) as engine,
             _edge.measurement_cache(no_cache) as cache,
             _edge.progress(as_json) as progress,
         ):
             options = Options(workers, cache, replace, zip, page, sheet, progress, key, again, engine=engine)
             states = build_each(releases, into, tuple(spec or ()), options)
-            raise typer.Exit(_several.print_states(states, len(releases), everything, as_json))
+            raise typer.Exit(_several.print_states(states, len(releases), everything, as_json, fetched))
     path = paths[0] if paths[0].is_file() else releases[0]
     release_file = release_file_for(path, {key: text for key, text in of_single.items() if text}, tuple(spec or ()))
     if release_file is None:
@@ -141,7 +146,7 @@ def build(
         request = resolve_request(release_file, tuple(spec or ()), today=date.today())
         _edge.say("\n".join(_edge.waived(release_file, written)))
     with (
-        _edge.engine(cluster) as engine,
+        _edge.engine(cluster, fetched) as engine,
         _edge.measurement_cache(no_cache, request.studio) as cache,
         _edge.progress(as_json) as progress,
     ):

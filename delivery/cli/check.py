@@ -10,10 +10,11 @@ import typer
 from delivery.cli import _edge, _several
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from rich.console import RenderableType
 
+    from delivery import Options
     from delivery.report.view.make import View
 
 ORDER = 2
@@ -28,6 +29,7 @@ def add(app: typer.Typer) -> None:
 
 
 def check(
+    context: typer.Context,
     paths: Annotated[
         list[Path],
         typer.Argument(
@@ -45,6 +47,7 @@ def check(
     no_cache: _edge.NoCache = False,
     workers: _edge.Workers = _edge.DEFAULT_WORKERS,
     cluster: _edge.ClusterAddress = "",
+    remote: _edge.Remote = False,
 ) -> None:
     """Measure every master and judge it against each spec. Nothing is written.
 
@@ -60,14 +63,19 @@ def check(
     from delivery.tasks.several import releases_of
     from delivery.tasks.stores import delivered_before
 
+    paths, fetched = _edge.local(context, paths, remote, workers, as_json)
     releases = releases_of(paths)
     if len(releases) > 1:
         _several.refuse_options_of_one({"--track": track, "--rule": rule})
-        raise typer.Exit(_check_several(releases, tuple(spec or ()), everything, as_json, no_cache, workers, cluster))
+        with _edge.engine(cluster, fetched) as engine:
+            options = Options(workers=workers, engine=engine)
+            code = _check_several(releases, tuple(spec or ()), options, everything, as_json, no_cache, fetched)
+        raise typer.Exit(code)
     path = paths[0] if len(paths) == 1 and paths[0].is_file() else releases[0]
+    place = _edge.shown_address(fetched.get(path, "")) or _edge.typed(path)
     request = resolve_request(path, tuple(spec or ()), today=date.today())
     with (
-        _edge.engine(cluster) as engine,
+        _edge.engine(cluster, fetched) as engine,
         _edge.measurement_cache(no_cache, request.studio) as cache,
         _edge.progress(as_json) as progress,
     ):
@@ -81,7 +89,7 @@ def check(
     if as_json:
         _edge.print_bytes(document.render(view))
     else:
-        _edge.console().print(*_shown(view, _edge.typed(path), everything, track, rule), sep="\n")
+        _edge.console().print(*_shown(view, place, everything, track, rule), sep="\n")
     for remark in (*request.remarks, *delivered_before(delivery)):
         _edge.say(remark)
     raise typer.Exit(_edge.exit_code(delivery.result))
@@ -96,22 +104,19 @@ def _has_release_file(path: Path) -> bool:
 def _check_several(
     releases: Sequence[Path],
     specs: tuple[str, ...],
+    options: Options,
     everything: bool,
     as_json: bool,
     no_cache: bool,
-    workers: int,
-    cluster: str,
+    fetched: Mapping[Path, str],
 ) -> int:
-    from delivery import Options
+    from dataclasses import replace
+
     from delivery.tasks.several import check_each
 
-    with (
-        _edge.engine(cluster) as engine,
-        _edge.measurement_cache(no_cache) as cache,
-        _edge.progress(as_json) as progress,
-    ):
-        states = check_each(releases, specs, Options(workers=workers, cache=cache, progress=progress, engine=engine))
-        return _several.print_states(states, len(releases), everything, as_json)
+    with _edge.measurement_cache(no_cache) as cache, _edge.progress(as_json) as progress:
+        states = check_each(releases, specs, replace(options, cache=cache, progress=progress))
+        return _several.print_states(states, len(releases), everything, as_json, fetched)
 
 
 def _shown(view: View, release: str, everything: bool, track: int | None, rule: str) -> list[RenderableType]:

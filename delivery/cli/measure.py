@@ -31,6 +31,7 @@ def add(app: typer.Typer) -> None:
 
 
 def measure(
+    context: typer.Context,
     paths: Annotated[list[Path] | None, typer.Argument(help="Sound files, or folders of them.")] = None,
     everything: Annotated[
         bool, typer.Option("--all", help="Every figure of each file, where several would be one table.")
@@ -67,6 +68,7 @@ def measure(
     no_cache: _edge.NoCache = False,
     workers: _edge.Workers = _edge.DEFAULT_WORKERS,
     cluster: _edge.ClusterAddress = "",
+    remote: _edge.Remote = False,
 ) -> None:
     """Measure files and print the figures, without a verdict.
 
@@ -86,12 +88,13 @@ def measure(
     if not paths:
         raise Unusable("measure", "no file", "a sound file or a folder", "Name one: delivery measure Song.wav")
     _refuse_both(as_json, as_csv)
+    paths, fetched = _edge.local(context, paths, remote, workers, as_json or as_csv)
     trial_codecs = codecs or ("" if after_codec else None)
     short = trial_codecs is None and not (
         everything or second_opinion or as_json or as_csv or cutting_reference is not None
     )
     with (
-        _edge.engine(cluster) as engine,
+        _edge.engine(cluster, fetched) as engine,
         _edge.measurement_cache(no_cache) as cache,
         _edge.progress(as_json or as_csv) as progress,
     ):
@@ -106,6 +109,8 @@ def measure(
             cutting_reference_dbfs=cutting_reference,
             engine=engine,
         )
+    if fetched:
+        found = _edge.with_addresses(found, fetched)
     if as_json or as_csv:
         from delivery.report.data import measured as data_measured
         from delivery.report.data import measured_csv

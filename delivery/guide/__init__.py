@@ -15,6 +15,7 @@ ABOUT = {
     "comparing": "a song beside a reference playlist, a mix beside its master, two candidates",
     "many": "a shelf of releases in one run, and folders that are watched",
     "audit": "a whole catalogue: what is not met, copies of one recording, clashes of codes",
+    "volume": "files on other machines, clusters, and what a million songs take",
     "discs-and-sides": "CDs, records and cassettes",
     "conversion": "dither, rate conversion, encoders, songs without a gap: measured",
     "accuracy": "how well the meters measure",

@@ -27,7 +27,8 @@ Answer = TypeVar("Answer")
 KEPT = 5_000
 """Maximum number of measurements; the oldest are deleted. At about 50 kB each the file stays near a quarter of a
 gigabyte."""
-FILES_PER_MEASUREMENT = 10
+FILES_KEPT = 2_000_000
+"""Maximum number of files whose hash is known: a catalogue is resumed by it. About 150 bytes each."""
 SETTLED_NS = 2_000_000_000
 """Some disks store times in steps of two seconds: a file changed again within a step looks unchanged."""
 
@@ -112,7 +113,7 @@ class MeasurementCache:
         """
         begun_ns = time.time_ns() if now_ns is None else now_ns
         before = stamp(path)
-        known = self._ask(lambda store: _known(store, path, before), None) if before else None
+        known = self.known_at(os.fsencode(path.absolute()), before) if before else None
         if known:
             return known
         sha256 = file_sha256(path)
@@ -128,13 +129,20 @@ class MeasurementCache:
         """
         begun_ns = time.time_ns() if begun_ns is None else begun_ns
         if before and before == stamp(path) and begun_ns - max(before[1:]) > SETTLED_NS:
-            row = (os.fsencode(path.absolute()), *before, sha256)
-            self._ask(lambda store: _remember(store, row, self._kept * FILES_PER_MEASUREMENT), None)
+            self.note_at(os.fsencode(path.absolute()), before, sha256)
 
     def known_sha256(self, path: Path) -> str | None:
         """As `sha256`, but never reads the file: None if it is unknown or has changed."""
         before = stamp(path)
-        return self._ask(lambda store: _known(store, path, before), None) if before else None
+        return self.known_at(os.fsencode(path.absolute()), before) if before else None
+
+    def known_at(self, place: bytes, seen: Times) -> str | None:
+        """The hash noted for the file at *place*, a path or an address, in the state *seen*; None if there is none."""
+        return self._ask(lambda store: _known(store, place, seen), None)
+
+    def note_at(self, place: bytes, seen: Times, sha256: str) -> None:
+        """Note the hash of the file at *place* in the state *seen*, for `known_at`."""
+        self._ask(lambda store: _remember(store, (place, *seen, sha256)), None)
 
     def audited(self, sha256: str, version: str) -> Measurement | None:
         """What an audit of this version kept of these bytes, or None."""
@@ -215,21 +223,18 @@ def _payload(store: sqlite3.Connection, sha256: str, meters_version: str) -> byt
 
 def _keep(store: sqlite3.Connection, row: tuple[str, str, bytes], kept: int) -> None:
     store.execute("INSERT OR REPLACE INTO measurement (sha256, meters, payload) VALUES (?, ?, ?)", row)
-    _prune(store, "measurement", kept)
+    newest = "SELECT id FROM measurement ORDER BY id DESC LIMIT 1 OFFSET ?"
+    store.execute(f"DELETE FROM measurement WHERE id <= ({newest})", (kept,))
 
 
-def _known(store: sqlite3.Connection, path: Path, seen: Times) -> str | None:
+def _known(store: sqlite3.Connection, place: bytes, seen: Times) -> str | None:
     query = "SELECT sha256 FROM file WHERE path = ? AND size_bytes = ? AND mtime_ns = ? AND ctime_ns = ?"
-    row = store.execute(query, (os.fsencode(path.absolute()), *seen)).fetchone()
+    row = store.execute(query, (place, *seen)).fetchone()
     return row[0] if row else None
 
 
-def _remember(store: sqlite3.Connection, row: tuple[bytes, int, int, int, str], kept: int) -> None:
+def _remember(store: sqlite3.Connection, row: tuple[bytes, int, int, int, str]) -> None:
     fields = "path, size_bytes, mtime_ns, ctime_ns, sha256"
     store.execute(f"INSERT OR REPLACE INTO file ({fields}) VALUES (?, ?, ?, ?, ?)", row)
-    _prune(store, "file", kept)
-
-
-def _prune(store: sqlite3.Connection, table: str, kept: int) -> None:
-    newest = f"SELECT id FROM {table} ORDER BY id DESC LIMIT 1 OFFSET ?"
-    store.execute(f"DELETE FROM {table} WHERE id <= ({newest})", (kept,))
+    # Not the nth of the newest: counting to it takes longer with each file.
+    store.execute("DELETE FROM file WHERE id <= (SELECT max(id) FROM file) - ?", (FILES_KEPT,))

@@ -29,9 +29,11 @@ class AuditItem:
     location: str
     """Absolute path, or an address."""
     release_file: str = ""
-    """The release file that names it; empty: none does."""
+    """The release file that names it, a path or an address; empty: none does."""
     position: int = 0
     """Of its track in that release file."""
+    release_copy: str = ""
+    """Where the release file was fetched to; empty: it lies on this machine."""
 
 
 @dataclass(frozen=True, slots=True)

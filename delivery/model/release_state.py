@@ -30,6 +30,8 @@ class ReleaseState:
     """Length of its masters together."""
     package: Path | None = None
     """Built, or there already because nothing has changed; None after a check, and where all was refused."""
+    address: str = ""
+    """Of another machine, where the release file was fetched from; empty: it lies here."""
     unchanged: bool = False
     """Nothing has changed since the last delivery, so nothing was built."""
 

@@ -25,6 +25,13 @@ class Source:
     """Tags, chunks and pictures in it."""
     doubled: Measurement | None = None
     """Of a mono master that may be copied to both channels: its measurement after the copy."""
+    address: str = ""
+    """Of another machine, where the file was fetched from; empty: it lies here."""
+
+    @property
+    def place(self) -> str:
+        """Address or path, as printed."""
+        return self.address or str(self.track.file)
 
     @property
     def audio_hash(self) -> str:

@@ -8,9 +8,11 @@ from __future__ import annotations
 
 import ipaddress
 import logging
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from concurrent.futures import CancelledError
 from contextlib import contextmanager
+from pathlib import Path
+from types import MappingProxyType
 from typing import Any, TypeVar
 from urllib.parse import urlsplit
 
@@ -20,6 +22,7 @@ from delivery.meters import sources_digest
 Made = TypeVar("Made")
 PACKAGES = ("audio", "chain", "dsp", "formats", "ledger", "meters", "model", "pipeline", "rules", "tags", "tasks")
 """Workers must have these as they are here: a result must not depend on where it was found."""
+NONE_FETCHED: Mapping[Path, str] = MappingProxyType({})
 CONNECT_S = 10
 AT_A_TIME = 512
 """Calls waiting for results at once, however many workers there are."""
@@ -34,11 +37,15 @@ class Cluster:
 
     is_local = False
 
-    def __init__(self, client: Any, address: str) -> None:
-        self._client, self._address = client, address
+    def __init__(self, client: Any, address: str, fetched: Mapping[Path, str] = NONE_FETCHED) -> None:
+        self._client, self._address, self._fetched = client, address, fetched
         threads: int = sum(client.nthreads().values())
         self.width = max(1, min(AT_A_TIME, PER_THREAD * threads))
         """Calls that keep all workers at work that were there at first."""
+
+    def location(self, file: Path) -> str:
+        """Its path, which must be the same on all machines; of a fetched file its address: workers fetch it, too."""
+        return self._fetched.get(file, str(file))
 
     def run(self, work: Callable[..., Made], *arguments: Any) -> Made:
         """Call *work* on a worker; one that ends is replaced by another, and the call is made again there.
@@ -77,8 +84,12 @@ class Cluster:
 
 
 @contextmanager
-def connected(address: str) -> Iterator[Cluster]:
+def connected(address: str, fetched: Mapping[Path, str] = NONE_FETCHED) -> Iterator[Cluster]:
     """The workers of the scheduler at *address*, for as long as the context lasts.
+
+    Parameters
+    ----------
+    fetched : files here that were fetched from an address, where workers find them
 
     Raises
     ------
@@ -108,7 +119,7 @@ def connected(address: str) -> Iterator[Cluster]:
         raise Unfinished(address, f"no scheduler ({problem})", "one that answers", remedy) from problem
     with client:
         _check_workers(client, address)
-        found = Cluster(client, address)
+        found = Cluster(client, address, fetched)
         yield found
 
 

@@ -7,6 +7,7 @@ from collections.abc import Callable, Generator, Iterable
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
 from itertools import islice
+from pathlib import Path
 from typing import Any, Protocol, TypeVar
 
 Item = TypeVar("Item")
@@ -26,6 +27,9 @@ class Engine(Protocol):
     def is_local(self) -> bool:
         """Whether it runs on this machine's own files, so that reading them here costs the same."""
 
+    def location(self, file: Path) -> str:
+        """Where it finds *file*: its path, or the address that it was fetched from."""
+
     def run(self, work: Callable[..., Made], *arguments: Any) -> Made:
         """Call *work*; blocks until the result is there. Called from several threads at once."""
 
@@ -36,6 +40,10 @@ class Here:
 
     width: int = 2
     is_local: bool = True
+
+    def location(self, file: Path) -> str:
+        """Its path."""
+        return str(file)
 
     def run(self, work: Callable[..., Made], *arguments: Any) -> Made:
         """Call it."""

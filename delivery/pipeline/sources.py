@@ -208,26 +208,31 @@ def _measured_here(file: Path, cache: MeasurementCache | None) -> tuple[str, Mea
 
 def _measured_elsewhere(file: Path, cache: MeasurementCache | None, engine: Engine) -> tuple[str, Measurement]:
     """The file is not read here; a worker does all of it, and what it finds is kept here."""
-    known = cache.known_sha256(file) if cache else None
+    location = engine.location(file)
+    is_fetched = location != str(file)
+    known = (cache.sha256(file) if is_fetched else cache.known_sha256(file)) if cache else None
     measurement = cache.get(known, meters_version()) if cache and known else None
     if known and measurement is not None and measurement.keys() == figures().keys():
         return known, measurement
     before, begun_ns = stamp(file), time.time_ns()
-    sha256, measurement = engine.run(hashed_and_measured, str(file))
+    sha256, measurement = engine.run(hashed_and_measured, location)
     if cache:
         cache.put(sha256, meters_version(), measurement)
         cache.note_sha256(file, before, sha256, begun_ns)
     return sha256, measurement
 
 
-def hashed_and_measured(path: str) -> tuple[str, Measurement]:
-    """All the work on one master, as a function of its path: SHA-256 of its bytes, and every figure.
+def hashed_and_measured(location: str) -> tuple[str, Measurement]:
+    """All the work on one master, as a function of its path or address: SHA-256 of its bytes, and every figure.
 
     Raises
     ------
     Unreadable : it cannot be decoded to its end, or changed meanwhile
     """
-    return _measured_here(Path(path), None)
+    from delivery.pipeline.remote import at_hand  # not needed by a command for files of this machine
+
+    with at_hand(location) as file:
+        return _measured_here(file, None)
 
 
 def _items(file: Path) -> tuple[CarriedItem, ...]:

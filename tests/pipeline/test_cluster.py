@@ -19,6 +19,7 @@ import soundfile
 from delivery.__main__ import run
 from delivery.errors import Unfinished, Unusable
 from delivery.pipeline.cluster import Cluster, refuse_unsafe
+from tests import servers
 from tests.albums import Song, write_album
 from tests.machines import Machines
 
@@ -107,6 +108,23 @@ def test_the_ledger_is_written_here_alone(
     monkeypatch.setattr(Cluster, "run", lambda self, work, *a: (calls.append(str(a[0])), run_there(self, work, *a))[1])
     assert printed(capsys, *audit(files, "two"), "--cluster", machines.address) == first
     assert [Path(each).name for each in calls] == ["broken.flac"], "all others are in the ledger"
+
+
+def test_workers_fetch_from_an_address_themselves(
+    machines: Machines, files: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    pytest.importorskip("aiohttp")
+    here = printed(capsys, *audit(files, "here"), "--no-cache")
+    (tmp_path / "server").mkdir()
+    with servers.http(files, tmp_path / "server") as (address, methods):
+        words = ["audit", address, "-s", "store-master-24", "--into", str(tmp_path / "there"), "--json", "--remote"]
+        there = printed(capsys, *words, "--no-cache", "--cluster", machines.address)
+        assert there == (here[0], {**here[1], "folders": [address]})
+        assert methods().count("GET") >= 7, "the list of files, and each of them"
+        measured = printed(capsys, "measure", f"{address}/00.wav", "--json", "--remote", "--cluster", machines.address)
+    local = printed(capsys, "measure", str(files / "00.wav"), "--json", "--no-cache")
+    assert measured[1]["files"][0]["measurement"] == local[1]["files"][0]["measurement"]
+    assert (tmp_path / "there/files.csv").read_bytes() == (files.parent / "here/files.csv").read_bytes()
 
 
 def _after(calls: int, happens: Callable[[], None], monkeypatch: pytest.MonkeyPatch) -> None:

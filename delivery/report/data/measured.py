@@ -67,7 +67,7 @@ def _file(source: Source, figures: Mapping[str, Figure]) -> dict[str, Any]:
     """Figures by name, None where one is missing, with the reason; times in seconds, and again in samples."""
     found = source.measurement or Measurement({})
     return {
-        "path": str(source.track.file),
+        "path": source.place,
         "problem": source.problem,
         "measurement": {name: plain(reading.value) for name, reading in found.items()} if source.measurement else None,
         "why_missing": {name: reading.why_missing for name, reading in found.items() if not reading.exists},

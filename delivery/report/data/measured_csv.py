@@ -47,7 +47,7 @@ def render(
     writer = csv.writer(into, lineterminator="\n")
     writer.writerow(COLUMNS)
     for source in sources:
-        file, at = str(source.track.file), source.track.position
+        file, at = source.place, source.track.position
         rows = [*_measured(file, source, figures), *_opinion(file, (opinions or {}).get(at))]
         rows += [row for trial in (trials or {}).get(at, ()) for row in _trial(file, trial)]
         writer.writerows(map(cell, row) for row in rows)

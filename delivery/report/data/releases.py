@@ -26,7 +26,7 @@ def totals(states: Sequence[ReleaseState]) -> dict[str, Any]:
 
 def _entry(state: ReleaseState) -> dict[str, Any]:
     return {
-        "path": state.path.as_posix(),
+        "path": state.address or state.path.as_posix(),
         "title": state.title,
         "result": state.result.value,
         "to_settle": list(state.to_settle),

@@ -56,7 +56,7 @@ def releases_short(states: Sequence[ReleaseState], root: Path, everything: bool 
     shown = stuck if everything else stuck[:MOST]
     lines: list[RenderableType] = [releases_table(states), Text("")]
     for state in shown:
-        lines.append(Text(f"{words.plain(state.title)}  ({_place(state.path, root)})", style="bold"))
+        lines.append(Text(f"{words.plain(state.title)}  ({state.address or _place(state.path, root)})", style="bold"))
         sentences = (state.problem,) if state.problem else state.to_settle
         kept = sentences if everything else sentences[:FEW]
         lines += [Text(f"  {words.plain(sentence)}") for sentence in kept]

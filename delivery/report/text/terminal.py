@@ -183,11 +183,14 @@ def _brief(heading: str, items: Sequence[Item]) -> Iterator[RenderableType]:
 def _next(groups: Groups, release: str) -> Iterator[RenderableType]:
     """The commands to run next."""
     rules = {item.rule for item in groups.to_settle}
+    is_elsewhere = "://" in release  # nothing is written there
+    more, place = (" --remote --into FOLDER", "RELEASE") if is_elsewhere else ("", release)
     lines = [
-        (rules & {TO_CONFIRM}, f"confirm values:   delivery confirm {release} --all"),
-        (rules - {TO_CONFIRM}, f"waive a must:     delivery waive {release} RULE:TRACK --by NAME --why TEXT"),
-        (groups.remarks, f"accept a remark:  delivery accept {release} RULE:TRACK --by NAME --why TEXT"),
-        ((1,) if not groups.to_settle else (), f"build:            delivery build {release}"),
+        (is_elsewhere, "to change it, copy the release to this machine (RELEASE)"),
+        (rules & {TO_CONFIRM}, f"confirm values:   delivery confirm {place} --all"),
+        (rules - {TO_CONFIRM}, f"waive a must:     delivery waive {place} RULE:TRACK --by NAME --why TEXT"),
+        (groups.remarks, f"accept a remark:  delivery accept {place} RULE:TRACK --by NAME --why TEXT"),
+        ((1,) if not groups.to_settle else (), f"build:            delivery build {release}{more}"),
     ]
     yield tables.heading("Next")
     yield from (Text(f"  {line}", no_wrap=True, overflow="ignore") for applies, line in lines if applies)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pickle
 import shutil
+import tempfile
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import closing
 from dataclasses import dataclass
@@ -25,6 +26,7 @@ from delivery.tasks.audit.tables import Table, has_parquet
 from delivery.tasks.audit.take import Taken, take
 from delivery.tasks.audit.tally import Tally
 from delivery.tasks.audit.tree import Tree, tree_of
+from delivery.tasks.mirror import Mirror
 
 OVERVIEW = "overview.html"
 TABLES = ("files", "findings", "duplicates", "codes")
@@ -41,7 +43,7 @@ class _Seen:
 
 
 def audit(
-    folders: Sequence[Path],
+    places: Sequence[str | Path],
     specs: Sequence[Spec],
     into: Path,
     *,
@@ -49,13 +51,14 @@ def audit(
     engine: Engine | None = None,
     progress: Progress = quiet,
 ) -> Audit:
-    """Audit every sound file below *folders* and write *into*: tables and an overview.
+    """Audit every sound file below *places* and write *into*: tables and an overview.
 
     What was measured is in the ledger as soon as it is known: after an interruption nothing is written, and the next
     run goes on from there.
 
     Parameters
     ----------
+    places : folders and files, addresses as text; a file at an address is fetched where it is measured, and deleted
     specs : each file is judged as it is, without the conversions that they permit
     into : a path that does not exist yet
 
@@ -65,11 +68,11 @@ def audit(
     Occupied : *into* exists
     Unfinished : the machine fails: disk full, no permission, no cluster
     """
-    tree = tree_of(folders)
     into.parent.mkdir(parents=True, exist_ok=True)
     if cache:
         cache.forget_other_audits(audit_version())
-    with whole_or_nothing(into) as folder:
+    with tempfile.TemporaryDirectory(prefix="delivery-") as fetched, whole_or_nothing(into) as folder:
+        tree = tree_of(places, Mirror(Path(fetched)) if any(isinstance(each, str) for each in places) else None)
         scratch = folder / SCRATCH
         scratch.mkdir()
         found = _audited(tree, specs, folder, scratch, cache, engine or Here(), progress)

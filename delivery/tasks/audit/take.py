@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+import os
 import time
 from dataclasses import dataclass
 from pathlib import Path
 
 from delivery.errors import DeliveryError, Unfinished, Unreadable
-from delivery.ledger.cache import MeasurementCache, file_sha256, stamp
+from delivery.ledger.cache import SETTLED_NS, MeasurementCache, Times, file_sha256, stamp
 from delivery.model.audit import AuditItem
 from delivery.model.figure import Measurement
 from delivery.pipeline.audit_file import audit_version, audited
 from delivery.pipeline.engine import Engine
+from delivery.pipeline.remote import at_hand, is_address, name_of, shown, state_of
 from delivery.pipeline.sources import unexpected
 
 
@@ -40,26 +42,39 @@ def take(item: AuditItem, cache: MeasurementCache | None, engine: Engine) -> Tak
     except DeliveryError as error:
         return Taken(item, problem=str(error))
     except Exception as error:  # noqa: BLE001 - one bad file never stops the rest
-        return Taken(item, problem=unexpected(Path(item.location), error))
+        return Taken(item, problem=unexpected(Path(name_of(item.location)), error))
 
 
 def _taken(item: AuditItem, cache: MeasurementCache | None, engine: Engine) -> Taken:
-    path = Path(item.location)
-    sha256 = cache.known_sha256(path) if cache else None
-    if cache and sha256 is None and engine.is_local:  # renamed or moved: known by its bytes
-        sha256 = cache.sha256(path)
+    before, begun_ns = _state(item.location), time.time_ns()
+    sha256 = cache.known_at(_place(item.location), before) if cache and before else None
+    if cache and sha256 is None and engine.is_local and not is_address(item.location):
+        sha256 = cache.sha256(Path(item.location))  # renamed or moved: known by its bytes
     known = cache.audited(sha256, audit_version()) if cache and sha256 else None
     if known is not None and sha256:
         return Taken(item, known, sha256, was_known=True)
-    before, begun_ns = stamp(path), time.time_ns()
     sha256, measured = engine.run(hashed_and_audited, item.location, sha256 or "")
-    if stamp(path) != before:
-        raise Unreadable(path.name, "another file than a moment ago", "an unchanged file", "Wait for the copy to end.")
+    if _state(item.location) != before:
+        name = name_of(item.location)
+        raise Unreadable(name, "another file than a moment ago", "an unchanged file", "Wait for the copy to end.")
     if cache:
         cache.keep_audited(sha256, audit_version(), measured)
-        if not engine.is_local:
-            cache.note_sha256(path, before, sha256, begun_ns)
+        if before and _has_settled(item.location, before, begun_ns):
+            cache.note_at(_place(item.location), before, sha256)
     return Taken(item, measured, sha256)
+
+
+def _state(location: str) -> Times | None:
+    return state_of(location) if is_address(location) else stamp(Path(location))
+
+
+def _has_settled(location: str, seen: Times, begun_ns: int) -> bool:
+    """Whether the file would look changed if it had been changed while it was read; `state_of` sees to addresses."""
+    return is_address(location) or begun_ns - max(seen[1:]) > SETTLED_NS
+
+
+def _place(location: str) -> bytes:
+    return shown(location).encode() if is_address(location) else os.fsencode(location)
 
 
 def hashed_and_audited(location: str, sha256: str = "") -> tuple[str, Measurement]:
@@ -69,4 +84,5 @@ def hashed_and_audited(location: str, sha256: str = "") -> tuple[str, Measuremen
     ----------
     sha256 : of the file's bytes, if it is known
     """
-    return sha256 or file_sha256(Path(location)), audited(location)
+    with at_hand(location) as path:
+        return sha256 or file_sha256(path), audited(str(path))
