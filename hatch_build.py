@@ -2,8 +2,8 @@
 
 The system's C compiler does it (``CC``, cc, gcc or clang); where there is none, the one in the ``ziglang`` wheel, which
 is only then a requirement of the build. Each module is compiled plainly, and on x86-64 once more for each set of
-instructions in VARIANTS, in folders from which ``delivery.dsp.processor`` chooses. The results lie beside the
-sources, so that editable installations find them too.
+instructions in VARIANTS, in folders from which ``delivery.dsp.processor`` chooses. What every module needs to read
+arrays is compiled once, as SHARED. The results lie beside the sources, so that editable installations find them too.
 
 No flag lets the compiler fuse, reorder or leave out an operation on floats: what ships, and every figure, is the same
 on every processor. Where sums may be split, the source splits them.
@@ -28,6 +28,8 @@ from typing import Any
 from hatchling.builders.hooks.plugin.interface import BuildHookInterface
 
 PACKAGE = "delivery"
+SHARED = "delivery.dsp._shared"
+"""Cython's own code for memory views. Inside each module it was three quarters of what the compiler had to read."""
 VARIANTS = {
     "_avx2": ("-mavx2",),
     "_avx512": ("-mavx512f", "-mavx512dq", "-mavx512bw", "-mavx512vl", "-mprefer-vector-width=512"),
@@ -97,9 +99,13 @@ def compile_loops(root: Path) -> list[Path]:
     """Compile what was not compiled from these very sources; every compiled file, new or not."""
     suffix = sysconfig.get_config_var("EXT_SUFFIX") or ".so"
     with tempfile.TemporaryDirectory() as folder, ThreadPoolExecutor(os.cpu_count()) as pool:
-        built, waiting = [], []
+        shared, waiting = root / f"{SHARED.replace('.', '/')}{suffix}", []
+        built = [shared]
+        if not _is_of(shared, digest := _digest()):
+            c_file = _translated_shared(Path(folder) / "_shared.c")
+            waiting.append(pool.submit(_compiled, c_file, (), shared, digest))
         for source in sources(root):
-            digest = _digest(source)
+            digest = _digest(source, source.with_suffix(".pxd"))
             ways = variants() if source.stem.startswith("_") else {"": ()}
             targets = {source.parent / name / (source.stem + suffix): flags for name, flags in ways.items()}
             stale = {path: flags for path, flags in targets.items() if not _is_of(path, digest)}
@@ -112,10 +118,12 @@ def compile_loops(root: Path) -> list[Path]:
     return built
 
 
-def _digest(source: Path) -> str:
-    """Of everything that decides what is compiled; kept beside the result."""
-    read = (source, source.with_suffix(".pxd"), Path(__file__))
-    return hashlib.sha256(b"".join(path.read_bytes() for path in read)).hexdigest()
+def _digest(*sources: Path) -> str:
+    """Of everything that decides what is compiled; kept beside the result. SHARED fits one version of Cython only."""
+    import Cython
+
+    read = [path.read_bytes() for path in (*sources, Path(__file__))]
+    return hashlib.sha256(b"".join([*read, Cython.__version__.encode()])).hexdigest()
 
 
 def _note(target: Path) -> Path:
@@ -134,15 +142,24 @@ def _translated(source: Path, root: Path, c_file: Path) -> Path:
 
     Errors.LEVEL = 2  # the lower level warns of `inline` in a .pxd, which is the place for it where a source has one
     name = ".".join(source.relative_to(root).with_suffix("").parts)
-    options = CompilationOptions(
-        {**default_options, "language_level": 3, "compiler_directives": DIRECTIVES, "output_file": str(c_file)}
-    )
+    how = {"language_level": 3, "compiler_directives": DIRECTIVES, "shared_utility_qualified_name": SHARED}
+    options = CompilationOptions({**default_options, **how, "output_file": str(c_file)})
     try:
         result = compile_single(str(source), options, full_module_name=name)
     except Errors.CompileError as error:
         sys.exit(f"delivery: {source.name} cannot be compiled: {error}")
     if result.num_errors:
         sys.exit(f"delivery: {source.name} cannot be compiled.")
+    return c_file
+
+
+def _translated_shared(c_file: Path) -> Path:
+    from Cython.Build.SharedModule import generate_shared_module
+    from Cython.Compiler.Main import CompilationOptions
+    from Cython.Compiler.Options import default_options
+
+    how = {"language_level": 3, "shared_c_file_path": str(c_file), "module_name": SHARED}
+    generate_shared_module(CompilationOptions({**default_options, **how}))
     return c_file
 
 
