@@ -4,13 +4,12 @@
 
 A tone over three tracks at 24/96, and real music where a Debian package of free music is installed, each song a file of
 its own, decoded as players do that know gapless figures, and joined without a gap. Beside it the same songs made by
-themselves. In dBFS, peak, against the conversion of the whole.
+themselves. In dBFS, peak, against the conversion of the whole. The tone and the worst of the pieces go into the guide.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from itertools import product
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
@@ -18,6 +17,7 @@ import numpy as np
 
 from delivery.model.chain import Target
 from tests import joined
+from tests.benchmarks.figures import record
 from tests.music import PIECES, loud_master
 from tests.signals import Array, sine
 
@@ -60,13 +60,26 @@ def measured(sound: Array, rate_hz: int, name: str, *, alone: bool) -> tuple[flo
         return joined.errors(songs, sound, rate_hz, target.rate_hz, cuts)
 
 
+def rows_of(sound: Array, rate_hz: int) -> dict[str, tuple[float, float, float]]:
+    """Form -> error at the cuts, elsewhere, and at the cuts with each song made by itself, in dBFS."""
+    return {
+        name: (*measured(sound, rate_hz, name, alone=False), measured(sound, rate_hz, name, alone=True)[0])
+        for name in FORMS
+    }
+
+
 def main() -> None:
     print("| sound | file | at the cuts, dBFS | elsewhere, dBFS | at the cuts, each song by itself |")
     print("|---|---|--:|--:|--:|")
-    for (label, sound, rate_hz), name in product(sounds(), FORMS):
-        near, away = measured(sound, rate_hz, name, alone=False)
-        alone, _ = measured(sound, rate_hz, name, alone=True)
-        print(f"| {label} | {name} | {near:.1f} | {away:.1f} | {alone:.1f} |", flush=True)
+    found = []
+    for label, sound, rate_hz in sounds():
+        found.append(rows_of(sound, rate_hz))
+        for name, (near, away, alone) in found[-1].items():
+            print(f"| {label} | {name} | {near:.1f} | {away:.1f} | {alone:.1f} |", flush=True)
+    tone, *pieces = found
+    if pieces:  # without the music there is no table for the guide
+        worst = {name: tuple(max(each) for each in zip(*(one[name] for one in pieces), strict=True)) for name in FORMS}
+        record("conversion", "joins", [(name, *(f"{v:.1f}" for v in (*tone[name], *worst[name]))) for name in FORMS])
 
 
 if __name__ == "__main__":

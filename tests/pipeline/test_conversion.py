@@ -21,7 +21,7 @@ from delivery.pack import layout
 from delivery.pipeline import Built, Options, build, resolve_request
 from delivery.pipeline.judge_part import gain_db
 from delivery.report.view.make import view_of
-from delivery.report.view.model import Done
+from delivery.report.view.track_page import Done
 from tests.albums import Song, write_album, write_spec
 
 CD = "{container: {must: [wav]}, coding: {must: [pcm]}, bits: {must: [16]}, rate_hz: {must: [44100]}}"

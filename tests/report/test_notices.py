@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from delivery.model.finding import Answer
-from delivery.report.view.model import Notice
+from delivery.report.view.finding_rows import Notice
 from delivery.report.view.notices import by_words, notices
 from delivery.report.view.words import runs, verdict
 from delivery.rules import rules

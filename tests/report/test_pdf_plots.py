@@ -12,8 +12,8 @@ from delivery.report.pdf.fonts import FontBook
 from delivery.report.pdf.look import ACCENT, INK, TINT, WINDOW, sheet
 from delivery.report.pdf.type import Line, Setter
 from delivery.report.view.make import view_of
-from delivery.report.view.model import TrackPage
 from delivery.report.view.texts import words_of
+from delivery.report.view.track_page import TrackPage
 from tests import samples
 
 LEFT, WIDTH, HEIGHT = 50.0, 500.0, 100.0

@@ -118,6 +118,7 @@ def test_a_length_in_one_sentence() -> None:
     [
         (0, "0 bytes"), (999, "999 bytes"), (1000, "1.00 kB"), (612_400, "612 kB"), (999_499, "999 kB"),
         (999_500, "1.00 MB"), (3_420_000_000, "3.42 GB"), (12_345_000_000_000, "12.3 TB"),
+        (2 * 10**15, "2.00 PB"), (999_500 * 10**12, "1000 PB"), (12_345 * 10**15, "12345 PB"),
     ],
 )  # fmt: skip
 def test_a_size_in_three_figures(size_bytes: int, text: str) -> None:

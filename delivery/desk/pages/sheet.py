@@ -19,10 +19,11 @@ from delivery.model.unconfirmed import unconfirmed
 from delivery.report.html.fonts import font_faces
 from delivery.report.view import words
 from delivery.report.view.elements import Verdict
+from delivery.report.view.finding_rows import Notice
 from delivery.report.view.groups import Item, groups_of
-from delivery.report.view.model import Notice, TrackPage
 from delivery.report.view.questions import RELEASE_COLUMNS, RULE_COLUMNS, TRACK_COLUMNS, mail, questions_of
 from delivery.report.view.texts import words_of
+from delivery.report.view.track_page import TrackPage
 from delivery.tasks.accept import can_accept
 from delivery.tasks.edit import EDITABLE
 from delivery.tasks.waive import can_waive

@@ -15,7 +15,7 @@ from delivery.dsp.events.layout import MARGIN as MARGIN
 from delivery.dsp.events.layout import PER_BLOCK as PER_BLOCK
 from delivery.dsp.events.layout import PRODUCTS as PRODUCTS
 from delivery.dsp.events.layout import STRETCH as STRETCH
-from delivery.dsp.events.layout import WHITENING_ORDER as WHITENING_ORDER
+from delivery.dsp.events.layout import WHITENING_ORDER
 
 
 def lead(times: int) -> int:

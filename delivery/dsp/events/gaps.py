@@ -8,12 +8,9 @@ from numpy.typing import NDArray
 from delivery.dsp.events._loops import gap_between
 from delivery.dsp.events._loops import quiet_runs as quiet_runs
 from delivery.dsp.events.layout import AROUND_S as AROUND_S
-from delivery.dsp.events.layout import LONGEST as LONGEST
-from delivery.dsp.events.layout import LOUD as LOUD
 from delivery.dsp.events.layout import OPEN as OPEN
 from delivery.dsp.events.layout import QUIET as QUIET
 from delivery.dsp.events.layout import STATE as STATE
-from delivery.dsp.events.layout import ZEROS as ZEROS
 from delivery.dsp.events.ranking import Place, Places
 
 Array = NDArray[np.float64]

@@ -18,16 +18,9 @@ from functools import cache
 import numpy as np
 from numpy.typing import NDArray
 
-from delivery.dsp.history._loops import hybrid_zeros as hybrid_zeros
-from delivery.dsp.history._loops import mdct_zeros as mdct_zeros
+from delivery.dsp.history._loops import hybrid_zeros, mdct_zeros
 from delivery.dsp.history._loops import steady_treble as steady_treble
-from delivery.dsp.history.layout import FRAME as FRAME
-from delivery.dsp.history.layout import GROUP as GROUP
-from delivery.dsp.history.layout import LINES as LINES
-from delivery.dsp.history.layout import NEARLY as NEARLY
-from delivery.dsp.history.layout import SPAN as SPAN
-from delivery.dsp.history.layout import STRIDE as STRIDE
-from delivery.dsp.history.layout import TERMS as TERMS
+from delivery.dsp.history.layout import FRAME, GROUP, LINES, NEARLY, TERMS
 
 Array = NDArray[np.float64]
 Counts = NDArray[np.float32]

@@ -5,7 +5,6 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from delivery.dsp.loudness._loops import step_end as step_end
 from delivery.dsp.loudness._loops import weighted_energy as weighted_energy
 from delivery.dsp.loudness._loops import window_powers as window_powers
 from delivery.dsp.loudness.layout import STATE_SIZE as STATE_SIZE

@@ -4,9 +4,7 @@ from __future__ import annotations
 
 from delivery.dsp.peaks._loops import close_run as close_run
 from delivery.dsp.peaks._loops import follow as follow
-from delivery.dsp.peaks.layout import BEFORE as BEFORE
 from delivery.dsp.peaks.layout import COUNT as COUNT
-from delivery.dsp.peaks.layout import EXTREME as EXTREME
 from delivery.dsp.peaks.layout import FLOATS as FLOATS
 from delivery.dsp.peaks.layout import KEPT as KEPT
 from delivery.dsp.peaks.layout import LISTED as LISTED

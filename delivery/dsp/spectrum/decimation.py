@@ -8,8 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from delivery.dsp.spectrum._loops import binomial as binomial
-from delivery.dsp.spectrum._loops import filtered as filtered
+from delivery.dsp.spectrum._loops import binomial, filtered
 
 Array = NDArray[np.float64]
 

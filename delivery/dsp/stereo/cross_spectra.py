@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from delivery.dsp.stereo._loops import add_cross as add_cross
-from delivery.dsp.stereo.layout import IMAGINARY as IMAGINARY
+from delivery.dsp.stereo.layout import IMAGINARY
 from delivery.dsp.stereo.layout import LEFT as LEFT
 from delivery.dsp.stereo.layout import REAL as REAL
 from delivery.dsp.stereo.layout import RIGHT as RIGHT

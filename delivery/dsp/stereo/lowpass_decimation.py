@@ -8,12 +8,9 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from delivery.dsp.stereo._loops import halve as halve
 from delivery.dsp.stereo._loops import low_sums as low_sums
 from delivery.dsp.stereo._loops import lows as lows
-from delivery.dsp.stereo._loops import numerator as numerator
 from delivery.dsp.stereo._loops import thin as thin
-from delivery.dsp.stereo.layout import HALVING_HISTORY as HALVING_HISTORY
 from delivery.dsp.stereo.layout import LANES as LANES
 from delivery.dsp.stereo.layout import NUMERATOR_HISTORY as NUMERATOR_HISTORY
 from delivery.dsp.stereo.layout import THINNING as THINNING

@@ -8,7 +8,7 @@ import re
 
 from delivery.model.label_copy import inert
 from delivery.report.view.make import View
-from delivery.report.view.model import PartRow, PartTable
+from delivery.report.view.part_rows import PartRow, PartTable
 from delivery.report.view.parts import ABSENT
 from delivery.report.view.report import Report
 

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from math import log10
 
 from delivery.model.bounds import rounded
-from delivery.report.view.model import LoudnessCurve, Spectrum, Tick, TrackPage, Waveform
+from delivery.report.view.plots import LoudnessCurve, Spectrum, Tick, Waveform
+from delivery.report.view.track_page import TrackPage
 from delivery.report.view.words import at as time_at
 
 ACROSS = 1000.0

@@ -10,8 +10,10 @@ from delivery.report.pdf.look import FINE, HEADING, LABEL, SMALL, SUBTITLE
 from delivery.report.pdf.table import Cell, Column, Row, rule_above, table
 from delivery.report.pdf.type import Style
 from delivery.report.view.columns import widened
+from delivery.report.view.finding_rows import Notice, WaivedRow
 from delivery.report.view.groups import Groups, Item, once, sentence_of
-from delivery.report.view.model import Notice, PartTable, View, WaivedRow
+from delivery.report.view.model import View
+from delivery.report.view.part_rows import PartTable
 from delivery.report.view.words import typographic
 
 ITEM_SHARES = (0.10, 0.25, 0.65)

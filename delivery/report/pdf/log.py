@@ -7,7 +7,8 @@ from collections.abc import Sequence
 from delivery.report.pdf.flow import Flow
 from delivery.report.pdf.look import SMALL
 from delivery.report.pdf.table import Cell, Column, table
-from delivery.report.view.model import AcceptedRow, LogRow, View
+from delivery.report.view.finding_rows import AcceptedRow, LogRow
+from delivery.report.view.model import View
 from delivery.report.view.words import typographic
 
 

@@ -9,7 +9,7 @@ from typing import Any
 
 from delivery.report.pdf.flow import Flow, Points
 from delivery.report.pdf.look import ACCENT, HAIR, HAIRLINE, INK, LABEL, SOFT, TINT, WINDOW
-from delivery.report.view.model import Band, LoudnessCurve, Place, Spectrum, Tick, Waveform
+from delivery.report.view.plots import Band, LoudnessCurve, Place, Spectrum, Tick, Waveform
 from delivery.report.view.words import typographic
 
 AXIS = 26.0

@@ -6,7 +6,7 @@ from delivery.report.pdf.flow import Flow
 from delivery.report.pdf.look import ACCENT, BODY, HEADING, INK, LABEL, LEAD, SMALL, SOFT, SUBTITLE, TINT
 from delivery.report.pdf.plots import AXIS, Frame
 from delivery.report.pdf.table import Column, rule_above, table
-from delivery.report.view.model import Tick
+from delivery.report.view.plots import Tick
 from delivery.report.view.reference_page import SONG_COLUMNS, TITLE, BandPoint, ReferencePage, level_marks
 from delivery.report.view.words import typographic
 

@@ -15,7 +15,9 @@ from delivery.report.pdf.tracks import SPLIT, Plots, curves, done_lines, spectru
 from delivery.report.pictures import small
 from delivery.report.view.elements import Fact
 from delivery.report.view.facts import gathered
-from delivery.report.view.model import FigureTable, PartTable, TrackPage, View
+from delivery.report.view.model import View
+from delivery.report.view.part_rows import PartTable
+from delivery.report.view.track_page import FigureTable, TrackPage
 from delivery.report.view.words import typographic
 
 ART = 60.0

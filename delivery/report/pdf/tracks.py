@@ -13,7 +13,9 @@ from delivery.report.pdf.log import accepted, log
 from delivery.report.pdf.look import ACCENT, BODY, LABEL, SMALL, SOFT, SUBTITLE, TRACK_TITLE
 from delivery.report.pdf.table import Column, rule_above, table
 from delivery.report.pdf.type import Style
-from delivery.report.view.model import Done, FigureTable, Spectrum, TrackPage, View
+from delivery.report.view.model import View
+from delivery.report.view.plots import Spectrum
+from delivery.report.view.track_page import Done, FigureTable, TrackPage
 from delivery.report.view.words import typographic
 
 SPLIT = 4

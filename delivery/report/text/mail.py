@@ -6,10 +6,10 @@ import textwrap
 from collections.abc import Iterator, Sequence
 
 from delivery.model.finding import Answer
+from delivery.report.view.finding_rows import Notice
 from delivery.report.view.groups import Item, groups_of
 from delivery.report.view.log import OPEN
 from delivery.report.view.make import View
-from delivery.report.view.model import Notice
 from delivery.report.view.report import Report
 from delivery.report.view.words import unique
 

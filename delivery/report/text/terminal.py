@@ -13,10 +13,10 @@ from delivery.report.text import tables
 from delivery.report.view import words
 from delivery.report.view.album import AlbumPicture
 from delivery.report.view.carried import KEPT
+from delivery.report.view.finding_rows import Notice, WaivedRow
 from delivery.report.view.groups import Groups, Item, groups_of
 from delivery.report.view.lengths import length_line
 from delivery.report.view.make import View
-from delivery.report.view.model import Notice, WaivedRow
 from delivery.report.view.notices import TO_CONFIRM, by_words
 
 INDENT = (0, 0, 0, 2)

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 from delivery.model.carried import ENCODER, KEEP_CHUNKS, LABEL_COPY, Item
 from delivery.model.part import Delivery, Part
 from delivery.report.view import words
-from delivery.report.view.model import CarriedRow
+from delivery.report.view.part_rows import CarriedRow
 from delivery.tags.fields import FIELDS
 
 REMOVED, REPLACED, KEPT = "Removed from the master", "Replaced in the master's tags", "Kept from the master"

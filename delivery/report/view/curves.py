@@ -9,8 +9,8 @@ from delivery.model.bounds import rounded
 from delivery.model.figure import Measurement
 from delivery.model.spec import Spec, bounds_of
 from delivery.report.view import words
-from delivery.report.view.model import Band, LoudnessCurve, Over, Place, Spectrum, Tick, Waveform
 from delivery.report.view.numbers import signed
+from delivery.report.view.plots import Band, LoudnessCurve, Over, Place, Spectrum, Tick, Waveform
 
 LOWEST_LUFS = -60.0
 """Nothing above this: no plot, for there is nothing to see."""

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from delivery.model.finding import Answer
 from delivery.model.reasons import NO_ARTWORK
 from delivery.report.view import words
-from delivery.report.view.model import Notice
+from delivery.report.view.finding_rows import Notice
 from delivery.report.view.notices import alike_in_words, by_words
 
 CLIENT_SUBJECTS = frozenset({"artwork", "codes", "label_copy", "rights", "title_style"})

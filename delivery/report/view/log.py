@@ -8,7 +8,7 @@ from delivery.model.finding import Answer, Finding
 from delivery.model.part import Delivery, Source
 from delivery.model.release import Acceptance, LogEntry
 from delivery.report.view import words
-from delivery.report.view.model import AcceptedRow, LogRow
+from delivery.report.view.finding_rows import AcceptedRow, LogRow
 
 OPEN, THROUGHOUT = "open", "throughout"
 VOID = "void: this audio is not on the release (any more)"

@@ -25,9 +25,10 @@ from delivery.report.view.facts import gathered
 from delivery.report.view.headings import Words
 from delivery.report.view.log import accepted, log
 from delivery.report.view.method import APPROVAL, caution, method
-from delivery.report.view.model import OrderRow, OrderTable, PartTable, Picture, View
+from delivery.report.view.model import OrderRow, OrderTable, Picture, View
 from delivery.report.view.notices import notices, tally, waivers
 from delivery.report.view.paperwork import of_release
+from delivery.report.view.part_rows import PartTable
 from delivery.report.view.parts import ReportContext, results, route, table, total_size
 from delivery.report.view.selections import album, running_orders, total
 from delivery.report.view.tracks import Remarked, pages

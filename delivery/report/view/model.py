@@ -1,4 +1,7 @@
-"""Data types of a report: every word and every rounded number that any output may print, and nothing else."""
+"""The whole report as one value: every word and every rounded number that any output may print, and nothing else.
+
+The data types of a page are in the module of that page; `make.view_of` fills them all.
+"""
 
 from __future__ import annotations
 
@@ -8,10 +11,12 @@ from pathlib import Path
 from delivery.model.part import Delivery
 from delivery.report.view.album import AlbumPicture, CarrierSheet
 from delivery.report.view.answer import AnswerForm
-from delivery.report.view.elements import Amount as Amount
 from delivery.report.view.elements import Fact, Verdict
+from delivery.report.view.finding_rows import AcceptedRow, LogRow, Notice, WaivedRow
 from delivery.report.view.headings import Words
+from delivery.report.view.part_rows import CarriedRow, PartTable, ResultTable, Route
 from delivery.report.view.reference_page import ReferencePage
+from delivery.report.view.track_page import TrackPage
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,22 +27,6 @@ class Picture:
     text: str
     broken: str
     """What to print in its place when the file does not open."""
-
-
-@dataclass(frozen=True, slots=True)
-class Route:
-    """One line of *what goes where*."""
-
-    spec: str
-    title: str
-    folder: str
-    files: str
-    """'12 files'."""
-    verdict: Verdict
-    note: str = ""
-    """'reference, not for release'."""
-    size: str = ""
-    """'612 MB'; empty where nothing was written."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,222 +45,6 @@ class OrderRow:
 
 
 @dataclass(frozen=True, slots=True)
-class PartRow:
-    """One delivered file."""
-
-    number: str
-    position: int
-    file: str
-    purpose: str
-    format: str
-    length: Amount
-    true_peak: Amount
-    loudness: Amount
-    checksum: str
-    """First eight figures of the SHA-256 of the file's bytes."""
-    verdict: Verdict
-    sha256: str = ""
-    md5: str = ""
-    size_bytes: str = ""
-    title: str = ""
-    isrc: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class PartTable:
-    """The files for one spec."""
-
-    spec: str
-    title: str
-    about: str
-    folder: str
-    judged_by: str
-    """'cd-rate-16, edition 3, checked 2026-02-11, digest 1a2b3c4d'."""
-    verdict: Verdict
-    rows: tuple[PartRow, ...]
-    notes: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class Notice:
-    """An answer that is not 'met', once for all the specs that gave the same."""
-
-    track: str
-    """'3', or 'release'; '1 to 13' where it is about several."""
-    position: int | None
-    rule: str
-    verdict: Verdict
-    bearing: str
-    """'must', 'should', or 'sign, not proof'."""
-    specs: tuple[str, ...]
-    """Titles."""
-    found: str = ""
-    wanted: str = ""
-    remedy: str = ""
-    why: str = ""
-    place: str = ""
-    """Line of the release file, or times to listen at."""
-    refuses: bool = False
-    """True if it keeps a file from being ready."""
-    at_s: tuple[float, ...] = ()
-    """Times to listen at, in seconds to the tenth."""
-    tracks: int = 1
-    """How many tracks it is about."""
-    subject: str = ""
-    """Of its rule: 'loudness', 'label_copy' ..."""
-
-
-@dataclass(frozen=True, slots=True)
-class WaivedRow:
-    """A waived check."""
-
-    what: str
-    track: str
-    specs: str
-    by: str
-    why: str
-
-
-@dataclass(frozen=True, slots=True)
-class AcceptedRow:
-    """An accepted remark."""
-
-    track: str
-    position: int | None
-    """Current position of its audio; None if it is no longer on the release."""
-    rule: str
-    found: str
-    """The finding of the rule; or why the acceptance does not apply."""
-    specs: str
-    by: str
-    why: str
-
-
-@dataclass(frozen=True, slots=True)
-class LogRow:
-    """A line of the QC log."""
-
-    track: str
-    position: int | None
-    time: str
-    """'1:23.450', 'throughout'."""
-    at_s: float | None
-    channel: str
-    what: str
-    decision: str
-    by: str
-
-
-@dataclass(frozen=True, slots=True)
-class FigureRow:
-    """One figure, for each file."""
-
-    label: str
-    unit: str
-    cells: tuple[str, ...]
-    """One for each column, without the unit."""
-
-
-@dataclass(frozen=True, slots=True)
-class FigureTable:
-    """Figures of a track's files."""
-
-    columns: tuple[str, ...]
-    rows: tuple[FigureRow, ...]
-    notes: tuple[str, ...] = ()
-    """Why something was not measured, once for each reason."""
-
-
-@dataclass(frozen=True, slots=True)
-class Over:
-    """A place above the ceiling."""
-
-    at_s: float
-    text: str
-    """'0:12.4 +0.32 dBTP'."""
-    number: str = ""
-    """By which the mark in the picture and the line in the list find each other."""
-
-
-@dataclass(frozen=True, slots=True)
-class Tick:
-    """A labelled position of an axis."""
-
-    at: float
-    """Position, in the unit of its axis."""
-    text: str
-
-
-@dataclass(frozen=True, slots=True)
-class Place:
-    """A point in a plot with its number."""
-
-    at_s: float
-    at: float
-    """Height, in the unit of the plot."""
-    text: str
-
-
-@dataclass(frozen=True, slots=True)
-class Band:
-    """A window that a figure has to lie in; open ends reach to the edge of the plot."""
-
-    low: float | None
-    high: float | None
-    text: str
-
-
-@dataclass(frozen=True, slots=True)
-class Waveform:
-    """Outline of a song, with its overs."""
-
-    low: tuple[float, ...]
-    high: tuple[float, ...]
-    duration_s: float
-    times: tuple[Tick, ...]
-    overs: tuple[Over, ...]
-    overs_text: str
-    """'3 overs above 0 dBTP', 'no overs above 0 dBTP'."""
-    ceiling: Tick | None = None
-    """The limit as amplitude, above and below the middle."""
-    peak: Place | None = None
-    """The highest true peak, as amplitude."""
-
-
-@dataclass(frozen=True, slots=True)
-class LoudnessCurve:
-    """Short-term loudness of a song over time."""
-
-    short_term_lufs: tuple[float, ...]
-    first_s: float
-    """Time of the first value: the middle of its window."""
-    step_s: float
-    duration_s: float
-    times: tuple[Tick, ...]
-    levels: tuple[Tick, ...]
-    """Grid lines; the first is the lowest, the last the highest of the plot."""
-    integrated: Tick | None
-    loudest: Tick | None
-    loudest_at_s: float
-    loudest_text: str = ""
-    """The number alone, to be drawn at the place."""
-    window: Band | None = None
-    """Where the integrated loudness has to lie."""
-
-
-@dataclass(frozen=True, slots=True)
-class Spectrum:
-    """Third-octave levels of a song."""
-
-    hz: tuple[float, ...]
-    db: tuple[float, ...]
-    bands: tuple[Tick, ...]
-    levels: tuple[Tick, ...]
-    highest: Tick | None
-    highest_hz: float
-
-
-@dataclass(frozen=True, slots=True)
 class OrderTable:
     """The running order, without columns that are empty for this release."""
 
@@ -279,71 +52,6 @@ class OrderTable:
     rows: tuple[tuple[str, ...], ...]
     right: frozenset[int]
     """Columns of numbers, from 0."""
-
-
-@dataclass(frozen=True, slots=True)
-class ResultTable:
-    """The result of each song for each spec."""
-
-    columns: tuple[str, ...]
-    """Titles of the specs."""
-    rows: tuple[tuple[str, str, tuple[Verdict | None, ...]], ...]
-    """Number and title of the song, and its results; None where the spec does not receive it."""
-
-
-@dataclass(frozen=True, slots=True)
-class Done:
-    """Steps done or planned for one file."""
-
-    spec: str
-    title: str
-    headline: str
-    """'samples bit-identical', 'rate 96 -> 44.1 kHz, dithered to 16 bit'."""
-    lines: tuple[str, ...]
-    untouched: bool
-    file: str = ""
-    """Name of the delivered file; empty where there is none of its own."""
-    sha256: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class TrackPage:
-    """Everything on a track's page."""
-
-    position: int
-    number: str
-    title: str
-    artist: str
-    facts: tuple[Fact, ...]
-    pictured: str
-    """Which file the curves show: 'as delivered: Store master', 'as received'."""
-    waveform: Waveform | None
-    loudness: LoudnessCurve | None
-    spectrum: Spectrum | None
-    no_picture: str
-    """Why there are no curves; empty when there are."""
-    figures: FigureTable | None
-    done: tuple[Done, ...]
-    notices: tuple[Notice, ...]
-    waived: tuple[WaivedRow, ...]
-    verdict: Verdict
-    accepted: tuple[AcceptedRow, ...] = ()
-    log: tuple[LogRow, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class CarriedRow:
-    """One statement about a track's files, and the specs for which it holds."""
-
-    position: int
-    track: str
-    what: str
-    """REMOVED, REPLACED or KEPT of `carried`."""
-    text: str
-    specs: tuple[str, ...]
-    """Ids; empty where it holds for all files of the track."""
-    brief: str = ""
-    """The same in a few words, where tracks differ in the texts alone; else empty."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -400,7 +108,7 @@ class View:
     total_size: str = ""
     """'60 files, 3.42 GB'; empty where nothing was written."""
     order_table: OrderTable = OrderTable((), (), frozenset())
-    results: ResultTable = ResultTable((), ())
+    results: ResultTable = field(default_factory=ResultTable)
     carried: tuple[CarriedRow, ...] = ()
     """What became of the masters' own tags and chunks."""
     answer: AnswerForm | None = None

@@ -12,7 +12,7 @@ from delivery.model.release import Waiver
 from delivery.model.spec import Spec
 from delivery.model.unconfirmed import in_short
 from delivery.report.view import words
-from delivery.report.view.model import Notice, WaivedRow
+from delivery.report.view.finding_rows import Notice, WaivedRow
 
 TO_CONFIRM = "to_confirm"
 """Key of the release file that lists unconfirmed values."""

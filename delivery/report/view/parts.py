@@ -15,9 +15,9 @@ from delivery.model.part import Delivery, Image, Part
 from delivery.model.release import Track
 from delivery.model.spec import Spec, bounds_of
 from delivery.report.view import words
-from delivery.report.view.elements import Verdict
-from delivery.report.view.model import Amount, PartRow, PartTable, ResultTable, Route
+from delivery.report.view.elements import Amount, Verdict
 from delivery.report.view.numbers import amount
+from delivery.report.view.part_rows import PartRow, PartTable, ResultTable, Route
 
 REFERENCE = "reference, not for release"
 DUAL_MONO = f"Loudness of mono files is that of two equal loudspeakers, {TWO_LOUDSPEAKERS_LU:.2f} LU above one."

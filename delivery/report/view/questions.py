@@ -8,9 +8,10 @@ from dataclasses import dataclass
 from delivery.model.fields import FIELDS
 from delivery.model.finding import Answer
 from delivery.report.view import words
+from delivery.report.view.finding_rows import Notice
 from delivery.report.view.groups import CLIENT_SUBJECTS
 from delivery.report.view.label_copy import LabelCopy, label_copy
-from delivery.report.view.model import Notice, View
+from delivery.report.view.model import View
 
 TRACK_COLUMNS: Mapping[str, str] = {field.required_as: field.id for field in FIELDS.values() if not field.of_release}
 """Field of a track that may not be supplied -> column of a sheet."""

@@ -9,8 +9,8 @@ from delivery.model.chain import Chain, Step, StepKind
 from delivery.model.figure import Measurement
 from delivery.model.part import Delivery, Part, Source
 from delivery.report.view import words
-from delivery.report.view.model import Done
 from delivery.report.view.parts import format_of
+from delivery.report.view.track_page import Done
 
 DITHERS: Mapping[str, str] = {
     "none": "",

@@ -18,11 +18,12 @@ from delivery.report.view.columns import only
 from delivery.report.view.curves import loudness, spectrum, waveform
 from delivery.report.view.elements import Fact
 from delivery.report.view.facts import gathered
-from delivery.report.view.model import AcceptedRow, Done, FigureRow, FigureTable, LogRow, Notice, TrackPage, WaivedRow
+from delivery.report.view.finding_rows import AcceptedRow, LogRow, Notice, WaivedRow
 from delivery.report.view.paperwork import paperwork
 from delivery.report.view.parts import ABSENT, ReportContext, format_of, rating
 from delivery.report.view.selections import goes_to
 from delivery.report.view.steps import done
+from delivery.report.view.track_page import Done, FigureRow, FigureTable, TrackPage
 
 RECEIVED = "as received"
 CONTENT: Mapping[str, str] = {"no": "not explicit"}

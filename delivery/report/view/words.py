@@ -151,11 +151,14 @@ def counted(count: int, one: str, many: str = "") -> str:
 def size(size_bytes: int) -> str:
     """'612 kB', '3.42 GB': three figures, in steps of 1000."""
     value, unit = float(size_bytes), "bytes"
-    for larger in ("kB", "MB", "GB", "TB"):
+    for larger in ("kB", "MB", "GB", "TB", "PB"):
         if value < 999.5:
             break
         value, unit = value / 1000, larger
-    return f"{size_bytes} bytes" if unit == "bytes" else f"{value:#.3g}".rstrip(".") + f" {unit}"
+    if unit == "bytes":
+        return f"{size_bytes} bytes"
+    figures = f"{value:#.3g}".rstrip(".") if value < 999.5 else f"{value:.0f}"
+    return f"{figures} {unit}"
 
 
 def kilohertz(rate_hz: float) -> str:
