@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -15,7 +15,7 @@ from delivery.errors import here as here
 from delivery.errors import typed as typed
 
 if TYPE_CHECKING:
-    from rich.console import Console
+    from rich.console import Console, RenderableType
 
     from delivery.model.finding import Result
     from delivery.model.release import Studio, Waiver
@@ -53,6 +53,16 @@ def console() -> Console:
     from rich.console import Console
 
     return Console(highlight=False, soft_wrap=False)
+
+
+def show(renderables: Iterable[RenderableType]) -> None:
+    """Print each below the other; a command to type stays in one line, whatever the width of the terminal.
+
+    A group, because a console joins bare texts to a new one, which wraps.
+    """
+    from rich.console import Group
+
+    console().print(Group(*renderables), crop=False)
 
 
 def say(text: str) -> None:

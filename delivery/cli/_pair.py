@@ -44,6 +44,6 @@ def compare_pair(
     if as_json:
         _edge.print_bytes(data.render(found))
         return
-    _edge.console().print(*pair_table(view, one.name, other.name, everything=everything), sep="\n")
+    _edge.show(pair_table(view, one.name, other.name, everything=everything))
     if written:
         print(f"Wrote {len(written)} files; open {_edge.here(written[0])} in a browser. Turn your monitors down first.")

@@ -60,4 +60,4 @@ def _print(states: Sequence[ReleaseState], everything: bool, as_json: bool) -> N
         return
     from delivery.report.text.releases import releases_short
 
-    _edge.console().print(*releases_short(states, Path.cwd(), everything), sep="\n")
+    _edge.show(releases_short(states, Path.cwd(), everything))

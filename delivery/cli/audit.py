@@ -67,5 +67,5 @@ def audit(
     else:
         from delivery.report.text.audit import audit_short
 
-        _edge.console().print(*audit_short(found, target / OVERVIEW), sep="\n")
+        _edge.show(audit_short(found, target / OVERVIEW))
     raise typer.Exit(2 if found.unreadable else 1 if found.is_open else 0)

@@ -165,7 +165,7 @@ def build(
         if built.unchanged:
             _edge.console().print(f"{view.changed} Nothing was built; --again builds it all the same.", markup=False)
         else:
-            _edge.console().print(*(terminal.build_summary if everything else terminal.build_short)(view), sep="\n")
+            _edge.show((terminal.build_summary if everything else terminal.build_short)(view))
         _edge.console().print(*_places(built), sep="\n", soft_wrap=True)
     for remark in (*request.remarks, *delivered_before(built.delivery, None if built.unchanged else built.package)):
         _edge.say(remark)

@@ -72,7 +72,7 @@ def check(
             code = _check_several(releases, tuple(spec or ()), options, everything, as_json, no_cache, fetched)
         raise typer.Exit(code)
     path = paths[0] if len(paths) == 1 and paths[0].is_file() else releases[0]
-    place = _edge.shown_address(fetched.get(path, "")) or _edge.typed(path)
+    place = _edge.shown_address(fetched.get(path, "")) or _edge.typed(_as_typed(path))
     request = resolve_request(path, tuple(spec or ()), today=date.today())
     with (
         _edge.engine(cluster, fetched) as engine,
@@ -89,10 +89,17 @@ def check(
     if as_json:
         _edge.print_bytes(document.render(view))
     else:
-        _edge.console().print(*_shown(view, place, everything, track, rule), sep="\n")
+        _edge.show(_shown(view, place, everything, track, rule))
     for remark in (*request.remarks, *delivered_before(delivery)):
         _edge.say(remark)
     raise typer.Exit(_edge.exit_code(delivery.result))
+
+
+def _as_typed(path: Path) -> Path:
+    """The folder of a release file called release.yaml, except the working folder: the shorter form."""
+    from delivery.pipeline.request import RELEASE_FILE
+
+    return path.parent if path.name == RELEASE_FILE and path.resolve().parent != Path.cwd() else path
 
 
 def _has_release_file(path: Path) -> bool:

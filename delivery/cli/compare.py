@@ -97,7 +97,7 @@ def compare(
     if as_json:
         _edge.print_json(data.comparison(found))
     else:
-        _edge.console().print(*text.comparison(found, everything=everything), sep="\n")
+        _edge.show(text.comparison(found, everything=everything))
     for problem in found.problems:
         _edge.say(problem)
     raise typer.Exit(2 if found.problems else 0)
@@ -137,5 +137,5 @@ def _sections(paths: list[Path], *, as_json: bool, everything: bool, no_cache: b
     if as_json:
         _edge.print_bytes(data.render(songs))
     else:
-        _edge.console().print(*sections_text([sections_view(song) for song in songs], everything=everything), sep="\n")
+        _edge.show(sections_text([sections_view(song) for song in songs], everything=everything))
     raise typer.Exit(2 if any(song.problem for song in songs) else 0)

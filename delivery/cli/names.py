@@ -41,5 +41,5 @@ def names(
     if as_json:
         _edge.print_json([asdict(one) for one in named])
     else:
-        _edge.console().print(*names_table(named), sep="\n")
+        _edge.show(names_table(named))
     raise typer.Exit(1 if any(one.wrong for one in named) else 0)

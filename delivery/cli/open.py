@@ -29,7 +29,7 @@ def open_handovers(as_json: _edge.AsJson = False) -> None:
     if as_json:
         _edge.print_json(data.handed_over(out))
     else:
-        _edge.console().print(*text.handed_over(out), sep="\n")
+        _edge.show(text.handed_over(out))
     for remark in remarks:
         _edge.say(remark)
     raise typer.Exit(2 if remarks else 0)

@@ -43,7 +43,7 @@ def redeliver(
     if as_json:
         _edge.print_bytes(document.render(view))
     else:
-        _edge.console().print(*terminal.build_short(view), sep="\n")
+        _edge.show(terminal.build_short(view))
         print(f"Package      {_edge.here(built.package)}" if built.package else "No package was written.")
     for remark in delivered_before(built.delivery, built.package):
         _edge.say(remark)

@@ -104,7 +104,7 @@ def show(
     if as_json:
         _edge.print_json(data.playlist(reference, marks))
     else:
-        _edge.console().print(*text.playlist(reference, marks), sep="\n")
+        _edge.show(text.playlist(reference, marks))
     if older := older_tracks(reference):
         _edge.say(older_remark(reference.name, older))
 
@@ -153,7 +153,7 @@ def _tell(kept: Kept, as_json: bool) -> None:
         document = data.playlist(kept.reference, kept.marks)
         _edge.print_json({**document, "path": str(kept.path), "left_out": data.marks(kept.left_out)})
     else:
-        _edge.console().print(*text.playlist(kept.reference, kept.marks), sep="\n")
+        _edge.show(text.playlist(kept.reference, kept.marks))
         name = _quoted(kept.reference.name)
         if kept.left_out:
             _edge.console().print("Left out:", *text.marked(kept.left_out), sep="\n")

@@ -58,7 +58,7 @@ def report(
     elif form:
         _edge.print_bytes(task.rendered(view, form, page))
     else:
-        _edge.console().print(*text.month(view, everything=everything), sep="\n")
+        _edge.show(text.month(view, everything=everything))
     for remark in ledger.remarks:
         _edge.say(remark)
     raise typer.Exit(0 if ledger.usable else 2)

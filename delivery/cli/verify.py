@@ -47,7 +47,7 @@ def verify(
     if as_json:
         _edge.print_json(checked.as_document())
     else:
-        _edge.console().print(*_shown(checked), sep="\n")
+        _edge.show(_shown(checked))
     raise typer.Exit(0 if checked.whole else 1)
 
 

@@ -35,7 +35,9 @@ def full_scale(bits: int) -> Ceiling:
     step or two; such samples are limited to the largest value, since the audio was not over. Nothing else is ever
     clipped.
     """
-    return Ceiling(1.0 + 0.5 / 2 ** (bits - 1), "full scale", "no sample beyond full scale, for words cannot hold it")
+    return Ceiling(
+        1.0 + 0.5 / 2 ** (bits - 1), "full scale", "no sample beyond full scale, which integer samples cannot hold"
+    )
 
 
 def peak_ceiling(target: Target) -> Ceiling | None:

@@ -37,7 +37,10 @@ class Result(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class NotMet:
-    """Yielded by a rule for a requirement that is not met: found, wanted, and the exact remedy."""
+    """Yielded by a rule for a requirement that is not met: found, wanted, and the exact remedy.
+
+    The remedy is what mends the file or the label copy; the waiver or acceptance that exists is added to it in print.
+    """
 
     found: str
     wanted: str
@@ -48,6 +51,19 @@ class NotMet:
     """Times to look or listen at, seconds from the file's start."""
     track: int | None = None
     """Position of the track it is about, for a rule about the release that compares track by track."""
+    settled_if: str | None = ""
+    """When it may be waived or accepted instead: 'if one is meant to be silent'; empty: at a person's discretion; None:
+    the remedy alone settles it."""
+    excess_db: float = 0.0
+    """Of a level above its limit: how far; of several findings about one level the largest is printed."""
+
+
+class Instrument(StrEnum):
+    """What settles a finding without a new file or other label copy; the value ends its remedy."""
+
+    NONE = ""
+    ACCEPT = "accept it"
+    WAIVE = "a waiver"
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +87,10 @@ class Finding:
     source: str = ""
     subject: str = ""
     """What the rule is about: 'loudness', 'label_copy' ..."""
+    instrument: Instrument = Instrument.NONE
+    """Named in the remedy: accept for a remark about one file's audio, waive for any other requirement."""
+    excess_db: float = 0.0
+    """See `NotMet.excess_db`."""
 
     @property
     def result(self) -> Result:

@@ -72,7 +72,7 @@ def duplicate_audio(tracks: Tracks, limit: bool) -> Iterator[NotMet | Unanswered
     yield from _absent(tracks, "audio_hash")
     for same in _grouped(tracks, "audio_hash").values():
         if len(same) > 1:
-            yield NotMet(f"the same samples on {_on(same)}", once_wanted(limit), "the right file for each, or a waiver")
+            yield NotMet(f"the same samples on {_on(same)}", once_wanted(limit), "the right file for each")
 
 
 @rule(
@@ -92,7 +92,8 @@ def near_duplicate_audio(likenesses: Sequence[Likeness], limit: bool) -> Iterato
             yield NotMet(
                 _alike(pair),
                 unlike_wanted(limit),
-                "listen to both; the right file for each, or a waiver if they are versions of one song",
+                "listen to both; the right file for each",
+                settled_if="if they are versions of one song",
             )
 
 
@@ -133,7 +134,7 @@ def total_duration(album: Mapping[str, float], limit: float) -> Iterator[NotMet 
         yield Unanswered("the length of the whole release is not known")
     elif album["duration_s"] > limit:
         over = enough(album["duration_s"] - limit, SECONDS)
-        yield NotMet(SECONDS.beside(album["duration_s"], limit), length_wanted(limit), f"{over} less, or a waiver")
+        yield NotMet(SECONDS.beside(album["duration_s"], limit), length_wanted(limit), f"{over} less")
 
 
 def one_value(tracks: Tracks, figure: str, words: Callable[[Any], str], wanted: str) -> Iterator[NotMet | Unanswered]:
@@ -144,7 +145,7 @@ def one_value(tracks: Tracks, figure: str, words: Callable[[Any], str], wanted: 
         usual = max(groups, key=lambda value: (len(groups[value]), value))
         others = sorted(position for value, at in groups.items() if value != usual for position in at)
         found = "; ".join(f"{words(value)} on {_on(at)}" for value, at in sorted(groups.items()))
-        yield NotMet(found, wanted, f"{_on(others)} at {words(usual)}, or a waiver")
+        yield NotMet(found, wanted, f"{_on(others)} at {words(usual)}")
 
 
 def _absent(tracks: Tracks, figure: str) -> Iterator[Unanswered]:

@@ -84,7 +84,7 @@ def _copy(whose: str, given: Approval, position: int, now: CopyMarks) -> Iterato
 
 def _remedy(what: str) -> str:
     """One for each kind of difference: findings with one remedy are printed as one."""
-    return f"the approved {what} again, a new approval (delivery approve), or a waiver"
+    return f"the approved {what} again, a new approval (delivery approve)"
 
 
 def _word(key: str) -> str:

@@ -55,9 +55,7 @@ def sides(artwork: Artwork) -> str:
 def artwork_smallest_side(artwork: Artwork, limit: int) -> Iterator[NotMet]:
     """The cover is large enough; enlarging a small one adds no detail."""
     if min(artwork.width_px, artwork.height_px) < limit:
-        yield NotMet(
-            sides(artwork), smallest_wanted(limit), "the designer's larger original, or a waiver", artwork.place
-        )
+        yield NotMet(sides(artwork), smallest_wanted(limit), "the designer's larger original", artwork.place)
 
 
 @rule(
@@ -74,7 +72,7 @@ def artwork_smallest_side(artwork: Artwork, limit: int) -> Iterator[NotMet]:
 def artwork_largest_side(artwork: Artwork, limit: int) -> Iterator[NotMet]:
     """The cover is no larger than the recipient accepts."""
     if max(artwork.width_px, artwork.height_px) > limit:
-        yield NotMet(sides(artwork), largest_wanted(limit), f"the cover at {PIXELS(limit)}, or a waiver", artwork.place)
+        yield NotMet(sides(artwork), largest_wanted(limit), f"the cover at {PIXELS(limit)}", artwork.place)
 
 
 @rule(
@@ -91,9 +89,7 @@ def artwork_largest_side(artwork: Artwork, limit: int) -> Iterator[NotMet]:
 def artwork_square(artwork: Artwork, limit: bool) -> Iterator[NotMet]:
     """The cover is exactly as wide as it is high."""
     if artwork.width_px != artwork.height_px:
-        yield NotMet(
-            sides(artwork), square_wanted(limit), "a square cover from the designer, or a waiver", artwork.place
-        )
+        yield NotMet(sides(artwork), square_wanted(limit), "a square cover from the designer", artwork.place)
 
 
 @rule(
@@ -110,7 +106,7 @@ def artwork_square(artwork: Artwork, limit: bool) -> Iterator[NotMet]:
 def artwork_kind(artwork: Artwork, limit: Sequence[str]) -> Iterator[NotMet]:
     """The cover is a kind of picture that the recipient accepts."""
     if artwork.kind not in limit:
-        yield NotMet(artwork.kind, kind_wanted(limit), f"the cover saved as {limit[0]}, or a waiver", artwork.place)
+        yield NotMet(artwork.kind, kind_wanted(limit), f"the cover saved as {limit[0]}", artwork.place)
 
 
 @rule(
@@ -130,7 +126,7 @@ def artwork_ending(artwork: Artwork, limit: bool) -> Iterator[NotMet]:
     if ending not in ENDINGS.get(artwork.kind, (ending,)):
         name = f"{artwork.path.stem}{ENDINGS[artwork.kind][0]}"
         found = f"{artwork.path.name}, which is a {artwork.kind.upper()}"
-        yield NotMet(found, ending_wanted(limit), f"the name {name}, or the cover exported again", artwork.place)
+        yield NotMet(found, ending_wanted(limit), f"the name {name} or the cover exported again", artwork.place)
 
 
 @rule(
@@ -150,7 +146,7 @@ def artwork_mode(artwork: Artwork, limit: Sequence[str]) -> Iterator[NotMet]:
         yield NotMet(
             artwork.mode,
             kind_wanted(limit),
-            f"the cover saved as {limit[0]} by the designer, or a waiver",
+            f"the cover saved as {limit[0]} by the designer",
             artwork.place,
         )
 
@@ -170,9 +166,7 @@ def artwork_size(artwork: Artwork, limit: int) -> Iterator[NotMet]:
     """The cover's file is no larger than the recipient accepts."""
     if artwork.size_bytes > limit:
         less = counted(artwork.size_bytes - limit, "byte")
-        yield NotMet(
-            BYTES(artwork.size_bytes), bytes_wanted(limit), f"a file {less} smaller, or a waiver", artwork.place
-        )
+        yield NotMet(BYTES(artwork.size_bytes), bytes_wanted(limit), f"a file {less} smaller", artwork.place)
 
 
 @rule(
@@ -190,9 +184,7 @@ def artwork_profile(artwork: Artwork, limit: bool) -> Iterator[NotMet]:
     """The cover's colours are in sRGB, in which programs display it; other colour spaces can look dull or wrong."""
     if artwork.profile and "srgb" not in artwork.profile.casefold():
         found = f"the profile {artwork.profile!r}"
-        yield NotMet(
-            found, profile_wanted(limit), "the cover converted to sRGB by the designer, or a waiver", artwork.place
-        )
+        yield NotMet(found, profile_wanted(limit), "the cover converted to sRGB by the designer", artwork.place)
 
 
 @rule(
@@ -216,8 +208,9 @@ def artwork_enlarged(artwork: Artwork, limit: bool) -> Iterator[NotMet | Unanswe
         yield NotMet(
             found,
             detail_wanted(limit),
-            "the designer's larger original, or a waiver if the picture is meant to be soft",
+            "the designer's larger original",
             artwork.place,
+            settled_if="if the picture is meant to be soft",
         )
 
 
@@ -241,6 +234,7 @@ def artwork_border(artwork: Artwork, limit: bool) -> Iterator[NotMet]:
         yield NotMet(
             f"one colour for {listed(thin)}",
             border_wanted(limit),
-            "a crop without it; none if it is intended",
+            "a crop without it",
             artwork.place,
+            settled_if="if it is intended",
         )

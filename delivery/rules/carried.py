@@ -41,7 +41,15 @@ def tags_as_label_copy(
             meaning = FIELDS[item.field].meaning if item.field else "a name"
             stated = values.get(item.field)
             remedy = f"the label copy has {stated!r}" if stated else "the label copy has none"
-            yield NotMet(f"{meaning} {item.text!r}", tags_wanted(limit), f"{remedy}; please report it", item.place)
+            yield NotMet(
+                f"{meaning} {item.text!r}",
+                tags_wanted(limit),
+                f"{remedy}; please report it",
+                item.place,
+                settled_if=None,
+            )
         elif item.kind not in (LABEL_COPY, ENCODER, *kinds_kept):
             remedy = "name its kind in keep_tags or keep_chunks if it may stay; else please report it"
-            yield NotMet(f"{item.kind.replace('_', ' ')}: {item.text}", tags_wanted(limit), remedy, item.place)
+            yield NotMet(
+                f"{item.kind.replace('_', ' ')}: {item.text}", tags_wanted(limit), remedy, item.place, settled_if=None
+            )

@@ -114,7 +114,7 @@ def _over(programmes: Programmes, limit: Rows) -> Iterator[NotMet | Unanswered]:
         elif programme.length_s > most_s:
             over = enough(programme.length_s - most_s, SECONDS)
             wanted = lengths_wanted([row for row in limit if _concerns(row, programme.pressing)][:1])
-            yield NotMet(_length(programme, most_s), wanted, f"{over} less on {programme.name}, or a waiver")
+            yield NotMet(_length(programme, most_s), wanted, f"{over} less on {programme.name}")
 
 
 def _concerns(row: Mapping[str, Any], pressing: Pressing) -> bool:
@@ -144,7 +144,7 @@ def tracks_on_part(programmes: Programmes, limit: int) -> Iterator[NotMet]:
     for programme in programmes:
         if len(programme.songs) > limit:
             found = f"{programme.name}: {counted(len(programme.songs), 'track')}"
-            yield NotMet(found, tracks_wanted(limit), "another disc, or songs joined to one track")
+            yield NotMet(found, tracks_wanted(limit), "another disc or songs joined to one track", settled_if=None)
 
 
 @rule(
@@ -187,7 +187,9 @@ def sides_stated(release: Release, limit: bool) -> Iterator[NotMet]:
     if without:
         found = "no track names its side" if len(without) == len(release.tracks) else "no side for the first tracks"
         remedy = f"side: A at track {without[0]}, and a side wherever another one begins"
-        yield NotMet(found, sides_wanted(limit), remedy, release.place(f"tracks/{without[0] - 1}/side"))
+        yield NotMet(
+            found, sides_wanted(limit), remedy, release.place(f"tracks/{without[0] - 1}/side"), settled_if=None
+        )
 
 
 @rule(
@@ -202,11 +204,12 @@ def sides_stated(release: Release, limit: bool) -> Iterator[NotMet]:
 )
 def joins_of_one_form(unlike_neighbours: Sequence[tuple[int, int]], limit: bool) -> Iterator[NotMet]:
     """Songs joined without a gap have one sample rate and channel count."""
-    for before, after in unlike_neighbours:
+    for _, after in unlike_neighbours:
         yield NotMet(
-            f"tracks {before} and {after} are joined without a gap, and their masters differ in rate or channels",
+            "joined without a gap to the track before, but their masters differ in rate or channels",
             one_rate_wanted(limit),
-            f"a master of track {after} in the form of track {before}, or a gap between them",
+            "masters of one form or a gap between them",
+            track=after,
         )
 
 
@@ -228,7 +231,7 @@ def joins_run_on(joins: Sequence[Join], programmes: Programmes, limit: bool) -> 
             found = (
                 f"tracks {join.before} and {join.after}: the waveform jumps at the cut, {join.step_db:.0f} dB too far"
             )
-            remedy = "listen to the join; both masters cut at one sample, or a gap"
+            remedy = "listen to the join; both masters cut at one sample or a gap"
             yield NotMet(found, runs_on_wanted(limit), remedy)
 
 
@@ -262,5 +265,5 @@ def side_balance(programmes: Programmes, limit: float) -> Iterator[NotMet]:
             yield NotMet(
                 f"{_length(front)}; {_length(back)}: {SECONDS.beside(apart_s, limit)} apart",
                 balance_wanted(limit),
-                f"another order with less on {longer.name}, or a waiver",
+                f"another order with less on {longer.name}",
             )

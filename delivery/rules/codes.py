@@ -39,9 +39,11 @@ def shaped(limit: str) -> str:
 def isrc_prefix(track: Track, release: Release, limit: bool) -> Iterator[NotMet]:
     """A prefix in no list is rare and more likely a typing error; never proof. A malformed code has no prefix."""
     if track.isrc and not CODES["isrc"].malformed(track.isrc) and not known_prefix(track.isrc):
-        remedy = "check the code; none if it is right"
+        remedy = "check the code"
         place = release.place(f"tracks/{track.position - 1}/isrc")
-        yield NotMet(f"{track.isrc[:2]} in {track.isrc}", prefix_wanted(limit), remedy, place)
+        yield NotMet(
+            f"{track.isrc[:2]} in {track.isrc}", prefix_wanted(limit), remedy, place, settled_if="if it is right"
+        )
 
 
 @rule(
@@ -58,7 +60,7 @@ def isrc_prefix(track: Track, release: Release, limit: bool) -> Iterator[NotMet]
 def check_digits(release: Release, limit: bool) -> Iterator[NotMet]:
     """Codes of works and people end in the right check digit; a wrong one is in use or mistyped: ask."""
     for found, doubt, place in doubtful(release):
-        yield NotMet(f"{found}: {doubt}", digits_wanted(limit), "check the code, or a waiver", place)
+        yield NotMet(f"{found}: {doubt}", digits_wanted(limit), "check the code", place)
 
 
 def doubtful(release: Release) -> Iterator[tuple[str, str, str]]:
@@ -120,6 +122,4 @@ def catalogue_pattern(release: Release, limit: str) -> Iterator[NotMet]:
     fault = shape_fault(release.catalogue_number, limit) if release.catalogue_number else ""
     if fault:
         found = f"{release.catalogue_number!r} ({fault})"
-        yield NotMet(
-            found, shaped(limit), "the number as the label has it, or a waiver", release.place("catalogue_number")
-        )
+        yield NotMet(found, shaped(limit), "the number as the label has it", release.place("catalogue_number"))

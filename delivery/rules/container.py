@@ -53,7 +53,7 @@ def channel_count_words(channels: int) -> str:
 def container(container: str, limit: Sequence[str]) -> Iterator[NotMet]:
     """The file is in one of the containers that the recipient accepts."""
     if container not in limit:
-        yield NotMet(container, names(limit), f"the same samples as {limit[0]}, or a waiver")
+        yield NotMet(container, names(limit), f"the same samples as {limit[0]}")
 
 
 @rule(
@@ -69,7 +69,7 @@ def container(container: str, limit: Sequence[str]) -> Iterator[NotMet]:
 def coding(coding: str, limit: Sequence[str]) -> Iterator[NotMet]:
     """The samples are in a coding that the recipient accepts; a lossy copy never becomes a master again."""
     if coding not in limit:
-        yield NotMet(coding, names(limit), f"a master coded as {limit[0]}, made from an uncoded source, or a waiver")
+        yield NotMet(coding, names(limit), f"a master coded as {limit[0]}, made from an uncoded source")
 
 
 @rule(
@@ -91,7 +91,7 @@ def sample_rate(rate_hz: int, limit: Sequence[int]) -> Iterator[NotMet]:
         if rate_hz < min(limit)
         else f"a master at {rates(limit)}, a spec that permits the conversion (convert: rate)"
     )
-    yield NotMet(kilohertz(rate_hz), rates(limit), f"{cure}, or a waiver")
+    yield NotMet(kilohertz(rate_hz), rates(limit), f"{cure}")
 
 
 @rule(
@@ -109,7 +109,7 @@ def bit_depth(bits: int, limit: Sequence[int]) -> Iterator[NotMet]:
     if bits in limit:
         return
     cure = "a spec that permits dither and rounding (convert: depth)" if bits > max(limit) else "a longer render"
-    yield NotMet(BITS(bits), bit_depths(limit), f"{cure}, or a waiver")
+    yield NotMet(BITS(bits), bit_depths(limit), f"{cure}")
 
 
 @rule(
@@ -128,9 +128,8 @@ def channel_count(channels: int, limit: Sequence[int]) -> Iterator[NotMet]:
         yield NotMet(
             channel_counts([channels]),
             channel_counts(limit),
-            f"a {channel_counts(limit)} render, "
-            + ("mono_as: both_channels in the release file, " if channels == 1 and 2 in limit else "")
-            + "or a waiver",
+            f"a {channel_counts(limit)} render"
+            + (", mono_as: both_channels in the release file" if channels == 1 and 2 in limit else ""),
         )
 
 
@@ -147,7 +146,7 @@ def channel_count(channels: int, limit: Sequence[int]) -> Iterator[NotMet]:
 def header(extensible: bool, limit: bool) -> Iterator[NotMet]:
     """The WAV header has the form that the recipient's readers support; other containers have only one form."""
     if extensible != limit:
-        yield NotMet(header_form(extensible), header_form(limit), "the same samples written again, or a waiver")
+        yield NotMet(header_form(extensible), header_form(limit), "the same samples written again")
 
 
 @rule(
@@ -165,7 +164,7 @@ def riff_form(riff_form: str, limit: Sequence[str]) -> Iterator[NotMet]:
     """The WAV file has the form that the recipient's readers support; RF64 and BW64 are for files over 4 GiB."""
     if riff_form not in limit:
         cure = "a file under 4 GiB" if limit == ("RIFF",) else "the same samples written again"
-        yield NotMet(riff_form, names(limit), f"{cure}, a spec that permits it (convert: container), or a waiver")
+        yield NotMet(riff_form, names(limit), f"{cure}, a spec that permits it (convert: container)")
 
 
 @rule(
@@ -181,7 +180,7 @@ def riff_form(riff_form: str, limit: Sequence[str]) -> Iterator[NotMet]:
 def adm_structure(adm_chunks: bool, adm_faults: Sequence[str] | None, limit: bool) -> Iterator[NotMet]:
     """Every channel of an immersive master is described, and every reference in its model resolves."""
     for fault in adm_faults or (() if adm_chunks else ("there is no chna chunk",)):
-        yield NotMet(fault, adm_wanted(limit), "an export from the session with its model whole, or a waiver")
+        yield NotMet(fault, adm_wanted(limit), "an export from the session with its model whole")
 
 
 @rule(
@@ -197,6 +196,4 @@ def adm_structure(adm_chunks: bool, adm_faults: Sequence[str] | None, limit: boo
 def file_size(size_bytes: int, limit: int) -> Iterator[NotMet]:
     """The file is no larger than the recipient accepts."""
     if size_bytes > limit:
-        yield NotMet(
-            BYTES(size_bytes), size_ceiling(limit), f"a file {counted(size_bytes - limit, 'byte')} smaller, or a waiver"
-        )
+        yield NotMet(BYTES(size_bytes), size_ceiling(limit), f"a file {counted(size_bytes - limit, 'byte')} smaller")

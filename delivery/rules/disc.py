@@ -51,7 +51,7 @@ def index_points(programmes: Programmes, release: Release, limit: bool) -> Itera
                 if fault:
                     remedy = f"index_points of track {song.position}, rising, at least a frame apart, before its end"
                     where = release.place(f"tracks/{song.position - 1}/index_points/{index.number - 2}")
-                    yield NotMet(fault, points_wanted(limit), remedy, where)
+                    yield NotMet(fault, points_wanted(limit), remedy, where, settled_if=None)
                 before = max(before, index.frame)
 
 
@@ -63,6 +63,7 @@ def _index_1_behind_the_end(programme: Programme, song: Song, release: Release, 
         points_wanted(limit),
         f"index_1 of track {song.position} before its end",
         release.place(f"tracks/{song.position - 1}/index_1"),
+        settled_if=None,
     )
 
 

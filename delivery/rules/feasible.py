@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from math import log10
 from types import MappingProxyType
+from typing import NamedTuple
 
 from delivery.formats.capability import Ceiling, peak_ceiling, target_misfits
 from delivery.model.chain import Chain, StepKind, Target
@@ -59,7 +60,7 @@ def obstacles(spec: str, track: int, expected: Measurement, chain: Chain, missin
         *_samples(expected),
         *_peaks(expected, chain),
         *_form(expected, chain),
-        *([(WRITABLE_FORM, missing, "an encoder", "install it, or leave this spec out", None)] if missing else []),
+        *([Row(WRITABLE_FORM, missing, "an encoder", "install it, or leave this spec out")] if missing else []),
     )
     return tuple(_finding(spec, track, row) for row in sorted(found, key=lambda row: row[:3]))
 
@@ -82,35 +83,43 @@ def unlike_side(spec: str, track: int, own: Target, side: Target) -> tuple[Findi
         return ()
     found, wanted, remedy = row
     wanted = f"{wanted}, as the first song of the disc or side"
-    return (_finding(spec, track, (WRITABLE_FORM, found, wanted, remedy, None)),)
+    return (_finding(spec, track, Row(WRITABLE_FORM, found, wanted, remedy)),)
 
 
 def _finding(spec: str, track: int, row: Row) -> Finding:
-    check, found, wanted, remedy, at_s = row
     return Finding(
-        check,
+        row.check,
         spec,
         track,
         Answer.NOT_MET,
         must=True,
         weight=Weight.FACT,
-        found=found,
-        wanted=wanted,
-        remedy=remedy,
-        at_s=() if at_s is None else (at_s,),
-        source=ALWAYS[check][1],
+        found=row.found,
+        wanted=row.wanted,
+        remedy=row.remedy,
+        at_s=() if row.at_s is None else (row.at_s,),
+        source=ALWAYS[row.check][1],
+        excess_db=row.excess_db,
     )
 
 
-Row = tuple[str, str, str, str, float | None]
-"""Check id, found, wanted, remedy, time in s."""
+class Row(NamedTuple):
+    """One obstacle."""
+
+    check: str
+    """Its id, as in `ALWAYS`."""
+    found: str
+    wanted: str
+    remedy: str
+    at_s: float | None = None
+    excess_db: float = 0.0
 
 
 def _samples(expected: Measurement) -> Iterator[Row]:
     wrong = expected.value("nonfinite_samples")
     if wrong:
         found = f"{counted(wrong, 'sample')} not a number"
-        yield CONVERTIBLE_SAMPLES, found, "numbers only", "a new export of the master", None
+        yield Row(CONVERTIBLE_SAMPLES, found, "numbers only", "a new export of the master")
 
 
 def _peaks(expected: Measurement, chain: Chain) -> Iterator[Row]:
@@ -118,17 +127,18 @@ def _peaks(expected: Measurement, chain: Chain) -> Iterator[Row]:
     if ceiling is None or peak_dbfs is None or chain.identical or peak_dbfs <= 20 * log10(ceiling.magnitude):
         return
     limit_dbfs = 20 * log10(min(ceiling.magnitude, 1.0))
+    over_db = peak_dbfs - limit_dbfs
     found = f"a sample peak of {DBFS.beside(peak_dbfs, limit_dbfs)}{_after(chain)}"
     rule = ENCODER_HEADROOM if chain.target.coding == "aac" else FULL_SCALE
     at_s = expected.value("sample_peak_at_s")
-    yield rule, found, _wanted(ceiling, limit_dbfs), _lower(chain, peak_dbfs - limit_dbfs), at_s
+    yield Row(rule, found, _wanted(ceiling, limit_dbfs), _lower(chain, over_db), at_s, over_db)
 
 
 def _after(chain: Chain) -> str:
-    """' after conversion from 96 kHz to 44.1 kHz and +2.50 dB of gain'; empty if there is neither."""
+    """' after conversion to 44.1 kHz and +2.50 dB of gain'; empty if there is neither."""
     rate, gain = chain.step(StepKind.RATE), chain.step(StepKind.GAIN)
     text = [
-        f"conversion from {kilohertz(rate.settings['from_hz'])} to {kilohertz(rate.settings['to_hz'])}" if rate else "",
+        f"conversion to {kilohertz(rate.settings['to_hz'])}" if rate else "",
         f"{gain.settings['gain_db']:+.2f} dB of gain" if gain else "",
     ]
     return f" after {' and '.join(filter(None, text))}" if rate or gain else ""
@@ -137,22 +147,21 @@ def _after(chain: Chain) -> str:
 def _wanted(ceiling: Ceiling, limit_dbfs: float) -> str:
     if ceiling.magnitude < 1.0:
         return f"at most {DBFS(limit_dbfs)}, above which the AAC encoder in use attenuates by itself"
-    return f"at most {DBFS(limit_dbfs)}, the most that integer samples hold"
+    return "at most 0 dBFS"
 
 
 def _lower(chain: Chain, over_db: float) -> str:
     gain = chain.step(StepKind.GAIN)
     if gain and gain.settings["gain_db"] > 0:
         return f"a loudness target {enough(over_db)} lower, or a master with peaks {enough(over_db)} lower"
-    return f"a master {enough(over_db)} lower, or a spec that permits gain down to the ceiling (convert: gain)"
+    return f"a master {enough(over_db)} lower, or convert: gain in the spec"
 
 
 def _form(expected: Measurement, chain: Chain) -> Iterator[Row]:
     rounding = chain.step(StepKind.REQUANTISE)
     dither = rounding.settings["dither"] if rounding else "none"
     for misfit in target_misfits(chain.target, dither, expected.value("frames") or 0):
-        remedy = REMEDIES[misfit.key]
-        yield WRITABLE_FORM, misfit.found, misfit.wanted, remedy, None
+        yield Row(WRITABLE_FORM, misfit.found, misfit.wanted, REMEDIES[misfit.key])
 
 
 REMEDIES: Mapping[str, str] = MappingProxyType(

@@ -49,6 +49,7 @@ def finite_samples(nonfinite_samples: int, limit: bool) -> Iterator[NotMet]:
             f"{counted(nonfinite_samples, 'sample')} not a number",
             finite_wanted(limit),
             "a new render; this one cannot be converted safely",
+            settled_if=None,
         )
 
 
@@ -68,7 +69,7 @@ def effective_bit_depth(effective_bits: int, limit: int) -> Iterator[NotMet]:
         yield NotMet(
             f"{BITS(effective_bits)} in use, zeros below",
             bits_wanted(limit),
-            f"a render from the session with {BITS(limit)} or more, or a waiver",
+            f"a render from the session with {BITS(limit)} or more",
         )
 
 
@@ -90,7 +91,8 @@ def raised_rate(upsampled_from_hz: int, limit: bool) -> Iterator[NotMet]:
         yield NotMet(
             f"a steep edge at {edge}, as after conversion from {rate}",
             native_wanted(limit),
-            "ask for the session's own rate; if this is it, accept it",
+            "ask for a render at the session's own rate",
+            settled_if="if this is it",
         )
 
 
@@ -110,7 +112,8 @@ def live_channels(dead_channels: Sequence[int], limit: bool) -> Iterator[NotMet]
         yield NotMet(
             f"silence in {which} {listed(map(str, dead_channels))}",
             live_wanted(limit),
-            "a render with both channels, or a waiver if one is meant to be silent",
+            "a render with both channels",
+            settled_if="if one is meant to be silent",
         )
 
 
@@ -130,7 +133,7 @@ def polarity(inverted_channels: bool, limit: bool) -> Iterator[NotMet]:
         yield NotMet(
             "one channel is the other with inverted polarity",
             polarity_wanted(limit),
-            "a render with one channel's polarity inverted, or a waiver",
+            "a render with one channel's polarity inverted",
         )
 
 
@@ -150,7 +153,8 @@ def true_stereo(identical_channels: bool, limit: bool) -> Iterator[NotMet]:
         yield NotMet(
             "the same samples in both channels",
             stereo_wanted(limit),
-            "the stereo render, or a waiver for a mono recording",
+            "the stereo render",
+            settled_if="for a mono recording",
         )
 
 
@@ -176,7 +180,8 @@ def side_inverted(one_side_inverted: bool, correlation: float, limit: bool) -> I
         yield NotMet(
             f"one side inverted, most likely: left and right oppose each other (correlation {PLAIN(correlation)})",
             same_polarity_wanted(limit),
-            "listen in mono; a render with one channel's polarity inverted, or accept it if intended",
+            "listen in mono; a render with one channel's polarity inverted",
+            settled_if="if intended",
         )
 
 
@@ -196,7 +201,8 @@ def nearly_mono_file(nearly_mono: bool, channel_residual_db: float, limit: bool)
         yield NotMet(
             f"nearly mono: the channels' difference is at {DB(channel_residual_db)}",
             wide_wanted(limit),
-            "the stereo render, or accept it for a mono recording",
+            "the stereo render",
+            settled_if="for a mono recording",
         )
 
 

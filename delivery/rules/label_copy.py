@@ -85,9 +85,7 @@ def track_label_copy(track: Track, release: Release, limit: Sequence[str]) -> It
     """Every field the recipient requires for a track is supplied, by the track or, where sensible, by the release."""
     for field in limit:
         if not TRACK_FIELDS[field](track, release):
-            yield NotMet(
-                "not supplied", field, f"{field} of track {track.position}, or a waiver", _place(release, track, field)
-            )
+            yield NotMet("not supplied", field, f"{field} of track {track.position}", _place(release, track, field))
 
 
 @rule(
@@ -106,14 +104,14 @@ def release_label_copy(release: Release, limit: Sequence[str]) -> Iterator[NotMe
         if field == "approved_by":
             yield from _unapproved(release)
         elif not _of_release(release, field):
-            yield NotMet("not supplied", field, f"{field} of the release, or a waiver", release.place(field))
+            yield NotMet("not supplied", field, f"{field} of the release", release.place(field))
 
 
 def _unapproved(release: Release) -> Iterator[NotMet]:
     """A finding unless the release is approved. An approval of other audio is already removed from the facts; a name
     without audio hashes approves nothing."""
     if release.approval is None:
-        remedy = 'delivery approve RELEASE --by "NAME" --date YEAR-MONTH-DAY, or a waiver'
+        remedy = 'delivery approve RELEASE --by "NAME" --date YEAR-MONTH-DAY'
         yield NotMet("no approval of this audio", "approved_by", remedy, release.place("approved"))
 
 
@@ -130,7 +128,7 @@ def _unapproved(release: Release) -> Iterator[NotMet]:
 def isrc_form(track: Track, release: Release, limit: bool) -> Iterator[NotMet]:
     """A supplied ISRC has the right form; an unknown prefix is not a fault. Presence is `track_fields`."""
     if track.isrc and not ISRC_FORM.fullmatch(track.isrc):
-        remedy = f"the code of track {track.position} as its owner assigned it, or a waiver"
+        remedy = f"the code of track {track.position} as its owner assigned it"
         yield NotMet(repr(track.isrc), isrc_wanted(limit), remedy, _place(release, track, "isrc"))
 
 
@@ -150,8 +148,9 @@ def isrc_unique(release: Release, limit: bool) -> Iterator[NotMet]:
         yield NotMet(
             f"{code} on tracks {_positions(tracks)}",
             isrc_once(limit),
-            "the right code for each, or a waiver if it is one recording twice",
+            "the right code for each",
             _place(release, tracks[1], "isrc"),
+            settled_if="if it is one recording twice",
         )
 
 
@@ -171,7 +170,7 @@ def product_code(release: Release, limit: bool) -> Iterator[NotMet]:
     fault = _code_fault(release.upc) if release.upc else None
     if fault:
         found, remedy = fault
-        yield NotMet(found, upc_wanted(limit), f"{remedy}, or a waiver", release.place("upc"))
+        yield NotMet(found, upc_wanted(limit), f"{remedy}", release.place("upc"))
 
 
 def _code_fault(code: str) -> tuple[str, str] | None:
@@ -202,7 +201,7 @@ def title_unique(release: Release, limit: bool) -> Iterator[NotMet]:
         yield NotMet(
             f"{tracks[0].title!r} on tracks {_positions(tracks)}",
             title_once(limit),
-            "a version for one of them, or a waiver",
+            "a version for one of them",
             _place(release, tracks[1], "title"),
         )
 

@@ -44,7 +44,8 @@ def sample_peak_ceiling(sample_peak_dbfs: float, limit: float) -> Iterator[NotMe
         yield NotMet(
             DBFS.beside(sample_peak_dbfs, limit),
             sample_peak_wanted(limit),
-            f"a master {enough(over_db)} lower, or a waiver",
+            f"a master {enough(over_db)} lower",
+            excess_db=over_db,
         )
 
 
@@ -66,7 +67,7 @@ def rms_level(programme_rms_dbfs: float, limit: Mapping[str, float]) -> Iterator
         yield NotMet(
             DBFS.beside(programme_rms_dbfs, *edges(limit)),
             rms_wanted(limit),
-            f"a master {enough(abs(off_db))} {way}, or a waiver",
+            f"a master {enough(abs(off_db))} {way}",
         )
 
 
@@ -88,7 +89,7 @@ def noise_floor(noise_floor_dbfs: float, limit: float) -> Iterator[NotMet]:
         yield NotMet(
             DBFS.beside(noise_floor_dbfs, limit),
             sample_peak_wanted(limit),
-            f"listen at the time given; a recording whose noise is {enough(over_db)} lower, or a waiver",
+            f"listen at the time given; a recording whose noise is {enough(over_db)} lower",
         )
 
 
@@ -123,8 +124,9 @@ def true_peak_ceiling(
         yield NotMet(
             found,
             true_peak_wanted(limit),
-            f"a master {enough(over_db)} lower, or a waiver",
+            f"a master {enough(over_db)} lower",
             at_s=tuple(at_s for at_s, _, _ in above),
+            excess_db=over_db,
         )
 
 
@@ -158,7 +160,7 @@ def clipped_runs(clip_run_count: int, clip_run_longest: int, limit: int) -> Iter
         yield NotMet(
             f"{runs(clip_run_count)}, the longest {counted(clip_run_longest, 'sample')}",
             runs_wanted(limit),
-            "listen at the times given; a render before the clipping stage, or a waiver",
+            "listen at the times given; a render before the clipping stage",
         )
 
 
@@ -178,5 +180,5 @@ def dc_offset(dc_offset_percent: float, limit: float) -> Iterator[NotMet]:
         yield NotMet(
             PERCENT.beside(dc_offset_percent, limit),
             offset_wanted(limit),
-            "a render without the offset (a high-pass below 20 Hz), or a waiver",
+            "a render without the offset (a high-pass below 20 Hz)",
         )

@@ -64,9 +64,9 @@ def low_band_phase_below(
 
 MANY = "many, style likely"
 PLACES = {"type": "integer", "minimum": 0, "description": "places"}
-LISTEN = "listen at the times given; a repaired master, or accept them"
+LISTEN = "listen at the times given; a repaired master"
 SOFTER = "listen at the times given; a softer take of them, or the cutting room's own treatment"
-STYLE = "listen for a moment; if it is part of the music, accept it"
+STYLE = "listen for a moment; a repaired master"
 
 
 def places_shown(count: int, _many: bool) -> str:
@@ -77,7 +77,9 @@ def places_shown(count: int, _many: bool) -> str:
 def _places(count: int, many: bool, limit: int, remedy: str = LISTEN) -> Iterator[NotMet]:
     """The places listed have times; further ones are only counted."""
     if many and count > limit:
-        yield NotMet(f"{MANY}: {counted(count, 'place')}", spots_wanted(limit), STYLE)
+        yield NotMet(
+            f"{MANY}: {counted(count, 'place')}", spots_wanted(limit), STYLE, settled_if="if it is part of the music"
+        )
     elif count > limit:
         yield NotMet(counted(count, "place"), spots_wanted(limit), remedy)
 

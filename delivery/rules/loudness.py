@@ -32,7 +32,7 @@ def integrated_loudness(integrated_lufs: float, limit: Mapping[str, float]) -> I
         yield NotMet(
             LUFS.beside(integrated_lufs, *edges(limit)),
             window_wanted(limit),
-            f"a master {enough(abs(off_lu))} {way}, a spec that requires the gain (convert: gain), or a waiver",
+            f"a master {enough(abs(off_lu))} {way}, a spec that requires the gain (convert: gain)",
         )
 
 
@@ -56,7 +56,7 @@ def album_loudness(album_integrated_lufs: float, limit: Mapping[str, float]) -> 
             LUFS.beside(album_integrated_lufs, *edges(limit)),
             window_wanted(limit),
             f"all masters {enough(abs(off_lu))} {way}, a spec that requires one gain for the album "
-            "(convert: gain, gain_scope), or a waiver",
+            "(convert: gain, gain_scope)",
         )
 
 
@@ -77,7 +77,7 @@ def loudness_range(loudness_range_lu: float, limit: float) -> Iterator[NotMet]:
         yield NotMet(
             LU.beside(loudness_range_lu, limit),
             range_wanted(limit),
-            f"a master whose range is {enough(over_lu, LU)} narrower, or a waiver",
+            f"a master whose range is {enough(over_lu, LU)} narrower",
         )
 
 
@@ -119,5 +119,5 @@ def _over(loudness_lufs: float, limit: float) -> Iterator[NotMet]:
         yield NotMet(
             LUFS.beside(loudness_lufs, limit),
             ceiling_wanted(limit),
-            f"a master {enough(over_lu)} lower, or a waiver",
+            f"a master {enough(over_lu)} lower",
         )

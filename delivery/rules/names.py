@@ -35,7 +35,7 @@ def name_length(name: str, limit: int) -> Iterator[NotMet]:
         yield NotMet(
             name_length_words(name),
             length_wanted(limit),
-            f"a title or template {counted(over, 'byte')} shorter, or a waiver",
+            f"a title or template {counted(over, 'byte')} shorter",
         )
 
 
@@ -54,4 +54,4 @@ def name_ascii(name: str, limit: bool) -> Iterator[NotMet]:
     strange = sorted({character for character in name if not " " <= character <= "~"})
     if strange:
         shown = " ".join(f"{character!r} (U+{ord(character):04X})" for character in strange)
-        yield NotMet(shown, ascii_wanted(limit), "a template without this field, or a waiver")
+        yield NotMet(shown, ascii_wanted(limit), "a template without this field")

@@ -43,12 +43,12 @@ def loops_shown(loops: Sequence[Loop], _frames: int) -> str:
 def loop_points(loops: Sequence[Loop], frames: int, limit: str) -> Iterator[NotMet]:
     """A WAV states its loop points, at the positions that the recipient's engine expects, to the sample."""
     if not loops:
-        yield NotMet("no loop points", LOOPS[limit], "a file whose smpl chunk states the loop, or a waiver")
+        yield NotMet("no loop points", LOOPS[limit], "a file whose smpl chunk states the loop")
     for first, last in loops:
         wrong = _wrong(first, last, frames, limit)
         if wrong:
             found = f"samples {first:,} to {last:,} of a file of {counted(frames, 'sample')}: {wrong}"
-            yield NotMet(found, LOOPS[limit], "loop points set again, or an edit to them, or a waiver")
+            yield NotMet(found, LOOPS[limit], "loop points set again, or an edit to them")
 
 
 def _wrong(first: int, last: int, frames: int, limit: str) -> str:
@@ -78,7 +78,7 @@ def time_reference(
 ) -> Iterator[NotMet]:
     """A broadcast wave states the time of its first sample, within the window."""
     if not broadcast_chunk or time_reference_s is None:
-        yield NotMet("no time reference", time_wanted(limit), "a broadcast wave with its time stamp, or a waiver")
+        yield NotMet("no time reference", time_wanted(limit), "a broadcast wave with its time stamp")
     elif outside(time_reference_s, limit):
         found = SECONDS.beside(time_reference_s, *edges(limit))
-        yield NotMet(found, time_wanted(limit), "a file stamped with its own time, or a waiver")
+        yield NotMet(found, time_wanted(limit), "a file stamped with its own time")

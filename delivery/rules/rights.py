@@ -38,7 +38,7 @@ def shares_total(track: Track, release: Release, limit: bool) -> Iterator[NotMet
         return
     total = sum(shares)
     if silent and total < 100 - LEAST_SLACK:
-        remedy = f"the share of {listed(silent)}, or a waiver"
+        remedy = f"the share of {listed(silent)}"
         yield NotMet(
             f"{total:g} % and none stated for {listed(silent)}",
             shares_wanted(limit),
@@ -50,7 +50,7 @@ def shares_total(track: Track, release: Release, limit: bool) -> Iterator[NotMet
         yield NotMet(
             found,
             shares_wanted(limit),
-            "the split as the publishers agreed it, or a waiver",
+            "the split as the publishers agreed it",
             _place(release, track, "writers"),
         )
 
@@ -94,7 +94,7 @@ def samples_cleared(track: Track, release: Release, limit: bool) -> Iterator[Not
             yield NotMet(
                 found,
                 cleared_wanted(limit),
-                "clearance in writing, or a version without it",
+                "clearance in writing or a version without it",
                 _place(release, track, "samples"),
             )
 
@@ -125,4 +125,5 @@ def instrumental_words(track: Track, release: Release, limit: bool) -> Iterator[
                 wordless_wanted(limit),
                 f"no {field}, or the track not marked instrumental",
                 _place(release, track, field),
+                settled_if=None,
             )

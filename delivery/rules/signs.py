@@ -59,7 +59,8 @@ def coder_frames(lossy_coder: str, limit: bool) -> Iterator[NotMet]:
         yield NotMet(
             f"evidence of {lossy_coder} coding before: its frames show in the audio",
             uncoded_wanted(limit),
-            "ask whether a lossless master exists; if this is it, accept it",
+            "ask whether a lossless master exists",
+            settled_if="if this is the only one",
         )
 
 
@@ -79,7 +80,8 @@ def early_band_edge(early_edge_hz: float, limit: bool) -> Iterator[NotMet]:
         yield NotMet(
             f"a steep edge at {early_edge_hz / 1000:.1f} kHz",
             open_wanted(limit),
-            "ask where the filter is; if it is intended, as in many mixes, accept it",
+            "ask where the filter is",
+            settled_if="if it is intended, as in many mixes",
         )
 
 
@@ -102,7 +104,8 @@ def scaled_samples(common_step: float, coding: str, limit: bool) -> Iterator[Not
         yield NotMet(
             f"all samples are multiples of {common_step:.2f} steps, as samples of a lower bit depth are {cause}",
             own_steps_wanted(limit),
-            "ask for the render before its bit depth was reduced; if there is none, accept it",
+            "ask for the render before its bit depth was reduced",
+            settled_if="if there is none",
         )
 
 
@@ -122,5 +125,5 @@ def undithered_samples(undithered_percent: float, limit: bool) -> Iterator[NotMe
         yield NotMet(
             f"{undithered_percent:.0f} % of the quietest passages have less noise than triangular dither leaves",
             dithered_wanted(limit),
-            "listen to the fades; a render in more bits can be dithered when its bit depth is reduced",
+            "listen to the fades; a render in more bits, to be dithered when its bit depth is reduced",
         )

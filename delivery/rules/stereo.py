@@ -45,7 +45,8 @@ def channel_balance(balance_db: float, limit: float) -> Iterator[NotMet]:
         yield NotMet(
             f"{DB.beside(abs(balance_db), limit)} more on the {side}",
             balance_wanted(limit),
-            "compare with the mix; a render with balanced channels, or accept it if intended",
+            "compare with the mix; a render with balanced channels",
+            settled_if="if intended",
         )
 
 
@@ -73,7 +74,8 @@ def mono_loss(octave_hz: Sequence[float], mono_loss_octaves_db: Sequence[float],
             f"{DB.beside(losses[worst], limit)} lost at {hertz(worst)}"
             + (f" (too much at {where})" if len(losses) > 1 else ""),
             loss_wanted(limit),
-            "listen in mono; a render with less out of phase there, or accept it if intended",
+            "listen in mono; a render with less out of phase there",
+            settled_if="if intended",
         )
 
 
@@ -95,5 +97,6 @@ def channel_delay(channel_delay_frames: int, limit: int) -> Iterator[NotMet]:
         yield NotMet(
             f"the {side} channel is {counted(abs(channel_delay_frames), 'sample')} late",
             frames(limit),
-            "compare with the mix; a render whose channels start together, or accept it if intended",
+            "compare with the mix; a render whose channels start together",
+            settled_if="if intended",
         )

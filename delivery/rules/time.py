@@ -52,7 +52,7 @@ def _silence(silence_s: float, limit: Mapping[str, float], where: str) -> Iterat
         yield NotMet(
             SECONDS.beside(silence_s, *edges(limit)),
             span_wanted(limit),
-            f"{enough(abs(off_s), SECONDS)} {what} silence {where}, or a waiver",
+            f"{enough(abs(off_s), SECONDS)} {what} silence {where}",
         )
 
 
@@ -74,7 +74,7 @@ def duration(duration_s: float, limit: Mapping[str, float]) -> Iterator[NotMet]:
         yield NotMet(
             SECONDS.beside(duration_s, *edges(limit)),
             span_wanted(limit),
-            f"an edit {enough(abs(off_s), SECONDS)} {what}, or a waiver",
+            f"an edit {enough(abs(off_s), SECONDS)} {what}",
         )
 
 
@@ -95,7 +95,8 @@ def inner_silence(inner_silence_longest_s: float, limit: float) -> Iterator[NotM
         yield NotMet(
             SECONDS.beside(inner_silence_longest_s, limit),
             gap_wanted(limit),
-            "listen at the time given; an edit without the gap, or a waiver if intended",
+            "listen at the time given; an edit without the gap",
+            settled_if="if intended",
         )
 
 
@@ -130,7 +131,8 @@ def audible_cut(
                 ]
             ),
             whole_wanted(limit),
-            f"listen to the {listed(cut)}; an edit with the {listed(cut)} whole, or a waiver if it joins its neighbour",
+            f"listen to the {listed(cut)}; an edit with the {listed(cut)} whole",
+            settled_if="if it joins its neighbour",
         )
 
 
@@ -158,5 +160,6 @@ def fade_end(fade_unfinished: bool, last_50_ms_dbfs: float | None, limit: bool) 
         yield NotMet(
             f"the last 50 ms still sound{level}",
             faded_wanted(limit),
-            "an edit whose fade reaches silence, or a waiver if room tone or noise is intended there",
+            "an edit whose fade reaches silence",
+            settled_if="if room tone or noise is intended there",
         )

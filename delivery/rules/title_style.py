@@ -92,4 +92,4 @@ def release_title_style(release: Release, limit: bool) -> Iterator[NotMet]:
 
 
 def _not_met(advice: Advice, wanted: str, place: str) -> NotMet:
-    return NotMet(str(advice), wanted, REMEDY, place)
+    return NotMet(str(advice), wanted, REMEDY, place, settled_if=None)

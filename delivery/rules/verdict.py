@@ -11,7 +11,7 @@ from typing import Any
 from delivery.errors import Unusable
 from delivery.model import registry
 from delivery.model.figure import Reading
-from delivery.model.finding import Answer, Finding, NotMet, Result, Weight
+from delivery.model.finding import Answer, Finding, Instrument, NotMet, Result, Weight
 from delivery.model.release import Acceptance, Waiver
 from delivery.model.spec import Requirement, Spec
 from delivery.rules.rule import Rule, Scope, Unanswered
@@ -113,7 +113,7 @@ def _answers(
         return
     values = [reading.value for reading in readings]
     aids = [_reading(facts, aid).value for aid in rule.aided]
-    answers = [_told(base, answer, rule, facts) for answer in rule.judge(*values, *aids, requirement.limit)]
+    answers = [_answer(base, answer, rule, facts) for answer in rule.judge(*values, *aids, requirement.limit)]
     yield from answers or [replace(base, found=rule.shown(values, requirement.limit))]
 
 
@@ -125,25 +125,29 @@ def _reading(facts: Mapping[str, Reading], name: str) -> Reading:
     return reading if reading.exists or reading.why_missing else Reading.missing(f"{name} is missing, no reason given")
 
 
-def _told(base: Finding, answer: NotMet | Unanswered, rule: Rule, facts: Mapping[str, Reading]) -> Finding:
+def _answer(base: Finding, answer: NotMet | Unanswered, rule: Rule, facts: Mapping[str, Reading]) -> Finding:
     if isinstance(answer, Unanswered):
         return replace(base, answer=Answer.NOT_MEASURED, why=answer.why, place=answer.place)
+    instrument = Instrument.NONE if answer.settled_if is None else _instrument(base, rule)
+    settled = f"{instrument.value} {answer.settled_if or ''}".strip()
     return replace(
         base,
         answer=Answer.NOT_MET,
         found=answer.found,
         wanted=answer.wanted,
-        remedy=_settled_by(answer.remedy, base, rule),
+        remedy=", or ".join(filter(None, (answer.remedy, settled))),
+        instrument=instrument,
+        excess_db=answer.excess_db,
         place=answer.place,
         at_s=answer.at_s or _times(facts.get(rule.at)),
         track=base.track if answer.track is None else answer.track,
     )
 
 
-def _settled_by(remedy: str, finding: Finding, rule: Rule) -> str:
-    """*remedy* with the instrument that applies: a remark about a file's audio is accepted, anything else is waived."""
+def _instrument(finding: Finding, rule: Rule) -> Instrument:
+    """A remark about one file's audio is accepted; anything else is waived."""
     is_remark = not finding.must or finding.weight is not Weight.FACT
-    return remedy.replace("a waiver", "accept it") if is_remark and acceptable(rule) else remedy
+    return Instrument.ACCEPT if is_remark and acceptable(rule) else Instrument.WAIVE
 
 
 def _times(reading: Reading | None) -> tuple[float, ...]:

@@ -38,12 +38,6 @@ def accept(request: Request, release_file: Path, rule: str, position: int, by: s
     return made
 
 
-def can_accept(rule: str) -> bool:
-    """True if a remark of *rule* can be accepted: it is about one file's sound."""
-    known = rules().get(rule)
-    return known is not None and acceptable(known)
-
-
 def remarked_tracks(findings: tuple[Finding, ...], rule: str) -> tuple[int, ...]:
     """Positions of the tracks on which *rule* gives a remark, in order."""
     return tuple(

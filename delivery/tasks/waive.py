@@ -9,7 +9,6 @@ from pathlib import Path
 from delivery.intake import add_waiver
 from delivery.model.release import Waiver
 from delivery.pipeline.request import resolve_request
-from delivery.rules import unknown_waivers
 
 ONE_REVISION = frozenset({"approved"})
 """Rules whose waiver holds for the present revision only: the next one may differ from what was approved elsewhere."""
@@ -30,8 +29,3 @@ def waive(release_file: Path, waivers: Sequence[Waiver]) -> tuple[Waiver, ...]:
     for waiver in written:
         add_waiver(release_file, waiver)
     return written
-
-
-def can_waive(rule: str) -> bool:
-    """True if *rule* can be waived: it is what a spec requires, and a file can hold the waived value."""
-    return not unknown_waivers((Waiver(rule, "-", "-"),))

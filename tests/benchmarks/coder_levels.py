@@ -28,10 +28,9 @@ EDGE = 8_000
 """Frames at either end that are left out: the coder's own start and end."""
 
 
-def constant_rates() -> list[CodedForm]:
-    """MP3 at every constant rate from 32 kbit/s; below it there is no room for the tones."""
+def constant_rates(least_kbps: int, most_kbps: int) -> list[CodedForm]:
     known: Sequence[int] = CODECS["mp3"].kbps(44_100, 2)  # type: ignore[misc]
-    return [CodedForm("mp3", 44_100, 2, kbps) for kbps in known if kbps >= 32]
+    return [CodedForm("mp3", 44_100, 2, kbps) for kbps in known if least_kbps <= kbps <= most_kbps]
 
 
 def variable_rates(first: int, last: int) -> list[CodedForm]:
@@ -41,7 +40,8 @@ def variable_rates(first: int, last: int) -> list[CodedForm]:
 def coders() -> dict[str, list[CodedForm]]:
     """Row of the table -> the forms it sums up."""
     return {
-        "MP3, any constant rate": constant_rates(),
+        "MP3 128 to 320 kbit/s": constant_rates(128, 320),
+        "MP3 32 to 112 kbit/s": constant_rates(32, 112),
         "MP3 V0 to V4": variable_rates(0, 4),
         "MP3 V5": variable_rates(5, 5),
         "MP3 V6 to V9": variable_rates(6, 9),
@@ -64,7 +64,7 @@ def music() -> tuple[Array, ...]:
 
 def span(changes_db: Sequence[float]) -> str:
     """'-0.002 to +0.001', or one value where they print alike; empty without any."""
-    texts = list(dict.fromkeys(f"{change + 0.0:+.3f}" for change in sorted(changes_db)))
+    texts = list(dict.fromkeys(f"{round(change, 3) + 0.0:+.3f}" for change in sorted(changes_db)))
     return " to ".join(dict.fromkeys((texts[0], texts[-1]))) if texts else ""
 
 

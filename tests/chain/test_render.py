@@ -169,7 +169,8 @@ def test_an_over_is_not_clipped_and_the_highest_is_reported(tmp_path: Path) -> N
         to_integers(tmp_path, x, 16)
     assert str(caught.value) == (
         "master.wav: found a sample 1.94 dB over full scale at 3.401 s in channel 2, wanted no sample beyond full "
-        "scale, for words cannot hold it. A master 1.94 dB lower, or a spec that permits gain down to the ceiling"
+        "scale, which integer samples cannot hold. "
+        "A master 1.94 dB lower, or a spec that permits gain down to the ceiling"
     )
     assert [path.name for path in tmp_path.iterdir()] == ["master.wav"]
 

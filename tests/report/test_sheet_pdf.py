@@ -218,7 +218,7 @@ def test_checksums_to_compare_are_whole(tmp_path: Path) -> None:
 def test_nothing_is_printed_over_anything_else(tmp_path: Path) -> None:
     """Words of one line, as another program finds them, never share a place."""
     whole = samples.troubled(6)
-    why = "03 master.wav: found a sample over full scale, wanted none beyond it, for words cannot hold one. " * 2
+    why = "03 master.wav: found a sample over full scale, wanted none beyond it, which integers cannot hold. " * 2
     refused = tuple(
         replace(part, problem=why, shipped=None) if part.spec == "cd-rate-16" and part.track == 4 else part
         for part in whole.parts

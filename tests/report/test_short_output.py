@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 import pytest
 
+from delivery.cli import _edge
 from delivery.model.finding import Answer, Finding
 from delivery.model.part import Delivery
 from delivery.report.text import terminal
 from delivery.report.text.measured import songs_table
+from delivery.report.view.finding_rows import Notice
 from delivery.report.view.groups import groups_of
 from delivery.report.view.make import view_of
 from delivery.report.view.notices import notices
@@ -121,6 +124,62 @@ def test_one_cause_is_one_line() -> None:
     groups = groups_of(notices(replace(whole, parts=parts, findings=(*findings, asked))))
     assert [item.rule for item in groups.to_settle] == ["release_fields", "full_scale"]
     assert groups.questions == ()
+
+
+def with_findings(*found: dict[str, Any]) -> list[Notice]:
+    """Notices of a song for as many specs as there are findings, the first finding for the first spec, and so on."""
+    specs = tuple(samples.spec(f"spec-{n}", f"Spec {n}") for n in range(1, len(found) + 1))
+    whole = samples.delivery(1, specs)
+    parts = tuple(
+        replace(part, findings=(samples.finding(spec=part.spec, track=1, answer=Answer.NOT_MET, **one),))
+        for part, one in zip(whole.parts, found, strict=True)
+    )
+    return list(notices(replace(whole, parts=parts, findings=())))
+
+
+def test_of_one_peak_above_several_limits_the_highest_is_printed() -> None:
+    """Two conversions raise it differently; a master low enough for the higher one is low enough for both."""
+    found = [
+        {"rule": "full_scale", "found": f"a sample peak of +0.{at} dBFS", "remedy": f"a master 0.{at} dB lower",
+         "subject": "level", "excess_db": at / 10}
+        for at in (1, 3, 2)
+    ]  # fmt: skip
+    (item,) = groups_of(with_findings(*found)).to_settle
+    assert item.text == "a sample peak of +0.3 dBFS: a master 0.3 dB lower"
+
+
+def test_a_must_of_one_spec_is_not_a_remark_for_another_as_well() -> None:
+    found = {"rule": "rate_hz", "found": "48 kHz", "subject": "container"}
+    groups = groups_of(with_findings({**found, "must": False, "wanted": "96 kHz"}, {**found, "wanted": "88.2 kHz"}))
+    assert [item.text for item in groups.to_settle] == ["48 kHz (required: 88.2 kHz)"]
+    assert groups.remarks == ()
+
+
+def test_a_build_with_many_musts_has_a_line_for_each_rule() -> None:
+    specs = (samples.spec("spec-1", "Spec 1"),)
+    whole = replace(samples.delivery(14, specs), built=True)
+    parts = tuple(
+        replace(part, findings=tuple(
+            samples.finding(f"rule_{at:02}", "spec-1", part.track, Answer.NOT_MET, found=f"{part.track} kHz",
+                            remedy=f"remedy {part.track}")
+            for at in range(9)
+        ))
+        for part in whole.parts
+    )  # fmt: skip
+    lines = piped(terminal.build_short(view_of(replace(whole, parts=parts), samples.FIGURES))).splitlines()
+    assert len(lines) <= 25 - 6  # six lines are about the package
+    assert sum("1 to 14" in line for line in lines) == 8
+    assert any(line.rstrip() == "  and 1 more: --all" for line in lines)
+
+
+def test_a_command_stays_in_one_line_on_a_narrow_terminal(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It is copied from the terminal; a line break within it would end it too early."""
+    monkeypatch.setenv("COLUMNS", "40")
+    _edge.show(terminal.check_short(view_of(long_album(), samples.FIGURES), "masters of the album/release.yaml"))
+    out = capsys.readouterr().out
+    assert "delivery waive masters of the album/release.yaml RULE:TRACK --by NAME --why TEXT\n" in out
 
 
 @pytest.mark.parametrize("width", [40, 80, 120])

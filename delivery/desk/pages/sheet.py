@@ -14,6 +14,7 @@ from starlette.routing import Route
 from delivery.desk.pages._shared import desk_of, page, release_of
 from delivery.desk.state import OpenRelease
 from delivery.model.fields import FIELDS
+from delivery.model.finding import Instrument
 from delivery.model.release import Track
 from delivery.model.unconfirmed import unconfirmed
 from delivery.report.html.fonts import font_faces
@@ -24,9 +25,7 @@ from delivery.report.view.groups import Item, groups_of
 from delivery.report.view.questions import RELEASE_COLUMNS, RULE_COLUMNS, TRACK_COLUMNS, mail, questions_of
 from delivery.report.view.texts import words_of
 from delivery.report.view.track_page import TrackPage
-from delivery.tasks.accept import can_accept
 from delivery.tasks.edit import EDITABLE
-from delivery.tasks.waive import can_waive
 
 FIRST_COLUMNS = ("title", "version", "artist", "isrc")
 """Shown at first; the others on request."""
@@ -279,6 +278,7 @@ def _note(id: str, item: Item) -> Note:
     cells = list(dict.fromkeys(cell for notice in item.notices for cell in _cells_of(notice)))
     rule = item.notices[0].rule if item.notices else ""
     settles = any(notice.refuses for notice in item.notices)
+    instruments = {notice.instrument for notice in item.notices}
     tracks = [notice.position for notice in item.notices if notice.position]
     about = tuple(f"{rule}:{position}" for position in dict.fromkeys(tracks)) or ((rule,) if rule else ())
     return Note(
@@ -288,8 +288,8 @@ def _note(id: str, item: Item) -> Note:
         tuple(places[:MOST_PLACES]),
         max(0, len(places) - MOST_PLACES),
         tuple(cells),
-        waive=about if settles and can_waive(rule) else (),
-        accept=about if not settles and tracks and can_accept(rule) else (),
+        waive=about if settles and Instrument.WAIVE in instruments else (),
+        accept=about if not settles and tracks and Instrument.ACCEPT in instruments else (),
         confirm=rule == "to_confirm",
     )
 

@@ -14,7 +14,7 @@ from delivery.report.view import words
 from delivery.report.view.album import AlbumPicture
 from delivery.report.view.carried import KEPT
 from delivery.report.view.finding_rows import Notice, WaivedRow
-from delivery.report.view.groups import Groups, Item, groups_of
+from delivery.report.view.groups import Groups, Item, by_rule, groups_of
 from delivery.report.view.lengths import length_line
 from delivery.report.view.make import View
 from delivery.report.view.notices import TO_CONFIRM, by_words
@@ -22,10 +22,14 @@ from delivery.report.view.notices import TO_CONFIRM, by_words
 INDENT = (0, 0, 0, 2)
 MOST_OWN = 6
 """Remarks about the build itself, such as altered names, in the short output."""
+MOST_BUILT = 8
+"""Lines of musts that are not met after a build."""
 FEW = 3
 """Up to this many musts that are not met are printed in full after a build."""
 MOST_CHANGES = 12
 """Lines of changes in the short output."""
+WIDEST_TRACKS = 20
+"""Characters of the column with the tracks of a remark."""
 MOST_RULES = 16
 """Lines of remarks in the short output."""
 
@@ -54,8 +58,9 @@ def check_short(view: View, release: str) -> list[RenderableType]:
 def build_short(view: View) -> list[RenderableType]:
     """What was written and what was not, within a screen."""
     groups = groups_of(view.notices)
+    heading = f"{view.words.to_settle} ({len(groups.to_settle)})"
     in_full = len(groups.to_settle) <= FEW
-    length_line = (_group if in_full else _brief)(f"To settle ({len(groups.to_settle)})", groups.to_settle)
+    to_settle = _group(heading, groups.to_settle) if in_full else _brief(heading, _each_rule(groups), MOST_BUILT)
     noted = ", ".join(
         text
         for count, text in (
@@ -71,7 +76,7 @@ def build_short(view: View) -> list[RenderableType]:
         _title(view),
         _routes_short(view),
         *_changes(view, MOST_CHANGES),
-        *length_line,
+        *to_settle,
         *([Text(f"{noted[0].upper()}{noted[1:]}: on the sheet, or with --all.")] if noted else []),
         *(Text(f"Remark: {text}") for text in view.remarks[:MOST_OWN]),
         *([Text(f"and {len(view.remarks) - MOST_OWN} more: --all")] if len(view.remarks) > MOST_OWN else []),
@@ -165,19 +170,23 @@ def _group(heading: str, items: Sequence[Item]) -> Iterator[RenderableType]:
     yield Padding(table, INDENT)
 
 
-def _brief(heading: str, items: Sequence[Item]) -> Iterator[RenderableType]:
+def _brief(heading: str, items: Sequence[Item], most: int = MOST_RULES) -> Iterator[RenderableType]:
     """A line for each rule; what does not fit is cut."""
     if not items:
         return
     yield tables.heading(heading)
-    shown = items[:MOST_RULES]
+    shown = items[:most]
     rules = max((len(item.rule) for item in shown), default=0)
-    tracks = min(14, max((len(item.tracks) for item in shown if item.rule), default=0))
+    tracks = min(WIDEST_TRACKS, max((len(item.tracks) for item in shown if item.rule), default=0))
     for item in shown:
         line = f"{item.rule:{rules}}  {item.tracks:{tracks}}  {item.text}" if item.rule else item.text
         yield Padding(Text(line, no_wrap=True, overflow="ellipsis"), INDENT)
-    if len(items) > MOST_RULES:
-        yield Padding(Text(f"and {len(items) - MOST_RULES} more: --all"), INDENT)
+    if len(items) > most:
+        yield Padding(Text(f"and {len(items) - most} more: --all"), INDENT)
+
+
+def _each_rule(groups: Groups) -> Sequence[Item]:
+    return by_rule(notice for item in groups.to_settle for notice in item.notices)
 
 
 def _next(groups: Groups, release: str) -> Iterator[RenderableType]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from delivery.model.finding import Instrument
 from delivery.report.view.elements import Verdict
 
 
@@ -34,6 +35,10 @@ class Notice:
     """How many tracks it is about."""
     subject: str = ""
     """Of its rule: 'loudness', 'label_copy' ..."""
+    instrument: Instrument = Instrument.NONE
+    """What the remedy names: accept or waive."""
+    excess_db: float = 0.0
+    """Of a level above its limit: how far."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -63,7 +63,7 @@ def groups_of(notices: Iterable[Notice], own_remarks: Iterable[str] = ()) -> Gro
             for one, same in zip(by_words(refusing), alike_in_words(refusing), strict=True)
         ),
         questions=_questions(questioned),
-        remarks=(*_by_rule(remarked), *further),
+        remarks=(*by_rule(remarked), *further),
         remark_count=len(remarked) + len(further),
     )
 
@@ -71,16 +71,31 @@ def groups_of(notices: Iterable[Notice], own_remarks: Iterable[str] = ()) -> Gro
 def once(notices: Iterable[Notice]) -> list[Notice]:
     """One for each rule, track and cause, whatever each spec requires; the one that refuses counts.
 
-    Findings with one remedy have one cause: a peak that is too high for two conversions is one master that is too loud.
+    Findings with one remedy have one cause. A peak that is too high for two conversions is one master that is too
+    loud: the higher one counts. What is a must for one spec and a remark for another is the must alone.
     """
     known: dict[tuple[int | None, str, str], Notice] = {}
     for notice in notices:
-        one_for_a_track = not notice.refuses and notice.position and notice.subject not in CLIENT_SUBJECTS
-        cause = "" if one_for_a_track else notice.remedy if notice.refuses else f"{notice.found} {notice.wanted}"
-        key = notice.position, notice.rule, cause
-        if key not in known or (notice.refuses and not known[key].refuses):
+        key = notice.position, notice.rule, _cause(notice)
+        if key not in known or _rank(notice) > _rank(known[key]):
             known[key] = notice
-    return list(known.values())
+    refused = {(notice.position, notice.rule, notice.found) for notice in known.values() if notice.refuses}
+    return [
+        notice
+        for notice in known.values()
+        if notice.refuses or (notice.position, notice.rule, notice.found) not in refused
+    ]
+
+
+def _cause(notice: Notice) -> str:
+    """What sets a finding apart from others of its rule and track; empty where there is one a track."""
+    if notice.excess_db or (not notice.refuses and notice.position and notice.subject not in CLIENT_SUBJECTS):
+        return ""
+    return notice.remedy if notice.refuses else f"{notice.found} {notice.wanted}"
+
+
+def _rank(notice: Notice) -> tuple[bool, float]:
+    return notice.refuses, notice.excess_db
 
 
 def _without_echoes(notices: list[Notice]) -> list[Notice]:
@@ -127,7 +142,8 @@ def _of_rules(text: str, same: list[Notice]) -> Item:
     return Item(words.runs(list(words.unique(notice.track for notice in same))), rules[0] + more, text, tuple(same))
 
 
-def _by_rule(notices: Iterable[Notice]) -> tuple[Item, ...]:
+def by_rule(notices: Iterable[Notice]) -> tuple[Item, ...]:
+    """One item for each rule, with the first text that it found and the tracks in order."""
     alike: dict[str, list[Notice]] = {}
     for notice in notices:
         alike.setdefault(notice.rule, []).append(notice)

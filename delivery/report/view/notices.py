@@ -88,7 +88,7 @@ def alike_in_words(notices: Iterable[Notice]) -> list[list[Notice]]:
 
 
 def _without_track(notice: Notice) -> Notice:
-    return replace(notice, track="", position=None, place="", at_s=())
+    return replace(notice, track="", position=None, place="", at_s=(), excess_db=0.0)
 
 
 def _of_all(same_notice: Notice, same: list[Notice]) -> Notice:
@@ -112,6 +112,8 @@ def _notice(finding: Finding, numbers: dict[int | None, str]) -> Notice:
         refuses=finding.result is Result.NOT_READY,
         at_s=tuple(round(at_s, 1) for at_s in finding.at_s),
         subject=finding.subject,
+        instrument=finding.instrument,
+        excess_db=round(finding.excess_db, 2),
     )
 
 
