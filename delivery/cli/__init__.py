@@ -16,8 +16,8 @@ import typer
 from delivery.cli._values import convert_plainly, value_kind
 
 EPILOG = (
-    "A typical day:  delivery start MASTERS  ·  delivery check MASTERS/release.yaml  ·  "
-    "delivery build MASTERS/release.yaml  ·  delivery verify PACKAGE.  "
+    "\b\nA typical day:\n  delivery start MASTERS\n  delivery check MASTERS\n  delivery build MASTERS\n"
+    "  delivery verify PACKAGE\n\n"
     "Exit codes: 0 all met, 1 something is not met, 2 the input cannot be used, 70 an error in the program, "
     "130 interrupted."
 )
@@ -50,8 +50,16 @@ def _adapt_parameters(command: Any) -> None:
         elif parameter.metavar is None and not getattr(parameter, "is_flag", False):
             kind = value_kind(parameter)
             parameter.metavar = "FILE" if kind is Path else "NUMBER" if kind in (int, float) else "TEXT"
+        if isinstance(bounds := _bounds_of(parameter), str):
+            parameter._get_number_range_help_str = lambda bounds=bounds: bounds
     for inner in getattr(command, "commands", {}).values():
         _adapt_parameters(inner)
+
+
+def _bounds_of(parameter: Any) -> str | None:
+    """'1 to 64'; None where a number has no bounds, or one only."""
+    least, most = getattr(parameter, "min", None), getattr(parameter, "max", None)
+    return None if least is None or most is None else f"{least:g} to {most:g}"
 
 
 def make_app(name: str = "") -> typer.Typer:

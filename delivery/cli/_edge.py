@@ -55,6 +55,12 @@ def console() -> Console:
     return Console(highlight=False, soft_wrap=False)
 
 
+def examples(*commands: str) -> str:
+    """The end of a help text: commands to copy, each in a line of its own, which is not wrapped."""
+    heading = "Example:" if len(commands) == 1 else "Examples:"
+    return "\n".join(["\b", heading, *(f"  {command}" for command in commands)])
+
+
 def show(renderables: Iterable[RenderableType]) -> None:
     """Print each below the other; a command to type stays in one line, whatever the width of the terminal.
 

@@ -17,6 +17,7 @@ def manual() -> str:
     from delivery.guide import ABOUT
 
     command = make_command()
+    day, _, codes = EPILOG.partition("\n\n")
     lines = [
         f'.TH DELIVERY 1 "" "delivery {__version__}" "User Commands"',
         ".SH NAME",
@@ -25,7 +26,10 @@ def manual() -> str:
         ".B delivery",
         "\\fICOMMAND\\fR [\\fIOPTIONS\\fR] ...",
         ".SH DESCRIPTION",
-        _text(f"{command.help}\n\n{EPILOG}"),
+        _text(command.help),
+        *_as_printed(day),
+        ".PP",
+        _text(codes),
         ".SH COMMANDS",
         *_commands(command, ()),
         ".SH GUIDE",
@@ -53,6 +57,18 @@ def _commands(group: Any, above: tuple[str, ...]) -> Iterator[str]:
             yield ".TP"
             yield f"\\fB{_text(', '.join(option.opts))}\\fR{value}"
             yield _text(option.help or "")
+        if command.epilog:
+            yield from _as_printed(command.epilog)
+
+
+def _as_printed(text: str) -> Iterator[str]:
+    """Lines as they are, such as commands to copy: without the mark that keeps the help from wrapping them."""
+    yield from (".PP", ".nf", *(_line(line) for line in text.splitlines() if line != "\b"), ".fi")
+
+
+def _line(text: str) -> str:
+    indent = len(text) - len(text.lstrip())
+    return " " * indent + _text(text)
 
 
 def _text(text: str) -> str:

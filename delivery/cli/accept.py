@@ -19,9 +19,11 @@ ORDER = 3.5
 def add(app: typer.Typer) -> None:
     """Register the command."""
     app.command(
-        epilog="Examples:  delivery accept album clip_runs_max:3 tail_s:12 --by 'I. Merrow' --why 'tape, intended'  ·  "
-        "delivery accept album --all mono_loss_octave_max_db --by 'I. Merrow' --why 'wide on purpose'  ·  "
-        "delivery accept album --spelling 'lOW wATER'"
+        epilog=_edge.examples(
+            "delivery accept album clip_runs_max:3 --by 'I. Merrow' --why 'tape'",
+            "delivery accept album --all tail_s --by 'I. Merrow' --why 'intended'",
+            "delivery accept album --spelling 'lOW wATER'",
+        )
     )(accept)
 
 

@@ -18,7 +18,11 @@ ORDER = 3.7
 
 def add(app: typer.Typer) -> None:
     """Register the command."""
-    app.command(epilog="Example:  delivery approve album --by 'I. Merrow' --date 2026-05-12")(approve)
+    app.command(
+        epilog=_edge.examples(
+            "delivery approve album --by 'I. Merrow' --date 2026-05-12",
+        )
+    )(approve)
 
 
 def approve(
@@ -38,7 +42,7 @@ def approve(
 ) -> None:
     """Record who approved masters and label copy, by their hashes.
 
-    From then on 'check' and 'build' refuse anything else than what was approved: other samples, another order, a
+    From then on 'check' and 'build' refuse anything but what was approved: other samples, another order, a
     changed title or code. The same samples in another container, and new tags, are no change. A waiver of 'approved'
     permits one.
 

@@ -14,14 +14,21 @@ ORDER = 2.7
 
 def add(app: typer.Typer) -> None:
     """Register the command."""
-    app.command(epilog="Example:  delivery audit catalogue --spec store-master-24 --into audit-june")(audit)
+    app.command(
+        epilog=_edge.examples(
+            "delivery audit catalogue --spec store-master-24 --into audit-june",
+        )
+    )(audit)
 
 
 def audit(
     folders: Annotated[list[Path], typer.Argument(help="Folders, with all that is below them.", metavar="FOLDER...")],
     spec: _edge.SpecNames = None,
     into: Annotated[
-        Path | None, typer.Option("--into", help="Folder to make. Default: the first folder's name with '-audit'.")
+        Path | None,
+        typer.Option(
+            "--into", metavar="FOLDER", help="Folder to make. Default: the first folder's name with '-audit'."
+        ),
     ] = None,
     as_json: _edge.AsJson = False,
     no_cache: _edge.NoCache = False,
@@ -31,10 +38,10 @@ def audit(
 ) -> None:
     """Audit a catalogue: what is not met, copies, clashes of ISRCs.
 
-    Every sound file below the folders is judged against each spec as it is; release files are used where they lie.
+    Every sound file below the folders is judged against each spec as it is, with its release file where there is one.
 
     Writes tables (CSV; Parquet with: pip install 'delivery[parquet]') and overview.html into a new folder.
-    After Ctrl-C the next run goes on where this one stopped.
+    After Ctrl-C the next run continues where this one stopped.
 
     Ends with 1 where a requirement is not met, and with 2 where a file cannot be read.
     """

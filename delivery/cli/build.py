@@ -20,9 +20,12 @@ ORDER = 3
 def add(app: typer.Typer) -> None:
     """Register the command."""
     app.command(
-        epilog="Examples:  delivery build album/release.yaml  ·  delivery build album --into deliveries --zip  ·  "
-        "delivery build Song.wav --title 'Low Water' --artist 'Ada Fenn' --isrc ZZOSL2600001  ·  "
-        "delivery build album --waive tail_s:12 --by 'A. Moreau' --why 'hidden track, client wants it'"
+        epilog=_edge.examples(
+            "delivery build album/release.yaml",
+            "delivery build album --into deliveries --zip",
+            "delivery build Song.wav --title 'Low Water' --artist 'Ada Fenn'",
+            "delivery build album --waive tail_s:12 --by 'A. Moreau' --why 'hidden'",
+        )
     )(build)
 
 
@@ -37,7 +40,8 @@ def build(
         ),
     ],
     into: Annotated[
-        Path | None, typer.Option("--into", help="Folder for the package. Default: beside the release file.")
+        Path | None,
+        typer.Option("--into", metavar="FOLDER", help="Folder for the package. Default: beside the release file."),
     ] = None,
     spec: _edge.SpecNames = None,
     replace: Annotated[

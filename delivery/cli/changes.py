@@ -15,8 +15,10 @@ ORDER = 4.2
 def add(app: typer.Typer) -> None:
     """Register the command."""
     app.command(
-        epilog="Examples:  delivery changes 'OSL-014 Harbour Arithmetic rev 1' album/release.yaml  ·  "
-        "delivery changes 'OSL-014 rev 1' 'OSL-014 rev 2' --json"
+        epilog=_edge.examples(
+            "delivery changes 'OSL-014 Harbour Arithmetic rev 1' album/release.yaml",
+            "delivery changes 'OSL-014 rev 1' 'OSL-014 rev 2' --json",
+        )
     )(changes)
 
 

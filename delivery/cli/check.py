@@ -23,8 +23,12 @@ ORDER = 2
 def add(app: typer.Typer) -> None:
     """Register the command."""
     app.command(
-        epilog="Examples:  delivery check album/release.yaml  ·  delivery check album -s cd-rate-16  ·  "
-        "delivery check 'Song.wav' -s store-master-24 --json  ·  delivery check shelf"
+        epilog=_edge.examples(
+            "delivery check album/release.yaml",
+            "delivery check album -s cd-rate-16",
+            "delivery check 'Song.wav' -s store-master-24 --json",
+            "delivery check shelf",
+        )
     )(check)
 
 

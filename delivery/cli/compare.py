@@ -15,9 +15,12 @@ ORDER = 5.5
 def add(app: typer.Typer) -> None:
     """Register the command."""
     app.command(
-        epilog="Examples:  delivery compare Song.wav --reference indie-folk  ·  "
-        "delivery compare album/release.yaml -r indie-folk --json  ·  "
-        "delivery compare Mix.wav Master.wav  ·  delivery compare Song.wav"
+        epilog=_edge.examples(
+            "delivery compare Song.wav --reference indie-folk",
+            "delivery compare album/release.yaml -r indie-folk --json",
+            "delivery compare Mix.wav Master.wav",
+            "delivery compare Song.wav",
+        )
     )(compare)
 
 
@@ -55,8 +58,8 @@ def compare(
     Two files, such as a mix and its master or two candidates, are aligned to a fraction of a sample and matched in
     loudness: delay, gain, polarity, tone, what is left when one is subtracted, and the contrast between sections.
 
-    One song alone: its sections, from the release file beside it or found from the sound, and how far each stands from
-    the one before.
+    One song alone: its sections, from the release file beside it or found from the sound, and how much each differs
+    from the one before.
     """
     from delivery.cli._pair import compare_pair
     from delivery.errors import Unusable

@@ -15,8 +15,11 @@ ORDER = 1.5
 def add(app: typer.Typer) -> None:
     """Register the command."""
     app.command(
-        epilog="Examples:  delivery confirm album  ·  delivery confirm album --all  ·  "
-        "delivery confirm album title:3 title:all artwork"
+        epilog=_edge.examples(
+            "delivery confirm album",
+            "delivery confirm album --all",
+            "delivery confirm album title:3 title:all artwork",
+        )
     )(confirm)
 
 
@@ -24,7 +27,7 @@ def confirm(
     path: Annotated[Path, typer.Argument(help="A release file, or a folder with release.yaml.")],
     values: Annotated[
         list[str] | None,
-        typer.Argument(metavar="FIELD[:TRACK]", help="What is right: title, artwork, title:3, title:all ..."),
+        typer.Argument(metavar="FIELD[:TRACK]", help="Values to confirm: title, artwork, title:3, title:all ..."),
     ] = None,
     everything: Annotated[bool, typer.Option("--all", help="Confirm all values as they are.")] = False,
     as_json: _edge.AsJson = False,

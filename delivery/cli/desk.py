@@ -7,14 +7,20 @@ from typing import Annotated
 
 import typer
 
+from delivery.cli import _edge
+
 ORDER = 0.5
 
 
 def add(app: typer.Typer) -> None:
     """Register the command."""
-    app.command(epilog="Examples:  delivery desk  ·  delivery desk masters  ·  delivery desk --port 8765 --no-browser")(
-        desk
-    )
+    app.command(
+        epilog=_edge.examples(
+            "delivery desk",
+            "delivery desk masters",
+            "delivery desk --port 8765 --no-browser",
+        )
+    )(desk)
 
 
 def desk(

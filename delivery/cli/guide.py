@@ -13,7 +13,13 @@ ORDER = 10
 
 def add(app: typer.Typer) -> None:
     """Register the command."""
-    app.command(epilog="Examples:  delivery guide  ·  delivery guide specs  ·  delivery guide news")(guide)
+    app.command(
+        epilog=_edge.examples(
+            "delivery guide",
+            "delivery guide specs",
+            "delivery guide news",
+        )
+    )(guide)
 
 
 def guide(

@@ -15,8 +15,10 @@ ORDER = 4.4
 def add(app: typer.Typer) -> None:
     """Register the command."""
     app.command(
-        epilog="Examples:  delivery handover 'OSL-014 Harbour Arithmetic rev 1' --to 'Ada Fenn' --by 'T. Wrenfield' "
-        "--how upload  ·  delivery handover 'OSL-014 Harbour Arithmetic rev 1' --answer 'side B sounds fine'"
+        epilog=_edge.examples(
+            "delivery handover 'OSL-014 rev 1' --to 'Ada Fenn' --how upload",
+            "delivery handover 'OSL-014 rev 1' --answer 'side B sounds fine'",
+        )
     )(handover)
 
 

@@ -15,8 +15,12 @@ ORDER = 4.2
 def add(app: typer.Typer) -> None:
     """Register the command."""
     app.command(
-        epilog="Examples:  delivery history ZZ-OSL-26-00001  ·  delivery history Ada Fenn  ·  "
-        "delivery history 'Low Water FINAL.wav'  ·  delivery history --rebuild ~/deliveries"
+        epilog=_edge.examples(
+            "delivery history ZZ-OSL-26-00001",
+            "delivery history Ada Fenn",
+            "delivery history 'Low Water FINAL.wav'",
+            "delivery history --rebuild ~/deliveries",
+        )
     )(history)
 
 

@@ -16,7 +16,10 @@ def add(app: typer.Typer) -> None:
     """Register the command."""
     app.command(
         name="label-copy",
-        epilog="Examples:  delivery label-copy album  ·  delivery label-copy album --as xlsx --into copy.xlsx",
+        epilog=_edge.examples(
+            "delivery label-copy album",
+            "delivery label-copy album --as xlsx --into copy.xlsx",
+        ),
     )(label_copy)
 
 

@@ -25,8 +25,11 @@ ORDER = 5
 def add(app: typer.Typer) -> None:
     """Register the command."""
     app.command(
-        epilog="Examples:  delivery measure Song.wav  ·  delivery measure --json masters/*.flac  ·  "
-        "delivery measure --csv masters > figures.csv"
+        epilog=_edge.examples(
+            "delivery measure Song.wav",
+            "delivery measure --json masters/*.flac",
+            "delivery measure --csv masters > figures.csv",
+        )
     )(measure)
 
 
@@ -143,11 +146,14 @@ def _printed(*, short: bool, rows: bool) -> frozenset[str]:
 
 
 def _explain(names: Sequence[str]) -> None:
+    from delivery import figures
+    from delivery.report.view.figure_names import figure_id, figure_name
     from delivery.schema.figures_page import definition
 
-    told = [(name, definition(name)) for name in names]  # an unknown name is refused before anything is printed
-    for name, lines in told:
-        typer.echo("\n  ".join([name, *lines]))
+    ids = [figure_id(name, figures()) for name in names]
+    defined = [(figure, definition(figure)) for figure in ids]  # an unknown name is refused before anything is printed
+    for figure, lines in defined:
+        typer.echo("\n  ".join([f"{figure_name(figure)} ({figure})", *lines]))
 
 
 def _refuse_both(as_json: bool, as_csv: bool) -> None:

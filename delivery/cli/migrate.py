@@ -14,7 +14,11 @@ ORDER = 9
 
 def add(app: typer.Typer) -> None:
     """Register the command."""
-    app.command(epilog="Example:  delivery migrate album/release.yaml specs/*.yaml")(migrate)
+    app.command(
+        epilog=_edge.examples(
+            "delivery migrate album/release.yaml specs/*.yaml",
+        )
+    )(migrate)
 
 
 def migrate(

@@ -14,7 +14,12 @@ ORDER = 2.5
 
 def add(app: typer.Typer) -> None:
     """Register the command."""
-    app.command(epilog="Examples:  delivery names album  ·  delivery names album -s sync-48-24 --json")(names)
+    app.command(
+        epilog=_edge.examples(
+            "delivery names album",
+            "delivery names album -s sync-48-24 --json",
+        )
+    )(names)
 
 
 def names(
@@ -26,8 +31,8 @@ def names(
 ) -> None:
     """Show the file names that each spec gives; write nothing.
 
-    Said with it: signs that no file name may hold, letters written in ASCII, what was shortened or numbered apart, and
-    claims of a name, read back, that contradict the file (exit code 1).
+    Also printed: characters that no file name may contain, letters written in ASCII, what was shortened or numbered,
+    and claims of an earlier name that contradict the file (exit code 1).
     """
     from dataclasses import asdict
 

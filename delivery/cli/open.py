@@ -11,7 +11,12 @@ ORDER = 4.5
 
 def add(app: typer.Typer) -> None:
     """Register the command."""
-    app.command(name="open", epilog="Example:  delivery open")(open_handovers)
+    app.command(
+        name="open",
+        epilog=_edge.examples(
+            "delivery open",
+        ),
+    )(open_handovers)
 
 
 def open_handovers(as_json: _edge.AsJson = False) -> None:

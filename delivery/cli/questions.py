@@ -16,15 +16,18 @@ MAIL, SHEET = "questions.txt", "questions.xlsx"
 def add(app: typer.Typer) -> None:
     """Register the command."""
     app.command(
-        epilog="Example:  delivery questions album  ·  import the answer with:  "
-        "delivery start album --label-copy questions.xlsx"
+        epilog=_edge.examples(
+            "delivery questions album",
+            "delivery start album --label-copy questions.xlsx   # the answer",
+        )
     )(questions)
 
 
 def questions(
     release: Annotated[Path, typer.Argument(help="A release file, or a folder with release.yaml.")],
     into: Annotated[
-        Path | None, typer.Option("--into", help="Folder for the two files. Default: beside the release file.")
+        Path | None,
+        typer.Option("--into", metavar="FOLDER", help="Folder for the two files. Default: beside the release file."),
     ] = None,
     replace: Annotated[bool, typer.Option("--replace", help="Write over questions of an earlier day.")] = False,
     spec: _edge.SpecNames = None,

@@ -14,13 +14,19 @@ ORDER = 4.3
 
 def add(app: typer.Typer) -> None:
     """Register the command."""
-    app.command(epilog="Example:  delivery redeliver 'OSL-014 Harbour Arithmetic rev 1' --spec sync-48-24")(redeliver)
+    app.command(
+        epilog=_edge.examples(
+            "delivery redeliver 'OSL-014 Harbour Arithmetic rev 1' --spec sync-48-24",
+        )
+    )(redeliver)
 
 
 def redeliver(
     package: Annotated[Path, typer.Argument(help="An archived package.")],
     spec: Annotated[list[str], typer.Option("--spec", "-s", help="Spec of the new recipient. Repeat for several.")],
-    into: Annotated[Path | None, typer.Option("--into", help="Folder for the new package. Default: beside it.")] = None,
+    into: Annotated[
+        Path | None, typer.Option("--into", metavar="FOLDER", help="Folder for the new package. Default: beside it.")
+    ] = None,
     as_json: _edge.AsJson = False,
     no_cache: _edge.NoCache = False,
     workers: _edge.Workers = _edge.DEFAULT_WORKERS,

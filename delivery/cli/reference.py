@@ -24,7 +24,10 @@ def add(app: typer.Typer) -> None:
     """Register the command."""
     references = typer.Typer(
         help="Keep the figures of reference playlists for comparing.",
-        epilog="Examples:  delivery reference make indie-folk peers/  ·  delivery compare Song.wav -r indie-folk",
+        epilog=_edge.examples(
+            "delivery reference make indie-folk peers/",
+            "delivery compare Song.wav -r indie-folk",
+        ),
         no_args_is_help=True,
     )
     references.command()(make)

@@ -15,8 +15,11 @@ ORDER = 4.6
 def add(app: typer.Typer) -> None:
     """Register the command."""
     app.command(
-        epilog="Examples:  delivery report --month 2026-11  ·  delivery report --month 2026-11 --into november.pdf  ·  "
-        "delivery report --month 2026-11 --client 'Ada Fenn' --as csv"
+        epilog=_edge.examples(
+            "delivery report --month 2026-11",
+            "delivery report --month 2026-11 --into november.pdf",
+            "delivery report --month 2026-11 --client 'Ada Fenn' --as csv",
+        )
     )(report)
 
 

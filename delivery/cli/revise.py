@@ -15,8 +15,10 @@ ORDER = 2.7
 def add(app: typer.Typer) -> None:
     """Register the command."""
     app.command(
-        epilog="Examples:  delivery revise album 'Salt Road MASTER v3.wav'  ·  "
-        "delivery revise album bounce-7.wav --track 3"
+        epilog=_edge.examples(
+            "delivery revise album 'Salt Road MASTER v3.wav'",
+            "delivery revise album bounce-7.wav --track 3",
+        )
     )(revise)
 
 

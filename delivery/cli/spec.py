@@ -17,7 +17,15 @@ ORDER = 6
 
 def add(app: typer.Typer) -> None:
     """Register the command."""
-    specs = typer.Typer(help="List, explain, compare and begin spec files.", no_args_is_help=True)
+    specs = typer.Typer(
+        help="List, explain, compare and begin spec files.",
+        epilog=_edge.examples(
+            "delivery spec list",
+            "delivery spec explain cd-rate-16",
+            "delivery spec new my-library --based-on sync-48-24",
+        ),
+        no_args_is_help=True,
+    )
     for command in (list_specs, explain, diff, new):
         specs.command(name="list" if command is list_specs else None)(command)
     app.add_typer(specs, name="spec")
@@ -76,7 +84,7 @@ def diff(
 def new(
     name: Annotated[str, typer.Argument(help="Name of the new spec, such as 'my-library'.")],
     based_on: Annotated[str, typer.Option("--based-on", help="Spec to inherit from.")] = "store-base",
-    into: Annotated[Path, typer.Option("--into", help="Folder to write to.")] = Path(),
+    into: Annotated[Path, typer.Option("--into", metavar="FOLDER", help="Folder to write to.")] = Path(),
     as_json: _edge.AsJson = False,
 ) -> None:
     """Begin a spec file of your own, with comments."""

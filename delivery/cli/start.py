@@ -19,10 +19,13 @@ ORDER = 1
 def add(app: typer.Typer) -> None:
     """Register the command."""
     app.command(
-        epilog="Examples:  delivery start masters/  ·  delivery start masters/ --blank-sheet copy.xlsx  ·  "
-        "delivery start masters/ --label-copy 'from client.xlsx'  ·  "
-        "delivery start masters/ --label-copy list.csv --column 'Liedname=title'  ·  "
-        "delivery start masters/ --spec vinyl-sides"
+        epilog=_edge.examples(
+            "delivery start masters/",
+            "delivery start masters/ --blank-sheet copy.xlsx",
+            "delivery start masters/ --label-copy 'from client.xlsx'",
+            "delivery start masters/ --label-copy list.csv --column 'Liedname=title'",
+            "delivery start masters/ --spec vinyl-sides",
+        )
     )(start)
 
 

@@ -19,7 +19,11 @@ ORDER = 4
 
 def add(app: typer.Typer) -> None:
     """Register the command."""
-    app.command(epilog="Example:  delivery verify 'OSL-014 Harbour Arithmetic'")(verify)
+    app.command(
+        epilog=_edge.examples(
+            "delivery verify 'OSL-014 Harbour Arithmetic'",
+        )
+    )(verify)
 
 
 def verify(
@@ -35,7 +39,7 @@ def verify(
 ) -> None:
     """Check a package: checksums, audio hashes, figures.
 
-    Says exactly which file differs how. Always measures again. A folder that is no package, such as a plant's image,
+    Prints which file differs, and how. Always measures again. A folder that is no package, such as a plant's image,
     is checked against the checksum list that lies in it.
     """
     from delivery import verify as verify_package

@@ -15,7 +15,9 @@ ORDER = 3.6
 def add(app: typer.Typer) -> None:
     """Register the command."""
     app.command(
-        epilog="Example:  delivery waive album tail_s:12 --by 'A. Moreau' --why 'hidden track, client wants it'"
+        epilog=_edge.examples(
+            "delivery waive album tail_s:12 --by 'A. Moreau' --why 'hidden track'",
+        )
     )(waive)
 
 

@@ -18,7 +18,11 @@ ORDER = 2.5
 
 def add(app: typer.Typer) -> None:
     """Register the command."""
-    app.command(epilog="Example:  delivery watch bounces albums --notify")(watch)
+    app.command(
+        epilog=_edge.examples(
+            "delivery watch bounces albums --notify",
+        )
+    )(watch)
 
 
 def watch(

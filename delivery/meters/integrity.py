@@ -14,7 +14,7 @@ from delivery.model.finding import Weight
 class Numbers:
     """Only float files (and decoded lossy ones) can have these; integers are always in range."""
 
-    subject = Subject.HONESTY
+    subject = Subject.HISTORY
     gives = (
         Figure(
             "nonfinite_samples",
@@ -55,7 +55,7 @@ class Numbers:
 class PaddedBits:
     """Bit depth in use, for floats too if all are integers: low bits that are always zero are padding."""
 
-    subject = Subject.HONESTY
+    subject = Subject.HISTORY
     gives = (
         Figure(
             "effective_bits",

@@ -36,7 +36,7 @@ class LossyFrames:
     Dither, a change of level and a limiter preserve most of these zeros.
     """
 
-    subject = Subject.HONESTY
+    subject = Subject.HISTORY
     gives = (
         Figure(
             "lossy_coder",

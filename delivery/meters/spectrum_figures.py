@@ -62,7 +62,7 @@ FIGURES = (
         0,
         "The lower rate whose band this sound fills and leaves; 0: no evidence. A sign, never a proof.",
         PRACTICE,
-        Subject.HONESTY,
+        Subject.HISTORY,
         weight=Weight.STRONG_SIGN,
     ),
     Figure(
@@ -71,7 +71,7 @@ FIGURES = (
         0,
         "A steep end of the band from 15 to 20 kHz, as coders, filters and samplers make it; 0: none. A weak sign.",
         PRACTICE,
-        Subject.HONESTY,
+        Subject.HISTORY,
         weight=Weight.WEAK_SIGN,
     ),
     Figure("octave_hz", "Hz", None, "Centre of each octave band with sound.", IEC_61260, Subject.STEREO),

@@ -30,7 +30,7 @@ class Quantisation:
     The first two channels are examined; of two steps the finer one is reported.
     """
 
-    subject = Subject.HONESTY
+    subject = Subject.HISTORY
     gives = (
         Figure(
             "common_step",
@@ -102,7 +102,7 @@ class Truncation:
     Examined are pieces of 256 samples that stay within 8 steps and are not constant.
     """
 
-    subject = Subject.HONESTY
+    subject = Subject.HISTORY
     gives = (
         Figure(
             "undithered_percent",

@@ -80,6 +80,21 @@ def test_help_teaches_by_example(command: str, capsys: pytest.CaptureFixture[str
     assert f"delivery {command}" in capsys.readouterr().out
 
 
+@pytest.mark.parametrize("columns", [80, 100])
+def test_examples_in_the_help_can_be_copied(
+    columns: int, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Each is a line of its own; a line break within a command would end it too early."""
+    monkeypatch.setenv("COLUMNS", str(columns))
+    for command in COMMANDS:
+        assert run([command, "--help"]) == 0
+        lines = capsys.readouterr().out.splitlines()
+        assert max(map(len, lines)) <= columns, command
+        heading = next(at for at, line in enumerate(lines) if line.strip() in ("Example:", "Examples:"))
+        examples = [line.strip() for line in lines[heading + 1 :] if line.strip()]
+        assert all(example.startswith("delivery") and "·" not in example for example in examples), command
+
+
 def test_check_answers_with_its_exit_code(album: Path) -> None:
     assert run(["check", str(album)]) == 0
     assert run(["check", str(album), "--spec", "quiet"]) == 1

@@ -21,8 +21,9 @@ from delivery.model.trial import CodecForm, Trial
 from delivery.report.data import measured as data_measured
 from delivery.report.data import measured_csv
 from delivery.report.text.measured import BLOCKS, LETTERS, in_columns, measure_table, spark, together_table
+from delivery.report.view.figure_names import NAMES, figure_name
 from delivery.report.view.measured import LISTED, grouped
-from delivery.report.view.places import hms, where
+from delivery.report.view.places import exact_clock, where
 from tests.contracts.test_meters import eventful
 from tests.meters.memory import measured as measure_sound
 
@@ -52,9 +53,10 @@ def test_every_figure_is_printed_once_under_its_subject() -> None:
     found = measure_sound(eventful(44_100, 5), 44_100)
     groups = grouped(found, figures_by_subject())
     assert [group.subject for group in groups] == [s for s in Subject if s in {group.subject for group in groups}]
-    text = "\n".join([row.name for group in groups for row in group.rows] + [n for g in groups for n in g.notes])
+    text = "\n".join([row.label for group in groups for row in group.rows] + [n for g in groups for n in g.notes])
     axes = {name for figure in figures_by_subject().values() for name in (figure.along, figure.error)}
-    assert [name for name in found if name not in text and name not in axes] == []
+    named = {name: figure_name(name) for name in found if name not in axes}
+    assert [name for name, label in named.items() if label not in text and name not in text] == []
     rows = [row.name for group in groups for row in group.rows]
     assert len(rows) == len(set(rows)) > 40
 
@@ -65,7 +67,7 @@ def test_nothing_is_wider_than_the_terminal(channels: int) -> None:
     found = measure_sound(eventful(44_100, 5, channels), 44_100)
     text = printed(found)
     assert max(map(len, text.splitlines())) <= 80
-    assert "third_octave_db" in text
+    assert "Third octaves" in text
     assert "".join(found.value("audio_hash")) in "".join(text.split()), "a folded value is whole"
 
 
@@ -83,23 +85,23 @@ def test_missing_figures_are_grouped_by_reason() -> None:
     text = printed(measurement(correlation=NONE, balance_db=NONE, true_peak_dbtp=-1.0349))
     assert "take.wav" in text
     assert "-1.03 dBTP" in text
-    assert "not measured: correlation and balance_db (the file is silent)" in text
+    assert "not measured: Correlation and Channel balance (the file is silent)" in text
 
 
 @pytest.mark.parametrize(
     ("seconds", "text"),
-    [(0, "00:00:00.000"), (62.3456, "00:01:02.346"), (3599.9996, "01:00:00.000"), (-0.0004, "00:00:00.000")],
+    [(0, "0:00.000"), (62.3456, "1:02.346"), (3599.9996, "1:00:00.000"), (-0.0004, "0:00.000")],
 )
-def test_times_are_hours_minutes_seconds_and_milliseconds(seconds: float, text: str) -> None:
-    assert hms(seconds) == text
+def test_times_are_minutes_seconds_and_milliseconds(seconds: float, text: str) -> None:
+    assert exact_clock(seconds) == text
 
 
 def test_places_are_times_and_samples() -> None:
     """The sample is counted from 0 at the file's own rate, and is exact where the time was a whole sample."""
-    assert where(2_749_414 / 44_100, 44_100) == "00:01:02.345, sample 2749414"
+    assert where(2_749_414 / 44_100, 44_100) == "1:02.345, sample 2749414"
     text = printed(measurement(true_peak_at_s=2.5, overs=((1.0, 2, 0.25),)))
-    assert "00:00:02.500, sample 110250" in text
-    assert "00:00:01.000, sample 44100 channel 2 +0.25 dBTP" in text
+    assert "0:02.500, sample 110250" in text
+    assert "0:01.000, sample 44100 channel 2 +0.25 dBTP" in text
 
 
 def test_ten_places_are_listed_and_the_rest_counted() -> None:
@@ -115,7 +117,7 @@ def test_the_same_places_are_printed_once() -> None:
     places = ((1.0, 1, 0.5), (2.0, 2, 0.25))
     text = printed(measurement(overs=places, highest_places=places, overs_count=2))
     assert text.count("sample 44100 channel 1") == 1
-    assert "the same as overs" in text
+    assert "the same as Overs above 0 dBTP, each" in text
 
 
 def test_ranked_places_are_reported_by_rank() -> None:
@@ -131,8 +133,8 @@ def test_ranked_places_are_reported_by_rank() -> None:
     (group,) = grouped(Measurement(readings), listed)
     count, times, ranked = (row.lines for row in group.rows)
     assert count == ("2",)
-    assert times == ("the same as click_ranked",)
-    assert ranked == ("00:00:02.000 channel 1 strength 9.50", "00:00:01.000 several channels strength 3.50")
+    assert times == ("the same as Click ranked",)
+    assert ranked == ("0:02.000 channel 1 strength 9.50", "0:01.000 several channels strength 3.50")
 
 
 def test_a_text_that_came_with_the_file_cannot_break_lines() -> None:
@@ -156,9 +158,20 @@ def test_loudness_range_of_a_short_file_carries_a_caution() -> None:
     assert "is of little use" not in printed(measurement(loudness_range_lu=4.0, duration_s=61.0))
 
 
-def test_an_unknown_figure_is_still_told() -> None:
+def test_every_figure_has_a_name_of_its_own_for_people() -> None:
+    """Ids are for specs and scripts; a heading such as 'integrated_lufs' is none."""
+    names = [figure_name(name) for name in figures_by_subject()]
+    assert len(set(names)) == len(names)
+    assert not [name for name in names if "_" in name or not name[0].isupper()]
+    assert set(NAMES) <= set(figures_by_subject())
+    assert figure_name("integrated_lufs") == "Loudness"
+    assert figure_name("click_places_outstanding_at_s") == "Clicks, outstanding at"
+    assert figure_name("made_by_a_new_meter") == "Made by a new meter"
+
+
+def test_an_unknown_figure_is_still_printed() -> None:
     """A reading from elsewhere (an older cache) without a figure of that name: never lost."""
-    assert "from_elsewhere" in printed(measurement(from_elsewhere=3))
+    assert "From elsewhere" in printed(measurement(from_elsewhere=3))
 
 
 def test_sparks_show_peaks_and_survive_silence() -> None:
@@ -178,13 +191,13 @@ TAKEN = ProgrammeTotals(3, 2, 3725.5, -14.04, "", -0.31, "two.wav")
 def test_several_files_are_reported_as_one_programme() -> None:
     text = "\n".join(together_table(TAKEN, figures_by_subject()))
     assert "All 2 files as one programme" in text
-    assert "01:02:05.500" in text
+    assert "1:02:05.500" in text
     assert "-14.0 LUFS" in text
     assert "-0.31 dBTP, in two.wav" in text
     assert "not the average" in text
     assert "without 1 file that could not be used" in text
     silent = "\n".join(together_table(ProgrammeTotals(2, 2, 4.0, None, "silent"), figures_by_subject()))
-    assert "not measured: integrated_lufs (silent)" in silent
+    assert "not measured: Loudness (silent)" in silent
 
 
 def test_json_is_complete_and_has_samples_beside_seconds() -> None:
@@ -267,7 +280,7 @@ def test_figures_without_columns_are_still_told() -> None:
 def test_processing_history_is_marked_as_fact_or_sign() -> None:
     """Only what counts samples is a fact; all else of that kind is a sign, and where it is silent it cannot tell."""
     weights = {figure.name: figure.weight for figure in figures_by_subject().values()}
-    lines_about = {figure.name for figure in figures_by_subject().values() if figure.subject is Subject.HONESTY}
+    lines_about = {figure.name for figure in figures_by_subject().values() if figure.subject is Subject.HISTORY}
     assert {name for name, weight in weights.items() if weight} == lines_about
     assert {name for name in lines_about if weights[name] is Weight.FACT} == {
         "nonfinite_samples",
@@ -275,6 +288,6 @@ def test_processing_history_is_marked_as_fact_or_sign() -> None:
         "effective_bits",
     }
     text = " ".join(printed(measure_sound(eventful(44_100, 5), 44_100)).split())
-    assert "weak sign: early_edge_hz and undithered_percent" in text
+    assert "weak sign: Early band edge and Passages without dither" in text
     assert "a sign is no proof" in text
-    assert "cannot tell: upsampled_from_hz (cannot be decided at 48 kHz or less)" in text
+    assert "cannot tell: Converted up from (cannot be decided at 48 kHz or less)" in text

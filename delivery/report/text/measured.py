@@ -109,7 +109,7 @@ def _rows(rows: Sequence[Row], width: int, signs: str) -> Iterator[str]:
     """Name and value of each row beside each other, both folded to their columns."""
     room = max(width, LEAST_WIDTH) - len(INDENT) - NAMES - 1
     for row in rows:
-        names, values = _folded(row.name, NAMES), list(_value(row, room, signs))
+        names, values = _folded(row.label, NAMES), list(_value(row, room, signs))
         for at in range(max(len(names), len(values))):
             name = names[at] if at < len(names) else ""
             value = values[at] if at < len(values) else ""

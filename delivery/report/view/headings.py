@@ -81,6 +81,6 @@ class Words:
     waived_columns: tuple[str, ...] = ("Track", "Rule", "For", "Waived by", "Reason")
     accepted_columns: tuple[str, ...] = ("Track", "Rule", "Found", "Accepted by", "Reason")
     log_columns: tuple[str, ...] = ("Track", "Time", "Channel", "What", "Decision", "By")
-    lengths_columns: tuple[str, ...] = ("Part", "For", "Tracks", "Length", "Good up to", "At most", "Says")
+    lengths_columns: tuple[str, ...] = ("Disc or side", "For", "Tracks", "Length", "Good up to", "At most", "Result")
     approval_lines: tuple[str, ...] = ("Approved by", "Date", "Signature")
     approval_text: str = ""

@@ -12,8 +12,9 @@ from delivery.model.bounds import rounded
 from delivery.model.figure import Figure, Measurement, Reading, Subject
 from delivery.model.finding import Weight
 from delivery.report.view import words
+from delivery.report.view.figure_names import figure_name
 from delivery.report.view.numbers import amount, signed
-from delivery.report.view.places import hms, is_place, where
+from delivery.report.view.places import exact_clock, is_place, where
 
 if TYPE_CHECKING:
     from delivery.model.programme_totals import ProgrammeTotals
@@ -36,11 +37,17 @@ class Row:
     """A figure and its value."""
 
     name: str
+    """Id of the figure."""
     lines: tuple[str, ...] = ()
     curve: tuple[float, ...] = ()
     """To be drawn small above the lines; empty where there is nothing to draw."""
     cells: tuple[str, ...] = ()
     """Pairs such as band and level, set in as many columns as fit, above the lines."""
+
+    @property
+    def label(self) -> str:
+        """What people call the figure."""
+        return figure_name(self.name)
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,8 +82,9 @@ def together(one: ProgrammeTotals, figures: Mapping[str, Figure]) -> tuple[str, 
     missing = one.files - one.measured
     notes = ["gated over all of it at once, which is not the average of the files"]
     notes += [f"without {words.counted(missing, 'file')} that could not be used"] if missing else []
-    notes += [f"not measured: integrated_lufs ({words.plain(one.why_no_loudness)})"] if one.why_no_loudness else []
-    rows = [Row("duration", (hms(one.duration_s),))]
+    if one.why_no_loudness:
+        notes.append(f"not measured: {figure_name('integrated_lufs')} ({words.plain(one.why_no_loudness)})")
+    rows = [Row("duration_s", (exact_clock(one.duration_s),))]
     for name, value, where_ in (
         ("integrated_lufs", one.integrated_lufs, ""),
         ("true_peak_dbtp", one.true_peak_dbtp, f", in {words.plain(one.true_peak_file)}"),
@@ -106,14 +114,14 @@ def _once(rows: Iterable[Row]) -> tuple[Row, ...]:
         by_rank = row.name.removesuffix(TIMES) + RANKED if row.name.endswith(TIMES) else ""
         before = entries_by.setdefault(row.lines, row.name) if len(row.lines) > 1 else row.name
         before = by_rank if by_rank in ranked else before
-        every.append(row if before == row.name else Row(row.name, (f"the same as {before}",)))
+        every.append(row if before == row.name else Row(row.name, (f"the same as {figure_name(before)}",)))
     return tuple(every)
 
 
 def _weights(figures: Sequence[Figure]) -> Iterator[str]:
     """Which figures are facts and which are signs, and how much a sign proves."""
     of = {weight: [figure.name for figure in figures if figure.weight is weight] for weight in Weight}
-    yield from (f"{weight}: {words.listed(names)}" for weight, names in of.items() if names)
+    yield from (f"{weight}: {_names(names)}" for weight, names in of.items() if names)
     if of[Weight.STRONG_SIGN] or of[Weight.WEAK_SIGN]:
         yield "a sign is no proof: filters, samplers and old converters leave them too"
 
@@ -126,7 +134,11 @@ def _missing(figures: Sequence[Figure], measurement: Measurement) -> Iterator[st
             kind = "not measured" if figure.weight in (None, Weight.FACT) else "cannot tell"
             why = words.plain(reading.why_missing) or "no reason given"
             reasons.setdefault((kind, why), []).append(figure.name)
-    yield from (f"{kind}: {words.listed(names)} ({why})" for (kind, why), names in reasons.items())
+    yield from (f"{kind}: {_names(names)} ({why})" for (kind, why), names in reasons.items())
+
+
+def _names(figures: Iterable[str]) -> str:
+    return words.listed(map(figure_name, figures))
 
 
 def _counted(measurement: Measurement) -> tuple[str, ...]:
@@ -135,7 +147,7 @@ def _counted(measurement: Measurement) -> tuple[str, ...]:
     weights = measurement.value("channel_weights")
     counted = "one channel, counted as it is; dual mono counts it as two equal loudspeakers" if channels == 1 else ""
     if channels is not None and channels > 2 and weights:
-        counted = "channels are weighted by their loudspeakers, see channel_weights"
+        counted = "channels are weighted by their loudspeakers, see Channel weights"
     brief = measurement.value("loudness_range_lu") is not None and duration_s is not None and duration_s < SHORT_S
     worth = f"under {SHORT_S:.0f} s the loudness range is of little use" if brief else ""
     return tuple(text for text in (counted, worth) if text)

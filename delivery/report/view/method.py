@@ -8,6 +8,7 @@ from delivery.model.figure import Figure
 from delivery.model.part import Delivery
 from delivery.report.view import words
 from delivery.report.view.elements import Fact
+from delivery.report.view.figure_names import figure_name
 from delivery.report.view.steps import CONVERTER_AT_LENGTH, converts, dithers
 from delivery.report.view.tracks import ROWS
 
@@ -48,9 +49,9 @@ def _method(delivery: Delivery, figures: Mapping[str, Figure]) -> Iterator[Fact]
 def _by_source(figures: Mapping[str, Figure]) -> dict[str, list[str]]:
     """The documents behind the printed figures, each once with all that it defines."""
     found: dict[str, list[str]] = {}
-    for name, label in ROWS.items():
+    for name in ROWS:
         if name in figures:
-            found.setdefault(words.plain(figures[name].source).rstrip(".") + ".", []).append(label)
+            found.setdefault(words.plain(figures[name].source).rstrip(".") + ".", []).append(figure_name(name))
     return {source: [labels[0], *(_lower(label) for label in labels[1:])] for source, labels in found.items()}
 
 

@@ -1,10 +1,11 @@
-"""Positions in a file: hours, minutes, seconds and milliseconds, and the same in samples."""
+"""Positions in a file: minutes, seconds and milliseconds, and the same in samples."""
 
 from __future__ import annotations
 
 from typing import Any
 
 from delivery.model.figure import Figure, Measurement
+from delivery.report.view.words import clock
 
 AT = "at_s"
 
@@ -15,15 +16,13 @@ def is_place(figure: Figure) -> bool:
 
 
 def where(at_s: float, rate_hz: int | None) -> str:
-    """'00:01:02.345, sample 2749414': hh:mm:ss.mmm, and the sample counted from 0."""
-    return hms(at_s) + (f", sample {sample_at(at_s, rate_hz)}" if rate_hz else "")
+    """'1:02.345, sample 2749414'; the sample is counted from 0."""
+    return exact_clock(at_s) + (f", sample {sample_at(at_s, rate_hz)}" if rate_hz else "")
 
 
-def hms(seconds: float) -> str:
-    """hh:mm:ss.mmm; times before the start have a sign."""
-    sign = "-" if round(seconds * 1000) < 0 else ""
-    whole, milli = divmod(abs(round(seconds * 1000)), 1000)
-    return f"{sign}{whole // 3600:02}:{whole // 60 % 60:02}:{whole % 60:02}.{milli:03}"
+def exact_clock(seconds: float) -> str:
+    """'1:02.345', '1:00:00.000': to the millisecond; times before the start have a sign."""
+    return ("-" if round(seconds * 1000) < 0 else "") + clock(abs(seconds), 3)
 
 
 def sample_at(at_s: float, rate_hz: int) -> int:

@@ -18,6 +18,7 @@ from delivery.report.view.columns import only
 from delivery.report.view.curves import loudness, spectrum, waveform
 from delivery.report.view.elements import Fact
 from delivery.report.view.facts import gathered
+from delivery.report.view.figure_names import figure_name
 from delivery.report.view.finding_rows import AcceptedRow, LogRow, Notice, WaivedRow
 from delivery.report.view.paperwork import paperwork
 from delivery.report.view.parts import ABSENT, ReportContext, format_of, rating
@@ -28,25 +29,25 @@ from delivery.report.view.track_page import Done, FigureRow, FigureTable, TrackP
 RECEIVED = "as received"
 CONTENT: Mapping[str, str] = {"no": "not explicit"}
 
-ROWS: Mapping[str, str] = {
-    "integrated_lufs": "Loudness",
-    "short_term_max_lufs": "Loudest 3 s",
-    "momentary_max_lufs": "Loudest 0.4 s",
-    "loudness_range_lu": "Loudness range",
-    "true_peak_dbtp": "True peak",
-    "sample_peak_dbfs": "Sample peak",
-    "plr_db": "Peak to loudness",
-    "overs_count": "Overs above 0 dBTP",
-    "clip_run_count": "Clipped runs",
-    "dc_offset_percent": "DC offset",
-    "correlation": "Correlation",
-    "balance_db": "Channel balance",
-    "mono_loss_db": "Mono fold-down",
-    "band_edge_hz": "Upper band edge",
-    "lead_in_s": "Silence before",
-    "tail_s": "Silence after",
-    "effective_bits": "Bits in use",
-}
+ROWS = (
+    "integrated_lufs",
+    "short_term_max_lufs",
+    "momentary_max_lufs",
+    "loudness_range_lu",
+    "true_peak_dbtp",
+    "sample_peak_dbfs",
+    "plr_db",
+    "overs_count",
+    "clip_run_count",
+    "dc_offset_percent",
+    "correlation",
+    "balance_db",
+    "mono_loss_db",
+    "band_edge_hz",
+    "lead_in_s",
+    "tail_s",
+    "effective_bits",
+)
 """Figures on a track's page, in reading order. All others are in the data document."""
 
 
@@ -196,7 +197,7 @@ def _each_once(table: FigureTable) -> FigureTable:
 def _row(context: ReportContext, name: str, columns: list[tuple[str, Measurement, tuple[Spec, ...]]]) -> FigureRow:
     amounts = [context.amount(name, measurement, specs) for _, measurement, specs in columns]
     unit = next((amount.unit for amount in amounts if amount.unit), "")
-    return FigureRow(ROWS[name], unit, tuple(amount.number if amount.exists else ABSENT for amount in amounts))
+    return FigureRow(figure_name(name), unit, tuple(amount.number if amount.exists else ABSENT for amount in amounts))
 
 
 def _missing(columns: list[tuple[str, Measurement, tuple[Spec, ...]]], names: list[str]) -> list[str]:
@@ -207,5 +208,5 @@ def _missing(columns: list[tuple[str, Measurement, tuple[Spec, ...]]], names: li
             reading = measurement.readings.get(name, Reading.missing("not measured for this file"))
             if not reading.exists:
                 labels = reasons.setdefault(words.plain(reading.why_missing) or "no reason given", [])
-                labels += [ROWS[name]] if ROWS[name] not in labels else []
+                labels += [figure_name(name)] if figure_name(name) not in labels else []
     return [f"{ABSENT} not measured: {words.listed(labels)} ({why})." for why, labels in reasons.items()]
