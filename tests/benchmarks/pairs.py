@@ -1,10 +1,9 @@
-"""Two 4-minute 24/96 files compared, and sections of songs of known form: processor time and F measure.
+"""Two 4-minute 24/96 files compared: processor time.
 
     python -m tests.benchmarks.pairs
 
 Prints the processor time of `delivery compare` against that of ffmpeg's loudness and true-peak filter over both files
-(wanted: at most 0.6), for a copy delayed by whole frames and for one read between frames; then precision, recall and F
-measure of section boundaries within 3 s, as structural segmentation is reported at MIREX.
+(wanted: at most 0.6), for a copy delayed by whole frames and for one read between frames.
 """
 
 from __future__ import annotations
@@ -19,9 +18,7 @@ import numpy as np
 import soundfile
 
 from demo import songs
-from demo.music import perform, sections
-from tests.benchmarks.figures import record_values
-from tests.compare.test_sections import rows_of
+from demo.music import perform
 
 RATE, SECONDS = 96_000, 240
 LOUDNESS = ("-af", "ebur128=peak=true", "-f", "null", "-")
@@ -57,24 +54,6 @@ def speed(folder: Path) -> None:
         print(f"delay of {1000 + between:g} frames: {own:.2f} s, ffmpeg {judge:.2f} s, ratio {own / judge:.2f}")
 
 
-def boundaries() -> None:
-    from delivery.compare.outline import found_sections
-
-    hits = found_count = marked_count = 0
-    for song in (songs.TIDE_SUMS, songs.EBB_LEDGER):
-        played = np.asarray(perform(song, 44_100), np.float64)
-        found = [each.start_s for each in found_sections(rows_of(played.T if len(played) == 2 else played))][1:]
-        marked = [start_s for _, start_s, _ in sections(song)][1:]
-        hits += sum(any(abs(at - other) <= 3 for other in found) for at in marked)
-        found_count, marked_count = found_count + len(found), marked_count + len(marked)
-    precision, recall = hits / max(found_count, 1), hits / marked_count
-    f_measure = 2 * precision * recall / (precision + recall)
-    print(f"boundaries within 3 s: precision {precision:.2f}, recall {recall:.2f}, F {f_measure:.2f}")
-    found = {"precision": precision, "recall": recall, "f_measure": f_measure}
-    record_values("comparing", "boundaries", {name: f"{value:.2f}" for name, value in found.items()})
-
-
 if __name__ == "__main__":
     with tempfile.TemporaryDirectory() as folder:
         speed(Path(folder))
-    boundaries()
