@@ -21,6 +21,8 @@ USUAL_BAR_S = 2.0
 BEATS = 4
 DEPARTS_DB = 4.0
 """From the song's own level in that band. Common practice, no source."""
+BEYOND_DB = 1.0
+"""On average over a place, beyond what the peers' bars hold. Common practice, no source."""
 DROPS_DB = 6.0
 """A part that stops or begins changes its band by so much from one bar to the next. Common practice, no source."""
 QUIET_DB = 20.0
@@ -83,7 +85,8 @@ def places_of(
             beyond_or_none = beyond_peers if peer else None
             runs = (_place(bars, band, float(middle_hz), kind, run, step_s, beyond_or_none) for run in _runs(here))
             found += [place for place in runs if place]
-    return tuple(sorted(_merged(found), key=lambda place: (place.at_s, place.low_hz)))
+    whole = _continued(_merged(found), bars.bar_steps * step_s)
+    return tuple(sorted(whole, key=lambda place: (place.at_s, place.low_hz)))
 
 
 class _Bars:
@@ -144,7 +147,8 @@ def _place(
 ) -> Place | None:
     """The run with its ends where the level changes most, and whether a part drops out and returns there.
 
-    None where it lasts a bar or less: something loud and short lifts every bar that holds it.
+    None where it lasts a bar or less, as something loud and short lifts every bar that holds it, and where it is hardly
+    beyond the peers.
     """
     row, sign = bars.levels_db[:, band], -1.0 if kind is PlaceKind.THIN else 1.0
     begin, before = _edge(row, int(bars.starts[run[0]]), bars.bar_steps, sign)
@@ -155,6 +159,8 @@ def _place(
     across = np.arange(run[0], run[1] + 1)
     whole = across[(bars.starts[across] >= begin) & (bars.starts[across] + bars.bar_steps <= end)]
     inside = whole if len(whole) else across
+    if not dropped and beyond_peers is not None and np.mean(beyond_peers[inside]) < BEYOND_DB:
+        return None
     third = 10**0.1
     return Place(
         PlaceKind.DROPS_OUT if dropped else kind,
@@ -192,17 +198,32 @@ def _merged(places: Sequence[Place]) -> list[Place]:
         same = next((at for at, one in enumerate(merged) if _touch(one, place)), None)
         if same is None:
             merged.append(place)
-            continue
-        one = merged[same]
-        strongest = max((one, place), key=lambda each: abs(each.own_db))
-        merged[same] = replace(
-            strongest,
-            at_s=min(one.at_s, place.at_s),
-            until_s=max(one.until_s, place.until_s),
-            low_hz=one.low_hz,
-            high_hz=place.high_hz,
-        )
+        else:
+            merged[same] = _union(merged[same], place)
     return merged
+
+
+def _continued(places: Sequence[Place], bar_s: float) -> list[Place]:
+    """Places of the same bands that overlap, or are a bar or less apart, are one."""
+    joined: list[Place] = []
+    for place in sorted(places, key=lambda one: one.at_s):
+        same = next((at for at, one in enumerate(joined) if _continues(one, place, bar_s)), None)
+        if same is None:
+            joined.append(place)
+        else:
+            joined[same] = _union(joined[same], place)
+    return joined
+
+
+def _union(one: Place, other: Place) -> Place:
+    """With the figures of the stronger one."""
+    return replace(
+        max((one, other), key=lambda each: abs(each.own_db)),
+        at_s=min(one.at_s, other.at_s),
+        until_s=max(one.until_s, other.until_s),
+        low_hz=min(one.low_hz, other.low_hz),
+        high_hz=max(one.high_hz, other.high_hz),
+    )
 
 
 def _touch(one: Place, other: Place) -> bool:
@@ -210,3 +231,8 @@ def _touch(one: Place, other: Place) -> bool:
     shorter_s = min(one.until_s - one.at_s, other.until_s - other.at_s)
     apart = other.low_hz / one.high_hz
     return one.kind is other.kind and 1.1 < apart < 1.5 and shared_s > 0.5 * shorter_s
+
+
+def _continues(one: Place, other: Place, bar_s: float) -> bool:
+    same_bands = one.low_hz < other.high_hz and other.low_hz < one.high_hz
+    return one.kind is other.kind and same_bands and other.at_s - one.until_s <= bar_s

@@ -36,6 +36,7 @@ def routes() -> list[Route]:
 
 def compare(request: Request) -> Response:
     """The last comparison, and what can be compared."""
+    from delivery.report.html.pair import columns
     from delivery.tasks.reference import reference_names
 
     desk = desk_of(request)
@@ -46,6 +47,7 @@ def compare(request: Request) -> Response:
         "compare.html.j2",
         one=one,
         pair=found if isinstance(found, PairResult) else None,
+        columns=columns(found.one, found.other) if isinstance(found, PairResult) else None,
         beside=found if isinstance(found, ReferenceResult) else None,
         kept=found if isinstance(found, KeptResult) else None,
         excerpts=[{"title": title} for title in found.excerpts] if isinstance(found, PairResult) else [],

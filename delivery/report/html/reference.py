@@ -50,7 +50,8 @@ class Page:
     tables: tuple[tuple[str, tuple[tuple[str, ...], ...]], ...]
     """Caption and rows: name with unit, song, median, middle half, difference."""
     playback: tuple[tuple[str, ...], ...]
-    places: tuple[str, ...]
+    places: tuple[tuple[str, ...], ...]
+    """As PLACE_HEADS."""
     bars: str
 
 
@@ -76,6 +77,8 @@ def contents(found: ReferenceComparison) -> dict[str, Any]:
         "tracks": words.counted(len(found.reference.tracks), "track"),
         "pages": [_page(song) for song in songs],
         "playback_columns": PLAYBACK_COLUMNS,
+        "place_columns": ("Time", *view.PLACE_HEADS[1:]),
+        "place_note": view.PLACE_NOTE,
         "remarks": [*view.remarks(found), *view.CAUTION],
     }
 
@@ -92,7 +95,7 @@ def _page(song: Beside) -> Page:
         song.figures["integrated_lufs"].q25 is not None,
         tables,
         view.playback_rows(song),
-        view.places(song),
+        view.place_rows(song),
         view.bar_remark(song),
     )
 

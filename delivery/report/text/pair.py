@@ -9,34 +9,35 @@ from rich.table import Table
 from rich.text import Text
 
 from delivery.report.view import words
-from delivery.report.view.pair import TRANSIENT_HEADS, TRANSIENT_NOTE, PairView
+from delivery.report.view.pair import HIT_HEADS, HIT_NOTE, SECTION_HEADS, TONE_HEADS, PairView, legend
 
-FEW = 6
-"""Sections and contrasts on a screen; all with --all."""
+FEW = 10
+"""Sections on a screen; all with --all."""
 
 
 def pair_table(view: PairView, one: str, other: str, *, everything: bool) -> Iterator[RenderableType]:
-    """The sentences, the figures, and with *everything* every third octave and section."""
-    yield from (Text(sentence) for sentence in view.sentences)
+    """The sentences, the figures, the sections, and with *everything* hits and every third octave."""
+    yield from (Text(sentence) for sentence in (*view.sentences, view.contrast) if sentence)
     yield ""
-    yield _table(("", words.plain(one), words.plain(other), "difference"), view.figures)
-    if view.contrasts:
+    yield _table(
+        ("", words.plain(one), words.plain(other), "difference"), view.figures if everything else view.short_figures
+    )
+    if view.sections:
         yield ""
-        yield from (Text(sentence) for sentence in (view.contrasts if everything else view.contrasts[:FEW]))
-    if everything and view.sections:
+        yield _table(SECTION_HEADS, view.sections if everything else view.sections[:FEW])
+        more = len(view.sections) - FEW
+        yield Text(legend(one, other) + (f" {more} more: --all." if more > 0 and not everything else ""))
+    if everything and view.hits:
         yield ""
-        yield _table(("Section", "time", "LUFS", "LUFS", "at equal loudness"), view.sections)
-    if everything and view.transients:
-        yield ""
-        yield _table(TRANSIENT_HEADS, view.transients)
-        yield Text(TRANSIENT_NOTE)
+        yield _table(HIT_HEADS, view.hits)
+        yield Text(HIT_NOTE)
     if everything and view.tone:
         yield ""
-        yield _table(("Third octave", "dB at equal loudness"), view.tone)
+        yield _table(TONE_HEADS, view.tone)
     yield ""
     yield from (Text(note) for note in view.notes)
     if not everything and view.tone:
-        yield Text("Every section and third octave: --all.")
+        yield Text("Every figure, section and third octave, hits: --all.")
 
 
 def _table(heads: Sequence[str], rows: Sequence[Sequence[str]]) -> Table:

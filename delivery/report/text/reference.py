@@ -45,17 +45,29 @@ def _song(song: Beside, found: ReferenceComparison, *, everything: bool) -> Iter
 
 
 def _places(song: Beside, *, everything: bool) -> Iterator[RenderableType]:
-    lines = view.places(song)
     if song.bar_s is None:
         return
-    if not lines:
-        yield Text(f"No band is thin or crowded for longer than a bar. {view.bar_remark(song)}")
-        return
-    yield Text("Bands over time", style="bold")
-    shown = lines if everything else lines[:FEW_PLACES]
-    yield from (Text(line) for line in shown)
-    more = "" if len(shown) == len(lines) else f" {len(lines) - len(shown)} more: --all."
-    yield Text(f"{view.bar_remark(song)}{more}")
+    rows = view.place_rows(song) if everything else view.thin_or_crowded_rows(song)
+    shown = rows if everything else rows[:FEW_PLACES]
+    if shown:
+        yield ""
+        yield _place_table(shown)
+    else:
+        yield Text("No band is thin or crowded for longer than a bar.")
+    more = f"{len(rows) - len(shown)} more: --all." if len(shown) < len(rows) else ""
+    arrangement = "" if everything else view.arrangement_line(song)
+    yield Text(" ".join(part for part in (arrangement, view.bar_remark(song), more) if part))
+    if everything and shown:
+        yield Text(view.PLACE_NOTE)
+
+
+def _place_table(rows: Sequence[Sequence[str]]) -> RenderableType:
+    table = Table(box=None, show_edge=False, pad_edge=False, padding=(0, 2, 0, 0), header_style="bold")
+    for at, head in enumerate(view.PLACE_HEADS):
+        table.add_column(head, justify="right" if at > 2 else "left", no_wrap=at != 2, overflow="fold")
+    for row in rows:
+        table.add_row(*map(Text, row))
+    return table
 
 
 def _table(rows: Sequence[view.Row]) -> RenderableType:
@@ -102,7 +114,7 @@ def _album_table(songs: Sequence[Beside]) -> RenderableType:
 
 
 def _remarks(found: ReferenceComparison, *, everything: bool) -> Iterator[RenderableType]:
-    yield from (Text(remark) for remark in view.remarks(found))
+    yield from (Text(remark) for remark in (view.remarks(found) if everything else view.short_remarks(found)))
     more = "" if everything else "Every figure, third octaves, other playback levels: --all. "
     yield Text(more + " ".join(view.CAUTION))
 

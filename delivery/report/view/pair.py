@@ -18,21 +18,32 @@ TONE_DB = 0.5
 AUDIBLE_HZ = (25.0, 16_000.0)
 ALIKE_DB = 0.2
 LEVEL_DB = 0.05
-CAUTION = (
-    "Compare at equal loudness: the louder of two always seems better. Turn the louder one down by the gain given here."
-)
+CAUTION = "Compare at equal loudness: the louder of two always seems better."
+TURN_DOWN = "Turn the louder one down by the gain given here."
 NAMES: Mapping[str, str] = {
     "integrated_lufs": "Loudness",
     "short_term_max_lufs": "Loudest 3 s",
     "loudness_range_lu": "Loudness range",
     "true_peak_dbtp": "True peak",
-    "plr_db": "Peak to loudness (PLR)",
-    "psr_low_db": "Peak to short-term loudness (PSR)",
+    "plr_db": "PLR, peak to loudness",
+    "psr_low_db": "PSR, peak to short-term",
     "crest_factor_db": "Crest factor",
     "correlation": "Correlation left/right",
     "spectral_tilt_db": "Spectral tilt",
     "duration_s": "Length",
 }
+
+
+SHORT = (
+    "integrated_lufs",
+    "loudness_range_lu",
+    "true_peak_dbtp",
+    "plr_db",
+    "psr_low_db",
+    "spectral_tilt_db",
+    "duration_s",
+)
+"""Figures on a screen."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,14 +54,16 @@ class PairView:
     """Three at most, the answer first."""
     figures: tuple[tuple[str, str, str, str], ...]
     """Name with unit, the one, the other, the difference."""
-    tone: tuple[tuple[str, str], ...]
-    """Third octave, and how much more of it the second file has at equal loudness."""
-    sections: tuple[tuple[str, str, str, str, str], ...]
-    """Name, time, loudness in the one and in the other, difference at equal loudness."""
-    transients: tuple[tuple[str, ...], ...]
-    """Of each section, the second file less the first: name, crest, PSR, and attack of the strongest hits by band."""
-    contrasts: tuple[str, ...]
-    """A sentence for each section that steps up or down."""
+    short_figures: tuple[tuple[str, str, str, str], ...]
+    """Those of SHORT."""
+    tone: tuple[tuple[str, str, str], ...]
+    """As TONE_HEADS."""
+    sections: tuple[tuple[str, ...], ...]
+    """As SECTION_HEADS."""
+    hits: tuple[tuple[str, ...], ...]
+    """Of each section, as HIT_HEADS."""
+    contrast: str
+    """The largest step between two sections in a sentence; empty where there is none worth it."""
     notes: tuple[str, ...]
 
 
@@ -59,10 +72,11 @@ def pair_view(pair: Pair, one: str, other: str, figures: Mapping[str, Figure]) -
     return PairView(
         sentences=_sentences(pair, other),
         figures=tuple(_row(name, values, figures[name]) for name, values in pair.figures.items()),
-        tone=tuple((_hertz(hz), _signed(level, 1)) for hz, level in zip(pair.tone_hz, pair.tone_db, strict=True)),
-        sections=_sections(pair),
-        transients=tuple(_transients(*row) for row in pair.sections),
-        contrasts=_contrasts(pair, one, other),
+        short_figures=tuple(_row(name, pair.figures[name], figures[name]) for name in SHORT if name in pair.figures),
+        tone=tuple(_tone_rows(pair)),
+        sections=tuple(_section_rows(pair)),
+        hits=tuple(_hit_row(*row) for row in pair.sections),
+        contrast=_contrast(pair, one, other),
         notes=tuple(_notes(pair)),
     )
 
@@ -71,7 +85,7 @@ def _notes(pair: Pair) -> Iterator[str]:
     if pair.sections:
         yield source_note(pair.section_source)
     if not pair.identical:
-        yield CAUTION
+        yield f"{CAUTION} {TURN_DOWN}" if pair.gain_db is not None else CAUTION
 
 
 def _sentences(pair: Pair, other: str) -> tuple[str, ...]:
@@ -123,7 +137,7 @@ def _tone_sentence(pair: Pair, other: str) -> str:
     if not largest or abs(largest[0][1]) < TONE_DB:
         return f"At equal loudness the tone agrees within {max(abs(level) for _, level in audible):.1f} dB."
     named = sorted(band for band in largest if abs(band[1]) >= TONE_DB)
-    text = words.listed(f"{_signed(level, 1)} dB at {_hertz(hz)}" for hz, level in named)
+    text = words.listed(f"{_signed(level, 1)} dB at {third_octave(hz)}" for hz, level in named)
     return f"At equal loudness {words.plain(other)} has {text}."
 
 
@@ -144,8 +158,17 @@ def _row(name: str, values: tuple[float | None, float | None], figure: Figure) -
         shown = [_number(value, digits) for value in values]
     unit = f", {figure.unit}" if figure.unit and name != "duration_s" else ""
     one, other = values
-    apart = _signed(other - one, digits) if one is not None and other is not None else ""
+    apart = ""
+    if one is not None and other is not None:
+        apart = _longer(other - one) if name == "duration_s" else _signed(other - one, digits)
     return f"{NAMES.get(name, name)}{unit}", shown[0], shown[1], apart
+
+
+def _longer(seconds: float) -> str:
+    """Seconds to the millisecond; minutes as a clock shows them."""
+    if abs(seconds) < 60:
+        return f"{_signed(seconds, 3)} s" if seconds else "0"
+    return f"{'+' if seconds > 0 else '-'}{words.clock(abs(seconds), 1)}"
 
 
 def _number(value: float | None, digits: int) -> str:
@@ -156,7 +179,7 @@ def _signed(value: float, digits: int) -> str:
     return signed(f"{value:.{digits}f}") if round(value, digits) else f"{0:.{digits}f}"
 
 
-def _hertz(hz: float) -> str:
+def third_octave(hz: float) -> str:
     """Nominal, as engineers name third octaves."""
     nominal = min(NOMINAL_HZ, key=lambda each: abs(each / hz - 1))
     return f"{nominal / 1000:g} kHz" if nominal >= 1000 else f"{nominal:g} Hz"
@@ -168,53 +191,77 @@ NOMINAL_HZ = tuple(
 """Preferred frequencies of ISO 266."""
 
 
-def _sections(pair: Pair) -> tuple[tuple[str, str, str, str, str], ...]:
-    gain_db = pair.gain_db or 0.0
-    return tuple(
-        (
-            section.name,
-            f"{words.at(section.start_s)} to {words.at(section.end_s)}",
-            f"{one.loudness_lufs:.1f}",
-            f"{other.loudness_lufs:.1f}",
-            _signed(other.loudness_lufs - one.loudness_lufs - gain_db, 1),
-        )
-        for section, one, other in pair.sections
+TONE_HEADS = ("Third octave", "2 less 1, dB", "residual, dB")
+
+
+def _tone_rows(pair: Pair) -> Iterator[tuple[str, str, str]]:
+    """Third octave, how much more of it the second file has at equal loudness, what a subtraction leaves of it."""
+    left = (
+        dict(zip(map(third_octave, pair.residual.middles_hz), pair.residual.bands_db, strict=True))
+        if pair.residual
+        else {}
+    )
+    for hz, level in zip(pair.tone_hz, pair.tone_db, strict=True):
+        name = third_octave(hz)
+        yield name, _signed(level, 1), f"{left[name]:.1f}" if name in left else ""
+
+
+SECTION_HEADS = ("Section", "from", "LUFS 1", "LUFS 2", "step 1", "step 2", "crest", "PSR", "width")
+HIT_HEADS = ("Section", "hits: low", "middle", "high")
+
+
+def legend(one: str, other: str) -> str:
+    """What stands in the columns of a section."""
+    return (
+        f"1: {words.plain(one)}, 2: {words.plain(other)}. Steps from the section before, in LU; crest, PSR and width: "
+        "2 less 1, dB."
     )
 
 
-TRANSIENT_HEADS = ("Other less one, dB", "crest", "PSR", "hits: low", "middle", "high", "width")
-TRANSIENT_NOTE = (
-    "Hits: how far the strongest ones of the first file rise above what sounds before them, below 190 Hz, up to 3 kHz "
-    "and above; a master that keeps them has 0."
+def _section_rows(pair: Pair) -> Iterator[tuple[str, ...]]:
+    steps = [("", ""), *((_signed(each.one_lu, 1), _signed(each.other_lu, 1)) for each in pair.contrasts)]
+    for (section, one, other), step in zip(pair.sections, steps, strict=False):  # without sections no row
+        apart = ((one.crest_db, other.crest_db), (one.psr_db, other.psr_db), (one.side_mid_db, other.side_mid_db))
+        yield (
+            words.plain(section.name),
+            words.at(section.start_s),
+            f"{one.loudness_lufs:.1f}",
+            f"{other.loudness_lufs:.1f}",
+            *step,
+            *(_less(*values) for values in apart),
+        )
+
+
+HIT_NOTE = (
+    "Hits, 2 less 1: how far the strongest ones of the first file rise above what sounds before them, below 190 Hz, up "
+    "to 3 kHz and above; a master that keeps them has 0."
 )
 
 
-def _transients(section: Section, one: SectionLevels, other: SectionLevels) -> tuple[str, ...]:
-    pairs = (
-        (one.crest_db, other.crest_db),
-        (one.psr_db, other.psr_db),
-        *zip(one.attack_db, other.attack_db, strict=True),
-        (one.side_mid_db, other.side_mid_db),
-    )
-    apart = ("-" if mine is None or theirs is None else _signed(theirs - mine, 1) for mine, theirs in pairs)
-    return section.name, *apart
+def _hit_row(section: Section, one: SectionLevels, other: SectionLevels) -> tuple[str, ...]:
+    bands = zip(one.attack_db, other.attack_db, strict=True)
+    return words.plain(section.name), *(_less(*values) for values in bands)
+
+
+def _less(one: float | None, other: float | None) -> str:
+    return "-" if one is None or other is None else _signed(other - one, 1)
 
 
 STEP_LU = 1.5
 """A section that differs less from the one before it is no contrast worth a sentence. Common practice, no source."""
 
 
-def _contrasts(pair: Pair, one: str, other: str) -> tuple[str, ...]:
-    found = []
-    for contrast in pair.contrasts:
-        if max(abs(contrast.one_lu), abs(contrast.other_lu)) >= STEP_LU:
-            way = "above" if contrast.one_lu >= 0 else "below"
-            found.append(
-                f"{contrast.after.name.capitalize()}, from {words.at(contrast.after.start_s)}, stands "
-                f"{abs(contrast.one_lu):.1f} LU {way} {contrast.before.name} in {words.plain(one)}, "
-                f"{_beside(contrast.one_lu, contrast.other_lu)} in {words.plain(other)}."
-            )
-    return tuple(found)
+def _contrast(pair: Pair, one: str, other: str) -> str:
+    steps = [each for each in pair.contrasts if max(abs(each.one_lu), abs(each.other_lu)) >= STEP_LU]
+    if not steps:
+        return ""
+    most = max(steps, key=lambda each: abs(each.one_lu))
+    way = "above" if most.one_lu >= 0 else "below"
+    return (
+        f"The largest step: {words.plain(most.after.name)}, from {words.at(most.after.start_s)}, stands "
+        f"{abs(most.one_lu):.1f} LU {way} {words.plain(most.before.name)} in {words.plain(one)}, "
+        f"{_beside(most.one_lu, most.other_lu)} in {words.plain(other)}."
+    )
 
 
 def _beside(one_lu: float, other_lu: float) -> str:

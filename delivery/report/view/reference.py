@@ -256,25 +256,54 @@ def playback_line(song: Beside) -> str:
     )
 
 
-def places(song: Beside) -> tuple[str, ...]:
-    """One line a place, the strongest departures first."""
-    found = sorted(song.places, key=lambda place: (-abs(place.own_db), place.at_s))
-    return tuple(_place_line(place) for place in found)
+PLACE_HEADS = ("Bands over time", "Band", "", "From usual", "Beyond playlist")
+PLACE_NOTE = (
+    "From usual: from the band's usual level in the song. Beyond playlist: beyond what 19 of 20 of its bars hold. "
+    "Arrangement: a part drops out and returns at once."
+)
 
 
-def _place_line(place: Place) -> str:
-    name = _range_of(place.low_hz, place.high_hz)
-    when = f"{words.at(place.at_s)} to {words.at(place.until_s)}"
-    when += f" ({words.plain(place.section)})" if place.section else ""
-    side = "above" if place.own_db > 0 else "below"
-    own = f"{abs(place.own_db):.1f} dB {side} its usual level in the song"
-    if place.kind is PlaceKind.DROPS_OUT:
-        return f"{when}: {name} drops out and returns, {own} (arrangement)."
-    if place.peers_db is None:
-        return f"{when}: {name} {place.kind.value}, {own}."
-    return (
-        f"{when}: {name} {place.kind.value}, {own}, {abs(place.peers_db):.1f} dB beyond 19 of 20 bars of the playlist."
-    )
+def place_rows(song: Beside) -> tuple[tuple[str, ...], ...]:
+    """A row a place, as PLACE_HEADS: thin or crowded, the farthest beyond the playlist first; then arrangement."""
+    return tuple(map(_place_row, [*_thin_or_crowded(song), *_arrangement(song)]))
+
+
+def thin_or_crowded_rows(song: Beside) -> tuple[tuple[str, ...], ...]:
+    """The same without parts that drop out and return."""
+    return tuple(map(_place_row, _thin_or_crowded(song)))
+
+
+def arrangement_line(song: Beside) -> str:
+    """How often a part drops out and returns, and the longest such place; empty where there is none."""
+    found = _arrangement(song)
+    if not found:
+        return ""
+    longest = max(found, key=lambda place: place.until_s - place.at_s)
+    when, band = _when(longest), _range_of(longest.low_hz, longest.high_hz)
+    if len(found) == 1:
+        return f"Arrangement: {band} drops out and returns, {when}."
+    return f"Arrangement: {len(found)} places where a band drops out and returns, the longest {when}, {band}."
+
+
+def _thin_or_crowded(song: Beside) -> list[Place]:
+    found = [place for place in song.places if place.kind is not PlaceKind.DROPS_OUT]
+    return sorted(found, key=lambda place: (-abs(place.peers_db or 0.0), -abs(place.own_db), place.at_s))
+
+
+def _arrangement(song: Beside) -> list[Place]:
+    return sorted((place for place in song.places if place.kind is PlaceKind.DROPS_OUT), key=lambda place: place.at_s)
+
+
+def _place_row(place: Place) -> tuple[str, ...]:
+    arrangement = place.kind is PlaceKind.DROPS_OUT
+    beyond = "" if arrangement or place.peers_db is None else f"{abs(place.peers_db):.1f} dB"
+    kind = "arrangement" if arrangement else place.kind.value
+    section = f" ({words.plain(place.section)})" if place.section else ""
+    return _when(place) + section, _range_of(place.low_hz, place.high_hz), kind, f"{place.own_db:+.1f} dB", beyond
+
+
+def _when(place: Place) -> str:
+    return f"{words.at(place.at_s)} to {words.at(place.until_s)}"
 
 
 def bar_remark(song: Beside) -> str:
@@ -291,11 +320,32 @@ def remarks(found: ReferenceComparison) -> tuple[str, ...]:
     if found.marks:
         name = words.plain(found.reference.name)
         texts.append(f"Why: delivery reference show {name}; leave them out: --leave-out-marked.")
+    return (*texts, *_of_tracks(found))
+
+
+def short_remarks(found: ReferenceComparison) -> tuple[str, ...]:
+    """The same for a screen: doubts in one line."""
+    line = marks_line(found)
+    return (*((line,) if line else ()), *_of_tracks(found))
+
+
+def _of_tracks(found: ReferenceComparison) -> list[str]:
+    texts = []
     if found.left_out:
         texts.append(f"Left out as marked: {', '.join(words.plain(file) for file in found.left_out)}.")
     if found.older:
         texts.append(older_remark(found.reference.name, found.older))
-    return tuple(texts)
+    return texts
+
+
+def marks_line(found: ReferenceComparison) -> str:
+    """How many tracks are doubtful in which way, and what to do: for a screen; empty where none is."""
+    if not found.marks:
+        return ""
+    counts = [(doubt, sum(any(mark.doubt is doubt for mark in own) for own in found.marks.values())) for doubt in Doubt]
+    listed = words.listed(f"{count} {doubt.value}" for doubt, count in counts if count)
+    name = words.plain(found.reference.name)
+    return f"Marked tracks: {listed}. Why: delivery reference show {name}; leave them out: --leave-out-marked."
 
 
 def doubts(found: ReferenceComparison) -> Iterator[str]:
