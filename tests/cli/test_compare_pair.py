@@ -36,6 +36,23 @@ def test_the_answer_comes_first_and_fits_a_screen(files: tuple[str, str], capsys
     assert max(map(len, lines)) <= 80
 
 
+def test_a_song_of_many_sections_fits_a_screen(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Ten sections of 14 s: the five with the largest steps, all of them with --all."""
+    rng = np.random.default_rng(8)
+    levels = np.repeat([0.02, 0.1, 0.03, 0.2, 0.05, 0.2, 0.02, 0.15, 0.04, 0.2], 14 * RATE)[:, None]
+    swell = 1 + 0.4 * np.sin(2 * np.pi * np.arange(len(levels)) / RATE / 3.7)[:, None]
+    sound = levels * swell * rng.standard_normal((len(levels), 2)) * 0.5
+    soundfile.write(tmp_path / "Night Ferry Mix.wav", sound, RATE, "PCM_24")
+    soundfile.write(tmp_path / "Night Ferry Master.wav", np.tanh(3 * sound), RATE, "PCM_24")
+    command = ["compare", str(tmp_path / "Night Ferry Mix.wav"), str(tmp_path / "Night Ferry Master.wav")]
+    for more, least, most in ([], 20, 24), (["--all"], 60, 90):
+        assert run([*command, *more]) == 0
+        lines = capsys.readouterr().out.splitlines()
+        assert least <= len(lines) <= most
+        assert max(map(len, lines)) <= 80
+        assert sum(line.startswith("section ") for line in lines) == (5 if not more else 20)
+
+
 def test_json_obeys_its_schema(files: tuple[str, str], capsys: pytest.CaptureFixture[str]) -> None:
     assert run(["compare", *files, "--no-cache", "--json"]) == 0
     document = json.loads(capsys.readouterr().out)

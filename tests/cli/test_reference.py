@@ -123,7 +123,7 @@ def test_short_form_fits_one_screen(music: Path, capsys: pytest.CaptureFixture[s
         shown = capsys.readouterr().out.splitlines()
         assert max(map(len, shown)) <= 80
         lengths.append(len(shown))
-    assert lengths[0] <= 32 < lengths[1]
+    assert lengths[0] <= 24 < lengths[1]
 
 
 def test_an_album_is_compared_as_one_and_song_by_song(music: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -108,6 +108,22 @@ def test_a_build_up_is_found_with_its_time_band_and_level(begin_s: float) -> Non
     assert 0 < found.peers_db < found.own_db
 
 
+def test_two_places_of_a_band_a_bar_apart_are_one() -> None:
+    """Two build-ups of 5 s with 1.5 s between them, in bars of 2 s."""
+    twice = equalised(equalised(pink(90), (20, 25), OCTAVE_250, 8.0), (26.5, 31.5), OCTAVE_250, 8.0)
+    (found,) = places(twice)
+    assert (found.at_s, found.until_s) == pytest.approx((20, 31.5), abs=0.3)
+
+
+def test_what_is_hardly_beyond_the_peers_is_no_place() -> None:
+    """Peers whose bars lie up to 6.5 dB above their usual level: 7 dB is no place beside them, 11 dB is one."""
+    peers = [
+        tuple(BandHabit(each.middle_hz, each.usual_re_loudness_db, -6.5, 6.5) for each in peer) for peer in pink_peers()
+    ]
+    for raised_db, count in ((7.0, 0), (11.0, 1)):
+        assert len(places(equalised(pink(90), (20, 26), OCTAVE_250, raised_db), peers)) == count
+
+
 def test_a_part_that_drops_out_and_returns_is_arrangement() -> None:
     (found,) = places(equalised(pink(90), (40.0, 48.0), OCTAVE_250, -15.0))
     assert found.kind is PlaceKind.DROPS_OUT

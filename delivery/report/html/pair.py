@@ -6,7 +6,7 @@ from delivery.model.pair import Pair
 from delivery.report.html.page import environment, policy, template_text
 from delivery.report.html.pair_picture import Picture, picture
 from delivery.report.view import words
-from delivery.report.view.pair import HIT_HEADS, HIT_NOTE, SECTION_HEADS, TONE_HEADS, PairView, legend
+from delivery.report.view.pair import HIT_HEADS, HIT_NOTE, LEGEND, SECTION_HEADS, TONE_HEADS, PairView
 
 __all__ = ["Picture", "columns", "picture", "render"]
 
@@ -18,7 +18,7 @@ def columns(one: str, other: str) -> dict[str, object]:
         "hits": HIT_HEADS,
         "tone": TONE_HEADS,
         "figures": ("Figure", words.plain(one), words.plain(other), "difference"),
-        "legend": legend(one, other),
+        "legend": LEGEND,
         "hit_note": HIT_NOTE,
     }
 

@@ -156,7 +156,7 @@ def _tone(pair: Pair, above: float) -> Panel:
     marks = (
         Mark(LEFT, top - 5, "Third octaves at equal loudness: 2 less 1, dB", "title"),
         *(_level(y(db), f"{db:+.0f}" if db else "0") for db in (-reach, 0.0, reach)),
-        *(Mark(min(x(hz), RIGHT - 14), foot, third_octave(hz), "name") for hz in named),
+        *(Mark(min(x(hz), RIGHT - 24), foot, third_octave(hz), "name") for hz in named),
     )
     points = [(x(hz), level) for hz, level in zip(pair.tone_hz, pair.tone_db, strict=True)]
     return Panel(top, top + TONE_HEIGHT, tuple(_lines("other", points, y)), (y(0),), marks, end=foot)

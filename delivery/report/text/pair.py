@@ -9,10 +9,7 @@ from rich.table import Table
 from rich.text import Text
 
 from delivery.report.view import words
-from delivery.report.view.pair import HIT_HEADS, HIT_NOTE, SECTION_HEADS, TONE_HEADS, PairView, legend
-
-FEW = 10
-"""Sections on a screen; all with --all."""
+from delivery.report.view.pair import HIT_HEADS, HIT_NOTE, LEGEND, SECTION_HEADS, TONE_HEADS, PairView
 
 
 def pair_table(view: PairView, one: str, other: str, *, everything: bool) -> Iterator[RenderableType]:
@@ -24,9 +21,12 @@ def pair_table(view: PairView, one: str, other: str, *, everything: bool) -> Ite
     )
     if view.sections:
         yield ""
-        yield _table(SECTION_HEADS, view.sections if everything else view.sections[:FEW])
-        more = len(view.sections) - FEW
-        yield Text(legend(one, other) + (f" {more} more: --all." if more > 0 and not everything else ""))
+        yield _table(SECTION_HEADS, view.sections if everything else view.short_sections)
+        more = len(view.sections) - len(view.short_sections)
+        if everything:
+            yield Text(LEGEND)
+        elif more:
+            yield Text(f"The largest steps, in LU; crest, PSR, width: 2 less 1. {more} more sections: --all.")
     if everything and view.hits:
         yield ""
         yield _table(HIT_HEADS, view.hits)
@@ -34,10 +34,11 @@ def pair_table(view: PairView, one: str, other: str, *, everything: bool) -> Ite
     if everything and view.tone:
         yield ""
         yield _table(TONE_HEADS, view.tone)
-    yield ""
-    yield from (Text(note) for note in view.notes)
-    if not everything and view.tone:
-        yield Text("Every figure, section and third octave, hits: --all.")
+    if everything:
+        yield ""
+        yield from (Text(note) for note in view.notes)
+    else:
+        yield from (Text(note) for note in view.short_notes)
 
 
 def _table(heads: Sequence[str], rows: Sequence[Sequence[str]]) -> Table:

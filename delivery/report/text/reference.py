@@ -13,7 +13,10 @@ from delivery.model.reference import Beside, Mark, Reference, ReferenceCompariso
 from delivery.report.view import reference as view
 from delivery.report.view import words
 
-FEW_PLACES = 3
+ALBUM_HEADS = ("LUFS", "3 s max", "Range", "PLR", "PSR", "Width", "Tilt")
+"""Of the figures in view.SHORT, for a column each."""
+FEW_PLACES, FEW_BANDS = 2, 2
+"""On a screen; all with --all."""
 
 
 def comparison(found: ReferenceComparison, *, everything: bool) -> list[RenderableType]:
@@ -25,7 +28,7 @@ def comparison(found: ReferenceComparison, *, everything: bool) -> list[Renderab
         for song in (*((found.album,) if found.album else ()), *found.songs):
             shown += [*_song(song, found, everything=everything), ""]
         shown = shown[:-1]
-    return [*shown, "", *_remarks(found, everything=everything)]
+    return [*shown, *([""] if everything else []), *_remarks(found, everything=everything)]
 
 
 def _song(song: Beside, found: ReferenceComparison, *, everything: bool) -> Iterator[RenderableType]:
@@ -34,9 +37,13 @@ def _song(song: Beside, found: ReferenceComparison, *, everything: bool) -> Iter
     yield Text(f"{words.plain(song.title)} beside {name} ({tracks})", style="bold")
     yield Text(" ".join(view.opening(song)))
     yield ""
-    yield _table(view.rows(song) if everything else (*view.rows(song, view.SHORT), *view.standing_out(song)))
-    yield ""
-    yield _playback(song) if everything else Text(view.playback_line(song))
+    yield _table(view.rows(song) if everything else (*view.rows(song, view.SHORT), *view.standing_out(song, FEW_BANDS)))
+    if everything:
+        yield ""
+        yield _playback(song)
+        yield ""
+    else:
+        yield Text(view.playback_line(song))
     yield from _places(song, everything=everything)
     if everything:
         yield ""
@@ -47,18 +54,15 @@ def _song(song: Beside, found: ReferenceComparison, *, everything: bool) -> Iter
 def _places(song: Beside, *, everything: bool) -> Iterator[RenderableType]:
     if song.bar_s is None:
         return
-    rows = view.place_rows(song) if everything else view.thin_or_crowded_rows(song)
-    shown = rows if everything else rows[:FEW_PLACES]
-    if shown:
-        yield ""
-        yield _place_table(shown)
+    rows = view.place_rows(song) if everything else view.thin_or_crowded_rows(song)[:FEW_PLACES]
+    if rows:
+        yield _place_table(rows)
     else:
         yield Text("No band is thin or crowded for longer than a bar.")
-    more = f"{len(rows) - len(shown)} more: --all." if len(shown) < len(rows) else ""
-    arrangement = "" if everything else view.arrangement_line(song)
-    yield Text(" ".join(part for part in (arrangement, view.bar_remark(song), more) if part))
-    if everything and shown:
-        yield Text(view.PLACE_NOTE)
+    if everything:
+        yield Text(f"{view.bar_remark(song)} {view.PLACE_NOTE}" if rows else view.bar_remark(song))
+    else:
+        yield Text(f"{view.bar_remark(song)} {view.more_places(song, len(rows))}".strip())
 
 
 def _place_table(rows: Sequence[Sequence[str]]) -> RenderableType:
@@ -104,10 +108,9 @@ def _playback(song: Beside) -> RenderableType:
 
 def _album_table(songs: Sequence[Beside]) -> RenderableType:
     table = Table(box=None, show_edge=False, pad_edge=False, padding=(0, 2, 0, 0), header_style="bold")
-    table.add_column("Song", overflow="fold", ratio=1, vertical="bottom")
-    for name in view.SHORT:
-        heading, unit, _ = view.NAMES[name]
-        table.add_column(f"{heading.split(',')[0]}\n{unit}", justify="right")
+    table.add_column("Song", overflow="fold")
+    for head in ALBUM_HEADS:
+        table.add_column(head, justify="right", no_wrap=True)
     for song in songs:
         table.add_row(Text(words.plain(song.title)), *(row.song for row in view.rows(song, view.SHORT)))
     return table
@@ -115,8 +118,7 @@ def _album_table(songs: Sequence[Beside]) -> RenderableType:
 
 def _remarks(found: ReferenceComparison, *, everything: bool) -> Iterator[RenderableType]:
     yield from (Text(remark) for remark in (view.remarks(found) if everything else view.short_remarks(found)))
-    more = "" if everything else "Every figure, third octaves, other playback levels: --all. "
-    yield Text(more + " ".join(view.CAUTION))
+    yield Text(" ".join(view.CAUTION) if everything else f"{view.CAUTION[0]} Every figure and third octave: --all.")
 
 
 def playlist(reference: Reference, marks: Mapping[str, tuple[Mark, ...]]) -> list[RenderableType]:

@@ -10,7 +10,7 @@ from delivery.model.pair import Pair, Polarity
 from delivery.model.sections import Section, SectionLevels
 from delivery.report.view import words
 from delivery.report.view.numbers import signed
-from delivery.report.view.sections import source_note
+from delivery.report.view.sections import short_source_note, source_note
 from delivery.report.view.version import version_sentence
 
 TONE_DB = 0.5
@@ -34,16 +34,10 @@ NAMES: Mapping[str, str] = {
 }
 
 
-SHORT = (
-    "integrated_lufs",
-    "loudness_range_lu",
-    "true_peak_dbtp",
-    "plr_db",
-    "psr_low_db",
-    "spectral_tilt_db",
-    "duration_s",
-)
+SHORT = ("integrated_lufs", "loudness_range_lu", "true_peak_dbtp", "plr_db", "psr_low_db")
 """Figures on a screen."""
+FEW = 5
+"""Sections on a screen: those with the largest steps."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,11 +54,15 @@ class PairView:
     """As TONE_HEADS."""
     sections: tuple[tuple[str, ...], ...]
     """As SECTION_HEADS."""
+    short_sections: tuple[tuple[str, ...], ...]
+    """At most FEW of them, in order of time."""
     hits: tuple[tuple[str, ...], ...]
     """Of each section, as HIT_HEADS."""
     contrast: str
     """The largest step between two sections in a sentence; empty where there is none worth it."""
     notes: tuple[str, ...]
+    short_notes: tuple[str, ...]
+    """The same in as few lines."""
 
 
 def pair_view(pair: Pair, one: str, other: str, figures: Mapping[str, Figure]) -> PairView:
@@ -75,9 +73,11 @@ def pair_view(pair: Pair, one: str, other: str, figures: Mapping[str, Figure]) -
         short_figures=tuple(_row(name, pair.figures[name], figures[name]) for name in SHORT if name in pair.figures),
         tone=tuple(_tone_rows(pair)),
         sections=tuple(_section_rows(pair)),
+        short_sections=_short(pair, tuple(_section_rows(pair))),
         hits=tuple(_hit_row(*row) for row in pair.sections),
         contrast=_contrast(pair, one, other),
         notes=tuple(_notes(pair)),
+        short_notes=tuple(_short_notes(pair)),
     )
 
 
@@ -86,6 +86,13 @@ def _notes(pair: Pair) -> Iterator[str]:
         yield source_note(pair.section_source)
     if not pair.identical:
         yield f"{CAUTION} {TURN_DOWN}" if pair.gain_db is not None else CAUTION
+
+
+def _short_notes(pair: Pair) -> Iterator[str]:
+    if pair.sections:
+        yield short_source_note(pair.section_source)
+    if not pair.identical:
+        yield f"{CAUTION} More: --all."
 
 
 def _sentences(pair: Pair, other: str) -> tuple[str, ...]:
@@ -210,12 +217,7 @@ SECTION_HEADS = ("Section", "from", "LUFS 1", "LUFS 2", "step 1", "step 2", "cre
 HIT_HEADS = ("Section", "hits: low", "middle", "high")
 
 
-def legend(one: str, other: str) -> str:
-    """What stands in the columns of a section."""
-    return (
-        f"1: {words.plain(one)}, 2: {words.plain(other)}. Steps from the section before, in LU; crest, PSR and width: "
-        "2 less 1, dB."
-    )
+LEGEND = "1, 2: the files as above. Steps from the section before, LU; crest, PSR, width: 2 less 1, dB."
 
 
 def _section_rows(pair: Pair) -> Iterator[tuple[str, ...]]:
@@ -230,6 +232,15 @@ def _section_rows(pair: Pair) -> Iterator[tuple[str, ...]]:
             *step,
             *(_less(*values) for values in apart),
         )
+
+
+def _short(pair: Pair, rows: tuple[tuple[str, ...], ...]) -> tuple[tuple[str, ...], ...]:
+    """Those with the largest steps in either file; all where there are few."""
+    if len(rows) <= FEW:
+        return rows
+    steps = [0.0, *(max(abs(each.one_lu), abs(each.other_lu)) for each in pair.contrasts)]
+    largest = sorted(range(len(rows)), key=lambda at: -steps[at])[:FEW]
+    return tuple(rows[at] for at in sorted(largest))
 
 
 HIT_NOTE = (

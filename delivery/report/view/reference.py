@@ -187,8 +187,8 @@ def hertz(middle_hz: float) -> str:
     return f"{hz:g} Hz" if hz < 1000 else f"{hz / 1000:g} kHz"
 
 
-def standing_out(song: Beside) -> tuple[Row, ...]:
-    """Rows of the low end and of the octaves that lie outside the middle half, strongest of overlapping ones."""
+def standing_out(song: Beside, most: int = 3) -> tuple[Row, ...]:
+    """Rows of the low end and of at most so many octaves outside the middle half, strongest of overlapping ones."""
     chosen: list[BandSpread] = []
     bands = sorted(_headline_bands(song), key=lambda band: -abs(band.level.outside or 0.0))
     for band in bands:
@@ -196,7 +196,7 @@ def standing_out(song: Beside) -> tuple[Row, ...]:
         if _strays(band.level) and apart:
             chosen.append(band)
     low_end = [song.low_end] if song.low_end else []
-    return band_rows([*low_end, *sorted(chosen[:3], key=lambda band: band.low_hz)])
+    return band_rows([*low_end, *sorted(chosen[:most], key=lambda band: band.low_hz)])
 
 
 def _row(name: str, unit: str, digits: int, level: Spread) -> Row:
@@ -248,12 +248,8 @@ def playback_rows(song: Beside) -> tuple[tuple[str, ...], ...]:
 
 def playback_line(song: Beside) -> str:
     """The loudest target in one sentence."""
-    target, *rest = playback_rows(song)[0]
-    gain, peak, peers_gain, peers_peak = rest
-    return (
-        f"Played back at {target} LUFS: gain {gain} dB, true peak {peak} dBTP; the reference {peers_gain} dB, "
-        f"{peers_peak} dBTP."
-    )
+    target, gain, peak, peers_gain, peers_peak = playback_rows(song)[0]
+    return f"At {target} LUFS: gain {gain} dB, peak {peak} dBTP; reference {peers_gain} dB, {peers_peak} dBTP."
 
 
 PLACE_HEADS = ("Bands over time", "Band", "", "From usual", "Beyond playlist")
@@ -273,16 +269,12 @@ def thin_or_crowded_rows(song: Beside) -> tuple[tuple[str, ...], ...]:
     return tuple(map(_place_row, _thin_or_crowded(song)))
 
 
-def arrangement_line(song: Beside) -> str:
-    """How often a part drops out and returns, and the longest such place; empty where there is none."""
-    found = _arrangement(song)
-    if not found:
-        return ""
-    longest = max(found, key=lambda place: place.until_s - place.at_s)
-    when, band = _when(longest), _range_of(longest.low_hz, longest.high_hz)
-    if len(found) == 1:
-        return f"Arrangement: {band} drops out and returns, {when}."
-    return f"Arrangement: {len(found)} places where a band drops out and returns, the longest {when}, {band}."
+def more_places(song: Beside, shown: int) -> str:
+    """How many thin or crowded places are not shown, and how many are arrangement; empty where there is neither."""
+    rest, arrangement = len(_thin_or_crowded(song)) - shown, len(_arrangement(song))
+    texts = [f"{rest} more"] if rest else []
+    texts += [f"{arrangement} of arrangement"] if arrangement else []
+    return f"{words.listed(texts)}: --all." if texts else ""
 
 
 def _thin_or_crowded(song: Beside) -> list[Place]:
@@ -344,8 +336,7 @@ def marks_line(found: ReferenceComparison) -> str:
         return ""
     counts = [(doubt, sum(any(mark.doubt is doubt for mark in own) for own in found.marks.values())) for doubt in Doubt]
     listed = words.listed(f"{count} {doubt.value}" for doubt, count in counts if count)
-    name = words.plain(found.reference.name)
-    return f"Marked tracks: {listed}. Why: delivery reference show {name}; leave them out: --leave-out-marked."
+    return f"Marked tracks: {listed} (delivery reference show {words.plain(found.reference.name)}); --leave-out-marked."
 
 
 def doubts(found: ReferenceComparison) -> Iterator[str]:

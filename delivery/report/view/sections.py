@@ -40,6 +40,13 @@ def source_note(source: SectionSource) -> str:
     return f"Sections: {source.value}.{remedy}"
 
 
+def short_source_note(source: SectionSource) -> str:
+    """The same in a line."""
+    if source is SectionSource.STATED:
+        return f"Sections: {source.value}."
+    return "Sections found by level and timbre (Foote, 2000), unless release.yaml has them."
+
+
 def _opening(song: SongSections) -> str:
     loudest = max(song.sections, key=lambda one: one.levels.loudness_lufs)
     quietest = min(song.sections, key=lambda one: one.levels.loudness_lufs)
