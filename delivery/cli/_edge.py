@@ -181,20 +181,34 @@ def engine(cluster: str, fetched: Mapping[Path, str] | None = None) -> Iterator[
 
 @contextmanager
 def progress(silent: bool) -> Iterator[Callable[[str, int, int], None]]:
-    """A progress line on standard error; nothing when piped or *silent*."""
+    """A progress line with the time left on standard error; nothing when piped or *silent*."""
     if silent or not sys.stderr.isatty():
         yield lambda _says, _done, _total: None
         return
-    from rich.console import Console
-    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn
+    import time
 
-    columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TimeElapsedColumn())
+    from rich.console import Console
+    from rich.progress import BarColumn, MofNCompleteColumn, Progress, ProgressColumn, Task, TextColumn
+    from rich.progress import TimeElapsedColumn as Elapsed
+    from rich.text import Text
+
+    from delivery.report.text.time_left import TimeLeft, time_left
+
+    class Left(ProgressColumn):
+        def render(self, task: Task) -> Text:
+            return Text(time_left(task.fields["left"].seconds(int(task.total or 0), time.monotonic())))
+
+    columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), Elapsed(), Left())
     with Progress(*columns, console=Console(stderr=True), transient=True) as bars:
         tasks: dict[str, Any] = {}
+        left: dict[str, TimeLeft] = {}
 
         def show(sentence: str, done: int, total: int) -> None:
+            now_s = time.monotonic()
             if sentence not in tasks:
-                tasks[sentence] = bars.add_task(sentence, total=total)
+                left[sentence] = TimeLeft(now_s)
+                tasks[sentence] = bars.add_task(sentence, total=total, left=left[sentence])
+            left[sentence].note(done, now_s)
             bars.update(tasks[sentence], completed=done, total=total)
 
         yield show

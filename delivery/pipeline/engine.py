@@ -50,6 +50,23 @@ class Here:
         return work(*arguments)
 
 
+@dataclass(frozen=True, slots=True)
+class Share:
+    """What one of several releases at a time takes of a cluster, so that all of them together keep it at work."""
+
+    whole: Engine
+    width: int = 2
+    is_local: bool = False
+
+    def location(self, file: Path) -> str:
+        """As the whole."""
+        return self.whole.location(file)
+
+    def run(self, work: Callable[..., Made], *arguments: Any) -> Made:
+        """As the whole."""
+        return self.whole.run(work, *arguments)
+
+
 def in_order(work: Callable[[Item], Made], items: Iterable[Item], width: int) -> Generator[Made]:
     """Results of *work* in the order of *items*, *width* at a time; memory does not grow with their number.
 

@@ -12,7 +12,7 @@ from delivery.errors import DeliveryError
 from delivery.model.finding import Result
 from delivery.model.part import Delivery
 from delivery.model.release_state import ReleaseState
-from delivery.pipeline.engine import in_order
+from delivery.pipeline.engine import Share, in_order
 from delivery.pipeline.options import Options
 from delivery.pipeline.request import RELEASE_FILE, resolve_request
 from delivery.pipeline.run import build, check
@@ -53,12 +53,12 @@ def check_each(
     core at work. Closing the iterator lets those that have begun end, and begins no other.
     """
     options = options or Options()
-    alone = replace(options, workers=1, progress=quiet)
+    alone, at_a_time = _alone(options)
 
     def work(path: Path) -> ReleaseState:
         return state_of(path, spec_names, alone)
 
-    return _counted(in_order(work, releases, options.workers), len(releases), options.progress, "checking releases")
+    return _counted(in_order(work, releases, at_a_time), len(releases), options.progress, "checking releases")
 
 
 def build_each(
@@ -71,12 +71,21 @@ def build_each(
     into : folder for all packages; None: each beside its release file
     """
     options = options or Options()
-    alone = replace(options, workers=1, progress=quiet)
+    alone, at_a_time = _alone(options)
 
     def work(path: Path) -> ReleaseState:
         return _guarded(path, lambda: _built(path, into, spec_names, alone))
 
-    return _counted(in_order(work, releases, options.workers), len(releases), options.progress, "building releases")
+    return _counted(in_order(work, releases, at_a_time), len(releases), options.progress, "building releases")
+
+
+def _alone(options: Options) -> tuple[Options, int]:
+    """The options of each release by itself, and how many releases are worked on at a time."""
+    alone = replace(options, workers=1, progress=quiet)
+    if options.engine is None:
+        return alone, options.workers
+    share = Share(options.engine)
+    return replace(alone, engine=share), max(options.workers, options.engine.width // share.width)
 
 
 def state_of(path: Path, spec_names: tuple[str, ...] = (), options: Options | None = None) -> ReleaseState:
