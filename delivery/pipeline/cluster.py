@@ -20,7 +20,10 @@ from delivery.errors import Unfinished, Unreadable, Unusable
 from delivery.meters import sources_digest
 
 Made = TypeVar("Made")
-PACKAGES = ("audio", "chain", "dsp", "formats", "ledger", "meters", "model", "pipeline", "rules", "tags", "tasks")
+PACKAGES = (
+    *("audio", "chain", "dsp", "formats", "intake", "ledger", "meters", "model", "pack", "pipeline", "rules", "tags"),
+    "tasks",
+)
 """Workers must have these as they are here: a result must not depend on where it was found."""
 NONE_FETCHED: Mapping[Path, str] = MappingProxyType({})
 CONNECT_S = 10

@@ -35,6 +35,11 @@ class Options:
     earlier: tuple[Earlier, ...] = ()
     """Earlier deliveries that are known besides the packages in the folder built into; a check knows no others."""
     engine: Engine | None = None
-    """Where masters are measured; None: here, by ``workers``. Everything else is done here."""
+    """Where masters are measured, rate conversions tried and songs made; None: here, by ``workers``."""
     beside: ReferenceComparison | None = None
     """The release and a reference playlist, for a page of the PDF sheet; None: no such page."""
+
+
+def width_of(options: Options) -> int:
+    """How many calls at a time keep the engine, or this machine, at work."""
+    return options.engine.width if options.engine else options.workers

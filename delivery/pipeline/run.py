@@ -25,19 +25,20 @@ from delivery.pipeline import album as neighbours
 from delivery.pipeline import images, package
 from delivery.pipeline.confirm import refuse_unconfirmed
 from delivery.pipeline.earlier import Earlier, against, compared, in_folder, is_whole
+from delivery.pipeline.elsewhere import try_elsewhere
 from delivery.pipeline.join_remarks import at_joins
 from delivery.pipeline.judge_part import release_facts
 from delivery.pipeline.likenesses import likenesses
 from delivery.pipeline.made_before import MadeBefore, files_of
 from delivery.pipeline.names import altered
-from delivery.pipeline.options import Options
+from delivery.pipeline.options import Options, width_of
 from delivery.pipeline.predict_parts import predict_parts
 from delivery.pipeline.predicted import Trials, trials
 from delivery.pipeline.request import Request
 from delivery.pipeline.songs import album_judged, make_all, tasks_of
 from delivery.pipeline.sources import side_by_side, take_in
 from delivery.pipeline.stems import stem_sums
-from delivery.pipeline.trial_conversion import try_conversions
+from delivery.pipeline.trial_conversion import peaks_of, try_conversions
 from delivery.pipeline.trial_files import images_tried, settled
 from delivery.pipeline.versions import version_remarks
 from delivery.report.view.words import numbers as track_numbers
@@ -98,8 +99,10 @@ def _taken_in(request: Request, options: Options) -> Delivery:
 def _planned(taken_in: Delivery, options: Options) -> Delivery:
     """Make trial conversions where needed, plan and judge."""
     own = [(taken_in.for_spec(spec.id), spec) for spec in taken_in.specs]
+    engine = options.engine
+    peaks = (lambda one: try_elsewhere(one, engine)) if engine and not engine.is_local else peaks_of
     wanted = [one for each, spec in own for one in trials(each.release, spec, each.sources, each.joins)]
-    return _predict(taken_in, try_conversions(wanted, options.cache, options.workers, options.progress))
+    return _predict(taken_in, try_conversions(wanted, options.cache, width_of(options), options.progress, peaks))
 
 
 def build(request: Request, into: str | Path, options: Options = DEFAULT) -> Built:

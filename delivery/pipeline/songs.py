@@ -8,7 +8,9 @@ from pathlib import Path
 
 from delivery.model.finding import Finding, Result, worst
 from delivery.model.part import Delivery, Part
+from delivery.model.release import Release
 from delivery.model.spec import Spec
+from delivery.pipeline.elsewhere import forget_abandoned, make_elsewhere
 from delivery.pipeline.joined_songs import place
 from delivery.pipeline.judge_part import album_as_shipped, gain_db
 from delivery.pipeline.made_before import NOTHING, MadeBefore
@@ -23,7 +25,7 @@ from delivery.pipeline.make_part import (
     trims_db,
     without_file,
 )
-from delivery.pipeline.options import Options
+from delivery.pipeline.options import Options, width_of
 from delivery.pipeline.sources import side_by_side
 
 FINE = (Result.READY, Result.REMARKS)
@@ -81,7 +83,7 @@ def make_all(
         release, cover = releases[task.spec.id], covers.get(task.spec.id)
         found = recalled(task, release, cover, before)
         last[task.spec.id, task.part.track] = (task, found)
-        part = found or make(task, release, folder, cover)
+        part = found or _made(task, release, folder, cover, options)
         if found is None and part.shipped:
             before.remember(digest_of(task, release, cover), part.shipped, gain_db(part))
         return part
@@ -97,15 +99,22 @@ def make_all(
     for attempt in range(MOST_TRIMS):
         text = "making parts" if not attempt else "making parts again, trimmed to the ceiling"
         name: Callable[[Task], str] = lambda task: f"track {task.part.track}, {task.spec.id}"  # noqa: E731
-        parts = side_by_side(work, todo, options.workers, text, options.progress, name)
+        parts = side_by_side(work, todo, width_of(options), text, options.progress, name)
         made |= {(part.spec, part.track): part for part in parts}
         todo = _again(planned, tasks, made, MORE_DB[attempt])
         if not todo:
             break
+    forget_abandoned(folder)
     unmade = [key for key, (_, found) in last.items() if found]
     for part in side_by_side(brought, unmade, options.workers, "taking over unchanged files", options.progress):
         made[part.spec, part.track] = part
     return tuple(without_file(part, folder) for part in made.values())
+
+
+def _made(task: Task, release: Release, folder: Path, cover: bytes | None, options: Options) -> Part:
+    if options.engine is None or options.engine.is_local:
+        return make(task, release, folder, cover)
+    return make_elsewhere(task, release, folder, cover, options.engine)
 
 
 def album_judged(delivery: Delivery, folder: Path) -> Delivery:

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Collection, Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from dataclasses import astuple, dataclass
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -27,7 +27,7 @@ from delivery.chain.plan import COPIED
 from delivery.chain.prediction import frames_at_cut
 from delivery.chain.render import render
 from delivery.chain.stream import Place
-from delivery.errors import DeliveryError
+from delivery.errors import DeliveryError, Unfinished
 from delivery.ledger.cache import MeasurementCache
 from delivery.meters import measure_blocks, meters_version
 from delivery.model.chain import Chain
@@ -90,10 +90,23 @@ class Wanted:
     """Lowest level that matters: peaks known to be below it need not be exact."""
 
 
+def peaks_of(wanted: Wanted) -> Peaks:
+    """As `converted_peaks`."""
+    return converted_peaks(wanted.stream, wanted.limit_dbfs)
+
+
 def try_conversions(
-    wanted: Sequence[Wanted], cache: MeasurementCache | None, workers: int, progress: Progress
+    wanted: Sequence[Wanted],
+    cache: MeasurementCache | None,
+    workers: int,
+    progress: Progress,
+    peaks: Callable[[Wanted], Peaks] = peaks_of,
 ) -> dict[Key, Peaks]:
     """Make each trial once, for the lowest of its limits.
+
+    Parameters
+    ----------
+    peaks : makes a trial, here or elsewhere
 
     A master that can no longer be read gives no peaks; the next step that reads it reports why.
     """
@@ -104,11 +117,12 @@ def try_conversions(
             todo[one.stream.key] = one
     if not todo:
         return {}
-    found = side_by_side(lambda one: _kept(one, cache), list(todo.values()), workers, "trying conversions", progress)
+    work: Callable[[Wanted], Peaks] = lambda one: _kept(one, cache, peaks)  # noqa: E731
+    found = side_by_side(work, list(todo.values()), workers, "trying conversions", progress)
     return dict(zip(todo, found, strict=True))
 
 
-def _kept(wanted: Wanted, cache: MeasurementCache | None) -> Peaks:
+def _kept(wanted: Wanted, cache: MeasurementCache | None, peaks: Callable[[Wanted], Peaks]) -> Peaks:
     """From the cache, or tried and stored there."""
     stream = wanted.stream
     what = f"{stream.from_hz} to {stream.to_hz}, limit {wanted.limit_dbfs:.3f}, {'cut' if stream.cut else 'one file'}"
@@ -117,7 +131,9 @@ def _kept(wanted: Wanted, cache: MeasurementCache | None) -> Peaks:
     if kept:
         return tuple(ConvertedPeaks(*row) if row else None for row in kept.value("converted_peaks"))
     try:
-        found = converted_peaks(stream, wanted.limit_dbfs)
+        found = peaks(wanted)
+    except Unfinished:
+        raise
     except DeliveryError:
         return tuple(None for _ in stream.sources)
     if cache:

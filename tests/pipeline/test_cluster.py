@@ -18,6 +18,7 @@ import soundfile
 
 from delivery.__main__ import run
 from delivery.errors import Unfinished, Unusable
+from delivery.pipeline import elsewhere, trial_conversion
 from delivery.pipeline.cluster import Cluster, refuse_unsafe
 from tests import servers
 from tests.albums import Song, write_album
@@ -80,20 +81,43 @@ def test_the_same_as_here(machines: Machines, files: Path, capsys: pytest.Captur
     assert printed(capsys, *measured, "--cluster", machines.address) == printed(capsys, *measured)
 
 
+def _album(folder: Path) -> Path:
+    """Two songs at a rate that has to be converted, for a lossless and a lossy form."""
+    songs = [Song(title, seconds=0.6, seed=at, extra={"isrc": f"ZZOSL261000{at}"}) for at, title in enumerate("AB")]
+    return write_album(folder, songs, ["cd-rate-16-to-ceiling", "listening-mp3-320"])
+
+
+def _package(into: Path) -> dict[str, bytes]:
+    return {path.relative_to(into).as_posix(): path.read_bytes() for path in into.rglob("*") if path.is_file()}
+
+
 def test_a_release_is_checked_and_built_alike(
-    machines: Machines, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    machines: Machines, tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    release = write_album(tmp_path / "album", [Song("One", seconds=0.6)], ["cd-rate-16"])
+    """Songs are made and conversions tried on workers; the package is the same byte for byte."""
+    release = _album(tmp_path / "album")
     words = ["check", str(release), "--json", "--no-cache"]
-    assert printed(capsys, *words, "--cluster", machines.address) == printed(capsys, *words)
-    for into, more in (("here", []), ("there", ["--cluster", machines.address])):
-        run(["build", str(release), "--into", str(tmp_path / into), "--no-cache", *more])
-    sums = [
-        sorted(path.read_bytes() for path in (tmp_path / into).rglob("*") if path.is_file())
-        for into in ("here", "there")
-    ]
-    assert sums[0] == sums[1]
-    assert sums[0], "something was built"
+    there = printed(capsys, *words, "--cluster", machines.address)
+    assert there == printed(capsys, *words)
+    run(["build", str(release), "--into", str(tmp_path / "here"), "--no-cache"])
+    for module, name in ((elsewhere, "make"), (trial_conversion, "converted_peaks"), (elsewhere, "converted_peaks")):
+        monkeypatch.setattr(module, name, lambda *_: pytest.fail("this was to be done on a worker"))
+    _after(3, machines.kill_a_worker, monkeypatch)
+    run(["build", str(release), "--into", str(tmp_path / "there"), "--no-cache", "--cluster", machines.address])
+    assert _package(tmp_path / "there") == _package(tmp_path / "here") != {}
+
+
+def test_what_workers_do_not_see_is_made_here(machines: Machines, tmp_path: Path) -> None:
+    """Of masters with other times, or a folder that is not there, a worker makes nothing."""
+    file = tmp_path / "a.wav"
+    file.write_bytes(b"a")
+    known = elsewhere.seen([file])
+    with machines.client() as client:
+        assert client.submit(elsewhere.sees, known).result() is True
+        assert client.submit(elsewhere.sees, ((str(file), 1, 0),)).result() is False
+        assert client.submit(elsewhere.sees, ((str(tmp_path / "b.wav"), 0, 0),)).result() is False
+        there = client.submit(elsewhere.made_apart, "a", known, None, None, str(tmp_path / "none"), None)
+        assert there.result() is None
 
 
 def test_the_ledger_is_written_here_alone(
