@@ -86,11 +86,18 @@ def _day_order(module: object) -> tuple[float, str]:
     return (getattr(module, "ORDER", 99), str(module))
 
 
-def _version(
-    version: bool = typer.Option(False, "--version", help="Print the version and stop.", is_eager=True),
-) -> None:
-    if version:
+def _print_version(wanted: bool) -> None:
+    """Called while options are read, so that no command is needed."""
+    if wanted:
         from delivery import __version__
 
         typer.echo(__version__)
         raise typer.Exit
+
+
+def _version(
+    version: bool = typer.Option(
+        False, "--version", help="Print the version and stop.", is_eager=True, callback=_print_version
+    ),
+) -> None:
+    """Options of the command line itself."""

@@ -99,6 +99,22 @@ def test_a_lost_ledger_is_rebuilt_from_packages(
     assert run(["history", "--rebuild", str(tmp_path / "none")]) == 2
 
 
+def test_a_rebuilt_ledger_says_that_hand_overs_are_lost(
+    package: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """They are noted in the ledger alone; a ledger that has them still is not accused of the loss."""
+    lost = "Hand-overs and answers are kept in the ledger alone"
+    told(capsys, "handover", package, "--to", "Ada Fenn", "--by", "T. Wrenfield", "--date", "2026-11-21")
+    assert run(["history", "--rebuild", str(tmp_path / "out")]) == 0
+    assert lost not in capsys.readouterr().err
+    assert "handed over  2026-11-21 to Ada Fenn" in told(capsys, "history", CODE)
+    (tmp_path / "home" / "delivery" / "ledger.sqlite3").unlink()
+    assert run(["history", "--rebuild", str(tmp_path / "out")]) == 0
+    assert lost in capsys.readouterr().err
+    assert "handed over" not in told(capsys, "history", CODE)
+    assert json.loads(told(capsys, "open", "--json")) == {"open": []}
+
+
 def test_from_hand_over_to_approval(package: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert "Nothing that is out" in told(capsys, "open")
     words = ("handover", package, "--to", "Ada Fenn", "--by", "T. Wrenfield", "--date", "2026-11-21")

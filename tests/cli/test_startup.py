@@ -10,6 +10,8 @@ from pathlib import Path
 import pytest
 import soundfile
 
+import delivery
+from delivery.__main__ import run
 from tests.signals import noise
 
 SLOW = {"Cython", "PIL", "av", "cryptography", "fontTools", "jinja2", "jsonschema", "openpyxl", "pyloudnorm"}
@@ -48,6 +50,13 @@ def loaded(*words: str) -> set[str]:
 @pytest.mark.parametrize("words", [("--help",), ("--version",), ("measure", "--help"), ("build", "--help")])
 def test_help_loads_neither_numbers_nor_tables(words: tuple[str, ...]) -> None:
     assert not loaded(*words) & (SLOW | {"numpy", "rich", "soundfile", "mutagen"})
+
+
+def test_the_version_is_printed_without_a_command(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["--version"]) == 0
+    output = capsys.readouterr()
+    assert output.out == f"{delivery.__version__}\n"
+    assert output.err == ""
 
 
 @pytest.mark.parametrize("words", [("open",), ("history", "Low Water"), ("report", "--month", "2026-11")])

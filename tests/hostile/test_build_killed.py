@@ -21,8 +21,12 @@ from tests.albums import Song, hashes, write_album
 PACKAGE = "OSL-014 Harbour Arithmetic rev 1"
 ARCHIVE = f"{PACKAGE}.zip"
 SPECS = ["cd-rate-16", "archive-bwf", "listening-mp3-320"]
-MOMENTS = int(os.environ.get("KILL_MOMENTS", "8"))
+MOMENTS = int(os.environ.get("KILL_MOMENTS", "20" if os.environ.get("CI") else "8"))
 """500 by hand: ``KILL_MOMENTS=500 pytest tests/hostile/test_build_killed.py -k random``."""
+TIMED_EVERY = 50
+"""Moments between two whole builds: the machine may be busier or quieter than an hour ago."""
+HANGS_AFTER_S = 1800
+"""Longer than any build takes, also behind all other work of a busy machine: this finds a hang, not a slow build."""
 FIVE = ["cd-master", "cd-rate-16", "store-flac-24", "listening-mp3-320", "archive-bwf"]
 """A disc image among them."""
 
@@ -38,10 +42,31 @@ def _heed_interrupts() -> None:
     signal.signal(signal.SIGINT, signal.SIG_DFL)
 
 
-def ended(running: subprocess.Popen[bytes], within_s: float = 120) -> tuple[int, str]:
+def ended(running: subprocess.Popen[bytes]) -> tuple[int, str]:
     """Exit code, and what it said on the error stream."""
-    _, text = running.communicate(timeout=within_s)
+    _, text = running.communicate(timeout=HANGS_AFTER_S)
     return running.returncode, text.decode()
+
+
+def seconds_of_a_whole_build(album: Path, into: Path) -> float:
+    """Build without a kill, over what killed builds left in *into*; the package and the archive are whole."""
+    begun = time.monotonic()
+    code, text = ended(started(album, into, "--replace", "--zip"))
+    took_s = time.monotonic() - begun
+    assert code in (0, 1), text
+    assert check_bag(into / PACKAGE) == ()
+    assert zipfile.ZipFile(into / ARCHIVE).testzip() is None
+    assert sorted(path.name for path in into.iterdir()) == [PACKAGE, f"{PACKAGE} mail.txt", ARCHIVE]
+    return took_s
+
+
+def ended_within(running: subprocess.Popen[bytes], seconds: float) -> bool:
+    """Wait that long at most."""
+    try:
+        running.wait(timeout=seconds)
+    except subprocess.TimeoutExpired:
+        return False
+    return True
 
 
 @pytest.fixture
@@ -51,37 +76,33 @@ def album(tmp_path: Path) -> Path:
 
 
 @pytest.fixture
-def three_by_five(tmp_path: Path) -> Path:
-    """Three songs for five specs."""
-    songs = [Song(f"Song {number}", seconds=2, seed=number) for number in range(1, 4)]
+def five_by_five(tmp_path: Path) -> Path:
+    """Five songs for five specs."""
+    songs = [Song(f"Song {number}", seconds=2, seed=number) for number in range(1, 6)]
     return write_album(tmp_path / "masters", songs, FIVE)
 
 
 @pytest.mark.slow
 @pytest.mark.skipif(os.name == "nt", reason="SIGKILL is not a Windows word")
-def test_killed_at_random_moments(three_by_five: Path, tmp_path: Path) -> None:
+def test_killed_at_random_moments(five_by_five: Path, tmp_path: Path) -> None:
     """Kills spread evenly over a whole build, every other one while an existing package is being replaced."""
-    album, before = three_by_five, hashes(three_by_five.parent)
+    album, before = five_by_five, hashes(five_by_five.parent)
     out = tmp_path / "out"
     out.mkdir()
-    begun = time.monotonic()
-    assert ended(started(album, out, "--zip"))[0] in (0, 1)
-    took_s = time.monotonic() - begun
-    assert check_bag(out / PACKAGE) == ()
-    assert zipfile.ZipFile(out / ARCHIVE).testzip() is None
     chance = random.Random(14)
     moments = [(step + chance.random()) / MOMENTS for step in range(MOMENTS)]  # one in each equal share of the time
     chance.shuffle(moments)
-    fates = set()
+    amid, took_s = 0, 0.0
     for turn in range(MOMENTS):
+        if turn % TIMED_EVERY == 0:
+            took_s = seconds_of_a_whole_build(album, out)
         replacing = turn % 2 == 1
         folder = out if replacing else tmp_path / f"out {turn}"
         folder.mkdir(exist_ok=True)
         running = started(album, folder, "--replace", "--zip")
-        time.sleep((0.05 + moments[turn]) * took_s)
-        running.send_signal(signal.SIGKILL)
+        amid += not ended_within(running, moments[turn] * took_s)
+        running.kill()
         ended(running)
-        fates.add("none" if not (folder / PACKAGE).exists() else "whole")
         if (folder / PACKAGE).exists():
             assert check_bag(folder / PACKAGE) == (), f"turn {turn}"
         else:
@@ -91,11 +112,9 @@ def test_killed_at_random_moments(three_by_five: Path, tmp_path: Path) -> None:
         if not replacing:
             shutil.rmtree(folder)
     assert hashes(album.parent) == before
-    assert "none" in fates, "no kill came before the end: this machine is too quick for this test"
-    assert ended(started(album, out, "--replace", "--zip"))[0] in (0, 1)
-    there = sorted(path.name for path in out.iterdir() if not path.name.startswith("."))
-    assert there == [PACKAGE, f"{PACKAGE} mail.txt", ARCHIVE]
-    assert not list(out.glob(".*")), "what a killed run left behind is cleared by the next"
+    print(f"{amid} of {MOMENTS} kills came before the end of a build")
+    assert amid >= MOMENTS // 4, f"{amid} of {MOMENTS} kills came before the end: the machine's speed varies too much"
+    seconds_of_a_whole_build(album, out)  # what killed builds left is cleared by the next
 
 
 @pytest.fixture

@@ -81,6 +81,13 @@ def test_each_machine_that_shares_the_ledger_brings_its_own(
 
 
 @pytest.mark.usefixtures("first")
+def test_a_ledger_named_by_the_environment_takes_it_over_too(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A code that was used twice and not reported is a re-delivery; an old delivery too many is only a remark."""
+    monkeypatch.setenv("DELIVERY_LEDGER", str(tmp_path / "drive" / "shared.sqlite3"))
+    assert len(DeliveryLedger().sent_before(isrc=["ZZOSL2600001"])) == 2
+
+
+@pytest.mark.usefixtures("first")
 def test_a_machine_that_was_renamed_brings_nothing_twice(monkeypatch: pytest.MonkeyPatch) -> None:
     for name in ("desk.local", "desk-2.local"):
         monkeypatch.setattr("platform.node", lambda name=name: name)
