@@ -3,8 +3,8 @@
     python -m tests.benchmarks.browser_check [GIGABYTES] [MEGABYTES_A_FILE]
 
 A package of one short song is built, padded to GIGABYTES (3) with files of MEGABYTES_A_FILE (100), and given to its own
-sheet in Chromium; then one byte is changed and it is given once more. Linux only: memory is that of all processes of
-the browser, from /proc.
+sheet in Chromium and in Firefox, whichever are installed; then one byte is changed and it is given once more. Linux
+only: memory is that of all processes of the browser, from /proc.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ import sys
 import tempfile
 import threading
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -25,10 +25,11 @@ from delivery.pipeline import Options, build, resolve_request
 from tests.albums import Song, write_album, write_spec
 from tests.benchmarks.figures import record_values
 from tests.report import browser as chromium
+from tests.report import firefox
 
 TAG_MANIFEST, MANIFEST = "tagmanifest-sha256.txt", "manifest-sha256.txt"
 MEGABYTE = 1_000_000
-PATIENCE_MS = 900_000
+PATIENCE_S = 900
 
 
 def padded(package: Path, gigabytes: float, megabytes_a_file: int) -> Path:
@@ -92,13 +93,53 @@ def watched_memory() -> Iterator[list[float]]:
         watcher.join()
 
 
-def checked(page: chromium.Watched, package: Path) -> str:
-    page.page.goto((package / layout.SHEET_HTML).as_uri())
-    page.page.locator("#package input[type=file]").set_input_files(package)
-    status = page.page.locator("#package [role=status]").filter(has_text=re.compile("Fingerprint|Nothing could"))
-    status.wait_for(timeout=PATIENCE_MS)
-    notes = "; ".join(page.page.locator("#package li").all_text_contents())
-    return f"{status.text_content()} {notes}"
+@contextmanager
+def chromium_check() -> Iterator[Callable[[Path], str]]:
+    """What the sheet of a package says about it in Chromium."""
+
+    def checked(package: Path) -> str:
+        page = chromium.Watched(opened.new_page())
+        page.page.goto((package / layout.SHEET_HTML).as_uri())
+        page.page.locator("#package input[type=file]").set_input_files(package)
+        status = page.page.locator("#package [role=status]").filter(has_text=re.compile("Fingerprint|Nothing could"))
+        status.wait_for(timeout=PATIENCE_S * 1000)
+        notes = "; ".join(page.page.locator("#package li").all_text_contents())
+        return f"{status.text_content()} {notes}"
+
+    with chromium.browser() as opened:
+        yield checked
+
+
+@contextmanager
+def firefox_check() -> Iterator[Callable[[Path], str]]:
+    """The same in Firefox."""
+
+    def checked(package: Path) -> str:
+        text, notes = firefox.checked(opened, package / layout.SHEET_HTML, package, within_s=PATIENCE_S)
+        return f"{text} {'; '.join(notes)}"
+
+    with firefox.browser() as opened:
+        yield checked
+
+
+BROWSERS = {"chromium": (chromium.program, chromium_check), "firefox": (firefox.program, firefox_check)}
+
+
+def flip_first_byte(path: Path) -> None:
+    with path.open("r+b") as file:
+        byte = file.read(1)[0]
+        file.seek(0)
+        file.write(bytes([byte ^ 1]))
+
+
+def timed(check: Callable[[Path], str], package: Path, how: str) -> tuple[float, float]:
+    """Seconds and megabytes."""
+    with watched_memory() as samples:
+        begun_s = time.perf_counter()
+        text = check(package)
+        took_s = time.perf_counter() - begun_s
+    print(f"{how}: {took_s:.1f} s, at most {max(samples):.0f} MB more; {text}", flush=True)
+    return took_s, max(samples)
 
 
 def main(gigabytes: float = 3.0, megabytes_a_file: int = 100) -> None:
@@ -109,24 +150,17 @@ def main(gigabytes: float = 3.0, megabytes_a_file: int = 100) -> None:
         package = build(resolve_request(album), folder / "out", Options()).package
         assert package
         first = padded(package, gigabytes, megabytes_a_file)
-        with chromium.browser() as opened:
-            for how in ("as built", "one byte changed"):
-                with watched_memory() as samples:
-                    begun_s = time.perf_counter()
-                    text = checked(chromium.Watched(opened.new_page()), package)
-                    took_s = time.perf_counter() - begun_s
-                print(f"{how}: {took_s:.1f} s, at most {max(samples):.0f} MB more; {text}", flush=True)
-                if how == "as built":
-                    found = {
-                        "gigabytes": f"{gigabytes:g}",
-                        "seconds": f"{took_s:.0f}",
-                        "memory_mb": f"{max(samples):,.0f}",
-                    }
-                    record_values("safety", "browser-check", found)
-                with first.open("r+b") as file:
-                    byte = file.read(1)[0]
-                    file.seek(0)
-                    file.write(bytes([byte ^ 1]))
+        for browser, (program, opened) in BROWSERS.items():
+            if not program():
+                print(f"NOT TRIED: {browser} is not installed")
+                continue
+            with opened() as check:
+                took_s, memory_mb = timed(check, package, f"{browser}, as built")
+                flip_first_byte(first)
+                timed(check, package, f"{browser}, one byte changed")
+                flip_first_byte(first)
+            found = {f"{browser}_s": f"{took_s:.0f}", f"{browser}_mb": f"{memory_mb:,.0f}"}
+            record_values("safety", "browser-check", {"gigabytes": f"{gigabytes:g}", **found})
 
 
 if __name__ == "__main__":

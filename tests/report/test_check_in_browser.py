@@ -17,6 +17,7 @@ from delivery.pipeline import Options, build, resolve_request
 from tests.albums import Song, write_album, write_spec
 from tests.judges import needs
 from tests.report import browser as chromium
+from tests.report import firefox
 
 pytestmark = [chromium.needs_browser(), needs("ssh-keygen"), pytest.mark.xdist_group("browser")]
 
@@ -142,3 +143,25 @@ def test_a_folder_that_is_no_package_is_reported(browser: Any, package: Path, tm
     status.filter(has_text="Nothing could").wait_for()
     assert "choose the folder of the package" in status.text_content()
     watched.page.close()
+
+
+@firefox.needs_firefox()
+def test_firefox_says_the_same(package: Path, made: tuple[Path, str], key: Path) -> None:
+    """One start of the browser for all: as built, one byte changed, and all lists rewritten."""
+    (signer,) = signers_in(key.with_suffix(".pub"))
+    sheet = made[0] / layout.SHEET_HTML
+    with firefox.browser() as session:
+        text, notes = firefox.checked(session, sheet, package, key.with_suffix(".pub").read_text())
+        assert text.startswith("Whole: ")
+        assert text.endswith(f"Fingerprint {made[1]}.")
+        assert notes == [f"Sealed by the key you gave: {signer.fingerprint}."]
+        spoil(package, "data/native/02 Two.wav")
+        text, notes = firefox.checked(session, sheet, package)
+        assert text.startswith("Not as it was packed")
+        assert "changed: data/native/02 Two.wav" in notes
+        spoil(package, "data/native/02 Two.wav")
+        manifest = package / layout.tag_manifest("sha256")
+        manifest.write_text(manifest.read_text(encoding="utf-8").replace("  ", "   "), encoding="utf-8")
+        text, notes = firefox.checked(session, sheet, package)
+        assert text.startswith("Not as it was packed")
+        assert any("seal does not hold" in note for note in notes)
