@@ -56,7 +56,9 @@ PARTS = {
 }
 """Packages whose code is pure, and the tests that hold them."""
 KILLED = ("killed", "caught by type check")
-PYTEST = ("-x", "-p", "no:cacheprovider", "--hypothesis-profile=ci", "-m", "not slow")
+PLAIN_IDS = "disable_test_id_escaping_and_forfeit_all_rights_to_community_support=true"
+"""mutmut names tests one by one, and pytest does not find a test again by a name with escaped letters in it."""
+PYTEST = ("-x", "-p", "no:cacheprovider", "--hypothesis-profile=ci", "-o", PLAIN_IDS, "-m", "not slow")
 LONGEST_S = 300
 """How long the tests of a part may take with a change in a process of its own."""
 KEPT_DECORATORS = {"staticmethod", "classmethod", "overload"}

@@ -112,7 +112,8 @@ def sound_format(form: PcmForm, frames: int) -> str:
 
 def unfinished(path: Path, error: BaseException) -> Unfinished:
     """A writer's failure as one clear message."""
-    return Unfinished(path.name, str(error), "a file written to its end", "Check the disk's free space and permissions")
+    found = getattr(error, "strerror", None) or str(error)
+    return Unfinished(path.name, found, "a file written to its end", "Check the disk's free space and permissions.")
 
 
 def _subtype(path: Path, form: PcmForm) -> str:

@@ -94,12 +94,13 @@ def _copy(source: Path, target: Path) -> None:
     try:
         shutil.copyfile(source, target)
     except OSError as error:
-        raise Unfinished(
-            source.name,
-            str(error),
-            "a copy to its end",
-            "Check the disk's free space and the permissions of both files",
-        ) from error
+        found = error.strerror or str(error)
+        if error.filename == str(source) and error.filename2 is None:  # a fault of reading or writing names both files
+            raise Unfinished(
+                source.name, found, "the master that was measured", "Put it back and build again."
+            ) from error
+        remedy = "Check the disk's free space and the permissions of both files."
+        raise Unfinished(source.name, found, "a copy to its end", remedy) from error
 
 
 def _alone(source: Path, chain: Chain, seed: str) -> Place:

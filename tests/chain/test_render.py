@@ -83,6 +83,22 @@ def test_a_copy_is_the_same_bytes(tmp_path: Path) -> None:
     assert (tmp_path / "out.wav").read_bytes() == source.read_bytes()
 
 
+def test_a_copy_of_a_master_that_has_gone_says_so(tmp_path: Path) -> None:
+    """A master that was moved while a build runs is no matter of free space."""
+    copied = chain(Target("wav", "pcm", 44_100, 2, 24), (StepKind.COPY, {}))
+    with pytest.raises(Unfinished) as refused:
+        render(tmp_path / "master.wav", copied, tmp_path / "out.wav", "seed")
+    assert str(refused.value) == (
+        "master.wav: found No such file or directory, wanted the master that was measured. Put it back and build again."
+    )
+    source = tmp_path / "master.wav"
+    source.write_bytes(b"x")
+    with pytest.raises(
+        Unfinished, match=r"found No such file or directory, wanted a copy to its end\. Check the disk's"
+    ):
+        render(source, copied, tmp_path / "no folder" / "out.wav", "seed")
+
+
 def test_extensible_header_where_a_step_requires_it(tmp_path: Path) -> None:
     source = master(tmp_path, some_integers(10, 2, 24))
     ordered = chain(Target("wav", "pcm", 44_100, 2, 24), (StepKind.REWRAP, {"extensible": True}))
