@@ -68,7 +68,7 @@ def test_a_recorded_value_is_written_into_its_sentence(tmp_path: Path, monkeypat
     for attribute, source in {"RESULTS": figures.RESULTS / "safety.json", "GUIDE": figures.GUIDE / "safety.md"}.items():
         (tmp_path / source.name).write_bytes(source.read_bytes())
         monkeypatch.setattr(figures, attribute, tmp_path)
-    figures.record_values("safety", "browser-check", {"seconds": "4321"})
+    figures.record_values("safety", "browser-check", {"chromium_s": "4321"})
     text = (tmp_path / "safety.md").read_text(encoding="utf-8")
     assert "in Chromium in 4321 s" in " ".join(text.split())
     assert date.today().isoformat() in text
