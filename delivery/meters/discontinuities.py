@@ -17,10 +17,10 @@ KINDS: dict[str, tuple[str, ...]] = {
 }
 """Figures of each kind; of several at one moment the first names it, since a gap clicks at its edges."""
 APART_S = 0.1
-LEAST_DB: dict[str, float] = {"jump_places": 45.0, "click_places": 37.0}
-"""Over the sound around: music makes softer ones by itself. Tuned on planted faults and on music without any."""
-GAPS = tuple(name for names in KINDS.values() for name in names if name not in LEAST_DB)
-AT_S, MANY, RANKED, OUTSTANDING_AT_S = "_at_s", "_many", "_ranked", "_outstanding_at_s"
+OUTSTANDING = ("jump_places", "click_places")
+"""Of these only those count that stand out: music makes softer ones by itself."""
+GAPS = tuple(name for names in KINDS.values() for name in names if name not in OUTSTANDING)
+AT_S, MANY, OUTSTANDING_AT_S = "_at_s", "_many", "_outstanding_at_s"
 
 
 class Discontinuities:
@@ -41,7 +41,7 @@ class Discontinuities:
     )
     needs = (
         *(f"{name}{end}" for name in GAPS for end in ("", AT_S, MANY)),
-        *(f"{name}{end}" for name in LEAST_DB for end in (MANY, RANKED, OUTSTANDING_AT_S)),
+        *(f"{name}{OUTSTANDING_AT_S}" for name in OUTSTANDING),
     )
 
     @staticmethod
@@ -56,12 +56,7 @@ class Discontinuities:
 
 def _at_s(readings: Mapping[str, Reading], name: str) -> Iterator[float]:
     """Where the places of one figure are that count here."""
-    if name in GAPS:
-        yield from readings[name + AT_S].value
-    elif readings[name + MANY].value:
-        yield from readings[name + OUTSTANDING_AT_S].value
-    else:
-        yield from (at_s for at_s, _, over_db in readings[name + RANKED].value if over_db >= LEAST_DB[name])
+    yield from readings[name + (AT_S if name in GAPS else OUTSTANDING_AT_S)].value
 
 
 def _merged(readings: Mapping[str, Reading]) -> Iterator[tuple[float, str]]:

@@ -25,10 +25,11 @@ def readings(places: Places, frames: int, rate_hz: int) -> tuple[Reading, Readin
     return Reading(places.count), Reading(at_s), Reading(ranked), Reading(many)
 
 
-def outstanding_figures(kind: str, source: str) -> tuple[Figure, ...]:
-    """For kinds of events whose strength is in dB, and which some music is full of."""
+def outstanding_figures(kind: str, source: str, least: str = "all") -> tuple[Figure, ...]:
+    """For kinds of events whose strength is in dB, and which some music is full of; *least*: which count at all."""
     sentence = (
-        "Outstanding ones: all, or where there are many, those 6 dB and 5 median deviations above the median one."
+        f"Outstanding ones: {least}, and where there are many, only those 6 dB and 5 median deviations above the "
+        "median one."
     )
     return (
         Figure(f"{kind}_outstanding", "", 0, sentence, source),
@@ -36,9 +37,9 @@ def outstanding_figures(kind: str, source: str) -> tuple[Figure, ...]:
     )
 
 
-def outstanding(places: Places, frames: int, rate_hz: int) -> tuple[Reading, Reading]:
-    """In the order of :func:`outstanding_figures`."""
+def outstanding(places: Places, frames: int, rate_hz: int, least_db: float) -> tuple[Reading, Reading]:
+    """In the order of :func:`outstanding_figures`; none is softer than *least_db*."""
     strengths = places.strengths
-    least_db = outstanding_from_db(strengths, frames / rate_hz / 60)
+    least_db = max(least_db, outstanding_from_db(strengths, frames / rate_hz / 60))
     at_s = sorted(place.frame / rate_hz for place in places.ranked if place.strength >= least_db)
     return Reading(sum(strength >= least_db for strength in strengths)), Reading(tuple(at_s))

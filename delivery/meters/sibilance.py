@@ -21,6 +21,10 @@ LEAST_RATE_HZ = 32_000
 STEPS_PER_S = 50
 LOUD_DBFS = -30.0
 """RMS of the high band; softer hiss cuts without trouble."""
+USUAL, AUDIBLE_DBFS = 95, -60.0
+"""Percentile of the high band's level in steps with sound: what the song does by itself."""
+STANDS_OUT_DB = 10.0
+"""Above that: cymbals and bright keyboards of music without a fault exceed it by up to 9.5 dB."""
 SHORTEST_STEPS = 2
 APART_S = 1.0
 KEPT = 10
@@ -37,7 +41,11 @@ class Sibilance:
     gives = (
         Figure("sibilant_spots", "", 0, "Places where 5 to 10 kHz outweighs 1 to 4 kHz and is loud.", PRACTICE),
         Figure("sibilant_spots_at_s", "", None, "Where the ten loudest are, at least 1 s apart.", PRACTICE),
-        *outstanding_figures("sibilant_spots", PRACTICE),
+        *outstanding_figures(
+            "sibilant_spots",
+            PRACTICE,
+            f"those {STANDS_OUT_DB:.0f} dB above what {USUAL} of 100 steps of 20 ms with sound stay under",
+        ),
     )
 
     def __init__(self, sound: SoundFacts) -> None:
@@ -80,7 +88,7 @@ class Sibilance:
         spots = _stretches((high > middle) & (high > 10 ** (LOUD_DBFS / 10)))
         levels_db = [10 * float(np.log10(high[slice(*spot)].max())) for spot in spots]
         loudest = sorted(zip(levels_db, spots, strict=True), key=lambda each: (-each[0], each[1]))
-        least_db = outstanding_from_db(levels_db, self._frames / self._rate_hz / 60)
+        least_db = max(outstanding_from_db(levels_db, self._frames / self._rate_hz / 60), _usual_db(high, middle))
         outstanding = [each for each in loudest if each[0] >= least_db]
         return (
             Reading(len(spots)),
@@ -88,6 +96,12 @@ class Sibilance:
             Reading(len(outstanding)),
             Reading(_apart([start for _, (start, _end) in outstanding], MOST_PLACES)),
         )
+
+
+def _usual_db(high: Array, middle: Array) -> float:
+    """Level from which a passage stands out from the song."""
+    audible = high[high + middle > 10 ** (AUDIBLE_DBFS / 10)]
+    return 10 * float(np.log10(np.percentile(audible, USUAL))) + STANDS_OUT_DB if len(audible) else -np.inf
 
 
 def _apart(starts: list[int], most: int) -> tuple[float, ...]:
