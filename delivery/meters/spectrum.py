@@ -11,6 +11,7 @@ from delivery.dsp.blocks.series import Series
 from delivery.dsp.spectrum.band_sums import COUNTS, LONG, LOUD, WINDOWS, BandColumns
 from delivery.dsp.spectrum.jackknife import Stretches
 from delivery.dsp.spectrum.long_windows import LongWindows
+from delivery.dsp.spectrum.quantile_error import level_error_db, place_of
 from delivery.dsp.spectrum.spectra import (
     BINS_A_BAND,
     add_power,
@@ -162,6 +163,7 @@ class Spectrum:
             Reading(tuple(self._columns.third_octaves(sums).tolist())),
             _all(errors[: self._columns.thirds]),
             Reading(self._rare_thirds_db(sums)),
+            self._rare_errors(float(errors[self._columns.thirds])),
             Reading(self._columns.level_dbfs(sums)),
             *(_one(value) for value in errors[self._columns.thirds : self._columns.thirds + 2]),
             *self._signs(),
@@ -183,10 +185,19 @@ class Spectrum:
     def _rare_thirds_db(self, sums: Array) -> tuple[float, ...]:
         """Level that 99 of 100 windows do not exceed, relative to the sum of all third octaves."""
         longs, short = self._kept_longs.rows, self._rare(self._kept_thirds)
-        place = min(round(RARE * (len(longs) - 1)), len(longs) - 1)
+        place = place_of(RARE, len(longs))
         rare = np.sort(longs, axis=0)[place] if len(longs) else np.zeros(longs.shape[1])
         powers = np.concatenate([rare * 2 / self._longs.size**2, short * 2 / self._size**2])
         return levels_db(powers, float(self._columns.means(sums)[0][: self._columns.thirds].sum()))
+
+    def _rare_errors(self, level_error_of_sum_db: float) -> Reading:
+        """Standard errors of these levels; the level of the sum has its own."""
+        short = self._kept_thirds[: -(-self._loud // self._stride)].astype(np.float64)
+        rows = (self._kept_longs.rows, short)
+        errors = [level_error_db(each, RARE, self._frames / self._rate_hz) for each in rows if each.shape[1]]
+        if any(error is None for error in errors):
+            return Reading.missing(TOO_FEW)
+        return _all(np.hypot(np.concatenate([error for error in errors if error is not None]), level_error_of_sum_db))
 
     def _both_channels(self, sums: Array, errors: Array) -> tuple[Reading, ...]:
         own = self.gives[-10:]
@@ -259,7 +270,7 @@ class Spectrum:
     def _rare(self, kept: NDArray[np.float32]) -> Array:
         """Value that 99 of 100 rows do not exceed, in each column."""
         rows = kept[: -(-self._loud // self._stride)]
-        place = min(round(RARE * (len(rows) - 1)), len(rows) - 1)
+        place = place_of(RARE, len(rows))
         return np.partition(rows.T.copy(), place, axis=1)[:, place].astype(np.float64)
 
 

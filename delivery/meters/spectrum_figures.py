@@ -38,6 +38,15 @@ FIGURES = (
         "below 355 Hz of 1.3 s and more.",
         IEC_61260,
         along="third_octave_hz",
+        error="third_octave_99_se_db",
+    ),
+    Figure(
+        "third_octave_99_se_db",
+        "dB",
+        None,
+        f"{ERROR} each of these levels and of the sum, as the root of both squares.",
+        "jackknife over 4 to 16 groups of windows, 4 s each or longer, in short files 1.5 s (Shao and Wu 1989)",
+        along="third_octave_hz",
     ),
     Figure(
         "spectrum_level_dbfs",

@@ -31,3 +31,18 @@ def test_bands_outside_do_not_count_and_those_inside_add_up() -> None:
 def test_a_low_rate_has_no_such_level() -> None:
     found = measured(noise(22_050, 5), 22_050)
     assert found["treble_peak_dbfs"].why_missing == "its sample rate leaves no room up to 16 kHz"
+
+
+def test_the_error_of_the_treble_is_that_of_its_bands() -> None:
+    """Of 6 dB louder and softer noise in turns, one band alone; of a steady tone in it, none."""
+    t = np.arange(48_000 * 12) / 48_000
+    tone = sine(10_000, 48_000, 12, level_dbfs=-20) * [1.0, 1.0]
+    found = measured(tone, 48_000)
+    assert found.value("treble_peak_se_db") < 0.01
+    waving = tone * (1 + 0.5 * np.sin(2 * np.pi * 0.11 * t) ** 9)[:, None]
+    found = measured(waving, 48_000)
+    band = list(found.value("third_octave_hz")).index(10_000.0)
+    assert found.value("treble_peak_se_db") == pytest.approx(found.value("third_octave_99_se_db")[band], rel=0.05)
+    assert found.value("treble_peak_se_db") > 0.05
+    assert found["third_octave_99_se_db"].exists
+    assert measured(tone[: 5 * 48_000], 48_000)["treble_peak_se_db"].why_missing == "too short to tell"
