@@ -26,6 +26,7 @@ from delivery.pack.checksums import checksums
 from delivery.pack.names import MAX_BYTES, distinct, fields_of_part, file_name
 from delivery.pack.swap import unfinished
 from delivery.pipeline import metadata, part_digest
+from delivery.pipeline.cutting_figures import complete, of_file
 from delivery.pipeline.made_before import NOTHING, MadeBefore
 from delivery.pipeline.sources import unexpected
 from delivery.pipeline.unsettled import inexact_figures
@@ -190,7 +191,7 @@ def _over(task: ImageTask, over: Over) -> tuple[Finding, ...]:
 def _taken_over(task: ImageTask, release: Release, folder: Path, before: MadeBefore) -> Image | None:
     """The disc or side as an earlier build made it; None: it has to be made."""
     known = before.known(_digest_of(task), layout.part(task.spec.id, task.image.name))
-    if known is None or not before.fetch(known.shipped, folder):
+    if known is None or not complete(known.shipped.measurement, task.spec) or not before.fetch(known.shipped, folder):
         return None
     shipped = replace(known.shipped, carried=items_of(layout.on_disk(folder, known.shipped.path)))
     findings = _judge(release, task.spec, task.image, shipped)
@@ -210,7 +211,7 @@ def _made(task: ImageTask, release: Release, inside: str, file: Path, before: Ma
     hashes = cut_again(file, image.programme)
     _check_unchanged_songs(image, task.masters, hashes)
     metadata.join_points(task.spec, image.programme, task.masters, file)
-    measurement = measure(file)
+    measurement = of_file(file, measure(file), task.spec)
     sums = checksums(file)
     shipped = Shipped(inside, sums.size_bytes, sums.sha256, sums.md5, measurement, TagReport({}), items_of(file))
     before.remember(_digest_of(task), shipped, 0.0, hashes)

@@ -25,6 +25,7 @@ from delivery.pack import layout
 from delivery.pack.checksums import checksums
 from delivery.pack.swap import unfinished
 from delivery.pipeline import metadata, part_digest
+from delivery.pipeline.cutting_figures import complete
 from delivery.pipeline.judge_part import KINDS_KEPT, TAGS_READ, gain_db, judge_file, predicted_figures, tags_read
 from delivery.pipeline.made_before import MadeBefore
 from delivery.pipeline.read_back import check_after_tagging, check_name, measured
@@ -71,7 +72,7 @@ def make(task: Task, release: Release, folder: Path, picture: bytes | None) -> P
 def recalled(task: Task, release: Release, picture: bytes | None, before: MadeBefore) -> Part | None:
     """The part as made by an earlier build, without its file; None if it must be made again."""
     known = before.known(digest_of(task, release, picture), layout.part(task.spec.id, task.part.name))
-    if known is None:
+    if known is None or not complete(known.shipped.measurement, task.spec):
         return None
     final = at_gain(task, known.gain_db) if known.gain_db != gain_db(task.part) else task
     return replace(final.part, findings=(), shipped=known.shipped)
@@ -196,7 +197,7 @@ def _write(task: Task, release: Release, folder: Path, picture: bytes | None) ->
     file.parent.mkdir(parents=True, exist_ok=True)
     file.unlink(missing_ok=True)  # an earlier attempt at a higher level, in our own hidden folder
     rendered = render(source.track.file, chain, file, source.measurement.value("audio_hash"), task.place)
-    measurement = measured(file, source.measurement, chain, rendered)
+    measurement = measured(file, source.measurement, chain, rendered, spec)
     cover = picture if spec.embed_artwork else None
     tags, passage = metadata.write(release, spec, source, chain, file, cover, measurement)
     final = check_after_tagging(file, measurement)

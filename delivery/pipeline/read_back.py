@@ -10,9 +10,10 @@ from delivery.model.chain import Chain
 from delivery.model.figure import Measurement
 from delivery.model.spec import Spec
 from delivery.pack.names_back import disagreements
+from delivery.pipeline.cutting_figures import of_file
 
 
-def measured(file: Path, master: Measurement, chain: Chain, rendered: str) -> Measurement:
+def measured(file: Path, master: Measurement, chain: Chain, rendered: str, spec: Spec) -> Measurement:
     """Measure the written file; an identical copy takes the master's figures.
 
     Identity is proven after tagging, when the file is read again.
@@ -27,7 +28,7 @@ def measured(file: Path, master: Measurement, chain: Chain, rendered: str) -> Me
     """
     if chain.identical:
         return master
-    found = measure(file)
+    found = of_file(file, measure(file), spec)
     if rendered and found.value("audio_hash") != rendered:
         raise Unusable(file.name, "samples that were not rendered", "the rendered samples", "Please report it.")
     return found

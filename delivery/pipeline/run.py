@@ -22,7 +22,7 @@ from delivery.pack.names import folder_name
 from delivery.pack.seal import fingerprint
 from delivery.pack.swap import whole_or_nothing
 from delivery.pipeline import album as neighbours
-from delivery.pipeline import images, package
+from delivery.pipeline import cutting_figures, images, package
 from delivery.pipeline.confirm import refuse_unconfirmed
 from delivery.pipeline.earlier import Earlier, against, compared, in_folder, is_whole
 from delivery.pipeline.elsewhere import try_elsewhere
@@ -93,6 +93,7 @@ def _taken_in(request: Request, options: Options) -> Delivery:
     """Measure the masters, and find what is known before anything is planned."""
     release = received(request.release, [spec.id for spec in request.specs])
     sources = take_in(release.tracks, options.cache, options.workers, options.progress, engine=options.engine)
+    sources = cutting_figures.of_sources(sources, request.specs, options.cache, options.workers, options.progress)
     return _findings_before_planning(request, release, sources, options)
 
 

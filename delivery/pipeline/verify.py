@@ -18,6 +18,7 @@ from delivery.pack.bag_check import Difference, Kind, check_bag
 from delivery.pack.contents import contents_of, printable
 from delivery.pack.foreign_lists import check_lists, has_list, refuse_without_list
 from delivery.pack.seal import BadSeal, Signer, fingerprint, signer_of
+from delivery.pipeline.cutting_figures import of_promised
 from delivery.pipeline.sources import Progress, quiet, side_by_side
 from delivery.regular import read_regular
 
@@ -218,6 +219,7 @@ def _compare(package: Path, promised: Mapping[str, Any]) -> list[Difference]:
         return [Difference(path, Kind.UNREADABLE, "sound that can be read to its end", str(error))]
     known = figures()
     readings = {name: measured.value(name) for name in known}
+    readings |= of_promised(layout.on_disk(package, path), promised["figures"])
     return list(_differing(path, promised["figures"], readings, known))
 
 
