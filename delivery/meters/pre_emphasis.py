@@ -20,7 +20,7 @@ class PreEmphasis:
     never pre-emphasised look like it. Only the flag in the subcode of the disc, or its cue sheet, is proof.
     """
 
-    subject = Subject.HONESTY
+    subject = Subject.HISTORY
     gives = (
         Figure(
             "pre_emphasis_suspected",
