@@ -24,9 +24,9 @@ if TYPE_CHECKING:
 
 Answer = TypeVar("Answer")
 
-KEPT = 5_000
-"""Maximum number of measurements; the oldest are deleted. At about 50 kB each the file stays near a quarter of a
-gigabyte."""
+KEPT = 8_000
+"""Maximum number of measurements; the oldest are deleted. At about 50 kB each, and next to nothing for those that only
+name another, the file stays near a quarter of a gigabyte."""
 FILES_KEPT = 2_000_000
 """Maximum number of files whose hash is known: a catalogue is resumed by it. About 150 bytes each."""
 SETTLED_NS = 2_000_000_000

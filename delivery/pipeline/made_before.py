@@ -18,8 +18,10 @@ from delivery.pack import layout
 from delivery.pack.take_over import take_over
 from delivery.pipeline.earlier import Earlier
 
-_KEPT = "made"
-"""In the cache, beside the versions of meters: these are files, not masters."""
+_KEPT, _RENDERED = "made", "rendered"
+"""In the cache, beside the versions of meters: these are files, not masters, and what their samples are known by."""
+_MADE_AS = "made_as"
+"""Digest of a file with the samples of that rendering."""
 _OWN = ("made_sha256", "made_md5", "made_size_bytes", "made_gain_db", "made_song_hashes")
 """Kept with the figures of the file."""
 
@@ -49,15 +51,38 @@ class MadeBefore:
         kept = self.cache.get(digest, _KEPT) if self.cache and self.files else None
         if kept is None or any(name not in kept for name in _OWN):
             return None
-        figures = Measurement({name: reading for name, reading in kept.items() if name not in _OWN})
+        figures = _without_own(kept)
         sha256, md5, size_bytes, gain_db, song_hashes = (kept.value(name) for name in _OWN)
         shipped = Shipped(path, size_bytes, sha256, md5, figures, TagReport({}))
         return Known(shipped, gain_db, tuple(song_hashes))
 
-    def remember(self, digest: str, shipped: Shipped, gain_db: float, song_hashes: Sequence[str] = ()) -> None:
-        """Keep what this build made."""
+    def figures_of(self, rendering: str) -> Measurement | None:
+        """What a file with the samples of that rendering measured, whatever its tags; None: it was never made.
+
+        They hold for a file only if its samples have their audio hash.
+        """
+        found = self.cache.get(rendering, _RENDERED) if self.cache else None
+        kept = self.cache.get(str(found.value(_MADE_AS)), _KEPT) if self.cache and found else None
+        return _without_own(kept) if kept else None
+
+    def remember(
+        self,
+        digest: str,
+        shipped: Shipped,
+        gain_db: float,
+        song_hashes: Sequence[str] = (),
+        rendering: str = "",
+    ) -> None:
+        """Keep what this build made.
+
+        Parameters
+        ----------
+        rendering : its digest as `part_digest.of_rendering`; empty: none
+        """
         if self.cache is None:
             return
+        if rendering:
+            self.cache.put(rendering, _RENDERED, Measurement({_MADE_AS: Reading(digest)}))
         own = (shipped.sha256, shipped.md5, shipped.size_bytes, gain_db, tuple(song_hashes))
         readings = {name: Reading(value) for name, value in zip(_OWN, own, strict=True)}
         self.cache.put(digest, _KEPT, shipped.measurement.with_readings(readings))
@@ -71,6 +96,10 @@ class MadeBefore:
         """
         source = self.files.get(shipped.sha256)
         return source is not None and take_over(source, layout.on_disk(folder, shipped.path), shipped.sha256)
+
+
+def _without_own(kept: Measurement) -> Measurement:
+    return Measurement({name: reading for name, reading in kept.items() if name not in _OWN})
 
 
 NOTHING = MadeBefore()

@@ -16,7 +16,7 @@ from delivery.formats.carried import items_of
 from delivery.ledger.cache import MeasurementCache
 from delivery.model.carried import Passage
 from delivery.model.chain import Chain
-from delivery.model.figure import Reading
+from delivery.model.figure import Measurement, Reading
 from delivery.model.finding import Result, worst
 from delivery.model.part import Part, Shipped, Source
 from delivery.model.release import Release
@@ -27,7 +27,7 @@ from delivery.pack.swap import unfinished
 from delivery.pipeline import metadata, part_digest
 from delivery.pipeline.cutting_figures import complete
 from delivery.pipeline.judge_part import KINDS_KEPT, TAGS_READ, gain_db, judge_file, predicted_figures, tags_read
-from delivery.pipeline.made_before import MadeBefore
+from delivery.pipeline.made_before import NOTHING, MadeBefore
 from delivery.pipeline.read_back import check_after_tagging, check_name, measured
 from delivery.pipeline.sources import unexpected
 from delivery.pipeline.trial_conversion import finished
@@ -46,20 +46,25 @@ class Task:
     """Its place in a stream of songs joined without a gap; None: the song is made by itself."""
 
 
-def make(task: Task, release: Release, folder: Path, picture: bytes | None) -> Part:
+def make(task: Task, release: Release, folder: Path, picture: bytes | None, before: MadeBefore = NOTHING) -> Part:
     """Render, tag, read back, measure and judge one part inside the hidden *folder*.
 
     If conversion would exceed full scale and the spec permits gain down to the ceiling, the level is reduced
     accordingly.
+
+    Parameters
+    ----------
+    before : figures of files made before: they hold for the same samples with other tags
     """
     try:
-        shipped, chain, passage = _write(task, release, folder, picture)
+        shipped, chain, passage = _write(task, release, folder, picture, before)
     except Unfinished:
         raise
     except Over as over:
         if task.spec.conversions.gain != "down_to_ceiling":
             return _over(task, over)
-        return make(at_gain(task, gain_db(task.part) - over.over_db - GAIN_SLACK_DB), release, folder, picture)
+        lower = at_gain(task, gain_db(task.part) - over.over_db - GAIN_SLACK_DB)
+        return make(lower, release, folder, picture, before)
     except DeliveryError as error:
         return replace(task.part, problem=str(error))
     except OSError as error:
@@ -88,7 +93,7 @@ def taken_over(
     assert chain
     try:
         if not before.fetch(shipped, folder):
-            return make(task, release, folder, picture)
+            return make(task, release, folder, picture, before)
         file = layout.on_disk(folder, shipped.path)
         cover = picture if task.spec.embed_artwork else None
         tags, passage = metadata.read_again(release, task.spec, task.source, chain, file, cover, shipped.measurement)
@@ -106,6 +111,13 @@ def digest_of(task: Task, release: Release, picture: bytes | None) -> str:
     """Digest of everything that decides the bytes of the task's file."""
     assert task.part.chain
     return part_digest.of_part(task.spec, task.source, task.part.chain, task.place, release, picture, task.part.name)
+
+
+def rendering_of(task: Task) -> str:
+    """Digest of everything that decides the samples of the task's file; empty: the master's own."""
+    chain = task.part.chain
+    assert chain
+    return "" if chain.identical else part_digest.of_rendering(task.source, chain, task.place, task.part.name)
 
 
 def _judged(task: Task, release: Release, shipped: Shipped, chain: Chain, passage: Passage) -> Part:
@@ -188,7 +200,9 @@ def at_gain(task: Task, gain: float) -> Task:
     return replace(task, part=replace(task.part, chain=chain))
 
 
-def _write(task: Task, release: Release, folder: Path, picture: bytes | None) -> tuple[Shipped, Chain, Passage]:
+def _write(
+    task: Task, release: Release, folder: Path, picture: bytes | None, before: MadeBefore
+) -> tuple[Shipped, Chain, Passage]:
     chain, source, spec = task.part.chain, task.source, task.spec
     assert chain
     assert source.measurement
@@ -197,7 +211,7 @@ def _write(task: Task, release: Release, folder: Path, picture: bytes | None) ->
     file.parent.mkdir(parents=True, exist_ok=True)
     file.unlink(missing_ok=True)  # an earlier attempt at a higher level, in our own hidden folder
     rendered = render(source.track.file, chain, file, source.measurement.value("audio_hash"), task.place)
-    measurement = measured(file, source.measurement, chain, rendered, spec)
+    measurement = _figures(task, file, rendered, before)
     cover = picture if spec.embed_artwork else None
     tags, passage = metadata.write(release, spec, source, chain, file, cover, measurement)
     final = check_after_tagging(file, measurement)
@@ -205,3 +219,18 @@ def _write(task: Task, release: Release, folder: Path, picture: bytes | None) ->
     sums = checksums(file)
     carried = items_of(file)
     return Shipped(inside, sums.size_bytes, sums.sha256, sums.md5, final, tags, carried), chain, passage
+
+
+def _figures(task: Task, file: Path, rendered: str, before: MadeBefore) -> Measurement:
+    """Of the written *file*: those of a file made before with the same samples, else measured.
+
+    That the samples are the same is proven after tagging, when the file is read again.
+    """
+    source, chain = task.source.measurement, task.part.chain
+    assert source
+    assert chain
+    digest = rendering_of(task)
+    known = before.figures_of(digest) if digest else None
+    if known and rendered in ("", known.value("audio_hash")) and complete(known, task.spec):
+        return known
+    return measured(file, source, chain, rendered, task.spec)

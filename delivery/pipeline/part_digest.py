@@ -52,6 +52,19 @@ def of_part(
     )
 
 
+def of_rendering(source: Source, chain: Chain, place: Place | None, name: str) -> str:
+    """Digest of what decides the samples of a song's file, and the file before tags are written into it.
+
+    Parameters
+    ----------
+    name : of the file; its ending counts
+    """
+    where = _place(place) if place else None
+    return _digest(
+        "rendering", makers_version(), source.sha256, source.audio_hash, _chain(chain), where, PurePath(name).suffix
+    )
+
+
 def of_image(
     programme: Any, target: Any, sources: Iterable[Source], chains: Mapping[int, Chain], keep_chunks: Sequence[str]
 ) -> str:

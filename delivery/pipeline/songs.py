@@ -20,6 +20,7 @@ from delivery.pipeline.make_part import (
     digest_of,
     make,
     recalled,
+    rendering_of,
     taken_away,
     taken_over,
     trims_db,
@@ -83,9 +84,10 @@ def make_all(
         release, cover = releases[task.spec.id], covers.get(task.spec.id)
         found = recalled(task, release, cover, before)
         last[task.spec.id, task.part.track] = (task, found)
-        part = found or _made(task, release, folder, cover, options)
+        part = found or _made(task, release, folder, cover, before, options)
         if found is None and part.shipped:
-            before.remember(digest_of(task, release, cover), part.shipped, gain_db(part))
+            rendering = rendering_of(replace(task, part=part))
+            before.remember(digest_of(task, release, cover), part.shipped, gain_db(part), rendering=rendering)
         return part
 
     def brought(key: tuple[str, int]) -> Part:
@@ -111,9 +113,11 @@ def make_all(
     return tuple(without_file(part, folder) for part in made.values())
 
 
-def _made(task: Task, release: Release, folder: Path, cover: bytes | None, options: Options) -> Part:
+def _made(
+    task: Task, release: Release, folder: Path, cover: bytes | None, before: MadeBefore, options: Options
+) -> Part:
     if options.engine is None or options.engine.is_local:
-        return make(task, release, folder, cover)
+        return make(task, release, folder, cover, before)
     return make_elsewhere(task, release, folder, cover, options.engine)
 
 

@@ -287,6 +287,21 @@ def test_a_title_makes_its_own_files_alone(base: Path) -> None:
     assert len(taken) == EVERY - 4
 
 
+def test_files_that_differ_in_tags_alone_are_not_measured_again(base: Path) -> None:
+    """Their samples have the audio hash of those measured. A copy of the master has its figures; new audio is measured,
+    where the file is no copy."""
+
+    def measured_after(change: Edit) -> list[str]:
+        with copied(base) as work, patch.object(make_part, "measured", wraps=make_part.measured) as counted_calls:
+            change(work)
+            built = work.build(work.cache).package
+            assert built
+            return sorted(call.args[0].parent.name for call in counted_calls.call_args_list)
+
+    assert measured_after(CHANGES["title"]) == ["copies"]
+    assert measured_after(CHANGES["new audio alone"]) == ["coded", "copies", "disc", "loud"]
+
+
 def test_a_rename_and_a_new_revision_make_nothing(base: Path) -> None:
     """Nor does label copy that no tag stores, such as the client."""
 
