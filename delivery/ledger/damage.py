@@ -25,22 +25,24 @@ def identity(path: Path) -> Identity:
     return status.st_dev, status.st_ino
 
 
-def begun_anew(path: Path, opened: Identity, *, durable: bool = False) -> tuple[sqlite3.Connection, str]:
+def begun_anew(
+    path: Path, opened: Identity, *, durable: bool = False, patient: bool = False
+) -> tuple[sqlite3.Connection, str]:
     """A whole ledger at *path* after damage was found there, and a remark; no remark if another process replaced it.
 
     Parameters
     ----------
     opened : of the file in which the damage was found
-    durable : as `connect`
+    durable, patient : as `connect`
 
     Raises
     ------
     OSError, sqlite3.DatabaseError : the damaged file cannot be set aside, or no new one can be made
     """
     if identity(path) != opened:
-        return connect(path, durable=durable), ""
+        return connect(path, durable=durable, patient=patient), ""
     aside = set_aside(path)
-    store = connect(path, durable=durable)
+    store = connect(path, durable=durable, patient=patient)
     carried = _carry_over(aside, store)
     return store, (
         f"The ledger {path} was damaged; it was renamed to {aside.name}, and a new one was started"

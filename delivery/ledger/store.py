@@ -14,10 +14,10 @@ NAME = "ledger.sqlite3"
 VARIABLE = "DELIVERY_LEDGER"
 """Environment variable with the path of the file, or of an existing folder for it."""
 WAIT_S = 2.0
-"""Timeout for a lock held by another process. Waited for once: then the job continues without the file."""
+"""Timeout for a lock held by another process: for measurements, and for reading. Waited for once: then the job
+continues without the file. In a file without a log a write locks out all readers while it is put on the disk."""
 LONG_WAIT_S = 10.0
-"""The same for what cannot be recomputed, and for a file without a log that processes share, where each write locks out
-all readers."""
+"""The same for writing what cannot be recomputed."""
 REBUILD = "Read the packages back with 'delivery history --rebuild FOLDER'."
 
 
@@ -38,7 +38,7 @@ def file_at(path: Path) -> Path:
     return path / NAME if path.is_dir() else path
 
 
-def connect(path: Path | None, *, durable: bool = False) -> sqlite3.Connection:
+def connect(path: Path | None, *, durable: bool = False, patient: bool = False) -> sqlite3.Connection:
     """Open the ledger at *path*, creating it or bringing it forward if needed; None: in memory, for this process only.
 
     A write-ahead log needs memory that processes share, which a network drive does not have: it is used in the
@@ -46,7 +46,8 @@ def connect(path: Path | None, *, durable: bool = False) -> sqlite3.Connection:
 
     Parameters
     ----------
-    durable : each transaction is on the disk when it ends, and a lock is waited for longer; False: for measurements
+    durable : each transaction is on the disk when it ends; False: for measurements
+    patient : a lock is waited for longer
 
     Raises
     ------
@@ -59,7 +60,7 @@ def connect(path: Path | None, *, durable: bool = False) -> sqlite3.Connection:
     own = path is None or path.parent == data_folder()
     store = sqlite3.connect(
         ":memory:" if path is None else path,
-        timeout=WAIT_S if own and not durable else LONG_WAIT_S,
+        timeout=LONG_WAIT_S if patient else WAIT_S,
         isolation_level="IMMEDIATE",
         check_same_thread=False,
     )
@@ -78,6 +79,11 @@ def connect(path: Path | None, *, durable: bool = False) -> sqlite3.Connection:
 def is_damage(error: BaseException) -> bool:
     """True if *error* says that the file's content is not a database, or is one with broken pages."""
     return getattr(error, "sqlite_errorcode", 0) & 0xFF in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB)
+
+
+def is_busy(error: BaseException) -> bool:
+    """True if *error* says that another process holds the file."""
+    return getattr(error, "sqlite_errorcode", 0) & 0xFF in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED)
 
 
 def set_aside(path: Path) -> Path:

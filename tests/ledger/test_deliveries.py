@@ -6,6 +6,7 @@ import signal
 import sqlite3
 import subprocess
 import sys
+import threading
 import time
 from dataclasses import replace
 from pathlib import Path
@@ -20,6 +21,7 @@ from delivery.ledger.past import PastDelivery
 from delivery.ledger.same_release import identity_of
 from delivery.ledger.store import connect, default_path
 from delivery.model.figure import Measurement, Reading
+from delivery.own_folders import data_folder
 from tests.ledger.deliveries import past, recording
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -326,3 +328,28 @@ def test_a_lock_is_waited_for_and_then_given_up(place: Path, monkeypatch: pytest
     other.close()
     (remark,) = ledger.remarks
     assert "nothing is recorded. Packages are complete without it." in remark
+    assert "delivery history --rebuild" in remark
+
+
+def test_a_reader_passes_over_a_busy_ledger_and_still_records(place: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A file without a log, as on a network drive: readers are locked out while another machine writes. A delivery
+    waits for it once, shortly, to read; what it has to record waits longer."""
+    monkeypatch.setattr("delivery.ledger.store.WAIT_S", 0.3)
+    filled(place, 1)
+    assert place.parent != data_folder()
+    other = sqlite3.connect(place, check_same_thread=False)
+    other.execute("BEGIN EXCLUSIVE")
+    ledger = DeliveryLedger(place)
+    started = time.monotonic()
+    assert ledger.with_isrc("ZZOSL2600001") == ()
+    assert ledger.last_of(identity_of(past())) is None
+    with MeasurementCache(place) as cache:
+        assert cache.get("0" * 64, "1") is None
+        assert "files are measured again" in cache.remarks[0]
+    assert time.monotonic() - started < 3
+    (remark,) = ledger.remarks
+    assert "it was not read, and nothing is compared with earlier deliveries in it" in remark
+    assert not ledger.usable
+    threading.Timer(0.5, other.close).start()
+    assert ledger.record(past("new"))
+    assert DeliveryLedger(place).by_fingerprint("new") is not None
