@@ -54,7 +54,7 @@ def history(
     found = look_up(" ".join(query or ()), ledger, everything=everything)
     if as_json:
         _edge.print_json(data.document(found))
-    else:
+    elif found.total or ledger.usable:  # a ledger that was not read has not said 'not found'
         _edge.console().print(
             *text.history(found, everything=everything), sep="\n", soft_wrap=len(found.deliveries) < 4
         )

@@ -33,7 +33,7 @@ def open_handovers(as_json: _edge.AsJson = False) -> None:
     out, remarks = handed_over(ledger_path())
     if as_json:
         _edge.print_json(data.handed_over(out))
-    else:
+    elif out or not remarks:  # a ledger that was not read, or was damaged, has not said 'nothing'
         _edge.show(text.handed_over(out))
     for remark in remarks:
         _edge.say(remark)

@@ -4,12 +4,16 @@ from __future__ import annotations
 
 import json
 import shutil
+import sqlite3
+from contextlib import closing
 from pathlib import Path
 
 import pytest
 import soundfile
 
 from delivery.__main__ import run
+from delivery.ledger.migrations import LATEST
+from delivery.ledger.store import connect
 from tests.albums import Song, write_album, write_spec
 
 FOLDERS = ("XDG_CACHE_HOME", "XDG_CONFIG_HOME", "XDG_DATA_HOME", "HOME", "LOCALAPPDATA", "APPDATA")
@@ -177,3 +181,19 @@ def test_the_studio_file_sets_the_ledgers_path(
     assert [Path(each["path"]).parent.name for each in found(capsys, CODE)["deliveries"]] == ["second"]  # type: ignore[attr-defined]
     monkeypatch.setenv("DELIVERY_LEDGER", str(tmp_path / "home" / "delivery"))
     assert [Path(each["path"]).parent for each in found(capsys, CODE)["deliveries"]] == [package.parent]  # type: ignore[attr-defined]
+
+
+@pytest.mark.parametrize("words", [("history", "OSL-014"), ("open",)])
+def test_a_ledger_that_cannot_be_read_has_not_said_that_there_is_nothing(
+    words: tuple[str, ...], tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """One of a newer version, as after going back to an earlier one: the remark alone, and exit code 2."""
+    ledger = tmp_path / "ledger.sqlite3"
+    monkeypatch.setenv("DELIVERY_LEDGER", str(ledger))
+    connect(ledger).close()
+    with closing(sqlite3.connect(ledger)) as store:
+        store.execute(f"PRAGMA user_version = {LATEST + 1}")
+    assert run(list(words)) == 2
+    said = capsys.readouterr()
+    assert said.out == ""
+    assert "newer version of this program" in said.err

@@ -138,3 +138,16 @@ def test_every_paper_states_them_in_the_same_words(papers: tuple[Mapping[str, st
     said = changes(papers[at])["says"]
     assert len(said) > 4
     without(papers[at][path], path, said)  # asserts each sentence
+
+
+def test_a_later_revision_without_an_earlier_one_says_so(tmp_path: Path) -> None:
+    """As on another machine, without the ledger and the earlier package: silence would read as 'nothing changed'."""
+    write_spec(tmp_path, "files", "{container: {must: [wav]}}", "{}")
+    album = write_album(tmp_path, SONGS[:1], ["files"])
+    said = "No earlier revision to compare with was known where this was made."
+    assert not [path for path, text in built(album, tmp_path / "one").items() if said in " ".join(text.split())]
+    edited(album, lambda data: data.update(revision=2))
+    papers = built(album, tmp_path / "two")
+    where = {path for path, text in papers.items() if said in " ".join(text.split())}
+    assert where == {path for path in REPORTING if not path.endswith(".json")}
+    assert changes(papers) is None

@@ -17,6 +17,8 @@ WIDTH = 72
 """Columns that survive being quoted (RFC 5322, 2.1.1 requires fewer than 78)."""
 MOST = 8
 """Lines of not-met requirements and remarks; the rest is on the sheet."""
+MOST_CHANGES = 40
+"""More than of other lists: the client compares each of them with what was agreed."""
 HEAD = frozenset({"Catalogue number", "UPC / EAN", "Dated"})
 CLOSING = (
     "Please compare titles, order and codes with what was agreed, and listen to the files. To answer, reply in plain "
@@ -80,10 +82,10 @@ def _changes(view: View) -> Iterator[str]:
     if not view.changed:
         return
     yield from ("", *_paragraph(f"{view.words.changes}. {view.changed}"))
-    for line in view.changes[:MOST]:
+    for line in view.changes[:MOST_CHANGES]:
         yield from _item(line)
-    if len(view.changes) > MOST:
-        yield from _item(f"and {len(view.changes) - MOST} more, on the sheet")
+    if len(view.changes) > MOST_CHANGES:
+        yield from _item(f"and {len(view.changes) - MOST_CHANGES} more, on the sheet")
 
 
 def _notices(view: View) -> Iterator[str]:

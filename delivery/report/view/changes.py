@@ -56,6 +56,11 @@ def headline(changes: Changes) -> str:
     return f"Compared with {changes.earlier}: {said or 'the masters are other files with the same samples'}."
 
 
+def not_compared(revision: int) -> str:
+    """What is said of a later revision without an earlier one; empty for the first, which has none."""
+    return "No earlier revision to compare with was known where this was made." if revision > 1 else ""
+
+
 def changes_lines(changes: Changes) -> tuple[str, ...]:
     """A sentence for each change, audio first; unchanged tracks together in one."""
     return tuple(

@@ -18,7 +18,7 @@ from delivery.report.view.approval import approval
 from delivery.report.view.approval import remedy as approval_remedy
 from delivery.report.view.carried import carried_rows
 from delivery.report.view.carrier import sheets
-from delivery.report.view.changes import changes_lines, headline
+from delivery.report.view.changes import changes_lines, headline, not_compared
 from delivery.report.view.columns import only, telling
 from delivery.report.view.elements import Fact
 from delivery.report.view.facts import gathered
@@ -87,7 +87,7 @@ def view_of(delivery: Delivery, figures: Mapping[str, Figure]) -> View:
         order_table=order_table(delivery, order),
         results=results(context),
         carried=carried_rows(delivery),
-        changed=headline(delivery.changes) if delivery.changes else "",
+        changed=headline(delivery.changes) if delivery.changes else not_compared(delivery.release.revision),
         changes=changes_lines(delivery.changes) if delivery.changes else (),
     )
 
