@@ -10,6 +10,8 @@ from delivery.model.figure import Figure, Reading, Subject
 from delivery.model.finding import Weight
 
 TREBLE_HZ, MIDDLE_HZ = (7_900.0, 12_700.0), (990.0, 2_010.0)
+LEAST_DB = -60.0
+"""Against the sum of all bands: below it dither and noise floors would decide."""
 
 
 class PreEmphasis:
@@ -43,4 +45,6 @@ class PreEmphasis:
         )
         if len(treble) < 3:
             return (Reading.missing("its sample rate leaves no room up to 12.5 kHz"),)
+        if max(treble.max(), middle.max()) < LEAST_DB:
+            return (Reading.missing("too dull to tell"),)
         return (Reading(bool(treble.mean() >= middle.mean())),)

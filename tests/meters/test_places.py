@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from delivery.dsp.blocks.stretches import Lately, Stretches
 from delivery.dsp.events.ranking import KEPT, Place, Places, outstanding_from_db
-from delivery.meters.clicks import Clicks
+from delivery.meters.clicks import CLICK_STANDS_OUT_DB, Clicks
 from delivery.meters.dropouts import Dropouts
 from delivery.meters.hum import Hum
 from tests.benchmarks.planted.material import KINDS, synthetic
@@ -189,6 +189,17 @@ def test_outstanding_clicks_in_a_song_that_clicks_throughout(louder_db: float) -
     expected = tuple(at[[9, 29, 49]] / 48_000) if louder_db else ()
     assert found["click_places_outstanding"] == len(expected)
     assert found["click_places_outstanding_at_s"] == pytest.approx(expected, abs=0.0005)
+
+
+def test_soft_clicks_are_listed_and_only_strong_ones_are_outstanding() -> None:
+    """A spike of 1/30 and one of 1/3 full scale in noise of -60 dBFS rms: about 30 and 50 dB over it."""
+    sound = noise(44_100, 6, channels=1, level_dbfs=-60)
+    for at_s, level in ((2, 1 / 30), (4, 1 / 3)):
+        sound[at_s * 44_100] = level
+    found = readings(Clicks, sound, 44_100)
+    strengths = {round(at_s): over_db for at_s, _, over_db in found["click_places_ranked"]}
+    assert 24 < strengths[2] < CLICK_STANDS_OUT_DB < strengths[4]
+    assert found["click_places_outstanding_at_s"] == pytest.approx((4.0,), abs=0.001)
 
 
 def test_outstanding_places_depend_on_their_number() -> None:

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from delivery.meters import measure_blocks
 from tests.meters.memory import facts
-from tests.signals import noise
+from tests.signals import noise, sine
 
 RATES_HZ = (44_100, 48_000, 88_200, 96_000, 192_000)
 
@@ -40,3 +40,9 @@ def test_a_low_rate_gives_no_answer() -> None:
     sound = noise(22_050, 4)
     found = measure_blocks(facts(sound, 22_050), [sound], only=["pre_emphasis_suspected"])
     assert found["pre_emphasis_suspected"].why_missing == "its sample rate leaves no room up to 12.5 kHz"
+
+
+def test_a_deep_tone_over_dither_gives_no_answer() -> None:
+    sound = sine(50, 48_000, 4, level_dbfs=-6) * [1.0, 1.0] + noise(48_000, 4, level_dbfs=-100)
+    found = measure_blocks(facts(sound, 48_000), [sound], only=["pre_emphasis_suspected"])
+    assert found["pre_emphasis_suspected"].why_missing == "too dull to tell"

@@ -76,6 +76,20 @@ def test_bursts_well_above_a_songs_habit_are_reported() -> None:
     assert at_s == pytest.approx((2.2, 5.2), abs=0.03)
 
 
+def test_a_few_hisses_no_louder_than_the_songs_treble_are_not_outstanding() -> None:
+    """Broad noise as loud in the high band as the hisses less 6 dB, under notes that outweigh it: listed, no remark."""
+    rng = np.random.default_rng(4)
+    treble = np.fft.rfft(rng.standard_normal(8 * 44_100))
+    hz = np.fft.rfftfreq(8 * 44_100, 1 / 44_100)
+    treble = np.fft.irfft(np.where((hz > 5000) & (hz < 10_000), treble, 0), 8 * 44_100)
+    treble *= 10 ** (-32 / 20) / treble.std()
+    notes = 0.055 * np.sin(2 * np.pi * 2000 * np.arange(8 * 44_100) / 44_100)
+    hisses = voice(44_100, (1.0, 3.5, 6.2), level=0.025) - voice(44_100, ())
+    sound = hisses + (treble + notes)[:, None]
+    assert sibilance(sound, 44_100)[0] == 3
+    assert outstanding(sound, 44_100) == (0, ())
+
+
 def test_few_hisses_are_all_outstanding() -> None:
     count, at_s = outstanding(voice(44_100, (1.0, 3.5, 6.2)), 44_100)
     assert count == 3
