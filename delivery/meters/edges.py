@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from functools import cached_property
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,6 +26,11 @@ FADE_S = 0.050
 BEFORE_FADE_S = 1.0
 CUT_DBFS = -50.0
 """An abrupt end at this RMS level is audible; below it, beside music at usual levels, hardly."""
+CLOSING_DB, LAST_S = 12.0, 0.001
+EARLIER_DB, EARLIER_S = 9.0, 0.250
+"""A fade of 0.15 s or more that reaches silence with the last sample is no cut. A straight one falls by 18 dB from the
+first to the last of the five stretches of 10 ms at the end, and its last millisecond by another 20 dB; one of 0.2 s has
+fallen by 13 dB before that. A shorter one is heard as a stop."""
 CUT_STEP = 0.005
 CUT_STEP_OVER_RMS = 0.25
 """A first sample as high as this relative to the next 10 ms is in the middle of a sound. For an attack trimmed to its
@@ -42,10 +48,11 @@ class Edges:
 
     subject = Subject.EDGES
     method = (
-        f"Silence: no sample of any channel above {SILENCE_DBFS:.0f} dBFS. Cut: rms of the first or last 10 ms of some "
-        f"channel above {SILENCE_DBFS:.0f} dBFS. Unfinished fade: not cut, but rms of the last 50 ms of some "
-        "channel above "
-        f"{FADED_DBFS:.0f} dBFS."
+        f"Silence: no sample of any channel above {SILENCE_DBFS:.0f} dBFS. Cut end: rms of the last 10 ms of some "
+        f"channel above {CUT_DBFS:.0f} dBFS, unless a fade closes there: {CLOSING_DB:.0f} dB below the 10 ms that end "
+        f"40 ms before, these {EARLIER_DB:.0f} dB below the 50 ms that begin {EARLIER_S:g} s before the end, and the "
+        f"last millisecond {CLOSING_DB:.0f} dB below the last 10. Unfinished fade: neither cut nor closed, but rms of "
+        f"the last 10 and 50 ms of some channel above {FADED_DBFS:.0f} dBFS."
     )
     gives = (
         Figure("lead_in_s", "s", 3, "Silence (below -60 dBFS) before the first sound.", PRACTICE),
@@ -73,7 +80,13 @@ class Edges:
             "10 ms: the sound begins in its middle. A trimmed attack begins near zero.",
             PRACTICE,
         ),
-        Figure("ends_cut", "", None, "The last 10 ms are louder than -50 dBFS rms in some channel.", PRACTICE),
+        Figure(
+            "ends_cut",
+            "",
+            None,
+            "The last 10 ms are louder than -50 dBFS rms in some channel, and no fade brings them to silence.",
+            PRACTICE,
+        ),
         Figure("last_10_ms_dbfs", "dBFS", 1, "Rms of the last 10 ms, of the loudest channel.", PRACTICE),
         Figure("last_50_ms_dbfs", "dBFS", 1, "Rms of the last 50 ms, of the loudest channel.", PRACTICE),
         Figure(
@@ -127,7 +140,8 @@ class Edges:
         zeros = self._outside(self._samples)
         if self._sounds[FIRST] < 0:
             return (*all_missing(self.gives[:-2], SILENT), *zeros)
-        cuts = Reading(_starts_inside(self._head)), Reading(_rms(self._last[:, -self._edge :]) > _height(CUT_DBFS))
+        loud = _rms(self._last[:, -self._edge :]) > _height(CUT_DBFS)
+        cuts = Reading(_starts_inside(self._head)), Reading(loud and not self._closes)
         around = self._outside(self._sounds)
         floors = (self._floor(around[0].value, BEFORE), self._floor(around[1].value, BEHIND))
         return (*around, *self._longest(), *self._listed(), *floors, *cuts, *self._end(cuts[1].value), *zeros)
@@ -159,8 +173,23 @@ class Edges:
         if self._frames < self._fade:
             return *all_missing(self.gives[:3], "too short: under 50 ms"), *self._steps()
         last, level = (_rms(self._last[:, -frames:]) for frames in (self._edge, self._fade))
-        fading = Reading(not cut and self._still_fading(last, level))
+        fading = Reading(not cut and not self._closes and self._still_fading(last, level))
         return _level(last), _level(level), fading, *self._steps()
+
+    @cached_property
+    def _closes(self) -> bool:
+        """True if a fade reaches silence with the last sample. Only after the last block."""
+        earlier, frames = round(EARLIER_S * self._rate_hz), max(round(LAST_S * self._rate_hz), 1)
+        if self._frames < earlier:
+            return False
+        levels = [
+            _rms(self._last[:, -earlier:][:, : self._fade]),
+            _rms(self._last[:, -self._fade :][:, : self._edge]),
+            _rms(self._last[:, -self._edge :]),
+            _rms(self._last[:, -frames:]),
+        ]
+        falls_db = (EARLIER_DB, CLOSING_DB, CLOSING_DB)
+        return all(a >= _height(db) * b for (a, b), db in zip(pairwise(levels), falls_db, strict=True))
 
     def _still_fading(self, last: float, level: float) -> bool:
         """True if too loud for an end, to the very last, and quieter than the second before."""

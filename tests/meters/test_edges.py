@@ -62,6 +62,19 @@ def test_an_end_above_minus_50_dbfs_is_cut(tail_db: float, cut: bool) -> None:
     assert found["last_10_ms_dbfs"] == pytest.approx(tail_db, abs=0.5)
 
 
+@pytest.mark.parametrize("rate_hz", [44_100, 48_000, 88_200, 96_000, 192_000])
+@pytest.mark.parametrize(
+    ("fade_s", "cut"), [(0.0, True), (0.01, True), (0.05, True), (0.2, False), (0.5, False), (2.0, False)]
+)
+def test_a_straight_fade_to_silence_is_no_cut_and_a_short_one_is(fade_s: float, cut: bool, rate_hz: int) -> None:
+    """Noise of -12 dBFS; a fade of half a second still has -51 dBFS in its last 10 ms, one of 0.2 s -43."""
+    sound = noise(rate_hz, 4, level_dbfs=-12)
+    frames = round(fade_s * rate_hz)
+    sound[len(sound) - frames :] *= np.linspace(1, 0, frames)[:, None] if frames else 1
+    found = readings(Edges, sound, rate_hz)
+    assert (found["ends_cut"], found["fade_unfinished"]) == (cut, False)
+
+
 @pytest.mark.parametrize(("phase", "peak", "cut"), [(0.0, 0.5, False), (0.5, 0.5, True), (0.5, 0.005, False)])
 def test_a_start_is_cut_if_the_first_sample_is_within_a_sound(phase: float, peak: float, cut: bool) -> None:
     """A tone cut at its zero begins without a click; at 0.48 of its height it clicks, unless it is very soft."""
