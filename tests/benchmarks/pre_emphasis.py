@@ -49,7 +49,7 @@ def main() -> None:
             print(path.name, flush=True)
     values = {"pieces": str(count), "false": str(false), "found": str(found)}
     print(values)
-    record_values("detectors", "pre-emphasis", values)
+    record_values("history", "pre-emphasis", values)
 
 
 if __name__ == "__main__":

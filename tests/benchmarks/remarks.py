@@ -21,6 +21,7 @@ from delivery.intake import load_spec
 from delivery.meters import measure_blocks
 from delivery.model.finding import Answer
 from delivery.rules import Scope, judge, rules
+from tests.benchmarks.figures import record
 from tests.meters.memory import cut
 from tests.meters.memory import facts as sound_facts
 
@@ -99,10 +100,12 @@ def fade_stopped(sound: Array, rate_hz: int) -> Array:
 
 
 def offset(sound: Array, _rate_hz: int) -> Array:
+    """An offset of 1 %."""
     return sound * 0.9 + 0.01
 
 
 def one_inverted(sound: Array, _rate_hz: int) -> Array:
+    """One channel inverted."""
     return sound * [1.0, -1.0]
 
 
@@ -113,6 +116,7 @@ def dual_mono(sound: Array, _rate_hz: int) -> Array:
 
 
 def same_twice(sound: Array, _rate_hz: int) -> Array:
+    """One channel copied to both."""
     return np.repeat(sound[:, :1], 2, axis=1)
 
 
@@ -228,6 +232,25 @@ class Counts:
             yield from (f"| {plant.__name__} | {self.hits[plant.__name__]} |" for plant, _ in PLANTED)
 
 
+def remark_rows(tuned: Counts, held_out: Counts) -> Iterator[list[str]]:
+    """Rules with anything to count, then the number of the others."""
+    quiet = 0
+    for rule in RULES:
+        counts = [each[rule] for set_ in (tuned, held_out) for each in (set_.right, set_.needless, set_.missed)]
+        quiet += not any(counts)
+        if any(counts):
+            yield [rule, *map(str, counts)]
+    yield [f"the other {quiet} rules on trial", *["0"] * 6]
+    totals = [each.total() for set_ in (tuned, held_out) for each in (set_.right, set_.needless, set_.missed)]
+    yield [f"**all**, of {tuned.heard} and {held_out.heard} pieces", *map(str, totals)]
+
+
+def planted_rows(held_out: Counts) -> Iterator[list[str]]:
+    for plant, _ in PLANTED:
+        what = (plant.__doc__ or "").partition(".\n")[0].rstrip(".")
+        yield [what[0].lower() + what[1:], str(held_out.hits[plant.__name__])]
+
+
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--root", type=Path, default=[], action="append")
@@ -253,7 +276,10 @@ def main() -> None:
     for package, count in absent.items():
         print(f"SKIPPED: {count} pieces of {package} were not found; see --root")
     for counts in (tuned, held_out):
-        print("\n".join(counts.tables(planted=not options.clean_only)))
+        print("\n".join(counts.tables(planted=counts is held_out and not options.clean_only)))
+    if not absent and not options.clean_only and not options.held_out_only:
+        record("detectors", "remarks", list(remark_rows(tuned, held_out)))
+        record("detectors", "planted-faults", list(planted_rows(held_out)))
 
 
 if __name__ == "__main__":
