@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from delivery.model.changes import About, Audio, Changes, Listed, Move, Tone, Value
+from delivery.model.changes import EDGE_S, About, Audio, Changes, Listed, Move, Tone, Value
 
 Document = Mapping[str, Any]
 
 AUDIBLE_DB = 0.5
 """Change of a band against the change of loudness that is reported. Common practice, no source: the smallest step that
 equalisers for mastering usually have."""
+SURE_ERRORS = 2.0
+"""Standard errors of a band's change that it must exceed where the two files are not measured at the same places."""
 FAINT_DB = -60.0
 """Bands so far below the loudness in both are too weak for a comparison of tone."""
 BANDS_HZ: tuple[tuple[float, float | None], ...] = (
@@ -137,6 +140,12 @@ def _moves(
             yield Move(before[id(one)], after[id(other)], _title(other))
 
 
+def _measured_elsewhere(one: Document, other: Document) -> bool:
+    """True if the windows of the two spectra do not lie at the same places of the music: their distance follows from
+    the length of the file."""
+    return bool(_difference(one, other, "duration_s")) or abs(_difference(one, other, "lead_in_s")) >= EDGE_S
+
+
 def _audio(one: Document, other: Document, number: str) -> Audio:
     title, hashes = _title(other), (_samples(one), _samples(other))
     if None in hashes:
@@ -178,26 +187,40 @@ def _difference(one: Document, other: Document, name: str) -> float:
 
 
 def _tone(one: Document, other: Document) -> Iterator[Tone]:
-    """Bands whose level changed against the loudness; silent ones and those above a master's rate say nothing."""
+    """Bands whose level changed against the loudness; silent ones and those above a master's rate say nothing.
+
+    Two files of one length are measured at the same places: only the change itself counts. Otherwise each spectrum is
+    a sample of the music, and a change must be larger than its error.
+    """
     name = "third_octave_re_loudness_db"
     spectra = [dict(zip(_figure(each, "third_octave_hz") or (), _figure(each, name) or (), strict=False))
                for each in (one, other)]  # fmt: skip
     common = [hz for hz in spectra[0] if hz in spectra[1]]
+    errors = _errors_db(one, other) if _measured_elsewhere(one, other) else {}
     for low, high in BANDS_HZ:
         both = [(spectra[0][hz], spectra[1][hz]) for hz in common if low <= hz and (high is None or hz < high)]
         heard = [(a, b) for a, b in both if a is not None and b is not None and max(a, b) > FAINT_DB]
         if not heard:
             continue
         before, after = (_sum_db([pair[at] for pair in heard]) for at in (0, 1))
-        if abs(after - before) >= AUDIBLE_DB:
+        error_db = max((errors.get(hz, 0.0) for hz in common if low <= hz and (high is None or hz < high)), default=0.0)
+        if abs(after - before) >= max(AUDIBLE_DB, SURE_ERRORS * error_db):
             yield Tone(high, low, after - before)
+
+
+def _errors_db(one: Document, other: Document) -> dict[float, float]:
+    """Standard error of the difference of each band, by its middle in Hz; those of neighbours go together."""
+    by_band = [
+        dict(zip(_figure(each, "third_octave_hz") or (), _figure(each, "third_octave_se_db") or (), strict=False))
+        for each in (one, other)
+    ]
+    both = ((hz, by_band[0][hz], by_band[1].get(hz)) for hz in by_band[0])
+    return {hz: math.hypot(error, second) for hz, error, second in both if error is not None and second is not None}
 
 
 def _sum_db(levels_db: Sequence[float]) -> float:
     """Level of bands together, as powers."""
-    from math import log10
-
-    return 10 * log10(sum(10 ** (max(level, -200.0) / 10) for level in levels_db))
+    return 10 * math.log10(sum(10 ** (max(level, -200.0) / 10) for level in levels_db))
 
 
 def _values(

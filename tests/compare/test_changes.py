@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 import soundfile as sf
 
-from delivery.compare.changes import changes
+from delivery.compare.changes import _tone, changes
 from delivery.model.changes import About, Audio, Changes
 from delivery.model.release import Release, Track
 from delivery.pipeline import Options, check, resolve_request
@@ -189,6 +189,31 @@ def test_audio_changes_are_reported(
         f"Track 1, Low Water: {says}.",
         "Tracks 2 to 4: same samples.",
     )
+
+
+def spectrum(upper_db: float, duration_s: float, error_db: float = 0.3) -> Document:
+    """A source with two bands, one of them above 10 kHz."""
+    figures = {
+        "audio_hash": f"{upper_db} {duration_s}",
+        "duration_s": duration_s,
+        "lead_in_s": 0.0,
+        "third_octave_hz": [1_000.0, 12_589.0],
+        "third_octave_re_loudness_db": [-10.0, upper_db],
+        "third_octave_se_db": [0.1, error_db],
+    }
+    return {"measured": {"figures": figures}}
+
+
+@pytest.mark.parametrize(
+    ("upper_db", "duration_s", "found"),
+    [(-29.4, 45.0, [0.6]), (-29.4, 46.5, []), (-28.9, 46.5, [1.1]), (-29.6, 45.0, [])],
+)
+def test_a_change_of_tone_is_larger_than_what_another_length_makes_uncertain(
+    upper_db: float, duration_s: float, found: list[float]
+) -> None:
+    """Twice the error of a difference of two levels of 0.3 dB each is 0.85 dB; files of one length have none."""
+    tone = _tone(spectrum(-30.0, 45.0), spectrum(upper_db, duration_s))
+    assert [round(band.change_db, 3) for band in tone] == found
 
 
 def test_a_fade_at_another_level_is_no_other_silence() -> None:
