@@ -48,6 +48,8 @@ class Shipped:
     tags: TagReport
     carried: tuple[Item, ...] = ()
     """Tags, chunks and pictures in it, as read back."""
+    blake3: str = ""
+    """Of its bytes, on no paper: five times as fast to check as SHA-256, and as strong; empty: not known."""
 
 
 @dataclass(frozen=True, slots=True)

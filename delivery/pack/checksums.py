@@ -6,6 +6,9 @@ import hashlib
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
+
+from blake3 import blake3
 
 from delivery.errors import Unusable
 
@@ -14,11 +17,13 @@ _CHUNK_BYTES = 1 << 20
 
 @dataclass(frozen=True, slots=True)
 class Checksums:
-    """SHA-256 (FIPS 180-4) and MD5 (RFC 1321) of a file's bytes, lower-case hexadecimal."""
+    """SHA-256 (FIPS 180-4), MD5 (RFC 1321) and BLAKE3 of a file's bytes, lower-case hexadecimal."""
 
     sha256: str
     md5: str
     size_bytes: int
+    blake3: str = ""
+    """In no manifest; empty: not computed."""
 
     def by(self, algorithm: str) -> str:
         """Checksum by the name used in manifests: 'sha256' or 'md5'."""
@@ -26,24 +31,28 @@ class Checksums:
 
 
 def checksums(path: Path) -> Checksums:
-    """SHA-256, MD5 and size of *path*, read once in 1 MiB pieces.
+    """All checksums and the size of *path*, read once in 1 MiB pieces.
 
     Raises
     ------
     Unusable : it cannot be read to its end
     """
-    found, size_bytes = digests(path, ("sha256", "md5"))
-    return Checksums(found["sha256"], found["md5"], size_bytes)
+    found, size_bytes = digests(path, ("sha256", "md5", "blake3"))
+    return Checksums(found["sha256"], found["md5"], size_bytes, found["blake3"])
+
+
+def _begun(algorithm: str) -> Any:
+    return blake3() if algorithm == "blake3" else hashlib.new(algorithm, usedforsecurity=False)
 
 
 def digests(path: Path, algorithms: Collection[str]) -> tuple[Mapping[str, str], int]:
-    """Checksum of *path* for each algorithm (names as in hashlib), and its size in bytes.
+    """Checksum of *path* for each algorithm (names as in hashlib, or 'blake3'), and its size in bytes.
 
     Raises
     ------
     Unusable : it cannot be read to its end
     """
-    running = {algorithm: hashlib.new(algorithm, usedforsecurity=False) for algorithm in algorithms}
+    running: dict[str, Any] = {algorithm: _begun(algorithm) for algorithm in algorithms}
     size_bytes = 0
     chunk = memoryview(bytearray(_CHUNK_BYTES))
     try:

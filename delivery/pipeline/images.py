@@ -213,7 +213,8 @@ def _made(task: ImageTask, release: Release, inside: str, file: Path, before: Ma
     metadata.join_points(task.spec, image.programme, task.masters, file)
     measurement = of_file(file, measure(file), task.spec)
     sums = checksums(file)
-    shipped = Shipped(inside, sums.size_bytes, sums.sha256, sums.md5, measurement, TagReport({}), items_of(file))
+    carried = items_of(file)
+    shipped = Shipped(inside, sums.size_bytes, sums.sha256, sums.md5, measurement, TagReport({}), carried, sums.blake3)
     before.remember(_digest_of(task), shipped, 0.0, hashes)
     return replace(image, findings=_judge(release, task.spec, image, shipped), shipped=shipped, song_hashes=hashes)
 

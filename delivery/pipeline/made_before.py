@@ -24,6 +24,8 @@ _MADE_AS = "made_as"
 """Digest of a file with the samples of that rendering."""
 _OWN = ("made_sha256", "made_md5", "made_size_bytes", "made_gain_db", "made_song_hashes")
 """Kept with the figures of the file."""
+_BLAKE3 = "made_blake3"
+"""Kept too; rows of earlier versions have none."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +55,8 @@ class MadeBefore:
             return None
         figures = _without_own(kept)
         sha256, md5, size_bytes, gain_db, song_hashes = (kept.value(name) for name in _OWN)
-        shipped = Shipped(path, size_bytes, sha256, md5, figures, TagReport({}))
+        blake3 = str(kept.value(_BLAKE3) or "") if _BLAKE3 in kept else ""
+        shipped = Shipped(path, size_bytes, sha256, md5, figures, TagReport({}), blake3=blake3)
         return Known(shipped, gain_db, tuple(song_hashes))
 
     def figures_of(self, rendering: str) -> Measurement | None:
@@ -85,6 +88,7 @@ class MadeBefore:
             self.cache.put(rendering, _RENDERED, Measurement({_MADE_AS: Reading(digest)}))
         own = (shipped.sha256, shipped.md5, shipped.size_bytes, gain_db, tuple(song_hashes))
         readings = {name: Reading(value) for name, value in zip(_OWN, own, strict=True)}
+        readings[_BLAKE3] = Reading(shipped.blake3)
         self.cache.put(digest, _KEPT, shipped.measurement.with_readings(readings))
 
     def fetch(self, shipped: Shipped, folder: Path) -> bool:
@@ -95,11 +99,12 @@ class MadeBefore:
         OSError : it cannot be written
         """
         source = self.files.get(shipped.sha256)
-        return source is not None and take_over(source, layout.on_disk(folder, shipped.path), shipped.sha256)
+        target = layout.on_disk(folder, shipped.path)
+        return source is not None and take_over(source, target, shipped.sha256, shipped.blake3)
 
 
 def _without_own(kept: Measurement) -> Measurement:
-    return Measurement({name: reading for name, reading in kept.items() if name not in _OWN})
+    return Measurement({name: reading for name, reading in kept.items() if name not in (*_OWN, _BLAKE3)})
 
 
 NOTHING = MadeBefore()

@@ -218,7 +218,8 @@ def _write(
     check_name(spec, file, final)
     sums = checksums(file)
     carried = items_of(file)
-    return Shipped(inside, sums.size_bytes, sums.sha256, sums.md5, final, tags, carried), chain, passage
+    shipped = Shipped(inside, sums.size_bytes, sums.sha256, sums.md5, final, tags, carried, sums.blake3)
+    return shipped, chain, passage
 
 
 def _figures(task: Task, file: Path, rendered: str, before: MadeBefore) -> Measurement:

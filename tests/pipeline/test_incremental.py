@@ -77,8 +77,9 @@ def counted(work: Work) -> Iterator[None]:
         work.made.append(f"{file.parent.name}/{file.name}")
         join(programme, masters, target, file)
 
-    def taken(source: Path, target: Path, sha256: str) -> bool:
-        done = take_over(source, target, sha256)
+    def taken(source: Path, target: Path, sha256: str, blake3_hex: str) -> bool:
+        assert len(blake3_hex) == 64
+        done = take_over(source, target, sha256, blake3_hex)
         work.taken += [f"{target.parent.name}/{target.name}"] if done else []
         return done
 
