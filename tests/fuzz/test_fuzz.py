@@ -15,7 +15,7 @@ from tests.fuzz.tried import Harm, attempt, run
 from tests.judges import needs
 
 pytestmark = [pytest.mark.skipif(os.name == "nt", reason="signals differ on Windows"), needs("ffmpeg")]
-SECONDS = float(os.environ.get("FUZZ_SECONDS", "15"))
+SECONDS = float(os.environ.get("FUZZ_SECONDS", "60" if os.environ.get("CI") else "15"))
 
 
 def test_damaged_files_are_read_or_refused(tmp_path: Path) -> None:
