@@ -108,7 +108,8 @@ def _outside(release: Release) -> Iterator[str]:
     strays = [file for file in named if not file.resolve().is_relative_to(folder)]
     if strays:
         names = ", ".join(str(file) for file in strays[:3]) + (" ..." if len(strays) > 3 else "")
-        yield f"The release file names {len(strays)} files outside its folder: {names}."
+        count = f"{len(strays)} files" if len(strays) > 1 else "a file"
+        yield f"The release file names {count} outside its folder: {names}."
 
 
 def numbers() -> frozenset[str]:
@@ -128,7 +129,7 @@ def release_file_of(path: Path) -> Path | None:
     """Path of the release file, or None if *path* is audio."""
     if path.is_dir():
         inside = path / RELEASE_FILE
-        return inside if inside.is_file() else None
+        return inside if inside.exists() else None  # a pipe of that name is refused when it is read
     if not path.exists():
         raise Unusable(str(path), "nothing there", "a release file, a sound file or a folder", "Check the path.")
     return path if path.suffix.lower() in (".yaml", ".yml") else None

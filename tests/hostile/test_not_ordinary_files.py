@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import socket
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -16,6 +17,7 @@ from delivery.intake.sheet.read import grids_in
 from delivery.intake.yaml.text import read_yaml
 from delivery.ledger.cache import file_sha256
 from delivery.regular import open_regular, read_regular
+from tests.albums import Song, write_album
 
 pytestmark = pytest.mark.skipif(os.name == "nt", reason="no such files there")
 
@@ -62,6 +64,37 @@ def test_a_release_file_that_is_a_pipe(tmp_path: Path, capsys: pytest.CaptureFix
     os.mkfifo(tmp_path / "release.yaml")
     assert run(["check", str(tmp_path / "release.yaml")]) == 2
     assert "a named pipe, not a file" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("name", ["studio.yaml", "release.yaml"])
+@pytest.mark.parametrize("make", [os.mkfifo, os.mkdir], ids=["a named pipe", "a folder"])
+def test_a_file_beside_the_masters_is_refused_not_overlooked(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], name: str, make: Callable[[Path], None]
+) -> None:
+    """Without it, other specs than the studio's own would be in force, or label copy would go unchecked."""
+    write_album(tmp_path, [Song("One", seconds=1.0)], ["archive-bwf"])
+    (tmp_path / name).unlink(missing_ok=True)
+    make(tmp_path / name)
+    assert run(["check", str(tmp_path), "--no-cache"]) == 2
+    message = capsys.readouterr().err
+    assert f"{name}: found " in message
+    assert "named pipe" in message or "a folder" in message
+
+
+def test_a_file_outside_the_folder_of_the_release_is_named(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """An untrusted release file may name any file of this machine, and have it measured and delivered."""
+    (tmp_path / "album").mkdir()
+    release = write_album(tmp_path / "album", [Song("One", seconds=1.0)], ["archive-bwf"])
+    (master,) = (tmp_path / "album").glob("*.wav")
+    assert run(["check", str(release), "--no-cache"]) in (0, 1)
+    assert "outside its folder" not in capsys.readouterr().err
+    master.rename(tmp_path / master.name)
+    text = release.read_text(encoding="utf-8")
+    assert master.name in text
+    release.write_text(text.replace(master.name, f"../{master.name}"), encoding="utf-8")
+    assert run(["check", str(release), "--no-cache"]) in (0, 1)
+    said = " ".join(capsys.readouterr().err.split())
+    assert "The release file names a file outside its folder: " in said
 
 
 def test_no_more_is_read_than_requested(tmp_path: Path) -> None:

@@ -40,7 +40,7 @@ def accept_titles(beside: Path, artist: str, titles: Sequence[str]) -> tuple[Pat
     known = load_studio(beside).accepted_titles.get(artist, ())
     fresh = tuple(title for title in dict.fromkeys(titles) if title not in known)
     file = studio_file(beside)
-    text, mark = (text_of(file), _mark(file)) if file.is_file() else (NEW, "")
+    text, mark = (text_of(file), _mark(file)) if file.exists() else (NEW, "")
     for title in fresh:
         text = _checked(text, with_title(text, artist, title), artist, title, file)
     if fresh:

@@ -29,7 +29,7 @@ def load_studio(beside: Path) -> Studio:
     Faulty : a studio file exists and has faults, such as a missing logo or spec folder
     """
     found = studio_file(beside)
-    return _read(found) if found.is_file() else Studio()
+    return _read(found) if found.exists() else Studio()
 
 
 def _read(path: Path) -> Studio:

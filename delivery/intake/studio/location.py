@@ -11,9 +11,12 @@ NAME = "studio.yaml"
 
 
 def studio_file(beside: Path) -> Path:
-    """The studio file in force for a release file or folder; if there is none, the path where to create it."""
+    """The studio file in force for a release file or folder; if there is none, the path where to create it.
+
+    A pipe or folder of that name counts, so that reading it is refused: without it other specs would be in force.
+    """
     *_, own = places = tuple(_places(beside if beside.is_dir() else beside.parent))
-    return next((place for place in places if place.is_file()), own)
+    return next((place for place in places if place.exists()), own)
 
 
 def _places(folder: Path) -> Iterator[Path]:
