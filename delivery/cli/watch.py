@@ -97,8 +97,21 @@ def _notifier() -> Callable[[Row], None]:
         raise Unusable(
             "--notify", "it is not installed", wanted, "Install it: pip install 'delivery[watch]'."
         ) from None
+    import logging
+
     from delivery.report.text.board import row_words
 
+    class Once(logging.Handler):
+        """The library logs what went wrong, traceback and all: its last line is said, once."""
+
+        def emit(self, record: logging.LogRecord) -> None:
+            log.removeHandler(self)
+            why = record.exc_info[1] if record.exc_info else None
+            _edge.say(f"No notifications: {why or record.getMessage()}")
+
+    log = logging.getLogger("desktop_notifier")
+    log.propagate = False
+    log.handlers[:] = [logging.NullHandler(), Once()]
     notifier = DesktopNotifierSync(app_name="delivery")
 
     def tell(row: Row) -> None:

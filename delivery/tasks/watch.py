@@ -15,6 +15,7 @@ import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime
+from functools import partial
 from pathlib import Path
 
 from delivery.errors import Unusable
@@ -31,6 +32,8 @@ LOOK_S = 0.5
 """How often files that are being written are looked at; nothing is looked at while nothing is being written."""
 BESIDE = frozenset({".yaml", ".jpg", ".jpeg", ".png", ".tif", ".tiff"})
 """Endings of what a release consists of besides sound."""
+POLL_MS = 3_000
+"""How often the files of a network drive are looked at: each look asks the server about every file."""
 NETWORK = frozenset(
     {"afpfs", "cifs", "davfs", "fuse.rclone", "fuse.sshfs", "ncpfs", "nfs", "nfs4", "smb2", "smb3", "smbfs", "webdav"}
 )
@@ -261,15 +264,36 @@ def _events(roots: Sequence[Path], poll: bool, stop: threading.Event) -> queue.Q
     found: queue.Queue[Path] = queue.Queue()
 
     def listen() -> None:
-        for some in changes(
-            *roots, watch_filter=None, stop_event=stop, raise_interrupt=False, force_polling=poll or None
-        ):
-            for _, path in sorted(some):
-                found.put(Path(path))
+        seen = partial(changes, *roots, watch_filter=None, stop_event=stop, raise_interrupt=False)
+        while not stop.is_set():
+            try:
+                for some in seen(force_polling=poll or None, poll_delay_ms=POLL_MS):
+                    for _, path in sorted(some):
+                        found.put(Path(path))
+                    if not _all_there(roots):
+                        break
+            except OSError:  # a drive that was taken away
+                pass
+            _wait_for(roots, stop, found)
         found.put(Path())  # concerns no release: it ends the wait
 
     threading.Thread(target=listen, name="watch", daemon=True).start()
     return found
+
+
+def _all_there(roots: Sequence[Path]) -> bool:
+    return all(root.is_dir() for root in roots)
+
+
+def _wait_for(roots: Sequence[Path], stop: threading.Event, found: queue.Queue[Path]) -> None:
+    """Until all folders are there; those that were away are looked through again."""
+    away = [root for root in roots if not root.is_dir()]
+    if away:
+        found.put(Path())  # their releases are gone
+    while not (_all_there(roots) or stop.wait(SETTLED_S)):
+        pass
+    for root in away:
+        found.put(root)
 
 
 def _next(events: queue.Queue[Path], wait_s: float | None) -> Iterator[Path]:

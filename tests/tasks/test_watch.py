@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import shutil
 import threading
 import time
 from collections.abc import Iterator
@@ -79,15 +80,15 @@ def test_network_drives_are_known_by_their_file_system(folder: str, expected: bo
 class Watched:
     """A watch in a thread of its own, and every row it has shown."""
 
-    def __init__(self, root: Path) -> None:
-        self.stop, self.seen = threading.Event(), []  # type: tuple[threading.Event, list[Row]]
+    def __init__(self, root: Path, *, poll: bool = False) -> None:
+        self.stop, self.seen, self.poll = threading.Event(), [], poll  # type: tuple[threading.Event, list[Row], bool]
         self.ready = threading.Event()
         self.thread = threading.Thread(target=self._run, args=(root,), daemon=True)
         self.thread.start()
         assert self.ready.wait(60)
 
     def _run(self, root: Path) -> None:
-        for rows, changed in watch([root], ("cd-rate-16",), stop=self.stop):
+        for rows, changed in watch([root], ("cd-rate-16",), stop=self.stop, poll=self.poll):
             self.seen += [changed] if changed else rows
             self.ready.set()
 
@@ -153,6 +154,38 @@ def test_renamed_and_removed(watched: Watched, tmp_path: Path) -> None:
     gone, new = watched.until(3)[1:]
     assert (gone.state.title, gone.gone) == ("First.wav", True)
     assert (new.state.title, new.state.problem) == ("Renamed.wav", "")
+
+
+@pytest.mark.slow
+def test_a_folder_that_is_taken_away_and_comes_back(watched: Watched, tmp_path: Path) -> None:
+    """As a network drive that is lost for a while."""
+    root = tmp_path / "bounces"
+    shutil.copytree(root, tmp_path / "elsewhere")
+    shutil.rmtree(root)
+    gone = watched.until(2)[-1]
+    assert (gone.state.title, gone.gone) == ("First.wav", True)
+    shutil.copytree(tmp_path / "elsewhere", root)
+    back = watched.until(3, within_s=20)[-1]
+    assert (back.state.title, back.gone, back.state.problem) == ("First.wav", False, "")
+    sound(root / "Later.wav", 0.5)
+    assert watched.until(4, within_s=20)[-1].state.title == "Later.wav", "its changes are seen again"
+
+
+@pytest.mark.slow
+def test_a_drive_that_reports_no_changes_is_looked_at(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    pytest.importorskip("watchfiles")
+    monkeypatch.setattr(watching, "data_folder", lambda: tmp_path / "own")
+    monkeypatch.setattr(watching, "POLL_MS", 200)
+    root = tmp_path / "drive"
+    root.mkdir()
+    running = Watched(root, poll=True)
+    sound(root / "First.wav", 0.5)
+    assert [row.state.title for row in running.until(1)] == ["First.wav"]
+    (root / "First.wav").rename(root / "Second.wav")
+    assert {(row.state.title, row.gone) for row in running.until(3)[1:]} == {("First.wav", True), ("Second.wav", False)}
+    running.stop.set()
+    running.thread.join(20)
+    assert not running.thread.is_alive()
 
 
 def test_a_restart_remembers_since_when(tmp_path: Path) -> None:
