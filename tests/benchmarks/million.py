@@ -14,7 +14,7 @@ from __future__ import annotations
 import argparse
 import heapq
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -104,7 +104,8 @@ def recorded(storage_mbs: float, connection_mbs: float) -> Costs:
     found = {name: float(value.replace(",", "")) for name, value, _ in tables("volume")["costs"]["rows"]}
     return Costs(
         found["measuring a minute of music, on a worker"],
-        found["everything else about a song, where the command runs"] / 1000,
+        (found["everything else about a song, where the command runs"] + found["a call, where the command runs"])
+        / 1000,
         found["a call, on the scheduler"] / 1000,
         found["a minute of 24/44.1 stereo, WAV and FLAC by halves"],
         connection_mbs,
@@ -152,6 +153,8 @@ def main() -> None:
     for row in (list(HEAD), *rows):
         print("  ".join(f"{cell:>{max(9, len(title))}}" for cell, title in zip(row, HEAD, strict=True)))
     print(f"{outcomes[-1].gigabytes / 1000:,.1f} TB leave the storage for {given.songs:,} songs")
+    faster = simulated(min(given.songs, 100_000), 1024, replace(costs, storage_mbs=1e9))
+    print(f"with storage that is never waited for, 1,024 workers wait for: {faster.bottleneck} {faster.busy}")
     if given.record:
         record("volume", "million", rows)
 

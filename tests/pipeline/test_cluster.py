@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import gc
 import json
+import sys
 import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -149,6 +150,31 @@ def test_workers_fetch_from_an_address_themselves(
     local = printed(capsys, "measure", str(files / "00.wav"), "--json", "--no-cache")
     assert measured[1]["files"][0]["measurement"] == local[1]["files"][0]["measurement"]
     assert (tmp_path / "there/files.csv").read_bytes() == (files.parent / "here/files.csv").read_bytes()
+
+
+def most_mb() -> float:
+    """The most memory that this process has held; sent to workers."""
+    lines = Path("/proc/self/status").read_text(encoding="ascii").splitlines()
+    return next(int(line.split()[1]) / 1024 for line in lines if line.startswith("VmHWM"))
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="reads /proc")
+def test_a_long_file_takes_a_worker_no_more_memory(machines: Machines, tmp_path: Path) -> None:
+    """Ninety seconds of 24/96 are 52 MB in the file and 138 MB as numbers; a worker holds some blocks of it."""
+    noise = np.random.default_rng(5).normal(0, 0.05, (96_000 * 5, 2))
+    soundfile.write(tmp_path / "short.wav", noise, 96_000, subtype="PCM_24")
+    soundfile.write(tmp_path / "long.wav", np.tile(noise, (18, 1)), 96_000, subtype="PCM_24")
+
+    def most_after(name: str) -> float:
+        words = ["measure", str(tmp_path / name), "--no-cache", "--cluster", machines.address]
+        assert run(words) == 0
+        with machines.client() as client:
+            return max(client.run(most_mb).values())
+
+    short = most_after("short.wav")
+    long = most_after("long.wav")
+    assert long < 300
+    assert long - short < 50
 
 
 def _after(calls: int, happens: Callable[[], None], monkeypatch: pytest.MonkeyPatch) -> None:

@@ -6,6 +6,7 @@ import heapq
 from collections import Counter
 from dataclasses import dataclass, field
 from itertools import count
+from pathlib import PurePosixPath
 
 from delivery.model.audit import AuditRow, RuleCount
 from delivery.model.finding import Answer, Result, Weight
@@ -46,9 +47,9 @@ class Tally:
                 heapq.heappop(self._worst)
 
     def add_problem(self, path: str, problem: str) -> None:
-        """Keep one of the first problems."""
+        """Keep one of the first problems, without the name of the file, which its path has."""
         if len(self.problems) < SHOWN:
-            self.problems.append((path, problem))
+            self.problems.append((path, problem.removeprefix(f"{PurePosixPath(path).name}: ")))
 
     def add_findings(self, row: AuditRow) -> None:
         """Count each requirement that is not met or not measured once, however many places there are."""
