@@ -9,12 +9,16 @@ from __future__ import annotations
 import tempfile
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from pathlib import Path
+from pathlib import Path, PurePath
 
 from delivery.errors import DeliveryError, Faulty
 from delivery.tasks.start import Started, start_from_sheet
 
 NAMED = "sheet"
+"""Stands for a name of which nothing can be used."""
+MOST_NAME = 60
+"""Characters: 240 bytes at most, which every file system takes."""
+ODD = '/\\:*?"<>|'
 NONE = "none"
 """The answer that none of the choices is right."""
 
@@ -73,7 +77,7 @@ class ClientSheet:
 
     def _imported(self, folder: Path, *, write: bool) -> Started:
         with tempfile.TemporaryDirectory(prefix="delivery-desk-") as own:
-            sheet = Path(own) / f"{NAMED}{Path(self.name).suffix.lower()}"
+            sheet = Path(own) / file_name(self.name)
             sheet.write_bytes(self.content)
             return start_from_sheet(folder, sheet, ask=self._ask, leave_out=self.leave_out, replace=write)
 
@@ -81,3 +85,12 @@ class ClientSheet:
         if question not in self.answers:
             raise _Unanswered(question, choices)
         return self.answers[question]
+
+
+def file_name(given: str) -> str:
+    """The client's name of the sheet, which questions and faults show, as far as it can be the name of a file here."""
+    name = PurePath(given.replace("\\", "/"))
+    stem, suffix = (
+        "".join(sign for sign in part if sign.isprintable() and sign not in ODD) for part in (name.stem, name.suffix)
+    )
+    return f"{stem[:MOST_NAME].strip(' .') or NAMED}{suffix[:8].lower()}"

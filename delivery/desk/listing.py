@@ -4,9 +4,13 @@ from __future__ import annotations
 
 import threading
 import time
+from dataclasses import replace
 from pathlib import Path
 
 from delivery.desk.feed import Feed
+from delivery.report.view import words
+from delivery.report.view.groups import groups_of
+from delivery.report.view.model import View
 from delivery.tasks.summaries import Summary, keep, kept, stamp_of, summarised, with_last
 
 ID = "releases"
@@ -54,6 +58,15 @@ class Listing:
         self._keep()
         return found
 
+    def checked(self, path: Path, stamp: tuple[int, ...], view: View) -> None:
+        """Keep the result of a check of the release file as it was at *stamp*."""
+        known = self._known.get(str(path))
+        if known is None or known.stamp != stamp:
+            known = summarised(path)
+        if known.stamp == stamp and not known.problem:
+            self._put(path, replace(known, checked=view.verdict.word, open_points=open_points(view)))
+            self._keep()
+
     def _put(self, path: Path, summary: Summary) -> Summary:
         with self._lock:
             self._changed = self._changed or self._known.get(str(path)) != summary
@@ -91,3 +104,11 @@ class Listing:
             time.sleep(REST_S)
         self._keep()
         self._feed.send(ID, "checked")
+
+
+def open_points(view: View) -> str:
+    """What is open in a checked release, in words; empty: nothing."""
+    groups = groups_of(view.notices, view.remarks)
+    parts = [f"{len(groups.to_settle)} to settle"] if groups.to_settle else []
+    parts += [words.counted(len(groups.questions), "question")] if groups.questions else []
+    return ", ".join(parts)

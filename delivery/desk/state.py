@@ -209,6 +209,8 @@ class Desk:
                     one.built = outcome
                 elif isinstance(outcome, VerifyResult):
                     one.verified = outcome
+        if isinstance(outcome, CheckResult):
+            self.listing.checked(one.path, one.text.stamp[:2], outcome.view)
         self.feed.send(one.id, "checked" if isinstance(outcome, CheckResult) else "built")
         self.check(one)
 

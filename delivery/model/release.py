@@ -199,6 +199,8 @@ class Studio:
     logo: Path | None = None
     default_specs: tuple[str, ...] = ()
     spec_folders: tuple[Path, ...] = ()
+    master_folders: tuple[Path, ...] = ()
+    """Where masters lie: the desk's chooser of folders begins there. One may be absent."""
     accepted_titles: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     """Artist -> spellings that are intended, on all of the artist's releases."""
     catalogue_patterns: Mapping[str, tuple[str, ...]] = field(default_factory=dict)

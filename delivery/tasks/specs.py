@@ -10,18 +10,18 @@ from delivery.intake import is_stale, load_spec, load_specs, load_studio, spec_n
 from delivery.model.spec import Spec
 from delivery.schema import new_spec
 
-__all__ = ["all_specs", "begin_spec", "find_spec", "is_stale"]
+__all__ = ["all_specs", "begin_spec", "find_spec", "is_stale", "spec_folders"]
 
 
 def all_specs() -> tuple[Spec, ...]:
     """Every spec that can be found from the working folder. Raises Faulty with the faults of all of them."""
-    folders = _folders()
+    folders = spec_folders()
     return load_specs([path for _, path in spec_names(folders)], folders)
 
 
 def find_spec(name: str) -> Spec:
     """The spec of this name or path. Raises Unusable if there is none, Faulty if it has faults."""
-    return load_spec(name, _folders())
+    return load_spec(name, spec_folders())
 
 
 def begin_spec(name: str, parent: str, into: Path, today: date) -> Path:
@@ -41,5 +41,6 @@ def begin_spec(name: str, parent: str, into: Path, today: date) -> Path:
     return target
 
 
-def _folders() -> tuple[Path, ...]:
+def spec_folders() -> tuple[Path, ...]:
+    """The studio's own folders of specs, as found from the working folder. Raises Faulty as `load_studio`."""
     return load_studio(Path.cwd()).spec_folders

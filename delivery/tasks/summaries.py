@@ -45,6 +45,10 @@ class Summary:
     """The last delivery, in words; empty: none."""
     ledger_stamp: tuple[int, ...] = ()
     """Time and size of the ledger when `last` was looked up."""
+    checked: str = ""
+    """Result of the last check of this text, as `Result` writes it; empty: none is known."""
+    open_points: str = ""
+    """What was open then: '3 to settle, 2 questions'."""
 
 
 def stamp_of(path: Path) -> tuple[int, ...]:

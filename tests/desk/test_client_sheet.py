@@ -11,6 +11,7 @@ from urllib.parse import quote
 import pytest
 
 from delivery import load_release
+from delivery.desk.client_sheet import file_name
 from delivery.tasks.start import start_from_sheet
 from tests.desk.conftest import OWN, Client
 from tests.desk.started import Started
@@ -55,7 +56,7 @@ def test_its_questions_are_asked_and_nothing_is_written_before_it_is_agreed(clie
     assert asked_there, "the sheet has something to ask about"
 
     page = drop(client, SHEET.encode())
-    assert asked_there[0].replace("from client", "sheet") in page or asked_there[0] in page
+    assert asked_there[0] in page, "with the client's own file name"
     assert len(answer_all(client)) == len(asked_there)
     page = unescape(client.get(f"{client.release}/client-sheet").text)
     assert "The sheet brings" in page
@@ -95,6 +96,24 @@ def test_a_change_elsewhere_is_never_overwritten_and_names_are_text(client: Clie
     other = file.read_bytes()
     assert client.post(f"{client.release}/client-sheet/write", {"digest": shown}).status_code == 409
     assert file.read_bytes() == other
+
+
+@pytest.mark.parametrize(
+    ("given", "here"),
+    [
+        ("From Ada, final (2).XLSX", "From Ada, final (2).xlsx"),
+        ("C:\\Users\\ada\\list.csv", "list.csv"),
+        ("../../etc/list.csv", "list.csv"),
+        ("..", "sheet"),
+        ("\0\n/.csv", "csv"),
+        ('a<b>"c.csv', "abc.csv"),
+        ("名" * 300 + ".ods", "名" * 60 + ".ods"),
+    ],
+)
+def test_messages_name_the_clients_file_as_far_as_it_can_be_one(given: str, here: str, tmp_path: Path) -> None:
+    assert file_name(given) == here
+    (tmp_path / here).write_bytes(b"")
+    assert [path.name for path in tmp_path.iterdir()] == [here]
 
 
 @pytest.mark.parametrize("content", [b"", b"\0\1\2", b"PK\x03\x04 no workbook"])

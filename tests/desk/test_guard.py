@@ -12,7 +12,7 @@ from delivery.desk import handover
 from delivery.desk.sessions import COOKIE, SECRET_LASTS_S, Sessions
 from tests.desk.conftest import OWN, Client
 
-OWN_PAGES = ("history", "specs", "specs/sync-48-24", "received", "compare")
+OWN_PAGES = ("history", "new-spec", "specs", "specs/sync-48-24", "received", "compare")
 SECRET_FORM = {"Content-Type": "application/x-www-form-urlencoded", "Origin": "null"}
 
 
@@ -49,7 +49,8 @@ def test_a_post_needs_the_token_beside_the_cookie(client: Client, token: str) ->
 
 
 @pytest.mark.parametrize(
-    "path", ["received", "received/cancel", "compare/pair", "compare/reference", "compare/keep", "release/{}/log"]
+    "path",
+    ["received", "new-spec", "received/cancel", "compare/pair", "compare/reference", "compare/keep", "release/{}/log"],
 )
 def test_newer_posts_need_the_token_too(client: Client, path: str) -> None:
     where = path.format(client.release.rpartition("/")[2])

@@ -13,7 +13,7 @@ from tests.desk.started import Started, build_by_command, files_in
 from tests.report.browser import needs_browser
 
 pytestmark = [needs_browser(), pytest.mark.slow]
-LEDGER_PAGES = ("open", "history", "specs", "specs/sync-48-24", "received", "compare")
+LEDGER_PAGES = ("open", "new-spec", "history", "specs", "specs/sync-48-24", "received", "compare")
 
 
 def test_from_masters_to_a_verified_package(chromium: Any, own_desk: Started, tmp_path: Path) -> None:

@@ -63,6 +63,32 @@ def test_a_second_start_reads_only_what_changed(
     assert known.problem
 
 
+def test_the_result_of_an_earlier_day_is_shown_until_the_text_changes(client: Client, tmp_path: Path) -> None:
+    """After a restart a release is not 'not checked yet' if this text of it was checked."""
+    file = client.folder / "release.yaml"
+
+    def page_of_another_day() -> str:
+        desk = Desk(client.desk.folders, kept=tmp_path / "kept.json")
+        try:
+            return Client(desk, client.sessions, client.session, client.folder, client.cookies).get("").text
+        finally:
+            desk.close()
+
+    assert "not checked yet" in page_of_another_day()
+    client.desk.listing = Listing(Feed(), tmp_path / "kept.json")
+    client.get(client.release)
+    one = client.desk.releases()[0]
+    end = time.monotonic() + PATIENCE_S
+    while one.view is None and time.monotonic() < end:
+        time.sleep(0.05)
+    assert one.view is not None, one.problem
+    page = page_of_another_day()
+    assert f"{one.view.verdict.word} (when last checked)" in page
+    assert listing.open_points(one.view) in page
+    file.write_text(file.read_text(encoding="utf-8") + "# more\n", encoding="utf-8")
+    assert "not checked yet" in page_of_another_day()
+
+
 @pytest.mark.parametrize("text", ["", "{", '{"form": 0}', '{"form": 1, "releases": {"x": {"stamp": 1, "odd": 2}}}'])
 def test_a_kept_list_that_is_damaged_is_read_anew(releases: list[Path], tmp_path: Path, text: str) -> None:
     file = tmp_path / "kept.json"
@@ -95,3 +121,21 @@ def test_the_first_page_with_300_releases_comes_within_a_second(releases: list[P
             filled(client.desk.listing, releases)
         finally:
             client.desk.close()
+
+
+def test_the_chooser_begins_where_the_studio_file_says(
+    client: Client, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    stated, outside = tmp_path / "stated", tmp_path / "outside"
+    for folder in (stated / "Merrow & Co", outside / "private"):
+        folder.mkdir(parents=True)
+    (tmp_path / "settings" / "delivery").mkdir(parents=True)
+    settings = tmp_path / "settings" / "delivery" / "studio.yaml"
+    settings.write_text(f'master_folders: ["{stated}", "{tmp_path / "not connected"}"]\n', encoding="utf-8")
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "settings"))
+    page = client.get("open").text
+    assert "Merrow &amp; Co" in page
+    assert "not connected" not in page
+    assert "private" not in client.get(f"open?at={outside}").text, "only names below these, home, and opened folders"
+    settings.write_text("master_folders: 3\n", encoding="utf-8")
+    assert "studio.yaml:1 master_folders" in client.get("open").text

@@ -61,6 +61,18 @@ def test_else_in_the_configuration_folder(tmp_path: Path, home: Path) -> None:
     assert studio.spec_folders == (home / "own specs",)
 
 
+def test_specs_beside_it_there_are_found_unnamed_and_folders_of_masters_may_be_absent(
+    tmp_path: Path, home: Path
+) -> None:
+    put(home, "master_folders: [masters, /no/such/disk]\nspec_folders: [own specs]\n")
+    (home / "specs").mkdir()
+    studio = load_studio(tmp_path / "release.yaml")
+    assert studio.spec_folders == (home / "own specs", home / "specs")
+    assert studio.master_folders == (home / "masters", Path("/no/such/disk"))
+    (home / "studio.yaml").unlink()
+    assert load_studio(tmp_path / "release.yaml").spec_folders == (home / "specs",)
+
+
 def test_no_artist_otherwise(tmp_path: Path, home: Path) -> None:
     assert not home.exists()
     assert load_studio(tmp_path / "release.yaml") == Studio()

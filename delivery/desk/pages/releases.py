@@ -11,14 +11,14 @@ from starlette.responses import Response, StreamingResponse
 from starlette.routing import Route
 
 from delivery.desk.folders import folders_in
-from delivery.desk.listing import ID
+from delivery.desk.listing import ID, open_points
 from delivery.desk.pages._shared import desk_of, page, posted
 from delivery.desk.state import Desk, OpenRelease, id_of
+from delivery.errors import DeliveryError
 from delivery.model.finding import Result
 from delivery.pipeline.sound_files import RELEASE_FILE
 from delivery.report.view import words
 from delivery.report.view.elements import Verdict
-from delivery.report.view.groups import groups_of
 from delivery.tasks.summaries import Summary
 
 MOST_FOLDERS = 500
@@ -81,13 +81,13 @@ def chooser(request: Request) -> Response:
 
 def chosen(request: Request) -> dict[str, Any]:
     """The folder at which the chooser is, and those in it."""
-    home = Path.home().resolve()
-    at = Path(request.query_params.get("at", "") or home)
+    home, (stated, problem) = Path.home().resolve(), _stated()
+    at = Path(request.query_params.get("at", "") or next(iter(stated), home))
     try:
         at = at.resolve(strict=True)
     except (OSError, RuntimeError):
         at = home
-    roots = (home, *desk_of(request).folders.opened())
+    roots = (*stated, home, *desk_of(request).folders.opened())
     if not (at.is_dir() and any(at.is_relative_to(root) for root in roots)):
         at = home
     above = at.parent if any(at.parent.is_relative_to(root) for root in roots) else None
@@ -99,7 +99,19 @@ def chosen(request: Request) -> dict[str, Any]:
         "inside": [(one.name, str(one), (one / RELEASE_FILE).is_file()) for one in inside[:MOST_FOLDERS]],
         "more": max(0, len(inside) - MOST_FOLDERS),
         "here": (at / RELEASE_FILE).is_file(),
+        "problem": problem,
     }
+
+
+def _stated() -> tuple[tuple[Path, ...], str]:
+    """Folders of masters that the studio file states and that are there now; or what is wrong with that file."""
+    from delivery import load_studio
+
+    try:
+        named = load_studio(Path.cwd()).master_folders
+        return tuple(folder.resolve() for folder in named if folder.is_dir()), ""
+    except (DeliveryError, OSError) as error:
+        return (), str(error)
 
 
 def open_folder(request: Request, data: dict[str, Any]) -> Any:
@@ -136,17 +148,17 @@ def _line(desk: Desk, path: Path, summary: Summary | None) -> Line:
     if summary.problem:
         broken = words.verdict(Result.UNUSABLE)
         return Line(id_of(path), summary.title, "", folder, False, broken, summary.problem, summary.words)
-    state, note = one.view.verdict if one and one.view else None, _note(one, summary.tracks)
-    cover = bool(summary.artwork)
+    state = one.view.verdict if one and one.view else _when_last_checked(summary)
+    note, cover = _note(one, summary), bool(summary.artwork)
     return Line(id_of(path), summary.title, summary.artist, folder, cover, state, note, summary.words, summary.last)
 
 
-def _note(one: OpenRelease | None, tracks: int) -> str:
-    parts = [words.counted(tracks, "track")]
-    if one and one.view:
-        groups = groups_of(one.view.notices, one.view.remarks)
-        parts += [f"{len(groups.to_settle)} to settle"] if groups.to_settle else []
-        parts += [words.counted(len(groups.questions), "question")] if groups.questions else []
-    if one and one.built and one.built.package:
-        parts.append(f"built: {one.built.package.name}")
-    return ", ".join(parts)
+def _when_last_checked(summary: Summary) -> Verdict | None:
+    """The result of an earlier day: opening the release checks it anew, from measurements that are kept."""
+    return words.verdict(Result(summary.checked), "when last checked") if summary.checked else None
+
+
+def _note(one: OpenRelease | None, summary: Summary) -> str:
+    points = open_points(one.view) if one and one.view else summary.open_points
+    built = f"built: {one.built.package.name}" if one and one.built and one.built.package else ""
+    return ", ".join(part for part in (words.counted(summary.tracks, "track"), points, built) if part)

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 from delivery.errors import Faulty
 from delivery.intake.resolve_paths import composed, find_beside
 from delivery.intake.shipped_files import shipped_schema
-from delivery.intake.studio.location import studio_file
+from delivery.intake.studio.location import own_specs, studio_file
 from delivery.intake.yaml.coerce_scalars import coerced
 from delivery.intake.yaml.schema_faults import located_faults
 from delivery.intake.yaml.source_locations import Located, in_file_order, located
@@ -22,14 +23,16 @@ SCHEMA = "studio.schema.json"
 def load_studio(beside: Path) -> Studio:
     """The studio file beside a release file (or inside a folder), else the one in the configuration folder.
 
-    Without either, an empty Studio.
+    Without either, an empty Studio. The folder 'specs' in the configuration folder is one of its spec folders, if it
+    exists.
 
     Raises
     ------
     Faulty : a studio file exists and has faults, such as a missing logo or spec folder
     """
-    found = studio_file(beside)
-    return _read(found) if found.exists() else Studio()
+    found, own = studio_file(beside), own_specs()
+    studio = _read(found) if found.exists() else Studio()
+    return replace(studio, spec_folders=(*studio.spec_folders, own)) if own.is_dir() else studio
 
 
 def _read(path: Path) -> Studio:
@@ -49,6 +52,7 @@ def _read(path: Path) -> Studio:
         contact=_contact(data.get("contact", "")),
         logo=_found(folder, data["logo"]) if "logo" in data else None,
         default_specs=tuple(composed(name) for name in data.get("default_specs", ())),
+        master_folders=tuple(_found(folder, name) for name in data.get("master_folders", ())),
         spec_folders=tuple(_found(folder, name) for name in data.get("spec_folders", ())),
         accepted_titles=_accepted(data.get("accepted_titles", ())),
         catalogue_patterns=_patterns(data.get("catalogue_patterns", ())),

@@ -19,6 +19,11 @@ def studio_file(beside: Path) -> Path:
     return next((place for place in places if place.exists()), own)
 
 
+def own_specs() -> Path:
+    """The user's folder of specs beside the studio file in the configuration folder: looked at without being named."""
+    return config_folder() / "specs"
+
+
 def _places(folder: Path) -> Iterator[Path]:
     yield folder.absolute() / NAME
     yield config_folder() / NAME
