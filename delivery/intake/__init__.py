@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from delivery.intake.spec.file import load_spec as load_spec
     from delivery.intake.spec.file import load_specs as load_specs
     from delivery.intake.spec.file import spec_names as spec_names
+    from delivery.intake.spec.file import spec_stamps as spec_stamps
     from delivery.intake.studio.accepted_spellings import accept_titles as accept_titles
     from delivery.intake.studio.file import load_studio as load_studio
     from delivery.intake.text_files import write_text as write_text
@@ -42,6 +43,7 @@ HOMES = {
     "shipped": "shipped_files",
     "single_release_file": "begin.single",
     "spec_names": "spec.file",
+    "spec_stamps": "spec.file",
     "write_text": "text_files",
 }
 

@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from delivery.errors import Faulty, Occupied, Unusable
-from delivery.intake import load_spec, spec_names, write_text
+from delivery.intake import load_spec, spec_stamps, write_text
 from delivery.intake.studio.location import own_specs
 from delivery.intake.yaml.text import document_of
 from delivery.model.finding import Weight
@@ -137,7 +137,7 @@ def _text(draft: Draft) -> str:
         raise Unusable(
             "name", repr(draft.name), "small letters, digits, hyphens", "It becomes a file and a folder name."
         )
-    if draft.name in dict(spec_names(spec_folders())):
+    if draft.name in {Path(file).stem for file, *_ in spec_stamps(spec_folders())}:
         raise Occupied("name", f"a spec called {draft.name!r}", "a name that does not exist yet", "Choose another.")
     parent = find_spec(draft.parent).id
     head = [f"{key}: {_written(draft.head[key])}" for key in HEAD if draft.head.get(key, "").strip()]

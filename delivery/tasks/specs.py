@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from datetime import date
+from functools import lru_cache
 from pathlib import Path
 
 from delivery.errors import Occupied
-from delivery.intake import is_stale, load_spec, load_specs, load_studio, spec_names, write_text
+from delivery.intake import is_stale, load_spec, load_specs, load_studio, spec_names, spec_stamps, write_text
 from delivery.model.spec import Spec
 from delivery.schema import new_spec
 
@@ -16,6 +17,11 @@ __all__ = ["all_specs", "begin_spec", "find_spec", "is_stale", "spec_folders"]
 def all_specs() -> tuple[Spec, ...]:
     """Every spec that can be found from the working folder. Raises Faulty with the faults of all of them."""
     folders = spec_folders()
+    return _loaded(folders, spec_stamps(folders))
+
+
+@lru_cache(maxsize=1)
+def _loaded(folders: tuple[Path, ...], _stamps: tuple[tuple[str, int, int], ...]) -> tuple[Spec, ...]:
     return load_specs([path for _, path in spec_names(folders)], folders)
 
 

@@ -115,6 +115,19 @@ def spec_names(folders: Sequence[Path] = ()) -> list[tuple[str, Path]]:
     ]
 
 
+def spec_stamps(folders: Sequence[Path] = ()) -> tuple[tuple[str, int, int], ...]:
+    """Path, time and size of every file that may be a spec: while they are the same, so are the specs."""
+    return tuple((str(path), *_time_and_size(path)) for path in _Shelf.of(folders).files().values())
+
+
+def _time_and_size(path: Path) -> tuple[int, int]:
+    try:
+        found = path.stat()
+    except OSError:  # reading it reports that
+        return 0, 0
+    return found.st_mtime_ns, found.st_size
+
+
 def is_stale(spec: Spec, today: date) -> str | None:
     """A sentence if *spec* is past its review date, or is marked as checked in the future; else None.
 
