@@ -21,7 +21,7 @@ POLICY = "; ".join(
         "style-src 'self'",
         "style-src-attr 'unsafe-inline'",  # positions of marks in plots; no style sheet but ours
         "img-src 'self' data:",
-        "font-src 'self'",
+        "font-src 'self' data:",  # characters that not every machine has, cut to those needed
         "media-src 'self'",
         "connect-src 'self'",
         "frame-src 'self'",

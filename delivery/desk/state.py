@@ -154,8 +154,8 @@ class Desk:
             if one.ticket is not None:
                 self.worker.cancel(one.ticket)
             one.checked, one.problem = _state(text), ""
-            one.ticket = self._ticket(one, CheckJob(one.path))
-        self.worker.put(one.ticket)
+            ticket = one.ticket = self._ticket(one, CheckJob(one.path))
+        self.worker.put(ticket)
 
     def build(self, one: OpenRelease, *, replace: bool) -> None:
         """Begin to build *one*, unless a build is running."""
@@ -166,8 +166,8 @@ class Desk:
                 self.worker.cancel(one.ticket)
                 one.ticket, one.checked = None, ""
             one.built, one.verified, one.build_problem = None, None, ""
-            one.building = self._ticket(one, BuildJob(one.path, replace))
-        self.worker.put(one.building, first=True)
+            ticket = one.building = self._ticket(one, BuildJob(one.path, replace))
+        self.worker.put(ticket, first=True)
 
     def verify(self, one: OpenRelease) -> None:
         """Begin to verify the package of *one*."""
@@ -175,8 +175,8 @@ class Desk:
             if one.building is not None or one.built is None or one.built.package is None:
                 return
             one.verified, one.build_problem = None, ""
-            one.building = self._ticket(one, VerifyJob(one.built.package))
-        self.worker.put(one.building, first=True)
+            ticket = one.building = self._ticket(one, VerifyJob(one.built.package))
+        self.worker.put(ticket, first=True)
 
     def cancel(self, one: OpenRelease) -> None:
         """Cancel the job of *one*."""

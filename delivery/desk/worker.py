@@ -11,10 +11,12 @@ import os
 import pickle
 import signal
 import threading
+import time
 from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass, field
 from multiprocessing.connection import Connection
+from types import FrameType
 from typing import Any
 
 from delivery.desk.work import Job, Outcome, do
@@ -22,6 +24,7 @@ from delivery.errors import DeliveryError
 
 CANCEL, JOB, END = "cancel", "job", "end"
 """Messages to the worker process. A job and its cancelling bear the same number, so that no other job is hit."""
+RETRY_S = 0.02
 CANCELLED = "Cancelled: nothing incomplete is left behind."
 ENDED = "The worker process ended unexpectedly; nothing incomplete is left behind. Try again, and please report it."
 
@@ -214,6 +217,8 @@ class _Inbox:
         self._news = threading.Condition()
         self._ended = False
         self._interruptible = False
+        self._due = False
+        """The main thread is to be interrupted, and was not yet."""
         threading.Thread(target=self._read, daemon=True).start()
 
     def next(self) -> Job | None:
@@ -239,12 +244,30 @@ class _Inbox:
         """
         with self._news:
             self._interruptible = yes and not self._ended
-            signal.signal(signal.SIGINT, signal.default_int_handler if self._interruptible else signal.SIG_IGN)
+            self._due = False
+            signal.signal(signal.SIGINT, self._end_job if self._interruptible else signal.SIG_IGN)
             if yes and (self._ended or self._cancelled == self._number):
                 raise KeyboardInterrupt
 
+    def _end_job(self, _number: int, frame: FrameType | None) -> None:
+        """Raise KeyboardInterrupt, but not during an import: half of a module would stay, and fail every later job."""
+        if not _is_importing(frame):  # else `_read` sends the signal again
+            self._due = False
+            raise KeyboardInterrupt
+
+    def _nothing_comes(self) -> bool:
+        """Wait a little for a message."""
+        if self._ended:
+            time.sleep(RETRY_S)
+        return self._ended or not self._pipe.poll(RETRY_S)
+
     def _read(self) -> None:
-        while not self._ended:
+        while self._due or not self._ended:
+            if self._due and self._nothing_comes():
+                with self._news:
+                    if self._due:
+                        _interrupt()
+                continue
             try:
                 kind, content = self._pipe.recv()
             except (EOFError, OSError):
@@ -257,8 +280,17 @@ class _Inbox:
                     self._cancelled = content or self._cancelled
                     if self._interruptible and (self._ended or self._cancelled == self._number):
                         self._interruptible = False  # once: nothing interrupts the cleaning up
+                        self._due = True
                         _interrupt()
                 self._news.notify()
+
+
+def _is_importing(frame: FrameType | None) -> bool:
+    while frame is not None:
+        if frame.f_code.co_filename.startswith("<frozen importlib"):
+            return True
+        frame = frame.f_back
+    return False
 
 
 def _interrupt() -> None:

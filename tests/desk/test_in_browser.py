@@ -13,6 +13,7 @@ from tests.desk.started import Started, build_by_command, files_in
 from tests.report.browser import needs_browser
 
 pytestmark = [needs_browser(), pytest.mark.slow]
+OF_RELEASE = ("?columns=all", "/package", "/specs", "/client-sheet", "/track/1")
 LEDGER_PAGES = ("open", "new-spec", "history", "specs", "specs/sync-48-24", "received", "compare")
 
 
@@ -66,12 +67,24 @@ def test_axe_finds_nothing(chromium: Any, desk: Started, scheme: str, width: int
     page.evaluate("document.querySelectorAll('details').forEach((one) => { one.open = true; })")
     found["sheet"] = Axe().run(page)
     at = page.url
-    for name in ("package", "specs", "track/1"):
-        page.goto(f"{at}/{name}")
-        found[name] = Axe().run(page)
+    for part in OF_RELEASE:
+        page.goto(f"{at}{part}")
+        found[part] = Axe().run(page)
+    page.click("text=To the samples")
+    page.wait_for_selector("#detail:has-text('Every sample')")
+    found["zoomed"] = Axe().run(page)
+    moving = (
+        "document.getAnimations().length + (getComputedStyle(document.documentElement).scrollBehavior === 'smooth')"
+    )
+    assert page.evaluate(moving) == 0, "the visitor asked for reduced motion"
     for name in LEDGER_PAGES:
         page.goto(at.partition("release/")[0] + name)
         found[name] = Axe().run(page)
+    (desk.folder / "release.yaml").write_text("title: [\n", encoding="utf-8")
+    page.goto(at)
+    found["broken"] = Axe().run(page)
+    page.goto(f"{at}/nowhere")
+    found["unknown"] = Axe().run(page)
     assert {name: one.generate_report() for name, one in found.items() if one.violations_count} == {}
     wide = page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")
     assert wide <= 0, "nothing is wider than the window"
@@ -102,7 +115,7 @@ def test_nothing_is_cut_at_twice_the_size(chromium: Any, desk: Started) -> None:
     page.click(".releases a")
     page.wait_for_selector("#notes h2")
     at = page.url
-    for address in (top, at, f"{at}/track/1", f"{at}/package", *(top + name for name in LEDGER_PAGES)):
+    for address in (top, at, *(at + part for part in OF_RELEASE), *(top + name for name in LEDGER_PAGES)):
         page.goto(address)
         wide = page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")
         assert wide <= 0, address

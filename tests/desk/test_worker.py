@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+import importlib
+import multiprocessing
+import signal
+import sys
 import threading
+import time
 from pathlib import Path
 
 import pytest
 
 from delivery.desk.work import CheckJob, Outcome
-from delivery.desk.worker import CANCELLED, Ticket, Worker
+from delivery.desk.worker import CANCEL, CANCELLED, JOB, Ticket, Worker, _Inbox
+from tests.desk.conftest import Client
 
 PATIENCE_S = 120.0
 
@@ -50,3 +56,50 @@ def test_a_job_cancelled_while_its_process_starts_is_not_done(masters: Path, wai
         assert second.failed == ""
     finally:
         worker.close()
+
+
+SLOW_MODULE = """
+import time
+until = time.monotonic() + 0.5
+while time.monotonic() < until:
+    pass
+WHOLE = True
+"""
+
+
+def test_an_import_is_never_cut_in_half(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A module of which half stays would make every later job fail: the interrupt waits until it is whole."""
+    (tmp_path / "slow_module_of_a_test.py").write_text(SLOW_MODULE, encoding="utf-8")
+    monkeypatch.syspath_prepend(tmp_path)
+    ours, theirs = multiprocessing.Pipe()
+    before = signal.getsignal(signal.SIGINT)
+    try:
+        jobs = _Inbox(theirs)
+        ours.send((JOB, (1, CheckJob(tmp_path))))
+        jobs.next()
+        jobs.interruptible(True)
+        threading.Timer(0.1, lambda: ours.send((CANCEL, 1))).start()
+        with pytest.raises(KeyboardInterrupt):  # noqa: PT012 - it may come in any of these lines
+            importlib.import_module("slow_module_of_a_test")
+            time.sleep(PATIENCE_S)
+        jobs.interruptible(False)
+    finally:
+        signal.signal(signal.SIGINT, before)
+        ours.close()
+    assert sys.modules["slow_module_of_a_test"].WHOLE
+
+
+def test_a_release_edited_while_its_first_check_begins_is_checked_all_the_same(client: Client) -> None:
+    """Each edit cancels a check that may still be loading its modules."""
+    at = client.release
+    for number in range(8):
+        client.get(at)
+        cells = [{"cell": "c-1-title", "text": f"Song {number}"}]
+        assert client.post(f"{at}/cells", {"digest": client.digest, "cells": cells}).status_code == 200
+        time.sleep(0.15)
+    one = client.desk.releases()[0]
+    end = time.monotonic() + PATIENCE_S
+    while one.ticket is not None and time.monotonic() < end:
+        time.sleep(0.05)
+    assert one.problem == ""
+    assert one.view is not None

@@ -34,6 +34,8 @@ HEADLINE = ("album", "album_version", "album_artist")
 FIGURES = ("Loudness", "True peak")
 """Rows of a track's figures that its line shows."""
 MOST_PLACES = 12
+FINEST_S = 0.0005
+"""Shortest stretch of a track that its page shows: 22 samples at 44.1 kHz, 96 at 192 kHz."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,8 +152,11 @@ async def events(request: Request) -> Response:
 
 def fonts(request: Request) -> Response:
     """Characters that not every machine has, as in the sheet that is delivered."""
-    view = release_of(request).text.view
-    return Response(font_faces(words_of(view), view.lang) if view else "", media_type="text/css")
+    text = release_of(request).text
+    if text.view is None or text.copy is None:
+        return Response("", media_type="text/css")
+    cells = (cell for row in ([said for _, said in text.copy.release], *text.copy.rows) for cell in row)
+    return Response(font_faces((*words_of(text.view), *cells), text.view.lang), media_type="text/css")
 
 
 def cover(request: Request) -> Response:
@@ -182,6 +187,7 @@ def track(request: Request) -> Response:
         "noted": noted,
         "positions": list(files),
         "file": files[position],
+        "finest_s": FINEST_S,
     }
     return page(request, "track.html.j2", one=one, track=found, **values)
 

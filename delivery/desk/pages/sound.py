@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import tempfile
 import threading
+from dataclasses import asdict
 from pathlib import Path
 
 from starlette.requests import Request
@@ -20,7 +21,7 @@ MOST_DECODED = 4
 def routes() -> list[Route]:
     """Addresses of sound."""
     at = "/desk/release/{release}/sound/{position:int}"
-    return [Route(at, sound), Route(f"{at}/facts", facts)]
+    return [Route(at, sound), Route(f"{at}/facts", facts), Route(f"{at}/detail", stretch)]
 
 
 def facts(request: Request) -> Response:
@@ -50,6 +51,23 @@ def sound(request: Request) -> Response:
     except DeliveryError as error:
         return PlainTextResponse(f"{error}\n", 400)
     return FileResponse(served, media_type="audio/wav")
+
+
+def stretch(request: Request) -> Response:
+    """A stretch of the master for the picture: samples, or the extremes of each column."""
+    from delivery.tasks.detail import detail
+
+    path = _master(request)
+    if path is None:
+        return JSONResponse({"message": NOT_OPEN}, 404)
+    try:
+        from_s, to_s = (float(request.query_params.get(name, "")) for name in ("from_s", "to_s"))
+        found = detail(path, from_s, to_s, int(request.query_params.get("columns", "")))
+    except ValueError:
+        return JSONResponse({"message": "Not a stretch that can be drawn."}, 400)
+    except DeliveryError as error:
+        return JSONResponse({"message": str(error)}, 400)
+    return JSONResponse(asdict(found))
 
 
 NOT_OPEN = "This master is not in a folder that you opened.\n"

@@ -28,6 +28,7 @@ const fetched = async () => {
     if (!answer.ok || fresh.body.dataset.release !== release) { location.reload(); return; }
     if ((document.getElementById("rows") === null) !== (fresh.getElementById("rows") === null)) { location.reload(); return; }
     document.body.dataset.digest = fresh.body.dataset.digest;
+    letters(fresh);
     const open = new Set([...document.querySelectorAll("details[open]")].map(keyOf));
     const focused = placeOf(document.activeElement);
     editor?.sync(fresh);
@@ -43,6 +44,15 @@ const fetched = async () => {
   } catch {
     say("The desk does not answer: it was closed. Start it again with 'delivery desk'.");
   }
+};
+// Characters that a new text needs; the old ones stay until these have arrived.
+const letters = (fresh) => {
+  const old = document.getElementById("fonts"), now = fresh.getElementById("fonts");
+  if (!old || !now || old.getAttribute("href") === now.getAttribute("href")) return;
+  const more = document.importNode(now);
+  old.id = "";
+  more.addEventListener("load", () => old.remove());
+  old.after(more);
 };
 const keyOf = (details) => `${details.closest("[id]")?.id} ${details.querySelector("summary").textContent}`;
 

@@ -53,7 +53,7 @@
     const head = hours ? `${hours}:${String(minute).padStart(2, "0")}` : `${minute}`;
     return `${head}:${String(second).padStart(2, "0")}${digits ? "." + String(part).padStart(digits, "0") : ""}`;
   };
-  const STEPS = [0.1, 0.2, 0.5, 1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 1200, 3600];
+  const STEPS = [0.00001, 0.00002, 0.00005, 0.0001, 0.0002, 0.0005, 0.001, 0.002, 0.005, 0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 1200, 3600];
   const numbers = (text) => (text ? text.split(" ") : []);
   const minus = (text) => text.replace(/-(?=\d)/g, "\u2212");
   const clamp = (value, low, high) => Math.min(Math.max(value, low), high);
@@ -64,6 +64,7 @@
       this.duration = Number(root.dataset.duration);
       this.lufs = numbers(root.dataset.lufs);
       this.peaks = numbers(root.dataset.peaks);
+      this.finest = Math.min(this.duration, Number(root.dataset.finest) || this.duration / 64 + 0.5);
       this.first = Number(root.dataset.first);
       this.step = Number(root.dataset.step);
       this.start = 0;
@@ -90,7 +91,7 @@
       tools.hidden = false;
       tools.addEventListener("click", (event) => {
         const what = event.target.dataset.do;
-        if (what) this.zoom({ in: 0.5, out: 2, whole: Infinity }[what]);
+        if (what) this.zoom({ in: 0.5, out: 2, whole: Infinity, finest: 0 }[what]);
       });
       const slider = this.slider;
       slider.setAttribute("role", "slider");
@@ -150,12 +151,12 @@
     percent(time) { return (100 * (time - this.start)) / this.span; }
 
     zoom(factor) {
-      const span = clamp(this.span * factor, Math.min(this.duration, this.duration / 64 + 0.5), this.duration);
+      const span = clamp(this.span * factor, this.finest, this.duration);
       this.show(this.at - (span * (this.at - this.start)) / this.span, span);
     }
 
     show(start, span) {
-      this.span = clamp(span, Math.min(this.duration, this.duration / 64 + 0.5), this.duration);
+      this.span = clamp(span, this.finest, this.duration);
       this.start = clamp(start, 0, this.duration - this.span);
       this.at = clamp(this.at, this.start, this.start + this.span);
       this.draw();
@@ -184,7 +185,7 @@
         if (x > 92) break;
         const tick = document.createElement("span");
         tick.className = "tick plain";
-        tick.textContent = clock(n * step, step < 1 ? 1 : 0);
+        tick.textContent = clock(n * step, Math.max(0, -Math.floor(Math.log10(step) + 1e-9)));
         tick.style.left = `${x}%`;
         made.push(tick);
       }
@@ -196,9 +197,10 @@
       const x = this.percent(this.at);
       for (const cursor of this.cursors) cursor.style.left = `${x}%`;
       this.thumb.style.left = `${x}%`;
-      const said = [clock(this.at, 1), ...this.values()].join(", ");
+      const digits = this.span < 0.02 ? 5 : this.span < 2 ? 3 : 1;
+      const said = [clock(this.at, digits), ...this.values()].join(", ");
       this.readout.textContent = minus(said);
-      this.slider.setAttribute("aria-valuenow", String(Math.round(this.at * 10) / 10));
+      this.slider.setAttribute("aria-valuenow", this.at.toFixed(digits));
       this.slider.setAttribute("aria-valuetext", said);
     }
 
@@ -209,7 +211,8 @@
       const count = this.peaks.length;
       const peak = this.peaks[clamp(Math.floor((count * this.at) / this.duration), 0, count - 1)];
       if (peak !== undefined) said.push(`peak ${peak} dBFS`);
-      return said;
+      const more = this.root.detailAt?.(this.at); // of a page that has the samples at hand
+      return more ? [...said, more] : said;
     }
 
     key(event) {
