@@ -268,7 +268,7 @@ def write_page(path: Path, page: bytes) -> None:
     Unfinished : it cannot be written
     """
     from delivery.errors import Occupied
-    from delivery.tasks.label_copy import write_bytes
+    from delivery.tasks.write import write_bytes
 
     if path.exists():
         raise Occupied(str(path), "an existing file", "a path that does not exist yet", "Choose another name.")

@@ -38,7 +38,8 @@ def label_copy(
     """
     from delivery.errors import Occupied, Unusable
     from delivery.pipeline.request import release_file_of
-    from delivery.tasks.label_copy import label_copy_of, unconfirmed_of, write_bytes
+    from delivery.tasks.label_copy import label_copy_of, unconfirmed_of
+    from delivery.tasks.write import write_bytes
 
     release_file = release_file_of(path)
     if release_file is None:

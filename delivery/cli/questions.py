@@ -46,7 +46,7 @@ def questions(
     from delivery.report.label_copy.xlsx import as_workbook
     from delivery.report.view.make import view_of
     from delivery.report.view.questions import mail, questions_of
-    from delivery.tasks.label_copy import write_bytes
+    from delivery.tasks.write import write_bytes
 
     file = release_file_of(release)
     if file is None:

@@ -10,9 +10,12 @@ import tempfile
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path, PurePath
+from typing import TYPE_CHECKING
 
 from delivery.errors import DeliveryError, Faulty
-from delivery.tasks.start import Started, start_from_sheet
+
+if TYPE_CHECKING:
+    from delivery.tasks.start import Started
 
 NAMED = "sheet"
 """Stands for a name of which nothing can be used."""
@@ -76,6 +79,8 @@ class ClientSheet:
         return self._imported(folder, write=True)
 
     def _imported(self, folder: Path, *, write: bool) -> Started:
+        from delivery.tasks.start import start_from_sheet
+
         with tempfile.TemporaryDirectory(prefix="delivery-desk-") as own:
             sheet = Path(own) / file_name(self.name)
             sheet.write_bytes(self.content)

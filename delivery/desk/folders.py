@@ -75,7 +75,7 @@ class Folders:
         return [file for file in found if self.holds(file)]
 
     def _keep(self) -> None:
-        from delivery.tasks.label_copy import write_bytes
+        from delivery.tasks.write import write_bytes
 
         if self._kept is not None:
             write_bytes(self._kept, json.dumps([str(path) for path in self._opened], indent=1).encode())

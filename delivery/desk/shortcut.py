@@ -8,7 +8,7 @@ import sys
 from dataclasses import dataclass
 from pathlib import Path
 
-from delivery.tasks.label_copy import write_bytes
+from delivery.tasks.write import write_bytes
 
 NAME = "Delivery desk"
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from delivery.errors import Occupied, Unfinished, Unusable
-from delivery.intake import look_at_artwork, write_text
+from delivery.intake import write_text
 from delivery.intake.release.file import release_of
 from delivery.intake.sheet.editing import EDITABLE as EDITABLE
 from delivery.intake.sheet.editing import Cells, CellText, Refusal, with_cells, with_key, with_order
@@ -16,7 +16,7 @@ from delivery.intake.yaml.renamed_keys import current
 from delivery.intake.yaml.text import document_of, text_of
 from delivery.regular import read_regular
 from delivery.report.view.label_copy import LabelCopy
-from delivery.tasks.label_copy import write_bytes
+from delivery.tasks.write import write_bytes
 
 __all__ = [
     "EDITABLE",
@@ -106,6 +106,8 @@ def set_cover(release_file: Path, digest: str, picture: bytes) -> Edited:
     Unusable : not a picture
     Changed, Faulty, Unfinished : as `set_cells`; the picture is then not kept
     """
+    from delivery.intake import look_at_artwork
+
     _refuse_changed(release_file, digest)
     draft = release_file.with_name(".cover.new")
     write_bytes(draft, picture)

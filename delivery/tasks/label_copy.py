@@ -6,7 +6,7 @@ from pathlib import Path
 
 from delivery import __version__
 from delivery.audio.blocks import sound_facts
-from delivery.errors import DeliveryError, Occupied, Unfinished, Unusable
+from delivery.errors import DeliveryError, Occupied, Unusable
 from delivery.intake import load_release, load_studio
 from delivery.intake.begin.file_names import Guess
 from delivery.intake.begin.masters import Master, masters_in
@@ -21,6 +21,7 @@ from delivery.report.label_copy import csv, xlsx
 from delivery.report.registry import label_copy_forms
 from delivery.report.view.label_copy import LabelCopy, label_copy
 from delivery.report.view.make import view_of
+from delivery.tasks.write import write_bytes
 
 SPARE_ROWS = 20
 """Empty rows of a blank sheet, beside those of the masters."""
@@ -67,20 +68,6 @@ def write_blank_sheet(folder: Path, sheet: Path, *, replace: bool = False) -> No
     if sheet.suffix.lower() == ".xlsx":
         content = xlsx.as_workbook(copy, help_lines(), SPARE_ROWS)
     write_bytes(sheet, content)
-
-
-def write_bytes(path: Path, content: bytes) -> None:
-    """Write *data* atomically."""
-    hidden = path.with_name(f".{path.name[:40]}.new")
-    try:
-        hidden.write_bytes(content)
-        hidden.replace(path)
-    except OSError as error:
-        hidden.unlink(missing_ok=True)
-        reason = error.strerror or type(error).__name__
-        raise Unfinished(
-            str(path), f"no way to write it ({reason})", "a folder with room", "Nothing was changed."
-        ) from error
 
 
 def help_lines() -> list[tuple[str, str]]:

@@ -73,7 +73,7 @@ def write(content: bytes, into: Path, *, replace: bool) -> None:
     Occupied : the file exists and *replace* is False
     Unfinished : it cannot be written
     """
-    from delivery.tasks.label_copy import write_bytes
+    from delivery.tasks.write import write_bytes
 
     if into.exists() and not replace:
         wanted = "a path that does not exist yet"

@@ -15,8 +15,8 @@ from delivery.ledger.same_release import ReleaseIdentity
 from delivery.pipeline.deliveries import identity_of
 from delivery.regular import read_regular
 from delivery.report.view import history, words
-from delivery.tasks.label_copy import write_bytes
 from delivery.tasks.stores import ledger_path
+from delivery.tasks.write import write_bytes
 
 FORM = 1
 _TEXTS = ("title", "version", "artist", "label", "catalogue_number", "upc")

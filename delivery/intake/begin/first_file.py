@@ -8,7 +8,6 @@ from types import MappingProxyType
 from typing import Any
 
 from delivery.errors import Faulty, Unusable
-from delivery.intake.artwork import look_at_artwork
 from delivery.intake.begin.masters import Master, agreed, masters_in, pictures_in, unopened
 from delivery.intake.begin.sides import NOTHING, Proposal, propose
 from delivery.intake.begin.tracks import track_lines
@@ -188,6 +187,8 @@ def _folder_title(folder: Path) -> str:
 
 
 def _artwork_lines(folder: Path) -> Iterator[str]:
+    from delivery.intake.artwork import look_at_artwork
+
     chosen, names = pictures_in(folder)
     if chosen is None:
         found = f"; found: {', '.join(names)}" if names else ""
