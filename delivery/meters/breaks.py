@@ -100,8 +100,8 @@ class Breaks:
             breaks.milliseconds(piece[c], self._block, levels[0, c, kept:], levels[1, c, kept:])
             if end > DIP_BEFORE:
                 found = np.empty((end - DIP_BEFORE, DIP))
-                rows = found[: breaks.dips(levels[0, c], levels[1, c], DIP_BEFORE, end, found)]
-                events += self._scored(rows, c)
+                count = breaks.dips(levels[0, c], levels[1, c], DIP_BEFORE, end, found)
+                events += self._scored(found[:count], c) if count else []
         self._dips += sorted(events)
         if end > DIP_BEFORE:
             levels, self._first = levels[:, :, end - DIP_BEFORE :], self._first + end - DIP_BEFORE

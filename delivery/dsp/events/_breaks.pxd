@@ -3,7 +3,7 @@ from libc.math cimport floor, log10
 from libc.stdint cimport int64_t
 
 cdef Py_ssize_t AGAIN, AGAIN_AT, AGAIN_FRAMES, AGAIN_LAG, AGAIN_SEAM, DIP_AFTER, DIP_BEFORE, DIP_BEGINS, DIP_CHANGE, DIP_DEPTH, DIP_EARLIER
-cdef Py_ssize_t DIP_ENDS, DIP_FALLS, DIP_LATER, DIP_RISES, DIP_SLOPE, LONGEST_DIP, LONGEST_LAG, SLOTS
+cdef Py_ssize_t DIP_ENDS, DIP_FALLS, DIP_LATER, DIP_RISES, DIP_SLOPE, LONGEST_DIP, LONGEST_LAG, SLOTS, SUMMITS
 cdef Py_ssize_t EDGE, NEAR, FAR, NOW, LEAD, SHORTEST_LAG, OUTSIDE, STRIDE, SHORTEST_HOLD, BESIDE, PEAK_BESIDE
 cdef double LEAST, FALL, BACK_UP, STILL_UP, LOUD, LEAST_DEPTH_DB, SAME, CELL, LEAST_RANGE, LEAST_SEAM
 
@@ -26,10 +26,15 @@ cdef bint _falls(const double[::1] moves, Py_ssize_t k, double usual) noexcept n
 cdef bint _described(
     const double[::1] powers, const double[::1] moves, Py_ssize_t k, Py_ssize_t back, double usual, double[::1] row
 ) noexcept nogil
-@cython.locals(count=Py_ssize_t, behind=Py_ssize_t, slot=int64_t, lag=Py_ssize_t, after=Py_ssize_t, before=Py_ssize_t)
+@cython.locals(
+    count=Py_ssize_t, behind=Py_ssize_t, slot=int64_t, lag=Py_ssize_t, after=Py_ssize_t, before=Py_ssize_t, first=Py_ssize_t,
+    i=Py_ssize_t, k=Py_ssize_t, summits=int64_t[::1]
+)
 cpdef Py_ssize_t repeats(
     const double[::1] x, Py_ssize_t begin, Py_ssize_t end, int64_t frame, int64_t[::1] slots, double[:, ::1] found
 )
+@cython.locals(count=Py_ssize_t, i=Py_ssize_t)
+cdef Py_ssize_t _summits(const double[::1] x, Py_ssize_t begin, Py_ssize_t end, int64_t[::1] summits) noexcept nogil
 @cython.locals(a=int64_t, b=int64_t, c=int64_t)
 cdef int64_t _slot(double before, double at, double after) noexcept nogil
 @cython.locals(count=Py_ssize_t)

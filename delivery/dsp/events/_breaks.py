@@ -56,6 +56,8 @@ NOW, LEAD = 3, 12
 
 SAME = 3.05 / 32768.0
 """Two copies of a sample, each dithered to 16 bits, are no further apart than this."""
+SUMMITS = 1024
+"""Samples searched for summits at a time."""
 CELL = 4096.0
 """Steps of full scale to which samples are rounded to be looked up."""
 SHORTEST_LAG = 32
@@ -189,23 +191,34 @@ def repeats(x: Array, begin: int, end: int, frame: int, slots: Integers, found: 
     -------
     How many rows were written.
     """
+    summits = np.empty(SUMMITS, np.int64)
     count = 0
     with cython.nogil:
-        behind = begin
-        for i in range(begin, end):
-            if not (x[i - 1] < x[i] and x[i] >= x[i + 1]):
-                continue
-            slot = _slot(x[i - 1], x[i], x[i + 1])
-            lag = frame + i - slots[slot]
-            slots[slot] = frame + i
-            if SHORTEST_LAG <= lag <= LONGEST_LAG and i >= behind and count < len(found):
-                after = _same(x, i, lag, 1)
-                if after > 2 and after < LONGEST_LAG:
-                    before = _same(x, i - 1, lag, -1)
-                    if _is_repeat(x, i - before, i + after, lag, found[count]):
-                        found[count, AGAIN_AT] = frame + i - before
-                        count += 1
-                        behind = i + after
+        behind, first = begin, begin
+        while first < end:
+            for k in range(_summits(x, first, min(first + SUMMITS, end), summits)):
+                i = summits[k]
+                slot = _slot(x[i - 1], x[i], x[i + 1])
+                lag = frame + i - slots[slot]
+                slots[slot] = frame + i
+                if SHORTEST_LAG <= lag <= LONGEST_LAG and i >= behind and count < len(found):
+                    after = _same(x, i, lag, 1)
+                    if after > 2 and after < LONGEST_LAG:
+                        before = _same(x, i - 1, lag, -1)
+                        if _is_repeat(x, i - before, i + after, lag, found[count]):
+                            found[count, AGAIN_AT] = frame + i - before
+                            count += 1
+                            behind = i + after
+            first += SUMMITS
+    return count
+
+
+def _summits(x: Array, begin: int, end: int, summits: Integers) -> int:
+    """Write where the waveform has a summit, without a branch: one in music is as hard to foresee as in noise."""
+    count = 0
+    for i in range(begin, end):
+        summits[count] = i
+        count += (x[i - 1] < x[i]) & (x[i] >= x[i + 1])
     return count
 
 
