@@ -36,7 +36,7 @@ class Quantisation:
             "common_step",
             "steps",
             2,
-            "Step all samples are whole multiples of, but for rounding, in steps of the word; 1: none of 8 or more.",
+            "Step of which all samples are multiples, but for rounding, in steps of the bit depth; 1: none of 8 or more.",
             PRACTICE,
             weight=Weight.STRONG_SIGN,
         ),
@@ -89,7 +89,7 @@ class Quantisation:
     def result(self) -> tuple[Reading, ...]:
         """Readings of the figures in `gives`, in that order."""
         if self._sound.lossy or not self._frames:
-            return (Reading.missing(f"{self._sound.coding} has no words" if self._sound.lossy else NO_SOUND),)
+            return (Reading.missing(f"{self._sound.coding} has no bit depth" if self._sound.lossy else NO_SOUND),)
         spread = self._spread[:, : self._kept] / self._step
         found = [common_step(small, row) for small, row in zip(self._histograms, spread, strict=True)]
         steps = [step for step in found if step is not None]
@@ -147,7 +147,7 @@ class Truncation:
         """Readings of the figures in `gives`, in that order."""
         quiet, bare, finer = self._found.tolist()
         if self._sound.lossy or not self._frames:
-            return (Reading.missing(f"{self._sound.coding} has no words" if self._sound.lossy else NO_SOUND),)
+            return (Reading.missing(f"{self._sound.coding} has no bit depth" if self._sound.lossy else NO_SOUND),)
         if finer:
             return (Reading.missing(OVER_16_BIT),)
         if quiet < LEAST_PIECES:

@@ -154,5 +154,5 @@ def test_where_truncation_gives_no_result(sound: Array, bits: int, why: str) -> 
 def test_lossy_files_have_no_steps() -> None:
     running = Truncation(facts(music(), RATE_HZ, "mp3", None))
     running.update(music())
-    assert running.result()[0].why_missing == "mp3 has no words"
+    assert running.result()[0].why_missing == "mp3 has no bit depth"
     assert readings(Quantisation, music(), RATE_HZ)["common_step"] == 1.0

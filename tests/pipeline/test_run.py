@@ -23,6 +23,7 @@ from delivery.pipeline import Built, Options, build, check, resolve_request
 from delivery.pipeline import package as package_module
 from delivery.pipeline import run as run_module
 from delivery.pipeline import songs as making
+from delivery.pipeline.verify import verify
 from tests.albums import Song, hashes, write_album, write_song, write_spec
 
 LOSSLESS = "{container: {must: [wav]}, coding: {must: [pcm]}, bits: {must: [24]}}"
@@ -68,6 +69,24 @@ def test_a_master_that_meets_the_spec_ships_bit_identical(album: Path, tmp_path:
     sent, _ = sf.read(built.package / part.shipped.path, dtype="int32")
     master, _ = sf.read(album.parent / "01 One.wav", dtype="int32")
     assert np.array_equal(sent, master)
+
+
+def test_the_same_samples_at_a_higher_bit_depth_are_measured_as_they_are(tmp_path: Path) -> None:
+    """A step of 16 bits is 256 steps of 24 bits. `verify` measures again and finds the figures of the sheet."""
+    folder = tmp_path / "masters"
+    folder.mkdir()
+    write_spec(folder, "native", LOSSLESS, "{rate: never}")
+    album = write_album(folder, [Song("Loud", level_dbfs=-14.0, subtype="PCM_16", seconds=4.0)], ["native"])
+    built = made(album, tmp_path / "out")
+    part = part_of(built, "native", 1)
+    (master,) = (source.measurement for source in built.delivery.sources)
+    assert part.chain
+    assert part.chain.identical
+    assert part.shipped
+    assert master
+    assert (master.value("common_step"), part.shipped.measurement.value("common_step")) == (1, 256)
+    assert built.package
+    assert verify(built.package).differences == ()
 
 
 def test_converted_files_are_what_they_claim(album: Path, tmp_path: Path) -> None:
