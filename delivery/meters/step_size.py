@@ -36,7 +36,7 @@ class Quantisation:
             "common_step",
             "steps",
             2,
-            "Step of which all samples are multiples, but for rounding, in steps of the bit depth; 1: none of 8 or more.",
+            "Step of which all samples are multiples, rounding apart, in steps of the bit depth; 1: none of 8 or more.",
             PRACTICE,
             weight=Weight.STRONG_SIGN,
         ),
