@@ -46,7 +46,7 @@ if hasattr(signal, "SIGALRM"):
 
 
 class Died(Exception):
-    """The child ended while it worked; the message says how."""
+    """The child process ended during its work; the message states how."""
 
 
 class IsolatedSound:

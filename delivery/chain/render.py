@@ -77,7 +77,7 @@ def check_steps(chain: Chain) -> None:
     text = " -> ".join(kinds) or "no steps"
     if any(kind in _ALONE for kind in kinds):
         if len(kinds) != 1:
-            raise ValueError(f"{text}: {' and '.join(_ALONE)} stand alone")
+            raise ValueError(f"{text}: {' and '.join(_ALONE)} are used without other steps")
         return
     if not kinds or kinds != sorted(set(kinds), key=_ORDER.index):
         raise ValueError(f"{text}: the order is {' -> '.join(_ORDER)}, each at most once")

@@ -1,7 +1,7 @@
 """What is typed becomes values: texts, paths and numbers without the library that typer would load for them.
 
 Typer checks values by pydantic, whose loading takes longer than a short file takes to measure. It builds its check of a
-parameter when the first value comes and keeps it in ``_runtime_param``; these stand there before. Where a later
+parameter when the first value comes and keeps it in ``_runtime_param``; these are put there first. Where a later
 typer does not look there, they are not used and typer's own check applies.
 """
 

@@ -64,7 +64,7 @@ def audit(
         try:
             found = audit(places, specs, target, cache=cache, engine=engine or Here(workers), progress=progress)
         except KeyboardInterrupt:
-            kept = "Nothing was kept." if no_cache else "What was measured is kept; the next run goes on from here."
+            kept = "Nothing was kept." if no_cache else "What was measured is kept; the next run continues from here."
             _edge.say(f"Stopped; nothing was written. {kept}")
             raise
     if as_json:

@@ -17,7 +17,7 @@ from delivery.model.reference import BandHabit, Place, PlaceKind
 Array = NDArray[np.float64]
 
 USUAL_BAR_S = 2.0
-"""Where nobody states a tempo: four beats at 120 a minute."""
+"""Where no tempo is stated: four beats at 120 a minute."""
 BEATS = 4
 DEPARTS_DB = 4.0
 """From the song's own level in that band. Common practice, no source."""

@@ -287,6 +287,6 @@ def _picture(document: Document) -> Any:
 def _specs(before: Sequence[Document], after: Sequence[Document]) -> Iterator[Value]:
     one, other = ({each["id"]: each for each in some} for some in (before, after))
     for name in [*other, *(name for name in one if name not in other)]:
-        told = [each[name] and {key: each[name][key] for key in ("title", "edition", "checked", "digest")}
+        before_and_after = [each[name] and {key: each[name][key] for key in ("title", "edition", "checked", "digest")}
                 if name in each else None for each in (one, other)]  # fmt: skip
-        yield from _whole(About.SPECS, name, *told)
+        yield from _whole(About.SPECS, name, *before_and_after)

@@ -44,7 +44,7 @@ class ResidualSums:
                 self._powers[row] += (spectrum.real**2 + spectrum.imag**2).sum(axis=0)
 
     def residual(self) -> Residual | None:
-        """Everything taken; None where the one is silent."""
+        """Residual of all blocks so far; None if the first file is silent."""
         whole_db = self.whole_db()
         if whole_db is None:
             return None

@@ -1,7 +1,7 @@
 """Which stem is late, too loud or inverted, so that the stems do not add up to the main mix. Pure.
 
 Each stem in turn is sought in what the main holds besides the others: where it alone is at fault, that is the stem at
-its right place. The stem whose mending leaves least is taken, and the search goes on with the others.
+its right place. The stem whose mending leaves least is taken, and the search continues with the others.
 """
 
 from __future__ import annotations

@@ -217,7 +217,7 @@ def _with_edges(rough: Sequence[tuple[int, int, int]], main: Sound, other: Sound
 
 
 def _cut(main: Sound, other: Sound, before: tuple[int, int, int], after: tuple[int, int, int], hop: int) -> int:
-    """The frame of the version at which what is left, by the one lag before it and the other behind it, is least."""
+    """Frame of the version at which the residual is least, with one lag before it and the other after it."""
     first = max(min(before[1], after[0]) - hop, before[0], 0)
     last = min(max(before[1], after[0]) + hop, after[1], len(other))
     left = [np.square(other[first:last] - _at(main, first + lag, last - first)) for lag in (before[2], after[2])]
@@ -245,7 +245,7 @@ class _Frames:
     product: Array
 
     def left_db(self, gain: float) -> Array:
-        """What is left of the main, smoothed, against the main."""
+        """Smoothed residual relative to the main version."""
         left = self.main - 2 * self.product / gain + self.other / gain**2
         return 10 * np.log10(np.maximum(_smooth(left), 1e-12) / np.maximum(_smooth(self.main), 1e-12))
 

@@ -27,7 +27,7 @@ NONE = "none"
 
 
 class _Unanswered(Exception):
-    """Ends an import at a question that has no answer yet."""
+    """Raised at a question without an answer yet; ends the import."""
 
     def __init__(self, question: str, choices: Sequence[str]) -> None:
         super().__init__(question, choices)
@@ -36,7 +36,7 @@ class _Unanswered(Exception):
 
 @dataclass(frozen=True, slots=True)
 class Reading:
-    """How far the import comes with the answers so far."""
+    """State of the import after the answers given so far."""
 
     question: str = ""
     choices: tuple[str, ...] = ()

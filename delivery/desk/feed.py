@@ -34,7 +34,7 @@ class Feed:
             loop.call_soon_threadsafe(_put, queue, text)
 
     def end(self) -> None:
-        """Let every page go, when the desk closes."""
+        """End the events of every page when the desk closes."""
         with self._lock:
             pages = [(queue, loop) for queue, (_, loop) in self._pages.items()]
         for queue, loop in pages:

@@ -13,7 +13,7 @@ from delivery.pipeline.sound_files import RELEASE_FILE
 DEEP = 3
 """Folders below an opened one in which release files are looked for."""
 MOST = 400
-"""Folders looked at below an opened one: somebody may open a whole disk."""
+"""Folders looked at below an opened one: a whole disk may be opened."""
 
 
 class Folders:

@@ -17,7 +17,7 @@ ID = "releases"
 """The name under which open pages get its events."""
 AT_ONCE_S = 0.3
 """So long a page waits for files that were not read before."""
-TOLD_EVERY_S = 2.0
+REPORT_EVERY_S = 2.0
 REST_S = 0.02
 """Between two files that are read beside, so that pages are answered meanwhile."""
 
@@ -89,7 +89,7 @@ class Listing:
         threading.Thread(target=self._read, daemon=True, name="desk listing").start()
 
     def _read(self) -> None:
-        told = time.monotonic()
+        reported_at = time.monotonic()
         while not self._closed:
             with self._lock:
                 if not self._waiting:
@@ -97,8 +97,8 @@ class Listing:
                     break
                 path = self._waiting.pop(0)
             self._put(path, summarised(path))
-            if time.monotonic() - told > TOLD_EVERY_S:
-                told = time.monotonic()
+            if time.monotonic() - reported_at > REPORT_EVERY_S:
+                reported_at = time.monotonic()
                 self._keep()
                 self._feed.send(ID, "checked")
             time.sleep(REST_S)

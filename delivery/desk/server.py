@@ -30,7 +30,7 @@ def run(folder: Path | None, port: int, say: Say, open_browser: Callable[[Path],
     ----------
     port : 0 chooses one that is free
     say : prints one line; the first is the address
-    open_browser : opens the file of the way in; None: nobody is let in but by that file, whose path is printed
+    open_browser : opens the file with the link; None: the path of that file is printed, and nothing else gives access
 
     Raises
     ------

@@ -25,7 +25,7 @@ class PairJob:
 
 @dataclass(frozen=True, slots=True)
 class ReferenceJob:
-    """Songs to be set beside a reference playlist."""
+    """Songs to compare with a reference playlist."""
 
     songs: Path
     reference: str

@@ -164,7 +164,7 @@ def serve(pipe: Connection, workers: int) -> None:
 
 
 def _answer(job: Job, jobs: _Inbox, workers: int, progress: Callable[[str, int, int], None]) -> tuple[Any, ...]:
-    """Do *job* as long as nobody interrupts it."""
+    """Do *job* until it is interrupted."""
     answer: tuple[Any, ...] = ("failed", CANCELLED)
     try:
         jobs.interruptible(True)
@@ -175,7 +175,7 @@ def _answer(job: Job, jobs: _Inbox, workers: int, progress: Callable[[str, int, 
         except Exception as error:  # noqa: BLE001 - the last edge: an unforeseen error is one message too
             answer = ("failed", f"An error in the program itself ({type(error).__name__}: {error}). Please report it.")
         jobs.interruptible(False)
-    except KeyboardInterrupt:  # also one that comes when the job has ended just now: then its answer stands
+    except KeyboardInterrupt:  # also one that comes when the job has ended just now: then its result counts
         jobs.interruptible(False)
     return answer
 

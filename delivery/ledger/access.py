@@ -35,7 +35,7 @@ class LedgerAccess:
 
     @property
     def usable(self) -> bool:
-        """False once a remark says why it is not."""
+        """False once a remark states why it is not."""
         return not (self._unusable or self._busy)
 
     def read(self, work: Callable[[sqlite3.Connection], Found], otherwise: Found) -> Found:

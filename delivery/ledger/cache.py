@@ -121,7 +121,7 @@ class MeasurementCache:
         return sha256
 
     def note_sha256(self, path: Path, before: Times | None, sha256: str, begun_ns: int | None = None) -> None:
-        """Note the hash of a file that was read by somebody else.
+        """Note the hash of a file that was read by other code.
 
         Parameters
         ----------

@@ -32,7 +32,7 @@ class DeliveryLedger(LedgerAccess):
 
         Returns
         -------
-        True if it is recorded; if not, a remark says why
+        True if it is recorded; if not, a remark states why
         """
         return self.write(lambda store: rows.write(store, delivery, built=built))
 
@@ -145,7 +145,7 @@ class DeliveryLedger(LedgerAccess):
         return (self._ids(query) or [0])[0]
 
     def standings(self, deliveries: Iterable[PastDelivery]) -> dict[int, Standing]:
-        """By number: how each of *deliveries* stands among those of its release."""
+        """By number: the state of each of *deliveries* among those of its release."""
 
         def look(store: sqlite3.Connection) -> dict[int, Standing]:
             return {each.id: rows.standing(store, each.id) for each in deliveries}

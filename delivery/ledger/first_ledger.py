@@ -59,8 +59,8 @@ def _deliveries(path: Path) -> Iterator[PastDelivery]:
         layout = first.execute("PRAGMA user_version").fetchone()[0]
         if layout != LAYOUT:
             raise sqlite3.DatabaseError(f"layout {layout}")
-        told = first.execute(f"SELECT {COLUMNS} FROM sent ORDER BY release, revision, id").fetchall()
-    groups = [tuple(some) for _key, some in groupby(told, key=lambda row: row[:2])]
+        entries = first.execute(f"SELECT {COLUMNS} FROM sent ORDER BY release, revision, id").fetchall()
+    groups = [tuple(some) for _key, some in groupby(entries, key=lambda row: row[:2])]
     for some in sorted(groups, key=lambda some: some[-1][-1]):
         yield _delivery(some)
 

@@ -93,7 +93,7 @@ class PastDelivery:
 
 @dataclass(frozen=True, slots=True)
 class Standing:
-    """How a delivery stands among those of its release."""
+    """State of a delivery among those of its release."""
 
     again: bool
     """The same revision had been delivered in another package."""

@@ -136,7 +136,7 @@ def read(store: sqlite3.Connection, number: int, *, document: bool = False) -> P
 
 
 def standing(store: sqlite3.Connection, number: int) -> Standing:
-    """How the delivery of that number stands among those of its release."""
+    """State of the delivery of that number among those of its release."""
     again = (
         "SELECT 1 FROM delivery AS earlier, delivery AS own WHERE own.id = ? AND earlier.release_key = own.release_key "
         "AND earlier.revision = own.revision AND earlier.turn < own.turn LIMIT 1"

@@ -77,7 +77,7 @@ def connect(path: Path | None, *, durable: bool = False, patient: bool = False) 
 
 
 def is_damage(error: BaseException) -> bool:
-    """True if *error* says that the file's content is not a database, or is one with broken pages."""
+    """True if *error* means that the file's content is not a database, or is one with broken pages."""
     return getattr(error, "sqlite_errorcode", 0) & 0xFF in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB)
 
 

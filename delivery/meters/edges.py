@@ -192,7 +192,7 @@ class Edges:
         return all(a >= _height(db) * b for (a, b), db in zip(pairwise(levels), falls_db, strict=True))
 
     def _still_fading(self, last: float, level: float) -> bool:
-        """True if too loud for an end, to the very last, and quieter than the second before."""
+        """True if too loud for an end, up to the last sample, and quieter than the second before."""
         audible = min(last, level) > _height(FADED_DBFS)
         before = self._last[:, : -self._fade]
         return audible and before.size > 0 and _rms(before) >= level * _height(FALLING_DB)

@@ -8,7 +8,7 @@ from delivery.model.figure import Figure, Reading, Subject
 
 PRACTICE = "common practice at cutting rooms, no source; bands: IEC 61260-1:2014"
 AUDIBLE_DBFS = -60.0
-"""A stretch counts where mid and side together are above this in the octave: elsewhere the noise floor would answer."""
+"""A stretch counts where mid and side together are above this in the octave, so that no noise floor is measured."""
 Row = Sequence[float]
 
 

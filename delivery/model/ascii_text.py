@@ -16,7 +16,7 @@ LATIN = str.maketrans(
 """Letters and marks that no Unicode decomposition turns into ASCII. Common practice, no source."""
 
 _SPELT = ("GREEK", "CYRILLIC")
-"""European alphabets that can be transliterated letter by letter; other scripts give names nobody recognises."""
+"""European alphabets that can be transliterated letter by letter; other scripts give unrecognisable names."""
 
 
 def in_ascii(text: str) -> str:

@@ -66,7 +66,7 @@ class Pair:
 
     @property
     def contrasts(self) -> tuple[Contrast, ...]:
-        """How far each section stands above the one before it, in both files."""
+        """How far each section is above the one before it, in both files."""
         return tuple(
             Contrast(
                 before[0],

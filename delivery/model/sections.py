@@ -71,7 +71,7 @@ class SongSections:
 
     @property
     def contrasts_lu(self) -> tuple[float, ...]:
-        """How far each section but the first stands above the one before it."""
+        """How far each section but the first is above the one before it."""
         return tuple(
             after.levels.loudness_lufs - before.levels.loudness_lufs for before, after in pairwise(self.sections)
         )

@@ -40,7 +40,7 @@ _NAMESPACES = re.compile(r'namespaces="([^"]*)"')
 
 
 class BadSeal(Exception):
-    """The seal is not valid; the message says why."""
+    """The seal is not valid; the message states why."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -82,53 +82,53 @@ def _best(document: Document, source: Document) -> Master:
 
 
 def _release(document: Document, package: Path, masters: Mapping[int, Master]) -> Release:
-    told = document["release"]
+    recorded = document["release"]
     plain = ("title", "artist", "version", "label", "catalogue_number", "upc", "p_line", "c_line", "genre", "language",
              "client", "subgenre")  # fmt: skip
-    texts: dict[str, Any] = {name: str(told[name]) for name in plain}
+    texts: dict[str, Any] = {name: str(recorded[name]) for name in plain}
     return Release(
         path=package.absolute() / "release.yaml",
         tracks=tuple(_track(each, package, masters[each["track"]]) for each in document["sources"]),
-        release_date=_day(told["release_date"]),
-        original_date=_day(told["original_date"]),
-        revision=int(told["revision"]),
-        dated=_day(told["dated"]),
+        release_date=_day(recorded["release_date"]),
+        original_date=_day(recorded["original_date"]),
+        revision=int(recorded["revision"]),
+        dated=_day(recorded["dated"]),
         notes=_provenance(document, package, masters),
-        territories=tuple(told["territories"]),
-        identities=tuple(Identity(each["name"], each["code"]) for each in told["isni"]),
-        accepted=tuple(Acceptance(**each) for each in told["accepted"]),
-        texts=_texts(told, of_release=True),
+        territories=tuple(recorded["territories"]),
+        identities=tuple(Identity(each["name"], each["code"]) for each in recorded["isni"]),
+        accepted=tuple(Acceptance(**each) for each in recorded["accepted"]),
+        texts=_texts(recorded, of_release=True),
         **texts,
     )
 
 
-def _track(told: Document, package: Path, master: Master) -> Track:
+def _track(recorded: Document, package: Path, master: Master) -> Track:
     plain = ("title", "version", "isrc", "explicit", "language", "side", "iswc", "title_language", "key",
              "recording_studio", "recording_country")  # fmt: skip
     stated = ("gap_before_s", "bpm", "recording_year", "preview_start_s")
-    texts: dict[str, Any] = {name: str(told[name]) for name in plain} | {name: told[name] for name in stated}
-    samples = told["samples"]
+    texts: dict[str, Any] = {name: str(recorded[name]) for name in plain} | {name: recorded[name] for name in stated}
+    samples = recorded["samples"]
     return Track(
-        position=int(told["track"]),
+        position=int(recorded["track"]),
         file=layout.on_disk(package.absolute(), master.path),
-        number=int(told["number"]),
-        disc=int(told["disc"]),
-        artists=tuple(Credit(**each) for each in told["artists"]),
-        composers=tuple(told["composers"]),
-        lyricists=tuple(told["lyricists"]),
-        instrumental=bool(told["instrumental"]),
-        writers=tuple(Writer(**{**each, "roles": tuple(each["roles"])}) for each in told["writers"]),
-        publishers=tuple(told["publishers"]),
-        credits=tuple(Credit(**each) for each in told["credits"]),
-        texts=_texts(told, of_release=False),
+        number=int(recorded["number"]),
+        disc=int(recorded["disc"]),
+        artists=tuple(Credit(**each) for each in recorded["artists"]),
+        composers=tuple(recorded["composers"]),
+        lyricists=tuple(recorded["lyricists"]),
+        instrumental=bool(recorded["instrumental"]),
+        writers=tuple(Writer(**{**each, "roles": tuple(each["roles"])}) for each in recorded["writers"]),
+        publishers=tuple(recorded["publishers"]),
+        credits=tuple(Credit(**each) for each in recorded["credits"]),
+        texts=_texts(recorded, of_release=False),
         samples=None if samples is None else tuple(Sample(**each) for each in samples),
         **texts,
     )
 
 
-def _texts(told: Document, *, of_release: bool) -> tuple[tuple[str, str], ...]:
+def _texts(recorded: Document, *, of_release: bool) -> tuple[tuple[str, str], ...]:
     kept = (field.id for field in fields_kept(Kept.TEXT, of_release=of_release))
-    return tuple((name, str(told[name])) for name in kept if told.get(name))
+    return tuple((name, str(recorded[name])) for name in kept if recorded.get(name))
 
 
 def _day(text: str | None) -> date | None:
@@ -139,13 +139,13 @@ def _provenance(document: Document, package: Path, masters: Mapping[int, Master]
     """Where the files come from, for the sheet."""
     revision = document["release"]["revision"]
     said = [f"Made from the archived package {package.absolute().name!r} (revision {revision}), not from the masters."]
-    for identical, says in (
+    for identical, origin in (
         (True, "samples identical to the masters (same audio hash)"),
         (False, "already converted: not the samples of the masters"),
     ):
         chosen = [(track, each.spec) for track, each in masters.items() if each.identical is identical]
         for spec in dict.fromkeys(spec for _, spec in chosen):
-            said.append(f"{_numbers(chosen, spec)}, from {spec}: {says}.")
+            said.append(f"{_numbers(chosen, spec)}, from {spec}: {origin}.")
     return " ".join(said)
 
 

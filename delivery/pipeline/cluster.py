@@ -82,7 +82,7 @@ class Cluster:
         return made
 
     def _gone(self) -> Unfinished:
-        remedy = "Start it again; what was measured is kept, and the next run goes on from there."
+        remedy = "Start it again; what was measured is kept, and the next run continues from there."
         return Unfinished(self._address, "a scheduler that no longer answers", "one that runs to the end", remedy)
 
 

@@ -45,10 +45,10 @@ def in_folder(folder: Path, release: Release) -> tuple[Earlier, ...]:
 def read_package(package: Path) -> Earlier | None:
     """The package as an earlier delivery, or None if its data cannot be read."""
     try:
-        told = json.loads(read_regular(layout.on_disk(package, layout.DATA_JSON), MOST_BYTES))
-        if told["form"] != FORM or not told["built"]:
+        parsed = json.loads(read_regular(layout.on_disk(package, layout.DATA_JSON), MOST_BYTES))
+        if parsed["form"] != FORM or not parsed["built"]:
             return None
-        return Earlier(int(told["release"]["revision"]), told, package)
+        return Earlier(int(parsed["release"]["revision"]), parsed, package)
     except (OSError, *UNREADABLE):
         return None
 

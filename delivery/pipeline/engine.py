@@ -13,7 +13,7 @@ from typing import Any, Protocol, TypeVar
 Item = TypeVar("Item")
 Made = TypeVar("Made")
 AHEAD = 2
-"""Items begun before their turn, for each worker: more would only wait in memory."""
+"""Items submitted ahead for each worker; more would only occupy memory."""
 
 
 class Engine(Protocol):
@@ -21,7 +21,7 @@ class Engine(Protocol):
 
     @property
     def width(self) -> int:
-        """How many calls at a time keep it at work."""
+        """Number of concurrent calls that keep all workers busy."""
 
     @property
     def is_local(self) -> bool:

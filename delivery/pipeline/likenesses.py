@@ -53,7 +53,7 @@ def likeness_of(one: Source, other: Source) -> Likeness | None:
 
 
 def _rows(songs: Sequence[Measurement]) -> list[tuple[Any, ...]]:
-    """For each pair of one recording the places of both in *songs*, then what `Likeness` says of them."""
+    """For each pair of one recording the places of both in *songs*, then the fields of `Likeness`."""
     hashes = [song.value("audio_hash") for song in songs]
     curves: dict[int, LevelCurve] = {}
 

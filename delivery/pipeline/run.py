@@ -154,10 +154,10 @@ def build(request: Request, into: str | Path, options: Options = DEFAULT) -> Bui
 def _unchanged(taken_in: Delivery, known: Sequence[Earlier], into: Path, options: Options) -> Built | None:
     """The earlier package in the folder *into*, if a build would make the same again; None: there is work to do.
 
-    An option that says what to write is an order to build.
+    An option about what to write always builds.
     """
-    told = options.again or options.replace or options.zip or options.sign or options.beside
-    if told or (options.page, options.sheet) != (DEFAULT.page, DEFAULT.sheet) or not known:
+    ordered = options.again or options.replace or options.zip or options.sign or options.beside
+    if ordered or (options.page, options.sheet) != (DEFAULT.page, DEFAULT.sheet) or not known:
         return None
     last = max(known, key=lambda each: each.revision)
     there = last.package and last.package.parent.absolute() == into.absolute() and is_whole(last.package)

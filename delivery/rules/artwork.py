@@ -19,7 +19,7 @@ profile_wanted = always("in sRGB, or without a profile, which counts as sRGB")
 detail_wanted = always("not upscaled")
 border_wanted = always("without a thin border of one colour")
 
-ending_wanted = always("what its name says")
+ending_wanted = always("what its name states")
 
 ENDINGS: Mapping[str, tuple[str, ...]] = {
     "jpeg": (".jpg", ".jpeg", ".jpe", ".jfif"),

@@ -2,7 +2,7 @@
 
 English: style guides of recipients agree that articles, conjunctions and short prepositions are lower case except
 first, last and after - / : ( ; other words are capitalised. Other languages: only small words capitalised in the
-English manner are lowered, since nouns and names cannot be told apart. Common practice, no source.
+English manner are lowered, since nouns and names cannot be distinguished. Common practice, no source.
 """
 
 from __future__ import annotations

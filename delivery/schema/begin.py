@@ -81,7 +81,7 @@ def _by_subject() -> list[tuple[str, list[Rule]]]:
 def _chapter(subject: str, members: list[Rule]) -> str:
     lines = [f"  # --- {subject.replace('_', ' ')} ---"]
     for rule in members:
-        if rule.id == "finite_samples":  # stands there, ready to read
+        if rule.id == "finite_samples":  # is there already, as an example
             continue
         word = "must" if rule.weight is Weight.FACT else "should"
         lines.append(f"  # {rule.id}: {{{word}: }}   # {limit_form(rule.limit)}")

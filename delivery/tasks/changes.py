@@ -32,11 +32,11 @@ def changes_between(
     ------
     Unusable, Faulty : neither a package nor a release file, or one that cannot be used
     """
-    told = [_data(path, Options(workers, cache, progress=progress)) for path in (earlier, later)]
-    revisions = [each["release"]["revision"] for each in told]
+    read = [_data(path, Options(workers, cache, progress=progress)) for path in (earlier, later)]
+    revisions = [each["release"]["revision"] for each in read]
     named = None if revisions[0] != revisions[1] else (_name(earlier), _name(later))
     try:
-        return changes(told[0], told[1], named)
+        return changes(read[0], read[1], named)
     except UNREADABLE as fault:
         found = f"data that cannot be used ({type(fault).__name__}: {fault})"
         raise Unusable(f"{earlier}, {later}", found, "data documents of packages", "Verify both packages.") from fault

@@ -71,7 +71,7 @@ def _known_hash(master: Path, cache: MeasurementCache) -> str:
     try:
         measurement = cache.get(cache.sha256(master), meters_version())
     except Unreadable:
-        return ""  # the check says so
+        return ""  # the check reports it
     return str(measurement.value("audio_hash") or "") if measurement else ""
 
 

@@ -16,7 +16,7 @@ def note(release_file: Path, entry: LogEntry) -> None:
 
     Raises
     ------
-    Unusable : nothing is noted, nobody is named, or the time is none; nothing is changed
+    Unusable : no note, no name, or no valid time; nothing is changed
     Faulty, Unfinished : the release file has faults or cannot be written; nothing is changed
     """
     for found, what, text in (("no text", "what was heard", entry.what), ("no name", "who heard it", entry.by)):

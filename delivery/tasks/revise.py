@@ -22,7 +22,7 @@ from delivery.pipeline.sources import Progress, quiet, take_in
 from delivery.report.data.document import document
 
 TOO_NEAR = 0.02
-"""Two tracks whose likeness to a bounce differs by less are not told apart by sound: a song and its instrumental."""
+"""Two tracks whose likeness to a bounce differs by less are not distinguished: a song and its instrumental."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,9 +87,9 @@ def revise(
     revision = _next(release.revision, earlier)
     text, revised = revised_text(release.path, stated, revision)
     after = take_in(revised.tracks, cache, workers, progress)
-    told = changes(_document(release, now), _document(revised, after), ("the masters until now", "the new ones"))
+    differing = changes(_document(release, now), _document(revised, after), ("the masters until now", "the new ones"))
     write_revised(release.path, text)
-    return Revised(tuple(found), release.revision, revision, told)
+    return Revised(tuple(found), release.revision, revision, differing)
 
 
 def _document(release: Release, sources: tuple[Source, ...]) -> Mapping[str, object]:
@@ -143,7 +143,7 @@ def _placed(bounce: Source, now: Sequence[Source]) -> Replaced:
 
 
 def _by_sound(bounce: Source, now: Sequence[Source]) -> list[Source]:
-    """The tracks it sounds most alike; several where they cannot be told apart."""
+    """The tracks it sounds most alike; several where the sound does not decide."""
     alike = [(each, found) for each in now if (found := likeness_of(each, bounce))]
     exact = [each for each, found in alike if found.exact]
     if exact:

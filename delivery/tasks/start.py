@@ -92,7 +92,7 @@ def start_from_sheet(
     Parameters
     ----------
     prefer : 'sheet' or 'file' decides all conflicts
-    agree : asks a person whether the proposed text may be written; None: nobody to ask
+    agree : asks a person whether the proposed text may be written; None: no questions are possible
 
     Raises
     ------

@@ -136,7 +136,7 @@ def test_a_container_too_small_is_refused(tmp_path: Path, bits: int, target: Tar
     ("steps", "target", "fault"),
     [
         ((), Target("wav", "pcm", 44_100, 2, 24), "no steps"),
-        ((StepKind.COPY, StepKind.GAIN), Target("wav", "pcm", 44_100, 2, 24), "stand alone"),
+        ((StepKind.COPY, StepKind.GAIN), Target("wav", "pcm", 44_100, 2, 24), "used without other steps"),
         ((StepKind.GAIN, StepKind.RATE, StepKind.REQUANTISE), Target("wav", "pcm", 44_100, 2, 24), "the order is"),
         ((StepKind.REQUANTISE, StepKind.GAIN), Target("wav", "pcm", 44_100, 2, 24), "the order is"),
         ((StepKind.REQUANTISE, StepKind.REQUANTISE), Target("wav", "pcm", 44_100, 2, 24), "the order is"),

@@ -1,4 +1,4 @@
-"""The client's sheet, dropped in: its questions are asked here, its changes shown before they are written."""
+"""Import of the client's sheet: questions about it, and its changes before they are written."""
 
 from __future__ import annotations
 

@@ -77,7 +77,7 @@ def studios(desk: Desk) -> list[Studio | None]:
 
     used: list[Studio] = []
     for file in desk.folders.release_files():
-        with suppress(DeliveryError):  # the page of that release says so
+        with suppress(DeliveryError):  # the page of that release shows the error
             used.append(load_studio(file))
     return list({ledger_path(studio): studio for studio in (*reversed(used), None)}.values())
 

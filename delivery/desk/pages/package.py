@@ -12,7 +12,7 @@ from delivery.desk.pages._shared import desk_of, page, posted, release_of
 from delivery.errors import Unusable
 
 SANDBOX = "sandbox allow-scripts; frame-ancestors 'self'"
-"""The sheet states a policy of its own; shown here it has an origin of its own, which can reach nothing of ours."""
+"""The sheet states a policy of its own; shown here it has an origin of its own, which cannot reach the desk."""
 
 
 def routes() -> list[Route]:

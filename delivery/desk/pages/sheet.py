@@ -105,7 +105,7 @@ class Sheet:
 
 @dataclass(frozen=True, slots=True)
 class Notes:
-    """What stands beside the sheet, in the groups of `check`."""
+    """What is printed beside the sheet, in the groups of `check`."""
 
     settle: tuple[Note, ...] = ()
     questions: tuple[Note, ...] = ()
@@ -240,7 +240,7 @@ def _line(one: OpenRelease, each: Track, cells: list[Cell]) -> Line:
 
 
 def _track_page(one: OpenRelease, position: int) -> TrackPage | None:
-    """The track as checked; None where another file stands at this position now."""
+    """The track as checked; None where another file is at this position now."""
     if one.view is None or one.text.release is None:
         return None
     now = {each.position: each.file for each in one.text.release.tracks}.get(position)
@@ -263,7 +263,7 @@ def _notes(one: OpenRelease) -> Notes:
 
 
 def _named(group: str, items: Sequence[Item]) -> tuple[Note, ...]:
-    """The notes of a group, each named by its rule and what it says: a name stays when others are settled."""
+    """The notes of a group, each named by its rule and its text: a name stays when others are settled."""
     names: dict[str, int] = {}
     notes = []
     for item in items:

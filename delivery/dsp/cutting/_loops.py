@@ -1,6 +1,6 @@
 """The loops that estimate the motion of a cutting stylus in every 5 ms, in single precision: they only choose places.
 
-C types stand in ``_loops.pxd``. Each pass over a cell is a loop of its own, which becomes vectors.
+C types are in ``_loops.pxd``. Each pass over a cell is a loop of its own, which becomes vectors.
 """
 
 from __future__ import annotations

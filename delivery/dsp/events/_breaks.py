@@ -1,4 +1,4 @@
-"""Loops that look for places where the sound is softer for some milliseconds, comes twice, or stands still.
+"""Loops that look for places where the sound is softer for some milliseconds, repeats, or holds one value.
 
 C types are declared in ``_breaks.pxd``. Long sums are written as parallel lanes: compilers may not reorder
 floating-point sums, so every processor gives the same figures.

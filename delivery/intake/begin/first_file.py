@@ -80,8 +80,8 @@ def first_release(folder: Path, specs: Sequence[str] = ()) -> tuple[str, tuple[s
     """
     masters, left_out = masters_in(folder)
     remarks = [f"left out, because there is a lossless file of the same name: {name}" for name in left_out]
-    text, sentence = release_and_remarks(folder, masters, remarks, specs=specs)
-    return text, (*sentence, *unopened(masters))
+    text, noted = release_and_remarks(folder, masters, remarks, specs=specs)
+    return text, (*noted, *unopened(masters))
 
 
 def release_and_remarks(
@@ -108,7 +108,7 @@ def release_and_remarks(
     artist = str(stated.get("artist") or _artist(masters))
     chosen = stated.get("deliver_to") or specs or _usual(folder)
     sides = _sides(folder, masters, chosen, stated_tracks)
-    sentence = (sides.remark,) if sides.remark else ()
+    noted = (sides.remark,) if sides.remark else ()
     lines = [
         *_to_confirm(folder, masters, stated, stated_tracks),
         *_release_lines(folder, masters, stated),
@@ -116,12 +116,12 @@ def release_and_remarks(
         "deliver_to:  # names of specs; 'delivery spec list' shows all",
         *(f"  - {quoted(name)}" for name in chosen),
         "",
-        *map(_remark, (*remarks, *sentence)),
+        *map(_remark, (*remarks, *noted)),
         "tracks:",
         *track_lines(masters, artist, stated_tracks, sides),
     ]
     waivers = [f"waivers: {value(stated['waivers'])}"] if stated.get("waivers") else []
-    return HEAD + "\n".join([*lines, *waivers]) + "\n" + TAIL, sentence
+    return HEAD + "\n".join([*lines, *waivers]) + "\n" + TAIL, noted
 
 
 def _to_confirm(

@@ -65,7 +65,7 @@ def parts_of(text: str) -> Parts:
     bare = without_studio_words(text, doubtful=True)
     if bare != title and (_version(bare)[1] or GUEST.fullmatch(bare)):
         title = bare  # after a version or a guest, 'final' is not part of the title
-    for _ in range(2):  # a guest stands before or after the version
+    for _ in range(2):  # a guest is named before or after the version
         if not version:
             title, version = _version(title)
         found = GUEST.fullmatch(title)

@@ -59,7 +59,7 @@ def outside_table(
         if value is None:
             continue
         if found.setdefault(name, value) != value:
-            remedy = f"{places[name].place} says {places[name].text!r}: correct one of them."
+            remedy = f"{places[name].place} has {places[name].text!r}: correct one of them."
             context.fault_of(name, cell, "one value for the release", remedy)
         places.setdefault(name, cell)
     return found

@@ -178,7 +178,7 @@ def _keys_of(key: str, about: Sequence[str]) -> Iterator[str]:
 
 
 def _brief(fault: DeliveryError) -> str:
-    """The first fault without its place: the message stands beside the cell."""
+    """The first fault without its place: the message is shown beside the cell."""
     first = (getattr(fault, "faults", None) or (fault,))[0]
     wanted, remedy = getattr(first, "wanted", ""), getattr(first, "remedy", "")
     return f"{wanted[0].upper()}{wanted[1:]}. {remedy}" if wanted else str(fault)

@@ -62,7 +62,7 @@ def import_sheet(
     columns : 'HEADER=FIELD' for unknown headers
     leave_out : cells with faults and rows without a file are left out, as comments in a first release file; else they
         refuse the sheet
-    ask : asks a person about ambiguities and conflicts; None: nobody to ask
+    ask : asks a person about ambiguities and conflicts; None: no questions are possible
     old : a release file into which the sheet is merged
     specs : specs to deliver to, if neither sheet nor old file has any
     prefer : SHEET or FILE decides every conflict; empty: ask, or refuse

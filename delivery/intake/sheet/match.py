@@ -1,4 +1,4 @@
-"""Match rows with files by code, title, number and length: evidence is weighed, ties are asked about. Pure."""
+"""Match rows with files by code, title, number and length: evidence is weighed, ties become questions. Pure."""
 
 from __future__ import annotations
 
@@ -63,14 +63,14 @@ def match(
 ) -> Matched:
     """Pairs of rows and files.
 
-    A pair is accepted if it is the best for both, by a clear margin, and strong enough. The rest is asked about, or
-    refused if there is nobody to ask.
+    A pair is accepted if it is the best for both, by a clear margin, and strong enough. The rest becomes a question, or
+    refused if no questions are possible.
 
     Parameters
     ----------
     name : of the sheet, for messages
-    ask : asks a person; None: nobody to ask
-    before : row of each file at the last import, so that nothing is asked twice; empty: it was left out
+    ask : asks a person; None: no questions are possible
+    before : row of each file at the last import, so that no question comes twice; empty: it was left out
     """
     bounces = _new_bounces(masters, before)
     weights = {

@@ -126,8 +126,8 @@ def _followed(text: str, pair: Any, moved: Mapping[int, int | None]) -> list[Edi
     if entries.flow_style and gone:
         margin, at = " " * head.start_mark.column, line_start(text, head.start_mark.index)
         kept = [_renumbered(_span(text, node), moved) for node in entries.value if node not in gone]
-        sentence = "".join(f"{margin}# of a removed track: {_span(text, node)}{line_end_of(text)}" for node in gone)
-        return [Edit(at, at, sentence), *replaced(text, pair, f"[{', '.join(kept)}]")]
+        comments = "".join(f"{margin}# of a removed track: {_span(text, node)}{line_end_of(text)}" for node in gone)
+        return [Edit(at, at, comments), *replaced(text, pair, f"[{', '.join(kept)}]")]
     edits: list[Edit] = []
     for node in entries.value:
         if node in gone:
@@ -205,11 +205,11 @@ def _bounds(text: str, tracks: Any) -> list[tuple[int, int]]:
 
 def _as_comment(block: str, column: int, title: str = "", line_end: str = "\n") -> str:
     lines = block.splitlines(keepends=True)
-    sentence = [f"{' ' * column}{title}{line_end}"] if title else []
+    head = [f"{' ' * column}{title}{line_end}"] if title else []
     for line in lines:
         quiet = not line.strip() or line.lstrip().startswith("#")
-        sentence.append(line if quiet else f"{line[:column]}# {line[column:]}")
-    return "".join(sentence)
+        head.append(line if quiet else f"{line[:column]}# {line[column:]}")
+    return "".join(head)
 
 
 def _in_brackets(

@@ -127,7 +127,7 @@ def _ask(cell: Cell, split: Sequence[str], doubt: Sequence[str], kind: People) -
     apart = [piece for part in split for piece in (doubt if _doubtful(part, kind) == list(doubt) else [part])]
     one = {People.ACT: "one act", People.PERSON: "one person", People.FIRM: "one firm"}[kind]
     raise CellError(
-        f"{one} or {len(apart)} names, told apart",
+        f"{one} or {len(apart)} names, separated",
         f"Separate several names with ';': {'; '.join(apart)}. "
         f'If it is {one}, write its name in full in quotation marks: "{cell.text}".',
         (Choice(f"{len(apart)} names: {'; '.join(apart)}", tuple(apart)), Choice(f"{one}: {cell.text}", tuple(split))),

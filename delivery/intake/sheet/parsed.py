@@ -30,7 +30,7 @@ class Choice:
 class CellError(Exception):
     """Raised by cell parsers; the caller adds the cell's location.
 
-    With *choices* a person can decide; if there is nobody to ask, it is a fault like any other.
+    With *choices* a person can decide; if no questions are possible, it is a fault like any other.
     """
 
     def __init__(self, wanted: str, remedy: str, choices: Sequence[Choice] = ()) -> None:

@@ -63,7 +63,7 @@ class RowContext:
     def choose(self, name: str, cell: Cell, refused: CellError) -> Any:
         """The reading of *cell* that a person chooses; None if undecided, which is a fault then.
 
-        The same text in the same field is asked about once.
+        The same text in the same field is one question.
         """
         choices = [choice.text for choice in refused.choices]
         key = (name, cell.text, *choices)

@@ -48,7 +48,7 @@ def read_copy(grid: Grid, known: Mapping[str, str], ask: Ask | None = None) -> C
     Parameters
     ----------
     known : a client's own headers, normalised -> field id
-    ask : asks a person about ambiguous cells; None: nobody to ask, so they are faults
+    ask : asks a person about ambiguous cells; None: no questions are possible, so they are faults
 
     Raises
     ------
@@ -105,8 +105,8 @@ def _read_table(
 
 def _under(heading: Heading, row: Row) -> Row:
     """Fill in a row's missing values from the heading above it."""
-    sentence = {"disc": row["disc"] or heading.disc, "side": row["side"] or heading.side}
-    return Row(row.row, {**row.values, **{key: value for key, value in sentence.items() if value}}, row.places)
+    where = {"disc": row["disc"] or heading.disc, "side": row["side"] or heading.side}
+    return Row(row.row, {**row.values, **{key: value for key, value in where.items() if value}}, row.places)
 
 
 def _row(context: RowContext, tracks: Tracks, index: int, shared: Mapping[str, Any], album_artist: Any) -> Row:

@@ -131,7 +131,7 @@ def settled_columns(context: RowContext, grid: Grid, header: Header) -> Header:
 def join_tables(
     context: RowContext, beside: RowContext, rows: tuple[Row, ...], more: tuple[Row, ...], table: Table
 ) -> tuple[Row, ...]:
-    """Join tables: a further one holds more tracks, or more about the same tracks; anything else is asked about.
+    """Join tables: a further one holds more tracks, or more about the same tracks; anything else becomes a question.
 
     Parameters
     ----------

@@ -131,8 +131,8 @@ def _nearest(layers: Sequence[Layer], key: str, otherwise: Any = None) -> Any:
 
 def _purpose(layers: Sequence[Layer]) -> str:
     """A child of a listening copy is one too, unless stated otherwise; other parents pass on no purpose."""
-    sentence = (layer.data["purpose"] for layer in layers if "purpose" in layer.data)
-    return next((purpose for purpose in sentence if purpose != "parent_only"), "release")
+    purposes = (layer.data["purpose"] for layer in layers if "purpose" in layer.data)
+    return next((purpose for purpose in purposes if purpose != "parent_only"), "release")
 
 
 def _frozen(limit: Any) -> Any:

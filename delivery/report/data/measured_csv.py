@@ -98,8 +98,8 @@ def _rounded(value: Any) -> Any:
 
 
 def _number(value: float) -> str:
-    sentence = f"{value:.{FINEST}f}".rstrip("0").rstrip(".")
-    return "0" if sentence == "-0" else sentence
+    digits = f"{value:.{FINEST}f}".rstrip("0").rstrip(".")
+    return "0" if digits == "-0" else digits
 
 
 def _opinion(file: str, opinion: SecondOpinion | None) -> Iterator[Cells]:

@@ -50,9 +50,9 @@ class FontBook:
     """The fonts of one document, cut to *text* and registered for printing."""
 
     def __init__(self, text: Iterable[str], lang: str) -> None:
-        sentence = "".join(text)
-        apart = normalize("NFKD", sentence) + normalize("NFD", sentence)  # shaping takes some letters apart
-        self._wanted = frozenset(map(ord, set(sentence) | set(apart) | set(ALWAYS)))
+        joined = "".join(text)
+        apart = normalize("NFKD", joined) + normalize("NFD", joined)  # shaping takes some letters apart
+        self._wanted = frozenset(map(ord, set(joined) | set(apart) | set(ALWAYS)))
         self._files = font_files(lang)
         self._faces: dict[tuple[Path, str], Face] = {}
         self._homes: dict[str, Path | None] = {}

@@ -84,12 +84,12 @@ def _picture(flow: Flow, picture: Picture, top: float) -> float:
     return flow.y
 
 
-def verdict(flow: Flow, sentence: Verdict, style: Style, x: float, width: float) -> None:
+def verdict(flow: Flow, result: Verdict, style: Style, x: float, width: float) -> None:
     """Draw shape and text of a result at the current position."""
     shift = shapes.width(style)
     baseline = flow.y + style.leading * 0.75
-    shapes.shape(flow, sentence.shape, style, x, baseline)
-    flow.text(str(sentence), style, x + shift, width - shift)
+    shapes.shape(flow, result.shape, style, x, baseline)
+    flow.text(str(result), style, x + shift, width - shift)
 
 
 def facts(flow: Flow, stated: Sequence[Fact], across: int, gap: float = 5.0, style: Style = BODY) -> None:

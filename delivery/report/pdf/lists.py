@@ -102,8 +102,8 @@ def results(flow: Flow, view: View) -> None:
             *(Column(spec, share, style=SMALL) for spec in view.results.columns[start:stop]),
         ]
         rows = [
-            (at, Cell(song, most=1), *(verdict or "" for verdict in sentence[start:stop]))
-            for at, song, sentence in view.results.rows
+            (at, Cell(song, most=1), *(verdict or "" for verdict in verdicts[start:stop]))
+            for at, song, verdicts in view.results.rows
         ]
         table(flow, columns, rows, pad=1.2)
     specs_in_short(flow, view)

@@ -74,9 +74,9 @@ class Frame:
 def waveform(flow: Flow, wave: Waveform, left: float, width: float, height: float) -> None:
     """The picture of the sound at the pen, overs and the highest peak marked above it; the pen moves below."""
     frame = Frame(flow, left + AXIS, flow.y + 12, width - AXIS, height, -1.0, 1.0)
-    for level, sentence in ((1.0, "+1"), (0.0, "0"), (-1.0, "-1")):
+    for level, label in ((1.0, "+1"), (0.0, "0"), (-1.0, "-1")):
         flow.stroke([(frame.left, frame.y(level)), (frame.left + frame.width, frame.y(level))], HAIRLINE, HAIR)
-        frame.label(sentence, left, frame.y(level) + 2.3, "right", AXIS - 5)
+        frame.label(label, left, frame.y(level) + 2.3, "right", AXIS - 5)
     count = len(wave.high)
     across = [frame.x((at + 0.5) / count) for at in range(count)]
     upper = [(x, frame.y(value)) for x, value in zip(across, wave.high, strict=True)]
@@ -106,8 +106,8 @@ def _overs(frame: Frame, wave: Waveform) -> None:
         else:
             labels.append((x, over.number, ""))
     for x, first, last in labels:
-        sentence = f"{first}\u2013{last}" if last else first
-        frame.label(sentence, x - 20, frame.top - 6.4, "right" if last else "centre", 23 if last else 40, INK)
+        span = f"{first}\u2013{last}" if last else first
+        frame.label(span, x - 20, frame.top - 6.4, "right" if last else "centre", 23 if last else 40, INK)
 
 
 def _peak(frame: Frame, x: float, peak: Place) -> None:

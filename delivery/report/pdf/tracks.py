@@ -119,8 +119,8 @@ def _laid_out(flow: Flow, view: View, page: TrackPage, plots: Plots) -> Flow:
 
 
 def _continued(flow: Flow, view: View, page: TrackPage) -> None:
-    sentence = f"{view.words.track} {page.number}, {view.words.continued}"
-    flow.put(flow.set.line(sentence, LABEL), flow.sheet.left, flow.y)
+    heading = f"{view.words.track} {page.number}, {view.words.continued}"
+    flow.put(flow.set.line(heading, LABEL), flow.sheet.left, flow.y)
     flow.y += 14
 
 
@@ -146,8 +146,8 @@ def curves(flow: Flow, view: View, page: TrackPage, plots: Plots) -> None:
         _caption(flow, f"{view.words.waveform}, {page.pictured}", ", ".join([page.waveform.overs_text, *limit]))
         pdf_plots.waveform(flow, page.waveform, left, width, plots.wave)
         if page.waveform.overs:
-            sentence = "   ".join(f"{over.number}: {over.text};" for over in page.waveform.overs).rstrip(";")
-            flow.text(typographic(sentence), LABEL, left + pdf_plots.AXIS, width - pdf_plots.AXIS, 4)
+            listed = "   ".join(f"{over.number}: {over.text};" for over in page.waveform.overs).rstrip(";")
+            flow.text(typographic(listed), LABEL, left + pdf_plots.AXIS, width - pdf_plots.AXIS, 4)
     if page.loudness:
         curve = page.loudness
         marks = [mark.text for mark in (curve.window, curve.integrated, curve.loudest) if mark]

@@ -117,8 +117,8 @@ def check_table(view: View) -> list[RenderableType]:
 def build_summary(view: View) -> list[RenderableType]:
     """What was written, its routes and steps, and what was not written and why."""
     steps = [*_steps("What was done", view), *_carried("Tags and chunks of the masters", view)]
-    told = [*_changes(view), *running_orders(view)]
-    return [_title(view), _routes(view), *told, *steps, *_refused(view), *_answers("Why", view)]
+    above = [*_changes(view), *running_orders(view)]
+    return [_title(view), _routes(view), *above, *steps, *_refused(view), *_answers("Why", view)]
 
 
 def running_orders(view: View) -> Iterator[RenderableType]:
@@ -302,9 +302,9 @@ def _notices(heading: str, notices: Sequence[Notice], view: View) -> Iterator[Re
     table.columns[0].max_width = 12
     table.columns[1].min_width, table.columns[1].max_width = 22, 28
     for notice in by_words(notices):
-        sentence = "\n".join(f"{label:7}{text}" for label, text in _detail_rows(notice, view) if text)
+        details = "\n".join(f"{label:7}{text}" for label, text in _detail_rows(notice, view) if text)
         table.add_row(
-            Text(notice.track), Text(f"{notice.rule}\n{notice.verdict.word} ({notice.bearing})"), Text(sentence)
+            Text(notice.track), Text(f"{notice.rule}\n{notice.verdict.word} ({notice.bearing})"), Text(details)
         )
     yield Padding(table, INDENT)
 

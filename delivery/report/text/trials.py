@@ -24,7 +24,7 @@ def codec_table(trials: Sequence[Trial]) -> list[RenderableType]:
 
 def second_opinion(opinion: SecondOpinion) -> list[RenderableType]:
     """Loudness by another meter, and its difference from ours."""
-    sentence = f"second opinion, {opinion.program}:"
+    heading = f"second opinion, {opinion.program}:"
     if opinion.integrated_lufs is None or opinion.difference_lu is None:
-        return [Text(f"{sentence} not available: {words.plain(opinion.why_missing)}")]
-    return [Text(f"{sentence} {opinion.integrated_lufs:.2f} LUFS, {opinion.difference_lu:+.3f} LU from ours")]
+        return [Text(f"{heading} not available: {words.plain(opinion.why_missing)}")]
+    return [Text(f"{heading} {opinion.integrated_lufs:.2f} LUFS, {opinion.difference_lu:+.3f} LU from ours")]

@@ -192,9 +192,9 @@ def _shown(key: str, value: Any) -> str:
 def _entries(value: Value) -> Iterator[str]:
     for entries, says in ((value.after, "added"), (value.before, "removed")):
         for entry in entries or ():
-            told = {part: entry.get(part) for part in _KINDS[value.key]}
-            track = f"track {told['track']}" if told.get("track") else ""
-            rest = (words.plain(told[part]) for part in _KINDS[value.key] if part != "track" and told[part])
+            shown = {part: entry.get(part) for part in _KINDS[value.key]}
+            track = f"track {shown['track']}" if shown.get("track") else ""
+            rest = (words.plain(shown[part]) for part in _KINDS[value.key] if part != "track" and shown[part])
             yield f"{_ENTRY[value.key]} {says}: {', '.join(text for text in (track, *rest) if text)}."
 
 

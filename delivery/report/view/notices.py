@@ -64,11 +64,11 @@ def _ceiling(finding: Finding, spec: Spec | None) -> float | None:
 
 def _of_all_specs(same: list[_SpecNotice]) -> Notice:
     """Equal notices as one; of different ceilings the lowest, and how many there are."""
-    ceilings = {same_notice.ceiling for same_notice in same}
-    notice = min(same, key=lambda same_notice: same_notice.ceiling or 0).notice
+    ceilings = {each.ceiling for each in same}
+    notice = min(same, key=lambda each: each.ceiling or 0).notice
     several = f" (the strictest of {len(ceilings)} limits)" if len(ceilings) > 1 else ""
     wanted = notice.wanted + several
-    return replace(notice, wanted=wanted, specs=tuple(words.unique(same_notice.spec for same_notice in same)))
+    return replace(notice, wanted=wanted, specs=tuple(words.unique(each.spec for each in same)))
 
 
 def by_words(notices: Iterable[Notice]) -> list[Notice]:
@@ -91,9 +91,9 @@ def _without_track(notice: Notice) -> Notice:
     return replace(notice, track="", position=None, place="", at_s=(), excess_db=0.0)
 
 
-def _of_all(same_notice: Notice, same: list[Notice]) -> Notice:
+def _of_all(common: Notice, same: list[Notice]) -> Notice:
     place = "; ".join(f"track {notice.track}: {notice.place}" for notice in same if notice.place)
-    return replace(same_notice, track=words.runs([notice.track for notice in same]), place=place, tracks=len(same))
+    return replace(common, track=words.runs([notice.track for notice in same]), place=place, tracks=len(same))
 
 
 def _notice(finding: Finding, numbers: dict[int | None, str]) -> Notice:
@@ -171,17 +171,17 @@ def _problems(delivery: Delivery, numbers: dict[int | None, str], titles: dict[s
 
 def _weight(notice: Notice) -> tuple[int, int]:
     """Release, then tracks; refusals, then remarks, then waivers."""
-    same_notice = 2 if notice.verdict.word == Answer.WAIVED.value else 0 if notice.refuses else 1
-    return notice.position or 0, same_notice
+    group = 2 if notice.verdict.word == Answer.WAIVED.value else 0 if notice.refuses else 1
+    return notice.position or 0, group
 
 
 def tally(delivery: Delivery) -> str:
     """'142 checks: 138 met, 2 not met, 1 waived, 1 not measured'."""
     counts = Counter(finding.answer for finding in all_findings(delivery))
-    same_notice = ", ".join(
+    by_answer = ", ".join(
         f"{counts[answer]} {answer.value}" for answer in Answer if counts[answer] or answer is not Answer.ACCEPTED
     )
-    return f"{words.counted(sum(counts.values()), 'check')}: {same_notice}"
+    return f"{words.counted(sum(counts.values()), 'check')}: {by_answer}"
 
 
 def waivers(delivery: Delivery) -> tuple[WaivedRow, ...]:

@@ -103,7 +103,7 @@ def _sentences(pair: Pair, other: str) -> tuple[str, ...]:
         rest = () if pair.residual_db is None else (_relation(pair, other),)
         return (f"{words.plain(other)}, {told}", *rest)
     if not pair.same_recording:
-        answer = "Not the same recording" if pair.same_recording is False else "Cannot be told"
+        answer = "Not the same recording" if pair.same_recording is False else "Undecided"
         return (f"{answer}: {pair.why}.", "The figures below are side by side without being aligned.")
     found = [_relation(pair, other)]
     if pair.tone_db:
@@ -269,7 +269,7 @@ def _contrast(pair: Pair, one: str, other: str) -> str:
     most = max(steps, key=lambda each: abs(each.one_lu))
     way = "above" if most.one_lu >= 0 else "below"
     return (
-        f"The largest step: {words.plain(most.after.name)}, from {words.at(most.after.start_s)}, stands "
+        f"The largest step: {words.plain(most.after.name)}, from {words.at(most.after.start_s)}, is "
         f"{abs(most.one_lu):.1f} LU {way} {words.plain(most.before.name)} in {words.plain(one)}, "
         f"{_beside(most.one_lu, most.other_lu)} in {words.plain(other)}."
     )

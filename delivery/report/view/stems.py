@@ -20,15 +20,15 @@ def _sum(check: StemCheck) -> tuple[str, ...]:
         return (f"{words.plain(check.main)} is silent: its {stems} cannot be compared with it.",)
     if check.residual_db <= SUMS_DB:
         return (f"{stems} add up to {words.plain(check.main)}: residual {check.residual_db:.1f} dB.",)
-    told = f"{stems} do not add up to {words.plain(check.main)}: residual {check.residual_db:.1f} dB"
+    summary = f"{stems} do not add up to {words.plain(check.main)}: residual {check.residual_db:.1f} dB"
     if not check.faults:
         return (
-            f"{told}.",
+            f"{summary}.",
             "No delay or level of one stem explains it: processing of the mix bus (a compressor or limiter on the "
             "sum), or a stem that is missing.",
         )
     faults = "; ".join(_fault(fault, check.rate_hz) for fault in check.faults)
-    return f"{told}; {faults}.", f"After correction, {check.mended_db:.1f} dB is left."
+    return f"{summary}; {faults}.", f"After correction, {check.mended_db:.1f} dB is left."
 
 
 def _fault(fault: StemFault, rate_hz: int) -> str:

@@ -54,7 +54,7 @@ def audit(
     """Audit every sound file below *places* and write *into*: tables and an overview.
 
     What was measured is in the ledger as soon as it is known: after an interruption nothing is written, and the next
-    run goes on from there.
+    run continues from there.
 
     Parameters
     ----------

@@ -69,7 +69,7 @@ def _state(location: str) -> Times | None:
 
 
 def _has_settled(location: str, seen: Times, begun_ns: int) -> bool:
-    """Whether the file would look changed if it had been changed while it was read; `state_of` sees to addresses."""
+    """True if a change during reading would show in the size or times; `state_of` checks addresses."""
     return is_address(location) or begun_ns - max(seen[1:]) > SETTLED_NS
 
 
