@@ -97,7 +97,7 @@ def build(
     from delivery import Options, build, figures, resolve_request
     from delivery.errors import Unusable
     from delivery.report.data import document
-    from delivery.report.text import terminal
+    from delivery.report.text import full, terminal
     from delivery.report.view.make import view_of
     from delivery.tasks.earlier import earlier_deliveries
     from delivery.tasks.reference import compare_with_reference
@@ -169,7 +169,7 @@ def build(
         if built.unchanged:
             _edge.console().print(f"{view.changed} Nothing was built; --again builds it all the same.", markup=False)
         else:
-            _edge.show((terminal.build_summary if everything else terminal.build_short)(view))
+            _edge.show((full.build_summary if everything else terminal.build_short)(view))
         _edge.console().print(*_places(built), sep="\n", soft_wrap=True)
     for remark in (*request.remarks, *delivered_before(built.delivery, None if built.unchanged else built.package)):
         _edge.say(remark)

@@ -133,10 +133,10 @@ def _check_several(
 def _shown(view: View, release: str, everything: bool, track: int | None, rule: str) -> list[RenderableType]:
     from delivery import rule_ids
     from delivery.errors import Unusable
-    from delivery.report.text import terminal
+    from delivery.report.text import full, terminal
 
     if rule and rule not in {*rule_ids(), *(notice.rule for notice in view.notices)}:
         raise Unusable("--rule", repr(rule), "the id of a rule", "Take it from what 'delivery check' prints.")
     if track is not None or rule:
-        return terminal.notices_of(view, track, rule)
-    return terminal.check_table(view) if everything else terminal.check_short(view, release)
+        return full.notices_of(view, track, rule)
+    return full.check_table(view) if everything else terminal.check_short(view, release)

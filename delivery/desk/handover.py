@@ -1,4 +1,4 @@
-"""Files in the user's own folder, readable by the user only: the address of a running desk, and the link for a browser."""
+"""Files in the user's own folder, readable by the user only: address of a running desk, and the link for a browser."""
 
 from __future__ import annotations
 

@@ -492,7 +492,7 @@ def test_the_album_is_one_picture(tmp_path: Path) -> None:
     from rich.console import Console
 
     from delivery.meters import figures
-    from delivery.report.text import terminal
+    from delivery.report.text import full
     from delivery.report.view.make import view_of
 
     release = write_programme(tmp_path, 44_100, "PCM_16", ["vinyl-sides"], length_s=8.0)
@@ -507,7 +507,7 @@ def test_the_album_is_one_picture(tmp_path: Path) -> None:
     assert [row[4] for row in view.together[0].rows] == ["", "runs on", "runs on", "quiet"]
     assert [row[3] for row in view.together[0].rows] == ["", "0 s", "0 s", "1.5 s"]
     console = Console(width=100, file=io.StringIO(), record=True)
-    console.print(*terminal.check_table(view), sep="\n")
+    console.print(*full.check_table(view), sep="\n")
     text = " ".join(console.export_text().split())
     assert "Tracks 1 and 4 may be one recording: -6.0 dB and +0.45 s apart" in text
     assert "Sound files no track names: take 7.wav." in text

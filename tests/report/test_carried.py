@@ -14,7 +14,7 @@ from delivery.model.carried import Item, Passage, Replaced
 from delivery.model.part import Delivery
 from delivery.report.data import document as data_json
 from delivery.report.html import sheet as sheet_html
-from delivery.report.text import terminal
+from delivery.report.text import full
 from delivery.report.view.make import View, view_of
 from tests import samples
 
@@ -68,7 +68,7 @@ def test_files_that_were_refused_are_not_mentioned() -> None:
 def test_sheet_and_terminal_print_it_once() -> None:
     shown = view(delivery(EVERYWHERE, ONE_KEEPS, EVERYWHERE))
     console = Console(file=io.StringIO(), width=160)
-    for part in terminal.build_summary(shown):
+    for part in full.build_summary(shown):
         console.print(part)
     output = console.file.getvalue()  # type: ignore[attr-defined]
     assert output.count("QZABC2400001") == 1

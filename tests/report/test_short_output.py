@@ -10,7 +10,7 @@ import pytest
 from delivery.cli import _edge
 from delivery.model.finding import Answer, Finding
 from delivery.model.part import Delivery
-from delivery.report.text import terminal
+from delivery.report.text import full, terminal
 from delivery.report.text.measured import songs_table
 from delivery.report.view.finding_rows import Notice
 from delivery.report.view.groups import groups_of
@@ -84,14 +84,14 @@ def test_a_build_fits_on_half_a_screen() -> None:
 
 def test_all_of_it_is_there_on_request() -> None:
     view = view_of(long_album(), samples.FIGURES)
-    assert piped(terminal.check_table(view)).count("1 to 14") >= len(REMARKS)
-    one = piped(terminal.notices_of(view, track=3))
+    assert piped(full.check_table(view)).count("1 to 14") >= len(REMARKS)
+    one = piped(full.notices_of(view, track=3))
     assert "found  43 kHz" in one
     assert "44 kHz" not in one
-    rule = piped(terminal.notices_of(view, rule="tail_s"))
+    rule = piped(full.notices_of(view, rule="tail_s"))
     assert "12.14 s" in rule
     assert "dB lost" not in rule
-    assert "Nothing to settle" in piped(terminal.notices_of(view, track=3, rule="upc_check_digit"))
+    assert "Nothing to settle" in piped(full.notices_of(view, track=3, rule="upc_check_digit"))
 
 
 def test_one_cause_is_one_line() -> None:

@@ -6,14 +6,14 @@ import io
 
 from rich.console import Console
 
-from delivery.report.text import terminal, verified
+from delivery.report.text import full, verified
 from delivery.report.view.make import view_of
 from tests import samples
 
 
 def shown(width: int = 200) -> str:
     page = Console(file=io.StringIO(), width=width)
-    page.print(*terminal.check_table(view_of(samples.delivery(3), samples.FIGURES)), sep="\n")
+    page.print(*full.check_table(view_of(samples.delivery(3), samples.FIGURES)), sep="\n")
     assert isinstance(page.file, io.StringIO)
     return page.file.getvalue()
 

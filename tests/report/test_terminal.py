@@ -9,7 +9,7 @@ import pytest
 from rich.console import Console, RenderableType
 
 from delivery.model.part import Delivery
-from delivery.report.text import terminal
+from delivery.report.text import full
 from delivery.report.view.make import view_of
 from tests import samples
 
@@ -23,7 +23,7 @@ def piped(renderables: Sequence[RenderableType], width: int = 80) -> str:
 
 
 def checked(delivery: Delivery, width: int = 80) -> str:
-    return piped(terminal.check_table(view_of(delivery, samples.FIGURES)), width)
+    return piped(full.check_table(view_of(delivery, samples.FIGURES)), width)
 
 
 @pytest.mark.parametrize("width", [60, 80, 200])
@@ -65,7 +65,7 @@ def test_all_well_lists_no_faults() -> None:
 
 
 def test_a_build_lists_what_is_not_in_the_package() -> None:
-    text = piped(terminal.build_summary(view_of(samples.troubled(3), samples.FIGURES)))
+    text = piped(full.build_summary(view_of(samples.troubled(3), samples.FIGURES)))
     listed = text[text.index("Not in the package") : text.index("Why")]
     assert listed.count("not ready") == 3
     assert listed.count("unusable") == 3
@@ -75,6 +75,6 @@ def test_markup_in_titles_and_reasons_is_inert() -> None:
     text = checked(samples.of_titles(("[red]rich[/red] [/]",)))
     assert "MarkupError" not in text
     summary = piped(
-        terminal.build_summary(view_of(samples.of_titles(("x",), client="[/]", notes="[bold]loud[/]"), samples.FIGURES))
+        full.build_summary(view_of(samples.of_titles(("x",), client="[/]", notes="[bold]loud[/]"), samples.FIGURES))
     )
     assert "[bold]loud[/]" in summary

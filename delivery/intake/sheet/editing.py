@@ -13,9 +13,9 @@ from typing import Any
 
 from delivery.errors import DeliveryError
 from delivery.intake.sheet.cells import place_of, text_grid
-from delivery.intake.sheet.merge import PEOPLE, RELEASE, Outcome, Plan, Verdict, file_key
 from delivery.intake.sheet.merge_text import merged_text
 from delivery.intake.sheet.rows import read_copy
+from delivery.intake.sheet.statements import PEOPLE, RELEASE, Outcome, Plan, Verdict, file_key
 from delivery.intake.sheet.write import RELEASE_KEYS, track_keys
 from delivery.intake.yaml.text import document_of
 from delivery.model.fields import FIELDS

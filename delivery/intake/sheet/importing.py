@@ -16,11 +16,11 @@ from delivery.intake.sheet.cells import Grid
 from delivery.intake.sheet.header import find_header, no_header
 from delivery.intake.sheet.mapping import known_headers, stated_headers
 from delivery.intake.sheet.match import Matched, match
-from delivery.intake.sheet.merge import RELEASE, Stated
 from delivery.intake.sheet.merging import SHEET, Choose, merge_into
 from delivery.intake.sheet.parsed import Ask
 from delivery.intake.sheet.read import grids_in
 from delivery.intake.sheet.rows import Copy, read_copy
+from delivery.intake.sheet.statements import RELEASE, Stated
 from delivery.intake.sheet.write import release_keys, spoken_of, spoken_of_release, track_keys, unread_of
 from delivery.intake.yaml.text import document_of
 

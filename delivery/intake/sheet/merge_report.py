@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from delivery.intake.sheet.merge import RELEASE, Outcome, Plan, Stated, Verdict, file_key
+from delivery.intake.sheet.statements import RELEASE, Outcome, Plan, Stated, Verdict, file_key
 from delivery.intake.sheet.write import RELEASE_KEYS, TRACK_KEYS
 from delivery.model.fields import FIELDS
 from delivery.model.unconfirmed import ORDER

@@ -13,7 +13,7 @@ from delivery.errors import Faulty, Unusable
 from delivery.intake.begin.first_file import DATES, RELEASE_HELP
 from delivery.intake.begin.tracks import FURTHER, TRACK_HELP
 from delivery.intake.release.confirm import without
-from delivery.intake.sheet.merge import RELEASE, Plan, file_key
+from delivery.intake.sheet.statements import RELEASE, Plan, file_key
 from delivery.intake.yaml.change import (
     Edit,
     added_key,

@@ -12,8 +12,9 @@ from delivery.intake.begin.tracks import lines_of
 from delivery.intake.release.file import SCHEMA, release_of
 from delivery.intake.sheet import merge_report as words
 from delivery.intake.sheet.match import Matched
-from delivery.intake.sheet.merge import RELEASE, Outcome, Plan, Stated, Verdict, file_key, plan_of
+from delivery.intake.sheet.merge import plan_of
 from delivery.intake.sheet.merge_text import merged_text
+from delivery.intake.sheet.statements import RELEASE, Outcome, Plan, Stated, Verdict, file_key
 from delivery.intake.shipped_files import shipped_schema
 from delivery.intake.yaml.coerce_scalars import coerced
 from delivery.intake.yaml.renamed_keys import current

@@ -7,8 +7,9 @@ from typing import Any
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from delivery.intake.sheet.merge import Plan, Stated, plan_of, same
+from delivery.intake.sheet.merge import plan_of
 from delivery.intake.sheet.merge_text import merged_text
+from delivery.intake.sheet.statements import Plan, Stated, same
 from delivery.intake.yaml.change import comments_within
 from delivery.intake.yaml.nodes import composed_root
 from delivery.intake.yaml.quoting import value

@@ -1,0 +1,44 @@
+"""Lines that both the short and the full output of `check` and `build` print."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from rich.console import RenderableType
+from rich.padding import Padding
+from rich.text import Text
+
+from delivery.report.text import tables
+from delivery.report.view.finding_rows import WaivedRow
+from delivery.report.view.make import View
+
+INDENT = (0, 0, 0, 2)
+
+
+def title(view: View) -> Text:
+    return Text.assemble((f"{view.running}, {view.revision}: ", "bold"), str(view.verdict))
+
+
+def changes(view: View, most: int | None = None) -> Iterator[RenderableType]:
+    """What differs from the last delivery."""
+    if not view.changed:
+        return
+    yield tables.heading(view.words.changes)
+    yield Padding(Text(view.changed), INDENT)
+    yield from (Padding(Text(f"- {line}"), INDENT) for line in view.changes[:most])
+    if most is not None and len(view.changes) > most:
+        yield Padding(Text(f"and {len(view.changes) - most} more: --all"), INDENT)
+
+
+def waived(rows: Sequence[WaivedRow]) -> Iterator[RenderableType]:
+    if rows:
+        yield tables.heading("Waivers")
+        table = tables.table("track", "rule", "for", "by", "why")
+        for row in rows:
+            table.add_row(*map(Text, (row.track, row.what, row.specs, row.by, row.why)))
+        yield Padding(table, INDENT)
+
+
+def approval(view: View) -> Iterator[RenderableType]:
+    if view.approval:
+        yield Text(f"{view.words.approval}: {view.approval} {view.approval_remedy}".rstrip())
