@@ -587,7 +587,7 @@ CORPUS = (
         "two days of release",
         csv(("Release date: 2026-11-27", "Release date: 2026-11-28"), HEADER, *ROWS, head=()),
         BOTH,
-        faults=(("B1 Release date", "A1 says '2026-11-27'"),),
+        faults=(("B1 Release date", "A1 has '2026-11-27'"),),
     ),
     Mess(
         "an unknown label above the table",
