@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
 
-CODERS = {"MP3": ("libmp3lame", "mp3"), "AAC": ("aac", "adts")}
+CODERS = {"MP3": ("libmp3lame", "mp3"), "AAC": ("aac", "adts"), "Opus": ("libopus", "ogg")}
 
 
 def coded(sound: Array, rate_hz: int, coder: str, bitrate_kbps: int) -> Array:

@@ -9,6 +9,7 @@ from delivery.audio.facts import SoundFacts
 from delivery.dsp.blocks.framing import Framing, spread
 from delivery.dsp.blocks.series import Series
 from delivery.dsp.spectrum.band_sums import COUNTS, LONG, LOUD, WINDOWS, BandColumns
+from delivery.dsp.spectrum.images import rate_of_images_hz
 from delivery.dsp.spectrum.jackknife import Stretches
 from delivery.dsp.spectrum.long_windows import LongWindows
 from delivery.dsp.spectrum.quantile_error import level_error_db, place_of
@@ -235,11 +236,12 @@ class Spectrum:
         return edge, self._upsampled(rare_db), self._early_edge(rare_db, edge_hz)
 
     def _upsampled(self, rare_db: Array) -> Reading:
-        if self._rate_hz <= STANDARD_RATE_HZ:
-            return Reading.missing("cannot be decided at 48 kHz or less")
+        if self._rate_hz < STANDARD_RATE_HZ:
+            return Reading.missing("cannot be decided below 48 kHz")
         if self._frames < LEAST_S * self._rate_hz:
             return Reading.missing("too short: under 10 s")
-        found = upsampled_from_hz(rare_db, self._band_hz, self._dither_db())
+        images_hz = rate_of_images_hz(self._rows(self._kept), self._band_hz)
+        found = images_hz or upsampled_from_hz(rare_db, self._band_hz, self._dither_db())
         return Reading.missing("too dull to tell") if found is None else Reading(found)
 
     def _early_edge(self, rare_db: Array, edge_hz: float | None) -> Reading:
@@ -269,9 +271,12 @@ class Spectrum:
 
     def _rare(self, kept: NDArray[np.float32]) -> Array:
         """Value that 99 of 100 rows do not exceed, in each column."""
-        rows = kept[: -(-self._loud // self._stride)]
+        rows = self._rows(kept)
         place = place_of(RARE, len(rows))
         return np.partition(rows.T.copy(), place, axis=1)[:, place].astype(np.float64)
+
+    def _rows(self, kept: NDArray[np.float32]) -> NDArray[np.float32]:
+        return kept[: -(-self._loud // self._stride)]
 
 
 def _one(error: float) -> Reading:

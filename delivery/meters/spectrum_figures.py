@@ -69,7 +69,7 @@ FIGURES = (
         "upsampled_from_hz",
         "Hz",
         0,
-        "The lower rate whose band this sound fills and leaves; 0: no evidence. A sign, never a proof.",
+        "The lower rate whose band this sound fills and leaves, or whose images are above; 0: no evidence. No proof.",
         PRACTICE,
         Subject.HISTORY,
         weight=Weight.STRONG_SIGN,

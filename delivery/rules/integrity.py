@@ -26,10 +26,10 @@ def one_channel(facts: Facts) -> str:
     return "mono" if channels and channels.value == 1 else ""
 
 
-def no_higher_than_48_khz(facts: Facts) -> str:
-    """At 48 kHz or less there is no lower standard rate whose edge would show within the spectrum."""
+def lower_than_48_khz(facts: Facts) -> str:
+    """Below 48 kHz there is no lower standard rate whose edge would show within the spectrum."""
     rate_hz = facts.get("rate_hz")
-    return kilohertz(rate_hz.value) if rate_hz and rate_hz.value and rate_hz.value <= 48_000 else ""
+    return kilohertz(rate_hz.value) if rate_hz and rate_hz.value and rate_hz.value < 48_000 else ""
 
 
 @rule(
@@ -78,18 +78,18 @@ def effective_bit_depth(effective_bits: int, limit: int) -> Iterator[NotMet]:
     limit=FLAG,
     needs=("upsampled_from_hz",),
     weight=Weight.STRONG_SIGN,
-    source="common practice, no source: a steep edge at half a lower standard rate; evidence, never proof",
+    source="common practice, no source: an edge, or images, at half a lower standard rate; evidence, never proof",
     sentence="the spectrum shows {limit}",
     limit_text=native_wanted,
-    aside=no_higher_than_48_khz,
+    aside=lower_than_48_khz,
 )
 def raised_rate(upsampled_from_hz: int, limit: bool) -> Iterator[NotMet]:
-    """The spectrum does not end in a steep edge at half a lower rate. Old converters and low-passed material have such
-    edges too."""
+    """The spectrum neither ends in a steep edge at half a lower rate, nor is it repeated in reverse above it, as gentle
+    converters leave it. Old converters, some coders (AAC at 22 kHz) and low-passed material have such edges too."""
     if upsampled_from_hz:
         edge, rate = f"{upsampled_from_hz / 2000:g} kHz", kilohertz(upsampled_from_hz)
         yield NotMet(
-            f"a steep edge at {edge}, as after conversion from {rate}",
+            f"a steep edge or a mirror image at {edge}, as after conversion from {rate}",
             native_wanted(limit),
             "ask for a render at the session's own rate",
             settled_if="if this is it",

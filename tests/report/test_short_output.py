@@ -26,7 +26,7 @@ REMARKS = (
     ("sibilant_spots_max", "listening", "4 sibilance events"),
     ("loudness_range_max_lu", "loudness", "14.2 LU"),
     ("low_band_phase", "signs", "-0.12"),
-    ("not_upsampled", "signs", "a steep edge at 22.05 kHz"),
+    ("not_upsampled", "signs", "a steep edge or a mirror image at 22.05"),
     ("true_peak_max_dbtp", "level", "-0.81 dBTP"),
 )
 FIELDS = ("genre", "label", "p_line", "c_line", "upc", "release_date", "language", "artwork")

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
@@ -103,6 +105,11 @@ ABOVE, BELOW, WELL_BELOW = 1.03, (0.84, 0.90), (0.72, 0.78)
 """Shares of a half-rate: above its filter, the end of the filter's pass band, and music for comparison."""
 BEND_DB = 12.0
 ABOVE_FLOOR_DB = 6.0
+NOT_BEYOND = 1.01
+"""A steep converter from a rate leaves nothing beyond this share of its half: an edge higher up is another rate's."""
+CLOSE_HZ, CLOSE_EDGE = 24_000.0, (0.955, 1.003)
+"""Up to 48 kHz the room above 22.05 is small, and the edges of coders (20.5 kHz) and of converters to 48 kHz (22.3 kHz)
+are near: there the edge itself has to be where converters from 44.1 kHz have theirs."""
 
 
 def upsampled_from_hz(levels_db: Array, band_hz: float, floor_db: float) -> int | None:
@@ -114,19 +121,32 @@ def upsampled_from_hz(levels_db: Array, band_hz: float, floor_db: float) -> int 
     the bit depth, which could mask an edge.
     """
     top_hz = len(levels_db) * band_hz
+    edge_hz = band_edge_hz(levels_db, band_hz)
 
     def level(start_hz: float, end_hz: float) -> Array:
         return levels_db[round(start_hz / band_hz) : round(end_hz / band_hz)]
 
-    for half_hz in HALF_RATES_HZ:
-        above = level(ABOVE * half_hz, 0.99 * top_hz)
-        if len(above) * band_hz < 0.08 * top_hz:
-            break
+    for half_hz, above_hz in _rooms(top_hz, edge_hz):
+        above = level(above_hz, 0.99 * top_hz)
         below, well_below = (median(level(a * half_hz, b * half_hz)) for a, b in (BELOW, WELL_BELOW))
         fall = below - above.max()
-        if fall >= EDGE_DROP_DB and fall - max(well_below - below, 0.0) >= BEND_DB:
+        if fall >= EDGE_DROP_DB and (fall - max(well_below - below, 0.0) >= BEND_DB):
             return 2 * half_hz
     lowest = BELOW[0] * HALF_RATES_HZ[0]
     step_hz = (BELOW[1] - BELOW[0]) * HALF_RATES_HZ[0]
     audible = (median(level(hz, hz + step_hz)) for hz in np.arange(lowest, top_hz - step_hz, step_hz))
     return 0 if max(audible, default=-np.inf) > floor_db + ABOVE_FLOOR_DB else None
+
+
+def _rooms(top_hz: float, edge_hz: float | None) -> Iterator[tuple[int, float]]:
+    """Half-rates that the edge allows, and where the room above each begins, in which nothing may be."""
+    if top_hz <= CLOSE_HZ:
+        least, most = (share * HALF_RATES_HZ[0] for share in CLOSE_EDGE)
+        if edge_hz is not None and least <= edge_hz <= most < 0.95 * top_hz:
+            yield HALF_RATES_HZ[0], most
+        return
+    for half_hz in HALF_RATES_HZ:
+        if 0.99 * top_hz - ABOVE * half_hz < 0.08 * top_hz:
+            return
+        if edge_hz is None or edge_hz <= NOT_BEYOND * half_hz:
+            yield half_hz, ABOVE * half_hz
