@@ -42,6 +42,8 @@ class Cluster:
 
     def __init__(self, client: Any, address: str, fetched: Mapping[Path, str] = NONE_FETCHED) -> None:
         self._client, self._address, self._fetched = client, address, fetched
+        self._waiting: set[Any] = set()
+        self._is_stopped = False
         threads: int = sum(client.nthreads().values())
         self.width = max(1, min(AT_A_TIME, PER_THREAD * threads))
         """Calls that keep all workers at work that were there at first."""
@@ -72,14 +74,23 @@ class Cluster:
 
     def _awaited(self, work: Callable[..., Made], arguments: tuple[Any, ...]) -> Made:
         """A call made while the client tries to reconnect may never be answered, so the connection is looked at."""
-        if self._client.status != "running":
+        if self._client.status != "running" or self._is_stopped:
             raise self._gone()
         future = self._client.submit(work, *arguments, pure=False)
-        while not _is_done(future, LOOK_S):
-            if self._client.status != "running":
-                raise self._gone()
-        made: Made = future.result()
-        return made
+        self._waiting.add(future)
+        try:
+            while not _is_done(future, LOOK_S):
+                if self._client.status != "running":
+                    raise self._gone()
+            made: Made = future.result()
+            return made
+        finally:
+            self._waiting.discard(future)
+
+    def stop(self) -> None:
+        """Cancel what is waiting; a worker that is at work ends its file, and nobody is told."""
+        self._is_stopped = True
+        self._client.cancel(tuple(self._waiting), force=True)
 
     def _gone(self) -> Unfinished:
         remedy = "Start it again; what was measured is kept, and the next run continues from there."

@@ -33,6 +33,9 @@ class Engine(Protocol):
     def run(self, work: Callable[..., Made], *arguments: Any) -> Made:
         """Call *work*; blocks until the result is there. Called from several threads at once."""
 
+    def stop(self) -> None:
+        """End the calls that are waiting, with an error, so that an interruption need not wait for them."""
+
 
 @dataclass(frozen=True, slots=True)
 class Here:
@@ -48,6 +51,9 @@ class Here:
     def run(self, work: Callable[..., Made], *arguments: Any) -> Made:
         """Call it."""
         return work(*arguments)
+
+    def stop(self) -> None:
+        """Calls end by themselves: what they find is kept."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,11 +72,18 @@ class Share:
         """As the whole."""
         return self.whole.run(work, *arguments)
 
+    def stop(self) -> None:
+        """As the whole, and for all."""
+        self.whole.stop()
 
-def in_order(work: Callable[[Item], Made], items: Iterable[Item], width: int) -> Generator[Made]:
+
+def in_order(
+    work: Callable[[Item], Made], items: Iterable[Item], width: int, engine: Engine | None = None
+) -> Generator[Made]:
     """Results of *work* in the order of *items*, *width* at a time; memory does not grow with their number.
 
-    Closing the iterator lets those that have begun end, and begins no other.
+    Closing the iterator begins no other and lets those that have begun end, but for their calls to *engine*, which it
+    stops.
     """
     waiting = iter(items)
     pool = ThreadPoolExecutor(max(1, width))
@@ -81,4 +94,6 @@ def in_order(work: Callable[[Item], Made], items: Iterable[Item], width: int) ->
             begun.extend(pool.submit(work, item) for item in islice(waiting, 1))
             yield made
     finally:
+        if begun and engine:
+            engine.stop()
         pool.shutdown(wait=True, cancel_futures=True)

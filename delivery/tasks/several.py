@@ -58,7 +58,9 @@ def check_each(
     def work(path: Path) -> ReleaseState:
         return state_of(path, spec_names, alone)
 
-    return _counted(in_order(work, releases, at_a_time), len(releases), options.progress, "checking releases")
+    return _counted(
+        in_order(work, releases, at_a_time, options.engine), len(releases), options.progress, "checking releases"
+    )
 
 
 def build_each(
@@ -76,7 +78,9 @@ def build_each(
     def work(path: Path) -> ReleaseState:
         return _guarded(path, lambda: _built(path, into, spec_names, alone))
 
-    return _counted(in_order(work, releases, at_a_time), len(releases), options.progress, "building releases")
+    return _counted(
+        in_order(work, releases, at_a_time, options.engine), len(releases), options.progress, "building releases"
+    )
 
 
 def _alone(options: Options) -> tuple[Options, int]:

@@ -83,9 +83,8 @@ def test_the_same_as_here(machines: Machines, files: Path, capsys: pytest.Captur
 
 
 def _album(folder: Path) -> Path:
-    """Two songs at a rate that has to be converted, for a lossless and a lossy form."""
-    songs = [Song(title, seconds=0.6, seed=at, extra={"isrc": f"ZZOSL261000{at}"}) for at, title in enumerate("AB")]
-    return write_album(folder, songs, ["cd-rate-16-to-ceiling", "listening-mp3-320"])
+    """A song at a rate that has to be converted, for a lossless and a lossy form."""
+    return write_album(folder, [Song("One", seconds=0.6)], ["cd-rate-16-to-ceiling", "listening-mp3-320"])
 
 
 def _package(into: Path) -> dict[str, bytes]:
@@ -103,7 +102,7 @@ def test_a_release_is_checked_and_built_alike(
     run(["build", str(release), "--into", str(tmp_path / "here"), "--no-cache"])
     for module, name in ((elsewhere, "make"), (trial_conversion, "converted_peaks"), (elsewhere, "converted_peaks")):
         monkeypatch.setattr(module, name, lambda *_: pytest.fail("this was to be done on a worker"))
-    _after(3, machines.kill_a_worker, monkeypatch)
+    _after(2, machines.kill_a_worker, monkeypatch)
     run(["build", str(release), "--into", str(tmp_path / "there"), "--no-cache", "--cluster", machines.address])
     assert _package(tmp_path / "there") == _package(tmp_path / "here") != {}
 
@@ -199,6 +198,28 @@ def test_a_worker_killed_in_mid_run_loses_and_doubles_nothing(
     there = printed(capsys, *audit(files, "there"), "--no-cache", "--cluster", machines.address)
     assert there == here
     assert (files.parent / "there/files.csv").read_bytes() == (files.parent / "here/files.csv").read_bytes()
+
+
+def test_an_interruption_waits_for_no_worker(
+    machines: Machines, files: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Workers that sleep would hold it up; what was measured before is in the ledger."""
+    run_there, calls, at = Cluster.run, [], []
+
+    def some_sleep(self: Cluster, work: Callable[..., Any], *arguments: Any) -> Any:
+        calls.append(arguments[0])
+        return run_there(self, time.sleep, 20) if len(calls) > 2 else run_there(self, work, *arguments)
+
+    def interrupted(*_: object) -> None:
+        at.append(time.monotonic())
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(Cluster, "run", some_sleep)
+    monkeypatch.setattr("delivery.tasks.audit.run._note", interrupted)
+    assert run([*audit(files, "there"), "--cluster", machines.address]) == 130
+    assert time.monotonic() - at[0] < 12
+    assert "Stopped; nothing was written." in capsys.readouterr().err
+    assert not (files.parent / "there").exists()
 
 
 @pytest.mark.filterwarnings("ignore:Exception ignored in. <ssl:pytest.PytestUnraisableExceptionWarning")

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pickle
 import shutil
 import tempfile
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Generator, Iterator, Mapping, Sequence
 from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
@@ -96,8 +96,8 @@ def _audited(
     tally, seen = Tally(), _Seen([], {})
     recordings = Recordings(scratch)
     with closing(recordings), Table(folder, "findings", data.FINDING_COLUMNS) as findings:
-        with (scratch / "rows").open("wb") as spool:
-            for taken in _taken(tree, cache, engine, progress):
+        with (scratch / "rows").open("wb") as spool, closing(_taken(tree, cache, engine, progress)) as found:
+            for taken in found:
                 row = row_of(taken, requirements)
                 _note(seen, taken, row)
                 recordings.add(taken.measurement)
@@ -137,10 +137,10 @@ def _audited(
     return made
 
 
-def _taken(tree: Tree, cache: MeasurementCache | None, engine: Engine, progress: Progress) -> Iterator[Taken]:
+def _taken(tree: Tree, cache: MeasurementCache | None, engine: Engine, progress: Progress) -> Generator[Taken]:
     total = len(tree.items)
     progress("auditing", 0, total)
-    with closing(in_order(lambda item: take(item, cache, engine), tree.items, engine.width)) as found:
+    with closing(in_order(lambda item: take(item, cache, engine), tree.items, engine.width, engine)) as found:
         for done, taken in enumerate(found, start=1):
             progress("auditing", done, total)
             yield taken
