@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from delivery.model.changes import EDGE_S, About, Audio, Changes, Listed, Move, Tone, Value
+from delivery.model.changes import EDGE_AT_OTHER_LEVEL_S, About, Audio, Changes, Listed, Move, Tone, Value
 
 Document = Mapping[str, Any]
 
@@ -142,8 +142,9 @@ def _moves(
 
 def _measured_elsewhere(one: Document, other: Document) -> bool:
     """True if the windows of the two spectra do not lie at the same places of the music: their distance follows from
-    the length of the file."""
-    return bool(_difference(one, other, "duration_s")) or abs(_difference(one, other, "lead_in_s")) >= EDGE_S
+    the length of the file. A fade at another level moves where sound is found to begin, but not the music."""
+    moved_s = abs(_difference(one, other, "lead_in_s"))
+    return bool(_difference(one, other, "duration_s")) or moved_s >= EDGE_AT_OTHER_LEVEL_S
 
 
 def _audio(one: Document, other: Document, number: str) -> Audio:

@@ -191,12 +191,12 @@ def test_audio_changes_are_reported(
     )
 
 
-def spectrum(upper_db: float, duration_s: float, error_db: float = 0.3) -> Document:
+def spectrum(upper_db: float, duration_s: float, lead_in_s: float = 0.0, error_db: float = 0.3) -> Document:
     """A source with two bands, one of them above 10 kHz."""
     figures = {
         "audio_hash": f"{upper_db} {duration_s}",
         "duration_s": duration_s,
-        "lead_in_s": 0.0,
+        "lead_in_s": lead_in_s,
         "third_octave_hz": [1_000.0, 12_589.0],
         "third_octave_re_loudness_db": [-10.0, upper_db],
         "third_octave_se_db": [0.1, error_db],
@@ -205,14 +205,21 @@ def spectrum(upper_db: float, duration_s: float, error_db: float = 0.3) -> Docum
 
 
 @pytest.mark.parametrize(
-    ("upper_db", "duration_s", "found"),
-    [(-29.4, 45.0, [0.6]), (-29.4, 46.5, []), (-28.9, 46.5, [1.1]), (-29.6, 45.0, [])],
+    ("upper_db", "duration_s", "lead_in_s", "found"),
+    [
+        (-29.4, 45.0, 0.0, [0.6]),
+        (-29.4, 45.0, 0.02, [0.6]),  # a fade at another level
+        (-29.4, 45.0, 0.3, []),  # later by what was cut off at the end
+        (-29.4, 46.5, 0.0, []),
+        (-28.9, 46.5, 0.0, [1.1]),
+        (-29.6, 45.0, 0.0, []),
+    ],
 )
 def test_a_change_of_tone_is_larger_than_what_another_length_makes_uncertain(
-    upper_db: float, duration_s: float, found: list[float]
+    upper_db: float, duration_s: float, lead_in_s: float, found: list[float]
 ) -> None:
     """Twice the error of a difference of two levels of 0.3 dB each is 0.85 dB; files of one length have none."""
-    tone = _tone(spectrum(-30.0, 45.0), spectrum(upper_db, duration_s))
+    tone = _tone(spectrum(-30.0, 45.0), spectrum(upper_db, duration_s, lead_in_s))
     assert [round(band.change_db, 3) for band in tone] == found
 
 
