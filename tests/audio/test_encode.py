@@ -27,7 +27,7 @@ SUFFIX = {"mp3": ".mp3", "aac": ".m4a", "opus": ".opus", "alac": ".m4a"}
 
 @pytest.fixture(params=["LAME itself", "through FFmpeg"])
 def each_way(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> str:
-    """MP3 is made by LAME called directly, and by FFmpeg where that cannot be; both must hold every promise."""
+    """MP3 is made by LAME called directly, and by FFmpeg where that cannot be; both must pass every test."""
     if request.param == "through FFmpeg":
         monkeypatch.setattr(lame, "library", lambda: None)
     elif lame.library() is None:
@@ -110,7 +110,7 @@ def test_mp3_of_any_bit_rate_leaves_the_level_alone(tmp_path: Path, rate_hz: int
 
 
 def test_lame_scales_nothing_at_any_setting() -> None:
-    """What LAME itself says it multiplies samples by; and the table used where LAME cannot be asked says the same."""
+    """The factor that LAME itself reports; the table used where LAME cannot be called agrees."""
     if lame.library() is None:
         pytest.skip("this system's lameenc module does not let LAME be called")
     settings = [(kbps, None) for kbps in CODECS["mp3"].kbps(44_100, 2)]  # type: ignore[misc]
@@ -198,7 +198,7 @@ NOISE_DB = {
 @pytest.mark.thorough(4)
 @pytest.mark.parametrize("form", NOISE_DB, ids=str)
 def test_noise_of_many_frequencies_keeps_its_energy(tmp_path: Path, form: CodedForm) -> None:
-    """Here roundings average out and a gain does not: LAME's own presets (0.18 to 0.45 dB) would fail this."""
+    """Rounding averages out here and a gain does not: LAME's own presets (0.18 to 0.45 dB) would fail."""
     if form.vbr_quality is not None and lame.library() is None:
         pytest.skip("this system's lameenc module does not let LAME be called")
     x = band_noise(form.rate_hz, 8, 200, 4_000, -20)

@@ -226,7 +226,7 @@ def test_a_rate_that_was_raised_before_is_harmless_below_it() -> None:
     depth=st.sampled_from(["never", "lower"]),
     gain=st.sampled_from(["never", "down_to_ceiling", "to_target"]),
 )
-def test_every_chain_stands_in_order_and_within_its_permissions(
+def test_every_chain_is_in_order_and_within_its_permissions(
     have: dict[str, Any], rates: list[int], bits: list[int], container: str, rate: str, depth: str, gain: str
 ) -> None:
     """For any requirements: each step at most once, in order, PCM requantised after a change, nothing forbidden."""

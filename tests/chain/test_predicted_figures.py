@@ -126,7 +126,7 @@ def test_every_level_moves_with_the_gain_and_a_missing_one_stays_missing() -> No
 
 
 def test_peaks_of_a_trial_take_the_place_of_the_masters_own() -> None:
-    """Counts and places of the master's peaks are no longer true of the converted sound."""
+    """Counts and places of the master's peaks do not apply to the converted sound."""
     own = master(overs_count=3, overs=((1.0, 1, 0.5),))
     found = after_conversion(own, ConvertedPeaks(0.25, 0.75, 61.5))
     names = ("sample_peak_dbfs", "sample_peak_at_s", "true_peak_dbtp", "true_peak_at_s")
@@ -221,7 +221,7 @@ def test_down_to_the_ceiling_the_highest_song_decides_for_all() -> None:
 
 
 @pytest.mark.parametrize("conversions", [{"gain": "to_target"}, {"gain": "never", "gain_scope": "album"}])
-def test_no_gain_for_the_album_unless_the_spec_says_so(conversions: dict[str, str]) -> None:
+def test_no_gain_for_the_album_unless_the_spec_permits_it(conversions: dict[str, str]) -> None:
     assert album_gain(spec({"true_peak_max_dbtp": -1.0}, **conversions), songs(0.5), -10.0) is None
 
 

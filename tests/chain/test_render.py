@@ -83,7 +83,7 @@ def test_a_copy_is_the_same_bytes(tmp_path: Path) -> None:
     assert (tmp_path / "out.wav").read_bytes() == source.read_bytes()
 
 
-def test_a_copy_of_a_master_that_has_gone_says_so(tmp_path: Path) -> None:
+def test_a_copy_of_a_missing_master_is_one_clear_message(tmp_path: Path) -> None:
     """A master that was moved while a build runs is no matter of free space."""
     copied = chain(Target("wav", "pcm", 44_100, 2, 24), (StepKind.COPY, {}))
     with pytest.raises(Unfinished) as refused:

@@ -259,7 +259,7 @@ def test_an_accepted_spelling_is_kept_in_the_studio_file(album: Path, capsys: py
 
 
 @pytest.mark.parametrize("remark", ["true_peak_max_dbtp", ":1", "true_peak_max_dbtp:x", "no-such-rule:1"])
-def test_half_a_tick_is_refused_and_nothing_is_written(remark: str, album: Path) -> None:
+def test_half_an_acceptance_is_refused_and_nothing_is_written(remark: str, album: Path) -> None:
     before = album.read_bytes()
     assert run(["acceptance", str(album), remark, "--by", "A", "--why", "B"]) == 2
     assert album.read_bytes() == before

@@ -92,7 +92,7 @@ def test_a_missing_stem_is_not_blamed_on_another(
     assert "a stem that is missing" in said
 
 
-def test_a_shorter_stem_is_told(
+def test_a_shorter_stem_is_reported(
     tmp_path: Path, stems: dict[str, NDArray[np.float32]], capsys: pytest.CaptureFixture[str]
 ) -> None:
     (said,), _ = compared(tmp_path, sum(stems.values()), {**stems, "bass": stems["bass"][:-100]}, capsys)

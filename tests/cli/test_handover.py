@@ -95,7 +95,7 @@ def test_a_package_from_before_the_approved_version_is_refused(
     assert noted() == 0
 
 
-def test_the_ledger_knows_what_was_approved_where_no_release_file_lies(
+def test_the_ledger_has_what_was_approved_where_there_is_no_release_file(
     album: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """Built twice as the same revision: the client approved the second one. A later one goes out to be approved."""

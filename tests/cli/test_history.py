@@ -103,7 +103,7 @@ def test_a_lost_ledger_is_rebuilt_from_packages(
     assert run(["history", "--rebuild", str(tmp_path / "none")]) == 2
 
 
-def test_a_rebuilt_ledger_says_that_hand_overs_are_lost(
+def test_a_rebuilt_ledger_reports_that_hand_overs_are_lost(
     package: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """They are noted in the ledger alone; a ledger that has them still is not accused of the loss."""

@@ -101,7 +101,7 @@ def test_what_a_second_sheet_brings_is_shown_and_waits_for_a_yes(folder: Path) -
     assert [track.title for track in load_release(path).tracks] == ["Low Waters", "Tally of Lamps"]
 
 
-def test_a_conflict_is_asked_about_on_a_terminal(folder: Path) -> None:
+def test_a_conflict_is_a_question_on_a_terminal(folder: Path) -> None:
     on_a_terminal(folder, [b"2", b"1"])
     path = folder / "release.yaml"
     path.write_text(path.read_text(encoding="utf-8").replace("Low Water", "Low Tide"), encoding="utf-8")

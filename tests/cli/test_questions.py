@@ -44,7 +44,7 @@ def album(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     return folder
 
 
-def test_each_question_is_asked_once_and_nothing_else(album: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_each_question_is_written_once_and_nothing_else(album: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert run(["questions", str(album)]) == 0
     capsys.readouterr()
     text = (album / "questions.txt").read_text(encoding="utf-8")

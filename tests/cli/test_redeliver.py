@@ -37,7 +37,7 @@ def data_of(folder: Path) -> Any:
     return json.loads(path.read_text(encoding="utf-8"))
 
 
-def test_the_best_lossless_file_is_used_and_the_sheet_says_so(tmp_path: Path) -> None:
+def test_the_best_lossless_file_is_used_and_the_sheet_states_it(tmp_path: Path) -> None:
     """The 24-bit copy, though 16-bit files and MP3 are there: its audio hash is the master's."""
     package = archived(tmp_path, ["cd-rate-16", "listening-mp3-320", "store-master-24"])
     before = hashes(package)

@@ -133,7 +133,7 @@ def test_a_file_that_is_no_sound_is_one_message(album: Path, capsys: pytest.Capt
     assert album.read_bytes() == before
 
 
-def test_a_song_and_its_near_twin_are_told_apart_by_name_or_asked(
+def test_a_song_and_its_near_twin_are_distinguished_by_name_or_refused(
     album: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """Two tracks of one recording: sound alone cannot say which of them a bounce is."""

@@ -75,6 +75,9 @@ REPLACED = {
     "at full tilt": "at full level",
     "comes back whole": "is read back whole",
     "no word about": "is not mentioned",
+    "nobody to ask": "no questions are possible",
+    "words cannot hold": "integer samples cannot hold",
+    "goes on from": "continues from",
 }
 """Phrase -> what to write instead."""
 WHERE = (

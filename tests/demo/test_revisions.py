@@ -134,7 +134,7 @@ def built(album: Path, into: Path) -> Revision:
 Revisions = tuple[Revision, Revision, Revision]
 
 
-def test_the_first_delivery_states_no_changes_and_check_says_what_build_prints(revisions: Revisions) -> None:
+def test_the_first_delivery_states_no_changes_and_check_agrees_with_build(revisions: Revisions) -> None:
     assert revisions[0].changes is None
     for revision in revisions:
         assert revision.predicted == revision.changes
@@ -210,9 +210,7 @@ def renamed(path: str) -> str:
 
 
 @pytest.mark.parametrize(("old", "new"), REPLACED)
-def test_where_an_old_value_stood_the_new_one_stands_and_the_old_one_nowhere(
-    revisions: Revisions, old: str, new: str
-) -> None:
+def test_a_new_value_replaces_the_old_one_everywhere(revisions: Revisions, old: str, new: str) -> None:
     """In every paper; in names, tags and chunks of the sound files as well."""
     first, *others = revisions
     held = {path for path, text in first.papers.items() if old in lines(text)}

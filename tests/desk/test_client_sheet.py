@@ -41,7 +41,7 @@ def answer_all(client: Client, choose: int = 0) -> list[str]:
     return asked
 
 
-def test_its_questions_are_asked_and_nothing_is_written_before_it_is_agreed(client: Client, tmp_path: Path) -> None:
+def test_its_questions_are_shown_and_nothing_is_written_before_agreement(client: Client, tmp_path: Path) -> None:
     file, before = client.folder / "release.yaml", (client.folder / "release.yaml").read_bytes()
     same = Path(shutil.copytree(client.folder, tmp_path / "by command"))
     sheet = tmp_path / "from client.csv"

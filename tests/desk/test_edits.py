@@ -149,7 +149,7 @@ def test_what_was_heard_is_noted_in_the_log_with_every_other_line_kept(client: C
 @pytest.mark.parametrize(
     "wrong", [{"what": " "}, {"by": ""}, {"track": "9"}, {"at_s": "-1"}, {"at_s": "nan"}, {"at_s": "x"}]
 )
-def test_a_note_that_says_nothing_or_has_no_place_is_refused(client: Client, wrong: dict[str, str]) -> None:
+def test_an_empty_note_or_one_without_a_place_is_refused(client: Client, wrong: dict[str, str]) -> None:
     before = text_of(client)
     data = {"digest": client.digest, "track": "2", "what": "Click", "by": "A. Moreau", "at_s": "1"}
     assert client.post(f"{client.release}/log", {**data, **wrong}).status_code == 400

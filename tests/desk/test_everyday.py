@@ -77,7 +77,7 @@ def test_two_tabs_on_one_release(chromium: Any, desk: Started) -> None:
         more.evaluate(OUT_OF_SIGHT)
 
 
-def test_a_cell_that_was_not_written_keeps_its_text_and_says_so(chromium: Any, desk: Started) -> None:
+def test_a_cell_that_was_not_written_keeps_its_text_with_a_message(chromium: Any, desk: Started) -> None:
     page = desk.page(chromium).page
     page.click(".releases a")
     page.wait_for_selector("#notes h2")

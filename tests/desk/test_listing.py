@@ -123,7 +123,7 @@ def test_the_first_page_with_300_releases_comes_within_a_second(releases: list[P
             client.desk.close()
 
 
-def test_the_chooser_begins_where_the_studio_file_says(
+def test_the_chooser_begins_in_the_folders_that_the_studio_file_names(
     client: Client, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     stated, outside = tmp_path / "stated", tmp_path / "outside"

@@ -63,7 +63,7 @@ def test_a_spec_is_written_where_every_release_finds_it(client: Client, own_sett
         ({"limit:rate_hz": "44.1"}, "rate_hz", "list"),
     ],
 )
-def test_a_fault_stands_at_its_field_and_nothing_is_written(
+def test_a_fault_is_shown_at_its_field_and_nothing_is_written(
     client: Client, own_settings: Path, changed: dict[str, str], field: str, said: str
 ) -> None:
     data = {**DRAFT, **WANTED, **changed}
@@ -73,7 +73,7 @@ def test_a_fault_stands_at_its_field_and_nothing_is_written(
     assert not own_settings.exists()
 
 
-def test_every_faulty_limit_is_told_at_once_and_unknown_rules_are_refused(client: Client) -> None:
+def test_all_faulty_limits_are_reported_together_and_unknown_rules_refused(client: Client) -> None:
     both = {"limit:rate_hz": "[", "limit:true_peak_max_dbtp": "]"}
     assert set(client.post("new-spec/check", {**DRAFT, **WANTED, **both}).json()["faults"]) == {
         "rate_hz",

@@ -216,7 +216,7 @@ def test_one_file_under_two_names(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize(("on_disk", "in_text"), [("NFD", "NFC"), ("NFC", "NFD")])
 def test_accents_spelled_one_way_on_disk_and_another_in_the_text(tmp_path: Path, on_disk: str, in_text: str) -> None:
-    """Unicode Annex 15: 'é' is one sign or two; some disks store the second whatever was typed."""
+    """Unicode Annex 15: 'é' is one character or two; some disks store the second whatever was typed."""
     folder = tmp_path / unicodedata.normalize(on_disk, "Café")  # type: ignore[arg-type]
     folder.mkdir()
     (folder / unicodedata.normalize(on_disk, "Été.wav")).write_bytes(b"x")  # type: ignore[arg-type]

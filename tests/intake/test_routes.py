@@ -38,7 +38,7 @@ def test_an_id_of_no_spec_of_the_delivery_is_refused_by_line(tmp_path: Path) -> 
     ]
 
 
-def test_a_single_spec_knows_the_ids_of_the_whole_job(tmp_path: Path) -> None:
+def test_ids_of_the_whole_job_are_valid_with_a_single_spec(tmp_path: Path) -> None:
     """--spec cd-master checks one carrier of a file that serves three."""
     text = with_tracks("not_for: [vinyl-sides]", "") + "deliver_to: [cd-master, vinyl-sides, specs/own.yaml]\n"
     assert resolve_request(release_file(tmp_path, text), ("cd-master",)).specs[0].id == "cd-master"

@@ -93,7 +93,7 @@ def test_beside_ffmpeg(tmp_path: Path, rate_hz: int, channels: int, seed: int) -
 @pytest.mark.parametrize(("rate_hz", "channels"), [(44_100, 1), (44_100, 2), (48_000, 2), (96_000, 2)])
 @pytest.mark.parametrize("seed", [3, 4])
 def test_beside_libebur128(rate_hz: int, channels: int, seed: int) -> None:
-    """I to a hundredth of what its filter explains; LRA too, from short-term values 1 s apart, ours stand 0.1 s apart.
+    """I to a hundredth of what its filter explains; LRA too, from short-term values 1 s apart, ours are 0.1 s apart.
 
     Its true peak comes from a filter of 49 taps in all, and may be as far off as that.
     """

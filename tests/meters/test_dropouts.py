@@ -99,7 +99,7 @@ def test_zeros_with_faded_edges_are_an_edit(rate_hz: int, length_s: float) -> No
 
 
 def test_zeros_between_a_note_and_another_much_softer_are_a_rest() -> None:
-    """Even where both end and begin hard: what was interrupted goes on as it was."""
+    """Even where both end and begin abruptly: the interrupted sound continues unchanged."""
     rate_hz = 48_000
     sound = with_gap(tone(440, rate_hz, level_dbfs=-10), rate_hz, 0.02, 0.0, hiss=False)
     assert counts(sound, rate_hz) == (0, 1)

@@ -19,7 +19,7 @@ def test_a_steady_tone_has_the_difference_of_its_peak_and_its_loudness() -> None
 
 
 def test_least_and_low_ratio_are_where_the_sound_is_dense() -> None:
-    """Computed again from the curves: every second a window of 3 s; what is 20 LU down is not asked."""
+    """Computed again from the curves: every second a window of 3 s; windows 20 LU below are left out."""
     sound = noise(RATE_HZ, 60, level_dbfs=-20)
     sound[20 * RATE_HZ : 24 * RATE_HZ] = np.clip(3 * sound[20 * RATE_HZ : 24 * RATE_HZ], -0.2, 0.2)
     sound[40 * RATE_HZ : 46 * RATE_HZ] = np.clip(1e-3 * sound[40 * RATE_HZ : 46 * RATE_HZ], -5e-5, 5e-5)

@@ -62,7 +62,7 @@ def varied(rate_hz: int, spread_db: float) -> Array:
 
 @pytest.mark.thorough(1)
 @pytest.mark.parametrize("spread_db", [0.0, 3.0, 6.0])
-def test_a_song_that_hisses_throughout_has_nothing_that_stands_out(spread_db: float) -> None:
+def test_a_song_with_sibilance_throughout_has_no_outstanding_event(spread_db: float) -> None:
     sound = varied(44_100, spread_db)
     assert sibilance(sound, 44_100)[0] == len(HABIT_AT_S)
     assert outstanding(sound, 44_100) == (0, ())

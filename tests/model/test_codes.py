@@ -89,7 +89,7 @@ def test_an_x_is_no_zero() -> None:
 
 @pytest.mark.parametrize("kind", ["gtin", "iswc", "isni", "ipi"])
 def test_nothing_is_doubted_of_what_has_no_form(kind: str) -> None:
-    """That is for `malformed` to report: a check digit of half a code would be made up."""
+    """`malformed` reports it: an incomplete code has no check digit."""
     assert CODES[kind].doubt("12") == CODES[kind].doubt("to follow") == ""
 
 

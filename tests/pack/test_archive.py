@@ -62,7 +62,7 @@ def test_zip64_fields_only_where_they_are_needed(tmp_path: Path, monkeypatch: py
     assert len((tmp_path / "x.zip").read_bytes().split(b"x/small")[1].split(bytes(500))[0]) == 0
 
 
-def test_nothing_is_overwritten_unasked(tmp_path: Path) -> None:
+def test_nothing_is_overwritten_without_replace(tmp_path: Path) -> None:
     bag = make_bag(tmp_path / "bag")
     target = tmp_path / "x.zip"
     target.write_bytes(b"old")

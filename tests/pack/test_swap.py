@@ -184,7 +184,7 @@ def test_no_right_to_write(tmp_path: Path) -> None:
 def test_a_disk_that_fails_once_all_is_in_place_does_not_deny_it(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, call: str
 ) -> None:
-    """The package was there, and the message said that nothing was written."""
+    """The package existed although the message stated that nothing was written."""
     real, moved, target = getattr(os, call), [], tmp_path / "x"
     into_place = swap._into_place
 

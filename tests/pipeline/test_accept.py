@@ -74,7 +74,7 @@ def test_one_changed_sample_ends_it(album: Path) -> None:
     assert answers(album)["native", 1] is Answer.NOT_MET
 
 
-def test_a_must_in_one_spec_is_not_quieted_by_a_tick_for_the_other(album: Path) -> None:
+def test_an_acceptance_does_not_settle_a_must_of_another_spec(album: Path) -> None:
     accepted(album, specs=("native", "strict"))
     found = answers(album, ("native", "strict"))
     assert (found["native", 1], found["strict", 1]) == (Answer.ACCEPTED, Answer.NOT_MET)
@@ -98,7 +98,7 @@ def test_what_cannot_be_accepted_is_refused_with_the_remedy(
     assert album.read_bytes() == before
 
 
-def test_the_same_tick_twice_is_refused(album: Path) -> None:
+def test_the_same_acceptance_twice_is_refused(album: Path) -> None:
     accepted(album)
     before = album.read_bytes()
     with pytest.raises(Unusable, match=r"accepted already, by I\. Merrow"):

@@ -144,7 +144,7 @@ def test_the_command_for_machines(album: Path, capsys: pytest.CaptureFixture[str
     }
 
 
-def test_the_engineer_is_told_what_to_do_about_other_audio(album: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_the_remedy_about_other_audio_is_printed(album: Path, capsys: pytest.CaptureFixture[str]) -> None:
     approve(album)
     write_song(album.parent, 2, Song("Two", seconds=0.5, seed=9))
     capsys.readouterr()

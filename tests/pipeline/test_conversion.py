@@ -150,7 +150,7 @@ def test_alac_by_spec_is_lossless(tmp_path: Path, subtype: str, bits: int) -> No
 
 @pytest.mark.parametrize("bits", [16, 24])
 def test_floats_that_hold_integers_ship_as_these_integers(tmp_path: Path, bits: int) -> None:
-    """A float export of finished 16 or 24-bit sound: no dither, the very samples, and the audio hash proves it."""
+    """A float export of finished 16 or 24-bit sound: no dither, identical samples, proven by the audio hash."""
     requires = "{container: {must: [%s]}, coding: {must: [pcm]}, bits: {must: [24]}}"
     specs = {kind: (requires % kind, "{depth: lower}") for kind in ("wav", "flac", "aiff", "m4a")}
     release = masters(tmp_path / "masters", Song(rate_hz=48_000), **specs)

@@ -140,7 +140,7 @@ def test_every_paper_states_them_in_the_same_words(papers: tuple[Mapping[str, st
     without(papers[at][path], path, said)  # asserts each sentence
 
 
-def test_a_later_revision_without_an_earlier_one_says_so(tmp_path: Path) -> None:
+def test_a_later_revision_without_an_earlier_one_states_it(tmp_path: Path) -> None:
     """As on another machine, without the ledger and the earlier package: silence would read as 'nothing changed'."""
     write_spec(tmp_path, "files", "{container: {must: [wav]}}", "{}")
     album = write_album(tmp_path, SONGS[:1], ["files"])

@@ -97,7 +97,7 @@ def test_an_a_cappella_is_a_part_of_the_main(tmp_path: Path) -> None:
     assert "a part of the main, silent for" in version_sentence(found, VersionKind.A_CAPPELLA)
 
 
-def test_a_cut_down_is_told_to_the_sample(tmp_path: Path) -> None:
+def test_a_cut_down_is_reported_to_the_sample(tmp_path: Path) -> None:
     """Three stretches, one of them from before the one in front of it."""
     pieces = [(3 * RATE + 17, 10 * RATE), (40 * RATE + 5, 8 * RATE + 333), (22 * RATE, 12 * RATE - 350)]
     edit = np.concatenate([song()[start : start + frames] for start, frames in pieces])
@@ -110,7 +110,7 @@ def test_a_cut_down_is_told_to_the_sample(tmp_path: Path) -> None:
     assert f"cut at sample {10 * RATE} and {18 * RATE + 333}" in said
 
 
-def test_a_late_head_is_told_in_samples(tmp_path: Path) -> None:
+def test_a_late_head_is_reported_in_samples(tmp_path: Path) -> None:
     late = np.concatenate([np.zeros((441, 2), np.float32), song()])
     found = compare_version(written(tmp_path, "a.wav", song()), written(tmp_path, "b.wav", late))
     assert found.offset_frames == 441

@@ -146,7 +146,7 @@ def test_a_folder_that_is_no_package_is_reported(browser: Any, package: Path, tm
 
 
 @firefox.needs_firefox()
-def test_firefox_says_the_same(package: Path, made: tuple[Path, str], key: Path) -> None:
+def test_firefox_gives_the_same_result(package: Path, made: tuple[Path, str], key: Path) -> None:
     """One start of the browser for all: as built, one byte changed, and all lists rewritten."""
     (signer,) = signers_in(key.with_suffix(".pub"))
     sheet = made[0] / layout.SHEET_HTML

@@ -63,7 +63,7 @@ def test_every_figure_is_printed_once_under_its_subject() -> None:
 
 @pytest.mark.parametrize("channels", [1, 2, 6])
 def test_nothing_is_wider_than_the_terminal(channels: int) -> None:
-    """Eighty columns; one that is narrower folds, it does not cut."""
+    """Eighty columns; on a narrower terminal lines wrap and nothing is cut."""
     found = measure_sound(eventful(44_100, 5, channels), 44_100)
     text = printed(found)
     assert max(map(len, text.splitlines())) <= 80
@@ -121,7 +121,7 @@ def test_the_same_places_are_printed_once() -> None:
 
 
 def test_ranked_places_are_reported_by_rank() -> None:
-    """Where the strongest are first, their times are not told a second time in another order."""
+    """Where the strongest are first, their times are not printed again in another order."""
     columns = ("at_s", "channel", "strength")
     listed = {
         "click": Figure("click", "", 0, "How many.", "x", Subject.LISTEN),
@@ -270,7 +270,7 @@ def test_requested_extras_are_in_the_table() -> None:
     assert entries_by[measured_csv.ALL, "loudness", "integrated_lufs"]["value"] == "-14.04"
 
 
-def test_figures_without_columns_are_still_told() -> None:
+def test_figures_without_columns_are_still_printed() -> None:
     """A row of rows whose figure says nothing about them: the bare values."""
     bare = {"odd": Figure("odd", "", None, "Odd.", "x", Subject.LISTEN)}
     (group,) = (g for g in grouped(measurement(odd=((1, 2.5), (3, 4.5))), bare) if g.subject is Subject.LISTEN)

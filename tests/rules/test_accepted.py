@@ -63,7 +63,7 @@ def test_what_is_accepted_needs_no_waiver() -> None:
     assert of_track(LOUD, SHOULD, ACCEPTED, waivers=(waiver,)).answer is Answer.ACCEPTED
 
 
-def test_only_rules_about_one_files_sound_can_be_ticked() -> None:
+def test_only_remarks_about_one_files_sound_can_be_accepted() -> None:
     able = {rule.id for rule in rules().values() if acceptable(rule)}
     assert {"true_peak_max_dbtp", "clip_runs_max"} <= able
     assert not able & {"title_unique", "isrc_form", "name_ascii", "upc-check-digit", "one_rate"}

@@ -167,7 +167,7 @@ def sweep(rate_hz: int, seconds: float, from_hz: float, to_hz: float) -> tuple[A
 
 @pytest.mark.parametrize(("from_hz", "to_hz"), [(96_000, 44_100), (192_000, 44_100), (96_000, 48_000)])
 def test_a_swept_sine_stays_itself_and_then_is_gone(from_hz: int, to_hz: int) -> None:
-    """From 100 Hz to the top in 8 s. Below 14 kHz it is the sine it was (by the interpolation formula); once it has
+    """From 100 Hz to the top in 8 s. Below 14 kHz it equals the sine (by the interpolation formula); once it has
     passed the new half-rate nothing is left at any frequency: every alias there could be would fall into that time.
     """
     x, frequency_hz = sweep(from_hz, 8, 100, from_hz / 2 - 500)

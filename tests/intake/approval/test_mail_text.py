@@ -90,7 +90,7 @@ def test_the_revision_that_a_mail_answers_is_found(text: str) -> None:
     assert (answer.revision, answer.everything) == (2, True)
 
 
-def test_a_mail_that_names_no_revision_says_none() -> None:
+def test_a_mail_that_names_no_revision_has_none() -> None:
     assert read("all ok\n> a song called revision 2 of it").revision is None
     assert read("3: as in revision 2").revision is None
 
@@ -134,7 +134,7 @@ def test_contradictions_and_empty_answers_are_refused(text: str, found: str) -> 
         read(text)
 
 
-def test_the_text_of_the_form_says_who_when_and_what_was_heard() -> None:
+def test_the_text_of_the_form_states_who_when_and_what_was_heard() -> None:
     text = (
         "Answer to Merrow: Low Water, revision 2\nBy: I. Merrow\nDate: 2026-05-12\n\n1 ok\n"
         "3: at 1:23.4, more bass, 4 ok\n\nAudio: 1 474943ba, 3 a472c0d1\nLabel copy: 0123456789ab\n"

@@ -152,7 +152,7 @@ def test_a_cell_that_is_not_certain_is_refused(read: Reader, value: Any, wanted:
         (read_upc, "4OO6381333932", ["4006381333932"], "4006381333932?, but the check digit would be 1"),
     ],
 )  # fmt: skip
-def test_two_readings_are_asked(read: Reader, value: str, choices: list[str], remedy: str) -> None:
+def test_two_readings_become_a_question(read: Reader, value: str, choices: list[str], remedy: str) -> None:
     """ECMA-376 part 1, 18.17.4.1: days are counted from 1900 or from 1904."""
     with pytest.raises(CellError) as asked:
         read(cell(value))

@@ -14,7 +14,7 @@ def cell(text: str) -> Cell:
 
 
 @pytest.mark.parametrize("text", ["12/05/2026", "05/12/2026", "1/2/2026", "12-11-2026", "01/12/2026"])
-def test_what_can_be_two_days_is_asked(text: str) -> None:
+def test_what_can_be_two_days_becomes_a_question(text: str) -> None:
     """12 May in one half of the world, 5 December in the other; both are offered, none is taken."""
     one, two = (int(part) for part in text.replace("-", "/").split("/")[:2])
     with pytest.raises(CellError, match="day and month cannot be mistaken") as refused:

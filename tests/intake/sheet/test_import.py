@@ -206,7 +206,7 @@ def test_two_sheets_with_tracks_must_be_named(folder: Path) -> None:
         start_from_sheet(folder, path, worksheet="other")
 
 
-def test_ambiguity_is_asked_about_on_a_terminal(folder: Path) -> None:
+def test_ambiguity_is_a_question_on_a_terminal(folder: Path) -> None:
     (folder / "01 Low Water.wav").rename(folder / "bounce A.wav")
     (folder / "02 Tally of Lamps.wav").rename(folder / "bounce B.wav")
     path = sheet(folder, ("Low Water",), ("Lamps",), head=("Title", "Version"))
@@ -242,7 +242,7 @@ def test_artists_that_differ_from_the_releases(folder: Path) -> None:
     assert started.release.tracks[1].artists == (Credit("Merrow"), Credit("Low Lantern"))
 
 
-def test_what_a_person_has_answered_is_not_asked_again(folder: Path) -> None:
+def test_an_answered_question_does_not_come_again(folder: Path) -> None:
     """Two files nobody can tell apart are asked about once, and known as long as code, or title and number, stay."""
     for name in ("01 Low Water.wav", "02 Tally of Lamps.wav"):
         (folder / name).rename(folder / f"Track {'B' if name[1] == '1' else 'A'}.wav")
@@ -302,7 +302,7 @@ def test_the_clients_sides_are_written_and_none_are_proposed(folder: Path) -> No
     assert [remark for remark in proposed.remarks if "ides proposed" in remark]
 
 
-def test_the_meaning_of_a_cell_is_asked_on_a_terminal(folder: Path) -> None:
+def test_the_meaning_of_a_cell_is_a_question_on_a_terminal(folder: Path) -> None:
     rows = (("1", "Low Water", "A/B"), ("2", "Tally of Lamps", "dito"))
     path = sheet(folder, *rows, head=("No", "Title", "Composer"))
     with pytest.raises(Faulty, match=r"copy\.csv C2 Composers: found 'A/B', wanted one person or 2 names"):

@@ -131,7 +131,7 @@ def test_what_is_not_sure_is_refused(rows: list[Row], masters: list[str], text: 
     assert all(fault.remedy for fault in found.faults)
 
 
-def test_a_person_is_asked_with_the_likely_files_only() -> None:
+def test_a_question_offers_the_likely_files_only() -> None:
     requested: list[tuple[str, Sequence[str]]] = []
 
     def answer(question: str, choices: Sequence[str]) -> int | None:
@@ -234,7 +234,7 @@ def test_a_row_is_left_out_by_one_answer() -> None:
     assert found.remarks == ("row 3 ('Lamps') has no file: left out.",)
 
 
-def test_a_new_bounce_beside_a_known_file_is_asked_about_once() -> None:
+def test_a_new_bounce_beside_a_known_file_is_one_question() -> None:
     rows, files = [row(None, "Low Water")], [master("Low Water v1.wav"), master("Low Water v2.wav")]
     known = {"Low Water v1.wav": {"title": "Low Water"}}
     (fault,) = match(rows, files, "copy.csv", None, known).faults

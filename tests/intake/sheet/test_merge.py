@@ -50,7 +50,7 @@ def text_of(folder: Path) -> str:
 
 
 def by_hand(folder: Path, *changes: tuple[str, str]) -> str:
-    """Somebody edits the release file."""
+    """A person edits the release file."""
     text = text_of(folder)
     for old, new in changes:
         assert old in text, old

@@ -30,7 +30,7 @@ def read(person: Person, *rows: tuple[str, ...], head: tuple[str, ...]) -> Copy:
 COMPOSERS = ("No", "Title", "Composer")
 
 
-def test_one_person_or_two_is_asked_once_for_the_whole_sheet() -> None:
+def test_one_person_or_two_is_one_question_for_the_whole_sheet() -> None:
     person = Person("2 names")
     copy = read(person, ("1", "Low Water", "Ilse & Tam Varrick"), ("2", "Buoy", "Ilse & Tam Varrick"), head=COMPOSERS)
     assert person.requested == [
