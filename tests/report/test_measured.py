@@ -288,6 +288,6 @@ def test_processing_history_is_marked_as_fact_or_sign() -> None:
         "effective_bits",
     }
     text = " ".join(printed(measure_sound(eventful(44_100, 5), 44_100)).split())
-    assert "weak sign: Early band edge and Passages without dither" in text
+    assert "weak sign: Pre-emphasis suspected, Early band edge and Passages without dither" in text
     assert "a sign is no proof" in text
     assert "cannot tell: Converted up from (cannot be decided below 48 kHz)" in text

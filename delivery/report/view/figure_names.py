@@ -137,6 +137,7 @@ NAMES: Mapping[str, str] = MappingProxyType(
         "lossy_coder": "Lossy coder before",
         "lossy_coder_decades": "Lossy coder, odds",
         "nonfinite_samples": "Samples that are no number",
+        "pre_emphasis_suspected": "Pre-emphasis suspected",
         "undithered_percent": "Passages without dither",
         "upsampled_from_hz": "Converted up from",
         # places to listen to
@@ -167,6 +168,7 @@ OF_PLACES: Mapping[str, str] = MappingProxyType(
     }
 )
 """Suffix of a figure about one kind of place -> what is added to the name of the kind."""
+ERROR = "_se_db"
 
 
 def figure_name(figure: str) -> str:
@@ -176,6 +178,10 @@ def figure_name(figure: str) -> str:
     for suffix, added in OF_PLACES.items():
         if (kind := figure.removesuffix(suffix)) != figure and kind in NAMES:
             return f"{NAMES[kind]}{added}"
+    if (stem := figure.removesuffix(ERROR)) != figure:
+        for unit in ("_db", "_dbfs"):
+            if stem + unit in NAMES:
+                return f"{NAMES[stem + unit]}, standard error"
     return figure.replace("_", " ").capitalize()
 
 
