@@ -62,7 +62,7 @@ def test_what_was_converted_is_not_called_the_master(tmp_path: Path) -> None:
     package = archived(tmp_path, ["cd-rate-16"])
     assert run(["redeliver", str(package), "--spec", "listening-mp3-320", "--into", str(tmp_path / "new")]) == 0
     said = data_of(tmp_path / "new")["release"]["notes"]
-    assert said.endswith("Track 1, 2, from cd-rate-16: already converted: not the samples of the masters.")
+    assert said.endswith("Tracks 1, 2, from cd-rate-16: already converted: not the samples of the masters.")
 
 
 def test_nothing_is_made_from_lossy_files(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

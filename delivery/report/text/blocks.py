@@ -16,6 +16,7 @@ INDENT = (0, 0, 0, 2)
 
 
 def title(view: View) -> Text:
+    """Artist, title, revision and result in one line."""
     return Text.assemble((f"{view.running}, {view.revision}: ", "bold"), str(view.verdict))
 
 
@@ -31,6 +32,7 @@ def changes(view: View, most: int | None = None) -> Iterator[RenderableType]:
 
 
 def waived(rows: Sequence[WaivedRow]) -> Iterator[RenderableType]:
+    """Every waiver with its name and reason; nothing without one."""
     if rows:
         yield tables.heading("Waivers")
         table = tables.table("track", "rule", "for", "by", "why")
@@ -40,5 +42,6 @@ def waived(rows: Sequence[WaivedRow]) -> Iterator[RenderableType]:
 
 
 def approval(view: View) -> Iterator[RenderableType]:
+    """What the release file states as approved, and what the engineer can do where it is none of these files."""
     if view.approval:
         yield Text(f"{view.words.approval}: {view.approval} {view.approval_remedy}".rstrip())
