@@ -32,6 +32,10 @@ LEAST_SHARE = 0.5
 """Of the version's blocks with sound that must be found in the main."""
 BETTER = 0.3
 """A block jumps only to a place that correlates by so much better than where it should be."""
+WHOLE = 0.85
+"""A block that correlates by so much is surely from there; by less, it may be a part of the main that is repeated."""
+AT_ONE_LAG = 0.8
+"""Share of the blocks that are found at one lag, where none is surely from elsewhere or both are as long."""
 QUIET = 1e-7
 """Mean square of silence (-70 dBFS)."""
 WINDOWS, WINDOW_S = 8, 0.5
@@ -98,20 +102,44 @@ def _block_lags(main: Array, other: Array, rate_hz: float) -> list[int | None]:
     ]
     if sum(likeness >= FOUND for _, likeness in looks) < min(2, len(first)):
         return []
+    lags, edited = _followed(search, other, sounding, block, near)
+    if not edited or abs(len(main) - len(other)) < block:
+        lags = _at_one_lag(search, other, sounding, block, near) or lags
+    if len(lags) < LEAST_SHARE * len(sounding):
+        return []
+    return [lags.get(begin) for begin in begins]
+
+
+def _followed(
+    search: _Search, other: Array, sounding: Sequence[int], block: int, near: int
+) -> tuple[dict[int, int], bool]:
+    """The lag of each block that is found, and whether one of them surely jumped."""
     lags: dict[int, int] = {}
-    last = 0
+    last, edited = 0, False
     for begin in sounding:
         piece = other[begin : begin + block]
         where, here = search.best(piece, block + begin + last - near, block + begin + last + near)
         if here < CERTAIN:
             found, best = search.best(piece)
             if best >= FOUND and best > here + BETTER * (1 - here):
+                edited = edited or best >= WHOLE
                 where, here = found, best
         if here >= CONTINUES:
             lags[begin] = last = where - begin - block
-    if len(lags) < LEAST_SHARE * len(sounding):
-        return []
-    return [lags.get(begin) for begin in begins]
+    return lags, edited
+
+
+def _at_one_lag(search: _Search, other: Array, sounding: Sequence[int], block: int, near: int) -> dict[int, int]:
+    """Lags about 0, where most blocks are found there: a part of the main, such as a voice, that comes again in it.
+
+    Empty where they are not.
+    """
+    found = {}
+    for begin in sounding:
+        where, here = search.best(other[begin : begin + block], block + begin - near, block + begin + near)
+        if here >= CONTINUES:
+            found[begin] = where - begin - block
+    return found if len(found) >= AT_ONE_LAG * len(sounding) else {}
 
 
 class _Search:

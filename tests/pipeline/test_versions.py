@@ -97,6 +97,20 @@ def test_an_a_cappella_is_a_part_of_the_main(tmp_path: Path) -> None:
     assert "a part of the main, silent for" in version_sentence(found, VersionKind.A_CAPPELLA)
 
 
+def test_a_voice_that_comes_again_stays_where_it_is(tmp_path: Path) -> None:
+    """The same 12 s sung twice, the first time under a backing 6 dB louder: they fit the second place better."""
+    voice = np.zeros_like(piece(0))
+    for start in (8, 40):
+        voice[start * RATE : (start + 12) * RATE] = piece(1)[10 * RATE : 22 * RATE]
+    backing = piece(0).copy()
+    backing[: 25 * RATE] *= 2
+    found = compare_version(
+        written(tmp_path, "a.wav", 0.3 * (backing + voice)), written(tmp_path, "b.wav", 0.3 * voice)
+    )
+    assert found.whole
+    assert found.offset_frames == 0
+
+
 def test_a_cut_down_is_reported_to_the_sample(tmp_path: Path) -> None:
     """Three stretches, one of them from before the one in front of it."""
     pieces = [(3 * RATE + 17, 10 * RATE), (40 * RATE + 5, 8 * RATE + 333), (22 * RATE, 12 * RATE - 350)]

@@ -18,6 +18,8 @@ TONE_DB = 0.5
 AUDIBLE_HZ = (25.0, 16_000.0)
 ALIKE_DB = 0.2
 LEVEL_DB = 0.05
+CLOCK_PPM = 1.0
+"""A part of the main is aligned less exactly than a whole copy: a smaller drift of a version is not reported."""
 CAUTION = "Compare at equal loudness: the louder of two always seems better."
 TURN_DOWN = "Turn the louder one down by the gain given here."
 NAMES: Mapping[str, str] = {
@@ -100,7 +102,8 @@ def _sentences(pair: Pair, other: str) -> tuple[str, ...]:
         return ("Identical samples: the two files sound the same, bit for bit.",)
     if pair.version and pair.version.pieces:
         told = version_sentence(pair.version, pair.version_kind)
-        rest = () if pair.residual_db is None else (_relation(pair, other),)
+        clock = abs(pair.drift_ppm or 0.0) >= CLOCK_PPM
+        rest = (_relation(pair, other),) if clock or pair.polarity not in (None, Polarity.SAME) else ()
         return (f"{words.plain(other)}, {told}", *rest)
     if not pair.same_recording:
         answer = "Not the same recording" if pair.same_recording is False else "Undecided"
@@ -264,7 +267,7 @@ STEP_LU = 1.5
 
 def _contrast(pair: Pair, one: str, other: str) -> str:
     steps = [each for each in pair.contrasts if max(abs(each.one_lu), abs(each.other_lu)) >= STEP_LU]
-    if not steps:
+    if pair.version or not steps:
         return ""
     most = max(steps, key=lambda each: abs(each.one_lu))
     way = "above" if most.one_lu >= 0 else "below"

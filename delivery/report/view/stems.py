@@ -7,6 +7,7 @@ from delivery.report.view import words
 
 SUMS_DB = -60.0
 LEVEL_DB = 0.1
+NOTHING_DB = -90.0
 
 
 def stem_sentences(check: StemCheck) -> tuple[str, ...]:
@@ -28,7 +29,9 @@ def _sum(check: StemCheck) -> tuple[str, ...]:
             "sum), or a stem that is missing.",
         )
     faults = "; ".join(_fault(fault, check.rate_hz) for fault in check.faults)
-    return f"{summary}; {faults}.", f"After correction, {check.mended_db:.1f} dB is left."
+    nothing = check.mended_db is not None and check.mended_db < NOTHING_DB
+    left = "nothing" if nothing else f"{check.mended_db:.1f} dB"
+    return f"{summary}; {faults}.", f"After correction, {left} is left."
 
 
 def _fault(fault: StemFault, rate_hz: int) -> str:

@@ -13,6 +13,8 @@ LEVEL_DB = 0.05
 SAME_SHARE = 0.5
 """An a cappella has less of the main than this where both sound."""
 NOTHING_DB = -90.0
+SHORT_S = 0.01
+"""Lengths that differ by less are told in samples alone."""
 
 
 def version_sentence(version: Version, kind: VersionKind) -> str:
@@ -38,7 +40,10 @@ def _length(version: Version) -> str:
     longer = version.other_frames - version.main_frames
     if not longer:
         return "same length"
-    much = f"{abs(longer) / version.rate_hz:.3f} s ({words.counted(abs(longer), 'sample')})"
+    samples = words.counted(abs(longer), "sample")
+    if abs(longer) < SHORT_S * version.rate_hz:
+        return f"{samples} {'longer' if longer > 0 else 'shorter'}"
+    much = f"{abs(longer) / version.rate_hz:.3f} s ({samples})"
     own = f"{version.other_frames / version.rate_hz:.3f} s long"
     return f"{own}, {much} {'longer' if longer > 0 else 'shorter'}"
 
