@@ -68,7 +68,7 @@ def _places(song: Beside, *, everything: bool) -> Iterator[RenderableType]:
 def _place_table(rows: Sequence[Sequence[str]]) -> RenderableType:
     table = Table(box=None, show_edge=False, pad_edge=False, padding=(0, 2, 0, 0), header_style="bold")
     for at, head in enumerate(view.PLACE_HEADS):
-        table.add_column(head, justify="right" if at > 2 else "left", no_wrap=at != 2, overflow="fold")
+        table.add_column(head, justify="right" if at > 2 else "left", no_wrap=at > 0, overflow="fold")
     for row in rows:
         table.add_row(*map(Text, row))
     return table

@@ -252,10 +252,10 @@ def playback_line(song: Beside) -> str:
     return f"At {target} LUFS: gain {gain} dB, peak {peak} dBTP; reference {peers_gain} dB, {peers_peak} dBTP."
 
 
-PLACE_HEADS = ("Bands over time", "Band", "", "From usual", "Beyond playlist")
+PLACE_HEADS = ("Bands over time", "Band", "", "From usual", "Beyond peers")
 PLACE_NOTE = (
-    "From usual: from the band's usual level in the song. Beyond playlist: beyond what 19 of 20 of its bars hold. "
-    "Arrangement: a part drops out and returns at once."
+    "From usual: from the band's usual level in the song. Beyond peers: beyond what 19 of 20 bars of the playlist "
+    "hold. Arrangement: a part drops out and returns at once."
 )
 
 
