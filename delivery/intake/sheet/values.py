@@ -231,4 +231,6 @@ def read(field: str, cell: Cell, acts: Collection[str] = ()) -> Outcome:
         entries = read_names(cell, field, acts) if field in KINDS else READERS.get(field, read_text)(cell)
     except CellError as refused:
         return Outcome(None, refused=refused)
+    if entries.value == () and not any(map(str.isalnum, cell.text)):  # only separators: that states nothing
+        return Outcome(None, f"{cell.place}: {cell.text!r} counts as not supplied")
     return Outcome(entries.value, entries.remark)

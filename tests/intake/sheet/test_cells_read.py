@@ -10,11 +10,14 @@ import pytest
 
 from delivery.intake.sheet.cells import Cell, Grid, clean, only_columns, place_of, text_grid
 from delivery.intake.sheet.codes import read_ipi, read_isrc, read_iswc, read_upc
+from delivery.intake.sheet.isni import read_isni
 from delivery.intake.sheet.parsed import CellError, Parsed
 from delivery.intake.sheet.positions import OnSide, heading, read_number, read_side
 from delivery.intake.sheet.times import read_date, read_duration, read_gap, read_whole, read_year
+from delivery.intake.sheet.values import Outcome, read
 
 Reader = Callable[[Cell], Parsed]
+ISNI_WANTED = "16 characters: 15 digits and a digit or X"
 
 
 def cell(value: Any, shown: str | None = None) -> Cell:
@@ -75,6 +78,9 @@ def cell(value: Any, shown: str | None = None) -> Cell:
         (read_ipi, "14107338", None, ""), (read_ipi, "00014107338; 00014107338", ("00014107338", "00014107338"), ""),
         (read_ipi, "00014107339", ("00014107339",),
          "B7: IPI name number 00014107339 is accepted as it is, but the check digit would be 38"),
+        (read_ipi, "00014107338.0", ("00014107338",), ""),
+        (read_ipi, "100000093", ("00100000093",),
+         "B7: 100000093 has lost leading zeros, as its check digits prove: 00100000093"),
         # sides
         (read_side, "b", "B", ""), (read_side, "Side A", "A", ""),
         (read_side, "A-Seite", "A", "B7: 'A-Seite' is read as side A"),
@@ -94,6 +100,54 @@ def test_the_value_of_a_cell_and_the_remark_on_it(read: Reader, value: Any, expe
         pytest.approx(expected, abs=0.001) if isinstance(expected, float) else expected,
         remark,
     )
+
+
+@pytest.mark.parametrize(
+    ("field", "text", "expected"),
+    [
+        ("instrumental", "Instrumental", True), ("instrumental", "vocal", False), ("instrumental", "Vocals", False),
+        ("instrumental", "yes", True), ("instrumental", "0", False),
+        ("language", "pt-BR", "pt-BR"), ("language", "Portuguese", "pt"), ("language", "haw", "haw"),
+        ("language", "Hawaiian", "haw"), ("language", "instrumental", "zxx"),
+        ("territories", "The World", ("worldwide",)), ("territories", "world-wide", ("worldwide",)),
+        ("territories", "PT; Japan\nUK + ES", ("PT", "JP", "GB", "ES")),
+        ("recording_country", "pt", "PT"), ("recording_country", "Japan", "JP"),
+        ("bpm", "92,5 BPM", 92.5), ("bpm", "120", 120.0),
+        ("samples", "None", ()), ("samples", "no samples", ()),
+        ("samples", "Tally Sticks (uncleared); Buoy [CLEARED: letter]; Quay (Live)\nLantern (not cleared)",
+         ({"of": "Tally Sticks", "cleared": False}, {"of": "Buoy", "cleared": True, "by": "letter"},
+          {"of": "Quay (Live)", "cleared": False}, {"of": "Lantern", "cleared": False})),
+        ("other_credits", "Violin: Ada Quay, Bo Stern; cello: Tam",
+         ({"name": "Ada Quay", "role": "violin"}, {"name": "Bo Stern", "role": "violin"},
+          {"name": "Tam", "role": "cello"})),
+    ],
+)  # fmt: skip
+def test_a_cell_of_a_field(field: str, text: str, expected: Any) -> None:
+    """Languages by ISO 639 (Hawaiian has no code of two letters), countries by ISO 3166-1."""
+    assert read(field, cell(text)) == Outcome(expected)
+
+
+@pytest.mark.parametrize("text", [";", " ; ;", "\n"])
+@pytest.mark.parametrize("field", ["samples", "territories", "ipi", "isni", "other_credits", "only_for", "composer"])
+def test_separators_alone_state_nothing(field: str, text: str) -> None:
+    """An empty list is a statement: that nothing was sampled, that no territory is covered."""
+    assert read(field, cell(text)).value is None
+
+
+@pytest.mark.parametrize(
+    ("field", "text", "wanted"),
+    [
+        ("instrumental", "maybe", "yes or no"), ("language", "xx-YY", "a language of ISO 639"),
+        ("recording_country", "Atlantis", "a country of ISO 3166-1"), ("territories", "PT, Atlantis", "a country of"),
+        ("bpm", "0", "beats a minute"), ("bpm", "fast", "beats a minute"),
+        ("other_credits", "Ada Quay", "function: name"), ("other_credits", "violin:", "function: name"),
+    ],
+)  # fmt: skip
+def test_a_cell_of_a_field_that_cannot_be_used(field: str, text: str, wanted: str) -> None:
+    found = read(field, cell(text))
+    assert found.value is None
+    assert found.refused is not None
+    assert found.refused.wanted.startswith(wanted)
 
 
 @pytest.mark.parametrize(
@@ -127,6 +181,10 @@ def test_the_value_of_a_cell_and_the_remark_on_it(read: Reader, value: Any, expe
         (read_upc, "40063813", "12 or 13 digits, the last one right", "It has 8 characters, where the code has 12"),
         (read_ipi, "1.41E+07", "11 digits", "shortened it to a power of ten."),
         (read_ipi, "1410", "11 digits", "1410: it has 4 characters, where the code has 11 digits."),
+        (read_ipi, "100000094", "11 digits", "100000094: it has 9 characters, where the code has 11 digits."),
+        (read_iswc, 345246801, "T and 10 digits", "It has 9 characters, where the code has T and 10 digits."),
+        (read_isni, 121032683, ISNI_WANTED, "A spreadsheet made a number of it and keeps 15 figures."),
+        (read_isni, "1.2E+08", ISNI_WANTED, "A spreadsheet made a number of it and keeps 15 figures."),
         (read_side, "Q", "the letter of a side: A, B ...", "Write one letter."),
         (read_number, "A0", "a whole number", "Write 1, 2, 3"),
     ],
@@ -148,7 +206,7 @@ def test_a_cell_that_is_not_certain_is_refused(read: Reader, value: Any, wanted:
          "It has the letter O where a zero belongs (character 8 and character 9 and character 10 and character 11): "
          "ZZOSL2600001?"),
         (read_isrc, "ZZOSL260000I", ["ZZOSL2600001"], "the letter I where a one belongs (character 12): ZZOSL2600001?"),
-        (read_upc, "4OO6381333931", ["4006381333931"], "(character 2 and character 3): 4006381333931?"),
+        (read_upc, "4OO6381333931", ["4006381333931"], "(character 2 and character 3): 4006381333931? Ask for"),
         (read_upc, "4OO6381333932", ["4006381333932"], "4006381333932?, but the check digit would be 1"),
     ],
 )  # fmt: skip
