@@ -215,6 +215,7 @@ def test_two_readings_become_a_question(read: Reader, value: str, choices: list[
     with pytest.raises(CellError) as asked:
         read(cell(value))
     assert [choice.value for choice in asked.value.choices] == choices
+    assert asked.value.wanted
     assert remedy in asked.value.remedy
 
 
