@@ -111,20 +111,20 @@ def test_only_opened_folders_are_compared(client: Client, path: str, tmp_path: P
 @pytest.mark.slow
 @pytest.mark.parametrize(("scheme", "width"), [("light", 1280), ("dark", 390)])
 def test_two_candidates_are_switched_by_number_keys_while_they_play(
-    chromium: Any, desk: Started, two: tuple[Path, Path], scheme: str, width: int
+    chromium: Any, own_desk: Started, two: tuple[Path, Path], scheme: str, width: int
 ) -> None:
     """The gains of both voices are asked of the browser: one is heard, the other is silent. axe finds nothing."""
     from axe_playwright_python.sync_playwright import Axe
 
     for file in two:
-        shutil.copy(file, desk.folder)
+        shutil.copy(file, own_desk.folder)
     how = {"viewport": {"width": width, "height": 900}, "color_scheme": scheme, "bypass_csp": True}
-    watched = desk.page(chromium, **how)
+    watched = own_desk.page(chromium, **how)
     page = watched.page
     page.add_init_script(CAPTURE)
     page.click("a[href='compare']")
-    page.fill("#one", str(desk.folder / "Mix.wav"))
-    page.fill("#other", str(desk.folder / "Master.wav"))
+    page.fill("#one", str(own_desk.folder / "Mix.wav"))
+    page.fill("#other", str(own_desk.folder / "Master.wav"))
     page.keyboard.press("Enter")
     page.wait_for_selector("#play")
 
@@ -158,5 +158,5 @@ def test_two_candidates_are_switched_by_number_keys_while_they_play(
     wide = page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")
     assert wide <= 0
     page.evaluate("window.scrollTo(0, 0)")
-    page.screenshot(path=str(desk.folder.parent / f"compare-{scheme}-{width}.png"), full_page=True)
+    page.screenshot(path=str(own_desk.folder.parent / f"compare-{scheme}-{width}.png"), full_page=True)
     assert watched.errors == []
