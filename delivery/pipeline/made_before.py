@@ -17,11 +17,14 @@ from delivery.model.part import Shipped, TagReport
 from delivery.pack import layout
 from delivery.pack.take_over import take_over
 from delivery.pipeline.earlier import Earlier
+from delivery.tags.bare import mark_of, write_bare
 
-_KEPT, _RENDERED = "made", "rendered"
-"""In the cache, beside the versions of meters: these are files, not masters, and what their samples are known by."""
+_KEPT, _RENDERED, _BARE = "made", "rendered", "bare"
+"""In the cache, beside the versions of meters: these are files, not masters, what their samples are known by, and the
+mark of a file before tags were written into it."""
 _MADE_AS = "made_as"
 """Digest of a file with the samples of that rendering."""
+_MARK = "mark"
 _OWN = ("made_sha256", "made_md5", "made_size_bytes", "made_gain_db", "made_song_hashes")
 """Kept with the figures of the file."""
 _BLAKE3 = "made_blake3"
@@ -67,6 +70,31 @@ class MadeBefore:
         found = self.cache.get(rendering, _RENDERED) if self.cache else None
         kept = self.cache.get(str(found.value(_MADE_AS)), _KEPT) if self.cache and found else None
         return _without_own(kept) if kept else None
+
+    def remember_bare(self, rendering: str, file: Path) -> None:
+        """Keep the mark of the rendered *file*, which has no tags yet."""
+        if self.cache is not None and rendering:
+            self.cache.put(rendering, _BARE, Measurement({_MARK: Reading(mark_of(file))}))
+
+    def fetch_bare(self, rendering: str, target: Path) -> bool:
+        """Make *target*, as rendering would, from a file with the same samples and other tags; False: there is none.
+
+        Its samples have to be checked still.
+
+        Raises
+        ------
+        OSError : it cannot be written
+        """
+        found = self.cache.get(rendering, _RENDERED) if self.cache and self.files else None
+        kept = self.cache.get(str(found.value(_MADE_AS)), _KEPT) if self.cache and found else None
+        mark = self.cache.get(rendering, _BARE) if self.cache and kept else None
+        source = self.files.get(str(kept.value("made_sha256"))) if kept and mark else None
+        if source is None or mark is None or not source.is_file():
+            return False
+        if write_bare(source, target) and mark_of(target) == mark.value(_MARK):
+            return True
+        target.unlink(missing_ok=True)
+        return False
 
     def remember(
         self,

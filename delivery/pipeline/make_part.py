@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -10,7 +11,7 @@ from delivery.chain.joined import cut_alike
 from delivery.chain.plan import plan
 from delivery.chain.render import render
 from delivery.chain.stream import Place
-from delivery.errors import DeliveryError, Over, Unfinished
+from delivery.errors import DeliveryError, Over, Unfinished, Unusable
 from delivery.formats import containers
 from delivery.formats.carried import items_of
 from delivery.ledger.cache import MeasurementCache
@@ -203,23 +204,46 @@ def at_gain(task: Task, gain: float) -> Task:
 def _write(
     task: Task, release: Release, folder: Path, picture: bytes | None, before: MadeBefore
 ) -> tuple[Shipped, Chain, Passage]:
-    chain, source, spec = task.part.chain, task.source, task.spec
+    chain, source = task.part.chain, task.source
     assert chain
     assert source.measurement
-    inside = layout.part(spec.id, task.part.name)
-    file = layout.on_disk(folder, inside)
+    file = layout.on_disk(folder, layout.part(task.spec.id, task.part.name))
     file.parent.mkdir(parents=True, exist_ok=True)
     file.unlink(missing_ok=True)  # an earlier attempt at a higher level, in our own hidden folder
+    if measurement := _with_other_tags(task, file, before):
+        with suppress(Unusable):  # the earlier file has other samples than it had: it is damaged
+            return _tagged(task, release, file, picture, measurement)
+        file.unlink()
     rendered = render(source.track.file, chain, file, source.measurement.value("audio_hash"), task.place)
-    measurement = _figures(task, file, rendered, before)
+    before.remember_bare(rendering_of(task), file)
+    return _tagged(task, release, file, picture, _figures(task, file, rendered, before))
+
+
+def _tagged(
+    task: Task, release: Release, file: Path, picture: bytes | None, measurement: Measurement
+) -> tuple[Shipped, Chain, Passage]:
+    """Write the tags of a *file* that has none, and read it again."""
+    chain, spec = task.part.chain, task.spec
+    assert chain
     cover = picture if spec.embed_artwork else None
-    tags, passage = metadata.write(release, spec, source, chain, file, cover, measurement)
+    tags, passage = metadata.write(release, spec, task.source, chain, file, cover, measurement)
     final = check_after_tagging(file, measurement)
     check_name(spec, file, final)
     sums = checksums(file)
     carried = items_of(file)
+    inside = layout.part(spec.id, task.part.name)
     shipped = Shipped(inside, sums.size_bytes, sums.sha256, sums.md5, final, tags, carried, sums.blake3)
     return shipped, chain, passage
+
+
+def _with_other_tags(task: Task, file: Path, before: MadeBefore) -> Measurement | None:
+    """Make *file* from one made before that differs in its tags alone, and return its figures; None: there is none.
+
+    That the samples are the same is proven after tagging, when the file is read again.
+    """
+    rendering = rendering_of(task)
+    known = before.figures_of(rendering) if rendering else None
+    return known if known and complete(known, task.spec) and before.fetch_bare(rendering, file) else None
 
 
 def _figures(task: Task, file: Path, rendered: str, before: MadeBefore) -> Measurement:

@@ -63,7 +63,7 @@ def rewrite(path: Path, layout: Layout, pieces: Sequence[Piece]) -> None:
     ------
     Unusable : a plain RIFF or AIFF file would exceed 4 GiB
     """
-    total = 4 + sum(8 + piece.size + piece.size % 2 for piece in pieces)
+    total = _total(pieces)
     if total > UNKNOWN and layout.form in (b"RIFF", b"FORM"):
         found = f"{total + 8} bytes with its tags"
         raise Unusable(
@@ -79,7 +79,7 @@ def rewrite(path: Path, layout: Layout, pieces: Sequence[Piece]) -> None:
     ):
         _replace_tail(path, layout, after, total)
     else:
-        _write_anew(path, layout, pieces, total)
+        _write_anew(path, layout, pieces)
 
 
 def replace_chunks(path: Path, before: Sequence[New], after: Sequence[New], gone: Sequence[Chunk]) -> None:
@@ -119,18 +119,28 @@ def _replace_tail(path: Path, layout: Layout, after: Sequence[Piece], total: int
         _write_total(file, layout, total)
 
 
-def _write_anew(path: Path, layout: Layout, pieces: Sequence[Piece], total: int) -> None:
+def _write_anew(path: Path, layout: Layout, pieces: Sequence[Piece]) -> None:
     beside = path.with_name(f".{path.name}.tagging")
     with ExitStack() as undo:
         undo.callback(beside.unlink, missing_ok=True)
-        with path.open("rb") as source, beside.open("wb") as target:
-            target.write(layout.form + b"\0\0\0\0" + layout.kind)
-            for piece in pieces:
-                target.write(_header(piece, layout.order))
-                _copy(source, piece, target)
-                target.write(b"\0" * (piece.size % 2))
-            _write_total(target, layout, total)
+        write_pieces(path, beside, layout, pieces)
         beside.replace(path)
+
+
+def write_pieces(path: Path, to: Path, layout: Layout, pieces: Sequence[Piece]) -> None:
+    """Write a file *to* of exactly these pieces; chunks among them are those of *layout*, in *path*."""
+    with path.open("rb") as source, to.open("wb") as target:
+        target.write(layout.form + b"\0\0\0\0" + layout.kind)
+        for piece in pieces:
+            target.write(_header(piece, layout.order))
+            _copy(source, piece, target)
+            target.write(b"\0" * (piece.size % 2))
+        _write_total(target, layout, _total(pieces))
+
+
+def _total(pieces: Sequence[Piece]) -> int:
+    """Size of a form with these pieces, as its header states it."""
+    return 4 + sum(8 + piece.size + piece.size % 2 for piece in pieces)
 
 
 def _header(piece: Piece, order: str) -> bytes:

@@ -24,6 +24,7 @@ from delivery.ledger.cache import MeasurementCache
 from delivery.pack.take_over import take_over
 from delivery.pipeline import Built, Options, build, made_before, make_part, resolve_request
 from delivery.pipeline import images as images_module
+from delivery.tags.bare import write_bare
 from tests.albums import Song as Master
 from tests.albums import hashes, write_album, write_spec
 
@@ -41,6 +42,7 @@ class Work:
     cache: MeasurementCache | None = None
     made: list[str] = field(default_factory=list)
     taken: list[str] = field(default_factory=list)
+    retagged: list[str] = field(default_factory=list)
 
     @property
     def release(self) -> Path:
@@ -60,6 +62,7 @@ class Work:
     def build(self, cache: MeasurementCache | None) -> Built:
         self.made.clear()
         self.taken.clear()
+        self.retagged.clear()
         with counted(self):
             request = resolve_request(self.release)
             return build(request, self.folder / "out", Options(cache=cache, replace=True))
@@ -83,7 +86,13 @@ def counted(work: Work) -> Iterator[None]:
         work.taken += [f"{target.parent.name}/{target.name}"] if done else []
         return done
 
+    def bare(source: Path, target: Path) -> bool:
+        done = write_bare(source, target)
+        work.retagged += [f"{target.parent.name}/{target.name}"] if done else []
+        return done
+
     with (
+        patch.object(made_before, "write_bare", bare),
         patch.object(make_part, "render", rendered),
         patch.object(images_module, "join", joined),
         patch.object(made_before, "take_over", taken),
@@ -282,10 +291,31 @@ EVERY = 18
 
 
 def test_a_title_makes_its_own_files_alone(base: Path) -> None:
-    """A side holds no title."""
-    made, taken = made_after(base, CHANGES["title"])
-    assert made == {"copies/01 One More.wav", "disc/01 One More.flac", "loud/01 One More.wav", "coded/01 One More.mp3"}
-    assert len(taken) == EVERY - 4
+    """A side holds no title. A WAV or an MP3 that had other tags is not rendered again."""
+    with copied(base) as work:
+        CHANGES["title"](work)
+        assert work.build(work.cache).package
+        assert set(work.made) == {"copies/01 One More.wav", "disc/01 One More.flac"}
+        assert set(work.retagged) == {"loud/01 One More.wav", "coded/01 One More.mp3"}
+        assert len(work.taken) == EVERY - 4
+
+
+@pytest.mark.parametrize("place", [-9000, 13])
+def test_a_damaged_file_is_rendered_again_though_only_its_tags_change(base: Path, place: int) -> None:
+    """Whether a sample of it was changed, or its header."""
+    with copied(base) as work:
+        (file,) = (work.folder / "out").rglob("loud/01 One.wav")
+        data = bytearray(file.read_bytes())
+        data[place] ^= 1
+        file.write_bytes(data)
+        CHANGES["title"](work)
+        package = work.build(work.cache).package
+        assert package
+        assert "loud/01 One More.wav" in work.made
+        (made,) = package.rglob("loud/01 One More.wav")
+        found = made.read_bytes()
+        assert work.build(None).package == package
+        assert made.read_bytes() == found
 
 
 def test_files_that_differ_in_tags_alone_are_not_measured_again(base: Path) -> None:
