@@ -36,6 +36,7 @@ def test_the_answer_comes_first_and_fits_a_screen(files: tuple[str, str], capsys
     assert max(map(len, lines)) <= 80
 
 
+@pytest.mark.thorough
 def test_a_song_of_many_sections_fits_a_screen(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """Ten sections of 14 s: the five with the largest steps, all of them with --all."""
     rng = np.random.default_rng(8)

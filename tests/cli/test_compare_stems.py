@@ -71,6 +71,7 @@ def test_a_late_stem_is_named_with_its_samples(
     assert "drums.wav is 441 samples longer than the main." in said
 
 
+@pytest.mark.thorough
 def test_a_stem_of_another_level_and_an_inverted_one(
     tmp_path: Path, stems: dict[str, NDArray[np.float32]], capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -81,6 +81,7 @@ def compared(capsys: pytest.CaptureFixture[str], *arguments: str | Path, code: i
     return found
 
 
+@pytest.mark.thorough
 def test_planted_level_and_tone_are_found_again(music: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """+2 dB from 2.8 to 5.6 kHz against the same sound without: within 0.2 dB of what the definition gives.
 
@@ -126,6 +127,7 @@ def test_short_form_fits_one_screen(music: Path, capsys: pytest.CaptureFixture[s
     assert lengths[0] <= 24 < lengths[1]
 
 
+@pytest.mark.thorough
 def test_an_album_is_compared_as_one_and_song_by_song(music: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert made(music) == 0
     found = compared(capsys, music / "Song.wav", music / "Level.wav")

@@ -154,6 +154,7 @@ def test_a_bar_follows_the_tempo() -> None:
     assert places(sound, bar_s=3.5) == ()
 
 
+@pytest.mark.thorough
 def test_what_the_peers_do_as_well_is_no_place() -> None:
     """Reference songs with the same swell in every ten seconds hold it for more than one bar in twenty."""
 

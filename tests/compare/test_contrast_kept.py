@@ -28,6 +28,7 @@ tracks:
 """
 
 
+@pytest.mark.thorough(1)
 @pytest.mark.parametrize("ratio", [1.5, 3.0])
 def test_a_contrast_flattened_by_a_known_curve_is_recovered(tmp_path: Path, ratio: float) -> None:
     """The chorus is the verse played STEP_DB louder. A compressor with its threshold at the verse's level, so slow that

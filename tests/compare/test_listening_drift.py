@@ -13,6 +13,7 @@ from delivery.tasks.pair import compare_pair
 from tests.compare.test_pair import RATE, TIDE_SUMS, music, read_between, written
 
 
+@pytest.mark.thorough
 def test_copies_follow_the_drift(tmp_path: Path) -> None:
     """A clock 20 ppm slow: at one delay for each 10 s the copies would be 4 samples apart at the edges of a piece."""
     sound = music(TIDE_SUMS)

@@ -84,7 +84,7 @@ def test_a_gain_is_found_to_a_twentieth_of_a_decibel_and_nothing_is_left(tmp_pat
     assert found.residual_db < -60
 
 
-@pytest.mark.thorough(1)
+@pytest.mark.thorough
 @pytest.mark.parametrize("delay", [1234.56, -20_000.25])
 def test_a_delay_is_found_to_a_twentieth_of_a_sample(tmp_path: Path, delay: float) -> None:
     sound = music(TIDE_SUMS)

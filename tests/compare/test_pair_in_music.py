@@ -98,6 +98,7 @@ def test_polarity(songs: tuple[Path, Path], tmp_path: Path) -> None:
     assert changed(songs, tmp_path, "remix", "1", "2").polarity is Polarity.SAME
 
 
+@pytest.mark.thorough(1)
 @pytest.mark.parametrize(("middle_hz", "width_q", "gain_db"), [(120, 0.7, 2.5), (1000, 2.0, -3.0), (4000, 1.0, 1.5)])
 def test_an_equaliser_is_recovered_in_every_third_octave(
     songs: tuple[Path, Path], tmp_path: Path, middle_hz: float, width_q: float, gain_db: float

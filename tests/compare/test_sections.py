@@ -24,6 +24,7 @@ def rows_of(sound: Array, rate_hz: int = RATE) -> Array:
     return outline_of(sound, rate_hz).rows
 
 
+@pytest.mark.thorough(1)
 @pytest.mark.parametrize("form", [None, LONG])
 def test_sections_of_songs_made_by_code_are_found(form: tuple[songs.Part, ...] | None) -> None:
     """Two songs, sections of four bars and of eight: F measure of boundaries within 3 s at least 0.85."""

@@ -65,6 +65,7 @@ def test_blocks_do_not_matter(lengths: Any, rate_hz: int, channels: int, seconds
     assert not differing, {name: (whole[name], cut_up[name]) for name in differing}
 
 
+@pytest.mark.thorough
 def test_blocks_of_one_do_not_matter() -> None:
     sound = eventful(8_000, 3.2)
     whole = measure_blocks(facts(sound, 8_000, "pcm", 16), [sound])

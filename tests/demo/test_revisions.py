@@ -25,7 +25,7 @@ from tests.judges import needs
 from tests.pipeline.test_images import edited
 from tests.pipeline.test_revisions import EXPORTS, READERS, REPORTING, plain, without
 
-pytestmark = [pytest.mark.slow, needs("pdftotext")]
+pytestmark = [pytest.mark.slow, pytest.mark.thorough, needs("pdftotext")]
 Samples = np.ndarray[tuple[int, ...], np.dtype[np.float64]]
 RATE_HZ = 96_000
 QUIETER_DB, LONGER_S, LATER_S = 0.8, 1.5, 0.25

@@ -124,6 +124,7 @@ def test_what_is_no_sheet_is_one_message(client: Client, content: bytes) -> None
     assert "Traceback" not in client.get(f"{client.release}/client-sheet").text
 
 
+@pytest.mark.thorough(1)
 @needs_browser()
 @pytest.mark.slow
 @pytest.mark.parametrize(("scheme", "width"), [("light", 1280), ("dark", 390)])

@@ -107,6 +107,7 @@ def test_only_opened_folders_are_compared(client: Client, path: str, tmp_path: P
     assert client.desk.comparing.ticket is None
 
 
+@pytest.mark.thorough(1)
 @needs_browser()
 @pytest.mark.slow
 @pytest.mark.parametrize(("scheme", "width"), [("light", 1280), ("dark", 390)])

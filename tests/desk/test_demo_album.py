@@ -37,6 +37,7 @@ TITLES = ("Sounding Line", "Café of the Drowned Clocks", "Tally of Lamps", "潮
 SPECS = ("store-master-24", "cd-rate-16", "sync-48-24", "listening-mp3-320")
 
 
+@pytest.mark.thorough
 def test_the_demos_album_from_a_bare_folder_to_a_verified_package(
     chromium: Any,
     own_desk: Started,

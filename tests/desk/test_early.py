@@ -44,6 +44,7 @@ class HeldUp:
             self._held.append(route)
 
 
+@pytest.mark.thorough
 def test_a_sheet_chosen_before_the_scripts_arrive_is_read(chromium: Any, desk: Started) -> None:
     held = HeldUp(desk, chromium)
     page = held.go("/client-sheet", "#pick-sheet")

@@ -48,6 +48,7 @@ def holds(page: Any, expression: str) -> None:
     until(lambda: page.evaluate(expression), expression)
 
 
+@pytest.mark.thorough
 def test_two_tabs_on_one_release(chromium: Any, desk: Started) -> None:
     """What one tab writes is shown in the other, which can go on at once; nothing of either is lost."""
     context = chromium.new_context(viewport={"width": 1280, "height": 900})
@@ -144,6 +145,7 @@ def test_the_keyboard_alone_opens_a_folder_accepts_and_builds(chromium: Any, des
     page.wait_for_selector("text=every checksum holds")
 
 
+@pytest.mark.thorough
 def test_a_track_is_played_and_a_place_noted(chromium: Any, desk: Started) -> None:
     """The space bar plays the master (the browser decodes it, and it is not silence), Enter marks a place."""
     rate_hz, chance = 44_100, np.random.default_rng(3)

@@ -54,6 +54,7 @@ def test_from_masters_to_a_verified_package(chromium: Any, own_desk: Started, tm
     assert files_in(package) == files_in(build_by_command(own_desk, tmp_path)), "byte for byte that of `delivery build`"
 
 
+@pytest.mark.thorough(1)
 @pytest.mark.parametrize(("width", "scheme"), [(1280, "light"), (390, "dark")])
 def test_axe_finds_nothing(chromium: Any, desk: Started, scheme: str, width: int) -> None:
     """axe-core: WCAG 2.2 A and AA, on every page."""

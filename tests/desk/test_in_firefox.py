@@ -24,6 +24,7 @@ def opened() -> Iterator[Hand]:
         yield Hand(firefox)
 
 
+@pytest.mark.thorough
 def test_a_release_is_completed_heard_and_built(opened: Hand, own_desk: Started) -> None:
     chance = np.random.default_rng(3)
     soundfile.write(own_desk.folder / "02 Song.wav", 0.1 * chance.standard_normal((8 * 44_100, 2)), 44_100, "PCM_24")
@@ -65,6 +66,7 @@ def test_a_release_is_completed_heard_and_built(opened: Hand, own_desk: Started)
     opened.until("return document.body.innerText.includes('every checksum holds')")
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("width", [1280, 390])
 def test_no_page_is_wider_than_the_window(opened: Hand, desk: Started, width: int) -> None:
     opened.go(desk.file.as_uri())

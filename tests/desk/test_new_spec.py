@@ -84,6 +84,7 @@ def test_all_faulty_limits_are_reported_together_and_unknown_rules_refused(clien
     assert client.post("new-spec", {**DRAFT, "parent": "none-of-this-name"}).json()["faults"]
 
 
+@pytest.mark.thorough
 @needs_browser()
 @pytest.mark.slow
 def test_a_spec_is_filled_in_by_keyboard_and_written(chromium: Any, desk: Started) -> None:

@@ -31,6 +31,7 @@ def test_only_a_bounded_stretch_of_an_opened_master_is_read(client: Client, quer
     assert client.get(f"{at}?from_s=0&to_s=1&columns=300").status_code == 404, "links are resolved first"
 
 
+@pytest.mark.thorough
 @needs_browser()
 @pytest.mark.slow
 def test_a_track_is_zoomed_to_its_samples(chromium: Any, desk: Started) -> None:

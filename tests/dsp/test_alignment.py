@@ -84,6 +84,7 @@ def line(offset: float, drift: float, wrong: int = 0) -> Alignment | None:
     return aligned(places.tolist(), lags)
 
 
+@pytest.mark.thorough
 def test_a_clock_that_runs_10_ppm_fast_is_found() -> None:
     """10 ppm over 200 s of 44.1 kHz are 88 frames."""
     found = line(12.25, 1e-5)
@@ -93,6 +94,7 @@ def test_a_clock_that_runs_10_ppm_fast_is_found() -> None:
     assert found.share == 1
 
 
+@pytest.mark.thorough
 def test_equal_clocks_have_no_drift_at_all() -> None:
     found = line(-3.5, 0.0)
     assert found is not None
@@ -100,6 +102,7 @@ def test_equal_clocks_have_no_drift_at_all() -> None:
     assert found.offset_frames == pytest.approx(-3.5, abs=0.01)
 
 
+@pytest.mark.thorough
 def test_windows_that_lead_astray_do_not_move_the_line() -> None:
     found = line(100.5, 0.0, wrong=5)
     assert found is not None

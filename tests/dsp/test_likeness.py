@@ -87,7 +87,7 @@ def test_a_lossy_copy_is_known_again(kind: str) -> None:
     assert apart_db < TONE_APART_DB
 
 
-@pytest.mark.thorough(1)
+@pytest.mark.thorough
 @pytest.mark.parametrize("pair", [(1, 2), (3, 4)])
 def test_two_songs_to_one_click_are_two_songs(pair: tuple[int, int]) -> None:
     """The same tempo, the same length, the same sounds: nothing but the playing differs."""

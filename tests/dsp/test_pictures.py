@@ -138,6 +138,7 @@ def test_a_border_of_any_number_of_rows_is_counted(rows: int) -> None:
     assert border_px(pixels[::-1].copy()) == (0, 0, rows, 0)
 
 
+@pytest.mark.thorough
 def test_very_many_short_rows_of_one_colour_take_no_longer_than_as_many_pixels_in_few() -> None:
     """40 x 262,184 pixels came from a damaged TIFF and took 6 s, row by row."""
     took_s = []

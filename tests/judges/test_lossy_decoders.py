@@ -189,7 +189,7 @@ def test_peak_growth_of_clipped_noise_as_others_measure_it(tmp_path: Path, name:
     assert found.decoded.overs_count > 0
 
 
-@pytest.mark.thorough(1)
+@pytest.mark.thorough
 @needs_music
 @needs("ffmpeg")
 @pytest.mark.parametrize("piece", PIECES[:3], ids=lambda piece: f"piece {PIECES.index(piece) + 1}")

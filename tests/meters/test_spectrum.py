@@ -134,6 +134,7 @@ def test_a_gentle_converter_is_given_the_rate_it_came_from(
     assert upsampled_from(stored(sound, 24), to_hz) == from_hz
 
 
+@pytest.mark.thorough(3)
 @pytest.mark.parametrize("quality", ["VHQ", "HQ", "MQ", "LQ"])
 @pytest.mark.parametrize("slope_db", [3, 9])
 def test_music_lowered_to_48_khz_is_not_accused(quality: str, slope_db: float) -> None:

@@ -179,6 +179,7 @@ def test_an_unusable_file_is_reported_for_each_codec(tmp_path: Path) -> None:
     assert {trial.not_tested for trial in after_codec([of], codec_forms(DEFAULT))[1]} == {of.problem}
 
 
+@pytest.mark.thorough
 def test_workers_change_nothing(tmp_path: Path) -> None:
     of = source(tmp_path, clipped_noise(seconds=1))
     forms = codec_forms(DEFAULT)

@@ -62,6 +62,7 @@ def shipped(made: Built, name: str) -> tuple[Part, bytes]:
     return part, (made.package / part.shipped.path).read_bytes()
 
 
+@pytest.mark.thorough(2)
 @EVERY
 def test_no_old_identity_ships_in_a_copy(tmp_path: Path, container: str) -> None:
     """None of the old texts stands anywhere in the file's bytes, whether or not label copy is embedded; all are listed.

@@ -164,6 +164,7 @@ def test_two_renders_are_the_same_bytes() -> None:
     assert html(sample_albums.album()) == html(sample_albums.album())
 
 
+@pytest.mark.thorough(1)
 @needs("pdftotext")
 @pytest.mark.parametrize("page", ["A4", "Letter"])
 def test_forty_songs_turn_the_page_under_the_same_head(page: str, tmp_path: Path) -> None:
@@ -180,6 +181,7 @@ def test_forty_songs_turn_the_page_under_the_same_head(page: str, tmp_path: Path
     assert all(length in line for length, line in zip(lengths, printed, strict=True))
 
 
+@pytest.mark.thorough(1)
 @needs("pdftotext")
 @pytest.mark.parametrize("page", ["A4", "Letter"])
 def test_nothing_is_printed_over_anything_else(page: str, tmp_path: Path) -> None:

@@ -145,6 +145,7 @@ def test_a_folder_that_is_no_package_is_reported(browser: Any, package: Path, tm
     watched.page.close()
 
 
+@pytest.mark.thorough
 @firefox.needs_firefox()
 def test_firefox_gives_the_same_result(package: Path, made: tuple[Path, str], key: Path) -> None:
     """One start of the browser for all: as built, one byte changed, and all lists rewritten."""

@@ -111,6 +111,7 @@ def browser() -> Iterator[Any]:
         yield opened
 
 
+@pytest.mark.thorough(2)
 @chromium.needs_browser()
 @pytest.mark.xdist_group("browser")
 @pytest.mark.parametrize("colours", ["light", "dark"])

@@ -156,6 +156,7 @@ def test_renamed_and_removed(watched: Watched, tmp_path: Path) -> None:
     assert (new.state.title, new.state.problem) == ("Renamed.wav", "")
 
 
+@pytest.mark.thorough
 @pytest.mark.slow
 def test_a_folder_that_is_taken_away_and_comes_back(watched: Watched, tmp_path: Path) -> None:
     """As a network drive that is lost for a while."""
