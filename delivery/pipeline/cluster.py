@@ -80,7 +80,7 @@ class Cluster:
         self._waiting.add(future)
         try:
             while not _is_done(future, LOOK_S):
-                if self._client.status != "running":
+                if self._client.status != "running" or self._is_stopped:  # stopped while this call was on its way
                     raise self._gone()
             made: Made = future.result()
             return made
