@@ -100,7 +100,7 @@ def check(
 
 
 def _as_typed(path: Path) -> Path:
-    """The folder of a release file called release.yaml, except the working folder: the shorter form."""
+    """*path*, or only its folder if the file is release.yaml and not in the working folder."""
     from delivery.pipeline.request import RELEASE_FILE
 
     return path.parent if path.name == RELEASE_FILE and path.resolve().parent != Path.cwd() else path

@@ -54,7 +54,7 @@ def history(
     found = look_up(" ".join(query or ()), ledger, everything=everything)
     if as_json:
         _edge.print_json(data.document(found))
-    elif found.total or ledger.usable:  # a ledger that was not read has not said 'not found'
+    elif found.total or ledger.usable:  # 'not found' would be wrong for a ledger that could not be read
         _edge.console().print(
             *text.history(found, everything=everything), sep="\n", soft_wrap=len(found.deliveries) < 4
         )

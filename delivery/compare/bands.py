@@ -216,7 +216,7 @@ def _continued(places: Sequence[Place], bar_s: float) -> list[Place]:
 
 
 def _union(one: Place, other: Place) -> Place:
-    """With the figures of the stronger one."""
+    """Both places as one, with the figures of the stronger."""
     return replace(
         max((one, other), key=lambda each: abs(each.own_db)),
         at_s=min(one.at_s, other.at_s),

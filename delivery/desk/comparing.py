@@ -13,7 +13,7 @@ from delivery.desk.worker import Worker
 from delivery.errors import Unusable
 
 ID = "compare"
-"""The name under which open pages get its events."""
+"""Open pages receive the events of a comparison under this name."""
 
 
 class Comparing(LatestJob[PairResult | ReferenceResult | KeptResult]):

@@ -1,4 +1,4 @@
-"""Files in the user's own folder, readable by the user only: address of a running desk, and the link for a browser."""
+"""Files that only the user can read: the address of the running desk, and the link that opens it in a browser."""
 
 from __future__ import annotations
 

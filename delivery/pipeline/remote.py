@@ -51,7 +51,7 @@ def is_address(text: str) -> bool:
 
 
 def shown(address: str) -> str:
-    """As printed and kept: without a query, which may hold a signature, and without a password."""
+    """The address to print and store: without its query, which may hold a signature, and without a password."""
     scheme, separator, rest = address.partition("://")
     if scheme in ("http", "https"):
         rest = rest.partition("?")[0].partition("#")[0]

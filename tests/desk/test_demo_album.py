@@ -1,4 +1,4 @@
-"""A new user and the demo's album: from a folder of masters to a verified package, in the browser alone."""
+"""A new user takes the demo's album from a folder of masters to a verified package, using only the browser."""
 
 from __future__ import annotations
 

@@ -44,7 +44,7 @@ def shelf(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 class Served:
-    """One kind of server with the files of the shelf."""
+    """A server of one kind that offers the test files."""
 
     def __init__(self, root: str, env: dict[str, str], methods: Callable[[], list[str]] = list) -> None:
         self.root, self.env, self.methods = root.rstrip("/"), env, methods

@@ -49,7 +49,7 @@ DIP_DEPTH, DIP_CHANGE, DIP_EARLIER, DIP_LATER, DIP_SLOPE = 4, 6, 8, 10, 12
 10 ms before it over those before them, the first 10 ms after it over those after them, first third over last third."""
 DIP = 14
 DIP_BEFORE, DIP_AFTER, LONGEST_DIP = 48, 310, 260
-"""Milliseconds needed before and after the start of a dip, and the longest one."""
+"""In milliseconds: the sound needed before and after the start of a dip, and the longest dip."""
 AGAIN_AT, AGAIN_FRAMES, AGAIN_LAG, AGAIN_SEAM = 0, 1, 2, 3
 AGAIN = 4
 LONGEST_LAG = 4096

@@ -1,4 +1,4 @@
-"""Data types of the curves on a track's page: samples of a curve, axes with their labels, marked places."""
+"""Data types for the plots on a track's page: curves, axes with labels, and marked places."""
 
 from __future__ import annotations
 

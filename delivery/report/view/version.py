@@ -14,7 +14,7 @@ SAME_SHARE = 0.5
 """An a cappella has less of the main than this where both sound."""
 NOTHING_DB = -90.0
 SHORT_S = 0.01
-"""Lengths that differ by less are stated in samples alone."""
+"""A smaller difference in length is given in samples only."""
 
 
 def version_sentence(version: Version, kind: VersionKind) -> str:
