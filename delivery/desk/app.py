@@ -13,7 +13,7 @@ from starlette.applications import Starlette
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, PlainTextResponse, Response
 from starlette.routing import Route
-from starlette.types import ASGIApp
+from starlette.types import ASGIApp, Receive, Scope, Send
 
 from delivery.desk import handover
 from delivery.desk.guard import ENTER, KNOCK, OUT, STATIC, Guard
@@ -54,7 +54,12 @@ def application(desk: Desk, sessions: Sessions, address: str) -> ASGIApp:
     app = Starlette(routes=routes, exception_handlers=handlers)
     app.state.desk, app.state.sessions, app.state.address = desk, sessions, address
     port = address.rstrip("/").rpartition(":")[2]
-    return Guard(app, sessions, (f"127.0.0.1:{port}", f"localhost:{port}"))
+
+    async def numbered(scope: Scope, receive: Receive, send: Send) -> None:
+        """Each page is told which events it includes: those before anything of it was read."""
+        await app({**scope, "desk_seen": desk.feed.number()}, receive, send)
+
+    return Guard(numbered, sessions, (f"127.0.0.1:{port}", f"localhost:{port}"))
 
 
 def door(_request: Request) -> Response:

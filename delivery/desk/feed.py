@@ -11,14 +11,29 @@ from typing import Any
 BEAT_S = 15.0
 """A comment line that often, so that a page which has gone is noticed."""
 MOST_WAITING = 200
+PROGRESS, MISSED = "progress", "missed"
+"""How far a job is, of which only the newest counts; and: events were sent that this page did not get."""
 
 
 class Feed:
-    """Sends events to every page that shows a release. `send` may be called from any thread."""
+    """Sends events to every page that shows a release. `send` may be called from any thread.
+
+    Events are numbered. A page says which it has seen, and is told MISSED if there were others since: between its
+    making and its first connection, or while a connection was broken.
+    """
 
     def __init__(self) -> None:
         self._pages: dict[asyncio.Queue[str], tuple[str, asyncio.AbstractEventLoop]] = {}
         self._lock = threading.Lock()
+        self._number = 0
+        """Of the last event."""
+        self._last: dict[str, int] = {}
+        """Number of the last event of each release that changes what its page shows."""
+
+    def number(self) -> int:
+        """Of the last event."""
+        with self._lock:
+            return self._number
 
     def watched(self) -> set[str]:
         """Ids of the releases that a page shows now."""
@@ -27,8 +42,11 @@ class Feed:
 
     def send(self, release: str, kind: str, data: Any = None) -> None:
         """Send an event to every open page of *release*."""
-        text = f"event: {kind}\ndata: {json.dumps(data)}\n\n"
         with self._lock:
+            self._number += 1
+            if kind != PROGRESS:
+                self._last[release] = self._number
+            text = f"id: {self._number}\nevent: {kind}\ndata: {json.dumps(data)}\n\n"
             pages = [(queue, loop) for queue, (of, loop) in self._pages.items() if of == release]
         for queue, loop in pages:
             loop.call_soon_threadsafe(_put, queue, text)
@@ -40,13 +58,16 @@ class Feed:
         for queue, loop in pages:
             loop.call_soon_threadsafe(_put, queue, "")
 
-    async def events(self, release: str, first: str = "") -> AsyncIterator[str]:
-        """Events for a page that shows *release*, until it goes or the desk closes."""
+    async def events(self, release: str, seen: int) -> AsyncIterator[str]:
+        """Events for a page of *release* that has *seen* all up to this number, until it goes or the desk closes."""
         queue: asyncio.Queue[str] = asyncio.Queue(MOST_WAITING)
         with self._lock:
             self._pages[queue] = (release, asyncio.get_running_loop())
+            missed = self._last.get(release, 0) > seen
         try:
-            yield f"retry: 2000\n\n{first}"
+            yield "retry: 2000\n\n"
+            if missed:
+                yield f"event: {MISSED}\ndata: null\n\n"
             while True:
                 try:
                     text = await asyncio.wait_for(queue.get(), BEAT_S)

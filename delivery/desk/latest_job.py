@@ -5,7 +5,7 @@ from __future__ import annotations
 import threading
 from typing import Generic, TypeVar, cast
 
-from delivery.desk.feed import Feed
+from delivery.desk.feed import PROGRESS, Feed
 from delivery.desk.progress import Progress
 from delivery.desk.work import Job, Outcome
 from delivery.desk.worker import Ticket, Worker
@@ -48,7 +48,7 @@ class LatestJob(Generic[Result]):
 
     def _progressed(self, text: str, done: int, total: int, file: str) -> None:
         self.progress = Progress.after(self.progress, text, done, total, file)
-        self._feed.send(self._id, "progress", self.progress.as_event())
+        self._feed.send(self._id, PROGRESS, self.progress.as_event())
 
     def _done(self, ticket: Ticket, outcome: Outcome) -> None:
         with self._lock:

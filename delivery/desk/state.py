@@ -11,7 +11,7 @@ from pathlib import Path
 
 from delivery.desk.client_sheet import ClientSheet
 from delivery.desk.comparing import Comparing
-from delivery.desk.feed import Feed
+from delivery.desk.feed import PROGRESS, Feed
 from delivery.desk.folders import Folders
 from delivery.desk.listing import Listing
 from delivery.desk.progress import Progress
@@ -151,23 +151,22 @@ class Desk:
             text = one.text
             if one.checked == _state(text) or text.release is None or text.strays or one.building:
                 return
-            if one.ticket is not None:
-                self.worker.cancel(one.ticket)
+            earlier = one.ticket
             one.checked, one.problem = _state(text), ""
             ticket = one.ticket = self._ticket(one, CheckJob(one.path))
-        self.worker.put(ticket)
+        self._start(ticket, earlier)
 
     def build(self, one: OpenRelease, *, replace: bool) -> None:
         """Begin to build *one*, unless a build is running."""
         with self._lock:
             if one.building is not None or one.text.strays:
                 return
-            if one.ticket is not None:
-                self.worker.cancel(one.ticket)
+            earlier = one.ticket
+            if earlier is not None:
                 one.ticket, one.checked = None, ""
             one.built, one.verified, one.build_problem = None, None, ""
             ticket = one.building = self._ticket(one, BuildJob(one.path, replace))
-        self.worker.put(ticket, first=True)
+        self._start(ticket, earlier, first=True)
 
     def verify(self, one: OpenRelease) -> None:
         """Begin to verify the package of *one*."""
@@ -185,6 +184,12 @@ class Desk:
         if ticket is not None:
             self.worker.cancel(ticket)
 
+    def _start(self, ticket: Ticket, earlier: Ticket | None, *, first: bool = False) -> None:
+        """Cancel *earlier*, which is no longer the job of its release: that it ended so is nobody's news."""
+        if earlier is not None:
+            self.worker.cancel(earlier)
+        self.worker.put(ticket, first=first)
+
     def _ticket(self, one: OpenRelease, job: Job) -> Ticket:
         return Ticket(job, partial(self._progressed, one), partial(self._done, one), partial(self._failed, one))
 
@@ -192,7 +197,7 @@ class Desk:
         with self._lock:
             one.progress = Progress.after(one.progress, text, done, total, file)
             said = one.progress.as_event()
-        self.feed.send(one.id, "progress", said)
+        self.feed.send(one.id, PROGRESS, said)
 
     def _done(self, one: OpenRelease, ticket: Ticket, outcome: Outcome) -> None:
         with self._lock:
@@ -216,7 +221,6 @@ class Desk:
 
     def _failed(self, one: OpenRelease, ticket: Ticket, text: str) -> None:
         with self._lock:
-            one.progress = None
             if one.building is ticket:
                 one.building, one.build_problem = None, text
                 kind = "built"
@@ -225,6 +229,7 @@ class Desk:
                 kind = "checked"
             else:
                 return
+            one.progress = None
         self.feed.send(one.id, kind)
 
     def _reread(self, one: OpenRelease) -> None:

@@ -16,14 +16,15 @@ pytestmark = [needs_browser(), pytest.mark.slow]
 
 
 class HeldUp:
-    """A page whose modules arrive when the test lets them."""
+    """A page of a checked release, or of one whose check begins with it; its modules arrive when the test lets them."""
 
-    def __init__(self, desk: Started, chromium: Any) -> None:
+    def __init__(self, desk: Started, chromium: Any, *, checked: bool = True) -> None:
         self.page = desk.page(chromium, viewport={"width": 1280, "height": 900}).page
-        self.page.click(".releases a")
-        self.page.wait_for_selector("#notes h2")
-        self.release = self.page.url
+        self.release = self.page.locator(".releases a").first.evaluate("link => link.href")
         self._held: list[Any] = []
+        if checked:
+            self.page.goto(self.release)
+            self.page.wait_for_selector("#notes h2")
 
     def go(self, to: str, selector: str) -> Any:
         self.page.route("**/static/*.js", self._hold)
@@ -92,3 +93,14 @@ def test_nothing_is_kept_any_more_when_the_scripts_are_there(chromium: Any, desk
     page.click("#undo")
     page.wait_for_selector("#undo[disabled]")
     assert "One" not in (desk.folder / "release.yaml").read_text(encoding="utf-8")
+
+
+def test_a_check_that_ends_before_the_scripts_arrive_is_shown(chromium: Any, desk: Started) -> None:
+    held = HeldUp(desk, chromium, checked=False)
+    page = held.go("", "#notes")
+    assert page.locator("#notes h2").count() == 0
+    other = desk.open(desk.folder).page(chromium).page
+    other.goto(held.release)
+    other.wait_for_selector("#notes h2")
+    held.arrive()
+    page.wait_for_selector("#notes h2")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
+import threading
 import time
 from pathlib import Path
 
@@ -11,7 +12,8 @@ import numpy as np
 import pytest
 import soundfile
 
-from delivery.desk.work import BuildResult
+from delivery.desk.work import BuildResult, CheckJob
+from delivery.desk.worker import Ticket
 from tests.desk.conftest import Client
 
 PATIENCE_S = 120.0
@@ -37,6 +39,21 @@ def test_a_cancelled_build_leaves_nothing(client: Client) -> None:
     assert "Cancelled" in one.build_problem
     assert "Cancelled" in client.get(f"{client.release}/package").text
     assert sorted(path.name for path in client.folder.iterdir()) == before
+
+
+def test_a_check_that_waits_when_a_build_begins_leaves_no_complaint(client: Client) -> None:
+    """It is cancelled, and the build checks as well: that is nobody's news."""
+    one = client.desk.releases()[0]
+    worker = client.desk.worker
+    running = threading.Event()
+    busy = Ticket(CheckJob(one.path), lambda *_: running.set(), lambda *_: None, lambda *_: None)
+    worker.put(busy)
+    assert running.wait(PATIENCE_S)
+    client.desk.check(one)
+    client.desk.build(one, replace=False)
+    worker.cancel(busy)
+    assert one.problem == ""
+    assert one.building is not None
 
 
 def test_a_release_file_that_changed_is_not_built_unseen(client: Client) -> None:

@@ -11,7 +11,7 @@ from typing import Any
 from jinja2 import ChoiceLoader, Environment, FileSystemLoader
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
-from starlette.responses import HTMLResponse, JSONResponse, PlainTextResponse, Response
+from starlette.responses import HTMLResponse, JSONResponse, PlainTextResponse, Response, StreamingResponse
 
 from delivery.desk.state import Desk, OpenRelease
 from delivery.errors import DeliveryError
@@ -19,6 +19,7 @@ from delivery.report.html.page import environment as sheet_environment
 from delivery.tasks.edit import Changed
 
 MOST_JSON_BYTES = 8 * 2**20
+MOST_DIGITS = 18
 TEMPLATES = Path(__file__).parent.parent / "templates"
 
 
@@ -34,7 +35,8 @@ def page(request: Request, template: str, status: int = 200, **values: Any) -> H
     """A page made from *template*."""
     made = environment().get_template(template)
     sessions = request.app.state.sessions
-    text = made.render(base=sessions.path, token=request.scope.get("desk_token", ""), **values)
+    own = {"token": request.scope.get("desk_token", ""), "seen": request.scope.get("desk_seen", 0)}
+    text = made.render(base=sessions.path, **own, **values)
     return HTMLResponse(text.encode("utf-8", errors="replace"), status)
 
 
@@ -42,6 +44,13 @@ def desk_of(request: Request) -> Desk:
     """The desk that serves the request."""
     desk: Desk = request.app.state.desk
     return desk
+
+
+def events_of(request: Request, id: str) -> Response:
+    """Server-sent events about *id*; a browser that connects again says itself which it had last."""
+    seen = (request.headers.get("last-event-id") or request.query_params.get("seen", ""))[:MOST_DIGITS]
+    stream = desk_of(request).feed.events(id, int(seen) if seen.isdecimal() and seen.isascii() else 0)
+    return StreamingResponse(stream, media_type="text/event-stream", headers={"X-Accel-Buffering": "no"})
 
 
 def release_of(request: Request) -> OpenRelease:

@@ -8,11 +8,11 @@ from itertools import islice
 from typing import Any
 
 from starlette.requests import Request
-from starlette.responses import FileResponse, PlainTextResponse, Response, StreamingResponse
+from starlette.responses import FileResponse, PlainTextResponse, Response
 from starlette.routing import Route
 
 from delivery.desk.comparing import ID
-from delivery.desk.pages._shared import desk_of, page, posted
+from delivery.desk.pages._shared import desk_of, events_of, page, posted
 from delivery.desk.state import Desk
 from delivery.desk.work_compare import KeptResult, PairResult, ReferenceResult
 
@@ -84,8 +84,7 @@ def cancel(request: Request, _data: dict[str, Any]) -> Any:
 
 async def events(request: Request) -> Response:
     """Server-sent events about the comparison."""
-    stream = desk_of(request).feed.events(ID)
-    return StreamingResponse(stream, media_type="text/event-stream", headers={"X-Accel-Buffering": "no"})
+    return events_of(request, ID)
 
 
 def sound(request: Request) -> Response:

@@ -5,10 +5,10 @@ from __future__ import annotations
 from typing import Any
 
 from starlette.requests import Request
-from starlette.responses import Response, StreamingResponse
+from starlette.responses import Response
 from starlette.routing import Route
 
-from delivery.desk.pages._shared import desk_of, page, posted
+from delivery.desk.pages._shared import desk_of, events_of, page, posted
 from delivery.desk.pages.releases import chosen
 from delivery.desk.received import ID
 
@@ -42,5 +42,4 @@ def cancel(request: Request, _data: dict[str, Any]) -> Any:
 
 async def events(request: Request) -> Response:
     """Server-sent events about the package."""
-    stream = desk_of(request).feed.events(ID)
-    return StreamingResponse(stream, media_type="text/event-stream", headers={"X-Accel-Buffering": "no"})
+    return events_of(request, ID)

@@ -7,12 +7,12 @@ from pathlib import Path
 from typing import Any
 
 from starlette.requests import Request
-from starlette.responses import Response, StreamingResponse
+from starlette.responses import Response
 from starlette.routing import Route
 
 from delivery.desk.folders import folders_in
 from delivery.desk.listing import ID, open_points
-from delivery.desk.pages._shared import desk_of, page, posted
+from delivery.desk.pages._shared import desk_of, events_of, page, posted
 from delivery.desk.state import Desk, OpenRelease, id_of
 from delivery.errors import DeliveryError
 from delivery.model.finding import Result
@@ -70,8 +70,7 @@ def releases(request: Request) -> Response:
 
 async def events(request: Request) -> Response:
     """Server-sent events about the list."""
-    stream = desk_of(request).feed.events(ID)
-    return StreamingResponse(stream, media_type="text/event-stream", headers={"X-Accel-Buffering": "no"})
+    return events_of(request, ID)
 
 
 def chooser(request: Request) -> Response:

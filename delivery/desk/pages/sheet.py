@@ -8,10 +8,10 @@ from dataclasses import dataclass
 from typing import Any
 
 from starlette.requests import Request
-from starlette.responses import PlainTextResponse, Response, StreamingResponse
+from starlette.responses import PlainTextResponse, Response
 from starlette.routing import Route
 
-from delivery.desk.pages._shared import desk_of, page, release_of
+from delivery.desk.pages._shared import desk_of, events_of, page, release_of
 from delivery.desk.state import OpenRelease
 from delivery.model.fields import FIELDS
 from delivery.model.finding import Instrument
@@ -146,8 +146,7 @@ async def events(request: Request) -> Response:
     from starlette.concurrency import run_in_threadpool
 
     one = await run_in_threadpool(release_of, request)
-    stream = desk_of(request).feed.events(one.id)
-    return StreamingResponse(stream, media_type="text/event-stream", headers={"X-Accel-Buffering": "no"})
+    return events_of(request, one.id)
 
 
 def fonts(request: Request) -> Response:

@@ -28,6 +28,7 @@ const fetched = async () => {
     if (!answer.ok || fresh.body.dataset.release !== release) { location.reload(); return; }
     if ((document.getElementById("rows") === null) !== (fresh.getElementById("rows") === null)) { location.reload(); return; }
     document.body.dataset.digest = fresh.body.dataset.digest;
+    document.body.dataset.seen = fresh.body.dataset.seen;
     letters(fresh);
     const open = new Set([...document.querySelectorAll("details[open]")].map(keyOf));
     const focused = placeOf(document.activeElement);
@@ -125,6 +126,7 @@ listen("progress", (event) => {
     if (begun) begun.textContent = "measuring";
   }
 });
+listen("missed", refresh);
 listen("checked", refresh);
 listen("built", refresh);
 listen("edited", (event) => { if (JSON.parse(event.data).digest !== digest()) refresh(); });
@@ -136,7 +138,7 @@ listen("changed", async () => {
 // A browser keeps at most six connections to one server: a page that nobody sees gives its own back.
 let source = null;
 const connect = () => {
-  source = new EventSource(`${release}/events`);
+  source = new EventSource(`${release}/events?seen=${document.body.dataset.seen}`);
   for (const [kind, done] of on) source.addEventListener(kind, done);
   source.addEventListener("error", () => {
     if (source?.readyState === EventSource.CLOSED) say("The desk does not answer: it was closed.");
