@@ -81,8 +81,8 @@ class Part:
     @property
     def result(self) -> Result:
         """The worst result of its checks; unusable if it could not be made."""
-        found = [finding.result for finding in self.findings]
-        return worst([*found, Result.UNUSABLE] if self.problem else found)
+        found = {finding.result for finding in self.findings}
+        return worst({*found, Result.UNUSABLE} if self.problem else found)
 
 
 @dataclass(frozen=True, slots=True)

@@ -115,8 +115,7 @@ class Spec:
 
     def limit(self, rule: str) -> Any:
         """The limit required under this key, or None if there is none."""
-        requirement = self.required().get(rule)
-        return requirement.limit if requirement else None
+        return next((requirement.limit for requirement in self.requirements if requirement.rule == rule), None)
 
 
 def bounds_of(figure: str, specs: Iterable[Spec]) -> tuple[Bound, ...]:

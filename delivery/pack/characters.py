@@ -29,6 +29,9 @@ _INVISIBLE = frozenset("\u034f\u115f\u1160\u17b4\u17b5\u180b\u180c\u180d\u3164\u
 _NOT_IN_NAMES = frozenset({"Cc", "Cf", "Cs", "Co", "Cn"})
 """Control, format (bidi, zero-width, soft hyphen), lone surrogate, private use, unassigned."""
 
+_AS_IT_IS = re.compile(r"(?:[A-Za-z0-9_.,'()&+-]| (?! ))*")
+"""Texts that `cleaned` leaves alone: most."""
+
 _DEVICE = re.compile(r"(CON|PRN|AUX|NUL|CONIN\$|CONOUT\$|(?:COM|LPT)[0-9¹²³])(?= *(?:\.|$))", re.IGNORECASE)
 
 
@@ -37,6 +40,8 @@ def cleaned(text: str, *, ascii_only: bool = False) -> str:
 
     With *ascii_only*, Latin letters lose their accents and other scripts are transliterated.
     """
+    if _AS_IT_IS.fullmatch(text):
+        return text
     line = unicodedata.normalize("NFC", in_ascii(text) if ascii_only else text)
     line = re.sub(r"\s*:(?:\s+|$)", " - ", line).replace(":", "-")
     spaced = "".join(" " if char.isspace() else char for char in line if char.isspace() or _allowed(char))

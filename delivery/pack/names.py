@@ -163,7 +163,7 @@ def _fitted(texts: list[_Text], room: int, max_bytes: int) -> str:
 def _joined(texts: list[_Text]) -> str:
     """The name without its extension; an empty field also drops the literal text around it."""
     skeleton = "".join(t.literal + (_FILLED if t.text else _EMPTY) for t in texts)
-    before = ""
+    before = skeleton if _EMPTY not in skeleton else ""
     while before != skeleton:
         before = skeleton
         skeleton = re.sub(rf"[(\[{{]{_SEPARATORS}{_EMPTY}{_SEPARATORS}[)\]}}]", _EMPTY, skeleton)

@@ -7,13 +7,17 @@ from collections.abc import Sequence
 from itertools import combinations
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+
 from delivery.dsp.likeness.excerpts import excerpt
-from delivery.dsp.likeness.same_recording import LevelCurve, alike, tone_apart_db
+from delivery.dsp.likeness.same_recording import LevelCurve, alike, tones_apart_db
 from delivery.meters import meters_version
 from delivery.model.album import Likeness, Stretch
 from delivery.model.figure import Measurement, Reading
 
 if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
     from delivery.ledger.cache import MeasurementCache
     from delivery.model.source import Source
 
@@ -63,18 +67,26 @@ def _rows(songs: Sequence[Measurement]) -> list[tuple[Any, ...]]:
         return curves[at]
 
     found = []
+    near = _near_in_tone(songs)
     for one, other in combinations(range(len(songs)), 2):
         if hashes[one] is not None and hashes[one] == hashes[other]:
             found.append((one, other, True, 1.0, 0.0, 0.0, 1.0, ()))
-        elif _could_be_one(songs[one], songs[other]) and (row := _compared(curve(one), curve(other))):
+        elif near[one, other] and (row := _compared(curve(one), curve(other))):
             found.append((one, other, False, *row))
     return found
 
 
-def _could_be_one(one: Measurement, other: Measurement) -> bool:
-    tones = one.value("third_octave_db"), other.value("third_octave_db")
-    known = None not in (*tones, one.value("gating_powers"), other.value("gating_powers"))
-    return known and tone_apart_db(*tones) <= TONE_APART_DB
+def _near_in_tone(songs: Sequence[Measurement]) -> NDArray[np.bool_]:
+    """(songs, songs): true above the diagonal where tone and level are known and one recording is possible."""
+    known = np.array([None not in (song.value("third_octave_db"), song.value("gating_powers")) for song in songs])
+    spectra = [np.array(song.value("third_octave_db") or (), np.float64) for song in songs]
+    tones = np.full((len(songs), max([1, *map(len, spectra)])), np.nan)
+    for tone, spectrum in zip(tones, spectra, strict=True):
+        tone[: len(spectrum)] = spectrum
+    near = np.zeros((len(songs), len(songs)), np.bool_)
+    for one in range(len(songs) - 1):
+        near[one, one + 1 :] = tones_apart_db(tones[one], tones[one + 1 :]) <= TONE_APART_DB
+    return np.asarray(near & known & known[:, None])
 
 
 def _compared(one: LevelCurve, other: LevelCurve) -> tuple[Any, ...] | None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
-from functools import cache
+from functools import cache, partial
 from math import isfinite
 from typing import Any
 
@@ -92,29 +92,32 @@ def _rule_for(requirement: Requirement) -> Rule:
 def _answers(
     rule: Rule, requirement: Requirement, spec: str, facts: Mapping[str, Reading], track: int | None
 ) -> Iterator[Finding]:
-    base = Finding(
-        rule.id,
-        spec,
-        track,
-        Answer.MET,
-        requirement.must,
-        rule.weight,
+    finding = partial(
+        Finding,
+        rule=rule.id,
+        spec=spec,
+        track=track,
+        must=requirement.must,
+        weight=rule.weight,
         wanted=rule.limit_text(requirement.limit),
         source=requirement.source,
         subject=rule.subject,
     )
     if other := rule.aside(facts):
-        yield replace(base, found=other)
+        yield finding(answer=Answer.MET, found=other)
         return
     readings = [_reading(facts, need) for need in rule.needs]
     whys = list(dict.fromkeys(reading.why_missing for reading in readings if not reading.exists))
     if whys:
-        yield replace(base, answer=Answer.NOT_MEASURED, why="; ".join(whys))
+        yield finding(answer=Answer.NOT_MEASURED, why="; ".join(whys))
         return
     values = [reading.value for reading in readings]
     aids = [_reading(facts, aid).value for aid in rule.aided]
-    answers = [_answer(base, answer, rule, facts) for answer in rule.judge(*values, *aids, requirement.limit)]
-    yield from answers or [replace(base, found=rule.shown(values, requirement.limit))]
+    answers = list(rule.judge(*values, *aids, requirement.limit))
+    if not answers:
+        yield finding(answer=Answer.MET, found=rule.shown(values, requirement.limit))
+    for answer in answers:
+        yield _answer(finding(answer=Answer.NOT_MET), answer, rule, facts)
 
 
 def _reading(facts: Mapping[str, Reading], name: str) -> Reading:
@@ -132,7 +135,6 @@ def _answer(base: Finding, answer: NotMet | Unanswered, rule: Rule, facts: Mappi
     settled = f"{instrument.value} {answer.settled_if or ''}".strip()
     return replace(
         base,
-        answer=Answer.NOT_MET,
         found=answer.found,
         wanted=answer.wanted,
         remedy=", or ".join(filter(None, (answer.remedy, settled))),

@@ -12,7 +12,7 @@ import soundfile as sf
 from numpy.typing import NDArray
 
 from delivery.audio.facts import SoundFacts
-from delivery.dsp.likeness.same_recording import Alike, LevelCurve, alike, tone_apart_db
+from delivery.dsp.likeness.same_recording import Alike, LevelCurve, alike, tone_apart_db, tones_apart_db
 from delivery.meters.loudness import Loudness
 from delivery.meters.spectrum import Spectrum
 from delivery.model.figure import Measurement
@@ -131,6 +131,18 @@ def test_tone_apart() -> None:
     assert tone_apart_db(flat, [-13.0] * 11) == 0.0
     assert tone_apart_db(flat, [-10.0 - band for band in range(11)]) == pytest.approx(10**0.5)
     assert tone_apart_db([*flat, -90.0], [*flat, -60.0]) == 0.0
+
+
+def test_the_tones_of_many_songs_are_compared_as_those_of_two() -> None:
+    """Bands that one of them lacks count in neither."""
+    chance = np.random.default_rng(3)
+    songs = [chance.normal(-40, 12, bands) for bands in (31, 31, 29, 33)]
+    padded = np.full((4, 33), np.nan)
+    for row, song in zip(padded, songs, strict=True):
+        row[: len(song)] = song
+    together = tones_apart_db(padded[0], padded)
+    assert together == pytest.approx([tone_apart_db(songs[0].tolist(), song.tolist()) for song in songs], abs=1e-12)
+    assert together[3] > 1
 
 
 def level_curve(seed: int, offset_ms: int = 0, minutes: float = 4.0, noise: float = 0.0) -> list[float]:

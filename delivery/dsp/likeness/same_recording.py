@@ -125,12 +125,19 @@ def _likeliest(a: Array, b: Array, lags: list[int]) -> list[int]:
 def tone_apart_db(one: Sequence[float], other: Sequence[float]) -> float:
     """RMS difference of two third-octave spectra, over the bands within 40 dB of either one's maximum."""
     count = min(len(one), len(other))
-    a, b = np.array(one[:count]), np.array(other[:count])
-    audible = (a > a.max() - 40) & (b > b.max() - 40)
-    if not audible.any():
-        return 0.0
-    apart = (a - b)[audible]
-    return float(np.sqrt(np.mean((apart - np.median(apart)) ** 2)))
+    return float(tones_apart_db(np.array(one[:count]), np.array([other[:count]]))[0])
+
+
+def tones_apart_db(one: Array, others: Array) -> Array:
+    """`tone_apart_db` of one spectrum, (bands,) in dB, and each of (songs, bands); NaN stands for a band not known."""
+    known = ~np.isnan(one) & ~np.isnan(others)
+    a, b = np.where(known, one, -np.inf), np.where(known, others, -np.inf)
+    audible = (a > a.max(axis=1, keepdims=True) - 40) & (b > b.max(axis=1, keepdims=True) - 40)
+    compared = audible.any(axis=1)
+    apart = np.where(audible, one - others, np.nan)[compared]
+    found = np.zeros(len(others))
+    found[compared] = np.sqrt(np.nanmean((apart - np.nanmedian(apart, axis=1, keepdims=True)) ** 2, axis=1))
+    return found
 
 
 def _sounding(levels: Array) -> tuple[Array, int]:

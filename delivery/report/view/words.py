@@ -42,7 +42,10 @@ def plain(text: object) -> str:
 
     Composed (NFC), so that a font needs no combining marks where a whole letter exists.
     """
-    spaced = "".join(_plain_character(character) for character in str(text))
+    line = str(text)
+    if line.isascii() and line.isprintable():  # nearly every text, and a sheet has tens of thousands
+        return " ".join(line.split())
+    spaced = "".join(_plain_character(character) for character in line)
     return unicodedata.normalize("NFC", " ".join(spaced.split()))
 
 
