@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import tempfile
 from pathlib import Path
 
 from delivery.desk.feed import Feed
 from delivery.desk.folders import Folders
 from delivery.desk.latest_job import LatestJob
+from delivery.desk.temporary import Temporary
 from delivery.desk.work_compare import KeepJob, KeptResult, PairJob, PairResult, ReferenceJob, ReferenceResult
 from delivery.desk.worker import Worker
 from delivery.errors import Unusable
@@ -19,10 +19,10 @@ ID = "compare"
 class Comparing(LatestJob[PairResult | ReferenceResult | KeptResult]):
     """The last comparison. Methods may be called from any thread."""
 
-    def __init__(self, worker: Worker, feed: Feed, folders: Folders) -> None:
+    def __init__(self, worker: Worker, feed: Feed, folders: Folders, temporary: Temporary) -> None:
         super().__init__(worker, feed, ID)
-        self._folders = folders
-        self._copies: tempfile.TemporaryDirectory[str] | None = None
+        self._folders, self._temporary = folders, temporary
+        self._copies: Path | None = None
         self.turn = 0
         """Number of the comparison, so that a page knows another one."""
 
@@ -34,8 +34,8 @@ class Comparing(LatestJob[PairResult | ReferenceResult | KeptResult]):
         Unusable : not the paths of two files in opened folders
         """
         files = self._opened(one), self._opened(other)
-        folder = tempfile.TemporaryDirectory(prefix="delivery-desk-")
-        self._begin(PairJob(*files, Path(folder.name)), folder)
+        folder = self._temporary.folder()
+        self._begin(PairJob(*files, folder), folder)
 
     def reference(self, song: str, name: str) -> None:
         """Begin to set a song, a folder or a release beside the reference *name*. Raises Unusable as `pair`."""
@@ -44,11 +44,6 @@ class Comparing(LatestJob[PairResult | ReferenceResult | KeptResult]):
     def keep(self, name: str, folder: str) -> None:
         """Begin to measure the songs of *folder* as the reference *name*. Raises Unusable as `pair`."""
         self._begin(KeepJob(name, self._opened(folder)))
-
-    def close(self) -> None:
-        """Delete the copies."""
-        if self._copies is not None:
-            self._copies.cleanup()
 
     def copy(self, name: str) -> Path | None:
         """A copy for listening; None if the last comparison has none of that name."""
@@ -66,13 +61,10 @@ class Comparing(LatestJob[PairResult | ReferenceResult | KeptResult]):
             raise Unusable(typed, "nothing there", wanted, "Check the path.")
         return path.resolve()
 
-    def _begin(
-        self, job: PairJob | ReferenceJob | KeepJob, copies: tempfile.TemporaryDirectory[str] | None = None
-    ) -> None:
+    def _begin(self, job: PairJob | ReferenceJob | KeepJob, copies: Path | None = None) -> None:
         with self._lock:
             before, self._copies = self._copies, copies
             self.turn += 1
             ticket, earlier = self._replace(job)
         self._start(ticket, earlier)
-        if before is not None:
-            before.cleanup()
+        self._temporary.remove(before)

@@ -74,6 +74,11 @@ class Folders:
         found = dict.fromkeys(file for folder in self.opened() for file in _release_files(folder))
         return [file for file in found if self.holds(file)]
 
+    def named(self, name: str) -> list[Path]:
+        """Folders of that name among the opened ones and up to three folders below, each once."""
+        found = (path for folder in self.opened() for path in _tree(folder) if path.name == name)
+        return [path for path in dict.fromkeys(found) if self.holds(path)]
+
     def _keep(self) -> None:
         from delivery.tasks.write import write_bytes
 
@@ -100,6 +105,20 @@ def _release_files(top: Path) -> Iterator[Path]:
                 yield folder / RELEASE_FILE
             else:
                 below += folders_in(folder)
+        level = below
+
+
+def _tree(top: Path) -> Iterator[Path]:
+    """*top* and the folders below it, as far as release files are looked for."""
+    level, looked = [top], 0
+    for _ in range(DEEP + 1):
+        below: list[Path] = []
+        for folder in level:
+            yield folder
+            looked += 1
+            if looked > MOST:
+                return
+            below += folders_in(folder)
         level = below
 
 

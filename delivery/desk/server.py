@@ -65,7 +65,7 @@ def _serve(folder: Path | None, port: int, say: Say, open_browser: Callable[[Pat
         bound.close()
         raise Unusable("delivery desk", "another desk that is just starting", "one desk", "Start it again.")
     try:
-        desk = Desk(Folders(handover.folder() / "opened.json"), kept=handover.folder() / "releases.json")
+        desk = Desk(Folders(handover.folder() / "opened.json"), own=handover.folder())
         if folder is not None:
             desk.folders.open(folder.resolve())
         config = uvicorn.Config(

@@ -11,11 +11,13 @@ from pathlib import Path
 
 from delivery.desk.client_sheet import ClientSheet
 from delivery.desk.comparing import Comparing
+from delivery.desk.decoded import Decoded
 from delivery.desk.feed import PROGRESS, Feed
 from delivery.desk.folders import Folders
 from delivery.desk.listing import Listing
 from delivery.desk.progress import Progress
 from delivery.desk.received import Received
+from delivery.desk.temporary import Temporary
 from delivery.desk.work import BuildJob, BuildResult, CheckJob, CheckResult, Job, Outcome, VerifyJob, VerifyResult
 from delivery.desk.worker import Ticket, Worker
 from delivery.errors import DeliveryError
@@ -71,13 +73,21 @@ class OpenRelease:
 
 
 class Desk:
-    """Everything the pages show. Methods may be called from any thread."""
+    """Everything the pages show. Methods may be called from any thread.
 
-    def __init__(self, folders: Folders, worker: Worker | None = None, kept: Path | None = None) -> None:
+    Parameters
+    ----------
+    own : folder of this desk, which no other one uses meanwhile; None: nothing is kept
+    """
+
+    def __init__(self, folders: Folders, worker: Worker | None = None, own: Path | None = None) -> None:
         self.folders, self.worker, self.feed = folders, worker or Worker(), Feed()
-        self.received = Received(self.worker, self.feed)
-        self.comparing = Comparing(self.worker, self.feed, folders)
-        self.listing = Listing(self.feed, kept)
+        self.temporary = Temporary(own / "temporary" if own else None)
+        before = Folders(own / "received.json" if own else None)
+        self.received = Received(self.worker, self.feed, folders, before, self.temporary)
+        self.comparing = Comparing(self.worker, self.feed, folders, self.temporary)
+        self.decoded = Decoded(self.temporary)
+        self.listing = Listing(self.feed, own / "releases.json" if own else None)
         self._releases: dict[str, OpenRelease] = {}
         self._lock = threading.RLock()
         self._closed = threading.Event()
@@ -89,8 +99,8 @@ class Desk:
         self._closed.set()
         self.feed.end()
         self.worker.close()
-        self.comparing.close()
         self.listing.close()
+        self.temporary.close()
 
     def releases(self) -> list[OpenRelease]:
         """Those in the opened folders, read again where their files changed."""

@@ -47,6 +47,11 @@ class VerifyJob:
     """A package to be verified in the worker process."""
 
     package: Path
+    """The package folder, or the zip of one."""
+    unpacked: Path | None = None
+    """Private folder into which a zip is unpacked."""
+    temporary: Path | None = None
+    """Deleted by the desk when the job has ended."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,7 +171,12 @@ def _result(built: Built, view: View, remarks: tuple[str, ...], *, found: bool =
 def _verify(job: VerifyJob, workers: int, progress: Progress) -> VerifyResult:
     from delivery import verify
 
-    checked = verify(job.package, workers=workers, progress=progress)
+    package = job.package
+    if job.unpacked is not None:
+        from delivery.tasks.incoming import unpack
+
+        package = unpack(job.package, job.unpacked, progress)
+    checked = verify(package, workers=workers, progress=progress)
     key = checked.sealed_by.fingerprint if checked.sealed_by else ""
     rows, lists = tuple(checked.rows()), checked.lists
     whole, files, fingerprint = checked.whole, checked.files, checked.fingerprint

@@ -68,14 +68,14 @@ def test_the_result_of_an_earlier_day_is_shown_until_the_text_changes(client: Cl
     file = client.folder / "release.yaml"
 
     def page_of_another_day() -> str:
-        desk = Desk(client.desk.folders, kept=tmp_path / "kept.json")
+        desk = Desk(client.desk.folders, own=tmp_path)
         try:
             return Client(desk, client.sessions, client.session, client.folder, client.cookies).get("").text
         finally:
             desk.close()
 
     assert "not checked yet" in page_of_another_day()
-    client.desk.listing = Listing(Feed(), tmp_path / "kept.json")
+    client.desk.listing = Listing(Feed(), tmp_path / "releases.json")
     client.get(client.release)
     one = client.desk.releases()[0]
     end = time.monotonic() + PATIENCE_S
@@ -105,7 +105,7 @@ def test_the_first_page_with_300_releases_comes_within_a_second(releases: list[P
         folders.open(releases[0].parents[1])
         session = sessions.enter(sessions.new_secret())
         assert session is not None
-        desk = Desk(folders, kept=tmp_path / "kept.json")
+        desk = Desk(folders, own=tmp_path)
         return Client(desk, sessions, session, releases[0].parents[1], {COOKIE: session.cookie})
 
     for unread in (True, False):

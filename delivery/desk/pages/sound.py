@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import tempfile
-import threading
 from dataclasses import asdict
 from pathlib import Path
 
@@ -13,9 +11,6 @@ from starlette.routing import Route
 
 from delivery.desk.pages._shared import desk_of, release_of
 from delivery.errors import DeliveryError
-
-MOST_DECODED = 4
-"""Decoded masters kept at a time: an hour at 24/96 has 2 GB."""
 
 
 def routes() -> list[Route]:
@@ -47,7 +42,7 @@ def sound(request: Request) -> Response:
         return PlainTextResponse(NOT_OPEN, 404)
     try:
         found = playable(path)
-        served = path if found.direct else DECODED.of(path, found.key)
+        served = path if found.direct else desk_of(request).decoded.of(path, found.key)
     except DeliveryError as error:
         return PlainTextResponse(f"{error}\n", 400)
     return FileResponse(served, media_type="audio/wav")
@@ -82,30 +77,3 @@ def _master(request: Request) -> Path | None:
         return None
     real = found.resolve()
     return real if real.is_file() else None
-
-
-class _Decoded:
-    """Decoded masters in a folder that only the user can read, deleted when the desk ends."""
-
-    def __init__(self) -> None:
-        self._folder: tempfile.TemporaryDirectory[str] | None = None
-        self._made: dict[tuple[Path, str], Path] = {}
-        self._lock = threading.Lock()
-
-    def of(self, path: Path, key: str) -> Path:
-        from delivery.tasks.playable import write_wav
-
-        with self._lock:
-            if self._folder is None:
-                self._folder = tempfile.TemporaryDirectory(prefix="delivery-desk-")
-            known = self._made.pop((path, key), None)
-            if known is None:
-                known = Path(self._folder.name) / f"{len(self._made)}-{key}.wav"
-                write_wav(path, known)
-            self._made[path, key] = known
-            while len(self._made) > MOST_DECODED:
-                self._made.pop(next(iter(self._made))).unlink(missing_ok=True)
-            return known
-
-
-DECODED = _Decoded()

@@ -8,12 +8,13 @@ export const digest = () => document.body.dataset.digest || "";
 // A page fetched before a post was answered is older than what the post changed.
 export const posts = { begun: 0, waiting: 0 };
 
+// `signal` of an AbortController ends a post; it then answers null and says nothing.
 export const post = async (...what) => {
   posts.begun += 1;
   posts.waiting += 1;
   try { return await send(...what); } finally { posts.waiting -= 1; }
 };
-const send = async (path, data, headers = {}) => {
+const send = async (path, data, headers = {}, signal = undefined) => {
   const raw = data instanceof Blob;
   let answer;
   try {
@@ -21,8 +22,10 @@ const send = async (path, data, headers = {}) => {
       method: "POST",
       headers: { "X-Desk-Token": token, ...(raw ? {} : { "Content-Type": "application/json" }), ...headers },
       body: raw ? data : JSON.stringify({ digest: digest(), ...data }),
+      signal,
     });
   } catch {
+    if (signal?.aborted) return null;
     say("The desk does not answer: it was closed. Start it again with 'delivery desk'.");
     return null;
   }
