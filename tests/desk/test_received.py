@@ -21,6 +21,7 @@ from delivery.desk import transfer
 from delivery.desk.sessions import TOKEN_HEADER
 from delivery.desk.state import Desk
 from delivery.desk.work import VerifyResult
+from delivery.errors import Unfinished, Unusable
 from delivery.tasks import incoming
 from tests.desk.conftest import OWN, Client
 from tests.desk.started import Started, build_by_command, start, started_desk
@@ -161,7 +162,7 @@ def test_a_path_that_leaves_the_folder_is_refused(client: Client, path: str) -> 
 
 def test_a_name_that_is_no_text_is_refused() -> None:
     """A lone surrogate: JSON can state one."""
-    with pytest.raises(incoming.Unusable, match="not UTF-8"):
+    with pytest.raises(Unusable, match="not UTF-8"):
         incoming.offer("P", [incoming.Coming("\ud800", 1)])
 
 
@@ -228,7 +229,7 @@ def test_no_link_is_followed_and_no_file_is_replaced(tmp_path: Path) -> None:
     """Even if a link came to lie in the private folder."""
     (tmp_path / "own").mkdir()
     (tmp_path / "own" / "a").symlink_to(tmp_path / "target")
-    with pytest.raises(incoming.Unfinished):
+    with pytest.raises(Unfinished):
         incoming.create(tmp_path / "own", "a")
     assert not (tmp_path / "target").exists()
     with pytest.raises(ValueError, match="leaves"):
@@ -374,10 +375,10 @@ def test_a_zip_that_unpacks_to_more_than_is_allowed_is_refused(tmp_path: Path, m
         archive.writestr("P/zeros", bytes(10**7))
     assert file.stat().st_size < 10**5
     monkeypatch.setattr(incoming, "MOST_BYTES", 10**6)
-    with pytest.raises(incoming.Unusable, match=r"10\.0 MB"):
+    with pytest.raises(Unusable, match=r"10\.0 MB"):
         incoming.unpack(file, tmp_path, lambda *_: None)
     file.write_bytes(file.read_bytes()[:-30])
-    with pytest.raises(incoming.Unusable, match="damaged"):
+    with pytest.raises(Unusable, match="damaged"):
         incoming.unpack(file, tmp_path, lambda *_: None)
 
 
