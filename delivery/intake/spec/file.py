@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from difflib import get_close_matches
+from functools import lru_cache
 from pathlib import Path
 
 from delivery.errors import Faulty, Unusable
@@ -15,7 +16,7 @@ from delivery.intake.spec.checks import faults_in, faults_of_whole
 from delivery.intake.spec.merge import Layer, merged
 from delivery.intake.yaml.renamed_keys import SPECS, remark
 from delivery.intake.yaml.source_locations import place_of
-from delivery.intake.yaml.text import read_document, read_yaml
+from delivery.intake.yaml.text import document_of, read_yaml, text_of
 from delivery.model.spec import Spec
 
 SCHEMA = "spec.schema.json"
@@ -192,7 +193,13 @@ def _layers(path: Path, shelf: _Shelf) -> tuple[Layer, ...]:
 
 
 def _layer(path: Path) -> tuple[Layer, tuple[Unusable, ...]]:
-    document = read_document(path)
+    return _layer_of(path, text_of(path))
+
+
+@lru_cache(maxsize=64)
+def _layer_of(path: Path, text: str) -> tuple[Layer, tuple[Unusable, ...]]:
+    """Kept: several specs have one parent, a build reads the specs twice, and the parser takes most of the time."""
+    document = document_of(text, path.name)
     data = document.data if isinstance(document.data, dict) else {}
     layer = Layer(path.stem, path.name, data, document.lines, remark(path.name, document.renames))
     return layer, (*_id_faults(path), *faults_in(document, path.name, shipped_schema(SCHEMA)))
