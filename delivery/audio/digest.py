@@ -8,7 +8,8 @@ import numpy as np
 from blake3 import blake3
 from numpy.typing import NDArray
 
-from delivery.dsp.history.effective_bits import left_justified, whole_bits
+from delivery.dsp.blocks.integers import left_justified
+from delivery.dsp.history.effective_bits import whole_bits
 
 
 class AudioDigest:
@@ -23,6 +24,8 @@ class AudioDigest:
         of = f"{rate_hz} Hz, {channels} channels"
         self._as_integers: Any = blake3(f"{of}, integers\n".encode("ascii"))
         """None as soon as a float is not an integer."""
+        self._values = np.empty((0, channels), np.int32)
+        """Kept from block to block: fresh memory would be slower than the work in it."""
         self._as_floats: Any = None if integers else blake3(f"{of}, floats\n".encode("ascii"))
 
     def update(self, block: NDArray[np.float64]) -> None:
@@ -32,7 +35,9 @@ class AudioDigest:
             if self._as_integers is None or whole_bits(np.ascontiguousarray(block.T), 0) < 0:
                 self._as_integers = None
                 return
-        values = np.empty(block.shape, np.int32)
+        if len(self._values) < len(block):
+            self._values = np.empty(block.shape, np.int32)
+        values = self._values[: len(block)]
         left_justified(np.ascontiguousarray(block.T), values)
         self.update_integers(values)
 

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from delivery.audio.facts import BLOCK_FRAMES, Header, Layout, SoundFacts, clock, refused_by_system, unreadable
-from delivery.dsp.history.effective_bits import from_24_bits
+from delivery.dsp.blocks.integers import from_24_bits
 from delivery.regular import open_regular
 
 Array = NDArray[np.float64]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from delivery.dsp.history.effective_bits import from_24_bits, left_justified
+from delivery.dsp.blocks.integers import from_24_bits, left_justified
 
 
 @pytest.mark.parametrize("channels", [1, 2, 3])

@@ -13,6 +13,8 @@ import numpy as np
 import pytest
 
 from delivery.dsp import processor
+from delivery.dsp.events import _breaks as breaks
+from delivery.dsp.events.layout import AGAIN, AGAIN_AT, AGAIN_FRAMES, AGAIN_LAG, LONGEST_LAG, SLOTS
 from delivery.dsp.history import _loops as history
 from delivery.dsp.loudness import _loops as loudness
 from delivery.dsp.loudness.k_weighting import STATE_SIZE, step_ends
@@ -118,6 +120,20 @@ def test_sums_of_two_channels_are_the_same_uncompiled() -> None:
         sums.append(np.zeros((2, 4)))
         module.pair_sums(left, right, np.array([441, 882]), np.zeros(4), sums[-1])
     assert np.array_equal(*sums)
+
+
+def test_buffers_that_come_twice() -> None:
+    """Two copies of 700 and of 64 frames, dithered to 16 bits, in noise: compiled and plain find these and no other."""
+    x = sound(26_000)[:, 0] * 0.2
+    for at, frames, lag in ((12_000, 700, 700), (20_000, 64, 100)):
+        x[at : at + frames] = x[at - lag : at - lag + frames] + 1e-5
+    rows = []
+    for module in (breaks, plain(breaks)):
+        found = np.empty((20, AGAIN))
+        slots = np.full(SLOTS, -(2**40), np.int64)
+        count = module.repeats(x, 2 * LONGEST_LAG + 64, len(x) - LONGEST_LAG - 320, 1000, slots, found)
+        rows.append(found[:count, [AGAIN_AT, AGAIN_FRAMES, AGAIN_LAG]].tolist())
+    assert rows[0] == rows[1] == [[13_000, 700, 700], [21_000, 64, 100]]
 
 
 def test_an_installation_without_compiled_loops_warns_and_works() -> None:

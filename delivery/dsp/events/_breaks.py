@@ -44,7 +44,7 @@ Integers = NDArray[np.int64]
 
 LEAST = 1e-20
 FALL = 10.0 ** (-9.0 / 10.0)
-"""Change of power over an edge; all powers here are of milliseconds."""
+"""Share of the power before an edge that is left after it. Every power here is the mean square of one millisecond."""
 BACK_UP = 10.0 ** (-5.0 / 10.0)
 STILL_UP = 10.0 ** (-4.0 / 10.0)
 LOUD = 10.0 ** (-45.0 / 10.0)
@@ -56,10 +56,13 @@ NOW, LEAD = 3, 12
 
 SAME = 3.05 / 32768.0
 """Two copies of a sample, each dithered to 16 bits, are no further apart than this."""
-SUMMITS = 1024
+SUMMITS = 512
 """Samples searched for summits at a time."""
 CELL = 4096.0
 """Steps of full scale to which samples are rounded to be looked up."""
+BY_LAST, BY_NEXT = 104729.0, 611953.0
+BY_ITSELF = 7919.0 + BY_LAST + BY_NEXT
+"""Factors of three neighbours that spread them over the slots."""
 SHORTEST_LAG = 32
 LEAST_RANGE = 32.0 * SAME
 OUTSIDE = 4
@@ -74,30 +77,24 @@ def milliseconds(x: Array, block: int, powers: Array, moves: Array) -> None:
     """Mean square of (1 + n * block,) samples and of their differences in each *block*: (n,) both."""
     with cython.nogil:
         for k in range(len(powers)):
-            powers[k] = _square(x, 1 + k * block, block) / block
-            moves[k] = _moves(x, 1 + k * block, block) / block
+            power, move = _squares(x, 1 + k * block, block)
+            powers[k], moves[k] = power / block, move / block
 
 
-def _square(x: Array, begin: int, count: int) -> float:
-    lanes = [0.0] * 8
+def _squares(x: Array, begin: int, count: int) -> tuple[float, float]:
+    """Sums of the squares of samples, and of their differences from the ones before."""
+    a, b = [0.0] * 8, [0.0] * 8
     whole = count // 8 * 8
     for i in range(begin, begin + whole, 8):
         for k in range(8):
-            lanes[k] += x[i + k] * x[i + k]
+            a[k] += x[i + k] * x[i + k]
+            b[k] += (x[i + k] - x[i + k - 1]) * (x[i + k] - x[i + k - 1])
     for i in range(begin + whole, begin + count):
-        lanes[0] += x[i] * x[i]
-    return ((lanes[0] + lanes[1]) + (lanes[2] + lanes[3])) + ((lanes[4] + lanes[5]) + (lanes[6] + lanes[7]))
-
-
-def _moves(x: Array, begin: int, count: int) -> float:
-    lanes = [0.0] * 8
-    whole = count // 8 * 8
-    for i in range(begin, begin + whole, 8):
-        for k in range(8):
-            lanes[k] += (x[i + k] - x[i + k - 1]) * (x[i + k] - x[i + k - 1])
-    for i in range(begin + whole, begin + count):
-        lanes[0] += (x[i] - x[i - 1]) * (x[i] - x[i - 1])
-    return ((lanes[0] + lanes[1]) + (lanes[2] + lanes[3])) + ((lanes[4] + lanes[5]) + (lanes[6] + lanes[7]))
+        a[0] += x[i] * x[i]
+        b[0] += (x[i] - x[i - 1]) * (x[i] - x[i - 1])
+    for k in range(4):
+        a[k], b[k] = a[k] + a[k + 4], b[k] + b[k + 4]
+    return (a[0] + a[1]) + (a[2] + a[3]), (b[0] + b[1]) + (b[2] + b[3])
 
 
 def _mean(x: Array, begin: int, end: int) -> float:
@@ -191,40 +188,65 @@ def repeats(x: Array, begin: int, end: int, frame: int, slots: Integers, found: 
     -------
     How many rows were written.
     """
-    summits = np.empty(SUMMITS, np.int64)
-    count = 0
+    cells, room = np.empty(SUMMITS + 2), np.empty((3, SUMMITS), np.int64)
     with cython.nogil:
-        behind, first = begin, begin
-        while first < end:
-            for k in range(_summits(x, first, min(first + SUMMITS, end), summits)):
-                i = summits[k]
-                slot = _slot(x[i - 1], x[i], x[i + 1])
-                lag = frame + i - slots[slot]
-                slots[slot] = frame + i
-                if SHORTEST_LAG <= lag <= LONGEST_LAG and i >= behind and count < len(found):
-                    after = _same(x, i, lag, 1)
-                    if after > 2 and after < LONGEST_LAG:
-                        before = _same(x, i - 1, lag, -1)
-                        if _is_repeat(x, i - before, i + after, lag, found[count]):
-                            found[count, AGAIN_AT] = frame + i - before
-                            count += 1
-                            behind = i + after
-            first += SUMMITS
-    return count
+        return _repeats(x, begin, end, frame, slots, found, cells, room)
 
 
-def _summits(x: Array, begin: int, end: int, summits: Integers) -> int:
-    """Write where the waveform has a summit, without a branch: one in music is as hard to foresee as in noise."""
+def _repeats(
+    x: Array, begin: int, end: int, frame: int, slots: Integers, found: Array, cells: Array, room: Integers
+) -> int:
+    summits, places, lags = room[0], room[1], room[2]
     count = 0
-    for i in range(begin, end):
-        summits[count] = i
-        count += (x[i - 1] < x[i]) & (x[i] >= x[i + 1])
+    behind, first = begin, begin
+    while first < end:
+        few = _summits(x, first, min(first + SUMMITS, end), cells, summits, places, lags)
+        for k in range(_seen_before(x, first, few, frame, slots, summits, places, lags)):
+            i, lag = summits[k], lags[k]
+            if i >= behind and count < len(found):
+                after = _same(x, i, lag, 1)
+                if after > 2 and after < LONGEST_LAG:
+                    before = _same(x, i - 1, lag, -1)
+                    if _is_repeat(x, i - before, i + after, lag, found[count]):
+                        found[count, AGAIN_AT] = frame + i - before
+                        count += 1
+                        behind = i + after
+        first += SUMMITS
     return count
 
 
-def _slot(before: float, at: float, after: float) -> int:
-    a, b, c = int(floor(before * CELL)), int(floor(at * CELL)), int(floor(after * CELL))
-    return (b * 7919 + (b - a) * 104729 + (b - c) * 611953) & (SLOTS - 1)
+def _seen_before(
+    x: Array, first: int, few: int, frame: int, slots: Integers, summits: Integers, places: Integers, lags: Integers
+) -> int:
+    """Keep the *summits* whose slot names a sample like them in reach, with their lags; without a branch for each."""
+    count = 0
+    for k in range(few):
+        i, place = first + summits[k], places[summits[k]]
+        lag = frame + i - slots[place]
+        slots[place] = frame + i
+        near = (lag >= SHORTEST_LAG) & (lag <= LONGEST_LAG)
+        earlier = i - lag if near else i
+        summits[count], lags[count] = i, lag
+        count += near & (abs(x[i] - x[earlier]) <= SAME) & (abs(x[i + 1] - x[earlier + 1]) <= SAME)
+    return count
+
+
+def _summits(x: Array, begin: int, end: int, cells: Array, summits: Integers, places: Integers, flags: Integers) -> int:
+    """Write the summits of the waveform, counted from *begin*, and the slot of every sample, in vectors."""
+    last = SLOTS - 1
+    for k in range(end - begin + 2):
+        cells[k] = floor(x[begin - 1 + k] * CELL)
+    for k in range(end - begin):
+        mixed = int(BY_ITSELF * cells[k + 1] - BY_LAST * cells[k] - BY_NEXT * cells[k + 2])
+        places[k] = mixed & last
+    for k in range(end - begin):
+        i = begin + k
+        flags[k] = (x[i - 1] < x[i]) & (x[i] >= x[i + 1])
+    count = 0
+    for k in range(end - begin):  # without a branch: a summit in music is as hard to foresee as in noise
+        summits[count] = k
+        count += flags[k]
+    return count
 
 
 def _same(x: Array, i: int, lag: int, step: int) -> int:

@@ -1,18 +1,10 @@
 cimport cython
 from libc.math cimport cos, rint, sin
-from libc.stdint cimport int32_t, int64_t, uint8_t
+from libc.stdint cimport int32_t, int64_t
 
 cdef Py_ssize_t FIRST_LINE, FRAME, GROUP, LAST_LINE, PIECE, QUIET_PIECE, REACH, SPAN, STRIDE, TERMS, TILE, STRETCH, CHUNK
 cdef double BARE, NEARLY, QUIET_STEPS, PI, SCALE, INFINITE
 
-cpdef from_24_bits(const uint8_t[::1] raw, double[:, ::1] planar)
-@cython.locals(low=int32_t, middle=int32_t, high=int32_t)
-cdef void _two_of_24_bits(const uint8_t[::1] raw, double[::1] left, double[::1] right) noexcept nogil
-@cython.locals(low=int32_t, middle=int32_t, high=int32_t)
-cdef void _one_of_24_bits(const uint8_t[::1] raw, Py_ssize_t c, Py_ssize_t channels, double[::1] row) noexcept nogil
-cpdef left_justified(const double[:, ::1] planar, int32_t[:, ::1] integers)
-@cython.locals(whole=int32_t)
-cdef void _justify(const double[::1] row, Py_ssize_t c, int32_t[:, ::1] integers) noexcept nogil
 @cython.locals(used=Py_ssize_t)
 cpdef Py_ssize_t used_bits(const double[:, ::1] planar, Py_ssize_t least, Py_ssize_t enough)
 @cython.locals(start=Py_ssize_t, end=Py_ssize_t, joined=int32_t, whole=int32_t)

@@ -38,54 +38,13 @@ if not cython.compiled:
 
 Array = NDArray[np.float64]
 Counts = NDArray[np.float32]
-Bytes = NDArray[np.uint8]
 Integers = NDArray[np.int64]
-Integers32 = NDArray[np.int32]
 
 STRETCH = 1024
 CHUNK = 64
 PI = float(np.pi)
 SCALE = 2.0**31
 INFINITE = float("inf")
-
-
-def from_24_bits(raw: Bytes, planar: Array) -> None:
-    """Interleaved little-endian integers of three bytes to (channels, frames) float64, full scale 1.0; exact."""
-    with cython.nogil:
-        if len(planar) == 2:
-            _two_of_24_bits(raw, planar[0], planar[1])
-        else:
-            for c in range(len(planar)):
-                _one_of_24_bits(raw, c, len(planar), planar[c])
-
-
-def _two_of_24_bits(raw: Bytes, left: Array, right: Array) -> None:
-    for i in range(len(left)):
-        at = 6 * i
-        low, middle, high = raw[at], raw[at + 1], raw[at + 2]
-        left[i] = (((high ^ 128) - 128) * 65536 + middle * 256 + low) * 2.0**-23
-        low, middle, high = raw[at + 3], raw[at + 4], raw[at + 5]
-        right[i] = (((high ^ 128) - 128) * 65536 + middle * 256 + low) * 2.0**-23
-
-
-def _one_of_24_bits(raw: Bytes, c: int, channels: int, row: Array) -> None:
-    for i in range(len(row)):
-        at = 3 * (channels * i + c)
-        low, middle, high = raw[at], raw[at + 1], raw[at + 2]
-        row[i] = (((high ^ 128) - 128) * 65536 + middle * 256 + low) * 2.0**-23
-
-
-def left_justified(planar: Array, integers: Integers32) -> None:
-    """Exact integers of (channels, frames) multiples of 2**-31, interleaved into (frames, channels) int32."""
-    with cython.nogil:
-        for c in range(len(planar)):
-            _justify(planar[c], c, integers)
-
-
-def _justify(row: Array, c: int, integers: Integers32) -> None:
-    for i in range(len(row)):
-        whole = int(row[i] * SCALE)
-        integers[i, c] = whole
 
 
 def used_bits(planar: Array, least: int, enough: int) -> int:

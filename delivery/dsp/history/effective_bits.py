@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from delivery.dsp.history._loops import from_24_bits as from_24_bits
-from delivery.dsp.history._loops import left_justified as left_justified
 from delivery.dsp.history._loops import used_bits as used_bits
 from delivery.dsp.history._loops import whole_bits as whole_bits
 

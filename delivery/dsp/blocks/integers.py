@@ -1,0 +1,22 @@
+"""Integers of a file as floats, and floats as integers again."""
+
+from __future__ import annotations
+
+import sys
+
+import numpy as np
+from numpy.typing import NDArray
+
+from delivery.dsp.blocks._integers import in_bytes, in_words
+from delivery.dsp.blocks._integers import left_justified as left_justified
+
+STEREO_BYTES, TWO_FRAMES = 6, 12
+"""Bytes of one frame and of two frames of two channels of 24 bits."""
+
+
+def from_24_bits(raw: NDArray[np.uint8], planar: NDArray[np.float64]) -> None:
+    """Interleaved little-endian integers of three bytes to (channels, frames) float64, full scale 1.0; exact."""
+    quickly = len(raw) // TWO_FRAMES * TWO_FRAMES if len(planar) == 2 and sys.byteorder == "little" else 0
+    if quickly:
+        in_words(raw[:quickly].view(np.int32), planar)
+    in_bytes(raw, planar, quickly // STEREO_BYTES)
