@@ -187,6 +187,11 @@ class Release:
             at = at.rpartition("/")[0]
         return f"{self.path.name}:{self.lines[at]}" if at in self.lines else self.path.name
 
+    def is_place(self, text: str) -> bool:
+        """True if *text* is in the form that `place` gives."""
+        name, _, line = text.partition(":")
+        return bool(text) and name == self.path.name and (not line or line.isdigit())
+
 
 @dataclass(frozen=True, slots=True)
 class Studio:

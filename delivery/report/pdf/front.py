@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import accumulate
 
 from delivery.report.pdf import pictures, shapes
 from delivery.report.pdf.flow import Flow
@@ -20,8 +21,8 @@ ART = 3
 """Columns of the grid that the artwork takes."""
 PAD = 12.0
 """Inside the approval's box."""
-MOST_CHANGES = 8
-"""Lines of changes on page one."""
+MOST_CHANGE_LINES = 8
+"""Printed lines of changes on page one; a change is set whole or left to the next page."""
 MOST_LINES = 200
 """Of one fact: nothing that was supplied is ever cut."""
 
@@ -149,12 +150,21 @@ def _changes(flow: Flow, view: View) -> None:
     if not view.changed:
         return
     rule_above(flow, view.words.changes, HEADING, view.changed, keep=20, above=10.0)
-    shown = view.changes if len(view.changes) <= MOST_CHANGES else view.changes[: MOST_CHANGES - 1]
-    for line in shown:
-        flow.text(typographic(line), SMALL, flow.sheet.left, flow.sheet.measure, 2)
-    if len(view.changes) > len(shown):
-        more = view.words.more_changes.format(n=len(view.changes) - len(shown))
+    shown = changes_shown(flow, view)
+    for line in view.changes[:shown]:
+        flow.text(typographic(line), SMALL, flow.sheet.left, flow.sheet.measure, MOST_LINES)
+    if shown < len(view.changes):
+        more = view.words.more_changes.format(n=len(view.changes) - shown)
         flow.text(more, SMALL.ink(SOFT), flow.sheet.left, flow.sheet.measure)
+
+
+def changes_shown(flow: Flow, view: View) -> int:
+    """How many changes page one has room for, with a line that counts the others if not for all."""
+    heights = [flow.height(typographic(line), SMALL, flow.sheet.measure, MOST_LINES) for line in view.changes]
+    room = MOST_CHANGE_LINES * SMALL.leading
+    if sum(heights) <= room:
+        return len(heights)
+    return sum(used <= room - SMALL.leading for used in accumulate(heights))
 
 
 def _needed(flow: Flow, view: View, groups: Groups) -> int:

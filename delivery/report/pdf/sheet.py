@@ -14,7 +14,7 @@ from delivery.report.pdf import lists, single
 from delivery.report.pdf.album import album_pages
 from delivery.report.pdf.flow import Flow, Page
 from delivery.report.pdf.fonts import FontBook
-from delivery.report.pdf.front import MOST_CHANGES, approval, front
+from delivery.report.pdf.front import approval, changes_shown, front
 from delivery.report.pdf.look import HAIR, HAIRLINE, LABEL, SOFT, Sheet, sheet
 from delivery.report.pdf.reference import reference_pages
 from delivery.report.pdf.tracks import track_page
@@ -79,7 +79,7 @@ def _whole(view: View, paper: Sheet, setter: Setter) -> Flow:
 
 def _of_one_track(flow: Flow, view: View, groups: Groups, shown: int) -> None:
     """The rest of page one; everything else is on the track's page."""
-    if len(view.changes) > MOST_CHANGES:
+    if changes_shown(flow, view) < len(view.changes):
         lists.changes(flow, view)
     lists.specs_in_short(flow, view)
     lists.joined(flow, view)
@@ -91,7 +91,7 @@ def _of_one_track(flow: Flow, view: View, groups: Groups, shown: int) -> None:
 
 def _of_the_release(flow: Flow, view: View, groups: Groups, shown: int) -> None:
     flow.new_page()
-    if len(view.changes) > MOST_CHANGES:
+    if changes_shown(flow, view) < len(view.changes):
         lists.changes(flow, view)
     lists.order(flow, view)
     lists.results(flow, view)

@@ -172,7 +172,7 @@ def _detail_rows(notice: Notice, view: View) -> tuple[tuple[str, str], ...]:
         ("wanted", notice.wanted),
         ("remedy", notice.remedy),
         ("why", notice.why),
-        ("place", notice.place),
+        ("place", notice.line_and_place),
         ("for", ", ".join(notice.specs) if len(notice.specs) < len(view.routes) else ""),
     )
 

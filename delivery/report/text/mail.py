@@ -10,6 +10,7 @@ from delivery.report.view.finding_rows import Notice
 from delivery.report.view.groups import Item, groups_of
 from delivery.report.view.log import OPEN
 from delivery.report.view.make import View
+from delivery.report.view.questions import in_words
 from delivery.report.view.report import Report
 from delivery.report.view.words import unique
 
@@ -124,7 +125,8 @@ def _grouped(heading: str, items: Sequence[Item], specs: int) -> Iterator[str]:
         return
     yield from ("", heading)
     for item in items[:MOST]:
-        yield from _item(f"{_of(item.tracks)}: {item.text} [{item.rule}]{_for(item, specs)}")
+        text = in_words(item.text, item.notices)
+        yield from _item(f"{_of(item.tracks)}: {text} [{item.rule}]{_for(item, specs)}")
     if len(items) > MOST:
         yield from _item(f"and {len(items) - MOST} more, on the sheet")
 

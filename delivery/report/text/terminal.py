@@ -37,7 +37,7 @@ def check_short(view: View, release: str) -> list[RenderableType]:
     ----------
     release : the release file as it is typed in a command
     """
-    groups = groups_of(view.notices, view.remarks)
+    groups = groups_of(view.notices, view.remarks, brief=True)
     return [
         title(view),
         _routes_short(view),
@@ -53,7 +53,7 @@ def check_short(view: View, release: str) -> list[RenderableType]:
 
 def build_short(view: View) -> list[RenderableType]:
     """What was written and what was not, within a screen."""
-    groups = groups_of(view.notices)
+    groups = groups_of(view.notices, brief=True)
     heading = f"{view.words.to_settle} ({len(groups.to_settle)})"
     in_full = len(groups.to_settle) <= FEW
     to_settle = _group(heading, groups.to_settle) if in_full else _brief(heading, _each_rule(groups), MOST_BUILT)
@@ -110,7 +110,7 @@ def _brief(heading: str, items: Sequence[Item], most: int = MOST_RULES) -> Itera
 
 
 def _each_rule(groups: Groups) -> Sequence[Item]:
-    return by_rule(notice for item in groups.to_settle for notice in item.notices)
+    return by_rule((notice for item in groups.to_settle for notice in item.notices), brief=True)
 
 
 def _next(groups: Groups, release: str) -> Iterator[RenderableType]:

@@ -26,7 +26,9 @@ class Notice:
     remedy: str = ""
     why: str = ""
     place: str = ""
-    """Line of the release file, or times to listen at."""
+    """Times to listen at, or what it is about: a disc or side, a tag."""
+    line: str = ""
+    """Line of the release file; for the engineer alone, so no paper prints it."""
     refuses: bool = False
     """True if it keeps a file from being ready."""
     at_s: tuple[float, ...] = ()
@@ -39,6 +41,11 @@ class Notice:
     """What the remedy names: accept or waive."""
     excess_db: float = 0.0
     """Of a level above its limit: how far."""
+
+    @property
+    def line_and_place(self) -> str:
+        """Where the engineer looks: 'release.yaml:14', '1:23.4, 2:05.0'."""
+        return ", ".join(filter(None, (self.line, self.place)))
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,7 +14,7 @@ from delivery.report.view.notices import alike_in_words, by_words
 CLIENT_SUBJECTS = frozenset({"artwork", "codes", "label_copy", "rights", "title_style"})
 """Subjects of rules about what the client supplies."""
 BRIEF = 72
-"""Characters of what a remark found; the whole text is printed on request."""
+"""Characters of what a remark found, in short output on the terminal."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,12 +44,13 @@ class Groups:
     """Number of single remarks in these."""
 
 
-def groups_of(notices: Iterable[Notice], own_remarks: Iterable[str] = ()) -> Groups:
+def groups_of(notices: Iterable[Notice], own_remarks: Iterable[str] = (), *, brief: bool = False) -> Groups:
     """Sort the notices of a view into the three groups.
 
     Parameters
     ----------
     own_remarks : sentences that no rule gives, such as about names that were altered
+    brief : cut long remarks, for the terminal; on paper and in mails a sentence is whole
     """
     each = _without_echoes(once(notices))
     refusing = [notice for notice in each if notice.refuses]
@@ -63,7 +64,7 @@ def groups_of(notices: Iterable[Notice], own_remarks: Iterable[str] = ()) -> Gro
             for one, same in zip(by_words(refusing), alike_in_words(refusing), strict=True)
         ),
         questions=_questions(questioned),
-        remarks=(*by_rule(remarked), *further),
+        remarks=(*by_rule(remarked, brief=brief), *further),
         remark_count=len(remarked) + len(further),
     )
 
@@ -142,16 +143,18 @@ def _of_rules(text: str, same: list[Notice]) -> Item:
     return Item(words.runs(list(words.unique(notice.track for notice in same))), rules[0] + more, text, tuple(same))
 
 
-def by_rule(notices: Iterable[Notice]) -> tuple[Item, ...]:
+def by_rule(notices: Iterable[Notice], *, brief: bool = False) -> tuple[Item, ...]:
     """One item for each rule, with the first text that it found and the tracks in order."""
     alike: dict[str, list[Notice]] = {}
     for notice in notices:
         alike.setdefault(notice.rule, []).append(notice)
-    return tuple(_of_rule(rule, same) for rule, same in alike.items())
+    return tuple(_of_rule(rule, same, brief=brief) for rule, same in alike.items())
 
 
-def _of_rule(rule: str, same: list[Notice]) -> Item:
+def _of_rule(rule: str, same: list[Notice], *, brief: bool) -> Item:
     sentence = list(words.unique(notice.found or f"not measured: {notice.why}" for notice in same))
     more = f"; and {len(sentence) - 1} other" + "s" * (len(sentence) > 2) if len(sentence) > 1 else ""
-    brief = sentence[0] if len(sentence[0]) <= BRIEF else f"{sentence[0][: BRIEF - 1].rstrip()}…"
-    return Item(words.runs(list(words.unique(notice.track for notice in same))), rule, brief + more, tuple(same))
+    first = sentence[0]
+    if brief and len(first) > BRIEF:
+        first = f"{first[: BRIEF - 1].rstrip()}…"
+    return Item(words.runs(list(words.unique(notice.track for notice in same))), rule, first + more, tuple(same))

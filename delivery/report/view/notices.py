@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 from delivery.model.finding import Answer, Finding, Result, Weight
 from delivery.model.part import Delivery
-from delivery.model.release import Waiver
+from delivery.model.release import Release, Waiver
 from delivery.model.spec import Spec
 from delivery.model.unconfirmed import in_short
 from delivery.report.view import words
@@ -39,7 +39,7 @@ def notices(delivery: Delivery) -> tuple[Notice, ...]:
     numbers = words.numbers(delivery.release)
     for finding in all_findings(delivery):
         if finding.answer not in (Answer.MET, Answer.ACCEPTED):
-            notice, ceiling = _notice(finding, numbers), _ceiling(finding, specs.get(finding.spec))
+            notice, ceiling = _notice(finding, numbers, delivery.release), _ceiling(finding, specs.get(finding.spec))
             key = notice if ceiling is None else (finding.track or 0, finding.rule)
             alike.setdefault(key, []).append(_SpecNotice(notice, titles.get(finding.spec, finding.spec), ceiling))
     merged = [_of_all_specs(same) for same in alike.values()]
@@ -88,15 +88,22 @@ def alike_in_words(notices: Iterable[Notice]) -> list[list[Notice]]:
 
 
 def _without_track(notice: Notice) -> Notice:
-    return replace(notice, track="", position=None, place="", at_s=(), excess_db=0.0)
+    return replace(notice, track="", position=None, place="", line="", at_s=(), excess_db=0.0)
 
 
 def _of_all(common: Notice, same: list[Notice]) -> Notice:
-    place = "; ".join(f"track {notice.track}: {notice.place}" for notice in same if notice.place)
-    return replace(common, track=words.runs([notice.track for notice in same]), place=place, tracks=len(same))
+    tracks = words.runs([notice.track for notice in same])
+    lines, places = (_by_track(same, each) for each in ("line", "place"))
+    return replace(common, track=tracks, line=lines, place=places, tracks=len(same))
 
 
-def _notice(finding: Finding, numbers: dict[int | None, str]) -> Notice:
+def _by_track(same: list[Notice], name: str) -> str:
+    found = ((notice.track, getattr(notice, name)) for notice in same)
+    return "; ".join(f"track {track}: {where}" for track, where in found if where)
+
+
+def _notice(finding: Finding, numbers: dict[int | None, str], release: Release) -> Notice:
+    in_file = release.is_place(finding.place)
     return Notice(
         track=numbers.get(finding.track, str(finding.track)),
         position=finding.track,
@@ -108,7 +115,8 @@ def _notice(finding: Finding, numbers: dict[int | None, str]) -> Notice:
         wanted=words.plain(finding.wanted),
         remedy=words.plain(finding.remedy),
         why=words.plain(finding.why),
-        place=words.places(finding.place, finding.at_s),
+        place=words.places("" if in_file else finding.place, finding.at_s),
+        line=words.plain(finding.place) if in_file else "",
         refuses=finding.result is Result.NOT_READY,
         at_s=tuple(round(at_s, 1) for at_s in finding.at_s),
         subject=finding.subject,
@@ -138,7 +146,7 @@ def _to_confirm(delivery: Delivery) -> Iterable[Notice]:
             found=words.plain(f"from folder and file names: {in_short(found)}"),
             wanted="each confirmed before anything is built",
             remedy="correct what is wrong and delete it from to_confirm, or run 'delivery confirm'",
-            place=delivery.release.place(found[0].pointer),
+            line=delivery.release.place(found[0].pointer),
             refuses=True,
         )
 

@@ -61,6 +61,18 @@ def questions_of(view: View) -> Questions:
     return Questions(open_questions, _sheet(view, {question.column for question in open_questions}))
 
 
+def in_words(text: str, notices: Iterable[Notice]) -> str:
+    """The *text* of an item about fields that are not supplied, with their headings for the keys of the release file."""
+    missing = [notice for notice in notices if notice.found == words.NOT_SUPPLIED]
+    names = words.unique(_heading(notice) for notice in missing)
+    return f"{words.NOT_SUPPLIED}: {', '.join(names)}" if missing else text
+
+
+def _heading(notice: Notice) -> str:
+    column = (TRACK_COLUMNS if notice.position else RELEASE_COLUMNS).get(notice.wanted, "")
+    return FIELDS[column].title if column else notice.wanted
+
+
 def _is_for_the_client(notice: Notice) -> bool:
     return notice.verdict.word == Answer.NOT_MET.value and (
         notice.subject in CLIENT_SUBJECTS or notice.rule in RULE_COLUMNS

@@ -101,7 +101,7 @@ def at(seconds: float) -> str:
 
 
 def places(place: str, at_s: tuple[float, ...], shown: int = 4) -> str:
-    """The release file's line, or the first few times, and how many more there are."""
+    """What it is about, or the first few times, and how many more there are."""
     times = [at(seconds) for seconds in at_s[:shown]]
     more = [f"and {len(at_s) - shown} more"] if len(at_s) > shown else []
     return ", ".join([*([plain(place)] if place else []), *times, *more])
