@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from delivery.intake.spec.file import is_stale as is_stale
     from delivery.intake.spec.file import load_spec as load_spec
     from delivery.intake.spec.file import load_specs as load_specs
+    from delivery.intake.spec.file import named_from as named_from
     from delivery.intake.spec.file import spec_names as spec_names
     from delivery.intake.spec.file import spec_stamps as spec_stamps
     from delivery.intake.studio.accepted_spellings import accept_titles as accept_titles
@@ -40,6 +41,7 @@ HOMES = {
     "load_studio": "studio.file",
     "look_at_artwork": "artwork",
     "migrate_file": "yaml.migrate",
+    "named_from": "spec.file",
     "shipped": "shipped_files",
     "single_release_file": "begin.single",
     "spec_names": "spec.file",

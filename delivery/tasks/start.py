@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from delivery.errors import Occupied, Unfinished
-from delivery.intake import load_release, load_specs, load_studio, write_text
+from delivery.intake import load_release, load_specs, load_studio, named_from, write_text
 from delivery.intake.begin.first_file import first_release
 from delivery.intake.sheet import mapping, previous_import
 from delivery.intake.sheet.importing import import_sheet
@@ -52,7 +52,7 @@ def start_bare(folder: Path, *, replace: bool, specs: Sequence[str] = ()) -> Sta
     target = folder / RELEASE_FILE
     if target.exists() and not replace:
         raise _taken(target, "Use --replace to write it again; the old one is kept under another name.")
-    _known(folder, specs)
+    specs = _known(folder, specs)
     text, remarks = first_release(folder, specs)
     kept = _kept(target) if target.exists() else None
     write_text(target, text)
@@ -100,7 +100,7 @@ def start_from_sheet(
     """
     target = folder / RELEASE_FILE
     there = target.exists()
-    _known(folder, specs)
+    specs = _known(folder, specs)
     imported = import_sheet(
         folder,
         sheet,
@@ -128,8 +128,8 @@ def start_from_sheet(
     return dataclasses.replace(shown, release=load_release(target))
 
 
-def _known(folder: Path, specs: Sequence[str]) -> None:
-    """Check that every chosen spec can be read.
+def _known(folder: Path, specs: Sequence[str]) -> tuple[str, ...]:
+    """The chosen specs as a release file in *folder* names them; each can be read.
 
     Raises
     ------
@@ -137,6 +137,7 @@ def _known(folder: Path, specs: Sequence[str]) -> None:
     """
     folders = (folder, *load_studio(folder).spec_folders) if specs else ()
     load_specs(specs, folders)
+    return tuple(named_from(folder, name, folders[1:]) for name in specs)
 
 
 def _taken(target: Path, remedy: str) -> Occupied:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import pkgutil
 from pathlib import Path
 from typing import Any
@@ -377,6 +378,33 @@ def test_start_writes_a_release_file_that_loads_and_never_overwrites(album: Path
     capsys.readouterr()
     assert run(["start", str(album.parent)]) == 2
     assert "--replace" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("typed", ["./mine.yaml", "specs/mine.yaml", "mine.yaml"])
+def test_a_spec_typed_as_a_path_is_found_from_every_folder(
+    album: Path, tmp_path: Path, monkeypatch: Any, typed: str
+) -> None:
+    """`start` writes it relative to the release file: later commands run elsewhere."""
+    album.unlink()
+    here = tmp_path / "here"
+    (here / "specs").mkdir(parents=True)
+    write_spec((here / typed).parent, "mine", "{container: {must: [wav]}}", "{}")
+    monkeypatch.chdir(here)
+    assert run(["start", os.path.relpath(album.parent), "--spec", typed]) == 0
+    assert run(["confirm", str(album), "--all"]) == 0
+    (elsewhere := tmp_path / "elsewhere").mkdir()
+    monkeypatch.chdir(elsewhere)
+    assert run(["check", str(album)]) == 0
+    text = album.read_text(encoding="utf-8")
+    assert str(tmp_path) not in text  # the whole tree may be moved
+
+
+def test_a_spec_in_the_releases_own_folder_is_written_as_typed(album: Path, monkeypatch: Any) -> None:
+    album.unlink()
+    write_spec(album.parent, "mine", "{container: {must: [wav]}}", "{}")
+    monkeypatch.chdir(album.parent)
+    assert run(["start", ".", "--spec", "./mine.yaml"]) == 0
+    assert '- "./mine.yaml"' in album.read_text(encoding="utf-8")
 
 
 def test_specs_are_listed_explained_compared_and_begun(tmp_path: Path, capsys: Any, monkeypatch: Any) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
@@ -107,6 +108,23 @@ def _once(faults: Iterable[Unusable]) -> tuple[Unusable, ...]:
     return tuple({fault.args: fault for fault in faults}.values())
 
 
+def named_from(folder: Path, name: str, folders: Sequence[Path] = ()) -> str:
+    """*name* as a release file in *folder* has to give it: a path that was typed elsewhere is relative to that folder.
+
+    Raises
+    ------
+    Unusable : there is no such spec
+    """
+    found = _found(name, _Shelf.of((folder, *folders)))
+    if not _is_path(name) or found != Path(name) or found.is_absolute() or (folder / name).is_file():
+        return name
+    try:
+        relative = os.path.relpath(found, folder)
+    except ValueError:  # on another drive, on Windows
+        return found.absolute().as_posix()
+    return Path(relative).as_posix() if os.sep in relative else f"./{relative}"
+
+
 def spec_names(folders: Sequence[Path] = ()) -> list[tuple[str, Path]]:
     """Id and file of every spec that can be delivered to, by name; specs that are only parents are left out."""
     return [
@@ -158,8 +176,12 @@ def _purpose(path: Path) -> str | None:
     return str(data.get("purpose", "release"))
 
 
+def _is_path(name: str) -> bool:
+    return name.endswith(SUFFIXES) or "/" in name or "\\" in name
+
+
 def _found(name: str, shelf: _Shelf) -> Path:
-    if name.endswith(SUFFIXES) or "/" in name or "\\" in name:
+    if _is_path(name):
         places = [folder / name for folder in shelf.folders] + [Path(name)]
         path = next((place for place in places if place.is_file()), None)
         if path is None:

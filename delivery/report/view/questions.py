@@ -62,7 +62,7 @@ def questions_of(view: View) -> Questions:
 
 
 def in_words(text: str, notices: Iterable[Notice]) -> str:
-    """The *text* of an item about fields that are not supplied, with their headings for the keys of the release file."""
+    """The *text* of an item; fields that are not supplied by their headings, not by the keys of the release file."""
     missing = [notice for notice in notices if notice.found == words.NOT_SUPPLIED]
     names = words.unique(_heading(notice) for notice in missing)
     return f"{words.NOT_SUPPLIED}: {', '.join(names)}" if missing else text
