@@ -18,17 +18,19 @@ _NUMBER = r"(?:(?:tracks?|songs?|no\.?|nr\.?|#)\s*)?(?:\d{1,3}\.)?\d{1,3}"
 _NUMBERS = rf"{_NUMBER}(?:\s*(?:,|&|\+|and|to|-|–)\s*{_NUMBER})*"
 _FINE = (
     r"(?:(?:is|are)\s+)?(?:all\s+)?"
-    r"(?:ok|okay|o\.k\.|fine|good|great|perfect|approved|sounds?\s+(?:good|great|fine|ok|perfect))"
+    r"(?:ok|okay|o\.k\.|fine|good|great|perfect|approved|(?:sounds?|looks?)\s+(?:good|great|fine|ok|perfect))"
 )
-_END = r"(?=\s*[.!]*\s*(?:$|[,;]))[.!]*"
-_ALL = r"(?:all(?:\s+(?:tracks|songs|of\s+(?:them|it)))?|everything|the\s+(?:album|release)|(?:the\s+)?(?:rest|others))"
-FINE = re.compile(rf"(?P<numbers>{_NUMBERS})\s*[:=-]?\s*{_FINE}{_END}", re.IGNORECASE)
+_END = rf"(?=\s*[.!]*\s*(?:$|[,;])|[.!]+\s+{_NUMBER}\b)[.!]*"
+_ALL = r"(?:all(?:\s+(?:tracks|songs|of\s+(?:them|it)))?|everything(?:['’]s)?|the\s+(?:album|release)|(?:the\s+)?(?:rest|others))"
+_AND = r"(?:[:=)-]|\.(?=\s))?"
+"""Between a number and 'ok'."""
+FINE = re.compile(rf"(?P<numbers>{_NUMBERS})\s*{_AND}\s*{_FINE}{_END}", re.IGNORECASE)
 ALL_FINE = re.compile(
-    rf"(?:{_ALL}\s*[:=-]?\s*)?{_FINE}(?P<but>\s*,?\s*(?:except|but|apart\s+from)(?:\s+for)?\s+|{_END})", re.IGNORECASE
+    rf"(?:yes[,.!]?\s+)?(?:{_ALL}\s*[:=-]?\s*)?{_FINE}(?P<but>\s*,?\s*(?:except|but|apart\s+from)(?:\s+for)?\s+|{_END})", re.IGNORECASE
 )
 CHANGE = re.compile(rf"(?P<numbers>{_NUMBERS})\s*(?::(?!\d)|\)|\.(?=\s)|\s[-–])\s*(?P<what>\S.*)", re.IGNORECASE)
 WHOLE = re.compile(r"(?:all|album|release|everything|in general)\s*:\s*(?P<what>\S.*)", re.IGNORECASE)
-NEXT = re.compile(rf"\s*[,;]\s*(?:and\s+)?(?={_NUMBERS}\s*(?:[:=-]?\s*{_FINE}{_END}|:(?!\d)\s*\S))", re.IGNORECASE)
+NEXT = re.compile(rf"\s*[,;]\s*(?:and\s+)?(?={_NUMBERS}\s*(?:{_AND}\s*{_FINE}{_END}|:(?!\d)\s*\S))", re.IGNORECASE)
 """Where another track begins on the same line; a time ('1:23') or a level ('2 dB') begins none."""
 TIME = re.compile(r"(?<![\d:.])(?:\d{1,2}:)?\d{1,3}:\d{2}(?:\.\d{1,3})?(?![\d:])")
 COURTESY = re.compile(
@@ -38,7 +40,11 @@ COURTESY = re.compile(
     r"(?:,?\s+[\w.]{1,20})?[,.! ]*",
     re.IGNORECASE,
 )
-THANKS = re.compile(r"\s*[,;.!]\s*(?:many\s+)?(?:thanks|thank\s+you|cheers)[!. ]*$", re.IGNORECASE)
+THANKS = re.compile(
+    r"\s*[,;.!]\s*(?:many\s+)?(?:thanks|thank\s+you|cheers)(?:,\s*[^\W\d_]{1,20})?[!. ]*$", re.IGNORECASE
+)
+SMILES = re.compile(r"(?:\s*(?:[👍✅✔👌🙏🎉❤😊🙂😀🙌\U0001f3fb-\U0001f3ff\ufe0f]|[:;]-?\)))+\s*$")
+"""At the end of a line: they add nothing to its words. Alone they are no answer."""
 REST = re.compile(r"(?:the\s+)?(?:rest|others)\b", re.IGNORECASE)
 CLOSING = re.compile(r"(?:many\s+)?thank|all\s+the\s+best|best\b|kind|warm|regards|cheers|yours", re.IGNORECASE)
 QUOTE_HEAD = re.compile(
@@ -48,7 +54,7 @@ SENT_FROM = re.compile(r"sent from my\b|get outlook\b", re.IGNORECASE)
 STATED = re.compile(r"(?P<key>by|date|audio|label copy)\s*:\s*(?P<value>\S.*)", re.IGNORECASE)
 HEAD = re.compile(r"answer to .*, revision (?P<revision>\d{1,4})", re.IGNORECASE)
 OF_REVISION = re.compile(
-    r"(?:for\s+)?(?:revision|rev\.?)\s+(?P<revision>\d{1,4})(?:\s*[:,]\s*(?P<rest>\S.*)|[.:,]?)", re.IGNORECASE
+    r"(?:for\s+)?(?:revision|rev\.?)\s+(?P<revision>\d{1,4})(?:(?:\s*[:,]\s*|\s+(?=all\b|everything\b))(?P<rest>\S.*)|[.:,]?)", re.IGNORECASE
 )
 """A line of its own, or before the answer: 'Revision 2: all ok'."""
 REVISION = re.compile(r"(?:.*,\s*)?revision (\d{1,4})", re.IGNORECASE)
@@ -178,7 +184,7 @@ def _read(line: _Line, *, by_line: bool) -> Answer | None:
     """What one line states; None if any piece of it cannot be read."""
     if len(line.text) > MAX_LINE:
         return None
-    text = THANKS.sub("", line.text.lstrip("-*• ").strip())
+    text = THANKS.sub("", SMILES.sub("", line.text).lstrip("-*• ").strip())
     stated = _stated(text)
     if stated is not None:
         return stated
@@ -202,6 +208,8 @@ def _read(line: _Line, *, by_line: bool) -> Answer | None:
         read = _piece(piece, line.place)
         if read is None or (everything and not read.requests):
             return None
+        if not by_line and any(FINE.fullmatch(request.what) for request in read.requests):
+            return None  # '1. 2 ok': a request in the form of an approval
         answer = _together(answer, read)
     return answer
 
