@@ -28,6 +28,11 @@ def copy_marks(release: Release) -> tuple[CopyMarks, ...]:
     return (_marks(release, of_release=True), *(_marks(track, of_release=False) for track in release.tracks))
 
 
+def compared_keys(*, of_release: bool) -> frozenset[str]:
+    """Keys of the data document that hold what an approval covers."""
+    return frozenset({"title", "version", *_keys(of_release=of_release)})
+
+
 def _marks(holder: Release | Track, *, of_release: bool) -> CopyMarks:
     title = f"{holder.title} ({holder.version})" if holder.version else holder.title
     values = ((key, _value(holder, key)) for key in _keys(of_release=of_release))

@@ -8,7 +8,7 @@ from datetime import date
 from pathlib import Path
 
 from delivery.errors import Faulty, Unusable
-from delivery.intake import load_release
+from delivery.intake import load_release, load_studio
 from delivery.intake.approval import Answer, answer_of
 from delivery.intake.release.answer import write_answer
 from delivery.meters import identify
@@ -17,6 +17,8 @@ from delivery.model.copy_marks import copy_marks
 from delivery.model.release import LogEntry, Release
 from delivery.report.view.words import numbers, runs
 from delivery.tasks.days import stated_day
+from delivery.tasks.heard import changed_since_sent
+from delivery.tasks.stores import deliveries_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,6 +106,8 @@ def _record(release_file: Path, release: Release, answer: Answer, by: str, dated
     asked = {positions[request.track] for request in answer.requests if request.track}
     named = set(positions.values()) if answer.everything else {positions[number] for number in answer.approved}
     approved = tuple(sorted(named - asked))
+    if name and approved and not answer.audio_hashes:
+        _refuse_unheard(release, hashes, approved, name)
     entries = tuple(
         LogEntry(request.what, by, track=positions.get(request.track), at_s=request.at_s) for request in answer.requests
     )
@@ -113,6 +117,15 @@ def _record(release_file: Path, release: Release, answer: Answer, by: str, dated
     write_answer(release_file, approval, new)
     stated = answer.revision is not None or bool(answer.audio_hashes)
     return Answered(approved, approval, new, by, dated, release.revision, stated)
+
+
+def _refuse_unheard(release: Release, hashes: Mapping[int, str], approved: Sequence[int], name: str) -> None:
+    """Refuse an answer in plain words to a revision that has changed since it was delivered."""
+    changed = changed_since_sent(release, hashes, approved, deliveries_of(load_studio(release.path)))
+    if changed:
+        found = f"an answer to revision {release.revision} as it was delivered: {'; '.join(changed)}"
+        remedy = "Nothing was written. Raise the revision, deliver it, and ask for an answer to it."
+        raise Unusable(name, found, "an answer to what the release holds now", remedy)
 
 
 def _approval(

@@ -271,3 +271,61 @@ def test_of_several_recipients_the_one_who_answers_is_meant(
     assert ("none of the recipients" in capsys.readouterr().err) is not answered
     (past,) = DeliveryLedger().of_numbers([1])
     assert [one.recipient for one in past.handovers if one.answer] == answered
+
+
+MAIL = "From: Imke Sandvoort <imke@artist.invalid>\nDate: Tue, 12 May 2026 09:30:00 +0100\n\n"
+
+
+def mailed(album: Path, text: str) -> int:
+    file = album.parent / "mail.txt"
+    file.write_text(MAIL + text, encoding="utf-8")
+    return run(["approve", str(album), "--from", str(file)])
+
+
+def new_release_title(album: Path) -> None:
+    edited(album, lambda data: data.update(title="Another Title"))
+
+
+@pytest.mark.parametrize(
+    ("change", "found"),
+    [
+        (new_audio, "had other audio"),
+        (new_title, "title of track"),
+        (new_code, "isrc of track"),
+        (new_release_title, "title of the release was"),
+    ],
+)
+@pytest.mark.parametrize("text", ["all ok\n", "revision 1: all ok\n"])
+def test_a_mail_approves_nothing_that_was_changed_since_it_was_sent(
+    album: Path, change: Callable[[Path], None], found: str, text: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A mail names no audio: the client heard the revision as it was delivered, not what the folder holds now."""
+    built(album)
+    change(album)
+    before = album.read_bytes()
+    capsys.readouterr()
+    assert mailed(album, text) == 2
+    error = capsys.readouterr().err
+    assert "an answer to revision 1 as it was delivered: " in error
+    assert found in error
+    assert album.read_bytes() == before
+    edited(album, lambda data: data.update(revision=2))
+    built(album)
+    assert mailed(album, "revision 2: all ok\n") == 0
+
+
+def test_a_mail_may_approve_tracks_that_were_not_changed(album: Path) -> None:
+    """And what had not been supplied is no change: here a composer, after the delivery."""
+    built(album)
+    new_audio(album)
+    edited(album, lambda data: data["tracks"][0].update(composers=["Odile Merrow"]))
+    assert mailed(album, "1 ok\n") == 0
+    assert mailed(album, "2 ok\n") == 2
+
+
+def test_of_two_builds_of_a_revision_the_one_handed_over_was_heard(album: Path) -> None:
+    first = built(album)
+    assert handed(first) == 0
+    new_audio(album)
+    built(album, "elsewhere")
+    assert mailed(album, "all ok\n") == 2

@@ -26,7 +26,8 @@ _AND = r"(?:[:=)-]|\.(?=\s))?"
 """Between a number and 'ok'."""
 FINE = re.compile(rf"(?P<numbers>{_NUMBERS})\s*{_AND}\s*{_FINE}{_END}", re.IGNORECASE)
 ALL_FINE = re.compile(
-    rf"(?:yes[,.!]?\s+)?(?:{_ALL}\s*[:=-]?\s*)?{_FINE}(?P<but>\s*,?\s*(?:except|but|apart\s+from)(?:\s+for)?\s+|{_END})", re.IGNORECASE
+    rf"(?:yes[,.!]?\s+)?(?:{_ALL}\s*[:=-]?\s*)?{_FINE}(?P<but>\s*,?\s*(?:except|but|apart\s+from)(?:\s+for)?\s+|{_END})",
+    re.IGNORECASE,
 )
 CHANGE = re.compile(rf"(?P<numbers>{_NUMBERS})\s*(?::(?!\d)|\)|\.(?=\s)|\s[-–])\s*(?P<what>\S.*)", re.IGNORECASE)
 WHOLE = re.compile(r"(?:all|album|release|everything|in general)\s*:\s*(?P<what>\S.*)", re.IGNORECASE)
@@ -54,7 +55,8 @@ SENT_FROM = re.compile(r"sent from my\b|get outlook\b", re.IGNORECASE)
 STATED = re.compile(r"(?P<key>by|date|audio|label copy)\s*:\s*(?P<value>\S.*)", re.IGNORECASE)
 HEAD = re.compile(r"answer to .*, revision (?P<revision>\d{1,4})", re.IGNORECASE)
 OF_REVISION = re.compile(
-    r"(?:for\s+)?(?:revision|rev\.?)\s+(?P<revision>\d{1,4})(?:(?:\s*[:,]\s*|\s+(?=all\b|everything\b))(?P<rest>\S.*)|[.:,]?)", re.IGNORECASE
+    r"(?:for\s+)?(?:revision|rev\.?)\s+(?P<revision>\d{1,4})(?:(?:\s*[:,]\s*|\s+(?=all\b|everything\b))(?P<rest>\S.*)|[.:,]?)",
+    re.IGNORECASE,
 )
 """A line of its own, or before the answer: 'Revision 2: all ok'."""
 REVISION = re.compile(r"(?:.*,\s*)?revision (\d{1,4})", re.IGNORECASE)
