@@ -21,7 +21,10 @@ _FINE = (
     r"(?:ok|okay|o\.k\.|fine|good|great|perfect|approved|(?:sounds?|looks?)\s+(?:good|great|fine|ok|perfect))"
 )
 _END = rf"(?=\s*[.!]*\s*(?:$|[,;])|[.!]+\s+{_NUMBER}\b)[.!]*"
-_ALL = r"(?:all(?:\s+(?:tracks|songs|of\s+(?:them|it)))?|everything(?:['’]s)?|the\s+(?:album|release)|(?:the\s+)?(?:rest|others))"
+_ALL = (
+    r"(?:all(?:\s+(?:tracks|songs|of\s+(?:them|it)))?|everything(?:['’]s)?|the\s+(?:album|release)"
+    r"|(?:the\s+)?(?:rest|others))"
+)
 _AND = r"(?:[:=)-]|\.(?=\s))?"
 """Between a number and 'ok'."""
 FINE = re.compile(rf"(?P<numbers>{_NUMBERS})\s*{_AND}\s*{_FINE}{_END}", re.IGNORECASE)
@@ -55,7 +58,8 @@ SENT_FROM = re.compile(r"sent from my\b|get outlook\b", re.IGNORECASE)
 STATED = re.compile(r"(?P<key>by|date|audio|label copy)\s*:\s*(?P<value>\S.*)", re.IGNORECASE)
 HEAD = re.compile(r"answer to .*, revision (?P<revision>\d{1,4})", re.IGNORECASE)
 OF_REVISION = re.compile(
-    r"(?:for\s+)?(?:revision|rev\.?)\s+(?P<revision>\d{1,4})(?:(?:\s*[:,]\s*|\s+(?=all\b|everything\b))(?P<rest>\S.*)|[.:,]?)",
+    r"(?:for\s+)?(?:revision|rev\.?)\s+(?P<revision>\d{1,4})"
+    r"(?:(?:\s*[:,]\s*|\s+(?=all\b|everything\b))(?P<rest>\S.*)|[.:,]?)",
     re.IGNORECASE,
 )
 """A line of its own, or before the answer: 'Revision 2: all ok'."""
