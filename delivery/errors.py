@@ -7,7 +7,8 @@ DeliveryError
 ├── Faulty            a text file has faults; all of them are reported together        (2)
 ├── NotConfirmed      values taken from file names are not confirmed yet              (1)
 ├── Occupied          the target exists and --replace was not given                     (2)
-└── Unfinished        the machine failed: disk full, folder gone, no permission     (2)
+└── Unfinished        the machine failed: folder gone, no permission                (2)
+    └── NoSpace       a disk is full: which one, how much is needed                (2)
 
 A requirement that is not met is not an error but a finding; findings lead to exit code 1.
 """
@@ -55,6 +56,20 @@ class Occupied(Unusable):
 
 class Unfinished(Unusable):
     """The machine failed half-way: disk full, folder gone, no permission."""
+
+
+class NoSpace(Unfinished):
+    """A disk is full."""
+
+    def __init__(self, place: str, found: str, wanted: str, remedy: str, disk: str) -> None:
+        super().__init__(place, found, wanted, remedy)
+        self.args = (place, found, wanted, remedy, disk)
+        self.disk = disk
+        """Where it is mounted."""
+
+    def needing(self, wanted: str) -> NoSpace:
+        """The same with what is needed in all."""
+        return NoSpace(self.place, self.found, wanted, self.remedy, self.disk)
 
 
 class NotConfirmed(DeliveryError):

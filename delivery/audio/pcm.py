@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from delivery.disk import no_space
 from delivery.errors import Unfinished, Unusable
 
 Block = NDArray[np.int32] | NDArray[np.float64]
@@ -81,7 +82,7 @@ def write_pcm(path: Path, form: PcmForm, frames: int, blocks: Iterable[Block]) -
         if kind in ("WAVEX", "RF64") and form.channels > 2:
             _state_mask(path, form.channel_mask)
     except (soundfile.LibsndfileError, OSError) as error:
-        raise unfinished(path, error) from error
+        raise unfinished(path, error, frames * form.data_bytes_a_frame) from error
     if written != frames:
         raise ValueError(f"{frames} frames were announced and {written} came")
 
@@ -110,8 +111,15 @@ def sound_format(form: PcmForm, frames: int) -> str:
     return form.container.upper()
 
 
-def unfinished(path: Path, error: BaseException) -> Unfinished:
-    """A writer's failure as one clear message."""
+def unfinished(path: Path, error: BaseException, needed_bytes: int | None = None) -> Unfinished:
+    """A writer's failure as one clear message.
+
+    Parameters
+    ----------
+    needed_bytes : size of the whole file; None: not known
+    """
+    if full := no_space(error, path, needed_bytes, half_made=True):
+        return full
     found = getattr(error, "strerror", None) or str(error)
     return Unfinished(path.name, found, "a file written to its end", "Check the disk's free space and permissions.")
 

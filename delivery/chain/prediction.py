@@ -57,7 +57,7 @@ def predict(measurement: Measurement, chain: Chain) -> Measurement:
         changed["riff_form"] = Reading("RF64" if long else "RIFF" if target.container == "wav" else "")
         extensible = any(step.settings.get("extensible", False) for step in chain.steps)
         changed["extensible"] = Reading(long or extensible)
-        changed["size_bytes"] = Reading(_size_bytes(target, frames))
+        changed["size_bytes"] = Reading(size_bytes(target, frames))
     gain_db = _settings(chain, StepKind.GAIN).get("gain_db", 0.0)
     for figure in LEVEL_FIGURES:
         if gain_db and measurement.value(figure) is not None:
@@ -69,7 +69,7 @@ def _sound_bytes(target: Target, frames: int) -> int:
     return frames * target.channels * (target.bits or 0) // 8
 
 
-def _size_bytes(target: Target, frames: int) -> int:
+def size_bytes(target: Target, frames: int) -> int:
     """Bytes of audio in the file, without tags and cover; exact unless the coding's size depends on the content."""
     if target.bitrate_kbps:
         return round(frames / target.rate_hz * target.bitrate_kbps * 125)

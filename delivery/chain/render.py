@@ -16,6 +16,7 @@ from delivery.audio.pcm import PcmForm, write_pcm
 from delivery.audio.speakers import mask_for
 from delivery.chain import render_steps as steps
 from delivery.chain.stream import Master, Place, Stream
+from delivery.disk import no_space
 from delivery.dsp.writing.dither import Requantiser, settling_frames
 from delivery.errors import Occupied, Unfinished, Unusable
 from delivery.formats.capability import peak_ceiling
@@ -99,6 +100,8 @@ def _copy(source: Path, target: Path) -> None:
             raise Unfinished(
                 source.name, found, "the master that was measured", "Put it back and build again."
             ) from error
+        if full := no_space(error, target, source.stat().st_size):
+            raise full from error
         remedy = "Check the disk's free space and the permissions of both files."
         raise Unfinished(source.name, found, "a copy to its end", remedy) from error
 

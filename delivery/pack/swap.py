@@ -17,14 +17,13 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
+from delivery.disk import no_space
 from delivery.errors import Occupied, Unfinished, Unusable
 from delivery.pack import layout, system
 
 _NEW, _OLD = "new", "old"
 
 _REMEDIES = {
-    errno.ENOSPC: "Free some room or choose another disk; nothing was written.",
-    errno.EDQUOT: "Free some room or choose another disk; nothing was written.",
     errno.EFBIG: "Choose a disk that supports larger files; nothing was written.",
     errno.EACCES: "Give yourself the right to write there or choose another place; nothing was written.",
     errno.EPERM: "Give yourself the right to write there or choose another place; nothing was written.",
@@ -74,10 +73,9 @@ def recover(target: Path) -> None:
 def unfinished(fault: OSError, place: Path) -> Unfinished:
     """An operating system error as one clear message."""
     named = fault.filename if isinstance(fault.filename, str | os.PathLike) else place
+    if full := no_space(fault, place, shown=_visible(Path(named), place)):
+        return full
     found = (fault.strerror or str(fault) or type(fault).__name__).lower()
-    if fault.errno in (errno.ENOSPC, errno.EDQUOT):
-        with suppress(OSError):
-            found += f", {shutil.disk_usage(place.parent).free / 1e6:.1f} MB free"
     remedy = _REMEDIES.get(fault.errno or 0, "Check the disk and try again; nothing was written.")
     return Unfinished(_visible(Path(named), place), found, "a place that can be written to", remedy)
 

@@ -24,6 +24,7 @@ from delivery.pack.manifest import bag_info
 from delivery.pack.paper import CarrierPaper, Paper, carrier_papers, papers
 from delivery.pack.swap import unfinished, whole_file_or_nothing
 from delivery.pipeline.images import as_papers_see
+from delivery.pipeline.needed_space import needing
 from delivery.report.registry import on_request, reports
 from delivery.report.text import mail as mail_text
 from delivery.report.view.make import view_of
@@ -181,7 +182,8 @@ def archive(target: Path, release: Release) -> Path:
     """
     path = _archive_of(target)
     try:
-        write_zip(target, path, dated=release.dated)
+        with needing(sum(file.stat().st_size for file in target.rglob("*")), target.parent, "the zip"):
+            write_zip(target, path, dated=release.dated)
     except Unusable as fault:
         raise _package_complete(fault) from fault
     return path

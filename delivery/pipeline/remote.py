@@ -6,7 +6,6 @@ get ordinary files. Addresses come from the command line alone, never from a rel
 
 from __future__ import annotations
 
-import errno
 import hashlib
 import shutil
 import tempfile
@@ -18,7 +17,8 @@ from pathlib import Path, PurePosixPath
 from typing import Any
 from urllib.parse import unquote, urlsplit
 
-from delivery.errors import DeliveryError, Unfinished, Unreadable, Unusable
+from delivery.disk import FULL, no_space
+from delivery.errors import DeliveryError, Unreadable, Unusable
 from delivery.ledger.cache import SETTLED_NS, Times
 
 LIBRARIES = {"s3": "s3fs", "sftp": "sshfs", "http": "aiohttp", "https": "aiohttp"}
@@ -219,15 +219,14 @@ def _problems(address: str) -> Iterator[None]:
     except PermissionError as problem:
         raise Unreadable(place, "no permission", wanted, "Check the account and its rights.") from problem
     except Exception as problem:  # each library has its own kinds of errors
-        if _is_disk_full(problem):
-            room = "room for the files that are fetched"
-            raise Unfinished("this machine", "a full disk", room, "Free some, or set TMPDIR.") from problem
+        if full := no_space(problem, Path(tempfile.gettempdir()) / "the files that are fetched"):
+            raise full from problem
         why = " ".join(f"{type(problem).__name__}: {problem}".split())[:200]
         raise Unreadable(place, f"no way to read it ({why})", wanted, "Check the address and the account.") from problem
 
 
 def _is_disk_full(problem: Exception) -> bool:
-    return isinstance(problem, OSError) and problem.errno in (errno.ENOSPC, errno.EDQUOT)
+    return isinstance(problem, OSError) and problem.errno in FULL
 
 
 def _with_slash(text: str) -> str:

@@ -31,6 +31,7 @@ from delivery.pipeline.judge_part import release_facts
 from delivery.pipeline.likenesses import likenesses
 from delivery.pipeline.made_before import MadeBefore, files_of
 from delivery.pipeline.names import altered
+from delivery.pipeline.needed_space import needing, package_bytes
 from delivery.pipeline.options import Options, width_of
 from delivery.pipeline.predict_parts import predict_parts
 from delivery.pipeline.predicted import Trials, trials
@@ -133,8 +134,9 @@ def build(request: Request, into: str | Path, options: Options = DEFAULT) -> Bui
     covers = package.pictures(planned)
     before = MadeBefore(options.cache, files_of(known))
     into.mkdir(parents=True, exist_ok=True)
+    needed = package_bytes(planned, tasks, joined, covers)
     try:
-        with whole_or_nothing(target, replace=options.replace) as folder:
+        with needing(needed, into), whole_or_nothing(target, replace=options.replace) as folder:
             delivery = replace(planned, parts=make_all(planned, tasks, folder, options, covers, before))
             delivery = album_judged(delivery, folder)
             delivery = _make_images(delivery, joined, folder, options, before)

@@ -10,6 +10,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
+from delivery.disk import no_space
 from delivery.errors import Unfinished, Unusable
 
 MOST_BYTES = 64 * 2**20
@@ -62,6 +63,8 @@ def disk(path: Path) -> Iterator[None]:
 
 
 def _unfinished(path: Path, error: OSError) -> Unfinished:
+    if full := no_space(error, path):
+        return full
     return Unfinished(
         path.name, f"{error.strerror or error}", "a file that can be opened", "Check disk and permissions."
     )

@@ -17,7 +17,8 @@ from pathlib import Path
 from typing import BinaryIO
 from zipfile import BadZipFile, ZipFile, ZipInfo
 
-from delivery.errors import Unfinished, Unusable
+from delivery.disk import disk_of, mb
+from delivery.errors import NoSpace, Unusable
 from delivery.pack import layout
 from delivery.pack.contents import contents_of, printable
 from delivery.pack.swap import unfinished
@@ -111,15 +112,15 @@ def refuse_without_space(name: str, size_bytes: int, into: Path) -> None:
 
     Raises
     ------
-    Unfinished : too little space
+    NoSpace : too little space
     """
     free = shutil.disk_usage(into).free
     if size_bytes + SPARE_BYTES > free:
-        found = f"no space for it on the disk of {into}: {_mb(free)} free"
-        wanted = f"{_mb(size_bytes + SPARE_BYTES)} for a copy that is deleted afterwards"
-        raise Unfinished(
-            name, found, wanted, "Free some space, or type the path of the folder: no copy is needed then."
-        )
+        disk = disk_of(into)
+        found = f"no space for it on the disk at {disk}: {mb(free)} free"
+        wanted = f"{mb(size_bytes + SPARE_BYTES)} for a copy that is deleted afterwards"
+        remedy = "Free some space, or type the path of the folder: no copy is needed then."
+        raise NoSpace(name, found, wanted, remedy, str(disk))
 
 
 def create(folder: Path, path: str) -> BinaryIO:
@@ -242,8 +243,4 @@ def _refuse_twice(paths: list[str]) -> None:
 def _refuse_large(name: str, size_bytes: int) -> None:
     if size_bytes > MOST_BYTES:
         remedy = "Type the path of the folder instead: no copy is needed then."
-        raise Unusable(name, f"{_mb(size_bytes)}", f"at most {MOST_BYTES / 10**9:.0f} GB", remedy)
-
-
-def _mb(size_bytes: int) -> str:
-    return f"{size_bytes / 10**9:.1f} GB" if size_bytes >= 10**9 else f"{size_bytes / 10**6:.1f} MB"
+        raise Unusable(name, f"{mb(size_bytes)}", f"at most {MOST_BYTES / 10**9:.0f} GB", remedy)

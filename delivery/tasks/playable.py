@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from delivery.audio.blocks import open_sound, sound_facts
 from delivery.audio.facts import SoundFacts
+from delivery.disk import space_for
 
 Array = NDArray[np.float64]
 PLAIN_BITS = (16, 24)
@@ -53,10 +54,11 @@ def write_wav(path: Path, target: Path) -> None:
     Raises
     ------
     Unreadable : it cannot be decoded to its end; no file is left
+    NoSpace : the disk is full; no file is left
     """
     hidden = target.with_name(f".{target.name}.new")
     try:
-        with open_sound(path) as sound, hidden.open("wb") as file:
+        with space_for(target), open_sound(path) as sound, hidden.open("wb") as file:
             floats, frames = not (sound.facts.integers and (sound.facts.bits or 32) <= 24), 0
             file.write(_header(sound.facts, floats, 0))
             for block in sound.blocks():

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from delivery.disk import no_space
 from delivery.errors import Unfinished
 
 
@@ -14,7 +15,10 @@ def write_bytes(path: Path, content: bytes) -> None:
         hidden.write_bytes(content)
         hidden.replace(path)
     except OSError as error:
+        full = no_space(error, path, len(content))
         hidden.unlink(missing_ok=True)
+        if full:
+            raise full from error
         reason = error.strerror or type(error).__name__
         raise Unfinished(
             str(path), f"no way to write it ({reason})", "a folder with room", "Nothing was changed."

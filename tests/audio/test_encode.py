@@ -220,7 +220,7 @@ def test_a_full_disk_ends_an_mp3_with_one_clear_message(tmp_path: Path, monkeypa
     monkeypatch.setattr(lame.Encoder, "encode", full)
     if lame.library() is None:
         pytest.skip("this system's lameenc module does not let LAME be called")
-    with pytest.raises(Unfinished, match=r"No space left on device.*free space"):
+    with pytest.raises(Unfinished, match=r"no space left on device, the disk at .*Free some room"):
         encoded(tmp_path, LOSSY["mp3"], noise(44_100, 1))
 
 

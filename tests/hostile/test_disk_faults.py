@@ -12,9 +12,12 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 
-from delivery.errors import Unfinished, Unusable
+from delivery.audio.pcm import PcmForm, write_pcm
+from delivery.disk import no_space
+from delivery.errors import NoSpace, Unfinished, Unusable
 from delivery.pack import system
 from delivery.pack.archive import write_zip
 from delivery.pack.bag import check_bag
@@ -161,6 +164,42 @@ def small_disk(at: Path, size: str) -> Iterator[Path]:
         yield at
     finally:
         subprocess.run(["umount", str(at)], check=True)
+
+
+@pytest.mark.skipif(sys.platform != "linux" or os.geteuid() != 0, reason="a small disk to fill needs root on Linux")
+@pytest.mark.parametrize("room_kib", [4, 52, 100])
+@pytest.mark.parametrize(
+    "form",
+    [
+        PcmForm("wav", "pcm", 44_100, 2, 24),
+        PcmForm("wav", "float", 44_100, 2, 32),
+        PcmForm("flac", "pcm", 44_100, 2, 24),
+        PcmForm("aiff", "pcm", 44_100, 2, 16),
+    ],
+    ids=["wav", "float", "flac", "aiff"],
+)
+def test_a_sound_file_on_a_full_disk_says_so(tmp_path: Path, form: PcmForm, room_kib: int) -> None:
+    """libsndfile itself reports 'System error.' for whatever the system said."""
+    chance = np.random.default_rng(1)
+    block = chance.uniform(-0.5, 0.5, (44_100, 2))
+    samples = block if form.coding == "float" else (block * 2**31).astype(np.int32) & ~0xFF
+    with small_disk(tmp_path / "disk", f"{room_kib}k") as disk:
+        with pytest.raises(NoSpace) as full:
+            write_pcm(disk / "01 Song.x", form, 44_100, [samples])
+        told = str(full.value)
+    assert f"no space left on device, the disk at {disk}: 0.0 MB free" in told
+    assert "MB for 01 Song.x" in told
+    assert "Free some room" in told
+
+
+def test_only_a_half_made_file_is_written_to_again(tmp_path: Path) -> None:
+    """To learn what the system says; a file of the user's never is."""
+    file = tmp_path / "release.yaml"
+    file.write_text("title: A\n", encoding="utf-8")
+    assert no_space(OSError("System error."), file) is None
+    assert file.read_text(encoding="utf-8") == "title: A\n"
+    assert no_space(OSError(errno.EIO, "Input/output error"), file, half_made=True) is None
+    assert file.read_text(encoding="utf-8") == "title: A\n"
 
 
 @pytest.mark.skipif(sys.platform != "linux" or os.geteuid() != 0, reason="a small disk to fill needs root on Linux")

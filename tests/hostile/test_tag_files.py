@@ -289,6 +289,6 @@ def test_a_full_disk_at_every_write(tmp_path: Path, monkeypatch: pytest.MonkeyPa
     assert read_tags(path, "wav")["title"] == VALUES["title"]
     path.write_bytes(wav())
     monkeypatch.setattr(Path, "open", lambda self, mode="r": _Full(2).wrap(really_open(self, mode)))
-    with pytest.raises(Unfinished, match="No space left on device"):
+    with pytest.raises(Unfinished, match="no space left on device"):
         embed(path, "wav", VALUES)
     monkeypatch.undo()
