@@ -14,7 +14,6 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from delivery.disk import no_space
 from delivery.errors import Unfinished, Unusable
 
 Block = NDArray[np.int32] | NDArray[np.float64]
@@ -118,6 +117,8 @@ def unfinished(path: Path, error: BaseException, needed_bytes: int | None = None
     ----------
     needed_bytes : size of the whole file; None: not known
     """
+    from delivery.disk import no_space
+
     if full := no_space(error, path, needed_bytes, half_made=True):
         return full
     found = getattr(error, "strerror", None) or str(error)

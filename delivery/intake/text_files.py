@@ -8,7 +8,6 @@ import threading
 from contextlib import suppress
 from pathlib import Path
 
-from delivery.disk import no_space
 from delivery.errors import Unfinished
 
 
@@ -23,6 +22,8 @@ def write_text(path: Path, text: str) -> None:
     try:
         _replace(target, text.encode("utf-8"))
     except OSError as error:
+        from delivery.disk import no_space
+
         if full := no_space(error, target, len(text.encode("utf-8"))):
             raise full from error
         reason = error.strerror or type(error).__name__

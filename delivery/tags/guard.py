@@ -10,7 +10,6 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
-from delivery.disk import no_space
 from delivery.errors import Unfinished, Unusable
 
 MOST_BYTES = 64 * 2**20
@@ -63,6 +62,8 @@ def disk(path: Path) -> Iterator[None]:
 
 
 def _unfinished(path: Path, error: OSError) -> Unfinished:
+    from delivery.disk import no_space
+
     if full := no_space(error, path):
         return full
     return Unfinished(

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from delivery.disk import no_space
 from delivery.errors import Unfinished
 
 
@@ -15,6 +14,8 @@ def write_bytes(path: Path, content: bytes) -> None:
         hidden.write_bytes(content)
         hidden.replace(path)
     except OSError as error:
+        from delivery.disk import no_space
+
         full = no_space(error, path, len(content))
         hidden.unlink(missing_ok=True)
         if full:

@@ -1,6 +1,7 @@
 // The page of a track: the position is drawn over the plots while it plays, a click goes there, Enter marks the place.
 import { afterwards } from "./desk.js";
 import { player } from "./player.js";
+import { wave } from "./wave.js";
 
 const article = document.querySelector("article.track");
 const position = Number(article.dataset.position);
@@ -42,62 +43,7 @@ for (const field of fields) {
   });
 }
 
-// Zoomed in, the wave is drawn from the master itself: the extremes of each column, or every sample.
-const wave = document.querySelector(".plot.wave .field");
-const MOST_S = 60, DEBOUNCE_MS = 80;
-const NAMES = ["left", "right"];
-if (wave) {
-  const SVG = "http://www.w3.org/2000/svg";
-  const over = document.createElementNS(SVG, "svg"), coarse = wave.querySelector("svg"), told = document.getElementById("detail");
-  over.setAttribute("class", "detail");
-  over.setAttribute("viewBox", "0 0 1000 100");
-  over.setAttribute("preserveAspectRatio", "none");
-  over.setAttribute("aria-hidden", "true");
-  wave.append(over);
-  let drawn = null, turn = 0;
-  const path = (name, d) => {
-    const made = document.createElementNS(SVG, "path");
-    made.setAttribute("class", name);
-    made.setAttribute("d", d);
-    return made;
-  };
-  const y = (value) => (50 - 50 * value).toFixed(3);
-  const put = ({ from, span }, found) => {
-    const x = (index) => ((1000 * ((found.first + index * found.per_column) / found.rate_hz - from)) / span).toFixed(3);
-    const lines = found.high.map((high, channel) => {
-      const name = `of-${channel}`;
-      if (found.low.length) return path(`sound ${name}`, `M${high.map((value, at) => `${x(at)} ${y(value)}`).join("L")}L${found.low[channel].map((value, at) => `${x(at)} ${y(value)}`).reverse().join("L")}Z`);
-      return path(`samples ${name}`, `M${high.map((value, at) => `${x(at)} ${y(value)}`).join("L")}`);
-    });
-    const room = found.low.length ? 0 : wave.clientWidth / Math.max(1, found.high[0]?.length || 1);
-    const dots = room > 5 ? found.high.map((high, channel) => path(`dots of-${channel}`, high.map((value, at) => `M${x(at)} ${y(value)}h0`).join(""))) : [];
-    over.replaceChildren(path("grid", "M0 0H1000M0 50H1000M0 100H1000"), ...lines, ...dots);
-    const channels = found.high.length === 2 ? "; left solid, right dashed" : "";
-    told.textContent = found.low.length ? `${found.per_column} samples of the master in each column.` : `Every sample of the master${channels}.`;
-  };
-  const fine = (yes) => { over.toggleAttribute("hidden", !yes); coarse.classList.toggle("behind", yes); if (!yes) { drawn = null; told.textContent = ""; } };
-  const look = async () => {
-    const now = shown(wave), mine = turn += 1;
-    if (now.span > MOST_S || now.span >= duration) { fine(false); return; }
-    await new Promise((done) => { setTimeout(done, DEBOUNCE_MS); });
-    if (mine !== turn) return;
-    const to = Math.min(duration, now.from + now.span);
-    const columns = Math.max(100, Math.min(4000, Math.round(wave.clientWidth * devicePixelRatio)));
-    const answer = await fetch(`${document.body.dataset.release}/sound/${position}/detail?from_s=${now.from}&to_s=${to}&columns=${columns}`).catch(() => null);
-    const found = answer?.ok ? await answer.json() : null;
-    if (mine !== turn) return;
-    fine(Boolean(found));
-    if (found) { drawn = found; put(now, found); }
-  };
-  new MutationObserver(() => { fine(false); look(); }).observe(coarse, { attributeFilter: ["viewBox"] });
-  plots.detailAt = (at_s) => {
-    if (!drawn || drawn.low.length) return "";
-    const index = Math.round(at_s * drawn.rate_hz) - drawn.first;
-    if (!(index in drawn.high[0])) return "";
-    const values = drawn.high.map((one, channel) => `${drawn.high.length === 2 ? `${NAMES[channel]} ` : ""}${one[index].toFixed(6)}`);
-    return `sample ${drawn.first + index}: ${values.join(", ")}`;
-  };
-}
+if (plots?.querySelector(".plot.wave")) wave({ plots, position, shown, duration });
 
 // Noting in the QC log.
 const form = document.getElementById("noting"), at = document.getElementById("at_s"), said = document.getElementById("marked");
