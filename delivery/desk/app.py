@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import mimetypes
+import threading
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -16,8 +17,8 @@ from starlette.routing import Route
 from starlette.types import ASGIApp, Receive, Scope, Send
 
 from delivery.desk import handover
-from delivery.desk.guard import ENTER, KNOCK, OUT, STATIC, Guard
-from delivery.desk.pages import all_routes
+from delivery.desk.guard import ENTER, INSIDE, KNOCK, OUT, STATIC, Guard
+from delivery.desk.pages import OtherPages, first_routes
 from delivery.desk.pages._shared import body_of, desk_of, page, posted
 from delivery.desk.sessions import COOKIE, Sessions
 from delivery.desk.state import Desk
@@ -27,8 +28,9 @@ from delivery.report.html.page import template_text
 OWN = Path(__file__).with_name("static")
 SHARED = ("sheet.css", "sheet.js", "comparison.css", "listen.js")
 """Of the pages that are delivered: the desk looks the same."""
+FIRST_PAGE = f"{INSIDE}/"
 SMALL_BYTES = 65_536
-INSIDE = """<!DOCTYPE html>
+GO_ON = """<!DOCTYPE html>
 <html lang="en"><head><meta charset="utf-8"><title>Delivery desk</title>
 <link rel="icon" href="data:,"><meta http-equiv="refresh" content="0; url={path}"></head>
 <body><p><a href="{path}">To the desk</a></p></body></html>
@@ -48,16 +50,19 @@ def application(desk: Desk, sessions: Sessions, address: str) -> ASGIApp:
         Route(KNOCK, knock, methods=["POST"]),
         Route(f"{STATIC}{{name}}", own_file),
         Route("/desk/close", posted(close), methods=["POST"]),
-        *all_routes(),
+        *first_routes(),
     ]
     handlers: Any = {KeyError: not_open, 404: not_found}
-    app = Starlette(routes=routes, exception_handlers=handlers)
+    app, others = Starlette(routes=routes, exception_handlers=handlers), OtherPages()
+    app.router.default = others
     app.state.desk, app.state.sessions, app.state.address = desk, sessions, address
     port = address.rstrip("/").rpartition(":")[2]
 
     async def numbered(scope: Scope, receive: Receive, send: Send) -> None:
         """Each page is told which events it includes: those before anything of it was read."""
         await app({**scope, "desk_seen": desk.feed.number()}, receive, send)
+        if scope["path"] == FIRST_PAGE:  # the user looks at it while the others are loaded
+            threading.Thread(target=others.load, daemon=True, name="desk pages").start()
 
     return Guard(numbered, sessions, (f"127.0.0.1:{port}", f"localhost:{port}"))
 
@@ -76,7 +81,7 @@ async def enter(request: Request) -> Response:
     if session is None:
         return PlainTextResponse("This way in was used already, or is too old.\n" + OUT, 403)
     # Browsers add no strict cookie to a redirect of a request that a file began, so the page itself goes on.
-    answer = HTMLResponse(INSIDE.format(path=sessions.path))
+    answer = HTMLResponse(GO_ON.format(path=sessions.path))
     answer.set_cookie(COOKIE, session.cookie, path=sessions.path, httponly=True, samesite="strict")
     return answer
 

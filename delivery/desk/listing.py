@@ -6,12 +6,14 @@ import threading
 import time
 from dataclasses import replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from delivery.desk.feed import Feed
 from delivery.report.view import words
-from delivery.report.view.groups import groups_of
-from delivery.report.view.model import View
 from delivery.tasks.summaries import Summary, keep, kept, stamp_of, summarised, with_last
+
+if TYPE_CHECKING:
+    from delivery.report.view.model import View
 
 ID = "releases"
 """The name under which open pages get its events."""
@@ -108,6 +110,8 @@ class Listing:
 
 def open_points(view: View) -> str:
     """What is open in a checked release, in words; empty: nothing."""
+    from delivery.report.view.groups import groups_of
+
     groups = groups_of(view.notices, view.remarks)
     parts = [f"{len(groups.to_settle)} to settle"] if groups.to_settle else []
     parts += [words.counted(len(groups.questions), "question")] if groups.questions else []

@@ -10,6 +10,7 @@ import threading
 import time
 from collections.abc import AsyncIterator
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from delivery.desk.feed import PROGRESS, Feed
 from delivery.desk.folders import Folders
@@ -20,7 +21,9 @@ from delivery.desk.transfer import AGAIN, IDLE_S, Transfer
 from delivery.desk.work import Outcome, VerifyJob, VerifyResult
 from delivery.desk.worker import CANCELLED, Ticket, Worker
 from delivery.errors import DeliveryError, Unusable
-from delivery.tasks.incoming import Offer, is_zip, refuse_without_space, same_folder
+
+if TYPE_CHECKING:
+    from delivery.tasks.incoming import Offer
 
 ID = "received"
 """The name under which open pages get its events."""
@@ -66,6 +69,8 @@ class Received(LatestJob[VerifyResult]):
         ------
         Unusable : not the whole path of a folder or zip
         """
+        from delivery.tasks.incoming import is_zip
+
         path = Path(typed.strip()).expanduser()
         wanted = "the path of a package folder, or of its zip"
         if not typed.strip() or not path.is_absolute():
@@ -94,6 +99,8 @@ class Received(LatestJob[VerifyResult]):
         ------
         Unfinished : too little space on the disk
         """
+        from delivery.tasks.incoming import refuse_without_space
+
         self.cancel()
         found = None if copy else self._known(offered)
         if found is not None:
@@ -137,6 +144,8 @@ class Received(LatestJob[VerifyResult]):
         ------
         Unusable : some are not
         """
+        from delivery.tasks.incoming import is_zip
+
         transfer = self._current(id)
         if not transfer.whole:
             self._drop(transfer, "Not every file arrived.")
@@ -171,6 +180,8 @@ class Received(LatestJob[VerifyResult]):
         self.package, self.name, self.how, self.dropped = None, name, how, False
 
     def _known(self, offered: Offer) -> Path | None:
+        from delivery.tasks.incoming import same_folder
+
         named = [*self._folders.named(offered.name), *self._before.opened()]
         return next((folder for folder in dict.fromkeys(named) if same_folder(folder, offered)), None)
 

@@ -7,15 +7,16 @@ import os
 import signal
 import socket
 import threading
-import urllib.error
-import urllib.request
-import webbrowser
 from collections.abc import Callable
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from delivery.desk import handover
 from delivery.desk.guard import KEY_HEADER, KNOCK
 from delivery.errors import Unusable
+
+if TYPE_CHECKING:
+    from delivery.desk.sessions import Sessions
 
 LOOPBACK = "127.0.0.1"
 ANSWERS_WITHIN_S = 5.0
@@ -50,12 +51,8 @@ def run(folder: Path | None, port: int, say: Say, open_browser: Callable[[Path],
 
 
 def _serve(folder: Path | None, port: int, say: Say, open_browser: Callable[[Path], None] | None) -> None:
-    import uvicorn
-
-    from delivery.desk.app import application
-    from delivery.desk.folders import Folders
+    """Listen, and open the browser: it starts while the program is loaded, and its first request waits for that."""
     from delivery.desk.sessions import Sessions
-    from delivery.desk.state import Desk
 
     bound = _bound(port)
     address = f"http://{LOOPBACK}:{bound.getsockname()[1]}/"
@@ -65,11 +62,34 @@ def _serve(folder: Path | None, port: int, say: Say, open_browser: Callable[[Pat
         bound.close()
         raise Unusable("delivery desk", "another desk that is just starting", "one desk", "Start it again.")
     try:
-        desk = Desk(Folders(handover.folder() / "opened.json"), own=handover.folder())
+        signal.signal(signal.SIGTERM, _end)
+        say(address)
+        _let_in(handover.way_in(address, sessions.new_secret()), say, open_browser)
+        _answer(bound, sessions, address, folder)
+    finally:
+        handover.release(mine)
+
+
+def _answer(bound: socket.socket, sessions: Sessions, address: str, folder: Path | None) -> None:
+    import gc
+
+    gc.disable()  # modules are loaded and kept: there is nothing to collect
+    import uvicorn
+
+    from delivery.desk.app import application
+    from delivery.desk.folders import Folders
+    from delivery.desk.state import Desk
+
+    gc.enable()
+    gc.freeze()
+    desk = Desk(Folders(handover.folder() / "opened.json"), own=handover.folder())
+    try:
         if folder is not None:
             desk.folders.open(folder.resolve())
         config = uvicorn.Config(
             application(desk, sessions, address),
+            http="h11",
+            ws="none",
             log_level="critical",
             access_log=False,
             server_header=False,
@@ -83,15 +103,9 @@ def _serve(folder: Path | None, port: int, say: Say, open_browser: Callable[[Pat
             server.should_exit = True
 
         desk.on_close = stop
-        say(address)
-        _let_in(handover.way_in(address, sessions.new_secret()), say, open_browser)
-        signal.signal(signal.SIGTERM, _end)
-        try:
-            server.run(sockets=[bound])
-        finally:
-            desk.close()
+        server.run(sockets=[bound])
     finally:
-        handover.release(mine)
+        desk.close()
 
 
 def _end(*_: object) -> None:
@@ -122,6 +136,9 @@ def _knock(running: handover.Running, folder: Path | None) -> Path | None:
     ------
     Unusable : it answers that *folder* cannot be opened
     """
+    import urllib.error
+    import urllib.request
+
     said = json.dumps({"folder": str(folder.resolve()) if folder else ""}).encode()
     headers = {KEY_HEADER: running.key, "Content-Type": "application/json"}
     request = urllib.request.Request(running.address.rstrip("/") + KNOCK, said, headers)
@@ -147,4 +164,6 @@ def _let_in(file: Path, say: Say, open_browser: Callable[[Path], None] | None) -
 
 def in_browser(file: Path) -> None:
     """Open *file* in the browser."""
+    import webbrowser
+
     webbrowser.open(file.as_uri())

@@ -8,6 +8,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from functools import partial
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from delivery.desk.client_sheet import ClientSheet
 from delivery.desk.comparing import Comparing
@@ -21,10 +22,12 @@ from delivery.desk.temporary import Temporary
 from delivery.desk.work import BuildJob, BuildResult, CheckJob, CheckResult, Job, Outcome, VerifyJob, VerifyResult
 from delivery.desk.worker import Ticket, Worker
 from delivery.errors import DeliveryError
-from delivery.model.release import Release
-from delivery.report.view.label_copy import LabelCopy
-from delivery.report.view.model import View
-from delivery.tasks import edit
+
+if TYPE_CHECKING:
+    from delivery.model.release import Release
+    from delivery.report.view.label_copy import LabelCopy
+    from delivery.report.view.model import View
+    from delivery.tasks.edit import Edited
 
 MOST_UNDO = 200
 
@@ -133,7 +136,7 @@ class Desk:
         with self._lock:
             return self._releases.get(id_of(path))
 
-    def edited(self, one: OpenRelease, change: Callable[[], edit.Edited]) -> edit.Edited:
+    def edited(self, one: OpenRelease, change: Callable[[], Edited]) -> Edited:
         """Make a *change* to its file, keep what undoes it, read it again and check it."""
         with self._lock:
             done = change()
@@ -148,8 +151,10 @@ class Desk:
         with self._lock:
             if not one.undo or one.undo[-1][1] != digest:
                 return False
+            from delivery.tasks.edit import put_back
+
             earlier, _ = one.undo[-1]
-            edit.put_back(one.path, digest, earlier)
+            put_back(one.path, digest, earlier)
             one.undo.pop()
             self._reread(one)
         self.feed.send(one.id, "edited", {"digest": one.text.digest})
@@ -274,10 +279,11 @@ def read(path: Path, folders: Folders) -> Text:
     from delivery.model.part import Delivery
     from delivery.report.view.label_copy import label_copy
     from delivery.report.view.make import view_of
+    from delivery.tasks.edit import digest_of
 
     stamp = stamp_of(path, None)
     try:
-        digest = edit.digest_of(path)
+        digest = digest_of(path)
         release = load_release(path)
         view = view_of(Delivery(release, load_studio(path), (), (), ()), figures())
     except DeliveryError as error:

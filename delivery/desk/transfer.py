@@ -7,12 +7,14 @@ import threading
 import time
 from collections.abc import AsyncIterator
 from pathlib import Path
-from typing import BinaryIO
+from typing import TYPE_CHECKING, BinaryIO
 
 from starlette.concurrency import run_in_threadpool
 
 from delivery.errors import Unusable
-from delivery.tasks.incoming import Offer, create, write
+
+if TYPE_CHECKING:
+    from delivery.tasks.incoming import Offer
 
 BLOCK_BYTES = 1 << 20
 """Most that is held in memory."""
@@ -68,6 +70,8 @@ class Transfer:
                 raise Unusable(self.offer.name, "a file out of turn", "the files in the order offered", AGAIN)
             coming = self.offer.files[number]
             self.file = coming.path
+        from delivery.tasks.incoming import create
+
         file = await run_in_threadpool(create, self.package, coming.path)
         try:
             size = await self._written(file, coming.size_bytes, body)
@@ -79,6 +83,8 @@ class Transfer:
             self._next, self.file = number + 1, ""
 
     async def _written(self, file: BinaryIO, most_bytes: int, body: AsyncIterator[bytes]) -> int:
+        from delivery.tasks.incoming import write
+
         block, size = bytearray(), 0
         async for part in body:
             size += len(part)

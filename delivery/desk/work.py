@@ -18,11 +18,11 @@ from delivery.desk.work_compare import (
     compare_files,
     keep_reference,
 )
-from delivery.report.view.model import View
 
 if TYPE_CHECKING:
     from delivery.model.part import Delivery
     from delivery.pipeline.run import Built
+    from delivery.report.view.model import View
 
 Progress = Callable[[str, int, int], None]
 

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from delivery.report.html.pair import Picture
-from delivery.report.view.pair import PairView
+if TYPE_CHECKING:
+    from delivery.report.html.pair import Picture
+    from delivery.report.view.pair import PairView
 
 Progress = Callable[[str, int, int], None]
 

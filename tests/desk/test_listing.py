@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
 import time
 from pathlib import Path
 
@@ -139,3 +141,15 @@ def test_the_chooser_begins_in_the_folders_that_the_studio_file_names(
     assert "private" not in client.get(f"open?at={outside}").text, "only names below these, home, and opened folders"
     settings.write_text("master_folders: 3\n", encoding="utf-8")
     assert "studio.yaml:1 master_folders" in client.get("open").text
+
+
+def test_the_first_page_loads_few_modules(client: Client) -> None:
+    """It is there before numbers, YAML and schemas are loaded: these come once it was answered."""
+    code = """
+import sys, delivery.desk.app, delivery.desk.pages.releases
+late = ("numpy", "soundfile", "ruamel", "jsonschema", "openpyxl", "mutagen", "PIL", "delivery.desk.pages.sheet")
+print([name for name in late if name in sys.modules])
+"""
+    loaded = subprocess.run([sys.executable, "-c", code], check=True, capture_output=True, text=True).stdout
+    assert loaded.strip() == "[]"
+    assert client.get("specs").status_code == 200, "the other pages are there as soon as they are asked for"

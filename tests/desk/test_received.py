@@ -255,7 +255,7 @@ def test_a_large_body_is_never_held_in_memory(client: Client, monkeypatch: pytes
         sizes.append(len(block))
         write(file, block, place)
 
-    monkeypatch.setattr(transfer, "write", counted)
+    monkeypatch.setattr(incoming, "write", counted)
     size = 20 * 2**20 + 5
 
     async def body() -> AsyncIterator[bytes]:

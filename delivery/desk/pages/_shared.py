@@ -16,7 +16,6 @@ from starlette.responses import HTMLResponse, JSONResponse, PlainTextResponse, R
 from delivery.desk.state import Desk, OpenRelease
 from delivery.errors import DeliveryError
 from delivery.report.html.page import environment as sheet_environment
-from delivery.tasks.edit import Changed
 
 MOST_JSON_BYTES = 8 * 2**20
 MOST_DIGITS = 18
@@ -93,6 +92,8 @@ async def answered(work: Callable[[], Any]) -> Response:
     try:
         return JSONResponse(await run_in_threadpool(work))
     except DeliveryError as error:
+        from delivery.tasks.edit import Changed
+
         return JSONResponse({"message": str(error)}, 409 if isinstance(error, Changed) else 400)
     except KeyError:
         return JSONResponse({"message": "This release is not in a folder that you opened."}, 404)
