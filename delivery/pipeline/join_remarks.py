@@ -13,17 +13,17 @@ from delivery.report.view import words
 
 
 def at_joins(delivery: Delivery) -> tuple[str, ...]:
-    """A sentence, by spec, for each join of song files at which level or conversion is not continuous.
+    """A sentence for each join of song files at which level or conversion is not continuous, with its specs.
 
     For a check from the plan, for a build from the files made. Discs and sides take no gain, and a rule of their own
     compares their masters.
     """
-    return tuple(
-        f"{spec.title}: {remark}"
-        for spec in delivery.specs
-        if spec.carrier is None
-        for remark in _of_spec(delivery.for_spec(spec.id), spec, words.numbers(delivery.release))
-    )
+    titles: dict[str, list[str]] = {}
+    for spec in delivery.specs:
+        if spec.carrier is None:
+            for remark in _of_spec(delivery.for_spec(spec.id), spec, words.numbers(delivery.release)):
+                titles.setdefault(remark, []).append(spec.title)
+    return tuple(f"{remark} [{', '.join(specs)}]" for remark, specs in titles.items())
 
 
 def _of_spec(own: Delivery, spec: Spec, numbers: dict[int | None, str]) -> Iterator[str]:

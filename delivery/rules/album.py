@@ -14,7 +14,7 @@ from delivery.model.finding import NotMet, Weight
 from delivery.model.release import Track
 from delivery.rules.limits import FLAG, LONGEST_S, number
 from delivery.rules.rule import Scope, Unanswered, rule
-from delivery.rules.words import BITS, SECONDS, Keyed, always, at_most, enough, kilohertz, listed
+from delivery.rules.words import BITS, SECONDS, Keyed, always, at_most, enough, kilohertz, listed, runs
 
 Tracks = Sequence[tuple[Track, Mapping[str, Reading]]]
 
@@ -170,5 +170,5 @@ def _shown(tracks: Tracks, figure: str, words: Callable[[Any], str]) -> str:
 
 
 def _on(positions: Sequence[int]) -> str:
-    numbers = listed(str(position) for position in positions)
+    numbers = listed(runs(positions))
     return f"track {numbers}" if len(positions) == 1 else f"tracks {numbers}"

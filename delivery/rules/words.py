@@ -165,6 +165,17 @@ def listed(items: Iterable[str], last: str = "and") -> str:
     return f"{', '.join(first)} {last} {final}" if first else final
 
 
+def runs(positions: Iterable[int]) -> list[str]:
+    """Ascending positions; three or more in a row as '3 to 6'."""
+    drawn: list[list[int]] = []
+    for position in positions:
+        if drawn and position == drawn[-1][-1] + 1:
+            drawn[-1].append(position)
+        else:
+            drawn.append([position])
+    return [text for run in drawn for text in ([f"{run[0]} to {run[-1]}"] if len(run) > 2 else map(str, run))]
+
+
 def silent(*_facts: Any) -> str:
     """For rules whose facts are not worth printing when met."""
     return ""

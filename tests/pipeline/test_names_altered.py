@@ -35,7 +35,7 @@ def test_reported_wherever_a_build_reports(tmp_path: Path, capsys: pytest.Captur
     assert [text[:50] for text in cut] == ["File name of track 4: shortened to 120 bytes from "] * 2
     assert ["'04 The Very" in text for text in cut] == [True, False]
     assert not any("{Low}" in text or "Plain" in text for text in remarks), "kept as they are, so nothing is reported"
-    assert run(["build", str(path)]) == 0
+    assert run(["build", str(path), "--all"]) == 0
     data = tmp_path / "OSL-014 Harbour - Arithmetic rev 1" / "data"
     terminal = capsys.readouterr().out
     mail = (data / "mail.txt").read_text(encoding="utf-8")

@@ -67,7 +67,8 @@ def test_a_first_check_fits_on_a_screen() -> None:
     text = "\n".join(lines)
     assert len(lines) <= 50
     assert "To settle (7)" in text
-    assert [line.split()[0] for line in lines if "kHz (required: 96 kHz)" in line] == [str(at) for at in MUSTS]
+    musts = [line.split() for line in lines if "kHz: the session's own render if it ran higher  [rate_hz]" in line]
+    assert [(line[0], line[1]) for line in musts] == [(str(at), str(40 + at)) for at in MUSTS]
     assert "Remarks (112)" in text
     for rule, _, found in REMARKS:
         (line,) = [line for line in lines if line.strip().startswith(rule)]
@@ -75,6 +76,40 @@ def test_a_first_check_fits_on_a_screen() -> None:
         assert found in line
     assert "not supplied: genre, label, p_line, c_line, upc, release_date, language" in " ".join(text.split())
     assert "delivery waive album/release.yaml RULE:TRACK" in text
+
+
+def test_far_more_musts_than_a_page_can_list_have_a_line_for_each_rule() -> None:
+    """Nine rules that 14 tracks do not meet, each with figures of its own: 126 causes."""
+    groups = groups_of(view_of(many_musts(built=False), samples.FIGURES).notices)
+    assert len(groups.to_settle) == 9 * 14
+    lines = piped(terminal.check_short(view_of(many_musts(built=False), samples.FIGURES), "album")).splitlines()
+    assert len(lines) <= 50
+    assert "To settle (126)" in "\n".join(lines)
+    assert sum("1 to 14  1 kHz; and 13 others  [rule_0" in line for line in lines) == 9
+
+
+@pytest.mark.parametrize("width", [40, 60, 80, 100, 140])
+def test_what_is_to_be_settled_is_one_line_each_at_any_width(width: int) -> None:
+    """A narrow line ends with the first remedy and the rule; a wide one has the limit and every remedy."""
+    lines = piped(terminal.check_short(view_of(long_album(), samples.FIGURES), "x"), width).splitlines()
+    musts = [line for line in lines if "[rate_hz]" in line]
+    assert len(musts) == len(MUSTS)
+    assert all(line.rstrip().endswith("[rate_hz]") and "kHz" in line for line in musts)
+    assert ("(required: 96 kHz)" in musts[0]) is ("or a waiver" in musts[0]) is (width >= 100)
+
+
+def many_musts(*, built: bool) -> Delivery:
+    """14 songs that do not meet nine rules."""
+    whole = replace(samples.delivery(14, (samples.spec("spec-1", "Spec 1"),)), built=built)
+    parts = tuple(
+        replace(part, findings=tuple(
+            samples.finding(f"rule_{at:02}", "spec-1", part.track, Answer.NOT_MET, found=f"{part.track} kHz",
+                            remedy=f"remedy {part.track}")
+            for at in range(9)
+        ))
+        for part in whole.parts
+    )  # fmt: skip
+    return replace(whole, parts=parts)
 
 
 def test_a_build_fits_on_half_a_screen() -> None:
@@ -156,17 +191,7 @@ def test_a_must_of_one_spec_is_not_a_remark_for_another_as_well() -> None:
 
 
 def test_a_build_with_many_musts_has_a_line_for_each_rule() -> None:
-    specs = (samples.spec("spec-1", "Spec 1"),)
-    whole = replace(samples.delivery(14, specs), built=True)
-    parts = tuple(
-        replace(part, findings=tuple(
-            samples.finding(f"rule_{at:02}", "spec-1", part.track, Answer.NOT_MET, found=f"{part.track} kHz",
-                            remedy=f"remedy {part.track}")
-            for at in range(9)
-        ))
-        for part in whole.parts
-    )  # fmt: skip
-    lines = piped(terminal.build_short(view_of(replace(whole, parts=parts), samples.FIGURES))).splitlines()
+    lines = piped(terminal.build_short(view_of(many_musts(built=True), samples.FIGURES))).splitlines()
     assert len(lines) <= 25 - 6  # six lines are about the package
     assert sum("1 to 14" in line for line in lines) == 8
     assert any(line.rstrip() == "  and 1 more: --all" for line in lines)

@@ -165,7 +165,8 @@ def found(flow: Flow, view: View, groups: Groups, shown: int) -> None:
     ----------
     shown : how many items page one holds
     """
-    settle, requested = groups.to_settle[shown:], groups.questions[max(0, shown - len(groups.to_settle)) :]
+    lines = groups.settle_lines
+    settle, requested = lines[shown:], groups.questions[max(0, shown - len(lines)) :]
     if settle or requested or groups.remarks:
         rule_above(flow, view.words.notices, HEADING, view.tally, above=10)
         items(flow, view.words.to_settle, settle)

@@ -83,7 +83,7 @@ def _of_one_track(flow: Flow, view: View, groups: Groups, shown: int) -> None:
         lists.changes(flow, view)
     lists.specs_in_short(flow, view)
     lists.joined(flow, view)
-    if len(groups.to_settle) + len(groups.questions) > shown or groups.remarks or view.waived:
+    if len(groups.settle_lines) + len(groups.questions) > shown or groups.remarks or view.waived:
         lists.found(flow, view, groups, shown)
     lists.method(flow, view)
     approval(flow, view)

@@ -21,12 +21,14 @@ def title(view: View) -> Text:
 
 
 def changes(view: View, most: int | None = None) -> Iterator[RenderableType]:
-    """What differs from the last delivery."""
+    """What differs from the last delivery: all of it, or the first *most* changes in a line each."""
     if not view.changed:
         return
     yield tables.heading(view.words.changes)
     yield Padding(Text(view.changed), INDENT)
-    yield from (Padding(Text(f"- {line}"), INDENT) for line in view.changes[:most])
+    one_line = most is not None
+    for line in view.changes[:most]:
+        yield Padding(Text(f"- {line}", no_wrap=one_line, overflow="ellipsis" if one_line else None), INDENT)
     if most is not None and len(view.changes) > most:
         yield Padding(Text(f"and {len(view.changes) - most} more: --all"), INDENT)
 

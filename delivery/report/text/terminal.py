@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
-from rich.console import RenderableType
+from rich.cells import cell_len, set_cell_size
+from rich.console import Console, ConsoleOptions, RenderableType, RenderResult
+from rich.measure import Measurement
 from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
@@ -16,14 +19,20 @@ from delivery.report.view.groups import Groups, Item, by_rule, groups_of
 from delivery.report.view.make import View
 from delivery.report.view.notices import TO_CONFIRM
 
-MOST_OWN = 6
-"""Remarks about the build itself, such as altered names, in the short output."""
+MOST_OWN = 4
+"""Lines of remarks about the build itself, such as altered names, after a build."""
 MOST_BUILT = 8
 """Lines of musts that are not met after a build."""
 FEW = 3
 """Up to this many musts that are not met are printed in full after a build."""
-MOST_CHANGES = 12
-"""Lines of changes in the short output."""
+MOST_CHANGES = 5
+"""Lines of changes after a check."""
+MOST_CHANGES_BUILT = 2
+"""Lines of changes after a build."""
+MOST_SETTLED = 18
+"""Lines of musts that are not met, after a check."""
+TRACKS = 12
+"""Characters of the column with the tracks of what is to be settled."""
 WIDEST_TRACKS = 20
 """Characters of the column with the tracks of a remark."""
 MOST_RULES = 16
@@ -42,7 +51,7 @@ def check_short(view: View, release: str) -> list[RenderableType]:
         title(view),
         _routes_short(view),
         *changes(view, MOST_CHANGES),
-        *_group(f"{view.words.to_settle} ({len(groups.to_settle)})", groups.to_settle),
+        *_settle(f"{view.words.to_settle} ({len(groups.to_settle)})", groups.settle_lines),
         *_group(f"{view.words.questions} ({len(groups.questions)})", groups.questions),
         *_brief(f"{view.words.remarks} ({groups.remark_count})", groups.remarks),
         *waived(view.waived),
@@ -71,10 +80,10 @@ def build_short(view: View) -> list[RenderableType]:
     return [
         title(view),
         _routes_short(view),
-        *changes(view, MOST_CHANGES),
+        *changes(view, MOST_CHANGES_BUILT),
         *to_settle,
         *([Text(f"{noted[0].upper()}{noted[1:]}: on the sheet, or with --all.")] if noted else []),
-        *(Text(f"Remark: {text}") for text in view.remarks[:MOST_OWN]),
+        *(Text(f"Remark: {text}", no_wrap=True, overflow="ellipsis") for text in view.remarks[:MOST_OWN]),
         *([Text(f"and {len(view.remarks) - MOST_OWN} more: --all")] if len(view.remarks) > MOST_OWN else []),
         *approval(view),
         Text(f"{view.tally}." + ("" if groups.to_settle else " Ready is not the recipient's acceptance.")),
@@ -82,16 +91,67 @@ def build_short(view: View) -> list[RenderableType]:
 
 
 def _group(heading: str, items: Sequence[Item]) -> Iterator[RenderableType]:
-    """Tracks and text; the rule's id ends the text, to be typed in a command."""
+    """Tracks and text, in as many lines as it takes; the rule's id ends the text, to be typed in a command."""
     if not items:
         return
     yield tables.heading(heading)
-    table = Table(box=None, show_header=False, show_edge=False, pad_edge=False, padding=(0, 2, 0, 0))
-    table.add_column(overflow="fold", max_width=12)
+    table = _plain_table()
+    table.add_column(overflow="fold", max_width=TRACKS)
     table.add_column(overflow="fold")
     for item in items:
         table.add_row(Text(item.tracks), Text(f"{item.text}  [{item.rule}]" if item.rule else item.text))
     yield Padding(table, INDENT)
+
+
+def _settle(heading: str, items: Sequence[Item]) -> Iterator[RenderableType]:
+    """Tracks and text in one line each, as much as fits; the rule's id ends it."""
+    if not items:
+        return
+    yield tables.heading(heading)
+    table = _plain_table()
+    widest = max(len(item.tracks) for item in items[:MOST_SETTLED])
+    table.add_column(no_wrap=True, overflow="ellipsis", width=min(TRACKS, widest))
+    table.add_column()
+    for item in items[:MOST_SETTLED]:
+        table.add_row(Text(item.tracks), OneLine(item))
+    yield Padding(table, INDENT)
+    if len(items) > MOST_SETTLED:
+        yield Padding(Text(f"and {len(items) - MOST_SETTLED} more: --all"), INDENT)
+
+
+def _plain_table() -> Table:
+    return Table(box=None, show_header=False, show_edge=False, pad_edge=False, padding=(0, 2, 0, 0))
+
+
+@dataclass(frozen=True, slots=True)
+class OneLine:
+    """The text of an item in one line: all of it, or what was found and the first remedy, or these cut."""
+
+    item: Item
+
+    def __rich_console__(self, _console: Console, options: ConsoleOptions) -> RenderResult:
+        yield Text(self.within(options.max_width), no_wrap=True, overflow="ellipsis")
+
+    def __rich_measure__(self, _console: Console, options: ConsoleOptions) -> Measurement:
+        return Measurement(1, min(options.max_width, cell_len(self.item.text) + len(self._rule())))
+
+    def within(self, width: int) -> str:
+        """At most *width* cells, if the rule's id and a few words fit at all."""
+        item, room = self.item, width - len(self._rule())
+        short = f"{item.found}: {item.remedy}" if item.remedy else item.found
+        for text in (item.text, short):
+            if cell_len(text) <= room:
+                return text + self._rule()
+        end = f": {item.remedy}" if item.remedy and len(item.remedy) <= room // 2 else ""
+        return cut(item.found, room - len(end)) + end + self._rule()
+
+    def _rule(self) -> str:
+        return f"  [{self.item.rule}]" if self.item.rule else ""
+
+
+def cut(text: str, width: int) -> str:
+    """*text* in at most *width* cells, with an ellipsis where it was cut."""
+    return text if cell_len(text) <= width else f"{set_cell_size(text, max(0, width - 1)).rstrip(' ,;:')}…"
 
 
 def _brief(heading: str, items: Sequence[Item], most: int = MOST_RULES) -> Iterator[RenderableType]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -9,12 +10,16 @@ from delivery.model.finding import Answer
 from delivery.model.reasons import NO_ARTWORK
 from delivery.report.view import words
 from delivery.report.view.finding_rows import Notice
-from delivery.report.view.notices import alike_in_words, by_words
+from delivery.report.view.notices import alike_in_words
 
 CLIENT_SUBJECTS = frozenset({"artwork", "codes", "label_copy", "rights", "title_style"})
 """Subjects of rules about what the client supplies."""
+_EXPLAINED = re.compile(r" \([^()]*\)")
+"""What a remedy has in brackets."""
 BRIEF = 72
 """Characters of what a remark found, in short output on the terminal."""
+MOST_APART = 12
+"""Up to this many causes to settle are listed one by one; more are listed by rule."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,6 +33,10 @@ class Item:
     text: str
     notices: tuple[Notice, ...] = ()
     """What it sums up, one for each track and cause; none for a sentence that no rule gives."""
+    found: str = ""
+    """Beginning of the text, where a line is too short for all of it."""
+    remedy: str = ""
+    """The first of the remedies, without its explanation; what such a line ends with."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +51,13 @@ class Groups:
     """One item for each rule, with the tracks in order."""
     remark_count: int
     """Number of single remarks in these."""
+
+    @property
+    def settle_lines(self) -> tuple[Item, ...]:
+        """Items to settle; by rule, as remarks are, where there are more than a page can list."""
+        if len(self.to_settle) <= MOST_APART:
+            return self.to_settle
+        return tuple(_must(same) for same in _alike(notice for item in self.to_settle for notice in item.notices))
 
 
 def groups_of(notices: Iterable[Notice], own_remarks: Iterable[str] = (), *, brief: bool = False) -> Groups:
@@ -59,10 +75,7 @@ def groups_of(notices: Iterable[Notice], own_remarks: Iterable[str] = (), *, bri
     remarked = [notice for notice in others if notice.subject not in CLIENT_SUBJECTS]
     further = tuple(Item("", "", text) for text in own_remarks)
     return Groups(
-        to_settle=tuple(
-            Item(one.track, one.rule, sentence_of(one), tuple(same))
-            for one, same in zip(by_words(refusing), alike_in_words(refusing), strict=True)
-        ),
+        to_settle=tuple(_must(same) for same in alike_in_words(refusing)),
         questions=_questions(questioned),
         remarks=(*by_rule(remarked, brief=brief), *further),
         remark_count=len(remarked) + len(further),
@@ -140,21 +153,52 @@ def _of_fields(tracks: str, rule: str, same: list[Notice]) -> Item:
 def _of_rules(text: str, same: list[Notice]) -> Item:
     rules = list(words.unique(notice.rule for notice in same))
     more = f" and {len(rules) - 1} more" if len(rules) > 1 else ""
-    return Item(words.runs(list(words.unique(notice.track for notice in same))), rules[0] + more, text, tuple(same))
+    return Item(_tracks(same), rules[0] + more, text, tuple(same))
 
 
 def by_rule(notices: Iterable[Notice], *, brief: bool = False) -> tuple[Item, ...]:
     """One item for each rule, with the first text that it found and the tracks in order."""
+    return tuple(_remark(same, brief=brief) for same in _alike(notices))
+
+
+def _alike(notices: Iterable[Notice]) -> Iterable[list[Notice]]:
+    """Notices of one rule together."""
     alike: dict[str, list[Notice]] = {}
     for notice in notices:
         alike.setdefault(notice.rule, []).append(notice)
-    return tuple(_of_rule(rule, same, brief=brief) for rule, same in alike.items())
+    return alike.values()
 
 
-def _of_rule(rule: str, same: list[Notice], *, brief: bool) -> Item:
-    sentence = list(words.unique(notice.found or f"not measured: {notice.why}" for notice in same))
-    more = f"; and {len(sentence) - 1} other" + "s" * (len(sentence) > 2) if len(sentence) > 1 else ""
-    first = sentence[0]
+def _remark(same: list[Notice], *, brief: bool) -> Item:
+    first, more = _found(same)
     if brief and len(first) > BRIEF:
         first = f"{first[: BRIEF - 1].rstrip()}…"
-    return Item(words.runs(list(words.unique(notice.track for notice in same))), rule, first + more, tuple(same))
+    return Item(_tracks(same), same[0].rule, first + more, tuple(same))
+
+
+def _must(same: list[Notice]) -> Item:
+    """An item to settle; required values and remedies that differ are left out."""
+    first, more = _found(same)
+    found = first + more
+    wanted, remedy = ({getattr(notice, name) for notice in same} for name in ("wanted", "remedy"))
+    required = f" (required: {same[0].wanted})" if same[0].wanted and len(wanted) == 1 and not same[0].why else ""
+    text = same[0].remedy if len(remedy) == 1 and not same[0].why else ""
+    return Item(
+        _tracks(same),
+        same[0].rule,
+        f"{found}{required}" + (f": {text}" if text else ""),
+        tuple(same),
+        found,
+        _EXPLAINED.sub("", text).partition(", or ")[0],
+    )
+
+
+def _found(same: list[Notice]) -> tuple[str, str]:
+    """What the first of them found, and how many others there are."""
+    sentence = list(words.unique(notice.found if not notice.why else f"not measured: {notice.why}" for notice in same))
+    others = f"; and {len(sentence) - 1} other" + "s" * (len(sentence) > 2) if len(sentence) > 1 else ""
+    return sentence[0], others
+
+
+def _tracks(same: list[Notice]) -> str:
+    return words.runs(list(words.unique(notice.track for notice in same)))
