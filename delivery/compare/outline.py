@@ -12,9 +12,11 @@ from delivery.compare.hits import BANDS_HZ, Envelope, attacks_db, strongest_hits
 from delivery.dsp.likeness.same_recording import STEP_S as GATING_STEP_S
 from delivery.dsp.likeness.sections import boundaries
 from delivery.dsp.loudness.gating import loudness_lufs
+from delivery.dsp.peaks.extremes import largest
 from delivery.dsp.spectrum.decimation import Decimator
 from delivery.dsp.spectrum.short_spectra import ShortSpectra
 from delivery.dsp.spectrum.spectra import band_sums, hann
+from delivery.dsp.stereo.pairs import DIFFERENCE, LEFT, RIGHT, SUM, SUMS, pair_sums
 from delivery.model.figure import Measurement
 from delivery.model.sections import Section, SectionLevels
 
@@ -52,10 +54,10 @@ class Outline:
 
     def take(self, sound: Array) -> None:
         """The next (frames, channels); a rest shorter than a step is left out. Fastest with contiguous channels."""
-        planar = sound.T
+        planar = np.ascontiguousarray(sound.T)
         for at in range(0, len(sound) - self._step + 1, self._step):
             self._rows.append(_step_row(planar[:, at : at + self._step]))
-        self._lows.append(self._decimator.take(np.ascontiguousarray(planar)))
+        self._lows.append(self._decimator.take(planar))
         self._spectra.take(planar)
 
     @property
@@ -89,16 +91,14 @@ class Outline:
 def _step_row(planar: Array) -> tuple[float, float, float, float]:
     """Mean square of mid and of side, peak, mean square of all channels."""
     frames = planar.shape[1]
-    squares = [_product(channel, channel) / frames for channel in planar]
-    product = _product(planar[0], planar[1]) / frames if len(planar) == 2 else squares[0]
-    both = sum(squares) if len(planar) == 2 else 2 * squares[0]
-    peak = max(float(planar.max()), -float(planar.min()))
-    return (both + 2 * product) / 4, max(both - 2 * product, 0.0) / 4, peak, sum(squares) / len(squares)
-
-
-def _product(one: Array, other: Array) -> float:
-    """By einsum: a product of the linear-algebra library would start threads for each step."""
-    return float(np.einsum("i,i->", one, other))
+    left, right = planar[0], planar[1 if len(planar) == 2 else 0]
+    sums = np.zeros((1, SUMS))
+    pair_sums(left, right, np.array([frames], np.int64), np.zeros(SUMS), sums)
+    squares, mid, side = sums[0, [LEFT, RIGHT]], sums[0, SUM] / 4, sums[0, DIFFERENCE] / 4
+    if len(planar) > 2:
+        squares = np.einsum("ij,ij->i", planar, planar)  # a product of the linear-algebra library would start threads
+    peak = max(largest(row) for row in planar)
+    return mid / frames, side / frames, peak, float(squares.mean()) / frames
 
 
 def found_sections(rows: Array) -> tuple[Section, ...]:
