@@ -39,7 +39,10 @@ class Stretches:
         if end > at:
             yield samples[:, at - self._before : end], self._passed(end - at)
         kept = self._before + frames - end
-        self._left = np.concatenate([self._left, samples[:, -kept:]], axis=1)[:, -kept:] if kept else samples[:, :0]
+        if kept <= frames:
+            self._left = samples[:, frames - kept :].copy()
+        else:
+            self._left = np.concatenate([self._left[:, frames - kept :], samples], axis=1)
 
     def _whole(self, waiting: int, frames: int) -> int:
         """How far into the new samples whole segments reach."""

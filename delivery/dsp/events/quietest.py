@@ -48,7 +48,11 @@ class Quietest:
         count = len(energies) - self._steps + 1
         if count < 1 or energies.min() * self._steps > self._least:
             return
-        stretches = np.array([energies[k : k + count] for k in range(self._steps)])
-        wholes = np.where(stretches.min(axis=0) > 0, stretches.sum(axis=0), math.inf)
-        for k in np.flatnonzero(wholes < SURELY_QUIETER * self._least).tolist():
-            yield k, float(wholes[k])
+        wholes = energies[:count].copy()
+        for k in range(1, self._steps):
+            wholes += energies[k : k + count]
+        quieter = wholes < SURELY_QUIETER * self._least
+        if quieter.any():
+            for k in np.flatnonzero(quieter).tolist():
+                if energies[k : k + self._steps].min() > 0:
+                    yield k, float(wholes[k])

@@ -16,15 +16,17 @@ def step_ends(first: int, frames: int, rate_hz: int, steps_per_s: int = STEPS_PE
 
     Step k ends at frame round(k * rate / steps_per_s); steps of odd rates differ by one frame.
     """
+    half = steps_per_s // 2
     begin = _steps_ended(first, rate_hz, steps_per_s) + 1
     end = _steps_ended(first + frames, rate_hz, steps_per_s)
-    k = np.arange(begin, end + 1, dtype=np.int64)
-    return (k * rate_hz + steps_per_s // 2) // steps_per_s - first
+    before = half - first * steps_per_s
+    ends = np.arange(begin * rate_hz + before, end * rate_hz + before + 1, rate_hz, dtype=np.int64)
+    ends //= steps_per_s
+    return ends
 
 
 def _steps_ended(frame: int, rate_hz: int, steps_per_s: int) -> int:
-    """Number of steps that end at or before *frame*."""
-    k = frame * steps_per_s // rate_hz + 1
-    while (k * rate_hz + steps_per_s // 2) // steps_per_s > frame:
-        k -= 1
-    return k
+    """Number of steps that end at or before *frame*: the most for which k * rate + half a step is still below the
+    next frame.
+    """
+    return ((frame + 1) * steps_per_s - steps_per_s // 2 - 1) // rate_hz

@@ -16,8 +16,9 @@ Array = NDArray[np.float64]
 LEAST_S = 1.3
 HIGHEST_HZ = 400.0
 LEAST_FRAMES = 8
-TOGETHER = 16
-"""Windows that are transformed at once: each by itself would take longer to hand on than to transform."""
+TOGETHER = 8
+"""Windows that are transformed at once: each by itself would take longer to hand on than to transform; of more, the
+spectra would leave the cache."""
 Windows = tuple[Array, Array, Array | None]
 """Places in s, (windows, bins) of powers, and of products of both channels."""
 
