@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import unicodedata
 
 LATIN = str.maketrans(
@@ -19,13 +20,26 @@ _SPELT = ("GREEK", "CYRILLIC")
 """European alphabets that can be transliterated letter by letter; other scripts give unrecognisable names."""
 
 
+_HAN = "\u3005-\u3007\u3021-\u3029\u3038-\u303b\u3400-\u4dbf\u4e00-\u9fff\uf900-\ufaff\U00020000-\U000323af"
+_KANA = "\u3040-\u30ff\u31f0-\u31ff\uff66-\uff9f"
+"""Blocks of Han characters with their marks, and of kana: Unicode's Blocks.txt."""
+_HAN_WORD = re.compile(f"[{_KANA}]*[{_HAN}][{_HAN}{_KANA}]*")
+"""Han characters with the kana that belong to their words."""
+
+
 def in_ascii(text: str) -> str:
     """Transliterate to ASCII: Latin letters lose their accents, other scripts go letter by letter.
 
-    It is neither a translation nor a reading of names: '港の算術' becomes the names of its characters. Emoji are
-    left out.
+    Emoji are left out, and so are words with Han characters: how these are read depends on the language and the word
+    ('港' is read minato, kou or gang), so letters would pass off a guess as the title.
     """
-    return "".join(map(_in_ascii, unicodedata.normalize("NFC", text)))
+    read = _HAN_WORD.sub(" ", unicodedata.normalize("NFC", text))
+    return "".join(map(_in_ascii, read)).strip() if read != text else "".join(map(_in_ascii, text))
+
+
+def has_unread(text: str) -> bool:
+    """True if *text* has words that `in_ascii` leaves out, for their reading is not known."""
+    return bool(_HAN_WORD.search(unicodedata.normalize("NFC", text)))
 
 
 def sayable(text: str) -> bool:

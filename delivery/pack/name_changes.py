@@ -5,12 +5,15 @@ from __future__ import annotations
 import unicodedata
 from collections.abc import Iterator, Mapping
 
+from delivery.model.ascii_text import has_unread
 from delivery.model.release import Release
 from delivery.pack.characters import cleaned, in_ascii, no_device
-from delivery.pack.names import LONGEST_BYTES, MAX_BYTES, file_name, folder_name
+from delivery.pack.names import LONGEST_BYTES, MAX_BYTES, file_name, folder_name, title_in_name
 from delivery.pack.names_back import disagreements, read_back
 from delivery.pack.template import template_fields
 
+UNREAD = ", for the reading of its characters is not known"
+"""Of Han characters in names that must be ASCII."""
 FREE = ("title", "version", "artist", "release", "catalogue")
 
 
@@ -66,14 +69,20 @@ def _letters(text: str) -> str:
 
 def _respelled(template: str, fields: Mapping[str, object], ascii_only: bool) -> Iterator[str]:
     for field in dict.fromkeys(template_fields(template)):
-        if field in FREE and (changes := _written(str(fields.get(field, "")), ascii_only=ascii_only)):
+        text = str(fields.get(field, ""))
+        other = title_in_name(template, fields, ascii_only=ascii_only) if field == "title" else text
+        if field in FREE and (changes := _written(text, ascii_only=ascii_only, instead=other if other != text else "")):
             yield changes
 
 
-def _written(supplied: str, *, ascii_only: bool) -> str:
+def _written(supplied: str, *, ascii_only: bool, instead: str = "") -> str:
+    """A sentence if a text is not written as supplied; *instead*: what replaces it."""
     text = unicodedata.normalize("NFC", supplied)
-    written = cleaned(text, ascii_only=ascii_only).strip()
-    return f"{text!r} is written {written!r}" if text.strip() != written else ""
+    written = instead or cleaned(text, ascii_only=ascii_only).strip()
+    if text.strip() == written:
+        return ""
+    changed = f"is written {written!r}" if written else "is left out"
+    return f"{text!r} {changed}{UNREAD if ascii_only and has_unread(text) else ''}"
 
 
 def _ends(template: str, fields: Mapping[str, object], stem: str, ascii_only: bool) -> Iterator[str]:

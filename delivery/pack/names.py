@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from delivery.errors import Unusable
 from delivery.model.artist import display_artist
+from delivery.model.ascii_text import has_unread
 from delivery.model.carrier import Programme
 from delivery.model.chain import Target
 from delivery.model.release import Release, Track
@@ -64,8 +65,9 @@ def file_name(
 ) -> str:
     """The name *template* gives for *fields*, with *extension* ('.wav').
 
-    A name that is too long loses the end of its longest free text (title, version, artist, release), so that
-    numbers and the extension survive. ``max_bytes`` counts UTF-8 and includes the extension.
+    If ASCII can represent nothing of the title, the recording's ISRC or its track number replaces it, unless the
+    template has that already. A name that is too long loses the end of its longest free text (title, version, artist,
+    release), so that numbers and the extension survive. ``max_bytes`` counts UTF-8 and includes the extension.
 
     Raises
     ------
@@ -75,11 +77,23 @@ def file_name(
     def safe(text: str) -> str:
         return cleaned(text, ascii_only=ascii_only)
 
+    shown = {**fields, "title": title_in_name(template, fields, ascii_only=ascii_only)}
     texts = [
-        _Text(safe(piece.literal), safe(_value(fields, piece.field, piece.width)).strip(), piece.field in _MAY_BE_CUT)
+        _Text(safe(piece.literal), safe(_value(shown, piece.field, piece.width)).strip(), piece.field in _MAY_BE_CUT)
         for piece in checked_pieces(template)
     ]
     return _fitted(texts, max_bytes - len(extension.encode("utf-8")), max_bytes) + extension
+
+
+def title_in_name(template: str, fields: Mapping[str, object], *, ascii_only: bool) -> str:
+    """The title, or what replaces it if no ASCII letters can represent it, as with '潮の計算'."""
+    title = _value(fields, "title", "")
+    if not ascii_only or not has_unread(title) or any(map(str.isalnum, cleaned(title, ascii_only=True))):
+        return title
+    named = set(template_fields(template))
+    if fields.get("isrc"):
+        return "" if "isrc" in named else str(fields["isrc"])
+    return "" if named & {"track", "disc_track"} or not fields.get("track") else f"track {fields['track']:02}"
 
 
 def fields_of(release: Release, track: Track, target: Target, spec_id: str) -> Mapping[str, object]:

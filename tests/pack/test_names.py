@@ -177,13 +177,34 @@ def test_what_becomes_of_a_difficult_title(title: str, name: str) -> None:
     [
         ("Ærlig Ønske", "AErlig Onske.wav"),
         ("“½” – naïve…", "'1-2' - naive.wav"),
-        ("灯台", "DengTai.wav"),
+        ("灯台", "untitled.wav"),
+        ("潮の計算 Tide Sums", "Tide Sums.wav"),
+        ("Tide 潮", "Tide.wav"),
+        ("ひかりの塔", "untitled.wav"),
+        ("ひかり", "hikari.wav"),
         ("Портовая, Й", "Portovaya, Y.wav"),
         ("🌊", "untitled.wav"),
     ],
 )
 def test_ascii_names(title: str, name: str) -> None:
     assert file_name("{title}", {"title": title}, ".wav", ascii_only=True) == name
+
+
+@pytest.mark.parametrize(
+    ("template", "name"),
+    [
+        ("{track:02} {title} ({version})", "04 ZZOSL2600004 (Live).wav"),
+        ("{track:02} {title} {isrc}", "04 ZZOSL2600004.wav"),
+        ("{title} ({version})", "ZZOSL2600004 (Live).wav"),
+    ],
+)
+def test_a_title_that_ascii_cannot_represent_becomes_the_isrc(template: str, name: str) -> None:
+    """A wrong reading would be a wrong title: 潮 is read shio, ushio or chou in Japanese, chao in Chinese."""
+    fields = {**FIELDS_OF_ONE, "track": 4, "title": "潮の計算", "version": "Live", "isrc": "ZZOSL2600004"}
+    assert file_name(template, fields, ".wav", ascii_only=True) == name
+    assert file_name("{title}", {"track": 4, "title": "潮の計算"}, ".wav", ascii_only=True) == "track 04.wav"
+    assert file_name("{track} {title}", {"track": 4, "title": "潮の計算"}, ".wav", ascii_only=True) == "4.wav"
+    assert file_name("{title}", fields, ".wav") == "潮の計算.wav"
 
 
 def test_a_long_title_is_cut_and_the_rest_survives() -> None:

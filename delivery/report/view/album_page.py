@@ -182,7 +182,7 @@ def _mixed(context: ReportContext) -> Iterator[str]:
         if source.measurement:
             forms[_form(source.measurement)].append(context.numbers[source.track.position])
     if len(forms) > 1:
-        texts = (f"{form} on {words.listed(numbers)}" for form, numbers in forms.items())
+        texts = (f"{form} on {words.listed(words.runs(numbers).split(', '))}" for form, numbers in forms.items())
         yield f"Mixed forms: {'; '.join(texts)}."
 
 
