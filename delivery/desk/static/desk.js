@@ -35,7 +35,7 @@ const send = async (path, data, headers = {}, signal = undefined) => {
     return null;
   }
   if (told.digest) document.body.dataset.digest = told.digest;
-  say("");
+  say(told.said || "");
   if (told.go) location.assign(new URL(told.go, document.baseURI));
   return told;
 };

@@ -38,7 +38,8 @@ const fetched = async () => {
       if (now && now.outerHTML !== part.outerHTML && !part.contains(document.activeElement?.closest("form") || null)) part.replaceWith(now);
     }
     const shown = (page) => page.querySelector(".shown")?.dataset.key;
-    if (shown(fresh) !== undefined && shown(fresh) !== shown(document)) { location.reload(); return; }
+    const busy = fresh.getElementById("progress") && shown(fresh) === undefined; // what was shown stays meanwhile
+    if (!busy && shown(fresh) !== shown(document)) { location.reload(); return; }
     for (const details of document.querySelectorAll("details")) if (open.has(keyOf(details))) details.open = true;
     if (document.activeElement === document.body) focusAt(focused);
     names();

@@ -60,7 +60,7 @@ export const wave = ({ plots, position, shown, duration }) => {
     label(scale);
     const channels = found.high.length === 2 ? "; left solid, right dashed" : "";
     const what = found.low.length ? `${found.per_column} samples of the master in each column.` : `Every sample of the master${channels}.`;
-    told.textContent = `${what} Full height is ${dbfs(scale)} dBFS${scale < 1 ? `, magnified ${1 / scale} times` : ""}.`;
+    told.textContent = `${what} Full height is ${dbfs(scale)} dBFS.`;
   };
   const fine = (yes) => {
     over.toggleAttribute("hidden", !yes);
@@ -85,8 +85,15 @@ export const wave = ({ plots, position, shown, duration }) => {
   };
   new MutationObserver(() => { fine(false); look(); }).observe(coarse, { attributeFilter: ["viewBox"] });
   label(1);
+  plot.previousElementSibling.querySelector("span").append(", dBFS");
   plots.detailAt = (at_s) => {
-    if (!drawn || drawn.low.length) return "";
+    if (!drawn) return "";
+    if (drawn.low.length) {
+      const column = Math.floor((at_s * drawn.rate_hz - drawn.first) / drawn.per_column);
+      const both = [...drawn.high, ...drawn.low].map((one) => Math.abs(one[column] ?? 0));
+      const peak = Math.max(...both);
+      return peak > 0 ? `peak ${(20 * Math.log10(peak)).toFixed(1)} dBFS` : "digital silence";
+    }
     const index = Math.round(at_s * drawn.rate_hz) - drawn.first;
     if (!(index in drawn.high[0])) return "";
     const values = drawn.high.map((one, channel) => `${drawn.high.length === 2 ? `${NAMES[channel]} ` : ""}${one[index].toFixed(Math.abs(one[index]) < 0.001 ? 8 : 6)}`);

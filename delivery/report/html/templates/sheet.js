@@ -208,11 +208,12 @@
       const said = [];
       const loud = this.lufs[Math.round((this.at - this.first) / this.step)];
       if (loud !== undefined) said.push(`loudness ${loud} LUFS`);
+      const more = this.root.detailAt?.(this.at); // of a page that has the samples at hand
+      if (more) return [...said, more];
       const count = this.peaks.length;
       const peak = this.peaks[clamp(Math.floor((count * this.at) / this.duration), 0, count - 1)];
       if (peak !== undefined) said.push(`peak ${peak} dBFS`);
-      const more = this.root.detailAt?.(this.at); // of a page that has the samples at hand
-      return more ? [...said, more] : said;
+      return said;
     }
 
     key(event) {
