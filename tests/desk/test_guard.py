@@ -50,7 +50,17 @@ def test_a_post_needs_the_token_beside_the_cookie(client: Client, token: str) ->
 
 @pytest.mark.parametrize(
     "path",
-    ["received", "new-spec", "received/cancel", "compare/pair", "compare/reference", "compare/keep", "release/{}/log"],
+    [
+        "received",
+        "new-spec",
+        "received/cancel",
+        "release/{}/handover",
+        "release/{}/answer",
+        "compare/pair",
+        "compare/reference",
+        "compare/keep",
+        "release/{}/log",
+    ],
 )
 def test_newer_posts_need_the_token_too(client: Client, path: str) -> None:
     where = path.format(client.release.rpartition("/")[2])

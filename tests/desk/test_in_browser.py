@@ -54,6 +54,22 @@ def test_from_masters_to_a_verified_package(chromium: Any, own_desk: Started, tm
     assert files_in(package) == files_in(build_by_command(own_desk, tmp_path)), "byte for byte that of `delivery build`"
 
 
+def test_a_refused_build_shows_no_sheet_of_the_one_before(chromium: Any, own_desk: Started) -> None:
+    page = own_desk.page(chromium).page
+    page.click(".releases a")
+    page.wait_for_selector("#notes h2")
+    page.goto(page.url.split("?")[0] + "/package")
+    page.click("form.build button")
+    page.wait_for_selector("iframe.shown")
+    file = own_desk.folder / "release.yaml"
+    text = file.read_text(encoding="utf-8").replace("[sync-48-24]", "[store-master-high-rate]")
+    file.write_text(text + "revision: 2\n", encoding="utf-8")
+    page.wait_for_selector("#status:has-text('changed by another program')")
+    page.click("form.build button")
+    page.wait_for_selector("text=No package was written: every deliverable was refused.")
+    page.wait_for_selector("iframe.shown", state="detached")
+
+
 @pytest.mark.thorough(1)
 @pytest.mark.parametrize(("width", "scheme"), [(1280, "light"), (390, "dark")])
 def test_axe_finds_nothing(chromium: Any, desk: Started, scheme: str, width: int) -> None:

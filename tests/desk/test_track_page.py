@@ -31,6 +31,12 @@ def test_only_a_bounded_stretch_of_an_opened_master_is_read(client: Client, quer
     assert client.get(f"{at}?from_s=0&to_s=1&columns=300").status_code == 404, "links are resolved first"
 
 
+def axis(page: Any) -> list[float]:
+    """The labels of the waveform's axis, dBFS from the top."""
+    texts = page.eval_on_selector_all(".plot.wave .axis span", "(all) => all.map((one) => one.textContent)")
+    return [float(text.replace("\N{MINUS SIGN}", "-").replace("\N{INFINITY}", "inf")) for text in texts]
+
+
 @pytest.mark.thorough
 @needs_browser()
 @pytest.mark.slow
@@ -65,9 +71,16 @@ def test_a_track_is_zoomed_to_its_samples(chromium: Any, desk: Started) -> None:
             "svg.detail path.dots", "(all) => all.map((one) => one.getAttribute('d'))"
         )
     ]
+    scale = 2.0 ** round(np.log2(10 ** (axis(page)[0] / 20)))
+    heights = [float(y) for y in re.findall(r" (-?[\d.]+)", drawn[0])]
+    assert 50 - 50 * float(found[2]) / scale in [pytest.approx(y, abs=0.01) for y in heights], "the left sample, drawn"
+    both = heights + [float(y) for y in re.findall(r" (-?[\d.]+)", drawn[1])]
+    assert 25 < max(abs(50 - y) for y in both) <= 50, "the smallest step of 6 dB that holds all in sight"
+    assert f"Full height is \N{MINUS SIGN}{-axis(page)[0]:.0f} dBFS" in page.inner_text("#detail")
     page.screenshot(path=str(desk.folder.parent / "samples.png"))
     page.click("text=Whole track")
     page.wait_for_selector("svg.detail", state="hidden")
+    assert axis(page) == [0, -6, -np.inf, -6, 0], "the whole track to full scale"
     assert watched.errors == []
 
 
